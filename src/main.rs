@@ -1,0 +1,2 @@
+#![allow(missing_docs)]
+fn main() {}
