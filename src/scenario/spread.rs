@@ -4,7 +4,7 @@
 //! (Malcolm, Roseboom, Clark & Fazar 1959 fix the mean at (low + 4 likely + high) / 6; the variance here is the beta's own,
 //! (mean - low)(high - mean) / 7, not the textbook ((high - low) / 6)^2); the lognormal from two of its tenths.
 
-use statrs::distribution::{Beta, ContinuousCDF, Normal};
+use super::special::{Beta, normal_cdf, normal_quantile};
 
 /// Low, likely and high, with low <= likely <= high.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -114,10 +114,32 @@ impl Spread {
             }
             Self::Pert(t) => {
                 let (alpha, beta) = pert_shape(t);
-                t.low + (t.high - t.low) * beta_quantile(alpha, beta, q)
+                t.low + (t.high - t.low) * Beta::new(alpha, beta).quantile(q)
             }
             Self::Uniform { low, high } => low + q * (high - low),
-            Self::Lognormal { mu, sigma } => libm::exp(mu + sigma * standard_normal().inverse_cdf(q)),
+            Self::Lognormal { mu, sigma } => libm::exp(mu + sigma * normal_quantile(q)),
+        }
+    }
+
+    /// The value that a share `tail` in (0, 1/2] of draws goes over, with relative accuracy however small the tail.
+    #[must_use]
+    pub fn upper_quantile(&self, tail: f64) -> f64 {
+        match *self {
+            Self::Pert(t) => {
+                let (alpha, beta) = pert_shape(t);
+                t.high - (t.high - t.low) * Beta::new(beta, alpha).quantile(tail)
+            }
+            Self::Lognormal { mu, sigma } => libm::exp(mu - sigma * normal_quantile(tail)),
+            Self::Triangular(ThreePoint { low, likely, high }) => {
+                let mirrored = ThreePoint {
+                    low: -high,
+                    likely: -likely,
+                    high: -low,
+                };
+                -Self::Triangular(mirrored).quantile(tail)
+            }
+            Self::Uniform { low, high } => high - tail * (high - low),
+            Self::Certain(v) => v,
         }
     }
 
@@ -144,14 +166,14 @@ impl Spread {
             Self::Pert(t) => {
                 let (alpha, beta) = pert_shape(t);
                 let unit = ((x - t.low) / (t.high - t.low)).clamp(0.0, 1.0);
-                Beta::new(alpha, beta).map_or(f64::NAN, |d| d.cdf(unit))
+                Beta::new(alpha, beta).cdf(unit)
             }
             Self::Uniform { low, high } => ((x - low) / (high - low)).clamp(0.0, 1.0),
             Self::Lognormal { mu, sigma } => {
                 if x <= 0.0 {
                     0.0
                 } else {
-                    standard_normal().cdf((libm::log(x) - mu) / sigma)
+                    normal_cdf((libm::log(x) - mu) / sigma)
                 }
             }
         }
@@ -177,42 +199,4 @@ pub fn pert_shape(t: ThreePoint) -> (f64, f64) {
         1.0 + 4.0 * (t.likely - t.low) / width,
         1.0 + 4.0 * (t.high - t.likely) / width,
     )
-}
-
-fn standard_normal() -> Normal {
-    Normal::standard()
-}
-
-/// Quantile of Beta(alpha, beta): bisection on the regularised incomplete beta, then Newton steps kept inside the bracket.
-fn beta_quantile(alpha: f64, beta: f64, q: f64) -> f64 {
-    if q <= 0.0 {
-        return 0.0;
-    }
-    if q >= 1.0 {
-        return 1.0;
-    }
-    let cdf = |x: f64| statrs::function::beta::beta_reg(alpha, beta, x);
-    let ln_norm = statrs::function::beta::ln_beta(alpha, beta);
-    let pdf = |x: f64| libm::exp((alpha - 1.0) * libm::log(x) + (beta - 1.0) * libm::log1p(-x) - ln_norm);
-    let (mut low, mut high) = (0.0_f64, 1.0_f64);
-    let mut x = alpha / (alpha + beta);
-    for _ in 0..200 {
-        let excess = cdf(x) - q;
-        if excess > 0.0 {
-            high = x;
-        } else {
-            low = x;
-        }
-        let newton = x - excess / pdf(x);
-        let next = if newton > low && newton < high {
-            newton
-        } else {
-            0.5 * (low + high)
-        };
-        if (next - x).abs() <= 4.0 * f64::EPSILON * next {
-            return next;
-        }
-        x = next;
-    }
-    x
 }
