@@ -6,4 +6,8 @@
 //! The engine knows no files, no terminal and no dates; answers print nothing.
 
 pub mod answers;
+pub mod engine;
 pub mod scenario;
+
+#[cfg(test)]
+mod testing;

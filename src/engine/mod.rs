@@ -13,13 +13,14 @@
 mod block;
 pub mod closed;
 pub mod kernel;
+mod path;
 pub mod plan;
 mod remake;
 mod runs;
 pub mod shape;
 pub mod stream;
 
-pub use fearless_simd::Level;
+pub use path::Path;
 pub use plan::{Plan, Terms};
 pub use runs::{Engine, Runs, SizeRuns};
 

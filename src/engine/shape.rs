@@ -12,7 +12,7 @@
 
 use super::{LANES, Lanes};
 use crate::scenario::{Spread, ThreePoint};
-use fearless_simd::{Bytes, Simd, SimdBase, SimdFloat, SimdFrom, f64x8, u64x8};
+use fearless_simd::{Bytes, Simd, SimdBase, SimdFrom, f64x8, u64x8};
 use std::sync::Arc;
 
 /// 2^52 as bits: or-ing a 32-bit number into it makes the double 2^52 + number.
@@ -46,9 +46,11 @@ impl Shape {
         match *spread {
             Spread::Certain(value) => Self::Fixed(value),
             Spread::Uniform { low, high } => Self::Uniform(Uniform { low, width: high - low }),
-            Spread::Triangular(ThreePoint { low, likely, high }) => {
-                Self::Triangular(Triangular { low, width: (high - low) * CELL_32, rise: (likely - low) * CELL_32 })
-            }
+            Spread::Triangular(ThreePoint { low, likely, high }) => Self::Triangular(Triangular {
+                low,
+                width: (high - low) * CELL_32,
+                rise: (likely - low) * CELL_32,
+            }),
             Spread::Pert(_) | Spread::Lognormal { .. } => Self::Table(Arc::new(QuantileTable::new(spread))),
         }
     }
@@ -207,17 +209,24 @@ impl QuantileTable {
                     let begin = bottom + within as f64 * width;
                     let value = |third: u32| {
                         let tail = begin + width * f64::from(third) / 3.0;
-                        if upper { spread.upper_quantile(tail) } else { spread.quantile(tail) }
+                        if upper {
+                            spread.upper_quantile(tail)
+                        } else {
+                            spread.quantile(tail)
+                        }
                     };
                     cubic([value(0), value(1), value(2), value(3)])
                 })
                 .collect()
         };
-        Self { sides: [side(false), side(true)] }
+        Self {
+            sides: [side(false), side(true)],
+        }
     }
 
     /// The quantile at `u` in (0, 1).
     #[must_use]
+    #[inline(never)]
     pub fn at(&self, u: f64) -> f64 {
         let upper = u >= 0.5;
         // Exact: 1 - u has no rounding for the u of `unit` at or above one half.
@@ -249,5 +258,10 @@ impl<S: Simd> Draw<S> for &QuantileTable {
 
 /// The cubic through four values at t = 0, 1/3, 2/3 and 1, in powers of t.
 fn cubic([a, b, c, d]: [f64; 4]) -> [f64; 4] {
-    [a, -5.5 * a + 9.0 * b - 4.5 * c + d, 9.0 * a - 22.5 * b + 18.0 * c - 4.5 * d, 4.5 * (d - a) + 13.5 * (b - c)]
+    [
+        a,
+        -5.5 * a + 9.0 * b - 4.5 * c + d,
+        9.0 * a - 22.5 * b + 18.0 * c - 4.5 * d,
+        4.5 * (d - a) + 13.5 * (b - c),
+    ]
 }

@@ -71,7 +71,9 @@ pub enum Use {
 /// The identity of a stream: FNV-1a over the name (Fowler, Noll & Vo), then its use.
 #[must_use]
 pub fn part(purpose: Use, name: &str) -> u64 {
-    let hash = name.bytes().fold(0xCBF2_9CE4_8422_2325_u64, |h, b| (h ^ u64::from(b)).wrapping_mul(0x0000_0100_0000_01B3));
+    let hash = name.bytes().fold(0xCBF2_9CE4_8422_2325_u64, |h, b| {
+        (h ^ u64::from(b)).wrapping_mul(0x0000_0100_0000_01B3)
+    });
     mix(hash ^ mix(purpose as u64))
 }
 
@@ -112,15 +114,19 @@ pub fn nth_lanes<S: Simd>(start: u64x8<S>, k: u64x8<S>) -> u64x8<S> {
 pub type Words = [[u64; LANES]; 4];
 
 /// Seeds eight generators from the first four numbers of each lane's stream.
-#[inline(always)]
+#[inline(never)]
 pub fn seed_words<S: Simd>(simd: S, keys: &[u64; LANES], part: u64) -> Words {
-    let begin = start_lanes(simd, keys, part);
-    let mut words = [[0; LANES]; 4];
-    for (k, word) in words.iter_mut().enumerate() {
-        let index = u64x8::splat(simd, k as u64);
-        nth_lanes(begin, index).store_array(word);
-    }
-    words
+    simd.vectorize(
+        #[inline(always)]
+        || {
+            let begin = start_lanes(simd, keys, part);
+            let mut words = [[0; LANES]; 4];
+            for (k, word) in words.iter_mut().enumerate() {
+                nth_lanes(begin, u64x8::splat(simd, k as u64)).store_array(word);
+            }
+            words
+        },
+    )
 }
 
 /// Eight xoshiro256++ generators in registers.

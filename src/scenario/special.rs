@@ -247,13 +247,9 @@ mod tests {
                 let x = f64::from(k) / 400.0;
                 assert!((ours.cdf(x) - theirs.cdf(x)).abs() < 1e-13, "a {a} b {b} x {x}");
                 let q = ours.cdf(x);
-                if q > 0.0 && q < 1.0 - 1e-12 {
-                    assert!(
-                        (ours.quantile(q) - x).abs() < 1e-9,
-                        "a {a} b {b} q {q}: {} against {x}",
-                        ours.quantile(q)
-                    );
-                }
+                // Inverting and going back costs a few units in the last place of the share, however flat the tail.
+                let back = ours.cdf(ours.quantile(q));
+                assert!((back - q).abs() < 1e-14, "a {a} b {b} q {q}: {back}");
             }
             for q in [1e-12, 1e-9, 1e-6, 1e-4] {
                 let x = ours.quantile(q);
