@@ -49,6 +49,103 @@ impl Spread {
     /// Nothing at all.
     pub const ZERO: Self = Self::Certain(0.0);
 
+    /// Triangular between absolute limits; certain where they meet. `low <= likely <= high` is the caller's to see to.
+    #[must_use]
+    pub fn triangular(t: ThreePoint) -> Self {
+        if t.low < t.high {
+            Self::Triangular(t)
+        } else {
+            Self::Certain(t.low)
+        }
+    }
+
+    /// Beta-PERT (weight 4) between absolute limits; certain where they meet.
+    #[must_use]
+    pub fn pert(t: ThreePoint) -> Self {
+        if t.low < t.high {
+            Self::Pert(t)
+        } else {
+            Self::Certain(t.low)
+        }
+    }
+
+    /// All values between absolute limits equally likely; certain where they meet.
+    #[must_use]
+    pub fn uniform(low: f64, high: f64) -> Self {
+        if low < high {
+            Self::Uniform { low, high }
+        } else {
+            Self::Certain(low)
+        }
+    }
+
+    /// Uniform with one time in ten under `low` and one time in ten over `high`: the range is wider by an eighth at each end.
+    #[must_use]
+    pub fn uniform_from_tenths(low: f64, high: f64) -> Self {
+        let eighth = 0.125 * (high - low);
+        Self::uniform(low - eighth, high + eighth)
+    }
+
+    /// Lognormal with one time in ten under `low` (above 0) and one time in ten over `high`; certain where they meet.
+    #[must_use]
+    pub fn lognormal_from_tenths(low: f64, high: f64) -> Self {
+        if low < high {
+            let (ln_low, ln_high) = (libm::log(low), libm::log(high));
+            Self::Lognormal {
+                mu: 0.5 * (ln_low + ln_high),
+                sigma: (ln_high - ln_low) / (2.0 * Z90),
+            }
+        } else {
+            Self::Certain(low)
+        }
+    }
+
+    /// Triangular whose 10 % and 90 % quantiles are `low` and `high` and whose mode is `likely`.
+    ///
+    /// With x = low - a and y = b - high the two conditions are x^2 = 0.1 w (likely - a) and y^2 = 0.1 w (b - likely) for the
+    /// width w = b - a. Given w, each is a quadratic with one root above zero (where low = likely, x = 0 solves it too and
+    /// is false: nothing would lie under `low`). What is left, w = (high - low) + x(w) + y(w), has exactly one root because
+    /// x and y are concave in w, and it lies under 2.5 (high - low) because x <= 0.1 w + (likely - low).
+    ///
+    /// # Errors
+    /// [`TenthsError`] where rounding leaves no limits around the three values.
+    pub fn triangular_from_tenths(t: ThreePoint) -> Result<Self, TenthsError> {
+        if t.low == t.high {
+            return Ok(Self::Certain(t.low));
+        }
+        let (left, right, inner) = (t.likely - t.low, t.high - t.likely, t.high - t.low);
+        let outside = |w: f64, side: f64| 0.05 * w + libm::sqrt(0.0025 * w * w + 0.1 * w * side);
+        let missing = |w: f64| inner + outside(w, left) + outside(w, right) - w;
+        let width = bisect(inner, 2.5 * inner, |w| missing(w) > 0.0);
+        solved(t.low - outside(width, left), t.likely, t.high + outside(width, right)).map(Self::Triangular)
+    }
+
+    /// Beta-PERT whose 10 % and 90 % quantiles are `low` and `high` and whose mode is `likely`.
+    ///
+    /// The place of the mode between the limits, theta in \[0, 1\], fixes the shape; the share of the way from the 10 % to the
+    /// 90 % quantile at which the mode lies then depends on theta alone. It is below 0 at theta = 0 and above 1 at theta = 1, so the
+    /// theta that gives the asked share is bracketed.
+    ///
+    /// # Errors
+    /// [`TenthsError`] where rounding leaves no limits around the three values.
+    pub fn pert_from_tenths(t: ThreePoint) -> Result<Self, TenthsError> {
+        if t.low == t.high {
+            return Ok(Self::Certain(t.low));
+        }
+        let inner = t.high - t.low;
+        let tenths = |theta: f64| {
+            let (alpha, beta) = (1.0 + 4.0 * theta, 5.0 - 4.0 * theta);
+            (beta_quantile(alpha, beta, 0.1), beta_quantile(alpha, beta, 0.9))
+        };
+        let theta = bisect(0.0, 1.0, |theta| {
+            let (q10, q90) = tenths(theta);
+            (theta - q10) * inner < (t.likely - t.low) * (q90 - q10)
+        });
+        let (q10, q90) = tenths(theta);
+        let width = inner / (q90 - q10);
+        solved(t.low - width * q10, t.likely, t.high + width * (1.0 - q90)).map(Self::Pert)
+    }
+
     /// Whether it is known to be zero.
     #[must_use]
     pub fn is_zero(&self) -> bool {
@@ -177,6 +274,39 @@ pub fn pert_shape(t: ThreePoint) -> (f64, f64) {
         1.0 + 4.0 * (t.likely - t.low) / width,
         1.0 + 4.0 * (t.high - t.likely) / width,
     )
+}
+
+/// No limits have the asked values as their tenths.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TenthsError;
+
+impl std::fmt::Display for TenthsError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("no limits have these values as their tenths")
+    }
+}
+
+impl std::error::Error for TenthsError {}
+
+fn solved(low: f64, likely: f64, high: f64) -> Result<ThreePoint, TenthsError> {
+    let fits = low <= likely && likely <= high && low < high && low.is_finite() && high.is_finite();
+    fits.then_some(ThreePoint { low, likely, high }).ok_or(TenthsError)
+}
+
+/// Where `is_before` turns from true to false, to the last bit.
+fn bisect(mut low: f64, mut high: f64, is_before: impl Fn(f64) -> bool) -> f64 {
+    for _ in 0..200 {
+        let middle = 0.5 * (low + high);
+        if middle <= low || middle >= high {
+            break;
+        }
+        if is_before(middle) {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    0.5 * (low + high)
 }
 
 fn standard_normal() -> Normal {
