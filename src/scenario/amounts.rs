@@ -121,6 +121,14 @@ impl Rule {
         Self { certain: true, ..self }
     }
 
+    const fn example(self) -> &'static str {
+        if self.certain {
+            self.kind.certain_example()
+        } else {
+            self.kind.example()
+        }
+    }
+
     pub(super) const fn from(self, low: Bound) -> Self {
         Self { low, ..self }
     }
@@ -168,21 +176,14 @@ pub(super) fn read(node: &Node, rule: Rule, sources: &[Source]) -> Result<Spread
     let kind = rule.kind;
     let figures = match &node.value {
         Value::Table(table) if !rule.certain => return read_table(node, table, rule, sources),
-        Value::Text(text, start) => read_text(node, text, *start, kind)?,
-        Value::Whole(_) | Value::Real(_) => vec![read_number(node, kind, sources).map_err(|f| vec![f])?],
+        Value::Text(text, start) => read_text(node, text, *start, rule)?,
+        Value::Whole(_) | Value::Real(_) => vec![read_number(node, rule, sources).map_err(|f| vec![f])?],
         _ => {
             return Err(vec![Flaw::new(
                 node.place.clone(),
                 format!("{} is due, not {}", kind.noun(), node.kind()),
                 format!("{} is due", kind.noun()),
-                format!(
-                    "for example {}",
-                    if rule.certain {
-                        kind.certain_example()
-                    } else {
-                        kind.example()
-                    }
-                ),
+                format!("for example {}", rule.example()),
             )]);
         }
     };
@@ -209,12 +210,9 @@ pub(super) fn read(node: &Node, rule: Rule, sources: &[Source]) -> Result<Spread
 }
 
 /// A number that stands without quotes.
-fn read_number(node: &Node, kind: Kind, sources: &[Source]) -> Result<Figure, Flaw> {
+fn read_number(node: &Node, rule: Rule, sources: &[Source]) -> Result<Figure, Flaw> {
     let value = match node.value {
-        #[expect(
-            clippy::cast_precision_loss,
-            reason = "whole numbers beyond 2^53 are refused for their size"
-        )]
+        // Whole numbers past 2^53 lose their last digits here and are refused for their size later.
         Value::Whole(i) => i as f64,
         Value::Real(x) => x,
         _ => f64::NAN,
@@ -225,21 +223,21 @@ fn read_number(node: &Node, kind: Kind, sources: &[Source]) -> Result<Figure, Fl
             node.place.clone(),
             format!("{} is not an amount", quoted(&shown)),
             "a number is due",
-            format!("for example {}", kind.example()),
+            format!("for example {}", rule.example()),
         ));
     }
-    match kind {
+    match rule.kind {
         Kind::Work | Kind::Clock if value != 0.0 => Err(Flaw::new(
             node.place.clone(),
             format!("{} has no unit, and a time needs one", quoted(&shown)),
             "minutes, hours?",
             format!("write `\"{shown} min\"` or `\"{shown} h\"`"),
         )),
-        Kind::Share if value != 0.0 => Err(Flaw::new(
+        Kind::Share if value > 0.0 => Err(Flaw::new(
             node.place.clone(),
             format!("{} is not in per cent, and a share is written so", quoted(&shown)),
             "per cent?",
-            if value > 0.0 && value < 1.0 {
+            if value < 1.0 {
                 format!("write `\"{} %\"`", short(value * 100.0))
             } else {
                 format!("write `\"{shown} %\"`")
@@ -379,7 +377,8 @@ fn time_unit(word: &str) -> Option<f64> {
 }
 
 /// What one of the unit is worth in the unit the kind is held in, or what is wrong and what would be right.
-fn unit_worth(kind: Kind, word: &str) -> Result<f64, (String, String)> {
+fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)> {
+    let kind = rule.kind;
     let is_time = time_unit(word).is_some();
     let is_currency = (word.len() == 3 && word.bytes().all(|b| b.is_ascii_uppercase()))
         || word.chars().any(|c| matches!(c, '€' | '$' | '£' | '¥'));
@@ -401,7 +400,7 @@ fn unit_worth(kind: Kind, word: &str) -> Result<f64, (String, String)> {
             Some(minutes) => Ok(minutes),
             None if !got.is_empty() => Err((
                 format!("{} is {got}, and a time is due", quoted(word)),
-                format!("for example {}", kind.example()),
+                format!("for example {}", rule.example()),
             )),
             None if word == "m" => Err((
                 "`m` may be minutes or months".to_owned(),
@@ -418,15 +417,15 @@ fn unit_worth(kind: Kind, word: &str) -> Result<f64, (String, String)> {
         Kind::Share if word == "%" => Ok(0.01),
         Kind::Money if is_currency => Err((
             "money is a plain number here; the currency is said once, at the top".to_owned(),
-            "leave the currency out: `6.5`".to_owned(),
+            "write the number alone, and at the top for example `currency = \"EUR\"`".to_owned(),
         )),
         _ if !got.is_empty() => Err((
             format!("{} is {got}, and {} is due", quoted(word), kind.noun()),
-            format!("for example {}", kind.example()),
+            format!("for example {}", rule.example()),
         )),
         _ => Err((
             format!("{} is not understood here; {} is due", quoted(word), kind.noun()),
-            format!("for example {}", kind.example()),
+            format!("for example {}", rule.example()),
         )),
     }
 }
@@ -436,7 +435,8 @@ const fn needs_unit(kind: Kind) -> bool {
 }
 
 /// One to three figures from a text.
-fn read_text(node: &Node, text: &str, start: Option<usize>, kind: Kind) -> Result<Vec<Figure>, Vec<Flaw>> {
+fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rule) -> Result<Vec<Figure>, Vec<Flaw>> {
+    let kind = rule.kind;
     // Where the text stands with escapes in it, the whole value is marked instead of a part.
     let place = |range: &Range<usize>| {
         start.map_or_else(
@@ -444,7 +444,7 @@ fn read_text(node: &Node, text: &str, start: Option<usize>, kind: Kind) -> Resul
             |s| Place::new(node.place.source, s + range.start..s + range.end),
         )
     };
-    let example = || format!("for example {}", kind.example());
+    let example = || format!("for example {}", rule.example());
     let whole = |what: String, label: &str, cure: String| vec![Flaw::new(node.place.clone(), what, label, cure)];
 
     let tokens = tokens(text).map_err(|(range, what, cure)| vec![Flaw::new(place(&range), what, "here", cure)])?;
@@ -509,7 +509,7 @@ fn read_text(node: &Node, text: &str, start: Option<usize>, kind: Kind) -> Resul
     let mut figures = Vec::new();
     let mut flaws = Vec::new();
     for part in &parts {
-        match read_part(part, shared.as_ref().filter(|_| bare(part)), text, kind, &place) {
+        match read_part(part, shared.as_ref().filter(|_| bare(part)), text, rule, &place) {
             Ok(figure) => figures.push(figure),
             // The same unit at the end is wrong once, not three times.
             Err(flaw) if flaws.iter().any(|f: &Flaw| f.place == flaw.place) => {}
@@ -527,12 +527,13 @@ fn read_part(
     part: &[(Token, Range<usize>)],
     shared_unit: Option<&Range<usize>>,
     text: &str,
-    kind: Kind,
+    rule: Rule,
     place: &dyn Fn(&Range<usize>) -> Place,
 ) -> Result<Figure, Flaw> {
+    let kind = rule.kind;
     let span = part[0].1.start..part[part.len() - 1].1.end;
     let shown = text[span.clone()].to_owned();
-    let example = || format!("for example {}", kind.example());
+    let example = || format!("for example {}", rule.example());
     let unit_flaw = |range: &Range<usize>, (what, cure): (String, String)| Flaw::new(place(range), what, "here", cure);
     let no_number = || {
         Flaw::new(
@@ -549,7 +550,7 @@ fn read_part(
     while at < part.len() {
         let (Token::Number(number), number_range) = &part[at] else {
             // "x 2", "about 5 min", "€ 5".
-            if let Err(reason) = unit_worth(kind, &text[part[at].1.clone()])
+            if let Err(reason) = unit_worth(rule, &text[part[at].1.clone()])
                 && part.len() > 1
             {
                 return Err(unit_flaw(&part[at].1, reason));
@@ -577,11 +578,11 @@ fn read_part(
                 let word = &text[range.clone()];
                 if at < part.len() && matches!(part[at].0, Token::Word) || is_dash(word) {
                     // "8 min or so", "8 to 12 min", "8 – 12 min": words between numbers.
-                    return Err(range_flaw(place(&span), &shown, kind));
+                    return Err(range_flaw(place(&span), &shown, rule));
                 }
-                unit_worth(kind, word).map_err(|reason| {
+                unit_worth(rule, word).map_err(|reason| {
                     if at < part.len() && time_unit(word).is_none() {
-                        range_flaw(place(&span), &shown, kind)
+                        range_flaw(place(&span), &shown, rule)
                     } else {
                         unit_flaw(range, reason)
                     }
@@ -589,7 +590,7 @@ fn read_part(
             }
             None if at < part.len() => {
                 // Two numbers side by side: "8 -12 min", "1 200".
-                return Err(range_flaw(place(&span), &shown, kind));
+                return Err(range_flaw(place(&span), &shown, rule));
             }
             None if needs_unit(kind) && *number != 0.0 => {
                 let number = &text[number_range.clone()];
@@ -610,7 +611,7 @@ fn read_part(
         };
         let several = part.len() > 2;
         if several && (worth >= smallest_unit || (*number < 0.0 && at > 2)) {
-            return Err(range_flaw(place(&span), &shown, kind));
+            return Err(range_flaw(place(&span), &shown, rule));
         }
         smallest_unit = worth;
         // Per cent by division: 7 % is then the nearest number to 0.07. Seconds likewise.
@@ -631,15 +632,37 @@ fn is_dash(word: &str) -> bool {
     matches!(word, "-" | "–" | "—" | "−" | "..")
 }
 
-fn range_flaw(place: Place, shown: &str, kind: Kind) -> Flaw {
+/// Numbers and words that make no amount together; where they look like a range, how it is written.
+fn range_flaw(place: Place, shown: &str, rule: Rule) -> Flaw {
+    let looks_like_range = [" to ", "..", "-", "–", "—", "−"]
+        .iter()
+        .any(|sign| shown.contains(sign));
+    let mut numbers = Vec::new();
+    let mut unit = "";
+    if let Ok(tokens) = tokens(shown) {
+        for (token, range) in tokens {
+            match token {
+                Token::Number(value) => numbers.push(short(value.abs())),
+                Token::Word => unit = shown.get(range).unwrap_or(""),
+                Token::Slash => {}
+            }
+        }
+    }
+    let cure = if looks_like_range && (2..=3).contains(&numbers.len()) {
+        let unit = if unit_worth(rule, unit).is_ok() {
+            format!(" {unit}")
+        } else {
+            String::new()
+        };
+        format!("a range is written with slashes: `\"{}{unit}\"`", numbers.join(" / "))
+    } else {
+        format!("for example {}", rule.example())
+    };
     Flaw::new(
         place,
-        format!("{} is not {}", quoted(shown), kind.noun()),
+        format!("{} is not {}", quoted(shown), rule.kind.noun()),
         "not understood",
-        format!(
-            "a range is written low / likely / high with slashes; {} for example",
-            kind.example()
-        ),
+        cure,
     )
 }
 
@@ -649,14 +672,17 @@ fn range_flaw(place: Place, shown: &str, kind: Kind) -> Flaw {
 fn check_bounds(figures: &[Figure], rule: Rule) -> Result<(), Vec<Flaw>> {
     let flaws: Vec<Flaw> = figures
         .iter()
-        .filter_map(|f| bound_reason(f.value, rule).map(|(what, cure)| (f, what, cure)))
-        .map(|(f, what, cure)| Flaw::new(f.place.clone(), format!("{} {what}", quoted(&f.shown)), "here", cure))
+        .filter_map(|f| bound_reason(f.value, rule).map(|broken| (f, broken)))
+        .map(|(f, (label, cure))| {
+            let what = format!("{} is {label}", quoted(&f.shown));
+            Flaw::new(f.place.clone(), what, label, cure)
+        })
         .collect();
     if flaws.is_empty() { Ok(()) } else { Err(flaws) }
 }
 
-/// Why a value is not allowed, and what would be.
-fn bound_reason(value: f64, rule: Rule) -> Option<(String, String)> {
+/// What a value is that it may not be, and what it must be.
+fn bound_reason(value: f64, rule: Rule) -> Option<(&'static str, String)> {
     let kind = rule.kind;
     let under = match rule.low {
         Bound::To(b) => value < b,
@@ -673,32 +699,27 @@ fn bound_reason(value: f64, rule: Rule) -> Option<(String, String)> {
             Bound::Short(b) => format!("more than {}", kind.show(b)),
         };
         match rule.high {
-            Bound::To(LARGEST) => low,
+            Bound::To(LARGEST) if value <= LARGEST => low,
             Bound::To(b) => format!("{low} and at most {}", kind.show(b)),
             Bound::Short(b) => format!("{low} and less than {}", kind.show(b)),
         }
     };
-    if !value.is_finite() {
-        Some(("is not an amount".to_owned(), format!("it must be {}", room())))
+    let label = if !value.is_finite() {
+        "no amount"
     } else if under && value < 0.0 {
-        Some((
-            format!("is negative, and {} here cannot be", kind.noun()),
-            format!("it must be {}", room()),
-        ))
+        "negative"
+    } else if under && value == 0.0 {
+        "zero"
     } else if under {
-        Some(("is too small".to_owned(), format!("it must be {}", room())))
-    } else if over && rule.high == Bound::To(LARGEST) {
-        Some((
-            "is too large to be meant".to_owned(),
-            format!("it must be at most {}", kind.show(LARGEST)),
-        ))
-    } else if over && kind == Kind::Share && value > 1.0 {
-        Some(("is more than 100 %".to_owned(), format!("it must be {}", room())))
+        "too small"
+    } else if over && rule.kind == Kind::Share && value > 1.0 && rule.high != Bound::To(LARGEST) {
+        "more than 100 %"
     } else if over {
-        Some(("is too large".to_owned(), format!("it must be {}", room())))
+        "too large"
     } else {
-        None
-    }
+        return None;
+    };
+    Some((label, format!("it must be {}", room())))
 }
 
 fn check_order(figures: &[Figure], kind: Kind, node: &Node) -> Result<(), Vec<Flaw>> {
@@ -707,7 +728,6 @@ fn check_order(figures: &[Figure], kind: Kind, node: &Node) -> Result<(), Vec<Fl
     } else {
         &["low", "high"]
     };
-    let mut flaws = Vec::new();
     for (i, pair) in figures.windows(2).enumerate() {
         let [a, b] = pair else { continue };
         if a.value > b.value {
@@ -719,7 +739,8 @@ fn check_order(figures: &[Figure], kind: Kind, node: &Node) -> Result<(), Vec<Fl
             let mut sorted: Vec<f64> = figures.iter().map(|f| f.value).collect();
             sorted.sort_by(f64::total_cmp);
             let parts: Vec<String> = sorted.iter().map(|v| kind.show(*v)).collect();
-            flaws.push(Flaw::new(
+            // One is enough: mended as proposed, the whole range is in order.
+            return Err(vec![Flaw::new(
                 place,
                 format!(
                     "{} {} is more than {} {}",
@@ -734,10 +755,10 @@ fn check_order(figures: &[Figure], kind: Kind, node: &Node) -> Result<(), Vec<Fl
                     names.join(" / "),
                     join_range(&parts)
                 ),
-            ));
+            )]);
         }
     }
-    if flaws.is_empty() { Ok(()) } else { Err(flaws) }
+    Ok(())
 }
 
 /// `8 min / 12 min` becomes `8 / 12 min`.
@@ -789,7 +810,7 @@ fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Res
             None
         }
         Some((_, n)) => match &n.value {
-            Value::Text(word, _) => match unit_worth(kind, word.trim()) {
+            Value::Text(word, _) => match unit_worth(rule, word.trim()) {
                 Ok(_) => Some(word.trim().to_owned()),
                 Err((what, cure)) => {
                     flaws.push(Flaw::new(n.place.clone(), what, "here", cure));
@@ -815,9 +836,9 @@ fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Res
         let result = match (&inner.value, &unit) {
             (Value::Whole(_) | Value::Real(_), _) if needs_unit(kind) && (unit.is_some() || unit_failed) => {
                 // The number is given the table's unit by the same rules as in a text.
-                let plain = read_number(inner, Kind::Number, sources).map_err(|f| vec![f]);
+                let plain = read_number(inner, Rule::of(Kind::Number), sources).map_err(|f| vec![f]);
                 plain.and_then(|f| {
-                    let worth = unit.as_deref().and_then(|u| unit_worth(kind, u).ok()).unwrap_or(1.0);
+                    let worth = unit.as_deref().and_then(|u| unit_worth(rule, u).ok()).unwrap_or(1.0);
                     let value = if worth < 1.0 {
                         f.value / (1.0 / worth).round()
                     } else {
@@ -826,8 +847,8 @@ fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Res
                     Ok(Figure { value, ..f })
                 })
             }
-            (Value::Whole(_) | Value::Real(_), _) => read_number(inner, kind, sources).map_err(|f| vec![f]),
-            (Value::Text(text, start), _) => read_text(inner, text, *start, kind).and_then(|mut list| {
+            (Value::Whole(_) | Value::Real(_), _) => read_number(inner, rule, sources).map_err(|f| vec![f]),
+            (Value::Text(text, start), _) => read_text(inner, text, *start, rule).and_then(|mut list| {
                 if list.len() == 1 {
                     Ok(list.remove(0))
                 } else {

@@ -8,6 +8,8 @@ mod faults;
 mod read;
 mod sizes;
 pub mod spread;
+#[cfg(test)]
+mod tests;
 mod tree;
 
 pub use faults::{Fault, Faults};

@@ -418,10 +418,7 @@ impl Reader<'_> {
             self.at_value(
                 s,
                 "redo",
-                format!(
-                    "{} means more than 100 tries for each piece",
-                    s.get("redo").map_or("", |n| n.raw(self.sources))
-                ),
+                format!("{} % means more than 100 tries for each piece", short(redo * 100.0)),
                 "at most 99 %",
                 "it is the chance that the step must be done again; `\"5 %\"` is one piece in twenty".to_owned(),
             );
@@ -755,6 +752,15 @@ impl Reader<'_> {
     }
 
     fn missing(&mut self, s: &Section<'_>, key: &str, meaning: &str, example: &str) {
+        // Written under a section by mistake it is reported there.
+        let strayed = |node: &Node| match &node.value {
+            Value::Table(t) => t.get(key).is_some(),
+            Value::List(list) => list.iter().filter_map(Node::as_table).any(|t| t.get(key).is_some()),
+            _ => false,
+        };
+        if s.word.is_empty() && s.table.entries.iter().any(|(_, node)| strayed(node)) {
+            return;
+        }
         let (label, whereto) = if s.title.is_empty() {
             ("not found", ", above the first [section]")
         } else {
@@ -784,13 +790,12 @@ impl Reader<'_> {
         };
         let fits = u32::try_from(i).ok().filter(|n| (least..=LARGEST_COUNT).contains(n));
         if fits.is_none() {
-            self.at_value(
-                s,
-                key,
-                format!("{i} cannot be, it is at least {least} and at most {LARGEST_COUNT}"),
-                label,
-                format!("for example `{key} = {}`", least.max(6)),
-            );
+            let (label, cure) = if i < i64::from(least) {
+                ("too small", format!("it must be at least {least}"))
+            } else {
+                ("too large", format!("it must be at most {LARGEST_COUNT}"))
+            };
+            self.at_value(s, key, format!("{i} is {label}"), label, cure);
         }
         fits
     }
@@ -872,7 +877,7 @@ impl Reader<'_> {
             s,
             key,
             format!(
-                "{} is not a word for it",
+                "{} is not one of its words",
                 quoted(node.raw(self.sources).trim_matches('"'))
             ),
             "not known",

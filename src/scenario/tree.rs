@@ -102,18 +102,38 @@ fn not_toml(text: &str, error: &toml_edit::TomlError) -> Fault {
     let line_end = text[floor(text, start)..].find('\n').map_or(text.len(), |i| start + i);
     let end = span.end.clamp(start, line_end.max(start));
     let message = error.message();
-    let cure = if message.contains("duplicate key") {
-        "write it once; what belongs to another step or material goes under its own [[step]] or [[material]]"
-    } else if message.contains("quote") || message.contains("string") || message.contains("literal") {
-        "amounts with a unit, ranges and names stand between double quotes, for example `each = \"8 / 12 / 25 min\"`"
+    let place = Place::new(0, start..end);
+    if message == "duplicate key" {
+        let key = text.get(start..end).unwrap_or("");
+        return Fault::new(
+            place,
+            format!("{} is given twice", quoted(key)),
+            "given before",
+            "write it once; what belongs to another step or material goes under its own [[step]] or [[material]]",
+        );
+    }
+    // The library's words for the two commonest slips are a programmer's.
+    let (label, cure) = if message.contains("must be quoted") {
+        (
+            "this needs double quotes around it",
+            "amounts with a unit, ranges and names stand between double quotes, for example `each = \"12 min\"`",
+        )
+    } else if message.contains("basic string") && message.contains("expected `\"`") {
+        (
+            "the closing quote is missing",
+            "amounts with a unit, ranges and names stand between double quotes, for example `each = \"12 min\"`",
+        )
     } else {
-        "each line is `key = value`, a [section], a [[step]] or [[material]], or a # comment; anything that is not a plain number \
-         stands between double quotes, for example `each = \"12 min\"`"
+        (
+            message,
+            "a line is `key = value`, a [section], a [[step]] or [[material]], or a # comment; what is not a plain number stands \
+             between double quotes, for example `each = \"12 min\"`",
+        )
     };
     Fault::new(
-        Place::new(0, start..end),
-        "this is not TOML, the form a scenario is written in",
-        message,
+        place,
+        "this cannot be read as TOML, the form a scenario is written in",
+        label,
         cure,
     )
 }
