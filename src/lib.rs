@@ -7,3 +7,4 @@
 
 pub mod answers;
 pub mod scenario;
+pub mod show;

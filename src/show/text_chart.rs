@@ -1,0 +1,1 @@
+//! A chart in text.
