@@ -188,6 +188,17 @@ pub fn tick(value: f64, step: f64) -> String {
     fixed(value, digits)
 }
 
+/// By how much the ticks of an axis are divided, and the word that goes before its unit: an axis with millions on it has
+/// no room for their zeros.
+#[must_use]
+pub fn tick_scale(low: f64, high: f64) -> (f64, &'static str) {
+    if low.abs().max(high.abs()) >= 1e6 {
+        (1e6, "million ")
+    } else {
+        (1.0, "")
+    }
+}
+
 fn share_figure(fraction: f64) -> String {
     let percent = fraction * 100.0;
     if percent > 0.0 && percent < 0.5 {
@@ -337,5 +348,7 @@ mod tests {
         assert_eq!(tick(0.5, 0.1), "0.5");
         assert_eq!(tick(40.0, 10.0), "40");
         assert_eq!(tick(-1500.0, 500.0), "-1,500");
+        assert_eq!(tick_scale(0.0, 999_000.0), (1.0, ""));
+        assert_eq!(tick_scale(-2.5e6, 0.0), (1e6, "million "));
     }
 }

@@ -1,6 +1,7 @@
 //! Answers in closed form for the tests of this room: hours are mean x (1 + spread x z), nothing is simulated.
 
 use crate::answers::sweep::*;
+use proptest::prelude::*;
 
 /// A workshop small enough to compute by hand; times in minutes, money in euros.
 #[derive(Debug, Clone)]
@@ -111,7 +112,11 @@ impl Shop {
         } else {
             f64::from(u8::from(slack >= 0.0))
         };
-        let middle = |of: &dyn Fn(f64) -> f64| [of(Z[0].1), of(0.0), of(Z[4].1)];
+        let middle = |of: &dyn Fn(f64) -> f64| {
+            let mut values = [of(Z[0].1), of(0.0), of(Z[4].1)];
+            values.sort_by(f64::total_cmp);
+            values
+        };
         let summary = |[p10, p50, p90]: [f64; 3]| Summary {
             mean: p50,
             se: (p90 - p10) / 500.0,
@@ -262,4 +267,58 @@ pub(crate) fn gallery() -> Vec<(&'static str, Sweep)> {
             .sweep(1..=40),
         ),
     ]
+}
+
+/// Answers of any shape, sensible or not: what is drawn must never panic.
+pub(crate) fn any_sweep() -> impl Strategy<Value = Sweep> {
+    let sizes = prop::collection::btree_set(prop_oneof![3 => 1u32..60, 1 => 1u32..2000, 1 => any::<u32>()], 1..30);
+    (
+        sizes,
+        prop::collection::vec(any_figure(), 24 * 8),
+        any_figure(),
+        any_figure(),
+        0.01..0.99,
+        any::<bool>(),
+        ".{0,40}",
+    )
+        .prop_map(|(sizes, figures, price, target, confidence, pays, title)| {
+            let first = *sizes.iter().next().unwrap_or(&1);
+            let mut n = 0;
+            let mut next = || {
+                n += 1;
+                figures[n % figures.len()]
+            };
+            let mut answer = Shop::default().sweep(sizes);
+            (answer.title, answer.price, answer.target, answer.confidence) = (title, price, target, confidence);
+            answer.ceiling = next();
+            answer.first_paying_size = pays.then_some(first);
+            for s in &mut answer.sizes {
+                s.rate = Rate {
+                    mean: next(),
+                    p10: next(),
+                    p50: next(),
+                    p90: next(),
+                    long_run: next(),
+                    long_run_se: next(),
+                    long_run_paid: next(),
+                };
+                s.reach.share = next();
+                s.hours_parts = Parts {
+                    once: next(),
+                    setup: next(),
+                    each: next(),
+                    redo: next(),
+                    per_order: next(),
+                };
+                for floor in s.floor.iter_mut().chain([&mut s.floor_asked]) {
+                    floor.price = Some(next()).filter(|v| *v > -1e6);
+                }
+            }
+            answer
+        })
+}
+
+/// Mostly figures a workshop has, at times none that anyone has.
+fn any_figure() -> impl Strategy<Value = f64> {
+    prop_oneof![12 => -50.0..150.0, 3 => Just(0.0), 2 => -1e4..1e7, 1 => any::<f64>(), 1 => Just(f64::NAN), 1 => Just(f64::INFINITY)]
 }

@@ -132,7 +132,7 @@ impl<DB: DrawingBackend> Page<DB> {
     /// Boxes for panels one above the other, their heights in the given proportion.
     pub(super) fn stacked(&self, shares: &[f64]) -> Vec<Rect> {
         // Above each panel its title, below it its ticks; under the last one the axis title, then the foot.
-        let (above, below) = (46.0, 26.0);
+        let (above, below) = (52.0, 26.0);
         let (top, bottom) = (self.head + 4.0, self.height - 70.0);
         let room = (bottom - top - (above + below) * shares.len() as f64).max(0.0);
         let total: f64 = shares.iter().sum();
@@ -215,7 +215,6 @@ impl Ranged for SizeCoord {
 pub(super) enum Key {
     Line(Line),
     Area(RGBColor),
-    None,
 }
 
 /// A label at the right end: what it is and its figure there; `value` is where on the axis its line ends.
@@ -257,7 +256,14 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         let title_at = (MARGIN, bounds.y0 - 20.0);
         page.text(title_at, head.title, PANEL_TITLE, HPos::Left, VPos::Bottom)?;
         let after = MARGIN + lettering::width(head.title, PANEL_TITLE.weight, PANEL_TITLE.size) + 12.0;
-        page.text((after, title_at.1), head.unit, PANEL_UNIT, HPos::Left, VPos::Bottom)?;
+        let (_, word) = format::tick_scale(range.0, range.1);
+        page.text(
+            (after, title_at.1),
+            &format!("{word}{}", head.unit),
+            PANEL_UNIT,
+            HPos::Left,
+            VPos::Bottom,
+        )?;
         let pixels = (units(bounds.x0)..units(bounds.x1), units(bounds.y1)..units(bounds.y0));
         let coord = Cartesian2d::new(SizeCoord(scale), range.0..range.1, pixels);
         let area = page.root.clone().apply_coord_spec(coord);
@@ -292,12 +298,13 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
             self.page.text((x, b.y1 + 10.0), text, TICK, HPos::Center, VPos::Top)?;
         }
         let wanted = ((b.y1 - b.y0) / 62.0).round().max(2.0) as usize;
+        let (per, _) = format::tick_scale(self.range.0, self.range.1);
         let (values, step) = ticks::nice(self.range.0, self.range.1, wanted);
         for value in values {
             let y = self.y(value).floor() + 0.5;
             let color = if value.abs() < step * 1e-6 { AXIS } else { GRID };
             self.page.path(&[(b.x0, y), (b.x1, y)], &hair(color))?;
-            let text = minus(&format::tick(value, step));
+            let text = minus(&format::tick(value / per, step / per));
             self.page
                 .text((b.x0 - 10.0, y), &text, TICK, HPos::Right, VPos::Center)?;
         }
@@ -426,6 +433,12 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         }
         columns.extend(finite.last().copied());
         let inside = |v: f64| v.clamp(low, high);
+        // Notes keep off filled ground where they can.
+        let ground = finite.iter().flat_map(|p| {
+            let (x, y0, y1) = (self.x(p.0), self.y(p.2), self.y(p.1));
+            (0..=((y1 - y0) / 12.0) as usize).map(move |i| (x, y0 + 12.0 * i as f64))
+        });
+        self.ink.borrow_mut().extend(ground);
         let top = columns.iter().map(|c| (c.0, inside(c.2)));
         let bottom = columns.iter().rev().map(|c| (c.0, inside(c.1)));
         let outline: Vec<(f64, f64)> = top.chain(bottom).collect();
@@ -451,6 +464,16 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         )
     }
 
+    /// A short level line at a size, `half` pixels to both sides: what a curve is where there is one size only.
+    pub(super) fn rung(&self, size: f64, half: f64, value: f64, line: &Line) -> Drawn<DB> {
+        if !self.shows(value) {
+            return Ok(());
+        }
+        let (x, y) = (self.x(size), self.y(value));
+        self.ink.borrow_mut().extend([(x - half, y), (x, y), (x + half, y)]);
+        self.page.path(&[(x - half, y), (x + half, y)], line)
+    }
+
     /// A level line across the panel, where the panel shows that value.
     pub(super) fn level(&self, value: f64, line: &Line) -> Drawn<DB> {
         if !self.shows(value) {
@@ -471,19 +494,16 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         self.page.path(&[(x, self.bounds.y0), (x, self.bounds.y1)], line)
     }
 
-    /// A strip along the panel's foot between two sizes.
+    /// A strip along the panel's foot between two places on the page.
     pub(super) fn strip(&self, from: f64, to: f64, height: f64, color: RGBColor) -> Drawn<DB> {
-        let (x0, x1) = (self.x(from).max(self.bounds.x0), self.x(to).min(self.bounds.x1));
-        self.page.rect(
-            Rect {
-                x0,
-                y0: self.bounds.y1 - height,
-                x1,
-                y1: self.bounds.y1,
-            },
-            color,
-            1.0,
-        )
+        let b = self.bounds;
+        let strip = Rect {
+            x0: from.max(b.x0),
+            y0: b.y1 - height,
+            x1: to.min(b.x1),
+            y1: b.y1,
+        };
+        self.page.rect(strip, color, 1.0)
     }
 
     /// Remembers points along a drawn line, so that notes can keep off it.
@@ -502,9 +522,19 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
     /// Lines of text on the freest of the wanted places, each given as a point and on which side of it the text stands.
     /// A white ground keeps it readable where no place is free.
     pub(super) fn note(&self, lines: &[(&str, Letters)], places: &[((f64, f64), HPos)]) -> Drawn<DB> {
+        self.placed_note(lines, 0.0, places).map(|_| ())
+    }
+
+    /// [`Self::note`] with room kept free before the text; tells where it stands.
+    fn placed_note(
+        &self,
+        lines: &[(&str, Letters)],
+        room_before: f64,
+        places: &[((f64, f64), HPos)],
+    ) -> Result<Option<Rect>, DrawingAreaErrorKind<DB::ErrorType>> {
         let wide = lines
             .iter()
-            .map(|(t, l)| lettering::width(t, l.weight, l.size))
+            .map(|(t, l)| room_before + lettering::width(t, l.weight, l.size))
             .fold(0.0, f64::max);
         let tall = 18.0 * lines.len() as f64;
         let rects: Vec<Rect> = places
@@ -524,13 +554,13 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
             })
             .collect();
         let best = labels::freest(&rects, self.bounds, &self.taken.borrow(), &self.ink.borrow());
-        let Some(i) = best else { return Ok(()) };
+        let Some(i) = best else { return Ok(None) };
         let (rect, side) = (rects[i], places[i].1);
-        self.page.rect(rect.grown(3.0), WHITE, 0.82)?;
+        self.page.rect(rect.grown(3.0), WHITE, 0.88)?;
         self.taken.borrow_mut().push(rect);
         for (n, (text, letters)) in lines.iter().enumerate() {
             let x = match side {
-                HPos::Left => rect.x0,
+                HPos::Left => rect.x0 + room_before,
                 HPos::Right => rect.x1,
                 HPos::Center => (rect.x0 + rect.x1) / 2.0,
             };
@@ -542,19 +572,24 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
                 VPos::Center,
             )?;
         }
-        Ok(())
+        Ok(Some(rect))
     }
 
-    /// A small arrow head at the panel's upper or lower end: there is more that way.
-    pub(super) fn beyond(&self, x: f64, up: bool, color: RGBColor) -> Drawn<DB> {
-        let (tip, base) = if up {
-            (self.bounds.y0 + 2.0, self.bounds.y0 + 11.0)
-        } else {
-            (self.bounds.y1 - 2.0, self.bounds.y1 - 11.0)
+    /// A one-line note with an arrow head before it: there is more that way.
+    pub(super) fn pointing_note(
+        &self,
+        text: &str,
+        letters: Letters,
+        up: bool,
+        places: &[((f64, f64), HPos)],
+    ) -> Drawn<DB> {
+        let Some(rect) = self.placed_note(&[(text, letters)], 16.0, places)? else {
+            return Ok(());
         };
-        self.ink.borrow_mut().push((x, (tip + base) / 2.0));
+        let (x, y) = (rect.x0 + 5.5, (rect.y0 + rect.y1) / 2.0);
+        let (tip, base) = if up { (y - 4.5, y + 4.5) } else { (y + 4.5, y - 4.5) };
         self.page
-            .fill(&[(x, tip), (x - 5.5, base), (x + 5.5, base)], color, 1.0)
+            .fill(&[(x, tip), (x - 5.5, base), (x + 5.5, base)], letters.color, 1.0)
     }
 
     /// Labels to the right of the plot, each beside the end of its line.
@@ -586,7 +621,6 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
                     )?;
                     left + 21.0
                 }
-                Key::None => left,
             };
             let figure_width = lettering::width(&end.figure, STRONG.weight, STRONG.size);
             let name = lettering::shorten(&end.name, LABEL.weight, LABEL.size, limit - x - figure_width - 6.0);

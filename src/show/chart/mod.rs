@@ -91,6 +91,11 @@ fn sweep_canvas(answer: &Sweep, headline: &str) -> Result<Canvas, ChartError> {
     })
 }
 
+/// Sizes worth naming along an axis, most wanted first.
+pub(in crate::show) fn named_sizes(sizes: &[u32], log: bool) -> Vec<u32> {
+    ticks::sizes(sizes, log)
+}
+
 /// Lets a routine draw on a backend and gives the backend back.
 fn draw_on<DB: DrawingBackend>(
     backend: DB,

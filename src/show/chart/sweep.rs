@@ -23,6 +23,8 @@ const PAYING: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
 
 /// Up to so many sizes each is drawn as a thing of its own: dots on curves, bars for parts.
 const FEW: usize = 12;
+/// Height of the strip that shows which sizes pay, in pixels.
+const STRIP: f64 = 6.0;
 /// Half the width of the bar that stands for one size alone, in pixels.
 const LONE_HALF: f64 = 28.0;
 /// Curves nearer than this everywhere, in pixels, are one curve to the eye and get one label.
@@ -123,6 +125,28 @@ impl<'a> Chart<'a> {
         (0.36 * wide).clamp(0.5, 60.0)
     }
 
+    /// A curve, or what stands for one where there is one size only.
+    fn curve<DB: DrawingBackend>(
+        &self,
+        panel: &Panel<'_, DB>,
+        points: &[(f64, Option<f64>)],
+        line: &Line,
+        dots: bool,
+    ) -> Drawn<DB> {
+        match points {
+            [(size, Some(value))] => panel.rung(*size, LONE_HALF, *value, line),
+            _ => panel.curve(points, line, dots),
+        }
+    }
+
+    /// An upright line at the first paying size; one size alone needs no line to be found.
+    fn mark_size<DB: DrawingBackend>(&self, panel: &Panel<'_, DB>) -> Drawn<DB> {
+        match self.answer.first_paying_size {
+            Some(first) if self.sizes.len() > 1 => panel.upright(first.into(), &PAYING),
+            _ => Ok(()),
+        }
+    }
+
     /// Sizes in words, "1–3, 5": neighbours among the sizes looked at are joined.
     fn list(&self, sizes: &[u32]) -> String {
         let next = |a: u32, b: u32| {
@@ -193,9 +217,9 @@ impl<'a> Chart<'a> {
         let one_curve = apart(|s| s.rate.p50, |s| s.rate.long_run) < SAME;
         let no_band = apart(|s| s.rate.p10, |s| s.rate.p90) < SAME;
         if !one_curve {
-            panel.curve(&self.points(|s| Some(s.rate.long_run)), &LONG_RUN, false)?;
+            self.curve(&panel, &self.points(|s| Some(s.rate.long_run)), &LONG_RUN, false)?;
         }
-        panel.curve(&self.points(|s| Some(s.rate.p50)), &MEDIAN, self.few)?;
+        self.curve(&panel, &self.points(|s| Some(s.rate.p50)), &MEDIAN, self.few)?;
         self.mark_first_paying(&panel)?;
         self.rate_cuts(&panel)?;
 
@@ -251,6 +275,18 @@ impl<'a> Chart<'a> {
 
     /// A strip along the foot where sizes pay; a single line would hide that a kiln's 13th mug may not.
     fn paying_strip<DB: DrawingBackend>(&self, panel: &Panel<'_, DB>) -> Drawn<DB> {
+        if self.sizes.len() == 1 {
+            return Ok(());
+        }
+        if self.few {
+            // Between the few nothing is known.
+            let half = self.bar_half(panel);
+            for s in self.answer.sizes.iter().filter(|s| self.pays(s)) {
+                let x = panel.x(s.size.into());
+                panel.strip(x - half, x + half, STRIP, PAYS)?;
+            }
+            return Ok(());
+        }
         let mut edges: Option<(f64, f64)> = None;
         for (i, s) in self.answer.sizes.iter().enumerate() {
             let (from, to) = self.reach_of(i);
@@ -258,13 +294,15 @@ impl<'a> Chart<'a> {
                 (Some((start, _)), true) => Some((start, to)),
                 (None, true) => Some((from, to)),
                 (Some((start, end)), false) => {
-                    panel.strip(start, end, 6.0, PAYS)?;
+                    panel.strip(panel.x(start), panel.x(end), STRIP, PAYS)?;
                     None
                 }
                 (None, false) => None,
             };
         }
-        edges.map_or(Ok(()), |(start, end)| panel.strip(start, end, 6.0, PAYS))
+        edges.map_or(Ok(()), |(start, end)| {
+            panel.strip(panel.x(start), panel.x(end), STRIP, PAYS)
+        })
     }
 
     /// From half-way to the size before to half-way to the size after.
@@ -298,12 +336,12 @@ impl<'a> Chart<'a> {
                 &places.collect::<Vec<_>>(),
             );
         };
-        panel.upright(first.into(), &PAYING)?;
-        if let Some(at) = a.sizes.iter().find(|s| s.size == first) {
-            let value = at.rate.p50;
-            if panel.shows(value) {
-                panel.dot((first.into(), value), 5.5, PAYS)?;
-            }
+        self.mark_size(panel)?;
+        if let Some(at) = a.sizes.iter().find(|s| s.size == first)
+            && panel.shows(at.rate.p50)
+            && self.sizes.len() > 1
+        {
+            panel.dot((first.into(), at.rate.p50), 5.5, PAYS)?;
         }
         let failing: Vec<u32> = a
             .sizes
@@ -314,10 +352,13 @@ impl<'a> Chart<'a> {
         let strong = Letters { color: PAYS, ..STRONG };
         let quiet = Letters { color: INK, ..LABEL };
         let (head, below) = if failing.is_empty() {
-            (
-                format!("pays from {}", format::count(first.into())),
-                format!("in {confidence} of runs or more"),
-            )
+            let (only, earliest) = (self.sizes.last() == Some(&first), self.sizes.first() == Some(&first));
+            let head = match (only, earliest) {
+                (true, _) => format!("pays at {}", format::count(first.into())),
+                (_, true) => "pays at every size here".to_owned(),
+                _ => format!("pays from {}", format::count(first.into())),
+            };
+            (head, format!("in {confidence} of runs or more"))
         } else {
             let list = self.list(&failing);
             let below = if list.len() <= 24 {
@@ -329,7 +370,8 @@ impl<'a> Chart<'a> {
         };
         let x = panel.x(first.into());
         let heights = [0.9, 0.8, 0.7, 0.08, 0.18, 0.5].map(|t| b.y0 + t * (b.y1 - b.y0));
-        let sides = [(x + 9.0, HPos::Left), (x - 9.0, HPos::Right)];
+        let off = if self.sizes.len() > 1 { 9.0 } else { LONE_HALF + 14.0 };
+        let sides = [(x + off, HPos::Left), (x - off, HPos::Right)];
         let places = heights
             .iter()
             .flat_map(|&y| sides.iter().map(move |(x, side)| ((*x, y), side.clone())));
@@ -339,37 +381,25 @@ impl<'a> Chart<'a> {
     /// Says what lies beyond the panel's lower end.
     fn rate_cuts<DB: DrawingBackend>(&self, panel: &Panel<'_, DB>) -> Drawn<DB> {
         let a = self.answer;
-        let below: Vec<&SizeAnswer> = a
-            .sizes
-            .iter()
-            .filter(|s| !panel.shows(s.rate.p50) && s.rate.p50 < a.target)
-            .collect();
-        let above: Vec<&SizeAnswer> = a
-            .sizes
-            .iter()
-            .filter(|s| !panel.shows(s.rate.p50) && s.rate.p50 > a.target)
-            .collect();
-        let least = below.iter().map(|s| s.rate.p50).fold(f64::INFINITY, f64::min);
-        let most = above.iter().map(|s| s.rate.p50).fold(f64::NEG_INFINITY, f64::max);
-        self.cut_note(panel, &below, false, "median", least)?;
-        self.cut_note(panel, &above, true, "median", most)?;
-        if below.is_empty() {
-            let low: Vec<&SizeAnswer> = a
-                .sizes
-                .iter()
-                .filter(|s| !panel.shows(s.rate.p10) && s.rate.p10 < a.target)
-                .collect();
-            let least = low.iter().map(|s| s.rate.p10).fold(f64::INFINITY, f64::min);
-            self.cut_note(panel, &low, false, "band", least)?;
-        }
-        if above.is_empty() {
-            let up: Vec<&SizeAnswer> = a
-                .sizes
-                .iter()
-                .filter(|s| !panel.shows(s.rate.p90) && s.rate.p90 > a.target)
-                .collect();
-            let most = up.iter().map(|s| s.rate.p90).fold(f64::NEG_INFINITY, f64::max);
-            self.cut_note(panel, &up, true, "band", most)?;
+        for up in [false, true] {
+            // What the curve does says more than what the band does.
+            let edge: fn(&SizeAnswer) -> f64 = if up { |s| s.rate.p90 } else { |s| s.rate.p10 };
+            let median: fn(&SizeAnswer) -> f64 = |s| s.rate.p50;
+            for (what, of) in [("median", median), ("band", edge)] {
+                let cut: Vec<&SizeAnswer> = a
+                    .sizes
+                    .iter()
+                    .filter(|s| !panel.shows(of(s)) && (of(s) > a.target) == up)
+                    .collect();
+                if let Some(extreme) = cut
+                    .iter()
+                    .map(|s| of(s))
+                    .reduce(|x, y| if up { x.max(y) } else { x.min(y) })
+                {
+                    self.cut_note(panel, &cut, up, what, extreme)?;
+                    break;
+                }
+            }
         }
         Ok(())
     }
@@ -410,27 +440,25 @@ impl<'a> Chart<'a> {
             (_, true) => " up to",
             (_, false) => " down to",
         };
-        let text = format!("{}: {}", self.named(&sizes), words(way));
+        let text = format!("{} off the chart: {}", self.named(&sizes), words(way));
+        let b = panel.bounds;
         let (x0, x1) = (panel.x(first.into()), panel.x(last.into()));
-        let x = (x0 + x1) / 2.0;
-        panel.beyond(x.clamp(panel.bounds.x0 + 7.0, panel.bounds.x1 - 7.0), up, letters.color)?;
-        let edge = if up {
-            panel.bounds.y0 + 12.0
-        } else {
-            panel.bounds.y1 - 16.0
-        };
-        let inward = if up { 20.0 } else { -20.0 };
-        let places: Vec<((f64, f64), HPos)> = (0..4)
-            .map(|i| edge + inward * f64::from(i))
+        let (edge, inward) = if up { (b.y0 + 14.0, 1.0) } else { (b.y1 - 20.0, -1.0) };
+        // Along the end it is about first, then further in.
+        let places: Vec<((f64, f64), HPos)> = [0.0, 20.0, 45.0, 75.0, 110.0, 150.0]
+            .map(|i| edge + inward * i)
+            .into_iter()
             .flat_map(|y| {
                 [
-                    ((x + 12.0, y), HPos::Left),
-                    ((x - 12.0, y), HPos::Right),
-                    ((x1 + 14.0, y), HPos::Left),
+                    (x0, HPos::Left),
+                    (x1 + 14.0, HPos::Left),
+                    (x1 + 90.0, HPos::Left),
+                    (b.x1 - 8.0, HPos::Right),
                 ]
+                .map(|(x, side)| ((if x < b.x0 + 8.0 { b.x0 + 8.0 } else { x }, y), side))
             })
             .collect();
-        panel.note(&[(&text, letters)], &places)
+        panel.pointing_note(&text, letters, up, &places)
     }
 
     // --- the price that earns the target ---
@@ -466,7 +494,7 @@ impl<'a> Chart<'a> {
             .flat_map(|(_, points)| points.iter().filter_map(|p| p.1))
             .collect();
         let story = [a.price, 0.8 * a.price, 1.1 * a.price];
-        let (low, high) = ticks::range(&story, &asked, &all, Stretch { allow: 2.0, show: 0.6 });
+        let (low, high) = ticks::range(&story, &asked, &all, Stretch { allow: 4.0, show: 1.0 });
         let air = 0.05 * (high - low);
         let title = format!(
             "The price at which an hour earns {}",
@@ -481,9 +509,7 @@ impl<'a> Chart<'a> {
         let from = if low >= 0.0 { (low - air).max(0.0) } else { low - air };
         let panel = Panel::new(page, bounds, &head, (self.scale, &self.sizes), (from, high + air))?;
 
-        if let Some(first) = a.first_paying_size {
-            panel.upright(first.into(), &PAYING)?;
-        }
+        self.mark_size(&panel)?;
         panel.level(a.price, &TARGET)?;
         let mut ends = vec![EndLabel {
             value: a.price,
@@ -491,10 +517,20 @@ impl<'a> Chart<'a> {
             name: "asked".into(),
             figure: self.typed(a.price),
         }];
-        for (i, (confidence, points)) in curves.iter().enumerate() {
-            let line = floor_line(i, curves.len(), is_asked(*confidence));
-            panel.curve(points, &line, self.few)?;
-            let name = format!("in {} of runs", format::confidence(*confidence));
+        let one_curve = certain(&curves, &panel);
+        let drawn = if one_curve { &curves[..1] } else { &curves[..] };
+        for (i, (confidence, points)) in drawn.iter().enumerate() {
+            let line = if one_curve {
+                MEDIAN
+            } else {
+                floor_line(i, curves.len(), is_asked(*confidence))
+            };
+            self.curve(&panel, points, &line, self.few)?;
+            let name = if one_curve {
+                "every run".to_owned()
+            } else {
+                format!("in {} of runs", format::confidence(*confidence))
+            };
             let last = points.last().and_then(|p| p.1);
             let figure = last.map_or_else(|| "no price".to_owned(), |v| self.amount(v));
             ends.push(EndLabel {
@@ -503,10 +539,6 @@ impl<'a> Chart<'a> {
                 name,
                 figure,
             });
-        }
-        if certain(&curves, &panel) {
-            ends.truncate(2);
-            ends[1].name = "every run".into();
         }
         self.floor_gaps(&panel, &curves)?;
         self.floor_cuts(&panel, &curves)?;
@@ -531,15 +563,12 @@ impl<'a> Chart<'a> {
             if sizes.is_empty() || said.contains(&sizes) {
                 continue;
             }
-            let list = if sizes.len() == self.sizes.len() {
-                "any size".to_owned()
+            let share = format::confidence(*confidence);
+            let text = if sizes.len() == self.sizes.len() {
+                format!("no price does it in {share} of runs, at any size")
             } else {
-                self.named(&sizes)
+                format!("no price does it in {share} of runs at {}", self.named(&sizes))
             };
-            let text = format!(
-                "at {list} no price does it in {} of runs",
-                format::confidence(*confidence)
-            );
             let x = panel.x(sizes[0].into());
             let b = panel.bounds;
             let places: Vec<((f64, f64), HPos)> = [0.09, 0.2, 0.31, 0.42, 0.6, 0.9]
@@ -657,7 +686,8 @@ impl<'a> Chart<'a> {
             panel.curve(edge, &Line::solid(plotters::style::WHITE, 1.0), false)?;
         }
         self.inside_labels(&panel, per_hour)?;
-        if let Some(first) = a.first_paying_size {
+        if let Some(first) = a.first_paying_size.filter(|_| self.sizes.len() > 1) {
+            panel.upright(first.into(), &Line::solid(plotters::style::WHITE, 3.0))?;
             panel.upright(first.into(), &PAYING)?;
         }
         let beyond: Vec<(&SizeAnswer, f64)> = a
@@ -720,7 +750,10 @@ impl<'a> Chart<'a> {
 fn roomiest(edges: &[(f64, f64, f64)], width: f64, height: f64) -> Option<(f64, f64)> {
     let mut best: Option<(f64, (f64, f64))> = None;
     for (i, first) in edges.iter().enumerate() {
-        let end = edges[i..].iter().position(|e| e.0 - first.0 >= width)? + i;
+        let Some(steps) = edges[i..].iter().position(|e| e.0 - first.0 >= width) else {
+            break;
+        };
+        let end = i + steps;
         let lowest = edges[i..=end].iter().map(|e| e.1).fold(f64::INFINITY, f64::min);
         let highest = edges[i..=end].iter().map(|e| e.2).fold(f64::NEG_INFINITY, f64::max);
         let room = lowest - highest;

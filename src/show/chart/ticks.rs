@@ -6,9 +6,14 @@ pub(super) fn nice(low: f64, high: f64, wanted: usize) -> (Vec<f64>, f64) {
     if !(rough > 0.0 && rough.is_finite()) {
         return (vec![low], 0.0);
     }
-    let step = nice_step(rough);
-    let (first, last) = ((low / step - 1e-9).ceil() as i64, (high / step + 1e-9).floor() as i64);
-    ((first..=last).map(|i| i as f64 * step).collect(), step)
+    let ruled = |step: f64| {
+        let (first, last) = ((low / step - 1e-9).ceil() as i64, (high / step + 1e-9).floor() as i64);
+        ((first..=last).map(|i| i as f64 * step).collect::<Vec<f64>>(), step)
+    };
+    // The step above and the one below: whichever gives nearer to the wanted number of spaces.
+    let (coarse, fine) = (ruled(nice_step(rough)), ruled(nice_step(rough / 2.0)));
+    let off = |ticks: &[f64]| ticks.len().abs_diff(wanted + 1);
+    if off(&fine.0) < off(&coarse.0) { fine } else { coarse }
 }
 
 fn nice_step(rough: f64) -> f64 {
@@ -165,10 +170,11 @@ mod tests {
     #[test]
     fn ticks_are_round_and_inside() {
         assert_eq!(nice(0.0, 77.0, 5), (vec![0.0, 20.0, 40.0, 60.0], 20.0));
-        assert_eq!(nice(-13.0, 42.0, 5).0, [0.0, 20.0, 40.0]);
+        assert_eq!(nice(-13.0, 42.0, 5).0, [-10.0, 0.0, 10.0, 20.0, 30.0, 40.0]);
+        assert_eq!(nice(0.0, 95.0, 4).0, [0.0, 20.0, 40.0, 60.0, 80.0]);
         assert_eq!(nice(3.0, 3.0, 5), (vec![3.0], 0.0));
         let (ticks, step) = nice(0.0, 0.9, 4);
-        assert!((step - 0.5).abs() < 1e-12 && ticks.len() == 2, "{ticks:?}");
+        assert!((step - 0.2).abs() < 1e-12 && ticks.len() == 5, "{ticks:?}");
         assert_eq!(nice(f64::NAN, 1.0, 4).1, 0.0);
     }
 
