@@ -8,6 +8,7 @@
 pub mod answers;
 pub mod engine;
 pub mod scenario;
+pub mod show;
 
 #[cfg(test)]
 mod testing;

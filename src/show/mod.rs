@@ -1,0 +1,10 @@
+//! Answers made visible: figures as people write them, charts, JSON, CSV. Nothing here computes an answer or prints one.
+
+pub mod chart;
+pub mod csv;
+pub mod format;
+pub mod json;
+pub mod text_chart;
+
+#[cfg(test)]
+mod samples;
