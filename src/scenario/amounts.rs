@@ -694,12 +694,13 @@ fn bound_reason(value: f64, rule: Rule) -> Option<(&'static str, String)> {
     };
     let room = || {
         let low = match rule.low {
-            Bound::To(SMALLEST) => "more than 0".to_owned(),
+            Bound::To(SMALLEST) if value <= 0.0 => "more than 0".to_owned(),
             Bound::To(b) => format!("at least {}", kind.show(b)),
             Bound::Short(b) => format!("more than {}", kind.show(b)),
         };
         match rule.high {
-            Bound::To(LARGEST) if value <= LARGEST => low,
+            Bound::To(LARGEST) if under => low,
+            Bound::To(LARGEST) => format!("at most {}", kind.show(LARGEST)),
             Bound::To(b) => format!("{low} and at most {}", kind.show(b)),
             Bound::Short(b) => format!("{low} and less than {}", kind.show(b)),
         }
@@ -708,8 +709,6 @@ fn bound_reason(value: f64, rule: Rule) -> Option<(&'static str, String)> {
         "no amount"
     } else if under && value < 0.0 {
         "negative"
-    } else if under && value == 0.0 {
-        "zero"
     } else if under {
         "too small"
     } else if over && rule.kind == Kind::Share && value > 1.0 && rule.high != Bound::To(LARGEST) {
