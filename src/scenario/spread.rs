@@ -348,6 +348,7 @@ fn beta_quantile(alpha: f64, beta: f64, q: f64) -> f64 {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 mod tests {
     use super::*;
     use proptest::prelude::*;
