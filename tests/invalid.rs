@@ -3,6 +3,8 @@
 //! Where a message was changed on purpose: `BATCHWRIGHT_BLESS=1 cargo test --test invalid` writes the texts anew; read the
 //! difference before it is committed.
 
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 

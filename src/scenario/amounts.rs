@@ -262,8 +262,11 @@ enum Token {
     Slash,
 }
 
+/// Where a text cannot be split, what is wrong and what would be right.
+type Unreadable = (Range<usize>, String, String);
+
 /// Splits into numbers, words and slashes, each with its stretch of the text.
-fn tokens(text: &str) -> Result<Vec<(Token, Range<usize>)>, (Range<usize>, String, String)> {
+fn tokens(text: &str) -> Result<Vec<(Token, Range<usize>)>, Unreadable> {
     let mut found: Vec<(Token, Range<usize>)> = Vec::new();
     let mut at = 0;
     while let Some(c) = text[at..].chars().next() {
@@ -614,18 +617,22 @@ fn read_part(
             return Err(range_flaw(place(&span), &shown, rule));
         }
         smallest_unit = worth;
-        // Per cent by division: 7 % is then the nearest number to 0.07. Seconds likewise.
-        total += if worth < 1.0 {
-            number / (1.0 / worth).round()
-        } else {
-            number * worth
-        };
+        total += times(*number, worth);
     }
     Ok(Figure {
         value: total,
         place: place(&span),
         shown,
     })
+}
+
+/// Number times the unit's worth. A worth below 1 divides by its whole reciprocal: 7 % is then the nearest number to 0.07.
+fn times(number: f64, worth: f64) -> f64 {
+    if worth < 1.0 {
+        number / (1.0 / worth).round()
+    } else {
+        number * worth
+    }
 }
 
 fn is_dash(word: &str) -> bool {
@@ -694,12 +701,13 @@ fn bound_reason(value: f64, rule: Rule) -> Option<(&'static str, String)> {
     };
     let room = || {
         let low = match rule.low {
-            Bound::To(SMALLEST) => "more than 0".to_owned(),
+            Bound::To(SMALLEST) if value <= 0.0 => "more than 0".to_owned(),
             Bound::To(b) => format!("at least {}", kind.show(b)),
             Bound::Short(b) => format!("more than {}", kind.show(b)),
         };
         match rule.high {
-            Bound::To(LARGEST) if value <= LARGEST => low,
+            Bound::To(LARGEST) if under => low,
+            Bound::To(LARGEST) => format!("at most {}", kind.show(LARGEST)),
             Bound::To(b) => format!("{low} and at most {}", kind.show(b)),
             Bound::Short(b) => format!("{low} and less than {}", kind.show(b)),
         }
@@ -708,8 +716,6 @@ fn bound_reason(value: f64, rule: Rule) -> Option<(&'static str, String)> {
         "no amount"
     } else if under && value < 0.0 {
         "negative"
-    } else if under && value == 0.0 {
-        "zero"
     } else if under {
         "too small"
     } else if over && rule.kind == Kind::Share && value > 1.0 && rule.high != Bound::To(LARGEST) {
@@ -837,14 +843,12 @@ fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Res
             (Value::Whole(_) | Value::Real(_), _) if needs_unit(kind) && (unit.is_some() || unit_failed) => {
                 // The number is given the table's unit by the same rules as in a text.
                 let plain = read_number(inner, Rule::of(Kind::Number), sources).map_err(|f| vec![f]);
-                plain.and_then(|f| {
+                plain.map(|f| {
                     let worth = unit.as_deref().and_then(|u| unit_worth(rule, u).ok()).unwrap_or(1.0);
-                    let value = if worth < 1.0 {
-                        f.value / (1.0 / worth).round()
-                    } else {
-                        f.value * worth
-                    };
-                    Ok(Figure { value, ..f })
+                    Figure {
+                        value: times(f.value, worth),
+                        ..f
+                    }
                 })
             }
             (Value::Whole(_) | Value::Real(_), _) => read_number(inner, rule, sources).map_err(|f| vec![f]),

@@ -144,6 +144,7 @@ impl Faults {
         let handler = GraphicalReportHandler::new_themed(theme)
             .with_width(width)
             .with_context_lines(0)
+            .with_wrap_lines(false)
             .with_links(false);
         let mut out = String::new();
         for fault in &self.list {
@@ -241,6 +242,37 @@ pub(super) fn quoted(text: &str) -> String {
     format!("`{shown}`")
 }
 
+/// Broken into lines at spaces, but not at those within backticks: what is to be typed stays in one piece.
+fn wrapped(text: &str, width: usize) -> String {
+    let mut words: Vec<String> = Vec::new();
+    let mut within = false;
+    for word in text.split(' ') {
+        match words.last_mut() {
+            Some(last) if within => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+        within ^= word.matches('`').count() % 2 == 1;
+    }
+    let mut out = String::new();
+    let mut column = 0;
+    for word in words {
+        let length = word.chars().count();
+        if column > 0 && column + 1 + length > width {
+            out.push('\n');
+            column = 0;
+        } else if column > 0 {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(&word);
+        column += length;
+    }
+    out
+}
+
 /// The nearest of some known words, if it is near enough to be what was meant.
 pub(super) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.trim().to_lowercase();
@@ -323,9 +355,10 @@ impl<'a> Shown<'a> {
         }
         Self {
             fault,
-            what: printable(&fault.what),
+            // The renderer sets "  × " and "  help: " before them.
+            what: wrapped(&printable(&fault.what), width - 4),
             label: printable(&fault.label),
-            cure: printable(&fault.cure),
+            cure: wrapped(&printable(&fault.cure), width - 8),
             excerpt: Excerpt {
                 name: printable(name),
                 text: shown,

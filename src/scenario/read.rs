@@ -2,13 +2,6 @@
 //!
 //! What may stand where is said once, in [`SCHEMA`]; what a key takes is said once, where it is read. To add a key: a word in
 //! `SCHEMA` and a line in its section's function. To add a section: a row in `SCHEMA` and a function called from [`Reader::scenario`].
-//!
-//! Defaults. `title`: the file's name without its ending. `currency`: XXX, which ISO 4217 keeps for "no currency", because no
-//! real one can be guessed. `confidence`: 80 %. Sizes: 1 to 24. Spoiled pieces: `short`. `runs`: 1. `pace`: 1. A step's times: none.
-//! `room`: all pieces. `varies`: piece. No learning, no redo, no spoil. A material's amounts: none, but one must be said.
-//! `unit`: "unit". No waste, any amount bought, leftovers kept, no breaks, really paid what it costs, used in the first step.
-//! Tax, fees, postage and returns: none; one piece an order. Overhead: none. Without a default, because every answer hangs on
-//! it: `target`, `sale.price`, at least one step that takes time, names, a material's price.
 
 use std::path::Path;
 
@@ -100,6 +93,13 @@ const LARGEST_COUNT: u32 = 1_000_000;
 /// `source_name` is the file's name as shown in messages. `overrides` are pairs of key and value for this one call
 /// (`("sale.price", "62")`, `("step.glue pegs.setup", "3 / 4 / 8 min")`), the value written as in the file, with or without
 /// its quotes; [`split_setting`] makes such a pair from `key=value`.
+///
+/// Defaults. `title`: the file's name without its ending. `currency`: XXX, which ISO 4217 keeps for "no currency", because no
+/// real one can be guessed. `confidence`: 80 %. Sizes: 1 to 24. Spoiled pieces: `short`. `runs`: 1. `pace`: 1. A step's times: none.
+/// `room`: all pieces. `varies`: piece. No learning, no redo, no spoil. A material's amounts: none, but one must be said.
+/// `unit`: "unit". No waste, any amount bought, leftovers kept, no breaks, really paid what it costs, used in the first step.
+/// Tax, fees, postage and returns: none; one piece an order. Overhead: none. Without a default, because every answer hangs on
+/// it: `target`, `sale.price`, at least one step that takes time, names, a material's price.
 ///
 /// # Errors
 /// [`Faults`]: everything that is wrong, all at once, sorted by place.

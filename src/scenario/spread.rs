@@ -333,6 +333,7 @@ fn bisect(mut low: f64, mut high: f64, is_before: impl Fn(f64) -> bool) -> f64 {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 mod tests {
     use super::*;
     use proptest::prelude::*;

@@ -1,5 +1,7 @@
 //! The reader held to what the page on the scenario file says.
 
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
 use proptest::prelude::*;
 
 use super::*;

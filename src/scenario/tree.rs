@@ -112,6 +112,19 @@ fn not_toml(text: &str, error: &toml_edit::TomlError) -> Fault {
             "write it once; what belongs to another step or material goes under its own [[step]] or [[material]]",
         );
     }
+    let digit = |s: Option<&str>, last: bool| {
+        s.and_then(|s| if last { s.chars().last() } else { s.chars().next() })
+            .is_some_and(|c| c.is_ascii_digit())
+    };
+    if text.get(start..start + 1) == Some(",") && digit(text.get(..start), true) && digit(text.get(start + 1..), false)
+    {
+        return Fault::new(
+            place,
+            "there is a comma in the number",
+            "a point is due",
+            "a decimal point is a point, and thousands are not set apart: `58.50`, `1250`",
+        );
+    }
     // The library's words for the two commonest slips are a programmer's.
     let (label, cure) = if message.contains("must be quoted") {
         (
