@@ -9,7 +9,7 @@ use crate::show::format;
 use plotters::coord::Shift;
 use plotters::drawing::DrawingArea;
 use plotters::style::RGBColor;
-use plotters::style::text_anchor::{HPos, VPos};
+use plotters::style::text_anchor::HPos;
 use plotters_backend::DrawingBackend;
 
 /// Height of the page in pixels.
@@ -740,7 +740,7 @@ impl<'a> Chart<'a> {
             } else {
                 plotters::style::WHITE
             };
-            panel.text((x, y), name, Letters { color, ..LABEL }, HPos::Center, VPos::Center)?;
+            panel.name_at((x, y), name, Letters { color, ..LABEL })?;
         }
         Ok(())
     }
@@ -749,7 +749,13 @@ impl<'a> Chart<'a> {
 /// Where a label of that width and height fits between the edges (x, lower y, upper y; pixels): the roomiest place.
 fn roomiest(edges: &[(f64, f64, f64)], width: f64, height: f64) -> Option<(f64, f64)> {
     let mut best: Option<(f64, (f64, f64))> = None;
+    let mut next = f64::NEG_INFINITY;
     for (i, first) in edges.iter().enumerate() {
+        // Sizes may lie far denser than places that differ.
+        if first.0 < next {
+            continue;
+        }
+        next = first.0 + 4.0;
         let Some(steps) = edges[i..].iter().position(|e| e.0 - first.0 >= width) else {
             break;
         };

@@ -155,3 +155,24 @@ proptest! {
         prop_assert!(!sweep_png(&answer, &headline).unwrap().is_empty());
     }
 }
+
+#[test]
+#[ignore]
+fn timing_tmp() {
+    for name in ["rail", "card"] {
+        let a = sample(name);
+        for _ in 0..6 {
+            let t = std::time::Instant::now();
+            let c = sweep_canvas(&a, HEADLINE).unwrap();
+            let t1 = t.elapsed();
+            let s = svg::document(&c, "", "");
+            eprintln!(
+                "{name} draw {t1:?} svg {:?} marks {} {}",
+                t.elapsed() - t1,
+                c.marks().len(),
+                s.len()
+            );
+            raster::png(&c).unwrap();
+        }
+    }
+}
