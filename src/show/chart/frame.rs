@@ -586,13 +586,8 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
                 HPos::Right => rect.x1,
                 HPos::Center => (rect.x0 + rect.x1) / 2.0,
             };
-            self.page.text(
-                (x, rect.y0 + 18.0 * n as f64 + 9.0),
-                text,
-                *letters,
-                side.clone(),
-                VPos::Center,
-            )?;
+            self.page
+                .text((x, rect.y0 + 18.0 * n as f64 + 9.0), text, *letters, side, VPos::Center)?;
         }
         Ok(Some(rect))
     }
@@ -633,15 +628,15 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
                 Key::Area(color) => {
                     self.page.rect(
                         Rect {
-                            x0: left,
-                            y0: y - 6.5,
-                            x1: left + 13.0,
-                            y1: y + 6.5,
+                            x0: left - 4.0,
+                            y0: y - 6.0,
+                            x1: left + 20.0,
+                            y1: y + 6.0,
                         },
                         color,
                         1.0,
                     )?;
-                    left + 21.0
+                    left + 27.0
                 }
             };
             let figure_width = lettering::width(&end.figure, STRONG.weight, STRONG.size);

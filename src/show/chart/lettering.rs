@@ -111,8 +111,7 @@ pub(super) fn outline(glyph: GlyphId, weight: Weight, builder: &mut dyn OutlineB
 /// ellipsis where more would follow.
 pub(super) fn wrap(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
-    let mut words = text.split_whitespace().peekable();
-    while let Some(word) = words.next() {
+    for word in text.split_whitespace() {
         let longer = out.last().map(|line| format!("{line} {word}"));
         match longer {
             Some(longer) if width(&longer, weight, size) <= limit => {

@@ -9,14 +9,12 @@ use ttf_parser::OutlineBuilder;
 
 /// The picture, one pixel a pixel, as an RGB PNG.
 pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
-    let t0 = std::time::Instant::now();
     let pixmap = picture(canvas)?;
     // Nothing is translucent on a white ground: three bytes a pixel say it all.
     let mut rgb = Vec::with_capacity(pixmap.data().len() / 4 * 3);
     for pixel in pixmap.data().chunks_exact(4) {
         rgb.extend_from_slice(&pixel[..3]);
     }
-    eprintln!("raster {:?}", t0.elapsed());
     let mut out = Vec::new();
     let mut encoder = png::Encoder::new(&mut out, pixmap.width(), pixmap.height());
     encoder.set_color(png::ColorType::Rgb);
@@ -26,7 +24,6 @@ pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
     let mut writer = encoder.write_header().map_err(|e| ChartError::encoding(&e))?;
     writer.write_image_data(&rgb).map_err(|e| ChartError::encoding(&e))?;
     writer.finish().map_err(|e| ChartError::encoding(&e))?;
-    eprintln!("total {:?} {}", t0.elapsed(), out.len());
     Ok(out)
 }
 
