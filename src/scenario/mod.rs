@@ -3,6 +3,7 @@
 //! Parse, then trust: everything behind this room takes a `Scenario` as given and never re-checks it.
 //! Times are held in minutes, money in the scenario's currency, shares and chances as fractions.
 
+pub mod doubts;
 pub mod spread;
 
 pub use spread::{Spread, ThreePoint};
