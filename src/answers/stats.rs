@@ -3,7 +3,7 @@
 //! * Quantiles: type 7 of Hyndman & Fan (1996), "Sample quantiles in statistical packages", Am. Statistician 50(4), 361-365.
 //! * Their intervals: binomial order statistics, valid for any distribution.
 //! * Shares: Wilson (1927), "Probable inference, the law of succession, and statistical inference", JASA 22, 209-212.
-//! * Ratio of means: the delta method, variance E[(P - R H)^2] / (n E[H]^2).
+//! * Ratio of means: the delta method, variance `E[(P - R H)^2] / (n E[H]^2)`.
 
 use super::sweep::{Mean, Share};
 use statrs::distribution::{Binomial, DiscreteCDF};

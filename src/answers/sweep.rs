@@ -78,7 +78,7 @@ pub struct SizeAnswer {
     pub floor: Vec<Floor>,
     /// Price floor at the asked confidence.
     pub floor_asked: Floor,
-    /// Price at which E[profit] = target x E[hours]; `None` when no price does it.
+    /// Price at which `E[profit] = target x E[hours]`; `None` when no price does it.
     pub floor_long_run: Option<f64>,
     /// Mean money of a run by what it goes into.
     pub money: Money,
@@ -147,7 +147,7 @@ pub struct Rate {
     pub p50: f64,
     /// 90 % quantile.
     pub p90: f64,
-    /// E[profit] / E[hours].
+    /// `E[profit] / E[hours]`.
     pub long_run: f64,
     /// Standard error of `long_run` by the delta method.
     pub long_run_se: f64,

@@ -4,6 +4,7 @@
 //! Times are held in minutes, money in the scenario's currency, shares and chances as fractions.
 
 mod amounts;
+pub mod doubts;
 mod faults;
 mod read;
 mod sizes;

@@ -1,0 +1,43 @@
+//! Reads the scenario a command was given, from a file or from standard input.
+
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
+
+use super::{Screen, Stop, output};
+use crate::scenario::{self, Scenario};
+
+/// No scenario is longer; stops a device that never ends from filling the memory.
+const LONGEST_BYTES: u64 = 4 << 20;
+
+/// Reads and checks a scenario; `-` is standard input. Every fault is in the message.
+pub(super) fn read_scenario(file: &Path, overrides: &[(String, String)], screen: Screen) -> Result<Scenario, Stop> {
+    let (name, bytes) = if file == Path::new("-") {
+        ("standard input".to_owned(), read_bounded(io::stdin().lock()))
+    } else {
+        (file.display().to_string(), open(file).and_then(read_bounded))
+    };
+    let bytes = bytes.map_err(|error| Stop::Refused(format!("cannot read {name}: {}", output::reason(&error))))?;
+    if bytes.len() as u64 > LONGEST_BYTES {
+        let most = LONGEST_BYTES >> 20;
+        return Err(Stop::Wrote(format!(
+            "batchwright: {name} is longer than {most} MB, so it is not a scenario"
+        )));
+    }
+    scenario::read_bytes(&name, &bytes, overrides)
+        .map_err(|faults| Stop::Wrote(faults.render(screen.colour_err, screen.columns).trim_end().to_owned()))
+}
+
+fn open(file: &Path) -> io::Result<File> {
+    let handle = File::open(file)?;
+    if handle.metadata()?.is_dir() {
+        return Err(io::ErrorKind::IsADirectory.into());
+    }
+    Ok(handle)
+}
+
+fn read_bounded(source: impl Read) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    source.take(LONGEST_BYTES + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}

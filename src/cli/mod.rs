@@ -1,0 +1,207 @@
+//! Arguments to calls: one short file per command.
+//!
+//! Flag code only validates; every flag and the whole scenario are checked before anything is simulated or written.
+//! Answers go to standard output, everything else to standard error. Exit codes: 0 done, 2 for what the user wrote (a flag,
+//! a scenario), 1 for what the machine refused (a file that cannot be read, a full disk). A reader that goes away is no error.
+
+mod check;
+mod completions;
+mod input;
+mod new;
+mod output;
+mod progress;
+mod sweep;
+
+use std::ffi::OsString;
+use std::io::{self, IsTerminal, Write};
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// Columns a text is set for where no terminal says otherwise.
+const DEFAULT_COLUMNS: usize = 100;
+
+/// Says whether one piece or a run of them pays, and from which price.
+#[derive(Debug, Parser)]
+#[command(
+    name = "batchwright",
+    version,
+    about = "Batch or one-off: what an hour at the bench earns, how many to make, and the price that pays",
+    long_about = "Batch or one-off: what an hour at the bench earns, how many to make, and the price that pays.\n\n\
+        You write down the steps of the work, the stock and how the piece is sold, each as a range; batchwright makes the \
+        batch many thousand times over and says in words, figures and a chart which sizes pay and from which price.",
+    after_help = EXAMPLES,
+    max_term_width = 100,
+    subcommand_required = true,
+    arg_required_else_help = true
+)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const EXAMPLES: &str = "Examples:
+  batchwright new small-run --out hooks.toml     a commented scenario to fill in
+  batchwright check hooks.toml                   what was understood, and every fault
+  batchwright sweep hooks.toml                   the answer
+  batchwright sweep hooks.toml --chart hooks.svg
+
+`batchwright COMMAND --help` says more about each.";
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    New(new::New),
+    Check(check::Check),
+    Sweep(sweep::SweepCommand),
+    Completions(completions::Completions),
+}
+
+/// What standard output and standard error are connected to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Screen {
+    /// Whether standard output may be coloured.
+    pub colour_out: bool,
+    /// Whether standard error may be coloured.
+    pub colour_err: bool,
+    /// Whether a person watches standard error.
+    pub watched: bool,
+    /// Columns of the terminal on standard output, or a default.
+    pub columns: usize,
+    /// Whether box-drawing characters can be shown.
+    pub unicode: bool,
+}
+
+impl Screen {
+    /// Looks at this process's own streams and environment.
+    #[must_use]
+    pub fn of_process() -> Self {
+        let out = io::stdout().is_terminal();
+        let watched = io::stderr().is_terminal();
+        let set = |name: &str| std::env::var_os(name).is_some_and(|v| !v.is_empty());
+        let dumb = std::env::var_os("TERM").is_some_and(|t| t == "dumb");
+        let colour = !set("NO_COLOR") && !dumb;
+        let columns = terminal_size::terminal_size().filter(|_| out);
+        Self {
+            colour_out: out && colour,
+            colour_err: watched && colour,
+            watched: watched && !dumb,
+            columns: columns.map_or(DEFAULT_COLUMNS, |(width, _)| usize::from(width.0)),
+            unicode: !out || speaks_unicode(),
+        }
+    }
+}
+
+/// On a terminal only: whether the locale promises UTF-8.
+fn speaks_unicode() -> bool {
+    if cfg!(windows) {
+        return true;
+    }
+    ["LC_ALL", "LC_CTYPE", "LANG"]
+        .iter()
+        .filter_map(|name| std::env::var(name).ok())
+        .find(|value| !value.is_empty())
+        .is_some_and(|value| value.to_ascii_lowercase().replace('-', "").contains("utf8"))
+}
+
+/// Why a command ended early.
+#[derive(Debug)]
+enum Stop {
+    /// The user wrote something that cannot be: the whole message.
+    Wrote(String),
+    /// The machine refused: the whole message.
+    Refused(String),
+    /// Whoever read our output went away.
+    ReaderGone,
+}
+
+impl Stop {
+    /// A failed write, told apart from a reader that went away.
+    fn writing(what: &str, error: &io::Error) -> Self {
+        if error.kind() == io::ErrorKind::BrokenPipe {
+            Self::ReaderGone
+        } else {
+            Self::Refused(format!("cannot write {what}: {}", output::reason(error)))
+        }
+    }
+}
+
+/// Where a command writes.
+struct Streams<'a> {
+    stdout: &'a mut dyn Write,
+    stderr: &'a mut dyn Write,
+    screen: Screen,
+}
+
+impl Streams<'_> {
+    /// Writes an answer to standard output, whole.
+    fn answer(&mut self, text: &str) -> Result<(), Stop> {
+        self.stdout
+            .write_all(text.as_bytes())
+            .and_then(|()| self.stdout.flush())
+            .map_err(|error| Stop::writing("to standard output", &error))
+    }
+
+    /// A remark to the person; if nobody can hear it, that is no reason to stop.
+    fn remark(&mut self, text: &str) {
+        let _unheard = writeln!(self.stderr, "{text}").and_then(|()| self.stderr.flush());
+    }
+}
+
+/// Runs one command line: `args` as the process got them, program name first.
+///
+/// Returns 0 when done, 2 for what the user wrote, 1 for what the machine refused. Never panics on any input.
+pub fn run<I, A>(args: I, stdout: &mut dyn Write, stderr: &mut dyn Write, screen: Screen) -> ExitCode
+where
+    I: IntoIterator<Item = A>,
+    A: Into<OsString> + Clone,
+{
+    let mut streams = Streams { stdout, stderr, screen };
+    let outcome = match Arguments::try_parse_from(args) {
+        Ok(arguments) => match arguments.command {
+            Command::New(command) => new::run(&command, &mut streams),
+            Command::Check(command) => check::run(&command, &mut streams),
+            Command::Sweep(command) => sweep::run(&command, &mut streams),
+            Command::Completions(command) => completions::run(&command, &mut streams),
+        },
+        Err(error) => {
+            let to_stderr = error.use_stderr();
+            let text = error.render();
+            let colour = if to_stderr {
+                screen.colour_err
+            } else {
+                screen.colour_out
+            };
+            let text = if colour {
+                text.ansi().to_string()
+            } else {
+                text.to_string()
+            };
+            if to_stderr {
+                streams.remark(text.trim_end());
+                return ExitCode::from(2);
+            }
+            streams.answer(&text)
+        }
+    };
+    match outcome {
+        Ok(()) | Err(Stop::ReaderGone) => ExitCode::SUCCESS,
+        Err(Stop::Wrote(message)) => {
+            streams.remark(&message);
+            ExitCode::from(2)
+        }
+        Err(Stop::Refused(message)) => {
+            streams.remark(&format!("batchwright: {message}"));
+            ExitCode::from(1)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_is_sound() {
+        super::Arguments::command().debug_assert();
+    }
+}

@@ -1,0 +1,140 @@
+//! What a scenario may say by mistake although it can be computed: remarks, never refusals.
+//!
+//! Thresholds are judgement (common practice, no source) and said as such in the words.
+
+use super::{Scenario, Spoiled};
+
+/// Learning steeper than this is more than hand work usually shows.
+const STEEP_LEARNING: f64 = 0.70;
+
+/// One sentence for each thing that looks unintended; empty for most scenarios.
+#[must_use]
+pub fn doubts(scenario: &Scenario) -> Vec<String> {
+    let mut said = Vec::new();
+    whole(scenario, &mut said);
+    steps(scenario, &mut said);
+    materials(scenario, &mut said);
+    sale(scenario, &mut said);
+    said
+}
+
+fn whole(scenario: &Scenario, said: &mut Vec<String>) {
+    if scenario.target_per_hour == 0.0 {
+        said.push("target is 0: any size that covers its costs counts as paying".to_owned());
+    }
+    let pace = scenario.pace.mean();
+    if !(0.7..=2.0).contains(&pace) {
+        said.push(format!(
+            "pace.factor averages {pace:.2}: all hands-on time is multiplied by that; 1 is as estimated"
+        ));
+    }
+    if scenario.batch.runs > 1 && scenario.steps.iter().all(|step| step.once.is_zero()) {
+        said.push("batch.runs changes nothing, as no step has a `once` to spread over the runs".to_owned());
+    }
+    if scenario.steps.iter().all(|step| step.per_order.is_zero()) {
+        said.push("no step takes time per order: is packing, posting or delivering forgotten?".to_owned());
+    }
+    let whole_pieces: f64 = scenario.steps.iter().map(|step| 1.0 - step.spoil).product();
+    if whole_pieces < 0.5 {
+        let lost = 100.0 * (1.0 - whole_pieces);
+        let cost = match scenario.batch.spoiled {
+            Spoiled::Short => "",
+            Spoiled::Remake => ", and each lost one is made again",
+        };
+        said.push(format!(
+            "{lost:.0} % of the pieces started are spoiled on the way, all steps together{cost}"
+        ));
+    }
+}
+
+fn steps(scenario: &Scenario, said: &mut Vec<String>) {
+    for (index, step) in scenario.steps.iter().enumerate() {
+        let name = &step.name;
+        if let Some(learning) = step.learning {
+            if learning.rate < STEEP_LEARNING {
+                said.push(format!(
+                    "step `{name}`: learning {:.0} % means twice as many made take {:.0} % less time each, which is rare; \
+                     95 % is usual for practised hand work",
+                    100.0 * learning.rate,
+                    100.0 * (1.0 - learning.rate)
+                ));
+            }
+            if step.each.is_zero() {
+                said.push(format!("step `{name}`: learning changes nothing without an `each`"));
+            }
+            if learning.learned_by.is_some_and(|most| most <= learning.made_before) {
+                said.push(format!(
+                    "step `{name}`: learning changes nothing, as made_before already reaches learned_by"
+                ));
+            }
+        }
+        if step.redo > 0.0 && step.each.is_zero() {
+            said.push(format!("step `{name}`: redo changes nothing without an `each`"));
+        }
+        if step.redo >= 0.5 {
+            said.push(format!(
+                "step `{name}`: redo {:.0} % does most pieces more than once",
+                100.0 * step.redo
+            ));
+        }
+        let by_round = scenario.materials.iter().any(|m| m.at == index && m.per_round > 0.0);
+        if step.room.is_some() && step.setup.is_zero() && step.wait.is_zero() && !by_round {
+            said.push(format!(
+                "step `{name}`: room changes nothing without a setup, a wait or a material used per round"
+            ));
+        }
+        let idle = [step.once, step.setup, step.each, step.per_order, step.wait]
+            .iter()
+            .all(super::Spread::is_zero);
+        if idle && step.spoil == 0.0 && !by_round && !scenario.materials.iter().any(|m| m.at == index) {
+            said.push(format!("step `{name}` takes no time and uses nothing"));
+        }
+    }
+}
+
+fn materials(scenario: &Scenario, said: &mut Vec<String>) {
+    for material in &scenario.materials {
+        let name = &material.name;
+        let used = [
+            material.per_piece,
+            material.per_batch,
+            material.per_round,
+            material.per_order,
+        ];
+        if used.iter().all(|amount| *amount == 0.0) {
+            said.push(format!(
+                "material `{name}` is never used: give per_piece, per_batch, per_round or per_order"
+            ));
+        } else if material.price.is_zero() {
+            said.push(format!("material `{name}` costs nothing to replace"));
+        }
+        let waste = material.waste.mean();
+        if waste > 1.0 {
+            said.push(format!(
+                "material `{name}`: waste averages {:.0} %; it is added to what is used, so {:.1} times the used amount is \
+                 bought",
+                100.0 * waste,
+                1.0 + waste
+            ));
+        }
+        if material.paid.is_some_and(|paid| paid > material.price.limits().1) {
+            said.push(format!(
+                "material `{name}`: more was paid for it than it would cost to replace"
+            ));
+        }
+    }
+}
+
+fn sale(scenario: &Scenario, said: &mut Vec<String>) {
+    let sale = &scenario.sale;
+    if sale.price == 0.0 {
+        said.push("sale.price is 0: nothing is earned".to_owned());
+    }
+    let kept = (1.0 - sale.returned) / (1.0 + sale.tax) - sale.fee;
+    if kept <= 0.0 {
+        said.push("tax, fees and refunds take the whole price: no price can pay".to_owned());
+    }
+    if sale.post_charged > 0.0 && sale.post.is_zero() {
+        said.push("the buyer pays postage, but sale.post says the carrier takes none".to_owned());
+    }
+}

@@ -1,0 +1,322 @@
+//! The sweep as a table of well-chosen sizes, and the small print under it.
+
+use comfy_table::{CellAlignment, LineStyle, Table, TableStyle};
+
+use super::format::{amount, confidence, count, hours, money, money_interval, share, typed_amount};
+use super::words::is_certain;
+use crate::answers::sweep::{SizeAnswer, Sweep};
+
+/// Rows shown unless all are asked for.
+const ROWS: usize = 11;
+
+/// Narrower than this, the table leaves out what matters least.
+const WIDE: usize = 88;
+
+/// Sizes that people think in.
+const ROUND: [u32; 12] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 24];
+
+/// One column: its head in two lines, and what stands in it.
+struct Column<'a> {
+    head: [String; 2],
+    cell: Box<dyn Fn(&SizeAnswer) -> String + 'a>,
+}
+
+/// The table, one line per size, at most `columns` wide where that can be; `all` shows every size.
+///
+/// Marks before a size: `>` the first that pays, `=` past it a bigger batch adds under 1 %, `+` any other that pays.
+/// `highlight` is put around the line of the first size that pays.
+#[must_use]
+pub fn sweep(sweep: &Sweep, columns: usize, unicode: bool, all: bool, highlight: Option<(&str, &str)>) -> String {
+    let shown: Vec<&SizeAnswer> = if all {
+        sweep.sizes.iter().collect()
+    } else {
+        well_chosen(sweep)
+    };
+    let parts = parts(sweep, columns);
+    let mut table = Table::new();
+    let stroke = if unicode { '─' } else { '-' };
+    let rule = LineStyle::none().fill(stroke).junction(stroke);
+    table.load_style(TableStyle::new().header_separator(rule).bottom_border(rule));
+    table.set_header(parts.iter().map(|part| part.head.join("\n")).collect::<Vec<_>>());
+    for answer in &shown {
+        table.add_row(parts.iter().map(|part| (part.cell)(answer)).collect::<Vec<_>>());
+    }
+    for column in table.column_iter_mut() {
+        column.set_cell_alignment(CellAlignment::Right);
+        column.set_padding((1, 0));
+    }
+    // Two lines of head and the rule under them.
+    let head_lines = 3;
+    let first = shown.iter().position(|a| Some(a.size) == sweep.first_paying_size);
+    let mut out = String::new();
+    for (number, line) in table.lines().enumerate() {
+        let line = line.trim_end();
+        match highlight {
+            Some((on, off)) if Some(number) == first.map(|row| row + head_lines) => {
+                out.push_str(&format!("{on}{line}{off}\n"));
+            }
+            _ => {
+                out.push_str(line);
+                out.push('\n');
+            }
+        }
+    }
+    out
+}
+
+fn parts<'a>(sweep: &'a Sweep, columns: usize) -> Vec<Column<'a>> {
+    let money_of = |value: f64| amount(value, &sweep.currency);
+    let column = |head: [&str; 2], cell: Box<dyn Fn(&SizeAnswer) -> String + 'a>| Column {
+        head: head.map(str::to_owned),
+        cell,
+    };
+    let currency = sweep.currency.as_str();
+    let certain = is_certain(sweep);
+    let wide = columns >= WIDE;
+    let mut parts = vec![
+        column(
+            ["", "size"],
+            Box::new(move |a| format!("{} {}", mark(sweep, a), count(a.size.into()))),
+        ),
+        column(["hours", "a piece"], Box::new(|a| hours(a.hours_per_piece.mean))),
+        column(["setup's", "share"], Box::new(|a| share(a.setup_share))),
+    ];
+    if wide {
+        parts.push(column(["profit", currency], Box::new(move |a| money_of(a.profit.mean))));
+    }
+    if certain {
+        parts.push(column(
+            ["an hour", "earns"],
+            Box::new(move |a| money_of(a.rate.long_run)),
+        ));
+        parts.push(column(
+            ["price", "that pays"],
+            Box::new(move |a| price(a.floor_asked.price, currency)),
+        ));
+        return parts;
+    }
+    parts.push(column(["an hour", "10 %"], Box::new(move |a| money_of(a.rate.p10))));
+    parts.push(column(["earns", "50 %"], Box::new(move |a| money_of(a.rate.p50))));
+    if wide {
+        parts.push(column([currency, "90 %"], Box::new(move |a| money_of(a.rate.p90))));
+    }
+    parts.push(column(
+        ["in the", "long run"],
+        Box::new(move |a| money_of(a.rate.long_run)),
+    ));
+    let reach = [
+        "runs that".to_owned(),
+        format!("earn {}", typed_amount(sweep.target, currency)),
+    ];
+    parts.push(Column {
+        head: reach,
+        cell: Box::new(|a| share(a.reach.share)),
+    });
+    parts.push(Column {
+        head: [
+            "price that".to_owned(),
+            format!("pays {}", confidence(sweep.confidence)),
+        ],
+        cell: Box::new(move |a| price(a.floor_asked.price, currency)),
+    });
+    parts
+}
+
+fn price(floor: Option<f64>, currency: &str) -> String {
+    floor.map_or_else(|| "no price".to_owned(), |value| amount(value, currency))
+}
+
+fn mark(sweep: &Sweep, answer: &SizeAnswer) -> char {
+    if Some(answer.size) == sweep.first_paying_size {
+        '>'
+    } else if answer.size == sweep.level_size {
+        '='
+    } else if answer.reach.share >= sweep.confidence {
+        '+'
+    } else {
+        ' '
+    }
+}
+
+/// What the marks and columns mean, the ceiling, and how far the simulation itself may be off: short lines.
+#[must_use]
+pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
+    let currency = &sweep.currency;
+    let certain = is_certain(sweep);
+    let shown: Vec<&SizeAnswer> = if shown_all {
+        sweep.sizes.iter().collect()
+    } else {
+        well_chosen(sweep)
+    };
+    let mut marks = Vec::new();
+    for (sign, meaning) in [
+        ('>', "> the first that pays"),
+        ('+', "+ pays too"),
+        ('=', "= past it a bigger batch adds under 1 %"),
+    ] {
+        if shown.iter().any(|a| mark(sweep, a) == sign) {
+            marks.push(meaning.to_owned());
+        }
+    }
+    if shown.len() < sweep.sizes.len() {
+        marks.push(format!("--all shows all {} sizes", count(sweep.sizes.len() as u64)));
+    }
+    let mut lines = vec![marks.join("   ")];
+    if !certain {
+        lines.push("10 %, 50 %, 90 %: one run in ten earns less, half of them do, nine in ten do.".to_owned());
+    }
+    lines.push(format!(
+        "Ceiling: {} an hour in the long run, setup spread to nothing; no batch size passes it.",
+        money(sweep.ceiling, currency)
+    ));
+    if let Some(line) = paid_line(sweep) {
+        lines.push(line);
+    }
+    lines.push(if certain {
+        format!(
+            "Nothing varies here, so every run is the same. batchwright {}",
+            sweep.version
+        )
+    } else {
+        format!(
+            "{} runs of each size, seed {}, batchwright {}.",
+            count(sweep.trials),
+            sweep.seed,
+            sweep.version
+        )
+    });
+    if !certain {
+        lines.extend(error_line(sweep));
+        lines.extend(close_call(sweep));
+    }
+    if let Some(within) = &sweep.within {
+        let percent = |fraction: f64| format!("{:.2} %", fraction * 100.0);
+        let (asked, widest) = (percent(within.asked), percent(within.widest));
+        lines.push(if within.reached {
+            format!("Every price above is known within {widest} (95 % interval); {asked} was asked.")
+        } else {
+            format!(
+                "Asked was {asked}, but memory ran out at {widest} (95 % interval of the price for {}).",
+                count(within.at_size.into())
+            )
+        });
+    }
+    lines
+}
+
+/// The size the small print speaks of: the first that pays, or the last.
+fn reference(sweep: &Sweep) -> Option<&SizeAnswer> {
+    let first = sweep.first_paying_size;
+    sweep
+        .sizes
+        .iter()
+        .find(|a| Some(a.size) == first)
+        .or(sweep.sizes.last())
+}
+
+fn paid_line(sweep: &Sweep) -> Option<String> {
+    let at = reference(sweep)?;
+    let (replaced, paid) = (
+        money(at.rate.long_run, &sweep.currency),
+        money(at.rate.long_run_paid, &sweep.currency),
+    );
+    (replaced != paid).then(|| {
+        format!(
+            "Stock counts at what it costs to replace; at what was really paid an hour at size {} earns {paid}, not {replaced}.",
+            count(at.size.into())
+        )
+    })
+}
+
+fn error_line(sweep: &Sweep) -> Option<String> {
+    let at = reference(sweep)?;
+    let floor = match (at.floor_asked.low, at.floor_asked.high) {
+        (Some(low), Some(high)) => format!(", the price {}", money_interval(low, high, &sweep.currency)),
+        _ => String::new(),
+    };
+    // 1.96 standard errors either side: a 95 % interval.
+    let margin = 1.96 * at.rate.long_run_se;
+    Some(format!(
+        "Simulation error (95 %) at size {}: long run {}, reach {}{floor}.",
+        count(at.size.into()),
+        money_interval(at.rate.long_run - margin, at.rate.long_run + margin, &sweep.currency),
+        tenths_interval(at.reach.low, at.reach.high),
+    ))
+}
+
+/// Shares of so many runs are known better than to a whole per cent.
+fn tenths_interval(low: f64, high: f64) -> String {
+    format!("{:.1} to {:.1} %", low * 100.0, high * 100.0)
+}
+
+/// Where the simulation cannot tell which size is the first that pays.
+fn close_call(sweep: &Sweep) -> Option<String> {
+    let unsure = |a: &&SizeAnswer| a.reach.low < sweep.confidence && sweep.confidence <= a.reach.high;
+    let first = sweep.first_paying_size.unwrap_or(u32::MAX);
+    let close = sweep.sizes.iter().take_while(|a| a.size <= first).find(unsure)?;
+    Some(format!(
+        "Close call: whether {} pays lies within the simulation's own error; more --trials tell.",
+        count(close.size.into())
+    ))
+}
+
+/// The sizes worth a row: both ends, the first that pays and its neighbours, the level, peaks of the saw-tooth, then
+/// round sizes where the gaps are widest.
+fn well_chosen(sweep: &Sweep) -> Vec<&SizeAnswer> {
+    let sizes = &sweep.sizes;
+    let last = sizes.len().saturating_sub(1);
+    if sizes.len() <= ROWS {
+        return sizes.iter().collect();
+    }
+    let mut chosen = vec![0, last];
+    let find = |size: u32| sizes.iter().position(|a| a.size == size);
+    let pays = |i: usize| sizes.get(i).is_some_and(|a| a.reach.share >= sweep.confidence);
+    if let Some(first) = sweep.first_paying_size.and_then(find) {
+        chosen.push(first);
+        chosen.push(first.saturating_sub(1));
+        // The first that fails again, and the first from which all pay: the words speak of them.
+        chosen.extend((first..=last).find(|&i| !pays(i)));
+        chosen.extend(
+            (first..=last)
+                .rev()
+                .find(|&i| !pays(i))
+                .filter(|&i| i < last)
+                .map(|i| i + 1),
+        );
+    } else {
+        let floor = |i: &usize| sizes.get(*i).and_then(|a| a.floor_asked.price).unwrap_or(f64::INFINITY);
+        chosen.extend((0..=last).min_by(|a, b| floor(a).total_cmp(&floor(b))));
+    }
+    chosen.extend(find(sweep.level_size));
+    chosen.sort_unstable();
+    chosen.dedup();
+    let rate = |i: usize| sizes.get(i).map_or(f64::NAN, |a| a.rate.long_run);
+    let size = |i: usize| sizes.get(i).map_or(1.0, |a| f64::from(a.size));
+    // A full round: the rate falls where the next piece opens another.
+    let peak = |i: usize| i > 0 && i < last && rate(i) > rate(i + 1) + 0.002 * rate(i).abs();
+    while chosen.len() < ROWS {
+        let worth = |i: usize| {
+            let gap = chosen
+                .iter()
+                .map(|&c| (size(c) / size(i)).ln().abs())
+                .fold(f64::INFINITY, f64::min);
+            gap * if peak(i) || is_round(size(i) as u32) { 1.6 } else { 1.0 }
+        };
+        let Some(best) = (0..=last)
+            .filter(|i| !chosen.contains(i))
+            .max_by(|&a, &b| worth(a).total_cmp(&worth(b)))
+        else {
+            break;
+        };
+        chosen.push(best);
+    }
+    chosen.sort_unstable();
+    chosen.iter().filter_map(|&i| sizes.get(i)).collect()
+}
+
+fn is_round(mut size: u32) -> bool {
+    while size > 24 && size.is_multiple_of(10) {
+        size /= 10;
+    }
+    ROUND.contains(&size)
+}

@@ -1,0 +1,123 @@
+//! The whole answer for a person at a terminal: verdict, table, small print, chart, care. The answer comes first.
+
+use super::{table, text_chart, words};
+use crate::answers::sweep::Sweep;
+
+/// Sentences are not set wider than this; longer lines are hard to read.
+const LONGEST_LINE: usize = 96;
+
+/// Narrower than this there is no room for a chart.
+const CHART_COLUMNS: usize = 60;
+
+/// How the text may look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Look {
+    /// Room in characters.
+    pub columns: usize,
+    /// Whether box-drawing characters can be shown.
+    pub unicode: bool,
+    /// Whether terminal colours may be used.
+    pub colour: bool,
+    /// Whether every size is shown in the table.
+    pub all: bool,
+}
+
+/// The answer to `sweep`, ending in a line break.
+#[must_use]
+pub fn sweep(sweep: &Sweep, look: &Look) -> String {
+    let line = look.columns.min(LONGEST_LINE);
+    let (bold, faint, plain) = if look.colour {
+        ("\x1b[1m", "\x1b[2m", "\x1b[0m")
+    } else {
+        ("", "", "")
+    };
+    let mut out = format!("{bold}{}{plain}\n\n", printable(&sweep.title));
+    out.push_str(&wrap(&words::verdict(sweep).join(" "), line));
+    out.push('\n');
+    let highlight = look.colour.then_some((bold, plain));
+    out.push_str(&table::sweep(sweep, look.columns, look.unicode, look.all, highlight));
+    let small = table::small_print(sweep, look.all);
+    for paragraph in &small {
+        for text in wrap(paragraph, line).lines() {
+            out.push_str(&format!("{faint}{text}{plain}\n"));
+        }
+    }
+    if look.columns >= CHART_COLUMNS && sweep.sizes.len() > 1 {
+        out.push('\n');
+        out.push_str(text_chart::sweep_chart(sweep, line, look.unicode).trim_end());
+        out.push('\n');
+    }
+    out.push('\n');
+    for text in wrap(&words::care(sweep), line).lines() {
+        out.push_str(&format!("{faint}{text}{plain}\n"));
+    }
+    out
+}
+
+/// Sets `text` in lines of at most `width` characters (a longer word stands alone), each ending in a line break.
+#[must_use]
+pub fn wrap(text: &str, width: usize) -> String {
+    let (mut out, mut used) = (String::new(), 0);
+    let words: Vec<&str> = text.split(' ').collect();
+    for (i, word) in words.iter().enumerate() {
+        // A figure and its unit stay on one line: `80 %`, `32 EUR`.
+        let tied = |next: &&&str| {
+            word.ends_with(|c: char| c.is_ascii_digit())
+                && (next.starts_with('%') || next.chars().take(3).filter(char::is_ascii_uppercase).count() == 3)
+        };
+        let tail = words.get(i + 1).filter(tied).map_or(0, |next| 1 + next.chars().count());
+        let length = word.chars().count();
+        if used > 0 && used + 1 + length + tail > width {
+            out.push('\n');
+            used = 0;
+        } else if i > 0 {
+            out.push(' ');
+            used += 1;
+        }
+        out.push_str(word);
+        used += length;
+    }
+    out.push('\n');
+    out
+}
+
+/// A title cannot steer the terminal.
+fn printable(text: &str) -> String {
+    text.chars()
+        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn wrapping_keeps_every_word_and_the_width() {
+        let text = "one run in ten earns less than that and half of them do";
+        for width in [5, 12, 30, 200] {
+            let wrapped = wrap(text, width);
+            assert!(
+                wrapped.lines().all(|l| l.chars().count() <= width.max(5)),
+                "{width}: {wrapped}"
+            );
+            assert_eq!(wrapped.split_whitespace().collect::<Vec<_>>().join(" "), text);
+        }
+    }
+
+    #[test]
+    fn a_figure_stays_with_its_unit() {
+        for width in 10..40 {
+            let wrapped = wrap("reached in at least 80 % of runs of 12 EUR each", width);
+            assert!(
+                !wrapped.contains("80\n%") && !wrapped.contains("12\nEUR"),
+                "{width}: {wrapped}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_title_cannot_steer_the_terminal() {
+        assert_eq!(printable("a\u{1b}[2Jb\n"), "a\u{fffd}[2Jb\u{fffd}");
+    }
+}

@@ -1,0 +1,361 @@
+//! A scenario told back to whoever wrote it: what was understood, in tables and plain sentences.
+
+use comfy_table::{CellAlignment, ContentArrangement, LineStyle, Table, TableStyle};
+
+use super::format::{amount, confidence, count, hours, mean_count, money, share, size_list, typed_money};
+use super::text::wrap;
+use crate::scenario::{Leftover, Material, Scenario, Spoiled, Spread, Step, Varies};
+
+/// The whole scenario as understood, at most `columns` wide where that can be.
+#[must_use]
+pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
+    let width = columns.clamp(60, 110);
+    let mut out = format!("{}\n\n", scenario.title);
+    let mut say = |text: &str| out.push_str(&wrap(text, width));
+    say(&wanted(scenario));
+    say(&batch(scenario));
+    if scenario.pace != Spread::Certain(1.0) {
+        say(&format!(
+            "Pace: all hands-on time of a run, times {}.",
+            plain(&scenario.pace)
+        ));
+    }
+    out.push_str(&format!("\nSteps\n{}", steps(scenario, width, unicode)));
+    if !scenario.materials.is_empty() {
+        out.push_str(&format!(
+            "\nMaterials, {} per unit\n{}",
+            scenario.currency,
+            materials(scenario, width, unicode)
+        ));
+    }
+    out.push('\n');
+    out.push_str(&wrap(&sale(scenario), width));
+    out.push_str(&wrap(&shop(scenario), width));
+    out.push_str(&wrap(
+        &format!(
+            "A single piece made alone takes {} of hands-on time on average.",
+            hours(single_piece_hours(scenario))
+        ),
+        width,
+    ));
+    out
+}
+
+/// Expected hands-on hours of a batch of one. Exact, but that learning between remakes of the same piece is left out.
+///
+/// Pace and times are drawn independently, so means multiply; each step is reached with the chance that the piece got
+/// through those before (a remade piece: as often as it takes, a geometric number of attempts).
+#[must_use]
+pub fn single_piece_hours(scenario: &Scenario) -> f64 {
+    let once: f64 = scenario.steps.iter().map(|step| step.once.mean()).sum();
+    let (mut reaches, mut attempt) = (1.0, 0.0);
+    for step in &scenario.steps {
+        attempt += reaches * (step.setup.mean() + step.each.mean() / (1.0 - step.redo));
+        reaches *= 1.0 - step.spoil;
+    }
+    let per_order: f64 = scenario.steps.iter().map(|step| step.per_order.mean()).sum();
+    let (attempts, sold) = match scenario.batch.spoiled {
+        Spoiled::Short => (1.0, reaches),
+        Spoiled::Remake => (1.0 / reaches, 1.0),
+    };
+    let minutes = once / f64::from(scenario.batch.runs) + attempts * attempt + sold * per_order;
+    scenario.pace.mean() * minutes / 60.0
+}
+
+fn wanted(scenario: &Scenario) -> String {
+    format!(
+        "Wanted: {} an hour in at least {} of runs, at a price of {} a piece.",
+        typed_money(scenario.target_per_hour, &scenario.currency),
+        confidence(scenario.confidence),
+        typed_money(scenario.sale.price, &scenario.currency)
+    )
+}
+
+fn batch(scenario: &Scenario) -> String {
+    let sizes = &scenario.batch.sizes;
+    // Sizes at an even step read as one stretch.
+    let step = sizes.first().zip(sizes.get(1)).map_or(1, |(a, b)| b - a);
+    let list = size_list(sizes, |a, b| b == a + step);
+    let by = if step > 1 && list.contains('-') {
+        format!(" by {}", count(step.into()))
+    } else {
+        String::new()
+    };
+    let spoiled = match scenario.batch.spoiled {
+        Spoiled::Short => "a spoiled piece is one fewer to sell",
+        Spoiled::Remake => "a spoiled piece is made again",
+    };
+    let runs = match scenario.batch.runs {
+        1 => "one run of this design is planned".to_owned(),
+        n => format!(
+            "{} runs of this design are planned, which share `once`",
+            count(n.into())
+        ),
+    };
+    format!("Batch: sizes {list}{by}; {spoiled}; {runs}.")
+}
+
+fn steps(scenario: &Scenario, width: usize, unicode: bool) -> String {
+    let mut table = table(width, unicode, &["step", "part", "low", "likely", "high", "besides"]);
+    for step in &scenario.steps {
+        let parts = [
+            ("once", &step.once),
+            ("setup", &step.setup),
+            ("each", &step.each),
+            ("per order", &step.per_order),
+            ("wait", &step.wait),
+        ];
+        let mut told = parts.iter().filter(|(_, spread)| !spread.is_zero()).peekable();
+        let (mut name, mut besides) = (step.name.as_str(), besides(step));
+        if told.peek().is_none() {
+            table.add_row([name, "no time", "", "", "", besides.as_str()]);
+        }
+        for (part, spread) in told {
+            let [low, likely, high] = three(spread, if part == &"wait" { clock } else { hands });
+            let note = shape(spread);
+            let also = [besides.as_str(), note]
+                .iter()
+                .filter(|t| !t.is_empty())
+                .copied()
+                .collect::<Vec<_>>()
+                .join("; ");
+            table.add_row([name, part, &low, &likely, &high, &also]);
+            (name, besides) = ("", String::new());
+        }
+    }
+    right(&mut table, &[2, 3, 4]);
+    lines(&table)
+}
+
+fn hands(minutes: f64) -> String {
+    hours(minutes / 60.0)
+}
+
+/// Clock time; two days and more in days.
+fn clock(minutes: f64) -> String {
+    let days = minutes / (24.0 * 60.0);
+    if days >= 2.0 {
+        format!("{} d", mean_count(days))
+    } else {
+        hours(minutes / 60.0)
+    }
+}
+
+/// What else a step says, in a few words.
+fn besides(step: &Step) -> String {
+    let mut said = Vec::new();
+    if let Some(room) = step.room {
+        said.push(format!("room for {}", count(room.into())));
+    }
+    if step.varies == Varies::Batch {
+        said.push("one draw for the whole run".to_owned());
+    }
+    if let Some(learning) = step.learning {
+        let by = learning
+            .learned_by
+            .map_or_else(String::new, |most| format!(", up to {}", count(most.into())));
+        said.push(format!(
+            "learning {}, {} made before{by}",
+            confidence(learning.rate),
+            count(learning.made_before.into())
+        ));
+    }
+    if step.redo > 0.0 {
+        said.push(format!("redo {}", confidence(step.redo)));
+    }
+    if step.spoil > 0.0 {
+        said.push(format!("spoil {}", confidence(step.spoil)));
+    }
+    said.join("; ")
+}
+
+fn materials(scenario: &Scenario, width: usize, unicode: bool) -> String {
+    let head = ["material", "used", "low", "likely", "high", "waste", "besides"];
+    let mut table = table(width, unicode, &head);
+    for material in &scenario.materials {
+        let [low, likely, high] = three(&material.price, |v| amount(v, &scenario.currency));
+        let waste = if material.waste.is_zero() {
+            String::new()
+        } else {
+            slashes(&material.waste, share)
+        };
+        table.add_row([
+            material.name.clone(),
+            used(material),
+            low,
+            likely,
+            high,
+            waste,
+            bought(scenario, material),
+        ]);
+    }
+    right(&mut table, &[2, 3, 4]);
+    lines(&table)
+}
+
+fn used(material: &Material) -> String {
+    let amounts = [
+        (material.per_piece, "piece"),
+        (material.per_batch, "run"),
+        (material.per_round, "round"),
+        (material.per_order, "order"),
+    ];
+    let said: Vec<String> = amounts
+        .iter()
+        .filter(|(amount, _)| *amount != 0.0)
+        .map(|(amount, per)| format!("{amount} {} a {per}", material.unit).replace("a order", "an order"))
+        .collect();
+    if said.is_empty() {
+        "nothing".to_owned()
+    } else {
+        said.join(", ")
+    }
+}
+
+fn bought(scenario: &Scenario, material: &Material) -> String {
+    let mut said = Vec::new();
+    if let Some(step) = scenario.steps.get(material.at).filter(|_| material.at > 0) {
+        said.push(format!("at {}", step.name));
+    }
+    if let Some(pack) = material.pack {
+        said.push(match material.leftover {
+            Leftover::Keep => format!("packs of {pack}, the rest is kept"),
+            Leftover::Lost => format!("whole packs of {pack} are charged"),
+        });
+    }
+    for tier in &material.breaks {
+        said.push(format!(
+            "from {} at {}",
+            tier.from,
+            slashes(&tier.price, |v| amount(v, &scenario.currency))
+        ));
+    }
+    if let Some(paid) = material.paid {
+        said.push(format!("really paid {}", amount(paid, &scenario.currency)));
+    }
+    said.join("; ")
+}
+
+fn sale(scenario: &Scenario) -> String {
+    let sale = &scenario.sale;
+    let money = |value: f64| money(value, &scenario.currency);
+    let mut said = Vec::new();
+    if sale.tax > 0.0 {
+        said.push(format!("the price contains {} tax, passed on", confidence(sale.tax)));
+    }
+    if sale.order_of != Spread::Certain(1.0) {
+        said.push(format!("pieces in an order: {}", plain(&sale.order_of)));
+    }
+    if sale.fee > 0.0 || sale.fee_per_order > 0.0 {
+        let fee = format!("fees are {} of what the buyer pays", confidence(sale.fee));
+        said.push(if sale.fee_per_order > 0.0 {
+            format!("{fee} and {} an order", money(sale.fee_per_order))
+        } else {
+            fee
+        });
+    }
+    said.push(match (sale.post.is_zero(), sale.post_charged > 0.0) {
+        (true, false) => "no postage".to_owned(),
+        (_, charged) => {
+            let carrier = format!("the carrier takes {} an order", three_in_words(&sale.post, money));
+            if charged {
+                format!("{carrier}, the buyer pays {} of postage", money(sale.post_charged))
+            } else {
+                carrier
+            }
+        }
+    });
+    if sale.returned > 0.0 {
+        said.push(format!("{} of orders are refunded and lost", confidence(sale.returned)));
+    }
+    format!("Sale: {}.", said.join("; "))
+}
+
+fn shop(scenario: &Scenario) -> String {
+    match scenario.shop.cost_per_hour() {
+        0.0 => "Shop: no overhead.".to_owned(),
+        cost => format!(
+            "Shop: overhead of {} for every hands-on hour.",
+            money(cost, &scenario.currency)
+        ),
+    }
+}
+
+/// Low, likely and high as text; a certain value stands in the middle; a shape without a likely value has none.
+fn three(spread: &Spread, text: impl Fn(f64) -> String) -> [String; 3] {
+    match *spread {
+        Spread::Certain(value) => [String::new(), text(value), String::new()],
+        Spread::Triangular(t) | Spread::Pert(t) => [text(t.low), text(t.likely), text(t.high)],
+        Spread::Uniform { low, high } => [text(low), String::new(), text(high)],
+        Spread::Lognormal { .. } => [
+            text(spread.quantile(0.1)),
+            text(spread.quantile(0.5)),
+            text(spread.quantile(0.9)),
+        ],
+    }
+}
+
+fn shape(spread: &Spread) -> &'static str {
+    match spread {
+        Spread::Certain(_) | Spread::Triangular(_) => "",
+        Spread::Pert(_) => "pert",
+        Spread::Uniform { .. } => "all equally likely",
+        Spread::Lognormal { .. } => "lognormal: one time in ten, half, one in ten",
+    }
+}
+
+fn three_in_words(spread: &Spread, text: impl Fn(f64) -> String) -> String {
+    let [low, likely, high] = three(spread, text);
+    match (low.is_empty(), likely.is_empty()) {
+        (true, _) => likely,
+        (false, true) => format!("{low} to {high}"),
+        (false, false) => format!("{low} to {high}, likely {likely}"),
+    }
+}
+
+/// As it is written in a scenario: `15 % / 25 % / 40 %`.
+fn slashes(spread: &Spread, text: impl Fn(f64) -> String) -> String {
+    three(spread, text)
+        .iter()
+        .filter(|t| !t.is_empty())
+        .cloned()
+        .collect::<Vec<_>>()
+        .join(" / ")
+}
+
+/// A plain number or range of them.
+fn plain(spread: &Spread) -> String {
+    let rounded = |value: f64| format!("{}", (value * 1000.0).round() / 1000.0);
+    let note = match shape(spread) {
+        "" => String::new(),
+        note => format!(" ({note})"),
+    };
+    format!("{}{note}", three_in_words(spread, rounded))
+}
+
+fn table(width: usize, unicode: bool, head: &[&str]) -> Table {
+    let rule = LineStyle::none()
+        .fill(if unicode { '─' } else { '-' })
+        .junction(if unicode { '─' } else { '-' });
+    let mut table = Table::new();
+    table.load_style(TableStyle::new().header_separator(rule));
+    table.set_content_arrangement(ContentArrangement::Dynamic);
+    table.set_width(u16::try_from(width).unwrap_or(u16::MAX));
+    table.set_header(head.to_vec());
+    for column in table.column_iter_mut() {
+        column.set_padding((0, 2));
+    }
+    table
+}
+
+fn right(table: &mut Table, columns: &[usize]) {
+    for &index in columns {
+        if let Some(column) = table.column_mut(index) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+}
+
+fn lines(table: &Table) -> String {
+    table.lines().map(|line| format!("{}\n", line.trim_end())).collect()
+}

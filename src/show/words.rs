@@ -1,0 +1,467 @@
+//! The verdict of a sweep in plain sentences, as one maker would say it to another.
+//!
+//! Every figure is written by [`super::format`] from the same field the table shows, so words and table never disagree.
+//! Differences are not computed from rounded figures: both figures are given.
+
+use super::format::{confidence, count, hours, money, share, size_list, typed_money};
+use crate::answers::sweep::{SizeAnswer, Sweep};
+
+/// Most characters of a [`headline`]; a chart has no room for more.
+pub const HEADLINE_CHARACTERS: usize = 90;
+
+/// A run that takes longer than this is no longer one day's work (assumption).
+const LONG_RUN_HOURS: f64 = 8.0;
+
+/// From so many pieces on, the same movement is made often enough to be called repetitive (assumption).
+const REPETITIVE_PIECES: u32 = 6;
+
+/// Two or three sentences: does it pay, from how many, what a smaller one loses, where more stops helping.
+///
+/// Empty only for a sweep without sizes, which no engine makes.
+#[must_use]
+pub fn verdict(sweep: &Sweep) -> Vec<String> {
+    let Some(view) = View::new(sweep) else {
+        return Vec::new();
+    };
+    match view.first_paying() {
+        Some(first) if first.size == view.smallest.size => view.pays_at_once(first),
+        Some(first) => view.pays_from(first),
+        None => view.never_pays(),
+    }
+}
+
+/// One sentence for a chart, at most [`HEADLINE_CHARACTERS`] long.
+#[must_use]
+pub fn headline(sweep: &Sweep) -> String {
+    let Some(view) = View::new(sweep) else {
+        return String::new();
+    };
+    let candidates = match view.first_paying() {
+        Some(first) => {
+            let who = if first.size == view.smallest.size {
+                format!("Pays from {}", run_of(first.size))
+            } else if view.holds_from(first) {
+                format!("Pays in runs of {} or more", count(first.size.into()))
+            } else {
+                format!("{} is the first size that pays", count(first.size.into()))
+            };
+            let earns = view.earns(first);
+            vec![
+                if view.certain {
+                    format!("{who}: an hour {earns}, target {}", view.target())
+                } else {
+                    format!(
+                        "{who}: an hour {earns}, {} reached in {} of runs",
+                        view.target(),
+                        share(first.reach.share)
+                    )
+                },
+                format!("{who}: an hour {earns}"),
+                who,
+            ]
+        }
+        None => {
+            let who = format!("{} pays at {}", capital(&view.no_size()), view.price());
+            let cure = view
+                .nearest()
+                .and_then(|(answer, floor)| Some((run_of(answer.size), money(floor?, &sweep.currency))));
+            let long = cure.map_or_else(
+                || format!("{who}, and no price would"),
+                |(run, floor)| format!("{who}; {run} would need {floor}"),
+            );
+            vec![long, who, capital(&format!("{} pays", view.no_size()))]
+        }
+    };
+    // The last is short whatever the figures are: only sizes of up to ten digits stand in it.
+    let fits = |text: &&String| text.chars().count() <= HEADLINE_CHARACTERS;
+    candidates
+        .iter()
+        .find(fits)
+        .or(candidates.last())
+        .cloned()
+        .unwrap_or_default()
+}
+
+/// What to mind, in a line or two; only what applies to this answer.
+#[must_use]
+pub fn care(sweep: &Sweep) -> String {
+    let view = View::new(sweep);
+    let advised = view
+        .as_ref()
+        .and_then(|v| v.first_paying().or_else(|| v.nearest().map(|(answer, _)| answer)));
+    let tiring = advised
+        .filter(|a| a.size >= REPETITIVE_PIECES && a.hours.p50 > LONG_RUN_HOURS)
+        .map_or_else(String::new, |a| {
+            format!(
+                "{} takes about {}: long repetitive runs tire, and tired hands get hurt. ",
+                capital(&run_of(a.size)),
+                hours(a.hours.p50.round())
+            )
+        });
+    format!("{tiring}Earnings are before income tax; tax, product safety and consumer law are for local rules.")
+}
+
+/// The sweep with what the sentences keep asking for.
+struct View<'a> {
+    sweep: &'a Sweep,
+    smallest: &'a SizeAnswer,
+    largest: &'a SizeAnswer,
+    /// Nothing varies: there are no chances to talk about.
+    certain: bool,
+}
+
+impl<'a> View<'a> {
+    fn new(sweep: &'a Sweep) -> Option<Self> {
+        let (smallest, largest) = (sweep.sizes.first()?, sweep.sizes.last()?);
+        Some(Self {
+            sweep,
+            smallest,
+            largest,
+            certain: is_certain(sweep),
+        })
+    }
+
+    fn target(&self) -> String {
+        typed_money(self.sweep.target, &self.sweep.currency)
+    }
+
+    fn price(&self) -> String {
+        typed_money(self.sweep.price, &self.sweep.currency)
+    }
+
+    fn pays(&self, answer: &SizeAnswer) -> bool {
+        answer.reach.share >= self.sweep.confidence
+    }
+
+    fn first_paying(&self) -> Option<&'a SizeAnswer> {
+        let first = self.sweep.first_paying_size?;
+        self.sweep.sizes.iter().find(|a| a.size == first)
+    }
+
+    /// Whether every size from `first` on pays as well.
+    fn holds_from(&self, first: &SizeAnswer) -> bool {
+        self.sweep
+            .sizes
+            .iter()
+            .filter(|a| a.size >= first.size)
+            .all(|a| self.pays(a))
+    }
+
+    /// What a run must do to pay: "earns the 32 EUR an hour you want".
+    fn goal(&self) -> String {
+        if self.sweep.target > 0.0 {
+            format!("earns the {} an hour you want", self.target())
+        } else {
+            "covers its costs".to_owned()
+        }
+    }
+
+    /// What an hour does over many runs: "earns 35.67 EUR", "loses 5.28 EUR".
+    fn earns(&self, answer: &SizeAnswer) -> String {
+        earns(answer.rate.long_run, &self.sweep.currency)
+    }
+
+    /// "over many an hour earns 35.67 EUR", or without the many where nothing varies.
+    fn hour(&self, answer: &SizeAnswer) -> String {
+        let lead = if self.certain { "" } else { "over many " };
+        format!("{lead}an hour {}", self.earns(answer))
+    }
+
+    /// "no size from 1 to 24", "the only size looked at, 6, does not": the subject of a refusal.
+    fn no_size(&self) -> String {
+        let (low, high) = (count(self.smallest.size.into()), count(self.largest.size.into()));
+        if low == high {
+            format!("no run of {low}")
+        } else {
+            format!("no size from {low} to {high}")
+        }
+    }
+
+    fn pays_at_once(&self, first: &SizeAnswer) -> Vec<String> {
+        let single = first.size == 1;
+        let mut said = if single {
+            vec![format!("Even a single piece pays: it {}.", self.result(first))]
+        } else {
+            let unseen = if self.sweep.sizes.len() > 1 {
+                ", the smallest looked at,"
+            } else {
+                ""
+            };
+            vec![format!(
+                "A run of {}{unseen} pays: it {}.",
+                count(first.size.into()),
+                self.result(first)
+            )]
+        };
+        said.extend(self.steps(first));
+        if let Some(floor) = first.floor_asked.price {
+            let surely = if self.certain {
+                "the lowest price that pays"
+            } else {
+                "the lowest price that pays as surely as you ask"
+            };
+            said.push(format!(
+                "{} {} a piece; you ask {}.",
+                capital(&format!("{surely} is")),
+                money(floor, &self.sweep.currency),
+                self.price()
+            ));
+        }
+        said.extend(self.more_is(first));
+        said
+    }
+
+    fn pays_from(&self, first: &SizeAnswer) -> Vec<String> {
+        let n = count(first.size.into());
+        let looked = if self.neighbours(first) {
+            ""
+        } else {
+            ", the first size looked at that pays"
+        };
+        let mut said = if self.holds_from(first) {
+            vec![
+                format!("Make {n} or more at a time{looked}."),
+                format!("A run of {n} {}.", self.result(first)),
+            ]
+        } else {
+            vec![format!(
+                "A run of {n} is the first that pays: it {}.",
+                self.result(first)
+            )]
+        };
+        said.extend(self.steps(first));
+        said.push(self.smaller_loses());
+        said.extend(self.more_is(first));
+        said
+    }
+
+    /// "earns the 32 EUR an hour you want in 84 % of runs (you ask for 80 %), and 36.60 EUR on average over many".
+    fn result(&self, answer: &SizeAnswer) -> String {
+        let rate = money(answer.rate.long_run, &self.sweep.currency);
+        if self.certain {
+            return format!("earns {rate} an hour; you want {}", self.target());
+        }
+        format!(
+            "{} in {} of runs (you ask for {}), and {rate} an hour over many of them",
+            self.goal(),
+            share(answer.reach.share),
+            confidence(self.sweep.confidence)
+        )
+    }
+
+    /// What the smallest size, mostly a one-off, earns and would have to cost.
+    fn smaller_loses(&self) -> String {
+        let small = self.smallest;
+        let who = if small.size == 1 {
+            "Made one at a time".to_owned()
+        } else {
+            format!("In runs of {}, the smallest looked at,", count(small.size.into()))
+        };
+        let rate = small.rate.long_run;
+        let hour = if rate < 0.0 {
+            format!("an hour loses {}", money(-rate, &self.sweep.currency))
+        } else {
+            format!("an hour earns only {}", money(rate, &self.sweep.currency))
+        };
+        let surely = if self.certain { "pay" } else { "pay as surely" };
+        match small.floor_asked.price {
+            Some(floor) => format!(
+                "{who} {hour}; to {surely} a piece would have to cost {}, not {}.",
+                money(floor, &self.sweep.currency),
+                self.price()
+            ),
+            None => format!(
+                "{who} {hour}, and no price would {surely}: {}.",
+                self.why_no_price(small)
+            ),
+        }
+    }
+
+    fn never_pays(&self) -> Vec<String> {
+        let sweep = self.sweep;
+        let mut said = vec![if self.certain {
+            format!("{} {} at {}.", capital(&self.no_size()), self.goal(), self.price())
+        } else {
+            format!(
+                "{} {} surely enough at {} (you ask for {} of runs).",
+                capital(&self.no_size()),
+                self.goal(),
+                self.price(),
+                confidence(sweep.confidence)
+            )
+        }];
+        let near = self.nearest();
+        match near {
+            Some((near, Some(floor))) => {
+                let who = if sweep.sizes.len() > 1 {
+                    format!("{} comes nearest", capital(&run_of(near.size)))
+                } else {
+                    "As it is".to_owned()
+                };
+                let chance = if self.certain {
+                    String::new()
+                } else {
+                    format!("{} of runs do, ", share(near.reach.share))
+                };
+                said.push(format!(
+                    "{who}: {chance}{}; it would take a price of {}.",
+                    self.hour(near),
+                    money(floor, &sweep.currency)
+                ));
+            }
+            Some((near, None)) => {
+                let surely = if self.certain { "" } else { " as surely" };
+                said.push(format!("No price would pay{surely}: {}.", self.why_no_price(near)));
+            }
+            None => {}
+        }
+        let ceiling = money(sweep.ceiling, &sweep.currency);
+        if sweep.ceiling < sweep.target {
+            said.push(format!(
+                "However many are made, in the long run an hour earns no more than {ceiling}, so no batch size will do: the \
+                 price or the hours must change."
+            ));
+        } else if near.is_some_and(|(near, _)| near.rate.long_run >= sweep.target) {
+            said.push("On average that is enough; it is the bad runs that fall short too often.".to_owned());
+        } else if near.is_some_and(|(_, floor)| floor.is_some()) {
+            said.push(format!(
+                "Very large runs could earn up to {ceiling} an hour, so a bigger batch may still do it, if that many sell."
+            ));
+        }
+        said
+    }
+
+    /// The size with the lowest floor at the asked confidence; without any floor, the most likely to pay.
+    fn nearest(&self) -> Option<(&'a SizeAnswer, Option<f64>)> {
+        let floors = self.sweep.sizes.iter().filter_map(|a| Some((a, a.floor_asked.price?)));
+        floors
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .map(|(answer, floor)| (answer, Some(floor)))
+            .or_else(|| {
+                let likely = self
+                    .sweep
+                    .sizes
+                    .iter()
+                    .max_by(|a, b| a.reach.share.total_cmp(&b.reach.share));
+                likely.map(|answer| (answer, None))
+            })
+    }
+
+    fn why_no_price(&self, answer: &SizeAnswer) -> String {
+        if answer.floor_long_run.is_none() {
+            "tax, fees and refunds take the whole of it".to_owned()
+        } else {
+            format!(
+                "in more than {} of runs nothing is left to sell",
+                share(1.0 - answer.floor_asked.confidence)
+            )
+        }
+    }
+
+    /// Sizes after the first paying one that do not pay, and why where it can be seen.
+    fn steps(&self, first: &SizeAnswer) -> Option<String> {
+        let sizes = &self.sweep.sizes;
+        let after = sizes.iter().filter(|a| a.size > first.size);
+        let miss = after.clone().find(|a| !self.pays(a))?;
+        let before = sizes.iter().rev().find(|a| a.size < miss.size)?;
+        // Per piece, setup only ever rises where another round begins: that is what is seen in the hours.
+        let round = miss.hours_parts.setup > before.hours_parts.setup * (1.0 + 1e-9);
+        let why = if round {
+            ", as another round with its own setup begins before the last is full"
+        } else {
+            ""
+        };
+        let paying: Vec<u32> = sizes.iter().filter(|a| self.pays(a)).map(|a| a.size).collect();
+        let order: Vec<u32> = sizes.iter().map(|a| a.size).collect();
+        let list = size_list(&paying, |a, b| {
+            order
+                .iter()
+                .position(|&s| s == b)
+                .zip(order.iter().position(|&s| s == a))
+                .is_some_and(|(b, a)| b == a + 1)
+        });
+        let list = if list.len() > 60 {
+            "marked in the table (--all shows every size)".to_owned()
+        } else {
+            list
+        };
+        Some(format!(
+            "Not every larger run does: {} fails{why}. The sizes that pay are {list}.",
+            count(miss.size.into())
+        ))
+    }
+
+    /// Where a bigger batch stops adding.
+    fn more_is(&self, first: &SizeAnswer) -> Option<String> {
+        let level = self.sweep.sizes.iter().find(|a| a.size == self.sweep.level_size)?;
+        let last = self.largest;
+        if self.sweep.sizes.len() == 1 {
+            return None;
+        }
+        let currency = &self.sweep.currency;
+        Some(if level.size == last.size && level.size > first.size {
+            format!(
+                "More still adds up to {}, the largest looked at, where an hour {}.",
+                count(last.size.into()),
+                self.earns(last)
+            )
+        } else if level.size <= first.size {
+            if first.size == last.size {
+                return None;
+            }
+            format!(
+                "Making more than {} at a time adds next to nothing to the hour.",
+                count(first.size.into())
+            )
+        } else {
+            format!(
+                "At {} an hour {}; past that a bigger batch adds less than 1 %.",
+                count(level.size.into()),
+                earns(level.rate.long_run, currency)
+            )
+        })
+    }
+
+    /// Whether the size just below `answer` was looked at.
+    fn neighbours(&self, answer: &SizeAnswer) -> bool {
+        self.sweep.sizes.iter().any(|a| a.size + 1 == answer.size)
+    }
+}
+
+/// Whether nothing varies from run to run.
+#[must_use]
+pub fn is_certain(sweep: &Sweep) -> bool {
+    // Ends that differ by rounding only are the same.
+    let same = |low: f64, high: f64| (high - low).abs() <= 1e-9 * high.abs().max(low.abs()).max(1.0);
+    sweep.sizes.iter().all(|a| {
+        let chance = a.reach.share;
+        same(a.hours.p10, a.hours.p90)
+            && same(a.profit.p10, a.profit.p90)
+            && a.hours.se <= 1e-9 * a.hours.mean.abs().max(1.0)
+            && a.profit.se <= 1e-9 * a.profit.mean.abs().max(1.0)
+            && (chance == 0.0 || chance == 1.0)
+    })
+}
+
+fn earns(rate: f64, currency: &str) -> String {
+    if rate < 0.0 {
+        format!("loses {}", money(-rate, currency))
+    } else {
+        format!("earns {}", money(rate, currency))
+    }
+}
+
+fn run_of(size: u32) -> String {
+    if size == 1 {
+        "a single piece".to_owned()
+    } else {
+        format!("a run of {}", count(size.into()))
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
