@@ -23,5 +23,8 @@ fn the_worked_example_is_what_the_program_prints() {
     assert!(output.status.success());
     assert_eq!(String::from_utf8(output.stdout).expect("text"), shown());
     let drawn = std::fs::read_to_string(chart).expect("the chart was drawn");
-    assert!(drawn == include_str!("../scenarios/oak-peg-rail.svg"), "scenarios/oak-peg-rail.svg is not the chart of today");
+    assert!(
+        drawn == include_str!("../scenarios/oak-peg-rail.svg"),
+        "scenarios/oak-peg-rail.svg is not the chart of today"
+    );
 }

@@ -644,7 +644,7 @@ fn purchases(material: &super::plan::PlanMaterial, need: &Lanes, prices: &[Lanes
     (cost, charged)
 }
 
-/// Picks the loop that fits the step: one without any condition for the plain case, and a general one.
+/// Picks the loop that fits the step: one without any condition for the plain triangular case, and a general one.
 fn each_step<S: Simd, D: Draw<S>>(
     simd: S,
     draw: D,
@@ -656,7 +656,7 @@ fn each_step<S: Simd, D: Draw<S>>(
     let fated = rule.redo_bound > 0.0 || rule.spoil_bound > 0.0;
     if step.thinned {
         each_loop::<S, D, true, true>(simd, draw, rule, state, columns);
-    } else if fated || !step.factors.is_empty() {
+    } else if fated || !step.factors.is_empty() || !D::HOT {
         each_loop::<S, D, false, true>(simd, draw, rule, state, columns);
     } else {
         each_loop::<S, D, false, false>(simd, draw, rule, state, columns);
