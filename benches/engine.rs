@@ -88,7 +88,10 @@ fn scaling(c: &mut Criterion) {
         }
         group.finish();
     };
-    scale("by size", &[50, 100, 200, 400].map(|n| (u64::from(n), n, STEPS, RUNS, 1)));
+    scale(
+        "by size",
+        &[50, 100, 200, 400].map(|n| (u64::from(n), n, STEPS, RUNS, 1)),
+    );
     scale("by steps", &[5, 10, 20].map(|n| (u64::from(n), SIZE, n, RUNS, 1)));
     scale("by runs", &[10_000, 20_000, 40_000].map(|n| (n, SIZE, STEPS, n, 1)));
     scale("by threads", &[1, 2].map(|n| (n as u64, SIZE, STEPS, RUNS, n)));

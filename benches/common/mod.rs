@@ -1,9 +1,9 @@
 //! What is measured, shared by the criterion benches and the table of ratios.
 #![allow(dead_code, reason = "each bench uses its part")]
 
+use batchwright::answers::Settings;
 use batchwright::answers::stats::{self, Place};
 use batchwright::answers::sweep::{self, Sweep};
-use batchwright::answers::Settings;
 use batchwright::engine::kernel::{EachColumns, EachRule, EachState, each_tile};
 use batchwright::engine::shape::{Shape, Triangular};
 use batchwright::engine::stream::{Words, Xoshiro, seed_words, trial_keys};
@@ -61,19 +61,79 @@ impl Features {
     };
     /// One at a time, to see what each costs.
     pub const ALONE: [(&'static str, Self); 6] = [
-        ("pace", Self { pace: true, ..Self::PLAIN }),
-        ("rounds", Self { room: true, ..Self::PLAIN }),
-        ("learning", Self { learning: true, ..Self::PLAIN }),
-        ("redo", Self { redo: true, ..Self::PLAIN }),
-        ("spoil", Self { spoil: true, ..Self::PLAIN }),
-        ("materials and orders", Self { sales: true, ..Self::PLAIN }),
+        (
+            "pace",
+            Self {
+                pace: true,
+                ..Self::PLAIN
+            },
+        ),
+        (
+            "rounds",
+            Self {
+                room: true,
+                ..Self::PLAIN
+            },
+        ),
+        (
+            "learning",
+            Self {
+                learning: true,
+                ..Self::PLAIN
+            },
+        ),
+        (
+            "redo",
+            Self {
+                redo: true,
+                ..Self::PLAIN
+            },
+        ),
+        (
+            "spoil",
+            Self {
+                spoil: true,
+                ..Self::PLAIN
+            },
+        ),
+        (
+            "materials and orders",
+            Self {
+                sales: true,
+                ..Self::PLAIN
+            },
+        ),
     ];
     /// Everything without one, to see what each costs among the others.
     pub const WITHOUT: [(&'static str, Self); 4] = [
-        ("rounds", Self { room: false, ..Self::EVERYTHING }),
-        ("learning", Self { learning: false, ..Self::EVERYTHING }),
-        ("redo", Self { redo: false, ..Self::EVERYTHING }),
-        ("spoil", Self { spoil: false, ..Self::EVERYTHING }),
+        (
+            "rounds",
+            Self {
+                room: false,
+                ..Self::EVERYTHING
+            },
+        ),
+        (
+            "learning",
+            Self {
+                learning: false,
+                ..Self::EVERYTHING
+            },
+        ),
+        (
+            "redo",
+            Self {
+                redo: false,
+                ..Self::EVERYTHING
+            },
+        ),
+        (
+            "spoil",
+            Self {
+                spoil: false,
+                ..Self::EVERYTHING
+            },
+        ),
     ];
 }
 
@@ -143,11 +203,21 @@ pub fn whole(scenario: &Scenario, runs: u64, threads: usize) -> Sweep {
     black_box(sweep::run(scenario, &settings, &|_| ()))
 }
 
+/// The whole answer on the threads of the caller.
+pub fn whole_here(scenario: &Scenario, plan: &Plan, runs: u64) -> Sweep {
+    let settings = Settings {
+        trials: runs,
+        within: None,
+        seed: 1,
+        threads: None,
+    };
+    black_box(sweep::answer(scenario, plan, Engine::new(plan, 1), &settings, &|_| ()))
+}
+
 /// Hours by size and run, written plainly with a library of distributions: `[size - 1][run]`.
 pub fn scalar_hours<R: Rng>(rng: &mut R, size: u32, steps: u32, runs: u64) -> Vec<Vec<f64>> {
-    let shape = |[low, likely, high]: [f64; 3]| {
-        rand_distr::Triangular::new(low, high, likely).expect("low <= likely <= high")
-    };
+    let shape =
+        |[low, likely, high]: [f64; 3]| rand_distr::Triangular::new(low, high, likely).expect("low <= likely <= high");
     let shapes: Vec<_> = (0..steps).map(|k| (shape(setup(k)), shape(each(k)))).collect();
     let mut hours = vec![vec![0.0; runs as usize]; size as usize];
     let mut minutes = vec![0.0; size as usize];
