@@ -86,22 +86,20 @@ pub fn settle_ranks(values: &mut [f64], ranks: &[usize]) {
         values.sort_unstable_by(f64::total_cmp);
         return;
     }
-    let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
-    for &value in values.iter().filter(|v| v.is_finite()) {
-        least = least.min(value);
-        most = most.max(value);
-    }
+    let (least, most) = finite_ends(values);
     let scale = BUCKETS as f64 / (most - least);
-    if !(scale.is_finite() && scale > 0.0) || values.contains(&f64::NEG_INFINITY) {
+    if !(scale.is_finite() && scale > 0.0) {
         // All alike, all infinite, or too close or too far apart for buckets.
         values.sort_unstable_by(f64::total_cmp);
         return;
     }
-    // Infinite values, and the largest finite one, end in the last bucket: the cast saturates.
-    let bucket = |value: f64| (((value - least) * scale) as usize).min(BUCKETS);
+    // Adding 2^52 leaves the nearest whole number in the low bits. Infinite values end in the last bucket.
+    const TWO_52: f64 = 4_503_599_627_370_496.0;
+    let bucket = |value: f64| (((value - least) * scale).max(0.0).min(BUCKETS as f64) + TWO_52).to_bits() as u16;
+    let ids: Vec<u16> = values.iter().map(|v| bucket(*v)).collect();
     let mut counts = [0_u32; BUCKETS + 1];
-    for &value in values.iter() {
-        counts[bucket(value)] += 1;
+    for id in &ids {
+        counts[usize::from(*id)] += 1;
     }
     // Where each bucket begins, and which are wanted.
     let mut begins = [0_usize; BUCKETS + 2];
@@ -117,10 +115,10 @@ pub fn settle_ranks(values: &mut [f64], ranks: &[usize]) {
             wanted.push((k, Vec::with_capacity(counts[k] as usize)));
         }
     }
-    for &value in values.iter() {
-        let slot = slots[bucket(value)];
+    for (id, value) in ids.iter().zip(values.iter()) {
+        let slot = slots[usize::from(*id)];
         if slot != u32::MAX {
-            wanted[slot as usize].1.push(value);
+            wanted[slot as usize].1.push(*value);
         }
     }
     for (k, mut inside) in wanted {
@@ -155,26 +153,63 @@ pub fn quantile(values: &[f64], place: Place) -> f64 {
     below + place.fraction * (above - below)
 }
 
+/// Least and greatest finite value; (infinity, -infinity) where there is none.
+fn finite_ends(values: &[f64]) -> (f64, f64) {
+    let (mut least, mut most) = ([f64::INFINITY; 8], [f64::NEG_INFINITY; 8]);
+    let mut take = |k: usize, value: f64| {
+        least[k] = least[k].min(if value == f64::NEG_INFINITY {
+            f64::INFINITY
+        } else {
+            value
+        });
+        most[k] = most[k].max(if value == f64::INFINITY {
+            f64::NEG_INFINITY
+        } else {
+            value
+        });
+    };
+    let (chunks, rest) = values.as_chunks::<8>();
+    for chunk in chunks {
+        for (k, value) in chunk.iter().enumerate() {
+            take(k, *value);
+        }
+    }
+    for (k, value) in rest.iter().enumerate() {
+        take(k, *value);
+    }
+    (
+        least.into_iter().fold(f64::INFINITY, f64::min),
+        most.into_iter().fold(f64::NEG_INFINITY, f64::max),
+    )
+}
+
 /// Mean and variance (divisor n - 1), in two passes.
 #[must_use]
 pub fn mean_variance(values: &[f64]) -> (f64, f64) {
     let n = values.len() as f64;
-    let mean = sum(values.iter().copied()) / n;
+    let mean = sum_of(values, values, |v, _| v) / n;
     if values.len() < 2 {
         return (mean, 0.0);
     }
     // The second term takes out what rounding left in the mean (Chan, Golub & LeVeque 1983).
-    let squares = sum(values.iter().map(|v| (v - mean) * (v - mean)));
-    let rest = sum(values.iter().map(|v| v - mean));
+    let squares = sum_of(values, values, |v, _| (v - mean) * (v - mean));
+    let rest = sum_of(values, values, |v, _| v - mean);
     (mean, ((squares - rest * rest / n) / (n - 1.0)).max(0.0))
 }
 
-/// Sum over eight interleaved partial sums in a fixed order: quick, and the same bits everywhere.
+/// Sum of a function of two columns, over eight interleaved partial sums in a fixed order: quick, and the same bits
+/// everywhere.
 #[must_use]
-pub fn sum(values: impl Iterator<Item = f64>) -> f64 {
+pub fn sum_of(first: &[f64], second: &[f64], term: impl Fn(f64, f64) -> f64) -> f64 {
     let mut partial = [0.0_f64; 8];
-    for (k, value) in values.enumerate() {
-        partial[k % 8] += value;
+    let ((a_chunks, a_rest), (b_chunks, b_rest)) = (first.as_chunks::<8>(), second.as_chunks::<8>());
+    for (a, b) in a_chunks.iter().zip(b_chunks) {
+        for k in 0..8 {
+            partial[k] += term(a[k], b[k]);
+        }
+    }
+    for (k, (a, b)) in a_rest.iter().zip(b_rest).enumerate() {
+        partial[k] += term(*a, *b);
     }
     partial.iter().fold(0.0, |total, p| total + p)
 }
@@ -222,9 +257,9 @@ pub fn wilson(successes: u64, n: u64) -> Share {
 #[must_use]
 pub fn ratio(over: &[f64], under: &[f64]) -> Mean {
     let n = over.len() as f64;
-    let under_mean = sum(under.iter().copied()) / n;
-    let ratio = sum(over.iter().copied()) / n / under_mean;
-    let residuals = sum(over.iter().zip(under).map(|(p, h)| (p - ratio * h) * (p - ratio * h)));
+    let under_mean = sum_of(under, under, |h, _| h) / n;
+    let ratio = sum_of(over, over, |p, _| p) / n / under_mean;
+    let residuals = sum_of(over, under, |p, h| (p - ratio * h) * (p - ratio * h));
     let variance = if n > 1.0 { residuals / (n - 1.0) / n } else { 0.0 };
     Mean {
         mean: ratio,

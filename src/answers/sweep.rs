@@ -371,7 +371,7 @@ fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns
     let long_run = stats::ratio(&profit, &hours);
     let (hours_mean, profit_mean) = (stats::mean(&hours), stats::mean(&profit));
     let mut rates: Vec<f64> = profit.iter().zip(&hours).map(|(p, h)| p / h).collect();
-    let rate_mean = stats::sum(rates.iter().copied()) / n;
+    let rate_mean = stats::sum_of(&rates, &rates, |rate, _| rate) / n;
     let [rate_10, rate_50, rate_90] = places.middle(&mut rates);
     let [hours_10, hours_50, hours_90] = places.middle(&mut hours);
     let [profit_10, profit_50, profit_90] = places.middle(&mut profit);

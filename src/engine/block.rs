@@ -627,7 +627,6 @@ fn has_one_setup(step: &PlanStep) -> bool {
 /// Costs, and units charged, of buying what each lane needs.
 fn purchases(material: &super::plan::PlanMaterial, need: &Lanes, prices: &[Lanes]) -> (Lanes, Lanes) {
     let (mut cost, mut charged) = (ZERO, ZERO);
-    let mut row = Vec::with_capacity(prices.len());
     let certain = material.price.shape.is_fixed() && material.breaks.iter().all(|(_, shape)| shape.is_fixed());
     for lane in 0..LANES {
         if certain && lane > 0 && need[lane] == need[lane - 1] {
@@ -635,11 +634,10 @@ fn purchases(material: &super::plan::PlanMaterial, need: &Lanes, prices: &[Lanes
             charged[lane] = charged[lane - 1];
             continue;
         }
-        row.clear();
-        row.extend(prices[1..].iter().map(|p| p[lane]));
-        let (bought, tier) = material.purchase(need[lane], &row);
+        let price = |tier: usize| prices[tier + 1][lane];
+        let (bought, tier) = material.purchase(need[lane], price);
         charged[lane] = if material.lost { bought } else { need[lane] };
-        cost[lane] = charged[lane] * row[tier];
+        cost[lane] = charged[lane] * price(tier);
     }
     (cost, charged)
 }
