@@ -1,9 +1,9 @@
 //! One block of trials: step by step through tiles of pieces, and for every recorded size hours, profit and floor.
 
 use super::Path;
-use super::kernel::{EachColumns, EachRule, EachState, add_from, each_tile, sum_lanes};
+use super::kernel::{EachColumns, EachRule, EachState, add_from, each_tile, sum_lanes, whole};
 use super::path::dispatch;
-use super::plan::{Plan, PlanStep, Source};
+use super::plan::{CertainSale, Plan, PlanStep, Source};
 use super::remake::{self, Extra};
 use super::shape::{Draw, Same, Shape, high_half};
 use super::stream::{nth, nth_lanes, seed_words, start, trial_keys};
@@ -247,15 +247,19 @@ impl Block {
         let mut columns = vec![0.0; sizes.len() * COLUMNS * BLOCK_TRIALS];
         let mut sums = vec![[ZERO; SUMS]; sizes.len()];
         let mut tile = Tile::new(plan);
+        let sales: Vec<Option<CertainSale>> = sizes.iter().map(|size| plan.certain_sale(*size)).collect();
         let begin = self.pieces_done;
+        let trials = self.trials as f64;
         for (g, group) in self.groups.iter_mut().enumerate() {
             let valid = (self.trials - g * LANES).min(LANES);
             let mut recorder = Recorder {
                 sizes,
+                sales: &sales,
                 columns: &mut columns,
                 sums: &mut sums,
                 trial: g * LANES,
                 valid,
+                trials,
             };
             dispatch!(path, simd => group.advance(simd, plan, begin, &mut tile, &mut recorder));
         }
@@ -271,12 +275,16 @@ impl Block {
 /// Where a group writes what it found.
 struct Recorder<'a> {
     sizes: &'a [u32],
+    /// How each size sells, where nothing about that is left to chance.
+    sales: &'a [Option<CertainSale>],
     columns: &'a mut [f64],
     sums: &'a mut [[Lanes; SUMS]],
     /// The group's first trial within the block.
     trial: usize,
     /// Lanes that count.
     valid: usize,
+    /// Trials of the whole block.
+    trials: f64,
 }
 
 /// The one draw a run makes from `source`.
@@ -389,7 +397,9 @@ impl Group {
         while first < end {
             let length = (end - first).min(TILE as u32) as usize;
             self.work(simd, plan, first, length, tile);
-            self.sell(simd, plan, length, tile);
+            if recorder.sales.last().is_some_and(Option::is_none) {
+                self.sell(simd, plan, length, tile);
+            }
             while next_size < recorder.sizes.len() && recorder.sizes[next_size] <= first + length as u32 {
                 let size = recorder.sizes[next_size];
                 let row = (size - first - 1) as usize;
@@ -522,15 +532,27 @@ impl Group {
             each += load(&extra.each);
             redo += load(&extra.redo);
         }
-        let order_minutes = load(&tile.order_minutes[row]);
+        let sale = recorder.sales[size_index];
+        let splat = |value: f64| f64x8::splat(simd, value);
+        let order_minutes = sale.map_or_else(|| load(&tile.order_minutes[row]), |s| splat(s.minutes));
         let once = load(&self.once);
         let per_hour = load(&self.pace_per_hour);
         let hours = (once + setup + each + redo + order_minutes) * per_hour;
 
-        let (sold, kept) = (load(&tile.sold[row]), load(&tile.kept[row]));
-        let (orders, kept_orders) = (load(&tile.orders[row]), load(&tile.kept_orders[row]));
-        let good = if plan.remake { pieces } else { load(&tile.good[row]) };
-        let post = load(&tile.postage[row]);
+        let (sold, kept, orders, kept_orders, good, post) = match sale {
+            Some(sale) => {
+                let (all, orders) = (splat(sale.pieces), splat(sale.orders));
+                (all, all, orders, orders, all, splat(sale.postage))
+            }
+            None => (
+                load(&tile.sold[row]),
+                load(&tile.kept[row]),
+                load(&tile.orders[row]),
+                load(&tile.kept_orders[row]),
+                if plan.remake { pieces } else { load(&tile.good[row]) },
+                load(&tile.postage[row]),
+            ),
+        };
         let terms = plan.terms;
 
         let mut materials = f64x8::splat(simd, 0.0);
@@ -596,25 +618,39 @@ impl Group {
                 std::array::from_fn(|lane| f64::from(u8::from(lane < valid))),
             ))
         };
-        let values: [f64x8<S>; SUMS] = [
-            good,
-            good * good,
-            setup * per_hour,
-            redo * per_hour,
-            order_minutes * per_hour,
-            once * per_hour,
-            per_price,
-            kept * terms.net * terms.price + kept_post,
-            sold * terms.fee * terms.price + order_fees,
-            post,
-            materials,
-            paid,
-        ];
-        for (sum, mut value) in recorder.sums[size_index].iter_mut().zip(values) {
-            if let Some(weight) = weight {
-                value *= weight;
+        let income = kept * terms.net * terms.price + kept_post;
+        let fees = sold * terms.fee * terms.price + order_fees;
+        // In the order of the fields of `Sums`; what is known to be nothing is not added.
+        let sums = &mut recorder.sums[size_index];
+        let mut add = |k: usize, wanted: bool, value: f64x8<S>| {
+            if wanted {
+                let value = weight.map_or(value, |weight| value * weight);
+                (f64x8::simd_from(simd, sums[k]) + value).store_array(&mut sums[k]);
             }
-            (f64x8::simd_from(simd, *sum) + value).store_array(sum);
+        };
+        let varies = sale.is_none();
+        add(2, true, setup * per_hour);
+        add(3, plan.redoes, redo * per_hour);
+        add(4, !plan.order_times.is_empty(), order_minutes * per_hour);
+        add(5, !plan.once.is_empty(), once * per_hour);
+        add(10, !plan.materials.is_empty(), materials);
+        add(11, !plan.materials.is_empty(), paid);
+        for (k, value) in [
+            (0, good),
+            (1, good * good),
+            (6, per_price),
+            (7, income),
+            (8, fees),
+            (9, post),
+        ] {
+            // The same in every run: the first lane of the first group stands for all, times the trials.
+            if varies {
+                add(k, true, value);
+            } else if recorder.trial == 0 {
+                let mut one = [0.0; LANES];
+                one[0] = value.as_array()[0] * recorder.trials;
+                add(k, true, f64x8::simd_from(simd, one));
+            }
         }
     }
 }
@@ -718,7 +754,7 @@ fn rounds_tile<S: Simd>(
             let opens = here.simd_gt(zero) & inside.simd_ge(room);
             if opens.any_true() {
                 if adds {
-                    setup += opens.select(draw(counter(simd, rounds)), zero);
+                    setup += opens.select(draw(whole(rounds)), zero);
                 }
                 rounds += opens.select(one, zero);
                 inside = opens.select(zero, inside);
@@ -740,7 +776,7 @@ fn rounds_tile<S: Simd>(
             let position = (first + piece as u32) % room;
             if position == 0 {
                 if adds {
-                    setup += draw(counter(simd, rounds));
+                    setup += draw(whole(rounds));
                 }
                 rounds += 1.0;
             }
@@ -758,12 +794,6 @@ fn rounds_tile<S: Simd>(
     }
     setup.store_array(&mut state.setup);
     rounds.store_array(&mut state.rounds);
-}
-
-/// A whole number of pieces, rounds or orders as an index into a stream.
-#[inline(always)]
-fn counter<S: Simd>(simd: S, count: f64x8<S>) -> u64x8<S> {
-    u64x8::simd_from(simd, count.as_array().map(|c| c as u64))
 }
 
 /// Good pieces of one tile into orders, each with its time, postage and fate.
@@ -788,7 +818,7 @@ fn orders_tile<S: Simd>(simd: S, plan: &Plan, state: &mut OrderState, length: us
         let here = if short { alive } else { one };
         let opens = here.simd_gt(zero) & left.simd_le(zero);
         if opens.any_true() {
-            let number = counter(simd, orders);
+            let number = whole(orders);
             let size = draw_order(simd, &plan.order_of, &state.size, number);
             let size = (size + 0.5).floor().max(one);
             left = opens.select(size, left);

@@ -7,7 +7,7 @@
 use super::shape::{Draw, high_half, low_half};
 use super::stream::{Words, Xoshiro};
 use super::{LANES, Lanes};
-use fearless_simd::{Select, Simd, SimdBase, SimdFrom, SimdMask, f64x8};
+use fearless_simd::{Bytes, Select, Simd, SimdBase, SimdFrom, SimdMask, f64x8, u64x8};
 
 /// What one step's per-piece loop carries from tile to tile.
 #[derive(Debug, Clone, Default)]
@@ -103,16 +103,15 @@ pub fn each_tile<S: Simd, D: Draw<S>, const THINNED: bool, const GENERAL: bool>(
         } else if THINNED {
             // A lane whose pieces were spoiled is behind on the curve. The last factor is never passed by a piece that
             // is still there; one that is not may ask for it and is weighted 0.
-            let counts = *count.as_array();
-            f64x8::simd_from(simd, counts.map(|c| factors[(c as usize).min(factors.len() - 1)]))
+            let counts = whole(count);
+            f64x8::simd_from(
+                simd,
+                counts.as_array().map(|c| factors[(c as usize).min(factors.len() - 1)]),
+            )
         } else {
             f64x8::splat(simd, factors[piece])
         };
-        let bits = if D::RANDOM {
-            times.next()
-        } else {
-            fearless_simd::u64x8::splat(simd, 0)
-        };
+        let bits = if D::RANDOM { times.next() } else { u64x8::splat(simd, 0) };
         let mut time = draw.draw(simd, bits);
         if learns {
             time *= factor;
@@ -129,11 +128,7 @@ pub fn each_tile<S: Simd, D: Draw<S>, const THINNED: bool, const GENERAL: bool>(
                 let mut bound = redo_bound;
                 // One uniform number tells how often: below p once, below p^2 twice, and so on.
                 while again.any_true() {
-                    let bits = if D::RANDOM {
-                        redos.next()
-                    } else {
-                        fearless_simd::u64x8::splat(simd, 0)
-                    };
+                    let bits = if D::RANDOM { redos.next() } else { u64x8::splat(simd, 0) };
                     let mut time = draw.draw(simd, bits);
                     if learns {
                         time *= factor;
@@ -170,7 +165,14 @@ pub fn each_tile<S: Simd, D: Draw<S>, const THINNED: bool, const GENERAL: bool>(
     count.store_array(&mut state.reached);
 }
 
-/// Adds `value` to every row of a column from `from` on.
+/// Whole numbers below 2^32 held as doubles, as integers: exact, as adding 2^52 puts them into the low bits.
+#[inline(always)]
+pub fn whole<S: Simd>(count: f64x8<S>) -> u64x8<S> {
+    let shifted: u64x8<S> = (count + 4_503_599_627_370_496.0).bitcast();
+    shifted & 0xFFFF_FFFF_u64
+}
+
+/// Adds `value` to every row of a column.
 #[inline(always)]
 pub fn add_from<S: Simd>(simd: S, column: &mut [Lanes], value: f64x8<S>) {
     for row in column {

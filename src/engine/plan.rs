@@ -155,6 +155,19 @@ impl PlanMaterial {
     }
 }
 
+/// The orders of a batch that sells without any chance in it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CertainSale {
+    /// Pieces sold and kept.
+    pub pieces: f64,
+    /// Orders.
+    pub orders: f64,
+    /// Hands-on minutes of all orders.
+    pub minutes: f64,
+    /// Postage of all orders.
+    pub postage: f64,
+}
+
 /// The flat plan of a scenario.
 #[derive(Debug, Clone)]
 pub struct Plan {
@@ -186,6 +199,8 @@ pub struct Plan {
     pub remake: bool,
     /// Whether any step can spoil a piece.
     pub spoils: bool,
+    /// Whether any step can fall due again on a piece.
+    pub redoes: bool,
 }
 
 impl Plan {
@@ -249,7 +264,33 @@ impl Plan {
             sizes: scenario.batch.sizes.clone(),
             remake,
             spoils: thinned,
+            redoes: scenario.steps.iter().any(|step| step.redo > 0.0),
         }
+    }
+
+    /// How a batch of `size` sells where nothing about that is left to chance; `None` where anything is.
+    #[must_use]
+    pub fn certain_sale(&self, size: u32) -> Option<CertainSale> {
+        let fixed = |source: &Source| match source.shape {
+            Shape::Fixed(value) => Some(value),
+            _ => None,
+        };
+        if self.spoils || self.returned_bound > 0.0 {
+            return None;
+        }
+        let pieces = f64::from(size);
+        let order_of = libm::floor(fixed(&self.order_of)? + 0.5).max(1.0);
+        let orders = libm::ceil(pieces / order_of);
+        let mut minutes = 0.0;
+        for source in &self.order_times {
+            minutes += fixed(source)?;
+        }
+        Some(CertainSale {
+            pieces,
+            orders,
+            minutes: orders * minutes,
+            postage: orders * fixed(&self.post)?,
+        })
     }
 
     /// Whether the good pieces of a batch may be fewer than were started when orders are filled.
