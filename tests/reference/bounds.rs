@@ -37,7 +37,10 @@ pub fn binomial_bounds(n: u64, p: f64, alarm: f64) -> (u64, u64) {
 #[track_caller]
 pub fn count_is_binomial(count: u64, n: u64, p: f64, what: &str) {
     let (low, high) = binomial_bounds(n, p, ALARM);
-    assert!((low..=high).contains(&count), "{what}: {count} of {n}, due are {low} to {high}");
+    assert!(
+        (low..=high).contains(&count),
+        "{what}: {count} of {n}, due are {low} to {high}"
+    );
 }
 
 /// The exact `q`-quantile must lie between two order statistics whose ranks follow from the binomial law alone, whatever
@@ -46,8 +49,16 @@ pub fn count_is_binomial(count: u64, n: u64, p: f64, what: &str) {
 pub fn quantile_is(sorted: &[f64], q: f64, exact: f64, what: &str) {
     let n = sorted.len() as u64;
     let (low, high) = binomial_bounds(n, q, ALARM);
-    let from = if low == 0 { f64::NEG_INFINITY } else { sorted[low as usize - 1] };
-    let to = if high >= n { f64::INFINITY } else { sorted[high as usize] };
+    let from = if low == 0 {
+        f64::NEG_INFINITY
+    } else {
+        sorted[low as usize - 1]
+    };
+    let to = if high >= n {
+        f64::INFINITY
+    } else {
+        sorted[high as usize]
+    };
     // An exact value that is itself drawn (whole numbers of pieces) may miss by rounding.
     let slack = 1e-12 * exact.abs();
     assert!(
