@@ -475,6 +475,7 @@ proptest! {
 #[test]
 fn within_owns_up_to_what_it_could_not_reach() {
     let mut made = bare();
+    made.batch.sizes = vec![1];
     made.steps[0].each = Spread::triangular(ThreePoint {
         low: 2.0,
         likely: 3.0,

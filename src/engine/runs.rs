@@ -149,11 +149,11 @@ impl Runs<'_> {
         }));
     }
 
-    /// Trials that fit into the memory set aside for columns.
+    /// Trials that fit into the memory set aside for columns; one block at the least.
     #[must_use]
     pub fn most_trials(&self) -> u64 {
-        (2 * self.engine.column_budget / BYTES_PER_RUN / self.sizes.len().max(1)) as u64 / BLOCK_TRIALS as u64
-            * BLOCK_TRIALS as u64
+        let fit = 2 * self.engine.column_budget / BYTES_PER_RUN / self.sizes.len().max(1);
+        (fit / BLOCK_TRIALS).max(1) as u64 * BLOCK_TRIALS as u64
     }
 
     /// The runs of the size number `k`.
