@@ -268,6 +268,7 @@ pub fn ratio(over: &[f64], under: &[f64]) -> Mean {
 }
 
 #[cfg(test)]
+
 mod settling {
     use super::*;
     use crate::engine::shape::unit;
@@ -299,5 +300,131 @@ mod settling {
                 assert_eq!(settled[rank], sorted[rank], "rank {rank}");
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const INFINITE: f64 = f64::INFINITY;
+
+    /// Type 7 by its definition, on values fully sorted: position (n - 1) q, straight between neighbours.
+    fn by_definition(values: &[f64], q: f64) -> f64 {
+        let mut values = values.to_vec();
+        values.sort_by(f64::total_cmp);
+        let position = (values.len() - 1) as f64 * q;
+        let below = position.floor() as usize;
+        let above = (below + 1).min(values.len() - 1);
+        values[below] + (position - below as f64) * (values[above] - values[below])
+    }
+
+    proptest! {
+        #[test]
+        fn selection_finds_what_sorting_finds(
+            values in prop::collection::vec(-1e3..1e3_f64, 1..400),
+            qs in prop::collection::vec(0.01..0.99_f64, 1..6),
+        ) {
+            let places: Vec<Place> = qs.iter().map(|q| Place::new(values.len(), *q)).collect();
+            let mut settled = values.clone();
+            settle(&mut settled, &places);
+            let mut sorted = values.clone();
+            sorted.sort_by(f64::total_cmp);
+            for (q, place) in qs.iter().zip(places) {
+                let found = quantile(&settled, place);
+                let exact = by_definition(&values, *q);
+                // A position within 1e-9 of a value is taken as that value; neighbours are at most 2000 apart.
+                prop_assert!((found - exact).abs() <= 2e-6 + 1e-12 * exact.abs(), "{found} {exact}");
+                prop_assert_eq!(settled[place.low], sorted[place.low]);
+                prop_assert_eq!(settled[place.high], sorted[place.high]);
+                prop_assert!(place.low <= place.below + 1 && place.below <= place.high);
+            }
+        }
+
+        #[test]
+        fn two_passes_agree_with_the_definition(values in prop::collection::vec(-1e3..1e3_f64, 2..200)) {
+            let n = values.len() as f64;
+            let mean = values.iter().sum::<f64>() / n;
+            let variance = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0);
+            let (found, spread) = mean_variance(&values);
+            prop_assert!((found - mean).abs() <= 1e-10);
+            prop_assert!((spread - variance).abs() <= 1e-10 * variance.max(1.0));
+        }
+
+        /// The smallest k that reaches the share, by walking up from nothing.
+        #[test]
+        fn binomial_quantiles_are_the_smallest(n in 1_usize..300, q in 0.01..0.99_f64, share in 0.001..0.999_f64) {
+            let law = Binomial::new(q, n as u64).unwrap();
+            let walked = (0..=n as u64).find(|k| law.cdf(*k) >= share).unwrap_or(n as u64);
+            prop_assert_eq!(binomial_quantile(&law, share, n, q), walked);
+        }
+    }
+
+    /// A quantile between the last finite value and infinity is infinite: no price reaches it.
+    #[test]
+    fn infinite_neighbours_make_infinite_quantiles() {
+        let mut values = vec![INFINITE, 3.0, 1.0, INFINITE, 2.0];
+        let at = |q: f64| Place::new(5, q);
+        settle(&mut values, &[at(0.5), at(0.6), at(0.9)]);
+        assert_eq!(quantile(&values, at(0.5)), 3.0);
+        assert_eq!(quantile(&values, at(0.6)), INFINITE);
+        assert_eq!(quantile(&values, at(0.9)), INFINITE);
+        let all = [INFINITE; 4];
+        assert_eq!(quantile(&all, Place::new(4, 0.3)), INFINITE);
+    }
+
+    #[test]
+    fn one_value_is_every_quantile() {
+        for q in [0.01, 0.5, 0.99] {
+            let place = Place::new(1, q);
+            assert_eq!((place.low, place.below, place.high), (0, 0, 0));
+            assert_eq!(quantile(&[7.0], place), 7.0);
+        }
+        let (mean, variance) = mean_variance(&[7.0]);
+        assert_eq!((mean, variance), (7.0, 0.0));
+        assert_eq!(ratio(&[7.0], &[2.0]), Mean { mean: 3.5, se: 0.0 });
+    }
+
+    /// 0.7 x 10 is 7.000000000000001 in doubles, and must be the seventh step, not a bit beyond.
+    #[test]
+    fn whole_positions_are_met() {
+        for n in [11_usize, 101, 10_001, 100_001] {
+            for tenth in 1..10 {
+                let place = Place::new(n, f64::from(tenth) / 10.0);
+                assert_eq!((place.below, place.fraction), ((n - 1) / 10 * tenth as usize, 0.0));
+            }
+        }
+    }
+
+    /// The interval covers its quantile in at least 95 % of samples (binomial law, statrs), where the sample is large enough.
+    #[test]
+    fn intervals_cover() {
+        for n in [100_usize, 1000, 50_000] {
+            for q in [0.1, 0.5, 0.8, 0.9] {
+                let place = Place::new(n, q);
+                let law = Binomial::new(q, n as u64).unwrap();
+                // Counted from 1: P(low <= Bin < high).
+                let coverage = law.cdf(place.high as u64) - law.cdf(place.low as u64);
+                assert!((0.95..0.97).contains(&coverage), "{n} {q}: {coverage}");
+            }
+        }
+    }
+
+    #[test]
+    fn sums_give_the_same_mean_as_values() {
+        let values = [3.0, 0.0, 5.0, 5.0, 4.0];
+        let squares = values.iter().map(|v| v * v).sum();
+        let (a, b) = (mean(&values), mean_of_sums(values.iter().sum(), squares, 5));
+        assert!((a.mean - b.mean).abs() < 1e-15 && (a.se - b.se).abs() < 1e-15);
+        assert_eq!(mean_of_sums(12.0, 48.0, 3), Mean { mean: 4.0, se: 0.0 });
+        assert_eq!(mean_of_sums(4.0, 16.0, 1), Mean { mean: 4.0, se: 0.0 });
+    }
+
+    #[test]
+    fn shares_end_at_none_and_all() {
+        assert_eq!(wilson(0, 50_000).low, 0.0);
+        assert_eq!(wilson(50_000, 50_000).high, 1.0);
+        assert!(wilson(0, 50_000).high > 0.0 && wilson(50_000, 50_000).low < 1.0);
     }
 }

@@ -113,3 +113,146 @@ fn expected_groups(counts: &[f64], room: f64) -> f64 {
         .map(|(k, chance)| chance * libm::ceil(k as f64 / room).max(1.0))
         .sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::Step;
+    use crate::testing::{scenario, step, tri};
+
+    fn close(found: f64, expected: f64) {
+        assert!(
+            (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
+            "{found} against {expected}"
+        );
+    }
+
+    /// Two pieces through a room of one, the first step spoiling a quarter: every case by hand.
+    #[test]
+    fn two_pieces_by_hand() {
+        let made = scenario(
+            50.0,
+            30.0,
+            &[2],
+            vec![
+                Step {
+                    each: Spread::Certain(10.0),
+                    spoil: 0.25,
+                    ..step("fire")
+                },
+                Step {
+                    setup: Spread::Certain(8.0),
+                    each: Spread::Certain(4.0),
+                    room: Some(1),
+                    redo: 0.5,
+                    learning: Some(crate::scenario::Learning {
+                        rate: 0.5,
+                        made_before: 0,
+                        learned_by: None,
+                    }),
+                    ..step("polish")
+                },
+                Step {
+                    per_order: Spread::Certain(6.0),
+                    ..step("pack")
+                },
+            ],
+        );
+        // None, one, two survive with 1/16, 6/16, 9/16. One: setup 8, each 4 twice (redo doubles), order 6: 22. Two: the second
+        // takes half: 16 + 8 + 4 + 12 = 40. First step always 20.
+        let minutes = 20.0 + 6.0 / 16.0 * 22.0 + 9.0 / 16.0 * 40.0;
+        let found = hours(&made, 2).unwrap();
+        close(found.mean, minutes / 60.0);
+        assert_eq!(found.variance, None);
+    }
+
+    /// One piece with everything but spoil: variances of a pace, a setup and a geometric sum, by hand.
+    #[test]
+    fn variances_by_hand() {
+        let mut made = scenario(
+            50.0,
+            30.0,
+            &[1],
+            vec![Step {
+                once: Spread::uniform(0.0, 12.0),
+                setup: tri(2.0, 3.0, 7.0),
+                each: Spread::uniform(4.0, 10.0),
+                redo: 0.5,
+                ..step("make")
+            }],
+        );
+        made.batch.runs = 3;
+        // once / 3: mean 2, variance 144 / 12 / 9. Setup: 4 and 7/6 (check value 1a). Each, repeated 1 + geometric: mean 2,
+        // variance 2; so 14 and 2 x 36 / 12 + 2 x 49.
+        let (mean, variance) = (20.0, 4.0 / 3.0 + 7.0 / 6.0 + 104.0);
+        let found = hours(&made, 1).unwrap();
+        close(found.mean, mean / 60.0);
+        close(found.variance.unwrap(), variance / 3600.0);
+        // A pace with mean 1 and variance 1/12 that multiplies it all.
+        made.pace = Spread::uniform(0.5, 1.5);
+        let found = hours(&made, 1).unwrap();
+        close(found.mean, mean / 60.0);
+        let with_pace = (1.0 + 1.0 / 12.0) * (variance + mean * mean) - mean * mean;
+        close(found.variance.unwrap(), with_pace / 3600.0);
+        // One draw for the run, doubled or more by redo.
+        made.pace = Spread::Certain(1.0);
+        made.steps[0].varies = Varies::Batch;
+        let product = (3.0 + 49.0) * (2.0 + 4.0) - 49.0 * 4.0;
+        close(
+            hours(&made, 1).unwrap().variance.unwrap(),
+            (4.0 / 3.0 + 7.0 / 6.0 + product) / 3600.0,
+        );
+    }
+
+    #[test]
+    fn no_closed_form_is_no_answer() {
+        let mut made = scenario(
+            50.0,
+            30.0,
+            &[2],
+            vec![Step {
+                spoil: 0.1,
+                each: tri(1.0, 2.0, 3.0),
+                ..step("make")
+            }],
+        );
+        assert!(hours(&made, 2).is_some());
+        made.batch.spoiled = Spoiled::Remake;
+        assert_eq!(hours(&made, 2), None);
+        made.steps[0].spoil = 0.0;
+        assert!(hours(&made, 2).is_some());
+        made.sale.order_of = Spread::uniform(1.0, 3.0);
+        assert_eq!(hours(&made, 2), None);
+    }
+
+    #[test]
+    fn orders_are_of_whole_pieces() {
+        for (value, pieces) in [(0.2, 1.0), (1.0, 1.0), (2.49, 2.0), (2.5, 3.0)] {
+            assert_eq!(order_size(&Spread::Certain(value)), pieces);
+        }
+        // Uniform on 0.5 to 3.5: one, two or three alike. On 0 to 2: one for three quarters.
+        close(order_size(&Spread::uniform(0.5, 3.5)), 2.0);
+        close(order_size(&Spread::uniform(0.0, 2.0)), 1.25);
+    }
+
+    #[test]
+    fn groups_fill_up() {
+        // A room that holds them all is one round.
+        for (pieces, room, groups) in [
+            (1, 1.0, 1.0),
+            (6, 6.0, 1.0),
+            (7, 6.0, 2.0),
+            (13, 6.0, 3.0),
+            (13, f64::INFINITY, 1.0),
+        ] {
+            assert_eq!(
+                expected_groups(&counts(pieces, 1.0), room),
+                groups,
+                "{pieces} pieces, room for {room}"
+            );
+        }
+        // None, one or two of two, half of them each: nothing, one, and one or two rounds.
+        close(expected_groups(&counts(2, 0.5), f64::INFINITY), 0.75);
+        close(expected_groups(&counts(2, 0.5), 1.0), 1.0);
+    }
+}

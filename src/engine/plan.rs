@@ -342,3 +342,132 @@ pub fn learning_factor(learning: Option<Learning>, index: u32) -> f64 {
     let counted = learned_by.map_or(made, |end| made.min(f64::from(end).max(first)));
     libm::pow(counted / first, libm::log2(rate))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::{Break, Material};
+    use crate::testing::{material, pencil_trays, scenario, step};
+
+    fn bought(pack: Option<f64>, breaks: &[(f64, f64)], need: f64) -> (f64, usize) {
+        let stuff = plan_material(&Material {
+            pack,
+            breaks: breaks
+                .iter()
+                .map(|(from, price)| Break {
+                    from: *from,
+                    price: Spread::Certain(*price),
+                })
+                .collect(),
+            ..material("stuff", 9.0)
+        });
+        let prices: Vec<f64> = std::iter::once(9.0).chain(breaks.iter().map(|b| b.1)).collect();
+        stuff.purchase(need, |tier| prices[tier])
+    }
+
+    /// By hand; the break is that of check value 13A: 19 at 9.00 are 171.00, 20 at 8.10 are 162.00.
+    #[test]
+    fn what_is_bought_costs_least() {
+        let trays = [(20.0, 8.1)];
+        for (pack, breaks, need, units, tier) in [
+            (None, &trays[..], 16.0, 16.0, 0),
+            // 18 at 9.00 are exactly 20 at 8.10: nothing is gained by more.
+            (None, &trays, 18.0, 18.0, 0),
+            (None, &trays, 18.75, 20.0, 1),
+            (Some(1.0), &trays, 18.75, 20.0, 1),
+            (None, &trays, 20.0, 20.0, 1),
+            (Some(1.0), &trays, 31.25, 32.0, 1),
+            (Some(6.0), &trays, 18.75, 24.0, 1),
+            // The second break is worth more than the first.
+            (None, &[(20.0, 8.1), (30.0, 4.0)], 18.75, 30.0, 2),
+            // A dearer "break" is not bought up to.
+            (None, &[(20.0, 10.0)], 19.0, 19.0, 0),
+            (None, &trays, 0.0, 0.0, 0),
+            (Some(4.0), &[], 0.0, 0.0, 0),
+            (Some(4.0), &[], 0.1, 4.0, 0),
+        ] {
+            assert_eq!(bought(pack, breaks, need), (units, tier), "{pack:?} {breaks:?} {need}");
+        }
+    }
+
+    /// Twelve times a twelfth is a can, however it is rounded; a real bit more is two.
+    #[test]
+    fn rounding_opens_no_pack() {
+        for n in 1..2000_u32 {
+            let twelfths = f64::from(n) * (1.0 / 12.0);
+            assert_eq!(
+                bought(Some(1.0), &[], twelfths).0,
+                f64::from(n.div_ceil(12)),
+                "{n} twelfths"
+            );
+            let tenths = f64::from(n) * 0.1;
+            assert_eq!(
+                bought(Some(0.3), &[], tenths).0,
+                f64::from(n.div_ceil(3)) * 0.3,
+                "{n} tenths"
+            );
+        }
+        assert_eq!(bought(Some(1.0), &[], 1.000_001).0, 2.0);
+    }
+
+    #[test]
+    fn learning_has_a_start_and_an_end() {
+        let rule = |made_before, learned_by| {
+            Some(Learning {
+                rate: 0.8,
+                made_before,
+                learned_by,
+            })
+        };
+        assert_eq!(learning_factor(None, 5), 1.0);
+        assert_eq!(learning_factor(rule(0, None), 0), 1.0);
+        assert_eq!(learning_factor(rule(7, None), 0), 1.0);
+        // Each doubling: 0.8. From the 8th to the 16th: pieces 0 and 8 of this batch.
+        let close = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-15, "{found}");
+        close(learning_factor(rule(0, None), 1), 0.8);
+        close(learning_factor(rule(0, None), 3), 0.64);
+        close(learning_factor(rule(7, None), 8), 0.8);
+        // Pieces made before count towards the end.
+        close(learning_factor(rule(7, Some(16)), 8), 0.8);
+        close(learning_factor(rule(7, Some(16)), 800), 0.8);
+        // All learned already.
+        close(learning_factor(rule(20, Some(16)), 800), 1.0);
+    }
+
+    #[test]
+    fn plans_know_what_must_be_counted() {
+        let plan = Plan::new(&pencil_trays());
+        assert!(!plan.spoils && !plan.sells_short());
+        assert!(
+            plan.steps
+                .iter()
+                .all(|s| !s.thinned && s.factors.is_empty() && !s.counts_rounds)
+        );
+        assert_eq!(plan.order_times.len(), 1);
+        assert!(plan.once.is_empty());
+        let mut made = scenario(50.0, 30.0, &[3, 8], vec![step("fire"), step("glaze"), step("pack")]);
+        made.steps[0].spoil = 0.1;
+        made.steps[1].learning = Some(Learning {
+            rate: 0.9,
+            made_before: 0,
+            learned_by: None,
+        });
+        made.steps[1].each = Spread::Certain(2.0);
+        let plan = Plan::new(&made);
+        assert_eq!(
+            plan.steps.iter().map(|s| s.thinned).collect::<Vec<_>>(),
+            [false, true, true]
+        );
+        assert!(plan.spoils && plan.sells_short());
+        // Factors reach to the largest size, and on by the same rule.
+        assert_eq!(plan.steps[1].factors.len(), 8);
+        for index in [0, 7, 8, 100] {
+            assert_eq!(
+                plan.steps[1].factor(index),
+                learning_factor(made.steps[1].learning, index)
+            );
+        }
+        made.batch.spoiled = Spoiled::Remake;
+        assert!(!Plan::new(&made).sells_short());
+    }
+}

@@ -16,6 +16,7 @@ pub struct Engine<'p> {
     plan: &'p Plan,
     path: Path,
     seed: u64,
+    column_budget: usize,
 }
 
 /// All simulated runs of a stretch of sizes.
@@ -49,6 +50,7 @@ impl<'p> Engine<'p> {
             plan,
             path: Path::best(),
             seed,
+            column_budget: COLUMN_BUDGET,
         }
     }
 
@@ -56,6 +58,13 @@ impl<'p> Engine<'p> {
     #[must_use]
     pub const fn on_path(mut self, path: Path) -> Self {
         self.path = path;
+        self
+    }
+
+    /// The same engine with another number of bytes set aside for columns at once; the results are the same bytes.
+    #[must_use]
+    pub const fn with_column_budget(mut self, bytes: usize) -> Self {
+        self.column_budget = bytes;
         self
     }
 
@@ -68,7 +77,7 @@ impl<'p> Engine<'p> {
         answer: impl Fn(SizeRuns) -> R + Sync,
     ) -> Vec<R> {
         let sizes = &self.plan.sizes;
-        let per_stretch = (COLUMN_BUDGET / BYTES_PER_RUN / trials.max(1) as usize).clamp(1, sizes.len().max(1));
+        let per_stretch = (self.column_budget / BYTES_PER_RUN / trials.max(1) as usize).clamp(1, sizes.len().max(1));
         let stretches = sizes.len().div_ceil(per_stretch);
         let mut blocks: Vec<Block> = Vec::new();
         let mut answers = Vec::with_capacity(sizes.len());
@@ -129,7 +138,7 @@ impl Runs<'_> {
         let have = self.blocks.len() as u64;
         let want = trials.div_ceil(BLOCK_TRIALS as u64);
         let total = want * BLOCK_TRIALS as u64;
-        let Engine { plan, path, seed } = self.engine;
+        let Engine { plan, path, seed, .. } = self.engine;
         let done = std::sync::atomic::AtomicU64::new(0);
         let sizes = self.sizes;
         self.blocks.par_extend((have..want).into_par_iter().map(|index| {
@@ -140,10 +149,11 @@ impl Runs<'_> {
         }));
     }
 
-    /// Trials that fit into the memory set aside for columns.
+    /// Trials that fit into the memory set aside for columns; one block at the least.
     #[must_use]
     pub fn most_trials(&self) -> u64 {
-        (2 * COLUMN_BUDGET / BYTES_PER_RUN / self.sizes.len().max(1)) as u64 / BLOCK_TRIALS as u64 * BLOCK_TRIALS as u64
+        let fit = 2 * self.engine.column_budget / BYTES_PER_RUN / self.sizes.len().max(1);
+        (fit / BLOCK_TRIALS).max(1) as u64 * BLOCK_TRIALS as u64
     }
 
     /// The runs of the size number `k`.

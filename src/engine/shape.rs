@@ -268,3 +268,140 @@ fn cubic([a, b, c, d]: [f64; 4]) -> [f64; 4] {
         4.5 * (d - a) + 13.5 * (b - c),
     ]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::Path;
+    use crate::engine::path::dispatch;
+    use crate::engine::stream::nth;
+
+    fn spreads() -> Vec<Spread> {
+        let t = |low, likely, high| ThreePoint { low, likely, high };
+        vec![
+            Spread::Certain(4.0),
+            Spread::uniform(3.0, 8.0),
+            Spread::triangular(t(2.0, 3.0, 7.0)),
+            Spread::triangular(t(0.0, 0.0, 10.0)),
+            Spread::triangular(t(0.0, 10.0, 10.0)),
+            Spread::pert(t(2.0, 3.0, 17.0)),
+            Spread::pert(t(0.0, 0.0, 10.0)),
+            Spread::pert(t(0.0, 10.0, 10.0)),
+            Spread::lognormal_from_tenths(5.0, 15.0),
+        ]
+    }
+
+    /// Bits at the ends and in the middle of every half, and many others.
+    fn bits() -> Vec<u64> {
+        let corners = [
+            0,
+            1,
+            0xFFF,
+            0x1000,
+            1 << 31,
+            1 << 32,
+            1 << 63,
+            !0,
+            !0xFFF,
+            !(1 << 63),
+            (1 << 32) - 1,
+            !0 << 32,
+        ];
+        corners.into_iter().chain((0..20_000).map(|k| nth(1, k))).collect()
+    }
+
+    #[test]
+    fn lanes_and_single_draws_are_the_same_bits() {
+        let bits = bits();
+        for spread in spreads() {
+            let shape = Shape::new(&spread);
+            for path in Path::available() {
+                for chunk in bits.chunks_exact(LANES) {
+                    let chunk: [u64; LANES] = chunk.try_into().unwrap();
+                    let mut lanes = [0.0; LANES];
+                    dispatch!(path, simd => {
+                        shape.draw_lanes(simd, u64x8::simd_from(simd, chunk)).store_array(&mut lanes);
+                    });
+                    for (value, bits) in lanes.iter().zip(chunk) {
+                        let one = shape.draw_one(bits);
+                        assert_eq!(value.to_bits(), one.to_bits(), "{spread:?}, {path:?}, {bits:x}");
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn halves_are_cells_counted_from_their_middle() {
+        for path in Path::available() {
+            for chunk in bits().chunks_exact(LANES) {
+                let chunk: [u64; LANES] = chunk.try_into().unwrap();
+                let (mut high, mut low, mut whole) = ([0.0; LANES], [0.0; LANES], [0.0; LANES]);
+                dispatch!(path, simd => {
+                    let bits = u64x8::simd_from(simd, chunk);
+                    high_half(bits).store_array(&mut high);
+                    low_half(bits).store_array(&mut low);
+                    unit_lanes(bits).store_array(&mut whole);
+                });
+                for lane in 0..LANES {
+                    assert_eq!(high[lane], (chunk[lane] >> 32) as f64 + 0.5);
+                    assert_eq!(low[lane], (chunk[lane] & 0xFFFF_FFFF) as f64 + 0.5);
+                    // Exact: 52 bits and one half are 53 digits.
+                    let exact = ((chunk[lane] >> 12) as f64 + 0.5) / 4_503_599_627_370_496.0;
+                    assert_eq!(whole[lane], exact);
+                    assert_eq!(unit(chunk[lane]), exact);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn chances_are_bounds_on_halves() {
+        assert_eq!(half_bound(0.0), 0.0);
+        // Half of all halves are below one half of 2^32; none below nothing; all below all of it.
+        assert_eq!(half_bound(0.5), 2_147_483_648.0);
+        assert_eq!(half_bound(1.0), 4_294_967_296.0);
+    }
+
+    /// Triangles are inverted by hand: u = v gives the low end of the rise, the corners of the unit square the three points.
+    #[test]
+    fn triangles_reach_their_three_points() {
+        let shape = Shape::new(&Spread::triangular(ThreePoint {
+            low: 2.0,
+            likely: 3.0,
+            high: 7.0,
+        }));
+        let most = 0xFFFF_FFFF_u64;
+        // Both least: low. Both most: high. One of each: likely. Half a cell is 2^-33 of the width.
+        let half_cell = 5.0 * CELL_32;
+        for (u, v, value) in [(0, 0, 2.0), (most, most, 7.0), (0, most, 3.0), (most, 0, 3.0)] {
+            let found = shape.draw_one((u << 32) | v);
+            assert!((found - value).abs() <= half_cell, "{found} against {value}");
+        }
+    }
+
+    /// Where one cell of the table ends the next goes on, at every seam.
+    #[test]
+    fn tables_have_no_seams() {
+        for spread in spreads() {
+            let Shape::Table(table) = Shape::new(&spread) else {
+                continue;
+            };
+            let sd = libm::sqrt(spread.variance());
+            for octave in 2..OCTAVES as i32 {
+                for part in 0..CELLS_PER_OCTAVE as u32 {
+                    let seam = libm::ldexp(1.0 + f64::from(part) / CELLS_PER_OCTAVE as f64, -octave);
+                    for (here, before) in [
+                        (seam, f64::from_bits(seam.to_bits() - 1)),
+                        (1.0 - seam, 1.0 - seam - 1.0 / 9_007_199_254_740_992.0),
+                    ] {
+                        let (x, y) = (table.at(here), table.at(before));
+                        // One step of u moves the quantile by far less than this but at the very ends.
+                        let allowed = 1e-9 * (sd + x.abs()) + 1e-14 / seam * sd;
+                        assert!((x - y).abs() <= allowed, "{spread:?} at {here:e}: {y} then {x}");
+                    }
+                }
+            }
+        }
+    }
+}

@@ -165,3 +165,96 @@ impl<S: Simd> Xoshiro<S> {
         out
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::Path;
+    use crate::engine::path::dispatch;
+    use rand::{Rng, SeedableRng};
+    use rand_xoshiro::{SplitMix64, Xoshiro256PlusPlus};
+
+    /// Outputs of the eight generators, `count` each, on one path; put down and taken up again half-way.
+    fn outputs(path: Path, words: &Words, count: usize) -> Vec<[u64; LANES]> {
+        let mut words = *words;
+        let mut out = Vec::new();
+        for half in [count / 2, count - count / 2] {
+            dispatch!(path, simd => {
+                let mut generator = Xoshiro::load(simd, &words);
+                for _ in 0..half {
+                    let mut lanes = [0; LANES];
+                    generator.next().store_array(&mut lanes);
+                    out.push(lanes);
+                }
+                generator.store(&mut words);
+            });
+        }
+        out
+    }
+
+    /// Against the published generator as another library has it, begun with the same state.
+    #[test]
+    fn lanes_are_xoshiro256_plus_plus() {
+        let keys = trial_keys(9, 4);
+        for path in Path::available() {
+            let words = dispatch!(path, simd => seed_words(simd, &keys, part(Use::Each, "carve")));
+            let found = outputs(path, &words, 1001);
+            for lane in 0..LANES {
+                let mut seed = [0; 32];
+                for (bytes, word) in seed.chunks_exact_mut(8).zip(&words) {
+                    bytes.copy_from_slice(&word[lane].to_le_bytes());
+                }
+                let mut published = Xoshiro256PlusPlus::from_seed(seed);
+                for (k, lanes) in found.iter().enumerate() {
+                    assert_eq!(lanes[lane], published.next_u64(), "{path:?}, lane {lane}, number {k}");
+                }
+            }
+        }
+    }
+
+    /// The state is the first four outputs of SplitMix64 begun at the stream's start, as the generator's authors advise.
+    #[test]
+    fn generators_are_seeded_from_splitmix64() {
+        let keys = trial_keys(3, 1);
+        let identity = part(Use::Fate, "bisque");
+        for path in Path::available() {
+            let words = dispatch!(path, simd => seed_words(simd, &keys, identity));
+            for lane in 0..LANES {
+                let mut published = SplitMix64::from_seed(start(keys[lane], identity).to_le_bytes());
+                for word in &words {
+                    assert_eq!(word[lane], published.next_u64(), "{path:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn lanes_and_single_numbers_are_the_same() {
+        let keys = trial_keys(5, 2);
+        let identity = part(Use::Setup, "glue");
+        let numbers = [0, 1, 2, 77, 1 << 20, 1 << 40, u64::MAX - 1, u64::MAX];
+        for path in Path::available() {
+            let (begun, drawn) = dispatch!(path, simd => {
+                let begin = start_lanes(simd, &keys, identity);
+                let (mut begun, mut drawn) = ([0; LANES], [0; LANES]);
+                begin.store_array(&mut begun);
+                nth_lanes(begin, u64x8::simd_from(simd, numbers)).store_array(&mut drawn);
+                (begun, drawn)
+            });
+            for lane in 0..LANES {
+                assert_eq!(begun[lane], start(keys[lane], identity), "{path:?}");
+                assert_eq!(drawn[lane], nth(begun[lane], numbers[lane]), "{path:?}");
+            }
+        }
+    }
+
+    /// A trial has its key whatever group it is counted in.
+    #[test]
+    fn trials_are_numbered_through() {
+        for trial in 0..40_u64 {
+            let (group, lane) = (trial / LANES as u64, (trial % LANES as u64) as usize);
+            let key = mix(mix(11).wrapping_add(GAMMA.wrapping_mul(trial + 1)));
+            assert_eq!(trial_keys(11, group)[lane], key);
+        }
+    }
+}
