@@ -6,4 +6,10 @@
 //! The engine knows no files, no terminal and no dates; answers print nothing.
 
 pub mod answers;
+pub mod cli;
+pub mod engine;
 pub mod scenario;
+pub mod show;
+
+#[cfg(test)]
+mod testing;

@@ -1,5 +1,10 @@
 //! The main question: hourly rate and price floor against batch size.
 
+use super::Settings;
+use super::stats::{self, Place};
+use crate::engine::plan::learning_factor;
+use crate::engine::{Engine, Plan, SizeRuns, closed};
+use crate::scenario::Scenario;
 use serde::Serialize;
 
 /// The whole answer; its serialised form is the documented JSON of `sweep`.
@@ -27,8 +32,23 @@ pub struct Sweep {
     pub first_paying_size: Option<u32>,
     /// Smallest size past which no bigger size of the sweep adds 1 % to the long-run rate.
     pub level_size: u32,
+    /// Where `--within` was asked: what was asked and what was reached.
+    pub within: Option<Within>,
     /// Ascending in size.
     pub sizes: Vec<SizeAnswer>,
+}
+
+/// How narrow the asked floor's 95 % interval was wanted, and how narrow it is, as shares of the floor.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Within {
+    /// Asked for.
+    pub asked: f64,
+    /// Widest over the sizes whose floor is finite.
+    pub widest: f64,
+    /// The size with the widest.
+    pub at_size: u32,
+    /// Whether it was reached with the memory there is.
+    pub reached: bool,
 }
 
 /// Everything known about one batch size.
@@ -174,4 +194,594 @@ pub struct Money {
     pub post: f64,
     /// Overhead of the shop.
     pub shop: f64,
+}
+
+/// Confidences at which every sweep gives a floor.
+pub const FLOORS: [f64; 3] = [0.5, 0.8, 0.9];
+
+/// Answers the main question. `progress` is called now and then with the share of the work that is done.
+#[must_use]
+pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Sweep {
+    let plan = Plan::new(scenario);
+    let engine = Engine::new(&plan, settings.seed);
+    settings.on_threads(|| answer(scenario, &plan, engine, settings, progress))
+}
+
+/// [`run`] with a plan and an engine made before, on the threads of the caller.
+#[must_use]
+pub fn answer(
+    scenario: &Scenario,
+    plan: &Plan,
+    engine: Engine<'_>,
+    settings: &Settings,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Sweep {
+    let (trials, sizes, within) = match settings.within {
+        None => {
+            let places = Places::new(settings.trials as usize, scenario.confidence);
+            let sizes = engine.answer_sizes(settings.trials, progress, |runs| {
+                size_answer(scenario, plan, &places, runs)
+            });
+            (settings.trials, sizes, None)
+        }
+        Some(asked) => {
+            let (trials, sizes, within) = narrow(scenario, plan, engine, settings.trials, asked, progress);
+            (trials, sizes, Some(within))
+        }
+    };
+    Sweep {
+        title: scenario.title.clone(),
+        currency: scenario.currency.clone(),
+        price: scenario.sale.price,
+        target: scenario.target_per_hour,
+        confidence: scenario.confidence,
+        trials,
+        seed: settings.seed,
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        ceiling: ceiling(scenario),
+        first_paying_size: sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size),
+        level_size: level_size(&sizes),
+        within,
+        sizes,
+    }
+}
+
+impl SizeAnswer {
+    /// Whether the target is reached in at least this share of runs.
+    #[must_use]
+    pub fn pays(&self, confidence: f64) -> bool {
+        self.reach.share >= confidence
+    }
+}
+
+/// Adds blocks of trials until the asked floor is known closely enough at every size, or memory for columns runs out.
+fn narrow(
+    scenario: &Scenario,
+    plan: &Plan,
+    engine: Engine<'_>,
+    first_trials: u64,
+    asked: f64,
+    progress: &(dyn Fn(f64) + Sync),
+) -> (u64, Vec<SizeAnswer>, Within) {
+    use rayon::prelude::*;
+    let mut runs = engine.runs();
+    let most = runs.most_trials();
+    runs.extend(first_trials.min(most), progress);
+    loop {
+        let trials = runs.trials();
+        let places = Places::new(trials as usize, scenario.confidence);
+        let sizes: Vec<SizeAnswer> = (0..plan.sizes.len())
+            .into_par_iter()
+            .map(|k| size_answer(scenario, plan, &places, runs.size(k)))
+            .collect();
+        let (widest, at_size) =
+            sizes
+                .iter()
+                .map(|s| (s.floor_asked.relative_width(), s.size))
+                .fold(
+                    (0.0, plan.sizes[0]),
+                    |best, next| if next.0 > best.0 { next } else { best },
+                );
+        let reached = widest <= asked;
+        if reached || trials >= most {
+            return (
+                trials,
+                sizes,
+                Within {
+                    asked,
+                    widest,
+                    at_size,
+                    reached,
+                },
+            );
+        }
+        // Widths shrink with the square root of the trials; a little is added so that one more step mostly does it.
+        let wanted = trials as f64 * (1.1 * (widest / asked) * (widest / asked)).clamp(1.05, 8.0);
+        runs.extend((wanted as u64).min(most), progress);
+    }
+}
+
+impl Floor {
+    /// Width of the interval as a share of the floor; 0 where the floor is infinite, as no number of trials helps there.
+    #[must_use]
+    pub fn relative_width(&self) -> f64 {
+        match (self.price, self.low, self.high) {
+            (Some(price), Some(low), Some(high)) if price > 0.0 => (high - low) / price,
+            _ => 0.0,
+        }
+    }
+}
+
+/// Where the wanted quantiles lie, the same for all sizes.
+struct Places {
+    p10: Place,
+    p50: Place,
+    p90: Place,
+    floors: Vec<(f64, Place)>,
+    asked: (f64, Place),
+}
+
+impl Places {
+    fn new(n: usize, confidence: f64) -> Self {
+        let at = |q: f64| Place::new(n, q);
+        Self {
+            p10: at(0.1),
+            p50: at(0.5),
+            p90: at(0.9),
+            floors: FLOORS.iter().map(|q| (*q, at(*q))).collect(),
+            asked: (confidence, at(confidence)),
+        }
+    }
+
+    /// The three quantiles of `values`, which lose their order.
+    fn middle(&self, values: &mut [f64]) -> [f64; 3] {
+        // Only the quantiles are read here, not their intervals.
+        let places = [self.p10, self.p50, self.p90].map(|p| Place {
+            low: p.below,
+            high: p.below,
+            ..p
+        });
+        stats::settle(values, &places);
+        places.map(|p| stats::quantile(values, p))
+    }
+
+    fn floor(values: &[f64], (confidence, place): (f64, Place)) -> Floor {
+        let finite = |v: f64| v.is_finite().then_some(v);
+        Floor {
+            confidence,
+            price: finite(stats::quantile(values, place)),
+            low: finite(values[place.low]),
+            high: finite(values[place.high]),
+        }
+    }
+}
+
+fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns) -> SizeAnswer {
+    let SizeRuns {
+        size,
+        mut hours,
+        mut profit,
+        mut floor,
+        sums,
+    } = runs;
+    let trials = hours.len() as u64;
+    let n = trials as f64;
+    let pieces = f64::from(size);
+
+    let long_run = stats::ratio(&profit, &hours);
+    let (hours_mean, profit_mean) = (stats::mean(&hours), stats::mean(&profit));
+    let mut rates: Vec<f64> = profit.iter().zip(&hours).map(|(p, h)| p / h).collect();
+    let rate_mean = stats::sum(rates.iter().copied()) / n;
+    let [rate_10, rate_50, rate_90] = places.middle(&mut rates);
+    let [hours_10, hours_50, hours_90] = places.middle(&mut hours);
+    let [profit_10, profit_50, profit_90] = places.middle(&mut profit);
+
+    // The target is reached where the run's own floor is at or below the price: one definition for both answers. The
+    // allowance is for rounding where a price is exactly a floor.
+    let price = plan.terms.price * (1.0 + 1e-12);
+    let reached = floor.iter().filter(|f| **f <= price).count() as u64;
+    let wanted: Vec<Place> = places.floors.iter().chain([&places.asked]).map(|(_, p)| *p).collect();
+    stats::settle(&mut floor, &wanted);
+
+    let per_price = sums.per_price / n;
+    let due = plan.terms.target * hours_mean.mean - profit_mean.mean;
+    let materials = sums.materials / n;
+    let materials_paid = sums.materials_paid / n;
+    let [setup, redo, per_order, once] =
+        [sums.setup_hours, sums.redo_hours, sums.order_hours, sums.once_hours].map(|h| h / n / pieces);
+    let good = stats::mean_of_sums(sums.good, sums.good_squared, trials);
+    SizeAnswer {
+        size,
+        good,
+        // Without a season everything that comes out good is sold.
+        sold: good,
+        hours: Summary {
+            mean: hours_mean.mean,
+            se: hours_mean.se,
+            p10: hours_10,
+            p50: hours_50,
+            p90: hours_90,
+        },
+        hours_per_piece: Middle {
+            mean: hours_mean.mean / pieces,
+            p10: hours_10 / pieces,
+            p50: hours_50 / pieces,
+            p90: hours_90 / pieces,
+        },
+        hours_parts: Parts {
+            once,
+            setup,
+            // What is left; never below 0 by more than rounding.
+            each: (hours_mean.mean / pieces - once - setup - redo - per_order).max(0.0),
+            redo,
+            per_order,
+        },
+        setup_share: setup * pieces / hours_mean.mean,
+        profit: Summary {
+            mean: profit_mean.mean,
+            se: profit_mean.se,
+            p10: profit_10,
+            p50: profit_50,
+            p90: profit_90,
+        },
+        rate: Rate {
+            mean: rate_mean,
+            p10: rate_10,
+            p50: rate_50,
+            p90: rate_90,
+            long_run: long_run.mean,
+            long_run_se: long_run.se,
+            long_run_paid: (profit_mean.mean + materials - materials_paid) / hours_mean.mean,
+        },
+        reach: stats::wilson(reached, trials),
+        floor: places.floors.iter().map(|f| Places::floor(&floor, *f)).collect(),
+        floor_asked: Places::floor(&floor, places.asked),
+        floor_long_run: (per_price > 0.0).then(|| scenario.sale.price + due / per_price),
+        money: Money {
+            income: sums.income / n,
+            materials,
+            materials_paid,
+            fees: sums.fees / n,
+            post: sums.post / n,
+            shop: plan.terms.shop_per_hour * hours_mean.mean,
+        },
+    }
+}
+
+/// The smallest size past which no bigger size of the sweep earns 1 % more in the long run.
+fn level_size(sizes: &[SizeAnswer]) -> u32 {
+    let mut level = sizes[sizes.len() - 1].size;
+    let mut best_after = f64::NEG_INFINITY;
+    for answer in sizes.iter().rev() {
+        let rate = answer.rate.long_run;
+        // No early end: where rounds fill up the rate is a saw-tooth, and a full kiln may do as well as all that follow.
+        if best_after - rate <= 0.01 * rate.abs() {
+            level = answer.size;
+        }
+        best_after = best_after.max(rate);
+    }
+    level
+}
+
+/// The long-run rate that no batch size can pass: hours and money of one more piece in an endless batch.
+///
+/// Setup is spread to nothing but where a step has room for so many pieces only; whole packs fill up; the cheapest tier is
+/// reached. Learning without an end is taken at the largest size of the sweep, so that the ceiling holds for all sizes of
+/// the sweep rather than for an hour that shrinks to nothing.
+#[must_use]
+pub fn ceiling(scenario: &Scenario) -> f64 {
+    let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
+    let sale = &scenario.sale;
+    let mut arrive = 1.0;
+    let mut minutes = 0.0;
+    let mut order_minutes = 0.0;
+    let mut arrivals = Vec::with_capacity(scenario.steps.len());
+    for step in &scenario.steps {
+        arrivals.push(arrive);
+        let handled = step.learning.and_then(|l| l.learned_by).unwrap_or(0).max(largest);
+        let factor = learning_factor(step.learning, handled - 1);
+        minutes += arrive * step.each.mean() * factor / (1.0 - step.redo);
+        if let Some(room) = step.room {
+            minutes += arrive * step.setup.mean() / f64::from(room);
+        }
+        order_minutes += step.per_order.mean();
+        arrive *= 1.0 - step.spoil;
+    }
+    let orders = arrive / closed::order_size(&sale.order_of);
+    let hours = scenario.pace.mean() * (minutes + orders * order_minutes) / 60.0;
+
+    let kept = 1.0 - sale.returned;
+    let sales = arrive * sale.price * (kept / (1.0 + sale.tax) - sale.fee);
+    let post = orders * (sale.post_charged * (kept - sale.fee) - sale.fee_per_order - sale.post.mean());
+    let materials: f64 = scenario
+        .materials
+        .iter()
+        .map(|m| {
+            let rounds = scenario.steps[m.at]
+                .room
+                .map_or(0.0, |room| arrivals[m.at] / f64::from(room));
+            let used = arrivals[m.at] * m.per_piece + rounds * m.per_round + orders * m.per_order;
+            let price = m.breaks.iter().map(|b| b.price.mean()).fold(m.price.mean(), f64::min);
+            used * (1.0 + m.waste.mean()) * price
+        })
+        .sum();
+    (sales + post - materials) / hours - scenario.shop.cost_per_hour()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::{Spread, Step};
+    use crate::testing::{incense_holders, material, pencil_trays, scenario, step, tri};
+
+    fn quiet(scenario: &Scenario, trials: u64) -> Sweep {
+        run(
+            scenario,
+            &Settings {
+                trials,
+                ..Settings::default()
+            },
+            &|_| (),
+        )
+    }
+
+    fn close(found: f64, expected: f64, tolerance: f64, what: &str) {
+        assert!(
+            (found - expected).abs() <= tolerance,
+            "{what}: {found} against {expected}"
+        );
+    }
+
+    #[test]
+    fn the_certain_shop_of_the_mission_is_exact() {
+        let certain = Spread::Certain;
+        let mut shop = scenario(
+            50.0,
+            40.0,
+            &[1, 10],
+            vec![
+                Step {
+                    setup: certain(60.0),
+                    each: certain(15.0),
+                    ..step("make")
+                },
+                Step {
+                    per_order: certain(20.0),
+                    ..step("pack")
+                },
+            ],
+        );
+        shop.materials = vec![crate::scenario::Material {
+            per_piece: 1.0,
+            ..material("stock", 5.0)
+        }];
+        let sweep = quiet(&shop, 100);
+        // By hand: 95 min earn 45; floor (40 x 95/60 + 5). 410 min earn 450; floor (40 x 410/60 + 50) / 10.
+        for (answer, minutes, pieces) in [(&sweep.sizes[0], 95.0, 1.0), (&sweep.sizes[1], 410.0, 10.0)] {
+            close(answer.rate.p50, 45.0 * pieces / (minutes / 60.0), 1e-12, "rate");
+            close(
+                answer.rate.long_run,
+                45.0 * pieces / (minutes / 60.0),
+                1e-12,
+                "long-run rate",
+            );
+            close(answer.rate.long_run_se, 0.0, 1e-12, "its error");
+            close(
+                answer.floor_asked.price.expect("finite"),
+                40.0 * minutes / 60.0 / pieces + 5.0,
+                1e-12,
+                "floor",
+            );
+            close(answer.setup_share, 60.0 / minutes, 1e-15, "setup share");
+        }
+        close(sweep.ceiling, 45.0 / (35.0 / 60.0), 1e-12, "ceiling");
+        assert_eq!(sweep.first_paying_size, Some(10));
+    }
+
+    #[test]
+    fn pencil_trays_match_the_exact_fractions() {
+        // (size, profit, hours, rate, floor): check values 13A.
+        let exact = [
+            (1, 23.0750, 1.766_666_666_7, 13.061_320_754_7, 127.005_347_593_6),
+            (2, 73.1500, 2.616_666_666_7, 27.955_414_012_7, 97.860_962_566_8),
+            (5, 223.3750, 5.333_333_333_3, 41.882_812_500_0, 81.443_850_267_4),
+            (10, 493.5500, 9.750_000_000_0, 50.620_512_820_5, 73.497_326_203_2),
+        ];
+        let sweep = quiet(&pencil_trays(), 9);
+        for (size, profit, hours, rate, floor) in exact {
+            let answer = sweep.sizes.iter().find(|s| s.size == size).expect("in the sweep");
+            close(answer.profit.mean, profit, 1e-9, "profit");
+            close(answer.hours.mean, hours, 1e-9, "hours");
+            close(answer.rate.long_run, rate, 1e-9, "rate");
+            for found in answer.floor.iter().chain([&answer.floor_asked]) {
+                close(found.price.expect("finite"), floor, 1e-9, "floor");
+            }
+            close(answer.floor_long_run.expect("finite"), floor, 1e-9, "long-run floor");
+        }
+        // The trap named beside the table: 18.75 board feet are 19 at 9.00, but 20 at 8.10 cost less in all.
+        let six = sweep.sizes.iter().find(|s| s.size == 6).expect("in the sweep");
+        close(
+            six.money.materials,
+            20.0 * 8.1 + 18.0 + 6.0 * 1.8,
+            1e-9,
+            "materials of six",
+        );
+    }
+
+    #[test]
+    fn incense_holders_lie_within_bounds_of_the_exact_values() {
+        // (size, E[good], E[profit], sd profit, E[hours], long-run rate, delta s.e. x sqrt(n), floors): check values 13B.
+        type Row = (u32, f64, f64, f64, f64, f64, f64, [Option<f64>; 3]);
+        let exact: [Row; 4] = [
+            (
+                1,
+                0.855,
+                1.3418,
+                5.080_352_42,
+                2.123_666_666_7,
+                0.631_831_737_6,
+                2.330_733_95,
+                [Some(85.036_231_884_1), Some(85.036_231_884_1), None],
+            ),
+            (
+                2,
+                1.71,
+                15.3536,
+                9.121_754_08,
+                2.504_833_333_3,
+                6.129_589_460_4,
+                3.440_545_27,
+                [Some(51.385_869_565_2), Some(90.869_565_217_4), Some(90.869_565_217_4)],
+            ),
+            (
+                5,
+                4.275,
+                59.209_07,
+                14.760_823_30,
+                3.409_990_833_3,
+                17.363_410_312_2,
+                3.837_585_10,
+                [Some(36.019_021_739_1), Some(36.748_188_405_8), Some(44.057_971_014_5)],
+            ),
+            (
+                10,
+                8.55,
+                118.507_566_389_5,
+                20.651_954_56,
+                6.228_136_534_3,
+                19.027_772_711_3,
+                2.853_066_72,
+                [Some(31.902_173_913_0), Some(34.402_173_913_0), Some(37.616_459_627_3)],
+            ),
+        ];
+        let n = 100_000;
+        let sweep = quiet(&incense_holders(), n);
+        // Ten checks of a mean at four standard errors each: one false alarm in about 1,500 seeds.
+        let root = (n as f64).sqrt();
+        for (answer, row) in sweep.sizes.iter().zip(exact) {
+            let (size, good, profit, sd, hours, rate, rate_sd, floors) = row;
+            assert_eq!(answer.size, size);
+            close(answer.good.mean, good, 4.0 * answer.good.se, "good");
+            close(answer.profit.mean, profit, 4.0 * sd / root, "profit");
+            close(answer.hours.mean, hours, 4.0 * answer.hours.se, "hours");
+            close(answer.rate.long_run, rate, 4.0 * rate_sd / root, "long-run rate");
+            // A standard error estimated from n runs is itself within a few per cent.
+            close(
+                answer.rate.long_run_se * root,
+                rate_sd,
+                0.03 * rate_sd,
+                "delta-method error",
+            );
+            close(answer.profit.se * root, sd, 0.03 * sd, "error of profit");
+            for (found, expected) in answer.floor.iter().zip(floors) {
+                match (found.price, expected) {
+                    (Some(found), Some(expected)) => close(found, expected, 1e-9, "floor"),
+                    (found, expected) => assert_eq!(found, expected, "size {size}"),
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn hours_agree_with_their_closed_forms() {
+        let mut shop = scenario(
+            80.0,
+            30.0,
+            &[1, 3, 7, 20, 65, 130],
+            vec![
+                Step {
+                    once: tri(60.0, 90.0, 200.0),
+                    setup: tri(20.0, 30.0, 60.0),
+                    ..step("draw")
+                },
+                Step {
+                    setup: tri(3.0, 4.0, 8.0),
+                    each: tri(3.0, 4.0, 7.0),
+                    room: Some(6),
+                    redo: 0.1,
+                    ..step("glue")
+                },
+                Step {
+                    each: tri(10.0, 12.0, 20.0),
+                    learning: Some(crate::scenario::Learning {
+                        rate: 0.9,
+                        made_before: 2,
+                        learned_by: Some(40),
+                    }),
+                    ..step("carve")
+                },
+                Step {
+                    each: tri(2.0, 3.0, 5.0),
+                    varies: crate::scenario::Varies::Batch,
+                    redo: 0.05,
+                    ..step("oil")
+                },
+                Step {
+                    per_order: tri(10.0, 12.0, 30.0),
+                    ..step("pack")
+                },
+            ],
+        );
+        shop.pace = tri(0.9, 1.0, 1.4);
+        shop.sale.order_of = Spread::Certain(3.0);
+        let trials = 40_000;
+        let check = |shop: &Scenario| {
+            for answer in quiet(shop, trials).sizes {
+                let exact = closed::hours(shop, answer.size).expect("has a closed form");
+                // Four standard errors: one false alarm in 16,000 a check.
+                close(answer.hours.mean, exact.mean, 4.0 * answer.hours.se, "mean hours");
+                if let Some(variance) = exact.variance {
+                    let found = answer.hours.se * answer.hours.se * trials as f64;
+                    // The variance of a sample variance is (kurtosis - 1) s^4 / n; kurtosis here is under 4.
+                    close(
+                        found,
+                        variance,
+                        4.0 * variance * (3.0 / trials as f64).sqrt(),
+                        "variance of hours",
+                    );
+                }
+            }
+        };
+        check(&shop);
+        shop.steps[1].spoil = 0.05;
+        shop.steps[3].spoil = 0.02;
+        check(&shop);
+    }
+
+    #[test]
+    fn remade_batches_are_whole_and_take_negative_binomial_starts() {
+        // One step that takes a minute a piece and spoils one in ten: minutes are the starts needed for n good pieces,
+        // n + NegBin(n, 0.9); check values 8a (scipy 1.17.1) give their mean, variance and quantiles.
+        let mut shop = scenario(
+            50.0,
+            30.0,
+            &[1, 2, 5, 10],
+            vec![Step {
+                each: Spread::Certain(60.0),
+                spoil: 0.1,
+                ..step("make")
+            }],
+        );
+        shop.batch.spoiled = crate::scenario::Spoiled::Remake;
+        let trials = 100_000;
+        let exact = [
+            (1, 1.111_111_111_1, 0.123_456_790_1, 1.0),
+            (2, 2.222_222_222_2, 0.246_913_580_2, 3.0),
+            (5, 5.555_555_555_6, 0.617_283_950_6, 7.0),
+            (10, 11.111_111_111_1, 1.234_567_901_2, 13.0),
+        ];
+        for (answer, (size, mean, variance, p90)) in quiet(&shop, trials).sizes.iter().zip(exact) {
+            assert_eq!((answer.size, answer.good.mean), (size, f64::from(size)));
+            close(
+                answer.hours.mean,
+                mean,
+                4.0 * (variance / trials as f64).sqrt(),
+                "starts",
+            );
+            // P(one start is enough) is exactly 0.9 at size 1, so its 90 % quantile is 1 or 2 by chance.
+            if size > 1 {
+                close(answer.hours.p90, p90, 0.0, "90 % of starts");
+            }
+        }
+    }
 }

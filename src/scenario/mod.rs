@@ -3,10 +3,20 @@
 //! Parse, then trust: everything behind this room takes a `Scenario` as given and never re-checks it.
 //! Times are held in minutes, money in the scenario's currency, shares and chances as fractions.
 
+mod amounts;
 pub mod doubts;
+mod faults;
+mod read;
+mod sizes;
+pub mod special;
 pub mod spread;
+#[cfg(test)]
+mod tests;
+mod tree;
 
-pub use spread::{Spread, ThreePoint};
+pub use faults::{Fault, Faults};
+pub use read::{read, read_bytes, split_setting};
+pub use spread::{Spread, TenthsError, ThreePoint};
 
 /// One checked scenario: a design, its steps, its stock and how it is sold.
 #[derive(Debug, Clone, PartialEq)]

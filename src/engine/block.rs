@@ -1,0 +1,843 @@
+//! One block of trials: step by step through tiles of pieces, and for every recorded size hours, profit and floor.
+
+use super::Path;
+use super::kernel::{EachColumns, EachRule, EachState, add_from, each_tile, sum_lanes};
+use super::path::dispatch;
+use super::plan::{Plan, PlanStep, Source};
+use super::remake::{self, Extra};
+use super::shape::{Draw, Same, Shape, high_half};
+use super::stream::{nth, nth_lanes, seed_words, start, trial_keys};
+use super::{BLOCK_TRIALS, LANES, Lanes, TILE};
+use fearless_simd::{Select, Simd, SimdBase, SimdFloat, SimdFrom, SimdMask, f64x8, u64x8};
+
+const ZERO: Lanes = [0.0; LANES];
+const ONE: Lanes = [1.0; LANES];
+const GROUPS: usize = BLOCK_TRIALS / LANES;
+
+/// Sums over trials that are kept for every size besides the columns.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Sums {
+    /// Good pieces.
+    pub good: f64,
+    /// Their squares.
+    pub good_squared: f64,
+    /// Hours of setup.
+    pub setup_hours: f64,
+    /// Hours of redoing.
+    pub redo_hours: f64,
+    /// Hours of orders.
+    pub order_hours: f64,
+    /// Hours once for the design.
+    pub once_hours: f64,
+    /// What a price of 1 brings in: kept pieces without tax, less the fee on all that were sold.
+    pub per_price: f64,
+    /// Income.
+    pub income: f64,
+    /// Fees.
+    pub fees: f64,
+    /// Postage paid.
+    pub post: f64,
+    /// Materials at replacement prices.
+    pub materials: f64,
+    /// Materials at what was paid.
+    pub materials_paid: f64,
+}
+
+/// Lanes of [`Sums`], in the order of its fields.
+const SUMS: usize = 12;
+
+impl Sums {
+    fn from_lanes(lanes: &[Lanes; SUMS]) -> Self {
+        let [
+            good,
+            good_squared,
+            setup_hours,
+            redo_hours,
+            order_hours,
+            once_hours,
+            per_price,
+            income,
+            fees,
+            post,
+            materials,
+            materials_paid,
+        ] = std::array::from_fn(|k| sum_lanes(&lanes[k]));
+        Self {
+            good,
+            good_squared,
+            setup_hours,
+            redo_hours,
+            order_hours,
+            once_hours,
+            per_price,
+            income,
+            fees,
+            post,
+            materials,
+            materials_paid,
+        }
+    }
+
+    /// Adds the sums of another block.
+    pub fn add(&mut self, other: &Self) {
+        self.good += other.good;
+        self.good_squared += other.good_squared;
+        self.setup_hours += other.setup_hours;
+        self.redo_hours += other.redo_hours;
+        self.order_hours += other.order_hours;
+        self.once_hours += other.once_hours;
+        self.per_price += other.per_price;
+        self.income += other.income;
+        self.fees += other.fees;
+        self.post += other.post;
+        self.materials += other.materials;
+        self.materials_paid += other.materials_paid;
+    }
+}
+
+/// Simulated runs of one block: for each size three columns of trials, and sums.
+#[derive(Debug, Clone)]
+pub struct BlockRuns {
+    /// `[size][hours, profit, floor][trial]`.
+    columns: Vec<f64>,
+    /// One a size.
+    pub sums: Vec<Sums>,
+    /// Trials that count, at most [`BLOCK_TRIALS`].
+    pub trials: usize,
+}
+
+/// Columns kept for each size.
+const COLUMNS: usize = 3;
+
+impl BlockRuns {
+    /// A column (0 hours, 1 profit, 2 floor) of the size number `size`.
+    #[must_use]
+    pub fn column(&self, size: usize, column: usize) -> &[f64] {
+        let begin = (size * COLUMNS + column) * BLOCK_TRIALS;
+        &self.columns[begin..begin + self.trials]
+    }
+}
+
+/// A block of trials on its way through the batch sizes.
+#[derive(Debug, Clone)]
+pub struct Block {
+    groups: Vec<Group>,
+    trials: usize,
+    pieces_done: u32,
+}
+
+/// What is carried of one step's rounds.
+#[derive(Debug, Clone)]
+struct RoundState {
+    /// Where the stream of setups starts.
+    start: [u64; LANES],
+    /// Minutes so far.
+    setup: Lanes,
+    /// Pieces in the open round.
+    inside: Lanes,
+    /// Rounds opened.
+    rounds: Lanes,
+}
+
+/// What is carried of the orders.
+#[derive(Debug, Clone)]
+struct OrderState {
+    times: Vec<[u64; LANES]>,
+    size: [u64; LANES],
+    post: [u64; LANES],
+    returned: [u64; LANES],
+    /// Room left in the open order.
+    left: Lanes,
+    /// 1 where the open order is kept by the buyer, 0 where it comes back.
+    open_kept: Lanes,
+    orders: Lanes,
+    kept_orders: Lanes,
+    minutes: Lanes,
+    postage: Lanes,
+    sold: Lanes,
+    kept: Lanes,
+    good: Lanes,
+}
+
+/// Eight trials on their way.
+#[derive(Debug, Clone)]
+struct Group {
+    keys: [u64; LANES],
+    pace_per_hour: Lanes,
+    once: Lanes,
+    /// Setups that are certain to fall due with the first piece, and only then.
+    setup_base: Lanes,
+    steps: Vec<EachState>,
+    rounds: Vec<RoundState>,
+    /// The run's one draw of `each` where a step varies by batch.
+    by_batch: Vec<Lanes>,
+    /// For each material: waste + 1, then the plain price and the price at each break.
+    material_prices: Vec<Vec<Lanes>>,
+    orders: OrderState,
+    /// Remade pieces drawn so far, a list a lane.
+    remakes: Vec<remake::Pieces>,
+}
+
+/// Columns of one tile; kept from tile to tile only to save allocations.
+struct Tile {
+    each: Vec<Lanes>,
+    redo: Vec<Lanes>,
+    setup: Vec<Lanes>,
+    alive: Vec<Lanes>,
+    reached: Vec<Vec<Lanes>>,
+    rounds: Vec<Vec<Lanes>>,
+    good: Vec<Lanes>,
+    orders: Vec<Lanes>,
+    kept_orders: Vec<Lanes>,
+    order_minutes: Vec<Lanes>,
+    postage: Vec<Lanes>,
+    sold: Vec<Lanes>,
+    kept: Vec<Lanes>,
+}
+
+impl Tile {
+    fn new(plan: &Plan) -> Self {
+        let column = || vec![ZERO; TILE];
+        let counted = |wanted: bool| if wanted { column() } else { Vec::new() };
+        Self {
+            each: column(),
+            redo: column(),
+            setup: column(),
+            alive: column(),
+            reached: plan
+                .steps
+                .iter()
+                .map(|s| counted(s.thinned && s.counts_pieces))
+                .collect(),
+            rounds: plan.steps.iter().map(|s| counted(s.counts_rounds)).collect(),
+            good: column(),
+            orders: column(),
+            kept_orders: column(),
+            order_minutes: column(),
+            postage: column(),
+            sold: column(),
+            kept: column(),
+        }
+    }
+}
+
+impl Block {
+    /// Block number `index` of `total` trials; nothing is simulated yet.
+    #[must_use]
+    pub fn new(plan: &Plan, path: Path, seed: u64, index: u64, total: u64) -> Self {
+        let first = index * BLOCK_TRIALS as u64;
+        let trials = (total - first).min(BLOCK_TRIALS as u64) as usize;
+        let first_group = index * GROUPS as u64;
+        let groups = (0..trials.div_ceil(LANES) as u64)
+            .map(|g| {
+                let keys = trial_keys(seed, first_group + g);
+                dispatch!(path, simd => Group::begin(simd, plan, keys))
+            })
+            .collect();
+        Self {
+            groups,
+            trials,
+            pieces_done: 0,
+        }
+    }
+
+    /// Simulates on up to the last of `sizes` (ascending, all above those of earlier calls) and records them.
+    #[must_use]
+    pub fn advance(&mut self, plan: &Plan, path: Path, sizes: &[u32]) -> BlockRuns {
+        let mut columns = vec![0.0; sizes.len() * COLUMNS * BLOCK_TRIALS];
+        let mut sums = vec![[ZERO; SUMS]; sizes.len()];
+        let mut tile = Tile::new(plan);
+        let begin = self.pieces_done;
+        for (g, group) in self.groups.iter_mut().enumerate() {
+            let valid = (self.trials - g * LANES).min(LANES);
+            let mut recorder = Recorder {
+                sizes,
+                columns: &mut columns,
+                sums: &mut sums,
+                trial: g * LANES,
+                valid,
+            };
+            dispatch!(path, simd => group.advance(simd, plan, begin, &mut tile, &mut recorder));
+        }
+        self.pieces_done = sizes.last().copied().unwrap_or(begin);
+        BlockRuns {
+            columns,
+            sums: sums.iter().map(Sums::from_lanes).collect(),
+            trials: self.trials,
+        }
+    }
+}
+
+/// Where a group writes what it found.
+struct Recorder<'a> {
+    sizes: &'a [u32],
+    columns: &'a mut [f64],
+    sums: &'a mut [[Lanes; SUMS]],
+    /// The group's first trial within the block.
+    trial: usize,
+    /// Lanes that count.
+    valid: usize,
+}
+
+/// The one draw a run makes from `source`.
+fn draw_run(keys: &[u64; LANES], source: &Source) -> Lanes {
+    keys.map(|key| source.shape.draw_one(nth(start(key, source.part), 0)))
+}
+
+fn starts(keys: &[u64; LANES], part: u64) -> [u64; LANES] {
+    keys.map(|key| start(key, part))
+}
+
+impl Group {
+    fn begin<S: Simd>(simd: S, plan: &Plan, keys: [u64; LANES]) -> Self {
+        let pace = draw_run(&keys, &plan.pace);
+        let mut once = ZERO;
+        for source in &plan.once {
+            let minutes = draw_run(&keys, source);
+            for lane in 0..LANES {
+                once[lane] += minutes[lane] / plan.runs;
+            }
+        }
+        let mut setup_base = ZERO;
+        let mut steps = Vec::with_capacity(plan.steps.len());
+        let mut rounds = Vec::with_capacity(plan.steps.len());
+        let mut by_batch = Vec::with_capacity(plan.steps.len());
+        for step in &plan.steps {
+            let mut state = EachState::default();
+            if step.has_each && !step.by_batch && !step.each.shape.is_fixed() {
+                state.times = seed_words(simd, &keys, step.each.part);
+                if step.redo > 0.0 {
+                    state.redos = seed_words(simd, &keys, step.redo_part);
+                }
+            }
+            if step.redo > 0.0 || step.spoil > 0.0 {
+                state.fates = seed_words(simd, &keys, step.fate_part);
+            }
+            steps.push(state);
+            if has_one_setup(step) {
+                let minutes = draw_run(&keys, &step.setup);
+                for lane in 0..LANES {
+                    setup_base[lane] += minutes[lane];
+                }
+            }
+            rounds.push(RoundState {
+                start: starts(&keys, step.setup.part),
+                setup: ZERO,
+                inside: [f64::INFINITY; LANES],
+                rounds: ZERO,
+            });
+            by_batch.push(if step.by_batch || step.each.shape.is_fixed() {
+                draw_run(&keys, &step.each)
+            } else {
+                ZERO
+            });
+        }
+        let material_prices = plan
+            .materials
+            .iter()
+            .map(|material| {
+                let waste = draw_run(&keys, &material.waste).map(|w| 1.0 + w);
+                let mut prices = vec![waste, draw_run(&keys, &material.price)];
+                for (_, shape) in &material.breaks {
+                    let source = Source {
+                        shape: shape.clone(),
+                        part: material.price.part,
+                    };
+                    prices.push(draw_run(&keys, &source));
+                }
+                prices
+            })
+            .collect();
+        let orders = OrderState {
+            times: plan.order_times.iter().map(|s| starts(&keys, s.part)).collect(),
+            size: starts(&keys, plan.order_of.part),
+            post: starts(&keys, plan.post.part),
+            returned: starts(&keys, plan.returned_part),
+            left: ZERO,
+            open_kept: ONE,
+            orders: ZERO,
+            kept_orders: ZERO,
+            minutes: ZERO,
+            postage: ZERO,
+            sold: ZERO,
+            kept: ZERO,
+            good: ZERO,
+        };
+        let remakes = if plan.remake && plan.spoils {
+            vec![remake::Pieces::default(); LANES]
+        } else {
+            Vec::new()
+        };
+        Self {
+            keys,
+            pace_per_hour: pace.map(|f| f / 60.0),
+            once,
+            setup_base,
+            steps,
+            rounds,
+            by_batch,
+            material_prices,
+            orders,
+            remakes,
+        }
+    }
+
+    fn advance<S: Simd>(&mut self, simd: S, plan: &Plan, begin: u32, tile: &mut Tile, recorder: &mut Recorder<'_>) {
+        let end = recorder.sizes.last().copied().unwrap_or(begin);
+        let mut first = begin;
+        let mut next_size = 0;
+        while first < end {
+            let length = (end - first).min(TILE as u32) as usize;
+            self.work(simd, plan, first, length, tile);
+            self.sell(simd, plan, length, tile);
+            while next_size < recorder.sizes.len() && recorder.sizes[next_size] <= first + length as u32 {
+                let size = recorder.sizes[next_size];
+                let row = (size - first - 1) as usize;
+                self.record(simd, plan, size, row, tile, next_size, recorder);
+                next_size += 1;
+            }
+            first += length as u32;
+        }
+    }
+
+    /// The bench: all steps on the pieces `first..first + length`.
+    fn work<S: Simd>(&mut self, simd: S, plan: &Plan, first: u32, length: usize, tile: &mut Tile) {
+        tile.each[..length].fill(ZERO);
+        tile.redo[..length].fill(ZERO);
+        tile.setup[..length].fill(ZERO);
+        tile.alive[..length].fill(ONE);
+        for (index, step) in plan.steps.iter().enumerate() {
+            if step.counts_rounds || !(step.setup.shape.is_zero() || has_one_setup(step)) {
+                rounds_step(simd, step, &mut self.rounds[index], first, length, tile, index);
+            }
+            let fated = step.redo > 0.0 || step.spoil > 0.0;
+            // A step where nothing is done per piece still decides fates and counts pieces.
+            if !(step.has_each || fated || (step.thinned && step.counts_pieces)) {
+                continue;
+            }
+            let rule = EachRule {
+                factors: &step.factors,
+                factor_at: first as usize,
+                redo: step.redo,
+                redo_bound: if step.has_each { step.redo_bound } else { 0.0 },
+                spoil_bound: step.spoil_bound,
+            };
+            let state = &mut self.steps[index];
+            let columns = EachColumns {
+                each: &mut tile.each[..length],
+                redo: &mut tile.redo,
+                alive: &mut tile.alive,
+                reached: &mut tile.reached[index],
+            };
+            if step.by_batch || step.each.shape.is_fixed() {
+                each_step(simd, Same(self.by_batch[index]), step, rule, state, columns);
+            } else {
+                match &step.each.shape {
+                    Shape::Fixed(value) => each_step(simd, Same([*value; LANES]), step, rule, state, columns),
+                    Shape::Uniform(shape) => each_step(simd, *shape, step, rule, state, columns),
+                    Shape::Triangular(shape) => each_step(simd, *shape, step, rule, state, columns),
+                    Shape::Table(table) => each_step(simd, &**table, step, rule, state, columns),
+                }
+            }
+        }
+    }
+
+    /// Good pieces into orders.
+    #[inline(never)]
+    fn sell<S: Simd>(&mut self, simd: S, plan: &Plan, length: usize, tile: &mut Tile) {
+        simd.vectorize(
+            #[inline(always)]
+            || orders_tile(simd, plan, &mut self.orders, length, tile),
+        );
+    }
+
+    /// Hours, profit and floor of the batch of `size`, whose last piece is in `row` of the tile.
+    #[inline(never)]
+    #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
+    fn record<S: Simd>(
+        &mut self,
+        simd: S,
+        plan: &Plan,
+        size: u32,
+        row: usize,
+        tile: &Tile,
+        size_index: usize,
+        recorder: &mut Recorder<'_>,
+    ) {
+        let extra = if plan.remake && plan.spoils {
+            Some(self.remake(plan, size, row, tile))
+        } else {
+            None
+        };
+        simd.vectorize(
+            #[inline(always)]
+            || self.record_here(simd, plan, size, row, tile, size_index, recorder, extra.as_ref()),
+        );
+    }
+
+    /// The pieces made again for a batch of `size`.
+    fn remake(&mut self, plan: &Plan, size: u32, row: usize, tile: &Tile) -> Extra {
+        let mut extra = Extra::new(plan);
+        for lane in 0..LANES {
+            let missing = size - tile.good[row][lane] as u32;
+            if missing > 0 {
+                remake::until_good(
+                    plan,
+                    self.keys[lane],
+                    &mut self.remakes[lane],
+                    remake::Before {
+                        missing,
+                        // A column is kept wherever the count can differ from the size and anything asks for it.
+                        reached: &|step| tile.reached[step].get(row).map_or(size, |counts| counts[lane] as u32),
+                        by_batch: &|step| self.by_batch[step][lane],
+                    },
+                    lane,
+                    &mut extra,
+                );
+            }
+        }
+        extra
+    }
+
+    #[inline(always)]
+    #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
+    fn record_here<S: Simd>(
+        &self,
+        simd: S,
+        plan: &Plan,
+        size: u32,
+        row: usize,
+        tile: &Tile,
+        size_index: usize,
+        recorder: &mut Recorder<'_>,
+        extra: Option<&Extra>,
+    ) {
+        let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
+        let pieces = f64x8::splat(simd, f64::from(size));
+        let mut setup = load(&tile.setup[row]) + load(&self.setup_base);
+        let mut each = load(&tile.each[row]);
+        let mut redo = load(&tile.redo[row]);
+        if let Some(extra) = extra {
+            setup += load(&extra.setup);
+            each += load(&extra.each);
+            redo += load(&extra.redo);
+        }
+        let order_minutes = load(&tile.order_minutes[row]);
+        let once = load(&self.once);
+        let per_hour = load(&self.pace_per_hour);
+        let hours = (once + setup + each + redo + order_minutes) * per_hour;
+
+        let (sold, kept) = (load(&tile.sold[row]), load(&tile.kept[row]));
+        let (orders, kept_orders) = (load(&tile.orders[row]), load(&tile.kept_orders[row]));
+        let good = if plan.remake { pieces } else { load(&tile.good[row]) };
+        let post = load(&tile.postage[row]);
+        let terms = plan.terms;
+
+        let mut materials = f64x8::splat(simd, 0.0);
+        let mut paid = materials;
+        for (m, material) in plan.materials.iter().enumerate() {
+            let mut reached = if plan.steps[material.at].thinned && material.per_piece != 0.0 {
+                load(&tile.reached[material.at][row])
+            } else {
+                pieces
+            };
+            let mut rounds = if material.per_round == 0.0 {
+                f64x8::splat(simd, 0.0)
+            } else {
+                load(&tile.rounds[material.at][row])
+            };
+            if let Some(extra) = extra {
+                reached += load(&extra.reached[material.at]);
+                rounds += load(&extra.rounds[material.at]);
+            }
+            let used = reached * material.per_piece
+                + rounds * material.per_round
+                + orders * material.per_order
+                + material.per_batch;
+            let prices = &self.material_prices[m];
+            let need = used * load(&prices[0]);
+            if material.is_plain() {
+                let cost = need * load(&prices[1]);
+                materials += cost;
+                paid += material.paid.map_or(cost, |price| need * price);
+            } else {
+                let (cost, charged) = purchases(material, need.as_array(), prices);
+                let cost = load(&cost);
+                materials += cost;
+                paid += material.paid.map_or(cost, |price| load(&charged) * price);
+            }
+        }
+
+        // Money is linear in price: profit = price x per_price - rest.
+        let per_price = kept * terms.net - sold * terms.fee;
+        let charged_post = orders * terms.post_charged;
+        let kept_post = kept_orders * terms.post_charged;
+        let order_fees = charged_post * terms.fee + orders * terms.fee_per_order;
+        let shop = hours * terms.shop_per_hour;
+        let profit = per_price * terms.price + kept_post - order_fees - post - materials - shop;
+        // The floor takes the money that does not hang on the price and what the maker's hours should cost.
+        let due = hours * terms.target - (kept_post - order_fees - post - materials - shop);
+        let infinite = f64x8::splat(simd, f64::INFINITY);
+        let floor = per_price
+            .simd_gt(f64x8::splat(simd, 0.0))
+            .select(due / per_price, infinite);
+
+        let begin = size_index * COLUMNS * BLOCK_TRIALS + recorder.trial;
+        for (column, values) in [hours, profit, floor].into_iter().enumerate() {
+            let at = begin + column * BLOCK_TRIALS;
+            values.store_slice(&mut recorder.columns[at..at + LANES]);
+        }
+        let weight = if recorder.valid == LANES {
+            None
+        } else {
+            let valid = recorder.valid;
+            Some(f64x8::simd_from(
+                simd,
+                std::array::from_fn(|lane| f64::from(u8::from(lane < valid))),
+            ))
+        };
+        let values: [f64x8<S>; SUMS] = [
+            good,
+            good * good,
+            setup * per_hour,
+            redo * per_hour,
+            order_minutes * per_hour,
+            once * per_hour,
+            per_price,
+            kept * terms.net * terms.price + kept_post,
+            sold * terms.fee * terms.price + order_fees,
+            post,
+            materials,
+            paid,
+        ];
+        for (sum, mut value) in recorder.sums[size_index].iter_mut().zip(values) {
+            if let Some(weight) = weight {
+                value *= weight;
+            }
+            (f64x8::simd_from(simd, *sum) + value).store_array(sum);
+        }
+    }
+}
+
+/// A setup that falls due exactly once a run, with the first piece, in every lane.
+fn has_one_setup(step: &PlanStep) -> bool {
+    step.room.is_none() && !step.thinned && !step.setup.shape.is_zero()
+}
+
+/// Costs, and units charged, of buying what each lane needs.
+fn purchases(material: &super::plan::PlanMaterial, need: &Lanes, prices: &[Lanes]) -> (Lanes, Lanes) {
+    let (mut cost, mut charged) = (ZERO, ZERO);
+    let mut row = Vec::with_capacity(prices.len());
+    let certain = material.price.shape.is_fixed() && material.breaks.iter().all(|(_, shape)| shape.is_fixed());
+    for lane in 0..LANES {
+        if certain && lane > 0 && need[lane] == need[lane - 1] {
+            cost[lane] = cost[lane - 1];
+            charged[lane] = charged[lane - 1];
+            continue;
+        }
+        row.clear();
+        row.extend(prices[1..].iter().map(|p| p[lane]));
+        let (bought, tier) = material.purchase(need[lane], &row);
+        charged[lane] = if material.lost { bought } else { need[lane] };
+        cost[lane] = charged[lane] * row[tier];
+    }
+    (cost, charged)
+}
+
+/// Picks the loop that fits the step: one without any condition for the plain case, and a general one.
+fn each_step<S: Simd, D: Draw<S>>(
+    simd: S,
+    draw: D,
+    step: &PlanStep,
+    rule: EachRule<'_>,
+    state: &mut EachState,
+    columns: EachColumns<'_>,
+) {
+    let fated = rule.redo_bound > 0.0 || rule.spoil_bound > 0.0;
+    if step.thinned {
+        each_loop::<S, D, true, true>(simd, draw, rule, state, columns);
+    } else if fated || !step.factors.is_empty() {
+        each_loop::<S, D, false, true>(simd, draw, rule, state, columns);
+    } else {
+        each_loop::<S, D, false, false>(simd, draw, rule, state, columns);
+    }
+}
+
+/// A loop of its own in the program, compiled once for each vector path and shape.
+#[inline(never)]
+fn each_loop<S: Simd, D: Draw<S>, const THINNED: bool, const GENERAL: bool>(
+    simd: S,
+    draw: D,
+    rule: EachRule<'_>,
+    state: &mut EachState,
+    columns: EachColumns<'_>,
+) {
+    simd.vectorize(
+        #[inline(always)]
+        || each_tile::<S, D, THINNED, GENERAL>(simd, draw, rule, state, columns),
+    );
+}
+
+#[inline(never)]
+fn rounds_step<S: Simd>(
+    simd: S,
+    step: &PlanStep,
+    state: &mut RoundState,
+    first: u32,
+    length: usize,
+    tile: &mut Tile,
+    index: usize,
+) {
+    simd.vectorize(
+        #[inline(always)]
+        || rounds_tile(simd, step, state, first, length, tile, index),
+    );
+}
+
+/// Rounds and their setups of one step in one tile.
+#[inline(always)]
+fn rounds_tile<S: Simd>(
+    simd: S,
+    step: &PlanStep,
+    state: &mut RoundState,
+    first: u32,
+    length: usize,
+    tile: &mut Tile,
+    index: usize,
+) {
+    let start = u64x8::simd_from(simd, state.start);
+    let mut setup = f64x8::simd_from(simd, state.setup);
+    let mut rounds = f64x8::simd_from(simd, state.rounds);
+    let draw = |number: u64x8<S>| step.setup.shape.draw_lanes(simd, nth_lanes(start, number));
+    // `setup_base` already holds a setup that falls due exactly once.
+    let adds = !has_one_setup(step) && !step.setup.shape.is_zero();
+    if step.thinned {
+        let room = f64x8::splat(simd, step.room.map_or(f64::INFINITY, f64::from));
+        let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
+        let mut inside = f64x8::simd_from(simd, state.inside);
+        for piece in 0..length {
+            let here = f64x8::simd_from(simd, tile.alive[piece]);
+            let opens = here.simd_gt(zero) & inside.simd_ge(room);
+            if opens.any_true() {
+                if adds {
+                    setup += opens.select(draw(counter(simd, rounds)), zero);
+                }
+                rounds += opens.select(one, zero);
+                inside = opens.select(zero, inside);
+            }
+            inside += here;
+            if adds {
+                (f64x8::simd_from(simd, tile.setup[piece]) + setup).store_array(&mut tile.setup[piece]);
+            }
+            if let Some(slot) = tile.rounds[index].get_mut(piece) {
+                rounds.store_array(slot);
+            }
+        }
+        inside.store_array(&mut state.inside);
+    } else {
+        // Every lane has the same pieces, so rounds open in step.
+        let room = step.room.unwrap_or(u32::MAX);
+        let mut piece = 0;
+        while piece < length {
+            let position = (first + piece as u32) % room;
+            if position == 0 {
+                if adds {
+                    setup += draw(counter(simd, rounds));
+                }
+                rounds += 1.0;
+            }
+            let stretch = ((room - position) as usize).min(length - piece);
+            if adds {
+                add_from(simd, &mut tile.setup[piece..piece + stretch], setup);
+            }
+            if let Some(slots) = tile.rounds[index].get_mut(piece..piece + stretch) {
+                let mut row = ZERO;
+                rounds.store_array(&mut row);
+                slots.fill(row);
+            }
+            piece += stretch;
+        }
+    }
+    setup.store_array(&mut state.setup);
+    rounds.store_array(&mut state.rounds);
+}
+
+/// A whole number of pieces, rounds or orders as an index into a stream.
+#[inline(always)]
+fn counter<S: Simd>(simd: S, count: f64x8<S>) -> u64x8<S> {
+    u64x8::simd_from(simd, count.as_array().map(|c| c as u64))
+}
+
+/// Good pieces of one tile into orders, each with its time, postage and fate.
+#[inline(always)]
+fn orders_tile<S: Simd>(simd: S, plan: &Plan, state: &mut OrderState, length: usize, tile: &mut Tile) {
+    let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
+    let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
+    let mut left = load(&state.left);
+    let mut open_kept = load(&state.open_kept);
+    let mut orders = load(&state.orders);
+    let mut kept_orders = load(&state.kept_orders);
+    let mut minutes = load(&state.minutes);
+    let mut postage = load(&state.postage);
+    let mut sold = load(&state.sold);
+    let mut kept = load(&state.kept);
+    let mut good = load(&state.good);
+    let short = plan.sells_short();
+    for piece in 0..length {
+        let alive = load(&tile.alive[piece]);
+        good += alive;
+        // Where spoiled pieces are made again, all that were started are sold.
+        let here = if short { alive } else { one };
+        let opens = here.simd_gt(zero) & left.simd_le(zero);
+        if opens.any_true() {
+            let number = counter(simd, orders);
+            let size = draw_order(simd, &plan.order_of, &state.size, number);
+            let size = (size + 0.5).floor().max(one);
+            left = opens.select(size, left);
+            for (source, start) in plan.order_times.iter().zip(&state.times) {
+                minutes += opens.select(draw_order(simd, source, start, number), zero);
+            }
+            if !plan.post.shape.is_zero() {
+                postage += opens.select(draw_order(simd, &plan.post, &state.post, number), zero);
+            }
+            if plan.returned_bound > 0.0 {
+                let chance = high_half(nth_lanes(u64x8::simd_from(simd, state.returned), number));
+                let stays = chance
+                    .simd_ge(f64x8::splat(simd, plan.returned_bound))
+                    .select(one, zero);
+                open_kept = opens.select(stays, open_kept);
+            }
+            orders += opens.select(one, zero);
+            kept_orders += opens.select(open_kept, zero);
+        }
+        left -= here;
+        sold += here;
+        kept += here * open_kept;
+        good.store_array(&mut tile.good[piece]);
+        orders.store_array(&mut tile.orders[piece]);
+        kept_orders.store_array(&mut tile.kept_orders[piece]);
+        minutes.store_array(&mut tile.order_minutes[piece]);
+        postage.store_array(&mut tile.postage[piece]);
+        sold.store_array(&mut tile.sold[piece]);
+        kept.store_array(&mut tile.kept[piece]);
+    }
+    left.store_array(&mut state.left);
+    open_kept.store_array(&mut state.open_kept);
+    orders.store_array(&mut state.orders);
+    kept_orders.store_array(&mut state.kept_orders);
+    minutes.store_array(&mut state.minutes);
+    postage.store_array(&mut state.postage);
+    sold.store_array(&mut state.sold);
+    kept.store_array(&mut state.kept);
+    good.store_array(&mut state.good);
+}
+
+#[inline(always)]
+fn draw_order<S: Simd>(simd: S, source: &Source, start: &[u64; LANES], number: u64x8<S>) -> f64x8<S> {
+    if let Shape::Fixed(value) = source.shape {
+        return f64x8::splat(simd, value);
+    }
+    source
+        .shape
+        .draw_lanes(simd, nth_lanes(u64x8::simd_from(simd, *start), number))
+}

@@ -1,0 +1,35 @@
+//! The simulation engine: a checked scenario becomes a flat [`Plan`], and the plan becomes simulated [`Runs`].
+//!
+//! The engine knows no files, no terminal and no dates. What it promises:
+//!
+//! * **Same bytes everywhere.** Every random number is a function of (seed, trial, part, index) alone; sums run in a fixed
+//!   order; nothing is fused or reassociated. Threads, vector width and the other sizes of a sweep change nothing.
+//! * **Common random numbers.** Piece i of a batch of 5 is piece i of a batch of 50, so one pass of running totals over the
+//!   largest batch serves every smaller size of that trial.
+//! * **Streams by name.** A part's stream is named by its step, so changing one step leaves the draws of the others alone.
+//!
+//! Trials are simulated eight at a time, one a lane. The lanes are logical: eight on every processor.
+
+mod block;
+pub mod closed;
+pub mod kernel;
+mod path;
+pub mod plan;
+mod remake;
+mod runs;
+pub mod shape;
+pub mod stream;
+
+pub use path::Path;
+pub use plan::{Plan, Terms};
+pub use runs::{Engine, Runs, SizeRuns};
+
+/// Trials simulated side by side, whatever the processor's own width.
+pub const LANES: usize = 8;
+/// Trials in a block, the unit of work that threads share out.
+pub const BLOCK_TRIALS: usize = 256;
+/// Pieces handled at a time, so that running totals stay in the first-level cache.
+pub const TILE: usize = 64;
+
+/// One value for each lane.
+pub type Lanes = [f64; LANES];

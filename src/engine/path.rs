@@ -1,0 +1,73 @@
+//! Which vector instructions the loops use, chosen while the program runs. Every path gives the same bytes.
+
+use fearless_simd::Level;
+
+/// A vector path: the instructions that the eight logical lanes are mapped to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Path {
+    /// What every processor of its kind can run: 128 bits wide on x86-64 (SSE2) and 64-bit ARM (NEON), lane by lane elsewhere.
+    Base,
+    /// 256 bits wide on x86-64.
+    Avx2,
+    /// 512 bits wide on x86-64.
+    Avx512,
+}
+
+impl Path {
+    /// The widest this processor can run.
+    #[must_use]
+    pub fn best() -> Self {
+        Self::available().last().copied().unwrap_or(Self::Base)
+    }
+
+    /// All that this processor can run, narrowest first.
+    #[must_use]
+    pub fn available() -> Vec<Self> {
+        [Self::Base, Self::Avx2, Self::Avx512]
+            .into_iter()
+            .filter(|p| p.is_available())
+            .collect()
+    }
+
+    #[cfg(target_arch = "x86_64")]
+    fn is_available(self) -> bool {
+        let level = Level::new();
+        match self {
+            Self::Base => true,
+            Self::Avx2 => level.as_avx2().is_some(),
+            Self::Avx512 => level.as_avx512().is_some(),
+        }
+    }
+
+    #[cfg(not(target_arch = "x86_64"))]
+    fn is_available(self) -> bool {
+        self == Self::Base
+    }
+}
+
+/// Runs an expression with the token of a path; a path that the processor lacks runs on the base.
+///
+/// SSE4.2 is left out: each further path is one more copy of every loop to compile. So is the library's lane-by-lane
+/// fallback where the processor has vectors, because the compiler takes minutes over it.
+#[cfg(target_arch = "x86_64")]
+macro_rules! dispatch {
+    ($path:expr, $simd:ident => $body:expr) => {{
+        let level = fearless_simd::Level::new();
+        match $path {
+            $crate::engine::Path::Avx512 if let Some($simd) = level.as_avx512() => $body,
+            $crate::engine::Path::Avx2 if let Some($simd) = level.as_avx2() => $body,
+            _ => {
+                let $simd = level.as_sse2().expect("part of every x86-64 processor");
+                $body
+            }
+        }
+    }};
+}
+#[cfg(not(target_arch = "x86_64"))]
+macro_rules! dispatch {
+    ($path:expr, $simd:ident => $body:expr) => {{
+        let _ = $path;
+        fearless_simd::dispatch!(fearless_simd::Level::baseline(), $simd => $body)
+    }};
+}
+pub(crate) use dispatch;

@@ -1,0 +1,267 @@
+//! From 64 random bits to one draw of a range.
+//!
+//! * **Triangular** without a square root. If U and V are uniform, the gaps 1 - max, max - min and min are uniform on the
+//!   simplex, and `low (1 - max) + likely (max - min) + high min` is triangular: the linear spline of Curry & Schoenberg
+//!   (1966, "On Polya frequency functions IV", J. d'Analyse Math. 17, 71-107), in simulation known as the MINMAX method
+//!   (Stein & Keblis 2009, "A new method to simulate the triangular distribution", Math. and Computer Modelling 49,
+//!   1143-1147; both from memory). U and V are the two 32-bit halves, each in the middle of its cell.
+//! * **Uniform** from 52 bits, in the middle of the cell.
+//! * **PERT and lognormal** by a table of the quantile function: cubic pieces on cells that halve towards both ends, so
+//!   that tails are as exact as the middle (the idea of Hormann & Leydold 2003, "Continuous random variate generation by
+//!   fast numerical inversion", ACM TOMACS 13(4), 347-362; from memory).
+
+use super::{LANES, Lanes};
+use crate::scenario::{Spread, ThreePoint};
+use fearless_simd::{Bytes, Simd, SimdBase, SimdFrom, f64x8, u64x8};
+use std::sync::Arc;
+
+/// 2^52 as bits: or-ing a 32-bit number into it makes the double 2^52 + number.
+const TWO_52_BITS: u64 = 0x4330_0000_0000_0000;
+/// 2^52 - 1/2: taken off, the number plus one half remains, exactly.
+const TWO_52_LESS_HALF: f64 = 4_503_599_627_370_495.5;
+/// 1.0 as bits: or-ing 52 bits into it makes a double in [1, 2).
+const ONE_BITS: u64 = 0x3FF0_0000_0000_0000;
+/// 1 - 2^-53: taken off, a double in the middle of one of 2^52 cells of (0, 1) remains, exactly.
+const ONE_LESS_HALF_CELL: f64 = 1.0 - 1.0 / 9_007_199_254_740_992.0;
+/// 2^-32.
+const CELL_32: f64 = 1.0 / 4_294_967_296.0;
+
+/// A range made ready for drawing.
+#[derive(Debug, Clone)]
+pub enum Shape {
+    /// Certain.
+    Fixed(f64),
+    /// Uniform.
+    Uniform(Uniform),
+    /// Triangular.
+    Triangular(Triangular),
+    /// Anything else, by its quantile function.
+    Table(Arc<QuantileTable>),
+}
+
+impl Shape {
+    /// Makes a range ready.
+    #[must_use]
+    pub fn new(spread: &Spread) -> Self {
+        match *spread {
+            Spread::Certain(value) => Self::Fixed(value),
+            Spread::Uniform { low, high } => Self::Uniform(Uniform { low, width: high - low }),
+            Spread::Triangular(ThreePoint { low, likely, high }) => Self::Triangular(Triangular {
+                low,
+                width: (high - low) * CELL_32,
+                rise: (likely - low) * CELL_32,
+            }),
+            Spread::Pert(_) | Spread::Lognormal { .. } => Self::Table(Arc::new(QuantileTable::new(spread))),
+        }
+    }
+
+    /// Whether drawing it always gives the same.
+    #[must_use]
+    pub const fn is_fixed(&self) -> bool {
+        matches!(self, Self::Fixed(_))
+    }
+
+    /// Whether it is certainly nothing.
+    #[must_use]
+    pub fn is_zero(&self) -> bool {
+        matches!(self, Self::Fixed(value) if *value == 0.0)
+    }
+
+    /// One draw from 64 random bits.
+    #[must_use]
+    pub fn draw_one(&self, bits: u64) -> f64 {
+        match self {
+            Self::Fixed(value) => *value,
+            Self::Uniform(shape) => shape.low + unit(bits) * shape.width,
+            Self::Triangular(shape) => {
+                let u = (bits >> 32) as f64 + 0.5;
+                let v = (bits & 0xFFFF_FFFF) as f64 + 0.5;
+                // The same operations in the same order as on lanes, so that both give the same bits.
+                u.min(v) * shape.width + (u - v).abs() * shape.rise + shape.low
+            }
+            Self::Table(table) => table.at(unit(bits)),
+        }
+    }
+
+    /// One draw a lane; every shape, whichever it is.
+    #[inline(always)]
+    pub fn draw_lanes<S: Simd>(&self, simd: S, bits: u64x8<S>) -> f64x8<S> {
+        match self {
+            Self::Fixed(value) => f64x8::splat(simd, *value),
+            Self::Uniform(shape) => shape.draw(simd, bits),
+            Self::Triangular(shape) => shape.draw(simd, bits),
+            Self::Table(table) => (&**table).draw(simd, bits),
+        }
+    }
+}
+
+/// 64 bits to the middle of one of 2^52 cells of (0, 1).
+#[must_use]
+pub fn unit(bits: u64) -> f64 {
+    f64::from_bits((bits >> 12) | ONE_BITS) - ONE_LESS_HALF_CELL
+}
+
+/// [`unit`] on all lanes.
+#[inline(always)]
+pub fn unit_lanes<S: Simd>(bits: u64x8<S>) -> f64x8<S> {
+    let one_to_two: f64x8<S> = ((bits >> 12) | ONE_BITS).bitcast();
+    one_to_two - ONE_LESS_HALF_CELL
+}
+
+/// The high 32 bits as a number plus one half.
+#[inline(always)]
+pub fn high_half<S: Simd>(bits: u64x8<S>) -> f64x8<S> {
+    let shifted: f64x8<S> = ((bits >> 32) | TWO_52_BITS).bitcast();
+    shifted - TWO_52_LESS_HALF
+}
+
+/// The low 32 bits as a number plus one half.
+#[inline(always)]
+pub fn low_half<S: Simd>(bits: u64x8<S>) -> f64x8<S> {
+    let masked: f64x8<S> = ((bits & 0xFFFF_FFFF_u64) | TWO_52_BITS).bitcast();
+    masked - TWO_52_LESS_HALF
+}
+
+/// A chance as a bound on [`high_half`] and [`low_half`]: the half is below it with that chance, to 2^-32.
+#[must_use]
+pub fn half_bound(chance: f64) -> f64 {
+    chance / CELL_32
+}
+
+/// Something the hot loop can draw from.
+pub trait Draw<S: Simd>: Copy {
+    /// Whether bits are used at all.
+    const RANDOM: bool;
+    /// One draw a lane.
+    fn draw(self, simd: S, bits: u64x8<S>) -> f64x8<S>;
+}
+
+/// The same value in every draw of a lane: a certain time, or the run's one draw where a step `varies` by batch.
+#[derive(Debug, Clone, Copy)]
+pub struct Same(pub Lanes);
+
+impl<S: Simd> Draw<S> for Same {
+    const RANDOM: bool = false;
+    #[inline(always)]
+    fn draw(self, simd: S, _bits: u64x8<S>) -> f64x8<S> {
+        f64x8::simd_from(simd, self.0)
+    }
+}
+
+/// Uniform on [low, low + width).
+#[derive(Debug, Clone, Copy)]
+pub struct Uniform {
+    low: f64,
+    width: f64,
+}
+
+impl<S: Simd> Draw<S> for Uniform {
+    const RANDOM: bool = true;
+    #[inline(always)]
+    fn draw(self, _simd: S, bits: u64x8<S>) -> f64x8<S> {
+        unit_lanes(bits) * self.width + self.low
+    }
+}
+
+/// Triangular, its width and the rise from low to likely in cells of 2^-32.
+#[derive(Debug, Clone, Copy)]
+pub struct Triangular {
+    low: f64,
+    width: f64,
+    rise: f64,
+}
+
+impl<S: Simd> Draw<S> for Triangular {
+    const RANDOM: bool = true;
+    #[inline(always)]
+    fn draw(self, _simd: S, bits: u64x8<S>) -> f64x8<S> {
+        let (u, v) = (high_half(bits), low_half(bits));
+        u.min(v) * self.width + (u - v).abs() * self.rise + self.low
+    }
+}
+
+/// Cells in an octave: [2^-k-1, 2^-k) is cut in so many.
+const CELLS_PER_OCTAVE_BITS: u32 = 2;
+const CELLS_PER_OCTAVE: usize = 1 << CELLS_PER_OCTAVE_BITS;
+/// Octaves kept: below 2^-OCTAVES - 1 the last cell's cubic is held at its end.
+const OCTAVES: usize = 36;
+const CELLS: usize = OCTAVES * CELLS_PER_OCTAVE;
+
+/// The quantile function of a range in cubic pieces.
+#[derive(Debug, Clone)]
+pub struct QuantileTable {
+    /// From the middle down to 2^-37, mirrored: `[0]` for the lower half, `[1]` for the upper.
+    sides: [Vec<[f64; 4]>; 2],
+}
+
+impl QuantileTable {
+    /// Tabulates the quantile function.
+    #[must_use]
+    pub fn new(spread: &Spread) -> Self {
+        let side = |upper: bool| {
+            (0..CELLS)
+                .map(|cell| {
+                    // Cell 0 touches the middle: [0.5 - 1/16, 0.5) in the first octave, and so on downwards.
+                    let octave = cell / CELLS_PER_OCTAVE;
+                    let within = CELLS_PER_OCTAVE - 1 - cell % CELLS_PER_OCTAVE;
+                    let bottom = libm::ldexp(1.0, -(octave as i32) - 2);
+                    let width = bottom / CELLS_PER_OCTAVE as f64;
+                    let begin = bottom + within as f64 * width;
+                    let value = |third: u32| {
+                        let tail = begin + width * f64::from(third) / 3.0;
+                        if upper {
+                            spread.upper_quantile(tail)
+                        } else {
+                            spread.quantile(tail)
+                        }
+                    };
+                    cubic([value(0), value(1), value(2), value(3)])
+                })
+                .collect()
+        };
+        Self {
+            sides: [side(false), side(true)],
+        }
+    }
+
+    /// The quantile at `u` in (0, 1).
+    #[must_use]
+    #[inline(never)]
+    pub fn at(&self, u: f64) -> f64 {
+        let upper = u >= 0.5;
+        // Exact: 1 - u has no rounding for the u of `unit` at or above one half.
+        let tail = if upper { 1.0 - u } else { u };
+        let tail = tail.max(libm::ldexp(1.0, -(OCTAVES as i32) - 1));
+        if tail >= 0.5 {
+            let c = self.sides[0][0];
+            return c[0] + c[1] + c[2] + c[3];
+        }
+        let bits = tail.to_bits();
+        let place = (bits >> (52 - CELLS_PER_OCTAVE_BITS)) as usize;
+        let last = ((1023 - 2) << CELLS_PER_OCTAVE_BITS) + CELLS_PER_OCTAVE - 1;
+        let [c0, c1, c2, c3] = self.sides[usize::from(upper)][last - place];
+        let rest = bits << (12 + CELLS_PER_OCTAVE_BITS);
+        let t = (rest >> 11) as f64 * (1.0 / 9_007_199_254_740_992.0);
+        c0 + t * (c1 + t * (c2 + t * c3))
+    }
+}
+
+impl<S: Simd> Draw<S> for &QuantileTable {
+    const RANDOM: bool = true;
+    #[inline(always)]
+    fn draw(self, simd: S, bits: u64x8<S>) -> f64x8<S> {
+        let mut u = [0.0; LANES];
+        unit_lanes(bits).store_array(&mut u);
+        f64x8::simd_from(simd, u.map(|u| self.at(u)))
+    }
+}
+
+/// The cubic through four values at t = 0, 1/3, 2/3 and 1, in powers of t.
+fn cubic([a, b, c, d]: [f64; 4]) -> [f64; 4] {
+    [
+        a,
+        -5.5 * a + 9.0 * b - 4.5 * c + d,
+        9.0 * a - 22.5 * b + 18.0 * c - 4.5 * d,
+        4.5 * (d - a) + 13.5 * (b - c),
+    ]
+}

@@ -1,0 +1,167 @@
+//! Random streams: one for each (trial, part), where a part is, say, the setup of the step "glue pegs".
+//!
+//! Two published generators are used. *SplitMix64* (Steele, Lea & Flood 2014, "Fast splittable pseudorandom number
+//! generators", OOPSLA, 453-472) with random access serves draws that are rare (setups, orders, prices): number k of a
+//! stream is `mix(start + (k + 1) gamma)`. *xoshiro256++* (Blackman & Vigna 2021, "Scrambled linear pseudorandom number
+//! generators", ACM TOMS 47(4), article 36), seeded from SplitMix64 as its authors advise, serves the per-piece draws;
+//! eight generators run side by side, one a lane.
+
+use super::LANES;
+use fearless_simd::{Simd, SimdBase, SimdFrom, u64x8};
+
+/// 2^64 / golden ratio, odd: the increment of SplitMix64.
+pub const GAMMA: u64 = 0x9E37_79B9_7F4A_7C15;
+const MIX_1: u64 = 0xBF58_476D_1CE4_E5B9;
+const MIX_2: u64 = 0x94D0_49BB_1331_11EB;
+
+/// SplitMix64's finaliser (variant 13 of David Stafford's mixers).
+#[must_use]
+pub const fn mix(z: u64) -> u64 {
+    let z = (z ^ (z >> 30)).wrapping_mul(MIX_1);
+    let z = (z ^ (z >> 27)).wrapping_mul(MIX_2);
+    z ^ (z >> 31)
+}
+
+/// [`mix`] on all lanes.
+#[inline(always)]
+pub fn mix_lanes<S: Simd>(z: u64x8<S>) -> u64x8<S> {
+    let z = (z ^ (z >> 30)) * MIX_1;
+    let z = (z ^ (z >> 27)) * MIX_2;
+    z ^ (z >> 31)
+}
+
+/// What a stream is for; together with the name of its step it makes the stream's identity.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[repr(u64)]
+pub enum Use {
+    /// The run's pace.
+    Pace = 1,
+    /// Hours once for the design.
+    Once,
+    /// A round's setup.
+    Setup,
+    /// A piece's time.
+    Each,
+    /// Whether a piece is redone (high half) or spoiled (low half).
+    Fate,
+    /// The time of a redo.
+    Redo,
+    /// An order's hands-on time.
+    OrderTime,
+    /// An order's number of pieces.
+    OrderSize,
+    /// An order's postage.
+    Post,
+    /// Whether an order comes back.
+    Returned,
+    /// A material's price.
+    Price,
+    /// A material's waste.
+    Waste,
+    /// Setup of a round of remade pieces.
+    RemakeSetup,
+    /// Time of a remade piece.
+    RemakeEach,
+    /// Fate of a remade piece.
+    RemakeFate,
+    /// Redo of a remade piece.
+    RemakeRedo,
+}
+
+/// The identity of a stream: FNV-1a over the name (Fowler, Noll & Vo), then its use.
+#[must_use]
+pub fn part(purpose: Use, name: &str) -> u64 {
+    let hash = name.bytes().fold(0xCBF2_9CE4_8422_2325_u64, |h, b| {
+        (h ^ u64::from(b)).wrapping_mul(0x0000_0100_0000_01B3)
+    });
+    mix(hash ^ mix(purpose as u64))
+}
+
+/// The keys of the eight trials of a group.
+#[must_use]
+pub fn trial_keys(seed: u64, group: u64) -> [u64; LANES] {
+    std::array::from_fn(|lane| {
+        let trial = group * LANES as u64 + lane as u64;
+        mix(mix(seed).wrapping_add(GAMMA.wrapping_mul(trial + 1)))
+    })
+}
+
+/// Where a part's stream starts in one trial.
+#[must_use]
+pub const fn start(trial_key: u64, part: u64) -> u64 {
+    mix(trial_key ^ part)
+}
+
+/// Number `k` of the stream that starts at `start`.
+#[must_use]
+pub const fn nth(start: u64, k: u64) -> u64 {
+    mix(start.wrapping_add(GAMMA.wrapping_mul(k.wrapping_add(1))))
+}
+
+/// [`start`] on all lanes.
+#[inline(always)]
+pub fn start_lanes<S: Simd>(simd: S, keys: &[u64; LANES], part: u64) -> u64x8<S> {
+    mix_lanes(u64x8::simd_from(simd, *keys) ^ part)
+}
+
+/// Number `k` (each lane its own) of the streams that start at `start`.
+#[inline(always)]
+pub fn nth_lanes<S: Simd>(start: u64x8<S>, k: u64x8<S>) -> u64x8<S> {
+    mix_lanes(start + (k + 1) * GAMMA)
+}
+
+/// State of eight xoshiro256++ generators, word by word.
+pub type Words = [[u64; LANES]; 4];
+
+/// Seeds eight generators from the first four numbers of each lane's stream.
+#[inline(never)]
+pub fn seed_words<S: Simd>(simd: S, keys: &[u64; LANES], part: u64) -> Words {
+    simd.vectorize(
+        #[inline(always)]
+        || {
+            let begin = start_lanes(simd, keys, part);
+            let mut words = [[0; LANES]; 4];
+            for (k, word) in words.iter_mut().enumerate() {
+                nth_lanes(begin, u64x8::splat(simd, k as u64)).store_array(word);
+            }
+            words
+        },
+    )
+}
+
+/// Eight xoshiro256++ generators in registers.
+#[derive(Clone, Copy)]
+pub struct Xoshiro<S: Simd>([u64x8<S>; 4]);
+
+impl<S: Simd> Xoshiro<S> {
+    /// Takes up where `words` left off.
+    #[inline(always)]
+    pub fn load(simd: S, words: &Words) -> Self {
+        Self(std::array::from_fn(|k| u64x8::simd_from(simd, words[k])))
+    }
+
+    /// Puts the state back.
+    #[inline(always)]
+    pub fn store(self, words: &mut Words) {
+        for (word, value) in words.iter_mut().zip(self.0) {
+            value.store_array(word);
+        }
+    }
+
+    /// The next 64 bits of each lane.
+    #[inline(always)]
+    #[allow(clippy::should_implement_trait, reason = "an endless generator, not an iterator")]
+    pub fn next(&mut self) -> u64x8<S> {
+        let s = &mut self.0;
+        let sum = s[0] + s[3];
+        let out = ((sum << 23) | (sum >> 41)) + s[0];
+        let t = s[1] << 17;
+        s[2] ^= s[0];
+        s[3] ^= s[1];
+        s[1] ^= s[2];
+        s[0] ^= s[3];
+        s[2] ^= t;
+        s[3] = (s[3] << 45) | (s[3] >> 19);
+        out
+    }
+}

@@ -1,0 +1,414 @@
+//! What is wrong with a scenario text, where, and what would be right.
+//!
+//! All faults of a text are collected before any is shown. Each keeps its place as a range of bytes in the text it was
+//! found in: the file, or one of the values given for a single call.
+
+use std::fmt;
+use std::ops::Range;
+
+use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents, SourceSpan};
+
+/// A text that was read: its name as shown to people, and its content.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Source {
+    pub(super) name: String,
+    pub(super) text: String,
+}
+
+/// Where something stands: which source, and which bytes of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Place {
+    pub(super) source: usize,
+    pub(super) span: Range<usize>,
+}
+
+impl Place {
+    pub(super) const fn new(source: usize, span: Range<usize>) -> Self {
+        Self { source, span }
+    }
+}
+
+/// One thing that is wrong.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fault {
+    pub(super) place: Place,
+    pub(super) what: String,
+    pub(super) label: String,
+    pub(super) cure: String,
+}
+
+impl Fault {
+    pub(super) fn new(
+        place: Place,
+        what: impl Into<String>,
+        label: impl Into<String>,
+        cure: impl Into<String>,
+    ) -> Self {
+        Self {
+            place,
+            what: what.into(),
+            label: label.into(),
+            cure: cure.into(),
+        }
+    }
+
+    /// What is wrong: the value and the rule it breaks.
+    #[must_use]
+    pub fn what(&self) -> &str {
+        &self.what
+    }
+
+    /// A few words that stand at the underlined text.
+    #[must_use]
+    pub fn label(&self) -> &str {
+        &self.label
+    }
+
+    /// What would be right.
+    #[must_use]
+    pub fn cure(&self) -> &str {
+        &self.cure
+    }
+
+    /// The bytes in question, in the text that [`Faults::source_of`] gives; empty where something is missing.
+    #[must_use]
+    pub fn span(&self) -> Range<usize> {
+        self.place.span.clone()
+    }
+
+    /// Whether it stands in the scenario file, not in a value given for one call.
+    #[must_use]
+    pub const fn is_in_file(&self) -> bool {
+        self.place.source == 0
+    }
+}
+
+/// Everything that is wrong with one scenario, sorted by place; never empty.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Faults {
+    sources: Vec<Source>,
+    list: Vec<Fault>,
+}
+
+impl Faults {
+    pub(super) fn new(sources: Vec<Source>, mut list: Vec<Fault>) -> Self {
+        debug_assert!(!list.is_empty(), "a refusal needs a reason");
+        list.sort_by(|a, b| {
+            (a.place.source, a.place.span.start, a.place.span.end).cmp(&(
+                b.place.source,
+                b.place.span.start,
+                b.place.span.end,
+            ))
+        });
+        list.dedup();
+        Self { sources, list }
+    }
+
+    /// The faults, by place: the file's first, then those of the values given for one call.
+    pub fn iter(&self) -> std::slice::Iter<'_, Fault> {
+        self.list.iter()
+    }
+
+    /// How many there are.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.list.len()
+    }
+
+    /// Name and content of the text a fault stands in.
+    #[must_use]
+    pub fn source_of(&self, fault: &Fault) -> (&str, &str) {
+        self.sources
+            .get(fault.place.source)
+            .map_or(("", ""), |s| (s.name.as_str(), s.text.as_str()))
+    }
+
+    /// Line and column of a fault, both counted from 1; columns in characters.
+    #[must_use]
+    pub fn line_and_column(&self, fault: &Fault) -> (usize, usize) {
+        line_and_column(self.source_of(fault).1, fault.place.span.start)
+    }
+
+    /// All faults for a person to read, each with the text in question underlined, and how many there are.
+    ///
+    /// `colour` adds terminal colours; without it the text is plain. `width` is the room in characters; less than 40 is
+    /// taken as 40.
+    #[must_use]
+    pub fn render(&self, colour: bool, width: usize) -> String {
+        let width = width.max(40);
+        let theme = if colour {
+            GraphicalTheme::unicode()
+        } else {
+            GraphicalTheme::unicode_nocolor()
+        };
+        let handler = GraphicalReportHandler::new_themed(theme)
+            .with_width(width)
+            .with_context_lines(0)
+            .with_wrap_lines(false)
+            .with_links(false);
+        let mut out = String::new();
+        for fault in &self.list {
+            let shown = Shown::new(self, fault, width);
+            let mut one = String::new();
+            // Writing into a string cannot fail; should the renderer refuse, the fault is still told in one line.
+            if handler.render_report(&mut one, &shown).is_err() {
+                one = format!("  {}\n", self.one_line(fault));
+            }
+            for line in one.lines() {
+                out.push_str(line.trim_end());
+                out.push('\n');
+            }
+            out.push('\n');
+        }
+        let name = printable(self.sources.first().map_or("", |s| s.name.as_str()));
+        out.push_str(&match self.list.len() {
+            1 => format!("1 fault in {name}; nothing was computed.\n"),
+            n => format!("{n} faults in {name}; nothing was computed.\n"),
+        });
+        out
+    }
+
+    fn one_line(&self, fault: &Fault) -> String {
+        let (line, column) = self.line_and_column(fault);
+        printable(&format!(
+            "{}:{line}:{column}: {} ({})",
+            self.source_of(fault).0,
+            fault.what,
+            fault.cure
+        ))
+    }
+}
+
+impl<'a> IntoIterator for &'a Faults {
+    type Item = &'a Fault;
+    type IntoIter = std::slice::Iter<'a, Fault>;
+
+    fn into_iter(self) -> Self::IntoIter {
+        self.iter()
+    }
+}
+
+/// One line per fault: `file:line:column: what (cure)`.
+impl fmt::Display for Faults {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (i, fault) in self.list.iter().enumerate() {
+            if i > 0 {
+                f.write_str("\n")?;
+            }
+            f.write_str(&self.one_line(fault))?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Faults {}
+
+/// Line and column of a byte, both from 1; columns in characters.
+pub(super) fn line_and_column(text: &str, offset: usize) -> (usize, usize) {
+    let before = text.get(..floor_boundary(text, offset)).unwrap_or("");
+    let line_start = before.rfind('\n').map_or(0, |i| i + 1);
+    (
+        before.matches('\n').count() + 1,
+        before[line_start..].chars().count() + 1,
+    )
+}
+
+fn floor_boundary(text: &str, offset: usize) -> usize {
+    let mut at = offset.min(text.len());
+    while !text.is_char_boundary(at) {
+        at -= 1;
+    }
+    at
+}
+
+/// The same text with everything that could steer a terminal replaced.
+pub(super) fn printable(text: &str) -> String {
+    text.chars().map(printable_char).collect()
+}
+
+fn printable_char(c: char) -> char {
+    let steers = c.is_control()
+        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}');
+    if steers { '\u{fffd}' } else { c }
+}
+
+/// A value as it is quoted in a message: between backticks, on one line, not too long.
+pub(super) fn quoted(text: &str) -> String {
+    const LONGEST: usize = 48;
+    let mut shown: String = printable(text).chars().take(LONGEST).collect();
+    if text.chars().count() > LONGEST {
+        shown.push('…');
+    }
+    format!("`{shown}`")
+}
+
+/// Broken into lines at spaces, but not at those within backticks: what is to be typed stays in one piece.
+fn wrapped(text: &str, width: usize) -> String {
+    let mut words: Vec<String> = Vec::new();
+    let mut within = false;
+    for word in text.split(' ') {
+        match words.last_mut() {
+            Some(last) if within => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+        within ^= word.matches('`').count() % 2 == 1;
+    }
+    let mut out = String::new();
+    let mut column = 0;
+    for word in words {
+        let length = word.chars().count();
+        if column > 0 && column + 1 + length > width {
+            out.push('\n');
+            column = 0;
+        } else if column > 0 {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(&word);
+        column += length;
+    }
+    out
+}
+
+/// The nearest of some known words, if it is near enough to be what was meant.
+pub(super) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let word = word.trim().to_lowercase();
+    // A stray megabyte is nobody's misspelt key, and the distance costs length times length.
+    if word.is_empty() || word.len() > 200 {
+        return None;
+    }
+    known
+        .into_iter()
+        .map(|k| (strsim::damerau_levenshtein(&word, &k.to_lowercase()), k))
+        .filter(|(distance, k)| *distance <= 1.max(k.chars().count().max(word.chars().count()) / 3))
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, k)| k)
+}
+
+/// One fault dressed for the renderer: its line alone, cropped to the room there is.
+#[derive(Debug)]
+struct Shown<'a> {
+    fault: &'a Fault,
+    what: String,
+    label: String,
+    cure: String,
+    excerpt: Excerpt,
+    mark: Range<usize>,
+}
+
+/// One line of a source, cleaned of what could steer a terminal.
+#[derive(Debug)]
+struct Excerpt {
+    name: String,
+    text: String,
+    line: usize,
+    column: usize,
+}
+
+impl<'a> Shown<'a> {
+    fn new(faults: &Faults, fault: &'a Fault, width: usize) -> Self {
+        let (name, text) = faults.source_of(fault);
+        let start = floor_boundary(text, fault.place.span.start);
+        let end = floor_boundary(text, fault.place.span.end.max(start));
+        let (line, column) = line_and_column(text, start);
+        let line_start = text[..start].rfind('\n').map_or(0, |i| i + 1);
+        let line_end = text[start..].find('\n').map_or(text.len(), |i| start + i);
+        let whole_line = text[line_start..line_end].trim_end_matches('\r');
+
+        // What does not fit is left out at both ends, so that the marked text is always seen.
+        let room = width.saturating_sub(14).max(24);
+        let total = whole_line.chars().count();
+        let marked_from = column - 1;
+        let first = if total <= room || marked_from + 8 < room {
+            0
+        } else {
+            marked_from.saturating_sub(room / 3)
+        };
+
+        let mut shown = String::new();
+        if first > 0 {
+            shown.push('…');
+        }
+        let (mut mark_start, mut mark_end) = (None, None);
+        for (position, (i, c)) in whole_line.char_indices().enumerate().skip(first) {
+            if position >= first + room {
+                shown.push('…');
+                break;
+            }
+            let here = line_start + i;
+            if here >= start && mark_start.is_none() {
+                mark_start = Some(shown.len());
+            }
+            if here >= end && mark_end.is_none() {
+                mark_end = Some(shown.len());
+            }
+            shown.push(if c == '\t' { ' ' } else { printable_char(c) });
+        }
+        let mark_start = mark_start.unwrap_or(shown.len());
+        let mark_end = mark_end.unwrap_or(shown.len()).max(mark_start);
+        if mark_start == shown.len() {
+            // An arrow past the last character needs something to stand under.
+            shown.push(' ');
+        }
+        Self {
+            fault,
+            // The renderer sets "  × " and "  help: " before them.
+            what: wrapped(&printable(&fault.what), width - 4),
+            label: printable(&fault.label),
+            cure: wrapped(&printable(&fault.cure), width - 8),
+            excerpt: Excerpt {
+                name: printable(name),
+                text: shown,
+                line: line - 1,
+                column: column - 1,
+            },
+            mark: mark_start..mark_end,
+        }
+    }
+}
+
+impl fmt::Display for Shown<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.what)
+    }
+}
+
+impl std::error::Error for Shown<'_> {}
+
+impl miette::Diagnostic for Shown<'_> {
+    fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        (!self.cure.is_empty()).then(|| Box::new(&self.cure) as Box<dyn fmt::Display>)
+    }
+
+    fn source_code(&self) -> Option<&dyn miette::SourceCode> {
+        Some(&self.excerpt)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        let label = (!self.fault.label.is_empty()).then(|| self.label.clone());
+        let span = LabeledSpan::new(label, self.mark.start, self.mark.len());
+        Some(Box::new(std::iter::once(span)))
+    }
+}
+
+impl miette::SourceCode for Excerpt {
+    // The renderer asks for context around a span; one line is all there ever is.
+    fn read_span<'a>(
+        &'a self,
+        _span: &SourceSpan,
+        _before: usize,
+        _after: usize,
+    ) -> Result<Box<dyn miette::SpanContents<'a> + 'a>, MietteError> {
+        Ok(Box::new(MietteSpanContents::new_named(
+            self.name.clone(),
+            self.text.as_bytes(),
+            (0, self.text.len()).into(),
+            self.line,
+            self.column,
+            1,
+        )))
+    }
+}

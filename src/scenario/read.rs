@@ -1,0 +1,1096 @@
+//! The strict reader: TOML tree in, checked [`Scenario`] or every fault out.
+//!
+//! What may stand where is said once, in [`SCHEMA`]; what a key takes is said once, where it is read. To add a key: a word in
+//! `SCHEMA` and a line in its section's function. To add a section: a row in `SCHEMA` and a function called from [`Reader::scenario`].
+
+use std::path::Path;
+
+use super::amounts::{self, Bound, Flaw, Kind, Rule, short};
+use super::faults::{Fault, Faults, Place, Source, nearest, quoted};
+use super::sizes;
+use super::tree::{self, Node, Table, Value};
+use super::{Batch, Break, Learning, Leftover, Material, Sale, Scenario, Shop, Spoiled, Spread, Step, Varies};
+
+/// Sections and their keys. The empty name is the top of the file.
+const SCHEMA: &[(&str, &[&str])] = &[
+    (
+        "",
+        &[
+            "title",
+            "currency",
+            "target",
+            "confidence",
+            "batch",
+            "pace",
+            "step",
+            "material",
+            "sale",
+            "shop",
+        ],
+    ),
+    ("batch", &["sizes", "spoiled", "runs"]),
+    ("pace", &["factor"]),
+    (
+        "step",
+        &[
+            "name",
+            "once",
+            "setup",
+            "each",
+            "per_order",
+            "room",
+            "wait",
+            "varies",
+            "learning",
+            "made_before",
+            "learned_by",
+            "redo",
+            "spoil",
+        ],
+    ),
+    (
+        "material",
+        &[
+            "name",
+            "per_piece",
+            "per_batch",
+            "per_round",
+            "per_order",
+            "unit",
+            "price",
+            "waste",
+            "pack",
+            "leftover",
+            "breaks",
+            "paid",
+            "at",
+        ],
+    ),
+    (
+        "sale",
+        &[
+            "price",
+            "tax",
+            "order_of",
+            "fee",
+            "fee_per_order",
+            "post",
+            "post_charged",
+            "returned",
+        ],
+    ),
+    ("shop", &["per_hour", "per_month", "hours_per_month"]),
+    ("breaks", &["from", "price"]),
+];
+
+/// Sections that are lists of tables.
+const LISTS: &[&str] = &["step", "material"];
+/// Largest count of pieces or runs taken.
+const LARGEST_COUNT: u32 = 1_000_000;
+
+/// Reads a scenario strictly.
+///
+/// `source_name` is the file's name as shown in messages. `overrides` are pairs of key and value for this one call
+/// (`("sale.price", "62")`, `("step.glue pegs.setup", "3 / 4 / 8 min")`), the value written as in the file, with or without
+/// its quotes; [`split_setting`] makes such a pair from `key=value`.
+///
+/// Defaults. `title`: the file's name without its ending. `currency`: XXX, which ISO 4217 keeps for "no currency", because no
+/// real one can be guessed. `confidence`: 80 %. Sizes: 1 to 24. Spoiled pieces: `short`. `runs`: 1. `pace`: 1. A step's times: none.
+/// `room`: all pieces. `varies`: piece. No learning, no redo, no spoil. A material's amounts: none, but one must be said.
+/// `unit`: "unit". No waste, any amount bought, leftovers kept, no breaks, really paid what it costs, used in the first step.
+/// Tax, fees, postage and returns: none; one piece an order. Overhead: none. Without a default, because every answer hangs on
+/// it: `target`, `sale.price`, at least one step that takes time, names, a material's price.
+///
+/// # Errors
+/// [`Faults`]: everything that is wrong, all at once, sorted by place.
+pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Result<Scenario, Faults> {
+    // Some editors put a byte order mark in front; it is no part of the text.
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut sources = vec![Source {
+        name: source_name.to_owned(),
+        text: text.to_owned(),
+    }];
+    sources.extend(overrides.iter().map(|(k, v)| tree::override_source(k, v)));
+    let mut root = match tree::parse(text) {
+        Ok(root) => root,
+        Err(fault) => return Err(Faults::new(sources, vec![fault])),
+    };
+    let mut faults = Vec::new();
+    for (i, (key, value)) in overrides.iter().enumerate() {
+        if let Err(fault) = tree::plant(&mut root, i + 1, key, value) {
+            faults.push(fault);
+        }
+    }
+    let mut reader = Reader {
+        sources: &sources,
+        faults,
+    };
+    let scenario = reader.scenario(&root);
+    let faults = reader.faults;
+    match scenario {
+        Some(scenario) if faults.is_empty() => Ok(scenario),
+        _ => Err(Faults::new(sources, faults)),
+    }
+}
+
+/// Reads a scenario from bytes as they come from a file, which may not be text at all.
+///
+/// # Errors
+/// [`Faults`], as [`read`]; bytes that are not UTF-8 are a fault at their place.
+pub fn read_bytes(source_name: &str, bytes: &[u8], overrides: &[(String, String)]) -> Result<Scenario, Faults> {
+    let error = match std::str::from_utf8(bytes) {
+        Ok(text) => return read(source_name, text, overrides),
+        Err(error) => error,
+    };
+    let at = error.valid_up_to();
+    let text = String::from_utf8_lossy(bytes).into_owned();
+    // The first replacement character stands at the same byte, for all before it is unchanged.
+    let end = at + '\u{fffd}'.len_utf8();
+    let (what, cure) = if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+        (
+            "this file is UTF-16, and a scenario is UTF-8".to_owned(),
+            "save it again as UTF-8 in the editor",
+        )
+    } else {
+        (
+            format!(
+                "this is not UTF-8 text: byte {} cannot be read",
+                bytes.get(at).map_or_else(String::new, |b| format!("0x{b:02X}"))
+            ),
+            "save the file as UTF-8 in the editor; if it is not a scenario but a picture or the like, give another file",
+        )
+    };
+    Err(Faults::new(
+        vec![Source {
+            name: source_name.to_owned(),
+            text,
+        }],
+        vec![Fault::new(Place::new(0, at..end), what, "here", cure)],
+    ))
+}
+
+/// Splits `key=value` at the first `=` that is not within quotes; `None` where there is none or no key before it.
+#[must_use]
+pub fn split_setting(text: &str) -> Option<(String, String)> {
+    let mut quote = None;
+    for (i, c) in text.char_indices() {
+        match (quote, c) {
+            (None, '=') => {
+                let key = text[..i].trim();
+                return (!key.is_empty()).then(|| (key.to_owned(), text[i + 1..].trim().to_owned()));
+            }
+            // A quote opens a name only where a name starts; elsewhere it is an apostrophe.
+            (None, '"' | '\'') if i == 0 || text[..i].ends_with('.') => quote = Some(c),
+            (Some(q), c) if q == c => quote = None,
+            _ => {}
+        }
+    }
+    None
+}
+
+/// A section being read.
+#[derive(Clone, Copy)]
+struct Section<'a> {
+    /// Its word in [`SCHEMA`].
+    word: &'static str,
+    /// How it is called in a message: `[sale]`, step `glue pegs`; empty for the top.
+    title: &'a str,
+    table: &'a Table,
+    /// Where it starts, for what is missing in it.
+    place: &'a Place,
+}
+
+impl<'a> Section<'a> {
+    fn get(&self, key: &str) -> Option<&'a Node> {
+        debug_assert!(keys_of(self.word).contains(&key), "{key} of {} is in SCHEMA", self.word);
+        self.table.get(key).map(|(_, node)| node)
+    }
+
+    fn key_place(&self, key: &str) -> Place {
+        self.table
+            .get(key)
+            .map_or_else(|| self.place.clone(), |(k, _)| k.place.clone())
+    }
+
+    fn owner(&self, key: &str) -> String {
+        if self.title.is_empty() {
+            format!("`{key}`")
+        } else {
+            format!("`{key}` of {}", self.title)
+        }
+    }
+}
+
+fn keys_of(word: &str) -> &'static [&'static str] {
+    SCHEMA.iter().find(|(w, _)| *w == word).map_or(&[], |(_, keys)| keys)
+}
+
+struct Reader<'a> {
+    sources: &'a [Source],
+    faults: Vec<Fault>,
+}
+
+impl Reader<'_> {
+    // -----------------------------------------------------------------------------------------------------------------
+    // Sections
+
+    /// `None` only with faults.
+    fn scenario(&mut self, root: &Table) -> Option<Scenario> {
+        let start = Place::new(0, 0..0);
+        let top = Section {
+            word: "",
+            title: "",
+            table: root,
+            place: &start,
+        };
+        self.unknown_keys(&top);
+
+        let file_name = self.sources.first().map_or("", |s| s.name.as_str());
+        let title = self.text(&top, "title").unwrap_or_else(|| stem(file_name));
+        let currency = self.currency(&top);
+        let target_per_hour = self.required(
+            &top,
+            "target",
+            Rule::of(Kind::Money),
+            "what an hour at the bench should earn",
+            "32",
+        );
+        let confidence = self
+            .certain(
+                &top,
+                "confidence",
+                Rule::of(Kind::Share).from(Bound::Short(0.0)).up_to(Bound::Short(1.0)),
+            )
+            .unwrap_or(0.8);
+
+        let batch = self.batch(&top);
+        let pace = self.pace(&top);
+        let (steps, step_names) = self.steps(&top);
+        let materials = self.materials(&top, &step_names);
+        let sale = self.sale(&top);
+        let shop = self.shop(&top);
+
+        if batch.spoiled == Spoiled::Remake {
+            self.remake_ends(&top, &steps);
+        }
+        Some(Scenario {
+            title,
+            currency,
+            target_per_hour: target_per_hour?,
+            confidence,
+            batch,
+            pace,
+            steps,
+            materials,
+            sale: sale?,
+            shop,
+        })
+    }
+
+    fn currency(&mut self, top: &Section<'_>) -> String {
+        let Some(code) = self.text(top, "currency") else {
+            return "XXX".to_owned();
+        };
+        if code.len() != 3 || !code.bytes().all(|b| b.is_ascii_uppercase()) {
+            let upper = code.trim().to_ascii_uppercase();
+            let cure = if upper.len() == 3 && upper.bytes().all(|b| b.is_ascii_uppercase()) {
+                format!("write `\"{upper}\"`")
+            } else {
+                "three capital letters, for example `\"EUR\"` or `\"USD\"`".to_owned()
+            };
+            self.at_value(
+                top,
+                "currency",
+                format!("{} is not a currency code (ISO 4217)", quoted(&code)),
+                "three capital letters are due",
+                cure,
+            );
+        }
+        code
+    }
+
+    fn batch(&mut self, top: &Section<'_>) -> Batch {
+        let mut batch = Batch {
+            sizes: (1..=24).collect(),
+            spoiled: Spoiled::Short,
+            runs: 1,
+        };
+        let Some(section) = self.section(top, "batch", "[batch]") else {
+            return batch;
+        };
+        if let Some(node) = section.get("sizes") {
+            match sizes::read(node, self.sources) {
+                Ok(sizes) => batch.sizes = sizes,
+                Err(flaws) => self.flaws(&section, "sizes", flaws),
+            }
+        }
+        if let Some(spoiled) = self.word(
+            &section,
+            "spoiled",
+            &[("short", Spoiled::Short), ("remake", Spoiled::Remake)],
+        ) {
+            batch.spoiled = spoiled;
+        }
+        if let Some(runs) = self.count(&section, "runs", 1) {
+            batch.runs = runs;
+        }
+        batch
+    }
+
+    fn pace(&mut self, top: &Section<'_>) -> Spread {
+        self.section(top, "pace", "[pace]")
+            .and_then(|section| self.amount(&section, "factor", Rule::positive(Kind::Number)))
+            .unwrap_or(Spread::Certain(1.0))
+    }
+
+    /// The steps, and for each entry of the list its name (empty where it has none), so that places keep their index.
+    fn steps(&mut self, top: &Section<'_>) -> (Vec<Step>, Vec<String>) {
+        let had = self.faults.len();
+        let Some(list) = self.list(top, "step") else {
+            if had == self.faults.len() {
+                self.faults.push(Fault::new(
+                    self.end(),
+                    "there is no [[step]]: a scenario says at least one step of the work",
+                    "up to here",
+                    "add for example a line `[[step]]` and under it `name = \"sawing\"`, `setup = \"10 min\"`, `each = \"5 / 6 / 9 min\"`",
+                ));
+            }
+            return (Vec::new(), Vec::new());
+        };
+        let steps: Vec<Step> = list.iter().map(|(table, place)| self.step(table, place)).collect();
+        self.unique(&list, "step", steps.iter().map(|s| s.name.as_str()));
+        let takes_time = |s: &Step| [s.once, s.setup, s.each, s.per_order].iter().any(|t| !t.is_zero());
+        if had == self.faults.len() && !steps.iter().any(takes_time) {
+            let place = list.first().map_or_else(|| self.end(), |(_, place)| (*place).clone());
+            self.faults.push(Fault::new(
+                place,
+                "no step takes any hands-on time, so there is no hour to reckon with",
+                "this and the others take none",
+                "give at least one step `setup`, `each`, `per_order` or `once`",
+            ));
+        }
+        let names = steps.iter().map(|s| s.name.clone()).collect();
+        (steps, names)
+    }
+
+    fn step(&mut self, table: &Table, place: &Place) -> Step {
+        let title = entry_title("step", table);
+        let s = Section {
+            word: "step",
+            title: &title,
+            table,
+            place,
+        };
+        self.unknown_keys(&s);
+        let name = self.name(&s, "step");
+        let time =
+            |this: &mut Self, key: &str, kind: Kind| this.amount(&s, key, Rule::of(kind)).unwrap_or(Spread::ZERO);
+        let once = time(self, "once", Kind::Work);
+        let setup = time(self, "setup", Kind::Work);
+        let each = time(self, "each", Kind::Work);
+        let per_order = time(self, "per_order", Kind::Work);
+        let wait = time(self, "wait", Kind::Clock);
+        let varies = self
+            .word(&s, "varies", &[("piece", Varies::Piece), ("batch", Varies::Batch)])
+            .unwrap_or(Varies::Piece);
+        Step {
+            name,
+            once,
+            setup,
+            each,
+            per_order,
+            room: self.count(&s, "room", 1),
+            wait,
+            varies,
+            learning: self.learning(&s),
+            redo: self.redo(&s),
+            spoil: self
+                .certain(&s, "spoil", Rule::of(Kind::Share).up_to(Bound::To(1.0)))
+                .unwrap_or(0.0),
+        }
+    }
+
+    fn redo(&mut self, s: &Section<'_>) -> f64 {
+        let redo = self
+            .certain(s, "redo", Rule::of(Kind::Share).up_to(Bound::Short(1.0)))
+            .unwrap_or(0.0);
+        if redo > 0.99 {
+            self.at_value(
+                s,
+                "redo",
+                format!("{} % means more than 100 tries for each piece", short(redo * 100.0)),
+                "at most 99 %",
+                "it is the chance that the step must be done again; `\"5 %\"` is one piece in twenty".to_owned(),
+            );
+        }
+        redo
+    }
+
+    fn learning(&mut self, s: &Section<'_>) -> Option<Learning> {
+        let rate = self.certain(
+            s,
+            "learning",
+            Rule::of(Kind::Share).from(Bound::Short(0.0)).up_to(Bound::To(1.0)),
+        );
+        let made_before = self.count(s, "made_before", 0);
+        let learned_by = self.count(s, "learned_by", 1);
+        if s.get("learning").is_none() {
+            for key in ["made_before", "learned_by"] {
+                if s.get(key).is_some() {
+                    self.faults.push(Fault::new(
+                        s.key_place(key),
+                        format!("{} says nothing without `learning`", s.owner(key)),
+                        "no learning here",
+                        format!("add for example `learning = \"92 %\"`, or leave `{key}` out"),
+                    ));
+                }
+            }
+            return None;
+        }
+        let made_before = made_before.unwrap_or(0);
+        if let Some(by) = learned_by
+            && by < made_before
+        {
+            self.at_value(
+                s,
+                "learned_by",
+                format!("{by} is fewer than the {made_before} pieces of `made_before`, which it includes"),
+                "learned before it begins",
+                format!("more than {made_before}, or leave it out if the gain goes on"),
+            );
+        }
+        Some(Learning {
+            rate: rate?,
+            made_before,
+            learned_by,
+        })
+    }
+
+    fn materials(&mut self, top: &Section<'_>, step_names: &[String]) -> Vec<Material> {
+        let Some(list) = self.list(top, "material") else {
+            return Vec::new();
+        };
+        let materials: Vec<Material> = list
+            .iter()
+            .map(|(table, place)| self.material(table, place, step_names))
+            .collect();
+        self.unique(&list, "material", materials.iter().map(|m| m.name.as_str()));
+        materials
+    }
+
+    fn material(&mut self, table: &Table, place: &Place, step_names: &[String]) -> Material {
+        let title = entry_title("material", table);
+        let s = Section {
+            word: "material",
+            title: &title,
+            table,
+            place,
+        };
+        self.unknown_keys(&s);
+        let name = self.name(&s, "material");
+        let used = ["per_piece", "per_batch", "per_round", "per_order"];
+        if used.iter().all(|key| s.get(key).is_none()) {
+            self.faults.push(Fault::new(
+                place.clone(),
+                format!("{title} is never used: no amount is given"),
+                "how much of it?",
+                "add `per_piece`, `per_batch`, `per_round` or `per_order`, for example `per_piece = 0.9`",
+            ));
+        }
+        let [per_piece, per_batch, per_round, per_order] =
+            used.map(|key| self.certain(&s, key, Rule::of(Kind::Number)).unwrap_or(0.0));
+        if s.get("price").is_none() {
+            self.missing(&s, "price", "what one unit would cost to buy today", "7.00");
+        }
+        let price = self.amount(&s, "price", Rule::of(Kind::Money)).unwrap_or(Spread::ZERO);
+        Material {
+            name,
+            unit: self.text(&s, "unit").unwrap_or_else(|| "unit".to_owned()),
+            per_piece,
+            per_batch,
+            per_round,
+            per_order,
+            price,
+            // More than all again may be bought: boards with their bark on are mostly waste.
+            waste: self
+                .amount(&s, "waste", Rule::of(Kind::Share).up_to(Bound::To(100.0)))
+                .unwrap_or(Spread::ZERO),
+            pack: self.certain(&s, "pack", Rule::positive(Kind::Number)),
+            leftover: self
+                .word(&s, "leftover", &[("keep", Leftover::Keep), ("lost", Leftover::Lost)])
+                .unwrap_or(Leftover::Keep),
+            breaks: self.breaks(&s),
+            paid: self.certain(&s, "paid", Rule::of(Kind::Money)),
+            at: self.at(&s, step_names),
+        }
+    }
+
+    fn at(&mut self, s: &Section<'_>, step_names: &[String]) -> usize {
+        let Some(name) = self.text(s, "at") else { return 0 };
+        match step_names.iter().position(|n| *n == name) {
+            Some(index) => index,
+            // Without steps that is the fault to mend first.
+            None if step_names.is_empty() => 0,
+            None => {
+                if let Some(node) = s.get("at") {
+                    let fault = tree::unknown_name(node.place.clone(), "step", &name, step_names);
+                    self.faults.push(Fault {
+                        what: format!("{}: {}", s.owner("at"), fault.what),
+                        ..fault
+                    });
+                }
+                0
+            }
+        }
+    }
+
+    fn breaks(&mut self, s: &Section<'_>) -> Vec<Break> {
+        let example = "for example `breaks = [{ from = 10, price = 6.00 }]`";
+        let Some(node) = s.get("breaks") else {
+            return Vec::new();
+        };
+        let Value::List(list) = &node.value else {
+            self.at_value(
+                s,
+                "breaks",
+                format!("a list of price breaks is due, not {}", node.kind()),
+                "a list is due",
+                example.to_owned(),
+            );
+            return Vec::new();
+        };
+        let title = format!("a break of {}", s.title);
+        let mut breaks: Vec<Break> = Vec::new();
+        for item in list {
+            let Value::Table(table) = &item.value else {
+                self.faults.push(Fault::new(
+                    item.place.clone(),
+                    format!(
+                        "{}: a break is written in braces, not as {}",
+                        s.owner("breaks"),
+                        item.kind()
+                    ),
+                    "from how many, at which price?",
+                    example,
+                ));
+                continue;
+            };
+            let b = Section {
+                word: "breaks",
+                title: &title,
+                table,
+                place: &item.place,
+            };
+            self.unknown_keys(&b);
+            let from = self.required(
+                &b,
+                "from",
+                Rule::positive(Kind::Number),
+                "from how many units bought per run",
+                "10",
+            );
+            if b.get("price").is_none() {
+                self.missing(&b, "price", "what a unit costs then", "6.00");
+            }
+            let price = self.amount(&b, "price", Rule::of(Kind::Money));
+            if let (Some(from), Some(last)) = (from, breaks.last())
+                && from <= last.from
+            {
+                self.at_value(
+                    &b,
+                    "from",
+                    format!("{} is not more than the {} before it", short(from), short(last.from)),
+                    "must go up",
+                    "write the breaks from the smallest amount to the largest, each amount once".to_owned(),
+                );
+            }
+            if let (Some(from), Some(price)) = (from, price) {
+                breaks.push(Break { from, price });
+            }
+        }
+        breaks
+    }
+
+    fn sale(&mut self, top: &Section<'_>) -> Option<Sale> {
+        let Some(s) = self.section(top, "sale", "[sale]") else {
+            if top.get("sale").is_none() {
+                self.faults.push(Fault::new(
+                    self.end(),
+                    "there is no [sale]: a scenario says what a piece is sold for",
+                    "up to here",
+                    "add a line `[sale]` and under it for example `price = 58`",
+                ));
+            }
+            return None;
+        };
+        let under_all = Rule::of(Kind::Share).up_to(Bound::Short(1.0));
+        let price = self.required(
+            &s,
+            "price",
+            Rule::positive(Kind::Money),
+            "what a buyer pays for a piece",
+            "58",
+        );
+        let tax = self
+            .certain(&s, "tax", Rule::of(Kind::Share).up_to(Bound::To(1.0)))
+            .unwrap_or(0.0);
+        let order_of = self.order_of(&s);
+        let fee = self.certain(&s, "fee", under_all).unwrap_or(0.0);
+        if fee * (1.0 + tax) >= 1.0 {
+            self.at_value(
+                &s,
+                "fee",
+                "nothing is left of the price after tax and this fee, however high it is".to_owned(),
+                "too high",
+                format!("with this tax the fee is less than {} %", short(100.0 / (1.0 + tax))),
+            );
+        }
+        Some(Sale {
+            price: price?,
+            tax,
+            order_of,
+            fee,
+            fee_per_order: self.certain(&s, "fee_per_order", Rule::of(Kind::Money)).unwrap_or(0.0),
+            post: self.amount(&s, "post", Rule::of(Kind::Money)).unwrap_or(Spread::ZERO),
+            post_charged: self.certain(&s, "post_charged", Rule::of(Kind::Money)).unwrap_or(0.0),
+            returned: self.certain(&s, "returned", under_all).unwrap_or(0.0),
+        })
+    }
+
+    fn order_of(&mut self, s: &Section<'_>) -> Spread {
+        let rule = Rule::of(Kind::Number)
+            .from(Bound::To(1.0))
+            .up_to(Bound::To(f64::from(sizes::LARGEST_SIZE)));
+        let order_of = self.amount(s, "order_of", rule).unwrap_or(Spread::Certain(1.0));
+        if let Spread::Certain(n) = order_of
+            && n.fract() != 0.0
+        {
+            self.at_value(
+                s,
+                "order_of",
+                format!("{} pieces cannot be sent; an order has whole ones", short(n)),
+                "a whole number is due",
+                "for example `1`, or a range `\"1 / 2 / 6\"`, which is rounded for each order".to_owned(),
+            );
+        }
+        order_of
+    }
+
+    fn shop(&mut self, top: &Section<'_>) -> Shop {
+        let mut shop = Shop {
+            per_hour: 0.0,
+            per_month: 0.0,
+            hours_per_month: 0.0,
+        };
+        let Some(s) = self.section(top, "shop", "[shop]") else {
+            return shop;
+        };
+        shop.per_hour = self.certain(&s, "per_hour", Rule::of(Kind::Money)).unwrap_or(0.0);
+        shop.per_month = self.certain(&s, "per_month", Rule::of(Kind::Money)).unwrap_or(0.0);
+        // 744 hours are a month of 31 days without sleep.
+        let hours = Rule::positive(Kind::Number).up_to(Bound::To(744.0));
+        shop.hours_per_month = self.certain(&s, "hours_per_month", hours).unwrap_or(0.0);
+        if shop.per_month > 0.0 && s.get("hours_per_month").is_none() {
+            self.faults.push(Fault::new(
+                s.key_place("per_month"),
+                "`per_month` of [shop] needs `hours_per_month`, the hours it is spread over",
+                "over how many hours?",
+                "add for example `hours_per_month = 60`",
+            ));
+        }
+        shop
+    }
+
+    /// With `remake` a run goes on until enough pieces are good, which must be in sight.
+    fn remake_ends(&mut self, top: &Section<'_>, steps: &[Step]) {
+        let good: f64 = steps.iter().map(|s| 1.0 - s.spoil).product();
+        if good >= 0.01 {
+            return;
+        }
+        let place = top
+            .get("batch")
+            .and_then(Node::as_table)
+            .and_then(|t| t.get("spoiled"))
+            .map_or_else(|| self.end(), |(_, n)| n.place.clone());
+        self.faults.push(Fault::new(
+            place,
+            format!(
+                "`spoiled` of [batch]: with \"remake\" a good piece needs more than 100 starts here, since only {} % come through all \
+                 steps",
+                short(good * 100.0)
+            ),
+            "this would hardly end",
+            "lower the `spoil` of the steps, or take `spoiled = \"short\"`",
+        ));
+    }
+
+    // -----------------------------------------------------------------------------------------------------------------
+    // Keys
+
+    /// An amount, `None` where it is absent or faulty.
+    fn amount(&mut self, s: &Section<'_>, key: &str, rule: Rule) -> Option<Spread> {
+        let node = s.get(key)?;
+        match amounts::read(node, rule, self.sources) {
+            Ok(spread) => Some(spread),
+            Err(flaws) => {
+                self.flaws(s, key, flaws);
+                None
+            }
+        }
+    }
+
+    fn certain(&mut self, s: &Section<'_>, key: &str, rule: Rule) -> Option<f64> {
+        self.amount(s, key, rule.certain()).map(|spread| spread.mean())
+    }
+
+    fn required(&mut self, s: &Section<'_>, key: &str, rule: Rule, meaning: &str, example: &str) -> Option<f64> {
+        if s.get(key).is_none() {
+            self.missing(s, key, meaning, example);
+            return None;
+        }
+        self.certain(s, key, rule)
+    }
+
+    fn missing(&mut self, s: &Section<'_>, key: &str, meaning: &str, example: &str) {
+        // Written under a section by mistake it is reported there.
+        let strayed = |node: &Node| match &node.value {
+            Value::Table(t) => t.get(key).is_some(),
+            Value::List(list) => list.iter().filter_map(Node::as_table).any(|t| t.get(key).is_some()),
+            _ => false,
+        };
+        if s.word.is_empty() && s.table.entries.iter().any(|(_, node)| strayed(node)) {
+            return;
+        }
+        let (label, whereto) = if s.title.is_empty() {
+            ("not found", ", above the first [section]")
+        } else {
+            ("not found here", "")
+        };
+        self.faults.push(Fault::new(
+            s.place.clone(),
+            format!("{} is missing: {meaning}", s.owner(key)),
+            label,
+            format!("add for example `{key} = {example}`{whereto}"),
+        ));
+    }
+
+    /// A whole number of pieces or runs.
+    fn count(&mut self, s: &Section<'_>, key: &str, least: u32) -> Option<u32> {
+        let node = s.get(key)?;
+        let label = "a whole number is due";
+        let Value::Whole(i) = node.value else {
+            self.at_value(
+                s,
+                key,
+                format!("{} is not a whole number", quoted(node.raw(self.sources))),
+                label,
+                format!("write a whole number without quotes, for example `{key} = 6`"),
+            );
+            return None;
+        };
+        let fits = u32::try_from(i).ok().filter(|n| (least..=LARGEST_COUNT).contains(n));
+        if fits.is_none() {
+            let (label, cure) = if i < i64::from(least) {
+                ("too small", format!("it must be at least {least}"))
+            } else {
+                ("too large", format!("it must be at most {LARGEST_COUNT}"))
+            };
+            self.at_value(s, key, format!("{i} is {label}"), label, cure);
+        }
+        fits
+    }
+
+    /// A text of one line; a bare number given for one call is taken as text where text is due.
+    fn text(&mut self, s: &Section<'_>, key: &str) -> Option<String> {
+        let node = s.get(key)?;
+        let text = match &node.value {
+            Value::Text(text, _) => text.clone(),
+            Value::Whole(_) | Value::Real(_) | Value::Truth | Value::Moment if node.place.source > 0 => {
+                node.raw(self.sources).to_owned()
+            }
+            _ => {
+                self.at_value(
+                    s,
+                    key,
+                    format!("a text is due, not {}", node.kind()),
+                    "a text is due",
+                    format!("write it between double quotes: `{key} = \"...\"`"),
+                );
+                return None;
+            }
+        };
+        if text.trim().is_empty() {
+            self.at_value(
+                s,
+                key,
+                "nothing is written".to_owned(),
+                "empty",
+                format!("write something, or leave `{key}` out if it may be"),
+            );
+            return None;
+        }
+        if text.chars().any(char::is_control) {
+            self.at_value(
+                s,
+                key,
+                "a line break or another character that cannot be shown".to_owned(),
+                "one line is due",
+                "write it in one line of plain text".to_owned(),
+            );
+            return None;
+        }
+        Some(text)
+    }
+
+    /// A required name; empty where it is faulty.
+    fn name(&mut self, s: &Section<'_>, what: &str) -> String {
+        if s.get("name").is_none() {
+            self.faults.push(Fault::new(
+                s.place.clone(),
+                format!("this {what} has no `name`"),
+                "what is it called?",
+                format!(
+                    "add for example `name = \"{}\"`",
+                    if what == "step" { "sawing" } else { "oak, sawn 25 mm" }
+                ),
+            ));
+        }
+        self.text(s, "name").unwrap_or_default()
+    }
+
+    /// One of a few words.
+    fn word<T: Copy>(&mut self, s: &Section<'_>, key: &str, known: &[(&str, T)]) -> Option<T> {
+        let node = s.get(key)?;
+        let given = match &node.value {
+            Value::Text(text, _) => text.as_str(),
+            _ => "",
+        };
+        if let Some((_, meaning)) = known.iter().find(|(w, _)| *w == given) {
+            return Some(*meaning);
+        }
+        let words: Vec<String> = known.iter().map(|(w, _)| format!("`\"{w}\"`")).collect();
+        let cure = nearest(given, known.iter().map(|(w, _)| *w)).map_or_else(
+            || format!("it is {}", words.join(" or ")),
+            |n| format!("did you mean `\"{n}\"`? It is {}", words.join(" or ")),
+        );
+        self.at_value(
+            s,
+            key,
+            format!(
+                "{} is not one of its words",
+                quoted(node.raw(self.sources).trim_matches('"'))
+            ),
+            "not known",
+            cure,
+        );
+        None
+    }
+
+    /// A section that may be absent. Its unknown keys are reported here.
+    fn section<'t>(&mut self, top: &Section<'t>, word: &'static str, title: &'t str) -> Option<Section<'t>> {
+        let node = top.get(word)?;
+        match &node.value {
+            Value::Table(table) => {
+                let section = Section {
+                    word,
+                    title,
+                    table,
+                    place: &node.place,
+                };
+                self.unknown_keys(&section);
+                Some(section)
+            }
+            Value::List(_) => {
+                self.faults.push(Fault::new(
+                    top.key_place(word),
+                    format!("{title} stands once, in single brackets"),
+                    "not a list",
+                    format!("write `{title}`"),
+                ));
+                None
+            }
+            _ => {
+                self.faults.push(Fault::new(
+                    top.key_place(word),
+                    format!("`{word}` is a section, not {}", node.kind()),
+                    "a section is due",
+                    format!(
+                        "write a line `{title}` and under it {}",
+                        keys_of(word)
+                            .iter()
+                            .map(|k| format!("`{k}`"))
+                            .collect::<Vec<_>>()
+                            .join(", ")
+                    ),
+                ));
+                None
+            }
+        }
+    }
+
+    /// A list of tables that may be absent; `None` where absent, empty or malformed, the last with a fault.
+    fn list<'t>(&mut self, top: &Section<'t>, word: &'static str) -> Option<Vec<(&'t Table, &'t Place)>> {
+        let node = top.get(word)?;
+        let mut tables = Vec::new();
+        match &node.value {
+            Value::List(list) => {
+                for item in list {
+                    match &item.value {
+                        Value::Table(table) => tables.push((table, &item.place)),
+                        _ => self.faults.push(Fault::new(
+                            item.place.clone(),
+                            format!("a {word} is a section, not {}", item.kind()),
+                            "a section is due",
+                            format!("write each {word} under its own line `[[{word}]]`"),
+                        )),
+                    }
+                }
+            }
+            other => {
+                let what = if matches!(other, Value::Table(_)) {
+                    format!("a {word} is written in double brackets, because there may be several")
+                } else {
+                    format!("`{word}` is a section in double brackets, not {}", node.kind())
+                };
+                self.faults.push(Fault::new(
+                    top.key_place(word),
+                    what,
+                    "double brackets are due",
+                    format!("write `[[{word}]]`"),
+                ));
+                return None;
+            }
+        }
+        (!tables.is_empty()).then_some(tables)
+    }
+
+    /// Names must tell the entries of a list apart.
+    fn unique<'n>(&mut self, list: &[(&Table, &Place)], what: &str, names: impl Iterator<Item = &'n str>) {
+        let mut seen: Vec<&str> = Vec::new();
+        for (name, (table, place)) in names.zip(list) {
+            if name.is_empty() {
+                continue;
+            }
+            if seen.contains(&name) {
+                let at = table
+                    .get("name")
+                    .map_or_else(|| (*place).clone(), |(_, n)| n.place.clone());
+                self.faults.push(Fault::new(
+                    at,
+                    format!("two of the {what}s are called {}", quoted(name)),
+                    "used before",
+                    "give each its own name, for example with a number at the end",
+                ));
+            }
+            seen.push(name);
+        }
+    }
+
+    /// Reports what a section has and cannot have.
+    fn unknown_keys(&mut self, s: &Section<'_>) {
+        let known = keys_of(s.word);
+        for (key, node) in &s.table.entries {
+            let word = key.text.as_str();
+            if known.contains(&word) {
+                continue;
+            }
+            let sectionlike = s.word.is_empty()
+                && match &node.value {
+                    Value::Table(_) => true,
+                    Value::List(list) => list.iter().any(|n| n.as_table().is_some()),
+                    _ => false,
+                };
+            let elsewhere = SCHEMA
+                .iter()
+                .find(|(section, keys)| *section != s.word && *section != "breaks" && keys.contains(&word))
+                .map(|(section, _)| *section);
+            // A section's name is not a sensible guess for a plain key, nor the other way round.
+            let candidates = known
+                .iter()
+                .copied()
+                .filter(|k| !s.word.is_empty() || SCHEMA.iter().any(|(w, _)| w == k) == sectionlike);
+            let near = nearest(word, candidates);
+            let what = if sectionlike {
+                format!("there is no section {}", quoted(word))
+            } else if s.title.is_empty() {
+                format!("{} is not known at the top of a scenario", quoted(word))
+            } else {
+                format!("{} is not known in {}", quoted(word), s.title)
+            };
+            let cure = match (near, elsewhere) {
+                (Some(n), _) if sectionlike => format!("did you mean {}?", header(n)),
+                (Some(n), _) => format!("did you mean `{n}`?"),
+                (None, Some("")) if SCHEMA.iter().any(|(w, _)| *w == word) => {
+                    format!("{} is a section of its own: {}", quoted(word), header(word))
+                }
+                (None, Some("")) => format!("`{word}` belongs at the top, above the first [section]"),
+                (None, Some(section)) => format!("`{word}` belongs under {}", header(section)),
+                (None, None) if sectionlike => format!(
+                    "the sections are {}",
+                    SCHEMA
+                        .iter()
+                        .filter(|(w, _)| !w.is_empty() && *w != "breaks")
+                        .map(|(w, _)| header(w))
+                        .collect::<Vec<_>>()
+                        .join(", ")
+                ),
+                (None, None) => format!(
+                    "what may stand here: {}",
+                    known
+                        .iter()
+                        .filter(|k| !s.word.is_empty() || !SCHEMA.iter().any(|(w, _)| w == *k))
+                        .map(|k| format!("`{k}`"))
+                        .collect::<Vec<_>>()
+                        .join(", ")
+                ),
+            };
+            self.faults.push(Fault::new(key.place.clone(), what, "not known", cure));
+        }
+    }
+
+    // -----------------------------------------------------------------------------------------------------------------
+    // Faults
+
+    fn flaws(&mut self, s: &Section<'_>, key: &str, flaws: Vec<Flaw>) {
+        let owner = s.owner(key);
+        self.faults.extend(flaws.into_iter().map(|f| f.of(&owner)));
+    }
+
+    fn at_value(&mut self, s: &Section<'_>, key: &str, what: String, label: &str, cure: String) {
+        let place = s.get(key).map_or_else(|| s.place.clone(), |n| n.place.clone());
+        self.faults
+            .push(Fault::new(place, format!("{}: {what}", s.owner(key)), label, cure));
+    }
+
+    /// The end of the file's last line with something on it.
+    fn end(&self) -> Place {
+        let end = self.sources.first().map_or(0, |s| s.text.trim_end().len());
+        Place::new(0, end..end)
+    }
+}
+
+fn header(section: &str) -> String {
+    if LISTS.contains(&section) {
+        format!("[[{section}]]")
+    } else {
+        format!("[{section}]")
+    }
+}
+
+/// How one of a list is called in messages.
+fn entry_title(what: &str, table: &Table) -> String {
+    match table.get("name").map(|(_, n)| &n.value) {
+        Some(Value::Text(name, _)) if !name.trim().is_empty() => format!("{what} {}", quoted(name)),
+        _ => format!("a {what} without a name"),
+    }
+}
+
+fn stem(file_name: &str) -> String {
+    let stem = Path::new(file_name)
+        .file_stem()
+        .map_or_else(String::new, |s| s.to_string_lossy().into_owned());
+    match stem.as_str() {
+        "" | "-" => "untitled".to_owned(),
+        _ => stem.chars().filter(|c| !c.is_control()).collect(),
+    }
+}

@@ -1,0 +1,731 @@
+//! The reader held to what the page on the scenario file says.
+
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
+use proptest::prelude::*;
+
+use super::*;
+
+/// Every section and key there is.
+const WHOLE: &str = r#"
+title      = "Oak peg rail, five pegs"
+currency   = "EUR"
+target     = 32
+confidence = "75 %"
+
+[batch]
+sizes   = "5..20 step 5"
+spoiled = "remake"
+runs    = 4
+
+[pace]
+factor = "0.9 / 1 / 1.35"
+
+[[step]]
+name = "draw and try out"
+once = "3 h"
+
+[[step]]
+name      = "glue pegs"
+setup     = "3 / 4 / 8 min"
+each      = "3 / 4 / 7 min"
+room      = 6
+wait      = "12 h"
+varies    = "batch"
+learning  = "92 %"
+made_before = 2
+learned_by  = 60
+redo      = "5 %"
+spoil     = "1 %"
+
+[[step]]
+name      = "pack and post"
+per_order = "15 / 20 / 35 min"
+
+[[material]]
+name      = "oak, sawn 25 mm"
+per_piece = 0.9
+per_batch = 0.2
+per_round = 0.1
+per_order = 0.05
+unit      = "board"
+price     = "6.20 / 7.00 / 8.50"
+waste     = "15 / 25 / 40 %"
+pack      = 1
+leftover  = "lost"
+breaks    = [{ from = 10, price = 6.00 }, { from = 50, price = "5.00 / 5.50 / 6.00" }]
+paid      = 0
+at        = "glue pegs"
+
+[sale]
+price        = 58
+tax          = "20 %"
+order_of     = "1 / 1 / 4"
+fee          = "6.5 %"
+fee_per_order = 0.30
+post         = "5.90 / 6.80 / 9.50"
+post_charged = 6.00
+returned     = "2 %"
+
+[shop]
+per_hour        = 3.20
+per_month       = 180
+hours_per_month = 60
+"#;
+
+/// The least a scenario can be.
+const LEAST: &str = "target = 30\n[[step]]\nname = \"saw\"\neach = \"4 min\"\n[sale]\nprice = 58\n";
+
+fn triangle(low: f64, likely: f64, high: f64) -> Spread {
+    Spread::Triangular(ThreePoint { low, likely, high })
+}
+
+#[track_caller]
+fn good(text: &str) -> Scenario {
+    read("peg rail.toml", text, &[]).unwrap_or_else(|faults| panic!("{}", faults.render(false, 100)))
+}
+
+#[track_caller]
+fn bad(text: &str) -> Faults {
+    read("peg rail.toml", text, &[]).expect_err("this should be refused")
+}
+
+/// The least scenario with a line added to its step.
+fn with_step(line: &str) -> String {
+    LEAST.replace("each = \"4 min\"", line)
+}
+
+/// The time of `each` in the least scenario.
+#[track_caller]
+fn each(value: &str) -> Spread {
+    good(&with_step(&format!("each = {value}"))).steps[0].each
+}
+
+fn set(key: &str, value: &str) -> Vec<(String, String)> {
+    vec![(key.to_owned(), value.to_owned())]
+}
+
+#[test]
+fn a_whole_scenario_is_read() {
+    let s = good(WHOLE);
+    assert_eq!(s.title, "Oak peg rail, five pegs");
+    assert_eq!(
+        (s.currency.as_str(), s.target_per_hour, s.confidence),
+        ("EUR", 32.0, 0.75)
+    );
+    assert_eq!(
+        s.batch,
+        Batch {
+            sizes: vec![5, 10, 15, 20],
+            spoiled: Spoiled::Remake,
+            runs: 4
+        }
+    );
+    assert_eq!(s.pace, triangle(0.9, 1.0, 1.35));
+    assert_eq!(s.steps.len(), 3);
+    assert_eq!(s.steps[0].once, Spread::Certain(180.0));
+    assert_eq!(
+        s.steps[1],
+        Step {
+            name: "glue pegs".to_owned(),
+            once: Spread::ZERO,
+            setup: triangle(3.0, 4.0, 8.0),
+            each: triangle(3.0, 4.0, 7.0),
+            per_order: Spread::ZERO,
+            room: Some(6),
+            wait: Spread::Certain(720.0),
+            varies: Varies::Batch,
+            learning: Some(Learning {
+                rate: 0.92,
+                made_before: 2,
+                learned_by: Some(60)
+            }),
+            redo: 0.05,
+            spoil: 0.01,
+        }
+    );
+    assert_eq!(s.steps[2].per_order, triangle(15.0, 20.0, 35.0));
+    assert_eq!(
+        s.materials,
+        vec![Material {
+            name: "oak, sawn 25 mm".to_owned(),
+            unit: "board".to_owned(),
+            per_piece: 0.9,
+            per_batch: 0.2,
+            per_round: 0.1,
+            per_order: 0.05,
+            price: triangle(6.2, 7.0, 8.5),
+            waste: triangle(0.15, 0.25, 0.4),
+            pack: Some(1.0),
+            leftover: Leftover::Lost,
+            breaks: vec![
+                Break {
+                    from: 10.0,
+                    price: Spread::Certain(6.0)
+                },
+                Break {
+                    from: 50.0,
+                    price: triangle(5.0, 5.5, 6.0)
+                },
+            ],
+            paid: Some(0.0),
+            at: 1,
+        }]
+    );
+    assert_eq!(
+        s.sale,
+        Sale {
+            price: 58.0,
+            tax: 0.2,
+            order_of: triangle(1.0, 1.0, 4.0),
+            fee: 0.065,
+            fee_per_order: 0.3,
+            post: triangle(5.9, 6.8, 9.5),
+            post_charged: 6.0,
+            returned: 0.02,
+        }
+    );
+    assert_eq!(
+        s.shop,
+        Shop {
+            per_hour: 3.2,
+            per_month: 180.0,
+            hours_per_month: 60.0
+        }
+    );
+}
+
+#[test]
+fn the_least_scenario_has_the_documented_defaults() {
+    let s = good(LEAST);
+    assert_eq!(
+        (s.title.as_str(), s.currency.as_str(), s.confidence),
+        ("peg rail", "XXX", 0.8)
+    );
+    assert_eq!(
+        s.batch,
+        Batch {
+            sizes: (1..=24).collect(),
+            spoiled: Spoiled::Short,
+            runs: 1
+        }
+    );
+    assert_eq!(s.pace, Spread::Certain(1.0));
+    assert_eq!(
+        s.steps,
+        vec![Step {
+            name: "saw".to_owned(),
+            once: Spread::ZERO,
+            setup: Spread::ZERO,
+            each: Spread::Certain(4.0),
+            per_order: Spread::ZERO,
+            room: None,
+            wait: Spread::ZERO,
+            varies: Varies::Piece,
+            learning: None,
+            redo: 0.0,
+            spoil: 0.0,
+        }]
+    );
+    assert!(s.materials.is_empty());
+    assert_eq!(
+        s.sale,
+        Sale {
+            price: 58.0,
+            tax: 0.0,
+            order_of: Spread::Certain(1.0),
+            fee: 0.0,
+            fee_per_order: 0.0,
+            post: Spread::ZERO,
+            post_charged: 0.0,
+            returned: 0.0,
+        }
+    );
+    assert_eq!(
+        s.shop,
+        Shop {
+            per_hour: 0.0,
+            per_month: 0.0,
+            hours_per_month: 0.0
+        }
+    );
+}
+
+#[test]
+fn times_are_read_as_people_write_them() {
+    for (text, minutes) in [
+        ("12 min", 12.0),
+        ("12min", 12.0),
+        (" 12  minutes ", 12.0),
+        ("1 minute", 1.0),
+        ("90 s", 1.5),
+        ("90 sec", 1.5),
+        ("1 h 30 min", 90.0),
+        ("1h30min", 90.0),
+        ("2 hours 15 min 30 s", 135.5),
+        ("18 h", 1080.0),
+        ("1.5 h", 90.0),
+        (".5 H", 30.0),
+        ("1e1 min", 10.0),
+        ("0", 0.0),
+        ("0 min", 0.0),
+    ] {
+        let s = good(&with_step(&format!("each = \"{text}\"\nsetup = \"1 min\"")));
+        assert_eq!(s.steps[0].each, Spread::Certain(minutes), "{text}");
+    }
+    assert_eq!(
+        good(&with_step("each = \"1 min\"\nsetup = 0")).steps[0].setup,
+        Spread::ZERO
+    );
+    for (text, minutes) in [("3 d", 4320.0), ("1 day 2 h", 1560.0), ("2 days", 2880.0)] {
+        let s = good(&with_step(&format!("each = \"1 min\"\nwait = \"{text}\"")));
+        assert_eq!(s.steps[0].wait, Spread::Certain(minutes), "{text}");
+    }
+}
+
+#[test]
+fn ranges_are_read_as_people_write_them() {
+    assert_eq!(each("\"8 / 12 / 25 min\""), triangle(8.0, 12.0, 25.0));
+    assert_eq!(each("\"8/12/25min\""), triangle(8.0, 12.0, 25.0));
+    assert_eq!(each("\"2 / 3 / 5 h\""), triangle(120.0, 180.0, 300.0));
+    assert_eq!(each("\"45 min / 1 h / 2 h\""), triangle(45.0, 60.0, 120.0));
+    assert_eq!(each("\"45 min / 1 h 15 min / 2 h\""), triangle(45.0, 75.0, 120.0));
+    assert_eq!(each("\"0 / 5 / 10 min\""), triangle(0.0, 5.0, 10.0));
+    assert_eq!(each("\"8 / 12 min\""), Spread::Uniform { low: 8.0, high: 12.0 });
+    // Ends that meet.
+    assert_eq!(each("\"8 / 8 / 12 min\""), triangle(8.0, 8.0, 12.0));
+    assert_eq!(each("\"8 / 12 / 12 min\""), triangle(8.0, 12.0, 12.0));
+    assert_eq!(each("\"8 / 8 / 8 min\""), Spread::Certain(8.0));
+    assert_eq!(each("\"8 / 8 min\""), Spread::Certain(8.0));
+}
+
+#[test]
+fn the_table_form_says_more() {
+    let t = |low, likely, high| ThreePoint { low, likely, high };
+    for (text, expected) in [
+        (
+            "{ low = 3, likely = 4, high = 7, unit = \"min\" }",
+            Spread::Triangular(t(3.0, 4.0, 7.0)),
+        ),
+        (
+            "{ low = 1, likely = 2, high = 3, unit = \"h\", shape = \"pert\" }",
+            Spread::Pert(t(60.0, 120.0, 180.0)),
+        ),
+        (
+            "{ low = \"45 min\", likely = \"1 h\", high = \"2 h\", shape = \"triangular\", ends = \"limits\" }",
+            Spread::Triangular(t(45.0, 60.0, 120.0)),
+        ),
+        (
+            "{ low = 3, high = 7, unit = \"min\" }",
+            Spread::Uniform { low: 3.0, high: 7.0 },
+        ),
+        (
+            "{ low = 10, high = 18, unit = \"min\", shape = \"uniform\", ends = \"tenths\" }",
+            Spread::Uniform { low: 9.0, high: 19.0 },
+        ),
+        (
+            "{ low = 5, high = 15, unit = \"min\", shape = \"lognormal\", ends = \"tenths\" }",
+            Spread::lognormal_from_tenths(5.0, 15.0),
+        ),
+        (
+            "{ low = 5, likely = 8, high = 15, unit = \"min\", ends = \"tenths\" }",
+            Spread::triangular_from_tenths(t(5.0, 8.0, 15.0)).unwrap(),
+        ),
+        (
+            "{ low = 5, likely = 8, high = 15, unit = \"min\", shape = \"pert\", ends = \"tenths\" }",
+            Spread::pert_from_tenths(t(5.0, 8.0, 15.0)).unwrap(),
+        ),
+        (
+            "{ low = 4, likely = 4, high = 4, unit = \"min\", shape = \"pert\" }",
+            Spread::Certain(4.0),
+        ),
+        (
+            "{ low = 4, high = 4, unit = \"min\", shape = \"lognormal\", ends = \"tenths\" }",
+            Spread::Certain(4.0),
+        ),
+    ] {
+        assert_eq!(each(text), expected, "{text}");
+    }
+    // Also as a section of its own, and for money and shares.
+    let text = LEAST.replace(
+        "each = \"4 min\"",
+        "[step.each]\nlow = 3\nlikely = 4\nhigh = 7\nunit = \"min\"",
+    );
+    assert_eq!(good(&text).steps[0].each, triangle(3.0, 4.0, 7.0));
+    let text = format!(
+        "{LEAST}post = {{ low = 5, likely = 6, high = 9.5 }}\n[[material]]\nname = \"oak\"\nper_piece = 1\nprice = 7\n\
+         waste = {{ low = 15, likely = 25, high = 40, unit = \"%\" }}"
+    );
+    assert_eq!(good(&text).sale.post, triangle(5.0, 6.0, 9.5));
+    assert_eq!(good(&text).materials[0].waste, triangle(0.15, 0.25, 0.4));
+}
+
+#[test]
+fn sizes_are_read_as_people_write_them() {
+    for (text, expected) in [
+        ("\"1..4\"", vec![1, 2, 3, 4]),
+        ("\"5..21 step 5\"", vec![5, 10, 15, 20]),
+        ("[8, 1, 2, 4, 2]", vec![1, 2, 4, 8]),
+        ("\"1..3, 16, 24\"", vec![1, 2, 3, 16, 24]),
+        ("\"1 .. 3,2..4\"", vec![1, 2, 3, 4]),
+        ("12", vec![12]),
+        ("\"10000\"", vec![10_000]),
+    ] {
+        assert_eq!(
+            good(&format!("{LEAST}[batch]\nsizes = {text}")).batch.sizes,
+            expected,
+            "{text}"
+        );
+    }
+    for text in [
+        "0",
+        "-1",
+        "\"1..\"",
+        "\"\"",
+        "\"3..1\"",
+        "\"1..9 step 0\"",
+        "10001",
+        "\"1..3,\"",
+        "true",
+        "[]",
+    ] {
+        bad(&format!("{LEAST}[batch]\nsizes = {text}"));
+    }
+}
+
+#[test]
+fn shares_are_the_nearest_fraction() {
+    let s = good(&format!("{LEAST}fee = \"7 %\"\ntax = \"20%\"\nreturned = 0\n"));
+    assert_eq!((s.sale.fee, s.sale.tax, s.sale.returned), (0.07, 0.2, 0.0));
+}
+
+/// Each of these is one fault and no panic; the wording is held by `scenarios/invalid/`.
+#[test]
+fn what_is_no_amount_is_refused() {
+    for value in [
+        "4",
+        "4.5",
+        "nan",
+        "inf",
+        "-inf",
+        "true",
+        "1979-05-27",
+        "[1]",
+        "\"min\"",
+        "\"4\"",
+        "\"4 m\"",
+        "\"4 %\"",
+        "\"4 EUR\"",
+        "\"€ 4\"",
+        "\"nan min\"",
+        "\"inf min\"",
+        "\"1e999 min\"",
+        "\"-1 min\"",
+        "\"1 h -30 min\"",
+        "\"30 min 1 h\"",
+        "\"1 200 min\"",
+        "\"8 - 12 min\"",
+        "\"8–12 min\"",
+        "\"8..12 min\"",
+        "\"about 8 min\"",
+        "\"8 min or so\"",
+        "\"/\"",
+        "\"8 / min\"",
+        "\"8 / 12 / 25\"",
+        "\"8 min / 12\"",
+        "\"1 / 1 h 30 min\"",
+        "\"8 // 9 min\"",
+        "\"1 d\"",
+        "{}",
+        "{ low = 1 }",
+        "{ low = 1, likely = 2, high = 3 }",
+        "{ low = 1, likely = 2, high = 3, unit = 4 }",
+        "{ low = \"1 / 2 min\", high = \"3 min\" }",
+        "{ low = 3, likely = 2, high = 1, unit = \"min\" }",
+        "{ low = 1, likely = 2, high = 3, unit = \"min\", ends = \"middle\" }",
+        "{ low = 1e-6, high = 1e9, unit = \"min\", shape = \"lognormal\", ends = \"tenths\" }",
+    ] {
+        let faults = bad(&with_step(&format!("each = {value}")));
+        assert!(
+            faults.iter().all(|f| f.what().contains("step `saw`")),
+            "{value}: {faults}"
+        );
+    }
+}
+
+#[test]
+fn all_faults_are_shown_at_once_in_the_order_of_the_file() {
+    let text = WHOLE
+        .replace("target     = 32", "target     = -32")
+        .replace("room      = 6", "rooom     = 6")
+        .replace("\"3 / 4 / 8 min\"", "\"9 / 4 / 3 min\"")
+        .replace("redo      = \"5 %\"", "redo      = \"500 %\"")
+        .replace("at        = \"glue pegs\"", "at        = \"glue pgs\"")
+        .replace("price        = 58", "price        = \"58 min\"");
+    let faults = bad(&text);
+    let lines: Vec<usize> = faults.iter().map(|f| faults.line_and_column(f).0).collect();
+    assert_eq!(lines, [4, 21, 23, 29, 49, 52], "{faults}");
+    let marked: Vec<&str> = faults.iter().map(|f| &text[f.span()]).collect();
+    assert_eq!(marked, ["-32", "9 / 4", "rooom", "500 %", "\"glue pgs\"", "min"]);
+    assert!(faults.iter().any(|f| f.cure().contains("`room`")));
+    assert!(faults.iter().any(|f| f.cure().contains("`glue pegs`")));
+}
+
+#[test]
+fn columns_count_characters() {
+    let text = LEAST.replace("name = \"saw\"", "name = \"sägen 鋸\"\nspoil = \"ä 3 %\"");
+    let faults = bad(&text);
+    let fault = faults.iter().next().unwrap();
+    assert_eq!(&text[fault.span()], "ä");
+    assert_eq!(faults.line_and_column(fault), (4, 10));
+}
+
+#[test]
+fn a_text_with_escapes_is_marked_as_a_whole() {
+    let text = with_step("each = \"4\\u0020mni\"");
+    let faults = bad(&text);
+    assert_eq!(&text[faults.iter().next().unwrap().span()], "\"4\\u0020mni\"");
+}
+
+#[test]
+fn values_for_one_call_override_the_file() {
+    for (key, value, check) in [
+        (
+            "sale.price",
+            "62",
+            (|s: &Scenario| s.sale.price == 62.0) as fn(&Scenario) -> bool,
+        ),
+        ("sale.price", "\"62\"", |s| s.sale.price == 62.0),
+        ("target", "40.5", |s| s.target_per_hour == 40.5),
+        ("title", "Rail no. 2", |s| s.title == "Rail no. 2"),
+        ("title", "2027", |s| s.title == "2027"),
+        ("confidence", "90 %", |s| s.confidence == 0.9),
+        ("step.glue pegs.setup", "8 / 12 / 25 min", |s| {
+            s.steps[1].setup == triangle(8.0, 12.0, 25.0)
+        }),
+        ("step.\"glue pegs\".setup", "\"9 min\"", |s| {
+            s.steps[1].setup == Spread::Certain(9.0)
+        }),
+        ("step.'glue pegs'.room", "3", |s| s.steps[1].room == Some(3)),
+        (
+            "step.pack and post.each",
+            "{ low = 1, high = 2, unit = \"min\" }",
+            |s| s.steps[2].each == Spread::Uniform { low: 1.0, high: 2.0 },
+        ),
+        ("material.oak, sawn 25 mm.price", "9", |s| {
+            s.materials[0].price == Spread::Certain(9.0)
+        }),
+        ("material.oak, sawn 25 mm.breaks", "[]", |s| {
+            s.materials[0].breaks.is_empty()
+        }),
+        ("pace.factor", "1 / 1.5", |s| {
+            s.pace == Spread::Uniform { low: 1.0, high: 1.5 }
+        }),
+        ("batch.sizes", "1..3", |s| s.batch.sizes == [1, 2, 3]),
+        ("batch.sizes", "[1,2,4]", |s| s.batch.sizes == [1, 2, 4]),
+        ("batch.spoiled", "short", |s| s.batch.spoiled == Spoiled::Short),
+    ] {
+        let s = read("f.toml", WHOLE, &set(key, value)).unwrap_or_else(|f| panic!("{}", f.render(false, 100)));
+        assert!(check(&s), "{key}={value}: {s:?}");
+    }
+    // A section that the file does not have.
+    let s = read("f.toml", LEAST, &set("shop.per_hour", "3")).unwrap();
+    assert_eq!(s.shop.per_hour, 3.0);
+    // A name with a dot in it, and one name that begins another.
+    let text = LEAST.replace("[sale]", "[[step]]\nname = \"saw. 2nd cut\"\neach = \"1 min\"\n[sale]");
+    let s = read("f.toml", &text, &set("step.saw. 2nd cut.each", "7 min")).unwrap();
+    assert_eq!(
+        (s.steps[0].each, s.steps[1].each),
+        (Spread::Certain(4.0), Spread::Certain(7.0))
+    );
+    // A fault of the file is mended by the value for one call.
+    let s = read("f.toml", &LEAST.replace("58", "\"dear\""), &set("sale.price", "5")).unwrap();
+    assert_eq!(s.sale.price, 5.0);
+}
+
+#[test]
+fn a_fault_in_a_value_for_one_call_points_at_it() {
+    for (key, value, marked) in [
+        ("sale.price", "62 min", "min"),
+        ("sale.prise", "62", "prise"),
+        ("sael.price", "62", "sael"),
+        ("step.glue pegs.setup", "8 / 4 / 5 min", "8 / 4"),
+        ("step.glue pegs.setup", "{ low = \"1 min\", high = \"2 EUR\" }", "EUR"),
+        ("step.\"glue pegs\".stup", "1 min", "stup"),
+        ("step.glue.setup", "1 min", "glue"),
+        ("step.\"glue\".setup", "1 min", "\"glue\""),
+        ("material.ash.price", "1", "ash"),
+        ("batch.sizes", "[1, 0]", "0"),
+        ("target", "", ""),
+        ("sale.price.low", "1", "sale.price.low"),
+        ("step", "1", "step"),
+        ("step.glue pegs", "1", "step.glue pegs"),
+        ("", "1", ""),
+        (".", "1", "."),
+        ("step.", "1", "step."),
+        ("step.\"glue", "1", "step.\"glue"),
+    ] {
+        let faults = read("f.toml", WHOLE, &set(key, value)).expect_err(key);
+        let of_call: Vec<_> = faults.iter().filter(|f| !f.is_in_file()).collect();
+        assert!(!of_call.is_empty(), "{key}={value}: {faults}");
+        let (name, text) = faults.source_of(of_call[0]);
+        assert_eq!(name, "--set");
+        assert_eq!(text, format!("{key}={value}"));
+        assert_eq!(&text[of_call[0].span()], marked, "{key}={value}: {faults}");
+    }
+}
+
+#[test]
+fn settings_are_split_at_the_first_sign_outside_quotes() {
+    let pair = |k: &str, v: &str| Some((k.to_owned(), v.to_owned()));
+    assert_eq!(split_setting("sale.price=62"), pair("sale.price", "62"));
+    assert_eq!(split_setting("a = b = c"), pair("a", "b = c"));
+    assert_eq!(
+        split_setting("step.\"a=b\".each=1 min"),
+        pair("step.\"a=b\".each", "1 min")
+    );
+    assert_eq!(
+        split_setting("step.maker's mark.each=1 min"),
+        pair("step.maker's mark.each", "1 min")
+    );
+    assert_eq!(split_setting("target="), pair("target", ""));
+    assert_eq!(split_setting("target"), None);
+    assert_eq!(split_setting("=3"), None);
+    assert_eq!(split_setting(""), None);
+}
+
+#[test]
+fn nothing_that_steers_a_terminal_is_shown() {
+    let faults = read("a\u{1b}[31m.toml", "target = \"\u{9b}31m\u{202e}\"\nb\u{7f}", &[]).expect_err("not TOML");
+    let shown = faults.render(false, 80) + &faults.to_string();
+    assert!(
+        shown.chars().all(|c| c == '\n' || !(c.is_control() || c == '\u{202e}')),
+        "{shown:?}"
+    );
+}
+
+#[test]
+fn a_long_line_is_cropped_around_the_fault() {
+    let text = LEAST.replace(
+        "each = \"4 min\"",
+        &format!("{}each = \"4 mni\" # {}", " ".repeat(500), "x".repeat(5000)),
+    );
+    let shown = bad(&text).render(false, 80);
+    assert!(shown.contains("4 mni"), "{shown}");
+    assert!(shown.lines().all(|l| l.chars().count() <= 80), "{shown}");
+    assert!(shown.contains(":4:511"), "{shown}");
+}
+
+#[test]
+fn a_byte_order_mark_is_no_part_of_the_text() {
+    good(&format!("\u{feff}{LEAST}"));
+    let faults = bad("\u{feff}targt = 3\n");
+    assert_eq!(faults.line_and_column(faults.iter().next().unwrap()), (1, 1));
+}
+
+#[test]
+fn line_ends_of_either_kind_are_read() {
+    assert_eq!(good(&WHOLE.replace('\n', "\r\n")), good(WHOLE));
+    let unix = bad(&WHOLE.replace("room ", "rom "));
+    let dos = bad(&WHOLE.replace("room ", "rom ").replace('\n', "\r\n"));
+    assert_eq!(unix.render(false, 80), dos.render(false, 80));
+}
+
+#[test]
+fn both_ways_to_write_a_list_mean_the_same() {
+    let inline = "target = 30\nstep = [{ name = \"saw\", each = \"4 min\" }]\nsale = { price = 58 }\n";
+    assert_eq!(good(inline), good(LEAST));
+    let dotted = "target = 30\nsale.price = 58\n[[step]]\nname = \"saw\"\neach = \"4 min\"\n";
+    assert_eq!(good(dotted), good(LEAST));
+}
+
+/// Whatever comes, the answer is a scenario or faults that can be shown.
+fn survives(text: &str, overrides: &[(String, String)]) {
+    if let Err(faults) = read("any.toml", text, overrides) {
+        assert!(faults.count() > 0);
+        for fault in &faults {
+            let (_, source) = faults.source_of(fault);
+            assert!(source.get(fault.span()).is_some(), "{fault:?}");
+        }
+        assert!(!faults.render(false, 60).is_empty());
+        assert!(!faults.render(true, 0).is_empty());
+        assert!(!faults.to_string().is_empty());
+    }
+}
+
+/// Replaces a stretch of the whole scenario, its ends moved to where characters start.
+fn mutated(from: usize, length: usize, with: &str) -> String {
+    let floor = |mut i: usize| {
+        i = i.min(WHOLE.len());
+        while !WHOLE.is_char_boundary(i) {
+            i -= 1;
+        }
+        i
+    };
+    let (start, end) = (floor(from), floor(from + length));
+    format!("{}{with}{}", &WHOLE[..start], &WHOLE[end..])
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(2000))]
+
+    #[test]
+    fn any_text_is_survived(text in "\\PC{0,200}") {
+        survives(&text, &[]);
+    }
+
+    #[test]
+    fn any_bytes_are_survived(bytes in proptest::collection::vec(any::<u8>(), 0..200)) {
+        if let Err(faults) = read_bytes("any.toml", &bytes, &[]) {
+            prop_assert!(!faults.render(false, 80).is_empty());
+        }
+    }
+
+    #[test]
+    fn any_change_to_a_scenario_is_survived(from in 0..2000_usize, length in 0..40_usize, with in "[\\PC\n\"=\\[\\]{}./%0-9a-z-]{0,12}") {
+        survives(&mutated(from, length, &with), &[]);
+    }
+
+    #[test]
+    fn any_amount_is_survived(text in "[-−0-9 ./,%a-zé€\\\\x]{0,24}") {
+        let text = text.replace('\\', "\\\\");
+        survives(&with_step(&format!("each = \"{text}\"\nwait = \"{text}\"\nspoil = \"{text}\"")), &[]);
+        survives(&format!("{LEAST}post = \"{text}\"\norder_of = \"{text}\"\n[batch]\nsizes = \"{text}\""), &[]);
+    }
+
+    #[test]
+    fn any_setting_is_survived(key in "(step|material|sale|batch|pace|é)?[.\"' a-zé=]{0,16}", value in "\\PC{0,24}") {
+        survives(WHOLE, &set(&key, &value));
+        let split = split_setting(&format!("{key}={value}"));
+        prop_assert!(split.is_none_or(|(k, _)| !k.is_empty()));
+    }
+
+    #[test]
+    fn what_is_read_keeps_the_promises_of_its_types(
+        low in 0.0_f64..1e3, left in 0.0_f64..1e3, right in 0.0_f64..1e3, shape in 0..4_usize, tenths in any::<bool>(),
+    ) {
+        let shape = ["triangular", "pert", "uniform", "lognormal"][shape];
+        let likely = if matches!(shape, "triangular" | "pert") { format!("likely = {:?},", low + left) } else { String::new() };
+        let ends = if tenths { "tenths" } else { "limits" };
+        let table = format!(
+            "{{ low = {low:?}, {likely} high = {:?}, unit = \"min\", shape = \"{shape}\", ends = \"{ends}\" }}",
+            low + left + right
+        );
+        if let Ok(s) = read("f", &with_step(&format!("each = {table}")), &[]) {
+            let each = s.steps[0].each;
+            let (bottom, top) = each.limits();
+            prop_assert!(bottom >= 0.0 && bottom <= top);
+            prop_assert!(each.mean() >= bottom && each.mean() <= top && each.mean().is_finite());
+            match each {
+                Spread::Triangular(t) | Spread::Pert(t) => {
+                    prop_assert!(t.low < t.high && t.low <= t.likely && t.likely <= t.high);
+                }
+                Spread::Uniform { low, high } => prop_assert!(low < high),
+                Spread::Lognormal { sigma, .. } => prop_assert!(sigma > 0.0),
+                Spread::Certain(_) => {}
+            }
+        } else {
+            prop_assert!(tenths || shape == "lognormal", "{table}");
+        }
+    }
+}

@@ -1,0 +1,193 @@
+//! The embedded font: how wide a text is, and its letters as outlines.
+//!
+//! Letters are drawn as shapes, in SVG as in PNG, so that a chart looks the same wherever it is opened and no machine
+//! needs the font. Kerning pairs are applied; scripts that need shaping are not (their letters stand unjoined).
+
+use std::sync::OnceLock;
+use ttf_parser::gpos::{PairAdjustment, PositioningSubtable};
+use ttf_parser::{Face, GlyphId, OutlineBuilder};
+
+/// The two weights that are embedded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub(super) enum Weight {
+    Regular,
+    SemiBold,
+}
+
+/// One parsed weight.
+struct Cut {
+    face: Face<'static>,
+    kerning: Vec<PairAdjustment<'static>>,
+}
+
+static REGULAR: &[u8] = include_bytes!("../font/PublicSans-Regular.ttf");
+static SEMI_BOLD: &[u8] = include_bytes!("../font/PublicSans-SemiBold.ttf");
+
+/// Height of a capital letter / font size; the same for both weights (a test checks it).
+pub(super) const CAP_HEIGHT: f64 = 0.723;
+
+fn cut(weight: Weight) -> &'static Cut {
+    static CUTS: [OnceLock<Cut>; 2] = [OnceLock::new(), OnceLock::new()];
+    let (slot, bytes) = match weight {
+        Weight::Regular => (&CUTS[0], REGULAR),
+        Weight::SemiBold => (&CUTS[1], SEMI_BOLD),
+    };
+    slot.get_or_init(|| {
+        let face = Face::parse(bytes, 0).expect("the embedded font is whole; a test parses it");
+        let kerning = face.tables().gpos.map(|gpos| pairs(&gpos)).unwrap_or_default();
+        Cut { face, kerning }
+    })
+}
+
+fn pairs(gpos: &ttf_parser::opentype_layout::LayoutTable<'static>) -> Vec<PairAdjustment<'static>> {
+    let lookups = gpos.lookups.into_iter();
+    let subtables = lookups.flat_map(|lookup| lookup.subtables.into_iter::<PositioningSubtable<'static>>());
+    subtables
+        .filter_map(|subtable| match subtable {
+            PositioningSubtable::Pair(pair) => Some(pair),
+            _ => None,
+        })
+        .collect()
+}
+
+/// Font units in one font size.
+pub(super) fn units_per_size(weight: Weight) -> f64 {
+    f64::from(cut(weight).face.units_per_em())
+}
+
+/// The glyph of each character with the place of its origin along the line, in font units, and the whole advance.
+/// Characters the font lacks get its empty box.
+pub(super) fn layout(text: &str, weight: Weight) -> (Vec<(GlyphId, f64)>, f64) {
+    let cut = cut(weight);
+    let mut glyphs = Vec::with_capacity(text.len());
+    let mut x = 0.0;
+    let mut before = None;
+    for c in text.chars() {
+        let glyph = cut.face.glyph_index(c).unwrap_or(GlyphId(0));
+        if let Some(before) = before {
+            x += kern(&cut.kerning, before, glyph);
+        }
+        glyphs.push((glyph, x));
+        x += f64::from(cut.face.glyph_hor_advance(glyph).unwrap_or(0));
+        before = Some(glyph);
+    }
+    (glyphs, x)
+}
+
+/// Change of the first glyph's advance before the second; the first subtable that covers the pair decides.
+fn kern(tables: &[PairAdjustment<'static>], first: GlyphId, second: GlyphId) -> f64 {
+    for table in tables {
+        let value = match table {
+            PairAdjustment::Format1 { coverage, sets } => coverage
+                .get(first)
+                .and_then(|i| sets.get(i))
+                .and_then(|set| set.get(second)),
+            PairAdjustment::Format2 {
+                coverage,
+                classes,
+                matrix,
+            } => coverage
+                .get(first)
+                .and_then(|_| matrix.get((classes.0.get(first), classes.1.get(second)))),
+        };
+        if let Some((value, _)) = value {
+            return f64::from(value.x_advance);
+        }
+    }
+    0.0
+}
+
+/// Width of a line of text, in the unit the size is given in.
+pub(super) fn width(text: &str, weight: Weight, size: f64) -> f64 {
+    layout(text, weight).1 * size / units_per_size(weight)
+}
+
+/// Feeds a glyph's outline (font units, y upwards) to a builder; nothing for blanks.
+pub(super) fn outline(glyph: GlyphId, weight: Weight, builder: &mut dyn OutlineBuilder) {
+    cut(weight).face.outline_glyph(glyph, builder);
+}
+
+/// Breaks a text at its blanks into lines no wider than `limit`; at most `lines` of them, the last shortened with an
+/// ellipsis where more would follow.
+pub(super) fn wrap(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    let mut words = text.split_whitespace().peekable();
+    while let Some(word) = words.next() {
+        let longer = out.last().map(|line| format!("{line} {word}"));
+        match longer {
+            Some(longer) if width(&longer, weight, size) <= limit => {
+                if let Some(line) = out.last_mut() {
+                    *line = longer;
+                }
+            }
+            _ if out.len() < lines => out.push(word.to_owned()),
+            _ => {
+                if let Some(line) = out.last_mut() {
+                    line.push('…');
+                }
+                break;
+            }
+        }
+    }
+    for line in &mut out {
+        *line = shorten(line, weight, size, limit);
+    }
+    out
+}
+
+/// Cuts a text that is wider than `limit`, with an ellipsis at the cut.
+pub(super) fn shorten(text: &str, weight: Weight, size: f64, limit: f64) -> String {
+    if width(text, weight, size) <= limit {
+        return text.to_owned();
+    }
+    let mut kept = text.trim_end_matches('…').to_owned();
+    while !kept.is_empty() && width(&format!("{kept}…"), weight, size) > limit {
+        kept.pop();
+    }
+    format!("{}…", kept.trim_end())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn both_weights_hold_every_letter_charts_use() {
+        for weight in [Weight::Regular, Weight::SemiBold] {
+            for c in "AZaz09 €£¥$₹₩zł–—×≥≤·%−…°µÄÖåçñőűğşčřž'’“”„".chars()
+            {
+                assert!(
+                    cut(weight).face.glyph_index(c).is_some(),
+                    "{c} is missing in {weight:?}"
+                );
+            }
+            let cap = f64::from(cut(weight).face.capital_height().unwrap()) / units_per_size(weight);
+            assert!((cap - CAP_HEIGHT).abs() < 5e-4, "{cap}");
+        }
+    }
+
+    #[test]
+    fn width_grows_with_size_and_kerning_draws_letters_together() {
+        let one = width("batch of 12", Weight::Regular, 10.0);
+        assert!((width("batch of 12", Weight::Regular, 20.0) - 2.0 * one).abs() < 1e-9);
+        let apart = width("A", Weight::Regular, 10.0) + width("V", Weight::Regular, 10.0);
+        assert!(
+            width("AV", Weight::Regular, 10.0) < apart,
+            "AV is a kerning pair of every text font"
+        );
+    }
+
+    #[test]
+    fn long_texts_are_broken_and_shortened() {
+        let lines = wrap("one two three four five six seven", Weight::Regular, 16.0, 110.0, 2);
+        assert_eq!(lines.len(), 2);
+        assert!(lines[1].ends_with('…'), "{lines:?}");
+        for line in &lines {
+            assert!(width(line, Weight::Regular, 16.0) <= 110.0, "{line}");
+        }
+        assert_eq!(wrap("short", Weight::Regular, 16.0, 110.0, 2), ["short"]);
+        assert!(wrap("", Weight::Regular, 16.0, 110.0, 2).is_empty());
+        let unbroken = wrap("Donaudampfschifffahrtsgesellschaft", Weight::Regular, 16.0, 110.0, 2);
+        assert!(width(&unbroken[0], Weight::Regular, 16.0) <= 110.0);
+    }
+}

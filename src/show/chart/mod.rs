@@ -1,0 +1,112 @@
+//! Charts as SVG and PNG, each drawn once for both: the same shapes, the same letters.
+//!
+//! Which file does what: `frame` has the page, its panels and everything in them that any question's chart needs; `ticks`
+//! and `labels` decide where figures and labels go; `palette` holds the colours; `lettering` the embedded font; `canvas`
+//! records what plotters draws, `svg` and `raster` write it down. A question's chart is one file beside them.
+//!
+//! Assumption: charts are read on screens and printed in grey, so nothing is told by hue alone.
+
+mod canvas;
+mod frame;
+mod labels;
+mod lettering;
+mod palette;
+mod raster;
+mod svg;
+mod sweep;
+mod ticks;
+
+use crate::answers::sweep::Sweep;
+use canvas::Canvas;
+use plotters::coord::Shift;
+use plotters::drawing::{DrawingArea, DrawingAreaErrorKind};
+use plotters_backend::DrawingBackend;
+use std::cell::RefCell;
+use std::fmt;
+use std::rc::Rc;
+
+/// Why there is no chart.
+#[derive(Debug, Clone, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum ChartError {
+    /// The answer holds nothing to draw.
+    Empty,
+    /// The drawing itself failed, with the reason.
+    Drawing(String),
+    /// The picture could not be written as PNG, with the reason.
+    Encoding(String),
+    /// The picture has a size that cannot be.
+    Size,
+}
+
+impl ChartError {
+    fn encoding(reason: &png::EncodingError) -> Self {
+        Self::Encoding(reason.to_string())
+    }
+}
+
+impl fmt::Display for ChartError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Empty => f.write_str("there is no batch size to draw"),
+            Self::Drawing(reason) => write!(f, "the chart could not be drawn: {reason}"),
+            Self::Encoding(reason) => write!(f, "the chart could not be written as PNG: {reason}"),
+            Self::Size => f.write_str("the chart has no size that a picture can have"),
+        }
+    }
+}
+
+impl std::error::Error for ChartError {}
+
+/// The sweep's chart as SVG, 1200 pixels wide: hourly rate, price floor and where the hours go, against batch size.
+/// `headline` is the answer in words, one sentence; it is broken into lines as needed.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes.
+pub fn sweep_svg(answer: &Sweep, headline: &str) -> Result<String, ChartError> {
+    let canvas = sweep_canvas(answer, headline)?;
+    Ok(svg::document(
+        &canvas,
+        &format!("{}: {headline}", answer.title),
+        &sweep::description(answer),
+    ))
+}
+
+/// [`sweep_svg`]'s chart as a PNG of 1200 pixels width, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes; [`ChartError::Encoding`] where PNG writing fails.
+pub fn sweep_png(answer: &Sweep, headline: &str) -> Result<Vec<u8>, ChartError> {
+    raster::png(&sweep_canvas(answer, headline)?)
+}
+
+fn sweep_canvas(answer: &Sweep, headline: &str) -> Result<Canvas, ChartError> {
+    if answer.sizes.is_empty() {
+        return Err(ChartError::Empty);
+    }
+    draw_on(Canvas::new(frame::WIDTH, sweep::HEIGHT), |root| {
+        sweep::draw(root, answer, headline)
+    })
+}
+
+/// Sizes worth naming along an axis, most wanted first.
+pub(in crate::show) fn named_sizes(sizes: &[u32], log: bool) -> Vec<u32> {
+    ticks::sizes(sizes, log)
+}
+
+/// Lets a routine draw on a backend and gives the backend back.
+fn draw_on<DB: DrawingBackend>(
+    backend: DB,
+    draw: impl FnOnce(DrawingArea<DB, Shift>) -> Result<(), DrawingAreaErrorKind<DB::ErrorType>>,
+) -> Result<DB, ChartError> {
+    let shared = Rc::new(RefCell::new(backend));
+    draw(DrawingArea::from(&shared)).map_err(|e| ChartError::Drawing(e.to_string()))?;
+    let alone =
+        Rc::try_unwrap(shared).map_err(|_| ChartError::Drawing("the page is still being drawn on".to_owned()))?;
+    Ok(alone.into_inner())
+}
+
+#[cfg(test)]
+mod tests;

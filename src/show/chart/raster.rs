@@ -1,0 +1,163 @@
+//! A canvas as PNG: anti-aliased shapes on white.
+
+use super::ChartError;
+use super::canvas::{Canvas, Mark, Paint, UNIT};
+use super::lettering;
+use plotters_backend::DrawingBackend;
+use tiny_skia::{FillRule, LineJoin, Path, PathBuilder, Pixmap, Stroke, Transform};
+use ttf_parser::OutlineBuilder;
+
+/// The picture, one pixel a pixel, as an RGB PNG.
+pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
+    let pixmap = picture(canvas)?;
+    // Nothing is translucent on a white ground: three bytes a pixel say it all.
+    let mut rgb = Vec::with_capacity(pixmap.data().len() / 4 * 3);
+    for pixel in pixmap.data().chunks_exact(4) {
+        rgb.extend_from_slice(&pixel[..3]);
+    }
+    let mut out = Vec::new();
+    let mut encoder = png::Encoder::new(&mut out, pixmap.width(), pixmap.height());
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    encoder.set_compression(png::Compression::Fast);
+    encoder.set_filter(png::Filter::Up);
+    let mut writer = encoder.write_header().map_err(|e| ChartError::encoding(&e))?;
+    writer.write_image_data(&rgb).map_err(|e| ChartError::encoding(&e))?;
+    writer.finish().map_err(|e| ChartError::encoding(&e))?;
+    Ok(out)
+}
+
+fn picture(canvas: &Canvas) -> Result<Pixmap, ChartError> {
+    let (width, height) = canvas.get_size();
+    let unit = UNIT as u32;
+    let mut pixmap = Pixmap::new(width / unit, height / unit).ok_or(ChartError::Size)?;
+    pixmap.fill(tiny_skia::Color::WHITE);
+    for mark in canvas.marks() {
+        put_mark(&mut pixmap, mark);
+    }
+    Ok(pixmap)
+}
+
+fn put_mark(pixmap: &mut Pixmap, mark: &Mark) {
+    let scale = Transform::from_scale(1.0 / UNIT as f32, 1.0 / UNIT as f32);
+    let fill = |pixmap: &mut Pixmap, path: Option<Path>, paint: &Paint, rule| {
+        // A path of no extent has nothing to fill.
+        if let Some(path) = path {
+            pixmap.fill_path(&path, &skia_paint(paint), rule, scale, None);
+        }
+    };
+    match mark {
+        Mark::Fill { points, paint } => {
+            let mut path = PathBuilder::with_capacity(points.len() + 1, points.len());
+            put_line(&mut path, points);
+            path.close();
+            fill(pixmap, path.finish(), paint, FillRule::Winding);
+        }
+        Mark::Stroke { lines, width, paint } => {
+            let mut path = PathBuilder::new();
+            for line in lines {
+                put_line(&mut path, line);
+            }
+            stroke(pixmap, path.finish(), *width, paint, scale);
+        }
+        Mark::Circle {
+            centre: (x, y),
+            radius,
+            line,
+            paint,
+        } => {
+            let path = PathBuilder::from_circle(*x as f32, *y as f32, *radius as f32);
+            match line {
+                Some(width) => stroke(pixmap, path, *width, paint, scale),
+                None => fill(pixmap, path, paint, FillRule::Winding),
+            }
+        }
+        Mark::Text {
+            text,
+            at,
+            size,
+            weight,
+            paint,
+        } => {
+            let per_unit = size / lettering::units_per_size(*weight);
+            let mut letters = Letters {
+                path: PathBuilder::new(),
+                x: 0.0,
+                y: at.1 as f32,
+                scale: per_unit as f32,
+            };
+            for (glyph, x) in lettering::layout(text, *weight).0 {
+                letters.x = (at.0 + x * per_unit) as f32;
+                lettering::outline(glyph, *weight, &mut letters);
+            }
+            fill(pixmap, letters.path.finish(), paint, FillRule::Winding);
+        }
+    }
+}
+
+fn stroke(pixmap: &mut Pixmap, path: Option<Path>, width: u32, paint: &Paint, scale: Transform) {
+    let style = Stroke {
+        width: width as f32,
+        line_join: LineJoin::Round,
+        ..Stroke::default()
+    };
+    if let Some(path) = path {
+        pixmap.stroke_path(&path, &skia_paint(paint), &style, scale, None);
+    }
+}
+
+fn put_line(path: &mut PathBuilder, points: &[(i32, i32)]) {
+    for (i, &(x, y)) in points.iter().enumerate() {
+        if i == 0 {
+            path.move_to(x as f32, y as f32);
+        } else {
+            path.line_to(x as f32, y as f32);
+        }
+    }
+}
+
+fn skia_paint(paint: &Paint) -> tiny_skia::Paint<'static> {
+    let (r, g, b) = paint.rgb;
+    let mut out = tiny_skia::Paint {
+        anti_alias: true,
+        ..tiny_skia::Paint::default()
+    };
+    out.set_color_rgba8(r, g, b, (paint.alpha * 255.0).round() as u8);
+    out
+}
+
+/// Glyph outlines placed on the canvas.
+struct Letters {
+    path: PathBuilder,
+    x: f32,
+    y: f32,
+    scale: f32,
+}
+
+impl Letters {
+    fn at(&self, x: f32, y: f32) -> (f32, f32) {
+        (self.x + x * self.scale, self.y - y * self.scale)
+    }
+}
+
+impl OutlineBuilder for Letters {
+    fn move_to(&mut self, x: f32, y: f32) {
+        let (x, y) = self.at(x, y);
+        self.path.move_to(x, y);
+    }
+    fn line_to(&mut self, x: f32, y: f32) {
+        let (x, y) = self.at(x, y);
+        self.path.line_to(x, y);
+    }
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        let ((x1, y1), (x, y)) = (self.at(x1, y1), self.at(x, y));
+        self.path.quad_to(x1, y1, x, y);
+    }
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        let ((x1, y1), (x2, y2), (x, y)) = (self.at(x1, y1), self.at(x2, y2), self.at(x, y));
+        self.path.cubic_to(x1, y1, x2, y2, x, y);
+    }
+    fn close(&mut self) {
+        self.path.close();
+    }
+}

@@ -1,0 +1,205 @@
+//! A canvas as SVG: plain shapes, letters as outlines defined once each, no font and no style sheet needed.
+
+use super::canvas::{Canvas, Mark, Paint, UNIT};
+use super::lettering::{self, Weight};
+use plotters_backend::DrawingBackend;
+use std::collections::BTreeSet;
+use std::fmt::Write;
+use ttf_parser::{GlyphId, OutlineBuilder};
+
+/// The document; `title` and `description` are for those who hear the page instead of seeing it.
+pub(super) fn document(canvas: &Canvas, title: &str, description: &str) -> String {
+    let (width, height) = canvas.get_size();
+    let (px_width, px_height) = (f64::from(width) / UNIT, f64::from(height) / UNIT);
+    let mut out = Text(String::with_capacity(64 * 1024));
+    out.put(format_args!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{px_width}\" height=\"{px_height}\" \
+         viewBox=\"0 0 {width} {height}\" role=\"img\">\n<title>{}</title>\n<desc>{}</desc>\n",
+        escape(title),
+        escape(description)
+    ));
+    define_letters(&mut out, canvas.marks());
+    for mark in canvas.marks() {
+        put_mark(&mut out, mark);
+    }
+    out.put(format_args!("</svg>\n"));
+    out.0
+}
+
+/// A growing text; writing to memory cannot fail, which this says once.
+struct Text(String);
+
+impl Text {
+    fn put(&mut self, what: std::fmt::Arguments<'_>) {
+        self.0.write_fmt(what).expect("memory takes what is written to it");
+    }
+}
+
+fn define_letters(out: &mut Text, marks: &[Mark]) {
+    let mut used: BTreeSet<(Weight, GlyphId)> = BTreeSet::new();
+    for mark in marks {
+        if let Mark::Text { text, weight, .. } = mark {
+            used.extend(
+                lettering::layout(text, *weight)
+                    .0
+                    .into_iter()
+                    .map(|(glyph, _)| (*weight, glyph)),
+            );
+        }
+    }
+    out.put(format_args!("<defs>\n"));
+    for (weight, glyph) in used {
+        let mut path = OutlineText(Text(String::new()));
+        lettering::outline(glyph, weight, &mut path);
+        let data = path.0.0;
+        if !data.is_empty() {
+            out.put(format_args!(
+                "<path id=\"{}\" d=\"{data}\"/>\n",
+                letter_id(weight, glyph)
+            ));
+        }
+    }
+    out.put(format_args!("</defs>\n"));
+}
+
+/// The same letter has the same name in every chart: several charts may stand in one page.
+fn letter_id(weight: Weight, glyph: GlyphId) -> String {
+    let weight = match weight {
+        Weight::Regular => 'r',
+        Weight::SemiBold => 's',
+    };
+    format!("bw-{weight}{}", glyph.0)
+}
+
+fn put_mark(out: &mut Text, mark: &Mark) {
+    match mark {
+        Mark::Fill { points, paint } => {
+            out.put(format_args!("<path {} d=\"", Filled(*paint)));
+            put_line(out, points);
+            out.put(format_args!("Z\"/>\n"));
+        }
+        Mark::Stroke { lines, width, paint } => {
+            out.put(format_args!("<path {} d=\"", Stroked(*paint, *width)));
+            for line in lines {
+                put_line(out, line);
+            }
+            out.put(format_args!("\"/>\n"));
+        }
+        Mark::Circle {
+            centre: (x, y),
+            radius,
+            line,
+            paint,
+        } => {
+            out.put(format_args!("<circle cx=\"{x}\" cy=\"{y}\" r=\"{radius}\" "));
+            match line {
+                Some(width) => out.put(format_args!("{}/>\n", Stroked(*paint, *width))),
+                None => out.put(format_args!("{}/>\n", Filled(*paint))),
+            }
+        }
+        Mark::Text {
+            text,
+            at,
+            size,
+            weight,
+            paint,
+        } => {
+            let scale = size / lettering::units_per_size(*weight);
+            out.put(format_args!(
+                "<g aria-label=\"{}\" {} transform=\"translate({:.1} {:.1}) scale({scale:.5} {:.5})\">",
+                escape(text),
+                Filled(*paint),
+                at.0,
+                at.1,
+                -scale
+            ));
+            for (c, (glyph, x)) in text.chars().zip(lettering::layout(text, *weight).0) {
+                if !c.is_whitespace() {
+                    out.put(format_args!("<use href=\"#{}\" x=\"{x}\"/>", letter_id(*weight, glyph)));
+                }
+            }
+            out.put(format_args!("</g>\n"));
+        }
+    }
+}
+
+/// First point absolute, the others relative: a third of the bytes.
+fn put_line(out: &mut Text, points: &[(i32, i32)]) {
+    let mut before: Option<(i32, i32)> = None;
+    for &(x, y) in points {
+        match before {
+            None => out.put(format_args!("M{x} {y}l")),
+            Some((bx, by)) => out.put(format_args!("{} {} ", x - bx, y - by)),
+        }
+        before = Some((x, y));
+    }
+}
+
+struct Filled(Paint);
+
+impl std::fmt::Display for Filled {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let (r, g, b) = self.0.rgb;
+        write!(f, "fill=\"#{r:02x}{g:02x}{b:02x}\"")?;
+        if self.0.alpha < 1.0 {
+            write!(f, " fill-opacity=\"{:.3}\"", self.0.alpha)
+        } else {
+            Ok(())
+        }
+    }
+}
+
+struct Stroked(Paint, u32);
+
+impl std::fmt::Display for Stroked {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let (r, g, b) = self.0.rgb;
+        write!(
+            f,
+            "fill=\"none\" stroke=\"#{r:02x}{g:02x}{b:02x}\" stroke-width=\"{}\" stroke-linejoin=\"round\"",
+            self.1
+        )?;
+        if self.0.alpha < 1.0 {
+            write!(f, " stroke-opacity=\"{:.3}\"", self.0.alpha)
+        } else {
+            Ok(())
+        }
+    }
+}
+
+/// Text as XML may hold it: its own signs escaped, what XML 1.0 forbids left out.
+fn escape(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\t' | '\n' | '\r' => out.push(' '),
+            '\u{0}'..='\u{1f}' | '\u{fffe}' | '\u{ffff}' => {}
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+struct OutlineText(Text);
+
+impl OutlineBuilder for OutlineText {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.0.put(format_args!("M{x} {y}"));
+    }
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.0.put(format_args!("L{x} {y}"));
+    }
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        self.0.put(format_args!("Q{x1} {y1} {x} {y}"));
+    }
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        self.0.put(format_args!("C{x1} {y1} {x2} {y2} {x} {y}"));
+    }
+    fn close(&mut self) {
+        self.0.put(format_args!("Z"));
+    }
+}

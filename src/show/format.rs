@@ -1,0 +1,354 @@
+//! All display rounding, in one place: money, hours, shares, counts, sizes, intervals.
+//!
+//! Every face (terminal, chart, report, page) writes its figures through here, so that the same figure never appears
+//! twice with different digits. Machine formats (JSON, CSV) do not round and do not come here.
+//!
+//! A figure that is not finite has no honest digits; it is written as [`NONE`].
+
+/// What stands where there is no figure.
+pub const NONE: &str = "none";
+
+/// Currencies of ISO 4217 whose minor unit is 0: no cents are ever written.
+const WITHOUT_CENTS: [&str; 16] = [
+    "BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "VND", "VUV", "XAF", "XOF", "XPF",
+];
+
+/// From here on cents only pretend to know more than anyone does.
+const WHOLE_FROM: f64 = 1_000.0;
+
+/// An amount of money with its currency: `28.42 EUR`, `1,235 EUR`, `4,200 JPY`.
+#[must_use]
+pub fn money(value: f64, currency: &str) -> String {
+    if value.is_finite() {
+        format!("{} {currency}", amount(value, currency))
+    } else {
+        NONE.to_owned()
+    }
+}
+
+/// An amount of money where the currency is said elsewhere (a table's head, an axis title): `28.42`.
+#[must_use]
+pub fn amount(value: f64, currency: &str) -> String {
+    if WITHOUT_CENTS.contains(&currency) || value.abs() >= WHOLE_FROM {
+        return fixed(value, 0);
+    }
+    // Prices of cheap things (a printed card, a yard of thread) would vanish with two digits.
+    let small = value != 0.0 && value.abs() < 0.095;
+    fixed(value, if small { 3 } else { 2 })
+}
+
+/// An amount of money written without cents where it has none: `32` and `28.50`. For prices and targets people typed.
+#[must_use]
+pub fn typed_amount(value: f64, currency: &str) -> String {
+    if value.is_finite() && value == value.trunc() {
+        fixed(value, 0)
+    } else {
+        amount(value, currency)
+    }
+}
+
+/// [`typed_amount`] with its currency: `32 EUR`.
+#[must_use]
+pub fn typed_money(value: f64, currency: &str) -> String {
+    if value.is_finite() {
+        format!("{} {currency}", typed_amount(value, currency))
+    } else {
+        NONE.to_owned()
+    }
+}
+
+/// A span of time given in hours: `40 s`, `4.5 min`, `25 min`, `2 h 10 min`, `1,204 h`.
+#[must_use]
+pub fn hours(hours: f64) -> String {
+    if !hours.is_finite() {
+        return NONE.to_owned();
+    }
+    let sign = if hours < 0.0 { "-" } else { "" };
+    let minutes = hours.abs() * 60.0;
+    let text = if minutes == 0.0 {
+        "0 min".to_owned()
+    } else if minutes < 1.0 - 0.5 / 60.0 {
+        format!("{} s", fixed((minutes * 60.0).max(1.0), 0))
+    } else if minutes < 9.95 {
+        format!("{} min", short(minutes, 1))
+    } else if minutes < 59.5 {
+        format!("{} min", fixed(minutes, 0))
+    } else if minutes < 100.0 * 60.0 - 0.5 {
+        let whole = minutes.round();
+        let (h, min) = ((whole / 60.0).floor(), whole % 60.0);
+        if min == 0.0 {
+            format!("{h:.0} h")
+        } else {
+            format!("{h:.0} h {min:.0} min")
+        }
+    } else {
+        format!("{} h", fixed(minutes / 60.0, 0))
+    };
+    format!("{sign}{text}")
+}
+
+/// A share given as a fraction: `83 %`. Nearly none and nearly all are not rounded into none and all: `<1 %`, `>99 %`.
+#[must_use]
+pub fn share(fraction: f64) -> String {
+    let text = share_figure(fraction);
+    if fraction.is_finite() {
+        format!("{text} %")
+    } else {
+        text
+    }
+}
+
+/// The chance a file names, kept as it was written: `80 %`, `97.5 %`.
+#[must_use]
+pub fn confidence(fraction: f64) -> String {
+    if fraction.is_finite() {
+        format!("{} %", short(fraction * 100.0, 1))
+    } else {
+        NONE.to_owned()
+    }
+}
+
+/// A count: `50,000`.
+#[must_use]
+pub fn count(n: u64) -> String {
+    grouped(&n.to_string())
+}
+
+/// A mean number of things: `11.7`, `12`, `1,204`.
+#[must_use]
+pub fn mean_count(value: f64) -> String {
+    if value.abs() >= 99.95 {
+        fixed(value, 0)
+    } else {
+        short(value, 1)
+    }
+}
+
+/// Two ends of money: `26.10 to 31.00 EUR`; one figure where both ends read the same.
+#[must_use]
+pub fn money_interval(low: f64, high: f64, currency: &str) -> String {
+    match (low.is_finite(), high.is_finite()) {
+        (true, true) => format!("{} {currency}", ends(&amount(low, currency), &amount(high, currency))),
+        (true, false) => format!("{} {currency} or more", amount(low, currency)),
+        (false, true) => format!("{} {currency} or less", amount(high, currency)),
+        (false, false) => NONE.to_owned(),
+    }
+}
+
+/// Two ends of a share given as fractions: `81 to 85 %`.
+#[must_use]
+pub fn share_interval(low: f64, high: f64) -> String {
+    if low.is_finite() && high.is_finite() {
+        format!("{} %", ends(&share_figure(low), &share_figure(high)))
+    } else {
+        NONE.to_owned()
+    }
+}
+
+/// Two ends of a span of time given in hours: `2 h 10 min to 3 h`.
+#[must_use]
+pub fn hours_interval(low: f64, high: f64) -> String {
+    if low.is_finite() && high.is_finite() {
+        ends(&hours(low), &hours(high))
+    } else {
+        NONE.to_owned()
+    }
+}
+
+/// Ascending sizes as a person would list them, neighbours joined: `1-3, 5, 8-12`. `is_next` says which size follows
+/// another among the sizes that were looked at, so that every second size still reads as one stretch.
+#[must_use]
+pub fn size_list(sizes: &[u32], is_next: impl Fn(u32, u32) -> bool) -> String {
+    let mut stretches: Vec<(u32, u32)> = Vec::new();
+    for &size in sizes {
+        match stretches.last_mut() {
+            Some((_, last)) if is_next(*last, size) => *last = size,
+            _ => stretches.push((size, size)),
+        }
+    }
+    let texts: Vec<String> = stretches
+        .iter()
+        .map(|&(a, b)| match (a == b, b == a + 1) {
+            (true, _) => count(a.into()),
+            (_, true) => format!("{}, {}", count(a.into()), count(b.into())),
+            _ => format!("{}-{}", count(a.into()), count(b.into())),
+        })
+        .collect();
+    texts.join(", ")
+}
+
+/// A figure with the digits that a step between axis ticks needs: `0.25` for steps of 0.05, `40` for steps of 10.
+#[must_use]
+pub fn tick(value: f64, step: f64) -> String {
+    let digits = if step > 0.0 && step < 1.0 {
+        (-step.log10() - 1e-9).ceil().clamp(0.0, 9.0) as usize
+    } else {
+        0
+    };
+    fixed(value, digits)
+}
+
+/// By how much the ticks of an axis are divided, and the word that goes before its unit: an axis with millions on it has
+/// no room for their zeros.
+#[must_use]
+pub fn tick_scale(low: f64, high: f64) -> (f64, &'static str) {
+    if low.abs().max(high.abs()) >= 1e6 {
+        (1e6, "million ")
+    } else {
+        (1.0, "")
+    }
+}
+
+fn share_figure(fraction: f64) -> String {
+    let percent = fraction * 100.0;
+    if percent > 0.0 && percent < 0.5 {
+        "<1".to_owned()
+    } else if percent < 100.0 && percent >= 99.5 {
+        ">99".to_owned()
+    } else {
+        fixed(percent, 0)
+    }
+}
+
+fn ends(low: &str, high: &str) -> String {
+    if low == high {
+        low.to_owned()
+    } else {
+        format!("{low} to {high}")
+    }
+}
+
+/// So many digits after the point, thousands grouped, and no minus before a zero.
+fn fixed(value: f64, digits: usize) -> String {
+    if !value.is_finite() {
+        return NONE.to_owned();
+    }
+    let text = format!("{:.digits$}", value.abs());
+    let (whole, rest) = text.split_at(text.find('.').unwrap_or(text.len()));
+    let is_zero = text.bytes().all(|b| b == b'0' || b == b'.');
+    format!(
+        "{}{}{rest}",
+        if value < 0.0 && !is_zero { "-" } else { "" },
+        grouped(whole)
+    )
+}
+
+/// At most so many digits after the point, zeros at the end left out.
+fn short(value: f64, digits: usize) -> String {
+    let text = fixed(value, digits);
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+fn grouped(whole: &str) -> String {
+    let mut out = String::with_capacity(whole.len() + whole.len() / 3);
+    for (i, digit) in whole.chars().enumerate() {
+        if i > 0 && (whole.len() - i) % 3 == 0 {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn money_has_the_digits_it_deserves() {
+        let cases = [
+            (28.421_052_6, "EUR", "28.42 EUR"),
+            (0.0, "EUR", "0.00 EUR"),
+            (-0.001, "EUR", "-0.001 EUR"),
+            (-0.000_1, "EUR", "0.000 EUR"),
+            (0.035, "EUR", "0.035 EUR"),
+            (999.994, "EUR", "999.99 EUR"),
+            (-1234.5, "EUR", "-1,234 EUR"),
+            (1_234_567.0, "USD", "1,234,567 USD"),
+            (4200.4, "JPY", "4,200 JPY"),
+            (62.4, "JPY", "62 JPY"),
+            (f64::INFINITY, "EUR", "none"),
+            (f64::NAN, "EUR", "none"),
+        ];
+        for (value, currency, text) in cases {
+            assert_eq!(money(value, currency), text, "{value}");
+        }
+        assert_eq!(typed_money(32.0, "EUR"), "32 EUR");
+        assert_eq!(typed_money(28.5, "EUR"), "28.50 EUR");
+    }
+
+    #[test]
+    fn hours_read_as_people_say_them() {
+        let cases = [
+            (0.0, "0 min"),
+            (40.0 / 3600.0, "40 s"),
+            (0.001 / 3600.0, "1 s"),
+            (59.4 / 3600.0, "59 s"),
+            (59.6 / 3600.0, "1 min"),
+            (4.5 / 60.0, "4.5 min"),
+            (9.96 / 60.0, "10 min"),
+            (25.2 / 60.0, "25 min"),
+            (59.6 / 60.0, "1 h"),
+            (2.0 + 10.0 / 60.0, "2 h 10 min"),
+            (2.0 - 0.001, "2 h"),
+            (99.999, "100 h"),
+            (1204.4, "1,204 h"),
+            (-0.5, "-30 min"),
+            (f64::NAN, "none"),
+        ];
+        for (value, text) in cases {
+            assert_eq!(hours(value), text, "{value}");
+        }
+    }
+
+    #[test]
+    fn shares_do_not_round_into_none_or_all() {
+        let cases = [
+            (0.0, "0 %"),
+            (0.004, "<1 %"),
+            (0.83, "83 %"),
+            (0.996, ">99 %"),
+            (1.0, "100 %"),
+            (f64::NAN, "none"),
+        ];
+        for (value, text) in cases {
+            assert_eq!(share(value), text, "{value}");
+        }
+        assert_eq!(confidence(0.975), "97.5 %");
+        assert_eq!(confidence(0.8), "80 %");
+    }
+
+    #[test]
+    fn counts_and_intervals() {
+        assert_eq!(count(50_000), "50,000");
+        assert_eq!(count(999), "999");
+        assert_eq!(mean_count(11.74), "11.7");
+        assert_eq!(mean_count(12.0), "12");
+        assert_eq!(money_interval(26.1, 31.0, "EUR"), "26.10 to 31.00 EUR");
+        assert_eq!(money_interval(26.1, 26.1004, "EUR"), "26.10 EUR");
+        assert_eq!(money_interval(26.1, f64::INFINITY, "EUR"), "26.10 EUR or more");
+        assert_eq!(share_interval(0.81, 0.85), "81 to 85 %");
+        assert_eq!(hours_interval(2.0, 3.5), "2 h to 3 h 30 min");
+    }
+
+    #[test]
+    fn sizes_are_joined_into_stretches() {
+        assert_eq!(size_list(&[1, 2, 3, 5, 8, 9], |a, b| b == a + 1), "1-3, 5, 8, 9");
+        assert_eq!(size_list(&[5, 10, 15], |a, b| b == a + 5), "5-15");
+        assert_eq!(size_list(&[], |_, _| true), "");
+    }
+
+    #[test]
+    fn ticks_have_the_digits_of_their_step() {
+        assert_eq!(tick(0.25, 0.05), "0.25");
+        assert_eq!(tick(0.5, 0.1), "0.5");
+        assert_eq!(tick(40.0, 10.0), "40");
+        assert_eq!(tick(-1500.0, 500.0), "-1,500");
+        assert_eq!(tick_scale(0.0, 999_000.0), (1.0, ""));
+        assert_eq!(tick_scale(-2.5e6, 0.0), (1e6, "million "));
+    }
+}

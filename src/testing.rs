@@ -1,0 +1,205 @@
+//! Small scenarios for unit tests.
+
+use crate::scenario::{
+    Batch, Break, Leftover, Material, Sale, Scenario, Shop, Spoiled, Spread, Step, ThreePoint, Varies,
+};
+
+/// A triangular range.
+pub fn tri(low: f64, likely: f64, high: f64) -> Spread {
+    Spread::Triangular(ThreePoint { low, likely, high })
+}
+
+/// A step that takes no time yet.
+pub fn step(name: &str) -> Step {
+    Step {
+        name: name.to_owned(),
+        once: Spread::ZERO,
+        setup: Spread::ZERO,
+        each: Spread::ZERO,
+        per_order: Spread::ZERO,
+        room: None,
+        wait: Spread::ZERO,
+        varies: Varies::Piece,
+        learning: None,
+        redo: 0.0,
+        spoil: 0.0,
+    }
+}
+
+/// A material that nothing uses yet.
+pub fn material(name: &str, price: f64) -> Material {
+    Material {
+        name: name.to_owned(),
+        unit: "unit".to_owned(),
+        per_piece: 0.0,
+        per_batch: 0.0,
+        per_round: 0.0,
+        per_order: 0.0,
+        price: Spread::Certain(price),
+        waste: Spread::ZERO,
+        pack: None,
+        leftover: Leftover::Keep,
+        breaks: Vec::new(),
+        paid: None,
+        at: 0,
+    }
+}
+
+/// A scenario that sells one piece an order at `price`, without fees.
+pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Scenario {
+    Scenario {
+        title: "test".to_owned(),
+        currency: "EUR".to_owned(),
+        target_per_hour: target,
+        confidence: 0.8,
+        batch: Batch {
+            sizes: sizes.to_vec(),
+            spoiled: Spoiled::Short,
+            runs: 1,
+        },
+        pace: Spread::Certain(1.0),
+        steps,
+        materials: Vec::new(),
+        sale: Sale {
+            price,
+            tax: 0.0,
+            order_of: Spread::Certain(1.0),
+            fee: 0.0,
+            fee_per_order: 0.0,
+            post: Spread::ZERO,
+            post_charged: 0.0,
+            returned: 0.0,
+        },
+        shop: Shop {
+            per_hour: 0.0,
+            per_month: 0.0,
+            hours_per_month: 0.0,
+        },
+    }
+}
+
+/// Pencil trays: everything certain (check values, section 13A: own invention, computed in exact fractions).
+pub fn pencil_trays() -> Scenario {
+    let certain = Spread::Certain;
+    let mut made = scenario(
+        95.0,
+        30.0,
+        &[1, 2, 5, 6, 10],
+        vec![
+            Step {
+                setup: certain(30.0),
+                each: certain(12.0),
+                ..step("mill")
+            },
+            Step {
+                setup: certain(10.0),
+                each: certain(8.0),
+                room: Some(4),
+                ..step("glue up")
+            },
+            Step {
+                setup: certain(15.0),
+                each: certain(25.0),
+                ..step("sand and finish")
+            },
+            Step {
+                per_order: certain(6.0),
+                ..step("pack")
+            },
+        ],
+    );
+    made.materials = vec![
+        Material {
+            per_piece: 2.5,
+            waste: certain(0.25),
+            pack: Some(1.0),
+            leftover: Leftover::Lost,
+            breaks: vec![Break {
+                from: 20.0,
+                price: certain(8.1),
+            }],
+            ..material("lumber", 9.0)
+        },
+        Material {
+            per_piece: 1.0 / 12.0,
+            pack: Some(1.0),
+            leftover: Leftover::Lost,
+            ..material("finish", 18.0)
+        },
+        Material {
+            per_order: 1.0,
+            ..material("packaging", 1.8)
+        },
+    ];
+    made.sale.post = certain(9.5);
+    made.sale.fee = 0.065;
+    made.sale.fee_per_order = 0.45;
+    made
+}
+
+/// Incense holders: discrete chances (check values, section 13B: own invention, enumerated exactly).
+pub fn incense_holders() -> Scenario {
+    let certain = Spread::Certain;
+    let mut made = scenario(
+        28.0,
+        25.0,
+        &[1, 2, 5, 10],
+        vec![
+            Step {
+                setup: certain(20.0),
+                each: certain(10.0),
+                ..step("throw")
+            },
+            Step {
+                setup: certain(40.0),
+                room: Some(6),
+                spoil: 0.1,
+                ..step("bisque")
+            },
+            Step {
+                setup: certain(15.0),
+                each: certain(5.0),
+                ..step("glaze")
+            },
+            Step {
+                setup: certain(40.0),
+                room: Some(6),
+                spoil: 0.05,
+                ..step("glaze firing")
+            },
+            Step {
+                per_order: certain(4.0),
+                ..step("pack")
+            },
+        ],
+    );
+    made.materials = vec![
+        Material {
+            per_piece: 1.2,
+            ..material("clay", 1.0)
+        },
+        Material {
+            per_piece: 0.6,
+            at: 2,
+            ..material("glaze", 1.0)
+        },
+        Material {
+            per_round: 7.0,
+            at: 1,
+            ..material("bisque firing", 1.0)
+        },
+        Material {
+            per_round: 7.0,
+            at: 3,
+            ..material("glaze firing", 1.0)
+        },
+        Material {
+            per_order: 1.1,
+            ..material("box", 1.0)
+        },
+    ];
+    made.sale.post = certain(5.2);
+    made.sale.fee = 0.08;
+    made.sale.fee_per_order = 0.3;
+    made
+}
