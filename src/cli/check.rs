@@ -29,7 +29,11 @@ pub(super) struct Check {
 
 pub(super) fn run(command: &Check, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let scenario = read_scenario(&command.file, &command.set, streams.screen)?;
-    streams.answer(&understood::scenario(&scenario, streams.screen.columns, streams.screen.unicode))?;
+    streams.answer(&understood::scenario(
+        &scenario,
+        streams.screen.columns,
+        streams.screen.unicode,
+    ))?;
     for doubt in doubts(&scenario) {
         streams.remark(&format!("batchwright: doubtful: {doubt}"));
     }

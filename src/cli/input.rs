@@ -20,7 +20,9 @@ pub(super) fn read_scenario(file: &Path, overrides: &[(String, String)], screen:
     let bytes = bytes.map_err(|error| Stop::Refused(format!("cannot read {name}: {}", output::reason(&error))))?;
     if bytes.len() as u64 > LONGEST_BYTES {
         let most = LONGEST_BYTES >> 20;
-        return Err(Stop::Wrote(format!("batchwright: {name} is longer than {most} MB, so it is not a scenario")));
+        return Err(Stop::Wrote(format!(
+            "batchwright: {name} is longer than {most} MB, so it is not a scenario"
+        )));
     }
     scenario::read_bytes(&name, &bytes, overrides)
         .map_err(|faults| Stop::Wrote(faults.render(screen.colour_err, screen.columns).trim_end().to_owned()))

@@ -166,8 +166,16 @@ where
         Err(error) => {
             let to_stderr = error.use_stderr();
             let text = error.render();
-            let colour = if to_stderr { screen.colour_err } else { screen.colour_out };
-            let text = if colour { text.ansi().to_string() } else { text.to_string() };
+            let colour = if to_stderr {
+                screen.colour_err
+            } else {
+                screen.colour_out
+            };
+            let text = if colour {
+                text.ansi().to_string()
+            } else {
+                text.to_string()
+            };
             if to_stderr {
                 streams.remark(text.trim_end());
                 return ExitCode::from(2);

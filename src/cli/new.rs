@@ -43,7 +43,9 @@ impl Kind {
 
 pub(super) fn run(command: &New, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let text = command.kind.text();
-    let Some(path) = &command.out else { return streams.answer(text) };
+    let Some(path) = &command.out else {
+        return streams.answer(text);
+    };
     let name = path.display();
     // A link that leads nowhere counts as being there.
     if path.symlink_metadata().is_ok_and(|found| !found.is_dir()) {
@@ -52,7 +54,9 @@ pub(super) fn run(command: &New, streams: &mut Streams<'_>) -> Result<(), Stop> 
         )));
     }
     Destination::open(path)?.stage(text.as_bytes())?.place_new()?;
-    streams.remark(&format!("Wrote {name}. Put in your own figures, then: batchwright check {name}"));
+    streams.remark(&format!(
+        "Wrote {name}. Put in your own figures, then: batchwright check {name}"
+    ));
     Ok(())
 }
 

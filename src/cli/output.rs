@@ -185,7 +185,9 @@ mod tests {
     #[test]
     fn a_staged_file_that_is_dropped_is_gone() {
         let folder = tempfile::tempdir().expect("scratch");
-        let staged = Destination::open(&folder.path().join("a")).expect("writable").stage(b"x");
+        let staged = Destination::open(&folder.path().join("a"))
+            .expect("writable")
+            .stage(b"x");
         drop(staged);
         assert!(names(folder.path()).is_empty());
     }
@@ -194,7 +196,10 @@ mod tests {
     fn placing_new_never_overwrites() {
         let folder = tempfile::tempdir().expect("scratch");
         let path = folder.path().join("a");
-        let staged = Destination::open(&path).expect("writable").stage(b"mine").expect("space");
+        let staged = Destination::open(&path)
+            .expect("writable")
+            .stage(b"mine")
+            .expect("space");
         fs::write(&path, "theirs").expect("write");
         assert!(matches!(staged.place_new(), Err(Stop::Refused(_))));
         assert_eq!(fs::read_to_string(&path).expect("read"), "theirs");
@@ -210,7 +215,10 @@ mod tests {
         fs::write(&target, "before").expect("write");
         fs::set_permissions(&target, fs::Permissions::from_mode(0o640)).expect("rights");
         symlink(&target, &link).expect("link");
-        let staged = Destination::open(&link).expect("writable").stage(b"after").expect("space");
+        let staged = Destination::open(&link)
+            .expect("writable")
+            .stage(b"after")
+            .expect("space");
         staged.place().expect("moved");
         assert!(fs::symlink_metadata(&link).expect("link").is_symlink());
         assert_eq!(fs::read_to_string(&target).expect("read"), "after");

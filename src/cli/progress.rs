@@ -26,7 +26,12 @@ impl Progress {
         if let Ok(style) = ProgressStyle::with_template("simulating {bar:40} {percent} %, {eta} left") {
             bar.set_style(style.progress_chars("=> "));
         }
-        Self { bar, start: Instant::now(), shown: AtomicBool::new(false), watched }
+        Self {
+            bar,
+            start: Instant::now(),
+            shown: AtomicBool::new(false),
+            watched,
+        }
     }
 
     /// This share of the work is done; may be called from any thread.

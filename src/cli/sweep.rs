@@ -116,7 +116,11 @@ pub(super) fn run(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(
             text::sweep(
                 &sweep,
                 &text::Look {
-                    columns: if to_terminal { streams.screen.columns } else { DEFAULT_COLUMNS },
+                    columns: if to_terminal {
+                        streams.screen.columns
+                    } else {
+                        DEFAULT_COLUMNS
+                    },
                     unicode: !to_terminal || streams.screen.unicode,
                     colour: to_terminal && streams.screen.colour_out,
                     all: command.all,
@@ -184,7 +188,9 @@ fn keep_apart(command: &SweepCommand, out: Option<&Destination>, chart: Option<&
 /// `--set` as given, then `--price` and `--target`, which are short for it.
 fn overrides(command: &SweepCommand) -> Vec<(String, String)> {
     let short = [("sale.price", command.price), ("target", command.target)];
-    let short = short.iter().filter_map(|(key, value)| value.map(|v| ((*key).to_owned(), v.to_string())));
+    let short = short
+        .iter()
+        .filter_map(|(key, value)| value.map(|v| ((*key).to_owned(), v.to_string())));
     command.set.iter().cloned().chain(short).collect()
 }
 

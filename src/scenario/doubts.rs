@@ -24,7 +24,9 @@ fn whole(scenario: &Scenario, said: &mut Vec<String>) {
     }
     let pace = scenario.pace.mean();
     if !(0.7..=2.0).contains(&pace) {
-        said.push(format!("pace.factor averages {pace:.2}: all hands-on time is multiplied by that; 1 is as estimated"));
+        said.push(format!(
+            "pace.factor averages {pace:.2}: all hands-on time is multiplied by that; 1 is as estimated"
+        ));
     }
     if scenario.batch.runs > 1 && scenario.steps.iter().all(|step| step.once.is_zero()) {
         said.push("batch.runs changes nothing, as no step has a `once` to spread over the runs".to_owned());
@@ -39,7 +41,9 @@ fn whole(scenario: &Scenario, said: &mut Vec<String>) {
             Spoiled::Short => "",
             Spoiled::Remake => ", and each lost one is made again",
         };
-        said.push(format!("{lost:.0} % of the pieces started are spoiled on the way, all steps together{cost}"));
+        said.push(format!(
+            "{lost:.0} % of the pieces started are spoiled on the way, all steps together{cost}"
+        ));
     }
 }
 
@@ -59,20 +63,29 @@ fn steps(scenario: &Scenario, said: &mut Vec<String>) {
                 said.push(format!("step `{name}`: learning changes nothing without an `each`"));
             }
             if learning.learned_by.is_some_and(|most| most <= learning.made_before) {
-                said.push(format!("step `{name}`: learning changes nothing, as made_before already reaches learned_by"));
+                said.push(format!(
+                    "step `{name}`: learning changes nothing, as made_before already reaches learned_by"
+                ));
             }
         }
         if step.redo > 0.0 && step.each.is_zero() {
             said.push(format!("step `{name}`: redo changes nothing without an `each`"));
         }
         if step.redo >= 0.5 {
-            said.push(format!("step `{name}`: redo {:.0} % does most pieces more than once", 100.0 * step.redo));
+            said.push(format!(
+                "step `{name}`: redo {:.0} % does most pieces more than once",
+                100.0 * step.redo
+            ));
         }
         let by_round = scenario.materials.iter().any(|m| m.at == index && m.per_round > 0.0);
         if step.room.is_some() && step.setup.is_zero() && step.wait.is_zero() && !by_round {
-            said.push(format!("step `{name}`: room changes nothing without a setup, a wait or a material used per round"));
+            said.push(format!(
+                "step `{name}`: room changes nothing without a setup, a wait or a material used per round"
+            ));
         }
-        let idle = [step.once, step.setup, step.each, step.per_order, step.wait].iter().all(super::Spread::is_zero);
+        let idle = [step.once, step.setup, step.each, step.per_order, step.wait]
+            .iter()
+            .all(super::Spread::is_zero);
         if idle && step.spoil == 0.0 && !by_round && !scenario.materials.iter().any(|m| m.at == index) {
             said.push(format!("step `{name}` takes no time and uses nothing"));
         }
@@ -82,9 +95,16 @@ fn steps(scenario: &Scenario, said: &mut Vec<String>) {
 fn materials(scenario: &Scenario, said: &mut Vec<String>) {
     for material in &scenario.materials {
         let name = &material.name;
-        let used = [material.per_piece, material.per_batch, material.per_round, material.per_order];
+        let used = [
+            material.per_piece,
+            material.per_batch,
+            material.per_round,
+            material.per_order,
+        ];
         if used.iter().all(|amount| *amount == 0.0) {
-            said.push(format!("material `{name}` is never used: give per_piece, per_batch, per_round or per_order"));
+            said.push(format!(
+                "material `{name}` is never used: give per_piece, per_batch, per_round or per_order"
+            ));
         } else if material.price.is_zero() {
             said.push(format!("material `{name}` costs nothing to replace"));
         }
@@ -98,7 +118,9 @@ fn materials(scenario: &Scenario, said: &mut Vec<String>) {
             ));
         }
         if material.paid.is_some_and(|paid| paid > material.price.limits().1) {
-            said.push(format!("material `{name}`: more was paid for it than it would cost to replace"));
+            said.push(format!(
+                "material `{name}`: more was paid for it than it would cost to replace"
+            ));
         }
     }
 }

@@ -27,7 +27,11 @@ struct Column<'a> {
 /// `highlight` is put around the line of the first size that pays.
 #[must_use]
 pub fn sweep(sweep: &Sweep, columns: usize, unicode: bool, all: bool, highlight: Option<(&str, &str)>) -> String {
-    let shown: Vec<&SizeAnswer> = if all { sweep.sizes.iter().collect() } else { well_chosen(sweep) };
+    let shown: Vec<&SizeAnswer> = if all {
+        sweep.sizes.iter().collect()
+    } else {
+        well_chosen(sweep)
+    };
     let parts = parts(sweep, columns);
     let mut table = Table::new();
     let stroke = if unicode { '─' } else { '-' };
@@ -70,7 +74,10 @@ fn parts<'a>(sweep: &'a Sweep, columns: usize) -> Vec<Column<'a>> {
     let certain = is_certain(sweep);
     let wide = columns >= WIDE;
     let mut parts = vec![
-        column(["", "size"], Box::new(move |a| format!("{} {}", mark(sweep, a), count(a.size.into())))),
+        column(
+            ["", "size"],
+            Box::new(move |a| format!("{} {}", mark(sweep, a), count(a.size.into()))),
+        ),
         column(["hours", "a piece"], Box::new(|a| hours(a.hours_per_piece.mean))),
         column(["setup's", "share"], Box::new(|a| share(a.setup_share))),
     ];
@@ -78,8 +85,14 @@ fn parts<'a>(sweep: &'a Sweep, columns: usize) -> Vec<Column<'a>> {
         parts.push(column(["profit", currency], Box::new(move |a| money_of(a.profit.mean))));
     }
     if certain {
-        parts.push(column(["an hour", "earns"], Box::new(move |a| money_of(a.rate.long_run))));
-        parts.push(column(["price", "that pays"], Box::new(move |a| price(a.floor_asked.price, currency))));
+        parts.push(column(
+            ["an hour", "earns"],
+            Box::new(move |a| money_of(a.rate.long_run)),
+        ));
+        parts.push(column(
+            ["price", "that pays"],
+            Box::new(move |a| price(a.floor_asked.price, currency)),
+        ));
         return parts;
     }
     parts.push(column(["an hour", "10 %"], Box::new(move |a| money_of(a.rate.p10))));
@@ -87,11 +100,23 @@ fn parts<'a>(sweep: &'a Sweep, columns: usize) -> Vec<Column<'a>> {
     if wide {
         parts.push(column([currency, "90 %"], Box::new(move |a| money_of(a.rate.p90))));
     }
-    parts.push(column(["in the", "long run"], Box::new(move |a| money_of(a.rate.long_run))));
-    let reach = ["runs that".to_owned(), format!("earn {}", typed_amount(sweep.target, currency))];
-    parts.push(Column { head: reach, cell: Box::new(|a| share(a.reach.share)) });
+    parts.push(column(
+        ["in the", "long run"],
+        Box::new(move |a| money_of(a.rate.long_run)),
+    ));
+    let reach = [
+        "runs that".to_owned(),
+        format!("earn {}", typed_amount(sweep.target, currency)),
+    ];
     parts.push(Column {
-        head: ["price that".to_owned(), format!("pays {}", confidence(sweep.confidence))],
+        head: reach,
+        cell: Box::new(|a| share(a.reach.share)),
+    });
+    parts.push(Column {
+        head: [
+            "price that".to_owned(),
+            format!("pays {}", confidence(sweep.confidence)),
+        ],
         cell: Box::new(move |a| price(a.floor_asked.price, currency)),
     });
     parts
@@ -118,11 +143,17 @@ fn mark(sweep: &Sweep, answer: &SizeAnswer) -> char {
 pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
     let currency = &sweep.currency;
     let certain = is_certain(sweep);
-    let shown: Vec<&SizeAnswer> = if shown_all { sweep.sizes.iter().collect() } else { well_chosen(sweep) };
+    let shown: Vec<&SizeAnswer> = if shown_all {
+        sweep.sizes.iter().collect()
+    } else {
+        well_chosen(sweep)
+    };
     let mut marks = Vec::new();
-    for (sign, meaning) in
-        [('>', "> the first that pays"), ('+', "+ pays too"), ('=', "= past it a bigger batch adds under 1 %")]
-    {
+    for (sign, meaning) in [
+        ('>', "> the first that pays"),
+        ('+', "+ pays too"),
+        ('=', "= past it a bigger batch adds under 1 %"),
+    ] {
         if shown.iter().any(|a| mark(sweep, a) == sign) {
             marks.push(meaning.to_owned());
         }
@@ -142,9 +173,17 @@ pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
         lines.push(line);
     }
     lines.push(if certain {
-        format!("Nothing varies here, so every run is the same. batchwright {}", sweep.version)
+        format!(
+            "Nothing varies here, so every run is the same. batchwright {}",
+            sweep.version
+        )
     } else {
-        format!("{} runs of each size, seed {}, batchwright {}.", count(sweep.trials), sweep.seed, sweep.version)
+        format!(
+            "{} runs of each size, seed {}, batchwright {}.",
+            count(sweep.trials),
+            sweep.seed,
+            sweep.version
+        )
     });
     if !certain {
         lines.extend(error_line(sweep));
@@ -168,13 +207,19 @@ pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
 /// The size the small print speaks of: the first that pays, or the last.
 fn reference(sweep: &Sweep) -> Option<&SizeAnswer> {
     let first = sweep.first_paying_size;
-    sweep.sizes.iter().find(|a| Some(a.size) == first).or(sweep.sizes.last())
+    sweep
+        .sizes
+        .iter()
+        .find(|a| Some(a.size) == first)
+        .or(sweep.sizes.last())
 }
 
 fn paid_line(sweep: &Sweep) -> Option<String> {
     let at = reference(sweep)?;
-    let (replaced, paid) =
-        (money(at.rate.long_run, &sweep.currency), money(at.rate.long_run_paid, &sweep.currency));
+    let (replaced, paid) = (
+        money(at.rate.long_run, &sweep.currency),
+        money(at.rate.long_run_paid, &sweep.currency),
+    );
     (replaced != paid).then(|| {
         format!(
             "Stock counts at what it costs to replace; at what was really paid an hour at size {} earns {paid}, not {replaced}.",
@@ -231,7 +276,13 @@ fn well_chosen(sweep: &Sweep) -> Vec<&SizeAnswer> {
         chosen.push(first.saturating_sub(1));
         // The first that fails again, and the first from which all pay: the words speak of them.
         chosen.extend((first..=last).find(|&i| !pays(i)));
-        chosen.extend((first..=last).rev().find(|&i| !pays(i)).filter(|&i| i < last).map(|i| i + 1));
+        chosen.extend(
+            (first..=last)
+                .rev()
+                .find(|&i| !pays(i))
+                .filter(|&i| i < last)
+                .map(|i| i + 1),
+        );
     } else {
         let floor = |i: &usize| sizes.get(*i).and_then(|a| a.floor_asked.price).unwrap_or(f64::INFINITY);
         chosen.extend((0..=last).min_by(|a, b| floor(a).total_cmp(&floor(b))));
@@ -245,10 +296,15 @@ fn well_chosen(sweep: &Sweep) -> Vec<&SizeAnswer> {
     let peak = |i: usize| i > 0 && i < last && rate(i) > rate(i + 1) + 0.002 * rate(i).abs();
     while chosen.len() < ROWS {
         let worth = |i: usize| {
-            let gap = chosen.iter().map(|&c| (size(c) / size(i)).ln().abs()).fold(f64::INFINITY, f64::min);
+            let gap = chosen
+                .iter()
+                .map(|&c| (size(c) / size(i)).ln().abs())
+                .fold(f64::INFINITY, f64::min);
             gap * if peak(i) || is_round(size(i) as u32) { 1.6 } else { 1.0 }
         };
-        let Some(best) = (0..=last).filter(|i| !chosen.contains(i)).max_by(|&a, &b| worth(a).total_cmp(&worth(b)))
+        let Some(best) = (0..=last)
+            .filter(|i| !chosen.contains(i))
+            .max_by(|&a, &b| worth(a).total_cmp(&worth(b)))
         else {
             break;
         };
@@ -263,4 +319,79 @@ fn is_round(mut size: u32) -> bool {
         size /= 10;
     }
     ROUND.contains(&size)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::show::samples::{any_sweep, gallery};
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_table_fits_eighty_and_a_hundred_columns() {
+        for (name, answer) in gallery() {
+            for columns in [80, 100] {
+                for all in [false, true] {
+                    let text = sweep(&answer, columns, true, all, None);
+                    let widest = text.lines().map(|line| line.chars().count()).max().unwrap_or(0);
+                    assert!(widest <= columns, "{name}: {widest} of {columns}\n{text}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_sizes_the_words_speak_of_have_a_row() {
+        for (name, answer) in gallery() {
+            let rows: Vec<u32> = well_chosen(&answer).iter().map(|a| a.size).collect();
+            let ends = [answer.sizes.first(), answer.sizes.last()].map(|a| a.map(|a| a.size));
+            let spoken = ends
+                .into_iter()
+                .chain([answer.first_paying_size, Some(answer.level_size)])
+                .flatten();
+            for size in spoken {
+                assert!(rows.contains(&size), "{name}: {size} is not among {rows:?}");
+            }
+            assert!(rows.len() <= ROWS && rows.is_sorted(), "{name}: {rows:?}");
+        }
+    }
+
+    #[test]
+    fn all_sizes_are_shown_when_asked() {
+        for (name, answer) in gallery() {
+            // Two lines of head and two rules besides.
+            assert_eq!(
+                sweep(&answer, 100, true, true, None).lines().count(),
+                answer.sizes.len() + 4,
+                "{name}"
+            );
+        }
+    }
+
+    #[test]
+    fn plain_terminals_get_plain_characters() {
+        for (name, answer) in gallery() {
+            assert!(sweep(&answer, 100, false, true, None).is_ascii(), "{name}");
+        }
+    }
+
+    #[test]
+    fn the_first_paying_line_and_no_other_is_highlighted() {
+        for (name, answer) in gallery() {
+            let text = sweep(&answer, 100, true, true, Some(("<", ">>")));
+            let lit: Vec<&str> = text.lines().filter(|line| line.starts_with('<')).collect();
+            assert_eq!(lit.len(), usize::from(answer.first_paying_size.is_some()), "{name}");
+            assert!(lit.iter().all(|line| line.contains('>')), "{name}: {lit:?}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_makes_the_table_fail(answer in any_sweep()) {
+            for all in [false, true] {
+                prop_assert!(!sweep(&answer, 80, true, all, None).is_empty());
+                prop_assert!(!small_print(&answer, all).is_empty());
+            }
+        }
+    }
 }

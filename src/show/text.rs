@@ -26,7 +26,11 @@ pub struct Look {
 #[must_use]
 pub fn sweep(sweep: &Sweep, look: &Look) -> String {
     let line = look.columns.min(LONGEST_LINE);
-    let (bold, faint, plain) = if look.colour { ("\x1b[1m", "\x1b[2m", "\x1b[0m") } else { ("", "", "") };
+    let (bold, faint, plain) = if look.colour {
+        ("\x1b[1m", "\x1b[2m", "\x1b[0m")
+    } else {
+        ("", "", "")
+    };
     let mut out = format!("{bold}{}{plain}\n\n", printable(&sweep.title));
     out.push_str(&wrap(&words::verdict(sweep).join(" "), line));
     out.push('\n');
@@ -79,7 +83,9 @@ pub fn wrap(text: &str, width: usize) -> String {
 
 /// A title cannot steer the terminal.
 fn printable(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
+    text.chars()
+        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
+        .collect()
 }
 
 #[cfg(test)]
@@ -91,7 +97,10 @@ mod tests {
         let text = "one run in ten earns less than that and half of them do";
         for width in [5, 12, 30, 200] {
             let wrapped = wrap(text, width);
-            assert!(wrapped.lines().all(|l| l.chars().count() <= width.max(5)), "{width}: {wrapped}");
+            assert!(
+                wrapped.lines().all(|l| l.chars().count() <= width.max(5)),
+                "{width}: {wrapped}"
+            );
             assert_eq!(wrapped.split_whitespace().collect::<Vec<_>>().join(" "), text);
         }
     }
@@ -100,7 +109,10 @@ mod tests {
     fn a_figure_stays_with_its_unit() {
         for width in 10..40 {
             let wrapped = wrap("reached in at least 80 % of runs of 12 EUR each", width);
-            assert!(!wrapped.contains("80\n%") && !wrapped.contains("12\nEUR"), "{width}: {wrapped}");
+            assert!(
+                !wrapped.contains("80\n%") && !wrapped.contains("12\nEUR"),
+                "{width}: {wrapped}"
+            );
         }
     }
 

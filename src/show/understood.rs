@@ -15,17 +15,27 @@ pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
     say(&wanted(scenario));
     say(&batch(scenario));
     if scenario.pace != Spread::Certain(1.0) {
-        say(&format!("Pace: all hands-on time of a run, times {}.", plain(&scenario.pace)));
+        say(&format!(
+            "Pace: all hands-on time of a run, times {}.",
+            plain(&scenario.pace)
+        ));
     }
     out.push_str(&format!("\nSteps\n{}", steps(scenario, width, unicode)));
     if !scenario.materials.is_empty() {
-        out.push_str(&format!("\nMaterials, {} per unit\n{}", scenario.currency, materials(scenario, width, unicode)));
+        out.push_str(&format!(
+            "\nMaterials, {} per unit\n{}",
+            scenario.currency,
+            materials(scenario, width, unicode)
+        ));
     }
     out.push('\n');
     out.push_str(&wrap(&sale(scenario), width));
     out.push_str(&wrap(&shop(scenario), width));
     out.push_str(&wrap(
-        &format!("A single piece made alone takes {} of hands-on time on average.", hours(single_piece_hours(scenario))),
+        &format!(
+            "A single piece made alone takes {} of hands-on time on average.",
+            hours(single_piece_hours(scenario))
+        ),
         width,
     ));
     out
@@ -66,14 +76,21 @@ fn batch(scenario: &Scenario) -> String {
     // Sizes at an even step read as one stretch.
     let step = sizes.first().zip(sizes.get(1)).map_or(1, |(a, b)| b - a);
     let list = size_list(sizes, |a, b| b == a + step);
-    let by = if step > 1 && list.contains('-') { format!(" by {}", count(step.into())) } else { String::new() };
+    let by = if step > 1 && list.contains('-') {
+        format!(" by {}", count(step.into()))
+    } else {
+        String::new()
+    };
     let spoiled = match scenario.batch.spoiled {
         Spoiled::Short => "a spoiled piece is one fewer to sell",
         Spoiled::Remake => "a spoiled piece is made again",
     };
     let runs = match scenario.batch.runs {
         1 => "one run of this design is planned".to_owned(),
-        n => format!("{} runs of this design are planned, which share `once`", count(n.into())),
+        n => format!(
+            "{} runs of this design are planned, which share `once`",
+            count(n.into())
+        ),
     };
     format!("Batch: sizes {list}{by}; {spoiled}; {runs}.")
 }
@@ -96,7 +113,12 @@ fn steps(scenario: &Scenario, width: usize, unicode: bool) -> String {
         for (part, spread) in told {
             let [low, likely, high] = three(spread, if part == &"wait" { clock } else { hands });
             let note = shape(spread);
-            let also = [besides.as_str(), note].iter().filter(|t| !t.is_empty()).copied().collect::<Vec<_>>().join("; ");
+            let also = [besides.as_str(), note]
+                .iter()
+                .filter(|t| !t.is_empty())
+                .copied()
+                .collect::<Vec<_>>()
+                .join("; ");
             table.add_row([name, part, &low, &likely, &high, &also]);
             (name, besides) = ("", String::new());
         }
@@ -112,7 +134,11 @@ fn hands(minutes: f64) -> String {
 /// Clock time; two days and more in days.
 fn clock(minutes: f64) -> String {
     let days = minutes / (24.0 * 60.0);
-    if days >= 2.0 { format!("{} d", mean_count(days)) } else { hours(minutes / 60.0) }
+    if days >= 2.0 {
+        format!("{} d", mean_count(days))
+    } else {
+        hours(minutes / 60.0)
+    }
 }
 
 /// What else a step says, in a few words.
@@ -125,7 +151,9 @@ fn besides(step: &Step) -> String {
         said.push("one draw for the whole run".to_owned());
     }
     if let Some(learning) = step.learning {
-        let by = learning.learned_by.map_or_else(String::new, |most| format!(", up to {}", count(most.into())));
+        let by = learning
+            .learned_by
+            .map_or_else(String::new, |most| format!(", up to {}", count(most.into())));
         said.push(format!(
             "learning {}, {} made before{by}",
             confidence(learning.rate),
@@ -146,8 +174,20 @@ fn materials(scenario: &Scenario, width: usize, unicode: bool) -> String {
     let mut table = table(width, unicode, &head);
     for material in &scenario.materials {
         let [low, likely, high] = three(&material.price, |v| amount(v, &scenario.currency));
-        let waste = if material.waste.is_zero() { String::new() } else { slashes(&material.waste, share) };
-        table.add_row([material.name.clone(), used(material), low, likely, high, waste, bought(scenario, material)]);
+        let waste = if material.waste.is_zero() {
+            String::new()
+        } else {
+            slashes(&material.waste, share)
+        };
+        table.add_row([
+            material.name.clone(),
+            used(material),
+            low,
+            likely,
+            high,
+            waste,
+            bought(scenario, material),
+        ]);
     }
     right(&mut table, &[2, 3, 4]);
     lines(&table)
@@ -165,7 +205,11 @@ fn used(material: &Material) -> String {
         .filter(|(amount, _)| *amount != 0.0)
         .map(|(amount, per)| format!("{amount} {} a {per}", material.unit).replace("a order", "an order"))
         .collect();
-    if said.is_empty() { "nothing".to_owned() } else { said.join(", ") }
+    if said.is_empty() {
+        "nothing".to_owned()
+    } else {
+        said.join(", ")
+    }
 }
 
 fn bought(scenario: &Scenario, material: &Material) -> String {
@@ -180,7 +224,11 @@ fn bought(scenario: &Scenario, material: &Material) -> String {
         });
     }
     for tier in &material.breaks {
-        said.push(format!("from {} at {}", tier.from, slashes(&tier.price, |v| amount(v, &scenario.currency))));
+        said.push(format!(
+            "from {} at {}",
+            tier.from,
+            slashes(&tier.price, |v| amount(v, &scenario.currency))
+        ));
     }
     if let Some(paid) = material.paid {
         said.push(format!("really paid {}", amount(paid, &scenario.currency)));
@@ -210,7 +258,11 @@ fn sale(scenario: &Scenario) -> String {
         (true, false) => "no postage".to_owned(),
         (_, charged) => {
             let carrier = format!("the carrier takes {} an order", three_in_words(&sale.post, money));
-            if charged { format!("{carrier}, the buyer pays {} of postage", money(sale.post_charged)) } else { carrier }
+            if charged {
+                format!("{carrier}, the buyer pays {} of postage", money(sale.post_charged))
+            } else {
+                carrier
+            }
         }
     });
     if sale.returned > 0.0 {
@@ -222,7 +274,10 @@ fn sale(scenario: &Scenario) -> String {
 fn shop(scenario: &Scenario) -> String {
     match scenario.shop.cost_per_hour() {
         0.0 => "Shop: no overhead.".to_owned(),
-        cost => format!("Shop: overhead of {} for every hands-on hour.", money(cost, &scenario.currency)),
+        cost => format!(
+            "Shop: overhead of {} for every hands-on hour.",
+            money(cost, &scenario.currency)
+        ),
     }
 }
 
@@ -232,7 +287,11 @@ fn three(spread: &Spread, text: impl Fn(f64) -> String) -> [String; 3] {
         Spread::Certain(value) => [String::new(), text(value), String::new()],
         Spread::Triangular(t) | Spread::Pert(t) => [text(t.low), text(t.likely), text(t.high)],
         Spread::Uniform { low, high } => [text(low), String::new(), text(high)],
-        Spread::Lognormal { .. } => [text(spread.quantile(0.1)), text(spread.quantile(0.5)), text(spread.quantile(0.9))],
+        Spread::Lognormal { .. } => [
+            text(spread.quantile(0.1)),
+            text(spread.quantile(0.5)),
+            text(spread.quantile(0.9)),
+        ],
     }
 }
 
@@ -256,7 +315,12 @@ fn three_in_words(spread: &Spread, text: impl Fn(f64) -> String) -> String {
 
 /// As it is written in a scenario: `15 % / 25 % / 40 %`.
 fn slashes(spread: &Spread, text: impl Fn(f64) -> String) -> String {
-    three(spread, text).iter().filter(|t| !t.is_empty()).cloned().collect::<Vec<_>>().join(" / ")
+    three(spread, text)
+        .iter()
+        .filter(|t| !t.is_empty())
+        .cloned()
+        .collect::<Vec<_>>()
+        .join(" / ")
 }
 
 /// A plain number or range of them.
@@ -270,7 +334,9 @@ fn plain(spread: &Spread) -> String {
 }
 
 fn table(width: usize, unicode: bool, head: &[&str]) -> Table {
-    let rule = LineStyle::none().fill(if unicode { '─' } else { '-' }).junction(if unicode { '─' } else { '-' });
+    let rule = LineStyle::none()
+        .fill(if unicode { '─' } else { '-' })
+        .junction(if unicode { '─' } else { '-' });
     let mut table = Table::new();
     table.load_style(TableStyle::new().header_separator(rule));
     table.set_content_arrangement(ContentArrangement::Dynamic);

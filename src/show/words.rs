@@ -20,7 +20,9 @@ const REPETITIVE_PIECES: u32 = 6;
 /// Empty only for a sweep without sizes, which no engine makes.
 #[must_use]
 pub fn verdict(sweep: &Sweep) -> Vec<String> {
-    let Some(view) = View::new(sweep) else { return Vec::new() };
+    let Some(view) = View::new(sweep) else {
+        return Vec::new();
+    };
     match view.first_paying() {
         Some(first) if first.size == view.smallest.size => view.pays_at_once(first),
         Some(first) => view.pays_from(first),
@@ -31,7 +33,9 @@ pub fn verdict(sweep: &Sweep) -> Vec<String> {
 /// One sentence for a chart, at most [`HEADLINE_CHARACTERS`] long.
 #[must_use]
 pub fn headline(sweep: &Sweep) -> String {
-    let Some(view) = View::new(sweep) else { return String::new() };
+    let Some(view) = View::new(sweep) else {
+        return String::new();
+    };
     let candidates = match view.first_paying() {
         Some(first) => {
             let who = if first.size == view.smallest.size {
@@ -46,7 +50,11 @@ pub fn headline(sweep: &Sweep) -> String {
                 if view.certain {
                     format!("{who}: an hour {earns}, target {}", view.target())
                 } else {
-                    format!("{who}: an hour {earns}, {} reached in {} of runs", view.target(), share(first.reach.share))
+                    format!(
+                        "{who}: an hour {earns}, {} reached in {} of runs",
+                        view.target(),
+                        share(first.reach.share)
+                    )
                 },
                 format!("{who}: an hour {earns}"),
                 who,
@@ -54,9 +62,9 @@ pub fn headline(sweep: &Sweep) -> String {
         }
         None => {
             let who = format!("{} pays at {}", capital(&view.no_size()), view.price());
-            let cure = view.nearest().and_then(|(answer, floor)| {
-                Some((run_of(answer.size), money(floor?, &sweep.currency)))
-            });
+            let cure = view
+                .nearest()
+                .and_then(|(answer, floor)| Some((run_of(answer.size), money(floor?, &sweep.currency))));
             let long = cure.map_or_else(
                 || format!("{who}, and no price would"),
                 |(run, floor)| format!("{who}; {run} would need {floor}"),
@@ -66,24 +74,30 @@ pub fn headline(sweep: &Sweep) -> String {
     };
     // The last is short whatever the figures are: only sizes of up to ten digits stand in it.
     let fits = |text: &&String| text.chars().count() <= HEADLINE_CHARACTERS;
-    candidates.iter().find(fits).or(candidates.last()).cloned().unwrap_or_default()
+    candidates
+        .iter()
+        .find(fits)
+        .or(candidates.last())
+        .cloned()
+        .unwrap_or_default()
 }
 
 /// What to mind, in a line or two; only what applies to this answer.
 #[must_use]
 pub fn care(sweep: &Sweep) -> String {
     let view = View::new(sweep);
-    let advised = view.as_ref().and_then(|v| v.first_paying().or_else(|| v.nearest().map(|(answer, _)| answer)));
-    let tiring = advised.filter(|a| a.size >= REPETITIVE_PIECES && a.hours.p50 > LONG_RUN_HOURS).map_or_else(
-        String::new,
-        |a| {
+    let advised = view
+        .as_ref()
+        .and_then(|v| v.first_paying().or_else(|| v.nearest().map(|(answer, _)| answer)));
+    let tiring = advised
+        .filter(|a| a.size >= REPETITIVE_PIECES && a.hours.p50 > LONG_RUN_HOURS)
+        .map_or_else(String::new, |a| {
             format!(
                 "{} takes about {}: long repetitive runs tire, and tired hands get hurt. ",
                 capital(&run_of(a.size)),
                 hours(a.hours.p50.round())
             )
-        },
-    );
+        });
     format!("{tiring}Earnings are before income tax; tax, product safety and consumer law are for local rules.")
 }
 
@@ -99,7 +113,12 @@ struct View<'a> {
 impl<'a> View<'a> {
     fn new(sweep: &'a Sweep) -> Option<Self> {
         let (smallest, largest) = (sweep.sizes.first()?, sweep.sizes.last()?);
-        Some(Self { sweep, smallest, largest, certain: is_certain(sweep) })
+        Some(Self {
+            sweep,
+            smallest,
+            largest,
+            certain: is_certain(sweep),
+        })
     }
 
     fn target(&self) -> String {
@@ -121,7 +140,11 @@ impl<'a> View<'a> {
 
     /// Whether every size from `first` on pays as well.
     fn holds_from(&self, first: &SizeAnswer) -> bool {
-        self.sweep.sizes.iter().filter(|a| a.size >= first.size).all(|a| self.pays(a))
+        self.sweep
+            .sizes
+            .iter()
+            .filter(|a| a.size >= first.size)
+            .all(|a| self.pays(a))
     }
 
     /// What a run must do to pay: "earns the 32 EUR an hour you want".
@@ -138,16 +161,14 @@ impl<'a> View<'a> {
         earns(answer.rate.long_run, &self.sweep.currency)
     }
 
-    /// "over many an hour earns 35.67 EUR", or without the many where nothing varies.
-    fn hour(&self, answer: &SizeAnswer) -> String {
-        let lead = if self.certain { "" } else { "over many " };
-        format!("{lead}an hour {}", self.earns(answer))
-    }
-
     /// "no size from 1 to 24", "the only size looked at, 6, does not": the subject of a refusal.
     fn no_size(&self) -> String {
         let (low, high) = (count(self.smallest.size.into()), count(self.largest.size.into()));
-        if low == high { format!("no run of {low}") } else { format!("no size from {low} to {high}") }
+        if low == high {
+            format!("no run of {low}")
+        } else {
+            format!("no size from {low} to {high}")
+        }
     }
 
     fn pays_at_once(&self, first: &SizeAnswer) -> Vec<String> {
@@ -155,12 +176,24 @@ impl<'a> View<'a> {
         let mut said = if single {
             vec![format!("Even a single piece pays: it {}.", self.result(first))]
         } else {
-            let unseen = if self.sweep.sizes.len() > 1 { ", the smallest looked at," } else { "" };
-            vec![format!("A run of {}{unseen} pays: it {}.", count(first.size.into()), self.result(first))]
+            let unseen = if self.sweep.sizes.len() > 1 {
+                ", the smallest looked at,"
+            } else {
+                ""
+            };
+            vec![format!(
+                "A run of {}{unseen} pays: it {}.",
+                count(first.size.into()),
+                self.result(first)
+            )]
         };
         said.extend(self.steps(first));
         if let Some(floor) = first.floor_asked.price {
-            let surely = if self.certain { "the lowest price that pays" } else { "the lowest price that pays as surely as you ask" };
+            let surely = if self.certain {
+                "the lowest price that pays"
+            } else {
+                "the lowest price that pays as surely as you ask"
+            };
             said.push(format!(
                 "{} {} a piece; you ask {}.",
                 capital(&format!("{surely} is")),
@@ -174,14 +207,21 @@ impl<'a> View<'a> {
 
     fn pays_from(&self, first: &SizeAnswer) -> Vec<String> {
         let n = count(first.size.into());
-        let looked = if self.neighbours(first) { "" } else { ", the first size looked at that pays" };
+        let looked = if self.neighbours(first) {
+            ""
+        } else {
+            ", the first size looked at that pays"
+        };
         let mut said = if self.holds_from(first) {
             vec![
                 format!("Make {n} or more at a time{looked}."),
                 format!("A run of {n} {}.", self.result(first)),
             ]
         } else {
-            vec![format!("A run of {n} is the first that pays: it {}.", self.result(first))]
+            vec![format!(
+                "A run of {n} is the first that pays: it {}.",
+                self.result(first)
+            )]
         };
         said.extend(self.steps(first));
         said.push(self.smaller_loses());
@@ -224,7 +264,10 @@ impl<'a> View<'a> {
                 money(floor, &self.sweep.currency),
                 self.price()
             ),
-            None => format!("{who} {hour}, and no price would {surely}: {}.", self.why_no_price(small)),
+            None => format!(
+                "{who} {hour}, and no price would {surely}: {}.",
+                self.why_no_price(small)
+            ),
         }
     }
 
@@ -244,16 +287,27 @@ impl<'a> View<'a> {
         let near = self.nearest();
         match near {
             Some((near, Some(floor))) => {
-                let who = if sweep.sizes.len() > 1 {
-                    format!("{} comes nearest", capital(&run_of(near.size)))
+                let who = capital(&run_of(near.size));
+                let nearest = if sweep.sizes.len() > 1 {
+                    "comes nearest"
                 } else {
-                    "As it is".to_owned()
+                    "is all that was looked at"
                 };
-                let chance = if self.certain { String::new() } else { format!("{} of runs do, ", share(near.reach.share)) };
+                let rate = near.rate.long_run;
+                let earned = format!(
+                    "{} {} an hour",
+                    if rate < 0.0 { "a loss of" } else { "" },
+                    money(rate.abs(), &sweep.currency)
+                );
+                let earned = earned.trim_start();
+                let with = if self.certain {
+                    earned.to_owned()
+                } else {
+                    format!("{} of runs and {earned} over many", share(near.reach.share))
+                };
+                let floor = money(floor, &sweep.currency);
                 said.push(format!(
-                    "{who}: {chance}{}; it would take a price of {}.",
-                    self.hour(near),
-                    money(floor, &sweep.currency)
+                    "{who} {nearest}, with {with}; it would take a price of {floor}."
                 ));
             }
             Some((near, None)) => {
@@ -281,17 +335,27 @@ impl<'a> View<'a> {
     /// The size with the lowest floor at the asked confidence; without any floor, the most likely to pay.
     fn nearest(&self) -> Option<(&'a SizeAnswer, Option<f64>)> {
         let floors = self.sweep.sizes.iter().filter_map(|a| Some((a, a.floor_asked.price?)));
-        floors.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(answer, floor)| (answer, Some(floor))).or_else(|| {
-            let likely = self.sweep.sizes.iter().max_by(|a, b| a.reach.share.total_cmp(&b.reach.share));
-            likely.map(|answer| (answer, None))
-        })
+        floors
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .map(|(answer, floor)| (answer, Some(floor)))
+            .or_else(|| {
+                let likely = self
+                    .sweep
+                    .sizes
+                    .iter()
+                    .max_by(|a, b| a.reach.share.total_cmp(&b.reach.share));
+                likely.map(|answer| (answer, None))
+            })
     }
 
     fn why_no_price(&self, answer: &SizeAnswer) -> String {
         if answer.floor_long_run.is_none() {
             "tax, fees and refunds take the whole of it".to_owned()
         } else {
-            format!("in more than {} of runs nothing is left to sell", share(1.0 - answer.floor_asked.confidence))
+            format!(
+                "in more than {} of runs nothing is left to sell",
+                share(1.0 - answer.floor_asked.confidence)
+            )
         }
     }
 
@@ -303,14 +367,29 @@ impl<'a> View<'a> {
         let before = sizes.iter().rev().find(|a| a.size < miss.size)?;
         // Per piece, setup only ever rises where another round begins: that is what is seen in the hours.
         let round = miss.hours_parts.setup > before.hours_parts.setup * (1.0 + 1e-9);
-        let why = if round { ", as another round with its own setup begins before the last is full" } else { "" };
+        let why = if round {
+            ", as another round with its own setup begins before the last is full"
+        } else {
+            ""
+        };
         let paying: Vec<u32> = sizes.iter().filter(|a| self.pays(a)).map(|a| a.size).collect();
         let order: Vec<u32> = sizes.iter().map(|a| a.size).collect();
         let list = size_list(&paying, |a, b| {
-            order.iter().position(|&s| s == b).zip(order.iter().position(|&s| s == a)).is_some_and(|(b, a)| b == a + 1)
+            order
+                .iter()
+                .position(|&s| s == b)
+                .zip(order.iter().position(|&s| s == a))
+                .is_some_and(|(b, a)| b == a + 1)
         });
-        let list = if list.len() > 60 { "marked in the table (--all shows every size)".to_owned() } else { list };
-        Some(format!("Not every larger run does: {} fails{why}. The sizes that pay are {list}.", count(miss.size.into())))
+        let list = if list.len() > 60 {
+            "marked in the table (--all shows every size)".to_owned()
+        } else {
+            list
+        };
+        Some(format!(
+            "Not every larger run does: {} fails{why}. The sizes that pay are {list}.",
+            count(miss.size.into())
+        ))
     }
 
     /// Where a bigger batch stops adding.
@@ -322,8 +401,9 @@ impl<'a> View<'a> {
         }
         let currency = &self.sweep.currency;
         Some(if level.size == last.size && level.size > first.size {
+            // Were any smaller size better or level, it would be the level size.
             format!(
-                "More still adds up to {}, the largest looked at, where an hour {}.",
+                "The hour is best at {}, the largest looked at: it {} there; still larger may do better.",
                 count(last.size.into()),
                 self.earns(last)
             )
@@ -331,7 +411,10 @@ impl<'a> View<'a> {
             if first.size == last.size {
                 return None;
             }
-            format!("Making more than {} at a time adds next to nothing to the hour.", count(first.size.into()))
+            format!(
+                "Making more than {} at a time adds next to nothing to the hour.",
+                count(first.size.into())
+            )
         } else {
             format!(
                 "At {} an hour {}; past that a bigger batch adds less than 1 %.",
@@ -343,7 +426,8 @@ impl<'a> View<'a> {
 
     /// Whether the size just below `answer` was looked at.
     fn neighbours(&self, answer: &SizeAnswer) -> bool {
-        self.sweep.sizes.iter().any(|a| a.size + 1 == answer.size)
+        let below = answer.size.checked_sub(1);
+        self.sweep.sizes.iter().any(|a| Some(a.size) == below)
     }
 }
 
@@ -363,14 +447,170 @@ pub fn is_certain(sweep: &Sweep) -> bool {
 }
 
 fn earns(rate: f64, currency: &str) -> String {
-    if rate < 0.0 { format!("loses {}", money(-rate, currency)) } else { format!("earns {}", money(rate, currency)) }
+    if rate < 0.0 {
+        format!("loses {}", money(-rate, currency))
+    } else {
+        format!("earns {}", money(rate, currency))
+    }
 }
 
 fn run_of(size: u32) -> String {
-    if size == 1 { "a single piece".to_owned() } else { format!("a run of {}", count(size.into())) }
+    if size == 1 {
+        "a single piece".to_owned()
+    } else {
+        format!("a run of {}", count(size.into()))
+    }
 }
 
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::show::samples::{Shop, any_sweep, gallery};
+    use crate::show::{format, table};
+    use proptest::prelude::*;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn verdicts_of_every_kind() {
+        let mut said = String::new();
+        for (name, sweep) in gallery() {
+            said.push_str(&format!(
+                "== {name}\n{}\n[{}]\n({})\n\n",
+                verdict(&sweep).join("\n"),
+                headline(&sweep),
+                care(&sweep)
+            ));
+        }
+        insta::assert_snapshot!(said);
+    }
+
+    /// All amounts of money in a text: figures that stand before the currency.
+    fn amounts(text: &str) -> BTreeSet<String> {
+        let words: Vec<&str> = text.split_whitespace().collect();
+        words
+            .windows(2)
+            .filter(|pair| pair[1].starts_with("EUR"))
+            .map(|pair| pair[0].trim_start_matches(['(', '-']).to_owned())
+            .collect()
+    }
+
+    #[test]
+    fn every_figure_in_the_words_stands_in_the_table_or_was_asked() {
+        for (name, sweep) in gallery() {
+            let table = table::sweep(&sweep, 200, true, true, None);
+            let mut known: BTreeSet<String> = table
+                .split_whitespace()
+                .map(|cell| cell.trim_start_matches('-').to_owned())
+                .collect();
+            for asked in [sweep.price, sweep.target] {
+                known.insert(format::typed_amount(asked, &sweep.currency));
+            }
+            known.insert(format::amount(sweep.ceiling, &sweep.currency));
+            let said = format!("{} {}", verdict(&sweep).join(" "), headline(&sweep));
+            let strange: Vec<String> = amounts(&said).difference(&known).cloned().collect();
+            assert!(!amounts(&said).is_empty(), "{name}: says no amount at all");
+            assert!(strange.is_empty(), "{name}: {strange:?} in {said}");
+        }
+    }
+
+    #[test]
+    fn the_words_agree_with_the_first_paying_size() {
+        for (name, sweep) in gallery() {
+            let said = verdict(&sweep).join(" ");
+            match sweep.first_paying_size {
+                Some(1) => assert!(said.starts_with("Even a single piece pays"), "{name}: {said}"),
+                Some(n) => {
+                    let first_line = said.split('.').next().unwrap_or_default();
+                    assert!(
+                        first_line.contains(&n.to_string()) && !first_line.starts_with("No"),
+                        "{name}: {said}"
+                    );
+                }
+                None => assert!(said.starts_with("No "), "{name}: {said}"),
+            }
+        }
+    }
+
+    #[test]
+    fn a_saw_tooth_is_told_with_its_reason() {
+        // Room for six: the seventh opens a round that costs its whole setup. Certain, so that nothing blurs the teeth.
+        let shop = Shop {
+            setup: 60.0,
+            room: 6,
+            price: 50.0,
+            target: 55.0,
+            ..Shop::default()
+        };
+        let sweep = shop.sweep(1..=14);
+        let paying: Vec<u32> = sweep
+            .sizes
+            .iter()
+            .filter(|a| a.reach.share >= 0.8)
+            .map(|a| a.size)
+            .collect();
+        // By hand: 45 / 55 h is 49.09 min a piece; 35 + 60 x rounds / n: n = 5 is 47, 7 is 52.1, 8 is 50, 9 is 48.3, 13 is 48.8.
+        assert_eq!(paying, [5, 6, 9, 10, 11, 12, 13, 14]);
+        let said = verdict(&sweep).join(" ");
+        assert!(said.contains("A run of 5 is the first that pays"), "{said}");
+        assert!(
+            said.contains("7 fails, as another round with its own setup begins"),
+            "{said}"
+        );
+        assert!(said.contains("The sizes that pay are 5, 6, 9-14"), "{said}");
+    }
+
+    #[test]
+    fn nothing_certain_talks_of_chances() {
+        let said = verdict(&Shop::default().sweep(1..=10)).join(" ");
+        assert!(!said.contains('%') || said.contains("1 %"), "{said}");
+        for word in ["runs (", "surely", "over many"] {
+            assert!(!said.contains(word), "{word}: {said}");
+        }
+    }
+
+    #[test]
+    fn a_ceiling_below_the_target_says_that_no_size_will_do() {
+        let shop = Shop {
+            target: 90.0,
+            ..Shop::default()
+        };
+        // By hand: 45 for 35 min without setup is 77.14 an hour.
+        let said = verdict(&shop.sweep(1..=40)).join(" ");
+        assert!(
+            said.contains("no more than 77.14 EUR, so no batch size will do"),
+            "{said}"
+        );
+    }
+
+    #[test]
+    fn the_largest_currency_still_fits_the_headline() {
+        for (_, mut sweep) in gallery() {
+            sweep.price *= 1e9;
+            for answer in &mut sweep.sizes {
+                answer.rate.long_run *= 1e12;
+                answer.floor_asked.price = answer.floor_asked.price.map(|p| p * 1e12);
+            }
+            let text = headline(&sweep);
+            assert!(
+                !text.is_empty() && text.chars().count() <= HEADLINE_CHARACTERS,
+                "{text}"
+            );
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_makes_the_words_fail(sweep in any_sweep()) {
+            prop_assert!(!verdict(&sweep).is_empty());
+            prop_assert!(headline(&sweep).chars().count() <= HEADLINE_CHARACTERS);
+            prop_assert!(!care(&sweep).is_empty());
+        }
+    }
 }
