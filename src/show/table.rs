@@ -129,7 +129,7 @@ fn price(floor: Option<f64>, currency: &str) -> String {
 fn mark(sweep: &Sweep, answer: &SizeAnswer) -> char {
     if Some(answer.size) == sweep.first_paying_size {
         '>'
-    } else if answer.size == sweep.level_size {
+    } else if answer.size == sweep.level_size && sweep.sizes.last().is_some_and(|last| last.size > answer.size) {
         '='
     } else if answer.reach.share >= sweep.confidence {
         '+'
@@ -159,7 +159,7 @@ pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
         }
     }
     if shown.len() < sweep.sizes.len() {
-        marks.push(format!("--all shows all {} sizes", count(sweep.sizes.len() as u64)));
+        marks.push(format!("--all: all {} sizes", count(sweep.sizes.len() as u64)));
     }
     let mut lines = vec![marks.join("   ")];
     if !certain {
@@ -222,7 +222,7 @@ fn paid_line(sweep: &Sweep) -> Option<String> {
     );
     (replaced != paid).then(|| {
         format!(
-            "Stock counts at what it costs to replace; at what was really paid an hour at size {} earns {paid}, not {replaced}.",
+            "Stock counts at what it costs to replace; at what was really paid, an hour at size {} earns {paid}, not {replaced}.",
             count(at.size.into())
         )
     })

@@ -12,8 +12,9 @@ pub const HEADLINE_CHARACTERS: usize = 90;
 /// A run that takes longer than this is no longer one day's work (assumption).
 const LONG_RUN_HOURS: f64 = 8.0;
 
-/// From so many pieces on, the same movement is made often enough to be called repetitive (assumption).
+/// From so many pieces on, none of which takes long, the same movement is made often (assumption).
 const REPETITIVE_PIECES: u32 = 6;
+const REPETITIVE_HOURS_A_PIECE: f64 = 4.0;
 
 /// Two or three sentences: does it pay, from how many, what a smaller one loses, where more stops helping.
 ///
@@ -90,7 +91,11 @@ pub fn care(sweep: &Sweep) -> String {
         .as_ref()
         .and_then(|v| v.first_paying().or_else(|| v.nearest().map(|(answer, _)| answer)));
     let tiring = advised
-        .filter(|a| a.size >= REPETITIVE_PIECES && a.hours.p50 > LONG_RUN_HOURS)
+        .filter(|a| {
+            a.size >= REPETITIVE_PIECES
+                && a.hours_per_piece.p50 < REPETITIVE_HOURS_A_PIECE
+                && a.hours.p50 > LONG_RUN_HOURS
+        })
         .map_or_else(String::new, |a| {
             format!(
                 "{} takes about {}: long repetitive runs tire, and tired hands get hurt. ",
@@ -165,7 +170,11 @@ impl<'a> View<'a> {
     fn no_size(&self) -> String {
         let (low, high) = (count(self.smallest.size.into()), count(self.largest.size.into()));
         if low == high {
-            format!("no run of {low}")
+            if self.smallest.size == 1 {
+                "no single piece".to_owned()
+            } else {
+                format!("no run of {low}")
+            }
         } else {
             format!("no size from {low} to {high}")
         }
@@ -260,7 +269,7 @@ impl<'a> View<'a> {
         let surely = if self.certain { "pay" } else { "pay as surely" };
         match small.floor_asked.price {
             Some(floor) => format!(
-                "{who} {hour}; to {surely} a piece would have to cost {}, not {}.",
+                "{who} {hour}; to {surely}, a piece would have to cost {}, not {}.",
                 money(floor, &self.sweep.currency),
                 self.price()
             ),
@@ -316,10 +325,15 @@ impl<'a> View<'a> {
             }
             None => {}
         }
-        let ceiling = money(sweep.ceiling, &sweep.currency);
+        let ceiling = money(sweep.ceiling.abs(), &sweep.currency);
         if sweep.ceiling < sweep.target {
+            let most = if sweep.ceiling < 0.0 {
+                "loses at least"
+            } else {
+                "earns no more than"
+            };
             said.push(format!(
-                "However many are made, in the long run an hour earns no more than {ceiling}, so no batch size will do: the \
+                "However many are made, in the long run an hour {most} {ceiling}, so no batch size will do: the \
                  price or the hours must change."
             ));
         } else if near.is_some_and(|(near, _)| near.rate.long_run >= sweep.target) {
@@ -512,7 +526,7 @@ mod tests {
             for asked in [sweep.price, sweep.target] {
                 known.insert(format::typed_amount(asked, &sweep.currency));
             }
-            known.insert(format::amount(sweep.ceiling, &sweep.currency));
+            known.insert(format::amount(sweep.ceiling.abs(), &sweep.currency));
             let said = format!("{} {}", verdict(&sweep).join(" "), headline(&sweep));
             let strange: Vec<String> = amounts(&said).difference(&known).cloned().collect();
             assert!(!amounts(&said).is_empty(), "{name}: says no amount at all");
@@ -587,6 +601,42 @@ mod tests {
             said.contains("no more than 77.14 EUR, so no batch size will do"),
             "{said}"
         );
+    }
+
+    #[test]
+    fn a_floor_that_no_price_reaches_is_said_with_its_reason() {
+        let mut sweep = Shop {
+            target: 70.0,
+            spread: (0.1, 0.1),
+            ..Shop::default()
+        }
+        .sweep(1..=12);
+        let unreachable = |answer: &mut SizeAnswer| {
+            (
+                answer.floor_asked.price,
+                answer.floor_asked.low,
+                answer.floor_asked.high,
+            ) = (None, None, None);
+        };
+        // A one-off too often comes to nothing, a run does not.
+        unreachable(&mut sweep.sizes[0]);
+        sweep.target = 30.0;
+        sweep.first_paying_size = Some(4);
+        let said = verdict(&sweep).join(" ");
+        assert!(
+            said.contains("no price would pay as surely: in more than 20 % of runs nothing is left to sell"),
+            "{said}"
+        );
+        // No size has a price.
+        sweep.sizes.iter_mut().for_each(unreachable);
+        sweep.first_paying_size = None;
+        sweep.sizes.iter_mut().for_each(|a| a.floor_long_run = None);
+        let said = verdict(&sweep).join(" ");
+        assert!(
+            said.contains("No price would pay as surely: tax, fees and refunds take the whole of it"),
+            "{said}"
+        );
+        assert!(headline(&sweep).ends_with("and no price would"), "{}", headline(&sweep));
     }
 
     #[test]
