@@ -3,7 +3,7 @@
 //! * Quantiles: type 7 of Hyndman & Fan (1996), "Sample quantiles in statistical packages", Am. Statistician 50(4), 361-365.
 //! * Their intervals: binomial order statistics, valid for any distribution.
 //! * Shares: Wilson (1927), "Probable inference, the law of succession, and statistical inference", JASA 22, 209-212.
-//! * Ratio of means: the delta method, variance E[(P - R H)^2] / (n E[H]^2).
+//! * Ratio of means: the delta method, variance `E[(P - R H)^2] / (n E[H]^2)`.
 
 use super::sweep::{Mean, Share};
 use statrs::distribution::{Binomial, DiscreteCDF};
@@ -71,19 +71,60 @@ fn binomial_quantile(law: &Binomial, share: f64, n: usize, q: f64) -> u64 {
     low
 }
 
-/// Puts the values with the given ranks (ascending) in their sorted places, by selection rather than by sorting.
+/// Buckets that a column is thrown into; only those that hold a wanted rank are sorted.
+const BUCKETS: usize = 2048;
+
+/// Puts the values with the given ranks (ascending, no NaN) in their sorted places; the other places hold anything after.
+///
+/// Selection, not sorting: one pass finds the ends, one counts the values in equal buckets between them, one picks out the
+/// buckets that hold a wanted rank. Which bucket a value falls in rises with the value, so the picks are exact.
 pub fn settle_ranks(values: &mut [f64], ranks: &[usize]) {
     if values.len() <= 1 || ranks.is_empty() {
         return;
     }
-    let middle = ranks.len() / 2;
-    let rank = ranks[middle];
-    let (left, _, right) = values.select_nth_unstable_by(rank, f64::total_cmp);
-    let before = ranks[..middle].partition_point(|r| *r < rank);
-    settle_ranks(left, &ranks[..before]);
-    let after = &ranks[middle + 1..];
-    let shifted: Vec<usize> = after.iter().filter(|r| **r > rank).map(|r| r - rank - 1).collect();
-    settle_ranks(right, &shifted);
+    if values.len() <= 4 * BUCKETS {
+        values.sort_unstable_by(f64::total_cmp);
+        return;
+    }
+    let (least, most) = finite_ends(values);
+    let scale = BUCKETS as f64 / (most - least);
+    if !(scale.is_finite() && scale > 0.0) {
+        // All alike, all infinite, or too close or too far apart for buckets.
+        values.sort_unstable_by(f64::total_cmp);
+        return;
+    }
+    // Adding 2^52 leaves the nearest whole number in the low bits. Infinite values end in the last bucket.
+    const TWO_52: f64 = 4_503_599_627_370_496.0;
+    let bucket = |value: f64| (((value - least) * scale).max(0.0).min(BUCKETS as f64) + TWO_52).to_bits() as u16;
+    let ids: Vec<u16> = values.iter().map(|v| bucket(*v)).collect();
+    let mut counts = [0_u32; BUCKETS + 1];
+    for id in &ids {
+        counts[usize::from(*id)] += 1;
+    }
+    // Where each bucket begins, and which are wanted.
+    let mut begins = [0_usize; BUCKETS + 2];
+    for (k, count) in counts.iter().enumerate() {
+        begins[k + 1] = begins[k] + *count as usize;
+    }
+    let mut slots = [u32::MAX; BUCKETS + 1];
+    let mut wanted: Vec<(usize, Vec<f64>)> = Vec::new();
+    for rank in ranks {
+        let k = begins.partition_point(|begin| begin <= rank) - 1;
+        if slots[k] == u32::MAX {
+            slots[k] = wanted.len() as u32;
+            wanted.push((k, Vec::with_capacity(counts[k] as usize)));
+        }
+    }
+    for (id, value) in ids.iter().zip(values.iter()) {
+        let slot = slots[usize::from(*id)];
+        if slot != u32::MAX {
+            wanted[slot as usize].1.push(*value);
+        }
+    }
+    for (k, mut inside) in wanted {
+        inside.sort_unstable_by(f64::total_cmp);
+        values[begins[k]..begins[k + 1]].copy_from_slice(&inside);
+    }
 }
 
 /// Settles every rank that `places` read.
@@ -112,26 +153,63 @@ pub fn quantile(values: &[f64], place: Place) -> f64 {
     below + place.fraction * (above - below)
 }
 
+/// Least and greatest finite value; (infinity, -infinity) where there is none.
+fn finite_ends(values: &[f64]) -> (f64, f64) {
+    let (mut least, mut most) = ([f64::INFINITY; 8], [f64::NEG_INFINITY; 8]);
+    let mut take = |k: usize, value: f64| {
+        least[k] = least[k].min(if value == f64::NEG_INFINITY {
+            f64::INFINITY
+        } else {
+            value
+        });
+        most[k] = most[k].max(if value == f64::INFINITY {
+            f64::NEG_INFINITY
+        } else {
+            value
+        });
+    };
+    let (chunks, rest) = values.as_chunks::<8>();
+    for chunk in chunks {
+        for (k, value) in chunk.iter().enumerate() {
+            take(k, *value);
+        }
+    }
+    for (k, value) in rest.iter().enumerate() {
+        take(k, *value);
+    }
+    (
+        least.into_iter().fold(f64::INFINITY, f64::min),
+        most.into_iter().fold(f64::NEG_INFINITY, f64::max),
+    )
+}
+
 /// Mean and variance (divisor n - 1), in two passes.
 #[must_use]
 pub fn mean_variance(values: &[f64]) -> (f64, f64) {
     let n = values.len() as f64;
-    let mean = sum(values.iter().copied()) / n;
+    let mean = sum_of(values, values, |v, _| v) / n;
     if values.len() < 2 {
         return (mean, 0.0);
     }
     // The second term takes out what rounding left in the mean (Chan, Golub & LeVeque 1983).
-    let squares = sum(values.iter().map(|v| (v - mean) * (v - mean)));
-    let rest = sum(values.iter().map(|v| v - mean));
+    let squares = sum_of(values, values, |v, _| (v - mean) * (v - mean));
+    let rest = sum_of(values, values, |v, _| v - mean);
     (mean, ((squares - rest * rest / n) / (n - 1.0)).max(0.0))
 }
 
-/// Sum over eight interleaved partial sums in a fixed order: quick, and the same bits everywhere.
+/// Sum of a function of two columns, over eight interleaved partial sums in a fixed order: quick, and the same bits
+/// everywhere.
 #[must_use]
-pub fn sum(values: impl Iterator<Item = f64>) -> f64 {
+pub fn sum_of(first: &[f64], second: &[f64], term: impl Fn(f64, f64) -> f64) -> f64 {
     let mut partial = [0.0_f64; 8];
-    for (k, value) in values.enumerate() {
-        partial[k % 8] += value;
+    let ((a_chunks, a_rest), (b_chunks, b_rest)) = (first.as_chunks::<8>(), second.as_chunks::<8>());
+    for (a, b) in a_chunks.iter().zip(b_chunks) {
+        for k in 0..8 {
+            partial[k] += term(a[k], b[k]);
+        }
+    }
+    for (k, (a, b)) in a_rest.iter().zip(b_rest).enumerate() {
+        partial[k] += term(*a, *b);
     }
     partial.iter().fold(0.0, |total, p| total + p)
 }
@@ -179,12 +257,47 @@ pub fn wilson(successes: u64, n: u64) -> Share {
 #[must_use]
 pub fn ratio(over: &[f64], under: &[f64]) -> Mean {
     let n = over.len() as f64;
-    let under_mean = sum(under.iter().copied()) / n;
-    let ratio = sum(over.iter().copied()) / n / under_mean;
-    let residuals = sum(over.iter().zip(under).map(|(p, h)| (p - ratio * h) * (p - ratio * h)));
+    let under_mean = sum_of(under, under, |h, _| h) / n;
+    let ratio = sum_of(over, over, |p, _| p) / n / under_mean;
+    let residuals = sum_of(over, under, |p, h| (p - ratio * h) * (p - ratio * h));
     let variance = if n > 1.0 { residuals / (n - 1.0) / n } else { 0.0 };
     Mean {
         mean: ratio,
         se: libm::sqrt(variance) / under_mean,
+    }
+}
+
+#[cfg(test)]
+mod settling {
+    use super::*;
+    use crate::engine::shape::unit;
+    use crate::engine::stream::nth;
+
+    #[test]
+    fn settled_ranks_are_those_of_a_sort() {
+        let n = 40_000;
+        let uniform = |seed: u64| (0..n).map(move |k| unit(nth(seed, k)));
+        let columns: [Vec<f64>; 6] = [
+            uniform(1).collect(),
+            // Heavy tail: nearly all values share a bucket.
+            uniform(2).map(|u| 1.0 / (u * u)).collect(),
+            // Ties, and infinite floors.
+            uniform(3).map(|u| (u * 5.0).floor()).collect(),
+            uniform(4)
+                .map(|u| if u < 0.3 { f64::INFINITY } else { u - 10.0 })
+                .collect(),
+            uniform(5).map(|_| 7.25).collect(),
+            uniform(6).map(|_| f64::INFINITY).collect(),
+        ];
+        let ranks = [0, 1, 17, 3_999, 4_000, 20_000, 28_000, 35_999, 39_998, 39_999];
+        for column in columns {
+            let mut sorted = column.clone();
+            sorted.sort_unstable_by(f64::total_cmp);
+            let mut settled = column;
+            settle_ranks(&mut settled, &ranks);
+            for rank in ranks {
+                assert_eq!(settled[rank], sorted[rank], "rank {rank}");
+            }
+        }
     }
 }

@@ -78,7 +78,7 @@ pub struct SizeAnswer {
     pub floor: Vec<Floor>,
     /// Price floor at the asked confidence.
     pub floor_asked: Floor,
-    /// Price at which E[profit] = target x E[hours]; `None` when no price does it.
+    /// Price at which `E[profit] = target x E[hours]`; `None` when no price does it.
     pub floor_long_run: Option<f64>,
     /// Mean money of a run by what it goes into.
     pub money: Money,
@@ -147,7 +147,7 @@ pub struct Rate {
     pub p50: f64,
     /// 90 % quantile.
     pub p90: f64,
-    /// E[profit] / E[hours].
+    /// `E[profit] / E[hours]`.
     pub long_run: f64,
     /// Standard error of `long_run` by the delta method.
     pub long_run_se: f64,
@@ -371,7 +371,7 @@ fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns
     let long_run = stats::ratio(&profit, &hours);
     let (hours_mean, profit_mean) = (stats::mean(&hours), stats::mean(&profit));
     let mut rates: Vec<f64> = profit.iter().zip(&hours).map(|(p, h)| p / h).collect();
-    let rate_mean = stats::sum(rates.iter().copied()) / n;
+    let rate_mean = stats::sum_of(&rates, &rates, |rate, _| rate) / n;
     let [rate_10, rate_50, rate_90] = places.middle(&mut rates);
     let [hours_10, hours_50, hours_90] = places.middle(&mut hours);
     let [profit_10, profit_50, profit_90] = places.middle(&mut profit);

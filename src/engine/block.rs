@@ -627,7 +627,6 @@ fn has_one_setup(step: &PlanStep) -> bool {
 /// Costs, and units charged, of buying what each lane needs.
 fn purchases(material: &super::plan::PlanMaterial, need: &Lanes, prices: &[Lanes]) -> (Lanes, Lanes) {
     let (mut cost, mut charged) = (ZERO, ZERO);
-    let mut row = Vec::with_capacity(prices.len());
     let certain = material.price.shape.is_fixed() && material.breaks.iter().all(|(_, shape)| shape.is_fixed());
     for lane in 0..LANES {
         if certain && lane > 0 && need[lane] == need[lane - 1] {
@@ -635,16 +634,15 @@ fn purchases(material: &super::plan::PlanMaterial, need: &Lanes, prices: &[Lanes
             charged[lane] = charged[lane - 1];
             continue;
         }
-        row.clear();
-        row.extend(prices[1..].iter().map(|p| p[lane]));
-        let (bought, tier) = material.purchase(need[lane], &row);
+        let price = |tier: usize| prices[tier + 1][lane];
+        let (bought, tier) = material.purchase(need[lane], price);
         charged[lane] = if material.lost { bought } else { need[lane] };
-        cost[lane] = charged[lane] * row[tier];
+        cost[lane] = charged[lane] * price(tier);
     }
     (cost, charged)
 }
 
-/// Picks the loop that fits the step: one without any condition for the plain case, and a general one.
+/// Picks the loop that fits the step: one without any condition for the plain triangular case, and a general one.
 fn each_step<S: Simd, D: Draw<S>>(
     simd: S,
     draw: D,
@@ -656,7 +654,7 @@ fn each_step<S: Simd, D: Draw<S>>(
     let fated = rule.redo_bound > 0.0 || rule.spoil_bound > 0.0;
     if step.thinned {
         each_loop::<S, D, true, true>(simd, draw, rule, state, columns);
-    } else if fated || !step.factors.is_empty() {
+    } else if fated || !step.factors.is_empty() || !D::HOT {
         each_loop::<S, D, false, true>(simd, draw, rule, state, columns);
     } else {
         each_loop::<S, D, false, false>(simd, draw, rule, state, columns);

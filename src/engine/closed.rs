@@ -110,6 +110,6 @@ fn expected_groups(counts: &[f64], room: f64) -> f64 {
         .iter()
         .enumerate()
         .skip(1)
-        .map(|(k, chance)| chance * libm::ceil(k as f64 / room))
+        .map(|(k, chance)| chance * libm::ceil(k as f64 / room).max(1.0))
         .sum()
 }

@@ -119,18 +119,18 @@ pub struct PlanMaterial {
 }
 
 impl PlanMaterial {
-    /// Whether the cost is simply amount times price.
+    /// Whether the cost is simply amount times price: no breaks, and no pack whose rest is charged.
     #[must_use]
     pub const fn is_plain(&self) -> bool {
-        self.pack == 0.0 && self.breaks.is_empty()
+        (self.pack == 0.0 || !self.lost) && self.breaks.is_empty()
     }
 
     /// What a run that needs `need` units (waste included) buys, in units, and the tier it pays (0: the plain price).
     ///
-    /// Whole packs; where buying up to the next break costs less in all, that is what is bought. `prices` holds the run's
-    /// plain price and its price at each break.
+    /// Whole packs; where buying up to the next break costs less in all, that is what is bought. `price` gives the run's
+    /// plain price (0) and its price at each break (from 1).
     #[must_use]
-    pub fn purchase(&self, need: f64, prices: &[f64]) -> (f64, usize) {
+    pub fn purchase(&self, need: f64, price: impl Fn(usize) -> f64) -> (f64, usize) {
         // A need that is a whole number of packs but for rounding must not open another pack.
         let whole = |units: f64| {
             if self.pack == 0.0 {
@@ -142,11 +142,12 @@ impl PlanMaterial {
         let bought = whole(need);
         let tier = self.breaks.iter().take_while(|(from, _)| bought >= *from).count();
         let mut best = (bought, tier);
-        let mut outlay = bought * prices[tier];
+        let mut outlay = bought * price(tier);
         for (k, (from, _)) in self.breaks.iter().enumerate().skip(tier) {
             let up = whole(*from);
-            if up * prices[k + 1] < outlay && bought > 0.0 {
-                outlay = up * prices[k + 1];
+            let up_outlay = up * price(k + 1);
+            if up_outlay < outlay && bought > 0.0 {
+                outlay = up_outlay;
                 best = (up, k + 1);
             }
         }

@@ -132,6 +132,8 @@ pub fn half_bound(chance: f64) -> f64 {
 pub trait Draw<S: Simd>: Copy {
     /// Whether bits are used at all.
     const RANDOM: bool;
+    /// Whether it is worth a loop of its own without conditions.
+    const HOT: bool = false;
     /// One draw a lane.
     fn draw(self, simd: S, bits: u64x8<S>) -> f64x8<S>;
 }
@@ -173,6 +175,7 @@ pub struct Triangular {
 
 impl<S: Simd> Draw<S> for Triangular {
     const RANDOM: bool = true;
+    const HOT: bool = true;
     #[inline(always)]
     fn draw(self, _simd: S, bits: u64x8<S>) -> f64x8<S> {
         let (u, v) = (high_half(bits), low_half(bits));

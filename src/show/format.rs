@@ -203,7 +203,7 @@ fn share_figure(fraction: f64) -> String {
     let percent = fraction * 100.0;
     if percent > 0.0 && percent < 0.5 {
         "<1".to_owned()
-    } else if percent < 100.0 && percent >= 99.5 {
+    } else if (99.5..100.0).contains(&percent) {
         ">99".to_owned()
     } else {
         fixed(percent, 0)
@@ -246,7 +246,7 @@ fn short(value: f64, digits: usize) -> String {
 fn grouped(whole: &str) -> String {
     let mut out = String::with_capacity(whole.len() + whole.len() / 3);
     for (i, digit) in whole.chars().enumerate() {
-        if i > 0 && (whole.len() - i) % 3 == 0 {
+        if i > 0 && (whole.len() - i).is_multiple_of(3) {
             out.push(',');
         }
         out.push(digit);

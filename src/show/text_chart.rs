@@ -3,8 +3,8 @@
 use super::format;
 use crate::answers::sweep::{SizeAnswer, Sweep};
 
-/// Rows of the plot itself, about.
-const ROWS: usize = 12;
+/// Spaces between the plot's rows at most; round steps make them fewer.
+const SPACES: usize = 14;
 /// Narrower than this nothing can be read.
 const MIN_WIDTH: usize = 40;
 /// Sizes span more than this many times: the axis is logarithmic, as in the drawn chart.
@@ -152,7 +152,12 @@ fn legend(answer: &Sweep, signs: &Signs, target_seen: bool, width: usize) -> Vec
                 .sizes
                 .iter()
                 .any(|s| s.size > size && s.reach.share < answer.confidence);
-            let first = if later { "pays first at" } else { "pays from" };
+            let last = answer.sizes.last().map(|s| s.size) == Some(size);
+            let first = match (later, last) {
+                (true, _) => "pays first at",
+                (_, true) => "pays at",
+                _ => "pays from",
+            };
             lines.push(format!("{} {first} {}", signs.pays, format::count(size.into())));
             if later {
                 lines.push("  but not at every size after".to_owned());
@@ -189,7 +194,7 @@ impl Rows {
         }
         let low = finite(|s| s.rate.p10).fold(keep_low, f64::min).max(keep_low - span);
         let high = finite(|s| s.rate.p90).fold(keep_high, f64::max).min(keep_high + span);
-        let step = row_step((high - low) / (ROWS - 2) as f64);
+        let step = row_step((high - low) / SPACES as f64);
         let (top, bottom) = ((high / step).round(), (low / step).round());
         if !(top - bottom).is_finite() {
             return None;
@@ -307,7 +312,7 @@ mod tests {
             for width in [0, 40, 41, 60, 80, 200] {
                 for unicode in [false, true] {
                     let text = sweep_chart(&answer, width, unicode);
-                    assert!(text.lines().count() >= ROWS / 2, "{name} {width}");
+                    assert!(text.lines().count() >= SPACES / 2, "{name} {width}");
                     for line in text.lines() {
                         assert!(line.chars().count() <= width.max(40), "{name} at {width}: {line}");
                         assert!(unicode || line.is_ascii(), "{name}: {line}");

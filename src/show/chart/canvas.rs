@@ -83,6 +83,7 @@ impl Canvas {
         if line.len() < 2 || paint.alpha == 0.0 {
             return;
         }
+        let line = simplified(&line);
         if let Some(Mark::Stroke { lines, width: w, paint: p }) = self.marks.last_mut()
             && *w == width
             && *p == paint
@@ -101,9 +102,54 @@ impl Canvas {
 
     fn fill(&mut self, points: Vec<BackendCoord>, paint: Paint) {
         if points.len() > 2 && paint.alpha > 0.0 {
-            self.marks.push(Mark::Fill { points, paint });
+            self.marks.push(Mark::Fill {
+                points: simplified(&points),
+                paint,
+            });
         }
     }
+}
+
+/// How far a line may stray when points are left out, in canvas units: an eighth of a pixel.
+const STRAY: f64 = UNIT / 8.0;
+
+/// The line without the points that nobody could see, by Douglas and Peucker, "Algorithms for the reduction of the number
+/// of points required to represent a digitized line or its caricature", Cartographica 10(2), 1973. A thousand sizes have
+/// more points than the plot has pixels.
+fn simplified(line: &[BackendCoord]) -> Vec<BackendCoord> {
+    let mut keep = vec![false; line.len()];
+    let mut open = vec![(0, line.len().saturating_sub(1))];
+    while let Some((first, last)) = open.pop() {
+        let (Some(&a), Some(&b)) = (line.get(first), line.get(last)) else {
+            continue;
+        };
+        (keep[first], keep[last]) = (true, true);
+        let between = (first + 1..last).map(|i| (i, distance(line[i], a, b)));
+        if let Some((i, far)) = between.max_by(|p, q| p.1.total_cmp(&q.1))
+            && far > STRAY
+        {
+            open.extend([(first, i), (i, last)]);
+        }
+    }
+    line.iter()
+        .zip(keep)
+        .filter(|(_, keep)| *keep)
+        .map(|(p, _)| *p)
+        .collect()
+}
+
+/// From a point to the stroke between two others.
+fn distance(p: BackendCoord, a: BackendCoord, b: BackendCoord) -> f64 {
+    let to_f = |v: BackendCoord| (f64::from(v.0), f64::from(v.1));
+    let ((px, py), (ax, ay), (bx, by)) = (to_f(p), to_f(a), to_f(b));
+    let (dx, dy) = (bx - ax, by - ay);
+    let length = dx * dx + dy * dy;
+    let t = if length > 0.0 {
+        (((px - ax) * dx + (py - ay) * dy) / length).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    (px - ax - t * dx).hypot(py - ay - t * dy)
 }
 
 type Drawn = Result<(), DrawingErrorKind<Infallible>>;
@@ -215,5 +261,50 @@ fn weight(style: FontStyle) -> Weight {
     match style {
         FontStyle::Bold => Weight::SemiBold,
         _ => Weight::Regular,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn points_on_a_straight_line_go_and_corners_stay() {
+        let straight: Vec<BackendCoord> = (0..100).map(|i| (i * 10, i * 5)).collect();
+        assert_eq!(simplified(&straight), [(0, 0), (990, 495)]);
+        let saw: Vec<BackendCoord> = (0..100).map(|i| (i * 3, 40 * (i % 2))).collect();
+        assert_eq!(simplified(&saw), saw);
+        assert_eq!(simplified(&[(1, 1), (1, 1)]), [(1, 1), (1, 1)]);
+        assert!(simplified(&[]).is_empty());
+    }
+
+    #[test]
+    fn no_point_left_out_was_farther_off_than_said() {
+        let curve: Vec<BackendCoord> = (1..2000).map(|i| (i * 7, (200_000.0 / f64::from(i)) as i32)).collect();
+        let kept = simplified(&curve);
+        assert!(kept.len() < curve.len() / 4, "{}", kept.len());
+        for &p in &curve {
+            let off = kept
+                .windows(2)
+                .map(|w| distance(p, w[0], w[1]))
+                .fold(f64::INFINITY, f64::min);
+            assert!(off <= STRAY, "{p:?} is {off} off");
+        }
+    }
+
+    #[test]
+    fn strokes_of_one_style_become_one_mark() {
+        let mut canvas = Canvas::new(10, 10);
+        let style = BackendColor {
+            alpha: 1.0,
+            rgb: (1, 2, 3),
+        };
+        for y in 0..3 {
+            DrawingBackend::draw_path(&mut canvas, [(0, y), (9, y)], &style).unwrap();
+        }
+        let [Mark::Stroke { lines, .. }] = canvas.marks() else {
+            panic!("{:?}", canvas.marks())
+        };
+        assert_eq!(lines.len(), 3);
     }
 }

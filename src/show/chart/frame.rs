@@ -434,11 +434,7 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         columns.extend(finite.last().copied());
         let inside = |v: f64| v.clamp(low, high);
         // Notes keep off filled ground where they can.
-        let ground = finite.iter().flat_map(|p| {
-            let (x, y0, y1) = (self.x(p.0), self.y(p.2), self.y(p.1));
-            (0..=((y1 - y0) / 12.0) as usize).map(move |i| (x, y0 + 12.0 * i as f64))
-        });
-        self.ink.borrow_mut().extend(ground);
+        self.mark_ground(&finite);
         let top = columns.iter().map(|c| (c.0, inside(c.2)));
         let bottom = columns.iter().rev().map(|c| (c.0, inside(c.1)));
         let outline: Vec<(f64, f64)> = top.chain(bottom).collect();
@@ -511,11 +507,37 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         let mut ink = self.ink.borrow_mut();
         for w in line.windows(2) {
             let (a, b) = ((self.x(w[0].0), self.y(w[0].1)), (self.x(w[1].0), self.y(w[1].1)));
+            // Where sizes lie denser than that, not every one of them is needed.
+            if ink
+                .last()
+                .is_some_and(|l: &(f64, f64)| (b.0 - l.0).hypot(b.1 - l.1) < 3.0)
+            {
+                continue;
+            }
             let steps = ((b.0 - a.0).hypot(b.1 - a.1) / 6.0).ceil().max(1.0);
             ink.extend((0..=steps as usize).map(|i| {
                 let t = i as f64 / steps;
                 (a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t)
             }));
+        }
+    }
+
+    /// Remembers points spread over a filled area given as (size, low, high).
+    fn mark_ground(&self, points: &[&(f64, f64, f64)]) {
+        const APART: f64 = 12.0;
+        let mut ink = self.ink.borrow_mut();
+        let mut next = f64::NEG_INFINITY;
+        for w in points.windows(2) {
+            let place = |p: &(f64, f64, f64)| (self.x(p.0), self.y(p.2), self.y(p.1));
+            let (a, b) = (place(w[0]), place(w[1]));
+            let mut x = a.0.max(next);
+            while x <= b.0 && b.0 > a.0 {
+                let t = (x - a.0) / (b.0 - a.0);
+                let (top, bottom) = (a.1 + (b.1 - a.1) * t, a.2 + (b.2 - a.2) * t);
+                ink.extend((0..=((bottom - top) / APART) as usize).map(|i| (x, top + APART * i as f64)));
+                x += APART;
+                next = x;
+            }
         }
     }
 
@@ -564,13 +586,8 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
                 HPos::Right => rect.x1,
                 HPos::Center => (rect.x0 + rect.x1) / 2.0,
             };
-            self.page.text(
-                (x, rect.y0 + 18.0 * n as f64 + 9.0),
-                text,
-                *letters,
-                side.clone(),
-                VPos::Center,
-            )?;
+            self.page
+                .text((x, rect.y0 + 18.0 * n as f64 + 9.0), text, *letters, side, VPos::Center)?;
         }
         Ok(Some(rect))
     }
@@ -611,15 +628,15 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
                 Key::Area(color) => {
                     self.page.rect(
                         Rect {
-                            x0: left,
-                            y0: y - 6.5,
-                            x1: left + 13.0,
-                            y1: y + 6.5,
+                            x0: left - 4.0,
+                            y0: y - 6.0,
+                            x1: left + 20.0,
+                            y1: y + 6.0,
                         },
                         color,
                         1.0,
                     )?;
-                    left + 21.0
+                    left + 27.0
                 }
             };
             let figure_width = lettering::width(&end.figure, STRONG.weight, STRONG.size);
@@ -631,9 +648,16 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         Ok(())
     }
 
-    /// Writes a text without looking for room.
-    pub(super) fn text(&self, p: (f64, f64), text: &str, letters: Letters, h: HPos, v: VPos) -> Drawn<DB> {
-        self.page.text(p, text, letters, h, v)
+    /// Writes a text around a point without looking for room; notes keep off it.
+    pub(super) fn name_at(&self, (x, y): (f64, f64), text: &str, letters: Letters) -> Drawn<DB> {
+        let half = lettering::width(text, letters.weight, letters.size) / 2.0;
+        self.taken.borrow_mut().push(Rect {
+            x0: x - half,
+            y0: y - 9.0,
+            x1: x + half,
+            y1: y + 9.0,
+        });
+        self.page.text((x, y), text, letters, HPos::Center, VPos::Center)
     }
 }
 

@@ -56,13 +56,13 @@ pub(super) fn units_per_size(weight: Weight) -> f64 {
 }
 
 /// The glyph of each character with the place of its origin along the line, in font units, and the whole advance.
-/// Characters the font lacks get its empty box.
+/// Characters the font lacks get its empty box, control characters nothing.
 pub(super) fn layout(text: &str, weight: Weight) -> (Vec<(GlyphId, f64)>, f64) {
     let cut = cut(weight);
     let mut glyphs = Vec::with_capacity(text.len());
     let mut x = 0.0;
     let mut before = None;
-    for c in text.chars() {
+    for c in text.chars().filter(|c| !c.is_control()) {
         let glyph = cut.face.glyph_index(c).unwrap_or(GlyphId(0));
         if let Some(before) = before {
             x += kern(&cut.kerning, before, glyph);
@@ -111,8 +111,7 @@ pub(super) fn outline(glyph: GlyphId, weight: Weight, builder: &mut dyn OutlineB
 /// ellipsis where more would follow.
 pub(super) fn wrap(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
-    let mut words = text.split_whitespace().peekable();
-    while let Some(word) = words.next() {
+    for word in text.split_whitespace() {
         let longer = out.last().map(|line| format!("{line} {word}"));
         match longer {
             Some(longer) if width(&longer, weight, size) <= limit => {

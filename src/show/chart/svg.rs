@@ -18,9 +18,9 @@ pub(super) fn document(canvas: &Canvas, title: &str, description: &str) -> Strin
         escape(title),
         escape(description)
     ));
-    define_letters(&mut out, canvas.marks());
+    let letters = define_letters(&mut out, canvas.marks());
     for mark in canvas.marks() {
-        put_mark(&mut out, mark);
+        put_mark(&mut out, mark, &letters);
     }
     out.put(format_args!("</svg>\n"));
     out.0
@@ -35,8 +35,11 @@ impl Text {
     }
 }
 
-fn define_letters(out: &mut Text, marks: &[Mark]) {
-    let mut used: BTreeSet<(Weight, GlyphId)> = BTreeSet::new();
+type Letter = (Weight, GlyphId);
+
+/// Defines every letter that has a shape, once; blanks have none. Gives back what was defined.
+fn define_letters(out: &mut Text, marks: &[Mark]) -> BTreeSet<Letter> {
+    let mut used: BTreeSet<Letter> = BTreeSet::new();
     for mark in marks {
         if let Mark::Text { text, weight, .. } = mark {
             used.extend(
@@ -48,7 +51,7 @@ fn define_letters(out: &mut Text, marks: &[Mark]) {
         }
     }
     out.put(format_args!("<defs>\n"));
-    for (weight, glyph) in used {
+    used.retain(|&(weight, glyph)| {
         let mut path = OutlineText(Text(String::new()));
         lettering::outline(glyph, weight, &mut path);
         let data = path.0.0;
@@ -58,8 +61,10 @@ fn define_letters(out: &mut Text, marks: &[Mark]) {
                 letter_id(weight, glyph)
             ));
         }
-    }
+        !data.is_empty()
+    });
     out.put(format_args!("</defs>\n"));
+    used
 }
 
 /// The same letter has the same name in every chart: several charts may stand in one page.
@@ -71,7 +76,7 @@ fn letter_id(weight: Weight, glyph: GlyphId) -> String {
     format!("bw-{weight}{}", glyph.0)
 }
 
-fn put_mark(out: &mut Text, mark: &Mark) {
+fn put_mark(out: &mut Text, mark: &Mark, letters: &BTreeSet<Letter>) {
     match mark {
         Mark::Fill { points, paint } => {
             out.put(format_args!("<path {} d=\"", Filled(*paint)));
@@ -113,8 +118,8 @@ fn put_mark(out: &mut Text, mark: &Mark) {
                 at.1,
                 -scale
             ));
-            for (c, (glyph, x)) in text.chars().zip(lettering::layout(text, *weight).0) {
-                if !c.is_whitespace() {
+            for (glyph, x) in lettering::layout(text, *weight).0 {
+                if letters.contains(&(*weight, glyph)) {
                     out.put(format_args!("<use href=\"#{}\" x=\"{x}\"/>", letter_id(*weight, glyph)));
                 }
             }

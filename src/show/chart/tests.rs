@@ -11,8 +11,7 @@ const HEADLINE: &str = "Make at least 12 at a time: from there on the target is 
 #[test]
 #[ignore = "writes pictures for a person to look at"]
 fn charts_to_look_at() {
-    let folder = std::env::temp_dir().join("batchwright-charts");
-    std::fs::create_dir_all(&folder).unwrap();
+    let folder = pictures();
     for (name, answer) in gallery() {
         std::fs::write(
             folder.join(format!("{name}.png")),
@@ -25,6 +24,12 @@ fn charts_to_look_at() {
         )
         .unwrap();
     }
+}
+
+fn pictures() -> std::path::PathBuf {
+    let folder = std::env::temp_dir().join("batchwright-charts");
+    std::fs::create_dir_all(&folder).unwrap();
+    folder
 }
 
 fn sample(name: &str) -> Sweep {
@@ -154,4 +159,27 @@ proptest! {
         prop_assert!(roxmltree::Document::parse(&svg).is_ok());
         prop_assert!(!sweep_png(&answer, &headline).unwrap().is_empty());
     }
+}
+
+/// Writes how long drawing takes beside the pictures of [`charts_to_look_at`]:
+/// `cargo test --release --lib chart_times -- --ignored`
+#[test]
+#[ignore = "measures, asserts nothing"]
+fn chart_times() {
+    let mut times = String::new();
+    for name in ["rail", "card"] {
+        let answer = sample(name);
+        let least = |work: &dyn Fn()| {
+            let times = (0..12).map(|_| {
+                let start = std::time::Instant::now();
+                work();
+                start.elapsed()
+            });
+            times.min().unwrap()
+        };
+        let svg = least(&|| drop(sweep_svg(&answer, HEADLINE).unwrap()));
+        let png = least(&|| drop(sweep_png(&answer, HEADLINE).unwrap()));
+        times.push_str(&format!("{name}: SVG {svg:?}, PNG {png:?}\n"));
+    }
+    std::fs::write(pictures().join("times.txt"), times).unwrap();
 }
