@@ -129,7 +129,7 @@ fn price(floor: Option<f64>, currency: &str) -> String {
 fn mark(sweep: &Sweep, answer: &SizeAnswer) -> char {
     if Some(answer.size) == sweep.first_paying_size {
         '>'
-    } else if answer.size == sweep.level_size {
+    } else if answer.size == sweep.level_size && sweep.sizes.last().is_some_and(|last| last.size > answer.size) {
         '='
     } else if answer.reach.share >= sweep.confidence {
         '+'
@@ -159,7 +159,7 @@ pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
         }
     }
     if shown.len() < sweep.sizes.len() {
-        marks.push(format!("--all shows all {} sizes", count(sweep.sizes.len() as u64)));
+        marks.push(format!("--all: all {} sizes", count(sweep.sizes.len() as u64)));
     }
     let mut lines = vec![marks.join("   ")];
     if !certain {
@@ -222,7 +222,7 @@ fn paid_line(sweep: &Sweep) -> Option<String> {
     );
     (replaced != paid).then(|| {
         format!(
-            "Stock counts at what it costs to replace; at what was really paid an hour at size {} earns {paid}, not {replaced}.",
+            "Stock counts at what it costs to replace; at what was really paid, an hour at size {} earns {paid}, not {replaced}.",
             count(at.size.into())
         )
     })
@@ -319,4 +319,79 @@ fn is_round(mut size: u32) -> bool {
         size /= 10;
     }
     ROUND.contains(&size)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::show::samples::{any_sweep, gallery};
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_table_fits_eighty_and_a_hundred_columns() {
+        for (name, answer) in gallery() {
+            for columns in [80, 100] {
+                for all in [false, true] {
+                    let text = sweep(&answer, columns, true, all, None);
+                    let widest = text.lines().map(|line| line.chars().count()).max().unwrap_or(0);
+                    assert!(widest <= columns, "{name}: {widest} of {columns}\n{text}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_sizes_the_words_speak_of_have_a_row() {
+        for (name, answer) in gallery() {
+            let rows: Vec<u32> = well_chosen(&answer).iter().map(|a| a.size).collect();
+            let ends = [answer.sizes.first(), answer.sizes.last()].map(|a| a.map(|a| a.size));
+            let spoken = ends
+                .into_iter()
+                .chain([answer.first_paying_size, Some(answer.level_size)])
+                .flatten();
+            for size in spoken {
+                assert!(rows.contains(&size), "{name}: {size} is not among {rows:?}");
+            }
+            assert!(rows.len() <= ROWS && rows.is_sorted(), "{name}: {rows:?}");
+        }
+    }
+
+    #[test]
+    fn all_sizes_are_shown_when_asked() {
+        for (name, answer) in gallery() {
+            // Two lines of head and two rules besides.
+            assert_eq!(
+                sweep(&answer, 100, true, true, None).lines().count(),
+                answer.sizes.len() + 4,
+                "{name}"
+            );
+        }
+    }
+
+    #[test]
+    fn plain_terminals_get_plain_characters() {
+        for (name, answer) in gallery() {
+            assert!(sweep(&answer, 100, false, true, None).is_ascii(), "{name}");
+        }
+    }
+
+    #[test]
+    fn the_first_paying_line_and_no_other_is_highlighted() {
+        for (name, answer) in gallery() {
+            let text = sweep(&answer, 100, true, true, Some(("<", ">>")));
+            let lit: Vec<&str> = text.lines().filter(|line| line.starts_with('<')).collect();
+            assert_eq!(lit.len(), usize::from(answer.first_paying_size.is_some()), "{name}");
+            assert!(lit.iter().all(|line| line.contains('>')), "{name}: {lit:?}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_makes_the_table_fail(answer in any_sweep()) {
+            for all in [false, true] {
+                prop_assert!(!sweep(&answer, 80, true, all, None).is_empty());
+                prop_assert!(!small_print(&answer, all).is_empty());
+            }
+        }
+    }
 }

@@ -12,8 +12,9 @@ pub const HEADLINE_CHARACTERS: usize = 90;
 /// A run that takes longer than this is no longer one day's work (assumption).
 const LONG_RUN_HOURS: f64 = 8.0;
 
-/// From so many pieces on, the same movement is made often enough to be called repetitive (assumption).
+/// From so many pieces on, none of which takes long, the same movement is made often (assumption).
 const REPETITIVE_PIECES: u32 = 6;
+const REPETITIVE_HOURS_A_PIECE: f64 = 4.0;
 
 /// Two or three sentences: does it pay, from how many, what a smaller one loses, where more stops helping.
 ///
@@ -90,7 +91,11 @@ pub fn care(sweep: &Sweep) -> String {
         .as_ref()
         .and_then(|v| v.first_paying().or_else(|| v.nearest().map(|(answer, _)| answer)));
     let tiring = advised
-        .filter(|a| a.size >= REPETITIVE_PIECES && a.hours.p50 > LONG_RUN_HOURS)
+        .filter(|a| {
+            a.size >= REPETITIVE_PIECES
+                && a.hours_per_piece.p50 < REPETITIVE_HOURS_A_PIECE
+                && a.hours.p50 > LONG_RUN_HOURS
+        })
         .map_or_else(String::new, |a| {
             format!(
                 "{} takes about {}: long repetitive runs tire, and tired hands get hurt. ",
@@ -161,17 +166,15 @@ impl<'a> View<'a> {
         earns(answer.rate.long_run, &self.sweep.currency)
     }
 
-    /// "over many an hour earns 35.67 EUR", or without the many where nothing varies.
-    fn hour(&self, answer: &SizeAnswer) -> String {
-        let lead = if self.certain { "" } else { "over many " };
-        format!("{lead}an hour {}", self.earns(answer))
-    }
-
     /// "no size from 1 to 24", "the only size looked at, 6, does not": the subject of a refusal.
     fn no_size(&self) -> String {
         let (low, high) = (count(self.smallest.size.into()), count(self.largest.size.into()));
         if low == high {
-            format!("no run of {low}")
+            if self.smallest.size == 1 {
+                "no single piece".to_owned()
+            } else {
+                format!("no run of {low}")
+            }
         } else {
             format!("no size from {low} to {high}")
         }
@@ -266,7 +269,7 @@ impl<'a> View<'a> {
         let surely = if self.certain { "pay" } else { "pay as surely" };
         match small.floor_asked.price {
             Some(floor) => format!(
-                "{who} {hour}; to {surely} a piece would have to cost {}, not {}.",
+                "{who} {hour}; to {surely}, a piece would have to cost {}, not {}.",
                 money(floor, &self.sweep.currency),
                 self.price()
             ),
@@ -293,20 +296,27 @@ impl<'a> View<'a> {
         let near = self.nearest();
         match near {
             Some((near, Some(floor))) => {
-                let who = if sweep.sizes.len() > 1 {
-                    format!("{} comes nearest", capital(&run_of(near.size)))
+                let who = capital(&run_of(near.size));
+                let nearest = if sweep.sizes.len() > 1 {
+                    "comes nearest"
                 } else {
-                    "As it is".to_owned()
+                    "is all that was looked at"
                 };
-                let chance = if self.certain {
-                    String::new()
+                let rate = near.rate.long_run;
+                let earned = format!(
+                    "{} {} an hour",
+                    if rate < 0.0 { "a loss of" } else { "" },
+                    money(rate.abs(), &sweep.currency)
+                );
+                let earned = earned.trim_start();
+                let with = if self.certain {
+                    earned.to_owned()
                 } else {
-                    format!("{} of runs do, ", share(near.reach.share))
+                    format!("{} of runs and {earned} over many", share(near.reach.share))
                 };
+                let floor = money(floor, &sweep.currency);
                 said.push(format!(
-                    "{who}: {chance}{}; it would take a price of {}.",
-                    self.hour(near),
-                    money(floor, &sweep.currency)
+                    "{who} {nearest}, with {with}; it would take a price of {floor}."
                 ));
             }
             Some((near, None)) => {
@@ -315,10 +325,15 @@ impl<'a> View<'a> {
             }
             None => {}
         }
-        let ceiling = money(sweep.ceiling, &sweep.currency);
+        let ceiling = money(sweep.ceiling.abs(), &sweep.currency);
         if sweep.ceiling < sweep.target {
+            let most = if sweep.ceiling < 0.0 {
+                "loses at least"
+            } else {
+                "earns no more than"
+            };
             said.push(format!(
-                "However many are made, in the long run an hour earns no more than {ceiling}, so no batch size will do: the \
+                "However many are made, in the long run an hour {most} {ceiling}, so no batch size will do: the \
                  price or the hours must change."
             ));
         } else if near.is_some_and(|(near, _)| near.rate.long_run >= sweep.target) {
@@ -400,8 +415,9 @@ impl<'a> View<'a> {
         }
         let currency = &self.sweep.currency;
         Some(if level.size == last.size && level.size > first.size {
+            // Were any smaller size better or level, it would be the level size.
             format!(
-                "More still adds up to {}, the largest looked at, where an hour {}.",
+                "The hour is best at {}, the largest looked at: it {} there; still larger may do better.",
                 count(last.size.into()),
                 self.earns(last)
             )
@@ -424,7 +440,8 @@ impl<'a> View<'a> {
 
     /// Whether the size just below `answer` was looked at.
     fn neighbours(&self, answer: &SizeAnswer) -> bool {
-        self.sweep.sizes.iter().any(|a| a.size + 1 == answer.size)
+        let below = answer.size.checked_sub(1);
+        self.sweep.sizes.iter().any(|a| Some(a.size) == below)
     }
 }
 
@@ -464,4 +481,186 @@ fn capital(text: &str) -> String {
     letters
         .next()
         .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::show::samples::{Shop, any_sweep, gallery};
+    use crate::show::{format, table};
+    use proptest::prelude::*;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn verdicts_of_every_kind() {
+        let mut said = String::new();
+        for (name, sweep) in gallery() {
+            said.push_str(&format!(
+                "== {name}\n{}\n[{}]\n({})\n\n",
+                verdict(&sweep).join("\n"),
+                headline(&sweep),
+                care(&sweep)
+            ));
+        }
+        insta::assert_snapshot!(said);
+    }
+
+    /// All amounts of money in a text: figures that stand before the currency.
+    fn amounts(text: &str) -> BTreeSet<String> {
+        let words: Vec<&str> = text.split_whitespace().collect();
+        words
+            .windows(2)
+            .filter(|pair| pair[1].starts_with("EUR"))
+            .map(|pair| pair[0].trim_start_matches(['(', '-']).to_owned())
+            .collect()
+    }
+
+    #[test]
+    fn every_figure_in_the_words_stands_in_the_table_or_was_asked() {
+        for (name, sweep) in gallery() {
+            let table = table::sweep(&sweep, 200, true, true, None);
+            let mut known: BTreeSet<String> = table
+                .split_whitespace()
+                .map(|cell| cell.trim_start_matches('-').to_owned())
+                .collect();
+            for asked in [sweep.price, sweep.target] {
+                known.insert(format::typed_amount(asked, &sweep.currency));
+            }
+            known.insert(format::amount(sweep.ceiling.abs(), &sweep.currency));
+            let said = format!("{} {}", verdict(&sweep).join(" "), headline(&sweep));
+            let strange: Vec<String> = amounts(&said).difference(&known).cloned().collect();
+            assert!(!amounts(&said).is_empty(), "{name}: says no amount at all");
+            assert!(strange.is_empty(), "{name}: {strange:?} in {said}");
+        }
+    }
+
+    #[test]
+    fn the_words_agree_with_the_first_paying_size() {
+        for (name, sweep) in gallery() {
+            let said = verdict(&sweep).join(" ");
+            match sweep.first_paying_size {
+                Some(1) => assert!(said.starts_with("Even a single piece pays"), "{name}: {said}"),
+                Some(n) => {
+                    let first_line = said.split('.').next().unwrap_or_default();
+                    assert!(
+                        first_line.contains(&n.to_string()) && !first_line.starts_with("No"),
+                        "{name}: {said}"
+                    );
+                }
+                None => assert!(said.starts_with("No "), "{name}: {said}"),
+            }
+        }
+    }
+
+    #[test]
+    fn a_saw_tooth_is_told_with_its_reason() {
+        // Room for six: the seventh opens a round that costs its whole setup. Certain, so that nothing blurs the teeth.
+        let shop = Shop {
+            setup: 60.0,
+            room: 6,
+            price: 50.0,
+            target: 55.0,
+            ..Shop::default()
+        };
+        let sweep = shop.sweep(1..=14);
+        let paying: Vec<u32> = sweep
+            .sizes
+            .iter()
+            .filter(|a| a.reach.share >= 0.8)
+            .map(|a| a.size)
+            .collect();
+        // By hand: 45 / 55 h is 49.09 min a piece; 35 + 60 x rounds / n: n = 5 is 47, 7 is 52.1, 8 is 50, 9 is 48.3, 13 is 48.8.
+        assert_eq!(paying, [5, 6, 9, 10, 11, 12, 13, 14]);
+        let said = verdict(&sweep).join(" ");
+        assert!(said.contains("A run of 5 is the first that pays"), "{said}");
+        assert!(
+            said.contains("7 fails, as another round with its own setup begins"),
+            "{said}"
+        );
+        assert!(said.contains("The sizes that pay are 5, 6, 9-14"), "{said}");
+    }
+
+    #[test]
+    fn nothing_certain_talks_of_chances() {
+        let said = verdict(&Shop::default().sweep(1..=10)).join(" ");
+        assert!(!said.contains('%') || said.contains("1 %"), "{said}");
+        for word in ["runs (", "surely", "over many"] {
+            assert!(!said.contains(word), "{word}: {said}");
+        }
+    }
+
+    #[test]
+    fn a_ceiling_below_the_target_says_that_no_size_will_do() {
+        let shop = Shop {
+            target: 90.0,
+            ..Shop::default()
+        };
+        // By hand: 45 for 35 min without setup is 77.14 an hour.
+        let said = verdict(&shop.sweep(1..=40)).join(" ");
+        assert!(
+            said.contains("no more than 77.14 EUR, so no batch size will do"),
+            "{said}"
+        );
+    }
+
+    #[test]
+    fn a_floor_that_no_price_reaches_is_said_with_its_reason() {
+        let mut sweep = Shop {
+            target: 70.0,
+            spread: (0.1, 0.1),
+            ..Shop::default()
+        }
+        .sweep(1..=12);
+        let unreachable = |answer: &mut SizeAnswer| {
+            (
+                answer.floor_asked.price,
+                answer.floor_asked.low,
+                answer.floor_asked.high,
+            ) = (None, None, None);
+        };
+        // A one-off too often comes to nothing, a run does not.
+        unreachable(&mut sweep.sizes[0]);
+        sweep.target = 30.0;
+        sweep.first_paying_size = Some(4);
+        let said = verdict(&sweep).join(" ");
+        assert!(
+            said.contains("no price would pay as surely: in more than 20 % of runs nothing is left to sell"),
+            "{said}"
+        );
+        // No size has a price.
+        sweep.sizes.iter_mut().for_each(unreachable);
+        sweep.first_paying_size = None;
+        sweep.sizes.iter_mut().for_each(|a| a.floor_long_run = None);
+        let said = verdict(&sweep).join(" ");
+        assert!(
+            said.contains("No price would pay as surely: tax, fees and refunds take the whole of it"),
+            "{said}"
+        );
+        assert!(headline(&sweep).ends_with("and no price would"), "{}", headline(&sweep));
+    }
+
+    #[test]
+    fn the_largest_currency_still_fits_the_headline() {
+        for (_, mut sweep) in gallery() {
+            sweep.price *= 1e9;
+            for answer in &mut sweep.sizes {
+                answer.rate.long_run *= 1e12;
+                answer.floor_asked.price = answer.floor_asked.price.map(|p| p * 1e12);
+            }
+            let text = headline(&sweep);
+            assert!(
+                !text.is_empty() && text.chars().count() <= HEADLINE_CHARACTERS,
+                "{text}"
+            );
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_makes_the_words_fail(sweep in any_sweep()) {
+            prop_assert!(!verdict(&sweep).is_empty());
+            prop_assert!(headline(&sweep).chars().count() <= HEADLINE_CHARACTERS);
+            prop_assert!(!care(&sweep).is_empty());
+        }
+    }
 }

@@ -1,0 +1,765 @@
+//! The program as its users meet it: exit codes, streams, files, and what it says.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command as Process, Stdio};
+
+use assert_cmd::Command;
+use predicates::prelude::*;
+use predicates::str::contains;
+
+/// Few runs: these tests ask how it is said, not how exact it is.
+const QUICK: &str = "--trials=300";
+
+const SCENARIOS: [&str; 5] = [
+    "oak-peg-rail",
+    "stoneware-mugs",
+    "card-wallet",
+    "letterpress-cards",
+    "ash-dining-table",
+];
+
+/// Everything certain: setup 60 min, each 15, an order 20, stock 5, price 50, target 40.
+const CERTAIN: &str = "
+title = 'Certain'
+currency = 'EUR'
+target = 40
+[batch]
+sizes = '1..10'
+[[step]]
+name = 'make'
+setup = '60 min'
+each = '15 min'
+[[step]]
+name = 'pack'
+per_order = '20 min'
+[[material]]
+name = 'stock'
+per_piece = 1
+price = 5
+[sale]
+price = 50
+";
+
+fn batchwright() -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_batchwright"));
+    command
+        .env_remove("NO_COLOR")
+        .timeout(std::time::Duration::from_secs(300));
+    command
+}
+
+fn shipped(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("scenarios")
+        .join(name)
+        .with_extension("toml")
+}
+
+fn scratch() -> tempfile::TempDir {
+    tempfile::tempdir().expect("a folder to work in")
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let entries = fs::read_dir(folder).expect("folder");
+    let mut names: Vec<String> = entries
+        .map(|entry| entry.expect("entry").file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    names
+}
+
+fn json(arguments: &[&str], input: &str) -> serde_json::Value {
+    let output = batchwright().args(arguments).write_stdin(input).assert().success();
+    serde_json::from_slice(&output.get_output().stdout).expect("JSON")
+}
+
+// ---- What it answers ---------------------------------------------------------------------------------------------------
+
+/// Every shipped scenario with nothing but defaults: the whole page, as it is printed.
+#[test]
+fn shipped_scenarios_say_what_they_said() {
+    for name in SCENARIOS {
+        let output = batchwright()
+            .arg("sweep")
+            .arg(shipped(name))
+            .assert()
+            .success()
+            .stderr("");
+        let page = String::from_utf8(output.get_output().stdout.clone()).expect("text");
+        // The version changes with every release and says nothing about the answer.
+        let page = page.replace(
+            concat!("batchwright ", env!("CARGO_PKG_VERSION")),
+            "batchwright VERSION",
+        );
+        insta::assert_snapshot!(name, page);
+    }
+}
+
+/// The five show what they were made to show.
+#[test]
+fn shipped_scenarios_tell_different_stories() {
+    let says = |name: &str, words: &str| {
+        batchwright()
+            .arg("sweep")
+            .arg(shipped(name))
+            .args(["--trials", "20000"])
+            .assert()
+            .success()
+            .stdout(contains(words));
+    };
+    says("oak-peg-rail", "or more at a time");
+    says("stoneware-mugs", "another round with its own setup begins");
+    says("card-wallet", "no batch size will do");
+    says("letterpress-cards", "or more at a time");
+    says("ash-dining-table", "Made one at a time an hour earns only");
+}
+
+/// The figures that must come out exactly where nothing varies: 95 min earn 45, 410 min earn 450; floors by the target.
+#[test]
+fn a_certain_scenario_is_exact() {
+    let answer = json(&["sweep", "-", "--format=json", "--trials=100"], CERTAIN);
+    let close = |value: &serde_json::Value, expected: f64| {
+        let found = value.as_f64().expect("a number");
+        assert!((found - expected).abs() < 5e-8 * expected, "{found} against {expected}");
+    };
+    let (one, ten) = (&answer["sizes"][0], &answer["sizes"][9]);
+    close(&one["rate"]["long_run"], 28.421_052_6);
+    close(&one["floor_asked"]["price"], 68.333_333_3);
+    close(&ten["rate"]["long_run"], 65.853_658_5);
+    close(&ten["floor_asked"]["price"], 32.333_333_3);
+    close(&answer["ceiling"], 77.142_857_1);
+    // 45 for 35 + 60 / n minutes reaches 40 an hour from n = 60 / 32.5 = 1.85 on.
+    assert_eq!(answer["first_paying_size"], 2);
+}
+
+#[test]
+fn json_keeps_its_contract() {
+    let file = shipped("oak-peg-rail");
+    let answer = json(&["sweep", file.to_str().expect("path"), "--format=json", QUICK], "");
+    let has = |value: &serde_json::Value, keys: &[&str]| {
+        for key in keys {
+            assert!(value.get(key).is_some(), "{key} is missing in {value}");
+        }
+    };
+    has(
+        &answer,
+        &[
+            "title",
+            "currency",
+            "price",
+            "target",
+            "confidence",
+            "trials",
+            "seed",
+            "version",
+            "ceiling",
+            "first_paying_size",
+            "level_size",
+            "sizes",
+        ],
+    );
+    let sizes = answer["sizes"].as_array().expect("a list");
+    assert_eq!(sizes.len(), 40);
+    for size in sizes {
+        has(
+            size,
+            &[
+                "size",
+                "good",
+                "sold",
+                "hours",
+                "hours_per_piece",
+                "setup_share",
+                "profit",
+                "rate",
+                "reach",
+                "floor",
+                "floor_asked",
+                "floor_long_run",
+            ],
+        );
+        has(&size["good"], &["mean", "se"]);
+        has(&size["sold"], &["mean", "se"]);
+        has(&size["hours"], &["mean", "se", "p10", "p50", "p90"]);
+        has(&size["hours_per_piece"], &["mean", "p10", "p50", "p90"]);
+        has(&size["profit"], &["mean", "se", "p10", "p50", "p90"]);
+        has(&size["rate"], &["mean", "p10", "p50", "p90", "long_run", "long_run_se"]);
+        has(&size["reach"], &["share", "low", "high"]);
+        has(&size["floor_asked"], &["confidence", "price", "low", "high"]);
+        let floors: Vec<f64> = size["floor"]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .filter_map(|f| f["confidence"].as_f64())
+            .collect();
+        assert_eq!(floors, [0.5, 0.8, 0.9]);
+    }
+}
+
+#[test]
+fn csv_has_a_line_for_every_size() {
+    let output = batchwright()
+        .arg("sweep")
+        .arg(shipped("oak-peg-rail"))
+        .args(["--format=csv", QUICK])
+        .assert()
+        .success();
+    let mut lines = csv::Reader::from_reader(output.get_output().stdout.as_slice());
+    assert_eq!(
+        lines.records().map(|line| line.expect("same number of fields")).count(),
+        40
+    );
+}
+
+#[test]
+fn the_same_bytes_for_any_number_of_threads() {
+    let page = |threads: &str, format: &str| {
+        let file = shipped("stoneware-mugs");
+        let run = batchwright()
+            .arg("sweep")
+            .arg(file)
+            .args(["--trials=5000", "--threads", threads, "--format", format])
+            .assert();
+        run.success().get_output().stdout.clone()
+    };
+    for format in ["text", "json", "csv"] {
+        let one = page("1", format);
+        assert!(page("2", format) == one && page("7", format) == one, "{format}");
+    }
+}
+
+#[test]
+fn another_seed_gives_other_draws_and_the_same_seed_the_same() {
+    let with = |seed: &str| {
+        let file = shipped("oak-peg-rail");
+        batchwright()
+            .arg("sweep")
+            .arg(file)
+            .args([QUICK, "--format=csv", "--seed", seed])
+            .assert()
+            .success()
+            .get_output()
+            .stdout
+            .clone()
+    };
+    assert!(with("1") == with("1"));
+    assert!(with("1") != with("2"));
+}
+
+#[test]
+fn values_can_be_set_for_one_call() {
+    let asked = |extra: &[&str]| {
+        let arguments = [&["sweep", "-", "--format=json", "--trials=100"], extra].concat();
+        json(&arguments, CERTAIN)
+    };
+    assert_eq!(asked(&["--price", "62"])["price"], 62.0);
+    assert_eq!(asked(&["--set", "sale.price=62"]), asked(&["--price", "62"]));
+    assert_eq!(asked(&["--target", "35.5"])["target"], 35.5);
+    assert_eq!(
+        asked(&["--set", "batch.sizes=3..5"])["sizes"].as_array().map(Vec::len),
+        Some(3)
+    );
+    // 30 + 15 + 20 min, to the last digits that a sum may lose.
+    let hours = asked(&["--set", "step.make.setup=30 min"])["sizes"][0]["hours"]["mean"].as_f64();
+    assert!(
+        hours.is_some_and(|hours| (hours - 65.0 / 60.0).abs() < 1e-14),
+        "{hours:?}"
+    );
+}
+
+#[test]
+fn within_goes_on_until_the_floor_is_known_that_closely() {
+    let file = shipped("oak-peg-rail");
+    let arguments = [
+        "sweep",
+        file.to_str().expect("path"),
+        "--set",
+        "batch.sizes=[4, 8]",
+        "--within",
+        "1%",
+        "--trials=200",
+    ];
+    let answer = json(&[&arguments[..], &["--format=json"]].concat(), "");
+    assert!(answer["trials"].as_u64() > Some(200));
+    for size in answer["sizes"].as_array().expect("a list") {
+        let floor = |key: &str| size["floor_asked"][key].as_f64().expect("finite");
+        assert!((floor("high") - floor("low")) / floor("price") <= 0.01, "{size}");
+    }
+}
+
+#[test]
+fn all_shows_every_size() {
+    let rows = |extra: &[&str]| {
+        let output = batchwright()
+            .arg("sweep")
+            .arg(shipped("oak-peg-rail"))
+            .arg(QUICK)
+            .args(extra)
+            .assert()
+            .success();
+        let page = String::from_utf8_lossy(&output.get_output().stdout).into_owned();
+        page.lines()
+            .filter(|line| line.contains(" h ") && line.contains(" % "))
+            .count()
+    };
+    assert!(rows(&["--all"]) > rows(&[]));
+}
+
+// ---- Files -------------------------------------------------------------------------------------------------------------
+
+#[test]
+fn charts_are_written_by_their_ending() {
+    let folder = scratch();
+    for (name, start) in [
+        ("a.svg", b"<svg".as_slice()),
+        ("b.png", b"\x89PNG\r\n\x1a\n"),
+        ("c.PNG", b"\x89PNG\r\n\x1a\n"),
+    ] {
+        let path = folder.path().join(name);
+        batchwright()
+            .arg("sweep")
+            .arg(shipped("oak-peg-rail"))
+            .args([QUICK, "--chart"])
+            .arg(&path)
+            .assert()
+            .success();
+        let bytes = fs::read(&path).expect("written");
+        let head = &bytes[..bytes.len().min(200)];
+        assert!(head.windows(start.len()).any(|w| w == start), "{name}: {head:?}");
+    }
+    assert_eq!(names(folder.path()), ["a.svg", "b.png", "c.PNG"]);
+}
+
+#[test]
+fn out_takes_the_answer_and_leaves_standard_output_empty() {
+    let folder = scratch();
+    let path = folder.path().join("answer.txt");
+    fs::write(&path, "an older answer").expect("write");
+    batchwright()
+        .arg("sweep")
+        .arg(shipped("oak-peg-rail"))
+        .args([QUICK, "--out"])
+        .arg(&path)
+        .assert()
+        .success()
+        .stdout("");
+    let page = fs::read_to_string(&path).expect("written");
+    assert!(page.contains("Oak peg rail") && !page.contains('\u{1b}'), "{page}");
+    assert_eq!(names(folder.path()), ["answer.txt"]);
+}
+
+#[test]
+fn a_refusal_leaves_every_file_as_it_was() {
+    let folder = scratch();
+    let (out, chart) = (folder.path().join("out.txt"), folder.path().join("chart.svg"));
+    fs::write(&out, "mine").expect("write");
+    let untouched = || {
+        assert_eq!(fs::read_to_string(&out).expect("read"), "mine");
+        assert_eq!(names(folder.path()), ["out.txt"]);
+    };
+    // A fault in the scenario.
+    let mut run = batchwright();
+    run.args(["sweep", "-", "--out"])
+        .arg(&out)
+        .arg("--chart")
+        .arg(&chart)
+        .write_stdin("target = 'much'");
+    run.assert().code(2).stdout("");
+    untouched();
+    // A chart that cannot be placed: the answer beside it is not written either.
+    let mut run = batchwright();
+    run.args(["sweep", "-", "--trials=100", "--out"])
+        .arg(&out)
+        .arg("--chart")
+        .arg(folder.path().join("nowhere/chart.svg"));
+    run.write_stdin(CERTAIN)
+        .assert()
+        .code(1)
+        .stdout("")
+        .stderr(contains("there is no folder"));
+    untouched();
+    // A flag that cannot be.
+    let mut run = batchwright();
+    run.args(["sweep", "-", "--out"])
+        .arg(&out)
+        .args(["--chart", "x.gif"])
+        .write_stdin(CERTAIN);
+    run.assert().code(2).stdout("").stderr(contains(".svg or .png"));
+    untouched();
+}
+
+#[test]
+fn out_never_overwrites_the_scenario_or_the_chart() {
+    let folder = scratch();
+    let file = folder.path().join("shop.toml");
+    fs::write(&file, CERTAIN).expect("write");
+    for flags in [
+        vec!["--out", "shop.toml"],
+        vec!["--out", "./shop.toml"],
+        vec!["--out", "same.svg", "--chart", "same.svg"],
+    ] {
+        let mut run = batchwright();
+        run.current_dir(folder.path())
+            .args(["sweep", "shop.toml", "--trials=100"])
+            .args(flags);
+        run.assert().code(2).stdout("").stderr(contains("choose another name"));
+        assert_eq!(fs::read_to_string(&file).expect("read"), CERTAIN);
+        assert_eq!(names(folder.path()), ["shop.toml"]);
+    }
+}
+
+#[test]
+fn new_writes_starters_that_check_and_never_overwrites() {
+    let folder = scratch();
+    for kind in ["small-run", "kiln-load", "bespoke"] {
+        let path = folder.path().join(kind).with_extension("toml");
+        batchwright()
+            .args(["new", kind, "--out"])
+            .arg(&path)
+            .assert()
+            .success()
+            .stdout("")
+            .stderr(contains("batchwright check"));
+        let printed = batchwright()
+            .args(["new", kind])
+            .assert()
+            .success()
+            .stderr("")
+            .get_output()
+            .stdout
+            .clone();
+        assert_eq!(fs::read(&path).expect("written"), printed);
+        batchwright()
+            .arg("check")
+            .arg(&path)
+            .assert()
+            .success()
+            .stderr("")
+            .stdout(contains("Steps"));
+        batchwright()
+            .arg("sweep")
+            .arg(&path)
+            .arg(QUICK)
+            .assert()
+            .success()
+            .stderr("");
+        fs::write(&path, "my figures").expect("write");
+        batchwright()
+            .args(["new", kind, "--out"])
+            .arg(&path)
+            .assert()
+            .code(2)
+            .stderr(contains("exists"));
+        assert_eq!(fs::read_to_string(&path).expect("read"), "my figures");
+    }
+}
+
+// ---- What it refuses ---------------------------------------------------------------------------------------------------
+
+#[test]
+fn faults_are_shown_all_at_once_in_their_place() {
+    let text = CERTAIN
+        .replace("setup = '60 min'", "setpu = '60 min'")
+        .replace("price = 50", "price = 50\ntax = '120'");
+    for command in ["check", "sweep"] {
+        let run = batchwright()
+            .args([command, "-"])
+            .write_stdin(text.as_str())
+            .assert()
+            .code(2)
+            .stdout("");
+        run.stderr(
+            contains("setpu")
+                .and(contains("`setup`"))
+                .and(contains("tax"))
+                .and(contains("standard input:9:")),
+        );
+    }
+}
+
+#[test]
+fn faults_of_flags_and_scenario_are_shown_together() {
+    let run = batchwright()
+        .args(["sweep", "-", "--chart", "x.gif"])
+        .write_stdin("target = -1")
+        .assert();
+    run.code(2)
+        .stdout("")
+        .stderr(contains(".svg or .png").and(contains("target")));
+}
+
+#[test]
+fn what_the_user_wrote_is_exit_code_2() {
+    let refused: [&[&str]; 14] = [
+        &[],
+        &["sweep"],
+        &["swept", "x.toml"],
+        &["sweep", "-", "--trials", "0"],
+        &["sweep", "-", "--trials", "many"],
+        &["sweep", "-", "--within", "80%"],
+        &["sweep", "-", "--threads", "0"],
+        &["sweep", "-", "--price", "-5"],
+        &["sweep", "-", "--price", "nan"],
+        &["sweep", "-", "--set", "price"],
+        &["sweep", "-", "--set", "sale.prise=4"],
+        &["sweep", "-", "--format", "xml"],
+        &["sweep", "-", "--chart", "chart"],
+        &["new", "spaceship"],
+    ];
+    for arguments in refused {
+        batchwright()
+            .args(arguments)
+            .write_stdin(CERTAIN)
+            .assert()
+            .code(2)
+            .stdout("")
+            .stderr(contains("").and(predicate::str::is_empty().not()));
+    }
+}
+
+#[test]
+fn a_file_that_is_not_text_is_exit_code_2() {
+    let folder = scratch();
+    let file = folder.path().join("shop.toml");
+    fs::write(&file, b"title = \"caf\xe9\"\n").expect("write");
+    for command in ["check", "sweep"] {
+        batchwright()
+            .arg(command)
+            .arg(&file)
+            .assert()
+            .code(2)
+            .stdout("")
+            .stderr(contains("UTF-8").and(contains("shop.toml")));
+    }
+}
+
+#[test]
+fn what_the_machine_refuses_is_exit_code_1() {
+    let folder = scratch();
+    let missing = folder.path().join("missing.toml");
+    for command in ["check", "sweep"] {
+        batchwright()
+            .arg(command)
+            .arg(folder.path())
+            .assert()
+            .code(1)
+            .stdout("")
+            .stderr(contains("it is a folder"));
+        batchwright()
+            .arg(command)
+            .arg(&missing)
+            .assert()
+            .code(1)
+            .stdout("")
+            .stderr(contains("no such file"));
+    }
+    let mut run = batchwright();
+    run.args(["sweep", "-", "--trials=100", "--out"])
+        .arg(folder.path())
+        .write_stdin(CERTAIN);
+    run.assert().code(1).stderr(contains("it is a folder"));
+    let mut run = batchwright();
+    run.args(["new", "bespoke", "--out"])
+        .arg(folder.path().join("none/table.toml"));
+    run.assert().code(1).stderr(contains("there is no folder"));
+    assert!(names(folder.path()).is_empty());
+}
+
+#[cfg(unix)]
+#[test]
+fn an_unreadable_file_is_exit_code_1() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = scratch();
+    let file = folder.path().join("shop.toml");
+    fs::write(&file, CERTAIN).expect("write");
+    fs::set_permissions(&file, fs::Permissions::from_mode(0o000)).expect("rights");
+    // The superuser reads everything; then only the second half of this test says something.
+    if fs::read(&file).is_err() {
+        batchwright()
+            .arg("check")
+            .arg(&file)
+            .assert()
+            .code(1)
+            .stdout("")
+            .stderr(contains("permission denied"));
+    }
+    if cfg!(target_os = "linux") {
+        // Nobody can read this from its beginning.
+        batchwright()
+            .args(["check", "/proc/self/mem"])
+            .assert()
+            .code(1)
+            .stdout("")
+            .stderr(contains("cannot read /proc/self/mem"));
+    }
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn no_space_is_said_and_is_exit_code_1() {
+    for arguments in [
+        &["new", "bespoke"][..],
+        &["completions", "bash"],
+        &["--help"],
+        &["sweep", "-", "--trials=100"],
+    ] {
+        let full = fs::OpenOptions::new()
+            .write(true)
+            .open("/dev/full")
+            .expect("the full device");
+        let mut child = Process::new(env!("CARGO_BIN_EXE_batchwright"))
+            .args(arguments)
+            .stdin(Stdio::piped())
+            .stdout(full)
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("starts");
+        feed(&mut child);
+        let output = child.wait_with_output().expect("ends");
+        assert_eq!(output.status.code(), Some(1), "{arguments:?}");
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert!(said.contains("no space left"), "{arguments:?}: {said}");
+    }
+    // Given by name, the device is written to and not replaced by a file.
+    batchwright()
+        .args(["sweep", "-", "--trials=100", "--out", "/dev/full"])
+        .write_stdin(CERTAIN)
+        .assert()
+        .code(1)
+        .stderr(contains("no space left"));
+    use std::os::unix::fs::FileTypeExt;
+    assert!(
+        fs::metadata("/dev/full")
+            .expect("still there")
+            .file_type()
+            .is_char_device()
+    );
+}
+
+#[cfg(unix)]
+#[test]
+fn a_closed_pipe_ends_quietly() {
+    for arguments in [&["sweep", "-", "--all", "--trials=100"][..], &["check", "-"]] {
+        let mut child = Process::new(env!("CARGO_BIN_EXE_batchwright"))
+            .args(arguments)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("starts");
+        // The reader is gone before the scenario, and so before any answer.
+        drop(child.stdout.take());
+        feed(&mut child);
+        let output = child.wait_with_output().expect("ends");
+        assert_eq!(output.status.code(), Some(0), "{arguments:?}");
+        assert_eq!(String::from_utf8_lossy(&output.stderr), "", "{arguments:?}");
+    }
+}
+
+#[cfg(unix)]
+fn feed(child: &mut std::process::Child) {
+    use std::io::Write;
+    let mut input = child.stdin.take().expect("piped");
+    // A command that reads nothing may have ended already.
+    let _unread = input.write_all(CERTAIN.as_bytes());
+}
+
+// ---- Help --------------------------------------------------------------------------------------------------------------
+
+#[test]
+fn help_has_examples_everywhere() {
+    for command in [
+        &["--help"][..],
+        &["new", "--help"],
+        &["check", "--help"],
+        &["sweep", "--help"],
+        &["completions", "--help"],
+    ] {
+        batchwright()
+            .args(command)
+            .assert()
+            .success()
+            .stderr("")
+            .stdout(contains("Examples:").and(contains("batchwright ")));
+    }
+}
+
+#[test]
+fn completions_are_made_for_every_shell() {
+    for shell in ["bash", "elvish", "fish", "powershell", "zsh"] {
+        batchwright()
+            .args(["completions", shell])
+            .assert()
+            .success()
+            .stderr("")
+            .stdout(contains("sweep"));
+    }
+}
+
+#[test]
+fn nothing_is_coloured_but_on_a_terminal() {
+    batchwright()
+        .arg("sweep")
+        .arg(shipped("oak-peg-rail"))
+        .arg(QUICK)
+        .assert()
+        .success()
+        .stdout(contains("\u{1b}").not());
+    batchwright()
+        .args(["check", "-"])
+        .write_stdin("target = -1")
+        .assert()
+        .code(2)
+        .stderr(contains("\u{1b}").not());
+}
+
+#[test]
+fn doubts_are_remarked_and_do_not_stop() {
+    let text = CERTAIN.replace("price = 5\n", "price = 5\nwaste = '150 %'\n");
+    for command in [&["check", "-"][..], &["sweep", "-", "--trials=100"]] {
+        batchwright()
+            .args(command)
+            .write_stdin(text.as_str())
+            .assert()
+            .success()
+            .stderr(contains("waste averages 150 %"));
+    }
+}
+
+/// The shipped scenarios are examples: nothing in them is doubtful, and together they show every key there is.
+#[test]
+fn shipped_scenarios_check_without_doubts_and_show_every_key() {
+    let mut all = String::new();
+    for name in SCENARIOS {
+        batchwright()
+            .arg("check")
+            .arg(shipped(name))
+            .assert()
+            .success()
+            .stderr("");
+        all.push_str(&fs::read_to_string(shipped(name)).expect("read"));
+    }
+    let keys = "title currency target confidence sizes spoiled runs factor name once setup each per_order room wait varies \
+        learning made_before learned_by redo spoil per_piece per_batch per_round unit price waste pack leftover breaks paid \
+        at tax order_of fee fee_per_order post post_charged returned per_hour per_month hours_per_month";
+    let shows = |key: &str| {
+        all.lines()
+            .any(|line| line.split_once('=').is_some_and(|(left, _)| left.trim() == key))
+    };
+    let missing: Vec<&str> = keys.split_whitespace().filter(|key| !shows(key)).collect();
+    assert!(missing.is_empty(), "{missing:?}");
+    let words = [
+        "\"remake\"",
+        "\"short\"",
+        "\"batch\"",
+        "\"lost\"",
+        "\"keep\"",
+        "\"pert\"",
+        "\"lognormal\"",
+        "\"tenths\"",
+        " step ",
+    ];
+    let unsaid: Vec<&&str> = words.iter().filter(|word| !all.contains(**word)).collect();
+    assert!(unsaid.is_empty(), "{unsaid:?}");
+}
