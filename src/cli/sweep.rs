@@ -17,12 +17,12 @@ use crate::show::{chart, csv, json, text, words};
 /// What an hour earns and which price pays, for every batch size
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright sweep hooks.toml                                 the answer in words, a table, a small chart
-  batchwright sweep hooks.toml --price 62 --target 35          asked differently, the file left alone
+  batchwright sweep hooks.toml                           words, a table, a small chart
+  batchwright sweep hooks.toml --price 62 --target 35    asked differently, the file left alone
   batchwright sweep hooks.toml --set batch.sizes=1..60 --set batch.runs=3
-  batchwright sweep hooks.toml --chart hooks.svg               and the chart as a picture (.svg or .png)
-  batchwright sweep hooks.toml --format csv --out hooks.csv    every size, for a spreadsheet
-  batchwright sweep - < hooks.toml                             from standard input
+  batchwright sweep hooks.toml --chart hooks.svg         and the chart as a picture (.svg, .png)
+  batchwright sweep hooks.toml --format csv --out hooks.csv
+  batchwright sweep - < hooks.toml                       from standard input
 
 The same file, seed and number of runs give the same bytes, whatever the number of threads.
 Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]

@@ -150,9 +150,9 @@ pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
     };
     let mut marks = Vec::new();
     for (sign, meaning) in [
-        ('>', "> the first that pays"),
+        ('>', "> first that pays"),
         ('+', "+ pays too"),
-        ('=', "= past it a bigger batch adds under 1 %"),
+        ('=', "= past it bigger adds under 1 %"),
     ] {
         if shown.iter().any(|a| mark(sweep, a) == sign) {
             marks.push(meaning.to_owned());
