@@ -272,7 +272,8 @@ fn trials_are_independent_of_their_neighbours() {
 #[test]
 fn parts_and_steps_are_independent() {
     let spread = Spread::triangular(three(2.0, 3.0, 7.0));
-    let fill: [(&str, fn(&mut Scenario, Spread)); 6] = [
+    type Fill = (&'static str, fn(&mut Scenario, Spread));
+    let fill: [Fill; 6] = [
         ("each", |s, v| s.steps[0].each = v),
         ("setup", |s, v| s.steps[0].setup = v),
         ("per_order", |s, v| s.steps[0].per_order = v),
@@ -305,7 +306,8 @@ fn parts_and_steps_are_independent() {
 #[test]
 fn draws_within_a_run_are_independent() {
     let spread = Spread::triangular(three(2.0, 3.0, 7.0));
-    let fill: [(&str, fn(&mut Step, Spread)); 3] = [
+    type Fill = (&'static str, fn(&mut Step, Spread));
+    let fill: [Fill; 3] = [
         ("pieces", |s, v| s.each = v),
         ("rounds", |s, v| {
             s.setup = v;
@@ -344,7 +346,7 @@ fn draws_within_a_run_are_independent() {
 /// P(D > d) <= 2 exp(-n d^2) for two samples of n >= 458 (Wei & Dudley 2012).
 #[test]
 fn totals_agree_with_another_librarys_draws() {
-    let law = rand_distr::Triangular::new(4.0, 14.0, 6.0).unwrap();
+    let law = rand_distr::Triangular::new(4.0, 14.0, 6.0).expect("valid");
     let mut generator = Xoshiro256PlusPlus::seed_from_u64(12);
     let theirs: Vec<f64> = (0..N)
         .map(|_| (0..10).map(|_| law.sample(&mut generator)).sum())

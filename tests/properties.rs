@@ -30,7 +30,7 @@ fn run(scenario: &Scenario, trials: u64) -> Sweep {
 }
 
 fn text(answer: &SizeAnswer) -> String {
-    serde_json::to_string(answer).unwrap()
+    serde_json::to_string(answer).expect("it serialises")
 }
 
 /// The least there is, to be filled in.
@@ -208,7 +208,7 @@ proptest! {
     fn certain_pieces_never_get_dearer_with_size(made in certain_scenario()) {
         let sweep = run(&made, 1);
         for pair in sweep.sizes.windows(2) {
-            let cost = |s: &SizeAnswer| s.floor_long_run.unwrap();
+            let cost = |s: &SizeAnswer| s.floor_long_run.expect("it serialises");
             let (before, after) = (cost(&pair[0]), cost(&pair[1]));
             prop_assert!(after <= before + 1e-12 * before.abs().max(1.0), "{} pieces: {before}, then {after}", pair[1].size);
             let (before, after) = (pair[0].hours_per_piece.mean, pair[1].hours_per_piece.mean);
@@ -235,7 +235,7 @@ proptest! {
                 (one.hours.mean, other.hours.mean),
                 (one.profit.mean, other.profit.mean),
                 (one.rate.long_run, other.rate.long_run),
-                (one.floor_asked.price.unwrap(), other.floor_asked.price.unwrap()),
+                (one.floor_asked.price.expect("it serialises"), other.floor_asked.price.expect("it serialises")),
                 (one.money.materials, other.money.materials),
                 (one.setup_share, other.setup_share),
             ] {
@@ -462,7 +462,7 @@ proptest! {
         made.batch.sizes = vec![4, 10];
         let asked = 0.05;
         let mut found = sweep::run(&made, &Settings { within: Some(asked), ..settings(first) }, &|_| ());
-        let within = found.within.take().unwrap();
+        let within = found.within.take().expect("it serialises");
         prop_assert!(within.reached && within.widest <= asked && within.asked == asked, "{within:?}");
         let widest = found.sizes.iter().map(|s| s.floor_asked.relative_width()).fold(0.0, f64::max);
         prop_assert_eq!(widest, within.widest);
@@ -489,7 +489,7 @@ fn within_owns_up_to_what_it_could_not_reach() {
         ..settings(500)
     };
     let found = sweep::answer(&made, &plan, engine, &settings, &|_| ());
-    let within = found.within.unwrap();
+    let within = found.within.expect("it serialises");
     assert!(!within.reached && within.widest > 1e-6, "{within:?}");
     assert_eq!(found.trials, 2048);
 }

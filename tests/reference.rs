@@ -28,7 +28,7 @@ fn rows(text: &str) -> Vec<Vec<String>> {
         .from_reader(text.as_bytes());
     let rows: Vec<Vec<String>> = reader
         .records()
-        .map(|row| row.unwrap().iter().map(str::to_owned).collect())
+        .map(|row| row.expect("valid").iter().map(str::to_owned).collect())
         .collect();
     assert!(!rows.is_empty());
     rows
@@ -233,7 +233,7 @@ fn the_shop_of_chances_lies_around_its_exact_values() {
             }
         }
     }
-    let json: serde_json::Value = serde_json::from_str(&batchwright::show::json::sweep(&sweep)).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&batchwright::show::json::sweep(&sweep)).expect("valid");
     assert!(json["sizes"][0]["floor"][2]["price"].is_null(), "infinite is null");
 }
 
@@ -267,8 +267,8 @@ price = 50
         // Written to seven decimals.
         close(answer.rate.p50, rate, 0.5e-7, "rate");
         close(answer.rate.long_run, rate, 0.5e-7, "long-run rate");
-        close(answer.floor_asked.price.unwrap(), floor, 0.5e-7, "floor");
-        close(answer.floor_long_run.unwrap(), floor, 0.5e-7, "long-run floor");
+        close(answer.floor_asked.price.expect("valid"), floor, 0.5e-7, "floor");
+        close(answer.floor_long_run.expect("valid"), floor, 0.5e-7, "long-run floor");
     }
     close(sweep.ceiling, 77.142_857_1, 0.5e-7, "ceiling");
     close(of_size(&sweep, 1).setup_share, 60.0 / 95.0, 1e-15, "setup's share");
@@ -323,7 +323,7 @@ fn symmetric_pieces_add_up_to_irwin_and_hall() {
     let trials = 100_000;
     let runs = simulate(&scenario(&text), trials, 2);
     for row in table!("irwin_hall_cdf.csv") {
-        let of_size = runs.iter().find(|r| r.size == number(&row[0]) as u32).unwrap();
+        let of_size = runs.iter().find(|r| r.size == number(&row[0]) as u32).expect("valid");
         let under = of_size.hours.iter().filter(|h| **h * 60.0 <= number(&row[1])).count() as u64;
         count_is_binomial(
             under,
@@ -495,7 +495,7 @@ fn starts_until_all_are_good_are_negative_binomial() {
         }
         let count = |wanted: f64| starts.iter().filter(|s| (**s - wanted).abs() < 0.5).count() as u64;
         count_is_binomial(count(good), trials, number(&row[8]), &format!("{what}: none lost"));
-        let law = NegativeBinomial::new(good, share).unwrap();
+        let law = NegativeBinomial::new(good, share).expect("valid");
         for lost in 0..12 {
             count_is_binomial(
                 count(good + lost as f64),
@@ -514,7 +514,7 @@ fn redone_pieces_are_geometric() {
     let trials = 100_000;
     let text = timed("[1]", &step("lacquer", "each = \"1 h\"\nredo = \"30 %\""));
     let runs = &simulate(&scenario(&text), trials, 5)[0];
-    let law = NegativeBinomial::new(1.0, 0.7).unwrap();
+    let law = NegativeBinomial::new(1.0, 0.7).expect("valid");
     for again in 0..8 {
         let count = runs
             .hours
@@ -536,7 +536,7 @@ fn the_long_run_rate_is_a_ratio_of_means() {
     ];
     let table = table!("ratio.csv");
     for (name, outcomes) in cases {
-        let row = table.iter().find(|r| r[0] == name).unwrap();
+        let row = table.iter().find(|r| r[0] == name).expect("valid");
         for copies in [1, 100] {
             let sample = |pick: fn(&(f64, f64, usize)) -> f64| -> Vec<f64> {
                 let all = outcomes.iter().flat_map(|o| std::iter::repeat_n(pick(o), o.2 * copies));
@@ -550,7 +550,7 @@ fn the_long_run_rate_is_a_ratio_of_means() {
             close(one, number(&row[3]), 1e-9, "delta-method error");
         }
     }
-    let row = table.last().unwrap();
+    let row = table.last().expect("valid");
     let profit = [52.0, 61.0, -8.0, 47.0, 70.0, 33.0, 58.0, 64.0, 12.0, 41.0];
     let hours = [3.0, 3.5, 4.0, 3.0, 4.5, 2.5, 3.5, 4.0, 5.0, 3.0];
     let found = stats::ratio(&profit, &hours);
@@ -603,7 +603,7 @@ fn quantiles_have_their_order_statistics() {
             "median of {n}"
         );
         // Its coverage, P(low <= Bin(n, 1/2) < high), is what was printed.
-        let law = statrs::distribution::Binomial::new(0.5, n as u64).unwrap();
+        let law = statrs::distribution::Binomial::new(0.5, n as u64).expect("valid");
         let coverage: f64 = (low..high).map(|k| law.pmf(k)).sum();
         close(100.0 * coverage, number(&row[4]), 0.05 + 1e-9, "printed coverage");
     }
@@ -670,7 +670,7 @@ fn hard_data_sets_keep_their_digits() {
         (table!("nist_numacc4.csv"), 10_000_000.2, 0.100_000_000_558_794, 1e-12),
     ];
     for (rows, mean, sd, digits) in sets {
-        let data: Vec<f64> = rows.iter().map(|r| number(r.last().unwrap())).collect();
+        let data: Vec<f64> = rows.iter().map(|r| number(r.last().expect("valid"))).collect();
         let (found, variance) = stats::mean_variance(&data);
         // Eight partial sums of n / 8 values each: as many roundings of half a unit in the last place at the most.
         let roundings = data.len() as f64 / 8.0 + 9.0;
@@ -777,8 +777,8 @@ hours_per_month = 60
     }
     // The floor: 10 p / 1.2 - 0.1 (10 p + 20) - 1.5 + 20 - 25 - 25 - materials = 20 x 5.
     let floor = (100.0 + 2.0 + 1.5 - 20.0 + 25.0 + 25.0 + materials) / (10.0 / 1.2 - 1.0);
-    close(answer.floor_asked.price.unwrap(), floor, 1e-10, "floor");
-    close(answer.floor_long_run.unwrap(), floor, 1e-10, "long-run floor");
+    close(answer.floor_asked.price.expect("valid"), floor, 1e-10, "floor");
+    close(answer.floor_long_run.expect("valid"), floor, 1e-10, "long-run floor");
     // At that price the target is reached, and no sooner.
     let at_price = |price: f64| run(&text.replace("price = 60\n", &format!("price = {price}\n")), 3);
     let again = at_price(floor);
@@ -794,7 +794,7 @@ fn returned_orders_are_refunded_and_lost() {
         [sale]\nprice = 30\norder_of = 2\npost = 5\npost_charged = 4\nfee = \"10 %\"\nreturned = \"25 %\"\n";
     let trials = 100_000;
     let runs = &simulate(&scenario(text), trials, 6)[0];
-    let law = statrs::distribution::Binomial::new(0.75, 3).unwrap();
+    let law = statrs::distribution::Binomial::new(0.75, 3).expect("valid");
     for kept in 0..=3 {
         // Three orders of 64; fee 10 % and postage 5 on each, kept or not.
         let profit = 64.0 * kept as f64 - 3.0 * 11.4;
@@ -819,6 +819,6 @@ fn returned_orders_are_refunded_and_lost() {
 fn runs_without_hours_or_sales_do_not_break_the_answer() {
     let sweep = run(&spoiling("[1, 2]", &["60 %"]), 1000);
     assert_eq!(sweep.sizes[0].floor_asked.price, None);
-    let json: serde_json::Value = serde_json::from_str(&batchwright::show::json::sweep(&sweep)).unwrap();
-    assert_eq!(json["sizes"].as_array().unwrap().len(), 2);
+    let json: serde_json::Value = serde_json::from_str(&batchwright::show::json::sweep(&sweep)).expect("valid");
+    assert_eq!(json["sizes"].as_array().expect("valid").len(), 2);
 }

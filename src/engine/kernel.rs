@@ -4,9 +4,9 @@
 //! tile's columns. Draws belong to the piece, whether or not it is still there: a piece that was spoiled before is drawn
 //! and counted with weight 0, so that lanes never part.
 
+use super::Lanes;
 use super::shape::{Draw, high_half, low_half};
 use super::stream::{Words, Xoshiro};
-use super::{LANES, Lanes};
 use fearless_simd::{Bytes, Select, Simd, SimdBase, SimdFrom, SimdMask, f64x8, u64x8};
 
 /// What one step's per-piece loop carries from tile to tile.
@@ -183,9 +183,5 @@ pub fn add_from<S: Simd>(simd: S, column: &mut [Lanes], value: f64x8<S>) {
 /// Sums the lanes in their order, the same on every processor.
 #[must_use]
 pub fn sum_lanes(lanes: &Lanes) -> f64 {
-    let mut total = 0.0;
-    for lane in 0..LANES {
-        total += lanes[lane];
-    }
-    total
+    lanes.iter().fold(0.0, |total, lane| total + lane)
 }

@@ -101,7 +101,7 @@ pub fn unit(bits: u64) -> f64 {
     f64::from_bits((bits >> 12) | ONE_BITS) - ONE_LESS_HALF_CELL
 }
 
-/// [`unit`] on all lanes.
+/// [`unit()`] on all lanes.
 #[inline(always)]
 pub fn unit_lanes<S: Simd>(bits: u64x8<S>) -> f64x8<S> {
     let one_to_two: f64x8<S> = ((bits >> 12) | ONE_BITS).bitcast();

@@ -15,7 +15,7 @@ pub fn normal_bound(alarm: f64) -> f64 {
 
 /// Counts that Binomial(n, p) stays within but for a chance of `alarm`.
 pub fn binomial_bounds(n: u64, p: f64, alarm: f64) -> (u64, u64) {
-    let law = Binomial::new(p, n).unwrap();
+    let law = Binomial::new(p, n).expect("parameters of a law");
     let smallest = |holds: &dyn Fn(u64) -> bool| {
         let (mut low, mut high) = (0, n);
         while low < high {
