@@ -4,6 +4,8 @@
 //! Every check of a random value states its chance of a false alarm; where nothing is said it is one in a million
 //! (`bounds::ALARM`). Seeds are fixed.
 
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
 use batchwright::engine::plan::learning_factor;
 use batchwright::engine::shape::{Shape, half_bound, unit};
 use batchwright::engine::stream::{GAMMA, Use, nth, part, start, trial_keys};
@@ -272,7 +274,8 @@ fn trials_are_independent_of_their_neighbours() {
 #[test]
 fn parts_and_steps_are_independent() {
     let spread = Spread::triangular(three(2.0, 3.0, 7.0));
-    let fill: [(&str, fn(&mut Scenario, Spread)); 6] = [
+    type Fill = (&'static str, fn(&mut Scenario, Spread));
+    let fill: [Fill; 6] = [
         ("each", |s, v| s.steps[0].each = v),
         ("setup", |s, v| s.steps[0].setup = v),
         ("per_order", |s, v| s.steps[0].per_order = v),
@@ -305,7 +308,8 @@ fn parts_and_steps_are_independent() {
 #[test]
 fn draws_within_a_run_are_independent() {
     let spread = Spread::triangular(three(2.0, 3.0, 7.0));
-    let fill: [(&str, fn(&mut Step, Spread)); 3] = [
+    type Fill = (&'static str, fn(&mut Step, Spread));
+    let fill: [Fill; 3] = [
         ("pieces", |s, v| s.each = v),
         ("rounds", |s, v| {
             s.setup = v;

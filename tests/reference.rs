@@ -7,6 +7,8 @@
 //! Where a value is random, its bound follows from a stated chance of a false alarm: one in a million a check
 //! (`bounds::ALARM`) where nothing else is said. Seeds are fixed.
 
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
 use batchwright::answers::sweep::{self, SizeAnswer, Sweep};
 use batchwright::answers::{Settings, stats};
 use bounds::{ALARM, close, count_is_binomial, normal_bound, quantile_is, scenario, simulate, sorted};
@@ -529,7 +531,8 @@ fn redone_pieces_are_geometric() {
 #[test]
 fn the_long_run_rate_is_a_ratio_of_means() {
     // Samples that hold each outcome in exactly its share; the divisor n - 1 is taken out.
-    let cases: [(&str, &[(f64, f64, usize)]); 3] = [
+    type Case = (&'static str, &'static [(f64, f64, usize)]);
+    let cases: [Case; 3] = [
         ("A", &[(60.0, 2.0, 5), (40.0, 8.0, 5)]),
         ("B", &[(90.0, 3.0, 6), (50.0, 5.0, 3), (-20.0, 4.0, 1)]),
         ("C", &[(80.0, 4.0, 5), (40.0, 4.0, 5)]),

@@ -268,7 +268,6 @@ pub fn ratio(over: &[f64], under: &[f64]) -> Mean {
 }
 
 #[cfg(test)]
-
 mod settling {
     use super::*;
     use crate::engine::shape::unit;
