@@ -4,6 +4,8 @@
 //! Every check of a random value states its chance of a false alarm; where nothing is said it is one in a million
 //! (`bounds::ALARM`). Seeds are fixed.
 
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
 use batchwright::engine::plan::learning_factor;
 use batchwright::engine::shape::{Shape, half_bound, unit};
 use batchwright::engine::stream::{GAMMA, Use, nth, part, start, trial_keys};

@@ -7,6 +7,8 @@
 //! Where a value is random, its bound follows from a stated chance of a false alarm: one in a million a check
 //! (`bounds::ALARM`) where nothing else is said. Seeds are fixed.
 
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
 use batchwright::answers::sweep::{self, SizeAnswer, Sweep};
 use batchwright::answers::{Settings, stats};
 use bounds::{ALARM, close, count_is_binomial, normal_bound, quantile_is, scenario, simulate, sorted};
