@@ -253,11 +253,14 @@ pub fn wilson(successes: u64, n: u64) -> Share {
     Share { share, low, high }
 }
 
-/// Mean of `over` divided by mean of `under`, and its standard error by the delta method.
+/// Mean of `over` divided by mean of `under`, and its standard error by the delta method; 0 where `under` is nothing.
 #[must_use]
 pub fn ratio(over: &[f64], under: &[f64]) -> Mean {
     let n = over.len() as f64;
     let under_mean = sum_of(under, under, |h, _| h) / n;
+    if under_mean == 0.0 {
+        return Mean { mean: 0.0, se: 0.0 };
+    }
     let ratio = sum_of(over, over, |p, _| p) / n / under_mean;
     let residuals = sum_of(over, under, |p, h| (p - ratio * h) * (p - ratio * h));
     let variance = if n > 1.0 { residuals / (n - 1.0) / n } else { 0.0 };

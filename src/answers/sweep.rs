@@ -370,7 +370,7 @@ fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns
 
     let long_run = stats::ratio(&profit, &hours);
     let (hours_mean, profit_mean) = (stats::mean(&hours), stats::mean(&profit));
-    let mut rates: Vec<f64> = profit.iter().zip(&hours).map(|(p, h)| p / h).collect();
+    let mut rates: Vec<f64> = profit.iter().zip(&hours).map(|(p, h)| per_hour(*p, *h)).collect();
     let rate_mean = stats::sum_of(&rates, &rates, |rate, _| rate) / n;
     let [rate_10, rate_50, rate_90] = places.middle(&mut rates);
     let [hours_10, hours_50, hours_90] = places.middle(&mut hours);
@@ -416,7 +416,7 @@ fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns
             redo,
             per_order,
         },
-        setup_share: setup * pieces / hours_mean.mean,
+        setup_share: per_hour(setup * pieces, hours_mean.mean),
         profit: Summary {
             mean: profit_mean.mean,
             se: profit_mean.se,
@@ -431,7 +431,7 @@ fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns
             p90: rate_90,
             long_run: long_run.mean,
             long_run_se: long_run.se,
-            long_run_paid: (profit_mean.mean + materials - materials_paid) / hours_mean.mean,
+            long_run_paid: per_hour(profit_mean.mean + materials - materials_paid, hours_mean.mean),
         },
         reach: stats::wilson(reached, trials),
         floor: places.floors.iter().map(|f| Places::floor(&floor, *f)).collect(),
@@ -446,6 +446,11 @@ fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns
             shop: plan.terms.shop_per_hour * hours_mean.mean,
         },
     }
+}
+
+/// Money (or hours) for each hour. A run without any hours (all its time is per order, and nothing came out good) counts as 0.
+fn per_hour(amount: f64, hours: f64) -> f64 {
+    if hours > 0.0 { amount / hours } else { 0.0 }
 }
 
 /// The smallest size past which no bigger size of the sweep earns 1 % more in the long run.
@@ -746,6 +751,36 @@ mod tests {
         shop.steps[1].spoil = 0.05;
         shop.steps[3].spoil = 0.02;
         check(&shop);
+    }
+
+    #[test]
+    fn runs_without_hours_count_as_nothing_earned() {
+        let mut shop = scenario(
+            50.0,
+            30.0,
+            &[1],
+            vec![
+                Step {
+                    spoil: 1.0,
+                    ..step("fire")
+                },
+                Step {
+                    per_order: Spread::Certain(60.0),
+                    ..step("pack")
+                },
+            ],
+        );
+        shop.materials = vec![crate::scenario::Material {
+            per_piece: 1.0,
+            ..material("clay", 2.0)
+        }];
+        let answer = &quiet(&shop, 300).sizes[0];
+        assert_eq!(
+            (answer.rate.mean, answer.rate.p50, answer.rate.long_run),
+            (0.0, 0.0, 0.0)
+        );
+        assert_eq!((answer.profit.mean, answer.setup_share), (-2.0, 0.0));
+        assert_eq!(answer.floor_long_run, None);
     }
 
     #[test]

@@ -2,11 +2,14 @@
 //!
 //! The engine knows no files, no terminal and no dates. What it promises:
 //!
-//! * **Same bytes everywhere.** Every random number is a function of (seed, trial, part, index) alone; sums run in a fixed
-//!   order; nothing is fused or reassociated. Threads, vector width and the other sizes of a sweep change nothing.
+//! * **Same bytes everywhere.** Every random number is a function of (seed, trial, part, index) alone, but for the times of
+//!   redos: their eight generators move on together while any trial of the group of eight redoes, so they also depend on
+//!   who redoes in that (fixed) group. Sums run in a fixed order; nothing is fused or reassociated. Threads, vector width
+//!   and the other sizes of a sweep change nothing.
 //! * **Common random numbers.** Piece i of a batch of 5 is piece i of a batch of 50, so one pass of running totals over the
 //!   largest batch serves every smaller size of that trial.
-//! * **Streams by name.** A part's stream is named by its step, so changing one step leaves the draws of the others alone.
+//! * **Streams by name.** A part's stream is named by its step, so changing one step leaves the draws of the others alone
+//!   (where an earlier step spoils other pieces, redo times of later steps shift).
 //!
 //! Trials are simulated eight at a time, one a lane. The lanes are logical: eight on every processor.
 
