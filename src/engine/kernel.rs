@@ -158,11 +158,14 @@ pub fn each_tile<S: Simd, D: Draw<S>, const THINNED: bool, const GENERAL: bool>(
         (f64x8::simd_from(simd, each[piece]) + total).store_array(&mut each[piece]);
     }
     times.store(&mut state.times);
-    fates.store(&mut state.fates);
-    redos.store(&mut state.redos);
     total.store_array(&mut state.each);
-    again_total.store_array(&mut state.redo);
-    count.store_array(&mut state.reached);
+    if GENERAL {
+        // Untouched otherwise, and then not even loaded.
+        fates.store(&mut state.fates);
+        redos.store(&mut state.redos);
+        again_total.store_array(&mut state.redo);
+        count.store_array(&mut state.reached);
+    }
 }
 
 /// Whole numbers below 2^32 held as doubles, as integers: exact, as adding 2^52 puts them into the low bits.
