@@ -78,7 +78,7 @@ pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Sce
     }
 }
 
-/// Pencil trays: everything certain (check values, section 13A: own invention, computed in exact fractions).
+/// Pencil trays: everything certain (own invention, computed in exact fractions: tests/reference/shops.py).
 pub fn pencil_trays() -> Scenario {
     let certain = Spread::Certain;
     let mut made = scenario(
@@ -137,7 +137,7 @@ pub fn pencil_trays() -> Scenario {
     made
 }
 
-/// Incense holders: discrete chances (check values, section 13B: own invention, enumerated exactly).
+/// Incense holders: discrete chances (own invention, enumerated exactly: tests/reference/shops.py).
 pub fn incense_holders() -> Scenario {
     let certain = Spread::Certain;
     let mut made = scenario(

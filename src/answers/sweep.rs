@@ -538,7 +538,7 @@ mod tests {
     }
 
     #[test]
-    fn the_certain_shop_of_the_mission_is_exact() {
+    fn a_certain_shop_is_exact() {
         let certain = Spread::Certain;
         let mut shop = scenario(
             50.0,
@@ -585,7 +585,7 @@ mod tests {
 
     #[test]
     fn pencil_trays_match_the_exact_fractions() {
-        // (size, profit, hours, rate, floor): check values 13A.
+        // (size, profit, hours, rate, floor): exact fractions, tests/reference/shop_certain.csv.
         let exact = [
             (1, 23.0750, 1.766_666_666_7, 13.061_320_754_7, 127.005_347_593_6),
             (2, 73.1500, 2.616_666_666_7, 27.955_414_012_7, 97.860_962_566_8),
@@ -615,7 +615,8 @@ mod tests {
 
     #[test]
     fn incense_holders_lie_within_bounds_of_the_exact_values() {
-        // (size, E[good], E[profit], sd profit, E[hours], long-run rate, delta s.e. x sqrt(n), floors): check values 13B.
+        // (size, E[good], E[profit], sd profit, E[hours], long-run rate, delta s.e. x sqrt(n), floors): enumerated exactly,
+        // tests/reference/shop_chance.csv.
         type Row = (u32, f64, f64, f64, f64, f64, f64, [Option<f64>; 3]);
         let exact: [Row; 4] = [
             (
@@ -786,7 +787,7 @@ mod tests {
     #[test]
     fn remade_batches_are_whole_and_take_negative_binomial_starts() {
         // One step that takes a minute a piece and spoils one in ten: minutes are the starts needed for n good pieces,
-        // n + NegBin(n, 0.9); check values 8a (scipy 1.17.1) give their mean, variance and quantiles.
+        // n + NegBin(n, 0.9); tests/reference/starts.csv (SciPy 1.17.1).
         let mut shop = scenario(
             50.0,
             30.0,

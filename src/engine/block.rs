@@ -48,33 +48,20 @@ const SUMS: usize = 12;
 
 impl Sums {
     fn from_lanes(lanes: &[Lanes; SUMS]) -> Self {
-        let [
-            good,
-            good_squared,
-            setup_hours,
-            redo_hours,
-            order_hours,
-            once_hours,
-            per_price,
-            income,
-            fees,
-            post,
-            materials,
-            materials_paid,
-        ] = std::array::from_fn(|k| sum_lanes(&lanes[k]));
+        let sum = |k: usize| sum_lanes(&lanes[k]);
         Self {
-            good,
-            good_squared,
-            setup_hours,
-            redo_hours,
-            order_hours,
-            once_hours,
-            per_price,
-            income,
-            fees,
-            post,
-            materials,
-            materials_paid,
+            good: sum(0),
+            good_squared: sum(1),
+            setup_hours: sum(2),
+            redo_hours: sum(3),
+            order_hours: sum(4),
+            once_hours: sum(5),
+            per_price: sum(6),
+            income: sum(7),
+            fees: sum(8),
+            post: sum(9),
+            materials: sum(10),
+            materials_paid: sum(11),
         }
     }
 

@@ -326,7 +326,7 @@ fn plan_material(material: &crate::scenario::Material) -> PlanMaterial {
 /// Crawford's unit model: ((m + i) / (m + 1))^log2(rate) for the i-th piece (i = `index` + 1), no further gain after
 /// `learned_by` pieces, those made before included.
 ///
-/// Source: design section 4; the unit model is commonly ascribed to J. R. Crawford (Lockheed, 1940s; from memory).
+/// The unit model is commonly ascribed to J. R. Crawford (Lockheed, 1940s; from memory).
 #[must_use]
 pub fn learning_factor(learning: Option<Learning>, index: u32) -> f64 {
     let Some(Learning {

@@ -233,7 +233,7 @@ mod tests {
             assert!((ours - theirs).abs() < 1e-11, "p = {p}: {ours} against {theirs}");
             assert!((normal_cdf(ours) - p).abs() < 4e-16, "p = {p}");
         }
-        // SciPy 1.17.1, stats.norm.ppf: check-values section 1d and 11b.
+        // SciPy 1.17.1, stats.norm.ppf.
         assert!((normal_quantile(0.9) - 1.281_551_565_544_600_4).abs() < 1e-15);
         assert!((normal_quantile(0.995) - 2.575_829_303_549).abs() < 1e-12);
     }
