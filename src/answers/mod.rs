@@ -3,6 +3,9 @@
 pub mod stats;
 pub mod sweep;
 
+use crate::engine::{Engine, Plan, SizeRuns};
+use crate::scenario::Scenario;
+
 /// How to simulate.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settings {
@@ -40,4 +43,37 @@ impl Settings {
             _ => work(),
         }
     }
+}
+
+/// The simulated runs of one batch size.
+///
+/// A batch of `size` draws the same here as within a sweep.
+#[must_use]
+pub fn runs_at(scenario: &Scenario, size: u32, settings: &Settings) -> SizeRuns {
+    let mut alone = scenario.clone();
+    alone.batch.sizes = vec![size];
+    let plan = Plan::new(&alone);
+    let engine = Engine::new(&plan, settings.seed);
+    let mut runs = settings.on_threads(|| engine.answer_sizes(settings.trials, &|_| (), |runs| runs));
+    runs.pop().expect("one size was asked for")
+}
+
+/// Runs behind the choice of a size where none was asked for.
+const CHOICE_TRIALS: u64 = 10_000;
+
+/// The size a question is asked about where none is named: the first of the scenario's sizes that pays, or, where none
+/// does, the one with the best long-run rate.
+#[must_use]
+pub fn size_to_ask_about(scenario: &Scenario, settings: &Settings) -> u32 {
+    let quick = Settings {
+        trials: settings.trials.min(CHOICE_TRIALS),
+        within: None,
+        ..*settings
+    };
+    let sweep = sweep::run(scenario, &quick, &|_| ());
+    let best = sweep
+        .sizes
+        .iter()
+        .max_by(|a, b| a.rate.long_run.total_cmp(&b.rate.long_run).then(b.size.cmp(&a.size)));
+    sweep.first_paying_size.or(best.map(|s| s.size)).unwrap_or(1)
 }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::input::read_scenario;
-use super::sweep::key_and_value;
+use super::question::key_and_value;
 use super::{Stop, Streams};
 use crate::scenario::doubts::doubts;
 use crate::show::understood;

@@ -10,6 +10,7 @@ mod input;
 mod new;
 mod output;
 mod progress;
+mod question;
 mod sweep;
 
 use std::ffi::OsString;

@@ -125,7 +125,7 @@ fn row(s: &SizeAnswer, confidences: &[f64]) -> Vec<String> {
 }
 
 /// The shortest digits that read back as the same number; empty where there is none.
-fn cell(value: Option<f64>) -> String {
+pub(super) fn cell(value: Option<f64>) -> String {
     value
         .filter(|v| v.is_finite())
         .map(|v| v.to_string())
@@ -133,22 +133,22 @@ fn cell(value: Option<f64>) -> String {
 }
 
 /// Rows of one width, written to memory.
-struct Table(csv::Writer<Vec<u8>>);
+pub(super) struct Table(csv::Writer<Vec<u8>>);
 
 impl Table {
-    fn new(header: Vec<String>) -> Self {
+    pub(super) fn new(header: Vec<String>) -> Self {
         let mut table = Self(csv::Writer::from_writer(Vec::new()));
         table.row(header);
         table
     }
 
-    fn row(&mut self, cells: Vec<String>) {
+    pub(super) fn row(&mut self, cells: Vec<String>) {
         self.0
             .write_record(cells)
             .expect("rows of one width, written to memory, cannot fail");
     }
 
-    fn into_text(self) -> String {
+    pub(super) fn into_text(self) -> String {
         let bytes = self.0.into_inner().expect("memory takes what is flushed to it");
         String::from_utf8(bytes).expect("texts in, text out")
     }

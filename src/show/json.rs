@@ -9,7 +9,9 @@ pub fn sweep(answer: &Sweep) -> String {
     pretty(answer)
 }
 
-fn pretty<T: serde::Serialize>(answer: &T) -> String {
+/// Any answer's JSON, indented, with a line end after it.
+#[must_use]
+pub fn pretty<T: serde::Serialize>(answer: &T) -> String {
     // Writing plain structs of numbers and texts to memory cannot fail: no map has keys that are not texts.
     let mut text = serde_json::to_string_pretty(answer).expect("plain data always has a JSON form");
     text.push('\n');

@@ -3,12 +3,58 @@
 pub mod chart;
 pub mod csv;
 pub mod format;
+pub mod grid;
 pub mod json;
 pub mod table;
 pub mod text;
 pub mod text_chart;
 pub mod understood;
 pub mod words;
+
+use crate::answers::sweep::Sweep;
+use chart::ChartError;
+
+/// An answer that can be shown on every face.
+pub trait Shown {
+    /// For a person: the verdict, a table, small print, a small chart where there is room.
+    fn text(&self, look: &text::Look) -> String;
+    /// Every figure, unrounded, with its error.
+    fn json(&self) -> String;
+    /// Rows and columns, unrounded.
+    fn csv(&self) -> String;
+    /// The chart as SVG.
+    ///
+    /// # Errors
+    /// [`ChartError`] where there is nothing to draw or the drawing fails.
+    fn svg(&self) -> Result<String, ChartError>;
+    /// The chart as PNG.
+    ///
+    /// # Errors
+    /// [`ChartError`] where there is nothing to draw or the drawing fails.
+    fn png(&self) -> Result<Vec<u8>, ChartError>;
+}
+
+impl Shown for Sweep {
+    fn text(&self, look: &text::Look) -> String {
+        text::sweep(self, look)
+    }
+
+    fn json(&self) -> String {
+        json::sweep(self)
+    }
+
+    fn csv(&self) -> String {
+        csv::sweep(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::sweep_svg(self, &words::headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::sweep_png(self, &words::headline(self))
+    }
+}
 
 #[cfg(test)]
 mod samples;

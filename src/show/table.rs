@@ -1,8 +1,7 @@
 //! The sweep as a table of well-chosen sizes, and the small print under it.
 
-use comfy_table::{CellAlignment, LineStyle, Table, TableStyle};
-
 use super::format::{amount, confidence, count, hours, money, money_interval, share, typed_amount};
+use super::grid;
 use super::words::is_certain;
 use crate::answers::sweep::{SizeAnswer, Sweep};
 
@@ -33,35 +32,19 @@ pub fn sweep(sweep: &Sweep, columns: usize, unicode: bool, all: bool, highlight:
         well_chosen(sweep)
     };
     let parts = parts(sweep, columns);
-    let mut table = Table::new();
-    let stroke = if unicode { '─' } else { '-' };
-    let rule = LineStyle::none().fill(stroke).junction(stroke);
-    table.load_style(TableStyle::new().header_separator(rule).bottom_border(rule));
-    table.set_header(parts.iter().map(|part| part.head.join("\n")).collect::<Vec<_>>());
-    for answer in &shown {
-        table.add_row(parts.iter().map(|part| (part.cell)(answer)).collect::<Vec<_>>());
-    }
-    for column in table.column_iter_mut() {
-        column.set_cell_alignment(CellAlignment::Right);
-        column.set_padding((1, 0));
-    }
-    // Two lines of head and the rule under them.
-    let head_lines = 3;
+    let heads = parts.iter().map(|part| part.head.join("\n")).collect();
+    let rows = shown
+        .iter()
+        .map(|answer| parts.iter().map(|part| (part.cell)(answer)).collect())
+        .collect();
     let first = shown.iter().position(|a| Some(a.size) == sweep.first_paying_size);
-    let mut out = String::new();
-    for (number, line) in table.lines().enumerate() {
-        let line = line.trim_end();
-        match highlight {
-            Some((on, off)) if Some(number) == first.map(|row| row + head_lines) => {
-                out.push_str(&format!("{on}{line}{off}\n"));
-            }
-            _ => {
-                out.push_str(line);
-                out.push('\n');
-            }
-        }
+    grid::Grid {
+        heads,
+        rows,
+        left: 0,
+        marked: first,
     }
-    out
+    .text(unicode, highlight)
 }
 
 fn parts<'a>(sweep: &'a Sweep, columns: usize) -> Vec<Column<'a>> {

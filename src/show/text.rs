@@ -22,36 +22,91 @@ pub struct Look {
     pub all: bool,
 }
 
+/// What a page of text is made of, in the order it is read.
+#[derive(Debug, Clone, Default)]
+pub struct Page<'a> {
+    /// What it is about.
+    pub title: &'a str,
+    /// The answer in sentences.
+    pub verdict: Vec<String>,
+    /// Tables, each ending in a line feed, an empty line between them.
+    pub tables: Vec<String>,
+    /// Small print, a paragraph each.
+    pub small: Vec<String>,
+    /// A small chart, where there is room for one.
+    pub chart: Option<String>,
+    /// What to mind.
+    pub care: String,
+}
+
+impl Page<'_> {
+    /// The page as text, ending in a line break.
+    #[must_use]
+    pub fn text(&self, look: &Look) -> String {
+        let line = look.columns.min(LONGEST_LINE);
+        let (bold, faint, plain) = if look.colour {
+            ("\x1b[1m", "\x1b[2m", "\x1b[0m")
+        } else {
+            ("", "", "")
+        };
+        let mut out = format!("{bold}{}{plain}\n\n", printable(self.title));
+        out.push_str(&wrap(&self.verdict.join(" "), line));
+        for table in &self.tables {
+            out.push('\n');
+            out.push_str(table);
+        }
+        for paragraph in &self.small {
+            for text in wrap(paragraph, line).lines() {
+                out.push_str(&format!("{faint}{text}{plain}\n"));
+            }
+        }
+        if let Some(chart) = self.chart.as_ref().filter(|_| look.columns >= CHART_COLUMNS) {
+            out.push('\n');
+            out.push_str(chart.trim_end());
+            out.push('\n');
+        }
+        if !self.care.is_empty() {
+            out.push('\n');
+            for text in wrap(&self.care, line).lines() {
+                out.push_str(&format!("{faint}{text}{plain}\n"));
+            }
+        }
+        out
+    }
+}
+
+impl Look {
+    /// Columns for running text and text charts.
+    #[must_use]
+    pub fn line(&self) -> usize {
+        self.columns.min(LONGEST_LINE)
+    }
+
+    /// What is put around a line that matters most, where colours may be used.
+    #[must_use]
+    pub fn highlight(&self) -> Option<(&'static str, &'static str)> {
+        self.colour.then_some(("\x1b[1m", "\x1b[0m"))
+    }
+}
+
 /// The answer to `sweep`, ending in a line break.
 #[must_use]
 pub fn sweep(sweep: &Sweep, look: &Look) -> String {
-    let line = look.columns.min(LONGEST_LINE);
-    let (bold, faint, plain) = if look.colour {
-        ("\x1b[1m", "\x1b[2m", "\x1b[0m")
-    } else {
-        ("", "", "")
-    };
-    let mut out = format!("{bold}{}{plain}\n\n", printable(&sweep.title));
-    out.push_str(&wrap(&words::verdict(sweep).join(" "), line));
-    out.push('\n');
-    let highlight = look.colour.then_some((bold, plain));
-    out.push_str(&table::sweep(sweep, look.columns, look.unicode, look.all, highlight));
-    let small = table::small_print(sweep, look.all);
-    for paragraph in &small {
-        for text in wrap(paragraph, line).lines() {
-            out.push_str(&format!("{faint}{text}{plain}\n"));
-        }
+    Page {
+        title: &sweep.title,
+        verdict: words::verdict(sweep),
+        tables: vec![table::sweep(
+            sweep,
+            look.columns,
+            look.unicode,
+            look.all,
+            look.highlight(),
+        )],
+        small: table::small_print(sweep, look.all),
+        chart: (sweep.sizes.len() > 1).then(|| text_chart::sweep_chart(sweep, look.line(), look.unicode)),
+        care: words::care(sweep),
     }
-    if look.columns >= CHART_COLUMNS && sweep.sizes.len() > 1 {
-        out.push('\n');
-        out.push_str(text_chart::sweep_chart(sweep, line, look.unicode).trim_end());
-        out.push('\n');
-    }
-    out.push('\n');
-    for text in wrap(&words::care(sweep), line).lines() {
-        out.push_str(&format!("{faint}{text}{plain}\n"));
-    }
-    out
+    .text(look)
 }
 
 /// Sets `text` in lines of at most `width` characters (a longer word stands alone), each ending in a line break.

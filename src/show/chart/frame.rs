@@ -177,7 +177,7 @@ impl<DB: DrawingBackend> Page<DB> {
         self.root.draw(&Polygon::new(points, color.mix(alpha)))
     }
 
-    fn rect(&self, r: Rect, color: RGBColor, alpha: f64) -> Drawn<DB> {
+    pub(super) fn rect(&self, r: Rect, color: RGBColor, alpha: f64) -> Drawn<DB> {
         self.root.draw(&Rectangle::new(
             [at((r.x0, r.y0)), at((r.x1, r.y1))],
             color.mix(alpha).filled(),
@@ -186,6 +186,39 @@ impl<DB: DrawingBackend> Page<DB> {
 
     pub(super) fn disc(&self, centre: (f64, f64), radius: f64, color: RGBColor) -> Drawn<DB> {
         self.root.draw(&Circle::new(at(centre), units(radius), color.filled()))
+    }
+}
+
+/// A level axis: its scale, and what is written where, the most wanted first.
+#[derive(Debug, Clone)]
+pub(super) struct Axis {
+    pub(super) scale: SizeScale,
+    pub(super) ticks: Vec<(f64, String)>,
+}
+
+impl Axis {
+    /// Batch sizes.
+    pub(super) fn sizes(scale: SizeScale, sizes: &[u32]) -> Self {
+        let named = ticks::sizes(sizes, scale.log);
+        Self {
+            scale,
+            ticks: named.iter().map(|&s| (f64::from(s), format::count(s.into()))).collect(),
+        }
+    }
+
+    /// Any quantity from `low` to `high`, ruled evenly; `write` says how a tick is written, given the step between ticks.
+    #[allow(dead_code)]
+    pub(super) fn values((low, high): (f64, f64), write: impl Fn(f64, f64) -> String) -> Self {
+        let (low, high) = if high > low {
+            (low, high)
+        } else {
+            (low - 0.5, low + 0.5)
+        };
+        let (values, step) = ticks::nice(low, high, 8);
+        Self {
+            scale: SizeScale { low, high, log: false },
+            ticks: values.iter().map(|v| (*v, minus(&write(*v, step)))).collect(),
+        }
     }
 }
 
@@ -250,9 +283,10 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         page: &'p Page<DB>,
         bounds: Rect,
         head: &PanelHead<'_>,
-        (scale, sizes): (SizeScale, &[u32]),
+        axis: &Axis,
         range: (f64, f64),
     ) -> Result<Self, DrawingAreaErrorKind<DB::ErrorType>> {
+        let scale = axis.scale;
         let title_at = (MARGIN, bounds.y0 - 20.0);
         page.text(title_at, head.title, PANEL_TITLE, HPos::Left, VPos::Bottom)?;
         let after = MARGIN + lettering::width(head.title, PANEL_TITLE.weight, PANEL_TITLE.size) + 12.0;
@@ -276,22 +310,19 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
             ink: RefCell::default(),
             taken: RefCell::default(),
         };
-        panel.grid(sizes)?;
+        panel.grid(&axis.ticks)?;
         Ok(panel)
     }
 
-    fn grid(&self, sizes: &[u32]) -> Drawn<DB> {
+    fn grid(&self, level: &[(f64, String)]) -> Drawn<DB> {
         let hair = |color| Line::solid(color, 1.0);
         let b = self.bounds;
-        let named = ticks::sizes(sizes, self.scale.log);
-        let texts: Vec<String> = named.iter().map(|&s| format::count(s.into())).collect();
-        let spots: Vec<(f64, f64)> = named
+        let spots: Vec<(f64, f64)> = level
             .iter()
-            .zip(&texts)
-            .map(|(&s, text)| (self.x(s.into()), lettering::width(text, TICK.weight, TICK.size)))
+            .map(|(value, text)| (self.x(*value), lettering::width(text, TICK.weight, TICK.size)))
             .collect();
         let kept = labels::without_overlap(&spots, 10.0);
-        for ((&(x, _), text), _) in spots.iter().zip(&texts).zip(kept).filter(|(_, kept)| *kept) {
+        for ((&(x, _), (_, text)), _) in spots.iter().zip(level).zip(kept).filter(|(_, kept)| *kept) {
             let crisp = x.floor() + 0.5;
             self.page.path(&[(crisp, b.y0), (crisp, b.y1)], &hair(GRID))?;
             self.page.path(&[(crisp, b.y1), (crisp, b.y1 + 5.0)], &hair(AXIS))?;
@@ -319,6 +350,11 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         } else {
             "pieces in a batch"
         };
+        self.name_axis(text)
+    }
+
+    /// Names the level axis, under the last panel.
+    pub(super) fn name_axis(&self, text: &str) -> Drawn<DB> {
         let middle = (self.bounds.x0 + self.bounds.x1) / 2.0;
         self.page
             .text((middle, self.bounds.y1 + 34.0), text, LABEL, HPos::Center, VPos::Top)
@@ -658,6 +694,163 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
             y1: y + 9.0,
         });
         self.page.text((x, y), text, letters, HPos::Center, VPos::Center)
+    }
+}
+
+/// Height of a row of [`Rows`] at the least, in pixels.
+#[allow(dead_code)]
+pub(super) const ROW: f64 = 30.0;
+
+/// A panel of named rows over one level axis: names to the left, a figure at the right end of each row.
+#[allow(dead_code)]
+pub(super) struct Rows<'p, DB: DrawingBackend> {
+    page: &'p Page<DB>,
+    pub(super) bounds: Rect,
+    scale: SizeScale,
+    count: usize,
+}
+
+#[allow(dead_code)]
+impl<'p, DB: DrawingBackend> Rows<'p, DB> {
+    /// Draws title, grid, ticks and names; `names_wide` is the room for names in pixels.
+    pub(super) fn new(
+        page: &'p Page<DB>,
+        bounds: Rect,
+        head: &PanelHead<'_>,
+        names: &[String],
+        names_wide: f64,
+        axis: &Axis,
+    ) -> Result<Self, DrawingAreaErrorKind<DB::ErrorType>> {
+        let title_at = (MARGIN, bounds.y0 - 20.0);
+        page.text(title_at, head.title, PANEL_TITLE, HPos::Left, VPos::Bottom)?;
+        let after = MARGIN + lettering::width(head.title, PANEL_TITLE.weight, PANEL_TITLE.size) + 12.0;
+        page.text((after, title_at.1), head.unit, PANEL_UNIT, HPos::Left, VPos::Bottom)?;
+        let rows = Self {
+            page,
+            bounds: Rect {
+                x0: MARGIN + names_wide,
+                ..bounds
+            },
+            scale: axis.scale,
+            count: names.len().max(1),
+        };
+        let b = rows.bounds;
+        let spots: Vec<(f64, f64)> = axis
+            .ticks
+            .iter()
+            .map(|(value, text)| (rows.x(*value), lettering::width(text, TICK.weight, TICK.size)))
+            .collect();
+        let kept = labels::without_overlap(&spots, 10.0);
+        for ((&(x, _), (value, text)), _) in spots.iter().zip(&axis.ticks).zip(kept).filter(|(_, kept)| *kept) {
+            let crisp = x.floor() + 0.5;
+            let color = if *value == 0.0 { AXIS } else { GRID };
+            page.path(&[(crisp, b.y0), (crisp, b.y1)], &Line::solid(color, 1.0))?;
+            page.text((x, b.y1 + 10.0), text, TICK, HPos::Center, VPos::Top)?;
+        }
+        let base = b.y1.floor() + 0.5;
+        page.path(&[(b.x0, base), (b.x1, base)], &Line::solid(AXIS, 1.0))?;
+        for (row, name) in names.iter().enumerate() {
+            let shown = lettering::shorten(name, LABEL.weight, LABEL.size, names_wide - 14.0);
+            page.text((b.x0 - 10.0, rows.y(row)), &shown, LABEL, HPos::Right, VPos::Center)?;
+        }
+        Ok(rows)
+    }
+
+    /// Place of a value; values beyond the axis are taken to its nearer end.
+    pub(super) fn x(&self, value: f64) -> f64 {
+        let share = self.scale.share(value.clamp(self.scale.low, self.scale.high));
+        self.bounds.x0 + (self.bounds.x1 - self.bounds.x0) * share
+    }
+
+    /// Middle of a row.
+    pub(super) fn y(&self, row: usize) -> f64 {
+        self.bounds.y0 + (self.bounds.y1 - self.bounds.y0) * (row as f64 + 0.5) / self.count as f64
+    }
+
+    /// Half a bar's thickness, as a share of what a row can hold.
+    pub(super) fn half(&self, share: f64) -> f64 {
+        (self.bounds.y1 - self.bounds.y0) / self.count as f64 / 2.0 * share
+    }
+
+    /// A bar in a row from one value to another; `thick` is its share of the row's height, `off` its place in the row
+    /// from -1 (top) to 1 (foot).
+    pub(super) fn bar(
+        &self,
+        row: usize,
+        (from, to): (f64, f64),
+        (thick, off): (f64, f64),
+        color: RGBColor,
+    ) -> Drawn<DB> {
+        let (a, b) = (self.x(from), self.x(to));
+        let middle = self.y(row) + self.half(1.0) * off;
+        let half = self.half(thick);
+        if (b - a).abs() < 0.05 {
+            return Ok(());
+        }
+        self.page.rect(
+            Rect {
+                x0: a.min(b),
+                y0: middle - half,
+                x1: a.max(b),
+                y1: middle + half,
+            },
+            color,
+            1.0,
+        )
+    }
+
+    /// A thin line in a row from one value to another: an interval.
+    pub(super) fn whisker(&self, row: usize, (from, to): (f64, f64), off: f64, line: &Line) -> Drawn<DB> {
+        let y = self.y(row) + self.half(1.0) * off;
+        self.page.path(&[(self.x(from), y), (self.x(to), y)], line)
+    }
+
+    /// A dot in a row.
+    pub(super) fn dot(&self, row: usize, value: f64, off: f64, radius: f64, color: RGBColor) -> Drawn<DB> {
+        let centre = (self.x(value), self.y(row) + self.half(1.0) * off);
+        self.page.disc(centre, radius + 1.5, WHITE)?;
+        self.page.disc(centre, radius, color)
+    }
+
+    /// An upright line through all rows.
+    pub(super) fn upright(&self, value: f64, line: &Line) -> Drawn<DB> {
+        if value < self.scale.low || value > self.scale.high {
+            return Ok(());
+        }
+        let x = self.x(value);
+        self.page.path(&[(x, self.bounds.y0), (x, self.bounds.y1)], line)
+    }
+
+    /// A figure to the right of the rows.
+    pub(super) fn figure(&self, row: usize, text: &str, letters: Letters) -> Drawn<DB> {
+        let room = f64::from(WIDTH) - 12.0 - self.bounds.x1 - GUTTER;
+        let text = lettering::shorten(text, letters.weight, letters.size, room);
+        self.page.text(
+            (self.bounds.x1 + GUTTER, self.y(row)),
+            &text,
+            letters,
+            HPos::Left,
+            VPos::Center,
+        )
+    }
+
+    /// A text within a row, beside a value.
+    pub(super) fn note(&self, row: usize, value: f64, off: f64, text: &str, letters: Letters, side: HPos) -> Drawn<DB> {
+        let y = self.y(row) + self.half(1.0) * off;
+        let gap = match side {
+            HPos::Left => 7.0,
+            HPos::Right => -7.0,
+            HPos::Center => 0.0,
+        };
+        self.page
+            .text((self.x(value) + gap, y), text, letters, side, VPos::Center)
+    }
+
+    /// Names the level axis, under the rows.
+    pub(super) fn name_axis(&self, text: &str) -> Drawn<DB> {
+        let middle = (self.bounds.x0 + self.bounds.x1) / 2.0;
+        self.page
+            .text((middle, self.bounds.y1 + 34.0), text, LABEL, HPos::Center, VPos::Top)
     }
 }
 

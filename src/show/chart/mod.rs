@@ -91,6 +91,33 @@ fn sweep_canvas(answer: &Sweep, headline: &str) -> Result<Canvas, ChartError> {
     })
 }
 
+/// One question's chart.
+trait Picture {
+    /// Height of the page in pixels.
+    fn height(&self) -> u32;
+    /// What it is about and its answer, for those who hear the page.
+    fn title(&self) -> String;
+    /// What the chart says, for those who cannot see it.
+    fn description(&self) -> String;
+    /// Draws the whole page.
+    fn draw(&self, root: DrawingArea<Canvas, Shift>) -> frame::Drawn<Canvas>;
+}
+
+/// A chart as SVG, 1200 pixels wide.
+#[allow(dead_code)]
+fn svg_of(picture: &dyn Picture) -> Result<String, ChartError> {
+    let canvas = draw_on(Canvas::new(frame::WIDTH, picture.height()), |root| picture.draw(root))?;
+    Ok(svg::document(&canvas, &picture.title(), &picture.description()))
+}
+
+/// A chart as PNG, 1200 pixels wide, on white.
+#[allow(dead_code)]
+fn png_of(picture: &dyn Picture) -> Result<Vec<u8>, ChartError> {
+    raster::png(&draw_on(Canvas::new(frame::WIDTH, picture.height()), |root| {
+        picture.draw(root)
+    })?)
+}
+
 /// Sizes worth naming along an axis, most wanted first.
 pub(in crate::show) fn named_sizes(sizes: &[u32], log: bool) -> Vec<u32> {
     ticks::sizes(sizes, log)

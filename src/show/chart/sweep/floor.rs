@@ -1,6 +1,6 @@
 //! The price that earns the target, at several confidences, against the asked price.
 
-use super::super::frame::{Drawn, EndLabel, Key, LABEL, Letters, Line, Page, Panel, PanelHead};
+use super::super::frame::{Axis, Drawn, EndLabel, Key, LABEL, Letters, Line, Page, Panel, PanelHead};
 use super::super::labels::Rect;
 use super::super::palette::{ASKED, MUTED, STEPS};
 use super::super::ticks::{self, Stretch};
@@ -59,7 +59,13 @@ impl Chart<'_> {
         };
         // Nothing costs less than nothing: air below must not show a price under 0.
         let from = if low >= 0.0 { (low - air).max(0.0) } else { low - air };
-        let panel = Panel::new(page, bounds, &head, (self.scale, &self.sizes), (from, high + air))?;
+        let panel = Panel::new(
+            page,
+            bounds,
+            &head,
+            &Axis::sizes(self.scale, &self.sizes),
+            (from, high + air),
+        )?;
 
         self.mark_size(&panel)?;
         panel.level(a.price, &TARGET)?;

@@ -1,6 +1,6 @@
 //! What an hour earns: band, median and long run against target and ceiling, and where it pays.
 
-use super::super::frame::{Drawn, EndLabel, Key, LABEL, Letters, Line, Page, Panel, PanelHead, STRONG};
+use super::super::frame::{Axis, Drawn, EndLabel, Key, LABEL, Letters, Line, Page, Panel, PanelHead, STRONG};
 use super::super::labels::Rect;
 use super::super::palette::{ASKED, BAND, INK, MUTED, PAYS, SECOND};
 use super::super::ticks::{self, Stretch};
@@ -37,7 +37,13 @@ impl Chart<'_> {
             title: "What an hour earns",
             unit: &format!("{} per hands-on hour", a.currency),
         };
-        let panel = Panel::new(page, bounds, &head, (self.scale, &self.sizes), (low - air, high + air))?;
+        let panel = Panel::new(
+            page,
+            bounds,
+            &head,
+            &Axis::sizes(self.scale, &self.sizes),
+            (low - air, high + air),
+        )?;
 
         let band: Vec<(f64, f64, f64)> = a
             .sizes

@@ -1,6 +1,6 @@
 //! Where the hands-on time of a piece goes, as stacked areas or, for few sizes, bars.
 
-use super::super::frame::{Drawn, EndLabel, Key, LABEL, Letters, Line, Page, Panel, PanelHead};
+use super::super::frame::{Axis, Drawn, EndLabel, Key, LABEL, Letters, Line, Page, Panel, PanelHead};
 use super::super::labels::Rect;
 use super::super::lettering;
 use super::super::palette::{INK, MUTED, PARTS};
@@ -29,7 +29,13 @@ impl Chart<'_> {
             title: "Where the hands-on time of a piece goes",
             unit,
         };
-        let panel = Panel::new(page, bounds, &head, (self.scale, &self.sizes), (0.0, high * 1.04))?;
+        let panel = Panel::new(
+            page,
+            bounds,
+            &head,
+            &Axis::sizes(self.scale, &self.sizes),
+            (0.0, high * 1.04),
+        )?;
 
         let half = self.bar_half(&panel);
         let mut base = vec![0.0; a.sizes.len()];

@@ -1,0 +1,286 @@
+//! What every question shares: the flags, the order of checks, and where the answer goes.
+//!
+//! Everything the user wrote is checked first, then every place that will be written to; only then is anything computed.
+
+use std::ffi::OsStr;
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+
+use super::input::read_scenario;
+use super::output::Destination;
+use super::progress::Progress;
+use super::{DEFAULT_COLUMNS, Stop, Streams};
+use crate::answers::Settings;
+use crate::scenario::doubts::doubts;
+use crate::scenario::{Scenario, split_setting};
+use crate::show::Shown;
+use crate::show::text::Look;
+
+/// Flags of every question; `TRIALS` is how many runs it simulates if nothing is said.
+#[derive(Debug, Args)]
+pub(super) struct Asked<const TRIALS: u64> {
+    /// Override one value for this call, for example sale.price=62; may be repeated
+    #[arg(long, value_name = "KEY=VALUE", value_parser = key_and_value)]
+    pub(super) set: Vec<(String, String)>,
+    /// Asked price per piece, tax included
+    #[arg(long, value_name = "MONEY", value_parser = plain_amount, allow_negative_numbers = true)]
+    pub(super) price: Option<f64>,
+    /// What an hour should earn
+    #[arg(long, value_name = "MONEY", value_parser = plain_amount, allow_negative_numbers = true)]
+    pub(super) target: Option<f64>,
+    /// Simulated runs of each size or setting
+    #[arg(long, value_name = "N", default_value_t = TRIALS, value_parser = clap::value_parser!(u64).range(100..=100_000_000))]
+    pub(super) trials: u64,
+    /// Seed of the random streams
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// Threads to use; all cores if not given
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub(super) threads: Option<u16>,
+    /// Form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+    /// Write the answer to this file instead of standard output
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+    /// Also draw the chart; the ending, .svg or .png, says which kind
+    #[arg(long, value_name = "FILE")]
+    pub(super) chart: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Format {
+    /// Words, a table and a small chart, for a person
+    Text,
+    /// Every figure with its error, for a program
+    Json,
+    /// Rows and columns, for a spreadsheet
+    Csv,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Picture {
+    Svg,
+    Png,
+}
+
+/// Places that were found writable, waiting for the answer.
+pub(super) struct Ready {
+    format: Format,
+    picture: Option<Picture>,
+    out: Option<Destination>,
+    chart: Option<Destination>,
+}
+
+impl<const TRIALS: u64> Asked<TRIALS> {
+    /// `--set` as given, then `--price` and `--target`, which are short for it.
+    pub(super) fn overrides(&self) -> Vec<(String, String)> {
+        let short = [("sale.price", self.price), ("target", self.target)];
+        let short = short
+            .iter()
+            .filter_map(|(key, value)| value.map(|v| ((*key).to_owned(), v.to_string())));
+        self.set.iter().cloned().chain(short).collect()
+    }
+
+    /// How to simulate.
+    pub(super) fn settings(&self) -> Settings {
+        Settings {
+            trials: self.trials,
+            within: None,
+            seed: self.seed,
+            threads: self.threads.map(usize::from),
+        }
+    }
+
+    /// Checks flags, scenarios and places, all faults at once.
+    ///
+    /// `flags` is what else the command found wrong with its own flags, one message a line.
+    pub(super) fn prepare(
+        &self,
+        files: &[&Path],
+        flags: Vec<String>,
+        streams: &mut Streams<'_>,
+    ) -> Result<(Vec<Scenario>, Ready), Stop> {
+        let overrides = self.overrides();
+        let mut wrong = flags;
+        let picture = self.picture().unwrap_or_else(|fault| {
+            wrong.push(fault);
+            None
+        });
+        let mut scenarios = Vec::with_capacity(files.len());
+        for file in files {
+            match read_scenario(file, &overrides, streams.screen) {
+                Ok(scenario) => scenarios.push(scenario),
+                Err(Stop::Wrote(faults)) => wrong.push(faults),
+                Err(stop) if wrong.is_empty() => return Err(stop),
+                Err(_) => {}
+            }
+        }
+        if !wrong.is_empty() {
+            return Err(Stop::Wrote(wrong.join("\n\n")));
+        }
+        let ready = self.places(files, picture)?;
+        for scenario in &scenarios {
+            for doubt in doubts(scenario) {
+                streams.remark(&format!("batchwright: doubtful: {doubt}"));
+            }
+        }
+        Ok((scenarios, ready))
+    }
+
+    /// [`Self::prepare`] for a question about one scenario.
+    pub(super) fn prepare_one(
+        &self,
+        file: &Path,
+        flags: Vec<String>,
+        streams: &mut Streams<'_>,
+    ) -> Result<(Scenario, Ready), Stop> {
+        let (mut scenarios, ready) = self.prepare(&[file], flags, streams)?;
+        Ok((scenarios.remove(0), ready))
+    }
+
+    fn places(&self, files: &[&Path], picture: Option<Picture>) -> Result<Ready, Stop> {
+        let out = self.out.as_deref().map(Destination::open).transpose()?;
+        let chart = self.chart.as_deref().map(Destination::open).transpose()?;
+        for (flag, place) in [("--out", &out), ("--chart", &chart)] {
+            if let Some(file) = files.iter().find(|file| place.as_ref().is_some_and(|p| p.is(file))) {
+                return Err(Stop::Wrote(format!(
+                    "batchwright: {flag} would overwrite the scenario {}; choose another name",
+                    file.display()
+                )));
+            }
+        }
+        if let (Some(out), Some(chart)) = (&out, self.chart.as_deref())
+            && out.is(chart)
+        {
+            return Err(Stop::Wrote(
+                "batchwright: --out and --chart name the same file; choose another name for one of them".to_owned(),
+            ));
+        }
+        Ok(Ready {
+            format: self.format,
+            picture,
+            out,
+            chart,
+        })
+    }
+
+    /// What clap cannot check: whether the chart's ending says what kind it is.
+    fn picture(&self) -> Result<Option<Picture>, String> {
+        let Some(path) = &self.chart else { return Ok(None) };
+        let ending = path.extension().and_then(OsStr::to_str).map(str::to_ascii_lowercase);
+        match ending.as_deref() {
+            Some("svg") => Ok(Some(Picture::Svg)),
+            Some("png") => Ok(Some(Picture::Png)),
+            _ => Err(format!(
+                "batchwright: --chart {}: the ending says which kind of picture it is; it must be .svg or .png",
+                path.display()
+            )),
+        }
+    }
+}
+
+impl Ready {
+    /// Writes the answer where it was asked for: nothing at all if any of it fails.
+    pub(super) fn deliver(self, answer: &dyn Shown, all: bool, streams: &mut Streams<'_>) -> Result<(), Stop> {
+        let text = match self.format {
+            Format::Text => {
+                let to_terminal = self.out.is_none();
+                answer.text(&Look {
+                    columns: if to_terminal {
+                        streams.screen.columns
+                    } else {
+                        DEFAULT_COLUMNS
+                    },
+                    unicode: !to_terminal || streams.screen.unicode,
+                    colour: to_terminal && streams.screen.colour_out,
+                    all,
+                })
+            }
+            Format::Json => ending_line(answer.json()),
+            Format::Csv => answer.csv(),
+        };
+        let picture = self
+            .picture
+            .map(|kind| match kind {
+                Picture::Svg => answer.svg().map(String::into_bytes),
+                Picture::Png => answer.png(),
+            })
+            .transpose()
+            .map_err(|error| Stop::Refused(format!("cannot draw the chart: {error}")))?;
+
+        // Both files are safely on the disk before either takes its place.
+        let out = self.out.map(|place| place.stage(text.as_bytes())).transpose()?;
+        let chart = match (self.chart, picture) {
+            (Some(place), Some(bytes)) => Some(place.stage(&bytes)?),
+            _ => None,
+        };
+        let printed = out.is_none();
+        for staged in out.into_iter().chain(chart) {
+            staged.place()?;
+        }
+        if printed { streams.answer(&text) } else { Ok(()) }
+    }
+}
+
+/// Computes with a progress bar where a person is watching.
+pub(super) fn watched<A>(streams: &Streams<'_>, compute: impl FnOnce(&(dyn Fn(f64) + Sync)) -> A) -> A {
+    let progress = Progress::new(streams.screen.watched);
+    compute(&|done| progress.tell(done))
+}
+
+fn ending_line(mut text: String) -> String {
+    if !text.ends_with('\n') {
+        text.push('\n');
+    }
+    text
+}
+
+/// `key=value` as given to `--set`.
+pub(super) fn key_and_value(text: &str) -> Result<(String, String), String> {
+    split_setting(text).ok_or_else(|| "write key=value, for example sale.price=62".to_owned())
+}
+
+pub(super) fn plain_amount(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(value) if value.is_finite() && value >= 0.0 => Ok(value),
+        Ok(_) => Err("an amount of money is a number, 0 or more".to_owned()),
+        Err(_) => Err("write a plain number, for example 62 or 58.50".to_owned()),
+    }
+}
+
+/// A share written with or without its sign: `0.5%`, `0.005`.
+pub(super) fn share_between(text: &str, low: f64, high: f64) -> Result<f64, String> {
+    let text = text.trim();
+    let (number, unit) = text.strip_suffix('%').map_or((text, 1.0), |rest| (rest.trim(), 0.01));
+    match number.parse::<f64>() {
+        Ok(value) if (low..=high).contains(&(value * unit)) => Ok(value * unit),
+        Ok(_) => Err(format!("write a share from {}% to {}%", low * 100.0, high * 100.0)),
+        Err(_) => Err("write a share, for example 0.5%".to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shares_may_be_written_both_ways() {
+        let closeness = |text: &str| share_between(text, 1e-4, 0.5);
+        assert_eq!(closeness("0.5%"), Ok(0.005));
+        assert_eq!(closeness("0.5 %"), Ok(0.005));
+        assert_eq!(closeness("0.005"), Ok(0.005));
+        for bad in ["", "%", "0", "-1%", "51%", "nan", "inf", "half"] {
+            assert!(closeness(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn money_on_the_command_line_is_plain() {
+        assert_eq!(plain_amount("58.50"), Ok(58.5));
+        for bad in ["", "-1", "nan", "inf", "58,50", "58 EUR"] {
+            assert!(plain_amount(bad).is_err(), "{bad}");
+        }
+    }
+}
