@@ -1,7 +1,7 @@
 //! Small scenarios for unit tests.
 
 use crate::scenario::{
-    Batch, Break, Leftover, Material, Sale, Scenario, Shop, Spoiled, Spread, Step, ThreePoint, Varies,
+    Batch, Break, Leftover, Material, Sale, SaleCurrencies, Scenario, Shop, Spoiled, Spread, Step, ThreePoint, Varies,
 };
 
 /// A triangular range.
@@ -41,6 +41,7 @@ pub fn material(name: &str, price: f64) -> Material {
         leftover: Leftover::Keep,
         breaks: Vec::new(),
         paid: None,
+        currency: None,
         at: 0,
     }
 }
@@ -69,12 +70,19 @@ pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Sce
             post: Spread::ZERO,
             post_charged: 0.0,
             returned: 0.0,
+            currencies: SaleCurrencies::default(),
         },
         shop: Shop {
             per_hour: 0.0,
             per_month: 0.0,
             hours_per_month: 0.0,
         },
+        channels: Vec::new(),
+        currencies: Vec::new(),
+        season: None,
+        steady: None,
+        hours: None,
+        jigs: Vec::new(),
     }
 }
 

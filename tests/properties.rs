@@ -109,6 +109,7 @@ fn stuff(name: &str, at: usize) -> Material {
         leftover: Leftover::Keep,
         breaks: Vec::new(),
         paid: None,
+        currency: None,
         at,
     }
 }

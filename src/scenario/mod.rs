@@ -7,6 +7,8 @@ mod amounts;
 pub mod doubts;
 mod faults;
 mod read;
+mod read_bench;
+mod read_selling;
 mod sizes;
 pub mod special;
 pub mod spread;
@@ -41,6 +43,18 @@ pub struct Scenario {
     pub sale: Sale,
     /// Overhead.
     pub shop: Shop,
+    /// Where the pieces go; empty: all of them as [`Scenario::sale`] says. Shares add up to 1, names unique.
+    pub channels: Vec<Channel>,
+    /// Other currencies that money is written in; codes unique.
+    pub currencies: Vec<Currency>,
+    /// A selling season; never together with `steady`.
+    pub season: Option<Season>,
+    /// A steady sale.
+    pub steady: Option<Steady>,
+    /// Bench hours.
+    pub hours: Option<Hours>,
+    /// Aids that could be built; names unique.
+    pub jigs: Vec<Jig>,
 }
 
 /// Sizes to look at, and the fate of spoiled pieces.
@@ -137,6 +151,8 @@ pub struct Material {
     pub breaks: Vec<Break>,
     /// What was really paid per unit, where that is not the replacement price.
     pub paid: Option<f64>,
+    /// Currency of all its prices, an index into `Scenario::currencies`; `None`: the scenario's own.
+    pub currency: Option<usize>,
     /// Index into `Scenario::steps`: where it goes in. A piece spoiled before does not use it.
     pub at: usize,
 }
@@ -178,6 +194,183 @@ pub struct Sale {
     pub post_charged: f64,
     /// Chance that an order is refunded and lost, in [0, 1).
     pub returned: f64,
+    /// In which currencies its money is.
+    pub currencies: SaleCurrencies,
+}
+
+/// Currencies of a sale's money, indices into `Scenario::currencies`; `None`: the scenario's own.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct SaleCurrencies {
+    /// Of the price; only a channel may sell in another currency.
+    pub price: Option<usize>,
+    /// Of the fee per order.
+    pub fee_per_order: Option<usize>,
+    /// Of the postage paid.
+    pub post: Option<usize>,
+    /// Of the postage charged.
+    pub post_charged: Option<usize>,
+}
+
+/// One way of selling, with its share of the good pieces.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Channel {
+    /// Unique within the scenario.
+    pub name: String,
+    /// Share of the good pieces, in (0, 1].
+    pub share: f64,
+    /// Taken off the price, as a fraction in [0, 1).
+    pub discount: f64,
+    /// Whether `sale.price` is its own and not the list price. Its own price keeps its ratio to the list price when that moves.
+    pub own_price: bool,
+    /// Hands-on minutes per order that stand for those of the steps; `None`: the steps' own.
+    pub per_order: Option<Spread>,
+    /// `[sale]` with what the channel says otherwise; `price` before the discount.
+    pub sale: Sale,
+}
+
+/// Another currency.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Currency {
+    /// ISO 4217 code.
+    pub code: String,
+    /// What one unit of it is worth in the scenario's currency; drawn once a run.
+    pub rate: Spread,
+}
+
+/// A selling season.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Season {
+    /// Pieces asked for at the asked price before it ends; rounded to whole pieces.
+    pub buyers: Buyers,
+    /// What becomes of pieces that are left.
+    pub leftover: Unsold,
+    /// Demand at price p is buyers x (p / price)^-elasticity.
+    pub elasticity: f64,
+}
+
+/// How many pieces are asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Buyers {
+    /// A range.
+    Range(Spread),
+    /// Counts of earlier seasons, each equally likely to come again; never empty.
+    Seen(Vec<f64>),
+}
+
+/// What becomes of pieces that are left at the end of a season.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Unsold {
+    /// Each fetches this much money, net.
+    Clearance(f64),
+    /// They are kept for the next season, where each saves making another.
+    Carry {
+        /// Cost of holding a year, as a share of the money tied up.
+        hold: f64,
+        /// Weeks until then.
+        weeks: f64,
+    },
+}
+
+/// A steady seller.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Steady {
+    /// Pieces asked for a week.
+    pub per_week: f64,
+    /// Cost of holding a year, as a share of the money tied up in a finished piece.
+    pub hold: f64,
+    /// When pieces come into stock.
+    pub finished: Finished,
+}
+
+/// When the pieces of a run come into stock.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Finished {
+    /// All at the end of the run.
+    Together,
+    /// One by one while the run goes on, at the pace of the bench hours.
+    Singly,
+}
+
+/// The calendar of bench hours.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hours {
+    /// Hands-on hours on Monday to Sunday, each in [0, 24]; at least one above 0.
+    pub days: [f64; 7],
+    /// First and last days of stretches without any, each first at or before its last.
+    pub off: Vec<(jiff::civil::Date, jiff::civil::Date)>,
+}
+
+impl Hours {
+    /// Hands-on hours of a week without days off.
+    #[must_use]
+    pub fn week(&self) -> f64 {
+        self.days.iter().sum()
+    }
+}
+
+/// An aid that could be built: a jig, a stop, a second set of clamps, another kiln shelf.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Jig {
+    /// Unique within the scenario.
+    pub name: String,
+    /// Index into `Scenario::steps`.
+    pub step: usize,
+    /// Hands-on minutes to build it.
+    pub build: Spread,
+    /// Money.
+    pub cost: f64,
+    /// What it does to the step's setup.
+    pub setup: Change,
+    /// What it does to the step's time per piece.
+    pub each: Change,
+    /// Pieces one setup holds then; `None`: as before.
+    pub room: Option<u32>,
+    /// Pieces it lasts; `None`: for ever.
+    pub lasts: Option<u32>,
+}
+
+/// What an aid does to a time: time x factor + minutes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Change {
+    /// Factor, 0 or more.
+    pub factor: f64,
+    /// Minutes added; below 0: taken off.
+    pub minutes: f64,
+}
+
+impl Change {
+    /// Nothing is changed.
+    pub const NONE: Self = Self {
+        factor: 1.0,
+        minutes: 0.0,
+    };
+
+    /// The changed time; `None` where it could fall below nothing, or where a lognormal range would be moved.
+    #[must_use]
+    pub fn apply(&self, time: &Spread) -> Option<Spread> {
+        let changed = time.scaled(self.factor).shifted(self.minutes)?;
+        (changed.limits().0 >= 0.0).then_some(changed)
+    }
+}
+
+impl Scenario {
+    /// The scenario with these of its jigs in use, by index: times and room of their steps changed, one jig after another.
+    ///
+    /// Building hours and cost are not in it. A jig whose change could take a time below nothing (which the reader refuses for
+    /// one jig alone) leaves that time at nothing.
+    #[must_use]
+    pub fn with_jigs(&self, jigs: &[usize]) -> Self {
+        let mut changed = self.clone();
+        for jig in jigs.iter().filter_map(|k| self.jigs.get(*k)) {
+            let step = &mut changed.steps[jig.step];
+            step.setup = jig.setup.apply(&step.setup).unwrap_or(Spread::ZERO);
+            step.each = jig.each.apply(&step.each).unwrap_or(Spread::ZERO);
+            if jig.room.is_some() {
+                step.room = jig.room.max(step.room);
+            }
+        }
+        changed
+    }
 }
 
 /// Overhead of the shop.

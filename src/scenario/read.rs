@@ -9,7 +9,10 @@ use super::amounts::{self, Bound, Flaw, Kind, Rule, short};
 use super::faults::{Fault, Faults, Place, Source, nearest, quoted};
 use super::sizes;
 use super::tree::{self, Node, Table, Value};
-use super::{Batch, Break, Learning, Leftover, Material, Sale, Scenario, Shop, Spoiled, Spread, Step, Varies};
+use super::{
+    Batch, Break, Currency, Learning, Leftover, Material, Sale, SaleCurrencies, Scenario, Shop, Spoiled, Spread, Step,
+    Varies,
+};
 
 /// Sections and their keys. The empty name is the top of the file.
 const SCHEMA: &[(&str, &[&str])] = &[
@@ -25,7 +28,13 @@ const SCHEMA: &[(&str, &[&str])] = &[
             "step",
             "material",
             "sale",
+            "channel",
+            "currencies",
             "shop",
+            "season",
+            "steady",
+            "hours",
+            "jig",
         ],
     ),
     ("batch", &["sizes", "spoiled", "runs"]),
@@ -79,12 +88,41 @@ const SCHEMA: &[(&str, &[&str])] = &[
             "returned",
         ],
     ),
+    (
+        "channel",
+        &[
+            "name",
+            "share",
+            "discount",
+            "per_order",
+            "price",
+            "tax",
+            "order_of",
+            "fee",
+            "fee_per_order",
+            "post",
+            "post_charged",
+            "returned",
+        ],
+    ),
+    // Its keys are currency codes.
+    ("currencies", &[]),
     ("shop", &["per_hour", "per_month", "hours_per_month"]),
+    (
+        "season",
+        &["buyers", "clearance", "leftover", "hold", "weeks", "elasticity"],
+    ),
+    ("steady", &["per_week", "hold", "finished"]),
+    ("hours", &["mon", "tue", "wed", "thu", "fri", "sat", "sun", "off"]),
+    (
+        "jig",
+        &["name", "step", "build", "cost", "setup", "each", "room", "lasts"],
+    ),
     ("breaks", &["from", "price"]),
 ];
 
 /// Sections that are lists of tables.
-const LISTS: &[&str] = &["step", "material"];
+const LISTS: &[&str] = &["step", "material", "channel", "jig"];
 /// Largest count of pieces or runs taken.
 const LARGEST_COUNT: u32 = 1_000_000;
 
@@ -124,6 +162,8 @@ pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Re
     let mut reader = Reader {
         sources: &sources,
         faults,
+        own_currency: String::new(),
+        currencies: Vec::new(),
     };
     let scenario = reader.scenario(&root);
     let faults = reader.faults;
@@ -190,29 +230,29 @@ pub fn split_setting(text: &str) -> Option<(String, String)> {
 
 /// A section being read.
 #[derive(Clone, Copy)]
-struct Section<'a> {
+pub(super) struct Section<'a> {
     /// Its word in [`SCHEMA`].
-    word: &'static str,
+    pub(super) word: &'static str,
     /// How it is called in a message: `[sale]`, step `glue pegs`; empty for the top.
-    title: &'a str,
-    table: &'a Table,
+    pub(super) title: &'a str,
+    pub(super) table: &'a Table,
     /// Where it starts, for what is missing in it.
-    place: &'a Place,
+    pub(super) place: &'a Place,
 }
 
 impl<'a> Section<'a> {
-    fn get(&self, key: &str) -> Option<&'a Node> {
+    pub(super) fn get(&self, key: &str) -> Option<&'a Node> {
         debug_assert!(keys_of(self.word).contains(&key), "{key} of {} is in SCHEMA", self.word);
         self.table.get(key).map(|(_, node)| node)
     }
 
-    fn key_place(&self, key: &str) -> Place {
+    pub(super) fn key_place(&self, key: &str) -> Place {
         self.table
             .get(key)
             .map_or_else(|| self.place.clone(), |(k, _)| k.place.clone())
     }
 
-    fn owner(&self, key: &str) -> String {
+    pub(super) fn owner(&self, key: &str) -> String {
         if self.title.is_empty() {
             format!("`{key}`")
         } else {
@@ -225,9 +265,13 @@ fn keys_of(word: &str) -> &'static [&'static str] {
     SCHEMA.iter().find(|(w, _)| *w == word).map_or(&[], |(_, keys)| keys)
 }
 
-struct Reader<'a> {
-    sources: &'a [Source],
-    faults: Vec<Fault>,
+pub(super) struct Reader<'a> {
+    pub(super) sources: &'a [Source],
+    pub(super) faults: Vec<Fault>,
+    /// The scenario's own currency, once read.
+    own_currency: String,
+    /// Codes of the other currencies, once read.
+    currencies: Vec<String>,
 }
 
 impl Reader<'_> {
@@ -248,6 +292,9 @@ impl Reader<'_> {
         let file_name = self.sources.first().map_or("", |s| s.name.as_str());
         let title = self.text(&top, "title").unwrap_or_else(|| stem(file_name));
         let currency = self.currency(&top);
+        self.own_currency.clone_from(&currency);
+        let currencies = self.currencies(&top);
+        self.currencies = currencies.iter().map(|c| c.code.clone()).collect();
         let target_per_hour = self.required(
             &top,
             "target",
@@ -268,7 +315,12 @@ impl Reader<'_> {
         let (steps, step_names) = self.steps(&top);
         let materials = self.materials(&top, &step_names);
         let sale = self.sale(&top);
+        let channels = self.channels(&top, sale.as_ref());
         let shop = self.shop(&top);
+        let season = self.season(&top);
+        let steady = self.steady(&top);
+        let hours = self.hours(&top);
+        let jigs = self.jigs(&top, &steps, &step_names);
 
         if batch.spoiled == Spoiled::Remake {
             self.remake_ends(&top, &steps);
@@ -284,7 +336,48 @@ impl Reader<'_> {
             materials,
             sale: sale?,
             shop,
+            channels,
+            currencies,
+            season,
+            steady,
+            hours,
+            jigs,
         })
+    }
+
+    /// What other currencies are worth.
+    fn currencies(&mut self, top: &Section<'_>) -> Vec<Currency> {
+        let Some(s) = self.section(top, "currencies", "[currencies]") else {
+            return Vec::new();
+        };
+        let mut found = Vec::new();
+        for (key, node) in &s.table.entries {
+            let code = &key.text;
+            let what = if code.len() != 3 || !code.bytes().all(|b| b.is_ascii_uppercase()) {
+                format!("{} is not a currency code (ISO 4217)", quoted(code))
+            } else if *code == self.own_currency {
+                format!("{code} is the scenario's own currency, worth 1 of itself")
+            } else {
+                match amounts::read(node, Rule::positive(Kind::Number), self.sources) {
+                    Ok(rate) => found.push(Currency {
+                        code: code.clone(),
+                        rate,
+                    }),
+                    Err(flaws) => {
+                        let owner = format!("`{code}` of [currencies]");
+                        self.faults.extend(flaws.into_iter().map(|f| f.of(&owner)));
+                    }
+                }
+                continue;
+            };
+            self.faults.push(Fault::new(
+                key.place.clone(),
+                format!("[currencies]: {what}"),
+                "another code is due",
+                "one line a currency, what one unit of it is worth here, for example `USD = \"0.86 / 0.91 / 0.97\"`",
+            ));
+        }
+        found
     }
 
     fn currency(&mut self, top: &Section<'_>) -> String {
@@ -502,7 +595,22 @@ impl Reader<'_> {
         if s.get("price").is_none() {
             self.missing(&s, "price", "what one unit would cost to buy today", "7.00");
         }
-        let price = self.amount(&s, "price", Rule::of(Kind::Money)).unwrap_or(Spread::ZERO);
+        let (price, currency) = self
+            .money(&s, "price", Rule::of(Kind::Money))
+            .unwrap_or((Spread::ZERO, None));
+        let breaks = self.breaks(&s, currency);
+        let paid = self.money(&s, "paid", Rule::of(Kind::Money).certain());
+        if let Some((_, other)) = paid
+            && other != currency
+        {
+            self.at_value(
+                &s,
+                "paid",
+                "this is in another currency than the price".to_owned(),
+                "another currency",
+                "write both in one currency".to_owned(),
+            );
+        }
         Material {
             name,
             unit: self.text(&s, "unit").unwrap_or_else(|| "unit".to_owned()),
@@ -519,32 +627,14 @@ impl Reader<'_> {
             leftover: self
                 .word(&s, "leftover", &[("keep", Leftover::Keep), ("lost", Leftover::Lost)])
                 .unwrap_or(Leftover::Keep),
-            breaks: self.breaks(&s),
-            paid: self.certain(&s, "paid", Rule::of(Kind::Money)),
-            at: self.at(&s, step_names),
+            breaks,
+            paid: paid.map(|(spread, _)| spread.mean()),
+            currency,
+            at: self.step_of(&s, "at", step_names).unwrap_or(0),
         }
     }
 
-    fn at(&mut self, s: &Section<'_>, step_names: &[String]) -> usize {
-        let Some(name) = self.text(s, "at") else { return 0 };
-        match step_names.iter().position(|n| *n == name) {
-            Some(index) => index,
-            // Without steps that is the fault to mend first.
-            None if step_names.is_empty() => 0,
-            None => {
-                if let Some(node) = s.get("at") {
-                    let fault = tree::unknown_name(node.place.clone(), "step", &name, step_names);
-                    self.faults.push(Fault {
-                        what: format!("{}: {}", s.owner("at"), fault.what),
-                        ..fault
-                    });
-                }
-                0
-            }
-        }
-    }
-
-    fn breaks(&mut self, s: &Section<'_>) -> Vec<Break> {
+    fn breaks(&mut self, s: &Section<'_>, currency: Option<usize>) -> Vec<Break> {
         let example = "for example `breaks = [{ from = 10, price = 6.00 }]`";
         let Some(node) = s.get("breaks") else {
             return Vec::new();
@@ -592,7 +682,18 @@ impl Reader<'_> {
             if b.get("price").is_none() {
                 self.missing(&b, "price", "what a unit costs then", "6.00");
             }
-            let price = self.amount(&b, "price", Rule::of(Kind::Money));
+            let price = self.money(&b, "price", Rule::of(Kind::Money)).map(|(price, other)| {
+                if other != currency {
+                    self.at_value(
+                        &b,
+                        "price",
+                        "this is in another currency than the price without a break".to_owned(),
+                        "another currency",
+                        "write both in one currency".to_owned(),
+                    );
+                }
+                price
+            });
             if let (Some(from), Some(last)) = (from, breaks.last())
                 && from <= last.from
             {
@@ -623,7 +724,6 @@ impl Reader<'_> {
             }
             return None;
         };
-        let under_all = Rule::of(Kind::Share).up_to(Bound::Short(1.0));
         let price = self.required(
             &s,
             "price",
@@ -631,30 +731,63 @@ impl Reader<'_> {
             "what a buyer pays for a piece",
             "58",
         );
-        let tax = self
-            .certain(&s, "tax", Rule::of(Kind::Share).up_to(Bound::To(1.0)))
-            .unwrap_or(0.0);
-        let order_of = self.order_of(&s);
-        let fee = self.certain(&s, "fee", under_all).unwrap_or(0.0);
-        if fee * (1.0 + tax) >= 1.0 {
+        let nothing_said = Sale {
+            price: price.unwrap_or(1.0),
+            tax: 0.0,
+            order_of: Spread::Certain(1.0),
+            fee: 0.0,
+            fee_per_order: 0.0,
+            post: Spread::ZERO,
+            post_charged: 0.0,
+            returned: 0.0,
+            currencies: SaleCurrencies::default(),
+        };
+        let sale = self.sale_terms(&s, &nothing_said);
+        price.map(|_| sale)
+    }
+
+    /// What a section says about selling, all but the price; what it does not say is as in `base`.
+    pub(super) fn sale_terms(&mut self, s: &Section<'_>, base: &Sale) -> Sale {
+        let under_all = Rule::of(Kind::Share).up_to(Bound::Short(1.0));
+        let mut sale = base.clone();
+        if let Some(tax) = self.certain(s, "tax", Rule::of(Kind::Share).up_to(Bound::To(1.0))) {
+            sale.tax = tax;
+        }
+        if s.get("order_of").is_some() {
+            sale.order_of = self.order_of(s);
+        }
+        if let Some(fee) = self.certain(s, "fee", under_all) {
+            sale.fee = fee;
+        }
+        if sale.fee * (1.0 + sale.tax) >= 1.0 {
+            let key = if s.get("fee").is_some() { "fee" } else { "tax" };
             self.at_value(
-                &s,
-                "fee",
+                s,
+                key,
                 "nothing is left of the price after tax and this fee, however high it is".to_owned(),
                 "too high",
-                format!("with this tax the fee is less than {} %", short(100.0 / (1.0 + tax))),
+                format!(
+                    "with this tax the fee is less than {} %",
+                    short(100.0 / (1.0 + sale.tax))
+                ),
             );
         }
-        Some(Sale {
-            price: price?,
-            tax,
-            order_of,
-            fee,
-            fee_per_order: self.certain(&s, "fee_per_order", Rule::of(Kind::Money)).unwrap_or(0.0),
-            post: self.amount(&s, "post", Rule::of(Kind::Money)).unwrap_or(Spread::ZERO),
-            post_charged: self.certain(&s, "post_charged", Rule::of(Kind::Money)).unwrap_or(0.0),
-            returned: self.certain(&s, "returned", under_all).unwrap_or(0.0),
-        })
+        if let Some((fee, currency)) = self.money(s, "fee_per_order", Rule::of(Kind::Money).certain()) {
+            sale.fee_per_order = fee.mean();
+            sale.currencies.fee_per_order = currency;
+        }
+        if let Some((post, currency)) = self.money(s, "post", Rule::of(Kind::Money)) {
+            sale.post = post;
+            sale.currencies.post = currency;
+        }
+        if let Some((charged, currency)) = self.money(s, "post_charged", Rule::of(Kind::Money).certain()) {
+            sale.post_charged = charged.mean();
+            sale.currencies.post_charged = currency;
+        }
+        if let Some(returned) = self.certain(s, "returned", under_all) {
+            sale.returned = returned;
+        }
+        sale
     }
 
     fn order_of(&mut self, s: &Section<'_>) -> Spread {
@@ -727,11 +860,43 @@ impl Reader<'_> {
     // -----------------------------------------------------------------------------------------------------------------
     // Keys
 
-    /// An amount, `None` where it is absent or faulty.
-    fn amount(&mut self, s: &Section<'_>, key: &str, rule: Rule) -> Option<Spread> {
+    /// An amount, `None` where it is absent or faulty. Money is in the scenario's own currency.
+    pub(super) fn amount(&mut self, s: &Section<'_>, key: &str, rule: Rule) -> Option<Spread> {
+        let (spread, currency) = self.money(s, key, rule)?;
+        if let Some(code) = currency.and_then(|k| self.currencies.get(k)) {
+            let what = format!("{code} is another currency, and this is in {}", self.own_currency);
+            let cure = format!("write it in {}", self.own_currency);
+            self.at_value(s, key, what, "another currency", cure);
+            return None;
+        }
+        Some(spread)
+    }
+
+    /// An amount that may be in another currency: which one is told by its index. `None` where it is absent or faulty.
+    pub(super) fn money(&mut self, s: &Section<'_>, key: &str, rule: Rule) -> Option<(Spread, Option<usize>)> {
         let node = s.get(key)?;
-        match amounts::read(node, rule, self.sources) {
-            Ok(spread) => Some(spread),
+        let (plain, code) = match (rule.kind, without_code(node)) {
+            (Kind::Money, Some((plain, code))) => (Some(plain), Some(code)),
+            _ => (None, None),
+        };
+        let currency = match &code {
+            Some(code) if *code != self.own_currency => {
+                let found = self.currencies.iter().position(|known| known == code);
+                if found.is_none() {
+                    let what = format!("{code} is neither this scenario's currency nor one of [currencies]");
+                    let cure = format!(
+                        "add a line `[currencies]` and under it what one {code} is worth, for example `{code} = \"0.86 / 0.91 / 0.97\"`, or write the amount in {}",
+                        self.own_currency
+                    );
+                    self.at_value(s, key, what, "not known", cure);
+                    return None;
+                }
+                found
+            }
+            _ => None,
+        };
+        match amounts::read(plain.as_ref().unwrap_or(node), rule, self.sources) {
+            Ok(spread) => Some((spread, currency)),
             Err(flaws) => {
                 self.flaws(s, key, flaws);
                 None
@@ -739,11 +904,18 @@ impl Reader<'_> {
         }
     }
 
-    fn certain(&mut self, s: &Section<'_>, key: &str, rule: Rule) -> Option<f64> {
+    pub(super) fn certain(&mut self, s: &Section<'_>, key: &str, rule: Rule) -> Option<f64> {
         self.amount(s, key, rule.certain()).map(|spread| spread.mean())
     }
 
-    fn required(&mut self, s: &Section<'_>, key: &str, rule: Rule, meaning: &str, example: &str) -> Option<f64> {
+    pub(super) fn required(
+        &mut self,
+        s: &Section<'_>,
+        key: &str,
+        rule: Rule,
+        meaning: &str,
+        example: &str,
+    ) -> Option<f64> {
         if s.get(key).is_none() {
             self.missing(s, key, meaning, example);
             return None;
@@ -751,7 +923,7 @@ impl Reader<'_> {
         self.certain(s, key, rule)
     }
 
-    fn missing(&mut self, s: &Section<'_>, key: &str, meaning: &str, example: &str) {
+    pub(super) fn missing(&mut self, s: &Section<'_>, key: &str, meaning: &str, example: &str) {
         // Written under a section by mistake it is reported there.
         let strayed = |node: &Node| match &node.value {
             Value::Table(t) => t.get(key).is_some(),
@@ -775,7 +947,7 @@ impl Reader<'_> {
     }
 
     /// A whole number of pieces or runs.
-    fn count(&mut self, s: &Section<'_>, key: &str, least: u32) -> Option<u32> {
+    pub(super) fn count(&mut self, s: &Section<'_>, key: &str, least: u32) -> Option<u32> {
         let node = s.get(key)?;
         let label = "a whole number is due";
         let Value::Whole(i) = node.value else {
@@ -801,7 +973,7 @@ impl Reader<'_> {
     }
 
     /// A text of one line; a bare number given for one call is taken as text where text is due.
-    fn text(&mut self, s: &Section<'_>, key: &str) -> Option<String> {
+    pub(super) fn text(&mut self, s: &Section<'_>, key: &str) -> Option<String> {
         let node = s.get(key)?;
         let text = match &node.value {
             Value::Text(text, _) => text.clone(),
@@ -843,7 +1015,7 @@ impl Reader<'_> {
     }
 
     /// A required name; empty where it is faulty.
-    fn name(&mut self, s: &Section<'_>, what: &str) -> String {
+    pub(super) fn name(&mut self, s: &Section<'_>, what: &str) -> String {
         if s.get("name").is_none() {
             self.faults.push(Fault::new(
                 s.place.clone(),
@@ -851,7 +1023,12 @@ impl Reader<'_> {
                 "what is it called?",
                 format!(
                     "add for example `name = \"{}\"`",
-                    if what == "step" { "sawing" } else { "oak, sawn 25 mm" }
+                    match what {
+                        "step" => "sawing",
+                        "channel" => "market stall",
+                        "jig" => "drilling jig",
+                        _ => "oak, sawn 25 mm",
+                    }
                 ),
             ));
         }
@@ -859,7 +1036,7 @@ impl Reader<'_> {
     }
 
     /// One of a few words.
-    fn word<T: Copy>(&mut self, s: &Section<'_>, key: &str, known: &[(&str, T)]) -> Option<T> {
+    pub(super) fn word<T: Copy>(&mut self, s: &Section<'_>, key: &str, known: &[(&str, T)]) -> Option<T> {
         let node = s.get(key)?;
         let given = match &node.value {
             Value::Text(text, _) => text.as_str(),
@@ -887,7 +1064,7 @@ impl Reader<'_> {
     }
 
     /// A section that may be absent. Its unknown keys are reported here.
-    fn section<'t>(&mut self, top: &Section<'t>, word: &'static str, title: &'t str) -> Option<Section<'t>> {
+    pub(super) fn section<'t>(&mut self, top: &Section<'t>, word: &'static str, title: &'t str) -> Option<Section<'t>> {
         let node = top.get(word)?;
         match &node.value {
             Value::Table(table) => {
@@ -929,7 +1106,7 @@ impl Reader<'_> {
     }
 
     /// A list of tables that may be absent; `None` where absent, empty or malformed, the last with a fault.
-    fn list<'t>(&mut self, top: &Section<'t>, word: &'static str) -> Option<Vec<(&'t Table, &'t Place)>> {
+    pub(super) fn list<'t>(&mut self, top: &Section<'t>, word: &'static str) -> Option<Vec<(&'t Table, &'t Place)>> {
         let node = top.get(word)?;
         let mut tables = Vec::new();
         match &node.value {
@@ -965,7 +1142,7 @@ impl Reader<'_> {
     }
 
     /// Names must tell the entries of a list apart.
-    fn unique<'n>(&mut self, list: &[(&Table, &Place)], what: &str, names: impl Iterator<Item = &'n str>) {
+    pub(super) fn unique<'n>(&mut self, list: &[(&Table, &Place)], what: &str, names: impl Iterator<Item = &'n str>) {
         let mut seen: Vec<&str> = Vec::new();
         for (name, (table, place)) in names.zip(list) {
             if name.is_empty() {
@@ -987,7 +1164,10 @@ impl Reader<'_> {
     }
 
     /// Reports what a section has and cannot have.
-    fn unknown_keys(&mut self, s: &Section<'_>) {
+    pub(super) fn unknown_keys(&mut self, s: &Section<'_>) {
+        if s.word == "currencies" {
+            return;
+        }
         let known = keys_of(s.word);
         for (key, node) in &s.table.entries {
             let word = key.text.as_str();
@@ -1051,22 +1231,61 @@ impl Reader<'_> {
     // -----------------------------------------------------------------------------------------------------------------
     // Faults
 
-    fn flaws(&mut self, s: &Section<'_>, key: &str, flaws: Vec<Flaw>) {
+    pub(super) fn flaws(&mut self, s: &Section<'_>, key: &str, flaws: Vec<Flaw>) {
         let owner = s.owner(key);
         self.faults.extend(flaws.into_iter().map(|f| f.of(&owner)));
     }
 
-    fn at_value(&mut self, s: &Section<'_>, key: &str, what: String, label: &str, cure: String) {
+    pub(super) fn at_value(&mut self, s: &Section<'_>, key: &str, what: String, label: &str, cure: String) {
         let place = s.get(key).map_or_else(|| s.place.clone(), |n| n.place.clone());
         self.faults
             .push(Fault::new(place, format!("{}: {what}", s.owner(key)), label, cure));
     }
 
     /// The end of the file's last line with something on it.
-    fn end(&self) -> Place {
+    pub(super) fn end(&self) -> Place {
         let end = self.sources.first().map_or(0, |s| s.text.trim_end().len());
         Place::new(0, end..end)
     }
+}
+
+/// An amount's node without its currency code, and the code; `None` where there is none, or more than one.
+///
+/// Blanks stand where the code stood, so that places in the text stay what they are.
+fn without_code(node: &Node) -> Option<(Node, String)> {
+    let is_code = |word: &str| word.len() == 3 && word.bytes().all(|b| b.is_ascii_uppercase());
+    let value = match &node.value {
+        Value::Text(text, start) => {
+            let mut codes = text.split(|c: char| !c.is_alphanumeric()).filter(|word| is_code(word));
+            let code = codes.next()?.to_owned();
+            if codes.any(|other| other != code) {
+                return None;
+            }
+            return Some((
+                Node {
+                    place: node.place.clone(),
+                    value: Value::Text(text.replace(&code, "   "), *start),
+                },
+                code,
+            ));
+        }
+        Value::Table(table) => table,
+        _ => return None,
+    };
+    let (_, unit) = value.get("unit")?;
+    let Value::Text(code, _) = &unit.value else { return None };
+    let code = code.trim().to_owned();
+    is_code(&code).then(|| {
+        let mut plain = value.clone();
+        plain.entries.retain(|(key, _)| key.text != "unit");
+        (
+            Node {
+                place: node.place.clone(),
+                value: Value::Table(plain),
+            },
+            code,
+        )
+    })
 }
 
 fn header(section: &str) -> String {
@@ -1078,7 +1297,7 @@ fn header(section: &str) -> String {
 }
 
 /// How one of a list is called in messages.
-fn entry_title(what: &str, table: &Table) -> String {
+pub(super) fn entry_title(what: &str, table: &Table) -> String {
     match table.get("name").map(|(_, n)| &n.value) {
         Some(Value::Text(name, _)) if !name.trim().is_empty() => format!("{what} {}", quoted(name)),
         _ => format!("a {what} without a name"),

@@ -147,6 +147,55 @@ impl Spread {
         solved(t.low - width * q10, t.likely, t.high + width * (1.0 - q90)).map(Self::Pert)
     }
 
+    /// The same quantity times a factor, 0 or more.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> Self {
+        if factor == 0.0 {
+            return Self::ZERO;
+        }
+        let three = |t: ThreePoint| ThreePoint {
+            low: t.low * factor,
+            likely: t.likely * factor,
+            high: t.high * factor,
+        };
+        match *self {
+            Self::Certain(v) => Self::Certain(v * factor),
+            Self::Triangular(t) => Self::Triangular(three(t)),
+            Self::Pert(t) => Self::Pert(three(t)),
+            Self::Uniform { low, high } => Self::Uniform {
+                low: low * factor,
+                high: high * factor,
+            },
+            Self::Lognormal { mu, sigma } => Self::Lognormal {
+                mu: mu + libm::log(factor),
+                sigma,
+            },
+        }
+    }
+
+    /// The same quantity and so much more; `None` for a lognormal one, which would be of another kind then.
+    #[must_use]
+    pub fn shifted(&self, more: f64) -> Option<Self> {
+        if more == 0.0 {
+            return Some(*self);
+        }
+        let three = |t: ThreePoint| ThreePoint {
+            low: t.low + more,
+            likely: t.likely + more,
+            high: t.high + more,
+        };
+        Some(match *self {
+            Self::Certain(v) => Self::Certain(v + more),
+            Self::Triangular(t) => Self::Triangular(three(t)),
+            Self::Pert(t) => Self::Pert(three(t)),
+            Self::Uniform { low, high } => Self::Uniform {
+                low: low + more,
+                high: high + more,
+            },
+            Self::Lognormal { .. } => return None,
+        })
+    }
+
     /// Whether it is known to be zero.
     #[must_use]
     pub fn is_zero(&self) -> bool {

@@ -169,6 +169,7 @@ fn a_whole_scenario_is_read() {
                 },
             ],
             paid: Some(0.0),
+            currency: None,
             at: 1,
         }]
     );
@@ -183,6 +184,7 @@ fn a_whole_scenario_is_read() {
             post: triangle(5.9, 6.8, 9.5),
             post_charged: 6.0,
             returned: 0.02,
+            currencies: SaleCurrencies::default(),
         }
     );
     assert_eq!(
@@ -239,6 +241,7 @@ fn the_least_scenario_has_the_documented_defaults() {
             post: Spread::ZERO,
             post_charged: 0.0,
             returned: 0.0,
+            currencies: SaleCurrencies::default(),
         }
     );
     assert_eq!(

@@ -265,7 +265,7 @@ pub(super) fn plant(root: &mut Table, source: usize, key: &str, value: &str) -> 
         ));
     };
     // The word is what it is in the file; a list there means that the next part is a name.
-    if matches!(first.text.as_str(), "step" | "material") {
+    if matches!(first.text.as_str(), "step" | "material" | "channel" | "jig") {
         return plant_named(root, source, key, first, node);
     }
     plant_at(root, source, &parts, node).map_err(|blocked| {
@@ -399,7 +399,12 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
 }
 
 fn example(what: &str) -> &'static str {
-    if what == "step" { "glue pegs.setup" } else { "oak.price" }
+    match what {
+        "step" => "glue pegs.setup",
+        "channel" => "market stall.share",
+        "jig" => "drilling jig.cost",
+        _ => "oak.price",
+    }
 }
 
 /// A step or material that is not there.

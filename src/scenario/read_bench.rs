@@ -1,0 +1,288 @@
+//! The strict reader, the bench: hours of the week, jigs.
+
+use jiff::civil::Date;
+
+use super::amounts::{self, Bound, Kind, Rule, short};
+use super::faults::{Fault, Place, quoted};
+use super::read::{Reader, Section, entry_title};
+use super::tree::{self, Node, Table, Value};
+use super::{Change, Hours, Jig, Spread, Step};
+
+const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
+
+impl Reader<'_> {
+    /// Bench hours of the week, and days off.
+    pub(super) fn hours(&mut self, top: &Section<'_>) -> Option<Hours> {
+        let s = self.section(top, "hours", "[hours]")?;
+        let had = self.faults.len();
+        let days = DAYS.map(|day| self.day(&s, day));
+        if had == self.faults.len() && days.iter().all(|hours| *hours == 0.0) {
+            self.faults.push(Fault::new(
+                s.place.clone(),
+                "[hours] has no day with any bench hours",
+                "when is work done?",
+                "add for example `mon = 2` and `sat = 6`: hours at the bench, a day that is not named has none",
+            ));
+        }
+        let off = self.days_off(&s);
+        Some(Hours { days, off })
+    }
+
+    /// Hours of one day: a plain number, or a time with its unit.
+    fn day(&mut self, s: &Section<'_>, day: &str) -> f64 {
+        let timed = matches!(s.get(day).map(|node| &node.value), Some(Value::Text(text, _)) if text.contains(char::is_alphabetic));
+        let (rule, per_hour) = if timed {
+            (Rule::of(Kind::Work).up_to(Bound::To(24.0 * 60.0)), 60.0)
+        } else {
+            (Rule::of(Kind::Number).up_to(Bound::To(24.0)), 1.0)
+        };
+        self.certain(s, day, rule).unwrap_or(0.0) / per_hour
+    }
+
+    fn days_off(&mut self, s: &Section<'_>) -> Vec<(Date, Date)> {
+        const EXAMPLE: &str = "for example `off = [\"2027-12-24..2027-12-26\", \"2028-01-01\"]`";
+        let Some(node) = s.get("off") else { return Vec::new() };
+        let one = [node.clone()];
+        let list = match &node.value {
+            Value::List(list) => list.as_slice(),
+            _ => &one,
+        };
+        let mut found = Vec::new();
+        for item in list {
+            let written = match &item.value {
+                Value::Text(text, _) => text.clone(),
+                // A bare date is one of TOML's own kinds.
+                Value::Moment => item.raw(self.sources).to_owned(),
+                _ => String::new(),
+            };
+            let (first, last) = written.split_once("..").unwrap_or((&written, &written));
+            let (what, label) = match (first.trim().parse::<Date>(), last.trim().parse::<Date>()) {
+                (Ok(first), Ok(last)) if first <= last => {
+                    found.push((first, last));
+                    continue;
+                }
+                (Ok(_), Ok(_)) => (
+                    format!("{} ends before it begins", quoted(item.raw(self.sources))),
+                    "the wrong way round",
+                ),
+                _ => (
+                    format!("{} is not a date or a stretch of dates", quoted(item.raw(self.sources))),
+                    "year-month-day is due",
+                ),
+            };
+            self.faults.push(Fault::new(
+                item.place.clone(),
+                format!("{}: {what}", s.owner("off")),
+                label,
+                EXAMPLE,
+            ));
+        }
+        found
+    }
+
+    /// Aids that could be built.
+    pub(super) fn jigs(&mut self, top: &Section<'_>, steps: &[Step], step_names: &[String]) -> Vec<Jig> {
+        let Some(list) = self.list(top, "jig") else {
+            return Vec::new();
+        };
+        let jigs: Vec<Jig> = list
+            .iter()
+            .map(|(table, place)| self.jig(table, place, steps, step_names))
+            .collect();
+        self.unique(&list, "jig", jigs.iter().map(|j| j.name.as_str()));
+        jigs
+    }
+
+    fn jig(&mut self, table: &Table, place: &Place, steps: &[Step], step_names: &[String]) -> Jig {
+        let title = entry_title("jig", table);
+        let s = Section {
+            word: "jig",
+            title: &title,
+            table,
+            place,
+        };
+        self.unknown_keys(&s);
+        let name = self.name(&s, "jig");
+        if s.get("step").is_none() {
+            self.missing(&s, "step", "the step it helps", "\"drill\"");
+        }
+        let index = self.step_of(&s, "step", step_names);
+        let step = index.and_then(|k| steps.get(k));
+        let effects = ["setup", "each", "room"];
+        if effects.iter().all(|key| s.get(key).is_none()) {
+            self.faults.push(Fault::new(
+                place.clone(),
+                format!("{title} changes nothing: no `setup`, `each` or `room` is given"),
+                "what does it do?",
+                "add what it does to the step, for example `each = \"- 2 min\"`, `setup = \"x 0.5\"` or `room = \"+ 6\"`",
+            ));
+        }
+        let setup = self.change(&s, "setup", step.map(|step| &step.setup));
+        let each = self.change(&s, "each", step.map(|step| &step.each));
+        Jig {
+            name,
+            step: index.unwrap_or(0),
+            build: self.amount(&s, "build", Rule::of(Kind::Work)).unwrap_or(Spread::ZERO),
+            cost: self.certain(&s, "cost", Rule::of(Kind::Money)).unwrap_or(0.0),
+            setup,
+            each,
+            room: self.more_room(&s, step),
+            lasts: self.count(&s, "lasts", 1),
+        }
+    }
+
+    /// The index of a step named by a key.
+    pub(super) fn step_of(&mut self, s: &Section<'_>, key: &str, step_names: &[String]) -> Option<usize> {
+        let name = self.text(s, key)?;
+        let found = step_names.iter().position(|n| *n == name);
+        if found.is_none() && !step_names.is_empty() {
+            let node = s.get(key)?;
+            let fault = tree::unknown_name(node.place.clone(), "step", &name, step_names);
+            self.faults.push(Fault {
+                what: format!("{}: {}", s.owner(key), fault.what),
+                ..fault
+            });
+        }
+        found
+    }
+
+    /// `x 0.5`, `- 2 min`, `+ 1 min`.
+    fn change(&mut self, s: &Section<'_>, key: &str, time: Option<&Spread>) -> Change {
+        const CURE: &str =
+            "write `\"x 0.5\"` for half the time, `\"- 2 min\"` for two minutes less, `\"+ 1 min\"` for one more";
+        let Some(node) = s.get(key) else { return Change::NONE };
+        let Value::Text(text, start) = &node.value else {
+            self.at_value(
+                s,
+                key,
+                format!("a change of time is due, not {}", node.kind()),
+                "times what, or how much less?",
+                CURE.to_owned(),
+            );
+            return Change::NONE;
+        };
+        let trimmed = text.trim_start();
+        let lead = text.len() - trimmed.len();
+        let Some(sign) = trimmed
+            .chars()
+            .next()
+            .filter(|c| matches!(c, 'x' | '×' | '-' | '−' | '+'))
+        else {
+            self.at_value(
+                s,
+                key,
+                format!("{} does not say how the time changes", quoted(text)),
+                "x, - or + is due in front",
+                CURE.to_owned(),
+            );
+            return Change::NONE;
+        };
+        let skipped = lead + sign.len_utf8();
+        let rest = Node {
+            place: start.map_or_else(
+                || node.place.clone(),
+                |start| Place::new(node.place.source, start + skipped..start + text.len()),
+            ),
+            value: Value::Text(text[skipped..].to_owned(), start.map(|start| start + skipped)),
+        };
+        let factor = matches!(sign, 'x' | '×');
+        let rule = if factor {
+            Rule::of(Kind::Number).up_to(Bound::To(100.0))
+        } else {
+            Rule::of(Kind::Work)
+        };
+        let value = match amounts::read(&rest, rule.certain(), self.sources) {
+            Ok(value) => value.mean(),
+            Err(flaws) => {
+                self.flaws(s, key, flaws);
+                return Change::NONE;
+            }
+        };
+        let change = match sign {
+            'x' | '×' => Change {
+                factor: value,
+                minutes: 0.0,
+            },
+            '+' => Change {
+                factor: 1.0,
+                minutes: value,
+            },
+            _ => Change {
+                factor: 1.0,
+                minutes: -value,
+            },
+        };
+        let Some(time) = time else { return change };
+        if change.apply(time).is_none() {
+            let (what, cure) = if matches!(time, Spread::Lognormal { .. }) {
+                (
+                    "a lognormal time can be multiplied, not made longer or shorter by minutes".to_owned(),
+                    "write a factor, for example `\"x 0.8\"`".to_owned(),
+                )
+            } else {
+                (
+                    format!(
+                        "the step's `{key}` can be as short as {} min, so this takes more than there is",
+                        short(time.limits().0)
+                    ),
+                    format!(
+                        "take off at most {} min, or write a factor, for example `\"x 0.5\"`",
+                        short(time.limits().0)
+                    ),
+                )
+            };
+            self.at_value(s, key, what, "too much", cure);
+            return Change::NONE;
+        }
+        change
+    }
+
+    /// `"+ 6"`, or how many it holds then.
+    fn more_room(&mut self, s: &Section<'_>, step: Option<&Step>) -> Option<u32> {
+        let node = s.get("room")?;
+        let added = match &node.value {
+            Value::Text(text, _) => text
+                .trim()
+                .strip_prefix('+')
+                .and_then(|rest| rest.trim().parse::<u32>().ok()),
+            _ => None,
+        };
+        let before = step.map(|step| step.room);
+        if before == Some(None) {
+            self.at_value(
+                s,
+                "room",
+                "the step has room for all pieces already".to_owned(),
+                "nothing to widen",
+                "leave `room` out here, or give the step its `room`".to_owned(),
+            );
+            return None;
+        }
+        let before = before.flatten().unwrap_or(1);
+        let room = match added {
+            Some(more) => before.saturating_add(more),
+            None if matches!(node.value, Value::Text(..)) => {
+                self.at_value(
+                    s,
+                    "room",
+                    format!("{} is not room", quoted(node.raw(self.sources))),
+                    "a number of pieces is due",
+                    "write `\"+ 6\"` for room for six more, or `12` for room for twelve in all".to_owned(),
+                );
+                return None;
+            }
+            None => self.count(s, "room", 1)?,
+        };
+        if room <= before {
+            self.at_value(
+                s,
+                "room",
+                format!("the step holds {before} already"),
+                "no more than now",
+                "write `\"+ 6\"` for room for six more, or how many it holds then in all".to_owned(),
+            );
+            return None;
+        }
+        Some(room.min(1_000_000))
+    }
+}

@@ -1,0 +1,234 @@
+//! The strict reader, selling: channels, a season, a steady sale.
+
+use super::amounts::{self, Bound, Kind, Rule, short};
+use super::faults::Fault;
+use super::read::{Reader, Section, entry_title};
+use super::tree::{Table, Value};
+use super::{Buyers, Channel, Finished, Sale, SaleCurrencies, Season, Spread, Steady, Unsold};
+use crate::scenario::faults::Place;
+
+/// A year's holding costs at the most: ten times what the stock is worth.
+const MOST_HOLD: f64 = 10.0;
+/// Shares that miss 100 % by less add up.
+const SHARE_SLACK: f64 = 1e-9;
+
+impl Reader<'_> {
+    /// Where the pieces go. `sale` is what `[sale]` says, where that could be read.
+    pub(super) fn channels(&mut self, top: &Section<'_>, sale: Option<&Sale>) -> Vec<Channel> {
+        let Some(list) = self.list(top, "channel") else {
+            return Vec::new();
+        };
+        let had = self.faults.len();
+        // Without a [sale] its fault is told already; the channels' own are looked for all the same.
+        let stand_in = Sale {
+            price: 1.0,
+            tax: 0.0,
+            order_of: Spread::Certain(1.0),
+            fee: 0.0,
+            fee_per_order: 0.0,
+            post: Spread::ZERO,
+            post_charged: 0.0,
+            returned: 0.0,
+            currencies: SaleCurrencies::default(),
+        };
+        let base = sale.unwrap_or(&stand_in);
+        let channels: Vec<Channel> = list
+            .iter()
+            .map(|(table, place)| self.channel(table, place, base))
+            .collect();
+        self.unique(&list, "channel", channels.iter().map(|c| c.name.as_str()));
+        let whole: f64 = channels.iter().map(|c| c.share).sum();
+        if had == self.faults.len() && (whole - 1.0).abs() > SHARE_SLACK {
+            let place = list
+                .last()
+                .and_then(|(table, _)| table.get("share"))
+                .map_or_else(|| self.end(), |(_, node)| node.place.clone());
+            self.faults.push(Fault::new(
+                place,
+                format!(
+                    "the shares of the channels add up to {} %, not to 100 %",
+                    short(whole * 100.0)
+                ),
+                "the last of them",
+                "every piece goes somewhere: make the shares add up to 100 %",
+            ));
+        }
+        channels
+    }
+
+    fn channel(&mut self, table: &Table, place: &Place, base: &Sale) -> Channel {
+        let title = entry_title("channel", table);
+        let s = Section {
+            word: "channel",
+            title: &title,
+            table,
+            place,
+        };
+        self.unknown_keys(&s);
+        let name = self.name(&s, "channel");
+        let share_rule = Rule::of(Kind::Share).from(Bound::Short(0.0)).up_to(Bound::To(1.0));
+        let share = self
+            .required(&s, "share", share_rule, "its share of the pieces", "\"40 %\"")
+            .unwrap_or(1.0);
+        let discount = self
+            .certain(&s, "discount", Rule::of(Kind::Share).up_to(Bound::Short(1.0)))
+            .unwrap_or(0.0);
+        let mut sale = self.sale_terms(&s, base);
+        let own = self.money(&s, "price", Rule::positive(Kind::Money).certain());
+        if let Some((price, currency)) = &own {
+            sale.price = price.mean();
+            sale.currencies.price = *currency;
+        }
+        Channel {
+            name,
+            share,
+            discount,
+            own_price: own.is_some(),
+            per_order: self.amount(&s, "per_order", Rule::of(Kind::Work)),
+            sale,
+        }
+    }
+
+    /// The selling season.
+    pub(super) fn season(&mut self, top: &Section<'_>) -> Option<Season> {
+        let s = self.section(top, "season", "[season]")?;
+        let buyers = self.buyers(&s);
+        let clearance = self.certain(&s, "clearance", Rule::of(Kind::Money));
+        let carried = self.word(&s, "leftover", &[("sell", false), ("carry", true)]);
+        let hold = self.certain(&s, "hold", hold_rule());
+        let weeks = self.certain(&s, "weeks", Rule::positive(Kind::Number).up_to(Bound::To(520.0)));
+        let leftover = if carried == Some(true) {
+            if s.get("clearance").is_some() {
+                self.at_value(
+                    &s,
+                    "clearance",
+                    "what is carried to the next season is not sold off".to_owned(),
+                    "not with `leftover = \"carry\"`",
+                    "leave one of the two out".to_owned(),
+                );
+            }
+            for key in ["hold", "weeks"] {
+                if s.get(key).is_none() {
+                    let (meaning, example) = if key == "hold" {
+                        ("what keeping costs a year, as a share of the money tied up", "\"20 %\"")
+                    } else {
+                        ("how long until the next season", "26")
+                    };
+                    self.missing(&s, key, meaning, example);
+                }
+            }
+            Unsold::Carry {
+                hold: hold.unwrap_or(0.0),
+                weeks: weeks.unwrap_or(0.0),
+            }
+        } else {
+            for key in ["hold", "weeks"] {
+                if s.get(key).is_some() && s.get("leftover").is_none() {
+                    self.faults.push(Fault::new(
+                        s.key_place(key),
+                        format!("{} says nothing unless leftovers are carried on", s.owner(key)),
+                        "nothing is kept here",
+                        format!("add `leftover = \"carry\"`, or leave `{key}` out"),
+                    ));
+                }
+            }
+            Unsold::Clearance(clearance.unwrap_or(0.0))
+        };
+        let elasticity = self
+            .certain(&s, "elasticity", Rule::of(Kind::Number).up_to(Bound::To(20.0)))
+            .unwrap_or(0.0);
+        Some(Season {
+            buyers: buyers?,
+            leftover,
+            elasticity,
+        })
+    }
+
+    fn buyers(&mut self, s: &Section<'_>) -> Option<Buyers> {
+        let rule = Rule::of(Kind::Number);
+        let Some(node) = s.get("buyers") else {
+            self.missing(s, "buyers", "how many pieces are asked for", "\"6 / 14 / 30\"");
+            return None;
+        };
+        let buyers = if let Value::List(list) = &node.value {
+            let mut seen = Vec::with_capacity(list.len());
+            let had = self.faults.len();
+            for item in list {
+                match amounts::read(item, rule.certain(), self.sources) {
+                    Ok(spread) => seen.push(spread.mean()),
+                    Err(flaws) => self.flaws(s, "buyers", flaws),
+                }
+            }
+            if had < self.faults.len() {
+                return None;
+            }
+            Buyers::Seen(seen)
+        } else {
+            Buyers::Range(self.amount(s, "buyers", rule)?)
+        };
+        let most = match &buyers {
+            Buyers::Range(spread) => spread.limits().1,
+            Buyers::Seen(seen) => seen.iter().copied().fold(0.0, f64::max),
+        };
+        if most < 0.5 {
+            self.at_value(
+                s,
+                "buyers",
+                "nobody ever asks for a piece, so there is nothing to decide".to_owned(),
+                "no demand at all",
+                "how many pieces are asked for before the season ends, for example `\"6 / 14 / 30\"`, or the counts of earlier \
+                 seasons, `[9, 14, 22]`"
+                    .to_owned(),
+            );
+            return None;
+        }
+        Some(buyers)
+    }
+
+    /// The steady sale.
+    pub(super) fn steady(&mut self, top: &Section<'_>) -> Option<Steady> {
+        let s = self.section(top, "steady", "[steady]")?;
+        if top.get("season").is_some() {
+            self.faults.push(Fault::new(
+                top.key_place("steady"),
+                "[season] and [steady] are two ways of selling, and a scenario has one",
+                "here is the other",
+                "leave one of them out; a second file can hold the other",
+            ));
+        }
+        let per_week = self.required(
+            &s,
+            "per_week",
+            Rule::positive(Kind::Number),
+            "how many pieces are asked for a week",
+            "3",
+        );
+        let hold = self.certain(&s, "hold", hold_rule()).unwrap_or(0.0);
+        let finished = self
+            .word(
+                &s,
+                "finished",
+                &[("together", Finished::Together), ("singly", Finished::Singly)],
+            )
+            .unwrap_or(Finished::Together);
+        if finished == Finished::Singly && top.get("hours").is_none() {
+            self.at_value(
+                &s,
+                "finished",
+                "how fast single pieces come off the bench is not known without [hours]".to_owned(),
+                "needs [hours]",
+                "add the bench hours, for example `[hours]` with `mon = 2` and `sat = 6`, or leave `finished` out"
+                    .to_owned(),
+            );
+        }
+        Some(Steady {
+            per_week: per_week?,
+            hold,
+            finished,
+        })
+    }
+}
+
+const fn hold_rule() -> Rule {
+    Rule::of(Kind::Share).up_to(Bound::To(MOST_HOLD))
+}
