@@ -1,6 +1,8 @@
 //! One module per question: simulated runs in, figures with their errors out. Nothing here prints.
 
+pub mod season;
 pub mod stats;
+pub mod steady;
 pub mod sweep;
 
 use crate::engine::{Engine, Plan, SizeRuns};
