@@ -67,6 +67,10 @@ fn parts<'a>(sweep: &'a Sweep, columns: usize) -> Vec<Column<'a>> {
     if wide {
         parts.push(column(["profit", currency], Box::new(move |a| money_of(a.profit.mean))));
     }
+    // In a season not every good piece is sold.
+    if sweep.sizes.iter().any(|a| a.sold.mean < a.good.mean) {
+        parts.push(column(["pieces", "sold"], Box::new(|a| mean_count(a.sold.mean))));
+    }
     if certain {
         parts.push(column(
             ["an hour", "earns"],
@@ -192,6 +196,7 @@ pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
     if let Some(line) = paid_line(sweep) {
         lines.push(line);
     }
+    lines.extend(season_line(sweep));
     lines.push(if certain {
         format!(
             "Nothing varies here, so every run is the same. batchwright {}",
@@ -246,6 +251,18 @@ fn paid_line(sweep: &Sweep) -> Option<String> {
             count(at.size.into())
         )
     })
+}
+
+/// That the season ends.
+fn season_line(sweep: &Sweep) -> Option<String> {
+    let at = reference(sweep).filter(|at| at.sold.mean < at.good.mean)?;
+    Some(format!(
+        "The season ends: of {} good pieces {} are sold on average at size {}, and all of them in {} of runs.",
+        mean_count(at.good.mean),
+        mean_count(at.sold.mean),
+        count(at.size.into()),
+        share(at.sold_out.share)
+    ))
 }
 
 fn error_line(sweep: &Sweep) -> Option<String> {
