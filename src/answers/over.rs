@@ -79,7 +79,8 @@ pub struct OverPoint {
 /// Where the share of runs that reach the target crosses the confidence.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Crossing {
-    /// The value, on a straight line between the two that were looked at.
+    /// The value: where, on a straight line between the two that were looked at, the asked price meets the price floor at the
+    /// confidence (or, where there is no floor, the share of runs meets the confidence).
     pub value: f64,
     /// The last value before.
     pub from: f64,
@@ -171,8 +172,14 @@ fn crossings(numbers: &[f64], points: &[OverPoint]) -> Vec<Crossing> {
     pairs
         .filter(|(points, _)| points[0].pays != points[1].pays)
         .map(|(points, numbers)| {
-            let beyond = |p: &OverPoint| p.reach.share - p.confidence;
-            let (before, after) = (beyond(&points[0]), beyond(&points[1]));
+            // The asked price passes the price floor where the share of runs passes the confidence, and far more evenly: a
+            // share has no way to go beyond none or all.
+            let margin = |p: &OverPoint| p.floor.price.map(|floor| p.price - floor);
+            let share = |p: &OverPoint| p.reach.share - p.confidence;
+            let (before, after) = match (margin(&points[0]), margin(&points[1])) {
+                (Some(a), Some(b)) if (a >= 0.0) != (b >= 0.0) => (a, b),
+                _ => (share(&points[0]), share(&points[1])),
+            };
             // One of the two is under 0 and the other is not.
             let part = (before / (before - after)).clamp(0.0, 1.0);
             Crossing {
@@ -230,8 +237,7 @@ mod tests {
             (crossing.from, crossing.to, crossing.reached_after),
             (19.99, 20.0, true)
         );
-        // 0 % and 100 % at the two ends of the gap, 80 % asked.
-        assert!((crossing.value - (19.99 + 0.8 * 0.01)).abs() < 1e-9);
+        assert!((crossing.value - 20.0).abs() < 1e-9);
         for (point, price) in over.points.iter().zip([19.0, 19.99, 20.0, 25.0]) {
             assert!((point.rate.long_run - price).abs() < 1e-9);
             assert!((point.floor.price.unwrap() - 20.0).abs() < 1e-9);
@@ -248,6 +254,6 @@ mod tests {
         };
         let floor = over.points[0].floor.price.unwrap();
         assert!((crossing.from..=crossing.to).contains(&floor), "{crossing:?} {floor}");
-        assert!((crossing.value - floor).abs() < 0.1, "{crossing:?} {floor}");
+        assert!((crossing.value - floor).abs() < 1e-9, "{crossing:?} {floor}");
     }
 }

@@ -10,6 +10,7 @@ mod drivers;
 mod input;
 mod new;
 mod output;
+mod over;
 mod progress;
 mod question;
 mod sweep;

@@ -27,7 +27,9 @@ pub(super) fn axes(asked: &[String]) -> (Vec<OverAxis>, Vec<String>) {
     }
     for text in asked.iter().take(2) {
         match axis(text) {
-            Ok(axis) if axes.iter().any(|a| a.key == axis.key) => refuse(text, "this key is given twice; name two keys"),
+            Ok(axis) if axes.iter().any(|a| a.key == axis.key) => {
+                refuse(text, "this key is given twice; name two keys")
+            }
             Ok(axis) => axes.push(axis),
             Err(why) => refuse(text, &why),
         }
@@ -36,7 +38,10 @@ pub(super) fn axes(asked: &[String]) -> (Vec<OverAxis>, Vec<String>) {
     for (axis, text) in axes.iter().zip(asked) {
         if axis.texts.len() > most {
             let n = axis.texts.len();
-            refuse(text, &format!("these are {n} values; at most {most} are gone over, so take a wider step"));
+            refuse(
+                text,
+                &format!("these are {n} values; at most {most} are gone over, so take a wider step"),
+            );
         }
     }
     (axes, faults)
@@ -126,7 +131,11 @@ fn range(text: &str) -> Result<Values, String> {
         .ok_or("low, high and step are in different units; write all in one, for example 4..10 step 1 min")?;
     let span = high.number - low.number;
     if span <= 0.0 {
-        return Err(format!("{} is not below {}; write LOW..HIGH", low.shown(), high.shown()));
+        return Err(format!(
+            "{} is not below {}; write LOW..HIGH",
+            low.shown(),
+            high.shown()
+        ));
     }
     let (width, digits) = match &step {
         Some(step) if step.number <= 0.0 => return Err("the step must be above 0".to_owned()),
@@ -138,7 +147,9 @@ fn range(text: &str) -> Result<Values, String> {
     };
     let count = span / width * (1.0 + 1e-12) + 1e-9;
     if count > 1e6 {
-        return Err(format!("that makes more than a million values; at most {MOST_VALUES} are gone over"));
+        return Err(format!(
+            "that makes more than a million values; at most {MOST_VALUES} are gone over"
+        ));
     }
     let digits = digits.max(low.digits);
     // Figured from the low end each time, so that no rounding adds up.
@@ -176,9 +187,11 @@ fn list(text: &str) -> Result<Values, String> {
     let unit = figures.as_ref().and_then(|figures| one_unit(figures.iter()));
     let (Some(mut figures), Some(unit)) = (figures, unit) else {
         let mut seen = Vec::new();
-        items.retain(|i| !seen.contains(i) && {
-            seen.push(i.clone());
-            true
+        items.retain(|i| {
+            !seen.contains(i) && {
+                seen.push(i.clone());
+                true
+            }
         });
         return Ok((String::new(), items, None));
     };
@@ -273,8 +286,14 @@ mod tests {
     fn ranges_are_read_as_people_write_them() {
         assert_eq!(texts("sale.price=40..60 step 5"), ["40", "45", "50", "55", "60"]);
         assert_eq!(texts("sale.price=40..60 step 7"), ["40", "47", "54"]);
-        assert_eq!(texts("step.glue pegs.each=4..6 step 1 min"), ["4 min", "5 min", "6 min"]);
-        assert_eq!(texts("step.glue pegs.each=4 min..6 min step 1 min"), ["4 min", "5 min", "6 min"]);
+        assert_eq!(
+            texts("step.glue pegs.each=4..6 step 1 min"),
+            ["4 min", "5 min", "6 min"]
+        );
+        assert_eq!(
+            texts("step.glue pegs.each=4 min..6 min step 1 min"),
+            ["4 min", "5 min", "6 min"]
+        );
         assert_eq!(texts("step.drill.spoil=\"0..1 % step 0.5 %\""), ["0 %", "0.5 %", "1 %"]);
         // No rounding adds up: 0.1 ten times is 1, not 0.9999.
         let tenths = axis("pace.factor=0.1..1 step 0.1").unwrap();
@@ -293,7 +312,10 @@ mod tests {
         let ranges = axis("step.a.each=[\"3 / 4 / 8 min\", '2 / 3 / 5 min']").unwrap();
         assert_eq!((ranges.texts.len(), ranges.numbers), (2, None));
         let words = axis("batch.spoiled=short,remake").unwrap();
-        assert_eq!((words.texts, words.numbers), (vec!["short".to_owned(), "remake".to_owned()], None));
+        assert_eq!(
+            (words.texts, words.numbers),
+            (vec!["short".to_owned(), "remake".to_owned()], None)
+        );
         // Two units are no axis of numbers, but values all the same.
         assert_eq!(axis("step.a.each=30 s,1 min").unwrap().numbers, None);
     }

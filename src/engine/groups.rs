@@ -3,7 +3,7 @@
 //!
 //! A stream is named by its part, so an independent second sample of a group of streams is the same plan with other names for
 //! them. To make another input a group of its own: a word in [`Input`], a line in [`groups`], and its streams in
-//! [`Plan::streams_mut`].
+//! `Plan::streams_mut`.
 
 use super::plan::{Plan, Source};
 use super::shape::Shape;

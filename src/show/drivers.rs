@@ -13,6 +13,8 @@ use chart::ChartError;
 const LEVERS: usize = 9;
 /// Inputs that account for at least this much are shown in any case.
 const MATTERS: f64 = 0.02;
+/// From this share of the best gain on, another is nearly as good.
+const NEARLY: f64 = 0.9;
 /// Narrower than this the table leaves out the swings.
 const WIDE: usize = 84;
 /// Rows of the small chart.
@@ -52,13 +54,13 @@ const CARE: &str = "A minute saved by leaving a guard off, or by opening clamps 
                     minutes. Earnings are before income tax; tax, product safety and consumer law are for local rules.";
 
 /// A row: a lever, an input, or both.
-pub(super) struct Row<'a> {
-    pub(super) lever: Option<&'a Lever>,
-    pub(super) input: Option<&'a InputAnswer>,
+struct Row<'a> {
+    lever: Option<&'a Lever>,
+    input: Option<&'a InputAnswer>,
 }
 
 impl Row<'_> {
-    pub(super) fn name(&self) -> &str {
+    fn name(&self) -> &str {
         match (self.lever, self.input) {
             (Some(lever), _) => &lever.name,
             (_, Some(input)) => &input.name,
@@ -72,7 +74,7 @@ impl Row<'_> {
 }
 
 /// Levers by what they are worth, then the inputs that none belongs to.
-pub(super) fn rows(answer: &Drivers) -> Vec<Row<'_>> {
+fn rows(answer: &Drivers) -> Vec<Row<'_>> {
     let levers = answer.levers.iter().map(|lever| Row {
         lever: Some(lever),
         input: lever.input.and_then(|i| answer.inputs.get(i)),
@@ -106,7 +108,7 @@ const fn is_time(kind: Kind) -> bool {
 }
 
 /// How much less of what, in words: `one minute less a piece`.
-pub(super) fn less_of(lever: &Lever, currency: &str) -> String {
+fn less_of(lever: &Lever, currency: &str) -> String {
     let time = |where_: &str| {
         if lever.less == 1.0 {
             format!("one minute less {where_}")
@@ -140,9 +142,10 @@ pub(super) fn less_of(lever: &Lever, currency: &str) -> String {
 }
 
 /// The answer in sentences.
-pub(super) fn verdict(answer: &Drivers) -> Vec<String> {
+fn verdict(answer: &Drivers) -> Vec<String> {
     let currency = &answer.currency;
     let mut said = vec![advice(answer)];
+    said.extend(nearly_as_good(answer));
     if let Some(sentence) = mover(answer) {
         said.push(sentence);
     }
@@ -154,7 +157,7 @@ pub(super) fn verdict(answer: &Drivers) -> Vec<String> {
         .take(2)
         .map(|(l, gain)| {
             let of = l.of.as_ref().map_or_else(String::new, |of| format!(" of '{of}'"));
-            format!("{}{of} {}", less_of(l, currency), money(gain.mean, currency))
+            format!("{}{of} adds {}", less_of(l, currency), money(gain.mean, currency))
         })
         .collect();
     if !others.is_empty() {
@@ -204,6 +207,26 @@ fn advice(answer: &Drivers) -> String {
             )
         }
     }
+}
+
+/// Other steps where as much time less is worth nearly as much: then what counts is where it is easiest to save.
+fn nearly_as_good(answer: &Drivers) -> Option<String> {
+    let mut times = answer.levers.iter().filter(|l| is_time(l.kind));
+    let best = times.next()?;
+    let worth = best.gain?.mean;
+    let near = |l: &&Lever| l.less == best.less && l.gain.is_some_and(|g| worth > 0.0 && g.mean >= NEARLY * worth);
+    let mut steps: Vec<&str> = times.filter(near).filter_map(|l| l.of.as_deref()).collect();
+    steps.retain(|s| Some(*s) != best.of.as_deref());
+    steps.dedup();
+    let (first, more) = (steps.first()?, steps.len() - 1);
+    let others = match more {
+        0 => String::new(),
+        1 => format!(" or '{}'", steps[1]),
+        n => format!(" or {n} other steps"),
+    };
+    Some(format!(
+        "At '{first}'{others} it is worth nearly as much, so begin where a minute is easiest to save."
+    ))
 }
 
 /// What moves the result most, where that was not said yet.
@@ -263,7 +286,7 @@ fn off(answer: &Drivers) -> Option<String> {
 }
 
 /// The answer in one sentence, for the chart.
-pub(super) fn headline(answer: &Drivers) -> String {
+fn headline(answer: &Drivers) -> String {
     advice(answer)
 }
 
@@ -323,7 +346,7 @@ fn table(answer: &Drivers, look: &Look) -> String {
 }
 
 /// How much less, for a table: `1 min`, `1 point`, `1 EUR`.
-fn little(lever: &Lever, currency: &str) -> String {
+pub(super) fn little(lever: &Lever, currency: &str) -> String {
     match lever.kind {
         Kind::Price | Kind::Postage | Kind::FeePerOrder => typed_money(lever.less, currency),
         Kind::Spoil | Kind::Redo | Kind::Waste | Kind::Returns | Kind::Fee => points(lever.less),

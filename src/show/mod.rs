@@ -6,6 +6,7 @@ mod drivers;
 pub mod format;
 pub mod grid;
 pub mod json;
+mod over;
 pub mod table;
 pub mod text;
 pub mod text_chart;

@@ -178,9 +178,9 @@ impl<'a> Chart<'a> {
                 &INTERVAL,
             )?;
             let text = format!(
-                "{}: {}",
+                "{} for {} less",
                 self.amount(gain.mean),
-                words::less_of(lever, &self.answer.currency)
+                words::little(lever, &self.answer.currency)
             );
             rows.figure(row, &text, if gain.mean > 0.0 { LABEL } else { quiet })?;
         }

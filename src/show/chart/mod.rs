@@ -11,6 +11,7 @@ mod drivers;
 mod frame;
 mod labels;
 mod lettering;
+mod over;
 mod palette;
 mod raster;
 mod svg;
@@ -18,6 +19,7 @@ mod sweep;
 mod ticks;
 
 use crate::answers::drivers::Drivers;
+use crate::answers::over::Over;
 use crate::answers::sweep::Sweep;
 use canvas::Canvas;
 use plotters::coord::Shift;
@@ -109,6 +111,24 @@ pub fn drivers_svg(answer: &Drivers, headline: &str) -> Result<String, ChartErro
 /// [`ChartError::Empty`] where there is nothing to draw; [`ChartError::Encoding`] where PNG writing fails.
 pub fn drivers_png(answer: &Drivers, headline: &str) -> Result<Vec<u8>, ChartError> {
     png_of(&drivers::Chart::new(answer, headline))
+}
+
+/// The chart of `sweep --over` as SVG, 1200 pixels wide: three panels against one value, or a map against two.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where there is nothing to draw.
+pub fn over_svg(answer: &Over, headline: &str) -> Result<String, ChartError> {
+    svg_of(&over::Chart::new(answer, headline))
+}
+
+/// [`over_svg`]'s chart as a PNG, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where there is nothing to draw; [`ChartError::Encoding`] where PNG writing fails.
+pub fn over_png(answer: &Over, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&over::Chart::new(answer, headline))
 }
 
 /// One question's chart.
