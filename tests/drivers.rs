@@ -255,8 +255,9 @@ fn a_certain_scenario_has_gains_alone() {
     close(gain(Kind::Setup), less(1.0), 1e-10, "setup");
     close(gain(Kind::Each), less(2.0), 1e-10, "each");
     close(gain(Kind::Price), 2.0 / hours, 1e-10, "price");
-    assert_eq!(found.levers.len(), 3);
-    assert_eq!(found.levers[0].kind, Kind::Price);
+    // The most worth first: 2.99, 2.22 and 1.49.
+    let order: Vec<Kind> = found.levers.iter().map(|l| l.kind).collect();
+    assert_eq!(order, [Kind::Each, Kind::Price, Kind::Setup]);
 }
 
 /// What there is less of than a minute goes as a whole; where that leaves no hours there is no gain to name.
@@ -435,7 +436,7 @@ fn every_shipped_scenario_answers_on_every_face() {
     let folder = tempfile::tempdir().unwrap();
     for (name, _) in SCENARIOS {
         let chart = folder.path().join(format!("{name}.svg"));
-        let text = String::from_utf8(output(name, &["--chart", chart.to_str().unwrap()])).unwrap();
+        let text = String::from_utf8(output(name, &["--chart", chart.to_str().unwrap(), "--trials", "1024"])).unwrap();
         assert!(text.contains("Work on '") && text.contains("of the variance"), "{text}");
         assert!(!text.contains("NaN"), "{text}");
         let svg = std::fs::read_to_string(&chart).unwrap();

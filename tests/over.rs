@@ -201,7 +201,10 @@ fn every_shipped_scenario_answers_on_every_face() {
             let csv = with(&["--format", "csv"]);
             let mut reader = csv::Reader::from_reader(csv.as_bytes());
             assert_eq!(&reader.headers().unwrap()[0], "sale.price");
-            let rows = reader.records().map(|row| row.unwrap()).count();
+            let rows = reader
+                .records()
+                .inspect(|row| assert!(row.is_ok(), "rows of one width"))
+                .count();
             let parsed: Value = serde_json::from_str(&with(&["--format", "json"])).unwrap();
             assert_eq!(parsed["points"].as_array().unwrap().len(), rows, "{name}");
         }

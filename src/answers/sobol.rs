@@ -220,7 +220,7 @@ mod tests {
         let constant = vec![31.7; 100];
         let rounded: Vec<f64> = (0..100).map(|k| 31.7 + 1e-15 * f64::from(k % 3)).collect();
         for a in [&constant, &rounded, &vec![0.0; 100]] {
-            let found = shares(a, a, &[a.clone()], 1);
+            let found = shares(a, a, std::slice::from_ref(a), 1);
             assert_eq!((found.variance, found.inputs), (0.0, vec![None]));
         }
     }

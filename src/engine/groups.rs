@@ -391,7 +391,7 @@ mod tests {
         let made = everything();
         let plan = Plan::new(&made);
         let all = groups(&made);
-        assert_eq!(all.len(), 15, "{all:?}");
+        assert_eq!(all.len(), 16, "{all:?}");
         let whole = run(&plan);
         let streams: Vec<u64> = all.iter().flat_map(|g| g.streams.clone()).collect();
         let other = run(&plan.salted(&streams));
