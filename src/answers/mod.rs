@@ -1,5 +1,8 @@
 //! One module per question: simulated runs in, figures with their errors out. Nothing here prints.
 
+pub mod drivers;
+pub mod over;
+pub mod sobol;
 pub mod season;
 pub mod stats;
 pub mod steady;

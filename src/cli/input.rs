@@ -10,22 +10,41 @@ use crate::scenario::{self, Scenario};
 /// No scenario is longer; stops a device that never ends from filling the memory.
 const LONGEST_BYTES: u64 = 4 << 20;
 
-/// Reads and checks a scenario; `-` is standard input. Every fault is in the message.
-pub(super) fn read_scenario(file: &Path, overrides: &[(String, String)], screen: Screen) -> Result<Scenario, Stop> {
-    let (name, bytes) = if file == Path::new("-") {
-        ("standard input".to_owned(), read_bounded(io::stdin().lock()))
-    } else {
-        (file.display().to_string(), open(file).and_then(read_bounded))
-    };
-    let bytes = bytes.map_err(|error| Stop::Refused(format!("cannot read {name}: {}", output::reason(&error))))?;
-    if bytes.len() as u64 > LONGEST_BYTES {
-        let most = LONGEST_BYTES >> 20;
-        return Err(Stop::Wrote(format!(
-            "batchwright: {name} is longer than {most} MB, so it is not a scenario"
-        )));
+/// A scenario's text as it came, to be read more than once.
+#[derive(Debug)]
+pub(super) struct Source {
+    name: String,
+    bytes: Vec<u8>,
+}
+
+impl Source {
+    /// Loads a file; `-` is standard input.
+    pub(super) fn load(file: &Path) -> Result<Self, Stop> {
+        let (name, bytes) = if file == Path::new("-") {
+            ("standard input".to_owned(), read_bounded(io::stdin().lock()))
+        } else {
+            (file.display().to_string(), open(file).and_then(read_bounded))
+        };
+        let bytes = bytes.map_err(|error| Stop::Refused(format!("cannot read {name}: {}", output::reason(&error))))?;
+        if bytes.len() as u64 > LONGEST_BYTES {
+            let most = LONGEST_BYTES >> 20;
+            return Err(Stop::Wrote(format!(
+                "batchwright: {name} is longer than {most} MB, so it is not a scenario"
+            )));
+        }
+        Ok(Self { name, bytes })
     }
-    scenario::read_bytes(&name, &bytes, overrides)
-        .map_err(|faults| Stop::Wrote(faults.render(screen.colour_err, screen.columns).trim_end().to_owned()))
+
+    /// Reads and checks it with these values set. Every fault is in the message.
+    pub(super) fn read(&self, overrides: &[(String, String)], screen: Screen) -> Result<Scenario, Stop> {
+        scenario::read_bytes(&self.name, &self.bytes, overrides)
+            .map_err(|faults| Stop::Wrote(faults.render(screen.colour_err, screen.columns).trim_end().to_owned()))
+    }
+}
+
+/// Loads, reads and checks a scenario.
+pub(super) fn read_scenario(file: &Path, overrides: &[(String, String)], screen: Screen) -> Result<Scenario, Stop> {
+    Source::load(file)?.read(overrides, screen)
 }
 
 fn open(file: &Path) -> io::Result<File> {

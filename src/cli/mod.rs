@@ -6,9 +6,11 @@
 
 mod check;
 mod completions;
+mod drivers;
 mod input;
 mod new;
 mod output;
+mod over;
 mod progress;
 mod question;
 mod sweep;
@@ -54,6 +56,7 @@ enum Command {
     New(new::New),
     Check(check::Check),
     Sweep(sweep::SweepCommand),
+    Drivers(drivers::DriversCommand),
     Completions(completions::Completions),
 }
 
@@ -162,6 +165,7 @@ where
             Command::New(command) => new::run(&command, &mut streams),
             Command::Check(command) => check::run(&command, &mut streams),
             Command::Sweep(command) => sweep::run(&command, &mut streams),
+            Command::Drivers(command) => drivers::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::input::read_scenario;
+use super::input::Source;
 use super::output::Destination;
 use super::progress::Progress;
 use super::{DEFAULT_COLUMNS, Stop, Streams};
@@ -29,9 +29,13 @@ pub(super) struct Asked<const TRIALS: u64> {
     /// What an hour should earn
     #[arg(long, value_name = "MONEY", value_parser = plain_amount, allow_negative_numbers = true)]
     pub(super) target: Option<f64>,
-    /// Simulated runs of each size or setting
-    #[arg(long, value_name = "N", default_value_t = TRIALS, value_parser = clap::value_parser!(u64).range(100..=100_000_000))]
-    pub(super) trials: u64,
+    #[arg(
+        long,
+        value_name = "N",
+        help = format!("Simulated runs of each size or setting [default: {TRIALS}]"),
+        value_parser = clap::value_parser!(u64).range(100..=100_000_000)
+    )]
+    pub(super) trials: Option<u64>,
     /// Seed of the random streams
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(super) seed: u64,
@@ -86,7 +90,7 @@ impl<const TRIALS: u64> Asked<TRIALS> {
     /// How to simulate.
     pub(super) fn settings(&self) -> Settings {
         Settings {
-            trials: self.trials,
+            trials: self.trials.unwrap_or(TRIALS),
             within: None,
             seed: self.seed,
             threads: self.threads.map(usize::from),
@@ -102,6 +106,17 @@ impl<const TRIALS: u64> Asked<TRIALS> {
         flags: Vec<String>,
         streams: &mut Streams<'_>,
     ) -> Result<(Vec<Scenario>, Ready), Stop> {
+        let (read, ready) = self.prepare_sources(files, flags, streams)?;
+        Ok((read.into_iter().map(|(_, scenario)| scenario).collect(), ready))
+    }
+
+    /// [`Self::prepare`] that keeps the texts, to be read again with other values.
+    pub(super) fn prepare_sources(
+        &self,
+        files: &[&Path],
+        flags: Vec<String>,
+        streams: &mut Streams<'_>,
+    ) -> Result<(Vec<(Source, Scenario)>, Ready), Stop> {
         let overrides = self.overrides();
         let mut wrong = flags;
         let picture = self.picture().unwrap_or_else(|fault| {
@@ -110,8 +125,12 @@ impl<const TRIALS: u64> Asked<TRIALS> {
         });
         let mut scenarios = Vec::with_capacity(files.len());
         for file in files {
-            match read_scenario(file, &overrides, streams.screen) {
-                Ok(scenario) => scenarios.push(scenario),
+            let read = Source::load(file).and_then(|source| {
+                let scenario = source.read(&overrides, streams.screen)?;
+                Ok((source, scenario))
+            });
+            match read {
+                Ok(both) => scenarios.push(both),
                 Err(Stop::Wrote(faults)) => wrong.push(faults),
                 Err(stop) if wrong.is_empty() => return Err(stop),
                 Err(_) => {}
@@ -121,7 +140,7 @@ impl<const TRIALS: u64> Asked<TRIALS> {
             return Err(Stop::Wrote(wrong.join("\n\n")));
         }
         let ready = self.places(files, picture)?;
-        for scenario in &scenarios {
+        for (_, scenario) in &scenarios {
             for doubt in doubts(scenario) {
                 streams.remark(&format!("batchwright: doubtful: {doubt}"));
             }

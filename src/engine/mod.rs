@@ -15,6 +15,7 @@
 
 mod block;
 pub mod closed;
+pub mod groups;
 pub mod kernel;
 mod path;
 pub mod plan;

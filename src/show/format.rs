@@ -108,6 +108,23 @@ pub fn confidence(fraction: f64) -> String {
     }
 }
 
+/// A difference of shares given as a fraction, in percentage points: `1 point`, `0.5 points`.
+#[must_use]
+pub fn points(fraction: f64) -> String {
+    if !fraction.is_finite() {
+        return NONE.to_owned();
+    }
+    let text = short(fraction * 100.0, 2);
+    let noun = if text == "1" { "point" } else { "points" };
+    format!("{text} {noun}")
+}
+
+/// A share that may stray below 0 by its error, which is then nothing: `0 %`.
+#[must_use]
+pub fn share_estimate(fraction: f64) -> String {
+    share(fraction.max(0.0))
+}
+
 /// A count: `50,000`.
 #[must_use]
 pub fn count(n: u64) -> String {
@@ -319,6 +336,8 @@ mod tests {
             assert_eq!(share(value), text, "{value}");
         }
         assert_eq!(confidence(0.975), "97.5 %");
+        assert_eq!(share_estimate(-0.012), "0 %");
+        assert_eq!((points(0.01), points(0.005)), ("1 point".into(), "0.5 points".into()));
         assert_eq!(confidence(0.8), "80 %");
     }
 

@@ -2,9 +2,11 @@
 
 pub mod chart;
 pub mod csv;
+mod drivers;
 pub mod format;
 pub mod grid;
 pub mod json;
+mod over;
 pub mod table;
 pub mod text;
 pub mod text_chart;

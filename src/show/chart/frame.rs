@@ -854,6 +854,152 @@ impl<'p, DB: DrawingBackend> Rows<'p, DB> {
     }
 }
 
+/// A side of a cell of [`Cells`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Side {
+    Top,
+    Right,
+}
+
+/// A map: a grid of cells, columns from left to right, rows from the foot upwards.
+pub(super) struct Cells<'p, DB: DrawingBackend> {
+    page: &'p Page<DB>,
+    bounds: Rect,
+    columns: usize,
+    rows: usize,
+}
+
+impl<'p, DB: DrawingBackend> Cells<'p, DB> {
+    /// Draws title and the names of columns and rows, as many as have room.
+    pub(super) fn new(
+        page: &'p Page<DB>,
+        bounds: Rect,
+        head: &PanelHead<'_>,
+        columns: &[String],
+        rows: &[String],
+    ) -> Result<Self, DrawingAreaErrorKind<DB::ErrorType>> {
+        let title_at = (MARGIN, bounds.y0 - 20.0);
+        page.text(title_at, head.title, PANEL_TITLE, HPos::Left, VPos::Bottom)?;
+        let after = MARGIN + lettering::width(head.title, PANEL_TITLE.weight, PANEL_TITLE.size) + 12.0;
+        page.text((after, title_at.1), head.unit, PANEL_UNIT, HPos::Left, VPos::Bottom)?;
+        // Long names of rows need more room than figures do.
+        let widest = |names: &[String]| {
+            let widths = names.iter().map(|n| lettering::width(n, TICK.weight, TICK.size));
+            widths.fold(0.0, f64::max)
+        };
+        let left = (MARGIN + widest(rows).min(200.0) + 12.0).max(bounds.x0);
+        let cells = Self {
+            page,
+            bounds: Rect { x0: left, ..bounds },
+            columns: columns.len().max(1),
+            rows: rows.len().max(1),
+        };
+        let b = cells.bounds;
+        let (wide, tall) = cells.cell_size();
+        let most = widest(columns).min(240.0);
+        let every = ((most + 10.0) / wide).ceil().max(1.0) as usize;
+        for (column, name) in columns.iter().enumerate().step_by(every) {
+            let name = lettering::shorten(name, TICK.weight, TICK.size, 240.0);
+            let x = b.x0 + wide * (column as f64 + 0.5);
+            page.text((x, b.y1 + 10.0), &name, TICK, HPos::Center, VPos::Top)?;
+        }
+        let every = (18.0 / tall).ceil().max(1.0) as usize;
+        for (row, name) in rows.iter().enumerate().step_by(every) {
+            let name = lettering::shorten(name, TICK.weight, TICK.size, 200.0);
+            let y = b.y1 - tall * (row as f64 + 0.5);
+            page.text((b.x0 - 10.0, y), &name, TICK, HPos::Right, VPos::Center)?;
+        }
+        Ok(cells)
+    }
+
+    fn cell_size(&self) -> (f64, f64) {
+        let b = self.bounds;
+        ((b.x1 - b.x0) / self.columns as f64, (b.y1 - b.y0) / self.rows as f64)
+    }
+
+    fn cell(&self, (column, row): (usize, usize)) -> Rect {
+        let (wide, tall) = self.cell_size();
+        let (x0, y1) = (
+            self.bounds.x0 + wide * column as f64,
+            self.bounds.y1 - tall * row as f64,
+        );
+        Rect {
+            x0,
+            y0: y1 - tall,
+            x1: x0 + wide,
+            y1,
+        }
+    }
+
+    /// Shades a cell.
+    pub(super) fn fill(&self, at: (usize, usize), color: RGBColor) -> Drawn<DB> {
+        self.page.rect(self.cell(at), color, 1.0)
+    }
+
+    /// Writes a figure into a cell where there is room; a bold one that has none leaves a dot.
+    pub(super) fn figure(&self, at: (usize, usize), text: &str, color: RGBColor, bold: bool) -> Drawn<DB> {
+        let letters = Letters {
+            color,
+            ..(if bold { STRONG } else { LABEL })
+        };
+        let r = self.cell(at);
+        let centre = ((r.x0 + r.x1) / 2.0, (r.y0 + r.y1) / 2.0);
+        // All figures by the room of bold ones, so that neighbours do not differ in having one.
+        let wide = lettering::width(text, STRONG.weight, STRONG.size);
+        if wide + 8.0 <= r.x1 - r.x0 && r.y1 - r.y0 >= 18.0 {
+            self.page.text(centre, text, letters, HPos::Center, VPos::Center)
+        } else if bold {
+            self.page.disc(centre, 2.2, color)
+        } else {
+            Ok(())
+        }
+    }
+
+    /// A line along a side of a cell.
+    pub(super) fn edge(&self, at: (usize, usize), side: Side, line: &Line) -> Drawn<DB> {
+        let r = self.cell(at);
+        let ends = match side {
+            Side::Top => [(r.x0, r.y0), (r.x1, r.y0)],
+            Side::Right => [(r.x1, r.y0), (r.x1, r.y1)],
+        };
+        self.page.path(&ends, line)
+    }
+
+    /// To the right of the map: what the shades mean, then a line and what that means.
+    pub(super) fn legend(&self, shades: &[(RGBColor, String)], line: Option<&Line>, said: &[&str]) -> Drawn<DB> {
+        let x = self.bounds.x1 + GUTTER + 8.0;
+        let mut y = self.bounds.y0 + 10.0;
+        for (color, text) in shades {
+            let swatch = Rect {
+                x0: x,
+                y0: y - 9.0,
+                x1: x + 26.0,
+                y1: y + 9.0,
+            };
+            self.page.rect(swatch.grown(1.0), AXIS, 1.0)?;
+            self.page.rect(swatch, *color, 1.0)?;
+            self.page.text((x + 36.0, y), text, LABEL, HPos::Left, VPos::Center)?;
+            y += 24.0;
+        }
+        y += 18.0;
+        if let Some(line) = line {
+            self.page.path(&[(x, y), (x + 26.0, y)], line)?;
+        }
+        for text in said {
+            self.page.text((x + 36.0, y), text, LABEL, HPos::Left, VPos::Center)?;
+            y += 20.0;
+        }
+        Ok(())
+    }
+
+    /// Names the axis of columns, under the map.
+    pub(super) fn name_axis(&self, text: &str) -> Drawn<DB> {
+        let middle = (self.bounds.x0 + self.bounds.x1) / 2.0;
+        self.page
+            .text((middle, self.bounds.y1 + 34.0), text, LABEL, HPos::Center, VPos::Top)
+    }
+}
+
 /// The unbroken stretches of a curve.
 fn stretches(points: &[(f64, Option<f64>)]) -> Vec<Vec<(f64, f64)>> {
     let mut out: Vec<Vec<(f64, f64)>> = vec![Vec::new()];

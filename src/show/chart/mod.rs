@@ -7,15 +7,19 @@
 //! Assumption: charts are read on screens and printed in grey, so nothing is told by hue alone.
 
 mod canvas;
+mod drivers;
 mod frame;
 mod labels;
 mod lettering;
+mod over;
 mod palette;
 mod raster;
 mod svg;
 mod sweep;
 mod ticks;
 
+use crate::answers::drivers::Drivers;
+use crate::answers::over::Over;
 use crate::answers::sweep::Sweep;
 use canvas::Canvas;
 use plotters::coord::Shift;
@@ -91,6 +95,42 @@ fn sweep_canvas(answer: &Sweep, headline: &str) -> Result<Canvas, ChartError> {
     })
 }
 
+/// The chart of `drivers` as SVG, 1200 pixels wide: shares of variance, swings and gains as rows.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where there is nothing to draw.
+pub fn drivers_svg(answer: &Drivers, headline: &str) -> Result<String, ChartError> {
+    svg_of(&drivers::Chart::new(answer, headline))
+}
+
+/// [`drivers_svg`]'s chart as a PNG, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where there is nothing to draw; [`ChartError::Encoding`] where PNG writing fails.
+pub fn drivers_png(answer: &Drivers, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&drivers::Chart::new(answer, headline))
+}
+
+/// The chart of `sweep --over` as SVG, 1200 pixels wide: three panels against one value, or a map against two.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where there is nothing to draw.
+pub fn over_svg(answer: &Over, headline: &str) -> Result<String, ChartError> {
+    svg_of(&over::Chart::new(answer, headline))
+}
+
+/// [`over_svg`]'s chart as a PNG, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where there is nothing to draw; [`ChartError::Encoding`] where PNG writing fails.
+pub fn over_png(answer: &Over, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&over::Chart::new(answer, headline))
+}
+
 /// One question's chart.
 trait Picture {
     /// Height of the page in pixels.
@@ -104,14 +144,12 @@ trait Picture {
 }
 
 /// A chart as SVG, 1200 pixels wide.
-#[allow(dead_code)]
 fn svg_of(picture: &dyn Picture) -> Result<String, ChartError> {
     let canvas = draw_on(Canvas::new(frame::WIDTH, picture.height()), |root| picture.draw(root))?;
     Ok(svg::document(&canvas, &picture.title(), &picture.description()))
 }
 
 /// A chart as PNG, 1200 pixels wide, on white.
-#[allow(dead_code)]
 fn png_of(picture: &dyn Picture) -> Result<Vec<u8>, ChartError> {
     raster::png(&draw_on(Canvas::new(frame::WIDTH, picture.height()), |root| {
         picture.draw(root)

@@ -36,6 +36,17 @@ pub(super) const PARTS: [RGBColor; 5] = [
     RGBColor(0x0a, 0x2c, 0x4c),
 ];
 
+/// Light to dark: cells of a map, more is darker.
+pub(super) const SHADES: [RGBColor; 7] = [
+    RGBColor(0xf6, 0xf9, 0xfc),
+    RGBColor(0xd3, 0xe4, 0xf0),
+    RGBColor(0xa9, 0xcb, 0xe4),
+    RGBColor(0x7a, 0xae, 0xd4),
+    RGBColor(0x3f, 0x86, 0xb6),
+    RGBColor(0x1d, 0x65, 0x96),
+    MAIN,
+];
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -130,6 +141,25 @@ mod tests {
     fn curves_are_told_apart_in_grey_and_by_colour_blind_readers() {
         check(&STEPS, 20.0);
         check(&[BAND, MAIN, ASKED], 15.0);
+    }
+
+    #[test]
+    fn shades_darken_step_by_step() {
+        let lightness: Vec<f64> = SHADES.iter().map(|c| lab(linear(*c))[0]).collect();
+        assert!(lightness.windows(2).all(|w| w[0] - w[1] >= 7.0), "{lightness:?}");
+        // Figures on them, dark on the lighter four and white on the others: WCAG 2.2, 1.4.11 asks for 3 to 1 at the least.
+        let luminance = |c: RGBColor| {
+            let [r, g, b] = linear(c);
+            0.2126 * r + 0.7152 * g + 0.0722 * b + 0.05
+        };
+        for (k, shade) in SHADES.into_iter().enumerate() {
+            let contrast = if k >= 4 {
+                1.05 / luminance(shade)
+            } else {
+                luminance(shade) / luminance(INK)
+            };
+            assert!(contrast >= 3.5, "{k}: {contrast:.1}");
+        }
     }
 
     #[test]

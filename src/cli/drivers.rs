@@ -1,0 +1,47 @@
+//! `drivers`: which uncertain input moves the hour's earnings, and what a little less of anything is worth.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::question::{Asked, watched};
+use super::{Stop, Streams};
+use crate::answers;
+
+/// Which uncertain input moves what an hour earns, and what one minute less is worth
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  batchwright drivers hooks.toml                   words, a table, a small chart
+  batchwright drivers hooks.toml --size 12         in batches of 12
+  batchwright drivers hooks.toml --all --set 'step.glue up.room=8'
+  batchwright drivers hooks.toml --chart drivers.svg
+  batchwright drivers hooks.toml --format csv --out drivers.csv
+
+Without --size it is asked about the first size that pays, or the best one where none does.
+The same file, seed and number of runs give the same bytes, whatever the number of threads.
+Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]
+pub(super) struct DriversCommand {
+    /// The scenario; - reads standard input
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    #[command(flatten)]
+    asked: Asked<8_192>,
+    /// Pieces started together
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    size: Option<u32>,
+    /// Show everything in the table, not only what matters (JSON and CSV always have all)
+    #[arg(long)]
+    all: bool,
+}
+
+pub(super) fn run(command: &DriversCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
+    let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
+    let settings = command.asked.settings();
+    let answer = watched(streams, |progress| {
+        let size = command
+            .size
+            .unwrap_or_else(|| answers::size_to_ask_about(&scenario, &settings));
+        answers::drivers::run(&scenario, size, &settings, progress)
+    });
+    ready.deliver(&answer, command.all, streams)
+}

@@ -1,0 +1,359 @@
+//! `sweep --over`: which values of which key, and the scenario read anew with each of them.
+
+use super::input::Source;
+use super::{Screen, Stop};
+use crate::answers::over::OverAxis;
+use crate::scenario::{Scenario, split_setting};
+
+/// Values of one key at the most.
+const MOST_VALUES: usize = 200;
+/// Values of each key at the most where two are gone over.
+const MOST_OF_TWO: usize = 60;
+/// Runs shared out among all values where no number of them is asked for, and what each gets at least and at most.
+const ALL_RUNS: u64 = 400_000;
+const RUNS: (u64, u64) = (2_000, 20_000);
+
+/// Runs of each of so many values where nothing is asked.
+pub(super) fn default_trials(values: usize) -> u64 {
+    (ALL_RUNS / values.max(1) as u64 / 100 * 100).clamp(RUNS.0, RUNS.1)
+}
+
+/// Reads what stands behind each `--over`; every fault in a message of its own.
+pub(super) fn axes(asked: &[String]) -> (Vec<OverAxis>, Vec<String>) {
+    let (mut axes, mut faults) = (Vec::<OverAxis>::new(), Vec::new());
+    let mut refuse = |text: &str, why: &str| faults.push(format!("batchwright: --over {text}: {why}"));
+    if asked.len() > 2 {
+        refuse(&asked[2], "two keys can be gone over at once, not more");
+    }
+    for text in asked.iter().take(2) {
+        match axis(text) {
+            Ok(axis) if axes.iter().any(|a| a.key == axis.key) => {
+                refuse(text, "this key is given twice; name two keys")
+            }
+            Ok(axis) => axes.push(axis),
+            Err(why) => refuse(text, &why),
+        }
+    }
+    let most = if asked.len() > 1 { MOST_OF_TWO } else { MOST_VALUES };
+    for (axis, text) in axes.iter().zip(asked) {
+        if axis.texts.len() > most {
+            let n = axis.texts.len();
+            refuse(
+                text,
+                &format!("these are {n} values; at most {most} are gone over, so take a wider step"),
+            );
+        }
+    }
+    (axes, faults)
+}
+
+/// The scenario with every value, or every pair of values; the first axis runs fastest.
+///
+/// What is wrong with a value is told for the first such value, in its place.
+pub(super) fn scenarios(
+    source: &Source,
+    overrides: &[(String, String)],
+    axes: &[OverAxis],
+    screen: Screen,
+) -> Result<Vec<Scenario>, Stop> {
+    let one = [String::new()];
+    let second = axes.get(1);
+    let (mut scenarios, mut first_fault, mut faulty) = (Vec::new(), None, 0_usize);
+    for upper in second.map_or(&one[..], |axis| &axis.texts) {
+        for lower in axes.first().map_or(&one[..], |axis| &axis.texts) {
+            let mut all = overrides.to_vec();
+            all.extend(axes.first().map(|axis| (axis.key.clone(), lower.clone())));
+            all.extend(second.map(|axis| (axis.key.clone(), upper.clone())));
+            match source.read(&all, screen) {
+                Ok(scenario) => scenarios.push(scenario),
+                Err(stop) => {
+                    faulty += 1;
+                    first_fault.get_or_insert(stop);
+                }
+            }
+        }
+    }
+    match first_fault {
+        None => Ok(scenarios),
+        Some(Stop::Wrote(message)) if faulty > 1 => {
+            let what = if second.is_some() { "pairs of values" } else { "values" };
+            Err(Stop::Wrote(format!(
+                "{message}\nThis is the first of {faulty} {what} of --over that cannot be taken."
+            )))
+        }
+        Some(stop) => Err(stop),
+    }
+}
+
+/// `KEY=LOW..HIGH`, `KEY=LOW..HIGH step S`, `KEY=A,B,C` or `KEY=[A, B, C]`.
+fn axis(text: &str) -> Result<OverAxis, String> {
+    const FORM: &str = "write KEY=LOW..HIGH, for example sale.price=40..70 or 'step.glue up.each=4..10 step 1 min', or a list \
+                        such as sale.price=40,50,60";
+    let (key, values) = split_setting(text).ok_or(FORM)?;
+    if key == "batch.sizes" {
+        return Err("sweep itself goes over batch sizes; leave --over out and say --set batch.sizes=...".to_owned());
+    }
+    let values = values.trim();
+    if values.is_empty() {
+        return Err(FORM.to_owned());
+    }
+    let bare = values.trim_matches('"');
+    let (unit, texts, numbers) = match values.strip_prefix('[').and_then(|v| v.strip_suffix(']')) {
+        Some(inner) => list(inner)?,
+        None if bare.contains("..") => range(bare)?,
+        None => list(values)?,
+    };
+    if texts.len() < 2 {
+        return Err(format!("one value is nothing to go over; {FORM}"));
+    }
+    Ok(OverAxis {
+        key,
+        unit,
+        texts,
+        numbers,
+    })
+}
+
+/// Unit, values as written, and as numbers where they are.
+type Values = (String, Vec<String>, Option<Vec<f64>>);
+
+fn range(text: &str) -> Result<Values, String> {
+    let (ends, step) = match text.split_once("step") {
+        Some((ends, step)) => (ends, Some(figure(step).ok_or_else(|| no_number(step))?)),
+        None => (text, None),
+    };
+    let (low, high) = ends.split_once("..").ok_or_else(|| no_number(ends))?;
+    let (low, high) = (
+        figure(low).ok_or_else(|| no_number(low))?,
+        figure(high).ok_or_else(|| no_number(high))?,
+    );
+    let unit = one_unit([Some(&low), Some(&high), step.as_ref()].into_iter().flatten())
+        .ok_or("low, high and step are in different units; write all in one, for example 4..10 step 1 min")?;
+    let span = high.number - low.number;
+    if span <= 0.0 {
+        return Err(format!(
+            "{} is not below {}; write LOW..HIGH",
+            low.shown(),
+            high.shown()
+        ));
+    }
+    let (width, digits) = match &step {
+        Some(step) if step.number <= 0.0 => return Err("the step must be above 0".to_owned()),
+        Some(step) => (step.number, step.digits),
+        None => {
+            let width = round_step(span / 16.0);
+            (width, (-width.log10()).ceil().max(0.0) as usize)
+        }
+    };
+    let count = span / width * (1.0 + 1e-12) + 1e-9;
+    if count > 1e6 {
+        return Err(format!(
+            "that makes more than a million values; at most {MOST_VALUES} are gone over"
+        ));
+    }
+    let digits = digits.max(low.digits);
+    // Figured from the low end each time, so that no rounding adds up.
+    let mut numbers: Vec<String> = (0..=count as u64)
+        .map(|i| trimmed(&format!("{:.digits$}", low.number + i as f64 * width)))
+        .collect();
+    let end = high.shown();
+    if step.is_none() && numbers.last() != Some(&end) {
+        numbers.push(end);
+    }
+    Ok(numbered(unit, numbers))
+}
+
+fn list(text: &str) -> Result<Values, String> {
+    let mut items: Vec<String> = Vec::new();
+    let (mut item, mut quote) = (String::new(), None);
+    for c in text.chars() {
+        match (quote, c) {
+            (None, ',') => items.push(std::mem::take(&mut item)),
+            (None, '"' | '\'') => quote = Some(c),
+            (Some(q), c) if c == q => quote = None,
+            _ => item.push(c),
+        }
+    }
+    items.push(item);
+    let mut items: Vec<String> = items.iter().map(|i| i.trim().to_owned()).collect();
+    if items.last().is_some_and(String::is_empty) {
+        items.pop();
+    }
+    if items.iter().any(String::is_empty) {
+        return Err("a value is missing between two commas".to_owned());
+    }
+    let figures: Option<Vec<Figure>> = items.iter().map(|i| figure(i)).collect();
+    // A unit may stand once, at the end, for all.
+    let unit = figures.as_ref().and_then(|figures| one_unit(figures.iter()));
+    let (Some(mut figures), Some(unit)) = (figures, unit) else {
+        let mut seen = Vec::new();
+        items.retain(|i| {
+            !seen.contains(i) && {
+                seen.push(i.clone());
+                true
+            }
+        });
+        return Ok((String::new(), items, None));
+    };
+    figures.sort_by(|a, b| a.number.total_cmp(&b.number));
+    figures.dedup_by(|a, b| a.number == b.number);
+    Ok(numbered(unit, figures.iter().map(Figure::shown).collect()))
+}
+
+fn numbered(unit: String, numbers: Vec<String>) -> Values {
+    let values = numbers.iter().map(|n| n.parse().unwrap_or(f64::NAN)).collect();
+    let texts = numbers
+        .into_iter()
+        .map(|n| if unit.is_empty() { n } else { format!("{n} {unit}") })
+        .collect();
+    (unit, texts, Some(values))
+}
+
+/// A number and the unit behind it.
+#[derive(Debug, Clone)]
+struct Figure {
+    number: f64,
+    digits: usize,
+    unit: String,
+}
+
+impl Figure {
+    fn shown(&self) -> String {
+        trimmed(&format!("{:.*}", self.digits, self.number))
+    }
+}
+
+fn figure(text: &str) -> Option<Figure> {
+    let text = text.trim();
+    let end = text
+        .find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-' || c == '+'))
+        .unwrap_or(text.len());
+    let (number, unit) = (&text[..end], text[end..].trim());
+    let value: f64 = number.parse().ok()?;
+    let plain = !unit.contains(|c: char| c.is_ascii_digit() || "/{[\"".contains(c));
+    (plain && value.is_finite() && value.abs() <= 1e12).then(|| Figure {
+        number: value,
+        digits: number.split_once('.').map_or(0, |(_, rest)| rest.len().min(12)),
+        unit: unit.to_owned(),
+    })
+}
+
+/// The one unit that stands behind any of them; `None` where there are two.
+fn one_unit<'a>(figures: impl Iterator<Item = &'a Figure>) -> Option<String> {
+    let mut unit = "";
+    for figure in figures.filter(|f| !f.unit.is_empty()) {
+        if !unit.is_empty() && unit != figure.unit {
+            return None;
+        }
+        unit = &figure.unit;
+    }
+    Some(unit.to_owned())
+}
+
+fn no_number(text: &str) -> String {
+    format!(
+        "{:?} is not a number with its unit; for example 40..70 step 2, or 4..10 step 1 min",
+        text.trim()
+    )
+}
+
+/// Without zeros behind the point, and without a minus before nothing.
+fn trimmed(text: &str) -> String {
+    let text = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        text
+    };
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+/// 1, 2 or 5 times a power of ten, at or above `rough`.
+fn round_step(rough: f64) -> f64 {
+    let power = 10_f64.powf(rough.log10().floor());
+    let factor = [1.0, 2.0, 5.0].into_iter().find(|f| rough <= f * power * 1.000_001);
+    factor.unwrap_or(10.0) * power
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn texts(text: &str) -> Vec<String> {
+        axis(text).unwrap_or_else(|why| panic!("{text}: {why}")).texts
+    }
+
+    #[test]
+    fn ranges_are_read_as_people_write_them() {
+        assert_eq!(texts("sale.price=40..60 step 5"), ["40", "45", "50", "55", "60"]);
+        assert_eq!(texts("sale.price=40..60 step 7"), ["40", "47", "54"]);
+        assert_eq!(
+            texts("step.glue pegs.each=4..6 step 1 min"),
+            ["4 min", "5 min", "6 min"]
+        );
+        assert_eq!(
+            texts("step.glue pegs.each=4 min..6 min step 1 min"),
+            ["4 min", "5 min", "6 min"]
+        );
+        assert_eq!(texts("step.drill.spoil=\"0..1 % step 0.5 %\""), ["0 %", "0.5 %", "1 %"]);
+        // No rounding adds up: 0.1 ten times is 1, not 0.9999.
+        let tenths = axis("pace.factor=0.1..1 step 0.1").unwrap();
+        assert_eq!(tenths.texts.last().map(String::as_str), Some("1"));
+        assert_eq!(tenths.numbers.unwrap()[2], 0.3);
+        // Without a step: round ones, the high end among them.
+        assert_eq!(texts("sale.price=40..72").len(), 17);
+        assert_eq!(texts("sale.price=40..71.5").last().map(String::as_str), Some("71.5"));
+    }
+
+    #[test]
+    fn lists_are_read_as_people_write_them() {
+        assert_eq!(texts("sale.price=60, 40,50,40"), ["40", "50", "60"]);
+        assert_eq!(texts("sale.price=[60, 40.50]"), ["40.5", "60"]);
+        assert_eq!(texts("step.a.each=4,5,6 min"), ["4 min", "5 min", "6 min"]);
+        let ranges = axis("step.a.each=[\"3 / 4 / 8 min\", '2 / 3 / 5 min']").unwrap();
+        assert_eq!((ranges.texts.len(), ranges.numbers), (2, None));
+        let words = axis("batch.spoiled=short,remake").unwrap();
+        assert_eq!(
+            (words.texts, words.numbers),
+            (vec!["short".to_owned(), "remake".to_owned()], None)
+        );
+        // Two units are no axis of numbers, but values all the same.
+        assert_eq!(axis("step.a.each=30 s,1 min").unwrap().numbers, None);
+    }
+
+    #[test]
+    fn what_cannot_be_gone_over_is_refused() {
+        for (text, why) in [
+            ("sale.price", "write KEY="),
+            ("sale.price=", "write KEY="),
+            ("=3..4", "write KEY="),
+            ("sale.price=40", "one value"),
+            ("sale.price=60..40", "not below"),
+            ("sale.price=40..40", "not below"),
+            ("sale.price=40..60 step 0", "above 0"),
+            ("sale.price=40..60 step -1", "above 0"),
+            ("sale.price=40..60 step 0.00001", "more than a million"),
+            ("sale.price=a..b", "not a number"),
+            ("sale.price=1..2..3", "not a number"),
+            ("step.a.each=4 min..1 h", "different units"),
+            ("sale.price=40,,50", "missing"),
+            ("batch.sizes=1..9", "sweep itself"),
+        ] {
+            let found = axis(text).expect_err(text);
+            assert!(found.contains(why), "{text}: {found}");
+        }
+        let many = |n: usize| vec![format!("sale.price=1..{n} step 1")];
+        assert!(axes(&many(200)).1.is_empty());
+        assert!(axes(&many(201)).1[0].contains("at most 200"));
+        let two = |n: usize| vec![format!("sale.price=1..{n} step 1"), "target=20,30".to_owned()];
+        assert!(axes(&two(60)).1.is_empty());
+        assert!(axes(&two(61)).1[0].contains("at most 60"));
+        let twice = ["target=1,2".to_owned(), "target=3,4".to_owned()];
+        assert!(axes(&twice).1[0].contains("twice"));
+        assert_eq!(axes(&["a".to_owned(), "b".to_owned(), "c".to_owned()]).1.len(), 3);
+    }
+
+    #[test]
+    fn runs_are_shared_out() {
+        assert_eq!([1, 20, 50, 3600].map(default_trials), [20_000, 20_000, 8_000, 2_000]);
+    }
+}

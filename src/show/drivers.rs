@@ -1,0 +1,561 @@
+//! `drivers` made visible: words, table, small chart, JSON, CSV.
+
+use super::csv::{Table, cell};
+use super::format::{amount, count, hours, money, money_interval, points, share_estimate, typed_money};
+use super::grid::Grid;
+use super::text::{Look, Page};
+use super::{Shown, chart, json};
+use crate::answers::drivers::{Drivers, InputAnswer, Kind, Lever};
+use crate::answers::sobol::{Estimate, FirstBy};
+use chart::ChartError;
+
+/// Levers shown unless all are asked for.
+const LEVERS: usize = 9;
+/// Inputs that account for at least this much are shown in any case.
+const MATTERS: f64 = 0.02;
+/// From this share of the best gain on, another is nearly as good.
+const NEARLY: f64 = 0.9;
+/// Narrower than this the table leaves out the swings.
+const WIDE: usize = 84;
+/// Rows of the small chart.
+const BARS: usize = 8;
+
+impl Shown for Drivers {
+    fn text(&self, look: &Look) -> String {
+        Page {
+            title: &self.title,
+            verdict: verdict(self),
+            tables: vec![table(self, look)],
+            small: small_print(self, look),
+            chart: text_chart(self, look),
+            care: CARE.to_owned(),
+        }
+        .text(look)
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        csv(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::drivers_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::drivers_png(self, &headline(self))
+    }
+}
+
+const CARE: &str = "A minute saved by leaving a guard off, or by opening clamps or a kiln before its time, is not one of these \
+                    minutes. Earnings are before income tax; tax, product safety and consumer law are for local rules.";
+
+/// A row: a lever, an input, or both.
+struct Row<'a> {
+    lever: Option<&'a Lever>,
+    input: Option<&'a InputAnswer>,
+}
+
+impl Row<'_> {
+    fn name(&self) -> &str {
+        match (self.lever, self.input) {
+            (Some(lever), _) => &lever.name,
+            (_, Some(input)) => &input.name,
+            _ => "",
+        }
+    }
+
+    fn total(&self) -> Option<Estimate> {
+        Some(self.input?.shares?.total)
+    }
+}
+
+/// Levers by what they are worth, then the inputs that none belongs to.
+fn rows(answer: &Drivers) -> Vec<Row<'_>> {
+    let levers = answer.levers.iter().map(|lever| Row {
+        lever: Some(lever),
+        input: lever.input.and_then(|i| answer.inputs.get(i)),
+    });
+    let taken = |i: usize| answer.levers.iter().any(|lever| lever.input == Some(i));
+    let others = answer.inputs.iter().enumerate().filter(|(i, _)| !taken(*i));
+    levers
+        .chain(others.map(|(_, input)| Row {
+            lever: None,
+            input: Some(input),
+        }))
+        .collect()
+}
+
+fn shown<'a>(answer: &'a Drivers, all: bool) -> Vec<Row<'a>> {
+    let rows = rows(answer).into_iter().enumerate();
+    rows.filter(|(i, row)| all || *i < LEVERS || row.lever.is_none() || row.total().is_some_and(|t| t.share >= MATTERS))
+        .map(|(_, row)| row)
+        .collect()
+}
+
+/// The input that accounts for most, with what it plays together with.
+fn foremost(answer: &Drivers) -> Option<(usize, &InputAnswer, Estimate)> {
+    let all = answer.inputs.iter().enumerate();
+    all.filter_map(|(i, input)| Some((i, input, input.shares?.total)))
+        .max_by(|a, b| a.2.share.total_cmp(&b.2.share))
+}
+
+const fn is_time(kind: Kind) -> bool {
+    matches!(kind, Kind::Setup | Kind::Each | Kind::PerOrder)
+}
+
+/// How much less of what, in words: `one minute less a piece`.
+fn less_of(lever: &Lever, currency: &str) -> String {
+    let time = |where_: &str| {
+        if lever.less == 1.0 {
+            format!("one minute less {where_}")
+        } else {
+            format!("{} less {where_}", hours(lever.less / 60.0))
+        }
+    };
+    let of_it = |what: &str| {
+        let point = if lever.less == 0.01 {
+            "one percentage point".to_owned()
+        } else {
+            format!("{} of a hundred", points(lever.less))
+        };
+        format!("{point} less {what}")
+    };
+    let coin = |what: &str| format!("{} less {what}", typed_money(lever.less, currency));
+    match lever.kind {
+        Kind::Once => time("once"),
+        Kind::Setup => time("a setup"),
+        Kind::PerOrder => time("an order"),
+        Kind::Spoil => of_it("spoil"),
+        Kind::Redo => of_it("redo"),
+        Kind::Waste => of_it("waste"),
+        Kind::Returns => of_it("returns"),
+        Kind::Fee => of_it("fee"),
+        Kind::Price => coin("a unit"),
+        Kind::Postage => coin("postage an order"),
+        Kind::FeePerOrder => coin("fee an order"),
+        Kind::Each | Kind::Pace | Kind::Chance | Kind::OrderSize => time("a piece"),
+    }
+}
+
+/// The answer in sentences.
+fn verdict(answer: &Drivers) -> Vec<String> {
+    let currency = &answer.currency;
+    let mut said = vec![advice(answer)];
+    said.extend(nearly_as_good(answer));
+    if let Some(sentence) = mover(answer) {
+        said.push(sentence);
+    }
+    let others: Vec<String> = answer
+        .levers
+        .iter()
+        .filter(|l| !is_time(l.kind) && l.kind != Kind::Once)
+        .filter_map(|l| Some((l, l.gain.filter(|g| g.mean > 0.0)?)))
+        .take(2)
+        .map(|(l, gain)| {
+            let of = l.of.as_ref().map_or_else(String::new, |of| format!(" of '{of}'"));
+            format!("{}{of} adds {}", less_of(l, currency), money(gain.mean, currency))
+        })
+        .collect();
+    if !others.is_empty() {
+        said.push(format!("Besides the hours: {}.", others.join("; ")));
+    }
+    if let Some(sentence) = off(answer) {
+        said.push(sentence);
+    }
+    said
+}
+
+/// Where to work.
+fn advice(answer: &Drivers) -> String {
+    let currency = &answer.currency;
+    let at = format!("in batches of {}", count(answer.size.into()));
+    let at = if answer.size == 1 {
+        "one at a time".to_owned()
+    } else {
+        at
+    };
+    let best = answer.levers.iter().find(|l| is_time(l.kind));
+    let Some(best) = best.or(answer.levers.first()) else {
+        return format!("Made {at}, there is nothing here that could be less.");
+    };
+    let of = best.of.as_deref().unwrap_or("the sale");
+    match best.gain {
+        None => format!("All the work is '{of}': without it there would be no hour to reckon with."),
+        Some(gain) if gain.mean <= 0.0 => format!(
+            "Made {at}, an hour loses {} in the long run, and fewer minutes do not mend that: first the price or what is paid \
+             out must change.",
+            money(-answer.long_run.mean, currency)
+        ),
+        Some(gain) => {
+            let also = foremost(answer).filter(|(i, _, _)| best.input == Some(*i)).map_or_else(
+                String::new,
+                |(_, _, total)| {
+                    format!(
+                        "; its time also moves the result most ({} of the variance)",
+                        share_estimate(total.share)
+                    )
+                },
+            );
+            format!(
+                "Work on '{of}': made {at}, {} adds {} to the hour{also}.",
+                less_of(best, currency),
+                money(gain.mean, currency)
+            )
+        }
+    }
+}
+
+/// Other steps where as much time less is worth nearly as much: then what counts is where it is easiest to save.
+fn nearly_as_good(answer: &Drivers) -> Option<String> {
+    let mut times = answer.levers.iter().filter(|l| is_time(l.kind));
+    let best = times.next()?;
+    let worth = best.gain?.mean;
+    let near = |l: &&Lever| l.less == best.less && l.gain.is_some_and(|g| worth > 0.0 && g.mean >= NEARLY * worth);
+    let mut steps: Vec<&str> = times.filter(near).filter_map(|l| l.of.as_deref()).collect();
+    steps.retain(|s| Some(*s) != best.of.as_deref());
+    steps.dedup();
+    let (first, more) = (steps.first()?, steps.len() - 1);
+    let others = match more {
+        0 => String::new(),
+        1 => format!(" or '{}'", steps[1]),
+        n => format!(" or {n} other steps"),
+    };
+    Some(format!(
+        "At '{first}'{others} it is worth nearly as much, so begin where a minute is easiest to save."
+    ))
+}
+
+/// What moves the result most, where that was not said yet.
+fn mover(answer: &Drivers) -> Option<String> {
+    if answer.inputs.iter().all(|i| i.shares.is_none()) {
+        return Some("Nothing varies here, so every run is the same and chance moves nothing.".to_owned());
+    }
+    let (i, input, total) = foremost(answer)?;
+    let advised = answer.levers.iter().find(|l| is_time(l.kind))?;
+    if advised.input == Some(i) && advised.gain.is_some_and(|g| g.mean > 0.0) {
+        return None;
+    }
+    Some(format!(
+        "What moves the result of a run most is {} ({} of the variance).",
+        subject(input),
+        share_estimate(total.share)
+    ))
+}
+
+/// An input within a sentence.
+fn subject(input: &InputAnswer) -> String {
+    let of = input.of.as_deref().unwrap_or("");
+    match input.kind {
+        Kind::Pace => "the pace of the whole run".to_owned(),
+        Kind::Once => format!("the time once for '{of}'"),
+        Kind::Setup => format!("the setup of '{of}'"),
+        Kind::Each => format!("the time a piece takes at '{of}'"),
+        Kind::PerOrder => format!("the time an order takes at '{of}'"),
+        Kind::Chance | Kind::Spoil | Kind::Redo => format!("which pieces '{of}' spoils or has done again"),
+        Kind::Price => format!("the price of '{of}'"),
+        Kind::Waste => format!("the waste of '{of}'"),
+        Kind::OrderSize => "how many pieces an order holds".to_owned(),
+        Kind::Returns => "which orders come back".to_owned(),
+        Kind::Postage => "the postage".to_owned(),
+        Kind::Fee | Kind::FeePerOrder => "the fee".to_owned(),
+    }
+}
+
+/// The estimate that would matter most if it were off.
+fn off(answer: &Drivers) -> Option<String> {
+    let wide = |i: &&InputAnswer| i.swing.map_or(0.0, |s| (s.high.rate - s.low.rate).abs());
+    let most = answer
+        .inputs
+        .iter()
+        .filter(|i| i.swing.is_some())
+        .max_by(|a, b| wide(a).total_cmp(&wide(b)))?;
+    let swing = most.swing?;
+    let currency = &answer.currency;
+    Some(format!(
+        "If one of your estimates is off throughout, {} matters most: at the low tenth of its range an hour earns {} in the \
+         long run, at the high tenth {} (as it stands {}).",
+        subject(most),
+        money(swing.low.rate, currency),
+        money(swing.high.rate, currency),
+        money(answer.long_run.mean, currency)
+    ))
+}
+
+/// The answer in one sentence, for the chart.
+fn headline(answer: &Drivers) -> String {
+    advice(answer)
+}
+
+fn table(answer: &Drivers, look: &Look) -> String {
+    let currency = &answer.currency;
+    let varies = answer.rate_sd > 0.0;
+    let wide = look.columns >= WIDE;
+    let mut heads: Vec<String> = vec![
+        "\nwhat".into(),
+        "so much\nless".into(),
+        format!("adds {currency}\nan hour"),
+    ];
+    if varies {
+        heads.extend(["moves the\nresult alone".to_owned(), "and with\nothers".to_owned()]);
+    }
+    let swings = wide && answer.inputs.iter().any(|i| i.swing.is_some());
+    if swings {
+        heads.extend(["earns if at\nlow tenth".to_owned(), "at high\ntenth".to_owned()]);
+    }
+    let rows = shown(answer, look.all);
+    let longest = if wide { 34 } else { 24 };
+    let cells = rows
+        .iter()
+        .map(|row| {
+            let mut cells = vec![shortened(row.name(), longest)];
+            cells.extend(match row.lever {
+                Some(lever) => [
+                    little(lever, currency),
+                    lever.gain.map_or_else(|| "all".into(), |g| amount(g.mean, currency)),
+                ],
+                None => [String::new(), String::new()],
+            });
+            let shares = row.input.and_then(|i| i.shares);
+            if varies {
+                cells.extend(match shares {
+                    Some(s) => [share_estimate(s.first.share), share_estimate(s.total.share)],
+                    None => [String::new(), String::new()],
+                });
+            }
+            if swings {
+                let swing = row.input.and_then(|i| i.swing);
+                cells.extend(match swing {
+                    Some(s) => [s.low.rate, s.high.rate].map(|rate| amount(rate, currency)),
+                    None => [String::new(), String::new()],
+                });
+            }
+            cells
+        })
+        .collect();
+    Grid {
+        heads,
+        rows: cells,
+        left: 1,
+        marked: rows.iter().position(|row| row.lever.is_some_and(|l| is_time(l.kind))),
+    }
+    .text(look.unicode, look.highlight())
+}
+
+/// How much less, for a table: `1 min`, `1 point`, `1 EUR`.
+pub(super) fn little(lever: &Lever, currency: &str) -> String {
+    match lever.kind {
+        Kind::Price | Kind::Postage | Kind::FeePerOrder => typed_money(lever.less, currency),
+        Kind::Spoil | Kind::Redo | Kind::Waste | Kind::Returns | Kind::Fee => points(lever.less),
+        _ => hours(lever.less / 60.0),
+    }
+}
+
+fn shortened(name: &str, longest: usize) -> String {
+    // The end says which part it is, so the cut goes through the middle.
+    let letters: Vec<char> = name
+        .chars()
+        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
+        .collect();
+    if letters.len() <= longest {
+        return letters.into_iter().collect();
+    }
+    let tail = name
+        .rsplit(": ")
+        .next()
+        .map_or(0, |t| t.chars().count() + 2)
+        .min(longest / 2);
+    let head = longest - tail - 2;
+    let (start, end) = (letters.iter().take(head), letters.iter().skip(letters.len() - tail));
+    format!("{}..{}", start.collect::<String>(), end.collect::<String>())
+}
+
+fn small_print(answer: &Drivers, look: &Look) -> Vec<String> {
+    let currency = &answer.currency;
+    let all = rows(answer).len();
+    let mut lines = Vec::new();
+    if shown(answer, look.all).len() < all {
+        lines.push(format!("--all: all {} rows.", count(all as u64)));
+    }
+    lines.push(
+        "So much less: of each draw as estimated (before pace and learning), or all of it where there is less than a minute, a \
+         percentage point or a unit of money on average."
+            .to_owned(),
+    );
+    if answer.rate_sd > 0.0 {
+        lines.push(
+            "Moves the result: share of the variance of the runs' hourly rate. Alone: what would go if it were known; with \
+             others: what would be left if all else were known. Spoil and redo of a step are one."
+                .to_owned(),
+        );
+    }
+    if answer.inputs.iter().any(|i| i.swing.is_some()) {
+        lines.push(
+            "Low and high tenth: what if an estimate is off, all pieces alike at the 10 % or the 90 % point of its range, the \
+             rest as it is. Chance evens out over the pieces of a run; a wrong estimate does not."
+                .to_owned(),
+        );
+    }
+    let margin = 1.96 * answer.long_run.se;
+    if answer.rate_sd > 0.0 {
+        lines.push(format!(
+            "Runs earn {} an hour on average, give or take {} (standard deviation); in the long run {} (simulation error, 95 %).",
+            money(answer.rate_mean, currency),
+            money(answer.rate_sd, currency),
+            money_interval(answer.long_run.mean - margin, answer.long_run.mean + margin, currency)
+        ));
+        lines.push(error_line(answer));
+        lines.push(format!(
+            "Batches of {}, {} runs of each sample and setting, seed {}, batchwright {}.",
+            count(answer.size.into()),
+            count(answer.trials),
+            answer.seed,
+            answer.version
+        ));
+    } else {
+        lines.push(format!(
+            "Batches of {}; an hour earns {}. batchwright {}",
+            count(answer.size.into()),
+            money(answer.long_run.mean, currency),
+            answer.version
+        ));
+    }
+    lines
+}
+
+/// How far the simulation may be off, at the worst.
+fn error_line(answer: &Drivers) -> String {
+    let shares = answer.inputs.iter().filter_map(|i| i.shares);
+    let worst = shares.flat_map(|s| [s.first.se, s.total.se]).fold(0.0, f64::max);
+    let gain = answer
+        .levers
+        .iter()
+        .filter_map(|l| l.gain)
+        .map(|g| g.se)
+        .fold(0.0, f64::max);
+    format!(
+        "Simulation error (95 %): shares at most {} either way, gains {}.",
+        points(libm::ceil(1.96 * worst * 1e3) / 1e3),
+        money(1.96 * gain, &answer.currency)
+    )
+}
+
+/// Shares of variance as bars.
+fn text_chart(answer: &Drivers, look: &Look) -> Option<String> {
+    let mut inputs: Vec<(&str, f64, f64)> = answer
+        .inputs
+        .iter()
+        .filter_map(|i| Some((i.name.as_str(), i.shares?.first.share.max(0.0), i.shares?.total.share)))
+        .collect();
+    inputs.sort_by(|a, b| b.2.total_cmp(&a.2));
+    inputs.truncate(BARS);
+    let most = inputs.first()?.2.max(1e-9);
+    let (alone, others) = if look.unicode { ('█', '░') } else { ('#', ':') };
+    let names: Vec<String> = inputs.iter().map(|i| shortened(i.0, 30)).collect();
+    let left = names.iter().map(|n| n.chars().count()).max()?;
+    let room = look.line().saturating_sub(left + 9).clamp(8, 60);
+    let mut out = format!("Share of the variance: {alone} alone, {others} more with others\n");
+    for (name, (_, first, total)) in names.iter().zip(&inputs) {
+        let cells = |share: f64| (share / most * room as f64).round() as usize;
+        let (dark, whole) = (cells(first.min(*total)), cells(*total));
+        let bar: String = (0..whole.max(dark))
+            .map(|i| if i < dark { alone } else { others })
+            .collect();
+        let pad = " ".repeat(left - name.chars().count());
+        out.push_str(&format!("{name}{pad} {bar} {}\n", share_estimate(*total)));
+    }
+    Some(out)
+}
+
+fn csv(answer: &Drivers) -> String {
+    let unit = &answer.currency;
+    let mut head: Vec<String> = ["name", "kind", "of", "less", "all_of_it"].map(String::from).to_vec();
+    head.extend(["gain", "gain_se"].map(|part| format!("{part}_{unit}_per_hour")));
+    for which in ["first", "total"] {
+        head.extend(["share", "se", "low", "high"].map(|part| format!("{which}_{part}")));
+    }
+    head.push("first_by".into());
+    for end in ["low_tenth", "high_tenth"] {
+        head.push(format!("{end}_value"));
+        head.extend(["rate", "change", "change_se"].map(|part| format!("{end}_{part}_{unit}_per_hour")));
+    }
+    let mut table = Table::new(head);
+    for row in rows(answer) {
+        let (kind, of) = match (row.lever, row.input) {
+            (Some(l), _) => (l.kind, &l.of),
+            (_, Some(i)) => (i.kind, &i.of),
+            _ => continue,
+        };
+        let mut cells = vec![
+            row.name().to_owned(),
+            word(kind).to_owned(),
+            of.clone().unwrap_or_default(),
+            cell(row.lever.map(|l| l.less)),
+            row.lever.map_or_else(String::new, |l| l.all_of_it.to_string()),
+        ];
+        let gain = row.lever.and_then(|l| l.gain);
+        cells.extend([gain.map(|g| g.mean), gain.map(|g| g.se)].map(cell));
+        let shares = row.input.and_then(|i| i.shares);
+        for estimate in [shares.map(|s| s.first), shares.map(|s| s.total)] {
+            let parts: [fn(Estimate) -> f64; 4] = [|e| e.share, |e| e.se, |e| e.low, |e| e.high];
+            cells.extend(parts.map(|part| cell(estimate.map(part))));
+        }
+        cells.push(shares.map_or_else(String::new, |s| {
+            match s.first_by {
+                FirstBy::Saltelli => "saltelli",
+                FirstBy::Jansen => "jansen",
+            }
+            .to_owned()
+        }));
+        let swing = row.input.and_then(|i| i.swing);
+        for end in [swing.map(|s| s.low), swing.map(|s| s.high)] {
+            cells.extend(
+                [
+                    end.map(|e| e.value),
+                    end.map(|e| e.rate),
+                    end.map(|e| e.change.mean),
+                    end.map(|e| e.change.se),
+                ]
+                .map(cell),
+            );
+        }
+        table.row(cells);
+    }
+    table.into_text()
+}
+
+/// The kind as JSON has it.
+const fn word(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Pace => "pace",
+        Kind::Once => "once",
+        Kind::Setup => "setup",
+        Kind::Each => "each",
+        Kind::PerOrder => "per_order",
+        Kind::Chance => "chance",
+        Kind::Spoil => "spoil",
+        Kind::Redo => "redo",
+        Kind::Price => "price",
+        Kind::Waste => "waste",
+        Kind::Postage => "postage",
+        Kind::OrderSize => "order_size",
+        Kind::Returns => "returns",
+        Kind::Fee => "fee",
+        Kind::FeePerOrder => "fee_per_order",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_names_keep_their_end() {
+        assert_eq!(shortened("glue pegs: setup", 34), "glue pegs: setup");
+        let cut = shortened("a name that goes on and on and on: per order", 24);
+        assert!(cut.ends_with(": per order") && cut.chars().count() <= 24, "{cut}");
+    }
+}
