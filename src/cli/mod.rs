@@ -5,6 +5,7 @@
 //! a scenario), 1 for what the machine refused (a file that cannot be read, a full disk). A reader that goes away is no error.
 
 mod check;
+mod compare;
 mod completions;
 mod input;
 mod new;
@@ -54,6 +55,7 @@ enum Command {
     New(new::New),
     Check(check::Check),
     Sweep(sweep::SweepCommand),
+    Compare(compare::CompareCommand),
     Completions(completions::Completions),
 }
 
@@ -162,6 +164,7 @@ where
             Command::New(command) => new::run(&command, &mut streams),
             Command::Check(command) => check::run(&command, &mut streams),
             Command::Sweep(command) => sweep::run(&command, &mut streams),
+            Command::Compare(command) => compare::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {

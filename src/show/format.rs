@@ -124,6 +124,18 @@ pub fn mean_count(value: f64) -> String {
     }
 }
 
+/// How often something happens: `12`, `1.4`, `0.04`.
+#[must_use]
+pub fn often(value: f64) -> String {
+    if value.abs() >= 9.95 {
+        fixed(value, 0)
+    } else if value.abs() >= 0.995 {
+        short(value, 1)
+    } else {
+        short(value, 2)
+    }
+}
+
 /// Two ends of money: `26.10 to 31.00 EUR`; one figure where both ends read the same.
 #[must_use]
 pub fn money_interval(low: f64, high: f64, currency: &str) -> String {

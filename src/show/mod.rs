@@ -1,6 +1,7 @@
 //! Answers made visible: figures as people write them, charts, JSON, CSV. Nothing here computes an answer or prints one.
 
 pub mod chart;
+pub mod compare;
 pub mod csv;
 pub mod format;
 pub mod grid;

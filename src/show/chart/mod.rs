@@ -7,6 +7,7 @@
 //! Assumption: charts are read on screens and printed in grey, so nothing is told by hue alone.
 
 mod canvas;
+mod compare;
 mod frame;
 mod labels;
 mod lettering;
@@ -16,6 +17,7 @@ mod svg;
 mod sweep;
 mod ticks;
 
+use crate::answers::compare::Compare;
 use crate::answers::sweep::Sweep;
 use canvas::Canvas;
 use plotters::coord::Shift;
@@ -104,18 +106,39 @@ trait Picture {
 }
 
 /// A chart as SVG, 1200 pixels wide.
-#[allow(dead_code)]
 fn svg_of(picture: &dyn Picture) -> Result<String, ChartError> {
     let canvas = draw_on(Canvas::new(frame::WIDTH, picture.height()), |root| picture.draw(root))?;
     Ok(svg::document(&canvas, &picture.title(), &picture.description()))
 }
 
 /// A chart as PNG, 1200 pixels wide, on white.
-#[allow(dead_code)]
 fn png_of(picture: &dyn Picture) -> Result<Vec<u8>, ChartError> {
     raster::png(&draw_on(Canvas::new(frame::WIDTH, picture.height()), |root| {
         picture.draw(root)
     })?)
+}
+
+/// The comparison's chart as SVG, 1200 pixels wide: what runs earn an hour, and long-run rates against batch size.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where nothing is compared.
+pub fn compare_svg(answer: &Compare, headline: &str) -> Result<String, ChartError> {
+    svg_of(&compare::Chart::new(answer, headline)?)
+}
+
+/// [`compare_svg`]'s chart as a PNG of 1200 pixels width, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where nothing is compared; [`ChartError::Encoding`] where PNG writing fails.
+pub fn compare_png(answer: &Compare, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&compare::Chart::new(answer, headline)?)
+}
+
+/// Round values between two ends, about `wanted` spaces of them, and their step.
+pub(in crate::show) fn round_ticks(low: f64, high: f64, wanted: usize) -> (Vec<f64>, f64) {
+    ticks::nice(low, high, wanted)
 }
 
 /// Sizes worth naming along an axis, most wanted first.
