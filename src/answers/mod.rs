@@ -1,6 +1,7 @@
 //! One module per question: simulated runs in, figures with their errors out. Nothing here prints.
 
 pub mod compare;
+pub mod jig;
 pub mod stats;
 pub mod sweep;
 

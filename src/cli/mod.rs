@@ -8,6 +8,7 @@ mod check;
 mod compare;
 mod completions;
 mod input;
+mod jig;
 mod new;
 mod output;
 mod progress;
@@ -56,6 +57,7 @@ enum Command {
     Check(check::Check),
     Sweep(sweep::SweepCommand),
     Compare(compare::CompareCommand),
+    Jig(jig::JigCommand),
     Completions(completions::Completions),
 }
 
@@ -165,6 +167,7 @@ where
             Command::Check(command) => check::run(&command, &mut streams),
             Command::Sweep(command) => sweep::run(&command, &mut streams),
             Command::Compare(command) => compare::run(&command, &mut streams),
+            Command::Jig(command) => jig::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {

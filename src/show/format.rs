@@ -37,6 +37,14 @@ pub fn amount(value: f64, currency: &str) -> String {
     fixed(value, if small { 3 } else { 2 })
 }
 
+/// An amount that is a change, with its sign: `+2.10`, `-0.40`, `0.00`.
+#[must_use]
+pub fn signed_amount(value: f64, currency: &str) -> String {
+    let text = amount(value, currency);
+    let some = text.bytes().any(|b| matches!(b, b'1'..=b'9'));
+    if value > 0.0 && some { format!("+{text}") } else { text }
+}
+
 /// An amount of money written without cents where it has none: `32` and `28.50`. For prices and targets people typed.
 #[must_use]
 pub fn typed_amount(value: f64, currency: &str) -> String {

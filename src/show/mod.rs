@@ -5,6 +5,7 @@ pub mod compare;
 pub mod csv;
 pub mod format;
 pub mod grid;
+pub mod jig;
 pub mod json;
 pub mod table;
 pub mod text;

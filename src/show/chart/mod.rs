@@ -9,6 +9,7 @@
 mod canvas;
 mod compare;
 mod frame;
+mod jig;
 mod labels;
 mod lettering;
 mod palette;
@@ -18,6 +19,7 @@ mod sweep;
 mod ticks;
 
 use crate::answers::compare::Compare;
+use crate::answers::jig::Jigs;
 use crate::answers::sweep::Sweep;
 use canvas::Canvas;
 use plotters::coord::Shift;
@@ -134,6 +136,24 @@ pub fn compare_svg(answer: &Compare, headline: &str) -> Result<String, ChartErro
 /// [`ChartError::Empty`] where nothing is compared; [`ChartError::Encoding`] where PNG writing fails.
 pub fn compare_png(answer: &Compare, headline: &str) -> Result<Vec<u8>, ChartError> {
     png_of(&compare::Chart::new(answer, headline)?)
+}
+
+/// The chart about jigs as SVG, 1200 pixels wide: surplus since building by pieces made, and rates with and without.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where there is no jig.
+pub fn jig_svg(answer: &Jigs, headline: &str) -> Result<String, ChartError> {
+    svg_of(&jig::Chart::new(answer, headline)?)
+}
+
+/// [`jig_svg`]'s chart as a PNG of 1200 pixels width, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where there is no jig; [`ChartError::Encoding`] where PNG writing fails.
+pub fn jig_png(answer: &Jigs, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&jig::Chart::new(answer, headline)?)
 }
 
 /// Round values between two ends, about `wanted` spaces of them, and their step.
