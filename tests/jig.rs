@@ -27,6 +27,11 @@ fn text(bytes: &[u8]) -> String {
     String::from_utf8(bytes.to_vec()).expect("text")
 }
 
+/// A page with its lines joined, as sentences break anywhere.
+fn lines(bytes: &[u8]) -> String {
+    text(bytes).replace('\n', " ")
+}
+
 const FEW: [&str; 2] = ["--trials", "2000"];
 
 /// Everything certain: a drilling stop saves 15 min a run and 2 a piece.
@@ -56,33 +61,33 @@ price = 40
 #[test]
 fn a_certain_jig_pays_after_what_division_says() {
     // Ten pieces: 35 min saved at 30 an hour are 17.50 a run; two hours and 14 are 74. 74 / 17.5 = 4.23: five runs, 43 pieces.
-    let page = text(&jig(&["-", "--size", "10"], CERTAIN).stdout);
+    let page = lines(&jig(&["-", "--size", "10"], CERTAIN).stdout);
     assert!(
         page.contains("Build the stop: it pays for itself after 43 pieces, 5 runs of 10"),
         "{page}"
     );
     // One at a time: 17 min are 8.50. Nine pieces do it.
-    let page = text(&jig(&["-", "--size", "1"], CERTAIN).stdout);
+    let page = lines(&jig(&["-", "--size", "1"], CERTAIN).stdout);
     assert!(page.contains("pays for itself after 9 pieces"), "{page}");
 }
 
 #[test]
 fn a_jig_that_does_not_pay_is_said_plainly() {
     let short = CERTAIN.replace("lasts = 100", "lasts = 30");
-    let page = text(&jig(&["-", "--size", "10"], &short).stdout);
+    let page = lines(&jig(&["-", "--size", "10"], &short).stdout);
     assert!(
         page.contains("Do not build the stop: it does not pay for itself within the 30 pieces it lasts"),
         "{page}"
     );
     let worse = CERTAIN.replace("'x 0.5'", "'+ 40 min'");
-    let page = text(&jig(&["-", "--size", "10"], &worse).stdout);
+    let page = lines(&jig(&["-", "--size", "10"], &worse).stdout);
     // 40 min more and 20 less: 10 a run.
     assert!(
         page.contains("Do not build the stop: with it a run of 10 leaves 10.00 EUR less"),
         "{page}"
     );
     let planned = CERTAIN.replace("runs = 20", "runs = 2");
-    let page = text(&jig(&["-", "--size", "10"], &planned).stdout);
+    let page = lines(&jig(&["-", "--size", "10"], &planned).stdout);
     assert!(
         page.contains("But you plan only 2 runs of 10 (batch.runs), 20 pieces"),
         "{page}"

@@ -77,7 +77,8 @@ pub struct Jigs {
     pub jigs: Vec<JigGiven>,
     /// Whether `sets` holds every combination; else single ones, pairs, and all together.
     pub every_combination: bool,
-    /// What adds most to a run first.
+    /// Those that pay within the planned runs and within their life as surely as asked come first, then the others; among
+    /// each the one that adds most to a run first.
     pub sets: Vec<Set>,
     /// Other batch sizes; ascending, the asked size among them.
     pub by_size: Vec<AtSize>,
@@ -127,6 +128,15 @@ pub struct Set {
     pub adds_a_run: Mean,
     /// `adds_a_run` times `Jigs::runs_a_year`.
     pub adds_a_year: Option<f64>,
+}
+
+impl Set {
+    /// Whether it adds something, and has paid for itself within its life and the planned runs in at least this share of cases.
+    #[must_use]
+    pub fn pays_as_planned(&self, confidence: f64) -> bool {
+        let surely = self.payback.within_life.share.min(self.payback.within_plan.share);
+        self.saving.mean > 0.0 && self.adds_a_run.mean > 0.0 && surely >= confidence
+    }
 }
 
 /// What a set costs.
@@ -264,10 +274,11 @@ fn answer(
         })
         .collect();
     // Of equal ones the fewer jigs, then the order of the file.
+    let sure = |set: &Set| set.pays_as_planned(scenario.confidence);
     sets.sort_by(|(a, _), (b, _)| {
-        b.adds_a_run
-            .mean
-            .total_cmp(&a.adds_a_run.mean)
+        sure(b)
+            .cmp(&sure(a))
+            .then(b.adds_a_run.mean.total_cmp(&a.adds_a_run.mean))
             .then(a.jigs.len().cmp(&b.jigs.len()))
             .then(a.jigs.cmp(&b.jigs))
     });
@@ -822,6 +833,16 @@ mod tests {
         close(both.saving.mean, 22.5, "saving of both");
         assert_eq!(found.sets.len(), 3);
         assert_eq!(found.sets[0].jigs, [0]);
+        // With 20 runs planned clamps and stop pay together, and add more: 22.5 - 7.4 - 60 / 20 against 10.1.
+        let mut more = shop();
+        more.batch.runs = 20;
+        assert_eq!(quiet(&more, 10, 300).sets[0].jigs, [0, 1]);
+        // With six only the stop pays (five runs), though a large life would make both better.
+        more.batch.runs = 6;
+        more.jigs[1].lasts = Some(10_000);
+        let found = quiet(&more, 10, 300);
+        assert_eq!(found.sets[0].jigs, [0]);
+        assert!(of(&found, &[0, 1]).adds_a_run.mean > found.sets[0].adds_a_run.mean);
     }
 
     #[test]

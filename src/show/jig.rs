@@ -92,55 +92,58 @@ pub fn verdict(answer: &Jigs) -> Vec<String> {
         return Vec::new();
     };
     let mut said = Vec::new();
-    let together = if best.jigs.len() > 1 { "together they" } else { "it" };
+    let many = best.jigs.len() > 1;
+    let (together, it, its) = if many {
+        ("together they", "they", "their")
+    } else {
+        ("it", "it", "its")
+    };
     let name = names(answer, best);
-    match stand(answer, best) {
-        Stand::Pays => said.push(format!(
-            "Build the {name}: {together} {}, and {} {}.",
+    let add = if many { "add" } else { "adds" };
+    match (stand(answer, best), plan(answer, best)) {
+        (Stand::Pays, None) => said.push(format!(
+            "Build the {name}: {together} {}, and {add} {}.",
             pays(answer, best),
-            add(best),
             over(answer, best)
         )),
-        Stand::Gamble => said.push(format!(
-            "The {name} may be worth building: {together} {}, but within {} life only in {} of cases; on average {} {} {}.",
+        (Stand::Pays | Stand::Gamble, Some(plan)) => said.push(format!(
+            "Do not build the {name} for what you plan: {together} {}, but {plan}. Making more of them, {it} would {} {}.",
             pays(answer, best),
-            if best.jigs.len() > 1 { "their" } else { "its" },
+            "add",
+            over(answer, best)
+        )),
+        (Stand::Gamble, None) => said.push(format!(
+            "The {name} may be worth building: {together} {}, but within {its} life only in {} of cases; on average {it} {add} {}.",
+            pays(answer, best),
             share(best.payback.within_life.share),
-            together,
-            add(best),
             over(answer, best)
         )),
-        Stand::Short | Stand::Useless => {
+        (Stand::Short | Stand::Useless, _) => {
             let none = if answer.sets.len() == 1 {
-                String::new()
+                ""
             } else {
-                "None of these is worth building. ".to_owned()
+                "None of these is worth building. "
             };
             said.push(format!("{none}{}", alone(answer, best)));
         }
     }
-    if matches!(stand(answer, best), Stand::Pays | Stand::Gamble) {
-        said.extend(plan(answer, best));
-    }
-    // Every jig that is not among what to build.
-    let told = answer
+    // Every jig that is not among what is advised.
+    let others = answer
         .sets
         .iter()
-        .filter(|set| set.jigs.len() == 1 && set.jigs != best.jigs);
-    for set in told.take(4) {
-        let part = best.jigs.contains(&set.jigs[0]);
-        match stand(answer, set) {
-            Stand::Pays | Stand::Gamble if part => said.push(format!(
-                "The {} alone pays for itself after {}.",
-                names(answer, set),
+        .filter(|set| set.jigs.len() == 1 && !best.jigs.contains(&set.jigs[0]));
+    for set in others.take(4) {
+        let name = names(answer, set);
+        match (stand(answer, set), plan(answer, set)) {
+            (Stand::Pays | Stand::Gamble, Some(plan)) => said.push(format!(
+                "The {name} pays for itself only after {}, and {plan}.",
                 after(&set.payback)
             )),
-            Stand::Pays | Stand::Gamble => said.push(format!(
-                "The {} alone would pay for itself after {}, but adds nothing to what is better.",
-                names(answer, set),
+            (Stand::Pays | Stand::Gamble, None) => said.push(format!(
+                "The {name} alone would pay for itself after {}, but adds nothing to what is better.",
                 after(&set.payback)
             )),
-            Stand::Short | Stand::Useless => said.push(alone(answer, set)),
+            (Stand::Short | Stand::Useless, _) => said.push(alone(answer, set)),
         }
     }
     said
@@ -183,27 +186,16 @@ fn after(payback: &Payback) -> String {
     }
 }
 
-/// "adds 2.10 EUR to the hour".
-fn add(set: &Set) -> &'static str {
-    match (set.jigs.len() > 1, set.adds_to_hour.mean < 0.0) {
-        (false, false) => "adds",
-        (true, false) => "add",
-        (false, true) => "takes",
-        (true, true) => "take",
-    }
-}
-
 /// "2.10 EUR to the hour over its 400 pieces".
 fn over(answer: &Jigs, set: &Set) -> String {
-    let to = if set.adds_to_hour.mean < 0.0 { "from" } else { "to" };
-    let adds = money(set.adds_to_hour.mean.abs(), &answer.currency);
+    let adds = money(set.adds_to_hour.mean, &answer.currency);
     let whose = if set.jigs.len() > 1 { "their" } else { "its" };
     let life = match set.life_pieces {
         Some(pieces) if set.jigs.len() == 1 => format!(" over {whose} {} pieces", count(pieces.into())),
         Some(_) => format!(" over {whose} lives"),
         None => format!(" over the {} planned", runs_of(answer)),
     };
-    format!("{adds} {to} the hour{life}")
+    format!("{adds} to the hour{life}")
 }
 
 fn runs_of(answer: &Jigs) -> String {
@@ -214,21 +206,22 @@ fn runs_of(answer: &Jigs) -> String {
     }
 }
 
-/// What the plan has to say where it is shorter than the life.
+/// "only 4 runs of 9 are planned (batch.runs), 36 pieces", where the plan is too short for it to pay surely.
 fn plan(answer: &Jigs, set: &Set) -> Option<String> {
     let planned = u64::from(answer.planned_runs) * u64::from(answer.size);
     let life = set.life_pieces.map_or(u64::MAX, u64::from);
     let chance = set.payback.within_plan.share;
     (planned < life && chance < answer.confidence).then(|| {
-        let within = if chance == 0.0 {
-            "will not have paid by then".to_owned()
+        let by_then = if chance == 0.0 {
+            String::new()
         } else {
-            format!("will have paid by then in only {} of cases", share(chance))
+            format!(", which is enough in {} of cases", share(chance))
         };
         format!(
-            "But you plan only {} of {} (batch.runs), {} {}: it {within}.",
+            "only {} of {} {} planned (batch.runs), {} {}{by_then}",
             runs_of(answer),
             count(answer.size.into()),
+            if answer.planned_runs == 1 { "is" } else { "are" },
             count(planned),
             if planned == 1 { "piece" } else { "pieces" }
         )
@@ -299,11 +292,14 @@ pub fn headline(answer: &Jigs) -> String {
     };
     let name = capital(&names(answer, best));
     match stand(answer, best) {
+        Stand::Pays | Stand::Gamble if plan(answer, best).is_some() => {
+            format!("{name}: paid after {}, more than are planned", after(&best.payback))
+        }
         Stand::Pays | Stand::Gamble => {
+            let add = if best.jigs.len() > 1 { "add" } else { "adds" };
             format!(
-                "{name}: paid after {}, {} {}",
+                "{name}: paid after {}, {add} {}",
                 after(&best.payback),
-                add(best),
                 over(answer, best)
             )
         }

@@ -250,8 +250,9 @@ impl<'a> Chart<'a> {
             let places = [
                 ((x, y - 18.0), HPos::Center),
                 ((x, y + 18.0), HPos::Center),
-                ((x + 12.0, y), HPos::Left),
-                ((x - 12.0, y), HPos::Right),
+                ((x + 6.0, y - 18.0), HPos::Left),
+                ((x + 6.0, y + 18.0), HPos::Left),
+                ((x - 6.0, y - 18.0), HPos::Right),
             ];
             panel.note(&[(&said::letter(k).to_string(), letters)], &places)?;
         }

@@ -62,7 +62,7 @@ impl<'a> Chart<'a> {
         let high = points().map(|p| p.p50).chain(self.first_band()).fold(0.0, f64::max);
         let air = 0.05 * (high - low).max(1.0);
         let unit = format!(
-            "{}, against pieces made with it; above nothing it has paid for itself",
+            "{}, against pieces made with it; above 0 it has paid for itself",
             a.currency
         );
         let head = PanelHead {
