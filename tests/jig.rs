@@ -88,8 +88,9 @@ fn a_jig_that_does_not_pay_is_said_plainly() {
     );
     let planned = CERTAIN.replace("runs = 20", "runs = 2");
     let page = lines(&jig(&["-", "--size", "10"], &planned).stdout);
+    assert!(page.contains("Do not build the stop for what you plan"), "{page}");
     assert!(
-        page.contains("But you plan only 2 runs of 10 (batch.runs), 20 pieces"),
+        page.contains("only 2 runs of 10 are planned (batch.runs), 20 pieces"),
         "{page}"
     );
     assert!(page.contains("leaving a guard off"), "{page}");
