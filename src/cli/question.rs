@@ -29,9 +29,10 @@ pub(super) struct Asked<const TRIALS: u64> {
     /// What an hour should earn
     #[arg(long, value_name = "MONEY", value_parser = plain_amount, allow_negative_numbers = true)]
     pub(super) target: Option<f64>,
-    /// Simulated runs of each size or setting
-    #[arg(long, value_name = "N", default_value_t = TRIALS, value_parser = clap::value_parser!(u64).range(100..=100_000_000))]
-    pub(super) trials: u64,
+    // No `default_value_t`: clap keeps that text in a static of a generic function, which all questions would share.
+    /// Simulated runs of each size or setting; a number that suits the question if not given
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(100..=100_000_000))]
+    pub(super) trials: Option<u64>,
     /// Seed of the random streams
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(super) seed: u64,
@@ -86,7 +87,7 @@ impl<const TRIALS: u64> Asked<TRIALS> {
     /// How to simulate.
     pub(super) fn settings(&self) -> Settings {
         Settings {
-            trials: self.trials,
+            trials: self.trials.unwrap_or(TRIALS),
             within: None,
             seed: self.seed,
             threads: self.threads.map(usize::from),
