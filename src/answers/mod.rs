@@ -2,7 +2,9 @@
 
 pub mod compare;
 pub mod jig;
+pub mod season;
 pub mod stats;
+pub mod steady;
 pub mod sweep;
 
 use crate::engine::{Engine, Plan, SizeRuns};

@@ -1,6 +1,6 @@
 //! The sweep as a table of well-chosen sizes, and the small print under it.
 
-use super::format::{amount, confidence, count, hours, money, money_interval, share, typed_amount};
+use super::format::{amount, confidence, count, hours, mean_count, money, money_interval, share, typed_amount};
 use super::grid;
 use super::words::is_certain;
 use crate::answers::sweep::{SizeAnswer, Sweep};
@@ -67,6 +67,10 @@ fn parts<'a>(sweep: &'a Sweep, columns: usize) -> Vec<Column<'a>> {
     if wide {
         parts.push(column(["profit", currency], Box::new(move |a| money_of(a.profit.mean))));
     }
+    // In a season not every good piece is sold.
+    if sweep.sizes.iter().any(|a| a.sold.mean < a.good.mean) {
+        parts.push(column(["pieces", "sold"], Box::new(|a| mean_count(a.sold.mean))));
+    }
     if certain {
         parts.push(column(
             ["an hour", "earns"],
@@ -121,6 +125,43 @@ fn mark(sweep: &Sweep, answer: &SizeAnswer) -> char {
     }
 }
 
+/// What each channel's hour earns, at the size the small print speaks of; `None` where there is one way of selling.
+#[must_use]
+pub fn channels(sweep: &Sweep, unicode: bool) -> Option<String> {
+    let at = reference(sweep).filter(|at| !at.channels.is_empty())?;
+    let unit = &sweep.currency;
+    let heads = [
+        format!("at size\n{}", count(at.size.into())),
+        "pieces\nsold".to_owned(),
+        "orders\nsent".to_owned(),
+        "hours, making\nshared out".to_owned(),
+        format!("profit\n{unit}"),
+        format!("an hour\nearns {unit}"),
+        "price\nthere".to_owned(),
+        format!("price that pays\n{}, there", confidence(sweep.confidence)),
+    ];
+    let rows = at.channels.iter().map(|c| {
+        vec![
+            c.name.clone(),
+            mean_count(c.sold),
+            mean_count(c.orders),
+            hours(c.hours),
+            amount(c.profit, unit),
+            amount(c.rate.mean, unit),
+            money(c.price, &c.currency),
+            c.floor_asked
+                .map_or_else(|| "no price".to_owned(), |price| money(price, &c.currency)),
+        ]
+    });
+    let grid = grid::Grid {
+        heads: heads.to_vec(),
+        rows: rows.collect(),
+        left: 1,
+        marked: None,
+    };
+    Some(grid.text(unicode, None))
+}
+
 /// What the marks and columns mean, the ceiling, and how far the simulation itself may be off: short lines.
 #[must_use]
 pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
@@ -155,6 +196,7 @@ pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
     if let Some(line) = paid_line(sweep) {
         lines.push(line);
     }
+    lines.extend(season_line(sweep));
     lines.push(if certain {
         format!(
             "Nothing varies here, so every run is the same. batchwright {}",
@@ -209,6 +251,18 @@ fn paid_line(sweep: &Sweep) -> Option<String> {
             count(at.size.into())
         )
     })
+}
+
+/// That the season ends.
+fn season_line(sweep: &Sweep) -> Option<String> {
+    let at = reference(sweep).filter(|at| at.sold.mean < at.good.mean)?;
+    Some(format!(
+        "The season ends: of {} good pieces {} are sold on average at size {}, and all of them in {} of runs.",
+        mean_count(at.good.mean),
+        mean_count(at.sold.mean),
+        count(at.size.into()),
+        share(at.sold_out.share)
+    ))
 }
 
 fn error_line(sweep: &Sweep) -> Option<String> {

@@ -24,11 +24,13 @@ pub fn verdict(sweep: &Sweep) -> Vec<String> {
     let Some(view) = View::new(sweep) else {
         return Vec::new();
     };
-    match view.first_paying() {
+    let mut said = match view.first_paying() {
         Some(first) if first.size == view.smallest.size => view.pays_at_once(first),
         Some(first) => view.pays_from(first),
         None => view.never_pays(),
-    }
+    };
+    said.extend(view.by_channel());
+    said
 }
 
 /// One sentence for a chart, at most [`HEADLINE_CHARACTERS`] long.
@@ -132,6 +134,27 @@ impl<'a> View<'a> {
             largest,
             certain: is_certain(sweep),
         })
+    }
+
+    /// Which way of selling feeds the hour, and which does not.
+    fn by_channel(&self) -> Option<String> {
+        let at = self.first_paying().unwrap_or(self.largest);
+        let mut channels: Vec<_> = at.channels.iter().collect();
+        channels.sort_by(|a, b| b.rate.mean.total_cmp(&a.rate.mean));
+        let (best, worst) = (channels.first()?, channels.last()?);
+        let currency = &self.sweep.currency;
+        let short = if worst.rate.mean < self.sweep.target && best.rate.mean >= self.sweep.target {
+            ", less than you want"
+        } else {
+            ""
+        };
+        Some(format!(
+            "By where the pieces go, an hour {} for {} but {} for {}{short}.",
+            earns(best.rate.mean, currency),
+            best.name,
+            earns(worst.rate.mean, currency),
+            worst.name
+        ))
     }
 
     fn target(&self) -> String {
