@@ -16,11 +16,11 @@ use super::sobol::{self, Indices};
 use super::stats;
 use super::sweep::Mean;
 use crate::engine::groups::{Input, TimePart, groups, time_parts};
-use crate::engine::plan::PlanStep;
+use crate::engine::plan::{PlanChannel, PlanStep};
 use crate::engine::shape::{Shape, half_bound};
 use crate::engine::stream::{Use, part};
 use crate::engine::{Engine, Plan};
-use crate::scenario::Scenario;
+use crate::scenario::{Sale, Scenario};
 use rayon::prelude::*;
 use serde::Serialize;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -94,6 +94,10 @@ pub enum Kind {
     Fee,
     /// Fee per order, money.
     FeePerOrder,
+    /// What another currency is worth, in the scenario's own.
+    Exchange,
+    /// Pieces asked for in a season.
+    Buyers,
 }
 
 /// One uncertain input.
@@ -365,12 +369,18 @@ impl View<'_> {
                 let by = self.base.hours.iter().zip(self.paces).zip(self.other_paces);
                 self.with_hours(by.map(|((h, pace), other)| h / pace * other).collect())
             }
-            Input::Once(_) | Input::Setup(_) | Input::Each(_) | Input::PerOrder(_) => match self.time(input) {
-                Some((_, runs)) => self.with_hours(self.exchanged(&runs.hours, |i| runs.other[i])),
-                None => self.base.clone(),
-            },
-            Input::Price(_) | Input::Waste(_) | Input::Postage => self.with_money(&self.bare.salted(streams)),
-            Input::Chance(_) | Input::OrderSize | Input::Returns => self.bench.run(&self.plan.salted(streams)),
+            Input::Once(_) | Input::Setup(_) | Input::Each(_) | Input::PerOrder(_) | Input::ChannelOrder(_) => {
+                match self.time(input) {
+                    Some((_, runs)) => self.with_hours(self.exchanged(&runs.hours, |i| runs.other[i])),
+                    None => self.base.clone(),
+                }
+            }
+            Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Exchange(_) => {
+                self.with_money(&self.bare.salted(streams))
+            }
+            Input::Chance(_) | Input::OrderSize | Input::Returns | Input::Buyers => {
+                self.bench.run(&self.plan.salted(streams))
+            }
         };
         rates(&columns.hours, &columns.profit)
     }
@@ -387,8 +397,10 @@ impl View<'_> {
                     let by = self.base.hours.iter().zip(self.paces);
                     self.with_hours(by.map(|(h, pace)| h / pace * value).collect())
                 }
-                Input::Price(_) | Input::Waste(_) | Input::Postage => self.with_money(&at(self.bare)),
-                Input::OrderSize => self.bench.run(&at(self.plan)),
+                Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Exchange(_) => {
+                    self.with_money(&at(self.bare))
+                }
+                Input::OrderSize | Input::Buyers => self.bench.run(&at(self.plan)),
                 _ => match self.time(input) {
                     Some((_, runs)) => self.with_hours(self.exchanged(&runs.hours, |i| runs.a_minute[i] * value)),
                     None => self.base.clone(),
@@ -408,13 +420,16 @@ impl View<'_> {
     fn shape(&self, input: Input) -> Option<Shape> {
         Some(match input {
             Input::Pace => self.plan.pace.shape.clone(),
-            Input::Once(_) | Input::Setup(_) | Input::Each(_) | Input::PerOrder(_) => {
+            Input::Once(_) | Input::Setup(_) | Input::Each(_) | Input::PerOrder(_) | Input::ChannelOrder(_) => {
                 Shape::new(&self.time(input)?.0.spread)
             }
             Input::Price(i) => self.plan.materials[i].price.shape.clone(),
             Input::Waste(i) => self.plan.materials[i].waste.shape.clone(),
-            Input::Postage => self.plan.post.shape.clone(),
-            Input::OrderSize => self.plan.order_of.shape.clone(),
+            Input::Exchange(i) => self.plan.rates[i].shape.clone(),
+            // Where channels differ, the first that varies speaks for all; each is set at its own point.
+            Input::Postage => varying(self.plan.channels.iter().map(|c| &c.post.shape))?,
+            Input::OrderSize => varying(self.plan.channels.iter().map(|c| &c.order_of.shape))?,
+            Input::Buyers => self.plan.demand.as_ref()?.counts.clone().ok()?,
             Input::Chance(_) | Input::Returns => return None,
         })
     }
@@ -435,6 +450,9 @@ impl View<'_> {
             Input::Postage => (Kind::Postage, None),
             Input::OrderSize => (Kind::OrderSize, None),
             Input::Returns => (Kind::Returns, None),
+            Input::ChannelOrder(i) => (Kind::PerOrder, Some(self.scenario.channels[i].name.clone())),
+            Input::Exchange(i) => (Kind::Exchange, Some(self.scenario.currencies[i].code.clone())),
+            Input::Buyers => (Kind::Buyers, None),
         }
     }
 
@@ -543,33 +561,40 @@ impl View<'_> {
                 self.bare.with_shape(stream, |shape| shape.scaled(1.0 - less / waste))
             });
         }
-        let sale = &self.scenario.sale;
-        let post = sale.post.mean();
+        // In every channel that has it; by what is asked, or by all of it where a channel has less.
+        let sales = self.scenario.sales();
+        let largest = |of: &dyn Fn(&Sale) -> f64| sales.iter().map(|sale| of(sale)).fold(0.0, f64::max);
+        let everywhere = |plan: &Plan, change: &dyn Fn(&mut PlanChannel, &Sale)| {
+            let mut plan = plan.clone();
+            for (channel, sale) in plan.channels.iter_mut().zip(&sales) {
+                change(channel, sale);
+            }
+            plan
+        };
+        let post = largest(&|sale| sale.post.mean());
         add(Kind::Postage, None, post, money, Some(Input::Postage), &|less| {
-            self.bare
-                .with_shape(part(Use::Post, ""), |shape| shape.scaled(1.0 - less / post))
+            everywhere(self.bare, &|channel, sale| {
+                let mean = sale.post.mean();
+                if mean > 0.0 {
+                    channel.post.shape = channel.post.shape.scaled(1.0 - less.min(mean) / mean);
+                }
+            })
         });
-        add(
-            Kind::Returns,
-            None,
-            sale.returned,
-            POINT,
-            Some(Input::Returns),
-            &|less| {
-                let mut plan = self.plan.clone();
-                plan.returned_bound = half_bound(sale.returned - less);
-                plan
-            },
-        );
-        add(Kind::Fee, None, sale.fee, POINT, None, &|less| {
-            let mut plan = self.bare.clone();
-            plan.terms.fee -= less;
-            plan
+        let returned = largest(&|sale| sale.returned);
+        add(Kind::Returns, None, returned, POINT, Some(Input::Returns), &|less| {
+            everywhere(self.plan, &|channel, sale| {
+                channel.returned_bound = half_bound((sale.returned - less).max(0.0));
+            })
         });
-        add(Kind::FeePerOrder, None, sale.fee_per_order, money, None, &|less| {
-            let mut plan = self.bare.clone();
-            plan.terms.fee_per_order -= less;
-            plan
+        let fee = largest(&|sale| sale.fee);
+        add(Kind::Fee, None, fee, POINT, None, &|less| {
+            everywhere(self.bare, &|channel, sale| channel.fee = (sale.fee - less).max(0.0))
+        });
+        let per_order = largest(&|sale| sale.fee_per_order);
+        add(Kind::FeePerOrder, None, per_order, money, None, &|less| {
+            everywhere(self.bare, &|channel, sale| {
+                channel.fee_per_order = (sale.fee_per_order - less).max(0.0);
+            })
         });
         out
     }
@@ -585,6 +610,11 @@ struct Change {
     hours_stay: bool,
     input: Option<Input>,
     plan: Plan,
+}
+
+/// The first of these shapes that leaves something to chance.
+fn varying<'s>(mut shapes: impl Iterator<Item = &'s Shape>) -> Option<Shape> {
+    shapes.find(|shape| !shape.is_fixed()).cloned()
 }
 
 /// For people: whose, and what.
@@ -605,6 +635,8 @@ fn name(kind: Kind, of: Option<&str>) -> String {
         Kind::Returns => "returns",
         Kind::Fee => "fee",
         Kind::FeePerOrder => "fee per order",
+        Kind::Exchange => "worth",
+        Kind::Buyers => "buyers",
     };
     of.map_or_else(|| what.to_owned(), |of| format!("{of}: {what}"))
 }
@@ -647,9 +679,12 @@ mod tests {
             include_str!("../../scenarios/card-wallet.toml"),
             include_str!("../../scenarios/letterpress-cards.toml"),
             include_str!("../../scenarios/oak-peg-rail.toml"),
+            include_str!("../../scenarios/printed-tea-towels.toml"),
             include_str!("../../scenarios/stoneware-mugs.toml"),
         ] {
-            let mut scenario = crate::scenario::read("shipped", text, &[]).expect("it reads");
+            // A season none of them has, so that demand is an input too.
+            let season = ("season.buyers".to_owned(), "4 / 7 / 12".to_owned());
+            let mut scenario = crate::scenario::read("shipped", text, &[season]).expect("it reads");
             scenario.batch.sizes = vec![9];
             let plan = Plan::new(&scenario);
             let bench = Bench {

@@ -1,9 +1,11 @@
 //! One module per question: simulated runs in, figures with their errors out. Nothing here prints.
 
+pub mod compare;
 pub mod drivers;
+pub mod jig;
 pub mod over;
-pub mod sobol;
 pub mod season;
+pub mod sobol;
 pub mod stats;
 pub mod steady;
 pub mod sweep;
@@ -70,12 +72,21 @@ const CHOICE_TRIALS: u64 = 10_000;
 /// does, the one with the best long-run rate.
 #[must_use]
 pub fn size_to_ask_about(scenario: &Scenario, settings: &Settings) -> u32 {
+    size_of(&quick_sweep(scenario, settings))
+}
+
+/// A sweep with few runs: close enough to choose a size by, or to draw a curve.
+fn quick_sweep(scenario: &Scenario, settings: &Settings) -> sweep::Sweep {
     let quick = Settings {
         trials: settings.trials.min(CHOICE_TRIALS),
         within: None,
         ..*settings
     };
-    let sweep = sweep::run(scenario, &quick, &|_| ());
+    sweep::run(scenario, &quick, &|_| ())
+}
+
+/// The first size that pays, or, where none does, the one with the best long-run rate.
+fn size_of(sweep: &sweep::Sweep) -> u32 {
     let best = sweep
         .sizes
         .iter()

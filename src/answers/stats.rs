@@ -9,7 +9,7 @@ use super::sweep::{Mean, Share};
 use statrs::distribution::{Binomial, DiscreteCDF};
 
 /// Standard normal 97.5 % quantile.
-const Z975: f64 = 1.959_963_984_540_054;
+pub const Z975: f64 = 1.959_963_984_540_054;
 
 /// Where a quantile and its interval lie among n sorted values.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -242,13 +242,24 @@ pub fn mean_of_sums(sum: f64, squares: f64, n: u64) -> Mean {
 /// A share with its Wilson 95 % interval.
 #[must_use]
 pub fn wilson(successes: u64, n: u64) -> Share {
-    let (k, n) = (successes as f64, n as f64);
-    let share = k / n;
+    wilson_of(successes as f64, n as f64)
+}
+
+/// [`wilson`] for a number of successes that need not be whole, as where ties count half.
+///
+/// A tie varies less than a win or a loss would, so the interval is then too wide rather than too narrow.
+#[must_use]
+pub fn wilson_of(successes: f64, n: f64) -> Share {
+    let (k, share) = (successes, successes / n);
     let z2 = Z975 * Z975;
     let centre = (share + z2 / (2.0 * n)) / (1.0 + z2 / n);
     let half = Z975 / (1.0 + z2 / n) * libm::sqrt(share * (1.0 - share) / n + z2 / (4.0 * n * n));
     // At the ends the closed form is exactly 0 or 1 but for rounding.
-    let low = if successes == 0 { 0.0 } else { (centre - half).max(0.0) };
+    let low = if successes == 0.0 {
+        0.0
+    } else {
+        (centre - half).max(0.0)
+    };
     let high = if k == n { 1.0 } else { (centre + half).min(1.0) };
     Share { share, low, high }
 }
@@ -267,6 +278,32 @@ pub fn ratio(over: &[f64], under: &[f64]) -> Mean {
     Mean {
         mean: ratio,
         se: libm::sqrt(variance) / under_mean,
+    }
+}
+
+/// Difference of two ratios of means, first less second, whose columns share their trials, and its standard error by the
+/// delta method: with R the ratio and X the mean of `under`, trial i moves the difference by
+/// `(P1_i - R1 H1_i) / X1 - (P2_i - R2 H2_i) / X2`, so what both share cancels trial by trial (Casella & Berger 2002,
+/// "Statistical Inference", section 5.5.4, from memory).
+#[must_use]
+pub fn ratio_difference(first: (&[f64], &[f64]), second: (&[f64], &[f64])) -> Mean {
+    let influence = |(over, under): (&[f64], &[f64])| {
+        let n = over.len() as f64;
+        let under_mean = sum_of(under, under, |h, _| h) / n;
+        if under_mean == 0.0 {
+            return (0.0, vec![0.0; over.len()]);
+        }
+        let ratio = sum_of(over, over, |p, _| p) / n / under_mean;
+        let moved = over.iter().zip(under).map(|(p, h)| (p - ratio * h) / under_mean);
+        (ratio, moved.collect())
+    };
+    let ((a, moved_a), (b, moved_b)) = (influence(first), influence(second));
+    let n = moved_a.len() as f64;
+    let squares = sum_of(&moved_a, &moved_b, |x, y| (x - y) * (x - y));
+    let variance = if n > 1.0 { squares / (n - 1.0) / n } else { 0.0 };
+    Mean {
+        mean: a - b,
+        se: libm::sqrt(variance),
     }
 }
 

@@ -390,6 +390,15 @@ impl Places {
     }
 }
 
+/// Everything known about one batch size from its runs alone.
+#[must_use]
+pub fn figures(scenario: &Scenario, runs: SizeRuns) -> SizeAnswer {
+    let places = Places::new(runs.hours.len(), scenario.confidence);
+    let mut alone = scenario.clone();
+    alone.batch.sizes = vec![runs.size];
+    size_answer(scenario, &Plan::new(&alone), &places, runs)
+}
+
 fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns) -> SizeAnswer {
     let SizeRuns {
         size,
@@ -535,7 +544,8 @@ fn channel_answers(
 }
 
 /// Money (or hours) for each hour. A run without any hours (all its time is per order, and nothing came out good) counts as 0.
-fn per_hour(amount: f64, hours: f64) -> f64 {
+#[must_use]
+pub fn per_hour(amount: f64, hours: f64) -> f64 {
     if hours > 0.0 { amount / hours } else { 0.0 }
 }
 

@@ -5,9 +5,11 @@
 //! a scenario), 1 for what the machine refused (a file that cannot be read, a full disk). A reader that goes away is no error.
 
 mod check;
+mod compare;
 mod completions;
 mod drivers;
 mod input;
+mod jig;
 mod new;
 mod output;
 mod over;
@@ -57,6 +59,8 @@ enum Command {
     Check(check::Check),
     Sweep(sweep::SweepCommand),
     Drivers(drivers::DriversCommand),
+    Compare(compare::CompareCommand),
+    Jig(jig::JigCommand),
     Completions(completions::Completions),
 }
 
@@ -166,6 +170,8 @@ where
             Command::Check(command) => check::run(&command, &mut streams),
             Command::Sweep(command) => sweep::run(&command, &mut streams),
             Command::Drivers(command) => drivers::run(&command, &mut streams),
+            Command::Compare(command) => compare::run(&command, &mut streams),
+            Command::Jig(command) => jig::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {

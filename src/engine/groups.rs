@@ -8,7 +8,7 @@
 use super::plan::{Plan, Source};
 use super::shape::Shape;
 use super::stream::{Use, part};
-use crate::scenario::{Scenario, Spread};
+use crate::scenario::{Buyers, Scenario, Spread};
 
 /// Turns a stream's name into that of an independent stream (any odd constant will do; these are digits of pi).
 pub const SALT: u64 = 0x3141_5926_5358_9793;
@@ -38,6 +38,12 @@ pub enum Input {
     OrderSize,
     /// Which orders come back.
     Returns,
+    /// Time per order of a channel that says its own.
+    ChannelOrder(usize),
+    /// What another currency is worth.
+    Exchange(usize),
+    /// Pieces asked for in a season.
+    Buyers,
 }
 
 /// An input with its streams.
@@ -135,25 +141,48 @@ pub fn groups(scenario: &Scenario) -> Vec<Group> {
             &[(Use::Waste, n)],
         );
     }
-    let sale = &scenario.sale;
+    for (i, channel) in scenario.channels.iter().enumerate() {
+        let n = channel.name.as_str();
+        add(
+            channel.per_order.is_some_and(|own| !own.is_certain()),
+            Input::ChannelOrder(i),
+            format!("{n}: per order"),
+            &[(Use::ChannelTime, n)],
+        );
+    }
+    let sales = scenario.sales();
     add(
-        !sale.post.is_certain(),
+        sales.iter().any(|sale| !sale.post.is_certain()),
         Input::Postage,
         "postage".to_owned(),
         &[(Use::Post, "")],
     );
     add(
-        !sale.order_of.is_certain(),
+        sales.iter().any(|sale| !sale.order_of.is_certain()),
         Input::OrderSize,
         "pieces in an order".to_owned(),
         &[(Use::OrderSize, "")],
     );
     add(
-        sale.returned > 0.0,
+        sales.iter().any(|sale| sale.returned > 0.0),
         Input::Returns,
         "returns".to_owned(),
         &[(Use::Returned, "")],
     );
+    for (i, currency) in scenario.currencies.iter().enumerate() {
+        let n = currency.code.as_str();
+        add(
+            !currency.rate.is_certain(),
+            Input::Exchange(i),
+            format!("{n}: worth"),
+            &[(Use::Exchange, n)],
+        );
+    }
+    let asked_for = scenario.season.as_ref().is_some_and(|season| match &season.buyers {
+        Buyers::Range(spread) => !spread.is_certain(),
+        Buyers::Seen(seen) => seen.iter().any(|count| *count != seen[0]),
+    });
+    add(asked_for, Input::Buyers, "buyers".to_owned(), &[(Use::Buyers, "")]);
     out
 }
 
@@ -179,20 +208,29 @@ pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
                 }),
         );
     }
+    for (i, channel) in scenario.channels.iter().enumerate() {
+        if let Some(own) = channel.per_order.filter(|own| !own.is_zero()) {
+            out.push(TimePart {
+                input: Input::ChannelOrder(i),
+                spread: own,
+                stream: part(Use::ChannelTime, &channel.name),
+            });
+        }
+    }
     out
 }
 
 impl Plan {
     /// The names of all streams.
     fn streams_mut(&mut self) -> Vec<&mut u64> {
-        let mut all = vec![
-            &mut self.pace.part,
-            &mut self.order_of.part,
-            &mut self.post.part,
-            &mut self.returned_part,
-        ];
+        let mut all = vec![&mut self.pace.part, &mut self.returned_part];
         all.extend(self.once.iter_mut().map(|s| &mut s.part));
-        all.extend(self.order_times.iter_mut().map(|s| &mut s.part));
+        for channel in &mut self.channels {
+            all.extend([&mut channel.order_of.part, &mut channel.post.part]);
+            all.extend(channel.order_times.iter_mut().map(|s| &mut s.part));
+        }
+        all.extend(self.rates.iter_mut().map(|s| &mut s.part));
+        all.extend(self.demand.iter_mut().map(|demand| &mut demand.part));
         for step in &mut self.steps {
             all.extend([
                 &mut step.setup.part,
@@ -224,10 +262,20 @@ impl Plan {
     #[must_use]
     pub fn with_shape(&self, stream: u64, change: impl Fn(&Shape) -> Shape) -> Self {
         let mut plan = self.clone();
-        let sources = [&mut plan.pace, &mut plan.order_of, &mut plan.post];
+        let mut sources = vec![&mut plan.pace];
+        for channel in &mut plan.channels {
+            sources.extend([&mut channel.order_of, &mut channel.post]);
+            sources.extend(&mut channel.order_times);
+        }
+        sources.extend(&mut plan.rates);
+        if let Some(demand) = &mut plan.demand
+            && demand.part == stream
+            && let Ok(shape) = &mut demand.counts
+        {
+            *shape = change(shape);
+        }
         let steps = plan.steps.iter_mut().flat_map(|s| [&mut s.setup, &mut s.each]);
-        let orders = plan.once.iter_mut().chain(&mut plan.order_times);
-        for source in sources.into_iter().chain(steps).chain(orders) {
+        for source in sources.into_iter().chain(steps).chain(&mut plan.once) {
             if source.part == stream {
                 source.shape = change(&source.shape);
             }
@@ -251,7 +299,9 @@ impl Plan {
     pub fn without_times(&self) -> Self {
         let mut plan = self.clone();
         plan.once.clear();
-        plan.order_times.clear();
+        for channel in &mut plan.channels {
+            channel.order_times.clear();
+        }
         plan.redoes = false;
         for step in &mut plan.steps {
             step.setup.shape = Shape::Fixed(0.0);
@@ -272,7 +322,11 @@ impl Plan {
             |sources: &[Source]| -> Vec<Source> { sources.iter().filter(|s| s.part == time.stream).cloned().collect() };
         match time.input {
             Input::Once(_) => plan.once = drawn_here(&self.once),
-            Input::PerOrder(_) => plan.order_times = drawn_here(&self.order_times),
+            Input::PerOrder(_) | Input::ChannelOrder(_) => {
+                for (channel, whole) in plan.channels.iter_mut().zip(&self.channels) {
+                    channel.order_times = drawn_here(&whole.order_times);
+                }
+            }
             Input::Setup(i) => plan.steps[i].setup = self.steps[i].setup.clone(),
             Input::Each(i) => {
                 let (step, whole) = (&mut plan.steps[i], &self.steps[i]);

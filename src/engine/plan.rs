@@ -406,7 +406,7 @@ pub const WEEKS_PER_YEAR: f64 = 52.0;
 /// Orders are numbered through all channels and share their streams: with one channel the draws are those without channels.
 fn channels(scenario: &Scenario) -> Vec<PlanChannel> {
     let list = scenario.sale.price;
-    let one = |sale: &Sale, discount: f64, per_order: Option<&Spread>| PlanChannel {
+    let one = |sale: &Sale, discount: f64, per_order: Option<&Spread>, name: &str| PlanChannel {
         price_ratio: sale.price / list * (1.0 - discount),
         net: 1.0 / (1.0 + sale.tax),
         fee: sale.fee,
@@ -417,7 +417,7 @@ fn channels(scenario: &Scenario) -> Vec<PlanChannel> {
         returned_bound: half_bound(sale.returned),
         order_times: match per_order {
             Some(spread) if spread.is_zero() => Vec::new(),
-            Some(spread) => vec![Source::new(spread, Use::OrderTime, "")],
+            Some(spread) => vec![Source::new(spread, Use::ChannelTime, name)],
             None => by_step(scenario, Use::OrderTime, |s| s.per_order),
         },
         rates: [
@@ -428,12 +428,19 @@ fn channels(scenario: &Scenario) -> Vec<PlanChannel> {
         ],
     };
     if scenario.channels.is_empty() {
-        return vec![one(&scenario.sale, 0.0, None)];
+        return vec![one(&scenario.sale, 0.0, None, "")];
     }
     scenario
         .channels
         .iter()
-        .map(|channel| one(&channel.sale, channel.discount, channel.per_order.as_ref()))
+        .map(|channel| {
+            one(
+                &channel.sale,
+                channel.discount,
+                channel.per_order.as_ref(),
+                &channel.name,
+            )
+        })
         .collect()
 }
 

@@ -70,6 +70,8 @@ pub enum Use {
     Exchange,
     /// Pieces asked for in a season.
     Buyers,
+    /// An order's hands-on time in a channel that says its own.
+    ChannelTime,
 }
 
 /// The identity of a stream: FNV-1a over the name (Fowler, Noll & Vo), then its use.

@@ -354,6 +354,16 @@ impl Change {
 }
 
 impl Scenario {
+    /// The sales that pieces go through: those of the channels, or the one of `[sale]`.
+    #[must_use]
+    pub fn sales(&self) -> Vec<&Sale> {
+        if self.channels.is_empty() {
+            vec![&self.sale]
+        } else {
+            self.channels.iter().map(|channel| &channel.sale).collect()
+        }
+    }
+
     /// The scenario with these of its jigs in use, by index: times and room of their steps changed, one jig after another.
     ///
     /// Building hours and cost are not in it. A jig whose change could take a time below nothing (which the reader refuses for

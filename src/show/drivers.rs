@@ -137,7 +137,7 @@ fn less_of(lever: &Lever, currency: &str) -> String {
         Kind::Price => coin("a unit"),
         Kind::Postage => coin("postage an order"),
         Kind::FeePerOrder => coin("fee an order"),
-        Kind::Each | Kind::Pace | Kind::Chance | Kind::OrderSize => time("a piece"),
+        Kind::Each | Kind::Pace | Kind::Chance | Kind::OrderSize | Kind::Exchange | Kind::Buyers => time("a piece"),
     }
 }
 
@@ -262,6 +262,8 @@ fn subject(input: &InputAnswer) -> String {
         Kind::Returns => "which orders come back".to_owned(),
         Kind::Postage => "the postage".to_owned(),
         Kind::Fee | Kind::FeePerOrder => "the fee".to_owned(),
+        Kind::Exchange => format!("what the {of} is worth"),
+        Kind::Buyers => "how many buyers the season brings".to_owned(),
     }
 }
 
@@ -545,6 +547,8 @@ const fn word(kind: Kind) -> &'static str {
         Kind::Returns => "returns",
         Kind::Fee => "fee",
         Kind::FeePerOrder => "fee_per_order",
+        Kind::Exchange => "exchange",
+        Kind::Buyers => "buyers",
     }
 }
 

@@ -37,6 +37,14 @@ pub fn amount(value: f64, currency: &str) -> String {
     fixed(value, if small { 3 } else { 2 })
 }
 
+/// An amount that is a change, with its sign: `+2.10`, `-0.40`, `0.00`.
+#[must_use]
+pub fn signed_amount(value: f64, currency: &str) -> String {
+    let text = amount(value, currency);
+    let some = text.bytes().any(|b| matches!(b, b'1'..=b'9'));
+    if value > 0.0 && some { format!("+{text}") } else { text }
+}
+
 /// An amount of money written without cents where it has none: `32` and `28.50`. For prices and targets people typed.
 #[must_use]
 pub fn typed_amount(value: f64, currency: &str) -> String {
@@ -138,6 +146,18 @@ pub fn mean_count(value: f64) -> String {
         fixed(value, 0)
     } else {
         short(value, 1)
+    }
+}
+
+/// How often something happens: `12`, `1.4`, `0.04`.
+#[must_use]
+pub fn often(value: f64) -> String {
+    if value.abs() >= 9.95 {
+        fixed(value, 0)
+    } else if value.abs() >= 0.995 {
+        short(value, 1)
+    } else {
+        short(value, 2)
     }
 }
 

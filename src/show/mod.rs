@@ -1,10 +1,12 @@
 //! Answers made visible: figures as people write them, charts, JSON, CSV. Nothing here computes an answer or prints one.
 
 pub mod chart;
+pub mod compare;
 pub mod csv;
 mod drivers;
 pub mod format;
 pub mod grid;
+pub mod jig;
 pub mod json;
 mod over;
 pub mod table;

@@ -139,7 +139,7 @@ pub fn wrap(text: &str, width: usize) -> String {
 }
 
 /// A title cannot steer the terminal.
-fn printable(text: &str) -> String {
+pub(super) fn printable(text: &str) -> String {
     text.chars()
         .map(|c| if c.is_control() { '\u{fffd}' } else { c })
         .collect()

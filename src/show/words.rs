@@ -92,20 +92,28 @@ pub fn care(sweep: &Sweep) -> String {
     let advised = view
         .as_ref()
         .and_then(|v| v.first_paying().or_else(|| v.nearest().map(|(answer, _)| answer)));
-    let tiring = advised
-        .filter(|a| {
-            a.size >= REPETITIVE_PIECES
-                && a.hours_per_piece.p50 < REPETITIVE_HOURS_A_PIECE
-                && a.hours.p50 > LONG_RUN_HOURS
-        })
-        .map_or_else(String::new, |a| {
-            format!(
-                "{} takes about {}: long repetitive runs tire, and tired hands get hurt. ",
-                capital(&run_of(a.size)),
-                hours(a.hours.p50.round())
-            )
-        });
-    format!("{tiring}Earnings are before income tax; tax, product safety and consumer law are for local rules.")
+    let tiring = advised.map_or_else(String::new, tiring);
+    format!("{tiring}{BEFORE_TAX}")
+}
+
+/// What holds for every answer about money.
+pub(super) const BEFORE_TAX: &str =
+    "Earnings are before income tax; tax, product safety and consumer law are for local rules.";
+
+/// A sentence, with a space after it, where a run is long and repetitive; else nothing.
+pub(super) fn tiring(advised: &SizeAnswer) -> String {
+    let tires = advised.size >= REPETITIVE_PIECES
+        && advised.hours_per_piece.p50 < REPETITIVE_HOURS_A_PIECE
+        && advised.hours.p50 > LONG_RUN_HOURS;
+    if tires {
+        format!(
+            "{} takes about {}: long repetitive runs tire, and tired hands get hurt. ",
+            capital(&run_of(advised.size)),
+            hours(advised.hours.p50.round())
+        )
+    } else {
+        String::new()
+    }
 }
 
 /// The sweep with what the sentences keep asking for.
@@ -483,7 +491,7 @@ pub fn is_certain(sweep: &Sweep) -> bool {
     })
 }
 
-fn earns(rate: f64, currency: &str) -> String {
+pub(super) fn earns(rate: f64, currency: &str) -> String {
     if rate < 0.0 {
         format!("loses {}", money(-rate, currency))
     } else {
@@ -491,7 +499,7 @@ fn earns(rate: f64, currency: &str) -> String {
     }
 }
 
-fn run_of(size: u32) -> String {
+pub(super) fn run_of(size: u32) -> String {
     if size == 1 {
         "a single piece".to_owned()
     } else {
@@ -499,7 +507,7 @@ fn run_of(size: u32) -> String {
     }
 }
 
-fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters
         .next()

@@ -286,6 +286,31 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         axis: &Axis,
         range: (f64, f64),
     ) -> Result<Self, DrawingAreaErrorKind<DB::ErrorType>> {
+        let panel = Self::blank(page, bounds, head, axis, range)?;
+        panel.grid(&axis.ticks, true)?;
+        Ok(panel)
+    }
+
+    /// A panel whose heights carry no figures: they only compare.
+    pub(super) fn bare(
+        page: &'p Page<DB>,
+        bounds: Rect,
+        head: &PanelHead<'_>,
+        axis: &Axis,
+        range: (f64, f64),
+    ) -> Result<Self, DrawingAreaErrorKind<DB::ErrorType>> {
+        let panel = Self::blank(page, bounds, head, axis, range)?;
+        panel.grid(&axis.ticks, false)?;
+        Ok(panel)
+    }
+
+    fn blank(
+        page: &'p Page<DB>,
+        bounds: Rect,
+        head: &PanelHead<'_>,
+        axis: &Axis,
+        range: (f64, f64),
+    ) -> Result<Self, DrawingAreaErrorKind<DB::ErrorType>> {
         let scale = axis.scale;
         let title_at = (MARGIN, bounds.y0 - 20.0);
         page.text(title_at, head.title, PANEL_TITLE, HPos::Left, VPos::Bottom)?;
@@ -301,7 +326,7 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         let pixels = (units(bounds.x0)..units(bounds.x1), units(bounds.y1)..units(bounds.y0));
         let coord = Cartesian2d::new(SizeCoord(scale), range.0..range.1, pixels);
         let area = page.root.clone().apply_coord_spec(coord);
-        let panel = Self {
+        Ok(Self {
             page,
             bounds,
             scale,
@@ -309,12 +334,10 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
             area,
             ink: RefCell::default(),
             taken: RefCell::default(),
-        };
-        panel.grid(&axis.ticks)?;
-        Ok(panel)
+        })
     }
 
-    fn grid(&self, level: &[(f64, String)]) -> Drawn<DB> {
+    fn grid(&self, level: &[(f64, String)], heights: bool) -> Drawn<DB> {
         let hair = |color| Line::solid(color, 1.0);
         let b = self.bounds;
         let spots: Vec<(f64, f64)> = level
@@ -331,7 +354,7 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         let wanted = ((b.y1 - b.y0) / 62.0).round().max(2.0) as usize;
         let (per, _) = format::tick_scale(self.range.0, self.range.1);
         let (values, step) = ticks::nice(self.range.0, self.range.1, wanted);
-        for value in values {
+        for value in values.into_iter().filter(|_| heights) {
             let y = self.y(value).floor() + 0.5;
             let color = if value.abs() < step * 1e-6 { AXIS } else { GRID };
             self.page.path(&[(b.x0, y), (b.x1, y)], &hair(color))?;

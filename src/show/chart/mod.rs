@@ -7,8 +7,10 @@
 //! Assumption: charts are read on screens and printed in grey, so nothing is told by hue alone.
 
 mod canvas;
+mod compare;
 mod drivers;
 mod frame;
+mod jig;
 mod labels;
 mod lettering;
 mod over;
@@ -18,7 +20,9 @@ mod svg;
 mod sweep;
 mod ticks;
 
+use crate::answers::compare::Compare;
 use crate::answers::drivers::Drivers;
+use crate::answers::jig::Jigs;
 use crate::answers::over::Over;
 use crate::answers::sweep::Sweep;
 use canvas::Canvas;
@@ -154,6 +158,47 @@ fn png_of(picture: &dyn Picture) -> Result<Vec<u8>, ChartError> {
     raster::png(&draw_on(Canvas::new(frame::WIDTH, picture.height()), |root| {
         picture.draw(root)
     })?)
+}
+
+/// The comparison's chart as SVG, 1200 pixels wide: what runs earn an hour, and long-run rates against batch size.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where nothing is compared.
+pub fn compare_svg(answer: &Compare, headline: &str) -> Result<String, ChartError> {
+    svg_of(&compare::Chart::new(answer, headline)?)
+}
+
+/// [`compare_svg`]'s chart as a PNG of 1200 pixels width, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where nothing is compared; [`ChartError::Encoding`] where PNG writing fails.
+pub fn compare_png(answer: &Compare, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&compare::Chart::new(answer, headline)?)
+}
+
+/// The chart about jigs as SVG, 1200 pixels wide: surplus since building by pieces made, and rates with and without.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where there is no jig.
+pub fn jig_svg(answer: &Jigs, headline: &str) -> Result<String, ChartError> {
+    svg_of(&jig::Chart::new(answer, headline)?)
+}
+
+/// [`jig_svg`]'s chart as a PNG of 1200 pixels width, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where there is no jig; [`ChartError::Encoding`] where PNG writing fails.
+pub fn jig_png(answer: &Jigs, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&jig::Chart::new(answer, headline)?)
+}
+
+/// Round values between two ends, about `wanted` spaces of them, and their step.
+pub(in crate::show) fn round_ticks(low: f64, high: f64, wanted: usize) -> (Vec<f64>, f64) {
+    ticks::nice(low, high, wanted)
 }
 
 /// Sizes worth naming along an axis, most wanted first.

@@ -47,6 +47,14 @@ pub(super) const SHADES: [RGBColor; 7] = [
     MAIN,
 ];
 
+/// Things of one rank set against each other.
+pub(super) const RIVALS: [RGBColor; 4] = [
+    RGBColor(0x0a, 0x2c, 0x4c),
+    RGBColor(0xcf, 0x5a, 0x00),
+    RGBColor(0x5f, 0xa8, 0xdc),
+    RGBColor(0x00, 0x61, 0x4a),
+];
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -140,6 +148,7 @@ mod tests {
     #[test]
     fn curves_are_told_apart_in_grey_and_by_colour_blind_readers() {
         check(&STEPS, 20.0);
+        check(&RIVALS, 12.0);
         check(&[BAND, MAIN, ASKED], 15.0);
     }
 

@@ -1,0 +1,109 @@
+//! `compare`: two or more scenarios, each at one size, against each other.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::question::{Asked, watched};
+use super::{Stop, Streams};
+use crate::answers::compare::{self, Question};
+use crate::scenario::Scenario;
+
+/// Hours in a week.
+const WEEK_HOURS: f64 = 168.0;
+
+/// Which of several pieces or runs earns more an hour, and more a week
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  batchwright compare hooks.toml stool.toml                      each at its own best size
+  batchwright compare hooks.toml stool.toml --sizes 12,1         a run of twelve against a single piece
+  batchwright compare hooks.toml hooks.toml --sizes 6,24         one scenario at two sizes
+  batchwright compare hooks.toml stool.toml --hours-a-week 10    what a week of ten bench hours brings in
+  batchwright compare hooks.toml stool.toml --chart both.svg
+
+A week needs bench hours: an [hours] section in the scenario, shop.hours_per_month, or --hours-a-week. How many pieces
+are asked for a week is written as [steady] per_week; without it all that are made sell.
+All scenarios must be in the same currency. --set, --price and --target apply to every scenario.
+Exit code 0: done; 2: something in a scenario or the flags is wrong; 1: a file cannot be read or written.")]
+pub(super) struct CompareCommand {
+    /// Two or more scenarios; one of them may be -, standard input
+    #[arg(value_name = "FILE", required = true, num_args = 2..=26)]
+    files: Vec<PathBuf>,
+    #[command(flatten)]
+    asked: Asked<50_000>,
+    /// Batch sizes, one for each file in order; if not given, the first size of each that pays, or its best
+    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    sizes: Vec<u32>,
+    /// Bench hours a week, whatever the scenarios say
+    #[arg(long, value_name = "HOURS", value_parser = week_hours, allow_negative_numbers = true)]
+    hours_a_week: Option<f64>,
+}
+
+pub(super) fn run(command: &CompareCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
+    let mut wrong = Vec::new();
+    if !command.sizes.is_empty() && command.sizes.len() != command.files.len() {
+        wrong.push(format!(
+            "batchwright: --sizes names {} for {} files; give one for each file, in order, for example --sizes {}",
+            counted(command.sizes.len(), "size"),
+            command.files.len(),
+            vec!["1"; command.files.len()].join(",")
+        ));
+    }
+    let input = Path::new("-");
+    let mut files: Vec<&Path> = Vec::with_capacity(command.files.len());
+    for file in &command.files {
+        // Standard input is read once: a second time there would be nothing in it.
+        if file == input && files.contains(&input) {
+            wrong.push(
+                "batchwright: - stands for standard input, which can be read only once; name a file for the others"
+                    .to_owned(),
+            );
+            continue;
+        }
+        files.push(file);
+    }
+    let (scenarios, ready) = command.asked.prepare(&files, wrong, streams)?;
+    one_currency(&scenarios, &files)?;
+    let question = Question {
+        sizes: command.sizes.clone(),
+        hours_a_week: command.hours_a_week,
+    };
+    let settings = command.asked.settings();
+    let answer = watched(streams, |progress| {
+        compare::run(&scenarios, &question, &settings, progress)
+    });
+    ready.deliver(&answer, false, streams)
+}
+
+fn one_currency(scenarios: &[Scenario], files: &[&Path]) -> Result<(), Stop> {
+    let Some(first) = scenarios.first() else { return Ok(()) };
+    if scenarios.iter().all(|s| s.currency == first.currency) {
+        return Ok(());
+    }
+    let list: Vec<String> = scenarios
+        .iter()
+        .zip(files)
+        .map(|(scenario, file)| format!("  {}  {}", scenario.currency, file.display()))
+        .collect();
+    Err(Stop::Wrote(format!(
+        "batchwright: scenarios in different currencies cannot be compared:\n{}\nWrite them all in one currency; \
+         amounts in another can be written \"12 USD\" with a [currencies] section that says what it is worth.",
+        list.join("\n")
+    )))
+}
+
+fn counted(n: usize, what: &str) -> String {
+    if n == 1 {
+        format!("1 {what}")
+    } else {
+        format!("{n} {what}s")
+    }
+}
+
+fn week_hours(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(hours) if hours > 0.0 && hours <= WEEK_HOURS => Ok(hours),
+        Ok(_) => Err("a week has more than 0 and at most 168 hours".to_owned()),
+        Err(_) => Err("write a plain number of hours, for example 12 or 7.5".to_owned()),
+    }
+}

@@ -1,0 +1,82 @@
+//! `jig`: when an aid has paid for itself, and what it adds to the hour.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::question::{Asked, watched};
+use super::{Stop, Streams};
+use crate::answers::jig;
+use crate::scenario::Scenario;
+
+/// Whether a jig, a second set of clamps or another kiln shelf pays for itself, and after how many pieces
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  batchwright jig hooks.toml                             every [[jig]] of the scenario, alone and together
+  batchwright jig hooks.toml --size 12                   for runs of twelve
+  batchwright jig hooks.toml --jig \"drilling jig\"        this one alone; may be repeated
+  batchwright jig hooks.toml --chart hooks-jig.svg
+
+A jig is written in the scenario:
+  [[jig]]
+  name  = \"drilling jig\"
+  step  = \"drill\"          # the step it helps
+  build = \"2 / 3 / 5 h\"    # hands-on time to build it
+  cost  = 18               # money
+  setup = \"x 0.5\"          # what it does to the step's setup, and to `each`: times so much, or \"- 2 min\"
+  lasts = 400              # pieces; left out: for ever
+More room, as by a second set of clamps, is written room = \"+ 6\".
+
+Never save setup by leaving a guard off.
+Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]
+pub(super) struct JigCommand {
+    /// The scenario; - reads standard input
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    #[command(flatten)]
+    asked: Asked<20_000>,
+    /// Pieces in a run; if not given, the first size that pays, or the best
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    size: Option<u32>,
+    /// Look at this jig only; may be repeated
+    #[arg(long, value_name = "NAME")]
+    jig: Vec<String>,
+}
+
+pub(super) fn run(command: &JigCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
+    let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
+    let wanted = wanted(&scenario, &command.jig)?;
+    let settings = command.asked.settings();
+    let answer = watched(streams, |progress| {
+        jig::run(&scenario, &wanted, command.size, &settings, progress)
+    });
+    ready.deliver(&answer, false, streams)
+}
+
+/// The jigs that were named, or all; in the order of the file.
+fn wanted(scenario: &Scenario, names: &[String]) -> Result<Vec<usize>, Stop> {
+    if scenario.jigs.is_empty() {
+        return Err(Stop::Wrote(format!(
+            "batchwright: the scenario has no [[jig]]. Write what could be built, for example:\n\n  [[jig]]\n  name  = \"stop \
+             and template\"\n  step  = {:?}\n  build = \"2 / 3 / 5 h\"\n  cost  = 18\n  setup = \"x 0.5\"\n  lasts = 400",
+            scenario.steps[0].name
+        )));
+    }
+    let known: Vec<String> = scenario.jigs.iter().map(|jig| format!("{:?}", jig.name)).collect();
+    let unknown: Vec<String> = names
+        .iter()
+        .filter(|name| scenario.jigs.iter().all(|jig| jig.name != **name))
+        .map(|name| {
+            format!(
+                "batchwright: --jig {name:?}: there is no such jig; there is {}",
+                known.join(", ")
+            )
+        })
+        .collect();
+    if !unknown.is_empty() {
+        return Err(Stop::Wrote(unknown.join("\n")));
+    }
+    Ok((0..scenario.jigs.len())
+        .filter(|k| names.is_empty() || names.contains(&scenario.jigs[*k].name))
+        .collect())
+}

@@ -1,0 +1,719 @@
+//! The comparison in words, tables, a small chart, JSON and CSV.
+//!
+//! The compared things are called A, B, C ... in the order they were given, as titles are long.
+
+use super::format::{
+    amount, confidence, count, hours, mean_count, money, money_interval, often, share, share_interval, typed_money,
+};
+use super::grid::Grid;
+use super::words::{self, earns};
+use super::{Shown, chart, csv, json, text};
+use crate::answers::compare::{BenchFrom, Chosen, Compare, Entry, Limit, Pair};
+use chart::ChartError;
+
+/// Room for a name in a table, in characters: what the figures leave, within bounds.
+fn name_room(look: &text::Look) -> usize {
+    look.columns.saturating_sub(76).clamp(10, 30)
+}
+
+impl Shown for Compare {
+    fn text(&self, look: &text::Look) -> String {
+        text::Page {
+            title: &title(self),
+            verdict: verdict(self),
+            tables: vec![rates(self, look), weeks(self, look)],
+            small: small_print(self),
+            chart: strips(self, look.line(), look.unicode),
+            care: care(self),
+        }
+        .text(look)
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        table(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::compare_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::compare_png(self, &headline(self))
+    }
+}
+
+/// What it is about: the names set against each other.
+#[must_use]
+pub fn title(answer: &Compare) -> String {
+    let names: Vec<String> = (0..answer.entries.len()).map(|k| name(answer, k)).collect();
+    let mut unlike: Vec<&str> = Vec::new();
+    for name in &names {
+        if !unlike.contains(&name.as_str()) {
+            unlike.push(name);
+        }
+    }
+    match unlike.as_slice() {
+        [one] => format!("{one}, at {} sizes", answer.entries.len()),
+        _ => unlike.join(" against "),
+    }
+}
+
+/// A, B, C ...
+#[must_use]
+pub fn letter(k: usize) -> char {
+    char::from(b'A' + (k % 26) as u8)
+}
+
+/// The title up to its first comma where that tells the compared things apart, else the whole.
+#[must_use]
+pub fn name(answer: &Compare, k: usize) -> String {
+    let short = |entry: &Entry| text::printable(entry.title.split(',').next().unwrap_or_default().trim());
+    let Some(entry) = answer.entries.get(k) else {
+        return String::new();
+    };
+    let own = short(entry);
+    let doubled = answer
+        .entries
+        .iter()
+        .any(|other| short(other) == own && other.title != entry.title);
+    if own.is_empty() || doubled {
+        text::printable(&entry.title)
+    } else {
+        own
+    }
+}
+
+/// "Oak peg rail, 9 at a time".
+fn what(answer: &Compare, k: usize) -> String {
+    let size = answer.entries[k].run.size;
+    let many = if size == 1 {
+        "one at a time".to_owned()
+    } else {
+        format!("{} at a time", count(size.into()))
+    };
+    format!("{}, {many}", name(answer, k))
+}
+
+/// Whether nothing varies from run to run in either.
+fn both_certain(answer: &Compare, pair: &Pair) -> bool {
+    [pair.first, pair.second].iter().all(|k| {
+        let rate = &answer.entries[*k].run.rate;
+        (rate.p90 - rate.p10).abs() <= 1e-9 * rate.p90.abs().max(1.0) && rate.long_run_se <= 1e-9
+    })
+}
+
+/// The entries that are not the best, best long-run rate first.
+fn others(answer: &Compare) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..answer.entries.len()).filter(|k| *k != answer.best).collect();
+    let rate = |k: usize| answer.entries[k].run.rate.long_run;
+    order.sort_by(|a, b| rate(*b).total_cmp(&rate(*a)).then(a.cmp(b)));
+    order
+}
+
+/// A few sentences: which earns more an hour and by how much, which a week, what is tied up.
+#[must_use]
+pub fn verdict(answer: &Compare) -> Vec<String> {
+    let Some(best) = answer.entries.get(answer.best) else {
+        return Vec::new();
+    };
+    let mut said = Vec::new();
+    let a = letter(answer.best);
+    for (place, k) in others(answer).into_iter().enumerate() {
+        let Some(pair) = answer.pair(answer.best, k) else {
+            continue;
+        };
+        said.push(if place == 0 {
+            against_next(answer, &pair)
+        } else {
+            format!(
+                "Against {}, {}, {a} is {} an hour ahead{}.",
+                letter(k),
+                what(answer, k),
+                ahead(answer, &pair),
+                wins(answer, &pair, &format!("a run of {a}"))
+            )
+        });
+    }
+    said.extend(target(answer, best));
+    said.extend(week(answer));
+    said.push(tied_up(answer));
+    said
+}
+
+/// The best against the one that comes nearest.
+fn against_next(answer: &Compare, pair: &Pair) -> String {
+    let currency = answer.currency.as_str();
+    let [a, b] = [pair.first, pair.second].map(letter);
+    let [one, other] = [pair.first, pair.second].map(|k| what(answer, k));
+    let [first, second] = [pair.first, pair.second].map(|k| &answer.entries[k].run.rate);
+    if pair.low <= 0.0 {
+        return if both_certain(answer, pair) {
+            format!(
+                "{a}, {one}, and {b}, {other}, earn the same: an hour {}.",
+                earns(first.long_run, currency)
+            )
+        } else {
+            format!(
+                "{a}, {one}, and {b}, {other}, earn the same as far as {} runs can tell: an hour {} with {a} and {} with {b} \
+                 over many runs, a difference of {}{}.",
+                count(answer.trials),
+                earns(first.long_run, currency),
+                earns(second.long_run, currency),
+                money_interval(pair.low, pair.high, currency),
+                wins(answer, pair, &format!("a run of {a}"))
+            )
+        };
+    }
+    let over = if both_certain(answer, pair) {
+        ""
+    } else {
+        " over many runs"
+    };
+    let lead = if first.long_run < 0.0 {
+        format!("None of these pays its own costs. {a}, {one}, loses least: an hour")
+    } else {
+        format!("Make {a}, {one}: an hour")
+    };
+    let more = if first.long_run < 0.0 { "less than" } else { "more than" };
+    format!(
+        "{lead} {}{over}, {} {more} {b}, {other}{}.",
+        earns(first.long_run, currency),
+        ahead(answer, pair),
+        wins(answer, pair, &format!("a run of {a}"))
+    )
+}
+
+/// A difference and the simulation's own error of it in brackets: `2.50 EUR (2.46 to 2.53)`.
+fn ahead(answer: &Compare, pair: &Pair) -> String {
+    let difference = money(pair.difference.mean, &answer.currency);
+    let ends = money_interval(pair.low, pair.high, "");
+    if both_certain(answer, pair) || !ends.contains(" to ") {
+        return difference;
+    }
+    format!("{difference} ({})", ends.trim_end())
+}
+
+fn wins(answer: &Compare, pair: &Pair, who: &str) -> String {
+    let chance = pair.first_wins.share;
+    if both_certain(answer, pair) {
+        String::new()
+    } else if chance < 0.5 && pair.difference.mean > 0.0 {
+        format!(
+            "; yet {who} beats one of {} only {} of the time: its good runs make up for it",
+            letter(pair.second),
+            share(chance)
+        )
+    } else {
+        format!(
+            "; {who} beats one of {} {} of the time",
+            letter(pair.second),
+            share(chance)
+        )
+    }
+}
+
+/// Whether the best reaches what an hour should earn.
+fn target(answer: &Compare, best: &Entry) -> Option<String> {
+    let goal = typed_money(best.target, &answer.currency);
+    let a = letter(answer.best);
+    if best.target <= 0.0 || best.run.rate.long_run < 0.0 {
+        return None;
+    }
+    if best.run.rate.long_run < best.target {
+        Some(format!("Even {a} does not earn the {goal} an hour you want."))
+    } else if best.run.pays(best.confidence) {
+        None
+    } else {
+        Some(format!(
+            "{a} earns the {goal} you want in only {} of runs (you ask for {}).",
+            share(best.run.reach.share),
+            confidence(best.confidence)
+        ))
+    }
+}
+
+/// What a week brings in.
+fn week(answer: &Compare) -> Vec<String> {
+    let currency = answer.currency.as_str();
+    let unknown: Vec<usize> = (0..answer.entries.len())
+        .filter(|k| answer.entries[*k].week.money.is_none())
+        .collect();
+    let write = "write an [hours] section (for example mon = 2 and sat = 6) or give --hours-a-week";
+    let missing = |k: &[usize]| {
+        let names: Vec<String> = k.iter().map(|k| letter(*k).to_string()).collect();
+        format!(
+            "What a week of {} brings in is not known without bench hours: {write}.",
+            names.join(" or ")
+        )
+    };
+    let Some(best) = answer.best_week else {
+        return vec![format!(
+            "What a week brings in is not known without bench hours: {write}."
+        )];
+    };
+    let known: Vec<usize> = (0..answer.entries.len()).filter(|k| !unknown.contains(k)).collect();
+    let mut said = Vec::new();
+    if let ([_, _, ..], Some(money_best)) = (known.as_slice(), answer.entries[best].week.money) {
+        let rivals: Vec<usize> = known.iter().copied().filter(|k| *k != best).collect();
+        let next = rivals.iter().copied().max_by(|x, y| {
+            let of = |k: usize| answer.entries[k].week.money.map_or(f64::NEG_INFINITY, |m| m.mean);
+            of(*x).total_cmp(&of(*y)).then(y.cmp(x))
+        });
+        if let Some((next, m)) = next.and_then(|k| answer.entries[k].week.money.map(|m| (k, m))) {
+            // The two errors added up: an upper bound, whatever they share.
+            let clear = money_best.mean - m.mean > crate::answers::stats::Z975 * (money_best.se + m.se);
+            let (x, y) = (letter(best), letter(next));
+            let so = |k: usize| limited(answer, k);
+            said.push(if !clear {
+                format!(
+                    "A week brings in about the same: {} with {x}{}, {} with {y}{}.",
+                    money(money_best.mean, currency),
+                    so(best),
+                    money(m.mean, currency),
+                    so(next)
+                )
+            } else if best == answer.best {
+                format!(
+                    "A week of {x} also brings in more, {}{}, against {} with {y}{}.",
+                    money(money_best.mean, currency),
+                    so(best),
+                    money(m.mean, currency),
+                    so(next)
+                )
+            } else {
+                format!(
+                    "But a week of {x} brings in more, {}{}, against {} with {y}{}.",
+                    money(money_best.mean, currency),
+                    so(best),
+                    money(m.mean, currency),
+                    so(next)
+                )
+            });
+        }
+    }
+    if let Some(mix) = &answer.mix {
+        let mut parts: Vec<(f64, usize)> = mix.hours.iter().copied().zip(0..).filter(|(h, _)| *h > 0.0).collect();
+        parts.sort_by(|x, y| {
+            let rate = |k: usize| answer.entries[k].run.rate.long_run;
+            rate(y.1).total_cmp(&rate(x.1))
+        });
+        let list: Vec<String> = parts
+            .iter()
+            .map(|(h, k)| format!("{} of {}", hours(*h), letter(*k)))
+            .collect();
+        said.push(format!(
+            "Best is both: {} bring in {} a week.",
+            list.join(" and "),
+            money(mix.money, currency)
+        ));
+    }
+    if !unknown.is_empty() {
+        said.push(missing(&unknown));
+    }
+    said
+}
+
+/// " in 10 h", or " in 4 h (only 0.2 a week is asked for)".
+fn limited(answer: &Compare, k: usize) -> String {
+    let week = &answer.entries[k].week;
+    match (week.limit, week.demand, week.bench_hours) {
+        (Some(Limit::Demand), Some(demand), _) => format!(
+            " in {} (only {} a week {} asked for)",
+            hours(week.hours.unwrap_or(0.0)),
+            often(demand),
+            if demand <= 1.0 { "is" } else { "are" }
+        ),
+        (_, _, Some(bench)) => format!(" in {}", hours(bench)),
+        _ => String::new(),
+    }
+}
+
+/// "A run of A ties up 9 h and 67 EUR of stock, one of B 24 h and 230 EUR of stock."
+fn tied_up(answer: &Compare) -> String {
+    let parts: Vec<String> = answer
+        .entries
+        .iter()
+        .enumerate()
+        .map(|(k, e)| {
+            let (run, ties) = if k == 0 { ("A run", " ties up") } else { ("one", "") };
+            format!(
+                "{run} of {}{ties} {} and {} of stock",
+                letter(k),
+                hours(e.run.hours.mean),
+                money(e.run.money.materials, &answer.currency)
+            )
+        })
+        .collect();
+    format!("{}.", parts.join(", "))
+}
+
+/// One sentence for a chart.
+#[must_use]
+pub fn headline(answer: &Compare) -> String {
+    let Some(next) = others(answer).first().copied() else {
+        return String::new();
+    };
+    let Some(pair) = answer.pair(answer.best, next) else {
+        return String::new();
+    };
+    let (a, b) = (letter(answer.best), letter(next));
+    let rate = answer.entries[answer.best].run.rate.long_run;
+    if pair.low <= 0.0 {
+        format!(
+            "{a} and {b} earn about the same: an hour {}",
+            earns(rate, &answer.currency)
+        )
+    } else if rate < 0.0 {
+        format!(
+            "None pays its own costs: with {a} an hour {}",
+            earns(rate, &answer.currency)
+        )
+    } else {
+        format!(
+            "{a}, {}: an hour {}, {} more than {b}",
+            what(answer, answer.best),
+            earns(rate, &answer.currency),
+            money(pair.difference.mean, &answer.currency)
+        )
+    }
+}
+
+fn care(answer: &Compare) -> String {
+    let tiring = answer
+        .entries
+        .get(answer.best)
+        .map_or_else(String::new, |best| words::tiring(&best.run));
+    format!("{tiring}{}", words::BEFORE_TAX)
+}
+
+fn cut(text: &str, room: usize) -> String {
+    if text.chars().count() <= room {
+        text.to_owned()
+    } else {
+        let kept: String = text.chars().take(room.saturating_sub(3)).collect();
+        format!("{}...", kept.trim_end())
+    }
+}
+
+/// What an hour earns.
+fn rates(answer: &Compare, look: &text::Look) -> String {
+    let currency = answer.currency.as_str();
+    let best = letter(answer.best);
+    let heads = [
+        "\n".to_owned(),
+        "pieces\na run".to_owned(),
+        "an hour\n10 %".to_owned(),
+        "earns\n50 %".to_owned(),
+        format!("{currency}\n90 %"),
+        "in the\nlong run".to_owned(),
+        "reaches\ntarget".to_owned(),
+        format!("less\nthan {best}"),
+        "95 %\n".to_owned(),
+        format!("beats\n{best}"),
+    ];
+    let rows = answer
+        .entries
+        .iter()
+        .enumerate()
+        .map(|(k, e)| {
+            let rate = &e.run.rate;
+            let mut row = vec![
+                format!("{} {}", letter(k), cut(&name(answer, k), name_room(look))),
+                count(e.run.size.into()),
+            ];
+            row.extend([rate.p10, rate.p50, rate.p90, rate.long_run].map(|v| amount(v, currency)));
+            row.push(share(e.run.reach.share));
+            match answer.pair(answer.best, k).filter(|_| k != answer.best) {
+                Some(pair) => row.extend([
+                    amount(pair.difference.mean, currency),
+                    money_interval(pair.low, pair.high, "").trim_end().to_owned(),
+                    share(pair.turned().first_wins.share),
+                ]),
+                None => row.extend([String::new(), String::new(), String::new()]),
+            }
+            row
+        })
+        .collect();
+    Grid {
+        heads: heads.to_vec(),
+        rows,
+        left: 1,
+        marked: Some(answer.best),
+    }
+    .text(look.unicode, look.highlight())
+}
+
+/// What a week brings in and what a run ties up.
+fn weeks(answer: &Compare, look: &text::Look) -> String {
+    let currency = answer.currency.as_str();
+    let heads = [
+        "\n".to_owned(),
+        "hours\na run".to_owned(),
+        format!("stock\na run {currency}"),
+        "bench\na week".to_owned(),
+        "asked for\na week".to_owned(),
+        "runs\na week".to_owned(),
+        "sold\na week".to_owned(),
+        format!("a week\nearns {currency}"),
+        "limited\nby".to_owned(),
+    ];
+    let unknown = "?".to_owned();
+    let rows = answer
+        .entries
+        .iter()
+        .enumerate()
+        .map(|(k, e)| {
+            let week = &e.week;
+            let or = |value: Option<f64>, write: &dyn Fn(f64) -> String| value.map_or_else(|| unknown.clone(), write);
+            vec![
+                format!("{} {}", letter(k), cut(&name(answer, k), name_room(look))),
+                hours(e.run.hours.mean),
+                amount(e.run.money.materials, currency),
+                or(week.bench_hours, &hours),
+                week.demand.map_or_else(|| "all".to_owned(), often),
+                or(week.runs, &often),
+                or(week.sold, &mean_count),
+                or(week.money.map(|m| m.mean), &|v| amount(v, currency)),
+                match week.limit {
+                    Some(Limit::BenchHours) => "hours".to_owned(),
+                    Some(Limit::Demand) => "demand".to_owned(),
+                    None => String::new(),
+                },
+            ]
+        })
+        .collect();
+    Grid {
+        heads: heads.to_vec(),
+        rows,
+        left: 1,
+        marked: answer.best_week,
+    }
+    .text(look.unicode, look.highlight())
+}
+
+fn small_print(answer: &Compare) -> Vec<String> {
+    let mut said = Vec::new();
+    let chosen = |which: Chosen| -> String {
+        let letters: Vec<String> = (0..answer.entries.len())
+            .filter(|k| answer.entries[*k].chosen == which)
+            .map(|k| letter(k).to_string())
+            .collect();
+        letters.join(", ")
+    };
+    let (pays, rate) = (chosen(Chosen::FirstThatPays), chosen(Chosen::BestRate));
+    let mut sizes = Vec::new();
+    if !pays.is_empty() {
+        sizes.push(format!("{pays}: the first that pays"));
+    }
+    if !rate.is_empty() {
+        sizes.push(format!("{rate}: none pays, this earns most"));
+    }
+    if !sizes.is_empty() {
+        said.push(format!("Sizes not asked for (--sizes): {}.", sizes.join("; ")));
+    }
+    said.push(
+        "Each run is set against a run of the other on the same day: the pace, and steps and stock of the same name, have the \
+         same luck. Ties count half."
+            .to_owned(),
+    );
+    let from_month: Vec<String> = (0..answer.entries.len())
+        .filter(|k| answer.entries[*k].week.bench_from == BenchFrom::ShopMonth)
+        .map(|k| letter(k).to_string())
+        .collect();
+    if !from_month.is_empty() {
+        said.push(format!(
+            "Bench hours of {}: hours_per_month x 12 / 52.",
+            from_month.join(", ")
+        ));
+    }
+    if let Some(best) = answer.best_week
+        && let Some(earned) = answer.entries[best].week.money
+    {
+        let z = crate::answers::stats::Z975;
+        said.push(format!(
+            "A week: as many runs as bench hours and demand allow, nothing else made, waits used for other work. Stock at what it \
+             costs to replace. Simulation error (95 %) of the week of {}: {}.",
+            letter(best),
+            money_interval(earned.mean - z * earned.se, earned.mean + z * earned.se, &answer.currency)
+        ));
+    }
+    let shares: Vec<String> = others(answer)
+        .into_iter()
+        .filter_map(|k| {
+            let pair = answer.pair(answer.best, k)?;
+            (!both_certain(answer, &pair)).then(|| {
+                format!(
+                    "{} beats {} in {} of runs",
+                    letter(answer.best),
+                    letter(k),
+                    share_interval(pair.first_wins.low, pair.first_wins.high)
+                )
+            })
+        })
+        .collect();
+    if !shares.is_empty() {
+        said.push(format!(
+            "Simulation error (95 %): {}; differences as shown.",
+            shares.join(", ")
+        ));
+    }
+    said.push(format!(
+        "10 %, 50 %, 90 %: one run in ten earns less, half of them do, nine in ten do. {} runs of each, seed {}, batchwright {}.",
+        count(answer.trials),
+        answer.seed,
+        answer.version
+    ));
+    said
+}
+
+/// A strip a scenario: where eight runs in ten lie, the median, the long run.
+fn strips(answer: &Compare, width: usize, unicode: bool) -> Option<String> {
+    let (band, median, long_run, upright, level, corner, tick) = if unicode {
+        ('░', '●', '┃', '│', '─', '└', '┴')
+    } else {
+        (':', 'o', '#', '|', '-', '+', '+')
+    };
+    let all = || {
+        answer
+            .entries
+            .iter()
+            .flat_map(|e| [e.run.rate.p10, e.run.rate.p90, e.run.rate.long_run])
+            .chain(answer.entries.iter().map(|e| e.target))
+            .filter(|v| v.is_finite())
+    };
+    let (low, high) = (all().fold(0.0_f64, f64::min), all().fold(0.0_f64, f64::max));
+    if high <= low {
+        return None;
+    }
+    let columns = width.saturating_sub(6).max(20);
+    let place = |v: f64| (((v - low) / (high - low)).clamp(0.0, 1.0) * (columns - 1) as f64).round() as usize;
+    let mut out = format!("{} per hands-on hour\n", answer.currency);
+    for (k, e) in answer.entries.iter().enumerate() {
+        let mut cells = vec![' '; columns];
+        for cell in &mut cells[place(e.run.rate.p10)..=place(e.run.rate.p90)] {
+            *cell = band;
+        }
+        cells[place(e.run.rate.long_run)] = long_run;
+        cells[place(e.run.rate.p50)] = median;
+        let line: String = cells.into_iter().collect();
+        out.push_str(format!("  {} {upright}{line}", letter(k)).trim_end());
+        out.push('\n');
+    }
+    let (ticks, step) = chart::round_ticks(low, high, 6);
+    let mut ruler = vec![level; columns];
+    let mut names = vec![' '; columns + 8];
+    let mut free = 0;
+    for value in ticks {
+        let at = place(value);
+        ruler[at] = tick;
+        let text = super::format::tick(value, step);
+        let start = at.saturating_sub(text.len() / 2);
+        if start >= free {
+            for (i, c) in text.chars().enumerate() {
+                if let Some(cell) = names.get_mut(start + i) {
+                    *cell = c;
+                }
+            }
+            free = start + text.len() + 1;
+        }
+    }
+    out.push_str(&format!("    {corner}{}\n", ruler.iter().collect::<String>()));
+    let names: String = names.iter().collect();
+    out.push_str(&format!("     {}\n", names.trim_end()));
+    out.push_str(&format!(
+        "{median} median   {band} 8 runs in 10   {long_run} long run\n"
+    ));
+    Some(out)
+}
+
+/// One row a scenario, unrounded; the pair columns set it against the best.
+fn table(answer: &Compare) -> String {
+    let unit = &answer.currency;
+    let mut header: Vec<String> = ["letter", "title", "size"].map(String::from).to_vec();
+    for part in ["p10", "p50", "p90", "mean", "long_run", "long_run_se"] {
+        header.push(format!("rate_{part}_{unit}_per_hour"));
+    }
+    header.extend(["reach_share", "reach_low", "reach_high", "hours_mean", "hours_se"].map(String::from));
+    for part in ["profit_mean", "profit_se", "stock"] {
+        header.push(format!("{part}_{unit}"));
+    }
+    header.push("sold_mean".to_owned());
+    for part in ["difference", "difference_se", "difference_low", "difference_high"] {
+        header.push(format!("best_less_this_{part}_{unit}_per_hour"));
+    }
+    header.extend(["beats_best_share", "beats_best_low", "beats_best_high", "ties_share"].map(String::from));
+    header.extend(
+        [
+            "week_bench_hours",
+            "week_demand",
+            "week_runs",
+            "week_sold",
+            "week_hours",
+        ]
+        .map(String::from),
+    );
+    header.extend([
+        format!("week_money_{unit}"),
+        format!("week_money_se_{unit}"),
+        "week_limit".to_owned(),
+    ]);
+    let mut table = csv::Table::new(header);
+    for (k, e) in answer.entries.iter().enumerate() {
+        let run = &e.run;
+        let pair = answer.pair(answer.best, k).filter(|_| k != answer.best);
+        let against = pair.map(Pair::turned);
+        let mut row = vec![letter(k).to_string(), e.title.clone(), run.size.to_string()];
+        let figures = [
+            run.rate.p10,
+            run.rate.p50,
+            run.rate.p90,
+            run.rate.mean,
+            run.rate.long_run,
+            run.rate.long_run_se,
+            run.reach.share,
+            run.reach.low,
+            run.reach.high,
+            run.hours.mean,
+            run.hours.se,
+            run.profit.mean,
+            run.profit.se,
+            run.money.materials,
+            run.sold.mean,
+        ];
+        row.extend(figures.map(|v| csv::cell(Some(v))));
+        row.extend(
+            [
+                pair.map(|p| p.difference.mean),
+                pair.map(|p| p.difference.se),
+                pair.map(|p| p.low),
+                pair.map(|p| p.high),
+                against.map(|p| p.first_wins.share),
+                against.map(|p| p.first_wins.low),
+                against.map(|p| p.first_wins.high),
+                against.map(|p| p.ties),
+                e.week.bench_hours,
+                e.week.demand,
+                e.week.runs,
+                e.week.sold,
+                e.week.hours,
+                e.week.money.map(|m| m.mean),
+                e.week.money.map(|m| m.se),
+            ]
+            .map(csv::cell),
+        );
+        row.push(
+            match e.week.limit {
+                Some(Limit::BenchHours) => "bench_hours",
+                Some(Limit::Demand) => "demand",
+                None => "",
+            }
+            .to_owned(),
+        );
+        table.row(row);
+    }
+    table.into_text()
+}

@@ -1,0 +1,535 @@
+//! The answer about jigs in words, tables, JSON and CSV.
+
+use super::format::{
+    amount, confidence, count, hours, mean_count, money, money_interval, share, signed_amount, typed_money,
+};
+use super::grid::Grid;
+use super::words::{self, capital};
+use super::{Shown, chart, csv, json, text};
+use crate::answers::jig::{Jigs, Payback, Set};
+use chart::ChartError;
+
+/// Sets in the table, at most.
+const ROWS: usize = 12;
+
+/// Paid within the life in fewer runs than this is a gamble (assumption: as likely as not).
+const EVEN: f64 = 0.5;
+
+impl Shown for Jigs {
+    fn text(&self, look: &text::Look) -> String {
+        text::Page {
+            title: &self.title,
+            verdict: verdict(self),
+            tables: vec![sets(self, look), sizes(self, look)],
+            small: small_print(self),
+            chart: None,
+            care: care(self),
+        }
+        .text(look)
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        table(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::jig_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::jig_png(self, &headline(self))
+    }
+}
+
+/// The names of a set: "peg drilling jig and second set of clamps".
+#[must_use]
+pub fn names(answer: &Jigs, set: &Set) -> String {
+    let list: Vec<String> = set
+        .jigs
+        .iter()
+        .filter_map(|k| answer.jigs.get(*k))
+        .map(|jig| text::printable(&jig.name))
+        .collect();
+    match list.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => list.join(""),
+    }
+}
+
+/// How a set stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Stand {
+    /// It adds, and pays within its life as surely as the target is asked for.
+    Pays,
+    /// It adds on average, but not so surely.
+    Gamble,
+    /// It saves something, but not what it costs.
+    Short,
+    /// A run is no better with it.
+    Useless,
+}
+
+fn stand(answer: &Jigs, set: &Set) -> Stand {
+    if set.saving.mean <= 1e-9 * answer.rate.mean.abs().max(1.0) {
+        Stand::Useless
+    } else if set.adds_a_run.mean <= 0.0 || set.payback.within_life.share < EVEN {
+        Stand::Short
+    } else if set.payback.within_life.share < answer.confidence {
+        Stand::Gamble
+    } else {
+        Stand::Pays
+    }
+}
+
+/// A few sentences: what to build, when it has paid, what it adds; and what not to build.
+#[must_use]
+pub fn verdict(answer: &Jigs) -> Vec<String> {
+    let Some(best) = answer.sets.first() else {
+        return Vec::new();
+    };
+    let mut said = Vec::new();
+    let many = best.jigs.len() > 1;
+    let (together, it, its) = if many {
+        ("together they", "they", "their")
+    } else {
+        ("it", "it", "its")
+    };
+    let name = names(answer, best);
+    let add = if many { "add" } else { "adds" };
+    match (stand(answer, best), plan(answer, best)) {
+        (Stand::Pays, None) => said.push(format!(
+            "Build the {name}: {together} {}, and {add} {}.",
+            pays(answer, best),
+            over(answer, best)
+        )),
+        (Stand::Pays | Stand::Gamble, Some(plan)) => said.push(format!(
+            "Do not build the {name} for what you plan: {together} {}, but {plan}. Making more of them, {it} would {} {}.",
+            pays(answer, best),
+            "add",
+            over(answer, best)
+        )),
+        (Stand::Gamble, None) => said.push(format!(
+            "The {name} may be worth building: {together} {}, but within {its} life only in {} of cases; on average {it} {add} {}.",
+            pays(answer, best),
+            share(best.payback.within_life.share),
+            over(answer, best)
+        )),
+        (Stand::Short | Stand::Useless, _) => {
+            let none = if answer.sets.len() == 1 {
+                ""
+            } else {
+                "None of these is worth building. "
+            };
+            said.push(format!("{none}{}", alone(answer, best)));
+        }
+    }
+    // Every jig that is not among what is advised.
+    let others = answer
+        .sets
+        .iter()
+        .filter(|set| set.jigs.len() == 1 && !best.jigs.contains(&set.jigs[0]));
+    for set in others.take(4) {
+        let name = names(answer, set);
+        match (stand(answer, set), plan(answer, set)) {
+            (Stand::Pays | Stand::Gamble, Some(plan)) => said.push(format!(
+                "The {name} pays for itself only after {}, and {plan}.",
+                after(&set.payback)
+            )),
+            (Stand::Pays | Stand::Gamble, None) => said.push(format!(
+                "The {name} alone would pay for itself after {}, but adds nothing to what is better.",
+                after(&set.payback)
+            )),
+            (Stand::Short | Stand::Useless, _) => said.push(alone(answer, set)),
+        }
+    }
+    said
+}
+
+/// "pays for itself after 31 pieces (24 to 40), 3 runs of 12".
+fn pays(answer: &Jigs, set: &Set) -> String {
+    let verb = if set.jigs.len() > 1 {
+        "pay for themselves"
+    } else {
+        "pays for itself"
+    };
+    if set.outlay.mean <= 0.0 {
+        return format!("{verb} at once, costing nothing");
+    }
+    let runs = set.payback.runs[1].map_or_else(String::new, |runs| {
+        if answer.size == 1 {
+            String::new()
+        } else {
+            let word = if runs == 1.0 { "run" } else { "runs" };
+            format!(", {} {word} of {}", mean_count(runs), count(answer.size.into()))
+        }
+    });
+    format!("{verb} after {}{runs}", after(&set.payback))
+}
+
+/// "31 pieces (24 to 40)".
+fn after(payback: &Payback) -> String {
+    let whole = |v: f64| count(v.ceil() as u64);
+    match payback.pieces {
+        [Some(low), Some(middle), Some(high)] if whole(low) != whole(high) => {
+            format!("{} pieces ({} to {})", whole(middle), whole(low), whole(high))
+        }
+        [_, Some(middle), Some(_)] => {
+            let word = if middle.ceil() == 1.0 { "piece" } else { "pieces" };
+            format!("{} {word}", whole(middle))
+        }
+        [Some(low), Some(middle), None] => format!("{} pieces ({} or many more)", whole(middle), whole(low)),
+        _ => "more pieces than can be counted on".to_owned(),
+    }
+}
+
+/// "2.10 EUR to the hour over its 400 pieces".
+fn over(answer: &Jigs, set: &Set) -> String {
+    let adds = money(set.adds_to_hour.mean, &answer.currency);
+    let whose = if set.jigs.len() > 1 { "their" } else { "its" };
+    let life = match set.life_pieces {
+        Some(pieces) if set.jigs.len() == 1 => format!(" over {whose} {} pieces", count(pieces.into())),
+        Some(_) => format!(" over {whose} lives"),
+        None => format!(" over the {} planned", runs_of(answer)),
+    };
+    format!("{adds} to the hour{life}")
+}
+
+fn runs_of(answer: &Jigs) -> String {
+    if answer.planned_runs == 1 {
+        "one run".to_owned()
+    } else {
+        format!("{} runs", count(answer.planned_runs.into()))
+    }
+}
+
+/// "only 4 runs of 9 are planned (batch.runs), 36 pieces", where the plan is too short for it to pay surely.
+fn plan(answer: &Jigs, set: &Set) -> Option<String> {
+    let planned = u64::from(answer.planned_runs) * u64::from(answer.size);
+    let life = set.life_pieces.map_or(u64::MAX, u64::from);
+    let chance = set.payback.within_plan.share;
+    (planned < life && chance < answer.confidence).then(|| {
+        let by_then = if chance == 0.0 {
+            String::new()
+        } else {
+            format!(", which is enough in {} of cases", share(chance))
+        };
+        format!(
+            "only {} of {} {} planned (batch.runs), {} {}{by_then}",
+            runs_of(answer),
+            count(answer.size.into()),
+            if answer.planned_runs == 1 { "is" } else { "are" },
+            count(planned),
+            if planned == 1 { "piece" } else { "pieces" }
+        )
+    })
+}
+
+/// What is said of a set that is not worth building.
+fn alone(answer: &Jigs, set: &Set) -> String {
+    let name = names(answer, set);
+    let it = if set.jigs.len() > 1 { "they" } else { "it" };
+    if stand(answer, set) == Stand::Useless {
+        let same = set.saving.mean.abs() <= 1e-9 * answer.rate.mean.abs().max(1.0);
+        return if same {
+            format!(
+                "Do not build the {name} for runs of {}: {it} would change nothing there.",
+                count(answer.size.into())
+            )
+        } else {
+            format!(
+                "Do not build the {name}: with {} a run of {} leaves {} less.",
+                if set.jigs.len() > 1 { "them" } else { "it" },
+                count(answer.size.into()),
+                money(-set.saving.mean, &answer.currency)
+            )
+        };
+    }
+    let life = set.life_pieces.map_or_else(
+        || format!("the {} planned", runs_of(answer)),
+        |pieces| {
+            format!(
+                "the {} pieces {it} last{}",
+                count(pieces.into()),
+                if it == "it" { "s" } else { "" }
+            )
+        },
+    );
+    let chance = if set.life_pieces.is_some() {
+        set.payback.within_life.share
+    } else {
+        set.payback.within_plan.share
+    };
+    let within = if chance == 0.0 {
+        format!("does not pay for itself within {life}")
+    } else {
+        format!("pays for itself within {life} in only {} of cases", share(chance))
+    };
+    let within = if it == "they" {
+        within
+            .replace("does not pay for itself", "do not pay for themselves")
+            .replace("pays for itself", "pay for themselves")
+    } else {
+        within
+    };
+    let saves = format!(
+        "a run of {} saves {}, building costs {}",
+        count(answer.size.into()),
+        money(set.saving.mean, &answer.currency),
+        money(set.outlay.mean, &answer.currency)
+    );
+    format!("Do not build the {name}: {it} {within} ({saves}).")
+}
+
+/// One sentence for a chart.
+#[must_use]
+pub fn headline(answer: &Jigs) -> String {
+    let Some(best) = answer.sets.first() else {
+        return String::new();
+    };
+    let name = capital(&names(answer, best));
+    match stand(answer, best) {
+        Stand::Pays | Stand::Gamble if plan(answer, best).is_some() => {
+            format!("{name}: paid after {}, more than are planned", after(&best.payback))
+        }
+        Stand::Pays | Stand::Gamble => {
+            let add = if best.jigs.len() > 1 { "add" } else { "adds" };
+            format!(
+                "{name}: paid after {}, {add} {}",
+                after(&best.payback),
+                over(answer, best)
+            )
+        }
+        Stand::Short | Stand::Useless if answer.sets.len() > 1 => "None of these pays for itself".to_owned(),
+        Stand::Short => format!("{name}: not paid for within its life"),
+        Stand::Useless => format!("{name}: a run is no better with it"),
+    }
+}
+
+fn care(_: &Jigs) -> String {
+    format!(
+        "Never save setup by leaving a guard off; a jig holds the piece and keeps hands away from the cutter. {}",
+        words::BEFORE_TAX
+    )
+}
+
+fn pieces(value: Option<f64>) -> String {
+    value.map_or_else(|| "never".to_owned(), |v| count(v.ceil() as u64))
+}
+
+fn cut(text: &str, room: usize) -> String {
+    if text.chars().count() <= room {
+        text.to_owned()
+    } else {
+        let kept: String = text.chars().take(room.saturating_sub(3)).collect();
+        format!("{}...", kept.trim_end())
+    }
+}
+
+/// Jigs by number where a row holds several: `1 + 2`.
+fn row_name(answer: &Jigs, set: &Set, room: usize) -> String {
+    let numbers: Vec<String> = set.jigs.iter().map(|k| (k + 1).to_string()).collect();
+    if set.jigs.len() == 1 {
+        format!("{} {}", numbers[0], cut(&names(answer, set), room))
+    } else {
+        numbers.join(" + ")
+    }
+}
+
+fn sets(answer: &Jigs, look: &text::Look) -> String {
+    let currency = answer.currency.as_str();
+    let heads = [
+        "\n".to_owned(),
+        format!("costs\n{currency}"),
+        "saves\na run".to_owned(),
+        "hours\na run".to_owned(),
+        "paid\n10 %".to_owned(),
+        "after\n50 %".to_owned(),
+        "pieces\n90 %".to_owned(),
+        "within\nits life".to_owned(),
+        "adds to\nthe hour".to_owned(),
+        "adds\na year".to_owned(),
+    ];
+    let room = look.columns.saturating_sub(76).clamp(10, 30);
+    let rows = answer
+        .sets
+        .iter()
+        .take(ROWS)
+        .map(|set| {
+            let mut row = vec![
+                row_name(answer, set, room),
+                amount(set.outlay.mean, currency),
+                signed_amount(set.saving.mean, currency),
+                hours(set.hours_saved.mean),
+            ];
+            row.extend(set.payback.pieces.map(pieces));
+            row.push(if set.life_pieces.is_some() {
+                share(set.payback.within_life.share)
+            } else {
+                "no end".to_owned()
+            });
+            row.push(signed_amount(set.adds_to_hour.mean, currency));
+            row.push(
+                set.adds_a_year
+                    .map_or_else(|| "?".to_owned(), |v| signed_amount(v, currency)),
+            );
+            row
+        })
+        .collect();
+    let first = answer.sets.first().map(|set| stand(answer, set));
+    Grid {
+        heads: heads.to_vec(),
+        rows,
+        left: 1,
+        marked: matches!(first, Some(Stand::Pays | Stand::Gamble)).then_some(0),
+    }
+    .text(look.unicode, look.highlight())
+}
+
+/// The first few sets by batch size.
+fn sizes(answer: &Jigs, look: &text::Look) -> String {
+    let currency = answer.currency.as_str();
+    let followed = answer.by_size.first().map_or(0, |at| at.sets.len());
+    let labels: Vec<String> = answer
+        .sets
+        .iter()
+        .take(followed)
+        .map(|set| {
+            let numbers: Vec<String> = set.jigs.iter().map(|k| (k + 1).to_string()).collect();
+            format!("with {}", numbers.join("+"))
+        })
+        .collect();
+    let mut heads = vec!["pieces\na run".to_owned(), format!("an hour earns\n{currency} without")];
+    for label in &labels {
+        heads.extend([format!("an hour\n{label}"), "paid after\npieces".to_owned()]);
+    }
+    let rows = answer
+        .by_size
+        .iter()
+        .map(|at| {
+            let mut row = vec![count(at.size.into()), amount(at.rate, currency)];
+            for set in &at.sets {
+                row.extend([amount(set.rate, currency), pieces(set.payback.pieces[1])]);
+            }
+            row
+        })
+        .collect();
+    Grid {
+        heads,
+        rows,
+        left: 0,
+        marked: answer.by_size.iter().position(|at| at.size == answer.size),
+    }
+    .text(look.unicode, look.highlight())
+}
+
+fn small_print(answer: &Jigs) -> Vec<String> {
+    let mut said = Vec::new();
+    let hidden = answer.sets.len().saturating_sub(ROWS);
+    if hidden > 0 {
+        said.push(format!("{hidden} more combinations are in the JSON and CSV."));
+    }
+    if !answer.every_combination {
+        said.push("More than five jigs: each alone, each pair, and all together were looked at.".to_owned());
+    }
+    if let Some(best) = answer.sets.first() {
+        let ends = money_interval(best.low, best.high, &answer.currency);
+        said.push(format!(
+            "Building hours are charged at the {} you want and at the shop's overhead. Costs are spread over the pieces a jig \
+             lasts (over the planned runs where that is not said). Runs of {}; without any an hour earns {}. Simulation error \
+             (95 %) of what the first adds to the hour: {ends}.",
+            typed_money(answer.target, &answer.currency),
+            count(answer.size.into()),
+            money(answer.rate.mean, &answer.currency)
+        ));
+    }
+    if answer.runs_a_year.is_none() {
+        said.push(
+            "A year: not known without bench hours; write an [hours] section, for example mon = 2 and sat = 6."
+                .to_owned(),
+        );
+    }
+    said.push(format!(
+        "10 %, 50 %, 90 %: it has paid by then so often; sure means {} of cases. {} runs with and without, on the same days, {} \
+         sequences of them, seed {}, batchwright {}.",
+        confidence(answer.confidence),
+        count(answer.trials),
+        count(answer.sequences),
+        answer.seed,
+        answer.version
+    ));
+    said
+}
+
+/// One row a set, unrounded.
+fn table(answer: &Jigs) -> String {
+    let unit = &answer.currency;
+    let mut header = vec!["jigs".to_owned(), "size".to_owned()];
+    for part in ["mean", "p10", "p50", "p90"] {
+        header.push(format!("outlay_{part}_{unit}"));
+    }
+    header.extend([
+        format!("saving_a_run_{unit}"),
+        format!("saving_a_run_se_{unit}"),
+        "hours_saved_a_run".to_owned(),
+    ]);
+    for what in ["pieces", "runs"] {
+        header.extend(["p10", "p50", "p90"].map(|p| format!("paid_after_{what}_{p}")));
+    }
+    header.extend(
+        [
+            "life_pieces",
+            "within_life",
+            "within_life_low",
+            "within_life_high",
+            "within_plan",
+        ]
+        .map(String::from),
+    );
+    for part in [
+        "rate",
+        "rate_se",
+        "adds_to_hour",
+        "adds_to_hour_low",
+        "adds_to_hour_high",
+    ] {
+        header.push(format!("{part}_{unit}_per_hour"));
+    }
+    header.extend([format!("adds_a_run_{unit}"), format!("adds_a_year_{unit}")]);
+    let mut table = csv::Table::new(header);
+    for set in &answer.sets {
+        let mut row = vec![names(answer, set), answer.size.to_string()];
+        let pay = &set.payback;
+        let mut cells = vec![
+            Some(set.outlay.mean),
+            Some(set.outlay.p10),
+            Some(set.outlay.p50),
+            Some(set.outlay.p90),
+            Some(set.saving.mean),
+            Some(set.saving.se),
+            Some(set.hours_saved.mean),
+        ];
+        cells.extend(pay.pieces);
+        cells.extend(pay.runs);
+        cells.extend([
+            set.life_pieces.map(f64::from),
+            Some(pay.within_life.share),
+            Some(pay.within_life.low),
+            Some(pay.within_life.high),
+            Some(pay.within_plan.share),
+            Some(set.rate.mean),
+            Some(set.rate.se),
+            Some(set.adds_to_hour.mean),
+            Some(set.low),
+            Some(set.high),
+            Some(set.adds_a_run.mean),
+            set.adds_a_year,
+        ]);
+        row.extend(cells.into_iter().map(csv::cell));
+        table.row(row);
+    }
+    table.into_text()
+}

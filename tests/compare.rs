@@ -1,0 +1,174 @@
+//! `compare` from outside: exit codes, faults, every face, the same bytes for any number of threads.
+
+use std::path::PathBuf;
+use std::process::Output;
+
+use assert_cmd::Command;
+
+fn shipped(name: &str) -> String {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+        .join("scenarios")
+        .join(format!("{name}.toml"))
+        .display()
+        .to_string()
+}
+
+fn compare(arguments: &[&str]) -> Output {
+    let mut command = Command::cargo_bin("batchwright").expect("the program is built");
+    command.arg("compare").args(arguments).env_remove("COLUMNS");
+    command.output().expect("the program runs")
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).expect("text")
+}
+
+const FEW: [&str; 2] = ["--trials", "2000"];
+
+#[test]
+fn rails_and_a_coat_stand_by_hour_and_week() {
+    let (rail, stand) = (shipped("oak-peg-rail"), shipped("oak-coat-stand"));
+    let found = compare(&[&[rail.as_str(), &stand, "--format", "json", "--sizes", "9,1"], &FEW[..]].concat());
+    assert!(found.status.success(), "{}", text(&found.stderr));
+    let json: serde_json::Value = serde_json::from_slice(&found.stdout).expect("JSON");
+    // The stand earns more an hour, but few are asked for: rails bring in more a week, and both together most.
+    assert_eq!((&json["best"], &json["best_week"]), (&1.into(), &0.into()));
+    let money = |k: usize| json["entries"][k]["week"]["money"]["mean"].as_f64().expect("known");
+    assert!(json["mix"]["money"].as_f64().expect("both") > money(0) && money(0) > money(1));
+    let page = text(&compare(&[&[rail.as_str(), &stand, "--sizes", "9,1"], &FEW[..]].concat()).stdout);
+    let first = page.lines().nth(2).expect("a verdict");
+    assert!(
+        first.starts_with("Make B, Oak coat stand, one at a time: an hour earns "),
+        "{page}"
+    );
+    let page = page.replace('\n', " ");
+    assert!(page.contains("But a week of A brings in more"), "{page}");
+    assert!(page.contains("only 0.2 a week is asked for"), "{page}");
+}
+
+/// A comparison of one size with itself through another door: the figures of `sweep`.
+#[test]
+fn each_side_is_what_sweep_says() {
+    let rail = shipped("oak-peg-rail");
+    let found = compare(&[&[rail.as_str(), &rail, "--format", "json", "--sizes", "4,9"], &FEW[..]].concat());
+    let json: serde_json::Value = serde_json::from_slice(&found.stdout).expect("JSON");
+    let sweep = Command::cargo_bin("batchwright")
+        .expect("the program is built")
+        .args(["sweep", &rail, "--format", "json"])
+        .args(FEW)
+        .output()
+        .expect("the program runs");
+    let sweep: serde_json::Value = serde_json::from_slice(&sweep.stdout).expect("JSON");
+    for (k, size) in [(0, 4), (1, 9)] {
+        assert_eq!(json["entries"][k]["run"], sweep["sizes"][size - 1], "size {size}");
+    }
+}
+
+#[test]
+fn every_shipped_scenario_can_be_compared_with_itself() {
+    for name in [
+        "ash-dining-table",
+        "card-wallet",
+        "letterpress-cards",
+        "oak-coat-stand",
+        "oak-peg-rail",
+        "stoneware-mugs",
+    ] {
+        let file = shipped(name);
+        let folder = tempfile::tempdir().expect("a folder");
+        for ending in ["svg", "png"] {
+            let chart = folder.path().join(format!("chart.{ending}"));
+            let chart_name = chart.display().to_string();
+            let found = compare(&[&[file.as_str(), &file, "--chart", &chart_name], &FEW[..]].concat());
+            assert!(found.status.success(), "{name}: {}", text(&found.stderr));
+            let page = text(&found.stdout).replace('\n', " ");
+            assert!(page.contains("earn the same"), "{name}");
+            let bytes = std::fs::read(chart).expect("drawn");
+            if ending == "svg" {
+                let svg = text(&bytes);
+                assert!(roxmltree::Document::parse(&svg).is_ok(), "{name}");
+            } else {
+                assert!(bytes.starts_with(b"\x89PNG"), "{name}");
+            }
+        }
+    }
+}
+
+#[test]
+fn csv_has_one_header_and_a_row_a_scenario() {
+    let (rail, stand) = (shipped("oak-peg-rail"), shipped("oak-coat-stand"));
+    let found = compare(&[&[rail.as_str(), &stand, &rail, "--format", "csv"], &FEW[..]].concat());
+    let found = text(&found.stdout);
+    let mut reader = csv::Reader::from_reader(found.as_bytes());
+    let header = reader.headers().expect("a header").clone();
+    let rows: Vec<csv::StringRecord> = reader.records().map(|r| r.expect("a row")).collect();
+    assert_eq!(rows.len(), 3);
+    assert!(rows.iter().all(|row| row.len() == header.len()));
+    assert_eq!(found.matches("letter,title").count(), 1);
+}
+
+#[test]
+fn the_same_bytes_for_any_number_of_threads() {
+    let (rail, stand) = (shipped("oak-peg-rail"), shipped("oak-coat-stand"));
+    let with = |threads: &str| {
+        compare(
+            &[
+                &[rail.as_str(), &stand, "--format", "json", "--threads", threads],
+                &FEW[..],
+            ]
+            .concat(),
+        )
+        .stdout
+    };
+    let one = with("1");
+    assert!(!one.is_empty());
+    assert_eq!(one, with("2"));
+}
+
+#[test]
+fn what_the_user_wrote_is_exit_code_2() {
+    let (rail, table) = (shipped("oak-peg-rail"), shipped("ash-dining-table"));
+    let refused = |arguments: &[&str], words: &[&str]| {
+        let found = compare(arguments);
+        let said = text(&found.stderr);
+        assert_eq!(found.status.code(), Some(2), "{said}");
+        assert!(found.stdout.is_empty());
+        for word in words {
+            assert!(said.contains(word), "{word}: {said}");
+        }
+    };
+    refused(&[&rail, &table], &["different currencies", "EUR", "GBP"]);
+    refused(&[&rail], &["FILE"]);
+    refused(&[&rail, &rail, "--sizes", "3"], &["--sizes names 1 size for 2 files"]);
+    refused(&[&rail, &rail, "--sizes", "0,3"], &["0"]);
+    refused(&[&rail, &rail, "--hours-a-week", "200"], &["168"]);
+    refused(&["-", "-", "--sizes", "1"], &["read only once", "--sizes names"]);
+    // Faults of both files at once.
+    let folder = tempfile::tempdir().expect("a folder");
+    let bad = |name: &str, text: &str| {
+        let file = folder.path().join(name);
+        std::fs::write(&file, text).expect("written");
+        file.display().to_string()
+    };
+    let (one, two) = (bad("one.toml", "titel = 3"), bad("two.toml", "target = \"soon\""));
+    refused(&[&one, &two, "--sizes", "1"], &["titel", "soon", "--sizes names"]);
+}
+
+/// Without bench hours the week is not known, and the page says what to write.
+#[test]
+fn without_bench_hours_the_page_says_what_to_write() {
+    let wallet = shipped("card-wallet");
+    let page = text(&compare(&[&[wallet.as_str(), &wallet, "--sizes", "4,20"], &FEW[..]].concat()).stdout);
+    assert!(page.replace('\n', " ").contains("write an [hours] section"), "{page}");
+    let page = text(
+        &compare(
+            &[
+                &[wallet.as_str(), &wallet, "--sizes", "4,20", "--hours-a-week", "9"],
+                &FEW[..],
+            ]
+            .concat(),
+        )
+        .stdout,
+    );
+    assert!(!page.contains("write an [hours]") && page.contains("9 h"), "{page}");
+}

@@ -1,0 +1,178 @@
+//! `jig` from outside: exit codes, every face, the same bytes for any number of threads, and a payback that division gives.
+
+use std::path::PathBuf;
+use std::process::Output;
+
+use assert_cmd::Command;
+
+fn shipped(name: &str) -> String {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+        .join("scenarios")
+        .join(format!("{name}.toml"))
+        .display()
+        .to_string()
+}
+
+fn jig(arguments: &[&str], input: &str) -> Output {
+    let mut command = Command::cargo_bin("batchwright").expect("the program is built");
+    command
+        .arg("jig")
+        .args(arguments)
+        .env_remove("COLUMNS")
+        .write_stdin(input);
+    command.output().expect("the program runs")
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).expect("text")
+}
+
+/// A page with its lines joined, as sentences break anywhere.
+fn lines(bytes: &[u8]) -> String {
+    text(bytes).replace('\n', " ")
+}
+
+const FEW: [&str; 2] = ["--trials", "2000"];
+
+/// Everything certain: a drilling stop saves 15 min a run and 2 a piece.
+const CERTAIN: &str = "
+title = 'Certain'
+currency = 'EUR'
+target = 30
+[batch]
+sizes = [1, 10]
+runs = 20
+[[step]]
+name = 'drill'
+setup = '30 min'
+each = '6 min'
+[[jig]]
+name = 'stop'
+step = 'drill'
+build = '2 h'
+cost = 14
+setup = 'x 0.5'
+each = '- 2 min'
+lasts = 100
+[sale]
+price = 40
+";
+
+#[test]
+fn a_certain_jig_pays_after_what_division_says() {
+    // Ten pieces: 35 min saved at 30 an hour are 17.50 a run; two hours and 14 are 74. 74 / 17.5 = 4.23: five runs, 43 pieces.
+    let page = lines(&jig(&["-", "--size", "10"], CERTAIN).stdout);
+    assert!(
+        page.contains("Build the stop: it pays for itself after 43 pieces, 5 runs of 10"),
+        "{page}"
+    );
+    // One at a time: 17 min are 8.50. Nine pieces do it.
+    let page = lines(&jig(&["-", "--size", "1"], CERTAIN).stdout);
+    assert!(page.contains("pays for itself after 9 pieces"), "{page}");
+}
+
+#[test]
+fn a_jig_that_does_not_pay_is_said_plainly() {
+    let short = CERTAIN.replace("lasts = 100", "lasts = 30");
+    let page = lines(&jig(&["-", "--size", "10"], &short).stdout);
+    assert!(
+        page.contains("Do not build the stop: it does not pay for itself within the 30 pieces it lasts"),
+        "{page}"
+    );
+    let worse = CERTAIN.replace("'x 0.5'", "'+ 40 min'");
+    let page = lines(&jig(&["-", "--size", "10"], &worse).stdout);
+    // 40 min more and 20 less: 10 a run.
+    assert!(
+        page.contains("Do not build the stop: with it a run of 10 leaves 10.00 EUR less"),
+        "{page}"
+    );
+    let planned = CERTAIN.replace("runs = 20", "runs = 2");
+    let page = lines(&jig(&["-", "--size", "10"], &planned).stdout);
+    assert!(page.contains("Do not build the stop for what you plan"), "{page}");
+    assert!(
+        page.contains("only 2 runs of 10 are planned (batch.runs), 20 pieces"),
+        "{page}"
+    );
+    assert!(page.contains("leaving a guard off"), "{page}");
+}
+
+#[test]
+fn rails_have_a_jig_and_clamps() {
+    let rail = shipped("oak-peg-rail");
+    let folder = tempfile::tempdir().expect("a folder");
+    for ending in ["svg", "png"] {
+        let chart = folder.path().join(format!("chart.{ending}"));
+        let chart_name = chart.display().to_string();
+        let found = jig(&[&[rail.as_str(), "--chart", &chart_name], &FEW[..]].concat(), "");
+        assert!(found.status.success(), "{}", text(&found.stderr));
+        let bytes = std::fs::read(chart).expect("drawn");
+        if ending == "svg" {
+            assert!(roxmltree::Document::parse(&text(&bytes)).is_ok());
+        } else {
+            assert!(bytes.starts_with(b"\x89PNG"));
+        }
+    }
+    let json = |threads: &str| {
+        jig(
+            &[&[rail.as_str(), "--format", "json", "--threads", threads], &FEW[..]].concat(),
+            "",
+        )
+        .stdout
+    };
+    let one = json("1");
+    assert_eq!(one, json("2"));
+    let found: serde_json::Value = serde_json::from_slice(&one).expect("JSON");
+    assert_eq!(found["sets"].as_array().map(Vec::len), Some(3));
+    let csv = text(&jig(&[&[rail.as_str(), "--format", "csv"], &FEW[..]].concat(), "").stdout);
+    let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    let wide = reader.headers().expect("a header").len();
+    let rows: Vec<csv::StringRecord> = reader.records().map(|r| r.expect("a row")).collect();
+    assert!(rows.len() == 3 && rows.iter().all(|row| row.len() == wide));
+    let alone = jig(
+        &[
+            &[rail.as_str(), "--format", "json", "--jig", "second set of clamps"],
+            &FEW[..],
+        ]
+        .concat(),
+        "",
+    );
+    let alone: serde_json::Value = serde_json::from_slice(&alone.stdout).expect("JSON");
+    assert_eq!(alone["sets"].as_array().map(Vec::len), Some(1));
+}
+
+/// Every shipped scenario either has jigs, or is told how to write one.
+#[test]
+fn every_shipped_scenario_answers() {
+    for name in [
+        "ash-dining-table",
+        "card-wallet",
+        "letterpress-cards",
+        "oak-coat-stand",
+        "oak-peg-rail",
+        "stoneware-mugs",
+    ] {
+        let file = shipped(name);
+        let has = std::fs::read_to_string(&file).expect("read").contains("[[jig]]");
+        let found = jig(&[&[file.as_str()], &FEW[..]].concat(), "");
+        if has {
+            assert!(found.status.success(), "{name}: {}", text(&found.stderr));
+        } else {
+            assert_eq!(found.status.code(), Some(2), "{name}");
+            assert!(text(&found.stderr).contains("has no [[jig]]"), "{name}");
+        }
+    }
+}
+
+#[test]
+fn what_the_user_wrote_is_exit_code_2() {
+    let rail = shipped("oak-peg-rail");
+    for (arguments, word) in [
+        (vec![rail.as_str(), "--jig", "clamp"], "there is no such jig"),
+        (vec![rail.as_str(), "--size", "0"], "0"),
+        (vec![rail.as_str(), "--chart", "a.gif"], ".svg"),
+    ] {
+        let found = jig(&arguments, "");
+        assert_eq!(found.status.code(), Some(2));
+        assert!(text(&found.stderr).contains(word), "{}", text(&found.stderr));
+    }
+}
