@@ -1,7 +1,9 @@
 //! One module per question: simulated runs in, figures with their errors out. Nothing here prints.
 
+pub mod floor;
 pub mod stats;
 pub mod sweep;
+pub mod vary;
 
 use crate::engine::{Engine, Plan, SizeRuns};
 use crate::scenario::Scenario;

@@ -6,6 +6,7 @@
 
 mod check;
 mod completions;
+mod floor;
 mod input;
 mod new;
 mod output;
@@ -46,6 +47,7 @@ const EXAMPLES: &str = "Examples:
   batchwright check hooks.toml                   what was understood, and every fault
   batchwright sweep hooks.toml                   the answer
   batchwright sweep hooks.toml --chart hooks.svg
+  batchwright floor hooks.toml --order 1,6,12    what to quote
 
 `batchwright COMMAND --help` says more about each.";
 
@@ -54,6 +56,7 @@ enum Command {
     New(new::New),
     Check(check::Check),
     Sweep(sweep::SweepCommand),
+    Floor(floor::FloorCommand),
     Completions(completions::Completions),
 }
 
@@ -162,6 +165,7 @@ where
             Command::New(command) => new::run(&command, &mut streams),
             Command::Check(command) => check::run(&command, &mut streams),
             Command::Sweep(command) => sweep::run(&command, &mut streams),
+            Command::Floor(command) => floor::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {

@@ -108,6 +108,27 @@ pub fn confidence(fraction: f64) -> String {
     }
 }
 
+/// A chance as people say it: `four times out of five`, `in 85 % of runs`.
+#[must_use]
+pub fn times(fraction: f64) -> String {
+    let known = [
+        (0.5, "every other time"),
+        (2.0 / 3.0, "two times out of three"),
+        (0.75, "three times out of four"),
+        (0.8, "four times out of five"),
+        (0.9, "nine times out of ten"),
+        (0.95, "nineteen times out of twenty"),
+        (0.99, "ninety-nine times out of a hundred"),
+    ];
+    known
+        .iter()
+        .find(|(chance, _)| (chance - fraction).abs() < 1e-9)
+        .map_or_else(
+            || format!("in {} of runs", confidence(fraction)),
+            |(_, words)| (*words).to_owned(),
+        )
+}
+
 /// A count: `50,000`.
 #[must_use]
 pub fn count(n: u64) -> String {
@@ -320,6 +341,8 @@ mod tests {
         }
         assert_eq!(confidence(0.975), "97.5 %");
         assert_eq!(confidence(0.8), "80 %");
+        assert_eq!(times(0.8), "four times out of five");
+        assert_eq!(times(0.85), "in 85 % of runs");
     }
 
     #[test]

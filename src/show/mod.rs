@@ -2,6 +2,7 @@
 
 pub mod chart;
 pub mod csv;
+pub mod floor;
 pub mod format;
 pub mod grid;
 pub mod json;

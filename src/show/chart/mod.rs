@@ -7,6 +7,7 @@
 //! Assumption: charts are read on screens and printed in grey, so nothing is told by hue alone.
 
 mod canvas;
+mod floor;
 mod frame;
 mod labels;
 mod lettering;
@@ -16,6 +17,7 @@ mod svg;
 mod sweep;
 mod ticks;
 
+use crate::answers::floor::Floors;
 use crate::answers::sweep::Sweep;
 use canvas::Canvas;
 use plotters::coord::Shift;
@@ -91,6 +93,24 @@ fn sweep_canvas(answer: &Sweep, headline: &str) -> Result<Canvas, ChartError> {
     })
 }
 
+/// The chart of `floor` as SVG: prices that pay against size, at several confidences, and the asked price.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes.
+pub fn floor_svg(answer: &Floors, headline: &str) -> Result<String, ChartError> {
+    svg_of(&floor::Chart::new(answer, headline)?)
+}
+
+/// [`floor_svg`]'s chart as PNG.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes; [`ChartError::Encoding`] where PNG writing fails.
+pub fn floor_png(answer: &Floors, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&floor::Chart::new(answer, headline)?)
+}
+
 /// One question's chart.
 trait Picture {
     /// Height of the page in pixels.
@@ -104,14 +124,12 @@ trait Picture {
 }
 
 /// A chart as SVG, 1200 pixels wide.
-#[allow(dead_code)]
 fn svg_of(picture: &dyn Picture) -> Result<String, ChartError> {
     let canvas = draw_on(Canvas::new(frame::WIDTH, picture.height()), |root| picture.draw(root))?;
     Ok(svg::document(&canvas, &picture.title(), &picture.description()))
 }
 
 /// A chart as PNG, 1200 pixels wide, on white.
-#[allow(dead_code)]
 fn png_of(picture: &dyn Picture) -> Result<Vec<u8>, ChartError> {
     raster::png(&draw_on(Canvas::new(frame::WIDTH, picture.height()), |root| {
         picture.draw(root)
