@@ -3,8 +3,8 @@
 use super::Settings;
 use super::stats::{self, Place};
 use crate::engine::plan::learning_factor;
-use crate::engine::{Engine, Plan, SizeRuns, closed};
-use crate::scenario::Scenario;
+use crate::engine::{BlockSums, ChannelSums, Engine, Plan, SizeRuns, closed};
+use crate::scenario::{Channel, Sale, Scenario};
 use serde::Serialize;
 
 /// The whole answer; its serialised form is the documented JSON of `sweep`.
@@ -82,6 +82,36 @@ pub struct SizeAnswer {
     pub floor_long_run: Option<f64>,
     /// Mean money of a run by what it goes into.
     pub money: Money,
+    /// Share of runs in which every good piece is sold.
+    pub sold_out: Share,
+    /// What each channel's hour earns; empty where there is one way of selling.
+    pub channels: Vec<ChannelAnswer>,
+}
+
+/// One channel at one batch size.
+///
+/// Making is shared out by the pieces sold there, the channel's orders are its own: rate = (its income - its fees, postage and
+/// packing stock - its share of stock and overhead) / (its share of making + its orders).
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ChannelAnswer {
+    /// Its name.
+    pub name: String,
+    /// Currency of its price (ISO 4217).
+    pub currency: String,
+    /// Asked price per piece there, discount taken off, in its own currency.
+    pub price: f64,
+    /// The asked floor there, in its own currency; `None` where no price does it.
+    pub floor_asked: Option<f64>,
+    /// Mean pieces sold of a run.
+    pub sold: f64,
+    /// Mean orders of a run.
+    pub orders: f64,
+    /// Mean hours of a run: its share of making, and its orders.
+    pub hours: f64,
+    /// Mean profit of a run.
+    pub profit: f64,
+    /// What its hour earns in the long run, with the error between blocks of trials.
+    pub rate: Mean,
 }
 
 /// Mean and its standard error.
@@ -194,6 +224,10 @@ pub struct Money {
     pub post: f64,
     /// Overhead of the shop.
     pub shop: f64,
+    /// What pieces left over brought in.
+    pub clearance: f64,
+    /// Cost of holding pieces until they are sold.
+    pub holding: f64,
 }
 
 /// Confidences at which every sweep gives a floor.
@@ -363,6 +397,7 @@ fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns
         mut profit,
         mut floor,
         sums,
+        blocks,
     } = runs;
     let trials = hours.len() as u64;
     let n = trials as f64;
@@ -393,8 +428,7 @@ fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns
     SizeAnswer {
         size,
         good,
-        // Without a season everything that comes out good is sold.
-        sold: good,
+        sold: stats::mean_of_sums(sums.sold, sums.sold_squared, trials),
         hours: Summary {
             mean: hours_mean.mean,
             se: hours_mean.se,
@@ -435,6 +469,8 @@ fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns
         },
         reach: stats::wilson(reached, trials),
         floor: places.floors.iter().map(|f| Places::floor(&floor, *f)).collect(),
+        channels: channel_answers(scenario, plan, &blocks, n, Places::floor(&floor, places.asked).price),
+        sold_out: stats::wilson(sums.sold_out as u64, trials),
         floor_asked: Places::floor(&floor, places.asked),
         floor_long_run: (per_price > 0.0).then(|| scenario.sale.price + due / per_price),
         money: Money {
@@ -444,8 +480,58 @@ fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns
             fees: sums.fees / n,
             post: sums.post / n,
             shop: plan.terms.shop_per_hour * hours_mean.mean,
+            clearance: sums.clearance / n,
+            holding: sums.holding / n,
         },
     }
+}
+
+/// What each channel's hour earns.
+fn channel_answers(
+    scenario: &Scenario,
+    plan: &Plan,
+    blocks: &[BlockSums],
+    n: f64,
+    floor: Option<f64>,
+) -> Vec<ChannelAnswer> {
+    // One channel alone is all there is: nothing to tell apart.
+    if blocks.is_empty() {
+        return Vec::new();
+    }
+    let total = |of: &dyn Fn(&BlockSums) -> f64| blocks.iter().map(of).fold(0.0, |sum, value| sum + value);
+    let answer = |(c, channel): (usize, &Channel)| {
+        // Money and hours of this channel in one block.
+        let parts = |block: &BlockSums| {
+            let own = &block.channels[c];
+            let of_all = |of: &dyn Fn(&ChannelSums) -> f64| block.channels.iter().map(of).fold(0.0, |sum, v| sum + v);
+            let share = per_hour(own.sold, of_all(&|other| other.sold));
+            let making = block.hours - of_all(&|other| other.order_hours);
+            let hours = own.order_hours + share * making;
+            let stock = block.sums.materials - of_all(&|other| other.materials);
+            let profit = own.income - own.fees - own.post - own.materials - share * stock
+                + share * (block.sums.clearance - block.sums.holding)
+                - plan.terms.shop_per_hour * hours;
+            (profit, hours)
+        };
+        let (profit, hours): (Vec<f64>, Vec<f64>) = blocks.iter().map(parts).unzip();
+        let ratio = plan.channels[c].price_ratio;
+        ChannelAnswer {
+            name: channel.name.clone(),
+            currency: channel
+                .sale
+                .currencies
+                .price
+                .map_or_else(|| scenario.currency.clone(), |k| scenario.currencies[k].code.clone()),
+            price: scenario.sale.price * ratio,
+            floor_asked: floor.map(|price| price * ratio),
+            sold: total(&|block| block.channels[c].sold) / n,
+            orders: total(&|block| block.channels[c].orders) / n,
+            hours: hours.iter().fold(0.0, |sum, value| sum + value) / n,
+            profit: profit.iter().fold(0.0, |sum, value| sum + value) / n,
+            rate: stats::ratio(&profit, &hours),
+        }
+    };
+    scenario.channels.iter().enumerate().map(answer).collect()
 }
 
 /// Money (or hours) for each hour. A run without any hours (all its time is per order, and nothing came out good) counts as 0.
@@ -472,14 +558,13 @@ fn level_size(sizes: &[SizeAnswer]) -> u32 {
 ///
 /// Setup is spread to nothing but where a step has room for so many pieces only; whole packs fill up; the cheapest tier is
 /// reached. Learning without an end is taken at the largest size of the sweep, so that the ceiling holds for all sizes of
-/// the sweep rather than for an hour that shrinks to nothing.
+/// the sweep rather than for an hour that shrinks to nothing. Every good piece is sold, in season or not, and nothing is held.
 #[must_use]
 pub fn ceiling(scenario: &Scenario) -> f64 {
     let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
-    let sale = &scenario.sale;
     let mut arrive = 1.0;
     let mut minutes = 0.0;
-    let mut order_minutes = 0.0;
+    let mut step_order_minutes = 0.0;
     let mut arrivals = Vec::with_capacity(scenario.steps.len());
     for step in &scenario.steps {
         arrivals.push(arrive);
@@ -489,15 +574,32 @@ pub fn ceiling(scenario: &Scenario) -> f64 {
         if let Some(room) = step.room {
             minutes += arrive * step.setup.mean() / f64::from(room);
         }
-        order_minutes += step.per_order.mean();
+        step_order_minutes += step.per_order.mean();
         arrive *= 1.0 - step.spoil;
     }
-    let orders = arrive / closed::order_size(&sale.order_of);
-    let hours = scenario.pace.mean() * (minutes + orders * order_minutes) / 60.0;
-
-    let kept = 1.0 - sale.returned;
-    let sales = arrive * sale.price * (kept / (1.0 + sale.tax) - sale.fee);
-    let post = orders * (sale.post_charged * (kept - sale.fee) - sale.fee_per_order - sale.post.mean());
+    let rate = |currency: Option<usize>| currency.map_or(1.0, |k| scenario.currencies[k].rate.mean());
+    let (mut orders, mut order_minutes, mut sold_for) = (0.0, 0.0, 0.0);
+    let mut sell = |sale: &Sale, share: f64, discount: f64, minutes: f64| {
+        let kept = 1.0 - sale.returned;
+        let price = sale.price * (1.0 - discount) * rate(sale.currencies.price);
+        let sent = share * arrive / closed::order_size(&sale.order_of);
+        let charged = sale.post_charged * rate(sale.currencies.post_charged);
+        orders += sent;
+        order_minutes += sent * minutes;
+        sold_for += share * arrive * price * (kept / (1.0 + sale.tax) - sale.fee);
+        sold_for += sent
+            * (charged * (kept - sale.fee)
+                - sale.fee_per_order * rate(sale.currencies.fee_per_order)
+                - sale.post.mean() * rate(sale.currencies.post));
+    };
+    if scenario.channels.is_empty() {
+        sell(&scenario.sale, 1.0, 0.0, step_order_minutes);
+    }
+    for channel in &scenario.channels {
+        let minutes = channel.per_order.map_or(step_order_minutes, |own| own.mean());
+        sell(&channel.sale, channel.share, channel.discount, minutes);
+    }
+    let hours = scenario.pace.mean() * (minutes + order_minutes) / 60.0;
     let materials: f64 = scenario
         .materials
         .iter()
@@ -507,10 +609,10 @@ pub fn ceiling(scenario: &Scenario) -> f64 {
                 .map_or(0.0, |room| arrivals[m.at] / f64::from(room));
             let used = arrivals[m.at] * m.per_piece + rounds * m.per_round + orders * m.per_order;
             let price = m.breaks.iter().map(|b| b.price.mean()).fold(m.price.mean(), f64::min);
-            used * (1.0 + m.waste.mean()) * price
+            used * (1.0 + m.waste.mean()) * price * rate(m.currency)
         })
         .sum();
-    (sales + post - materials) / hours - scenario.shop.cost_per_hour()
+    (sold_for - materials) / hours - scenario.shop.cost_per_hour()
 }
 
 #[cfg(test)]

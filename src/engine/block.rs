@@ -41,10 +41,57 @@ pub struct Sums {
     pub materials: f64,
     /// Materials at what was paid.
     pub materials_paid: f64,
+    /// Pieces sold.
+    pub sold: f64,
+    /// Their squares.
+    pub sold_squared: f64,
+    /// What leftovers brought in.
+    pub clearance: f64,
+    /// Cost of holding.
+    pub holding: f64,
+    /// Runs in which every good piece was sold, and there was one.
+    pub sold_out: f64,
 }
 
 /// Lanes of [`Sums`], in the order of its fields.
-const SUMS: usize = 12;
+const SUMS: usize = 17;
+
+/// What one channel took and gave, summed over the trials of a block.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct ChannelSums {
+    /// Pieces sold there.
+    pub sold: f64,
+    /// Orders sent.
+    pub orders: f64,
+    /// Hours of orders.
+    pub order_hours: f64,
+    /// Income.
+    pub income: f64,
+    /// Fees.
+    pub fees: f64,
+    /// Postage paid.
+    pub post: f64,
+    /// Materials used per order, at replacement prices.
+    pub materials: f64,
+}
+
+/// Lanes of [`ChannelSums`], in the order of its fields.
+const CHANNEL_SUMS: usize = 7;
+
+impl ChannelSums {
+    fn from_lanes(lanes: &[Lanes; CHANNEL_SUMS]) -> Self {
+        let sum = |k: usize| sum_lanes(&lanes[k]);
+        Self {
+            sold: sum(0),
+            orders: sum(1),
+            order_hours: sum(2),
+            income: sum(3),
+            fees: sum(4),
+            post: sum(5),
+            materials: sum(6),
+        }
+    }
+}
 
 impl Sums {
     fn from_lanes(lanes: &[Lanes; SUMS]) -> Self {
@@ -62,6 +109,11 @@ impl Sums {
             post: sum(9),
             materials: sum(10),
             materials_paid: sum(11),
+            sold: sum(12),
+            sold_squared: sum(13),
+            clearance: sum(14),
+            holding: sum(15),
+            sold_out: sum(16),
         }
     }
 
@@ -79,6 +131,11 @@ impl Sums {
         self.post += other.post;
         self.materials += other.materials;
         self.materials_paid += other.materials_paid;
+        self.sold += other.sold;
+        self.sold_squared += other.sold_squared;
+        self.clearance += other.clearance;
+        self.holding += other.holding;
+        self.sold_out += other.sold_out;
     }
 }
 
@@ -89,6 +146,8 @@ pub struct BlockRuns {
     columns: Vec<f64>,
     /// One a size.
     pub sums: Vec<Sums>,
+    /// `[size][channel]`; no channels where there is only one way of selling.
+    pub channels: Vec<Vec<ChannelSums>>,
     /// Trials that count, at most [`BLOCK_TRIALS`].
     pub trials: usize,
 }
@@ -126,13 +185,23 @@ struct RoundState {
     rounds: Lanes,
 }
 
-/// What is carried of the orders.
+/// What is carried of the sale.
 #[derive(Debug, Clone)]
 struct OrderState {
-    times: Vec<[u64; LANES]>,
     size: [u64; LANES],
     post: [u64; LANES],
     returned: [u64; LANES],
+    /// Pieces asked for.
+    demand: Lanes,
+    good: Lanes,
+    sold: Lanes,
+    channels: Vec<ChannelState>,
+}
+
+/// What is carried of one channel's orders.
+#[derive(Debug, Clone)]
+struct ChannelState {
+    times: Vec<[u64; LANES]>,
     /// Room left in the open order.
     left: Lanes,
     /// 1 where the open order is kept by the buyer, 0 where it comes back.
@@ -143,7 +212,6 @@ struct OrderState {
     postage: Lanes,
     sold: Lanes,
     kept: Lanes,
-    good: Lanes,
 }
 
 /// Eight trials on their way.
@@ -160,6 +228,8 @@ struct Group {
     by_batch: Vec<Lanes>,
     /// For each material: waste + 1, then the plain price and the price at each break.
     material_prices: Vec<Vec<Lanes>>,
+    /// What other currencies are worth.
+    rates: Vec<Lanes>,
     orders: OrderState,
     /// Remade pieces drawn so far, a list a lane.
     remakes: Vec<remake::Pieces>,
@@ -174,9 +244,18 @@ struct Tile {
     reached: Vec<Vec<Lanes>>,
     rounds: Vec<Vec<Lanes>>,
     good: Vec<Lanes>,
+    /// 1 where the piece is sold.
+    sells: Vec<Lanes>,
+    /// Pieces sold before it.
+    before: Vec<Lanes>,
+    sales: Vec<SaleColumns>,
+}
+
+/// Running totals of one channel.
+struct SaleColumns {
     orders: Vec<Lanes>,
     kept_orders: Vec<Lanes>,
-    order_minutes: Vec<Lanes>,
+    minutes: Vec<Lanes>,
     postage: Vec<Lanes>,
     sold: Vec<Lanes>,
     kept: Vec<Lanes>,
@@ -198,12 +277,20 @@ impl Tile {
                 .collect(),
             rounds: plan.steps.iter().map(|s| counted(s.counts_rounds)).collect(),
             good: column(),
-            orders: column(),
-            kept_orders: column(),
-            order_minutes: column(),
-            postage: column(),
-            sold: column(),
-            kept: column(),
+            sells: column(),
+            before: column(),
+            sales: plan
+                .channels
+                .iter()
+                .map(|_| SaleColumns {
+                    orders: column(),
+                    kept_orders: column(),
+                    minutes: column(),
+                    postage: column(),
+                    sold: column(),
+                    kept: column(),
+                })
+                .collect(),
         }
     }
 }
@@ -233,8 +320,14 @@ impl Block {
     pub fn advance(&mut self, plan: &Plan, path: Path, sizes: &[u32]) -> BlockRuns {
         let mut columns = vec![0.0; sizes.len() * COLUMNS * BLOCK_TRIALS];
         let mut sums = vec![[ZERO; SUMS]; sizes.len()];
+        let several = if plan.channels.len() > 1 {
+            plan.channels.len()
+        } else {
+            0
+        };
+        let mut channel_sums = vec![vec![[ZERO; CHANNEL_SUMS]; several]; sizes.len()];
         let mut tile = Tile::new(plan);
-        let sales: Vec<Option<CertainSale>> = sizes.iter().map(|size| plan.certain_sale(*size)).collect();
+        let sales: Vec<Option<Vec<CertainSale>>> = sizes.iter().map(|size| plan.certain_sale(*size)).collect();
         let begin = self.pieces_done;
         let trials = self.trials as f64;
         for (g, group) in self.groups.iter_mut().enumerate() {
@@ -244,6 +337,7 @@ impl Block {
                 sales: &sales,
                 columns: &mut columns,
                 sums: &mut sums,
+                channel_sums: &mut channel_sums,
                 trial: g * LANES,
                 valid,
                 trials,
@@ -254,6 +348,10 @@ impl Block {
         BlockRuns {
             columns,
             sums: sums.iter().map(Sums::from_lanes).collect(),
+            channels: channel_sums
+                .iter()
+                .map(|size| size.iter().map(ChannelSums::from_lanes).collect())
+                .collect(),
             trials: self.trials,
         }
     }
@@ -263,9 +361,10 @@ impl Block {
 struct Recorder<'a> {
     sizes: &'a [u32],
     /// How each size sells, where nothing about that is left to chance.
-    sales: &'a [Option<CertainSale>],
+    sales: &'a [Option<Vec<CertainSale>>],
     columns: &'a mut [f64],
     sums: &'a mut [[Lanes; SUMS]],
+    channel_sums: &'a mut [Vec<[Lanes; CHANNEL_SUMS]>],
     /// The group's first trial within the block.
     trial: usize,
     /// Lanes that count.
@@ -327,6 +426,7 @@ impl Group {
                 ZERO
             });
         }
+        let rates: Vec<Lanes> = plan.rates.iter().map(|source| draw_run(&keys, source)).collect();
         let material_prices = plan
             .materials
             .iter()
@@ -340,23 +440,39 @@ impl Group {
                     };
                     prices.push(draw_run(&keys, &source));
                 }
+                if let Some(k) = material.rate {
+                    for price in &mut prices[1..] {
+                        *price = std::array::from_fn(|lane| price[lane] * rates[k][lane]);
+                    }
+                }
                 prices
             })
             .collect();
+        let first = &plan.channels[0];
         let orders = OrderState {
-            times: plan.order_times.iter().map(|s| starts(&keys, s.part)).collect(),
-            size: starts(&keys, plan.order_of.part),
-            post: starts(&keys, plan.post.part),
+            size: starts(&keys, first.order_of.part),
+            post: starts(&keys, first.post.part),
             returned: starts(&keys, plan.returned_part),
-            left: ZERO,
-            open_kept: ONE,
-            orders: ZERO,
-            kept_orders: ZERO,
-            minutes: ZERO,
-            postage: ZERO,
-            sold: ZERO,
-            kept: ZERO,
+            demand: plan.demand.as_ref().map_or([f64::INFINITY; LANES], |demand| {
+                keys.map(|key| demand.draw(nth(start(key, demand.part), 0)))
+            }),
             good: ZERO,
+            sold: ZERO,
+            channels: plan
+                .channels
+                .iter()
+                .map(|channel| ChannelState {
+                    times: channel.order_times.iter().map(|s| starts(&keys, s.part)).collect(),
+                    left: ZERO,
+                    open_kept: ONE,
+                    orders: ZERO,
+                    kept_orders: ZERO,
+                    minutes: ZERO,
+                    postage: ZERO,
+                    sold: ZERO,
+                    kept: ZERO,
+                })
+                .collect(),
         };
         let remakes = if plan.remake && plan.spoils {
             vec![remake::Pieces::default(); LANES]
@@ -372,6 +488,7 @@ impl Group {
             rounds,
             by_batch,
             material_prices,
+            rates,
             orders,
             remakes,
         }
@@ -519,27 +636,37 @@ impl Group {
             each += load(&extra.each);
             redo += load(&extra.redo);
         }
-        let sale = recorder.sales[size_index];
+        let sale = recorder.sales[size_index].as_deref();
         let splat = |value: f64| f64x8::splat(simd, value);
-        let order_minutes = sale.map_or_else(|| load(&tile.order_minutes[row]), |s| splat(s.minutes));
+        let zero = splat(0.0);
+        let rate = |k: Option<usize>| k.map_or_else(|| splat(1.0), |k| load(&self.rates[k]));
+        // Of all channels together; what each adds is in the order of the channels.
+        let (mut order_minutes, mut orders, mut sold_all) = (zero, zero, zero);
+        let (mut per_price, mut kept_price, mut fee_price) = (zero, zero, zero);
+        let (mut kept_post, mut order_fees, mut post) = (zero, zero, zero);
+        for (c, channel) in plan.channels.iter().enumerate() {
+            let row = self.sold_in(simd, sale, tile, c, row);
+            let price = rate(channel.rates[0]) * channel.price_ratio;
+            let charged = rate(channel.rates[3]) * channel.post_charged;
+            order_minutes += row.minutes;
+            orders += row.orders;
+            sold_all += row.sold;
+            per_price += (row.kept * channel.net - row.sold * channel.fee) * price;
+            kept_price += row.kept * channel.net * price;
+            fee_price += row.sold * channel.fee * price;
+            kept_post += row.kept_orders * charged;
+            order_fees +=
+                row.orders * charged * channel.fee + row.orders * (rate(channel.rates[1]) * channel.fee_per_order);
+            post += row.postage * rate(channel.rates[2]);
+        }
+        let good = if plan.remake || sale.is_some() {
+            pieces
+        } else {
+            load(&tile.good[row])
+        };
         let once = load(&self.once);
         let per_hour = load(&self.pace_per_hour);
         let hours = (once + setup + each + redo + order_minutes) * per_hour;
-
-        let (sold, kept, orders, kept_orders, good, post) = match sale {
-            Some(sale) => {
-                let (all, orders) = (splat(sale.pieces), splat(sale.orders));
-                (all, all, orders, orders, all, splat(sale.postage))
-            }
-            None => (
-                load(&tile.sold[row]),
-                load(&tile.kept[row]),
-                load(&tile.orders[row]),
-                load(&tile.kept_orders[row]),
-                if plan.remake { pieces } else { load(&tile.good[row]) },
-                load(&tile.postage[row]),
-            ),
-        };
         let terms = plan.terms;
 
         let mut materials = f64x8::splat(simd, 0.0);
@@ -568,24 +695,30 @@ impl Group {
             if material.is_plain() {
                 let cost = need * load(&prices[1]);
                 materials += cost;
-                paid += material.paid.map_or(cost, |price| need * price);
+                paid += material.paid.map_or(cost, |price| need * (rate(material.rate) * price));
             } else {
                 let (cost, charged) = purchases(material, need.as_array(), prices);
                 let cost = load(&cost);
                 materials += cost;
-                paid += material.paid.map_or(cost, |price| load(&charged) * price);
+                paid += material
+                    .paid
+                    .map_or(cost, |price| load(&charged) * (rate(material.rate) * price));
             }
         }
 
         // Money is linear in price: profit = price x per_price - rest.
-        let per_price = kept * terms.net - sold * terms.fee;
-        let charged_post = orders * terms.post_charged;
-        let kept_post = kept_orders * terms.post_charged;
-        let order_fees = charged_post * terms.fee + orders * terms.fee_per_order;
         let shop = hours * terms.shop_per_hour;
-        let profit = per_price * terms.price + kept_post - order_fees - post - materials - shop;
+        let leftover = good - sold_all;
+        let clearance = leftover * terms.clearance;
+        let holding = good * good * terms.holding;
+        let mut profit = per_price * terms.price + kept_post - order_fees - post - materials - shop;
         // The floor takes the money that does not hang on the price and what the maker's hours should cost.
-        let due = hours * terms.target - (kept_post - order_fees - post - materials - shop);
+        let mut due = hours * terms.target - (kept_post - order_fees - post - materials - shop);
+        if terms.clearance != 0.0 || terms.holding != 0.0 {
+            let kept_back = clearance - holding;
+            profit += kept_back;
+            due -= kept_back;
+        }
         let infinite = f64x8::splat(simd, f64::INFINITY);
         let floor = per_price
             .simd_gt(f64x8::splat(simd, 0.0))
@@ -605,8 +738,9 @@ impl Group {
                 std::array::from_fn(|lane| f64::from(u8::from(lane < valid))),
             ))
         };
-        let income = kept * terms.net * terms.price + kept_post;
-        let fees = sold * terms.fee * terms.price + order_fees;
+        let income = kept_price * terms.price + kept_post;
+        let fees = fee_price * terms.price + order_fees;
+        let sold_out = (leftover.simd_le(zero) & good.simd_gt(zero)).select(splat(1.0), zero);
         // In the order of the fields of `Sums`; what is known to be nothing is not added.
         let sums = &mut recorder.sums[size_index];
         let mut add = |k: usize, wanted: bool, value: f64x8<S>| {
@@ -615,10 +749,14 @@ impl Group {
                 (f64x8::simd_from(simd, sums[k]) + value).store_array(&mut sums[k]);
             }
         };
-        let varies = sale.is_none();
+        let varies = sale.is_none() || !plan.rates.is_empty();
         add(2, true, setup * per_hour);
         add(3, plan.redoes, redo * per_hour);
-        add(4, !plan.order_times.is_empty(), order_minutes * per_hour);
+        add(
+            4,
+            plan.channels.iter().any(|channel| !channel.order_times.is_empty()),
+            order_minutes * per_hour,
+        );
         add(5, !plan.once.is_empty(), once * per_hour);
         add(10, !plan.materials.is_empty(), materials);
         add(11, !plan.materials.is_empty(), paid);
@@ -629,6 +767,11 @@ impl Group {
             (7, income),
             (8, fees),
             (9, post),
+            (12, sold_all),
+            (13, sold_all * sold_all),
+            (14, clearance),
+            (15, holding),
+            (16, sold_out),
         ] {
             // The same in every run: the first lane of the first group stands for all, times the trials.
             if varies {
@@ -639,7 +782,94 @@ impl Group {
                 add(k, true, f64x8::simd_from(simd, one));
             }
         }
+        if plan.channels.len() > 1 {
+            self.record_channels(simd, plan, sale, tile, row, size_index, weight, recorder);
+        }
     }
+
+    /// What was sold in channel number `c` up to `row` of the tile.
+    #[inline(always)]
+    fn sold_in<S: Simd>(&self, simd: S, sale: Option<&[CertainSale]>, tile: &Tile, c: usize, row: usize) -> SaleRow<S> {
+        let splat = |value: f64| f64x8::splat(simd, value);
+        if let Some(sale) = sale {
+            let (all, orders) = (splat(sale[c].pieces), splat(sale[c].orders));
+            return SaleRow {
+                sold: all,
+                kept: all,
+                orders,
+                kept_orders: orders,
+                minutes: splat(sale[c].minutes),
+                postage: splat(sale[c].postage),
+            };
+        }
+        let columns = &tile.sales[c];
+        let load = |column: &[Lanes]| f64x8::simd_from(simd, column[row]);
+        SaleRow {
+            sold: load(&columns.sold),
+            kept: load(&columns.kept),
+            orders: load(&columns.orders),
+            kept_orders: load(&columns.kept_orders),
+            minutes: load(&columns.minutes),
+            postage: load(&columns.postage),
+        }
+    }
+
+    /// Adds what each channel took and gave.
+    #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
+    #[inline(always)]
+    fn record_channels<S: Simd>(
+        &self,
+        simd: S,
+        plan: &Plan,
+        sale: Option<&[CertainSale]>,
+        tile: &Tile,
+        row: usize,
+        size_index: usize,
+        weight: Option<f64x8<S>>,
+        recorder: &mut Recorder<'_>,
+    ) {
+        let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
+        let splat = |value: f64| f64x8::splat(simd, value);
+        let rate = |k: Option<usize>| k.map_or_else(|| splat(1.0), |k| load(&self.rates[k]));
+        // Stock of orders is bought in any amount here: whole packs and breaks are shared out evenly by the mean price.
+        let mut per_order = splat(0.0);
+        for (material, prices) in plan.materials.iter().zip(&self.material_prices) {
+            if material.per_order != 0.0 {
+                per_order += load(&prices[0]) * load(&prices[1]) * material.per_order;
+            }
+        }
+        for (c, channel) in plan.channels.iter().enumerate() {
+            let sold = self.sold_in(simd, sale, tile, c, row);
+            let price = rate(channel.rates[0]) * channel.price_ratio * plan.terms.price;
+            let charged = rate(channel.rates[3]) * channel.post_charged;
+            let values = [
+                sold.sold,
+                sold.orders,
+                sold.minutes * load(&self.pace_per_hour),
+                sold.kept * channel.net * price + sold.kept_orders * charged,
+                sold.sold * channel.fee * price
+                    + sold.orders * charged * channel.fee
+                    + sold.orders * (rate(channel.rates[1]) * channel.fee_per_order),
+                sold.postage * rate(channel.rates[2]),
+                sold.orders * per_order,
+            ];
+            let sums = &mut recorder.channel_sums[size_index][c];
+            for (sum, value) in sums.iter_mut().zip(values) {
+                let value = weight.map_or(value, |weight| value * weight);
+                (f64x8::simd_from(simd, *sum) + value).store_array(sum);
+            }
+        }
+    }
+}
+
+/// What one channel sold up to one piece.
+struct SaleRow<S: Simd> {
+    sold: f64x8<S>,
+    kept: f64x8<S>,
+    orders: f64x8<S>,
+    kept_orders: f64x8<S>,
+    minutes: f64x8<S>,
+    postage: f64x8<S>,
 }
 
 /// A setup that falls due exactly once a run, with the first piece, in every lane.
@@ -783,11 +1013,55 @@ fn rounds_tile<S: Simd>(
     rounds.store_array(&mut state.rounds);
 }
 
-/// Good pieces of one tile into orders, each with its time, postage and fate.
+/// Good pieces of one tile into orders.
 #[inline(always)]
 fn orders_tile<S: Simd>(simd: S, plan: &Plan, state: &mut OrderState, length: usize, tile: &mut Tile) {
     let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
     let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
+    let mut good = load(&state.good);
+    let mut sold = load(&state.sold);
+    let demand = load(&state.demand);
+    let short = plan.sells_short();
+    for piece in 0..length {
+        let alive = load(&tile.alive[piece]);
+        good += alive;
+        good.store_array(&mut tile.good[piece]);
+        // Where spoiled pieces are made again, all that were started are there to be sold.
+        let there = if short { alive } else { one };
+        let sells = if plan.demand.is_some() {
+            sold.simd_lt(demand).select(there, zero)
+        } else {
+            there
+        };
+        sold.store_array(&mut tile.before[piece]);
+        sells.store_array(&mut tile.sells[piece]);
+        sold += sells;
+    }
+    good.store_array(&mut state.good);
+    sold.store_array(&mut state.sold);
+    for channel in 0..plan.channels.len() {
+        channel_tile(simd, plan, channel, state, length, tile);
+    }
+}
+
+/// One channel's pieces of one tile into orders, each with its time, postage and fate.
+///
+/// Order j of channel c among C has number j x C + c in the streams, so that no two orders share a draw.
+#[inline(always)]
+fn channel_tile<S: Simd>(simd: S, plan: &Plan, number: usize, state: &mut OrderState, length: usize, tile: &mut Tile) {
+    let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
+    let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
+    let OrderState {
+        size: size_start,
+        post: post_start,
+        returned: returned_start,
+        channels,
+        ..
+    } = state;
+    let channel = &plan.channels[number];
+    let of = plan.channels.len() as u64;
+    let state = &mut channels[number];
+    let columns = &mut tile.sales[number];
     let mut left = load(&state.left);
     let mut open_kept = load(&state.open_kept);
     let mut orders = load(&state.orders);
@@ -796,29 +1070,34 @@ fn orders_tile<S: Simd>(simd: S, plan: &Plan, state: &mut OrderState, length: us
     let mut postage = load(&state.postage);
     let mut sold = load(&state.sold);
     let mut kept = load(&state.kept);
-    let mut good = load(&state.good);
-    let short = plan.sells_short();
     for piece in 0..length {
-        let alive = load(&tile.alive[piece]);
-        good += alive;
-        // Where spoiled pieces are made again, all that were started are sold.
-        let here = if short { alive } else { one };
+        let mut here = load(&tile.sells[piece]);
+        if of > 1 {
+            let before = &tile.before[piece];
+            here *= f64x8::simd_from(
+                simd,
+                before.map(|k| f64::from(u8::from(usize::from(plan.goes_to[k as usize]) == number))),
+            );
+        }
         let opens = here.simd_gt(zero) & left.simd_le(zero);
         if opens.any_true() {
-            let number = whole(orders);
-            let size = draw_order(simd, &plan.order_of, &state.size, number);
+            let mut order = whole(orders);
+            if of > 1 {
+                order = order * of + number as u64;
+            }
+            let size = draw_order(simd, &channel.order_of, size_start, order);
             let size = (size + 0.5).floor().max(one);
             left = opens.select(size, left);
-            for (source, start) in plan.order_times.iter().zip(&state.times) {
-                minutes += opens.select(draw_order(simd, source, start, number), zero);
+            for (source, start) in channel.order_times.iter().zip(&state.times) {
+                minutes += opens.select(draw_order(simd, source, start, order), zero);
             }
-            if !plan.post.shape.is_zero() {
-                postage += opens.select(draw_order(simd, &plan.post, &state.post, number), zero);
+            if !channel.post.shape.is_zero() {
+                postage += opens.select(draw_order(simd, &channel.post, post_start, order), zero);
             }
-            if plan.returned_bound > 0.0 {
-                let chance = high_half(nth_lanes(u64x8::simd_from(simd, state.returned), number));
+            if channel.returned_bound > 0.0 {
+                let chance = high_half(nth_lanes(u64x8::simd_from(simd, *returned_start), order));
                 let stays = chance
-                    .simd_ge(f64x8::splat(simd, plan.returned_bound))
+                    .simd_ge(f64x8::splat(simd, channel.returned_bound))
                     .select(one, zero);
                 open_kept = opens.select(stays, open_kept);
             }
@@ -828,13 +1107,12 @@ fn orders_tile<S: Simd>(simd: S, plan: &Plan, state: &mut OrderState, length: us
         left -= here;
         sold += here;
         kept += here * open_kept;
-        good.store_array(&mut tile.good[piece]);
-        orders.store_array(&mut tile.orders[piece]);
-        kept_orders.store_array(&mut tile.kept_orders[piece]);
-        minutes.store_array(&mut tile.order_minutes[piece]);
-        postage.store_array(&mut tile.postage[piece]);
-        sold.store_array(&mut tile.sold[piece]);
-        kept.store_array(&mut tile.kept[piece]);
+        orders.store_array(&mut columns.orders[piece]);
+        kept_orders.store_array(&mut columns.kept_orders[piece]);
+        minutes.store_array(&mut columns.minutes[piece]);
+        postage.store_array(&mut columns.postage[piece]);
+        sold.store_array(&mut columns.sold[piece]);
+        kept.store_array(&mut columns.kept[piece]);
     }
     left.store_array(&mut state.left);
     open_kept.store_array(&mut state.open_kept);
@@ -844,7 +1122,6 @@ fn orders_tile<S: Simd>(simd: S, plan: &Plan, state: &mut OrderState, length: us
     postage.store_array(&mut state.postage);
     sold.store_array(&mut state.sold);
     kept.store_array(&mut state.kept);
-    good.store_array(&mut state.good);
 }
 
 #[inline(always)]

@@ -19,11 +19,15 @@ pub struct Moments {
 
 /// Moments of the hands-on hours of a batch of `size`.
 ///
-/// `None` where there is no closed form: spoiled pieces made again, or orders of uncertain size.
+/// `None` where there is no closed form: spoiled pieces made again, orders of uncertain size, channels, a season.
 #[must_use]
 pub fn hours(scenario: &Scenario, size: u32) -> Option<Moments> {
     let spoils = scenario.steps.iter().any(|s| s.spoil > 0.0);
-    if (spoils && scenario.batch.spoiled == Spoiled::Remake) || !scenario.sale.order_of.is_certain() {
+    let sells_as_it_comes = scenario.channels.is_empty() && scenario.season.is_none();
+    if (spoils && scenario.batch.spoiled == Spoiled::Remake)
+        || !scenario.sale.order_of.is_certain()
+        || !sells_as_it_comes
+    {
         return None;
     }
     let runs = f64::from(scenario.batch.runs);
@@ -71,6 +75,67 @@ pub fn hours(scenario: &Scenario, size: u32) -> Option<Moments> {
         mean: pace * mean / 60.0,
         variance: (!spoils).then_some(whole / 3600.0),
     })
+}
+
+/// Expected hands-on hours of one more good piece: time per piece of all that must be started for it. No setup, no orders.
+///
+/// Learning is as for the first piece.
+#[must_use]
+pub fn hours_of_one_more(scenario: &Scenario) -> f64 {
+    let (mut arrive, mut minutes) = (1.0, 0.0);
+    for step in &scenario.steps {
+        minutes += arrive * step.each.mean() / (1.0 - step.redo);
+        arrive *= 1.0 - step.spoil;
+    }
+    scenario.pace.mean() * minutes / 60.0 / arrive
+}
+
+/// Money tied up in one more good piece: stock used per piece at replacement prices, and its hours at the target.
+///
+/// Assumption: setups and orders are not tied up in a piece, so that the economic batch is that of the textbooks.
+#[must_use]
+pub fn piece_value(scenario: &Scenario) -> f64 {
+    let mut arrivals = Vec::with_capacity(scenario.steps.len());
+    let mut arrive = 1.0;
+    for step in &scenario.steps {
+        arrivals.push(arrive);
+        arrive *= 1.0 - step.spoil;
+    }
+    let materials: f64 = scenario
+        .materials
+        .iter()
+        .map(|m| {
+            let rate = m.currency.map_or(1.0, |k| scenario.currencies[k].rate.mean());
+            arrivals[m.at] * m.per_piece * (1.0 + m.waste.mean()) * m.price.mean() * rate
+        })
+        .sum();
+    let overhead = scenario.shop.cost_per_hour();
+    materials / arrive + hours_of_one_more(scenario) * (scenario.target_per_hour + overhead)
+}
+
+/// Pieces that come off the bench in a week, where hours of the week are given.
+#[must_use]
+pub fn pieces_per_week(scenario: &Scenario) -> Option<f64> {
+    let per_piece = hours_of_one_more(scenario);
+    let week = scenario.hours.as_ref()?.week();
+    (per_piece > 0.0).then(|| week / per_piece)
+}
+
+/// What a steady seller's stock costs to hold: this times the square of the pieces of a run. 0 without a steady sale.
+///
+/// n pieces that sell at d a week are gone after n / d weeks, n / 2 in stock on average; where they come in one by one at p a
+/// week, (1 - d / p) n / 2 (Harris 1913 and Taft 1918; see any text on lot sizes).
+#[must_use]
+pub fn holding(scenario: &Scenario) -> f64 {
+    let Some(steady) = scenario.steady else { return 0.0 };
+    let in_stock = match steady.finished {
+        crate::scenario::Finished::Together => 1.0,
+        crate::scenario::Finished::Singly => {
+            pieces_per_week(scenario).map_or(1.0, |made| (1.0 - steady.per_week / made).max(0.0))
+        }
+    };
+    let weeks = super::plan::WEEKS_PER_YEAR;
+    steady.hold * piece_value(scenario) * in_stock / (2.0 * steady.per_week * weeks)
 }
 
 /// Expected pieces in an order: a draw is rounded to whole pieces, at least one.

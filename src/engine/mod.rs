@@ -23,9 +23,10 @@ mod runs;
 pub mod shape;
 pub mod stream;
 
+pub use block::{ChannelSums, Sums};
 pub use path::Path;
 pub use plan::{Plan, Terms};
-pub use runs::{Engine, Runs, SizeRuns};
+pub use runs::{BlockSums, Engine, Runs, SizeRuns};
 
 /// Trials simulated side by side, whatever the processor's own width.
 pub const LANES: usize = 8;

@@ -1,8 +1,9 @@
 //! A checked scenario made flat: everything the engine's loops need, in the units they need it.
 
-use super::shape::{Shape, half_bound};
+use super::closed;
+use super::shape::{Shape, half_bound, unit};
 use super::stream::{Use, part};
-use crate::scenario::{Learning, Leftover, Scenario, Spoiled, Spread, Varies};
+use crate::scenario::{Buyers, Channel, Learning, Leftover, Sale, Scenario, Spoiled, Spread, Unsold, Varies};
 
 /// A shape and the stream it is drawn from.
 #[derive(Debug, Clone)]
@@ -29,14 +30,10 @@ pub struct Terms {
     pub price: f64,
     /// Money an hour should earn.
     pub target: f64,
-    /// 1 / (1 + tax): the share of the price that is not tax.
-    pub net: f64,
-    /// Fee as a fraction of what the buyer pays.
-    pub fee: f64,
-    /// Fee per order.
-    pub fee_per_order: f64,
-    /// Postage paid by the buyer, per order.
-    pub post_charged: f64,
+    /// What each piece brings that is good and not sold.
+    pub clearance: f64,
+    /// Cost of holding a run's pieces until they are sold: this times the square of the pieces.
+    pub holding: f64,
     /// Overhead per hands-on hour.
     pub shop_per_hour: f64,
 }
@@ -114,6 +111,8 @@ pub struct PlanMaterial {
     pub breaks: Vec<(f64, Shape)>,
     /// What was really paid per unit.
     pub paid: Option<f64>,
+    /// Currency of its prices: an index into [`Plan::rates`].
+    pub rate: Option<usize>,
     /// Index of its step.
     pub at: usize,
 }
@@ -155,7 +154,65 @@ impl PlanMaterial {
     }
 }
 
-/// The orders of a batch that sells without any chance in it.
+/// One way of selling, ready for the loops. Without channels there is one, and all goes there.
+#[derive(Debug, Clone)]
+pub struct PlanChannel {
+    /// What a buyer pays for a piece here, as a share of the list price (in this channel's own currency).
+    pub price_ratio: f64,
+    /// 1 / (1 + tax): the share of the price that is not tax.
+    pub net: f64,
+    /// Fee as a fraction of what the buyer pays.
+    pub fee: f64,
+    /// Fee per order.
+    pub fee_per_order: f64,
+    /// Postage paid by the buyer, per order.
+    pub post_charged: f64,
+    /// Pieces in an order.
+    pub order_of: Source,
+    /// Postage per order.
+    pub post: Source,
+    /// [`half_bound`] of the chance that an order comes back; 0: none does.
+    pub returned_bound: f64,
+    /// Minutes per order.
+    pub order_times: Vec<Source>,
+    /// Currencies of price, fee per order, postage and postage charged: indices into [`Plan::rates`].
+    pub rates: [Option<usize>; 4],
+}
+
+/// How many pieces are asked for.
+#[derive(Debug, Clone)]
+pub struct PlanDemand {
+    /// A range, or counts that are equally likely.
+    pub counts: Result<Shape, Vec<f64>>,
+    /// Stream.
+    pub part: u64,
+    /// Buyers at the asked price for each of the file's.
+    pub scale: f64,
+}
+
+impl PlanDemand {
+    /// Whole pieces asked for, from 64 random bits.
+    #[must_use]
+    pub fn draw(&self, bits: u64) -> f64 {
+        let buyers = match &self.counts {
+            Ok(shape) => shape.draw_one(bits),
+            Err(seen) => seen[((unit(bits) * seen.len() as f64) as usize).min(seen.len() - 1)],
+        };
+        libm::floor(buyers * self.scale + 0.5)
+    }
+
+    /// The number asked for, where it is certain.
+    #[must_use]
+    pub fn certain(&self) -> Option<f64> {
+        let same = match &self.counts {
+            Ok(shape) => shape.is_fixed(),
+            Err(seen) => seen.iter().all(|count| *count == seen[0]),
+        };
+        same.then(|| self.draw(0))
+    }
+}
+
+/// The orders of a batch that sells without any chance in it, in one channel.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CertainSale {
     /// Pieces sold and kept.
@@ -179,14 +236,14 @@ pub struct Plan {
     pub runs: f64,
     /// Steps in order.
     pub steps: Vec<PlanStep>,
-    /// Minutes per order, one source a step that has any.
-    pub order_times: Vec<Source>,
-    /// Pieces in an order.
-    pub order_of: Source,
-    /// Postage per order.
-    pub post: Source,
-    /// [`half_bound`] of the chance that an order comes back; 0: none does.
-    pub returned_bound: f64,
+    /// Ways of selling, at least one.
+    pub channels: Vec<PlanChannel>,
+    /// Channel of the k-th piece that is sold; empty where there is one channel only.
+    pub goes_to: Vec<u16>,
+    /// What other currencies are worth.
+    pub rates: Vec<Source>,
+    /// Pieces asked for; `None`: as many as there are.
+    pub demand: Option<PlanDemand>,
     /// Stream of returns.
     pub returned_part: u64,
     /// Materials.
@@ -240,25 +297,38 @@ impl Plan {
             });
             thinned |= step.spoil > 0.0;
         }
-        let sale = &scenario.sale;
         Self {
             pace: Source::new(&scenario.pace, Use::Pace, ""),
             once: by_step(scenario, Use::Once, |s| s.once),
             runs: f64::from(scenario.batch.runs),
             steps,
-            order_times: by_step(scenario, Use::OrderTime, |s| s.per_order),
-            order_of: Source::new(&sale.order_of, Use::OrderSize, ""),
-            post: Source::new(&sale.post, Use::Post, ""),
-            returned_bound: half_bound(sale.returned),
+            channels: channels(scenario),
+            goes_to: goes_to(&scenario.channels, largest),
+            rates: scenario
+                .currencies
+                .iter()
+                .map(|currency| Source::new(&currency.rate, Use::Exchange, &currency.code))
+                .collect(),
+            demand: scenario.season.as_ref().map(|season| PlanDemand {
+                counts: match &season.buyers {
+                    Buyers::Range(spread) => Ok(Shape::new(spread)),
+                    Buyers::Seen(seen) => Err(seen.clone()),
+                },
+                part: part(Use::Buyers, ""),
+                scale: 1.0,
+            }),
             returned_part: part(Use::Returned, ""),
             materials: scenario.materials.iter().map(plan_material).collect(),
             terms: Terms {
-                price: sale.price,
+                price: scenario.sale.price,
                 target: scenario.target_per_hour,
-                net: 1.0 / (1.0 + sale.tax),
-                fee: sale.fee,
-                fee_per_order: sale.fee_per_order,
-                post_charged: sale.post_charged,
+                clearance: scenario.season.as_ref().map_or(0.0, |season| match season.leftover {
+                    Unsold::Clearance(money) => money,
+                    Unsold::Carry { hold, weeks } => {
+                        closed::piece_value(scenario) * (1.0 - hold * weeks / WEEKS_PER_YEAR).max(0.0)
+                    }
+                }),
+                holding: closed::holding(scenario),
                 shop_per_hour: scenario.shop.cost_per_hour(),
             },
             sizes: scenario.batch.sizes.clone(),
@@ -268,29 +338,57 @@ impl Plan {
         }
     }
 
-    /// How a batch of `size` sells where nothing about that is left to chance; `None` where anything is.
+    /// The plan at another price, with the buyers there are at that price.
     #[must_use]
-    pub fn certain_sale(&self, size: u32) -> Option<CertainSale> {
+    pub fn at_price(&self, price: f64, elasticity: f64) -> Self {
+        let mut plan = self.clone();
+        if let Some(demand) = &mut plan.demand {
+            demand.scale *= libm::pow(price / self.terms.price, -elasticity);
+        }
+        plan.terms.price = price;
+        plan
+    }
+
+    /// How a batch of `size` sells in each channel where nothing about that is left to chance; `None` where anything is.
+    #[must_use]
+    pub fn certain_sale(&self, size: u32) -> Option<Vec<CertainSale>> {
         let fixed = |source: &Source| match source.shape {
             Shape::Fixed(value) => Some(value),
             _ => None,
         };
-        if self.spoils || self.returned_bound > 0.0 {
+        if self.spoils {
             return None;
         }
-        let pieces = f64::from(size);
-        let order_of = libm::floor(fixed(&self.order_of)? + 0.5).max(1.0);
-        let orders = libm::ceil(pieces / order_of);
-        let mut minutes = 0.0;
-        for source in &self.order_times {
-            minutes += fixed(source)?;
+        let sold = match &self.demand {
+            Some(demand) => demand.certain()?.min(f64::from(size)),
+            None => f64::from(size),
+        };
+        let mut pieces = vec![0.0; self.channels.len()];
+        if self.goes_to.is_empty() {
+            pieces[0] = sold;
+        } else {
+            for channel in &self.goes_to[..sold as usize] {
+                pieces[usize::from(*channel)] += 1.0;
+            }
         }
-        Some(CertainSale {
-            pieces,
-            orders,
-            minutes: orders * minutes,
-            postage: orders * fixed(&self.post)?,
-        })
+        let sale = |(channel, pieces): (&PlanChannel, f64)| {
+            if channel.returned_bound > 0.0 {
+                return None;
+            }
+            let order_of = libm::floor(fixed(&channel.order_of)? + 0.5).max(1.0);
+            let orders = libm::ceil(pieces / order_of);
+            let mut minutes = 0.0;
+            for source in &channel.order_times {
+                minutes += fixed(source)?;
+            }
+            Some(CertainSale {
+                pieces,
+                orders,
+                minutes: orders * minutes,
+                postage: orders * fixed(&channel.post)?,
+            })
+        };
+        self.channels.iter().zip(pieces).map(sale).collect()
     }
 
     /// Whether the good pieces of a batch may be fewer than were started when orders are filled.
@@ -298,6 +396,71 @@ impl Plan {
     pub const fn sells_short(&self) -> bool {
         self.spoils && !self.remake
     }
+}
+
+/// Weeks of a year, as holding costs count them.
+pub const WEEKS_PER_YEAR: f64 = 52.0;
+
+/// The ways of selling; without channels, the one way of `[sale]`.
+///
+/// Orders are numbered through all channels and share their streams: with one channel the draws are those without channels.
+fn channels(scenario: &Scenario) -> Vec<PlanChannel> {
+    let list = scenario.sale.price;
+    let one = |sale: &Sale, discount: f64, per_order: Option<&Spread>| PlanChannel {
+        price_ratio: sale.price / list * (1.0 - discount),
+        net: 1.0 / (1.0 + sale.tax),
+        fee: sale.fee,
+        fee_per_order: sale.fee_per_order,
+        post_charged: sale.post_charged,
+        order_of: Source::new(&sale.order_of, Use::OrderSize, ""),
+        post: Source::new(&sale.post, Use::Post, ""),
+        returned_bound: half_bound(sale.returned),
+        order_times: match per_order {
+            Some(spread) if spread.is_zero() => Vec::new(),
+            Some(spread) => vec![Source::new(spread, Use::OrderTime, "")],
+            None => by_step(scenario, Use::OrderTime, |s| s.per_order),
+        },
+        rates: [
+            sale.currencies.price,
+            sale.currencies.fee_per_order,
+            sale.currencies.post,
+            sale.currencies.post_charged,
+        ],
+    };
+    if scenario.channels.is_empty() {
+        return vec![one(&scenario.sale, 0.0, None)];
+    }
+    scenario
+        .channels
+        .iter()
+        .map(|channel| one(&channel.sale, channel.discount, channel.per_order.as_ref()))
+        .collect()
+}
+
+/// The channel of the first, second, ... piece sold: always the one that is furthest behind its share.
+///
+/// So the pieces of any batch are split as nearly by the shares as whole pieces can be (the largest-remainder idea, piece by
+/// piece), and the first pieces of a large batch go where those of a small one do.
+fn goes_to(channels: &[Channel], largest: u32) -> Vec<u16> {
+    if channels.len() < 2 {
+        return Vec::new();
+    }
+    let mut given = vec![0.0; channels.len()];
+    (1..=largest)
+        .map(|pieces| {
+            let mut next = 0;
+            let mut furthest = f64::NEG_INFINITY;
+            for (k, channel) in channels.iter().enumerate() {
+                let behind = channel.share * f64::from(pieces) - given[k];
+                // A tie within rounding goes to the first.
+                if behind > furthest + 1e-9 {
+                    (next, furthest) = (k, behind);
+                }
+            }
+            given[next] += 1.0;
+            next as u16
+        })
+        .collect()
 }
 
 fn by_step(scenario: &Scenario, purpose: Use, pick: fn(&crate::scenario::Step) -> Spread) -> Vec<Source> {
@@ -319,6 +482,7 @@ fn plan_material(material: &crate::scenario::Material) -> PlanMaterial {
         lost: material.leftover == Leftover::Lost,
         breaks: material.breaks.iter().map(|b| (b.from, Shape::new(&b.price))).collect(),
         paid: material.paid,
+        rate: material.currency,
         at: material.at,
     }
 }
@@ -443,7 +607,7 @@ mod tests {
                 .iter()
                 .all(|s| !s.thinned && s.factors.is_empty() && !s.counts_rounds)
         );
-        assert_eq!(plan.order_times.len(), 1);
+        assert_eq!(plan.channels[0].order_times.len(), 1);
         assert!(plan.once.is_empty());
         let mut made = scenario(50.0, 30.0, &[3, 8], vec![step("fire"), step("glaze"), step("pack")]);
         made.steps[0].spoil = 0.1;

@@ -1,6 +1,6 @@
 //! Blocks shared out among threads, and their columns gathered for one batch size at a time.
 
-use super::block::{Block, BlockRuns, Sums};
+use super::block::{Block, BlockRuns, ChannelSums, Sums};
 use super::plan::Plan;
 use super::{BLOCK_TRIALS, Path};
 use rayon::prelude::*;
@@ -40,6 +40,19 @@ pub struct SizeRuns {
     pub floor: Vec<f64>,
     /// Sums over trials.
     pub sums: Sums,
+    /// The same by blocks of trials, with what each channel took and gave; empty where there is one way of selling.
+    pub blocks: Vec<BlockSums>,
+}
+
+/// Sums over one block of trials.
+#[derive(Debug, Clone)]
+pub struct BlockSums {
+    /// Hours.
+    pub hours: f64,
+    /// Everything else.
+    pub sums: Sums,
+    /// One for each channel.
+    pub channels: Vec<ChannelSums>,
 }
 
 impl<'p> Engine<'p> {
@@ -176,6 +189,16 @@ impl Runs<'_> {
             profit: gather(1),
             floor: gather(2),
             sums,
+            blocks: self
+                .blocks
+                .iter()
+                .filter(|block| !block.channels[k].is_empty())
+                .map(|block| BlockSums {
+                    hours: block.column(k, 0).iter().fold(0.0, |total, hours| total + hours),
+                    sums: block.sums[k],
+                    channels: block.channels[k].clone(),
+                })
+                .collect(),
         }
     }
 }

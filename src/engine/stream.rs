@@ -66,6 +66,10 @@ pub enum Use {
     RemakeFate,
     /// Redo of a remade piece.
     RemakeRedo,
+    /// What another currency is worth.
+    Exchange,
+    /// Pieces asked for in a season.
+    Buyers,
 }
 
 /// The identity of a stream: FNV-1a over the name (Fowler, Noll & Vo), then its use.

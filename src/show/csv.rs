@@ -14,9 +14,30 @@ pub fn sweep(answer: &Sweep) -> String {
         .first()
         .map(|s| s.floor.iter().map(|f| f.confidence).collect())
         .unwrap_or_default();
-    let mut table = Table::new(header(unit, &confidences, answer.confidence));
+    let mut names = header(unit, &confidences, answer.confidence);
+    names.extend(["sold_out_share", "sold_out_low", "sold_out_high"].map(String::from));
+    for channel in answer.sizes.first().map_or(&[][..], |size| &size.channels) {
+        let (name, own) = (&channel.name, &channel.currency);
+        names.extend([
+            format!("channel {name} sold_mean"),
+            format!("channel {name} orders_mean"),
+            format!("channel {name} hours_mean"),
+            format!("channel {name} profit_mean_{unit}"),
+            format!("channel {name} rate_long_run_{unit}_per_hour"),
+            format!("channel {name} rate_long_run_se_{unit}_per_hour"),
+            format!("channel {name} floor_asked_{own}"),
+        ]);
+    }
+    let mut table = Table::new(names);
     for size in &answer.sizes {
-        table.row(row(size, &confidences));
+        let mut cells = row(size, &confidences);
+        let share = &size.sold_out;
+        cells.extend([share.share, share.low, share.high].map(|v| cell(Some(v))));
+        for c in &size.channels {
+            cells.extend([c.sold, c.orders, c.hours, c.profit, c.rate.mean, c.rate.se].map(|v| cell(Some(v))));
+            cells.push(cell(c.floor_asked));
+        }
+        table.row(cells);
     }
     table.into_text()
 }
@@ -56,7 +77,16 @@ fn header(unit: &str, confidences: &[f64], asked: f64) -> Vec<String> {
     let percent = (asked * 1e4).round() / 100.0;
     names.extend(["price", "low", "high"].map(|end| format!("floor_asked_{percent}pct_{end}_{unit}")));
     names.push(format!("floor_long_run_{unit}"));
-    for part in ["income", "materials", "materials_paid", "fees", "post", "shop"] {
+    for part in [
+        "income",
+        "materials",
+        "materials_paid",
+        "fees",
+        "post",
+        "shop",
+        "clearance",
+        "holding",
+    ] {
         names.push(format!("money_{part}_{unit}"));
     }
     names
@@ -119,6 +149,8 @@ fn row(s: &SizeAnswer, confidences: &[f64]) -> Vec<String> {
         money.fees,
         money.post,
         money.shop,
+        money.clearance,
+        money.holding,
     ];
     cells.extend(sums.map(|v| cell(Some(v))));
     cells

@@ -166,7 +166,15 @@ impl Shop {
                 fees: 0.0,
                 post: 0.0,
                 shop: 0.0,
+                clearance: 0.0,
+                holding: 0.0,
             },
+            sold_out: Share {
+                share: 1.0,
+                low: 1.0,
+                high: 1.0,
+            },
+            channels: Vec::new(),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! The sweep as a table of well-chosen sizes, and the small print under it.
 
-use super::format::{amount, confidence, count, hours, money, money_interval, share, typed_amount};
+use super::format::{amount, confidence, count, hours, mean_count, money, money_interval, share, typed_amount};
 use super::grid;
 use super::words::is_certain;
 use crate::answers::sweep::{SizeAnswer, Sweep};
@@ -119,6 +119,43 @@ fn mark(sweep: &Sweep, answer: &SizeAnswer) -> char {
     } else {
         ' '
     }
+}
+
+/// What each channel's hour earns, at the size the small print speaks of; `None` where there is one way of selling.
+#[must_use]
+pub fn channels(sweep: &Sweep, unicode: bool) -> Option<String> {
+    let at = reference(sweep).filter(|at| !at.channels.is_empty())?;
+    let unit = &sweep.currency;
+    let heads = [
+        format!("at size\n{}", count(at.size.into())),
+        "pieces\nsold".to_owned(),
+        "orders\nsent".to_owned(),
+        "hours, making\nshared out".to_owned(),
+        format!("profit\n{unit}"),
+        format!("an hour\nearns {unit}"),
+        "price\nthere".to_owned(),
+        format!("price that pays\n{}, there", confidence(sweep.confidence)),
+    ];
+    let rows = at.channels.iter().map(|c| {
+        vec![
+            c.name.clone(),
+            mean_count(c.sold),
+            mean_count(c.orders),
+            hours(c.hours),
+            amount(c.profit, unit),
+            amount(c.rate.mean, unit),
+            money(c.price, &c.currency),
+            c.floor_asked
+                .map_or_else(|| "no price".to_owned(), |price| money(price, &c.currency)),
+        ]
+    });
+    let grid = grid::Grid {
+        heads: heads.to_vec(),
+        rows: rows.collect(),
+        left: 1,
+        marked: None,
+    };
+    Some(grid.text(unicode, None))
 }
 
 /// What the marks and columns mean, the ceiling, and how far the simulation itself may be off: short lines.

@@ -92,16 +92,18 @@ impl Look {
 /// The answer to `sweep`, ending in a line break.
 #[must_use]
 pub fn sweep(sweep: &Sweep, look: &Look) -> String {
+    let mut tables = vec![table::sweep(
+        sweep,
+        look.columns,
+        look.unicode,
+        look.all,
+        look.highlight(),
+    )];
+    tables.extend(table::channels(sweep, look.unicode));
     Page {
         title: &sweep.title,
         verdict: words::verdict(sweep),
-        tables: vec![table::sweep(
-            sweep,
-            look.columns,
-            look.unicode,
-            look.all,
-            look.highlight(),
-        )],
+        tables,
         small: table::small_print(sweep, look.all),
         chart: (sweep.sizes.len() > 1).then(|| text_chart::sweep_chart(sweep, look.line(), look.unicode)),
         care: words::care(sweep),
