@@ -21,12 +21,15 @@ pub fn priced(scenario: &Scenario, factor: f64) -> Scenario {
     changed
 }
 
-/// One certain order of all pieces of a batch of `pieces`.
+/// One certain order of all pieces of a batch of `pieces`, sold as `[sale]` says: an order that is there already goes through
+/// no channel, waits for no season and is not held in stock.
 #[must_use]
 pub fn one_order(scenario: &Scenario, pieces: u32) -> Scenario {
     let mut changed = scenario.clone();
     changed.batch.sizes = vec![pieces];
     changed.sale.order_of = crate::scenario::Spread::Certain(f64::from(pieces));
+    changed.channels.clear();
+    (changed.season, changed.steady) = (None, None);
     changed
 }
 

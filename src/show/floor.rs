@@ -221,19 +221,19 @@ impl<'a> View<'a> {
         let list = |found: &[(u32, f64)]| {
             found
                 .iter()
-                .map(|(n, d)| format!("{} by {}", self.made(*n), share(*d)))
+                .map(|(n, d)| format!("{} {}", self.made(*n), share(*d)))
                 .collect::<Vec<_>>()
         };
         let below_one = borne(|s| s.off_one);
         if let Some(words) = joined(&list(&below_one)) {
             said.push(format!(
-                "Against a piece alone, {words} could be cheaper a piece and still {surely}."
+                "Cheaper a piece than one alone could be {words}, and still {surely}."
             ));
         }
         let below_price = borne(|s| s.off_price);
         let asked = typed_money(self.floors.price, &self.floors.currency);
         match joined(&list(&below_price)) {
-            Some(words) => said.push(format!("Against your {asked}, {words}.")),
+            Some(words) => said.push(format!("Cheaper than your {asked} could be {words}.")),
             None => said.push(format!("None of them can go below your {asked}.")),
         }
         said
@@ -343,7 +343,7 @@ impl<'a> View<'a> {
             heads.push(head("in the", "long run"));
             if wide && !self.is_order() {
                 heads.push(head(
-                    &format!("95 % interval"),
+                    "95 % interval",
                     &format!("at {}", confidence(self.floors.confidence)),
                 ));
             }
@@ -357,9 +357,12 @@ impl<'a> View<'a> {
                     confidence(self.floors.confidence)
                 },
             ));
-            heads.push(head("less than", "one alone"));
+            heads.push(head("cheaper than", "one alone"));
         }
-        heads.push(head("less than", &typed_amount(self.floors.price, currency)));
+        heads.push(head(
+            "cheaper",
+            &format!("than {}", typed_amount(self.floors.price, currency)),
+        ));
         if !self.certain && !self.is_order() {
             heads.push(head(
                 &format!("{} is", typed_amount(self.floors.price, currency)),

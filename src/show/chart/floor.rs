@@ -210,7 +210,9 @@ impl Picture for Chart<'_> {
             .filter_map(|p| p.1)
             .collect();
         let story = [a.price, 0.85 * a.price, 1.1 * a.price];
-        let (low, high) = ticks::range(&story, &asked, &all, Stretch { allow: 3.0, show: 1.5 });
+        // Few sizes are all looked at; among many the dearest would squeeze the others.
+        let allow = if self.sizes.len() <= FEW { 30.0 } else { 3.0 };
+        let (low, high) = ticks::range(&story, &asked, &all, Stretch { allow, show: 1.5 });
         let air = 0.06 * (high - low);
         let from = if low >= 0.0 { (low - air).max(0.0) } else { low - air };
         let title = format!(
