@@ -2,6 +2,7 @@
 
 pub mod floor;
 pub mod stats;
+pub mod stress;
 pub mod sweep;
 pub mod vary;
 

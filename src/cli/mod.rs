@@ -12,6 +12,7 @@ mod new;
 mod output;
 mod progress;
 mod question;
+mod stress;
 mod sweep;
 
 use std::ffi::OsString;
@@ -57,6 +58,7 @@ enum Command {
     Check(check::Check),
     Sweep(sweep::SweepCommand),
     Floor(floor::FloorCommand),
+    Stress(stress::StressCommand),
     Completions(completions::Completions),
 }
 
@@ -166,6 +168,7 @@ where
             Command::Check(command) => check::run(&command, &mut streams),
             Command::Sweep(command) => sweep::run(&command, &mut streams),
             Command::Floor(command) => floor::run(&command, &mut streams),
+            Command::Stress(command) => stress::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {

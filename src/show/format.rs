@@ -129,6 +129,32 @@ pub fn times(fraction: f64) -> String {
         )
 }
 
+/// How far something may go, as a fraction, rounded down so that it still holds: `14 %`, `4.6 %`. Below 0 how much better it must
+/// be, so rounded up: `9.4 %`; the sign is the words' to tell.
+#[must_use]
+pub fn down_percent(fraction: f64) -> String {
+    if !fraction.is_finite() {
+        return NONE.to_owned();
+    }
+    let percent = fraction * 100.0;
+    let digits = if percent.abs() < 9.95 { 1 } else { 0 };
+    let scale = if digits == 1 { 10.0 } else { 1.0 };
+    // A whole figure that rounding left just below itself stays whole.
+    let rounded = (percent * scale + 1e-6).floor() / scale;
+    format!("{} %", short(rounded.abs(), digits))
+}
+
+/// How many times as much something may be, rounded down so that it still holds: `twice`, `2.4 times`.
+#[must_use]
+pub fn down_times(factor: f64) -> String {
+    let rounded = (factor * 10.0 + 1e-6).floor() / 10.0;
+    if rounded == 2.0 {
+        "twice".to_owned()
+    } else {
+        format!("{} times", short(rounded, 1))
+    }
+}
+
 /// A count: `50,000`.
 #[must_use]
 pub fn count(n: u64) -> String {
@@ -342,6 +368,12 @@ mod tests {
         assert_eq!(confidence(0.975), "97.5 %");
         assert_eq!(confidence(0.8), "80 %");
         assert_eq!(times(0.8), "four times out of five");
+        assert_eq!(down_percent(0.146), "14 %");
+        assert_eq!(down_percent(0.046_9), "4.6 %");
+        assert_eq!(down_percent(0.3), "30 %");
+        assert_eq!(down_percent(-0.093_1), "9.4 %");
+        assert_eq!(down_times(2.04), "twice");
+        assert_eq!(down_times(2.48), "2.4 times");
         assert_eq!(times(0.85), "in 85 % of runs");
     }
 

@@ -6,6 +6,7 @@ pub mod floor;
 pub mod format;
 pub mod grid;
 pub mod json;
+pub mod stress;
 pub mod table;
 pub mod text;
 pub mod text_chart;

@@ -13,11 +13,13 @@ mod labels;
 mod lettering;
 mod palette;
 mod raster;
+mod stress;
 mod svg;
 mod sweep;
 mod ticks;
 
 use crate::answers::floor::Floors;
+use crate::answers::stress::Stress;
 use crate::answers::sweep::Sweep;
 use canvas::Canvas;
 use plotters::coord::Shift;
@@ -109,6 +111,24 @@ pub fn floor_svg(answer: &Floors, headline: &str) -> Result<String, ChartError> 
 /// [`ChartError::Empty`] where the answer has no sizes; [`ChartError::Encoding`] where PNG writing fails.
 pub fn floor_png(answer: &Floors, headline: &str) -> Result<Vec<u8>, ChartError> {
     png_of(&floor::Chart::new(answer, headline)?)
+}
+
+/// The chart of `stress` as SVG: how far each misfortune may go, and what it does to the hour.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where nothing can go wrong.
+pub fn stress_svg(answer: &Stress, headline: &str) -> Result<String, ChartError> {
+    svg_of(&stress::Chart::new(answer, headline)?)
+}
+
+/// [`stress_svg`]'s chart as PNG.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where nothing can go wrong; [`ChartError::Encoding`] where PNG writing fails.
+pub fn stress_png(answer: &Stress, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&stress::Chart::new(answer, headline)?)
 }
 
 /// One question's chart.
