@@ -2,7 +2,9 @@
 
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
-use super::format::{amount, confidence, count, money, money_interval, share, times, typed_amount, typed_money};
+use super::format::{
+    amount, confidence, count, money, money_interval, percent_interval, share, times, typed_amount, typed_money,
+};
 use super::grid::Grid;
 use super::text::{Look, Page};
 use super::{Shown, json};
@@ -468,7 +470,7 @@ impl<'a> View<'a> {
         }
         if let (true, Some(about)) = (self.is_order() && floors.sizes.len() > 1, self.about) {
             let off = about.off_one.map_or_else(String::new, |d| {
-                format!(", its discount {}", tenths_interval(d.low, d.high))
+                format!(", its discount {}", percent_interval(d.low, d.high))
             });
             if let (Some(low), Some(high)) = (about.floor_asked.low, about.floor_asked.high) {
                 lines.push(format!(
@@ -486,11 +488,6 @@ impl<'a> View<'a> {
         ));
         lines
     }
-}
-
-/// Shares of so many runs are known better than to a whole per cent.
-fn tenths_interval(low: f64, high: f64) -> String {
-    format!("{:.1} to {:.1} %", low * 100.0, high * 100.0)
 }
 
 fn discount(off: Option<Discount>) -> String {

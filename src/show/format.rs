@@ -155,6 +155,32 @@ pub fn down_times(factor: f64) -> String {
     }
 }
 
+/// Two ends of a share to a tenth of a per cent, as so many runs allow: `83.0 to 86.1 %`.
+#[must_use]
+pub fn percent_interval(low: f64, high: f64) -> String {
+    if low.is_finite() && high.is_finite() {
+        format!("{} %", ends(&fixed(low * 100.0, 1), &fixed(high * 100.0, 1)))
+    } else {
+        NONE.to_owned()
+    }
+}
+
+/// Two ends of a factor: `2.1 to 2.6 times`.
+#[must_use]
+pub fn times_interval(low: f64, high: f64) -> String {
+    if low.is_finite() && high.is_finite() {
+        format!("{} times", ends(&fixed(low, 1), &fixed(high, 1)))
+    } else {
+        NONE.to_owned()
+    }
+}
+
+/// Two ends that are written already: `0 to 1`; one where they are the same.
+#[must_use]
+pub fn plain_interval(low: &str, high: &str) -> String {
+    ends(low, high)
+}
+
 /// A count: `50,000`.
 #[must_use]
 pub fn count(n: u64) -> String {

@@ -4,7 +4,8 @@ use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::floor::{capital, joined};
 use super::format::{
-    amount, confidence, count, down_percent, down_times, hours, money, money_interval, share, times, typed_money,
+    amount, confidence, count, down_percent, down_times, hours, money, money_interval, percent_interval,
+    plain_interval, share, times, times_interval, typed_money,
 };
 use super::grid::Grid;
 use super::text::{Look, Page};
@@ -67,7 +68,7 @@ pub(super) fn name(stress: &Stress, misfortune: &Misfortune) -> String {
         Kind::Fees => "fees higher".to_owned(),
         Kind::Unsold if in_season(misfortune, stress) => "fewer buyers".to_owned(),
         Kind::Unsold => "pieces unsold".to_owned(),
-        Kind::AllAtOnce => "all of it a little worse".to_owned(),
+        Kind::AllAtOnce => "all at once worse".to_owned(),
         Kind::Own => named.to_owned(),
     }
 }
@@ -151,6 +152,21 @@ pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breakin
     }
 }
 
+/// The 95 % interval of a breaking point, in the unit its figure has.
+fn interval(stress: &Stress, misfortune: &Misfortune, b: &Breaking) -> String {
+    let (Some(at), Some(low), Some(high)) = (b.at, b.low, b.high) else {
+        return String::new();
+    };
+    if misfortune.kind == Kind::Unsold && !in_season(misfortune, stress) {
+        let pieces = |x: f64| (x * f64::from(stress.size)).round() as u64;
+        return plain_interval(&count(pieces(low)), &count(pieces(high)));
+    }
+    if at >= 1.0 && misfortune.kind != Kind::Own {
+        return times_interval(1.0 + low, 1.0 + high);
+    }
+    percent_interval(low, high)
+}
+
 struct View<'a> {
     stress: &'a Stress,
 }
@@ -216,7 +232,11 @@ impl View<'_> {
         );
         let build = self.find(Kind::Build).and_then(|m| {
             let at = m.target_lost.at?;
-            Some(format!(" if the whole build goes {}", how_bad(self.stress, m, at)))
+            let far = how_bad(self.stress, m, at);
+            Some(format!(
+                " if the whole build {} {far}",
+                if at < 1.0 { "goes" } else { "takes" }
+            ))
         });
         let other = [(Kind::Stock, "stock may get"), (Kind::Unsold, "")]
             .iter()
@@ -233,7 +253,7 @@ impl View<'_> {
                 })
             })
             .collect::<Vec<_>>();
-        let other = joined(&other).map_or_else(String::new, |words| format!("; {words}"));
+        let other: String = other.iter().map(|words| format!("; {words}")).collect();
         format!("{start}{}{other}.", build.unwrap_or_default())
     }
 
@@ -269,9 +289,10 @@ impl View<'_> {
         let b = &m.nothing_earned;
         match (b.found, b.at) {
             (Found::Breaks, Some(at)) => Some(format!(
-                "In the long run an hour {} as planned, and nothing once the build goes {}.",
+                "In the long run an hour {} as planned, and nothing once the build {} {}.",
                 self.rate(self.stress.as_planned.rate.mean),
-                how_bad(self.stress, m, at).replace("as long", "as long as planned")
+                if at < 1.0 { "goes" } else { "takes" },
+                how_bad(self.stress, m, at)
             )),
             (Found::Holds, _) => None,
             _ => Some(format!(
@@ -347,10 +368,7 @@ impl View<'_> {
             .iter()
             .map(|m| {
                 let b = &m.target_lost;
-                let interval = match (b.low, b.high) {
-                    (Some(low), Some(high)) if b.at.is_some() => format!("{:.1} to {:.1} %", low * 100.0, high * 100.0),
-                    _ => String::new(),
-                };
+                let interval = interval(stress, m, b);
                 vec![
                     name(stress, m),
                     limit(stress, m, b),
@@ -437,10 +455,9 @@ impl View<'_> {
             money_interval(m.mean - 1.96 * m.se, m.mean + 1.96 * m.se, &stress.currency)
         };
         lines.push(format!(
-            "Simulation error (95 %) as planned: long run {}, reach {:.1} to {:.1} %, slowest tenth {}.",
+            "Simulation error (95 %) as planned: long run {}, reach {}, slowest tenth {}.",
             around(&o.rate),
-            o.reach.low * 100.0,
-            o.reach.high * 100.0,
+            percent_interval(o.reach.low, o.reach.high),
             around(&slow.rate),
         ));
         lines.push(format!(

@@ -75,7 +75,12 @@ impl<'a> Chart<'a> {
             rows.figure(row, &minus(&limit(self.answer, m, &m.target_lost)), STRONG)?;
         }
         rows.upright(0.0, &PLANNED)?;
-        rows.name_axis("worse than planned (an own misfortune: share of runs it strikes)")
+        let own = self.rows.iter().any(|m| m.kind == Kind::Own);
+        rows.name_axis(if own {
+            "worse than planned; of the maker's own, the share of runs it strikes"
+        } else {
+            "worse than planned"
+        })
     }
 
     /// Dots: what an hour earns at each strength.
