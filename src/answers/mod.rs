@@ -1,7 +1,9 @@
 //! One module per question: simulated runs in, figures with their errors out. Nothing here prints.
 
 pub mod floor;
+pub mod season;
 pub mod stats;
+pub mod steady;
 pub mod stress;
 pub mod sweep;
 pub mod vary;

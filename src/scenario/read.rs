@@ -138,7 +138,9 @@ const LARGEST_COUNT: u32 = 1_000_000;
 /// real one can be guessed. `confidence`: 80 %. Sizes: 1 to 24. Spoiled pieces: `short`. `runs`: 1. `pace`: 1. A step's times: none.
 /// `room`: all pieces. `varies`: piece. No learning, no redo, no spoil. A material's amounts: none, but one must be said.
 /// `unit`: "unit". No waste, any amount bought, leftovers kept, no breaks, really paid what it costs, used in the first step.
-/// Tax, fees, postage and returns: none; one piece an order. Overhead: none. Without a default, because every answer hangs on
+/// Tax, fees, postage and returns: none; one piece an order. Overhead: none. No channels: all is sold as `[sale]` says; a
+/// channel has no discount and is otherwise as `[sale]`. No season: all that is good sells; in a season leftovers fetch nothing
+/// and demand does not depend on the price. Holding costs nothing. No bench hours, no jigs; a jig lasts for ever. Without a default, because every answer hangs on
 /// it: `target`, `sale.price`, at least one step that takes time, names, a material's price.
 ///
 /// # Errors
@@ -612,6 +614,8 @@ impl Reader<'_> {
         let paid = self.money(&s, "paid", Rule::of(Kind::Money).certain());
         if let Some((_, other)) = paid
             && other != currency
+            // Nothing is nothing in any currency.
+            && paid.as_ref().is_some_and(|(spread, _)| !spread.is_zero())
         {
             self.at_value(
                 &s,

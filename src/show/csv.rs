@@ -209,7 +209,8 @@ mod tests {
              floor_50pct_price_EUR floor_50pct_low_EUR floor_50pct_high_EUR floor_80pct_price_EUR floor_80pct_low_EUR \
              floor_80pct_high_EUR floor_90pct_price_EUR floor_90pct_low_EUR floor_90pct_high_EUR \
              floor_asked_80pct_price_EUR floor_asked_80pct_low_EUR floor_asked_80pct_high_EUR floor_long_run_EUR \
-             money_income_EUR money_materials_EUR money_materials_paid_EUR money_fees_EUR money_post_EUR money_shop_EUR";
+             money_income_EUR money_materials_EUR money_materials_paid_EUR money_fees_EUR money_post_EUR money_shop_EUR money_clearance_EUR \
+             money_holding_EUR sold_out_share sold_out_low sold_out_high";
         assert_eq!(
             header.iter().collect::<Vec<_>>(),
             expected.split_whitespace().collect::<Vec<_>>()

@@ -4,7 +4,9 @@ use comfy_table::{CellAlignment, ContentArrangement, LineStyle, Table, TableStyl
 
 use super::format::{amount, confidence, count, hours, mean_count, money, share, size_list, typed_money};
 use super::text::wrap;
-use crate::scenario::{Leftover, Material, Scenario, Spoiled, Spread, Step, Varies};
+use crate::scenario::{
+    Buyers, Channel, Finished, Leftover, Material, Sale, Scenario, Spoiled, Spread, Step, Unsold, Varies,
+};
 
 /// The whole scenario as understood, at most `columns` wide where that can be.
 #[must_use]
@@ -30,10 +32,16 @@ pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
     }
     out.push('\n');
     out.push_str(&wrap(&sale(scenario), width));
+    for sentence in channels(scenario).iter().chain(&besides_the_sale(scenario)) {
+        out.push_str(&wrap(sentence, width));
+    }
     out.push_str(&wrap(&shop(scenario), width));
     if !scenario.misfortunes.is_empty() {
         let names: Vec<&str> = scenario.misfortunes.iter().map(|m| m.name.as_str()).collect();
-        out.push_str(&wrap(&format!("May go wrong, for `stress`: {}.", names.join("; ")), width));
+        out.push_str(&wrap(
+            &format!("May go wrong, for `stress`: {}.", names.join("; ")),
+            width,
+        ));
     }
     out.push_str(&wrap(
         &format!(
@@ -177,7 +185,10 @@ fn materials(scenario: &Scenario, width: usize, unicode: bool) -> String {
     let head = ["material", "used", "low", "likely", "high", "waste", "besides"];
     let mut table = table(width, unicode, &head);
     for material in &scenario.materials {
-        let [low, likely, high] = three(&material.price, |v| amount(v, &scenario.currency));
+        let [low, likely, high] = three(&material.price, |v| match material.currency {
+            None => amount(v, &scenario.currency),
+            other => money(v, code(scenario, other)),
+        });
         let waste = if material.waste.is_zero() {
             String::new()
         } else {
@@ -241,8 +252,17 @@ fn bought(scenario: &Scenario, material: &Material) -> String {
 }
 
 fn sale(scenario: &Scenario) -> String {
-    let sale = &scenario.sale;
-    let money = |value: f64| money(value, &scenario.currency);
+    let terms = terms(scenario, &scenario.sale);
+    if scenario.channels.is_empty() {
+        format!("Sale: {terms}.")
+    } else {
+        format!("Sale, where a channel says nothing else: {terms}.")
+    }
+}
+
+/// Fees, postage and the like in words.
+fn terms(scenario: &Scenario, sale: &Sale) -> String {
+    let in_currency = |value: f64, k: Option<usize>| money(value, code(scenario, k));
     let mut said = Vec::new();
     if sale.tax > 0.0 {
         said.push(format!("the price contains {} tax, passed on", confidence(sale.tax)));
@@ -253,7 +273,8 @@ fn sale(scenario: &Scenario) -> String {
     if sale.fee > 0.0 || sale.fee_per_order > 0.0 {
         let fee = format!("fees are {} of what the buyer pays", confidence(sale.fee));
         said.push(if sale.fee_per_order > 0.0 {
-            format!("{fee} and {} an order", money(sale.fee_per_order))
+            let per_order = in_currency(sale.fee_per_order, sale.currencies.fee_per_order);
+            format!("{fee} and {per_order} an order")
         } else {
             fee
         });
@@ -261,9 +282,11 @@ fn sale(scenario: &Scenario) -> String {
     said.push(match (sale.post.is_zero(), sale.post_charged > 0.0) {
         (true, false) => "no postage".to_owned(),
         (_, charged) => {
-            let carrier = format!("the carrier takes {} an order", three_in_words(&sale.post, money));
+            let taken = three_in_words(&sale.post, |value| in_currency(value, sale.currencies.post));
+            let carrier = format!("the carrier takes {taken} an order");
             if charged {
-                format!("{carrier}, the buyer pays {} of postage", money(sale.post_charged))
+                let paid = in_currency(sale.post_charged, sale.currencies.post_charged);
+                format!("{carrier}, the buyer pays {paid} of postage")
             } else {
                 carrier
             }
@@ -272,7 +295,136 @@ fn sale(scenario: &Scenario) -> String {
     if sale.returned > 0.0 {
         said.push(format!("{} of orders are refunded and lost", confidence(sale.returned)));
     }
-    format!("Sale: {}.", said.join("; "))
+    said.join("; ")
+}
+
+/// The code of a currency: the scenario's own where none is named.
+fn code(scenario: &Scenario, currency: Option<usize>) -> &str {
+    currency
+        .and_then(|k| scenario.currencies.get(k))
+        .map_or(&scenario.currency, |other| &other.code)
+}
+
+/// One sentence for each channel.
+fn channels(scenario: &Scenario) -> Vec<String> {
+    let one = |channel: &Channel| {
+        let unit = code(scenario, channel.sale.currencies.price);
+        let asked = money(channel.sale.price * (1.0 - channel.discount), unit);
+        let price = if channel.discount > 0.0 {
+            format!("at {asked} a piece, {} off", confidence(channel.discount))
+        } else {
+            format!("at {asked} a piece")
+        };
+        let time = channel.per_order.as_ref().map_or_else(String::new, |own| {
+            format!("{} of time an order; ", three_in_words(own, hands))
+        });
+        format!(
+            "Channel {}: {} of the good pieces, {price}; {time}{}.",
+            channel.name,
+            confidence(channel.share),
+            terms(scenario, &channel.sale)
+        )
+    };
+    scenario.channels.iter().map(one).collect()
+}
+
+/// Other currencies, season or steady sale, bench hours and jigs, a sentence each.
+fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
+    let own = |value: f64| money(value, &scenario.currency);
+    let mut said: Vec<String> = scenario
+        .currencies
+        .iter()
+        .map(|other| {
+            format!(
+                "Currency: 1 {} is worth {} {}, one draw a run.",
+                other.code,
+                plain(&other.rate),
+                scenario.currency
+            )
+        })
+        .collect();
+    if let Some(season) = &scenario.season {
+        let buyers = match &season.buyers {
+            Buyers::Range(spread) => plain(spread),
+            Buyers::Seen(seen) => format!(
+                "one of {} earlier seasons ({})",
+                count(seen.len() as u64),
+                seen.iter()
+                    .take(12)
+                    .map(|n| mean_count(*n))
+                    .collect::<Vec<_>>()
+                    .join(", ")
+            ),
+        };
+        let leftover = match season.leftover {
+            Unsold::Clearance(fetched) => format!("a piece that is left fetches {}", own(fetched)),
+            Unsold::Carry { hold, weeks } => format!(
+                "a piece that is left is kept {} weeks for the next season, at {} of its worth a year",
+                mean_count(weeks),
+                confidence(hold)
+            ),
+        };
+        let price = if season.elasticity > 0.0 {
+            format!(
+                "; at price p, times (p / {}) ^ -{}",
+                own(scenario.sale.price),
+                mean_count(season.elasticity)
+            )
+        } else {
+            String::new()
+        };
+        said.push(format!("Season: pieces asked for: {buyers}{price}; {leftover}."));
+    }
+    if let Some(steady) = scenario.steady {
+        let finished = match steady.finished {
+            Finished::Together => "all pieces of a run are finished together",
+            Finished::Singly => "pieces are finished one by one",
+        };
+        said.push(format!(
+            "Steady sale: {} pieces a week; holding costs {} of their worth a year; {finished}.",
+            mean_count(steady.per_week),
+            confidence(steady.hold)
+        ));
+    }
+    if let Some(hours) = &scenario.hours {
+        let off = match hours.off.len() {
+            0 => String::new(),
+            1 => ", one stretch of days off".to_owned(),
+            n => format!(", {} stretches of days off", count(n as u64)),
+        };
+        said.push(format!("Bench hours: {} a week{off}.", hands(hours.week() * 60.0)));
+    }
+    for jig in &scenario.jigs {
+        let step = &scenario.steps[jig.step];
+        let mut does = Vec::new();
+        for (part, change) in [("setup", jig.setup), ("each", jig.each)] {
+            if change.factor != 1.0 {
+                does.push(format!("{part} times {}", (change.factor * 1000.0).round() / 1000.0));
+            } else if change.minutes != 0.0 {
+                let way = if change.minutes < 0.0 { "less" } else { "more" };
+                does.push(format!("{part} {} {way}", hands(change.minutes.abs())));
+            }
+        }
+        if let Some(room) = jig.room {
+            does.push(format!("room for {}", count(room.into())));
+        }
+        let build = if jig.build.is_zero() {
+            "no time".to_owned()
+        } else {
+            three_in_words(&jig.build, hands)
+        };
+        let lasts = jig.lasts.map_or_else(String::new, |pieces| {
+            format!("; it lasts {} pieces", count(pieces.into()))
+        });
+        said.push(format!(
+            "Jig {}: {build} and {} to build; at {}: {}{lasts}.",
+            jig.name,
+            own(jig.cost),
+            step.name,
+            does.join(", ")
+        ));
+    }
+    said
 }
 
 fn shop(scenario: &Scenario) -> String {
