@@ -112,6 +112,13 @@ fn an_order_of_one_is_a_run_of_one() {
 
 #[test]
 fn the_words_tell_what_to_do() {
+    // Lines are broken anywhere.
+    let printed = |question: &[&str], name: &str, more: &[&str]| {
+        printed(question, name, more)
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
     let floor = printed(&["floor", "--size", "6"], "oak-peg-rail", &[]);
     assert!(
         floor.contains("a piece for a run of 6 to earn 32 EUR an hour four times out of five."),

@@ -517,8 +517,14 @@ fn by_run(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Change) -> Opt
         })
         .collect();
 
-    // The share of trials that break at x or later falls to the confidence at the (1 - confidence)-quantile.
-    let place = Place::new(n, 1.0 - asked.scenario.confidence);
+    // The share of trials that break at x or later falls to the confidence at the (1 - confidence)-quantile: the largest
+    // strength at which as many as asked still reach the target, so that it is below 0 exactly where they do not as planned.
+    let out = 1.0 - asked.scenario.confidence;
+    let place = Place {
+        below: (libm::floor(n as f64 * out + 1e-9) as usize).min(n - 1),
+        fraction: 0.0,
+        ..Place::new(n, out)
+    };
     let mut settled = own;
     stats::settle(&mut settled, &[place]);
     let target_lost = breaking(

@@ -220,24 +220,25 @@ impl<'a> View<'a> {
                 .filter(|(_, d)| *d >= 0.005)
                 .collect::<Vec<_>>()
         };
+        // "an order of 6 could be cheaper by 70 %, one of 12 by 80 %".
         let list = |found: &[(u32, f64)]| {
             found
                 .iter()
-                .map(|(n, d)| format!("{} {}", self.made(*n), share(*d)))
+                .enumerate()
+                .map(|(k, (n, d))| match k {
+                    0 => format!("an order of {} could be cheaper by {}", count((*n).into()), share(*d)),
+                    _ => format!("one of {} by {}", count((*n).into()), share(*d)),
+                })
                 .collect::<Vec<_>>()
         };
-        let below_one = borne(|s| s.off_one);
-        if let Some(words) = joined(&list(&below_one)) {
-            said.push(format!(
-                "Cheaper a piece than one alone could be {words}, and still {surely}."
-            ));
+        if let Some(words) = joined(&list(&borne(|s| s.off_one))) {
+            said.push(format!("Against a piece alone, {words}, and still {surely}."));
         }
-        let below_price = borne(|s| s.off_price);
         let asked = typed_money(self.floors.price, &self.floors.currency);
-        match joined(&list(&below_price)) {
-            Some(words) => said.push(format!("Cheaper than your {asked} could be {words}.")),
-            None => said.push(format!("None of them can go below your {asked}.")),
-        }
+        said.push(match joined(&list(&borne(|s| s.off_price))) {
+            Some(words) => format!("Against your {asked}, {words}."),
+            None => format!("None of them can go below your {asked}."),
+        });
         said
     }
 

@@ -164,6 +164,10 @@ fn interval(stress: &Stress, misfortune: &Misfortune, b: &Breaking) -> String {
     if at >= 1.0 && misfortune.kind != Kind::Own {
         return times_interval(1.0 + low, 1.0 + high);
     }
+    // What must be better is told without its sign.
+    if high < 0.0 {
+        return percent_interval(-high, -low);
+    }
     percent_interval(low, high)
 }
 
@@ -258,12 +262,17 @@ impl View<'_> {
     }
 
     fn missed(&self) -> String {
+        let reach = self.stress.as_planned.reach.share;
+        let seldom = if reach == 0.0 {
+            "in no run".to_owned()
+        } else {
+            format!("only in {} of runs", share(reach))
+        };
         let start = format!(
-            "At {} {} {} only in {} of runs as planned (you ask for {})",
+            "At {} {} {} {seldom} as planned (you ask for {})",
             typed_money(self.stress.price, &self.stress.currency),
             self.made(),
             self.goal("earn"),
-            share(self.stress.as_planned.reach.share),
             confidence(self.stress.confidence)
         );
         let mended = self.find(Kind::Build).and_then(|m| {
