@@ -83,6 +83,7 @@ pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Sce
         steady: None,
         hours: None,
         jigs: Vec::new(),
+        misfortunes: Vec::new(),
     }
 }
 

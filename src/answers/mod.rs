@@ -2,13 +2,16 @@
 
 pub mod compare;
 pub mod drivers;
+pub mod floor;
 pub mod jig;
 pub mod over;
 pub mod season;
 pub mod sobol;
 pub mod stats;
 pub mod steady;
+pub mod stress;
 pub mod sweep;
+pub mod vary;
 
 use crate::engine::{Engine, Plan, SizeRuns};
 use crate::scenario::Scenario;

@@ -8,6 +8,7 @@ mod check;
 mod compare;
 mod completions;
 mod drivers;
+mod floor;
 mod input;
 mod jig;
 mod new;
@@ -15,6 +16,7 @@ mod output;
 mod over;
 mod progress;
 mod question;
+mod stress;
 mod sweep;
 
 use std::ffi::OsString;
@@ -50,6 +52,7 @@ const EXAMPLES: &str = "Examples:
   batchwright check hooks.toml                   what was understood, and every fault
   batchwright sweep hooks.toml                   the answer
   batchwright sweep hooks.toml --chart hooks.svg
+  batchwright floor hooks.toml --order 1,6,12    what to quote
 
 `batchwright COMMAND --help` says more about each.";
 
@@ -61,6 +64,8 @@ enum Command {
     Drivers(drivers::DriversCommand),
     Compare(compare::CompareCommand),
     Jig(jig::JigCommand),
+    Floor(floor::FloorCommand),
+    Stress(stress::StressCommand),
     Completions(completions::Completions),
 }
 
@@ -172,6 +177,8 @@ where
             Command::Drivers(command) => drivers::run(&command, &mut streams),
             Command::Compare(command) => compare::run(&command, &mut streams),
             Command::Jig(command) => jig::run(&command, &mut streams),
+            Command::Floor(command) => floor::run(&command, &mut streams),
+            Command::Stress(command) => stress::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {

@@ -8,6 +8,7 @@ pub mod doubts;
 mod faults;
 mod read;
 mod read_bench;
+mod read_misfortunes;
 mod read_selling;
 mod sizes;
 pub mod special;
@@ -55,6 +56,17 @@ pub struct Scenario {
     pub hours: Option<Hours>,
     /// Aids that could be built; names unique.
     pub jigs: Vec<Jig>,
+    /// What may go wrong besides; names unique.
+    pub misfortunes: Vec<Misfortune>,
+}
+
+/// Something that may go wrong, as the maker sees it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Misfortune {
+    /// Unique within the scenario.
+    pub name: String,
+    /// The whole scenario as it is then; it has no misfortunes of its own, and asks for the same.
+    pub scenario: Box<Scenario>,
 }
 
 /// Sizes to look at, and the fate of spoiled pieces.

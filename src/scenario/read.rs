@@ -35,6 +35,7 @@ const SCHEMA: &[(&str, &[&str])] = &[
             "steady",
             "hours",
             "jig",
+            "misfortune",
         ],
     ),
     ("batch", &["sizes", "spoiled", "runs"]),
@@ -118,11 +119,12 @@ const SCHEMA: &[(&str, &[&str])] = &[
         "jig",
         &["name", "step", "build", "cost", "setup", "each", "room", "lasts"],
     ),
+    ("misfortune", &["name", "changes"]),
     ("breaks", &["from", "price"]),
 ];
 
 /// Sections that are lists of tables.
-const LISTS: &[&str] = &["step", "material", "channel", "jig"];
+const LISTS: &[&str] = &["step", "material", "channel", "jig", "misfortune"];
 /// Largest count of pieces or runs taken.
 const LARGEST_COUNT: u32 = 1_000_000;
 
@@ -161,12 +163,7 @@ pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Re
             faults.push(fault);
         }
     }
-    let mut reader = Reader {
-        sources: &sources,
-        faults,
-        own_currency: String::new(),
-        currencies: Vec::new(),
-    };
+    let mut reader = Reader::new(&sources, faults);
     let scenario = reader.scenario(&root);
     let faults = reader.faults;
     match scenario {
@@ -276,12 +273,23 @@ pub(super) struct Reader<'a> {
     currencies: Vec<String>,
 }
 
+impl<'a> Reader<'a> {
+    pub(super) const fn new(sources: &'a [Source], faults: Vec<Fault>) -> Self {
+        Self {
+            sources,
+            faults,
+            own_currency: String::new(),
+            currencies: Vec::new(),
+        }
+    }
+}
+
 impl Reader<'_> {
     // -----------------------------------------------------------------------------------------------------------------
     // Sections
 
     /// `None` only with faults.
-    fn scenario(&mut self, root: &Table) -> Option<Scenario> {
+    pub(super) fn scenario(&mut self, root: &Table) -> Option<Scenario> {
         let start = Place::new(0, 0..0);
         let top = Section {
             word: "",
@@ -327,6 +335,7 @@ impl Reader<'_> {
         if batch.spoiled == Spoiled::Remake {
             self.remake_ends(&top, &steps);
         }
+        let misfortunes = self.misfortunes(&top);
         Some(Scenario {
             title,
             currency,
@@ -344,6 +353,7 @@ impl Reader<'_> {
             steady,
             hours,
             jigs,
+            misfortunes,
         })
     }
 
@@ -1031,6 +1041,7 @@ impl Reader<'_> {
                         "step" => "sawing",
                         "channel" => "market stall",
                         "jig" => "drilling jig",
+                        "misfortune" => "the saw breaks down",
                         _ => "oak, sawn 25 mm",
                     }
                 ),

@@ -265,7 +265,10 @@ pub(super) fn plant(root: &mut Table, source: usize, key: &str, value: &str) -> 
         ));
     };
     // The word is what it is in the file; a list there means that the next part is a name.
-    if matches!(first.text.as_str(), "step" | "material" | "channel" | "jig") {
+    if matches!(
+        first.text.as_str(),
+        "step" | "material" | "channel" | "jig" | "misfortune"
+    ) {
         return plant_named(root, source, key, first, node);
     }
     plant_at(root, source, &parts, node).map_err(|blocked| {
@@ -403,6 +406,7 @@ fn example(what: &str) -> &'static str {
         "step" => "glue pegs.setup",
         "channel" => "market stall.share",
         "jig" => "drilling jig.cost",
+        "misfortune" => "the saw breaks down.changes",
         _ => "oak.price",
     }
 }

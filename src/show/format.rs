@@ -133,6 +133,79 @@ pub fn share_estimate(fraction: f64) -> String {
     share(fraction.max(0.0))
 }
 
+/// A chance as people say it: `four times out of five`, `in 85 % of runs`.
+#[must_use]
+pub fn times(fraction: f64) -> String {
+    let known = [
+        (0.5, "every other time"),
+        (2.0 / 3.0, "two times out of three"),
+        (0.75, "three times out of four"),
+        (0.8, "four times out of five"),
+        (0.9, "nine times out of ten"),
+        (0.95, "nineteen times out of twenty"),
+        (0.99, "ninety-nine times out of a hundred"),
+    ];
+    known
+        .iter()
+        .find(|(chance, _)| (chance - fraction).abs() < 1e-9)
+        .map_or_else(
+            || format!("in {} of runs", confidence(fraction)),
+            |(_, words)| (*words).to_owned(),
+        )
+}
+
+/// How far something may go, as a fraction, rounded down so that it still holds: `14 %`, `4.6 %`. Below 0 how much better it must
+/// be, so rounded up: `9.4 %`; the sign is the words' to tell.
+#[must_use]
+pub fn down_percent(fraction: f64) -> String {
+    if !fraction.is_finite() {
+        return NONE.to_owned();
+    }
+    let percent = fraction * 100.0;
+    let digits = if percent.abs() < 9.95 { 1 } else { 0 };
+    let scale = if digits == 1 { 10.0 } else { 1.0 };
+    // A whole figure that rounding left just below itself stays whole.
+    let rounded = (percent * scale + 1e-6).floor() / scale;
+    format!("{} %", short(rounded.abs(), digits))
+}
+
+/// How many times as much something may be, rounded down so that it still holds: `twice`, `2.4 times`.
+#[must_use]
+pub fn down_times(factor: f64) -> String {
+    let rounded = (factor * 10.0 + 1e-6).floor() / 10.0;
+    if rounded == 2.0 {
+        "twice".to_owned()
+    } else {
+        format!("{} times", short(rounded, 1))
+    }
+}
+
+/// Two ends of a share to a tenth of a per cent, as so many runs allow: `83.0 to 86.1 %`.
+#[must_use]
+pub fn percent_interval(low: f64, high: f64) -> String {
+    if low.is_finite() && high.is_finite() {
+        format!("{} %", ends(&fixed(low * 100.0, 1), &fixed(high * 100.0, 1)))
+    } else {
+        NONE.to_owned()
+    }
+}
+
+/// Two ends of a factor: `2.1 to 2.6 times`.
+#[must_use]
+pub fn times_interval(low: f64, high: f64) -> String {
+    if low.is_finite() && high.is_finite() {
+        format!("{} times", ends(&fixed(low, 1), &fixed(high, 1)))
+    } else {
+        NONE.to_owned()
+    }
+}
+
+/// Two ends that are written already: `0 to 1`; one where they are the same.
+#[must_use]
+pub fn plain_interval(low: &str, high: &str) -> String {
+    ends(low, high)
+}
+
 /// A count: `50,000`.
 #[must_use]
 pub fn count(n: u64) -> String {
@@ -359,6 +432,14 @@ mod tests {
         assert_eq!(share_estimate(-0.012), "0 %");
         assert_eq!((points(0.01), points(0.005)), ("1 point".into(), "0.5 points".into()));
         assert_eq!(confidence(0.8), "80 %");
+        assert_eq!(times(0.8), "four times out of five");
+        assert_eq!(down_percent(0.146), "14 %");
+        assert_eq!(down_percent(0.046_9), "4.6 %");
+        assert_eq!(down_percent(0.3), "30 %");
+        assert_eq!(down_percent(-0.093_1), "9.4 %");
+        assert_eq!(down_times(2.04), "twice");
+        assert_eq!(down_times(2.48), "2.4 times");
+        assert_eq!(times(0.85), "in 85 % of runs");
     }
 
     #[test]

@@ -36,6 +36,13 @@ pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
         out.push_str(&wrap(sentence, width));
     }
     out.push_str(&wrap(&shop(scenario), width));
+    if !scenario.misfortunes.is_empty() {
+        let names: Vec<&str> = scenario.misfortunes.iter().map(|m| m.name.as_str()).collect();
+        out.push_str(&wrap(
+            &format!("May go wrong, for `stress`: {}.", names.join("; ")),
+            width,
+        ));
+    }
     out.push_str(&wrap(
         &format!(
             "A single piece made alone takes {} of hands-on time on average.",

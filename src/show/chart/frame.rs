@@ -207,7 +207,6 @@ impl Axis {
     }
 
     /// Any quantity from `low` to `high`, ruled evenly; `write` says how a tick is written, given the step between ticks.
-    #[allow(dead_code)]
     pub(super) fn values((low, high): (f64, f64), write: impl Fn(f64, f64) -> String) -> Self {
         let (low, high) = if high > low {
             (low, high)
@@ -721,11 +720,9 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
 }
 
 /// Height of a row of [`Rows`] at the least, in pixels.
-#[allow(dead_code)]
 pub(super) const ROW: f64 = 30.0;
 
 /// A panel of named rows over one level axis: names to the left, a figure at the right end of each row.
-#[allow(dead_code)]
 pub(super) struct Rows<'p, DB: DrawingBackend> {
     page: &'p Page<DB>,
     pub(super) bounds: Rect,

@@ -9,6 +9,7 @@
 mod canvas;
 mod compare;
 mod drivers;
+mod floor;
 mod frame;
 mod jig;
 mod labels;
@@ -16,14 +17,17 @@ mod lettering;
 mod over;
 mod palette;
 mod raster;
+mod stress;
 mod svg;
 mod sweep;
 mod ticks;
 
 use crate::answers::compare::Compare;
 use crate::answers::drivers::Drivers;
+use crate::answers::floor::Floors;
 use crate::answers::jig::Jigs;
 use crate::answers::over::Over;
+use crate::answers::stress::Stress;
 use crate::answers::sweep::Sweep;
 use canvas::Canvas;
 use plotters::coord::Shift;
@@ -133,6 +137,42 @@ pub fn over_svg(answer: &Over, headline: &str) -> Result<String, ChartError> {
 /// [`ChartError::Empty`] where there is nothing to draw; [`ChartError::Encoding`] where PNG writing fails.
 pub fn over_png(answer: &Over, headline: &str) -> Result<Vec<u8>, ChartError> {
     png_of(&over::Chart::new(answer, headline))
+}
+
+/// The chart of `floor` as SVG: prices that pay against size, at several confidences, and the asked price.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes.
+pub fn floor_svg(answer: &Floors, headline: &str) -> Result<String, ChartError> {
+    svg_of(&floor::Chart::new(answer, headline)?)
+}
+
+/// [`floor_svg`]'s chart as PNG.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes; [`ChartError::Encoding`] where PNG writing fails.
+pub fn floor_png(answer: &Floors, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&floor::Chart::new(answer, headline)?)
+}
+
+/// The chart of `stress` as SVG: how far each misfortune may go, and what it does to the hour.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where nothing can go wrong.
+pub fn stress_svg(answer: &Stress, headline: &str) -> Result<String, ChartError> {
+    svg_of(&stress::Chart::new(answer, headline)?)
+}
+
+/// [`stress_svg`]'s chart as PNG.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where nothing can go wrong; [`ChartError::Encoding`] where PNG writing fails.
+pub fn stress_png(answer: &Stress, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&stress::Chart::new(answer, headline)?)
 }
 
 /// One question's chart.

@@ -1,0 +1,515 @@
+//! `floor`: the price that pays, at several confidences and in the long run, for one or several sizes or for one order.
+
+use super::stats::{self, Place};
+use super::sweep::{Floor, Share};
+use super::{Settings, vary};
+use crate::engine::{Engine, Plan, SizeRuns};
+use crate::scenario::{Scenario, Spoiled};
+use serde::Serialize;
+
+/// The whole answer; its serialised form is the documented JSON of `floor`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Floors {
+    /// The scenario's title.
+    pub title: String,
+    /// ISO 4217 code.
+    pub currency: String,
+    /// Asked price per piece.
+    pub price: f64,
+    /// Money an hour should earn.
+    pub target: f64,
+    /// Share of runs that should reach it.
+    pub confidence: f64,
+    /// Simulated runs of each size.
+    pub trials: u64,
+    /// Seed of every random stream.
+    pub seed: u64,
+    /// Program version.
+    pub version: String,
+    /// Whether `size` counts the pieces of a run, sold as the scenario says, or of one order made and sent together.
+    pub made_for: MadeFor,
+    /// The size the answer speaks of first: the first that pays at the asked price, or the one with the lowest floor; of
+    /// orders the largest.
+    pub about: u32,
+    /// Pieces can be spoiled and are not made again: a run, or an order, may come out short.
+    pub short: bool,
+    /// Ascending in size.
+    pub sizes: Vec<SizeFloors>,
+}
+
+/// What the pieces are made for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum MadeFor {
+    /// Runs, sold as the scenario says.
+    Runs,
+    /// One order of all of them.
+    Order,
+}
+
+/// Prices per piece for one size; in all they are `size` times as much.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SizeFloors {
+    /// Pieces started.
+    pub size: u32,
+    /// Price floors at 50, 80, 90 and 95 %.
+    pub floor: Vec<Floor>,
+    /// Price floor at the asked confidence.
+    pub floor_asked: Floor,
+    /// Price at which `E[profit] = target x E[hours]`.
+    pub long_run: LongRunFloor,
+    /// Share of runs that reach the target at the asked price, with its Wilson 95 % interval.
+    pub reach: Share,
+    /// What the floor leaves under the floor for one piece, at the asked confidence, as a share of that; orders only.
+    pub off_one: Option<Discount>,
+    /// What the floor leaves under the asked price, at the asked confidence, as a share of that.
+    pub off_price: Option<Discount>,
+}
+
+/// The long-run floor and its error; `None` is infinite (no price does it).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct LongRunFloor {
+    /// The floor.
+    pub price: Option<f64>,
+    /// Its standard error by the delta method.
+    pub se: Option<f64>,
+    /// Lower end of its 95 % interval.
+    pub low: Option<f64>,
+    /// Upper end.
+    pub high: Option<f64>,
+}
+
+/// How much cheaper a piece may be, as a share; below 0: it must be dearer.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Discount {
+    /// Share.
+    pub share: f64,
+    /// Lower end of its 95 % interval.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+/// Confidences at which a floor is always given.
+pub const CONFIDENCES: [f64; 4] = [0.5, 0.8, 0.9, 0.95];
+
+/// Bytes of columns held at once; more sizes go in stretches.
+const COLUMN_BUDGET: usize = 256 << 20;
+
+/// Half the width of a normal 95 % interval, in standard errors.
+const Z: f64 = 1.959_963_984_540_054;
+
+/// Price floors of runs of the scenario's sizes, which are ascending and not empty.
+#[must_use]
+pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Floors {
+    settings.on_threads(|| {
+        let sizes = &scenario.batch.sizes;
+        let stretch = (COLUMN_BUDGET / 48 / settings.trials.max(1) as usize).max(1);
+        let all = sizes.len() as f64;
+        let mut found = Vec::with_capacity(sizes.len());
+        for part in sizes.chunks(stretch) {
+            let begin = found.len() as f64 / all;
+            let share = part.len() as f64 / all;
+            let mut looked = scenario.clone();
+            looked.batch.sizes = part.to_vec();
+            let runs = simulate(&looked, settings, &|done| progress(begin + share * 0.5 * done));
+            let doubled = simulate(&vary::priced(&looked, 2.0), settings, &|done| {
+                progress(begin + share * (0.5 + 0.5 * done));
+            });
+            found.extend(
+                runs.iter()
+                    .zip(&doubled)
+                    .map(|(runs, doubled)| size_floors(scenario, runs, doubled, None)),
+            );
+        }
+        answer(scenario, settings, MadeFor::Runs, found)
+    })
+}
+
+/// Price floors of single orders of so many pieces, each made and sent together; `orders` are ascending and not empty.
+#[must_use]
+pub fn orders(scenario: &Scenario, orders: &[u32], settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Floors {
+    settings.on_threads(|| {
+        let of = |pieces: u32| {
+            let order = vary::one_order(scenario, pieces);
+            let runs = simulate(&order, settings, &|_| ()).remove(0);
+            let doubled = simulate(&vary::priced(&order, 2.0), settings, &|_| ()).remove(0);
+            (runs, doubled)
+        };
+        let one = of(1).0;
+        let found = orders
+            .iter()
+            .enumerate()
+            .map(|(k, pieces)| {
+                let (runs, doubled) = of(*pieces);
+                progress((k + 1) as f64 / orders.len() as f64);
+                size_floors(scenario, &runs, &doubled, Some(&one))
+            })
+            .collect();
+        answer(scenario, settings, MadeFor::Order, found)
+    })
+}
+
+fn simulate(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Vec<SizeRuns> {
+    let plan = Plan::new(scenario);
+    Engine::new(&plan, settings.seed).answer_sizes(settings.trials, progress, |runs| runs)
+}
+
+fn answer(scenario: &Scenario, settings: &Settings, made_for: MadeFor, sizes: Vec<SizeFloors>) -> Floors {
+    let lowest = |a: &&SizeFloors, b: &&SizeFloors| {
+        let price = |s: &SizeFloors| s.floor_asked.price.unwrap_or(f64::INFINITY);
+        price(a)
+            .total_cmp(&price(b))
+            .then(b.reach.share.total_cmp(&a.reach.share))
+            .then(a.size.cmp(&b.size))
+    };
+    let first_paying = sizes.iter().find(|s| s.reach.share >= scenario.confidence);
+    let about = match made_for {
+        MadeFor::Runs => first_paying.or_else(|| sizes.iter().min_by(lowest)),
+        MadeFor::Order => sizes.last(),
+    };
+    Floors {
+        title: scenario.title.clone(),
+        currency: scenario.currency.clone(),
+        price: scenario.sale.price,
+        target: scenario.target_per_hour,
+        confidence: scenario.confidence,
+        trials: settings.trials,
+        seed: settings.seed,
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        made_for,
+        about: about.map_or(1, |s| s.size),
+        short: scenario.batch.spoiled == Spoiled::Short && scenario.steps.iter().any(|step| step.spoil > 0.0),
+        sizes,
+    }
+}
+
+/// `doubled` are the same runs at twice the price; `one` those of an order of one.
+fn size_floors(scenario: &Scenario, runs: &SizeRuns, doubled: &SizeRuns, one: Option<&SizeRuns>) -> SizeFloors {
+    let trials = runs.floor.len();
+    let price = scenario.sale.price;
+    let reachable = price * (1.0 + 1e-12);
+    let reached = runs.floor.iter().filter(|f| **f <= reachable).count() as u64;
+
+    let asked = Place::new(trials, scenario.confidence);
+    let places: Vec<(f64, Place)> = CONFIDENCES.iter().map(|q| (*q, Place::new(trials, *q))).collect();
+    let mut settled = runs.floor.clone();
+    let wanted: Vec<Place> = places.iter().map(|(_, p)| *p).chain([asked]).collect();
+    stats::settle(&mut settled, &wanted);
+    let floor = |confidence: f64, place: Place| {
+        let finite = |v: f64| v.is_finite().then_some(v);
+        Floor {
+            confidence,
+            price: finite(stats::quantile(&settled, place)),
+            low: finite(settled[place.low]),
+            high: finite(settled[place.high]),
+        }
+    };
+    let floor_asked = floor(scenario.confidence, asked);
+    let off_price = match floor_asked {
+        Floor {
+            price: Some(at),
+            low: Some(low),
+            high: Some(high),
+            ..
+        } => Some(Discount {
+            share: 1.0 - at / price,
+            low: 1.0 - high / price,
+            high: 1.0 - low / price,
+        }),
+        _ => None,
+    };
+    SizeFloors {
+        size: runs.size,
+        floor: places.into_iter().map(|(q, place)| floor(q, place)).collect(),
+        floor_asked,
+        long_run: long_run(price, scenario.target_per_hour, runs, doubled),
+        reach: stats::wilson(reached, trials as u64),
+        off_one: one.and_then(|one| off_one(&runs.floor, &one.floor, scenario.confidence)),
+        off_price,
+    }
+}
+
+/// The long-run floor with its delta-method error.
+///
+/// With profit P at the asked price p, hours H and what a price of 1 brings in W, the price x at which
+/// E\[P + (x - p) W\] = T E\[H\] is p + E\[T H - P\] / E\[W\]: a ratio of means, whose error the delta method gives as
+/// sqrt(var(D - r W) / n) / E\[W\] with D = T H - P and r = E\[D\] / E\[W\]. W differs from run to run where pieces are spoiled or
+/// come back; money is linear in price, so a second run of the same draws at twice the price gives it exactly: (P2 - P) / p.
+fn long_run(price: f64, target: f64, runs: &SizeRuns, doubled: &SizeRuns) -> LongRunFloor {
+    let brings: Vec<f64> = doubled
+        .profit
+        .iter()
+        .zip(&runs.profit)
+        .map(|(twice, once)| (twice - once) / price)
+        .collect();
+    let due: Vec<f64> = runs
+        .hours
+        .iter()
+        .zip(&runs.profit)
+        .map(|(hours, profit)| target * hours - profit)
+        .collect();
+    if stats::sum_of(&brings, &brings, |w, _| w) <= 0.0 {
+        return LongRunFloor {
+            price: None,
+            se: None,
+            low: None,
+            high: None,
+        };
+    }
+    let above = stats::ratio(&due, &brings);
+    let at = price + above.mean;
+    LongRunFloor {
+        price: Some(at),
+        se: Some(above.se),
+        low: Some(at - Z * above.se),
+        high: Some(at + Z * above.se),
+    }
+}
+
+/// 1 - floor of `runs` / floor of `one` at one confidence, with an interval that knows both saw the same days.
+///
+/// Bahadur's representation (1966, "A note on quantiles in large samples", Ann. Math. Stat. 37, 577-580): a sample quantile
+/// moves with the share of runs at or under it, so that two quantiles of paired runs have the correlation of those two
+/// indicators, (P(both) - q^2) / (q (1 - q)). Their own standard errors are read off their order-statistic intervals; the
+/// delta method gives the error of the ratio.
+fn off_one(runs: &[f64], one: &[f64], q: f64) -> Option<Discount> {
+    let place = Place::new(one.len(), q);
+    let read = |values: &[f64]| {
+        let mut settled = values.to_vec();
+        stats::settle(&mut settled, &[place]);
+        let at = stats::quantile(&settled, place);
+        let se = (settled[place.high] - settled[place.low]) / (2.0 * Z);
+        (at.is_finite() && se.is_finite()).then_some((at, se))
+    };
+    let ((many, many_se), (single, single_se)) = (read(runs)?, read(one)?);
+    if single <= 0.0 {
+        return None;
+    }
+    let n = one.len() as f64;
+    let both = runs
+        .iter()
+        .zip(one)
+        .filter(|(a, b)| **a <= many && **b <= single)
+        .count() as f64
+        / n;
+    let correlation = ((both - q * q) / (q * (1.0 - q))).clamp(-1.0, 1.0);
+    let ratio = many / single;
+    let variance =
+        many_se * many_se + ratio * ratio * single_se * single_se - 2.0 * ratio * correlation * many_se * single_se;
+    let half = Z * libm::sqrt(variance.max(0.0)) / single;
+    let share = 1.0 - ratio;
+    Some(Discount {
+        share,
+        low: share - half,
+        high: share + half,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::answers::sweep;
+    use crate::scenario::{Spread, Step};
+    use crate::testing::{incense_holders, material, pencil_trays, scenario, step, tri};
+
+    fn settings(trials: u64) -> Settings {
+        Settings {
+            trials,
+            ..Settings::default()
+        }
+    }
+
+    fn close(found: f64, expected: f64, tolerance: f64, what: &str) {
+        assert!(
+            (found - expected).abs() <= tolerance,
+            "{what}: {found} against {expected}"
+        );
+    }
+
+    #[test]
+    fn a_certain_shop_has_one_floor_at_every_confidence() {
+        // Exact fractions: tests/reference/shop_certain.csv.
+        let found = run(&pencil_trays(), &settings(100), &|_| ());
+        for (size, floor) in [(1, 127.005_347_593_6), (5, 81.443_850_267_4), (10, 73.497_326_203_2)] {
+            let at = found.sizes.iter().find(|s| s.size == size).expect("looked at");
+            for one in at.floor.iter().chain([&at.floor_asked]) {
+                close(one.price.expect("finite"), floor, 1e-9, "floor");
+                assert_eq!((one.low, one.high), (one.price, one.price));
+            }
+            close(at.long_run.price.expect("finite"), floor, 1e-9, "long run");
+            close(at.long_run.se.expect("finite"), 0.0, 1e-9, "its error");
+            close(
+                at.off_price.expect("finite").share,
+                1.0 - floor / 95.0,
+                1e-11,
+                "discount",
+            );
+        }
+        assert!(!found.short);
+    }
+
+    /// Ten trays in one order, by hand: one packing and one postage, so 54 min and 9 x 9.5 + 9 x 0.45 + 9 x 1.8 less than
+    /// ten orders; 9.75 h become 8.85 h.
+    #[test]
+    fn one_order_saves_the_other_parcels() {
+        let shop = pencil_trays();
+        let found = orders(&shop, &[1, 10], &settings(100), &|_| ());
+        let runs = run(&shop, &settings(100), &|_| ());
+        let ten = |f: &Floors| {
+            f.sizes
+                .iter()
+                .find(|s| s.size == 10)
+                .expect("looked at")
+                .floor_asked
+                .price
+                .expect("finite")
+        };
+        let saved = (30.0 * 0.9 + 9.0 * (9.5 + 0.45 + 1.8)) / (10.0 * (1.0 - 0.065));
+        close(ten(&found), ten(&runs) - saved, 1e-9, "an order of ten");
+        let off = found.sizes[1].off_one.expect("finite");
+        let one = found.sizes[0].floor_asked.price.expect("finite");
+        close(off.share, 1.0 - ten(&found) / one, 1e-12, "discount");
+        assert_eq!((off.low, off.high), (off.share, off.share));
+    }
+
+    #[test]
+    fn an_order_of_one_is_a_run_of_one_to_the_bit() {
+        for shop in [pencil_trays(), incense_holders(), uncertain()] {
+            let mut single = shop.clone();
+            single.batch.sizes = vec![1];
+            let run = run(&single, &settings(3_000), &|_| ());
+            let order = orders(&shop, &[1], &settings(3_000), &|_| ());
+            assert_eq!(run.sizes[0].floor, order.sizes[0].floor);
+            assert_eq!(run.sizes[0].floor_asked, order.sizes[0].floor_asked);
+            assert_eq!(run.sizes[0].long_run, order.sizes[0].long_run);
+        }
+    }
+
+    fn uncertain() -> Scenario {
+        let mut shop = scenario(
+            60.0,
+            30.0,
+            &[1, 4, 12],
+            vec![
+                Step {
+                    setup: tri(20.0, 30.0, 60.0),
+                    each: tri(10.0, 12.0, 20.0),
+                    spoil: 0.05,
+                    ..step("make")
+                },
+                Step {
+                    per_order: tri(10.0, 12.0, 30.0),
+                    ..step("pack")
+                },
+            ],
+        );
+        shop.materials = vec![crate::scenario::Material {
+            per_piece: 1.0,
+            price: tri(4.0, 5.0, 8.0),
+            ..material("stock", 5.0)
+        }];
+        shop.pace = tri(0.9, 1.0, 1.4);
+        shop.sale.order_of = Spread::uniform(0.6, 3.4);
+        shop.sale.returned = 0.04;
+        shop.sale.fee = 0.06;
+        shop
+    }
+
+    #[test]
+    fn floors_are_those_of_the_sweep() {
+        let shop = uncertain();
+        let found = run(&shop, &settings(20_000), &|_| ());
+        let sweep = sweep::run(&shop, &settings(20_000), &|_| ());
+        for (ours, theirs) in found.sizes.iter().zip(&sweep.sizes) {
+            assert_eq!(&ours.floor[..3], &theirs.floor[..]);
+            assert_eq!(ours.floor_asked, theirs.floor_asked);
+            assert_eq!(ours.reach, theirs.reach);
+            close(
+                ours.long_run.price.expect("finite"),
+                theirs.floor_long_run.expect("finite"),
+                1e-9,
+                "long run",
+            );
+        }
+    }
+
+    /// Where a sum of so many squared standard normal scores lies but for one time in a thousand (chi-square).
+    fn nearly_always(freedom: f64) -> std::ops::Range<f64> {
+        use statrs::distribution::{ChiSquared, ContinuousCDF};
+        let law = ChiSquared::new(freedom).expect("a law");
+        law.inverse_cdf(0.0005)..law.inverse_cdf(0.9995)
+    }
+
+    /// The long-run floor of incense holders is exact: (target E\[H\] - E\[P\]) / E\[W\] over the price, with E\[W\] = E\[good\] 0.92
+    /// (tests/reference/shop_chance.csv). Its error is held against how far forty seeds scatter.
+    #[test]
+    fn the_long_run_floor_scatters_by_its_stated_error() {
+        let shop = incense_holders();
+        // (size, E[good], E[profit], E[hours]).
+        for (k, size, good, profit, hours) in [
+            (1, 2, 1.71, 15.353_6, 2.504_833_333_3),
+            (3, 10, 8.55, 118.507_566_389_5, 6.228_136_534_3),
+        ] {
+            let exact = 28.0 + (25.0 * hours - profit) / (0.92 * good);
+            let mut scores = Vec::new();
+            for seed in 1..=40 {
+                let found = run(
+                    &shop,
+                    &Settings {
+                        seed,
+                        ..settings(2_000)
+                    },
+                    &|_| (),
+                );
+                let at = found.sizes[k].long_run;
+                assert_eq!(found.sizes[k].size, size);
+                scores.push((at.price.expect("finite") - exact) / at.se.expect("finite"));
+            }
+            let squares: f64 = scores.iter().map(|z| z * z).sum();
+            assert!(nearly_always(40.0).contains(&squares), "size {size}: {squares}");
+        }
+    }
+
+    /// Discounts against an order of one scatter by their stated error: 40 seeds, as above, about their own mean (39 degrees).
+    #[test]
+    fn discounts_scatter_by_their_stated_error() {
+        let shop = uncertain();
+        let found: Vec<Discount> = (1..=40)
+            .map(|seed| {
+                let at = orders(
+                    &shop,
+                    &[12],
+                    &Settings {
+                        seed,
+                        ..settings(2_000)
+                    },
+                    &|_| (),
+                );
+                at.sizes[0].off_one.expect("finite")
+            })
+            .collect();
+        let mean = found.iter().map(|d| d.share).sum::<f64>() / 40.0;
+        let squares: f64 = found
+            .iter()
+            .map(|d| {
+                let z = (d.share - mean) / ((d.high - d.low) / 2.0 / Z);
+                z * z
+            })
+            .sum();
+        assert!(nearly_always(39.0).contains(&squares), "{squares}");
+    }
+
+    #[test]
+    fn where_all_is_lost_no_price_is_named() {
+        let mut shop = uncertain();
+        shop.steps[0].spoil = 1.0;
+        let found = run(&shop, &settings(300), &|_| ());
+        for size in &found.sizes {
+            assert_eq!(size.long_run.price, None);
+            assert!(size.floor.iter().all(|f| f.price.is_none() && f.high.is_none()));
+            assert_eq!((size.off_price, size.off_one, size.reach.share), (None, None, 0.0));
+        }
+        assert!(found.short);
+    }
+}

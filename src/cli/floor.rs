@@ -1,0 +1,65 @@
+//! `floor`: the price that pays, for runs or for single orders.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::question::{Asked, watched};
+use super::{Stop, Streams};
+use crate::answers;
+
+/// The price that pays, at several confidences, for runs of any size or one order of so many
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  batchwright floor hooks.toml                     every size of the scenario
+  batchwright floor hooks.toml --size 6            one run, each price with its interval
+  batchwright floor hooks.toml --sizes 1,6,12
+  batchwright floor hooks.toml --order 1,6,12,24   what to quote for one order of so many, made and sent together
+  batchwright floor hooks.toml --order 12 --set batch.spoiled=remake    and the order is full
+  batchwright floor hooks.toml --chart hooks.svg
+
+Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]
+pub(super) struct FloorCommand {
+    /// The scenario; - reads standard input
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    #[command(flatten)]
+    asked: Asked<50_000>,
+    /// Pieces of a run; the scenario's sizes if not given
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000), conflicts_with_all = ["sizes", "order"])]
+    size: Option<u32>,
+    /// Pieces of several runs, for example 1,6,12
+    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(1..=1_000_000), conflicts_with = "order")]
+    sizes: Vec<u32>,
+    /// Quote one order of so many pieces, made and sent together, for example 1,6,12,24
+    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    order: Vec<u32>,
+    /// Show every size in the table, not only well-chosen ones (JSON and CSV always have all)
+    #[arg(long)]
+    all: bool,
+}
+
+pub(super) fn run(command: &FloorCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
+    let (mut scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
+    let settings = command.asked.settings();
+    let answer = if command.order.is_empty() {
+        let sizes = ascending(command.size.iter().chain(&command.sizes));
+        if !sizes.is_empty() {
+            scenario.batch.sizes = sizes;
+        }
+        watched(streams, |progress| answers::floor::run(&scenario, &settings, progress))
+    } else {
+        let orders = ascending(&command.order);
+        watched(streams, |progress| {
+            answers::floor::orders(&scenario, &orders, &settings, progress)
+        })
+    };
+    ready.deliver(&answer, command.all, streams)
+}
+
+fn ascending<'a>(sizes: impl IntoIterator<Item = &'a u32>) -> Vec<u32> {
+    let mut sizes: Vec<u32> = sizes.into_iter().copied().collect();
+    sizes.sort_unstable();
+    sizes.dedup();
+    sizes
+}

@@ -1,0 +1,46 @@
+//! `stress`: what misfortunes do to the asked price.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::question::{Asked, watched};
+use super::{Stop, Streams};
+use crate::answers;
+
+/// Slow builds, spoil, dear stock and other bad luck: what each does, and how far it may go before the price stops paying
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  batchwright stress hooks.toml                    the first size that pays, at the asked price
+  batchwright stress hooks.toml --size 12 --price 58
+  batchwright stress hooks.toml --all              every step, every strength
+  batchwright stress hooks.toml --chart hooks.svg
+
+A scenario may add its own: [[misfortune]] with name = \"the saw breaks down\" and
+changes = [\"step.saw.each = 12 / 15 / 30 min\", \"sale.post = 9 / 11 / 14\"], each as --set takes it.
+Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]
+pub(super) struct StressCommand {
+    /// The scenario; - reads standard input
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    #[command(flatten)]
+    asked: Asked<20_000>,
+    /// Pieces of a run; the first size that pays if not given
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    size: Option<u32>,
+    /// Show every step and every strength (JSON and CSV always have all)
+    #[arg(long)]
+    all: bool,
+}
+
+pub(super) fn run(command: &StressCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
+    let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
+    let settings = command.asked.settings();
+    let stress = watched(streams, |progress| {
+        let size = command
+            .size
+            .unwrap_or_else(|| answers::size_to_ask_about(&scenario, &settings));
+        answers::stress::run(&scenario, size, &settings, progress)
+    });
+    ready.deliver(&stress, command.all, streams)
+}

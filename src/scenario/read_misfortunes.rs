@@ -1,0 +1,198 @@
+//! `[[misfortune]]`: what may go wrong as the maker sees it. The changes are planted into a copy of the tree, as `--set` plants
+//! them, and the whole changed scenario is read; what is wrong with a change is shown where the change is written.
+
+use super::Misfortune;
+use super::faults::{Fault, Place, quoted};
+use super::read::{Reader, Section, entry_title, split_setting};
+use super::tree::{self, Node, Table, Value};
+
+/// What is asked, not what happens: a misfortune leaves it alone.
+const ASKED: [&str; 6] = ["title", "currency", "target", "confidence", "batch.sizes", "misfortune"];
+
+/// One change as written.
+struct Written<'n> {
+    node: &'n Node,
+    text: &'n str,
+    /// Where the text stands in the file, letter by letter; `None` where it is written with escapes.
+    start: Option<usize>,
+    key: String,
+    value: String,
+}
+
+impl Written<'_> {
+    /// A place in `key=value` as a place in the file.
+    fn place(&self, place: &Place) -> Place {
+        let Some(start) = self.start else {
+            return self.node.place.clone();
+        };
+        let key_at = self.text.len() - self.text.trim_start().len();
+        let value_at = self.text.trim_end().len() - self.value.len();
+        let at = |p: usize| {
+            start
+                + if p <= self.key.len() {
+                    key_at + p
+                } else {
+                    value_at + p - self.key.len() - 1
+                }
+        };
+        Place::new(self.node.place.source, at(place.span.start)..at(place.span.end))
+    }
+
+    fn key_place(&self) -> Place {
+        self.place(&Place::new(0, 0..self.key.len()))
+    }
+}
+
+impl Reader<'_> {
+    /// Own misfortunes; `self.faults` holds what is wrong with the scenario itself.
+    pub(super) fn misfortunes(&mut self, top: &Section<'_>) -> Vec<Misfortune> {
+        let clean = self.faults.is_empty();
+        let Some(list) = self.list(top, "misfortune") else {
+            return Vec::new();
+        };
+        let mut plain = top.table.clone();
+        plain.entries.retain(|(key, _)| key.text != "misfortune");
+        let mut names = Vec::new();
+        let mut found = Vec::new();
+        for (table, place) in &list {
+            let title = entry_title("misfortune", table);
+            let s = Section {
+                word: "misfortune",
+                title: &title,
+                table,
+                place,
+            };
+            self.unknown_keys(&s);
+            let name = self.name(&s, "misfortune");
+            names.push(name.clone());
+            let changes = self.changes(&s);
+            if let Some(scenario) = self.changed(&s, &plain, &changes, clean) {
+                found.push(Misfortune {
+                    name,
+                    scenario: Box::new(scenario),
+                });
+            }
+        }
+        self.unique(&list, "misfortune", names.iter().map(String::as_str));
+        found
+    }
+
+    fn changes<'n>(&mut self, s: &Section<'n>) -> Vec<Written<'n>> {
+        const EXAMPLE: &str = "[\"step.fire.each = 12 / 15 / 30 min\", \"sale.post = 9 / 11 / 14\"]";
+        let Some(node) = s.get("changes") else {
+            self.missing(s, "changes", "what is different then", EXAMPLE);
+            return Vec::new();
+        };
+        let Value::List(list) = &node.value else {
+            self.at_value(
+                s,
+                "changes",
+                format!("a list of changes is due, not {}", node.kind()),
+                "a list is due",
+                format!("write each change as text in a list: `changes = {EXAMPLE}`"),
+            );
+            return Vec::new();
+        };
+        if list.is_empty() {
+            self.at_value(
+                s,
+                "changes",
+                "nothing is changed".to_owned(),
+                "empty",
+                format!("write for example `changes = {EXAMPLE}`"),
+            );
+        }
+        let mut written: Vec<Written<'n>> = Vec::new();
+        for item in list {
+            let setting = match &item.value {
+                Value::Text(text, start) => {
+                    split_setting(text)
+                        .filter(|(_, value)| !value.is_empty())
+                        .map(|(key, value)| Written {
+                            node: item,
+                            text,
+                            start: *start,
+                            key,
+                            value,
+                        })
+                }
+                _ => None,
+            };
+            let Some(change) = setting else {
+                self.faults.push(Fault::new(
+                    item.place.clone(),
+                    format!(
+                        "{}: {} is not a change",
+                        s.owner("changes"),
+                        quoted(item.raw(self.sources).trim_matches('"'))
+                    ),
+                    "a key, `=` and a value are due",
+                    format!("write it in quotes, as `--set` takes it: `changes = {EXAMPLE}`"),
+                ));
+                continue;
+            };
+            let fault = if ASKED
+                .iter()
+                .any(|word| change.key == *word || (*word == "misfortune" && change.key.starts_with("misfortune.")))
+            {
+                Some((
+                    format!("a misfortune cannot change {}", quoted(&change.key)),
+                    "this is what is asked, not what happens",
+                    "change times, chances, prices, fees or stock",
+                ))
+            } else if written.iter().any(|other| other.key == change.key) {
+                Some((
+                    format!("{} is changed twice", quoted(&change.key)),
+                    "changed before",
+                    "write it once",
+                ))
+            } else {
+                None
+            };
+            if let Some((what, label, cure)) = fault {
+                let what = format!("{}: {what}", s.owner("changes"));
+                self.faults.push(Fault::new(change.key_place(), what, label, cure));
+                continue;
+            }
+            written.push(change);
+        }
+        written
+    }
+
+    /// The scenario with the changes; `None` with faults, or where the scenario itself has some.
+    fn changed(
+        &mut self,
+        s: &Section<'_>,
+        plain: &Table,
+        changes: &[Written<'_>],
+        clean: bool,
+    ) -> Option<super::Scenario> {
+        let first = self.sources.len();
+        let mut sources = self.sources.to_vec();
+        sources.extend(changes.iter().map(|c| tree::override_source(&c.key, &c.value)));
+        let mut root = plain.clone();
+        let mut faults = Vec::new();
+        for (k, change) in changes.iter().enumerate() {
+            if let Err(fault) = tree::plant(&mut root, first + k, &change.key, &change.value) {
+                faults.push(fault);
+            }
+        }
+        let mut inner = Reader::new(&sources, faults);
+        let scenario = inner.scenario(&root);
+        let faults = inner.faults;
+        let well = faults.is_empty();
+        for mut fault in faults {
+            if let Some(change) = fault.place.source.checked_sub(first).and_then(|k| changes.get(k)) {
+                fault.place = change.place(&fault.place);
+                fault.what = format!("{}: {}", s.title, fault.what);
+                self.faults.push(fault);
+            } else if clean {
+                // Right as it stands in the file, wrong together with the changes.
+                fault.place = s.key_place("changes");
+                fault.what = format!("{}: with these changes, {}", s.title, fault.what);
+                self.faults.push(fault);
+            }
+        }
+        scenario.filter(|_| well)
+    }
+}

@@ -1,0 +1,568 @@
+//! The answer to `floor` for a person, and as CSV.
+
+use super::chart::{self, ChartError};
+use super::csv::{Table, cell};
+use super::format::{
+    amount, confidence, count, money, money_interval, percent_interval, share, times, typed_amount, typed_money,
+};
+use super::grid::Grid;
+use super::text::{Look, Page};
+use super::{Shown, json};
+use crate::answers::floor::{Discount, Floors, MadeFor, SizeFloors};
+use crate::answers::sweep::Floor;
+
+/// Rows of sizes shown unless all are asked for.
+const ROWS: usize = 10;
+
+/// Narrower than this the interval has no column.
+const WIDE: usize = 76;
+
+impl Shown for Floors {
+    fn text(&self, look: &Look) -> String {
+        let view = View::new(self);
+        Page {
+            title: &self.title,
+            verdict: view.verdict(),
+            tables: vec![view.table(look)],
+            small: view.small_print(look.all),
+            chart: None,
+            care: "Prices are before the maker's income tax; what the price must contain of sales tax, and consumer law, are \
+                   for local rules."
+                .to_owned(),
+        }
+        .text(look)
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        csv(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::floor_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::floor_png(self, &headline(self))
+    }
+}
+
+/// One sentence for the chart.
+#[must_use]
+pub fn headline(floors: &Floors) -> String {
+    View::new(floors).verdict().into_iter().next().unwrap_or_default()
+}
+
+struct View<'a> {
+    floors: &'a Floors,
+    /// The size the answer speaks of first.
+    about: Option<&'a SizeFloors>,
+    /// Nothing varies: all floors of a size are the same.
+    certain: bool,
+}
+
+impl<'a> View<'a> {
+    fn new(floors: &'a Floors) -> Self {
+        let same = |a: Option<f64>, b: Option<f64>| match (a, b) {
+            (Some(a), Some(b)) => (a - b).abs() <= 1e-9 * a.abs().max(1.0),
+            (a, b) => a == b,
+        };
+        Self {
+            floors,
+            about: floors.sizes.iter().find(|s| s.size == floors.about),
+            certain: floors.sizes.iter().all(|s| {
+                s.floor
+                    .iter()
+                    .all(|f| same(f.low, f.high) && same(f.price, s.long_run.price))
+                    && s.reach.share % 1.0 == 0.0
+            }),
+        }
+    }
+
+    fn money(&self, value: f64) -> String {
+        money(value, &self.floors.currency)
+    }
+
+    fn goal(&self) -> String {
+        if self.floors.target > 0.0 {
+            format!(
+                "earn {} an hour",
+                typed_money(self.floors.target, &self.floors.currency)
+            )
+        } else {
+            "cover its costs".to_owned()
+        }
+    }
+
+    fn surely(&self) -> String {
+        if self.certain {
+            String::new()
+        } else {
+            format!(" {}", times(self.floors.confidence))
+        }
+    }
+
+    fn is_order(&self) -> bool {
+        self.floors.made_for == MadeFor::Order
+    }
+
+    /// "a run of 6", "an order of 12", "a single piece", "one piece".
+    fn made(&self, size: u32) -> String {
+        match (self.is_order(), size) {
+            (_, 1) => "a single piece".to_owned(),
+            (true, n) => format!("an order of {}", count(n.into())),
+            (false, n) => format!("a run of {}", count(n.into())),
+        }
+    }
+
+    fn verdict(&self) -> Vec<String> {
+        let Some(about) = self.about else { return Vec::new() };
+        let made = self.made(about.size);
+        let mut said = Vec::new();
+        match about.floor_asked.price {
+            Some(price) => {
+                let in_all = if self.is_order() && about.size > 1 {
+                    format!(", {} in all,", self.money(price * f64::from(about.size)))
+                } else {
+                    String::new()
+                };
+                said.push(format!(
+                    "Ask at least {} a piece{in_all} for {made} to {}{}.",
+                    self.money(price),
+                    self.goal(),
+                    self.surely()
+                ));
+            }
+            None => said.push(format!(
+                "No price lets {made} {}{}: {}.",
+                self.goal(),
+                self.surely(),
+                self.why(about)
+            )),
+        }
+        said.extend(self.asked(about));
+        if self.is_order() {
+            said.extend(self.discounts());
+        } else {
+            said.extend(self.elsewhere(about));
+        }
+        said.extend(self.long_run(about));
+        said
+    }
+
+    fn why(&self, at: &SizeFloors) -> String {
+        if at.long_run.price.is_none() {
+            "tax, fees, refunds and losses leave nothing of it".to_owned()
+        } else {
+            format!(
+                "in more than {} of runs nothing is left to sell",
+                share(1.0 - self.floors.confidence)
+            )
+        }
+    }
+
+    /// What the asked price does there.
+    fn asked(&self, about: &SizeFloors) -> Option<String> {
+        let asked = typed_money(self.floors.price, &self.floors.currency);
+        let enough = about.reach.share >= self.floors.confidence;
+        if self.certain {
+            return about.floor_asked.price.map(|_| {
+                let word = if enough { "enough" } else { "too little" };
+                format!("You ask {asked}: {word}.")
+            });
+        }
+        let only = if enough { "" } else { " only" };
+        Some(format!(
+            "You ask {asked}, which is enough in{only} {} of runs.",
+            share(about.reach.share)
+        ))
+    }
+
+    /// What other sizes need.
+    fn elsewhere(&self, about: &SizeFloors) -> Option<String> {
+        let sizes = &self.floors.sizes;
+        let other = [sizes.first(), sizes.last()]
+            .into_iter()
+            .flatten()
+            .filter(|s| s.size != about.size)
+            .map(|s| match s.floor_asked.price {
+                Some(price) => format!("{} needs {}", self.made(s.size), self.money(price)),
+                None => format!("for {} no price will do", self.made(s.size)),
+            })
+            .collect::<Vec<_>>();
+        (!other.is_empty()).then(|| format!("{}.", capital(&other.join(", "))))
+    }
+
+    /// What larger orders can bear.
+    fn discounts(&self) -> Vec<String> {
+        let sizes = &self.floors.sizes;
+        let one = sizes.iter().find(|s| s.size == 1);
+        let mut said = Vec::new();
+        if let Some(price) = one
+            .filter(|o| o.size != self.floors.about)
+            .and_then(|o| o.floor_asked.price)
+        {
+            said.push(format!("A single piece alone needs {}.", self.money(price)));
+        }
+        let surely = if self.certain {
+            "pay".to_owned()
+        } else {
+            format!("pay {}", times(self.floors.confidence))
+        };
+        let borne = |off: fn(&SizeFloors) -> Option<Discount>| {
+            sizes
+                .iter()
+                .filter(|s| s.size > 1)
+                .filter_map(|s| off(s).map(|d| (s.size, d.share)))
+                .filter(|(_, d)| *d >= 0.005)
+                .collect::<Vec<_>>()
+        };
+        // "an order of 6 could be cheaper by 70 %, one of 12 by 80 %".
+        let list = |found: &[(u32, f64)]| {
+            found
+                .iter()
+                .enumerate()
+                .map(|(k, (n, d))| match k {
+                    0 => format!("an order of {} could be cheaper by {}", count((*n).into()), share(*d)),
+                    _ => format!("one of {} by {}", count((*n).into()), share(*d)),
+                })
+                .collect::<Vec<_>>()
+        };
+        if let Some(words) = joined(&list(&borne(|s| s.off_one))) {
+            said.push(format!("Against a piece alone, {words}, and still {surely}."));
+        }
+        let asked = typed_money(self.floors.price, &self.floors.currency);
+        said.push(match joined(&list(&borne(|s| s.off_price))) {
+            Some(words) => format!("Against your {asked}, {words}."),
+            None => format!("None of them can go below your {asked}."),
+        });
+        said
+    }
+
+    fn long_run(&self, about: &SizeFloors) -> Option<String> {
+        let price = about.long_run.price.filter(|_| !self.certain)?;
+        Some(format!(
+            "Over many such {}, good and bad together, {} would do.",
+            if self.is_order() { "orders" } else { "runs" },
+            self.money(price)
+        ))
+    }
+
+    /// Confidences with a column: the four, the asked one among them.
+    fn confidences(&self) -> Vec<f64> {
+        let mut found: Vec<f64> = self
+            .floors
+            .sizes
+            .first()
+            .map(|s| s.floor.iter().map(|f| f.confidence).collect())
+            .unwrap_or_default();
+        if !found.iter().any(|c| (c - self.floors.confidence).abs() < 1e-9) {
+            found.push(self.floors.confidence);
+        }
+        found.sort_by(f64::total_cmp);
+        found
+    }
+
+    fn table(&self, look: &Look) -> String {
+        match (self.floors.sizes.as_slice(), self.certain) {
+            ([one], false) => self.one_size(one, look),
+            _ => self.many_sizes(look),
+        }
+    }
+
+    /// One size: a line for each confidence.
+    fn one_size(&self, at: &SizeFloors, look: &Look) -> String {
+        let currency = &self.floors.currency;
+        let all = self.is_order() && at.size > 1;
+        let mut heads = vec!["the target is reached".to_owned(), format!("{currency} a piece")];
+        if all {
+            heads.push("in all".to_owned());
+        }
+        heads.push("95 % interval".to_owned());
+        let line = |name: String, price: Option<f64>, low: Option<f64>, high: Option<f64>| {
+            let mut cells = vec![name, self.price(price)];
+            if all {
+                cells.push(self.price(price.map(|p| p * f64::from(at.size))));
+            }
+            cells.push(self.interval(low, high));
+            cells
+        };
+        let mut rows: Vec<Vec<String>> = Vec::new();
+        let mut marked = None;
+        for q in self.confidences() {
+            let floor = at_confidence(at, q);
+            if (q - self.floors.confidence).abs() < 1e-9 {
+                marked = Some(rows.len());
+            }
+            rows.push(line(
+                format!("in {} of runs", confidence(q)),
+                floor.price,
+                floor.low,
+                floor.high,
+            ));
+        }
+        let long = &at.long_run;
+        rows.push(line("in the long run".to_owned(), long.price, long.low, long.high));
+        Grid {
+            heads,
+            rows,
+            left: 1,
+            marked,
+        }
+        .text(look.unicode, look.highlight())
+    }
+
+    fn many_sizes(&self, look: &Look) -> String {
+        let currency = &self.floors.currency;
+        let shown = self.shown(look.all);
+        let wide = look.columns >= WIDE;
+        let head = |top: &str, foot: &str| format!("{top}\n{foot}");
+        let mut heads = vec![head("", if self.is_order() { "order of" } else { "size" })];
+        let confidences = if self.certain {
+            vec![self.floors.confidence]
+        } else {
+            self.confidences()
+        };
+        for (k, q) in confidences.iter().enumerate() {
+            let top = match (self.certain, k) {
+                (true, _) => "price",
+                (false, 0) => currency.as_str(),
+                (false, 1) => "a piece",
+                _ => "",
+            };
+            heads.push(head(
+                top,
+                &if self.certain {
+                    "that pays".to_owned()
+                } else {
+                    confidence(*q)
+                },
+            ));
+        }
+        if !self.certain {
+            heads.push(head("in the", "long run"));
+            if wide && !self.is_order() {
+                heads.push(head(
+                    "95 % interval",
+                    &format!("at {}", confidence(self.floors.confidence)),
+                ));
+            }
+        }
+        if self.is_order() {
+            heads.push(head(
+                "in all",
+                &if self.certain {
+                    String::new()
+                } else {
+                    confidence(self.floors.confidence)
+                },
+            ));
+            heads.push(head("cheaper than", "one alone"));
+        }
+        heads.push(head(
+            "cheaper",
+            &format!("than {}", typed_amount(self.floors.price, currency)),
+        ));
+        if !self.certain && !self.is_order() {
+            heads.push(head(
+                &format!("{} is", typed_amount(self.floors.price, currency)),
+                "enough in",
+            ));
+        }
+        let rows = shown
+            .iter()
+            .map(|s| {
+                let mut cells = vec![count(s.size.into())];
+                cells.extend(confidences.iter().map(|q| self.price(at_confidence(s, *q).price)));
+                if !self.certain {
+                    cells.push(self.price(s.long_run.price));
+                    if wide && !self.is_order() {
+                        cells.push(self.interval(s.floor_asked.low, s.floor_asked.high));
+                    }
+                }
+                if self.is_order() {
+                    cells.push(self.price(s.floor_asked.price.map(|p| p * f64::from(s.size))));
+                    cells.push(discount(s.off_one));
+                }
+                cells.push(discount(s.off_price));
+                if !self.certain && !self.is_order() {
+                    cells.push(share(s.reach.share));
+                }
+                cells
+            })
+            .collect();
+        Grid {
+            heads,
+            rows,
+            left: 0,
+            marked: shown.iter().position(|s| s.size == self.floors.about),
+        }
+        .text(look.unicode, look.highlight())
+    }
+
+    /// The sizes worth a row: both ends, the one spoken of, and others where the gaps are widest.
+    fn shown(&self, all: bool) -> Vec<&'a SizeFloors> {
+        let sizes = &self.floors.sizes;
+        if all || sizes.len() <= ROWS || self.is_order() {
+            return sizes.iter().collect();
+        }
+        let position = |k: usize| f64::from(sizes[k].size).ln();
+        let mut chosen = vec![0, sizes.len() - 1];
+        chosen.extend(sizes.iter().position(|s| s.size == self.floors.about));
+        chosen.sort_unstable();
+        chosen.dedup();
+        while chosen.len() < ROWS {
+            let gap = |k: usize| {
+                chosen
+                    .iter()
+                    .map(|c| (position(*c) - position(k)).abs())
+                    .fold(f64::INFINITY, f64::min)
+            };
+            let left = (0..sizes.len()).filter(|k| !chosen.contains(k));
+            let Some(best) = left.max_by(|a, b| gap(*a).total_cmp(&gap(*b)).then(b.cmp(a))) else {
+                break;
+            };
+            chosen.push(best);
+        }
+        chosen.sort_unstable();
+        chosen.iter().map(|k| &sizes[*k]).collect()
+    }
+
+    fn price(&self, value: Option<f64>) -> String {
+        value.map_or_else(|| "no price".to_owned(), |v| amount(v, &self.floors.currency))
+    }
+
+    fn interval(&self, low: Option<f64>, high: Option<f64>) -> String {
+        let currency = &self.floors.currency;
+        match (low, high) {
+            (Some(low), Some(high)) => {
+                let text = money_interval(low, high, currency);
+                text.trim_end_matches(currency.as_str()).trim_end().to_owned()
+            }
+            (Some(low), None) => format!("{} or more", amount(low, currency)),
+            _ => "no price".to_owned(),
+        }
+    }
+
+    fn small_print(&self, all: bool) -> Vec<String> {
+        let floors = self.floors;
+        let mut lines = Vec::new();
+        if self.shown(all).len() < floors.sizes.len() {
+            lines.push(format!("--all: all {} sizes.", count(floors.sizes.len() as u64)));
+        }
+        if floors.short {
+            lines.push(if self.is_order() {
+                "A spoiled piece is not made again here and leaves the order short; --set batch.spoiled=remake quotes a full order."
+                    .to_owned()
+            } else {
+                "A spoiled piece is not made again here, there is one fewer to sell; --set batch.spoiled=remake quotes full runs."
+                    .to_owned()
+            });
+        }
+        if self.certain {
+            lines.push(format!(
+                "Nothing varies here, so every run is the same. batchwright {}",
+                floors.version
+            ));
+            return lines;
+        }
+        if let (true, Some(about)) = (self.is_order() && floors.sizes.len() > 1, self.about) {
+            let off = about.off_one.map_or_else(String::new, |d| {
+                format!(", its discount {}", percent_interval(d.low, d.high))
+            });
+            if let (Some(low), Some(high)) = (about.floor_asked.low, about.floor_asked.high) {
+                lines.push(format!(
+                    "Simulation error (95 %) for {}: the price {}{off}.",
+                    self.made(about.size),
+                    money_interval(low, high, &floors.currency)
+                ));
+            }
+        }
+        lines.push(format!(
+            "{} runs of each size, seed {}, batchwright {}.",
+            count(floors.trials),
+            floors.seed,
+            floors.version
+        ));
+        lines
+    }
+}
+
+fn discount(off: Option<Discount>) -> String {
+    match off {
+        Some(d) if d.share >= 0.005 => share(d.share),
+        Some(d) if d.share > -0.005 => "0 %".to_owned(),
+        Some(_) => "dearer".to_owned(),
+        None => "-".to_owned(),
+    }
+}
+
+/// The floor of a size at one of the confidences it has.
+pub(super) fn at_confidence(at: &SizeFloors, q: f64) -> &Floor {
+    at.floor
+        .iter()
+        .find(|f| (f.confidence - q).abs() < 1e-9)
+        .unwrap_or(&at.floor_asked)
+}
+
+/// "a", "a and b", "a, b and c"; `None` of nothing.
+pub(super) fn joined(parts: &[String]) -> Option<String> {
+    let (last, before) = parts.split_last()?;
+    Some(if before.is_empty() {
+        last.clone()
+    } else {
+        format!("{} and {last}", before.join(", "))
+    })
+}
+
+pub(super) fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
+/// One row a size. Prices per piece, and in all; shares are fractions.
+fn csv(floors: &Floors) -> String {
+    let unit = &floors.currency;
+    let percent = |q: f64| (q * 1e4).round() / 100.0;
+    let given: Vec<f64> = floors
+        .sizes
+        .first()
+        .map(|s| s.floor.iter().map(|f| f.confidence).collect())
+        .unwrap_or_default();
+    let mut header = vec!["size".to_owned()];
+    let mut names = |what: String| {
+        header.extend(["price", "low", "high", "in_all"].map(|end| format!("{what}_{end}_{unit}")));
+    };
+    for q in &given {
+        names(format!("floor_{}pct", percent(*q)));
+    }
+    names(format!("floor_asked_{}pct", percent(floors.confidence)));
+    names("floor_long_run".to_owned());
+    header.push(format!("floor_long_run_se_{unit}"));
+    header.extend(["reach_share", "reach_low", "reach_high"].map(String::from));
+    for off in ["off_one", "off_price"] {
+        header.extend(["share", "low", "high"].map(|end| format!("{off}_{end}")));
+    }
+    let mut table = Table::new(header);
+    for s in &floors.sizes {
+        let all = |price: Option<f64>| price.map(|p| p * f64::from(s.size));
+        let mut cells = vec![s.size.to_string()];
+        for floor in s.floor.iter().chain([&s.floor_asked]) {
+            cells.extend([floor.price, floor.low, floor.high, all(floor.price)].map(cell));
+        }
+        let long = &s.long_run;
+        cells.extend([long.price, long.low, long.high, all(long.price), long.se].map(cell));
+        cells.extend([s.reach.share, s.reach.low, s.reach.high].map(|v| cell(Some(v))));
+        for off in [s.off_one, s.off_price] {
+            let of = |pick: fn(Discount) -> f64| cell(off.map(pick));
+            cells.extend([of(|d| d.share), of(|d| d.low), of(|d| d.high)]);
+        }
+        table.row(cells);
+    }
+    table.into_text()
+}

@@ -1,0 +1,576 @@
+//! The answer to `stress` for a person, and as CSV.
+
+use super::chart::{self, ChartError};
+use super::csv::{Table, cell};
+use super::floor::{capital, joined};
+use super::format::{
+    amount, confidence, count, down_percent, down_times, hours, money, money_interval, percent_interval,
+    plain_interval, share, times, times_interval, typed_money,
+};
+use super::grid::Grid;
+use super::text::{Look, Page};
+use super::{Shown, json};
+use crate::answers::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
+
+/// So many steps are told of, unless all are asked for.
+const STEPS_TOLD: usize = 4;
+
+impl Shown for Stress {
+    fn text(&self, look: &Look) -> String {
+        let view = View { stress: self };
+        Page {
+            title: &self.title,
+            verdict: view.verdict(),
+            tables: vec![view.limits(look), view.effects(look)],
+            small: view.small_print(look.all),
+            chart: None,
+            care: "When work runs late, guards stay on and curing times stay the glue maker's; tired hands get hurt. Earnings are \
+                   before income tax."
+                .to_owned(),
+        }
+        .text(look)
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        csv(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::stress_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::stress_png(self, &headline(self))
+    }
+}
+
+/// One sentence for the chart.
+#[must_use]
+pub fn headline(stress: &Stress) -> String {
+    View { stress }.verdict().into_iter().next().unwrap_or_default()
+}
+
+/// What a misfortune is called in a table or a chart.
+pub(super) fn name(stress: &Stress, misfortune: &Misfortune) -> String {
+    let named = misfortune.name.as_deref().unwrap_or("");
+    match misfortune.kind {
+        Kind::Build => "whole build slower".to_owned(),
+        Kind::Setups => "setups slower".to_owned(),
+        Kind::Step => format!("{named} slower"),
+        Kind::Spoil => "spoil likelier".to_owned(),
+        Kind::Redo => "redo likelier".to_owned(),
+        Kind::Stock => "stock dearer".to_owned(),
+        Kind::Post => "postage dearer".to_owned(),
+        Kind::Fees => "fees higher".to_owned(),
+        Kind::Unsold if in_season(misfortune, stress) => "fewer buyers".to_owned(),
+        Kind::Unsold => "pieces unsold".to_owned(),
+        Kind::AllAtOnce => "all at once worse".to_owned(),
+        Kind::Own => named.to_owned(),
+    }
+}
+
+/// With a season buyers stay away by any share; without one whole pieces stay unsold.
+fn in_season(misfortune: &Misfortune, stress: &Stress) -> bool {
+    let whole = |x: f64| {
+        let pieces = x * f64::from(stress.size);
+        (pieces - pieces.round()).abs() < 1e-6
+    };
+    misfortune.kind == Kind::Unsold && !misfortune.strengths.iter().all(|s| whole(s.strength))
+}
+
+/// A strength in words: "14 % slower", "2.4 times as long"; below 0 what would have to be better. Rounded to the careful side.
+pub(super) fn how_bad(stress: &Stress, misfortune: &Misfortune, x: f64) -> String {
+    let (worse, fold, better) = match misfortune.kind {
+        Kind::Build | Kind::Setups | Kind::Step => ("slower", "as long", "quicker"),
+        Kind::Stock | Kind::Post => ("dearer", "as dear", "cheaper"),
+        Kind::Fees => ("higher", "as high", "lower"),
+        Kind::Spoil | Kind::Redo => ("likelier", "as often", "rarer"),
+        Kind::AllAtOnce => ("worse", "as bad", "better"),
+        Kind::Unsold if in_season(misfortune, stress) => ("fewer", "", ""),
+        Kind::Unsold => {
+            let left = (x * f64::from(stress.size)).round() as u64;
+            return format!("{} of {} unsold", count(left), count(stress.size.into()));
+        }
+        Kind::Own => {
+            return if x >= 1.0 {
+                "when it strikes".to_owned()
+            } else {
+                format!("in {} of runs", down_percent(x))
+            };
+        }
+    };
+    if x < 0.0 {
+        format!("{} {better}", down_percent(x))
+    } else if x < 1.0 {
+        format!("{} {worse}", down_percent(x))
+    } else {
+        format!("{} {fold}", down_times(1.0 + x))
+    }
+}
+
+/// The strength of a misfortune that is told of where only one is.
+pub(super) fn told(misfortune: &Misfortune) -> Option<&Strength> {
+    let wanted = match misfortune.kind {
+        Kind::Build | Kind::AllAtOnce => 0.1,
+        Kind::Setups | Kind::Step | Kind::Unsold => 0.5,
+        Kind::Stock | Kind::Post | Kind::Fees => 0.25,
+        Kind::Spoil | Kind::Redo | Kind::Own => 1.0,
+    };
+    let off = |s: &Strength| (s.strength - wanted).abs();
+    misfortune.strengths.iter().min_by(|a, b| off(a).total_cmp(&off(b)))
+}
+
+/// The misfortunes to tell of: of the steps only those that matter most, in their order of harm; all where asked.
+pub(super) fn chosen(stress: &Stress, all: bool) -> Vec<&Misfortune> {
+    let harm = |m: &&Misfortune| told(m).map_or(0.0, |s| s.rate_change.mean);
+    let mut steps: Vec<&Misfortune> = stress.misfortunes.iter().filter(|m| m.kind == Kind::Step).collect();
+    steps.sort_by(|a, b| harm(a).total_cmp(&harm(b)));
+    if !all {
+        steps.truncate(STEPS_TOLD);
+    }
+    let before = |m: &&Misfortune| matches!(m.kind, Kind::Build | Kind::Setups);
+    let rest = stress.misfortunes.iter().filter(|m| m.kind != Kind::Step);
+    let (first, last): (Vec<&Misfortune>, Vec<&Misfortune>) = rest.partition(before);
+    first.into_iter().chain(steps).chain(last).collect()
+}
+
+/// How far in a table: "14 % slower", "needs 9.4 % quicker", "no limit to 20 times".
+pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> String {
+    match (breaking.found, breaking.at) {
+        (Found::Breaks, Some(at)) => how_bad(stress, misfortune, at),
+        (Found::BrokenAlready, Some(at)) => format!("lost; needs {}", how_bad(stress, misfortune, at)),
+        (Found::BrokenAlready, None) => "lost already".to_owned(),
+        (Found::Holds, _) | (Found::Breaks, None) => match breaking.looked_to {
+            None => "no limit".to_owned(),
+            Some(_) if misfortune.kind == Kind::Own => "any number of runs".to_owned(),
+            Some(to) => format!("over {}", how_bad(stress, misfortune, to)),
+        },
+    }
+}
+
+/// The 95 % interval of a breaking point, in the unit its figure has.
+fn interval(stress: &Stress, misfortune: &Misfortune, b: &Breaking) -> String {
+    let (Some(at), Some(low), Some(high)) = (b.at, b.low, b.high) else {
+        return String::new();
+    };
+    if misfortune.kind == Kind::Unsold && !in_season(misfortune, stress) {
+        let pieces = |x: f64| (x * f64::from(stress.size)).round() as u64;
+        return plain_interval(&count(pieces(low)), &count(pieces(high)));
+    }
+    if at >= 1.0 && misfortune.kind != Kind::Own {
+        return times_interval(1.0 + low, 1.0 + high);
+    }
+    // What must be better is told without its sign.
+    if high < 0.0 {
+        return percent_interval(-high, -low);
+    }
+    percent_interval(low, high)
+}
+
+struct View<'a> {
+    stress: &'a Stress,
+}
+
+impl View<'_> {
+    fn money(&self, value: f64) -> String {
+        money(value, &self.stress.currency)
+    }
+
+    fn find(&self, kind: Kind) -> Option<&Misfortune> {
+        self.stress.misfortunes.iter().find(|m| m.kind == kind)
+    }
+
+    fn made(&self) -> String {
+        if self.stress.size == 1 {
+            "a single piece".to_owned()
+        } else {
+            format!("a run of {}", count(self.stress.size.into()))
+        }
+    }
+
+    fn goal(&self, verb: &str) -> String {
+        if self.stress.target > 0.0 {
+            format!(
+                "{verb}s {} an hour",
+                typed_money(self.stress.target, &self.stress.currency)
+            )
+        } else {
+            "covers its costs".to_owned()
+        }
+    }
+
+    fn rate(&self, rate: f64) -> String {
+        if rate < 0.0 {
+            format!("loses {}", self.money(-rate))
+        } else {
+            format!("earns {}", self.money(rate))
+        }
+    }
+
+    fn holds(&self) -> bool {
+        self.stress.as_planned.reach.share >= self.stress.confidence
+    }
+
+    fn verdict(&self) -> Vec<String> {
+        let mut said = vec![if self.holds() { self.still() } else { self.missed() }];
+        said.extend(self.nothing());
+        said.extend(self.worst_steps());
+        said.extend(self.at_once());
+        said.extend(self.own());
+        said.push(self.slow_tenth());
+        said
+    }
+
+    /// "At 62 EUR a run of 9 still earns 32 EUR an hour four times out of five if the whole build goes 1.4 % slower; ..."
+    fn still(&self) -> String {
+        let start = format!(
+            "At {} {} still {} {}",
+            typed_money(self.stress.price, &self.stress.currency),
+            self.made(),
+            self.goal("earn"),
+            times(self.stress.confidence)
+        );
+        let build = self.find(Kind::Build).and_then(|m| {
+            let at = m.target_lost.at?;
+            let far = how_bad(self.stress, m, at);
+            Some(format!(
+                " if the whole build {} {far}",
+                if at < 1.0 { "goes" } else { "takes" }
+            ))
+        });
+        let other = [(Kind::Stock, "stock may get"), (Kind::Unsold, "")]
+            .iter()
+            .filter_map(|(kind, word)| {
+                let m = self.find(*kind)?;
+                let at = m.target_lost.at.filter(|_| m.target_lost.found == Found::Breaks)?;
+                let far = how_bad(self.stress, m, at);
+                Some(match kind {
+                    Kind::Unsold if in_season(m, self.stress) => format!("buyers may be {far}"),
+                    Kind::Unsold if at <= 0.0 => "every piece must sell".to_owned(),
+                    Kind::Unsold => format!("{} may stay unsold", far.trim_end_matches(" unsold")),
+                    _ if at >= 1.0 => format!("stock may cost {}", far.replace("as dear", "as much")),
+                    _ => format!("{word} {far}"),
+                })
+            })
+            .collect::<Vec<_>>();
+        let other: String = other.iter().map(|words| format!("; {words}")).collect();
+        format!("{start}{}{other}.", build.unwrap_or_default())
+    }
+
+    fn missed(&self) -> String {
+        let reach = self.stress.as_planned.reach.share;
+        let seldom = if reach == 0.0 {
+            "in no run".to_owned()
+        } else {
+            format!("only in {} of runs", share(reach))
+        };
+        let start = format!(
+            "At {} {} {} {seldom} as planned (you ask for {})",
+            typed_money(self.stress.price, &self.stress.currency),
+            self.made(),
+            self.goal("earn"),
+            confidence(self.stress.confidence)
+        );
+        let mended = self.find(Kind::Build).and_then(|m| {
+            let at = m.target_lost.at?;
+            Some(format!(
+                "the whole build would have to go {}",
+                how_bad(self.stress, m, at)
+            ))
+        });
+        let or_stock = self.find(Kind::Stock).and_then(|m| {
+            let at = m.target_lost.at?;
+            Some(format!("stock to be {}", how_bad(self.stress, m, at)))
+        });
+        match (mended, or_stock) {
+            (Some(build), Some(stock)) => format!("{start}: {build}, or {stock}."),
+            (Some(build), None) => format!("{start}: {build}."),
+            (None, _) => format!("{start}; no quicker work alone would mend that."),
+        }
+    }
+
+    fn nothing(&self) -> Option<String> {
+        let m = self.find(Kind::Build)?;
+        let b = &m.nothing_earned;
+        match (b.found, b.at) {
+            (Found::Breaks, Some(at)) => Some(format!(
+                "In the long run an hour {} as planned, and nothing once the build {} {}.",
+                self.rate(self.stress.as_planned.rate.mean),
+                if at < 1.0 { "goes" } else { "takes" },
+                how_bad(self.stress, m, at)
+            )),
+            (Found::Holds, _) => None,
+            _ => Some(format!(
+                "In the long run an hour {} as planned.",
+                self.rate(self.stress.as_planned.rate.mean)
+            )),
+        }
+    }
+
+    fn worst_steps(&self) -> Option<String> {
+        let steps: Vec<String> = chosen(self.stress, false)
+            .iter()
+            .filter(|m| m.kind == Kind::Step)
+            .take(3)
+            .filter_map(|m| {
+                let s = told(m)?;
+                Some(format!(
+                    "{} ({})",
+                    m.name.as_deref().unwrap_or_default(),
+                    self.money(-s.rate_change.mean)
+                ))
+            })
+            .collect();
+        Some(format!(
+            "Half as slow again, the steps that take most off the hour are {}.",
+            joined(&steps)?
+        ))
+    }
+
+    fn at_once(&self) -> Option<String> {
+        let s = self.find(Kind::AllAtOnce)?.strengths.first()?;
+        Some(format!(
+            "Build, stock, postage, fees, spoil and redo each {} worse at once: an hour {}, and {} of runs reach the target.",
+            down_percent(s.strength),
+            self.rate(s.outcome.rate.mean),
+            share(s.outcome.reach.share)
+        ))
+    }
+
+    fn own(&self) -> Vec<String> {
+        let own = self.stress.misfortunes.iter().filter(|m| m.kind == Kind::Own);
+        own.filter_map(|m| {
+            let s = m.strengths.first()?;
+            let far = match (m.target_lost.found, m.target_lost.at) {
+                (Found::Breaks, Some(at)) => {
+                    format!("; it may strike {} of runs before the target is lost", down_percent(at))
+                }
+                (Found::Holds, _) => "; it may strike every run".to_owned(),
+                _ => String::new(),
+            };
+            Some(format!(
+                "{}: an hour of a run it strikes {}{far}.",
+                capital(m.name.as_deref().unwrap_or_default()),
+                self.rate(s.outcome.rate.mean)
+            ))
+        })
+        .collect()
+    }
+
+    fn slow_tenth(&self) -> String {
+        let slow = &self.stress.slow_tenth;
+        format!(
+            "The slowest tenth of runs takes {} on average, and an hour in them {}.",
+            hours(slow.hours.mean),
+            self.rate(slow.rate.mean)
+        )
+    }
+
+    /// How far each may go.
+    fn limits(&self, look: &Look) -> String {
+        let stress = self.stress;
+        let rows = chosen(stress, look.all)
+            .iter()
+            .map(|m| {
+                let b = &m.target_lost;
+                let interval = interval(stress, m, b);
+                vec![
+                    name(stress, m),
+                    limit(stress, m, b),
+                    interval,
+                    limit(stress, m, &m.nothing_earned),
+                ]
+            })
+            .collect();
+        Grid {
+            heads: [
+                "what goes wrong",
+                "target kept up to",
+                "95 % interval",
+                "an hour earns nothing from",
+            ]
+            .map(str::to_owned)
+            .to_vec(),
+            rows,
+            left: 1,
+            marked: None,
+        }
+        .text(look.unicode, look.highlight())
+    }
+
+    /// What each does.
+    fn effects(&self, look: &Look) -> String {
+        let stress = self.stress;
+        let currency = &stress.currency;
+        let line = |name: String, bad: String, o: &crate::answers::stress::Outcome| {
+            vec![
+                name,
+                bad,
+                amount(o.rate.mean, currency),
+                amount(o.rate_median, currency),
+                share(o.reach.share),
+                amount(o.profit.mean, currency),
+            ]
+        };
+        let mut rows = vec![line("as planned".to_owned(), String::new(), &stress.as_planned)];
+        for m in chosen(stress, look.all) {
+            let shown: Vec<&Strength> = if look.all || m.kind == Kind::Build {
+                m.strengths.iter().collect()
+            } else {
+                told(m).into_iter().collect()
+            };
+            for (k, s) in shown.into_iter().enumerate() {
+                let title = if k == 0 { name(stress, m) } else { String::new() };
+                rows.push(line(title, how_bad(stress, m, s.strength), &s.outcome));
+            }
+        }
+        Grid {
+            heads: vec![
+                "\nwhat goes wrong".to_owned(),
+                "\nby how much".to_owned(),
+                "an hour\nearns".to_owned(),
+                "half of\nruns over".to_owned(),
+                "reach the\ntarget".to_owned(),
+                format!("a run earns\n{currency}"),
+            ],
+            rows,
+            left: 2,
+            marked: Some(0),
+        }
+        .text(look.unicode, look.highlight())
+    }
+
+    fn small_print(&self, all: bool) -> Vec<String> {
+        let stress = self.stress;
+        let mut lines = Vec::new();
+        let steps = stress.misfortunes.iter().filter(|m| m.kind == Kind::Step).count();
+        lines.push(if !all && steps > STEPS_TOLD {
+            "--all: every step and every strength. Each goes wrong alone, the others as planned.".to_owned()
+        } else if all {
+            "Each goes wrong alone, the others as planned.".to_owned()
+        } else {
+            "--all: every strength. Each goes wrong alone, the others as planned.".to_owned()
+        });
+        if self.find(Kind::Spoil).or(self.find(Kind::Redo)).is_some() {
+            lines.push("No chance of spoil or redo is raised above 95 %.".to_owned());
+        }
+        let o = &stress.as_planned;
+        let slow = &stress.slow_tenth;
+        let around = |m: &crate::answers::sweep::Mean| {
+            money_interval(m.mean - 1.96 * m.se, m.mean + 1.96 * m.se, &stress.currency)
+        };
+        lines.push(format!(
+            "Simulation error (95 %) as planned: long run {}, reach {}, slowest tenth {}.",
+            around(&o.rate),
+            percent_interval(o.reach.low, o.reach.high),
+            around(&slow.rate),
+        ));
+        lines.push(format!(
+            "{} runs of each setting, the same days in all of them; seed {}, batchwright {}.",
+            count(stress.trials),
+            stress.seed,
+            stress.version
+        ));
+        lines
+    }
+}
+
+/// One row for each misfortune and strength. Strengths and shares are fractions, see the JSON's fields for what they count.
+fn csv(stress: &Stress) -> String {
+    let unit = &stress.currency;
+    let mut header: Vec<String> = ["misfortune", "name", "strength"].map(String::from).to_vec();
+    header.extend(
+        ["rate", "rate_se", "rate_median", "rate_median_low", "rate_median_high"]
+            .map(|n| format!("{n}_{unit}_per_hour")),
+    );
+    header.extend(["reach_share", "reach_low", "reach_high"].map(String::from));
+    header.extend(["profit_mean", "profit_se"].map(|n| format!("{n}_{unit}")));
+    header.extend(["rate_change", "rate_change_se"].map(|n| format!("{n}_{unit}_per_hour")));
+    header.extend(["hours_mean", "hours_se"].map(String::from));
+    for what in ["target_lost", "nothing_earned"] {
+        header.extend(["found", "at", "low", "high", "looked_to"].map(|n| format!("{what}_{n}")));
+    }
+    let width = header.len();
+    let mut table = Table::new(header);
+    let figures = |o: &crate::answers::stress::Outcome| -> Vec<String> {
+        [
+            o.rate.mean,
+            o.rate.se,
+            o.rate_median,
+            o.rate_median_interval.0,
+            o.rate_median_interval.1,
+            o.reach.share,
+            o.reach.low,
+            o.reach.high,
+            o.profit.mean,
+            o.profit.se,
+        ]
+        .map(|v| cell(Some(v)))
+        .to_vec()
+    };
+    let mut row = |mut cells: Vec<String>| {
+        cells.resize(width, String::new());
+        table.row(cells);
+    };
+    let mut planned = vec!["as_planned".to_owned(), String::new(), "0".to_owned()];
+    planned.extend(figures(&stress.as_planned));
+    row(planned);
+    let slow = &stress.slow_tenth;
+    let mut slowest = vec!["slow_tenth".to_owned(), String::new(), String::new()];
+    slowest.extend([slow.rate.mean, slow.rate.se].map(|v| cell(Some(v))));
+    slowest.resize(15, String::new());
+    slowest.extend([slow.hours.mean, slow.hours.se].map(|v| cell(Some(v))));
+    row(slowest);
+    for m in &stress.misfortunes {
+        let limits = [&m.target_lost, &m.nothing_earned].into_iter().flat_map(|b| {
+            let found = match b.found {
+                Found::Breaks => "breaks",
+                Found::BrokenAlready => "broken_already",
+                Found::Holds => "holds",
+            };
+            let figures = [b.at, b.low, b.high, b.looked_to].map(cell);
+            std::iter::once(found.to_owned()).chain(figures)
+        });
+        let limits: Vec<String> = limits.collect();
+        let told: Vec<Option<&Strength>> = if m.strengths.is_empty() {
+            vec![None]
+        } else {
+            m.strengths.iter().map(Some).collect()
+        };
+        for s in told {
+            let mut cells = vec![
+                word(m.kind).to_owned(),
+                m.name.clone().unwrap_or_default(),
+                cell(s.map(|s| s.strength)),
+            ];
+            if let Some(s) = s {
+                cells.extend(figures(&s.outcome));
+                cells.extend([s.rate_change.mean, s.rate_change.se].map(|v| cell(Some(v))));
+            }
+            cells.resize(17, String::new());
+            cells.extend(limits.iter().cloned());
+            row(cells);
+        }
+    }
+    table.into_text()
+}
+
+const fn word(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Build => "build",
+        Kind::Setups => "setups",
+        Kind::Step => "step",
+        Kind::Spoil => "spoil",
+        Kind::Redo => "redo",
+        Kind::Stock => "stock",
+        Kind::Post => "post",
+        Kind::Fees => "fees",
+        Kind::Unsold => "unsold",
+        Kind::AllAtOnce => "all_at_once",
+        Kind::Own => "own",
+    }
+}

@@ -1,0 +1,219 @@
+//! `floor` and `stress` from outside: what they print for every shipped scenario, and own misfortunes in a file.
+
+use std::path::{Path, PathBuf};
+
+use assert_cmd::Command;
+use batchwright::scenario::{Spread, ThreePoint, read};
+use predicates::str::contains;
+
+const SCENARIOS: [&str; 5] = [
+    "oak-peg-rail",
+    "stoneware-mugs",
+    "card-wallet",
+    "letterpress-cards",
+    "ash-dining-table",
+];
+
+/// Every way of asking, few runs each.
+const QUESTIONS: [&[&str]; 5] = [
+    &["floor"],
+    &["floor", "--size", "6"],
+    &["floor", "--order", "1,6,12"],
+    &["stress"],
+    &["stress", "--size", "5", "--all"],
+];
+
+fn shipped(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("scenarios")
+        .join(name)
+        .with_extension("toml")
+}
+
+fn batchwright() -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_batchwright"));
+    command.timeout(std::time::Duration::from_secs(300));
+    command
+}
+
+fn printed(question: &[&str], name: &str, more: &[&str]) -> String {
+    let output = batchwright()
+        .args(question)
+        .arg(shipped(name))
+        .args(["--trials", "200"])
+        .args(more)
+        .assert()
+        .success()
+        .stderr("");
+    String::from_utf8(output.get_output().stdout.clone()).expect("text")
+}
+
+#[test]
+fn every_shipped_scenario_answers_on_every_face() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for name in SCENARIOS {
+        for question in QUESTIONS {
+            let text = printed(question, name, &[]);
+            assert!(
+                text.contains("200 runs of each") && !text.contains("NaN") && !text.contains("inf"),
+                "{text}"
+            );
+            let json: serde_json::Value =
+                serde_json::from_str(&printed(question, name, &["--format", "json"])).expect("JSON");
+            assert_eq!(json["trials"], 200);
+            let csv = printed(question, name, &["--format", "csv"]);
+            let mut reader = csv::Reader::from_reader(csv.as_bytes());
+            let width = reader.headers().expect("header").len();
+            let rows: Vec<csv::StringRecord> = reader.records().map(|r| r.expect("a row")).collect();
+            assert!(!rows.is_empty() && rows.iter().all(|r| r.len() == width), "{name}");
+            let chart = folder.path().join("chart.svg");
+            printed(question, name, &["--chart", chart.to_str().expect("a name")]);
+            let svg = std::fs::read_to_string(&chart).expect("a chart");
+            let page = roxmltree::Document::parse(&svg).expect("well formed");
+            assert_eq!(page.root_element().attribute("width"), Some("1200"));
+        }
+    }
+}
+
+#[test]
+fn threads_change_no_byte() {
+    for question in QUESTIONS {
+        let with = |threads: &str| {
+            printed(
+                question,
+                "letterpress-cards",
+                &["--format", "json", "--threads", threads],
+            )
+        };
+        assert_eq!(with("1"), with("2"), "{question:?}");
+    }
+}
+
+#[test]
+fn an_order_of_one_is_a_run_of_one() {
+    for name in SCENARIOS {
+        let sizes = |question: &[&str]| {
+            let json: serde_json::Value =
+                serde_json::from_str(&printed(question, name, &["--format", "json"])).expect("JSON");
+            let size = json["sizes"][0].clone();
+            (
+                size["floor"].clone(),
+                size["floor_asked"].clone(),
+                size["long_run"].clone(),
+            )
+        };
+        assert_eq!(
+            sizes(&["floor", "--order", "1"]),
+            sizes(&["floor", "--size", "1"]),
+            "{name}"
+        );
+    }
+}
+
+#[test]
+fn the_words_tell_what_to_do() {
+    // Lines are broken anywhere.
+    let printed = |question: &[&str], name: &str, more: &[&str]| {
+        printed(question, name, more)
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    let floor = printed(&["floor", "--size", "6"], "oak-peg-rail", &[]);
+    assert!(
+        floor.contains("a piece for a run of 6 to earn 32 EUR an hour four times out of five."),
+        "{floor}"
+    );
+    let order = printed(&["floor", "--order", "12"], "oak-peg-rail", &[]);
+    assert!(order.contains("--set batch.spoiled=remake"), "{order}");
+    let full = printed(
+        &["floor", "--order", "12", "--set", "batch.spoiled=remake"],
+        "oak-peg-rail",
+        &[],
+    );
+    assert!(!full.contains("leaves the order short"), "{full}");
+    let stress = printed(&["stress", "--size", "20"], "oak-peg-rail", &[]);
+    assert!(
+        stress.contains(
+            "At 62 EUR a run of 20 still earns 32 EUR an hour four times out of five if the whole build goes"
+        ),
+        "{stress}"
+    );
+    let poor = printed(&["stress", "--size", "2"], "oak-peg-rail", &[]);
+    assert!(poor.contains("the whole build would have to go"), "{poor}");
+    let mugs = printed(&["stress"], "stoneware-mugs", &[]);
+    assert!(mugs.contains("A kiln element fails"), "{mugs}");
+}
+
+#[test]
+fn wrong_flags_are_refused() {
+    for wrong in [
+        ["floor", "--size", "0"],
+        ["floor", "--sizes", "1,x"],
+        ["floor", "--order", ""],
+        ["stress", "--size", "-3"],
+    ] {
+        batchwright().args(wrong).arg(shipped("oak-peg-rail")).assert().code(2);
+    }
+    batchwright()
+        .args(["floor", "--size", "2", "--order", "3"])
+        .arg(shipped("oak-peg-rail"))
+        .assert()
+        .code(2)
+        .stderr(contains("cannot be used with"));
+}
+
+const KILN: &str = "
+target = 30
+[[step]]
+name = 'fire'
+setup = '40 min'
+each = '2 min'
+[sale]
+price = 20
+[[misfortune]]
+name = 'an element fails'
+changes = [\"step.fire.setup = 60 / 90 / 150 min\", 'sale.post=2', \"step.'fire'.spoil = 10 %\"]
+";
+
+#[test]
+fn own_misfortunes_are_whole_changed_scenarios() {
+    let scenario = read("kiln.toml", KILN, &[("sale.price".to_owned(), "25".to_owned())]).expect("is right");
+    let [own] = scenario.misfortunes.as_slice() else {
+        panic!("one misfortune");
+    };
+    assert_eq!(own.name, "an element fails");
+    let struck = &own.scenario;
+    let range = ThreePoint {
+        low: 60.0,
+        likely: 90.0,
+        high: 150.0,
+    };
+    assert_eq!(struck.steps[0].setup, Spread::Triangular(range));
+    assert_eq!((struck.steps[0].spoil, scenario.steps[0].spoil), (0.1, 0.0));
+    assert_eq!(struck.sale.post, Spread::Certain(2.0));
+    // What is set for one call holds in it too, and it has no misfortunes of its own.
+    assert_eq!((struck.sale.price, scenario.sale.price), (25.0, 25.0));
+    assert!(struck.misfortunes.is_empty());
+}
+
+/// A fault in a change is shown where it is written, and all of them at once.
+#[test]
+fn faults_in_changes_have_their_place() {
+    let text = KILN
+        .replace("60 / 90 / 150 min", "60 / 90 / 80 min")
+        .replace("'sale.post=2'", "'sale.pst=2'")
+        .replace("10 %", "110 %");
+    let faults = read("kiln.toml", &text, &[]).expect_err("is wrong");
+    let shown: Vec<&str> = faults
+        .iter()
+        .map(|fault| {
+            assert!(fault.is_in_file());
+            &text[fault.span()]
+        })
+        .collect();
+    assert_eq!(faults.count(), 3, "{faults}");
+    assert!(shown.iter().any(|s| s.contains("pst")), "{shown:?}");
+    assert!(shown.iter().any(|s| s.contains("80")), "{shown:?}");
+    assert!(shown.iter().any(|s| s.contains("110")), "{shown:?}");
+}
