@@ -15,6 +15,9 @@ use crate::answers::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress
 /// So many steps are told of, unless all are asked for.
 const STEPS_TOLD: usize = 4;
 
+/// Less than this cannot be told from nothing at the bench.
+const NOTHING_TO_SPARE: f64 = 0.005;
+
 impl Shown for Stress {
     fn text(&self, look: &Look) -> String {
         let view = View { stress: self };
@@ -236,6 +239,9 @@ impl View<'_> {
         );
         let build = self.find(Kind::Build).and_then(|m| {
             let at = m.target_lost.at?;
+            if at < NOTHING_TO_SPARE {
+                return Some(", with nothing to spare".to_owned());
+            }
             let far = how_bad(self.stress, m, at);
             Some(format!(
                 " if the whole build {} {far}",
@@ -248,6 +254,9 @@ impl View<'_> {
                 let m = self.find(*kind)?;
                 let at = m.target_lost.at.filter(|_| m.target_lost.found == Found::Breaks)?;
                 let far = how_bad(self.stress, m, at);
+                if at > 0.0 && at < NOTHING_TO_SPARE {
+                    return None;
+                }
                 Some(match kind {
                     Kind::Unsold if in_season(m, self.stress) => format!("buyers may be {far}"),
                     Kind::Unsold if at <= 0.0 => "every piece must sell".to_owned(),

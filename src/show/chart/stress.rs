@@ -50,7 +50,11 @@ impl<'a> Chart<'a> {
         });
         let head = PanelHead {
             title: "How far each may go alone",
-            unit: "dark: the target is kept · light: the hour still earns something",
+            unit: if low < 0.0 {
+                "orange: how much better for the target · light: the hour still earns something"
+            } else {
+                "dark: the target is kept · light: the hour still earns something"
+            },
         };
         let rows = Rows::new(page, bounds, &head, names, NAMES, &axis)?;
         for (row, m) in self.rows.iter().enumerate() {
@@ -100,10 +104,9 @@ impl<'a> Chart<'a> {
         let low = all().fold(f64::INFINITY, f64::min).max(0.0_f64.min(planned) - span);
         let axis = Axis::values((low - 0.02 * span, most + 0.04 * span), format::tick);
         let unit = format!(
-            "{} per hand-on hour in the long run; rising strengths from right to left",
+            "{} per hands-on hour in the long run; each dot a strength, the large one named",
             a.currency
         );
-        let unit = unit.replace("hand-on", "hands-on");
         let head = PanelHead {
             title: "What each does to the hour",
             unit: &unit,
