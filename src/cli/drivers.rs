@@ -19,6 +19,7 @@ use crate::answers;
 
 Without --size it is asked about the first size that pays, or the best one where none does.
 The same file, seed and number of runs give the same bytes, whatever the number of threads.
+With large batches fewer runs are simulated unless --trials says how many; the answer says it.
 Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]
 pub(super) struct DriversCommand {
     /// The scenario; - reads standard input
@@ -34,6 +35,9 @@ pub(super) struct DriversCommand {
     all: bool,
 }
 
+/// Pieces times steps up to which the full number of runs is simulated.
+const MOST_WORK: usize = 600;
+
 pub(super) fn run(command: &DriversCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
     let settings = command.asked.settings();
@@ -41,6 +45,9 @@ pub(super) fn run(command: &DriversCommand, streams: &mut Streams<'_>) -> Result
         let size = command
             .size
             .unwrap_or_else(|| answers::size_to_ask_about(&scenario, &settings));
+        let settings = command
+            .asked
+            .settings_within(size as usize * scenario.steps.len(), MOST_WORK);
         answers::drivers::run(&scenario, size, &settings, progress)
     });
     ready.deliver(&answer, command.all, streams)

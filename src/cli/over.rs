@@ -141,7 +141,9 @@ fn range(text: &str) -> Result<Values, String> {
         Some(step) if step.number <= 0.0 => return Err("the step must be above 0".to_owned()),
         Some(step) => (step.number, step.digits),
         None => {
-            let width = round_step(span / 16.0);
+            // Whole ends mean whole values, as counts need them, wherever that leaves a few.
+            let whole = unit.is_empty() && low.digits == 0 && high.digits == 0 && span >= 2.0;
+            let width = round_step(span / 16.0).max(if whole { 1.0 } else { 0.0 });
             (width, (-width.log10()).ceil().max(0.0) as usize)
         }
     };
@@ -301,6 +303,8 @@ mod tests {
         assert_eq!(tenths.numbers.unwrap()[2], 0.3);
         // Without a step: round ones, the high end among them.
         assert_eq!(texts("sale.price=40..72").len(), 17);
+        assert_eq!(texts("batch.runs=1..6"), ["1", "2", "3", "4", "5", "6"]);
+        assert_eq!(texts("pace.factor=1..2.5").get(1).map(String::as_str), Some("1.1"));
         assert_eq!(texts("sale.price=40..71.5").last().map(String::as_str), Some("71.5"));
     }
 

@@ -97,6 +97,17 @@ impl<const TRIALS: u64> Asked<TRIALS> {
         }
     }
 
+    /// [`Self::settings`] for a question that runs one size under many settings: where no number of runs is asked for, fewer
+    /// than `TRIALS` if a run has more than `most` pieces times steps, so that the answer keeps people waiting no longer.
+    pub(super) fn settings_within(&self, pieces_and_steps: usize, most: usize) -> Settings {
+        let mut settings = self.settings();
+        if self.trials.is_none() && pieces_and_steps > most {
+            let fewer = TRIALS * most as u64 / pieces_and_steps as u64;
+            settings.trials = (fewer / 1_000 * 1_000).max(2_000);
+        }
+        settings
+    }
+
     /// Checks flags, scenarios and places, all faults at once.
     ///
     /// `flags` is what else the command found wrong with its own flags, one message a line.

@@ -18,6 +18,7 @@ use crate::answers;
 
 A scenario may add its own: [[misfortune]] with name = \"the saw breaks down\" and
 changes = [\"step.saw.each = 12 / 15 / 30 min\", \"sale.post = 9 / 11 / 14\"], each as --set takes it.
+With large batches fewer runs are simulated unless --trials says how many; the answer says it.
 Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]
 pub(super) struct StressCommand {
     /// The scenario; - reads standard input
@@ -33,6 +34,9 @@ pub(super) struct StressCommand {
     all: bool,
 }
 
+/// Pieces times steps up to which the full number of runs is simulated.
+const MOST_WORK: usize = 250;
+
 pub(super) fn run(command: &StressCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
     let settings = command.asked.settings();
@@ -40,6 +44,9 @@ pub(super) fn run(command: &StressCommand, streams: &mut Streams<'_>) -> Result<
         let size = command
             .size
             .unwrap_or_else(|| answers::size_to_ask_about(&scenario, &settings));
+        let settings = command
+            .asked
+            .settings_within(size as usize * scenario.steps.len(), MOST_WORK);
         answers::stress::run(&scenario, size, &settings, progress)
     });
     ready.deliver(&stress, command.all, streams)
