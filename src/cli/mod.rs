@@ -11,6 +11,8 @@ mod new;
 mod output;
 mod progress;
 mod question;
+mod season;
+mod steady;
 mod sweep;
 
 use std::ffi::OsString;
@@ -54,6 +56,8 @@ enum Command {
     New(new::New),
     Check(check::Check),
     Sweep(sweep::SweepCommand),
+    Season(season::SeasonCommand),
+    Steady(steady::SteadyCommand),
     Completions(completions::Completions),
 }
 
@@ -162,6 +166,8 @@ where
             Command::New(command) => new::run(&command, &mut streams),
             Command::Check(command) => check::run(&command, &mut streams),
             Command::Sweep(command) => sweep::run(&command, &mut streams),
+            Command::Season(command) => season::run(&command, &mut streams),
+            Command::Steady(command) => steady::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {

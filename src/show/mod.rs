@@ -5,6 +5,8 @@ pub mod csv;
 pub mod format;
 pub mod grid;
 pub mod json;
+pub mod season;
+pub mod steady;
 pub mod table;
 pub mod text;
 pub mod text_chart;

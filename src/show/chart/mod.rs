@@ -12,10 +12,14 @@ mod labels;
 mod lettering;
 mod palette;
 mod raster;
+mod season;
+mod steady;
 mod svg;
 mod sweep;
 mod ticks;
 
+use crate::answers::season::SeasonAnswer;
+use crate::answers::steady::SteadyAnswer;
 use crate::answers::sweep::Sweep;
 use canvas::Canvas;
 use plotters::coord::Shift;
@@ -91,6 +95,43 @@ fn sweep_canvas(answer: &Sweep, headline: &str) -> Result<Canvas, ChartError> {
     })
 }
 
+/// The season's chart as SVG: surplus, pieces sold and left over against batch size, and surplus against price where demand
+/// depends on it.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes.
+pub fn season_svg(answer: &SeasonAnswer, headline: &str) -> Result<String, ChartError> {
+    svg_of(&season::Chart::new(answer, headline)?)
+}
+
+/// [`season_svg`]'s chart as PNG, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes; [`ChartError::Encoding`] where PNG writing fails.
+pub fn season_png(answer: &SeasonAnswer, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&season::Chart::new(answer, headline)?)
+}
+
+/// The steady seller's chart as SVG: cost of getting ready and holding, surplus and stock against batch size.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes.
+pub fn steady_svg(answer: &SteadyAnswer, headline: &str) -> Result<String, ChartError> {
+    svg_of(&steady::Chart::new(answer, headline)?)
+}
+
+/// [`steady_svg`]'s chart as PNG, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes; [`ChartError::Encoding`] where PNG writing fails.
+pub fn steady_png(answer: &SteadyAnswer, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&steady::Chart::new(answer, headline)?)
+}
+
 /// One question's chart.
 trait Picture {
     /// Height of the page in pixels.
@@ -104,14 +145,12 @@ trait Picture {
 }
 
 /// A chart as SVG, 1200 pixels wide.
-#[allow(dead_code)]
 fn svg_of(picture: &dyn Picture) -> Result<String, ChartError> {
     let canvas = draw_on(Canvas::new(frame::WIDTH, picture.height()), |root| picture.draw(root))?;
     Ok(svg::document(&canvas, &picture.title(), &picture.description()))
 }
 
 /// A chart as PNG, 1200 pixels wide, on white.
-#[allow(dead_code)]
 fn png_of(picture: &dyn Picture) -> Result<Vec<u8>, ChartError> {
     raster::png(&draw_on(Canvas::new(frame::WIDTH, picture.height()), |root| {
         picture.draw(root)
