@@ -94,7 +94,7 @@ pub fn stretch_of(sizes: &[u32], all: &[u32]) -> String {
     let place = |size: u32| all.binary_search(&size).ok();
     let is_next = |a: u32, b: u32| place(a).zip(place(b)).is_some_and(|(a, b)| b == a + 1);
     match sizes {
-        [first, .., last] if sizes.windows(2).all(|w| is_next(w[0], w[1])) => {
+        [first, _, .., last] if sizes.windows(2).all(|w| is_next(w[0], w[1])) => {
             let count = |size: &u32| super::format::count(u64::from(*size));
             format!("anything from {} to {}", count(first), count(last))
         }

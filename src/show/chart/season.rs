@@ -116,11 +116,8 @@ impl<'a> Chart<'a> {
         }];
         if let Some(last) = a.sizes.last() {
             let mut add = |value: f64, key: Key, name: &str| {
-                let name = if panel.shows(value) {
-                    name.to_owned()
-                } else {
-                    format!("{name}, beyond")
-                };
+                let lost = name == "average" && !panel.shows(value);
+                let name = format!("{name}{}", if lost { ", beyond" } else { "" });
                 ends.push(EndLabel {
                     value,
                     key,
@@ -128,7 +125,7 @@ impl<'a> Chart<'a> {
                     figure: self.amount(value),
                 });
             };
-            add(last.surplus.mean, Key::Line(SURPLUS), "on average");
+            add(last.surplus.mean, Key::Line(SURPLUS), "average");
             if has_band {
                 add(last.surplus_p90, Key::Area(BAND), "1 in 10 over");
                 add(last.surplus_p10, Key::Area(BAND), "1 in 10 under");
