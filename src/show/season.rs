@@ -208,12 +208,12 @@ pub fn headline(answer: &SeasonAnswer) -> String {
     if best.surplus.mean < 0.0 {
         return format!(
             "Not for the season at {price}: even with {n} {}",
-            surplus_words(answer, best.surplus.mean)
+            surplus_words(answer, best.surplus.mean).replace("for every hour", "an hour")
         );
     }
     format!(
         "Make {n} for the season at {price}: {}, with {} left over",
-        surplus_words(answer, best.surplus.mean),
+        surplus_words(answer, best.surplus.mean).replace("for every hour", "an hour"),
         mean_count(best.leftover)
     )
 }

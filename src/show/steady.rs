@@ -151,7 +151,7 @@ pub fn verdict(answer: &SteadyAnswer) -> Vec<String> {
 pub fn headline(answer: &SteadyAnswer) -> String {
     let Some(best) = best(answer) else { return String::new() };
     let who = format!("{} at a time, every {}", count(best.size.into()), weeks(best.weeks));
-    let leaves = surplus_words(answer, best.surplus_a_year.mean);
+    let leaves = surplus_words(answer, best.surplus_a_year.mean).replace("for every hour", "an hour");
     if !answer.keeps_up {
         format!("The bench hours do not suffice; with enough of them, {who} {leaves}")
     } else if best.surplus_a_year.mean < 0.0 {

@@ -149,12 +149,20 @@ impl<'a> Chart<'a> {
         let panel = Panel::new(page, bounds, &head, &axis, (low - air, high + air))?;
         let short: Vec<&SteadySize> = a.sizes.iter().filter(|s| !s.fits).collect();
         if self.sizes.len() > 1 {
+            // Neighbours make one strip.
+            let mut strips: Vec<(f64, f64)> = Vec::new();
             for s in &short {
                 let x = f64::from(s.size);
                 let place = self.sizes.binary_search(&s.size).unwrap_or(0);
-                let middle = |other: Option<&u32>| other.map_or(x, |o| (x + f64::from(*o)) / 2.0);
+                let middle = |other: Option<&u32>| other.map_or(x, |o| f64::midpoint(x, f64::from(*o)));
                 let from = middle(place.checked_sub(1).and_then(|k| self.sizes.get(k)));
                 let to = middle(self.sizes.get(place + 1));
+                match strips.last_mut() {
+                    Some((_, end)) if *end == from => *end = to,
+                    _ => strips.push((from, to)),
+                }
+            }
+            for (from, to) in strips {
                 panel.strip(panel.x(from), panel.x(to), STRIP, ASKED)?;
             }
         }
