@@ -11,13 +11,16 @@ use predicates::str::contains;
 /// Few runs: these tests ask how it is said, not how exact it is.
 const QUICK: &str = "--trials=300";
 
-const SCENARIOS: [&str; 6] = [
+const SCENARIOS: [&str; 9] = [
     "oak-coat-stand",
+    "printed-tea-towels",
     "oak-peg-rail",
     "stoneware-mugs",
     "card-wallet",
     "letterpress-cards",
     "ash-dining-table",
+    "spinning-tops",
+    "plant-labels",
 ];
 
 /// Everything certain: setup 60 min, each 15, an order 20, stock 5, price 50, target 40.

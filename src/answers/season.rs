@@ -8,8 +8,8 @@
 //! fractile.
 //!
 //! Price response: demand at price p is buyers x (p / price)^-elasticity. Batch and price are searched together over a grid of
-//! prices, then by golden section (Kiefer 1953, "Sequential minimax search for a maximum", Proc. AMS 4, 502-506) at the best
-//! batch. All prices share their random numbers, so they differ by the price and not by luck.
+//! prices, then by golden section (Kiefer 1953, "Sequential minimax search for a maximum", Proc. AMS 4, 502-506), each price with
+//! its best batch. All prices share their random numbers, so they differ by the price and not by luck.
 
 use super::stats::{self, Place};
 use super::sweep::{Mean, Share};
@@ -119,7 +119,8 @@ pub struct SeasonSize {
 pub struct PriceResponse {
     /// Demand at price p is buyers x (p / price)^-elasticity.
     pub elasticity: f64,
-    /// The price that earns most together with its batch; `None` where the dearest price looked at is the best.
+    /// The price that earns most together with its batch; `None` where there is none (elasticity 1 or less: dearer always pays
+    /// more) or where it lies at an end of the prices looked at.
     pub best: Option<PricePoint>,
     /// The price that earns most at the size that is best at the asked price; `None` likewise.
     pub best_at_size: Option<PricePoint>,
@@ -156,9 +157,9 @@ pub struct PricePoint {
 
 /// Prices of the curve, evenly spaced by ratio.
 const PRICES: usize = 25;
-/// The curve goes from the asked price divided by this to the asked price times this, then on while that pays.
+/// The curve goes from the asked price divided by this to the asked price times this, then on either way while that pays.
 const PRICE_SPAN: f64 = 2.0;
-/// Times the curve may be stretched upwards.
+/// Times the curve may be stretched.
 const STRETCHES: usize = 3;
 /// Seasons simulated for each price of the curve at the most.
 const CURVE_TRIALS: u64 = 4_000;
@@ -202,9 +203,11 @@ fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &
             rate(*a).total_cmp(&rate(*b)).then(b.cmp(a))
         })
         .unwrap_or(best);
+    // Sums of the same amounts in another order may differ by rounding.
+    let level = 1e-9 * sizes[best].surplus.mean.abs().max(1.0);
     let ties = sizes
         .iter()
-        .filter(|s| s.size != sizes[best].size && s.against_best.mean + Z975 * s.against_best.se >= 0.0)
+        .filter(|s| s.size != sizes[best].size && s.against_best.mean + Z975 * s.against_best.se >= -level)
         .map(|s| s.size)
         .collect();
     let prices = (season.elasticity > 0.0).then(|| {
@@ -432,62 +435,45 @@ fn price_response(
     let ratio = libm::pow(PRICE_SPAN * PRICE_SPAN, 1.0 / (PRICES - 1) as f64);
     for k in 0..PRICES {
         curve.push(look(asked / PRICE_SPAN * libm::pow(ratio, k as f64)));
-        progress(0.7 * (k + 1) as f64 / PRICES as f64);
+        progress(0.6 * (k + 1) as f64 / PRICES as f64);
     }
-    let top = |curve: &[PricePoint]| {
-        let mut best = 0;
-        for (k, point) in curve.iter().enumerate() {
-            if point.surplus.mean > curve[best].surplus.mean {
-                best = k;
-            }
-        }
-        best
-    };
     for _ in 0..STRETCHES {
-        if top(&curve) + 1 < curve.len() {
-            break;
+        let (first, last) = (curve[0].price, curve[curve.len() - 1].price);
+        match top(&curve) {
+            0 => {
+                let below: Vec<PricePoint> = (1..=6)
+                    .rev()
+                    .map(|k| look(first * libm::pow(ratio, -f64::from(k))))
+                    .collect();
+                curve.splice(0..0, below);
+            }
+            peak if peak + 1 == curve.len() => {
+                curve.extend((1..=6).map(|k| look(last * libm::pow(ratio, f64::from(k)))));
+            }
+            _ => break,
         }
-        let last = curve[curve.len() - 1].price;
-        curve.extend((1..=6).map(|k| look(last * libm::pow(ratio, f64::from(k)))));
     }
-    let peak = top(&curve);
-    // At the very top the search would only find the end of what was looked at.
-    let inside = peak + 1 < curve.len();
+    let (per_price, besides) = sold_piece(scenario, plan);
+    let cost = closed::piece_value(scenario) - besides;
+    // Where demand falls no faster than the price rises and a piece costs anything, dearer always brings more; a peak on the
+    // curve is then only the last whole piece.
+    let dearer_is_better = elasticity <= 1.0 && cost > 0.0;
     let single = |size: u32| {
         let mut alone = scenario.clone();
         alone.batch.sizes = vec![size];
         Plan::new(&alone)
     };
-    let refine = |size: u32, low: f64, high: f64| {
-        let alone = single(size);
-        let point = |price: f64| {
-            let columns = at_price(&alone, price, settings.trials);
-            columns[0].point(price, buyers_at(price))
-        };
-        golden(low, high, point)
+    // At an end of what was looked at a search would only find that end.
+    let bracket = |curve: &[PricePoint]| {
+        let peak = top(curve);
+        let inside = peak > 0 && peak + 1 < curve.len() && !dearer_is_better;
+        inside.then(|| (curve[peak - 1].price, curve[peak], curve[peak + 1].price))
     };
-    let around = |peak: usize| {
-        (
-            curve[peak.saturating_sub(1)].price,
-            curve[(peak + 1).min(curve.len() - 1)].price,
-        )
-    };
-    let best = inside.then(|| {
-        let (low, high) = around(peak);
-        // The best size moves with the price: refine the price, take the best size there, refine once more.
-        let first = refine(curve[peak].size, low, high);
-        let columns = at_price(plan, first.price, curve_trials);
-        let size = columns[best_of(&columns)].size;
-        if size == first.size {
-            first
-        } else {
-            let second = refine(size, low, high);
-            if second.surplus.mean > first.surplus.mean {
-                second
-            } else {
-                first
-            }
-        }
+    // Batch and price together: each price with its best batch. Price by price at one batch would stop where they are
+    // both just too small or too large for each other.
+    let best = bracket(&curve).map(|(low, seen, high)| {
+        let found = golden(low, seen, high, look);
+        at_price(&single(found.size), found.price, settings.trials)[0].point(found.price, found.buyers)
     });
     progress(0.85);
     let alone = single(size);
@@ -495,17 +481,15 @@ fn price_response(
         .iter()
         .map(|point| at_price(&alone, point.price, curve_trials)[0].point(point.price, point.buyers))
         .collect();
-    let peak = top(&at_size);
-    let best_at_size = (peak + 1 < at_size.len()).then(|| {
-        let (low, high) = around(peak);
-        refine(size, low, high)
+    let best_at_size = bracket(&at_size).map(|(low, seen, high)| {
+        let point = |price: f64| at_price(&alone, price, curve_trials)[0].point(price, buyers_at(price));
+        let found = golden(low, seen, high, point);
+        at_price(&alone, found.price, settings.trials)[0].point(found.price, found.buyers)
     });
     let floor = lowest_paying(&at_size, scenario.confidence, &|price| {
         at_price(&alone, price, settings.trials)[0].point(price, 0.0).reach
     });
     progress(1.0);
-    let (per_price, besides) = sold_piece(scenario, plan);
-    let cost = closed::piece_value(scenario) - besides;
     PriceResponse {
         elasticity,
         best,
@@ -518,27 +502,44 @@ fn price_response(
     }
 }
 
-/// Golden-section search for the price with the largest surplus.
-fn golden(mut low: f64, mut high: f64, point: impl Fn(f64) -> PricePoint) -> PricePoint {
+/// Place of the largest surplus; of equals, the cheapest.
+fn top(curve: &[PricePoint]) -> usize {
+    let mut best = 0;
+    for (k, point) in curve.iter().enumerate() {
+        if point.surplus.mean > curve[best].surplus.mean {
+            best = k;
+        }
+    }
+    best
+}
+
+/// Golden-section search for the price with the largest surplus: the best of all prices it looked at and of `seen`.
+///
+/// Whole pieces make the surplus a saw-tooth in the price, so that the last price looked at need not be the best one.
+fn golden(mut low: f64, seen: PricePoint, mut high: f64, point: impl Fn(f64) -> PricePoint) -> PricePoint {
     let share = (libm::sqrt(5.0) - 1.0) / 2.0;
-    let mut left = point(high - share * (high - low));
-    let mut right = point(low + share * (high - low));
+    let mut best = seen;
+    let mut look = |price: f64| {
+        let found = point(price);
+        if found.surplus.mean > best.surplus.mean {
+            best = found;
+        }
+        found
+    };
+    let mut left = look(high - share * (high - low));
+    let mut right = look(low + share * (high - low));
     for _ in 0..GOLDEN_STEPS {
         if left.surplus.mean >= right.surplus.mean {
             high = right.price;
             right = left;
-            left = point(high - share * (high - low));
+            left = look(high - share * (high - low));
         } else {
             low = left.price;
             left = right;
-            right = point(low + share * (high - low));
+            right = look(low + share * (high - low));
         }
     }
-    if left.surplus.mean >= right.surplus.mean {
-        left
-    } else {
-        right
-    }
+    best
 }
 
 /// The lowest price at which the target is reached surely enough: the first crossing on the curve, then bisection.

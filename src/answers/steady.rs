@@ -60,7 +60,7 @@ pub struct SteadyAnswer {
 pub struct Textbook {
     /// Pieces a year.
     pub demand: f64,
-    /// What getting ready costs once a run: setups without a limit of room, stock per run, both once; hours at the target.
+    /// What getting ready costs a run: `once` and the setups of steps without a limit of room at the target, stock used once a run.
     pub setup_cost: f64,
     /// What holding one piece costs a year.
     pub holding_cost: f64,
@@ -93,7 +93,7 @@ pub struct SteadySize {
     pub stock: f64,
     /// Money tied up in them.
     pub tied_up: f64,
-    /// Getting ready a year: setup hours at the target.
+    /// Getting ready a year: hours of setups and `once` at the target, and stock that is used once a run.
     pub setup_a_year: f64,
     /// Holding a year.
     pub holding_a_year: f64,
@@ -129,6 +129,7 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
         value,
         stock_share: stock_share(scenario, steady),
         week_hours,
+        run_stock: run_stock(scenario),
     };
     let engine = Engine::new(&plan, settings.seed);
     // Where pieces may be missing, the error of the yearly surplus needs each run's good pieces. Holding costs their square:
@@ -221,6 +222,7 @@ struct View<'a> {
     value: f64,
     stock_share: f64,
     week_hours: Option<f64>,
+    run_stock: f64,
 }
 
 impl View<'_> {
@@ -261,7 +263,9 @@ impl View<'_> {
             fits: self.week_hours.is_none_or(|hours| hours_a_week <= hours),
             stock,
             tied_up: stock * self.value,
-            setup_a_year: runs.sums.setup_hours / n * runs_a_year * (terms.target + terms.shop_per_hour),
+            setup_a_year: runs_a_year
+                * ((runs.sums.setup_hours + runs.sums.once_hours) / n * (terms.target + terms.shop_per_hour)
+                    + self.run_stock),
             holding_a_year: runs.sums.holding / n * runs_a_year,
             surplus_a_year: Mean {
                 mean: per_piece.mean * yearly,
@@ -277,6 +281,20 @@ fn per(amount: f64, by: f64) -> f64 {
     if by > 0.0 { amount / by } else { 0.0 }
 }
 
+/// What is spent once a run besides hours: stock per run, and stock per round where a round holds all pieces.
+fn run_stock(scenario: &Scenario) -> f64 {
+    scenario
+        .materials
+        .iter()
+        .map(|m| {
+            let rate = m.currency.map_or(1.0, |k| scenario.currencies[k].rate.mean());
+            let one_round = scenario.steps[m.at].room.is_none();
+            let units = m.per_batch + if one_round { m.per_round } else { 0.0 };
+            units * (1.0 + m.waste.mean()) * m.price.mean() * rate
+        })
+        .sum()
+}
+
 fn textbook(scenario: &Scenario, steady: Steady, value: f64, stock_share: f64) -> Option<Textbook> {
     let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
     let minutes: f64 = scenario
@@ -287,15 +305,7 @@ fn textbook(scenario: &Scenario, steady: Steady, value: f64, stock_share: f64) -
             setup + step.once.mean() / f64::from(scenario.batch.runs)
         })
         .sum();
-    let stock: f64 = scenario
-        .materials
-        .iter()
-        .map(|m| {
-            let rate = m.currency.map_or(1.0, |k| scenario.currencies[k].rate.mean());
-            m.per_batch * (1.0 + m.waste.mean()) * m.price.mean() * rate
-        })
-        .sum();
-    let setup_cost = scenario.pace.mean() * minutes / 60.0 * hour + stock;
+    let setup_cost = scenario.pace.mean() * minutes / 60.0 * hour + run_stock(scenario);
     let demand = steady.per_week * WEEKS_PER_YEAR;
     let holding_cost = steady.hold * value;
     if !(setup_cost > 0.0 && holding_cost > 0.0 && stock_share > 0.0) {

@@ -16,6 +16,8 @@ mod output;
 mod over;
 mod progress;
 mod question;
+mod season;
+mod steady;
 mod stress;
 mod sweep;
 
@@ -66,6 +68,8 @@ enum Command {
     Jig(jig::JigCommand),
     Floor(floor::FloorCommand),
     Stress(stress::StressCommand),
+    Season(season::SeasonCommand),
+    Steady(steady::SteadyCommand),
     Completions(completions::Completions),
 }
 
@@ -179,6 +183,8 @@ where
             Command::Jig(command) => jig::run(&command, &mut streams),
             Command::Floor(command) => floor::run(&command, &mut streams),
             Command::Stress(command) => stress::run(&command, &mut streams),
+            Command::Season(command) => season::run(&command, &mut streams),
+            Command::Steady(command) => steady::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {

@@ -234,6 +234,36 @@ pub fn often(value: f64) -> String {
     }
 }
 
+/// The whole number nearest to a number of things: `15`.
+#[must_use]
+pub fn nearest(value: f64) -> String {
+    fixed(value, 0)
+}
+
+/// A plain factor as it was typed, at most two digits: `2.5`.
+#[must_use]
+pub fn factor(value: f64) -> String {
+    short(value, 2)
+}
+
+/// A span of time given in weeks: `8.7 weeks`, `1 week`, `2.5 days`.
+#[must_use]
+pub fn weeks(weeks: f64) -> String {
+    if !weeks.is_finite() {
+        return NONE.to_owned();
+    }
+    let (figure, unit) = if weeks < 0.995 {
+        (mean_count(weeks * 7.0), "day")
+    } else {
+        (mean_count(weeks), "week")
+    };
+    if figure == "1" {
+        format!("{figure} {unit}")
+    } else {
+        format!("{figure} {unit}s")
+    }
+}
+
 /// Two ends of money: `26.10 to 31.00 EUR`; one figure where both ends read the same.
 #[must_use]
 pub fn money_interval(low: f64, high: f64, currency: &str) -> String {
@@ -448,6 +478,17 @@ mod tests {
         assert_eq!(count(999), "999");
         assert_eq!(mean_count(11.74), "11.7");
         assert_eq!(mean_count(12.0), "12");
+        assert_eq!(nearest(14.6), "15");
+        assert_eq!(factor(2.5), "2.5");
+        for (value, text) in [
+            (8.66, "8.7 weeks"),
+            (1.0, "1 week"),
+            (0.999, "1 week"),
+            (0.5, "3.5 days"),
+            (1.0 / 7.0, "1 day"),
+        ] {
+            assert_eq!(weeks(value), text);
+        }
         assert_eq!(money_interval(26.1, 31.0, "EUR"), "26.10 to 31.00 EUR");
         assert_eq!(money_interval(26.1, 26.1004, "EUR"), "26.10 EUR");
         assert_eq!(money_interval(26.1, f64::INFINITY, "EUR"), "26.10 EUR or more");

@@ -10,6 +10,8 @@ pub mod grid;
 pub mod jig;
 pub mod json;
 mod over;
+pub mod season;
+pub mod steady;
 pub mod stress;
 pub mod table;
 pub mod text;

@@ -17,6 +17,8 @@ mod lettering;
 mod over;
 mod palette;
 mod raster;
+mod season;
+mod steady;
 mod stress;
 mod svg;
 mod sweep;
@@ -27,6 +29,8 @@ use crate::answers::drivers::Drivers;
 use crate::answers::floor::Floors;
 use crate::answers::jig::Jigs;
 use crate::answers::over::Over;
+use crate::answers::season::SeasonAnswer;
+use crate::answers::steady::SteadyAnswer;
 use crate::answers::stress::Stress;
 use crate::answers::sweep::Sweep;
 use canvas::Canvas;
@@ -173,6 +177,43 @@ pub fn stress_svg(answer: &Stress, headline: &str) -> Result<String, ChartError>
 /// [`ChartError::Empty`] where nothing can go wrong; [`ChartError::Encoding`] where PNG writing fails.
 pub fn stress_png(answer: &Stress, headline: &str) -> Result<Vec<u8>, ChartError> {
     png_of(&stress::Chart::new(answer, headline)?)
+}
+
+/// The season's chart as SVG: surplus, pieces sold and left over against batch size, and surplus against price where demand
+/// depends on it.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes.
+pub fn season_svg(answer: &SeasonAnswer, headline: &str) -> Result<String, ChartError> {
+    svg_of(&season::Chart::new(answer, headline)?)
+}
+
+/// [`season_svg`]'s chart as PNG, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes; [`ChartError::Encoding`] where PNG writing fails.
+pub fn season_png(answer: &SeasonAnswer, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&season::Chart::new(answer, headline)?)
+}
+
+/// The steady seller's chart as SVG: cost of getting ready and holding, surplus and stock against batch size.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes.
+pub fn steady_svg(answer: &SteadyAnswer, headline: &str) -> Result<String, ChartError> {
+    svg_of(&steady::Chart::new(answer, headline)?)
+}
+
+/// [`steady_svg`]'s chart as PNG, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where the answer has no sizes; [`ChartError::Encoding`] where PNG writing fails.
+pub fn steady_png(answer: &SteadyAnswer, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&steady::Chart::new(answer, headline)?)
 }
 
 /// One question's chart.

@@ -1,0 +1,53 @@
+//! `steady`: how many at a time and how often, for a piece that sells all year.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::question::{Asked, Ready, watched};
+use super::{Stop, Streams};
+use crate::answers;
+use crate::scenario::Scenario;
+
+/// How many to make at a time, and how often, for a piece that sells steadily
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  batchwright steady labels.toml                         the batch that leaves most in a year
+  batchwright steady labels.toml --set steady.per_week=5
+  batchwright steady labels.toml --set 'steady.hold=30 %'       if keeping stock costs more
+  batchwright steady labels.toml --chart labels.svg      and the chart as a picture (.svg, .png)
+
+The scenario needs a [steady]: how many pieces are asked for a week, and what keeping one costs a year as a share of the
+money tied up in it. With [hours] it is also seen whether the bench hours suffice.")]
+pub(super) struct SteadyCommand {
+    /// The scenario; - reads standard input
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    #[command(flatten)]
+    asked: Asked<20_000>,
+    /// Show every size in the table, not only well-chosen ones (JSON and CSV always have all)
+    #[arg(long)]
+    all: bool,
+}
+
+pub(super) fn run(command: &SteadyCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
+    let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
+    answer(&scenario, &command.asked, ready, command.all, streams).map_err(|stop| match stop {
+        Stop::Wrote(fault) => Stop::Wrote(format!("batchwright: {}: {fault}", command.file.display())),
+        other => other,
+    })
+}
+
+/// Answers and delivers; a missing section is told in a sentence without the file's name.
+pub(super) fn answer<const TRIALS: u64>(
+    scenario: &Scenario,
+    asked: &Asked<TRIALS>,
+    ready: Ready,
+    all: bool,
+    streams: &mut Streams<'_>,
+) -> Result<(), Stop> {
+    let settings = asked.settings();
+    let answer =
+        watched(streams, |progress| answers::steady::run(scenario, &settings, progress)).map_err(Stop::Wrote)?;
+    ready.deliver(&answer, all, streams)
+}

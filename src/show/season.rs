@@ -1,0 +1,554 @@
+//! The answer to `season` in words, tables, CSV; its chart is in `chart/season.rs`.
+
+use super::chart::{self, ChartError};
+use super::csv::{Table, cell};
+use super::format::{
+    amount, confidence, count, factor, mean_count, money, money_interval, nearest, share, typed_amount, typed_money,
+};
+use super::grid::{Grid, stretch_of, well_chosen};
+use super::text::{Look, Page};
+use super::{Shown, json};
+use crate::answers::season::{PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
+
+/// Rows of the table of sizes unless all are asked for.
+const ROWS: usize = 11;
+/// Rows of the table of prices unless all are asked for.
+const PRICE_ROWS: usize = 9;
+/// Narrower than this, the tables leave out what matters least.
+const WIDE: usize = 88;
+
+impl Shown for SeasonAnswer {
+    fn text(&self, look: &Look) -> String {
+        let mut tables = vec![sizes_table(self, look)];
+        tables.extend(self.prices.as_ref().map(|prices| prices_table(self, prices, look)));
+        Page {
+            title: &self.title,
+            verdict: verdict(self),
+            tables,
+            small: small_print(self, look),
+            chart: None,
+            care: care(self),
+        }
+        .text(look)
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        csv(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::season_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::season_png(self, &headline(self))
+    }
+}
+
+fn at(answer: &SeasonAnswer, size: u32) -> Option<&SeasonSize> {
+    answer.sizes.iter().find(|s| s.size == size)
+}
+
+/// "beyond 32 EUR for every hour it leaves 212.00 EUR", or what it falls short by.
+fn surplus_words(answer: &SeasonAnswer, surplus: f64) -> String {
+    let hour = typed_money(answer.target, &answer.currency);
+    let figure = money(surplus.abs(), &answer.currency);
+    match (answer.target > 0.0, surplus < 0.0) {
+        (true, false) => format!("beyond {hour} for every hour it leaves {figure}"),
+        (true, true) => format!("it falls {figure} short of {hour} for every hour"),
+        (false, false) => format!("it leaves {figure}"),
+        (false, true) => format!("it loses {figure}"),
+    }
+}
+
+fn left_words(answer: &SeasonAnswer, left: f64) -> String {
+    if answer.carried {
+        format!("carries {} on to the next season on average", pieces(left))
+    } else {
+        format!("leaves {} on average", pieces(left))
+    }
+}
+
+fn pieces(number: f64) -> String {
+    let figure = mean_count(number);
+    let noun = if figure == "1" { "piece" } else { "pieces" };
+    format!("{figure} {noun}")
+}
+
+/// The answer in sentences, what to do first.
+#[must_use]
+pub fn verdict(answer: &SeasonAnswer) -> Vec<String> {
+    let Some(best) = at(answer, answer.best_by_surplus) else {
+        return Vec::new();
+    };
+    let n = count(best.size.into());
+    let currency = &answer.currency;
+    let price = typed_money(answer.price, currency);
+    let pays = best.surplus.mean >= 0.0;
+    let mut said = Vec::new();
+    if pays {
+        said.push(format!(
+            "Make {n} for the season: {}, sells out in {} of seasons and {}.",
+            surplus_words(answer, best.surplus.mean),
+            share(best.sold_out.share),
+            left_words(answer, best.leftover)
+        ));
+    } else {
+        let only = if answer.sizes.len() > 1 {
+            format!("even with {n}, the best batch looked at,")
+        } else {
+            format!("with {n}, the only batch looked at,")
+        };
+        said.push(format!(
+            "Do not make it for the season at {price}: {only} {}, and {}.",
+            surplus_words(answer, best.surplus.mean),
+            left_words(answer, best.leftover)
+        ));
+    }
+    if answer.sizes.len() > 1 {
+        if answer.sizes.last().is_some_and(|last| last.size == best.size) {
+            said.push(format!("{n} is the largest batch looked at; more may do better."));
+        } else if answer.sizes[0].size == best.size && best.size > 1 {
+            said.push(format!("{n} is the smallest batch looked at; fewer may do better."));
+        }
+    }
+    if !answer.ties.is_empty() {
+        let mut level = answer.ties.clone();
+        level.push(best.size);
+        level.sort_unstable();
+        let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+        let list = stretch_of(&level, &all);
+        let does = if list.starts_with("any") { "does" } else { "do" };
+        said.push(capital(&format!(
+            "{list} {does} as well within the simulation's error."
+        )));
+    }
+    match &answer.fractile {
+        Some(f) => said.push(format!(
+            "One more piece earns {} if it is asked for and loses {} if it is left over: have enough good ones for {} of \
+             seasons, which is {}.",
+            money(f.under, currency),
+            money(f.over, currency),
+            share(f.fractile),
+            nearest(f.pieces)
+        )),
+        None if pays => said.push(
+            "A piece that is left over brings back all it costs to make one more, so making too many loses nothing."
+                .to_owned(),
+        ),
+        None => {}
+    }
+    if let Some(rate) = at(answer, answer.best_by_rate).filter(|s| s.size != best.size && pays) {
+        said.push(format!(
+            "An hour earns most with {}: {}, against {} with {n}.",
+            count(rate.size.into()),
+            money(rate.rate.mean, currency),
+            money(best.rate.mean, currency)
+        ));
+    }
+    said.extend(answer.prices.as_ref().map(|prices| price_words(answer, prices)));
+    said
+}
+
+fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> String {
+    let currency = &answer.currency;
+    match &prices.best {
+        Some(best) if best.surplus.mean < 0.0 => format!(
+            "No price from {} to {} leaves anything: the best, {} with a batch of {}, loses {}.",
+            money(prices.curve[0].price, currency),
+            money(prices.curve[prices.curve.len() - 1].price, currency),
+            money(best.price, currency),
+            count(best.size.into()),
+            money(-best.surplus.mean, currency)
+        ),
+        Some(best) => format!(
+            "The price that earns most is {} with a batch of {}: {}.",
+            money(best.price, currency),
+            count(best.size.into()),
+            money(best.surplus.mean, currency)
+        ),
+        None if prices.elasticity <= 1.0 => format!(
+            "With an elasticity of {} dearer always pays more: there is no best price.",
+            factor(prices.elasticity)
+        ),
+        None => {
+            let mut end = prices.curve[0];
+            for point in &prices.curve {
+                if point.surplus.mean > end.surplus.mean {
+                    end = *point;
+                }
+            }
+            let (word, beyond) = if end.price > answer.price {
+                ("dearest", "dearer")
+            } else {
+                ("cheapest", "cheaper")
+            };
+            format!(
+                "Of the prices looked at the {word}, {}, earns most: {} with a batch of {}; still {beyond} may earn more.",
+                money(end.price, currency),
+                money(end.surplus.mean, currency),
+                count(end.size.into())
+            )
+        }
+    }
+}
+
+/// One sentence for the chart.
+#[must_use]
+pub fn headline(answer: &SeasonAnswer) -> String {
+    let Some(best) = at(answer, answer.best_by_surplus) else {
+        return String::new();
+    };
+    let price = typed_money(answer.price, &answer.currency);
+    let n = count(best.size.into());
+    if best.surplus.mean < 0.0 {
+        return format!(
+            "Not for the season at {price}: even with {n} {}",
+            surplus_words(answer, best.surplus.mean).replace("for every hour", "an hour")
+        );
+    }
+    format!(
+        "Make {n} for the season at {price}: {}, with {} left over",
+        surplus_words(answer, best.surplus.mean).replace("for every hour", "an hour"),
+        mean_count(best.leftover)
+    )
+}
+
+fn care(answer: &SeasonAnswer) -> String {
+    let counted = if answer.carried {
+        "A piece that is kept can also go out of fashion or be spoiled: that is not counted. "
+    } else {
+        ""
+    };
+    format!(
+        "{counted}How many will be asked for is your own guess, and the answer no better than it. Earnings are before income \
+         tax; tax, product safety and consumer law are for local rules."
+    )
+}
+
+fn mark(answer: &SeasonAnswer, size: u32) -> char {
+    if size == answer.best_by_surplus {
+        '>'
+    } else if answer.ties.contains(&size) {
+        '~'
+    } else if size == answer.best_by_rate {
+        '*'
+    } else {
+        ' '
+    }
+}
+
+/// The sizes that get a row.
+fn shown(answer: &SeasonAnswer, all: bool) -> Vec<&SeasonSize> {
+    if all {
+        return answer.sizes.iter().collect();
+    }
+    let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+    let mut must = vec![answer.best_by_surplus, answer.best_by_rate];
+    if let Ok(place) = sizes.binary_search(&answer.best_by_surplus) {
+        let around = [place.checked_sub(1), Some(place + 1)].into_iter().flatten();
+        must.extend(around.filter_map(|near| sizes.get(near)));
+    }
+    must.extend(answer.ties.first());
+    must.extend(answer.ties.last());
+    well_chosen(&sizes, &must, ROWS)
+        .into_iter()
+        .map(|place| &answer.sizes[place])
+        .collect()
+}
+
+fn sizes_table(answer: &SeasonAnswer, look: &Look) -> String {
+    let currency = &answer.currency;
+    let wide = look.columns >= WIDE;
+    let rows = shown(answer, look.all);
+    let left = if answer.carried { "carried\non" } else { "left\nover" };
+    let mut heads = vec!["\nsize", "\ngood", "\nsold", left, "sells\nout", "surplus\nEUR"].map_heads(currency);
+    if wide {
+        heads.extend(["\n10 %".to_owned(), "\n90 %".to_owned()]);
+    }
+    heads.push("hour, in the\nlong run".to_owned());
+    heads.push(format!("seasons that\nearn {}", typed_amount(answer.target, currency)));
+    let cells = |s: &&SeasonSize| {
+        let mut cells = vec![
+            format!("{} {}", mark(answer, s.size), count(s.size.into())),
+            mean_count(s.good.mean),
+            mean_count(s.sold.mean),
+            mean_count(s.leftover),
+            share(s.sold_out.share),
+            amount(s.surplus.mean, currency),
+        ];
+        if wide {
+            cells.extend([s.surplus_p10, s.surplus_p90].map(|v| amount(v, currency)));
+        }
+        cells.push(amount(s.rate.mean, currency));
+        cells.push(share(s.reach.share));
+        cells
+    };
+    Grid {
+        heads,
+        rows: rows.iter().map(cells).collect(),
+        left: 0,
+        marked: rows.iter().position(|s| s.size == answer.best_by_surplus),
+    }
+    .text(look.unicode, look.highlight())
+}
+
+/// The currency put into the heads that name money.
+trait Heads {
+    fn map_heads(self, currency: &str) -> Vec<String>;
+}
+
+impl Heads for Vec<&str> {
+    fn map_heads(self, currency: &str) -> Vec<String> {
+        self.into_iter().map(|head| head.replace("EUR", currency)).collect()
+    }
+}
+
+/// The best price among those of the curve, in its place; whether a row is the best.
+fn price_rows(prices: &PriceResponse, all: bool) -> Vec<(PricePoint, bool)> {
+    let last = prices.curve.len().saturating_sub(1);
+    let every = if all { 1 } else { last.div_ceil(PRICE_ROWS - 1).max(1) };
+    let mut rows: Vec<(PricePoint, bool)> = prices
+        .curve
+        .iter()
+        .enumerate()
+        .filter(|(k, _)| k % every == 0 || *k == last)
+        .map(|(_, point)| (*point, false))
+        .collect();
+    if let Some(best) = prices.best {
+        rows.retain(|(point, _)| (point.price - best.price).abs() > 1e-9 * best.price);
+        let place = rows.partition_point(|(point, _)| point.price < best.price);
+        rows.insert(place, (best, true));
+    }
+    rows
+}
+
+fn prices_table(answer: &SeasonAnswer, prices: &PriceResponse, look: &Look) -> String {
+    let currency = &answer.currency;
+    let rows = price_rows(prices, look.all);
+    let left = if answer.carried { "carried\non" } else { "left\nover" };
+    let mut heads = vec!["price\nEUR", "asked\nfor", "best\nbatch", left, "surplus\nEUR"].map_heads(currency);
+    heads.push("hour, in the\nlong run".to_owned());
+    heads.push(format!("seasons that\nearn {}", typed_amount(answer.target, currency)));
+    let cells = |(point, best): &(PricePoint, bool)| {
+        vec![
+            format!("{} {}", if *best { '>' } else { ' ' }, amount(point.price, currency)),
+            mean_count(point.buyers),
+            count(point.size.into()),
+            mean_count(point.leftover),
+            amount(point.surplus.mean, currency),
+            amount(point.rate, currency),
+            share(point.reach),
+        ]
+    };
+    Grid {
+        heads,
+        rows: rows.iter().map(cells).collect(),
+        left: 0,
+        marked: rows.iter().position(|row| row.1),
+    }
+    .text(look.unicode, look.highlight())
+}
+
+fn small_print(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
+    let currency = &answer.currency;
+    let rows = shown(answer, look.all);
+    let mut marks = vec!["> leaves most".to_owned()];
+    for (sign, meaning) in [('~', "~ as good within the error"), ('*', "* the hour earns most")] {
+        if rows.iter().any(|s| mark(answer, s.size) == sign) {
+            marks.push(meaning.to_owned());
+        }
+    }
+    if rows.len() < answer.sizes.len() {
+        marks.push(format!("--all: all {} sizes", count(answer.sizes.len() as u64)));
+    }
+    let mut lines = vec![marks.join("   ")];
+    let hour = typed_money(answer.target, currency);
+    let ends = if look.columns >= WIDE {
+        "; 10 %, 90 %: one season in ten ends under, one over"
+    } else {
+        ""
+    };
+    lines.push(format!(
+        "Surplus: what a season leaves after {hour} for every hour{ends}."
+    ));
+    let buyers = &answer.buyers;
+    let spread = if buyers.p10 == buyers.p90 {
+        String::new()
+    } else {
+        format!(
+            ", in one season of ten under {}, in one over {}",
+            mean_count(buyers.p10),
+            mean_count(buyers.p90)
+        )
+    };
+    lines.push(format!(
+        "Asked for at {}: {} on average{spread}.",
+        typed_money(answer.price, currency),
+        mean_count(buyers.mean)
+    ));
+    let worth = money(answer.leftover_worth, currency);
+    lines.push(if answer.carried {
+        format!("A piece carried on counts {worth}: what it saves next season, less what keeping it costs.")
+    } else {
+        format!("A leftover fetches {worth}.")
+    });
+    if let Some(f) = &answer.fractile {
+        lines.push(format!(
+            "One more piece: costs {} (stock, hours), sold it brings {} (fees, postage and packing off).",
+            money(f.cost, currency),
+            money(f.sold_for, currency)
+        ));
+    }
+    if let Some(prices) = &answer.prices {
+        lines.extend(price_print(answer, prices));
+    }
+    let seasons = format!(
+        "{} seasons of each size, seed {}, batchwright {}.",
+        count(answer.trials),
+        answer.seed,
+        answer.version
+    );
+    lines.push(seasons);
+    if let Some(best) = at(answer, answer.best_by_surplus).filter(|best| best.surplus.se > 0.0) {
+        // 1.96 standard errors either side: a 95 % interval.
+        let margin = 1.96 * best.surplus.se;
+        lines.push(format!(
+            "Simulation error (95 %) at {}: surplus {}.",
+            count(best.size.into()),
+            money_interval(best.surplus.mean - margin, best.surplus.mean + margin, currency)
+        ));
+    }
+    lines
+}
+
+fn price_print(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
+    let currency = &answer.currency;
+    let mut lines = vec![format!(
+        "Asked for at another price: times (price / {}) to the power of -{}, elasticity {}.",
+        typed_amount(answer.price, currency),
+        factor(prices.elasticity),
+        factor(prices.elasticity)
+    )];
+    if let Some(rule) = prices.markup_rule {
+        lines.push(format!(
+            "Markup rule (elasticity / (elasticity - 1) times what a sold piece costs, tax and fees on top): {}; it knows \
+             nothing of setups and leftovers.",
+            money(rule, currency)
+        ));
+    }
+    let n = count(answer.best_by_surplus.into());
+    let surely = confidence(answer.confidence);
+    let target = typed_money(answer.target, currency);
+    let cheapest = prices.curve.first().map_or(f64::NAN, |point| point.price);
+    lines.push(match prices.floor {
+        Some(floor) if floor <= cheapest * (1.0 + 1e-9) => {
+            format!("With {n} every price looked at reaches {target} an hour in {surely} of seasons.")
+        }
+        Some(floor) => format!(
+            "Lowest price at which {n} reach {target} an hour in {surely} of seasons: {}.",
+            money(floor, currency)
+        ),
+        None => format!("With {n} no price looked at reaches {target} an hour in {surely} of seasons."),
+    });
+    lines
+}
+
+/// Sizes at the asked price, then prices with their best sizes: one header, empty where there is no figure.
+fn csv(answer: &SeasonAnswer) -> String {
+    let unit = &answer.currency;
+    let names = [
+        "row",
+        "size",
+        "price_",
+        "asked_for_mean",
+        "good_mean",
+        "good_se",
+        "sold_mean",
+        "sold_se",
+        "left_over_mean",
+        "sold_out_share",
+        "sold_out_low",
+        "sold_out_high",
+        "surplus_mean_",
+        "surplus_se_",
+        "surplus_p10_",
+        "surplus_p90_",
+        "against_best_mean_",
+        "against_best_se_",
+        "hours_mean",
+        "rate_long_run_",
+        "rate_long_run_se_",
+        "reach_share",
+        "reach_low",
+        "reach_high",
+    ];
+    let header = names.map(|name| match name {
+        "rate_long_run_" | "rate_long_run_se_" => format!("{name}{unit}_per_hour"),
+        name if name.ends_with('_') => format!("{name}{unit}"),
+        name => name.to_owned(),
+    });
+    let mut table = Table::new(header.to_vec());
+    for s in &answer.sizes {
+        let mut cells = vec!["size".to_owned(), s.size.to_string()];
+        let figures = [
+            answer.price,
+            answer.buyers.mean,
+            s.good.mean,
+            s.good.se,
+            s.sold.mean,
+            s.sold.se,
+            s.leftover,
+            s.sold_out.share,
+            s.sold_out.low,
+            s.sold_out.high,
+            s.surplus.mean,
+            s.surplus.se,
+            s.surplus_p10,
+            s.surplus_p90,
+            s.against_best.mean,
+            s.against_best.se,
+            s.hours,
+            s.rate.mean,
+            s.rate.se,
+            s.reach.share,
+            s.reach.low,
+            s.reach.high,
+        ];
+        cells.extend(figures.map(|figure| cell(Some(figure))));
+        table.row(cells);
+    }
+    let prices = answer.prices.as_ref();
+    let best = prices.and_then(|p| p.best).map(|point| ("best price", point));
+    let curve = prices.iter().flat_map(|p| &p.curve).map(|point| ("price", *point));
+    for (word, p) in curve.chain(best) {
+        let mut cells = vec![
+            word.to_owned(),
+            p.size.to_string(),
+            cell(Some(p.price)),
+            cell(Some(p.buyers)),
+        ];
+        cells.extend([None; 4].map(cell));
+        cells.push(cell(Some(p.leftover)));
+        cells.extend([None; 3].map(cell));
+        cells.extend([p.surplus.mean, p.surplus.se].map(|v| cell(Some(v))));
+        cells.extend([None; 5].map(cell));
+        cells.push(cell(Some(p.rate)));
+        cells.push(String::new());
+        cells.push(cell(Some(p.reach)));
+        cells.extend([None; 2].map(cell));
+        table.row(cells);
+    }
+    table.into_text()
+}
+
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

@@ -1,0 +1,423 @@
+//! `season` held against published newsvendor examples, closed forms and the program from outside.
+//!
+//! Sources: D1: lecture notes at neoprimate.github.io/IEOR, "Newsvendor with discrete demand" (answer 14 read there; 15 and 16 tie
+//! exactly). D2: Hillier & Lieberman's newsboy (inputs read at solutioninn.com, answer 16 from memory and computed). D3, L1, L2: own.
+//! N1: jiskha.com/questions/1187030 (273.2 among its answer choices). N2: tutorsglobe.com (inputs). U1: Anderson, Sweeney & Williams
+//! (inputs read at expertsmind.com; 440 and 0.40 from memory and computed). U2, N3: essayzeus.com/?p=36994 (inputs). Expected
+//! sales, leftovers and profit: closed forms, computed with SciPy 1.17.1.
+//!
+//! Every scenario pays half of the unit cost as stock and half as hours at the target, so that hours count as cost.
+
+use std::path::Path;
+use std::process::Output;
+
+use assert_cmd::Command;
+use batchwright::answers::Settings;
+use batchwright::answers::season::{self, SeasonAnswer, SeasonSize};
+use batchwright::scenario::{Buyers, Scenario, read};
+use statrs::distribution::{ContinuousCDF, Normal};
+
+/// Bounds are so many standard errors: one false alarm in 16,000 checks, and the seed is fixed.
+const ERRORS: f64 = 4.0;
+const TRIALS: u64 = 20_000;
+
+/// Price, cost and worth of a leftover; `more` goes into `[season]`, `sale` into `[sale]`.
+fn shop((price, cost, clearance): (f64, f64, f64), sizes: &str, buyers: &str, more: &str, sale: &str) -> Scenario {
+    let half = cost / 2.0;
+    let text = format!(
+        "title = 'newsvendor'\ntarget = {cost}\n[batch]\nsizes = {sizes}\n[[step]]\nname = 'make'\neach = '0.5 h'\n\
+         [[material]]\nname = 'stock'\nper_piece = 1\nprice = {half}\n[sale]\nprice = {price}\n{sale}\n\
+         [season]\nbuyers = {buyers}\nclearance = {clearance}\n{more}"
+    );
+    read("test.toml", &text, &[]).unwrap_or_else(|faults| panic!("{}\n{text}", faults.render(false, 100)))
+}
+
+fn answer(scenario: &Scenario, trials: u64) -> SeasonAnswer {
+    let settings = Settings {
+        trials,
+        ..Settings::default()
+    };
+    season::run(scenario, &settings, &|_| ()).expect("it has a season")
+}
+
+fn of(answer: &SeasonAnswer, size: u32) -> &SeasonSize {
+    answer.sizes.iter().find(|s| s.size == size).expect("in the sweep")
+}
+
+#[track_caller]
+fn close(found: f64, expected: f64, bound: f64, what: &str) {
+    assert!(
+        (found - expected).abs() <= bound,
+        "{what}: {found} against {expected}, bound {bound}"
+    );
+}
+
+/// The fractile and what it is made of are exact.
+#[track_caller]
+fn fractile_is(answer: &SeasonAnswer, (price, cost, clearance): (f64, f64, f64), pieces: f64, what: &str) {
+    let f = answer.fractile.expect("both sides cost something");
+    for (found, expected) in [
+        (f.sold_for, price),
+        (f.cost, cost),
+        (f.under, price - cost),
+        (f.over, cost - clearance),
+        (f.fractile, (price - cost) / (price - clearance)),
+    ] {
+        close(found, expected, 1e-12 * expected, what);
+    }
+    close(f.pieces, pieces, 2e-8 * pieces, what);
+}
+
+/// Sold, left over and surplus at a size: within the simulation's error and `slack` pieces.
+#[track_caller]
+fn size_is(answer: &SeasonAnswer, money: (f64, f64, f64), size: u32, sold: f64, slack: f64, what: &str) {
+    let (price, cost, clearance) = money;
+    let (s, n) = (of(answer, size), f64::from(size));
+    let sold_bound = ERRORS * s.sold.se + slack;
+    close(s.sold.mean, sold, sold_bound, what);
+    close(s.leftover, n - sold, sold_bound, what);
+    let profit = price * sold + clearance * (n - sold) - cost * n;
+    close(
+        s.surplus.mean,
+        profit,
+        ERRORS * s.surplus.se + (price - clearance) * slack + 1e-9 * profit.abs(),
+        what,
+    );
+}
+
+/// No size is surer to be the best than the simulation's error allows it to look.
+#[track_caller]
+fn best_is(answer: &SeasonAnswer, size: u32, what: &str) {
+    let s = of(answer, size);
+    assert!(
+        s.against_best.mean + ERRORS * s.against_best.se >= -1e-9,
+        "{what}: {size} is {:?} against {}",
+        s.against_best,
+        answer.best_by_surplus
+    );
+}
+
+#[test]
+fn discrete_examples() {
+    let d1 = (10.0, 4.0, 1.0);
+    let a = answer(&shop(d1, "'10..20'", "[10, 12, 14, 14, 16, 20]", "", ""), TRIALS);
+    fractile_is(&a, d1, 14.0, "D1");
+    for (size, sold) in [
+        (12, 35.0 / 3.0),
+        (14, 13.0),
+        (15, 40.0 / 3.0),
+        (16, 41.0 / 3.0),
+        (20, 43.0 / 3.0),
+    ] {
+        size_is(&a, d1, size, sold, 0.0, "D1");
+    }
+    for size in [14, 15, 16] {
+        best_is(&a, size, "D1's tie");
+        assert!(
+            a.best_by_surplus == size || a.ties.contains(&size),
+            "D1's tie: {:?}",
+            a.ties
+        );
+    }
+    // 69.00 against 75.00: many errors apart.
+    assert!(!a.ties.contains(&12) && !a.ties.contains(&20));
+
+    let d2 = (2.5, 1.5, 0.5);
+    let a = answer(
+        &shop(d2, "'15..18'", "[15, 15, 15, 15, 16, 16, 17, 17, 17, 18]", "", ""),
+        TRIALS,
+    );
+    fractile_is(&a, d2, 16.0, "D2");
+    for (size, sold) in [(15, 15.0), (16, 15.6), (17, 16.0), (18, 16.1)] {
+        size_is(&a, d2, size, sold, 0.0, "D2");
+    }
+    best_is(&a, 16, "D2");
+
+    let d3 = (34.0, 15.0, 5.0);
+    let counts = "[0, 1,1,1, 2,2,2,2, 3,3,3,3, 4,4,4, 6,6,6, 8,8]";
+    let a = answer(&shop(d3, "'1..8'", counts, "", ""), TRIALS);
+    fractile_is(&a, d3, 4.0, "D3");
+    for (size, sold) in [(2, 1.75), (3, 2.35), (4, 2.75), (6, 3.25), (8, 3.45)] {
+        size_is(&a, d3, size, sold, 0.0, "D3");
+    }
+    best_is(&a, 4, "D3");
+    assert_eq!(a.best_by_surplus, 4);
+}
+
+/// Whole pieces: E min(Q, round D) sums P(D >= k - 1/2), the midpoint rule for the integral of P(D >= x). On a unit interval
+/// the rule misses by at most an eighth of the variation of the slope, so in all by at most 1/8 of the density's variation.
+fn rounding(variation: f64) -> f64 {
+    variation / 8.0
+}
+
+#[test]
+fn uniform_examples() {
+    for (name, money, (low, high), sizes, best) in [
+        ("U1", (10.0, 8.0, 5.0), (200.0, 800.0), "[200, 435, 440, 445, 710]", 440),
+        ("U2", (20.0, 14.0, 5.0), (80.0, 150.0), "[80, 107, 108, 109, 150]", 108),
+    ] {
+        let buyers = format!("{{ low = {low}, high = {high}, shape = 'uniform' }}");
+        let a = answer(&shop(money, sizes, &buyers, "", ""), TRIALS);
+        fractile_is(&a, money, f64::from(best), name);
+        for s in &a.sizes {
+            let q = f64::from(s.size);
+            let sold = f64::midpoint(low, high) - (high - q) * (high - q) / (2.0 * (high - low));
+            size_is(&a, money, s.size, sold, rounding(2.0 / (high - low)), name);
+        }
+        best_is(&a, best, name);
+    }
+    // As printed: U1 sells 392 at 440 and 493.25 at 710.
+    let sold = |q: f64| 500.0 - (800.0 - q) * (800.0 - q) / 1200.0;
+    close(sold(440.0), 392.0, 1e-9, "U1");
+    close(sold(710.0), 493.25, 1e-9, "U1");
+}
+
+/// Expected sales of a normal demand (any text on inventory): mean - sd (phi(z) - z (1 - Phi(z))).
+fn normal_sales(mean: f64, sd: f64, q: f64) -> f64 {
+    let z = (q - mean) / sd;
+    let density = (-0.5 * z * z).exp() / std::f64::consts::TAU.sqrt();
+    mean - sd * (density - z * Normal::standard().sf(z))
+}
+
+#[test]
+fn normal_examples() {
+    // The normal law by 10,000 equally likely values, each the middle quantile of its share.
+    const VALUES: usize = 10_000;
+    for (name, money, mean, sd, due, sold_there) in [
+        ("N1", (600.0, 120.0, 60.0), 200.0, 60.0, 273.238_420_93, 196.773_896_26),
+        (
+            "N2",
+            (140.0, 100.0, 90.0),
+            1000.0,
+            200.0,
+            1_168.324_246_71,
+            977.672_465_26,
+        ),
+        ("N3", (20.0, 14.0, 5.0), 115.0, 15.0, 111.199_793_45, 106.924_738_07),
+    ] {
+        close(normal_sales(mean, sd, due), sold_there, 1e-6, name);
+        let whole = due.round() as u32;
+        let sizes = format!("[{}, {}, {}, {}]", whole - 3, whole, whole + 1, whole + 4);
+        let mut scenario = shop(money, &sizes, "[1]", "", "");
+        let law = Normal::new(mean, sd).expect("a law");
+        let seen: Vec<f64> = (0..VALUES)
+            .map(|k| law.inverse_cdf((k as f64 + 0.5) / VALUES as f64))
+            .collect();
+        let least = seen[0];
+        scenario.season.as_mut().expect("there").buyers = Buyers::Seen(seen);
+        let a = answer(&scenario, TRIALS);
+        let f = a.fractile.expect("both sides cost something");
+        let fractile = (money.0 - money.1) / (money.0 - money.2);
+        close(f.fractile, fractile, 1e-12, name);
+        // A value of the list next to the fractile: within one step of the list, 1 / (VALUES x density).
+        let z = (due - mean) / sd;
+        let density = (-0.5 * z * z).exp() / std::f64::consts::TAU.sqrt() / sd;
+        close(f.pieces, due, 1.01 / (VALUES as f64 * density), name);
+        for s in &a.sizes {
+            let q = f64::from(s.size);
+            // min(Q, D) rises with D: middle values miss its mean by at most half its range by share, and beyond the least
+            // value by less than one sd in that share. Rounding: the density rises to 0.3989 / sd and falls again.
+            let steps = 0.5 * (q - least) / VALUES as f64 + sd / VALUES as f64;
+            let slack = steps + rounding(2.0 * 0.398_95 / sd);
+            size_is(&a, money, s.size, normal_sales(mean, sd, q), slack, name);
+        }
+        best_is(&a, whole, name);
+    }
+}
+
+#[test]
+fn lognormal_examples() {
+    let z90 = Normal::standard().inverse_cdf(0.9);
+    let tenths = |mu: f64, sigma: f64| [(mu - z90 * sigma).exp(), (mu + z90 * sigma).exp()];
+    let l2 = (60.0_f64 / 20.0).ln() / (2.0 * z90);
+    for (name, money, mu, sigma, [low, high], due, sold_there) in [
+        (
+            "L1",
+            (40.0, 15.0, 5.0),
+            20.0_f64.ln(),
+            0.5,
+            tenths(20.0_f64.ln(), 0.5),
+            26.541_424_06,
+            19.510_574_20,
+        ),
+        (
+            "L2",
+            (28.0, 12.0, 4.0),
+            0.5 * 1200.0_f64.ln(),
+            l2,
+            [20.0, 60.0],
+            41.664_909_59,
+            32.907_077_28,
+        ),
+    ] {
+        let law = Normal::standard();
+        // Partial expectation of the lognormal law (any text): sales = mean x Phi((ln q - mu - s^2) / s) + q (1 - Phi(...)).
+        let sales = |q: f64| {
+            let mean = (mu + 0.5 * sigma * sigma).exp();
+            mean * law.cdf((q.ln() - mu - sigma * sigma) / sigma) + q * law.sf((q.ln() - mu) / sigma)
+        };
+        close(sales(due), sold_there, 1e-6, name);
+        let whole = due.round() as u32;
+        let sizes = format!("'{}..{}'", whole - 3, whole + 3);
+        let buyers = format!("{{ low = {low}, high = {high}, ends = 'tenths', shape = 'lognormal' }}");
+        let a = answer(&shop(money, &sizes, &buyers, "", ""), TRIALS);
+        fractile_is(&a, money, due, name);
+        // The density's peak is at exp(mu - s^2): exp(s^2 / 2 - mu) / (s sqrt(2 pi)).
+        let peak = (0.5 * sigma * sigma - mu).exp() / (sigma * std::f64::consts::TAU.sqrt());
+        for s in &a.sizes {
+            size_is(&a, money, s.size, sales(f64::from(s.size)), rounding(2.0 * peak), name);
+        }
+        best_is(&a, whole, name);
+    }
+}
+
+/// Constant elasticity e, certain demand, cost c a piece: the best price is e / (e - 1) x c / kept (any text on monopoly price;
+/// Lerner 1934), where a share `kept` of the price is left after tax and fees.
+///
+/// Bound: whole pieces change what is left by at most delta = (kept p - c) / 2. The golden section goes wrong only where two of
+/// its prices are within 2 delta of each other; what is cut off then is no more than 0.618 / 0.382 x 2 delta better (the curve is
+/// concave there), and picking the best of what was seen adds 2 delta: the price found leaves, by the smooth curve, at most
+/// 5.24 delta less than the best.
+#[test]
+fn price_follows_the_markup_rule() {
+    for (elasticity, cost, asked, sale, kept) in [
+        (2.0, 10.0, 24.0, "", 1.0),
+        (3.0, 10.0, 14.0, "", 1.0),
+        (2.0, 10.0, 24.0, "fee = '10 %'\ntax = '20 %'", 1.0 / 1.2 - 0.1),
+        // Cheaper than half of what is asked.
+        (4.0, 6.0, 20.0, "", 1.0),
+    ] {
+        let due = elasticity / (elasticity - 1.0) * cost / kept;
+        // Some 1,500 pieces at the best price.
+        let buyers = (1_500.0 * (asked / due as f64).powf(-elasticity)).round();
+        let more = format!("elasticity = {elasticity}");
+        let a = answer(
+            &shop((asked, cost, 0.0), "'1..2600'", &buyers.to_string(), &more, sale),
+            8,
+        );
+        let prices = a.prices.expect("demand depends on the price");
+        close(prices.markup_rule.expect("elastic"), due, 1e-12 * due, "the rule");
+        let best = prices.best.expect("within what was looked at");
+        let smooth = |p: f64| (kept * p - cost) * buyers * (p / asked).powf(-elasticity);
+        let delta = 0.5 * (kept * best.price.max(due) - cost);
+        assert!(
+            smooth(best.price) >= smooth(due) - 5.24 * delta,
+            "elasticity {elasticity}: {} against {due}: {} against {}",
+            best.price,
+            smooth(best.price),
+            smooth(due)
+        );
+        // Of the whole curve at most 0.4 %, so that the check cannot pass far off.
+        assert!(5.24 * delta < 0.004 * smooth(due));
+        close(best.surplus.mean, smooth(due), 6.24 * delta, "what it leaves");
+    }
+}
+
+#[test]
+fn without_enough_elasticity_there_is_no_best_price() {
+    for elasticity in [0.5, 1.0] {
+        let more = format!("elasticity = {elasticity}");
+        let a = answer(&shop((24.0, 10.0, 0.0), "'1..60'", "20", &more, ""), 8);
+        let prices = a.prices.expect("demand depends on the price");
+        assert_eq!((prices.best, prices.markup_rule), (None, None));
+    }
+    assert_eq!(
+        answer(&shop((24.0, 10.0, 0.0), "'1..60'", "20", "", ""), 8).prices,
+        None
+    );
+}
+
+/// Two sizes by hand: 3 asked for, cost 4 (2 stock, half an hour at 4), price 10, leftover 1. Two: 2 x 6 = 12. Five: 3 x 10 +
+/// 2 x 1 - 5 x 4 = 12 as well: a tie, and the smaller is named. An hour: (20 - 4) / 1 h; (32 - 10) / 2.5 h.
+#[test]
+fn two_sizes_by_hand() {
+    let a = answer(&shop((10.0, 4.0, 1.0), "[2, 5]", "3", "", ""), 100);
+    let (two, five) = (of(&a, 2), of(&a, 5));
+    for (found, expected) in [
+        (two.surplus.mean, 12.0),
+        (five.surplus.mean, 12.0),
+        (two.rate.mean, 16.0),
+        (five.rate.mean, 8.8),
+        (five.sold.mean, 3.0),
+        (five.leftover, 2.0),
+        (two.sold_out.share, 1.0),
+        (five.sold_out.share, 0.0),
+        (two.hours, 1.0),
+        (five.hours, 2.5),
+        (five.surplus_p10, 12.0),
+        (five.surplus_p90, 12.0),
+    ] {
+        close(found, expected, 1e-12, "by hand");
+    }
+    assert_eq!((a.best_by_surplus, a.best_by_rate), (2, 2));
+    assert_eq!(a.ties, [5]);
+}
+
+// ---- From outside ------------------------------------------------------------------------------------------------------
+
+fn program(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_batchwright"))
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .args(arguments)
+        .output()
+        .expect("starts")
+}
+
+const TOPS: &str = "scenarios/spinning-tops.toml";
+
+#[test]
+fn the_program_answers_on_every_face() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let text = program(&["season", TOPS, "--trials=500"]);
+    assert!(text.status.success() && text.stderr.is_empty());
+    let said = String::from_utf8(text.stdout).expect("text");
+    assert!(
+        said.contains("for the season") && said.contains("The price that earns most is"),
+        "{said}"
+    );
+
+    let json = program(&["season", TOPS, "--trials=500", "--format=json", "--threads=1"]);
+    let read: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    assert_eq!(read["sizes"].as_array().map(Vec::len), Some(57));
+    assert!(read["fractile"]["fractile"].is_f64() && read["prices"]["curve"].is_array());
+    let again = program(&["season", TOPS, "--trials=500", "--format=json", "--threads=2"]);
+    assert!(json.stdout == again.stdout, "threads change nothing");
+
+    let csv = program(&["season", TOPS, "--trials=500", "--format=csv"]);
+    let mut lines = csv::Reader::from_reader(csv.stdout.as_slice());
+    let rows: Vec<csv::StringRecord> = lines.records().map(|row| row.expect("of one width")).collect();
+    assert!(rows.iter().filter(|row| &row[0] == "size").count() == 57 && rows.len() > 57 + 25);
+
+    let chart = folder.path().join("tops.svg");
+    let drawn = program(&["season", TOPS, "--trials=500", "--chart", chart.to_str().expect("path")]);
+    assert!(drawn.status.success());
+    let svg = std::fs::read_to_string(&chart).expect("written");
+    roxmltree::Document::parse(&svg).expect("well formed");
+}
+
+#[test]
+fn a_missing_section_is_told_with_its_cure_and_nothing_is_written() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let out = folder.path().join("answer.txt");
+    let refused = program(&[
+        "season",
+        "scenarios/oak-peg-rail.toml",
+        "--out",
+        out.to_str().expect("path"),
+    ]);
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(refused.stdout.is_empty() && !Path::new(&out).exists());
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("add for example `[season]`"));
+    let left = std::fs::read_dir(folder.path()).expect("folder").count();
+    assert_eq!(left, 0);
+}
+
+#[test]
+fn a_steady_seller_is_answered_as_such() {
+    let file = "scenarios/plant-labels.toml";
+    let (a, b) = (
+        program(&["season", file, "--trials=300"]),
+        program(&["steady", file, "--trials=300"]),
+    );
+    assert!(a.status.success() && a.stdout == b.stdout);
+}
