@@ -2,6 +2,7 @@
 
 use super::Path;
 use super::kernel::{EachColumns, EachRule, EachState, add_from, each_tile, sum_lanes, whole};
+use super::line::MoneyLine;
 use super::path::dispatch;
 use super::plan::{CertainSale, Plan, PlanStep, Source};
 use super::remake::{self, Extra};
@@ -9,6 +10,7 @@ use super::shape::{Draw, Same, Shape, high_half};
 use super::stream::{nth, nth_lanes, seed_words, start, trial_keys};
 use super::{BLOCK_TRIALS, LANES, Lanes, TILE};
 use fearless_simd::{Select, Simd, SimdBase, SimdFloat, SimdFrom, SimdMask, f64x8, u64x8};
+use std::ops::Range;
 
 const ZERO: Lanes = [0.0; LANES];
 const ONE: Lanes = [1.0; LANES];
@@ -82,28 +84,8 @@ impl Sums {
     }
 }
 
-/// Simulated runs of one block: for each size three columns of trials, and sums.
-#[derive(Debug, Clone)]
-pub struct BlockRuns {
-    /// `[size][hours, profit, floor][trial]`.
-    columns: Vec<f64>,
-    /// One a size.
-    pub sums: Vec<Sums>,
-    /// Trials that count, at most [`BLOCK_TRIALS`].
-    pub trials: usize,
-}
-
-/// Columns kept for each size.
-const COLUMNS: usize = 3;
-
-impl BlockRuns {
-    /// A column (0 hours, 1 profit, 2 floor) of the size number `size`.
-    #[must_use]
-    pub fn column(&self, size: usize, column: usize) -> &[f64] {
-        let begin = (size * COLUMNS + column) * BLOCK_TRIALS;
-        &self.columns[begin..begin + self.trials]
-    }
-}
+/// Columns kept for each size where money does not follow from hours: hours, profit and floor.
+pub const COLUMNS: usize = 3;
 
 /// A block of trials on its way through the batch sizes.
 #[derive(Debug, Clone)]
@@ -228,10 +210,10 @@ impl Block {
         }
     }
 
-    /// Simulates on up to the last of `sizes` (ascending, all above those of earlier calls) and records them.
+    /// Simulates on up to the last of `sizes` (ascending, all above those of earlier calls) and records them: sums of each
+    /// size, and its columns in `columns`, which hold this block's trials of [`COLUMNS`] columns a size.
     #[must_use]
-    pub fn advance(&mut self, plan: &Plan, path: Path, sizes: &[u32]) -> BlockRuns {
-        let mut columns = vec![0.0; sizes.len() * COLUMNS * BLOCK_TRIALS];
+    pub fn advance(&mut self, plan: &Plan, path: Path, sizes: &[u32], columns: &mut [&mut [f64]]) -> Vec<Sums> {
         let mut sums = vec![[ZERO; SUMS]; sizes.len()];
         let mut tile = Tile::new(plan);
         let sales: Vec<Option<CertainSale>> = sizes.iter().map(|size| plan.certain_sale(*size)).collect();
@@ -242,7 +224,7 @@ impl Block {
             let mut recorder = Recorder {
                 sizes,
                 sales: &sales,
-                columns: &mut columns,
+                columns: &mut *columns,
                 sums: &mut sums,
                 trial: g * LANES,
                 valid,
@@ -251,20 +233,60 @@ impl Block {
             dispatch!(path, simd => group.advance(simd, plan, begin, &mut tile, &mut recorder));
         }
         self.pieces_done = sizes.last().copied().unwrap_or(begin);
-        BlockRuns {
+        sums.iter().map(Sums::from_lanes).collect()
+    }
+
+    /// [`Block::advance`] where money follows from hours: one column a size, and sums of what is not certain.
+    #[must_use]
+    pub fn advance_lean(
+        &mut self,
+        plan: &Plan,
+        path: Path,
+        sizes: &[u32],
+        lines: &[MoneyLine],
+        columns: &mut [&mut [f64]],
+    ) -> Vec<Sums> {
+        let mut recorder = LeanRecorder {
+            sizes,
+            lines,
             columns,
-            sums: sums.iter().map(Sums::from_lanes).collect(),
-            trials: self.trials,
+            hours: vec![LeanHours::default(); sizes.len()],
+            setup: ZERO,
+            once: ZERO,
+            setup_varies: plan.steps.iter().any(has_rounds),
+            trial: 0,
+        };
+        let mut tile = Tile::new(plan);
+        let begin = self.pieces_done;
+        for (g, group) in self.groups.iter_mut().enumerate() {
+            recorder.trial = g * LANES;
+            dispatch!(path, simd => group.advance_lean(simd, plan, begin, &mut tile, &mut recorder));
         }
+        self.pieces_done = sizes.last().copied().unwrap_or(begin);
+        let once_hours = sum_lanes(&recorder.once);
+        let sizes = lines.iter().zip(&recorder.hours);
+        sizes
+            .map(|(line, hours)| Sums {
+                setup_hours: sum_lanes(if recorder.setup_varies {
+                    &hours.setup
+                } else {
+                    &recorder.setup
+                }),
+                redo_hours: sum_lanes(&hours.redo),
+                order_hours: sum_lanes(&hours.order),
+                once_hours,
+                ..line.sums(self.trials)
+            })
+            .collect()
     }
 }
 
 /// Where a group writes what it found.
-struct Recorder<'a> {
+struct Recorder<'a, 'c> {
     sizes: &'a [u32],
     /// How each size sells, where nothing about that is left to chance.
     sales: &'a [Option<CertainSale>],
-    columns: &'a mut [f64],
+    columns: &'a mut [&'c mut [f64]],
     sums: &'a mut [[Lanes; SUMS]],
     /// The group's first trial within the block.
     trial: usize,
@@ -272,6 +294,44 @@ struct Recorder<'a> {
     valid: usize,
     /// Trials of the whole block.
     trials: f64,
+}
+
+/// Puts a group's values into a column from its first trial on; lanes past the column's end do not count.
+#[inline(always)]
+fn put<S: Simd>(column: &mut [f64], trial: usize, values: f64x8<S>) {
+    let slots = &mut column[trial..];
+    if slots.len() >= LANES {
+        values.store_slice(&mut slots[..LANES]);
+    } else {
+        let count = slots.len();
+        slots.copy_from_slice(&values.as_array()[..count]);
+    }
+}
+
+/// Where a group writes its hours when money follows from them.
+struct LeanRecorder<'a, 'c> {
+    sizes: &'a [u32],
+    lines: &'a [MoneyLine],
+    /// One a size.
+    columns: &'a mut [&'c mut [f64]],
+    /// One a size.
+    hours: Vec<LeanHours>,
+    /// Hours of setup, where they are the same for every size.
+    setup: Lanes,
+    /// Hours once for the design.
+    once: Lanes,
+    /// Whether hours of setup hang on the size.
+    setup_varies: bool,
+    /// The group's first trial within the block.
+    trial: usize,
+}
+
+/// Sums over groups that hang on the size.
+#[derive(Clone, Copy, Default)]
+struct LeanHours {
+    setup: Lanes,
+    redo: Lanes,
+    order: Lanes,
 }
 
 /// The one draw a run makes from `source`.
@@ -377,7 +437,7 @@ impl Group {
         }
     }
 
-    fn advance<S: Simd>(&mut self, simd: S, plan: &Plan, begin: u32, tile: &mut Tile, recorder: &mut Recorder<'_>) {
+    fn advance<S: Simd>(&mut self, simd: S, plan: &Plan, begin: u32, tile: &mut Tile, recorder: &mut Recorder<'_, '_>) {
         let end = recorder.sizes.last().copied().unwrap_or(begin);
         let mut first = begin;
         let mut next_size = 0;
@@ -397,6 +457,110 @@ impl Group {
         }
     }
 
+    /// [`Group::advance`] where money follows from hours.
+    fn advance_lean<S: Simd>(
+        &mut self,
+        simd: S,
+        plan: &Plan,
+        begin: u32,
+        tile: &mut Tile,
+        recorder: &mut LeanRecorder<'_, '_>,
+    ) {
+        let end = recorder.sizes.last().copied().unwrap_or(begin);
+        let mut first = begin;
+        let mut next_size = 0;
+        while first < end {
+            let length = (end - first).min(TILE as u32) as usize;
+            self.work(simd, plan, first, length, tile);
+            let here = recorder.sizes[next_size..].partition_point(|size| *size <= first + length as u32);
+            let numbers = next_size..next_size + here;
+            self.record_lean(simd, plan, first, first == begin, tile, numbers, recorder);
+            next_size += here;
+            first += length as u32;
+        }
+    }
+
+    #[inline(never)]
+    #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
+    fn record_lean<S: Simd>(
+        &self,
+        simd: S,
+        plan: &Plan,
+        first: u32,
+        opening: bool,
+        tile: &Tile,
+        numbers: Range<usize>,
+        recorder: &mut LeanRecorder<'_, '_>,
+    ) {
+        simd.vectorize(
+            #[inline(always)]
+            || self.record_lean_here(simd, plan, first, opening, tile, numbers, recorder),
+        );
+    }
+
+    /// Hours of the sizes with the given numbers, whose last pieces are in the tile that begins with the piece `first`; on
+    /// `opening` also what does not hang on the size.
+    #[inline(always)]
+    #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
+    fn record_lean_here<S: Simd>(
+        &self,
+        simd: S,
+        plan: &Plan,
+        first: u32,
+        opening: bool,
+        tile: &Tile,
+        numbers: Range<usize>,
+        recorder: &mut LeanRecorder<'_, '_>,
+    ) {
+        let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
+        let once = load(&self.once);
+        let base = load(&self.setup_base);
+        let per_hour = load(&self.pace_per_hour);
+        // The last group of all may be short; its sums leave out the lanes that do not count.
+        let valid = recorder.columns.first().map_or(0, |column| column.len()) - recorder.trial;
+        let weight = f64x8::simd_from(simd, std::array::from_fn(|lane| f64::from(u8::from(lane < valid))));
+        let add = |sum: &mut Lanes, value: f64x8<S>| {
+            let value = if valid < LANES { value * weight } else { value };
+            (load(sum) + value).store_array(sum);
+        };
+        if opening {
+            if !recorder.setup_varies {
+                add(&mut recorder.setup, base * per_hour);
+            }
+            if !plan.once.is_empty() {
+                add(&mut recorder.once, once * per_hour);
+            }
+        }
+        let setup_varies = recorder.setup_varies;
+        let has_orders = !plan.order_times.is_empty();
+        let fixed = once + base;
+        let sizes = recorder.sizes[numbers.clone()]
+            .iter()
+            .zip(&recorder.lines[numbers.clone()]);
+        let columns = recorder.columns[numbers.clone()].iter_mut();
+        for ((size, line), (column, sums)) in sizes.zip(columns.zip(&mut recorder.hours[numbers])) {
+            let row = (size - first - 1) as usize;
+            let mut minutes = fixed;
+            if setup_varies {
+                let setup = load(&tile.setup[row]) + base;
+                add(&mut sums.setup, setup * per_hour);
+                minutes = once + setup;
+            }
+            minutes += load(&tile.each[row]);
+            if plan.redoes {
+                let redo = load(&tile.redo[row]);
+                add(&mut sums.redo, redo * per_hour);
+                minutes += redo;
+            }
+            if has_orders {
+                let orders = f64x8::splat(simd, line.sale.minutes);
+                add(&mut sums.order, orders * per_hour);
+                minutes += orders;
+            }
+            put(column, recorder.trial, minutes * per_hour);
+        }
+    }
+
     /// The bench: all steps on the pieces `first..first + length`.
     fn work<S: Simd>(&mut self, simd: S, plan: &Plan, first: u32, length: usize, tile: &mut Tile) {
         tile.each[..length].fill(ZERO);
@@ -404,7 +568,7 @@ impl Group {
         tile.setup[..length].fill(ZERO);
         tile.alive[..length].fill(ONE);
         for (index, step) in plan.steps.iter().enumerate() {
-            if step.counts_rounds || !(step.setup.shape.is_zero() || has_one_setup(step)) {
+            if step.counts_rounds || has_rounds(step) {
                 rounds_step(simd, step, &mut self.rounds[index], first, length, tile, index);
             }
             let fated = step.redo > 0.0 || step.spoil > 0.0;
@@ -459,7 +623,7 @@ impl Group {
         row: usize,
         tile: &Tile,
         size_index: usize,
-        recorder: &mut Recorder<'_>,
+        recorder: &mut Recorder<'_, '_>,
     ) {
         let extra = if plan.remake && plan.spoils {
             Some(self.remake(plan, size, row, tile))
@@ -506,7 +670,7 @@ impl Group {
         row: usize,
         tile: &Tile,
         size_index: usize,
-        recorder: &mut Recorder<'_>,
+        recorder: &mut Recorder<'_, '_>,
         extra: Option<&Extra>,
     ) {
         let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
@@ -591,10 +755,8 @@ impl Group {
             .simd_gt(f64x8::splat(simd, 0.0))
             .select(due / per_price, infinite);
 
-        let begin = size_index * COLUMNS * BLOCK_TRIALS + recorder.trial;
         for (column, values) in [hours, profit, floor].into_iter().enumerate() {
-            let at = begin + column * BLOCK_TRIALS;
-            values.store_slice(&mut recorder.columns[at..at + LANES]);
+            put(recorder.columns[size_index * COLUMNS + column], recorder.trial, values);
         }
         let weight = if recorder.valid == LANES {
             None
@@ -645,6 +807,11 @@ impl Group {
 /// A setup that falls due exactly once a run, with the first piece, in every lane.
 fn has_one_setup(step: &PlanStep) -> bool {
     step.room.is_none() && !step.thinned && !step.setup.shape.is_zero()
+}
+
+/// Setups whose number hangs on the batch.
+fn has_rounds(step: &PlanStep) -> bool {
+    !(step.setup.shape.is_zero() || has_one_setup(step))
 }
 
 /// Costs, and units charged, of buying what each lane needs.
@@ -731,7 +898,7 @@ fn rounds_tile<S: Simd>(
     let mut rounds = f64x8::simd_from(simd, state.rounds);
     let draw = |number: u64x8<S>| step.setup.shape.draw_lanes(simd, nth_lanes(start, number));
     // `setup_base` already holds a setup that falls due exactly once.
-    let adds = !has_one_setup(step) && !step.setup.shape.is_zero();
+    let adds = has_rounds(step);
     if step.thinned {
         let room = f64x8::splat(simd, step.room.map_or(f64::INFINITY, f64::from));
         let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));

@@ -156,7 +156,7 @@ impl PlanMaterial {
 }
 
 /// The orders of a batch that sells without any chance in it.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct CertainSale {
     /// Pieces sold and kept.
     pub pieces: f64,
