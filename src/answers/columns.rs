@@ -166,13 +166,25 @@ pub fn select(path: Path, values: &[f64], ends: (f64, f64), ranks: &Ranks, scrat
         }
     }
     scratch.picks.resize(picked, 0.0);
-    for (id, value) in ids.iter().zip(values) {
-        let slot = slots[usize::from(*id) % BUCKETS];
+    let mut pick = |id: u16, value: f64| {
+        let slot = slots[usize::from(id) % BUCKETS];
         if slot != 0 {
             let wanted = &mut wanted[usize::from(slot) - 1];
-            scratch.picks[wanted.next] = *value;
+            scratch.picks[wanted.next] = value;
             wanted.next += 1;
         }
+    };
+    // Few values are picked: one question for eight.
+    let ((id_chunks, id_rest), (chunks, rest)) = (ids.as_chunks::<8>(), values.as_chunks::<8>());
+    for (ids, values) in id_chunks.iter().zip(chunks) {
+        if ids.iter().fold(0, |any, id| any | slots[usize::from(*id) % BUCKETS]) != 0 {
+            for (id, value) in ids.iter().zip(values) {
+                pick(*id, *value);
+            }
+        }
+    }
+    for (id, value) in id_rest.iter().zip(rest) {
+        pick(*id, *value);
     }
     for wanted in &wanted {
         scratch.picks[wanted.begin..wanted.next].sort_unstable_by(f64::total_cmp);
@@ -221,10 +233,11 @@ fn bucket_ids<S: Simd>(simd: S, values: &[f64], least: f64, scale: f64, ids: &mu
 fn count_ids(ids: &[u16]) -> [u32; BUCKETS] {
     // Two tables, as neighbours often fall into the same bucket and would wait for each other.
     let mut counts = [[0_u32; BUCKETS]; 2];
-    let (pairs, rest) = ids.as_chunks::<2>();
-    for [a, b] in pairs {
-        counts[0][usize::from(*a) % BUCKETS] += 1;
-        counts[1][usize::from(*b) % BUCKETS] += 1;
+    let (chunks, rest) = ids.as_chunks::<8>();
+    for chunk in chunks {
+        for (k, id) in chunk.iter().enumerate() {
+            counts[k % 2][usize::from(*id) % BUCKETS] += 1;
+        }
     }
     for id in rest {
         counts[0][usize::from(*id) % BUCKETS] += 1;

@@ -1,19 +1,23 @@
 //! One block of trials: step by step through tiles of pieces, and for every recorded size hours, profit and floor.
 
 use super::Path;
-use super::kernel::{EachColumns, EachRule, EachState, add_from, each_tile, sum_lanes, whole};
+use super::kernel::{
+    Again, Curve, EachState, add_from, add_redos, fates_tile, reach_tile, redo_tile, sum_lanes, times_tile, whole,
+};
 use super::line::MoneyLine;
 use super::path::dispatch;
 use super::plan::{CertainSale, Plan, PlanStep, Source};
 use super::remake::{self, Extra};
 use super::shape::{Draw, Same, Shape, high_half};
-use super::stream::{nth, nth_lanes, seed_words, start, trial_keys};
+use super::stream::{Words, nth_lanes, nth_of_all, seed_words, start, start_lanes, trial_keys};
 use super::{BLOCK_TRIALS, LANES, Lanes, TILE};
 use fearless_simd::{Select, Simd, SimdBase, SimdFloat, SimdFrom, SimdMask, f64x8, u64x8};
 use std::ops::Range;
 
 const ZERO: Lanes = [0.0; LANES];
 const ONE: Lanes = [1.0; LANES];
+/// Numbers of setups drawn for all lanes of a tile at once, where its lanes are not further apart.
+const SETUPS: usize = 128;
 const GROUPS: usize = BLOCK_TRIALS / LANES;
 
 /// Sums over trials that are kept for every size besides the columns.
@@ -153,6 +157,16 @@ struct Tile {
     redo: Vec<Lanes>,
     setup: Vec<Lanes>,
     alive: Vec<Lanes>,
+    /// What leaves a step that spoils; becomes `alive`.
+    next: Vec<Lanes>,
+    /// Learning factors of a step where pieces may be missing, 0 where one is.
+    weights: Vec<Lanes>,
+    curve: Box<Curve>,
+    again: Again,
+    /// Whether any step adds to `setup`.
+    has_rounds: bool,
+    /// Setups of a step by number.
+    setups: Box<[Lanes; SETUPS]>,
     reached: Vec<Vec<Lanes>>,
     rounds: Vec<Vec<Lanes>>,
     good: Vec<Lanes>,
@@ -172,7 +186,13 @@ impl Tile {
             each: column(),
             redo: column(),
             setup: column(),
-            alive: column(),
+            alive: vec![ONE; TILE],
+            next: column(),
+            weights: column(),
+            curve: Box::new([[0.0; TILE]; LANES]),
+            again: Again::new(),
+            has_rounds: plan.steps.iter().any(has_rounds),
+            setups: Box::new([ZERO; SETUPS]),
             reached: plan
                 .steps
                 .iter()
@@ -253,10 +273,11 @@ impl Block {
             hours: vec![LeanHours::default(); sizes.len()],
             setup: ZERO,
             once: ZERO,
-            setup_varies: plan.steps.iter().any(has_rounds),
+            setup_varies: false,
             trial: 0,
         };
         let mut tile = Tile::new(plan);
+        recorder.setup_varies = tile.has_rounds;
         let begin = self.pieces_done;
         for (g, group) in self.groups.iter_mut().enumerate() {
             recorder.trial = g * LANES;
@@ -335,8 +356,22 @@ struct LeanHours {
 }
 
 /// The one draw a run makes from `source`.
-fn draw_run(keys: &[u64; LANES], source: &Source) -> Lanes {
-    keys.map(|key| source.shape.draw_one(nth(start(key, source.part), 0)))
+fn draw_run<S: Simd>(simd: S, keys: &[u64; LANES], source: &Source) -> Lanes {
+    match source.shape {
+        Shape::Fixed(value) => [value; LANES],
+        _ => draw_first(simd, keys, source),
+    }
+}
+
+#[inline(never)]
+fn draw_first<S: Simd>(simd: S, keys: &[u64; LANES], source: &Source) -> Lanes {
+    simd.vectorize(
+        #[inline(always)]
+        || {
+            let bits = nth_of_all(start_lanes(simd, keys, source.part), 0);
+            source.shape.draw_lanes(simd, bits).to_array()
+        },
+    )
 }
 
 fn starts(keys: &[u64; LANES], part: u64) -> [u64; LANES] {
@@ -345,10 +380,10 @@ fn starts(keys: &[u64; LANES], part: u64) -> [u64; LANES] {
 
 impl Group {
     fn begin<S: Simd>(simd: S, plan: &Plan, keys: [u64; LANES]) -> Self {
-        let pace = draw_run(&keys, &plan.pace);
+        let pace = draw_run(simd, &keys, &plan.pace);
         let mut once = ZERO;
         for source in &plan.once {
-            let minutes = draw_run(&keys, source);
+            let minutes = draw_run(simd, &keys, source);
             for lane in 0..LANES {
                 once[lane] += minutes[lane] / plan.runs;
             }
@@ -370,19 +405,23 @@ impl Group {
             }
             steps.push(state);
             if has_one_setup(step) {
-                let minutes = draw_run(&keys, &step.setup);
+                let minutes = draw_run(simd, &keys, &step.setup);
                 for lane in 0..LANES {
                     setup_base[lane] += minutes[lane];
                 }
             }
             rounds.push(RoundState {
-                start: starts(&keys, step.setup.part),
+                start: if has_rounds(step) {
+                    starts(&keys, step.setup.part)
+                } else {
+                    [0; LANES]
+                },
                 setup: ZERO,
                 inside: [f64::INFINITY; LANES],
                 rounds: ZERO,
             });
             by_batch.push(if step.by_batch || step.each.shape.is_fixed() {
-                draw_run(&keys, &step.each)
+                draw_run(simd, &keys, &step.each)
             } else {
                 ZERO
             });
@@ -391,14 +430,14 @@ impl Group {
             .materials
             .iter()
             .map(|material| {
-                let waste = draw_run(&keys, &material.waste).map(|w| 1.0 + w);
-                let mut prices = vec![waste, draw_run(&keys, &material.price)];
+                let waste = draw_run(simd, &keys, &material.waste).map(|w| 1.0 + w);
+                let mut prices = vec![waste, draw_run(simd, &keys, &material.price)];
                 for (_, shape) in &material.breaks {
                     let source = Source {
                         shape: shape.clone(),
                         part: material.price.part,
                     };
-                    prices.push(draw_run(&keys, &source));
+                    prices.push(draw_run(simd, &keys, &source));
                 }
                 prices
             })
@@ -563,41 +602,40 @@ impl Group {
 
     /// The bench: all steps on the pieces `first..first + length`.
     fn work<S: Simd>(&mut self, simd: S, plan: &Plan, first: u32, length: usize, tile: &mut Tile) {
+        // Columns that nothing is written to are as they were made.
         tile.each[..length].fill(ZERO);
-        tile.redo[..length].fill(ZERO);
-        tile.setup[..length].fill(ZERO);
-        tile.alive[..length].fill(ONE);
+        if plan.redoes {
+            tile.redo[..length].fill(ZERO);
+        }
+        if tile.has_rounds {
+            tile.setup[..length].fill(ZERO);
+        }
+        if plan.spoils {
+            tile.alive[..length].fill(ONE);
+        }
         for (index, step) in plan.steps.iter().enumerate() {
             if step.counts_rounds || has_rounds(step) {
                 rounds_step(simd, step, &mut self.rounds[index], first, length, tile, index);
             }
-            let fated = step.redo > 0.0 || step.spoil > 0.0;
-            // A step where nothing is done per piece still decides fates and counts pieces.
-            if !(step.has_each || fated || (step.thinned && step.counts_pieces)) {
-                continue;
-            }
-            let rule = EachRule {
-                factors: &step.factors,
-                factor_at: first as usize,
-                redo: step.redo,
-                redo_bound: if step.has_each { step.redo_bound } else { 0.0 },
-                spoil_bound: step.spoil_bound,
-            };
             let state = &mut self.steps[index];
-            let columns = EachColumns {
-                each: &mut tile.each[..length],
-                redo: &mut tile.redo,
-                alive: &mut tile.alive,
-                reached: &mut tile.reached[index],
-            };
             if step.by_batch || step.each.shape.is_fixed() {
-                each_step(simd, Same(self.by_batch[index]), step, rule, state, columns);
+                each_step(
+                    simd,
+                    Same(self.by_batch[index]),
+                    step,
+                    first,
+                    length,
+                    state,
+                    tile,
+                    index,
+                );
             } else {
                 match &step.each.shape {
-                    Shape::Fixed(value) => each_step(simd, Same([*value; LANES]), step, rule, state, columns),
-                    Shape::Uniform(shape) => each_step(simd, *shape, step, rule, state, columns),
-                    Shape::Triangular(shape) => each_step(simd, *shape, step, rule, state, columns),
-                    Shape::Table(table) => each_step(simd, &**table, step, rule, state, columns),
+                    // Certain times are the same in every draw: above.
+                    Shape::Fixed(_) => {}
+                    Shape::Uniform(shape) => each_step(simd, *shape, step, first, length, state, tile, index),
+                    Shape::Triangular(shape) => each_step(simd, *shape, step, first, length, state, tile, index),
+                    Shape::Table(table) => each_step(simd, &**table, step, first, length, state, tile, index),
                 }
             }
         }
@@ -832,37 +870,168 @@ fn purchases(material: &super::plan::PlanMaterial, need: &Lanes, prices: &[Lanes
     (cost, charged)
 }
 
-/// Picks the loop that fits the step: one without any condition for the plain triangular case, and a general one.
+/// One step's passes over a tile: times, fates, redos.
+#[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
 fn each_step<S: Simd, D: Draw<S>>(
     simd: S,
     draw: D,
     step: &PlanStep,
-    rule: EachRule<'_>,
+    first: u32,
+    length: usize,
     state: &mut EachState,
-    columns: EachColumns<'_>,
+    tile: &mut Tile,
+    index: usize,
 ) {
-    let fated = rule.redo_bound > 0.0 || rule.spoil_bound > 0.0;
-    if step.thinned {
-        each_loop::<S, D, true, true>(simd, draw, rule, state, columns);
-    } else if fated || !step.factors.is_empty() || !D::HOT {
-        each_loop::<S, D, false, true>(simd, draw, rule, state, columns);
-    } else {
-        each_loop::<S, D, false, false>(simd, draw, rule, state, columns);
+    let learns = !step.factors.is_empty();
+    // A chance too small for any half to be below its bound is none.
+    let redoes = step.has_each && step.redo_bound > 0.5;
+    let spoils = step.spoil_bound > 0.5;
+    // Where no piece can be missing, every lane is at the same place of the curve.
+    let from_here = step.factors.get(first as usize..).unwrap_or_default();
+    // A step where nothing is done per piece still decides fates and counts pieces.
+    if step.thinned && (learns || step.counts_pieces) {
+        let reach = if learns {
+            reach_loop::<S, true>
+        } else {
+            reach_loop::<S, false>
+        };
+        reach(
+            simd,
+            &step.factors,
+            &mut tile.curve,
+            &mut state.reached,
+            &tile.alive[..length],
+            &mut tile.reached[index],
+            &mut tile.weights,
+        );
+    }
+    if step.has_each {
+        let each = &mut tile.each[..length];
+        match (step.thinned, learns) {
+            (false, false) => times_loop::<S, D, false, false>(simd, draw, &[], &[], state, each),
+            (false, true) => times_loop::<S, D, true, false>(simd, draw, from_here, &[], state, each),
+            (true, false) => times_loop::<S, D, false, true>(simd, draw, &[], &tile.alive, state, each),
+            (true, true) => times_loop::<S, D, false, true>(simd, draw, &[], &tile.weights, state, each),
+        }
+    }
+    let fates = match (redoes, spoils) {
+        (false, false) => return,
+        (true, false) => fates_loop::<S, true, false>,
+        (false, true) => fates_loop::<S, false, true>,
+        (true, true) => fates_loop::<S, true, true>,
+    };
+    fates(
+        simd,
+        [step.redo_bound, step.spoil_bound],
+        &mut state.fates,
+        length,
+        &tile.alive,
+        &mut tile.next,
+        &mut tile.again,
+    );
+    if redoes {
+        let factors = match (learns, step.thinned) {
+            (false, _) => Factors::None,
+            (true, false) => Factors::ByPiece(from_here),
+            (true, true) => Factors::ByLane(&tile.weights),
+        };
+        let rule = [step.redo, step.redo_bound];
+        redo_loop(
+            simd,
+            draw,
+            rule,
+            state,
+            &tile.alive,
+            factors,
+            &mut tile.again,
+            &mut tile.redo[..length],
+        );
+    }
+    if spoils {
+        std::mem::swap(&mut tile.alive, &mut tile.next);
     }
 }
 
-/// A loop of its own in the program, compiled once for each vector path and shape.
+/// Learning factors of a tile's rows.
+#[derive(Clone, Copy)]
+enum Factors<'a> {
+    None,
+    ByPiece(&'a [f64]),
+    ByLane(&'a [Lanes]),
+}
+
+// Each loop is a function of its own, compiled once for each vector path (and shape, where it draws times).
+
 #[inline(never)]
-fn each_loop<S: Simd, D: Draw<S>, const THINNED: bool, const GENERAL: bool>(
+fn times_loop<S: Simd, D: Draw<S>, const LEARNS: bool, const WEIGHTED: bool>(
     simd: S,
     draw: D,
-    rule: EachRule<'_>,
+    factors: &[f64],
+    weights: &[Lanes],
     state: &mut EachState,
-    columns: EachColumns<'_>,
+    each: &mut [Lanes],
 ) {
     simd.vectorize(
         #[inline(always)]
-        || each_tile::<S, D, THINNED, GENERAL>(simd, draw, rule, state, columns),
+        || times_tile::<S, D, LEARNS, WEIGHTED>(simd, draw, factors, weights, state, each),
+    );
+}
+
+#[inline(never)]
+fn reach_loop<S: Simd, const LEARNS: bool>(
+    simd: S,
+    factors: &[f64],
+    curve: &mut Curve,
+    count: &mut Lanes,
+    alive: &[Lanes],
+    reached: &mut [Lanes],
+    weights: &mut [Lanes],
+) {
+    simd.vectorize(
+        #[inline(always)]
+        || reach_tile::<S, LEARNS>(simd, factors, curve, count, alive, reached, weights),
+    );
+}
+
+#[inline(never)]
+fn fates_loop<S: Simd, const REDO: bool, const SPOIL: bool>(
+    simd: S,
+    bounds: [f64; 2],
+    fates: &mut Words,
+    length: usize,
+    alive: &[Lanes],
+    next: &mut [Lanes],
+    again: &mut Again,
+) {
+    simd.vectorize(
+        #[inline(always)]
+        || fates_tile::<S, REDO, SPOIL>(simd, bounds, fates, length, alive, next, again),
+    );
+}
+
+#[inline(never)]
+#[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
+fn redo_loop<S: Simd, D: Draw<S>>(
+    simd: S,
+    draw: D,
+    rule: [f64; 2],
+    state: &mut EachState,
+    alive: &[Lanes],
+    factors: Factors<'_>,
+    again: &mut Again,
+    redo: &mut [Lanes],
+) {
+    simd.vectorize(
+        #[inline(always)]
+        || {
+            let factors = |row: usize| match factors {
+                Factors::None => f64x8::splat(simd, 1.0),
+                Factors::ByPiece(by_piece) => f64x8::splat(simd, by_piece[row]),
+                Factors::ByLane(by_lane) => f64x8::simd_from(simd, by_lane[row]),
+            };
+            redo_tile(simd, draw, rule, state, alive, factors, again);
+            add_redos(simd, again, redo);
+        },
     );
 }
 
@@ -896,19 +1065,38 @@ fn rounds_tile<S: Simd>(
     let start = u64x8::simd_from(simd, state.start);
     let mut setup = f64x8::simd_from(simd, state.setup);
     let mut rounds = f64x8::simd_from(simd, state.rounds);
-    let draw = |number: u64x8<S>| step.setup.shape.draw_lanes(simd, nth_lanes(start, number));
+    let shape = &step.setup.shape;
     // `setup_base` already holds a setup that falls due exactly once.
     let adds = has_rounds(step);
     if step.thinned {
         let room = f64x8::splat(simd, step.room.map_or(f64::INFINITY, f64::from));
         let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
         let mut inside = f64x8::simd_from(simd, state.inside);
+        // Lanes open their rounds at different pieces, but mostly those of the same few numbers: each number is drawn once
+        // for all lanes, and picked by each when it comes to it.
+        let least = state.rounds.iter().copied().fold(f64::INFINITY, f64::min);
+        let most = state.rounds.iter().copied().fold(0.0, f64::max);
+        let most_opened = step.room.map_or(1, |room| length.div_ceil(room as usize));
+        let numbers = (most - least) as usize + most_opened;
+        let by_number = adds && numbers <= SETUPS;
+        if by_number {
+            for (k, slot) in tile.setups[..numbers].iter_mut().enumerate() {
+                shape
+                    .draw_lanes(simd, nth_of_all(start, least as u64 + k as u64))
+                    .store_array(slot);
+            }
+        }
         for piece in 0..length {
             let here = f64x8::simd_from(simd, tile.alive[piece]);
             let opens = here.simd_gt(zero) & inside.simd_ge(room);
             if opens.any_true() {
-                if adds {
-                    setup += opens.select(draw(whole(rounds)), zero);
+                if by_number {
+                    let places = whole(rounds - least);
+                    let places = places.as_array();
+                    let drawn: Lanes = std::array::from_fn(|lane| tile.setups[places[lane] as usize % SETUPS][lane]);
+                    setup += opens.select(f64x8::simd_from(simd, drawn), zero);
+                } else if adds {
+                    setup += opens.select(shape.draw_lanes(simd, nth_lanes(start, whole(rounds))), zero);
                 }
                 rounds += opens.select(one, zero);
                 inside = opens.select(zero, inside);
@@ -930,7 +1118,7 @@ fn rounds_tile<S: Simd>(
             let position = (first + piece as u32) % room;
             if position == 0 {
                 if adds {
-                    setup += draw(whole(rounds));
+                    setup += shape.draw_lanes(simd, nth_of_all(start, rounds.as_array()[0] as u64));
                 }
                 rounds += 1.0;
             }
