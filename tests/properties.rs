@@ -273,6 +273,33 @@ proptest! {
         }
     }
 
+    /// Where money follows from hours it is not worked out run by run; were it, every figure would be the same.
+    #[test]
+    fn money_from_hours_is_money_run_by_run(made in any_scenario()) {
+        let mut calm = made.clone();
+        calm.sale.returned = 0.0;
+        for step in &mut calm.steps {
+            step.spoil = 0.0;
+            step.per_order = Spread::Certain(step.per_order.mean());
+        }
+        calm.sale.post = Spread::Certain(calm.sale.post.mean());
+        calm.sale.order_of = Spread::Certain(calm.sale.order_of.mean().round().max(1.0));
+        for material in &mut calm.materials {
+            material.price = Spread::Certain(material.price.mean());
+            material.waste = Spread::Certain(material.waste.mean());
+            for tier in &mut material.breaks {
+                tier.price = Spread::Certain(tier.price.mean());
+            }
+        }
+        for made in [made, calm] {
+            let plan = Plan::new(&made);
+            let engine = Engine::new(&plan, settings(TRIALS).seed);
+            let [lean, whole] =
+                [engine, engine.run_by_run()].map(|e| sweep::answer(&made, &plan, e, &settings(TRIALS), &|_| ()));
+            prop_assert_eq!(json::sweep(&lean), json::sweep(&whole));
+        }
+    }
+
     /// Another currency: four times the money, exactly, because four is a power of two; the hours stay.
     #[test]
     fn money_scales(made in any_scenario()) {

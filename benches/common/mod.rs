@@ -4,7 +4,7 @@
 use batchwright::answers::Settings;
 use batchwright::answers::stats::{self, Place};
 use batchwright::answers::sweep::{self, Sweep};
-use batchwright::engine::kernel::{EachColumns, EachRule, EachState, each_tile};
+use batchwright::engine::kernel::{EachState, times_tile};
 use batchwright::engine::shape::{Shape, Triangular};
 use batchwright::engine::stream::{Words, Xoshiro, seed_words, trial_keys};
 use batchwright::engine::{Engine, LANES, Lanes, Path, Plan, TILE};
@@ -304,8 +304,6 @@ pub struct Kernel {
     draw: Triangular,
     state: EachState,
     each: Vec<Lanes>,
-    redo: Vec<Lanes>,
-    alive: Vec<Lanes>,
     words: Words,
     total: Lanes,
     bits: [u64; LANES],
@@ -331,8 +329,6 @@ impl Kernel {
                 ..EachState::default()
             },
             each: vec![[0.0; LANES]; TILE],
-            redo: vec![[0.0; LANES]; TILE],
-            alive: vec![[1.0; LANES]; TILE],
             words,
             total: [0.0; LANES],
             bits: [0; LANES],
@@ -349,22 +345,9 @@ impl Kernel {
 
     #[inline(never)]
     fn tile<S: Simd>(&mut self, simd: S) {
-        let rule = EachRule {
-            factors: &[],
-            factor_at: 0,
-            redo: 0.0,
-            spoil_bound: 0.0,
-            redo_bound: 0.0,
-        };
-        let columns = EachColumns {
-            each: &mut self.each,
-            redo: &mut self.redo,
-            alive: &mut self.alive,
-            reached: &mut [],
-        };
         simd.vectorize(
             #[inline(always)]
-            || each_tile::<S, Triangular, false, false>(simd, self.draw, rule, &mut self.state, columns),
+            || times_tile::<S, Triangular, false, false>(simd, self.draw, &[], &[], &mut self.state, &mut self.each),
         );
     }
 

@@ -8,6 +8,7 @@
 //! A week: runs a week = min(bench hours / `E[hours]`, demand / `E[sold]`), money a week = `E[profit]` x runs a week. Assumption: the
 //! bench is kept busy with this alone, and waits (drying, curing) overlap with other work.
 
+use super::columns;
 use super::stats::{self, Place};
 use super::sweep::{self, Mean, Share, SizeAnswer};
 use super::{Settings, quick_sweep, runs_at, size_of};
@@ -238,7 +239,7 @@ pub fn run(
         progress((k as f64 + 0.4) / count as f64);
         let runs = runs_at(scenario, size, settings);
         columns.push((runs.profit.clone(), runs.hours.clone()));
-        let figures = sweep::figures(scenario, runs);
+        let figures = sweep::figures(scenario, &runs);
         entries.push(Entry {
             title: scenario.title.clone(),
             price: scenario.sale.price,
@@ -262,7 +263,13 @@ pub fn run(
     }
     let rates: Vec<Vec<f64>> = columns
         .iter()
-        .map(|(profit, hours)| profit.iter().zip(hours).map(|(p, h)| sweep::per_hour(*p, *h)).collect())
+        .map(|(profit, hours)| {
+            profit
+                .iter()
+                .zip(hours)
+                .map(|(p, h)| columns::per_hour(*p, *h))
+                .collect()
+        })
         .collect();
     let bins = bins(&rates);
     for (entry, rates) in entries.iter_mut().zip(&rates) {

@@ -7,7 +7,9 @@
 //!   129-156 (from memory; held against closed forms here).
 //! * Ratio of means: the delta method, variance `E[(P - R H)^2] / (n E[H]^2)`.
 
+use super::columns::{Ranks, Scratch, ends_and_reached, select};
 use super::sweep::{Mean, Share};
+use crate::engine::Path;
 use statrs::distribution::{Binomial, DiscreteCDF};
 
 /// Standard normal 97.5 % quantile.
@@ -73,72 +75,16 @@ fn binomial_quantile(law: &Binomial, share: f64, n: usize, q: f64) -> u64 {
     low
 }
 
-/// Buckets that a column is thrown into; only those that hold a wanted rank are sorted.
-const BUCKETS: usize = 2048;
-
-/// Puts the values with the given ranks (ascending, no NaN) in their sorted places; the other places hold anything after.
-///
-/// Selection, not sorting: one pass finds the ends, one counts the values in equal buckets between them, one picks out the
-/// buckets that hold a wanted rank. Which bucket a value falls in rises with the value, so the picks are exact.
-pub fn settle_ranks(values: &mut [f64], ranks: &[usize]) {
-    if values.len() <= 1 || ranks.is_empty() {
-        return;
-    }
-    if values.len() <= 4 * BUCKETS {
-        values.sort_unstable_by(f64::total_cmp);
-        return;
-    }
-    let (least, most) = finite_ends(values);
-    let scale = BUCKETS as f64 / (most - least);
-    if !(scale.is_finite() && scale > 0.0) {
-        // All alike, all infinite, or too close or too far apart for buckets.
-        values.sort_unstable_by(f64::total_cmp);
-        return;
-    }
-    // Adding 2^52 leaves the nearest whole number in the low bits. Infinite values end in the last bucket.
-    const TWO_52: f64 = 4_503_599_627_370_496.0;
-    let bucket = |value: f64| (((value - least) * scale).max(0.0).min(BUCKETS as f64) + TWO_52).to_bits() as u16;
-    let ids: Vec<u16> = values.iter().map(|v| bucket(*v)).collect();
-    let mut counts = [0_u32; BUCKETS + 1];
-    for id in &ids {
-        counts[usize::from(*id)] += 1;
-    }
-    // Where each bucket begins, and which are wanted.
-    let mut begins = [0_usize; BUCKETS + 2];
-    for (k, count) in counts.iter().enumerate() {
-        begins[k + 1] = begins[k] + *count as usize;
-    }
-    let mut slots = [u32::MAX; BUCKETS + 1];
-    let mut wanted: Vec<(usize, Vec<f64>)> = Vec::new();
-    for rank in ranks {
-        let k = begins.partition_point(|begin| begin <= rank) - 1;
-        if slots[k] == u32::MAX {
-            slots[k] = wanted.len() as u32;
-            wanted.push((k, Vec::with_capacity(counts[k] as usize)));
-        }
-    }
-    for (id, value) in ids.iter().zip(values.iter()) {
-        let slot = slots[usize::from(*id)];
-        if slot != u32::MAX {
-            wanted[slot as usize].1.push(*value);
-        }
-    }
-    for (k, mut inside) in wanted {
-        inside.sort_unstable_by(f64::total_cmp);
-        values[begins[k]..begins[k + 1]].copy_from_slice(&inside);
-    }
-}
-
-/// Settles every rank that `places` read.
+/// Puts the values that reading `places` takes (no NaN) in their sorted places; the other places hold anything after.
 pub fn settle(values: &mut [f64], places: &[Place]) {
-    let last = values.len().saturating_sub(1);
-    let mut ranks: Vec<usize> = places
-        .iter()
-        .flat_map(|p| [p.below, (p.below + 1).min(last), p.low, p.high])
-        .collect();
-    ranks.sort_unstable();
-    ranks.dedup();
-    settle_ranks(values, &ranks);
+    if values.is_empty() {
+        return;
+    }
+    let path = Path::best();
+    let ranks = Ranks::of(places, true, values.len());
+    let (ends, _) = ends_and_reached(path, values, 0.0);
+    let settled = select(path, values, ends, &ranks, &mut Scratch::default());
+    settled.put(values);
 }
 
 /// The quantile at `place` of values whose ranks are settled. Infinite where its neighbours are.
@@ -155,48 +101,25 @@ pub fn quantile(values: &[f64], place: Place) -> f64 {
     below + place.fraction * (above - below)
 }
 
-/// Least and greatest finite value; (infinity, -infinity) where there is none.
-fn finite_ends(values: &[f64]) -> (f64, f64) {
-    let (mut least, mut most) = ([f64::INFINITY; 8], [f64::NEG_INFINITY; 8]);
-    let mut take = |k: usize, value: f64| {
-        least[k] = least[k].min(if value == f64::NEG_INFINITY {
-            f64::INFINITY
-        } else {
-            value
-        });
-        most[k] = most[k].max(if value == f64::INFINITY {
-            f64::NEG_INFINITY
-        } else {
-            value
-        });
-    };
-    let (chunks, rest) = values.as_chunks::<8>();
-    for chunk in chunks {
-        for (k, value) in chunk.iter().enumerate() {
-            take(k, *value);
-        }
-    }
-    for (k, value) in rest.iter().enumerate() {
-        take(k, *value);
-    }
-    (
-        least.into_iter().fold(f64::INFINITY, f64::min),
-        most.into_iter().fold(f64::NEG_INFINITY, f64::max),
-    )
-}
-
 /// Mean and variance (divisor n - 1), in two passes.
 #[must_use]
 pub fn mean_variance(values: &[f64]) -> (f64, f64) {
     let n = values.len() as f64;
     let mean = sum_of(values, values, |v, _| v) / n;
-    if values.len() < 2 {
-        return (mean, 0.0);
-    }
-    // The second term takes out what rounding left in the mean (Chan, Golub & LeVeque 1983).
     let squares = sum_of(values, values, |v, _| (v - mean) * (v - mean));
     let rest = sum_of(values, values, |v, _| v - mean);
-    (mean, ((squares - rest * rest / n) / (n - 1.0)).max(0.0))
+    (mean, variance_of_sums(rest, squares, n))
+}
+
+/// Variance of n values from the sums of what is left without their mean, and of its squares; 0 for a single value.
+///
+/// The sum, 0 but for rounding, takes out what rounding left in the mean (Chan, Golub & LeVeque 1983).
+#[must_use]
+pub fn variance_of_sums(rest: f64, squares: f64, n: f64) -> f64 {
+    if n < 2.0 {
+        return 0.0;
+    }
+    ((squares - rest * rest / n) / (n - 1.0)).max(0.0)
 }
 
 /// Sum of a function of two columns, over eight interleaved partial sums in a fixed order: quick, and the same bits
@@ -276,6 +199,12 @@ pub fn ratio(over: &[f64], under: &[f64]) -> Mean {
     }
     let ratio = sum_of(over, over, |p, _| p) / n / under_mean;
     let residuals = sum_of(over, under, |p, h| (p - ratio * h) * (p - ratio * h));
+    ratio_of_sums(ratio, residuals, under_mean, n)
+}
+
+/// A ratio of means with its standard error, from the sum of squared residuals.
+#[must_use]
+pub fn ratio_of_sums(ratio: f64, residuals: f64, under_mean: f64, n: f64) -> Mean {
     let variance = if n > 1.0 { residuals / (n - 1.0) / n } else { 0.0 };
     Mean {
         mean: ratio,
@@ -489,41 +418,6 @@ mod tails {
             (law.inverse_cdf(0.0005)..law.inverse_cdf(0.9995)).contains(&squares),
             "{squares}"
         );
-    }
-}
-
-#[cfg(test)]
-mod settling {
-    use super::*;
-    use crate::engine::shape::unit;
-    use crate::engine::stream::nth;
-
-    #[test]
-    fn settled_ranks_are_those_of_a_sort() {
-        let n = 40_000;
-        let uniform = |seed: u64| (0..n).map(move |k| unit(nth(seed, k)));
-        let columns: [Vec<f64>; 6] = [
-            uniform(1).collect(),
-            // Heavy tail: nearly all values share a bucket.
-            uniform(2).map(|u| 1.0 / (u * u)).collect(),
-            // Ties, and infinite floors.
-            uniform(3).map(|u| (u * 5.0).floor()).collect(),
-            uniform(4)
-                .map(|u| if u < 0.3 { f64::INFINITY } else { u - 10.0 })
-                .collect(),
-            uniform(5).map(|_| 7.25).collect(),
-            uniform(6).map(|_| f64::INFINITY).collect(),
-        ];
-        let ranks = [0, 1, 17, 3_999, 4_000, 20_000, 28_000, 35_999, 39_998, 39_999];
-        for column in columns {
-            let mut sorted = column.clone();
-            sorted.sort_unstable_by(f64::total_cmp);
-            let mut settled = column;
-            settle_ranks(&mut settled, &ranks);
-            for rank in ranks {
-                assert_eq!(settled[rank], sorted[rank], "rank {rank}");
-            }
-        }
     }
 }
 

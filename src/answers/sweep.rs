@@ -1,9 +1,10 @@
 //! The main question: hourly rate and price floor against batch size.
 
 use super::Settings;
+use super::columns::{self, Profit, Ranks, Scratch, Settled, Squares, Totals, per_hour, select};
 use super::stats::{self, Place};
 use crate::engine::plan::learning_factor;
-use crate::engine::{BlockSums, ChannelSums, Engine, Plan, SizeRuns, closed};
+use crate::engine::{BlockSums, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeMoney, SizeRuns, closed};
 use crate::scenario::{Channel, Sale, Scenario};
 use serde::Serialize;
 
@@ -253,8 +254,8 @@ pub fn answer(
     let (trials, sizes, within) = match settings.within {
         None => {
             let places = Places::new(settings.trials as usize, scenario.confidence);
-            let sizes = engine.answer_sizes(settings.trials, progress, |runs| {
-                size_answer(scenario, plan, &places, runs)
+            let sizes = engine.answer_columns(settings.trials, progress, Scratch::default, |scratch, runs| {
+                size_answer(scenario, plan, engine.path(), &places, scratch, &runs)
             });
             (settings.trials, sizes, None)
         }
@@ -306,7 +307,9 @@ fn narrow(
         let places = Places::new(trials as usize, scenario.confidence);
         let sizes: Vec<SizeAnswer> = (0..plan.sizes.len())
             .into_par_iter()
-            .map(|k| size_answer(scenario, plan, &places, runs.size(k)))
+            .map_init(Scratch::default, |scratch, k| {
+                size_answer(scenario, plan, engine.path(), &places, scratch, &runs.columns(k))
+            })
             .collect();
         let (widest, at_size) =
             sizes
@@ -348,84 +351,217 @@ impl Floor {
 
 /// Where the wanted quantiles lie, the same for all sizes.
 struct Places {
-    p10: Place,
-    p50: Place,
-    p90: Place,
+    n: usize,
+    middle: [Place; 3],
     floors: Vec<(f64, Place)>,
     asked: (f64, Place),
+    /// Ranks that the three quantiles read.
+    middle_ranks: Ranks,
+    /// Ranks that floors and their intervals read.
+    floor_ranks: Ranks,
+    /// Ranks of hours that serve all, where money follows from hours.
+    line_ranks: Ranks,
 }
 
 impl Places {
     fn new(n: usize, confidence: f64) -> Self {
         let at = |q: f64| Place::new(n, q);
+        let middle = [0.1, 0.5, 0.9].map(at);
+        let floors: Vec<(f64, Place)> = FLOORS.iter().map(|q| (*q, at(*q))).collect();
+        let asked = (confidence, at(confidence));
+        let wanted: Vec<Place> = floors.iter().chain([&asked]).map(|(_, p)| *p).collect();
+        let middle_ranks = Ranks::of(&middle, false, n);
+        let floor_ranks = Ranks::of(&wanted, true, n);
         Self {
-            p10: at(0.1),
-            p50: at(0.5),
-            p90: at(0.9),
-            floors: FLOORS.iter().map(|q| (*q, at(*q))).collect(),
-            asked: (confidence, at(confidence)),
+            n,
+            middle,
+            floors,
+            asked,
+            line_ranks: middle_ranks.and(&middle_ranks.mirrored(n)).and(&floor_ranks),
+            middle_ranks,
+            floor_ranks,
         }
     }
 
-    /// The three quantiles of `values`, which lose their order.
-    fn middle(&self, values: &mut [f64]) -> [f64; 3] {
-        // Only the quantiles are read here, not their intervals.
-        let places = [self.p10, self.p50, self.p90].map(|p| Place {
-            low: p.below,
-            high: p.below,
-            ..p
-        });
-        stats::settle(values, &places);
-        places.map(|p| stats::quantile(values, p))
+    /// The three quantiles.
+    fn middle(&self, settled: &Settled) -> [f64; 3] {
+        self.middle.map(|place| settled.quantile(place))
     }
 
-    fn floor(values: &[f64], (confidence, place): (f64, Place)) -> Floor {
+    fn floor(settled: &Settled, (confidence, place): (f64, Place)) -> Floor {
         let finite = |v: f64| v.is_finite().then_some(v);
         Floor {
             confidence,
-            price: finite(stats::quantile(values, place)),
-            low: finite(values[place.low]),
-            high: finite(values[place.high]),
+            price: finite(settled.quantile(place)),
+            low: finite(settled.at(place.low)),
+            high: finite(settled.at(place.high)),
         }
     }
 }
 
-/// Everything known about one batch size from its runs alone.
+/// Everything known about one batch size from its runs alone, but for its channels.
 #[must_use]
-pub fn figures(scenario: &Scenario, runs: SizeRuns) -> SizeAnswer {
+pub fn figures(scenario: &Scenario, runs: &SizeRuns) -> SizeAnswer {
     let places = Places::new(runs.hours.len(), scenario.confidence);
     let mut alone = scenario.clone();
     alone.batch.sizes = vec![runs.size];
-    size_answer(scenario, &Plan::new(&alone), &places, runs)
+    let plan = Plan::new(&alone);
+    size_answer(
+        scenario,
+        &plan,
+        Path::best(),
+        &places,
+        &mut Scratch::default(),
+        &runs.columns(),
+    )
 }
 
-fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns) -> SizeAnswer {
-    let SizeRuns {
-        size,
-        mut hours,
-        mut profit,
-        mut floor,
-        sums,
-        blocks,
-    } = runs;
-    let trials = hours.len() as u64;
+/// What is read off the columns of one size.
+struct Read {
+    totals: Totals,
+    squares: Squares,
+    hours: Settled,
+    profit: Settled,
+    rate: Settled,
+    floor: Settled,
+    /// Runs whose own floor is at or below the price.
+    reached: u64,
+}
+
+impl Read {
+    fn new(runs: &SizeColumns<'_>, price: f64, path: Path, places: &Places, scratch: &mut Scratch) -> Self {
+        match runs.money {
+            SizeMoney::Line(line) if line.never_turns() => Self::line(runs.hours, line, price, path, places, scratch),
+            SizeMoney::Line(_) => {
+                let copy = SizeRuns::from(*runs);
+                Self::columns(runs.hours, &copy.profit, &copy.floor, price, path, places, scratch)
+            }
+            SizeMoney::Columns { profit, floor } => {
+                Self::columns(runs.hours, profit, floor, price, path, places, scratch)
+            }
+        }
+    }
+
+    /// Means come first, as what is left is taken from them.
+    fn squares(hours: &[f64], profit: impl Profit, totals: &Totals, path: Path) -> Squares {
+        let n = hours.len() as f64;
+        let means = [totals.hours / n, totals.profit / n];
+        let ratio = if means[0] == 0.0 { 0.0 } else { means[1] / means[0] };
+        columns::squares(path, hours, profit, means, ratio)
+    }
+
+    fn columns(
+        hours: &[f64],
+        profit: &[f64],
+        floor: &[f64],
+        price: f64,
+        path: Path,
+        places: &Places,
+        scratch: &mut Scratch,
+    ) -> Self {
+        let mut rates = std::mem::take(&mut scratch.column);
+        rates.resize(hours.len(), 0.0);
+        let totals = columns::totals(path, hours, profit, &mut rates);
+        let squares = Self::squares(hours, profit, &totals, path);
+        let (floor_ends, reached) = columns::ends_and_reached(path, floor, price);
+        let mut middle = |values: &[f64], ends: (f64, f64)| select(path, values, ends, &places.middle_ranks, scratch);
+        let (rate, hours, profit) = (
+            middle(&rates, totals.rate_ends),
+            middle(hours, totals.hours_ends),
+            middle(profit, totals.profit_ends),
+        );
+        let floor = select(path, floor, floor_ends, &places.floor_ranks, scratch);
+        scratch.column = rates;
+        Self {
+            totals,
+            squares,
+            hours,
+            profit,
+            rate,
+            floor,
+            reached,
+        }
+    }
+
+    /// Where money follows from hours, the order of hours is that of floors, and of profits turned round.
+    fn line(hours: &[f64], line: MoneyLine, price: f64, path: Path, places: &Places, scratch: &mut Scratch) -> Self {
+        let n = places.n;
+        let totals = columns::totals(path, hours, line, &mut []);
+        let squares = Self::squares(hours, line, &totals, path);
+        let settled = select(path, hours, totals.hours_ends, &places.line_ranks, scratch);
+        let (least, most) = totals.hours_ends;
+        let rate_of = |h: f64| per_hour(line.profit(h), h);
+        // A loss that grows with hours, over hours, may turn by a rounding: those rates are settled by themselves. So are
+        // rates where some run took no time at all.
+        let rate = if least > 0.0 && totals.profit_ends.0 >= 0.0 {
+            settled.falling(n, rate_of)
+        } else if least > 0.0 && line.shop_per_hour == 0.0 {
+            settled.rising(rate_of)
+        } else {
+            let mut rates = std::mem::take(&mut scratch.column);
+            rates.clear();
+            rates.extend(hours.iter().map(|h| rate_of(*h)));
+            let rate = select(path, &rates, totals.rate_ends, &places.middle_ranks, scratch);
+            scratch.column = rates;
+            rate
+        };
+        let paying = |h: f64| line.floor(h) <= price;
+        let reached = if paying(most) {
+            n as u64
+        } else {
+            columns::last_that(least, most, paying).map_or(0, |last| columns::at_most(path, hours, last))
+        };
+        Self {
+            totals,
+            squares,
+            profit: settled.falling(n, |h| line.profit(h)),
+            floor: settled.rising(|h| line.floor(h)),
+            rate,
+            hours: settled,
+            reached,
+        }
+    }
+}
+
+fn size_answer(
+    scenario: &Scenario,
+    plan: &Plan,
+    path: Path,
+    places: &Places,
+    scratch: &mut Scratch,
+    runs: &SizeColumns<'_>,
+) -> SizeAnswer {
+    let SizeColumns { size, sums, .. } = *runs;
+    let trials = runs.hours.len() as u64;
     let n = trials as f64;
     let pieces = f64::from(size);
-
-    let long_run = stats::ratio(&profit, &hours);
-    let (hours_mean, profit_mean) = (stats::mean(&hours), stats::mean(&profit));
-    let mut rates: Vec<f64> = profit.iter().zip(&hours).map(|(p, h)| per_hour(*p, *h)).collect();
-    let rate_mean = stats::sum_of(&rates, &rates, |rate, _| rate) / n;
-    let [rate_10, rate_50, rate_90] = places.middle(&mut rates);
-    let [hours_10, hours_50, hours_90] = places.middle(&mut hours);
-    let [profit_10, profit_50, profit_90] = places.middle(&mut profit);
 
     // The target is reached where the run's own floor is at or below the price: one definition for both answers. The
     // allowance is for rounding where a price is exactly a floor.
     let price = plan.terms.price * (1.0 + 1e-12);
-    let reached = floor.iter().filter(|f| **f <= price).count() as u64;
-    let wanted: Vec<Place> = places.floors.iter().chain([&places.asked]).map(|(_, p)| *p).collect();
-    stats::settle(&mut floor, &wanted);
+    let read = Read::new(runs, price, path, places, scratch);
+    let Read {
+        totals,
+        squares,
+        reached,
+        ..
+    } = read;
+    let mean = |sum: f64, rest: f64, squares: f64| Mean {
+        mean: sum / n,
+        se: libm::sqrt(stats::variance_of_sums(rest, squares, n) / n),
+    };
+    let hours_mean = mean(totals.hours, squares.hours, squares.hours_squared);
+    let profit_mean = mean(totals.profit, squares.profit, squares.profit_squared);
+    let long_run = if hours_mean.mean == 0.0 {
+        Mean { mean: 0.0, se: 0.0 }
+    } else {
+        let ratio = profit_mean.mean / hours_mean.mean;
+        stats::ratio_of_sums(ratio, squares.residual_squared, hours_mean.mean, n)
+    };
+    let rate_mean = totals.rate / n;
+    let [rate_10, rate_50, rate_90] = places.middle(&read.rate);
+    let [hours_10, hours_50, hours_90] = places.middle(&read.hours);
+    let [profit_10, profit_50, profit_90] = places.middle(&read.profit);
 
     let per_price = sums.per_price / n;
     let due = plan.terms.target * hours_mean.mean - profit_mean.mean;
@@ -477,10 +613,16 @@ fn size_answer(scenario: &Scenario, plan: &Plan, places: &Places, runs: SizeRuns
             long_run_paid: per_hour(profit_mean.mean + materials - materials_paid, hours_mean.mean),
         },
         reach: stats::wilson(reached, trials),
-        floor: places.floors.iter().map(|f| Places::floor(&floor, *f)).collect(),
-        channels: channel_answers(scenario, plan, &blocks, n, Places::floor(&floor, places.asked).price),
+        floor: places.floors.iter().map(|f| Places::floor(&read.floor, *f)).collect(),
+        channels: channel_answers(
+            scenario,
+            plan,
+            &runs.blocks(),
+            n,
+            Places::floor(&read.floor, places.asked).price,
+        ),
         sold_out: stats::wilson(sums.sold_out as u64, trials),
-        floor_asked: Places::floor(&floor, places.asked),
+        floor_asked: Places::floor(&read.floor, places.asked),
         floor_long_run: (per_price > 0.0).then(|| scenario.sale.price + due / per_price),
         money: Money {
             income: sums.income / n,
@@ -541,12 +683,6 @@ fn channel_answers(
         }
     };
     scenario.channels.iter().enumerate().map(answer).collect()
-}
-
-/// Money (or hours) for each hour. A run without any hours (all its time is per order, and nothing came out good) counts as 0.
-#[must_use]
-pub fn per_hour(amount: f64, hours: f64) -> f64 {
-    if hours > 0.0 { amount / hours } else { 0.0 }
 }
 
 /// The smallest size past which no bigger size of the sweep earns 1 % more in the long run.

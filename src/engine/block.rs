@@ -1,17 +1,23 @@
 //! One block of trials: step by step through tiles of pieces, and for every recorded size hours, profit and floor.
 
 use super::Path;
-use super::kernel::{EachColumns, EachRule, EachState, add_from, each_tile, sum_lanes, whole};
+use super::kernel::{
+    Again, Curve, EachState, add_from, add_redos, fates_tile, reach_tile, redo_tile, sum_lanes, times_tile, whole,
+};
+use super::line::MoneyLine;
 use super::path::dispatch;
 use super::plan::{CertainSale, Plan, PlanStep, Source};
 use super::remake::{self, Extra};
 use super::shape::{Draw, Same, Shape, high_half};
-use super::stream::{nth, nth_lanes, seed_words, start, trial_keys};
+use super::stream::{Words, nth, nth_lanes, nth_of_all, seed_words, start, start_lanes, trial_keys};
 use super::{BLOCK_TRIALS, LANES, Lanes, TILE};
 use fearless_simd::{Select, Simd, SimdBase, SimdFloat, SimdFrom, SimdMask, f64x8, u64x8};
+use std::ops::Range;
 
 const ZERO: Lanes = [0.0; LANES];
 const ONE: Lanes = [1.0; LANES];
+/// Numbers of setups drawn for all lanes of a tile at once, where its lanes are not further apart.
+const SETUPS: usize = 128;
 const GROUPS: usize = BLOCK_TRIALS / LANES;
 
 /// Sums over trials that are kept for every size besides the columns.
@@ -139,29 +145,18 @@ impl Sums {
     }
 }
 
-/// Simulated runs of one block: for each size three columns of trials, and sums.
-#[derive(Debug, Clone)]
-pub struct BlockRuns {
-    /// `[size][hours, profit, floor][trial]`.
-    columns: Vec<f64>,
-    /// One a size.
-    pub sums: Vec<Sums>,
-    /// `[size][channel]`; no channels where there is only one way of selling.
-    pub channels: Vec<Vec<ChannelSums>>,
-    /// Trials that count, at most [`BLOCK_TRIALS`].
-    pub trials: usize,
-}
+/// Columns kept for each size where money does not follow from hours: hours, profit and floor.
+pub const COLUMNS: usize = 3;
 
-/// Columns kept for each size.
-const COLUMNS: usize = 3;
-
-impl BlockRuns {
-    /// A column (0 hours, 1 profit, 2 floor) of the size number `size`.
-    #[must_use]
-    pub fn column(&self, size: usize, column: usize) -> &[f64] {
-        let begin = (size * COLUMNS + column) * BLOCK_TRIALS;
-        &self.columns[begin..begin + self.trials]
-    }
+/// Sums over one block of trials for one size.
+#[derive(Debug, Clone, Default)]
+pub struct BlockSums {
+    /// Everything that all ways of selling share.
+    pub sums: Sums,
+    /// Hours; only where there are several channels.
+    pub hours: f64,
+    /// What each channel took and gave; empty where there is only one way of selling.
+    pub channels: Vec<ChannelSums>,
 }
 
 /// A block of trials on its way through the batch sizes.
@@ -241,6 +236,16 @@ struct Tile {
     redo: Vec<Lanes>,
     setup: Vec<Lanes>,
     alive: Vec<Lanes>,
+    /// What leaves a step that spoils; becomes `alive`.
+    next: Vec<Lanes>,
+    /// Learning factors of a step where pieces may be missing, 0 where one is.
+    weights: Vec<Lanes>,
+    curve: Box<Curve>,
+    again: Again,
+    /// Whether any step adds to `setup`.
+    has_rounds: bool,
+    /// Setups of a step by number.
+    setups: Box<[Lanes; SETUPS]>,
     reached: Vec<Vec<Lanes>>,
     rounds: Vec<Vec<Lanes>>,
     good: Vec<Lanes>,
@@ -269,7 +274,13 @@ impl Tile {
             each: column(),
             redo: column(),
             setup: column(),
-            alive: column(),
+            alive: vec![ONE; TILE],
+            next: column(),
+            weights: column(),
+            curve: Box::new([[0.0; TILE]; LANES]),
+            again: Again::new(),
+            has_rounds: plan.steps.iter().any(has_rounds),
+            setups: Box::new([ZERO; SETUPS]),
             reached: plan
                 .steps
                 .iter()
@@ -315,10 +326,10 @@ impl Block {
         }
     }
 
-    /// Simulates on up to the last of `sizes` (ascending, all above those of earlier calls) and records them.
+    /// Simulates on up to the last of `sizes` (ascending, all above those of earlier calls) and records them: sums of each
+    /// size, and its columns in `columns`, which hold this block's trials of [`COLUMNS`] columns a size.
     #[must_use]
-    pub fn advance(&mut self, plan: &Plan, path: Path, sizes: &[u32]) -> BlockRuns {
-        let mut columns = vec![0.0; sizes.len() * COLUMNS * BLOCK_TRIALS];
+    pub fn advance(&mut self, plan: &Plan, path: Path, sizes: &[u32], columns: &mut [&mut [f64]]) -> Vec<BlockSums> {
         let mut sums = vec![[ZERO; SUMS]; sizes.len()];
         let several = if plan.channels.len() > 1 {
             plan.channels.len()
@@ -335,7 +346,7 @@ impl Block {
             let mut recorder = Recorder {
                 sizes,
                 sales: &sales,
-                columns: &mut columns,
+                columns: &mut *columns,
                 sums: &mut sums,
                 channel_sums: &mut channel_sums,
                 trial: g * LANES,
@@ -345,24 +356,79 @@ impl Block {
             dispatch!(path, simd => group.advance(simd, plan, begin, &mut tile, &mut recorder));
         }
         self.pieces_done = sizes.last().copied().unwrap_or(begin);
-        BlockRuns {
+        sums.iter()
+            .zip(&channel_sums)
+            .enumerate()
+            .map(|(size, (sums, channels))| BlockSums {
+                sums: Sums::from_lanes(sums),
+                hours: if several > 0 {
+                    columns[size * COLUMNS][..self.trials]
+                        .iter()
+                        .fold(0.0, |sum, h| sum + h)
+                } else {
+                    0.0
+                },
+                channels: channels.iter().map(ChannelSums::from_lanes).collect(),
+            })
+            .collect()
+    }
+
+    /// [`Block::advance`] where money follows from hours: one column a size, and sums of what is not certain.
+    #[must_use]
+    pub fn advance_lean(
+        &mut self,
+        plan: &Plan,
+        path: Path,
+        sizes: &[u32],
+        lines: &[MoneyLine],
+        columns: &mut [&mut [f64]],
+    ) -> Vec<BlockSums> {
+        let mut recorder = LeanRecorder {
+            sizes,
+            lines,
             columns,
-            sums: sums.iter().map(Sums::from_lanes).collect(),
-            channels: channel_sums
-                .iter()
-                .map(|size| size.iter().map(ChannelSums::from_lanes).collect())
-                .collect(),
-            trials: self.trials,
+            hours: vec![LeanHours::default(); sizes.len()],
+            setup: ZERO,
+            once: ZERO,
+            setup_varies: false,
+            trial: 0,
+        };
+        let mut tile = Tile::new(plan);
+        recorder.setup_varies = tile.has_rounds;
+        let begin = self.pieces_done;
+        for (g, group) in self.groups.iter_mut().enumerate() {
+            recorder.trial = g * LANES;
+            dispatch!(path, simd => group.advance_lean(simd, plan, begin, &mut tile, &mut recorder));
         }
+        self.pieces_done = sizes.last().copied().unwrap_or(begin);
+        let once_hours = sum_lanes(&recorder.once);
+        let sizes = lines.iter().zip(&recorder.hours);
+        sizes
+            .map(|(line, hours)| Sums {
+                setup_hours: sum_lanes(if recorder.setup_varies {
+                    &hours.setup
+                } else {
+                    &recorder.setup
+                }),
+                redo_hours: sum_lanes(&hours.redo),
+                order_hours: sum_lanes(&hours.order),
+                once_hours,
+                ..line.sums(self.trials)
+            })
+            .map(|sums| BlockSums {
+                sums,
+                ..BlockSums::default()
+            })
+            .collect()
     }
 }
 
 /// Where a group writes what it found.
-struct Recorder<'a> {
+struct Recorder<'a, 'c> {
     sizes: &'a [u32],
     /// How each size sells, where nothing about that is left to chance.
     sales: &'a [Option<Vec<CertainSale>>],
-    columns: &'a mut [f64],
+    columns: &'a mut [&'c mut [f64]],
     sums: &'a mut [[Lanes; SUMS]],
     channel_sums: &'a mut [Vec<[Lanes; CHANNEL_SUMS]>],
     /// The group's first trial within the block.
@@ -373,9 +439,61 @@ struct Recorder<'a> {
     trials: f64,
 }
 
+/// Puts a group's values into a column from its first trial on; lanes past the column's end do not count.
+#[inline(always)]
+fn put<S: Simd>(column: &mut [f64], trial: usize, values: f64x8<S>) {
+    let slots = &mut column[trial..];
+    if slots.len() >= LANES {
+        values.store_slice(&mut slots[..LANES]);
+    } else {
+        let count = slots.len();
+        slots.copy_from_slice(&values.as_array()[..count]);
+    }
+}
+
+/// Where a group writes its hours when money follows from them.
+struct LeanRecorder<'a, 'c> {
+    sizes: &'a [u32],
+    lines: &'a [MoneyLine],
+    /// One a size.
+    columns: &'a mut [&'c mut [f64]],
+    /// One a size.
+    hours: Vec<LeanHours>,
+    /// Hours of setup, where they are the same for every size.
+    setup: Lanes,
+    /// Hours once for the design.
+    once: Lanes,
+    /// Whether hours of setup hang on the size.
+    setup_varies: bool,
+    /// The group's first trial within the block.
+    trial: usize,
+}
+
+/// Sums over groups that hang on the size.
+#[derive(Clone, Copy, Default)]
+struct LeanHours {
+    setup: Lanes,
+    redo: Lanes,
+    order: Lanes,
+}
+
 /// The one draw a run makes from `source`.
-fn draw_run(keys: &[u64; LANES], source: &Source) -> Lanes {
-    keys.map(|key| source.shape.draw_one(nth(start(key, source.part), 0)))
+fn draw_run<S: Simd>(simd: S, keys: &[u64; LANES], source: &Source) -> Lanes {
+    match source.shape {
+        Shape::Fixed(value) => [value; LANES],
+        _ => draw_first(simd, keys, source),
+    }
+}
+
+#[inline(never)]
+fn draw_first<S: Simd>(simd: S, keys: &[u64; LANES], source: &Source) -> Lanes {
+    simd.vectorize(
+        #[inline(always)]
+        || {
+            let bits = nth_of_all(start_lanes(simd, keys, source.part), 0);
+            source.shape.draw_lanes(simd, bits).to_array()
+        },
+    )
 }
 
 fn starts(keys: &[u64; LANES], part: u64) -> [u64; LANES] {
@@ -384,10 +502,10 @@ fn starts(keys: &[u64; LANES], part: u64) -> [u64; LANES] {
 
 impl Group {
     fn begin<S: Simd>(simd: S, plan: &Plan, keys: [u64; LANES]) -> Self {
-        let pace = draw_run(&keys, &plan.pace);
+        let pace = draw_run(simd, &keys, &plan.pace);
         let mut once = ZERO;
         for source in &plan.once {
-            let minutes = draw_run(&keys, source);
+            let minutes = draw_run(simd, &keys, source);
             for lane in 0..LANES {
                 once[lane] += minutes[lane] / plan.runs;
             }
@@ -409,36 +527,40 @@ impl Group {
             }
             steps.push(state);
             if has_one_setup(step) {
-                let minutes = draw_run(&keys, &step.setup);
+                let minutes = draw_run(simd, &keys, &step.setup);
                 for lane in 0..LANES {
                     setup_base[lane] += minutes[lane];
                 }
             }
             rounds.push(RoundState {
-                start: starts(&keys, step.setup.part),
+                start: if has_rounds(step) {
+                    starts(&keys, step.setup.part)
+                } else {
+                    [0; LANES]
+                },
                 setup: ZERO,
                 inside: [f64::INFINITY; LANES],
                 rounds: ZERO,
             });
             by_batch.push(if step.by_batch || step.each.shape.is_fixed() {
-                draw_run(&keys, &step.each)
+                draw_run(simd, &keys, &step.each)
             } else {
                 ZERO
             });
         }
-        let rates: Vec<Lanes> = plan.rates.iter().map(|source| draw_run(&keys, source)).collect();
+        let rates: Vec<Lanes> = plan.rates.iter().map(|source| draw_run(simd, &keys, source)).collect();
         let material_prices = plan
             .materials
             .iter()
             .map(|material| {
-                let waste = draw_run(&keys, &material.waste).map(|w| 1.0 + w);
-                let mut prices = vec![waste, draw_run(&keys, &material.price)];
+                let waste = draw_run(simd, &keys, &material.waste).map(|w| 1.0 + w);
+                let mut prices = vec![waste, draw_run(simd, &keys, &material.price)];
                 for (_, shape) in &material.breaks {
                     let source = Source {
                         shape: shape.clone(),
                         part: material.price.part,
                     };
-                    prices.push(draw_run(&keys, &source));
+                    prices.push(draw_run(simd, &keys, &source));
                 }
                 if let Some(k) = material.rate {
                     for price in &mut prices[1..] {
@@ -494,7 +616,7 @@ impl Group {
         }
     }
 
-    fn advance<S: Simd>(&mut self, simd: S, plan: &Plan, begin: u32, tile: &mut Tile, recorder: &mut Recorder<'_>) {
+    fn advance<S: Simd>(&mut self, simd: S, plan: &Plan, begin: u32, tile: &mut Tile, recorder: &mut Recorder<'_, '_>) {
         let end = recorder.sizes.last().copied().unwrap_or(begin);
         let mut first = begin;
         let mut next_size = 0;
@@ -514,43 +636,146 @@ impl Group {
         }
     }
 
+    /// [`Group::advance`] where money follows from hours.
+    fn advance_lean<S: Simd>(
+        &mut self,
+        simd: S,
+        plan: &Plan,
+        begin: u32,
+        tile: &mut Tile,
+        recorder: &mut LeanRecorder<'_, '_>,
+    ) {
+        let end = recorder.sizes.last().copied().unwrap_or(begin);
+        let mut first = begin;
+        let mut next_size = 0;
+        while first < end {
+            let length = (end - first).min(TILE as u32) as usize;
+            self.work(simd, plan, first, length, tile);
+            let here = recorder.sizes[next_size..].partition_point(|size| *size <= first + length as u32);
+            let numbers = next_size..next_size + here;
+            self.record_lean(simd, plan, first, first == begin, tile, numbers, recorder);
+            next_size += here;
+            first += length as u32;
+        }
+    }
+
+    #[inline(never)]
+    #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
+    fn record_lean<S: Simd>(
+        &self,
+        simd: S,
+        plan: &Plan,
+        first: u32,
+        opening: bool,
+        tile: &Tile,
+        numbers: Range<usize>,
+        recorder: &mut LeanRecorder<'_, '_>,
+    ) {
+        simd.vectorize(
+            #[inline(always)]
+            || self.record_lean_here(simd, plan, first, opening, tile, numbers, recorder),
+        );
+    }
+
+    /// Hours of the sizes with the given numbers, whose last pieces are in the tile that begins with the piece `first`; on
+    /// `opening` also what does not hang on the size.
+    #[inline(always)]
+    #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
+    fn record_lean_here<S: Simd>(
+        &self,
+        simd: S,
+        plan: &Plan,
+        first: u32,
+        opening: bool,
+        tile: &Tile,
+        numbers: Range<usize>,
+        recorder: &mut LeanRecorder<'_, '_>,
+    ) {
+        let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
+        let once = load(&self.once);
+        let base = load(&self.setup_base);
+        let per_hour = load(&self.pace_per_hour);
+        // The last group of all may be short; its sums leave out the lanes that do not count.
+        let valid = recorder.columns.first().map_or(0, |column| column.len()) - recorder.trial;
+        let weight = f64x8::simd_from(simd, std::array::from_fn(|lane| f64::from(u8::from(lane < valid))));
+        let add = |sum: &mut Lanes, value: f64x8<S>| {
+            let value = if valid < LANES { value * weight } else { value };
+            (load(sum) + value).store_array(sum);
+        };
+        if opening {
+            if !recorder.setup_varies {
+                add(&mut recorder.setup, base * per_hour);
+            }
+            if !plan.once.is_empty() {
+                add(&mut recorder.once, once * per_hour);
+            }
+        }
+        let setup_varies = recorder.setup_varies;
+        let has_orders = plan.channels.iter().any(|channel| !channel.order_times.is_empty());
+        let fixed = once + base;
+        let sizes = recorder.sizes[numbers.clone()]
+            .iter()
+            .zip(&recorder.lines[numbers.clone()]);
+        let columns = recorder.columns[numbers.clone()].iter_mut();
+        for ((size, line), (column, sums)) in sizes.zip(columns.zip(&mut recorder.hours[numbers])) {
+            let row = (size - first - 1) as usize;
+            let mut minutes = fixed;
+            if setup_varies {
+                let setup = load(&tile.setup[row]) + base;
+                add(&mut sums.setup, setup * per_hour);
+                minutes = once + setup;
+            }
+            minutes += load(&tile.each[row]);
+            if plan.redoes {
+                let redo = load(&tile.redo[row]);
+                add(&mut sums.redo, redo * per_hour);
+                minutes += redo;
+            }
+            if has_orders {
+                let orders = f64x8::splat(simd, line.sale.minutes);
+                add(&mut sums.order, orders * per_hour);
+                minutes += orders;
+            }
+            put(column, recorder.trial, minutes * per_hour);
+        }
+    }
+
     /// The bench: all steps on the pieces `first..first + length`.
     fn work<S: Simd>(&mut self, simd: S, plan: &Plan, first: u32, length: usize, tile: &mut Tile) {
+        // Columns that nothing is written to are as they were made.
         tile.each[..length].fill(ZERO);
-        tile.redo[..length].fill(ZERO);
-        tile.setup[..length].fill(ZERO);
-        tile.alive[..length].fill(ONE);
+        if plan.redoes {
+            tile.redo[..length].fill(ZERO);
+        }
+        if tile.has_rounds {
+            tile.setup[..length].fill(ZERO);
+        }
+        if plan.spoils {
+            tile.alive[..length].fill(ONE);
+        }
         for (index, step) in plan.steps.iter().enumerate() {
-            if step.counts_rounds || !(step.setup.shape.is_zero() || has_one_setup(step)) {
+            if step.counts_rounds || has_rounds(step) {
                 rounds_step(simd, step, &mut self.rounds[index], first, length, tile, index);
             }
-            let fated = step.redo > 0.0 || step.spoil > 0.0;
-            // A step where nothing is done per piece still decides fates and counts pieces.
-            if !(step.has_each || fated || (step.thinned && step.counts_pieces)) {
-                continue;
-            }
-            let rule = EachRule {
-                factors: &step.factors,
-                factor_at: first as usize,
-                redo: step.redo,
-                redo_bound: if step.has_each { step.redo_bound } else { 0.0 },
-                spoil_bound: step.spoil_bound,
-            };
             let state = &mut self.steps[index];
-            let columns = EachColumns {
-                each: &mut tile.each[..length],
-                redo: &mut tile.redo,
-                alive: &mut tile.alive,
-                reached: &mut tile.reached[index],
-            };
             if step.by_batch || step.each.shape.is_fixed() {
-                each_step(simd, Same(self.by_batch[index]), step, rule, state, columns);
+                each_step(
+                    simd,
+                    Same(self.by_batch[index]),
+                    step,
+                    first,
+                    length,
+                    state,
+                    tile,
+                    index,
+                );
             } else {
                 match &step.each.shape {
-                    Shape::Fixed(value) => each_step(simd, Same([*value; LANES]), step, rule, state, columns),
-                    Shape::Uniform(shape) => each_step(simd, *shape, step, rule, state, columns),
-                    Shape::Triangular(shape) => each_step(simd, *shape, step, rule, state, columns),
-                    Shape::Table(table) => each_step(simd, &**table, step, rule, state, columns),
+                    // Certain times are the same in every draw: above.
+                    Shape::Fixed(_) => {}
+                    Shape::Uniform(shape) => each_step(simd, *shape, step, first, length, state, tile, index),
+                    Shape::Triangular(shape) => each_step(simd, *shape, step, first, length, state, tile, index),
+                    Shape::Table(table) => each_step(simd, &**table, step, first, length, state, tile, index),
                 }
             }
         }
@@ -576,7 +801,7 @@ impl Group {
         row: usize,
         tile: &Tile,
         size_index: usize,
-        recorder: &mut Recorder<'_>,
+        recorder: &mut Recorder<'_, '_>,
     ) {
         let extra = if plan.remake && plan.spoils {
             Some(self.remake(plan, size, row, tile))
@@ -623,7 +848,7 @@ impl Group {
         row: usize,
         tile: &Tile,
         size_index: usize,
-        recorder: &mut Recorder<'_>,
+        recorder: &mut Recorder<'_, '_>,
         extra: Option<&Extra>,
     ) {
         let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
@@ -724,10 +949,8 @@ impl Group {
             .simd_gt(f64x8::splat(simd, 0.0))
             .select(due / per_price, infinite);
 
-        let begin = size_index * COLUMNS * BLOCK_TRIALS + recorder.trial;
         for (column, values) in [hours, profit, floor].into_iter().enumerate() {
-            let at = begin + column * BLOCK_TRIALS;
-            values.store_slice(&mut recorder.columns[at..at + LANES]);
+            put(recorder.columns[size_index * COLUMNS + column], recorder.trial, values);
         }
         let weight = if recorder.valid == LANES {
             None
@@ -826,7 +1049,7 @@ impl Group {
         row: usize,
         size_index: usize,
         weight: Option<f64x8<S>>,
-        recorder: &mut Recorder<'_>,
+        recorder: &mut Recorder<'_, '_>,
     ) {
         let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
         let splat = |value: f64| f64x8::splat(simd, value);
@@ -877,6 +1100,11 @@ fn has_one_setup(step: &PlanStep) -> bool {
     step.room.is_none() && !step.thinned && !step.setup.shape.is_zero()
 }
 
+/// Setups whose number hangs on the batch.
+fn has_rounds(step: &PlanStep) -> bool {
+    !(step.setup.shape.is_zero() || has_one_setup(step))
+}
+
 /// Costs, and units charged, of buying what each lane needs.
 fn purchases(material: &super::plan::PlanMaterial, need: &Lanes, prices: &[Lanes]) -> (Lanes, Lanes) {
     let (mut cost, mut charged) = (ZERO, ZERO);
@@ -895,37 +1123,168 @@ fn purchases(material: &super::plan::PlanMaterial, need: &Lanes, prices: &[Lanes
     (cost, charged)
 }
 
-/// Picks the loop that fits the step: one without any condition for the plain triangular case, and a general one.
+/// One step's passes over a tile: times, fates, redos.
+#[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
 fn each_step<S: Simd, D: Draw<S>>(
     simd: S,
     draw: D,
     step: &PlanStep,
-    rule: EachRule<'_>,
+    first: u32,
+    length: usize,
     state: &mut EachState,
-    columns: EachColumns<'_>,
+    tile: &mut Tile,
+    index: usize,
 ) {
-    let fated = rule.redo_bound > 0.0 || rule.spoil_bound > 0.0;
-    if step.thinned {
-        each_loop::<S, D, true, true>(simd, draw, rule, state, columns);
-    } else if fated || !step.factors.is_empty() || !D::HOT {
-        each_loop::<S, D, false, true>(simd, draw, rule, state, columns);
-    } else {
-        each_loop::<S, D, false, false>(simd, draw, rule, state, columns);
+    let learns = !step.factors.is_empty();
+    // A chance too small for any half to be below its bound is none.
+    let redoes = step.has_each && step.redo_bound > 0.5;
+    let spoils = step.spoil_bound > 0.5;
+    // Where no piece can be missing, every lane is at the same place of the curve.
+    let from_here = step.factors.get(first as usize..).unwrap_or_default();
+    // A step where nothing is done per piece still decides fates and counts pieces.
+    if step.thinned && (learns || step.counts_pieces) {
+        let reach = if learns {
+            reach_loop::<S, true>
+        } else {
+            reach_loop::<S, false>
+        };
+        reach(
+            simd,
+            &step.factors,
+            &mut tile.curve,
+            &mut state.reached,
+            &tile.alive[..length],
+            &mut tile.reached[index],
+            &mut tile.weights,
+        );
+    }
+    if step.has_each {
+        let each = &mut tile.each[..length];
+        match (step.thinned, learns) {
+            (false, false) => times_loop::<S, D, false, false>(simd, draw, &[], &[], state, each),
+            (false, true) => times_loop::<S, D, true, false>(simd, draw, from_here, &[], state, each),
+            (true, false) => times_loop::<S, D, false, true>(simd, draw, &[], &tile.alive, state, each),
+            (true, true) => times_loop::<S, D, false, true>(simd, draw, &[], &tile.weights, state, each),
+        }
+    }
+    let fates = match (redoes, spoils) {
+        (false, false) => return,
+        (true, false) => fates_loop::<S, true, false>,
+        (false, true) => fates_loop::<S, false, true>,
+        (true, true) => fates_loop::<S, true, true>,
+    };
+    fates(
+        simd,
+        [step.redo_bound, step.spoil_bound],
+        &mut state.fates,
+        length,
+        &tile.alive,
+        &mut tile.next,
+        &mut tile.again,
+    );
+    if redoes {
+        let factors = match (learns, step.thinned) {
+            (false, _) => Factors::None,
+            (true, false) => Factors::ByPiece(from_here),
+            (true, true) => Factors::ByLane(&tile.weights),
+        };
+        let rule = [step.redo, step.redo_bound];
+        redo_loop(
+            simd,
+            draw,
+            rule,
+            state,
+            &tile.alive,
+            factors,
+            &mut tile.again,
+            &mut tile.redo[..length],
+        );
+    }
+    if spoils {
+        std::mem::swap(&mut tile.alive, &mut tile.next);
     }
 }
 
-/// A loop of its own in the program, compiled once for each vector path and shape.
+/// Learning factors of a tile's rows.
+#[derive(Clone, Copy)]
+enum Factors<'a> {
+    None,
+    ByPiece(&'a [f64]),
+    ByLane(&'a [Lanes]),
+}
+
+// Each loop is a function of its own, compiled once for each vector path (and shape, where it draws times).
+
 #[inline(never)]
-fn each_loop<S: Simd, D: Draw<S>, const THINNED: bool, const GENERAL: bool>(
+fn times_loop<S: Simd, D: Draw<S>, const LEARNS: bool, const WEIGHTED: bool>(
     simd: S,
     draw: D,
-    rule: EachRule<'_>,
+    factors: &[f64],
+    weights: &[Lanes],
     state: &mut EachState,
-    columns: EachColumns<'_>,
+    each: &mut [Lanes],
 ) {
     simd.vectorize(
         #[inline(always)]
-        || each_tile::<S, D, THINNED, GENERAL>(simd, draw, rule, state, columns),
+        || times_tile::<S, D, LEARNS, WEIGHTED>(simd, draw, factors, weights, state, each),
+    );
+}
+
+#[inline(never)]
+fn reach_loop<S: Simd, const LEARNS: bool>(
+    simd: S,
+    factors: &[f64],
+    curve: &mut Curve,
+    count: &mut Lanes,
+    alive: &[Lanes],
+    reached: &mut [Lanes],
+    weights: &mut [Lanes],
+) {
+    simd.vectorize(
+        #[inline(always)]
+        || reach_tile::<S, LEARNS>(simd, factors, curve, count, alive, reached, weights),
+    );
+}
+
+#[inline(never)]
+fn fates_loop<S: Simd, const REDO: bool, const SPOIL: bool>(
+    simd: S,
+    bounds: [f64; 2],
+    fates: &mut Words,
+    length: usize,
+    alive: &[Lanes],
+    next: &mut [Lanes],
+    again: &mut Again,
+) {
+    simd.vectorize(
+        #[inline(always)]
+        || fates_tile::<S, REDO, SPOIL>(simd, bounds, fates, length, alive, next, again),
+    );
+}
+
+#[inline(never)]
+#[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
+fn redo_loop<S: Simd, D: Draw<S>>(
+    simd: S,
+    draw: D,
+    rule: [f64; 2],
+    state: &mut EachState,
+    alive: &[Lanes],
+    factors: Factors<'_>,
+    again: &mut Again,
+    redo: &mut [Lanes],
+) {
+    simd.vectorize(
+        #[inline(always)]
+        || {
+            let factors = |row: usize| match factors {
+                Factors::None => f64x8::splat(simd, 1.0),
+                Factors::ByPiece(by_piece) => f64x8::splat(simd, by_piece[row]),
+                Factors::ByLane(by_lane) => f64x8::simd_from(simd, by_lane[row]),
+            };
+            redo_tile(simd, draw, rule, state, alive, factors, again);
+            add_redos(simd, again, redo);
+        },
     );
 }
 
@@ -959,19 +1318,38 @@ fn rounds_tile<S: Simd>(
     let start = u64x8::simd_from(simd, state.start);
     let mut setup = f64x8::simd_from(simd, state.setup);
     let mut rounds = f64x8::simd_from(simd, state.rounds);
-    let draw = |number: u64x8<S>| step.setup.shape.draw_lanes(simd, nth_lanes(start, number));
+    let shape = &step.setup.shape;
     // `setup_base` already holds a setup that falls due exactly once.
-    let adds = !has_one_setup(step) && !step.setup.shape.is_zero();
+    let adds = has_rounds(step);
     if step.thinned {
         let room = f64x8::splat(simd, step.room.map_or(f64::INFINITY, f64::from));
         let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
         let mut inside = f64x8::simd_from(simd, state.inside);
+        // Lanes open their rounds at different pieces, but mostly those of the same few numbers: each number is drawn once
+        // for all lanes, and picked by each when it comes to it.
+        let least = state.rounds.iter().copied().fold(f64::INFINITY, f64::min);
+        let most = state.rounds.iter().copied().fold(0.0, f64::max);
+        let most_opened = step.room.map_or(1, |room| length.div_ceil(room as usize));
+        let numbers = (most - least) as usize + most_opened;
+        let by_number = adds && numbers <= SETUPS;
+        if by_number {
+            for (k, slot) in tile.setups[..numbers].iter_mut().enumerate() {
+                shape
+                    .draw_lanes(simd, nth_of_all(start, least as u64 + k as u64))
+                    .store_array(slot);
+            }
+        }
         for piece in 0..length {
             let here = f64x8::simd_from(simd, tile.alive[piece]);
             let opens = here.simd_gt(zero) & inside.simd_ge(room);
             if opens.any_true() {
-                if adds {
-                    setup += opens.select(draw(whole(rounds)), zero);
+                if by_number {
+                    let places = whole(rounds - least);
+                    let places = places.as_array();
+                    let drawn: Lanes = std::array::from_fn(|lane| tile.setups[places[lane] as usize % SETUPS][lane]);
+                    setup += opens.select(f64x8::simd_from(simd, drawn), zero);
+                } else if adds {
+                    setup += opens.select(shape.draw_lanes(simd, nth_lanes(start, whole(rounds))), zero);
                 }
                 rounds += opens.select(one, zero);
                 inside = opens.select(zero, inside);
@@ -993,7 +1371,7 @@ fn rounds_tile<S: Simd>(
             let position = (first + piece as u32) % room;
             if position == 0 {
                 if adds {
-                    setup += draw(whole(rounds));
+                    setup += shape.draw_lanes(simd, nth_of_all(start, rounds.as_array()[0] as u64));
                 }
                 rounds += 1.0;
             }

@@ -17,17 +17,19 @@ mod block;
 pub mod closed;
 pub mod groups;
 pub mod kernel;
-mod path;
+pub mod line;
+pub(crate) mod path;
 pub mod plan;
 mod remake;
 mod runs;
 pub mod shape;
 pub mod stream;
 
-pub use block::{ChannelSums, Sums};
+pub use block::{BlockSums, ChannelSums, Sums};
+pub use line::MoneyLine;
 pub use path::Path;
 pub use plan::{Plan, Terms};
-pub use runs::{BlockSums, Engine, Runs, SizeRuns};
+pub use runs::{Engine, Runs, SizeColumns, SizeMoney, SizeRuns};
 
 /// Trials simulated side by side, whatever the processor's own width.
 pub const LANES: usize = 8;

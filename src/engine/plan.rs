@@ -213,7 +213,7 @@ impl PlanDemand {
 }
 
 /// The orders of a batch that sells without any chance in it, in one channel.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct CertainSale {
     /// Pieces sold and kept.
     pub pieces: f64,

@@ -116,6 +116,12 @@ pub fn nth_lanes<S: Simd>(start: u64x8<S>, k: u64x8<S>) -> u64x8<S> {
     mix_lanes(start + (k + 1) * GAMMA)
 }
 
+/// Number `k`, the same in all lanes, of the streams that start at `start`.
+#[inline(always)]
+pub fn nth_of_all<S: Simd>(start: u64x8<S>, k: u64) -> u64x8<S> {
+    mix_lanes(start + GAMMA.wrapping_mul(k.wrapping_add(1)))
+}
+
 /// State of eight xoshiro256++ generators, word by word.
 pub type Words = [[u64; LANES]; 4];
 
@@ -128,7 +134,7 @@ pub fn seed_words<S: Simd>(simd: S, keys: &[u64; LANES], part: u64) -> Words {
             let begin = start_lanes(simd, keys, part);
             let mut words = [[0; LANES]; 4];
             for (k, word) in words.iter_mut().enumerate() {
-                nth_lanes(begin, u64x8::splat(simd, k as u64)).store_array(word);
+                nth_of_all(begin, k as u64).store_array(word);
             }
             words
         },

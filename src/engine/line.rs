@@ -1,0 +1,295 @@
+//! Money that follows from hours alone.
+//!
+//! Where nothing is spoiled or returned, and order sizes, postage, prices and waste are certain, the money of a batch is
+//! certain but for the overhead its hours cost: profit and floor are functions of hours that never turn, so that only hours
+//! need be kept, and one column's order statistics serve all.
+
+use super::LANES;
+use super::block::Sums;
+use super::kernel::sum_lanes;
+use super::plan::{CertainSale, Plan, PlanChannel, PlanMaterial, Terms};
+use super::shape::Shape;
+
+/// Profit and floor of one batch size as functions of a run's hours: the same operations in the same order as where
+/// money is worked out run by run, so that both give the same bits.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct MoneyLine {
+    /// How the batch sells.
+    pub sale: CertainSale,
+    /// Profit before the overhead of hours.
+    pub gross: f64,
+    /// What of it does not hang on the price.
+    pub rest: f64,
+    /// What a price of 1 brings in.
+    pub per_price: f64,
+    /// Overhead per hour.
+    pub shop_per_hour: f64,
+    /// Money an hour should earn.
+    pub target: f64,
+    /// Income.
+    pub income: f64,
+    /// Fees.
+    pub fees: f64,
+    /// Materials at replacement prices.
+    pub materials: f64,
+    /// Materials at what was paid.
+    pub materials_paid: f64,
+}
+
+impl MoneyLine {
+    /// Whether profit never rises with hours and the floor never falls.
+    #[must_use]
+    pub fn never_turns(&self) -> bool {
+        self.shop_per_hour >= 0.0 && self.target >= 0.0
+    }
+
+    /// Profit of a run that takes so many hours.
+    #[must_use]
+    pub fn profit(&self, hours: f64) -> f64 {
+        self.gross - hours * self.shop_per_hour
+    }
+
+    /// The price floor of a run that takes so many hours.
+    #[must_use]
+    pub fn floor(&self, hours: f64) -> f64 {
+        if self.per_price > 0.0 {
+            (hours * self.target - (self.rest - hours * self.shop_per_hour)) / self.per_price
+        } else {
+            f64::INFINITY
+        }
+    }
+
+    /// What the runs of a block add up to, but for hours.
+    #[must_use]
+    pub(super) fn sums(&self, block_trials: usize) -> Sums {
+        let good = self.sale.pieces;
+        let trials = block_trials as f64;
+        Sums {
+            good: good * trials,
+            good_squared: good * good * trials,
+            // Without a season all of them are sold.
+            sold: good * trials,
+            sold_squared: good * good * trials,
+            sold_out: if good > 0.0 { trials } else { 0.0 },
+            per_price: self.per_price * trials,
+            income: self.income * trials,
+            fees: self.fees * trials,
+            post: self.sale.postage * trials,
+            materials: added_up(self.materials, block_trials),
+            materials_paid: added_up(self.materials_paid, block_trials),
+            ..Sums::default()
+        }
+    }
+}
+
+/// A value added up lane by lane over the trials of a block: the bits of the general way, which multiplication would miss.
+fn added_up(value: f64, trials: usize) -> f64 {
+    if value == 0.0 {
+        return 0.0;
+    }
+    let lane = |lane: usize| {
+        let groups = trials.saturating_sub(lane).div_ceil(LANES);
+        (0..groups).fold(0.0, |total, _| total + value)
+    };
+    sum_lanes(&std::array::from_fn(lane))
+}
+
+impl Plan {
+    /// The money of a batch of `size` as a function of its hours; `None` where chance has a part in it besides hours.
+    #[must_use]
+    pub fn money_line(&self, size: u32) -> Option<MoneyLine> {
+        // All of them by name: a new one must be thought of here.
+        let Terms {
+            price,
+            target,
+            clearance,
+            holding,
+            shop_per_hour,
+        } = self.terms;
+        let [channel] = self.channels.as_slice() else {
+            return None;
+        };
+        if clearance != 0.0 || holding != 0.0 || self.demand.is_some() || !self.rates.is_empty() {
+            return None;
+        }
+        let PlanChannel {
+            price_ratio,
+            net,
+            fee,
+            fee_per_order,
+            post_charged,
+            ..
+        } = *channel;
+        let sale = *self.certain_sale(size)?.first()?;
+        let CertainSale {
+            pieces,
+            orders,
+            minutes: _,
+            postage,
+        } = sale;
+        let (mut materials, mut paid) = (0.0, 0.0);
+        for material in &self.materials {
+            let (cost, charged) = self.certain_cost(material, size, orders)?;
+            materials += cost;
+            paid += material.paid.map_or(cost, |price| charged * price);
+        }
+        let per_price = (pieces * net - pieces * fee) * price_ratio;
+        let charged_post = orders * post_charged;
+        let order_fees = charged_post * fee + orders * fee_per_order;
+        Some(MoneyLine {
+            sale,
+            gross: per_price * price + charged_post - order_fees - postage - materials,
+            rest: charged_post - order_fees - postage - materials,
+            per_price,
+            shop_per_hour,
+            target,
+            income: pieces * net * price_ratio * price + charged_post,
+            fees: pieces * fee * price_ratio * price + order_fees,
+            materials,
+            materials_paid: paid,
+        })
+    }
+
+    /// What a material costs a batch of `size` where nothing is spoiled, and units charged; `None` where chance has a part.
+    fn certain_cost(&self, material: &PlanMaterial, size: u32, orders: f64) -> Option<(f64, f64)> {
+        let fixed = |shape: &Shape| match shape {
+            Shape::Fixed(value) => Some(*value),
+            _ => None,
+        };
+        let waste = 1.0 + fixed(&material.waste.shape)?;
+        let mut prices = vec![fixed(&material.price.shape)?];
+        for (_, shape) in &material.breaks {
+            prices.push(fixed(shape)?);
+        }
+        let rounds = if material.per_round == 0.0 {
+            0.0
+        } else {
+            f64::from(self.steps[material.at].room.map_or(1, |room| size.div_ceil(room)))
+        };
+        let used = f64::from(size) * material.per_piece
+            + rounds * material.per_round
+            + orders * material.per_order
+            + material.per_batch;
+        let need = used * waste;
+        if material.is_plain() {
+            return Some((need * prices[0], need));
+        }
+        let (bought, tier) = material.purchase(need, |tier| prices[tier]);
+        let charged = if material.lost { bought } else { need };
+        Some((charged * prices[tier], charged))
+    }
+
+    /// [`Plan::money_line`] of every size; `None` where one has none.
+    #[must_use]
+    pub(super) fn money_lines(&self) -> Option<Vec<MoneyLine>> {
+        self.sizes.iter().map(|size| self.money_line(*size)).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::{Engine, Path, SizeRuns};
+    use crate::scenario::{Break, Leftover, Scenario, Spread, Step};
+    use crate::testing::{material, pencil_trays, scenario, step, tri};
+
+    /// Orders, rounds, redos, learning, overhead; packs, breaks and rounds of material.
+    fn calm_shop() -> Scenario {
+        let mut shop = scenario(
+            50.0,
+            40.0,
+            &[1, 2, 63, 64, 65, 140],
+            vec![
+                Step {
+                    once: tri(60.0, 90.0, 200.0),
+                    setup: tri(5.0, 9.0, 20.0),
+                    each: tri(3.0, 4.0, 9.0),
+                    redo: 0.1,
+                    ..step("saw")
+                },
+                Step {
+                    setup: tri(5.0, 9.0, 20.0),
+                    each: tri(1.0, 2.0, 3.0),
+                    room: Some(6),
+                    ..step("glue")
+                },
+                Step {
+                    per_order: Spread::Certain(12.0),
+                    ..step("pack")
+                },
+            ],
+        );
+        shop.pace = tri(0.9, 1.0, 1.4);
+        shop.shop.per_hour = 3.2;
+        shop.sale.order_of = Spread::Certain(3.0);
+        shop.sale.post = Spread::Certain(5.9);
+        shop.sale.post_charged = 4.0;
+        shop.sale.fee = 0.065;
+        shop.sale.fee_per_order = 0.3;
+        shop.materials = vec![
+            crate::scenario::Material {
+                per_piece: 0.9,
+                waste: Spread::Certain(0.15),
+                ..material("board", 7.0)
+            },
+            crate::scenario::Material {
+                per_round: 0.4,
+                per_order: 0.1,
+                at: 1,
+                pack: Some(3.0),
+                leftover: Leftover::Lost,
+                paid: Some(2.0),
+                breaks: vec![Break {
+                    from: 10.0,
+                    price: Spread::Certain(5.0),
+                }],
+                ..material("glue", 9.0)
+            },
+        ];
+        shop
+    }
+
+    fn bits(runs: &SizeRuns) -> Vec<Vec<u64>> {
+        let columns = [&runs.hours, &runs.profit, &runs.floor];
+        columns
+            .map(|column| column.iter().map(|v| v.to_bits()).collect())
+            .to_vec()
+    }
+
+    /// The same bits as money worked out run by run, on every path, also where the last group is short.
+    #[test]
+    fn lines_are_money_run_by_run() {
+        for shop in [calm_shop(), pencil_trays()] {
+            let plan = Plan::new(&shop);
+            assert!(plan.money_lines().is_some());
+            for path in Path::available() {
+                let engine = Engine::new(&plan, 5).on_path(path);
+                let lean = engine.answer_sizes(300, &|_| (), |runs| runs);
+                let whole = engine.run_by_run().answer_sizes(300, &|_| (), |runs| runs);
+                for (a, b) in lean.iter().zip(&whole) {
+                    assert_eq!(bits(a), bits(b), "size {}", a.size);
+                    assert_eq!(a.sums, b.sums, "size {}", a.size);
+                }
+            }
+        }
+    }
+
+    /// Whatever leaves money to chance leaves no line.
+    #[test]
+    fn chance_leaves_no_line() {
+        let changes: [fn(&mut Scenario); 7] = [
+            |shop| shop.steps[0].spoil = 0.1,
+            |shop| shop.sale.returned = 0.1,
+            |shop| shop.sale.order_of = tri(1.0, 2.0, 4.0),
+            |shop| shop.sale.post = tri(1.0, 2.0, 4.0),
+            |shop| shop.steps[2].per_order = tri(1.0, 2.0, 4.0),
+            |shop| shop.materials[0].waste = tri(0.1, 0.2, 0.4),
+            |shop| shop.materials[1].breaks[0].price = tri(1.0, 2.0, 4.0),
+        ];
+        for change in changes {
+            let mut shop = calm_shop();
+            change(&mut shop);
+            assert_eq!(Plan::new(&shop).money_line(2), None);
+        }
+    }
+}
