@@ -29,8 +29,9 @@ pub(super) struct Asked<const TRIALS: u64> {
     /// What an hour should earn
     #[arg(long, value_name = "MONEY", value_parser = plain_amount, allow_negative_numbers = true)]
     pub(super) target: Option<f64>,
+    // Written as a text: the derived `default_value_t` keeps its value in a static, which all `TRIALS` would share.
     /// Simulated runs of each size or setting
-    #[arg(long, value_name = "N", default_value_t = TRIALS, value_parser = clap::value_parser!(u64).range(100..=100_000_000))]
+    #[arg(long, value_name = "N", default_value = TRIALS.to_string(), value_parser = clap::value_parser!(u64).range(100..=100_000_000))]
     pub(super) trials: u64,
     /// Seed of the random streams
     #[arg(long, value_name = "N", default_value_t = 1)]
