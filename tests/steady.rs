@@ -260,13 +260,18 @@ fn the_program_answers_on_every_face() {
 
     let json = program(&["steady", LABELS, "--trials=500", "--format=json", "--threads=1"]);
     let read: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    // The command's own number of runs, not that of another command.
+    let default = program(&["steady", LABELS, "--set", "batch.sizes=[4]", "--format=json"]);
+    let default: serde_json::Value = serde_json::from_slice(&default.stdout).expect("JSON");
+    assert_eq!(default["trials"], 20_000);
     assert_eq!(read["sizes"].as_array().map(Vec::len), Some(97));
     let again = program(&["steady", LABELS, "--trials=500", "--format=json", "--threads=2"]);
     assert!(json.stdout == again.stdout, "threads change nothing");
 
     let csv = program(&["steady", LABELS, "--trials=500", "--format=csv"]);
     let mut lines = csv::Reader::from_reader(csv.stdout.as_slice());
-    assert_eq!(lines.records().map(|row| row.expect("of one width")).count(), 97);
+    let rows: Vec<csv::StringRecord> = lines.records().map(|row| row.expect("of one width")).collect();
+    assert_eq!(rows.len(), 97);
 
     let folder = tempfile::tempdir().expect("a folder");
     let chart = folder.path().join("labels.svg");

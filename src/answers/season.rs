@@ -204,7 +204,7 @@ fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &
         })
         .unwrap_or(best);
     // Sums of the same amounts in another order may differ by rounding.
-    let level = 1e-9 * sizes[best].surplus.mean.abs().max(1.0);
+    let level = 1e-12 * sizes[best].surplus.mean.abs().max(1.0);
     let ties = sizes
         .iter()
         .filter(|s| s.size != sizes[best].size && s.against_best.mean + Z975 * s.against_best.se >= -level)
@@ -241,7 +241,7 @@ fn best_of(columns: &[Columns]) -> usize {
     let mut best = 0;
     for (k, column) in columns.iter().enumerate() {
         let (now, before) = (column.surplus_mean.mean, columns[best].surplus_mean.mean);
-        if now > before + 1e-9 * before.abs().max(1.0) {
+        if now > before + 1e-12 * before.abs().max(1.0) {
             best = k;
         }
     }

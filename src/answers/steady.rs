@@ -198,7 +198,7 @@ fn best_of(sizes: &[SteadySize]) -> usize {
     for (k, size) in sizes.iter().enumerate() {
         let better = best.is_none_or(|b| {
             let before = sizes[b].surplus_a_year.mean;
-            size.surplus_a_year.mean > before + 1e-9 * before.abs().max(1.0)
+            size.surplus_a_year.mean > before + 1e-12 * before.abs().max(1.0)
         });
         if (size.fits || !any_fits) && better {
             best = Some(k);
