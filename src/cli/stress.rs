@@ -25,7 +25,7 @@ pub(super) struct StressCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<20_000>,
+    asked: Asked<8_000>,
     /// Pieces of a run; the first size that pays if not given
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     size: Option<u32>,
