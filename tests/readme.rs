@@ -28,3 +28,43 @@ fn the_worked_example_is_what_the_program_prints() {
         "scenarios/oak-peg-rail.svg is not the chart of today"
     );
 }
+
+/// What the program prints for these arguments.
+fn printed(args: &[&str]) -> String {
+    let output = Command::new(env!("CARGO_BIN_EXE_batchwright"))
+        .args(args)
+        .env_remove("COLUMNS")
+        .output()
+        .expect("the program runs");
+    assert!(output.status.success(), "{args:?}");
+    String::from_utf8(output.stdout).expect("text")
+}
+
+#[test]
+fn the_other_questions_are_answered_as_shown() {
+    let rail = "scenarios/oak-peg-rail.toml";
+    for args in [
+        &["floor", rail][..],
+        &["stress", rail],
+        &["compare", rail, "scenarios/oak-coat-stand.toml"],
+        &["season", "scenarios/spinning-tops.toml"],
+        &["steady", "scenarios/plant-labels.toml"],
+        &["drivers", rail],
+        &["jig", rail],
+        &["sweep", rail, "--over", "sale.price=50..80", "--size", "6"],
+    ] {
+        let page = printed(args);
+        // Title, an empty line, the verdict in lines: its first sentence.
+        let verdict = page.split("\n\n").nth(1).expect("a verdict").replace('\n', " ");
+        let first = verdict.split(". ").next().expect("a sentence").trim_end_matches('.');
+        assert!(README.contains(first), "{args:?}: README does not say: {first}");
+    }
+}
+
+#[test]
+fn the_channels_are_as_shown() {
+    let page = printed(&["sweep", "scenarios/printed-tea-towels.toml"]);
+    let table = README.split("```text\n").nth(2).expect("a second block");
+    let table = table.split("```").next().expect("the block ends");
+    assert!(page.contains(table), "README shows another table than\n{page}");
+}
