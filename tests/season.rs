@@ -289,7 +289,7 @@ fn price_follows_the_markup_rule() {
     ] {
         let due = elasticity / (elasticity - 1.0) * cost / kept;
         // Some 1,500 pieces at the best price.
-        let buyers = (1_500.0 * (asked / due).powf(-elasticity)).round();
+        let buyers = (1_500.0 * f64::powf(asked / due, -elasticity)).round();
         let more = format!("elasticity = {elasticity}");
         let a = answer(
             &shop((asked, cost, 0.0), "'1..2600'", &buyers.to_string(), &more, sale),

@@ -429,10 +429,10 @@ fn small_print(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
 fn price_print(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
     let currency = &answer.currency;
     let mut lines = vec![format!(
-        "Asked for at another price: times (price / {}) to the power of -{}, elasticity {}.",
+        "Asked for at another price: times (price / {}) to the power of -{}; {} seasons of each price but the best.",
         typed_amount(answer.price, currency),
         factor(prices.elasticity),
-        factor(prices.elasticity)
+        count(prices.curve_trials)
     )];
     if let Some(rule) = prices.markup_rule {
         lines.push(format!(

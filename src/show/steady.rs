@@ -157,7 +157,7 @@ pub fn headline(answer: &SteadyAnswer) -> String {
     } else if best.surplus_a_year.mean < 0.0 {
         format!("It does not pay: even the best, {who}, {leaves}")
     } else {
-        format!("Make {who}: that {leaves}")
+        format!("{who}, {leaves}")
     }
 }
 

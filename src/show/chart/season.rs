@@ -57,7 +57,7 @@ impl<'a> Chart<'a> {
         let mut all = means.clone();
         all.extend(a.sizes.iter().flat_map(|s| [s.surplus_p10, s.surplus_p90]));
         let (low, high) = ticks::range(
-            &[0.0, self.best.surplus.mean],
+            &[0.0, self.best.surplus_p10, self.best.surplus_p90],
             &means,
             &all,
             Stretch { allow: 1.5, show: 0.6 },
