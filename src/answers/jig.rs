@@ -837,8 +837,8 @@ mod tests {
         let mut more = shop();
         more.batch.runs = 20;
         assert_eq!(quiet(&more, 10, 300).sets[0].jigs, [0, 1]);
-        // With six only the stop pays (five runs), though a large life would make both better.
-        more.batch.runs = 6;
+        // With five only the stop pays: both cost 134, and 134 / 22.5 are six runs. A large life would make both better.
+        more.batch.runs = 5;
         more.jigs[1].lasts = Some(10_000);
         let found = quiet(&more, 10, 300);
         assert_eq!(found.sets[0].jigs, [0]);

@@ -35,7 +35,7 @@ pub(super) struct StressCommand {
 }
 
 /// Pieces times steps up to which the full number of runs is simulated.
-const MOST_WORK: usize = 250;
+const MOST_WORK: usize = 800;
 
 pub(super) fn run(command: &StressCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;

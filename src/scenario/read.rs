@@ -125,6 +125,8 @@ const SCHEMA: &[(&str, &[&str])] = &[
 
 /// Sections that are lists of tables.
 const LISTS: &[&str] = &["step", "material", "channel", "jig", "misfortune"];
+/// What ISO 4217 keeps for "no currency".
+const NO_CURRENCY: &str = "XXX";
 /// Largest count of pieces or runs taken.
 const LARGEST_COUNT: u32 = 1_000_000;
 
@@ -394,7 +396,7 @@ impl Reader<'_> {
 
     fn currency(&mut self, top: &Section<'_>) -> String {
         let Some(code) = self.text(top, "currency") else {
-            return "XXX".to_owned();
+            return NO_CURRENCY.to_owned();
         };
         if code.len() != 3 || !code.bytes().all(|b| b.is_ascii_uppercase()) {
             let upper = code.trim().to_ascii_uppercase();
@@ -897,11 +899,21 @@ impl Reader<'_> {
             Some(code) if *code != self.own_currency => {
                 let found = self.currencies.iter().position(|known| known == code);
                 if found.is_none() {
-                    let what = format!("{code} is neither this scenario's currency nor one of [currencies]");
-                    let cure = format!(
-                        "add a line `[currencies]` and under it what one {code} is worth, for example `{code} = \"0.86 / 0.91 / 0.97\"`, or write the amount in {}",
-                        self.own_currency
-                    );
+                    let what = if self.own_currency == NO_CURRENCY {
+                        format!("{code} is written here, and the scenario does not say its currency")
+                    } else {
+                        format!("{code} is neither this scenario's currency nor one of [currencies]")
+                    };
+                    let cure = if self.own_currency == NO_CURRENCY {
+                        format!(
+                            "write the number alone, and `currency = \"{code}\"` at the top, above the first [section]"
+                        )
+                    } else {
+                        format!(
+                            "add a line `[currencies]` and under it what one {code} is worth, for example `{code} = \"0.86 / 0.91 / 0.97\"`, or write the amount in {}",
+                            self.own_currency
+                        )
+                    };
                     self.at_value(s, key, what, "not known", cure);
                     return None;
                 }
