@@ -4,7 +4,7 @@ use super::stats::{self, Place};
 use super::sweep::{Floor, Share};
 use super::{Settings, vary};
 use crate::engine::{Engine, Plan, SizeRuns};
-use crate::scenario::{Scenario, Spoiled};
+use crate::scenario::{Channel, Scenario, Spoiled};
 use serde::Serialize;
 
 /// The whole answer; its serialised form is the documented JSON of `floor`.
@@ -33,8 +33,40 @@ pub struct Floors {
     pub about: u32,
     /// Pieces can be spoiled and are not made again: a run, or an order, may come out short.
     pub short: bool,
+    /// What a list price is in each channel; empty without channels, and for orders, which go through none.
+    pub channels: Vec<ChannelPrice>,
     /// Ascending in size.
     pub sizes: Vec<SizeFloors>,
+}
+
+/// A channel's price against the list price.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ChannelPrice {
+    /// Its name.
+    pub name: String,
+    /// Currency of its price (ISO 4217).
+    pub currency: String,
+    /// Its price, discount taken off, for each unit of list price.
+    pub per_list_price: f64,
+}
+
+/// What a list price is in each channel.
+fn channel_prices(scenario: &Scenario) -> Vec<ChannelPrice> {
+    let plan = Plan::new(scenario);
+    let own = |channel: &Channel| {
+        let other = channel.sale.currencies.price.map(|k| &scenario.currencies[k].code);
+        other.unwrap_or(&scenario.currency).clone()
+    };
+    scenario
+        .channels
+        .iter()
+        .zip(&plan.channels)
+        .map(|(channel, planned)| ChannelPrice {
+            name: channel.name.clone(),
+            currency: own(channel),
+            per_list_price: planned.price_ratio,
+        })
+        .collect()
 }
 
 /// What the pieces are made for.
@@ -180,6 +212,11 @@ fn answer(scenario: &Scenario, settings: &Settings, made_for: MadeFor, sizes: Ve
         made_for,
         about: about.map_or(1, |s| s.size),
         short: scenario.batch.spoiled == Spoiled::Short && scenario.steps.iter().any(|step| step.spoil > 0.0),
+        channels: if made_for == MadeFor::Runs {
+            channel_prices(scenario)
+        } else {
+            Vec::new()
+        },
         sizes,
     }
 }

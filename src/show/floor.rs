@@ -143,6 +143,7 @@ impl<'a> View<'a> {
                 self.why(about)
             )),
         }
+        said.extend(self.by_channel(about));
         said.extend(self.asked(about));
         if self.is_order() {
             said.extend(self.discounts());
@@ -151,6 +152,18 @@ impl<'a> View<'a> {
         }
         said.extend(self.long_run(about));
         said
+    }
+
+    /// The same price in each channel's own money.
+    fn by_channel(&self, about: &SizeFloors) -> Option<String> {
+        let list = about.floor_asked.price?;
+        let prices: Vec<String> = self
+            .floors
+            .channels
+            .iter()
+            .map(|c| format!("{} for {}", money(list * c.per_list_price, &c.currency), c.name))
+            .collect();
+        (!prices.is_empty()).then(|| format!("That list price is {}.", prices.join(", ")))
     }
 
     fn why(&self, at: &SizeFloors) -> String {
