@@ -55,9 +55,22 @@ pub fn slower_setups(scenario: &Scenario, factor: f64) -> Scenario {
 }
 
 /// All hands-on time of the step number `index` times `factor`.
+///
+/// A channel's own time per order stands for those of the steps: it grows by the step's share of them.
 #[must_use]
 pub fn slower_step(scenario: &Scenario, index: usize, factor: f64) -> Scenario {
     let mut changed = scenario.clone();
+    let all: f64 = scenario.steps.iter().map(|step| step.per_order.mean()).sum();
+    let own = scenario.steps.get(index).map_or(0.0, |step| step.per_order.mean());
+    if own > 0.0 {
+        for time in changed
+            .channels
+            .iter_mut()
+            .filter_map(|channel| channel.per_order.as_mut())
+        {
+            *time = time.scaled(1.0 + (factor - 1.0) * own / all);
+        }
+    }
     if let Some(step) = changed.steps.get_mut(index) {
         for time in [&mut step.once, &mut step.setup, &mut step.each, &mut step.per_order] {
             *time = time.scaled(factor);
@@ -136,4 +149,21 @@ pub fn all_worse(scenario: &Scenario, factor: f64) -> Scenario {
     changes
         .iter()
         .fold(scenario.clone(), |changed, change| change(&changed, factor))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::Spread;
+
+    /// Two steps take 6 and 2 min an order; a channel says 20 min for both. The first at twice the time: 20 x (1 + 6 / 8).
+    #[test]
+    fn a_slower_step_slows_the_channels_own_orders_by_its_share() {
+        let text = "target = 20\n[[step]]\nname = \"pack\"\nper_order = \"6 min\"\n[[step]]\nname = \"post\"\nper_order = \"2 \
+                    min\"\n[sale]\nprice = 50\n[[channel]]\nname = \"shop\"\nshare = \"100 %\"\nper_order = \"20 min\"\n";
+        let scenario = crate::scenario::read("test", text, &[]).expect("it reads");
+        let own = |index: usize| slower_step(&scenario, index, 2.0).channels[0].per_order;
+        assert_eq!(own(0), Some(Spread::Certain(35.0)));
+        assert_eq!(own(1), Some(Spread::Certain(25.0)));
+    }
 }

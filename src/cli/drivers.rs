@@ -40,14 +40,8 @@ const MOST_WORK: usize = 600;
 
 pub(super) fn run(command: &DriversCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
-    let settings = command.asked.settings();
     let answer = watched(streams, |progress| {
-        let size = command
-            .size
-            .unwrap_or_else(|| answers::size_to_ask_about(&scenario, &settings));
-        let settings = command
-            .asked
-            .settings_within(size as usize * scenario.steps.len(), MOST_WORK);
+        let (size, settings) = command.asked.one_size(command.size, &scenario, MOST_WORK);
         answers::drivers::run(&scenario, size, &settings, progress)
     });
     ready.deliver(&answer, command.all, streams)

@@ -11,7 +11,7 @@ use super::input::Source;
 use super::output::Destination;
 use super::progress::Progress;
 use super::{DEFAULT_COLUMNS, Stop, Streams};
-use crate::answers::Settings;
+use crate::answers::{Settings, size_to_ask_about};
 use crate::scenario::doubts::doubts;
 use crate::scenario::{Scenario, split_setting};
 use crate::show::Shown;
@@ -97,15 +97,17 @@ impl<const TRIALS: u64> Asked<TRIALS> {
         }
     }
 
-    /// [`Self::settings`] for a question that runs one size under many settings: where no number of runs is asked for, fewer
-    /// than `TRIALS` if a run has more than `most` pieces times steps, so that the answer keeps people waiting no longer.
-    pub(super) fn settings_within(&self, pieces_and_steps: usize, most: usize) -> Settings {
+    /// The size asked about, or the one the scenario suggests, and how to simulate it for a question that runs one size under
+    /// many settings: where no number of runs is asked for, fewer than `TRIALS` if a run has more than `most` pieces times
+    /// steps, so that the answer keeps people waiting no longer.
+    pub(super) fn one_size(&self, size: Option<u32>, scenario: &Scenario, most: usize) -> (u32, Settings) {
         let mut settings = self.settings();
-        if self.trials.is_none() && pieces_and_steps > most {
-            let fewer = TRIALS * most as u64 / pieces_and_steps as u64;
-            settings.trials = (fewer / 1_000 * 1_000).max(2_000);
+        let size = size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
+        let work = size as usize * scenario.steps.len();
+        if self.trials.is_none() && work > most {
+            settings.trials = (TRIALS * most as u64 / work as u64 / 1_000 * 1_000).max(2_000);
         }
-        settings
+        (size, settings)
     }
 
     /// Checks flags, scenarios and places, all faults at once.
