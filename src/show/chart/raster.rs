@@ -4,19 +4,35 @@ use super::ChartError;
 use super::canvas::{Canvas, Mark, Paint, UNIT};
 use super::lettering;
 use plotters_backend::DrawingBackend;
+use rayon::prelude::*;
 use tiny_skia::{FillRule, LineJoin, Path, PathBuilder, Pixmap, Stroke, Transform};
 use ttf_parser::OutlineBuilder;
 
+/// Bands that a picture is drawn in, side by side: always as many, so that it is the same picture on any machine.
+const BANDS: u32 = 4;
+
 /// The picture, one pixel a pixel, as an RGB PNG.
 pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
-    let pixmap = picture(canvas)?;
-    // Nothing is translucent on a white ground: three bytes a pixel say it all.
-    let mut rgb = vec![0; pixmap.data().len() / 4 * 3];
-    for (to, from) in rgb.chunks_exact_mut(3).zip(pixmap.data().chunks_exact(4)) {
-        to.copy_from_slice(&from[..3]);
+    let (width, height) = canvas.get_size();
+    let (width, height) = (width / UNIT as u32, height / UNIT as u32);
+    if width == 0 || height == 0 {
+        return Err(ChartError::Size);
     }
+    // Nothing is translucent on a white ground: three bytes a pixel say it all.
+    let mut rgb = vec![0; width as usize * height as usize * 3];
+    let rows = height.div_ceil(BANDS).max(1);
+    rgb.par_chunks_mut((rows * width) as usize * 3)
+        .enumerate()
+        .try_for_each(|(band, rgb)| {
+            let top = band as u32 * rows;
+            let pixmap = picture(canvas, width, top, rows.min(height - top))?;
+            for (to, from) in rgb.chunks_exact_mut(3).zip(pixmap.data().chunks_exact(4)) {
+                to.copy_from_slice(&from[..3]);
+            }
+            Ok(())
+        })?;
     let mut out = Vec::new();
-    let mut encoder = png::Encoder::new(&mut out, pixmap.width(), pixmap.height());
+    let mut encoder = png::Encoder::new(&mut out, width, height);
     encoder.set_color(png::ColorType::Rgb);
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_compression(png::Compression::Fast);
@@ -27,19 +43,19 @@ pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
     Ok(out)
 }
 
-fn picture(canvas: &Canvas) -> Result<Pixmap, ChartError> {
-    let (width, height) = canvas.get_size();
-    let unit = UNIT as u32;
-    let mut pixmap = Pixmap::new(width / unit, height / unit).ok_or(ChartError::Size)?;
+/// The rows of the picture from `top` on.
+fn picture(canvas: &Canvas, width: u32, top: u32, rows: u32) -> Result<Pixmap, ChartError> {
+    let mut pixmap = Pixmap::new(width, rows).ok_or(ChartError::Size)?;
     pixmap.fill(tiny_skia::Color::WHITE);
     for mark in canvas.marks() {
-        put_mark(&mut pixmap, mark);
+        put_mark(&mut pixmap, mark, top);
     }
     Ok(pixmap)
 }
 
-fn put_mark(pixmap: &mut Pixmap, mark: &Mark) {
-    let scale = Transform::from_scale(1.0 / UNIT as f32, 1.0 / UNIT as f32);
+fn put_mark(pixmap: &mut Pixmap, mark: &Mark, top: u32) {
+    let unit = 1.0 / UNIT as f32;
+    let scale = Transform::from_row(unit, 0.0, 0.0, unit, 0.0, -(top as f32));
     let fill = |pixmap: &mut Pixmap, path: Option<Path>, paint: &Paint, rule| {
         // A path of no extent has nothing to fill.
         if let Some(path) = path {
