@@ -30,20 +30,49 @@ fn main() {
     match arguments.first().map(String::as_str) {
         // A process of its own, so that its peak memory is its own.
         Some("--peak") => peak(),
-        // One sweep and nothing else, for an instruction profile.
-        Some("--once") => {
-            let on = match arguments.get(1).map(String::as_str) {
-                Some("everything") => Features::EVERYTHING,
-                Some("sales") => Features {
-                    sales: true,
-                    ..Features::EVERYTHING
-                },
-                _ => Features::PLAIN,
-            };
-            black_box(whole(&scenario(SIZE, STEPS, on), RUNS, 1));
-        }
+        // One kind of sweep and nothing else, for a profile: which, whole or simulation alone, how often.
+        Some("--once") => once(&arguments[1..]),
         rounds => table(rounds.and_then(|n| n.parse().ok()).unwrap_or(11)),
     }
+}
+
+/// Sweeps of one kind, and how long the quickest took.
+fn once(arguments: &[String]) {
+    let name = arguments.first().map_or("plain", String::as_str);
+    let on = Features::ALONE
+        .into_iter()
+        .find_map(|(alone, on)| (alone == name).then_some(on))
+        .or_else(|| {
+            let without = name.strip_prefix("without ")?;
+            Features::WITHOUT
+                .into_iter()
+                .find_map(|(other, on)| (other == without).then_some(on))
+        })
+        .unwrap_or(match name {
+            "everything" => Features::EVERYTHING,
+            "sales" => Features {
+                sales: true,
+                ..Features::EVERYTHING
+            },
+            _ => Features::PLAIN,
+        });
+    let alone = arguments.get(1).is_some_and(|what| what == "simulation");
+    let times = arguments.get(2).and_then(|n| n.parse().ok()).unwrap_or(1);
+    let shop = scenario(SIZE, STEPS, on);
+    let plan = Plan::new(&shop);
+    let one = pool(1);
+    let quickest = (0..times)
+        .map(|_| {
+            time(|| {
+                if alone {
+                    one.install(|| simulate(&plan, RUNS));
+                } else {
+                    one.install(|| drop(whole_here(&shop, &plan, RUNS)));
+                }
+            })
+        })
+        .fold(f64::INFINITY, f64::min);
+    eprintln!("{name}: {:.2} ns a piece-step at best", quickest / PIECE_STEPS);
 }
 
 fn pool(threads: usize) -> ThreadPool {

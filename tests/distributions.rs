@@ -466,13 +466,13 @@ fn low(bits: u64) -> f64 {
     (bits & 0xFFFF_FFFF) as f64 + 0.5
 }
 
-/// What one trial has come to.
+/// What one trial has come to; minutes piece by piece.
 #[derive(Clone, Default)]
 struct Told {
-    setup: f64,
+    setup: Vec<f64>,
     setup_once: f64,
-    each: f64,
-    redo: f64,
+    each: Vec<f64>,
+    redo: Vec<f64>,
     alive: Vec<bool>,
     /// Pieces that reached each step.
     reached: Vec<u32>,
@@ -483,11 +483,30 @@ fn told_group(ready: &Ready, made: &Scenario, keys: [u64; LANES], size: u32) -> 
     let mut told = vec![
         Told {
             alive: vec![true; size as usize],
+            setup: vec![0.0; size as usize],
+            each: vec![0.0; size as usize],
+            redo: vec![0.0; size as usize],
             ..Told::default()
         };
         LANES
     ];
+    // What every piece takes whatever is drawn for it comes first.
     let mut thinned = false;
+    for step in &made.steps {
+        if step.learning.is_none() && !thinned {
+            for (told, key) in told.iter_mut().zip(keys) {
+                let alike = step.varies == Varies::Batch || step.each.is_certain();
+                let base = if alike {
+                    ready.numbered(&step.each, key, Use::Each, &step.name, 0)
+                } else {
+                    ready.shape(&step.each).base()
+                };
+                told.each.iter_mut().for_each(|minutes| *minutes += base);
+            }
+        }
+        thinned |= step.spoil > 0.0;
+    }
+    thinned = false;
     for step in &made.steps {
         tell_step(ready, step, &keys, thinned, &mut told);
         thinned |= step.spoil > 0.0;
@@ -504,7 +523,7 @@ fn tell_step(ready: &Ready, step: &Step, keys: &[u64; LANES], thinned: bool, tol
     let (mut times, mut fates, mut redos) = (generators(Use::Each), generators(Use::Fate), generators(Use::Redo));
     let run_draw = keys.map(|key| ready.numbered(&step.each, key, Use::Each, name, 0));
     let room = step.room.map_or(usize::MAX, |room| room as usize);
-    let (mut setup, mut each, mut redo) = ([0.0; LANES], [0.0; LANES], [0.0; LANES]);
+    let based = step.learning.is_none() && !thinned;
     let mut rounds = [0; LANES];
     let mut inside = [room; LANES];
     let mut reached = [0; LANES];
@@ -515,22 +534,29 @@ fn tell_step(ready: &Ready, step: &Step, keys: &[u64; LANES], thinned: bool, tol
         let mut chance = [0.0; LANES];
         for lane in 0..LANES {
             if here[lane] && inside[lane] == room {
-                setup[lane] += ready.numbered(&step.setup, keys[lane], Use::Setup, name, rounds[lane]);
+                let drawn = ready.numbered(&step.setup, keys[lane], Use::Setup, name, rounds[lane]);
+                // A setup that is sure to fall due exactly once is added at the very end.
+                if step.room.is_none() && !thinned {
+                    told[lane].setup_once += drawn;
+                } else {
+                    told[lane].setup[piece] += drawn;
+                }
                 rounds[lane] += 1;
                 inside[lane] = 0;
             }
             // A draw belongs to the piece, whether or not it is still there.
-            let drawn = if alike {
-                run_draw[lane]
-            } else {
-                shape.draw_one(times[lane].next_u64())
+            let drawn = match (alike, based) {
+                (true, true) => 0.0,
+                (true, false) => run_draw[lane],
+                (false, true) => shape.above_one(times[lane].next_u64()),
+                (false, false) => shape.draw_one(times[lane].next_u64()),
             };
             factor[lane] = learning_factor(step.learning, reached[lane]);
             let fate = fates[lane].next_u64();
             if here[lane] {
                 inside[lane] += 1;
                 reached[lane] += 1;
-                each[lane] += drawn * factor[lane];
+                told[lane].each[piece] += drawn * factor[lane];
                 chance[lane] = high(fate);
                 again[lane] = !step.each.is_zero() && chance[lane] < half_bound(step.redo);
                 told[lane].alive[piece] = low(fate) >= half_bound(step.spoil);
@@ -547,22 +573,14 @@ fn tell_step(ready: &Ready, step: &Step, keys: &[u64; LANES], thinned: bool, tol
                     shape.draw_one(redos[lane].next_u64())
                 };
                 if again[lane] {
-                    redo[lane] += drawn * factor[lane];
+                    told[lane].redo[piece] += drawn * factor[lane];
                 }
                 again[lane] &= chance[lane] < bound;
             }
         }
     }
-    for lane in 0..LANES {
-        // A setup that is sure to fall due exactly once is added at the very end.
-        if step.room.is_none() && !thinned {
-            told[lane].setup_once += setup[lane];
-        } else {
-            told[lane].setup += setup[lane];
-        }
-        told[lane].each += each[lane];
-        told[lane].redo += redo[lane];
-        told[lane].reached.push(reached[lane]);
+    for (told, reached) in told.iter_mut().zip(reached) {
+        told.reached.push(reached);
     }
 }
 
@@ -572,7 +590,8 @@ fn tell_rest(ready: &Ready, made: &Scenario, key: u64, size: u32, thinned: bool,
     for step in made.steps.iter().filter(|s| !s.once.is_zero()) {
         once += ready.numbered(&step.once, key, Use::Once, &step.name, 0) / f64::from(made.batch.runs);
     }
-    let (mut setup, mut each, mut redo) = (told.setup + told.setup_once, told.each, told.redo);
+    let sum = |minutes: &[f64]| minutes.iter().fold(0.0, |sum, piece| sum + piece);
+    let (mut setup, mut each, mut redo) = (sum(&told.setup) + told.setup_once, sum(&told.each), sum(&told.redo));
     let mut good = told.alive.iter().filter(|alive| **alive).count() as u32;
     if made.batch.spoiled == Spoiled::Remake && thinned {
         let [more_setup, more_each, more_redo] = tell_remakes(ready, made, key, size - good, &told.reached);

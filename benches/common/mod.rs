@@ -7,13 +7,17 @@ use batchwright::answers::sweep::{self, Sweep};
 use batchwright::engine::kernel::{EachState, times_tile};
 use batchwright::engine::shape::{Shape, Triangular};
 use batchwright::engine::stream::{Words, Xoshiro, seed_words, trial_keys};
-use batchwright::engine::{Engine, LANES, Lanes, Path, Plan, TILE};
+use batchwright::engine::{Engine, LANES, Lanes, Path, Plan, Row, TILE};
 use batchwright::scenario::{self, Scenario, Spread, ThreePoint};
 use fearless_simd::{Bytes, Simd, SimdBase, SimdFloat, SimdFrom, f64x8, u64x8};
 use rand::Rng;
 use rand_distr::Distribution;
 use std::fmt::Write as _;
 use std::hint::black_box;
+
+/// The program's own, for all that is measured, as the program runs with it.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
 /// The plain sweep: sizes 1 to this.
 pub const SIZE: u32 = 100;
@@ -303,7 +307,7 @@ pub const TILE_DRAWS: u64 = (TILE * LANES) as u64;
 pub struct Kernel {
     draw: Triangular,
     state: EachState,
-    each: Vec<Lanes>,
+    each: Vec<Row>,
     words: Words,
     total: Lanes,
     bits: [u64; LANES],
@@ -328,7 +332,7 @@ impl Kernel {
                 times: words,
                 ..EachState::default()
             },
-            each: vec![[0.0; LANES]; TILE],
+            each: vec![Row::default(); TILE],
             words,
             total: [0.0; LANES],
             bits: [0; LANES],
@@ -347,7 +351,16 @@ impl Kernel {
     fn tile<S: Simd>(&mut self, simd: S) {
         simd.vectorize(
             #[inline(always)]
-            || times_tile::<S, Triangular, false, false>(simd, self.draw, &[], &[], &mut self.state, &mut self.each),
+            || {
+                times_tile::<S, Triangular, false, false>(
+                    simd,
+                    self.draw,
+                    &[],
+                    &[],
+                    &mut self.state.times,
+                    &mut self.each,
+                )
+            },
         );
     }
 

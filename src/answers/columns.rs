@@ -7,8 +7,9 @@
 
 use super::stats::Place;
 use crate::engine::path::dispatch;
-use crate::engine::{LANES, Lanes, MoneyLine, Path};
+use crate::engine::{LANES, Lanes, MoneyLine, Path, SizeColumns};
 use fearless_simd::{Select, Simd, SimdBase, SimdFrom, f64x8};
+use std::ops::Range;
 
 /// Buckets that a column is thrown into; the last takes what is infinite.
 const BUCKETS: usize = 2048;
@@ -117,8 +118,6 @@ impl Settled {
 pub struct Scratch {
     ids: Vec<u16>,
     picks: Vec<f64>,
-    /// A column to work one out in.
-    pub column: Vec<f64>,
 }
 
 /// The values at `ranks` of a column (no NaN) whose least and greatest finite values are `ends`.
@@ -249,67 +248,45 @@ fn count_ids(ids: &[u16]) -> [u32; BUCKETS] {
     all
 }
 
-/// Sums and ends of hours, profit and rate of one size.
+/// What one pass over a size finds: means, and squares of what is left without them.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Totals {
-    /// Sum of hours.
+pub struct Moments {
+    /// Mean hours.
     pub hours: f64,
-    /// Sum of profit.
+    /// Sum of squares of hours less their mean.
+    pub hours_squared: f64,
+    /// Mean profit.
     pub profit: f64,
-    /// Sum of rates.
+    /// Sum of squares of profit less its mean.
+    pub profit_squared: f64,
+    /// Sum of products of both less their means.
+    pub product: f64,
+    /// Mean rate.
     pub rate: f64,
     /// Least and greatest hours.
     pub hours_ends: (f64, f64),
-    /// Least and greatest profit.
-    pub profit_ends: (f64, f64),
-    /// Least and greatest rate.
-    pub rate_ends: (f64, f64),
+    /// What is known of the columns where money does not follow from hours.
+    pub money: Option<MoneyEnds>,
 }
 
-/// Sums of what is left of each run once means are taken off.
+/// Ends of the columns of one size.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Squares {
-    /// Hours less their mean.
-    pub hours: f64,
-    /// Squared.
-    pub hours_squared: f64,
-    /// Profit less its mean.
-    pub profit: f64,
-    /// Squared.
-    pub profit_squared: f64,
-    /// (Profit less ratio x hours) squared.
-    pub residual_squared: f64,
+pub struct MoneyEnds {
+    /// Least and greatest profit.
+    pub profit: (f64, f64),
+    /// Least and greatest rate.
+    pub rate: (f64, f64),
+    /// Least and greatest finite floor.
+    pub floor: (f64, f64),
+    /// Floors at or under the price.
+    pub reached: u64,
 }
 
-/// Profit by trial, or as it follows from hours.
-pub trait Profit: Copy {
-    /// Profit of the eight trials from `at` on, whose hours are given.
-    fn lanes<S: Simd>(self, simd: S, at: usize, hours: f64x8<S>) -> f64x8<S>;
-    /// Profit of one.
-    fn one(self, at: usize, hours: f64) -> f64;
-}
-
-impl Profit for &[f64] {
-    #[inline(always)]
-    fn lanes<S: Simd>(self, simd: S, at: usize, _hours: f64x8<S>) -> f64x8<S> {
-        f64x8::from_slice(simd, &self[at..at + LANES])
-    }
-
-    #[inline(always)]
-    fn one(self, at: usize, _hours: f64) -> f64 {
-        self[at]
-    }
-}
-
-impl Profit for MoneyLine {
-    #[inline(always)]
-    fn lanes<S: Simd>(self, simd: S, _at: usize, hours: f64x8<S>) -> f64x8<S> {
-        f64x8::splat(simd, self.gross) - hours * self.shop_per_hour
-    }
-
-    #[inline(always)]
-    fn one(self, _at: usize, hours: f64) -> f64 {
-        self.profit(hours)
+impl Moments {
+    /// Sum of squares of profit less `ratio` times hours, which has mean 0 where the ratio is that of the means.
+    #[must_use]
+    pub fn residual_squared(&self, ratio: f64) -> f64 {
+        (self.profit_squared - 2.0 * ratio * self.product + ratio * ratio * self.hours_squared).max(0.0)
     }
 }
 
@@ -319,131 +296,261 @@ pub fn per_hour(amount: f64, hours: f64) -> f64 {
     if hours > 0.0 { amount / hours } else { 0.0 }
 }
 
-/// Eight running sums and, where they matter, ends.
-#[derive(Clone, Copy)]
-struct Running<S: Simd> {
-    sum: f64x8<S>,
-    least: f64x8<S>,
-    most: f64x8<S>,
+/// The runs of one size in columns of their own; hours alone where money follows from them.
+#[derive(Debug, Default)]
+pub struct Gathered {
+    /// Hours.
+    pub hours: Vec<f64>,
+    /// Profit.
+    pub profit: Vec<f64>,
+    /// Money an hour.
+    pub rate: Vec<f64>,
+    /// Floors.
+    pub floor: Vec<f64>,
 }
 
-impl<S: Simd> Running<S> {
+/// One pass over a size: copies its runs into columns and takes what is wanted of all of them on the way. Floors are held
+/// against `price`.
+///
+/// Sums run over eight partial sums, so that they have the same bits everywhere. Squares are taken of what is left without
+/// the first run's values, and what is left of the means is taken out afterwards (Chan, Golub & LeVeque 1983, "Algorithms for
+/// computing the sample variance", The American Statistician 37(3), 242-247): values that are all alike have no variance,
+/// to the bit.
+#[must_use]
+pub fn gather(path: Path, runs: &SizeColumns<'_>, price: f64, into: &mut Gathered) -> Moments {
+    let length = runs.trials.next_multiple_of(LANES);
+    into.hours.resize(length, 0.0);
+    if runs.line.is_none() {
+        for column in [&mut into.profit, &mut into.rate, &mut into.floor] {
+            column.resize(length, 0.0);
+        }
+    }
+    if let Some(columns) = runs.columns() {
+        for (values, column) in columns
+            .into_iter()
+            .zip([&mut into.hours, &mut into.profit, &mut into.floor])
+        {
+            column[..values.len()].copy_from_slice(values);
+        }
+    }
+    let moments = match runs.line {
+        Some(line) => dispatch!(path, simd => gather_line(simd, runs, line, into)),
+        None => dispatch!(path, simd => gather_columns(simd, runs, price, into)),
+    };
+    into.hours.truncate(runs.trials);
+    for column in [&mut into.profit, &mut into.rate, &mut into.floor] {
+        column.truncate(runs.trials);
+    }
+    moments
+}
+
+/// Copies a size's values sheaf by sheaf into `columns`, and has what is copied of whole groups looked at while the cache has
+/// it.
+#[inline(always)]
+fn in_sheaves<const C: usize>(
+    runs: &SizeColumns<'_>,
+    mut columns: [&mut Vec<f64>; C],
+    mut look: impl FnMut(&mut [&mut Vec<f64>; C], Range<usize>),
+) {
+    let full = runs.trials / LANES * LANES;
+    let mut at = 0;
+    for sheaf in runs.sheaves() {
+        let next = at + sheaf.groups * LANES;
+        for (c, column) in columns.iter_mut().enumerate() {
+            let rows = column[at..next].as_chunks_mut().0;
+            for (row, values) in rows.iter_mut().zip(sheaf.column(c)) {
+                *row = values.0;
+            }
+        }
+        look(&mut columns, at..next.min(full));
+        at = next;
+    }
+    // In columns already.
+    if at < full {
+        look(&mut columns, at..full);
+    }
+}
+
+/// Eight partial sums closed by the values past the last full eight.
+#[inline(always)]
+fn close_sum<S: Simd>(sums: f64x8<S>, rest: impl Iterator<Item = f64>) -> f64 {
+    let mut sums: Lanes = sums.to_array();
+    for (sum, value) in sums.iter_mut().zip(rest) {
+        *sum += value;
+    }
+    sums.iter().fold(0.0, |total, sum| total + sum)
+}
+
+/// Eight running least and greatest values.
+#[derive(Clone, Copy)]
+struct Ends<S: Simd>(f64x8<S>, f64x8<S>);
+
+impl<S: Simd> Ends<S> {
     #[inline(always)]
     fn none(simd: S) -> Self {
-        Self {
-            sum: f64x8::splat(simd, 0.0),
-            least: f64x8::splat(simd, f64::INFINITY),
-            most: f64x8::splat(simd, f64::NEG_INFINITY),
-        }
+        let splat = |value| f64x8::splat(simd, value);
+        Self(splat(f64::INFINITY), splat(f64::NEG_INFINITY))
     }
 
     #[inline(always)]
     fn take(&mut self, values: f64x8<S>) {
-        self.sum += values;
-        self.least = values.min(self.least);
-        self.most = values.max(self.most);
+        self.0 = values.min(self.0);
+        self.1 = values.max(self.1);
     }
 
-    /// The total with the values past the last full eight, and the ends.
-    fn close(self, rest: impl Iterator<Item = f64>) -> (f64, (f64, f64)) {
-        let mut sums: Lanes = self.sum.to_array();
-        let mut least = self.least.to_array().into_iter().fold(f64::INFINITY, f64::min);
-        let mut most = self.most.to_array().into_iter().fold(f64::NEG_INFINITY, f64::max);
-        for (sum, value) in sums.iter_mut().zip(rest) {
-            *sum += value;
-            least = least.min(value);
-            most = most.max(value);
-        }
-        (sums.iter().fold(0.0, |total, sum| total + sum), (least, most))
+    /// With the values past the last full eight.
+    #[inline(always)]
+    fn close(self, rest: impl Iterator<Item = f64> + Clone) -> (f64, f64) {
+        let least = self.0.to_array().into_iter().chain(rest.clone());
+        let most = self.1.to_array().into_iter().chain(rest);
+        (
+            least.fold(f64::INFINITY, f64::min),
+            most.fold(f64::NEG_INFINITY, f64::max),
+        )
     }
 }
 
-/// First pass over a size: sums and ends; where `rates` is as long as the columns it takes the rates.
-#[must_use]
-pub fn totals(path: Path, hours: &[f64], profit: impl Profit, rates: &mut [f64]) -> Totals {
-    dispatch!(path, simd => totals_on(simd, hours, profit, rates))
+/// Squares or products without the means, from sums of what is left without the first values.
+fn about_means(products: f64, first: f64, second: f64, n: f64) -> f64 {
+    products - first * second / n
 }
 
 #[inline(never)]
-fn totals_on<S: Simd, P: Profit>(simd: S, hours: &[f64], profit: P, rates: &mut [f64]) -> Totals {
+fn gather_line<S: Simd>(simd: S, runs: &SizeColumns<'_>, line: MoneyLine, into: &mut Gathered) -> Moments {
     simd.vectorize(
         #[inline(always)]
         || {
             let zero = f64x8::splat(simd, 0.0);
-            let mut sums = [Running::none(simd); 3];
-            let (chunks, rest) = hours.as_chunks::<LANES>();
-            for (number, chunk) in chunks.iter().enumerate() {
-                let at = number * LANES;
-                let hours = f64x8::simd_from(simd, *chunk);
-                let profit = profit.lanes(simd, at, hours);
-                let rate = hours.simd_gt(zero).select(profit / hours, zero);
-                if let Some(slots) = rates.get_mut(at..at + LANES) {
-                    rate.store_slice(slots);
-                }
-                sums[0].take(hours);
-                sums[1].take(profit);
-                sums[2].take(rate);
-            }
-            let begin = chunks.len() * LANES;
-            let profits = || rest.iter().enumerate().map(|(k, h)| profit.one(begin + k, *h));
-            let last_rates = || profits().zip(rest).map(|(p, h)| per_hour(p, *h));
-            for (slot, rate) in rates.iter_mut().skip(begin).zip(last_rates()) {
-                *slot = rate;
-            }
-            let (hours, hours_ends) = sums[0].close(rest.iter().copied());
-            let (profit, profit_ends) = sums[1].close(profits());
-            let (rate, rate_ends) = sums[2].close(last_rates());
-            Totals {
+            // The first run of all, which every path takes away alike.
+            let origin = runs.first(0);
+            let [mut left, mut squares, mut rate_sum] = [zero; 3];
+            let mut ends = Ends::none(simd);
+            let gross = f64x8::splat(simd, line.gross);
+            in_sheaves(
+                runs,
+                [&mut into.hours],
+                #[inline(always)]
+                |[hours], range| {
+                    for hours in hours[range].as_chunks::<LANES>().0 {
+                        let hours = f64x8::simd_from(simd, *hours);
+                        let profit = gross - hours * line.shop_per_hour;
+                        rate_sum += hours.simd_gt(zero).select(profit / hours, zero);
+                        ends.take(hours);
+                        let off = hours - origin;
+                        left += off;
+                        squares += off * off;
+                    }
+                },
+            );
+            let rest = &into.hours[runs.trials / LANES * LANES..runs.trials];
+            let off = || rest.iter().map(|h| h - origin);
+            let n = runs.trials as f64;
+            let left = close_sum(left, off());
+            let squares = about_means(close_sum(squares, off().map(|d| d * d)), left, left, n).max(0.0);
+            let hours = origin + left / n;
+            // Profit falls by the overhead with every hour.
+            let slope = -line.shop_per_hour;
+            Moments {
                 hours,
-                profit,
-                rate,
-                hours_ends,
-                profit_ends,
-                rate_ends,
+                hours_squared: squares,
+                profit: line.profit(hours),
+                profit_squared: slope * slope * squares,
+                product: slope * squares,
+                rate: close_sum(rate_sum, rest.iter().map(|h| per_hour(line.profit(*h), *h))) / n,
+                hours_ends: ends.close(rest.iter().copied()),
+                money: None,
             }
         },
     )
 }
 
-/// Second pass over a size: what is left once the means and the ratio of means are taken off.
-#[must_use]
-pub fn squares(path: Path, hours: &[f64], profit: impl Profit, means: [f64; 2], ratio: f64) -> Squares {
-    dispatch!(path, simd => squares_on(simd, hours, profit, means, ratio))
-}
-
 #[inline(never)]
-fn squares_on<S: Simd, P: Profit>(simd: S, hours: &[f64], profit: P, means: [f64; 2], ratio: f64) -> Squares {
+fn gather_columns<S: Simd>(simd: S, runs: &SizeColumns<'_>, price: f64, into: &mut Gathered) -> Moments {
     simd.vectorize(
         #[inline(always)]
         || {
-            let mut sums = [f64x8::splat(simd, 0.0); 5];
-            let (chunks, rest) = hours.as_chunks::<LANES>();
-            for (number, chunk) in chunks.iter().enumerate() {
-                let hours = f64x8::simd_from(simd, *chunk);
-                let profit = profit.lanes(simd, number * LANES, hours);
-                let (h, p, r) = (hours - means[0], profit - means[1], profit - hours * ratio);
-                sums[0] += h;
-                sums[1] += h * h;
-                sums[2] += p;
-                sums[3] += p * p;
-                sums[4] += r * r;
-            }
-            let mut sums: [Lanes; 5] = sums.map(|sum| sum.to_array());
-            for (k, hours) in rest.iter().enumerate() {
-                let profit = profit.one(chunks.len() * LANES + k, *hours);
-                let (h, p, r) = (hours - means[0], profit - means[1], profit - ratio * hours);
-                for (sum, term) in sums.iter_mut().zip([h, h * h, p, p * p, r * r]) {
-                    sum[k] += term;
-                }
-            }
-            let [hours, hours_squared, profit, profit_squared, residual_squared] =
-                sums.map(|lanes| lanes.iter().fold(0.0, |total, sum| total + sum));
-            Squares {
+            let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
+            let (infinite, none) = (f64x8::splat(simd, f64::INFINITY), f64x8::splat(simd, f64::NEG_INFINITY));
+            let origin = [runs.first(0), runs.first(1)];
+            let mut left = [zero; 2];
+            let mut squares = [zero; 3];
+            let (mut rate_sum, mut reached) = (zero, zero);
+            let mut ends = [Ends::none(simd); 4];
+            let Gathered {
                 hours,
-                hours_squared,
                 profit,
-                profit_squared,
-                residual_squared,
+                rate,
+                floor,
+            } = into;
+            in_sheaves(
+                runs,
+                [hours, profit, floor],
+                #[inline(always)]
+                |[hours, profit, floor], range| {
+                    let [hours, profit, floor] =
+                        [hours, profit, floor].map(|column| column[range.clone()].as_chunks::<LANES>().0);
+                    let rate = rate[range.clone()].as_chunks_mut::<LANES>().0;
+                    for ((hours, profit), rate) in hours.iter().zip(profit).zip(&mut *rate) {
+                        let hours = f64x8::simd_from(simd, *hours);
+                        let profit = f64x8::simd_from(simd, *profit);
+                        let made = hours.simd_gt(zero).select(profit / hours, zero);
+                        made.store_array(rate);
+                        rate_sum += made;
+                        let (h, p) = (hours - origin[0], profit - origin[1]);
+                        left[0] += h;
+                        left[1] += p;
+                        squares[0] += h * h;
+                        squares[1] += p * p;
+                        squares[2] += h * p;
+                    }
+                    for (ends, column) in ends.iter_mut().zip([hours, profit, rate]) {
+                        let mut here = *ends;
+                        for values in column {
+                            here.take(f64x8::simd_from(simd, *values));
+                        }
+                        *ends = here;
+                    }
+                    let (mut here, mut count) = (ends[3], reached);
+                    for values in floor {
+                        let values = f64x8::simd_from(simd, *values);
+                        here.0 = values.simd_gt(none).select(values, infinite).min(here.0);
+                        here.1 = values.simd_lt(infinite).select(values, none).max(here.1);
+                        count += values.simd_le(price).select(one, zero);
+                    }
+                    (ends[3], reached) = (here, count);
+                },
+            );
+            let tail = runs.trials / LANES * LANES..runs.trials;
+            for k in tail.clone() {
+                rate[k] = per_hour(profit[k], hours[k]);
+            }
+            let [hours, profit, rate, floor] = [hours, profit, rate, floor].map(|column| &column[tail.clone()]);
+            let off = |c: usize| {
+                let column = [hours, profit][c];
+                column.iter().map(move |v| v - origin[c])
+            };
+            let n = runs.trials as f64;
+            let left = [0, 1].map(|c| close_sum(left[c], off(c)));
+            let products = |k: usize, a: usize, b: usize| {
+                let sum = close_sum(squares[k], off(a).zip(off(b)).map(|(a, b)| a * b));
+                about_means(sum, left[a], left[b], n)
+            };
+            let finite = floor.iter().copied().filter(|v| v.is_finite());
+            Moments {
+                hours: origin[0] + left[0] / n,
+                hours_squared: products(0, 0, 0).max(0.0),
+                profit: origin[1] + left[1] / n,
+                profit_squared: products(1, 1, 1).max(0.0),
+                product: products(2, 0, 1),
+                rate: close_sum(rate_sum, rate.iter().copied()) / n,
+                hours_ends: ends[0].close(hours.iter().copied()),
+                money: Some(MoneyEnds {
+                    profit: ends[1].close(profit.iter().copied()),
+                    rate: ends[2].close(rate.iter().copied()),
+                    floor: ends[3].close(finite),
+                    reached: reached.to_array().iter().sum::<f64>() as u64
+                        + floor.iter().filter(|v| **v <= price).count() as u64,
+                }),
             }
         },
     )
@@ -533,6 +640,8 @@ mod tests {
     use crate::answers::stats;
     use crate::engine::shape::unit;
     use crate::engine::stream::nth;
+    use crate::engine::{Engine, Plan, SizeRuns, Sums};
+    use crate::testing::pencil_trays;
 
     fn uniform(seed: u64, n: u64) -> impl Iterator<Item = f64> {
         (0..n).map(move |k| unit(nth(seed, k)))
@@ -585,63 +694,114 @@ mod tests {
         }
     }
 
-    /// The bits of the plain sums, on every path, whether profit is a column or follows from hours.
+    /// What the runs of a size are held against: the plain two-pass sums, on every path, whether profit is a column or follows
+    /// from hours.
     #[test]
-    fn passes_are_the_plain_sums() {
+    fn one_pass_finds_what_two_find() {
         let line = MoneyLine {
             gross: 47.3,
             shop_per_hour: 3.2,
+            target: 20.0,
+            per_price: 2.0,
+            rest: -3.0,
             ..MoneyLine::default()
         };
         for n in [1, 8, 13, 5_003] {
             let hours: Vec<f64> = uniform(8, n).map(|u| if u < 0.01 { 0.0 } else { 10.0 * u }).collect();
             let profit: Vec<f64> = hours.iter().map(|h| line.profit(*h)).collect();
             let rates: Vec<f64> = profit.iter().zip(&hours).map(|(p, h)| per_hour(*p, *h)).collect();
-            let sum = |values: &[f64]| stats::sum_of(values, values, |v, _| v);
+            let floor: Vec<f64> = hours
+                .iter()
+                .map(|h| if *h > 9.5 { f64::INFINITY } else { line.floor(*h) })
+                .collect();
+            let runs = SizeRuns {
+                size: 1,
+                hours: hours.clone(),
+                profit: profit.clone(),
+                floor: floor.clone(),
+                sums: Sums::default(),
+                blocks: Vec::new(),
+            };
             let ends = |values: &[f64]| {
-                let fold = |start: f64, pick: fn(f64, f64) -> f64| values.iter().copied().fold(start, pick);
-                (fold(f64::INFINITY, f64::min), fold(f64::NEG_INFINITY, f64::max))
+                let finite = || values.iter().copied().filter(|v| v.is_finite());
+                (
+                    finite().fold(f64::INFINITY, f64::min),
+                    finite().fold(f64::NEG_INFINITY, f64::max),
+                )
             };
-            let expected = Totals {
-                hours: sum(&hours),
-                profit: sum(&profit),
-                rate: sum(&rates),
-                hours_ends: ends(&hours),
-                profit_ends: ends(&profit),
-                rate_ends: ends(&rates),
-            };
-            let means = [expected.hours / n as f64, expected.profit / n as f64];
-            let ratio = means[1] / means[0];
-            let left = |values: &[f64], mean: f64| {
-                [
-                    stats::sum_of(values, values, |v, _| v - mean),
-                    stats::sum_of(values, values, |v, _| (v - mean) * (v - mean)),
-                ]
-            };
-            let residual = |p: f64, h: f64| (p - ratio * h) * (p - ratio * h);
-            let ([h, hh], [p, pp]) = (left(&hours, means[0]), left(&profit, means[1]));
-            let rest = [h, hh, p, pp, stats::sum_of(&profit, &hours, residual)];
+            let (hours_mean, hours_variance) = stats::mean_variance(&hours);
+            let (profit_mean, profit_variance) = stats::mean_variance(&profit);
+            let ratio = profit_mean / hours_mean;
+            let residual = stats::sum_of(&profit, &hours, |p, h| (p - ratio * h) * (p - ratio * h));
+            let price = 60.0;
+            let mut first = None;
             for path in Path::available() {
-                let mut found_rates = vec![f64::NAN; hours.len()];
-                assert_eq!(totals(path, &hours, &profit[..], &mut found_rates), expected);
-                assert_eq!(found_rates, rates);
-                assert_eq!(totals(path, &hours, line, &mut []), expected);
-                for found in [
-                    squares(path, &hours, &profit[..], means, ratio),
-                    squares(path, &hours, line, means, ratio),
-                ] {
-                    let found = [
-                        found.hours,
-                        found.hours_squared,
-                        found.profit,
-                        found.profit_squared,
-                        found.residual_squared,
-                    ];
-                    assert_eq!(found, rest);
-                }
+                let mut columns = Gathered::default();
+                let found = gather(path, &runs.columns(), price, &mut columns);
+                // The same bits on every path.
+                assert_eq!(*first.get_or_insert(found), found);
+                assert_eq!(
+                    [&columns.hours, &columns.profit, &columns.rate, &columns.floor],
+                    [&hours, &profit, &rates, &floor]
+                );
+                // Rounding of a few thousand sums of at most 100 each.
+                let close = |a: f64, b: f64| assert!((a - b).abs() <= 1e-9 * (1.0 + b.abs()), "{a} against {b}");
+                close(found.hours, hours_mean);
+                close(found.profit, profit_mean);
+                close(found.hours_squared, hours_variance * (n as f64 - 1.0));
+                close(found.profit_squared, profit_variance * (n as f64 - 1.0));
+                close(found.residual_squared(found.profit / found.hours), residual);
+                close(found.rate, stats::mean_variance(&rates).0);
+                assert_eq!(found.hours_ends, ends(&hours));
+                let money = MoneyEnds {
+                    profit: ends(&profit),
+                    rate: ends(&rates),
+                    floor: ends(&floor),
+                    reached: floor.iter().filter(|f| **f <= price).count() as u64,
+                };
+                assert_eq!(found.money, Some(money));
                 let under = hours.iter().filter(|h| **h <= 4.0).count() as u64;
                 assert_eq!(at_most(path, &hours, 4.0), under);
-                assert_eq!(ends_and_reached(path, &hours, 4.0), (expected.hours_ends, under));
+                assert_eq!(ends_and_reached(path, &floor, price), (money.floor, money.reached));
+            }
+        }
+    }
+
+    /// The same from where the engine holds its runs, with a short last group: to rounding where profit follows from hours.
+    #[test]
+    fn held_runs_are_their_columns() {
+        let shop = pencil_trays();
+        let plan = Plan::new(&shop);
+        for path in Path::available() {
+            let engine = Engine::new(&plan, 3).on_path(path);
+            for engine in [engine, engine.run_by_run()] {
+                let found = engine.answer_columns(
+                    1_237,
+                    &|_| (),
+                    || (),
+                    |(), runs| {
+                        let copy = SizeRuns::from(runs);
+                        let (mut here, mut there) = (Gathered::default(), Gathered::default());
+                        let moments = gather(path, &runs, 50.0, &mut here);
+                        let due = gather(path, &copy.columns(), 50.0, &mut there);
+                        assert_eq!(here.hours, there.hours);
+                        assert_eq!(moments.hours, due.hours);
+                        assert_eq!(moments.hours_squared, due.hours_squared);
+                        assert_eq!(moments.hours_ends, due.hours_ends);
+                        let close =
+                            |a: f64, b: f64| assert!((a - b).abs() <= 1e-9 * (1.0 + b.abs()), "{a} against {b}");
+                        close(moments.profit, due.profit);
+                        close(moments.profit_squared, due.profit_squared);
+                        close(moments.product, due.product);
+                        close(moments.rate, due.rate);
+                        if runs.line.is_none() {
+                            assert_eq!(moments, due);
+                            assert_eq!((&here.rate, &here.floor), (&there.rate, &there.floor));
+                        }
+                        runs.line.is_some()
+                    },
+                );
+                assert_eq!(found.len(), plan.sizes.len());
             }
         }
     }

@@ -1,10 +1,10 @@
 //! The main question: hourly rate and price floor against batch size.
 
 use super::Settings;
-use super::columns::{self, Profit, Ranks, Scratch, Settled, Squares, Totals, per_hour, select};
+use super::columns::{self, Gathered, Moments, Ranks, Scratch, Settled, per_hour, select};
 use super::stats::{self, Place};
 use crate::engine::plan::learning_factor;
-use crate::engine::{BlockSums, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeMoney, SizeRuns, closed};
+use crate::engine::{BlockSums, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeRuns, closed};
 use crate::scenario::{Channel, Sale, Scenario};
 use serde::Serialize;
 
@@ -254,8 +254,8 @@ pub fn answer(
     let (trials, sizes, within) = match settings.within {
         None => {
             let places = Places::new(settings.trials as usize, scenario.confidence);
-            let sizes = engine.answer_columns(settings.trials, progress, Scratch::default, |scratch, runs| {
-                size_answer(scenario, plan, engine.path(), &places, scratch, &runs)
+            let sizes = engine.answer_columns(settings.trials, progress, Room::default, |room, runs| {
+                size_answer(scenario, plan, engine.path(), &places, room, &runs)
             });
             (settings.trials, sizes, None)
         }
@@ -307,8 +307,8 @@ fn narrow(
         let places = Places::new(trials as usize, scenario.confidence);
         let sizes: Vec<SizeAnswer> = (0..plan.sizes.len())
             .into_par_iter()
-            .map_init(Scratch::default, |scratch, k| {
-                size_answer(scenario, plan, engine.path(), &places, scratch, &runs.columns(k))
+            .map_init(Room::default, |room, k| {
+                size_answer(scenario, plan, engine.path(), &places, room, &runs.columns(k))
             })
             .collect();
         let (widest, at_size) =
@@ -411,15 +411,21 @@ pub fn figures(scenario: &Scenario, runs: &SizeRuns) -> SizeAnswer {
         &plan,
         Path::best(),
         &places,
-        &mut Scratch::default(),
+        &mut Room::default(),
         &runs.columns(),
     )
 }
 
-/// What is read off the columns of one size.
+/// What a thread uses again from size to size.
+#[derive(Default)]
+struct Room {
+    columns: Gathered,
+    sorting: Scratch,
+}
+
+/// What is read off the runs of one size.
 struct Read {
-    totals: Totals,
-    squares: Squares,
+    moments: Moments,
     hours: Settled,
     profit: Settled,
     rate: Settled,
@@ -429,81 +435,58 @@ struct Read {
 }
 
 impl Read {
-    fn new(runs: &SizeColumns<'_>, price: f64, path: Path, places: &Places, scratch: &mut Scratch) -> Self {
-        match runs.money {
-            SizeMoney::Line(line) if line.never_turns() => Self::line(runs.hours, line, price, path, places, scratch),
-            SizeMoney::Line(_) => {
+    fn new(runs: &SizeColumns<'_>, price: f64, path: Path, places: &Places, room: &mut Room) -> Self {
+        match runs.line {
+            Some(line) if line.never_turns() => Self::line(runs, line, price, path, places, room),
+            Some(_) => {
                 let copy = SizeRuns::from(*runs);
-                Self::columns(runs.hours, &copy.profit, &copy.floor, price, path, places, scratch)
+                Self::columns(&copy.columns(), price, path, places, room)
             }
-            SizeMoney::Columns { profit, floor } => {
-                Self::columns(runs.hours, profit, floor, price, path, places, scratch)
-            }
+            None => Self::columns(runs, price, path, places, room),
         }
     }
 
-    /// Means come first, as what is left is taken from them.
-    fn squares(hours: &[f64], profit: impl Profit, totals: &Totals, path: Path) -> Squares {
-        let n = hours.len() as f64;
-        let means = [totals.hours / n, totals.profit / n];
-        let ratio = if means[0] == 0.0 { 0.0 } else { means[1] / means[0] };
-        columns::squares(path, hours, profit, means, ratio)
-    }
-
-    fn columns(
-        hours: &[f64],
-        profit: &[f64],
-        floor: &[f64],
-        price: f64,
-        path: Path,
-        places: &Places,
-        scratch: &mut Scratch,
-    ) -> Self {
-        let mut rates = std::mem::take(&mut scratch.column);
-        rates.resize(hours.len(), 0.0);
-        let totals = columns::totals(path, hours, profit, &mut rates);
-        let squares = Self::squares(hours, profit, &totals, path);
-        let (floor_ends, reached) = columns::ends_and_reached(path, floor, price);
-        let mut middle = |values: &[f64], ends: (f64, f64)| select(path, values, ends, &places.middle_ranks, scratch);
+    fn columns(runs: &SizeColumns<'_>, price: f64, path: Path, places: &Places, room: &mut Room) -> Self {
+        let Room { columns, sorting } = room;
+        let moments = columns::gather(path, runs, price, columns);
+        let ends = moments.money.expect("found wherever there are columns of money");
+        let mut middle = |values: &[f64], ends: (f64, f64)| select(path, values, ends, &places.middle_ranks, sorting);
         let (rate, hours, profit) = (
-            middle(&rates, totals.rate_ends),
-            middle(hours, totals.hours_ends),
-            middle(profit, totals.profit_ends),
+            middle(&columns.rate, ends.rate),
+            middle(&columns.hours, moments.hours_ends),
+            middle(&columns.profit, ends.profit),
         );
-        let floor = select(path, floor, floor_ends, &places.floor_ranks, scratch);
-        scratch.column = rates;
+        let floor = select(path, &columns.floor, ends.floor, &places.floor_ranks, sorting);
         Self {
-            totals,
-            squares,
+            moments,
             hours,
             profit,
             rate,
             floor,
-            reached,
+            reached: ends.reached,
         }
     }
 
     /// Where money follows from hours, the order of hours is that of floors, and of profits turned round.
-    fn line(hours: &[f64], line: MoneyLine, price: f64, path: Path, places: &Places, scratch: &mut Scratch) -> Self {
+    fn line(runs: &SizeColumns<'_>, line: MoneyLine, price: f64, path: Path, places: &Places, room: &mut Room) -> Self {
         let n = places.n;
-        let totals = columns::totals(path, hours, line, &mut []);
-        let squares = Self::squares(hours, line, &totals, path);
-        let settled = select(path, hours, totals.hours_ends, &places.line_ranks, scratch);
-        let (least, most) = totals.hours_ends;
+        let Room { columns, sorting } = room;
+        let moments = columns::gather(path, runs, price, columns);
+        let hours = &columns.hours;
+        let settled = select(path, hours, moments.hours_ends, &places.line_ranks, sorting);
+        let (least, most) = moments.hours_ends;
         let rate_of = |h: f64| per_hour(line.profit(h), h);
         // A loss that grows with hours, over hours, may turn by a rounding: those rates are settled by themselves. So are
         // rates where some run took no time at all.
-        let rate = if least > 0.0 && totals.profit_ends.0 >= 0.0 {
+        let rate = if least > 0.0 && line.profit(most) >= 0.0 {
             settled.falling(n, rate_of)
         } else if least > 0.0 && line.shop_per_hour == 0.0 {
             settled.rising(rate_of)
         } else {
-            let mut rates = std::mem::take(&mut scratch.column);
-            rates.clear();
-            rates.extend(hours.iter().map(|h| rate_of(*h)));
-            let rate = select(path, &rates, totals.rate_ends, &places.middle_ranks, scratch);
-            scratch.column = rates;
-            rate
+            columns.rate.clear();
+            columns.rate.extend(hours.iter().map(|h| rate_of(*h)));
+            let (ends, _) = columns::ends_and_reached(path, &columns.rate, 0.0);
+            select(path, &columns.rate, ends, &places.middle_ranks, sorting)
         };
         let paying = |h: f64| line.floor(h) <= price;
         let reached = if paying(most) {
@@ -512,8 +495,7 @@ impl Read {
             columns::last_that(least, most, paying).map_or(0, |last| columns::at_most(path, hours, last))
         };
         Self {
-            totals,
-            squares,
+            moments,
             profit: settled.falling(n, |h| line.profit(h)),
             floor: settled.rising(|h| line.floor(h)),
             rate,
@@ -528,37 +510,32 @@ fn size_answer(
     plan: &Plan,
     path: Path,
     places: &Places,
-    scratch: &mut Scratch,
+    room: &mut Room,
     runs: &SizeColumns<'_>,
 ) -> SizeAnswer {
     let SizeColumns { size, sums, .. } = *runs;
-    let trials = runs.hours.len() as u64;
+    let trials = runs.trials as u64;
     let n = trials as f64;
     let pieces = f64::from(size);
 
     // The target is reached where the run's own floor is at or below the price: one definition for both answers. The
     // allowance is for rounding where a price is exactly a floor.
     let price = plan.terms.price * (1.0 + 1e-12);
-    let read = Read::new(runs, price, path, places, scratch);
-    let Read {
-        totals,
-        squares,
-        reached,
-        ..
-    } = read;
-    let mean = |sum: f64, rest: f64, squares: f64| Mean {
-        mean: sum / n,
-        se: libm::sqrt(stats::variance_of_sums(rest, squares, n) / n),
+    let read = Read::new(runs, price, path, places, room);
+    let Read { moments, reached, .. } = read;
+    let mean = |mean: f64, squares: f64| Mean {
+        mean,
+        se: libm::sqrt(stats::variance_of_sums(0.0, squares, n) / n),
     };
-    let hours_mean = mean(totals.hours, squares.hours, squares.hours_squared);
-    let profit_mean = mean(totals.profit, squares.profit, squares.profit_squared);
+    let hours_mean = mean(moments.hours, moments.hours_squared);
+    let profit_mean = mean(moments.profit, moments.profit_squared);
     let long_run = if hours_mean.mean == 0.0 {
         Mean { mean: 0.0, se: 0.0 }
     } else {
         let ratio = profit_mean.mean / hours_mean.mean;
-        stats::ratio_of_sums(ratio, squares.residual_squared, hours_mean.mean, n)
+        stats::ratio_of_sums(ratio, moments.residual_squared(ratio), hours_mean.mean, n)
     };
-    let rate_mean = totals.rate / n;
+    let rate_mean = moments.rate;
     let [rate_10, rate_50, rate_90] = places.middle(&read.rate);
     let [hours_10, hours_50, hours_90] = places.middle(&read.hours);
     let [profit_10, profit_50, profit_90] = places.middle(&read.profit);

@@ -4,9 +4,6 @@
 //! certain but for the overhead its hours cost: profit and floor are functions of hours that never turn, so that only hours
 //! need be kept, and one column's order statistics serve all.
 
-use super::LANES;
-use super::block::Sums;
-use super::kernel::sum_lanes;
 use super::plan::{CertainSale, Plan, PlanChannel, PlanMaterial, Terms};
 use super::shape::Shape;
 
@@ -26,10 +23,6 @@ pub struct MoneyLine {
     pub shop_per_hour: f64,
     /// Money an hour should earn.
     pub target: f64,
-    /// Income.
-    pub income: f64,
-    /// Fees.
-    pub fees: f64,
     /// Materials at replacement prices.
     pub materials: f64,
     /// Materials at what was paid.
@@ -58,40 +51,6 @@ impl MoneyLine {
             f64::INFINITY
         }
     }
-
-    /// What the runs of a block add up to, but for hours.
-    #[must_use]
-    pub(super) fn sums(&self, block_trials: usize) -> Sums {
-        let good = self.sale.pieces;
-        let trials = block_trials as f64;
-        Sums {
-            good: good * trials,
-            good_squared: good * good * trials,
-            // Without a season all of them are sold.
-            sold: good * trials,
-            sold_squared: good * good * trials,
-            sold_out: if good > 0.0 { trials } else { 0.0 },
-            per_price: self.per_price * trials,
-            income: self.income * trials,
-            fees: self.fees * trials,
-            post: self.sale.postage * trials,
-            materials: added_up(self.materials, block_trials),
-            materials_paid: added_up(self.materials_paid, block_trials),
-            ..Sums::default()
-        }
-    }
-}
-
-/// A value added up lane by lane over the trials of a block: the bits of the general way, which multiplication would miss.
-fn added_up(value: f64, trials: usize) -> f64 {
-    if value == 0.0 {
-        return 0.0;
-    }
-    let lane = |lane: usize| {
-        let groups = trials.saturating_sub(lane).div_ceil(LANES);
-        (0..groups).fold(0.0, |total, _| total + value)
-    };
-    sum_lanes(&std::array::from_fn(lane))
 }
 
 impl Plan {
@@ -143,8 +102,6 @@ impl Plan {
             per_price,
             shop_per_hour,
             target,
-            income: pieces * net * price_ratio * price + charged_post,
-            fees: pieces * fee * price_ratio * price + order_fees,
             materials,
             materials_paid: paid,
         })

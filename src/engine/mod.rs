@@ -20,23 +20,32 @@ pub mod kernel;
 pub mod line;
 pub(crate) mod path;
 pub mod plan;
+mod record;
 mod remake;
 mod runs;
+mod sale;
 pub mod shape;
 pub mod stream;
 
-pub use block::{BlockSums, ChannelSums, Sums};
 pub use line::MoneyLine;
 pub use path::Path;
 pub use plan::{Plan, Terms};
-pub use runs::{Engine, Runs, SizeColumns, SizeMoney, SizeRuns};
+pub use record::{BlockSums, ChannelSums, Sums};
+pub use runs::{Engine, Runs, Sheaf, SizeColumns, SizeRuns};
 
 /// Trials simulated side by side, whatever the processor's own width.
 pub const LANES: usize = 8;
 /// Trials in a block, the unit of work that threads share out.
 pub const BLOCK_TRIALS: usize = 256;
+/// Groups of eight trials whose runs are laid down together.
+pub const SHEAF: usize = 16;
 /// Pieces handled at a time, so that running totals stay in the first-level cache.
 pub const TILE: usize = 64;
 
 /// One value for each lane.
 pub type Lanes = [f64; LANES];
+
+/// The values of one row of a column: one for each lane, never across two lines of the processor's cache.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[repr(C, align(64))]
+pub struct Row(pub Lanes);

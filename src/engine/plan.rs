@@ -4,6 +4,7 @@ use super::closed;
 use super::shape::{Shape, half_bound, unit};
 use super::stream::{Use, part};
 use crate::scenario::{Buyers, Channel, Learning, Leftover, Sale, Scenario, Spoiled, Spread, Unsold, Varies};
+use fearless_simd::{Simd, SimdBase, SimdFloat, f64x8};
 
 /// A shape and the stream it is drawn from.
 #[derive(Debug, Clone)]
@@ -71,8 +72,6 @@ pub struct PlanStep {
     pub thinned: bool,
     /// Something counts the pieces that reach this step: a material, or learning where pieces are remade.
     pub counts_pieces: bool,
-    /// Some material counts the rounds of this step.
-    pub counts_rounds: bool,
     /// Whether anything at all is done per piece here.
     pub has_each: bool,
 }
@@ -85,6 +84,27 @@ impl PlanStep {
             .get(index as usize)
             .copied()
             .unwrap_or_else(|| learning_factor(self.learning, index))
+    }
+
+    /// A setup that falls due exactly once a run, with the first piece, in every lane.
+    #[must_use]
+    pub fn has_one_setup(&self) -> bool {
+        self.room.is_none() && !self.thinned && !self.setup.shape.is_zero()
+    }
+
+    /// Setups whose number hangs on the batch.
+    #[must_use]
+    pub fn has_rounds(&self) -> bool {
+        !(self.setup.shape.is_zero() || self.has_one_setup())
+    }
+
+    /// Rounds it takes to handle so many pieces, in every lane.
+    #[inline(always)]
+    pub fn rounds<S: Simd>(&self, simd: S, pieces: f64x8<S>) -> f64x8<S> {
+        match self.room {
+            Some(room) => ((pieces - 1.0) / f64::from(room)).floor() + 1.0,
+            None => pieces.min(f64x8::splat(simd, 1.0)),
+        }
     }
 }
 
@@ -177,6 +197,8 @@ pub struct PlanChannel {
     pub order_times: Vec<Source>,
     /// Currencies of price, fee per order, postage and postage charged: indices into [`Plan::rates`].
     pub rates: [Option<usize>; 4],
+    /// Whether the k-th piece that is sold goes this way, 1 or 0; empty where there is one channel only.
+    pub takes: Vec<f64>,
 }
 
 /// How many pieces are asked for.
@@ -238,8 +260,6 @@ pub struct Plan {
     pub steps: Vec<PlanStep>,
     /// Ways of selling, at least one.
     pub channels: Vec<PlanChannel>,
-    /// Channel of the k-th piece that is sold; empty where there is one channel only.
-    pub goes_to: Vec<u16>,
     /// What other currencies are worth.
     pub rates: Vec<Source>,
     /// Pieces asked for; `None`: as many as there are.
@@ -291,8 +311,8 @@ impl Plan {
                 remake_parts: [Use::RemakeSetup, Use::RemakeEach, Use::RemakeFate, Use::RemakeRedo]
                     .map(|purpose| part(purpose, name)),
                 thinned,
-                counts_pieces: at_here().any(|m| m.per_piece != 0.0) || (remake && step.learning.is_some()),
-                counts_rounds: at_here().any(|m| m.per_round != 0.0),
+                counts_pieces: at_here().any(|m| m.per_piece != 0.0 || m.per_round != 0.0)
+                    || (remake && step.learning.is_some()),
                 has_each: !step.each.is_zero(),
             });
             thinned |= step.spoil > 0.0;
@@ -302,8 +322,7 @@ impl Plan {
             once: by_step(scenario, Use::Once, |s| s.once),
             runs: f64::from(scenario.batch.runs),
             steps,
-            channels: channels(scenario),
-            goes_to: goes_to(&scenario.channels, largest),
+            channels: channels(scenario, largest),
             rates: scenario
                 .currencies
                 .iter()
@@ -363,14 +382,14 @@ impl Plan {
             Some(demand) => demand.certain()?.min(f64::from(size)),
             None => f64::from(size),
         };
-        let mut pieces = vec![0.0; self.channels.len()];
-        if self.goes_to.is_empty() {
-            pieces[0] = sold;
-        } else {
-            for channel in &self.goes_to[..sold as usize] {
-                pieces[usize::from(*channel)] += 1.0;
+        let taken = |channel: &PlanChannel| {
+            if channel.takes.is_empty() {
+                sold
+            } else {
+                channel.takes[..sold as usize].iter().sum()
             }
-        }
+        };
+        let pieces: Vec<f64> = self.channels.iter().map(taken).collect();
         let sale = |(channel, pieces): (&PlanChannel, f64)| {
             if channel.returned_bound > 0.0 {
                 return None;
@@ -391,6 +410,24 @@ impl Plan {
         self.channels.iter().zip(pieces).map(sale).collect()
     }
 
+    /// Whether nothing about the sale is left to chance, in any size.
+    #[must_use]
+    pub fn sells_for_certain(&self) -> bool {
+        self.certain_sale(0).is_some()
+    }
+
+    /// Whether the number of setups hangs on the batch at any step.
+    #[must_use]
+    pub fn has_rounds(&self) -> bool {
+        self.steps.iter().any(PlanStep::has_rounds)
+    }
+
+    /// Whether orders take time anywhere.
+    #[must_use]
+    pub fn has_order_times(&self) -> bool {
+        self.channels.iter().any(|channel| !channel.order_times.is_empty())
+    }
+
     /// Whether the good pieces of a batch may be fewer than were started when orders are filled.
     #[must_use]
     pub const fn sells_short(&self) -> bool {
@@ -404,7 +441,7 @@ pub const WEEKS_PER_YEAR: f64 = 52.0;
 /// The ways of selling; without channels, the one way of `[sale]`.
 ///
 /// Orders are numbered through all channels and share their streams: with one channel the draws are those without channels.
-fn channels(scenario: &Scenario) -> Vec<PlanChannel> {
+fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
     let list = scenario.sale.price;
     let one = |sale: &Sale, discount: f64, per_order: Option<&Spread>, name: &str| PlanChannel {
         price_ratio: sale.price / list * (1.0 - discount),
@@ -426,11 +463,12 @@ fn channels(scenario: &Scenario) -> Vec<PlanChannel> {
             sale.currencies.post,
             sale.currencies.post_charged,
         ],
+        takes: Vec::new(),
     };
     if scenario.channels.is_empty() {
         return vec![one(&scenario.sale, 0.0, None, "")];
     }
-    scenario
+    let mut all: Vec<PlanChannel> = scenario
         .channels
         .iter()
         .map(|channel| {
@@ -441,17 +479,22 @@ fn channels(scenario: &Scenario) -> Vec<PlanChannel> {
                 &channel.name,
             )
         })
-        .collect()
+        .collect();
+    if all.len() > 1 {
+        for number in goes_to(&scenario.channels, largest) {
+            for (k, channel) in all.iter_mut().enumerate() {
+                channel.takes.push(if k == number { 1.0 } else { 0.0 });
+            }
+        }
+    }
+    all
 }
 
 /// The channel of the first, second, ... piece sold: always the one that is furthest behind its share.
 ///
 /// So the pieces of any batch are split as nearly by the shares as whole pieces can be (the largest-remainder idea, piece by
 /// piece), and the first pieces of a large batch go where those of a small one do.
-fn goes_to(channels: &[Channel], largest: u32) -> Vec<u16> {
-    if channels.len() < 2 {
-        return Vec::new();
-    }
+fn goes_to(channels: &[Channel], largest: u32) -> Vec<usize> {
     let mut given = vec![0.0; channels.len()];
     (1..=largest)
         .map(|pieces| {
@@ -465,7 +508,7 @@ fn goes_to(channels: &[Channel], largest: u32) -> Vec<u16> {
                 }
             }
             given[next] += 1.0;
-            next as u16
+            next
         })
         .collect()
 }
@@ -609,11 +652,7 @@ mod tests {
     fn plans_know_what_must_be_counted() {
         let plan = Plan::new(&pencil_trays());
         assert!(!plan.spoils && !plan.sells_short());
-        assert!(
-            plan.steps
-                .iter()
-                .all(|s| !s.thinned && s.factors.is_empty() && !s.counts_rounds)
-        );
+        assert!(plan.steps.iter().all(|s| !s.thinned && s.factors.is_empty()));
         assert_eq!(plan.channels[0].order_times.len(), 1);
         assert!(plan.once.is_empty());
         let mut made = scenario(50.0, 30.0, &[3, 8], vec![step("fire"), step("glaze"), step("pack")]);

@@ -1,18 +1,21 @@
-//! Blocks shared out among threads, and their columns for one batch size at a time.
+//! Blocks shared out among threads, and what they hold for one batch size at a time.
 //!
-//! A column holds all trials of one quantity of one size; each block writes its own stretch of every column, so that
-//! nothing is gathered afterwards.
+//! Values are held sheaf by sheaf: so many trials, and for them size by size, and for a size hours, profit and floor, each
+//! trial by trial. A thread finds them group by group, size by size, in a small buffer that stays in its cache, and lays a
+//! sheaf down from front to end; who asks for one size then reads a kilobyte at a time. Columns of whole sizes were slower by
+//! far: every value went to a page of its own, and a store that misses cache and page table holds up all that follow.
 
-use super::block::{Block, BlockSums, COLUMNS, Sums};
+use super::block::{Bench, Block};
 use super::line::MoneyLine;
 use super::plan::Plan;
-use super::{BLOCK_TRIALS, Path};
+use super::record::{BlockRuns, BlockSums, COLUMNS, Sums};
+use super::{BLOCK_TRIALS, LANES, Path, Row, SHEAF};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-/// Bytes of columns that are held at once; larger sweeps go through their sizes in stretches.
+/// Bytes of values that are held at once; larger sweeps go through their sizes in stretches.
 const COLUMN_BUDGET: usize = 256 << 20;
-/// Columns of doubles for each trial of each size.
+/// Doubles for each trial of each size.
 const BYTES_PER_RUN: usize = COLUMNS * 8;
 
 /// A plan, a seed and a number of trials: everything that decides what comes out.
@@ -32,10 +35,7 @@ pub struct Runs<'p> {
     engine: Engine<'p>,
     /// The money of each size where it follows from hours.
     lines: Option<Vec<MoneyLine>>,
-    /// `[size][hours, profit, floor]`, or hours alone where money follows from them.
-    columns: Vec<Vec<f64>>,
-    /// By block, then by size.
-    sums: Vec<Vec<BlockSums>>,
+    blocks: Vec<BlockRuns>,
 }
 
 /// The simulated runs of one size.
@@ -60,38 +60,116 @@ pub struct SizeRuns {
 pub struct SizeColumns<'c> {
     /// Pieces started.
     pub size: u32,
-    /// Hands-on hours, by trial.
-    pub hours: &'c [f64],
-    /// Profit and floor.
-    pub money: SizeMoney<'c>,
+    /// Trials.
+    pub trials: usize,
+    /// The money, where it follows from hours.
+    pub line: Option<MoneyLine>,
     /// Sums over trials.
     pub sums: Sums,
-    /// Sums of every block by size, and which size this is.
-    blocks: (&'c [Vec<BlockSums>], usize),
+    values: Values<'c>,
 }
 
-impl SizeColumns<'_> {
-    /// Sums by blocks of trials; empty where there is one way of selling.
+/// Where the values of a size are.
+#[derive(Debug, Clone, Copy)]
+enum Values<'c> {
+    /// As blocks hold them.
+    Held {
+        blocks: &'c [BlockRuns],
+        /// Which size, and how many there are.
+        number: usize,
+        sizes: usize,
+        /// Columns of each.
+        columns: usize,
+    },
+    /// In columns of their own: hours, profit, floor.
+    Columns([&'c [f64]; COLUMNS]),
+}
+
+/// The values of one size in one sheaf.
+#[derive(Debug, Clone, Copy)]
+pub struct Sheaf<'c> {
+    rows: &'c [Row],
+    /// How many groups of eight trials.
+    pub groups: usize,
+}
+
+impl<'c> Sheaf<'c> {
+    /// A column (hours, profit, floor), group by group.
+    #[inline(always)]
     #[must_use]
-    pub fn blocks(&self) -> Vec<BlockSums> {
-        let (blocks, size) = self.blocks;
-        let own = blocks.iter().map(|block| &block[size]);
-        own.filter(|block| !block.channels.is_empty()).cloned().collect()
+    pub fn column(&self, column: usize) -> &'c [Row] {
+        &self.rows[column * self.groups..][..self.groups]
     }
 }
 
-/// Profit and floor of one size.
-#[derive(Debug, Clone, Copy)]
-pub enum SizeMoney<'c> {
-    /// Both follow from hours.
-    Line(MoneyLine),
-    /// By trial.
-    Columns {
-        /// Profit.
-        profit: &'c [f64],
-        /// The run's own price floor; infinite where no price helps.
-        floor: &'c [f64],
-    },
+impl<'c> SizeColumns<'c> {
+    /// Sums by blocks of trials; empty where there is one way of selling.
+    #[must_use]
+    pub fn blocks(&self) -> Vec<BlockSums> {
+        let Values::Held { blocks, number, .. } = self.values else {
+            return Vec::new();
+        };
+        let own = blocks.iter().map(|block| &block.sums[number]);
+        own.filter(|block| !block.channels.is_empty()).cloned().collect()
+    }
+
+    /// The columns where they lie in columns of their own.
+    #[must_use]
+    pub const fn columns(&self) -> Option<[&'c [f64]; COLUMNS]> {
+        match self.values {
+            Values::Columns(columns) => Some(columns),
+            Values::Held { .. } => None,
+        }
+    }
+
+    /// The runs as they are held; the last group of all may be short ([`SizeColumns::trials`]).
+    pub fn sheaves(&self) -> impl Iterator<Item = Sheaf<'c>> {
+        let (blocks, number, sizes, columns) = match self.values {
+            Values::Held {
+                blocks,
+                number,
+                sizes,
+                columns,
+            } => (blocks, number, sizes, columns),
+            Values::Columns(_) => (&[][..], 0, 1, 1),
+        };
+        let in_block = move |block: &'c BlockRuns| {
+            block.rows.chunks(sizes * columns * SHEAF).map(move |sheaf| {
+                let groups = sheaf.len() / (sizes * columns);
+                Sheaf {
+                    rows: &sheaf[number * columns * groups..],
+                    groups,
+                }
+            })
+        };
+        blocks.iter().flat_map(in_block)
+    }
+
+    /// The first run's value in a column.
+    #[must_use]
+    pub fn first(&self, column: usize) -> f64 {
+        match self.values {
+            Values::Held { .. } => self.sheaves().next().map(|sheaf| sheaf.column(column)[0].0[0]),
+            Values::Columns(columns) => columns[column].first().copied(),
+        }
+        .unwrap_or(0.0)
+    }
+
+    /// A copy of one of the columns that are held: hours, and where money does not follow from them profit and floor.
+    #[must_use]
+    pub fn column(&self, column: usize) -> Vec<f64> {
+        if let Some(columns) = self.columns() {
+            return columns[column].to_vec();
+        }
+        let mut values = Vec::with_capacity(self.trials + LANES);
+        for sheaf in self.sheaves() {
+            for row in sheaf.column(column) {
+                values.extend_from_slice(&row.0);
+            }
+        }
+        values.truncate(self.trials);
+        values
+    }
 }
 
 impl SizeRuns {
@@ -100,84 +178,58 @@ impl SizeRuns {
     pub fn columns(&self) -> SizeColumns<'_> {
         SizeColumns {
             size: self.size,
-            hours: &self.hours,
-            money: SizeMoney::Columns {
-                profit: &self.profit,
-                floor: &self.floor,
-            },
+            trials: self.hours.len(),
+            line: None,
             sums: self.sums,
-            blocks: (&[], 0),
+            values: Values::Columns([&self.hours, &self.profit, &self.floor]),
         }
     }
 }
 
 impl From<SizeColumns<'_>> for SizeRuns {
     fn from(columns: SizeColumns<'_>) -> Self {
-        let blocks = columns.blocks();
-        let SizeColumns {
-            size,
-            hours,
-            money,
-            sums,
-            ..
-        } = columns;
-        let (profit, floor) = match money {
-            SizeMoney::Line(line) => (
+        let hours = columns.column(0);
+        let (profit, floor) = match columns.line {
+            Some(line) => (
                 hours.iter().map(|h| line.profit(*h)).collect(),
                 hours.iter().map(|h| line.floor(*h)).collect(),
             ),
-            SizeMoney::Columns { profit, floor } => (profit.to_vec(), floor.to_vec()),
+            None => (columns.column(1), columns.column(2)),
         };
         Self {
-            size,
-            hours: hours.to_vec(),
+            size: columns.size,
+            hours,
             profit,
             floor,
-            sums,
-            blocks,
+            sums: columns.sums,
+            blocks: columns.blocks(),
         }
     }
 }
 
-/// Hands each block its stretch of every column.
-fn by_block<'c>(columns: impl Iterator<Item = &'c mut [f64]>, blocks: usize) -> Vec<Vec<&'c mut [f64]>> {
-    let mut shares: Vec<Vec<&mut [f64]>> = (0..blocks).map(|_| Vec::with_capacity(columns.size_hint().0)).collect();
-    for column in columns {
-        for (share, stretch) in shares.iter_mut().zip(column.chunks_mut(BLOCK_TRIALS)) {
-            share.push(stretch);
-        }
-    }
-    shares
-}
-
-/// The size number `k` of `sizes`, whose columns are given.
+/// The size number `k` of `sizes`.
 fn size_columns<'c>(
     sizes: &[u32],
     k: usize,
+    trials: usize,
     lines: Option<&[MoneyLine]>,
-    column: impl Fn(usize) -> &'c [f64],
-    sums: &'c [Vec<BlockSums>],
+    blocks: &'c [BlockRuns],
 ) -> SizeColumns<'c> {
     let mut total = Sums::default();
-    for block in sums {
-        total.add(&block[k].sums);
+    for block in blocks {
+        total.add(&block.sums[k].sums);
     }
-    let (hours, money) = match lines {
-        Some(lines) => (column(k), SizeMoney::Line(lines[k])),
-        None => (
-            column(k * COLUMNS),
-            SizeMoney::Columns {
-                profit: column(k * COLUMNS + 1),
-                floor: column(k * COLUMNS + 2),
-            },
-        ),
-    };
     SizeColumns {
         size: sizes[k],
-        hours,
-        money,
+        trials,
+        line: lines.map(|lines| lines[k]),
         sums: total,
-        blocks: (sums, k),
+        values: Values::Held {
+            blocks,
+            number: k,
+            sizes: sizes.len(),
+            columns: if lines.is_some() { 1 } else { COLUMNS },
+        },
     }
 }
 
@@ -232,11 +284,12 @@ impl<'p> Engine<'p> {
         block: &mut Block,
         sizes: &[u32],
         lines: Option<&[MoneyLine]>,
-        mut columns: Vec<&mut [f64]>,
-    ) -> Vec<BlockSums> {
+        bench: &mut Bench,
+        last: bool,
+    ) -> BlockRuns {
         match lines {
-            Some(lines) => block.advance_lean(self.plan, self.path, sizes, lines, &mut columns),
-            None => block.advance(self.plan, self.path, sizes, &mut columns),
+            Some(lines) => block.advance_lean(self.plan, self.path, sizes, lines, bench, last),
+            None => block.advance(self.plan, self.path, sizes, bench, last),
         }
     }
 
@@ -265,46 +318,32 @@ impl<'p> Engine<'p> {
         let per_stretch = (self.column_budget / BYTES_PER_RUN / trials_count.max(1)).clamp(1, sizes.len().max(1));
         let stretches = sizes.len().div_ceil(per_stretch);
         let lines = self.money_lines();
-        let columns_each = if lines.is_some() { 1 } else { COLUMNS };
         let done = AtomicU64::new(0);
         let step = || {
             let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
             progress(so_far as f64 / (blocks_count * stretches) as f64);
         };
-        let begin = |index: u64| Block::new(self.plan, self.path, self.seed, index, trials);
-        let mut blocks: Vec<Block> = Vec::new();
+        let mut blocks: Vec<Block> = (0..count).map(|index| Block::new(self.seed, index, trials)).collect();
         let mut answers = Vec::with_capacity(sizes.len());
         if trials_count == 0 {
             return answers;
         }
-        // Every value is written by every stretch before it is read.
-        let mut columns = vec![0.0; per_stretch * columns_each * trials_count];
         for (number, stretch) in sizes.chunks(per_stretch).enumerate() {
+            let last = number + 1 == stretches;
             let lines = lines
                 .as_ref()
                 .map(|lines| &lines[number * per_stretch..][..stretch.len()]);
-            let held = &mut columns[..stretch.len() * columns_each * trials_count];
-            let shares = by_block(held.chunks_mut(trials_count), blocks_count);
-            let simulate = |(block, share): (&mut Block, Vec<&mut [f64]>)| {
-                let sums = self.advance(block, stretch, lines, share);
-                step();
-                sums
-            };
-            let sums: Vec<Vec<BlockSums>> = if stretches == 1 {
-                let shares = shares.into_par_iter().enumerate();
-                shares
-                    .map(|(index, share)| simulate((&mut begin(index as u64), share)))
-                    .collect()
-            } else {
-                if number == 0 {
-                    blocks = (0..count).into_par_iter().map(begin).collect();
-                }
-                blocks.par_iter_mut().zip(shares).map(simulate).collect()
-            };
-            let held = &columns;
-            let column = |k: usize| &held[k * trials_count..(k + 1) * trials_count];
+            let simulated = blocks.par_iter_mut().map_init(
+                || Bench::new(self.plan, lines.is_some()),
+                |bench, block| {
+                    let runs = self.advance(block, stretch, lines, bench, last);
+                    step();
+                    runs
+                },
+            );
+            let runs: Vec<BlockRuns> = simulated.collect();
             answers.par_extend((0..stretch.len()).into_par_iter().map_init(&scratch, |scratch, k| {
-                answer(scratch, size_columns(stretch, k, lines, column, &sums))
+                answer(scratch, size_columns(stretch, k, trials_count, lines, &runs))
             }));
         }
         answers
@@ -313,13 +352,10 @@ impl<'p> Engine<'p> {
     /// No runs yet of all sizes; [`Runs::extend`] adds them.
     #[must_use]
     pub fn runs(&self) -> Runs<'p> {
-        let lines = self.money_lines();
-        let columns_each = if lines.is_some() { 1 } else { COLUMNS };
         Runs {
             engine: *self,
-            lines,
-            columns: vec![Vec::new(); self.plan.sizes.len() * columns_each],
-            sums: Vec::new(),
+            lines: self.money_lines(),
+            blocks: Vec::new(),
         }
     }
 }
@@ -328,39 +364,31 @@ impl Runs<'_> {
     /// Trials so far.
     #[must_use]
     pub fn trials(&self) -> u64 {
-        self.columns.first().map_or(0, |column| column.len() as u64)
+        (self.blocks.len() * BLOCK_TRIALS) as u64
     }
 
     /// Simulates on to `trials` runs in all, rounded up to whole blocks; what is there already is not computed again.
     pub fn extend(&mut self, trials: u64, progress: &(dyn Fn(f64) + Sync)) {
-        let have = self.sums.len() as u64;
+        let have = self.blocks.len() as u64;
         let want = trials.div_ceil(BLOCK_TRIALS as u64);
         if want <= have {
             return;
         }
         let total = want * BLOCK_TRIALS as u64;
-        let Engine { plan, path, seed, .. } = self.engine;
+        let Engine { plan, seed, .. } = self.engine;
         let (engine, lines) = (self.engine, self.lines.as_deref());
-        let begin = have as usize * BLOCK_TRIALS;
-        for column in &mut self.columns {
-            if begin == 0 {
-                // Pages that are zero already are not touched here but by the thread that fills them.
-                *column = vec![0.0; total as usize];
-            } else {
-                column.resize(total as usize, 0.0);
-            }
-        }
-        let fresh = self.columns.iter_mut().map(|column| &mut column[begin..]);
-        let shares = by_block(fresh, (want - have) as usize);
         let done = AtomicU64::new(0);
-        self.sums
-            .par_extend(shares.into_par_iter().enumerate().map(|(number, share)| {
-                let mut block = Block::new(plan, path, seed, have + number as u64, total);
-                let sums = engine.advance(&mut block, &plan.sizes, lines, share);
+        let fresh = (have..want).into_par_iter().map_init(
+            || Bench::new(plan, lines.is_some()),
+            |bench, number| {
+                let mut block = Block::new(seed, number, total);
+                let runs = engine.advance(&mut block, &plan.sizes, lines, bench, true);
                 let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
                 progress(so_far as f64 / (want - have) as f64);
-                sums
-            }));
+                runs
+            },
+        );
+        self.blocks.par_extend(fresh);
     }
 
     /// Trials that fit into the memory set aside for columns; one block at the least.
@@ -373,8 +401,8 @@ impl Runs<'_> {
     /// The runs of the size number `k`, where they lie.
     #[must_use]
     pub fn columns(&self, k: usize) -> SizeColumns<'_> {
-        let column = |k: usize| &self.columns[k][..];
-        size_columns(&self.engine.plan.sizes, k, self.lines.as_deref(), column, &self.sums)
+        let (sizes, trials) = (&self.engine.plan.sizes, self.trials() as usize);
+        size_columns(sizes, k, trials, self.lines.as_deref(), &self.blocks)
     }
 
     /// A copy of the runs of the size number `k`.

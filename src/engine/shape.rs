@@ -110,12 +110,33 @@ impl Shape {
     pub fn draw_one(&self, bits: u64) -> f64 {
         match self {
             Self::Fixed(value) => *value,
-            Self::Uniform(shape) => shape.low + unit(bits) * shape.width,
+            Self::Uniform(_) | Self::Triangular(_) => self.above_one(bits) + self.base(),
+            Self::Table(table) => table.at(unit(bits)),
+        }
+    }
+
+    /// A part of every draw that is the same in all; what is above it is [`Shape::above_one`].
+    #[must_use]
+    pub const fn base(&self) -> f64 {
+        match self {
+            Self::Fixed(value) => *value,
+            Self::Uniform(shape) => shape.low,
+            Self::Triangular(shape) => shape.low,
+            Self::Table(_) => 0.0,
+        }
+    }
+
+    /// What one draw is above [`Shape::base`], from 64 random bits.
+    #[must_use]
+    pub fn above_one(&self, bits: u64) -> f64 {
+        match self {
+            Self::Fixed(_) => 0.0,
+            Self::Uniform(shape) => unit(bits) * shape.width,
             Self::Triangular(shape) => {
                 let u = (bits >> 32) as f64 + 0.5;
                 let v = (bits & 0xFFFF_FFFF) as f64 + 0.5;
                 // The same operations in the same order as on lanes, so that both give the same bits.
-                u.min(v) * shape.width + (u - v).abs() * shape.rise + shape.low
+                u.min(v) * shape.width + (u - v).abs() * shape.rise
             }
             Self::Table(table) => table.at(unit(bits)),
         }
@@ -189,6 +210,8 @@ pub trait Draw<S: Simd>: Copy {
     const RANDOM: bool;
     /// One draw a lane.
     fn draw(self, simd: S, bits: u64x8<S>) -> f64x8<S>;
+    /// What it is above [`Shape::base`].
+    fn above(self, simd: S, bits: u64x8<S>) -> f64x8<S>;
 }
 
 /// The same value in every draw of a lane: a certain time, or the run's one draw where a step `varies` by batch.
@@ -200,6 +223,10 @@ impl<S: Simd> Draw<S> for Same {
     #[inline(always)]
     fn draw(self, simd: S, _bits: u64x8<S>) -> f64x8<S> {
         f64x8::simd_from(simd, self.0)
+    }
+    #[inline(always)]
+    fn above(self, simd: S, _bits: u64x8<S>) -> f64x8<S> {
+        f64x8::splat(simd, 0.0)
     }
 }
 
@@ -213,8 +240,12 @@ pub struct Uniform {
 impl<S: Simd> Draw<S> for Uniform {
     const RANDOM: bool = true;
     #[inline(always)]
-    fn draw(self, _simd: S, bits: u64x8<S>) -> f64x8<S> {
-        unit_lanes(bits) * self.width + self.low
+    fn draw(self, simd: S, bits: u64x8<S>) -> f64x8<S> {
+        self.above(simd, bits) + self.low
+    }
+    #[inline(always)]
+    fn above(self, _simd: S, bits: u64x8<S>) -> f64x8<S> {
+        unit_lanes(bits) * self.width
     }
 }
 
@@ -230,10 +261,14 @@ impl<S: Simd> Draw<S> for Triangular {
     const RANDOM: bool = true;
     #[inline(always)]
     fn draw(self, simd: S, bits: u64x8<S>) -> f64x8<S> {
+        self.above(simd, bits) + self.low
+    }
+    #[inline(always)]
+    fn above(self, simd: S, bits: u64x8<S>) -> f64x8<S> {
         // Both with 2^52 still on them, which their difference loses and the least is freed from: all exact.
         let (u, v) = (high_raised(bits), low_raised(simd, bits));
         let (least, most) = (u.min(v), u.max(v));
-        (least - TWO_52_LESS_HALF) * self.width + (most - least) * self.rise + self.low
+        (least - TWO_52_LESS_HALF) * self.width + (most - least) * self.rise
     }
 }
 
@@ -310,6 +345,10 @@ impl<S: Simd> Draw<S> for &QuantileTable {
         let mut u = [0.0; LANES];
         unit_lanes(bits).store_array(&mut u);
         f64x8::simd_from(simd, u.map(|u| self.at(u)))
+    }
+    #[inline(always)]
+    fn above(self, simd: S, bits: u64x8<S>) -> f64x8<S> {
+        self.draw(simd, bits)
     }
 }
 

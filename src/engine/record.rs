@@ -1,0 +1,382 @@
+//! What a block of trials writes down of every batch size: columns run by run, and sums.
+
+use super::kernel::sum_lanes;
+use super::line::MoneyLine;
+use super::plan::{CertainSale, Plan};
+use super::{LANES, Lanes, Row};
+use fearless_simd::{Simd, SimdBase, SimdFrom, f64x8};
+
+/// Sums over trials that are kept for every size besides the columns.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Sums {
+    /// Good pieces.
+    pub good: f64,
+    /// Their squares.
+    pub good_squared: f64,
+    /// Hours of setup.
+    pub setup_hours: f64,
+    /// Hours of redoing.
+    pub redo_hours: f64,
+    /// Hours of orders.
+    pub order_hours: f64,
+    /// Hours once for the design.
+    pub once_hours: f64,
+    /// What a price of 1 brings in: kept pieces without tax, less the fee on all that were sold.
+    pub per_price: f64,
+    /// Income.
+    pub income: f64,
+    /// Fees.
+    pub fees: f64,
+    /// Postage paid.
+    pub post: f64,
+    /// Materials at replacement prices.
+    pub materials: f64,
+    /// Materials at what was paid.
+    pub materials_paid: f64,
+    /// Pieces sold.
+    pub sold: f64,
+    /// Their squares.
+    pub sold_squared: f64,
+    /// What leftovers brought in.
+    pub clearance: f64,
+    /// Cost of holding.
+    pub holding: f64,
+    /// Runs in which every good piece was sold, and there was one.
+    pub sold_out: f64,
+}
+
+impl Sums {
+    /// Adds the sums of another block.
+    pub fn add(&mut self, other: &Self) {
+        self.good += other.good;
+        self.good_squared += other.good_squared;
+        self.setup_hours += other.setup_hours;
+        self.redo_hours += other.redo_hours;
+        self.order_hours += other.order_hours;
+        self.once_hours += other.once_hours;
+        self.per_price += other.per_price;
+        self.income += other.income;
+        self.fees += other.fees;
+        self.post += other.post;
+        self.materials += other.materials;
+        self.materials_paid += other.materials_paid;
+        self.sold += other.sold;
+        self.sold_squared += other.sold_squared;
+        self.clearance += other.clearance;
+        self.holding += other.holding;
+        self.sold_out += other.sold_out;
+    }
+}
+
+/// What one channel took and gave, summed over the trials of a block.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct ChannelSums {
+    /// Pieces sold there.
+    pub sold: f64,
+    /// Orders sent.
+    pub orders: f64,
+    /// Hours of orders.
+    pub order_hours: f64,
+    /// Income.
+    pub income: f64,
+    /// Fees.
+    pub fees: f64,
+    /// Postage paid.
+    pub post: f64,
+    /// Materials used per order, at replacement prices.
+    pub materials: f64,
+}
+
+/// Lanes of [`ChannelSums`], in the order of its fields.
+pub const CHANNEL_SUMS: usize = 7;
+
+impl ChannelSums {
+    /// From sums lane by lane.
+    #[must_use]
+    pub fn from_lanes(lanes: &[Row; CHANNEL_SUMS]) -> Self {
+        let sum = |k: usize| sum_lanes(&lanes[k].0);
+        Self {
+            sold: sum(0),
+            orders: sum(1),
+            order_hours: sum(2),
+            income: sum(3),
+            fees: sum(4),
+            post: sum(5),
+            materials: sum(6),
+        }
+    }
+}
+
+/// Sums over one block of trials for one size.
+#[derive(Debug, Clone, Default)]
+pub struct BlockSums {
+    /// Everything that all ways of selling share.
+    pub sums: Sums,
+    /// Hours; only where there are several channels.
+    pub hours: f64,
+    /// What each channel took and gave; empty where there is only one way of selling.
+    pub channels: Vec<ChannelSums>,
+}
+
+/// What a block of trials found for some sizes.
+#[derive(Debug, Clone, Default)]
+pub struct BlockRuns {
+    /// Values by sheaf of groups, then size, then column (hours; and profit and floor where they do not follow from hours),
+    /// then group.
+    pub rows: Vec<Row>,
+    /// Sums by size.
+    pub sums: Vec<BlockSums>,
+}
+
+/// A value that is added up run by run; [`Sums`] follow from these.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tally {
+    /// Hours, only where there are several channels to tell apart.
+    Hours,
+    Good,
+    GoodSquared,
+    SetupHours,
+    RedoHours,
+    OrderHours,
+    Sold,
+    SoldSquared,
+    /// Kept pieces without tax, in what a price of 1 brings in.
+    KeptPrice,
+    /// Fees, in what a price of 1 brings in.
+    FeePrice,
+    /// Postage paid by buyers.
+    KeptPost,
+    /// Fees that do not hang on the price.
+    OrderFees,
+    Post,
+    Materials,
+    MaterialsPaid,
+    SoldOut,
+}
+
+const TALLIES: usize = 16;
+
+/// Which values are added up: those that are not certain, nothing, or another value times a number. Adding all of them for
+/// every run and size took a sixth of a sweep's time.
+#[derive(Debug, Clone)]
+pub struct Tallies {
+    slots: [Option<u8>; TALLIES],
+    /// How many there are.
+    pub count: usize,
+}
+
+/// What a block's trials add up to whatever the size.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct RunSums {
+    /// Trials.
+    pub trials: usize,
+    /// Hours per minute of work at pace 1.
+    pub per_hour: f64,
+    /// Hours once for the design.
+    pub once_hours: f64,
+    /// Hours of setups that fall due once in any batch.
+    pub setup_hours: f64,
+}
+
+impl Tallies {
+    /// Those of a plan whose hours alone are left to chance.
+    #[must_use]
+    pub fn of_hours(plan: &Plan) -> Self {
+        Self::new(&[(Tally::SetupHours, plan.has_rounds()), (Tally::RedoHours, plan.redoes)])
+    }
+
+    /// Those of any plan.
+    #[must_use]
+    pub fn of(plan: &Plan) -> Self {
+        let certain = plan.sells_for_certain();
+        let returns = plan.channels.iter().any(|channel| channel.returned_bound > 0.0);
+        let (one, ends) = (plan.channels.len() == 1, plan.demand.is_some());
+        let rates = !plan.rates.is_empty();
+        // Money of sales, other than what follows from the pieces sold.
+        let money = !certain || rates;
+        let per_piece = money && (rates || !one);
+        let charged = plan.channels.iter().any(|channel| channel.post_charged != 0.0);
+        let per_order = plan.channels.iter().any(|channel| channel.fee_per_order != 0.0);
+        Self::new(&[
+            (Tally::Hours, !one),
+            (Tally::Good, plan.sells_short()),
+            (Tally::GoodSquared, plan.sells_short()),
+            (Tally::SetupHours, plan.has_rounds()),
+            (Tally::RedoHours, plan.redoes),
+            (Tally::OrderHours, !certain && plan.has_order_times()),
+            (Tally::Sold, !certain && ends),
+            (Tally::SoldSquared, !certain && ends),
+            (Tally::KeptPrice, per_piece || (money && returns)),
+            (Tally::FeePrice, per_piece),
+            (Tally::KeptPost, money && charged),
+            (Tally::OrderFees, money && (charged || per_order)),
+            (
+                Tally::Post,
+                money && plan.channels.iter().any(|channel| !channel.post.shape.is_zero()),
+            ),
+            (Tally::Materials, !plan.materials.is_empty()),
+            (
+                Tally::MaterialsPaid,
+                plan.materials.iter().any(|material| material.paid.is_some()),
+            ),
+            (Tally::SoldOut, !certain && (ends || plan.sells_short())),
+        ])
+    }
+
+    fn new(wanted: &[(Tally, bool)]) -> Self {
+        let mut slots = [None; TALLIES];
+        let mut count = 0;
+        for (tally, _) in wanted.iter().filter(|(_, wanted)| *wanted) {
+            slots[*tally as usize] = Some(count);
+            count += 1;
+        }
+        Self {
+            slots,
+            count: usize::from(count),
+        }
+    }
+
+    /// Adds a group's values to the sums of a size.
+    #[inline(always)]
+    pub fn add<S: Simd>(&self, simd: S, sums: &mut [Row], tally: Tally, value: f64x8<S>, weight: Option<f64x8<S>>) {
+        if let Some(slot) = self.slots[tally as usize] {
+            let value = weight.map_or(value, |weight| value * weight);
+            let sum = &mut sums[usize::from(slot)].0;
+            (f64x8::simd_from(simd, *sum) + value).store_array(sum);
+        }
+    }
+
+    /// Hours, where they are added up.
+    #[must_use]
+    pub fn hours(&self, sums: &[Row]) -> f64 {
+        self.slots[Tally::Hours as usize].map_or(0.0, |slot| sum_lanes(&sums[usize::from(slot)].0))
+    }
+
+    /// The sums of a batch of `size`, from what was added up and what needs no adding up.
+    #[must_use]
+    pub fn sums(&self, sums: &[Row], plan: &Plan, size: u32, sale: Option<&[CertainSale]>, runs: &RunSums) -> Sums {
+        let trials = runs.trials as f64;
+        let pieces = f64::from(size);
+        let tally = |tally: Tally| self.slots[tally as usize].map(|slot| sum_lanes(&sums[usize::from(slot)].0));
+        // Sums over channels where all is certain.
+        let certain = |of: &dyn Fn(&CertainSale, usize) -> f64| {
+            sale.map_or(0.0, |sale| {
+                sale.iter().enumerate().fold(0.0, |sum, (c, sale)| sum + of(sale, c)) * trials
+            })
+        };
+        let sold_for_certain = sale.map(|sale| sale.iter().fold(0.0, |sum, sale| sum + sale.pieces));
+        let good = tally(Tally::Good).unwrap_or(pieces * trials);
+        let good_squared = tally(Tally::GoodSquared).unwrap_or(pieces * pieces * trials);
+        let [sold, sold_squared] = match sold_for_certain {
+            Some(sold) => [sold * trials, sold * sold * trials],
+            None => [
+                tally(Tally::Sold).unwrap_or(good),
+                tally(Tally::SoldSquared).unwrap_or(good_squared),
+            ],
+        };
+        // Where there is one channel and nothing comes back, money follows from the pieces sold.
+        let follows = |share: &dyn Fn(usize) -> f64| {
+            if sale.is_some() {
+                certain(&|sale, c| sale.pieces * share(c))
+            } else {
+                sold * share(0)
+            }
+        };
+        let channel = |c: usize| &plan.channels[c];
+        let kept_price =
+            tally(Tally::KeptPrice).unwrap_or_else(|| follows(&|c| channel(c).net * channel(c).price_ratio));
+        let fee_price = tally(Tally::FeePrice).unwrap_or_else(|| follows(&|c| channel(c).fee * channel(c).price_ratio));
+        let kept_post =
+            tally(Tally::KeptPost).unwrap_or_else(|| certain(&|sale, c| sale.orders * channel(c).post_charged));
+        let order_fees = tally(Tally::OrderFees).unwrap_or_else(|| {
+            certain(&|sale, c| {
+                let channel = channel(c);
+                sale.orders * (channel.post_charged * channel.fee + channel.fee_per_order)
+            })
+        });
+        let materials = tally(Tally::Materials).unwrap_or(0.0);
+        let terms = plan.terms;
+        Sums {
+            good,
+            good_squared,
+            setup_hours: tally(Tally::SetupHours).unwrap_or(runs.setup_hours),
+            redo_hours: tally(Tally::RedoHours).unwrap_or(0.0),
+            order_hours: tally(Tally::OrderHours).unwrap_or_else(|| {
+                sale.map_or(0.0, |sale| {
+                    sale.iter().fold(0.0, |sum, sale| sum + sale.minutes) * runs.per_hour
+                })
+            }),
+            once_hours: runs.once_hours,
+            per_price: kept_price - fee_price,
+            income: kept_price * terms.price + kept_post,
+            fees: fee_price * terms.price + order_fees,
+            post: tally(Tally::Post).unwrap_or_else(|| certain(&|sale, _| sale.postage)),
+            materials,
+            materials_paid: tally(Tally::MaterialsPaid).unwrap_or(materials),
+            sold,
+            sold_squared,
+            clearance: (good - sold) * terms.clearance,
+            holding: good_squared * terms.holding,
+            sold_out: tally(Tally::SoldOut).unwrap_or_else(|| {
+                let all = sold_for_certain.is_none_or(|sold| sold >= pieces && sold > 0.0);
+                if all { trials } else { 0.0 }
+            }),
+        }
+    }
+
+    /// The sums of a batch of `size` whose money follows from hours.
+    #[must_use]
+    pub fn sums_of_line(&self, sums: &[Row], plan: &Plan, size: u32, line: &MoneyLine, runs: &RunSums) -> Sums {
+        Sums {
+            materials: added_up(line.materials, runs.trials),
+            materials_paid: added_up(line.materials_paid, runs.trials),
+            ..self.sums(sums, plan, size, Some(&[line.sale]), runs)
+        }
+    }
+}
+
+/// A value added up lane by lane over the trials of a block: the bits of the general way, which multiplication would miss.
+fn added_up(value: f64, trials: usize) -> f64 {
+    if value == 0.0 {
+        return 0.0;
+    }
+    let lane = |lane: usize| {
+        let groups = trials.saturating_sub(lane).div_ceil(LANES);
+        (0..groups).fold(0.0, |total, _| total + value)
+    };
+    sum_lanes(&std::array::from_fn(lane))
+}
+
+/// Values kept of each run and size where money does not follow from hours: hours, profit and floor.
+pub const COLUMNS: usize = 3;
+
+/// Where a group writes what it found.
+pub struct Recorder<'a> {
+    /// Sizes, ascending.
+    pub sizes: &'a [u32],
+    /// How each size sells, where nothing about that is left to chance.
+    pub sales: &'a [Option<Vec<CertainSale>>],
+    /// The group's values, [`COLUMNS`] rows a size.
+    pub rows: &'a mut [Row],
+    /// Which sums are kept.
+    pub tallies: &'a Tallies,
+    /// The sums of every size.
+    pub sums: &'a mut [Row],
+    /// By size, then by channel.
+    pub channel_sums: &'a mut [Vec<[Row; CHANNEL_SUMS]>],
+    /// Lanes that count.
+    pub valid: usize,
+}
+
+/// 1 in the lanes that count, where not all do.
+#[inline(always)]
+pub fn weight_of<S: Simd>(simd: S, valid: usize) -> Option<f64x8<S>> {
+    (valid < LANES).then(|| f64x8::simd_from(simd, std::array::from_fn(|lane| f64::from(u8::from(lane < valid)))))
+}
+
+/// The running total of lanes that count.
+#[inline(always)]
+pub fn add_weighted<S: Simd>(simd: S, sum: &mut Lanes, value: f64x8<S>, weight: Option<f64x8<S>>) {
+    let value = weight.map_or(value, |weight| value * weight);
+    (f64x8::simd_from(simd, *sum) + value).store_array(sum);
+}

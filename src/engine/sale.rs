@@ -1,0 +1,367 @@
+//! Good pieces into orders: one tile of pieces, eight trials side by side.
+
+use super::kernel::whole;
+use super::plan::{CertainSale, Plan, PlanMaterial, Source};
+use super::shape::{Shape, high_half};
+use super::stream::{GAMMA, mix_lanes, nth, start};
+use super::{LANES, Lanes, Row, TILE};
+use fearless_simd::{Select, Simd, SimdBase, SimdFloat, SimdFrom, SimdMask, f64x8, u64x8};
+
+/// What is carried of the sale from tile to tile.
+#[derive(Debug, Clone)]
+pub struct OrderState {
+    size: [u64; LANES],
+    post: [u64; LANES],
+    returned: [u64; LANES],
+    /// Pieces asked for.
+    demand: Lanes,
+    good: Lanes,
+    sold: Lanes,
+    channels: Vec<ChannelState>,
+}
+
+/// What is carried of one channel's orders.
+#[derive(Debug, Clone)]
+struct ChannelState {
+    times: Vec<[u64; LANES]>,
+    /// Room left in the open order.
+    left: Lanes,
+    /// 1 where the open order is kept by the buyer, 0 where it comes back.
+    open_kept: Lanes,
+    orders: Lanes,
+    kept_orders: Lanes,
+    minutes: Lanes,
+    postage: Lanes,
+    sold: Lanes,
+    kept: Lanes,
+}
+
+fn starts(keys: &[u64; LANES], part: u64) -> [u64; LANES] {
+    keys.map(|key| start(key, part))
+}
+
+impl OrderState {
+    /// Nothing sold yet.
+    #[must_use]
+    pub fn new(plan: &Plan, keys: &[u64; LANES]) -> Self {
+        let first = &plan.channels[0];
+        Self {
+            size: starts(keys, first.order_of.part),
+            post: starts(keys, first.post.part),
+            returned: starts(keys, plan.returned_part),
+            demand: plan.demand.as_ref().map_or([f64::INFINITY; LANES], |demand| {
+                keys.map(|key| demand.draw(nth(start(key, demand.part), 0)))
+            }),
+            good: [0.0; LANES],
+            sold: [0.0; LANES],
+            channels: plan
+                .channels
+                .iter()
+                .map(|channel| ChannelState {
+                    times: channel.order_times.iter().map(|s| starts(keys, s.part)).collect(),
+                    left: [0.0; LANES],
+                    open_kept: [1.0; LANES],
+                    orders: [0.0; LANES],
+                    kept_orders: [0.0; LANES],
+                    minutes: [0.0; LANES],
+                    postage: [0.0; LANES],
+                    sold: [0.0; LANES],
+                    kept: [0.0; LANES],
+                })
+                .collect(),
+        }
+    }
+}
+
+/// Running totals of the sale, one row a piece; a column that nothing is written to stays as it is made.
+pub struct SaleTile {
+    /// Good pieces.
+    pub good: Vec<Row>,
+    /// 1 where the piece is sold; only where demand can end.
+    sells: Vec<Row>,
+    /// Pieces sold before it; only where there are several channels.
+    before: Vec<Row>,
+    channels: Vec<SaleColumns>,
+}
+
+/// Running totals of one channel.
+struct SaleColumns {
+    orders: Vec<Row>,
+    kept_orders: Vec<Row>,
+    minutes: Vec<Row>,
+    postage: Vec<Row>,
+    sold: Vec<Row>,
+    kept: Vec<Row>,
+}
+
+impl SaleTile {
+    /// Nothing sold yet.
+    #[must_use]
+    pub fn new(plan: &Plan) -> Self {
+        let column = || vec![Row::default(); TILE];
+        Self {
+            good: column(),
+            sells: column(),
+            before: column(),
+            channels: plan
+                .channels
+                .iter()
+                .map(|_| SaleColumns {
+                    orders: column(),
+                    kept_orders: column(),
+                    minutes: column(),
+                    postage: column(),
+                    sold: column(),
+                    kept: column(),
+                })
+                .collect(),
+        }
+    }
+
+    /// What channel number `c` sold up to the piece in `row`.
+    #[inline(always)]
+    pub fn row<S: Simd>(&self, simd: S, plan: &Plan, c: usize, row: usize) -> SaleRow<S> {
+        let columns = &self.channels[c];
+        let load = |column: &[Row]| f64x8::simd_from(simd, column[row].0);
+        let (sold, orders) = (load(&columns.sold), load(&columns.orders));
+        let returns = plan.channels[c].returned_bound > 0.0;
+        SaleRow {
+            sold,
+            kept: if returns { load(&columns.kept) } else { sold },
+            orders,
+            kept_orders: if returns { load(&columns.kept_orders) } else { orders },
+            minutes: load(&columns.minutes),
+            postage: load(&columns.postage),
+        }
+    }
+}
+
+/// What one channel sold up to one piece.
+pub struct SaleRow<S: Simd> {
+    /// Pieces.
+    pub sold: f64x8<S>,
+    /// Pieces that did not come back.
+    pub kept: f64x8<S>,
+    /// Orders.
+    pub orders: f64x8<S>,
+    /// Orders that did not come back.
+    pub kept_orders: f64x8<S>,
+    /// Hands-on minutes.
+    pub minutes: f64x8<S>,
+    /// Postage.
+    pub postage: f64x8<S>,
+}
+
+impl<S: Simd> SaleRow<S> {
+    /// A sale without chance.
+    #[inline(always)]
+    pub fn certain(simd: S, sale: &CertainSale) -> Self {
+        let splat = |value: f64| f64x8::splat(simd, value);
+        let (all, orders) = (splat(sale.pieces), splat(sale.orders));
+        Self {
+            sold: all,
+            kept: all,
+            orders,
+            kept_orders: orders,
+            minutes: splat(sale.minutes),
+            postage: splat(sale.postage),
+        }
+    }
+}
+
+/// The pieces of one tile, `alive` where they are good, into orders.
+#[inline(always)]
+pub fn orders_tile<S: Simd>(
+    simd: S,
+    plan: &Plan,
+    state: &mut OrderState,
+    alive: &[Row],
+    length: usize,
+    tile: &mut SaleTile,
+) {
+    let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
+    let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
+    let mut good = load(&state.good);
+    let mut sold = load(&state.sold);
+    let demand = load(&state.demand);
+    let short = plan.sells_short();
+    let ends = plan.demand.is_some();
+    let several = plan.channels.len() > 1;
+    let alive = &alive[..length];
+    for (piece, alive) in alive.iter().enumerate() {
+        let alive = load(&alive.0);
+        good += alive;
+        good.store_array(&mut tile.good[piece].0);
+        // Where spoiled pieces are made again, all that were started are there to be sold.
+        let there = if short { alive } else { one };
+        if several {
+            sold.store_array(&mut tile.before[piece].0);
+        }
+        if ends || several {
+            let sells = if ends {
+                sold.simd_lt(demand).select(there, zero)
+            } else {
+                there
+            };
+            sells.store_array(&mut tile.sells[piece].0);
+            sold += sells;
+        }
+    }
+    good.store_array(&mut state.good);
+    sold.store_array(&mut state.sold);
+    for channel in 0..plan.channels.len() {
+        channel_tile(simd, plan, channel, state, alive, tile);
+    }
+}
+
+/// One channel's pieces of one tile into orders, each with its time, postage and fate.
+///
+/// Order j of channel c among C has number j x C + c in the streams, so that no two orders share a draw.
+#[inline(always)]
+fn channel_tile<S: Simd>(
+    simd: S,
+    plan: &Plan,
+    number: usize,
+    state: &mut OrderState,
+    alive: &[Row],
+    tile: &mut SaleTile,
+) {
+    let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
+    let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
+    let OrderState {
+        size: size_start,
+        post: post_start,
+        returned: returned_start,
+        channels,
+        ..
+    } = state;
+    let channel = &plan.channels[number];
+    let of = plan.channels.len() as u64;
+    let state = &mut channels[number];
+    let columns = &mut tile.channels[number];
+    let mut left = load(&state.left);
+    let mut open_kept = load(&state.open_kept);
+    let mut orders = load(&state.orders);
+    let mut kept_orders = load(&state.kept_orders);
+    let mut minutes = load(&state.minutes);
+    let mut postage = load(&state.postage);
+    let mut sold = load(&state.sold);
+    let mut kept = load(&state.kept);
+    let (short, ends) = (plan.sells_short(), plan.demand.is_some());
+    let returns = channel.returned_bound > 0.0;
+    let goes_here = &channel.takes[..];
+    let (has_times, has_post) = (!channel.order_times.is_empty(), !channel.post.shape.is_zero());
+    for (piece, alive) in alive.iter().enumerate() {
+        let mut here = if ends || of > 1 {
+            load(&tile.sells[piece].0)
+        } else if short {
+            load(&alive.0)
+        } else {
+            one
+        };
+        if of > 1 {
+            // 1 in the lanes whose next piece goes this way.
+            let places = whole(load(&tile.before[piece].0));
+            let places = places.as_array();
+            let mut ours = [0.0; LANES];
+            for (ours, place) in ours.iter_mut().zip(places) {
+                *ours = goes_here[*place as usize];
+            }
+            here *= f64x8::simd_from(simd, ours);
+        }
+        let opens = here.simd_gt(zero) & left.simd_le(zero);
+        if opens.any_true() {
+            let mut order = whole(orders);
+            if of > 1 {
+                order = order * of + number as u64;
+            }
+            // The same for all streams of the order.
+            let place = (order + 1) * GAMMA;
+            let size = draw_order(simd, &channel.order_of, size_start, place);
+            let size = (size + 0.5).floor().max(one);
+            left = opens.select(size, left);
+            for (source, start) in channel.order_times.iter().zip(&state.times) {
+                minutes += opens.select(draw_order(simd, source, start, place), zero);
+            }
+            if has_post {
+                postage += opens.select(draw_order(simd, &channel.post, post_start, place), zero);
+            }
+            if returns {
+                let chance = high_half(mix_lanes(u64x8::simd_from(simd, *returned_start) + place));
+                let stays = chance
+                    .simd_ge(f64x8::splat(simd, channel.returned_bound))
+                    .select(one, zero);
+                open_kept = opens.select(stays, open_kept);
+            }
+            orders += opens.select(one, zero);
+            kept_orders += opens.select(open_kept, zero);
+        }
+        left -= here;
+        sold += here;
+        orders.store_array(&mut columns.orders[piece].0);
+        sold.store_array(&mut columns.sold[piece].0);
+        if has_times {
+            minutes.store_array(&mut columns.minutes[piece].0);
+        }
+        if has_post {
+            postage.store_array(&mut columns.postage[piece].0);
+        }
+        if returns {
+            kept += here * open_kept;
+            kept_orders.store_array(&mut columns.kept_orders[piece].0);
+            kept.store_array(&mut columns.kept[piece].0);
+        }
+    }
+    left.store_array(&mut state.left);
+    open_kept.store_array(&mut state.open_kept);
+    orders.store_array(&mut state.orders);
+    kept_orders.store_array(&mut state.kept_orders);
+    minutes.store_array(&mut state.minutes);
+    postage.store_array(&mut state.postage);
+    sold.store_array(&mut state.sold);
+    kept.store_array(&mut state.kept);
+}
+
+/// One draw a lane, number k of its stream, where `place` is (k + 1) times the increment.
+#[inline(always)]
+fn draw_order<S: Simd>(simd: S, source: &Source, start: &[u64; LANES], place: u64x8<S>) -> f64x8<S> {
+    if let Shape::Fixed(value) = source.shape {
+        return f64x8::splat(simd, value);
+    }
+    let bits = mix_lanes(u64x8::simd_from(simd, *start) + place);
+    source.shape.draw_lanes(simd, bits)
+}
+
+/// What buying `need` units costs each lane, and the units charged: [`PlanMaterial::purchase`] on all lanes.
+#[inline(always)]
+pub fn purchases<S: Simd>(simd: S, material: &PlanMaterial, need: f64x8<S>, prices: &[Lanes]) -> (f64x8<S>, f64x8<S>) {
+    let zero = f64x8::splat(simd, 0.0);
+    let price = |tier: usize| f64x8::simd_from(simd, prices[tier + 1]);
+    let mut bought = packed(simd, material.pack, need);
+    let mut paid = price(0);
+    for (k, (from, _)) in material.breaks.iter().enumerate() {
+        paid = bought.simd_ge(*from).select(price(k + 1), paid);
+    }
+    let mut outlay = bought * paid;
+    let (reached, buys) = (bought, bought.simd_gt(zero));
+    for (k, (from, _)) in material.breaks.iter().enumerate() {
+        let up = packed(simd, material.pack, f64x8::splat(simd, *from));
+        let up_outlay = up * price(k + 1);
+        let better = buys & reached.simd_lt(*from) & up_outlay.simd_lt(outlay);
+        bought = better.select(up, bought);
+        paid = better.select(price(k + 1), paid);
+        outlay = better.select(up_outlay, outlay);
+    }
+    let charged = if material.lost { bought } else { need };
+    (charged * paid, charged)
+}
+
+/// Units in whole packs; a need that is a whole number of packs but for rounding opens no other.
+#[inline(always)]
+fn packed<S: Simd>(simd: S, pack: f64, units: f64x8<S>) -> f64x8<S> {
+    if pack == 0.0 {
+        return units;
+    }
+    let pack = f64x8::splat(simd, pack);
+    (units / pack * (1.0 - 1e-12) - 1e-12).ceil() * pack
+}
