@@ -5,7 +5,7 @@ use super::kernel::{
 };
 use super::line::MoneyLine;
 use super::path::dispatch;
-use super::plan::{CertainSale, Plan, PlanStep, Source};
+use super::plan::{CertainSale, Plan, PlanChannel, PlanStep, Source, Stock, UsedBy};
 use super::record::{
     BlockRuns, BlockSums, CHANNEL_SUMS, COLUMNS, ChannelSums, Recorder, RunSums, Tallies, Tally, add_weighted,
     weight_of,
@@ -90,10 +90,46 @@ struct Group {
     material_prices: Vec<Vec<Lanes>>,
     /// What other currencies are worth.
     rates: Vec<Lanes>,
+    /// What each [`Stock`] costs each time, and as paid.
+    stock: Vec<[Lanes; 2]>,
+    /// The money of each channel.
+    money: Vec<ChannelMoney>,
     /// The sale, where it is left to chance.
     orders: Option<OrderState>,
     /// Remade pieces drawn so far, a list a lane.
     remakes: Vec<remake::Pieces>,
+}
+
+/// What a channel brings and costs in one run, in the scenario's own money.
+#[derive(Debug, Clone)]
+struct ChannelMoney {
+    /// A kept piece at a price of 1.
+    keep: Lanes,
+    /// The fee on a sold piece at a price of 1.
+    fee: Lanes,
+    /// Postage the buyer of a kept order pays.
+    charged: Lanes,
+    /// Fees on an order that do not hang on the price.
+    order_fee: Lanes,
+    /// A unit of postage.
+    post: Lanes,
+}
+
+impl ChannelMoney {
+    /// Where currencies are worth `rates`.
+    fn new(channel: &PlanChannel, rates: &[Lanes]) -> Self {
+        let money = |k: usize, lane: usize| channel.rates[k].map_or(1.0, |rate| rates[rate][lane]);
+        let lanes = |of: &dyn Fn(usize) -> f64| std::array::from_fn(of);
+        let price = |lane: usize| money(0, lane) * channel.price_ratio;
+        let charged = |lane: usize| money(3, lane) * channel.post_charged;
+        Self {
+            keep: lanes(&|lane| channel.net * price(lane)),
+            fee: lanes(&|lane| channel.fee * price(lane)),
+            charged: lanes(&charged),
+            order_fee: lanes(&|lane| charged(lane) * channel.fee + money(1, lane) * channel.fee_per_order),
+            post: lanes(&|lane| money(2, lane)),
+        }
+    }
 }
 
 /// Columns of one tile, one row a piece.
@@ -117,6 +153,12 @@ struct Tile {
     sells: bool,
     /// Whether money follows from hours.
     lean: bool,
+    /// Plain materials by what uses them.
+    stock: Vec<Stock>,
+    /// Whether anything was bought at another price than today's.
+    paid: bool,
+    /// Whether any money hangs on orders: fees, postage paid by the buyer.
+    order_money: bool,
 }
 
 impl Tile {
@@ -141,6 +183,60 @@ impl Tile {
             has_rounds: plan.has_rounds(),
             sells: !plan.sells_for_certain(),
             lean,
+            stock: plan.stock(),
+            paid: plan.materials.iter().any(|material| material.paid.is_some()),
+            order_money: plan
+                .channels
+                .iter()
+                .any(|channel| channel.fee_per_order != 0.0 || channel.post_charged != 0.0),
+        }
+    }
+}
+
+impl Tile {
+    /// Pieces that reached a step up to `row`, the last piece of a batch of `size`, and those made again.
+    #[inline(always)]
+    fn reached_at<S: Simd>(
+        &self,
+        simd: S,
+        plan: &Plan,
+        at: usize,
+        row: usize,
+        size: u32,
+        extra: Option<&Extra>,
+    ) -> f64x8<S> {
+        let step = &plan.steps[at];
+        let reached = if step.thinned && step.counts_pieces {
+            f64x8::simd_from(simd, self.reached[at][row].0)
+        } else {
+            f64x8::splat(simd, f64::from(size))
+        };
+        match extra {
+            Some(extra) => reached + f64x8::simd_from(simd, extra.reached[at]),
+            None => reached,
+        }
+    }
+
+    /// Rounds of a step, likewise.
+    #[inline(always)]
+    fn rounds_at<S: Simd>(
+        &self,
+        simd: S,
+        plan: &Plan,
+        at: usize,
+        row: usize,
+        size: u32,
+        extra: Option<&Extra>,
+    ) -> f64x8<S> {
+        let step = &plan.steps[at];
+        let rounds = if step.thinned && step.counts_pieces {
+            step.rounds(simd, f64x8::simd_from(simd, self.reached[at][row].0))
+        } else {
+            f64x8::splat(simd, f64::from(step.room.map_or(1, |room| size.div_ceil(room))))
+        };
+        match extra {
+            Some(extra) => rounds + f64x8::simd_from(simd, extra.rounds[at]),
+            None => rounds,
         }
     }
 }
@@ -367,6 +463,8 @@ impl Group {
             by_batch: vec![ZERO; plan.steps.len()],
             material_prices: plan.materials.iter().map(|m| vec![ZERO; 2 + m.breaks.len()]).collect(),
             rates: vec![ZERO; plan.rates.len()],
+            stock: Vec::new(),
+            money: Vec::new(),
             orders: None,
             remakes: Vec::new(),
         }
@@ -379,8 +477,8 @@ impl Group {
         self.once = ZERO;
         for source in &plan.once {
             let minutes = draw_run(simd, &keys, source);
-            for lane in 0..LANES {
-                self.once[lane] += minutes[lane] / plan.runs;
+            for (sum, minutes) in self.once.iter_mut().zip(minutes) {
+                *sum += minutes / plan.runs;
             }
         }
         self.totals = [ZERO; 3];
@@ -401,8 +499,8 @@ impl Group {
             }
             if step.has_one_setup() {
                 let minutes = draw_run(simd, &keys, &step.setup);
-                for lane in 0..LANES {
-                    self.setup_base[lane] += minutes[lane];
+                for (sum, minutes) in self.setup_base.iter_mut().zip(minutes) {
+                    *sum += minutes;
                 }
             }
             if step.has_rounds() {
@@ -441,6 +539,28 @@ impl Group {
                     *price = std::array::from_fn(|lane| price[lane] * self.rates[k][lane]);
                 }
             }
+        }
+        self.stock.clear();
+        for stock in &tile.stock {
+            let unit = |m: usize, lane: usize| self.material_prices[m][0][lane] * self.material_prices[m][1][lane];
+            let paid = |m: usize, lane: usize| match plan.materials[m].paid {
+                Some(price) => {
+                    let rate = plan.materials[m].rate.map_or(1.0, |k| self.rates[k][lane]);
+                    self.material_prices[m][0][lane] * (rate * price)
+                }
+                None => unit(m, lane),
+            };
+            self.stock.push([
+                std::array::from_fn(|lane| stock.cost(|m| unit(m, lane))),
+                std::array::from_fn(|lane| stock.cost(|m| paid(m, lane))),
+            ]);
+        }
+        // Where no other currency comes in, all runs are alike.
+        if self.money.is_empty() || !plan.rates.is_empty() {
+            self.money.clear();
+            let channels = plan.channels.iter();
+            self.money
+                .extend(channels.map(|channel| ChannelMoney::new(channel, &self.rates)));
         }
         self.orders = tile.sells.then(|| OrderState::new(plan, &keys));
         if plan.remake && plan.spoils {
@@ -669,23 +789,22 @@ impl Group {
         let rate = |k: Option<usize>| k.map_or_else(|| splat(1.0), |k| load(&self.rates[k]));
         // Of all channels together; what each adds is in the order of the channels.
         let (mut order_minutes, mut orders, mut sold_all) = (zero, zero, zero);
-        let (mut per_price, mut kept_price, mut fee_price) = (zero, zero, zero);
+        let (mut kept_price, mut fee_price) = (zero, zero);
         let (mut kept_post, mut order_fees, mut post) = (zero, zero, zero);
-        for (c, channel) in plan.channels.iter().enumerate() {
+        for (c, money) in self.money.iter().enumerate() {
             let row = sold_in(simd, plan, sale, tile, c, row);
-            let price = rate(channel.rates[0]) * channel.price_ratio;
-            let charged = rate(channel.rates[3]) * channel.post_charged;
             order_minutes += row.minutes;
             orders += row.orders;
             sold_all += row.sold;
-            per_price += (row.kept * channel.net - row.sold * channel.fee) * price;
-            kept_price += row.kept * channel.net * price;
-            fee_price += row.sold * channel.fee * price;
-            kept_post += row.kept_orders * charged;
-            order_fees +=
-                row.orders * charged * channel.fee + row.orders * (rate(channel.rates[1]) * channel.fee_per_order);
-            post += row.postage * rate(channel.rates[2]);
+            kept_price += row.kept * load(&money.keep);
+            fee_price += row.sold * load(&money.fee);
+            if tile.order_money {
+                kept_post += row.kept_orders * load(&money.charged);
+                order_fees += row.orders * load(&money.order_fee);
+            }
+            post += row.postage * load(&money.post);
         }
+        let per_price = kept_price - fee_price;
         let good = if plan.remake || sale.is_some() {
             pieces
         } else {
@@ -697,37 +816,30 @@ impl Group {
         let terms = plan.terms;
 
         let mut materials = zero;
-        let mut paid = materials;
-        for (m, material) in plan.materials.iter().enumerate() {
-            let step = &plan.steps[material.at];
-            let thinned = step.thinned && step.counts_pieces;
-            let mut reached = if thinned {
-                load(&tile.reached[material.at][row].0)
-            } else {
-                pieces
+        let mut paid = zero;
+        for (stock, costs) in tile.stock.iter().zip(&self.stock) {
+            let times = match stock.used_by {
+                UsedBy::Batch => splat(1.0),
+                UsedBy::Order => orders,
+                UsedBy::Piece => pieces,
+                UsedBy::PieceAt(at) => tile.reached_at(simd, plan, at, row, size, extra),
+                UsedBy::Round(at) => tile.rounds_at(simd, plan, at, row, size, extra),
             };
-            let mut rounds = if material.per_round == 0.0 {
-                zero
-            } else if thinned {
-                step.rounds(simd, reached)
-            } else {
-                splat(f64::from(step.room.map_or(1, |room| size.div_ceil(room))))
-            };
-            if let Some(extra) = extra {
-                reached += load(&extra.reached[material.at]);
-                rounds += load(&extra.rounds[material.at]);
+            materials += times * load(&costs[0]);
+            if tile.paid {
+                paid += times * load(&costs[1]);
             }
-            let used = reached * material.per_piece
-                + rounds * material.per_round
-                + orders * material.per_order
-                + material.per_batch;
+        }
+        for (m, material) in plan.materials.iter().enumerate().filter(|(_, m)| !m.is_plain()) {
+            let at = material.at;
+            let mut used = tile.reached_at(simd, plan, at, row, size, extra) * material.per_piece;
+            if material.per_round != 0.0 {
+                used += tile.rounds_at(simd, plan, at, row, size, extra) * material.per_round;
+            }
+            used += orders * material.per_order;
+            used += material.per_batch;
             let prices = &self.material_prices[m];
-            let need = used * load(&prices[0]);
-            let (cost, charged) = if material.is_plain() {
-                (need * load(&prices[1]), need)
-            } else {
-                purchases(simd, material, need, prices)
-            };
+            let (cost, charged) = purchases(simd, material, used * load(&prices[0]), prices);
             materials += cost;
             paid += material
                 .paid
@@ -793,7 +905,6 @@ impl Group {
     ) {
         let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
         let splat = |value: f64| f64x8::splat(simd, value);
-        let rate = |k: Option<usize>| k.map_or_else(|| splat(1.0), |k| load(&self.rates[k]));
         // Stock of orders is bought in any amount here: whole packs and breaks are shared out evenly by the mean price.
         let mut per_order = splat(0.0);
         for (material, prices) in plan.materials.iter().zip(&self.material_prices) {
@@ -801,19 +912,15 @@ impl Group {
                 per_order += load(&prices[0]) * load(&prices[1]) * material.per_order;
             }
         }
-        for (c, channel) in plan.channels.iter().enumerate() {
+        for (c, money) in self.money.iter().enumerate() {
             let sold = sold_in(simd, plan, sale, tile, c, row);
-            let price = rate(channel.rates[0]) * channel.price_ratio * plan.terms.price;
-            let charged = rate(channel.rates[3]) * channel.post_charged;
             let values = [
                 sold.sold,
                 sold.orders,
                 sold.minutes * load(&self.pace_per_hour),
-                sold.kept * channel.net * price + sold.kept_orders * charged,
-                sold.sold * channel.fee * price
-                    + sold.orders * charged * channel.fee
-                    + sold.orders * (rate(channel.rates[1]) * channel.fee_per_order),
-                sold.postage * rate(channel.rates[2]),
+                sold.kept * load(&money.keep) * plan.terms.price + sold.kept_orders * load(&money.charged),
+                sold.sold * load(&money.fee) * plan.terms.price + sold.orders * load(&money.order_fee),
+                sold.postage * load(&money.post),
                 sold.orders * per_order,
             ];
             let sums = &mut recorder.channel_sums[number][c];

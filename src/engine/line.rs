@@ -4,7 +4,7 @@
 //! certain but for the overhead its hours cost: profit and floor are functions of hours that never turn, so that only hours
 //! need be kept, and one column's order statistics serve all.
 
-use super::plan::{CertainSale, Plan, PlanChannel, PlanMaterial, Terms};
+use super::plan::{CertainSale, Plan, PlanChannel, Terms, UsedBy};
 use super::shape::Shape;
 
 /// Profit and floor of one batch size as functions of a run's hours: the same operations in the same order as where
@@ -86,15 +86,10 @@ impl Plan {
             minutes: _,
             postage,
         } = sale;
-        let (mut materials, mut paid) = (0.0, 0.0);
-        for material in &self.materials {
-            let (cost, charged) = self.certain_cost(material, size, orders)?;
-            materials += cost;
-            paid += material.paid.map_or(cost, |price| charged * price);
-        }
-        let per_price = (pieces * net - pieces * fee) * price_ratio;
+        let [materials, paid] = self.certain_materials(size, orders)?;
+        let per_price = pieces * (net * price_ratio) - pieces * (fee * price_ratio);
         let charged_post = orders * post_charged;
-        let order_fees = charged_post * fee + orders * fee_per_order;
+        let order_fees = orders * (post_charged * fee + fee_per_order);
         Some(MoneyLine {
             sale,
             gross: per_price * price + charged_post - order_fees - postage - materials,
@@ -107,33 +102,48 @@ impl Plan {
         })
     }
 
-    /// What a material costs a batch of `size` where nothing is spoiled, and units charged; `None` where chance has a part.
-    fn certain_cost(&self, material: &PlanMaterial, size: u32, orders: f64) -> Option<(f64, f64)> {
+    /// What materials cost a batch of `size` where nothing is spoiled, at replacement prices and as paid; `None` where chance
+    /// has a part.
+    fn certain_materials(&self, size: u32, orders: f64) -> Option<[f64; 2]> {
         let fixed = |shape: &Shape| match shape {
             Shape::Fixed(value) => Some(*value),
             _ => None,
         };
-        let waste = 1.0 + fixed(&material.waste.shape)?;
-        let mut prices = vec![fixed(&material.price.shape)?];
-        for (_, shape) in &material.breaks {
-            prices.push(fixed(shape)?);
+        // 1 + waste, then the price and that at each break.
+        let mut prices = Vec::with_capacity(self.materials.len());
+        for material in &self.materials {
+            let mut tiers = vec![1.0 + fixed(&material.waste.shape)?, fixed(&material.price.shape)?];
+            for (_, shape) in &material.breaks {
+                tiers.push(fixed(shape)?);
+            }
+            prices.push(tiers);
         }
-        let rounds = if material.per_round == 0.0 {
-            0.0
-        } else {
-            f64::from(self.steps[material.at].room.map_or(1, |room| size.div_ceil(room)))
-        };
-        let used = f64::from(size) * material.per_piece
-            + rounds * material.per_round
-            + orders * material.per_order
-            + material.per_batch;
-        let need = used * waste;
-        if material.is_plain() {
-            return Some((need * prices[0], need));
+        let pieces = f64::from(size);
+        let rounds = |at: usize| f64::from(self.steps[at].room.map_or(1, |room| size.div_ceil(room)));
+        let (mut materials, mut paid) = (0.0, 0.0);
+        for stock in self.stock() {
+            let times = match stock.used_by {
+                UsedBy::Batch => 1.0,
+                UsedBy::Order => orders,
+                UsedBy::Piece | UsedBy::PieceAt(_) => pieces,
+                UsedBy::Round(at) => rounds(at),
+            };
+            materials += times * stock.cost(|m| prices[m][0] * prices[m][1]);
+            paid += times * stock.cost(|m| prices[m][0] * self.materials[m].paid.unwrap_or(prices[m][1]));
         }
-        let (bought, tier) = material.purchase(need, |tier| prices[tier]);
-        let charged = if material.lost { bought } else { need };
-        Some((charged * prices[tier], charged))
+        for (material, prices) in self.materials.iter().zip(&prices).filter(|(m, _)| !m.is_plain()) {
+            let used = pieces * material.per_piece
+                + rounds(material.at) * material.per_round
+                + orders * material.per_order
+                + material.per_batch;
+            let need = used * prices[0];
+            let (bought, tier) = material.purchase(need, |tier| prices[tier + 1]);
+            let charged = if material.lost { bought } else { need };
+            let cost = charged * prices[tier + 1];
+            materials += cost;
+            paid += material.paid.map_or(cost, |price| charged * price);
+        }
+        Some([materials, paid])
     }
 
     /// [`Plan::money_line`] of every size; `None` where one has none.

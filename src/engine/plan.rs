@@ -234,6 +234,38 @@ impl PlanDemand {
     }
 }
 
+/// What plain materials are used by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum UsedBy {
+    /// The run.
+    Batch,
+    /// Every order.
+    Order,
+    /// Every piece that is started.
+    Piece,
+    /// Every piece that reaches this step.
+    PieceAt(usize),
+    /// Every round of this step.
+    Round(usize),
+}
+
+/// Plain materials that are used by the same thing: their cost is one number times how often that is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stock {
+    /// What uses them.
+    pub used_by: UsedBy,
+    /// Each material with the units used each time.
+    pub parts: Vec<(usize, f64)>,
+}
+
+impl Stock {
+    /// What all of it costs each time, from what a unit of each material costs, waste included.
+    #[must_use]
+    pub fn cost(&self, unit: impl Fn(usize) -> f64) -> f64 {
+        self.parts.iter().fold(0.0, |sum, (m, units)| sum + units * unit(*m))
+    }
+}
+
 /// The orders of a batch that sells without any chance in it, in one channel.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct CertainSale {
@@ -420,6 +452,38 @@ impl Plan {
     #[must_use]
     pub fn has_rounds(&self) -> bool {
         self.steps.iter().any(PlanStep::has_rounds)
+    }
+
+    /// Plain materials by what uses them, so that what a run costs does not hang on how many materials there are.
+    #[must_use]
+    pub fn stock(&self) -> Vec<Stock> {
+        let mut stock: Vec<Stock> = Vec::new();
+        for (m, material) in self.materials.iter().enumerate().filter(|(_, m)| m.is_plain()) {
+            let at = material.at;
+            // Made again or lost on the way: pieces are counted where they are.
+            let all_there = !(self.steps[at].thinned || (self.remake && self.spoils));
+            for (used_by, units) in [
+                (UsedBy::Batch, material.per_batch),
+                (UsedBy::Order, material.per_order),
+                (
+                    if all_there { UsedBy::Piece } else { UsedBy::PieceAt(at) },
+                    material.per_piece,
+                ),
+                (UsedBy::Round(at), material.per_round),
+            ] {
+                if units == 0.0 {
+                    continue;
+                }
+                match stock.iter_mut().find(|stock| stock.used_by == used_by) {
+                    Some(stock) => stock.parts.push((m, units)),
+                    None => stock.push(Stock {
+                        used_by,
+                        parts: vec![(m, units)],
+                    }),
+                }
+            }
+        }
+        stock
     }
 
     /// Whether orders take time anywhere.
