@@ -30,7 +30,7 @@ fn main() {
     match arguments.first().map(String::as_str) {
         // A process of its own, so that its peak memory is its own.
         Some("--peak") => peak(),
-        // One kind of sweep and nothing else, for a profile: which, whole or simulation alone, how often.
+        // One kind of sweep and nothing else, for a profile: which, whole or simulation alone, how often, threads.
         Some("--once") => once(&arguments[1..]),
         rounds => table(rounds.and_then(|n| n.parse().ok()).unwrap_or(11)),
     }
@@ -57,17 +57,18 @@ fn once(arguments: &[String]) {
             _ => Features::PLAIN,
         });
     let alone = arguments.get(1).is_some_and(|what| what == "simulation");
-    let times = arguments.get(2).and_then(|n| n.parse().ok()).unwrap_or(1);
+    let number = |k: usize| arguments.get(k).and_then(|n| n.parse().ok());
+    let times = number(2).unwrap_or(1);
     let shop = scenario(SIZE, STEPS, on);
     let plan = Plan::new(&shop);
-    let one = pool(1);
+    let threads = pool(number(3).unwrap_or(1));
     let quickest = (0..times)
         .map(|_| {
             time(|| {
                 if alone {
-                    one.install(|| simulate(&plan, RUNS));
+                    threads.install(|| simulate(&plan, RUNS));
                 } else {
-                    one.install(|| drop(whole_here(&shop, &plan, RUNS)));
+                    threads.install(|| drop(whole_here(&shop, &plan, RUNS)));
                 }
             })
         })

@@ -10,7 +10,7 @@
 use super::columns::{Ranks, Scratch, ends_and_reached, select};
 use super::sweep::{Mean, Share};
 use crate::engine::Path;
-use statrs::distribution::{Binomial, DiscreteCDF};
+use statrs::distribution::{Binomial, ContinuousCDF, DiscreteCDF, Normal};
 
 /// Standard normal 97.5 % quantile.
 pub const Z975: f64 = 1.959_963_984_540_054;
@@ -58,21 +58,36 @@ impl Place {
     }
 }
 
-/// Smallest k whose distribution function reaches `share`, searched near the normal approximation.
+/// Smallest k whose distribution function reaches `share`: the normal approximation is hardly ever off by more than a few, so
+/// the search goes out from there in doubling steps before it closes in.
 fn binomial_quantile(law: &Binomial, share: f64, n: usize, q: f64) -> u64 {
     let n = n as f64;
-    let spread = libm::sqrt(n * q * (1.0 - q));
-    let mut low = (n * q - 8.0 * spread - 8.0).max(0.0) as u64;
-    let mut high = (n * q + 8.0 * spread + 8.0).min(n) as u64;
-    while low < high {
-        let middle = low + (high - low) / 2;
-        if law.cdf(middle) >= share {
+    let reaches = |k: f64| k >= n || (k >= 0.0 && law.cdf(k as u64) >= share);
+    let normal = Normal::standard().inverse_cdf(share);
+    let guess = libm::floor(n * q + normal * libm::sqrt(n * q * (1.0 - q))).clamp(0.0, n);
+    // `low` does not reach the share, `high` does.
+    let (mut low, mut high, mut step) = (guess, guess, 2.0);
+    while low >= 0.0 && reaches(low) {
+        high = low;
+        low -= step;
+        step *= 2.0;
+    }
+    step = 2.0;
+    while !reaches(high) {
+        low = low.max(high);
+        high += step;
+        step *= 2.0;
+    }
+    let (mut low, mut high) = (low.max(-1.0), high.min(n));
+    while high - low > 1.0 {
+        let middle = libm::floor(f64::midpoint(low, high));
+        if reaches(middle) {
             high = middle;
         } else {
-            low = middle + 1;
+            low = middle;
         }
     }
-    low
+    high as u64
 }
 
 /// Puts the values that reading `places` takes (no NaN) in their sorted places; the other places hold anything after.

@@ -365,8 +365,17 @@ struct Places {
 
 impl Places {
     fn new(n: usize, confidence: f64) -> Self {
-        let at = |q: f64| Place::new(n, q);
-        let middle = [0.1, 0.5, 0.9].map(at);
+        // Each once: an interval takes some twenty values of the binomial law.
+        let mut known: Vec<(f64, Place)> = Vec::new();
+        let mut at = |q: f64| match known.iter().find(|(other, _)| *other == q) {
+            Some((_, place)) => *place,
+            None => {
+                let place = Place::new(n, q);
+                known.push((q, place));
+                place
+            }
+        };
+        let middle = [0.1, 0.5, 0.9].map(&mut at);
         let floors: Vec<(f64, Place)> = FLOORS.iter().map(|q| (*q, at(*q))).collect();
         let asked = (confidence, at(confidence));
         let wanted: Vec<Place> = floors.iter().chain([&asked]).map(|(_, p)| *p).collect();

@@ -294,7 +294,7 @@ impl Block {
                 }
             }
             for k in 0..each {
-                rows.extend(found[k..].iter().step_by(stride).take(count));
+                rows.extend((0..count).map(|g| found[g * stride + k]));
             }
         }
         rows
@@ -542,18 +542,22 @@ impl Group {
         }
         self.stock.clear();
         for stock in &tile.stock {
-            let unit = |m: usize, lane: usize| self.material_prices[m][0][lane] * self.material_prices[m][1][lane];
-            let paid = |m: usize, lane: usize| match plan.materials[m].paid {
-                Some(price) => {
-                    let rate = plan.materials[m].rate.map_or(1.0, |k| self.rates[k][lane]);
-                    self.material_prices[m][0][lane] * (rate * price)
+            let mut costs = [ZERO; 2];
+            for (m, units) in &stock.parts {
+                let [waste, price] = [0, 1].map(|k| &self.material_prices[*m][k]);
+                let material = &plan.materials[*m];
+                let [now, paid] = &mut costs;
+                for lane in 0..LANES {
+                    let unit = waste[lane] * price[lane];
+                    now[lane] += units * unit;
+                    let unit_paid = material.paid.map_or(unit, |paid| {
+                        let rate = material.rate.map_or(1.0, |k| self.rates[k][lane]);
+                        waste[lane] * (rate * paid)
+                    });
+                    paid[lane] += units * unit_paid;
                 }
-                None => unit(m, lane),
-            };
-            self.stock.push([
-                std::array::from_fn(|lane| stock.cost(|m| unit(m, lane))),
-                std::array::from_fn(|lane| stock.cost(|m| paid(m, lane))),
-            ]);
+            }
+            self.stock.push(costs);
         }
         // Where no other currency comes in, all runs are alike.
         if self.money.is_empty() || !plan.rates.is_empty() {

@@ -11,6 +11,7 @@ use super::plan::Plan;
 use super::record::{BlockRuns, BlockSums, COLUMNS, Sums};
 use super::{BLOCK_TRIALS, LANES, Path, Row, SHEAF};
 use rayon::prelude::*;
+use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Bytes of values that are held at once; larger sweeps go through their sizes in stretches.
@@ -233,6 +234,33 @@ fn size_columns<'c>(
     }
 }
 
+/// A bench for each thread, made when the thread first wants it: half a megabyte that is not made anew for every few blocks.
+struct Benches<'p> {
+    plan: &'p Plan,
+    lean: bool,
+    by_thread: Vec<Mutex<Option<Bench>>>,
+}
+
+impl<'p> Benches<'p> {
+    fn new(plan: &'p Plan, lean: bool) -> Self {
+        Self {
+            plan,
+            lean,
+            by_thread: (0..rayon::current_num_threads()).map(|_| Mutex::new(None)).collect(),
+        }
+    }
+
+    /// Works on this thread's bench; on one of its own where another has it.
+    fn with<R>(&self, work: impl FnOnce(&mut Bench) -> R) -> R {
+        let fresh = || Bench::new(self.plan, self.lean);
+        let own = rayon::current_thread_index().and_then(|thread| self.by_thread.get(thread));
+        match own.map(Mutex::try_lock) {
+            Some(Ok(mut bench)) => work(bench.get_or_insert_with(fresh)),
+            _ => work(&mut fresh()),
+        }
+    }
+}
+
 impl<'p> Engine<'p> {
     /// An engine on the best vector path of this processor.
     #[must_use]
@@ -324,6 +352,7 @@ impl<'p> Engine<'p> {
             progress(so_far as f64 / (blocks_count * stretches) as f64);
         };
         let mut blocks: Vec<Block> = (0..count).map(|index| Block::new(self.seed, index, trials)).collect();
+        let benches = Benches::new(self.plan, lines.is_some());
         let mut answers = Vec::with_capacity(sizes.len());
         if trials_count == 0 {
             return answers;
@@ -333,14 +362,11 @@ impl<'p> Engine<'p> {
             let lines = lines
                 .as_ref()
                 .map(|lines| &lines[number * per_stretch..][..stretch.len()]);
-            let simulated = blocks.par_iter_mut().map_init(
-                || Bench::new(self.plan, lines.is_some()),
-                |bench, block| {
-                    let runs = self.advance(block, stretch, lines, bench, last);
-                    step();
-                    runs
-                },
-            );
+            let simulated = blocks.par_iter_mut().map(|block| {
+                let runs = benches.with(|bench| self.advance(block, stretch, lines, bench, last));
+                step();
+                runs
+            });
             let runs: Vec<BlockRuns> = simulated.collect();
             answers.par_extend((0..stretch.len()).into_par_iter().map_init(&scratch, |scratch, k| {
                 answer(scratch, size_columns(stretch, k, trials_count, lines, &runs))
@@ -378,16 +404,14 @@ impl Runs<'_> {
         let Engine { plan, seed, .. } = self.engine;
         let (engine, lines) = (self.engine, self.lines.as_deref());
         let done = AtomicU64::new(0);
-        let fresh = (have..want).into_par_iter().map_init(
-            || Bench::new(plan, lines.is_some()),
-            |bench, number| {
-                let mut block = Block::new(seed, number, total);
-                let runs = engine.advance(&mut block, &plan.sizes, lines, bench, true);
-                let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
-                progress(so_far as f64 / (want - have) as f64);
-                runs
-            },
-        );
+        let benches = Benches::new(plan, lines.is_some());
+        let fresh = (have..want).into_par_iter().map(|number| {
+            let mut block = Block::new(seed, number, total);
+            let runs = benches.with(|bench| engine.advance(&mut block, &plan.sizes, lines, bench, true));
+            let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
+            progress(so_far as f64 / (want - have) as f64);
+            runs
+        });
         self.blocks.par_extend(fresh);
     }
 
