@@ -11,6 +11,7 @@ use super::record::{
     weight_of,
 };
 use super::remake::{self, Extra};
+use super::rooms;
 use super::sale::{OrderState, SaleRow, SaleTile, orders_tile, purchases};
 use super::shape::{Draw, Same, Shape};
 use super::stream::{Words, nth_of_all, seed_words, start, start_lanes, trial_keys};
@@ -278,7 +279,7 @@ impl Block {
         let stride = each + 1;
         found.resize(SHEAF * stride, NONE);
         let groups = self.trials.div_ceil(LANES);
-        let mut rows = Vec::with_capacity(groups * each);
+        let mut rows = rooms::take(groups * each);
         for first in (0..groups).step_by(SHEAF) {
             let count = (groups - first).min(SHEAF);
             for (g, found) in (first..).zip(found.chunks_exact_mut(stride).take(count)) {

@@ -22,6 +22,7 @@ pub(crate) mod path;
 pub mod plan;
 mod record;
 mod remake;
+mod rooms;
 mod runs;
 mod sale;
 pub mod shape;

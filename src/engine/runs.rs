@@ -9,13 +9,14 @@ use super::block::{Bench, Block};
 use super::line::MoneyLine;
 use super::plan::Plan;
 use super::record::{BlockRuns, BlockSums, COLUMNS, Sums};
+use super::rooms;
 use super::{BLOCK_TRIALS, LANES, Path, Row, SHEAF};
 use rayon::prelude::*;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Bytes of values that are held at once; larger sweeps go through their sizes in stretches.
-const COLUMN_BUDGET: usize = 256 << 20;
+pub(super) const COLUMN_BUDGET: usize = 256 << 20;
 /// Doubles for each trial of each size.
 const BYTES_PER_RUN: usize = COLUMNS * 8;
 
@@ -37,6 +38,12 @@ pub struct Runs<'p> {
     /// The money of each size where it follows from hours.
     lines: Option<Vec<MoneyLine>>,
     blocks: Vec<BlockRuns>,
+}
+
+impl Drop for Runs<'_> {
+    fn drop(&mut self) {
+        rooms::give_back(self.blocks.drain(..).map(|runs| runs.rows));
+    }
 }
 
 /// The simulated runs of one size.
@@ -371,6 +378,7 @@ impl<'p> Engine<'p> {
             answers.par_extend((0..stretch.len()).into_par_iter().map_init(&scratch, |scratch, k| {
                 answer(scratch, size_columns(stretch, k, trials_count, lines, &runs))
             }));
+            rooms::give_back(runs.into_iter().map(|runs| runs.rows));
         }
         answers
     }

@@ -1,0 +1,70 @@
+//! Memory of runs that are over, kept for those to come.
+//!
+//! A sweep fills some ten to fifty megabytes and is done with them a moment later. Given back to the system, they would be
+//! cleared and faulted in again for the next sweep, which takes longer than simulating it; whoever asks again and again (a
+//! search for a price, a map of two values) would pay that every time. Only memory is kept, never anything in it.
+
+use super::Row;
+use std::sync::Mutex;
+
+/// Rows of at most so many bytes are kept: what one sweep may hold at once.
+const KEPT: usize = super::runs::COLUMN_BUDGET;
+
+static ROOMS: Mutex<Vec<Vec<Row>>> = Mutex::new(Vec::new());
+
+fn bytes(room: &Vec<Row>) -> usize {
+    room.capacity() * size_of::<Row>()
+}
+
+/// An empty list with room for so many rows.
+#[must_use]
+pub fn take(rows: usize) -> Vec<Row> {
+    let kept = ROOMS.lock().ok().and_then(|mut rooms| {
+        let place = rooms.iter().rposition(|room| room.capacity() >= rows)?;
+        Some(rooms.swap_remove(place))
+    });
+    kept.unwrap_or_else(|| Vec::with_capacity(rows))
+}
+
+/// Gives rows back that nobody needs any more.
+pub fn give_back(rows: impl Iterator<Item = Vec<Row>>) {
+    let Ok(mut rooms) = ROOMS.lock() else {
+        return;
+    };
+    let mut held: usize = rooms.iter().map(bytes).sum();
+    for mut room in rows {
+        held += bytes(&room);
+        if held > KEPT {
+            // What is kept may be too small for what is asked for now: the oldest go first.
+            while held > KEPT && !rooms.is_empty() {
+                held -= bytes(&rooms.remove(0));
+            }
+            if held > KEPT {
+                held -= bytes(&room);
+                continue;
+            }
+        }
+        room.clear();
+        rooms.push(room);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Other tests take and give at the same time: only what holds whatever they do.
+    #[test]
+    fn rooms_are_empty_and_large_enough() {
+        for rows in [1, 100, 3, 5_000, 100] {
+            let mut room = take(rows);
+            assert!(room.is_empty() && room.capacity() >= rows);
+            room.resize(rows, Row([1.0; crate::engine::LANES]));
+            give_back(std::iter::once(room));
+        }
+        // More than is kept.
+        give_back(std::iter::once(Vec::with_capacity(KEPT / size_of::<Row>() + 1)));
+        let held: usize = ROOMS.lock().unwrap().iter().map(bytes).sum();
+        assert!(held <= KEPT);
+    }
+}
