@@ -325,23 +325,17 @@ fn sweep_rounds(rounds: usize, python: Option<&str>, times: &mut Times) -> Optio
         }
         let (_, plan, shop) = &simulations[0];
         let mut engine = None;
-        found.push((
-            "1 thread".into(),
-            one.install(|| time(|| drop(whole_here(shop, plan, RUNS)))),
-        ));
-        found.push((
-            "2 threads".into(),
-            two.install(|| time(|| engine = Some(whole_here(shop, plan, RUNS)))),
-        ));
+        // One and two threads, each pair after one sweep that does not count: memory is there for both then.
         let longer = RUNS * 10;
-        found.push((
-            "1 thread, long".into(),
-            one.install(|| time(|| drop(whole_here(shop, plan, longer)))),
-        ));
-        found.push((
-            "2 threads, long".into(),
-            two.install(|| time(|| drop(whole_here(shop, plan, longer)))),
-        ));
+        for (runs, note) in [(RUNS, ""), (longer, ", long")] {
+            one.install(|| drop(whole_here(shop, plan, runs)));
+            let alone = one.install(|| time(|| drop(whole_here(shop, plan, runs))));
+            let mut answer = None;
+            let both = two.install(|| time(|| answer = Some(whole_here(shop, plan, runs))));
+            engine = engine.or(answer);
+            found.push((format!("1 thread{note}"), alone));
+            found.push((format!("2 threads{note}"), both));
+        }
         let array = python.and_then(array_sweep);
         if let Some((clocks, _)) = &array {
             found.push(("array".into(), clocks[usize::from(by_processor_time())]));

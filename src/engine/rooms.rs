@@ -20,8 +20,10 @@ fn bytes(room: &Vec<Row>) -> usize {
 #[must_use]
 pub fn take(rows: usize) -> Vec<Row> {
     let kept = ROOMS.lock().ok().and_then(|mut rooms| {
-        let place = rooms.iter().rposition(|room| room.capacity() >= rows)?;
-        Some(rooms.swap_remove(place))
+        // The smallest that will do, and of those the last that was given back: the likeliest to be in the cache still.
+        let fitting = rooms.iter().enumerate().filter(|(_, room)| room.capacity() >= rows);
+        let (place, _) = fitting.rev().min_by_key(|(_, room)| room.capacity())?;
+        Some(rooms.remove(place))
     });
     kept.unwrap_or_else(|| Vec::with_capacity(rows))
 }
