@@ -10,27 +10,12 @@ use ttf_parser::OutlineBuilder;
 
 /// Bands that a picture is drawn in, side by side: always as many, so that it is the same picture on any machine.
 const BANDS: u32 = 4;
+/// Rows that a band is drawn beyond its ends, and that are then left off: where a line is clipped it may end otherwise.
+const MARGIN: u32 = 16;
 
 /// The picture, one pixel a pixel, as an RGB PNG.
 pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
-    let (width, height) = canvas.get_size();
-    let (width, height) = (width / UNIT as u32, height / UNIT as u32);
-    if width == 0 || height == 0 {
-        return Err(ChartError::Size);
-    }
-    // Nothing is translucent on a white ground: three bytes a pixel say it all.
-    let mut rgb = vec![0; width as usize * height as usize * 3];
-    let rows = height.div_ceil(BANDS).max(1);
-    rgb.par_chunks_mut((rows * width) as usize * 3)
-        .enumerate()
-        .try_for_each(|(band, rgb)| {
-            let top = band as u32 * rows;
-            let pixmap = picture(canvas, width, top, rows.min(height - top))?;
-            for (to, from) in rgb.chunks_exact_mut(3).zip(pixmap.data().chunks_exact(4)) {
-                to.copy_from_slice(&from[..3]);
-            }
-            Ok(())
-        })?;
+    let (width, height, rgb) = pixels(canvas, BANDS)?;
     let mut out = Vec::new();
     let mut encoder = png::Encoder::new(&mut out, width, height);
     encoder.set_color(png::ColorType::Rgb);
@@ -41,6 +26,31 @@ pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
     writer.write_image_data(&rgb).map_err(|e| ChartError::encoding(&e))?;
     writer.finish().map_err(|e| ChartError::encoding(&e))?;
     Ok(out)
+}
+
+/// Width, height and the pixels row by row, three bytes each: nothing is translucent on a white ground.
+pub(super) fn pixels(canvas: &Canvas, bands: u32) -> Result<(u32, u32, Vec<u8>), ChartError> {
+    let (width, height) = canvas.get_size();
+    let (width, height) = (width / UNIT as u32, height / UNIT as u32);
+    if width == 0 || height == 0 {
+        return Err(ChartError::Size);
+    }
+    let mut rgb = vec![0; width as usize * height as usize * 3];
+    let rows = height.div_ceil(bands);
+    rgb.par_chunks_mut((rows * width) as usize * 3)
+        .enumerate()
+        .try_for_each(|(band, rgb)| {
+            let top = band as u32 * rows;
+            let above = top.saturating_sub(MARGIN);
+            let end = (top + rows + MARGIN).min(height);
+            let pixmap = picture(canvas, width, above, end - above)?;
+            let inside = &pixmap.data()[((top - above) * width) as usize * 4..];
+            for (to, from) in rgb.chunks_exact_mut(3).zip(inside.chunks_exact(4)) {
+                to.copy_from_slice(&from[..3]);
+            }
+            Ok(())
+        })?;
+    Ok((width, height, rgb))
 }
 
 /// The rows of the picture from `top` on.

@@ -89,6 +89,19 @@ fn png_is_a_picture_of_the_said_size_with_something_on_it() {
     }
 }
 
+/// Drawn in bands it is the picture drawn in one, but where a coordinate rounded the other way puts one of the sixteen points
+/// that a pixel is sampled at on the other side of an edge.
+#[test]
+fn bands_leave_no_seam() {
+    for (name, answer) in gallery() {
+        let canvas = sweep_canvas(&answer, HEADLINE).unwrap();
+        let [whole, bands] = [1, 4].map(|bands| raster::pixels(&canvas, bands).unwrap());
+        assert_eq!((whole.0, whole.1, whole.2.len()), (bands.0, bands.1, bands.2.len()));
+        let apart = whole.2.iter().zip(&bands.2).map(|(a, b)| a.abs_diff(*b));
+        assert!(apart.clone().all(|d| d <= 16), "{name}: {:?}", apart.max());
+    }
+}
+
 #[test]
 fn what_matters_is_said_in_words() {
     let rail = sweep_svg(&sample("rail"), "Make eight.").unwrap();
