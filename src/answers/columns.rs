@@ -314,7 +314,7 @@ pub struct Gathered {
 ///
 /// Sums run over eight partial sums, so that they have the same bits everywhere. Squares are taken of what is left without
 /// the first run's values, and what is left of the means is taken out afterwards (Chan, Golub & LeVeque 1983, "Algorithms for
-/// computing the sample variance", The American Statistician 37(3), 242-247): values that are all alike have no variance,
+/// computing the sample variance", The American Statistician 37(3), 242-247; from memory): values that are all alike have no variance,
 /// to the bit.
 #[must_use]
 pub fn gather(path: Path, runs: &SizeColumns<'_>, price: f64, into: &mut Gathered) -> Moments {
@@ -410,20 +410,18 @@ impl<S: Simd> Ends<S> {
     }
 }
 
-/// Squares or products without the means, from sums of what is left without the first values.
-fn about_means(products: f64, first: f64, second: f64, n: f64) -> f64 {
-    products - first * second / n
-}
-
 #[inline(never)]
 fn gather_line<S: Simd>(simd: S, runs: &SizeColumns<'_>, line: MoneyLine, into: &mut Gathered) -> Moments {
     simd.vectorize(
         #[inline(always)]
         || {
             let zero = f64x8::splat(simd, 0.0);
-            // The first run of all, which every path takes away alike.
-            let origin = runs.first(0);
-            let [mut left, mut squares, mut rate_sum] = [zero; 3];
+            // The first run of all, which every path takes away alike. Profit is summed as if it were a column: the same bits.
+            let first = runs.first(0);
+            let origin = [first, line.profit(first)];
+            let mut left = [zero; 2];
+            let mut squares = [zero; 3];
+            let mut rate_sum = zero;
             let mut ends = Ends::none(simd);
             let gross = f64x8::splat(simd, line.gross);
             in_sheaves(
@@ -436,32 +434,67 @@ fn gather_line<S: Simd>(simd: S, runs: &SizeColumns<'_>, line: MoneyLine, into: 
                         let profit = gross - hours * line.shop_per_hour;
                         rate_sum += hours.simd_gt(zero).select(profit / hours, zero);
                         ends.take(hours);
-                        let off = hours - origin;
-                        left += off;
-                        squares += off * off;
+                        add_off(&mut left, &mut squares, hours - origin[0], profit - origin[1]);
                     }
                 },
             );
             let rest = &into.hours[runs.trials / LANES * LANES..runs.trials];
-            let off = || rest.iter().map(|h| h - origin);
-            let n = runs.trials as f64;
-            let left = close_sum(left, off());
-            let squares = about_means(close_sum(squares, off().map(|d| d * d)), left, left, n).max(0.0);
-            let hours = origin + left / n;
-            // Profit falls by the overhead with every hour.
-            let slope = -line.shop_per_hour;
-            Moments {
-                hours,
-                hours_squared: squares,
-                profit: line.profit(hours),
-                profit_squared: slope * slope * squares,
-                product: slope * squares,
-                rate: close_sum(rate_sum, rest.iter().map(|h| per_hour(line.profit(*h), *h))) / n,
-                hours_ends: ends.close(rest.iter().copied()),
-                money: None,
-            }
+            let profits: Vec<f64> = rest.iter().map(|h| line.profit(*h)).collect();
+            let rates = rest.iter().zip(&profits).map(|(h, p)| per_hour(*p, *h));
+            moments(
+                runs.trials,
+                origin,
+                left,
+                squares,
+                [rest, &profits],
+                close_sum(rate_sum, rates),
+                ends.close(rest.iter().copied()),
+                None,
+            )
         },
     )
+}
+
+/// Adds what hours and profit are without the first run's.
+#[inline(always)]
+fn add_off<S: Simd>(left: &mut [f64x8<S>; 2], squares: &mut [f64x8<S>; 3], hours: f64x8<S>, profit: f64x8<S>) {
+    left[0] += hours;
+    left[1] += profit;
+    squares[0] += hours * hours;
+    squares[1] += profit * profit;
+    squares[2] += hours * profit;
+}
+
+/// Closes the sums by the hours and profits of the runs past the last full eight, and takes the means out of them.
+#[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
+#[inline(always)]
+fn moments<S: Simd>(
+    trials: usize,
+    origin: [f64; 2],
+    left: [f64x8<S>; 2],
+    squares: [f64x8<S>; 3],
+    rest: [&[f64]; 2],
+    rate_sum: f64,
+    hours_ends: (f64, f64),
+    money: Option<MoneyEnds>,
+) -> Moments {
+    let n = trials as f64;
+    let off = |c: usize| rest[c].iter().map(move |v| v - origin[c]);
+    let left = [0, 1].map(|c| close_sum(left[c], off(c)));
+    let products = |k: usize, a: usize, b: usize| {
+        let sum = close_sum(squares[k], off(a).zip(off(b)).map(|(a, b)| a * b));
+        sum - left[a] * left[b] / n
+    };
+    Moments {
+        hours: origin[0] + left[0] / n,
+        hours_squared: products(0, 0, 0).max(0.0),
+        profit: origin[1] + left[1] / n,
+        profit_squared: products(1, 1, 1).max(0.0),
+        product: products(2, 0, 1),
+        rate: rate_sum / n,
+        hours_ends,
+        money,
+    }
 }
 
 #[inline(never)]
@@ -496,12 +529,7 @@ fn gather_columns<S: Simd>(simd: S, runs: &SizeColumns<'_>, price: f64, into: &m
                         let made = hours.simd_gt(zero).select(profit / hours, zero);
                         made.store_array(rate);
                         rate_sum += made;
-                        let (h, p) = (hours - origin[0], profit - origin[1]);
-                        left[0] += h;
-                        left[1] += p;
-                        squares[0] += h * h;
-                        squares[1] += p * p;
-                        squares[2] += h * p;
+                        add_off(&mut left, &mut squares, hours - origin[0], profit - origin[1]);
                     }
                     for (ends, column) in ends.iter_mut().zip([hours, profit, rate]) {
                         let mut here = *ends;
@@ -525,33 +553,24 @@ fn gather_columns<S: Simd>(simd: S, runs: &SizeColumns<'_>, price: f64, into: &m
                 rate[k] = per_hour(profit[k], hours[k]);
             }
             let [hours, profit, rate, floor] = [hours, profit, rate, floor].map(|column| &column[tail.clone()]);
-            let off = |c: usize| {
-                let column = [hours, profit][c];
-                column.iter().map(move |v| v - origin[c])
-            };
-            let n = runs.trials as f64;
-            let left = [0, 1].map(|c| close_sum(left[c], off(c)));
-            let products = |k: usize, a: usize, b: usize| {
-                let sum = close_sum(squares[k], off(a).zip(off(b)).map(|(a, b)| a * b));
-                about_means(sum, left[a], left[b], n)
-            };
             let finite = floor.iter().copied().filter(|v| v.is_finite());
-            Moments {
-                hours: origin[0] + left[0] / n,
-                hours_squared: products(0, 0, 0).max(0.0),
-                profit: origin[1] + left[1] / n,
-                profit_squared: products(1, 1, 1).max(0.0),
-                product: products(2, 0, 1),
-                rate: close_sum(rate_sum, rate.iter().copied()) / n,
-                hours_ends: ends[0].close(hours.iter().copied()),
-                money: Some(MoneyEnds {
-                    profit: ends[1].close(profit.iter().copied()),
-                    rate: ends[2].close(rate.iter().copied()),
-                    floor: ends[3].close(finite),
-                    reached: reached.to_array().iter().sum::<f64>() as u64
-                        + floor.iter().filter(|v| **v <= price).count() as u64,
-                }),
-            }
+            let money = MoneyEnds {
+                profit: ends[1].close(profit.iter().copied()),
+                rate: ends[2].close(rate.iter().copied()),
+                floor: ends[3].close(finite),
+                reached: reached.to_array().iter().sum::<f64>() as u64
+                    + floor.iter().filter(|v| **v <= price).count() as u64,
+            };
+            moments(
+                runs.trials,
+                origin,
+                left,
+                squares,
+                [hours, profit],
+                close_sum(rate_sum, rate.iter().copied()),
+                ends[0].close(hours.iter().copied()),
+                Some(money),
+            )
         },
     )
 }
@@ -744,14 +763,24 @@ mod tests {
                     [&columns.hours, &columns.profit, &columns.rate, &columns.floor],
                     [&hours, &profit, &rates, &floor]
                 );
-                // Rounding of a few thousand sums of at most 100 each.
+                // To the bit what plain sums without the first run's values come to.
+                let count = n as f64;
+                let off = |a: &[f64], b: &[f64]| stats::sum_of(a, b, |x, y| (x - a[0]) * (y - b[0]));
+                let left = |a: &[f64]| stats::sum_of(a, a, |x, _| x - a[0]);
+                let about = |a: &[f64], b: &[f64]| off(a, b) - left(a) * left(b) / count;
+                assert_eq!(found.hours, hours[0] + left(&hours) / count);
+                assert_eq!(found.profit, profit[0] + left(&profit) / count);
+                assert_eq!(found.hours_squared, about(&hours, &hours).max(0.0));
+                assert_eq!(found.profit_squared, about(&profit, &profit).max(0.0));
+                assert_eq!(found.product, about(&hours, &profit));
+                assert_eq!(found.rate, stats::sum_of(&rates, &rates, |r, _| r) / count);
+                // But for rounding (a few thousand sums of at most 100 each) what two passes come to.
                 let close = |a: f64, b: f64| assert!((a - b).abs() <= 1e-9 * (1.0 + b.abs()), "{a} against {b}");
                 close(found.hours, hours_mean);
                 close(found.profit, profit_mean);
-                close(found.hours_squared, hours_variance * (n as f64 - 1.0));
-                close(found.profit_squared, profit_variance * (n as f64 - 1.0));
+                close(found.hours_squared, hours_variance * (count - 1.0));
+                close(found.profit_squared, profit_variance * (count - 1.0));
                 close(found.residual_squared(found.profit / found.hours), residual);
-                close(found.rate, stats::mean_variance(&rates).0);
                 assert_eq!(found.hours_ends, ends(&hours));
                 let money = MoneyEnds {
                     profit: ends(&profit),
@@ -767,7 +796,7 @@ mod tests {
         }
     }
 
-    /// The same from where the engine holds its runs, with a short last group: to rounding where profit follows from hours.
+    /// The same bits from where the engine holds its runs, with a short last group, whether or not profit follows from hours.
     #[test]
     fn held_runs_are_their_columns() {
         let shop = pencil_trays();
@@ -782,23 +811,15 @@ mod tests {
                     |(), runs| {
                         let copy = SizeRuns::from(runs);
                         let (mut here, mut there) = (Gathered::default(), Gathered::default());
-                        let moments = gather(path, &runs, 50.0, &mut here);
+                        let mut moments = gather(path, &runs, 50.0, &mut here);
                         let due = gather(path, &copy.columns(), 50.0, &mut there);
                         assert_eq!(here.hours, there.hours);
-                        assert_eq!(moments.hours, due.hours);
-                        assert_eq!(moments.hours_squared, due.hours_squared);
-                        assert_eq!(moments.hours_ends, due.hours_ends);
-                        let close =
-                            |a: f64, b: f64| assert!((a - b).abs() <= 1e-9 * (1.0 + b.abs()), "{a} against {b}");
-                        close(moments.profit, due.profit);
-                        close(moments.profit_squared, due.profit_squared);
-                        close(moments.product, due.product);
-                        close(moments.rate, due.rate);
                         if runs.line.is_none() {
-                            assert_eq!(moments, due);
                             assert_eq!((&here.rate, &here.floor), (&there.rate, &there.floor));
+                        } else {
+                            moments.money = due.money;
                         }
-                        runs.line.is_some()
+                        assert_eq!(moments, due);
                     },
                 );
                 assert_eq!(found.len(), plan.sizes.len());

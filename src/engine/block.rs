@@ -192,53 +192,25 @@ impl Tile {
                 .any(|channel| channel.fee_per_order != 0.0 || channel.post_charged != 0.0),
         }
     }
-}
 
-impl Tile {
-    /// Pieces that reached a step up to `row`, the last piece of a batch of `size`, and those made again.
+    /// Pieces that reached a step up to `row`, the last piece of a batch of `size`.
     #[inline(always)]
-    fn reached_at<S: Simd>(
-        &self,
-        simd: S,
-        plan: &Plan,
-        at: usize,
-        row: usize,
-        size: u32,
-        extra: Option<&Extra>,
-    ) -> f64x8<S> {
+    fn reached_at<S: Simd>(&self, simd: S, plan: &Plan, at: usize, row: usize, size: u32) -> f64x8<S> {
         let step = &plan.steps[at];
-        let reached = if step.thinned && step.counts_pieces {
+        if step.thinned && step.counts_pieces {
             f64x8::simd_from(simd, self.reached[at][row].0)
         } else {
             f64x8::splat(simd, f64::from(size))
-        };
-        match extra {
-            Some(extra) => reached + f64x8::simd_from(simd, extra.reached[at]),
-            None => reached,
         }
     }
+}
 
-    /// Rounds of a step, likewise.
-    #[inline(always)]
-    fn rounds_at<S: Simd>(
-        &self,
-        simd: S,
-        plan: &Plan,
-        at: usize,
-        row: usize,
-        size: u32,
-        extra: Option<&Extra>,
-    ) -> f64x8<S> {
-        let step = &plan.steps[at];
-        let rounds = if step.thinned && step.counts_pieces {
-            step.rounds(simd, f64x8::simd_from(simd, self.reached[at][row].0))
-        } else {
-            f64x8::splat(simd, f64::from(step.room.map_or(1, |room| size.div_ceil(room))))
-        };
-        match extra {
-            Some(extra) => rounds + f64x8::simd_from(simd, extra.rounds[at]),
-            None => rounds,
-        }
+/// A count and what remaking adds to it.
+#[inline(always)]
+fn with_more<S: Simd>(simd: S, count: f64x8<S>, more: Option<&Lanes>) -> f64x8<S> {
+    match more {
+        Some(more) => count + f64x8::simd_from(simd, *more),
+        None => count,
     }
 }
 
@@ -301,7 +273,7 @@ impl Block {
         rows
     }
 
-    /// What the block's trials add up to whatever the size; only of those where that is certain to be asked for.
+    /// What the block's trials add up to, whatever the size, from sums lane by lane.
     fn run_sums(&self, found: &[Lanes; 3]) -> RunSums {
         let [per_hour, once_hours, setup_hours] = found.each_ref().map(sum_lanes);
         RunSums {
@@ -488,7 +460,7 @@ impl Group {
         for (index, step) in plan.steps.iter().enumerate() {
             let state = &mut self.steps[index];
             state.reached = ZERO;
-            let alike = step.by_batch || step.each.shape.is_fixed();
+            let alike = step.is_alike();
             if step.has_each && !alike {
                 state.times = seed_words(simd, &keys, step.each.part);
                 if step.redo > 0.0 {
@@ -695,7 +667,7 @@ impl Group {
             if step.has_rounds() {
                 setups_step(simd, step, &mut self.setups[index], &state.reached, first, length, tile);
             }
-            if step.by_batch || step.each.shape.is_fixed() {
+            if step.is_alike() {
                 let same = Same(self.by_batch[index]);
                 each_step(simd, same, step, first, length, state, tile, index);
             } else {
@@ -827,8 +799,14 @@ impl Group {
                 UsedBy::Batch => splat(1.0),
                 UsedBy::Order => orders,
                 UsedBy::Piece => pieces,
-                UsedBy::PieceAt(at) => tile.reached_at(simd, plan, at, row, size, extra),
-                UsedBy::Round(at) => tile.rounds_at(simd, plan, at, row, size, extra),
+                UsedBy::PieceAt(at) => {
+                    let reached = tile.reached_at(simd, plan, at, row, size);
+                    with_more(simd, reached, extra.map(|extra| &extra.reached[at]))
+                }
+                UsedBy::Round(at) => {
+                    let rounds = plan.steps[at].rounds(simd, tile.reached_at(simd, plan, at, row, size));
+                    with_more(simd, rounds, extra.map(|extra| &extra.rounds[at]))
+                }
             };
             materials += times * load(&costs[0]);
             if tile.paid {
@@ -837,9 +815,11 @@ impl Group {
         }
         for (m, material) in plan.materials.iter().enumerate().filter(|(_, m)| !m.is_plain()) {
             let at = material.at;
-            let mut used = tile.reached_at(simd, plan, at, row, size, extra) * material.per_piece;
+            let reached = tile.reached_at(simd, plan, at, row, size);
+            let mut used = with_more(simd, reached, extra.map(|extra| &extra.reached[at])) * material.per_piece;
             if material.per_round != 0.0 {
-                used += tile.rounds_at(simd, plan, at, row, size, extra) * material.per_round;
+                let rounds = plan.steps[at].rounds(simd, reached);
+                used += with_more(simd, rounds, extra.map(|extra| &extra.rounds[at])) * material.per_round;
             }
             used += orders * material.per_order;
             used += material.per_batch;

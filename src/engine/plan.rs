@@ -86,6 +86,12 @@ impl PlanStep {
             .unwrap_or_else(|| learning_factor(self.learning, index))
     }
 
+    /// Whether every piece of a run takes the same time here, but for learning.
+    #[must_use]
+    pub const fn is_alike(&self) -> bool {
+        self.by_batch || self.each.shape.is_fixed()
+    }
+
     /// A setup that falls due exactly once a run, with the first piece, in every lane.
     #[must_use]
     pub fn has_one_setup(&self) -> bool {

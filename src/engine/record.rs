@@ -170,7 +170,7 @@ pub struct Tallies {
 pub struct RunSums {
     /// Trials.
     pub trials: usize,
-    /// Hours per minute of work at pace 1.
+    /// Hours that a minute of work takes at the run's pace.
     pub per_hour: f64,
     /// Hours once for the design.
     pub once_hours: f64,

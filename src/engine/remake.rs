@@ -73,7 +73,7 @@ fn draw_piece(plan: &Plan, trial_key: u64, number: u64, by_batch: &dyn Fn(usize)
     };
     for (index, step) in plan.steps.iter().enumerate() {
         let [_, each_part, fate_part, redo_part] = step.remake_parts;
-        let alike = step.by_batch || step.each.shape.is_fixed();
+        let alike = step.is_alike();
         let draw = |part: u64, k: u64| {
             if alike {
                 by_batch(index)
