@@ -4,7 +4,7 @@ use super::Settings;
 use super::columns::{self, Gathered, Moments, Ranks, Scratch, Settled, per_hour, select};
 use super::stats::{self, Place};
 use crate::engine::plan::learning_factor;
-use crate::engine::{BlockSums, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeRuns, closed};
+use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeRuns, closed};
 use crate::scenario::{Channel, Sale, Scenario};
 use serde::Serialize;
 
@@ -302,14 +302,14 @@ fn narrow(
     let mut runs = engine.runs();
     let most = runs.most_trials();
     runs.extend(first_trials.min(most), progress);
+    let rooms = ByThread::new(Room::default);
     loop {
         let trials = runs.trials();
         let places = Places::new(trials as usize, scenario.confidence);
         let sizes: Vec<SizeAnswer> = (0..plan.sizes.len())
             .into_par_iter()
-            .map_init(Room::default, |room, k| {
-                size_answer(scenario, plan, engine.path(), &places, room, &runs.columns(k))
-            })
+            .with_max_len(1)
+            .map(|k| rooms.with(|room| size_answer(scenario, plan, engine.path(), &places, room, &runs.columns(k))))
             .collect();
         let (widest, at_size) =
             sizes

@@ -14,6 +14,7 @@
 //! Trials are simulated eight at a time, one a lane. The lanes are logical: eight on every processor.
 
 mod block;
+mod by_thread;
 pub mod closed;
 pub mod groups;
 pub mod kernel;
@@ -28,6 +29,7 @@ mod sale;
 pub mod shape;
 pub mod stream;
 
+pub use by_thread::ByThread;
 pub use line::MoneyLine;
 pub use path::Path;
 pub use plan::{Plan, Terms};

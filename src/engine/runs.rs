@@ -6,13 +6,13 @@
 //! far: every value went to a page of its own, and a store that misses cache and page table holds up all that follow.
 
 use super::block::{Bench, Block};
+use super::by_thread::ByThread;
 use super::line::MoneyLine;
 use super::plan::Plan;
 use super::record::{BlockRuns, BlockSums, COLUMNS, Sums};
 use super::rooms;
 use super::{BLOCK_TRIALS, LANES, Path, Row, SHEAF};
 use rayon::prelude::*;
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Bytes of values that are held at once; larger sweeps go through their sizes in stretches.
@@ -241,33 +241,6 @@ fn size_columns<'c>(
     }
 }
 
-/// A bench for each thread, made when the thread first wants it: half a megabyte that is not made anew for every few blocks.
-struct Benches<'p> {
-    plan: &'p Plan,
-    lean: bool,
-    by_thread: Vec<Mutex<Option<Bench>>>,
-}
-
-impl<'p> Benches<'p> {
-    fn new(plan: &'p Plan, lean: bool) -> Self {
-        Self {
-            plan,
-            lean,
-            by_thread: (0..rayon::current_num_threads()).map(|_| Mutex::new(None)).collect(),
-        }
-    }
-
-    /// Works on this thread's bench; on one of its own where another has it.
-    fn with<R>(&self, work: impl FnOnce(&mut Bench) -> R) -> R {
-        let fresh = || Bench::new(self.plan, self.lean);
-        let own = rayon::current_thread_index().and_then(|thread| self.by_thread.get(thread));
-        match own.map(Mutex::try_lock) {
-            Some(Ok(mut bench)) => work(bench.get_or_insert_with(fresh)),
-            _ => work(&mut fresh()),
-        }
-    }
-}
-
 impl<'p> Engine<'p> {
     /// An engine on the best vector path of this processor.
     #[must_use]
@@ -340,11 +313,11 @@ impl<'p> Engine<'p> {
     }
 
     /// [`Engine::answer_sizes`] without a copy of the runs. `scratch` makes what a thread may use again from size to size.
-    pub fn answer_columns<R: Send, T>(
+    pub fn answer_columns<R: Send, T: Send>(
         &self,
         trials: u64,
         progress: &(dyn Fn(f64) + Sync),
-        scratch: impl Fn() -> T + Sync + Send,
+        scratch: impl Fn() -> T + Sync,
         answer: impl Fn(&mut T, SizeColumns<'_>) -> R + Sync,
     ) -> Vec<R> {
         let sizes = &self.plan.sizes;
@@ -359,7 +332,8 @@ impl<'p> Engine<'p> {
             progress(so_far as f64 / (blocks_count * stretches) as f64);
         };
         let mut blocks: Vec<Block> = (0..count).map(|index| Block::new(self.seed, index, trials)).collect();
-        let benches = Benches::new(self.plan, lines.is_some());
+        let benches = ByThread::new(|| Bench::new(self.plan, lines.is_some()));
+        let scratches = ByThread::new(scratch);
         let mut answers = Vec::with_capacity(sizes.len());
         if trials_count == 0 {
             return answers;
@@ -369,14 +343,15 @@ impl<'p> Engine<'p> {
             let lines = lines
                 .as_ref()
                 .map(|lines| &lines[number * per_stretch..][..stretch.len()]);
-            let simulated = blocks.par_iter_mut().map(|block| {
+            let simulated = blocks.par_iter_mut().with_max_len(1).map(|block| {
                 let runs = benches.with(|bench| self.advance(block, stretch, lines, bench, last));
                 step();
                 runs
             });
             let runs: Vec<BlockRuns> = simulated.collect();
-            answers.par_extend((0..stretch.len()).into_par_iter().map_init(&scratch, |scratch, k| {
-                answer(scratch, size_columns(stretch, k, trials_count, lines, &runs))
+            answers.par_extend((0..stretch.len()).into_par_iter().with_max_len(1).map(|k| {
+                let columns = size_columns(stretch, k, trials_count, lines, &runs);
+                scratches.with(|scratch| answer(scratch, columns))
             }));
             rooms::give_back(runs.into_iter().map(|runs| runs.rows));
         }
@@ -403,18 +378,18 @@ impl Runs<'_> {
 
     /// Simulates on to `trials` runs in all, rounded up to whole blocks; what is there already is not computed again.
     pub fn extend(&mut self, trials: u64, progress: &(dyn Fn(f64) + Sync)) {
-        let have = self.blocks.len() as u64;
-        let want = trials.div_ceil(BLOCK_TRIALS as u64);
+        let have = self.blocks.len();
+        let want = trials.div_ceil(BLOCK_TRIALS as u64) as usize;
         if want <= have {
             return;
         }
-        let total = want * BLOCK_TRIALS as u64;
+        let total = (want * BLOCK_TRIALS) as u64;
         let Engine { plan, seed, .. } = self.engine;
         let (engine, lines) = (self.engine, self.lines.as_deref());
         let done = AtomicU64::new(0);
-        let benches = Benches::new(plan, lines.is_some());
-        let fresh = (have..want).into_par_iter().map(|number| {
-            let mut block = Block::new(seed, number, total);
+        let benches = ByThread::new(|| Bench::new(plan, lines.is_some()));
+        let fresh = (have..want).into_par_iter().with_max_len(1).map(|number| {
+            let mut block = Block::new(seed, number as u64, total);
             let runs = benches.with(|bench| engine.advance(&mut block, &plan.sizes, lines, bench, true));
             let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
             progress(so_far as f64 / (want - have) as f64);
