@@ -4,6 +4,7 @@ use super::csv::{Table, cell};
 use super::format::{amount, count, hours, money, money_interval, points, share_estimate, typed_money};
 use super::grid::Grid;
 use super::text::{Look, Page};
+use super::text_chart::{Mark, Signs, Strip, Strips};
 use super::{Shown, chart, json};
 use crate::answers::drivers::{Drivers, InputAnswer, Kind, Lever};
 use crate::answers::sobol::{Estimate, FirstBy};
@@ -447,6 +448,7 @@ fn error_line(answer: &Drivers) -> String {
 
 /// Shares of variance as bars.
 fn text_chart(answer: &Drivers, look: &Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
     let mut inputs: Vec<(&str, f64, f64)> = answer
         .inputs
         .iter()
@@ -455,21 +457,27 @@ fn text_chart(answer: &Drivers, look: &Look) -> Option<String> {
     inputs.sort_by(|a, b| b.2.total_cmp(&a.2));
     inputs.truncate(BARS);
     let most = inputs.first()?.2.max(1e-9);
-    let (alone, others) = if look.unicode { ('█', '░') } else { ('#', ':') };
-    let names: Vec<String> = inputs.iter().map(|i| shortened(i.0, 30)).collect();
-    let left = names.iter().map(|n| n.chars().count()).max()?;
-    let room = look.line().saturating_sub(left + 9).clamp(8, 60);
-    let mut out = format!("Share of the variance: {alone} alone, {others} more with others\n");
-    for (name, (_, first, total)) in names.iter().zip(&inputs) {
-        let cells = |share: f64| (share / most * room as f64).round() as usize;
-        let (dark, whole) = (cells(first.min(*total)), cells(*total));
-        let bar: String = (0..whole.max(dark))
-            .map(|i| if i < dark { alone } else { others })
-            .collect();
-        let pad = " ".repeat(left - name.chars().count());
-        out.push_str(&format!("{name}{pad} {bar} {}\n", share_estimate(*total)));
+    let room = Strips::name_room(look.line()).min(30);
+    let strips = inputs.iter().map(|(name, first, total)| Strip {
+        name: shortened(name, room),
+        marks: vec![
+            Mark::Bar(0.0, *total, signs.band),
+            Mark::Bar(0.0, first.min(*total), signs.bar),
+        ],
+        figure: share_estimate(*total),
+    });
+    Strips {
+        heading: "Share of the variance of what a run's hour earns, by what varies".to_owned(),
+        strips: strips.collect(),
+        ends: (0.0, most),
+        ruler: None,
+        numbered: false,
+        legend: vec![
+            format!("{} alone", signs.bar),
+            format!("{} more with others", signs.band),
+        ],
     }
-    Some(out)
+    .text(look.line(), signs)
 }
 
 fn csv(answer: &Drivers) -> String {

@@ -3,16 +3,20 @@
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::format::{
-    amount, confidence, count, money, money_interval, percent_interval, share, times, typed_amount, typed_money,
+    amount, confidence, count, money, money_interval, percent_interval, share, tick, times, typed_amount, typed_money,
 };
 use super::grid::Grid;
 use super::text::{Look, Page};
+use super::text_chart::{Curve, Mark, Point, Rows, Ruler, Signs, Strip, Strips, extent, listed, pays_from};
 use super::{Shown, json};
 use crate::answers::floor::{Discount, Floors, MadeFor, SizeFloors};
 use crate::answers::sweep::Floor;
 
 /// Rows of sizes shown unless all are asked for.
 const ROWS: usize = 10;
+
+/// Up to so many sizes each has its own row in the small chart.
+const FEW: usize = 12;
 
 /// Narrower than this the interval has no column.
 const WIDE: usize = 76;
@@ -25,7 +29,7 @@ impl Shown for Floors {
             verdict: view.verdict(),
             tables: vec![view.table(look)],
             small: view.small_print(look.all),
-            chart: None,
+            chart: view.text_chart(look),
             care: "Prices are before the maker's income tax; what the price must contain of sales tax, and consumer law, are \
                    for local rules."
                 .to_owned(),
@@ -444,6 +448,194 @@ impl<'a> View<'a> {
         chosen.iter().map(|k| &sizes[*k]).collect()
     }
 
+    /// What pays, against how surely for one size, against size for several.
+    fn text_chart(&self, look: &Look) -> Option<String> {
+        let signs = Signs::of(look.unicode);
+        match self.floors.sizes.as_slice() {
+            // One price beside the asked one: the words say that.
+            [_] if self.certain => None,
+            [one] => self.by_confidence(one, signs).text(look.line(), signs),
+            sizes if sizes.len() <= FEW => self.by_few_sizes(signs).text(look.line(), signs),
+            _ => self.by_size(signs, look.line()),
+        }
+    }
+
+    /// "EUR a piece at which an hour earns 32, against batch size".
+    fn heading(&self, against: &str) -> String {
+        let floors = self.floors;
+        let does = if floors.target > 0.0 {
+            format!(
+                "at which an hour earns {}",
+                typed_amount(floors.target, &floors.currency)
+            )
+        } else {
+            "that covers its costs".to_owned()
+        };
+        format!("{} a piece {does}, against {against}", floors.currency)
+    }
+
+    fn asked_price(&self) -> String {
+        format!("asked {}", typed_amount(self.floors.price, &self.floors.currency))
+    }
+
+    /// Rows on one axis of prices.
+    fn strips(&self, heading: String, strips: Vec<Strip>, ends: (f64, f64), legend: Vec<String>) -> Strips {
+        let air = 0.04 * (ends.1 - ends.0);
+        Strips {
+            heading,
+            strips,
+            ends: (ends.0 - air, ends.1 + air),
+            ruler: Some(Ruler {
+                write: tick,
+                name: String::new(),
+            }),
+            numbered: self.floors.sizes.len() > 1,
+            legend,
+        }
+    }
+
+    /// One size: the price against how surely it pays.
+    fn by_confidence(&self, at: &SizeFloors, signs: &Signs) -> Strips {
+        let row = |name: String, price: Option<f64>| Strip {
+            name,
+            marks: vec![
+                Mark::Dot(self.floors.price, signs.aim),
+                Mark::Dot(price.unwrap_or(f64::INFINITY), signs.median),
+            ],
+            figure: price.map_or_else(|| "no price".to_owned(), |p| amount(p, &self.floors.currency)),
+        };
+        let mut strips: Vec<Strip> = self
+            .confidences()
+            .into_iter()
+            .map(|q| row(format!("in {} of runs", confidence(q)), at_confidence(at, q).price))
+            .collect();
+        strips.push(row("in the long run".to_owned(), at.long_run.price));
+        let found = at.floor.iter().chain([&at.floor_asked]).map(|f| f.price);
+        let found = found.chain([at.long_run.price]).flatten();
+        self.strips(
+            format!("{}, {}", self.heading("how surely"), self.made(at.size)),
+            strips,
+            extent(found.chain([self.floors.price])),
+            vec![
+                format!("{} price that does it", signs.median),
+                format!("{} {}", signs.aim, self.asked_price()),
+            ],
+        )
+    }
+
+    /// What the signs of a size mean: the price that pays as surely as asked, and around it what the confidences span.
+    fn signs_of_prices(&self, signs: &Signs) -> Vec<String> {
+        if self.certain {
+            return vec![format!("{} pays in every run", signs.median)];
+        }
+        let q = self.confidences();
+        let mut items = vec![format!(
+            "{} pays in {} of runs",
+            signs.median,
+            confidence(self.floors.confidence)
+        )];
+        if let (Some(least), Some(most)) = (q.first(), q.last()) {
+            items.push(format!(
+                "{} in {} to {}",
+                signs.band,
+                confidence(*least),
+                confidence(*most)
+            ));
+        }
+        items
+    }
+
+    /// Price at the asked confidence between those at the least and the greatest; no price is beyond any.
+    fn points(&self) -> Vec<Point> {
+        let q = self.confidences();
+        let at = |s: &SizeFloors, q: Option<&f64>| q.map_or(f64::NAN, |q| endless(at_confidence(s, *q).price));
+        let sizes = self.floors.sizes.iter();
+        sizes
+            .map(|s| Point {
+                size: s.size,
+                low: at(s, q.first()),
+                middle: endless(s.floor_asked.price),
+                high: at(s, q.last()),
+            })
+            .collect()
+    }
+
+    /// The prices an axis shows: the asked one and those near it; far dearer ones only where they do not squeeze the rest.
+    fn prices_shown(&self, points: &[Point], stretch: (f64, f64)) -> (f64, f64) {
+        let price = self.floors.price;
+        let middle: Vec<f64> = points.iter().map(|p| p.middle).collect();
+        let all: Vec<f64> = points.iter().flat_map(|p| [p.low, p.middle, p.high]).collect();
+        chart::range_of(&[price, 0.85 * price, 1.1 * price], &middle, &all, stretch)
+    }
+
+    fn against(&self) -> &'static str {
+        if self.is_order() {
+            "the pieces in one order"
+        } else {
+            "batch size"
+        }
+    }
+
+    /// A row for each of a few sizes.
+    fn by_few_sizes(&self, signs: &Signs) -> Strips {
+        let points = self.points();
+        let strips = points.iter().map(|p| Strip {
+            name: count(p.size.into()),
+            marks: vec![
+                Mark::Band(p.low, p.high, signs.band),
+                Mark::Dot(self.floors.price, signs.aim),
+                Mark::Dot(p.middle, signs.median),
+            ],
+            figure: self.price(Some(p.middle).filter(|v| v.is_finite())),
+        });
+        let mut legend = self.signs_of_prices(signs);
+        legend.push(format!("{} {}", signs.aim, self.asked_price()));
+        self.strips(
+            self.heading(self.against()),
+            strips.collect(),
+            self.prices_shown(&points, (30.0, 1.5)),
+            legend,
+        )
+    }
+
+    /// A curve over many sizes.
+    fn by_size(&self, signs: &Signs, width: usize) -> Option<String> {
+        let points = self.points();
+        let (low, high) = self.prices_shown(&points, (3.0, 1.5));
+        let rows = Rows::between(low, high)?;
+        let floors = self.floors;
+        let mut first = self.signs_of_prices(signs);
+        first.push(format!("{0}{0} {1}", signs.target, self.asked_price()));
+        let mut legend = vec![first];
+        let reached: Vec<(u32, f64)> = floors.sizes.iter().map(|s| (s.size, s.reach.share)).collect();
+        let pays = reached.iter().find(|s| s.1 >= floors.confidence).map(|s| s.0);
+        legend.extend(pays_from(&reached, pays, floors.confidence, signs));
+        let all: Vec<u32> = points.iter().map(|p| p.size).collect();
+        let without = points.iter().filter(|p| p.middle == f64::INFINITY);
+        let without: Vec<u32> = without.map(|p| p.size).collect();
+        let mut notes: Vec<String> = Curve::off_the_chart(&points, &rows).into_iter().collect();
+        if !without.is_empty() {
+            notes.push(format!("no price does it at {}", listed(&without, &all)));
+        }
+        legend.push(notes);
+        Some(
+            Curve {
+                heading: self.heading(self.against()),
+                rows,
+                level: floors.price,
+                points,
+                marks: pays.map(|s| (s, signs.best)).into_iter().collect(),
+                counted: if self.is_order() {
+                    "pieces in one order"
+                } else {
+                    "pieces in a batch"
+                },
+                legend,
+            }
+            .text(width, signs),
+        )
+    }
+
     fn price(&self, value: Option<f64>) -> String {
         value.map_or_else(|| "no price".to_owned(), |v| amount(v, &self.floors.currency))
     }
@@ -511,6 +703,11 @@ fn discount(off: Option<Discount>) -> String {
         Some(_) => "dearer".to_owned(),
         None => "-".to_owned(),
     }
+}
+
+/// No price is beyond any.
+fn endless(price: Option<f64>) -> f64 {
+    price.unwrap_or(f64::INFINITY)
 }
 
 /// The floor of a size at one of the confidences it has.

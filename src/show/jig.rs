@@ -1,9 +1,10 @@
 //! The answer about jigs in words, tables, JSON and CSV.
 
 use super::format::{
-    amount, confidence, count, hours, mean_count, money, money_interval, share, signed_amount, typed_money,
+    amount, confidence, count, hours, mean_count, money, money_interval, share, signed_amount, tick, typed_money,
 };
 use super::grid::Grid;
+use super::text_chart::{Mark, Ruler, Signs, Strip, Strips};
 use super::words::{self, capital};
 use super::{Shown, chart, csv, json, text};
 use crate::answers::jig::{Jigs, Payback, Set};
@@ -11,6 +12,10 @@ use chart::ChartError;
 
 /// Sets in the table, at most.
 const ROWS: usize = 12;
+
+/// The axis of pieces goes no further than so many times what is planned and what the first set needs; the rest is said beside
+/// its row.
+const FARTHEST: f64 = 10.0;
 
 /// Paid within the life in fewer runs than this is a gamble (assumption: as likely as not).
 const EVEN: f64 = 0.5;
@@ -22,7 +27,7 @@ impl Shown for Jigs {
             verdict: verdict(self),
             tables: vec![sets(self, look), sizes(self, look)],
             small: small_print(self),
-            chart: None,
+            chart: text_chart(self, look),
             care: care(self),
         }
         .text(look)
@@ -462,6 +467,62 @@ fn small_print(answer: &Jigs) -> Vec<String> {
         answer.version
     ));
     said
+}
+
+/// When each set has paid for itself: from the pieces by which one case in ten has to those by which nine have.
+fn text_chart(answer: &Jigs, look: &text::Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
+    let sets = &answer.sets[..answer.sets.len().min(ROWS)];
+    let planned = f64::from(answer.planned_runs) * f64::from(answer.size);
+    let paid = |set: &Set| set.payback.pieces.into_iter().flatten().fold(0.0, f64::max);
+    let most = sets.iter().map(paid).fold(0.0, f64::max);
+    if most <= 0.0 {
+        return None;
+    }
+    let first = sets.iter().map(paid).find(|p| *p > 0.0).unwrap_or(most);
+    let end = most.max(planned).min(FARTHEST * planned.max(first));
+    let worn = |set: &Set| set.life_pieces.map(f64::from).filter(|life| *life <= end);
+    let room = Strips::name_room(look.line()).saturating_sub(2);
+    let strips = sets.iter().map(|set| {
+        let [low, middle, high] = set.payback.pieces.map(|p| p.unwrap_or(f64::INFINITY));
+        let mut marks = Vec::new();
+        if low.is_finite() {
+            marks.push(Mark::Band(low, high, signs.band));
+        }
+        marks.push(Mark::Dot(planned, signs.aim));
+        marks.extend(worn(set).map(|life| Mark::Dot(life, signs.end)));
+        if low.is_finite() {
+            marks.push(Mark::Dot(middle, signs.median));
+        }
+        Strip {
+            name: row_name(answer, set, room),
+            marks,
+            figure: pieces(set.payback.pieces[1]),
+        }
+    });
+    let mut legend = vec![
+        format!("{} paid as likely as not", signs.median),
+        format!("{} 8 cases in 10", signs.band),
+        format!("{} planned {}", signs.aim, count(planned as u64)),
+    ];
+    if sets.iter().any(|set| worn(set).is_some()) {
+        legend.push(format!("{} worn out", signs.end));
+    }
+    Strips {
+        heading: format!(
+            "When it has paid for itself, against pieces made with it in runs of {}",
+            count(answer.size.into())
+        ),
+        strips: strips.collect(),
+        ends: (0.0, end),
+        ruler: Some(Ruler {
+            write: tick,
+            name: "pieces made".to_owned(),
+        }),
+        numbered: false,
+        legend,
+    }
+    .text(look.line(), signs)
 }
 
 /// One row a set, unrounded.

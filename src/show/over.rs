@@ -1,10 +1,11 @@
 //! `sweep --over` made visible: words, table, small chart, JSON, CSV.
 
 use super::csv::{Table, cell};
-use super::format::{amount, confidence, count, money, share, share_interval, tick, typed_amount, typed_money};
+use super::format::{amount, confidence, count, money, share, share_interval, tick, typed_money};
 use super::grid::Grid;
-use super::text::{Look, Page};
-use super::{Shown, chart, json};
+use super::text::{Look, Page, cut};
+use super::text_chart::{Mark, Ruler, Signs, Strip, Strips, extent};
+use super::{Shown, chart, json, text};
 use crate::answers::over::{Crossing, Over, OverAxis, OverPoint};
 use chart::ChartError;
 
@@ -283,17 +284,6 @@ fn label(axis: &OverAxis, point: &OverPoint, place: usize) -> String {
     cut(&text, 28)
 }
 
-fn cut(text: &str, longest: usize) -> String {
-    let letters: Vec<char> = text
-        .chars()
-        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
-        .collect();
-    if letters.len() <= longest {
-        return letters.into_iter().collect();
-    }
-    letters.into_iter().take(longest - 2).chain("..".chars()).collect()
-}
-
 fn table(over: &Over, look: &Look) -> String {
     let currency = over.currency.as_str();
     let Some(axis) = over.axes.first() else {
@@ -454,37 +444,34 @@ fn small_print(over: &Over, look: &Look) -> Vec<String> {
 /// One row a value: band, median and target.
 fn text_chart(over: &Over, look: &Look) -> Option<String> {
     let axis = over.axes.first()?;
+    let signs = Signs::of(look.unicode);
     let points = shown(over, false);
-    let ends = points.iter().flat_map(|p| [p.rate.p10, p.rate.p90, p.target]);
-    let (low, high) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
-    let labels: Vec<String> = points.iter().map(|p| label(axis, p, 0)).collect();
-    let left = labels.iter().map(|l| l.chars().count()).max()?;
-    let room = look.line().saturating_sub(left + 3).clamp(20, 72);
-    if high <= low {
-        return None;
+    let strips = points.iter().map(|p| Strip {
+        name: label(axis, p, 0),
+        marks: vec![
+            Mark::Band(p.rate.p10, p.rate.p90, signs.band),
+            Mark::Dot(p.target, signs.aim),
+            Mark::Dot(p.rate.p50, signs.median),
+        ],
+        figure: String::new(),
+    });
+    let [median, band] = signs.runs();
+    Strips {
+        heading: format!(
+            "{} per hands-on hour, against {}",
+            over.currency,
+            text::printable(&axis.key)
+        ),
+        strips: strips.collect(),
+        ends: extent(points.iter().flat_map(|p| [p.rate.p10, p.rate.p90, p.target])),
+        ruler: Some(Ruler {
+            write: tick,
+            name: String::new(),
+        }),
+        numbered: axis.numbers.is_some(),
+        legend: vec![median, band, format!("{} target", signs.aim)],
     }
-    let (band, median, target) = if look.unicode {
-        ('░', '●', '│')
-    } else {
-        (':', 'o', '|')
-    };
-    let place = |v: f64| (((v - low) / (high - low)) * (room - 1) as f64).round() as usize;
-    let mut out = format!(
-        "{} per hands-on hour, {} to {}: {median} median   {band} 8 runs in 10   {target} target\n",
-        over.currency,
-        typed_amount(low.floor(), &over.currency),
-        typed_amount(high.ceil(), &over.currency)
-    );
-    for (point, label) in points.iter().zip(&labels) {
-        let mut cells = vec![' '; room];
-        cells[place(point.rate.p10)..=place(point.rate.p90)].fill(band);
-        cells[place(point.target)] = target;
-        cells[place(point.rate.p50)] = median;
-        let pad = " ".repeat(left - label.chars().count());
-        let line: String = cells.into_iter().collect();
-        out.push_str(&format!("{pad}{label} {}\n", line.trim_end()));
-    }
-    Some(out)
+    .text(look.line(), signs)
 }
 
 fn csv(over: &Over) -> String {

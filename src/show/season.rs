@@ -7,6 +7,7 @@ use super::format::{
 };
 use super::grid::{Grid, stretch_of, well_chosen};
 use super::text::{Look, Page};
+use super::text_chart::{Curve, Point, Rows, Signs};
 use super::{Shown, json};
 use crate::answers::season::{PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 
@@ -26,7 +27,7 @@ impl Shown for SeasonAnswer {
             verdict: verdict(self),
             tables,
             small: small_print(self, look),
-            chart: None,
+            chart: text_chart(self, look),
             care: care(self),
         }
         .text(look)
@@ -456,6 +457,60 @@ fn price_print(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
         None => format!("With {n} no price looked at reaches {target} an hour in {surely} of seasons."),
     });
     lines
+}
+
+/// What the season leaves against batch size.
+fn text_chart(answer: &SeasonAnswer, look: &Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
+    let best = at(answer, answer.best_by_surplus).filter(|_| answer.sizes.len() > 1)?;
+    let points: Vec<Point> = answer
+        .sizes
+        .iter()
+        .map(|s| Point {
+            size: s.size,
+            low: s.surplus_p10,
+            middle: s.surplus.mean,
+            high: s.surplus_p90,
+        })
+        .collect();
+    let means: Vec<f64> = points.iter().map(|p| p.middle).collect();
+    let all: Vec<f64> = points.iter().flat_map(|p| [p.low, p.middle, p.high]).collect();
+    let story = [0.0, best.surplus_p10, best.surplus_p90];
+    let (low, high) = chart::range_of(&story, &means, &all, (1.5, 0.6));
+    let rows = Rows::between(low, high)?;
+    let mut first = vec![format!("{} average", signs.median)];
+    if points.iter().any(|p| p.high > p.low) {
+        first.push(format!("{} 8 seasons in 10", signs.band));
+    }
+    first.push(format!("{0}{0} target just met", signs.target));
+    let word = if best.surplus.mean < 0.0 {
+        "loses least"
+    } else {
+        "leaves most"
+    };
+    let mut second = vec![format!("{} {} {word}", signs.best, count(best.size.into()))];
+    let mut marks: Vec<(u32, char)> = answer.ties.iter().map(|size| (*size, '~')).collect();
+    if !marks.is_empty() {
+        second.push("~ as good within the error".to_owned());
+    }
+    second.extend(Curve::off_the_chart(&points, &rows));
+    marks.push((best.size, signs.best));
+    Some(
+        Curve {
+            heading: format!(
+                "What the season leaves, {} after {} for every hour, against batch size",
+                answer.currency,
+                typed_amount(answer.target, &answer.currency)
+            ),
+            rows,
+            level: 0.0,
+            points,
+            marks,
+            counted: "pieces in a batch",
+            legend: vec![first, second],
+        }
+        .text(look.line(), signs),
+    )
 }
 
 /// Sizes at the asked price, then prices with their best sizes: one header, empty where there is no figure.

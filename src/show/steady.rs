@@ -9,6 +9,7 @@ use super::format::{
 use super::grid::{Grid, stretch_of, well_chosen};
 use super::season::capital;
 use super::text::{Look, Page};
+use super::text_chart::{Curve, Point, Rows, Signs};
 use super::{Shown, json};
 use crate::answers::steady::{SteadyAnswer, SteadySize};
 
@@ -24,7 +25,7 @@ impl Shown for SteadyAnswer {
             verdict: verdict(self),
             tables: vec![table(self, look)],
             small: small_print(self, look),
-            chart: None,
+            chart: text_chart(self, look),
             care: "Stock can also be spoiled, stolen or go out of fashion: that is not counted. Earnings are before income tax; \
                    tax, product safety and consumer law are for local rules."
                 .to_owned(),
@@ -292,6 +293,68 @@ fn small_print(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
         ));
     }
     lines
+}
+
+/// What a year leaves against batch size.
+fn text_chart(answer: &SteadyAnswer, look: &Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
+    let best = best(answer).filter(|_| answer.sizes.len() > 1)?;
+    let points: Vec<Point> = answer
+        .sizes
+        .iter()
+        .map(|s| Point {
+            size: s.size,
+            low: f64::NAN,
+            middle: s.surplus_a_year.mean,
+            high: f64::NAN,
+        })
+        .collect();
+    let means: Vec<f64> = points.iter().map(|p| p.middle).collect();
+    let (low, high) = chart::range_of(&[0.0, best.surplus_a_year.mean], &means, &means, (0.6, 0.4));
+    let rows = Rows::between(low, high)?;
+    let word = if best.surplus_a_year.mean < 0.0 {
+        "loses least"
+    } else {
+        "leaves most"
+    };
+    let mut second = vec![format!("{} {} {word}", signs.best, count(best.size.into()))];
+    let mut marks: Vec<(u32, char)> = Vec::new();
+    for (sign, meaning) in [('~', "~ nearly as good"), ('!', "! bench hours do not suffice")] {
+        let like: Vec<u32> = answer
+            .sizes
+            .iter()
+            .filter(|s| mark(answer, s) == sign)
+            .map(|s| s.size)
+            .collect();
+        if !like.is_empty() {
+            second.push(meaning.to_owned());
+        }
+        marks.extend(like.into_iter().map(|size| (size, sign)));
+    }
+    second.extend(Curve::off_the_chart(&points, &rows));
+    marks.push((best.size, signs.best));
+    Some(
+        Curve {
+            heading: format!(
+                "What a year leaves, {} after {} for every hour and after holding, against batch size",
+                answer.currency,
+                typed_amount(answer.target, &answer.currency)
+            ),
+            rows,
+            level: 0.0,
+            points,
+            marks,
+            counted: "pieces in a batch",
+            legend: vec![
+                vec![
+                    format!("{} surplus", signs.median),
+                    format!("{0}{0} target just met", signs.target),
+                ],
+                second,
+            ],
+        }
+        .text(look.line(), signs),
+    )
 }
 
 fn csv(answer: &SteadyAnswer) -> String {

@@ -5,10 +5,11 @@ use super::csv::{Table, cell};
 use super::floor::{capital, joined};
 use super::format::{
     amount, confidence, count, down_percent, down_times, hours, money, money_interval, percent_interval,
-    plain_interval, share, times, times_interval, typed_money,
+    plain_interval, share, tick, times, times_interval, typed_amount, typed_money,
 };
 use super::grid::Grid;
 use super::text::{Look, Page};
+use super::text_chart::{Mark, Ruler, Signs, Strip, Strips};
 use super::{Shown, json};
 use crate::answers::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
 
@@ -26,7 +27,7 @@ impl Shown for Stress {
             verdict: view.verdict(),
             tables: vec![view.limits(look), view.effects(look)],
             small: view.small_print(look.all),
-            chart: None,
+            chart: view.text_chart(look),
             care: "When work runs late, guards stay on and curing times stay the glue maker's; tired hands get hurt. Earnings are \
                    before income tax."
                 .to_owned(),
@@ -172,6 +173,37 @@ fn interval(stress: &Stress, misfortune: &Misfortune, b: &Breaking) -> String {
         return percent_interval(-high, -low);
     }
     percent_interval(low, high)
+}
+
+/// The axis of strengths ends here; what goes further is said beside its row.
+const FARTHEST: f64 = 1.0;
+
+/// Ends of the axis on which breaking points are drawn: from what would have to be better to where the last is lost.
+pub(super) fn strengths_shown(rows: &[&Misfortune]) -> (f64, f64) {
+    let lost = rows.iter().filter_map(|m| m.target_lost.at);
+    let all = rows.iter().flat_map(|m| [m.target_lost.at, m.nothing_earned.at]);
+    (
+        lost.fold(0.0, f64::min),
+        all.flatten().fold(0.2, f64::max).min(FARTHEST),
+    )
+}
+
+/// Where a bar ends: at the breaking point, at `endless` where it holds, at nothing where no improvement mends it.
+pub(super) fn bar_end(breaking: &Breaking, endless: f64) -> f64 {
+    match (breaking.found, breaking.at) {
+        (Found::Holds, _) => endless,
+        (_, Some(at)) => at,
+        (_, None) => 0.0,
+    }
+}
+
+/// What strengths count, for an axis.
+pub(super) fn strengths_are(rows: &[&Misfortune]) -> &'static str {
+    if rows.iter().any(|m| m.kind == Kind::Own) {
+        "worse than planned; of the maker's own, the share of runs it strikes"
+    } else {
+        "worse than planned"
+    }
 }
 
 struct View<'a> {
@@ -451,6 +483,56 @@ impl View<'_> {
             marked: Some(0),
         }
         .text(look.unicode, look.highlight())
+    }
+
+    /// How far each may go before the target is lost, and before the hour earns nothing.
+    fn text_chart(&self, look: &Look) -> Option<String> {
+        let signs = Signs::of(look.unicode);
+        let stress = self.stress;
+        let rows = chosen(stress, false);
+        let ends = strengths_shown(&rows);
+        let strips = rows.iter().map(|m| {
+            // Buyers, and runs that are struck, can be all of them and no more.
+            let whole = matches!(m.kind, Kind::Own | Kind::Unsold);
+            let endless = if whole { FARTHEST.min(ends.1) } else { f64::INFINITY };
+            let (target, nothing) = (bar_end(&m.target_lost, endless), bar_end(&m.nothing_earned, endless));
+            Strip {
+                name: name(stress, m),
+                marks: vec![
+                    Mark::Bar(0.0, nothing, signs.band),
+                    Mark::Bar(0.0, target, signs.bar),
+                    Mark::Bar(target, 0.0, signs.lack),
+                ],
+                figure: limit(stress, m, &m.target_lost),
+            }
+        });
+        let mut legend = vec![
+            format!("{} the target is kept", signs.bar),
+            format!("{} the hour still earns something", signs.band),
+        ];
+        if ends.0 < 0.0 {
+            legend.push(format!("{} how much better for the target", signs.lack));
+        }
+        let goal = if stress.target > 0.0 {
+            format!("still earns {}", typed_amount(stress.target, &stress.currency))
+        } else {
+            "still covers its costs".to_owned()
+        };
+        Strips {
+            heading: format!(
+                "How far each may go alone while an hour {goal} {}",
+                times(stress.confidence)
+            ),
+            strips: strips.collect(),
+            ends,
+            ruler: Some(Ruler {
+                write: |v, step| format!("{} %", tick(v * 100.0, step * 100.0)),
+                name: strengths_are(&rows).to_owned(),
+            }),
+            numbered: false,
+            legend,
+        }
+        .text(look.line(), signs)
     }
 
     fn small_print(&self, all: bool) -> Vec<String> {

@@ -145,6 +145,16 @@ pub(super) fn printable(text: &str) -> String {
         .collect()
 }
 
+/// A name in so many characters at most, its end given up for two dots; it cannot steer the terminal either.
+pub(super) fn cut(text: &str, longest: usize) -> String {
+    let text = printable(text);
+    if text.chars().count() <= longest {
+        return text;
+    }
+    let kept = text.chars().take(longest.saturating_sub(2));
+    kept.chain("..".chars()).take(longest).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
