@@ -467,7 +467,7 @@ fn text_chart(answer: &Drivers, look: &Look) -> Option<String> {
         figure: share_estimate(*total),
     });
     Strips {
-        heading: "Share of the variance of what a run's hour earns, by what varies".to_owned(),
+        heading: "Share of the variance in what an hour earns, by what varies".to_owned(),
         strips: strips.collect(),
         ends: (0.0, most),
         ruler: None,

@@ -184,6 +184,28 @@ mod tests {
     }
 
     #[test]
+    fn without_room_there_is_no_chart() {
+        let page = Page {
+            title: "Oak peg rail",
+            chart: Some("a chart\n".to_owned()),
+            ..Page::default()
+        };
+        let shown = |columns| {
+            page.text(&crate::show::samples::look(columns, true))
+                .contains("a chart")
+        };
+        assert!(shown(60) && !shown(59));
+    }
+
+    #[test]
+    fn a_long_name_ends_in_dots() {
+        assert_eq!(cut("oak", 3), "oak");
+        assert_eq!(cut("walnut", 5), "wal..");
+        assert_eq!(cut("a\u{1b}b", 9), "a\u{fffd}b");
+        assert_eq!(cut("walnut", 1), ".");
+    }
+
+    #[test]
     fn a_title_cannot_steer_the_terminal() {
         assert_eq!(printable("a\u{1b}[2Jb\n"), "a\u{fffd}[2Jb\u{fffd}");
     }

@@ -362,7 +362,11 @@ impl Strips {
         };
         let mut out = Lines::new(width);
         out.wrapped(&self.heading);
-        let upright = if self.ruler.is_some() { signs.upright } else { ' ' };
+        let begin = if self.ruler.is_some() {
+            signs.upright.to_string()
+        } else {
+            String::new()
+        };
         for strip in &self.strips {
             let name = cut(&strip.name, left);
             let cells: String = strip.cells(&axis, signs).into_iter().collect();
@@ -372,23 +376,28 @@ impl Strips {
             } else {
                 format!("{name:<left$}")
             };
-            out.line(&format!("{name} {upright}{} {figure}", cells.trim_end()));
+            out.line(&format!("{name} {begin}{} {figure}", cells.trim_end()));
         }
         if let Some(ruler) = &self.ruler {
-            let (values, step) = chart::round_ticks(low, high, RULED);
-            let ticks: Vec<(String, usize)> = values
-                .into_iter()
-                .map(|v| (short((ruler.write)(v, step), v), axis.column(v)))
-                .collect();
-            let (line, names) = ruled(&ticks, axis.columns, signs);
+            let (line, names) = axis.ruler(ruler.write, signs);
             let indent = " ".repeat(left + 1);
             out.line(&format!("{indent}{}{}", signs.corner, line.iter().collect::<String>()));
             out.line(&format!("{indent} {names}"));
             if !ruler.name.is_empty() {
-                out.line(&format!("{indent} {}", ruler.name));
+                wrap(&ruler.name, axis.columns)
+                    .lines()
+                    .for_each(|line| out.line(&format!("{indent} {line}")));
             }
         }
-        out.items(&self.legend);
+        let mut legend = self.legend.clone();
+        let before = self.strips.iter().any(|s| s.values().any(|v| v < low));
+        let beyond = self.strips.iter().any(|s| s.values().any(|v| v > high));
+        let arrows = [(before, signs.before), (beyond, signs.beyond)].map(|(some, sign)| some.then_some(sign));
+        if before || beyond {
+            let arrows: String = arrows.into_iter().flatten().collect();
+            legend.push(format!("{arrows} beyond the axis"));
+        }
+        out.items(&legend);
         Some(out.text)
     }
 }
@@ -404,19 +413,21 @@ impl Strip {
                 _ => {}
             }
         }
-        let all = || {
-            self.marks.iter().flat_map(|mark| match *mark {
-                Mark::Band(from, to, _) | Mark::Bar(from, to, _) => [from, to],
-                Mark::Dot(at, _) => [at, at],
-            })
-        };
-        if let Some(last) = cells.last_mut().filter(|_| all().any(|v| v > axis.high)) {
+        if let Some(last) = cells.last_mut().filter(|_| self.values().any(|v| v > axis.high)) {
             *last = signs.beyond;
         }
-        if let Some(first) = cells.first_mut().filter(|_| all().any(|v| v < axis.low)) {
+        if let Some(first) = cells.first_mut().filter(|_| self.values().any(|v| v < axis.low)) {
             *first = signs.before;
         }
         cells
+    }
+
+    /// Every value a sign stands for.
+    fn values(&self) -> impl Iterator<Item = f64> {
+        self.marks.iter().flat_map(|mark| match *mark {
+            Mark::Band(from, to, _) | Mark::Bar(from, to, _) => [from, to],
+            Mark::Dot(at, _) => [at, at],
+        })
     }
 }
 
@@ -599,12 +610,27 @@ impl Scale {
     fn of_size(&self, size: u32) -> usize {
         self.column(size.into())
     }
+
+    /// The axis line and its figures, as many as stand apart.
+    fn ruler(&self, write: fn(f64, f64) -> String, signs: &Signs) -> (Vec<char>, String) {
+        let mut spaces = RULED;
+        loop {
+            let (values, step) = chart::round_ticks(self.low, self.high, spaces);
+            let named = values.iter().map(|v| (short(write(*v, step), *v), self.column(*v)));
+            let (line, names) = ruled(&named.collect::<Vec<_>>(), self.columns, signs);
+            let shown = line.iter().filter(|c| **c == signs.tick).count();
+            if shown == values.len() || spaces <= 1 {
+                return (line, names);
+            }
+            spaces -= 1;
+        }
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::show::samples::gallery;
+    use crate::show::samples::{any_figure, gallery};
 
     #[test]
     fn no_line_is_wider_than_asked_and_ascii_is_ascii() {
@@ -638,6 +664,125 @@ mod tests {
         #[test]
         fn no_answer_breaks_it(answer in crate::show::samples::any_sweep(), width in 0usize..120, unicode: bool) {
             for line in sweep_chart(&answer, width, unicode).lines() {
+                proptest::prop_assert!(line.chars().count() <= width.max(40), "{line}");
+            }
+        }
+    }
+
+    /// Names of one letter and no figures: 60 - 1 - 2 = 57 columns; 0 to 100 is 56 steps, so 50 is column 28 and 25 is 14.
+    fn strips(marks: Vec<Mark>, ends: (f64, f64)) -> Strips {
+        Strips {
+            heading: "money against luck".to_owned(),
+            strips: vec![Strip {
+                name: "a".to_owned(),
+                marks,
+                figure: String::new(),
+            }],
+            ends,
+            ruler: Some(Ruler {
+                write: format::tick,
+                name: "luck".to_owned(),
+            }),
+            numbered: false,
+            legend: vec!["o one".to_owned(), "x other".to_owned()],
+        }
+    }
+
+    fn row(strips: &Strips) -> Vec<char> {
+        let text = strips.text(60, &UNICODE).unwrap();
+        text.lines().nth(1).unwrap().chars().skip(3).collect()
+    }
+
+    #[test]
+    fn marks_stand_in_their_columns() {
+        let marks = vec![
+            Mark::Band(0.0, 50.0, 'b'),
+            Mark::Bar(50.0, 100.0, 'B'),
+            Mark::Dot(25.0, 'o'),
+        ];
+        let row = row(&strips(marks, (0.0, 100.0)));
+        let at = |sign: char| (0..row.len()).filter(|k| row[*k] == sign).collect::<Vec<_>>();
+        assert_eq!(at('o'), [14]);
+        // A bar is as long as the way between its ends; where it begins it covers the band's last sign.
+        assert_eq!(at('b'), (0..28).filter(|k| *k != 14).collect::<Vec<_>>());
+        assert_eq!(at('B'), (28..56).collect::<Vec<_>>());
+    }
+
+    #[test]
+    fn what_lies_beyond_the_axis_ends_in_an_arrow() {
+        let far = strips(
+            vec![Mark::Bar(0.0, f64::INFINITY, 'B'), Mark::Dot(-1.0, 'o')],
+            (0.0, 100.0),
+        );
+        let cells = row(&far);
+        assert_eq!((cells[0], cells[1], cells[55], cells[56]), ('◄', 'B', 'B', '►'));
+        assert!(!cells.contains(&'o'));
+        let text = far.text(60, &UNICODE).unwrap();
+        assert!(text.ends_with("o one   x other   ◄► beyond the axis\n"), "{text}");
+        let near = strips(vec![Mark::Bar(0.0, 100.0, 'B')], (0.0, 100.0))
+            .text(60, &UNICODE)
+            .unwrap();
+        assert!(!near.contains("beyond"), "{near}");
+    }
+
+    /// 57 columns hold six figures; every figure is centred under its tick.
+    #[test]
+    fn figures_stand_under_their_ticks() {
+        let text = strips(vec![Mark::Dot(1.0, 'o')], (0.0, 100.0))
+            .text(60, &UNICODE)
+            .unwrap();
+        let line = |k: usize| text.lines().nth(k).unwrap().chars().collect::<Vec<_>>();
+        let ticks: Vec<usize> = (0..60).filter(|k| line(2).get(*k) == Some(&'┴')).collect();
+        // 20 % of 56 is 11.2, 40 % 22.4, 60 % 33.6, 80 % 44.8; three before the first column.
+        assert_eq!(ticks, [0, 11, 22, 34, 45, 56].map(|k| k + 3), "{text}");
+        assert_eq!(line(3)[ticks[1] - 1..=ticks[1]], ['2', '0'], "{text}");
+        assert!(text.contains("100\n    luck\n"), "{text}");
+    }
+
+    /// Figures that would touch are made fewer, evenly.
+    #[test]
+    fn figures_under_a_short_axis_are_fewer() {
+        let mut narrow = strips(vec![Mark::Dot(1.0, 'o')], (0.0, 100_000.0));
+        narrow.strips[0].name = "a name of sixteen letters and more".to_owned();
+        let text = narrow.text(40, &UNICODE).unwrap();
+        let figures: Vec<&str> = text.lines().nth(3).unwrap().split_whitespace().collect();
+        assert_eq!(figures, ["0", "50,000", "100,000"], "{text}");
+    }
+
+    #[test]
+    fn figures_behind_strips_give_way_to_the_strips() {
+        let mut one = strips(vec![Mark::Bar(0.0, 1.0, 'B')], (0.0, 1.0));
+        one.strips[0].figure = "so much".to_owned();
+        assert!(one.text(60, &UNICODE).unwrap().contains("B so much"));
+        one.strips[0].figure = "a figure that takes half of the line".to_owned();
+        assert!(!one.text(60, &UNICODE).unwrap().contains("figure"));
+    }
+
+    #[test]
+    fn no_axis_no_chart() {
+        assert_eq!(strips(vec![Mark::Dot(1.0, 'o')], (1.0, 1.0)).text(60, &UNICODE), None);
+        assert_eq!(strips(vec![], extent([f64::NAN])).text(60, &UNICODE), None);
+        let mut none = strips(vec![], (0.0, 1.0));
+        none.strips.clear();
+        assert_eq!(none.text(60, &UNICODE), None);
+        assert!(Rows::between(1.0, 1.0).is_none() && Rows::between(0.0, f64::INFINITY).is_none());
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn no_strip_breaks_it(
+            name in ".{0,80}",
+            figure in ".{0,80}",
+            ends in (any_figure(), any_figure()),
+            marks in proptest::collection::vec((any_figure(), any_figure()), 0..6),
+            width in 0usize..130,
+        ) {
+            let mut one = strips(Vec::new(), ends);
+            (one.strips[0].name, one.strips[0].figure) = (name, figure);
+            for (a, b) in marks {
+                one.strips[0].marks.extend([Mark::Band(a, b, 'b'), Mark::Bar(b, a, 'B'), Mark::Dot(a, 'o')]);
+            }
+            for line in one.text(width, &UNICODE).unwrap_or_default().lines() {
                 proptest::prop_assert!(line.chars().count() <= width.max(40), "{line}");
             }
         }
