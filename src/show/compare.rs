@@ -702,3 +702,73 @@ fn table(answer: &Compare) -> String {
     }
     table.into_text()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::answers::compare::{Bins, Week};
+    use crate::show::samples::{fitting, gallery, look, on_its_page, row_of};
+
+    /// Rates at 10, 50 and 90 %, in the long run, and the target, of each.
+    fn compare(rates: &[([f64; 4], f64)]) -> Compare {
+        let run = &gallery().remove(0).1.sizes[0];
+        let entries = rates.iter().map(|([p10, p50, p90, long_run], target)| {
+            let mut run = run.clone();
+            (run.rate.p10, run.rate.p50, run.rate.p90, run.rate.long_run) = (*p10, *p50, *p90, *long_run);
+            Entry {
+                title: "Rail".to_owned(),
+                price: 58.0,
+                target: *target,
+                confidence: 0.8,
+                chosen: Chosen::BestRate,
+                run,
+                density: Vec::new(),
+                week: Week {
+                    bench_hours: None,
+                    bench_from: BenchFrom::NotGiven,
+                    demand: None,
+                    runs: None,
+                    sold: None,
+                    hours: None,
+                    money: None,
+                    limit: None,
+                },
+                sweep: Vec::new(),
+            }
+        });
+        Compare {
+            currency: "EUR".to_owned(),
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            best: 0,
+            best_week: None,
+            bins: Bins { from: 0.0, width: 0.0 },
+            entries: entries.collect(),
+            pairs: Vec::new(),
+            mix: None,
+        }
+    }
+
+    /// "  A" and the upright leave 55 of 60 columns for 0 to 54: each column is one unit of money.
+    #[test]
+    fn strips_stand_where_the_rates_are() {
+        let answer = compare(&[([20.0, 30.0, 40.0, 28.0], 32.0), ([0.0, 10.0, 54.0, 12.0], 32.0)]);
+        let text = strips(&answer, 60, true).unwrap();
+        let row = row_of(&text, "A").unwrap();
+        let shown: Vec<usize> = (0..row.len()).filter(|k| row[*k] != ' ').collect();
+        assert_eq!(shown, (20..=40).collect::<Vec<_>>(), "{text}");
+        assert_eq!((row[28], row[30], row[32]), ('┃', '●', '┆'), "{text}");
+        assert!(text.contains("┆ target 32"), "{text}");
+        assert_eq!(fitting(|look| strips(&answer, look.line(), look.unicode)).len(), 6);
+        on_its_page(&answer, "EUR per hands-on hour, against");
+    }
+
+    #[test]
+    fn unlike_targets_and_nothing_earned() {
+        let unlike = compare(&[([20.0, 30.0, 40.0, 28.0], 32.0), ([1.0, 2.0, 3.0, 2.0], 30.0)]);
+        assert!(!strips(&unlike, look(60, true).line(), true).unwrap().contains("target"));
+        let nothing = compare(&[([0.0; 4], 0.0)]);
+        assert_eq!(strips(&nothing, 60, true), None);
+    }
+}

@@ -563,6 +563,67 @@ const fn word(kind: Kind) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::answers::sobol::Indices;
+    use crate::show::samples::{fitting, look, mean, on_its_page};
+
+    /// Shares of variance, alone and with others.
+    fn drivers(shares: &[(f64, f64)]) -> Drivers {
+        let estimate = |share: f64| Estimate {
+            share,
+            se: 0.0,
+            low: share,
+            high: share,
+        };
+        Drivers {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            price: 62.0,
+            target: 32.0,
+            confidence: 0.8,
+            size: 9,
+            trials: 1000,
+            seed: 1,
+            resamples: 100,
+            version: "0.1.0".to_owned(),
+            long_run: mean(36.0),
+            rate_mean: 36.0,
+            rate_sd: 5.0,
+            inputs: shares
+                .iter()
+                .enumerate()
+                .map(|(k, (first, total))| InputAnswer {
+                    name: format!("step {k}: each"),
+                    kind: Kind::Each,
+                    of: Some(format!("step {k}")),
+                    shares: Some(Indices {
+                        first: estimate(*first),
+                        total: estimate(*total),
+                        first_by: FirstBy::Jansen,
+                    }),
+                    swing: None,
+                })
+                .collect(),
+            levers: Vec::new(),
+        }
+    }
+
+    /// Names of 12, a space and a figure of 5 leave 60 - 12 - 2 - 5 = 41 columns, 40 steps for the most: 50 %.
+    #[test]
+    fn bars_are_as_long_as_their_shares() {
+        let answer = drivers(&[(0.1, 0.25), (0.5, 0.5), (0.0, 0.0)]);
+        let text = text_chart(&answer, &look(60, true)).unwrap();
+        let bars: Vec<&str> = text.lines().skip(1).take(3).collect();
+        assert_eq!(bars[0], format!("step 1: each {} 50 %", "█".repeat(40)), "{text}");
+        assert_eq!(
+            bars[1],
+            format!("step 0: each {}{} 25 %", "█".repeat(8), "░".repeat(12)),
+            "{text}"
+        );
+        assert_eq!(bars[2].trim_end(), "step 2: each  0 %", "{text}");
+        assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
+        on_its_page(&answer, "Share of the variance in what");
+        assert_eq!(text_chart(&drivers(&[]), &look(60, true)), None);
+    }
 
     #[test]
     fn long_names_keep_their_end() {

@@ -783,7 +783,7 @@ fn csv(floors: &Floors) -> String {
 mod tests {
     use super::*;
     use crate::answers::floor::{CONFIDENCES, LongRunFloor};
-    use crate::show::samples::{any_figure, fitting, look, row_of, share};
+    use crate::show::samples::{any_figure, fitting, look, on_its_page, row_of, share};
     use proptest::prelude::*;
 
     /// Floors at 50, 80, 90 and 95 %, and in the long run, by size.
@@ -870,8 +870,9 @@ mod tests {
     }
 
     #[test]
-    fn no_line_is_wider_than_the_terminal() {
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
         assert_eq!(fitting(|look| chart(&many(), look)).len(), 6);
+        on_its_page(&many(), "EUR a piece at which");
     }
 
     /// One size at 60 columns: names of 15, figures of 5, so 60 - 15 - 2 - 6 = 37 columns from 50 - 0.04 x 10 to 60 + 0.4. 50 is
@@ -885,7 +886,8 @@ mod tests {
             assert_eq!(row.iter().position(|c| *c == '●'), Some(column), "{name}\n{text}");
             assert_eq!(row[35], if column == 35 { '●' } else { '┆' }, "{text}");
         }
-        assert!(text.contains("earns 32 with a run of 9, against how surely"), "{text}");
+        let said = text.replace('\n', " ");
+        assert!(said.contains("earns 32 with a run of 9, against how surely"), "{text}");
     }
 
     #[test]

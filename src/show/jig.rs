@@ -599,7 +599,7 @@ fn table(answer: &Jigs) -> String {
 mod tests {
     use super::*;
     use crate::answers::jig::{JigGiven, Outlay};
-    use crate::show::samples::{any_figure, fitting, look, mean, row_of, share};
+    use crate::show::samples::{any_figure, fitting, look, mean, on_its_page, row_of, share};
     use proptest::prelude::*;
 
     /// Pieces by which 10, 50 and 90 % of cases have paid, and how many each lasts; four runs of nine are planned.
@@ -684,8 +684,9 @@ mod tests {
     }
 
     #[test]
-    fn no_line_is_wider_than_the_terminal() {
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
         assert_eq!(fitting(|look| text_chart(&three(), look)).len(), 6);
+        on_its_page(&three(), "When it has paid for itself, against");
     }
 
     /// 16 letters, figures of up to 5: 60 - 16 - 2 - 6 = 36 columns from 0 to 100 pieces. 30 is 10.5 of 35 columns along, 20 at 7,

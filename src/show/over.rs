@@ -533,6 +533,81 @@ fn csv(over: &Over) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::answers::sweep::{Floor, Rate};
+    use crate::show::samples::{fitting, look, on_its_page, row_of, share};
+
+    /// Rates at 10, 50 and 90 % at prices of 40, 50, 60 ...
+    fn over(rates: &[[f64; 3]]) -> Over {
+        let prices: Vec<u32> = (4..).map(|k| 10 * k).take(rates.len()).collect();
+        Over {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            size: 9,
+            price: 62.0,
+            target: 20.0,
+            confidence: 0.8,
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            axes: vec![OverAxis {
+                key: "sale.price".to_owned(),
+                unit: String::new(),
+                texts: prices.iter().map(u32::to_string).collect(),
+                numbers: Some(prices.iter().map(|p| f64::from(*p)).collect()),
+            }],
+            points: rates
+                .iter()
+                .enumerate()
+                .map(|(k, [p10, p50, p90])| OverPoint {
+                    at: vec![k],
+                    price: f64::from(prices[k]),
+                    target: 20.0,
+                    confidence: 0.8,
+                    rate: Rate {
+                        mean: *p50,
+                        p10: *p10,
+                        p50: *p50,
+                        p90: *p90,
+                        long_run: *p50,
+                        long_run_se: 0.1,
+                        long_run_paid: *p50,
+                    },
+                    reach: share(0.5),
+                    pays: false,
+                    floor: Floor {
+                        confidence: 0.8,
+                        price: None,
+                        low: None,
+                        high: None,
+                    },
+                    floor_long_run: None,
+                })
+                .collect(),
+            crossings: Vec::new(),
+        }
+    }
+
+    /// "40", a space and the upright leave 56 of 60 columns for 5 to 60: each column is one unit of money.
+    #[test]
+    fn strips_stand_where_the_rates_are() {
+        let answer = over(&[[5.0, 10.0, 15.0], [18.0, 30.0, 60.0]]);
+        let text = text_chart(&answer, &look(60, true)).unwrap();
+        let first: String = row_of(&text, "40").unwrap().into_iter().collect();
+        assert_eq!(first, "░░░░░●░░░░░    ┆", "{text}");
+        let second = row_of(&text, "50").unwrap();
+        assert_eq!(
+            (second[13], second[15], second[25], second[55]),
+            ('░', '┆', '●', '░'),
+            "{text}"
+        );
+        assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
+        on_its_page(&answer, "EUR per hands-on hour, against sale.price");
+    }
+
+    #[test]
+    fn where_all_is_one_value_there_is_no_chart() {
+        assert_eq!(text_chart(&over(&[[20.0; 3]]), &look(60, true)), None);
+    }
 
     #[test]
     fn picked_places_hold_both_ends() {

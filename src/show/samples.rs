@@ -377,3 +377,15 @@ pub(crate) const fn share(share: f64) -> Share {
         high: share,
     }
 }
+
+/// The chart that begins with these words stands on the page where there is room, and not where there is none.
+pub(crate) fn on_its_page(answer: &dyn super::Shown, begins: &str) {
+    let has = |columns| {
+        answer
+            .text(&look(columns, true))
+            .lines()
+            .any(|line| line.starts_with(begins))
+    };
+    assert!(has(60), "no chart: {begins}");
+    assert!(!has(59), "a chart without room: {begins}");
+}

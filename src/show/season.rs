@@ -613,7 +613,7 @@ pub(super) fn capital(text: &str) -> String {
 mod tests {
     use super::*;
     use crate::answers::season::BuyersAnswer;
-    use crate::show::samples::{any_figure, fitting, look, mean, share};
+    use crate::show::samples::{any_figure, fitting, look, mean, on_its_page, share};
     use proptest::prelude::*;
 
     /// Surplus by size: 10 %, mean, 90 %.
@@ -678,8 +678,9 @@ mod tests {
     }
 
     #[test]
-    fn no_line_is_wider_than_the_terminal() {
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
         assert_eq!(fitting(|look| text_chart(&hill(), look)).len(), 6);
+        on_its_page(&hill(), "What the season leaves, EUR");
     }
 
     /// Sizes 1 to 11 at 60 columns, from 0 to 100: a row is 10, so labels have 3 characters and there are 60 - 5 - 1 = 54
@@ -687,7 +688,7 @@ mod tests {
     #[test]
     fn the_best_is_marked_in_its_column() {
         let sizes: Vec<(u32, [f64; 3])> = (1..=11)
-            .map(|n| (n, [100.0 - 20.0 * f64::from(n.abs_diff(6)); 3]))
+            .map(|n| (n, [100.0 - 20.0 * f64::from(6u32.abs_diff(n)); 3]))
             .collect();
         let text = text_chart(&season(&sizes, 6, &[]), &look(60, true)).unwrap();
         let lines: Vec<Vec<char>> = text.lines().map(|line| line.chars().collect()).collect();

@@ -412,7 +412,7 @@ fn csv(answer: &SteadyAnswer) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::show::samples::{any_figure, fitting, look, mean, share};
+    use crate::show::samples::{any_figure, fitting, look, mean, on_its_page, share};
     use proptest::prelude::*;
 
     /// Surplus a year by size; those before `fits_from` take more hours than there are.
@@ -471,14 +471,17 @@ mod tests {
     }
 
     #[test]
-    fn no_line_is_wider_than_the_terminal() {
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
         assert_eq!(fitting(|look| text_chart(&trough(), look)).len(), 6);
+        on_its_page(&trough(), "What a year leaves, EUR");
     }
 
     /// Sizes 1 to 11 at 60 columns, from 0 to 100: 54 columns; 1 is the first, 6 at 26.5 of 53, 11 the last.
     #[test]
     fn sizes_are_marked_in_their_columns() {
-        let sizes: Vec<(u32, f64)> = (1..=11).map(|n| (n, 100.0 - 20.0 * f64::from(n.abs_diff(6)))).collect();
+        let sizes: Vec<(u32, f64)> = (1..=11)
+            .map(|n| (n, 100.0 - 20.0 * f64::from(6u32.abs_diff(n))))
+            .collect();
         let text = text_chart(&steady(&sizes, 6, &[11], 2), &look(60, true)).unwrap();
         let ruler: Vec<char> = text.lines().find(|line| line.contains('└')).unwrap().chars().collect();
         assert_eq!((ruler[5], ruler[5 + 27], ruler[5 + 53]), ('!', '▲', '~'), "{text}");

@@ -681,7 +681,7 @@ const fn word(kind: Kind) -> &'static str {
 mod tests {
     use super::*;
     use crate::answers::stress::{Outcome, SlowTenth};
-    use crate::show::samples::{any_figure, fitting, look, mean, row_of, share};
+    use crate::show::samples::{any_figure, fitting, look, mean, on_its_page, row_of, share};
     use proptest::prelude::*;
 
     const HOLDS: Breaking = Breaking {
@@ -776,8 +776,9 @@ mod tests {
     }
 
     #[test]
-    fn no_line_is_wider_than_the_terminal() {
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
         assert_eq!(fitting(|look| chart(&rail(), look)).len(), 6);
+        on_its_page(&rail(), "How far each may go alone");
     }
 
     /// 18 letters and 12 for "20 % slower", so 60 - 18 - 2 - 12 = 28 columns. Targets go at 10 and 20 %, so the axis ends at
