@@ -1,5 +1,5 @@
-//! Small charts in text, for a terminal. Every question's chart is made of one of two things: a [`Curve`] against batch size,
-//! or [`Strips`], named rows on one axis. What a chart shows is decided beside its question; how it is drawn is decided here.
+//! Small charts in text, for a terminal. Every question's chart is made of one of two things: a `Curve` against batch size,
+//! or `Strips`, named rows on one axis. What a chart shows is decided beside its question; how it is drawn is decided here.
 
 use super::text::{cut, wrap};
 use super::{chart, format};
