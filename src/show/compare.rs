@@ -3,9 +3,11 @@
 //! The compared things are called A, B, C ... in the order they were given, as titles are long.
 
 use super::format::{
-    amount, confidence, count, hours, mean_count, money, money_interval, often, share, share_interval, typed_money,
+    amount, confidence, count, hours, mean_count, money, money_interval, often, share, share_interval, typed_amount,
+    typed_money,
 };
 use super::grid::Grid;
+use super::text_chart::{Mark, Ruler, Signs, Strip, Strips, extent};
 use super::words::{self, earns};
 use super::{Shown, chart, csv, json, text};
 use crate::answers::compare::{BenchFrom, Chosen, Compare, Entry, Limit, Pair};
@@ -570,64 +572,47 @@ fn small_print(answer: &Compare) -> Vec<String> {
     said
 }
 
-/// A strip a scenario: where eight runs in ten lie, the median, the long run.
+/// A strip a scenario: where eight runs in ten lie, the median, the long run, and the target where all want the same.
 fn strips(answer: &Compare, width: usize, unicode: bool) -> Option<String> {
-    let (band, median, long_run, upright, level, corner, tick) = if unicode {
-        ('░', '●', '┃', '│', '─', '└', '┴')
-    } else {
-        (':', 'o', '#', '|', '-', '+', '+')
-    };
-    let all = || {
-        answer
-            .entries
-            .iter()
-            .flat_map(|e| [e.run.rate.p10, e.run.rate.p90, e.run.rate.long_run])
-            .chain(answer.entries.iter().map(|e| e.target))
-            .filter(|v| v.is_finite())
-    };
-    let (low, high) = (all().fold(0.0_f64, f64::min), all().fold(0.0_f64, f64::max));
-    if high <= low {
-        return None;
-    }
-    let columns = width.saturating_sub(6).max(20);
-    let place = |v: f64| (((v - low) / (high - low)).clamp(0.0, 1.0) * (columns - 1) as f64).round() as usize;
-    let mut out = format!("{} per hands-on hour\n", answer.currency);
-    for (k, e) in answer.entries.iter().enumerate() {
-        let mut cells = vec![' '; columns];
-        for cell in &mut cells[place(e.run.rate.p10)..=place(e.run.rate.p90)] {
-            *cell = band;
+    let signs = Signs::of(unicode);
+    let target = same_target(answer);
+    let strips = answer.entries.iter().enumerate().map(|(k, e)| {
+        let rate = &e.run.rate;
+        let mut marks = vec![Mark::Band(rate.p10, rate.p90, signs.band)];
+        marks.extend(target.map(|at| Mark::Dot(at, signs.aim)));
+        marks.extend([
+            Mark::Dot(rate.long_run, signs.long_run),
+            Mark::Dot(rate.p50, signs.median),
+        ]);
+        Strip {
+            name: format!("  {}", letter(k)),
+            marks,
+            figure: String::new(),
         }
-        cells[place(e.run.rate.long_run)] = long_run;
-        cells[place(e.run.rate.p50)] = median;
-        let line: String = cells.into_iter().collect();
-        out.push_str(format!("  {} {upright}{line}", letter(k)).trim_end());
-        out.push('\n');
+    });
+    let rates = answer.entries.iter().map(|e| &e.run.rate);
+    let shown = rates.flat_map(|rate| [rate.p10, rate.p90, rate.long_run]);
+    let [median, band] = signs.runs();
+    let mut legend = vec![median, band, format!("{} long run", signs.long_run)];
+    legend.extend(target.map(|at| format!("{} target {}", signs.aim, typed_amount(at, &answer.currency))));
+    Strips {
+        heading: format!("{} per hands-on hour, against what is made", answer.currency),
+        strips: strips.collect(),
+        ends: extent(shown.chain(answer.entries.iter().map(|e| e.target)).chain([0.0])),
+        ruler: Some(Ruler {
+            write: super::format::tick,
+            name: String::new(),
+        }),
+        numbered: false,
+        legend,
     }
-    let (ticks, step) = chart::round_ticks(low, high, 6);
-    let mut ruler = vec![level; columns];
-    let mut names = vec![' '; columns + 8];
-    let mut free = 0;
-    for value in ticks {
-        let at = place(value);
-        ruler[at] = tick;
-        let text = super::format::tick(value, step);
-        let start = at.saturating_sub(text.len() / 2);
-        if start >= free {
-            for (i, c) in text.chars().enumerate() {
-                if let Some(cell) = names.get_mut(start + i) {
-                    *cell = c;
-                }
-            }
-            free = start + text.len() + 1;
-        }
-    }
-    out.push_str(&format!("    {corner}{}\n", ruler.iter().collect::<String>()));
-    let names: String = names.iter().collect();
-    out.push_str(&format!("     {}\n", names.trim_end()));
-    out.push_str(&format!(
-        "{median} median   {band} 8 runs in 10   {long_run} long run\n"
-    ));
-    Some(out)
+    .text(width, signs)
+}
+
+/// The target, where all want the same.
+pub(super) fn same_target(answer: &Compare) -> Option<f64> {
+    let first = answer.entries.first()?.target;
+    (first > 0.0 && answer.entries.iter().all(|e| e.target == first)).then_some(first)
 }
 
 /// One row a scenario, unrounded; the pair columns set it against the best.
@@ -716,4 +701,74 @@ fn table(answer: &Compare) -> String {
         table.row(row);
     }
     table.into_text()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::answers::compare::{Bins, Week};
+    use crate::show::samples::{fitting, gallery, look, on_its_page, row_of};
+
+    /// Rates at 10, 50 and 90 %, in the long run, and the target, of each.
+    fn compare(rates: &[([f64; 4], f64)]) -> Compare {
+        let run = &gallery().remove(0).1.sizes[0];
+        let entries = rates.iter().map(|([p10, p50, p90, long_run], target)| {
+            let mut run = run.clone();
+            (run.rate.p10, run.rate.p50, run.rate.p90, run.rate.long_run) = (*p10, *p50, *p90, *long_run);
+            Entry {
+                title: "Rail".to_owned(),
+                price: 58.0,
+                target: *target,
+                confidence: 0.8,
+                chosen: Chosen::BestRate,
+                run,
+                density: Vec::new(),
+                week: Week {
+                    bench_hours: None,
+                    bench_from: BenchFrom::NotGiven,
+                    demand: None,
+                    runs: None,
+                    sold: None,
+                    hours: None,
+                    money: None,
+                    limit: None,
+                },
+                sweep: Vec::new(),
+            }
+        });
+        Compare {
+            currency: "EUR".to_owned(),
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            best: 0,
+            best_week: None,
+            bins: Bins { from: 0.0, width: 0.0 },
+            entries: entries.collect(),
+            pairs: Vec::new(),
+            mix: None,
+        }
+    }
+
+    /// "  A" and the upright leave 55 of 60 columns for 0 to 54: each column is one unit of money.
+    #[test]
+    fn strips_stand_where_the_rates_are() {
+        let answer = compare(&[([20.0, 30.0, 40.0, 28.0], 32.0), ([0.0, 10.0, 54.0, 12.0], 32.0)]);
+        let text = strips(&answer, 60, true).unwrap();
+        let row = row_of(&text, "A").unwrap();
+        let shown: Vec<usize> = (0..row.len()).filter(|k| row[*k] != ' ').collect();
+        assert_eq!(shown, (20..=40).collect::<Vec<_>>(), "{text}");
+        assert_eq!((row[28], row[30], row[32]), ('┃', '●', '┆'), "{text}");
+        assert!(text.contains("┆ target 32"), "{text}");
+        assert_eq!(fitting(|look| strips(&answer, look.line(), look.unicode)).len(), 6);
+        on_its_page(&answer, "EUR per hands-on hour, against");
+    }
+
+    #[test]
+    fn unlike_targets_and_nothing_earned() {
+        let unlike = compare(&[([20.0, 30.0, 40.0, 28.0], 32.0), ([1.0, 2.0, 3.0, 2.0], 30.0)]);
+        assert!(!strips(&unlike, look(60, true).line(), true).unwrap().contains("target"));
+        let nothing = compare(&[([0.0; 4], 0.0)]);
+        assert_eq!(strips(&nothing, 60, true), None);
+    }
 }

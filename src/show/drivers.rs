@@ -4,6 +4,7 @@ use super::csv::{Table, cell};
 use super::format::{amount, count, hours, money, money_interval, points, share_estimate, typed_money};
 use super::grid::Grid;
 use super::text::{Look, Page};
+use super::text_chart::{Mark, Signs, Strip, Strips};
 use super::{Shown, chart, json};
 use crate::answers::drivers::{Drivers, InputAnswer, Kind, Lever};
 use crate::answers::sobol::{Estimate, FirstBy};
@@ -447,6 +448,7 @@ fn error_line(answer: &Drivers) -> String {
 
 /// Shares of variance as bars.
 fn text_chart(answer: &Drivers, look: &Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
     let mut inputs: Vec<(&str, f64, f64)> = answer
         .inputs
         .iter()
@@ -455,21 +457,27 @@ fn text_chart(answer: &Drivers, look: &Look) -> Option<String> {
     inputs.sort_by(|a, b| b.2.total_cmp(&a.2));
     inputs.truncate(BARS);
     let most = inputs.first()?.2.max(1e-9);
-    let (alone, others) = if look.unicode { ('█', '░') } else { ('#', ':') };
-    let names: Vec<String> = inputs.iter().map(|i| shortened(i.0, 30)).collect();
-    let left = names.iter().map(|n| n.chars().count()).max()?;
-    let room = look.line().saturating_sub(left + 9).clamp(8, 60);
-    let mut out = format!("Share of the variance: {alone} alone, {others} more with others\n");
-    for (name, (_, first, total)) in names.iter().zip(&inputs) {
-        let cells = |share: f64| (share / most * room as f64).round() as usize;
-        let (dark, whole) = (cells(first.min(*total)), cells(*total));
-        let bar: String = (0..whole.max(dark))
-            .map(|i| if i < dark { alone } else { others })
-            .collect();
-        let pad = " ".repeat(left - name.chars().count());
-        out.push_str(&format!("{name}{pad} {bar} {}\n", share_estimate(*total)));
+    let room = Strips::name_room(look.line()).min(30);
+    let strips = inputs.iter().map(|(name, first, total)| Strip {
+        name: shortened(name, room),
+        marks: vec![
+            Mark::Bar(0.0, *total, signs.band),
+            Mark::Bar(0.0, first.min(*total), signs.bar),
+        ],
+        figure: share_estimate(*total),
+    });
+    Strips {
+        heading: "Share of the variance in what an hour earns, by what varies".to_owned(),
+        strips: strips.collect(),
+        ends: (0.0, most),
+        ruler: None,
+        numbered: false,
+        legend: vec![
+            format!("{} alone", signs.bar),
+            format!("{} more with others", signs.band),
+        ],
     }
-    Some(out)
+    .text(look.line(), signs)
 }
 
 fn csv(answer: &Drivers) -> String {
@@ -555,6 +563,67 @@ const fn word(kind: Kind) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::answers::sobol::Indices;
+    use crate::show::samples::{fitting, look, mean, on_its_page};
+
+    /// Shares of variance, alone and with others.
+    fn drivers(shares: &[(f64, f64)]) -> Drivers {
+        let estimate = |share: f64| Estimate {
+            share,
+            se: 0.0,
+            low: share,
+            high: share,
+        };
+        Drivers {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            price: 62.0,
+            target: 32.0,
+            confidence: 0.8,
+            size: 9,
+            trials: 1000,
+            seed: 1,
+            resamples: 100,
+            version: "0.1.0".to_owned(),
+            long_run: mean(36.0),
+            rate_mean: 36.0,
+            rate_sd: 5.0,
+            inputs: shares
+                .iter()
+                .enumerate()
+                .map(|(k, (first, total))| InputAnswer {
+                    name: format!("step {k}: each"),
+                    kind: Kind::Each,
+                    of: Some(format!("step {k}")),
+                    shares: Some(Indices {
+                        first: estimate(*first),
+                        total: estimate(*total),
+                        first_by: FirstBy::Jansen,
+                    }),
+                    swing: None,
+                })
+                .collect(),
+            levers: Vec::new(),
+        }
+    }
+
+    /// Names of 12, a space and a figure of 5 leave 60 - 12 - 2 - 5 = 41 columns, 40 steps for the most: 50 %.
+    #[test]
+    fn bars_are_as_long_as_their_shares() {
+        let answer = drivers(&[(0.1, 0.25), (0.5, 0.5), (0.0, 0.0)]);
+        let text = text_chart(&answer, &look(60, true)).unwrap();
+        let bars: Vec<&str> = text.lines().skip(1).take(3).collect();
+        assert_eq!(bars[0], format!("step 1: each {} 50 %", "█".repeat(40)), "{text}");
+        assert_eq!(
+            bars[1],
+            format!("step 0: each {}{} 25 %", "█".repeat(8), "░".repeat(12)),
+            "{text}"
+        );
+        assert_eq!(bars[2].trim_end(), "step 2: each  0 %", "{text}");
+        assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
+        on_its_page(&answer, "Share of the variance in what");
+        assert_eq!(text_chart(&drivers(&[]), &look(60, true)), None);
+    }
 
     #[test]
     fn long_names_keep_their_end() {

@@ -3,16 +3,20 @@
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::format::{
-    amount, confidence, count, money, money_interval, percent_interval, share, times, typed_amount, typed_money,
+    amount, confidence, count, money, money_interval, percent_interval, share, tick, times, typed_amount, typed_money,
 };
 use super::grid::Grid;
 use super::text::{Look, Page};
+use super::text_chart::{Curve, Mark, Point, Rows, Ruler, Signs, Strip, Strips, extent, listed, pays_from};
 use super::{Shown, json};
 use crate::answers::floor::{Discount, Floors, MadeFor, SizeFloors};
 use crate::answers::sweep::Floor;
 
 /// Rows of sizes shown unless all are asked for.
 const ROWS: usize = 10;
+
+/// Up to so many sizes each has its own row in the small chart.
+const FEW: usize = 12;
 
 /// Narrower than this the interval has no column.
 const WIDE: usize = 76;
@@ -25,7 +29,7 @@ impl Shown for Floors {
             verdict: view.verdict(),
             tables: vec![view.table(look)],
             small: view.small_print(look.all),
-            chart: None,
+            chart: view.text_chart(look),
             care: "Prices are before the maker's income tax; what the price must contain of sales tax, and consumer law, are \
                    for local rules."
                 .to_owned(),
@@ -444,6 +448,196 @@ impl<'a> View<'a> {
         chosen.iter().map(|k| &sizes[*k]).collect()
     }
 
+    /// What pays, against how surely for one size, against size for several.
+    fn text_chart(&self, look: &Look) -> Option<String> {
+        let signs = Signs::of(look.unicode);
+        match self.floors.sizes.as_slice() {
+            // One price beside the asked one: the words say that.
+            [_] if self.certain => None,
+            [one] => self.by_confidence(one, signs).text(look.line(), signs),
+            sizes if sizes.len() <= FEW => self.by_few_sizes(signs).text(look.line(), signs),
+            _ => self.by_size(signs, look.line()),
+        }
+    }
+
+    /// "EUR a piece at which an hour earns 32, against batch size"; of one size with it: "earns 32 with a run of 9".
+    fn heading(&self, size: Option<u32>, against: &str) -> String {
+        let floors = self.floors;
+        let who = size.map_or_else(String::new, |size| format!(" with {}", self.made(size)));
+        let does = if floors.target > 0.0 {
+            format!(
+                "at which an hour earns {}",
+                typed_amount(floors.target, &floors.currency)
+            )
+        } else {
+            "that covers its costs".to_owned()
+        };
+        format!("{} a piece {does}{who}, against {against}", floors.currency)
+    }
+
+    fn asked_price(&self) -> String {
+        format!("asked {}", typed_amount(self.floors.price, &self.floors.currency))
+    }
+
+    /// Rows on one axis of prices.
+    fn strips(&self, heading: String, strips: Vec<Strip>, ends: (f64, f64), legend: Vec<String>) -> Strips {
+        let air = 0.04 * (ends.1 - ends.0);
+        Strips {
+            heading,
+            strips,
+            ends: (ends.0 - air, ends.1 + air),
+            ruler: Some(Ruler {
+                write: tick,
+                name: String::new(),
+            }),
+            numbered: self.floors.sizes.len() > 1,
+            legend,
+        }
+    }
+
+    /// One size: the price against how surely it pays.
+    fn by_confidence(&self, at: &SizeFloors, signs: &Signs) -> Strips {
+        let row = |name: String, price: Option<f64>| Strip {
+            name,
+            marks: vec![
+                Mark::Dot(self.floors.price, signs.aim),
+                Mark::Dot(price.unwrap_or(f64::INFINITY), signs.median),
+            ],
+            figure: price.map_or_else(|| "no price".to_owned(), |p| amount(p, &self.floors.currency)),
+        };
+        let mut strips: Vec<Strip> = self
+            .confidences()
+            .into_iter()
+            .map(|q| row(format!("in {} of runs", confidence(q)), at_confidence(at, q).price))
+            .collect();
+        strips.push(row("in the long run".to_owned(), at.long_run.price));
+        let found = at.floor.iter().chain([&at.floor_asked]).map(|f| f.price);
+        let found = found.chain([at.long_run.price]).flatten();
+        self.strips(
+            self.heading(Some(at.size), "how surely"),
+            strips,
+            extent(found.chain([self.floors.price])),
+            vec![
+                format!("{} price that does it", signs.median),
+                format!("{} {}", signs.aim, self.asked_price()),
+            ],
+        )
+    }
+
+    /// What the signs of a size mean: the price that pays as surely as asked, and around it what the confidences span.
+    fn signs_of_prices(&self, signs: &Signs) -> Vec<String> {
+        if self.certain {
+            return vec![format!("{} pays in every run", signs.median)];
+        }
+        let q = self.confidences();
+        let mut items = vec![format!(
+            "{} pays in {} of runs",
+            signs.median,
+            confidence(self.floors.confidence)
+        )];
+        if let (Some(least), Some(most)) = (q.first(), q.last()) {
+            let least = confidence(*least);
+            items.push(format!(
+                "{} in {} to {}",
+                signs.band,
+                least.trim_end_matches(" %"),
+                confidence(*most)
+            ));
+        }
+        items
+    }
+
+    /// Price at the asked confidence between those at the least and the greatest; no price is beyond any.
+    fn points(&self) -> Vec<Point> {
+        let q = self.confidences();
+        let at = |s: &SizeFloors, q: Option<&f64>| q.map_or(f64::NAN, |q| endless(at_confidence(s, *q).price));
+        let sizes = self.floors.sizes.iter();
+        sizes
+            .map(|s| Point {
+                size: s.size,
+                low: at(s, q.first()),
+                middle: endless(s.floor_asked.price),
+                high: at(s, q.last()),
+            })
+            .collect()
+    }
+
+    /// The prices an axis shows: the asked one and those near it; far dearer ones only where they do not squeeze the rest.
+    fn prices_shown(&self, points: &[Point], stretch: (f64, f64)) -> (f64, f64) {
+        let price = self.floors.price;
+        let middle: Vec<f64> = points.iter().map(|p| p.middle).collect();
+        let all: Vec<f64> = points.iter().flat_map(|p| [p.low, p.middle, p.high]).collect();
+        chart::range_of(&[price, 0.85 * price, 1.1 * price], &middle, &all, stretch)
+    }
+
+    fn against(&self) -> &'static str {
+        if self.is_order() {
+            "the pieces in one order"
+        } else {
+            "batch size"
+        }
+    }
+
+    /// A row for each of a few sizes.
+    fn by_few_sizes(&self, signs: &Signs) -> Strips {
+        let points = self.points();
+        let strips = points.iter().map(|p| Strip {
+            name: count(p.size.into()),
+            marks: vec![
+                Mark::Band(p.low, p.high, signs.band),
+                Mark::Dot(self.floors.price, signs.aim),
+                Mark::Dot(p.middle, signs.median),
+            ],
+            figure: self.price(Some(p.middle).filter(|v| v.is_finite())),
+        });
+        let mut legend = self.signs_of_prices(signs);
+        legend.push(format!("{} {}", signs.aim, self.asked_price()));
+        self.strips(
+            self.heading(None, self.against()),
+            strips.collect(),
+            self.prices_shown(&points, (30.0, 1.5)),
+            legend,
+        )
+    }
+
+    /// A curve over many sizes.
+    fn by_size(&self, signs: &Signs, width: usize) -> Option<String> {
+        let points = self.points();
+        let (low, high) = self.prices_shown(&points, (3.0, 1.5));
+        let rows = Rows::between(low, high)?;
+        let floors = self.floors;
+        let mut first = self.signs_of_prices(signs);
+        first.push(format!("{0}{0} {1}", signs.target, self.asked_price()));
+        let mut legend = vec![first];
+        let reached: Vec<(u32, f64)> = floors.sizes.iter().map(|s| (s.size, s.reach.share)).collect();
+        let pays = reached.iter().find(|s| s.1 >= floors.confidence).map(|s| s.0);
+        legend.extend(pays_from(&reached, pays, floors.confidence, signs));
+        let all: Vec<u32> = points.iter().map(|p| p.size).collect();
+        let without = points.iter().filter(|p| p.middle == f64::INFINITY);
+        let without: Vec<u32> = without.map(|p| p.size).collect();
+        let mut notes: Vec<String> = Curve::off_the_chart(&points, &rows).into_iter().collect();
+        if !without.is_empty() {
+            notes.push(format!("no price does it at {}", listed(&without, &all)));
+        }
+        legend.push(notes);
+        Some(
+            Curve {
+                heading: self.heading(None, self.against()),
+                rows,
+                level: floors.price,
+                points,
+                marks: pays.map(|s| (s, signs.best)).into_iter().collect(),
+                counted: if self.is_order() {
+                    "pieces in one order"
+                } else {
+                    "pieces in a batch"
+                },
+                legend,
+            }
+            .text(width, signs),
+        )
+    }
+
     fn price(&self, value: Option<f64>) -> String {
         value.map_or_else(|| "no price".to_owned(), |v| amount(v, &self.floors.currency))
     }
@@ -513,6 +707,11 @@ fn discount(off: Option<Discount>) -> String {
     }
 }
 
+/// No price is beyond any.
+fn endless(price: Option<f64>) -> f64 {
+    price.unwrap_or(f64::INFINITY)
+}
+
 /// The floor of a size at one of the confidences it has.
 pub(super) fn at_confidence(at: &SizeFloors, q: f64) -> &Floor {
     at.floor
@@ -578,4 +777,166 @@ fn csv(floors: &Floors) -> String {
         table.row(cells);
     }
     table.into_text()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::answers::floor::{CONFIDENCES, LongRunFloor};
+    use crate::show::samples::{any_figure, fitting, look, on_its_page, row_of, share};
+    use proptest::prelude::*;
+
+    /// Floors at 50, 80, 90 and 95 %, and in the long run, by size.
+    fn floors(price: f64, made_for: MadeFor, sizes: &[(u32, [f64; 4], f64)]) -> Floors {
+        let given = |v: f64| Some(v).filter(|v| v.is_finite());
+        Floors {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            price,
+            target: 32.0,
+            confidence: 0.8,
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            made_for,
+            about: sizes[0].0,
+            short: false,
+            channels: Vec::new(),
+            sizes: sizes
+                .iter()
+                .map(|(size, prices, long_run)| {
+                    let floor = |k: usize| Floor {
+                        confidence: CONFIDENCES[k],
+                        price: given(prices[k]),
+                        low: given(prices[k]),
+                        high: given(prices[k]),
+                    };
+                    SizeFloors {
+                        size: *size,
+                        floor: (0..4).map(floor).collect(),
+                        floor_asked: floor(1),
+                        long_run: LongRunFloor {
+                            price: given(*long_run),
+                            se: None,
+                            low: None,
+                            high: None,
+                        },
+                        reach: share(if prices[1] <= price { 0.85 } else { 0.25 }),
+                        off_one: None,
+                        off_price: None,
+                    }
+                })
+                .collect(),
+        }
+    }
+
+    fn chart(floors: &Floors, look: &Look) -> Option<String> {
+        View::new(floors).text_chart(look)
+    }
+
+    /// Setup of 120 EUR over the pieces, 40 EUR a piece, and what runs differ by.
+    fn many() -> Floors {
+        let sizes: Vec<(u32, [f64; 4], f64)> = (1..=40)
+            .map(|n| {
+                let piece = 40.0 + 120.0 / f64::from(n);
+                (n, [0.95, 1.0, 1.05, 1.1].map(|f| f * piece), 0.96 * piece)
+            })
+            .collect();
+        floors(60.0, MadeFor::Runs, &sizes)
+    }
+
+    #[test]
+    fn charts_look_as_they_should() {
+        let at = |floors: &Floors, columns| chart(floors, &look(columns, true)).unwrap();
+        insta::assert_snapshot!("floor_many", at(&many(), 80));
+        let mut hopeless = many();
+        for size in &mut hopeless.sizes[..2] {
+            size.floor_asked.price = None;
+            size.floor[3].price = None;
+        }
+        insta::assert_snapshot!("floor_hopeless_at_first", at(&hopeless, 60));
+        let quote = floors(
+            62.0,
+            MadeFor::Order,
+            &[
+                (1, [130.0, 143.0, 152.0, f64::INFINITY], 136.0),
+                (6, [47.0, 51.0, 54.0, 57.0], 48.6),
+                (24, [33.5, 36.0, 37.0, 38.0], 34.5),
+            ],
+        );
+        insta::assert_snapshot!("floor_order", at(&quote, 80));
+        let one = floors(62.0, MadeFor::Runs, &[(9, [56.0, 61.0, 64.0, f64::INFINITY], 57.0)]);
+        insta::assert_snapshot!("floor_one", at(&one, 60));
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+        assert_eq!(fitting(|look| chart(&many(), look)).len(), 6);
+        on_its_page(&many(), "EUR a piece at which");
+    }
+
+    /// One size at 60 columns: names of 15, figures of 5, so 60 - 15 - 2 - 6 = 37 columns from 50 - 0.04 x 10 to 60 + 0.4. 50 is
+    /// 0.4 / 10.8 of 36 columns along, column 1; 54 is column 15; 60, as much as is asked, column 35.
+    #[test]
+    fn a_price_stands_where_it_is() {
+        let one = floors(60.0, MadeFor::Runs, &[(9, [50.0, 54.0, 60.0, 60.0], 50.0)]);
+        let text = chart(&one, &look(60, true)).unwrap();
+        for (name, column) in [("in 50 %", 1), ("in 80 %", 15), ("in 90 %", 35), ("in the long run", 1)] {
+            let row = row_of(&text, name).unwrap();
+            assert_eq!(row.iter().position(|c| *c == '●'), Some(column), "{name}\n{text}");
+            assert_eq!(row[35], if column == 35 { '●' } else { '┆' }, "{text}");
+        }
+        let said = text.replace('\n', " ");
+        assert!(said.contains("earns 32 with a run of 9, against how surely"), "{text}");
+    }
+
+    #[test]
+    fn what_has_no_price_is_said() {
+        let mut answer = many();
+        answer.sizes[0].floor_asked.price = None;
+        let text = chart(&answer, &look(80, true)).unwrap();
+        assert!(text.contains("no price does it at 1\n"), "{text}");
+        let two = floors(
+            62.0,
+            MadeFor::Order,
+            &[(1, [f64::INFINITY; 4], 90.0), (6, [47.0, 51.0, 54.0, 57.0], 48.6)],
+        );
+        let text = chart(&two, &look(80, true)).unwrap();
+        let row = row_of(&text, "1 ").unwrap();
+        assert!(row.ends_with(&"► no price".chars().collect::<Vec<_>>()), "{text}");
+        assert!(text.contains("► beyond the axis"), "{text}");
+    }
+
+    #[test]
+    fn where_there_is_nothing_to_draw_there_is_no_chart() {
+        let look = look(80, true);
+        // One price beside the asked one, and no price at all.
+        let certain = floors(62.0, MadeFor::Runs, &[(9, [50.0; 4], 50.0)]);
+        let mut certain_share = certain.clone();
+        certain_share.sizes[0].reach = share(1.0);
+        assert_eq!(chart(&certain_share, &look), None);
+        assert!(chart(&certain, &look).is_some());
+        let hopeless = floors(62.0, MadeFor::Runs, &[(9, [f64::INFINITY; 4], f64::INFINITY)]);
+        assert_eq!(chart(&hopeless, &look), None);
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_breaks_it(
+            prices in prop::collection::vec(prop::array::uniform5(any_figure()), 1..20),
+            price in any_figure(),
+            columns in 60usize..130,
+        ) {
+            let sizes: Vec<(u32, [f64; 4], f64)> = prices
+                .iter()
+                .zip(1..)
+                .map(|(p, n)| (n * n, [p[0], p[1], p[2], p[3]], p[4]))
+                .collect();
+            if let Some(text) = chart(&floors(price, MadeFor::Runs, &sizes), &look(columns, true)) {
+                for line in text.lines() {
+                    prop_assert!(line.chars().count() <= columns, "{line}");
+                }
+            }
+        }
+    }
 }

@@ -1,9 +1,10 @@
 //! The answer about jigs in words, tables, JSON and CSV.
 
 use super::format::{
-    amount, confidence, count, hours, mean_count, money, money_interval, share, signed_amount, typed_money,
+    amount, confidence, count, hours, mean_count, money, money_interval, share, signed_amount, tick, typed_money,
 };
 use super::grid::Grid;
+use super::text_chart::{Mark, Ruler, Signs, Strip, Strips};
 use super::words::{self, capital};
 use super::{Shown, chart, csv, json, text};
 use crate::answers::jig::{Jigs, Payback, Set};
@@ -11,6 +12,10 @@ use chart::ChartError;
 
 /// Sets in the table, at most.
 const ROWS: usize = 12;
+
+/// The axis of pieces goes no further than so many times what is planned and what the first set needs; the rest is said beside
+/// its row.
+const FARTHEST: f64 = 10.0;
 
 /// Paid within the life in fewer runs than this is a gamble (assumption: as likely as not).
 const EVEN: f64 = 0.5;
@@ -22,7 +27,7 @@ impl Shown for Jigs {
             verdict: verdict(self),
             tables: vec![sets(self, look), sizes(self, look)],
             small: small_print(self),
-            chart: None,
+            chart: text_chart(self, look),
             care: care(self),
         }
         .text(look)
@@ -464,6 +469,62 @@ fn small_print(answer: &Jigs) -> Vec<String> {
     said
 }
 
+/// When each set has paid for itself: from the pieces by which one case in ten has to those by which nine have.
+fn text_chart(answer: &Jigs, look: &text::Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
+    let sets = &answer.sets[..answer.sets.len().min(ROWS)];
+    let planned = f64::from(answer.planned_runs) * f64::from(answer.size);
+    let paid = |set: &Set| set.payback.pieces.into_iter().flatten().fold(0.0, f64::max);
+    let most = sets.iter().map(paid).fold(0.0, f64::max);
+    if most <= 0.0 {
+        return None;
+    }
+    let first = sets.iter().map(paid).find(|p| *p > 0.0).unwrap_or(most);
+    let end = most.max(planned).min(FARTHEST * planned.max(first));
+    let worn = |set: &Set| set.life_pieces.map(f64::from).filter(|life| *life <= end);
+    let room = Strips::name_room(look.line()).saturating_sub(2);
+    let strips = sets.iter().map(|set| {
+        let [low, middle, high] = set.payback.pieces.map(|p| p.unwrap_or(f64::INFINITY));
+        let mut marks = Vec::new();
+        if low.is_finite() {
+            marks.push(Mark::Band(low, high, signs.band));
+        }
+        marks.push(Mark::Dot(planned, signs.aim));
+        marks.extend(worn(set).map(|life| Mark::Dot(life, signs.end)));
+        if low.is_finite() {
+            marks.push(Mark::Dot(middle, signs.median));
+        }
+        Strip {
+            name: row_name(answer, set, room),
+            marks,
+            figure: pieces(set.payback.pieces[1]),
+        }
+    });
+    let mut legend = vec![
+        format!("{} paid as likely as not", signs.median),
+        format!("{} 8 cases in 10", signs.band),
+        format!("{} planned {}", signs.aim, count(planned as u64)),
+    ];
+    if sets.iter().any(|set| worn(set).is_some()) {
+        legend.push(format!("{} worn out", signs.end));
+    }
+    Strips {
+        heading: format!(
+            "When it has paid for itself, against pieces made with it in runs of {}",
+            count(answer.size.into())
+        ),
+        strips: strips.collect(),
+        ends: (0.0, end),
+        ruler: Some(Ruler {
+            write: tick,
+            name: "pieces made".to_owned(),
+        }),
+        numbered: false,
+        legend,
+    }
+    .text(look.line(), signs)
+}
+
 /// One row a set, unrounded.
 fn table(answer: &Jigs) -> String {
     let unit = &answer.currency;
@@ -532,4 +593,138 @@ fn table(answer: &Jigs) -> String {
         table.row(row);
     }
     table.into_text()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::answers::jig::{JigGiven, Outlay};
+    use crate::show::samples::{any_figure, fitting, look, mean, on_its_page, row_of, share};
+    use proptest::prelude::*;
+
+    /// Pieces by which 10, 50 and 90 % of cases have paid, and how many each lasts; four runs of nine are planned.
+    fn jigs(sets: &[([Option<f64>; 3], Option<u32>)]) -> Jigs {
+        Jigs {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            price: 62.0,
+            target: 32.0,
+            confidence: 0.8,
+            trials: 1000,
+            sequences: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            size: 9,
+            planned_runs: 4,
+            hours: mean(9.0),
+            rate: mean(36.0),
+            runs_a_year: None,
+            jigs: (1..=sets.len())
+                .map(|k| JigGiven {
+                    name: format!("jig for step {k}"),
+                    step: "drill".to_owned(),
+                    cost: 18.0,
+                    build_hours: 1.0,
+                    lasts: None,
+                })
+                .collect(),
+            every_combination: true,
+            sets: sets
+                .iter()
+                .enumerate()
+                .map(|(k, (pieces, life_pieces))| Set {
+                    jigs: vec![k],
+                    outlay: Outlay {
+                        mean: 30.0,
+                        p10: 30.0,
+                        p50: 30.0,
+                        p90: 30.0,
+                    },
+                    life_pieces: *life_pieces,
+                    saving: mean(10.0),
+                    hours_saved: mean(0.3),
+                    payback: Payback {
+                        pieces: *pieces,
+                        runs: pieces.map(|p| p.map(|p| p / 9.0)),
+                        mean_runs: None,
+                        within_life: share(1.0),
+                        within_plan: share(1.0),
+                    },
+                    rate: mean(37.0),
+                    adds_to_hour: mean(1.0),
+                    low: 1.0,
+                    high: 1.0,
+                    adds_a_run: mean(9.0),
+                    adds_a_year: None,
+                })
+                .collect(),
+            by_size: Vec::new(),
+            courses: Vec::new(),
+        }
+    }
+
+    const NEVER: [Option<f64>; 3] = [None; 3];
+
+    fn three() -> Jigs {
+        jigs(&[
+            ([20.0, 30.0, 40.0].map(Some), Some(400)),
+            ([Some(80.0), Some(100.0), None], Some(90)),
+            (NEVER, None),
+        ])
+    }
+
+    #[test]
+    fn charts_look_as_they_should() {
+        insta::assert_snapshot!("jig_three", text_chart(&three(), &look(80, true)).unwrap());
+        let far = jigs(&[
+            ([20.0, 30.0, 40.0].map(Some), None),
+            ([4000.0, 5000.0, 6000.0].map(Some), Some(300)),
+        ]);
+        insta::assert_snapshot!("jig_far", text_chart(&far, &look(60, true)).unwrap());
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+        assert_eq!(fitting(|look| text_chart(&three(), look)).len(), 6);
+        on_its_page(&three(), "When it has paid for itself, against");
+    }
+
+    /// 16 letters, figures of up to 5: 60 - 16 - 2 - 6 = 36 columns from 0 to 100 pieces. 30 is 10.5 of 35 columns along, 20 at 7,
+    /// 40 at 14, the 36 planned at 12.6, 90 at 31.5 and 100 in the last.
+    #[test]
+    fn pieces_stand_where_they_are() {
+        let text = text_chart(&three(), &look(60, true)).unwrap();
+        let first = row_of(&text, "1 ").unwrap();
+        let band: Vec<usize> = (0..36).filter(|k| first.get(*k).is_some_and(|c| *c != ' ')).collect();
+        assert_eq!(band[..8], (7..=14).collect::<Vec<_>>(), "{text}");
+        assert_eq!((first[11], first[13]), ('●', '┆'), "{text}");
+        let second = row_of(&text, "2 ").unwrap();
+        // Worn out before it has paid as likely as not; the slowest tenth of cases is beyond.
+        assert_eq!((second[13], second[32], second[35]), ('┆', '×', '►'), "{text}");
+        let third: String = row_of(&text, "3 ").unwrap().iter().collect();
+        assert_eq!(third.trim(), "┆ never", "{text}");
+    }
+
+    #[test]
+    fn what_never_pays_has_no_chart() {
+        assert_eq!(
+            text_chart(&jigs(&[(NEVER, Some(400)), (NEVER, None)]), &look(80, true)),
+            None
+        );
+        assert_eq!(text_chart(&jigs(&[]), &look(80, true)), None);
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_breaks_it(
+            found in prop::collection::vec((prop::array::uniform3(prop::option::of(any_figure())), any::<Option<u32>>()), 0..20),
+            columns in 60usize..130,
+        ) {
+            if let Some(text) = text_chart(&jigs(&found), &look(columns, true)) {
+                for line in text.lines() {
+                    prop_assert!(line.chars().count() <= columns, "{line}");
+                }
+            }
+        }
+    }
 }

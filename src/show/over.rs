@@ -1,10 +1,11 @@
 //! `sweep --over` made visible: words, table, small chart, JSON, CSV.
 
 use super::csv::{Table, cell};
-use super::format::{amount, confidence, count, money, share, share_interval, tick, typed_amount, typed_money};
+use super::format::{amount, confidence, count, money, share, share_interval, tick, typed_money};
 use super::grid::Grid;
-use super::text::{Look, Page};
-use super::{Shown, chart, json};
+use super::text::{Look, Page, cut};
+use super::text_chart::{Mark, Ruler, Signs, Strip, Strips, extent};
+use super::{Shown, chart, json, text};
 use crate::answers::over::{Crossing, Over, OverAxis, OverPoint};
 use chart::ChartError;
 
@@ -283,17 +284,6 @@ fn label(axis: &OverAxis, point: &OverPoint, place: usize) -> String {
     cut(&text, 28)
 }
 
-fn cut(text: &str, longest: usize) -> String {
-    let letters: Vec<char> = text
-        .chars()
-        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
-        .collect();
-    if letters.len() <= longest {
-        return letters.into_iter().collect();
-    }
-    letters.into_iter().take(longest - 2).chain("..".chars()).collect()
-}
-
 fn table(over: &Over, look: &Look) -> String {
     let currency = over.currency.as_str();
     let Some(axis) = over.axes.first() else {
@@ -454,37 +444,34 @@ fn small_print(over: &Over, look: &Look) -> Vec<String> {
 /// One row a value: band, median and target.
 fn text_chart(over: &Over, look: &Look) -> Option<String> {
     let axis = over.axes.first()?;
+    let signs = Signs::of(look.unicode);
     let points = shown(over, false);
-    let ends = points.iter().flat_map(|p| [p.rate.p10, p.rate.p90, p.target]);
-    let (low, high) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
-    let labels: Vec<String> = points.iter().map(|p| label(axis, p, 0)).collect();
-    let left = labels.iter().map(|l| l.chars().count()).max()?;
-    let room = look.line().saturating_sub(left + 3).clamp(20, 72);
-    if high <= low {
-        return None;
+    let strips = points.iter().map(|p| Strip {
+        name: label(axis, p, 0),
+        marks: vec![
+            Mark::Band(p.rate.p10, p.rate.p90, signs.band),
+            Mark::Dot(p.target, signs.aim),
+            Mark::Dot(p.rate.p50, signs.median),
+        ],
+        figure: String::new(),
+    });
+    let [median, band] = signs.runs();
+    Strips {
+        heading: format!(
+            "{} per hands-on hour, against {}",
+            over.currency,
+            text::printable(&axis.key)
+        ),
+        strips: strips.collect(),
+        ends: extent(points.iter().flat_map(|p| [p.rate.p10, p.rate.p90, p.target])),
+        ruler: Some(Ruler {
+            write: tick,
+            name: String::new(),
+        }),
+        numbered: axis.numbers.is_some(),
+        legend: vec![median, band, format!("{} target", signs.aim)],
     }
-    let (band, median, target) = if look.unicode {
-        ('░', '●', '│')
-    } else {
-        (':', 'o', '|')
-    };
-    let place = |v: f64| (((v - low) / (high - low)) * (room - 1) as f64).round() as usize;
-    let mut out = format!(
-        "{} per hands-on hour, {} to {}: {median} median   {band} 8 runs in 10   {target} target\n",
-        over.currency,
-        typed_amount(low.floor(), &over.currency),
-        typed_amount(high.ceil(), &over.currency)
-    );
-    for (point, label) in points.iter().zip(&labels) {
-        let mut cells = vec![' '; room];
-        cells[place(point.rate.p10)..=place(point.rate.p90)].fill(band);
-        cells[place(point.target)] = target;
-        cells[place(point.rate.p50)] = median;
-        let pad = " ".repeat(left - label.chars().count());
-        let line: String = cells.into_iter().collect();
-        out.push_str(&format!("{pad}{label} {}\n", line.trim_end()));
-    }
-    Some(out)
+    .text(look.line(), signs)
 }
 
 fn csv(over: &Over) -> String {
@@ -546,6 +533,81 @@ fn csv(over: &Over) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::answers::sweep::{Floor, Rate};
+    use crate::show::samples::{fitting, look, on_its_page, row_of, share};
+
+    /// Rates at 10, 50 and 90 % at prices of 40, 50, 60 ...
+    fn over(rates: &[[f64; 3]]) -> Over {
+        let prices: Vec<u32> = (4..).map(|k| 10 * k).take(rates.len()).collect();
+        Over {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            size: 9,
+            price: 62.0,
+            target: 20.0,
+            confidence: 0.8,
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            axes: vec![OverAxis {
+                key: "sale.price".to_owned(),
+                unit: String::new(),
+                texts: prices.iter().map(u32::to_string).collect(),
+                numbers: Some(prices.iter().map(|p| f64::from(*p)).collect()),
+            }],
+            points: rates
+                .iter()
+                .enumerate()
+                .map(|(k, [p10, p50, p90])| OverPoint {
+                    at: vec![k],
+                    price: f64::from(prices[k]),
+                    target: 20.0,
+                    confidence: 0.8,
+                    rate: Rate {
+                        mean: *p50,
+                        p10: *p10,
+                        p50: *p50,
+                        p90: *p90,
+                        long_run: *p50,
+                        long_run_se: 0.1,
+                        long_run_paid: *p50,
+                    },
+                    reach: share(0.5),
+                    pays: false,
+                    floor: Floor {
+                        confidence: 0.8,
+                        price: None,
+                        low: None,
+                        high: None,
+                    },
+                    floor_long_run: None,
+                })
+                .collect(),
+            crossings: Vec::new(),
+        }
+    }
+
+    /// "40", a space and the upright leave 56 of 60 columns for 5 to 60: each column is one unit of money.
+    #[test]
+    fn strips_stand_where_the_rates_are() {
+        let answer = over(&[[5.0, 10.0, 15.0], [18.0, 30.0, 60.0]]);
+        let text = text_chart(&answer, &look(60, true)).unwrap();
+        let first: String = row_of(&text, "40").unwrap().into_iter().collect();
+        assert_eq!(first, "░░░░░●░░░░░    ┆", "{text}");
+        let second = row_of(&text, "50").unwrap();
+        assert_eq!(
+            (second[13], second[15], second[25], second[55]),
+            ('░', '┆', '●', '░'),
+            "{text}"
+        );
+        assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
+        on_its_page(&answer, "EUR per hands-on hour, against sale.price");
+    }
+
+    #[test]
+    fn where_all_is_one_value_there_is_no_chart() {
+        assert_eq!(text_chart(&over(&[[20.0; 3]]), &look(60, true)), None);
+    }
 
     #[test]
     fn picked_places_hold_both_ends() {

@@ -328,6 +328,64 @@ pub(crate) fn any_sweep() -> impl Strategy<Value = Sweep> {
 }
 
 /// Mostly figures a workshop has, at times none that anyone has.
-fn any_figure() -> impl Strategy<Value = f64> {
+pub(crate) fn any_figure() -> impl Strategy<Value = f64> {
     prop_oneof![12 => -50.0..150.0, 3 => Just(0.0), 2 => -1e4..1e7, 1 => any::<f64>(), 1 => Just(f64::NAN), 1 => Just(f64::INFINITY)]
+}
+
+/// A chart at the widths people have, with both kinds of signs: no line is wider, and without box-drawing all is ASCII. The
+/// charts that there are, as text.
+pub(crate) fn fitting(chart: impl Fn(&super::text::Look) -> Option<String>) -> Vec<String> {
+    let mut found = Vec::new();
+    for columns in [60, 80, 120] {
+        for unicode in [false, true] {
+            let Some(text) = chart(&look(columns, unicode)) else {
+                continue;
+            };
+            for line in text.lines() {
+                assert!(line.chars().count() <= columns, "{columns}: {line}");
+                assert!(unicode || line.is_ascii(), "{line}");
+            }
+            found.push(text);
+        }
+    }
+    found
+}
+
+pub(crate) fn look(columns: usize, unicode: bool) -> super::text::Look {
+    super::text::Look {
+        columns,
+        unicode,
+        colour: false,
+        all: false,
+    }
+}
+
+/// The line that begins with these words, as signs from its upright on; `None` where there is none.
+pub(crate) fn row_of(chart: &str, name: &str) -> Option<Vec<char>> {
+    let line = chart.lines().find(|line| line.trim_start().starts_with(name))?;
+    Some(line.chars().skip_while(|c| *c != '│').skip(1).collect())
+}
+
+pub(crate) const fn mean(mean: f64) -> Mean {
+    Mean { mean, se: 0.0 }
+}
+
+pub(crate) const fn share(share: f64) -> Share {
+    Share {
+        share,
+        low: share,
+        high: share,
+    }
+}
+
+/// The chart that begins with these words stands on the page where there is room, and not where there is none.
+pub(crate) fn on_its_page(answer: &dyn super::Shown, begins: &str) {
+    let has = |columns| {
+        answer
+            .text(&look(columns, true))
+            .lines()
+            .any(|line| line.starts_with(begins))
+    };
+    assert!(has(60), "no chart: {begins}");
+    assert!(!has(59), "a chart without room: {begins}");
 }

@@ -7,6 +7,7 @@ use super::format::{
 };
 use super::grid::{Grid, stretch_of, well_chosen};
 use super::text::{Look, Page};
+use super::text_chart::{Curve, Point, Rows, Signs, listed};
 use super::{Shown, json};
 use crate::answers::season::{PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 
@@ -26,7 +27,7 @@ impl Shown for SeasonAnswer {
             verdict: verdict(self),
             tables,
             small: small_print(self, look),
-            chart: None,
+            chart: text_chart(self, look),
             care: care(self),
         }
         .text(look)
@@ -458,6 +459,61 @@ fn price_print(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
     lines
 }
 
+/// What the season leaves against batch size.
+fn text_chart(answer: &SeasonAnswer, look: &Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
+    let best = at(answer, answer.best_by_surplus).filter(|_| answer.sizes.len() > 1)?;
+    let points: Vec<Point> = answer
+        .sizes
+        .iter()
+        .map(|s| Point {
+            size: s.size,
+            low: s.surplus_p10,
+            middle: s.surplus.mean,
+            high: s.surplus_p90,
+        })
+        .collect();
+    let means: Vec<f64> = points.iter().map(|p| p.middle).collect();
+    let all: Vec<f64> = points.iter().flat_map(|p| [p.low, p.middle, p.high]).collect();
+    let story = [0.0, best.surplus_p10, best.surplus_p90];
+    let (low, high) = chart::range_of(&story, &means, &all, (1.5, 0.6));
+    let rows = Rows::between(low, high)?;
+    let mut first = vec![format!("{} average", signs.median)];
+    if points.iter().any(|p| p.high > p.low) {
+        first.push(format!("{} 8 seasons in 10", signs.band));
+    }
+    first.push(format!("{0}{0} target just met", signs.target));
+    let word = if best.surplus.mean < 0.0 {
+        "loses least"
+    } else {
+        "leaves most"
+    };
+    let mut second = vec![format!("{} {} {word}", signs.best, count(best.size.into()))];
+    let mut marks: Vec<(u32, char)> = answer.ties.iter().map(|size| (*size, '~')).collect();
+    if !marks.is_empty() {
+        let all: Vec<u32> = points.iter().map(|p| p.size).collect();
+        second.push(format!("~ {} as good within the error", listed(&answer.ties, &all)));
+    }
+    second.extend(Curve::off_the_chart(&points, &rows));
+    marks.push((best.size, signs.best));
+    Some(
+        Curve {
+            heading: format!(
+                "What the season leaves, {} after {} for every hour, against batch size",
+                answer.currency,
+                typed_amount(answer.target, &answer.currency)
+            ),
+            rows,
+            level: 0.0,
+            points,
+            marks,
+            counted: "pieces in a batch",
+            legend: vec![first, second],
+        }
+        .text(look.line(), signs),
+    )
+}
+
 /// Sizes at the asked price, then prices with their best sizes: one header, empty where there is no figure.
 fn csv(answer: &SeasonAnswer) -> String {
     let unit = &answer.currency;
@@ -551,4 +607,125 @@ pub(super) fn capital(text: &str) -> String {
     letters
         .next()
         .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::answers::season::BuyersAnswer;
+    use crate::show::samples::{any_figure, fitting, look, mean, on_its_page, share};
+    use proptest::prelude::*;
+
+    /// Surplus by size: 10 %, mean, 90 %.
+    fn season(sizes: &[(u32, [f64; 3])], best: u32, ties: &[u32]) -> SeasonAnswer {
+        SeasonAnswer {
+            title: "Spinning tops".to_owned(),
+            currency: "EUR".to_owned(),
+            price: 30.0,
+            target: 28.0,
+            confidence: 0.8,
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            buyers: BuyersAnswer {
+                mean: 21.0,
+                p10: 10.0,
+                p90: 34.0,
+            },
+            carried: false,
+            leftover_worth: 11.0,
+            best_by_surplus: best,
+            best_by_rate: best,
+            ties: ties.to_vec(),
+            fractile: None,
+            sizes: sizes
+                .iter()
+                .map(|(size, [p10, middle, p90])| SeasonSize {
+                    size: *size,
+                    good: mean(f64::from(*size)),
+                    sold: mean(f64::from(*size)),
+                    leftover: 0.0,
+                    sold_out: share(0.5),
+                    surplus: mean(*middle),
+                    surplus_p10: *p10,
+                    surplus_p90: *p90,
+                    against_best: mean(0.0),
+                    hours: 10.0,
+                    rate: mean(30.0),
+                    reach: share(0.8),
+                })
+                .collect(),
+            prices: None,
+        }
+    }
+
+    /// A hill with its top at 20 pieces.
+    fn hill() -> SeasonAnswer {
+        let sizes: Vec<(u32, [f64; 3])> = (1..=40)
+            .map(|n| {
+                let middle = 100.0 - 0.5 * (f64::from(n) - 20.0).powi(2);
+                (n, [middle - 40.0, middle, middle + 60.0])
+            })
+            .collect();
+        season(&sizes, 20, &[19, 21])
+    }
+
+    #[test]
+    fn charts_look_as_they_should() {
+        insta::assert_snapshot!("season_hill", text_chart(&hill(), &look(80, true)).unwrap());
+        let loss = season(&[(5, [-60.0, -50.0, -40.0]), (10, [-90.0, -70.0, -50.0])], 5, &[]);
+        insta::assert_snapshot!("season_loss", text_chart(&loss, &look(60, true)).unwrap());
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+        assert_eq!(fitting(|look| text_chart(&hill(), look)).len(), 6);
+        on_its_page(&hill(), "What the season leaves, EUR");
+    }
+
+    /// Sizes 1 to 11 at 60 columns, from 0 to 100: a row is 10, so labels have 3 characters and there are 60 - 5 - 1 = 54
+    /// columns; 6 is the middle, 26.5 of 53 along. A surplus of 100 stands in the first row, one of 0 in the last.
+    #[test]
+    fn the_best_is_marked_in_its_column() {
+        let sizes: Vec<(u32, [f64; 3])> = (1..=11)
+            .map(|n| (n, [100.0 - 20.0 * f64::from(6u32.abs_diff(n)); 3]))
+            .collect();
+        let text = text_chart(&season(&sizes, 6, &[]), &look(60, true)).unwrap();
+        let lines: Vec<Vec<char>> = text.lines().map(|line| line.chars().collect()).collect();
+        let ruler = lines.iter().find(|line| line.contains(&'└')).unwrap();
+        let best = ruler.iter().position(|c| *c == '▲').unwrap();
+        assert_eq!(best, 5 + 27, "{text}");
+        let top = lines.iter().find(|line| line.starts_with(&['1', '0', '0'])).unwrap();
+        assert_eq!(top[best], '●', "{text}");
+        let zero = lines.iter().find(|line| line.starts_with(&[' ', ' ', '0'])).unwrap();
+        // 0 at 1 and 11, the ends; between them the line that says so.
+        assert!(zero[5] == '●' && zero[58] == '●' && zero[best] == '─', "{text}");
+        assert!(
+            text.contains("▲ 6 leaves most") && !text.contains('~') && !text.contains('░'),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn one_size_has_no_chart() {
+        assert_eq!(
+            text_chart(&season(&[(5, [1.0, 2.0, 3.0])], 5, &[]), &look(80, true)),
+            None
+        );
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_breaks_it(
+            figures in prop::collection::vec(prop::array::uniform3(any_figure()), 1..30),
+            columns in 60usize..130,
+        ) {
+            let sizes: Vec<(u32, [f64; 3])> = figures.iter().zip(1..).map(|(f, n)| (n * n, *f)).collect();
+            if let Some(text) = text_chart(&season(&sizes, 1, &[1, 4]), &look(columns, true)) {
+                for line in text.lines() {
+                    prop_assert!(line.chars().count() <= columns, "{line}");
+                }
+            }
+        }
+    }
 }

@@ -9,6 +9,7 @@ use super::format::{
 use super::grid::{Grid, stretch_of, well_chosen};
 use super::season::capital;
 use super::text::{Look, Page};
+use super::text_chart::{Curve, Point, Rows, Signs, listed};
 use super::{Shown, json};
 use crate::answers::steady::{SteadyAnswer, SteadySize};
 
@@ -24,7 +25,7 @@ impl Shown for SteadyAnswer {
             verdict: verdict(self),
             tables: vec![table(self, look)],
             small: small_print(self, look),
-            chart: None,
+            chart: text_chart(self, look),
             care: "Stock can also be spoiled, stolen or go out of fashion: that is not counted. Earnings are before income tax; \
                    tax, product safety and consumer law are for local rules."
                 .to_owned(),
@@ -294,6 +295,69 @@ fn small_print(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     lines
 }
 
+/// What a year leaves against batch size.
+fn text_chart(answer: &SteadyAnswer, look: &Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
+    let best = best(answer).filter(|_| answer.sizes.len() > 1)?;
+    let points: Vec<Point> = answer
+        .sizes
+        .iter()
+        .map(|s| Point {
+            size: s.size,
+            low: f64::NAN,
+            middle: s.surplus_a_year.mean,
+            high: f64::NAN,
+        })
+        .collect();
+    let means: Vec<f64> = points.iter().map(|p| p.middle).collect();
+    let (low, high) = chart::range_of(&[0.0, best.surplus_a_year.mean], &means, &means, (0.6, 0.4));
+    let rows = Rows::between(low, high)?;
+    let word = if best.surplus_a_year.mean < 0.0 {
+        "loses least"
+    } else {
+        "leaves most"
+    };
+    let mut second = vec![format!("{} {} {word}", signs.best, count(best.size.into()))];
+    let mut marks: Vec<(u32, char)> = Vec::new();
+    let all: Vec<u32> = points.iter().map(|p| p.size).collect();
+    for (sign, meaning) in [('~', "nearly as good"), ('!', "bench hours do not suffice")] {
+        let like: Vec<u32> = answer
+            .sizes
+            .iter()
+            .filter(|s| mark(answer, s) == sign)
+            .map(|s| s.size)
+            .collect();
+        if !like.is_empty() {
+            second.push(format!("{sign} {} {meaning}", listed(&like, &all)));
+        }
+        marks.extend(like.into_iter().map(|size| (size, sign)));
+    }
+    second.extend(Curve::off_the_chart(&points, &rows));
+    marks.push((best.size, signs.best));
+    Some(
+        Curve {
+            heading: format!(
+                "What a year leaves, {} after {} for every hour and after holding, against batch size",
+                answer.currency,
+                typed_amount(answer.target, &answer.currency)
+            ),
+            rows,
+            level: 0.0,
+            points,
+            marks,
+            counted: "pieces in a batch",
+            legend: vec![
+                vec![
+                    format!("{} surplus", signs.median),
+                    format!("{0}{0} target just met", signs.target),
+                ],
+                second,
+            ],
+        }
+        .text(look.line(), signs),
+    )
+}
+
 fn csv(answer: &SteadyAnswer) -> String {
     let unit = &answer.currency;
     let names = [
@@ -343,4 +407,111 @@ fn csv(answer: &SteadyAnswer) -> String {
         table.row(cells);
     }
     table.into_text()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::show::samples::{any_figure, fitting, look, mean, on_its_page, share};
+    use proptest::prelude::*;
+
+    /// Surplus a year by size; those before `fits_from` take more hours than there are.
+    fn steady(sizes: &[(u32, f64)], best: u32, nearly: &[u32], fits_from: u32) -> SteadyAnswer {
+        SteadyAnswer {
+            title: "Plant labels".to_owned(),
+            currency: "EUR".to_owned(),
+            price: 26.0,
+            target: 28.0,
+            confidence: 0.8,
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            per_week: 3.0,
+            hold: 0.25,
+            piece_value: 12.0,
+            week_hours: Some(2.25),
+            best,
+            keeps_up: true,
+            nearly: nearly.to_vec(),
+            textbook: None,
+            sizes: sizes
+                .iter()
+                .map(|(size, surplus)| SteadySize {
+                    size: *size,
+                    good: mean(f64::from(*size)),
+                    weeks: 4.0,
+                    runs_a_year: 13.0,
+                    hours_a_week: 2.0,
+                    fits: *size >= fits_from,
+                    stock: 2.0,
+                    tied_up: 24.0,
+                    setup_a_year: 100.0,
+                    holding_a_year: 20.0,
+                    surplus_a_year: mean(*surplus),
+                    rate: mean(30.0),
+                    reach: share(0.8),
+                })
+                .collect(),
+        }
+    }
+
+    /// Setup is spread over more pieces, holding grows with them: best at sqrt(900 / 1) = 30.
+    fn trough() -> SteadyAnswer {
+        let surplus = |n: u32| 400.0 - 900.0 / f64::from(n) - f64::from(n);
+        let sizes: Vec<(u32, f64)> = (2..=80).map(|n| (n, surplus(n))).collect();
+        steady(&sizes, 30, &[29, 31], 5)
+    }
+
+    #[test]
+    fn charts_look_as_they_should() {
+        insta::assert_snapshot!("steady_trough", text_chart(&trough(), &look(80, true)).unwrap());
+        insta::assert_snapshot!("steady_trough_ascii", text_chart(&trough(), &look(60, false)).unwrap());
+        let loss = steady(&[(5, -500.0), (10, -300.0)], 10, &[], 0);
+        insta::assert_snapshot!("steady_loss", text_chart(&loss, &look(60, true)).unwrap());
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+        assert_eq!(fitting(|look| text_chart(&trough(), look)).len(), 6);
+        on_its_page(&trough(), "What a year leaves, EUR");
+    }
+
+    /// Sizes 1 to 11 at 60 columns, from 0 to 100: 54 columns; 1 is the first, 6 at 26.5 of 53, 11 the last.
+    #[test]
+    fn sizes_are_marked_in_their_columns() {
+        let sizes: Vec<(u32, f64)> = (1..=11)
+            .map(|n| (n, 100.0 - 20.0 * f64::from(6u32.abs_diff(n))))
+            .collect();
+        let text = text_chart(&steady(&sizes, 6, &[11], 2), &look(60, true)).unwrap();
+        let ruler: Vec<char> = text.lines().find(|line| line.contains('└')).unwrap().chars().collect();
+        assert_eq!((ruler[5], ruler[5 + 27], ruler[5 + 53]), ('!', '▲', '~'), "{text}");
+        assert!(
+            text.contains("! 1 bench hours do not suffice") && text.contains("~ 11 nearly as good"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn what_lies_far_below_is_said() {
+        let sizes: Vec<(u32, f64)> = (1..=11).map(|n| (n, if n < 3 { -9000.0 } else { 100.0 })).collect();
+        let text = text_chart(&steady(&sizes, 6, &[], 0), &look(60, true)).unwrap();
+        assert!(text.contains("off the chart at 1, 2"), "{text}");
+    }
+
+    #[test]
+    fn one_size_has_no_chart() {
+        assert_eq!(text_chart(&steady(&[(5, 20.0)], 5, &[], 0), &look(80, true)), None);
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_breaks_it(figures in prop::collection::vec(any_figure(), 1..30), columns in 60usize..130) {
+            let sizes: Vec<(u32, f64)> = figures.iter().zip(1..).map(|(f, n)| (n * n, *f)).collect();
+            if let Some(text) = text_chart(&steady(&sizes, 1, &[4], 2), &look(columns, true)) {
+                for line in text.lines() {
+                    prop_assert!(line.chars().count() <= columns, "{line}");
+                }
+            }
+        }
+    }
 }

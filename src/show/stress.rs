@@ -5,10 +5,11 @@ use super::csv::{Table, cell};
 use super::floor::{capital, joined};
 use super::format::{
     amount, confidence, count, down_percent, down_times, hours, money, money_interval, percent_interval,
-    plain_interval, share, times, times_interval, typed_money,
+    plain_interval, share, tick, times, times_interval, typed_money,
 };
 use super::grid::Grid;
 use super::text::{Look, Page};
+use super::text_chart::{Mark, Ruler, Signs, Strip, Strips};
 use super::{Shown, json};
 use crate::answers::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
 
@@ -26,7 +27,7 @@ impl Shown for Stress {
             verdict: view.verdict(),
             tables: vec![view.limits(look), view.effects(look)],
             small: view.small_print(look.all),
-            chart: None,
+            chart: view.text_chart(look),
             care: "When work runs late, guards stay on and curing times stay the glue maker's; tired hands get hurt. Earnings are \
                    before income tax."
                 .to_owned(),
@@ -172,6 +173,37 @@ fn interval(stress: &Stress, misfortune: &Misfortune, b: &Breaking) -> String {
         return percent_interval(-high, -low);
     }
     percent_interval(low, high)
+}
+
+/// The axis of strengths ends here; what goes further is said beside its row.
+const FARTHEST: f64 = 1.0;
+
+/// Ends of the axis on which breaking points are drawn: from what would have to be better to where the last is lost.
+pub(super) fn strengths_shown(rows: &[&Misfortune]) -> (f64, f64) {
+    let lost = rows.iter().filter_map(|m| m.target_lost.at);
+    let all = rows.iter().flat_map(|m| [m.target_lost.at, m.nothing_earned.at]);
+    (
+        lost.fold(0.0, f64::min),
+        all.flatten().fold(0.2, f64::max).min(FARTHEST),
+    )
+}
+
+/// Where a bar ends: at the breaking point, at `endless` where it holds, at nothing where no improvement mends it.
+pub(super) fn bar_end(breaking: &Breaking, endless: f64) -> f64 {
+    match (breaking.found, breaking.at) {
+        (Found::Holds, _) => endless,
+        (_, Some(at)) => at,
+        (_, None) => 0.0,
+    }
+}
+
+/// What strengths count, for an axis.
+pub(super) fn strengths_are(rows: &[&Misfortune]) -> &'static str {
+    if rows.iter().any(|m| m.kind == Kind::Own) {
+        "worse than planned; of the maker's own, the share of runs it strikes"
+    } else {
+        "worse than planned"
+    }
 }
 
 struct View<'a> {
@@ -453,6 +485,67 @@ impl View<'_> {
         .text(look.unicode, look.highlight())
     }
 
+    /// How far each may go before the target is lost, and before the hour earns nothing.
+    fn text_chart(&self, look: &Look) -> Option<String> {
+        let signs = Signs::of(look.unicode);
+        let stress = self.stress;
+        let rows = chosen(stress, false);
+        let (low, most) = strengths_shown(&rows);
+        // The target goes long before the last earning, and how soon is what was asked: it must not be squeezed.
+        let kept: Vec<f64> = rows
+            .iter()
+            .filter_map(|m| m.target_lost.at)
+            .filter(|at| *at > 0.0 && *at <= FARTHEST)
+            .collect();
+        let high = if kept.is_empty() {
+            most
+        } else {
+            most.min(1.2 * chart::range_of(&[0.0, 0.2], &kept, &kept, (1.0, 0.5)).1)
+        };
+        let strips = rows.iter().map(|m| {
+            // Buyers, and runs that are struck, can be all of them and no more.
+            let whole = matches!(m.kind, Kind::Own | Kind::Unsold);
+            let endless = if whole { FARTHEST } else { f64::INFINITY };
+            let (target, nothing) = (bar_end(&m.target_lost, endless), bar_end(&m.nothing_earned, endless));
+            Strip {
+                name: name(stress, m),
+                marks: vec![
+                    Mark::Bar(0.0, nothing, signs.band),
+                    Mark::Bar(0.0, target, signs.bar),
+                    Mark::Bar(target, 0.0, signs.lack),
+                ],
+                figure: limit(stress, m, &m.target_lost),
+            }
+        });
+        let mut legend = vec![
+            format!("{} the target is kept", signs.bar),
+            format!("{} the hour still earns something", signs.band),
+        ];
+        if low < 0.0 {
+            legend.push(format!("{} how much better for the target", signs.lack));
+        }
+        let goal = if stress.target > 0.0 {
+            format!("still earns {}", typed_money(stress.target, &stress.currency))
+        } else {
+            "still covers its costs".to_owned()
+        };
+        Strips {
+            heading: format!(
+                "How far each may go alone while an hour {goal} {}",
+                times(stress.confidence)
+            ),
+            strips: strips.collect(),
+            ends: (low, high),
+            ruler: Some(Ruler {
+                write: |v, step| format!("{} %", tick(v * 100.0, step * 100.0)),
+                name: strengths_are(&rows).to_owned(),
+            }),
+            numbered: false,
+            legend,
+        }
+        .text(look.line(), signs)
+    }
+
     fn small_print(&self, all: bool) -> Vec<String> {
         let stress = self.stress;
         let mut lines = Vec::new();
@@ -581,5 +674,176 @@ const fn word(kind: Kind) -> &'static str {
         Kind::Unsold => "unsold",
         Kind::AllAtOnce => "all_at_once",
         Kind::Own => "own",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::answers::stress::{Outcome, SlowTenth};
+    use crate::show::samples::{any_figure, fitting, look, mean, on_its_page, row_of, share};
+    use proptest::prelude::*;
+
+    const HOLDS: Breaking = Breaking {
+        found: Found::Holds,
+        at: None,
+        low: None,
+        high: None,
+        looked_to: None,
+    };
+
+    fn at(strength: f64) -> Breaking {
+        Breaking {
+            found: if strength < 0.0 {
+                Found::BrokenAlready
+            } else {
+                Found::Breaks
+            },
+            at: Some(strength),
+            ..HOLDS
+        }
+    }
+
+    fn stress(rows: &[(Kind, Option<&str>, Breaking, Breaking)]) -> Stress {
+        let outcome = Outcome {
+            rate: mean(36.0),
+            rate_median: 36.0,
+            rate_median_interval: (36.0, 36.0),
+            reach: share(0.85),
+            profit: mean(330.0),
+        };
+        Stress {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            price: 62.0,
+            target: 32.0,
+            confidence: 0.8,
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            size: 9,
+            as_planned: outcome,
+            slow_tenth: SlowTenth {
+                from: 10.0,
+                hours: mean(11.0),
+                rate: mean(31.0),
+            },
+            misfortunes: rows
+                .iter()
+                .map(|(kind, name, target_lost, nothing_earned)| Misfortune {
+                    kind: *kind,
+                    name: name.map(str::to_owned),
+                    strengths: Vec::new(),
+                    target_lost: *target_lost,
+                    nothing_earned: *nothing_earned,
+                })
+                .collect(),
+        }
+    }
+
+    fn chart(stress: &Stress, look: &Look) -> Option<String> {
+        View { stress }.text_chart(look)
+    }
+
+    fn rail() -> Stress {
+        stress(&[
+            (Kind::Build, None, at(0.025), at(11.4)),
+            (Kind::Setups, None, at(0.14), at(66.0)),
+            (Kind::Step, Some("sand and oil"), at(0.12), at(55.0)),
+            (Kind::Spoil, None, at(1.3), HOLDS),
+            (Kind::Fees, None, HOLDS, HOLDS),
+            (Kind::Unsold, None, at(0.0), at(0.25)),
+            (Kind::Own, Some("a kiln element fails"), at(0.2), HOLDS),
+        ])
+    }
+
+    #[test]
+    fn charts_look_as_they_should() {
+        insta::assert_snapshot!("stress_rail", chart(&rail(), &look(80, true)).unwrap());
+        let lost = stress(&[
+            (Kind::Build, None, at(-0.2), at(0.5)),
+            (
+                Kind::Fees,
+                None,
+                Breaking {
+                    found: Found::BrokenAlready,
+                    ..HOLDS
+                },
+                at(1.5),
+            ),
+        ]);
+        insta::assert_snapshot!("stress_lost", chart(&lost, &look(60, true)).unwrap());
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+        assert_eq!(fitting(|look| chart(&rail(), look)).len(), 6);
+        on_its_page(&rail(), "How far each may go alone");
+    }
+
+    /// 18 letters and 12 for "20 % slower", so 60 - 18 - 2 - 12 = 28 columns. Targets go at 10 and 20 %, so the axis ends at
+    /// 1.2 x 20 = 24 %: 10 % is 11.25 of 27 columns along, 20 % 22.5.
+    #[test]
+    fn bars_end_where_the_target_and_the_last_earning_go() {
+        let two = stress(&[
+            (Kind::Build, None, at(0.1), at(0.2)),
+            (Kind::Setups, None, at(0.2), at(11.0)),
+        ]);
+        let text = chart(&two, &look(60, true)).unwrap();
+        let cells = |name: &str, sign: char| row_of(&text, name).unwrap().iter().filter(|c| **c == sign).count();
+        assert_eq!(
+            (cells("whole", '█'), cells("whole", '░'), cells("whole", '►')),
+            (11, 23 - 11, 0),
+            "{text}"
+        );
+        assert_eq!((cells("setups", '█'), cells("setups", '►')), (23, 1), "{text}");
+        assert_eq!(cells("setups", '░'), 27 - 23, "{text}");
+    }
+
+    /// What never bites has a bar to the end and an arrow, and what can strike every run only where the axis ends before.
+    #[test]
+    fn what_never_bites_goes_beyond_the_axis() {
+        let text = chart(
+            &stress(&[
+                (Kind::Stock, None, HOLDS, HOLDS),
+                (Kind::Own, Some("no kiln"), HOLDS, HOLDS),
+                (Kind::Build, None, at(-0.5), at(1.0)),
+            ]),
+            &look(80, true),
+        )
+        .unwrap();
+        let row = |name| row_of(&text, name).unwrap();
+        assert!(row("stock").contains(&'►') && !row("stock").contains(&'░'), "{text}");
+        assert!(
+            !row("no kiln").contains(&'►') && row("no kiln").contains(&'█'),
+            "{text}"
+        );
+        assert!(
+            row("whole build").contains(&'▒') && text.contains("▒ how much better"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn where_nothing_can_go_wrong_there_is_no_chart() {
+        assert_eq!(chart(&stress(&[]), &look(80, true)), None);
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_breaks_it(
+            found in prop::collection::vec((any_figure(), any_figure(), ".{0,60}"), 0..20),
+            columns in 60usize..130,
+        ) {
+            let rows: Vec<_> = found
+                .iter()
+                .map(|(target, nothing, name)| (Kind::Step, Some(name.as_str()), at(*target), at(*nothing)))
+                .collect();
+            if let Some(text) = chart(&stress(&rows), &look(columns, true)) {
+                for line in text.lines() {
+                    prop_assert!(line.chars().count() <= columns, "{line}");
+                }
+            }
+        }
     }
 }

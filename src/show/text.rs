@@ -145,6 +145,16 @@ pub(super) fn printable(text: &str) -> String {
         .collect()
 }
 
+/// A name in so many characters at most, its end given up for two dots; it cannot steer the terminal either.
+pub(super) fn cut(text: &str, longest: usize) -> String {
+    let text = printable(text);
+    if text.chars().count() <= longest {
+        return text;
+    }
+    let kept = text.chars().take(longest.saturating_sub(2));
+    kept.chain("..".chars()).take(longest).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -171,6 +181,28 @@ mod tests {
                 "{width}: {wrapped}"
             );
         }
+    }
+
+    #[test]
+    fn without_room_there_is_no_chart() {
+        let page = Page {
+            title: "Oak peg rail",
+            chart: Some("a chart\n".to_owned()),
+            ..Page::default()
+        };
+        let shown = |columns| {
+            page.text(&crate::show::samples::look(columns, true))
+                .contains("a chart")
+        };
+        assert!(shown(60) && !shown(59));
+    }
+
+    #[test]
+    fn a_long_name_ends_in_dots() {
+        assert_eq!(cut("oak", 3), "oak");
+        assert_eq!(cut("walnut", 5), "wal..");
+        assert_eq!(cut("a\u{1b}b", 9), "a\u{fffd}b");
+        assert_eq!(cut("walnut", 1), ".");
     }
 
     #[test]

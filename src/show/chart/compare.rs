@@ -44,12 +44,6 @@ impl<'a> Chart<'a> {
         minus(&format::amount(value, &self.answer.currency))
     }
 
-    /// The target, where all want the same.
-    fn target(&self) -> Option<f64> {
-        let first = self.answer.entries.first()?.target;
-        (first > 0.0 && self.answer.entries.iter().all(|e| e.target == first)).then_some(first)
-    }
-
     /// Densities as steps, above them a strip each with median and long run.
     fn rates<DB: DrawingBackend>(&self, page: &Page<DB>, bounds: Rect) -> Drawn<DB> {
         let a = self.answer;
@@ -78,7 +72,7 @@ impl<'a> Chart<'a> {
                 show(bins.from + bins.width * (*last + 1) as f64);
             }
         }
-        if let Some(target) = self.target() {
+        if let Some(target) = said::same_target(self.answer) {
             show(target);
         }
         let air = if high > low {
@@ -105,7 +99,7 @@ impl<'a> Chart<'a> {
         let strips = (f64::from(STRIP) * count as f64 + 10.0).min(0.6 * tall);
         let top = 1.04 * peak * tall / (tall - strips);
         let panel = Panel::bare(page, bounds, &head, &axis, (0.0, top))?;
-        if let Some(target) = self.target() {
+        if let Some(target) = said::same_target(self.answer) {
             panel.upright(target, &TARGET)?;
         }
         let mut ends = Vec::new();
@@ -174,7 +168,9 @@ impl<'a> Chart<'a> {
             ],
             &places,
         )?;
-        let Some(target) = self.target() else { return Ok(()) };
+        let Some(target) = said::same_target(self.answer) else {
+            return Ok(());
+        };
         let x = panel.x(target);
         let text = format!("target {}", format::typed_amount(target, &self.answer.currency));
         let places: Vec<((f64, f64), HPos)> = heights
@@ -203,7 +199,7 @@ impl<'a> Chart<'a> {
             .collect();
         let mut story = compared.clone();
         story.push(0.0);
-        story.extend(self.target());
+        story.extend(said::same_target(self.answer));
         let (low, high) = ticks::range(&story, &all, &all, Stretch { allow: 1.5, show: 0.5 });
         let air = 0.05 * (high - low);
         let unit = format!("{} per hands-on hour; dots: what is compared", a.currency);
@@ -218,7 +214,7 @@ impl<'a> Chart<'a> {
             &Axis::sizes(scale, &sizes),
             (low - air, high + air),
         )?;
-        if let Some(target) = self.target() {
+        if let Some(target) = said::same_target(self.answer) {
             panel.level(target, &TARGET)?;
         }
         let mut ends = Vec::new();

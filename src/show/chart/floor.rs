@@ -8,6 +8,7 @@ use super::{ChartError, Picture};
 use crate::answers::floor::{Floors, MadeFor, SizeFloors};
 use crate::show::floor::at_confidence;
 use crate::show::format;
+use crate::show::text_chart::listed;
 use plotters::coord::Shift;
 use plotters::drawing::DrawingArea;
 use plotters::style::text_anchor::HPos;
@@ -121,9 +122,7 @@ impl<'a> Chart<'a> {
             if missing.is_empty() || said.contains(&missing) {
                 continue;
             }
-            let order = &self.sizes;
-            let place = |s: u32| order.iter().position(|o| *o == s);
-            let list = format::size_list(&missing, |a, b| place(a).zip(place(b)).is_some_and(|(a, b)| b == a + 1));
+            let list = listed(&missing, &self.sizes);
             let text = format!("no price does it {} at {list}", curve.name);
             let x = panel.x(missing[0].into());
             let places: Vec<((f64, f64), HPos)> = [0.06, 0.13, 0.2, 0.3, 0.5]

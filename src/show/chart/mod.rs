@@ -282,6 +282,12 @@ pub(in crate::show) fn round_ticks(low: f64, high: f64, wanted: usize) -> (Vec<f
     ticks::nice(low, high, wanted)
 }
 
+/// The range of an axis that shows the `story` and the middle of the `curve`, and of `all` values as much as lies up to
+/// `allow` spans beyond; where some lie further, `show` spans.
+pub(in crate::show) fn range_of(story: &[f64], curve: &[f64], all: &[f64], (allow, show): (f64, f64)) -> (f64, f64) {
+    ticks::range(story, curve, all, ticks::Stretch { allow, show })
+}
+
 /// Sizes worth naming along an axis, most wanted first.
 pub(in crate::show) fn named_sizes(sizes: &[u32], log: bool) -> Vec<u32> {
     ticks::sizes(sizes, log)

@@ -4,17 +4,14 @@ use super::canvas::Canvas;
 use super::frame::{Axis, Drawn, Line, Page, PanelHead, ROW, Rows, STRONG, minus};
 use super::palette::{ASKED, BAND, MAIN, MUTED, STEPS};
 use super::{ChartError, Picture};
-use crate::answers::stress::{Found, Kind, Misfortune, Stress};
+use crate::answers::stress::{Kind, Misfortune, Stress};
 use crate::show::format;
-use crate::show::stress::{chosen, how_bad, limit, name, told};
+use crate::show::stress::{bar_end, chosen, how_bad, limit, name, strengths_are, strengths_shown, told};
 use plotters::coord::Shift;
 use plotters::drawing::DrawingArea;
 
 /// Room for the names of rows, in pixels.
 const NAMES: f64 = 264.0;
-/// The axis of strengths ends here; what goes further is said beside its row.
-const FARTHEST: f64 = 1.0;
-
 const TARGET: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
 const PLANNED: Line = Line::solid(MUTED, 1.4);
 
@@ -35,16 +32,7 @@ impl<'a> Chart<'a> {
 
     /// Bars: dark up to where the target is lost, light on to where nothing is earned.
     fn limits(&self, page: &Page<Canvas>, bounds: super::labels::Rect, names: &[String]) -> Drawn<Canvas> {
-        let lost = |m: &&Misfortune| m.target_lost.at.filter(|at| *at < 0.0).unwrap_or(0.0);
-        let low = self.rows.iter().map(lost).fold(0.0, f64::min);
-        let far = |m: &&Misfortune| {
-            m.target_lost
-                .at
-                .into_iter()
-                .chain(m.nothing_earned.at)
-                .fold(0.0, f64::max)
-        };
-        let high = self.rows.iter().map(far).fold(0.2, f64::max).min(FARTHEST);
+        let (low, high) = strengths_shown(&self.rows);
         let axis = Axis::values((low * 1.05, high), |v, step| {
             format!("{} %", format::tick(v * 100.0, step * 100.0))
         });
@@ -58,12 +46,7 @@ impl<'a> Chart<'a> {
         };
         let rows = Rows::new(page, bounds, &head, names, NAMES, &axis)?;
         for (row, m) in self.rows.iter().enumerate() {
-            let end = |b: &crate::answers::stress::Breaking| match (b.found, b.at) {
-                (Found::Holds, _) => high,
-                (_, Some(at)) => at,
-                (_, None) => 0.0,
-            };
-            let (target, nothing) = (end(&m.target_lost), end(&m.nothing_earned));
+            let (target, nothing) = (bar_end(&m.target_lost, high), bar_end(&m.nothing_earned, high));
             if nothing > 0.0 {
                 rows.bar(row, (0.0, nothing.min(high)), (0.62, 0.0), BAND)?;
             }
@@ -79,12 +62,7 @@ impl<'a> Chart<'a> {
             rows.figure(row, &minus(&limit(self.answer, m, &m.target_lost)), STRONG)?;
         }
         rows.upright(0.0, &PLANNED)?;
-        let own = self.rows.iter().any(|m| m.kind == Kind::Own);
-        rows.name_axis(if own {
-            "worse than planned; of the maker's own, the share of runs it strikes"
-        } else {
-            "worse than planned"
-        })
+        rows.name_axis(strengths_are(&self.rows))
     }
 
     /// Dots: what an hour earns at each strength.
