@@ -3,8 +3,9 @@
 //! Sources: D1: lecture notes at neoprimate.github.io/IEOR, "Newsvendor with discrete demand" (answer 14 read there; 15 and 16 tie
 //! exactly). D2: Hillier & Lieberman's newsboy (inputs read at solutioninn.com, answer 16 from memory and computed). D3, L1, L2: own.
 //! N1: jiskha.com/questions/1187030 (273.2 among its answer choices). N2: tutorsglobe.com (inputs). U1: Anderson, Sweeney & Williams
-//! (inputs read at expertsmind.com; 440 and 0.40 from memory and computed). U2, N3: essayzeus.com/?p=36994 (inputs). Expected
-//! sales, leftovers and profit: closed forms, computed with SciPy 1.17.1.
+//! (inputs read at expertsmind.com; 440 and 0.40 from memory and computed). U2, N3: essayzeus.com/?p=36994 (inputs). What they
+//! come to: `tests/reference/seasons.csv` (exact fractions) and `season_laws.csv` (closed forms, SciPy 1.17.1), made by
+//! `inventory.py` there.
 //!
 //! Every scenario pays half of the unit cost as stock and half as hours at the target, so that hours count as cost.
 
@@ -30,6 +31,44 @@ fn shop((price, cost, clearance): (f64, f64, f64), sizes: &str, buyers: &str, mo
          [season]\nbuyers = {buyers}\nclearance = {clearance}\n{more}"
     );
     read("test.toml", &text, &[]).unwrap_or_else(|faults| panic!("{}\n{text}", faults.render(false, 100)))
+}
+
+/// A case of a table: money, size, pieces sold, what is left; the table's other columns as they are.
+struct Known {
+    case: String,
+    money: (f64, f64, f64),
+    size: f64,
+    sold: f64,
+    left: f64,
+    best: Option<f64>,
+}
+
+fn known(table: &str) -> Vec<Known> {
+    let mut reader = csv::Reader::from_reader(table.as_bytes());
+    let head = reader.headers().expect("a head").clone();
+    let rows = reader.records().map(|row| {
+        let row = row.expect("a table");
+        let column = |name: &str| head.iter().position(|other| other == name);
+        let number = |name: &str| column(name).map(|k| row[k].parse::<f64>().expect("a number"));
+        let must = |name: &str| number(name).expect("in the table");
+        Known {
+            case: row[0].to_owned(),
+            money: (must("price"), must("cost"), must("clearance")),
+            size: must("size"),
+            sold: must("sold"),
+            left: must("left"),
+            best: number("best"),
+        }
+    });
+    rows.collect()
+}
+
+/// The cases of a law's table by name.
+fn of_law(case: &str) -> Vec<Known> {
+    let mut all = known(include_str!("reference/season_laws.csv"));
+    all.retain(|known| known.case == case);
+    assert!(!all.is_empty(), "{case} is in the table");
+    all
 }
 
 fn answer(scenario: &Scenario, trials: u64) -> SeasonAnswer {
@@ -99,18 +138,21 @@ fn best_is(answer: &SeasonAnswer, size: u32, what: &str) {
 
 #[test]
 fn discrete_examples() {
-    let d1 = (10.0, 4.0, 1.0);
-    let a = answer(&shop(d1, "'10..20'", "[10, 12, 14, 14, 16, 20]", "", ""), TRIALS);
-    fractile_is(&a, d1, 14.0, "D1");
-    for (size, sold) in [
-        (12, 35.0 / 3.0),
-        (14, 13.0),
-        (15, 40.0 / 3.0),
-        (16, 41.0 / 3.0),
-        (20, 43.0 / 3.0),
-    ] {
-        size_is(&a, d1, size, sold, 0.0, "D1");
-    }
+    let table = known(include_str!("reference/seasons.csv"));
+    let discrete = |case: &str, sizes: &str, counts: &str| {
+        let rows: Vec<&Known> = table.iter().filter(|known| known.case == case).collect();
+        let money = rows[0].money;
+        let a = answer(&shop(money, sizes, counts, "", ""), TRIALS);
+        fractile_is(&a, money, rows[0].best.expect("in the table"), case);
+        for known in rows {
+            size_is(&a, money, known.size as u32, known.sold, 0.0, case);
+            let (price, cost, clearance) = money;
+            let left = price * known.sold + clearance * (known.size - known.sold) - cost * known.size;
+            close(left, known.left, 1e-6, case);
+        }
+        a
+    };
+    let a = discrete("D1", "'10..20'", "[10, 12, 14, 14, 16, 20]");
     for size in [14, 15, 16] {
         best_is(&a, size, "D1's tie");
         assert!(
@@ -122,24 +164,10 @@ fn discrete_examples() {
     // 69.00 against 75.00: many errors apart.
     assert!(!a.ties.contains(&12) && !a.ties.contains(&20));
 
-    let d2 = (2.5, 1.5, 0.5);
-    let a = answer(
-        &shop(d2, "'15..18'", "[15, 15, 15, 15, 16, 16, 17, 17, 17, 18]", "", ""),
-        TRIALS,
-    );
-    fractile_is(&a, d2, 16.0, "D2");
-    for (size, sold) in [(15, 15.0), (16, 15.6), (17, 16.0), (18, 16.1)] {
-        size_is(&a, d2, size, sold, 0.0, "D2");
-    }
+    let a = discrete("D2", "'15..18'", "[15, 15, 15, 15, 16, 16, 17, 17, 17, 18]");
     best_is(&a, 16, "D2");
 
-    let d3 = (34.0, 15.0, 5.0);
-    let counts = "[0, 1,1,1, 2,2,2,2, 3,3,3,3, 4,4,4, 6,6,6, 8,8]";
-    let a = answer(&shop(d3, "'1..8'", counts, "", ""), TRIALS);
-    fractile_is(&a, d3, 4.0, "D3");
-    for (size, sold) in [(2, 1.75), (3, 2.35), (4, 2.75), (6, 3.25), (8, 3.45)] {
-        size_is(&a, d3, size, sold, 0.0, "D3");
-    }
+    let a = discrete("D3", "'1..8'", "[0, 1,1,1, 2,2,2,2, 3,3,3,3, 4,4,4, 6,6,6, 8,8]");
     best_is(&a, 4, "D3");
     assert_eq!(a.best_by_surplus, 4);
 }
@@ -152,24 +180,25 @@ fn rounding(variation: f64) -> f64 {
 
 #[test]
 fn uniform_examples() {
-    for (name, money, (low, high), sizes, best) in [
-        ("U1", (10.0, 8.0, 5.0), (200.0, 800.0), "[200, 435, 440, 445, 710]", 440),
-        ("U2", (20.0, 14.0, 5.0), (80.0, 150.0), "[80, 107, 108, 109, 150]", 108),
+    for (name, (low, high), sizes) in [
+        ("U1", (200.0, 800.0), "[200, 435, 440, 445, 710]"),
+        ("U2", (80.0, 150.0), "[80, 107, 108, 109, 150]"),
     ] {
+        let table = of_law(name);
+        let (money, best) = (table[0].money, table[0].size as u32);
+        let sales = |q: f64| f64::midpoint(low, high) - (high - q) * (high - q) / (2.0 * (high - low));
+        for known in &table {
+            close(sales(known.size), known.sold, 1e-8, name);
+        }
         let buyers = format!("{{ low = {low}, high = {high}, shape = 'uniform' }}");
         let a = answer(&shop(money, sizes, &buyers, "", ""), TRIALS);
         fractile_is(&a, money, f64::from(best), name);
         for s in &a.sizes {
             let q = f64::from(s.size);
-            let sold = f64::midpoint(low, high) - (high - q) * (high - q) / (2.0 * (high - low));
-            size_is(&a, money, s.size, sold, rounding(2.0 / (high - low)), name);
+            size_is(&a, money, s.size, sales(q), rounding(2.0 / (high - low)), name);
         }
         best_is(&a, best, name);
     }
-    // As printed: U1 sells 392 at 440 and 493.25 at 710.
-    let sold = |q: f64| 500.0 - (800.0 - q) * (800.0 - q) / 1200.0;
-    close(sold(440.0), 392.0, 1e-9, "U1");
-    close(sold(710.0), 493.25, 1e-9, "U1");
 }
 
 /// Expected sales of a normal demand (any text on inventory): mean - sd (phi(z) - z (1 - Phi(z))).
@@ -183,18 +212,9 @@ fn normal_sales(mean: f64, sd: f64, q: f64) -> f64 {
 fn normal_examples() {
     // The normal law by 10,000 equally likely values, each the middle quantile of its share.
     const VALUES: usize = 10_000;
-    for (name, money, mean, sd, due, sold_there) in [
-        ("N1", (600.0, 120.0, 60.0), 200.0, 60.0, 273.238_420_93, 196.773_896_26),
-        (
-            "N2",
-            (140.0, 100.0, 90.0),
-            1000.0,
-            200.0,
-            1_168.324_246_71,
-            977.672_465_26,
-        ),
-        ("N3", (20.0, 14.0, 5.0), 115.0, 15.0, 111.199_793_45, 106.924_738_07),
-    ] {
+    for (name, mean, sd) in [("N1", 200.0, 60.0), ("N2", 1000.0, 200.0), ("N3", 115.0, 15.0)] {
+        let known = of_law(name).remove(0);
+        let (money, due, sold_there) = (known.money, known.size, known.sold);
         close(normal_sales(mean, sd, due), sold_there, 1e-6, name);
         let whole = due.round() as u32;
         let sizes = format!("[{}, {}, {}, {}]", whole - 3, whole, whole + 1, whole + 4);
@@ -230,26 +250,12 @@ fn lognormal_examples() {
     let z90 = Normal::standard().inverse_cdf(0.9);
     let tenths = |mu: f64, sigma: f64| [(mu - z90 * sigma).exp(), (mu + z90 * sigma).exp()];
     let l2 = (60.0_f64 / 20.0).ln() / (2.0 * z90);
-    for (name, money, mu, sigma, [low, high], due, sold_there) in [
-        (
-            "L1",
-            (40.0, 15.0, 5.0),
-            20.0_f64.ln(),
-            0.5,
-            tenths(20.0_f64.ln(), 0.5),
-            26.541_424_06,
-            19.510_574_20,
-        ),
-        (
-            "L2",
-            (28.0, 12.0, 4.0),
-            0.5 * 1200.0_f64.ln(),
-            l2,
-            [20.0, 60.0],
-            41.664_909_59,
-            32.907_077_28,
-        ),
+    for (name, mu, sigma, [low, high]) in [
+        ("L1", 20.0_f64.ln(), 0.5, tenths(20.0_f64.ln(), 0.5)),
+        ("L2", 0.5 * 1200.0_f64.ln(), l2, [20.0, 60.0]),
     ] {
+        let known = of_law(name).remove(0);
+        let (money, due, sold_there) = (known.money, known.size, known.sold);
         let law = Normal::standard();
         // Partial expectation of the lognormal law (any text): sales = mean x Phi((ln q - mu - s^2) / s) + q (1 - Phi(...)).
         let sales = |q: f64| {

@@ -3,7 +3,8 @@
 //! Harris: Ford W. Harris 1913, "How many parts to make at once", Factory 10(2), 135-136, 152 (1000 a month, setup 2 dollars, unit
 //! cost 0.10, 10 % a year: 2,190 units). EOQ-1: Hillier & Lieberman, 7th ed. (25,298; 7,589.5). EOQ-2: Hopp & Spearman's numbers
 //! in gpkit-models, eoq.pdf (169; 255,916 with unit costs). EPQ-1 to 3: exercise pages (homeworklib.com/question/1738162,
-//! wizedu.com/questions/411, answer.ya.guru/questions/10387222), each recomputed.
+//! wizedu.com/questions/411, answer.ya.guru/questions/10387222). What they come to: `tests/reference/lots.csv` and
+//! `whole_lots.csv`, made by `inventory.py` there.
 
 use std::process::Output;
 
@@ -58,34 +59,63 @@ fn close(found: f64, expected: f64, share: f64, what: &str) {
     );
 }
 
-/// Computed values have six digits after the point: half of the last one.
+/// A lot of the textbooks and what it comes to.
+struct Known {
+    yearly: f64,
+    setup: f64,
+    hold: f64,
+    /// Share of the pieces that are sold while more are made.
+    share: f64,
+    batch: f64,
+    most_stock: f64,
+    yearly_cost: f64,
+}
+
+fn rows(table: &str) -> Vec<Vec<String>> {
+    let mut reader = csv::Reader::from_reader(table.as_bytes());
+    let rows = reader.records().map(|row| row.expect("a table"));
+    rows.map(|row| row.iter().map(str::to_owned).collect()).collect()
+}
+
+fn known(case: &str) -> Known {
+    let rows = rows(include_str!("reference/lots.csv"));
+    let row = rows.iter().find(|row| row[0] == case).expect("in the table");
+    let number = |k: usize| row[k].parse::<f64>().expect("a number");
+    Known {
+        yearly: number(1),
+        setup: number(2),
+        hold: number(3),
+        share: number(4),
+        batch: number(5),
+        most_stock: number(6),
+        yearly_cost: number(7),
+    }
+}
+
+/// The table has six digits after the point: half of the last one.
+const HALF_DIGIT: f64 = 0.51e-6;
+
 #[track_caller]
-fn textbook_is(answer: &SteadyAnswer, batch: f64, cost: f64, what: &str) {
+fn textbook_is(answer: &SteadyAnswer, known: &Known, what: &str) {
     let found = answer.textbook.expect("both cost something");
-    assert!(
-        (found.batch - batch).abs() <= 6e-7,
-        "{what}: {} against {batch}",
-        found.batch
-    );
-    assert!(
-        (found.yearly_cost - cost).abs() <= 2e-6,
-        "{what}: {} against {cost}",
-        found.yearly_cost
-    );
+    for (found, known) in [(found.batch, known.batch), (found.yearly_cost, known.yearly_cost)] {
+        assert!((found - known).abs() <= HALF_DIGIT, "{what}: {found} against {known}");
+    }
 }
 
 #[test]
 fn harris_1913() {
+    let known = known("Harris");
     let lot = Lot {
-        yearly: 12_000.0,
-        setup: 2.0,
-        hold: 0.01,
+        yearly: known.yearly,
+        setup: known.setup,
+        hold: known.hold,
         value: 0.2,
         price: 1.0,
         made: None,
     };
     let a = answer(&lot, "'2185..2197'");
-    textbook_is(&a, 2_190.890_230, (2.0_f64 * 12_000.0 * 2.0 * 0.01).sqrt(), "Harris");
+    textbook_is(&a, &known, "Harris");
     // He cuts 2190.89 down to 2,190; the whole lot with the least cost is 2191.
     assert_eq!(a.best, 2_191);
     // "About 0.1 cent a unit" for the setup at 2190: 200 / 2190 cents.
@@ -100,34 +130,42 @@ fn harris_1913() {
 #[test]
 fn economic_batches_of_the_textbooks() {
     // By the month there: 8000 a month and 0.3 a month; a year of ours stands for the month.
+    let due = known("EOQ-1");
     let first = Lot {
-        yearly: 8_000.0,
-        setup: 12_000.0,
-        hold: 0.3,
+        yearly: due.yearly,
+        setup: due.setup,
+        hold: due.hold,
         value: 1_250.0,
         price: 3_000.0,
         made: None,
     };
-    textbook_is(&answer(&first, "[1, 2]"), 25_298.221_281, 7_589.466_384, "EOQ-1");
+    textbook_is(&answer(&first, "[1, 2]"), &due, "EOQ-1");
 
+    let due = known("EOQ-2");
     let second = Lot {
-        yearly: 1_000.0,
-        setup: 500.0,
-        hold: 35.0,
+        yearly: due.yearly,
+        setup: due.setup,
+        hold: due.hold,
         value: 250.0,
         price: 300.0,
         made: None,
     };
     let a = answer(&second, "'150..190'");
-    textbook_is(&a, 169.030_851, 5_916.079_783, "EOQ-2");
+    textbook_is(&a, &due, "EOQ-2");
     assert_eq!(a.best, 169);
-    for (size, cost) in [(168, 5_916.190_476), (169, 5_916.079_882), (170, 5_916.176_471)] {
+    for row in rows(include_str!("reference/whole_lots.csv")) {
+        let size: u32 = row[1].parse().expect("a size");
+        let cost: f64 = row[2].parse().expect("a cost");
         let s = of(&a, size);
-        close(s.setup_a_year + s.holding_a_year, cost, 1e-9, "EOQ-2, whole lots");
+        let found = s.setup_a_year + s.holding_a_year;
+        assert!(
+            (found - cost).abs() <= HALF_DIGIT,
+            "EOQ-2, whole lots: {found} against {cost}"
+        );
         close(
             s.surplus_a_year.mean,
-            1_000.0 * (300.0 - 250.0) - cost,
-            1e-9,
+            1_000.0 * (300.0 - 250.0) - found,
+            1e-12,
             "EOQ-2, left",
         );
         close(s.stock, f64::from(size) / 2.0, 1e-12, "EOQ-2, stock");
@@ -146,38 +184,16 @@ fn economic_batches_of_the_textbooks() {
 
 #[test]
 fn production_lots_of_the_textbooks() {
-    for (name, yearly, setup, hold, share, batch, most, cost) in [
-        (
-            "EPQ-1",
-            12_000.0,
-            50.0,
-            0.1,
-            0.4,
-            4_472.135_955,
-            2_683.281_573,
-            268.328_157,
-        ),
-        (
-            "EPQ-2",
-            3_650.0,
-            50.0,
-            12.0,
-            0.1,
-            183.837_690,
-            165.453_921,
-            1_985.447_052,
-        ),
-        (
-            "EPQ-3",
-            75_000.0,
-            53.0,
-            25.0,
-            300.0 / 320.0,
-            2_255.659_549,
-            140.978_722,
-            3_524.468_044,
-        ),
-    ] {
+    for name in ["EPQ-1", "EPQ-2", "EPQ-3"] {
+        let known = known(name);
+        let Known {
+            yearly,
+            setup,
+            hold,
+            share,
+            batch,
+            ..
+        } = known;
         let made = yearly / 52.0 / share;
         let value = 0.1 * setup + 1.0;
         let lot = Lot {
@@ -190,10 +206,10 @@ fn production_lots_of_the_textbooks() {
         };
         let whole = f64::round(batch) as u32;
         let a = answer(&lot, &format!("'{}..{}'", whole - 8, whole + 8));
-        textbook_is(&a, batch, cost, name);
+        textbook_is(&a, &known, name);
         let found = a.textbook.expect("there");
         close(found.stock_share, 1.0 - share, 1e-9, name);
-        close(found.most_stock, most, 1e-8, name);
+        assert!((found.most_stock - known.most_stock).abs() <= HALF_DIGIT, "{name}");
         // The best whole lot is the one whose own costs are least.
         let costs = |n: u32| yearly * setup / f64::from(n) + hold * (1.0 - share) * f64::from(n) / 2.0;
         let due = (whole - 8..=whole + 8)
