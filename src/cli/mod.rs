@@ -4,6 +4,7 @@
 //! Answers go to standard output, everything else to standard error. Exit codes: 0 done, 2 for what the user wrote (a flag,
 //! a scenario), 1 for what the machine refused (a file that cannot be read, a full disk). A reader that goes away is no error.
 
+mod calendar;
 mod check;
 mod compare;
 mod completions;
@@ -70,6 +71,7 @@ enum Command {
     Stress(stress::StressCommand),
     Season(season::SeasonCommand),
     Steady(steady::SteadyCommand),
+    Calendar(calendar::CalendarCommand),
     Completions(completions::Completions),
 }
 
@@ -185,6 +187,7 @@ where
             Command::Stress(command) => stress::run(&command, &mut streams),
             Command::Season(command) => season::run(&command, &mut streams),
             Command::Steady(command) => steady::run(&command, &mut streams),
+            Command::Calendar(command) => calendar::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {

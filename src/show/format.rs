@@ -5,6 +5,8 @@
 //!
 //! A figure that is not finite has no honest digits; it is written as [`NONE`].
 
+use jiff::civil::{Date, Weekday};
+
 /// What stands where there is no figure.
 pub const NONE: &str = "none";
 
@@ -264,6 +266,87 @@ pub fn weeks(weeks: f64) -> String {
     }
 }
 
+const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
+fn month(date: Date) -> &'static str {
+    MONTHS[(date.month() as usize - 1).min(11)]
+}
+
+fn weekday(date: Date) -> &'static str {
+    match date.weekday() {
+        Weekday::Monday => "Monday",
+        Weekday::Tuesday => "Tuesday",
+        Weekday::Wednesday => "Wednesday",
+        Weekday::Thursday => "Thursday",
+        Weekday::Friday => "Friday",
+        Weekday::Saturday => "Saturday",
+        Weekday::Sunday => "Sunday",
+    }
+}
+
+/// A date with its weekday; the year where it is not the one that is being talked of: `Thursday 3 December`,
+/// `Monday 4 January 2027`.
+#[must_use]
+pub fn date(date: Date, year: Option<i16>) -> String {
+    let day = format!("{} {} {}", weekday(date), date.day(), month(date));
+    if year == Some(date.year()) {
+        day
+    } else {
+        format!("{day} {}", date.year())
+    }
+}
+
+/// A date in a table: `Thu 3 Dec`, `Mon 4 Jan 2027`.
+#[must_use]
+pub fn short_date(date: Date, year: Option<i16>) -> String {
+    let day = format!("{:.3} {} {:.3}", weekday(date), date.day(), month(date));
+    if year == Some(date.year()) {
+        day
+    } else {
+        format!("{day} {}", date.year())
+    }
+}
+
+/// A date under an axis: `3 Dec`.
+#[must_use]
+pub fn tick_date(date: Date) -> String {
+    format!("{} {:.3}", date.day(), month(date))
+}
+
+/// Minutes after midnight as a time of day, to the nearest quarter of an hour: `09:30`, `24:00`.
+#[must_use]
+pub fn time_of_day(minutes: f64) -> String {
+    let quarters = (minutes / 15.0).round() as u64;
+    format!("{:02}:{:02}", quarters / 4, quarters % 4 * 15)
+}
+
+/// A number of days: `2.3 days`, `1 day`, `14 days`.
+#[must_use]
+pub fn days(days: f64) -> String {
+    if !days.is_finite() {
+        return NONE.to_owned();
+    }
+    let figure = mean_count(days);
+    if figure == "1" {
+        format!("{figure} day")
+    } else {
+        format!("{figure} days")
+    }
+}
+
 /// Two ends of money: `26.10 to 31.00 EUR`; one figure where both ends read the same.
 #[must_use]
 pub fn money_interval(low: f64, high: f64, currency: &str) -> String {
@@ -397,6 +480,25 @@ fn grouped(whole: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn dates_are_written_with_their_weekday() {
+        let thursday = jiff::civil::date(2026, 12, 3);
+        assert_eq!(date(thursday, Some(2026)), "Thursday 3 December");
+        assert_eq!(date(thursday, None), "Thursday 3 December 2026");
+        let monday = jiff::civil::date(2027, 1, 4);
+        assert_eq!(date(monday, Some(2026)), "Monday 4 January 2027");
+        assert_eq!(short_date(monday, Some(2026)), "Mon 4 Jan 2027");
+        assert_eq!(short_date(monday, Some(2027)), "Mon 4 Jan");
+        assert_eq!(tick_date(monday), "4 Jan");
+        let times = [(0.0, "00:00"), (547.4, "09:00"), (547.6, "09:15"), (1439.0, "24:00")];
+        for (minutes, text) in times {
+            assert_eq!(time_of_day(minutes), text);
+        }
+        assert_eq!(days(1.0), "1 day");
+        assert_eq!(days(2.345), "2.3 days");
+        assert_eq!(days(0.0), "0 days");
+    }
 
     #[test]
     fn money_has_the_digits_it_deserves() {

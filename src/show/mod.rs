@@ -1,5 +1,6 @@
 //! Answers made visible: figures as people write them, charts, JSON, CSV. Nothing here computes an answer or prints one.
 
+pub mod calendar;
 pub mod chart;
 pub mod compare;
 pub mod csv;

@@ -6,6 +6,7 @@
 //!
 //! Assumption: charts are read on screens and printed in grey, so nothing is told by hue alone.
 
+mod calendar;
 mod canvas;
 mod compare;
 mod drivers;
@@ -24,6 +25,7 @@ mod svg;
 mod sweep;
 mod ticks;
 
+use crate::answers::calendar::Calendar;
 use crate::answers::compare::Compare;
 use crate::answers::drivers::Drivers;
 use crate::answers::floor::Floors;
@@ -275,6 +277,24 @@ pub fn jig_svg(answer: &Jigs, headline: &str) -> Result<String, ChartError> {
 /// [`ChartError::Empty`] where there is no jig; [`ChartError::Encoding`] where PNG writing fails.
 pub fn jig_png(answer: &Jigs, headline: &str) -> Result<Vec<u8>, ChartError> {
     png_of(&jig::Chart::new(answer, headline)?)
+}
+
+/// The calendar's chart as SVG, 1200 pixels wide: share of runs done by date, and the day plan as bars.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where there is no plan.
+pub fn calendar_svg(answer: &Calendar, headline: &str) -> Result<String, ChartError> {
+    svg_of(&calendar::Chart::new(answer, headline)?)
+}
+
+/// [`calendar_svg`]'s chart as a PNG of 1200 pixels width, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where there is no plan; [`ChartError::Encoding`] where PNG writing fails.
+pub fn calendar_png(answer: &Calendar, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&calendar::Chart::new(answer, headline)?)
 }
 
 /// Round values between two ends, about `wanted` spaces of them, and their step.
