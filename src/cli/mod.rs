@@ -8,9 +8,11 @@ mod check;
 mod compare;
 mod completions;
 mod drivers;
+mod fit;
 mod floor;
 mod input;
 mod jig;
+mod log;
 mod new;
 mod output;
 mod over;
@@ -70,6 +72,8 @@ enum Command {
     Stress(stress::StressCommand),
     Season(season::SeasonCommand),
     Steady(steady::SteadyCommand),
+    Log(log::LogCommand),
+    Fit(fit::FitCommand),
     Completions(completions::Completions),
 }
 
@@ -185,6 +189,8 @@ where
             Command::Stress(command) => stress::run(&command, &mut streams),
             Command::Season(command) => season::run(&command, &mut streams),
             Command::Steady(command) => steady::run(&command, &mut streams),
+            Command::Log(command) => log::run(&command, &mut streams),
+            Command::Fit(command) => fit::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {
