@@ -1,7 +1,7 @@
 //! Batchwright: batch-versus-one-off economics for people who make goods by hand and sell them.
 //!
 //! Data flows one way, each room knowing only the rooms before it:
-//! `scenario` -> `engine` -> `answers` -> `show` -> `cli`.
+//! `scenario` -> `engine` -> `answers`, `worklog` -> `show` -> `cli`.
 //!
 //! The engine knows no files, no terminal and no dates; answers print nothing.
 
@@ -10,6 +10,7 @@ pub mod cli;
 pub mod engine;
 pub mod scenario;
 pub mod show;
+pub mod worklog;
 
 #[cfg(test)]
 mod testing;

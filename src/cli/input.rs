@@ -18,8 +18,13 @@ pub(super) struct Source {
 }
 
 impl Source {
-    /// Loads a file; `-` is standard input.
+    /// Loads a scenario; `-` is standard input.
     pub(super) fn load(file: &Path) -> Result<Self, Stop> {
+        Self::load_as(file, "a scenario")
+    }
+
+    /// Loads a file that should be `what`.
+    pub(super) fn load_as(file: &Path, what: &str) -> Result<Self, Stop> {
         let (name, bytes) = if file == Path::new("-") {
             ("standard input".to_owned(), read_bounded(io::stdin().lock()))
         } else {
@@ -29,10 +34,20 @@ impl Source {
         if bytes.len() as u64 > LONGEST_BYTES {
             let most = LONGEST_BYTES >> 20;
             return Err(Stop::Wrote(format!(
-                "batchwright: {name} is longer than {most} MB, so it is not a scenario"
+                "batchwright: {name} is longer than {most} MB, so it is not {what}"
             )));
         }
         Ok(Self { name, bytes })
+    }
+
+    /// The file's name as shown in messages.
+    pub(super) fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// What it holds.
+    pub(super) fn bytes(&self) -> &[u8] {
+        &self.bytes
     }
 
     /// Reads and checks it with these values set. Every fault is in the message.

@@ -9,9 +9,11 @@ mod check;
 mod compare;
 mod completions;
 mod drivers;
+mod fit;
 mod floor;
 mod input;
 mod jig;
+mod log;
 mod new;
 mod output;
 mod over;
@@ -72,6 +74,8 @@ enum Command {
     Season(season::SeasonCommand),
     Steady(steady::SteadyCommand),
     Calendar(calendar::CalendarCommand),
+    Log(log::LogCommand),
+    Fit(fit::FitCommand),
     Completions(completions::Completions),
 }
 
@@ -188,6 +192,8 @@ where
             Command::Season(command) => season::run(&command, &mut streams),
             Command::Steady(command) => steady::run(&command, &mut streams),
             Command::Calendar(command) => calendar::run(&command, &mut streams),
+            Command::Log(command) => log::run(&command, &mut streams),
+            Command::Fit(command) => fit::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {

@@ -64,7 +64,7 @@ pub(super) enum Format {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Picture {
+pub(super) enum Picture {
     Svg,
     Png,
 }
@@ -132,7 +132,7 @@ impl<const TRIALS: u64> Asked<TRIALS> {
     ) -> Result<(Vec<(Source, Scenario)>, Ready), Stop> {
         let overrides = self.overrides();
         let mut wrong = flags;
-        let picture = self.picture().unwrap_or_else(|fault| {
+        let picture = picture(self.chart.as_deref()).unwrap_or_else(|fault| {
             wrong.push(fault);
             None
         });
@@ -173,43 +173,75 @@ impl<const TRIALS: u64> Asked<TRIALS> {
     }
 
     fn places(&self, files: &[&Path], picture: Option<Picture>) -> Result<Ready, Stop> {
-        let out = self.out.as_deref().map(Destination::open).transpose()?;
-        let chart = self.chart.as_deref().map(Destination::open).transpose()?;
-        for (flag, place) in [("--out", &out), ("--chart", &chart)] {
-            if let Some(file) = files.iter().find(|file| place.as_ref().is_some_and(|p| p.is(file))) {
-                return Err(Stop::Wrote(format!(
-                    "batchwright: {flag} would overwrite the scenario {}; choose another name",
-                    file.display()
-                )));
-            }
-        }
-        if let (Some(out), Some(chart)) = (&out, self.chart.as_deref())
-            && out.is(chart)
-        {
-            return Err(Stop::Wrote(
-                "batchwright: --out and --chart name the same file; choose another name for one of them".to_owned(),
-            ));
-        }
-        Ok(Ready {
-            format: self.format,
-            picture,
-            out,
-            chart,
-        })
+        let read: Vec<(&str, &Path)> = files.iter().map(|file| ("scenario", *file)).collect();
+        places(&read, self.format, self.out.as_deref(), self.chart.as_deref(), picture)
     }
+}
 
-    /// What clap cannot check: whether the chart's ending says what kind it is.
-    fn picture(&self) -> Result<Option<Picture>, String> {
-        let Some(path) = &self.chart else { return Ok(None) };
-        let ending = path.extension().and_then(OsStr::to_str).map(str::to_ascii_lowercase);
-        match ending.as_deref() {
-            Some("svg") => Ok(Some(Picture::Svg)),
-            Some("png") => Ok(Some(Picture::Png)),
-            _ => Err(format!(
-                "batchwright: --chart {}: the ending says which kind of picture it is; it must be .svg or .png",
-                path.display()
-            )),
+/// Where an answer goes, for a command that computes without simulating.
+#[derive(Debug, Args)]
+pub(super) struct Told {
+    /// Form of the answer
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+    /// Write the answer to this file instead of standard output
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+}
+
+impl Told {
+    /// Checks every place; `read` are the files that are read, each with what it is, and `chart` where a chart goes.
+    pub(super) fn places(&self, read: &[(&str, &Path)], chart: Option<&Path>) -> Result<Ready, Stop> {
+        let picture = picture(chart).map_err(Stop::Wrote)?;
+        places(read, self.format, self.out.as_deref(), chart, picture)
+    }
+}
+
+/// Finds every place writable, and none of them among what is read.
+fn places(
+    read: &[(&str, &Path)],
+    format: Format,
+    out: Option<&Path>,
+    chart: Option<&Path>,
+    picture: Option<Picture>,
+) -> Result<Ready, Stop> {
+    let chart_name = chart;
+    let out = out.map(Destination::open).transpose()?;
+    let chart = chart.map(Destination::open).transpose()?;
+    for (flag, place) in [("--out", &out), ("--chart", &chart)] {
+        if let Some((what, file)) = read.iter().find(|(_, file)| place.as_ref().is_some_and(|p| p.is(file))) {
+            return Err(Stop::Wrote(format!(
+                "batchwright: {flag} would overwrite the {what} {}; choose another name",
+                file.display()
+            )));
         }
+    }
+    if let (Some(out), Some(chart)) = (&out, chart_name)
+        && out.is(chart)
+    {
+        return Err(Stop::Wrote(
+            "batchwright: --out and --chart name the same file; choose another name for one of them".to_owned(),
+        ));
+    }
+    Ok(Ready {
+        format,
+        picture,
+        out,
+        chart,
+    })
+}
+
+/// What clap cannot check: whether the chart's ending says what kind it is.
+pub(super) fn picture(chart: Option<&Path>) -> Result<Option<Picture>, String> {
+    let Some(path) = chart else { return Ok(None) };
+    let ending = path.extension().and_then(OsStr::to_str).map(str::to_ascii_lowercase);
+    match ending.as_deref() {
+        Some("svg") => Ok(Some(Picture::Svg)),
+        Some("png") => Ok(Some(Picture::Png)),
+        _ => Err(format!(
+            "batchwright: --chart {}: the ending says which kind of picture it is; it must be .svg or .png",
+            path.display()
+        )),
     }
 }
 

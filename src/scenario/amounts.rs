@@ -209,6 +209,19 @@ pub(super) fn read(node: &Node, rule: Rule, sources: &[Source]) -> Result<Spread
     })
 }
 
+/// Hands-on minutes from a text as it stands at `place`: `52 min`, `1 h 30 min`; more than none, and certain.
+pub(crate) fn work_minutes(owner: &str, text: &str, place: Place) -> Result<f64, Vec<Fault>> {
+    let start = place.span.start;
+    let node = Node {
+        place,
+        value: Value::Text(text.to_owned(), Some(start)),
+    };
+    let spread = read(&node, Rule::positive(Kind::Work).certain(), &[]);
+    spread
+        .map(|s| s.mean())
+        .map_err(|flaws| flaws.into_iter().map(|flaw| flaw.of(owner)).collect())
+}
+
 /// A number that stands without quotes.
 fn read_number(node: &Node, rule: Rule, sources: &[Source]) -> Result<Figure, Flaw> {
     let value = match node.value {

@@ -10,20 +10,20 @@ use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, M
 
 /// A text that was read: its name as shown to people, and its content.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Source {
-    pub(super) name: String,
-    pub(super) text: String,
+pub(crate) struct Source {
+    pub(crate) name: String,
+    pub(crate) text: String,
 }
 
 /// Where something stands: which source, and which bytes of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Place {
-    pub(super) source: usize,
-    pub(super) span: Range<usize>,
+pub(crate) struct Place {
+    pub(crate) source: usize,
+    pub(crate) span: Range<usize>,
 }
 
 impl Place {
-    pub(super) const fn new(source: usize, span: Range<usize>) -> Self {
+    pub(crate) const fn new(source: usize, span: Range<usize>) -> Self {
         Self { source, span }
     }
 }
@@ -38,7 +38,7 @@ pub struct Fault {
 }
 
 impl Fault {
-    pub(super) fn new(
+    pub(crate) fn new(
         place: Place,
         what: impl Into<String>,
         label: impl Into<String>,
@@ -91,7 +91,7 @@ pub struct Faults {
 }
 
 impl Faults {
-    pub(super) fn new(sources: Vec<Source>, mut list: Vec<Fault>) -> Self {
+    pub(crate) fn new(sources: Vec<Source>, mut list: Vec<Fault>) -> Self {
         debug_assert!(!list.is_empty(), "a refusal needs a reason");
         list.sort_by(|a, b| {
             (a.place.source, a.place.span.start, a.place.span.end).cmp(&(
@@ -233,7 +233,7 @@ fn printable_char(c: char) -> char {
 }
 
 /// A value as it is quoted in a message: between backticks, on one line, not too long.
-pub(super) fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     const LONGEST: usize = 48;
     let mut shown: String = printable(text).chars().take(LONGEST).collect();
     if text.chars().count() > LONGEST {
@@ -274,7 +274,7 @@ fn wrapped(text: &str, width: usize) -> String {
 }
 
 /// The nearest of some known words, if it is near enough to be what was meant.
-pub(super) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub(crate) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.trim().to_lowercase();
     // A stray megabyte is nobody's misspelt key, and the distance costs length times length.
     if word.is_empty() || word.len() > 200 {

@@ -17,7 +17,10 @@ pub mod spread;
 mod tests;
 mod tree;
 
+pub(crate) use amounts::work_minutes;
 pub use faults::{Fault, Faults};
+pub(crate) use faults::{Place, Source, nearest, quoted};
+pub(crate) use read::text_of;
 pub use read::{read, read_bytes, split_setting};
 pub use spread::{Spread, TenthsError, ThreePoint};
 

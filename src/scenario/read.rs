@@ -179,18 +179,23 @@ pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Re
 /// # Errors
 /// [`Faults`], as [`read`]; bytes that are not UTF-8 are a fault at their place.
 pub fn read_bytes(source_name: &str, bytes: &[u8], overrides: &[(String, String)]) -> Result<Scenario, Faults> {
+    read(source_name, text_of(source_name, bytes, "a scenario")?, overrides)
+}
+
+/// The text that bytes from a file are; `what` is what it should be, in words.
+pub(crate) fn text_of<'a>(source_name: &str, bytes: &'a [u8], what: &str) -> Result<&'a str, Faults> {
     let error = match std::str::from_utf8(bytes) {
-        Ok(text) => return read(source_name, text, overrides),
+        Ok(text) => return Ok(text),
         Err(error) => error,
     };
     let at = error.valid_up_to();
     let text = String::from_utf8_lossy(bytes).into_owned();
     // The first replacement character stands at the same byte, for all before it is unchanged.
     let end = at + '\u{fffd}'.len_utf8();
-    let (what, cure) = if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+    let (wrong, cure) = if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
         (
-            "this file is UTF-16, and a scenario is UTF-8".to_owned(),
-            "save it again as UTF-8 in the editor",
+            format!("this file is UTF-16, and {what} is UTF-8"),
+            "save it again as UTF-8 in the editor".to_owned(),
         )
     } else {
         (
@@ -198,7 +203,9 @@ pub fn read_bytes(source_name: &str, bytes: &[u8], overrides: &[(String, String)
                 "this is not UTF-8 text: byte {} cannot be read",
                 bytes.get(at).map_or_else(String::new, |b| format!("0x{b:02X}"))
             ),
-            "save the file as UTF-8 in the editor; if it is not a scenario but a picture or the like, give another file",
+            format!(
+                "save the file as UTF-8 in the editor; if it is not {what} but a picture or the like, give another file"
+            ),
         )
     };
     Err(Faults::new(
@@ -206,7 +213,7 @@ pub fn read_bytes(source_name: &str, bytes: &[u8], overrides: &[(String, String)
             name: source_name.to_owned(),
             text,
         }],
-        vec![Fault::new(Place::new(0, at..end), what, "here", cure)],
+        vec![Fault::new(Place::new(0, at..end), wrong, "here", cure)],
     ))
 }
 

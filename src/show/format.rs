@@ -97,6 +97,23 @@ pub fn hours(hours: f64) -> String {
     format!("{sign}{text}")
 }
 
+/// A span of time in minutes, where the head of a table says so: `0.45`, `4.9`, `52.5`, `133`.
+#[must_use]
+pub fn minutes(value: f64) -> String {
+    let digits = match value.abs() {
+        v if v >= 99.95 => 0,
+        v if v >= 0.995 || v == 0.0 => 1,
+        _ => 2,
+    };
+    short(value, digits)
+}
+
+/// A ratio of actual to expected: `1.14`.
+#[must_use]
+pub fn ratio(value: f64) -> String {
+    fixed(value, 2)
+}
+
 /// A share given as a fraction: `83 %`. Nearly none and nearly all are not rounded into none and all: `<1 %`, `>99 %`.
 #[must_use]
 pub fn share(fraction: f64) -> String {

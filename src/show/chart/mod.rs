@@ -10,6 +10,7 @@ mod calendar;
 mod canvas;
 mod compare;
 mod drivers;
+mod fit;
 mod floor;
 mod frame;
 mod jig;
@@ -35,6 +36,7 @@ use crate::answers::season::SeasonAnswer;
 use crate::answers::steady::SteadyAnswer;
 use crate::answers::stress::Stress;
 use crate::answers::sweep::Sweep;
+use crate::worklog::fit::Fit;
 use canvas::Canvas;
 use plotters::coord::Shift;
 use plotters::drawing::{DrawingArea, DrawingAreaErrorKind};
@@ -66,7 +68,7 @@ impl ChartError {
 impl fmt::Display for ChartError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Empty => f.write_str("there is no batch size to draw"),
+            Self::Empty => f.write_str("there is nothing to draw"),
             Self::Drawing(reason) => write!(f, "the chart could not be drawn: {reason}"),
             Self::Encoding(reason) => write!(f, "the chart could not be written as PNG: {reason}"),
             Self::Size => f.write_str("the chart has no size that a picture can have"),
@@ -295,6 +297,24 @@ pub fn calendar_svg(answer: &Calendar, headline: &str) -> Result<String, ChartEr
 /// [`ChartError::Empty`] where there is no plan; [`ChartError::Encoding`] where PNG writing fails.
 pub fn calendar_png(answer: &Calendar, headline: &str) -> Result<Vec<u8>, ChartError> {
     png_of(&calendar::Chart::new(answer, headline)?)
+}
+
+/// The chart of `fit` as SVG, 1200 pixels wide: a panel for each step with its entries, the fitted line and its band.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where no step has entries of setup and pieces.
+pub fn fit_svg(answer: &Fit, headline: &str) -> Result<String, ChartError> {
+    svg_of(&fit::Chart::new(answer, headline)?)
+}
+
+/// [`fit_svg`]'s chart as a PNG of 1200 pixels width, on white.
+///
+/// # Errors
+///
+/// [`ChartError::Empty`] where no step has entries of setup and pieces; [`ChartError::Encoding`] where PNG writing fails.
+pub fn fit_png(answer: &Fit, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png_of(&fit::Chart::new(answer, headline)?)
 }
 
 /// Round values between two ends, about `wanted` spaces of them, and their step.

@@ -1,0 +1,566 @@
+//! Estimates from a work log in words, tables, JSON and CSV.
+
+use super::format::{count, hours, minutes, plain_interval, ratio, share, share_interval, tick};
+use super::grid::Grid;
+use super::text_chart::{Mark, Ruler, Signs, Strip, Strips, extent};
+use super::words::capital;
+use super::{Shown, chart, csv, json, text};
+use crate::worklog::fit::{ENOUGH, ENOUGH_JOBS, FEW, Fit, From, How, Part, StepFit, Weights};
+use chart::ChartError;
+
+/// Steps the verdict tells one by one, at most.
+const TOLD: usize = 3;
+/// Within this share of what was expected it is as expected (assumption).
+const AS_EXPECTED: f64 = 0.05;
+
+impl Shown for Fit {
+    fn text(&self, look: &text::Look) -> String {
+        text::Page {
+            title: &self.title,
+            verdict: verdict(self),
+            tables: vec![parts(self, look)],
+            small: small_print(self),
+            chart: text_chart(self, look),
+            care: "A fair figure is what the work takes with guards on and glue left its time, not the fastest it was ever done."
+                .to_owned(),
+        }
+        .text(look)
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        table(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::fit_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::fit_png(self, &headline(self))
+    }
+}
+
+/// "15 % more than", "about as much as".
+fn against(actual: f64, expected: f64) -> String {
+    let off = actual / expected - 1.0;
+    if off.abs() < AS_EXPECTED {
+        "about what".to_owned()
+    } else if off > 0.0 {
+        format!("{} more than", share(off))
+    } else {
+        format!("{} less than", share(-off))
+    }
+}
+
+/// One sentence for a chart.
+#[must_use]
+pub fn headline(fit: &Fit) -> String {
+    if fit.entries == 0 || fit.expected <= 0.0 {
+        return "The log has no entries at these steps".to_owned();
+    }
+    format!(
+        "The work took {} the file expects: {}, expected {}",
+        against(fit.minutes, fit.expected),
+        hours(fit.minutes / 60.0),
+        hours(fit.expected / 60.0)
+    )
+}
+
+/// A few sentences: the whole, the steps that differ most, jobs, losses.
+#[must_use]
+pub fn verdict(fit: &Fit) -> Vec<String> {
+    if fit.entries == 0 {
+        return vec![
+            "The log has no entries at the steps of this scenario, so nothing can be learned from it.".to_owned(),
+        ];
+    }
+    let mut said = Vec::new();
+    if fit.expected > 0.0 {
+        said.push(format!(
+            "In {} the work took {}, {} the file expects ({}).",
+            entries(fit.entries),
+            hours(fit.minutes / 60.0),
+            against(fit.minutes, fit.expected),
+            hours(fit.expected / 60.0)
+        ));
+    }
+    let mut order: Vec<&StepFit> = fit.steps.iter().filter(|s| s.entries > 0).collect();
+    order.sort_by(|a, b| {
+        (b.minutes - b.expected)
+            .abs()
+            .total_cmp(&(a.minutes - a.expected).abs())
+    });
+    let differ: Vec<&&StepFit> = order.iter().filter(|s| s.parts.iter().any(differs)).collect();
+    said.extend(differ.iter().take(TOLD).map(|s| told(s)));
+    let more = differ.len().saturating_sub(TOLD);
+    if more > 0 {
+        let (steps, them) = if more == 1 {
+            ("step differs", "it")
+        } else {
+            ("steps differ", "them")
+        };
+        said.push(format!(
+            "{} more {steps} from the file; the table has {them}.",
+            count(more as u64)
+        ));
+    }
+    if differ.is_empty() {
+        said.push("No step differs from the file by more than chance would have it.".to_owned());
+    }
+    for step in &fit.steps {
+        let name = step_name(step);
+        if let Some(c) = step.spoil.filter(|c| c.contradicts) {
+            said.push(format!(
+                "{name}: {} of {} pieces were spoiled, {} (95 %: {}), not {}.",
+                count(c.times),
+                count(c.of),
+                share(c.share.share),
+                share_interval(c.share.low, c.share.high),
+                share(c.was)
+            ));
+        }
+        if let Some(c) = step.redo.filter(|c| c.contradicts) {
+            said.push(format!(
+                "{name}: done again {} in {}, {} (95 %: {}), not {}.",
+                if c.times == 1 {
+                    "once".to_owned()
+                } else {
+                    format!("{} times", count(c.times))
+                },
+                count(c.of),
+                share(c.share.share),
+                share_interval(c.share.low, c.share.high),
+                share(c.was)
+            ));
+        }
+    }
+    said.extend(jobs(fit));
+    said
+}
+
+fn entries(n: usize) -> String {
+    if n == 1 {
+        "1 entry".to_owned()
+    } else {
+        format!("{} entries", count(n as u64))
+    }
+}
+
+fn step_name(step: &StepFit) -> String {
+    capital(&text::printable(&step.name))
+}
+
+/// Whether the log is sure enough that a part is not what the file expects.
+fn differs(part: &Part) -> bool {
+    part.found.is_some_and(|f| f.differs_from(part.expected))
+}
+
+/// "Glue pegs took 4.9 min a piece (95 %: 4.6 to 5.2), not 4.1; setup as expected."
+fn told(step: &StepFit) -> String {
+    let mut unlike = Vec::new();
+    let mut alike = Vec::new();
+    for part in &step.parts {
+        let Some(found) = part.found else { continue };
+        if differs(part) {
+            let ends = match (found.low, found.high) {
+                (Some(low), Some(high)) => {
+                    format!(" (95 %: {})", plain_interval(&minutes(low.max(0.0)), &minutes(high)))
+                }
+                _ => String::new(),
+            };
+            unlike.push(format!(
+                "{} min {}{ends}, not {}",
+                minutes(found.value),
+                unit_words(part.key),
+                minutes(part.expected)
+            ));
+        } else if found.low.is_some() && found.value > 0.0 {
+            alike.push(part_words(part.key));
+        }
+    }
+    let rest = if alike.is_empty() {
+        String::new()
+    } else {
+        format!("; {} as expected", alike.join(" and "))
+    };
+    format!("{} took {}{rest}.", step_name(step), unlike.join(", and "))
+}
+
+fn unit_words(key: &str) -> &'static str {
+    match key {
+        "setup" => "of setup",
+        "each" => "a piece",
+        "per_order" => "an order",
+        _ => "once",
+    }
+}
+
+fn part_words(key: &str) -> &'static str {
+    match key {
+        "setup" => "setup",
+        "each" => "the time a piece",
+        "per_order" => "the time an order",
+        _ => "what is done once",
+    }
+}
+
+fn jobs(fit: &Fit) -> Option<String> {
+    let pace = &fit.pace;
+    let found = pace.ratio?;
+    let n = pace.jobs.len();
+    let name = if n == 1 {
+        "The one job".to_owned()
+    } else {
+        format!("The {} jobs", count(n as u64))
+    };
+    let ends = pace.tenths.filter(|_| n >= ENOUGH_JOBS).map_or_else(String::new, |t| {
+        format!(
+            ", eight in ten of them {} times",
+            plain_interval(&ratio(t[0]), &ratio(t[2]))
+        )
+    });
+    let file = format!("the file's pace is {} on average", ratio(pace.was.mean));
+    Some(format!(
+        "{name} took {} times what the steps say{ends}; {file}.",
+        ratio(found.value)
+    ))
+}
+
+fn parts(fit: &Fit, look: &text::Look) -> String {
+    let room = look.columns.saturating_sub(72).clamp(12, 30);
+    let mut rows = Vec::new();
+    for step in fit.steps.iter().filter(|s| !s.parts.is_empty()) {
+        for (k, part) in step.parts.iter().enumerate() {
+            let name = if k == 0 {
+                text::cut(&step.name, room)
+            } else {
+                String::new()
+            };
+            let (says, ends) = part.found.map_or((String::new(), String::new()), |f| {
+                let ends = f.low.zip(f.high).map_or_else(String::new, |(low, high)| {
+                    plain_interval(&minutes(low.max(0.0)), &minutes(high))
+                });
+                (minutes(f.value), ends)
+            });
+            rows.push(vec![
+                name,
+                part.key.to_owned(),
+                count(part.entries as u64),
+                minutes(part.expected),
+                says,
+                ends,
+                minutes(part.new.p10),
+                minutes(part.new.mean),
+                minutes(part.new.p90),
+            ]);
+        }
+    }
+    let pace = &fit.pace;
+    if let Some(found) = pace.ratio {
+        let new = pace.new.map_or_else(
+            || [String::new(), String::new(), String::new()],
+            |n| [n.p10, n.mean, n.p90].map(ratio),
+        );
+        let ends = found.low.zip(found.high).map_or_else(String::new, |(low, high)| {
+            plain_interval(&ratio(low.max(0.0)), &ratio(high))
+        });
+        let mut row = vec![
+            "pace".to_owned(),
+            "factor".to_owned(),
+            count(pace.jobs.len() as u64),
+            ratio(pace.was.mean),
+            ratio(found.value),
+            ends,
+        ];
+        row.extend(new);
+        rows.push(row);
+    }
+    let heads = [
+        "\n",
+        "\n",
+        "\nentries",
+        "file expects\nmin",
+        "log says\nmin",
+        "\n95 %",
+        "new\n10 %",
+        "min\nmean",
+        "\n90 %",
+    ];
+    Grid {
+        heads: heads.map(String::from).to_vec(),
+        rows,
+        left: 2,
+        marked: None,
+    }
+    .text(look.unicode, None)
+}
+
+fn names(steps: &[&StepFit]) -> String {
+    let list: Vec<String> = steps.iter().map(|s| text::printable(&s.name)).collect();
+    match list.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => list.join(""),
+    }
+}
+
+fn small_print(fit: &Fit) -> Vec<String> {
+    let mut said = Vec::new();
+    let with = |want: &dyn Fn(&StepFit) -> bool| -> Vec<&StepFit> { fit.steps.iter().filter(|s| want(s)).collect() };
+    let how = |how: How| with(&|s| s.work.as_ref().is_some_and(|w| w.how == how));
+    let mut tell = |steps: Vec<&StepFit>, text: &dyn Fn(&str) -> String| {
+        if !steps.is_empty() {
+            said.push(text(&names(&steps)));
+        }
+    };
+    tell(how(How::SetupBelowNothing), &|n| {
+        format!("Setup came out below nothing at {n}; it was fitted again without any.")
+    });
+    tell(how(How::EachBelowNothing), &|n| {
+        format!("The time a piece came out below nothing at {n}; it was fitted again without any.")
+    });
+    for step in how(How::OneSize) {
+        let total = step.work.as_ref().and_then(|w| w.total).map_or_else(String::new, |t| {
+            let ends = t
+                .minutes
+                .low
+                .zip(t.minutes.high)
+                .map_or_else(String::new, |(low, high)| {
+                    format!(" (95 %: {})", plain_interval(&minutes(low.max(0.0)), &minutes(high)))
+                });
+            format!(
+                ", {} min for {}{ends}, expected {}",
+                minutes(t.minutes.value),
+                count(t.pieces.into()),
+                minutes(t.expected)
+            )
+        });
+        tell(vec![step], &|n| {
+            format!(
+                "All entries at {n} are of one size: only their total is known{total}. Setup and the time a piece keep their \
+                 proportion; time a run of another size to tell them apart."
+            )
+        });
+    }
+    tell(
+        with(&|s| s.work.as_ref().is_some_and(|w| w.freedom == 0 && w.how != How::OneSize)),
+        &|n| format!("As many figures as entries at {n}: no error can be given."),
+    );
+    let scaled = |s: &StepFit| s.parts.iter().any(|p| p.from == From::Ratio && p.found.is_some());
+    let below = |s: &StepFit| {
+        let work = s.work.as_ref().filter(|w| w.entries >= FEW);
+        work.is_some_and(|w| matches!(w.how, How::SetupBelowNothing | How::EachBelowNothing))
+    };
+    tell(with(&|s| scaled(s) && !below(s)), &|n| {
+        format!("Fewer than {FEW} entries at {n}: the new range is the file's, times actual over expected.")
+    });
+    tell(with(&|s| scaled(s) && below(s)), &|n| {
+        format!(
+            "It may as well be what the file expects at {n}, so the file's proportion of setup to pieces stays, times actual over \
+             expected."
+        )
+    });
+    tell(with(&unclear), &|n| {
+        format!(
+            "Setup and pieces are hard to tell apart at {n}: time a few setups alone (what = setup), or runs of very different \
+             sizes."
+        )
+    });
+    tell(with(&|s| s.parts.iter().any(|p| p.from == From::Mean)), &|n| {
+        format!("Fewer than {ENOUGH} entries at {n}: the new mean is the log's, the spread the file's.")
+    });
+    tell(
+        with(&|s| s.work.as_ref().is_some_and(|w| w.weights == Weights::Growing)),
+        &|n| format!("Entries vary the more the more pieces they have at {n}, and count accordingly."),
+    );
+    let without = with(&|s| s.parts.is_empty());
+    tell(without.clone(), &|n| format!("No entries: {n}."));
+    if fit.complete {
+        if fit.pace.beyond_steps == Some(0.0) {
+            said.push("Jobs differ no more than their steps do: with the new estimates the pace is 1.".to_owned());
+        } else if fit.pace.new.is_some() {
+            let from = if fit.pace.beyond_steps.is_some() {
+                "what jobs differ by beyond their steps"
+            } else {
+                "the file's, as fewer than 5 jobs are named"
+            };
+            said.push(format!(
+                "New times are as measured, so the new pace is 1 on average; its spread is {from}."
+            ));
+        }
+    } else if (fit.pace_kept - 1.0).abs() > 0.005 {
+        said.push(format!(
+            "Some times have no entries, so the pace stays as it is ({} on average), and new times are what was measured over \
+             it: together they give what was measured.",
+            ratio(fit.pace_kept)
+        ));
+    }
+    let spoilt: Vec<String> = fit
+        .steps
+        .iter()
+        .flat_map(|s| {
+            [("spoiled", s.spoil), ("redone", s.redo)]
+                .into_iter()
+                .filter_map(move |(word, c)| c.map(|c| (s, word, c)))
+        })
+        .filter(|(_, _, c)| !c.contradicts)
+        .map(|(s, word, c)| {
+            format!(
+                "{} {} of {} {word} (95 %: {}; the file's {} stays)",
+                text::printable(&s.name),
+                count(c.times),
+                count(c.of),
+                share_interval(c.share.low, c.share.high),
+                share(c.was)
+            )
+        })
+        .collect();
+    if !spoilt.is_empty() {
+        said.push(format!("Chances the log does not contradict: {}.", spoilt.join("; ")));
+    }
+    said.push(format!(
+        "File expects: its mean times its pace. 95 %: Student's t. --write puts the new figures into the file. batchwright {}.",
+        fit.version
+    ));
+    said
+}
+
+/// Whether the log leaves open if there is any setup, or any time a piece, at all.
+fn unclear(step: &StepFit) -> bool {
+    let of_work = |p: &&Part| matches!(p.key, "setup" | "each");
+    let open = |p: &Part| p.found.and_then(|f| f.low).is_some_and(|low| low <= 0.0);
+    step.parts.iter().filter(of_work).count() == 2 && step.parts.iter().filter(of_work).any(open)
+}
+
+/// What the log says over what the file expects, part by part.
+fn text_chart(fit: &Fit, look: &text::Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
+    let room = Strips::name_room(look.line());
+    let mut strips = Vec::new();
+    let mut ends = Vec::new();
+    for step in &fit.steps {
+        for part in step.parts.iter().filter(|p| p.expected > 0.0) {
+            let Some(found) = part.found else { continue };
+            let times = |v: f64| v / part.expected;
+            let mut marks = Vec::new();
+            if let (Some(low), Some(high)) = (found.low, found.high) {
+                marks.push(Mark::Band(times(low.max(0.0)), times(high), signs.band));
+                // A hopelessly wide interval must not flatten the others.
+                ends.extend([times(low.max(0.0)), times(high).min(3.0)]);
+            }
+            marks.push(Mark::Dot(1.0, signs.aim));
+            marks.push(Mark::Dot(times(found.value), signs.median));
+            ends.push(times(found.value));
+            let key = part.key;
+            strips.push(Strip {
+                name: format!("{} {key}", text::cut(&step.name, room.saturating_sub(key.len() + 1))),
+                marks,
+                figure: ratio(times(found.value)),
+            });
+        }
+    }
+    if strips.len() < 2 {
+        return None;
+    }
+    let (low, high) = extent(ends.into_iter().chain([1.0]));
+    let air = 0.05 * (high - low);
+    Strips {
+        heading: "What it took over what the file expects".to_owned(),
+        strips,
+        ends: ((low - air).max(0.0), high + air),
+        ruler: Some(Ruler {
+            write: tick,
+            name: "times as expected".to_owned(),
+        }),
+        numbered: false,
+        legend: vec![
+            format!("{} log", signs.median),
+            format!("{} 95 %", signs.band),
+            format!("{} as expected", signs.aim),
+        ],
+    }
+    .text(look.line(), signs)
+}
+
+/// One row a part, unrounded; then chances, then jobs.
+fn table(fit: &Fit) -> String {
+    let mut header: Vec<String> = ["step", "part", "entries", "from"].map(String::from).to_vec();
+    for set in ["was", "new"] {
+        for part in ["mean", "p10", "p50", "p90"] {
+            header.push(format!("{set}_{part}"));
+        }
+    }
+    header.extend(
+        [
+            "expected",
+            "found",
+            "found_se",
+            "found_low",
+            "found_high",
+            "times",
+            "of",
+        ]
+        .map(String::from),
+    );
+    let wide = header.len();
+    let mut table = csv::Table::new(header);
+    let from = |from: From| match from {
+        From::Spread => "spread",
+        From::Mean => "mean",
+        From::Ratio => "ratio",
+    };
+    let range = |r: Option<crate::worklog::fit::Range>| -> [Option<f64>; 4] {
+        r.map_or([None; 4], |r| [Some(r.mean), Some(r.p10), Some(r.p50), Some(r.p90)])
+    };
+    let mut put =
+        |step: &str, part: &str, entries: usize, from: &str, cells: Vec<Option<f64>>, counts: [Option<u64>; 2]| {
+            let mut row = vec![step.to_owned(), part.to_owned(), entries.to_string(), from.to_owned()];
+            row.extend(cells.into_iter().map(csv::cell));
+            row.extend(counts.map(|n| n.map_or_else(String::new, |n| n.to_string())));
+            debug_assert_eq!(row.len(), wide);
+            table.row(row);
+        };
+    for step in &fit.steps {
+        for part in &step.parts {
+            let mut cells = range(Some(part.was)).to_vec();
+            cells.extend(range(Some(part.new)));
+            cells.push(Some(part.expected));
+            let f = part.found;
+            cells.extend([
+                f.map(|f| f.value),
+                f.and_then(|f| f.se),
+                f.and_then(|f| f.low),
+                f.and_then(|f| f.high),
+            ]);
+            put(&step.name, part.key, part.entries, from(part.from), cells, [None, None]);
+        }
+        for (word, chance) in [("spoil", step.spoil), ("redo", step.redo)] {
+            let Some(c) = chance else { continue };
+            let mut cells = vec![Some(c.was), None, None, None];
+            cells.extend([c.contradicts.then_some(c.share.share), None, None, None, Some(c.was)]);
+            cells.extend([Some(c.share.share), None, Some(c.share.low), Some(c.share.high)]);
+            put(&step.name, word, step.entries, "", cells, [Some(c.times), Some(c.of)]);
+        }
+    }
+    let pace = &fit.pace;
+    let mut cells = range(Some(pace.was)).to_vec();
+    cells.extend(range(pace.new));
+    cells.push(Some(pace.was.mean));
+    let f = pace.ratio;
+    cells.extend([
+        f.map(|f| f.value),
+        f.and_then(|f| f.se),
+        f.and_then(|f| f.low),
+        f.and_then(|f| f.high),
+    ]);
+    put("", "pace", fit.entries, "", cells, [Some(pace.jobs.len() as u64), None]);
+    for job in &pace.jobs {
+        let mut cells = vec![None; 8];
+        cells.extend([Some(job.expected), Some(job.ratio), None, None, None]);
+        put(&job.name, "job", job.entries, "", cells, [None, None]);
+    }
+    table.into_text()
+}

@@ -1,0 +1,334 @@
+//! One more entry at the end of a log, the rest kept byte for byte.
+
+use super::read::{count_of, date_of, minutes_of, what_of};
+use super::{COLUMNS, Entry, Form, What};
+use crate::scenario::{Place, Step, nearest, quoted};
+
+/// An entry as it was typed, each part still text.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Typed<'a> {
+    /// Date, or nothing.
+    pub date: &'a str,
+    /// Job, or nothing.
+    pub job: &'a str,
+    /// Step.
+    pub step: &'a str,
+    /// What was timed, or nothing.
+    pub what: &'a str,
+    /// Pieces, or nothing.
+    pub pieces: &'a str,
+    /// Rounds, or nothing.
+    pub rounds: &'a str,
+    /// A time.
+    pub minutes: &'a str,
+    /// Pieces lost, or nothing.
+    pub spoiled: &'a str,
+    /// Times done again, or nothing.
+    pub redone: &'a str,
+    /// Note, or nothing.
+    pub note: &'a str,
+}
+
+/// Something wrong with what was typed: for which part, what, and what would be right.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Wrong {
+    /// A name of [`COLUMNS`].
+    pub part: &'static str,
+    /// What is wrong and what would be right.
+    pub why: String,
+}
+
+/// Checks what was typed, against a log's columns and a scenario's steps where there are any.
+///
+/// # Errors
+/// Everything that is wrong.
+pub fn check(typed: &Typed<'_>, form: Option<&Form>, steps: Option<&[Step]>) -> Result<Entry, Vec<Wrong>> {
+    let mut wrong = Vec::new();
+    let mut say = |part: &'static str, why: String| wrong.push(Wrong { part, why });
+
+    for (part, text) in [("job", typed.job), ("step", typed.step), ("note", typed.note)] {
+        if text.chars().any(char::is_control) {
+            say(
+                part,
+                format!("{} goes over more than one line; write it on one", quoted(text)),
+            );
+        }
+    }
+    let step = typed.step.trim();
+    if step.is_empty() {
+        say(
+            "step",
+            "no step is named; write it as the scenario does, for example \"glue pegs\"".to_owned(),
+        );
+    } else if let Some(steps) = steps
+        && steps.iter().all(|s| s.name != step)
+    {
+        say("step", unknown_step(step, steps));
+    }
+    let what = what_of(typed.what.trim())
+        .map_err(|cure| say("what", format!("{} is not known; {cure}", quoted(typed.what))))
+        .ok();
+    let date = match typed.date.trim() {
+        "" => None,
+        written => date_of(written)
+            .map_err(|cure| say("date", format!("{} is not a date; {cure}", quoted(written))))
+            .ok(),
+    };
+    let minutes = minutes_of(typed.minutes.trim(), Place::new(0, 0..typed.minutes.trim().len()))
+        .map_err(|faults| {
+            for fault in faults {
+                say(
+                    "minutes",
+                    format!("{}; {}", fault.what().trim_start_matches("`minutes`: "), fault.cure()),
+                );
+            }
+        })
+        .ok();
+    let mut count = |part: &'static str, written: &str, least: u32| match written.trim() {
+        "" => None,
+        written => count_of(written, least)
+            .map_err(|cure| say(part, format!("{} is not a number of things; {cure}", quoted(written))))
+            .ok(),
+    };
+    let pieces = count("pieces", typed.pieces, 1);
+    let rounds = count("rounds", typed.rounds, 1);
+    let spoiled = count("spoiled", typed.spoiled, 0);
+    let redone = count("redone", typed.redone, 0);
+    if what.is_some_and(What::counts) && typed.pieces.trim().is_empty() {
+        say(
+            "pieces",
+            "no number is given; say how many pieces (or orders) were handled, or --what setup for setup alone"
+                .to_owned(),
+        );
+    }
+    if let (Some(pieces), Some(spoiled)) = (pieces, spoiled)
+        && spoiled > pieces
+    {
+        say(
+            "spoiled",
+            format!("{spoiled} are more than the {pieces} that were handled"),
+        );
+    }
+    if let Some(form) = form {
+        for (column, value) in cells(typed) {
+            if !value.is_empty() && form.place(column).is_none() {
+                say(
+                    column,
+                    format!("the log has no such column; put `{column}` into its first line, or leave this out"),
+                );
+            }
+        }
+    }
+    let (Some(what), Some(minutes), true) = (what, minutes, wrong.is_empty()) else {
+        return Err(wrong);
+    };
+    Ok(Entry {
+        line: 0,
+        date,
+        job: typed.job.trim().to_owned(),
+        step: step.to_owned(),
+        what,
+        pieces: if what.counts() { pieces.unwrap_or(0) } else { 0 },
+        rounds,
+        minutes,
+        spoiled,
+        redone,
+        note: typed.note.trim().to_owned(),
+    })
+}
+
+/// "no step is called `glue peg`; did you mean `glue pegs`?"
+#[must_use]
+pub fn unknown_step(name: &str, steps: &[Step]) -> String {
+    let names: Vec<&str> = steps.iter().map(|s| s.name.as_str()).collect();
+    let cure = nearest(name, names.iter().copied()).map_or_else(
+        || {
+            let list: Vec<String> = names.iter().map(|n| quoted(n)).collect();
+            format!("the scenario's steps are {}", list.join(", "))
+        },
+        |near| format!("did you mean {}?", quoted(near)),
+    );
+    format!("no step of the scenario is called {}; {cure}", quoted(name))
+}
+
+fn cells<'a>(typed: &Typed<'a>) -> [(&'static str, &'a str); COLUMNS.len()] {
+    let values = [
+        typed.date,
+        typed.job,
+        typed.step,
+        typed.what,
+        typed.pieces,
+        typed.rounds,
+        typed.minutes,
+        typed.spoiled,
+        typed.redone,
+        typed.note,
+    ];
+    let mut at = 0;
+    COLUMNS.map(|column| {
+        at += 1;
+        (column, values[at - 1].trim())
+    })
+}
+
+/// The form of a log that is not there yet.
+#[must_use]
+pub fn new_form() -> Form {
+    Form {
+        separator: b',',
+        names: COLUMNS.map(String::from).to_vec(),
+        places: std::array::from_fn(Some),
+        carriage_return: false,
+    }
+}
+
+/// The log with one entry more: what was there, byte for byte (a line end after it where there was none), and one line.
+/// `before` is empty for a log that is not there yet, which gets a first line with the columns' names.
+///
+/// # Errors
+/// Where the line cannot be written as CSV; the reason in words.
+pub fn appended(before: &[u8], form: &Form, entry: &Entry) -> Result<Vec<u8>, String> {
+    let mut row = vec![String::new(); form.names.len()];
+    let number = |n: Option<u32>| n.map_or_else(String::new, |n| n.to_string());
+    let values = [
+        entry.date.map_or_else(String::new, |d| d.to_string()),
+        entry.job.clone(),
+        entry.step.clone(),
+        if entry.what == What::All {
+            String::new()
+        } else {
+            entry.what.word().to_owned()
+        },
+        if entry.what.counts() {
+            entry.pieces.to_string()
+        } else {
+            String::new()
+        },
+        number(entry.rounds),
+        plain_minutes(entry.minutes),
+        number(entry.spoiled),
+        number(entry.redone),
+        entry.note.clone(),
+    ];
+    for (place, value) in form.places.iter().zip(values) {
+        if let Some(cell) = place.and_then(|k| row.get_mut(k)) {
+            *cell = value;
+        }
+    }
+    let end = if form.carriage_return {
+        csv::Terminator::CRLF
+    } else {
+        csv::Terminator::Any(b'\n')
+    };
+    let mut out = before.to_vec();
+    let mut lines = csv::WriterBuilder::new()
+        .delimiter(form.separator)
+        .terminator(end)
+        .flexible(true)
+        .from_writer(Vec::new());
+    let failed = |error: csv::Error| error.to_string();
+    if before.is_empty() {
+        lines.write_record(&form.names).map_err(failed)?;
+    } else if !before.ends_with(b"\n") {
+        out.extend_from_slice(if form.carriage_return { b"\r\n" } else { b"\n" });
+    }
+    lines.write_record(&row).map_err(failed)?;
+    out.extend(lines.into_inner().map_err(|error| error.to_string())?);
+    Ok(out)
+}
+
+/// Minutes as a spreadsheet can add them up: `52`, `7.25`.
+fn plain_minutes(minutes: f64) -> String {
+    let rounded = (minutes * 1e4).round() / 1e4;
+    if rounded == 0.0 {
+        minutes.to_string()
+    } else {
+        rounded.to_string()
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+mod tests {
+    use super::super::read;
+    use super::*;
+    use proptest::prelude::*;
+
+    fn typed<'a>() -> Typed<'a> {
+        Typed {
+            date: "2027-03-14",
+            job: "July, shop",
+            step: "glue pegs",
+            pieces: "8",
+            minutes: "1 h 30 min",
+            spoiled: "1",
+            note: "said \"slow\"",
+            ..Typed::default()
+        }
+    }
+
+    #[test]
+    fn an_entry_comes_back_as_it_was_written() {
+        let entry = check(&typed(), None, None).unwrap();
+        let text = appended(b"", &new_form(), &entry).unwrap();
+        assert_eq!(
+            String::from_utf8(text.clone()).unwrap(),
+            "date,job,step,what,pieces,rounds,minutes,spoiled,redone,note\n\
+             2027-03-14,\"July, shop\",glue pegs,,8,,90,1,,\"said \"\"slow\"\"\"\n"
+        );
+        let log = read("log", &text).unwrap();
+        assert_eq!(log.entries, [Entry { line: 2, ..entry }]);
+    }
+
+    proptest! {
+        /// Whatever is there stays there, and the last entry is the one that was added.
+        #[test]
+        fn what_was_there_stays(crlf: bool, ended: bool, semicolon: bool, note in "[ -~]{0,12}", rows in 0_usize..4) {
+            let (end, s) = (if crlf { "\r\n" } else { "\n" }, if semicolon { ';' } else { ',' });
+            let mut before = format!("wood{s}step{s}pieces{s}minutes{s}note{end}");
+            for k in 0..rows {
+                before.push_str(&format!("oak{s}glue{s}{}{s}\"20\"{s} x {end}", k + 1));
+            }
+            if !ended {
+                before.truncate(before.len() - end.len());
+            }
+            let form = read("log", before.as_bytes()).unwrap().form;
+            let given = Typed { date: "", job: "", spoiled: "", note: note.trim(), ..typed() };
+            let entry = check(&given, Some(&form), None).unwrap();
+            let after = appended(before.as_bytes(), &form, &entry).unwrap();
+            prop_assert!(after.starts_with(before.as_bytes()));
+            let log = read("log", &after).unwrap();
+            prop_assert_eq!(log.entries.len(), rows + 1);
+            let last = log.entries.last().unwrap();
+            prop_assert_eq!(last, &Entry { line: last.line, ..entry });
+            // A file without any line end says nothing of its kind.
+            let lines = String::from_utf8(after).unwrap();
+            if crlf && (ended || rows > 0) {
+                prop_assert_eq!(lines.matches('\n').count(), lines.matches("\r\n").count());
+            } else {
+                prop_assert_eq!(lines.matches('\r').count(), 0);
+            }
+        }
+    }
+
+    #[test]
+    fn everything_wrong_is_said_at_once() {
+        let bad = Typed {
+            date: "14.3.2027",
+            step: "",
+            what: "setups",
+            pieces: "0",
+            minutes: "12,5",
+            note: "a\nb",
+            ..Typed::default()
+        };
+        let found = check(&bad, None, None).unwrap_err();
+        let parts: Vec<&str> = found.iter().map(|w| w.part).collect();
+        assert_eq!(
+            parts,
+            ["note", "step", "what", "date", "minutes", "pieces"],
+            "{found:?}"
+        );
+        assert!(found[4].why.contains("`12.5`"), "{found:?}");
+    }
+}

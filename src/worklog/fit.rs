@@ -1,0 +1,1043 @@
+//! Work log to estimates, step by step.
+//!
+//! **Setup and per-piece time.** An entry with r rounds and d doings (pieces, and repeats where `redone` says so; with learning
+//! each piece counts as the share of the first that it takes) took `minutes = S r + t d`. Setup alone has d = 0, pieces alone
+//! r = 0, and both go into the same least squares ([`regression`]). S below nothing is refitted as S = 0, and so
+//! is t; a step that has no setup in the scenario keeps none unless the log shows one (its 95 % interval is above 0).
+//!
+//! **Weights.** Two laws of variance are tried: the same for every entry, and the one the scenario's own model makes, where a round
+//! draws its setup and each piece its time, all uncertain in one proportion: `r S^2 + d t^2` (`d^2` where the run draws one time for
+//! all pieces). The one under which the log is likelier (restricted likelihood) is taken. Both have one scale, so neither has an
+//! advantage in freedom, and a log too short to tell leaves least squares as they are.
+//!
+//! **Ranges.** With at least [`ENOUGH`] entries the entries' own spread about the fit gives that proportion c, the coefficient of
+//! variation of a setup and of a piece; the range is the triangle of that mean whose tenths are those of the lognormal with
+//! this mean and variation (hours are skewed to the slow side). With fewer, the range in the file is scaled to the fitted mean; with
+//! fewer than [`FEW`], where all entries have one size, or where a part came out below nothing but may as well be what the
+//! file expects, it is scaled by actual over expected minutes (assumptions, all of them).
+//!
+//! **Pace.** A job's ratio is its actual minutes over what the file's steps expect of the same entries, pace not counted. Jobs
+//! differ more than their steps alone explain, or not: what remains of the ratios' variance is the pace's.
+//!
+//! **Chances.** Spoiled of handled, and redone of done (pieces and repeats), with Wilson's intervals.
+
+use super::regression::{self, Estimate, Law};
+use super::{Entry, Log, What};
+use crate::answers::stats;
+use crate::answers::sweep::Share;
+use crate::scenario::spread::Z90;
+use crate::scenario::{Learning, Scenario, Spread, Step, ThreePoint, Varies};
+use serde::Serialize;
+
+/// Entries from which on a step's range comes from their own spread.
+pub const ENOUGH: usize = 8;
+/// Entries from which on setup and per-piece time are taken apart for the new estimate.
+pub const FEW: usize = 4;
+/// Jobs from which on the pace comes from their ratios.
+pub const ENOUGH_JOBS: usize = 5;
+/// A coefficient of variation below this is certainty.
+const CERTAIN: f64 = 0.005;
+/// Points of a line that is drawn, at most.
+const LINE_POINTS: u32 = 400;
+/// Share of entries within the band that is drawn.
+pub const BAND: f64 = 0.8;
+
+/// The whole answer; its serialised form is the documented JSON of `fit`. Times are minutes, shares fractions.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Fit {
+    /// The scenario's title.
+    pub title: String,
+    /// Entries at steps of the scenario.
+    pub entries: usize,
+    /// Hands-on minutes of those.
+    pub minutes: f64,
+    /// What the file expects of the same entries, pace counted.
+    pub expected: f64,
+    /// Steps in the log that the scenario does not have; they are left out.
+    pub unknown: Vec<Unknown>,
+    /// Every step of the scenario, in its order.
+    pub steps: Vec<StepFit>,
+    /// The run against its estimates.
+    pub pace: PaceFit,
+    /// Whether every part of every step that takes time has a new estimate.
+    pub complete: bool,
+    /// Mean of the file's pace; where the log is not complete the pace stays and new times are what was measured divided by this.
+    pub pace_kept: f64,
+    /// Program version.
+    pub version: String,
+}
+
+/// A step that the scenario does not have.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Unknown {
+    /// As the log names it.
+    pub name: String,
+    /// Its entries.
+    pub entries: usize,
+    /// The nearest step there is.
+    pub nearest: Option<String>,
+}
+
+/// What is known about one step.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StepFit {
+    /// Its name.
+    pub name: String,
+    /// Entries of any kind.
+    pub entries: usize,
+    /// Hands-on minutes.
+    pub minutes: f64,
+    /// What the file expects of the same entries, pace counted.
+    pub expected: f64,
+    /// How setup and per-piece time were found; `None`: no such entries.
+    pub work: Option<Work>,
+    /// New estimates: of setup, each, per order, once; those there are.
+    pub parts: Vec<Part>,
+    /// Chance that a piece is lost.
+    pub spoil: Option<Chance>,
+    /// Chance that the step is done again.
+    pub redo: Option<Chance>,
+    /// Entries of setup and pieces, as points to draw.
+    pub points: Vec<Point>,
+    /// The fitted law along pieces, as a curve to draw; empty where it could not be fitted.
+    pub line: Vec<LinePoint>,
+}
+
+/// How setup and per-piece time were found.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Work {
+    /// In words for a program.
+    pub how: How,
+    /// Entries of setup, pieces or both.
+    pub entries: usize,
+    /// Degrees of freedom.
+    pub freedom: usize,
+    /// Law of variance.
+    pub weights: Weights,
+    /// Standard deviation of a single entry about the fit where all vary alike; `None` without degrees of freedom, or where they do not.
+    pub residual_sd: Option<f64>,
+    /// Coefficient of variation of one setup and of one piece.
+    pub variation: Option<f64>,
+    /// Covariance of setup and per-piece time.
+    pub covariance: Option<f64>,
+    /// Mean minutes of an entry, where all have the same pieces and rounds.
+    pub total: Option<Total>,
+}
+
+/// How setup and per-piece time were found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum How {
+    /// Both by least squares.
+    Both,
+    /// Setup came out below nothing: per-piece time alone, setup 0.
+    SetupBelowNothing,
+    /// Per-piece time came out below nothing: setup alone, per-piece time 0.
+    EachBelowNothing,
+    /// The file has no setup and the log shows none: per-piece time alone.
+    NoSetup,
+    /// Only setups were timed, or the file has no per-piece time and the log shows none.
+    SetupOnly,
+    /// Only pieces were timed.
+    EachOnly,
+    /// All entries have one size: only their total is known.
+    OneSize,
+}
+
+/// Which law of variance the log is likelier under.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Weights {
+    /// The same for every entry.
+    Equal,
+    /// Growing with rounds and pieces.
+    Growing,
+}
+
+/// Entries of one size.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Total {
+    /// Pieces of each.
+    pub pieces: u32,
+    /// Their mean minutes with its error.
+    pub minutes: Estimate,
+    /// What the file expects, pace counted.
+    pub expected: f64,
+}
+
+/// One part of a step's time, before and after.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Part {
+    /// `setup`, `each`, `per_order` or `once`: the key in the scenario.
+    pub key: &'static str,
+    /// Entries behind it.
+    pub entries: usize,
+    /// What the file has.
+    pub was: Range,
+    /// Mean that the file expects, pace counted.
+    pub expected: f64,
+    /// What the log says; `None` where only the total is known.
+    pub found: Option<Estimate>,
+    /// Where the new range comes from.
+    pub from: From,
+    /// The new range.
+    pub new: Range,
+    #[serde(skip)]
+    pub(super) spread: Spread,
+}
+
+/// Where a new range comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum From {
+    /// Mean and spread of the log.
+    Spread,
+    /// Mean of the log, spread of the file.
+    Mean,
+    /// The file's range times actual over expected.
+    Ratio,
+}
+
+/// A range in figures.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Range {
+    /// Mean.
+    pub mean: f64,
+    /// 10 % quantile.
+    pub p10: f64,
+    /// Median.
+    pub p50: f64,
+    /// 90 % quantile.
+    pub p90: f64,
+}
+
+impl Range {
+    fn of(spread: &Spread) -> Self {
+        Self {
+            mean: spread.mean(),
+            p10: spread.quantile(0.1),
+            p50: spread.quantile(0.5),
+            p90: spread.quantile(0.9),
+        }
+    }
+}
+
+/// A chance by counting.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Chance {
+    /// What the file has.
+    pub was: f64,
+    /// How often it came.
+    pub times: u64,
+    /// Out of how many.
+    pub of: u64,
+    /// Share with its Wilson 95 % interval.
+    pub share: Share,
+    /// Whether the file's chance lies outside that interval; only then is it written.
+    pub contradicts: bool,
+}
+
+/// How jobs went against their estimates.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PaceFit {
+    /// What the file has.
+    pub was: Range,
+    /// Jobs that are named, with actual over expected minutes, pace not counted; in the order of the log.
+    pub jobs: Vec<Job>,
+    /// Mean of their ratios with its error; `None` without jobs.
+    pub ratio: Option<Estimate>,
+    /// Standard deviation of their ratios.
+    pub sd: Option<f64>,
+    /// 10 %, 50 % and 90 % quantiles of their ratios (type 7); `None` with fewer than two.
+    pub tenths: Option<[f64; 3]>,
+    /// What of their coefficient of variation the new estimates of the steps do not explain; `None` with fewer than [`ENOUGH_JOBS`] jobs.
+    pub beyond_steps: Option<f64>,
+    /// The new range, where the log is complete and it changes.
+    pub new: Option<Range>,
+    #[serde(skip)]
+    pub(super) spread: Option<Spread>,
+}
+
+/// One job.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Job {
+    /// Its name.
+    pub name: String,
+    /// Entries.
+    pub entries: usize,
+    /// Actual minutes.
+    pub minutes: f64,
+    /// Expected by the file, pace not counted.
+    pub expected: f64,
+    /// One over the other.
+    pub ratio: f64,
+}
+
+/// An entry of setup and pieces.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Point {
+    /// Pieces.
+    pub pieces: u32,
+    /// Minutes.
+    pub minutes: f64,
+    /// What was timed is not all of the step.
+    pub partly: bool,
+}
+
+/// The fitted law at a number of pieces.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct LinePoint {
+    /// Pieces.
+    pub pieces: u32,
+    /// Fitted minutes.
+    pub minutes: f64,
+    /// What the file expects, pace counted.
+    pub expected: f64,
+    /// Lower end of the band that eight of ten new entries lie in; `None` without degrees of freedom.
+    pub low: Option<f64>,
+    /// Upper end.
+    pub high: Option<f64>,
+}
+
+/// Makes estimates of a log for a scenario.
+#[must_use]
+pub fn fit(scenario: &Scenario, log: &Log) -> Fit {
+    let pace = scenario.pace.mean();
+    let mut steps: Vec<Fitted> = scenario
+        .steps
+        .iter()
+        .map(|step| {
+            let entries: Vec<&Entry> = log.entries.iter().filter(|e| e.step == step.name).collect();
+            Fitted::new(step, &entries, pace)
+        })
+        .collect();
+    let complete = scenario.steps.iter().zip(&steps).all(|(step, fitted)| {
+        times(step)
+            .iter()
+            .all(|(key, time)| time.is_zero() || fitted.step.parts.iter().any(|p| p.key == *key))
+    });
+    // Times as measured contain the pace: what is written beside a pace that stays must not count it twice.
+    let kept = if complete { 1.0 } else { pace };
+    for part in steps.iter_mut().flat_map(|s| &mut s.step.parts) {
+        part.spread = part.spread.scaled(1.0 / kept);
+        part.new = Range::of(&part.spread);
+    }
+    let paced = paced(scenario, log, &steps, complete);
+    let known = |e: &&Entry| scenario.steps.iter().any(|s| s.name == e.step);
+    Fit {
+        title: scenario.title.clone(),
+        entries: log.entries.iter().filter(known).count(),
+        minutes: steps.iter().map(|s| s.step.minutes).sum(),
+        expected: steps.iter().map(|s| s.step.expected).sum(),
+        unknown: unknown(scenario, log),
+        steps: steps.into_iter().map(|s| s.step).collect(),
+        pace: paced,
+        complete,
+        pace_kept: kept,
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+    }
+}
+
+fn unknown(scenario: &Scenario, log: &Log) -> Vec<Unknown> {
+    let names = || scenario.steps.iter().map(|s| s.name.as_str());
+    let mut list: Vec<Unknown> = Vec::new();
+    for entry in log.entries.iter().filter(|e| names().all(|n| n != e.step)) {
+        match list.iter_mut().find(|u| u.name == entry.step) {
+            Some(unknown) => unknown.entries += 1,
+            None => list.push(Unknown {
+                name: entry.step.clone(),
+                entries: 1,
+                nearest: crate::scenario::nearest(&entry.step, names()).map(str::to_owned),
+            }),
+        }
+    }
+    list
+}
+
+/// A step's times by key.
+fn times(step: &Step) -> [(&'static str, &Spread); 4] {
+    [
+        ("once", &step.once),
+        ("setup", &step.setup),
+        ("each", &step.each),
+        ("per_order", &step.per_order),
+    ]
+}
+
+/// Rounds and doings of an entry.
+#[derive(Debug, Clone, Copy)]
+struct Doing {
+    rounds: f64,
+    doings: f64,
+}
+
+impl Doing {
+    fn of(step: &Step, what: What, pieces: u32, rounds: Option<u32>, redone: u32) -> Self {
+        let by_room = step.room.map_or(1, |room| pieces.div_ceil(room).max(1));
+        let rounds = f64::from(rounds.unwrap_or(by_room));
+        let learned = step.learning.map_or(f64::from(pieces), |l| learned(l, pieces));
+        let doings = if pieces == 0 {
+            0.0
+        } else {
+            learned * (1.0 + f64::from(redone) / f64::from(pieces))
+        };
+        match what {
+            What::Setup => Self { rounds, doings: 0.0 },
+            What::Each => Self { rounds: 0.0, doings },
+            What::All | What::Order | What::Once => Self { rounds, doings },
+        }
+    }
+
+    fn row(self) -> [f64; 2] {
+        [self.rounds, self.doings]
+    }
+}
+
+/// What the first `pieces` of a run take, in units of the first (unit model).
+fn learned(learning: Learning, pieces: u32) -> f64 {
+    let before = f64::from(learning.made_before);
+    let last = learning.learned_by.map_or(f64::INFINITY, f64::from);
+    let power = libm::log2(learning.rate);
+    let factor = |i: u32| {
+        libm::pow(
+            (before + f64::from(i)).min(last.max(before + 1.0)) / (before + 1.0),
+            power,
+        )
+    };
+    (1..=pieces).map(factor).sum()
+}
+
+/// A step with what the pace still needs of it.
+struct Fitted {
+    step: StepFit,
+    /// Expected minutes by the file, pace not counted, and by the new estimates, of each entry, with the latter's variance.
+    by_entry: Vec<(f64, f64, f64)>,
+}
+
+impl Fitted {
+    fn new(step: &Step, entries: &[&Entry], pace: f64) -> Self {
+        let mut fitted = StepFit {
+            name: step.name.clone(),
+            entries: entries.len(),
+            minutes: entries.iter().map(|e| e.minutes).sum(),
+            expected: 0.0,
+            work: None,
+            parts: Vec::new(),
+            spoil: chance(entries, step.spoil, |e| e.spoiled, false),
+            redo: chance(entries, step.redo, |e| e.redone, true),
+            points: Vec::new(),
+            line: Vec::new(),
+        };
+        let of = |kinds: &[What]| -> Vec<&Entry> {
+            entries
+                .iter()
+                .copied()
+                .filter(|e| kinds.contains(&e.timed(step)))
+                .collect()
+        };
+        let once = single("once", &step.once, &once_of(&of(&[What::Once])), pace);
+        fitted.parts.extend(once);
+        let work = of(&[What::All, What::Setup, What::Each]);
+        let mut variation = None;
+        if !work.is_empty() {
+            let found = Bench { step, pace }.work(&work);
+            variation = found.work.variation;
+            fitted.points = work
+                .iter()
+                .map(|e| Point {
+                    pieces: e.pieces,
+                    minutes: e.minutes,
+                    partly: e.timed(step) != What::All,
+                })
+                .collect();
+            fitted.line = found.line;
+            fitted.parts.extend(found.parts);
+            fitted.work = Some(found.work);
+        }
+        let orders: Vec<(f64, f64)> = of(&[What::Order])
+            .iter()
+            .map(|e| (f64::from(e.pieces), e.minutes))
+            .collect();
+        fitted.parts.extend(single("per_order", &step.per_order, &orders, pace));
+
+        let mean = |key: &str| fitted.parts.iter().find(|p| p.key == key).map(|p| p.spread.mean());
+        let (setup, each) = (
+            mean("setup").unwrap_or(step.setup.mean() * pace),
+            mean("each").unwrap_or(step.each.mean() * pace),
+        );
+        let own = |key: &str| {
+            fitted
+                .parts
+                .iter()
+                .find(|p| p.key == key)
+                .map_or(0.0, |p| p.spread.variance())
+        };
+        let by_entry: Vec<(f64, f64, f64)> = entries
+            .iter()
+            .map(|e| {
+                let what = e.timed(step);
+                let doing = Doing::of(step, what, e.pieces, e.rounds, e.redone.unwrap_or(0));
+                match what {
+                    What::Order => {
+                        let n = f64::from(e.pieces);
+                        let new = mean("per_order").unwrap_or(step.per_order.mean() * pace);
+                        (n * step.per_order.mean(), n * new, n * own("per_order"))
+                    }
+                    // One sitting of several: it took what it took.
+                    What::Once => (e.minutes / pace.max(f64::MIN_POSITIVE), e.minutes, 0.0),
+                    _ => {
+                        let spread = variation.unwrap_or(0.0);
+                        let v = doing_variance(step, doing, setup, each) * spread * spread;
+                        (
+                            doing.rounds * step.setup.mean() + doing.doings * step.each.mean(),
+                            doing.rounds * setup + doing.doings * each,
+                            v,
+                        )
+                    }
+                }
+            })
+            .collect();
+        fitted.expected = pace * by_entry.iter().map(|e| e.0).sum::<f64>();
+        Self { step: fitted, by_entry }
+    }
+}
+
+/// Variance of an entry in units of the squared coefficient of variation.
+fn doing_variance(step: &Step, doing: Doing, setup: f64, each: f64) -> f64 {
+    let pieces = match step.varies {
+        Varies::Piece => doing.doings,
+        Varies::Batch => doing.doings * doing.doings,
+    };
+    doing.rounds * setup * setup + pieces * each * each
+}
+
+/// Sittings of what is done once, added up by job.
+fn once_of(entries: &[&Entry]) -> Vec<(f64, f64)> {
+    let mut jobs: Vec<(&str, f64)> = Vec::new();
+    for entry in entries {
+        match jobs.iter_mut().find(|(name, _)| *name == entry.job) {
+            Some((_, minutes)) => *minutes += entry.minutes,
+            None => jobs.push((&entry.job, entry.minutes)),
+        }
+    }
+    jobs.into_iter().map(|(_, minutes)| (1.0, minutes)).collect()
+}
+
+/// Minutes in proportion to a count: per order, or once.
+fn single(key: &'static str, was: &Spread, entries: &[(f64, f64)], pace: f64) -> Option<Part> {
+    if entries.is_empty() {
+        return None;
+    }
+    let rows: Vec<Vec<f64>> = entries.iter().map(|(n, _)| vec![*n]).collect();
+    let y: Vec<f64> = entries.iter().map(|(_, minutes)| *minutes).collect();
+    // Orders draw each their own time.
+    let growing: Vec<f64> = entries.iter().map(|(n, _)| *n).collect();
+    let (law, _) = likelier(&rows, &y, &growing)?;
+    let found = law.estimate(0);
+    let squares: f64 = law.residuals.iter().zip(&growing).map(|(e, n)| e * e / n).sum();
+    let variation = (law.freedom > 0).then(|| libm::sqrt(squares / law.freedom as f64) / found.value);
+    let (spread, from) = renewed(was, found.value, entries.len(), variation);
+    Some(Part {
+        key,
+        entries: entries.len(),
+        was: Range::of(was),
+        expected: was.mean() * pace,
+        found: Some(found),
+        from,
+        new: Range::of(&spread),
+        spread,
+    })
+}
+
+/// The law of variance that the entries are likelier under, and the fit under it.
+fn likelier(rows: &[Vec<f64>], y: &[f64], growing: &[f64]) -> Option<(Law, Weights)> {
+    let equal = regression::fit(rows, y, &vec![1.0; y.len()])?;
+    let other = regression::fit(rows, y, growing).filter(|_| growing.iter().all(|v| *v > 0.0));
+    let better = |law: &Law| law.likelihood.zip(equal.likelihood).is_some_and(|(a, b)| a > b);
+    Some(match other {
+        Some(law) if better(&law) => (law, Weights::Growing),
+        _ => (equal, Weights::Equal),
+    })
+}
+
+/// What setup and pieces came to.
+struct Found {
+    work: Work,
+    parts: Vec<Part>,
+    line: Vec<LinePoint>,
+}
+
+/// A step whose setup and per-piece time are looked for.
+struct Bench<'a> {
+    step: &'a Step,
+    pace: f64,
+}
+
+/// Which of setup and per-piece time are fitted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Columns {
+    Both,
+    Setup,
+    Each,
+}
+
+impl Columns {
+    fn row(self, doing: Doing) -> Vec<f64> {
+        match self {
+            Self::Both => doing.row().to_vec(),
+            Self::Setup => vec![doing.rounds],
+            Self::Each => vec![doing.doings],
+        }
+    }
+
+    fn setup(self, law: &Law) -> Option<Estimate> {
+        (self != Self::Each).then(|| law.estimate(0))
+    }
+
+    fn each(self, law: &Law) -> Option<Estimate> {
+        match self {
+            Self::Both => Some(law.estimate(1)),
+            Self::Each => Some(law.estimate(0)),
+            Self::Setup => None,
+        }
+    }
+}
+
+impl Bench<'_> {
+    fn work(&self, entries: &[&Entry]) -> Found {
+        let step = self.step;
+        let doings: Vec<Doing> = entries
+            .iter()
+            .map(|e| Doing::of(step, e.timed(step), e.pieces, e.rounds, e.redone.unwrap_or(0)))
+            .collect();
+        let y: Vec<f64> = entries.iter().map(|e| e.minutes).collect();
+        match self.columns(&doings, &y) {
+            Some((columns, how)) => {
+                let most = entries.iter().map(|e| e.pieces).max().unwrap_or(0);
+                self.fitted(columns, how, &doings, &y, most)
+            }
+            None => self.total(entries, &doings, &y),
+        }
+    }
+
+    /// What can be told apart; `None`: nothing, as all entries have one size and both parts in them.
+    fn columns(&self, doings: &[Doing], y: &[f64]) -> Option<(Columns, How)> {
+        if doings.iter().all(|d| d.doings == 0.0) {
+            return Some((Columns::Setup, How::SetupOnly));
+        }
+        if doings.iter().all(|d| d.rounds == 0.0) {
+            return Some((Columns::Each, How::EachOnly));
+        }
+        let (no_setup, no_each) = (self.step.setup.is_zero(), self.step.each.is_zero());
+        let Some((law, _)) = self.law(Columns::Both, doings, y) else {
+            return match (no_setup, no_each) {
+                (true, false) => Some((Columns::Each, How::NoSetup)),
+                (false, true) => Some((Columns::Setup, How::SetupOnly)),
+                _ => None,
+            };
+        };
+        let (setup, each) = (law.estimate(0), law.estimate(1));
+        Some(if no_setup && !setup.differs_from(0.0) {
+            (Columns::Each, How::NoSetup)
+        } else if no_each && !each.differs_from(0.0) {
+            (Columns::Setup, How::SetupOnly)
+        } else if setup.value < 0.0 {
+            (Columns::Each, How::SetupBelowNothing)
+        } else if each.value < 0.0 {
+            (Columns::Setup, How::EachBelowNothing)
+        } else {
+            (Columns::Both, How::Both)
+        })
+    }
+
+    /// The likelier law; the variance that grows is taken at the times that it leads to itself.
+    fn law(&self, columns: Columns, doings: &[Doing], y: &[f64]) -> Option<(Law, Weights)> {
+        let rows: Vec<Vec<f64>> = doings.iter().map(|d| columns.row(*d)).collect();
+        let equal = regression::fit(&rows, y, &vec![1.0; y.len()])?;
+        let mut growing = equal.clone();
+        for _ in 0..20 {
+            let v = self.variances(columns, &growing, doings);
+            if v.iter().any(|v| v.is_nan() || *v <= 0.0) {
+                return Some((equal, Weights::Equal));
+            }
+            growing = regression::fit(&rows, y, &v)?;
+        }
+        let better = growing.likelihood.zip(equal.likelihood).is_some_and(|(a, b)| a > b);
+        Some(if better {
+            (growing, Weights::Growing)
+        } else {
+            (equal, Weights::Equal)
+        })
+    }
+
+    /// Setup and per-piece time with their errors. Where one was dropped for coming out below nothing, its interval is what the fit
+    /// with both leaves of it above nothing, and the other's holds both intervals: that of the fit without is right only if
+    /// the dropped one is nothing indeed.
+    fn with_what_was_dropped(
+        &self,
+        how: How,
+        columns: Columns,
+        law: &Law,
+        doings: &[Doing],
+        y: &[f64],
+    ) -> (Option<Estimate>, Option<Estimate>) {
+        let (setup, each) = (columns.setup(law), columns.each(law));
+        if !matches!(how, How::SetupBelowNothing | How::EachBelowNothing) {
+            return (setup, each);
+        }
+        let Some((both, _)) = self.law(Columns::Both, doings, y) else {
+            return (setup, each);
+        };
+        let dropped = |free: Estimate| Estimate {
+            value: 0.0,
+            se: None,
+            low: free.low.map(|_| 0.0),
+            high: free.high.map(|h| h.max(0.0)),
+        };
+        let kept = |own: Estimate, free: Estimate| Estimate {
+            low: own.low.zip(free.low).map(|(a, b)| a.min(b)),
+            high: own.high.zip(free.high).map(|(a, b)| a.max(b)),
+            ..own
+        };
+        let (free_setup, free_each) = (both.estimate(0), both.estimate(1));
+        (
+            Some(setup.map_or_else(|| dropped(free_setup), |own| kept(own, free_setup))),
+            Some(each.map_or_else(|| dropped(free_each), |own| kept(own, free_each))),
+        )
+    }
+
+    /// Whether a part that came out below nothing may as well be what the file expects: then the log says nothing about how
+    /// the two share the time, and what the file says of that stays.
+    fn undecided(&self, how: How, doings: &[Doing], y: &[f64]) -> bool {
+        let (column, was) = match how {
+            How::SetupBelowNothing => (0, &self.step.setup),
+            How::EachBelowNothing => (1, &self.step.each),
+            _ => return false,
+        };
+        self.law(Columns::Both, doings, y)
+            .is_some_and(|(law, _)| !was.is_zero() && !law.estimate(column).differs_from(was.mean() * self.pace))
+    }
+
+    /// In units of the squared coefficient of variation.
+    fn variances(&self, columns: Columns, law: &Law, doings: &[Doing]) -> Vec<f64> {
+        let value = |e: Option<Estimate>| e.map_or(0.0, |e| e.value.max(0.0));
+        let (setup, each) = (value(columns.setup(law)), value(columns.each(law)));
+        doings
+            .iter()
+            .map(|d| doing_variance(self.step, *d, setup, each))
+            .collect()
+    }
+
+    fn fitted(&self, columns: Columns, how: How, doings: &[Doing], y: &[f64], most: u32) -> Found {
+        let step = self.step;
+        let n = y.len();
+        let Some((law, weights)) = self.law(columns, doings, y) else {
+            return self.total(&[], doings, y);
+        };
+        let (setup, each) = self.with_what_was_dropped(how, columns, &law, doings, y);
+        let shares = self.variances(columns, &law, doings);
+        let variation = (law.freedom > 0 && shares.iter().all(|v| *v > 0.0)).then(|| {
+            let squares: f64 = law.residuals.iter().zip(&shares).map(|(e, v)| e * e / v).sum();
+            libm::sqrt(squares / law.freedom as f64)
+        });
+        // Too few to take setup and pieces apart: the file's own proportions, at what was measured.
+        let actual: f64 = y.iter().sum();
+        let expected: f64 = doings
+            .iter()
+            .map(|d| d.rounds * step.setup.mean() + d.doings * step.each.mean())
+            .sum();
+        let few = (n < FEW || self.undecided(how, doings, y)) && expected > 0.0;
+        let mut parts = Vec::new();
+        let timed_setup = doings.iter().any(|d| d.rounds > 0.0);
+        let timed_each = doings.iter().any(|d| d.doings > 0.0);
+        for (key, was, found, timed) in [
+            ("setup", &step.setup, setup, timed_setup),
+            ("each", &step.each, each, timed_each),
+        ] {
+            let nothing = found.is_none_or(|f| f.value == 0.0) && was.is_zero();
+            if !timed || nothing || (few && was.is_zero()) {
+                continue;
+            }
+            let zero = Estimate::new(0.0, None, 0);
+            let (spread, from) = if few {
+                (was.scaled(actual / expected), From::Ratio)
+            } else {
+                renewed(was, found.map_or(0.0, |f| f.value), n, variation)
+            };
+            parts.push(Part {
+                key,
+                entries: doings
+                    .iter()
+                    .filter(|d| if key == "setup" { d.rounds > 0.0 } else { d.doings > 0.0 })
+                    .count(),
+                was: Range::of(was),
+                expected: was.mean() * self.pace,
+                found: Some(found.unwrap_or(zero)),
+                from,
+                new: Range::of(&spread),
+                spread,
+            });
+        }
+        let covariance = law
+            .variance
+            .filter(|_| columns == Columns::Both)
+            .map(|s2| s2 * law.unscaled[0][1]);
+        let line = self.line(columns, &law, weights, doings, most);
+        Found {
+            work: Work {
+                how,
+                entries: n,
+                freedom: law.freedom,
+                weights,
+                residual_sd: law.variance.filter(|_| weights == Weights::Equal).map(libm::sqrt),
+                variation,
+                covariance,
+                total: None,
+            },
+            parts,
+            line,
+        }
+    }
+
+    /// All entries have one size: what a part took cannot be told from what the other took.
+    fn total(&self, entries: &[&Entry], doings: &[Doing], y: &[f64]) -> Found {
+        let step = self.step;
+        let (mean, variance) = stats::mean_variance(y);
+        let n = y.len();
+        let by_file = |d: &Doing| d.rounds * step.setup.mean() + d.doings * step.each.mean();
+        let expected: f64 = doings.iter().map(by_file).sum();
+        let se = (n > 1).then(|| libm::sqrt(variance / n as f64));
+        let actual: f64 = y.iter().sum();
+        let ratio = if expected > 0.0 { actual / expected } else { 1.0 };
+        let parts = [("setup", &step.setup), ("each", &step.each)]
+            .into_iter()
+            .filter(|(_, was)| !was.is_zero())
+            .map(|(key, was)| {
+                let spread = was.scaled(ratio);
+                Part {
+                    key,
+                    entries: n,
+                    was: Range::of(was),
+                    expected: was.mean() * self.pace,
+                    found: None,
+                    from: From::Ratio,
+                    new: Range::of(&spread),
+                    spread,
+                }
+            })
+            .collect();
+        let shares: f64 = doings
+            .iter()
+            .map(|d| doing_variance(step, *d, ratio * step.setup.mean(), ratio * step.each.mean()))
+            .sum::<f64>()
+            / n as f64;
+        let one_size = doings
+            .windows(2)
+            .all(|w| w[0].rounds == w[1].rounds && w[0].doings == w[1].doings);
+        Found {
+            work: Work {
+                how: How::OneSize,
+                entries: n,
+                freedom: n - 1,
+                weights: Weights::Equal,
+                residual_sd: (n > 1).then(|| libm::sqrt(variance)),
+                variation: (n > 1 && shares > 0.0).then(|| libm::sqrt(variance / shares)),
+                covariance: None,
+                total: entries.first().filter(|_| one_size).map(|e| Total {
+                    pieces: e.pieces,
+                    minutes: Estimate::new(mean, se, n - 1),
+                    expected: self.pace * expected / n as f64,
+                }),
+            },
+            parts,
+            line: Vec::new(),
+        }
+    }
+
+    /// The law from one piece to the most there were.
+    fn line(&self, columns: Columns, law: &Law, weights: Weights, doings: &[Doing], most: u32) -> Vec<LinePoint> {
+        let step = self.step;
+        if columns == Columns::Setup || doings.iter().all(|d| d.rounds == 0.0 || d.doings == 0.0) {
+            return Vec::new();
+        }
+        let stride = most.div_ceil(LINE_POINTS).max(1);
+        let mut line = Vec::new();
+        for pieces in (1..=most).step_by(stride as usize) {
+            let doing = Doing::of(step, What::All, pieces, None, 0);
+            let row = columns.row(doing);
+            let v = match weights {
+                Weights::Equal => 1.0,
+                Weights::Growing => self.variances(columns, law, &[doing])[0],
+            };
+            let band = law.new_entry(&row, v, BAND);
+            line.push(LinePoint {
+                pieces,
+                minutes: law.at(&row),
+                expected: self.pace * (doing.rounds * step.setup.mean() + doing.doings * step.each.mean()),
+                low: band.map(|b| b.0),
+                high: band.map(|b| b.1),
+            });
+        }
+        line
+    }
+}
+
+/// The new range of a part whose mean is now `mean` (minutes as measured).
+fn renewed(was: &Spread, mean: f64, entries: usize, variation: Option<f64>) -> (Spread, From) {
+    if mean.is_nan() || mean <= 0.0 {
+        return (Spread::ZERO, From::Mean);
+    }
+    match variation.filter(|_| entries >= ENOUGH) {
+        Some(c) => (from_moments(mean, c), From::Spread),
+        None if was.mean() > 0.0 => {
+            let from = if entries < FEW { From::Ratio } else { From::Mean };
+            (was.scaled(mean / was.mean()), from)
+        }
+        None => (Spread::Certain(mean), From::Mean),
+    }
+}
+
+/// A triangle with this mean (above 0) and with the tenths of the lognormal that has this mean and coefficient of variation; that lognormal
+/// itself where the triangle would reach below nothing.
+#[must_use]
+pub fn from_moments(mean: f64, variation: f64) -> Spread {
+    if variation.is_nan() || variation < CERTAIN {
+        return Spread::Certain(mean);
+    }
+    let s2 = libm::log1p(variation * variation);
+    let (mu, sigma) = (libm::log(mean) - 0.5 * s2, libm::sqrt(s2));
+    let (low, high) = (libm::exp(mu - Z90 * sigma), libm::exp(mu + Z90 * sigma));
+    let triangle = |likely: f64| Spread::triangular_from_tenths(ThreePoint { low, likely, high });
+    // The mean rises with the likely value.
+    let (mut left, mut right) = (low, high);
+    for _ in 0..60 {
+        let middle = 0.5 * (left + right);
+        if triangle(middle).is_ok_and(|t| t.mean() < mean) {
+            left = middle;
+        } else {
+            right = middle;
+        }
+    }
+    match triangle(0.5 * (left + right)) {
+        Ok(found) if found.limits().0 >= 0.0 && (found.mean() - mean).abs() <= 1e-6 * mean => found,
+        _ => Spread::lognormal_from_tenths(low, high),
+    }
+}
+
+/// Counts of what an entry may say, out of pieces; repeats are out of pieces and repeats. An entry that says nothing counts as none
+/// where another of the step says something.
+fn chance(entries: &[&Entry], was: f64, count: impl Fn(&Entry) -> Option<u32>, again: bool) -> Option<Chance> {
+    if entries.iter().all(|e| count(e).is_none()) {
+        return None;
+    }
+    let counted = entries.iter().filter(|e| matches!(e.what, What::All | What::Each));
+    let (mut times, mut of) = (0, 0);
+    for entry in counted {
+        let n = u64::from(count(entry).unwrap_or(0));
+        times += n;
+        of += u64::from(entry.pieces) + if again { n } else { 0 };
+    }
+    (of > 0).then(|| {
+        let share = stats::wilson(times, of);
+        Chance {
+            was,
+            times,
+            of,
+            share,
+            contradicts: was < share.low || was > share.high,
+        }
+    })
+}
+
+fn paced(scenario: &Scenario, log: &Log, steps: &[Fitted], complete: bool) -> PaceFit {
+    struct Sum<'a> {
+        name: &'a str,
+        entries: usize,
+        actual: f64,
+        by_file: f64,
+        by_new: f64,
+        variance: f64,
+    }
+    let mut jobs: Vec<Sum<'_>> = Vec::new();
+    let mut seen = vec![0; steps.len()];
+    for entry in &log.entries {
+        let Some(k) = scenario.steps.iter().position(|s| s.name == entry.step) else {
+            continue;
+        };
+        let (by_file, by_new, variance) = steps[k].by_entry[seen[k]];
+        seen[k] += 1;
+        // What is done once belongs to no run.
+        if entry.job.is_empty() || entry.timed(&scenario.steps[k]) == What::Once {
+            continue;
+        }
+        let place = jobs.iter().position(|j| j.name == entry.job).unwrap_or_else(|| {
+            jobs.push(Sum {
+                name: &entry.job,
+                entries: 0,
+                actual: 0.0,
+                by_file: 0.0,
+                by_new: 0.0,
+                variance: 0.0,
+            });
+            jobs.len() - 1
+        });
+        let job = &mut jobs[place];
+        job.entries += 1;
+        job.actual += entry.minutes;
+        job.by_file += by_file;
+        job.by_new += by_new;
+        job.variance += variance;
+    }
+    jobs.retain(|j| j.by_file > 0.0 && j.by_new > 0.0);
+    let n = jobs.len();
+    let mut ratios: Vec<f64> = jobs.iter().map(|j| j.actual / j.by_file).collect();
+    let (mean, variance) = if n == 0 {
+        (0.0, 0.0)
+    } else {
+        stats::mean_variance(&ratios)
+    };
+    let beyond = (n >= ENOUGH_JOBS).then(|| {
+        let new: Vec<f64> = jobs.iter().map(|j| j.actual / j.by_new).collect();
+        let (_, all) = stats::mean_variance(&new);
+        let explained = jobs.iter().map(|j| j.variance / (j.by_new * j.by_new)).sum::<f64>() / n as f64;
+        libm::sqrt((all - explained).max(0.0))
+    });
+    let was = scenario.pace.mean();
+    let new = if !complete {
+        None
+    } else if let Some(c) = beyond {
+        Some(from_moments(1.0, c))
+    } else if (was - 1.0).abs() > CERTAIN && was > 0.0 {
+        Some(scenario.pace.scaled(1.0 / was))
+    } else {
+        None
+    };
+    let list = jobs
+        .iter()
+        .map(|j| Job {
+            name: j.name.to_owned(),
+            entries: j.entries,
+            minutes: j.actual,
+            expected: j.by_file,
+            ratio: j.actual / j.by_file,
+        })
+        .collect();
+    let tenths = (n >= 2).then(|| {
+        let places = [0.1, 0.5, 0.9].map(|q| stats::Place::new(n, q));
+        stats::settle(&mut ratios, &places);
+        places.map(|place| stats::quantile(&ratios, place))
+    });
+    PaceFit {
+        was: Range::of(&scenario.pace),
+        jobs: list,
+        ratio: (n > 0).then(|| {
+            let se = (n > 1).then(|| libm::sqrt(variance / n as f64));
+            Estimate::new(mean, se, n.saturating_sub(1))
+        }),
+        sd: (n > 1).then(|| libm::sqrt(variance)),
+        tenths,
+        beyond_steps: beyond,
+        new: new.as_ref().map(Range::of),
+        spread: new,
+    }
+}

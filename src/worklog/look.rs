@@ -1,0 +1,212 @@
+//! What is in a work log: entries, jobs, steps and totals, and what looks unintended.
+
+use super::add::unknown_step;
+use super::{Log, What};
+use crate::scenario::{Scenario, quoted};
+use serde::Serialize;
+
+/// An entry so many times its fellows, or so small a part of them, is doubtful (assumption: a slip by one digit makes it ten times
+/// as much, less what entries differ anyway).
+const FAR_OFF: f64 = 6.0;
+/// Fellows an entry must have to be judged by them.
+const FELLOWS: usize = 3;
+/// Hands-on hours of one entry that nobody works through (assumption).
+const LONG_DAY_HOURS: f64 = 16.0;
+
+/// The whole look; its serialised form is the documented JSON of `log`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Look {
+    /// The log's name as it was given.
+    pub name: String,
+    /// Title of the scenario whose steps it was held against, if any.
+    pub scenario: Option<String>,
+    /// Entries.
+    pub entries: usize,
+    /// Jobs that are named, in the order they first come.
+    pub jobs: Vec<String>,
+    /// First date there is, ISO 8601.
+    pub first: Option<String>,
+    /// Last date.
+    pub last: Option<String>,
+    /// Hands-on minutes altogether.
+    pub minutes: f64,
+    /// In the order of the scenario, then in the order they first come.
+    pub steps: Vec<StepLook>,
+    /// What looks unintended, a sentence each.
+    pub doubts: Vec<String>,
+    /// Program version.
+    pub version: String,
+}
+
+/// One step's entries.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StepLook {
+    /// As the log names it.
+    pub name: String,
+    /// Whether the scenario has it; `None` without a scenario.
+    pub known: Option<bool>,
+    /// Entries.
+    pub entries: usize,
+    /// Pieces handled, those of `order` entries not counted.
+    pub pieces: u64,
+    /// Fewest and most pieces of an entry that counts them.
+    pub least: Option<u32>,
+    /// Most.
+    pub most: Option<u32>,
+    /// Orders.
+    pub orders: u64,
+    /// Hands-on minutes.
+    pub minutes: f64,
+    /// Pieces lost; `None`: no entry says.
+    pub spoiled: Option<u64>,
+    /// Times done again; `None`: no entry says.
+    pub redone: Option<u64>,
+}
+
+/// Looks a log over, and holds its step names against a scenario where there is one.
+#[must_use]
+pub fn look(name: &str, log: &Log, scenario: Option<&Scenario>) -> Look {
+    let mut steps: Vec<StepLook> = Vec::new();
+    let mut jobs: Vec<String> = Vec::new();
+    for entry in &log.entries {
+        if !entry.job.is_empty() && !jobs.contains(&entry.job) {
+            jobs.push(entry.job.clone());
+        }
+        let of = scenario.and_then(|s| s.steps.iter().find(|step| step.name == entry.step));
+        let what = of.map_or(entry.what, |step| entry.timed(step));
+        let place = steps.iter().position(|s| s.name == entry.step).unwrap_or_else(|| {
+            steps.push(StepLook {
+                name: entry.step.clone(),
+                known: scenario.map(|_| of.is_some()),
+                entries: 0,
+                pieces: 0,
+                least: None,
+                most: None,
+                orders: 0,
+                minutes: 0.0,
+                spoiled: None,
+                redone: None,
+            });
+            steps.len() - 1
+        });
+        let step = &mut steps[place];
+        step.entries += 1;
+        step.minutes += entry.minutes;
+        match what {
+            What::Order => step.orders += u64::from(entry.pieces),
+            What::All | What::Each => {
+                step.pieces += u64::from(entry.pieces);
+                step.least = Some(step.least.map_or(entry.pieces, |n| n.min(entry.pieces)));
+                step.most = Some(step.most.map_or(entry.pieces, |n| n.max(entry.pieces)));
+            }
+            What::Setup | What::Once => {}
+        }
+        for (sum, count) in [(&mut step.spoiled, entry.spoiled), (&mut step.redone, entry.redone)] {
+            if let Some(count) = count {
+                *sum = Some(sum.unwrap_or(0) + u64::from(count));
+            }
+        }
+    }
+    if let Some(scenario) = scenario {
+        let place = |name: &str| scenario.steps.iter().position(|s| s.name == name);
+        steps.sort_by_key(|s| place(&s.name).unwrap_or(usize::MAX));
+    }
+    let dates = || log.entries.iter().filter_map(|e| e.date);
+    Look {
+        name: name.to_owned(),
+        scenario: scenario.map(|s| s.title.clone()),
+        entries: log.entries.len(),
+        jobs,
+        first: dates().min().map(|d| d.to_string()),
+        last: dates().max().map(|d| d.to_string()),
+        minutes: log.entries.iter().map(|e| e.minutes).sum(),
+        doubts: doubts(log, scenario, &steps),
+        steps,
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+    }
+}
+
+/// What looks unintended: columns, step names, entries far from their fellows, entries that are there twice.
+fn doubts(log: &Log, scenario: Option<&Scenario>, steps: &[StepLook]) -> Vec<String> {
+    let mut said = log.doubts.clone();
+    if let Some(scenario) = scenario {
+        for step in steps.iter().filter(|s| s.known == Some(false)) {
+            let entries = if step.entries == 1 {
+                "1 entry"
+            } else {
+                &format!("{} entries", step.entries)
+            };
+            let lines: Vec<usize> = log
+                .entries
+                .iter()
+                .filter(|e| e.step == step.name)
+                .map(|e| e.line)
+                .collect();
+            said.push(format!(
+                "{} ({entries}, first in line {})",
+                unknown_step(&step.name, &scenario.steps),
+                lines.first().copied().unwrap_or(0)
+            ));
+        }
+    }
+    for (k, entry) in log.entries.iter().enumerate() {
+        let line = entry.line;
+        if entry.minutes > 60.0 * LONG_DAY_HOURS {
+            said.push(format!(
+                "line {line}: {} of {} in one entry; is it minutes that were meant?",
+                hours_words(entry.minutes),
+                quoted(&entry.step)
+            ));
+        }
+        let same = |e: &&super::Entry| super::Entry { line, ..(*e).clone() } == *entry;
+        if let Some(before) = log.entries[..k].iter().find(same)
+            && entry.date.is_some()
+        {
+            said.push(format!(
+                "lines {} and {line} are the same; is one of them a slip?",
+                before.line
+            ));
+        }
+        let fellows = log
+            .entries
+            .iter()
+            .enumerate()
+            .filter(|(other, e)| *other != k && e.step == entry.step && e.what == entry.what)
+            .map(|(_, e)| e);
+        let mut whole: Vec<f64> = fellows.clone().map(|e| e.minutes).collect();
+        let mut single: Vec<f64> = fellows.map(|e| e.minutes / f64::from(e.pieces.max(1))).collect();
+        if whole.len() < FELLOWS {
+            continue;
+        }
+        let here = entry.minutes / f64::from(entry.pieces.max(1));
+        let (many, one) = (entry.minutes / median(&mut whole), here / median(&mut single));
+        // Both: one piece with a long setup takes many times what a piece of a large run takes.
+        if many.min(one) >= FAR_OFF || many.max(one) <= 1.0 / FAR_OFF {
+            let off = if many >= FAR_OFF {
+                format!("{:.0} times", many.min(one))
+            } else {
+                format!("a {:.0}th of", 1.0 / many.max(one))
+            };
+            said.push(format!(
+                "line {line}: {} min at {} is {off} what its fellows take; is it minutes that were meant?",
+                short(entry.minutes),
+                quoted(&entry.step)
+            ));
+        }
+    }
+    said
+}
+
+fn median(values: &mut [f64]) -> f64 {
+    values.sort_by(f64::total_cmp);
+    let n = values.len();
+    0.5 * (values[(n - 1) / 2] + values[n / 2])
+}
+
+fn short(value: f64) -> String {
+    ((value * 10.0).round() / 10.0).to_string()
+}
+
+fn hours_words(minutes: f64) -> String {
+    format!("{} h", short(minutes / 60.0))
+}
