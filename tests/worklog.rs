@@ -621,6 +621,33 @@ fn new_keys_stand_under_the_others() {
     assert!(scenario::read("s", &after, &[]).is_ok());
 }
 
+/// Jobs that differ by more than their steps: a file without a pace gets a section for it, at its end.
+#[test]
+fn a_pace_that_nobody_wrote_stands_at_the_end() {
+    let text = "target = 30\n[[step]]\nname = 'glue'\nsetup = '20 min'\neach = '10 min'\n[sale]\nprice = 50";
+    let scenario = scenario::read("s", text, &[]).unwrap();
+    let mut log = "job,step,what,pieces,minutes\n".to_owned();
+    for (job, factor) in [0.7, 0.9, 1.0, 1.1, 1.3].into_iter().enumerate() {
+        for n in [2.0, 5.0, 9.0] {
+            log.push_str(&format!(
+                "{job},glue,setup,,{}\n{job},glue,each,{n},{}\n",
+                20.0 * factor,
+                10.0 * n * factor
+            ));
+        }
+    }
+    let found = fit::fit(&scenario, &log_of(&log));
+    assert!(
+        found.complete && found.pace.beyond_steps.unwrap() > 0.1,
+        "{:?}",
+        found.pace
+    );
+    let (after, _) = edited(text, &found).unwrap();
+    assert!(after.contains("price = 50\n\n[pace]\nfactor = { low = 0."), "{after}");
+    let again = scenario::read("again", &after, &[]).unwrap();
+    assert!(close(again.pace.mean(), 1.0, 0.01));
+}
+
 #[test]
 fn what_cannot_be_exchanged_is_said() {
     let text =

@@ -1,9 +1,11 @@
 //! What is in a work log: entries, jobs, steps and totals, and what looks unintended.
 
 use super::add::unknown_step;
-use super::{Log, What};
+use super::{Entry, Log, What};
 use crate::scenario::{Scenario, quoted};
+use jiff::civil::Date;
 use serde::Serialize;
+use std::collections::HashMap;
 
 /// An entry so many times its fellows, or so small a part of them, is doubtful (assumption: a slip by one digit makes it ten times
 /// as much, less what entries differ anyway).
@@ -149,7 +151,9 @@ fn doubts(log: &Log, scenario: Option<&Scenario>, steps: &[StepLook]) -> Vec<Str
             ));
         }
     }
-    for (k, entry) in log.entries.iter().enumerate() {
+    let usual = usual(log);
+    let mut seen: HashMap<Whole<'_>, usize> = HashMap::new();
+    for entry in &log.entries {
         let line = entry.line;
         if entry.minutes > 60.0 * LONG_DAY_HOURS {
             said.push(format!(
@@ -158,28 +162,20 @@ fn doubts(log: &Log, scenario: Option<&Scenario>, steps: &[StepLook]) -> Vec<Str
                 quoted(&entry.step)
             ));
         }
-        let same = |e: &&super::Entry| super::Entry { line, ..(*e).clone() } == *entry;
-        if let Some(before) = log.entries[..k].iter().find(same)
-            && entry.date.is_some()
+        if entry.date.is_some()
+            && let Some(before) = seen.insert(whole(entry), line)
         {
             said.push(format!(
-                "lines {} and {line} are the same; is one of them a slip?",
-                before.line
+                "lines {before} and {line} are the same; is one of them a slip?"
             ));
         }
-        let fellows = log
-            .entries
-            .iter()
-            .enumerate()
-            .filter(|(other, e)| *other != k && e.step == entry.step && e.what == entry.what)
-            .map(|(_, e)| e);
-        let mut whole: Vec<f64> = fellows.clone().map(|e| e.minutes).collect();
-        let mut single: Vec<f64> = fellows.map(|e| e.minutes / f64::from(e.pieces.max(1))).collect();
-        if whole.len() < FELLOWS {
+        let Some((minutes, each)) = usual.get(&(entry.step.as_str(), entry.what.word())) else {
             continue;
-        }
-        let here = entry.minutes / f64::from(entry.pieces.max(1));
-        let (many, one) = (entry.minutes / median(&mut whole), here / median(&mut single));
+        };
+        let (many, one) = (
+            entry.minutes / minutes,
+            entry.minutes / f64::from(entry.pieces.max(1)) / each,
+        );
         // Both: one piece with a long setup takes many times what a piece of a large run takes.
         if many.min(one) >= FAR_OFF || many.max(one) <= 1.0 / FAR_OFF {
             let off = if many >= FAR_OFF {
@@ -195,6 +191,43 @@ fn doubts(log: &Log, scenario: Option<&Scenario>, steps: &[StepLook]) -> Vec<Str
         }
     }
     said
+}
+
+/// A step's name, and what of it was timed.
+type Kind<'a> = (&'a str, &'static str);
+
+/// All that an entry says.
+type Whole<'a> = (
+    (Option<Date>, &'a str, &'a str, &'a str, &'a str),
+    (u32, Option<u32>, u64, Option<u32>, Option<u32>),
+);
+
+fn whole(entry: &Entry) -> Whole<'_> {
+    (
+        (entry.date, &entry.job, &entry.step, entry.what.word(), &entry.note),
+        (
+            entry.pieces,
+            entry.rounds,
+            entry.minutes.to_bits(),
+            entry.spoiled,
+            entry.redone,
+        ),
+    )
+}
+
+/// Median minutes of an entry, and of a piece, for each step and kind that has enough entries to judge one by the others.
+fn usual(log: &Log) -> HashMap<Kind<'_>, (f64, f64)> {
+    let mut kinds: HashMap<Kind<'_>, (Vec<f64>, Vec<f64>)> = HashMap::new();
+    for entry in &log.entries {
+        let (minutes, each) = kinds.entry((&entry.step, entry.what.word())).or_default();
+        minutes.push(entry.minutes);
+        each.push(entry.minutes / f64::from(entry.pieces.max(1)));
+    }
+    kinds
+        .into_iter()
+        .filter(|(_, (minutes, _))| minutes.len() > FELLOWS)
+        .map(|(kind, (mut minutes, mut each))| (kind, (median(&mut minutes), median(&mut each))))
+        .collect()
 }
 
 fn median(values: &mut [f64]) -> f64 {
