@@ -51,6 +51,8 @@ fn the_other_questions_are_answered_as_shown() {
         &["steady", "scenarios/plant-labels.toml"],
         &["drivers", rail],
         &["jig", rail],
+        &["calendar", rail, "--start", "2027-01-11"],
+        &["fit", rail, "scenarios/oak-peg-rail-log.csv"],
         &["sweep", rail, "--over", "sale.price=50..80", "--size", "6"],
     ] {
         let page = printed(args);
