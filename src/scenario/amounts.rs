@@ -209,12 +209,13 @@ pub(super) fn read(node: &Node, rule: Rule, sources: &[Source]) -> Result<Spread
     })
 }
 
-/// Hands-on minutes from a text as it stands at `place`: `52 min`, `1 h 30 min`; more than none, and certain.
-pub(crate) fn work_minutes(owner: &str, text: &str, place: Place) -> Result<f64, Vec<Fault>> {
-    let start = place.span.start;
+/// Hands-on minutes from a text: `52 min`, `1 h 30 min`; more than none, and certain. `verbatim`: it stands at `place` letter by
+/// letter, so that a part of it can be marked.
+pub(crate) fn work_minutes(owner: &str, text: &str, place: Place, verbatim: bool) -> Result<f64, Vec<Fault>> {
+    let start = verbatim.then_some(place.span.start);
     let node = Node {
         place,
-        value: Value::Text(text.to_owned(), Some(start)),
+        value: Value::Text(text.to_owned(), start),
     };
     let spread = read(&node, Rule::positive(Kind::Work).certain(), &[]);
     spread

@@ -74,7 +74,7 @@ pub fn check(typed: &Typed<'_>, form: Option<&Form>, steps: Option<&[Step]>) -> 
             .map_err(|cure| say("date", format!("{} is not a date; {cure}", quoted(written))))
             .ok(),
     };
-    let minutes = minutes_of(typed.minutes.trim(), Place::new(0, 0..typed.minutes.trim().len()))
+    let minutes = minutes_of(typed.minutes.trim(), Place::new(0, 0..typed.minutes.trim().len()), true)
         .map_err(|faults| {
             for fault in faults {
                 say(

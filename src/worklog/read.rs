@@ -358,7 +358,10 @@ impl Row<'_> {
     }
 
     fn minutes(&self, faults: &mut Vec<Fault>) -> Option<f64> {
-        match minutes_of(self.cell("minutes"), self.place("minutes")) {
+        let (written, place) = (self.cell("minutes"), self.place("minutes"));
+        // Doubled quotes, or text behind a closing quote, make a cell's content unlike what stands there.
+        let verbatim = self.text.get(place.span.clone()) == Some(written);
+        match minutes_of(written, place, verbatim) {
             Ok(minutes) => Some(minutes),
             Err(found) => {
                 faults.extend(found);
@@ -421,7 +424,7 @@ pub(super) fn count_of(written: &str, least: u32) -> Result<u32, String> {
 }
 
 /// Minutes: a plain number, or a time as in a scenario.
-pub(super) fn minutes_of(written: &str, place: Place) -> Result<f64, Vec<Fault>> {
+pub(super) fn minutes_of(written: &str, place: Place, verbatim: bool) -> Result<f64, Vec<Fault>> {
     if written.is_empty() {
         return Err(vec![Fault::new(
             place,
@@ -432,9 +435,9 @@ pub(super) fn minutes_of(written: &str, place: Place) -> Result<f64, Vec<Fault>>
     }
     let plain = written.bytes().all(|b| b.is_ascii_digit() || b == b'.');
     if plain && written.parse::<f64>().is_ok() {
-        return work_minutes("`minutes`", &format!("{written} min"), place);
+        return work_minutes("`minutes`", &format!("{written} min"), place, false);
     }
-    work_minutes("`minutes`", written, place)
+    work_minutes("`minutes`", written, place, verbatim)
 }
 
 #[cfg(test)]
