@@ -141,7 +141,7 @@ impl<'a> Chart<'a> {
             labels.push(EndLabel {
                 value: 15.0,
                 key: Key::Line(DUE),
-                name: format!("done by {}, due:", format::tick_date(due.0)),
+                name: format!("due {}, kept", format::tick_date(due.0)),
                 figure: format::share(kept.kept.share),
             });
         }

@@ -108,10 +108,20 @@ pub(super) fn outline(glyph: GlyphId, weight: Weight, builder: &mut dyn OutlineB
 }
 
 /// Breaks a text at its blanks into lines no wider than `limit`; at most `lines` of them, the last shortened with an
-/// ellipsis where more would follow.
+/// ellipsis where more would follow. A percent sign stays with its number.
 pub(super) fn wrap(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
-    let mut out: Vec<String> = Vec::new();
+    let mut words: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
+        match words.last_mut() {
+            Some(number) if word.starts_with('%') => {
+                number.push(' ');
+                number.push_str(word);
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    let mut out: Vec<String> = Vec::new();
+    for word in words {
         let longer = out.last().map(|line| format!("{line} {word}"));
         match longer {
             Some(longer) if width(&longer, weight, size) <= limit => {
@@ -119,7 +129,7 @@ pub(super) fn wrap(text: &str, weight: Weight, size: f64, limit: f64, lines: usi
                     *line = longer;
                 }
             }
-            _ if out.len() < lines => out.push(word.to_owned()),
+            _ if out.len() < lines => out.push(word),
             _ => {
                 if let Some(line) = out.last_mut() {
                     line.push('…');
@@ -188,5 +198,11 @@ mod tests {
         assert!(wrap("", Weight::Regular, 16.0, 110.0, 2).is_empty());
         let unbroken = wrap("Donaudampfschifffahrtsgesellschaft", Weight::Regular, 16.0, 110.0, 2);
         assert!(width(&unbroken[0], Weight::Regular, 16.0) <= 110.0);
+        // Wide enough for "done in 95" alone.
+        let limit = width("done in 95", Weight::Regular, 16.0) + 1.0;
+        assert_eq!(
+            wrap("done in 95 %, late", Weight::Regular, 16.0, limit, 3),
+            ["done in", "95 %, late"]
+        );
     }
 }
