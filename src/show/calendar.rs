@@ -7,10 +7,11 @@ use super::format::{
     short_date, tick_date, time_of_day,
 };
 use super::grid::Grid;
-use super::text::{Look, Page, printable};
+use super::text::{Look, Page, cut, printable};
 use super::words::{capital, run_of};
 use super::{Shown, json};
 use crate::answers::calendar::{AtSize, Calendar, DateEstimate, Day, Lever, LimitedBy, More, PlanDay, Waiting};
+use crate::answers::stats::Z975;
 use crate::answers::sweep::Share;
 
 /// Lines of the day plan unless all are asked for.
@@ -18,8 +19,6 @@ const PLAN_LINES: usize = 32;
 /// Letters of a step's name in the day plan.
 const LONGEST_NAME: usize = 28;
 const SHORTEST_NAME: usize = 8;
-/// Standard normal 97.5 % quantile, for intervals of means.
-const Z975: f64 = crate::answers::stats::Z975;
 
 impl Shown for Calendar {
     fn text(&self, look: &Look) -> String {
@@ -248,16 +247,6 @@ fn sizes_table(answer: &Calendar, look: &Look) -> String {
         marked: answer.sizes.iter().position(|at| at.size == answer.size),
     }
     .text(look.unicode, look.highlight())
-}
-
-fn cut(text: &str, room: usize) -> String {
-    let text = printable(text);
-    if text.chars().count() <= room {
-        text
-    } else {
-        let kept: String = text.chars().take(room.saturating_sub(3)).collect();
-        format!("{}...", kept.trim_end())
-    }
 }
 
 /// "glue pegs: 6, to 22:30", or "glue pegs: 6, to Thu 10 Dec 23:15" on another day.

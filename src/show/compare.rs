@@ -392,15 +392,6 @@ fn care(answer: &Compare) -> String {
     format!("{tiring}{}", words::BEFORE_TAX)
 }
 
-fn cut(text: &str, room: usize) -> String {
-    if text.chars().count() <= room {
-        text.to_owned()
-    } else {
-        let kept: String = text.chars().take(room.saturating_sub(3)).collect();
-        format!("{}...", kept.trim_end())
-    }
-}
-
 /// What an hour earns.
 fn rates(answer: &Compare, look: &text::Look) -> String {
     let currency = answer.currency.as_str();
@@ -424,7 +415,7 @@ fn rates(answer: &Compare, look: &text::Look) -> String {
         .map(|(k, e)| {
             let rate = &e.run.rate;
             let mut row = vec![
-                format!("{} {}", letter(k), cut(&name(answer, k), name_room(look))),
+                format!("{} {}", letter(k), text::cut(&name(answer, k), name_room(look))),
                 count(e.run.size.into()),
             ];
             row.extend([rate.p10, rate.p50, rate.p90, rate.long_run].map(|v| amount(v, currency)));
@@ -472,7 +463,7 @@ fn weeks(answer: &Compare, look: &text::Look) -> String {
             let week = &e.week;
             let or = |value: Option<f64>, write: &dyn Fn(f64) -> String| value.map_or_else(|| unknown.clone(), write);
             vec![
-                format!("{} {}", letter(k), cut(&name(answer, k), name_room(look))),
+                format!("{} {}", letter(k), text::cut(&name(answer, k), name_room(look))),
                 hours(e.run.hours.mean),
                 amount(e.run.money.materials, currency),
                 or(week.bench_hours, &hours),

@@ -359,10 +359,7 @@ pub(super) fn little(lever: &Lever, currency: &str) -> String {
 
 fn shortened(name: &str, longest: usize) -> String {
     // The end says which part it is, so the cut goes through the middle.
-    let letters: Vec<char> = name
-        .chars()
-        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
-        .collect();
+    let letters: Vec<char> = super::text::printable(name).chars().collect();
     if letters.len() <= longest {
         return letters.into_iter().collect();
     }

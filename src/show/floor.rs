@@ -8,6 +8,7 @@ use super::format::{
 use super::grid::Grid;
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Mark, Point, Rows, Ruler, Signs, Strip, Strips, extent, listed, pays_from};
+use super::words::capital;
 use super::{Shown, json};
 use crate::answers::floor::{Discount, Floors, MadeFor, SizeFloors};
 use crate::answers::sweep::Floor;
@@ -728,13 +729,6 @@ pub(super) fn joined(parts: &[String]) -> Option<String> {
     } else {
         format!("{} and {last}", before.join(", "))
     })
-}
-
-pub(super) fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
 /// One row a size. Prices per piece, and in all; shares are fractions.

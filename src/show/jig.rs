@@ -325,20 +325,11 @@ fn pieces(value: Option<f64>) -> String {
     value.map_or_else(|| "never".to_owned(), |v| count(v.ceil() as u64))
 }
 
-fn cut(text: &str, room: usize) -> String {
-    if text.chars().count() <= room {
-        text.to_owned()
-    } else {
-        let kept: String = text.chars().take(room.saturating_sub(3)).collect();
-        format!("{}...", kept.trim_end())
-    }
-}
-
 /// Jigs by number where a row holds several: `1 + 2`.
 fn row_name(answer: &Jigs, set: &Set, room: usize) -> String {
     let numbers: Vec<String> = set.jigs.iter().map(|k| (k + 1).to_string()).collect();
     if set.jigs.len() == 1 {
-        format!("{} {}", numbers[0], cut(&names(answer, set), room))
+        format!("{} {}", numbers[0], text::cut(&names(answer, set), room))
     } else {
         numbers.join(" + ")
     }

@@ -7,7 +7,8 @@ use super::format::{
 };
 use super::grid::{Grid, stretch_of, well_chosen};
 use super::text::{Look, Page};
-use super::text_chart::{Curve, Point, Rows, Signs, listed};
+use super::text_chart::{Curve, Point, Rows, Signs};
+use super::words::capital;
 use super::{Shown, json};
 use crate::answers::season::{PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 
@@ -483,35 +484,14 @@ fn text_chart(answer: &SeasonAnswer, look: &Look) -> Option<String> {
         first.push(format!("{} 8 seasons in 10", signs.band));
     }
     first.push(format!("{0}{0} target just met", signs.target));
-    let word = if best.surplus.mean < 0.0 {
-        "loses least"
-    } else {
-        "leaves most"
-    };
-    let mut second = vec![format!("{} {} {word}", signs.best, count(best.size.into()))];
-    let mut marks: Vec<(u32, char)> = answer.ties.iter().map(|size| (*size, '~')).collect();
-    if !marks.is_empty() {
-        let all: Vec<u32> = points.iter().map(|p| p.size).collect();
-        second.push(format!("~ {} as good within the error", listed(&answer.ties, &all)));
-    }
-    second.extend(Curve::off_the_chart(&points, &rows));
-    marks.push((best.size, signs.best));
-    Some(
-        Curve {
-            heading: format!(
-                "What the season leaves, {} after {} for every hour, against batch size",
-                answer.currency,
-                typed_amount(answer.target, &answer.currency)
-            ),
-            rows,
-            level: 0.0,
-            points,
-            marks,
-            counted: "pieces in a batch",
-            legend: vec![first, second],
-        }
-        .text(look.line(), signs),
-    )
+    let heading = format!(
+        "What the season leaves, {} after {} for every hour, against batch size",
+        answer.currency,
+        typed_amount(answer.target, &answer.currency)
+    );
+    let best = (best.size, best.surplus.mean);
+    let ties = ('~', answer.ties.clone(), "as good within the error");
+    Some(Curve::of_what_is_left(heading, rows, points, first, best, &[ties], signs).text(look.line(), signs))
 }
 
 /// Sizes at the asked price, then prices with their best sizes: one header, empty where there is no figure.
@@ -600,13 +580,6 @@ fn csv(answer: &SeasonAnswer) -> String {
         table.row(cells);
     }
     table.into_text()
-}
-
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters
-        .next()
-        .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 #[cfg(test)]

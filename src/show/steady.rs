@@ -7,9 +7,9 @@ use super::format::{
     weeks,
 };
 use super::grid::{Grid, stretch_of, well_chosen};
-use super::season::capital;
 use super::text::{Look, Page};
-use super::text_chart::{Curve, Point, Rows, Signs, listed};
+use super::text_chart::{Curve, Point, Rows, Signs};
+use super::words::capital;
 use super::{Shown, json};
 use crate::answers::steady::{SteadyAnswer, SteadySize};
 
@@ -312,50 +312,21 @@ fn text_chart(answer: &SteadyAnswer, look: &Look) -> Option<String> {
     let means: Vec<f64> = points.iter().map(|p| p.middle).collect();
     let (low, high) = chart::range_of(&[0.0, best.surplus_a_year.mean], &means, &means, (0.6, 0.4));
     let rows = Rows::between(low, high)?;
-    let word = if best.surplus_a_year.mean < 0.0 {
-        "loses least"
-    } else {
-        "leaves most"
-    };
-    let mut second = vec![format!("{} {} {word}", signs.best, count(best.size.into()))];
-    let mut marks: Vec<(u32, char)> = Vec::new();
-    let all: Vec<u32> = points.iter().map(|p| p.size).collect();
-    for (sign, meaning) in [('~', "nearly as good"), ('!', "bench hours do not suffice")] {
-        let like: Vec<u32> = answer
-            .sizes
-            .iter()
-            .filter(|s| mark(answer, s) == sign)
-            .map(|s| s.size)
-            .collect();
-        if !like.is_empty() {
-            second.push(format!("{sign} {} {meaning}", listed(&like, &all)));
-        }
-        marks.extend(like.into_iter().map(|size| (size, sign)));
-    }
-    second.extend(Curve::off_the_chart(&points, &rows));
-    marks.push((best.size, signs.best));
-    Some(
-        Curve {
-            heading: format!(
-                "What a year leaves, {} after {} for every hour and after holding, against batch size",
-                answer.currency,
-                typed_amount(answer.target, &answer.currency)
-            ),
-            rows,
-            level: 0.0,
-            points,
-            marks,
-            counted: "pieces in a batch",
-            legend: vec![
-                vec![
-                    format!("{} surplus", signs.median),
-                    format!("{0}{0} target just met", signs.target),
-                ],
-                second,
-            ],
-        }
-        .text(look.line(), signs),
-    )
+    let others = [('~', "nearly as good"), ('!', "bench hours do not suffice")].map(|(sign, meaning)| {
+        let like = answer.sizes.iter().filter(|s| mark(answer, s) == sign);
+        (sign, like.map(|s| s.size).collect(), meaning)
+    });
+    let heading = format!(
+        "What a year leaves, {} after {} for every hour and after holding, against batch size",
+        answer.currency,
+        typed_amount(answer.target, &answer.currency)
+    );
+    let first = vec![
+        format!("{} surplus", signs.median),
+        format!("{0}{0} target just met", signs.target),
+    ];
+    let best = (best.size, best.surplus_a_year.mean);
+    Some(Curve::of_what_is_left(heading, rows, points, first, best, &others, signs).text(look.line(), signs))
 }
 
 fn csv(answer: &SteadyAnswer) -> String {

@@ -2,7 +2,7 @@
 
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
-use super::floor::{capital, joined};
+use super::floor::joined;
 use super::format::{
     amount, confidence, count, down_percent, down_times, hours, money, money_interval, percent_interval,
     plain_interval, share, tick, times, times_interval, typed_money,
@@ -10,6 +10,7 @@ use super::format::{
 use super::grid::Grid;
 use super::text::{Look, Page};
 use super::text_chart::{Mark, Ruler, Signs, Strip, Strips};
+use super::words::capital;
 use super::{Shown, json};
 use crate::answers::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
 

@@ -210,7 +210,42 @@ pub(super) struct Curve<'a> {
     pub(super) legend: Vec<Vec<String>>,
 }
 
+/// A sign on the axis, the sizes it stands at, and what it means.
+pub(super) type Like<'a> = (char, Vec<u32>, &'a str);
+
 impl Curve<'_> {
+    /// What is left after every hour, against batch size. `first`: the legend's first line; `best`: the size that leaves most,
+    /// and how much that is.
+    pub(super) fn of_what_is_left(
+        heading: String,
+        rows: Rows,
+        points: Vec<Point>,
+        first: Vec<String>,
+        best: (u32, f64),
+        others: &[Like<'_>],
+        signs: &Signs,
+    ) -> Self {
+        let word = if best.1 < 0.0 { "loses least" } else { "leaves most" };
+        let mut second = vec![format!("{} {} {word}", signs.best, format::count(best.0.into()))];
+        let mut marks = Vec::new();
+        let all: Vec<u32> = points.iter().map(|p| p.size).collect();
+        for (sign, sizes, meaning) in others.iter().filter(|(_, sizes, _)| !sizes.is_empty()) {
+            second.push(format!("{sign} {} {meaning}", listed(sizes, &all)));
+            marks.extend(sizes.iter().map(|size| (*size, *sign)));
+        }
+        second.extend(Curve::off_the_chart(&points, &rows));
+        marks.push((best.0, signs.best));
+        Self {
+            heading,
+            rows,
+            level: 0.0,
+            points,
+            marks,
+            counted: "pieces in a batch",
+            legend: vec![first, second],
+        }
+    }
+
     /// The chart, no line wider than `width` columns (taken as at least 40), each ending in a line feed; empty without sizes.
     pub(super) fn text(&self, width: usize, signs: &Signs) -> String {
         let width = width.max(MIN_WIDTH);

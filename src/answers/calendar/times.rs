@@ -138,19 +138,19 @@ impl Times {
 
     /// Draws the eight trials of a group.
     pub(super) fn group(&self, keys: &[u64; LANES]) -> [Drawn; LANES] {
-        let batches = self.batches(keys);
-        let mut lanes = keys.iter().zip(batches);
-        std::array::from_fn(|_| {
-            let (key, batch) = lanes.next().expect("one a lane");
+        let mut lane = 0;
+        self.batches(keys).map(|batch| {
+            let key = keys[lane];
+            lane += 1;
             let pace = &self.plan.pace;
             let mut waves = vec![batch];
             if self.plan.remake {
-                self.remake(*key, &mut waves);
+                self.remake(key, &mut waves);
             }
             Drawn {
-                key: *key,
-                pace: pace.shape.draw_one(nth(start(*key, pace.part), 0)),
-                orders: self.orders(*key, &waves),
+                key,
+                pace: pace.shape.draw_one(nth(start(key, pace.part), 0)),
+                orders: self.orders(key, &waves),
                 waves,
             }
         })
