@@ -9,6 +9,9 @@ use super::question::{Asked, watched};
 use super::{Stop, Streams};
 use crate::answers::calendar::{self, Day, NoDate, Opens, Question};
 
+/// Simulated runs of each size or setting if nothing is said.
+pub(super) const TRIALS: u64 = 2_000;
+
 /// When a run is done, when to start for a delivery date, a day plan, and what limits it: hands, room or waiting
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -39,7 +42,7 @@ pub(super) struct CalendarCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<2_000>,
+    asked: Asked<TRIALS>,
     /// Pieces in a run, or several, for example 6,12,24; if not given, the first size that pays, or the best
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(1..=10_000))]
     size: Vec<u32>,
@@ -64,7 +67,7 @@ pub(super) fn run(command: &CalendarCommand, streams: &mut Streams<'_>) -> Resul
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
     let settings = command.asked.settings();
     let question = Question {
-        from: Day(command.start.unwrap_or_else(|| jiff::ZonedDateTime::now().date())),
+        from: Day(command.start.unwrap_or_else(today)),
         due: command.due.map(Day),
         opens: Opens(command.opens),
         sizes: command.size.clone(),
@@ -95,7 +98,13 @@ fn said(refused: NoDate) -> String {
     }
 }
 
-fn date(text: &str) -> Result<Date, String> {
+/// What day it is here.
+pub(super) fn today() -> Date {
+    jiff::ZonedDateTime::now().date()
+}
+
+/// A date as year-month-day.
+pub(super) fn date(text: &str) -> Result<Date, String> {
     text.trim()
         .parse()
         .map_err(|_| "write a date as year-month-day, for example 2026-12-03".to_owned())

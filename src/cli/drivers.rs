@@ -8,6 +8,9 @@ use super::question::{Asked, watched};
 use super::{Stop, Streams};
 use crate::answers;
 
+/// Simulated runs of each size or setting if nothing is said.
+pub(super) const TRIALS: u64 = 8_192;
+
 /// Which uncertain input moves what an hour earns, and what one minute less is worth
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -26,7 +29,7 @@ pub(super) struct DriversCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<8_192>,
+    asked: Asked<TRIALS>,
     /// Pieces started together
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
     size: Option<u32>,
@@ -36,7 +39,7 @@ pub(super) struct DriversCommand {
 }
 
 /// Pieces times steps up to which the full number of runs is simulated.
-const MOST_WORK: usize = 600;
+pub(super) const MOST_WORK: usize = 600;
 
 pub(super) fn run(command: &DriversCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;

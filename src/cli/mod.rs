@@ -19,6 +19,7 @@ mod output;
 mod over;
 mod progress;
 mod question;
+mod report;
 mod season;
 mod steady;
 mod stress;
@@ -58,6 +59,7 @@ const EXAMPLES: &str = "Examples:
   batchwright sweep hooks.toml                   the answer
   batchwright sweep hooks.toml --chart hooks.svg
   batchwright floor hooks.toml --order 1,6,12    what to quote
+  batchwright report hooks.toml --out hooks.html every answer in one page
 
 `batchwright COMMAND --help` says more about each.";
 
@@ -74,6 +76,7 @@ enum Command {
     Season(season::SeasonCommand),
     Steady(steady::SteadyCommand),
     Calendar(calendar::CalendarCommand),
+    Report(report::ReportCommand),
     Log(log::LogCommand),
     Fit(fit::FitCommand),
     Completions(completions::Completions),
@@ -192,6 +195,7 @@ where
             Command::Season(command) => season::run(&command, &mut streams),
             Command::Steady(command) => steady::run(&command, &mut streams),
             Command::Calendar(command) => calendar::run(&command, &mut streams),
+            Command::Report(command) => report::run(&command, &mut streams),
             Command::Log(command) => log::run(&command, &mut streams),
             Command::Fit(command) => fit::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),

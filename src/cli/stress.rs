@@ -8,6 +8,9 @@ use super::question::{Asked, watched};
 use super::{Stop, Streams};
 use crate::answers;
 
+/// Simulated runs of each size or setting if nothing is said.
+pub(super) const TRIALS: u64 = 8_000;
+
 /// Slow builds, spoil, dear stock and other bad luck: what each does, and how far it may go before the price stops paying
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -25,7 +28,7 @@ pub(super) struct StressCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<8_000>,
+    asked: Asked<TRIALS>,
     /// Pieces of a run; the first size that pays if not given
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     size: Option<u32>,
@@ -35,7 +38,7 @@ pub(super) struct StressCommand {
 }
 
 /// Pieces times steps up to which the full number of runs is simulated.
-const MOST_WORK: usize = 800;
+pub(super) const MOST_WORK: usize = 800;
 
 pub(super) fn run(command: &StressCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;

@@ -9,6 +9,9 @@ use super::question::{Asked, share_between, watched};
 use super::{Stop, Streams};
 use crate::answers;
 
+/// Simulated runs of each size or setting if nothing is said.
+pub(super) const TRIALS: u64 = 50_000;
+
 /// What an hour earns and which price pays, for every batch size
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -29,7 +32,7 @@ pub(super) struct SweepCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<50_000>,
+    asked: Asked<TRIALS>,
     /// Go on until the price floor is known this closely (its 95 % interval), for example 0.5%
     #[arg(long, value_name = "SHARE", value_parser = closeness)]
     within: Option<f64>,
@@ -66,7 +69,10 @@ fn run_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), Sto
     let (source, base) = read.remove(0);
     let scenarios = over::scenarios(&source, &asked.overrides(), &axes, streams.screen)?;
     let settings = answers::Settings {
-        trials: asked.trials.unwrap_or_else(|| over::default_trials(scenarios.len())),
+        trials: asked
+            .given
+            .trials
+            .unwrap_or_else(|| over::default_trials(scenarios.len())),
         ..asked.settings()
     };
     let answer = watched(streams, |progress| {
