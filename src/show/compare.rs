@@ -22,7 +22,7 @@ impl Shown for Compare {
     fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
             title: title(self),
-            verdict: verdict(self),
+            verdict: verdict(self, look.terminal),
             tables: vec![rates(self, look), weeks(self, look)],
             small: small_print(self, look),
             chart: strips(self, look.line(), look.unicode),
@@ -116,8 +116,9 @@ fn others(answer: &Compare) -> Vec<usize> {
 }
 
 /// A few sentences: which earns more an hour and by how much, which a week, what is tied up.
+/// `terminal`: flags can be typed where it is read.
 #[must_use]
-pub fn verdict(answer: &Compare) -> Vec<String> {
+pub fn verdict(answer: &Compare, terminal: bool) -> Vec<String> {
     let Some(best) = answer.entries.get(answer.best) else {
         return Vec::new();
     };
@@ -140,7 +141,7 @@ pub fn verdict(answer: &Compare) -> Vec<String> {
         });
     }
     said.extend(target(answer, best));
-    said.extend(week(answer));
+    said.extend(week(answer, terminal));
     said.push(tied_up(answer));
     said
 }
@@ -238,12 +239,13 @@ fn target(answer: &Compare, best: &Entry) -> Option<String> {
 }
 
 /// What a week brings in.
-fn week(answer: &Compare) -> Vec<String> {
+fn week(answer: &Compare, terminal: bool) -> Vec<String> {
     let currency = answer.currency.as_str();
     let unknown: Vec<usize> = (0..answer.entries.len())
         .filter(|k| answer.entries[*k].week.money.is_none())
         .collect();
-    let write = "write an [hours] section (for example mon = 2 and sat = 6) or give --hours-a-week";
+    let flag = if terminal { " or give --hours-a-week" } else { "" };
+    let write = format!("write an [hours] section (for example mon = 2 and sat = 6){flag}");
     let missing = |k: &[usize]| {
         let names: Vec<String> = k.iter().map(|k| letter(*k).to_string()).collect();
         format!(

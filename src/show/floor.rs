@@ -30,7 +30,7 @@ impl Shown for Floors {
             title: self.title.clone(),
             verdict: view.verdict(),
             tables: vec![view.table(look)],
-            small: view.small_print(look.complete()),
+            small: view.small_print(look),
             chart: view.text_chart(look),
             care: "Prices are before the maker's income tax; what the price must contain of sales tax, and consumer law, are \
                    for local rules."
@@ -680,19 +680,25 @@ impl<'a> View<'a> {
         }
     }
 
-    fn small_print(&self, all: bool) -> Vec<String> {
+    fn small_print(&self, look: &Look) -> Vec<String> {
+        let all = look.complete();
         let floors = self.floors;
         let mut lines = Vec::new();
         if self.shown(all).len() < floors.sizes.len() {
             lines.push(format!("--all: all {} sizes.", count(floors.sizes.len() as u64)));
         }
         if floors.short {
-            lines.push(if self.is_order() {
-                "A spoiled piece is not made again here and leaves the order short; --set batch.spoiled=remake quotes a full order."
-                    .to_owned()
+            let again = if look.terminal {
+                "--set batch.spoiled=remake"
             } else {
-                "A spoiled piece is not made again here, there is one fewer to sell; --set batch.spoiled=remake quotes full runs."
-                    .to_owned()
+                "batch.spoiled = \"remake\""
+            };
+            lines.push(if self.is_order() {
+                format!(
+                    "A spoiled piece is not made again here and leaves the order short; {again} quotes a full order."
+                )
+            } else {
+                format!("A spoiled piece is not made again here, there is one fewer to sell; {again} quotes full runs.")
             });
         }
         if self.certain {

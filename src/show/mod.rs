@@ -65,7 +65,7 @@ impl Shown for Sweep {
                 words::verdict_of_page(self)
             },
             tables,
-            small: table::small_print(self, look.complete()),
+            small: table::small_print(self, look),
             chart: (self.sizes.len() > 1).then(|| text_chart::sweep_chart(self, look.line(), look.unicode)),
             care: words::care(self),
         }

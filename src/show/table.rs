@@ -3,6 +3,7 @@
 use super::figure::{self, Cell};
 use super::format::{confidence, count, mean_count, money, money_interval, share, typed_amount};
 use super::grid::{Across, Curves, Grid};
+use super::text::Look;
 use super::words::is_certain;
 use crate::answers::sweep::{SizeAnswer, Sweep};
 
@@ -194,7 +195,8 @@ pub fn channels(sweep: &Sweep) -> Option<Grid> {
 
 /// What the marks and columns mean, the ceiling, and how far the simulation itself may be off: short lines.
 #[must_use]
-pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
+pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
+    let shown_all = look.complete();
     let currency = &sweep.currency;
     let certain = is_certain(sweep);
     let shown: Vec<&SizeAnswer> = if shown_all {
@@ -242,7 +244,7 @@ pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
     });
     if !certain {
         lines.extend(error_line(sweep));
-        lines.extend(close_call(sweep));
+        lines.extend(close_call(sweep, look.terminal));
     }
     if let Some(within) = &sweep.within {
         let percent = |fraction: f64| format!("{:.2} %", fraction * 100.0);
@@ -317,13 +319,14 @@ fn tenths_interval(low: f64, high: f64) -> String {
 }
 
 /// Where the simulation cannot tell which size is the first that pays.
-fn close_call(sweep: &Sweep) -> Option<String> {
+fn close_call(sweep: &Sweep, terminal: bool) -> Option<String> {
     let unsure = |a: &&SizeAnswer| a.reach.low < sweep.confidence && sweep.confidence <= a.reach.high;
     let first = sweep.first_paying_size.unwrap_or(u32::MAX);
     let close = sweep.sizes.iter().take_while(|a| a.size <= first).find(unsure)?;
     Some(format!(
-        "Close call: whether {} pays lies within the simulation's own error; more --trials tell.",
-        count(close.size.into())
+        "Close call: whether {} pays lies within the simulation's own error; more {} tell.",
+        count(close.size.into()),
+        if terminal { "--trials" } else { "runs" }
     ))
 }
 
@@ -457,7 +460,8 @@ mod tests {
         fn no_answer_makes_the_table_fail(answer in any_sweep()) {
             for all in [false, true] {
                 prop_assert!(!sweep(&answer, 80, all).text(true, None).is_empty());
-                prop_assert!(!small_print(&answer, all).is_empty());
+                let look = Look { all, ..crate::show::samples::look(80, true) };
+                prop_assert!(!small_print(&answer, &look).is_empty());
             }
         }
     }

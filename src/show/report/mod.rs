@@ -185,8 +185,20 @@ impl Report {
     }
 }
 
-/// The first sentence of an answer, which is the answer.
+/// Letters that a summary says at least, where there is more to say.
+const ENOUGH: usize = 60;
+
+/// The first sentence of an answer, which is the answer; the next as well where it is a short one.
 fn first_words(section: &Section, look: &text::Look) -> String {
-    let verdict = section.answer.page(look).verdict;
-    web::sentences(verdict.first().map_or("", String::as_str))
+    let mut said = String::new();
+    for sentence in section.answer.page(look).verdict {
+        if said.chars().count() >= ENOUGH {
+            break;
+        }
+        if !said.is_empty() {
+            said.push(' ');
+        }
+        said.push_str(&sentence);
+    }
+    web::sentences(&said)
 }
