@@ -319,6 +319,38 @@ fn price_follows_the_markup_rule() {
     }
 }
 
+/// Another price for one call has the buyers there are at it; the price in the file is the one they are told for.
+#[test]
+fn another_price_for_one_call_has_its_own_buyers() {
+    let text = "title = 'tops'\ntarget = 20\n[batch]\nsizes = '1..60'\n[[step]]\nname = 'turn'\neach = '30 min'\n[sale]\nprice = 40\n\
+                [season]\nbuyers = 20\nclearance = 0\nelasticity = 2";
+    let at = |price: &str| {
+        let overrides = [("sale.price".to_owned(), price.to_owned())];
+        let scenario = read("test.toml", text, &overrides).expect("a scenario");
+        answer(&scenario, 100)
+    };
+    // Twice the price, a quarter of the buyers; four fifths of it, 20 / 0.64 = 31.25 of them, which are 31.
+    for (price, buyers, best) in [("40", 20.0, 20), ("80", 5.0, 5), ("32", 31.25, 31)] {
+        let found = at(price);
+        close(found.buyers.mean, buyers, 1e-9 * buyers, price);
+        assert_eq!(found.best_by_surplus, best, "{price}");
+        let row = found.prices.as_ref().expect("it has an elasticity").curve.clone();
+        let here = row
+            .iter()
+            .min_by(|a, b| (a.price - found.price).abs().total_cmp(&(b.price - found.price).abs()));
+        let here = here.expect("a curve");
+        close(
+            here.buyers,
+            20.0 * (40.0 / here.price).powi(2),
+            1e-9 * here.buyers,
+            "buyers on the curve",
+        );
+    }
+    // The file says so too: nothing else tells the two apart.
+    let written = read("test.toml", &text.replace("price = 40", "price = 80"), &[]).expect("a scenario");
+    close(answer(&written, 100).buyers.mean, 20.0, 1e-9, "buyers as written");
+}
+
 #[test]
 fn without_enough_elasticity_there_is_no_best_price() {
     for elasticity in [0.5, 1.0] {

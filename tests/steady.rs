@@ -59,6 +59,30 @@ fn close(found: f64, expected: f64, share: f64, what: &str) {
     );
 }
 
+/// What is done once is the same however many are made at a time: the economic batch does not know of it.
+#[test]
+fn a_design_does_not_make_the_batch_larger() {
+    let text = |once: &str| {
+        format!(
+            "title = 'lot'\ntarget = 20\n[batch]\nsizes = '1..200'\n[[step]]\nname = 'make'\nsetup = '2 h'\neach = '30 min'\n{once}\n\
+             [[material]]\nname = 'stock'\nper_piece = 1\nprice = 10\n[sale]\nprice = 60\n[steady]\nper_week = 5\nhold = '25 %'"
+        )
+    };
+    let asked = |text: String| {
+        let scenario = read("test.toml", &text, &[]).unwrap_or_else(|faults| panic!("{}", faults.render(false, 100)));
+        let settings = Settings {
+            trials: 8,
+            ..Settings::default()
+        };
+        steady::run(&scenario, &settings, &|_| ()).expect("it has a steady sale")
+    };
+    let (plain, designed) = (asked(text("")), asked(text("once = '10 h'")));
+    assert_eq!((plain.sizes, plain.textbook), (designed.sizes, designed.textbook));
+    assert_eq!((plain.once_hours, designed.once_hours), (0.0, 10.0));
+    // sqrt(2 x 260 x 40 / 5) = 64.5 (Harris 1913).
+    assert_eq!(designed.best, 64);
+}
+
 /// A lot of the textbooks and what it comes to.
 struct Known {
     yearly: f64,

@@ -940,6 +940,10 @@ fn fit_refuses_and_writes_nothing() {
             vec!["fit", &scenario, &log, &format!("--write={log}")],
             "the log name the same file",
         ),
+        (
+            vec!["fit", &scenario, &log, &format!("--write={}", name(&bad))],
+            "is there already and is not the scenario",
+        ),
     ] {
         let found = program(&arguments);
         assert_eq!(found.status.code(), Some(2), "{arguments:?}: {}", text(&found.stderr));

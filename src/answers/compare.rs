@@ -45,7 +45,8 @@ pub struct Compare {
 
 /// A week shared out among several scenarios: the best long-run rate first, as far as pieces are asked for, the rest of the
 /// bench hours to the next (what fills a knapsack best where things can be divided; Dantzig 1957, "Discrete-variable extremum
-/// problems", Operations Research 5(2), 266-288, from memory). Only where all have the same bench hours.
+/// problems", Operations Research 5(2), 266-288, from memory). Only where all have the same bench hours; of entries with the same
+/// title, which are the same thing in other runs, only the best.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Mix {
     /// Hands-on hours of each entry, in the order of `entries`.
@@ -118,7 +119,9 @@ pub struct Week {
     pub bench_from: BenchFrom,
     /// Pieces asked for; `None`: as many as are made.
     pub demand: Option<f64>,
-    /// Runs made; `None`: the bench hours are not known.
+    /// Whether all that is asked for is asked for in one season: then no week stands for the others.
+    pub one_season: bool,
+    /// Runs made; `None`: the bench hours are not known, or it sells for one season.
     pub runs: Option<f64>,
     /// Pieces sold.
     pub sold: Option<f64>,
@@ -325,8 +328,13 @@ fn mix(entries: &[Entry], best_week: Option<usize>) -> Option<Mix> {
     let mut hours = vec![0.0; entries.len()];
     let mut money = 0.0;
     for k in order {
-        // What demand allows at the most is what a week of this alone holds.
-        let most = entries[k].week.hours.unwrap_or(0.0).min(left);
+        // What demand allows at the most is what a week of this alone holds; the same thing in other runs has the same buyers.
+        let again = entries
+            .iter()
+            .zip(&hours)
+            .any(|(other, hours)| *hours > 0.0 && other.title == entries[k].title);
+        let alone = entries[k].week.hours.unwrap_or(0.0);
+        let most = if again { 0.0 } else { alone.min(left) };
         hours[k] = most;
         left -= most;
         money += most * entries[k].run.rate.long_run;
@@ -381,6 +389,7 @@ fn week(scenario: &Scenario, run: &SizeAnswer, asked: Option<f64>) -> Week {
         bench_hours,
         bench_from,
         demand,
+        one_season: scenario.season.is_some(),
         runs: None,
         sold: None,
         hours: None,
@@ -388,7 +397,7 @@ fn week(scenario: &Scenario, run: &SizeAnswer, asked: Option<f64>) -> Week {
         limit: None,
     };
     let by_hours = bench_hours
-        .filter(|_| run.hours.mean > 0.0)
+        .filter(|_| run.hours.mean > 0.0 && !unknown.one_season)
         .map(|hours| hours / run.hours.mean);
     // A run that sells nothing is never held up by demand.
     let by_demand = demand
@@ -537,6 +546,7 @@ mod tests {
         let mut large = certain_shop(305.0, 60.0, 240.0);
         small.hours = hours([0.0, 2.0, 0.0, 2.0, 0.0, 6.0, 0.0]);
         large.hours = small.hours.clone();
+        large.title = "large".to_owned();
         small.steady = steady(20.0);
         let question = Question {
             sizes: vec![10, 1],
@@ -556,6 +566,40 @@ mod tests {
         close(mix.hours[1], 7.0, "hours of the small one");
         close(mix.money, 1080.0, "money");
         assert_eq!(found.best_week, Some(1));
+    }
+
+    /// Five a week are asked for, however they are made: a week of both runs would sell ten.
+    #[test]
+    fn the_same_thing_in_other_runs_has_the_same_buyers() {
+        let mut shop = certain_shop(50.0, 60.0, 15.0);
+        shop.hours = hours([2.0; 7]);
+        shop.steady = steady(5.0);
+        let question = Question {
+            sizes: vec![1, 10],
+            hours_a_week: None,
+        };
+        let mut other = shop.clone();
+        assert_eq!(compare(&[shop.clone(), other.clone()], &question, 100).mix, None);
+        other.title = "another".to_owned();
+        assert!(compare(&[shop, other], &question, 100).mix.is_some());
+    }
+
+    /// What sells before a fair is not asked for every week.
+    #[test]
+    fn a_season_has_no_week() {
+        let mut shop = certain_shop(50.0, 60.0, 15.0);
+        shop.hours = hours([2.0; 7]);
+        let mut fair = shop.clone();
+        fair.season = Some(crate::scenario::Season {
+            buyers: crate::scenario::Buyers::Seen(vec![20.0]),
+            asked_at: 50.0,
+            leftover: crate::scenario::Unsold::Clearance(0.0),
+            elasticity: 0.0,
+        });
+        let found = compare(&[shop, fair], &Question::default(), 100);
+        assert!(found.entries[0].week.money.is_some() && !found.entries[0].week.one_season);
+        let week = found.entries[1].week;
+        assert!(week.one_season && week.runs.is_none() && week.money.is_none());
     }
 
     #[test]

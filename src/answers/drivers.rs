@@ -147,6 +147,8 @@ pub struct Lever {
     /// How much less, in the unit of its kind: a minute, a percentage point (0.01), a unit of money; all of it where there is
     /// less than that on average.
     pub less: f64,
+    /// How much of it there is on average, in the same unit.
+    pub has: f64,
     /// Whether that is all of it.
     pub all_of_it: bool,
     /// Money an hour more in the long run, with its paired standard error; `None` where no hours would be left.
@@ -474,6 +476,7 @@ impl View<'_> {
                     kind,
                     of,
                     less,
+                    has: mean,
                     all_of_it: less == mean,
                     gain: gain(self.base, &columns),
                     input: place(time.input),
@@ -494,6 +497,7 @@ impl View<'_> {
                         kind: change.kind,
                         of: change.of,
                         less: change.less,
+                        has: change.has,
                         all_of_it: change.all_of_it,
                         gain: gain(self.base, &columns),
                         input: change.input.and_then(place),
@@ -519,6 +523,7 @@ impl View<'_> {
                         kind,
                         of: of.cloned(),
                         less,
+                        has,
                         all_of_it: less == has,
                         hours_stay: !matches!(kind, Kind::Spoil | Kind::Redo | Kind::Returns),
                         input,
@@ -605,6 +610,7 @@ struct Change {
     kind: Kind,
     of: Option<String>,
     less: f64,
+    has: f64,
     all_of_it: bool,
     /// Whether the plan is one without times, because hours stay as they are.
     hours_stay: bool,

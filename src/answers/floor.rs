@@ -33,6 +33,10 @@ pub struct Floors {
     pub about: u32,
     /// Pieces can be spoiled and are not made again: a run, or an order, may come out short.
     pub short: bool,
+    /// The scenario sells through channels, and an order goes through none: it is quoted as `[sale]` says.
+    pub past_channels: bool,
+    /// Demand hangs on the price: these floors take the buyers there are at the asked one.
+    pub buyers_kept: bool,
     /// What a list price is in each channel; empty without channels, and for orders, which go through none.
     pub channels: Vec<ChannelPrice>,
     /// Ascending in size.
@@ -211,6 +215,9 @@ fn answer(scenario: &Scenario, settings: &Settings, made_for: MadeFor, sizes: Ve
         version: env!("CARGO_PKG_VERSION").to_owned(),
         made_for,
         about: about.map_or(1, |s| s.size),
+        past_channels: made_for == MadeFor::Order && !scenario.channels.is_empty(),
+        buyers_kept: made_for == MadeFor::Runs
+            && scenario.season.as_ref().is_some_and(|season| season.elasticity > 0.0),
         short: scenario.batch.spoiled == Spoiled::Short && scenario.steps.iter().any(|step| step.spoil > 0.0),
         channels: if made_for == MadeFor::Runs {
             channel_prices(scenario)

@@ -49,6 +49,8 @@ pub struct SeasonAnswer {
     pub best_by_rate: u32,
     /// Sizes whose surplus the simulation cannot tell from the best (paired 95 % interval holds 0), ascending.
     pub ties: Vec<u32>,
+    /// Whether a leftover brings back all that making it costs.
+    pub leftovers_cost_nothing: bool,
     /// The textbook's answer.
     pub fractile: Option<Fractile>,
     /// Ascending in size.
@@ -224,12 +226,13 @@ fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &
         trials: settings.trials,
         seed: settings.seed,
         version: env!("CARGO_PKG_VERSION").to_owned(),
-        buyers: buyers(season),
+        buyers: buyers(season, season.at_price(scenario.sale.price)),
         carried: matches!(season.leftover, Unsold::Carry { .. }),
         leftover_worth: plan.terms.clearance,
         best_by_surplus: sizes[best].size,
         best_by_rate: sizes[by_rate].size,
         ties,
+        leftovers_cost_nothing: plan.terms.clearance >= closed::piece_value(scenario),
         fractile: fractile(scenario, season, &plan),
         sizes,
         prices,
@@ -326,8 +329,9 @@ impl Columns {
     }
 }
 
-fn buyers(season: &Season) -> BuyersAnswer {
-    match &season.buyers {
+/// Buyers `times` those of the file.
+fn buyers(season: &Season, times: f64) -> BuyersAnswer {
+    let told = match &season.buyers {
         Buyers::Range(spread) => BuyersAnswer {
             mean: spread.mean(),
             p10: spread.quantile(0.1),
@@ -343,6 +347,11 @@ fn buyers(season: &Season) -> BuyersAnswer {
                 p90: at(0.9),
             }
         }
+    };
+    BuyersAnswer {
+        mean: told.mean * times,
+        p10: told.p10 * times,
+        p90: told.p90 * times,
     }
 }
 
@@ -398,7 +407,7 @@ fn fractile(scenario: &Scenario, season: &Season, plan: &Plan) -> Option<Fractil
             let wanted = libm::ceil(fractile * sorted.len() as f64 - 1e-9).max(1.0) as usize;
             sorted[wanted.min(sorted.len()) - 1]
         }
-    };
+    } * season.at_price(scenario.sale.price);
     Some(Fractile {
         sold_for,
         cost,
@@ -419,8 +428,8 @@ fn price_response(
 ) -> PriceResponse {
     let asked = scenario.sale.price;
     let elasticity = season.elasticity;
-    let mean_buyers = buyers(season).mean;
-    let buyers_at = |price: f64| mean_buyers * libm::pow(price / asked, -elasticity);
+    let mean_buyers = buyers(season, 1.0).mean;
+    let buyers_at = |price: f64| mean_buyers * season.at_price(price);
     let curve_trials = settings.trials.min(CURVE_TRIALS);
     let at_price = |plan: &Plan, price: f64, trials: u64| {
         let plan = plan.at_price(price, elasticity);

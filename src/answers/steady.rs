@@ -41,6 +41,8 @@ pub struct SteadyAnswer {
     pub hold: f64,
     /// Money tied up in a finished piece: its stock, and its hours at the target.
     pub piece_value: f64,
+    /// Hands-on hours done once for the design, on average, which are left out: they are the same however many are made at a time.
+    pub once_hours: f64,
     /// Bench hours of a week, where given.
     pub week_hours: Option<f64>,
     /// Size with the largest surplus a year among those the bench hours allow; among all where they allow none.
@@ -60,7 +62,7 @@ pub struct SteadyAnswer {
 pub struct Textbook {
     /// Pieces a year.
     pub demand: f64,
-    /// What getting ready costs a run: `once` and the setups of steps without a limit of room at the target, stock used once a run.
+    /// What getting ready costs a run: the setups of steps without a limit of room at the target, stock used once a run.
     pub setup_cost: f64,
     /// What holding one piece costs a year.
     pub holding_cost: f64,
@@ -93,7 +95,7 @@ pub struct SteadySize {
     pub stock: f64,
     /// Money tied up in them.
     pub tied_up: f64,
-    /// Getting ready a year: hours of setups and `once` at the target, and stock that is used once a run.
+    /// Getting ready a year: hours of setups at the target, and stock that is used once a run.
     pub setup_a_year: f64,
     /// Holding a year.
     pub holding_a_year: f64,
@@ -120,6 +122,8 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
 }
 
 fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> SteadyAnswer {
+    let once_minutes: f64 = scenario.steps.iter().map(|step| step.once.mean()).sum();
+    let scenario = &without_once(scenario);
     let plan = Plan::new(scenario);
     let value = closed::piece_value(scenario);
     let week_hours = scenario.hours.as_ref().map(crate::scenario::Hours::week);
@@ -178,6 +182,7 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
         per_week: steady.per_week,
         hold: steady.hold,
         piece_value: value,
+        once_hours: once_minutes * scenario.pace.mean() / 60.0,
         week_hours,
         best: sizes[best].size,
         keeps_up: sizes[best].fits,
@@ -189,6 +194,16 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
         textbook: textbook(scenario, steady, value, view.stock_share),
         sizes,
     }
+}
+
+/// The scenario after its design is done. What is done once is the same however many are made at a time; spread over planned runs
+/// it would count as getting ready, and the economic batch would come out far too large.
+fn without_once(scenario: &Scenario) -> Scenario {
+    let mut changed = scenario.clone();
+    for step in &mut changed.steps {
+        step.once = crate::scenario::Spread::ZERO;
+    }
+    changed
 }
 
 /// The largest yearly surplus among sizes that the bench hours allow, or among all.
@@ -264,8 +279,7 @@ impl View<'_> {
             stock,
             tied_up: stock * self.value,
             setup_a_year: runs_a_year
-                * ((runs.sums.setup_hours + runs.sums.once_hours) / n * (terms.target + terms.shop_per_hour)
-                    + self.run_stock),
+                * (runs.sums.setup_hours / n * (terms.target + terms.shop_per_hour) + self.run_stock),
             holding_a_year: runs.sums.holding / n * runs_a_year,
             surplus_a_year: Mean {
                 mean: per_piece.mean * yearly,
@@ -300,10 +314,7 @@ fn textbook(scenario: &Scenario, steady: Steady, value: f64, stock_share: f64) -
     let minutes: f64 = scenario
         .steps
         .iter()
-        .map(|step| {
-            let setup = if step.room.is_none() { step.setup.mean() } else { 0.0 };
-            setup + step.once.mean() / f64::from(scenario.batch.runs)
-        })
+        .map(|step| if step.room.is_none() { step.setup.mean() } else { 0.0 })
         .sum();
     let setup_cost = scenario.pace.mean() * minutes / 60.0 * hour + run_stock(scenario);
     let demand = steady.per_week * WEEKS_PER_YEAR;

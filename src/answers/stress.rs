@@ -381,6 +381,7 @@ fn sold(scenario: &Scenario, pieces: u32) -> Scenario {
     let mut changed = scenario.clone();
     changed.season = Some(Season {
         buyers: Buyers::Range(Spread::Certain(f64::from(pieces))),
+        asked_at: changed.sale.price,
         leftover: Unsold::Clearance(0.0),
         elasticity: 0.0,
     });

@@ -16,7 +16,7 @@ pub fn priced(scenario: &Scenario, factor: f64) -> Scenario {
         channel.sale.price *= factor;
     }
     if let Some(season) = &mut changed.season {
-        season.elasticity = 0.0;
+        season.asked_at *= factor;
     }
     changed
 }

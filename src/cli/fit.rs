@@ -132,6 +132,11 @@ fn written(
             )));
         }
     }
+    if target != command.file && !place.is(&command.file) && target.exists() {
+        return Err(Stop::Wrote(format!(
+            "batchwright: --write: {name} is there already and is not the scenario; choose another name, or take it away first"
+        )));
+    }
     let text = String::from_utf8_lossy(source.bytes());
     let (text, changes) = edited(&text, answer).map_err(|list| {
         let list: Vec<String> = list.iter().map(|why| format!("batchwright: --write: {why}")).collect();

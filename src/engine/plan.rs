@@ -372,7 +372,7 @@ impl Plan {
                     Buyers::Seen(seen) => Err(seen.clone()),
                 },
                 part: part(Use::Buyers, ""),
-                scale: 1.0,
+                scale: season.at_price(scenario.sale.price),
             }),
             returned_part: part(Use::Returned, ""),
             materials: scenario.materials.iter().map(plan_material).collect(),

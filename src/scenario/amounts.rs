@@ -451,6 +451,31 @@ const fn needs_unit(kind: Kind) -> bool {
     matches!(kind, Kind::Work | Kind::Clock | Kind::Share)
 }
 
+/// What `1/2 h`, `3/4 h` and their like may mean: the fraction as it would be written, and the range. Half an hour read as one to two
+/// hours would be four times too long, and nobody would see it.
+fn fraction(text: &str, kind: Kind) -> Option<(String, String)> {
+    let text = text.trim();
+    let [above, b'/', below, ..] = *text.as_bytes() else {
+        return None;
+    };
+    let unit = text.get(3..)?.trim();
+    let plain = above.is_ascii_digit() && matches!(below, b'2' | b'3' | b'4' | b'8') && (b'1'..below).contains(&above);
+    if !plain || unit.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '/' | '.' | ',')) {
+        return None;
+    }
+    let (above, below) = (f64::from(above - b'0'), f64::from(below - b'0'));
+    let share = above / below;
+    let as_written = match time_unit(unit) {
+        Some(hour) if matches!(kind, Kind::Work | Kind::Clock) && hour >= 60.0 => {
+            format!("`\"{} min\"`", short(share * hour))
+        }
+        _ if unit.is_empty() => format!("`{}`", short(share)),
+        _ => format!("`\"{} {unit}\"`", short(share)),
+    };
+    let range = format!("{above} / {below} {unit}");
+    Some((as_written, format!("`\"{}\"`", range.trim_end())))
+}
+
 /// One to three figures from a text.
 fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rule) -> Result<Vec<Figure>, Vec<Flaw>> {
     let kind = rule.kind;
@@ -464,6 +489,13 @@ fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rule) -> Resul
     let example = || format!("for example {}", rule.example());
     let whole = |what: String, label: &str, cure: String| vec![Flaw::new(node.place.clone(), what, label, cure)];
 
+    if let Some((cure, range)) = fraction(text, kind) {
+        return Err(whole(
+            format!("{} may be a fraction or a range", quoted(text.trim())),
+            "a fraction, or from the one to the other?",
+            format!("write {cure}, or with spaces {range} for anything between the two"),
+        ));
+    }
     let tokens = tokens(text).map_err(|(range, what, cure)| vec![Flaw::new(place(&range), what, "here", cure)])?;
     if tokens.is_empty() {
         return Err(whole(

@@ -257,12 +257,26 @@ pub struct Currency {
 /// A selling season.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Season {
-    /// Pieces asked for at the asked price before it ends; rounded to whole pieces.
+    /// Pieces asked for at the price `asked_at` before it ends; rounded to whole pieces.
     pub buyers: Buyers,
+    /// The asked price that the file's buyers are told for; another price for one call leaves it as it was.
+    pub asked_at: f64,
     /// What becomes of pieces that are left.
     pub leftover: Unsold,
-    /// Demand at price p is buyers x (p / price)^-elasticity.
+    /// Demand at price p is buyers x (p / `asked_at`)^-elasticity.
     pub elasticity: f64,
+}
+
+impl Season {
+    /// How many times the file's buyers there are at a price.
+    #[must_use]
+    pub fn at_price(&self, price: f64) -> f64 {
+        if self.elasticity > 0.0 && self.asked_at > 0.0 && price > 0.0 {
+            libm::pow(price / self.asked_at, -self.elasticity)
+        } else {
+            1.0
+        }
+    }
 }
 
 /// How many pieces are asked for.

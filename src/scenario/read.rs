@@ -170,9 +170,29 @@ pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Re
     let scenario = reader.scenario(&root);
     let faults = reader.faults;
     match scenario {
-        Some(scenario) if faults.is_empty() => Ok(scenario),
+        Some(mut scenario) if faults.is_empty() => {
+            if let Some(season) = scenario.season.as_mut().filter(|season| season.elasticity > 0.0) {
+                // Buyers are those at the file's price, whatever is asked for this once.
+                let others: Vec<_> = overrides.iter().filter(|(key, _)| !is_price(key)).cloned().collect();
+                if others.len() < overrides.len()
+                    && let Ok(as_written) = read(source_name, text, &others)
+                {
+                    season.asked_at = as_written.sale.price;
+                }
+            }
+            Ok(scenario)
+        }
         _ => Err(Faults::new(sources, faults)),
     }
+}
+
+/// Whether a key of `--set` is the asked price.
+fn is_price(key: &str) -> bool {
+    let parts: Vec<&str> = key
+        .split('.')
+        .map(|part| part.trim().trim_matches(['"', '\'']))
+        .collect();
+    parts == ["sale", "price"]
 }
 
 /// Reads a scenario from bytes as they come from a file, which may not be text at all.
@@ -337,7 +357,7 @@ impl Reader<'_> {
         let sale = self.sale(&top);
         let channels = self.channels(&top, sale.as_ref());
         let shop = self.shop(&top);
-        let season = self.season(&top);
+        let season = self.season(&top, sale.as_ref().map_or(0.0, |sale| sale.price));
         let steady = self.steady(&top);
         let hours = self.hours(&top);
         let jigs = self.jigs(&top, &steps, &step_names);

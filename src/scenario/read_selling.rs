@@ -90,7 +90,8 @@ impl Reader<'_> {
     }
 
     /// The selling season.
-    pub(super) fn season(&mut self, top: &Section<'_>) -> Option<Season> {
+    /// `price`: the asked price, at which the buyers are told.
+    pub(super) fn season(&mut self, top: &Section<'_>, price: f64) -> Option<Season> {
         let s = self.section(top, "season", "[season]")?;
         let buyers = self.buyers(&s);
         let clearance = self.certain(&s, "clearance", Rule::of(Kind::Money));
@@ -139,6 +140,7 @@ impl Reader<'_> {
             .unwrap_or(0.0);
         Some(Season {
             buyers: buyers?,
+            asked_at: price,
             leftover,
             elasticity,
         })

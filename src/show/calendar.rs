@@ -155,6 +155,9 @@ fn due(answer: &Calendar, at: &AtSize) -> Option<String> {
     })
 }
 
+/// Brought forward by less than so many days: hardly worth building for (assumption).
+const LITTLE: f64 = 0.5;
+
 fn limits(answer: &Calendar, at: &AtSize) -> String {
     let limits = &at.limits;
     let what = match limits.by {
@@ -172,7 +175,13 @@ fn limits(answer: &Calendar, at: &AtSize) -> String {
         ),
     };
     let Some(best) = best_lever(answer) else {
-        return format!("{what}; neither more room nor an hour a week more would change the date.");
+        let so = match limits.by {
+            LimitedBy::Wait => "and neither more room nor an hour a week more would change that",
+            LimitedBy::Hands | LimitedBy::Room => {
+                "yet neither more room nor an hour a week more changes the date: between them lie waits and days without bench hours"
+            }
+        };
+        return format!("{what}, {so}.");
     };
     let given = match best.more {
         More::HourAWeek => "an hour a week more at the bench brings".to_owned(),
@@ -180,7 +189,8 @@ fn limits(answer: &Calendar, at: &AtSize) -> String {
         More::TwiceTheRoom => format!("twice the room at {} brings", quoted(best)),
         More::Second => format!("a second {} would bring", kept_in(best)),
     };
-    format!("{what}; {given} it forward by {}.", days(best.days_earlier.mean))
+    let only = if best.days_earlier.mean < LITTLE { "only " } else { "" };
+    format!("{what}; {given} it forward by {only}{}.", days(best.days_earlier.mean))
 }
 
 /// What there would be a second of.
@@ -471,6 +481,11 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
         share_estimate(limits.wait.mean),
         share_estimate(limits.hands_of_clock.mean)
     ));
+    let earlier = if answer.begins_earlier {
+        ", earlier where the hours would run past midnight"
+    } else {
+        ""
+    };
     let shared: Vec<String> = answer
         .levers
         .iter()
@@ -494,7 +509,7 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
         )
     };
     said.push(format!(
-        "{} a week at the bench, from {} on bench days; waits run through nights and days off. Earlier steps go first; a round begins \
+        "{} a week at the bench, from {} on bench days{earlier}; waits run through nights and days off. Earlier steps go first; a round begins \
          when all its pieces are there and the step's room{shared} is empty, and keeps the room until its wait is over; what is not done \
          when the bench closes goes on the next bench day. Done means packed and dry: the last wait is over.{once}",
         hours(answer.week_hours),

@@ -241,24 +241,38 @@ fn target(answer: &Compare, best: &Entry) -> Option<String> {
 /// What a week brings in.
 fn week(answer: &Compare, terminal: bool) -> Vec<String> {
     let currency = answer.currency.as_str();
-    let unknown: Vec<usize> = (0..answer.entries.len())
-        .filter(|k| answer.entries[*k].week.money.is_none())
-        .collect();
+    let without = |season: bool| -> Vec<usize> {
+        let of = |k: &usize| &answer.entries[*k].week;
+        let every = 0..answer.entries.len();
+        every
+            .filter(|k| of(k).money.is_none() && of(k).one_season == season)
+            .collect()
+    };
+    let (unknown, seasonal) = (without(false), without(true));
     let flag = if terminal { " or give --hours-a-week" } else { "" };
     let write = format!("write an [hours] section (for example mon = 2 and sat = 6){flag}");
+    let names = |k: &[usize]| k.iter().map(|k| letter(*k).to_string()).collect::<Vec<_>>();
     let missing = |k: &[usize]| {
-        let names: Vec<String> = k.iter().map(|k| letter(*k).to_string()).collect();
         format!(
             "What a week of {} brings in is not known without bench hours: {write}.",
-            names.join(" or ")
+            names(k).join(" or ")
         )
     };
+    let one_season = (!seasonal.is_empty()).then(|| {
+        let sells = if seasonal.len() == 1 { "sells" } else { "sell" };
+        format!(
+            "{} {sells} for one season only, so that no week stands for the others.",
+            names(&seasonal).join(" and ")
+        )
+    });
     let Some(best) = answer.best_week else {
-        return vec![format!(
-            "What a week brings in is not known without bench hours: {write}."
-        )];
+        let hours =
+            (!unknown.is_empty()).then(|| format!("What a week brings in is not known without bench hours: {write}."));
+        return hours.into_iter().chain(one_season).collect();
     };
-    let known: Vec<usize> = (0..answer.entries.len()).filter(|k| !unknown.contains(k)).collect();
+    let known: Vec<usize> = (0..answer.entries.len())
+        .filter(|k| answer.entries[*k].week.money.is_some())
+        .collect();
     let mut said = Vec::new();
     if let ([_, _, ..], Some(money_best)) = (known.as_slice(), answer.entries[best].week.money) {
         let rivals: Vec<usize> = known.iter().copied().filter(|k| *k != best).collect();
@@ -317,6 +331,7 @@ fn week(answer: &Compare, terminal: bool) -> Vec<String> {
     if !unknown.is_empty() {
         said.push(missing(&unknown));
     }
+    said.extend(one_season);
     said
 }
 
@@ -477,7 +492,10 @@ fn weeks(answer: &Compare, look: &text::Look) -> Grid {
                 figure::hours(e.run.hours.mean),
                 figure::amount(e.run.money.materials, currency),
                 or(week.bench_hours, &figure::hours),
-                week.demand.map_or_else(|| "all".into(), figure::often),
+                match week.demand {
+                    None if week.one_season => "a season".into(),
+                    demand => demand.map_or_else(|| "all".into(), figure::often),
+                },
                 or(week.runs, &figure::often),
                 or(week.sold, &figure::mean_count),
                 or(week.money.map(|m| m.mean), &|v| figure::amount(v, currency)),
@@ -733,6 +751,7 @@ mod tests {
                     bench_hours: None,
                     bench_from: BenchFrom::NotGiven,
                     demand: None,
+                    one_season: false,
                     runs: None,
                     sold: None,
                     hours: None,

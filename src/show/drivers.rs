@@ -157,8 +157,13 @@ fn verdict(answer: &Drivers) -> Vec<String> {
         .filter_map(|l| Some((l, l.gain.filter(|g| g.mean > 0.0)?)))
         .take(2)
         .map(|(l, gain)| {
-            let of = l.of.as_ref().map_or_else(String::new, |of| format!(" of '{of}'"));
-            format!("{}{of} adds {}", less_of(l, currency), money(gain.mean, currency))
+            let adds = money(gain.mean, currency);
+            match &l.of {
+                // Which of its prices is in force hangs on how much is bought.
+                Some(of) if l.kind == Kind::Price && l.all_of_it => format!("'{of}' for nothing adds {adds}"),
+                Some(of) => format!("{} of '{of}' adds {adds}", less_of(l, currency)),
+                None => format!("{} adds {adds}", less_of(l, currency)),
+            }
         })
         .collect();
     if !others.is_empty() {
@@ -170,6 +175,16 @@ fn verdict(answer: &Drivers) -> Vec<String> {
     said
 }
 
+/// Part of a time that may be saved without its being another piece of work (assumption).
+const SPARED: f64 = 0.5;
+
+/// The time worth most of those that a minute is no large part of; of all, where it is of each.
+fn advised(answer: &Drivers) -> Option<&Lever> {
+    let mut times = answer.levers.iter().filter(|l| is_time(l.kind));
+    let first = times.clone().next();
+    times.find(|l| l.less <= SPARED * l.has).or(first)
+}
+
 /// Where to work.
 fn advice(answer: &Drivers) -> String {
     let currency = &answer.currency;
@@ -179,8 +194,7 @@ fn advice(answer: &Drivers) -> String {
     } else {
         at
     };
-    let best = answer.levers.iter().find(|l| is_time(l.kind));
-    let Some(best) = best.or(answer.levers.first()) else {
+    let Some(best) = advised(answer).or(answer.levers.first()) else {
         return format!("Made {at}, there is nothing here that could be less.");
     };
     let of = best.of.as_deref().unwrap_or("the sale");
@@ -212,8 +226,8 @@ fn advice(answer: &Drivers) -> String {
 
 /// Other steps where as much time less is worth nearly as much: then what counts is where it is easiest to save.
 fn nearly_as_good(answer: &Drivers) -> Option<String> {
-    let mut times = answer.levers.iter().filter(|l| is_time(l.kind));
-    let best = times.next()?;
+    let best = advised(answer)?;
+    let times = answer.levers.iter().filter(|l| is_time(l.kind) && *l != best);
     let worth = best.gain?.mean;
     let near = |l: &&Lever| l.less == best.less && l.gain.is_some_and(|g| worth > 0.0 && g.mean >= NEARLY * worth);
     let mut steps: Vec<&str> = times.filter(near).filter_map(|l| l.of.as_deref()).collect();
@@ -236,7 +250,7 @@ fn mover(answer: &Drivers) -> Option<String> {
         return Some("Nothing varies here, so every run is the same and chance moves nothing.".to_owned());
     }
     let (i, input, total) = foremost(answer)?;
-    let advised = answer.levers.iter().find(|l| is_time(l.kind))?;
+    let advised = advised(answer)?;
     if advised.input == Some(i) && advised.gain.is_some_and(|g| g.mean > 0.0) {
         return None;
     }
@@ -357,7 +371,9 @@ fn table(answer: &Drivers, look: &Look) -> Grid {
         heads,
         rows: cells,
         left: 1,
-        marked: rows.iter().position(|row| row.lever.is_some_and(|l| is_time(l.kind))),
+        marked: rows
+            .iter()
+            .position(|row| row.lever.is_some() && row.lever == advised(answer)),
         ..Grid::default()
     }
 }

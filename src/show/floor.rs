@@ -255,6 +255,7 @@ impl<'a> View<'a> {
         let asked = typed_money(self.floors.price, &self.floors.currency);
         said.push(match joined(&list(&borne(|s| s.off_price))) {
             Some(words) => format!("Against your {asked}, {words}."),
+            None if self.floors.sizes.len() == 1 => format!("It cannot go below your {asked}."),
             None => format!("None of them can go below your {asked}."),
         });
         said
@@ -687,6 +688,18 @@ impl<'a> View<'a> {
         if self.shown(all).len() < floors.sizes.len() {
             lines.push(format!("--all: all {} sizes.", count(floors.sizes.len() as u64)));
         }
+        if floors.past_channels {
+            lines.push(
+                "An order that is there already goes through no channel: it is quoted with the price, fees and postage of [sale]."
+                    .to_owned(),
+            );
+        }
+        if floors.buyers_kept {
+            lines.push(format!(
+                "The buyers are those there are at {}, whatever the floor; `season` looks for the price with the buyers there are at it.",
+                typed_money(floors.price, &floors.currency)
+            ));
+        }
         if floors.short {
             let again = if look.terminal {
                 "--set batch.spoiled=remake"
@@ -826,6 +839,8 @@ mod tests {
             made_for,
             about: sizes[0].0,
             short: false,
+            past_channels: false,
+            buyers_kept: false,
             channels: Vec::new(),
             sizes: sizes
                 .iter()

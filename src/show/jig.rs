@@ -196,7 +196,15 @@ fn after(payback: &Payback) -> String {
 fn over(answer: &Jigs, set: &Set) -> String {
     let adds = money(set.adds_to_hour.mean, &answer.currency);
     let whose = if set.jigs.len() > 1 { "their" } else { "its" };
+    let planned = u64::from(answer.planned_runs) * u64::from(answer.size);
     let life = match set.life_pieces {
+        Some(pieces) if set.jigs.len() == 1 && planned < u64::from(pieces) => {
+            format!(
+                " over {whose} {} pieces ({} are planned)",
+                count(pieces.into()),
+                count(planned)
+            )
+        }
         Some(pieces) if set.jigs.len() == 1 => format!(" over {whose} {} pieces", count(pieces.into())),
         Some(_) => format!(" over {whose} lives"),
         None => format!(" over the {} planned", runs_of(answer)),
@@ -450,7 +458,13 @@ fn small_print(answer: &Jigs) -> Vec<String> {
             money(answer.rate.mean, &answer.currency)
         ));
     }
-    if answer.runs_a_year.is_none() {
+    if let Some(runs) = answer.runs_a_year {
+        said.push(format!(
+            "A year: as many runs of {} as the bench hours allow, {}, whatever is planned or asked for.",
+            count(answer.size.into()),
+            mean_count(runs)
+        ));
+    } else {
         said.push(
             "A year: not known without bench hours; write an [hours] section, for example mon = 2 and sat = 6."
                 .to_owned(),

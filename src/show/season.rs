@@ -138,13 +138,16 @@ pub fn verdict(answer: &SeasonAnswer) -> Vec<String> {
             share(f.fractile),
             nearest(f.pieces)
         )),
-        None if pays => said.push(
+        None if pays && answer.leftovers_cost_nothing => said.push(
             "A piece that is left over brings back all it costs to make one more, so making too many loses nothing."
                 .to_owned(),
         ),
         None => {}
     }
-    if let Some(rate) = at(answer, answer.best_by_rate).filter(|s| s.size != best.size && pays) {
+    if let Some(rate) = at(answer, answer.best_by_rate).filter(|s| {
+        let same = money(s.rate.mean, currency) == money(best.rate.mean, currency);
+        s.size != best.size && pays && !same
+    }) {
         said.push(format!(
             "An hour earns most with {}: {}, against {} with {n}.",
             count(rate.size.into()),
@@ -619,6 +622,7 @@ mod tests {
             },
             carried: false,
             leftover_worth: 11.0,
+            leftovers_cost_nothing: false,
             best_by_surplus: best,
             best_by_rate: best,
             ties: ties.to_vec(),

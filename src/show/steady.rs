@@ -265,6 +265,18 @@ fn small_print(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
         confidence(answer.hold),
         money(answer.piece_value, currency)
     ));
+    if answer.once_hours > 0.0 {
+        lines.push(format!(
+            "The {} done once for the design are left out: they are the same however many are made at a time.",
+            hours(answer.once_hours)
+        ));
+    }
+    if !answer.nearly.is_empty() {
+        lines.push(
+            "Nearly as good: leaves less by no more than a hundredth of what getting ready and holding cost a year."
+                .to_owned(),
+        );
+    }
     lines.push(match &answer.textbook {
         Some(t) => {
             let singly = if t.stock_share < 1.0 {
@@ -406,6 +418,7 @@ mod tests {
             per_week: 3.0,
             hold: 0.25,
             piece_value: 12.0,
+            once_hours: 0.0,
             week_hours: Some(2.25),
             best,
             keeps_up: true,

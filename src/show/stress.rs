@@ -357,6 +357,7 @@ impl View<'_> {
         let steps: Vec<String> = chosen(self.stress, false)
             .iter()
             .filter(|m| m.kind == Kind::Step)
+            .filter(|m| told(m).is_some_and(|s| s.rate_change.mean < 0.0))
             .take(3)
             .filter_map(|m| {
                 let s = told(m)?;
@@ -367,10 +368,11 @@ impl View<'_> {
                 ))
             })
             .collect();
-        Some(format!(
-            "Half as slow again, the steps that take most off the hour are {}.",
-            joined(&steps)?
-        ))
+        let steps_are = match steps.as_slice() {
+            [_] => "the step that takes most off the hour is",
+            _ => "the steps that take most off the hour are",
+        };
+        Some(format!("Half as slow again, {steps_are} {}.", joined(&steps)?))
     }
 
     fn at_once(&self) -> Option<String> {

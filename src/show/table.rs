@@ -221,9 +221,19 @@ pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
     if !certain {
         lines.push("10 %, 50 %, 90 %: one run in ten earns less, half of them do, nine in ten do.".to_owned());
     }
+    // Short runs may earn more: their pieces go to the dearest channel first, or a lossy run of one often has nothing to pack.
+    let passed = sweep
+        .sizes
+        .iter()
+        .any(|a| a.rate.long_run > sweep.ceiling + 1e-9 * sweep.ceiling.abs() + 4.0 * a.rate.long_run_se);
     lines.push(format!(
-        "Ceiling: {} an hour in the long run, setup spread to nothing; no batch size passes it.",
-        money(sweep.ceiling, currency)
+        "Ceiling: {} an hour in the long run, setup spread to nothing; {}.",
+        money(sweep.ceiling, currency),
+        if passed {
+            "what very large runs come to, though some smaller ones earn more"
+        } else {
+            "no batch size passes it"
+        }
     ));
     if let Some(line) = paid_line(sweep) {
         lines.push(line);

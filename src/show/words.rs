@@ -12,6 +12,9 @@ pub const HEADLINE_CHARACTERS: usize = 90;
 /// A run that takes longer than this is no longer one day's work (assumption).
 const LONG_RUN_HOURS: f64 = 8.0;
 
+/// A share of the hour too small to speak of: that of the size past which more adds next to nothing.
+const FALLS: f64 = 0.01;
+
 /// From so many pieces on, none of which takes long, the same movement is made often (assumption).
 const REPETITIVE_PIECES: u32 = 6;
 const REPETITIVE_HOURS_A_PIECE: f64 = 4.0;
@@ -75,10 +78,16 @@ pub fn headline(sweep: &Sweep) -> String {
             ]
         }
         None => {
-            let who = format!("{} pays at {}", capital(&view.no_size()), view.price());
+            let alone = view.largest.size == 1;
+            let who = if alone {
+                format!("A single piece does not pay at {}", view.price())
+            } else {
+                format!("{} pays at {}", capital(&view.no_size()), view.price())
+            };
             let cure = view
                 .nearest()
-                .and_then(|(answer, floor)| Some((run_of(answer.size), money(floor?, &sweep.currency))));
+                .and_then(|(answer, floor)| Some((run_of(answer.size), money(floor?, &sweep.currency))))
+                .map(|(run, floor)| (if alone { "it".to_owned() } else { run }, floor));
             let long = cure.map_or_else(
                 || format!("{who}, and no price would"),
                 |(run, floor)| format!("{who}; {run} would need {floor}"),
@@ -153,17 +162,22 @@ impl<'a> View<'a> {
     /// Which way of selling feeds the hour, and which does not.
     fn by_channel(&self) -> Option<String> {
         let at = self.first_paying().unwrap_or(self.largest);
-        let mut channels: Vec<_> = at.channels.iter().collect();
+        let mut channels: Vec<_> = at.channels.iter().filter(|channel| channel.sold > 0.0).collect();
         channels.sort_by(|a, b| b.rate.mean.total_cmp(&a.rate.mean));
         let (best, worst) = (channels.first()?, channels.last()?);
         let currency = &self.sweep.currency;
+        let join = if worst.rate.mean < self.sweep.target {
+            "but"
+        } else {
+            "and"
+        };
         let short = if worst.rate.mean < self.sweep.target && best.rate.mean >= self.sweep.target {
             ", less than you want"
         } else {
             ""
         };
         Some(format!(
-            "By where the pieces go, an hour {} for {} but {} for {}{short}.",
+            "By where the pieces go, an hour {} for {} {join} {} for {}{short}.",
             earns(best.rate.mean, currency),
             best.name,
             earns(worst.rate.mean, currency),
@@ -357,7 +371,12 @@ impl<'a> View<'a> {
                 let with = if self.certain {
                     earned.to_owned()
                 } else {
-                    format!("{} of runs and {earned} over many", share(near.reach.share))
+                    let often = if near.reach.share > 0.0 {
+                        format!("{} of runs", share(near.reach.share))
+                    } else {
+                        "none of the runs".to_owned()
+                    };
+                    format!("{often} and {earned} over many")
                 };
                 let floor = money(floor, &sweep.currency);
                 said.push(format!(
@@ -370,9 +389,16 @@ impl<'a> View<'a> {
             }
             None => {}
         }
-        let ceiling = money(sweep.ceiling.abs(), &sweep.currency);
-        if sweep.ceiling < sweep.target {
-            let most = if sweep.ceiling < 0.0 {
+        // A short run may earn more than long ones ever will: the first pieces go to the dearest channel, or none comes out whole.
+        let best = sweep
+            .sizes
+            .iter()
+            .map(|a| a.rate.long_run)
+            .fold(sweep.ceiling, f64::max);
+        let ceiling = money(best.abs(), &sweep.currency);
+        let unsold = self.unsold();
+        if best < sweep.target {
+            let most = if best < 0.0 {
                 "loses at least"
             } else {
                 "earns no more than"
@@ -383,12 +409,31 @@ impl<'a> View<'a> {
             ));
         } else if near.is_some_and(|(near, _)| near.rate.long_run >= sweep.target) {
             said.push("On average that is enough; it is the bad runs that fall short too often.".to_owned());
+        } else if let Some(most) = unsold {
+            said.push(format!(
+                "Nor would a bigger batch do it: from {} on the hour earns less, as not all of them sell.",
+                count(most.size.into())
+            ));
         } else if near.is_some_and(|(_, floor)| floor.is_some()) {
             said.push(format!(
                 "Very large runs could earn up to {ceiling} an hour, so a bigger batch may still do it, if that many sell."
             ));
         }
         said
+    }
+
+    /// The size with the best hour, where larger ones were looked at, earn less and leave more unsold than they sell more.
+    fn unsold(&self) -> Option<&'a SizeAnswer> {
+        let best = self.best()?;
+        let last = self.largest;
+        let left = |a: &SizeAnswer| a.good.mean - a.sold.mean;
+        (last.size > best.size && left(last) - left(best) > last.sold.mean - best.sold.mean).then_some(best)
+    }
+
+    /// The size with the best long-run hour.
+    fn best(&self) -> Option<&'a SizeAnswer> {
+        let sizes = self.sweep.sizes.iter();
+        sizes.max_by(|a, b| a.rate.long_run.total_cmp(&b.rate.long_run).then(b.size.cmp(&a.size)))
     }
 
     /// The size with the lowest floor at the asked confidence; without any floor, the most likely to pay.
@@ -459,6 +504,31 @@ impl<'a> View<'a> {
             return None;
         }
         let currency = &self.sweep.currency;
+        let best = self.best()?;
+        let falls = last.rate.long_run < best.rate.long_run - FALLS * best.rate.long_run.abs();
+        if falls && last.size > best.size && best.size >= first.size {
+            let why = if self.unsold().is_some() {
+                ", as not all of them sell"
+            } else {
+                ""
+            };
+            return Some(format!(
+                "The hour is best at {}: it {} there; at {} it {}{why}.",
+                count(best.size.into()),
+                self.earns(best),
+                count(last.size.into()),
+                self.earns(last)
+            ));
+        }
+        // What still larger runs may bring beyond the largest looked at.
+        let beyond = if self.sweep.ceiling > last.rate.long_run + FALLS * last.rate.long_run.abs() {
+            format!(
+                "; still larger ones could earn up to {}",
+                money(self.sweep.ceiling, currency)
+            )
+        } else {
+            String::new()
+        };
         Some(if level.size == last.size && level.size > first.size {
             // Were any smaller size better or level, it would be the level size.
             format!(
@@ -471,14 +541,16 @@ impl<'a> View<'a> {
                 return None;
             }
             format!(
-                "Making more than {} at a time adds next to nothing to the hour.",
-                count(first.size.into())
+                "Making more than {} at a time, up to {}, adds next to nothing to the hour{beyond}.",
+                count(first.size.into()),
+                count(last.size.into())
             )
         } else {
             format!(
-                "At {} an hour {}; past that a bigger batch adds less than 1 %.",
+                "At {} an hour {}; past that a bigger batch, up to {}, adds less than 1 %{beyond}.",
                 count(level.size.into()),
-                earns(level.rate.long_run, currency)
+                earns(level.rate.long_run, currency),
+                count(last.size.into())
             )
         })
     }

@@ -95,6 +95,13 @@ impl<'a> Week<'a> {
         }
     }
 
+    /// Whether some day of the week begins earlier than asked, so that it ends by midnight.
+    #[must_use]
+    pub fn begins_earlier(&self) -> bool {
+        let longest = self.hours.days.iter().copied().fold(0.0, f64::max);
+        self.opens + (longest * self.times * 60.0).min(DAY_MINUTES) > DAY_MINUTES
+    }
+
     /// Bench minutes of a date and the minute they begin at; `None` where there are none.
     ///
     /// Hours that would run past midnight begin so much earlier.

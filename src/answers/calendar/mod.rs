@@ -29,6 +29,7 @@ use rayon::prelude::*;
 use rounds::{Job, Space, job};
 use schedule::{Bench, Log, NoEnd, Outcome, Overnight, schedule};
 use serde::Serialize;
+use std::sync::atomic::{AtomicU64, Ordering};
 use times::{Drawn, Times};
 
 /// Days of bench hours that are laid out at first, and at most (some 200 years).
@@ -90,6 +91,8 @@ pub struct Calendar {
     pub week_hours: f64,
     /// When a bench day begins (assumption of the command line).
     pub opens: Opens,
+    /// Whether some bench day is too long to begin then and end by midnight: it begins earlier.
+    pub begins_earlier: bool,
     /// Whether what is done once for the design is in it.
     pub first_run: bool,
     /// Hands-on hours done once for the design, on average, counted or not.
@@ -398,7 +401,9 @@ fn answer(
             Vec::new()
         };
         let scheduled: Vec<&Way<'_>> = std::iter::once(&base).chain(ways.iter().map(|(_, way)| way)).collect();
-        let mut courses = runs.courses(&scheduled, start)?;
+        let mut courses = runs.courses(&scheduled, start, &|done| {
+            progress(share_each * (k as f64 + 0.5 * done))
+        })?;
         progress(share_each * (k as f64 + 0.5));
         let due = question
             .due
@@ -432,6 +437,7 @@ fn answer(
         start,
         week_hours: hours.week(),
         opens: question.opens,
+        begins_earlier: week.begins_earlier(),
         first_run: question.first_run,
         once_hours: once * scenario.pace.mean() / 60.0,
         due: question.due,
@@ -532,7 +538,12 @@ struct Runs {
 
 impl Runs {
     /// Every trial scheduled in each way; the outer list is by way.
-    fn courses(&self, ways: &[&Way<'_>], start: Day) -> Result<Vec<Vec<Course>>, NoDate> {
+    fn courses(
+        &self,
+        ways: &[&Way<'_>],
+        start: Day,
+        progress: &(dyn Fn(f64) + Sync),
+    ) -> Result<Vec<Vec<Course>>, NoDate> {
         let mut horizon = FIRST_HORIZON;
         loop {
             let benches: Vec<Bench> = ways.iter().map(|way| way.week.bench(start, horizon)).collect();
@@ -541,7 +552,7 @@ impl Runs {
                 .zip(&benches)
                 .map(|(way, bench)| (&way.space, bench))
                 .collect();
-            let found = self.scheduled(&set);
+            let found = self.scheduled(&set, progress);
             let all: Option<Vec<Vec<Course>>> = found.into_iter().map(|way| way.into_iter().collect()).collect();
             match all {
                 Some(courses) => return Ok(courses),
@@ -552,8 +563,9 @@ impl Runs {
     }
 
     /// Every trial with each room and bench; `None` where the bench hours end first.
-    fn scheduled(&self, ways: &[(&Space, &Bench)]) -> Vec<Vec<Option<Course>>> {
+    fn scheduled(&self, ways: &[(&Space, &Bench)], progress: &(dyn Fn(f64) + Sync)) -> Vec<Vec<Option<Course>>> {
         let groups = self.trials.div_ceil(LANES as u64);
+        let done = AtomicU64::new(0);
         let by_group: Vec<Vec<Vec<Option<Course>>>> = (0..groups)
             .into_par_iter()
             .map(|group| {
@@ -562,9 +574,13 @@ impl Runs {
                 let one = |space: &Space, bench: &Bench, drawn: &Drawn| {
                     course(&job(&self.times, drawn, space, self.once), bench)
                 };
-                ways.iter()
+                let found = ways
+                    .iter()
                     .map(|(space, bench)| drawn[..left].iter().map(|drawn| one(space, bench, drawn)).collect())
-                    .collect()
+                    .collect();
+                let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
+                progress(so_far as f64 / groups as f64);
+                found
             })
             .collect();
         let mut out: Vec<Vec<Option<Course>>> = ways.iter().map(|_| Vec::with_capacity(self.trials as usize)).collect();
@@ -583,7 +599,7 @@ impl Runs {
             0
         } else {
             let bench = way.week.bench(start, days + 1);
-            let found = self.scheduled(&[(&way.space, &bench)]);
+            let found = self.scheduled(&[(&way.space, &bench)], &|_| ());
             let end = (days + 1) as f64 * DAY_MINUTES + 1e-6;
             let in_time = found.iter().flatten().flatten().filter(|c| c.outcome.finish <= end);
             in_time.count() as u64

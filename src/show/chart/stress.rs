@@ -149,8 +149,8 @@ impl Picture for Chart<'_> {
     fn draw(&self, root: DrawingArea<Canvas, Shift>) -> Drawn<Canvas> {
         let a = self.answer;
         let foot = format!(
-            "{} pieces at {} · target {} an hour in {} of runs · {} simulated runs of each setting · seed {} · batchwright {}",
-            format::count(a.size.into()),
+            "{} at {} · target {} an hour in {} of runs · {} simulated runs of each setting · seed {} · batchwright {}",
+            super::super::words::run_of(a.size),
             format::typed_money(a.price, &a.currency),
             format::typed_money(a.target, &a.currency),
             format::confidence(a.confidence),
