@@ -23,11 +23,13 @@ use crate::worklog::own_times::own_times;
   batchwright fit hooks.toml hooks-log.csv --chart fit.svg      each step's entries with the fitted line
   batchwright fit hooks.toml hooks-log.csv --write              new figures into hooks.toml, all else as it is
   batchwright fit hooks.toml hooks-log.csv --write=new.toml     into a copy; then: batchwright compare hooks.toml new.toml
+  batchwright fit hooks.toml hooks-log.csv --logged bend        the step bend keeps its own times, one by one
 
 An entry is taken as setup x rounds + time a piece x pieces, fitted by least squares; 95 % intervals are Student's t. A step
 with 8 entries or more gets a new range from their spread, with 4 or more a new mean, with fewer its range is scaled.
---logged STEP keeps a step's times one by one instead (shape = \"logged\"): at least 5 entries, each of a single piece, order or setup.
 Jobs (5 or more) give the pace, once every step is timed. Chances are written only where the log contradicts the file.
+With --logged a step keeps its times one by one, each equally likely to come again: 5 entries or more of each part, and all of
+single pieces, setups or orders. Better 19 or more.
 `batchwright log --help` says how a log is written.
 
 Exit code 0: done; 2: something in the files or flags is wrong, nothing was written; 1: a file cannot be read or written.")]

@@ -48,9 +48,35 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
     for material in &scenario.materials {
         look(&|| format!("material `{}`: price", material.name), &material.price);
         look(&|| format!("material `{}`: waste", material.name), &material.waste);
+        for tier in &material.breaks {
+            look(
+                &|| format!("material `{}`: price from {}", material.name, tier.from),
+                &tier.price,
+            );
+        }
     }
-    look(&|| "sale.post".to_owned(), &scenario.sale.post);
-    look(&|| "sale.order_of".to_owned(), &scenario.sale.order_of);
+    let sale = &scenario.sale;
+    look(&|| "sale.post".to_owned(), &sale.post);
+    look(&|| "sale.order_of".to_owned(), &sale.order_of);
+    for channel in &scenario.channels {
+        let owner = |key: &str| format!("channel `{}`: {key}", channel.name);
+        if let Some(own) = &channel.per_order {
+            look(&|| owner("per_order"), own);
+        }
+        // What it has from [sale] is said there.
+        if channel.sale.post != sale.post {
+            look(&|| owner("post"), &channel.sale.post);
+        }
+        if channel.sale.order_of != sale.order_of {
+            look(&|| owner("order_of"), &channel.sale.order_of);
+        }
+    }
+    for currency in &scenario.currencies {
+        look(&|| format!("currencies.{}", currency.code), &currency.rate);
+    }
+    for jig in &scenario.jigs {
+        look(&|| format!("jig `{}`: build", jig.name), &jig.build);
+    }
     if let Some(Buyers::Range(buyers)) = scenario.season.as_ref().map(|season| &season.buyers) {
         look(&|| "season.buyers".to_owned(), buyers);
     }
