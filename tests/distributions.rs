@@ -48,7 +48,7 @@ fn spreads() -> Vec<(&'static str, Spread)> {
 /// (from memory, agreeing with SciPy's `stats(moments="k")` plus 3).
 fn kurtosis(spread: &Spread) -> f64 {
     match *spread {
-        Spread::Certain(_) => panic!("has none"),
+        Spread::Certain(_) | Spread::Logged(_) => panic!("is not continuous"),
         Spread::Uniform { .. } => 1.8,
         Spread::Triangular(_) => 2.4,
         Spread::Pert(t) => {
@@ -139,7 +139,7 @@ fn inside(values: Vec<f64>, spread: &Spread) -> Vec<f64> {
 fn pieces_follow_their_law() {
     for (name, spread) in spreads() {
         let mut made = plain(&[1]);
-        made.steps[0].each = spread;
+        made.steps[0].each = spread.clone();
         follows(
             &inside(minutes(&made, 1), &spread),
             &spread,
@@ -153,7 +153,7 @@ fn pieces_follow_their_law() {
 fn setups_orders_and_pace_follow_their_law() {
     for (name, spread) in spreads() {
         let mut setup = plain(&[1]);
-        setup.steps[0].setup = spread;
+        setup.steps[0].setup = spread.clone();
         setup.steps[0].room = Some(1);
         follows(
             &inside(minutes(&setup, 2), &spread),
@@ -161,14 +161,14 @@ fn setups_orders_and_pace_follow_their_law() {
             &format!("{name}, a setup"),
         );
         let mut order = plain(&[1]);
-        order.steps[0].per_order = spread;
+        order.steps[0].per_order = spread.clone();
         follows(
             &inside(minutes(&order, 3), &spread),
             &spread,
             &format!("{name}, an order"),
         );
         let mut pace = plain(&[1]);
-        pace.pace = spread;
+        pace.pace = spread.clone();
         pace.steps[0].each = Spread::Certain(1.0);
         follows(
             &inside(minutes(&pace, 4), &spread),
@@ -253,9 +253,9 @@ fn uncorrelated(x: &[f64], y: &[f64], what: &str) {
 fn trials_are_independent_of_their_neighbours() {
     let spread = Spread::triangular(three(2.0, 3.0, 7.0));
     let mut each = plain(&[1]);
-    each.steps[0].each = spread;
+    each.steps[0].each = spread.clone();
     let mut setup = plain(&[1]);
-    setup.steps[0].setup = spread;
+    setup.steps[0].setup = spread.clone();
     for (made, what) in [(each, "pieces"), (setup, "setups")] {
         let drawn = minutes(&made, 5);
         // The next lanes, the same lane of the next groups, the same place of the next block.
@@ -293,7 +293,7 @@ fn parts_and_steps_are_independent() {
         .iter()
         .map(|(name, fill)| {
             let mut made = plain(&[1]);
-            fill(&mut made, spread);
+            fill(&mut made, spread.clone());
             (*name, minutes(&made, 8))
         })
         .collect();
@@ -319,7 +319,7 @@ fn draws_within_a_run_are_independent() {
     ];
     for (what, fill) in fill {
         let mut made = plain(&[1, 2, 3, 4, 5, 6]);
-        fill(&mut made.steps[0], spread);
+        fill(&mut made.steps[0], spread.clone());
         let runs = simulate(&made, N as u64, 9);
         let nth_draw = |k: usize| -> Vec<f64> {
             let before = |trial: usize| if k == 0 { 0.0 } else { runs[k - 1].hours[trial] };
@@ -448,7 +448,7 @@ impl Ready {
         if let Some((_, shape)) = known.iter().find(|(s, _)| s == spread) {
             return shape.clone();
         }
-        known.push((*spread, Shape::new(spread)));
+        known.push((spread.clone(), Shape::new(spread)));
         known[known.len() - 1].1.clone()
     }
 
@@ -718,14 +718,33 @@ each = "2 min"
 redo = "25 %"
 spoil = "3 %"
 [[step]]
+name = "trim"
+once = { shape = "logged", values = [5, 7, 8, 12, 31], unit = "min" }
+setup = { shape = "logged", values = [2, 2, 3, 4.5, 9, 11], unit = "min" }
+each = { shape = "logged", values = [1.5, 2, 2, 2.75, 3, 4, 4.1, 9], unit = "min" }
+room = 4
+learning = "95 %"
+redo = "12 %"
+spoil = "2 %"
+[[step]]
+name = "weigh"
+each = { shape = "logged", values = [0.5, 0.6, 0.75, 1, 2.2], unit = "min" }
+varies = "batch"
+[[step]]
 name = "polish"
 each = "1 / 4 min"
+[[step]]
+name = "look over"
+each = { shape = "logged", values = [0.3, 0.4, 0.55, 1, 2.2], unit = "min" }
 [[step]]
 name = "pack"
 per_order = "10 / 12 / 30 min"
 [[step]]
 name = "carry"
 per_order = "2 / 9 min"
+[[step]]
+name = "write the note"
+per_order = { shape = "logged", values = [1, 1.2, 1.2, 2, 5], unit = "min" }
 [sale]
 price = 50
 order_of = "1 / 2 / 4"

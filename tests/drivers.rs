@@ -320,8 +320,8 @@ fn gains_are_those_of_a_scenario_rewritten() {
                 Kind::Once => &mut step.once,
                 _ => &mut step.per_order,
             };
-            *spread = match *spread {
-                Spread::Certain(_) | Spread::Triangular(_) | Spread::Uniform { .. } => moved(*spread, -1.0),
+            *spread = match spread {
+                Spread::Certain(_) | Spread::Triangular(_) | Spread::Uniform { .. } => moved(spread.clone(), -1.0),
                 _ => continue,
             };
             let gain = lever.gain.expect("hours are left").mean;
@@ -369,7 +369,7 @@ fn other_gains_are_those_of_a_scenario_rewritten() {
     due("turned pegs: price", &|s| s.materials[1].price = Spread::Certain(0.0));
     // A price that varies is cut in proportion; a shift comes to the same on average, so the two agree but for chance.
     let oil = lever(&found, "hardening oil: price").gain.expect("hours are left");
-    let shifted = long_run(&|s| s.materials[2].price = moved(s.materials[2].price, -1.0)) - now;
+    let shifted = long_run(&|s| s.materials[2].price = moved(s.materials[2].price.clone(), -1.0)) - now;
     close(oil.mean, shifted, 0.1 * oil.mean, "oil");
 }
 

@@ -41,13 +41,14 @@ fn bare() -> Scenario {
 }
 
 prop_compose! {
-    fn range(most: f64)(low in 0.1..most, left in 0.0..most, right in 0.0..most, shape in 0..5) -> Spread {
+    fn range(most: f64)(low in 0.1..most, left in 0.0..most, right in 0.0..most, shape in 0..6) -> Spread {
         let t = ThreePoint { low, likely: low + left, high: low + left + right };
         match shape {
             0 => Spread::Certain(low),
             1 => Spread::triangular(t),
             2 => Spread::pert(t),
             3 => Spread::uniform(t.low, t.high),
+            4 => Spread::logged(vec![t.low, t.likely, t.likely, 0.5 * (t.low + t.high), t.high]),
             _ => Spread::lognormal_from_tenths(t.low, t.high),
         }
     }
@@ -308,11 +309,12 @@ proptest! {
         let exact = |s: &Spread| !matches!(s, Spread::Lognormal { .. });
         prop_assume!(exact(&made.sale.post));
         prop_assume!(made.materials.iter().all(|m| exact(&m.price) && m.breaks.iter().all(|b| exact(&b.price))));
-        let times = |s: Spread| match s {
+        let times = |s: &Spread| match s {
             Spread::Certain(v) => Spread::Certain(4.0 * v),
             Spread::Uniform { low, high } => Spread::Uniform { low: 4.0 * low, high: 4.0 * high },
             Spread::Triangular(t) => Spread::Triangular(ThreePoint { low: 4.0 * t.low, likely: 4.0 * t.likely, high: 4.0 * t.high }),
             Spread::Pert(t) => Spread::Pert(ThreePoint { low: 4.0 * t.low, likely: 4.0 * t.likely, high: 4.0 * t.high }),
+            Spread::Logged(log) => log.map(|v| 4.0 * v),
             Spread::Lognormal { .. } => unreachable!(),
         };
         let mut dear = made.clone();
@@ -322,12 +324,12 @@ proptest! {
         dear.sale.price *= 4.0;
         dear.sale.fee_per_order *= 4.0;
         dear.sale.post_charged *= 4.0;
-        dear.sale.post = times(dear.sale.post);
+        dear.sale.post = times(&dear.sale.post);
         for material in &mut dear.materials {
-            material.price = times(material.price);
+            material.price = times(&material.price);
             material.paid = material.paid.map(|p| 4.0 * p);
             for tier in &mut material.breaks {
-                tier.price = times(tier.price);
+                tier.price = times(&tier.price);
             }
         }
         let (one, four) = (run(&made, TRIALS), run(&dear, TRIALS));

@@ -962,3 +962,85 @@ fn fit_refuses_and_writes_nothing() {
     assert!(text(&found.stderr).contains("nothing was written"));
     assert_eq!(fs::read_to_string(&copy).unwrap(), jigged);
 }
+
+// ---------------------------------------------------------------------------------------------------------------------
+// Times kept as they were logged
+
+const PEGS: &str = "target = 30\n[pace]\nfactor = 1.25\n[[step]]\nname = \"turn\"   # by hand\nsetup = \"10 min\"\n\
+                    each  = \"8 / 12 / 20 min\"\nredo  = \"10 %\"\n[[step]]\nname = \"post\"\nper_order = \"12 min\"\n[sale]\nprice = 50\n";
+const PEGS_LOG: &str = "step,what,pieces,minutes,redone\nturn,setup,,9,\nturn,each,1,11,\nturn,each,1,12.5,\nturn,each,1,14,\n\
+                        turn,each,1,12,0\nturn,each,1,19,\nturn,each,1,33,1\nturn,setup,,11,\nturn,setup,,9.5,\nturn,setup,,14,\n\
+                        turn,setup,,9,\n";
+
+/// Minutes over the pace that stays (1.25, as posting is not timed): what is written gives what was measured, and nothing else of
+/// the file moves.
+#[test]
+fn own_times_are_written_as_values() {
+    let folder = tempfile::tempdir().unwrap();
+    let [file, log, copy] = ["pegs.toml", "pegs.csv", "new.toml"].map(|f| folder.path().join(f));
+    fs::write(&file, PEGS).unwrap();
+    fs::write(&log, PEGS_LOG).unwrap();
+    let write = format!("--write={}", name(&copy));
+    let found = program(&["fit", &name(&file), &name(&log), "--logged", "turn", &write]);
+    assert!(found.status.success(), "{}", text(&found.stderr));
+    let told: String = text(&found.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.contains("kept as they were logged at turn"), "{told}");
+    assert!(told.contains("left out of them at turn"), "{told}");
+    let due = PEGS
+        .replace(
+            "\"10 min\"",
+            "{ shape = \"logged\", values = [7.2, 7.2, 7.6, 8.8, 11.2], unit = \"min\" }",
+        )
+        .replace(
+            "\"8 / 12 / 20 min\"",
+            "{ shape = \"logged\", values = [8.8, 9.6, 10, 11.2, 15.2], unit = \"min\" }",
+        );
+    assert_eq!(fs::read_to_string(&copy).unwrap(), due);
+    let made = scenario::read("new", &due, &[]).unwrap();
+    // By hand: 68.5 / 5 minutes a piece as measured, 52.5 / 5 a setup.
+    assert!(close(made.steps[0].each.mean() * 1.25, 13.7, 1e-14));
+    assert!(close(made.steps[0].setup.mean() * 1.25, 10.5, 1e-14));
+    // Again, now that the file has them: nothing is left to write.
+    let found = program(&["fit", &name(&copy), &name(&log), "--logged", "turn", "--write"]);
+    assert!(
+        text(&found.stderr).contains("has these figures already"),
+        "{}",
+        text(&found.stderr)
+    );
+    // Not asked for, nothing is logged.
+    let found = program(&["fit", &name(&file), &name(&log), "--format", "json"]);
+    assert!(!text(&found.stdout).contains("\"logged\""));
+    let found = program(&["fit", &name(&file), &name(&log), "--logged", "turn", "--format", "json"]);
+    assert!(text(&found.stdout).contains("\"from\": \"logged\""));
+}
+
+#[test]
+fn own_times_that_are_none_are_refused_all_at_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let [file, log, copy] = ["pegs.toml", "pegs.csv", "new.toml"].map(|f| folder.path().join(f));
+    fs::write(&file, PEGS).unwrap();
+    fs::write(&log, format!("{PEGS_LOG}turn,each,6,80,\n")).unwrap();
+    let write = format!("--write={}", name(&copy));
+    let found = program(&[
+        "fit",
+        &name(&file),
+        &name(&log),
+        "--logged",
+        "turn",
+        "--logged",
+        "post",
+        "--logged",
+        "trun",
+        &write,
+    ]);
+    assert_eq!(found.status.code(), Some(2));
+    let said = text(&found.stderr);
+    for word in [
+        "of several pieces, rounds or orders (line 13)",
+        "step `post`: no entry times",
+        "did you mean `turn`?",
+    ] {
+        assert!(said.contains(word), "{said}");
+    }
+    assert!(!copy.exists());
+}

@@ -669,7 +669,7 @@ mod tests {
         a.pace = tri(0.8, 1.0, 1.8);
         a.steps[0].each = tri(10.0, 15.0, 30.0);
         let mut b = certain_shop(305.0, 60.0, 240.0);
-        b.pace = a.pace;
+        b.pace = a.pace.clone();
         b.steps[0].name = "make large".to_owned();
         b.steps[0].each = tri(180.0, 240.0, 400.0);
         let question = Question {

@@ -380,7 +380,7 @@ fn sold_piece(scenario: &Scenario, plan: &Plan) -> (f64, f64) {
     }
     let mut total = (0.0, 0.0);
     for (channel, planned) in scenario.channels.iter().zip(&plan.channels) {
-        let minutes = channel.per_order.map_or(step_minutes, |own| own.mean());
+        let minutes = channel.per_order.as_ref().map_or(step_minutes, |own| own.mean());
         let (per_price, besides) = one(&channel.sale, minutes, planned.price_ratio);
         total.0 += channel.share * per_price;
         total.1 += channel.share * besides;

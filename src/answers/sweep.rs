@@ -728,7 +728,7 @@ pub fn ceiling(scenario: &Scenario) -> f64 {
         sell(&scenario.sale, 1.0, 0.0, step_order_minutes);
     }
     for channel in &scenario.channels {
-        let minutes = channel.per_order.map_or(step_order_minutes, |own| own.mean());
+        let minutes = channel.per_order.as_ref().map_or(step_order_minutes, |own| own.mean());
         sell(&channel.sale, channel.share, channel.discount, minutes);
     }
     let hours = scenario.pace.mean() * (minutes + order_minutes) / 60.0;

@@ -162,7 +162,7 @@ mod tests {
         let text = "target = 20\n[[step]]\nname = \"pack\"\nper_order = \"6 min\"\n[[step]]\nname = \"post\"\nper_order = \"2 \
                     min\"\n[sale]\nprice = 50\n[[channel]]\nname = \"shop\"\nshare = \"100 %\"\nper_order = \"20 min\"\n";
         let scenario = crate::scenario::read("test", text, &[]).expect("it reads");
-        let own = |index: usize| slower_step(&scenario, index, 2.0).channels[0].per_order;
+        let own = |index: usize| slower_step(&scenario, index, 2.0).channels[0].per_order.clone();
         assert_eq!(own(0), Some(Spread::Certain(35.0)));
         assert_eq!(own(1), Some(Spread::Certain(25.0)));
     }

@@ -13,7 +13,8 @@ use crate::scenario;
 use crate::scenario::doubts::doubts;
 use crate::show::format;
 use crate::worklog::edit::{Change, edited};
-use crate::worklog::fit::{Fit, fit};
+use crate::worklog::fit::{Fit, fit_with};
+use crate::worklog::own_times::own_times;
 
 /// Learn from a work log what the steps really take, and write it into the scenario
 #[derive(Debug, Args)]
@@ -22,10 +23,13 @@ use crate::worklog::fit::{Fit, fit};
   batchwright fit hooks.toml hooks-log.csv --chart fit.svg      each step's entries with the fitted line
   batchwright fit hooks.toml hooks-log.csv --write              new figures into hooks.toml, all else as it is
   batchwright fit hooks.toml hooks-log.csv --write=new.toml     into a copy; then: batchwright compare hooks.toml new.toml
+  batchwright fit hooks.toml hooks-log.csv --logged bend        the step bend keeps its own times, one by one
 
 An entry is taken as setup x rounds + time a piece x pieces, fitted by least squares; 95 % intervals are Student's t. A step
 with 8 entries or more gets a new range from their spread, with 4 or more a new mean, with fewer its range is scaled.
 Jobs (5 or more) give the pace, once every step is timed. Chances are written only where the log contradicts the file.
+With --logged a step keeps its times one by one, each equally likely to come again: 5 entries or more of each part, and all of
+single pieces, setups or orders. Better 19 or more.
 `batchwright log --help` says how a log is written.
 
 Exit code 0: done; 2: something in the files or flags is wrong, nothing was written; 1: a file cannot be read or written.")]
@@ -39,6 +43,9 @@ pub(super) struct FitCommand {
     /// Override one value for this call, for example "pace.factor=1"; may be repeated
     #[arg(long, value_name = "KEY=VALUE", value_parser = key_and_value, conflicts_with = "write")]
     set: Vec<(String, String)>,
+    /// Keep the own times of this step as they were logged, for a range of the shape "logged"; may be repeated
+    #[arg(long, value_name = "STEP")]
+    logged: Vec<String>,
     /// Write the new estimates into the scenario, or into a copy of it
     #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
     write: Option<Option<PathBuf>>,
@@ -85,7 +92,11 @@ pub(super) fn run(command: &FitCommand, streams: &mut Streams<'_>) -> Result<(),
     for doubt in doubts(&scenario).iter().chain(&log.doubts) {
         streams.remark(&format!("batchwright: doubtful: {doubt}"));
     }
-    let answer = fit(&scenario, &log);
+    let own = own_times(&scenario, &log, &command.logged).map_err(|list| {
+        let list: Vec<String> = list.iter().map(|why| format!("batchwright: --logged: {why}")).collect();
+        Stop::Wrote(list.join("\n\n"))
+    })?;
+    let answer = fit_with(&scenario, &log, &own);
     for unknown in &answer.unknown {
         let near = unknown
             .nearest

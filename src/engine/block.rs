@@ -676,6 +676,7 @@ impl Group {
                     Shape::Fixed(_) => {}
                     Shape::Uniform(shape) => each_step(simd, *shape, step, first, length, state, tile, index),
                     Shape::Triangular(shape) => each_step(simd, *shape, step, first, length, state, tile, index),
+                    Shape::Logged(log) => each_step(simd, &**log, step, first, length, state, tile, index),
                     Shape::Table(table) => each_step(simd, &**table, step, first, length, state, tile, index),
                 }
             }

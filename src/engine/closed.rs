@@ -148,7 +148,8 @@ pub fn order_size(order_of: &Spread) -> f64 {
     let mut expected = 1.0;
     let mut pieces = 2.0;
     loop {
-        let share = 1.0 - order_of.cdf(pieces - 0.5);
+        // Half a piece is rounded up.
+        let share = 1.0 - order_of.cdf_below(pieces - 0.5);
         if share < 1e-12 {
             return expected;
         }

@@ -58,7 +58,7 @@ pub struct Group {
 }
 
 /// What a part of the work is: an input that takes hands-on time, certain or not.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct TimePart {
     /// Which.
     pub input: Input,
@@ -144,7 +144,7 @@ pub fn groups(scenario: &Scenario) -> Vec<Group> {
     for (i, channel) in scenario.channels.iter().enumerate() {
         let n = channel.name.as_str();
         add(
-            channel.per_order.is_some_and(|own| !own.is_certain()),
+            channel.per_order.as_ref().is_some_and(|own| !own.is_certain()),
             Input::ChannelOrder(i),
             format!("{n}: per order"),
             &[(Use::ChannelTime, n)],
@@ -192,10 +192,10 @@ pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
     let mut out = Vec::new();
     for (i, step) in scenario.steps.iter().enumerate() {
         let parts = [
-            (Input::Once(i), step.once, Use::Once),
-            (Input::Setup(i), step.setup, Use::Setup),
-            (Input::Each(i), step.each, Use::Each),
-            (Input::PerOrder(i), step.per_order, Use::OrderTime),
+            (Input::Once(i), &step.once, Use::Once),
+            (Input::Setup(i), &step.setup, Use::Setup),
+            (Input::Each(i), &step.each, Use::Each),
+            (Input::PerOrder(i), &step.per_order, Use::OrderTime),
         ];
         out.extend(
             parts
@@ -203,16 +203,16 @@ pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
                 .filter(|(_, spread, _)| !spread.is_zero())
                 .map(|(input, spread, purpose)| TimePart {
                     input,
-                    spread,
+                    spread: spread.clone(),
                     stream: part(purpose, &step.name),
                 }),
         );
     }
     for (i, channel) in scenario.channels.iter().enumerate() {
-        if let Some(own) = channel.per_order.filter(|own| !own.is_zero()) {
+        if let Some(own) = channel.per_order.as_ref().filter(|own| !own.is_zero()) {
             out.push(TimePart {
                 input: Input::ChannelOrder(i),
-                spread: own,
+                spread: own.clone(),
                 stream: part(Use::ChannelTime, &channel.name),
             });
         }

@@ -357,7 +357,7 @@ impl Plan {
         }
         Self {
             pace: Source::new(&scenario.pace, Use::Pace, ""),
-            once: by_step(scenario, Use::Once, |s| s.once),
+            once: by_step(scenario, Use::Once, |s| &s.once),
             runs: f64::from(scenario.batch.runs),
             steps,
             channels: channels(scenario, largest),
@@ -525,7 +525,7 @@ fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
         order_times: match per_order {
             Some(spread) if spread.is_zero() => Vec::new(),
             Some(spread) => vec![Source::new(spread, Use::ChannelTime, name)],
-            None => by_step(scenario, Use::OrderTime, |s| s.per_order),
+            None => by_step(scenario, Use::OrderTime, |s| &s.per_order),
         },
         rates: [
             sale.currencies.price,
@@ -583,10 +583,10 @@ fn goes_to(channels: &[Channel], largest: u32) -> Vec<usize> {
         .collect()
 }
 
-fn by_step(scenario: &Scenario, purpose: Use, pick: fn(&crate::scenario::Step) -> Spread) -> Vec<Source> {
+fn by_step(scenario: &Scenario, purpose: Use, pick: fn(&crate::scenario::Step) -> &Spread) -> Vec<Source> {
     let wanted = scenario.steps.iter().filter(|step| !pick(step).is_zero());
     wanted
-        .map(|step| Source::new(&pick(step), purpose, &step.name))
+        .map(|step| Source::new(pick(step), purpose, &step.name))
         .collect()
 }
 

@@ -9,9 +9,12 @@
 //! * **PERT and lognormal** by a table of the quantile function: cubic pieces on cells that halve towards both ends, so
 //!   that tails are as exact as the middle (the idea of Hormann & Leydold 2003, "Continuous random variate generation by
 //!   fast numerical inversion", ACM TOMACS 13(4), 347-362; from memory).
+//! * **Values of a log** by place: the high half of bits x count, a product of 128 bits (Lemire 2019, "Fast random integer
+//!   generation in an interval", ACM TOMACS 29(1), article 3, without its rejection; from memory). Each of n places is had by
+//!   2^64 / n of the bits, rounded down or up: its chance is off 1 / n by less than 2^-64, which is n / 2^64 of it.
 
 use super::{LANES, Lanes};
-use crate::scenario::{Spread, ThreePoint};
+use crate::scenario::{Logged, Spread, ThreePoint};
 use fearless_simd::{Bytes, Select, Simd, SimdBase, SimdFrom, SimdMask, f64x8, mask32x16, u32x16, u64x8};
 use std::sync::Arc;
 
@@ -35,6 +38,8 @@ pub enum Shape {
     Uniform(Uniform),
     /// Triangular.
     Triangular(Triangular),
+    /// One of the values of a log.
+    Logged(Arc<Logged>),
     /// Anything else, by its quantile function.
     Table(Arc<QuantileTable>),
 }
@@ -51,6 +56,7 @@ impl Shape {
                 width: (high - low) * CELL_32,
                 rise: (likely - low) * CELL_32,
             }),
+            Spread::Logged(ref log) => Self::Logged(Arc::clone(log)),
             Spread::Pert(_) | Spread::Lognormal { .. } => Self::Table(Arc::new(QuantileTable::new(spread))),
         }
     }
@@ -81,6 +87,7 @@ impl Shape {
                 width: shape.width * factor,
                 rise: shape.rise * factor,
             }),
+            Self::Logged(log) => Self::new(&log.map(|v| v * factor)),
             Self::Table(table) => Self::Table(Arc::new(QuantileTable {
                 sides: [0, 1].map(|side: usize| table.sides[side].iter().map(|c| c.map(|v| v * factor)).collect()),
             })),
@@ -101,6 +108,7 @@ impl Shape {
                     shape.low + width - libm::sqrt((1.0 - q) * width * (width - rise))
                 }
             }
+            Self::Logged(log) => log.quantile(q),
             Self::Table(table) => table.at(q),
         }
     }
@@ -111,6 +119,7 @@ impl Shape {
         match self {
             Self::Fixed(value) => *value,
             Self::Uniform(_) | Self::Triangular(_) => self.above_one(bits) + self.base(),
+            Self::Logged(log) => one_of(log.values(), bits),
             Self::Table(table) => table.at(unit(bits)),
         }
     }
@@ -122,7 +131,7 @@ impl Shape {
             Self::Fixed(value) => *value,
             Self::Uniform(shape) => shape.low,
             Self::Triangular(shape) => shape.low,
-            Self::Table(_) => 0.0,
+            Self::Logged(_) | Self::Table(_) => 0.0,
         }
     }
 
@@ -138,6 +147,7 @@ impl Shape {
                 // The same operations in the same order as on lanes, so that both give the same bits.
                 u.min(v) * shape.width + (u - v).abs() * shape.rise
             }
+            Self::Logged(log) => one_of(log.values(), bits),
             Self::Table(table) => table.at(unit(bits)),
         }
     }
@@ -149,6 +159,7 @@ impl Shape {
             Self::Fixed(value) => f64x8::splat(simd, *value),
             Self::Uniform(shape) => shape.draw(simd, bits),
             Self::Triangular(shape) => shape.draw(simd, bits),
+            Self::Logged(log) => (&**log).draw(simd, bits),
             Self::Table(table) => (&**table).draw(simd, bits),
         }
     }
@@ -272,6 +283,25 @@ impl<S: Simd> Draw<S> for Triangular {
     }
 }
 
+/// One of `values`, each equally likely; there is at least one.
+#[inline(always)]
+fn one_of(values: &[f64], bits: u64) -> f64 {
+    let place = (u128::from(bits) * values.len() as u128) >> 64;
+    values[place as usize]
+}
+
+impl<S: Simd> Draw<S> for &Logged {
+    const RANDOM: bool = true;
+    #[inline(always)]
+    fn draw(self, simd: S, bits: u64x8<S>) -> f64x8<S> {
+        f64x8::simd_from(simd, bits.to_array().map(|bits| one_of(self.values(), bits)))
+    }
+    #[inline(always)]
+    fn above(self, simd: S, bits: u64x8<S>) -> f64x8<S> {
+        self.draw(simd, bits)
+    }
+}
+
 /// Cells in an octave: [2^-k-1, 2^-k) is cut in so many.
 const CELLS_PER_OCTAVE_BITS: u32 = 2;
 const CELLS_PER_OCTAVE: usize = 1 << CELLS_PER_OCTAVE_BITS;
@@ -381,6 +411,7 @@ mod tests {
             Spread::pert(t(0.0, 0.0, 10.0)),
             Spread::pert(t(0.0, 10.0, 10.0)),
             Spread::lognormal_from_tenths(5.0, 15.0),
+            Spread::logged(vec![4.0, 3.0, 9.0, 4.0, 3.0, 5.0, 4.0]),
         ]
     }
 

@@ -59,6 +59,17 @@ impl Kind {
         }
     }
 
+    /// What a list of logged values may look like.
+    const fn logged_example(self) -> &'static str {
+        match self {
+            Self::Work => "`values = [11, 12.5, 14, 12, 19], unit = \"min\"`",
+            Self::Clock => "`values = [20, 22, 24, 21, 30], unit = \"h\"`",
+            Self::Money => "`values = [5.9, 6.8, 6.8, 7.2, 9.5]`",
+            Self::Share => "`values = [15, 20, 20, 25, 40], unit = \"%\"`",
+            Self::Number => "`values = [0.9, 1, 1, 1.1, 1.35]`",
+        }
+    }
+
     /// An amount in this kind's own unit, for a cure.
     fn show(self, value: f64) -> String {
         match self {
@@ -829,11 +840,17 @@ fn join_range(parts: &[String]) -> String {
 // ---------------------------------------------------------------------------------------------------------------------
 // Tables
 
-const TABLE_KEYS: &[&str] = &["low", "likely", "high", "unit", "shape", "ends"];
-const SHAPES: &[&str] = &["triangular", "pert", "uniform", "lognormal"];
+const TABLE_KEYS: &[&str] = &["low", "likely", "high", "unit", "shape", "ends", "values"];
+const SHAPES: &[&str] = &["triangular", "pert", "uniform", "lognormal", "logged"];
 const ENDS: &[&str] = &["limits", "tenths"];
 
-/// `{ low, likely, high, unit, shape, ends }`.
+/// Fewest values of a log that a range may have. Of n values that come alike, whatever their law, the next one is outside of all of
+/// them with a chance of 2 / (n + 1): one time in three here.
+pub(crate) const FEWEST_LOGGED: usize = 5;
+/// Most of them: more than one maker times by hand, and few enough to read and to draw from.
+pub(crate) const MOST_LOGGED: usize = 5_000;
+
+/// `{ low, likely, high, unit, shape, ends }` or `{ shape, values, unit }`.
 fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Result<Spread, Vec<Flaw>> {
     let kind = rule.kind;
     let mut flaws = Vec::new();
@@ -844,7 +861,7 @@ fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Res
                 format!("a range has no {}", quoted(&key.text)),
                 "not known",
                 nearest(&key.text, TABLE_KEYS.iter().copied()).map_or_else(
-                    || "it may have low, likely, high, unit, shape and ends".to_owned(),
+                    || "it may have low, likely, high, unit, shape and ends, or values".to_owned(),
                     |n| format!("did you mean {}?", quoted(n)),
                 ),
             ));
@@ -881,49 +898,23 @@ fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Res
         },
         None => None,
     };
-    let unit_failed = table.get("unit").is_some() && unit.is_none();
+    let unit = match (unit, table.get("unit")) {
+        (Some(word), _) => Unit::Of(word),
+        (None, Some(_)) => Unit::Faulty,
+        (None, None) => Unit::None,
+    };
+    let shape = word_of(table, "shape", SHAPES, &mut flaws);
+    let values = table.get("values");
+    // Values without a shape, or with one that is no word: the rest is read as what they must be meant for.
+    if shape.as_deref() == Some("logged") || (values.is_some() && shape.is_none()) {
+        return read_logged(node, table, &unit, rule, sources, flaws);
+    }
 
     let mut figure = |name: &str| -> Option<Figure> {
         let (_, inner) = table.get(name)?;
-        let result = match (&inner.value, &unit) {
-            (Value::Whole(_) | Value::Real(_), _) if needs_unit(kind) && (unit.is_some() || unit_failed) => {
-                // The number is given the table's unit by the same rules as in a text.
-                let plain = read_number(inner, Rule::of(Kind::Number), sources).map_err(|f| vec![f]);
-                plain.map(|f| {
-                    let worth = unit.as_deref().and_then(|u| unit_worth(rule, u).ok()).unwrap_or(1.0);
-                    Figure {
-                        value: times(f.value, worth),
-                        ..f
-                    }
-                })
-            }
-            (Value::Whole(_) | Value::Real(_), _) => read_number(inner, rule, sources).map_err(|f| vec![f]),
-            (Value::Text(text, start), _) => read_text(inner, text, *start, rule).and_then(|mut list| {
-                if list.len() == 1 {
-                    Ok(list.remove(0))
-                } else {
-                    Err(vec![Flaw::new(
-                        inner.place.clone(),
-                        format!("`{name}` is one value, not a range"),
-                        "one value is due",
-                        format!("for example {}", kind.certain_example()),
-                    )])
-                }
-            }),
-            _ => Err(vec![Flaw::new(
-                inner.place.clone(),
-                format!("`{name}` is {}, not {}", kind.noun(), inner.kind()),
-                format!("{} is due", kind.noun()),
-                format!("for example {}", kind.certain_example()),
-            )]),
-        };
-        match result {
-            Ok(f) => Some(f),
-            Err(more) => {
-                flaws.extend(more);
-                None
-            }
-        }
+        read_figure(inner, &format!("`{name}`"), &unit, rule, sources)
+            .map_err(|more| flaws.extend(more))
+            .ok()
     };
     let (low, likely, high) = (figure("low"), figure("likely"), figure("high"));
 
@@ -932,19 +923,27 @@ fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Res
     } else {
         "uniform"
     };
-    let shape = word_of(table, "shape", SHAPES, &mut flaws).unwrap_or_else(|| default_shape.to_owned());
+    let shape = shape.unwrap_or_else(|| default_shape.to_owned());
     let ends = word_of(table, "ends", ENDS, &mut flaws).unwrap_or_else(|| "limits".to_owned());
     let shape_place = table
         .get("shape")
         .map_or_else(|| node.place.clone(), |(_, n)| n.place.clone());
 
+    if let Some((key, _)) = values {
+        flaws.push(Flaw::new(
+            key.place.clone(),
+            format!("a {shape} range has no values of a log"),
+            "not used",
+            "take `shape = \"logged\"`, or leave `values` out",
+        ));
+    }
     for (name, wanted) in [
         ("low", true),
         ("high", true),
         ("likely", matches!(shape.as_str(), "triangular" | "pert")),
     ] {
         match (table.get(name), wanted) {
-            (None, true) => flaws.push(Flaw::new(
+            (None, true) if values.is_none() => flaws.push(Flaw::new(
                 node.place.clone(),
                 format!("`{name}` is missing in this range"),
                 format!("no `{name}`"),
@@ -1050,6 +1049,156 @@ fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Res
         )]);
     }
     Ok(spread)
+}
+
+/// The unit of a range's table.
+enum Unit {
+    Of(String),
+    None,
+    Faulty,
+}
+
+/// One number of a range's table; a plain one has the table's unit, by the same rules as in a text. `name` is for messages.
+fn read_figure(inner: &Node, name: &str, unit: &Unit, rule: Rule, sources: &[Source]) -> Result<Figure, Vec<Flaw>> {
+    let kind = rule.kind;
+    match (&inner.value, unit) {
+        (Value::Whole(_) | Value::Real(_), Unit::Of(_) | Unit::Faulty) if needs_unit(kind) => {
+            let plain = read_number(inner, Rule::of(Kind::Number).certain(), sources).map_err(|f| vec![f])?;
+            let worth = match unit {
+                Unit::Of(word) => unit_worth(rule, word).ok(),
+                Unit::None | Unit::Faulty => None,
+            };
+            Ok(Figure {
+                value: times(plain.value, worth.unwrap_or(1.0)),
+                ..plain
+            })
+        }
+        (Value::Whole(_) | Value::Real(_), _) => read_number(inner, rule, sources).map_err(|f| vec![f]),
+        (Value::Text(text, start), _) => {
+            let mut list = read_text(inner, text, *start, rule)?;
+            if list.len() == 1 {
+                Ok(list.remove(0))
+            } else {
+                Err(vec![Flaw::new(
+                    inner.place.clone(),
+                    format!("{name} is one value, not a range"),
+                    "one value is due",
+                    format!("for example {}", kind.certain_example()),
+                )])
+            }
+        }
+        _ => Err(vec![Flaw::new(
+            inner.place.clone(),
+            format!("{name} is {}, not {}", kind.noun(), inner.kind()),
+            format!("{} is due", kind.noun()),
+            format!("for example {}", kind.certain_example()),
+        )]),
+    }
+}
+
+/// `{ shape = "logged", values, unit }`; `flaws` are those found before.
+fn read_logged(
+    node: &Node,
+    table: &Table,
+    unit: &Unit,
+    rule: Rule,
+    sources: &[Source],
+    mut flaws: Vec<Flaw>,
+) -> Result<Spread, Vec<Flaw>> {
+    let kind = rule.kind;
+    let example = || format!("for example {}", kind.logged_example());
+    for name in ["low", "likely", "high", "ends"] {
+        if let Some((key, _)) = table.get(name) {
+            flaws.push(Flaw::new(
+                key.place.clone(),
+                format!("a logged range has no `{name}`: it is its values"),
+                "not used",
+                format!("leave `{name}` out, or `values` and `shape = \"logged\"`"),
+            ));
+        }
+    }
+    let Some((key, list)) = table.get("values") else {
+        flaws.push(Flaw::new(
+            node.place.clone(),
+            "`values` is missing in this range",
+            "no `values`",
+            format!("add what was logged, {}", example()),
+        ));
+        return Err(flaws);
+    };
+    if table.get("shape").is_none() {
+        flaws.push(Flaw::new(
+            key.place.clone(),
+            "values of a log are a shape of their own, and this range does not say it",
+            "which shape?",
+            "add `shape = \"logged\"`",
+        ));
+    }
+    let Value::List(items) = &list.value else {
+        flaws.push(Flaw::new(
+            list.place.clone(),
+            format!("`values` is a list, not {}", list.kind()),
+            "a list is due",
+            example(),
+        ));
+        return Err(flaws);
+    };
+    let count = items.len();
+    if count < FEWEST_LOGGED {
+        flaws.push(Flaw::new(
+            list.place.clone(),
+            format!("a logged range of {count} values is too little to go by"),
+            "too few",
+            format!(
+                "give at least {FEWEST_LOGGED}, or low, likely and high instead: with fewer, more than one in three of those to come \
+                 would be outside of all that were seen"
+            ),
+        ));
+    }
+    if count > MOST_LOGGED {
+        flaws.push(Flaw::new(
+            list.place.clone(),
+            format!("a logged range of {count} values is too long"),
+            "too many",
+            format!("keep the latest {MOST_LOGGED}, or give low, likely and high instead"),
+        ));
+        return Err(flaws);
+    }
+    let bare = |item: &Node| match item.value {
+        Value::Whole(n) => n != 0,
+        Value::Real(x) => x != 0.0,
+        _ => false,
+    };
+    // Once for all of them.
+    let no_unit = needs_unit(kind) && matches!(unit, Unit::None) && items.iter().any(bare);
+    if no_unit {
+        flaws.push(Flaw::new(
+            list.place.clone(),
+            format!("these values have no unit, and {} needs one", kind.noun()),
+            "unit?",
+            if kind == Kind::Share {
+                "add `unit = \"%\"`"
+            } else {
+                "add `unit = \"min\"` or `unit = \"h\"`"
+            },
+        ));
+    }
+    let unit = if no_unit { &Unit::Faulty } else { unit };
+    let mut figures = Vec::with_capacity(count);
+    for item in items {
+        match read_figure(item, "each of `values`", unit, rule, sources) {
+            Ok(figure) => figures.push(figure),
+            Err(more) => flaws.extend(more),
+        }
+    }
+    if !matches!(unit, Unit::Faulty) {
+        flaws.extend(check_bounds(&figures, rule).err().unwrap_or_default());
+    }
+    if flaws.is_empty() {
+        Ok(Spread::logged(figures.iter().map(|figure| figure.value).collect()))
+    } else {
+        Err(flaws)
+    }
 }
 
 /// A word out of a few, in a range's table.

@@ -2,10 +2,14 @@
 //!
 //! Thresholds are judgement (common practice, no source) and said as such in the words.
 
-use super::{Scenario, Spoiled};
+use super::{Buyers, Scenario, Spoiled, Spread};
 
 /// Learning steeper than this is more than hand work usually shows.
 const STEEP_LEARNING: f64 = 0.70;
+/// Of fewer logged values than this, more than one in ten of those to come is outside of all of them: 2 / (n + 1), whatever their law, if
+/// they come alike (by symmetry; Wilks 1941, "Determination of sample sizes for setting tolerance limits", Annals of Mathematical
+/// Statistics 12(1), 91-96; from memory).
+const ENOUGH_LOGGED: usize = 19;
 
 /// One sentence for each thing that looks unintended; empty for most scenarios.
 #[must_use]
@@ -15,7 +19,77 @@ pub fn doubts(scenario: &Scenario) -> Vec<String> {
     steps(scenario, &mut said);
     materials(scenario, &mut said);
     sale(scenario, &mut said);
+    logged(scenario, &mut said);
     said
+}
+
+/// Logs of few values, all in one sentence.
+fn logged(scenario: &Scenario, said: &mut Vec<String>) {
+    let mut few: Vec<(String, usize)> = Vec::new();
+    let mut look = |owner: &dyn Fn() -> String, spread: &Spread| {
+        if let Spread::Logged(log) = spread
+            && log.values().len() < ENOUGH_LOGGED
+        {
+            few.push((owner(), log.values().len()));
+        }
+    };
+    look(&|| "pace.factor".to_owned(), &scenario.pace);
+    for step in &scenario.steps {
+        for (key, spread) in [
+            ("once", &step.once),
+            ("setup", &step.setup),
+            ("each", &step.each),
+            ("per_order", &step.per_order),
+            ("wait", &step.wait),
+        ] {
+            look(&|| format!("step `{}`: {key}", step.name), spread);
+        }
+    }
+    for material in &scenario.materials {
+        look(&|| format!("material `{}`: price", material.name), &material.price);
+        look(&|| format!("material `{}`: waste", material.name), &material.waste);
+        for tier in &material.breaks {
+            look(
+                &|| format!("material `{}`: price from {}", material.name, tier.from),
+                &tier.price,
+            );
+        }
+    }
+    let sale = &scenario.sale;
+    look(&|| "sale.post".to_owned(), &sale.post);
+    look(&|| "sale.order_of".to_owned(), &sale.order_of);
+    for channel in &scenario.channels {
+        let owner = |key: &str| format!("channel `{}`: {key}", channel.name);
+        if let Some(own) = &channel.per_order {
+            look(&|| owner("per_order"), own);
+        }
+        // What it has from [sale] is said there.
+        if channel.sale.post != sale.post {
+            look(&|| owner("post"), &channel.sale.post);
+        }
+        if channel.sale.order_of != sale.order_of {
+            look(&|| owner("order_of"), &channel.sale.order_of);
+        }
+    }
+    for currency in &scenario.currencies {
+        look(&|| format!("currencies.{}", currency.code), &currency.rate);
+    }
+    for jig in &scenario.jigs {
+        look(&|| format!("jig `{}`: build", jig.name), &jig.build);
+    }
+    if let Some(Buyers::Range(buyers)) = scenario.season.as_ref().map(|season| &season.buyers) {
+        look(&|| "season.buyers".to_owned(), buyers);
+    }
+    let Some(least) = few.iter().map(|(_, count)| *count).min() else {
+        return;
+    };
+    let list: Vec<String> = few.iter().map(|(owner, count)| format!("{owner} ({count})")).collect();
+    said.push(format!(
+        "few logged values: {}; with {least} as many as {:.0} % of those to come lie outside of all that were seen, where nothing is ever \
+         drawn; from {ENOUGH_LOGGED} on at most 10 %",
+        list.join(", "),
+        200.0 / (least + 1) as f64
+    ));
 }
 
 fn whole(scenario: &Scenario, said: &mut Vec<String>) {
@@ -94,9 +168,9 @@ fn steps(scenario: &Scenario, said: &mut Vec<String>) {
                 ));
             }
         }
-        let idle = [step.once, step.setup, step.each, step.per_order, step.wait]
-            .iter()
-            .all(super::Spread::is_zero);
+        let idle = [&step.once, &step.setup, &step.each, &step.per_order, &step.wait]
+            .into_iter()
+            .all(Spread::is_zero);
         if idle && step.spoil == 0.0 && !by_round && !scenario.materials.iter().any(|m| m.at == index) {
             said.push(format!("step `{name}` takes no time and uses nothing"));
         }

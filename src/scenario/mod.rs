@@ -17,12 +17,12 @@ pub mod spread;
 mod tests;
 mod tree;
 
-pub(crate) use amounts::work_minutes;
+pub(crate) use amounts::{FEWEST_LOGGED, MOST_LOGGED, work_minutes};
 pub use faults::{Fault, Faults};
 pub(crate) use faults::{Place, Source, nearest, quoted};
 pub(crate) use read::text_of;
 pub use read::{read, read_bytes, split_setting};
-pub use spread::{Spread, TenthsError, ThreePoint};
+pub use spread::{Logged, Spread, TenthsError, ThreePoint};
 
 /// One checked scenario: a design, its steps, its stock and how it is sold.
 #[derive(Debug, Clone, PartialEq)]

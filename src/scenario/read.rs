@@ -494,7 +494,7 @@ impl Reader<'_> {
         };
         let steps: Vec<Step> = list.iter().map(|(table, place)| self.step(table, place)).collect();
         self.unique(&list, "step", steps.iter().map(|s| s.name.as_str()));
-        let takes_time = |s: &Step| [s.once, s.setup, s.each, s.per_order].iter().any(|t| !t.is_zero());
+        let takes_time = |s: &Step| [&s.once, &s.setup, &s.each, &s.per_order].iter().any(|t| !t.is_zero());
         if had == self.faults.len() && !steps.iter().any(takes_time) {
             let place = list.first().map_or_else(|| self.end(), |(_, place)| (*place).clone());
             self.faults.push(Fault::new(

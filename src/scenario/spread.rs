@@ -2,9 +2,12 @@
 //!
 //! Formulas: the triangular and uniform laws by inversion; the beta-PERT law with weight 4
 //! (Malcolm, Roseboom, Clark & Fazar 1959 fix the mean at (low + 4 likely + high) / 6; the variance here is the beta's own,
-//! (mean - low)(high - mean) / 7, not the textbook ((high - low) / 6)^2); the lognormal from two of its tenths.
+//! (mean - low)(high - mean) / 7, not the textbook ((high - low) / 6)^2); the lognormal from two of its tenths; values kept from a
+//! log, each equally likely to come again (the empirical distribution, from which a bootstrap draws: Efron 1979, "Bootstrap
+//! methods: another look at the jackknife", Annals of Statistics 7(1), 1-26; from memory).
 
 use super::special::{Beta, normal_cdf, normal_quantile};
+use std::sync::Arc;
 
 /// Low, likely and high, with low <= likely <= high.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -18,7 +21,7 @@ pub struct ThreePoint {
 }
 
 /// A quantity: certain, or uncertain with one of the shapes a range can have.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Spread {
     /// Known.
     Certain(f64),
@@ -40,6 +43,80 @@ pub enum Spread {
         /// Standard deviation of the logarithm.
         sigma: f64,
     },
+    /// One of the values of a log.
+    Logged(Arc<Logged>),
+}
+
+/// Values that were measured, each equally likely to come again. Made by [`Spread::logged`].
+///
+/// Nothing is assumed of what lies between them or beyond: mean and variance (that of the values themselves, divided by their
+/// number) are the log's own, ties count as often as they stand there, and no draw is outside of what was seen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Logged {
+    /// Ascending; at least two, not all the same.
+    values: Vec<f64>,
+    mean: f64,
+    variance: f64,
+}
+
+impl Logged {
+    /// Of ascending values.
+    fn new(values: Vec<f64>) -> Self {
+        let n = values.len() as f64;
+        let mean = sum(values.iter().copied()) / n;
+        // Freed from the rounding of the mean (Chan, Golub & LeVeque 1983, "Algorithms for computing the sample variance", The American
+        // Statistician 37(3), 242-247).
+        let off = sum(values.iter().map(|v| v - mean));
+        let squares = sum(values.iter().map(|v| (v - mean) * (v - mean)));
+        let variance = (squares - off * off / n) / n;
+        Self { values, mean, variance }
+    }
+
+    /// The values, ascending.
+    #[must_use]
+    pub fn values(&self) -> &[f64] {
+        &self.values
+    }
+
+    /// The same log with every value changed; `change` must keep their order.
+    #[must_use]
+    pub fn map(&self, change: impl Fn(f64) -> f64) -> Spread {
+        Spread::logged(self.values.iter().map(|v| change(*v)).collect())
+    }
+
+    /// The smallest value that a share `q` of all are at or under: the inverse of [`Logged::share`] (type 1 of Hyndman & Fan 1996).
+    #[must_use]
+    pub fn quantile(&self, q: f64) -> f64 {
+        let n = self.values.len();
+        let reaches = |k: usize| k as f64 / n as f64 >= q;
+        // The product may be rounded past a whole number; the quotient decides, as it does in `share`.
+        let near = (libm::ceil(q * n as f64) as usize).clamp(1, n);
+        let k = if near > 1 && reaches(near - 1) {
+            near - 1
+        } else if !reaches(near) {
+            (near + 1).min(n)
+        } else {
+            near
+        };
+        self.values[k - 1]
+    }
+
+    /// The share of values at or under `x`.
+    #[must_use]
+    pub fn share(&self, x: f64) -> f64 {
+        self.values.partition_point(|v| *v <= x) as f64 / self.values.len() as f64
+    }
+
+    /// The share of values under `x`.
+    #[must_use]
+    pub fn share_below(&self, x: f64) -> f64 {
+        self.values.partition_point(|v| *v < x) as f64 / self.values.len() as f64
+    }
+
+    /// Least and greatest.
+    fn ends(&self) -> (f64, f64) {
+        (self.values[0], self.values[self.values.len() - 1])
+    }
 }
 
 /// The standard normal 90 % quantile, as used for "one time in ten" ends.
@@ -97,6 +174,17 @@ impl Spread {
             }
         } else {
             Self::Certain(low)
+        }
+    }
+
+    /// One of these values, each equally likely; certain where they are all the same. Their order does not matter.
+    #[must_use]
+    pub fn logged(mut values: Vec<f64>) -> Self {
+        values.sort_unstable_by(f64::total_cmp);
+        match values.as_slice() {
+            [] => Self::ZERO,
+            [first, .., last] if first != last => Self::Logged(Arc::new(Logged::new(values))),
+            [first, ..] => Self::Certain(*first),
         }
     }
 
@@ -170,6 +258,7 @@ impl Spread {
                 mu: mu + libm::log(factor),
                 sigma,
             },
+            Self::Logged(ref log) => log.map(|v| v * factor),
         }
     }
 
@@ -177,7 +266,7 @@ impl Spread {
     #[must_use]
     pub fn shifted(&self, more: f64) -> Option<Self> {
         if more == 0.0 {
-            return Some(*self);
+            return Some(self.clone());
         }
         let three = |t: ThreePoint| ThreePoint {
             low: t.low + more,
@@ -193,6 +282,7 @@ impl Spread {
                 high: high + more,
             },
             Self::Lognormal { .. } => return None,
+            Self::Logged(ref log) => log.map(|v| v + more),
         })
     }
 
@@ -217,6 +307,7 @@ impl Spread {
             Self::Pert(t) => (t.low + 4.0 * t.likely + t.high) / 6.0,
             Self::Uniform { low, high } => 0.5 * (low + high),
             Self::Lognormal { mu, sigma } => libm::exp(mu + 0.5 * sigma * sigma),
+            Self::Logged(ref log) => log.mean,
         }
     }
 
@@ -239,10 +330,11 @@ impl Spread {
                 let s2 = sigma * sigma;
                 libm::expm1(s2) * libm::exp(2.0 * mu + s2)
             }
+            Self::Logged(ref log) => log.variance,
         }
     }
 
-    /// The value that a share `q` in [0, 1] of draws stays under.
+    /// The value that a share `q` in [0, 1] of draws stays under; of values from a log the smallest that as many are at or under.
     #[must_use]
     pub fn quantile(&self, q: f64) -> f64 {
         match *self {
@@ -265,6 +357,7 @@ impl Spread {
             }
             Self::Uniform { low, high } => low + q * (high - low),
             Self::Lognormal { mu, sigma } => libm::exp(mu + sigma * normal_quantile(q)),
+            Self::Logged(ref log) => log.quantile(q),
         }
     }
 
@@ -287,6 +380,7 @@ impl Spread {
             }
             Self::Uniform { low, high } => high - tail * (high - low),
             Self::Certain(v) => v,
+            Self::Logged(ref log) => log.quantile(1.0 - tail),
         }
     }
 
@@ -323,6 +417,17 @@ impl Spread {
                     normal_cdf((libm::log(x) - mu) / sigma)
                 }
             }
+            Self::Logged(ref log) => log.share(x),
+        }
+    }
+
+    /// The share of draws under `x`: [`Spread::cdf`] but where single values have a chance of their own.
+    #[must_use]
+    pub fn cdf_below(&self, x: f64) -> f64 {
+        match self {
+            Self::Certain(v) => f64::from(u8::from(x > *v)),
+            Self::Logged(log) => log.share_below(x),
+            _ => self.cdf(x),
         }
     }
 
@@ -334,8 +439,25 @@ impl Spread {
             Self::Triangular(t) | Self::Pert(t) => (t.low, t.high),
             Self::Uniform { low, high } => (low, high),
             Self::Lognormal { .. } => (0.0, f64::INFINITY),
+            Self::Logged(ref log) => log.ends(),
         }
     }
+}
+
+/// A sum whose rounding does not grow with the number of its terms (Neumaier 1974, "Rundungsfehleranalyse einiger Verfahren zur Summation
+/// endlicher Summen", ZAMM 54(1), 39-51; from memory).
+fn sum(terms: impl Iterator<Item = f64>) -> f64 {
+    let (mut total, mut lost) = (0.0_f64, 0.0);
+    for term in terms {
+        let next = total + term;
+        lost += if total.abs() >= term.abs() {
+            (total - next) + term
+        } else {
+            (term - next) + total
+        };
+        total = next;
+    }
+    total + lost
 }
 
 /// Shape parameters of the beta behind a PERT range with weight 4.

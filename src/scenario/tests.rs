@@ -98,7 +98,7 @@ fn with_step(line: &str) -> String {
 /// The time of `each` in the least scenario.
 #[track_caller]
 fn each(value: &str) -> Spread {
-    good(&with_step(&format!("each = {value}"))).steps[0].each
+    good(&with_step(&format!("each = {value}"))).steps[0].each.clone()
 }
 
 fn set(key: &str, value: &str) -> Vec<(String, String)> {
@@ -540,7 +540,7 @@ fn values_for_one_call_override_the_file() {
     let text = LEAST.replace("[sale]", "[[step]]\nname = \"saw. 2nd cut\"\neach = \"1 min\"\n[sale]");
     let s = read("f.toml", &text, &set("step.saw. 2nd cut.each", "7 min")).unwrap();
     assert_eq!(
-        (s.steps[0].each, s.steps[1].each),
+        (s.steps[0].each.clone(), s.steps[1].each.clone()),
         (Spread::Certain(4.0), Spread::Certain(7.0))
     );
     // A fault of the file is mended by the value for one call.
@@ -705,6 +705,24 @@ proptest! {
         prop_assert!(split.is_none_or(|(k, _)| !k.is_empty()));
     }
 
+    /// Any list of values is taken as it is or refused; none outside of it ever comes back.
+    #[test]
+    fn logged_values_are_taken_as_they_are(
+        values in proptest::collection::vec(-1.0_f64..1e4, 0..40), unit in prop_oneof![Just("min"), Just("h"), Just("d"), Just("")],
+    ) {
+        let unit_key = if unit.is_empty() { String::new() } else { format!(", unit = \"{unit}\"") };
+        let table = format!("{{ shape = \"logged\", values = {values:?}{unit_key} }}");
+        let sound = values.len() >= 5 && values.iter().all(|v| *v >= 0.0) && matches!(unit, "min" | "h");
+        match read("f", &with_step(&format!("each = {table}")), &[]) {
+            Ok(s) => {
+                prop_assert!(sound, "{table}");
+                let per = if unit == "h" { 60.0 } else { 1.0 };
+                prop_assert_eq!(&s.steps[0].each, &Spread::logged(values.iter().map(|v| v * per).collect()));
+            }
+            Err(_) => prop_assert!(!sound, "{table}"),
+        }
+    }
+
     #[test]
     fn what_is_read_keeps_the_promises_of_its_types(
         low in 0.0_f64..1e3, left in 0.0_f64..1e3, right in 0.0_f64..1e3, shape in 0..4_usize, tenths in any::<bool>(),
@@ -717,7 +735,7 @@ proptest! {
             low + left + right
         );
         if let Ok(s) = read("f", &with_step(&format!("each = {table}")), &[]) {
-            let each = s.steps[0].each;
+            let each = &s.steps[0].each;
             let (bottom, top) = each.limits();
             prop_assert!(bottom >= 0.0 && bottom <= top);
             prop_assert!(each.mean() >= bottom && each.mean() <= top && each.mean().is_finite());
@@ -726,8 +744,9 @@ proptest! {
                     prop_assert!(t.low < t.high && t.low <= t.likely && t.likely <= t.high);
                 }
                 Spread::Uniform { low, high } => prop_assert!(low < high),
-                Spread::Lognormal { sigma, .. } => prop_assert!(sigma > 0.0),
+                Spread::Lognormal { sigma, .. } => prop_assert!(*sigma > 0.0),
                 Spread::Certain(_) => {}
+                Spread::Logged(_) => prop_assert!(false, "no values are given"),
             }
         } else {
             prop_assert!(tenths || shape == "lognormal", "{table}");

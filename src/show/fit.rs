@@ -378,6 +378,12 @@ fn small_print(fit: &Fit) -> Vec<String> {
         with(&|s| s.work.as_ref().is_some_and(|w| w.weights == Weights::Growing)),
         &|n| format!("Entries vary the more the more pieces they have at {n}, and count accordingly."),
     );
+    tell(with(&|s| s.parts.iter().any(|p| p.from == From::Logged)), &|n| {
+        format!("Times are kept as they were logged at {n}, each equally likely to come again.")
+    });
+    tell(with(&|s| s.left_out > 0), &|n| {
+        format!("Entries in which the piece was done again are left out of them at {n}.")
+    });
     let without = with(&|s| s.parts.is_empty());
     tell(without.clone(), &|n| format!("No entries: {n}."));
     if fit.complete {
@@ -513,6 +519,7 @@ fn table(fit: &Fit) -> String {
         From::Spread => "spread",
         From::Mean => "mean",
         From::Ratio => "ratio",
+        From::Logged => "logged",
     };
     let range = |r: Option<crate::worklog::fit::Range>| -> [Option<f64>; 4] {
         r.map_or([None; 4], |r| [Some(r.mean), Some(r.p10), Some(r.p50), Some(r.p90)])

@@ -7,7 +7,7 @@ use super::format::{amount, confidence, count, hours, mean_count, money, share, 
 use super::grid::Grid;
 use super::text::{printable, wrap};
 use crate::scenario::{
-    Buyers, Channel, Finished, Leftover, Material, Sale, Scenario, Spoiled, Spread, Step, Unsold, Varies,
+    Buyers, Channel, Finished, Leftover, Logged, Material, Sale, Scenario, Spoiled, Spread, Step, Unsold, Varies,
 };
 
 /// The whole scenario as understood, at most `columns` wide where that can be.
@@ -25,6 +25,10 @@ pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
             materials_name(scenario),
             materials(scenario, width, unicode)
         ));
+    }
+    let logged = about_logged(scenario);
+    if !logged.is_empty() {
+        out.push_str(&wrap(logged, width));
     }
     out.push('\n');
     for sentence in closing(scenario) {
@@ -193,7 +197,7 @@ fn step_rows(scenario: &Scenario) -> Vec<[String; 6]> {
         for (part, spread) in told {
             let [low, likely, high] = three(spread, if part == &"wait" { clock } else { hands });
             let note = shape(spread);
-            let also = [besides.as_str(), note]
+            let also = [besides.as_str(), note.as_str()]
                 .iter()
                 .filter(|t| !t.is_empty())
                 .copied()
@@ -307,6 +311,9 @@ fn used(material: &Material) -> String {
 
 fn bought(scenario: &Scenario, material: &Material) -> String {
     let mut said = Vec::new();
+    if matches!(material.price, Spread::Logged(_)) {
+        said.push(format!("price: {}", shape(&material.price)));
+    }
     if let Some(step) = scenario.steps.get(material.at).filter(|_| material.at > 0) {
         said.push(format!("at {}", step.name));
     }
@@ -517,10 +524,14 @@ fn shop(scenario: &Scenario) -> String {
 
 /// Low, likely and high as text; a certain value stands in the middle; a shape without a likely value has none.
 fn three(spread: &Spread, text: impl Fn(f64) -> String) -> [String; 3] {
-    match *spread {
-        Spread::Certain(value) => [String::new(), text(value), String::new()],
+    match spread {
+        Spread::Certain(value) => [String::new(), text(*value), String::new()],
         Spread::Triangular(t) | Spread::Pert(t) => [text(t.low), text(t.likely), text(t.high)],
-        Spread::Uniform { low, high } => [text(low), String::new(), text(high)],
+        Spread::Uniform { low, high } => [text(*low), String::new(), text(*high)],
+        Spread::Logged(_) => {
+            let (least, greatest) = spread.limits();
+            [text(least), text(spread.quantile(0.5)), text(greatest)]
+        }
         Spread::Lognormal { .. } => [
             text(spread.quantile(0.1)),
             text(spread.quantile(0.5)),
@@ -529,17 +540,41 @@ fn three(spread: &Spread, text: impl Fn(f64) -> String) -> [String; 3] {
     }
 }
 
-fn shape(spread: &Spread) -> &'static str {
+fn shape(spread: &Spread) -> String {
     match spread {
-        Spread::Certain(_) | Spread::Triangular(_) => "",
-        Spread::Pert(_) => "pert",
-        Spread::Uniform { .. } => "all equally likely",
-        Spread::Lognormal { .. } => "lognormal: one time in ten, half, one in ten",
+        Spread::Certain(_) | Spread::Triangular(_) => String::new(),
+        Spread::Pert(_) => "pert".to_owned(),
+        Spread::Uniform { .. } => "all equally likely".to_owned(),
+        Spread::Lognormal { .. } => "lognormal: one time in ten, half, one in ten".to_owned(),
+        Spread::Logged(log) => one_of(log),
+    }
+}
+
+/// What a draw of a log is.
+fn one_of(log: &Logged) -> String {
+    format!("one of {} logged", count(log.values().len() as u64))
+}
+
+/// What that means, where a table shows any.
+fn about_logged(scenario: &Scenario) -> &'static str {
+    let is_logged = |spread: &Spread| matches!(spread, Spread::Logged(_));
+    let steps = scenario.steps.iter();
+    let mut times = steps.flat_map(|s| [&s.once, &s.setup, &s.each, &s.per_order, &s.wait]);
+    if times.any(is_logged) || scenario.materials.iter().any(|m| is_logged(&m.price)) {
+        "Logged: each of so many logged values is equally likely; low, likely and high are the least, the middle one and the greatest."
+    } else {
+        ""
     }
 }
 
 fn three_in_words(spread: &Spread, text: impl Fn(f64) -> String) -> String {
     let [low, likely, high] = three(spread, text);
+    if let Spread::Logged(log) = spread {
+        return format!(
+            "{low} to {high}, half at most {likely} ({}, each equally likely)",
+            one_of(log)
+        );
+    }
     match (low.is_empty(), likely.is_empty()) {
         (true, _) => likely,
         (false, true) => format!("{low} to {high}"),
@@ -549,7 +584,11 @@ fn three_in_words(spread: &Spread, text: impl Fn(f64) -> String) -> String {
 
 /// As it is written in a scenario: `15 % / 25 % / 40 %`.
 fn slashes(spread: &Spread, text: impl Fn(f64) -> String) -> String {
-    three(spread, text)
+    let [low, likely, high] = three(spread, &text);
+    if let Spread::Logged(log) = spread {
+        return format!("{low} to {high} ({}, each equally likely)", one_of(log));
+    }
+    [low, likely, high]
         .iter()
         .filter(|t| !t.is_empty())
         .cloned()
@@ -560,11 +599,13 @@ fn slashes(spread: &Spread, text: impl Fn(f64) -> String) -> String {
 /// A plain number or range of them.
 fn plain(spread: &Spread) -> String {
     let rounded = |value: f64| format!("{}", (value * 1000.0).round() / 1000.0);
-    let note = match shape(spread) {
-        "" => String::new(),
-        note => format!(" ({note})"),
-    };
-    format!("{}{note}", three_in_words(spread, rounded))
+    let words = three_in_words(spread, rounded);
+    match shape(spread) {
+        // Its words have said so.
+        _ if matches!(spread, Spread::Logged(_)) => words,
+        note if note.is_empty() => words,
+        note => format!("{words} ({note})"),
+    }
 }
 
 fn table(width: usize, unicode: bool, head: &[&str]) -> Table {

@@ -117,7 +117,8 @@ fn wanted(fit: &Fit) -> Vec<(String, String, String)> {
 
 /// A part's new range as it is written.
 fn time(part: &Part) -> String {
-    let unit = if part.spread.mean() >= HOURS_FROM {
+    // Logged minutes stay minutes: in hours few of them would be round.
+    let unit = if part.spread.mean() >= HOURS_FROM && part.from != From::Logged {
         ("h", 60.0)
     } else {
         ("min", 1.0)
@@ -153,6 +154,16 @@ fn amount(spread: &Spread, unit: Option<(&str, f64)>, tenths: bool) -> String {
             spread.quantile(0.9),
             "shape = \"lognormal\", ends = \"tenths\"",
         ),
+        Spread::Logged(log) => {
+            // As measured, and not to three digits: to a ten-thousandth, which is exact for what people write.
+            let values: Vec<String> = log
+                .values()
+                .iter()
+                .map(|v| format!("{}", (v / per * 1e4).round() / 1e4))
+                .collect();
+            let unit = unit.map_or_else(String::new, |u| format!(", unit = \"{}\"", u.0));
+            format!("{{ shape = \"logged\", values = [{}]{unit} }}", values.join(", "))
+        }
     }
 }
 

@@ -21,6 +21,7 @@
 //!
 //! **Chances.** Spoiled of handled, and redone of done (pieces and repeats), with Wilson's intervals.
 
+use super::own_times::OwnTimes;
 use super::regression::{self, Estimate, Law};
 use super::{Entry, Log, What};
 use crate::answers::stats;
@@ -101,6 +102,8 @@ pub struct StepFit {
     pub points: Vec<Point>,
     /// The fitted law along pieces, as a curve to draw; empty where it could not be fitted.
     pub line: Vec<LinePoint>,
+    /// Entries left out of the times that are kept as logged, as the piece was done again in them.
+    pub left_out: usize,
 }
 
 /// How setup and per-piece time were found.
@@ -196,6 +199,8 @@ pub enum From {
     Mean,
     /// The file's range times actual over expected.
     Ratio,
+    /// The times of the log themselves, one by one.
+    Logged,
 }
 
 /// A range in figures.
@@ -302,6 +307,12 @@ pub struct LinePoint {
 /// Makes estimates of a log for a scenario.
 #[must_use]
 pub fn fit(scenario: &Scenario, log: &Log) -> Fit {
+    fit_with(scenario, log, &[])
+}
+
+/// [`fit`], where some steps keep their own times as they were logged (of the same scenario and log).
+#[must_use]
+pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
     let pace = scenario.pace.mean();
     let mut steps: Vec<Fitted> = scenario
         .steps
@@ -311,6 +322,11 @@ pub fn fit(scenario: &Scenario, log: &Log) -> Fit {
             Fitted::new(step, &entries, pace)
         })
         .collect();
+    for own in own {
+        for fitted in steps.iter_mut().filter(|fitted| fitted.step.name == own.step) {
+            fitted.keep(own);
+        }
+    }
     let complete = scenario.steps.iter().zip(&steps).all(|(step, fitted)| {
         times(step)
             .iter()
@@ -366,13 +382,13 @@ fn times(step: &Step) -> [(&'static str, &Spread); 4] {
 
 /// Rounds and doings of an entry.
 #[derive(Debug, Clone, Copy)]
-struct Doing {
-    rounds: f64,
+pub(super) struct Doing {
+    pub(super) rounds: f64,
     doings: f64,
 }
 
 impl Doing {
-    fn of(step: &Step, what: What, pieces: u32, rounds: Option<u32>, redone: u32) -> Self {
+    pub(super) fn of(step: &Step, what: What, pieces: u32, rounds: Option<u32>, redone: u32) -> Self {
         let by_room = step.room.map_or(1, |room| pieces.div_ceil(room).max(1));
         let rounds = f64::from(rounds.unwrap_or(by_room));
         let learned = step.learning.map_or(f64::from(pieces), |l| learned(l, pieces));
@@ -427,6 +443,7 @@ impl Fitted {
             redo: chance(entries, step.redo, |e| e.redone, true),
             points: Vec::new(),
             line: Vec::new(),
+            left_out: 0,
         };
         let of = |kinds: &[What]| -> Vec<&Entry> {
             entries
@@ -499,6 +516,17 @@ impl Fitted {
             .collect();
         fitted.expected = pace * by_entry.iter().map(|e| e.0).sum::<f64>();
         Self { step: fitted, by_entry }
+    }
+
+    /// Puts logged times in place of ranges made of them. Their means are the same, but for entries left out.
+    fn keep(&mut self, own: &OwnTimes) {
+        for (key, minutes) in &own.parts {
+            if let Some(part) = self.step.parts.iter_mut().find(|part| part.key == *key) {
+                part.spread = Spread::logged(minutes.clone());
+                part.from = From::Logged;
+            }
+        }
+        self.step.left_out = own.left_out;
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! A work log is a CSV file that can also be kept in a spreadsheet: one line an entry, columns named in the first line
 //! ([`COLUMNS`]). `read` takes it apart and says every fault, `add` puts one entry to it, `look` says what is in it,
-//! `regression` is the arithmetic, `fit` makes estimates of it and `edit` writes those into a scenario's text.
+//! `regression` is the arithmetic, `fit` makes estimates of it, `own_times` keeps single times as they are, and `edit` writes those into a scenario's text.
 //!
 //! Nothing here reads or writes a file, prints, or asks a clock.
 
@@ -10,6 +10,7 @@ pub mod add;
 pub mod edit;
 pub mod fit;
 pub mod look;
+pub mod own_times;
 mod read;
 pub mod regression;
 

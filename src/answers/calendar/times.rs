@@ -430,6 +430,13 @@ name = "wipe"
 each = "2 min"
 redo = "25 %"
 [[step]]
+name = "trim"
+setup = { shape = "logged", values = [2, 2, 3, 4.5, 9, 11], unit = "min" }
+each = { shape = "logged", values = [1.5, 2, 2, 2.75, 3, 4, 4.1, 9], unit = "min" }
+room = 4
+redo = "12 %"
+spoil = "2 %"
+[[step]]
 name = "pack"
 per_order = "10 / 12 / 30 min"
 [[step]]
