@@ -193,13 +193,15 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
     sheet.write_string_with_format(0, 0, cut(&title), &title_format())?;
     widths(sheet, &page.tables)?;
     let mut row = 1;
-    for (k, grid) in page.tables.iter().filter(|grid| !grid.heads.is_empty()).enumerate() {
+    let tables: Vec<&Grid> = page.tables.iter().filter(|grid| !grid.heads.is_empty()).collect();
+    for (k, grid) in tables.iter().enumerate() {
         let first = row;
         row = table(sheet, grid, row, k > 0)?;
         if k == 0 {
-            // The title and the heads stay in sight.
-            sheet.set_freeze_panes(first + 1, 1)?;
-            sheet.set_repeat_rows(0, first)?;
+            // The title and the heads stay in sight; where another table follows, these heads would stand over it.
+            let kept = if tables.len() > 1 { 0 } else { first };
+            sheet.set_freeze_panes(kept + 1, 1)?;
+            sheet.set_repeat_rows(0, kept)?;
             curves(sheet, &name, grid, first)?;
         }
         row += 1;
