@@ -90,10 +90,17 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
     tell_doubts(&read, streams);
     let made = command.date.unwrap_or_else(calendar::today);
     let report = watched(streams, |progress| answer(command, &read, made, progress));
+    if report.sections().next().is_none() {
+        return Err(Stop::Wrote(format!(
+            "batchwright: nothing is left to report: {}; ask another question with --only, or all of them without it",
+            report.left_out.join("; ")
+        )));
+    }
     let bytes = match kind {
-        Kind::Page => report::html(&report).into_bytes(),
-        Kind::Workbook => report::workbook(&report).map_err(|error| Stop::Refused(error.to_string()))?,
+        Kind::Page => report::html(&report).map(String::into_bytes),
+        Kind::Workbook => report::workbook(&report),
     };
+    let bytes = bytes.map_err(|error| Stop::Refused(error.to_string()))?;
     place.stage(&bytes)?.place()
 }
 
