@@ -590,6 +590,11 @@ fn what_cannot_be_is_refused_and_nothing_is_written() {
         &["possible values", "drivers"],
     );
     wrong(
+        &["report", &rail, "--out", &at("a.html"), "--only", "compare,season"],
+        2,
+        &["nothing is left to report", "compare (one file)", "no [season]"],
+    );
+    wrong(
         &["report", &rail, "--out", &at("a.html"), "--date", "1.2.2027"],
         2,
         &["year-month-day"],

@@ -21,20 +21,21 @@ use crate::show::understood;
 /// Everything about one or several scenarios in one file: a page for the browser and the printer, or a workbook
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright report hooks.toml --out hooks.html                   one page that needs no network
-  batchwright report hooks.toml --out hooks.xlsx                   a workbook with figures to reckon with
-  batchwright report hooks.toml stool.toml --out both.html         against each other first, then each
+  batchwright report hooks.toml --out hooks.html               a page that needs no network
+  batchwright report hooks.toml --out hooks.xlsx               a workbook, its figures unrounded
+  batchwright report hooks.toml stool.toml --out both.html     set against each other, then each
   batchwright report hooks.toml --out short.html --only sweep,floor
   batchwright report hooks.toml --out hooks.html --start 2027-01-11 --date 2026-12-03
 
-The answers are those of the single commands, with the same seed and their own number of runs. A question that does not apply
-(jig without a [[jig]], season without a [season], steady without a [steady], calendar without [hours], compare with one file)
-is left out, and the end of the report says so.
-The same files, seed, runs and dates give the same bytes.
+The answers are those of the single commands, with the same seed and their own number of runs.
+A question that does not apply is left out, and the end of the report says so: jig without a
+[[jig]], season without a [season], steady without a [steady], calendar without [hours], compare
+with one file. The same files, seed, runs and dates give the same bytes.
 
-Figures in a workbook are unrounded: money in the scenario's currency, times in hours, shares as fractions; sheets named A, B, ...
-are those of the first, second, ... scenario.
-Exit code 0: done; 2: something in a scenario or the flags is wrong; 1: a file cannot be read or written.")]
+In a workbook money is in the scenario's currency, times are hours, shares fractions; sheets named
+A, B, ... are those of the first, second, ... scenario.
+Exit code 0: done; 2: something in a scenario or the flags is wrong; 1: a file cannot be read or
+written.")]
 pub(super) struct ReportCommand {
     /// One or more scenarios; one of them may be -, standard input
     #[arg(value_name = "FILE", required = true, num_args = 1..=26)]
@@ -90,10 +91,17 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
     tell_doubts(&read, streams);
     let made = command.date.unwrap_or_else(calendar::today);
     let report = watched(streams, |progress| answer(command, &read, made, progress));
+    if report.sections().next().is_none() {
+        return Err(Stop::Wrote(format!(
+            "batchwright: nothing is left to report: {}; ask another question with --only, or all of them without it",
+            report.left_out.join("; ")
+        )));
+    }
     let bytes = match kind {
-        Kind::Page => report::html(&report).into_bytes(),
-        Kind::Workbook => report::workbook(&report).map_err(|error| Stop::Refused(error.to_string()))?,
+        Kind::Page => report::html(&report).map(String::into_bytes),
+        Kind::Workbook => report::workbook(&report),
     };
+    let bytes = bytes.map_err(|error| Stop::Refused(error.to_string()))?;
     place.stage(&bytes)?.place()
 }
 

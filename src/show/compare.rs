@@ -450,11 +450,7 @@ fn rates(answer: &Compare, look: &text::Look) -> Grid {
     Grid {
         name: "What an hour earns".to_owned(),
         across: vec![
-            Across::new(
-                2,
-                3,
-                format!("an hour earns {currency}, in so many of 100 runs at most"),
-            ),
+            Across::new(2, 3, format!("an hour earns {currency}")),
             Across::new(7, 2, format!("less than {best}, and its 95 % interval")),
         ],
         heads: heads.to_vec(),

@@ -395,11 +395,7 @@ impl<'a> View<'a> {
         let across = if self.certain {
             Vec::new()
         } else {
-            vec![Across::new(
-                1,
-                confidences.len(),
-                format!("{currency} a piece, enough in so many of 100 runs"),
-            )]
+            vec![Across::new(1, confidences.len(), format!("price that pays {currency}"))]
         };
         let rows = shown
             .iter()

@@ -391,7 +391,7 @@ fn sets(answer: &Jigs, look: &text::Look) -> Grid {
     let first = answer.sets.first().map(|set| stand(answer, set));
     Grid {
         name: "When it has paid for itself".to_owned(),
-        across: vec![Across::new(4, 3, "paid after pieces, in so many of 100 cases")],
+        across: vec![Across::new(4, 3, "paid after pieces, in so many cases")],
         heads: heads.to_vec(),
         rows,
         left: 1,

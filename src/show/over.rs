@@ -313,11 +313,7 @@ fn table(over: &Over, look: &Look) -> Grid {
     let first = over.crossings.first().filter(|c| c.reached_after);
     Grid {
         name: "Value by value".to_owned(),
-        across: vec![Across::new(
-            1,
-            3,
-            format!("an hour earns {currency}, in so many of 100 runs at most"),
-        )],
+        across: vec![Across::new(1, 3, format!("an hour earns {currency}"))],
         heads: heads.to_vec(),
         rows,
         left: 1,

@@ -296,7 +296,7 @@ fn sizes_table(answer: &SeasonAnswer, look: &Look) -> Grid {
     Grid {
         name: "Batch by batch".to_owned(),
         across: wide
-            .then(|| Across::new(6, 2, "surplus in one season of ten under, in one over"))
+            .then(|| Across::new(6, 2, format!("surplus {currency}")))
             .into_iter()
             .collect(),
         heads,

@@ -7,9 +7,12 @@ mod page;
 mod workbook;
 
 pub use page::html;
-pub use workbook::{WorkbookError, workbook};
+pub use workbook::workbook;
+
+use std::fmt;
 
 use jiff::civil::Date;
+use rust_xlsxwriter::XlsxError;
 
 use super::understood::Told;
 use super::{Shown, format, text, web};
@@ -126,6 +129,30 @@ pub struct Report {
     pub left_out: Vec<String>,
 }
 
+/// Why there is no report, though there are answers.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReportError(String);
+
+impl fmt::Display for ReportError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "the report cannot be made: {}", self.0)
+    }
+}
+
+impl std::error::Error for ReportError {}
+
+impl From<XlsxError> for ReportError {
+    fn from(error: XlsxError) -> Self {
+        Self(error.to_string())
+    }
+}
+
+impl From<askama::Error> for ReportError {
+    fn from(error: askama::Error) -> Self {
+        Self(error.to_string())
+    }
+}
+
 /// Said once, for all answers. What tires, what hurts, what the law is asked about.
 const CARE: &str = "Never save setup by leaving a guard off; curing, drying and cooling times are the glue maker's, the finish's and \
                     the kiln's, not ours to shorten. Long repetitive runs tire, and tired hands get hurt. Earnings are before income \
@@ -149,7 +176,7 @@ impl Report {
     }
 
     /// Every section with the number of its part, the comparison first.
-    fn sections(&self) -> impl Iterator<Item = (Option<usize>, &Section)> {
+    pub fn sections(&self) -> impl Iterator<Item = (Option<usize>, &Section)> {
         let parts = self.parts.iter().enumerate();
         let parts = parts.flat_map(|(k, part)| part.sections.iter().map(move |section| (Some(k), section)));
         self.compared.iter().map(|section| (None, section)).chain(parts)

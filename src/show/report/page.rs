@@ -2,7 +2,7 @@
 
 use askama::Template;
 
-use super::{CARE, Report, Section, first_words};
+use super::{CARE, Report, ReportError, Section, first_words};
 use crate::show::format;
 use crate::show::text::Look;
 use crate::show::web::{self, Letters, Place, WebTable, clean, sentences};
@@ -10,8 +10,10 @@ use crate::show::web::{self, Letters, Place, WebTable, clean, sentences};
 /// The report as a page: the answers in a sentence each, then each with its figures and chart, then what was assumed.
 ///
 /// What is written is valid HTML and well-formed XML.
-#[must_use]
-pub fn html(report: &Report) -> String {
+///
+/// # Errors
+/// [`ReportError`] where the page cannot be written, which no known report makes happen.
+pub fn html(report: &Report) -> Result<String, ReportError> {
     let mut letters = Letters::default();
     let several = report.parts.len() > 1;
     let look = Look::page(false);
@@ -48,7 +50,7 @@ pub fn html(report: &Report) -> String {
                 .collect(),
         });
     }
-    ReportPage {
+    let page = ReportPage {
         title: &clean(&report.title()),
         version: &report.version,
         style: web::STYLE,
@@ -77,10 +79,8 @@ pub fn html(report: &Report) -> String {
             .collect(),
         summary,
         parts,
-    }
-    .render()
-    // Rendering to memory fails only where a value cannot be displayed, and texts always can.
-    .unwrap_or_default()
+    };
+    Ok(page.render()?)
 }
 
 /// The name of a section in the page: `sweep`, or `sweep2` where there are several scenarios.

@@ -3,37 +3,17 @@
 //!
 //! Sheets are named by question; where there are several scenarios they have letters before: A, B, C, as in `compare`.
 
-use std::fmt;
-
 use rust_xlsxwriter::{
     Chart, ChartFormat, ChartLegendPosition, ChartLine, ChartLineDashType, ChartType, Color, DocProperties,
     ExcelDateTime, Format, FormatAlign, FormatBorder, FormatUnderline, Workbook, Worksheet, XlsxError,
 };
 
-use super::{CARE, Part, Report, Section};
+use super::{CARE, Part, Report, ReportError, Section};
 use crate::show::figure::{Cell, Figure};
 use crate::show::format::Form;
 use crate::show::grid::Grid;
 use crate::show::text::Look;
 use crate::show::web::{clean, source};
-
-/// Why there is no workbook.
-#[derive(Debug)]
-pub struct WorkbookError(XlsxError);
-
-impl fmt::Display for WorkbookError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "the workbook could not be made: {}", self.0)
-    }
-}
-
-impl std::error::Error for WorkbookError {}
-
-impl From<XlsxError> for WorkbookError {
-    fn from(error: XlsxError) -> Self {
-        Self(error)
-    }
-}
 
 /// A cell of a workbook holds no more characters (ECMA-376 part 1, 18.3.1.96, as the common programs bound it: 32,767).
 const LONGEST: usize = 32_000;
@@ -44,6 +24,8 @@ const WIDEST: usize = 44;
 const TEXT_WIDTH: usize = 100;
 /// Height of a line in points.
 const LINE: f64 = 15.0;
+/// Rows are no higher than 409 points.
+const MOST_LINES: usize = 27;
 
 /// The charts' colours (`show/chart/palette.rs`).
 const MAIN: Color = Color::RGB(0x0b_3f66);
@@ -56,8 +38,8 @@ const ASKED: Color = Color::RGB(0xb8_4a00);
 /// The report as a workbook (Office Open XML, ECMA-376), as bytes. The same report makes the same bytes.
 ///
 /// # Errors
-/// [`WorkbookError`] where the answers do not fit into a workbook.
-pub fn workbook(report: &Report) -> Result<Vec<u8>, WorkbookError> {
+/// [`ReportError`] where the answers do not fit into a workbook.
+pub fn workbook(report: &Report) -> Result<Vec<u8>, ReportError> {
     let mut book = Workbook::new();
     let day = report.made;
     let dated = u16::try_from(day.year())
@@ -132,7 +114,7 @@ fn small_format() -> Format {
 
 /// Lines that a text takes in a column of so many characters.
 fn lines(text: &str, width: usize) -> f64 {
-    text.chars().count().div_ceil(width.max(1)).max(1) as f64
+    text.chars().count().div_ceil(width.max(1)).clamp(1, MOST_LINES) as f64
 }
 
 /// The first sheet: each question with its answer and its sheet.
@@ -193,13 +175,15 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
     sheet.write_string_with_format(0, 0, cut(&title), &title_format())?;
     widths(sheet, &page.tables)?;
     let mut row = 1;
-    for (k, grid) in page.tables.iter().filter(|grid| !grid.heads.is_empty()).enumerate() {
+    let tables: Vec<&Grid> = page.tables.iter().filter(|grid| !grid.heads.is_empty()).collect();
+    for (k, grid) in tables.iter().enumerate() {
         let first = row;
         row = table(sheet, grid, row, k > 0)?;
         if k == 0 {
-            // The title and the heads stay in sight.
-            sheet.set_freeze_panes(first + 1, 1)?;
-            sheet.set_repeat_rows(0, first)?;
+            // The title and the heads stay in sight; where another table follows, these heads would stand over it.
+            let kept = if tables.len() > 1 { 0 } else { first };
+            sheet.set_freeze_panes(kept + 1, 1)?;
+            sheet.set_repeat_rows(0, kept)?;
             curves(sheet, &name, grid, first)?;
         }
         row += 1;
