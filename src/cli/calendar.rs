@@ -39,7 +39,7 @@ pub(super) struct CalendarCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<2_000>,
+    asked: Asked<{ calendar::TRIALS }>,
     /// Pieces in a run, or several, for example 6,12,24; if not given, the first size that pays, or the best
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(1..=10_000))]
     size: Vec<u32>,

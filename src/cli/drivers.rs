@@ -26,7 +26,7 @@ pub(super) struct DriversCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<8_192>,
+    asked: Asked<{ answers::drivers::TRIALS }>,
     /// Pieces started together
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
     size: Option<u32>,
@@ -35,13 +35,12 @@ pub(super) struct DriversCommand {
     all: bool,
 }
 
-/// Pieces times steps up to which the full number of runs is simulated.
-const MOST_WORK: usize = 600;
-
 pub(super) fn run(command: &DriversCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
     let answer = watched(streams, |progress| {
-        let (size, settings) = command.asked.one_size(command.size, &scenario, MOST_WORK);
+        let (size, settings) = command
+            .asked
+            .one_size(command.size, &scenario, answers::drivers::MOST_WORK);
         answers::drivers::run(&scenario, size, &settings, progress)
     });
     ready.deliver(&answer, command.all, streams)

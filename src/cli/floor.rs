@@ -24,7 +24,7 @@ pub(super) struct FloorCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<50_000>,
+    asked: Asked<{ answers::floor::TRIALS }>,
     /// Pieces of a run; the scenario's sizes if not given
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000), conflicts_with_all = ["sizes", "order"])]
     size: Option<u32>,

@@ -34,7 +34,7 @@ pub(super) struct JigCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<20_000>,
+    asked: Asked<{ jig::TRIALS }>,
     /// Pieces in a run; if not given, the first size that pays, or the best
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
     size: Option<u32>,

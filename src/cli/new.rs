@@ -4,8 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::output::Destination;
 use super::{Stop, Streams};
+use crate::files::Destination;
 
 /// Write a commented starter scenario
 #[derive(Debug, Args)]
@@ -63,6 +63,7 @@ pub(super) fn run(command: &New, streams: &mut Streams<'_>) -> Result<(), Stop> 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::files::Destination;
     use crate::scenario;
 
     #[test]

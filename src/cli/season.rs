@@ -24,7 +24,7 @@ pub(super) struct SeasonCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<20_000>,
+    asked: Asked<{ answers::season::TRIALS }>,
     /// Show every size and price in the tables, not only well-chosen ones (JSON and CSV always have all)
     #[arg(long)]
     all: bool,

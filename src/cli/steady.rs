@@ -24,7 +24,7 @@ pub(super) struct SteadyCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<20_000>,
+    asked: Asked<{ answers::steady::TRIALS }>,
     /// Show every size in the table, not only well-chosen ones (JSON and CSV always have all)
     #[arg(long)]
     all: bool,

@@ -29,7 +29,7 @@ pub(super) struct SweepCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<50_000>,
+    asked: Asked<{ answers::sweep::TRIALS }>,
     /// Go on until the price floor is known this closely (its 95 % interval), for example 0.5%
     #[arg(long, value_name = "SHARE", value_parser = closeness)]
     within: Option<f64>,

@@ -16,6 +16,7 @@ pub mod spread;
 #[cfg(test)]
 mod tests;
 mod tree;
+pub mod written;
 
 pub(crate) use amounts::work_minutes;
 pub use faults::{Fault, Faults};

@@ -31,6 +31,8 @@ use schedule::{Bench, Log, NoEnd, Outcome, Overnight, schedule};
 use serde::Serialize;
 use times::{Drawn, Times};
 
+/// Simulated runs where nothing is said.
+pub const TRIALS: u64 = 2_000;
 /// Days of bench hours that are laid out at first, and at most (some 200 years).
 const FIRST_HORIZON: i64 = 731;
 const LAST_HORIZON: i64 = 73_100;
