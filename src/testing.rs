@@ -18,6 +18,7 @@ pub fn step(name: &str) -> Step {
         each: Spread::ZERO,
         per_order: Spread::ZERO,
         room: None,
+        kept_in: None,
         wait: Spread::ZERO,
         varies: Varies::Piece,
         learning: None,

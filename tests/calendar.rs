@@ -147,6 +147,74 @@ fn coats_on_a_working_week_are_scheduled_as_simpy_does() {
     }
 }
 
+/// Two firings that share one kiln, and what a second kiln would bring, through the whole question: the scenario's steps as the
+/// reader and the rounds make work of them. The first row by hand: seven pots formed by 35, the fourth dry at 40; bisque of four 40 to
+/// 50, out at 150; of three to 160, out at 260; four glazed meanwhile, the others to 278; glaze firings, three at a time, 278 to 440, to
+/// 602, and to 764; the last pot is done at 767.
+#[test]
+fn firings_that_share_a_kiln_are_scheduled_as_simpy_does() {
+    for row in table!("firings.csv") {
+        let [
+            pieces,
+            form,
+            dry,
+            bisque,
+            load,
+            fire,
+            glaze,
+            gloss,
+            load_gloss,
+            fire_gloss,
+            finish,
+            kilns,
+            expected,
+        ] = row[..]
+        else {
+            panic!("thirteen columns")
+        };
+        let days = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"].map(|day| format!("{day} = 24\n"));
+        let pots = format!(
+            "target = 30\n[batch]\nsizes = [{pieces}]\n\
+             [[step]]\nname = \"form\"\neach = \"{form} min\"\nwait = \"{dry} min\"\n\
+             [[step]]\nname = \"bisque\"\nsetup = \"{load} min\"\nroom = {bisque}\nwait = \"{fire} min\"\nkept_in = \"kiln\"\n\
+             [[step]]\nname = \"glaze\"\neach = \"{glaze} min\"\n\
+             [[step]]\nname = \"gloss\"\nsetup = \"{load_gloss} min\"\nroom = {gloss}\nwait = \"{fire_gloss} min\"\nkept_in = \"kiln\"\n\
+             [[step]]\nname = \"finish\"\neach = \"{finish} min\"\n[sale]\nprice = 20\n[hours]\n{}",
+            days.concat()
+        );
+        let always = Question {
+            opens: Opens(time(0, 0, 0, 0)),
+            ..question(day(11, 30), None, &[pieces])
+        };
+        let found = asked(&pots, 100, &always).unwrap();
+        assert!(found.certain);
+        let earlier = match kilns {
+            1 => 0.0,
+            _ => {
+                let second = found.levers.iter().find(|lever| lever.more == More::Second).unwrap();
+                assert_eq!(second.kept_in.as_deref(), Some("kiln"));
+                second.days_earlier.mean
+            }
+        };
+        let minutes = (found.sizes[0].clock_days.mean - earlier) * 1440.0;
+        assert!((minutes - f64::from(expected)).abs() < 1e-6, "{row:?}: {minutes}");
+    }
+}
+
+/// Without a word about it each firing has a kiln of its own, which is a second kiln for both.
+#[test]
+fn steps_that_share_nothing_do_not_wait_for_each_other() {
+    let shared = TRAYS.replace("wait = \"12 h\"", "wait = \"12 h\"\nkept_in = \"press\"");
+    let one_alone = asked(&shared, 100, &question(day(12, 3), None, &[6])).unwrap();
+    let apart = asked(TRAYS, 100, &question(day(12, 3), None, &[6])).unwrap();
+    assert_eq!(one_alone.sizes, apart.sizes);
+    let both = shared.replace("wait = \"1 d\"", "wait = \"1 d\"\nroom = 6\nkept_in = \"press\"");
+    let both = asked(&both, 100, &question(day(12, 3), None, &[6])).unwrap();
+    assert!(both.sizes[0].finish_median.date >= apart.sizes[0].finish_median.date);
+    let second = both.levers.iter().filter(|lever| lever.more == More::Second);
+    assert_eq!(second.count(), 1);
+}
+
 // ---- By hand -------------------------------------------------------------------------------------------------------------
 
 /// Trays, everything certain. 3 December 2026 is a Thursday.

@@ -742,7 +742,7 @@ fn shipped_scenarios_check_without_doubts_and_show_every_key() {
             .stderr("");
         all.push_str(&fs::read_to_string(shipped(name)).expect("read"));
     }
-    let keys = "title currency target confidence sizes spoiled runs factor name once setup each per_order room wait varies \
+    let keys = "title currency target confidence sizes spoiled runs factor name once setup each per_order room kept_in wait varies \
         learning made_before learned_by redo spoil per_piece per_batch per_round unit price waste pack leftover breaks paid \
         at tax order_of fee fee_per_order post post_charged returned per_hour per_month hours_per_month";
     let shows = |key: &str| {

@@ -86,6 +86,7 @@ prop_compose! {
             each,
             per_order: keep(used.2, per_order),
             room,
+            kept_in: None,
             wait: Spread::ZERO,
             varies,
             learning,

@@ -83,6 +83,17 @@ fn steps(scenario: &Scenario, said: &mut Vec<String>) {
                 "step `{name}`: room changes nothing without a setup, a wait or a material used per round"
             ));
         }
+        if let Some(place) = &step.kept_in {
+            let others = scenario.steps.iter().enumerate();
+            if !others
+                .filter(|(other, _)| *other != index)
+                .any(|(_, other)| other.kept_in.as_ref() == Some(place))
+            {
+                said.push(format!(
+                    "step `{name}`: no other step is kept in `{place}`, so it changes nothing"
+                ));
+            }
+        }
         let idle = [step.once, step.setup, step.each, step.per_order, step.wait]
             .iter()
             .all(super::Spread::is_zero);
@@ -136,5 +147,24 @@ fn sale(scenario: &Scenario, said: &mut Vec<String>) {
     }
     if sale.post_charged > 0.0 && sale.post.is_zero() {
         said.push("the buyer pays postage, but sale.post says the carrier takes none".to_owned());
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{scenario, step};
+
+    /// A place that one step alone names may be a slip of the pen: "kiln" and "Kiln".
+    #[test]
+    fn a_place_that_nothing_else_needs_is_doubtful() {
+        let mut made = scenario(50.0, 30.0, &[5], vec![step("bisque"), step("glaze firing")]);
+        let about = |made: &Scenario| doubts(made).iter().filter(|doubt| doubt.contains("kept in")).count();
+        made.steps[0].kept_in = Some("kiln".to_owned());
+        assert_eq!(about(&made), 1);
+        made.steps[1].kept_in = Some("Kiln".to_owned());
+        assert_eq!(about(&made), 2);
+        made.steps[1].kept_in = Some("kiln".to_owned());
+        assert_eq!(about(&made), 0);
     }
 }

@@ -108,6 +108,8 @@ pub struct Step {
     pub per_order: Spread,
     /// Pieces one setup holds; `None`: all of them.
     pub room: Option<u32>,
+    /// What holds a round until its wait is over, where other steps may need it too: one kiln for two firings.
+    pub kept_in: Option<String>,
     /// Clock minutes per round that nobody's hands are needed.
     pub wait: Spread,
     /// Whether each piece draws its own time or the run draws one for all.

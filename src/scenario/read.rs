@@ -49,6 +49,7 @@ const SCHEMA: &[(&str, &[&str])] = &[
             "each",
             "per_order",
             "room",
+            "kept_in",
             "wait",
             "varies",
             "learning",
@@ -138,7 +139,7 @@ const LARGEST_COUNT: u32 = 1_000_000;
 ///
 /// Defaults. `title`: the file's name without its ending. `currency`: XXX, which ISO 4217 keeps for "no currency", because no
 /// real one can be guessed. `confidence`: 80 %. Sizes: 1 to 24. Spoiled pieces: `short`. `runs`: 1. `pace`: 1. A step's times: none.
-/// `room`: all pieces. `varies`: piece. No learning, no redo, no spoil. A material's amounts: none, but one must be said.
+/// `room`: all pieces. `kept_in`: each step in a place of its own. `varies`: piece. No learning, no redo, no spoil. A material's amounts: none, but one must be said.
 /// `unit`: "unit". No waste, any amount bought, leftovers kept, no breaks, really paid what it costs, used in the first step.
 /// Tax, fees, postage and returns: none; one piece an order. Overhead: none. No channels: all is sold as `[sale]` says; a
 /// channel has no discount and is otherwise as `[sale]`. No season: all that is good sells; in a season leftovers fetch nothing
@@ -514,6 +515,7 @@ impl Reader<'_> {
             each,
             per_order,
             room: self.count(&s, "room", 1),
+            kept_in: self.text(&s, "kept_in"),
             wait,
             varies,
             learning: self.learning(&s),

@@ -133,6 +133,7 @@ fn a_whole_scenario_is_read() {
             each: triangle(3.0, 4.0, 7.0),
             per_order: Spread::ZERO,
             room: Some(6),
+            kept_in: None,
             wait: Spread::Certain(720.0),
             varies: Varies::Batch,
             learning: Some(Learning {
@@ -222,6 +223,7 @@ fn the_least_scenario_has_the_documented_defaults() {
             each: Spread::Certain(4.0),
             per_order: Spread::ZERO,
             room: None,
+            kept_in: None,
             wait: Spread::ZERO,
             varies: Varies::Piece,
             learning: None,

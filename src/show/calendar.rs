@@ -174,8 +174,14 @@ fn limits(answer: &Calendar, at: &AtSize) -> String {
         More::HourAWeek => "an hour a week more at the bench brings".to_owned(),
         More::Place => format!("one more place at {} brings", quoted(best)),
         More::TwiceTheRoom => format!("twice the room at {} brings", quoted(best)),
+        More::Second => format!("a second {} would bring", kept_in(best)),
     };
     format!("{what}; {given} it forward by {}.", days(best.days_earlier.mean))
+}
+
+/// What there would be a second of.
+fn kept_in(lever: &Lever) -> String {
+    printable(lever.kept_in.as_deref().unwrap_or("place"))
 }
 
 fn quoted(lever: &Lever) -> String {
@@ -183,12 +189,12 @@ fn quoted(lever: &Lever) -> String {
 }
 
 /// Of what brings a run forward by an hour or more beyond its own error, the one that does most; one more place or hour where
-/// that does nearly as much (four fifths, assumption) as twice the room.
+/// that does nearly as much (four fifths, assumption) as twice the room or a second kiln.
 fn best_lever(answer: &Calendar) -> Option<&Lever> {
     let days = |lever: &Lever| lever.days_earlier.mean;
     let sure = |lever: &&Lever| days(lever) > Z975 * lever.days_earlier.se + 1.0 / 24.0;
     let most = |small: bool| {
-        let kind = move |lever: &&Lever| !(small && lever.more == More::TwiceTheRoom);
+        let kind = move |lever: &&Lever| !(small && matches!(lever.more, More::TwiceTheRoom | More::Second));
         let all = answer.levers.iter().filter(sure).filter(kind);
         all.reduce(|best, lever| if days(lever) > days(best) { lever } else { best })
     };
@@ -377,6 +383,7 @@ fn more(lever: &Lever) -> String {
         (More::HourAWeek, _) => "an hour a week more".to_owned(),
         (More::Place, Some(room)) => format!("one more place, {}", count(room.into())),
         (More::TwiceTheRoom, Some(room)) => format!("twice the room, {}", count(room.into())),
+        (More::Second, _) => format!("a second {}", cut(&kept_in(lever), 26)),
         (More::Place | More::TwiceTheRoom, None) => "more room".to_owned(),
     }
 }
@@ -392,10 +399,11 @@ fn levers_table(answer: &Calendar, look: &Look) -> String {
             let mean = lever.days_earlier.mean;
             vec![
                 more(lever),
-                lever
-                    .step
-                    .as_deref()
-                    .map_or_else(|| "the bench".to_owned(), |step| cut(step, 26)),
+                match (&lever.step, lever.more) {
+                    (Some(step), _) => cut(step, 26),
+                    (None, More::Second) => "the shop".to_owned(),
+                    (None, _) => "the bench".to_owned(),
+                },
                 days(mean),
                 if answer.certain {
                     "exact".to_owned()
@@ -454,6 +462,17 @@ fn small_print(answer: &Calendar) -> Vec<String> {
         share_estimate(limits.wait.mean),
         share_estimate(limits.hands_of_clock.mean)
     ));
+    let shared: Vec<String> = answer
+        .levers
+        .iter()
+        .filter_map(|lever| lever.kept_in.as_deref())
+        .map(|place| format!("the {}", printable(place)))
+        .collect();
+    let shared = if shared.is_empty() {
+        String::new()
+    } else {
+        format!(" ({}, where steps share it)", shared.join(", "))
+    };
     let once = if answer.once_hours <= 0.0 {
         String::new()
     } else if answer.first_run {
@@ -466,7 +485,7 @@ fn small_print(answer: &Calendar) -> Vec<String> {
     };
     said.push(format!(
         "{} a week at the bench, from {} on bench days; waits run through nights and days off. Earlier steps go first; a round begins \
-         when all its pieces are there and the step's room is empty, and keeps the room until its wait is over; what is not done \
+         when all its pieces are there and the step's room{shared} is empty, and keeps the room until its wait is over; what is not done \
          when the bench closes goes on the next bench day. Done means packed and dry: the last wait is over.{once}",
         hours(answer.week_hours),
         answer.opens

@@ -3,7 +3,7 @@
 use comfy_table::{CellAlignment, ContentArrangement, LineStyle, Table, TableStyle};
 
 use super::format::{amount, confidence, count, hours, mean_count, money, share, size_list, typed_money};
-use super::text::wrap;
+use super::text::{printable, wrap};
 use crate::scenario::{
     Buyers, Channel, Finished, Leftover, Material, Sale, Scenario, Spoiled, Spread, Step, Unsold, Varies,
 };
@@ -158,6 +158,9 @@ fn besides(step: &Step) -> String {
     let mut said = Vec::new();
     if let Some(room) = step.room {
         said.push(format!("room for {}", count(room.into())));
+    }
+    if let Some(place) = &step.kept_in {
+        said.push(format!("kept in \"{}\"", printable(place)));
     }
     if step.varies == Varies::Batch {
         said.push("one draw for the whole run".to_owned());

@@ -24,9 +24,9 @@ use super::sweep::{Mean, Share};
 use super::{CHOICE_TRIALS, Settings, size_to_ask_about};
 use crate::engine::LANES;
 use crate::engine::stream::trial_keys;
-use crate::scenario::{Buyers, Hours, Scenario, Spread};
+use crate::scenario::{Buyers, Hours, Scenario, Spread, Step};
 use rayon::prelude::*;
-use rounds::{Job, job};
+use rounds::{Job, Space, job};
 use schedule::{Bench, Log, NoEnd, Outcome, Overnight, schedule};
 use serde::Serialize;
 use times::{Drawn, Times};
@@ -215,6 +215,8 @@ pub enum More {
     Place,
     /// Twice the room of a step.
     TwiceTheRoom,
+    /// A second of what the rounds of several steps are kept in.
+    Second,
     /// An hour a week more, spread over the bench days in proportion.
     HourAWeek,
 }
@@ -226,6 +228,8 @@ pub struct Lever {
     pub more: More,
     /// The step whose room it is.
     pub step: Option<String>,
+    /// What there would be a second of.
+    pub kept_in: Option<String>,
     /// Pieces its rounds hold then.
     pub room: Option<u32>,
     /// Clock days that runs are done earlier, on average; paired, trial by trial.
@@ -332,7 +336,7 @@ struct Tried {
 
 /// How a run is scheduled: room and hours.
 struct Way<'a> {
-    rooms: Vec<Option<u32>>,
+    space: Space,
     week: Week<'a>,
 }
 
@@ -374,9 +378,8 @@ fn answer(
     sizes.push(size);
     sizes.sort_unstable();
     sizes.dedup();
-    let rooms: Vec<Option<u32>> = scenario.steps.iter().map(|step| step.room).collect();
     let base = Way {
-        rooms: rooms.clone(),
+        space: Space::of(scenario),
         week: week.clone(),
     };
     let runs = |size: u32| Runs {
@@ -467,7 +470,7 @@ fn is_certain(scenario: &Scenario, once: bool) -> bool {
     sure(&scenario.pace) && steps && (!packs || (orders && demand))
 }
 
-/// What there could be more of: room where a size needs more than one round, and bench hours.
+/// What there could be more of: room where a size needs more than one round, a second of what several steps need, and bench hours.
 fn ways<'a>(scenario: &Scenario, size: u32, base: &Way<'a>) -> Vec<(Tried, Way<'a>)> {
     let mut ways = Vec::new();
     for (k, step) in scenario.steps.iter().enumerate() {
@@ -480,10 +483,8 @@ fn ways<'a>(scenario: &Scenario, size: u32, base: &Way<'a>) -> Vec<(Tried, Way<'
         ];
         tried.dedup_by_key(|(_, room)| *room);
         for (more, room) in tried {
-            let mut rooms = base.rooms.clone();
-            rooms[k] = Some(room);
             let way = Way {
-                rooms,
+                space: base.space.with_room(k, room),
                 week: base.week.clone(),
             };
             let tried = Tried {
@@ -494,8 +495,23 @@ fn ways<'a>(scenario: &Scenario, size: u32, base: &Way<'a>) -> Vec<(Tried, Way<'
             ways.push((tried, way));
         }
     }
+    for (k, step) in scenario.steps.iter().enumerate() {
+        let first = |step: &Step| scenario.steps.iter().position(|other| other.kept_in == step.kept_in);
+        if step.kept_in.is_some() && first(step) == Some(k) {
+            let way = Way {
+                space: base.space.with_second(k),
+                week: base.week.clone(),
+            };
+            let tried = Tried {
+                more: More::Second,
+                step: Some(k),
+                room: None,
+            };
+            ways.push((tried, way));
+        }
+    }
     let longer = Way {
-        rooms: base.rooms.clone(),
+        space: base.space.clone(),
         week: base.week.with_more(MORE_HOURS),
     };
     let tried = Tried {
@@ -522,10 +538,10 @@ impl Runs {
         let mut horizon = FIRST_HORIZON;
         loop {
             let benches: Vec<Bench> = ways.iter().map(|way| way.week.bench(start, horizon)).collect();
-            let set: Vec<(&[Option<u32>], &Bench)> = ways
+            let set: Vec<(&Space, &Bench)> = ways
                 .iter()
                 .zip(&benches)
-                .map(|(way, bench)| (way.rooms.as_slice(), bench))
+                .map(|(way, bench)| (&way.space, bench))
                 .collect();
             let found = self.scheduled(&set);
             let all: Option<Vec<Vec<Course>>> = found.into_iter().map(|way| way.into_iter().collect()).collect();
@@ -538,18 +554,18 @@ impl Runs {
     }
 
     /// Every trial with each room and bench; `None` where the bench hours end first.
-    fn scheduled(&self, ways: &[(&[Option<u32>], &Bench)]) -> Vec<Vec<Option<Course>>> {
+    fn scheduled(&self, ways: &[(&Space, &Bench)]) -> Vec<Vec<Option<Course>>> {
         let groups = self.trials.div_ceil(LANES as u64);
         let by_group: Vec<Vec<Vec<Option<Course>>>> = (0..groups)
             .into_par_iter()
             .map(|group| {
                 let left = (self.trials - group * LANES as u64).min(LANES as u64) as usize;
                 let drawn = self.times.group(&trial_keys(self.seed, group));
-                let one = |rooms: &[Option<u32>], bench: &Bench, drawn: &Drawn| {
-                    course(&job(&self.times, drawn, rooms, self.once), bench)
+                let one = |space: &Space, bench: &Bench, drawn: &Drawn| {
+                    course(&job(&self.times, drawn, space, self.once), bench)
                 };
                 ways.iter()
-                    .map(|(rooms, bench)| drawn[..left].iter().map(|drawn| one(rooms, bench, drawn)).collect())
+                    .map(|(space, bench)| drawn[..left].iter().map(|drawn| one(space, bench, drawn)).collect())
                     .collect()
             })
             .collect();
@@ -569,7 +585,7 @@ impl Runs {
             0
         } else {
             let bench = way.week.bench(start, days + 1);
-            let found = self.scheduled(&[(&way.rooms, &bench)]);
+            let found = self.scheduled(&[(&way.space, &bench)]);
             let end = (days + 1) as f64 * DAY_MINUTES + 1e-6;
             let in_time = found.iter().flatten().flatten().filter(|c| c.outcome.finish <= end);
             in_time.count() as u64
@@ -635,7 +651,7 @@ impl Runs {
         });
         let trial = order[rank_of(order.len(), 0.5)];
         let drawn = self.times.group(&trial_keys(self.seed, (trial / LANES) as u64));
-        let job = job(&self.times, &drawn[trial % LANES], &way.rooms, self.once);
+        let job = job(&self.times, &drawn[trial % LANES], &way.space, self.once);
         let finish = day_of(start, courses[trial].outcome.finish).ok_or(NoDate::TooLong(self.size))?;
         let days = start.days_to(finish) + 1;
         // What waits at the end may end on a later day than the last work.
@@ -765,10 +781,12 @@ fn lever(
         .map(|(base, with)| (base.outcome.finish - with.outcome.finish) / DAY_MINUTES)
         .collect();
     let finishes = finishes(with);
+    let (step, second) = (tried.step.map(|k| &scenario.steps[k]), tried.more == More::Second);
     let date = |q: f64| day_of(start, finishes[rank_of(finishes.len(), q)]).ok_or(NoDate::NoStart);
     Ok(Lever {
         more: tried.more,
-        step: tried.step.map(|k| scenario.steps[k].name.clone()),
+        step: step.filter(|_| !second).map(|step| step.name.clone()),
+        kept_in: step.filter(|_| second).and_then(|step| step.kept_in.clone()),
         room: tried.room,
         days_earlier: stats::mean(&earlier),
         finish_median: date(0.5)?,

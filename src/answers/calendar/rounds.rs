@@ -7,13 +7,60 @@
 //! * A step with `room` takes its pieces in rounds. A round is begun when all its pieces are there and the step's room is empty. It
 //!   keeps the room until its wait is over; pieces that must be done again are done then, and wait again together.
 //! * A step without `room` takes pieces as they come, its setup with the first; each piece waits from when its own work is done.
-//! * Every step's room is its own; where two steps share one kiln, that is not known here.
+//! * Every step's room is its own, unless steps say what their rounds are kept in: one kiln for two firings takes one round at a
+//!   time, whichever step's. A step that says so and has no room of its own goes in one round.
 //! * What belongs to the earliest step goes first: it has the most waits still before it (the largest tail, Carlier 1982).
 //! * Orders are packed when their pieces are there; what is done for an order at a step before any work on pieces (talk, measure) can
 //!   be done at once. Spoiled pieces are made again when all the others are through.
 
 use super::schedule::{Task, Work};
 use super::times::{Drawn, Times, Wave};
+use crate::scenario::{Scenario, Step};
+
+/// Where rounds are until their wait is over.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Space {
+    /// Pieces that a round of each step holds; `None`: they are taken as they come.
+    pub(super) rooms: Vec<Option<u32>>,
+    /// What the rounds of each step are kept in: an index into `places`.
+    kept_in: Vec<usize>,
+    /// Rounds that each place holds at a time.
+    pub(super) places: Vec<u32>,
+}
+
+impl Space {
+    /// As the scenario has it: every place holds one round.
+    pub(super) fn of(scenario: &Scenario) -> Self {
+        let steps = &scenario.steps;
+        let rooms = steps
+            .iter()
+            .map(|step| step.room.or(step.kept_in.as_ref().map(|_| u32::MAX)));
+        // The first step that is kept there, or the step itself.
+        let kept_in = steps.iter().enumerate().map(|(k, step)| {
+            let sharing = |other: &Step| step.kept_in.is_some() && other.kept_in == step.kept_in;
+            steps.iter().position(sharing).unwrap_or(k)
+        });
+        Self {
+            rooms: rooms.collect(),
+            kept_in: kept_in.collect(),
+            places: vec![1; steps.len()],
+        }
+    }
+
+    /// With room for so many pieces at a step.
+    pub(super) fn with_room(&self, step: usize, room: u32) -> Self {
+        let mut changed = self.clone();
+        changed.rooms[step] = Some(room);
+        changed
+    }
+
+    /// With a second of what the rounds of a step are kept in.
+    pub(super) fn with_second(&self, step: usize) -> Self {
+        let mut changed = self.clone();
+        changed.places[self.kept_in[step]] += 1;
+        changed
+    }
+}
 
 /// What a task is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,31 +90,28 @@ impl Job {
 struct Builder<'a> {
     times: &'a Times,
     drawn: &'a Drawn,
-    rooms: &'a [Option<u32>],
+    space: &'a Space,
     job: Job,
-    /// The work room of each step that has one.
-    places: Vec<Option<usize>>,
     /// Setups drawn of each step: in the batch, and again.
     setups: Vec<[u64; 2]>,
     /// Waits drawn of each step.
     waits: Vec<u64>,
 }
 
-/// The work of one trial with the given room at each step; `once`: with what is done once for the design.
-pub(super) fn job(times: &Times, drawn: &Drawn, rooms: &[Option<u32>], once: bool) -> Job {
+/// The work of one trial in the given space; `once`: with what is done once for the design.
+pub(super) fn job(times: &Times, drawn: &Drawn, space: &Space, once: bool) -> Job {
+    let steps = space.rooms.len();
     let mut builder = Builder {
         times,
         drawn,
-        rooms,
+        space,
         job: Job::default(),
-        places: Vec::new(),
-        setups: vec![[0; 2]; rooms.len()],
-        waits: vec![0; rooms.len()],
+        setups: vec![[0; 2]; steps],
+        waits: vec![0; steps],
     };
-    builder.places = rooms
-        .iter()
-        .map(|room| room.map(|_| builder.job.work.room(1)))
-        .collect();
+    for rounds in &space.places {
+        builder.job.work.room(*rounds);
+    }
     let mut begin = None;
     if once {
         for (step, minutes) in times.once(drawn) {
@@ -117,7 +161,7 @@ impl Builder<'_> {
             if wave.steps[step].is_empty() {
                 break;
             }
-            match self.rooms[step] {
+            match self.space.rooms[step] {
                 Some(room) => self.in_rounds(wave, step, room, again, &mut there),
                 None => self.as_they_come(wave, step, again, &mut there),
             }
@@ -147,14 +191,14 @@ impl Builder<'_> {
 
     fn in_rounds(&mut self, wave: &Wave, step: usize, room: u32, again: bool, there: &mut [Option<usize>]) {
         let pace = self.drawn.pace;
-        let (rank, place) = (step as u32, self.places[step]);
+        let (rank, place) = (step as u32, self.space.kept_in[step]);
         for round in wave.steps[step].chunks(room as usize) {
             let wait = self.wait(step);
             let setup = self.setup(step, again);
             let label = |pieces: u32, waiting: u32| Label { step, pieces, waiting };
             let after = round.iter().filter_map(|handled| there[handled.piece]);
             let begin = Task {
-                takes: place,
+                takes: Some(place),
                 ..Task::work(setup.unwrap_or(0.0), rank)
             };
             let mut before = self.job.add(begin, label(0, 0), after);
@@ -184,7 +228,7 @@ impl Builder<'_> {
                     }
                 }
                 let end = Task {
-                    gives: place.filter(|_| pass == passes),
+                    gives: (pass == passes).then_some(place),
                     ..Task::waiting(wait)
                 };
                 done.push(before);
@@ -282,8 +326,7 @@ mod tests {
     fn run(made: &Scenario, size: u32) -> (Job, Log, f64) {
         let times = Times::new(made, size);
         let drawn = &times.group(&trial_keys(1, 0))[0];
-        let rooms: Vec<Option<u32>> = made.steps.iter().map(|s| s.room).collect();
-        let job = job(&times, drawn, &rooms, false);
+        let job = job(&times, drawn, &Space::of(made), false);
         let mut log = Log::default();
         let found = schedule(&job.work, &Bench::always(), 0.0, Overnight::Pauses, Some(&mut log)).unwrap();
         (job, log, found.finish)
@@ -338,8 +381,7 @@ mod tests {
         made.steps[1].redo = 0.5;
         let times = Times::new(&made, 5);
         let drawn = &times.group(&trial_keys(3, 0))[0];
-        let rooms: Vec<Option<u32>> = made.steps.iter().map(|s| s.room).collect();
-        let job = job(&times, drawn, &rooms, false);
+        let job = job(&times, drawn, &Space::of(&made), false);
         let often = |from: usize, to: usize| {
             let handled = &drawn.waves[0].steps[1][from..to];
             1 + handled.iter().map(|h| h.again.len()).max().unwrap_or(0)
@@ -378,8 +420,7 @@ mod tests {
         let group = times.group(&trial_keys(1, 0));
         let drawn = group.iter().find(|d| d.waves.len() == 2).unwrap();
         let missing = drawn.waves[1].pieces;
-        let rooms: Vec<Option<u32>> = made.steps.iter().map(|s| s.room).collect();
-        let job = job(&times, drawn, &rooms, false);
+        let job = job(&times, drawn, &Space::of(&made), false);
         let mut log = Log::default();
         schedule(&job.work, &Bench::always(), 0.0, Overnight::Pauses, Some(&mut log)).unwrap();
         let milled: Vec<f64> = log
