@@ -63,7 +63,6 @@ pub(super) fn run(command: &New, streams: &mut Streams<'_>) -> Result<(), Stop> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::files::Destination;
     use crate::scenario;
 
     #[test]

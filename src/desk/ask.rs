@@ -42,8 +42,8 @@ const ALL: [Question; 8] = [
 pub(super) enum Depth {
     /// As the command with nothing said.
     Full,
-    /// With fewer runs, so that it is there before the hand has moved on.
-    Quick,
+    /// With so many runs, fewer than usual, so that it is there before the hand has moved on.
+    Quick(u64),
 }
 
 /// The answer, and how it was come by.
@@ -83,7 +83,7 @@ const SEED: u64 = 1;
 pub(super) fn settings(trials: u64, depth: Depth) -> Settings {
     let threads = match depth {
         Depth::Full => std::thread::available_parallelism().ok().map(usize::from),
-        Depth::Quick => None,
+        Depth::Quick(_) => None,
     };
     Settings {
         trials,
@@ -105,7 +105,7 @@ pub(super) fn ask(question: Question, scenario: &Scenario, size: Option<u32>, de
     let usual = question.usual();
     let trials = match depth {
         Depth::Full => usual,
-        Depth::Quick => question.quick(scenario, size),
+        Depth::Quick(runs) => runs.min(usual),
     };
     let how = settings(trials, depth);
     // A question about one size under many settings, and how many pieces times steps it takes with its usual runs.
@@ -113,7 +113,7 @@ pub(super) fn ask(question: Question, scenario: &Scenario, size: Option<u32>, de
         let size = size.unwrap_or_else(|| size_to_ask_about(scenario, &how));
         let trials = match depth {
             Depth::Full => trials_of_one_size(scenario, size, usual, most),
-            Depth::Quick => trials,
+            Depth::Quick(_) => trials,
         };
         (size, Settings { trials, ..how })
     };
@@ -186,7 +186,7 @@ impl Answer {
 
 impl Question {
     /// Simulated runs of the command with nothing said.
-    const fn usual(self) -> u64 {
+    pub(super) const fn usual(self) -> u64 {
         match self {
             Self::Sweep => sweep::TRIALS,
             Self::Floor => floor::TRIALS,
@@ -197,18 +197,6 @@ impl Question {
             Self::Steady => steady::TRIALS,
             Self::Calendar => calendar::TRIALS,
         }
-    }
-
-    /// Runs of a quick answer: as many as are done in a blink, by the pieces and settings there are to go through. A function of the
-    /// scenario alone, so that two quick answers differ by the change and not by luck.
-    fn quick(self, scenario: &Scenario, size: Option<u32>) -> u64 {
-        let _ = (scenario, size);
-        self.usual().min(
-            std::env::var("QUICK")
-                .ok()
-                .and_then(|v| v.parse().ok())
-                .unwrap_or(2_000),
-        )
     }
 
     /// What the scenario must say to be asked this.

@@ -6,7 +6,7 @@ use std::io;
 use std::net::TcpListener;
 use std::path::Path;
 use std::sync::{Arc, Mutex};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use axum::body::Bytes;
 use axum::extract::{DefaultBodyLimit, State};
@@ -23,11 +23,22 @@ use super::guard;
 use super::keep::{Kept, Unsaved};
 use crate::answers::sweep::{self, Sweep};
 use crate::scenario::doubts::doubts;
-use crate::scenario::{self, Faults, Scenario, written};
+use crate::scenario::{self, Scenario, written};
+use crate::show::text::Look;
+use crate::show::web::{self, Letters, Place};
 use crate::show::{Shown, against};
 
 /// Largest size that can be asked about.
 const LARGEST_SIZE: u32 = 10_000;
+
+/// Runs of a quick answer, where nothing is known yet of what they take.
+const FIRST_RUNS: u64 = 1_000;
+
+/// Fewest runs that say anything: as few as `--trials` takes.
+const FEWEST_RUNS: u64 = 100;
+
+/// A quick answer should be had in this time: half of what feels like at once, as the machine may have other things to do.
+const BLINK: Duration = Duration::from_millis(25);
 
 /// Sweeps of saved texts that are kept for comparing.
 const KEPT_SWEEPS: usize = 12;
@@ -280,6 +291,8 @@ struct Asked {
     /// Fewer runs, at once.
     #[serde(default)]
     quick: bool,
+    /// How many, for a quick answer; a hand that moves a value asks for the same number all along.
+    runs: Option<u64>,
     /// The answer as a program reads it, instead of words and pictures.
     #[serde(default)]
     json: bool,
@@ -316,6 +329,10 @@ struct Face {
     json: Option<String>,
     trials: u64,
     quick: bool,
+    /// How many runs a quick answer to this question has time for, by what this one took.
+    quick_runs: u64,
+    /// What it took, in milliseconds.
+    spent: f64,
     /// The size it is about, where it is about one.
     size: Option<u32>,
 }
@@ -327,6 +344,9 @@ async fn answer(State(desk): State<Arc<Desk>>, body: Bytes) -> Response {
     };
     if asked.size.is_some_and(|size| size == 0 || size > LARGEST_SIZE) {
         return (StatusCode::BAD_REQUEST, "a size is 1 to 10000\n").into_response();
+    }
+    if asked.runs.is_some_and(|runs| !(FEWEST_RUNS..=sweep::TRIALS).contains(&runs)) {
+        return (StatusCode::BAD_REQUEST, "runs are 100 to 50000\n").into_response();
     }
     let line = if asked.quick { &desk.quick } else { &desk.full };
     // Whoever has gone away in the meantime is never computed for: with the connection this future is dropped.
@@ -346,6 +366,7 @@ async fn answer(State(desk): State<Arc<Desk>>, body: Bytes) -> Response {
 }
 
 fn answered(desk: &Desk, asked: Asked) -> Result<Answered, String> {
+    let since = Instant::now();
     let text = asked.draft.text()?;
     let name = desk.file.name();
     let sections = written::sections(&text);
@@ -364,13 +385,17 @@ fn answered(desk: &Desk, asked: Asked) -> Result<Answered, String> {
     let scenario = match scenario::read(&name, &out.text, &[]) {
         Ok(scenario) => scenario,
         Err(faults) => {
-            out.faults = told(&out.text, sections.as_deref(), &faults);
+            out.faults = wrong(&out.text, sections.as_deref(), &faults);
             return Ok(out);
         }
     };
     out.doubts = doubts(&scenario);
     out.questions = Question::of(&scenario);
-    let depth = if asked.quick { Depth::Quick } else { Depth::Full };
+    let depth = if asked.quick {
+        Depth::Quick(asked.runs.unwrap_or(FIRST_RUNS))
+    } else {
+        Depth::Full
+    };
     let answer = match ask::ask(asked.question, &scenario, asked.size, depth) {
         Ok(answer) => answer,
         Err(why) => {
@@ -398,33 +423,42 @@ fn answered(desk: &Desk, asked: Asked) -> Result<Answered, String> {
         let saved = desk.saved_sweep(figures, &saved, depth);
         out.against = against::sentences(&saved, &now, size);
     }
-    out.answer = Some(face(&*answer.shown, &answer, asked.json, asked.quick));
+    let mut face = Face {
+        verdict: answer.shown.page(&Look::page(false)).verdict.join(" "),
+        html: html(&*answer.shown, &scenario.title),
+        json: asked.json.then(|| answer.shown.json()),
+        trials: answer.trials,
+        quick: asked.quick,
+        quick_runs: 0,
+        spent: 0.0,
+        size: answer.size,
+    };
+    let spent = since.elapsed();
+    face.spent = spent.as_secs_f64() * 1_000.0;
+    face.quick_runs = runs_in_a_blink(answer.trials, spent).min(asked.question.usual());
+    out.answer = Some(face);
     Ok(out)
 }
 
-fn face(shown: &dyn Shown, answer: &ask::Answer, json: bool, quick: bool) -> Face {
-    let text = shown.text(&crate::show::text::Look {
-        columns: 100,
-        unicode: true,
-        colour: false,
-        all: false,
-    });
-    Face {
-        verdict: String::new(),
-        html: format!(
-            "{}<pre>{}</pre>",
-            shown.svg().unwrap_or_default(),
-            escaped(&text.replace('\n', "\u{1}")).replace('\u{fffd}', "\n")
-        ),
-        json: json.then(|| shown.json()),
-        trials: answer.trials,
-        quick,
-        size: answer.size,
-    }
+/// The answer as the report has it, with its chart's letters before it.
+fn html(shown: &dyn Shown, title: &str) -> String {
+    let place = Place {
+        id: "now",
+        level: 2,
+        heading: title,
+        care: true,
+    };
+    let mut letters = Letters::default();
+    let section = web::answer(shown, &place, &mut letters);
+    letters.definitions() + &section
 }
 
-fn told(text: &str, sections: Option<&[written::Section]>, faults: &Faults) -> Vec<Wrong> {
-    wrong(text, sections, faults)
+/// How many runs there is time for where `trials` took so long: a round number, that a little more or less time does not move.
+fn runs_in_a_blink(trials: u64, spent: Duration) -> u64 {
+    let fit = trials as f64 * BLINK.as_secs_f64() / spent.as_secs_f64().max(1e-6);
+    let fit = fit.clamp(FEWEST_RUNS as f64, sweep::TRIALS as f64) as u64;
+    let digit = 10u64.pow(fit.ilog10());
+    fit / digit * digit
 }
 
 #[derive(Deserialize)]
@@ -466,7 +500,7 @@ fn saved(desk: &Desk, asked: ToSave) -> Result<String, NotSaved> {
     let text = asked.draft.text().map_err(not)?;
     if let Err(faults) = scenario::read(&name, &text, &[]) {
         return Err(NotSaved {
-            faults: told(&text, written::sections(&text).as_deref(), &faults),
+            faults: wrong(&text, written::sections(&text).as_deref(), &faults),
             ..not("Nothing was saved: the scenario has faults.".to_owned())
         });
     }
@@ -479,5 +513,19 @@ fn saved(desk: &Desk, asked: ToSave) -> Result<String, NotSaved> {
             ))
         }),
         Err(Unsaved::Refused(why)) => Err(not(format!("Nothing was saved: {why}."))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn as_many_runs_as_there_is_time_for() {
+        let runs = |trials, milliseconds| runs_in_a_blink(trials, Duration::from_millis(milliseconds));
+        assert_eq!(runs(50_000, 110), 10_000);
+        assert_eq!(runs(2_000, 60), 800);
+        assert_eq!(runs(8_000, 100_000), FEWEST_RUNS);
+        assert_eq!(runs(50_000, 0), sweep::TRIALS);
     }
 }

@@ -69,8 +69,8 @@ impl Shown for Sweep {
 }
 
 impl<S: Shown> Shown for std::sync::Arc<S> {
-    fn text(&self, look: &text::Look) -> String {
-        (**self).text(look)
+    fn page(&self, look: &text::Look) -> text::Page {
+        (**self).page(look)
     }
 
     fn json(&self) -> String {

@@ -35,6 +35,23 @@ let dragged = null;
 /** The size of the last full answer: a quick one is about the same, so that it moves by the change alone. */
 let held = null;
 let question = "sweep";
+/** Runs of a quick answer, by question. They change only while the hand rests: what moves is then the change, not luck. */
+const runs = new Map();
+/** What the last quick answer took, and how many runs it proposes. */
+let pace = null;
+/** The verdict's height while the hand moves. */
+let verdictHeight = 0;
+
+const ABOUT = {
+  sweep: "What an hour earns and which price pays, by batch size",
+  floor: "The price that pays, at several confidences",
+  stress: "What bad luck does, and how far it may go before the price stops paying",
+  drivers: "Which uncertain value moves the hour, and what a minute less is worth",
+  jig: "Whether a jig pays for itself, and after how many pieces",
+  season: "How many to make for a season, and what is left over",
+  steady: "How many at a time, and how often, for a steady seller",
+  calendar: "When a run is done, from today on, and what limits it",
+};
 
 const name = (at) => JSON.stringify([at.section, at.entry, at.key]);
 
@@ -93,7 +110,7 @@ async function answer(quick) {
   const size = chosen ?? (quick ? held : null);
   let got;
   try {
-    got = await ask("/answer", { number: asked, ...draft(), saved, question, size, quick }, mine.stop.signal);
+    got = await ask("/answer", { number: asked, ...draft(), saved, question, size, quick, runs: runs.get(question) ?? null }, mine.stop.signal);
   } catch (error) {
     if (error.name === "AbortError") return;
     gone();
@@ -150,22 +167,45 @@ function layAnswer(said, quick) {
         : "There is an answer once the faults are mended.";
     $("against").replaceChildren();
     $("against").classList.remove("moved");
-    if (!quick) $("live").textContent = made.textContent;
+    if (!quick) say($("live"), made.textContent);
     return;
   }
   const { html, verdict, trials, size } = said.answer;
-  // The page keeps its height while the hand moves.
+  // The page keeps its height while the hand moves, and what was opened or scrolled stays so.
   panel.style.minHeight = quick ? `${panel.offsetHeight}px` : "";
+  const opened = [...panel.querySelectorAll("details")].map((d) => d.open);
+  const scrolled = [...panel.querySelectorAll(".scroll")].map((d) => d.scrollLeft);
+  const places = "summary, [tabindex]";
+  const focused = [...panel.querySelectorAll(places)].indexOf(document.activeElement);
+  verdictHeight = quick ? Math.max(verdictHeight, panel.querySelector(".verdict")?.offsetHeight ?? 0) : 0;
   panel.innerHTML = html;
-  const runs = trials.toLocaleString("en-GB");
+  panel.querySelectorAll("details").forEach((d, k) => (d.open = opened[k] ?? false));
+  panel.querySelectorAll(".scroll").forEach((d, k) => (d.scrollLeft = scrolled[k] ?? 0));
+  if (focused >= 0) panel.querySelectorAll(places)[focused]?.focus({ preventScroll: true });
+  const sentence = panel.querySelector(".verdict");
+  if (sentence) sentence.style.minHeight = verdictHeight > 0 ? `${verdictHeight}px` : "";
+  const many = trials.toLocaleString("en-GB");
   made.textContent = quick
-    ? `Quick answer from ${runs} runs; the full one follows when the hand rests.`
-    : `From ${runs} runs, seed 1.`;
+    ? `Quick answer from ${many} runs; the full one follows when the hand rests.`
+    : `From ${many} runs, seed 1.`;
+  setPace(said.answer, quick);
   if (!quick) held = size;
   $("size").placeholder = size ?? "";
   $("size-said").textContent = wantedSize() ? "" : size ? "as the command chooses" : "all of the scenario's sizes";
   layAgainst(said);
-  if (!quick) $("live").textContent = [verdict, ...said.against, ...said.doubts].join(" ");
+  if (!quick) say($("live"), [verdict, ...said.against, ...said.doubts].join(" "));
+}
+
+/** How many runs the next quick answers have: by what the last took, and at first by what the full one took. */
+function setPace({ quick_runs, spent, trials }, quick) {
+  if (quick) {
+    pace = { quick_runs, spent, trials };
+    return;
+  }
+  const now = runs.get(question);
+  if (now === undefined) runs.set(question, quick_runs);
+  else if (pace && (pace.spent > 45 || pace.quick_runs >= 2 * now)) runs.set(question, pace.quick_runs);
+  pace = null;
 }
 
 function layAgainst(said) {
@@ -186,14 +226,13 @@ function layQuestions(questions) {
   box.querySelectorAll("label").forEach((label) => label.remove());
   for (const value of wanted) {
     const input = make("input", { type: "radio", name: "question", value, checked: value === question });
-    box.append(make("label", {}, input, make("span", {}, value)));
+    box.append(make("label", { title: ABOUT[value] ?? "" }, input, make("span", {}, value)));
     if (hadFocus && value === question) input.focus();
   }
 }
 
 function layFaults(faults) {
   const general = $("faults");
-  for (const field of shown.values()) setFault(field, []);
   document.querySelectorAll(".group").forEach((group) => group.classList.remove("wrong"));
   const text = inText();
   const others = [];
@@ -203,9 +242,10 @@ function layFaults(faults) {
     if (!text && id && shown.has(id)) at.set(id, [...(at.get(id) ?? []), fault]);
     else others.push(fault);
   }
-  for (const [id, list] of at) {
-    const field = shown.get(id);
+  for (const [id, field] of shown) {
+    const list = at.get(id) ?? [];
     setFault(field, list);
+    if (list.length === 0) continue;
     field.group.classList.add("wrong");
     field.group.open = true;
   }
@@ -230,6 +270,9 @@ function capital(text) {
 }
 
 function setFault(field, list) {
+  const told = JSON.stringify(list);
+  if (field.told === told) return;
+  field.told = told;
   field.box.classList.toggle("wrong", list.length > 0);
   const said = list.map((fault) => make("p", { className: "fault" }, fault.what, make("span", { className: "cure" }, capital(fault.cure))));
   field.faults.replaceChildren(...said);
@@ -282,11 +325,16 @@ function layFields(groups) {
 function refresh(field, one, id) {
   field.written = one.written;
   if (!typed.has(id) && field.input !== document.activeElement) field.input.value = one.written;
-  if (dragged !== id) {
+  // An answer to what was typed before says nothing of where the handles are by now.
+  const current = (typed.get(id)?.written ?? one.written) === one.written;
+  if (dragged !== id && current) {
     // The scale stays as long as the value is on it, so that a handle does not jump away from the hand.
     const fits = field.figures && one.figures && one.figures.numbers.every((n) => n.value * n.worth < field.figures.top);
     const [top, step] = fits && field.figures.numbers.length === one.figures.numbers.length ? [field.figures.top, field.figures.step] : [one.figures?.top, one.figures?.step];
     field.figures = one.figures ? { ...one.figures, top, step } : null;
+    // Digits as in the file: a handle that came by a tenth leaves none behind.
+    if (!typed.has(id) || !field.decimals) field.decimals = one.figures?.numbers.map((n) => n.decimals);
+    field.figures?.numbers.forEach((n, k) => (n.least = field.decimals?.[k] ?? n.decimals));
     layScale(field);
   }
   const was = asSaved.get(id);
@@ -348,7 +396,10 @@ function layField(group, one, details, title) {
     put(field, input.value);
     changed(PEN);
   });
-  input.addEventListener("change", () => changed());
+  input.addEventListener("change", () => {
+    if (input.value !== (typed.get(id)?.written ?? field.written)) put(field, input.value);
+    changed();
+  });
   was.addEventListener("click", () => {
     put(field, asSaved.get(id));
     input.value = asSaved.get(id);
@@ -435,12 +486,12 @@ function digits(n, value, finest = 0) {
     return `${Math.floor(minutes / 60)} h ${minutes % 60} min`;
   }
   // In another unit than the scale's a step needs two digits more.
-  const most = Math.max(n.decimals, finest + (n.worth === 1 ? 0 : 2));
+  const most = Math.max(n.least, finest + (n.worth === 1 ? 0 : 2));
   if (!n.moved) return value.toFixed(n.decimals);
   const text = value.toFixed(most);
   if (!text.includes(".")) return text;
   let end = text.length;
-  const least = text.indexOf(".") + 1 + n.decimals;
+  const least = text.indexOf(".") + 1 + n.least;
   while (end > least && text[end - 1] === "0") end -= 1;
   return text[end - 1] === "." ? text.slice(0, end - 1) : text.slice(0, end);
 }
@@ -467,6 +518,7 @@ async function setView(view) {
   }
   fields.hidden = view === "text";
   $("whole").hidden = view !== "text";
+  document.querySelector("main").classList.toggle("of-text", view === "text");
   changed();
 }
 
@@ -519,10 +571,15 @@ whole.addEventListener("input", () => {
 
 const unsaved = () => base !== saved || [...typed].some(([id, value]) => asSaved.get(id) !== value.written);
 
+/** Says something new; the same again would be read out again. */
+function say(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
 function tellState(same = !unsaved()) {
   const state = $("state");
   state.classList.toggle("unsaved", !same);
-  state.textContent = same ? "as saved" : "changed, not saved";
+  say(state, same ? "as saved" : "changed, not saved");
   $("save").disabled = same;
   $("back").disabled = same;
   document.title = `${same ? "" : "* "}${$("file").textContent} – batchwright`;
@@ -616,6 +673,7 @@ $("size").addEventListener("input", () => changed(PEN));
 $("questions").addEventListener("change", (event) => {
   question = event.target.value;
   held = null;
+  pace = null;
   changed();
 });
 document.querySelectorAll("input[name=view]").forEach((input) => input.addEventListener("change", () => setView(input.value)));
