@@ -339,7 +339,7 @@ fn the_form_has_every_value_with_its_numbers_and_its_comment() {
 fn faults_come_all_at_once_each_with_place_and_cure() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/invalid");
     let desk = Desk::of(&shipped("oak-peg-rail.toml"));
-    let mut at_fields = 0;
+    let (mut at_fields, mut all) = (0, 0);
     for entry in std::fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();
         if path.extension().is_none_or(|e| e != "toml") {
@@ -365,10 +365,15 @@ fn faults_come_all_at_once_each_with_place_and_cure() {
                 (Some(line as u64), Some(column as u64))
             );
             assert!(!fault.cure().is_empty());
+            all += 1;
             at_fields += usize::from(told["at"]["key"].as_str().is_some_and(|key| !key.is_empty()));
         }
     }
-    assert!(at_fields > 60, "{at_fields} faults stand at a field");
+    // What is missing, or a section as a whole, has no field to stand at; most faults have one.
+    assert!(
+        all > 100 && at_fields * 3 > all * 2,
+        "{at_fields} of {all} faults stand at a field"
+    );
     // Two fields at once, each at its own.
     let text = shipped("oak-peg-rail.toml");
     let wrong = json!([

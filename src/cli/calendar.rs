@@ -64,7 +64,7 @@ pub(super) fn run(command: &CalendarCommand, streams: &mut Streams<'_>) -> Resul
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
     let settings = command.asked.settings();
     let question = Question {
-        from: Day(command.start.unwrap_or_else(|| jiff::ZonedDateTime::now().date())),
+        from: Day(command.start.unwrap_or_else(today)),
         due: command.due.map(Day),
         opens: Opens(command.opens),
         sizes: command.size.clone(),
@@ -95,7 +95,13 @@ fn said(refused: NoDate) -> String {
     }
 }
 
-fn date(text: &str) -> Result<Date, String> {
+/// What day it is here.
+pub(super) fn today() -> Date {
+    jiff::ZonedDateTime::now().date()
+}
+
+/// A date as year-month-day.
+pub(super) fn date(text: &str) -> Result<Date, String> {
     text.trim()
         .parse()
         .map_err(|_| "write a date as year-month-day, for example 2026-12-03".to_owned())

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::question::{Asked, watched};
+use super::question::{Asked, read_once, watched};
 use super::{Stop, Streams};
 use crate::answers::compare::{self, Question};
 use crate::scenario::Scenario;
@@ -30,7 +30,7 @@ pub(super) struct CompareCommand {
     #[arg(value_name = "FILE", required = true, num_args = 2..=26)]
     files: Vec<PathBuf>,
     #[command(flatten)]
-    asked: Asked<50_000>,
+    asked: Asked<{ compare::TRIALS }>,
     /// Batch sizes, one for each file in order; if not given, the first size of each that pays, or its best
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(1..=10_000))]
     sizes: Vec<u32>,
@@ -49,19 +49,8 @@ pub(super) fn run(command: &CompareCommand, streams: &mut Streams<'_>) -> Result
             vec!["1"; command.files.len()].join(",")
         ));
     }
-    let input = Path::new("-");
-    let mut files: Vec<&Path> = Vec::with_capacity(command.files.len());
-    for file in &command.files {
-        // Standard input is read once: a second time there would be nothing in it.
-        if file == input && files.contains(&input) {
-            wrong.push(
-                "batchwright: - stands for standard input, which can be read only once; name a file for the others"
-                    .to_owned(),
-            );
-            continue;
-        }
-        files.push(file);
-    }
+    let (files, twice) = read_once(&command.files);
+    wrong.extend(twice);
     let (scenarios, ready) = command.asked.prepare(&files, wrong, streams)?;
     one_currency(&scenarios, &files)?;
     let question = Question {

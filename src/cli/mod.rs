@@ -19,6 +19,7 @@ mod new;
 mod over;
 mod progress;
 mod question;
+mod report;
 mod season;
 mod steady;
 mod stress;
@@ -60,6 +61,7 @@ const EXAMPLES: &str = "Examples:
   batchwright sweep hooks.toml                   the answer
   batchwright sweep hooks.toml --chart hooks.svg
   batchwright floor hooks.toml --order 1,6,12    what to quote
+  batchwright report hooks.toml --out hooks.html every answer in one page
   batchwright desk hooks.toml                    the same as a page in the browser
 
 `batchwright COMMAND --help` says more about each.";
@@ -77,6 +79,7 @@ enum Command {
     Season(season::SeasonCommand),
     Steady(steady::SteadyCommand),
     Calendar(calendar::CalendarCommand),
+    Report(report::ReportCommand),
     Log(log::LogCommand),
     Fit(fit::FitCommand),
     Desk(desk::DeskCommand),
@@ -194,6 +197,7 @@ where
             Command::Season(command) => season::run(&command, &mut streams),
             Command::Steady(command) => steady::run(&command, &mut streams),
             Command::Calendar(command) => calendar::run(&command, &mut streams),
+            Command::Report(command) => report::run(&command, &mut streams),
             Command::Log(command) => log::run(&command, &mut streams),
             Command::Fit(command) => fit::run(&command, &mut streams),
             Command::Desk(command) => desk::run(&command, &mut streams),

@@ -17,9 +17,10 @@ use crate::scenario::{Scenario, split_setting};
 use crate::show::Shown;
 use crate::show::text::Look;
 
-/// Flags of every question; `TRIALS` is how many runs it simulates if nothing is said.
+/// What is asked about and how it is simulated; `TRIALS` is how many runs if nothing is said, 0 where each question has its
+/// own number.
 #[derive(Debug, Args)]
-pub(super) struct Asked<const TRIALS: u64> {
+pub(super) struct Given<const TRIALS: u64> {
     /// Override one value for this call, for example sale.price=62; may be repeated
     #[arg(long, value_name = "KEY=VALUE", value_parser = key_and_value)]
     pub(super) set: Vec<(String, String)>,
@@ -32,7 +33,10 @@ pub(super) struct Asked<const TRIALS: u64> {
     #[arg(
         long,
         value_name = "N",
-        help = format!("Simulated runs of each size or setting [default: {TRIALS}]"),
+        help = match TRIALS {
+            0 => "Simulated runs of each size or setting [default: what each question's own command has]".to_owned(),
+            n => format!("Simulated runs of each size or setting [default: {n}]"),
+        },
         value_parser = clap::value_parser!(u64).range(100..=100_000_000)
     )]
     pub(super) trials: Option<u64>,
@@ -42,6 +46,13 @@ pub(super) struct Asked<const TRIALS: u64> {
     /// Threads to use; all cores if not given
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub(super) threads: Option<u16>,
+}
+
+/// Flags of every question; `TRIALS` is how many runs it simulates if nothing is said.
+#[derive(Debug, Args)]
+pub(super) struct Asked<const TRIALS: u64> {
+    #[command(flatten)]
+    pub(super) given: Given<TRIALS>,
     /// Form of the answer
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(super) format: Format,
@@ -77,7 +88,7 @@ pub(super) struct Ready {
     chart: Option<Destination>,
 }
 
-impl<const TRIALS: u64> Asked<TRIALS> {
+impl<const TRIALS: u64> Given<TRIALS> {
     /// `--set` as given, then `--price` and `--target`, which are short for it.
     pub(super) fn overrides(&self) -> Vec<(String, String)> {
         let short = [("sale.price", self.price), ("target", self.target)];
@@ -87,10 +98,10 @@ impl<const TRIALS: u64> Asked<TRIALS> {
         self.set.iter().cloned().chain(short).collect()
     }
 
-    /// How to simulate.
-    pub(super) fn settings(&self) -> Settings {
+    /// How to simulate, with so many runs if nothing is said.
+    pub(super) fn settings(&self, trials: u64) -> Settings {
         Settings {
-            trials: self.trials.unwrap_or(TRIALS),
+            trials: self.trials.unwrap_or(trials),
             within: None,
             seed: self.seed,
             threads: self.threads.map(usize::from),
@@ -98,15 +109,84 @@ impl<const TRIALS: u64> Asked<TRIALS> {
     }
 
     /// The size asked about, or the one the scenario suggests, and how to simulate it for a question that runs one size under
-    /// many settings: where no number of runs is asked for, fewer than `TRIALS` if a run has more than `most` pieces times
+    /// many settings: where no number of runs is asked for, fewer than `trials` if a run has more than `most` pieces times
     /// steps, so that the answer keeps people waiting no longer.
-    pub(super) fn one_size(&self, size: Option<u32>, scenario: &Scenario, most: usize) -> (u32, Settings) {
-        let mut settings = self.settings();
+    pub(super) fn one_size(&self, size: Option<u32>, scenario: &Scenario, trials: u64, most: usize) -> (u32, Settings) {
+        let mut settings = self.settings(trials);
         let size = size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
         if self.trials.is_none() {
-            settings.trials = trials_of_one_size(scenario, size, TRIALS, most);
+            settings.trials = trials_of_one_size(scenario, size, trials, most);
         }
         (size, settings)
+    }
+
+    /// Reads every scenario. `wrong` is what was found wrong with the flags; all faults are told at once.
+    pub(super) fn read(
+        &self,
+        files: &[&Path],
+        mut wrong: Vec<String>,
+        streams: &Streams<'_>,
+    ) -> Result<Vec<(Source, Scenario)>, Stop> {
+        let overrides = self.overrides();
+        let mut scenarios = Vec::with_capacity(files.len());
+        for file in files {
+            let read = Source::load(file).and_then(|source| {
+                let scenario = source.read(&overrides, streams.screen)?;
+                Ok((source, scenario))
+            });
+            match read {
+                Ok(both) => scenarios.push(both),
+                Err(Stop::Wrote(faults)) => wrong.push(faults),
+                Err(stop) if wrong.is_empty() => return Err(stop),
+                Err(_) => {}
+            }
+        }
+        if wrong.is_empty() {
+            Ok(scenarios)
+        } else {
+            Err(Stop::Wrote(wrong.join("\n\n")))
+        }
+    }
+}
+
+/// Says what is allowed but odd in the scenarios that were read.
+pub(super) fn tell_doubts(scenarios: &[(Source, Scenario)], streams: &mut Streams<'_>) {
+    for doubt in scenarios.iter().flat_map(|(_, scenario)| doubts(scenario)) {
+        streams.remark(&format!("batchwright: doubtful: {doubt}"));
+    }
+}
+
+/// The files but for a second standard input, in which there would be nothing; a fault for each of those.
+pub(super) fn read_once(named: &[PathBuf]) -> (Vec<&Path>, Vec<String>) {
+    let input = Path::new("-");
+    let (mut files, mut wrong): (Vec<&Path>, Vec<String>) = (Vec::with_capacity(named.len()), Vec::new());
+    for file in named {
+        if file == input && files.contains(&input) {
+            wrong.push(
+                "batchwright: - stands for standard input, which can be read only once; name a file for the others"
+                    .to_owned(),
+            );
+            continue;
+        }
+        files.push(file);
+    }
+    (files, wrong)
+}
+
+impl<const TRIALS: u64> Asked<TRIALS> {
+    /// [`Given::overrides`].
+    pub(super) fn overrides(&self) -> Vec<(String, String)> {
+        self.given.overrides()
+    }
+
+    /// How to simulate.
+    pub(super) fn settings(&self) -> Settings {
+        self.given.settings(TRIALS)
+    }
+
+    /// [`Given::one_size`].
+    pub(super) fn one_size(&self, size: Option<u32>, scenario: &Scenario, most: usize) -> (u32, Settings) {
+        self.given.one_size(size, scenario, TRIALS, most)
     }
 
     /// Checks flags, scenarios and places, all faults at once.
@@ -129,34 +209,14 @@ impl<const TRIALS: u64> Asked<TRIALS> {
         flags: Vec<String>,
         streams: &mut Streams<'_>,
     ) -> Result<(Vec<(Source, Scenario)>, Ready), Stop> {
-        let overrides = self.overrides();
         let mut wrong = flags;
         let picture = picture(self.chart.as_deref()).unwrap_or_else(|fault| {
             wrong.push(fault);
             None
         });
-        let mut scenarios = Vec::with_capacity(files.len());
-        for file in files {
-            let read = Source::load(file).and_then(|source| {
-                let scenario = source.read(&overrides, streams.screen)?;
-                Ok((source, scenario))
-            });
-            match read {
-                Ok(both) => scenarios.push(both),
-                Err(Stop::Wrote(faults)) => wrong.push(faults),
-                Err(stop) if wrong.is_empty() => return Err(stop),
-                Err(_) => {}
-            }
-        }
-        if !wrong.is_empty() {
-            return Err(Stop::Wrote(wrong.join("\n\n")));
-        }
+        let scenarios = self.given.read(files, wrong, streams)?;
         let ready = self.places(files, picture)?;
-        for (_, scenario) in &scenarios {
-            for doubt in doubts(scenario) {
-                streams.remark(&format!("batchwright: doubtful: {doubt}"));
-            }
-        }
+        tell_doubts(&scenarios, streams);
         Ok((scenarios, ready))
     }
 
@@ -259,6 +319,7 @@ impl Ready {
                     unicode: !to_terminal || streams.screen.unicode,
                     colour: to_terminal && streams.screen.colour_out,
                     all,
+                    terminal: true,
                 })
             }
             Format::Json => ending_line(answer.json()),

@@ -66,7 +66,10 @@ fn run_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), Sto
     let (source, base) = read.remove(0);
     let scenarios = over::scenarios(&source, &asked.overrides(), &axes, streams.screen)?;
     let settings = answers::Settings {
-        trials: asked.trials.unwrap_or_else(|| over::default_trials(scenarios.len())),
+        trials: asked
+            .given
+            .trials
+            .unwrap_or_else(|| over::default_trials(scenarios.len())),
         ..asked.settings()
     };
     let answer = watched(streams, |progress| {

@@ -345,7 +345,10 @@ async fn answer(State(desk): State<Arc<Desk>>, body: Bytes) -> Response {
     if asked.size.is_some_and(|size| size == 0 || size > LARGEST_SIZE) {
         return (StatusCode::BAD_REQUEST, "a size is 1 to 10000\n").into_response();
     }
-    if asked.runs.is_some_and(|runs| !(FEWEST_RUNS..=sweep::TRIALS).contains(&runs)) {
+    if asked
+        .runs
+        .is_some_and(|runs| !(FEWEST_RUNS..=sweep::TRIALS).contains(&runs))
+    {
         return (StatusCode::BAD_REQUEST, "runs are 100 to 50000\n").into_response();
     }
     let line = if asked.quick { &desk.quick } else { &desk.full };

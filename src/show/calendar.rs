@@ -2,6 +2,7 @@
 
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
+use super::figure::{self, Cell};
 use super::format::{
     self, confidence, count, days, hours, hours_interval, mean_count, plain_interval, share, share_estimate,
     short_date, tick_date, time_of_day,
@@ -21,22 +22,21 @@ const LONGEST_NAME: usize = 28;
 const SHORTEST_NAME: usize = 8;
 
 impl Shown for Calendar {
-    fn text(&self, look: &Look) -> String {
+    fn page(&self, look: &Look) -> Page {
         let mut tables = Vec::new();
         if self.sizes.len() > 1 {
-            tables.push(sizes_table(self, look));
+            tables.push(sizes_table(self));
         }
         tables.push(plan_table(self, look));
         tables.push(levers_table(self, look));
         Page {
-            title: &self.title,
+            title: self.title.clone(),
             verdict: verdict(self),
             tables,
-            small: small_print(self),
+            small: small_print(self, look),
             chart: bar_plan(self, look.line(), look.unicode),
             care: CARE.to_owned(),
         }
-        .text(look)
     }
 
     fn json(&self) -> String {
@@ -65,6 +65,10 @@ fn year(answer: &Calendar) -> Option<i16> {
 
 fn long(answer: &Calendar, day: Day) -> String {
     format::date(day.0, year(answer))
+}
+
+fn short_cell(answer: &Calendar, day: Day) -> Cell {
+    figure::short_date(day.0, year(answer))
 }
 
 fn short(answer: &Calendar, day: Day) -> String {
@@ -212,7 +216,7 @@ pub fn headline(answer: &Calendar) -> String {
     answer.asked().map_or_else(String::new, |at| done(answer, at))
 }
 
-fn sizes_table(answer: &Calendar, look: &Look) -> String {
+fn sizes_table(answer: &Calendar) -> Grid {
     let sure = confidence(answer.confidence);
     let mut heads = vec![
         "pieces\na run".to_owned(),
@@ -230,29 +234,30 @@ fn sizes_table(answer: &Calendar, look: &Look) -> String {
         .iter()
         .map(|at| {
             let mut row = vec![
-                count(at.size.into()),
-                hours(at.hands_hours.mean),
-                short(answer, at.finish_median.date),
-                short(answer, at.finish_kept.date),
-                mean_count(at.finish_kept.days as f64),
-                share_estimate(at.limits.hands.mean),
+                figure::count(at.size.into()),
+                figure::hours(at.hands_hours.mean),
+                short_cell(answer, at.finish_median.date),
+                short_cell(answer, at.finish_kept.date),
+                figure::mean_count(at.finish_kept.days as f64),
+                figure::share_estimate(at.limits.hands.mean),
             ];
             if let Some(due) = &at.due {
                 let latest = due
                     .latest_start
-                    .map_or_else(|| "none".to_owned(), |day| short(answer, day));
-                row.extend([share(due.kept.share), latest]);
+                    .map_or_else(|| "none".into(), |day| short_cell(answer, day));
+                row.extend([figure::share(due.kept.share), latest]);
             }
             row
         })
         .collect();
     Grid {
+        name: "By batch size".to_owned(),
         heads,
         rows,
         left: 0,
         marked: answer.sizes.iter().position(|at| at.size == answer.size),
+        ..Grid::default()
     }
-    .text(look.unicode, look.highlight())
 }
 
 /// "glue pegs: 6, to 22:30", or "glue pegs: 6, to Thu 10 Dec 23:15" on another day.
@@ -272,38 +277,42 @@ fn waiting(answer: &Calendar, today: Day, waiting: &Waiting, room: usize) -> Str
 }
 
 /// Lines of a day: what is done beside what waits.
-fn day_lines(answer: &Calendar, day: &PlanDay, room: usize) -> Vec<Vec<String>> {
+fn day_lines(answer: &Calendar, day: &PlanDay, room: usize) -> Vec<Vec<Cell>> {
     let lines = day.work.len().max(day.overnight.len()).max(1);
     (0..lines)
         .map(|k| {
             let first = k == 0;
             let mut row = vec![
-                if first { short(answer, day.date) } else { String::new() },
+                if first {
+                    short_cell(answer, day.date)
+                } else {
+                    figure::nothing()
+                },
                 match (first, day.bench_hours > 0.0) {
-                    (true, true) => hours(day.bench_hours),
-                    (true, false) => "closed".to_owned(),
-                    (false, _) => String::new(),
+                    (true, true) => figure::hours(day.bench_hours),
+                    (true, false) => "closed".into(),
+                    (false, _) => figure::nothing(),
                 },
             ];
             match day.work.get(k) {
                 Some(done) => {
                     let step = answer.plan.steps.get(done.step).map_or("", String::as_str);
                     row.extend([
-                        cut(step, room),
-                        hours(done.hours),
+                        cut(step, room).into(),
+                        figure::hours(done.hours),
                         if done.pieces > 0 {
-                            count(done.pieces.into())
+                            figure::count(done.pieces.into())
                         } else {
-                            "-".to_owned()
+                            "-".into()
                         },
                     ]);
                 }
-                None => row.extend([String::new(), String::new(), String::new()]),
+                None => row.extend([figure::nothing(), figure::nothing(), figure::nothing()]),
             }
             row.push(
                 day.overnight
                     .get(k)
-                    .map_or_else(String::new, |w| waiting(answer, day.date, w, room)),
+                    .map_or_else(figure::nothing, |w| waiting(answer, day.date, w, room).into()),
             );
             row
         })
@@ -311,8 +320,15 @@ fn day_lines(answer: &Calendar, day: &PlanDay, room: usize) -> Vec<Vec<String>> 
 }
 
 /// The day plan, the names of steps as long as there is room for.
-fn plan_table(answer: &Calendar, look: &Look) -> String {
-    let fits = |text: &String| text.lines().all(|line| line.chars().count() <= look.columns);
+fn plan_table(answer: &Calendar, look: &Look) -> Grid {
+    let longest = look.letters(LONGEST_NAME);
+    if longest > LONGEST_NAME {
+        return plan_with(answer, look, longest);
+    }
+    let fits = |grid: &Grid| {
+        let text = grid.text(look.unicode, None);
+        text.lines().all(|line| line.chars().count() <= look.columns)
+    };
     let mut tables = (SHORTEST_NAME..=LONGEST_NAME)
         .rev()
         .map(|room| plan_with(answer, look, room));
@@ -320,15 +336,15 @@ fn plan_table(answer: &Calendar, look: &Look) -> String {
     first.unwrap_or_else(|| plan_with(answer, look, SHORTEST_NAME))
 }
 
-fn plan_with(answer: &Calendar, look: &Look, room: usize) -> String {
-    let days: Vec<Vec<Vec<String>>> = answer
+fn plan_with(answer: &Calendar, look: &Look, room: usize) -> Grid {
+    let days: Vec<Vec<Vec<Cell>>> = answer
         .plan
         .days
         .iter()
         .map(|day| day_lines(answer, day, room))
         .collect();
     let all: usize = days.iter().map(Vec::len).sum();
-    let mut rows: Vec<Vec<String>> = Vec::new();
+    let mut rows: Vec<Vec<Cell>> = Vec::new();
     if look.all || all <= PLAN_LINES {
         rows.extend(days.into_iter().flatten());
     } else {
@@ -342,40 +358,32 @@ fn plan_with(answer: &Calendar, look: &Look, room: usize) -> String {
             left -= 1;
             rows.extend(day);
         }
-        let mut gap = vec![String::new(); 6];
-        gap[0] = "...".to_owned();
-        gap[2] = format!("{} more days (--all)", left.saturating_sub(1));
+        let mut gap = vec![figure::nothing(); 6];
+        gap[0] = "...".into();
+        gap[2] = look.more_rows(left.saturating_sub(1), "days").into();
         rows.push(gap);
         if let Some(day) = answer.plan.days.last() {
             rows.extend(day_lines(answer, day, room));
         }
     }
-    let mut heads = [
+    let heads = [
         "day",
         "bench",
         "what is done",
         "hands-on",
         "pieces",
-        " waits when the bench closes",
+        "waits when the bench closes",
     ]
     .map(String::from);
-    // Words stand to the left: the last column, where figures would stand to the right, is padded.
-    let width = |text: &str| text.chars().count();
-    let wide = rows
-        .iter()
-        .map(|row| width(&row[5]) + 1)
-        .fold(width(&heads[5]), usize::max);
-    for row in &mut rows {
-        row[5] = format!(" {:<1$}", row[5], wide - 1);
-    }
-    heads[5] = format!("{:<wide$}", heads[5]);
     Grid {
+        name: "The run in the middle, day by day".to_owned(),
+        words_last: true,
         heads: heads.to_vec(),
         rows,
         left: 3,
         marked: None,
+        ..Grid::default()
     }
-    .text(look.unicode, look.highlight())
 }
 
 fn more(lever: &Lever) -> String {
@@ -388,7 +396,7 @@ fn more(lever: &Lever) -> String {
     }
 }
 
-fn levers_table(answer: &Calendar, look: &Look) -> String {
+fn levers_table(answer: &Calendar, look: &Look) -> Grid {
     let sure = confidence(answer.confidence);
     let best = best_lever(answer);
     let rows = answer
@@ -398,20 +406,20 @@ fn levers_table(answer: &Calendar, look: &Look) -> String {
             let half = Z975 * lever.days_earlier.se;
             let mean = lever.days_earlier.mean;
             vec![
-                more(lever),
+                more(lever).into(),
                 match (&lever.step, lever.more) {
-                    (Some(step), _) => cut(step, 26),
-                    (None, More::Second) => "the shop".to_owned(),
-                    (None, _) => "the bench".to_owned(),
+                    (Some(step), _) => cut(step, look.letters(26)).into(),
+                    (None, More::Second) => "the shop".into(),
+                    (None, _) => "the bench".into(),
                 },
-                days(mean),
+                figure::days(mean),
                 if answer.certain {
-                    "exact".to_owned()
+                    "exact".into()
                 } else {
-                    plain_interval(&mean_count(mean - half), &mean_count(mean + half))
+                    plain_interval(&mean_count(mean - half), &mean_count(mean + half)).into()
                 },
-                short(answer, lever.finish_median),
-                short(answer, lever.finish_kept),
+                short_cell(answer, lever.finish_median),
+                short_cell(answer, lever.finish_kept),
             ]
         })
         .collect();
@@ -424,12 +432,13 @@ fn levers_table(answer: &Calendar, look: &Look) -> String {
         format!("{sure} done\nby"),
     ];
     Grid {
+        name: "What would bring it forward".to_owned(),
         heads: heads.to_vec(),
         rows,
         left: 2,
         marked: best.and_then(|best| answer.levers.iter().position(|lever| lever == best)),
+        ..Grid::default()
     }
-    .text(look.unicode, look.highlight())
 }
 
 fn interval(answer: &Calendar, estimate: &DateEstimate) -> String {
@@ -440,7 +449,7 @@ fn shares_of(of: &Share) -> String {
     format::share_interval(of.low, of.high)
 }
 
-fn small_print(answer: &Calendar) -> Vec<String> {
+fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
     let Some(at) = answer.asked() else { return Vec::new() };
     let mut said = Vec::new();
     if answer.from != answer.start {
@@ -479,8 +488,9 @@ fn small_print(answer: &Calendar) -> Vec<String> {
         format!(" The {} spent once for the design are in it.", hours(answer.once_hours))
     } else {
         format!(
-            " The {} spent once for the design are not in it; --first-run adds them.",
-            hours(answer.once_hours)
+            " The {} spent once for the design are not in it{}.",
+            hours(answer.once_hours),
+            if look.terminal { "; --first-run adds them" } else { "" }
         )
     };
     said.push(format!(

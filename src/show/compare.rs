@@ -2,11 +2,11 @@
 //!
 //! The compared things are called A, B, C ... in the order they were given, as titles are long.
 
+use super::figure::{self, Cell};
 use super::format::{
-    amount, confidence, count, hours, mean_count, money, money_interval, often, share, share_interval, typed_amount,
-    typed_money,
+    confidence, count, hours, money, money_interval, often, share, share_interval, typed_amount, typed_money,
 };
-use super::grid::Grid;
+use super::grid::{Across, Grid};
 use super::text_chart::{Mark, Ruler, Signs, Strip, Strips, extent};
 use super::words::{self, earns};
 use super::{Shown, chart, csv, json, text};
@@ -15,20 +15,19 @@ use chart::ChartError;
 
 /// Room for a name in a table, in characters: what the figures leave, within bounds.
 fn name_room(look: &text::Look) -> usize {
-    look.columns.saturating_sub(76).clamp(10, 30)
+    look.letters(look.columns.saturating_sub(76).clamp(10, 30))
 }
 
 impl Shown for Compare {
-    fn text(&self, look: &text::Look) -> String {
+    fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
-            title: &title(self),
-            verdict: verdict(self),
+            title: title(self),
+            verdict: verdict(self, look.terminal),
             tables: vec![rates(self, look), weeks(self, look)],
-            small: small_print(self),
+            small: small_print(self, look),
             chart: strips(self, look.line(), look.unicode),
             care: care(self),
         }
-        .text(look)
     }
 
     fn json(&self) -> String {
@@ -117,8 +116,9 @@ fn others(answer: &Compare) -> Vec<usize> {
 }
 
 /// A few sentences: which earns more an hour and by how much, which a week, what is tied up.
+/// `terminal`: flags can be typed where it is read.
 #[must_use]
-pub fn verdict(answer: &Compare) -> Vec<String> {
+pub fn verdict(answer: &Compare, terminal: bool) -> Vec<String> {
     let Some(best) = answer.entries.get(answer.best) else {
         return Vec::new();
     };
@@ -141,7 +141,7 @@ pub fn verdict(answer: &Compare) -> Vec<String> {
         });
     }
     said.extend(target(answer, best));
-    said.extend(week(answer));
+    said.extend(week(answer, terminal));
     said.push(tied_up(answer));
     said
 }
@@ -239,12 +239,13 @@ fn target(answer: &Compare, best: &Entry) -> Option<String> {
 }
 
 /// What a week brings in.
-fn week(answer: &Compare) -> Vec<String> {
+fn week(answer: &Compare, terminal: bool) -> Vec<String> {
     let currency = answer.currency.as_str();
     let unknown: Vec<usize> = (0..answer.entries.len())
         .filter(|k| answer.entries[*k].week.money.is_none())
         .collect();
-    let write = "write an [hours] section (for example mon = 2 and sat = 6) or give --hours-a-week";
+    let flag = if terminal { " or give --hours-a-week" } else { "" };
+    let write = format!("write an [hours] section (for example mon = 2 and sat = 6){flag}");
     let missing = |k: &[usize]| {
         let names: Vec<String> = k.iter().map(|k| letter(*k).to_string()).collect();
         format!(
@@ -393,7 +394,7 @@ fn care(answer: &Compare) -> String {
 }
 
 /// What an hour earns.
-fn rates(answer: &Compare, look: &text::Look) -> String {
+fn rates(answer: &Compare, look: &text::Look) -> Grid {
     let currency = answer.currency.as_str();
     let best = letter(answer.best);
     let heads = [
@@ -415,33 +416,42 @@ fn rates(answer: &Compare, look: &text::Look) -> String {
         .map(|(k, e)| {
             let rate = &e.run.rate;
             let mut row = vec![
-                format!("{} {}", letter(k), text::cut(&name(answer, k), name_room(look))),
-                count(e.run.size.into()),
+                format!("{} {}", letter(k), text::cut(&name(answer, k), name_room(look))).into(),
+                figure::count(e.run.size.into()),
             ];
-            row.extend([rate.p10, rate.p50, rate.p90, rate.long_run].map(|v| amount(v, currency)));
-            row.push(share(e.run.reach.share));
+            row.extend([rate.p10, rate.p50, rate.p90, rate.long_run].map(|v| figure::amount(v, currency)));
+            row.push(figure::share(e.run.reach.share));
             match answer.pair(answer.best, k).filter(|_| k != answer.best) {
                 Some(pair) => row.extend([
-                    amount(pair.difference.mean, currency),
-                    money_interval(pair.low, pair.high, "").trim_end().to_owned(),
-                    share(pair.turned().first_wins.share),
+                    figure::amount(pair.difference.mean, currency),
+                    money_interval(pair.low, pair.high, "").trim_end().into(),
+                    figure::share(pair.turned().first_wins.share),
                 ]),
-                None => row.extend([String::new(), String::new(), String::new()]),
+                None => row.extend([figure::nothing(), figure::nothing(), figure::nothing()]),
             }
             row
         })
         .collect();
     Grid {
+        name: "What an hour earns".to_owned(),
+        across: vec![
+            Across::new(
+                2,
+                3,
+                format!("an hour earns {currency}, in so many of 100 runs at most"),
+            ),
+            Across::new(7, 2, format!("less than {best}, and its 95 % interval")),
+        ],
         heads: heads.to_vec(),
         rows,
         left: 1,
         marked: Some(answer.best),
+        ..Grid::default()
     }
-    .text(look.unicode, look.highlight())
 }
 
 /// What a week brings in and what a run ties up.
-fn weeks(answer: &Compare, look: &text::Look) -> String {
+fn weeks(answer: &Compare, look: &text::Look) -> Grid {
     let currency = answer.currency.as_str();
     let heads = [
         "\n".to_owned(),
@@ -454,41 +464,42 @@ fn weeks(answer: &Compare, look: &text::Look) -> String {
         format!("a week\nearns {currency}"),
         "limited\nby".to_owned(),
     ];
-    let unknown = "?".to_owned();
+    let unknown = Cell::from("?");
     let rows = answer
         .entries
         .iter()
         .enumerate()
         .map(|(k, e)| {
             let week = &e.week;
-            let or = |value: Option<f64>, write: &dyn Fn(f64) -> String| value.map_or_else(|| unknown.clone(), write);
+            let or = |value: Option<f64>, write: &dyn Fn(f64) -> Cell| value.map_or_else(|| unknown.clone(), write);
             vec![
-                format!("{} {}", letter(k), text::cut(&name(answer, k), name_room(look))),
-                hours(e.run.hours.mean),
-                amount(e.run.money.materials, currency),
-                or(week.bench_hours, &hours),
-                week.demand.map_or_else(|| "all".to_owned(), often),
-                or(week.runs, &often),
-                or(week.sold, &mean_count),
-                or(week.money.map(|m| m.mean), &|v| amount(v, currency)),
+                format!("{} {}", letter(k), text::cut(&name(answer, k), name_room(look))).into(),
+                figure::hours(e.run.hours.mean),
+                figure::amount(e.run.money.materials, currency),
+                or(week.bench_hours, &figure::hours),
+                week.demand.map_or_else(|| "all".into(), figure::often),
+                or(week.runs, &figure::often),
+                or(week.sold, &figure::mean_count),
+                or(week.money.map(|m| m.mean), &|v| figure::amount(v, currency)),
                 match week.limit {
-                    Some(Limit::BenchHours) => "hours".to_owned(),
-                    Some(Limit::Demand) => "demand".to_owned(),
-                    None => String::new(),
+                    Some(Limit::BenchHours) => "hours".into(),
+                    Some(Limit::Demand) => "demand".into(),
+                    None => figure::nothing(),
                 },
             ]
         })
         .collect();
     Grid {
+        name: "What a week brings in".to_owned(),
         heads: heads.to_vec(),
         rows,
         left: 1,
         marked: answer.best_week,
+        ..Grid::default()
     }
-    .text(look.unicode, look.highlight())
 }
 
-fn small_print(answer: &Compare) -> Vec<String> {
+fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     let mut said = Vec::new();
     let chosen = |which: Chosen| -> String {
         let letters: Vec<String> = (0..answer.entries.len())
@@ -506,7 +517,11 @@ fn small_print(answer: &Compare) -> Vec<String> {
         sizes.push(format!("{rate}: none pays, this earns most"));
     }
     if !sizes.is_empty() {
-        said.push(format!("Sizes not asked for (--sizes): {}.", sizes.join("; ")));
+        said.push(format!(
+            "Sizes not asked for{}: {}.",
+            if look.terminal { " (--sizes)" } else { "" },
+            sizes.join("; ")
+        ));
     }
     said.push(
         "Each run is set against a run of the other on the same day: the pace, and steps and stock of the same name, have the \

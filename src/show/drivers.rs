@@ -1,8 +1,9 @@
 //! `drivers` made visible: words, table, small chart, JSON, CSV.
 
 use super::csv::{Table, cell};
-use super::format::{amount, count, hours, money, money_interval, points, share_estimate, typed_money};
-use super::grid::Grid;
+use super::figure;
+use super::format::{count, hours, money, money_interval, points, share_estimate, typed_money};
+use super::grid::{Across, Grid};
 use super::text::{Look, Page};
 use super::text_chart::{Mark, Signs, Strip, Strips};
 use super::{Shown, chart, json};
@@ -22,16 +23,15 @@ const WIDE: usize = 84;
 const BARS: usize = 8;
 
 impl Shown for Drivers {
-    fn text(&self, look: &Look) -> String {
+    fn page(&self, look: &Look) -> Page {
         Page {
-            title: &self.title,
+            title: self.title.clone(),
             verdict: verdict(self),
             tables: vec![table(self, look)],
             small: small_print(self, look),
             chart: text_chart(self, look),
             care: CARE.to_owned(),
         }
-        .text(look)
     }
 
     fn json(&self) -> String {
@@ -293,7 +293,7 @@ fn headline(answer: &Drivers) -> String {
     advice(answer)
 }
 
-fn table(answer: &Drivers, look: &Look) -> String {
+fn table(answer: &Drivers, look: &Look) -> Grid {
     let currency = &answer.currency;
     let varies = answer.rate_sd > 0.0;
     let wide = look.columns >= WIDE;
@@ -309,43 +309,57 @@ fn table(answer: &Drivers, look: &Look) -> String {
     if swings {
         heads.extend(["earns if at\nlow tenth".to_owned(), "at high\ntenth".to_owned()]);
     }
+    let mut across = Vec::new();
+    if varies {
+        across.push(Across::new(3, 2, "moves the result"));
+    }
+    if swings {
+        across.push(Across::new(heads.len() - 2, 2, "an hour earns if it is"));
+    }
     let rows = shown(answer, look.all);
-    let longest = if wide { 34 } else { 24 };
+    let longest = look.letters(if wide { 34 } else { 24 });
     let cells = rows
         .iter()
         .map(|row| {
-            let mut cells = vec![shortened(row.name(), longest)];
+            let mut cells = vec![shortened(row.name(), longest).into()];
             cells.extend(match row.lever {
                 Some(lever) => [
-                    little(lever, currency),
-                    lever.gain.map_or_else(|| "all".into(), |g| amount(g.mean, currency)),
+                    little(lever, currency).into(),
+                    lever
+                        .gain
+                        .map_or_else(|| "all".into(), |g| figure::amount(g.mean, currency)),
                 ],
-                None => [String::new(), String::new()],
+                None => [figure::nothing(), figure::nothing()],
             });
             let shares = row.input.and_then(|i| i.shares);
             if varies {
                 cells.extend(match shares {
-                    Some(s) => [share_estimate(s.first.share), share_estimate(s.total.share)],
-                    None => [String::new(), String::new()],
+                    Some(s) => [
+                        figure::share_estimate(s.first.share),
+                        figure::share_estimate(s.total.share),
+                    ],
+                    None => [figure::nothing(), figure::nothing()],
                 });
             }
             if swings {
                 let swing = row.input.and_then(|i| i.swing);
                 cells.extend(match swing {
-                    Some(s) => [s.low.rate, s.high.rate].map(|rate| amount(rate, currency)),
-                    None => [String::new(), String::new()],
+                    Some(s) => [s.low.rate, s.high.rate].map(|rate| figure::amount(rate, currency)),
+                    None => [figure::nothing(), figure::nothing()],
                 });
             }
             cells
         })
         .collect();
     Grid {
+        name: "What moves the hour".to_owned(),
+        across,
         heads,
         rows: cells,
         left: 1,
         marked: rows.iter().position(|row| row.lever.is_some_and(|l| is_time(l.kind))),
+        ..Grid::default()
     }
-    .text(look.unicode, look.highlight())
 }
 
 /// How much less, for a table: `1 min`, `1 point`, `1 EUR`.
@@ -377,7 +391,7 @@ fn small_print(answer: &Drivers, look: &Look) -> Vec<String> {
     let currency = &answer.currency;
     let all = rows(answer).len();
     let mut lines = Vec::new();
-    if shown(answer, look.all).len() < all {
+    if shown(answer, look.complete()).len() < all {
         lines.push(format!("--all: all {} rows.", count(all as u64)));
     }
     lines.push(

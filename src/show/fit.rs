@@ -1,7 +1,8 @@
 //! Estimates from a work log in words, tables, JSON and CSV.
 
+use super::figure;
 use super::format::{count, hours, minutes, plain_interval, ratio, share, share_interval, tick};
-use super::grid::Grid;
+use super::grid::{Across, Grid};
 use super::text_chart::{Mark, Ruler, Signs, Strip, Strips, extent};
 use super::words::capital;
 use super::{Shown, chart, csv, json, text};
@@ -14,9 +15,9 @@ const TOLD: usize = 3;
 const AS_EXPECTED: f64 = 0.05;
 
 impl Shown for Fit {
-    fn text(&self, look: &text::Look) -> String {
+    fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
-            title: &self.title,
+            title: self.title.clone(),
             verdict: verdict(self),
             tables: vec![parts(self, look)],
             small: small_print(self),
@@ -24,7 +25,6 @@ impl Shown for Fit {
             care: "A fair figure is what the work takes with guards on and glue left its time, not the fastest it was ever done."
                 .to_owned(),
         }
-        .text(look)
     }
 
     fn json(&self) -> String {
@@ -230,8 +230,8 @@ fn jobs(fit: &Fit) -> Option<String> {
     ))
 }
 
-fn parts(fit: &Fit, look: &text::Look) -> String {
-    let room = look.columns.saturating_sub(72).clamp(12, 30);
+fn parts(fit: &Fit, look: &text::Look) -> Grid {
+    let room = look.letters(look.columns.saturating_sub(72).clamp(12, 30));
     let mut rows = Vec::new();
     for step in fit.steps.iter().filter(|s| !s.parts.is_empty()) {
         for (k, part) in step.parts.iter().enumerate() {
@@ -240,41 +240,41 @@ fn parts(fit: &Fit, look: &text::Look) -> String {
             } else {
                 String::new()
             };
-            let (says, ends) = part.found.map_or((String::new(), String::new()), |f| {
+            let (says, ends) = part.found.map_or((figure::nothing(), String::new()), |f| {
                 let ends = f.low.zip(f.high).map_or_else(String::new, |(low, high)| {
                     plain_interval(&minutes(low.max(0.0)), &minutes(high))
                 });
-                (minutes(f.value), ends)
+                (figure::minutes(f.value), ends)
             });
             rows.push(vec![
-                name,
-                part.key.to_owned(),
-                count(part.entries as u64),
-                minutes(part.expected),
+                name.into(),
+                part.key.into(),
+                figure::count(part.entries as u64),
+                figure::minutes(part.expected),
                 says,
-                ends,
-                minutes(part.new.p10),
-                minutes(part.new.mean),
-                minutes(part.new.p90),
+                ends.into(),
+                figure::minutes(part.new.p10),
+                figure::minutes(part.new.mean),
+                figure::minutes(part.new.p90),
             ]);
         }
     }
     let pace = &fit.pace;
     if let Some(found) = pace.ratio {
         let new = pace.new.map_or_else(
-            || [String::new(), String::new(), String::new()],
-            |n| [n.p10, n.mean, n.p90].map(ratio),
+            || [figure::nothing(), figure::nothing(), figure::nothing()],
+            |n| [n.p10, n.mean, n.p90].map(figure::ratio),
         );
         let ends = found.low.zip(found.high).map_or_else(String::new, |(low, high)| {
             plain_interval(&ratio(low.max(0.0)), &ratio(high))
         });
         let mut row = vec![
-            "pace".to_owned(),
-            "factor".to_owned(),
-            count(pace.jobs.len() as u64),
-            ratio(pace.was.mean),
-            ratio(found.value),
-            ends,
+            "pace".into(),
+            "factor".into(),
+            figure::count(pace.jobs.len() as u64),
+            figure::ratio(pace.was.mean),
+            figure::ratio(found.value),
+            ends.into(),
         ];
         row.extend(new);
         rows.push(row);
@@ -291,12 +291,14 @@ fn parts(fit: &Fit, look: &text::Look) -> String {
         "\n90 %",
     ];
     Grid {
+        name: "Step by step".to_owned(),
+        across: vec![Across::new(6, 3, "new min")],
         heads: heads.map(String::from).to_vec(),
         rows,
         left: 2,
         marked: None,
+        ..Grid::default()
     }
-    .text(look.unicode, None)
 }
 
 fn names(steps: &[&StepFit]) -> String {

@@ -2,10 +2,11 @@
 
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
+use super::figure::{self, Cell};
 use super::format::{
     amount, confidence, count, money, money_interval, percent_interval, share, tick, times, typed_amount, typed_money,
 };
-use super::grid::Grid;
+use super::grid::{Across, Curves, Grid};
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Mark, Point, Rows, Ruler, Signs, Strip, Strips, extent, listed, pays_from};
 use super::words::capital;
@@ -23,19 +24,18 @@ const FEW: usize = 12;
 const WIDE: usize = 76;
 
 impl Shown for Floors {
-    fn text(&self, look: &Look) -> String {
+    fn page(&self, look: &Look) -> Page {
         let view = View::new(self);
         Page {
-            title: &self.title,
+            title: self.title.clone(),
             verdict: view.verdict(),
             tables: vec![view.table(look)],
-            small: view.small_print(look.all),
+            small: view.small_print(look),
             chart: view.text_chart(look),
             care: "Prices are before the maker's income tax; what the price must contain of sales tax, and consumer law, are \
                    for local rules."
                 .to_owned(),
         }
-        .text(look)
     }
 
     fn json(&self) -> String {
@@ -284,15 +284,15 @@ impl<'a> View<'a> {
         found
     }
 
-    fn table(&self, look: &Look) -> String {
+    fn table(&self, look: &Look) -> Grid {
         match (self.floors.sizes.as_slice(), self.certain) {
-            ([one], false) => self.one_size(one, look),
+            ([one], false) => self.one_size(one),
             _ => self.many_sizes(look),
         }
     }
 
     /// One size: a line for each confidence.
-    fn one_size(&self, at: &SizeFloors, look: &Look) -> String {
+    fn one_size(&self, at: &SizeFloors) -> Grid {
         let currency = &self.floors.currency;
         let all = self.is_order() && at.size > 1;
         let mut heads = vec!["the target is reached".to_owned(), format!("{currency} a piece")];
@@ -301,14 +301,14 @@ impl<'a> View<'a> {
         }
         heads.push("95 % interval".to_owned());
         let line = |name: String, price: Option<f64>, low: Option<f64>, high: Option<f64>| {
-            let mut cells = vec![name, self.price(price)];
+            let mut cells = vec![name.into(), self.price_cell(price)];
             if all {
-                cells.push(self.price(price.map(|p| p * f64::from(at.size))));
+                cells.push(self.price_cell(price.map(|p| p * f64::from(at.size))));
             }
-            cells.push(self.interval(low, high));
+            cells.push(self.interval(low, high).into());
             cells
         };
-        let mut rows: Vec<Vec<String>> = Vec::new();
+        let mut rows: Vec<Vec<Cell>> = Vec::new();
         let mut marked = None;
         for q in self.confidences() {
             let floor = at_confidence(at, q);
@@ -325,15 +325,16 @@ impl<'a> View<'a> {
         let long = &at.long_run;
         rows.push(line("in the long run".to_owned(), long.price, long.low, long.high));
         Grid {
+            name: "The price that pays".to_owned(),
             heads,
             rows,
             left: 1,
             marked,
+            ..Grid::default()
         }
-        .text(look.unicode, look.highlight())
     }
 
-    fn many_sizes(&self, look: &Look) -> String {
+    fn many_sizes(&self, look: &Look) -> Grid {
         let currency = &self.floors.currency;
         let shown = self.shown(look.all);
         let wide = look.columns >= WIDE;
@@ -390,35 +391,55 @@ impl<'a> View<'a> {
                 "enough in",
             ));
         }
+        let across = if self.certain {
+            Vec::new()
+        } else {
+            vec![Across::new(
+                1,
+                confidences.len(),
+                format!("{currency} a piece, enough in so many of 100 runs"),
+            )]
+        };
         let rows = shown
             .iter()
             .map(|s| {
-                let mut cells = vec![count(s.size.into())];
-                cells.extend(confidences.iter().map(|q| self.price(at_confidence(s, *q).price)));
+                let mut cells = vec![figure::count(s.size.into())];
+                cells.extend(confidences.iter().map(|q| self.price_cell(at_confidence(s, *q).price)));
                 if !self.certain {
-                    cells.push(self.price(s.long_run.price));
+                    cells.push(self.price_cell(s.long_run.price));
                     if wide && !self.is_order() {
-                        cells.push(self.interval(s.floor_asked.low, s.floor_asked.high));
+                        cells.push(self.interval(s.floor_asked.low, s.floor_asked.high).into());
                     }
                 }
                 if self.is_order() {
-                    cells.push(self.price(s.floor_asked.price.map(|p| p * f64::from(s.size))));
-                    cells.push(discount(s.off_one));
+                    cells.push(self.price_cell(s.floor_asked.price.map(|p| p * f64::from(s.size))));
+                    cells.push(discount(s.off_one).into());
                 }
-                cells.push(discount(s.off_price));
+                cells.push(discount(s.off_price).into());
                 if !self.certain && !self.is_order() {
-                    cells.push(share(s.reach.share));
+                    cells.push(figure::share(s.reach.share));
                 }
                 cells
             })
             .collect();
         Grid {
+            name: "The price that pays".to_owned(),
+            across,
             heads,
             rows,
             left: 0,
             marked: shown.iter().position(|s| s.size == self.floors.about),
+            curves: vec![Curves {
+                name: "The price that pays".to_owned(),
+                axis: format!("{currency} a piece"),
+                columns: (1..=confidences.len()).collect(),
+                main: confidences
+                    .iter()
+                    .position(|q| (q - self.floors.confidence).abs() < 1e-9)
+                    .map_or(1, |k| k + 1),
+            }],
+            ..Grid::default()
         }
-        .text(look.unicode, look.highlight())
     }
 
     /// The sizes worth a row: both ends, the one spoken of, and others where the gaps are widest.
@@ -643,6 +664,10 @@ impl<'a> View<'a> {
         value.map_or_else(|| "no price".to_owned(), |v| amount(v, &self.floors.currency))
     }
 
+    fn price_cell(&self, value: Option<f64>) -> Cell {
+        figure::price(value, &self.floors.currency)
+    }
+
     fn interval(&self, low: Option<f64>, high: Option<f64>) -> String {
         let currency = &self.floors.currency;
         match (low, high) {
@@ -655,19 +680,25 @@ impl<'a> View<'a> {
         }
     }
 
-    fn small_print(&self, all: bool) -> Vec<String> {
+    fn small_print(&self, look: &Look) -> Vec<String> {
+        let all = look.complete();
         let floors = self.floors;
         let mut lines = Vec::new();
         if self.shown(all).len() < floors.sizes.len() {
             lines.push(format!("--all: all {} sizes.", count(floors.sizes.len() as u64)));
         }
         if floors.short {
-            lines.push(if self.is_order() {
-                "A spoiled piece is not made again here and leaves the order short; --set batch.spoiled=remake quotes a full order."
-                    .to_owned()
+            let again = if look.terminal {
+                "--set batch.spoiled=remake"
             } else {
-                "A spoiled piece is not made again here, there is one fewer to sell; --set batch.spoiled=remake quotes full runs."
-                    .to_owned()
+                "batch.spoiled = \"remake\""
+            };
+            lines.push(if self.is_order() {
+                format!(
+                    "A spoiled piece is not made again here and leaves the order short; {again} quotes a full order."
+                )
+            } else {
+                format!("A spoiled piece is not made again here, there is one fewer to sell; {again} quotes full runs.")
             });
         }
         if self.certain {

@@ -18,6 +18,79 @@ const WITHOUT_CENTS: [&str; 16] = [
 /// From here on cents only pretend to know more than anyone does.
 const WHOLE_FROM: f64 = 1_000.0;
 
+/// Prices of cheap things (a printed card, a yard of thread), under this, would vanish with two digits.
+const SMALL: f64 = 0.095;
+
+/// What a figure is of, for a workbook, which writes it itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Form {
+    /// Money with so many digits.
+    Money(u8),
+    /// Money more or less, with so many digits.
+    Change(u8),
+    /// A share as a fraction.
+    Share,
+    /// A span of time in hours.
+    Hours,
+    /// A span of time in minutes.
+    Minutes,
+    /// A whole number of things.
+    Count,
+    /// A mean number of things.
+    Mean,
+    /// A number without a unit.
+    Ratio,
+    /// A number of days.
+    Days,
+    /// A day of the calendar, counted as [`sheet_day`] does.
+    Date,
+}
+
+impl Form {
+    /// The form of an amount: cents where the currency has them, three digits for the price of cheap things.
+    #[must_use]
+    pub fn money(value: f64, currency: &str) -> Self {
+        Self::Money(if WITHOUT_CENTS.contains(&currency) {
+            0
+        } else if value != 0.0 && value.abs() < SMALL {
+            3
+        } else {
+            2
+        })
+    }
+
+    /// Its number format as spreadsheets write them (ECMA-376 part 1, 18.8.31).
+    #[must_use]
+    pub fn sheet(self) -> String {
+        let money = |digits: u8| match digits {
+            0 => "#,##0".to_owned(),
+            n => format!("#,##0.{}", "0".repeat(n.into())),
+        };
+        match self {
+            Self::Money(digits) => money(digits),
+            Self::Change(digits) => {
+                let plain = money(digits);
+                format!("+{plain};-{plain};{plain}")
+            }
+            Self::Share => "0.0%".to_owned(),
+            Self::Hours => "#,##0.00\" h\"".to_owned(),
+            Self::Minutes | Self::Mean => "#,##0.0".to_owned(),
+            Self::Count => "#,##0".to_owned(),
+            Self::Ratio => "0.00".to_owned(),
+            Self::Days => "0.0\" d\"".to_owned(),
+            Self::Date => "yyyy-mm-dd".to_owned(),
+        }
+    }
+}
+
+/// A day as spreadsheets count them: 1 is 1900-01-01 and 1900-02-29 is counted though it never was (ECMA-376 part 1,
+/// 18.17.4.1), so that from March 1900 on days are counted from 1899-12-30.
+#[must_use]
+pub fn sheet_day(date: Date) -> f64 {
+    let since = date.since(jiff::civil::date(1899, 12, 30));
+    since.map_or(f64::NAN, |span| f64::from(span.get_days()))
+}
+
 /// An amount of money with its currency: `28.42 EUR`, `1,235 EUR`, `4,200 JPY`.
 #[must_use]
 pub fn money(value: f64, currency: &str) -> String {
@@ -34,8 +107,7 @@ pub fn amount(value: f64, currency: &str) -> String {
     if WITHOUT_CENTS.contains(&currency) || value.abs() >= WHOLE_FROM {
         return fixed(value, 0);
     }
-    // Prices of cheap things (a printed card, a yard of thread) would vanish with two digits.
-    let small = value != 0.0 && value.abs() < 0.095;
+    let small = value != 0.0 && value.abs() < SMALL;
     fixed(value, if small { 3 } else { 2 })
 }
 

@@ -1,9 +1,8 @@
 //! The answer about jigs in words, tables, JSON and CSV.
 
-use super::format::{
-    amount, confidence, count, hours, mean_count, money, money_interval, share, signed_amount, tick, typed_money,
-};
-use super::grid::Grid;
+use super::figure::{self, Cell};
+use super::format::{confidence, count, mean_count, money, money_interval, share, tick, typed_money};
+use super::grid::{Across, Grid};
 use super::text_chart::{Mark, Ruler, Signs, Strip, Strips};
 use super::words::{self, capital};
 use super::{Shown, chart, csv, json, text};
@@ -17,20 +16,22 @@ const ROWS: usize = 12;
 /// its row.
 const FARTHEST: f64 = 10.0;
 
+/// What has no number of pieces after which it is paid for.
+const NEVER_PAID: &str = "never";
+
 /// Paid within the life in fewer runs than this is a gamble (assumption: as likely as not).
 const EVEN: f64 = 0.5;
 
 impl Shown for Jigs {
-    fn text(&self, look: &text::Look) -> String {
+    fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
-            title: &self.title,
+            title: self.title.clone(),
             verdict: verdict(self),
-            tables: vec![sets(self, look), sizes(self, look)],
+            tables: vec![sets(self, look), sizes(self)],
             small: small_print(self),
             chart: text_chart(self, look),
             care: care(self),
         }
-        .text(look)
     }
 
     fn json(&self) -> String {
@@ -322,7 +323,11 @@ fn care(_: &Jigs) -> String {
 }
 
 fn pieces(value: Option<f64>) -> String {
-    value.map_or_else(|| "never".to_owned(), |v| count(v.ceil() as u64))
+    value.map_or_else(|| NEVER_PAID.to_owned(), |v| count(v.ceil() as u64))
+}
+
+fn pieces_cell(value: Option<f64>) -> Cell {
+    value.map_or_else(|| NEVER_PAID.into(), |v| figure::count(v.ceil() as u64))
 }
 
 /// Jigs by number where a row holds several: `1 + 2`.
@@ -335,7 +340,7 @@ fn row_name(answer: &Jigs, set: &Set, room: usize) -> String {
     }
 }
 
-fn sets(answer: &Jigs, look: &text::Look) -> String {
+fn sets(answer: &Jigs, look: &text::Look) -> Grid {
     let currency = answer.currency.as_str();
     let heads = [
         "\n".to_owned(),
@@ -349,44 +354,46 @@ fn sets(answer: &Jigs, look: &text::Look) -> String {
         "adds to\nthe hour".to_owned(),
         "adds\na year".to_owned(),
     ];
-    let room = look.columns.saturating_sub(76).clamp(10, 30);
+    let room = look.letters(look.columns.saturating_sub(76).clamp(10, 30));
     let rows = answer
         .sets
         .iter()
         .take(ROWS)
         .map(|set| {
             let mut row = vec![
-                row_name(answer, set, room),
-                amount(set.outlay.mean, currency),
-                signed_amount(set.saving.mean, currency),
-                hours(set.hours_saved.mean),
+                row_name(answer, set, room).into(),
+                figure::amount(set.outlay.mean, currency),
+                figure::signed_amount(set.saving.mean, currency),
+                figure::hours(set.hours_saved.mean),
             ];
-            row.extend(set.payback.pieces.map(pieces));
+            row.extend(set.payback.pieces.map(pieces_cell));
             row.push(if set.life_pieces.is_some() {
-                share(set.payback.within_life.share)
+                figure::share(set.payback.within_life.share)
             } else {
-                "no end".to_owned()
+                "no end".into()
             });
-            row.push(signed_amount(set.adds_to_hour.mean, currency));
+            row.push(figure::signed_amount(set.adds_to_hour.mean, currency));
             row.push(
                 set.adds_a_year
-                    .map_or_else(|| "?".to_owned(), |v| signed_amount(v, currency)),
+                    .map_or_else(|| "?".into(), |v| figure::signed_amount(v, currency)),
             );
             row
         })
         .collect();
     let first = answer.sets.first().map(|set| stand(answer, set));
     Grid {
+        name: "When it has paid for itself".to_owned(),
+        across: vec![Across::new(4, 3, "paid after pieces, in so many of 100 cases")],
         heads: heads.to_vec(),
         rows,
         left: 1,
         marked: matches!(first, Some(Stand::Pays | Stand::Gamble)).then_some(0),
+        ..Grid::default()
     }
-    .text(look.unicode, look.highlight())
 }
 
 /// The first few sets by batch size.
-fn sizes(answer: &Jigs, look: &text::Look) -> String {
+fn sizes(answer: &Jigs) -> Grid {
     let currency = answer.currency.as_str();
     let followed = answer.by_size.first().map_or(0, |at| at.sets.len());
     let labels: Vec<String> = answer
@@ -406,20 +413,21 @@ fn sizes(answer: &Jigs, look: &text::Look) -> String {
         .by_size
         .iter()
         .map(|at| {
-            let mut row = vec![count(at.size.into()), amount(at.rate, currency)];
+            let mut row = vec![figure::count(at.size.into()), figure::amount(at.rate, currency)];
             for set in &at.sets {
-                row.extend([amount(set.rate, currency), pieces(set.payback.pieces[1])]);
+                row.extend([figure::amount(set.rate, currency), pieces_cell(set.payback.pieces[1])]);
             }
             row
         })
         .collect();
     Grid {
+        name: "By batch size".to_owned(),
         heads,
         rows,
         left: 0,
         marked: answer.by_size.iter().position(|at| at.size == answer.size),
+        ..Grid::default()
     }
-    .text(look.unicode, look.highlight())
 }
 
 fn small_print(answer: &Jigs) -> Vec<String> {

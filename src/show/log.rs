@@ -1,15 +1,16 @@
 //! What is in a work log: words, a table, JSON and CSV.
 
-use super::format::{self, count, hours, minutes};
+use super::figure;
+use super::format::{self, count, hours};
 use super::grid::Grid;
 use super::{Shown, chart, csv, json, text};
 use crate::worklog::look::{Look, StepLook};
 use chart::ChartError;
 
 impl Shown for Look {
-    fn text(&self, look: &text::Look) -> String {
+    fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
-            title: &self.name,
+            title: self.name.clone(),
             verdict: verdict(self),
             tables: if self.steps.is_empty() {
                 Vec::new()
@@ -20,7 +21,6 @@ impl Shown for Look {
             chart: None,
             care: String::new(),
         }
-        .text(look)
     }
 
     fn json(&self) -> String {
@@ -75,27 +75,27 @@ fn verdict(look: &Look) -> Vec<String> {
     said
 }
 
-fn steps(look: &Look, page: &text::Look) -> String {
-    let room = page.columns.saturating_sub(64).clamp(12, 40);
-    let some = |n: Option<u64>| n.map_or_else(String::new, count);
-    let number = |n: u64| if n == 0 { String::new() } else { count(n) };
+fn steps(look: &Look, page: &text::Look) -> Grid {
+    let room = page.letters(page.columns.saturating_sub(64).clamp(12, 40));
+    let some = |n: Option<u64>| n.map_or_else(figure::nothing, figure::count);
+    let number = |n: u64| if n == 0 { figure::nothing() } else { figure::count(n) };
     let rows = look
         .steps
         .iter()
         .map(|step| {
             let sizes = match (step.least, step.most) {
-                (Some(a), Some(b)) => format::plain_interval(&count(a.into()), &count(b.into())),
-                _ => String::new(),
+                (Some(a), Some(b)) => format::plain_interval(&count(a.into()), &count(b.into())).into(),
+                _ => figure::nothing(),
             };
-            let each = per_piece(step).map_or_else(String::new, minutes);
+            let each = per_piece(step).map_or_else(figure::nothing, figure::minutes);
             let mark = if step.known == Some(false) { "? " } else { "" };
             vec![
-                format!("{mark}{}", text::cut(&step.name, room)),
-                count(step.entries as u64),
+                format!("{mark}{}", text::cut(&step.name, room)).into(),
+                figure::count(step.entries as u64),
                 number(step.pieces),
                 sizes,
                 number(step.orders),
-                hours(step.minutes / 60.0),
+                figure::hours(step.minutes / 60.0),
                 each,
                 some(step.spoiled),
                 some(step.redone),
@@ -114,12 +114,13 @@ fn steps(look: &Look, page: &text::Look) -> String {
         "\nredone",
     ];
     Grid {
+        name: "Step by step".to_owned(),
         heads: heads.map(String::from).to_vec(),
         rows,
         left: 1,
         marked: None,
+        ..Grid::default()
     }
-    .text(page.unicode, None)
 }
 
 fn per_piece(step: &StepLook) -> Option<f64> {

@@ -6,6 +6,7 @@ pub mod chart;
 pub mod compare;
 pub mod csv;
 mod drivers;
+pub mod figure;
 pub mod fit;
 pub mod floor;
 pub mod format;
@@ -14,6 +15,7 @@ pub mod jig;
 pub mod json;
 mod log;
 mod over;
+pub mod report;
 pub mod season;
 pub mod steady;
 pub mod stress;
@@ -21,6 +23,7 @@ pub mod table;
 pub mod text;
 pub mod text_chart;
 pub mod understood;
+pub mod web;
 pub mod words;
 
 use crate::answers::sweep::Sweep;
@@ -28,8 +31,8 @@ use chart::ChartError;
 
 /// An answer that can be shown on every face.
 pub trait Shown {
-    /// For a person: the verdict, a table, small print, a small chart where there is room.
-    fn text(&self, look: &text::Look) -> String;
+    /// For a person: the verdict, tables, small print, a small chart where there is room.
+    fn page(&self, look: &text::Look) -> text::Page;
     /// Every figure, unrounded, with its error.
     fn json(&self) -> String;
     /// Rows and columns, unrounded.
@@ -44,11 +47,29 @@ pub trait Shown {
     /// # Errors
     /// [`ChartError`] where there is nothing to draw or the drawing fails.
     fn png(&self) -> Result<Vec<u8>, ChartError>;
+
+    /// The page as text, ending in a line break.
+    fn text(&self, look: &text::Look) -> String {
+        self.page(look).text(look)
+    }
 }
 
 impl Shown for Sweep {
-    fn text(&self, look: &text::Look) -> String {
-        text::sweep(self, look)
+    fn page(&self, look: &text::Look) -> text::Page {
+        let mut tables = vec![table::sweep(self, look.columns, look.all)];
+        tables.extend(table::channels(self));
+        text::Page {
+            title: self.title.clone(),
+            verdict: if look.terminal {
+                words::verdict(self)
+            } else {
+                words::verdict_of_page(self)
+            },
+            tables,
+            small: table::small_print(self, look),
+            chart: (self.sizes.len() > 1).then(|| text_chart::sweep_chart(self, look.line(), look.unicode)),
+            care: words::care(self),
+        }
     }
 
     fn json(&self) -> String {

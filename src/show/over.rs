@@ -1,8 +1,9 @@
 //! `sweep --over` made visible: words, table, small chart, JSON, CSV.
 
 use super::csv::{Table, cell};
-use super::format::{amount, confidence, count, money, share, share_interval, tick, typed_money};
-use super::grid::Grid;
+use super::figure;
+use super::format::{confidence, count, money, share, share_interval, tick, typed_money};
+use super::grid::{Across, Grid};
 use super::text::{Look, Page, cut};
 use super::text_chart::{Mark, Ruler, Signs, Strip, Strips, extent};
 use super::{Shown, chart, json, text};
@@ -15,10 +16,10 @@ const ROWS: usize = 21;
 const CELL: usize = 10;
 
 impl Shown for Over {
-    fn text(&self, look: &Look) -> String {
+    fn page(&self, look: &Look) -> Page {
         let map = self.axes.len() > 1;
         Page {
-            title: &self.title,
+            title: self.title.clone(),
             verdict: verdict(self),
             tables: vec![if map { map_table(self, look) } else { table(self, look) }],
             small: small_print(self, look),
@@ -26,7 +27,6 @@ impl Shown for Over {
             care: "Earnings are before income tax; tax, product safety and consumer law are for local rules."
                 .to_owned(),
         }
-        .text(look)
     }
 
     fn json(&self) -> String {
@@ -270,27 +270,23 @@ fn shown(over: &Over, all: bool) -> Vec<&OverPoint> {
         .collect()
 }
 
-fn price(floor: Option<f64>, currency: &str) -> String {
-    floor.map_or_else(|| "no price".to_owned(), |v| amount(v, currency))
-}
-
-fn label(axis: &OverAxis, point: &OverPoint, place: usize) -> String {
+fn label(axis: &OverAxis, point: &OverPoint, place: usize, look: &Look) -> String {
     let text = point
         .at
         .get(place)
         .and_then(|i| axis.texts.get(*i))
         .cloned()
         .unwrap_or_default();
-    cut(&text, 28)
+    cut(&text, look.letters(28))
 }
 
-fn table(over: &Over, look: &Look) -> String {
+fn table(over: &Over, look: &Look) -> Grid {
     let currency = over.currency.as_str();
     let Some(axis) = over.axes.first() else {
-        return String::new();
+        return Grid::default();
     };
     let heads = [
-        format!("\n{}", cut(&axis.key, 28)),
+        format!("\n{}", cut(&axis.key, look.letters(28))),
         "an hour\n10 %".to_owned(),
         "earns\n50 %".to_owned(),
         format!("{currency}\n90 %"),
@@ -304,24 +300,30 @@ fn table(over: &Over, look: &Look) -> String {
         .map(|p| {
             let mark = if p.pays { '+' } else { ' ' };
             vec![
-                format!("{mark} {}", label(axis, p, 0)),
-                amount(p.rate.p10, currency),
-                amount(p.rate.p50, currency),
-                amount(p.rate.p90, currency),
-                amount(p.rate.long_run, currency),
-                share(p.reach.share),
-                price(p.floor.price, currency),
+                format!("{mark} {}", label(axis, p, 0, look)).into(),
+                figure::amount(p.rate.p10, currency),
+                figure::amount(p.rate.p50, currency),
+                figure::amount(p.rate.p90, currency),
+                figure::amount(p.rate.long_run, currency),
+                figure::share(p.reach.share),
+                figure::price(p.floor.price, currency),
             ]
         })
         .collect();
     let first = over.crossings.first().filter(|c| c.reached_after);
     Grid {
+        name: "Value by value".to_owned(),
+        across: vec![Across::new(
+            1,
+            3,
+            format!("an hour earns {currency}, in so many of 100 runs at most"),
+        )],
         heads: heads.to_vec(),
         rows,
         left: 1,
         marked: first.and_then(|_| points.iter().position(|p| p.pays)),
+        ..Grid::default()
     }
-    .text(look.unicode, look.highlight())
 }
 
 /// Places that are shown of so many, at most `room`: the ends and others evenly between.
@@ -334,9 +336,9 @@ fn picked(all: usize, room: usize) -> Vec<usize> {
         .collect()
 }
 
-fn map_table(over: &Over, look: &Look) -> String {
+fn map_table(over: &Over, look: &Look) -> Grid {
     let [across, up] = over.axes.as_slice() else {
-        return String::new();
+        return Grid::default();
     };
     let left = up
         .texts
@@ -353,34 +355,35 @@ fn map_table(over: &Over, look: &Look) -> String {
         columns
             .iter()
             .filter_map(|c| across.texts.get(*c))
-            .map(|t| cut(t, CELL - 1)),
+            .map(|t| cut(t, look.letters(CELL - 1))),
     );
     let cells = rows
         .iter()
         .rev()
         .filter_map(|row| {
-            let mut cells = vec![cut(up.texts.get(*row)?, 28)];
+            let mut cells = vec![cut(up.texts.get(*row)?, look.letters(28)).into()];
             cells.extend(columns.iter().filter_map(|column| {
                 let point = over.points.get(row * across.texts.len() + column)?;
-                let mark = if point.pays { "+" } else { "" };
-                Some(format!("{mark}{}", amount(point.rate.long_run, &over.currency)))
+                let mark = point.pays.then_some('+');
+                Some(figure::amount(point.rate.long_run, &over.currency).signed(mark))
             }));
             Some(cells)
         })
         .collect();
-    let grid = Grid {
+    Grid {
+        name: format!(
+            "{} an hour in the long run; across: {}, upwards: {}",
+            over.currency,
+            cut(&across.key, look.letters(40)),
+            cut(&up.key, look.letters(40)),
+        ),
+        named: true,
         heads,
         rows: cells,
         left: 1,
         marked: None,
-    };
-    format!(
-        "{} an hour in the long run; across: {}, upwards: {}\n{}",
-        over.currency,
-        cut(&across.key, 40),
-        cut(&up.key, 40),
-        grid.text(look.unicode, None)
-    )
+        ..Grid::default()
+    }
 }
 
 fn small_print(over: &Over, look: &Look) -> Vec<String> {
@@ -391,7 +394,7 @@ fn small_print(over: &Over, look: &Look) -> Vec<String> {
     }
     let hidden = match over.axes.as_slice() {
         [_, _] => false,
-        _ => shown(over, look.all).len() < over.points.len(),
+        _ => shown(over, look.complete()).len() < over.points.len(),
     };
     if hidden {
         marks.push(format!("--all: all {} values", count(over.points.len() as u64)));
@@ -447,7 +450,7 @@ fn text_chart(over: &Over, look: &Look) -> Option<String> {
     let signs = Signs::of(look.unicode);
     let points = shown(over, false);
     let strips = points.iter().map(|p| Strip {
-        name: label(axis, p, 0),
+        name: label(axis, p, 0, look),
         marks: vec![
             Mark::Band(p.rate.p10, p.rate.p90, signs.band),
             Mark::Dot(p.target, signs.aim),

@@ -357,6 +357,7 @@ pub(crate) fn look(columns: usize, unicode: bool) -> super::text::Look {
         unicode,
         colour: false,
         all: false,
+        terminal: true,
     }
 }
 

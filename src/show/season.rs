@@ -2,10 +2,11 @@
 
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
+use super::figure;
 use super::format::{
-    amount, confidence, count, factor, mean_count, money, money_interval, nearest, share, typed_amount, typed_money,
+    confidence, count, factor, mean_count, money, money_interval, nearest, share, typed_amount, typed_money,
 };
-use super::grid::{Grid, stretch_of, well_chosen};
+use super::grid::{Across, Curves, Grid, stretch_of, well_chosen};
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Point, Rows, Signs};
 use super::words::capital;
@@ -20,18 +21,17 @@ const PRICE_ROWS: usize = 9;
 const WIDE: usize = 88;
 
 impl Shown for SeasonAnswer {
-    fn text(&self, look: &Look) -> String {
+    fn page(&self, look: &Look) -> Page {
         let mut tables = vec![sizes_table(self, look)];
         tables.extend(self.prices.as_ref().map(|prices| prices_table(self, prices, look)));
         Page {
-            title: &self.title,
+            title: self.title.clone(),
             verdict: verdict(self),
             tables,
             small: small_print(self, look),
             chart: text_chart(self, look),
             care: care(self),
         }
-        .text(look)
     }
 
     fn json(&self) -> String {
@@ -263,7 +263,7 @@ fn shown(answer: &SeasonAnswer, all: bool) -> Vec<&SeasonSize> {
         .collect()
 }
 
-fn sizes_table(answer: &SeasonAnswer, look: &Look) -> String {
+fn sizes_table(answer: &SeasonAnswer, look: &Look) -> Grid {
     let currency = &answer.currency;
     let wide = look.columns >= WIDE;
     let rows = shown(answer, look.all);
@@ -276,27 +276,38 @@ fn sizes_table(answer: &SeasonAnswer, look: &Look) -> String {
     heads.push(format!("seasons that\nearn {}", typed_amount(answer.target, currency)));
     let cells = |s: &&SeasonSize| {
         let mut cells = vec![
-            format!("{} {}", mark(answer, s.size), count(s.size.into())),
-            mean_count(s.good.mean),
-            mean_count(s.sold.mean),
-            mean_count(s.leftover),
-            share(s.sold_out.share),
-            amount(s.surplus.mean, currency),
+            figure::count(s.size.into()).marked(mark(answer, s.size)),
+            figure::mean_count(s.good.mean),
+            figure::mean_count(s.sold.mean),
+            figure::mean_count(s.leftover),
+            figure::share(s.sold_out.share),
+            figure::amount(s.surplus.mean, currency),
         ];
         if wide {
-            cells.extend([s.surplus_p10, s.surplus_p90].map(|v| amount(v, currency)));
+            cells.extend([s.surplus_p10, s.surplus_p90].map(|v| figure::amount(v, currency)));
         }
-        cells.push(amount(s.rate.mean, currency));
-        cells.push(share(s.reach.share));
+        cells.push(figure::amount(s.rate.mean, currency));
+        cells.push(figure::share(s.reach.share));
         cells
     };
     Grid {
+        name: "Batch by batch".to_owned(),
+        across: wide
+            .then(|| Across::new(6, 2, "surplus in one season of ten under, in one over"))
+            .into_iter()
+            .collect(),
         heads,
         rows: rows.iter().map(cells).collect(),
         left: 0,
         marked: rows.iter().position(|s| s.size == answer.best_by_surplus),
+        curves: vec![Curves {
+            name: "What a season leaves".to_owned(),
+            axis: format!("{currency} a season"),
+            columns: if wide { vec![6, 5, 7] } else { vec![5] },
+            main: 5,
+        }],
+        ..Grid::default()
     }
-    .text(look.unicode, look.highlight())
 }
 
 /// The currency put into the heads that name money.
@@ -329,7 +340,7 @@ fn price_rows(prices: &PriceResponse, all: bool) -> Vec<(PricePoint, bool)> {
     rows
 }
 
-fn prices_table(answer: &SeasonAnswer, prices: &PriceResponse, look: &Look) -> String {
+fn prices_table(answer: &SeasonAnswer, prices: &PriceResponse, look: &Look) -> Grid {
     let currency = &answer.currency;
     let rows = price_rows(prices, look.all);
     let left = if answer.carried { "carried\non" } else { "left\nover" };
@@ -338,34 +349,35 @@ fn prices_table(answer: &SeasonAnswer, prices: &PriceResponse, look: &Look) -> S
     heads.push(format!("seasons that\nearn {}", typed_amount(answer.target, currency)));
     let cells = |(point, best): &(PricePoint, bool)| {
         vec![
-            format!("{} {}", if *best { '>' } else { ' ' }, amount(point.price, currency)),
-            mean_count(point.buyers),
-            count(point.size.into()),
-            mean_count(point.leftover),
-            amount(point.surplus.mean, currency),
-            amount(point.rate, currency),
-            share(point.reach),
+            figure::amount(point.price, currency).marked(if *best { '>' } else { ' ' }),
+            figure::mean_count(point.buyers),
+            figure::count(point.size.into()),
+            figure::mean_count(point.leftover),
+            figure::amount(point.surplus.mean, currency),
+            figure::amount(point.rate, currency),
+            figure::share(point.reach),
         ]
     };
     Grid {
+        name: "Price by price".to_owned(),
         heads,
         rows: rows.iter().map(cells).collect(),
         left: 0,
         marked: rows.iter().position(|row| row.1),
+        ..Grid::default()
     }
-    .text(look.unicode, look.highlight())
 }
 
 fn small_print(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     let currency = &answer.currency;
-    let rows = shown(answer, look.all);
+    let rows = shown(answer, look.complete());
     let mut marks = vec!["> leaves most".to_owned()];
     for (sign, meaning) in [('~', "~ as good within the error"), ('*', "* the hour earns most")] {
         if rows.iter().any(|s| mark(answer, s.size) == sign) {
             marks.push(meaning.to_owned());
         }
     }
-    if rows.len() < answer.sizes.len() {
+    if rows.len() < answer.sizes.len() && look.terminal {
         marks.push(format!("--all: all {} sizes", count(answer.sizes.len() as u64)));
     }
     let mut lines = vec![marks.join("   ")];

@@ -2,11 +2,11 @@
 
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
+use super::figure;
 use super::format::{
-    amount, confidence, count, hours, mean_count, money, money_interval, nearest, share, typed_amount, typed_money,
-    weeks,
+    confidence, count, hours, mean_count, money, money_interval, nearest, share, typed_amount, typed_money, weeks,
 };
-use super::grid::{Grid, stretch_of, well_chosen};
+use super::grid::{Curves, Grid, stretch_of, well_chosen};
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Point, Rows, Signs};
 use super::words::capital;
@@ -19,9 +19,9 @@ const ROWS: usize = 11;
 const WIDE: usize = 88;
 
 impl Shown for SteadyAnswer {
-    fn text(&self, look: &Look) -> String {
+    fn page(&self, look: &Look) -> Page {
         Page {
-            title: &self.title,
+            title: self.title.clone(),
             verdict: verdict(self),
             tables: vec![table(self, look)],
             small: small_print(self, look),
@@ -30,7 +30,6 @@ impl Shown for SteadyAnswer {
                    tax, product safety and consumer law are for local rules."
                 .to_owned(),
         }
-        .text(look)
     }
 
     fn json(&self) -> String {
@@ -195,7 +194,7 @@ fn shown(answer: &SteadyAnswer, all: bool) -> Vec<&SteadySize> {
         .collect()
 }
 
-fn table(answer: &SteadyAnswer, look: &Look) -> String {
+fn table(answer: &SteadyAnswer, look: &Look) -> Grid {
     let currency = &answer.currency;
     let wide = look.columns >= WIDE;
     let rows = shown(answer, look.all);
@@ -210,13 +209,13 @@ fn table(answer: &SteadyAnswer, look: &Look) -> String {
         heads.push("hour, in the\nlong run".to_owned());
     }
     heads.push(format!("runs that\nearn {}", typed_amount(answer.target, currency)));
-    let money_of = |value: f64| amount(value, currency);
+    let money_of = |value: f64| figure::amount(value, currency);
     let cells = |s: &&SteadySize| {
         let mut cells = vec![
-            format!("{} {}", mark(answer, s), count(s.size.into())),
-            mean_count(s.weeks),
-            hours(s.hours_a_week),
-            mean_count(s.stock),
+            figure::count(s.size.into()).marked(mark(answer, s)),
+            figure::mean_count(s.weeks),
+            figure::hours(s.hours_a_week),
+            figure::mean_count(s.stock),
         ];
         if wide {
             cells.push(money_of(s.tied_up));
@@ -225,16 +224,23 @@ fn table(answer: &SteadyAnswer, look: &Look) -> String {
         if wide {
             cells.push(money_of(s.rate.mean));
         }
-        cells.push(share(s.reach.share));
+        cells.push(figure::share(s.reach.share));
         cells
     };
     Grid {
+        name: "Batch by batch".to_owned(),
         heads,
         rows: rows.iter().map(cells).collect(),
         left: 0,
         marked: rows.iter().position(|s| s.size == answer.best),
+        curves: vec![Curves {
+            name: "What a year leaves".to_owned(),
+            axis: format!("{currency} a year"),
+            columns: vec![if wide { 7 } else { 6 }],
+            main: if wide { 7 } else { 6 },
+        }],
+        ..Grid::default()
     }
-    .text(look.unicode, look.highlight())
 }
 
 fn small_print(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
@@ -246,7 +252,7 @@ fn small_print(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
             marks.push(meaning.to_owned());
         }
     }
-    if rows.len() < answer.sizes.len() {
+    if rows.len() < answer.sizes.len() && look.terminal {
         marks.push(format!("--all: all {} sizes", count(answer.sizes.len() as u64)));
     }
     let mut lines = vec![marks.join("   ")];

@@ -2,10 +2,11 @@
 
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
+use super::figure;
 use super::floor::joined;
 use super::format::{
-    amount, confidence, count, down_percent, down_times, hours, money, money_interval, percent_interval,
-    plain_interval, share, tick, times, times_interval, typed_money,
+    confidence, count, down_percent, down_times, hours, money, money_interval, percent_interval, plain_interval, share,
+    tick, times, times_interval, typed_money,
 };
 use super::grid::Grid;
 use super::text::{Look, Page};
@@ -21,19 +22,18 @@ const STEPS_TOLD: usize = 4;
 const NOTHING_TO_SPARE: f64 = 0.005;
 
 impl Shown for Stress {
-    fn text(&self, look: &Look) -> String {
+    fn page(&self, look: &Look) -> Page {
         let view = View { stress: self };
         Page {
-            title: &self.title,
+            title: self.title.clone(),
             verdict: view.verdict(),
             tables: vec![view.limits(look), view.effects(look)],
-            small: view.small_print(look.all),
+            small: view.small_print(look.complete()),
             chart: view.text_chart(look),
             care: "When work runs late, guards stay on and curing times stay the glue maker's; tired hands get hurt. Earnings are \
                    before income tax."
                 .to_owned(),
         }
-        .text(look)
     }
 
     fn json(&self) -> String {
@@ -413,7 +413,7 @@ impl View<'_> {
     }
 
     /// How far each may go.
-    fn limits(&self, look: &Look) -> String {
+    fn limits(&self, look: &Look) -> Grid {
         let stress = self.stress;
         let rows = chosen(stress, look.all)
             .iter()
@@ -421,14 +421,15 @@ impl View<'_> {
                 let b = &m.target_lost;
                 let interval = interval(stress, m, b);
                 vec![
-                    name(stress, m),
-                    limit(stress, m, b),
-                    interval,
-                    limit(stress, m, &m.nothing_earned),
+                    name(stress, m).into(),
+                    limit(stress, m, b).into(),
+                    interval.into(),
+                    limit(stress, m, &m.nothing_earned).into(),
                 ]
             })
             .collect();
         Grid {
+            name: "How far each may go".to_owned(),
             heads: [
                 "what goes wrong",
                 "target kept up to",
@@ -440,22 +441,22 @@ impl View<'_> {
             rows,
             left: 1,
             marked: None,
+            ..Grid::default()
         }
-        .text(look.unicode, look.highlight())
     }
 
     /// What each does.
-    fn effects(&self, look: &Look) -> String {
+    fn effects(&self, look: &Look) -> Grid {
         let stress = self.stress;
         let currency = &stress.currency;
         let line = |name: String, bad: String, o: &crate::answers::stress::Outcome| {
             vec![
-                name,
-                bad,
-                amount(o.rate.mean, currency),
-                amount(o.rate_median, currency),
-                share(o.reach.share),
-                amount(o.profit.mean, currency),
+                name.into(),
+                bad.into(),
+                figure::amount(o.rate.mean, currency),
+                figure::amount(o.rate_median, currency),
+                figure::share(o.reach.share),
+                figure::amount(o.profit.mean, currency),
             ]
         };
         let mut rows = vec![line("as planned".to_owned(), String::new(), &stress.as_planned)];
@@ -471,6 +472,7 @@ impl View<'_> {
             }
         }
         Grid {
+            name: "What each does".to_owned(),
             heads: vec![
                 "\nwhat goes wrong".to_owned(),
                 "\nby how much".to_owned(),
@@ -482,8 +484,8 @@ impl View<'_> {
             rows,
             left: 2,
             marked: Some(0),
+            ..Grid::default()
         }
-        .text(look.unicode, look.highlight())
     }
 
     /// How far each may go before the target is lost, and before the hour earns nothing.

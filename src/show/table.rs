@@ -1,7 +1,9 @@
 //! The sweep as a table of well-chosen sizes, and the small print under it.
 
-use super::format::{amount, confidence, count, hours, mean_count, money, money_interval, share, typed_amount};
-use super::grid;
+use super::figure::{self, Cell};
+use super::format::{confidence, count, mean_count, money, money_interval, share, typed_amount};
+use super::grid::{Across, Curves, Grid};
+use super::text::Look;
 use super::words::is_certain;
 use crate::answers::sweep::{SizeAnswer, Sweep};
 
@@ -11,21 +13,23 @@ const ROWS: usize = 11;
 /// Narrower than this, the table leaves out what matters least.
 const WIDE: usize = 88;
 
+/// The head of what one run in ten earns less than.
+const TENTH: &str = "10 %";
+
 /// Sizes that people think in.
 const ROUND: [u32; 12] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 24];
 
 /// One column: its head in two lines, and what stands in it.
 struct Column<'a> {
     head: [String; 2],
-    cell: Box<dyn Fn(&SizeAnswer) -> String + 'a>,
+    cell: Box<dyn Fn(&SizeAnswer) -> Cell + 'a>,
 }
 
 /// The table, one line per size, at most `columns` wide where that can be; `all` shows every size.
 ///
 /// Marks before a size: `>` the first that pays, `=` past it a bigger batch adds under 1 %, `+` any other that pays.
-/// `highlight` is put around the line of the first size that pays.
 #[must_use]
-pub fn sweep(sweep: &Sweep, columns: usize, unicode: bool, all: bool, highlight: Option<(&str, &str)>) -> String {
+pub fn sweep(sweep: &Sweep, columns: usize, all: bool) -> Grid {
     let shown: Vec<&SizeAnswer> = if all {
         sweep.sizes.iter().collect()
     } else {
@@ -38,18 +42,43 @@ pub fn sweep(sweep: &Sweep, columns: usize, unicode: bool, all: bool, highlight:
         .map(|answer| parts.iter().map(|part| (part.cell)(answer)).collect())
         .collect();
     let first = shown.iter().position(|a| Some(a.size) == sweep.first_paying_size);
-    grid::Grid {
-        heads,
-        rows,
-        left: 0,
-        marked: first,
+    let tenths = parts.iter().position(|part| part.head[1] == TENTH);
+    let across: Option<Across> = tenths.map(|first| {
+        let columns = parts[first..]
+            .iter()
+            .take_while(|part| part.head[1].ends_with('%'))
+            .count();
+        Across::new(first, columns, format!("an hour earns {}", sweep.currency))
+    });
+    let mut curves = Vec::new();
+    if let Some(across) = &across {
+        curves.push(Curves {
+            name: "What an hour earns, one run in ten, half and nine in ten under it".to_owned(),
+            axis: format!("{} an hour", sweep.currency),
+            columns: (across.first..across.first + across.columns).collect(),
+            main: across.first + 1,
+        });
     }
-    .text(unicode, highlight)
+    curves.push(Curves {
+        name: "The price that pays".to_owned(),
+        axis: format!("{} a piece", sweep.currency),
+        columns: vec![parts.len() - 1],
+        main: parts.len() - 1,
+    });
+    Grid {
+        name: "Size by size".to_owned(),
+        heads,
+        across: across.into_iter().collect(),
+        rows,
+        marked: first,
+        curves,
+        ..Grid::default()
+    }
 }
 
 fn parts<'a>(sweep: &'a Sweep, columns: usize) -> Vec<Column<'a>> {
-    let money_of = |value: f64| amount(value, &sweep.currency);
-    let column = |head: [&str; 2], cell: Box<dyn Fn(&SizeAnswer) -> String + 'a>| Column {
+    let money_of = |value: f64| figure::amount(value, &sweep.currency);
+    let column = |head: [&str; 2], cell: Box<dyn Fn(&SizeAnswer) -> Cell + 'a>| Column {
         head: head.map(str::to_owned),
         cell,
     };
@@ -59,17 +88,23 @@ fn parts<'a>(sweep: &'a Sweep, columns: usize) -> Vec<Column<'a>> {
     let mut parts = vec![
         column(
             ["", "size"],
-            Box::new(move |a| format!("{} {}", mark(sweep, a), count(a.size.into()))),
+            Box::new(move |a| figure::count(a.size.into()).marked(mark(sweep, a))),
         ),
-        column(["hours", "a piece"], Box::new(|a| hours(a.hours_per_piece.mean))),
-        column(["setup's", "share"], Box::new(|a| share(a.setup_share))),
+        column(
+            ["hours", "a piece"],
+            Box::new(|a| figure::hours(a.hours_per_piece.mean)),
+        ),
+        column(["setup's", "share"], Box::new(|a| figure::share(a.setup_share))),
     ];
     if wide {
         parts.push(column(["profit", currency], Box::new(move |a| money_of(a.profit.mean))));
     }
     // In a season not every good piece is sold.
     if sweep.sizes.iter().any(|a| a.sold.mean < a.good.mean) {
-        parts.push(column(["pieces", "sold"], Box::new(|a| mean_count(a.sold.mean))));
+        parts.push(column(
+            ["pieces", "sold"],
+            Box::new(|a| figure::mean_count(a.sold.mean)),
+        ));
     }
     if certain {
         parts.push(column(
@@ -78,11 +113,11 @@ fn parts<'a>(sweep: &'a Sweep, columns: usize) -> Vec<Column<'a>> {
         ));
         parts.push(column(
             ["price", "that pays"],
-            Box::new(move |a| price(a.floor_asked.price, currency)),
+            Box::new(move |a| figure::price(a.floor_asked.price, currency)),
         ));
         return parts;
     }
-    parts.push(column(["an hour", "10 %"], Box::new(move |a| money_of(a.rate.p10))));
+    parts.push(column(["an hour", TENTH], Box::new(move |a| money_of(a.rate.p10))));
     parts.push(column(["earns", "50 %"], Box::new(move |a| money_of(a.rate.p50))));
     if wide {
         parts.push(column([currency, "90 %"], Box::new(move |a| money_of(a.rate.p90))));
@@ -97,20 +132,16 @@ fn parts<'a>(sweep: &'a Sweep, columns: usize) -> Vec<Column<'a>> {
     ];
     parts.push(Column {
         head: reach,
-        cell: Box::new(|a| share(a.reach.share)),
+        cell: Box::new(|a| figure::share(a.reach.share)),
     });
     parts.push(Column {
         head: [
             "price that".to_owned(),
             format!("pays {}", confidence(sweep.confidence)),
         ],
-        cell: Box::new(move |a| price(a.floor_asked.price, currency)),
+        cell: Box::new(move |a| figure::price(a.floor_asked.price, currency)),
     });
     parts
-}
-
-fn price(floor: Option<f64>, currency: &str) -> String {
-    floor.map_or_else(|| "no price".to_owned(), |value| amount(value, currency))
 }
 
 fn mark(sweep: &Sweep, answer: &SizeAnswer) -> char {
@@ -127,7 +158,7 @@ fn mark(sweep: &Sweep, answer: &SizeAnswer) -> char {
 
 /// What each channel's hour earns, at the size the small print speaks of; `None` where there is one way of selling.
 #[must_use]
-pub fn channels(sweep: &Sweep, unicode: bool) -> Option<String> {
+pub fn channels(sweep: &Sweep) -> Option<Grid> {
     let at = reference(sweep).filter(|at| !at.channels.is_empty())?;
     let unit = &sweep.currency;
     let heads = [
@@ -142,29 +173,30 @@ pub fn channels(sweep: &Sweep, unicode: bool) -> Option<String> {
     ];
     let rows = at.channels.iter().map(|c| {
         vec![
-            c.name.clone(),
-            mean_count(c.sold),
-            mean_count(c.orders),
-            hours(c.hours),
-            amount(c.profit, unit),
-            amount(c.rate.mean, unit),
-            money(c.price, &c.currency),
+            c.name.as_str().into(),
+            figure::mean_count(c.sold),
+            figure::mean_count(c.orders),
+            figure::hours(c.hours),
+            figure::amount(c.profit, unit),
+            figure::amount(c.rate.mean, unit),
+            figure::money(c.price, &c.currency),
             c.floor_asked
-                .map_or_else(|| "no price".to_owned(), |price| money(price, &c.currency)),
+                .map_or_else(|| "no price".into(), |price| figure::money(price, &c.currency)),
         ]
     });
-    let grid = grid::Grid {
+    Some(Grid {
+        name: "Ways of selling".to_owned(),
         heads: heads.to_vec(),
         rows: rows.collect(),
         left: 1,
-        marked: None,
-    };
-    Some(grid.text(unicode, None))
+        ..Grid::default()
+    })
 }
 
 /// What the marks and columns mean, the ceiling, and how far the simulation itself may be off: short lines.
 #[must_use]
-pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
+pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
+    let shown_all = look.complete();
     let currency = &sweep.currency;
     let certain = is_certain(sweep);
     let shown: Vec<&SizeAnswer> = if shown_all {
@@ -212,7 +244,7 @@ pub fn small_print(sweep: &Sweep, shown_all: bool) -> Vec<String> {
     });
     if !certain {
         lines.extend(error_line(sweep));
-        lines.extend(close_call(sweep));
+        lines.extend(close_call(sweep, look.terminal));
     }
     if let Some(within) = &sweep.within {
         let percent = |fraction: f64| format!("{:.2} %", fraction * 100.0);
@@ -287,13 +319,14 @@ fn tenths_interval(low: f64, high: f64) -> String {
 }
 
 /// Where the simulation cannot tell which size is the first that pays.
-fn close_call(sweep: &Sweep) -> Option<String> {
+fn close_call(sweep: &Sweep, terminal: bool) -> Option<String> {
     let unsure = |a: &&SizeAnswer| a.reach.low < sweep.confidence && sweep.confidence <= a.reach.high;
     let first = sweep.first_paying_size.unwrap_or(u32::MAX);
     let close = sweep.sizes.iter().take_while(|a| a.size <= first).find(unsure)?;
     Some(format!(
-        "Close call: whether {} pays lies within the simulation's own error; more --trials tell.",
-        count(close.size.into())
+        "Close call: whether {} pays lies within the simulation's own error; more {} tell.",
+        count(close.size.into()),
+        if terminal { "--trials" } else { "runs" }
     ))
 }
 
@@ -369,7 +402,7 @@ mod tests {
         for (name, answer) in gallery() {
             for columns in [80, 100] {
                 for all in [false, true] {
-                    let text = sweep(&answer, columns, true, all, None);
+                    let text = sweep(&answer, columns, all).text(true, None);
                     let widest = text.lines().map(|line| line.chars().count()).max().unwrap_or(0);
                     assert!(widest <= columns, "{name}: {widest} of {columns}\n{text}");
                 }
@@ -398,7 +431,7 @@ mod tests {
         for (name, answer) in gallery() {
             // Two lines of head and two rules besides.
             assert_eq!(
-                sweep(&answer, 100, true, true, None).lines().count(),
+                sweep(&answer, 100, true).text(true, None).lines().count(),
                 answer.sizes.len() + 4,
                 "{name}"
             );
@@ -408,14 +441,14 @@ mod tests {
     #[test]
     fn plain_terminals_get_plain_characters() {
         for (name, answer) in gallery() {
-            assert!(sweep(&answer, 100, false, true, None).is_ascii(), "{name}");
+            assert!(sweep(&answer, 100, true).text(false, None).is_ascii(), "{name}");
         }
     }
 
     #[test]
     fn the_first_paying_line_and_no_other_is_highlighted() {
         for (name, answer) in gallery() {
-            let text = sweep(&answer, 100, true, true, Some(("<", ">>")));
+            let text = sweep(&answer, 100, true).text(true, Some(("<", ">>")));
             let lit: Vec<&str> = text.lines().filter(|line| line.starts_with('<')).collect();
             assert_eq!(lit.len(), usize::from(answer.first_paying_size.is_some()), "{name}");
             assert!(lit.iter().all(|line| line.contains('>')), "{name}: {lit:?}");
@@ -426,8 +459,9 @@ mod tests {
         #[test]
         fn no_answer_makes_the_table_fail(answer in any_sweep()) {
             for all in [false, true] {
-                prop_assert!(!sweep(&answer, 80, true, all, None).is_empty());
-                prop_assert!(!small_print(&answer, all).is_empty());
+                prop_assert!(!sweep(&answer, 80, all).text(true, None).is_empty());
+                let look = Look { all, ..crate::show::samples::look(80, true) };
+                prop_assert!(!small_print(&answer, &look).is_empty());
             }
         }
     }

@@ -1,13 +1,15 @@
 //! The whole answer for a person at a terminal: verdict, table, small print, chart, care. The answer comes first.
 
-use super::{table, text_chart, words};
-use crate::answers::sweep::Sweep;
+use super::grid::Grid;
 
 /// Sentences are not set wider than this; longer lines are hard to read.
 const LONGEST_LINE: usize = 96;
 
 /// Narrower than this there is no room for a chart.
 const CHART_COLUMNS: usize = 60;
+
+/// A page has room for every column.
+const PAGE_COLUMNS: usize = 1_000;
 
 /// How the text may look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,26 +22,28 @@ pub struct Look {
     pub colour: bool,
     /// Whether every size is shown in the table.
     pub all: bool,
+    /// Whether it is read at a terminal: room is scarce, and flags can be typed.
+    pub terminal: bool,
 }
 
-/// What a page of text is made of, in the order it is read.
+/// What a page is made of, in the order it is read.
 #[derive(Debug, Clone, Default)]
-pub struct Page<'a> {
+pub struct Page {
     /// What it is about.
-    pub title: &'a str,
+    pub title: String,
     /// The answer in sentences.
     pub verdict: Vec<String>,
-    /// Tables, each ending in a line feed, an empty line between them.
-    pub tables: Vec<String>,
+    /// The figures.
+    pub tables: Vec<Grid>,
     /// Small print, a paragraph each.
     pub small: Vec<String>,
-    /// A small chart, where there is room for one.
+    /// A small chart for a terminal, where there is room for one.
     pub chart: Option<String>,
     /// What to mind.
     pub care: String,
 }
 
-impl Page<'_> {
+impl Page {
     /// The page as text, ending in a line break.
     #[must_use]
     pub fn text(&self, look: &Look) -> String {
@@ -49,11 +53,11 @@ impl Page<'_> {
         } else {
             ("", "", "")
         };
-        let mut out = format!("{bold}{}{plain}\n\n", printable(self.title));
+        let mut out = format!("{bold}{}{plain}\n\n", printable(&self.title));
         out.push_str(&wrap(&self.verdict.join(" "), line));
         for table in &self.tables {
             out.push('\n');
-            out.push_str(table);
+            out.push_str(&table.text(look.unicode, look.highlight()));
         }
         for paragraph in &self.small {
             for text in wrap(paragraph, line).lines() {
@@ -76,6 +80,40 @@ impl Page<'_> {
 }
 
 impl Look {
+    /// For a page in a browser or a sheet: names in full, no talk of flags.
+    #[must_use]
+    pub const fn page(all: bool) -> Self {
+        Self {
+            columns: PAGE_COLUMNS,
+            unicode: true,
+            colour: false,
+            all,
+            terminal: false,
+        }
+    }
+
+    /// So many letters of a name in a terminal; elsewhere there is room for all.
+    #[must_use]
+    pub fn letters(&self, in_terminal: usize) -> usize {
+        if self.terminal { in_terminal } else { usize::MAX }
+    }
+
+    /// Whether every row is there, or at hand.
+    #[must_use]
+    pub fn complete(&self) -> bool {
+        self.all || !self.terminal
+    }
+
+    /// What stands for rows that are left out.
+    #[must_use]
+    pub fn more_rows(&self, rows: usize, what: &str) -> String {
+        if self.terminal {
+            format!("{rows} more {what} (--all)")
+        } else {
+            format!("{rows} more {what}")
+        }
+    }
+
     /// Columns for running text and text charts.
     #[must_use]
     pub fn line(&self) -> usize {
@@ -87,28 +125,6 @@ impl Look {
     pub fn highlight(&self) -> Option<(&'static str, &'static str)> {
         self.colour.then_some(("\x1b[1m", "\x1b[0m"))
     }
-}
-
-/// The answer to `sweep`, ending in a line break.
-#[must_use]
-pub fn sweep(sweep: &Sweep, look: &Look) -> String {
-    let mut tables = vec![table::sweep(
-        sweep,
-        look.columns,
-        look.unicode,
-        look.all,
-        look.highlight(),
-    )];
-    tables.extend(table::channels(sweep, look.unicode));
-    Page {
-        title: &sweep.title,
-        verdict: words::verdict(sweep),
-        tables,
-        small: table::small_print(sweep, look.all),
-        chart: (sweep.sizes.len() > 1).then(|| text_chart::sweep_chart(sweep, look.line(), look.unicode)),
-        care: words::care(sweep),
-    }
-    .text(look)
 }
 
 /// Sets `text` in lines of at most `width` characters (a longer word stands alone), each ending in a line break.
@@ -186,7 +202,7 @@ mod tests {
     #[test]
     fn without_room_there_is_no_chart() {
         let page = Page {
-            title: "Oak peg rail",
+            title: "Oak peg rail".to_owned(),
             chart: Some("a chart\n".to_owned()),
             ..Page::default()
         };

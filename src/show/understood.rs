@@ -2,7 +2,9 @@
 
 use comfy_table::{CellAlignment, ContentArrangement, LineStyle, Table, TableStyle};
 
+use super::figure::Cell;
 use super::format::{amount, confidence, count, hours, mean_count, money, share, size_list, typed_money};
+use super::grid::Grid;
 use super::text::{printable, wrap};
 use crate::scenario::{
     Buyers, Channel, Finished, Leftover, Material, Sale, Scenario, Spoiled, Spread, Step, Unsold, Varies,
@@ -13,44 +15,91 @@ use crate::scenario::{
 pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
     let width = columns.clamp(60, 110);
     let mut out = format!("{}\n\n", scenario.title);
-    let mut say = |text: &str| out.push_str(&wrap(text, width));
-    say(&wanted(scenario));
-    say(&batch(scenario));
-    if scenario.pace != Spread::Certain(1.0) {
-        say(&format!(
-            "Pace: all hands-on time of a run, times {}.",
-            plain(&scenario.pace)
-        ));
+    for sentence in opening(scenario) {
+        out.push_str(&wrap(&sentence, width));
     }
     out.push_str(&format!("\nSteps\n{}", steps(scenario, width, unicode)));
     if !scenario.materials.is_empty() {
         out.push_str(&format!(
-            "\nMaterials, {} per unit\n{}",
-            scenario.currency,
+            "\n{}\n{}",
+            materials_name(scenario),
             materials(scenario, width, unicode)
         ));
     }
     out.push('\n');
-    out.push_str(&wrap(&sale(scenario), width));
-    for sentence in channels(scenario).iter().chain(&besides_the_sale(scenario)) {
-        out.push_str(&wrap(sentence, width));
+    for sentence in closing(scenario) {
+        out.push_str(&wrap(&sentence, width));
     }
-    out.push_str(&wrap(&shop(scenario), width));
-    if !scenario.misfortunes.is_empty() {
-        let names: Vec<&str> = scenario.misfortunes.iter().map(|m| m.name.as_str()).collect();
-        out.push_str(&wrap(
-            &format!("May go wrong, for `stress`: {}.", names.join("; ")),
-            width,
+    out
+}
+
+/// The whole scenario as understood, for faces that set it themselves: sentences, tables, sentences.
+#[must_use]
+pub fn told(scenario: &Scenario) -> Told {
+    let grid = |name: String, heads: &[&str], rows: Vec<Vec<String>>, left: usize| Grid {
+        name,
+        heads: heads.iter().map(|head| (*head).to_owned()).collect(),
+        rows: rows
+            .into_iter()
+            .map(|row| row.into_iter().map(Cell::from).collect())
+            .collect(),
+        left,
+        words_last: true,
+        ..Grid::default()
+    };
+    let rows = step_rows(scenario).into_iter().map(Vec::from).collect();
+    let mut tables = vec![grid("Steps".to_owned(), &STEP_HEADS, rows, 2)];
+    if !scenario.materials.is_empty() {
+        let rows = material_rows(scenario).into_iter().map(Vec::from).collect();
+        tables.push(grid(materials_name(scenario), &MATERIAL_HEADS, rows, 2));
+    }
+    Told {
+        opening: opening(scenario),
+        tables,
+        closing: closing(scenario),
+    }
+}
+
+/// A scenario told back, in the order it is read.
+#[derive(Debug, Clone)]
+pub struct Told {
+    /// What is wanted and made, a sentence each.
+    pub opening: Vec<String>,
+    /// Steps, and materials where there are any.
+    pub tables: Vec<Grid>,
+    /// How it is sold and what else was said, a sentence each.
+    pub closing: Vec<String>,
+}
+
+fn materials_name(scenario: &Scenario) -> String {
+    format!("Materials, {} per unit", scenario.currency)
+}
+
+fn opening(scenario: &Scenario) -> Vec<String> {
+    let mut said = vec![wanted(scenario), batch(scenario)];
+    if scenario.pace != Spread::Certain(1.0) {
+        said.push(format!(
+            "Pace: all hands-on time of a run, times {}.",
+            plain(&scenario.pace)
         ));
     }
-    out.push_str(&wrap(
-        &format!(
-            "A single piece made alone takes {} of hands-on time on average.",
-            hours(single_piece_hours(scenario))
-        ),
-        width,
+    said
+}
+
+fn closing(scenario: &Scenario) -> Vec<String> {
+    let mut said = vec![sale(scenario)];
+    said.extend(channels(scenario));
+    said.extend(besides_the_sale(scenario));
+    said.push(shop(scenario));
+    if !scenario.misfortunes.is_empty() {
+        let names: Vec<&str> = scenario.misfortunes.iter().map(|m| m.name.as_str()).collect();
+        said.push(format!("May go wrong, for `stress`: {}.", names.join("; ")));
+    }
+    said.push(format!(
+        "A single piece made alone takes {} of hands-on time on average.",
+        hours(single_piece_hours(scenario))
     ));
-    out
+    said
 }
 
 /// Expected hands-on hours of a batch of one. Exact, but that learning between remakes of the same piece is left out.
@@ -108,7 +157,19 @@ fn batch(scenario: &Scenario) -> String {
 }
 
 fn steps(scenario: &Scenario, width: usize, unicode: bool) -> String {
-    let mut table = table(width, unicode, &["step", "part", "low", "likely", "high", "besides"]);
+    let mut table = table(width, unicode, &STEP_HEADS);
+    for row in step_rows(scenario) {
+        table.add_row(row);
+    }
+    right(&mut table, &[2, 3, 4]);
+    lines(&table)
+}
+
+const STEP_HEADS: [&str; 6] = ["step", "part", "low", "likely", "high", "besides"];
+
+fn step_rows(scenario: &Scenario) -> Vec<[String; 6]> {
+    let mut rows = Vec::new();
+    let nothing = String::new;
     for step in &scenario.steps {
         let parts = [
             ("once", &step.once),
@@ -120,7 +181,14 @@ fn steps(scenario: &Scenario, width: usize, unicode: bool) -> String {
         let mut told = parts.iter().filter(|(_, spread)| !spread.is_zero()).peekable();
         let (mut name, mut besides) = (step.name.as_str(), besides(step));
         if told.peek().is_none() {
-            table.add_row([name, "no time", "", "", "", besides.as_str()]);
+            rows.push([
+                name.to_owned(),
+                "no time".to_owned(),
+                nothing(),
+                nothing(),
+                nothing(),
+                besides.clone(),
+            ]);
         }
         for (part, spread) in told {
             let [low, likely, high] = three(spread, if part == &"wait" { clock } else { hands });
@@ -131,12 +199,11 @@ fn steps(scenario: &Scenario, width: usize, unicode: bool) -> String {
                 .copied()
                 .collect::<Vec<_>>()
                 .join("; ");
-            table.add_row([name, part, &low, &likely, &high, &also]);
-            (name, besides) = ("", String::new());
+            rows.push([name.to_owned(), (*part).to_owned(), low, likely, high, also]);
+            (name, besides) = ("", nothing());
         }
     }
-    right(&mut table, &[2, 3, 4]);
-    lines(&table)
+    rows
 }
 
 fn hands(minutes: f64) -> String {
@@ -185,9 +252,18 @@ fn besides(step: &Step) -> String {
 }
 
 fn materials(scenario: &Scenario, width: usize, unicode: bool) -> String {
-    let head = ["material", "used", "low", "likely", "high", "waste", "besides"];
-    let mut table = table(width, unicode, &head);
-    for material in &scenario.materials {
+    let mut table = table(width, unicode, &MATERIAL_HEADS);
+    for row in material_rows(scenario) {
+        table.add_row(row);
+    }
+    right(&mut table, &[2, 3, 4]);
+    lines(&table)
+}
+
+const MATERIAL_HEADS: [&str; 7] = ["material", "used", "low", "likely", "high", "waste", "besides"];
+
+fn material_rows(scenario: &Scenario) -> Vec<[String; 7]> {
+    let row = |material: &Material| {
         let [low, likely, high] = three(&material.price, |v| match material.currency {
             None => amount(v, &scenario.currency),
             other => money(v, code(scenario, other)),
@@ -197,7 +273,7 @@ fn materials(scenario: &Scenario, width: usize, unicode: bool) -> String {
         } else {
             slashes(&material.waste, share)
         };
-        table.add_row([
+        [
             material.name.clone(),
             used(material),
             low,
@@ -205,10 +281,9 @@ fn materials(scenario: &Scenario, width: usize, unicode: bool) -> String {
             high,
             waste,
             bought(scenario, material),
-        ]);
-    }
-    right(&mut table, &[2, 3, 4]);
-    lines(&table)
+        ]
+    };
+    scenario.materials.iter().map(row).collect()
 }
 
 fn used(material: &Material) -> String {

@@ -21,9 +21,20 @@ const REPETITIVE_HOURS_A_PIECE: f64 = 4.0;
 /// Empty only for a sweep without sizes, which no engine makes.
 #[must_use]
 pub fn verdict(sweep: &Sweep) -> Vec<String> {
-    let Some(view) = View::new(sweep) else {
+    told(sweep, true)
+}
+
+/// [`verdict`] for a page, where no flag can be typed.
+#[must_use]
+pub fn verdict_of_page(sweep: &Sweep) -> Vec<String> {
+    told(sweep, false)
+}
+
+fn told(sweep: &Sweep, terminal: bool) -> Vec<String> {
+    let Some(mut view) = View::new(sweep) else {
         return Vec::new();
     };
+    view.terminal = terminal;
     let mut said = match view.first_paying() {
         Some(first) if first.size == view.smallest.size => view.pays_at_once(first),
         Some(first) => view.pays_from(first),
@@ -123,6 +134,8 @@ struct View<'a> {
     largest: &'a SizeAnswer,
     /// Nothing varies: there are no chances to talk about.
     certain: bool,
+    /// Whether flags can be typed where it is read.
+    terminal: bool,
 }
 
 impl<'a> View<'a> {
@@ -133,6 +146,7 @@ impl<'a> View<'a> {
             smallest,
             largest,
             certain: is_certain(sweep),
+            terminal: true,
         })
     }
 
@@ -426,10 +440,10 @@ impl<'a> View<'a> {
                 .zip(order.iter().position(|&s| s == a))
                 .is_some_and(|(b, a)| b == a + 1)
         });
-        let list = if list.len() > 60 {
-            "marked in the table (--all shows every size)".to_owned()
-        } else {
-            list
+        let list = match (list.len() > 60, self.terminal) {
+            (true, true) => "marked in the table (--all shows every size)".to_owned(),
+            (true, false) => "marked in the table".to_owned(),
+            (false, _) => list,
         };
         Some(format!(
             "Not every larger run does: {} fails{why}. The sizes that pay are {list}.",
@@ -549,7 +563,7 @@ mod tests {
     #[test]
     fn every_figure_in_the_words_stands_in_the_table_or_was_asked() {
         for (name, sweep) in gallery() {
-            let table = table::sweep(&sweep, 200, true, true, None);
+            let table = table::sweep(&sweep, 200, true).text(true, None);
             let mut known: BTreeSet<String> = table
                 .split_whitespace()
                 .map(|cell| cell.trim_start_matches('-').to_owned())

@@ -317,6 +317,11 @@ pub fn fit_png(answer: &Fit, headline: &str) -> Result<Vec<u8>, ChartError> {
     png_of(&fit::Chart::new(answer, headline)?)
 }
 
+/// A chart's letters, each with its name and definition, and the chart without them.
+pub(in crate::show) fn apart(svg: &str) -> (Vec<(&str, &str)>, String) {
+    svg::apart(svg)
+}
+
 /// Round values between two ends, about `wanted` spaces of them, and their step.
 pub(in crate::show) fn round_ticks(low: f64, high: f64, wanted: usize) -> (Vec<f64>, f64) {
     ticks::nice(low, high, wanted)

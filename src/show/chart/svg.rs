@@ -26,6 +26,25 @@ pub(super) fn document(canvas: &Canvas, title: &str, description: &str) -> Strin
     out.0
 }
 
+/// A document's letters, each with its name and definition, and the document without them: for a page that defines each
+/// letter once for all its charts.
+pub(super) fn apart(document: &str) -> (Vec<(&str, &str)>, String) {
+    let Some((before, (letters, after))) = document
+        .split_once(DEFS)
+        .and_then(|(before, rest)| Some((before, rest.split_once(DEFS_END)?)))
+    else {
+        return (Vec::new(), document.to_owned());
+    };
+    let named = |line| {
+        let name = str::split(line, '"').nth(1)?;
+        Some((name, line))
+    };
+    (letters.lines().filter_map(named).collect(), format!("{before}{after}"))
+}
+
+const DEFS: &str = "<defs>\n";
+const DEFS_END: &str = "</defs>\n";
+
 /// A growing text; writing to memory cannot fail, which this says once.
 struct Text(String);
 
@@ -50,7 +69,7 @@ fn define_letters(out: &mut Text, marks: &[Mark]) -> BTreeSet<Letter> {
             );
         }
     }
-    out.put(format_args!("<defs>\n"));
+    out.put(format_args!("{DEFS}"));
     used.retain(|&(weight, glyph)| {
         let mut path = OutlineText(Text(String::new()));
         lettering::outline(glyph, weight, &mut path);
@@ -63,7 +82,7 @@ fn define_letters(out: &mut Text, marks: &[Mark]) -> BTreeSet<Letter> {
         }
         !data.is_empty()
     });
-    out.put(format_args!("</defs>\n"));
+    out.put(format_args!("{DEFS_END}"));
     used
 }
 

@@ -1,0 +1,325 @@
+//! `report`: every answer about one or several scenarios in one file, a page or a workbook.
+
+use std::ffi::OsStr;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use clap::builder::{PossibleValuesParser, TypedValueParser};
+use jiff::civil::Date;
+
+use super::input::Source;
+use super::question::{Given, read_once, tell_doubts, watched};
+use super::{Stop, Streams, calendar};
+use crate::answers::calendar::{Day, NoDate, Opens};
+use crate::answers::{self, Settings};
+use crate::files::Destination;
+use crate::scenario::Scenario;
+use crate::show::Shown;
+use crate::show::report::{self, Part, Question, Report, Section};
+use crate::show::understood;
+
+/// Everything about one or several scenarios in one file: a page for the browser and the printer, or a workbook
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  batchwright report hooks.toml --out hooks.html                   one page that needs no network
+  batchwright report hooks.toml --out hooks.xlsx                   a workbook with figures to reckon with
+  batchwright report hooks.toml stool.toml --out both.html         against each other first, then each
+  batchwright report hooks.toml --out short.html --only sweep,floor
+  batchwright report hooks.toml --out hooks.html --start 2027-01-11 --date 2026-12-03
+
+The answers are those of the single commands, with the same seed and their own number of runs. A question that does not apply
+(jig without a [[jig]], season without a [season], steady without a [steady], calendar without [hours], compare with one file)
+is left out, and the end of the report says so.
+The same files, seed, runs and dates give the same bytes.
+
+Figures in a workbook are unrounded: money in the scenario's currency, times in hours, shares as fractions; sheets named A, B, ...
+are those of the first, second, ... scenario.
+Exit code 0: done; 2: something in a scenario or the flags is wrong; 1: a file cannot be read or written.")]
+pub(super) struct ReportCommand {
+    /// One or more scenarios; one of them may be -, standard input
+    #[arg(value_name = "FILE", required = true, num_args = 1..=26)]
+    files: Vec<PathBuf>,
+    /// Write the report to this file; the ending, .html or .xlsx, says which kind
+    #[arg(long, value_name = "FILE")]
+    out: PathBuf,
+    #[command(flatten)]
+    given: Given<0>,
+    /// Only these questions
+    #[arg(long, value_name = "QUESTION,...", value_delimiter = ',', value_parser = questions())]
+    only: Vec<Question>,
+    /// For the calendar: the run starts on this date, or the first bench day after it; the report's date if not given
+    #[arg(long, value_name = "DATE", value_parser = calendar::date)]
+    start: Option<Date>,
+    /// For the calendar: the date it is due
+    #[arg(long, value_name = "DATE", value_parser = calendar::date)]
+    due: Option<Date>,
+    /// The date of the report; today if not given
+    #[arg(long, value_name = "DATE", value_parser = calendar::date)]
+    date: Option<Date>,
+}
+
+/// What a report can be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Page,
+    Workbook,
+}
+
+fn questions() -> impl TypedValueParser<Value = Question> {
+    PossibleValuesParser::new(Question::ALL.map(Question::command)).map(|name| {
+        let known = Question::ALL.into_iter().find(|q| q.command() == name);
+        // The parser lets no other name through.
+        known.unwrap_or(Question::Sweep)
+    })
+}
+
+pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
+    let (files, mut wrong) = read_once(&command.files);
+    let kind = kind(&command.out).unwrap_or_else(|fault| {
+        wrong.push(fault);
+        Kind::Page
+    });
+    let read = command.given.read(&files, wrong, streams)?;
+    let place = Destination::open(&command.out)?;
+    if let Some(file) = files.iter().find(|file| place.is(file)) {
+        return Err(Stop::Wrote(format!(
+            "batchwright: --out would overwrite the scenario {}; choose another name",
+            file.display()
+        )));
+    }
+    tell_doubts(&read, streams);
+    let made = command.date.unwrap_or_else(calendar::today);
+    let report = watched(streams, |progress| answer(command, &read, made, progress));
+    let bytes = match kind {
+        Kind::Page => report::html(&report).into_bytes(),
+        Kind::Workbook => report::workbook(&report).map_err(|error| Stop::Refused(error.to_string()))?,
+    };
+    place.stage(&bytes)?.place()?;
+    Ok(())
+}
+
+fn kind(out: &Path) -> Result<Kind, String> {
+    let ending = out.extension().and_then(OsStr::to_str).map(str::to_ascii_lowercase);
+    match ending.as_deref() {
+        Some("html" | "htm") => Ok(Kind::Page),
+        Some("xlsx") => Ok(Kind::Workbook),
+        _ => Err(format!(
+            "batchwright: --out {}: the ending says which kind of report it is; it must be .html or .xlsx, for example {}",
+            out.display(),
+            out.with_extension("html").display()
+        )),
+    }
+}
+
+/// What is asked of which scenario, or why not.
+struct Asked<'a> {
+    command: &'a ReportCommand,
+    made: Date,
+    left_out: Vec<String>,
+}
+
+impl Asked<'_> {
+    fn wants(&self, question: Question) -> bool {
+        self.command.only.is_empty() || self.command.only.contains(&question)
+    }
+
+    fn settings(&self, trials: u64) -> Settings {
+        self.command.given.settings(trials)
+    }
+
+    fn leave_out(&mut self, question: Question, why: &str) {
+        let said = format!("{} ({why})", question.command());
+        if self.wants(question) && !self.left_out.contains(&said) {
+            self.left_out.push(said);
+        }
+    }
+
+    /// The questions that this scenario can be asked.
+    fn apply(&mut self, scenario: &Scenario) -> Vec<Question> {
+        let missing = [
+            (Question::Season, scenario.season.is_none(), "no [season]"),
+            (Question::Steady, scenario.steady.is_none(), "no [steady]"),
+            (Question::Jig, scenario.jigs.is_empty(), "no [[jig]]"),
+            (Question::Calendar, scenario.hours.is_none(), "no [hours]"),
+        ];
+        let several = self.command.files.len() > 1;
+        for (question, _, why) in missing.iter().filter(|(_, missing, _)| *missing) {
+            let why = if several {
+                format!("{why} in {}", scenario.title)
+            } else {
+                (*why).to_owned()
+            };
+            self.leave_out(*question, &why);
+        }
+        let applies = |question: &Question| {
+            *question != Question::Compare && !missing.iter().any(|(other, missing, _)| other == question && *missing)
+        };
+        Question::ALL
+            .into_iter()
+            .filter(|question| applies(question) && self.wants(*question))
+            .collect()
+    }
+
+    /// Whether the scenarios are set against each other.
+    fn compares(&mut self, scenarios: &[Scenario]) -> bool {
+        let Some((first, others)) = scenarios.split_first() else {
+            return false;
+        };
+        if others.is_empty() {
+            self.leave_out(Question::Compare, "one file");
+            return false;
+        }
+        if others.iter().any(|other| other.currency != first.currency) {
+            self.leave_out(Question::Compare, "different currencies");
+            return false;
+        }
+        self.wants(Question::Compare)
+    }
+
+    /// Asks one question as its own command does.
+    fn ask(&mut self, question: Question, scenario: &Scenario, progress: &(dyn Fn(f64) + Sync)) -> Option<Section> {
+        let given = &self.command.given;
+        let (trials, answer): (u64, Box<dyn Shown>) = match question {
+            Question::Compare => return None,
+            Question::Sweep => {
+                let answer = answers::sweep::run(scenario, &self.settings(answers::sweep::TRIALS), progress);
+                (answer.trials, Box::new(answer))
+            }
+            Question::Floor => {
+                let answer = answers::floor::run(scenario, &self.settings(answers::floor::TRIALS), progress);
+                (answer.trials, Box::new(answer))
+            }
+            Question::Stress => {
+                let (size, settings) =
+                    given.one_size(None, scenario, answers::stress::TRIALS, answers::stress::MOST_WORK);
+                let answer = answers::stress::run(scenario, size, &settings, progress);
+                (answer.trials, Box::new(answer))
+            }
+            Question::Season => match answers::season::run(scenario, &self.settings(answers::season::TRIALS), progress)
+            {
+                Ok(answer) => (answer.trials, Box::new(answer)),
+                Err(why) => {
+                    self.leave_out(question, &why);
+                    return None;
+                }
+            },
+            Question::Steady => match answers::steady::run(scenario, &self.settings(answers::steady::TRIALS), progress)
+            {
+                Ok(answer) => (answer.trials, Box::new(answer)),
+                Err(why) => {
+                    self.leave_out(question, &why);
+                    return None;
+                }
+            },
+            Question::Drivers => {
+                let (size, settings) =
+                    given.one_size(None, scenario, answers::drivers::TRIALS, answers::drivers::MOST_WORK);
+                let answer = answers::drivers::run(scenario, size, &settings, progress);
+                (answer.trials, Box::new(answer))
+            }
+            Question::Jig => {
+                let all: Vec<usize> = (0..scenario.jigs.len()).collect();
+                let answer = answers::jig::run(scenario, &all, None, &self.settings(answers::jig::TRIALS), progress);
+                (answer.trials, Box::new(answer))
+            }
+            Question::Calendar => {
+                let asked = answers::calendar::Question {
+                    from: Day(self.command.start.unwrap_or(self.made)),
+                    due: self.command.due.map(Day),
+                    opens: Opens::default(),
+                    sizes: Vec::new(),
+                    first_run: false,
+                };
+                match answers::calendar::run(scenario, &asked, &self.settings(answers::calendar::TRIALS), progress) {
+                    Ok(answer) => (answer.trials, Box::new(answer)),
+                    Err(refused) => {
+                        self.leave_out(question, &undated(&refused));
+                        return None;
+                    }
+                }
+            }
+        };
+        Some(Section {
+            question,
+            answer,
+            trials,
+        })
+    }
+}
+
+/// Why there is no date, in a clause.
+fn undated(refused: &NoDate) -> String {
+    match refused {
+        NoDate::NoHours => "no [hours]".to_owned(),
+        NoDate::NoStart => "no bench day after --start".to_owned(),
+        NoDate::TooLong(size) => format!("a run of {size} takes more than 200 years"),
+    }
+}
+
+fn answer(command: &ReportCommand, read: &[(Source, Scenario)], made: Date, progress: &(dyn Fn(f64) + Sync)) -> Report {
+    let mut asked = Asked {
+        command,
+        made,
+        left_out: Vec::new(),
+    };
+    let scenarios: Vec<Scenario> = read.iter().map(|(_, scenario)| scenario.clone()).collect();
+    let compares = asked.compares(&scenarios);
+    let questions: Vec<Vec<Question>> = scenarios.iter().map(|scenario| asked.apply(scenario)).collect();
+    let all = questions.iter().map(Vec::len).sum::<usize>() + usize::from(compares);
+    let (mut done, all) = (0.0, all.max(1) as f64);
+    let compared = compares.then(|| {
+        let question = answers::compare::Question {
+            sizes: Vec::new(),
+            hours_a_week: None,
+        };
+        let settings = asked.settings(answers::compare::TRIALS);
+        let answer = answers::compare::run(&scenarios, &question, &settings, &|part| progress(part / all));
+        done += 1.0;
+        Section {
+            question: Question::Compare,
+            trials: answer.trials,
+            answer: Box::new(answer),
+        }
+    });
+    let mut parts = Vec::with_capacity(read.len());
+    for (((source, scenario), file), questions) in read.iter().zip(&command.files).zip(questions) {
+        let mut sections = Vec::with_capacity(questions.len());
+        for question in questions {
+            let begun = done;
+            sections.extend(asked.ask(question, scenario, &|part| progress((begun + part) / all)));
+            done += 1.0;
+        }
+        let file = file.file_name().filter(|name| *name != "-");
+        parts.push(Part {
+            title: scenario.title.clone(),
+            file: file.map_or_else(|| source.name().to_owned(), |name| name.to_string_lossy().into_owned()),
+            source: String::from_utf8_lossy(source.bytes()).into_owned(),
+            told: understood::told(scenario),
+            sections,
+        });
+    }
+    Report {
+        made,
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        seed: command.given.seed,
+        changed: command.given.overrides(),
+        compared,
+        parts,
+        left_out: asked.left_out,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_ending_says_what_it_is() {
+        assert_eq!(kind(Path::new("a.HTML")), Ok(Kind::Page));
+        assert_eq!(kind(Path::new("a.b/c.xlsx")), Ok(Kind::Workbook));
+        for bad in ["a", "a.pdf", "a.xls", ".html", "html"] {
+            assert!(kind(Path::new(bad)).is_err(), "{bad}");
+        }
+        assert!(kind(Path::new("a.pdf")).is_err_and(|said| said.ends_with("for example a.html")));
+    }
+}
