@@ -7,7 +7,7 @@ use std::fmt;
 
 use rust_xlsxwriter::{
     Chart, ChartFormat, ChartLegendPosition, ChartLine, ChartLineDashType, ChartType, Color, DocProperties,
-    ExcelDateTime, Format, FormatAlign, FormatBorder, Workbook, Worksheet, XlsxError,
+    ExcelDateTime, Format, FormatAlign, FormatBorder, FormatUnderline, Workbook, Worksheet, XlsxError,
 };
 
 use super::{CARE, Part, Report, Section};
@@ -50,6 +50,7 @@ const MAIN: Color = Color::RGB(0x0b_3f66);
 const SECOND: Color = Color::RGB(0x00_72b2);
 const MUTED: Color = Color::RGB(0x58_626a);
 const BAND: Color = Color::RGB(0xd3_e4f0);
+const GRID: Color = Color::RGB(0xe4_e7e9);
 const ASKED: Color = Color::RGB(0xb8_4a00);
 
 /// The report as a workbook (Office Open XML, ECMA-376), as bytes. The same report makes the same bytes.
@@ -147,6 +148,9 @@ fn answers(sheet: &mut Worksheet, report: &Report) -> Result<(), XlsxError> {
     }
     sheet.set_freeze_panes(2, 0)?;
     let (wrapped, bold) = (text_format(), text_format().set_bold());
+    let linked = text_format()
+        .set_font_color(SECOND)
+        .set_underline(FormatUnderline::Single);
     let mut row = 2;
     let mut told = None;
     for (part, section) in report.sections() {
@@ -160,21 +164,22 @@ fn answers(sheet: &mut Worksheet, report: &Report) -> Result<(), XlsxError> {
         told = part;
         let verdict = cut(&section.answer.page(&Look::page(false)).verdict.join(" "));
         let name = sheet_name(report, part, section.question.command());
-        sheet.set_row_height(row, LINE * lines(&verdict, TEXT_WIDTH - 8))?;
+        sheet.set_row_height(row, LINE * lines(&verdict, TEXT_WIDTH))?;
         sheet.write_string_with_format(row, 0, section.question.heading(), &bold)?;
         sheet.write_string_with_format(row, 1, verdict, &wrapped)?;
-        sheet.write_url_with_text(row, 2, format!("internal:'{name}'!A1").as_str(), name)?;
+        let link = format!("internal:'{name}'!A1");
+        sheet.write_url_with_options(row, 2, link.as_str(), &name, "", Some(&linked))?;
         row += 1;
     }
     row += 1;
     for (name, what) in report.known() {
         let what = cut(&what);
-        sheet.set_row_height(row, LINE * lines(&what, TEXT_WIDTH - 8))?;
+        sheet.set_row_height(row, LINE * lines(&what, TEXT_WIDTH))?;
         sheet.write_string_with_format(row, 0, name, &wrapped)?;
         sheet.write_string_with_format(row, 1, what, &wrapped)?;
         row += 1;
     }
-    sheet.set_row_height(row + 1, LINE * lines(CARE, TEXT_WIDTH - 8))?;
+    sheet.set_row_height(row + 1, LINE * lines(CARE, TEXT_WIDTH))?;
     sheet.write_string_with_format(row + 1, 1, CARE, &wrapped.set_font_color(ASKED))?;
     Ok(())
 }
@@ -298,6 +303,9 @@ fn curves(sheet: &mut Worksheet, name: &str, grid: &Grid, head: u32) -> Result<(
         chart.title().set_name(&curves.name);
         chart.x_axis().set_name(&grid.whole_head(0));
         chart.y_axis().set_name(&curves.axis).set_num_format("#,##0.##");
+        chart
+            .y_axis()
+            .set_major_gridlines_line(ChartLine::new().set_color(GRID));
         chart.legend().set_position(ChartLegendPosition::Bottom);
         chart.set_width(640).set_height(360);
         // Longer ones are not taken.
@@ -376,7 +384,7 @@ mod tests {
     #[test]
     fn the_charts_colours_are_the_palettes() {
         let palette = include_str!("../chart/palette.rs");
-        for colour in [MAIN, SECOND, MUTED, BAND, ASKED] {
+        for colour in [MAIN, SECOND, MUTED, BAND, GRID, ASKED] {
             let Color::RGB(value) = colour else {
                 panic!("{colour:?}")
             };
