@@ -303,7 +303,8 @@ fn scaled(key: &str, text: &str, list: Vec<Figure>, places: &[Range<usize>], sha
     let step = match () {
         () if COUNTS.contains(&key) => 1.0,
         () if list.iter().any(|f| f.hours_and_minutes) => round_down(top / 100.0).max(1.0),
-        () if decimals >= 2 => round_down(top / 100.0).max(0.01),
+        // Cents, where they are steps enough.
+        () if decimals >= 2 && top >= 0.2 => round_down(top / 100.0).max(0.01),
         () => round_down(top / 100.0),
     };
     let mut between = Vec::new();
