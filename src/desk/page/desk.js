@@ -148,6 +148,7 @@ function show(said, quick) {
   fields.inert = !said.form;
   // A value that is being dragged is whole at every moment; a fault then waits with its words until the hand rests.
   layFaults(said.faults);
+  if (said.faults.length === 0 && $("notice").dataset.until === "mended") hush();
   layQuestions(said.questions);
   layAnswer(said, quick);
   tellState();
@@ -257,9 +258,10 @@ function layFaults(faults) {
     return make("p", { className: "fault" }, there, `${section} ${fault.what}`, make("span", { className: "cure" }, capital(fault.cure)));
   });
   if (faults.length > 0) {
-    const count = faults.length === 1 ? "1 fault" : `${faults.length} faults`;
-    const where = at.size > 0 ? ", shown where they stand" : "";
-    lines.unshift(make("p", { className: "faint" }, `${count}${where}. Nothing is saved until they are mended.`));
+    const one = faults.length === 1;
+    const where = at.size > 0 ? `, shown where ${one ? "it stands" : "they stand"}` : "";
+    const count = one ? `1 fault${where}` : `${faults.length} faults${where}`;
+    lines.unshift(make("p", { className: "faint" }, `${count}. Nothing is saved until ${one ? "it is" : "they are"} mended.`));
   }
   general.replaceChildren(...lines);
   general.hidden = lines.length === 0;
@@ -590,6 +592,7 @@ function notice(text, ...deeds) {
   box.classList.toggle("calm", deeds.calm === true);
   const close = make("button", { type: "button" }, "Close");
   close.addEventListener("click", () => hush());
+  delete box.dataset.until;
   box.replaceChildren(make("span", {}, text), ...deeds, close);
   box.hidden = false;
 }
@@ -624,8 +627,11 @@ async function save() {
     notice(got.said.said, load);
     return;
   }
-  if (got.said.faults?.length) layFaults(got.said.faults);
   notice(got.said.said);
+  if (got.said.faults?.length) {
+    layFaults(got.said.faults);
+    $("notice").dataset.until = "mended";
+  }
 }
 
 /** Everything as it was saved; it can be taken back. */
