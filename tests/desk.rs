@@ -12,7 +12,7 @@ const PROGRAM: &str = env!("CARGO_BIN_EXE_batchwright");
 
 fn shipped(name: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name);
-    std::fs::read_to_string(path).unwrap()
+    std::fs::read_to_string(path).expect("a shipped scenario")
 }
 
 /// The running program and its page.
@@ -54,16 +54,22 @@ impl Reply {
 
 /// Sends a request as it stands and reads all that comes.
 fn send(port: u16, request: &str) -> Reply {
-    let mut stream = TcpStream::connect(("127.0.0.1", port)).unwrap();
-    stream.set_read_timeout(Some(Duration::from_secs(120))).unwrap();
-    stream.write_all(request.as_bytes()).unwrap();
+    let mut stream = TcpStream::connect(("127.0.0.1", port)).expect("the server listens");
+    stream
+        .set_read_timeout(Some(Duration::from_secs(120)))
+        .expect("a timeout");
+    stream.write_all(request.as_bytes()).expect("the request is taken");
     let mut bytes = Vec::new();
-    stream.read_to_end(&mut bytes).unwrap();
-    let text = String::from_utf8(bytes).unwrap();
+    stream.read_to_end(&mut bytes).expect("an answer");
+    let text = String::from_utf8(bytes).expect("text");
     let (head, body) = text
         .split_once("\r\n\r\n")
         .unwrap_or_else(|| panic!("no answer: {text:?}"));
-    let status = head.split(' ').nth(1).and_then(|s| s.parse().ok()).unwrap();
+    let status = head
+        .split(' ')
+        .nth(1)
+        .and_then(|s| s.parse().ok())
+        .expect("the test's own part works");
     Reply {
         status,
         head: head.to_owned(),
@@ -77,20 +83,20 @@ impl Desk {
     }
 
     fn named(name: &str, text: &str) -> Self {
-        let folder = tempfile::tempdir().unwrap();
+        let folder = tempfile::tempdir().expect("the test's own part works");
         let file = folder.path().join(name);
-        std::fs::write(&file, text).unwrap();
+        std::fs::write(&file, text).expect("the test's own part works");
         let mut program = Command::new(PROGRAM)
             .arg("desk")
             .arg(&file)
             .stdout(Stdio::piped())
             .stderr(Stdio::piped())
             .spawn()
-            .unwrap();
-        let mut lines = BufReader::new(program.stdout.take().unwrap()).lines();
+            .expect("the test's own part works");
+        let mut lines = BufReader::new(program.stdout.take().expect("the test's own part works")).lines();
         let port = lines
             .find_map(|line| {
-                let line = line.unwrap();
+                let line = line.expect("the test's own part works");
                 line.trim()
                     .strip_prefix("http://127.0.0.1:")?
                     .trim_end_matches('/')
@@ -108,8 +114,16 @@ impl Desk {
             _folder: folder,
         };
         let page = desk.get("/");
-        let from = page.body.find("name=\"secret\" content=\"").unwrap() + 23;
-        desk.secret = page.body[from..].split('"').next().unwrap().to_owned();
+        let from = page
+            .body
+            .find("name=\"secret\" content=\"")
+            .expect("the test's own part works")
+            + 23;
+        desk.secret = page.body[from..]
+            .split('"')
+            .next()
+            .expect("the test's own part works")
+            .to_owned();
         assert!(desk.secret.len() >= 32);
         desk
     }
@@ -160,7 +174,7 @@ impl Desk {
         let mut content = json!({
             "number": 7, "text": text, "typed": typed, "saved": self.saved(), "question": "sweep", "json": true,
         });
-        for (key, value) in more.as_object().unwrap() {
+        for (key, value) in more.as_object().expect("the test's own part works") {
             content[key] = value.clone();
         }
         let reply = self.post("/answer", &content);
@@ -169,7 +183,7 @@ impl Desk {
     }
 
     fn saved(&self) -> String {
-        std::fs::read_to_string(&self.file).unwrap()
+        std::fs::read_to_string(&self.file).expect("the test's own part works")
     }
 }
 
@@ -180,16 +194,16 @@ fn typed(section: &str, entry: Option<usize>, key: &str, written: &str) -> Value
 /// What a command prints about the desk's file.
 fn command(desk: &Desk, arguments: &[&str]) -> String {
     let out = Command::new(PROGRAM)
-        .args([arguments[0], desk.file.to_str().unwrap()])
+        .args([arguments[0], desk.file.to_str().expect("the test's own part works")])
         .args(&arguments[1..])
         .output()
-        .unwrap();
+        .expect("the test's own part works");
     assert!(
         out.status.success(),
         "{arguments:?}: {}",
         String::from_utf8_lossy(&out.stderr)
     );
-    String::from_utf8(out.stdout).unwrap()
+    String::from_utf8(out.stdout).expect("the test's own part works")
 }
 
 // ---------------------------------------------------------------------------------------------------------------------
@@ -251,6 +265,20 @@ fn a_quick_answer_is_that_of_its_command_with_fewer_runs() {
         }
         let said = answer["answer"]["json"].as_str().unwrap();
         assert_eq!(said, command(&desk, &arguments), "{question}");
+    }
+}
+
+#[test]
+fn a_quick_answer_has_the_runs_it_is_asked_for() {
+    let desk = Desk::of(&shipped("oak-peg-rail.toml"));
+    let text = desk.saved();
+    let answer = desk.ask(&text, &json!([]), &json!({ "quick": true, "runs": 300 }));
+    assert_eq!(answer["answer"]["trials"], 300);
+    assert!(answer["answer"]["quick_runs"].as_u64().unwrap() >= 100);
+    for runs in [0, 99, 50_001] {
+        let asked =
+            json!({ "number": 1, "text": text, "saved": text, "question": "sweep", "quick": true, "runs": runs });
+        assert_eq!(desk.post("/answer", &asked).status, 400, "{runs}");
     }
 }
 
