@@ -1,13 +1,15 @@
 //! Batchwright: batch-versus-one-off economics for people who make goods by hand and sell them.
 //!
 //! Data flows one way, each room knowing only the rooms before it:
-//! `scenario` -> `engine` -> `answers`, `worklog` -> `show` -> `cli`.
+//! `scenario` -> `engine` -> `answers`, `worklog` -> `show` -> `desk` -> `cli`.
 //!
 //! The engine knows no files, no terminal and no dates; answers print nothing.
 
 pub mod answers;
 pub mod cli;
+pub mod desk;
 pub mod engine;
+mod files;
 pub mod scenario;
 pub mod show;
 pub mod worklog;

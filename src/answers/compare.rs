@@ -15,6 +15,9 @@ use super::{Settings, quick_sweep, runs_at, size_of};
 use crate::scenario::Scenario;
 use serde::Serialize;
 
+/// Simulated runs of each scenario where nothing is said.
+pub const TRIALS: u64 = 50_000;
+
 /// Bins of the distributions, from the smallest 1/200 to the largest 1/200 of all scenarios' rates.
 const BINS: usize = 72;
 

@@ -25,6 +25,12 @@ use rayon::prelude::*;
 use serde::Serialize;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+/// Simulated runs where nothing is said, up to [`MOST_WORK`].
+pub const TRIALS: u64 = 8_192;
+
+/// Pieces times steps of a run up to which [`TRIALS`] are simulated.
+pub const MOST_WORK: usize = 600;
+
 /// The whole answer; its serialised form is the documented JSON of `drivers`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Drivers {

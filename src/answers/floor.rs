@@ -7,6 +7,9 @@ use crate::engine::{Engine, Plan, SizeRuns};
 use crate::scenario::{Channel, Scenario, Spoiled};
 use serde::Serialize;
 
+/// Simulated runs of each size where nothing is said.
+pub const TRIALS: u64 = 50_000;
+
 /// The whole answer; its serialised form is the documented JSON of `floor`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Floors {

@@ -23,6 +23,8 @@ use crate::scenario::Scenario;
 use rayon::prelude::*;
 use serde::Serialize;
 
+/// Simulated runs of the size that is asked about where nothing is said.
+pub const TRIALS: u64 = 20_000;
 /// Sequences of runs drawn for the size that is asked about.
 const SEQUENCES: usize = 4_000;
 /// And for every other size.

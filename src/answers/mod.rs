@@ -34,7 +34,7 @@ pub struct Settings {
 impl Default for Settings {
     fn default() -> Self {
         Self {
-            trials: 50_000,
+            trials: sweep::TRIALS,
             within: None,
             seed: 1,
             threads: None,
@@ -80,6 +80,18 @@ pub fn size_to_ask_about(scenario: &Scenario, settings: &Settings) -> u32 {
     size_of(&quick_sweep(scenario, settings))
 }
 
+/// How many runs a question simulates that looks at one size under many settings: `usual`, or fewer if a run has more than `most`
+/// pieces times steps, so that the answer keeps people waiting no longer.
+#[must_use]
+pub fn trials_of_one_size(scenario: &Scenario, size: u32, usual: u64, most: usize) -> u64 {
+    let work = size as usize * scenario.steps.len();
+    if work > most {
+        (usual * most as u64 / work as u64 / 1_000 * 1_000).max(2_000)
+    } else {
+        usual
+    }
+}
+
 /// A sweep with few runs: close enough to choose a size by, or to draw a curve.
 fn quick_sweep(scenario: &Scenario, settings: &Settings) -> sweep::Sweep {
     let quick = Settings {
@@ -91,7 +103,8 @@ fn quick_sweep(scenario: &Scenario, settings: &Settings) -> sweep::Sweep {
 }
 
 /// The first size that pays, or, where none does, the one with the best long-run rate.
-fn size_of(sweep: &sweep::Sweep) -> u32 {
+#[must_use]
+pub fn size_of(sweep: &sweep::Sweep) -> u32 {
     let best = sweep
         .sizes
         .iter()

@@ -18,6 +18,9 @@ use crate::engine::{Engine, Plan, SizeRuns, closed};
 use crate::scenario::{Buyers, Scenario, Season, Unsold};
 use serde::Serialize;
 
+/// Simulated runs of each size where nothing is said.
+pub const TRIALS: u64 = 20_000;
+
 /// The whole answer; its serialised form is the documented JSON of `season`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SeasonAnswer {

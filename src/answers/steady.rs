@@ -16,6 +16,9 @@ use crate::engine::{Engine, Plan, SizeRuns, closed};
 use crate::scenario::{Finished, Scenario, Steady};
 use serde::Serialize;
 
+/// Simulated runs of each size where nothing is said.
+pub const TRIALS: u64 = 20_000;
+
 /// The whole answer; its serialised form is the documented JSON of `steady`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SteadyAnswer {

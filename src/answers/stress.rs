@@ -17,6 +17,12 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+/// Simulated runs where nothing is said, up to [`MOST_WORK`].
+pub const TRIALS: u64 = 8_000;
+
+/// Pieces times steps of a run up to which [`TRIALS`] are simulated.
+pub const MOST_WORK: usize = 800;
+
 /// The whole answer; its serialised form is the documented JSON of `stress`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Stress {

@@ -8,6 +8,9 @@ use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, P
 use crate::scenario::{Channel, Sale, Scenario};
 use serde::Serialize;
 
+/// Simulated runs of each size where nothing is said.
+pub const TRIALS: u64 = 50_000;
+
 /// The whole answer; its serialised form is the documented JSON of `sweep`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Sweep {

@@ -9,9 +9,6 @@ use super::question::{Asked, watched};
 use super::{Stop, Streams};
 use crate::answers::calendar::{self, Day, NoDate, Opens, Question};
 
-/// Simulated runs of each size or setting if nothing is said.
-pub(super) const TRIALS: u64 = 2_000;
-
 /// When a run is done, when to start for a delivery date, a day plan, and what limits it: hands, room or waiting
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -42,7 +39,7 @@ pub(super) struct CalendarCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<TRIALS>,
+    asked: Asked<{ calendar::TRIALS }>,
     /// Pieces in a run, or several, for example 6,12,24; if not given, the first size that pays, or the best
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(1..=10_000))]
     size: Vec<u32>,

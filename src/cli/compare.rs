@@ -12,9 +12,6 @@ use crate::scenario::Scenario;
 /// Hours in a week.
 const WEEK_HOURS: f64 = 168.0;
 
-/// Simulated runs of each size or setting if nothing is said.
-pub(super) const TRIALS: u64 = 50_000;
-
 /// Which of several pieces or runs earns more an hour, and more a week
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -33,7 +30,7 @@ pub(super) struct CompareCommand {
     #[arg(value_name = "FILE", required = true, num_args = 2..=26)]
     files: Vec<PathBuf>,
     #[command(flatten)]
-    asked: Asked<TRIALS>,
+    asked: Asked<{ compare::TRIALS }>,
     /// Batch sizes, one for each file in order; if not given, the first size of each that pays, or its best
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(1..=10_000))]
     sizes: Vec<u32>,

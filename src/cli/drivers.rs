@@ -8,9 +8,6 @@ use super::question::{Asked, watched};
 use super::{Stop, Streams};
 use crate::answers;
 
-/// Simulated runs of each size or setting if nothing is said.
-pub(super) const TRIALS: u64 = 8_192;
-
 /// Which uncertain input moves what an hour earns, and what one minute less is worth
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -29,7 +26,7 @@ pub(super) struct DriversCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<TRIALS>,
+    asked: Asked<{ answers::drivers::TRIALS }>,
     /// Pieces started together
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
     size: Option<u32>,
@@ -38,13 +35,12 @@ pub(super) struct DriversCommand {
     all: bool,
 }
 
-/// Pieces times steps up to which the full number of runs is simulated.
-pub(super) const MOST_WORK: usize = 600;
-
 pub(super) fn run(command: &DriversCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
     let answer = watched(streams, |progress| {
-        let (size, settings) = command.asked.one_size(command.size, &scenario, MOST_WORK);
+        let (size, settings) = command
+            .asked
+            .one_size(command.size, &scenario, answers::drivers::MOST_WORK);
         answers::drivers::run(&scenario, size, &settings, progress)
     });
     ready.deliver(&answer, command.all, streams)

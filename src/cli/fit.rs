@@ -6,9 +6,9 @@ use clap::Args;
 
 use super::input::Source;
 use super::log::read_log;
-use super::output::{Destination, Staged};
 use super::question::{Told, key_and_value};
 use super::{Stop, Streams};
+use crate::files::{Destination, Staged};
 use crate::scenario;
 use crate::scenario::doubts::doubts;
 use crate::show::format;

@@ -8,9 +8,6 @@ use super::question::{Asked, watched};
 use super::{Stop, Streams};
 use crate::answers;
 
-/// Simulated runs of each size or setting if nothing is said.
-pub(super) const TRIALS: u64 = 50_000;
-
 /// The price that pays, at several confidences, for runs of any size or one order of so many
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -27,7 +24,7 @@ pub(super) struct FloorCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<TRIALS>,
+    asked: Asked<{ answers::floor::TRIALS }>,
     /// Pieces of a run; the scenario's sizes if not given
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000), conflicts_with_all = ["sizes", "order"])]
     size: Option<u32>,

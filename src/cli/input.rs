@@ -1,14 +1,11 @@
 //! Reads the scenario a command was given, from a file or from standard input.
 
-use std::fs::File;
-use std::io::{self, Read};
+use std::io;
 use std::path::Path;
 
-use super::{Screen, Stop, output};
+use super::{Screen, Stop};
+use crate::files::{self, LONGEST_BYTES};
 use crate::scenario::{self, Scenario};
-
-/// No scenario is longer; stops a device that never ends from filling the memory.
-const LONGEST_BYTES: u64 = 4 << 20;
 
 /// A scenario's text as it came, to be read more than once.
 #[derive(Debug)]
@@ -26,11 +23,11 @@ impl Source {
     /// Loads a file that should be `what`.
     pub(super) fn load_as(file: &Path, what: &str) -> Result<Self, Stop> {
         let (name, bytes) = if file == Path::new("-") {
-            ("standard input".to_owned(), read_bounded(io::stdin().lock()))
+            ("standard input".to_owned(), files::load_from(io::stdin().lock()))
         } else {
-            (file.display().to_string(), open(file).and_then(read_bounded))
+            (file.display().to_string(), files::load(file))
         };
-        let bytes = bytes.map_err(|error| Stop::Refused(format!("cannot read {name}: {}", output::reason(&error))))?;
+        let bytes = bytes.map_err(|error| Stop::Refused(format!("cannot read {name}: {}", files::reason(&error))))?;
         if bytes.len() as u64 > LONGEST_BYTES {
             let most = LONGEST_BYTES >> 20;
             return Err(Stop::Wrote(format!(
@@ -60,18 +57,4 @@ impl Source {
 /// Loads, reads and checks a scenario.
 pub(super) fn read_scenario(file: &Path, overrides: &[(String, String)], screen: Screen) -> Result<Scenario, Stop> {
     Source::load(file)?.read(overrides, screen)
-}
-
-fn open(file: &Path) -> io::Result<File> {
-    let handle = File::open(file)?;
-    if handle.metadata()?.is_dir() {
-        return Err(io::ErrorKind::IsADirectory.into());
-    }
-    Ok(handle)
-}
-
-fn read_bounded(source: impl Read) -> io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    source.take(LONGEST_BYTES + 1).read_to_end(&mut bytes)?;
-    Ok(bytes)
 }

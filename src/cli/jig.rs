@@ -9,9 +9,6 @@ use super::{Stop, Streams};
 use crate::answers::jig;
 use crate::scenario::Scenario;
 
-/// Simulated runs of each size or setting if nothing is said.
-pub(super) const TRIALS: u64 = 20_000;
-
 /// Whether a jig, a second set of clamps or another kiln shelf pays for itself, and after how many pieces
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -37,7 +34,7 @@ pub(super) struct JigCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<TRIALS>,
+    asked: Asked<{ jig::TRIALS }>,
     /// Pieces in a run; if not given, the first size that pays, or the best
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
     size: Option<u32>,

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::input::{Source, read_scenario};
-use super::output::Destination;
 use super::question::Told;
 use super::{Screen, Stop, Streams};
+use crate::files::Destination;
 use crate::scenario::Scenario;
 use crate::show::format;
 use crate::worklog::add::{self, Typed};

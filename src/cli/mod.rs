@@ -8,6 +8,7 @@ mod calendar;
 mod check;
 mod compare;
 mod completions;
+mod desk;
 mod drivers;
 mod fit;
 mod floor;
@@ -15,7 +16,6 @@ mod input;
 mod jig;
 mod log;
 mod new;
-mod output;
 mod over;
 mod progress;
 mod question;
@@ -30,6 +30,8 @@ use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
+
+use crate::files::Failed;
 
 /// Columns a text is set for where no terminal says otherwise.
 const DEFAULT_COLUMNS: usize = 100;
@@ -60,6 +62,7 @@ const EXAMPLES: &str = "Examples:
   batchwright sweep hooks.toml --chart hooks.svg
   batchwright floor hooks.toml --order 1,6,12    what to quote
   batchwright report hooks.toml --out hooks.html every answer in one page
+  batchwright desk hooks.toml                    the same as a page in the browser
 
 `batchwright COMMAND --help` says more about each.";
 
@@ -79,6 +82,7 @@ enum Command {
     Report(report::ReportCommand),
     Log(log::LogCommand),
     Fit(fit::FitCommand),
+    Desk(desk::DeskCommand),
     Completions(completions::Completions),
 }
 
@@ -140,13 +144,11 @@ enum Stop {
     ReaderGone,
 }
 
-impl Stop {
-    /// A failed write, told apart from a reader that went away.
-    fn writing(what: &str, error: &io::Error) -> Self {
-        if error.kind() == io::ErrorKind::BrokenPipe {
-            Self::ReaderGone
-        } else {
-            Self::Refused(format!("cannot write {what}: {}", output::reason(error)))
+impl From<Failed> for Stop {
+    fn from(failed: Failed) -> Self {
+        match failed {
+            Failed::Refused(message) => Self::Refused(message),
+            Failed::ReaderGone => Self::ReaderGone,
         }
     }
 }
@@ -164,7 +166,7 @@ impl Streams<'_> {
         self.stdout
             .write_all(text.as_bytes())
             .and_then(|()| self.stdout.flush())
-            .map_err(|error| Stop::writing("to standard output", &error))
+            .map_err(|error| Failed::writing("to standard output", &error).into())
     }
 
     /// A remark to the person; if nobody can hear it, that is no reason to stop.
@@ -198,6 +200,7 @@ where
             Command::Report(command) => report::run(&command, &mut streams),
             Command::Log(command) => log::run(&command, &mut streams),
             Command::Fit(command) => fit::run(&command, &mut streams),
+            Command::Desk(command) => desk::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {

@@ -4,8 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::output::Destination;
 use super::{Stop, Streams};
+use crate::files::Destination;
 
 /// Write a commented starter scenario
 #[derive(Debug, Args)]

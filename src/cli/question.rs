@@ -8,10 +8,10 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use super::input::Source;
-use super::output::Destination;
 use super::progress::Progress;
 use super::{DEFAULT_COLUMNS, Stop, Streams};
-use crate::answers::{Settings, size_to_ask_about};
+use crate::answers::{Settings, size_to_ask_about, trials_of_one_size};
+use crate::files::Destination;
 use crate::scenario::doubts::doubts;
 use crate::scenario::{Scenario, split_setting};
 use crate::show::Shown;
@@ -114,9 +114,8 @@ impl<const TRIALS: u64> Given<TRIALS> {
     pub(super) fn one_size(&self, size: Option<u32>, scenario: &Scenario, trials: u64, most: usize) -> (u32, Settings) {
         let mut settings = self.settings(trials);
         let size = size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
-        let work = size as usize * scenario.steps.len();
-        if self.trials.is_none() && work > most {
-            settings.trials = (trials * most as u64 / work as u64 / 1_000 * 1_000).max(2_000);
+        if self.trials.is_none() {
+            settings.trials = trials_of_one_size(scenario, size, trials, most);
         }
         (size, settings)
     }

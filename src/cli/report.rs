@@ -5,14 +5,14 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
-use jiff::civil::{Date, time};
+use jiff::civil::Date;
 
 use super::input::Source;
-use super::output::Destination;
 use super::question::{Given, read_once, tell_doubts, watched};
-use super::{Stop, Streams, calendar, compare, drivers, floor, jig, season, steady, stress, sweep};
+use super::{Stop, Streams, calendar};
 use crate::answers::calendar::{Day, NoDate, Opens};
 use crate::answers::{self, Settings};
+use crate::files::Destination;
 use crate::scenario::Scenario;
 use crate::show::Shown;
 use crate::show::report::{self, Part, Question, Report, Section};
@@ -102,7 +102,8 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
         Kind::Workbook => report::workbook(&report),
     };
     let bytes = bytes.map_err(|error| Stop::Refused(error.to_string()))?;
-    place.stage(&bytes)?.place()
+    place.stage(&bytes)?.place()?;
+    Ok(())
 }
 
 fn kind(out: &Path) -> Result<Kind, String> {
@@ -189,26 +190,29 @@ impl Asked<'_> {
         let (trials, answer): (u64, Box<dyn Shown>) = match question {
             Question::Compare => return None,
             Question::Sweep => {
-                let answer = answers::sweep::run(scenario, &self.settings(sweep::TRIALS), progress);
+                let answer = answers::sweep::run(scenario, &self.settings(answers::sweep::TRIALS), progress);
                 (answer.trials, Box::new(answer))
             }
             Question::Floor => {
-                let answer = answers::floor::run(scenario, &self.settings(floor::TRIALS), progress);
+                let answer = answers::floor::run(scenario, &self.settings(answers::floor::TRIALS), progress);
                 (answer.trials, Box::new(answer))
             }
             Question::Stress => {
-                let (size, settings) = given.one_size(None, scenario, stress::TRIALS, stress::MOST_WORK);
+                let (size, settings) =
+                    given.one_size(None, scenario, answers::stress::TRIALS, answers::stress::MOST_WORK);
                 let answer = answers::stress::run(scenario, size, &settings, progress);
                 (answer.trials, Box::new(answer))
             }
-            Question::Season => match answers::season::run(scenario, &self.settings(season::TRIALS), progress) {
+            Question::Season => match answers::season::run(scenario, &self.settings(answers::season::TRIALS), progress)
+            {
                 Ok(answer) => (answer.trials, Box::new(answer)),
                 Err(why) => {
                     self.leave_out(question, &why);
                     return None;
                 }
             },
-            Question::Steady => match answers::steady::run(scenario, &self.settings(steady::TRIALS), progress) {
+            Question::Steady => match answers::steady::run(scenario, &self.settings(answers::steady::TRIALS), progress)
+            {
                 Ok(answer) => (answer.trials, Box::new(answer)),
                 Err(why) => {
                     self.leave_out(question, &why);
@@ -216,24 +220,25 @@ impl Asked<'_> {
                 }
             },
             Question::Drivers => {
-                let (size, settings) = given.one_size(None, scenario, drivers::TRIALS, drivers::MOST_WORK);
+                let (size, settings) =
+                    given.one_size(None, scenario, answers::drivers::TRIALS, answers::drivers::MOST_WORK);
                 let answer = answers::drivers::run(scenario, size, &settings, progress);
                 (answer.trials, Box::new(answer))
             }
             Question::Jig => {
                 let all: Vec<usize> = (0..scenario.jigs.len()).collect();
-                let answer = answers::jig::run(scenario, &all, None, &self.settings(jig::TRIALS), progress);
+                let answer = answers::jig::run(scenario, &all, None, &self.settings(answers::jig::TRIALS), progress);
                 (answer.trials, Box::new(answer))
             }
             Question::Calendar => {
                 let asked = answers::calendar::Question {
                     from: Day(self.command.start.unwrap_or(self.made)),
                     due: self.command.due.map(Day),
-                    opens: Opens(time(9, 0, 0, 0)),
+                    opens: Opens::default(),
                     sizes: Vec::new(),
                     first_run: false,
                 };
-                match answers::calendar::run(scenario, &asked, &self.settings(calendar::TRIALS), progress) {
+                match answers::calendar::run(scenario, &asked, &self.settings(answers::calendar::TRIALS), progress) {
                     Ok(answer) => (answer.trials, Box::new(answer)),
                     Err(refused) => {
                         self.leave_out(question, &undated(&refused));
@@ -275,7 +280,7 @@ fn answer(command: &ReportCommand, read: &[(Source, Scenario)], made: Date, prog
             sizes: Vec::new(),
             hours_a_week: None,
         };
-        let settings = asked.settings(compare::TRIALS);
+        let settings = asked.settings(answers::compare::TRIALS);
         let answer = answers::compare::run(&scenarios, &question, &settings, &|part| progress(part / all));
         done += 1.0;
         Section {

@@ -8,9 +8,6 @@ use super::question::{Asked, watched};
 use super::{Stop, Streams, steady};
 use crate::answers;
 
-/// Simulated runs of each size or setting if nothing is said.
-pub(super) const TRIALS: u64 = 20_000;
-
 /// How many to make for a selling season, what is left over, and the price that earns most
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -27,7 +24,7 @@ pub(super) struct SeasonCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<TRIALS>,
+    asked: Asked<{ answers::season::TRIALS }>,
     /// Show every size and price in the tables, not only well-chosen ones (JSON and CSV always have all)
     #[arg(long)]
     all: bool,

@@ -9,9 +9,6 @@ use super::{Stop, Streams};
 use crate::answers;
 use crate::scenario::Scenario;
 
-/// Simulated runs of each size or setting if nothing is said.
-pub(super) const TRIALS: u64 = 20_000;
-
 /// How many to make at a time, and how often, for a piece that sells steadily
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -27,7 +24,7 @@ pub(super) struct SteadyCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<TRIALS>,
+    asked: Asked<{ answers::steady::TRIALS }>,
     /// Show every size in the table, not only well-chosen ones (JSON and CSV always have all)
     #[arg(long)]
     all: bool,

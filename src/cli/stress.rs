@@ -8,9 +8,6 @@ use super::question::{Asked, watched};
 use super::{Stop, Streams};
 use crate::answers;
 
-/// Simulated runs of each size or setting if nothing is said.
-pub(super) const TRIALS: u64 = 8_000;
-
 /// Slow builds, spoil, dear stock and other bad luck: what each does, and how far it may go before the price stops paying
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -28,7 +25,7 @@ pub(super) struct StressCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<TRIALS>,
+    asked: Asked<{ answers::stress::TRIALS }>,
     /// Pieces of a run; the first size that pays if not given
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     size: Option<u32>,
@@ -37,13 +34,12 @@ pub(super) struct StressCommand {
     all: bool,
 }
 
-/// Pieces times steps up to which the full number of runs is simulated.
-pub(super) const MOST_WORK: usize = 800;
-
 pub(super) fn run(command: &StressCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
     let stress = watched(streams, |progress| {
-        let (size, settings) = command.asked.one_size(command.size, &scenario, MOST_WORK);
+        let (size, settings) = command
+            .asked
+            .one_size(command.size, &scenario, answers::stress::MOST_WORK);
         answers::stress::run(&scenario, size, &settings, progress)
     });
     ready.deliver(&stress, command.all, streams)

@@ -9,9 +9,6 @@ use super::question::{Asked, share_between, watched};
 use super::{Stop, Streams};
 use crate::answers;
 
-/// Simulated runs of each size or setting if nothing is said.
-pub(super) const TRIALS: u64 = 50_000;
-
 /// What an hour earns and which price pays, for every batch size
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
@@ -32,7 +29,7 @@ pub(super) struct SweepCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<TRIALS>,
+    asked: Asked<{ answers::sweep::TRIALS }>,
     /// Go on until the price floor is known this closely (its 95 % interval), for example 0.5%
     #[arg(long, value_name = "SHARE", value_parser = closeness)]
     within: Option<f64>,

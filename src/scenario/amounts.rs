@@ -347,6 +347,27 @@ fn tokens(text: &str) -> Result<Vec<(Token, Range<usize>)>, Unreadable> {
     Ok(found)
 }
 
+/// A number or a word of an amount, and where it stands.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Stretch {
+    Number(f64, Range<usize>),
+    Word(Range<usize>),
+}
+
+/// The parts between slashes, each with its numbers and words; `None` where there is none or it cannot be split.
+pub(super) fn stretches(text: &str) -> Option<Vec<Vec<Stretch>>> {
+    let tokens = tokens(text).ok()?;
+    let part = |part: &[(Token, Range<usize>)]| {
+        part.iter()
+            .map(|(token, at)| match token {
+                Token::Number(value) => Stretch::Number(*value, at.clone()),
+                Token::Word | Token::Slash => Stretch::Word(at.clone()),
+            })
+            .collect()
+    };
+    Some(tokens.split(|(t, _)| *t == Token::Slash).map(part).collect())
+}
+
 /// Length of the number a text starts with: sign, digits, point, exponent.
 fn number_length(text: &str) -> Option<usize> {
     let sign = text
@@ -399,7 +420,8 @@ const TIMES: &[(&str, f64)] = &[
     ("days", 1440.0),
 ];
 
-fn time_unit(word: &str) -> Option<f64> {
+/// Minutes in one of a unit of time.
+pub(super) fn time_unit(word: &str) -> Option<f64> {
     let word = word.to_lowercase();
     TIMES.iter().find(|(w, _)| *w == word).map(|(_, m)| *m)
 }

@@ -16,6 +16,7 @@ pub mod spread;
 #[cfg(test)]
 mod tests;
 mod tree;
+pub mod written;
 
 pub(crate) use amounts::{FEWEST_LOGGED, MOST_LOGGED, work_minutes};
 pub use faults::{Fault, Faults};

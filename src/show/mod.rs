@@ -1,5 +1,6 @@
 //! Answers made visible: figures as people write them, charts, JSON, CSV. Nothing here computes an answer or prints one.
 
+pub mod against;
 pub mod calendar;
 pub mod chart;
 pub mod compare;
@@ -85,6 +86,28 @@ impl Shown for Sweep {
 
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         chart::sweep_png(self, &words::headline(self))
+    }
+}
+
+impl<S: Shown> Shown for std::sync::Arc<S> {
+    fn page(&self, look: &text::Look) -> text::Page {
+        (**self).page(look)
+    }
+
+    fn json(&self) -> String {
+        (**self).json()
+    }
+
+    fn csv(&self) -> String {
+        (**self).csv()
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        (**self).svg()
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        (**self).png()
     }
 }
 

@@ -1,11 +1,10 @@
-//! New estimates put into a scenario's text: values are exchanged where they stand, every other byte stays.
-//!
-//! `toml_edit` says where each value stands; the text between is never written anew.
+//! New estimates put into a scenario's text: values are exchanged where they stand ([`crate::scenario::written`]), every other
+//! byte stays.
 
 use super::fit::{Fit, From, Part};
+use crate::scenario::written::{Edit, Holder, exchanged, mark_length};
 use crate::scenario::{Spread, quoted};
-use std::ops::Range;
-use toml_edit::{Document, InlineTable, Item, Table, TableLike, Value};
+use toml_edit::Document;
 
 /// Times from so many minutes on are written in hours.
 const HOURS_FROM: f64 = 120.0;
@@ -28,22 +27,18 @@ pub struct Change {
 /// # Errors
 /// What stands in the way, one sentence each: a value in a form that cannot be exchanged where it stands.
 pub fn edited(text: &str, fit: &Fit) -> Result<(String, Vec<Change>), Vec<String>> {
-    let mark = if text.starts_with('\u{feff}') {
-        '\u{feff}'.len_utf8()
-    } else {
-        0
-    };
+    let mark = mark_length(text);
     let body = &text[mark..];
     let Ok(document) = Document::parse(body) else {
         return Err(vec!["the scenario cannot be read as TOML".to_owned()]);
     };
-    let mut edits: Vec<(Range<usize>, String)> = Vec::new();
+    let mut edits: Vec<Edit> = Vec::new();
     let (mut changes, mut wrong) = (Vec::new(), Vec::new());
     for (step, key, new) in wanted(fit) {
         let holder = if step.is_empty() {
             document.as_table().get("pace").map(Holder::of)
         } else {
-            named(document.as_table(), &step)
+            Holder::named(document.as_table(), "step", &step)
         };
         let put = match holder {
             Some(Some(holder)) => holder.put(body, &key, &new),
@@ -83,15 +78,7 @@ pub fn edited(text: &str, fit: &Fit) -> Result<(String, Vec<Change>), Vec<String
     if !wrong.is_empty() {
         return Err(wrong);
     }
-    // From the end, so that what stands before keeps its place; insertions at one place keep their order.
-    let mut order: Vec<usize> = (0..edits.len()).collect();
-    order.sort_by_key(|k| (std::cmp::Reverse(edits[*k].0.start), std::cmp::Reverse(*k)));
-    let mut out = body.to_owned();
-    for k in order {
-        let (span, replacement) = &edits[k];
-        out.replace_range(span.clone(), replacement);
-    }
-    Ok((format!("{}{out}", &text[..mark]), changes))
+    Ok((format!("{}{}", &text[..mark], exchanged(body, &edits)), changes))
 }
 
 /// Step, key and value, as TOML.
@@ -178,89 +165,5 @@ fn figure(value: f64) -> String {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()
     } else {
         text
-    }
-}
-
-/// A table in one of the two forms it can be written in.
-enum Holder<'a> {
-    Section(&'a Table),
-    Inline(&'a InlineTable),
-}
-
-/// Where to write, what, and what stood there.
-type Put = (Range<usize>, String, Option<String>);
-
-impl<'a> Holder<'a> {
-    fn of(item: &'a Item) -> Option<Self> {
-        match item {
-            Item::Table(table) => Some(Self::Section(table)),
-            Item::Value(Value::InlineTable(table)) => Some(Self::Inline(table)),
-            _ => None,
-        }
-    }
-
-    fn table(&self) -> &dyn TableLike {
-        match self {
-            Self::Section(table) => *table,
-            Self::Inline(table) => *table,
-        }
-    }
-
-    /// Exchanges a value, or puts a new one after the last.
-    fn put(&self, text: &str, key: &str, new: &str) -> Result<Put, String> {
-        match self.table().get(key) {
-            Some(Item::Value(value)) => {
-                let span = value.span().ok_or("its place is not known")?;
-                let was = text.get(span.clone()).ok_or("its place is not known")?.to_owned();
-                // A dotted key makes a table that stands nowhere in one piece.
-                if matches!(value, Value::InlineTable(_)) && !was.starts_with('{') {
-                    return Err("it is written in parts".to_owned());
-                }
-                Ok((span, new.to_owned(), Some(was)))
-            }
-            Some(_) => Err("it is written as a section of its own".to_owned()),
-            None => self.add(text, key, new).map(|(span, added)| (span, added, None)),
-        }
-    }
-
-    fn add(&self, text: &str, key: &str, new: &str) -> Result<(Range<usize>, String), String> {
-        let last = self
-            .table()
-            .iter()
-            .filter_map(|(_, item)| item.as_value().and_then(Value::span))
-            .max_by_key(|span| span.end)
-            .ok_or("there is no value beside which it could stand")?;
-        if matches!(self, Self::Inline(_)) {
-            return Ok((last.end..last.end, format!(", {key} = {new}")));
-        }
-        let line_start = text[..last.start].rfind('\n').map_or(0, |i| i + 1);
-        let line = &text[line_start..];
-        let indent: String = line.chars().take_while(|c| matches!(c, ' ' | '\t')).collect();
-        // Equals signs stay in one column.
-        let before_sign = line.find('=').map_or(0, |i| line[..i].chars().count());
-        let width = before_sign.saturating_sub(indent.chars().count() + 1);
-        let line_end = text[last.end..].find('\n').map(|i| last.end + i + 1);
-        let written = format!("{indent}{key:<width$} = {new}");
-        Ok(match line_end {
-            Some(at) => {
-                let end = if text[..at].ends_with("\r\n") { "\r\n" } else { "\n" };
-                (at..at, format!("{written}{end}"))
-            }
-            None => (text.len()..text.len(), format!("\n{written}")),
-        })
-    }
-}
-
-/// The step of this name; the inner `None`: its form is not one that can be edited.
-fn named<'a>(root: &'a Table, name: &str) -> Option<Option<Holder<'a>>> {
-    let is = |table: &dyn TableLike| table.get("name").and_then(Item::as_str) == Some(name);
-    match root.get("step")? {
-        Item::ArrayOfTables(list) => list.iter().find(|t| is(*t)).map(|t| Some(Holder::Section(t))),
-        Item::Value(Value::Array(list)) => list
-            .iter()
-            .filter_map(Value::as_inline_table)
-            .find(|t| is(*t))
-            .map(|t| Some(Holder::Inline(t))),
-        _ => Some(None),
     }
 }

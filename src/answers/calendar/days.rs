@@ -47,6 +47,13 @@ impl Day {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Opens(pub Time);
 
+/// Nine in the morning: an assumption that matters for waits of some hours only.
+impl Default for Opens {
+    fn default() -> Self {
+        Self(jiff::civil::time(9, 0, 0, 0))
+    }
+}
+
 impl Opens {
     fn minute(self) -> f64 {
         f64::from(self.0.hour()) * 60.0 + f64::from(self.0.minute())

@@ -32,6 +32,8 @@ use serde::Serialize;
 use std::sync::atomic::{AtomicU64, Ordering};
 use times::{Drawn, Times};
 
+/// Simulated runs where nothing is said.
+pub const TRIALS: u64 = 2_000;
 /// Days of bench hours that are laid out at first, and at most (some 200 years).
 const FIRST_HORIZON: i64 = 731;
 const LAST_HORIZON: i64 = 73_100;

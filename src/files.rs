@@ -1,18 +1,55 @@
-//! Files that are written whole or not at all.
+//! Files: read up to a bound, written whole or not at all. For the rooms at the edge, `cli` and `desk`.
 //!
 //! An ordinary file is written beside its place under a passing name and then moved there in one go; what was there before
 //! stays until that moment. A device or a pipe is written straight through, for it must not be replaced by a file.
 
-use std::fs;
-use std::io::{self, Write};
+use std::fs::{self, File};
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 use tempfile::{Builder, NamedTempFile};
 
-use super::Stop;
+/// No scenario and no work log is longer; stops a device that never ends from filling the memory.
+pub(crate) const LONGEST_BYTES: u64 = 4 << 20;
+
+/// Why a file could not be written.
+#[derive(Debug)]
+pub(crate) enum Failed {
+    /// The machine refused: the whole message.
+    Refused(String),
+    /// Whoever read our output went away.
+    ReaderGone,
+}
+
+impl Failed {
+    /// A failed write, told apart from a reader that went away.
+    pub(crate) fn writing(what: &str, error: &io::Error) -> Self {
+        if error.kind() == io::ErrorKind::BrokenPipe {
+            Self::ReaderGone
+        } else {
+            Self::Refused(format!("cannot write {what}: {}", reason(error)))
+        }
+    }
+}
+
+/// What a file holds; a folder is refused.
+pub(crate) fn load(file: &Path) -> io::Result<Vec<u8>> {
+    let handle = File::open(file)?;
+    if handle.metadata()?.is_dir() {
+        return Err(io::ErrorKind::IsADirectory.into());
+    }
+    load_from(handle)
+}
+
+/// What a source holds: all of it, or one byte more than [`LONGEST_BYTES`].
+pub(crate) fn load_from(source: impl Read) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    source.take(LONGEST_BYTES + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
 
 /// Why the machine refused, in plain words where the system's own are not.
-pub(super) fn reason(error: &io::Error) -> String {
+pub(crate) fn reason(error: &io::Error) -> String {
     match error.kind() {
         io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
         io::ErrorKind::NotFound => "there is no such file or folder".to_owned(),
@@ -24,7 +61,7 @@ pub(super) fn reason(error: &io::Error) -> String {
 
 /// A place that was found writable before the work began.
 #[derive(Debug)]
-pub(super) struct Destination {
+pub(crate) struct Destination {
     /// As the user wrote it, for messages.
     name: String,
     place: Place,
@@ -40,7 +77,7 @@ enum Place {
 
 /// Bytes that are safely on the disk and only need their name.
 #[derive(Debug)]
-pub(super) struct Staged {
+pub(crate) struct Staged {
     name: String,
     target: PathBuf,
     /// `None`: already written through.
@@ -49,9 +86,9 @@ pub(super) struct Staged {
 
 impl Destination {
     /// Checks that `path` can be written, without leaving a trace.
-    pub(super) fn open(path: &Path) -> Result<Self, Stop> {
+    pub(crate) fn open(path: &Path) -> Result<Self, Failed> {
         let name = path.display().to_string();
-        let refuse = |error: &io::Error| Stop::Refused(format!("cannot write {name}: {}", reason(error)));
+        let refuse = |error: &io::Error| Failed::Refused(format!("cannot write {name}: {}", reason(error)));
         let place = match fs::metadata(path) {
             Ok(found) if found.is_dir() => return Err(refuse(&io::ErrorKind::IsADirectory.into())),
             Ok(found) if found.is_file() => Place::File(fs::canonicalize(path).map_err(|error| refuse(&error))?),
@@ -63,7 +100,7 @@ impl Destination {
         };
         if let Place::File(target) = &place {
             passing_file(target).map_err(|error| match error.kind() {
-                io::ErrorKind::NotFound => Stop::Refused(format!(
+                io::ErrorKind::NotFound => Failed::Refused(format!(
                     "cannot write {name}: there is no folder {}",
                     folder_of(target).display()
                 )),
@@ -74,7 +111,7 @@ impl Destination {
     }
 
     /// Whether both name the same place.
-    pub(super) fn is(&self, path: &Path) -> bool {
+    pub(crate) fn is(&self, path: &Path) -> bool {
         let Place::File(target) = &self.place else { return false };
         match (fs::canonicalize(target), fs::canonicalize(path)) {
             (Ok(a), Ok(b)) => a == b,
@@ -83,9 +120,9 @@ impl Destination {
     }
 
     /// Writes the bytes beside their place. A device gets them at once.
-    pub(super) fn stage(self, bytes: &[u8]) -> Result<Staged, Stop> {
+    pub(crate) fn stage(self, bytes: &[u8]) -> Result<Staged, Failed> {
         let Self { name, place } = self;
-        let failed = |error: &io::Error| Stop::writing(&name, error);
+        let failed = |error: &io::Error| Failed::writing(&name, error);
         let (target, file) = match place {
             Place::Through(path) => {
                 let mut device = fs::OpenOptions::new().write(true).open(&path).map_err(|e| failed(&e))?;
@@ -113,24 +150,24 @@ impl Destination {
 
 impl Staged {
     /// Moves the file to its place, over what was there.
-    pub(super) fn place(self) -> Result<(), Stop> {
+    pub(crate) fn place(self) -> Result<(), Failed> {
         match self.file {
             None => Ok(()),
             Some(file) => file
                 .persist(&self.target)
                 .map(drop)
-                .map_err(|refused| Stop::writing(&self.name, &refused.error)),
+                .map_err(|refused| Failed::writing(&self.name, &refused.error)),
         }
     }
 
     /// Moves the file to its place unless something is there by now.
-    pub(super) fn place_new(self) -> Result<(), Stop> {
+    pub(crate) fn place_new(self) -> Result<(), Failed> {
         match self.file {
             None => Ok(()),
             Some(file) => file
                 .persist_noclobber(&self.target)
                 .map(drop)
-                .map_err(|refused| Stop::writing(&self.name, &refused.error)),
+                .map_err(|refused| Failed::writing(&self.name, &refused.error)),
         }
     }
 }
@@ -201,7 +238,7 @@ mod tests {
             .stage(b"mine")
             .expect("space");
         fs::write(&path, "theirs").expect("write");
-        assert!(matches!(staged.place_new(), Err(Stop::Refused(_))));
+        assert!(matches!(staged.place_new(), Err(Failed::Refused(_))));
         assert_eq!(fs::read_to_string(&path).expect("read"), "theirs");
         assert_eq!(names(folder.path()), ["a"]);
     }

@@ -1,0 +1,70 @@
+//! `desk`: the local page.
+
+use std::net::{Ipv4Addr, TcpListener};
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::input::Source;
+use super::{Stop, Streams};
+use crate::desk::{Desk, until_told};
+use crate::files::{Destination, Failed, reason};
+
+/// The scenario as a page in the browser: edit, drag, see the answer change, save
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:
+  batchwright desk hooks.toml                      prints an address to open in a browser on this machine
+  batchwright desk hooks.toml --port 8417          always the same address
+  batchwright new small-run --out hooks.toml && batchwright desk hooks.toml
+
+Every value of the file is a field, and what is a number or a range can be dragged. While the hand moves the answer is made
+of fewer runs, and says of how many; when it rests it is what the command of that name says: sweep, floor, stress,
+drivers, jig, season, steady, calendar. Faults are shown at their fields with their cures.
+Saving exchanges the changed values in the file and leaves every other byte, comments too; nothing else is ever written, and nothing
+if the file was changed by something else meanwhile.
+
+The page is for this machine only: it is served at 127.0.0.1 and loads nothing from elsewhere. Ctrl-C ends it.
+Exit code 0: ended; 2: the file or a flag is wrong; 1: the file cannot be read, or the port is taken.")]
+pub(super) struct DeskCommand {
+    /// The scenario
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// Port of the address; 0: a free one
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    port: u16,
+}
+
+pub(super) fn run(command: &DeskCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
+    if command.file == Path::new("-") {
+        return Err(Stop::Wrote(
+            "batchwright: desk writes into the file it shows, and standard input cannot be written to; name a file"
+                .to_owned(),
+        ));
+    }
+    let source = Source::load(&command.file)?;
+    // A scenario with faults can be mended in the page; what is no text at all cannot be shown there.
+    if std::str::from_utf8(source.bytes()).is_err() {
+        source.read(&[], streams.screen)?;
+    }
+    let taken = |error: &std::io::Error| {
+        Stop::Refused(format!(
+            "cannot serve at 127.0.0.1, port {}: {}; without --port a free one is taken",
+            command.port,
+            reason(error)
+        ))
+    };
+    let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, command.port)).map_err(|error| taken(&error))?;
+    let port = listener.local_addr().map_err(|error| taken(&error))?.port();
+    let desk = Desk::new(&command.file, port).map_err(Stop::Refused)?;
+    if let Err(Failed::Refused(why)) = Destination::open(&command.file) {
+        streams.remark(&format!("batchwright: {why}: it can be looked at, and not saved"));
+    }
+    streams.answer(&format!(
+        "{} is at\n\n  http://127.0.0.1:{port}/\n\nOpen it in a browser on this machine. Ctrl-C ends it; nothing is written \
+         until you save.\n",
+        source.name()
+    ))?;
+    until_told(listener, desk).map_err(|error| Stop::Refused(format!("the page ended: {}", reason(&error))))?;
+    streams.remark("ended");
+    Ok(())
+}

@@ -1,0 +1,163 @@
+//! The scenario's text as fields, and its faults at them.
+
+use serde::{Deserialize, Serialize};
+
+use crate::scenario::Faults;
+use crate::scenario::written::{self, Figures, Section};
+
+/// Which value, as the page names it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct Address {
+    /// The section's word; empty for the top of the file.
+    pub(super) section: String,
+    /// Which of several such sections.
+    pub(super) entry: Option<usize>,
+    /// The key.
+    pub(super) key: String,
+}
+
+impl From<Address> for written::Address {
+    fn from(address: Address) -> Self {
+        Self {
+            section: address.section,
+            entry: address.entry,
+            key: address.key,
+        }
+    }
+}
+
+/// A section of the form.
+#[derive(Debug, Serialize)]
+pub(super) struct Group {
+    section: String,
+    entry: Option<usize>,
+    name: Option<String>,
+    fields: Vec<Field>,
+}
+
+/// A value of the form.
+#[derive(Debug, Serialize)]
+struct Field {
+    key: String,
+    /// As a person writes it.
+    written: String,
+    /// What its comment says.
+    comment: Option<String>,
+    /// Its numbers, where they can be dragged.
+    figures: Option<Scale>,
+}
+
+/// Numbers on a scale.
+#[derive(Debug, Serialize)]
+struct Scale {
+    /// What stands around the numbers, one more than there are.
+    between: Vec<String>,
+    numbers: Vec<Number>,
+    top: f64,
+    step: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct Number {
+    value: f64,
+    decimals: usize,
+    worth: f64,
+    hours_and_minutes: bool,
+}
+
+impl From<&Figures> for Scale {
+    fn from(figures: &Figures) -> Self {
+        Self {
+            between: figures.between.clone(),
+            numbers: figures
+                .list
+                .iter()
+                .map(|f| Number {
+                    value: f.value,
+                    decimals: f.decimals,
+                    worth: f.worth,
+                    hours_and_minutes: f.hours_and_minutes,
+                })
+                .collect(),
+            top: figures.top,
+            step: figures.step,
+        }
+    }
+}
+
+/// The form of a text that was taken apart.
+pub(super) fn groups(sections: &[Section]) -> Vec<Group> {
+    sections
+        .iter()
+        .map(|section| Group {
+            section: section.word.clone(),
+            entry: section.entry,
+            name: section.name.clone(),
+            fields: section
+                .values
+                .iter()
+                .map(|value| Field {
+                    key: value.key.clone(),
+                    written: value.shown.clone(),
+                    comment: value.comment.clone(),
+                    figures: value.figures.as_ref().map(Scale::from),
+                })
+                .collect(),
+        })
+        .collect()
+}
+
+/// A fault with its place.
+#[derive(Debug, Serialize)]
+pub(super) struct Wrong {
+    what: String,
+    label: String,
+    cure: String,
+    /// Counted from 1.
+    line: usize,
+    /// Counted from 1, in characters.
+    column: usize,
+    /// The text in question.
+    excerpt: String,
+    /// Its value; with an empty key, its section; absent: the text as a whole.
+    at: Option<Address>,
+}
+
+/// All faults, by place; `text` as it was read, its byte order mark with it.
+pub(super) fn wrong(text: &str, sections: Option<&[Section]>, faults: &Faults) -> Vec<Wrong> {
+    let mark = written::mark_length(text);
+    faults
+        .iter()
+        .map(|fault| {
+            let (line, column) = faults.line_and_column(fault);
+            let span = fault.span();
+            let span = span.start + mark..span.end + mark;
+            Wrong {
+                what: fault.what().to_owned(),
+                label: fault.label().to_owned(),
+                cure: fault.cure().to_owned(),
+                line,
+                column,
+                excerpt: text.get(span.clone()).unwrap_or("").to_owned(),
+                at: sections.and_then(|sections| place(sections, &span, text.len())),
+            }
+        })
+        .collect()
+}
+
+fn place(sections: &[Section], span: &std::ops::Range<usize>, length: usize) -> Option<Address> {
+    let address = |section: &Section, key: &str| Address {
+        section: section.word.clone(),
+        entry: section.entry,
+        key: key.to_owned(),
+    };
+    let touches = |value: &std::ops::Range<usize>| span.start < value.end && span.end > value.start || *span == *value;
+    for section in sections {
+        if let Some(value) = section.values.iter().find(|v| touches(&v.span)) {
+            return Some(address(section, &value.key));
+        }
+    }
+    // A fault at the very end is about what is not there at all.
+    let within = sections.iter().rfind(|s| s.start <= span.start);
+    within.filter(|_| span.start < length).map(|s| address(s, ""))
+}

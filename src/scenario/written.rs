@@ -1,0 +1,754 @@
+//! A scenario's text as it stands: where each value is written, and values exchanged there while every other byte stays.
+//!
+//! `toml_edit` says where each value stands; the text between is never written anew.
+
+use super::amounts::{self, Stretch};
+use std::ops::Range;
+use toml_edit::{Document, InlineTable, Item, Table, TableLike};
+
+/// Keys whose value is a whole number of pieces or runs.
+const COUNTS: [&str; 5] = ["room", "runs", "made_before", "learned_by", "lasts"];
+/// Shares that are a matter of the whole: their scale goes to 100 % however small they are.
+const OF_THE_WHOLE: [&str; 3] = ["learning", "confidence", "share"];
+
+/// Which value of a scenario: the section's word (empty for the top of the file), which of several such sections, and the key.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Address {
+    /// `sale`, `step`; empty for the top.
+    pub section: String,
+    /// For sections that are lists, which one, counted from 0 in the order of the file.
+    pub entry: Option<usize>,
+    /// `price`, `each`.
+    pub key: String,
+}
+
+/// A section as written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Section {
+    /// `sale`, `step`; empty for the top.
+    pub word: String,
+    /// Which of several, counted from 0 in the order of the file.
+    pub entry: Option<usize>,
+    /// What it calls itself (`name`), where it does.
+    pub name: Option<String>,
+    /// Its first byte in the text.
+    pub start: usize,
+    /// In the order they were written.
+    pub values: Vec<Value>,
+}
+
+/// A value as written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Value {
+    /// `price`, `each`.
+    pub key: String,
+    /// Its bytes in the text, quotes included.
+    pub span: Range<usize>,
+    /// As a person writes it: a text without its quotes, anything else as it stands.
+    pub shown: String,
+    /// What the comment behind it in the same line says.
+    pub comment: Option<String>,
+    /// Its numbers, where it is one number or a range.
+    pub figures: Option<Figures>,
+}
+
+/// A value of one number or a range, taken apart so that its numbers can be exchanged and nothing else.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Figures {
+    /// What stands before, between and behind the numbers of [`Value::shown`]; one more than there are numbers.
+    pub between: Vec<String>,
+    /// One: a certain value. Two: low, high. Three: low, likely, high.
+    pub list: Vec<Figure>,
+    /// End of a scale on which they can be shown, from 0, in the unit of [`Figure::worth`] 1.
+    pub top: f64,
+    /// A sensible smallest step on it.
+    pub step: f64,
+}
+
+/// One number of a value.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Figure {
+    /// The number as written; minutes where it is written in hours and minutes.
+    pub value: f64,
+    /// Digits written behind the point.
+    pub decimals: usize,
+    /// What one of its unit is worth on the scale: 1, or minutes where the numbers have different units.
+    pub worth: f64,
+    /// Written as hours and minutes, `1 h 30 min`.
+    pub hours_and_minutes: bool,
+}
+
+/// Where a text is edited, and what is written there.
+pub(crate) type Edit = (Range<usize>, String);
+
+/// The byte order mark that some editors put in front; the reader does not count it.
+#[must_use]
+pub fn mark_length(text: &str) -> usize {
+    if text.starts_with('\u{feff}') {
+        '\u{feff}'.len_utf8()
+    } else {
+        0
+    }
+}
+
+/// The sections of a text in the order they are written; `None` where it is not TOML.
+#[must_use]
+pub fn sections(text: &str) -> Option<Vec<Section>> {
+    let mark = mark_length(text);
+    let body = &text[mark..];
+    let document = Document::parse(body).ok()?;
+    let mut found = Vec::new();
+    let mut top = Section {
+        word: String::new(),
+        entry: None,
+        name: None,
+        start: 0,
+        values: Vec::new(),
+    };
+    for (word, item) in document.as_table().iter() {
+        match item {
+            Item::Table(table) => found.extend(section(body, word, None, table, table.span())),
+            Item::Value(toml_edit::Value::InlineTable(table)) => {
+                found.extend(section(body, word, None, table, table.span()));
+            }
+            Item::ArrayOfTables(list) => {
+                for (k, table) in list.iter().enumerate() {
+                    found.extend(section(body, word, Some(k), table, table.span()));
+                }
+            }
+            Item::Value(toml_edit::Value::Array(list))
+                if !list.is_empty() && list.iter().all(|v| v.as_inline_table().is_some()) =>
+            {
+                for (k, table) in list.iter().filter_map(toml_edit::Value::as_inline_table).enumerate() {
+                    found.extend(section(body, word, Some(k), table, table.span()));
+                }
+            }
+            Item::Value(one) => top.values.extend(value(body, word, one)),
+            Item::None => {}
+        }
+    }
+    found.sort_by_key(|s| s.start);
+    if !top.values.is_empty() {
+        found.insert(0, top);
+    }
+    for section in &mut found {
+        section.values.sort_by_key(|v| v.span.start);
+        // The top begins with the file, mark and all.
+        section.start += if section.word.is_empty() { 0 } else { mark };
+        for value in &mut section.values {
+            value.span = value.span.start + mark..value.span.end + mark;
+        }
+    }
+    Some(found)
+}
+
+fn section(
+    text: &str,
+    word: &str,
+    entry: Option<usize>,
+    table: &dyn TableLike,
+    span: Option<Range<usize>>,
+) -> Option<Section> {
+    let values: Vec<Value> = table
+        .iter()
+        .filter_map(|(key, item)| item.as_value().and_then(|v| value(text, key, v)))
+        .collect();
+    let first = values.iter().map(|v| v.span.start).min();
+    Some(Section {
+        word: word.to_owned(),
+        entry,
+        name: table.get("name").and_then(Item::as_str).map(str::to_owned),
+        start: span.map(|s| s.start).or(first)?,
+        values,
+    })
+}
+
+fn value(text: &str, key: &str, value: &toml_edit::Value) -> Option<Value> {
+    let span = value.span()?;
+    let written = text.get(span.clone())?;
+    // A dotted key makes a table that stands nowhere in one piece.
+    if value.is_inline_table() && !written.starts_with('{') {
+        return None;
+    }
+    let (shown, figures) = match value {
+        toml_edit::Value::String(s) => (s.value().clone(), figures_of_text(key, s.value())),
+        toml_edit::Value::Integer(_) | toml_edit::Value::Float(_) => {
+            (written.to_owned(), figures_of_text(key, written))
+        }
+        toml_edit::Value::InlineTable(table) => (written.to_owned(), figures_of_table(key, table, written, span.start)),
+        _ => (written.to_owned(), None),
+    };
+    let rest = text[span.end..].lines().next().unwrap_or("");
+    let comment = rest
+        .trim_start_matches([' ', '\t', ',', '}', ']'])
+        .strip_prefix('#')
+        .map(|said| said.trim().to_owned())
+        .filter(|said| !said.is_empty());
+    Some(Value {
+        key: key.to_owned(),
+        span,
+        shown,
+        comment,
+        figures,
+    })
+}
+
+// ---------------------------------------------------------------------------------------------------------------------
+// Numbers
+
+/// One to three numbers with their units, or one behind a sign (`x 0.5`, `- 2 min`).
+fn figures_of_text(key: &str, text: &str) -> Option<Figures> {
+    let parts = amounts::stretches(text)?;
+    if !(1..=3).contains(&parts.len()) {
+        return None;
+    }
+    let unit_of = |part: &[Stretch]| match part {
+        [.., Stretch::Word(at)] => text.get(at.clone()).map(str::to_owned),
+        _ => None,
+    };
+    let units: Vec<Option<String>> = parts.iter().map(|part| unit_of(part)).collect();
+    let last = units.last().cloned().flatten();
+    // One unit for all: none at all, the last number's alone, or the same with each.
+    let shared = units.iter().all(|unit| *unit == last)
+        || (units.iter().rev().skip(1).all(Option::is_none) && parts.iter().rev().skip(1).all(|part| part.len() == 1));
+    let mut list = Vec::new();
+    let mut places = Vec::new();
+    for (part, unit) in parts.iter().zip(&units) {
+        let (figure, place) = match part.as_slice() {
+            [Stretch::Number(value, at)] | [Stretch::Number(value, at), Stretch::Word(_)] => {
+                (plain(*value, text.get(at.clone())?), at.clone())
+            }
+            [Stretch::Word(sign), Stretch::Number(value, at)]
+            | [Stretch::Word(sign), Stretch::Number(value, at), Stretch::Word(_)]
+                if parts.len() == 1 && matches!(text.get(sign.clone())?, "x" | "×" | "-" | "−" | "+") =>
+            {
+                (plain(*value, text.get(at.clone())?), at.clone())
+            }
+            [
+                Stretch::Number(hours, from),
+                Stretch::Word(h),
+                Stretch::Number(minutes, _),
+                Stretch::Word(min),
+            ] if text.get(h.clone())? == "h" && text.get(min.clone())? == "min" => (
+                Figure {
+                    value: hours * 60.0 + minutes,
+                    decimals: 0,
+                    worth: 1.0,
+                    hours_and_minutes: true,
+                },
+                from.start..min.end,
+            ),
+            _ => return None,
+        };
+        let worth = match unit {
+            _ if figure.hours_and_minutes || shared && !list.iter().any(|f: &Figure| f.hours_and_minutes) => 1.0,
+            Some(word) => amounts::time_unit(word)?,
+            None => return None,
+        };
+        list.push(Figure { worth, ..figure });
+        places.push(place);
+    }
+    if list.iter().any(|f| f.hours_and_minutes) && shared {
+        // Hours and minutes among plain minutes or hours: all on a scale of minutes.
+        for (figure, unit) in list.iter_mut().zip(&units).filter(|(f, _)| !f.hours_and_minutes) {
+            figure.worth = amounts::time_unit(unit.as_deref()?)?;
+        }
+    }
+    scaled(key, text, list, &places, last.as_deref() == Some("%"))
+}
+
+/// `{ low = 1, likely = 2, high = 4, unit = "min" }`, its numbers plain.
+fn figures_of_table(key: &str, table: &InlineTable, written: &str, from: usize) -> Option<Figures> {
+    let mut list = Vec::new();
+    let mut places = Vec::new();
+    for name in ["low", "likely", "high"] {
+        let Some(number) = table.get(name) else { continue };
+        let value = number.as_float().or_else(|| number.as_integer().map(|i| i as f64))?;
+        let at = number.span()?;
+        let at = at.start.checked_sub(from)?..at.end.checked_sub(from)?;
+        list.push(plain(value, written.get(at.clone())?));
+        places.push(at);
+    }
+    if list.len() < 2 || !places.is_sorted_by_key(|p| p.start) {
+        return None;
+    }
+    let unit = table.get("unit").and_then(toml_edit::Value::as_str);
+    scaled(key, written, list, &places, unit == Some("%"))
+}
+
+fn plain(value: f64, written: &str) -> Figure {
+    Figure {
+        value,
+        decimals: written
+            .split_once('.')
+            .map_or(0, |(_, digits)| digits.bytes().take_while(u8::is_ascii_digit).count()),
+        worth: 1.0,
+        hours_and_minutes: false,
+    }
+}
+
+fn scaled(key: &str, text: &str, list: Vec<Figure>, places: &[Range<usize>], share: bool) -> Option<Figures> {
+    if list.iter().any(|f| !f.value.is_finite() || f.value < 0.0) {
+        return None;
+    }
+    let largest = list.iter().map(|f| f.value * f.worth).fold(0.0, f64::max);
+    let top = match () {
+        () if share && OF_THE_WHOLE.contains(&key) => 100.0,
+        () if share && largest <= 100.0 => round_up(2.0 * largest.max(0.5)).min(100.0),
+        () if COUNTS.contains(&key) => round_up(2.0 * largest.max(5.0)),
+        () if largest == 0.0 => 10.0,
+        () => round_up(2.0 * largest),
+    };
+    let decimals = list.iter().map(|f| f.decimals).max().unwrap_or(0);
+    let step = match () {
+        () if COUNTS.contains(&key) => 1.0,
+        () if list.iter().any(|f| f.hours_and_minutes) => round_down(top / 100.0).max(1.0),
+        // Cents, where they are steps enough.
+        () if decimals >= 2 && top >= 0.2 => round_down(top / 100.0).max(0.01),
+        () => round_down(top / 100.0),
+    };
+    let mut between = Vec::new();
+    let mut at = 0;
+    for place in places {
+        between.push(text.get(at..place.start)?.to_owned());
+        at = place.end;
+    }
+    between.push(text.get(at..)?.to_owned());
+    Some(Figures {
+        between,
+        list,
+        top,
+        step,
+    })
+}
+
+/// The next round number at or above.
+fn round_up(value: f64) -> f64 {
+    let power = libm::pow(10.0, libm::floor(libm::log10(value)));
+    let round = [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0];
+    // A hair more than a round number is that number.
+    let found = round.iter().find(|r| **r * power >= value * (1.0 - 1e-9));
+    found.unwrap_or(&10.0) * power
+}
+
+/// 1, 2 or 5 times a power of ten, at or below.
+fn round_down(value: f64) -> f64 {
+    let power = libm::pow(10.0, libm::floor(libm::log10(value * (1.0 + 1e-9))));
+    let found = [5.0, 2.0, 1.0].into_iter().find(|r| r * power <= value * (1.0 + 1e-9));
+    found.unwrap_or(1.0) * power
+}
+
+// ---------------------------------------------------------------------------------------------------------------------
+// Exchanging
+
+/// The text with these values as a person typed them, quotes or not, each where the old one stands; every other byte as it was.
+///
+/// A text stays a text and keeps its quotes; what was no text stays bare where TOML allows it. A value that is typed as it is
+/// shown is left alone.
+///
+/// # Errors
+/// One sentence: the text is not TOML, or has no such value.
+pub fn with_typed(text: &str, typed: &[(Address, String)]) -> Result<String, String> {
+    if typed.is_empty() {
+        return Ok(text.to_owned());
+    }
+    let sections = sections(text).ok_or("the text cannot be read as TOML")?;
+    let mut edits: Vec<Edit> = Vec::new();
+    for (address, new) in typed {
+        let value = sections
+            .iter()
+            .find(|s| s.word == address.section && s.entry == address.entry)
+            .and_then(|s| s.values.iter().find(|v| v.key == address.key))
+            .ok_or_else(|| format!("there is no value `{}` to exchange", address.key))?;
+        if *new != value.shown {
+            let was = text.get(value.span.clone()).unwrap_or("");
+            edits.push((value.span.clone(), as_toml(was, new)));
+        }
+    }
+    Ok(exchanged(text, &edits))
+}
+
+/// The text with stretches exchanged. Insertions at one place keep their order; stretches do not overlap.
+pub(crate) fn exchanged(text: &str, edits: &[Edit]) -> String {
+    // From the end, so that what stands before keeps its place.
+    let mut order: Vec<usize> = (0..edits.len()).collect();
+    order.sort_by_key(|k| (std::cmp::Reverse(edits[*k].0.start), std::cmp::Reverse(*k)));
+    let mut out = text.to_owned();
+    for k in order {
+        let (span, replacement) = &edits[k];
+        out.replace_range(span.clone(), replacement);
+    }
+    out
+}
+
+/// What a person typed as TOML, in the manner of what stood there.
+fn as_toml(was: &str, typed: &str) -> String {
+    let plain = typed.trim();
+    let was_text = was.starts_with(['"', '\'']);
+    let meant = if was_text {
+        plain.starts_with(['"', '\'', '{', '['])
+    } else {
+        true
+    };
+    if meant && is_one_value(plain) {
+        return plain.to_owned();
+    }
+    let literal = was.starts_with('\'') && !typed.contains('\'') && !typed.chars().any(char::is_control);
+    if literal {
+        format!("'{typed}'")
+    } else {
+        let escaped = typed.chars().any(|c| c == '"' || c == '\\' || c.is_control());
+        if escaped {
+            toml_edit::Value::from(typed).to_string()
+        } else {
+            format!("\"{typed}\"")
+        }
+    }
+}
+
+/// Whether it is one TOML value from end to end.
+fn is_one_value(text: &str) -> bool {
+    const LEAD: &str = "x = ";
+    let line = format!("{LEAD}{text}");
+    let Ok(document) = Document::parse(line.as_str()) else {
+        return false;
+    };
+    let table = document.as_table();
+    let span = table.get("x").and_then(Item::as_value).and_then(toml_edit::Value::span);
+    table.len() == 1 && span == Some(LEAD.len()..line.len())
+}
+
+/// A table in one of the two forms it can be written in.
+pub(crate) enum Holder<'a> {
+    Section(&'a Table),
+    Inline(&'a InlineTable),
+}
+
+/// Where to write, what, and what stood there.
+pub(crate) type Put = (Range<usize>, String, Option<String>);
+
+impl<'a> Holder<'a> {
+    pub(crate) fn of(item: &'a Item) -> Option<Self> {
+        match item {
+            Item::Table(table) => Some(Self::Section(table)),
+            Item::Value(toml_edit::Value::InlineTable(table)) => Some(Self::Inline(table)),
+            _ => None,
+        }
+    }
+
+    /// The entry of this name in a list of sections; the inner `None`: its form is not one that can be edited.
+    pub(crate) fn named(root: &'a Table, word: &str, name: &str) -> Option<Option<Self>> {
+        let is = |table: &dyn TableLike| table.get("name").and_then(Item::as_str) == Some(name);
+        match root.get(word)? {
+            Item::ArrayOfTables(list) => list.iter().find(|t| is(*t)).map(|t| Some(Self::Section(t))),
+            Item::Value(toml_edit::Value::Array(list)) => list
+                .iter()
+                .filter_map(toml_edit::Value::as_inline_table)
+                .find(|t| is(*t))
+                .map(|t| Some(Self::Inline(t))),
+            _ => Some(None),
+        }
+    }
+
+    fn table(&self) -> &dyn TableLike {
+        match self {
+            Self::Section(table) => *table,
+            Self::Inline(table) => *table,
+        }
+    }
+
+    /// Exchanges a value, or puts a new one after the last.
+    pub(crate) fn put(&self, text: &str, key: &str, new: &str) -> Result<Put, String> {
+        match self.table().get(key) {
+            Some(Item::Value(value)) => {
+                let span = value.span().ok_or("its place is not known")?;
+                let was = text.get(span.clone()).ok_or("its place is not known")?.to_owned();
+                // A dotted key makes a table that stands nowhere in one piece.
+                if value.is_inline_table() && !was.starts_with('{') {
+                    return Err("it is written in parts".to_owned());
+                }
+                Ok((span, new.to_owned(), Some(was)))
+            }
+            Some(_) => Err("it is written as a section of its own".to_owned()),
+            None => self.add(text, key, new).map(|(span, added)| (span, added, None)),
+        }
+    }
+
+    fn add(&self, text: &str, key: &str, new: &str) -> Result<(Range<usize>, String), String> {
+        let last = self
+            .table()
+            .iter()
+            .filter_map(|(_, item)| item.as_value().and_then(toml_edit::Value::span))
+            .max_by_key(|span| span.end)
+            .ok_or("there is no value beside which it could stand")?;
+        if matches!(self, Self::Inline(_)) {
+            return Ok((last.end..last.end, format!(", {key} = {new}")));
+        }
+        let line_start = text[..last.start].rfind('\n').map_or(0, |i| i + 1);
+        let line = &text[line_start..];
+        let indent: String = line.chars().take_while(|c| matches!(c, ' ' | '\t')).collect();
+        // Equals signs stay in one column.
+        let before_sign = line.find('=').map_or(0, |i| line[..i].chars().count());
+        let width = before_sign.saturating_sub(indent.chars().count() + 1);
+        let line_end = text[last.end..].find('\n').map(|i| last.end + i + 1);
+        let written = format!("{indent}{key:<width$} = {new}");
+        Ok(match line_end {
+            Some(at) => {
+                let end = if text[..at].ends_with("\r\n") { "\r\n" } else { "\n" };
+                (at..at, format!("{written}{end}"))
+            }
+            None => (text.len()..text.len(), format!("\n{written}")),
+        })
+    }
+}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario;
+    use std::path::Path;
+
+    fn shipped() -> Vec<(String, String)> {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
+        let mut found: Vec<(String, String)> = std::fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap().path())
+            .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+            .map(|path| (path.display().to_string(), std::fs::read_to_string(path).unwrap()))
+            .collect();
+        found.sort();
+        assert!(found.len() > 5);
+        found
+    }
+
+    fn one(text: &str, key: &str) -> Value {
+        let sections = sections(text).unwrap();
+        sections
+            .into_iter()
+            .flat_map(|s| s.values)
+            .find(|v| v.key == key)
+            .unwrap()
+    }
+
+    fn address(section: &Section, value: &Value) -> Address {
+        Address {
+            section: section.word.clone(),
+            entry: section.entry,
+            key: value.key.clone(),
+        }
+    }
+
+    /// A number as it was written.
+    fn again(figures: &Figures) -> String {
+        let mut out = figures.between[0].clone();
+        for (figure, after) in figures.list.iter().zip(&figures.between[1..]) {
+            out += &if figure.hours_and_minutes {
+                format!("{} h {} min", (figure.value / 60.0).floor(), figure.value % 60.0)
+            } else {
+                format!("{:.*}", figure.decimals, figure.value)
+            };
+            out += after;
+        }
+        out
+    }
+
+    #[test]
+    fn every_value_of_the_shipped_scenarios_is_found_and_its_numbers_stand_where_they_are_said_to() {
+        for (name, text) in shipped() {
+            let sections = sections(&text).unwrap();
+            assert!(sections.is_sorted_by_key(|s| s.start), "{name}");
+            // Lines within a list over several lines begin with a quote.
+            let begins = |line: &str| line.starts_with(|c: char| c.is_ascii_alphabetic()) && line.contains('=');
+            let lines = text.lines().filter(|line| begins(line.trim_start())).count();
+            let values: usize = sections.iter().map(|s| s.values.len()).sum();
+            assert!(values >= lines, "{name}: {values} values, {lines} lines with one");
+            for value in sections.iter().flat_map(|s| &s.values) {
+                assert!(
+                    text[value.span.clone()].contains(value.shown.as_str()),
+                    "{name}: {value:?}"
+                );
+                if let Some(figures) = &value.figures {
+                    assert_eq!(again(figures), value.shown, "{name}");
+                    let largest = figures.list.iter().map(|f| f.value * f.worth).fold(0.0, f64::max);
+                    assert!(
+                        figures.top >= largest && figures.step > 0.0 && figures.step <= figures.top / 10.0,
+                        "{name}: {value:?}"
+                    );
+                }
+            }
+        }
+    }
+
+    /// What is typed into the text is read as the same value given for one call.
+    #[test]
+    fn a_typed_value_means_what_it_means_given_for_one_call_and_no_other_byte_moves() {
+        for (name, text) in shipped() {
+            for mark in ["", "\u{feff}"] {
+                let text = format!(
+                    "{mark}{}",
+                    text.replace('\n', if mark.is_empty() { "\n" } else { "\r\n" })
+                );
+                for section in sections(&text).unwrap() {
+                    for value in &section.values {
+                        let Some(figures) = &value.figures else { continue };
+                        let mut moved = figures.clone();
+                        for figure in &mut moved.list {
+                            figure.value = if figure.value == 0.0 { 0.0 } else { figure.value + 1.0 };
+                        }
+                        let typed = again(&moved);
+                        let new = with_typed(&text, &[(address(&section, value), typed.clone())]).unwrap();
+                        assert_eq!(new[..value.span.start], text[..value.span.start], "{name}");
+                        assert!(new.ends_with(&text[value.span.end..]), "{name}");
+                        let key = match (&section.name, section.word.as_str()) {
+                            (_, "") => value.key.clone(),
+                            (Some(owner), word) => format!("{word}.{owner}.{}", value.key),
+                            (None, word) => format!("{word}.{}", value.key),
+                        };
+                        let written = scenario::read(&name, &new, &[]);
+                        let given = scenario::read(&name, &text, &[(key.clone(), typed.clone())]);
+                        match (written, given) {
+                            (Ok(written), Ok(given)) => assert_eq!(written, given, "{name}: {key}={typed}"),
+                            (Err(written), Err(given)) => {
+                                assert_eq!(written.count(), given.count(), "{name}: {key}={typed}")
+                            }
+                            (written, given) => panic!("{name}: {key}={typed}: {written:?} against {given:?}"),
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn typed_as_it_is_shown_nothing_changes() {
+        for (name, text) in shipped() {
+            let sections = sections(&text).unwrap();
+            let all: Vec<(Address, String)> = sections
+                .iter()
+                .flat_map(|s| s.values.iter().map(|v| (address(s, v), v.shown.clone())))
+                .collect();
+            assert_eq!(with_typed(&text, &all).unwrap(), text, "{name}");
+        }
+    }
+
+    #[test]
+    fn what_is_typed_stays_one_value() {
+        let text = "title = \"a\" # what it is\n[sale]\nprice = 62\npost = '5 / 6'\nsizes = [1,\n 2]\n";
+        let put = |section: &str, key: &str, typed: &str| {
+            let at = Address {
+                section: section.to_owned(),
+                entry: None,
+                key: key.to_owned(),
+            };
+            with_typed(text, &[(at, typed.to_owned())]).unwrap()
+        };
+        for (section, key, typed, line) in [
+            ("sale", "price", "58.50", "price = 58.50\n"),
+            ("sale", "price", "5 / 6", "price = \"5 / 6\"\n"),
+            ("sale", "price", "1 # x", "price = \"1 # x\"\n"),
+            ("sale", "price", "", "price = \"\"\n"),
+            (
+                "sale",
+                "price",
+                "{ low = 1, high = 2 }",
+                "price = { low = 1, high = 2 }\n",
+            ),
+            ("sale", "post", "7", "post = '7'\n"),
+            ("sale", "post", "it's", "post = \"it's\"\n"),
+            ("", "title", "2027", "title = \"2027\" # what it is\n"),
+            ("", "title", "say \"a\\b\"", "title = 'say \"a\\b\"' # what it is\n"),
+            ("", "title", "\"a b\"", "title = \"a b\" # what it is\n"),
+            ("sale", "sizes", "[3]", "sizes = [3]\n"),
+        ] {
+            assert!(
+                put(section, key, typed).contains(line),
+                "{typed}: {}",
+                put(section, key, typed)
+            );
+        }
+        // Whatever is typed, what follows it stays what it was.
+        for typed in [
+            "1\n[shop]\nper_hour = 9",
+            "\"\"\"",
+            "'",
+            "\"\nx = \"",
+            "{",
+            "[",
+            "\u{0}",
+            "1 }",
+            "\\",
+        ] {
+            for (section, key) in [("sale", "price"), ("sale", "post"), ("", "title")] {
+                let new = sections(&put(section, key, typed)).unwrap_or_else(|| panic!("{typed:?} at {key}"));
+                let old = sections(text).unwrap();
+                assert_eq!(new.len(), old.len(), "{typed:?} at {key}");
+                for (new, old) in new.iter().zip(&old) {
+                    let keys = |s: &Section| s.values.iter().map(|v| v.key.clone()).collect::<Vec<_>>();
+                    assert_eq!(keys(new), keys(old), "{typed:?} at {key}");
+                }
+                let typed_again = one(&put(section, key, typed), key).shown;
+                assert_eq!(
+                    typed_again.trim_matches(['"', '\'']),
+                    typed.trim_matches(['"', '\'']),
+                    "at {key}"
+                );
+            }
+        }
+        let nowhere = Address {
+            section: "sale".to_owned(),
+            entry: None,
+            key: "tax".to_owned(),
+        };
+        assert!(
+            with_typed(text, &[(nowhere, "1".to_owned())])
+                .unwrap_err()
+                .contains("`tax`")
+        );
+    }
+
+    #[test]
+    fn numbers_are_taken_apart_with_their_units() {
+        let of = |written: &str| one(&format!("[step]\neach = {written} # a word on it"), "each");
+        let values = |written: &str| {
+            let figures = of(written).figures.unwrap();
+            figures.list.iter().map(|f| (f.value, f.worth)).collect::<Vec<_>>()
+        };
+        assert_eq!(values("\"8 / 12 / 25 min\""), [(8.0, 1.0), (12.0, 1.0), (25.0, 1.0)]);
+        assert_eq!(
+            values("\"45 min / 1 h / 2 h\""),
+            [(45.0, 1.0), (1.0, 60.0), (2.0, 60.0)]
+        );
+        assert_eq!(values("\"1 h 30 min\""), [(90.0, 1.0)]);
+        assert_eq!(values("\"1 h / 1 h 30 min\""), [(1.0, 60.0), (90.0, 1.0)]);
+        assert_eq!(values("\"x 0.5\""), [(0.5, 1.0)]);
+        assert_eq!(values("\"- 2 min\""), [(2.0, 1.0)]);
+        assert_eq!(
+            values("{ low = 1, high = 2.5, unit = \"h\" }"),
+            [(1.0, 1.0), (2.5, 1.0)]
+        );
+        assert_eq!(of("\"15 %\"").figures.unwrap().top, 30.0);
+        assert_eq!(of("\"8 %\"").comment.as_deref(), Some("a word on it"));
+        for not_numbers in [
+            "\"1..40\"",
+            "\"oak\"",
+            "[1, 2]",
+            "\"1 / 2 / 3 / 4\"",
+            "\"-2\"",
+            "true",
+            "\"5 / 6 min / 7\"",
+        ] {
+            assert_eq!(of(not_numbers).figures, None, "{not_numbers}");
+        }
+    }
+
+    #[test]
+    fn round_numbers_and_steps() {
+        assert_eq!(
+            [0.03, 1.0, 11.0, 124.0, 700.0].map(round_up),
+            [0.03, 1.0, 15.0, 150.0, 800.0]
+        );
+        assert_eq!(
+            [0.012, 1.0, 4.9, 5.0, 70.0].map(round_down),
+            [0.01, 1.0, 2.0, 5.0, 50.0]
+        );
+    }
+}
