@@ -606,7 +606,13 @@ mod tests {
                         let written = scenario::read(&name, &new, &[]);
                         let given = scenario::read(&name, &text, &[(key.clone(), typed.clone())]);
                         match (written, given) {
-                            (Ok(written), Ok(given)) => assert_eq!(written, given, "{name}: {key}={typed}"),
+                            (Ok(written), Ok(mut given)) => {
+                                // Buyers are told for the price in the file: written there, it is another.
+                                if let (Some(season), "sale.price") = (&mut given.season, key.as_str()) {
+                                    season.asked_at = given.sale.price;
+                                }
+                                assert_eq!(written, given, "{name}: {key}={typed}");
+                            }
                             (Err(written), Err(given)) => {
                                 assert_eq!(written.count(), given.count(), "{name}: {key}={typed}")
                             }

@@ -368,6 +368,11 @@ fn well_chosen(sweep: &Sweep) -> Vec<&SizeAnswer> {
         chosen.extend((0..=last).min_by(|a, b| floor(a).total_cmp(&floor(b))));
     }
     chosen.extend(find(sweep.level_size));
+    // The best hour: the words speak of it where larger sizes earn less.
+    chosen.extend((0..=last).max_by(|&a, &b| {
+        let rate = |i: usize| sizes[i].rate.long_run;
+        rate(a).total_cmp(&rate(b)).then(b.cmp(&a))
+    }));
     chosen.sort_unstable();
     chosen.dedup();
     let rate = |i: usize| sizes.get(i).map_or(f64::NAN, |a| a.rate.long_run);

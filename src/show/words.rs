@@ -720,6 +720,72 @@ mod tests {
         );
     }
 
+    /// Ten sell, however many are made: from there on the hour falls, and more is no cure.
+    #[test]
+    fn where_no_more_sell_a_bigger_batch_is_not_advised() {
+        let ten_sell = |target: f64| {
+            let mut sweep = Shop {
+                target,
+                ..Shop::default()
+            }
+            .sweep(1..=20);
+            for answer in sweep.sizes.iter_mut().filter(|a| a.size > 10) {
+                answer.sold.mean = 10.0;
+                answer.rate.long_run *= 10.0 / f64::from(answer.size);
+            }
+            sweep
+        };
+        let said = verdict(&ten_sell(40.0)).join(" ");
+        // By hand: 45 for 60 / 10 + 35 min is 65.85 an hour; at 20, half of 45 for 38 min is 35.53.
+        assert!(
+            said.contains(
+                "The hour is best at 10: it earns 65.85 EUR there; at 20 it earns 35.53 EUR, as not all of them sell."
+            ),
+            "{said}"
+        );
+        let mut poor = ten_sell(70.0);
+        poor.first_paying_size = None;
+        for answer in &mut poor.sizes {
+            answer.reach.share = 0.0;
+        }
+        let said = verdict(&poor).join(" ");
+        assert!(
+            said.contains("Nor would a bigger batch do it: from 10 on the hour earns less, as not all of them sell."),
+            "{said}"
+        );
+    }
+
+    /// A level reached at the end of what was looked at says so, and what lies beyond.
+    #[test]
+    fn how_far_more_was_looked_at_is_said() {
+        let mut sweep = Shop::default().sweep(1..=40);
+        sweep.level_size = 36;
+        let said = verdict(&sweep).join(" ");
+        // By hand: 45 for 60 / 36 + 35 min is 73.64; without any setup 77.14.
+        assert!(
+            said.contains("At 36 an hour earns 73.64 EUR; past that a bigger batch, up to 40, adds less than 1 %; still larger ones could earn up to 77.14 EUR."),
+            "{said}"
+        );
+    }
+
+    /// A lossy run of one may earn more than long runs ever will; then that is the most, and not the ceiling.
+    #[test]
+    fn a_size_above_the_ceiling_is_the_most() {
+        let mut sweep = Shop {
+            target: 90.0,
+            ..Shop::default()
+        }
+        .sweep(1..=4);
+        sweep.sizes[0].rate.long_run = 80.0;
+        let said = verdict(&sweep).join(" ");
+        assert!(
+            said.contains("no more than 80.00 EUR, so no batch size will do"),
+            "{said}"
+        );
+        let small = table::small_print(&sweep, &crate::show::samples::look(100, true)).join(" ");
+        assert!(small.contains("though some smaller ones earn more"), "{small}");
+    }
+
     #[test]
     fn a_floor_that_no_price_reaches_is_said_with_its_reason() {
         let mut sweep = Shop {
