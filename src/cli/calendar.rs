@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use jiff::civil::{Date, Time};
 
-use super::question::{Asked, watched};
+use super::question::{Asked, pieces, watched};
 use super::{Stop, Streams};
 use crate::answers::calendar::{self, Day, NoDate, Opens, Question};
 
@@ -41,7 +41,7 @@ pub(super) struct CalendarCommand {
     #[command(flatten)]
     asked: Asked<{ calendar::TRIALS }>,
     /// Pieces in a run, or several, for example 6,12,24; if not given, the first size that pays, or the best
-    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<10_000>)]
     size: Vec<u32>,
     /// The run starts on this date, or the first bench day after it; today if not given
     #[arg(long, value_name = "DATE", value_parser = date)]

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::question::{Asked, read_once, watched};
+use super::question::{Asked, pieces, read_once, watched};
 use super::{Stop, Streams};
 use crate::answers::compare::{self, Question};
 use crate::scenario::Scenario;
@@ -32,7 +32,7 @@ pub(super) struct CompareCommand {
     #[command(flatten)]
     asked: Asked<{ compare::TRIALS }>,
     /// Batch sizes, one for each file in order; if not given, the first size of each that pays, or its best
-    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<10_000>)]
     sizes: Vec<u32>,
     /// Bench hours a week, whatever the scenarios say
     #[arg(long, value_name = "HOURS", value_parser = week_hours, allow_negative_numbers = true)]

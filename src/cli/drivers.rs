@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{Asked, watched};
+use super::question::{Asked, pieces, watched};
 use super::{Stop, Streams};
 use crate::answers;
 
@@ -28,7 +28,7 @@ pub(super) struct DriversCommand {
     #[command(flatten)]
     asked: Asked<{ answers::drivers::TRIALS }>,
     /// Pieces started together
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    #[arg(long, value_name = "N", value_parser = pieces::<10_000>)]
     size: Option<u32>,
     /// Show everything in the table, not only what matters (JSON and CSV always have all)
     #[arg(long)]

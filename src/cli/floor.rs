@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{Asked, watched};
+use super::question::{Asked, pieces, watched};
 use super::{Stop, Streams};
 use crate::answers;
 
@@ -26,13 +26,13 @@ pub(super) struct FloorCommand {
     #[command(flatten)]
     asked: Asked<{ answers::floor::TRIALS }>,
     /// Pieces of a run; the scenario's sizes if not given
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000), conflicts_with_all = ["sizes", "order"])]
+    #[arg(long, value_name = "N", value_parser = pieces::<100_000>, conflicts_with_all = ["sizes", "order"])]
     size: Option<u32>,
     /// Pieces of several runs, for example 1,6,12
-    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(1..=1_000_000), conflicts_with = "order")]
+    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<100_000>, conflicts_with = "order")]
     sizes: Vec<u32>,
     /// Quote one order of so many pieces, made and sent together, for example 1,6,12,24
-    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<100_000>)]
     order: Vec<u32>,
     /// Show every size in the table, not only well-chosen ones (JSON and CSV always have all)
     #[arg(long)]

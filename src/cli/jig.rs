@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{Asked, watched};
+use super::question::{Asked, pieces, watched};
 use super::{Stop, Streams};
 use crate::answers::jig;
 use crate::scenario::Scenario;
@@ -36,7 +36,7 @@ pub(super) struct JigCommand {
     #[command(flatten)]
     asked: Asked<{ jig::TRIALS }>,
     /// Pieces in a run; if not given, the first size that pays, or the best
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    #[arg(long, value_name = "N", value_parser = pieces::<10_000>)]
     size: Option<u32>,
     /// Look at this jig only; may be repeated
     #[arg(long, value_name = "NAME")]

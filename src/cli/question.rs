@@ -37,7 +37,7 @@ pub(super) struct Given<const TRIALS: u64> {
             0 => "Simulated runs of each size or setting [default: what each question's own command has]".to_owned(),
             n => format!("Simulated runs of each size or setting [default: {n}]"),
         },
-        value_parser = clap::value_parser!(u64).range(100..=100_000_000)
+        value_parser = runs
     )]
     pub(super) trials: Option<u64>,
     /// Seed of the random streams
@@ -374,6 +374,22 @@ pub(super) fn plain_amount(text: &str) -> Result<f64, String> {
     }
 }
 
+/// Pieces that are started together, at most `MOST`.
+pub(super) fn pieces<const MOST: u32>(text: &str) -> Result<u32, String> {
+    let wanted = text.trim().parse().ok().filter(|pieces| (1..=MOST).contains(pieces));
+    wanted.ok_or_else(|| format!("write how many pieces, a whole number from 1 to {MOST}, for example 12"))
+}
+
+/// Simulated runs: fewer say nothing, more fit no memory.
+fn runs(text: &str) -> Result<u64, String> {
+    let wanted = text
+        .trim()
+        .parse()
+        .ok()
+        .filter(|runs| (100..=100_000_000).contains(runs));
+    wanted.ok_or_else(|| "write how many runs, a whole number from 100 to 100000000, for example 20000".to_owned())
+}
+
 /// A share written with or without its sign: `0.5%`, `0.005`.
 pub(super) fn share_between(text: &str, low: f64, high: f64) -> Result<f64, String> {
     let text = text.trim();
@@ -397,6 +413,18 @@ mod tests {
         assert_eq!(closeness("0.005"), Ok(0.005));
         for bad in ["", "%", "0", "-1%", "51%", "nan", "inf", "half"] {
             assert!(closeness(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn counts_on_the_command_line_are_whole() {
+        assert_eq!((pieces::<100>("12"), runs("20000")), (Ok(12), Ok(20_000)));
+        for bad in ["", "0", "-1", "101", "1.5", "x"] {
+            assert!(
+                pieces::<100>(bad).is_err_and(|why| why.contains("from 1 to 100,")),
+                "{bad}"
+            );
+            assert!(runs(bad).is_err(), "{bad}");
         }
     }
 

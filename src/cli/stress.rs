@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{Asked, watched};
+use super::question::{Asked, pieces, watched};
 use super::{Stop, Streams};
 use crate::answers;
 
@@ -27,7 +27,7 @@ pub(super) struct StressCommand {
     #[command(flatten)]
     asked: Asked<{ answers::stress::TRIALS }>,
     /// Pieces of a run; the first size that pays if not given
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    #[arg(long, value_name = "N", value_parser = pieces::<100_000>)]
     size: Option<u32>,
     /// Show every step and every strength (JSON and CSV always have all)
     #[arg(long)]

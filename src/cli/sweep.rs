@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::over;
-use super::question::{Asked, share_between, watched};
+use super::question::{Asked, pieces, share_between, watched};
 use super::{Stop, Streams};
 use crate::answers;
 
@@ -38,7 +38,7 @@ pub(super) struct SweepCommand {
     #[arg(long, value_name = "KEY=VALUES", conflicts_with = "within")]
     over: Vec<String>,
     /// With --over: pieces started together; if not given, the first size that pays
-    #[arg(long, value_name = "N", requires = "over", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    #[arg(long, value_name = "N", requires = "over", value_parser = pieces::<10_000>)]
     size: Option<u32>,
     /// Show every size in the table, not only well-chosen ones (JSON and CSV always have all)
     #[arg(long)]

@@ -287,6 +287,9 @@ enum Token {
     Slash,
 }
 
+/// Signs that are a number in print.
+const FRACTION_SIGNS: [(char, &str); 3] = [('¼', "0.25"), ('½', "0.5"), ('¾', "0.75")];
+
 /// Where a text cannot be split, what is wrong and what would be right.
 type Unreadable = (Range<usize>, String, String);
 
@@ -301,6 +304,12 @@ fn tokens(text: &str) -> Result<Vec<(Token, Range<usize>)>, Unreadable> {
         } else if c == '/' {
             found.push((Token::Slash, at..at + 1));
             at += 1;
+        } else if let Some((_, share)) = FRACTION_SIGNS.iter().find(|(sign, _)| *sign == c) {
+            return Err((
+                at..at + c.len_utf8(),
+                format!("{} is not a number here", quoted(&c.to_string())),
+                format!("write it with a point, for example `{share}`"),
+            ));
         } else if let Some(length) = number_length(rest) {
             let range = at..at + length;
             let after = &rest[length..];
@@ -312,7 +321,9 @@ fn tokens(text: &str) -> Result<Vec<(Token, Range<usize>)>, Unreadable> {
                     format!("{} has a comma in the number", quoted(whole)),
                     format!(
                         "a decimal point is a point, and thousands are not set apart: `{}`",
-                        if digits == 3 && !rest[..length].contains('.') {
+                        if rest[..length].contains('.') {
+                            whole.replace('.', "").replacen(',', ".", 1)
+                        } else if digits == 3 {
                             whole.replace(',', "")
                         } else {
                             whole.replacen(',', ".", 1)
