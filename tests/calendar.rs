@@ -664,7 +664,7 @@ fn what_cannot_be_is_refused_with_its_cure() {
         ("--start=3.12.2026", "year-month-day"),
         ("--due=2026-02-30", "year-month-day"),
         ("--opens=25:00", "hours:minutes"),
-        ("--size=0", "1..=10000"),
+        ("--size=0", "a whole number from 1 to 10000"),
         ("--size=6,x", "invalid"),
     ] {
         let found = program(&["-", flag], TRAYS);

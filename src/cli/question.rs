@@ -424,6 +424,8 @@ mod tests {
                 pieces::<100>(bad).is_err_and(|why| why.contains("from 1 to 100,")),
                 "{bad}"
             );
+        }
+        for bad in ["", "0", "-1", "99", "100000001", "1.5", "x"] {
             assert!(runs(bad).is_err(), "{bad}");
         }
     }

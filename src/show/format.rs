@@ -252,12 +252,32 @@ pub fn down_percent(fraction: f64) -> String {
     if !fraction.is_finite() {
         return NONE.to_owned();
     }
-    let percent = fraction * 100.0;
-    let digits = if percent.abs() < 9.95 { 1 } else { 0 };
+    let digits = down_digits(fraction);
+    format!("{} %", short(rounded_down(fraction, digits), digits))
+}
+
+/// The interval of such a figure, its ends rounded like it, so that it never lies outside: `14 to 15 %`, `4.6 to 5.1 %`.
+#[must_use]
+pub fn down_percent_interval(fraction: f64, low: f64, high: f64) -> String {
+    if !(fraction.is_finite() && low.is_finite() && high.is_finite()) {
+        return NONE.to_owned();
+    }
+    let digits = down_digits(fraction);
+    let end = |end: f64| short(rounded_down(end, digits), digits);
+    // What must be better is told without its sign, the least of it first.
+    let (first, last) = if high < 0.0 { (high, low) } else { (low, high) };
+    format!("{} %", ends(&end(first), &end(last)))
+}
+
+fn down_digits(fraction: f64) -> usize {
+    if (fraction * 100.0).abs() < 9.95 { 1 } else { 0 }
+}
+
+/// In per cent and without its sign.
+fn rounded_down(fraction: f64, digits: usize) -> f64 {
     let scale = if digits == 1 { 10.0 } else { 1.0 };
     // A whole figure that rounding left just below itself stays whole.
-    let rounded = (percent * scale + 1e-6).floor() / scale;
-    format!("{} %", short(rounded.abs(), digits))
+    ((fraction * 100.0 * scale + 1e-6).floor() / scale).abs()
 }
 
 /// How many times as much something may be, rounded down so that it still holds: `twice`, `2.4 times`.
@@ -658,6 +678,10 @@ mod tests {
         assert_eq!(down_percent(0.046_9), "4.6 %");
         assert_eq!(down_percent(0.3), "30 %");
         assert_eq!(down_percent(-0.093_1), "9.4 %");
+        assert_eq!(down_percent_interval(0.148, 0.142, 0.154), "14 to 15 %");
+        assert_eq!(down_percent_interval(0.146, 0.142, 0.149), "14 %");
+        assert_eq!(down_percent_interval(0.046_9, 0.042_1, 0.051), "4.2 to 5.1 %");
+        assert_eq!(down_percent_interval(-0.263, -0.266, -0.26), "26 to 27 %");
         assert_eq!(down_times(2.04), "twice");
         assert_eq!(down_times(2.48), "2.4 times");
         assert_eq!(times(0.85), "in 85 % of runs");

@@ -449,6 +449,12 @@ fn small_print(answer: &Jigs) -> Vec<String> {
     }
     if let Some(best) = answer.sets.first() {
         let ends = money_interval(best.low, best.high, &answer.currency);
+        // Ends that look alike would read as an error of that size.
+        let ends = if ends == money(best.low, &answer.currency) {
+            format!("{ends} either way, it is smaller than the last digit")
+        } else {
+            ends
+        };
         said.push(format!(
             "Building hours are charged at the {} you want and at the shop's overhead. Costs are spread over the pieces a jig \
              lasts (over the planned runs where that is not said). Runs of {}; without any an hour earns {}. Simulation error \

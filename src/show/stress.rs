@@ -5,8 +5,8 @@ use super::csv::{Table, cell};
 use super::figure;
 use super::floor::joined;
 use super::format::{
-    confidence, count, down_percent, down_times, hours, money, money_interval, percent_interval, plain_interval, share,
-    tick, times, times_interval, typed_money,
+    confidence, count, down_percent, down_percent_interval, down_times, hours, money, money_interval, percent_interval,
+    plain_interval, share, tick, times, times_interval, typed_money,
 };
 use super::grid::Grid;
 use super::text::{Look, Page};
@@ -169,11 +169,7 @@ fn interval(stress: &Stress, misfortune: &Misfortune, b: &Breaking) -> String {
     if at >= 1.0 && misfortune.kind != Kind::Own {
         return times_interval(1.0 + low, 1.0 + high);
     }
-    // What must be better is told without its sign.
-    if high < 0.0 {
-        return percent_interval(-high, -low);
-    }
-    percent_interval(low, high)
+    down_percent_interval(at, low, high)
 }
 
 /// The axis of strengths ends here; what goes further is said beside its row.
