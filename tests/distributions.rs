@@ -11,7 +11,7 @@ use batchwright::engine::shape::{Shape, half_bound, unit};
 use batchwright::engine::stream::{GAMMA, Use, nth, part, start, trial_keys};
 use batchwright::engine::{Engine, LANES, Path, Plan};
 use batchwright::scenario::{Scenario, Spoiled, Spread, Step, ThreePoint, Varies};
-use bounds::{ALARM, close, count_is_binomial, normal_bound, scenario, simulate, sorted};
+use bounds::{ALARM, close, count_is_binomial, normal_bound, scenario, simulate, sorted, uncorrelated};
 use rand::{Rng, SeedableRng};
 use rand_distr::Distribution;
 use rand_xoshiro::{SplitMix64, Xoshiro256PlusPlus};
@@ -229,24 +229,6 @@ fn tables_are_exact_far_into_the_tails() {
             assert!((low..=high).contains(&shape.draw_one(bits)), "{name} at its end");
         }
     }
-}
-
-/// Correlation of independent pairs: its root-n multiple is standard normal.
-#[track_caller]
-fn uncorrelated(x: &[f64], y: &[f64], what: &str) {
-    let n = x.len().min(y.len());
-    let (x, y) = (&x[..n], &y[..n]);
-    let mean = |v: &[f64]| v.iter().sum::<f64>() / n as f64;
-    let (mx, my) = (mean(x), mean(y));
-    let sum = |f: &dyn Fn(usize) -> f64| (0..n).map(f).sum::<f64>();
-    let over = sum(&|k| (x[k] - mx) * (y[k] - my));
-    let under = (sum(&|k| (x[k] - mx).powi(2)) * sum(&|k| (y[k] - my).powi(2))).sqrt();
-    let bound = normal_bound(ALARM) / (n as f64).sqrt();
-    assert!(
-        (over / under).abs() <= bound,
-        "{what}: correlation {}, {bound} allowed",
-        over / under
-    );
 }
 
 #[test]

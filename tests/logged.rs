@@ -12,7 +12,7 @@ use batchwright::engine::shape::Shape;
 use batchwright::engine::stream::{Use, nth, part, start, trial_keys};
 use batchwright::engine::{Engine, LANES, Path, Plan, closed};
 use batchwright::scenario::{Scenario, Spoiled, Spread, Varies, read};
-use bounds::{ALARM, close, count_is_binomial, normal_bound, scenario, simulate};
+use bounds::{ALARM, close, count_is_binomial, normal_bound, rows, scenario, simulate, uncorrelated};
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
 #[path = "reference/bounds.rs"]
@@ -23,19 +23,6 @@ macro_rules! table {
     ($name:literal) => {
         rows(include_str!(concat!("reference/", $name)))
     };
-}
-
-/// The rows of a table, without its heading.
-fn rows(text: &str) -> Vec<Vec<String>> {
-    let mut reader = csv::ReaderBuilder::new()
-        .comment(Some(b'#'))
-        .from_reader(text.as_bytes());
-    let rows: Vec<Vec<String>> = reader
-        .records()
-        .map(|row| row.unwrap().iter().map(str::to_owned).collect())
-        .collect();
-    assert!(!rows.is_empty());
-    rows
 }
 
 fn values(text: &str) -> Vec<f64> {
@@ -235,24 +222,6 @@ fn a_run_is_told_again_from_its_bits() {
             "trial {trial}"
         );
     }
-}
-
-/// Correlation of independent pairs: its root-n multiple is standard normal.
-#[track_caller]
-fn uncorrelated(x: &[f64], y: &[f64], what: &str) {
-    let n = x.len().min(y.len());
-    let (x, y) = (&x[..n], &y[..n]);
-    let mean = |v: &[f64]| v.iter().sum::<f64>() / n as f64;
-    let (mx, my) = (mean(x), mean(y));
-    let sum = |f: &dyn Fn(usize) -> f64| (0..n).map(f).sum::<f64>();
-    let over = sum(&|k| (x[k] - mx) * (y[k] - my));
-    let under = (sum(&|k| (x[k] - mx).powi(2)) * sum(&|k| (y[k] - my).powi(2))).sqrt();
-    let bound = normal_bound(ALARM) / (n as f64).sqrt();
-    assert!(
-        (over / under).abs() <= bound,
-        "{what}: {}, {bound} allowed",
-        over / under
-    );
 }
 
 #[test]

@@ -11,29 +11,17 @@
 
 use batchwright::answers::sweep::{self, SizeAnswer, Sweep};
 use batchwright::answers::{Settings, stats};
-use bounds::{ALARM, close, count_is_binomial, normal_bound, quantile_is, scenario, simulate, sorted};
+use bounds::{ALARM, close, count_is_binomial, normal_bound, quantile_is, rows, scenario, simulate, sorted};
 use statrs::distribution::{Discrete, NegativeBinomial};
 
 #[path = "reference/bounds.rs"]
+#[allow(dead_code, reason = "shared with the other tests of what is random")]
 mod bounds;
 
 macro_rules! table {
     ($name:literal) => {
         rows(include_str!(concat!("reference/", $name)))
     };
-}
-
-/// The rows of a table, without its heading.
-fn rows(text: &str) -> Vec<Vec<String>> {
-    let mut reader = csv::ReaderBuilder::new()
-        .comment(Some(b'#'))
-        .from_reader(text.as_bytes());
-    let rows: Vec<Vec<String>> = reader
-        .records()
-        .map(|row| row.expect("valid").iter().map(str::to_owned).collect())
-        .collect();
-    assert!(!rows.is_empty());
-    rows
 }
 
 fn number(text: &str) -> f64 {

@@ -91,3 +91,34 @@ pub fn sorted(values: &[f64]) -> Vec<f64> {
     values.sort_by(f64::total_cmp);
     values
 }
+
+/// Correlation of independent pairs: its root-n multiple is standard normal.
+#[track_caller]
+pub fn uncorrelated(x: &[f64], y: &[f64], what: &str) {
+    let n = x.len().min(y.len());
+    let (x, y) = (&x[..n], &y[..n]);
+    let mean = |v: &[f64]| v.iter().sum::<f64>() / n as f64;
+    let (mx, my) = (mean(x), mean(y));
+    let sum = |f: &dyn Fn(usize) -> f64| (0..n).map(f).sum::<f64>();
+    let over = sum(&|k| (x[k] - mx) * (y[k] - my));
+    let under = (sum(&|k| (x[k] - mx).powi(2)) * sum(&|k| (y[k] - my).powi(2))).sqrt();
+    let bound = normal_bound(ALARM) / (n as f64).sqrt();
+    assert!(
+        (over / under).abs() <= bound,
+        "{what}: correlation {}, {bound} allowed",
+        over / under
+    );
+}
+
+/// The rows of a table, without its heading.
+pub fn rows(text: &str) -> Vec<Vec<String>> {
+    let mut reader = csv::ReaderBuilder::new()
+        .comment(Some(b'#'))
+        .from_reader(text.as_bytes());
+    let rows: Vec<Vec<String>> = reader
+        .records()
+        .map(|row| row.expect("valid").iter().map(str::to_owned).collect())
+        .collect();
+    assert!(!rows.is_empty());
+    rows
+}

@@ -7,6 +7,7 @@ use super::{ChartError, Picture};
 use crate::answers::stress::{Kind, Misfortune, Stress};
 use crate::show::format;
 use crate::show::stress::{bar_end, chosen, how_bad, limit, name, strengths_are, strengths_shown, told};
+use crate::show::words::{capital, run_of};
 use plotters::coord::Shift;
 use plotters::drawing::DrawingArea;
 
@@ -150,7 +151,7 @@ impl Picture for Chart<'_> {
         let a = self.answer;
         let foot = format!(
             "{} at {} · target {} an hour in {} of runs · {} simulated runs of each setting · seed {} · batchwright {}",
-            super::super::words::run_of(a.size),
+            capital(&run_of(a.size)),
             format::typed_money(a.price, &a.currency),
             format::typed_money(a.target, &a.currency),
             format::confidence(a.confidence),
