@@ -316,6 +316,19 @@ fn price_follows_the_markup_rule() {
         // Of the whole curve at most 0.4 %, so that the check cannot pass far off.
         assert!(5.24 * delta < 0.004 * smooth(due));
         close(best.surplus.mean, smooth(due), 6.24 * delta, "what it leaves");
+        // About as good: the ends leave 95 % of that, and a 64th of the way to the next price of the curve further on they do not; the
+        // smooth curve and whole pieces differ by delta at the most.
+        let [low, high] = prices.nearly_best.expect("it leaves something");
+        let (least, step) = (0.95 * best.surplus.mean, 4_f64.powf(1.0 / 24.0));
+        for (end, beyond) in [
+            (low, low * (1.0 - (1.0 - 1.0 / step) / 64.0)),
+            (high, high * (1.0 + (step - 1.0) / 64.0)),
+        ] {
+            let delta = 0.5 * (kept * end - cost);
+            assert!(smooth(end) >= least - delta, "{end}: {} of {least}", smooth(end));
+            assert!(smooth(beyond) <= least + delta, "{beyond}: {} of {least}", smooth(beyond));
+        }
+        assert!(low < best.price && best.price < high);
     }
 }
 

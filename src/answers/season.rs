@@ -127,6 +127,9 @@ pub struct PriceResponse {
     /// The price that earns most together with its batch; `None` where there is none (elasticity 1 or less: dearer always pays
     /// more) or where it lies at an end of the prices looked at.
     pub best: Option<PricePoint>,
+    /// The lowest and highest price, each with its best batch, between which a season leaves at least [`NEARLY`] of what the best
+    /// one does, as far as prices were looked at; `None` where there is no best price or it leaves nothing.
+    pub nearly_best: Option<[f64; 2]>,
     /// The price that earns most at the size that is best at the asked price; `None` likewise.
     pub best_at_size: Option<PricePoint>,
     /// The lowest price at which the target is reached surely enough at that size, with the buyers there are at that price;
@@ -170,6 +173,10 @@ const STRETCHES: usize = 3;
 const CURVE_TRIALS: u64 = 4_000;
 /// Steps of the golden section: each takes off 38 %, so the price is known to a few parts in a thousand.
 const GOLDEN_STEPS: usize = 12;
+/// Of the best price's surplus, what a price must leave to be about as good: nobody knows the number of buyers closer than that.
+pub const NEARLY: f64 = 0.95;
+/// Halvings of the way between two prices of the curve, a few hundredths of either: to less than a thousandth.
+const HALVINGS: usize = 6;
 /// Half the width of a 95 % interval, in standard errors.
 const Z975: f64 = 1.959_963_984_540_054;
 
@@ -370,8 +377,9 @@ fn sold_piece(scenario: &Scenario, plan: &Plan) -> (f64, f64) {
     let step_minutes: f64 = scenario.steps.iter().map(|step| step.per_order.mean()).sum();
     let one = |sale: &crate::scenario::Sale, minutes: f64, ratio: f64| {
         let kept = 1.0 - sale.returned;
-        let per_price = (kept / (1.0 + sale.tax) - sale.fee) * ratio * rate(sale.currencies.price);
-        let order = sale.post_charged * rate(sale.currencies.post_charged) * (kept - sale.fee)
+        let left = kept / (1.0 + sale.tax) - sale.fee;
+        let per_price = left * ratio * rate(sale.currencies.price);
+        let order = sale.post_charged * rate(sale.currencies.post_charged) * left
             - sale.fee_per_order * rate(sale.currencies.fee_per_order)
             - sale.post.mean() * rate(sale.currencies.post)
             - per_order_stock
@@ -483,10 +491,12 @@ fn price_response(
     };
     // Batch and price together: each price with its best batch. Price by price at one batch would stop where they are
     // both just too small or too large for each other.
-    let best = bracket(&curve).map(|(low, seen, high)| {
-        let found = golden(low, seen, high, look);
-        at_price(&single(found.size), found.price, settings.trials)[0].point(found.price, found.buyers)
-    });
+    let found = bracket(&curve).map(|(low, seen, high)| golden(low, seen, high, look));
+    let nearly_best = found
+        .filter(|found| found.surplus.mean > 0.0)
+        .map(|found| nearly(&curve, found, look));
+    let best = found
+        .map(|found| at_price(&single(found.size), found.price, settings.trials)[0].point(found.price, found.buyers));
     progress(0.85);
     let alone = single(size);
     let at_size: Vec<PricePoint> = curve
@@ -505,6 +515,7 @@ fn price_response(
     PriceResponse {
         elasticity,
         best,
+        nearly_best,
         best_at_size,
         floor,
         curve,
@@ -552,6 +563,34 @@ fn golden(mut low: f64, seen: PricePoint, mut high: f64, point: impl Fn(f64) -> 
         }
     }
     best
+}
+
+/// The ends of the prices around the best one that leave nearly as much: outwards along the curve to the first price that does not,
+/// and from there back by halves.
+fn nearly(curve: &[PricePoint], best: PricePoint, point: impl Fn(f64) -> PricePoint) -> [f64; 2] {
+    let enough = |point: &PricePoint| point.surplus.mean >= NEARLY * best.surplus.mean;
+    let end = |outwards: &mut dyn Iterator<Item = &PricePoint>| {
+        let mut good = best.price;
+        for next in outwards {
+            if enough(next) {
+                good = next.price;
+                continue;
+            }
+            let mut bad = next.price;
+            for _ in 0..HALVINGS {
+                let middle = 0.5 * (good + bad);
+                if enough(&point(middle)) {
+                    good = middle;
+                } else {
+                    bad = middle;
+                }
+            }
+            break;
+        }
+        good
+    };
+    let (cheaper, dearer) = curve.split_at(curve.partition_point(|p| p.price < best.price));
+    [end(&mut cheaper.iter().rev()), end(&mut dearer.iter())]
 }
 
 /// The lowest price at which the target is reached surely enough: the first crossing on the curve, then bisection.

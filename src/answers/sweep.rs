@@ -723,7 +723,7 @@ pub fn ceiling(scenario: &Scenario) -> f64 {
         order_minutes += sent * minutes;
         sold_for += share * arrive * price * (kept / (1.0 + sale.tax) - sale.fee);
         sold_for += sent
-            * (charged * (kept - sale.fee)
+            * (charged * (kept / (1.0 + sale.tax) - sale.fee)
                 - sale.fee_per_order * rate(sale.currencies.fee_per_order)
                 - sale.post.mean() * rate(sale.currencies.post));
     };

@@ -108,7 +108,7 @@ struct ChannelMoney {
     keep: Lanes,
     /// The fee on a sold piece at a price of 1.
     fee: Lanes,
-    /// Postage the buyer of a kept order pays.
+    /// Postage the buyer of a kept order pays, without tax.
     charged: Lanes,
     /// Fees on an order that do not hang on the price.
     order_fee: Lanes,
@@ -126,7 +126,7 @@ impl ChannelMoney {
         Self {
             keep: lanes(&|lane| channel.net * price(lane)),
             fee: lanes(&|lane| channel.fee * price(lane)),
-            charged: lanes(&charged),
+            charged: lanes(&|lane| channel.net * charged(lane)),
             order_fee: lanes(&|lane| charged(lane) * channel.fee + money(1, lane) * channel.fee_per_order),
             post: lanes(&|lane| money(2, lane)),
         }

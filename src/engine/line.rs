@@ -88,7 +88,7 @@ impl Plan {
         } = sale;
         let [materials, paid] = self.certain_materials(size, orders)?;
         let per_price = pieces * (net * price_ratio) - pieces * (fee * price_ratio);
-        let charged_post = orders * post_charged;
+        let charged_post = orders * (net * post_charged);
         let order_fees = orders * (post_charged * fee + fee_per_order);
         Some(MoneyLine {
             sale,

@@ -185,13 +185,13 @@ impl PlanMaterial {
 pub struct PlanChannel {
     /// What a buyer pays for a piece here, as a share of the list price (in this channel's own currency).
     pub price_ratio: f64,
-    /// 1 / (1 + tax): the share of the price that is not tax.
+    /// 1 / (1 + tax): the share of what the buyer pays that is not tax.
     pub net: f64,
     /// Fee as a fraction of what the buyer pays.
     pub fee: f64,
     /// Fee per order.
     pub fee_per_order: f64,
-    /// Postage paid by the buyer, per order.
+    /// Postage paid by the buyer, per order, tax included.
     pub post_charged: f64,
     /// Pieces in an order.
     pub order_of: Source,

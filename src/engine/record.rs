@@ -286,8 +286,8 @@ impl Tallies {
         let kept_price =
             tally(Tally::KeptPrice).unwrap_or_else(|| follows(&|c| channel(c).net * channel(c).price_ratio));
         let fee_price = tally(Tally::FeePrice).unwrap_or_else(|| follows(&|c| channel(c).fee * channel(c).price_ratio));
-        let kept_post =
-            tally(Tally::KeptPost).unwrap_or_else(|| certain(&|sale, c| sale.orders * channel(c).post_charged));
+        let kept_post = tally(Tally::KeptPost)
+            .unwrap_or_else(|| certain(&|sale, c| sale.orders * (channel(c).net * channel(c).post_charged)));
         let order_fees = tally(Tally::OrderFees).unwrap_or_else(|| {
             certain(&|sale, c| {
                 let channel = channel(c);

@@ -2,6 +2,7 @@
 //!
 //! Thresholds are judgement (common practice, no source) and said as such in the words.
 
+use super::read::NO_CURRENCY;
 use super::{Buyers, Scenario, Spoiled, Spread};
 
 /// Learning steeper than this is more than hand work usually shows.
@@ -93,6 +94,12 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
 }
 
 fn whole(scenario: &Scenario, said: &mut Vec<String>) {
+    if scenario.currency == NO_CURRENCY {
+        said.push(format!(
+            "no currency is named, so amounts are in {NO_CURRENCY}, the code for none: `currency = \"EUR\"`, or another code of three \
+             letters, at the top names it"
+        ));
+    }
     if scenario.target_per_hour == 0.0 {
         said.push("target is 0: any size that covers its costs counts as paying".to_owned());
     }

@@ -208,7 +208,8 @@ pub struct Sale {
     pub fee_per_order: f64,
     /// Paid to the carrier per order; drawn per order.
     pub post: Spread,
-    /// Paid by the buyer per order.
+    /// Paid by the buyer per order, tax included: postage that the seller charges is taxed as what it carries (Council Directive
+    /// 2006/112/EC, article 78 (b); from memory).
     pub post_charged: f64,
     /// Chance that an order is refunded and lost, in [0, 1).
     pub returned: f64,

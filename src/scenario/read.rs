@@ -127,7 +127,7 @@ const SCHEMA: &[(&str, &[&str])] = &[
 /// Sections that are lists of tables.
 const LISTS: &[&str] = &["step", "material", "channel", "jig", "misfortune"];
 /// What ISO 4217 keeps for "no currency".
-const NO_CURRENCY: &str = "XXX";
+pub(super) const NO_CURRENCY: &str = "XXX";
 /// Largest count of pieces or runs taken.
 const LARGEST_COUNT: u32 = 1_000_000;
 

@@ -139,6 +139,20 @@ pub fn typed_money(value: f64, currency: &str) -> String {
     }
 }
 
+/// Two prices on either side of `best`, rounded towards it to what a price tag would say: steps of 1, 2 or 5 of some digit, of one to
+/// two hundredths of it.
+#[must_use]
+pub fn price_tags([low, high]: [f64; 2], best: f64) -> [f64; 2] {
+    let fine = 0.02 * best;
+    let digit = libm::pow(10.0, libm::floor(libm::log10(fine)));
+    let step = [5.0, 2.0]
+        .into_iter()
+        .find(|times| times * digit <= fine)
+        .unwrap_or(1.0)
+        * digit;
+    [libm::ceil(low / step) * step, libm::floor(high / step) * step]
+}
+
 /// A span of time given in hours: `40 s`, `4.5 min`, `25 min`, `2 h 10 min`, `1,204 h`.
 #[must_use]
 pub fn hours(hours: f64) -> String {
@@ -607,6 +621,19 @@ mod tests {
         assert_eq!(days(1.0), "1 day");
         assert_eq!(days(2.345), "2.3 days");
         assert_eq!(days(0.0), "0 days");
+    }
+
+    #[test]
+    fn price_tags_lie_between_the_ends() {
+        for (ends, best, tags) in [
+            ([36.13, 44.9], 40.0, [36.5, 44.5]),
+            ([117.2, 131.9], 125.0, [118.0, 130.0]),
+            ([3.301, 3.74], 3.5, [3.35, 3.7]),
+        ] {
+            for (found, tag) in price_tags(ends, best).into_iter().zip(tags) {
+                assert!((found - tag).abs() < 1e-12 * tag, "{ends:?}: {found}");
+            }
+        }
     }
 
     #[test]

@@ -4,14 +4,14 @@ use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure;
 use super::format::{
-    confidence, count, factor, mean_count, money, money_interval, nearest, share, typed_amount, typed_money,
+    confidence, count, factor, mean_count, money, money_interval, nearest, price_tags, share, typed_amount, typed_money,
 };
 use super::grid::{Across, Curves, Grid, stretch_of, well_chosen};
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Point, Rows, Signs};
 use super::words::capital;
 use super::{Shown, json};
-use crate::answers::season::{PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
+use crate::answers::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 
 /// Rows of the table of sizes unless all are asked for.
 const ROWS: usize = 11;
@@ -170,12 +170,27 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> String {
             count(best.size.into()),
             money(-best.surplus.mean, currency)
         ),
-        Some(best) => format!(
-            "The price that earns most is {} with a batch of {}: {}.",
-            money(best.price, currency),
-            count(best.size.into()),
-            money(best.surplus.mean, currency)
-        ),
+        Some(best) => {
+            let most = format!(
+                "The price that earns most is {} with a batch of {}: {}",
+                money(best.price, currency),
+                count(best.size.into()),
+                money(best.surplus.mean, currency)
+            );
+            let [low, high] = prices
+                .nearly_best
+                .map_or([f64::NAN; 2], |ends| price_tags(ends, best.price));
+            if low < high {
+                format!(
+                    "{most}; from {} to {}, each with its own batch, it is no more than {} less.",
+                    typed_amount(low, currency),
+                    typed_money(high, currency),
+                    share(1.0 - NEARLY)
+                )
+            } else {
+                format!("{most}.")
+            }
+        }
         None if prices.elasticity <= 1.0 => format!(
             "With an elasticity of {} dearer always pays more: there is no best price.",
             factor(prices.elasticity)

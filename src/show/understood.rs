@@ -350,7 +350,15 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
     let in_currency = |value: f64, k: Option<usize>| money(value, code(scenario, k));
     let mut said = Vec::new();
     if sale.tax > 0.0 {
-        said.push(format!("the price contains {} tax, passed on", confidence(sale.tax)));
+        let holds = if sale.post_charged > 0.0 {
+            "the price and the postage charged contain"
+        } else {
+            "the price contains"
+        };
+        said.push(format!(
+            "{holds} {} tax, passed on (costs are written without tax that you get back)",
+            confidence(sale.tax)
+        ));
     }
     if sale.order_of != Spread::Certain(1.0) {
         said.push(format!("pieces in an order: {}", plain(&sale.order_of)));
