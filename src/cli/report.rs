@@ -10,12 +10,12 @@ use jiff::civil::Date;
 use super::input::Source;
 use super::question::{Given, read_once, tell_doubts, watched};
 use super::{Stop, Streams, calendar};
-use crate::answers::calendar::{Day, NoDate, Opens};
-use crate::answers::{self, Settings};
+use crate::answers;
+use crate::ask::{self, Answer, How, Why};
 use crate::files::Destination;
 use crate::scenario::Scenario;
-use crate::show::Shown;
-use crate::show::report::{self, Part, Question, Report, Section};
+use crate::show::question::Question;
+use crate::show::report::{self, Part, Report, Section};
 use crate::show::understood;
 
 /// Everything about one or several scenarios in one file: a page for the browser and the printer, or a workbook
@@ -131,10 +131,6 @@ impl Asked<'_> {
         self.command.only.is_empty() || self.command.only.contains(&question)
     }
 
-    fn settings(&self, trials: u64) -> Settings {
-        self.command.given.settings(trials)
-    }
-
     fn leave_out(&mut self, question: Question, why: &str) {
         let said = format!("{} ({why})", question.command());
         if self.wants(question) && !self.left_out.contains(&said) {
@@ -144,28 +140,17 @@ impl Asked<'_> {
 
     /// The questions that this scenario can be asked.
     fn apply(&mut self, scenario: &Scenario) -> Vec<Question> {
-        let missing = [
-            (Question::Season, scenario.season.is_none(), "no [season]"),
-            (Question::Steady, scenario.steady.is_none(), "no [steady]"),
-            (Question::Jig, scenario.jigs.is_empty(), "no [[jig]]"),
-            (Question::Calendar, scenario.hours.is_none(), "no [hours]"),
-        ];
-        let several = self.command.files.len() > 1;
-        for (question, _, why) in missing.iter().filter(|(_, missing, _)| *missing) {
-            let why = if several {
-                format!("{why} in {}", scenario.title)
-            } else {
-                (*why).to_owned()
-            };
-            self.leave_out(*question, &why);
+        for question in Question::ALL {
+            if let Some(section) = question.lacks(scenario) {
+                let of = if self.command.files.len() > 1 {
+                    format!(" in {}", scenario.title)
+                } else {
+                    String::new()
+                };
+                self.leave_out(question, &format!("no {section}{of}"));
+            }
         }
-        let applies = |question: &Question| {
-            *question != Question::Compare && !missing.iter().any(|(other, missing, _)| other == question && *missing)
-        };
-        Question::ALL
-            .into_iter()
-            .filter(|question| applies(question) && self.wants(*question))
-            .collect()
+        Question::of(scenario).filter(|question| self.wants(*question)).collect()
     }
 
     /// Whether the scenarios are set against each other.
@@ -174,7 +159,7 @@ impl Asked<'_> {
             return false;
         };
         if others.is_empty() {
-            self.leave_out(Question::Compare, "one file");
+            self.leave_out(Question::Compare, &left_out(Why::Several));
             return false;
         }
         if others.iter().any(|other| other.currency != first.currency) {
@@ -186,81 +171,38 @@ impl Asked<'_> {
 
     /// Asks one question as its own command does.
     fn ask(&mut self, question: Question, scenario: &Scenario, progress: &(dyn Fn(f64) + Sync)) -> Option<Section> {
-        let given = &self.command.given;
-        let (trials, answer): (u64, Box<dyn Shown>) = match question {
-            Question::Compare => return None,
-            Question::Sweep => {
-                let answer = answers::sweep::run(scenario, &self.settings(answers::sweep::TRIALS), progress);
-                (answer.trials, Box::new(answer))
-            }
-            Question::Floor => {
-                let answer = answers::floor::run(scenario, &self.settings(answers::floor::TRIALS), progress);
-                (answer.trials, Box::new(answer))
-            }
-            Question::Stress => {
-                let (size, settings) =
-                    given.one_size(None, scenario, answers::stress::TRIALS, answers::stress::MOST_WORK);
-                let answer = answers::stress::run(scenario, size, &settings, progress);
-                (answer.trials, Box::new(answer))
-            }
-            Question::Season => match answers::season::run(scenario, &self.settings(answers::season::TRIALS), progress)
-            {
-                Ok(answer) => (answer.trials, Box::new(answer)),
-                Err(why) => {
-                    self.leave_out(question, &why);
-                    return None;
-                }
-            },
-            Question::Steady => match answers::steady::run(scenario, &self.settings(answers::steady::TRIALS), progress)
-            {
-                Ok(answer) => (answer.trials, Box::new(answer)),
-                Err(why) => {
-                    self.leave_out(question, &why);
-                    return None;
-                }
-            },
-            Question::Drivers => {
-                let (size, settings) =
-                    given.one_size(None, scenario, answers::drivers::TRIALS, answers::drivers::MOST_WORK);
-                let answer = answers::drivers::run(scenario, size, &settings, progress);
-                (answer.trials, Box::new(answer))
-            }
-            Question::Jig => {
-                let all: Vec<usize> = (0..scenario.jigs.len()).collect();
-                let answer = answers::jig::run(scenario, &all, None, &self.settings(answers::jig::TRIALS), progress);
-                (answer.trials, Box::new(answer))
-            }
-            Question::Calendar => {
-                let asked = answers::calendar::Question {
-                    from: Day(self.command.start.unwrap_or(self.made)),
-                    due: self.command.due.map(Day),
-                    opens: Opens::default(),
-                    sizes: Vec::new(),
-                    first_run: false,
-                };
-                match answers::calendar::run(scenario, &asked, &self.settings(answers::calendar::TRIALS), progress) {
-                    Ok(answer) => (answer.trials, Box::new(answer)),
-                    Err(refused) => {
-                        self.leave_out(question, &undated(&refused));
-                        return None;
-                    }
-                }
-            }
-        };
-        Some(Section {
-            question,
-            answer,
+        let Given {
+            trials, seed, threads, ..
+        } = self.command.given;
+        let how = How {
+            size: None,
             trials,
-        })
+            seed,
+            threads: threads.map(usize::from),
+            start: self.command.start.unwrap_or(self.made),
+            due: self.command.due,
+        };
+        match ask::ask(question, scenario, &how, progress) {
+            Ok(Answer { shown, trials, .. }) => Some(Section {
+                question,
+                answer: shown,
+                trials,
+            }),
+            Err(why) => {
+                self.leave_out(question, &left_out(why));
+                None
+            }
+        }
     }
 }
 
-/// Why there is no date, in a clause.
-fn undated(refused: &NoDate) -> String {
-    match refused {
-        NoDate::NoHours => "no [hours]".to_owned(),
-        NoDate::NoStart => "no bench day after --start".to_owned(),
-        NoDate::TooLong(size) => format!("a run of {size} takes more than 200 years"),
+/// Why there is no answer, in a clause.
+fn left_out(why: Why) -> String {
+    match why {
+        Why::Several => "one file".to_owned(),
+        Why::Lacks(section) => format!("no {section}"),
+        Why::NoStart => "no bench day after --start".to_owned(),
+        Why::TooLong(size) => format!("a run of {size} takes more than 200 years"),
     }
 }
 
@@ -280,7 +222,7 @@ fn answer(command: &ReportCommand, read: &[(Source, Scenario)], made: Date, prog
             sizes: Vec::new(),
             hours_a_week: None,
         };
-        let settings = asked.settings(answers::compare::TRIALS);
+        let settings = asked.command.given.settings(answers::compare::TRIALS);
         let answer = answers::compare::run(&scenarios, &question, &settings, &|part| progress(part / all));
         done += 1.0;
         Section {

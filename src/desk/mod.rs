@@ -6,7 +6,7 @@
 //!
 //! Only the file named at the start is ever written, and only when asked to save.
 
-mod ask;
+mod depth;
 mod form;
 mod guard;
 mod keep;

@@ -17,13 +17,15 @@ use axum::{Json, Router, middleware};
 use serde::{Deserialize, Serialize};
 use tokio::sync::Semaphore;
 
-use super::ask::{self, Depth, Question};
+use super::depth::{self, Depth};
 use super::form::{Address, Group, Wrong, groups, wrong};
 use super::guard;
 use super::keep::{Kept, Unsaved};
 use crate::answers::sweep::{self, Sweep};
+use crate::ask;
 use crate::scenario::doubts::doubts;
 use crate::scenario::{self, Scenario, written};
+use crate::show::question::Question;
 use crate::show::text::Look;
 use crate::show::web::{self, Letters, Place};
 use crate::show::{Shown, against};
@@ -108,7 +110,7 @@ impl Desk {
 }
 
 fn sweep_at(scenario: &Scenario, size: Option<u32>, trials: u64, depth: Depth) -> Sweep {
-    let settings = ask::settings(trials, depth);
+    let settings = depth.settings(trials);
     match size {
         None => sweep::run(scenario, &settings, &|_| ()),
         Some(size) => {
@@ -393,16 +395,17 @@ fn answered(desk: &Desk, asked: Asked) -> Result<Answered, String> {
         }
     };
     out.doubts = doubts(&scenario);
-    out.questions = Question::of(&scenario);
+    out.questions = Question::of(&scenario).collect();
     let depth = if asked.quick {
         Depth::Quick(asked.runs.unwrap_or(FIRST_RUNS))
     } else {
         Depth::Full
     };
-    let answer = match ask::ask(asked.question, &scenario, asked.size, depth) {
+    let how = depth.how(asked.question, asked.size);
+    let answer = match ask::ask(asked.question, &scenario, &how, &|_| ()) {
         Ok(answer) => answer,
         Err(why) => {
-            out.cannot = Some(why);
+            out.cannot = Some(depth::told(why));
             return Ok(out);
         }
     };
@@ -438,7 +441,7 @@ fn answered(desk: &Desk, asked: Asked) -> Result<Answered, String> {
     };
     let spent = since.elapsed();
     face.spent = spent.as_secs_f64() * 1_000.0;
-    face.quick_runs = runs_in_a_blink(answer.trials, spent).min(asked.question.usual());
+    face.quick_runs = runs_in_a_blink(answer.trials, spent).min(asked.question.usual_trials());
     out.answer = Some(face);
     Ok(out)
 }

@@ -15,6 +15,7 @@ pub mod jig;
 pub mod json;
 mod log;
 mod over;
+pub mod question;
 pub mod report;
 pub mod season;
 pub mod steady;

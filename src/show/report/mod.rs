@@ -14,78 +14,9 @@ use std::fmt;
 use jiff::civil::Date;
 use rust_xlsxwriter::XlsxError;
 
+use super::question::Question;
 use super::understood::Told;
 use super::{Shown, format, text, web};
-
-/// What can be asked, in the order it stands in a report.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Question {
-    /// Several scenarios against each other.
-    Compare,
-    /// What an hour earns, size by size.
-    Sweep,
-    /// The price that pays.
-    Floor,
-    /// What may go wrong.
-    Stress,
-    /// A selling season.
-    Season,
-    /// A steady sale.
-    Steady,
-    /// What moves the hour.
-    Drivers,
-    /// What aids are worth.
-    Jig,
-    /// When a run is done.
-    Calendar,
-}
-
-impl Question {
-    /// All, in order.
-    pub const ALL: [Self; 9] = [
-        Self::Compare,
-        Self::Sweep,
-        Self::Floor,
-        Self::Stress,
-        Self::Season,
-        Self::Steady,
-        Self::Drivers,
-        Self::Jig,
-        Self::Calendar,
-    ];
-
-    /// The command that asks it alone.
-    #[must_use]
-    pub const fn command(self) -> &'static str {
-        match self {
-            Self::Compare => "compare",
-            Self::Sweep => "sweep",
-            Self::Floor => "floor",
-            Self::Stress => "stress",
-            Self::Season => "season",
-            Self::Steady => "steady",
-            Self::Drivers => "drivers",
-            Self::Jig => "jig",
-            Self::Calendar => "calendar",
-        }
-    }
-
-    /// The question as a heading.
-    #[must_use]
-    pub const fn heading(self) -> &'static str {
-        match self {
-            Self::Compare => "Which to make",
-            Self::Sweep => "One or a run, and how many",
-            Self::Floor => "What to charge",
-            Self::Stress => "How bad luck may get",
-            Self::Season => "How many before the season ends",
-            Self::Steady => "How many at a time, all year",
-            Self::Drivers => "What to work on",
-            Self::Jig => "Whether a jig or more room pays",
-            Self::Calendar => "When it is done",
-        }
-    }
-}
 
 /// One question and its answer.
 pub struct Section {
