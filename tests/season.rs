@@ -326,7 +326,11 @@ fn price_follows_the_markup_rule() {
         ] {
             let delta = 0.5 * (kept * end - cost);
             assert!(smooth(end) >= least - delta, "{end}: {} of {least}", smooth(end));
-            assert!(smooth(beyond) <= least + delta, "{beyond}: {} of {least}", smooth(beyond));
+            assert!(
+                smooth(beyond) <= least + delta,
+                "{beyond}: {} of {least}",
+                smooth(beyond)
+            );
         }
         assert!(low < best.price && best.price < high);
     }
@@ -362,6 +366,32 @@ fn another_price_for_one_call_has_its_own_buyers() {
     // The file says so too: nothing else tells the two apart.
     let written = read("test.toml", &text.replace("price = 40", "price = 80"), &[]).expect("a scenario");
     close(answer(&written, 100).buyers.mean, 20.0, 1e-9, "buyers as written");
+}
+
+/// Where one more piece may open another round, no two cost the same: the textbook's rule for one cost of all is not asked.
+#[test]
+fn rounds_leave_no_textbook_rule() {
+    let text = |room: &str| {
+        format!(
+            "target = 20\n[batch]\nsizes = '1..30'\n[[step]]\nname = 'fire'\nsetup = '30 min'\neach = '10 min'\n{room}\n[sale]\nprice = \
+             40\n[season]\nbuyers = '10 / 15 / 30'\nclearance = 30"
+        )
+    };
+    let at = |room: &str| answer(&read("test.toml", &text(room), &[]).expect("a scenario"), 100);
+    // Room for all of them is no room.
+    for room in ["", "room = 30"] {
+        let found = at(room);
+        assert!(found.leftovers_cost_nothing, "{room}");
+    }
+    let found = at("room = 12");
+    assert!(found.fractile.is_none() && !found.leftovers_cost_nothing);
+    let dear = |room: &str| {
+        answer(
+            &read("test.toml", &text(room).replace("clearance = 30", "clearance = 1"), &[]).expect("a scenario"),
+            100,
+        )
+    };
+    assert!(dear("").fractile.is_some() && dear("room = 12").fractile.is_none());
 }
 
 #[test]

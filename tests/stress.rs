@@ -104,7 +104,8 @@ fn an_order_of_one_is_a_run_of_one() {
         };
         assert_eq!(
             sizes(&["floor", "--order", "1"]),
-            sizes(&["floor", "--size", "1"]),
+            // An order is filled: what is spoiled is made again.
+            sizes(&["floor", "--size", "1", "--set", "batch.spoiled=remake"]),
             "{name}"
         );
     }
@@ -124,14 +125,9 @@ fn the_words_tell_what_to_do() {
         floor.contains("a piece for a run of 6 to earn 32 EUR an hour four times out of five."),
         "{floor}"
     );
+    assert!(floor.contains("--set batch.spoiled=remake"), "{floor}");
     let order = printed(&["floor", "--order", "12"], "oak-peg-rail", &[]);
-    assert!(order.contains("--set batch.spoiled=remake"), "{order}");
-    let full = printed(
-        &["floor", "--order", "12", "--set", "batch.spoiled=remake"],
-        "oak-peg-rail",
-        &[],
-    );
-    assert!(!full.contains("leaves the order short"), "{full}");
+    assert!(!order.contains("is not made again"), "{order}");
     let stress = printed(&["stress", "--size", "20"], "oak-peg-rail", &[]);
     assert!(
         stress.contains(

@@ -1,10 +1,11 @@
 //! `floor`: the price that pays, at several confidences and in the long run, for one or several sizes or for one order.
 
+use super::season::{self, PayingPrice};
 use super::stats::{self, Place};
 use super::sweep::{Floor, Share};
-use super::{Settings, vary};
+use super::{Settings, columns, nearest, vary};
 use crate::engine::{Engine, Plan, SizeRuns};
-use crate::scenario::{Channel, Scenario, Spoiled};
+use crate::scenario::{Channel, Scenario, Season, Spoiled};
 use serde::Serialize;
 
 /// Simulated runs of each size where nothing is said.
@@ -34,12 +35,14 @@ pub struct Floors {
     /// The size the answer speaks of first: the first that pays at the asked price, or the one with the lowest floor; of
     /// orders the largest.
     pub about: u32,
-    /// Pieces can be spoiled and are not made again: a run, or an order, may come out short.
+    /// Pieces can be spoiled and are not made again: a run may come out short. An order never does.
     pub short: bool,
     /// The scenario sells through channels, and an order goes through none: it is quoted as `[sale]` says.
     pub past_channels: bool,
     /// Demand hangs on the price: these floors take the buyers there are at the asked one.
     pub buyers_kept: bool,
+    /// Then the lowest price at which a run of `about` pays surely enough with the buyers there are at it.
+    pub own_buyers: Option<PayingPrice>,
     /// What a list price is in each channel; empty without channels, and for orders, which go through none.
     pub channels: Vec<ChannelPrice>,
     /// Ascending in size.
@@ -146,22 +149,35 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
         let stretch = (COLUMN_BUDGET / 48 / settings.trials.max(1) as usize).max(1);
         let all = sizes.len() as f64;
         let mut found = Vec::with_capacity(sizes.len());
+        let mut rates = Vec::with_capacity(sizes.len());
+        // Where demand hangs on the price, the search for a price that pays comes last.
+        let last = if elastic(scenario).is_some() { 0.6 } else { 1.0 };
         for part in sizes.chunks(stretch) {
-            let begin = found.len() as f64 / all;
-            let share = part.len() as f64 / all;
+            let begin = last * found.len() as f64 / all;
+            let share = last * part.len() as f64 / all;
             let mut looked = scenario.clone();
             looked.batch.sizes = part.to_vec();
             let runs = simulate(&looked, settings, &|done| progress(begin + share * 0.5 * done));
             let doubled = simulate(&vary::priced(&looked, 2.0), settings, &|done| {
                 progress(begin + share * (0.5 + 0.5 * done));
             });
+            rates.extend(runs.iter().map(|runs| {
+                let sum = |column: &[f64]| stats::sum_of(column, column, |v, _| v);
+                columns::per_hour(sum(&runs.profit), sum(&runs.hours))
+            }));
             found.extend(
                 runs.iter()
                     .zip(&doubled)
                     .map(|(runs, doubled)| size_floors(scenario, runs, doubled, None)),
             );
         }
-        answer(scenario, settings, MadeFor::Runs, found)
+        let mut answer = answer(scenario, settings, MadeFor::Runs, found, &rates);
+        answer.own_buyers = elastic(scenario).map(|season| {
+            season::paying_price(scenario, season, answer.about, settings, &|done| {
+                progress(last + (1.0 - last) * done);
+            })
+        });
+        answer
     })
 }
 
@@ -185,8 +201,13 @@ pub fn orders(scenario: &Scenario, orders: &[u32], settings: &Settings, progress
                 size_floors(scenario, &runs, &doubled, Some(&one))
             })
             .collect();
-        answer(scenario, settings, MadeFor::Order, found)
+        answer(scenario, settings, MadeFor::Order, found, &[])
     })
+}
+
+/// The season, where demand hangs on the price.
+fn elastic(scenario: &Scenario) -> Option<&Season> {
+    scenario.season.as_ref().filter(|season| season.elasticity > 0.0)
 }
 
 fn simulate(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Vec<SizeRuns> {
@@ -194,18 +215,21 @@ fn simulate(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + 
     Engine::new(&plan, settings.seed).answer_sizes(settings.trials, progress, |runs| runs)
 }
 
-fn answer(scenario: &Scenario, settings: &Settings, made_for: MadeFor, sizes: Vec<SizeFloors>) -> Floors {
-    let lowest = |a: &&SizeFloors, b: &&SizeFloors| {
-        let price = |s: &SizeFloors| s.floor_asked.price.unwrap_or(f64::INFINITY);
-        price(a)
-            .total_cmp(&price(b))
-            .then(b.reach.share.total_cmp(&a.reach.share))
-            .then(a.size.cmp(&b.size))
-    };
+/// `rates` are what an hour earns in the long run, size by size; of orders none.
+fn answer(
+    scenario: &Scenario,
+    settings: &Settings,
+    made_for: MadeFor,
+    sizes: Vec<SizeFloors>,
+    rates: &[f64],
+) -> Floors {
     let first_paying = sizes.iter().find(|s| s.reach.share >= scenario.confidence);
     let about = match made_for {
-        MadeFor::Runs => first_paying.or_else(|| sizes.iter().min_by(lowest)),
-        MadeFor::Order => sizes.last(),
+        MadeFor::Runs => first_paying.map(|s| s.size).or_else(|| {
+            let sizes = sizes.iter().zip(rates);
+            nearest(sizes.map(|(s, rate)| (s.size, *rate, s.floor_asked.price)))
+        }),
+        MadeFor::Order => sizes.last().map(|s| s.size),
     };
     Floors {
         title: scenario.title.clone(),
@@ -217,11 +241,13 @@ fn answer(scenario: &Scenario, settings: &Settings, made_for: MadeFor, sizes: Ve
         seed: settings.seed,
         version: env!("CARGO_PKG_VERSION").to_owned(),
         made_for,
-        about: about.map_or(1, |s| s.size),
+        about: about.unwrap_or(1),
         past_channels: made_for == MadeFor::Order && !scenario.channels.is_empty(),
-        buyers_kept: made_for == MadeFor::Runs
-            && scenario.season.as_ref().is_some_and(|season| season.elasticity > 0.0),
-        short: scenario.batch.spoiled == Spoiled::Short && scenario.steps.iter().any(|step| step.spoil > 0.0),
+        buyers_kept: made_for == MadeFor::Runs && elastic(scenario).is_some(),
+        own_buyers: None,
+        short: made_for == MadeFor::Runs
+            && scenario.batch.spoiled == Spoiled::Short
+            && scenario.steps.iter().any(|step| step.spoil > 0.0),
         channels: if made_for == MadeFor::Runs {
             channel_prices(scenario)
         } else {
@@ -425,11 +451,66 @@ mod tests {
         for shop in [pencil_trays(), incense_holders(), uncertain()] {
             let mut single = shop.clone();
             single.batch.sizes = vec![1];
+            // An order is filled.
+            single.batch.spoiled = Spoiled::Remake;
             let run = run(&single, &settings(3_000), &|_| ());
             let order = orders(&shop, &[1], &settings(3_000), &|_| ());
             assert_eq!(run.sizes[0].floor, order.sizes[0].floor);
             assert_eq!(run.sizes[0].floor_asked, order.sizes[0].floor_asked);
             assert_eq!(run.sizes[0].long_run, order.sizes[0].long_run);
+        }
+    }
+
+    /// An hour a piece, one in five spoiled, 20 an hour: an order of five takes 5 / 0.8 hours on average, so that a piece must bring
+    /// 25 in the long run. In runs that come out short a piece brings as much, but only four are sold.
+    #[test]
+    fn an_order_is_filled_whatever_is_spoiled() {
+        let shop = scenario(
+            30.0,
+            20.0,
+            &[5],
+            vec![Step {
+                each: Spread::Certain(60.0),
+                spoil: 0.2,
+                ..step("turn")
+            }],
+        );
+        let found = orders(&shop, &[5], &settings(40_000), &|_| ());
+        assert!(!found.short && run(&shop, &settings(100), &|_| ()).short);
+        let at = found.sizes[0].long_run;
+        let bound = 4.9 * at.se.expect("finite");
+        assert!(bound < 0.3);
+        close(at.price.expect("finite"), 25.0, bound, "long run");
+        // No order is cheaper than without a spoiled piece.
+        let cheapest = found.sizes[0].floor[0].price.expect("finite");
+        assert!(cheapest >= 20.0, "{cheapest}");
+    }
+
+    /// Forty tops, half an hour each, to earn 20 an hour: 400. Of 20 (40 / p)^2 buyers all forty sell up to 28.28, so 10 will do; the twenty
+    /// there are at 40 would have to pay 20. To earn 60 an hour, 1,200: at most 28.28 x 40 comes in, though twenty at 60 would do.
+    #[test]
+    fn a_floor_has_its_own_buyers() {
+        let text = |target: u32| {
+            format!(
+                "target = {target}\n[batch]\nsizes = [40]\n[[step]]\nname = 'turn'\neach = '30 min'\n[sale]\nprice = 40\n[season]\nbuyers \
+                 = 20\nclearance = 0\nelasticity = 2\n"
+            )
+        };
+        let floors = |target: u32| {
+            let shop = crate::scenario::read("tops.toml", &text(target), &[]).expect("a scenario");
+            run(&shop, &settings(50), &|_| ())
+        };
+        for (target, kept, own) in [(20, 20.0, Some(10.0)), (60, 60.0, None)] {
+            let found = floors(target);
+            close(found.sizes[0].floor_asked.price.expect("finite"), kept, 1e-9, "kept");
+            let price = found.own_buyers.expect("demand hangs on the price");
+            assert_eq!(price.price.is_some(), own.is_some(), "{target}: {price:?}");
+            if let (Some(found), Some(own)) = (price.price, own) {
+                // The search ends within a ten-thousandth, on the side that pays.
+                assert!((own..own * (1.0 + 1e-4)).contains(&found), "{found}");
+            }
+            close(price.from, 10.0, 1e-9, "from");
+            close(price.to, 160.0, 1e-9, "to");
         }
     }
 

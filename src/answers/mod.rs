@@ -74,7 +74,7 @@ pub fn runs_at(scenario: &Scenario, size: u32, settings: &Settings) -> SizeRuns 
 const CHOICE_TRIALS: u64 = 10_000;
 
 /// The size a question is asked about where none is named: the first of the scenario's sizes that pays, or, where none
-/// does, the one with the best long-run rate.
+/// does, the one that comes nearest ([`size_of`]).
 #[must_use]
 pub fn size_to_ask_about(scenario: &Scenario, settings: &Settings) -> u32 {
     size_of(&quick_sweep(scenario, settings))
@@ -102,12 +102,47 @@ fn quick_sweep(scenario: &Scenario, settings: &Settings) -> sweep::Sweep {
     sweep::run(scenario, &quick, &|_| ())
 }
 
-/// The first size that pays, or, where none does, the one with the best long-run rate.
+/// The first size that pays, or, where none does, the one that comes nearest.
 #[must_use]
 pub fn size_of(sweep: &sweep::Sweep) -> u32 {
-    let best = sweep
-        .sizes
-        .iter()
-        .max_by(|a, b| a.rate.long_run.total_cmp(&b.rate.long_run).then(b.size.cmp(&a.size)));
-    sweep.first_paying_size.or(best.map(|s| s.size)).unwrap_or(1)
+    let nearest = || {
+        let sizes = sweep.sizes.iter();
+        nearest(sizes.map(|s| (s.size, s.rate.long_run, s.floor_asked.price)))
+    };
+    sweep.first_paying_size.or_else(nearest).unwrap_or(1)
+}
+
+/// The size that comes nearest to paying, of those given with their long-run rate and their price floor: the one with the best hour;
+/// where no hour earns anything the one with the lowest floor, as an hour then loses least where least gets done.
+fn nearest(sizes: impl Iterator<Item = (u32, f64, Option<f64>)> + Clone) -> Option<u32> {
+    let earns = sizes.clone().any(|(_, rate, _)| rate > 0.0);
+    let worth = |(_, rate, floor): &(u32, f64, Option<f64>)| match floor {
+        Some(floor) if !earns => -floor,
+        None if !earns => f64::NEG_INFINITY,
+        _ => *rate,
+    };
+    sizes
+        .max_by(|a, b| worth(a).total_cmp(&worth(b)).then(b.0.cmp(&a.0)))
+        .map(|(size, _, _)| size)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_size_has_the_best_hour_or_needs_the_least() {
+        let of = |sizes: &[(u32, f64, Option<f64>)]| nearest(sizes.iter().copied());
+        // Where an hour earns something, the best one, though a larger batch would need a lower price.
+        assert_eq!(
+            of(&[(1, 5.0, Some(80.0)), (39, 41.5, Some(99.0)), (59, 41.2, Some(98.0))]),
+            Some(39)
+        );
+        // A single piece loses less an hour, as less is done in it; twenty need the lower price.
+        assert_eq!(of(&[(1, -30.0, Some(200.0)), (20, -95.0, Some(150.0))]), Some(20));
+        assert_eq!(of(&[(1, -30.0, None), (20, -95.0, Some(150.0))]), Some(20));
+        // Level: the smallest.
+        assert_eq!(of(&[(1, 5.0, None), (2, 5.0, None)]), Some(1));
+        assert_eq!(of(&[]), None);
+    }
 }

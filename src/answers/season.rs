@@ -242,7 +242,7 @@ fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &
         best_by_surplus: sizes[best].size,
         best_by_rate: sizes[by_rate].size,
         ties,
-        leftovers_cost_nothing: plan.terms.clearance >= closed::piece_value(scenario),
+        leftovers_cost_nothing: plan.terms.clearance >= closed::piece_value(scenario) && !rounds_cost(scenario),
         fractile: fractile(scenario, season, &plan),
         sizes,
         prices,
@@ -326,6 +326,11 @@ impl Columns {
         }
     }
 
+    /// Share of seasons that reach the target.
+    fn reach(&self) -> f64 {
+        self.reached as f64 / self.trials as f64
+    }
+
     fn point(&self, price: f64, buyers: f64) -> PricePoint {
         PricePoint {
             price,
@@ -334,7 +339,7 @@ impl Columns {
             surplus: self.surplus_mean,
             rate: self.rate.mean,
             leftover: self.leftover,
-            reach: self.reached as f64 / self.trials as f64,
+            reach: self.reach(),
         }
     }
 }
@@ -399,8 +404,20 @@ fn sold_piece(scenario: &Scenario, plan: &Plan) -> (f64, f64) {
     total
 }
 
-/// The textbook's answer; `None` where a leftover costs nothing or a sold piece earns nothing.
+/// Whether one more piece may open another round that costs something: then no piece costs the same as the next.
+fn rounds_cost(scenario: &Scenario) -> bool {
+    let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
+    let steps = scenario.steps.iter().enumerate();
+    steps
+        .filter(|(_, step)| step.room.is_some_and(|room| room < largest))
+        .any(|(k, step)| !step.setup.is_zero() || scenario.materials.iter().any(|m| m.at == k && m.per_round > 0.0))
+}
+
+/// The textbook's answer; `None` where a leftover costs nothing, a sold piece earns nothing, or rounds leave no one cost of one more.
 fn fractile(scenario: &Scenario, season: &Season, plan: &Plan) -> Option<Fractile> {
+    if rounds_cost(scenario) {
+        return None;
+    }
     let (per_price, besides) = sold_piece(scenario, plan);
     let sold_for = per_price * scenario.sale.price + besides;
     let cost = closed::piece_value(scenario);
@@ -427,6 +444,64 @@ fn fractile(scenario: &Scenario, season: &Season, plan: &Plan) -> Option<Fractil
         fractile,
         pieces,
     })
+}
+
+/// The plan of one batch size.
+fn single(scenario: &Scenario, size: u32) -> Plan {
+    let mut alone = scenario.clone();
+    alone.batch.sizes = vec![size];
+    Plan::new(&alone)
+}
+
+/// The lowest price at which a batch pays, with the buyers there are at that price.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PayingPrice {
+    /// The price; `None`: none of those looked at does it.
+    pub price: Option<f64>,
+    /// Prices were looked at from here
+    pub from: f64,
+    /// to here.
+    pub to: f64,
+}
+
+/// [`PayingPrice`] for batches of `size`: on a curve from a quarter to four times the asked price, then by bisection.
+#[must_use]
+pub fn paying_price(
+    scenario: &Scenario,
+    season: &Season,
+    size: u32,
+    settings: &Settings,
+    progress: &(dyn Fn(f64) + Sync),
+) -> PayingPrice {
+    let plan = single(scenario, size);
+    let reach = |price: f64| {
+        let plan = plan.at_price(price, season.elasticity);
+        let engine = Engine::new(&plan, settings.seed);
+        let reach = engine.answer_sizes(settings.trials, &|_| (), |runs| Columns::new(&plan, runs).reach());
+        reach.first().copied().unwrap_or(0.0)
+    };
+    let steps = 2 * (PRICES - 1);
+    let at = |k: usize| {
+        let ratio = libm::pow(PRICE_SPAN, 4.0 / steps as f64);
+        scenario.sale.price / (PRICE_SPAN * PRICE_SPAN) * libm::pow(ratio, k as f64)
+    };
+    let mut found = None;
+    for k in 0..=steps {
+        progress(k as f64 / (steps + 1) as f64);
+        if reach(at(k)) >= scenario.confidence {
+            found = Some(if k == 0 {
+                at(0)
+            } else {
+                first_that_pays(at(k - 1), at(k), scenario.confidence, &reach)
+            });
+            break;
+        }
+    }
+    PayingPrice {
+        price: found,
+        from: at(0),
+        to: at(steps),
+    }
 }
 
 fn price_response(
@@ -478,11 +553,6 @@ fn price_response(
     // Where demand falls no faster than the price rises and a piece costs anything, dearer always brings more; a peak on the
     // curve is then only the last whole piece.
     let dearer_is_better = elasticity <= 1.0 && cost > 0.0;
-    let single = |size: u32| {
-        let mut alone = scenario.clone();
-        alone.batch.sizes = vec![size];
-        Plan::new(&alone)
-    };
     // At an end of what was looked at a search would only find that end.
     let bracket = |curve: &[PricePoint]| {
         let peak = top(curve);
@@ -495,10 +565,11 @@ fn price_response(
     let nearly_best = found
         .filter(|found| found.surplus.mean > 0.0)
         .map(|found| nearly(&curve, found, look));
-    let best = found
-        .map(|found| at_price(&single(found.size), found.price, settings.trials)[0].point(found.price, found.buyers));
+    let best = found.map(|found| {
+        at_price(&single(scenario, found.size), found.price, settings.trials)[0].point(found.price, found.buyers)
+    });
     progress(0.85);
-    let alone = single(size);
+    let alone = single(scenario, size);
     let at_size: Vec<PricePoint> = curve
         .iter()
         .map(|point| at_price(&alone, point.price, curve_trials)[0].point(point.price, point.buyers))
@@ -596,11 +667,15 @@ fn nearly(curve: &[PricePoint], best: PricePoint, point: impl Fn(f64) -> PricePo
 /// The lowest price at which the target is reached surely enough: the first crossing on the curve, then bisection.
 fn lowest_paying(curve: &[PricePoint], confidence: f64, reach: &dyn Fn(f64) -> f64) -> Option<f64> {
     let first = curve.iter().position(|point| reach(point.price) >= confidence)?;
-    let mut high = curve[first].price;
+    let high = curve[first].price;
     let Some(before) = first.checked_sub(1) else {
         return Some(high);
     };
-    let mut low = curve[before].price;
+    Some(first_that_pays(curve[before].price, high, confidence, reach))
+}
+
+/// The price between `low`, which does not reach the target surely enough, and `high`, which does, from which on it is reached.
+fn first_that_pays(mut low: f64, mut high: f64, confidence: f64, reach: &dyn Fn(f64) -> f64) -> f64 {
     while high - low > 1e-4 * high {
         let middle = 0.5 * (low + high);
         if reach(middle) >= confidence {
@@ -609,5 +684,5 @@ fn lowest_paying(curve: &[PricePoint], confidence: f64, reach: &dyn Fn(f64) -> f
             low = middle;
         }
     }
-    Some(high)
+    high
 }

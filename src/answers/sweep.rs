@@ -32,6 +32,11 @@ pub struct Sweep {
     pub version: String,
     /// Long-run rate that no batch size can pass.
     pub ceiling: f64,
+    /// What an hour earns in an endless batch on a day as slow as the asked share of runs allows: of all chances the pace is the one
+    /// that no number of pieces evens out. A target above it is out of reach however many are made.
+    pub slow_ceiling: f64,
+    /// Demand hangs on the price: prices that pay are told for the buyers there are at the asked one.
+    pub buyers_kept: bool,
     /// First size whose chance of reaching the target is at least the confidence.
     pub first_paying_size: Option<u32>,
     /// Smallest size past which no bigger size of the sweep adds 1 % to the long-run rate.
@@ -277,6 +282,8 @@ pub fn answer(
         seed: settings.seed,
         version: env!("CARGO_PKG_VERSION").to_owned(),
         ceiling: ceiling(scenario),
+        slow_ceiling: slow_ceiling(scenario),
+        buyers_kept: scenario.season.as_ref().is_some_and(|season| season.elasticity > 0.0),
         first_paying_size: sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size),
         level_size: level_size(&sizes),
         within,
@@ -750,6 +757,15 @@ pub fn ceiling(scenario: &Scenario) -> f64 {
     (sold_for - materials) / hours - scenario.shop.cost_per_hour()
 }
 
+/// [`ceiling`] at the pace that the asked share of runs does not exceed.
+///
+/// Money made an hour at the bench, overhead apart, goes with one over the pace: (ceiling + overhead) x E\[F\] / F - overhead.
+fn slow_ceiling(scenario: &Scenario) -> f64 {
+    let overhead = scenario.shop.cost_per_hour();
+    let (mean, slow) = (scenario.pace.mean(), scenario.pace.quantile(scenario.confidence));
+    (ceiling(scenario) + overhead) * mean / slow - overhead
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -772,6 +788,39 @@ mod tests {
             (found - expected).abs() <= tolerance,
             "{what}: {found} against {expected}"
         );
+    }
+
+    /// 50 for half an hour; four runs in five take 1.2 times that or less: 50 / 0.6 less 3 of overhead is 80.33, and no run of any
+    /// size, setup being nothing, does otherwise.
+    #[test]
+    fn the_pace_alone_holds_the_hour_down() {
+        let mut shop = scenario(
+            50.0,
+            40.0,
+            &[1, 50],
+            vec![Step {
+                each: Spread::Certain(30.0),
+                ..step("turn")
+            }],
+        );
+        shop.pace = Spread::uniform(0.8, 1.3);
+        shop.shop.per_hour = 3.0;
+        shop.confidence = 0.8;
+        let exact = 50.0 / (0.5 * 1.2) - 3.0;
+        close(quiet(&shop, 10).slow_ceiling, exact, 1e-12, "by hand");
+        for size in quiet(
+            &Scenario {
+                target_per_hour: exact,
+                ..shop
+            },
+            40_000,
+        )
+        .sizes
+        {
+            // Four runs in five reach it: within 4.9 standard errors, one false alarm in a million.
+            let bound = 4.9 * (0.8_f64 * 0.2 / 40_000.0).sqrt();
+            close(size.reach.share, 0.8, bound, "reach");
+        }
     }
 
     #[test]

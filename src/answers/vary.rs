@@ -3,7 +3,7 @@
 //! Streams are named by what they are drawn for, so that trial i of the changed scenario is the same day as trial i of the
 //! plain one, and differences can be taken trial by trial.
 
-use crate::scenario::Scenario;
+use crate::scenario::{Scenario, Spoiled};
 
 /// Every price a buyer pays for a piece times `factor`, at the same demand.
 ///
@@ -22,12 +22,13 @@ pub fn priced(scenario: &Scenario, factor: f64) -> Scenario {
 }
 
 /// One certain order of all pieces of a batch of `pieces`, sold as `[sale]` says: an order that is there already goes through
-/// no channel, waits for no season and is not held in stock.
+/// no channel, waits for no season and is not held in stock; and it is filled, so what is spoiled is made again.
 #[must_use]
 pub fn one_order(scenario: &Scenario, pieces: u32) -> Scenario {
     let mut changed = scenario.clone();
     changed.batch.sizes = vec![pieces];
     changed.sale.order_of = crate::scenario::Spread::Certain(f64::from(pieces));
+    changed.batch.spoiled = Spoiled::Remake;
     changed.channels.clear();
     (changed.season, changed.steady) = (None, None);
     changed

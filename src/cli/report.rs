@@ -150,7 +150,9 @@ impl Asked<'_> {
                 self.leave_out(question, &format!("no {section}{of}"));
             }
         }
-        Question::of(scenario).filter(|question| self.wants(*question)).collect()
+        Question::of(scenario)
+            .filter(|question| self.wants(*question))
+            .collect()
     }
 
     /// Whether the scenarios are set against each other.

@@ -117,8 +117,16 @@ impl Reader<'_> {
                 "add what it does to the step, for example `each = \"- 2 min\"`, `setup = \"x 0.5\"` or `room = \"+ 6\"`",
             ));
         }
-        let setup = self.change(&s, "setup", step.map(|step| &step.setup));
-        let each = self.change(&s, "each", step.map(|step| &step.each));
+        // A time that could not be read is no time to take from: its own fault says so.
+        let known = |key: &str| {
+            step.filter(|step| {
+                let of = format!("`{key}` of step `{}`", step.name);
+                !self.faults.iter().any(|fault| fault.what.starts_with(&of))
+            })
+        };
+        let (setup, each) = (known("setup"), known("each"));
+        let setup = self.change(&s, "setup", setup.map(|step| &step.setup));
+        let each = self.change(&s, "each", each.map(|step| &step.each));
         Jig {
             name,
             step: index.unwrap_or(0),

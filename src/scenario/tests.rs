@@ -753,3 +753,16 @@ proptest! {
         }
     }
 }
+
+/// A jig that takes minutes off a time that could not be read: one fault, not two.
+#[test]
+fn a_time_that_cannot_be_read_is_no_time_to_take_from() {
+    let jig = "[[jig]]\nname = \"stop\"\nstep = \"saw\"\neach = \"- 3 min\"\n";
+    let told = |each: &str| bad(&format!("{}{jig}", with_step(each))).render(false, 100);
+    let unread = told("each = 4");
+    assert!(
+        unread.contains("has no unit") && !unread.contains("more than there is"),
+        "{unread}"
+    );
+    assert!(told("each = \"2 min\"").contains("more than there is"));
+}

@@ -127,7 +127,13 @@ impl<'a> View<'a> {
         let Some(about) = self.about else { return Vec::new() };
         let made = self.made(about.size);
         let mut said = Vec::new();
+        said.extend(self.with_own_buyers(&made));
         match about.floor_asked.price {
+            Some(price) if self.floors.buyers_kept => said.push(format!(
+                "With as many buyers as at {} it would be {}.",
+                typed_money(self.floors.price, &self.floors.currency),
+                self.money(price)
+            )),
             Some(price) => {
                 let in_all = if self.is_order() && about.size > 1 {
                     format!(", {} in all,", self.money(price * f64::from(about.size)))
@@ -159,9 +165,31 @@ impl<'a> View<'a> {
         said
     }
 
+    /// What to ask where demand hangs on the price.
+    fn with_own_buyers(&self, made: &str) -> Option<String> {
+        let own = self.floors.own_buyers?;
+        let does = format!("{made} {}{}", self.goal(), self.surely());
+        Some(match own.price {
+            Some(price) => format!(
+                "Ask at least {} a piece for {made} to {}{}, with the buyers there are at that price.",
+                self.money(price),
+                self.goal(),
+                self.surely()
+            ),
+            None => format!(
+                "No price from {} to {} lets {does}, with the buyers there are at each.",
+                self.money(own.from),
+                self.money(own.to)
+            ),
+        })
+    }
+
     /// The same price in each channel's own money.
     fn by_channel(&self, about: &SizeFloors) -> Option<String> {
-        let list = about.floor_asked.price?;
+        let list = match self.floors.own_buyers {
+            Some(own) => own.price?,
+            None => about.floor_asked.price?,
+        };
         let prices: Vec<String> = self
             .floors
             .channels
@@ -692,7 +720,7 @@ impl<'a> View<'a> {
         }
         if floors.buyers_kept {
             lines.push(format!(
-                "The buyers are those there are at {}, whatever the floor; `season` looks for the price with the buyers there are at it.",
+                "In the table the buyers are those there are at {}, whatever the price.",
                 typed_money(floors.price, &floors.currency)
             ));
         }
@@ -702,13 +730,9 @@ impl<'a> View<'a> {
             } else {
                 "batch.spoiled = \"remake\""
             };
-            lines.push(if self.is_order() {
-                format!(
-                    "A spoiled piece is not made again here and leaves the order short; {again} quotes a full order."
-                )
-            } else {
-                format!("A spoiled piece is not made again here, there is one fewer to sell; {again} quotes full runs.")
-            });
+            lines.push(format!(
+                "A spoiled piece is not made again here, there is one fewer to sell; {again} quotes full runs."
+            ));
         }
         if self.certain {
             lines.push(format!(
@@ -837,6 +861,7 @@ mod tests {
             short: false,
             past_channels: false,
             buyers_kept: false,
+            own_buyers: None,
             channels: Vec::new(),
             sizes: sizes
                 .iter()

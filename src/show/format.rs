@@ -305,10 +305,16 @@ pub fn down_times(factor: f64) -> String {
     }
 }
 
-/// Two ends of a share to a tenth of a per cent, as so many runs allow: `83.0 to 86.1 %`.
+/// Two ends of a share to a tenth of a per cent, as so many runs allow: `83.0 to 86.1 %`; `under 0.1 %` and `over 99.9 %` where that is
+/// all there is to say.
 #[must_use]
 pub fn percent_interval(low: f64, high: f64) -> String {
-    if low.is_finite() && high.is_finite() {
+    const LEAST: f64 = 0.000_5;
+    if (0.0..LEAST).contains(&low) && (0.0..LEAST).contains(&high) {
+        "under 0.1 %".to_owned()
+    } else if low > 1.0 - LEAST && high > 1.0 - LEAST {
+        "over 99.9 %".to_owned()
+    } else if low.is_finite() && high.is_finite() {
         format!("{} %", ends(&fixed(low * 100.0, 1), &fixed(high * 100.0, 1)))
     } else {
         NONE.to_owned()
@@ -705,6 +711,10 @@ mod tests {
         assert_eq!(down_percent(0.046_9), "4.6 %");
         assert_eq!(down_percent(0.3), "30 %");
         assert_eq!(down_percent(-0.093_1), "9.4 %");
+        assert_eq!(percent_interval(0.0, 0.000_08), "under 0.1 %");
+        assert_eq!(percent_interval(0.999_92, 1.0), "over 99.9 %");
+        assert_eq!(percent_interval(0.0, 0.001), "0.0 to 0.1 %");
+        assert_eq!(percent_interval(-0.002, 0.000_1), "-0.2 to 0.0 %");
         assert_eq!(down_percent_interval(0.148, 0.142, 0.154), "14 to 15 %");
         assert_eq!(down_percent_interval(0.146, 0.142, 0.149), "14 %");
         assert_eq!(down_percent_interval(0.046_9, 0.042_1, 0.051), "4.2 to 5.1 %");

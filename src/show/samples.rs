@@ -73,6 +73,8 @@ impl Shop {
                         self.setup / f64::from(self.room)
                     },
             ),
+            slow_ceiling: f64::INFINITY,
+            buyers_kept: false,
             first_paying_size: sizes.iter().find(|s| s.reach.share >= 0.8).map(|s| s.size),
             level_size: sizes.last().map_or(1, |s| s.size),
             within: None,
@@ -299,7 +301,8 @@ pub(crate) fn any_sweep() -> impl Strategy<Value = Sweep> {
             };
             let mut answer = Shop::default().sweep(sizes);
             (answer.title, answer.price, answer.target, answer.confidence) = (title, price, target, confidence);
-            answer.ceiling = next();
+            (answer.ceiling, answer.slow_ceiling) = (next(), next());
+            answer.buyers_kept = pays;
             answer.first_paying_size = pays.then_some(first);
             for s in &mut answer.sizes {
                 s.rate = Rate {

@@ -1,10 +1,11 @@
 //! The sweep as a table of well-chosen sizes, and the small print under it.
 
 use super::figure::{self, Cell};
-use super::format::{confidence, count, mean_count, money, money_interval, share, typed_amount};
+use super::format::{confidence, count, mean_count, money, money_interval, percent_interval, share, typed_amount};
 use super::grid::{Across, Curves, Grid};
 use super::text::Look;
 use super::words::is_certain;
+use crate::answers::size_of;
 use crate::answers::sweep::{SizeAnswer, Sweep};
 
 /// Rows shown unless all are asked for.
@@ -169,7 +170,7 @@ pub fn channels(sweep: &Sweep) -> Option<Grid> {
         format!("profit\n{unit}"),
         format!("an hour\nearns {unit}"),
         "price\nthere".to_owned(),
-        format!("price that pays\n{}, there", confidence(sweep.confidence)),
+        format!("there, at list\nthat pays {}", confidence(sweep.confidence)),
     ];
     let rows = at.channels.iter().map(|c| {
         vec![
@@ -239,6 +240,7 @@ pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
         lines.push(line);
     }
     lines.extend(season_line(sweep));
+    lines.extend(holding_line(sweep));
     lines.push(if certain {
         format!(
             "Nothing varies here, so every run is the same. batchwright {}",
@@ -271,14 +273,10 @@ pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
     lines
 }
 
-/// The size the small print speaks of: the first that pays, or the last.
+/// The size the small print speaks of: that of the words.
 fn reference(sweep: &Sweep) -> Option<&SizeAnswer> {
-    let first = sweep.first_paying_size;
-    sweep
-        .sizes
-        .iter()
-        .find(|a| Some(a.size) == first)
-        .or(sweep.sizes.last())
+    let size = size_of(sweep);
+    sweep.sizes.iter().find(|a| a.size == size)
 }
 
 fn paid_line(sweep: &Sweep) -> Option<String> {
@@ -307,6 +305,26 @@ fn season_line(sweep: &Sweep) -> Option<String> {
     ))
 }
 
+/// That what lies in stock is charged for.
+fn holding_line(sweep: &Sweep) -> Option<String> {
+    let at = reference(sweep)?;
+    let last = sweep.sizes.last().filter(|last| last.size > at.size);
+    let held = |a: &SizeAnswer| {
+        format!(
+            "{} at size {}",
+            money(a.money.holding, &sweep.currency),
+            count(a.size.into())
+        )
+    };
+    let also = last.map_or_else(String::new, |last| format!(", {}", held(last)));
+    (at.money.holding > 0.0).then(|| {
+        format!(
+            "Holding what is not sold yet is counted as [steady] says: {}{also}.",
+            held(at)
+        )
+    })
+}
+
 fn error_line(sweep: &Sweep) -> Option<String> {
     let at = reference(sweep)?;
     let floor = match (at.floor_asked.low, at.floor_asked.high) {
@@ -319,13 +337,8 @@ fn error_line(sweep: &Sweep) -> Option<String> {
         "Simulation error (95 %) at size {}: long run {}, reach {}{floor}.",
         count(at.size.into()),
         money_interval(at.rate.long_run - margin, at.rate.long_run + margin, &sweep.currency),
-        tenths_interval(at.reach.low, at.reach.high),
+        percent_interval(at.reach.low, at.reach.high),
     ))
-}
-
-/// Shares of so many runs are known better than to a whole per cent.
-fn tenths_interval(low: f64, high: f64) -> String {
-    format!("{:.1} to {:.1} %", low * 100.0, high * 100.0)
 }
 
 /// Where the simulation cannot tell which size is the first that pays.

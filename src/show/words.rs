@@ -4,7 +4,8 @@
 //! Differences are not computed from rounded figures: both figures are given.
 
 use super::format::{confidence, count, hours, money, share, size_list, typed_money};
-use crate::answers::sweep::{SizeAnswer, Sweep};
+use crate::answers::size_of;
+use crate::answers::sweep::{ChannelAnswer, SizeAnswer, Sweep};
 
 /// Most characters of a [`headline`]; a chart has no room for more.
 pub const HEADLINE_CHARACTERS: usize = 90;
@@ -43,6 +44,7 @@ fn told(sweep: &Sweep, terminal: bool) -> Vec<String> {
         Some(first) => view.pays_from(first),
         None => view.never_pays(),
     };
+    said.extend(view.as_many_buyers());
     said.extend(view.by_channel());
     said
 }
@@ -86,11 +88,12 @@ pub fn headline(sweep: &Sweep) -> String {
             };
             let cure = view
                 .nearest()
-                .and_then(|(answer, floor)| Some((run_of(answer.size), money(floor?, &sweep.currency))))
+                .and_then(|near| Some((run_of(near.size), money(near.floor_asked.price?, &sweep.currency))))
                 .map(|(run, floor)| (if alone { "it".to_owned() } else { run }, floor));
+            let buyers = if sweep.buyers_kept { " with as many buyers" } else { "" };
             let long = cure.map_or_else(
                 || format!("{who}, and no price would"),
-                |(run, floor)| format!("{who}; {run} would need {floor}"),
+                |(run, floor)| format!("{who}; {run} would need {floor}{buyers}"),
             );
             vec![long, who, capital(&format!("{} pays", view.no_size()))]
         }
@@ -109,9 +112,7 @@ pub fn headline(sweep: &Sweep) -> String {
 #[must_use]
 pub fn care(sweep: &Sweep) -> String {
     let view = View::new(sweep);
-    let advised = view
-        .as_ref()
-        .and_then(|v| v.first_paying().or_else(|| v.nearest().map(|(answer, _)| answer)));
+    let advised = view.as_ref().and_then(|v| v.first_paying().or_else(|| v.nearest()));
     let tiring = advised.map_or_else(String::new, tiring);
     format!("{tiring}{BEFORE_TAX}")
 }
@@ -161,10 +162,8 @@ impl<'a> View<'a> {
 
     /// Which way of selling feeds the hour, and which does not.
     fn by_channel(&self) -> Option<String> {
-        let at = self.first_paying().unwrap_or(self.largest);
-        let mut channels: Vec<_> = at.channels.iter().filter(|channel| channel.sold > 0.0).collect();
-        channels.sort_by(|a, b| b.rate.mean.total_cmp(&a.rate.mean));
-        let (best, worst) = (channels.first()?, channels.last()?);
+        let at = self.first_paying().or_else(|| self.nearest())?;
+        let (best, worst) = ends_of_channels(at)?;
         let currency = &self.sweep.currency;
         let join = if worst.rate.mean < self.sweep.target {
             "but"
@@ -176,12 +175,34 @@ impl<'a> View<'a> {
         } else {
             ""
         };
+        // "earns 41.46 for fairs but 15.25 for the gallery", "earns 41.46 for fairs but loses 9.61 for the gallery".
+        let second = if (best.rate.mean < 0.0) == (worst.rate.mean < 0.0) {
+            money(worst.rate.mean.abs(), currency)
+        } else {
+            earns(worst.rate.mean, currency)
+        };
         Some(format!(
-            "By where the pieces go, an hour {} for {} {join} {} for {}{short}.",
+            "By where the pieces of {} go, an hour {} for {} {join} {second} for {}{short}.",
+            run_of(at.size),
             earns(best.rate.mean, currency),
             best.name,
-            earns(worst.rate.mean, currency),
             worst.name
+        ))
+    }
+
+    /// That the prices named leave out what they do to demand.
+    fn as_many_buyers(&self) -> Option<String> {
+        if !self.sweep.buyers_kept {
+            return None;
+        }
+        let more = if self.terminal {
+            ", `floor` and `season` with those there are at each price"
+        } else {
+            ""
+        };
+        Some(format!(
+            "Prices are reckoned with as many buyers as at {}{more}.",
+            self.price()
         ))
     }
 
@@ -262,12 +283,16 @@ impl<'a> View<'a> {
             } else {
                 "the lowest price that pays as surely as you ask"
             };
-            said.push(format!(
-                "{} {} a piece; you ask {}.",
-                capital(&format!("{surely} is")),
-                money(floor, &self.sweep.currency),
-                self.price()
-            ));
+            said.push(if floor > 0.0 {
+                format!(
+                    "{} {} a piece; you ask {}.",
+                    capital(&format!("{surely} is")),
+                    money(floor, &self.sweep.currency),
+                    self.price()
+                )
+            } else {
+                format!("It would pay at any price; you ask {}.", self.price())
+            });
         }
         said.extend(self.more_is(first));
         said
@@ -353,73 +378,94 @@ impl<'a> View<'a> {
             )
         }];
         let near = self.nearest();
-        match near {
-            Some((near, Some(floor))) => {
-                let who = capital(&run_of(near.size));
-                let nearest = if sweep.sizes.len() > 1 {
-                    "comes nearest"
-                } else {
-                    "is all that was looked at"
-                };
-                let rate = near.rate.long_run;
-                let earned = format!(
-                    "{} {} an hour",
-                    if rate < 0.0 { "a loss of" } else { "" },
-                    money(rate.abs(), &sweep.currency)
-                );
-                let earned = earned.trim_start();
-                let with = if self.certain {
-                    earned.to_owned()
-                } else {
-                    let often = if near.reach.share > 0.0 {
-                        format!("{} of runs", share(near.reach.share))
-                    } else {
-                        "none of the runs".to_owned()
-                    };
-                    format!("{often} and {earned} over many")
-                };
-                let floor = money(floor, &sweep.currency);
-                said.push(format!(
-                    "{who} {nearest}, with {with}; it would take a price of {floor}."
-                ));
-            }
-            Some((near, None)) => {
-                let surely = if self.certain { "" } else { " as surely" };
-                said.push(format!("No price would pay{surely}: {}.", self.why_no_price(near)));
-            }
-            None => {}
+        if let Some(near) = near {
+            said.push(match near.floor_asked.price {
+                Some(floor) => self.comes_near(near, floor),
+                None => {
+                    let surely = if self.certain { "" } else { " as surely" };
+                    format!("No price would pay{surely}: {}.", self.why_no_price(near))
+                }
+            });
+            said.extend(self.would_more_do(near));
         }
+        said
+    }
+
+    /// How near the nearest size comes, and the price that would do it.
+    fn comes_near(&self, near: &SizeAnswer, floor: f64) -> String {
+        let who = capital(&run_of(near.size));
+        let nearest = if self.sweep.sizes.len() > 1 {
+            "comes nearest"
+        } else {
+            "is all that was looked at"
+        };
+        let hour = self.earns(near);
+        let with = if self.certain {
+            format!("an hour {hour}")
+        } else {
+            let often = if near.reach.share > 0.0 {
+                format!("{} of its runs do", share(near.reach.share))
+            } else {
+                "none of its runs does".to_owned()
+            };
+            format!("{often}, and an hour {hour} over many")
+        };
+        let floor = money(floor, &self.sweep.currency);
+        format!("{who} {nearest}: {with}; it would take a price of {floor}.")
+    }
+
+    /// Whether a bigger batch would do what none does that was looked at.
+    fn would_more_do(&self, near: &SizeAnswer) -> Option<String> {
+        let sweep = self.sweep;
+        let currency = &sweep.currency;
         // A short run may earn more than long ones ever will: the first pieces go to the dearest channel, or none comes out whole.
         let best = sweep
             .sizes
             .iter()
             .map(|a| a.rate.long_run)
             .fold(sweep.ceiling, f64::max);
-        let ceiling = money(best.abs(), &sweep.currency);
-        let unsold = self.unsold();
+        let ceiling = money(best.abs(), currency);
         if best < sweep.target {
             let most = if best < 0.0 {
                 "loses at least"
             } else {
                 "earns no more than"
             };
-            said.push(format!(
-                "However many are made, in the long run an hour {most} {ceiling}, so no batch size will do: the \
-                 price or the hours must change."
+            let channels = ends_of_channels(near).is_some_and(|(best, _)| best.rate.mean >= sweep.target);
+            let change = if channels {
+                "the price, the hours or where the pieces go"
+            } else {
+                "the price or the hours"
+            };
+            return Some(format!(
+                "However many are made, in the long run an hour {most} {ceiling}, so no batch size will do: {change} must change."
             ));
-        } else if near.is_some_and(|(near, _)| near.rate.long_run >= sweep.target) {
-            said.push("On average that is enough; it is the bad runs that fall short too often.".to_owned());
-        } else if let Some(most) = unsold {
-            said.push(format!(
+        }
+        if near.rate.long_run >= sweep.target {
+            return Some("On average that is enough; it is the bad runs that fall short too often.".to_owned());
+        }
+        if let Some(most) = self.unsold() {
+            return Some(format!(
                 "Nor would a bigger batch do it: from {} on the hour earns less, as not all of them sell.",
                 count(most.size.into())
             ));
-        } else if near.is_some_and(|(_, floor)| floor.is_some()) {
-            said.push(format!(
-                "Very large runs could earn up to {ceiling} an hour, so a bigger batch may still do it, if that many sell."
-            ));
         }
-        said
+        near.floor_asked.price?;
+        Some(if !self.certain && sweep.slow_ceiling < sweep.target {
+            format!(
+                "Nor would a bigger batch do it: however many are made, the pace alone holds an hour to {} or less in {} of runs.",
+                money(sweep.slow_ceiling, currency),
+                share(1.0 - sweep.confidence)
+            )
+        } else if sweep.sizes.len() == 1 {
+            format!(
+                "Very large runs could earn up to {ceiling} an hour, if that many sell; no other size was looked at."
+            )
+        } else {
+            format!(
+                "Very large runs could earn up to {ceiling} an hour, so a bigger batch may still do it, if that many sell."
+            )
+        })
     }
 
     /// The size with the best hour, where larger ones were looked at, earn less and leave more unsold than they sell more.
@@ -427,7 +473,10 @@ impl<'a> View<'a> {
         let best = self.best()?;
         let last = self.largest;
         let left = |a: &SizeAnswer| a.good.mean - a.sold.mean;
-        (last.size > best.size && left(last) - left(best) > last.sold.mean - best.sold.mean).then_some(best)
+        let unsold = last.size > best.size && left(last) - left(best) > last.sold.mean - best.sold.mean;
+        // Where the next size begins another round, that is what takes off the hour first.
+        let next = self.sweep.sizes.iter().find(|a| a.size > best.size);
+        (unsold && !next.is_some_and(|next| another_round(best, next))).then_some(best)
     }
 
     /// The size with the best long-run hour.
@@ -436,20 +485,10 @@ impl<'a> View<'a> {
         sizes.max_by(|a, b| a.rate.long_run.total_cmp(&b.rate.long_run).then(b.size.cmp(&a.size)))
     }
 
-    /// The size with the lowest floor at the asked confidence; without any floor, the most likely to pay.
-    fn nearest(&self) -> Option<(&'a SizeAnswer, Option<f64>)> {
-        let floors = self.sweep.sizes.iter().filter_map(|a| Some((a, a.floor_asked.price?)));
-        floors
-            .min_by(|a, b| a.1.total_cmp(&b.1))
-            .map(|(answer, floor)| (answer, Some(floor)))
-            .or_else(|| {
-                let likely = self
-                    .sweep
-                    .sizes
-                    .iter()
-                    .max_by(|a, b| a.reach.share.total_cmp(&b.reach.share));
-                likely.map(|answer| (answer, None))
-            })
+    /// The size that comes nearest where none pays.
+    fn nearest(&self) -> Option<&'a SizeAnswer> {
+        let size = size_of(self.sweep);
+        self.sweep.sizes.iter().find(|a| a.size == size)
     }
 
     fn why_no_price(&self, answer: &SizeAnswer) -> String {
@@ -469,9 +508,7 @@ impl<'a> View<'a> {
         let after = sizes.iter().filter(|a| a.size > first.size);
         let miss = after.clone().find(|a| !self.pays(a))?;
         let before = sizes.iter().rev().find(|a| a.size < miss.size)?;
-        // Per piece, setup only ever rises where another round begins: that is what is seen in the hours.
-        let round = miss.hours_parts.setup > before.hours_parts.setup * (1.0 + 1e-9);
-        let why = if round {
+        let why = if another_round(before, miss) {
             ", as another round with its own setup begins before the last is full"
         } else {
             ""
@@ -562,6 +599,18 @@ impl<'a> View<'a> {
     }
 }
 
+/// Whether another round begins between two sizes: per piece, setup rises nowhere else.
+fn another_round(before: &SizeAnswer, after: &SizeAnswer) -> bool {
+    after.hours_parts.setup > before.hours_parts.setup * (1.0 + 1e-9)
+}
+
+/// The channels with the best and the worst hour.
+fn ends_of_channels(at: &SizeAnswer) -> Option<(&ChannelAnswer, &ChannelAnswer)> {
+    let mut channels: Vec<_> = at.channels.iter().filter(|channel| channel.sold > 0.0).collect();
+    channels.sort_by(|a, b| b.rate.mean.total_cmp(&a.rate.mean));
+    Some((channels.first()?, channels.last()?))
+}
+
 /// Whether nothing varies from run to run.
 #[must_use]
 pub fn is_certain(sweep: &Sweep) -> bool {
@@ -644,6 +693,7 @@ mod tests {
                 known.insert(format::typed_amount(asked, &sweep.currency));
             }
             known.insert(format::amount(sweep.ceiling.abs(), &sweep.currency));
+            known.insert(format::amount(sweep.slow_ceiling, &sweep.currency));
             let said = format!("{} {}", verdict(&sweep).join(" "), headline(&sweep));
             let strange: Vec<String> = amounts(&said).difference(&known).cloned().collect();
             assert!(!amounts(&said).is_empty(), "{name}: says no amount at all");
@@ -752,6 +802,61 @@ mod tests {
         assert!(
             said.contains("Nor would a bigger batch do it: from 10 on the hour earns less, as not all of them sell."),
             "{said}"
+        );
+    }
+
+    /// The hour falls where a second round begins, not because pieces are left over.
+    #[test]
+    fn another_round_is_no_want_of_buyers() {
+        let mut sweep = Shop {
+            room: 10,
+            target: 70.0,
+            ..Shop::default()
+        }
+        .sweep(1..=20);
+        for answer in sweep.sizes.iter_mut().filter(|a| a.size > 10) {
+            answer.sold.mean = 10.0;
+            answer.rate.long_run *= 10.0 / f64::from(answer.size);
+        }
+        sweep.first_paying_size = None;
+        let said = verdict(&sweep).join(" ");
+        assert!(!said.contains("not all of them sell"), "{said}");
+    }
+
+    /// Where the pace alone is too often too slow, no bigger batch is held out.
+    #[test]
+    fn a_pace_too_slow_too_often_ends_the_hope() {
+        let mut sweep = Shop {
+            target: 60.0,
+            spread: (0.1, 0.1),
+            ..Shop::default()
+        }
+        .sweep(1..=4);
+        sweep.first_paying_size = None;
+        let said = verdict(&sweep).join(" ");
+        assert!(said.contains("a bigger batch may still do it"), "{said}");
+        sweep.slow_ceiling = 52.5;
+        let said = verdict(&sweep).join(" ");
+        assert!(
+            said.ends_with(
+                "Nor would a bigger batch do it: however many are made, the pace alone holds an hour to 52.50 EUR or less in 20 % of runs."
+            ),
+            "{said}"
+        );
+    }
+
+    #[test]
+    fn prices_say_whose_buyers_they_take() {
+        let mut sweep = Shop::default().sweep(1..=10);
+        assert!(!verdict(&sweep).join(" ").contains("buyers"));
+        sweep.buyers_kept = true;
+        let said = verdict(&sweep).join(" ");
+        assert!(said.contains("Prices are reckoned with as many buyers as at"), "{said}");
+        sweep.first_paying_size = None;
+        assert!(
+            headline(&sweep).ends_with("with as many buyers"),
+            "{}",
+            headline(&sweep)
         );
     }
 
