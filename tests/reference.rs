@@ -814,3 +814,85 @@ fn runs_without_hours_or_sales_do_not_break_the_answer() {
     let json: serde_json::Value = serde_json::from_str(&batchwright::show::json::sweep(&sweep)).expect("valid");
     assert_eq!(json["sizes"].as_array().expect("valid").len(), 2);
 }
+
+/// One piece in two is spoiled and made again with a setup of its own: two starts on average, of an hour and of half an hour. Starts are
+/// geometric, with a variance of 2.
+#[test]
+fn pieces_made_again_have_setups_of_their_own() {
+    let text = "target = 30\n[batch]\nsizes = [1]\nspoiled = \"remake\"\n[[step]]\nname = \"a\"\nsetup = \"60 min\"\neach = \"30 min\"\nspoil = \
+                \"50 %\"\n[sale]\nprice = 50\n";
+    let trials = 40_000;
+    let size = &run(text, trials).sizes[0];
+    let bound = normal_bound(1e-6) * (2.0 / trials as f64).sqrt();
+    close(size.hours_parts.setup, 2.0, bound, "setup");
+    close(size.hours_parts.each, 1.0, 0.5 * bound, "each");
+    close(size.setup_share, 2.0 / 3.0, 1e-9, "two of three hours in any run");
+}
+
+/// Ten of one season's pieces fetch 15 each where nobody asks for any: 150 for 100 minutes is 90 an hour and reaches 30 at any price. Else
+/// five are sold: (100 + 75) / (100 / 60).
+#[test]
+fn what_clearance_alone_earns_reaches_the_target() {
+    let text = "target = 30\n[batch]\nsizes = [10]\n[[step]]\nname = \"a\"\neach = \"10 min\"\n[sale]\nprice = 20\n[season]\nbuyers = [0, \
+                5]\nclearance = 15\n";
+    let size = &run(text, 1_000).sizes[0];
+    assert_eq!((size.reach.share, size.floor_asked.price), (1.0, Some(0.0)));
+    close(size.rate.p10, 90.0, 1e-9, "a season without buyers");
+    close(size.rate.p90, 105.0, 1e-9, "a season with five");
+    // Where clearance does not do it, no price does in such a season.
+    let dear = &run(&text.replace("target = 30", "target = 100"), 1_000).sizes[0];
+    assert!((dear.reach.share - 0.5).abs() < 0.1 && dear.floor_asked.price.is_none());
+}
+
+/// Postage alone earns more than is wanted: no price is below nothing.
+#[test]
+fn no_price_is_below_nothing() {
+    let text = "target = 6\n[batch]\nsizes = [1]\n[[step]]\nname = \"a\"\neach = \"10 min\"\n[sale]\nprice = 4\npost = 3\npost_charged = 6\n";
+    let size = &run(text, 10).sizes[0];
+    // Ten minutes at 6 are 1; 3 are left of the postage.
+    assert_eq!((size.floor_asked.price, size.floor_long_run), (Some(0.0), Some(0.0)));
+    close(size.profit.mean, 7.0, 1e-12, "profit");
+}
+
+/// Of what the buyer pays 28 % come in and 28 % go out as a fee: no price changes anything, whatever chance leaves of it.
+#[test]
+fn a_price_that_cancels_is_no_price() {
+    let text = "target = 6\n[batch]\nsizes = [5]\n[[step]]\nname = \"a\"\neach = \"10 min\"\n[sale]\nprice = 400\nreturned = \"72 %\"\nfee = \"28 \
+                %\"\n";
+    assert_eq!(run(text, 2_000).sizes[0].floor_long_run, None);
+}
+
+/// A dear day is dear at every tier, whatever shapes the ranges have: both prices at the same quantile. 6.13 are needed and all that is
+/// bought is charged: at the plain price, or 7.883 at the break where that is less. By numerical integration over the quantile.
+#[test]
+fn tiers_share_the_quantile() {
+    let text = |leftover: &str| {
+        format!(
+            "target = 1\n[batch]\nsizes = [1]\n[[step]]\nname = \"a\"\neach = \"1 min\"\n[sale]\nprice = 5\n[[material]]\nname = \"m\"\nper_batch \
+             = 6.13\nprice = \"2 / 4 / 5\"\nleftover = \"{leftover}\"\nbreaks = [{{ from = 7.883, price = \"2.3 / 3.8\" }}]\n"
+        )
+    };
+    // Inverses of the triangular and the uniform law.
+    let plain = |u: f64| {
+        if u <= 2.0 / 3.0 {
+            2.0 + (u * 3.0 * 2.0).sqrt()
+        } else {
+            5.0 - ((1.0 - u) * 3.0 * 1.0).sqrt()
+        }
+    };
+    let cheaper = |u: f64| 2.3 + 1.5 * u;
+    let trials = 40_000;
+    for (leftover, charged) in [("lost", 7.883), ("keep", 6.13)] {
+        let points = 200_000;
+        let of = |k: usize| {
+            let u = (k as f64 + 0.5) / points as f64;
+            let (now, later) = (6.13 * plain(u), 7.883 * cheaper(u));
+            if later < now { charged * cheaper(u) } else { now }
+        };
+        let mean = (0..points).map(of).sum::<f64>() / points as f64;
+        let squares = (0..points).map(|k| of(k) * of(k)).sum::<f64>() / points as f64;
+        let bound = normal_bound(1e-6) * ((squares - mean * mean) / trials as f64).sqrt();
+        let found = run(&text(leftover), trials).sizes[0].money.materials;
+        close(found, mean, bound, leftover);
+    }
+}

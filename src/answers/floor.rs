@@ -205,6 +205,11 @@ pub fn orders(scenario: &Scenario, orders: &[u32], settings: &Settings, progress
     })
 }
 
+/// [`Plan::price_counts`].
+fn price_counts(scenario: &Scenario) -> bool {
+    Plan::new(scenario).price_counts()
+}
+
 /// The season, where demand hangs on the price.
 fn elastic(scenario: &Scenario) -> Option<&Season> {
     scenario.season.as_ref().filter(|season| season.elasticity > 0.0)
@@ -296,7 +301,7 @@ fn size_floors(scenario: &Scenario, runs: &SizeRuns, doubled: &SizeRuns, one: Op
         size: runs.size,
         floor: places.into_iter().map(|(q, place)| floor(q, place)).collect(),
         floor_asked,
-        long_run: long_run(price, scenario.target_per_hour, runs, doubled),
+        long_run: long_run(price, scenario.target_per_hour, price_counts(scenario), runs, doubled),
         reach: stats::wilson(reached, trials as u64),
         off_one: one.and_then(|one| off_one(&runs.floor, &one.floor, scenario.confidence)),
         off_price,
@@ -309,7 +314,9 @@ fn size_floors(scenario: &Scenario, runs: &SizeRuns, doubled: &SizeRuns, one: Op
 /// E\[P + (x - p) W\] = T E\[H\] is p + E\[T H - P\] / E\[W\]: a ratio of means, whose error the delta method gives as
 /// sqrt(var(D - r W) / n) / E\[W\] with D = T H - P and r = E\[D\] / E\[W\]. W differs from run to run where pieces are spoiled or
 /// come back; money is linear in price, so a second run of the same draws at twice the price gives it exactly: (P2 - P) / p.
-fn long_run(price: f64, target: f64, runs: &SizeRuns, doubled: &SizeRuns) -> LongRunFloor {
+///
+/// `counts`: whether a dearer piece leaves more at all, on average. No price is below 0.
+fn long_run(price: f64, target: f64, counts: bool, runs: &SizeRuns, doubled: &SizeRuns) -> LongRunFloor {
     let brings: Vec<f64> = doubled
         .profit
         .iter()
@@ -322,7 +329,7 @@ fn long_run(price: f64, target: f64, runs: &SizeRuns, doubled: &SizeRuns) -> Lon
         .zip(&runs.profit)
         .map(|(hours, profit)| target * hours - profit)
         .collect();
-    if stats::sum_of(&brings, &brings, |w, _| w) <= 0.0 {
+    if !counts || stats::sum_of(&brings, &brings, |w, _| w) <= 0.0 {
         return LongRunFloor {
             price: None,
             se: None,
@@ -333,10 +340,10 @@ fn long_run(price: f64, target: f64, runs: &SizeRuns, doubled: &SizeRuns) -> Lon
     let above = stats::ratio(&due, &brings);
     let at = price + above.mean;
     LongRunFloor {
-        price: Some(at),
+        price: Some(at.max(0.0)),
         se: Some(above.se),
-        low: Some(at - Z * above.se),
-        high: Some(at + Z * above.se),
+        low: Some((at - Z * above.se).max(0.0)),
+        high: Some((at + Z * above.se).max(0.0)),
     }
 }
 

@@ -238,7 +238,7 @@ fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &
         version: env!("CARGO_PKG_VERSION").to_owned(),
         buyers: buyers(season, season.at_price(scenario.sale.price)),
         carried: matches!(season.leftover, Unsold::Carry { .. }),
-        leftover_worth: plan.terms.clearance,
+        leftover_worth: plan.clearance(sizes[best].size),
         best_by_surplus: sizes[best].size,
         best_by_rate: sizes[by_rate].size,
         ties,

@@ -619,7 +619,8 @@ fn size_answer(
         ),
         sold_out: stats::wilson(sums.sold_out as u64, trials),
         floor_asked: Places::floor(&read.floor, places.asked),
-        floor_long_run: (per_price > 0.0).then(|| scenario.sale.price + due / per_price),
+        floor_long_run: (per_price > 0.0 && plan.price_counts())
+            .then(|| (scenario.sale.price + due / per_price).max(0.0)),
         money: Money {
             income: sums.income / n,
             materials,

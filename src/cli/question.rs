@@ -24,7 +24,7 @@ pub(super) struct Given<const TRIALS: u64> {
     /// Override one value for this call, for example sale.price=62; may be repeated
     #[arg(long, value_name = "KEY=VALUE", value_parser = key_and_value)]
     pub(super) set: Vec<(String, String)>,
-    /// Asked price per piece, tax included
+    /// Asked price per piece, tax included; a channel's own price keeps its ratio to it
     #[arg(long, value_name = "MONEY", value_parser = plain_amount, allow_negative_numbers = true)]
     pub(super) price: Option<f64>,
     /// What an hour should earn

@@ -5,7 +5,7 @@ use super::kernel::{
 };
 use super::line::MoneyLine;
 use super::path::dispatch;
-use super::plan::{CertainSale, Plan, PlanChannel, PlanStep, Source, Stock, UsedBy};
+use super::plan::{CertainSale, Matched, Plan, PlanChannel, PlanStep, Source, Stock, UsedBy};
 use super::record::{
     BlockRuns, BlockSums, CHANNEL_SUMS, COLUMNS, ChannelSums, Recorder, RunSums, Tallies, Tally, add_weighted,
     weight_of,
@@ -507,6 +507,9 @@ impl Group {
             for (price, (_, shape)) in prices[2..].iter_mut().zip(&material.breaks) {
                 *price = draw_shape(simd, &keys, shape, material.price.part);
             }
+            for Matched { tier, drawn } in &material.matched {
+                prices[1 + tier.0] = prices[1 + drawn.0].map(|x| tier.1.matching(&drawn.1, x));
+            }
             if let Some(k) = material.rate {
                 for price in &mut prices[1..] {
                     *price = std::array::from_fn(|lane| price[lane] * self.rates[k][lane]);
@@ -839,11 +842,15 @@ impl Group {
         let mut due = hours * terms.target - (kept_post - order_fees - post - materials - shop);
         let leftover = good - sold_all;
         if terms.clearance != 0.0 || terms.holding != 0.0 {
-            let kept_back = leftover * terms.clearance - good * good * terms.holding;
+            let kept_back = leftover * plan.clearance(size) - good * good * terms.holding;
             profit += kept_back;
             due -= kept_back;
         }
-        let floor = per_price.simd_gt(zero).select(due / per_price, splat(f64::INFINITY));
+        // No price is below 0; one that brings nothing in does it where the rest is enough, and is more than nothing.
+        let enough = due.simd_le(per_price * terms.price) & profit.simd_gt(zero);
+        let floor = per_price
+            .simd_gt(zero)
+            .select((due / per_price).max(zero), enough.select(zero, splat(f64::INFINITY)));
         let rows = &mut recorder.rows[number * COLUMNS..(number + 1) * COLUMNS];
         for (row, values) in rows.iter_mut().zip([hours, profit, floor]) {
             values.store_array(&mut row.0);

@@ -5,7 +5,7 @@
 //! Wald's identity and the law of total variance).
 
 use super::plan::learning_factor;
-use crate::scenario::{Scenario, Spoiled, Spread, Varies};
+use crate::scenario::{Material, Scenario, Spoiled, Spread, Varies};
 use statrs::distribution::{Binomial, Discrete};
 
 /// Expected hours and their variance.
@@ -82,9 +82,15 @@ pub fn hours(scenario: &Scenario, size: u32) -> Option<Moments> {
 /// Learning is as for the first piece.
 #[must_use]
 pub fn hours_of_one_more(scenario: &Scenario) -> f64 {
+    hours_of_the_last(scenario, 1)
+}
+
+/// [`hours_of_one_more`] with what was learned from the pieces before it in a batch of `size`.
+fn hours_of_the_last(scenario: &Scenario, size: u32) -> f64 {
     let (mut arrive, mut minutes) = (1.0, 0.0);
     for step in &scenario.steps {
-        minutes += arrive * step.each.mean() / (1.0 - step.redo);
+        let learned = learning_factor(step.learning, size.saturating_sub(1));
+        minutes += arrive * step.each.mean() * learned / (1.0 - step.redo);
         arrive *= 1.0 - step.spoil;
     }
     scenario.pace.mean() * minutes / 60.0 / arrive
@@ -95,6 +101,31 @@ pub fn hours_of_one_more(scenario: &Scenario) -> f64 {
 /// Assumption: setups and orders are not tied up in a piece, so that the economic batch is that of the textbooks.
 #[must_use]
 pub fn piece_value(scenario: &Scenario) -> f64 {
+    value(scenario, 1, |material, _| material.price.mean())
+}
+
+/// [`piece_value`] of the last piece of a batch of `size`: with what was learned by then, at the price that so many pay.
+///
+/// What a piece that is carried over saves is no more than that, or making more than sells would pay by itself.
+#[must_use]
+pub fn last_piece_value(scenario: &Scenario, size: u32) -> f64 {
+    value(scenario, size, |material, arrive| {
+        let need = (f64::from(size) * arrive * material.per_piece + material.per_batch) * (1.0 + material.waste.mean());
+        // As it is bought: at the tier that so much pays, or up to a later one where that costs less in all.
+        let mut least = (need * material.price.mean(), material.price.mean());
+        for tier in &material.breaks {
+            let price = tier.price.mean();
+            let cost = need.max(tier.from) * price;
+            if cost < least.0 {
+                least = (cost, price);
+            }
+        }
+        least.1
+    })
+}
+
+/// Money tied up in the last good piece of a batch of `size`, where `price` is a material's, of which so many pieces reach its step.
+fn value(scenario: &Scenario, size: u32, price: impl Fn(&Material, f64) -> f64) -> f64 {
     let mut arrivals = Vec::with_capacity(scenario.steps.len());
     let mut arrive = 1.0;
     for step in &scenario.steps {
@@ -106,11 +137,11 @@ pub fn piece_value(scenario: &Scenario) -> f64 {
         .iter()
         .map(|m| {
             let rate = m.currency.map_or(1.0, |k| scenario.currencies[k].rate.mean());
-            arrivals[m.at] * m.per_piece * (1.0 + m.waste.mean()) * m.price.mean() * rate
+            arrivals[m.at] * m.per_piece * (1.0 + m.waste.mean()) * price(m, arrivals[m.at]) * rate
         })
         .sum();
     let overhead = scenario.shop.cost_per_hour();
-    materials / arrive + hours_of_one_more(scenario) * (scenario.target_per_hour + overhead)
+    materials / arrive + hours_of_the_last(scenario, size) * (scenario.target_per_hour + overhead)
 }
 
 /// Pieces that come off the bench in a week, where hours of the week are given.

@@ -19,6 +19,8 @@ pub struct MoneyLine {
     pub rest: f64,
     /// What a price of 1 brings in.
     pub per_price: f64,
+    /// What the asked price brings in.
+    pub income: f64,
     /// Overhead per hour.
     pub shop_per_hour: f64,
     /// Money an hour should earn.
@@ -45,8 +47,11 @@ impl MoneyLine {
     /// The price floor of a run that takes so many hours.
     #[must_use]
     pub fn floor(&self, hours: f64) -> f64 {
+        let due = hours * self.target - (self.rest - hours * self.shop_per_hour);
         if self.per_price > 0.0 {
-            (hours * self.target - (self.rest - hours * self.shop_per_hour)) / self.per_price
+            (due / self.per_price).max(0.0)
+        } else if due <= self.income && self.profit(hours) > 0.0 {
+            0.0
         } else {
             f64::INFINITY
         }
@@ -92,6 +97,7 @@ impl Plan {
         let order_fees = orders * (post_charged * fee + fee_per_order);
         Some(MoneyLine {
             sale,
+            income: per_price * price,
             gross: per_price * price + charged_post - order_fees - postage - materials,
             rest: charged_post - order_fees - postage - materials,
             per_price,

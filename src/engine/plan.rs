@@ -135,12 +135,40 @@ pub struct PlanMaterial {
     pub lost: bool,
     /// Cheaper tiers: (from, price); they draw from the stream of `price`.
     pub breaks: Vec<(f64, Shape)>,
+    /// Tiers whose range has another shape than that of the first that varies: their draw is matched to its.
+    pub matched: Vec<Matched>,
     /// What was really paid per unit.
     pub paid: Option<f64>,
     /// Currency of its prices: an index into [`Plan::rates`].
     pub rate: Option<usize>,
     /// Index of its step.
     pub at: usize,
+}
+
+/// A tier's price at the quantile at which another's stands: a dear day is dear at every tier, whatever shapes their ranges have.
+#[derive(Debug, Clone)]
+pub struct Matched {
+    /// The tier (0: the plain price), and its range.
+    pub tier: (usize, Spread),
+    /// The tier that is drawn, and its range.
+    pub drawn: (usize, Spread),
+}
+
+impl Matched {
+    /// Those of a material.
+    fn of(material: &crate::scenario::Material) -> Vec<Self> {
+        let breaks = material.breaks.iter().map(|tier| &tier.price);
+        let all: Vec<&Spread> = std::iter::once(&material.price).chain(breaks).collect();
+        let Some(drawn) = all.iter().position(|spread| !spread.is_certain()) else {
+            return Vec::new();
+        };
+        let unlike = |(_, spread): &(usize, &Spread)| !spread.is_like(all[drawn]);
+        let matched = |(tier, spread): (usize, &Spread)| Self {
+            tier: (tier, spread.clone()),
+            drawn: (drawn, all[drawn].clone()),
+        };
+        all.iter().copied().enumerate().filter(unlike).map(matched).collect()
+    }
 }
 
 impl PlanMaterial {
@@ -199,6 +227,8 @@ pub struct PlanChannel {
     pub post: Source,
     /// [`half_bound`] of the chance that an order comes back; 0: none does.
     pub returned_bound: f64,
+    /// That chance.
+    pub returned: f64,
     /// Minutes per order.
     pub order_times: Vec<Source>,
     /// Currencies of price, fee per order, postage and postage charged: indices into [`Plan::rates`].
@@ -310,6 +340,8 @@ pub struct Plan {
     pub terms: Terms,
     /// Sizes to record, ascending.
     pub sizes: Vec<u32>,
+    /// Where leftovers are carried over: what one of each size is worth.
+    carried: Vec<(u32, f64)>,
     /// Whether spoiled pieces are made again.
     pub remake: bool,
     /// Whether any step can spoil a piece.
@@ -381,12 +413,17 @@ impl Plan {
                 target: scenario.target_per_hour,
                 clearance: scenario.season.as_ref().map_or(0.0, |season| match season.leftover {
                     Unsold::Clearance(money) => money,
-                    Unsold::Carry { hold, weeks } => {
-                        closed::piece_value(scenario) * (1.0 - hold * weeks / WEEKS_PER_YEAR).max(0.0)
-                    }
+                    Unsold::Carry { hold, weeks } => closed::piece_value(scenario) * still_worth(hold, weeks),
                 }),
                 holding: closed::holding(scenario),
                 shop_per_hour: scenario.shop.cost_per_hour(),
+            },
+            carried: match scenario.season.as_ref().map(|season| season.leftover) {
+                Some(Unsold::Carry { hold, weeks }) => {
+                    let worth = |size: u32| closed::last_piece_value(scenario, size) * still_worth(hold, weeks);
+                    scenario.batch.sizes.iter().map(|size| (*size, worth(*size))).collect()
+                }
+                _ => Vec::new(),
             },
             sizes: scenario.batch.sizes.clone(),
             remake,
@@ -404,6 +441,22 @@ impl Plan {
         }
         plan.terms.price = price;
         plan
+    }
+
+    /// Whether a dearer piece leaves more anywhere, on average: after tax and refunds more than the fee is left of what the buyer pays. To
+    /// rounding, which a chance cancelled against a fee would leave in place of nothing.
+    #[must_use]
+    pub fn price_counts(&self) -> bool {
+        let left = |c: &PlanChannel| (1.0 - c.returned) * c.net - c.fee;
+        self.channels.iter().any(|channel| left(channel) > 1e-12)
+    }
+
+    /// What a leftover of a batch of `size` is worth.
+    #[must_use]
+    pub fn clearance(&self, size: u32) -> f64 {
+        self.carried
+            .binary_search_by_key(&size, |(size, _)| *size)
+            .map_or(self.terms.clearance, |k| self.carried[k].1)
     }
 
     /// How a batch of `size` sells in each channel where nothing about that is left to chance; `None` where anything is.
@@ -505,6 +558,11 @@ impl Plan {
     }
 }
 
+/// What is left of a piece's worth after so many weeks on the shelf.
+fn still_worth(hold: f64, weeks: f64) -> f64 {
+    (1.0 - hold * weeks / WEEKS_PER_YEAR).max(0.0)
+}
+
 /// Weeks of a year, as holding costs count them.
 pub const WEEKS_PER_YEAR: f64 = 52.0;
 
@@ -522,6 +580,7 @@ fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
         order_of: Source::new(&sale.order_of, Use::OrderSize, ""),
         post: Source::new(&sale.post, Use::Post, ""),
         returned_bound: half_bound(sale.returned),
+        returned: sale.returned,
         order_times: match per_order {
             Some(spread) if spread.is_zero() => Vec::new(),
             Some(spread) => vec![Source::new(spread, Use::ChannelTime, name)],
@@ -601,6 +660,7 @@ fn plan_material(material: &crate::scenario::Material) -> PlanMaterial {
         pack: material.pack.unwrap_or(0.0),
         lost: material.leftover == Leftover::Lost,
         breaks: material.breaks.iter().map(|b| (b.from, Shape::new(&b.price))).collect(),
+        matched: Matched::of(material),
         paid: material.paid,
         rate: material.currency,
         at: material.at,

@@ -201,7 +201,8 @@ impl Tallies {
             (Tally::Hours, !one),
             (Tally::Good, plan.sells_short()),
             (Tally::GoodSquared, plan.sells_short()),
-            (Tally::SetupHours, plan.has_rounds()),
+            // Pieces that are made again have setups of their own.
+            (Tally::SetupHours, plan.has_rounds() || (plan.remake && plan.spoils)),
             (Tally::RedoHours, plan.redoes),
             (Tally::OrderHours, !certain && plan.has_order_times()),
             (Tally::Sold, !certain && ends),
@@ -315,7 +316,7 @@ impl Tallies {
             materials_paid: tally(Tally::MaterialsPaid).unwrap_or(materials),
             sold,
             sold_squared,
-            clearance: (good - sold) * terms.clearance,
+            clearance: (good - sold) * plan.clearance(size),
             holding: good_squared * terms.holding,
             sold_out: tally(Tally::SoldOut).unwrap_or_else(|| {
                 let all = sold_for_certain.is_none_or(|sold| sold >= pieces && sold > 0.0);

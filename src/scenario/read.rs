@@ -171,18 +171,35 @@ pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Re
     let faults = reader.faults;
     match scenario {
         Some(mut scenario) if faults.is_empty() => {
-            if let Some(season) = scenario.season.as_mut().filter(|season| season.elasticity > 0.0) {
-                // Buyers are those at the file's price, whatever is asked for this once.
-                let others: Vec<_> = overrides.iter().filter(|(key, _)| !is_price(key)).cloned().collect();
-                if others.len() < overrides.len()
-                    && let Ok(as_written) = read(source_name, text, &others)
-                {
-                    season.asked_at = as_written.sale.price;
-                }
+            let others: Vec<_> = overrides.iter().filter(|(key, _)| !is_price(key)).cloned().collect();
+            if others.len() < overrides.len()
+                && let Ok(as_written) = read(source_name, text, &others)
+            {
+                asked_once(&mut scenario, as_written.sale.price, overrides);
             }
             Ok(scenario)
         }
         _ => Err(Faults::new(sources, faults)),
+    }
+}
+
+/// What another asked price for this once leaves as the file, which asks `written`, tells it: buyers are those at the file's price, and a
+/// channel's own price keeps its ratio to the list price, as it does in a price floor.
+fn asked_once(scenario: &mut Scenario, written: f64, overrides: &[(String, String)]) {
+    if let Some(season) = scenario.season.as_mut().filter(|season| season.elasticity > 0.0) {
+        season.asked_at = written;
+    }
+    let given = |name: &str| {
+        overrides.iter().any(|(key, _)| {
+            let key = key.trim().trim_end_matches(['"', '\'']);
+            key.starts_with("channel") && key.ends_with("price") && key.contains(name)
+        })
+    };
+    let factor = scenario.sale.price / written;
+    for channel in &mut scenario.channels {
+        if channel.own_price && factor.is_finite() && !given(&channel.name) {
+            channel.sale.price *= factor;
+        }
     }
 }
 

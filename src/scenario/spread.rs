@@ -431,6 +431,35 @@ impl Spread {
         }
     }
 
+    /// Whether it is `other`, moved or stretched: then one number, made into a draw of each, falls on the same quantile of both.
+    #[must_use]
+    pub fn is_like(&self, other: &Self) -> bool {
+        let lean = |t: &ThreePoint| (t.likely - t.low) / (t.high - t.low);
+        let near = |a: f64, b: f64| (a - b).abs() <= 1e-12;
+        match (self, other) {
+            (Self::Certain(_), _) | (_, Self::Certain(_)) | (Self::Uniform { .. }, Self::Uniform { .. }) => true,
+            (Self::Triangular(a), Self::Triangular(b)) | (Self::Pert(a), Self::Pert(b)) => near(lean(a), lean(b)),
+            (Self::Lognormal { sigma: a, .. }, Self::Lognormal { sigma: b, .. }) => near(*a, *b),
+            (Self::Logged(a), Self::Logged(b)) => {
+                a.values.len() == b.values.len() && {
+                    let ties = |log: &Logged| log.values.windows(2).map(|pair| pair[0] == pair[1]).collect::<Vec<_>>();
+                    ties(a) == ties(b)
+                }
+            }
+            _ => false,
+        }
+    }
+
+    /// What stands at the quantile at which `x` stands in `other`.
+    ///
+    /// A value that has a chance of its own stands in the middle of it. The last 1e-12 of either tail are left out: a lognormal has
+    /// no end there.
+    #[must_use]
+    pub fn matching(&self, other: &Self, x: f64) -> f64 {
+        let share = 0.5 * (other.cdf(x) + other.cdf_below(x));
+        self.quantile(share.clamp(1e-12, 1.0 - 1e-12))
+    }
+
     /// The smallest and largest value it can take (0 and infinity for the lognormal).
     #[must_use]
     pub fn limits(&self) -> (f64, f64) {

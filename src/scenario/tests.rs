@@ -758,11 +758,40 @@ proptest! {
 #[test]
 fn a_time_that_cannot_be_read_is_no_time_to_take_from() {
     let jig = "[[jig]]\nname = \"stop\"\nstep = \"saw\"\neach = \"- 3 min\"\n";
-    let told = |each: &str| bad(&format!("{}{jig}", with_step(each))).render(false, 100);
+    let told = |each: &str| {
+        // Lines are broken anywhere.
+        let faults = bad(&format!("{}{jig}", with_step(each))).render(false, 100);
+        faults.replace('│', "").split_whitespace().collect::<Vec<_>>().join(" ")
+    };
     let unread = told("each = 4");
     assert!(
         unread.contains("has no unit") && !unread.contains("more than there is"),
         "{unread}"
     );
     assert!(told("each = \"2 min\"").contains("more than there is"));
+}
+
+/// Another asked price for one call: a channel's own price keeps its ratio to it, unless it is given as well. Written in the file it does
+/// not: it stands there.
+#[test]
+fn an_own_price_keeps_its_ratio_for_one_call() {
+    let text = format!(
+        "{LEAST}[[channel]]\nname = \"here\"\nshare = \"50 %\"\n[[channel]]\nname = \"abroad\"\nshare = \"50 %\"\nprice = 87\n"
+    );
+    let prices = |overrides: &[(&str, &str)]| {
+        let overrides: Vec<_> = overrides
+            .iter()
+            .map(|(k, v)| ((*k).to_owned(), (*v).to_owned()))
+            .collect();
+        let shop = read("peg rail.toml", &text, &overrides).expect("a scenario");
+        shop.channels.iter().map(|c| c.sale.price).collect::<Vec<_>>()
+    };
+    assert_eq!(prices(&[]), [58.0, 87.0]);
+    // 87 is 1.5 times 58.
+    assert_eq!(prices(&[("sale.price", "24")]), [24.0, 36.0]);
+    assert_eq!(
+        prices(&[("sale.price", "24"), ("channel.abroad.price", "50")]),
+        [24.0, 50.0]
+    );
+    assert_eq!(prices(&[("channel.abroad.price", "50")]), [58.0, 50.0]);
 }

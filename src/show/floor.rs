@@ -134,6 +134,9 @@ impl<'a> View<'a> {
                 typed_money(self.floors.price, &self.floors.currency),
                 self.money(price)
             )),
+            Some(price) if price <= 0.0 => {
+                said.push(format!("Any price lets {made} {}{}.", self.goal(), self.surely()));
+            }
             Some(price) => {
                 let in_all = if self.is_order() && about.size > 1 {
                     format!(", {} in all,", self.money(price * f64::from(about.size)))
