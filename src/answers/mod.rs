@@ -14,6 +14,7 @@ pub mod steady;
 pub mod stress;
 pub mod sweep;
 pub mod vary;
+pub mod ways;
 
 use crate::engine::{Engine, Plan, SizeRuns};
 use crate::scenario::Scenario;
