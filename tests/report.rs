@@ -203,7 +203,7 @@ fn figures_of_page_and_workbook_are_those_of_the_commands() {
         let sheet = book.worksheet_range("Drivers").expect("Drivers");
         for (list, head, path) in [
             ("levers", format!("adds {currency}"), "/gain/mean"),
-            ("levers", format!("tenth less adds {currency}"), "/tenth/mean"),
+            ("levers", format!("a tenth adds {currency}"), "/tenth/mean"),
             ("inputs", "moves the result, alone".to_owned(), "/shares/first/share"),
             ("inputs", "moves the result, in all".to_owned(), "/shares/total/share"),
             ("inputs", "what an hour earns, low tenth".to_owned(), "/swing/low/rate"),
@@ -528,6 +528,16 @@ fn a_workbook_has_a_sheet_for_each_question() {
             .any(|row| row.contains("Which to make") && row.contains("an hour earns")),
         "{said:?}"
     );
+    // The difference lies between its interval's ends, each a figure of its own.
+    let compare = book.worksheet_range("Compare").expect("Compare");
+    let other = |head: &str| {
+        let found: Vec<f64> = column(&compare, head).into_iter().flatten().collect();
+        assert_eq!(found.len(), 1, "{head}");
+        found[0]
+    };
+    let (low, high) = (other("95 % interval, low"), other("95 % interval, high"));
+    let difference = other("less than B");
+    assert!(low < difference && difference < high, "{low} {difference} {high}");
     let scenario = book.worksheet_range("A Scenario").expect("A Scenario");
     let lines: Vec<String> = scenario.rows().map(|row| row[0].to_string()).collect();
     assert!(

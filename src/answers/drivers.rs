@@ -616,7 +616,7 @@ impl View<'_> {
                     tenth: if hours_stay && self.plan.channels.len() == 1 {
                         Tenth::Times(TENTH * has / less)
                     } else {
-                        Tenth::Plan(make(&|has| TENTH * has))
+                        Tenth::Plan(Box::new(make(&|has| TENTH * has)))
                     },
                 });
             }
@@ -724,7 +724,7 @@ enum Tenth {
     /// So many times the difference that the little less makes.
     Times(f64),
     /// By a plan of its own.
-    Plan(Plan),
+    Plan(Box<Plan>),
 }
 
 /// A lever that needs runs of its own.

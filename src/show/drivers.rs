@@ -317,7 +317,7 @@ fn table(answer: &Drivers, look: &Look) -> Grid {
     let wide = look.columns >= WIDE;
     let mut heads: Vec<String> = vec![
         "\nwhat".into(),
-        format!("tenth less\nadds {currency}"),
+        format!("a tenth\nadds {currency}"),
         "so much\nless".into(),
         format!("adds\n{currency}"),
     ];
@@ -420,7 +420,7 @@ fn small_print(answer: &Drivers, look: &Look) -> Vec<String> {
         lines.push(format!("--all: all {} rows.", count(all as u64)));
     }
     lines.push(
-        "Adds: to the hour in the long run. Tenth less: of all of it; a step's tenth is that of all its rows. So much less: of \
+        "Adds: to the hour in the long run. A tenth: less of all of it; a step's tenth is that of all its rows. So much less: of \
          each draw as estimated (before pace and learning), or all of it where there is less than a minute, a percentage point \
          or a unit of money on average."
             .to_owned(),
@@ -665,6 +665,47 @@ mod tests {
         assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
         on_its_page(&answer, "Share of the variance in what");
         assert_eq!(text_chart(&drivers(&[]), &look(60, true)), None);
+    }
+
+    /// 18 h and 2 h of one step, a tenth of which is more than the tenth of any other though no minute of it is. What is said of
+    /// the minute: nothing of 18 h, it of 10 min, nothing of half a minute.
+    #[test]
+    fn the_step_is_advised_and_a_minute_said_where_it_is_a_fair_part() {
+        let lever = |step: &str, kind: Kind, has: f64, gain: f64, tenth: f64| Lever {
+            name: format!("{step}: part"),
+            kind,
+            of: Some(step.to_owned()),
+            less: has.min(1.0),
+            has,
+            all_of_it: has <= 1.0,
+            gain: Some(mean(gain)),
+            tenth: Some(mean(tenth)),
+            input: None,
+        };
+        let step = |name: &str, tenth: f64| StepWorth {
+            name: name.to_owned(),
+            hours: 1.0,
+            tenth: Some(mean(tenth)),
+        };
+        let with = |has: f64| Drivers {
+            size: 1,
+            levers: vec![
+                lever("carcass", Kind::Each, has, 0.25, 1.0),
+                lever("oil", Kind::Each, 360.0, 0.5, 0.3),
+                lever("carcass", Kind::Setup, 120.0, 0.2, 0.1),
+            ],
+            steps: vec![step("carcass", 1.1), step("oil", 0.3)],
+            ..drivers(&[])
+        };
+        let said = "Work on 'carcass': made one at a time, a tenth off its time adds 1.10 EUR to the hour";
+        assert_eq!(advice(&with(1080.0)), format!("{said}."));
+        assert_eq!(
+            advice(&with(10.0)),
+            format!("{said}, one minute less a piece 0.25 EUR.")
+        );
+        assert_eq!(advice(&with(0.5)), format!("{said}."));
+        assert_eq!(table(&with(10.0), &look(100, true)).marked, Some(0));
+        assert_eq!(nearly_as_good(&with(10.0)), None);
     }
 
     #[test]

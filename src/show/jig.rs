@@ -523,7 +523,7 @@ fn sets(answer: &Jigs, look: &text::Look) -> Grid {
         "within\nits life".to_owned(),
         "adds to\nthe hour".to_owned(),
         if some_endless(answer) {
-            "adds the\n1st year".to_owned()
+            "adds in\nyear 1".to_owned()
         } else {
             "adds\na year".to_owned()
         },
@@ -977,6 +977,13 @@ mod tests {
             headline(&answer),
             "Jig for step 1: paid after 3 pieces (2 to 4), more than are planned"
         );
+        // Four pieces on an axis that has room for their halves: there are none.
+        let chart = text_chart(&answer, &look(80, true)).unwrap();
+        let figures: Vec<&str> = chart
+            .lines()
+            .nth(3)
+            .map_or_else(Vec::new, |line| line.split_whitespace().collect());
+        assert_eq!(figures, ["0", "1", "2", "3", "4"], "{chart}");
     }
 
     proptest! {

@@ -257,3 +257,16 @@ impl Picture for Chart<'_> {
         Ok(())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// An interval that ends where the values end has room for its end; zero, where bars begin, needs none.
+    #[test]
+    fn intervals_end_within_the_panel() {
+        assert_eq!(aired(0.0, 50.0), (0.0, 51.5));
+        assert_eq!(aired(-10.0, 90.0), (-13.0, 93.0));
+        assert_eq!(aired(-10.0, 0.0), (-10.3, 0.0));
+    }
+}
