@@ -255,9 +255,94 @@ fn a_certain_scenario_has_gains_alone() {
     close(gain(Kind::Setup), less(1.0), 1e-10, "setup");
     close(gain(Kind::Each), less(2.0), 1e-10, "each");
     close(gain(Kind::Price), 2.0 / hours, 1e-10, "price");
-    // The most worth first: 2.99, 2.22 and 1.49.
+    // A tenth: 3 min of setup, 2 x 1.2 min, 0.50 a piece. The most worth first: 4.57, 3.62 and 1.11.
+    let tenth = |kind: Kind| {
+        let lever = found.levers.iter().find(|l| l.kind == kind).expect("a lever");
+        lever.tenth.expect("hours are left").mean
+    };
+    close(tenth(Kind::Setup), less(3.0), 1e-10, "a tenth of the setup");
+    close(tenth(Kind::Each), less(2.4), 1e-10, "a tenth of each");
+    close(tenth(Kind::Price), 2.0 * 0.5 / hours, 1e-10, "a tenth of the price");
     let order: Vec<Kind> = found.levers.iter().map(|l| l.kind).collect();
-    assert_eq!(order, [Kind::Each, Kind::Price, Kind::Setup]);
+    assert_eq!(order, [Kind::Setup, Kind::Each, Kind::Price]);
+    // The step is both.
+    assert_eq!(found.steps.len(), 1);
+    close(found.steps[0].hours, hours, 1e-10, "hours of the step");
+    close(
+        found.steps[0].tenth.expect("hours are left").mean,
+        less(5.4),
+        1e-10,
+        "a tenth of the step",
+    );
+}
+
+/// A day's work and a short one that is often done again: a minute less of the short one is worth more, as it is saved each time; a
+/// tenth of the long one is. 2 h + 18 h, and 40 min / 0.8 with redos, which are left to chance.
+#[test]
+fn the_same_effort_counts_and_not_the_same_minute() {
+    let text = "target = 20\n[[step]]\nname = 'oil'\neach = '40 min'\nredo = '20 %'\n\
+        [[step]]\nname = 'carcass'\nsetup = '2 h'\neach = '18 h'\n[sale]\nprice = 800\n";
+    let found = answer(&scenario(text), 1, 20_000);
+    let minute = |name: &str| lever(&found, name).gain.expect("hours are left").mean;
+    assert!(minute("oil: each") > minute("carcass: each"));
+    let names: Vec<&str> = found.steps.iter().map(|s| s.name.as_str()).collect();
+    assert_eq!(names, ["carcass", "oil"]);
+    // 800 in 20 h and 50 min of oiling, and in 18 h and the same: 800 / 18.8333 - 800 / 20.8333.
+    let oil = found.steps[1].hours;
+    let due = 800.0 / (18.0 + oil) - 800.0 / (20.0 + oil);
+    close(found.steps[0].tenth.expect("hours are left").mean, due, 1e-9, "carcass");
+    // Redos are geometric: mean 1.25 goes of 40 min, variance 0.2 / 0.64 of them.
+    let se = 40.0 / 60.0 * (0.2_f64 / 0.64).sqrt() / 20_000.0_f64.sqrt();
+    close(oil, 50.0 / 60.0, normal_bound(ALARM) * se, "hours of oiling");
+}
+
+/// Chances, prices and fees a tenth lower, rewritten and simulated whole; with two channels each has a tenth of its own less.
+#[test]
+fn tenths_are_those_of_a_scenario_rewritten() {
+    let settings = Settings {
+        trials: 1_024,
+        ..Settings::default()
+    };
+    let long_run = |scenario: &Scenario| {
+        let runs = runs_at(scenario, 7, &settings);
+        runs.profit.iter().sum::<f64>() / runs.hours.iter().sum::<f64>()
+    };
+    let text = |k: f64, what: &str| {
+        let of = |name: &str, value: f64| if name == what { value * k } else { value };
+        format!(
+            "target = 20\n[[step]]\nname = 'make'\neach = '20 / 25 / 40 min'\nspoil = '{} %'\nredo = '{} %'\n\
+             [[material]]\nname = 'felt'\nper_piece = 1\nprice = {}\nwaste = '{} %'\n\
+             [sale]\nprice = 60\nfee = '{} %'\nfee_per_order = {}\npost = {}\nreturned = '{} %'\n\
+             [[channel]]\nname = 'own'\nshare = '60 %'\n[[channel]]\nname = 'shop'\nshare = '40 %'\nfee = '{} %'\n",
+            of("spoil", 8.0),
+            of("redo", 9.0),
+            of("price", 5.0),
+            of("waste", 20.0),
+            of("fee", 6.0),
+            of("fee per order", 0.4),
+            of("postage", 3.0),
+            of("returns", 5.0),
+            of("fee", 2.0)
+        )
+    };
+    let made = scenario(&text(1.0, ""));
+    let found = answer(&made, 7, settings.trials);
+    let now = long_run(&made);
+    for (lever_name, what) in [
+        ("make: spoil", "spoil"),
+        ("make: redo", "redo"),
+        ("felt: price", "price"),
+        ("felt: waste", "waste"),
+        ("fee", "fee"),
+        ("fee per order", "fee per order"),
+        ("postage", "postage"),
+        ("returns", "returns"),
+    ] {
+        let due = long_run(&scenario(&text(0.9, what))) - now;
+        let tenth = lever(&found, lever_name).tenth.expect("hours are left").mean;
+        close(tenth, due, 1e-8 * (1.0 + due.abs()), lever_name);
+        assert!(due > 0.0, "{what}: {due}");
+    }
 }
 
 /// What there is less of than a minute goes as a whole; where that leaves no hours there is no gain to name.

@@ -96,6 +96,111 @@ fn a_jig_that_does_not_pay_is_said_plainly() {
     assert!(page.contains("leaving a guard off"), "{page}");
 }
 
+/// One at a time, and no end: 17 min are 8.50, 74 are paid after nine. 40 h a week at 36 min are 66.67 pieces, 3,466.67 a year:
+/// x 8.50 - 74 = 29,392.67.
+#[test]
+fn a_jig_without_an_end_is_bought_once() {
+    let made = CERTAIN
+        .replace("lasts = 100", "")
+        .replace("[sale]", "[hours]\nmon = 20\ntue = 20\n[sale]");
+    for runs in [1, 5, 20] {
+        let planned = made.replace("runs = 20", &format!("runs = {runs}"));
+        let found = jig(&["-", "--size", "1", "--format", "json"], &planned).stdout;
+        let found: serde_json::Value = serde_json::from_slice(&found).expect("JSON");
+        let year = found["sets"][0]["adds_a_year"].as_f64().expect("known");
+        assert!((year - (40.0 * 52.0 / 0.6 * 8.5 - 74.0)).abs() < 1e-6, "{year}");
+    }
+    let one = made.replace("runs = 20", "runs = 1");
+    let page = lines(&jig(&["-", "--size", "1"], &one).stdout);
+    assert!(
+        page.contains(
+            "Do not build the stop for what you plan: it pays for itself after 9 pieces, but only one piece is planned \
+             (batch.runs). Making more of them, it would add 29,393 EUR in a first year of 3,467 pieces."
+        ),
+        "{page}"
+    );
+    let folder = tempfile::tempdir().expect("a folder");
+    let chart = folder.path().join("chart.svg").display().to_string();
+    assert!(jig(&["-", "--size", "1", "--chart", &chart], &one).status.success());
+    let drawn = std::fs::read_to_string(&chart).expect("drawn");
+    assert!(
+        drawn.contains("Stop: paid after 9 pieces, more than are planned"),
+        "{drawn}"
+    );
+}
+
+/// One piece is one piece, and an error too small to see is not the figure that it is the error of.
+#[test]
+fn one_is_said_as_one() {
+    let short = CERTAIN.replace("lasts = 100", "lasts = 1");
+    let page = lines(&jig(&["-", "--size", "1"], &short).stdout);
+    assert!(
+        page.contains(
+            "it does not pay for itself within the one piece it lasts (a single piece saves 8.50 EUR, building costs 74.00 EUR)"
+        ),
+        "{page}"
+    );
+    let page = lines(&jig(&["-", "--size", "1"], CERTAIN).stdout);
+    for wrong in [
+        "Runs of 1",
+        "runs of 1 ",
+        "run of 1 ",
+        "1 pieces",
+        "1 are",
+        "either way",
+    ] {
+        assert!(!page.contains(wrong), "{wrong}: {page}");
+    }
+    // 17 min of 36 saved, 1.2 min and 0.14 of building: 39.86 an 20.2 min against 40 an 36 min.
+    assert!(
+        page.contains(
+            "What the first adds to the hour, 51.73 EUR, has a simulation error (95 %) smaller than its last digit."
+        ),
+        "{page}"
+    );
+    let planned = CERTAIN.replace("runs = 20", "runs = 1");
+    let page = lines(&jig(&["-", "--size", "1"], &planned).stdout);
+    assert!(page.contains("over its 100 pieces (one is planned)"), "{page}");
+}
+
+/// Firing takes 3 h for every four mugs, and with a second shelf for every eight: of no use to four, and of most to eight, which is
+/// none of the sizes.
+#[test]
+fn the_size_that_fills_the_new_room_is_named() {
+    let kiln = "
+title = 'Mugs'
+currency = 'EUR'
+target = 20
+[batch]
+sizes = [2, 4, 6]
+runs = 20
+[[step]]
+name = 'throw'
+each = '15 min'
+[[step]]
+name = 'fire'
+setup = '3 h'
+room = 4
+[[jig]]
+name = 'second shelf'
+step = 'fire'
+cost = 60
+room = '+ 4'
+lasts = 400
+[sale]
+price = 30
+";
+    let page = lines(&jig(&["-", "--size", "4"], kiln).stdout);
+    // A round of 3 h at 20 is 60 a run of eight: one run pays. 240 less 1.20 of the shelf in 5 h, 120 in 4 h without it.
+    assert!(
+        page.contains(
+            "Do not build the second shelf for runs of 4: it would change nothing there. In runs of 8 it pays for itself after 8 \
+             pieces, and an hour earns 47.76 EUR with it; without, runs of 4 earn most of the sizes looked at, 30.00 EUR."
+        ),
+        "{page}"
+    );
+}
+
 #[test]
 fn rails_have_a_jig_and_clamps() {
     let rail = shipped("oak-peg-rail");

@@ -200,20 +200,49 @@ fn figures_of_page_and_workbook_are_those_of_the_commands() {
             "{name}"
         );
         let drivers = json("drivers", &file, &FEW);
-        let known: BTreeSet<u64> = figures(&drivers, "levers", "/gain/mean")
-            .into_iter()
-            .flatten()
-            .map(f64::to_bits)
-            .collect();
         let sheet = book.worksheet_range("Drivers").expect("Drivers");
-        let gains: Vec<f64> = column(&sheet, &format!("adds {currency} an hour"))
-            .into_iter()
-            .flatten()
-            .collect();
-        assert!(
-            gains.len() > 3 && gains.iter().all(|gain| known.contains(&gain.to_bits())),
-            "{name}: {gains:?}"
-        );
+        for (list, head, path) in [
+            ("levers", format!("adds {currency}"), "/gain/mean"),
+            ("levers", format!("a tenth adds {currency}"), "/tenth/mean"),
+            ("inputs", "moves the result, alone".to_owned(), "/shares/first/share"),
+            ("inputs", "moves the result, in all".to_owned(), "/shares/total/share"),
+            ("inputs", "what an hour earns, low tenth".to_owned(), "/swing/low/rate"),
+            (
+                "inputs",
+                "what an hour earns, high tenth".to_owned(),
+                "/swing/high/rate",
+            ),
+        ] {
+            let all = drivers[list].as_array().expect("a list");
+            let known: BTreeSet<u64> = all
+                .iter()
+                .filter_map(|one| one.pointer(path)?.as_f64())
+                .map(f64::to_bits)
+                .collect();
+            let shown: Vec<f64> = column(&sheet, &head).into_iter().flatten().collect();
+            assert!(
+                shown.len() > 3 && shown.iter().all(|value| known.contains(&value.to_bits())),
+                "{name}, {head}: {shown:?}"
+            );
+        }
+        // What reads as words has its figures beside it: breaking points and their intervals.
+        let stress = json("stress", &file, &FEW);
+        let sheet = book.worksheet_range("Stress").expect("Stress");
+        for (head, path) in [
+            ("target kept up to, worse by", "/target_lost/at"),
+            ("95 % interval, low", "/target_lost/low"),
+            ("95 % interval, high", "/target_lost/high"),
+            ("an hour earns nothing from, worse by", "/nothing_earned/at"),
+        ] {
+            let sorted = |values: Vec<Option<f64>>| {
+                let mut values: Vec<f64> = values.into_iter().flatten().collect();
+                values.sort_by(f64::total_cmp);
+                values
+            };
+            let shown = sorted(column(&sheet, head));
+            assert!(!shown.is_empty(), "{name}, {head}");
+            assert_eq!(shown, sorted(figures(&stress, "misfortunes", path)), "{name}, {head}");
+        }
     }
 }
 
@@ -499,6 +528,16 @@ fn a_workbook_has_a_sheet_for_each_question() {
             .any(|row| row.contains("Which to make") && row.contains("an hour earns")),
         "{said:?}"
     );
+    // The difference lies between its interval's ends, each a figure of its own.
+    let compare = book.worksheet_range("Compare").expect("Compare");
+    let other = |head: &str| {
+        let found: Vec<f64> = column(&compare, head).into_iter().flatten().collect();
+        assert_eq!(found.len(), 1, "{head}");
+        found[0]
+    };
+    let (low, high) = (other("95 % interval, low"), other("95 % interval, high"));
+    let difference = other("less than B");
+    assert!(low < difference && difference < high, "{low} {difference} {high}");
     let scenario = book.worksheet_range("A Scenario").expect("A Scenario");
     let lines: Vec<String> = scenario.rows().map(|row| row[0].to_string()).collect();
     assert!(

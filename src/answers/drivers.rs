@@ -7,7 +7,11 @@
 //! * **Swings**: the long-run rate with all draws of one range at its 10 % and at its 90 % point. A view of an estimate that
 //!   is off throughout, not of chance: chance evens out over pieces, a wrong estimate does not.
 //! * **Levers**: the long-run rate gained by a little less of something. Times and prices enter hours and money linearly, so
-//!   that runs of one part of the work alone give hours for every strength of it, exactly.
+//!   that runs of one part of the work alone give hours for every strength of it, exactly. What is little is told in two ways: a
+//!   minute (a percentage point, a unit of money) of each draw, and a tenth of all of it. A minute is much of what takes four seconds
+//!   and nothing of what takes a day, so that things are ranked by the tenth: about as much as effort may take off anything
+//!   (assumption).
+//! * **Steps**: the same for a tenth of all that a step takes, its setups, pieces and orders together.
 //!
 //! All changed runs keep the draws of the unchanged ones, and errors are those of differences trial by trial.
 
@@ -62,8 +66,21 @@ pub struct Drivers {
     pub rate_sd: f64,
     /// What varies, in the scenario's order.
     pub inputs: Vec<InputAnswer>,
-    /// What could be less, the most worth first.
+    /// What could be less, that of which a tenth is worth most first.
     pub levers: Vec<Lever>,
+    /// The work of every step, and of every channel with time of its own; that of which a tenth is worth most first.
+    pub steps: Vec<StepWorth>,
+}
+
+/// What a tenth less of a step's time is worth.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StepWorth {
+    /// The step, or the channel.
+    pub name: String,
+    /// Hands-on hours it takes in a run on average, `once` shared among the planned runs.
+    pub hours: f64,
+    /// Money an hour more in the long run with a tenth less of all of it; `None` where a run takes no hours at all.
+    pub tenth: Option<Mean>,
 }
 
 /// What an input or a lever belongs to.
@@ -159,6 +176,8 @@ pub struct Lever {
     pub all_of_it: bool,
     /// Money an hour more in the long run, with its paired standard error; `None` where no hours would be left.
     pub gain: Option<Mean>,
+    /// The same for a tenth less of it; `None` where a run takes no hours at all.
+    pub tenth: Option<Mean>,
     /// Place in `inputs` of what varies here; `None` where it does not.
     pub input: Option<usize>,
 }
@@ -201,6 +220,9 @@ struct TimeRuns {
     /// Its hours in the second sample; empty where it is certain.
     other: Vec<f64>,
 }
+
+/// What there is less of everything, so that unlike things can be ranked.
+const TENTH: f64 = 0.1;
 
 /// Ends of a swing.
 const ENDS: [f64; 2] = [0.1, 0.9];
@@ -315,6 +337,7 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
         rate_sd: libm::sqrt(shares.variance),
         inputs: inputs.into_iter().map(|(_, answer)| answer).collect(),
         levers,
+        steps: view.steps(),
     }
 }
 
@@ -477,6 +500,7 @@ impl View<'_> {
                 let less = mean.min(1.0);
                 let saved = if less < 1.0 { &runs.hours } else { &runs.a_minute };
                 let columns = self.with_hours(self.exchanged(saved, |_| 0.0));
+                let tenth = self.with_hours(self.exchanged(&runs.hours, |i| (1.0 - TENTH) * runs.hours[i]));
                 Lever {
                     name: name(kind, of.as_deref()),
                     kind,
@@ -485,6 +509,7 @@ impl View<'_> {
                     has: mean,
                     all_of_it: less == mean,
                     gain: gain(self.base, &columns),
+                    tenth: gain(self.base, &tenth),
                     input: place(time.input),
                 }
             })
@@ -493,10 +518,17 @@ impl View<'_> {
             self.changes()
                 .into_par_iter()
                 .map(|change| {
-                    let columns = if change.hours_stay {
-                        self.with_money(&change.plan)
-                    } else {
-                        self.bench.run(&change.plan)
+                    let columns = |plan: &Plan| {
+                        if change.hours_stay {
+                            self.with_money(plan)
+                        } else {
+                            self.bench.run(plan)
+                        }
+                    };
+                    let by_little = columns(&change.plan);
+                    let tenth = match &change.tenth {
+                        Tenth::Plan(plan) => columns(plan),
+                        Tenth::Times(times) => self.scaled(&by_little, *times),
                     };
                     Lever {
                         name: name(change.kind, change.of.as_deref()),
@@ -505,15 +537,56 @@ impl View<'_> {
                         less: change.less,
                         has: change.has,
                         all_of_it: change.all_of_it,
-                        gain: gain(self.base, &columns),
+                        gain: gain(self.base, &by_little),
+                        tenth: gain(self.base, &tenth),
                         input: change.input.and_then(place),
                     }
                 })
                 .collect::<Vec<_>>(),
         );
-        let worth = |lever: &Lever| lever.gain.map_or(f64::INFINITY, |g| g.mean);
+        let worth = |lever: &Lever| lever.tenth.map_or(f64::NEG_INFINITY, |g| g.mean);
         levers.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
         levers
+    }
+
+    /// The runs with so many times the difference in money that others make, hours being the same.
+    fn scaled(&self, others: &Columns, times: f64) -> Columns {
+        let both = self.base.profit.iter().zip(&others.profit);
+        Columns {
+            hours: self.base.hours.clone(),
+            profit: both.map(|(was, is)| was + times * (is - was)).collect(),
+        }
+    }
+
+    /// The work of each step and channel, and what a tenth less of all of it is worth.
+    fn steps(&self) -> Vec<StepWorth> {
+        let mut owners: Vec<(Owner, Vec<f64>)> = Vec::new();
+        for (time, runs) in self.parts.iter().zip(self.times) {
+            let Some(owner) = Owner::of(time.input) else {
+                continue;
+            };
+            match owners.iter_mut().find(|(other, _)| *other == owner) {
+                Some((_, hours)) => hours.iter_mut().zip(&runs.hours).for_each(|(sum, own)| *sum += own),
+                None => owners.push((owner, runs.hours.clone())),
+            }
+        }
+        let mut steps: Vec<StepWorth> = owners
+            .into_iter()
+            .map(|(owner, hours)| {
+                let columns = self.with_hours(self.exchanged(&hours, |i| (1.0 - TENTH) * hours[i]));
+                StepWorth {
+                    name: match owner {
+                        Owner::Step(i) => self.scenario.steps[i].name.clone(),
+                        Owner::Channel(i) => self.scenario.channels[i].name.clone(),
+                    },
+                    hours: stats::mean(&hours).mean,
+                    tenth: gain(self.base, &columns),
+                }
+            })
+            .collect();
+        let worth = |step: &StepWorth| step.tenth.map_or(f64::NEG_INFINITY, |g| g.mean);
+        steps.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
+        steps
     }
 
     /// Levers that are not times: each with its changed plan.
@@ -521,22 +594,33 @@ impl View<'_> {
         const POINT: f64 = 0.01;
         let money = unit_of_money(self.scenario.target_per_hour);
         let mut out = Vec::new();
-        let mut add =
-            |kind: Kind, of: Option<&String>, has: f64, most: f64, input: Option<Input>, make: &dyn Fn(f64) -> Plan| {
-                if has > 0.0 {
-                    let less = has.min(most);
-                    out.push(Change {
-                        kind,
-                        of: of.cloned(),
-                        less,
-                        has,
-                        all_of_it: less == has,
-                        hours_stay: !matches!(kind, Kind::Spoil | Kind::Redo | Kind::Returns),
-                        input,
-                        plan: make(less),
-                    });
-                }
-            };
+        let mut add = |kind: Kind,
+                       of: Option<&String>,
+                       has: f64,
+                       most: f64,
+                       input: Option<Input>,
+                       make: &dyn Fn(&Less) -> Plan| {
+            if has > 0.0 {
+                let less = has.min(most);
+                let hours_stay = !matches!(kind, Kind::Spoil | Kind::Redo | Kind::Returns);
+                out.push(Change {
+                    kind,
+                    of: of.cloned(),
+                    less,
+                    has,
+                    all_of_it: less == has,
+                    hours_stay,
+                    input,
+                    plan: make(&|has| has.min(most)),
+                    // Money is linear in every price and fee; with channels each has a tenth of its own.
+                    tenth: if hours_stay && self.plan.channels.len() == 1 {
+                        Tenth::Times(TENTH * has / less)
+                    } else {
+                        Tenth::Plan(Box::new(make(&|has| TENTH * has)))
+                    },
+                });
+            }
+        };
         for (i, step) in self.scenario.steps.iter().enumerate() {
             let of = Some(&step.name);
             let changed = |change: &dyn Fn(&mut PlanStep)| {
@@ -547,14 +631,14 @@ impl View<'_> {
             let chance = Some(Input::Chance(i));
             add(Kind::Spoil, of, step.spoil, POINT, chance, &|less| {
                 changed(&|s| {
-                    s.spoil -= less;
+                    s.spoil -= less(step.spoil);
                     s.spoil_bound = half_bound(s.spoil);
                 })
             });
             let redo = if step.each.is_zero() { 0.0 } else { step.redo };
             add(Kind::Redo, of, redo, POINT, chance, &|less| {
                 changed(&|s| {
-                    s.redo -= less;
+                    s.redo -= less(step.redo);
                     s.redo_bound = half_bound(s.redo);
                 })
             });
@@ -565,11 +649,13 @@ impl View<'_> {
             let (price, waste) = (material.price.mean(), material.waste.mean());
             add(Kind::Price, of, price, money, Some(Input::Price(i)), &|less| {
                 let stream = part(Use::Price, &material.name);
-                self.bare.with_shape(stream, |shape| shape.scaled(1.0 - less / price))
+                self.bare
+                    .with_shape(stream, |shape| shape.scaled(1.0 - less(price) / price))
             });
             add(Kind::Waste, of, waste, POINT, Some(Input::Waste(i)), &|less| {
                 let stream = part(Use::Waste, &material.name);
-                self.bare.with_shape(stream, |shape| shape.scaled(1.0 - less / waste))
+                self.bare
+                    .with_shape(stream, |shape| shape.scaled(1.0 - less(waste) / waste))
             });
         }
         // In every channel that has it; by what is asked, or by all of it where a channel has less.
@@ -587,28 +673,58 @@ impl View<'_> {
             everywhere(self.bare, &|channel, sale| {
                 let mean = sale.post.mean();
                 if mean > 0.0 {
-                    channel.post.shape = channel.post.shape.scaled(1.0 - less.min(mean) / mean);
+                    channel.post.shape = channel.post.shape.scaled(1.0 - less(mean) / mean);
                 }
             })
         });
         let returned = largest(&|sale| sale.returned);
         add(Kind::Returns, None, returned, POINT, Some(Input::Returns), &|less| {
             everywhere(self.plan, &|channel, sale| {
-                channel.returned_bound = half_bound((sale.returned - less).max(0.0));
+                channel.returned_bound = half_bound((sale.returned - less(sale.returned)).max(0.0));
             })
         });
         let fee = largest(&|sale| sale.fee);
         add(Kind::Fee, None, fee, POINT, None, &|less| {
-            everywhere(self.bare, &|channel, sale| channel.fee = (sale.fee - less).max(0.0))
+            everywhere(self.bare, &|channel, sale| {
+                channel.fee = (sale.fee - less(sale.fee)).max(0.0)
+            })
         });
         let per_order = largest(&|sale| sale.fee_per_order);
         add(Kind::FeePerOrder, None, per_order, money, None, &|less| {
             everywhere(self.bare, &|channel, sale| {
-                channel.fee_per_order = (sale.fee_per_order - less).max(0.0);
+                channel.fee_per_order = (sale.fee_per_order - less(sale.fee_per_order)).max(0.0);
             })
         });
         out
     }
+}
+
+/// Whose time a part of the work is.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Owner {
+    Step(usize),
+    Channel(usize),
+}
+
+impl Owner {
+    const fn of(input: Input) -> Option<Self> {
+        match input {
+            Input::Once(i) | Input::Setup(i) | Input::Each(i) | Input::PerOrder(i) => Some(Self::Step(i)),
+            Input::ChannelOrder(i) => Some(Self::Channel(i)),
+            _ => None,
+        }
+    }
+}
+
+/// Of what there is, how much less.
+type Less<'a> = dyn Fn(f64) -> f64 + 'a;
+
+/// How a tenth less is found.
+enum Tenth {
+    /// So many times the difference that the little less makes.
+    Times(f64),
+    /// By a plan of its own.
+    Plan(Box<Plan>),
 }
 
 /// A lever that needs runs of its own.
@@ -622,6 +738,7 @@ struct Change {
     hours_stay: bool,
     input: Option<Input>,
     plan: Plan,
+    tenth: Tenth,
 }
 
 /// The first of these shapes that leaves something to chance.

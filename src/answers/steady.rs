@@ -201,7 +201,7 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
 
 /// The scenario after its design is done. What is done once is the same however many are made at a time; spread over planned runs
 /// it would count as getting ready, and the economic batch would come out far too large.
-fn without_once(scenario: &Scenario) -> Scenario {
+pub(super) fn without_once(scenario: &Scenario) -> Scenario {
     let mut changed = scenario.clone();
     for step in &mut changed.steps {
         step.once = crate::scenario::Spread::ZERO;

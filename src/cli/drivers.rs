@@ -8,7 +8,7 @@ use super::question::{Asked, pieces, watched};
 use super::{Stop, Streams};
 use crate::answers;
 
-/// Which uncertain input moves what an hour earns, and what one minute less is worth
+/// Which uncertain input moves what an hour earns, and what a tenth less of each step is worth
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   batchwright drivers hooks.toml                   words, a table, a small chart

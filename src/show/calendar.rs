@@ -4,7 +4,7 @@ use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure::{self, Cell};
 use super::format::{
-    self, confidence, count, days, hours, hours_interval, mean_count, plain_interval, share, share_estimate,
+    self, Form, confidence, count, days, hours, hours_interval, mean_count, plain_interval, share, share_estimate,
     short_date, tick_date, time_of_day,
 };
 use super::grid::Grid;
@@ -426,7 +426,11 @@ fn levers_table(answer: &Calendar, look: &Look) -> Grid {
                 if answer.certain {
                     "exact".into()
                 } else {
-                    plain_interval(&mean_count(mean - half), &mean_count(mean + half)).into()
+                    figure::interval(
+                        plain_interval(&mean_count(mean - half), &mean_count(mean + half)),
+                        [mean - half, mean + half].map(Some),
+                        Form::Days,
+                    )
                 },
                 short_cell(answer, lever.finish_median),
                 short_cell(answer, lever.finish_kept),

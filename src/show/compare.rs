@@ -4,7 +4,7 @@
 
 use super::figure::{self, Cell};
 use super::format::{
-    confidence, count, hours, money, money_interval, often, share, share_interval, typed_amount, typed_money,
+    Form, confidence, count, hours, money, money_interval, often, share, share_interval, typed_amount, typed_money,
 };
 use super::grid::{Across, Grid};
 use super::text_chart::{Mark, Ruler, Signs, Strip, Strips, extent};
@@ -421,7 +421,7 @@ fn rates(answer: &Compare, look: &text::Look) -> Grid {
         "in the\nlong run".to_owned(),
         "reaches\ntarget".to_owned(),
         format!("less\nthan {best}"),
-        "95 %\n".to_owned(),
+        "95 %\ninterval".to_owned(),
         format!("beats\n{best}"),
     ];
     let rows = answer
@@ -439,7 +439,11 @@ fn rates(answer: &Compare, look: &text::Look) -> Grid {
             match answer.pair(answer.best, k).filter(|_| k != answer.best) {
                 Some(pair) => row.extend([
                     figure::amount(pair.difference.mean, currency),
-                    money_interval(pair.low, pair.high, "").trim_end().into(),
+                    figure::interval(
+                        money_interval(pair.low, pair.high, "").trim_end().to_owned(),
+                        [pair.low, pair.high].map(Some),
+                        Form::money(pair.difference.mean, currency),
+                    ),
                     figure::share(pair.turned().first_wins.share),
                 ]),
                 None => row.extend([figure::nothing(), figure::nothing(), figure::nothing()]),
@@ -449,10 +453,7 @@ fn rates(answer: &Compare, look: &text::Look) -> Grid {
         .collect();
     Grid {
         name: "What an hour earns".to_owned(),
-        across: vec![
-            Across::new(2, 3, format!("an hour earns {currency}")),
-            Across::new(7, 2, format!("less than {best}, and its 95 % interval")),
-        ],
+        across: vec![Across::new(2, 3, format!("an hour earns {currency}"))],
         heads: heads.to_vec(),
         rows,
         left: 1,

@@ -7,7 +7,7 @@ use super::grid::{Across, Grid};
 use super::text::{Look, Page};
 use super::text_chart::{Mark, Signs, Strip, Strips};
 use super::{Shown, chart, json};
-use crate::answers::drivers::{Drivers, InputAnswer, Kind, Lever};
+use crate::answers::drivers::{Drivers, InputAnswer, Kind, Lever, StepWorth};
 use crate::answers::sobol::{Estimate, FirstBy};
 use chart::ChartError;
 
@@ -18,7 +18,9 @@ const MATTERS: f64 = 0.02;
 /// From this share of the best gain on, another is nearly as good.
 const NEARLY: f64 = 0.9;
 /// Narrower than this the table leaves out the swings.
-const WIDE: usize = 84;
+const WIDE: usize = 94;
+/// What the table's other columns take, with and without the swings.
+const BESIDE: [usize; 2] = [72, 52];
 /// Rows of the small chart.
 const BARS: usize = 8;
 
@@ -105,40 +107,27 @@ fn foremost(answer: &Drivers) -> Option<(usize, &InputAnswer, Estimate)> {
 }
 
 const fn is_time(kind: Kind) -> bool {
-    matches!(kind, Kind::Setup | Kind::Each | Kind::PerOrder)
+    matches!(kind, Kind::Once | Kind::Setup | Kind::Each | Kind::PerOrder)
 }
 
-/// How much less of what, in words: `one minute less a piece`.
-fn less_of(lever: &Lever, currency: &str) -> String {
-    let time = |where_: &str| {
-        if lever.less == 1.0 {
-            format!("one minute less {where_}")
-        } else {
-            format!("{} less {where_}", hours(lever.less / 60.0))
-        }
+/// A tenth less of what is no time, in words: `a tenth off the price of 'oak'`.
+fn tenth_of(lever: &Lever) -> String {
+    let whose = |word: &str| {
+        lever
+            .of
+            .as_ref()
+            .map_or_else(String::new, |of| format!(" {word} '{of}'"))
     };
-    let of_it = |what: &str| {
-        let point = if lever.less == 0.01 {
-            "one percentage point".to_owned()
-        } else {
-            format!("{} of a hundred", points(lever.less))
-        };
-        format!("{point} less {what}")
-    };
-    let coin = |what: &str| format!("{} less {what}", typed_money(lever.less, currency));
     match lever.kind {
-        Kind::Once => time("once"),
-        Kind::Setup => time("a setup"),
-        Kind::PerOrder => time("an order"),
-        Kind::Spoil => of_it("spoil"),
-        Kind::Redo => of_it("redo"),
-        Kind::Waste => of_it("waste"),
-        Kind::Returns => of_it("returns"),
-        Kind::Fee => of_it("fee"),
-        Kind::Price => coin("a unit"),
-        Kind::Postage => coin("postage an order"),
-        Kind::FeePerOrder => coin("fee an order"),
-        Kind::Each | Kind::Pace | Kind::Chance | Kind::OrderSize | Kind::Exchange | Kind::Buyers => time("a piece"),
+        Kind::Price => format!("a tenth off the price{}", whose("of")),
+        Kind::Waste => format!("a tenth less waste{}", whose("of")),
+        Kind::Spoil => format!("a tenth less spoiled{}", whose("at")),
+        Kind::Redo => format!("a tenth less done again{}", whose("at")),
+        Kind::Postage => "a tenth off the postage".to_owned(),
+        Kind::Returns => "a tenth fewer returns".to_owned(),
+        Kind::Fee => "a tenth off the fee".to_owned(),
+        Kind::FeePerOrder => "a tenth off the fee an order".to_owned(),
+        _ => format!("a tenth less of '{}'", lever.name),
     }
 }
 
@@ -153,18 +142,10 @@ fn verdict(answer: &Drivers) -> Vec<String> {
     let others: Vec<String> = answer
         .levers
         .iter()
-        .filter(|l| !is_time(l.kind) && l.kind != Kind::Once)
-        .filter_map(|l| Some((l, l.gain.filter(|g| g.mean > 0.0)?)))
+        .filter(|l| !is_time(l.kind))
+        .filter_map(|l| Some((l, l.tenth.filter(|g| g.mean > 0.0)?)))
         .take(2)
-        .map(|(l, gain)| {
-            let adds = money(gain.mean, currency);
-            match &l.of {
-                // Which of its prices is in force hangs on how much is bought.
-                Some(of) if l.kind == Kind::Price && l.all_of_it => format!("'{of}' for nothing adds {adds}"),
-                Some(of) => format!("{} of '{of}' adds {adds}", less_of(l, currency)),
-                None => format!("{} adds {adds}", less_of(l, currency)),
-            }
-        })
+        .map(|(l, tenth)| format!("{} adds {}", tenth_of(l), money(tenth.mean, currency)))
         .collect();
     if !others.is_empty() {
         said.push(format!("Besides the hours: {}.", others.join("; ")));
@@ -175,64 +156,87 @@ fn verdict(answer: &Drivers) -> Vec<String> {
     said
 }
 
-/// Part of a time that may be saved without its being another piece of work (assumption).
-const SPARED: f64 = 0.5;
+/// A minute is said where it is from a fiftieth to half of what there is (assumption): less is lost in it, more is another piece
+/// of work.
+const MINUTE: (f64, f64) = (0.02, 0.5);
 
-/// The time worth most of those that a minute is no large part of; of all, where it is of each.
-fn advised(answer: &Drivers) -> Option<&Lever> {
-    let mut times = answer.levers.iter().filter(|l| is_time(l.kind));
-    let first = times.clone().next();
-    times.find(|l| l.less <= SPARED * l.has).or(first)
+/// The step of which a tenth is worth most.
+fn advised(answer: &Drivers) -> Option<&StepWorth> {
+    answer.steps.first()
+}
+
+/// What takes time at a step, that of which a tenth is worth most first.
+fn parts<'a>(answer: &'a Drivers, step: &'a StepWorth) -> impl Iterator<Item = &'a Lever> {
+    let own = |l: &&Lever| is_time(l.kind) && l.of.as_ref() == Some(&step.name);
+    answer.levers.iter().filter(own)
+}
+
+/// Whether an input is time of the step.
+fn is_of(answer: &Drivers, step: &StepWorth, input: usize) -> bool {
+    parts(answer, step).any(|l| l.input == Some(input))
+}
+
+/// How it is made: "in batches of 9", "one at a time".
+pub(super) fn made(size: u32) -> String {
+    if size == 1 {
+        "one at a time".to_owned()
+    } else {
+        format!("in batches of {}", count(size.into()))
+    }
 }
 
 /// Where to work.
 fn advice(answer: &Drivers) -> String {
     let currency = &answer.currency;
-    let at = format!("in batches of {}", count(answer.size.into()));
-    let at = if answer.size == 1 {
-        "one at a time".to_owned()
-    } else {
-        at
-    };
-    let Some(best) = advised(answer).or(answer.levers.first()) else {
+    let at = made(answer.size);
+    let Some((best, tenth)) = advised(answer).and_then(|step| Some((step, step.tenth?))) else {
         return format!("Made {at}, there is nothing here that could be less.");
     };
-    let of = best.of.as_deref().unwrap_or("the sale");
-    match best.gain {
-        None => format!("All the work is '{of}': without it there would be no hour to reckon with."),
-        Some(gain) if gain.mean <= 0.0 => format!(
+    if tenth.mean <= 0.0 {
+        return format!(
             "Made {at}, an hour loses {} in the long run, and fewer minutes do not mend that: first the price or what is paid \
              out must change.",
             money(-answer.long_run.mean, currency)
-        ),
-        Some(gain) => {
-            let also = foremost(answer).filter(|(i, _, _)| best.input == Some(*i)).map_or_else(
-                String::new,
-                |(_, _, total)| {
-                    format!(
-                        "; its time also moves the result most ({} of the variance)",
-                        share_estimate(total.share)
-                    )
-                },
-            );
-            format!(
-                "Work on '{of}': made {at}, {} adds {} to the hour{also}.",
-                less_of(best, currency),
-                money(gain.mean, currency)
-            )
-        }
+        );
     }
+    let also = foremost(answer)
+        .filter(|(i, _, _)| is_of(answer, best, *i))
+        .map_or_else(String::new, |(_, _, total)| {
+            format!(
+                "; its time also moves the result most ({} of the variance)",
+                share_estimate(total.share)
+            )
+        });
+    format!(
+        "Work on '{}': made {at}, a tenth off its time adds {} to the hour{}{also}.",
+        best.name,
+        money(tenth.mean, currency),
+        a_minute(answer, best)
+    )
 }
 
-/// Other steps where as much time less is worth nearly as much: then what counts is where it is easiest to save.
+/// ", one minute less a piece 0.74 EUR", of what takes most at the step.
+fn a_minute(answer: &Drivers, step: &StepWorth) -> String {
+    let most = parts(answer, step).next();
+    most.filter(|l| l.less == 1.0 && (MINUTE.0..=MINUTE.1).contains(&(l.less / l.has)))
+        .and_then(|l| Some((l, l.gain?)))
+        .map_or_else(String::new, |(l, gain)| {
+            let of = match l.kind {
+                Kind::Once => "once",
+                Kind::Setup => "a setup",
+                Kind::PerOrder => "an order",
+                _ => "a piece",
+            };
+            format!(", one minute less {of} {}", money(gain.mean, &answer.currency))
+        })
+}
+
+/// Other steps where a tenth is worth nearly as much: then what counts is where it is easiest to save.
 fn nearly_as_good(answer: &Drivers) -> Option<String> {
-    let best = advised(answer)?;
-    let times = answer.levers.iter().filter(|l| is_time(l.kind) && *l != best);
-    let worth = best.gain?.mean;
-    let near = |l: &&Lever| l.less == best.less && l.gain.is_some_and(|g| worth > 0.0 && g.mean >= NEARLY * worth);
-    let mut steps: Vec<&str> = times.filter(near).filter_map(|l| l.of.as_deref()).collect();
-    steps.retain(|s| Some(*s) != best.of.as_deref());
-    steps.dedup();
+    let (best, others) = answer.steps.split_first()?;
+    let worth = best.tenth?.mean;
+    let near = |s: &&StepWorth| s.tenth.is_some_and(|t| worth > 0.0 && t.mean >= NEARLY * worth);
+    let steps: Vec<&str> = others.iter().filter(near).map(|s| s.name.as_str()).collect();
     let (first, more) = (steps.first()?, steps.len() - 1);
     let others = match more {
         0 => String::new(),
@@ -240,7 +244,7 @@ fn nearly_as_good(answer: &Drivers) -> Option<String> {
         n => format!(" or {n} other steps"),
     };
     Some(format!(
-        "At '{first}'{others} it is worth nearly as much, so begin where a minute is easiest to save."
+        "At '{first}'{others} a tenth is worth nearly as much, so begin where it is easiest to save."
     ))
 }
 
@@ -251,7 +255,7 @@ fn mover(answer: &Drivers) -> Option<String> {
     }
     let (i, input, total) = foremost(answer)?;
     let advised = advised(answer)?;
-    if advised.input == Some(i) && advised.gain.is_some_and(|g| g.mean > 0.0) {
+    if is_of(answer, advised, i) && advised.tenth.is_some_and(|g| g.mean > 0.0) {
         return None;
     }
     Some(format!(
@@ -313,37 +317,42 @@ fn table(answer: &Drivers, look: &Look) -> Grid {
     let wide = look.columns >= WIDE;
     let mut heads: Vec<String> = vec![
         "\nwhat".into(),
+        format!("a tenth\nadds {currency}"),
         "so much\nless".into(),
-        format!("adds {currency}\nan hour"),
+        format!("adds\n{currency}"),
     ];
     if varies {
-        heads.extend(["moves the\nresult alone".to_owned(), "and with\nothers".to_owned()]);
+        heads.extend(["moves the\nalone".to_owned(), "result\nin all".to_owned()]);
     }
     let swings = wide && answer.inputs.iter().any(|i| i.swing.is_some());
     if swings {
-        heads.extend(["earns if at\nlow tenth".to_owned(), "at high\ntenth".to_owned()]);
+        heads.extend(["earns at\nlow tenth".to_owned(), "or at\nhigh tenth".to_owned()]);
     }
     let mut across = Vec::new();
     if varies {
-        across.push(Across::new(3, 2, "moves the result"));
+        across.push(Across::new(4, 2, "moves the result"));
     }
     if swings {
-        across.push(Across::new(heads.len() - 2, 2, "an hour earns if it is"));
+        across.push(Across::new(heads.len() - 2, 2, "what an hour earns"));
     }
     let rows = shown(answer, look.all);
-    let longest = look.letters(if wide { 34 } else { 24 });
+    let beside = BESIDE[usize::from(!swings)] - if varies { 0 } else { 17 };
+    let longest = look.letters(look.columns.saturating_sub(beside).clamp(18, 34));
     let cells = rows
         .iter()
         .map(|row| {
             let mut cells = vec![shortened(row.name(), longest).into()];
             cells.extend(match row.lever {
                 Some(lever) => [
+                    lever
+                        .tenth
+                        .map_or_else(figure::nothing, |g| figure::amount(g.mean, currency)),
                     little(lever, currency).into(),
                     lever
                         .gain
                         .map_or_else(|| "all".into(), |g| figure::amount(g.mean, currency)),
                 ],
-                None => [figure::nothing(), figure::nothing()],
+                None => [figure::nothing(), figure::nothing(), figure::nothing()],
             });
             let shares = row.input.and_then(|i| i.shares);
             if varies {
@@ -373,7 +382,7 @@ fn table(answer: &Drivers, look: &Look) -> Grid {
         left: 1,
         marked: rows
             .iter()
-            .position(|row| row.lever.is_some() && row.lever == advised(answer)),
+            .position(|row| row.lever.is_some() && row.lever == advised(answer).and_then(|s| parts(answer, s).next())),
         ..Grid::default()
     }
 }
@@ -411,14 +420,15 @@ fn small_print(answer: &Drivers, look: &Look) -> Vec<String> {
         lines.push(format!("--all: all {} rows.", count(all as u64)));
     }
     lines.push(
-        "So much less: of each draw as estimated (before pace and learning), or all of it where there is less than a minute, a \
-         percentage point or a unit of money on average."
+        "Adds: to the hour in the long run. A tenth: less of all of it; a step's tenth is that of all its rows. So much less: of \
+         each draw as estimated (before pace and learning), or all of it where there is less than a minute, a percentage point \
+         or a unit of money on average."
             .to_owned(),
     );
     if answer.rate_sd > 0.0 {
         lines.push(
-            "Moves the result: share of the variance of the runs' hourly rate. Alone: what would go if it were known; with \
-             others: what would be left if all else were known. Spoil and redo of a step are one."
+            "Moves the result: share of the variance of the runs' hourly rate. Alone: what would go if it were known; in \
+             all, with others: what would be left if all else were known. Spoil and redo of a step are one."
                 .to_owned(),
         );
     }
@@ -439,16 +449,16 @@ fn small_print(answer: &Drivers, look: &Look) -> Vec<String> {
         ));
         lines.push(error_line(answer));
         lines.push(format!(
-            "Batches of {}, {} runs of each sample and setting, seed {}, batchwright {}.",
-            count(answer.size.into()),
+            "Made {}, {} runs of each sample and setting, seed {}, batchwright {}.",
+            made(answer.size),
             count(answer.trials),
             answer.seed,
             answer.version
         ));
     } else {
         lines.push(format!(
-            "Batches of {}; an hour earns {}. batchwright {}",
-            count(answer.size.into()),
+            "Made {}; an hour earns {}. batchwright {}",
+            made(answer.size),
             money(answer.long_run.mean, currency),
             answer.version
         ));
@@ -463,7 +473,8 @@ fn error_line(answer: &Drivers) -> String {
     let gain = answer
         .levers
         .iter()
-        .filter_map(|l| l.gain)
+        .flat_map(|l| [l.gain, l.tenth])
+        .flatten()
         .map(|g| g.se)
         .fold(0.0, f64::max);
     format!(
@@ -519,6 +530,7 @@ fn csv(answer: &Drivers) -> String {
         head.push(format!("{end}_value"));
         head.extend(["rate", "change", "change_se"].map(|part| format!("{end}_{part}_{unit}_per_hour")));
     }
+    head.extend(["tenth", "tenth_se"].map(|part| format!("{part}_{unit}_per_hour")));
     let mut table = Table::new(head);
     for row in rows(answer) {
         let (kind, of) = match (row.lever, row.input) {
@@ -559,6 +571,8 @@ fn csv(answer: &Drivers) -> String {
                 .map(cell),
             );
         }
+        let tenth = row.lever.and_then(|l| l.tenth);
+        cells.extend([tenth.map(|g| g.mean), tenth.map(|g| g.se)].map(cell));
         table.row(cells);
     }
     table.into_text()
@@ -631,6 +645,7 @@ mod tests {
                 })
                 .collect(),
             levers: Vec::new(),
+            steps: Vec::new(),
         }
     }
 
@@ -650,6 +665,47 @@ mod tests {
         assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
         on_its_page(&answer, "Share of the variance in what");
         assert_eq!(text_chart(&drivers(&[]), &look(60, true)), None);
+    }
+
+    /// 18 h and 2 h of one step, a tenth of which is more than the tenth of any other though no minute of it is. What is said of
+    /// the minute: nothing of 18 h, it of 10 min, nothing of half a minute.
+    #[test]
+    fn the_step_is_advised_and_a_minute_said_where_it_is_a_fair_part() {
+        let lever = |step: &str, kind: Kind, has: f64, gain: f64, tenth: f64| Lever {
+            name: format!("{step}: part"),
+            kind,
+            of: Some(step.to_owned()),
+            less: has.min(1.0),
+            has,
+            all_of_it: has <= 1.0,
+            gain: Some(mean(gain)),
+            tenth: Some(mean(tenth)),
+            input: None,
+        };
+        let step = |name: &str, tenth: f64| StepWorth {
+            name: name.to_owned(),
+            hours: 1.0,
+            tenth: Some(mean(tenth)),
+        };
+        let with = |has: f64| Drivers {
+            size: 1,
+            levers: vec![
+                lever("carcass", Kind::Each, has, 0.25, 1.0),
+                lever("oil", Kind::Each, 360.0, 0.5, 0.3),
+                lever("carcass", Kind::Setup, 120.0, 0.2, 0.1),
+            ],
+            steps: vec![step("carcass", 1.1), step("oil", 0.3)],
+            ..drivers(&[])
+        };
+        let said = "Work on 'carcass': made one at a time, a tenth off its time adds 1.10 EUR to the hour";
+        assert_eq!(advice(&with(1080.0)), format!("{said}."));
+        assert_eq!(
+            advice(&with(10.0)),
+            format!("{said}, one minute less a piece 0.25 EUR.")
+        );
+        assert_eq!(advice(&with(0.5)), format!("{said}."));
+        assert_eq!(table(&with(10.0), &look(100, true)).marked, Some(0));
+        assert_eq!(nearly_as_good(&with(10.0)), None);
     }
 
     #[test]

@@ -11,6 +11,17 @@ pub struct Cell {
     pub text: String,
     /// The figure, unrounded, where the cell is one.
     pub figure: Option<Figure>,
+    /// Figures behind words, for faces that have columns of their own for them.
+    pub apart: Option<Apart>,
+}
+
+/// Figures behind a cell that reads as words.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Apart {
+    /// The ends of an interval, which say all that the words say; `None`: there is no such end.
+    Ends([Option<Figure>; 2]),
+    /// What the words say as one figure, and what it is, to stand after the head: `worse by`.
+    Beside(&'static str, Figure),
 }
 
 /// A figure and the form it is written in.
@@ -26,7 +37,10 @@ pub struct Figure {
 
 impl From<String> for Cell {
     fn from(text: String) -> Self {
-        Self { text, figure: None }
+        Self {
+            text,
+            ..Self::default()
+        }
     }
 }
 
@@ -45,6 +59,7 @@ impl Cell {
                 form,
                 mark: None,
             }),
+            apart: None,
         }
     }
 
@@ -69,6 +84,40 @@ impl Cell {
         }
         self
     }
+}
+
+fn plain(value: f64, form: Form) -> Option<Figure> {
+    value.is_finite().then_some(Figure {
+        value,
+        form,
+        mark: None,
+    })
+}
+
+/// An interval as it is read, and its ends.
+#[must_use]
+pub fn interval(text: String, ends: [Option<f64>; 2], form: Form) -> Cell {
+    Cell {
+        text,
+        figure: None,
+        apart: Some(Apart::Ends(ends.map(|end| plain(end?, form)))),
+    }
+}
+
+/// Words, and the one figure that they say: `what` goes after the head of its column.
+#[must_use]
+pub fn words(text: String, what: &'static str, value: f64, form: Form) -> Cell {
+    Cell {
+        text,
+        figure: None,
+        apart: plain(value, form).map(|figure| Apart::Beside(what, figure)),
+    }
+}
+
+/// A share as it is read, where the words are not the share's own.
+#[must_use]
+pub fn share_said(text: String, fraction: f64) -> Cell {
+    Cell::new(text, fraction, Form::Share)
 }
 
 /// Nothing.

@@ -4,7 +4,8 @@ use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure::{self, Cell};
 use super::format::{
-    amount, confidence, count, money, money_interval, percent_interval, share, tick, times, typed_amount, typed_money,
+    Form, amount, confidence, count, money, money_interval, percent_interval, share, tick, times, typed_amount,
+    typed_money,
 };
 use super::grid::{Across, Curves, Grid};
 use super::text::{Look, Page};
@@ -337,7 +338,7 @@ impl<'a> View<'a> {
             if all {
                 cells.push(self.price_cell(price.map(|p| p * f64::from(at.size))));
             }
-            cells.push(self.interval(low, high).into());
+            cells.push(self.interval(low, high));
             cells
         };
         let mut rows: Vec<Vec<Cell>> = Vec::new();
@@ -436,14 +437,14 @@ impl<'a> View<'a> {
                 if !self.certain {
                     cells.push(self.price_cell(s.long_run.price));
                     if wide && !self.is_order() {
-                        cells.push(self.interval(s.floor_asked.low, s.floor_asked.high).into());
+                        cells.push(self.interval(s.floor_asked.low, s.floor_asked.high));
                     }
                 }
                 if self.is_order() {
                     cells.push(self.price_cell(s.floor_asked.price.map(|p| p * f64::from(s.size))));
-                    cells.push(discount(s.off_one).into());
+                    cells.push(discount(s.off_one));
                 }
-                cells.push(discount(s.off_price).into());
+                cells.push(discount(s.off_price));
                 if !self.certain && !self.is_order() {
                     cells.push(figure::share(s.reach.share));
                 }
@@ -696,16 +697,17 @@ impl<'a> View<'a> {
         figure::price(value, &self.floors.currency)
     }
 
-    fn interval(&self, low: Option<f64>, high: Option<f64>) -> String {
+    fn interval(&self, low: Option<f64>, high: Option<f64>) -> Cell {
         let currency = &self.floors.currency;
-        match (low, high) {
+        let text = match (low, high) {
             (Some(low), Some(high)) => {
                 let text = money_interval(low, high, currency);
                 text.trim_end_matches(currency.as_str()).trim_end().to_owned()
             }
             (Some(low), None) => format!("{} or more", amount(low, currency)),
             _ => "no price".to_owned(),
-        }
+        };
+        figure::interval(text, [low, high], Form::money(low.unwrap_or(0.0), currency))
     }
 
     fn small_print(&self, look: &Look) -> Vec<String> {
@@ -766,13 +768,18 @@ impl<'a> View<'a> {
     }
 }
 
-fn discount(off: Option<Discount>) -> String {
-    match off {
-        Some(d) if d.share >= 0.005 => share(d.share),
-        Some(d) if d.share > -0.005 => "0 %".to_owned(),
-        Some(_) => "dearer".to_owned(),
-        None => "-".to_owned(),
-    }
+fn discount(off: Option<Discount>) -> Cell {
+    let Some(d) = off else {
+        return "-".into();
+    };
+    let text = if d.share >= 0.005 {
+        share(d.share)
+    } else if d.share > -0.005 {
+        "0 %".to_owned()
+    } else {
+        "dearer".to_owned()
+    };
+    figure::share_said(text, d.share)
 }
 
 /// No price is beyond any.

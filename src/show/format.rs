@@ -529,6 +529,16 @@ pub fn size_list(sizes: &[u32], is_next: impl Fn(u32, u32) -> bool) -> String {
     texts.join(", ")
 }
 
+/// A figure on an axis of what is counted: nothing between whole numbers has a figure.
+#[must_use]
+pub fn whole_tick(value: f64, step: f64) -> String {
+    if (value - value.round()).abs() < 1e-9 {
+        tick(value, step.max(1.0))
+    } else {
+        String::new()
+    }
+}
+
 /// A figure with the digits that a step between axis ticks needs: `0.25` for steps of 0.05, `40` for steps of 10.
 #[must_use]
 pub fn tick(value: f64, step: f64) -> String {

@@ -1,12 +1,12 @@
 //! The answer about jigs in words, tables, JSON and CSV.
 
 use super::figure::{self, Cell};
-use super::format::{confidence, count, mean_count, money, money_interval, share, tick, typed_money};
+use super::format::{confidence, count, mean_count, money, money_interval, share, typed_money, whole_tick};
 use super::grid::{Across, Grid};
 use super::text_chart::{Mark, Ruler, Signs, Strip, Strips};
 use super::words::{self, capital};
 use super::{Shown, chart, csv, json, text};
-use crate::answers::jig::{Jigs, Payback, Set};
+use crate::answers::jig::{AtSize, Jigs, Payback, Set, YearLimit};
 use chart::ChartError;
 
 /// Sets in the table, at most.
@@ -80,9 +80,11 @@ enum Stand {
 }
 
 fn stand(answer: &Jigs, set: &Set) -> Stand {
+    // One without an end that pays later than is planned is too dear for the plan, and not in itself.
+    let dear = set.adds_a_run.mean <= 0.0 && !(set.life_pieces.is_none() && plan(answer, set).is_some());
     if set.saving.mean <= 1e-9 * answer.rate.mean.abs().max(1.0) {
         Stand::Useless
-    } else if set.adds_a_run.mean <= 0.0 || set.payback.within_life.share < EVEN {
+    } else if dear || set.payback.within_life.share < EVEN {
         Stand::Short
     } else if set.payback.within_life.share < answer.confidence {
         Stand::Gamble
@@ -113,10 +115,9 @@ pub fn verdict(answer: &Jigs) -> Vec<String> {
             over(answer, best)
         )),
         (Stand::Pays | Stand::Gamble, Some(plan)) => said.push(format!(
-            "Do not build the {name} for what you plan: {together} {}, but {plan}. Making more of them, {it} would {} {}.",
+            "Do not build the {name} for what you plan: {together} {}, but {plan}. {}",
             pays(answer, best),
-            "add",
-            over(answer, best)
+            with_more(answer, best)
         )),
         (Stand::Gamble, None) => said.push(format!(
             "The {name} may be worth building: {together} {}, but within {its} life only in {} of cases; on average {it} {add} {}.",
@@ -131,14 +132,16 @@ pub fn verdict(answer: &Jigs) -> Vec<String> {
                 "None of these is worth building. "
             };
             said.push(format!("{none}{}", alone(answer, best)));
+            said.extend(elsewhere(answer, 0));
         }
     }
     // Every jig that is not among what is advised.
     let others = answer
         .sets
         .iter()
-        .filter(|set| set.jigs.len() == 1 && !best.jigs.contains(&set.jigs[0]));
-    for set in others.take(4) {
+        .enumerate()
+        .filter(|(_, set)| set.jigs.len() == 1 && !best.jigs.contains(&set.jigs[0]));
+    for (k, set) in others.take(4) {
         let name = names(answer, set);
         match (stand(answer, set), plan(answer, set)) {
             (Stand::Pays | Stand::Gamble, Some(plan)) => said.push(format!(
@@ -149,10 +152,127 @@ pub fn verdict(answer: &Jigs) -> Vec<String> {
                 "The {name} alone would pay for itself after {}, but adds nothing to what is better.",
                 after(&set.payback)
             )),
-            (Stand::Short | Stand::Useless, _) => said.push(alone(answer, set)),
+            (Stand::Short | Stand::Useless, _) => {
+                said.push(alone(answer, set));
+                said.extend(elsewhere(answer, k));
+            }
         }
     }
     said
+}
+
+/// What a set is good for beyond what is planned.
+fn with_more(answer: &Jigs, set: &Set) -> String {
+    let it = if set.jigs.len() > 1 { "they" } else { "it" };
+    if set.life_pieces.is_some() {
+        return format!("Making more of them, {it} would add {}.", over(answer, set));
+    }
+    // Spread over the plan it was judged by already; a year shows what it does where there is no such end.
+    match (set.adds_a_year, answer.runs_a_year) {
+        (Some(year), Some(runs)) if year > 0.0 => format!(
+            "Making more of them, {it} would add {} in a first year of {} {}.",
+            money(year, &answer.currency),
+            mean_count(runs),
+            if answer.size == 1 { "pieces" } else { "runs" }
+        ),
+        _ => format!(
+            "Making more of them, every further {} saves {}.",
+            if answer.size == 1 { "piece" } else { "run" },
+            money(set.saving.mean, &answer.currency)
+        ),
+    }
+}
+
+/// Another size at which a set pays that does not at the asked one, where it earns more with it than any size does without.
+fn elsewhere(answer: &Jigs, set: usize) -> Option<String> {
+    let at = better_size(answer, set)?;
+    let with = at.sets.get(set)?;
+    let bare = best_without(answer)?;
+    let many = answer.sets[set].jigs.len() > 1;
+    let few = if with.payback.within_plan.share < answer.confidence {
+        format!(
+            ", though only {} {} planned (batch.runs)",
+            runs_of(answer.planned_runs, at.size),
+            if answer.planned_runs == 1 { "is" } else { "are" }
+        )
+    } else {
+        String::new()
+    };
+    Some(format!(
+        "{} {} after {}{few}, and an hour earns {} with {}; without, {} earn most of the sizes looked at, {}.",
+        match at.size {
+            1 => "Made one at a time".to_owned(),
+            size => format!("In runs of {}", count(size.into())),
+        },
+        if many {
+            "they pay for themselves"
+        } else {
+            "it pays for itself"
+        },
+        after(&with.payback),
+        money(with.rate, &answer.currency),
+        if many { "them" } else { "it" },
+        runs_sized(bare.size),
+        money(bare.rate, &answer.currency)
+    ))
+}
+
+/// The size at which an hour earns most without any; of equals the smallest.
+fn best_without(answer: &Jigs) -> Option<&AtSize> {
+    let sizes = answer.by_size.iter().rev();
+    sizes.max_by(|a, b| a.rate.total_cmp(&b.rate))
+}
+
+/// The size at which an hour earns most with a set, if that is beyond simulation error more than at any size without it and the set
+/// pays there as surely as asked.
+fn better_size(answer: &Jigs, set: usize) -> Option<&AtSize> {
+    let bare = best_without(answer)?;
+    let worth = |at: &AtSize| {
+        let with = at.sets.get(set)?;
+        let margin = 1.96 * libm::hypot(with.rate_se, bare.rate_se);
+        let surely = with.payback.within_life.share >= answer.confidence;
+        (at.size != answer.size && surely && with.rate - bare.rate > margin).then_some(with.rate)
+    };
+    let some = answer.by_size.iter().rev();
+    some.filter_map(|at| Some((at, worth(at)?)))
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(at, _)| at)
+}
+
+/// "runs of 12", within a sentence.
+fn runs_sized(size: u32) -> String {
+    if size == 1 {
+        "single pieces".to_owned()
+    } else {
+        format!("runs of {}", count(size.into()))
+    }
+}
+
+/// "a run of 12", within a sentence.
+fn a_run(size: u32) -> String {
+    if size == 1 {
+        "a single piece".to_owned()
+    } else {
+        format!("a run of {}", count(size.into()))
+    }
+}
+
+/// How they are made: "in runs of 12", "one at a time".
+pub(super) fn made(size: u32) -> String {
+    if size == 1 {
+        "one at a time".to_owned()
+    } else {
+        format!("in runs of {}", count(size.into()))
+    }
+}
+
+/// "one piece", "12 pieces".
+fn so_many(pieces: u64) -> String {
+    if pieces == 1 {
+        "one piece".to_owned()
+    } else {
+        format!("{} pieces", count(pieces))
+    }
 }
 
 /// "pays for itself after 31 pieces (24 to 40), 3 runs of 12".
@@ -181,13 +301,12 @@ fn after(payback: &Payback) -> String {
     let whole = |v: f64| count(v.ceil() as u64);
     match payback.pieces {
         [Some(low), Some(middle), Some(high)] if whole(low) != whole(high) => {
-            format!("{} pieces ({} to {})", whole(middle), whole(low), whole(high))
+            format!("{} ({} to {})", so_many(middle.ceil() as u64), whole(low), whole(high))
         }
-        [_, Some(middle), Some(_)] => {
-            let word = if middle.ceil() == 1.0 { "piece" } else { "pieces" };
-            format!("{} {word}", whole(middle))
+        [_, Some(middle), Some(_)] => so_many(middle.ceil() as u64),
+        [Some(low), Some(middle), None] => {
+            format!("{} ({} or many more)", so_many(middle.ceil() as u64), whole(low))
         }
-        [Some(low), Some(middle), None] => format!("{} pieces ({} or many more)", whole(middle), whole(low)),
         _ => "more pieces than can be counted on".to_owned(),
     }
 }
@@ -199,24 +318,55 @@ fn over(answer: &Jigs, set: &Set) -> String {
     let planned = u64::from(answer.planned_runs) * u64::from(answer.size);
     let life = match set.life_pieces {
         Some(pieces) if set.jigs.len() == 1 && planned < u64::from(pieces) => {
-            format!(
-                " over {whose} {} pieces ({} are planned)",
-                count(pieces.into()),
-                count(planned)
-            )
+            let planned = if planned == 1 {
+                "one is planned".to_owned()
+            } else {
+                format!("{} are planned", count(planned))
+            };
+            format!(" over {whose} {} ({planned})", so_many(pieces.into()))
         }
-        Some(pieces) if set.jigs.len() == 1 => format!(" over {whose} {} pieces", count(pieces.into())),
+        Some(pieces) if set.jigs.len() == 1 => format!(" over {whose} {}", so_many(pieces.into())),
+        Some(_) if endless(answer, set) => {
+            format!(" over {whose} lives, or {} where there is no end", planned_runs(answer))
+        }
         Some(_) => format!(" over {whose} lives"),
-        None => format!(" over the {} planned", runs_of(answer)),
+        None => format!(" over {}", planned_runs(answer)),
     };
     format!("{adds} to the hour{life}")
 }
 
-fn runs_of(answer: &Jigs) -> String {
-    if answer.planned_runs == 1 {
-        "one run".to_owned()
+/// Whether a jig of the set lasts for ever.
+fn endless(answer: &Jigs, set: &Set) -> bool {
+    let lasts = set.jigs.iter().filter_map(|k| answer.jigs.get(*k));
+    lasts.into_iter().any(|jig| jig.lasts.is_none())
+}
+
+/// Whether any set has such a jig.
+pub(super) fn some_endless(answer: &Jigs) -> bool {
+    answer.sets.iter().any(|set| endless(answer, set))
+}
+
+/// "the 4 runs planned".
+fn planned_runs(answer: &Jigs) -> String {
+    let what = if answer.size == 1 {
+        so_many(answer.planned_runs.into())
     } else {
-        format!("{} runs", count(answer.planned_runs.into()))
+        runs_of(answer.planned_runs, 0)
+    };
+    format!("the {what} planned")
+}
+
+/// "4 runs of 9", "one run of 9", "3 pieces"; "4 runs" for a size of 0.
+fn runs_of(runs: u32, size: u32) -> String {
+    let of = match size {
+        0 => String::new(),
+        1 => return so_many(runs.into()),
+        size => format!(" of {}", count(size.into())),
+    };
+    if runs == 1 {
+        format!("one run{of}")
+    } else {
+        format!("{} runs{of}", count(runs.into()))
     }
 }
 
@@ -231,13 +381,15 @@ fn plan(answer: &Jigs, set: &Set) -> Option<String> {
         } else {
             format!(", which is enough in {} of cases", share(chance))
         };
+        let pieces = if answer.size == 1 {
+            String::new()
+        } else {
+            format!(", {}", so_many(planned))
+        };
         format!(
-            "only {} of {} {} planned (batch.runs), {} {}{by_then}",
-            runs_of(answer),
-            count(answer.size.into()),
-            if answer.planned_runs == 1 { "is" } else { "are" },
-            count(planned),
-            if planned == 1 { "piece" } else { "pieces" }
+            "only {} {} planned (batch.runs){pieces}{by_then}",
+            runs_of(answer.planned_runs, answer.size),
+            if answer.planned_runs == 1 { "is" } else { "are" }
         )
     })
 }
@@ -250,24 +402,36 @@ fn alone(answer: &Jigs, set: &Set) -> String {
         let same = set.saving.mean.abs() <= 1e-9 * answer.rate.mean.abs().max(1.0);
         return if same {
             format!(
-                "Do not build the {name} for runs of {}: {it} would change nothing there.",
-                count(answer.size.into())
+                "Do not build the {name} for {}: {it} would change nothing there.",
+                runs_sized(answer.size)
             )
         } else {
             format!(
-                "Do not build the {name}: with {} a run of {} leaves {} less.",
+                "Do not build the {name}: with {} {} leaves {} less.",
                 if set.jigs.len() > 1 { "them" } else { "it" },
-                count(answer.size.into()),
+                a_run(answer.size),
                 money(-set.saving.mean, &answer.currency)
             )
         };
     }
+    let saves = format!(
+        "{} saves {}, building costs {}",
+        a_run(answer.size),
+        money(set.saving.mean, &answer.currency),
+        money(set.outlay.mean, &answer.currency)
+    );
+    format!("Do not build the {name}: {it} {} ({saves}).", falls_short(answer, set))
+}
+
+/// "does not pay for itself within the 100 pieces it lasts", of one that falls short.
+fn falls_short(answer: &Jigs, set: &Set) -> String {
+    let it = if set.jigs.len() > 1 { "they" } else { "it" };
     let life = set.life_pieces.map_or_else(
-        || format!("the {} planned", runs_of(answer)),
+        || planned_runs(answer),
         |pieces| {
             format!(
-                "the {} pieces {it} last{}",
-                count(pieces.into()),
+                "the {} {it} last{}",
+                so_many(pieces.into()),
                 if it == "it" { "s" } else { "" }
             )
         },
@@ -282,20 +446,13 @@ fn alone(answer: &Jigs, set: &Set) -> String {
     } else {
         format!("pays for itself within {life} in only {} of cases", share(chance))
     };
-    let within = if it == "they" {
+    if it == "they" {
         within
             .replace("does not pay for itself", "do not pay for themselves")
             .replace("pays for itself", "pay for themselves")
     } else {
         within
-    };
-    let saves = format!(
-        "a run of {} saves {}, building costs {}",
-        count(answer.size.into()),
-        money(set.saving.mean, &answer.currency),
-        money(set.outlay.mean, &answer.currency)
-    );
-    format!("Do not build the {name}: {it} {within} ({saves}).")
+    }
 }
 
 /// One sentence for a chart.
@@ -317,9 +474,14 @@ pub fn headline(answer: &Jigs) -> String {
                 over(answer, best)
             )
         }
-        Stand::Short | Stand::Useless if answer.sets.len() > 1 => "None of these pays for itself".to_owned(),
-        Stand::Short => format!("{name}: not paid for within its life"),
-        Stand::Useless => format!("{name}: a run is no better with it"),
+        Stand::Short | Stand::Useless if answer.sets.len() > 1 => "None of these is worth building".to_owned(),
+        Stand::Short => format!("{name}: {}", falls_short(answer, best)),
+        Stand::Useless => {
+            let but = better_size(answer, 0).map_or_else(String::new, |at| {
+                format!(", but at {} it pays", runs_sized(at.size).replace("runs of ", ""))
+            });
+            format!("{name}: {} is no better with it{but}", a_run(answer.size))
+        }
     }
 }
 
@@ -360,9 +522,13 @@ fn sets(answer: &Jigs, look: &text::Look) -> Grid {
         "pieces\n90 %".to_owned(),
         "within\nits life".to_owned(),
         "adds to\nthe hour".to_owned(),
-        "adds\na year".to_owned(),
+        if some_endless(answer) {
+            "adds in\nyear 1".to_owned()
+        } else {
+            "adds\na year".to_owned()
+        },
     ];
-    let room = look.letters(look.columns.saturating_sub(76).clamp(10, 30));
+    let room = look.letters(look.columns.saturating_sub(79).clamp(10, 30));
     let rows = answer
         .sets
         .iter()
@@ -450,25 +616,41 @@ fn small_print(answer: &Jigs) -> Vec<String> {
     if let Some(best) = answer.sets.first() {
         let ends = money_interval(best.low, best.high, &answer.currency);
         // Ends that look alike would read as an error of that size.
-        let ends = if ends == money(best.low, &answer.currency) {
-            format!("{ends} either way, it is smaller than the last digit")
+        let error = if ends == money(best.low, &answer.currency) {
+            format!(
+                "What the first adds to the hour, {ends}, has a simulation error (95 %) smaller than its last digit."
+            )
         } else {
-            ends
+            format!("Simulation error (95 %) of what the first adds to the hour: {ends}.")
         };
         said.push(format!(
-            "Building hours are charged at the {} you want and at the shop's overhead. Costs are spread over the pieces a jig \
-             lasts (over the planned runs where that is not said). Runs of {}; without any an hour earns {}. Simulation error \
-             (95 %) of what the first adds to the hour: {ends}.",
+            "Building hours are charged at the {} you want and at the shop's overhead. In what it adds to the hour a jig's cost \
+             is spread over the pieces it lasts (over the planned runs where that is not said). Made {}; without any an hour \
+             earns {}. {error}",
             typed_money(answer.target, &answer.currency),
-            count(answer.size.into()),
+            made(answer.size),
             money(answer.rate.mean, &answer.currency)
         ));
     }
     if let Some(runs) = answer.runs_a_year {
+        let limit = match answer.year_limit {
+            Some(YearLimit::Demand) => "are asked for",
+            _ => "the bench hours allow",
+        };
+        let whatever = match answer.year_limit {
+            Some(YearLimit::Demand) => "planned",
+            _ => "planned or asked for",
+        };
         said.push(format!(
-            "A year: as many runs of {} as the bench hours allow, {}, whatever is planned or asked for.",
-            count(answer.size.into()),
-            mean_count(runs)
+            "A year: as many {} as {limit} once the design is done, {}, whatever is {whatever}; what they save, less what they use \
+             up of a jig's life.{}",
+            runs_sized(answer.size),
+            mean_count(runs),
+            if some_endless(answer) {
+                " One without an end is charged whole, in the first year."
+            } else {
+                ""
+            }
         ));
     } else {
         said.push(
@@ -529,13 +711,13 @@ fn text_chart(answer: &Jigs, look: &text::Look) -> Option<String> {
     }
     Strips {
         heading: format!(
-            "When it has paid for itself, against pieces made with it in runs of {}",
-            count(answer.size.into())
+            "When it has paid for itself, against pieces made with it {}",
+            made(answer.size)
         ),
         strips: strips.collect(),
         ends: (0.0, end),
         ruler: Some(Ruler {
-            write: tick,
+            write: whole_tick,
             name: "pieces made".to_owned(),
         }),
         numbered: false,
@@ -579,6 +761,7 @@ fn table(answer: &Jigs) -> String {
         header.push(format!("{part}_{unit}_per_hour"));
     }
     header.extend([format!("adds_a_run_{unit}"), format!("adds_a_year_{unit}")]);
+    header.push(format!("adds_a_year_se_{unit}"));
     let mut table = csv::Table::new(header);
     for set in &answer.sets {
         let mut row = vec![names(answer, set), answer.size.to_string()];
@@ -607,6 +790,7 @@ fn table(answer: &Jigs) -> String {
             Some(set.high),
             Some(set.adds_a_run.mean),
             set.adds_a_year,
+            set.adds_a_year_se,
         ]);
         row.extend(cells.into_iter().map(csv::cell));
         table.row(row);
@@ -638,6 +822,7 @@ mod tests {
             hours: mean(9.0),
             rate: mean(36.0),
             runs_a_year: None,
+            year_limit: None,
             jigs: (1..=sets.len())
                 .map(|k| JigGiven {
                     name: format!("jig for step {k}"),
@@ -675,6 +860,7 @@ mod tests {
                     high: 1.0,
                     adds_a_run: mean(9.0),
                     adds_a_year: None,
+                    adds_a_year_se: None,
                 })
                 .collect(),
             by_size: Vec::new(),
@@ -731,6 +917,73 @@ mod tests {
             None
         );
         assert_eq!(text_chart(&jigs(&[]), &look(80, true)), None);
+    }
+
+    #[test]
+    fn a_chart_is_headed_by_what_the_text_says() {
+        let with = |life: Option<u32>, within: f64, planned: u32, size: u32| {
+            let mut answer = jigs(&[(NEVER, life)]);
+            let set = &mut answer.sets[0];
+            set.adds_a_run = mean(-1.0);
+            (set.payback.within_life, set.payback.within_plan) = (share(within), share(0.0));
+            (answer.planned_runs, answer.size) = (planned, size);
+            answer
+        };
+        for (answer, said) in [
+            (
+                with(None, 0.0, 4, 9),
+                "does not pay for itself within the 4 runs planned",
+            ),
+            (
+                with(None, 0.0, 1, 1),
+                "does not pay for itself within the one piece planned",
+            ),
+            (
+                with(Some(1), 0.0, 4, 9),
+                "does not pay for itself within the one piece it lasts",
+            ),
+            (
+                with(Some(90), 0.6, 4, 9),
+                "pays for itself within the 90 pieces it lasts in only 60 % of cases",
+            ),
+        ] {
+            assert_eq!(headline(&answer), format!("Jig for step 1: {said}"));
+            let text = verdict(&answer).join(" ");
+            assert!(
+                text.contains(&format!("Do not build the jig for step 1: it {said} (")),
+                "{text}"
+            );
+        }
+    }
+
+    /// Paid for after three, with one planned: too early for the plan, which is no fault of the jig's.
+    #[test]
+    fn one_without_an_end_is_judged_by_the_plan_and_shown_a_year() {
+        let mut answer = jigs(&[([2.0, 2.5, 4.0].map(Some), None)]);
+        (answer.planned_runs, answer.size) = (1, 1);
+        answer.runs_a_year = Some(16.4);
+        let set = &mut answer.sets[0];
+        set.adds_a_run = mean(-300.0);
+        set.payback.within_plan = share(0.0);
+        set.adds_a_year = Some(2590.0);
+        assert_eq!(
+            verdict(&answer),
+            [
+                "Do not build the jig for step 1 for what you plan: it pays for itself after 3 pieces (2 to 4), but only one piece \
+                 is planned (batch.runs). Making more of them, it would add 2,590 EUR in a first year of 16.4 pieces."
+            ]
+        );
+        assert_eq!(
+            headline(&answer),
+            "Jig for step 1: paid after 3 pieces (2 to 4), more than are planned"
+        );
+        // Four pieces on an axis that has room for their halves: there are none.
+        let chart = text_chart(&answer, &look(80, true)).unwrap();
+        let figures: Vec<&str> = chart
+            .lines()
+            .nth(3)
+            .map_or_else(Vec::new, |line| line.split_whitespace().collect());
+        assert_eq!(figures, ["0", "1", "2", "3", "4"], "{chart}");
     }
 
     proptest! {

@@ -466,6 +466,13 @@ mod tests {
         on_its_page(&trough(), "What a year leaves, EUR");
     }
 
+    /// Two figures side by side with a comma between them would read as one.
+    #[test]
+    fn stock_and_what_it_ties_up_are_told_apart() {
+        let drawn = trough().svg().unwrap();
+        assert!(drawn.contains("2 in stock, tying up 24.00 EUR"), "{drawn}");
+    }
+
     /// Sizes 1 to 11 at 60 columns, from 0 to 100: 54 columns; 1 is the first, 6 at 26.5 of 53, 11 the last.
     #[test]
     fn sizes_are_marked_in_their_columns() {

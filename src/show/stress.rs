@@ -2,11 +2,11 @@
 
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
-use super::figure;
+use super::figure::{self, Cell};
 use super::floor::joined;
 use super::format::{
-    confidence, count, down_percent, down_percent_interval, down_times, hours, money, money_interval, percent_interval,
-    plain_interval, share, tick, times, times_interval, typed_money,
+    Form, confidence, count, down_percent, down_percent_interval, down_times, hours, money, money_interval,
+    percent_interval, plain_interval, share, tick, times, times_interval, typed_money,
 };
 use super::grid::Grid;
 use super::text::{Look, Page};
@@ -154,6 +154,19 @@ pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breakin
             Some(_) if misfortune.kind == Kind::Own => "any number of runs".to_owned(),
             Some(to) => format!("over {}", how_bad(stress, misfortune, to)),
         },
+    }
+}
+
+/// What a strength is as a figure: the share by which it is worse, below 0 by which it must be better; of pieces unsold and of runs
+/// that are struck, their share.
+const WORSE_BY: &str = "worse by";
+
+/// The same with the figure behind it, where there is one.
+fn limit_cell(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> Cell {
+    let text = limit(stress, misfortune, breaking);
+    match breaking.at {
+        Some(at) => figure::words(text, WORSE_BY, at, Form::Share),
+        None => text.into(),
     }
 }
 
@@ -417,12 +430,11 @@ impl View<'_> {
             .iter()
             .map(|m| {
                 let b = &m.target_lost;
-                let interval = interval(stress, m, b);
                 vec![
                     name(stress, m).into(),
-                    limit(stress, m, b).into(),
-                    interval.into(),
-                    limit(stress, m, &m.nothing_earned).into(),
+                    limit_cell(stress, m, b),
+                    figure::interval(interval(stress, m, b), [b.low, b.high], Form::Share),
+                    limit_cell(stress, m, &m.nothing_earned),
                 ]
             })
             .collect();
@@ -447,17 +459,17 @@ impl View<'_> {
     fn effects(&self, look: &Look) -> Grid {
         let stress = self.stress;
         let currency = &stress.currency;
-        let line = |name: String, bad: String, o: &crate::answers::stress::Outcome| {
+        let line = |name: String, bad: Cell, o: &crate::answers::stress::Outcome| {
             vec![
                 name.into(),
-                bad.into(),
+                bad,
                 figure::amount(o.rate.mean, currency),
                 figure::amount(o.rate_median, currency),
                 figure::share(o.reach.share),
                 figure::amount(o.profit.mean, currency),
             ]
         };
-        let mut rows = vec![line("as planned".to_owned(), String::new(), &stress.as_planned)];
+        let mut rows = vec![line("as planned".to_owned(), figure::nothing(), &stress.as_planned)];
         for m in chosen(stress, look.all) {
             let shown: Vec<&Strength> = if look.all || m.kind == Kind::Build {
                 m.strengths.iter().collect()
@@ -466,7 +478,8 @@ impl View<'_> {
             };
             for (k, s) in shown.into_iter().enumerate() {
                 let title = if k == 0 { name(stress, m) } else { String::new() };
-                rows.push(line(title, how_bad(stress, m, s.strength), &s.outcome));
+                let bad = figure::words(how_bad(stress, m, s.strength), WORSE_BY, s.strength, Form::Share);
+                rows.push(line(title, bad, &s.outcome));
             }
         }
         Grid {

@@ -344,6 +344,7 @@ pub(super) struct Strips {
 
 /// How values are written under the axis, given with the step between them, and what they are.
 pub(super) struct Ruler {
+    /// An empty text leaves a value out.
     pub(super) write: fn(f64, f64) -> String,
     pub(super) name: String,
 }
@@ -652,9 +653,10 @@ impl Scale {
         loop {
             let (values, step) = chart::round_ticks(self.low, self.high, spaces);
             let named = values.iter().map(|v| (short(write(*v, step), *v), self.column(*v)));
-            let (line, names) = ruled(&named.collect::<Vec<_>>(), self.columns, signs);
+            let named: Vec<(String, usize)> = named.filter(|(text, _)| !text.is_empty()).collect();
+            let (line, names) = ruled(&named, self.columns, signs);
             let shown = line.iter().filter(|c| **c == signs.tick).count();
-            if shown == values.len() || spaces <= 1 {
+            if shown == named.len() || spaces <= 1 {
                 return (line, names);
             }
             spaces -= 1;

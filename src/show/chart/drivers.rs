@@ -45,7 +45,7 @@ impl<'a> Chart<'a> {
             headline,
             moving: top(&|i| Some(i.shares?.total.share)),
             swinging: top(&|i| Some((i.swing?.high.rate - i.swing?.low.rate).abs())),
-            levers: answer.levers.iter().filter(|l| l.gain.is_some()).take(ROWS).collect(),
+            levers: answer.levers.iter().filter(|l| l.tenth.is_some()).take(ROWS).collect(),
         }
     }
 
@@ -71,6 +71,7 @@ impl<'a> Chart<'a> {
             .filter_map(|i| i.shares)
             .flat_map(|s| [s.total.low, s.first.low])
             .fold(0.0, f64::min);
+        let (least, most) = aired(least, most);
         let axis = Axis::values((least * 100.0, most * 100.0), |v, step| {
             format!("{} %", format::tick(v, step))
         });
@@ -149,16 +150,16 @@ impl<'a> Chart<'a> {
     }
 
     fn gains_panel<DB: DrawingBackend>(&self, page: &Page<DB>, bounds: Rect) -> Drawn<DB> {
-        let gains = || self.levers.iter().filter_map(|l| l.gain);
+        let gains = || self.levers.iter().filter_map(|l| l.tenth);
         let ends = gains().flat_map(|g| [g.mean - 1.96 * g.se, g.mean + 1.96 * g.se]);
         let (low, high) = ends.fold((0.0_f64, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
-        let axis = Axis::values((low, high), format::tick);
+        let axis = Axis::values(aired(low, high), format::tick);
         let unit = format!(
-            "{} an hour more in the long run; lines: 95 % intervals",
+            "{} an hour more in the long run; lines: 95 % intervals; beside it what a little less is worth",
             self.answer.currency
         );
         let head = PanelHead {
-            title: "What a little less is worth",
+            title: "What a tenth less is worth",
             unit: &unit,
         };
         let names: Vec<String> = self.levers.iter().map(|l| l.name.clone()).collect();
@@ -168,7 +169,7 @@ impl<'a> Chart<'a> {
             .levers
             .iter()
             .enumerate()
-            .filter_map(|(r, l)| Some((r, (l, l.gain?))))
+            .filter_map(|(r, l)| Some((r, (l, l.tenth?))))
         {
             rows.bar(row, (0.0, gain.mean), (0.6, 0.0), SECOND)?;
             rows.whisker(
@@ -177,15 +178,27 @@ impl<'a> Chart<'a> {
                 0.0,
                 &INTERVAL,
             )?;
-            let text = format!(
-                "{} for {} less",
-                self.amount(gain.mean),
-                words::little(lever, &self.answer.currency)
-            );
+            let little = lever.gain.map_or_else(String::new, |little| {
+                format!(
+                    "; {} less {}",
+                    words::little(lever, &self.answer.currency),
+                    self.amount(little.mean)
+                )
+            });
+            let text = format!("{}{little}", self.amount(gain.mean));
             rows.figure(row, &text, if gain.mean > 0.0 { LABEL } else { quiet })?;
         }
         Ok(())
     }
+}
+
+/// Ends of an axis with air beyond what is not at zero, so that no interval's end is cut.
+fn aired(low: f64, high: f64) -> (f64, f64) {
+    let air = 0.03 * (high - low);
+    (
+        if low < 0.0 { low - air } else { low },
+        if high > 0.0 { high + air } else { high },
+    )
 }
 
 impl Picture for Chart<'_> {
@@ -212,7 +225,7 @@ impl Picture for Chart<'_> {
         );
         format!(
             "Rows of bars in up to three panels: shares of the variance of the hourly rate, long-run rate with one range at its \
-             low or high tenth, and what a little less of something is worth. At batches of {}, {most}.",
+             low or high tenth, and what a tenth less of something is worth. At batches of {}, {most}.",
             format::count(self.answer.size.into())
         )
     }
@@ -220,8 +233,8 @@ impl Picture for Chart<'_> {
     fn draw(&self, root: DrawingArea<Canvas, Shift>) -> Drawn<Canvas> {
         let a = self.answer;
         let foot = format!(
-            "Batches of {} · long-run rate {} (upright line) · target {} (dashed) · {} runs of each sample and setting · seed {} · batchwright {}",
-            format::count(a.size.into()),
+            "Made {} · long-run rate {} (upright line) · target {} (dashed) · {} runs of each sample and setting · seed {} · batchwright {}",
+            words::made(a.size),
             format::money(a.long_run.mean, &a.currency),
             format::typed_money(a.target, &a.currency),
             format::count(a.trials),
@@ -242,5 +255,18 @@ impl Picture for Chart<'_> {
             self.gains_panel(&page, bounds)?;
         }
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// An interval that ends where the values end has room for its end; zero, where bars begin, needs none.
+    #[test]
+    fn intervals_end_within_the_panel() {
+        assert_eq!(aired(0.0, 50.0), (0.0, 51.5));
+        assert_eq!(aired(-10.0, 90.0), (-13.0, 93.0));
+        assert_eq!(aired(-10.0, 0.0), (-10.3, 0.0));
     }
 }

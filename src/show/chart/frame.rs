@@ -219,6 +219,13 @@ impl Axis {
             ticks: values.iter().map(|v| (*v, minus(&write(*v, step)))).collect(),
         }
     }
+
+    /// From 0 to so many of what is counted: nothing between whole ones has a figure.
+    pub(super) fn counts(last: f64) -> Self {
+        let mut axis = Self::values((0.0, last), format::whole_tick);
+        axis.ticks.retain(|(_, text)| !text.is_empty());
+        axis
+    }
 }
 
 /// Batch sizes as an axis that plotters can map.

@@ -69,7 +69,7 @@ impl<'a> Chart<'a> {
             title: "Surplus since it was built",
             unit: &unit,
         };
-        let axis = Axis::values((0.0, last), format::tick);
+        let axis = Axis::counts(last);
         let panel = Panel::new(page, bounds, &head, &axis, (low - air, high + air))?;
         if let Some(first) = a.courses.first() {
             let band: Vec<(f64, f64, f64)> = first.points.iter().map(|p| (p.pieces, p.p10, p.p90)).collect();
@@ -144,8 +144,13 @@ impl<'a> Chart<'a> {
         let (low, high) = ticks::range(&story, &bare, &all, Stretch { allow: 4.0, show: 0.5 });
         let air = 0.05 * (high - low).max(1e-9);
         let unit = format!(
-            "{} per hands-on hour, building and cost spread over its life",
-            a.currency
+            "{} per hands-on hour, building and cost spread over its life{}",
+            a.currency,
+            if said::some_endless(a) {
+                " or what is planned"
+            } else {
+                ""
+            }
         );
         let head = PanelHead {
             title: "What an hour earns in the long run",
@@ -227,8 +232,8 @@ impl Picture for Chart<'_> {
     fn draw(&self, root: DrawingArea<Canvas, Shift>) -> Drawn<Canvas> {
         let a = self.answer;
         let foot = format!(
-            "Runs of {} · target {} an hour · {} simulated runs with and without · seed {} · batchwright {}",
-            format::count(a.size.into()),
+            "Made {} · target {} an hour · {} simulated runs with and without · seed {} · batchwright {}",
+            said::made(a.size),
             format::typed_money(a.target, &a.currency),
             format::count(a.trials),
             a.seed,

@@ -228,7 +228,7 @@ impl<'a> Chart<'a> {
         self.mark_best(&panel, false)?;
         panel.dot((f64::from(self.best.size), self.best.stock), 5.0, PAYS)?;
         let text = format!(
-            "{}, {} tied up",
+            "{} in stock, tying up {}",
             format::mean_count(self.best.stock),
             format::money(self.best.tied_up, &a.currency)
         );

@@ -1,5 +1,6 @@
 //! A report as a spreadsheet workbook: a sheet with the answers, a sheet a question with figures that can be reckoned with, and a
-//! sheet a scenario. Figures are unrounded; their formats round.
+//! sheet a scenario. Figures are unrounded; their formats round. An interval has a column for either end, and where words say a figure
+//! it stands beside them, so that there is nothing that cannot be reckoned with.
 //!
 //! Sheets are named by question; where there are several scenarios they have letters before: A, B, C, as in `compare`.
 
@@ -9,9 +10,9 @@ use rust_xlsxwriter::{
 };
 
 use super::{CARE, Part, Report, ReportError, Section};
-use crate::show::figure::{Cell, Figure};
+use crate::show::figure::{Apart, Cell, Figure};
 use crate::show::format::Form;
-use crate::show::grid::Grid;
+use crate::show::grid::{Curves, Grid};
 use crate::show::text::Look;
 use crate::show::web::{clean, source};
 
@@ -20,6 +21,8 @@ const LONGEST: usize = 32_000;
 /// Widths of columns in characters.
 const NARROWEST: usize = 9;
 const WIDEST: usize = 44;
+/// Characters that a figure takes at least.
+const FIGURE: usize = 7;
 /// The width in characters that running text is set in.
 const TEXT_WIDTH: usize = 100;
 /// Height of a line in points.
@@ -173,9 +176,14 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
     sheet.set_name(&name)?.set_landscape().set_print_fit_to_pages(1, 0);
     let title = format!("{}: {}", section.question.heading(), page.title);
     sheet.write_string_with_format(0, 0, cut(&title), &title_format())?;
-    widths(sheet, &page.tables)?;
+    let tables: Vec<Grid> = page
+        .tables
+        .iter()
+        .filter(|grid| !grid.heads.is_empty())
+        .map(spread)
+        .collect();
+    widths(sheet, &tables)?;
     let mut row = 1;
-    let tables: Vec<&Grid> = page.tables.iter().filter(|grid| !grid.heads.is_empty()).collect();
     for (k, grid) in tables.iter().enumerate() {
         let first = row;
         row = table(sheet, grid, row, k > 0)?;
@@ -195,13 +203,87 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
     Ok(())
 }
 
+/// Columns of a sheet that one column of a table becomes.
+enum Spread {
+    /// As it is.
+    One,
+    /// Both ends of an interval.
+    Ends,
+    /// Words, and what they say as a figure, under this after the head.
+    Beside(&'static str),
+}
+
+/// The table with a column for every figure, heads in one line.
+fn spread(grid: &Grid) -> Grid {
+    let kinds: Vec<Spread> = (0..grid.heads.len())
+        .map(|column| {
+            let cells = grid.rows.iter().filter_map(|row| row.get(column)?.apart);
+            match cells.into_iter().next() {
+                Some(Apart::Ends(_)) => Spread::Ends,
+                Some(Apart::Beside(what, _)) => Spread::Beside(what),
+                None => Spread::One,
+            }
+        })
+        .collect();
+    let mut place = Vec::with_capacity(kinds.len());
+    let mut heads = Vec::new();
+    for (column, kind) in kinds.iter().enumerate() {
+        place.push(heads.len());
+        let head = grid.whole_head(column);
+        match kind {
+            Spread::One => heads.push(head),
+            Spread::Ends => heads.extend([format!("{head}, low"), format!("{head}, high")]),
+            Spread::Beside(what) => heads.extend([head.clone(), format!("{head}, {what}")]),
+        }
+    }
+    let figure_cell = |figure: Option<Figure>| Cell {
+        figure,
+        ..Cell::default()
+    };
+    let spread_row = |row: &Vec<Cell>| -> Vec<Cell> {
+        let mut cells = Vec::with_capacity(heads.len());
+        for (cell, kind) in row.iter().zip(&kinds) {
+            match (kind, cell.apart) {
+                (Spread::Ends, Some(Apart::Ends([None, None]))) => cells.extend([cell.clone(), Cell::default()]),
+                (Spread::Ends, Some(Apart::Ends(ends))) => cells.extend(ends.map(figure_cell)),
+                (Spread::Beside(_), Some(Apart::Beside(_, figure))) => {
+                    cells.extend([cell.clone(), figure_cell(Some(figure))]);
+                }
+                (Spread::One, _) => cells.push(cell.clone()),
+                _ => cells.extend([cell.clone(), Cell::default()]),
+            }
+        }
+        cells
+    };
+    Grid {
+        rows: grid.rows.iter().map(spread_row).collect(),
+        across: Vec::new(),
+        left: place.get(grid.left).copied().unwrap_or(heads.len()),
+        curves: grid
+            .curves
+            .iter()
+            .map(|curves| Curves {
+                columns: curves.columns.iter().filter_map(|k| place.get(*k).copied()).collect(),
+                main: place.get(curves.main).copied().unwrap_or(curves.main),
+                ..curves.clone()
+            })
+            .collect(),
+        heads,
+        name: grid.name.clone(),
+        named: grid.named,
+        words_last: grid.words_last,
+        marked: grid.marked,
+    }
+}
+
 /// Columns as wide as their cells, within bounds; heads are broken into lines.
 fn widths(sheet: &mut Worksheet, tables: &[Grid]) -> Result<(), XlsxError> {
     let columns = tables.iter().map(|grid| grid.heads.len()).max().unwrap_or(0);
     for column in 0..columns {
         let width = |grid: &Grid| {
             let cells = grid.rows.iter().filter_map(|row| row.get(column));
-            let longest = cells.map(|cell| cell.text.chars().count()).max().unwrap_or(0);
+            let letters = |cell: &Cell| cell.text.chars().count().max(cell.figure.map_or(0, |_| FIGURE));
+            let longest = cells.map(letters).max().unwrap_or(0);
             // The longest word of a head is not broken.
             let head = grid.whole_head(column);
             let word = head.split(' ').map(|word| word.chars().count()).max().unwrap_or(0);
@@ -257,9 +339,14 @@ fn put(
         format = format.set_bold().set_background_color(BAND);
     }
     match cell.figure {
-        Some(figure) => {
-            sheet.write_number_with_format(row, column, figure.value, &format.set_num_format(number_format(figure)))?
-        }
+        Some(figure) => sheet.write_number_with_format(
+            row,
+            column,
+            figure.value,
+            &format
+                .set_align(FormatAlign::Right)
+                .set_num_format(number_format(figure)),
+        )?,
         None => sheet.write_string_with_format(row, column, cut(cell.text.trim()), &format)?,
     };
     Ok(())
@@ -355,7 +442,7 @@ fn scenario(sheet: &mut Worksheet, report: &Report, k: usize, part: &Part) -> Re
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::show::format;
+    use crate::show::{figure, format};
 
     #[test]
     fn a_mark_stands_in_the_number_format() {
@@ -363,6 +450,64 @@ mod tests {
         assert_eq!(number_format(figure(Form::Count, Some('>'))), "\"> \"#,##0");
         assert_eq!(number_format(figure(Form::Money(2), None)), "#,##0.00");
         assert_eq!(number_format(figure(Form::Share, None)), "0.0%");
+    }
+
+    /// An interval is two columns, words with a figure behind them two, and what has no interval says so in the first of them.
+    #[test]
+    fn figures_behind_words_have_columns_of_their_own() {
+        let grid = Grid {
+            heads: ["\nwhat", "kept\nup to", "95 %\ninterval", "an hour\nearns"]
+                .map(String::from)
+                .to_vec(),
+            rows: vec![
+                vec![
+                    "slow".into(),
+                    figure::words("15 % slower".to_owned(), "worse by", 0.153, Form::Share),
+                    figure::interval("15 to 16 %".to_owned(), [Some(0.151), Some(0.155)], Form::Share),
+                    figure::amount(30.25, "EUR"),
+                ],
+                vec![
+                    "dear".into(),
+                    "no limit".into(),
+                    "exact".into(),
+                    figure::amount(31.0, "EUR"),
+                ],
+            ],
+            left: 1,
+            curves: vec![Curves {
+                name: String::new(),
+                axis: String::new(),
+                columns: vec![3],
+                main: 3,
+            }],
+            ..Grid::default()
+        };
+        let wide = spread(&grid);
+        assert_eq!(
+            wide.heads,
+            [
+                "what",
+                "kept up to",
+                "kept up to, worse by",
+                "95 % interval, low",
+                "95 % interval, high",
+                "an hour earns"
+            ]
+        );
+        let values = |row: usize| -> Vec<Option<f64>> {
+            wide.rows[row].iter().map(|cell| cell.figure.map(|f| f.value)).collect()
+        };
+        assert_eq!(
+            values(0),
+            [None, None, Some(0.153), Some(0.151), Some(0.155), Some(30.25)]
+        );
+        assert_eq!(values(1), [None, None, None, None, None, Some(31.0)]);
+        let said: Vec<&str> = wide.rows[1].iter().map(|cell| cell.text.as_str()).collect();
+        assert_eq!(said[..5], ["dear", "no limit", "", "exact", ""]);
+        assert_eq!(
+            (wide.left, wide.curves[0].main, &wide.curves[0].columns[..]),
+            (1, 5, &[5][..])
+        );
     }
 
     #[test]
