@@ -569,3 +569,30 @@ fn a_loss_is_not_mended_by_minutes() {
     let said = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(said.contains("fewer minutes do not mend that"), "{text}");
 }
+
+/// Where pieces go several ways, what another split is worth is said, and in the table the same figure.
+#[test]
+fn another_split_is_weighed() {
+    let json: serde_json::Value =
+        serde_json::from_slice(&output("printed-tea-towels", &["--format", "json", "--trials", "1000"])).unwrap();
+    let ways = json["ways"].as_array().unwrap();
+    // Three channels, each with more than a tenth but one: every other one may have it.
+    let shares = [45.0, 40.0, 15.0];
+    assert_eq!(ways.len(), 2 * shares.iter().filter(|share| **share > 10.0).count());
+    let gains: Vec<f64> = ways.iter().map(|way| way["gain"]["mean"].as_f64().unwrap()).collect();
+    assert!(
+        gains.is_sorted_by(|a, b| a >= b) && gains[0] > 0.0 && gains[gains.len() - 1] < 0.0,
+        "{gains:?}"
+    );
+    let text = String::from_utf8(output("printed-tea-towels", &["--trials", "1000"])).unwrap();
+    let said = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let way = &ways[0];
+    let sentence = format!(
+        "Selling 10 % of the pieces by way of '{}' in place of '{}' adds {:.2} GBP to the hour, if they sell there.",
+        way["to"].as_str().unwrap(),
+        way["from"].as_str().unwrap(),
+        gains[0]
+    );
+    assert!(said.contains(&sentence), "{sentence}: {said}");
+    assert!(said.contains(&format!("{:+.2}", gains[0])), "{said}");
+}

@@ -369,19 +369,20 @@ fn another_price_for_one_call_has_its_own_buyers() {
 }
 
 /// Ten buy; a leftover is carried over at what the last piece of the batch cost, less a tenth: at 80, where the wood costs 4 and not 10,
-/// 300 - 320 - 14 h x 30 + 70 x (4 + 5) x 0.9 = 127; at 10, 300 - 100 - 70 = 130; at 50, 300 - 200 - 9 h x 30 + 40 x 8.10 = 154.
+/// 300 - 320 - 14 h x 30 + 70 x (4 + 5) x 0.9 = 127; at 10, 300 - 100 - 70 = 130; at 50, 300 - 200 - 9 h x 30 + 40 x 8.10 = 154. From 21 on
+/// fifty are bought as they cost less: 300 - 84 - 125 + 11 x 8.10 = 180.10, and each more takes off 0.90.
 #[test]
 fn a_leftover_is_worth_no_more_than_it_cost() {
     let text = "target = 30\n[batch]\nsizes = '1..80'\n[[step]]\nname = 'a'\nsetup = '30 min'\neach = '10 min'\n[[step]]\nname = 'p'\nper_order = '1 \
                 min'\n[[material]]\nname = 'm'\nper_piece = 1\nprice = 10\nbreaks = [{ from = 50, price = 4 }]\n[sale]\nprice = 30\n[season]\nbuyers \
                 = 10\nleftover = 'carry'\nhold = '20 %'\nweeks = 26\n";
     let found = answer(&read("test.toml", text, &[]).expect("a scenario"), 50);
-    for (size, surplus) in [(10, 130.0), (50, 154.0), (80, 127.0)] {
+    for (size, surplus) in [(10, 130.0), (21, 180.1), (50, 154.0), (80, 127.0)] {
         let at = found.sizes.iter().find(|s| s.size == size).expect("looked at");
         close(at.surplus.mean, surplus, 1e-9, &format!("{size}"));
     }
-    assert_eq!(found.best_by_surplus, 50);
-    close(found.leftover_worth, 8.1, 1e-12, "one of fifty");
+    assert_eq!(found.best_by_surplus, 21);
+    close(found.leftover_worth, 8.1, 1e-12, "one of them");
     // With learning the first piece takes longest: more than ten are no gain.
     let text = text.replace("each = '10 min'", "each = '10 min'\nlearning = '80 %'");
     let found = answer(

@@ -19,6 +19,7 @@ use super::Settings;
 use super::sobol::{self, Indices};
 use super::stats;
 use super::sweep::Mean;
+use super::ways::{Way, ways};
 use crate::engine::groups::{Input, TimePart, groups, time_parts};
 use crate::engine::plan::{PlanChannel, PlanStep};
 use crate::engine::shape::{Shape, half_bound};
@@ -70,6 +71,8 @@ pub struct Drivers {
     pub levers: Vec<Lever>,
     /// The work of every step, and of every channel with time of its own; that of which a tenth is worth most first.
     pub steps: Vec<StepWorth>,
+    /// What a tenth of the pieces sold another way is worth, that which adds most first; empty without channels.
+    pub ways: Vec<Way>,
 }
 
 /// What a tenth less of a step's time is worth.
@@ -338,6 +341,15 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
         inputs: inputs.into_iter().map(|(_, answer)| answer).collect(),
         levers,
         steps: view.steps(),
+        // On the threads there are already.
+        ways: ways(
+            scenario,
+            size,
+            &Settings {
+                threads: None,
+                ..*settings
+            },
+        ),
     }
 }
 

@@ -118,7 +118,10 @@ post = 9
         let found = at(10);
         let names: Vec<(&str, &str)> = found.iter().map(|w| (w.from.as_str(), w.to.as_str())).collect();
         assert_eq!(names, [("shop", "direct"), ("direct", "shop")]);
-        for (way, due) in found.iter().zip([rate(7.0, 3.0) - rate(6.0, 4.0), rate(5.0, 5.0) - rate(6.0, 4.0)]) {
+        for (way, due) in found
+            .iter()
+            .zip([rate(7.0, 3.0) - rate(6.0, 4.0), rate(5.0, 5.0) - rate(6.0, 4.0)])
+        {
             assert!((way.gain.mean - due).abs() < 1e-9, "{way:?} against {due}");
             assert!(way.moved == 0.1 && way.gain.se < 1e-9, "{way:?}");
         }

@@ -2,7 +2,7 @@
 
 use super::csv::{Table, cell};
 use super::figure;
-use super::format::{count, hours, money, money_interval, points, share_estimate, typed_money};
+use super::format::{confidence, count, hours, money, money_interval, points, share_estimate, typed_money};
 use super::grid::{Across, Grid};
 use super::text::{Look, Page};
 use super::text_chart::{Mark, Signs, Strip, Strips};
@@ -29,7 +29,7 @@ impl Shown for Drivers {
         Page {
             title: self.title.clone(),
             verdict: verdict(self),
-            tables: vec![table(self, look)],
+            tables: [Some(table(self, look)), ways(self)].into_iter().flatten().collect(),
             small: small_print(self, look),
             chart: text_chart(self, look),
             care: CARE.to_owned(),
@@ -136,6 +136,7 @@ fn verdict(answer: &Drivers) -> Vec<String> {
     let currency = &answer.currency;
     let mut said = vec![advice(answer)];
     said.extend(nearly_as_good(answer));
+    said.extend(another_way(answer));
     if let Some(sentence) = mover(answer) {
         said.push(sentence);
     }
@@ -248,6 +249,53 @@ fn nearly_as_good(answer: &Drivers) -> Option<String> {
     ))
 }
 
+/// Some pieces of a batch: "10 % of the pieces", "one piece of a batch".
+fn some(moved: f64, size: u32) -> String {
+    if moved * f64::from(size) < 1.5 {
+        "one piece of a batch".to_owned()
+    } else {
+        format!("{} of the pieces", confidence(moved))
+    }
+}
+
+/// Which way of selling could have more, where that is worth more than chance.
+fn another_way(answer: &Drivers) -> Option<String> {
+    let way = answer.ways.first()?;
+    (way.gain.mean > 1.96 * way.gain.se && way.gain.mean > 0.0).then(|| {
+        format!(
+            "Selling {} by way of '{}' in place of '{}' adds {} to the hour, if they sell there.",
+            some(way.moved, answer.size),
+            way.to,
+            way.from,
+            money(way.gain.mean, &answer.currency)
+        )
+    })
+}
+
+/// What another split among the ways of selling adds or takes off.
+fn ways(answer: &Drivers) -> Option<Grid> {
+    let first = answer.ways.first()?;
+    let heads = [
+        format!("{}\nfrom", some(first.moved, answer.size)),
+        "\nto".to_owned(),
+        format!("adds {}\nan hour", answer.currency),
+    ];
+    let rows = answer.ways.iter().map(|way| {
+        vec![
+            way.from.as_str().into(),
+            way.to.as_str().into(),
+            figure::signed_amount(way.gain.mean, &answer.currency),
+        ]
+    });
+    Some(Grid {
+        name: "Sold another way".to_owned(),
+        heads: heads.to_vec(),
+        rows: rows.collect(),
+        left: 2,
+        ..Grid::default()
+    })
+}
+
 /// What moves the result most, where that was not said yet.
 fn mover(answer: &Drivers) -> Option<String> {
     if answer.inputs.iter().all(|i| i.shares.is_none()) {
@@ -260,21 +308,26 @@ fn mover(answer: &Drivers) -> Option<String> {
     }
     Some(format!(
         "What moves the result of a run most is {} ({} of the variance).",
-        subject(input),
+        subject(answer, input),
         share_estimate(total.share)
     ))
 }
 
 /// An input within a sentence.
-fn subject(input: &InputAnswer) -> String {
+fn subject(answer: &Drivers, input: &InputAnswer) -> String {
     let of = input.of.as_deref().unwrap_or("");
+    let can = |kind: Kind| answer.levers.iter().any(|l| l.kind == kind && l.of == input.of);
     match input.kind {
         Kind::Pace => "the pace of the whole run".to_owned(),
         Kind::Once => format!("the time once for '{of}'"),
         Kind::Setup => format!("the setup of '{of}'"),
         Kind::Each => format!("the time a piece takes at '{of}'"),
         Kind::PerOrder => format!("the time an order takes at '{of}'"),
-        Kind::Chance | Kind::Spoil | Kind::Redo => format!("which pieces '{of}' spoils or has done again"),
+        Kind::Chance | Kind::Spoil | Kind::Redo => match (can(Kind::Spoil), can(Kind::Redo)) {
+            (true, false) => format!("which pieces '{of}' spoils"),
+            (false, true) => format!("which pieces '{of}' has done again"),
+            _ => format!("which pieces '{of}' spoils or has done again"),
+        },
         Kind::Price => format!("the price of '{of}'"),
         Kind::Waste => format!("the waste of '{of}'"),
         Kind::OrderSize => "how many pieces an order holds".to_owned(),
@@ -299,7 +352,7 @@ fn off(answer: &Drivers) -> Option<String> {
     Some(format!(
         "If one of your estimates is off throughout, {} matters most: at the low tenth of its range an hour earns {} in the \
          long run, at the high tenth {} (as it stands {}).",
-        subject(most),
+        subject(answer, most),
         money(swing.low.rate, currency),
         money(swing.high.rate, currency),
         money(answer.long_run.mean, currency)
@@ -646,6 +699,7 @@ mod tests {
                 .collect(),
             levers: Vec::new(),
             steps: Vec::new(),
+            ways: Vec::new(),
         }
     }
 
