@@ -154,6 +154,36 @@ fn what_the_user_wrote_is_exit_code_2() {
     refused(&[&one, &two, "--sizes", "1"], &["titel", "soon", "--sizes names"]);
 }
 
+/// What `fit --write=new.toml` makes has the title of the old: files tell the two apart, in words, tables and the chart's names.
+#[test]
+fn two_files_of_one_title_are_told_apart() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let old = std::fs::read_to_string(shipped("oak-peg-rail")).expect("read");
+    let new = folder.path().join("new.toml");
+    std::fs::write(&new, old.replace("price         = 62", "price = 70")).expect("written");
+    let (rail, new) = (shipped("oak-peg-rail"), new.display().to_string());
+    let chart = folder.path().join("both.svg").display().to_string();
+    let page = text(&compare(&[&[rail.as_str(), &new, "--sizes", "9,9", "--chart", &chart], &FEW[..]].concat()).stdout);
+    assert!(
+        page.starts_with("Oak peg rail, five pegs (oak-peg-rail.toml) against Oak peg rail, five pegs (new.toml)\n"),
+        "{page}"
+    );
+    let words = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("B, Oak peg rail (new.toml), 9 at a time"), "{page}");
+    assert!(
+        page.contains("A oak-peg-rail.toml") && page.contains("B new.toml"),
+        "{page}"
+    );
+    let drawn = std::fs::read_to_string(chart).expect("drawn");
+    assert!(drawn.contains("B 9 × new.toml"), "the chart names them");
+    let json = compare(&[&[rail.as_str(), &new, "--format", "json"], &FEW[..]].concat()).stdout;
+    let json: serde_json::Value = serde_json::from_slice(&json).expect("JSON");
+    assert_eq!(json["entries"][1]["file"], new.as_str());
+    // The same file twice at one size is no comparison of two sizes.
+    let page = text(&compare(&[&[rail.as_str(), &rail, "--sizes", "9,9"], &FEW[..]].concat()).stdout);
+    assert!(page.starts_with("Oak peg rail against itself\n"), "{page}");
+}
+
 /// Without bench hours the week is not known, and the page says what to write.
 #[test]
 fn without_bench_hours_the_page_says_what_to_write() {

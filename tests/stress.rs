@@ -139,6 +139,53 @@ fn the_words_tell_what_to_do() {
     assert!(poor.contains("the whole build would have to go"), "{poor}");
     let mugs = printed(&["stress"], "stoneware-mugs", &[]);
     assert!(mugs.contains("A kiln element fails"), "{mugs}");
+    // An hour of a run it strikes earns something: no number of runs makes it nothing.
+    let row = mugs.split("a kiln element fails").nth(1).expect("its row");
+    assert!(
+        row.split('─').next().expect("its row").trim().ends_with("never"),
+        "{row}"
+    );
+}
+
+/// Nothing varies and nothing is spoiled or done again: no word of chance, and none of what the file does not have.
+#[test]
+fn where_nothing_varies_no_chance_is_told_of() {
+    let certain = "target = 30\n[batch]\nsizes = [5]\n[[step]]\nname = 'saw'\nsetup = '30 min'\neach = '15 min'\n[[step]]\n\
+                   name = 'pack'\nper_order = '10 min'\n[[material]]\nname = 'oak'\nper_piece = 1\nprice = 12\n[sale]\n";
+    let asked = |sale: &str, face: &[&str]| {
+        let found = batchwright()
+            .args(["stress", "-"])
+            .args(face)
+            .write_stdin(format!("{certain}{sale}"))
+            .assert()
+            .success();
+        let text = String::from_utf8(found.get_output().stdout.clone()).expect("text");
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    // By hand: 155 min, so that 77.50 of 5 (price - 12) must be left: 27.50 is enough, 27 is not.
+    let (holds, misses) = (asked("price = 28\npost = 0\n", &[]), asked("price = 27\n", &[]));
+    for page in [&holds, &misses] {
+        for word in [
+            "% of runs",
+            "four times out of five",
+            "slowest tenth",
+            "simulated",
+            "spoil",
+            "redo",
+            "postage",
+            "seed",
+        ] {
+            assert!(!page.contains(word), "{word}: {page}");
+        }
+        assert!(page.contains("Nothing is left to chance"), "{page}");
+        assert!(page.contains("Build and stock each 10 % worse at once"), "{page}");
+    }
+    assert!(
+        holds.contains("a run of 5 still earns 30") && holds.contains("the target is missed"),
+        "{holds}"
+    );
+    assert!(misses.contains("a run of 5 does not earn 30"), "{misses}");
+    assert!(asked("price = 28\n", &["--format", "json"]).contains("\"certain\": true"));
 }
 
 #[test]

@@ -72,6 +72,8 @@ pub struct Bins {
 pub struct Entry {
     /// The scenario's title.
     pub title: String,
+    /// The file it was read from, where that is known: two files may have one title.
+    pub file: Option<String>,
     /// Asked price per piece.
     pub price: f64,
     /// Money an hour should earn.
@@ -222,6 +224,8 @@ pub struct Question {
     pub sizes: Vec<u32>,
     /// Bench hours a week, whatever the scenarios say.
     pub hours_a_week: Option<f64>,
+    /// The file of each scenario, in order; empty: not known.
+    pub files: Vec<String>,
 }
 
 /// Compares scenarios, which must all be in the same currency. `progress` is called now and then with the share that is done.
@@ -248,6 +252,7 @@ pub fn run(
         let figures = sweep::figures(scenario, &runs);
         entries.push(Entry {
             title: scenario.title.clone(),
+            file: question.files.get(k).cloned(),
             price: scenario.sale.price,
             target: scenario.target_per_hour,
             confidence: scenario.confidence,
@@ -522,6 +527,7 @@ mod tests {
         let question = Question {
             sizes: vec![10, 1],
             hours_a_week: None,
+            files: Vec::new(),
         };
         let found = compare(&[small, large], &question, 200);
         // By hand: ten small ones take 3.5 h and earn 450, 128.571 an hour; a large one takes 5 h and earns 300, 60 an hour.
@@ -554,6 +560,7 @@ mod tests {
         let question = Question {
             sizes: vec![10, 1],
             hours_a_week: None,
+            files: Vec::new(),
         };
         let found = compare(
             &[large, small],
@@ -580,6 +587,7 @@ mod tests {
         let question = Question {
             sizes: vec![1, 10],
             hours_a_week: None,
+            files: Vec::new(),
         };
         let mut other = shop.clone();
         assert_eq!(compare(&[shop.clone(), other.clone()], &question, 100).mix, None);
@@ -624,6 +632,7 @@ mod tests {
         let question = Question {
             sizes: vec![1, 1],
             hours_a_week: Some(3.0),
+            files: Vec::new(),
         };
         let asked = compare(&[shop.clone(), shop], &question, 100);
         assert_eq!(asked.entries[0].week.bench_hours, Some(3.0));
@@ -637,6 +646,7 @@ mod tests {
         let question = Question {
             sizes: vec![5, 5],
             hours_a_week: None,
+            files: Vec::new(),
         };
         let found = compare(&[shop.clone(), shop], &question, 1_000).pairs[0];
         assert_eq!((found.difference.mean, found.difference.se), (0.0, 0.0));
@@ -678,6 +688,7 @@ mod tests {
         let question = Question {
             sizes: vec![5, 1],
             hours_a_week: None,
+            files: Vec::new(),
         };
         let (seeds, trials) = (300, 256);
         let found: Vec<(f64, f64, f64)> = (1..=seeds)

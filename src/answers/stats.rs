@@ -11,6 +11,7 @@ use super::columns::{Ranks, Scratch, ends_and_reached, select};
 use super::sweep::{Mean, Share};
 use crate::engine::Path;
 use statrs::distribution::{Binomial, ContinuousCDF, DiscreteCDF, Normal};
+use statrs::function::beta::checked_beta_reg;
 
 /// Standard normal 97.5 % quantile.
 pub const Z975: f64 = 1.959_963_984_540_054;
@@ -202,6 +203,46 @@ pub fn wilson_of(successes: f64, n: f64) -> Share {
     };
     let high = if k == n { 1.0 } else { (centre + half).min(1.0) };
     Share { share, low, high }
+}
+
+/// A share with its exact 95 % interval (Clopper & Pearson 1934, "The use of confidence or fiducial limits illustrated in the case of
+/// the binomial", Biometrika 26(4), 404-413): the chances of which so many or more, and so many or fewer, come at most one time in
+/// forty. For counts of a few, where Wilson's, right on average over all chances, leaves out what is not unlikely at all.
+#[must_use]
+pub fn clopper_pearson(successes: u64, n: u64) -> Share {
+    let share = if n == 0 { 0.0 } else { successes as f64 / n as f64 };
+    // P(X >= k) with chance p is the regularised incomplete beta function at (k, n - k + 1).
+    let at_least = |k: u64, p: f64| checked_beta_reg(k as f64, (n - k + 1) as f64, p).unwrap_or(f64::NAN);
+    let tail = 0.025;
+    let where_it_is = |k: u64, level: f64| {
+        let (mut low, mut high) = (0.0, 1.0);
+        // Each halving gives a binary digit; after so many there is no double between the two.
+        for _ in 0..1100 {
+            let middle = f64::midpoint(low, high);
+            if middle <= low || middle >= high {
+                break;
+            }
+            if at_least(k, middle) < level {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        high
+    };
+    Share {
+        share,
+        low: if successes == 0 {
+            0.0
+        } else {
+            where_it_is(successes, tail)
+        },
+        high: if successes >= n {
+            1.0
+        } else {
+            where_it_is(successes + 1, 1.0 - tail)
+        },
+    }
 }
 
 /// Mean of `over` divided by mean of `under`, and its standard error by the delta method; 0 where `under` is nothing.
@@ -559,5 +600,34 @@ mod tests {
         assert_eq!(wilson(0, 50_000).low, 0.0);
         assert_eq!(wilson(50_000, 50_000).high, 1.0);
         assert!(wilson(0, 50_000).high > 0.0 && wilson(50_000, 50_000).low < 1.0);
+    }
+
+    /// Limits as printed in tables of the binomial (Clopper & Pearson 1934 and many since), in per cent, from memory; and by hand:
+    /// none of n has the upper limit 1 - 0.025^(1/n), and the tails beyond the limits hold 2.5 %.
+    #[test]
+    fn exact_limits_of_a_share_are_those_of_the_tables() {
+        let tables = [
+            (0, 10, 0.0, 30.85),
+            (1, 10, 0.25, 44.50),
+            (5, 10, 18.71, 81.29),
+            (10, 10, 69.15, 100.0),
+            (2, 20, 1.23, 31.70),
+            (10, 100, 4.90, 17.62),
+        ];
+        for (k, n, low, high) in tables {
+            let found = clopper_pearson(k, n);
+            let printed = |v: f64| (v * 1e4).round() / 100.0;
+            assert_eq!((printed(found.low), printed(found.high)), (low, high), "{k} of {n}");
+        }
+        for n in [1_u32, 7, 12, 5000] {
+            let due = 1.0 - 0.025_f64.powf(1.0 / f64::from(n));
+            assert!((clopper_pearson(0, u64::from(n)).high - due).abs() < 1e-12, "{n}");
+        }
+        for (k, n) in [(1, 12), (4, 104), (7, 50), (299, 300), (3, 4000)] {
+            let found = clopper_pearson(k, n);
+            let up_to = |p: f64, k: u64| Binomial::new(p, n).unwrap().cdf(k);
+            assert!((1.0 - up_to(found.low, k - 1) - 0.025).abs() < 1e-9, "{k} of {n}");
+            assert!((up_to(found.high, k) - 0.025).abs() < 1e-9, "{k} of {n}");
+        }
     }
 }

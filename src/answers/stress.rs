@@ -44,6 +44,8 @@ pub struct Stress {
     pub version: String,
     /// Pieces started in a run.
     pub size: u32,
+    /// Whether nothing is left to chance, as planned or with anything that goes wrong: all runs of a setting are the same.
+    pub certain: bool,
     /// Nothing goes wrong but what the scenario says.
     pub as_planned: Outcome,
     /// The slowest tenth of runs, as planned.
@@ -266,7 +268,7 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
         let slow = stats::expected_shortfall(&plain.hours, TENTH);
         let cases = cases(scenario, size);
         let done = AtomicUsize::new(0);
-        let misfortunes = cases
+        let misfortunes: Vec<Misfortune> = cases
             .par_iter()
             .filter_map(|case| {
                 let found = misfortune(&asked, &plain, case);
@@ -285,6 +287,7 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             seed: settings.seed,
             version: env!("CARGO_PKG_VERSION").to_owned(),
             size,
+            certain: is_certain(&plain, &misfortunes),
             as_planned: outcome(&plain.hours, &plain.profit, reached),
             slow_tenth: SlowTenth {
                 from: slow.from,
@@ -294,6 +297,19 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             misfortunes,
         }
     })
+}
+
+/// Whether every run is the same as the next, as planned and at every strength. What a scenario says may strike is chance by itself.
+fn is_certain(plain: &Plain, misfortunes: &[Misfortune]) -> bool {
+    let all_alike = |values: &[f64]| values.windows(2).all(|pair| pair[0] == pair[1]);
+    // Errors of what does not vary are what rounding leaves of nothing.
+    let sure =
+        |o: &Outcome| o.rate.se <= 1e-9 * o.rate.mean.abs().max(1.0) && (o.reach.share == 0.0 || o.reach.share == 1.0);
+    all_alike(&plain.hours)
+        && all_alike(&plain.profit)
+        && misfortunes
+            .iter()
+            .all(|m| m.kind != Kind::Own && m.strengths.iter().all(|s| sure(&s.outcome)))
 }
 
 /// Everything that may go wrong, in the order it is told.

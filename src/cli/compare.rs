@@ -56,12 +56,22 @@ pub(super) fn run(command: &CompareCommand, streams: &mut Streams<'_>) -> Result
     let question = Question {
         sizes: command.sizes.clone(),
         hours_a_week: command.hours_a_week,
+        files: files.iter().map(|file| named(file)).collect(),
     };
     let settings = command.asked.settings();
     let answer = watched(streams, |progress| {
         compare::run(&scenarios, &question, &settings, progress)
     });
     ready.deliver(&answer, false, streams)
+}
+
+/// A file as it is told of.
+pub(super) fn named(file: &Path) -> String {
+    if file == Path::new("-") {
+        "standard input".to_owned()
+    } else {
+        file.display().to_string()
+    }
 }
 
 fn one_currency(scenarios: &[Scenario], files: &[&Path]) -> Result<(), Stop> {

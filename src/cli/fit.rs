@@ -25,9 +25,10 @@ use crate::worklog::own_times::own_times;
   batchwright fit hooks.toml hooks-log.csv --write=new.toml     into a copy; then: batchwright compare hooks.toml new.toml
   batchwright fit hooks.toml hooks-log.csv --logged bend        the step bend keeps its own times, one by one
 
-An entry is taken as setup x rounds + time a piece x pieces, fitted by least squares; 95 % intervals are Student's t. A step
-with 8 entries or more gets a new range from their spread, with 4 or more a new mean, with fewer its range is scaled.
-Jobs (5 or more) give the pace, once every step is timed. Chances are written only where the log contradicts the file.
+An entry is taken as setup x rounds + time a piece x pieces, fitted by least squares; 95 % intervals are Student's t. What the
+log does not contradict, times, ranges, pace and chances, stays as it is. A time it does contradict gets, with 8 entries or more,
+a new range from their spread, with 4 or more a new mean; with fewer, its range is scaled.
+Jobs (5 or more) give the pace, once every step is timed.
 With --logged a step keeps its times one by one, each equally likely to come again: 5 entries or more of each part, and all of
 single pieces, setups or orders. Better 19 or more.
 `batchwright log --help` says how a log is written.
@@ -163,7 +164,9 @@ fn written(
         )));
     }
     if changes.is_empty() && write.is_none() {
-        streams.remark(&format!("{name} has these figures already; nothing was written."));
+        streams.remark(&format!(
+            "{name} has nothing in it that the log would change; nothing was written."
+        ));
         return Ok(None);
     }
     Ok(Some((place.stage(text.as_bytes())?, name, changes)))
@@ -171,6 +174,9 @@ fn written(
 
 /// What was written: one line a value.
 fn told(name: &str, changes: &[Change]) -> String {
+    if changes.is_empty() {
+        return format!("Wrote {name}, the scenario as it is: the log contradicts nothing in it.");
+    }
     let values = match changes.len() {
         1 => "1 value".to_owned(),
         n => format!("{} values", format::count(n as u64)),

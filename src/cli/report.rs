@@ -223,6 +223,7 @@ fn answer(command: &ReportCommand, read: &[(Source, Scenario)], made: Date, prog
         let question = answers::compare::Question {
             sizes: Vec::new(),
             hours_a_week: None,
+            files: command.files.iter().map(|file| super::compare::named(file)).collect(),
         };
         let settings = asked.command.given.settings(answers::compare::TRIALS);
         let answer = answers::compare::run(&scenarios, &question, &settings, &|part| progress(part / all));

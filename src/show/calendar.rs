@@ -4,8 +4,8 @@ use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure::{self, Cell};
 use super::format::{
-    self, Form, confidence, count, days, hours, hours_interval, mean_count, plain_interval, share, share_estimate,
-    short_date, tick_date, time_of_day,
+    self, Form, confidence, count, days, hours, hours_interval, mean_count, plain_interval, ready_at, share,
+    share_estimate, short_date, tick_date,
 };
 use super::grid::Grid;
 use super::text::{Look, Page, cut, printable};
@@ -133,7 +133,7 @@ fn due(answer: &Calendar, at: &AtSize) -> Option<String> {
             } else {
                 format!("only {} are", share(kept.share))
             };
-            format!("; started on {} {kept}", long(answer, next))
+            format!("; of those started on {} {kept}", long(answer, next))
         }
         (None, _) => "; it is the last bench day before".to_owned(),
     };
@@ -175,11 +175,12 @@ fn limits(answer: &Calendar, at: &AtSize) -> String {
         ),
     };
     let Some(best) = best_lever(answer) else {
-        let so = match limits.by {
-            LimitedBy::Wait => "and neither more room nor an hour a week more would change that",
-            LimitedBy::Hands | LimitedBy::Room => {
-                "yet neither more room nor an hour a week more changes the date: between them lie waits and days without bench hours"
-            }
+        let so = if at.finish_last == answer.start {
+            "and all is done on the first day"
+        } else if answer.levers.iter().any(|lever| lever.more != More::HourAWeek) {
+            "yet neither more room nor an hour a week more brings it forward by as much as an hour"
+        } else {
+            "yet an hour a week more at the bench brings it forward by less than an hour"
         };
         return format!("{what}, {so}.");
     };
@@ -190,7 +191,23 @@ fn limits(answer: &Calendar, at: &AtSize) -> String {
         More::Second => format!("a second {} would bring", kept_in(best)),
     };
     let only = if best.days_earlier.mean < LITTLE { "only " } else { "" };
-    format!("{what}; {given} it forward by {only}{}.", days(best.days_earlier.mean))
+    // A mean may move where the dates that are said do not: then the one must not be read as the other.
+    let moves = best.finish_median != at.finish_median.date || best.finish_kept != at.finish_kept.date;
+    let which = if at.finish_median.date == at.finish_kept.date {
+        "the date"
+    } else {
+        "either date"
+    };
+    let so = match (answer.certain, moves) {
+        (true, true) => String::new(),
+        (true, false) => ", within the same day".to_owned(),
+        (false, true) => " on average".to_owned(),
+        (false, false) => format!(" on average, which does not move {which}"),
+    };
+    format!(
+        "{what}; {given} it forward by {only}{}{so}.",
+        days(best.days_earlier.mean)
+    )
 }
 
 /// What there would be a second of.
@@ -273,17 +290,14 @@ fn sizes_table(answer: &Calendar) -> Grid {
 /// "glue pegs: 6, to 22:30", or "glue pegs: 6, to Thu 10 Dec 23:15" on another day.
 fn waiting(answer: &Calendar, today: Day, waiting: &Waiting, room: usize) -> String {
     let step = answer.plan.steps.get(waiting.step).map_or("", String::as_str);
-    let day = if waiting.until == today {
+    let (later, time) = ready_at(waiting.until_minute);
+    let until = waiting.until.plus(later).unwrap_or(waiting.until);
+    let day = if until == today {
         String::new()
     } else {
-        format!("{} ", short(answer, waiting.until))
+        format!("{} ", short(answer, until))
     };
-    format!(
-        "{}: {}, to {day}{}",
-        cut(step, room),
-        count(waiting.pieces.into()),
-        time_of_day(waiting.until_minute)
-    )
+    format!("{}: {}, to {day}{time}", cut(step, room), count(waiting.pieces.into()))
 }
 
 /// Lines of a day: what is done beside what waits.
@@ -309,7 +323,7 @@ fn day_lines(answer: &Calendar, day: &PlanDay, room: usize) -> Vec<Vec<Cell>> {
                     let step = answer.plan.steps.get(done.step).map_or("", String::as_str);
                     row.extend([
                         cut(step, room).into(),
-                        figure::hours(done.hours),
+                        figure::whole_minutes(done.hours),
                         if done.pieces > 0 {
                             figure::count(done.pieces.into())
                         } else {
@@ -422,15 +436,17 @@ fn levers_table(answer: &Calendar, look: &Look) -> Grid {
                     (None, More::Second) => "the shop".into(),
                     (None, _) => "the bench".into(),
                 },
-                figure::days(mean),
+                figure::days_earlier(mean),
                 if answer.certain {
                     "exact".into()
                 } else {
-                    figure::interval(
-                        plain_interval(&mean_count(mean - half), &mean_count(mean + half)),
-                        [mean - half, mean + half].map(Some),
-                        Form::Days,
-                    )
+                    let (low, high) = (mean - half, mean + half);
+                    let said = if high < 0.0 {
+                        format!("{} later", plain_interval(&mean_count(-high), &mean_count(-low)))
+                    } else {
+                        plain_interval(&mean_count(low), &mean_count(high))
+                    };
+                    figure::interval(said, [low, high].map(Some), Form::Days)
                 },
                 short_cell(answer, lever.finish_median),
                 short_cell(answer, lever.finish_kept),
@@ -475,10 +491,14 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
     }
     let limits = &at.limits;
     said.push(format!(
-        "The day plan is that of the run whose finish is the median one{}. Of the {} at the bench until the finish the hands are \
+        "The day plan is that of {}; when waits are over is rounded up. Of the {} at the bench until the finish the hands are \
          busy in {}, {} goes by with work that has no room, {} with waiting; of all clock time, nights and days off included, \
          they are busy in {}.",
-        if answer.certain { ", here the only one" } else { "" },
+        if answer.certain {
+            "the only run there is"
+        } else {
+            "the run nearest the median finish in which as many steps as usual have work"
+        },
         hours(limits.bench_hours.mean),
         share_estimate(limits.hands.mean),
         share_estimate(limits.room.mean),

@@ -13,17 +13,18 @@ use super::{Shown, chart, csv, json, text};
 use crate::answers::compare::{BenchFrom, Chosen, Compare, Entry, Limit, Pair};
 use chart::ChartError;
 
-/// Room for a name in a table, in characters: what the figures leave, within bounds.
-fn name_room(look: &text::Look) -> usize {
-    look.letters(look.columns.saturating_sub(76).clamp(10, 30))
-}
+/// Letters of a name in a table at the most and at the least, where whole titles have no room.
+const LONGEST_NAME: usize = 40;
+const SHORTEST_NAME: usize = 10;
+/// Letters of whole titles in a heading at the most.
+const LONGEST_HEADING: usize = 90;
 
 impl Shown for Compare {
     fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
             title: title(self),
             verdict: verdict(self, look.terminal),
-            tables: vec![rates(self, look), weeks(self, look)],
+            tables: tables(self, look).to_vec(),
             small: small_print(self, look),
             chart: strips(self, look.line(), look.unicode),
             care: care(self),
@@ -50,16 +51,47 @@ impl Shown for Compare {
 /// What it is about: the names set against each other.
 #[must_use]
 pub fn title(answer: &Compare) -> String {
-    let names: Vec<String> = (0..answer.entries.len()).map(|k| name(answer, k)).collect();
-    let mut unlike: Vec<&str> = Vec::new();
-    for name in &names {
-        if !unlike.contains(&name.as_str()) {
-            unlike.push(name);
+    let unlike = |of: fn(&Compare, usize) -> String| -> Vec<String> {
+        let mut unlike = Vec::new();
+        for k in 0..answer.entries.len() {
+            let name = of(answer, k);
+            if !unlike.contains(&name) {
+                unlike.push(name);
+            }
         }
+        unlike
+    };
+    let whole = unlike(whole).join(AGAINST);
+    let names = unlike(name);
+    if let [one] = names.as_slice() {
+        let mut sizes: Vec<u32> = answer.entries.iter().map(|entry| entry.run.size).collect();
+        sizes.sort_unstable();
+        sizes.dedup();
+        return match sizes.len() {
+            0 | 1 => format!("{one} against itself"),
+            n => format!("{one}, at {n} sizes"),
+        };
     }
-    match unlike.as_slice() {
-        [one] => format!("{one}, at {} sizes", answer.entries.len()),
-        _ => unlike.join(" against "),
+    if whole.chars().count() <= LONGEST_HEADING {
+        whole
+    } else {
+        names.join(AGAINST)
+    }
+}
+
+const AGAINST: &str = " against ";
+
+/// [`title`] for a chart, where names may be cut beside the letters: with the letters before whole titles.
+#[must_use]
+pub fn chart_title(answer: &Compare) -> String {
+    let led: Vec<String> = (0..answer.entries.len())
+        .map(|k| format!("{} {}", letter(k), whole(answer, k)))
+        .collect();
+    let led = led.join(AGAINST);
+    if title(answer).contains(AGAINST) && led.chars().count() <= LONGEST_HEADING {
+        led
+    } else {
+        title(answer)
     }
 }
 
@@ -69,9 +101,47 @@ pub fn letter(k: usize) -> char {
     char::from(b'A' + (k % 26) as u8)
 }
 
-/// The title up to its first comma where that tells the compared things apart, else the whole.
+/// The file of an entry where another of its title is from another file: by that alone they are told apart. Without the folder
+/// where the name says enough.
+fn told_by_file(answer: &Compare, k: usize) -> Option<String> {
+    let entry = answer.entries.get(k)?;
+    let file = entry.file.as_deref()?;
+    let base = |file: &str| file.rsplit(['/', '\\']).next().unwrap_or_default().to_owned();
+    let others = || {
+        let files = answer.entries.iter().filter(|other| other.title == entry.title);
+        files
+            .filter_map(|other| other.file.as_deref())
+            .filter(|other| *other != file)
+    };
+    others().next()?;
+    Some(text::printable(&if others().any(|other| base(other) == base(file)) {
+        file.to_owned()
+    } else {
+        base(file)
+    }))
+}
+
+/// The whole title, with the file where that alone tells it from another.
+fn whole(answer: &Compare, k: usize) -> String {
+    let title = answer.entries.get(k).map_or("", |entry| &entry.title);
+    let title = text::printable(title);
+    told_by_file(answer, k).map_or_else(|| title.clone(), |file| format!("{title} ({file})"))
+}
+
+/// What it is called where room is short: the name, or the file where that alone tells it from another.
+#[must_use]
+pub fn label(answer: &Compare, k: usize) -> String {
+    told_by_file(answer, k).unwrap_or_else(|| name(answer, k))
+}
+
+/// The title up to its first comma where that tells the compared things apart, else the whole; with the file where titles agree.
 #[must_use]
 pub fn name(answer: &Compare, k: usize) -> String {
+    let title = by_title(answer, k);
+    told_by_file(answer, k).map_or_else(|| title.clone(), |file| format!("{title} ({file})"))
+}
+
+fn by_title(answer: &Compare, k: usize) -> String {
     let short = |entry: &Entry| text::printable(entry.title.split(',').next().unwrap_or_default().trim());
     let Some(entry) = answer.entries.get(k) else {
         return String::new();
@@ -408,8 +478,75 @@ fn care(answer: &Compare) -> String {
     format!("{tiring}{}", words::BEFORE_TAX)
 }
 
+/// Both tables with the same names: whole titles where there is room, else what they are called, over several lines where it must be.
+/// Nothing is cut off, as the end of a name may be all that tells it from another.
+fn tables(answer: &Compare, look: &text::Look) -> [Grid; 2] {
+    let with = |lines: &dyn Fn(usize) -> Vec<String>| {
+        let names: Vec<Vec<String>> = (0..answer.entries.len())
+            .map(|k| {
+                let lines = lines(k).into_iter().enumerate();
+                let led = |(n, line)| {
+                    if n == 0 {
+                        format!("{} {line}", letter(k))
+                    } else {
+                        format!("  {line}")
+                    }
+                };
+                lines.map(led).collect()
+            })
+            .collect();
+        [rates(answer, &names), weeks(answer, &names)]
+    };
+    let titles = with(&|k| vec![whole(answer, k)]);
+    let narrow = |table: &Grid| {
+        let text = table.text(look.unicode, None);
+        text.lines().all(|line| line.chars().count() <= look.columns)
+    };
+    let fit = |tables: &[Grid; 2]| tables.iter().all(narrow);
+    if !look.terminal || fit(&titles) {
+        return titles;
+    }
+    let broken_at = |room: usize| with(&|k| broken(&label(answer, k), room));
+    let mut shorter = (SHORTEST_NAME..=LONGEST_NAME).rev().map(broken_at);
+    shorter.find(fit).unwrap_or_else(|| broken_at(SHORTEST_NAME))
+}
+
+/// A name over lines of at most so many letters, at spaces where there are any.
+fn broken(name: &str, room: usize) -> Vec<String> {
+    let mut lines = Vec::new();
+    for line in text::wrap(name, room).lines() {
+        let letters: Vec<char> = line.chars().collect();
+        lines.extend(
+            letters
+                .chunks(room.max(1))
+                .map(|chunk| chunk.iter().collect::<String>()),
+        );
+    }
+    lines
+}
+
+/// The first line of a row with its figures, and one for each further line of its name.
+fn rows(names: &[Vec<String>], figures: impl Fn(usize) -> Vec<Cell>) -> Vec<Vec<Cell>> {
+    let row = |(k, lines): (usize, &Vec<String>)| {
+        let figures = figures(k);
+        let blank = vec![figure::nothing(); figures.len()];
+        let of = lines.iter().enumerate().map(|(n, line)| {
+            let mut row = vec![Cell::from(line.clone())];
+            row.extend(if n == 0 { figures.clone() } else { blank.clone() });
+            row
+        });
+        of.collect::<Vec<_>>()
+    };
+    names.iter().enumerate().flat_map(row).collect()
+}
+
+/// Where an entry's figures stand among the rows.
+fn row_of(names: &[Vec<String>], k: usize) -> usize {
+    names.iter().take(k).map(Vec::len).sum()
+}
+
 /// What an hour earns.
-fn rates(answer: &Compare, look: &text::Look) -> Grid {
+fn rates(answer: &Compare, names: &[Vec<String>]) -> Grid {
     let currency = answer.currency.as_str();
     let best = letter(answer.best);
     let heads = [
@@ -424,46 +561,39 @@ fn rates(answer: &Compare, look: &text::Look) -> Grid {
         "95 %\ninterval".to_owned(),
         format!("beats\n{best}"),
     ];
-    let rows = answer
-        .entries
-        .iter()
-        .enumerate()
-        .map(|(k, e)| {
-            let rate = &e.run.rate;
-            let mut row = vec![
-                format!("{} {}", letter(k), text::cut(&name(answer, k), name_room(look))).into(),
-                figure::count(e.run.size.into()),
-            ];
-            row.extend([rate.p10, rate.p50, rate.p90, rate.long_run].map(|v| figure::amount(v, currency)));
-            row.push(figure::share(e.run.reach.share));
-            match answer.pair(answer.best, k).filter(|_| k != answer.best) {
-                Some(pair) => row.extend([
-                    figure::amount(pair.difference.mean, currency),
-                    figure::interval(
-                        money_interval(pair.low, pair.high, "").trim_end().to_owned(),
-                        [pair.low, pair.high].map(Some),
-                        Form::money(pair.difference.mean, currency),
-                    ),
-                    figure::share(pair.turned().first_wins.share),
-                ]),
-                None => row.extend([figure::nothing(), figure::nothing(), figure::nothing()]),
-            }
-            row
-        })
-        .collect();
+    let figures = |k: usize| {
+        let e = &answer.entries[k];
+        let rate = &e.run.rate;
+        let mut row = vec![figure::count(e.run.size.into())];
+        row.extend([rate.p10, rate.p50, rate.p90, rate.long_run].map(|v| figure::amount(v, currency)));
+        row.push(figure::share(e.run.reach.share));
+        match answer.pair(answer.best, k).filter(|_| k != answer.best) {
+            Some(pair) => row.extend([
+                figure::amount(pair.difference.mean, currency),
+                figure::interval(
+                    money_interval(pair.low, pair.high, "").trim_end().to_owned(),
+                    [pair.low, pair.high].map(Some),
+                    Form::money(pair.difference.mean, currency),
+                ),
+                figure::share(pair.turned().first_wins.share),
+            ]),
+            None => row.extend([figure::nothing(), figure::nothing(), figure::nothing()]),
+        }
+        row
+    };
     Grid {
         name: "What an hour earns".to_owned(),
         across: vec![Across::new(2, 3, format!("an hour earns {currency}"))],
         heads: heads.to_vec(),
-        rows,
+        rows: rows(names, figures),
         left: 1,
-        marked: Some(answer.best),
+        marked: Some(row_of(names, answer.best)),
         ..Grid::default()
     }
 }
 
 /// What a week brings in and what a run ties up.
-fn weeks(answer: &Compare, look: &text::Look) -> Grid {
+fn weeks(answer: &Compare, names: &[Vec<String>]) -> Grid {
     let currency = answer.currency.as_str();
     let heads = [
         "\n".to_owned(),
@@ -477,39 +607,34 @@ fn weeks(answer: &Compare, look: &text::Look) -> Grid {
         "limited\nby".to_owned(),
     ];
     let unknown = Cell::from("?");
-    let rows = answer
-        .entries
-        .iter()
-        .enumerate()
-        .map(|(k, e)| {
-            let week = &e.week;
-            let or = |value: Option<f64>, write: &dyn Fn(f64) -> Cell| value.map_or_else(|| unknown.clone(), write);
-            vec![
-                format!("{} {}", letter(k), text::cut(&name(answer, k), name_room(look))).into(),
-                figure::hours(e.run.hours.mean),
-                figure::amount(e.run.money.materials, currency),
-                or(week.bench_hours, &figure::hours),
-                match week.demand {
-                    None if week.one_season => "a season".into(),
-                    demand => demand.map_or_else(|| "all".into(), figure::often),
-                },
-                or(week.runs, &figure::often),
-                or(week.sold, &figure::mean_count),
-                or(week.money.map(|m| m.mean), &|v| figure::amount(v, currency)),
-                match week.limit {
-                    Some(Limit::BenchHours) => "hours".into(),
-                    Some(Limit::Demand) => "demand".into(),
-                    None => figure::nothing(),
-                },
-            ]
-        })
-        .collect();
+    let figures = |k: usize| {
+        let e = &answer.entries[k];
+        let week = &e.week;
+        let or = |value: Option<f64>, write: &dyn Fn(f64) -> Cell| value.map_or_else(|| unknown.clone(), write);
+        vec![
+            figure::hours(e.run.hours.mean),
+            figure::amount(e.run.money.materials, currency),
+            or(week.bench_hours, &figure::hours),
+            match week.demand {
+                None if week.one_season => "a season".into(),
+                demand => demand.map_or_else(|| "all".into(), figure::often),
+            },
+            or(week.runs, &figure::often),
+            or(week.sold, &figure::mean_count),
+            or(week.money.map(|m| m.mean), &|v| figure::amount(v, currency)),
+            match week.limit {
+                Some(Limit::BenchHours) => "hours".into(),
+                Some(Limit::Demand) => "demand".into(),
+                None => figure::nothing(),
+            },
+        ]
+    };
     Grid {
         name: "What a week brings in".to_owned(),
         heads: heads.to_vec(),
-        rows,
+        rows: rows(names, figures),
         left: 1,
-        marked: answer.best_week,
+        marked: answer.best_week.map(|k| row_of(names, k)),
         ..Grid::default()
     }
 }
@@ -738,6 +863,7 @@ mod tests {
             (run.rate.p10, run.rate.p50, run.rate.p90, run.rate.long_run) = (*p10, *p50, *p90, *long_run);
             Entry {
                 title: "Rail".to_owned(),
+                file: None,
                 price: 58.0,
                 target: *target,
                 confidence: 0.8,
@@ -784,6 +910,53 @@ mod tests {
         assert!(text.contains("┆ target 32"), "{text}");
         assert_eq!(fitting(|look| strips(&answer, look.line(), look.unicode)).len(), 6);
         on_its_page(&answer, "EUR per hands-on hour, against");
+    }
+
+    #[test]
+    fn what_has_one_title_is_told_apart_by_file_or_size() {
+        let rates = ([20.0, 30.0, 40.0, 28.0], 32.0);
+        let mut answer = compare(&[rates, rates]);
+        // Nothing but the title is known of either, and the size is the same.
+        assert_eq!(title(&answer), "Rail against itself");
+        answer.entries[1].run.size += 1;
+        assert_eq!(title(&answer), "Rail, at 2 sizes");
+        let files = |a: &str, b: &str| {
+            let mut answer = answer.clone();
+            answer.entries[0].file = Some(a.to_owned());
+            answer.entries[1].file = Some(b.to_owned());
+            answer
+        };
+        assert_eq!(title(&files("rail.toml", "rail.toml")), "Rail, at 2 sizes");
+        let two = files("old/rail.toml", "rail-new.toml");
+        assert_eq!(title(&two), "Rail (rail.toml) against Rail (rail-new.toml)");
+        assert_eq!(name(&two, 1), "Rail (rail-new.toml)");
+        assert_eq!(label(&two, 1), "rail-new.toml");
+        // The name alone would not tell these apart.
+        assert_eq!(name(&files("old/rail.toml", "rail.toml"), 0), "Rail (old/rail.toml)");
+        // A title of its own needs no file.
+        let mut other = two;
+        other.entries[1].title = "Rail, short".to_owned();
+        assert_eq!(title(&other), "Rail against Rail, short");
+    }
+
+    #[test]
+    fn long_names_are_broken_and_not_cut() {
+        let rates = ([20.0, 30.0, 40.0, 28.0], 32.0);
+        let mut answer = compare(&[rates, rates]);
+        answer.entries[0].title = "Walnut sideboard to order".to_owned();
+        answer.best = 1;
+        let lines = |columns: usize| {
+            let [rates, weeks] = tables(&answer, &look(columns, true));
+            assert_eq!(rates.rows.len(), weeks.rows.len());
+            let names: Vec<String> = rates.rows.iter().map(|row| row[0].text.clone()).collect();
+            (names, rates.marked)
+        };
+        assert_eq!(lines(200).0, ["A Walnut sideboard to order", "B Rail"]);
+        let (narrow, marked) = lines(80);
+        assert_eq!(narrow.join("").replace("  ", " "), "A Walnut sideboard to orderB Rail");
+        // Figures and the mark stand in the first line of each.
+        assert_eq!(marked, Some(narrow.len() - 1));
+        assert_eq!(broken("belt-nowholesale.toml", 10), ["belt-nowho", "lesale.tom", "l"]);
     }
 
     #[test]

@@ -160,6 +160,12 @@ pub fn hours(hours: f64) -> Cell {
     Cell::new(format::hours(hours), hours, Form::Hours)
 }
 
+/// [`format::whole_minutes`].
+#[must_use]
+pub fn whole_minutes(hours: f64) -> Cell {
+    Cell::new(format::whole_minutes(hours), hours, Form::Hours)
+}
+
 /// [`format::minutes`].
 #[must_use]
 pub fn minutes(value: f64) -> Cell {
@@ -202,10 +208,14 @@ pub fn ratio(value: f64) -> Cell {
     Cell::new(format::ratio(value), value, Form::Ratio)
 }
 
-/// [`format::days`].
+/// [`format::days`] that something is done earlier; later where that is below nothing.
 #[must_use]
-pub fn days(value: f64) -> Cell {
-    Cell::new(format::days(value), value, Form::Days)
+pub fn days_earlier(days: f64) -> Cell {
+    let text = match format::days(days.abs()) {
+        later if days < 0.0 && later != format::days(0.0) => format!("{later} later"),
+        earlier => earlier,
+    };
+    Cell::new(text, days, Form::Days)
 }
 
 /// [`format::short_date`].

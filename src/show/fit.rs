@@ -1,12 +1,12 @@
 //! Estimates from a work log in words, tables, JSON and CSV.
 
 use super::figure;
-use super::format::{count, hours, minutes, plain_interval, ratio, share, share_interval, tick};
+use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share, tick};
 use super::grid::{Across, Grid};
 use super::text_chart::{Mark, Ruler, Signs, Strip, Strips, extent};
 use super::words::capital;
 use super::{Shown, chart, csv, json, text};
-use crate::worklog::fit::{ENOUGH, ENOUGH_JOBS, FEW, Fit, From, How, Part, StepFit, Weights};
+use crate::worklog::fit::{Chance, ENOUGH, ENOUGH_JOBS, FEW, Fit, From, How, Part, Range, Says, StepFit, Weights};
 use chart::ChartError;
 
 /// Steps the verdict tells one by one, at most.
@@ -109,37 +109,52 @@ pub fn verdict(fit: &Fit) -> Vec<String> {
         ));
     }
     if differ.is_empty() {
-        said.push("No step differs from the file by more than chance would have it.".to_owned());
+        let other: Vec<&StepFit> = order
+            .iter()
+            .copied()
+            .filter(|s| s.parts.iter().any(|p| p.from == From::SpreadAlone))
+            .collect();
+        said.push(if other.is_empty() {
+            "No step differs from the file by more than chance would have it.".to_owned()
+        } else {
+            format!(
+                "No step differs from the file on average by more than chance would have it, but times vary otherwise than it says \
+                 at {}.",
+                names(&other)
+            )
+        });
     }
     for step in &fit.steps {
         let name = step_name(step);
         if let Some(c) = step.spoil.filter(|c| c.contradicts) {
+            let [found, ends, named] = beside(&c);
             said.push(format!(
-                "{name}: {} of {} pieces were spoiled, {} (95 %: {}), not {}.",
+                "{name}: {} of {} pieces {} spoiled, {found} (95 %: {ends}), not {named}.",
                 count(c.times),
                 count(c.of),
-                share(c.share.share),
-                share_interval(c.share.low, c.share.high),
-                share(c.was)
+                if c.times == 1 { "was" } else { "were" },
             ));
         }
         if let Some(c) = step.redo.filter(|c| c.contradicts) {
+            let [found, ends, named] = beside(&c);
             said.push(format!(
-                "{name}: done again {} in {}, {} (95 %: {}), not {}.",
+                "{name}: done again {} in {}, {found} (95 %: {ends}), not {named}.",
                 if c.times == 1 {
                     "once".to_owned()
                 } else {
                     format!("{} times", count(c.times))
                 },
                 count(c.of),
-                share(c.share.share),
-                share_interval(c.share.low, c.share.high),
-                share(c.was)
             ));
         }
     }
     said.extend(jobs(fit));
     said
+}
+
+/// A chance by counting, its interval and the file's.
+fn beside(c: &Chance) -> [String; 3] {
+    chances_beside(c.share.share, (c.share.low, c.share.high), c.was)
 }
 
 fn entries(n: usize) -> String {
@@ -156,13 +171,26 @@ fn step_name(step: &StepFit) -> String {
 
 /// Whether the log is sure enough that a part is not what the file expects.
 fn differs(part: &Part) -> bool {
-    part.found.is_some_and(|f| f.differs_from(part.expected))
+    part.says == Says::Differs
 }
 
 /// "Glue pegs took 4.9 min a piece (95 %: 4.6 to 5.2), not 4.1; setup as expected."
 fn told(step: &StepFit) -> String {
+    // Of one size, or of too few entries, only the sum is known to be off.
+    if step.parts.iter().any(|p| differs(p) && p.from == From::Ratio) && step.expected > 0.0 {
+        let off = step.minutes / step.expected - 1.0;
+        return format!(
+            "{} took {} in {}, {} {} than the file expects.",
+            step_name(step),
+            hours(step.minutes / 60.0),
+            entries(step.entries),
+            share(off.abs()),
+            if off > 0.0 { "more" } else { "less" }
+        );
+    }
     let mut unlike = Vec::new();
     let mut alike = Vec::new();
+    let mut left = Vec::new();
     for part in &step.parts {
         let Some(found) = part.found else { continue };
         if differs(part) {
@@ -178,15 +206,19 @@ fn told(step: &StepFit) -> String {
                 unit_words(part.key),
                 minutes(part.expected)
             ));
-        } else if found.low.is_some() && found.value > 0.0 {
+        } else if part.says == Says::CannotTell {
+            left.push(part_words(part.key));
+        } else if found.low.is_some() {
             alike.push(part_words(part.key));
         }
     }
-    let rest = if alike.is_empty() {
-        String::new()
-    } else {
-        format!("; {} as expected", alike.join(" and "))
-    };
+    let mut rest = String::new();
+    if !alike.is_empty() {
+        rest.push_str(&format!("; {} as expected", alike.join(" and ")));
+    }
+    if !left.is_empty() {
+        rest.push_str(&format!("; {} taken as in the file", left.join(" and ")));
+    }
     format!("{} took {}{rest}.", step_name(step), unlike.join(", and "))
 }
 
@@ -246,23 +278,26 @@ fn parts(fit: &Fit, look: &text::Look) -> Grid {
                 });
                 (figure::minutes(f.value), ends)
             });
-            rows.push(vec![
+            let mut row = vec![
                 name.into(),
                 part.key.into(),
                 figure::count(part.entries as u64),
                 figure::minutes(part.expected),
                 says,
                 ends.into(),
-                figure::minutes(part.new.p10),
-                figure::minutes(part.new.mean),
-                figure::minutes(part.new.p90),
-            ]);
+            ];
+            row.extend(if part.from == From::File {
+                [figure::nothing(), "stays".into(), figure::nothing()]
+            } else {
+                [part.new.p10, part.new.mean, part.new.p90].map(figure::minutes)
+            });
+            rows.push(row);
         }
     }
     let pace = &fit.pace;
     if let Some(found) = pace.ratio {
         let new = pace.new.map_or_else(
-            || [figure::nothing(), figure::nothing(), figure::nothing()],
+            || [figure::nothing(), "stays".into(), figure::nothing()],
             |n| [n.p10, n.mean, n.p90].map(figure::ratio),
         );
         let ends = found.low.zip(found.high).map_or_else(String::new, |(low, high)| {
@@ -318,10 +353,16 @@ fn small_print(fit: &Fit) -> Vec<String> {
             said.push(text(&names(&steps)));
         }
     };
-    tell(how(How::SetupBelowNothing), &|n| {
+    // Where it is left as the file has it, nothing was dropped.
+    let dropped = |of: How, key: &'static str| {
+        with(&|s| {
+            s.work.as_ref().is_some_and(|w| w.how == of) && s.parts.iter().any(|p| p.key == key && p.from != From::File)
+        })
+    };
+    tell(dropped(How::SetupBelowNothing, "setup"), &|n| {
         format!("Setup came out below nothing at {n}; it was fitted again without any.")
     });
-    tell(how(How::EachBelowNothing), &|n| {
+    tell(dropped(How::EachBelowNothing, "each"), &|n| {
         format!("The time a piece came out below nothing at {n}; it was fitted again without any.")
     });
     for step in how(How::OneSize) {
@@ -340,10 +381,15 @@ fn small_print(fit: &Fit) -> Vec<String> {
                 minutes(t.expected)
             )
         });
+        let so = if step.parts.iter().any(|p| p.from == From::Ratio) {
+            "keep their proportion"
+        } else {
+            "stay as they are"
+        };
         tell(vec![step], &|n| {
             format!(
-                "All entries at {n} are of one size: only their total is known{total}. Setup and the time a piece keep their \
-                 proportion; time a run of another size to tell them apart."
+                "All entries at {n} are of one size: only their total is known{total}. Setup and the time a piece {so}; time a run \
+                 of another size to tell them apart."
             )
         });
     }
@@ -352,25 +398,46 @@ fn small_print(fit: &Fit) -> Vec<String> {
         &|n| format!("As many figures as entries at {n}: no error can be given."),
     );
     let scaled = |s: &StepFit| s.parts.iter().any(|p| p.from == From::Ratio && p.found.is_some());
-    let below = |s: &StepFit| {
-        let work = s.work.as_ref().filter(|w| w.entries >= FEW);
-        work.is_some_and(|w| matches!(w.how, How::SetupBelowNothing | How::EachBelowNothing))
-    };
-    tell(with(&|s| scaled(s) && !below(s)), &|n| {
+    tell(with(&scaled), &|n| {
         format!("Fewer than {FEW} entries at {n}: the new range is the file's, times actual over expected.")
     });
-    tell(with(&|s| scaled(s) && below(s)), &|n| {
+    let few = |s: &StepFit| match &s.work {
+        Some(work) => work.entries < FEW && work.how != How::OneSize,
+        None => s.parts.iter().all(|p| p.entries < FEW),
+    };
+    tell(
+        with(&|s| few(s) && s.parts.iter().any(|p| p.from == From::File)),
+        &|n| {
+            format!(
+                "Fewer than {FEW} entries at {n}, no further off than the file's own ranges and pace allow: nothing is changed there."
+            )
+        },
+    );
+    tell(with(&|s| !few(s) && unclear(s)), &|n| {
         format!(
-            "It may as well be what the file expects at {n}, so the file's proportion of setup to pieces stays, times actual over \
-             expected."
+            "Setup and pieces are hard to tell apart at {n}: what the log cannot tell from nothing stays as the file has it. Time a \
+             few setups alone (what = setup), or runs of very different sizes."
         )
     });
-    tell(with(&unclear), &|n| {
-        format!(
-            "Setup and pieces are hard to tell apart at {n}: time a few setups alone (what = setup), or runs of very different \
-             sizes."
-        )
-    });
+    tell(
+        with(&|s| of_work(s).count() == 2 && of_work(s).any(differs) && of_work(s).any(|p| p.from == From::File)),
+        &|n| {
+            format!("Of setup and the time a piece at {n} one stays as the file has it; the other is fitted beside it.")
+        },
+    );
+    let spread = |more: bool| {
+        with(&|s| {
+            let other = |p: &Part| p.from == From::SpreadAlone && (wide(&p.new) > wide(&p.was)) == more;
+            s.parts.iter().any(other)
+        })
+    };
+    for (more, word) in [(true, "more"), (false, "less")] {
+        tell(spread(more), &|n| {
+            format!(
+                "Entries vary {word} than the file's ranges and pace make them at {n}: means stay, ranges get the log's spread."
+            )
+        });
+    }
     tell(with(&|s| s.parts.iter().any(|p| p.from == From::Mean)), &|n| {
         format!("Fewer than {ENOUGH} entries at {n}: the new mean is the log's, the spread the file's.")
     });
@@ -386,7 +453,8 @@ fn small_print(fit: &Fit) -> Vec<String> {
     });
     let without = with(&|s| s.parts.is_empty());
     tell(without.clone(), &|n| format!("No entries: {n}."));
-    if fit.complete {
+    let stays = fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from == From::File);
+    if fit.complete && !stays {
         if fit.pace.beyond_steps == Some(0.0) {
             said.push("Jobs differ no more than their steps do: with the new estimates the pace is 1.".to_owned());
         } else if fit.pace.new.is_some() {
@@ -399,12 +467,18 @@ fn small_print(fit: &Fit) -> Vec<String> {
                 "New times are as measured, so the new pace is 1 on average; its spread is {from}."
             ));
         }
-    } else if (fit.pace_kept - 1.0).abs() > 0.005 {
+    } else if (fit.pace_kept - 1.0).abs() > 0.005
+        && fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from != From::File)
+    {
         said.push(format!(
-            "Some times have no entries, so the pace stays as it is ({} on average), and new times are what was measured over \
-             it: together they give what was measured.",
+            "Some times {}, so the pace stays {} on average, and new times are what was measured over it: together they give what \
+             was measured.",
+            if fit.complete { "stay as they are" } else { "have no entries" },
             ratio(fit.pace_kept)
         ));
+    }
+    if stays && fit.pace.new.is_some() {
+        said.push("Jobs differ otherwise than the file's pace and the steps make them: the pace's mean stays, its spread is new.".to_owned());
     }
     let spoilt: Vec<String> = fit
         .steps
@@ -416,13 +490,12 @@ fn small_print(fit: &Fit) -> Vec<String> {
         })
         .filter(|(_, _, c)| !c.contradicts)
         .map(|(s, word, c)| {
+            let [_, ends, named] = beside(&c);
             format!(
-                "{} {} of {} {word} (95 %: {}; the file's {} stays)",
+                "{} {} of {} {word} (95 %: {ends}; the file's {named} stays)",
                 text::printable(&s.name),
                 count(c.times),
                 count(c.of),
-                share_interval(c.share.low, c.share.high),
-                share(c.was)
             )
         })
         .collect();
@@ -430,17 +503,25 @@ fn small_print(fit: &Fit) -> Vec<String> {
         said.push(format!("Chances the log does not contradict: {}.", spoilt.join("; ")));
     }
     said.push(format!(
-        "File expects: its mean times its pace. 95 %: Student's t. --write puts the new figures into the file. batchwright {}.",
+        "File expects: its mean times its pace. 95 %: Student's t; of chances exact (Clopper and Pearson). --write puts the new figures \
+         into the file; what the log does not contradict stays. batchwright {}.",
         fit.version
     ));
     said
 }
 
+fn of_work(step: &StepFit) -> impl Iterator<Item = &Part> {
+    step.parts.iter().filter(|p| matches!(p.key, "setup" | "each"))
+}
+
 /// Whether the log leaves open if there is any setup, or any time a piece, at all.
 fn unclear(step: &StepFit) -> bool {
-    let of_work = |p: &&Part| matches!(p.key, "setup" | "each");
-    let open = |p: &Part| p.found.and_then(|f| f.low).is_some_and(|low| low <= 0.0);
-    step.parts.iter().filter(of_work).count() == 2 && step.parts.iter().filter(of_work).any(open)
+    of_work(step).count() == 2 && of_work(step).any(|p| p.says == Says::CannotTell)
+}
+
+/// How far a range reaches, over its mean.
+fn wide(range: &Range) -> f64 {
+    (range.p90 - range.p10) / range.mean
 }
 
 /// What the log says over what the file expects, part by part.
@@ -516,12 +597,14 @@ fn table(fit: &Fit) -> String {
     let wide = header.len();
     let mut table = csv::Table::new(header);
     let from = |from: From| match from {
+        From::File => "file",
+        From::SpreadAlone => "spread_alone",
         From::Spread => "spread",
         From::Mean => "mean",
         From::Ratio => "ratio",
         From::Logged => "logged",
     };
-    let range = |r: Option<crate::worklog::fit::Range>| -> [Option<f64>; 4] {
+    let range = |r: Option<Range>| -> [Option<f64>; 4] {
         r.map_or([None; 4], |r| [Some(r.mean), Some(r.p10), Some(r.p50), Some(r.p90)])
     };
     let mut put =

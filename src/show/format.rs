@@ -153,7 +153,7 @@ pub fn price_tags([low, high]: [f64; 2], best: f64) -> [f64; 2] {
     [libm::ceil(low / step) * step, libm::floor(high / step) * step]
 }
 
-/// A span of time given in hours: `40 s`, `4.5 min`, `25 min`, `2 h 10 min`, `1,204 h`.
+/// A span of time given in hours: `1.5 s`, `40 s`, `4.5 min`, `25 min`, `2 h 10 min`, `1,204 h`.
 #[must_use]
 pub fn hours(hours: f64) -> String {
     if !hours.is_finite() {
@@ -163,8 +163,11 @@ pub fn hours(hours: f64) -> String {
     let minutes = hours.abs() * 60.0;
     let text = if minutes == 0.0 {
         "0 min".to_owned()
+    } else if minutes < 9.95 / 60.0 {
+        // A tenth of a second at the least: less than that is no time at a bench, and 0 s would be none at all.
+        format!("{} s", short((minutes * 60.0).max(0.1), 1))
     } else if minutes < 1.0 - 0.5 / 60.0 {
-        format!("{} s", fixed((minutes * 60.0).max(1.0), 0))
+        format!("{} s", fixed(minutes * 60.0, 0))
     } else if minutes < 9.95 {
         format!("{} min", short(minutes, 1))
     } else if minutes < 59.5 {
@@ -181,6 +184,17 @@ pub fn hours(hours: f64) -> String {
         format!("{} h", fixed(minutes / 60.0, 0))
     };
     format!("{sign}{text}")
+}
+
+/// A span of simulated time of a day, given in hours, in whole minutes: `<1 min`, `7 min`, `25 min`, `2 h 10 min`. No day is foreseen
+/// to the tenth of a minute.
+#[must_use]
+pub fn whole_minutes(time: f64) -> String {
+    if time > 0.0 && time * 60.0 < 0.5 {
+        "<1 min".to_owned()
+    } else {
+        hours((time * 60.0).round() / 60.0)
+    }
 }
 
 /// A span of time in minutes, where the head of a table says so: `0.45`, `4.9`, `52.5`, `133`.
@@ -321,6 +335,29 @@ pub fn percent_interval(low: f64, high: f64) -> String {
     }
 }
 
+/// A counted share, its interval and the chance that a file names, `["3.8 %", "1.1 to 9.6 %", "1 %"]`: with as few digits as keep the
+/// file's chance on the side of each end where it is, and the ends apart.
+#[must_use]
+pub fn chances_beside(share: f64, (low, high): (f64, f64), named: f64) -> [String; 3] {
+    let rounded = |value: f64, digits: usize| {
+        let by = libm::pow(10.0, digits as f64);
+        (value * 100.0 * by).round() / by
+    };
+    let kept = |end: f64, digits: usize| {
+        let (end_shown, named) = (rounded(end, digits), named * 100.0);
+        (end * 100.0).partial_cmp(&named) == end_shown.partial_cmp(&named)
+    };
+    let digits = (0..4)
+        .find(|digits| kept(low, *digits) && kept(high, *digits) && rounded(low, *digits) < rounded(high, *digits))
+        .unwrap_or(4);
+    let text = |value: f64| short(value * 100.0, digits);
+    [
+        format!("{} %", text(share)),
+        format!("{} %", ends(&text(low), &text(high))),
+        format!("{} %", short(named * 100.0, 4)),
+    ]
+}
+
 /// Two ends of a factor: `2.1 to 2.6 times`.
 #[must_use]
 pub fn times_interval(low: f64, high: f64) -> String {
@@ -455,11 +492,14 @@ pub fn tick_date(date: Date) -> String {
     format!("{} {:.3}", date.day(), month(date))
 }
 
-/// Minutes after midnight as a time of day, to the nearest quarter of an hour: `09:30`, `24:00`.
+/// When something is ready: days after the one that `minutes` count from, and the time of day, to the quarter of an hour and never
+/// before it: a wait of a day from 12:04 on is over at 12:15 and not at 12:00.
 #[must_use]
-pub fn time_of_day(minutes: f64) -> String {
-    let quarters = (minutes / 15.0).round() as u64;
-    format!("{:02}:{:02}", quarters / 4, quarters % 4 * 15)
+pub fn ready_at(minutes: f64) -> (i64, String) {
+    // What rounding of sums leaves over is no quarter of an hour.
+    let quarters = (minutes / 15.0 - 1e-6).ceil().max(0.0) as u64;
+    let (day, quarters) = (quarters / 96, quarters % 96);
+    (day as i64, format!("{:02}:{:02}", quarters / 4, quarters % 4 * 15))
 }
 
 /// A number of days: `2.3 days`, `1 day`, `14 days`.
@@ -505,6 +545,33 @@ pub fn hours_interval(low: f64, high: f64) -> String {
     } else {
         NONE.to_owned()
     }
+}
+
+/// Ascending sizes as a maker would write them: every stretch of four or more that are evenly apart (three neighbours) with its own
+/// step, the others one by one: `1, 6, 12`, `5-30 by 5, 40-60 by 10, 100`.
+#[must_use]
+pub fn sizes_written(sizes: &[u32]) -> String {
+    let mut texts = Vec::new();
+    let mut rest = sizes;
+    while let [first, ..] = rest {
+        let step = rest.get(1).map_or(0, |second| second - first);
+        let even = 1 + rest.windows(2).take_while(|pair| pair[1] - pair[0] == step).count();
+        let joined = even >= if step == 1 { 3 } else { 4 };
+        let taken = if joined { even } else { 1 };
+        let last = rest[taken - 1];
+        texts.push(match (joined, step) {
+            (false, _) => count((*first).into()),
+            (true, 1) => format!("{}-{}", count((*first).into()), count(last.into())),
+            (true, _) => format!(
+                "{}-{} by {}",
+                count((*first).into()),
+                count(last.into()),
+                count(step.into())
+            ),
+        });
+        rest = &rest[taken..];
+    }
+    texts.join(", ")
 }
 
 /// Ascending sizes as a person would list them, neighbours joined: `1-3, 5, 8-12`. `is_next` says which size follows
@@ -630,9 +697,19 @@ mod tests {
         assert_eq!(short_date(monday, Some(2026)), "Mon 4 Jan 2027");
         assert_eq!(short_date(monday, Some(2027)), "Mon 4 Jan");
         assert_eq!(tick_date(monday), "4 Jan");
-        let times = [(0.0, "00:00"), (547.4, "09:00"), (547.6, "09:15"), (1439.0, "24:00")];
-        for (minutes, text) in times {
-            assert_eq!(time_of_day(minutes), text);
+        // 12:04 is 724 minutes; a sum of minutes may be off in its last digits; what ends after 23:45 is ready at midnight.
+        let times = [
+            (0.0, (0, "00:00")),
+            (540.0, (0, "09:00")),
+            (540.000_000_001, (0, "09:00")),
+            (540.1, (0, "09:15")),
+            (724.0, (0, "12:15")),
+            (1425.0, (0, "23:45")),
+            (1426.0, (1, "00:00")),
+            (1440.0, (1, "00:00")),
+        ];
+        for (minutes, (day, text)) in times {
+            assert_eq!(ready_at(minutes), (day, text.to_owned()), "{minutes}");
         }
         assert_eq!(days(1.0), "1 day");
         assert_eq!(days(2.345), "2.3 days");
@@ -680,7 +757,9 @@ mod tests {
         let cases = [
             (0.0, "0 min"),
             (40.0 / 3600.0, "40 s"),
-            (0.001 / 3600.0, "1 s"),
+            (0.001 / 3600.0, "0.1 s"),
+            (1.5 / 3600.0, "1.5 s"),
+            (9.96 / 3600.0, "10 s"),
             (59.4 / 3600.0, "59 s"),
             (59.6 / 3600.0, "1 min"),
             (4.5 / 60.0, "4.5 min"),
@@ -732,6 +811,14 @@ mod tests {
         assert_eq!(down_times(2.04), "twice");
         assert_eq!(down_times(2.48), "2.4 times");
         assert_eq!(times(0.85), "in 85 % of runs");
+        let beside = |share, ends, named| chances_beside(share, ends, named).join(" | ");
+        assert_eq!(beside(1.0 / 12.0, (0.0021, 0.3848), 0.01), "8 % | 0 to 38 % | 1 %");
+        // 1 to 10 % and not 1 % would be no sense.
+        assert_eq!(
+            beside(4.0 / 104.0, (0.0106, 0.0956), 0.01),
+            "3.8 % | 1.1 to 9.6 % | 1 %"
+        );
+        assert_eq!(beside(0.0, (0.0, 0.003_68), 0.003_7), "0 % | 0 to 0.368 % | 0.37 %");
     }
 
     #[test]
@@ -763,6 +850,25 @@ mod tests {
         assert_eq!(size_list(&[1, 2, 3, 5, 8, 9], |a, b| b == a + 1), "1-3, 5, 8, 9");
         assert_eq!(size_list(&[5, 10, 15], |a, b| b == a + 5), "5-15");
         assert_eq!(size_list(&[], |_, _| true), "");
+        let cases: [(&[u32], &str); 8] = [
+            (&[], ""),
+            (&[7], "7"),
+            (&[1, 6, 12], "1, 6, 12"),
+            (&[1, 2, 3, 4], "1-4"),
+            (&[1, 2, 4, 8], "1, 2, 4, 8"),
+            (
+                &[100, 500, 1000, 2000, 5000, 10_000],
+                "100, 500, 1,000, 2,000, 5,000, 10,000",
+            ),
+            (&[2, 4, 6, 8, 9, 10, 11], "2-8 by 2, 9-11"),
+            (
+                &[5, 10, 15, 20, 25, 30, 40, 50, 60, 70, 100],
+                "5-30 by 5, 40-70 by 10, 100",
+            ),
+        ];
+        for (sizes, text) in cases {
+            assert_eq!(sizes_written(sizes), text);
+        }
     }
 
     #[test]

@@ -107,12 +107,11 @@ pub fn verdict(answer: &Jigs) -> Vec<String> {
         ("it", "it", "its")
     };
     let name = names(answer, best);
-    let add = if many { "add" } else { "adds" };
     match (stand(answer, best), plan(answer, best)) {
         (Stand::Pays, None) => said.push(format!(
-            "Build the {name}: {together} {}, and {add} {}.",
+            "Build the {name}: {together} {}, and {}.",
             pays(answer, best),
-            over(answer, best)
+            adds(answer, best, many)
         )),
         (Stand::Pays | Stand::Gamble, Some(plan)) => said.push(format!(
             "Do not build the {name} for what you plan: {together} {}, but {plan}. {}",
@@ -120,10 +119,10 @@ pub fn verdict(answer: &Jigs) -> Vec<String> {
             with_more(answer, best)
         )),
         (Stand::Gamble, None) => said.push(format!(
-            "The {name} may be worth building: {together} {}, but within {its} life only in {} of cases; on average {it} {add} {}.",
+            "The {name} may be worth building: {together} {}, but within {its} life only in {} of cases; on average {it} {}.",
             pays(answer, best),
             share(best.payback.within_life.share),
-            over(answer, best)
+            adds(answer, best, many)
         )),
         (Stand::Short | Stand::Useless, _) => {
             let none = if answer.sets.len() == 1 {
@@ -165,7 +164,7 @@ pub fn verdict(answer: &Jigs) -> Vec<String> {
 fn with_more(answer: &Jigs, set: &Set) -> String {
     let it = if set.jigs.len() > 1 { "they" } else { "it" };
     if set.life_pieces.is_some() {
-        return format!("Making more of them, {it} would add {}.", over(answer, set));
+        return format!("Making more of them, {it} would {}.", adds(answer, set, true));
     }
     // Spread over the plan it was judged by already; a year shows what it does where there is no such end.
     match (set.adds_a_year, answer.runs_a_year) {
@@ -311,12 +310,29 @@ fn after(payback: &Payback) -> String {
     }
 }
 
-/// "2.10 EUR to the hour over its 400 pieces".
+/// "adds 2.10 EUR to the hour over its 400 pieces", `bare`: "add ..."; what it takes off is not said to be added. That happens where an
+/// hour earns less than the target, at which the hours saved are counted.
+fn adds(answer: &Jigs, set: &Set, bare: bool) -> String {
+    let change = set.adds_to_hour.mean;
+    let (verb, way) = if change < 0.0 { ("take", "off") } else { ("add", "to") };
+    let why = if change < 0.0 && answer.rate.mean < answer.target {
+        ", as hours saved count at the target, which an hour does not earn"
+    } else {
+        ""
+    };
+    let s = if bare { "" } else { "s" };
+    format!(
+        "{verb}{s} {} {way} the hour{}{why}",
+        money(change.abs(), &answer.currency),
+        over(answer, set)
+    )
+}
+
+/// " over its 400 pieces".
 fn over(answer: &Jigs, set: &Set) -> String {
-    let adds = money(set.adds_to_hour.mean, &answer.currency);
     let whose = if set.jigs.len() > 1 { "their" } else { "its" };
     let planned = u64::from(answer.planned_runs) * u64::from(answer.size);
-    let life = match set.life_pieces {
+    match set.life_pieces {
         Some(pieces) if set.jigs.len() == 1 && planned < u64::from(pieces) => {
             let planned = if planned == 1 {
                 "one is planned".to_owned()
@@ -331,8 +347,7 @@ fn over(answer: &Jigs, set: &Set) -> String {
         }
         Some(_) => format!(" over {whose} lives"),
         None => format!(" over {}", planned_runs(answer)),
-    };
-    format!("{adds} to the hour{life}")
+    }
 }
 
 /// Whether a jig of the set lasts for ever.
@@ -467,11 +482,10 @@ pub fn headline(answer: &Jigs) -> String {
             format!("{name}: paid after {}, more than are planned", after(&best.payback))
         }
         Stand::Pays | Stand::Gamble => {
-            let add = if best.jigs.len() > 1 { "add" } else { "adds" };
             format!(
-                "{name}: paid after {}, {add} {}",
+                "{name}: paid after {}, {}",
                 after(&best.payback),
-                over(answer, best)
+                adds(answer, best, best.jigs.len() > 1)
             )
         }
         Stand::Short | Stand::Useless if answer.sets.len() > 1 => "None of these is worth building".to_owned(),
@@ -886,6 +900,31 @@ mod tests {
             ([4000.0, 5000.0, 6000.0].map(Some), Some(300)),
         ]);
         insta::assert_snapshot!("jig_far", text_chart(&far, &look(60, true)).unwrap());
+    }
+
+    /// Hours saved pay for the jig at a target of 32, but an hour earns 5: what is paid for it weighs more than the hour it saves.
+    #[test]
+    fn what_takes_off_the_hour_is_not_said_to_add() {
+        let mut answer = jigs(&[([20.0, 30.0, 40.0].map(Some), Some(400))]);
+        answer.rate = mean(5.0);
+        answer.sets[0].adds_to_hour = mean(-1.16);
+        let loses = "takes 1.16 EUR off the hour over its 400 pieces (36 are planned)";
+        let said = verdict(&answer).join(" ");
+        assert!(said.contains(loses) && !said.contains("-1.16"), "{said}");
+        assert!(headline(&answer).contains(loses), "{}", headline(&answer));
+        // Too few are planned; what more of them would do is known only over a life that ends.
+        answer.sets[0].payback.within_plan = share(0.1);
+        let said = verdict(&answer).join(" ");
+        assert!(
+            said.contains("Making more of them, it would take 1.16 EUR off the hour"),
+            "{said}"
+        );
+        answer.sets[0].life_pieces = None;
+        let said = verdict(&answer).join(" ");
+        assert!(
+            !said.contains("Making more of them") && !said.contains("1.16"),
+            "{said}"
+        );
     }
 
     #[test]

@@ -68,8 +68,8 @@ fn verdict(look: &Look) -> Vec<String> {
         let title = text::printable(title);
         said.push(match foreign {
             0 => format!("Every step is one of {title}."),
-            1 => format!("1 step is none of {title}."),
-            n => format!("{} steps are none of {title}.", count(n as u64)),
+            1 => format!("1 step of the log is not in {title}."),
+            n => format!("{} steps of the log are not in {title}.", count(n as u64)),
         });
     }
     said

@@ -143,7 +143,24 @@ pub(super) fn chosen(stress: &Stress, all: bool) -> Vec<&Misfortune> {
     first.into_iter().chain(steps).chain(last).collect()
 }
 
-/// How far in a table: "14 % slower", "needs 9.4 % quicker", "no limit to 20 times".
+/// From where an hour earns nothing, in a table. Of what strikes runs by chance and leaves all of them something: never.
+fn nothing_from(stress: &Stress, misfortune: &Misfortune) -> String {
+    let breaking = &misfortune.nothing_earned;
+    match breaking.found {
+        Found::Holds if misfortune.kind == Kind::Own || breaking.looked_to.is_none() => "never".to_owned(),
+        _ => limit(stress, misfortune, breaking),
+    }
+}
+
+/// [`nothing_from`], with the figure where it is one.
+fn nothing_cell(stress: &Stress, misfortune: &Misfortune) -> Cell {
+    match misfortune.nothing_earned.found {
+        Found::Holds => nothing_from(stress, misfortune).into(),
+        _ => limit_cell(stress, misfortune, &misfortune.nothing_earned),
+    }
+}
+
+/// How far the target is kept, in a table: "14 % slower", "needs 9.4 % quicker", "over 20 times as long".
 pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> String {
     match (breaking.found, breaking.at) {
         (Found::Breaks, Some(at)) => how_bad(stress, misfortune, at),
@@ -260,24 +277,33 @@ impl View<'_> {
         self.stress.as_planned.reach.share >= self.stress.confidence
     }
 
+    /// " four times out of five"; nothing where every run is the same.
+    fn how_often(&self) -> String {
+        if self.stress.certain {
+            String::new()
+        } else {
+            format!(" {}", times(self.stress.confidence))
+        }
+    }
+
     fn verdict(&self) -> Vec<String> {
         let mut said = vec![if self.holds() { self.still() } else { self.missed() }];
         said.extend(self.nothing());
         said.extend(self.worst_steps());
         said.extend(self.at_once());
         said.extend(self.own());
-        said.push(self.slow_tenth());
+        said.extend(self.slow_tenth());
         said
     }
 
     /// "At 62 EUR a run of 9 still earns 32 EUR an hour four times out of five if the whole build goes 1.4 % slower; ..."
     fn still(&self) -> String {
         let start = format!(
-            "At {} {} still {} {}",
+            "At {} {} still {}{}",
             typed_money(self.stress.price, &self.stress.currency),
             self.made(),
             self.goal("earn"),
-            times(self.stress.confidence)
+            self.how_often()
         );
         let build = self.find(Kind::Build).and_then(|m| {
             let at = m.target_lost.at?;
@@ -314,18 +340,30 @@ impl View<'_> {
 
     fn missed(&self) -> String {
         let reach = self.stress.as_planned.reach.share;
-        let seldom = if reach == 0.0 {
-            "in no run".to_owned()
+        let price = typed_money(self.stress.price, &self.stress.currency);
+        let start = if self.stress.certain {
+            let fails = if self.stress.target > 0.0 {
+                format!(
+                    "does not earn {} an hour",
+                    typed_money(self.stress.target, &self.stress.currency)
+                )
+            } else {
+                "does not cover its costs".to_owned()
+            };
+            format!("At {price} {} {fails} as planned", self.made())
         } else {
-            format!("only in {} of runs", share(reach))
+            let seldom = if reach == 0.0 {
+                "in no run".to_owned()
+            } else {
+                format!("only in {} of runs", share(reach))
+            };
+            format!(
+                "At {price} {} {} {seldom} as planned (you ask for {})",
+                self.made(),
+                self.goal("earn"),
+                confidence(self.stress.confidence)
+            )
         };
-        let start = format!(
-            "At {} {} {} {seldom} as planned (you ask for {})",
-            typed_money(self.stress.price, &self.stress.currency),
-            self.made(),
-            self.goal("earn"),
-            confidence(self.stress.confidence)
-        );
         let mended = self.find(Kind::Build).and_then(|m| {
             let at = m.target_lost.at?;
             Some(format!(
@@ -386,11 +424,33 @@ impl View<'_> {
 
     fn at_once(&self) -> Option<String> {
         let s = self.find(Kind::AllAtOnce)?.strengths.first()?;
+        // Of what goes worse only what the scenario has; what it has not is no misfortune of its own either.
+        let there = [
+            (Kind::Build, "build"),
+            (Kind::Stock, "stock"),
+            (Kind::Post, "postage"),
+            (Kind::Fees, "fees"),
+            (Kind::Spoil, "spoil"),
+            (Kind::Redo, "redo"),
+        ];
+        let there: Vec<String> = there
+            .iter()
+            .filter(|(kind, _)| self.find(*kind).is_some())
+            .map(|(_, word)| (*word).to_owned())
+            .collect();
+        // One alone has been told of.
+        let list = joined(&there).filter(|_| there.len() > 1)?;
+        let reach = s.outcome.reach.share;
+        let so = match (self.stress.certain, reach >= self.stress.confidence) {
+            (true, true) => ", and the target is still reached".to_owned(),
+            (true, false) => ", and the target is missed".to_owned(),
+            (false, _) => format!(", and {} of runs reach the target", share(reach)),
+        };
         Some(format!(
-            "Build, stock, postage, fees, spoil and redo each {} worse at once: an hour {}, and {} of runs reach the target.",
+            "{} each {} worse at once: an hour {}{so}.",
+            capital(&list),
             down_percent(s.strength),
             self.rate(s.outcome.rate.mean),
-            share(s.outcome.reach.share)
         ))
     }
 
@@ -414,13 +474,16 @@ impl View<'_> {
         .collect()
     }
 
-    fn slow_tenth(&self) -> String {
+    /// Where every run takes the same there is no slowest tenth.
+    fn slow_tenth(&self) -> Option<String> {
         let slow = &self.stress.slow_tenth;
-        format!(
-            "The slowest tenth of runs takes {} on average, and an hour in them {}.",
-            hours(slow.hours.mean),
-            self.rate(slow.rate.mean)
-        )
+        (!self.stress.certain).then(|| {
+            format!(
+                "The slowest tenth of runs takes {} on average, and an hour in them {}.",
+                hours(slow.hours.mean),
+                self.rate(slow.rate.mean)
+            )
+        })
     }
 
     /// How far each may go.
@@ -430,11 +493,16 @@ impl View<'_> {
             .iter()
             .map(|m| {
                 let b = &m.target_lost;
+                let interval = if stress.certain && b.at.is_some() {
+                    "exact".into()
+                } else {
+                    figure::interval(interval(stress, m, b), [b.low, b.high], Form::Share)
+                };
                 vec![
                     name(stress, m).into(),
                     limit_cell(stress, m, b),
-                    figure::interval(interval(stress, m, b), [b.low, b.high], Form::Share),
-                    limit_cell(stress, m, &m.nothing_earned),
+                    interval,
+                    nothing_cell(stress, m),
                 ]
             })
             .collect();
@@ -460,14 +528,14 @@ impl View<'_> {
         let stress = self.stress;
         let currency = &stress.currency;
         let line = |name: String, bad: Cell, o: &crate::answers::stress::Outcome| {
-            vec![
-                name.into(),
-                bad,
-                figure::amount(o.rate.mean, currency),
-                figure::amount(o.rate_median, currency),
-                figure::share(o.reach.share),
-                figure::amount(o.profit.mean, currency),
-            ]
+            let mut row = vec![name.into(), bad, figure::amount(o.rate.mean, currency)];
+            if stress.certain {
+                row.push(if o.reach.share > 0.0 { "yes" } else { "no" }.into());
+            } else {
+                row.extend([figure::amount(o.rate_median, currency), figure::share(o.reach.share)]);
+            }
+            row.push(figure::amount(o.profit.mean, currency));
+            row
         };
         let mut rows = vec![line("as planned".to_owned(), figure::nothing(), &stress.as_planned)];
         for m in chosen(stress, look.all) {
@@ -482,16 +550,20 @@ impl View<'_> {
                 rows.push(line(title, bad, &s.outcome));
             }
         }
+        let mut heads = vec![
+            "\nwhat goes wrong".to_owned(),
+            "\nby how much".to_owned(),
+            "an hour\nearns".to_owned(),
+        ];
+        if stress.certain {
+            heads.push("reaches\nthe target".to_owned());
+        } else {
+            heads.extend(["half of\nruns over".to_owned(), "reach the\ntarget".to_owned()]);
+        }
+        heads.push(format!("a run earns\n{currency}"));
         Grid {
             name: "What each does".to_owned(),
-            heads: vec![
-                "\nwhat goes wrong".to_owned(),
-                "\nby how much".to_owned(),
-                "an hour\nearns".to_owned(),
-                "half of\nruns over".to_owned(),
-                "reach the\ntarget".to_owned(),
-                format!("a run earns\n{currency}"),
-            ],
+            heads,
             rows,
             left: 2,
             marked: Some(0),
@@ -544,10 +616,7 @@ impl View<'_> {
             "still covers its costs".to_owned()
         };
         Strips {
-            heading: format!(
-                "How far each may go alone while an hour {goal} {}",
-                times(stress.confidence)
-            ),
+            heading: format!("How far each may go alone while an hour {goal}{}", self.how_often()),
             strips: strips.collect(),
             ends: (low, high),
             ruler: Some(Ruler {
@@ -573,6 +642,13 @@ impl View<'_> {
         });
         if self.find(Kind::Spoil).or(self.find(Kind::Redo)).is_some() {
             lines.push("No chance of spoil or redo is raised above 95 %.".to_owned());
+        }
+        if stress.certain {
+            lines.push(format!(
+                "Nothing is left to chance, so one run of each setting says it all. batchwright {}.",
+                stress.version
+            ));
+            return lines;
         }
         let o = &stress.as_planned;
         let slow = &stress.slow_tenth;
@@ -736,6 +812,7 @@ mod tests {
             seed: 1,
             version: "0.1.0".to_owned(),
             size: 9,
+            certain: false,
             as_planned: outcome,
             slow_tenth: SlowTenth {
                 from: 10.0,

@@ -3,7 +3,7 @@
 use comfy_table::{CellAlignment, ContentArrangement, LineStyle, Table, TableStyle};
 
 use super::figure::Cell;
-use super::format::{amount, confidence, count, hours, mean_count, money, share, size_list, typed_money};
+use super::format::{amount, confidence, count, hours, mean_count, money, share, sizes_written, typed_money};
 use super::grid::Grid;
 use super::text::{printable, wrap};
 use crate::scenario::{
@@ -137,15 +137,7 @@ fn wanted(scenario: &Scenario) -> String {
 }
 
 fn batch(scenario: &Scenario) -> String {
-    let sizes = &scenario.batch.sizes;
-    // Sizes at an even step read as one stretch.
-    let step = sizes.first().zip(sizes.get(1)).map_or(1, |(a, b)| b - a);
-    let list = size_list(sizes, |a, b| b == a + step);
-    let by = if step > 1 && list.contains('-') {
-        format!(" by {}", count(step.into()))
-    } else {
-        String::new()
-    };
+    let list = sizes_written(&scenario.batch.sizes);
     let spoiled = match scenario.batch.spoiled {
         Spoiled::Short => "a spoiled piece is one fewer to sell",
         Spoiled::Remake => "a spoiled piece is made again",
@@ -157,7 +149,12 @@ fn batch(scenario: &Scenario) -> String {
             count(n.into())
         ),
     };
-    format!("Batch: sizes {list}{by}; {spoiled}; {runs}.")
+    let sizes = if scenario.batch.sizes.len() == 1 {
+        "size"
+    } else {
+        "sizes"
+    };
+    format!("Batch: {sizes} {list}; {spoiled}; {runs}.")
 }
 
 fn steps(scenario: &Scenario, width: usize, unicode: bool) -> String {

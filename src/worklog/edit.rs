@@ -85,7 +85,8 @@ pub fn edited(text: &str, fit: &Fit) -> Result<(String, Vec<Change>), Vec<String
 fn wanted(fit: &Fit) -> Vec<(String, String, String)> {
     let mut list = Vec::new();
     for step in &fit.steps {
-        for part in &step.parts {
+        // What the log does not contradict stays as it is written.
+        for part in step.parts.iter().filter(|part| part.from != From::File) {
             list.push((step.name.clone(), part.key.to_owned(), time(part)));
         }
         for (key, chance) in [("redo", &step.redo), ("spoil", &step.spoil)] {
@@ -110,7 +111,11 @@ fn time(part: &Part) -> String {
     } else {
         ("min", 1.0)
     };
-    amount(&part.spread, Some(unit), part.from == From::Spread)
+    amount(
+        &part.spread,
+        Some(unit),
+        matches!(part.from, From::Spread | From::SpreadAlone),
+    )
 }
 
 /// A range as TOML, to three digits; `tenths`: a triangle is given by its tenths and not by its limits.

@@ -10,25 +10,38 @@
 //! all pieces). The one under which the log is likelier (restricted likelihood) is taken. Both have one scale, so neither has an
 //! advantage in freedom, and a log too short to tell leaves least squares as they are.
 //!
+//! **What is left alone.** A value that the log does not contradict stays as it is in the file. A part is contradicted where the file's
+//! mean lies outside the 95 % interval of the log's. Where of setup and per-piece time only one is, the other is held at the file's mean
+//! and the one fitted again, so that the two together still give what was measured; where neither is, the one that the log knows less
+//! well is held, as the sum may be wrong though the log cannot say which. With fewer than [`FEW`] entries, which have no error of their
+//! own that is worth anything, the file's own ranges say how far off their sum may be: beyond 1.96 of its standard deviations it is
+//! contradicted. A mean may hold where the spread does not: with [`ENOUGH`] entries the squares of what they are off, each over the
+//! variance that the file expects of it, add up to a chi-squared variable; outside of its middle 95 % the range gets the log's
+//! spread about the file's mean. Sums are taken as normal, and all of a step's entries as having one pace: its variance is then
+//! rather too large than too small (assumptions).
+//!
 //! **Ranges.** With at least [`ENOUGH`] entries the entries' own spread about the fit gives that proportion c, the coefficient of
 //! variation of a setup and of a piece; the range is the triangle of that mean whose tenths are those of the lognormal with
 //! this mean and variation (hours are skewed to the slow side). With fewer, the range in the file is scaled to the fitted mean; with
-//! fewer than [`FEW`], where all entries have one size, or where a part came out below nothing but may as well be what the
-//! file expects, it is scaled by actual over expected minutes (assumptions, all of them).
+//! fewer than [`FEW`], or where all entries have one size, it is scaled by actual over expected minutes (assumptions, all of them).
 //!
 //! **Pace.** A job's ratio is its actual minutes over what the file's steps expect of the same entries, pace not counted. Jobs
-//! differ more than their steps alone explain, or not: what remains of the ratios' variance is the pace's.
+//! differ more than their steps alone explain, or not: what remains of the ratios' variance is the pace's. Where every time was
+//! measured and none is left as the file has it, times contain the pace and its new mean is 1; else its mean stays, and its spread as
+//! well unless the jobs contradict it (by the same chi-squared sum).
 //!
-//! **Chances.** Spoiled of handled, and redone of done (pieces and repeats), with Wilson's intervals.
+//! **Chances.** Spoiled of handled, and redone of done (pieces and repeats), with exact binomial limits ([`stats::clopper_pearson`]): a
+//! few pieces lost of a few prove little, and an approximation that is too narrow there would make much of them.
 
 use super::own_times::OwnTimes;
 use super::regression::{self, Estimate, Law};
 use super::{Entry, Log, What};
-use crate::answers::stats;
+use crate::answers::stats::{self, Z975};
 use crate::answers::sweep::Share;
 use crate::scenario::spread::Z90;
 use crate::scenario::{Learning, Scenario, Spread, Step, ThreePoint, Varies};
 use serde::Serialize;
+use statrs::distribution::{ChiSquared, ContinuousCDF};
 
 /// Entries from which on a step's range comes from their own spread.
 pub const ENOUGH: usize = 8;
@@ -42,6 +55,8 @@ const CERTAIN: f64 = 0.005;
 const LINE_POINTS: u32 = 400;
 /// Share of entries within the band that is drawn.
 pub const BAND: f64 = 0.8;
+/// A mean closer to the file's than this share of it is the file's: the rest is rounding.
+const SAME: f64 = 1e-9;
 
 /// The whole answer; its serialised form is the documented JSON of `fit`. Times are minutes, shares fractions.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -60,9 +75,10 @@ pub struct Fit {
     pub steps: Vec<StepFit>,
     /// The run against its estimates.
     pub pace: PaceFit,
-    /// Whether every part of every step that takes time has a new estimate.
+    /// Whether every part of every step that takes time has entries.
     pub complete: bool,
-    /// Mean of the file's pace; where the log is not complete the pace stays and new times are what was measured divided by this.
+    /// What new times are divided by: the mean of the file's pace where that stays, because some time has no entries or is left as the
+    /// file has it; 1 where all times are new and contain the pace.
     pub pace_kept: f64,
     /// Program version.
     pub version: String,
@@ -98,12 +114,24 @@ pub struct StepFit {
     pub spoil: Option<Chance>,
     /// Chance that the step is done again.
     pub redo: Option<Chance>,
-    /// Entries of setup and pieces, as points to draw.
+    /// Whether `points` and `line` are of pieces or, at a step that takes time per order alone, of orders.
+    pub along: Along,
+    /// Entries of setup and pieces (of orders), as points to draw.
     pub points: Vec<Point>,
-    /// The fitted law along pieces, as a curve to draw; empty where it could not be fitted.
+    /// The fitted law along pieces (orders), as a curve to draw; empty where it could not be fitted.
     pub line: Vec<LinePoint>,
     /// Entries left out of the times that are kept as logged, as the piece was done again in them.
     pub left_out: usize,
+}
+
+/// What the entries of a step are counted in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Along {
+    /// Pieces.
+    Pieces,
+    /// Orders.
+    Orders,
 }
 
 /// How setup and per-piece time were found.
@@ -179,8 +207,11 @@ pub struct Part {
     pub was: Range,
     /// Mean that the file expects, pace counted.
     pub expected: f64,
-    /// What the log says; `None` where only the total is known.
+    /// What the log says, with the other of setup and per-piece time as the file has it where that one alone is left (`from`); `None`
+    /// where only the total is known.
     pub found: Option<Estimate>,
+    /// What that makes of the file's.
+    pub says: Says,
     /// Where the new range comes from.
     pub from: From,
     /// The new range.
@@ -189,10 +220,26 @@ pub struct Part {
     pub(super) spread: Spread,
 }
 
+/// What the log says about a mean in the file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Says {
+    /// It is another.
+    Differs,
+    /// It may well be that.
+    AsExpected,
+    /// It may well be that, and as well be nothing: the log cannot tell.
+    CannotTell,
+}
+
 /// Where a new range comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum From {
+    /// The file: it is left as it is.
+    File,
+    /// Mean of the file, spread of the log.
+    SpreadAlone,
     /// Mean and spread of the log.
     Spread,
     /// Mean of the log, spread of the file.
@@ -236,9 +283,10 @@ pub struct Chance {
     pub times: u64,
     /// Out of how many.
     pub of: u64,
-    /// Share with its Wilson 95 % interval.
+    /// Share with its exact 95 % interval (Clopper and Pearson).
     pub share: Share,
-    /// Whether the file's chance lies outside that interval; only then is it written.
+    /// Whether the file's chance lies outside that interval: one time in forty at the most would so few, or so many, come of it. Only
+    /// then is it written.
     pub contradicts: bool,
 }
 
@@ -257,7 +305,7 @@ pub struct PaceFit {
     pub tenths: Option<[f64; 3]>,
     /// What of their coefficient of variation the new estimates of the steps do not explain; `None` with fewer than [`ENOUGH_JOBS`] jobs.
     pub beyond_steps: Option<f64>,
-    /// The new range, where the log is complete and it changes.
+    /// The new range, where it changes.
     pub new: Option<Range>,
     #[serde(skip)]
     pub(super) spread: Option<Spread>,
@@ -278,10 +326,10 @@ pub struct Job {
     pub ratio: f64,
 }
 
-/// An entry of setup and pieces.
+/// An entry of setup and pieces, or of orders.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Point {
-    /// Pieces.
+    /// Pieces, or orders.
     pub pieces: u32,
     /// Minutes.
     pub minutes: f64,
@@ -292,7 +340,7 @@ pub struct Point {
 /// The fitted law at a number of pieces.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct LinePoint {
-    /// Pieces.
+    /// Pieces, or orders.
     pub pieces: u32,
     /// Fitted minutes.
     pub minutes: f64,
@@ -313,7 +361,7 @@ pub fn fit(scenario: &Scenario, log: &Log) -> Fit {
 /// [`fit`], where some steps keep their own times as they were logged (of the same scenario and log).
 #[must_use]
 pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
-    let pace = scenario.pace.mean();
+    let pace = Pace::of(&scenario.pace);
     let mut steps: Vec<Fitted> = scenario
         .steps
         .iter()
@@ -333,12 +381,21 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
             .all(|(key, time)| time.is_zero() || fitted.step.parts.iter().any(|p| p.key == *key))
     });
     // Times as measured contain the pace: what is written beside a pace that stays must not count it twice.
-    let kept = if complete { 1.0 } else { pace };
+    let all_new = complete
+        && steps
+            .iter()
+            .flat_map(|s| &s.step.parts)
+            .all(|part| part.from != From::File);
+    let kept = if all_new { 1.0 } else { pace.mean };
     for part in steps.iter_mut().flat_map(|s| &mut s.step.parts) {
         part.spread = part.spread.scaled(1.0 / kept);
-        part.new = Range::of(&part.spread);
+        part.new = if part.from == From::File {
+            part.was
+        } else {
+            Range::of(&part.spread)
+        };
     }
-    let paced = paced(scenario, log, &steps, complete);
+    let paced = paced(scenario, log, &steps, (complete, all_new));
     let known = |e: &&Entry| scenario.steps.iter().any(|s| s.name == e.step);
     Fit {
         title: scenario.title.clone(),
@@ -378,6 +435,109 @@ fn times(step: &Step) -> [(&'static str, &Spread); 4] {
         ("each", &step.each),
         ("per_order", &step.per_order),
     ]
+}
+
+/// The file's pace: its mean, and its squared coefficient of variation.
+#[derive(Debug, Clone, Copy)]
+struct Pace {
+    mean: f64,
+    varies: f64,
+}
+
+impl Pace {
+    fn of(spread: &Spread) -> Self {
+        let mean = spread.mean();
+        let varies = if mean > 0.0 {
+            spread.variance() / (mean * mean)
+        } else {
+            0.0
+        };
+        Self { mean, varies }
+    }
+}
+
+/// What the file expects of an entry.
+#[derive(Debug, Clone, Copy)]
+struct Expected {
+    /// Minutes, pace counted.
+    minutes: f64,
+    /// Their variance but for the pace's.
+    own: f64,
+    /// That variance in units of a squared coefficient of variation of setups and pieces alike.
+    share: f64,
+}
+
+impl Expected {
+    /// Of so many rounds and pieces; `pieces` is squared where a run draws one time for all of them.
+    fn of(pace: Pace, parts: &[(f64, f64, &Spread)]) -> Self {
+        let square = pace.mean * pace.mean;
+        let sum = |of: &dyn Fn(&(f64, f64, &Spread)) -> f64| parts.iter().map(of).sum::<f64>();
+        Self {
+            minutes: pace.mean * sum(&|(times, _, spread)| times * spread.mean()),
+            own: square * (1.0 + pace.varies) * sum(&|(_, draws, spread)| draws * spread.variance()),
+            share: square * sum(&|(_, draws, spread)| draws * spread.mean() * spread.mean()),
+        }
+    }
+}
+
+/// Entries beside what the file expects of them.
+struct Beside<'a> {
+    pace: Pace,
+    expected: &'a [Expected],
+    actual: &'a [f64],
+}
+
+impl Beside<'_> {
+    /// Whether the sum is further off than the file's own ranges and pace allow.
+    fn sum_off(&self) -> bool {
+        let actual: f64 = self.actual.iter().sum();
+        let expected: f64 = self.expected.iter().map(|e| e.minutes).sum();
+        let own: f64 = self.expected.iter().map(|e| e.own).sum();
+        let sd = libm::sqrt(own + self.pace.varies * expected * expected);
+        (actual - expected).abs() > Z975 * sd + SAME * expected
+    }
+
+    /// The coefficient of variation of a setup and of a piece about the file's means, where it is not the one that the file has; `None`
+    /// where it may well be, or where there are too few entries.
+    fn other_variation(&self) -> Option<f64> {
+        let n = self.actual.len();
+        if n < ENOUGH {
+            return None;
+        }
+        let (mut sum, mut squares) = (0.0, 0.0);
+        let mut certain = true;
+        for (expected, actual) in self.expected.iter().zip(self.actual) {
+            let off = (actual - expected.minutes) * (actual - expected.minutes);
+            let by_pace = self.pace.varies * expected.minutes * expected.minutes;
+            certain &= expected.own + by_pace <= 0.0;
+            sum += off / (expected.own + by_pace);
+            // What the pace makes of it is not the step's.
+            squares += (off - by_pace) / expected.share;
+        }
+        let variation = libm::sqrt((squares / n as f64).max(0.0));
+        if !variation.is_finite() {
+            return None;
+        }
+        let off = if certain {
+            variation >= CERTAIN
+        } else {
+            sum.is_finite() && unlikely(sum, n)
+        };
+        off.then_some(variation)
+    }
+}
+
+/// Whether a chi-squared variable of so many degrees of freedom lies outside of its middle 95 %.
+fn unlikely(sum: f64, freedom: usize) -> bool {
+    ChiSquared::new(freedom as f64).is_ok_and(|law| {
+        let below = law.cdf(sum);
+        below.min(1.0 - below) < 0.5 * (1.0 - regression::CONFIDENCE)
+    })
+}
+
+/// Whether the file's mean lies outside of an estimate's interval, by more than rounding.
+fn contradicted(found: &Estimate, expected: f64) -> bool {
+    found.differs_from(expected) && (found.value - expected).abs() > SAME * expected.abs()
 }
 
 /// Rounds and doings of an entry.
@@ -431,7 +591,7 @@ struct Fitted {
 }
 
 impl Fitted {
-    fn new(step: &Step, entries: &[&Entry], pace: f64) -> Self {
+    fn new(step: &Step, entries: &[&Entry], pace: Pace) -> Self {
         let mut fitted = StepFit {
             name: step.name.clone(),
             entries: entries.len(),
@@ -441,6 +601,7 @@ impl Fitted {
             parts: Vec::new(),
             spoil: chance(entries, step.spoil, |e| e.spoiled, false),
             redo: chance(entries, step.redo, |e| e.redone, true),
+            along: Along::Pieces,
             points: Vec::new(),
             line: Vec::new(),
             left_out: 0,
@@ -453,11 +614,16 @@ impl Fitted {
                 .collect()
         };
         let once = single("once", &step.once, &once_of(&of(&[What::Once])), pace);
-        fitted.parts.extend(once);
+        fitted.parts.extend(once.map(|(part, _)| part));
         let work = of(&[What::All, What::Setup, What::Each]);
         let mut variation = None;
         if !work.is_empty() {
-            let found = Bench { step, pace }.work(&work);
+            let bench = Bench {
+                step,
+                pace,
+                held: (0.0, 0.0),
+            };
+            let found = bench.work(&work);
             variation = found.work.variation;
             fitted.points = work
                 .iter()
@@ -471,16 +637,28 @@ impl Fitted {
             fitted.parts.extend(found.parts);
             fitted.work = Some(found.work);
         }
-        let orders: Vec<(f64, f64)> = of(&[What::Order])
-            .iter()
-            .map(|e| (f64::from(e.pieces), e.minutes))
-            .collect();
-        fitted.parts.extend(single("per_order", &step.per_order, &orders, pace));
+        let packed = of(&[What::Order]);
+        let orders: Vec<(f64, f64)> = packed.iter().map(|e| (f64::from(e.pieces), e.minutes)).collect();
+        if let Some((part, line)) = single("per_order", &step.per_order, &orders, pace) {
+            fitted.parts.push(part);
+            if work.is_empty() {
+                fitted.along = Along::Orders;
+                fitted.line = line;
+                fitted.points = packed
+                    .iter()
+                    .map(|e| Point {
+                        pieces: e.pieces,
+                        minutes: e.minutes,
+                        partly: false,
+                    })
+                    .collect();
+            }
+        }
 
         let mean = |key: &str| fitted.parts.iter().find(|p| p.key == key).map(|p| p.spread.mean());
         let (setup, each) = (
-            mean("setup").unwrap_or(step.setup.mean() * pace),
-            mean("each").unwrap_or(step.each.mean() * pace),
+            mean("setup").unwrap_or(step.setup.mean() * pace.mean),
+            mean("each").unwrap_or(step.each.mean() * pace.mean),
         );
         let own = |key: &str| {
             fitted
@@ -497,11 +675,11 @@ impl Fitted {
                 match what {
                     What::Order => {
                         let n = f64::from(e.pieces);
-                        let new = mean("per_order").unwrap_or(step.per_order.mean() * pace);
+                        let new = mean("per_order").unwrap_or(step.per_order.mean() * pace.mean);
                         (n * step.per_order.mean(), n * new, n * own("per_order"))
                     }
                     // One sitting of several: it took what it took.
-                    What::Once => (e.minutes / pace.max(f64::MIN_POSITIVE), e.minutes, 0.0),
+                    What::Once => (e.minutes / pace.mean.max(f64::MIN_POSITIVE), e.minutes, 0.0),
                     _ => {
                         let spread = variation.unwrap_or(0.0);
                         let v = doing_variance(step, doing, setup, each) * spread * spread;
@@ -514,7 +692,7 @@ impl Fitted {
                 }
             })
             .collect();
-        fitted.expected = pace * by_entry.iter().map(|e| e.0).sum::<f64>();
+        fitted.expected = pace.mean * by_entry.iter().map(|e| e.0).sum::<f64>();
         Self { step: fitted, by_entry }
     }
 
@@ -551,8 +729,8 @@ fn once_of(entries: &[&Entry]) -> Vec<(f64, f64)> {
     jobs.into_iter().map(|(_, minutes)| (1.0, minutes)).collect()
 }
 
-/// Minutes in proportion to a count: per order, or once.
-fn single(key: &'static str, was: &Spread, entries: &[(f64, f64)], pace: f64) -> Option<Part> {
+/// Minutes in proportion to a count: per order, or once; and the law, to be drawn.
+fn single(key: &'static str, was: &Spread, entries: &[(f64, f64)], pace: Pace) -> Option<(Part, Vec<LinePoint>)> {
     if entries.is_empty() {
         return None;
     }
@@ -560,21 +738,95 @@ fn single(key: &'static str, was: &Spread, entries: &[(f64, f64)], pace: f64) ->
     let y: Vec<f64> = entries.iter().map(|(_, minutes)| *minutes).collect();
     // Orders draw each their own time.
     let growing: Vec<f64> = entries.iter().map(|(n, _)| *n).collect();
-    let (law, _) = likelier(&rows, &y, &growing)?;
+    let (law, weights) = likelier(&rows, &y, &growing)?;
     let found = law.estimate(0);
     let squares: f64 = law.residuals.iter().zip(&growing).map(|(e, n)| e * e / n).sum();
     let variation = (law.freedom > 0).then(|| libm::sqrt(squares / law.freedom as f64) / found.value);
-    let (spread, from) = renewed(was, found.value, entries.len(), variation);
-    Some(Part {
+    let expected: Vec<Expected> = entries
+        .iter()
+        .map(|(n, _)| Expected::of(pace, &[(*n, *n, was)]))
+        .collect();
+    let beside = Beside {
+        pace,
+        expected: &expected,
+        actual: &y,
+    };
+    let off = if entries.len() < FEW {
+        beside.sum_off()
+    } else {
+        contradicted(&found, was.mean() * pace.mean)
+    };
+    let part = PartOf {
         key,
         entries: entries.len(),
-        was: Range::of(was),
-        expected: was.mean() * pace,
-        found: Some(found),
-        from,
-        new: Range::of(&spread),
-        spread,
-    })
+        was,
+        pace,
+    };
+    let part = if was.is_zero() || off {
+        part.written(Some(found), renewed(was, found.value, entries.len(), variation))
+    } else {
+        part.held(Some(found), beside.other_variation())
+    };
+    let most = growing.iter().fold(0.0, |most: f64, n| most.max(*n)) as u32;
+    let line = (1..=most)
+        .step_by(most.div_ceil(LINE_POINTS).max(1) as usize)
+        .map(|pieces| {
+            let n = f64::from(pieces);
+            let v = match weights {
+                Weights::Equal => 1.0,
+                Weights::Growing => n,
+            };
+            let band = law.new_entry(&[n], v, BAND);
+            LinePoint {
+                pieces,
+                minutes: law.at(&[n]),
+                expected: n * was.mean() * pace.mean,
+                low: band.map(|b| b.0),
+                high: band.map(|b| b.1),
+            }
+        });
+    let line = line.collect();
+    Some((part, line))
+}
+
+/// A part about to be told of.
+struct PartOf<'a> {
+    key: &'static str,
+    entries: usize,
+    was: &'a Spread,
+    pace: Pace,
+}
+
+impl PartOf<'_> {
+    /// With a new range, in minutes as measured.
+    fn written(self, found: Option<Estimate>, (spread, from): (Spread, From)) -> Part {
+        Part {
+            key: self.key,
+            entries: self.entries,
+            was: Range::of(self.was),
+            expected: self.was.mean() * self.pace.mean,
+            found,
+            says: Says::Differs,
+            from,
+            new: Range::of(&spread),
+            spread,
+        }
+    }
+
+    /// With the mean of the file: left as it is, or with a spread of its own where the file's is contradicted and the mean is known.
+    fn held(self, found: Option<Estimate>, variation: Option<f64>) -> Part {
+        let mean = self.was.mean() * self.pace.mean;
+        // An interval that reaches down to nothing leaves open whether there is any of it at all.
+        let open = found.is_some_and(|f| f.low.is_some_and(|low| low <= 0.0));
+        let (spread, from) = match variation.filter(|_| !open && mean > 0.0) {
+            Some(c) => (from_moments(mean, c), From::SpreadAlone),
+            None => (self.was.scaled(self.pace.mean), From::File),
+        };
+        Part {
+            says: if open { Says::CannotTell } else { Says::AsExpected },
+            ..self.written(found, (spread, from))
+        }
+    }
 }
 
 /// The law of variance that the entries are likelier under, and the fit under it.
@@ -588,6 +840,25 @@ fn likelier(rows: &[Vec<f64>], y: &[f64], growing: &[f64]) -> Option<(Law, Weigh
     })
 }
 
+/// What becomes of setup and per-piece time.
+enum Settled {
+    /// The log's, both.
+    Log,
+    /// The file's, both.
+    File,
+    /// The file's and, beside it, the log's.
+    Beside(Again),
+}
+
+/// One of the two fitted again, beside the other as the file has it.
+struct Again {
+    held: (f64, f64),
+    columns: Columns,
+    found: Estimate,
+    law: Law,
+    weights: Weights,
+}
+
 /// What setup and pieces came to.
 struct Found {
     work: Work,
@@ -596,9 +867,12 @@ struct Found {
 }
 
 /// A step whose setup and per-piece time are looked for.
+#[derive(Clone, Copy)]
 struct Bench<'a> {
     step: &'a Step,
-    pace: f64,
+    pace: Pace,
+    /// Minutes of setup and per piece that are not looked for but taken from the file.
+    held: (f64, f64),
 }
 
 /// Which of setup and per-piece time are fitted.
@@ -681,6 +955,8 @@ impl Bench<'_> {
     /// The likelier law; the variance that grows is taken at the times that it leads to itself.
     fn law(&self, columns: Columns, doings: &[Doing], y: &[f64]) -> Option<(Law, Weights)> {
         let rows: Vec<Vec<f64>> = doings.iter().map(|d| columns.row(*d)).collect();
+        let y: Vec<f64> = y.iter().zip(doings).map(|(y, d)| y - self.taken(*d)).collect();
+        let y = y.as_slice();
         let equal = regression::fit(&rows, y, &vec![1.0; y.len()])?;
         let mut growing = equal.clone();
         for _ in 0..20 {
@@ -696,6 +972,27 @@ impl Bench<'_> {
         } else {
             (equal, Weights::Equal)
         })
+    }
+
+    /// Minutes of an entry that are taken from the file.
+    fn taken(&self, doing: Doing) -> f64 {
+        doing.rounds * self.held.0 + doing.doings * self.held.1
+    }
+
+    /// What the file expects of each entry.
+    fn expected(&self, doings: &[Doing]) -> Vec<Expected> {
+        let one = |d: &Doing| {
+            let pieces = match self.step.varies {
+                Varies::Piece => d.doings,
+                Varies::Batch => d.doings * d.doings,
+            };
+            let parts = [
+                (d.rounds, d.rounds, &self.step.setup),
+                (d.doings, pieces, &self.step.each),
+            ];
+            Expected::of(self.pace, &parts)
+        };
+        doings.iter().map(one).collect()
     }
 
     /// Setup and per-piece time with their errors. Where one was dropped for coming out below nothing, its interval is what the fit
@@ -734,22 +1031,71 @@ impl Bench<'_> {
         )
     }
 
-    /// Whether a part that came out below nothing may as well be what the file expects: then the log says nothing about how
-    /// the two share the time, and what the file says of that stays.
-    fn undecided(&self, how: How, doings: &[Doing], y: &[f64]) -> bool {
-        let (column, was) = match how {
-            How::SetupBelowNothing => (0, &self.step.setup),
-            How::EachBelowNothing => (1, &self.step.each),
-            _ => return false,
+    /// Which of the two are left as the file has them, and the other fitted again beside one that is.
+    fn settled(
+        &self,
+        how: How,
+        (setup, each): (Option<Estimate>, Option<Estimate>),
+        doings: &[Doing],
+        y: &[f64],
+    ) -> Settled {
+        let mean = |was: &Spread| was.mean() * self.pace.mean;
+        let (s, t) = (mean(&self.step.setup), mean(&self.step.each));
+        let off = |found: Option<Estimate>, expected: f64| found.is_some_and(|f| contradicted(&f, expected));
+        let both = matches!(how, How::Both | How::SetupBelowNothing | How::EachBelowNothing);
+        if !both {
+            return match (off(setup, s), off(each, t)) {
+                (false, false) => Settled::File,
+                _ => Settled::Log,
+            };
+        }
+        // How well a part is known; of one that came out below nothing, from the fit with both.
+        let free = self.law(Columns::Both, doings, y);
+        let known = |column: usize, expected: f64| {
+            let se = free.as_ref().and_then(|(law, _)| law.estimate(column).se);
+            se.unwrap_or(f64::INFINITY) / expected
         };
-        self.law(Columns::Both, doings, y)
-            .is_some_and(|(law, _)| !was.is_zero() && !law.estimate(column).differs_from(was.mean() * self.pace))
+        let hold_setup = match (off(setup, s), off(each, t)) {
+            (true, true) => return Settled::Log,
+            (true, false) => false,
+            (false, true) => true,
+            (false, false) => known(0, s) >= known(1, t),
+        };
+        let one_is_off = off(setup, s) || off(each, t);
+        let below_is_off = match how {
+            How::SetupBelowNothing => off(setup, s),
+            How::EachBelowNothing => off(each, t),
+            _ => true,
+        };
+        let (held, columns) = if hold_setup {
+            ((s, 0.0), Columns::Each)
+        } else {
+            ((0.0, t), Columns::Setup)
+        };
+        let beside = Bench { held, ..*self };
+        let again = beside.law(columns, doings, y).map(|(law, weights)| Again {
+            held,
+            columns,
+            found: law.estimate(0),
+            law,
+            weights,
+        });
+        match again {
+            Some(again) if again.found.value > 0.0 && contradicted(&again.found, if hold_setup { t } else { s }) => {
+                Settled::Beside(again)
+            }
+            // Off with the other free and not beside the file's: the log does not bear the file's other out either. But nothing is
+            // written for a part that came out below nothing unless the log contradicts the file's.
+            _ if one_is_off && below_is_off => Settled::Log,
+            _ => Settled::File,
+        }
     }
 
     /// In units of the squared coefficient of variation.
     fn variances(&self, columns: Columns, law: &Law, doings: &[Doing]) -> Vec<f64> {
-        let value = |e: Option<Estimate>| e.map_or(0.0, |e| e.value.max(0.0));
-        let (setup, each) = (value(columns.setup(law)), value(columns.each(law)));
+        let value = |e: Option<Estimate>, held: f64| e.map_or(held, |e| e.value.max(0.0));
+        let setup = value(columns.setup(law), self.held.0);
+        let each = value(columns.each(law), self.held.1);
         doings
             .iter()
             .map(|d| doing_variance(self.step, *d, setup, each))
@@ -763,18 +1109,43 @@ impl Bench<'_> {
             return self.total(&[], doings, y);
         };
         let (setup, each) = self.with_what_was_dropped(how, columns, &law, doings, y);
-        let shares = self.variances(columns, &law, doings);
+        let expected = self.expected(doings);
+        let beside = Beside {
+            pace: self.pace,
+            expected: &expected,
+            actual: y,
+        };
+        let total: f64 = expected.iter().map(|e| e.minutes).sum();
+        let ratio = y.iter().sum::<f64>() / total;
+        // Too few to take setup and pieces apart: the file's own proportions, at what was measured.
+        let few = n < FEW && total > 0.0;
+        let settled = if !few {
+            self.settled(how, (setup, each), doings, y)
+        } else if beside.sum_off() {
+            Settled::Log
+        } else {
+            Settled::File
+        };
+        // From here on the law that is kept.
+        let (kept, columns, law, weights, setup, each) = match &settled {
+            Settled::Beside(again) => {
+                let bench = Bench {
+                    held: again.held,
+                    ..*self
+                };
+                let (setup, each) = match again.columns {
+                    Columns::Each => (setup, Some(again.found)),
+                    _ => (Some(again.found), each),
+                };
+                (bench, again.columns, again.law.clone(), again.weights, setup, each)
+            }
+            Settled::Log | Settled::File => (*self, columns, law, weights, setup, each),
+        };
+        let shares = kept.variances(columns, &law, doings);
         let variation = (law.freedom > 0 && shares.iter().all(|v| *v > 0.0)).then(|| {
             let squares: f64 = law.residuals.iter().zip(&shares).map(|(e, v)| e * e / v).sum();
             libm::sqrt(squares / law.freedom as f64)
         });
-        // Too few to take setup and pieces apart: the file's own proportions, at what was measured.
-        let actual: f64 = y.iter().sum();
-        let expected: f64 = doings
-            .iter()
-            .map(|d| d.rounds * step.setup.mean() + d.doings * step.each.mean())
-            .sum();
-        let few = (n < FEW || self.undecided(how, doings, y)) && expected > 0.0;
         let mut parts = Vec::new();
         let timed_setup = doings.iter().any(|d| d.rounds > 0.0);
         let timed_each = doings.iter().any(|d| d.doings > 0.0);
@@ -786,31 +1157,35 @@ impl Bench<'_> {
             if !timed || nothing || (few && was.is_zero()) {
                 continue;
             }
-            let zero = Estimate::new(0.0, None, 0);
-            let (spread, from) = if few {
-                (was.scaled(actual / expected), From::Ratio)
-            } else {
-                renewed(was, found.map_or(0.0, |f| f.value), n, variation)
-            };
-            parts.push(Part {
+            let part = PartOf {
                 key,
                 entries: doings
                     .iter()
                     .filter(|d| if key == "setup" { d.rounds > 0.0 } else { d.doings > 0.0 })
                     .count(),
-                was: Range::of(was),
-                expected: was.mean() * self.pace,
-                found: Some(found.unwrap_or(zero)),
-                from,
-                new: Range::of(&spread),
-                spread,
+                was,
+                pace: self.pace,
+            };
+            let value = found.map_or(0.0, |f| f.value);
+            let found = Some(found.unwrap_or(Estimate::new(0.0, None, 0)));
+            let held = match &settled {
+                Settled::File => true,
+                Settled::Log => false,
+                Settled::Beside(again) => (again.columns == Columns::Each) == (key == "setup"),
+            };
+            parts.push(match (held, few) {
+                // What is off of a step that is held in part is in the part that is not.
+                (true, _) if matches!(settled, Settled::Beside(_)) => part.held(found, None),
+                (true, _) => part.held(found, beside.other_variation()),
+                (false, true) => part.written(found, (was.scaled(self.pace.mean * ratio), From::Ratio)),
+                (false, false) => part.written(found, renewed(was, value, n, variation)),
             });
         }
         let covariance = law
             .variance
             .filter(|_| columns == Columns::Both)
             .map(|s2| s2 * law.unscaled[0][1]);
-        let line = self.line(columns, &law, weights, doings, most);
+        let line = kept.line(columns, &law, weights, doings, most);
         Found {
             work: Work {
                 how,
@@ -832,31 +1207,46 @@ impl Bench<'_> {
         let step = self.step;
         let (mean, variance) = stats::mean_variance(y);
         let n = y.len();
-        let by_file = |d: &Doing| d.rounds * step.setup.mean() + d.doings * step.each.mean();
-        let expected: f64 = doings.iter().map(by_file).sum();
+        let by_file = self.expected(doings);
+        let expected: f64 = by_file.iter().map(|e| e.minutes).sum();
         let se = (n > 1).then(|| libm::sqrt(variance / n as f64));
         let actual: f64 = y.iter().sum();
         let ratio = if expected > 0.0 { actual / expected } else { 1.0 };
+        let beside = Beside {
+            pace: self.pace,
+            expected: &by_file,
+            actual: y,
+        };
+        let off = if n < FEW {
+            beside.sum_off()
+        } else {
+            let rows: Vec<Vec<f64>> = by_file.iter().map(|e| vec![e.minutes]).collect();
+            let times = regression::fit(&rows, y, &vec![1.0; n]).map(|law| law.estimate(0));
+            times.is_some_and(|times| contradicted(&times, 1.0))
+        };
         let parts = [("setup", &step.setup), ("each", &step.each)]
             .into_iter()
             .filter(|(_, was)| !was.is_zero())
             .map(|(key, was)| {
-                let spread = was.scaled(ratio);
-                Part {
+                let part = PartOf {
                     key,
                     entries: n,
-                    was: Range::of(was),
-                    expected: was.mean() * self.pace,
-                    found: None,
-                    from: From::Ratio,
-                    new: Range::of(&spread),
-                    spread,
+                    was,
+                    pace: self.pace,
+                };
+                if off {
+                    part.written(None, (was.scaled(self.pace.mean * ratio), From::Ratio))
+                } else {
+                    part.held(None, beside.other_variation())
                 }
             })
             .collect();
         let shares: f64 = doings
             .iter()
-            .map(|d| doing_variance(step, *d, ratio * step.setup.mean(), ratio * step.each.mean()))
+            .map(|d| {
+                let times = ratio * self.pace.mean;
+                doing_variance(step, *d, times * step.setup.mean(), times * step.each.mean())
+            })
             .sum::<f64>()
             / n as f64;
         let one_size = doings
@@ -874,7 +1264,7 @@ impl Bench<'_> {
                 total: entries.first().filter(|_| one_size).map(|e| Total {
                     pieces: e.pieces,
                     minutes: Estimate::new(mean, se, n - 1),
-                    expected: self.pace * expected / n as f64,
+                    expected: expected / n as f64,
                 }),
             },
             parts,
@@ -898,12 +1288,13 @@ impl Bench<'_> {
                 Weights::Growing => self.variances(columns, law, &[doing])[0],
             };
             let band = law.new_entry(&row, v, BAND);
+            let taken = self.taken(doing);
             line.push(LinePoint {
                 pieces,
-                minutes: law.at(&row),
-                expected: self.pace * (doing.rounds * step.setup.mean() + doing.doings * step.each.mean()),
-                low: band.map(|b| b.0),
-                high: band.map(|b| b.1),
+                minutes: law.at(&row) + taken,
+                expected: self.pace.mean * (doing.rounds * step.setup.mean() + doing.doings * step.each.mean()),
+                low: band.map(|b| b.0 + taken),
+                high: band.map(|b| b.1 + taken),
             });
         }
         line
@@ -966,7 +1357,7 @@ fn chance(entries: &[&Entry], was: f64, count: impl Fn(&Entry) -> Option<u32>, a
         of += u64::from(entry.pieces) + if again { n } else { 0 };
     }
     (of > 0).then(|| {
-        let share = stats::wilson(times, of);
+        let share = stats::clopper_pearson(times, of);
         Chance {
             was,
             times,
@@ -977,7 +1368,7 @@ fn chance(entries: &[&Entry], was: f64, count: impl Fn(&Entry) -> Option<u32>, a
     })
 }
 
-fn paced(scenario: &Scenario, log: &Log, steps: &[Fitted], complete: bool) -> PaceFit {
+fn paced(scenario: &Scenario, log: &Log, steps: &[Fitted], (complete, all_new): (bool, bool)) -> PaceFit {
     struct Sum<'a> {
         name: &'a str,
         entries: usize,
@@ -1024,15 +1415,31 @@ fn paced(scenario: &Scenario, log: &Log, steps: &[Fitted], complete: bool) -> Pa
     } else {
         stats::mean_variance(&ratios)
     };
+    let new: Vec<f64> = jobs.iter().map(|j| j.actual / j.by_new).collect();
+    let explained: Vec<f64> = jobs.iter().map(|j| j.variance / (j.by_new * j.by_new)).collect();
     let beyond = (n >= ENOUGH_JOBS).then(|| {
-        let new: Vec<f64> = jobs.iter().map(|j| j.actual / j.by_new).collect();
         let (_, all) = stats::mean_variance(&new);
-        let explained = jobs.iter().map(|j| j.variance / (j.by_new * j.by_new)).sum::<f64>() / n as f64;
-        libm::sqrt((all - explained).max(0.0))
+        libm::sqrt((all - explained.iter().sum::<f64>() / n as f64).max(0.0))
     });
     let was = scenario.pace.mean();
-    let new = if !complete {
-        None
+    let varies = Pace::of(&scenario.pace).varies;
+    // How far jobs lie about their mean, over what their steps and the file's pace make of it.
+    let spread_off = || {
+        let (mean, all) = stats::mean_variance(&new);
+        if explained.iter().all(|v| v + varies <= 0.0) {
+            return libm::sqrt(all) >= CERTAIN;
+        }
+        let sum: f64 = new
+            .iter()
+            .zip(&explained)
+            .map(|(ratio, v)| (ratio - mean) * (ratio - mean) / (v + varies))
+            .sum();
+        unlikely(sum, n - 1)
+    };
+    let new = if !all_new {
+        beyond
+            .filter(|_| complete && spread_off())
+            .map(|c| from_moments(was, c))
     } else if let Some(c) = beyond {
         Some(from_moments(1.0, c))
     } else if (was - 1.0).abs() > CERTAIN && was > 0.0 {

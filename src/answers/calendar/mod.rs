@@ -107,7 +107,8 @@ pub struct Calendar {
     pub sizes: Vec<AtSize>,
     /// Dates on which runs of `size` end, ascending.
     pub by_date: Vec<ByDate>,
-    /// The run of `size` whose finish is the median one, day by day.
+    /// A run of `size` in the middle, day by day: of those with something to do at the median number of steps, the one that ends nearest
+    /// the median finish.
     pub plan: DayPlan,
     /// What more room or hours would bring forward, for runs of `size`.
     pub levers: Vec<Lever>,
@@ -317,6 +318,8 @@ struct Course {
     outcome: Outcome,
     /// With endless hands and hours.
     chain: f64,
+    /// Steps that it has anything to do or to wait for at.
+    steps: usize,
 }
 
 impl Course {
@@ -658,14 +661,14 @@ impl Runs {
         })
     }
 
-    /// The run whose finish is the median one, day by day.
+    /// A run in the middle, day by day.
     fn plan(&self, scenario: &Scenario, way: &Way<'_>, start: Day, courses: &[Course]) -> Result<DayPlan, NoDate> {
         let mut order: Vec<usize> = (0..courses.len()).collect();
         order.sort_by(|a, b| {
             let finish = |k: usize| courses[k].outcome.finish;
             finish(*a).total_cmp(&finish(*b)).then(a.cmp(b))
         });
-        let trial = order[rank_of(order.len(), 0.5)];
+        let trial = middle(&order, courses);
         let drawn = self.times.group(&trial_keys(self.seed, (trial / LANES) as u64));
         let job = job(&self.times, &drawn[trial % LANES], &way.space, self.once);
         let finish = day_of(start, courses[trial].outcome.finish).ok_or(NoDate::TooLong(self.size))?;
@@ -688,9 +691,34 @@ fn course(job: &Job, bench: &Bench) -> Option<Course> {
             begin,
             outcome,
             chain: job.work.longest_chain(),
+            steps: busy_steps(job),
         }),
         Err(NoEnd::NoHours | NoEnd::NoRoom) => None,
     }
+}
+
+/// Steps at which anything is done or waited for.
+fn busy_steps(job: &Job) -> usize {
+    let mut busy = Vec::new();
+    for (task, label) in job.work.tasks().iter().zip(&job.labels) {
+        if task.wait > 0.0 || task.hands.is_some_and(|minutes| minutes > 0.0) {
+            busy.resize(busy.len().max(label.step + 1), false);
+            busy[label.step] = true;
+        }
+    }
+    busy.into_iter().filter(|busy| *busy).count()
+}
+
+/// The trial to show of `order`, which is by finish. Where a run comes to nothing, because its piece is spoiled or nobody buys, steps
+/// have nothing to do; one such run may have the median finish, and a plan without packing would stand for all that have it.
+fn middle(order: &[usize], courses: &[Course]) -> usize {
+    let half = rank_of(order.len(), 0.5);
+    let mut steps: Vec<usize> = courses.iter().map(|course| course.steps).collect();
+    steps.sort_unstable();
+    // Runs that come to nothing have fewer; of those in which pieces are made again as many as the others.
+    let usual = steps[half];
+    let nearest = (0..order.len()).filter(|rank| courses[order[*rank]].steps == usual);
+    order[nearest.min_by_key(|rank| rank.abs_diff(half)).unwrap_or(half)]
 }
 
 /// Index of the smallest of `n` sorted values that a share `q` of them does not exceed.

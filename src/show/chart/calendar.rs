@@ -1,6 +1,6 @@
 //! The chart of `calendar`: share of runs done by each date, and beneath it the day plan of the median run as bars.
 
-use super::frame::{Axis, Drawn, EndLabel, Key, LABEL, Letters, Line, Page, Panel, PanelHead, ROW, Rows};
+use super::frame::{Axis, Drawn, EndLabel, Key, LABEL, Letters, Line, Page, Panel, PanelHead, ROW, Rows, STRONG};
 use super::labels::Rect;
 use super::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS, SECOND};
 use super::ticks::SizeScale;
@@ -9,6 +9,7 @@ use crate::answers::calendar::{AtSize, Calendar, Day};
 use crate::show::format;
 use plotters::coord::Shift;
 use plotters::drawing::DrawingArea;
+use plotters::style::text_anchor::HPos;
 use plotters_backend::DrawingBackend;
 
 /// Height of everything but the rows of the plan, and of the panel above them.
@@ -101,10 +102,8 @@ impl<'a> Chart<'a> {
         if kept.low < kept.high {
             panel.between_curves(&band, BAND)?;
         }
-        if let Some(due) = a
-            .due
-            .filter(|due| self.noon(*due) <= axis.scale.high && *due >= a.start)
-        {
+        let on_axis = |due: Day| self.noon(due) <= axis.scale.high && due >= a.start;
+        if let Some(due) = a.due.filter(|due| on_axis(*due)) {
             panel.upright(self.noon(due), &DUE)?;
         }
         panel.curve(&points, &DONE, false)?;
@@ -137,7 +136,8 @@ impl<'a> Chart<'a> {
                 figure: String::new(),
             });
         }
-        if let (Some(due), Some(kept)) = (a.due, self.at.due) {
+        let due = a.due.zip(self.at.due);
+        if let Some((due, kept)) = due.filter(|(due, _)| on_axis(*due)) {
             labels.push(EndLabel {
                 value: 15.0,
                 key: Key::Line(DUE),
@@ -145,7 +145,31 @@ impl<'a> Chart<'a> {
                 figure: format::share(kept.kept.share),
             });
         }
-        panel.end_labels(&labels)
+        panel.end_labels(&labels)?;
+        // A date that the axis does not reach has no line, and so no key to one.
+        let Some((due, kept)) = due.filter(|(due, _)| !on_axis(*due)) else {
+            return Ok(());
+        };
+        let where_it_is = if due < a.start {
+            "before the start"
+        } else {
+            "beyond the axis"
+        };
+        let text = format!(
+            "due {}, {where_it_is}: kept in {} of runs",
+            format::short_date(due.0, Some(a.start.0.year())),
+            format::share(kept.kept.share)
+        );
+        let b = panel.bounds;
+        let places: Vec<((f64, f64), HPos)> = [0.85, 0.7, 0.55, 0.4, 0.25]
+            .iter()
+            .flat_map(|t| {
+                let y = b.y0 + t * (b.y1 - b.y0);
+                [((b.x1 - 10.0, y), HPos::Right), ((b.x0 + 10.0, y), HPos::Left)]
+            })
+            .collect();
+        let letters = Letters { color: ASKED, ..STRONG };
+        panel.note(&[(&text, letters)], &places)
     }
 
     /// The median run: what is at the bench and what waits when.
@@ -180,7 +204,7 @@ impl<'a> Chart<'a> {
                 .map(|done| done.hours)
                 .sum();
             if hours > 0.0 {
-                rows.figure(row, &format::hours(hours), quiet)?;
+                rows.figure(row, &format::whole_minutes(hours), quiet)?;
             }
         }
         rows.name_axis("date; each stands at the noon of its day")

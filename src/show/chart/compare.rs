@@ -1,10 +1,12 @@
 //! The comparison's chart: what runs earn an hour, all on one axis, and long-run rates against batch size.
 
-use super::frame::{Axis, Drawn, EndLabel, Key, LABEL, Letters, Line, Page, Panel, PanelHead, STRONG, minus};
+use super::frame::{
+    Axis, Drawn, EndLabel, Key, LABEL, Letters, Line, Page, Panel, PanelHead, STRONG, end_label_room, minus,
+};
 use super::labels::Rect;
 use super::palette::{MUTED, RIVALS};
 use super::ticks::{self, SizeScale, Stretch};
-use super::{Canvas, ChartError, Picture};
+use super::{Canvas, ChartError, Picture, lettering};
 use crate::answers::compare::{Compare, Entry};
 use crate::show::{compare as said, format};
 use plotters::coord::Shift;
@@ -36,8 +38,15 @@ impl<'a> Chart<'a> {
             "{} {} × {}",
             said::letter(k),
             format::count(self.answer.entries[k].run.size.into()),
-            said::name(self.answer, k)
+            said::label(self.answer, k)
         )
+    }
+
+    /// The label cut to the room beside both panels' figures: one thing is cut in one way.
+    fn cut_label(&self, k: usize, panel: &Rect) -> String {
+        let rate = &self.answer.entries[k].run.rate;
+        let longest = [rate.p50, rate.long_run].map(|value| end_label_room(panel, &self.amount(value)));
+        lettering::shorten(&self.label(k), LABEL.weight, LABEL.size, longest[0].min(longest[1]))
     }
 
     fn amount(&self, value: f64) -> String {
@@ -138,7 +147,7 @@ impl<'a> Chart<'a> {
             ends.push(EndLabel {
                 value: y,
                 key: Key::Line(line),
-                name: self.label(k),
+                name: self.cut_label(k, &panel.bounds),
                 figure: self.amount(rate.p50),
             });
         }
@@ -233,7 +242,7 @@ impl<'a> Chart<'a> {
             ends.push(EndLabel {
                 value: rate,
                 key: Key::Line(line),
-                name: self.label(k),
+                name: self.cut_label(k, &panel.bounds),
                 figure: self.amount(rate),
             });
         }
@@ -297,7 +306,7 @@ impl Picture for Chart<'_> {
             a.seed,
             a.version
         );
-        let page = Page::new(root, &said::title(a), self.headline, &foot)?;
+        let page = Page::new(root, &said::chart_title(a), self.headline, &foot)?;
         let strips = f64::from(STRIP) * a.entries.len() as f64;
         let boxes = page.stacked(&[300.0 + strips, 300.0]);
         let [rates, sweeps] = boxes.as_slice() else {

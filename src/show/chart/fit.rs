@@ -5,7 +5,7 @@ use super::palette::{ASKED, BAND, INK, MAIN, MUTED};
 use super::ticks::SizeScale;
 use super::{Canvas, ChartError, Picture};
 use crate::show::{format, text};
-use crate::worklog::fit::{Fit, StepFit};
+use crate::worklog::fit::{Along, Fit, StepFit};
 use plotters::coord::Shift;
 use plotters::drawing::DrawingArea;
 
@@ -108,7 +108,7 @@ impl Picture for Chart<'_> {
             })
             .collect();
         format!(
-            "One panel a step: minutes of each entry against its pieces, the fitted line with the band of eight new entries in \
+            "One panel a step: minutes of each entry against its pieces or orders, the fitted line with the band of eight new entries in \
              ten, and what the file expects. {}.",
             list.join("; ")
         )
@@ -155,7 +155,10 @@ impl Picture for Chart<'_> {
             let band = step.line.iter().filter_map(|p| p.high).fold(0.0, f64::max);
             let head = PanelHead {
                 title: &text::printable(&step.name),
-                unit: "minutes an entry, against pieces",
+                unit: match step.along {
+                    Along::Pieces => "minutes an entry, against pieces",
+                    Along::Orders => "minutes an entry, against orders",
+                },
             };
             let panel = Panel::new(
                 &page,
@@ -167,6 +170,10 @@ impl Picture for Chart<'_> {
             Self::step(&panel, step)?;
             last = Some(panel);
         }
-        last.map_or(Ok(()), |panel| panel.name_axis("pieces in an entry"))
+        let counted = match self.steps.last().map(|step| step.along) {
+            Some(Along::Orders) => "orders in an entry",
+            _ => "pieces in an entry",
+        };
+        last.map_or(Ok(()), |panel| panel.name_axis(counted))
     }
 }

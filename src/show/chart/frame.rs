@@ -678,7 +678,7 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
     pub(super) fn end_labels(&self, ends: &[EndLabel]) -> Drawn<DB> {
         let wanted: Vec<f64> = ends.iter().map(|e| self.y(e.value)).collect();
         let heights = labels::spread(&wanted, LABEL_GAP, self.bounds.y0 - 8.0, self.bounds.y1 - 2.0);
-        let (left, limit) = (self.bounds.x1 + GUTTER + 8.0, f64::from(WIDTH) - 12.0);
+        let left = self.bounds.x1 + GUTTER + 8.0;
         for ((end, &from), &y) in ends.iter().zip(&wanted).zip(&heights) {
             if self.shows(end.value) {
                 let edge = self.bounds.x1;
@@ -688,7 +688,7 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
             let x = match end.key {
                 Key::Line(line) => {
                     self.page.path(&[(left - 4.0, y), (left + 20.0, y)], &line)?;
-                    left + 27.0
+                    left + KEY_WIDE
                 }
                 Key::Area(color) => {
                     self.page.rect(
@@ -701,11 +701,11 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
                         color,
                         1.0,
                     )?;
-                    left + 27.0
+                    left + KEY_WIDE
                 }
             };
-            let figure_width = lettering::width(&end.figure, STRONG.weight, STRONG.size);
-            let name = lettering::shorten(&end.name, LABEL.weight, LABEL.size, limit - x - figure_width - 6.0);
+            let room = end_label_room(&self.bounds, &end.figure);
+            let name = lettering::shorten(&end.name, LABEL.weight, LABEL.size, room);
             self.page.text((x, y), &name, LABEL, HPos::Left, VPos::Center)?;
             let x = x + lettering::width(&name, LABEL.weight, LABEL.size) + 6.0;
             self.page.text((x, y), &end.figure, STRONG, HPos::Left, VPos::Center)?;
@@ -724,6 +724,15 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
         });
         self.page.text((x, y), text, letters, HPos::Center, VPos::Center)
     }
+}
+
+/// Room of a key beside the plot, in pixels.
+const KEY_WIDE: f64 = 27.0;
+
+/// Room for the name of an end label to the right of a panel, beside its key and this figure.
+pub(super) fn end_label_room(panel: &Rect, figure: &str) -> f64 {
+    let figure_width = lettering::width(figure, STRONG.weight, STRONG.size);
+    f64::from(WIDTH) - 12.0 - (panel.x1 + GUTTER + 8.0 + KEY_WIDE) - figure_width - 6.0
 }
 
 /// Height of a row of [`Rows`] at the least, in pixels.

@@ -149,16 +149,23 @@ impl Picture for Chart<'_> {
 
     fn draw(&self, root: DrawingArea<Canvas, Shift>) -> Drawn<Canvas> {
         let a = self.answer;
-        let foot = format!(
-            "{} at {} · target {} an hour in {} of runs · {} simulated runs of each setting · seed {} · batchwright {}",
+        let asked = format!(
+            "{} at {} · target {} an hour",
             capital(&run_of(a.size)),
             format::typed_money(a.price, &a.currency),
             format::typed_money(a.target, &a.currency),
-            format::confidence(a.confidence),
-            format::count(a.trials),
-            a.seed,
-            a.version,
         );
+        let foot = if a.certain {
+            format!("{asked} · nothing is left to chance · batchwright {}", a.version)
+        } else {
+            format!(
+                "{asked} in {} of runs · {} simulated runs of each setting · seed {} · batchwright {}",
+                format::confidence(a.confidence),
+                format::count(a.trials),
+                a.seed,
+                a.version,
+            )
+        };
         let page = Page::new(root, &a.title, self.headline, &foot)?;
         let names: Vec<String> = self.rows.iter().map(|m| name(a, m)).collect();
         let boxes = page.stacked(&[1.0, 1.0]);
