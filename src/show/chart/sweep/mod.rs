@@ -9,6 +9,7 @@ use super::palette::{ASKED, MAIN, PAYS};
 use super::ticks::SizeScale;
 use crate::answers::sweep::{SizeAnswer, Sweep};
 use crate::show::format;
+use crate::show::words::is_certain;
 use plotters::coord::Shift;
 use plotters::drawing::DrawingArea;
 use plotters::style::text_anchor::HPos;
@@ -58,6 +59,14 @@ pub(super) fn draw<DB: DrawingBackend>(root: DrawingArea<DB, Shift>, answer: &Sw
 }
 
 fn foot(answer: &Sweep) -> String {
+    if is_certain(answer) {
+        return format!(
+            "Asked price {} · target {} an hour · nothing varies · batchwright {}",
+            format::typed_money(answer.price, &answer.currency),
+            format::typed_money(answer.target, &answer.currency),
+            answer.version,
+        );
+    }
     format!(
         "Asked price {} · target {} an hour in {} of runs · {} simulated runs of each size · seed {} · batchwright {}",
         format::typed_money(answer.price, &answer.currency),

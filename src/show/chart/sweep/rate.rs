@@ -7,6 +7,7 @@ use super::super::ticks::{self, Stretch};
 use super::{Chart, LONE_HALF, MEDIAN, SAME, TARGET};
 use crate::answers::sweep::SizeAnswer;
 use crate::show::format;
+use crate::show::words::is_certain;
 use plotters::style::text_anchor::HPos;
 use plotters_backend::DrawingBackend;
 
@@ -210,7 +211,12 @@ impl Chart<'_> {
                 (_, true) => "pays at every size here".to_owned(),
                 _ => format!("pays from {}", format::count(first.into())),
             };
-            (head, format!("in {confidence} of runs or more"))
+            let below = if is_certain(a) {
+                String::new()
+            } else {
+                format!("in {confidence} of runs or more")
+            };
+            (head, below)
         } else {
             let list = self.list(&failing);
             let below = if list.len() <= 24 {
@@ -227,7 +233,9 @@ impl Chart<'_> {
         let places = heights
             .iter()
             .flat_map(|&y| sides.iter().map(move |(x, side)| ((*x, y), *side)));
-        panel.note(&[(&head, strong), (&below, quiet)], &places.collect::<Vec<_>>())
+        let lines = [(head.as_str(), strong), (below.as_str(), quiet)];
+        let lines = lines.split_at(if below.is_empty() { 1 } else { 2 }).0;
+        panel.note(lines, &places.collect::<Vec<_>>())
     }
 
     /// Says what lies beyond the panel's lower end.
