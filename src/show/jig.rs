@@ -912,7 +912,7 @@ mod tests {
         let said = verdict(&answer).join(" ");
         assert!(said.contains(loses) && !said.contains("-1.16"), "{said}");
         assert!(headline(&answer).contains(loses), "{}", headline(&answer));
-        // Too few are planned; what more of them would do is known only over a life that ends.
+        // Too few are planned; what more of them would do to the hour is known only over a life that ends.
         answer.sets[0].payback.within_plan = share(0.1);
         let said = verdict(&answer).join(" ");
         assert!(
@@ -922,7 +922,7 @@ mod tests {
         answer.sets[0].life_pieces = None;
         let said = verdict(&answer).join(" ");
         assert!(
-            !said.contains("Making more of them") && !said.contains("1.16"),
+            said.contains("every further run saves 10.00 EUR") && !said.contains("1.16"),
             "{said}"
         );
     }
