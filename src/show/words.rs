@@ -444,9 +444,9 @@ impl<'a> View<'a> {
         if near.rate.long_run >= sweep.target {
             return Some("On average that is enough; it is the bad runs that fall short too often.".to_owned());
         }
-        if let Some(most) = self.unsold() {
+        if let Some((most, why)) = self.unsold() {
             return Some(format!(
-                "Nor would a bigger batch do it: from {} on the hour earns less, as not all of them sell.",
+                "Nor would a bigger batch do it: from {} on the hour earns less, {why}.",
                 count(most.size.into())
             ));
         }
@@ -468,15 +468,20 @@ impl<'a> View<'a> {
         })
     }
 
-    /// The size with the best hour, where larger ones were looked at, earn less and leave more unsold than they sell more.
-    fn unsold(&self) -> Option<&'a SizeAnswer> {
+    /// The size with the best hour, where larger ones were looked at, earn less and leave more unsold than they sell more; and why.
+    fn unsold(&self) -> Option<(&'a SizeAnswer, &'static str)> {
         let best = self.best()?;
         let last = self.largest;
         let left = |a: &SizeAnswer| a.good.mean - a.sold.mean;
         let unsold = last.size > best.size && left(last) - left(best) > last.sold.mean - best.sold.mean;
-        // Where the next size begins another round, that is what takes off the hour first.
-        let next = self.sweep.sizes.iter().find(|a| a.size > best.size);
-        (unsold && !next.is_some_and(|next| another_round(best, next))).then_some(best)
+        // Where the next size begins another round, that takes off the hour as well.
+        let next = self.sweep.sizes.iter().find(|a| a.size > best.size)?;
+        let why = if another_round(best, next) {
+            "as another round begins and not all of them sell"
+        } else {
+            "as not all of them sell"
+        };
+        unsold.then_some((best, why))
     }
 
     /// The size with the best long-run hour.
@@ -544,11 +549,7 @@ impl<'a> View<'a> {
         let best = self.best()?;
         let falls = last.rate.long_run < best.rate.long_run - FALLS * best.rate.long_run.abs();
         if falls && last.size > best.size && best.size >= first.size {
-            let why = if self.unsold().is_some() {
-                ", as not all of them sell"
-            } else {
-                ""
-            };
+            let why = self.unsold().map_or_else(String::new, |(_, why)| format!(", {why}"));
             return Some(format!(
                 "The hour is best at {}: it {} there; at {} it {}{why}.",
                 count(best.size.into()),
@@ -805,9 +806,9 @@ mod tests {
         );
     }
 
-    /// The hour falls where a second round begins, not because pieces are left over.
+    /// The hour falls where a second round begins as well as for want of buyers.
     #[test]
-    fn another_round_is_no_want_of_buyers() {
+    fn another_round_is_told_with_the_want_of_buyers() {
         let mut sweep = Shop {
             room: 10,
             target: 70.0,
@@ -819,8 +820,12 @@ mod tests {
             answer.rate.long_run *= 10.0 / f64::from(answer.size);
         }
         sweep.first_paying_size = None;
+        sweep.ceiling = 80.0;
         let said = verdict(&sweep).join(" ");
-        assert!(!said.contains("not all of them sell"), "{said}");
+        assert!(
+            said.contains("from 10 on the hour earns less, as another round begins and not all of them sell"),
+            "{said}"
+        );
     }
 
     /// Where the pace alone is too often too slow, no bigger batch is held out.
