@@ -329,12 +329,12 @@ fn rounds_come_from_the_room() {
 fn of_one_size_only_the_total_is_known() {
     let found = fit::fit(
         &one_step("setup = '20 min'\neach = '10 min'", ""),
-        &lines(&[4.0; 3], &[63.0, 66.0, 69.0]),
+        &lines(&[4.0; 3], &[65.0, 66.0, 67.0]),
     );
     assert_eq!(work(&found).how, How::OneSize);
     let total = work(&found).total.unwrap();
-    // Mean 66, sd 3, s.e. sqrt(3).
-    assert!(close(total.minutes.value, 66.0, 1e-14) && close(total.minutes.se.unwrap(), 3.0_f64.sqrt(), 1e-14));
+    // Mean 66, sd 1, s.e. 1 / sqrt(3); the 60 of the file lie 10 of them off, and Student's t is 4.3.
+    assert!(close(total.minutes.value, 66.0, 1e-14) && close(total.minutes.se.unwrap(), 3.0_f64.sqrt().recip(), 1e-14));
     assert!(close(total.expected, 60.0, 1e-14));
     // Both parts in their old proportion: 10 % more.
     for (key, mean) in [("setup", 22.0), ("each", 11.0)] {
@@ -352,8 +352,18 @@ fn two_lines_fit_perfectly_and_have_no_error() {
     let (setup, each) = (part(&found.steps[0], "setup"), part(&found.steps[0], "each"));
     assert!(close(setup.found.unwrap().value, 18.0, 1e-12) && close(each.found.unwrap().value, 11.0, 1e-12));
     assert_eq!((setup.found.unwrap().se, each.found.unwrap().low), (None, None));
-    // Too few to go by: 124 min over the 120 expected.
-    assert!(close(setup.new.mean, 20.0 * 124.0 / 120.0, 1e-12) && each.from == From::Ratio);
+    // Too few to go by: ratios of 1 and 1.05 do not tell their mean from 1 (Student's t with one degree of freedom: 12.7).
+    assert!(close(setup.new.mean, 20.0, 1e-14) && each.from == From::File);
+    // A tenth more each time, by the same ratio: 132 min over the 120 expected.
+    let found = fit::fit(
+        &one_step("setup = '20 min'\neach = '10 min'", ""),
+        &lines(&[2.0, 6.0], &[44.0, 88.0]),
+    );
+    let (setup, each) = (part(&found.steps[0], "setup"), part(&found.steps[0], "each"));
+    assert!(close(setup.new.mean, 22.0, 1e-12) && each.from == From::Ratio);
+    // One entry alone says nothing against what the file says for certain.
+    let found = fit::fit(&one_step("each = '10 min'", ""), &lines(&[2.0], &[44.0]));
+    assert_eq!(part(&found.steps[0], "each").from, From::File);
 }
 
 /// Slope 10, intercept -16/3; without setup total of squares gives 136/14.

@@ -37,6 +37,8 @@ pub struct Floors {
     pub about: u32,
     /// Pieces can be spoiled and are not made again: a run may come out short. An order never does.
     pub short: bool,
+    /// Pieces can be spoiled.
+    pub spoils: bool,
     /// The scenario sells through channels, and an order goes through none: it is quoted as `[sale]` says.
     pub past_channels: bool,
     /// Demand hangs on the price: these floors take the buyers there are at the asked one.
@@ -228,6 +230,7 @@ fn answer(
     sizes: Vec<SizeFloors>,
     rates: &[f64],
 ) -> Floors {
+    let spoils = scenario.steps.iter().any(|step| step.spoil > 0.0);
     let first_paying = sizes.iter().find(|s| s.reach.share >= scenario.confidence);
     let about = match made_for {
         MadeFor::Runs => first_paying.map(|s| s.size).or_else(|| {
@@ -250,9 +253,8 @@ fn answer(
         past_channels: made_for == MadeFor::Order && !scenario.channels.is_empty(),
         buyers_kept: made_for == MadeFor::Runs && elastic(scenario).is_some(),
         own_buyers: None,
-        short: made_for == MadeFor::Runs
-            && scenario.batch.spoiled == Spoiled::Short
-            && scenario.steps.iter().any(|step| step.spoil > 0.0),
+        short: made_for == MadeFor::Runs && scenario.batch.spoiled == Spoiled::Short && spoils,
+        spoils,
         channels: if made_for == MadeFor::Runs {
             channel_prices(scenario)
         } else {

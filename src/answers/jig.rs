@@ -19,7 +19,7 @@ use super::compare::weekly_hours;
 use super::stats::{self, Place};
 use super::steady::without_once;
 use super::sweep::{Mean, Share};
-use super::{Settings, runs_at, size_to_ask_about};
+use super::{Settings, quick_sweep, runs_at, size_to_ask_about};
 use crate::engine::shape::unit;
 use crate::engine::stream::{Use, nth, part, start, trial_keys};
 use crate::engine::{Engine, Plan};
@@ -750,9 +750,30 @@ fn full_rooms(scenario: &Scenario, jigs: &[usize]) -> Vec<u32> {
         .collect()
 }
 
+/// The size with the best long-run hour; `None` where there is only one.
+fn best_hour(scenario: &Scenario, settings: &Settings) -> Option<u32> {
+    if scenario.batch.sizes.len() < 2 {
+        return None;
+    }
+    let quick = Settings {
+        trials: settings.trials.min(QUICK_TRIALS),
+        ..*settings
+    };
+    let sweep = quick_sweep(scenario, &quick);
+    let best = sweep.sizes.iter().rev();
+    best.max_by(|a, b| a.rate.long_run.total_cmp(&b.rate.long_run))
+        .map(|s| s.size)
+}
+
 /// The sets at every size that is looked at. At the asked one they are what was found already: one figure for one thing.
 fn by_size(scenario: &Scenario, (size, rate): (u32, Mean), followed: &[&Set], settings: &Settings) -> Vec<AtSize> {
-    let sizes = other_sizes(scenario, size, followed);
+    let mut sizes = other_sizes(scenario, size, followed);
+    // The best hour without any is what each is held against, whichever sizes stand in between.
+    if let Some(best) = best_hour(scenario, settings).filter(|best| *best != size)
+        && let Err(place) = sizes.binary_search(&best)
+    {
+        sizes.insert(place, best);
+    }
     let trials = settings.trials.min(QUICK_TRIALS);
     let columns = |of: &Scenario| -> Vec<Columns> {
         if sizes.is_empty() {

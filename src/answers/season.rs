@@ -242,8 +242,10 @@ fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &
         best_by_surplus: sizes[best].size,
         best_by_rate: sizes[by_rate].size,
         ties,
-        leftovers_cost_nothing: plan.terms.clearance >= closed::piece_value(scenario) && !rounds_cost(scenario),
-        fractile: fractile(scenario, season, &plan),
+        leftovers_cost_nothing: plan.clearance(sizes[best].size)
+            >= closed::last_piece_value(scenario, sizes[best].size)
+            && !rounds_cost(scenario),
+        fractile: fractile(scenario, season, &plan, sizes[best].size),
         sizes,
         prices,
     }
@@ -414,14 +416,16 @@ fn rounds_cost(scenario: &Scenario) -> bool {
 }
 
 /// The textbook's answer; `None` where a leftover costs nothing, a sold piece earns nothing, or rounds leave no one cost of one more.
-fn fractile(scenario: &Scenario, season: &Season, plan: &Plan) -> Option<Fractile> {
+///
+/// One more piece costs what the last of the best batch does.
+fn fractile(scenario: &Scenario, season: &Season, plan: &Plan, best: u32) -> Option<Fractile> {
     if rounds_cost(scenario) {
         return None;
     }
     let (per_price, besides) = sold_piece(scenario, plan);
     let sold_for = per_price * scenario.sale.price + besides;
-    let cost = closed::piece_value(scenario);
-    let (under, over) = (sold_for - cost, cost - plan.terms.clearance);
+    let cost = closed::last_piece_value(scenario, best);
+    let (under, over) = (sold_for - cost, cost - plan.clearance(best));
     if !(under > 0.0 && over > 0.0) {
         return None;
     }

@@ -836,6 +836,17 @@ fn pieces(asked: &Asked<'_>, plain: &Plain, case: &Case) -> Told {
         let (mean, half) = (profit.mean, Z * profit.se);
         (more(mean), more(mean - half), more(mean + half))
     });
+    // What was found is the last number unsold with which something is earned; nothing is from the next one on.
+    let next = |at: f64| (at + 1.0 / f64::from(size)).min(1.0);
+    let nothing_earned = match nothing_earned.at {
+        Some(at) if at >= 1.0 => holds_or_not(true, None),
+        _ => Breaking {
+            at: nothing_earned.at.map(next),
+            low: nothing_earned.low.map(next),
+            high: nothing_earned.high.map(next),
+            ..nothing_earned
+        },
+    };
     (told, target_lost, nothing_earned)
 }
 
@@ -988,7 +999,11 @@ mod tests {
         // k sold: 50 k - 50 earned in 210 + 20 k min: 5.18 for the target, more than 1 for anything.
         let unsold = of(&stress, Kind::Unsold, None);
         close(unsold.target_lost.at, 0.4, "six of ten sold");
-        close(unsold.nothing_earned.at, 0.8, "two of ten sold");
+        close(
+            unsold.nothing_earned.at,
+            0.9,
+            "two of ten sold earn something, one nothing",
+        );
         // Half as slow again: 615 min.
         let half = of(&stress, Kind::Build, None)
             .strengths

@@ -15,7 +15,6 @@ use crate::answers;
   batchwright floor hooks.toml --size 6            one run, each price with its interval
   batchwright floor hooks.toml --sizes 1,6,12
   batchwright floor hooks.toml --order 1,6,12,24   what to quote for one order of so many, made and sent together
-  batchwright floor hooks.toml --order 12 --set batch.spoiled=remake    and the order is full
   batchwright floor hooks.toml --chart hooks.svg
 
 Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]

@@ -109,7 +109,8 @@ fn whole(scenario: &Scenario, said: &mut Vec<String>) {
             "pace.factor averages {pace:.2}: all hands-on time is multiplied by that; 1 is as estimated"
         ));
     }
-    if scenario.batch.runs > 1 && scenario.steps.iter().all(|step| step.once.is_zero()) {
+    let once = scenario.steps.iter().any(|step| !step.once.is_zero());
+    if scenario.batch.runs > 1 && !once && scenario.jigs.is_empty() {
         said.push("batch.runs changes nothing, as no step has a `once` to spread over the runs".to_owned());
     }
     if scenario.steps.iter().all(|step| step.per_order.is_zero()) {

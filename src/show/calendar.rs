@@ -160,7 +160,13 @@ const LITTLE: f64 = 0.5;
 
 fn limits(answer: &Calendar, at: &AtSize) -> String {
     let limits = &at.limits;
+    let lever = best_lever(answer);
     let what = match limits.by {
+        // Busy hands, and yet it is room that would do most.
+        LimitedBy::Hands if lever.is_some_and(|lever| lever.more != More::HourAWeek) => format!(
+            "Hands are busy in {} of the bench hours until then, but more room would do most",
+            share_estimate(limits.hands.mean)
+        ),
         LimitedBy::Hands => format!(
             "Hands are what limits: they are busy in {} of the bench hours until then",
             share_estimate(limits.hands.mean)
@@ -174,7 +180,7 @@ fn limits(answer: &Calendar, at: &AtSize) -> String {
             share_estimate(limits.wait.mean)
         ),
     };
-    let Some(best) = best_lever(answer) else {
+    let Some(best) = lever else {
         let so = if at.finish_last == answer.start {
             "and all is done on the first day"
         } else if answer.levers.iter().any(|lever| lever.more != More::HourAWeek) {

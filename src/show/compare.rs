@@ -3,6 +3,7 @@
 //! The compared things are called A, B, C ... in the order they were given, as titles are long.
 
 use super::figure::{self, Cell};
+use super::floor::joined;
 use super::format::{
     Form, confidence, count, hours, money, money_interval, often, share, share_interval, typed_amount, typed_money,
 };
@@ -393,8 +394,9 @@ fn week(answer: &Compare, terminal: bool) -> Vec<String> {
             .map(|(h, k)| format!("{} of {}", hours(*h), letter(*k)))
             .collect();
         said.push(format!(
-            "Best is both: {} bring in {} a week.",
-            list.join(" and "),
+            "Best is {}: {} bring in {} a week.",
+            if parts.len() == 2 { "both" } else { "some of each" },
+            joined(&list).unwrap_or_default(),
             money(mix.money, currency)
         ));
     }

@@ -130,11 +130,16 @@ impl<'a> View<'a> {
         let mut said = Vec::new();
         said.extend(self.with_own_buyers(&made));
         match about.floor_asked.price {
-            Some(price) if self.floors.buyers_kept => said.push(format!(
-                "With as many buyers as at {} it would be {}.",
-                typed_money(self.floors.price, &self.floors.currency),
-                self.money(price)
-            )),
+            Some(price) if self.floors.buyers_kept => {
+                let own = self.floors.own_buyers.and_then(|own| own.price);
+                if own.is_none_or(|own| self.money(own) != self.money(price)) {
+                    said.push(format!(
+                        "With as many buyers as at {} it would be {}.",
+                        typed_money(self.floors.price, &self.floors.currency),
+                        self.money(price)
+                    ));
+                }
+            }
             Some(price) if price <= 0.0 => {
                 said.push(format!("Any price lets {made} {}{}.", self.goal(), self.surely()));
             }
@@ -165,7 +170,10 @@ impl<'a> View<'a> {
         } else {
             said.extend(self.elsewhere(about));
         }
-        said.extend(self.long_run(about));
+        // Other sizes and the long run are told for the buyers of the asked price: the table has them.
+        if self.floors.own_buyers.is_none() {
+            said.extend(self.long_run(about));
+        }
         said
     }
 
@@ -224,6 +232,9 @@ impl<'a> View<'a> {
                 format!("You ask {asked}: {word}.")
             });
         }
+        if about.reach.share == 0.0 {
+            return Some(format!("You ask {asked}, which is enough in none of the runs."));
+        }
         let only = if enough { "" } else { " only" };
         Some(format!(
             "You ask {asked}, which is enough in{only} {} of runs.",
@@ -233,6 +244,9 @@ impl<'a> View<'a> {
 
     /// What other sizes need.
     fn elsewhere(&self, about: &SizeFloors) -> Option<String> {
+        if self.floors.own_buyers.is_some() {
+            return None;
+        }
         let sizes = &self.floors.sizes;
         let other = [sizes.first(), sizes.last()]
             .into_iter()
@@ -717,6 +731,9 @@ impl<'a> View<'a> {
         if self.shown(all).len() < floors.sizes.len() {
             lines.push(format!("--all: all {} sizes.", count(floors.sizes.len() as u64)));
         }
+        if self.is_order() && floors.spoils {
+            lines.push("An order is filled: what is spoiled on the way is made again.".to_owned());
+        }
         if floors.past_channels {
             lines.push(
                 "An order that is there already goes through no channel: it is quoted with the price, fees and postage of [sale]."
@@ -869,6 +886,7 @@ mod tests {
             made_for,
             about: sizes[0].0,
             short: false,
+            spoils: false,
             past_channels: false,
             buyers_kept: false,
             own_buyers: None,

@@ -180,10 +180,17 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> String {
             let [low, high] = prices
                 .nearly_best
                 .map_or([f64::NAN; 2], |ends| price_tags(ends, best.price));
+            // As far as prices were looked at.
+            let beyond = |price: fn(&[f64; 2]) -> f64, end: Option<&PricePoint>| {
+                let found = prices.nearly_best.as_ref().map(price);
+                if found == end.map(|p| p.price) { "at least " } else { "" }
+            };
             if low < high {
                 format!(
-                    "{most}; from {} to {}, each with its own batch, it is no more than {} less.",
+                    "{most}; from {}{} to {}{}, each with its own batch, it is no more than {} less.",
+                    beyond(|ends| ends[0], prices.curve.first()),
                     typed_amount(low, currency),
+                    beyond(|ends| ends[1], prices.curve.last()),
                     typed_money(high, currency),
                     share(1.0 - NEARLY)
                 )

@@ -285,7 +285,8 @@ fn small_print(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
                 String::new()
             };
             format!(
-                "Textbook: {} a year, {} to get ready, {} to hold one a year{singly}: batches of {}, {} a year for both.",
+                "Textbook, which knows no rounds, losses or learning: {} a year, {} to get ready, {} to hold one a year{singly}: batches \
+                 of {}, {} a year for both.",
                 mean_count(t.demand),
                 money(t.setup_cost, currency),
                 money(t.holding_cost, currency),

@@ -2,6 +2,7 @@
 //! or `Strips`, named rows on one axis. What a chart shows is decided beside its question; how it is drawn is decided here.
 
 use super::text::{cut, wrap};
+use super::words::is_certain;
 use super::{chart, format};
 use crate::answers::sweep::{SizeAnswer, Sweep};
 
@@ -112,7 +113,11 @@ pub fn sweep_chart(answer: &Sweep, width: usize, unicode: bool) -> String {
         signs.target,
         format::typed_amount(answer.target, &answer.currency)
     );
-    let mut legend = vec![vec![median, band, target]];
+    let mut legend = vec![if is_certain(answer) {
+        vec![format!("{} what an hour earns", signs.median), target]
+    } else {
+        vec![median, band, target]
+    }];
     let reached = answer.sizes.iter().map(|s| (s.size, s.reach.share));
     legend.extend(pays_from(
         &reached.collect::<Vec<_>>(),

@@ -144,10 +144,11 @@ fn batch(scenario: &Scenario) -> String {
     };
     let runs = match scenario.batch.runs {
         1 => "one run of this design is planned".to_owned(),
-        n => format!(
+        n if scenario.steps.iter().any(|step| !step.once.is_zero()) => format!(
             "{} runs of this design are planned, which share `once`",
             count(n.into())
         ),
+        n => format!("{} runs of this design are planned", count(n.into())),
     };
     let sizes = if scenario.batch.sizes.len() == 1 {
         "size"

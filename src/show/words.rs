@@ -394,10 +394,12 @@ impl<'a> View<'a> {
     /// How near the nearest size comes, and the price that would do it.
     fn comes_near(&self, near: &SizeAnswer, floor: f64) -> String {
         let who = capital(&run_of(near.size));
-        let nearest = if self.sweep.sizes.len() > 1 {
-            "comes nearest"
-        } else {
+        let nearest = if self.sweep.sizes.len() == 1 {
             "is all that was looked at"
+        } else if near.rate.long_run > 0.0 {
+            "has the best hour"
+        } else {
+            "comes nearest"
         };
         let hour = self.earns(near);
         let with = if self.certain {
@@ -527,6 +529,12 @@ impl<'a> View<'a> {
                 .zip(order.iter().position(|&s| s == a))
                 .is_some_and(|(b, a)| b == a + 1)
         });
+        if after.clone().skip_while(|a| a.size < miss.size).all(|a| !self.pays(a)) && miss.size < self.largest.size {
+            return Some(format!(
+                "Not every larger run does: from {} on none does{why}. The sizes that pay are {list}.",
+                count(miss.size.into())
+            ));
+        }
         let list = match (list.len() > 60, self.terminal) {
             (true, true) => "marked in the table (--all shows every size)".to_owned(),
             (true, false) => "marked in the table".to_owned(),
@@ -609,7 +617,8 @@ fn another_round(before: &SizeAnswer, after: &SizeAnswer) -> bool {
 fn ends_of_channels(at: &SizeAnswer) -> Option<(&ChannelAnswer, &ChannelAnswer)> {
     let mut channels: Vec<_> = at.channels.iter().filter(|channel| channel.sold > 0.0).collect();
     channels.sort_by(|a, b| b.rate.mean.total_cmp(&a.rate.mean));
-    Some((channels.first()?, channels.last()?))
+    // One that has all of the pieces is no other than itself.
+    (channels.len() > 1).then_some((*channels.first()?, *channels.last()?))
 }
 
 /// Whether nothing varies from run to run.

@@ -15,7 +15,7 @@
 //! and the one fitted again, so that the two together still give what was measured; where neither is, the one that the log knows less
 //! well is held, as the sum may be wrong though the log cannot say which. With fewer than [`FEW`] entries, which have no error of their
 //! own that is worth anything, the file's own ranges say how far off their sum may be: beyond 1.96 of its standard deviations it is
-//! contradicted. A mean may hold where the spread does not: with [`ENOUGH`] entries the squares of what they are off, each over the
+//! contradicted; where the file says for certain, Student's t of the entries' own ratios does. A mean may hold where the spread does not: with [`ENOUGH`] entries the squares of what they are off, each over the
 //! variance that the file expects of it, add up to a chi-squared variable; outside of its middle 95 % the range gets the log's
 //! spread about the file's mean. Sums are taken as normal, and all of a step's entries as having one pace: its variance is then
 //! rather too large than too small (assumptions).
@@ -494,7 +494,25 @@ impl Beside<'_> {
         let expected: f64 = self.expected.iter().map(|e| e.minutes).sum();
         let own: f64 = self.expected.iter().map(|e| e.own).sum();
         let sd = libm::sqrt(own + self.pace.varies * expected * expected);
+        if sd <= 0.0 {
+            return self.ratio_off();
+        }
         (actual - expected).abs() > Z975 * sd + SAME * expected
+    }
+
+    /// Where the file says for certain, only the log can say how far single entries are off: whether their ratios to what is expected tell
+    /// its mean from 1 (Student's t); of one entry they never do.
+    fn ratio_off(&self) -> bool {
+        let pairs = self.expected.iter().zip(self.actual);
+        let ratios: Vec<f64> = pairs
+            .filter(|(expected, _)| expected.minutes > 0.0)
+            .map(|(expected, actual)| actual / expected.minutes)
+            .collect();
+        if ratios.len() < 2 {
+            return false;
+        }
+        let mean = stats::mean(&ratios);
+        contradicted(&Estimate::new(mean.mean, Some(mean.se), ratios.len() - 1), 1.0)
     }
 
     /// The coefficient of variation of a setup and of a piece about the file's means, where it is not the one that the file has; `None`

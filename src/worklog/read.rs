@@ -433,7 +433,8 @@ pub(super) fn minutes_of(written: &str, place: Place, verbatim: bool) -> Result<
             "write minutes, for example `52`, or a time as in a scenario: `1 h 30 min`",
         )]);
     }
-    let plain = written.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+    let digits = written.strip_prefix('-').unwrap_or(written);
+    let plain = digits.bytes().all(|b| b.is_ascii_digit() || b == b'.');
     if plain && written.parse::<f64>().is_ok() {
         return work_minutes("`minutes`", &format!("{written} min"), place, false);
     }
