@@ -321,12 +321,14 @@ pub fn run(
 }
 
 fn mix(entries: &[Entry], best_week: Option<usize>) -> Option<Mix> {
-    let bench = entries.first()?.week.bench_hours?;
-    if entries.iter().any(|e| e.week.bench_hours != Some(bench)) {
+    // What is made for one season has no week.
+    let weekly = |entry: &&Entry| !entry.week.one_season;
+    let bench = entries.iter().find(weekly)?.week.bench_hours?;
+    if entries.iter().filter(weekly).any(|e| e.week.bench_hours != Some(bench)) {
         return None;
     }
     let mut order: Vec<usize> = (0..entries.len())
-        .filter(|k| entries[*k].run.rate.long_run > 0.0)
+        .filter(|k| entries[*k].run.rate.long_run > 0.0 && weekly(&&entries[*k]))
         .collect();
     order.sort_by(|a, b| {
         let rate = |k: usize| entries[k].run.rate.long_run;
@@ -558,24 +560,36 @@ mod tests {
         large.title = "large".to_owned();
         small.steady = steady(20.0);
         let question = Question {
-            sizes: vec![10, 1],
+            sizes: Vec::new(),
             hours_a_week: None,
             files: Vec::new(),
         };
-        let found = compare(
-            &[large, small],
-            &Question {
-                sizes: vec![1, 10],
-                ..question
-            },
-            100,
-        );
-        // By hand: twenty small ones take 7 h and earn 900; the 3 h left hold 0.6 large ones, 180. Ten hours of large ones: 600.
-        let mix = found.mix.expect("two are made");
-        close(mix.hours[0], 3.0, "hours of the large one");
-        close(mix.hours[1], 7.0, "hours of the small one");
-        close(mix.money, 1080.0, "money");
-        assert_eq!(found.best_week, Some(1));
+        let mut fair = large.clone();
+        fair.title = "fair".to_owned();
+        fair.season = Some(crate::scenario::Season {
+            buyers: crate::scenario::Buyers::Seen(vec![20.0]),
+            asked_at: 305.0,
+            leftover: crate::scenario::Unsold::Clearance(0.0),
+            elasticity: 0.0,
+        });
+        // What is made for a fair beside them takes no part in a week.
+        for shops in [vec![large.clone(), small.clone()], vec![large, small, fair]] {
+            let sizes = [1, 10, 1][..shops.len()].to_vec();
+            let found = compare(
+                &shops,
+                &Question {
+                    sizes,
+                    ..question.clone()
+                },
+                100,
+            );
+            // By hand: twenty small ones take 7 h and earn 900; the 3 h left hold 0.6 large ones, 180. Ten hours of large ones: 600.
+            let mix = found.mix.expect("two are made");
+            close(mix.hours[0], 3.0, "hours of the large one");
+            close(mix.hours[1], 7.0, "hours of the small one");
+            close(mix.money, 1080.0, "money");
+            assert_eq!(found.best_week, Some(1));
+        }
     }
 
     /// Five a week are asked for, however they are made: a week of both runs would sell ten.

@@ -51,10 +51,29 @@ fn said(axis: &OverAxis, value: &str, currency: &str) -> String {
     match axis.key.as_str() {
         "sale.price" => format!("a price of {value} {currency}"),
         "target" => format!("a target of {value} {currency} an hour"),
+        // A bare amount of money is the scenario's own, whatever stands in the file.
+        key if axis.unit.is_empty() && is_money(key) => format!("{key} at {value} {currency}"),
         key if axis.unit.is_empty() => format!("{key} at {value}"),
         key if value.ends_with(axis.unit.as_str()) => format!("{key} at {value}"),
         key => format!("{key} at {value} {}", axis.unit),
     }
+}
+
+/// Whether a key's value is an amount of money.
+fn is_money(key: &str) -> bool {
+    let last = key.rsplit('.').next().unwrap_or(key).trim_end_matches(['"', '\'']);
+    [
+        "price",
+        "paid",
+        "fee_per_order",
+        "post",
+        "post_charged",
+        "cost",
+        "clearance",
+        "per_hour",
+        "per_month",
+    ]
+    .contains(&last)
 }
 
 /// A value between two that were looked at: one digit finer than they are apart.
