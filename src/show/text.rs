@@ -130,25 +130,37 @@ impl Look {
 /// Sets `text` in lines of at most `width` characters (a longer word stands alone), each ending in a line break.
 #[must_use]
 pub fn wrap(text: &str, width: usize) -> String {
-    let (mut out, mut used) = (String::new(), 0);
     let words: Vec<&str> = text.split(' ').collect();
-    for (i, word) in words.iter().enumerate() {
-        // A figure and its unit stay on one line: `80 %`, `32 EUR`.
-        let tied = |next: &&&str| {
-            word.ends_with(|c: char| c.is_ascii_digit())
-                && (next.starts_with('%') || next.chars().take(3).filter(char::is_ascii_uppercase).count() == 3)
-        };
-        let tail = words.get(i + 1).filter(tied).map_or(0, |next| 1 + next.chars().count());
-        let length = word.chars().count();
-        if used > 0 && used + 1 + length + tail > width {
+    let figure = |k: Option<usize>| k.is_some_and(|k| words[k].ends_with(|c: char| c.is_ascii_digit()));
+    // A figure and its unit stay on one line: `80 %`, `32 EUR`, `2 h 10 min`.
+    let tied = |k: usize| {
+        let Some(next) = words.get(k + 1) else { return false };
+        let bare = next.trim_end_matches([',', '.', ';', ':', ')']);
+        let unit = next.starts_with('%')
+            || next.chars().take(3).filter(char::is_ascii_uppercase).count() == 3
+            || ["h", "min", "s", "d"].contains(&bare);
+        let minutes = words[k] == "h" && figure(k.checked_sub(1)) && next.starts_with(|c: char| c.is_ascii_digit());
+        figure(Some(k)) && unit || minutes
+    };
+    let (mut out, mut used) = (String::new(), 0);
+    let mut first = 0;
+    while first < words.len() {
+        let mut last = first;
+        while tied(last) {
+            last += 1;
+        }
+        let group = words[first..=last].join(" ");
+        let length = group.chars().count();
+        if used > 0 && used + 1 + length > width {
             out.push('\n');
             used = 0;
-        } else if i > 0 {
+        } else if first > 0 {
             out.push(' ');
             used += 1;
         }
-        out.push_str(word);
+        out.push_str(&group);
         used += length;
+        first = last + 1;
     }
     out.push('\n');
     out
@@ -191,11 +203,13 @@ mod tests {
     #[test]
     fn a_figure_stays_with_its_unit() {
         for width in 10..40 {
-            let wrapped = wrap("reached in at least 80 % of runs of 12 EUR each", width);
-            assert!(
-                !wrapped.contains("80\n%") && !wrapped.contains("12\nEUR"),
-                "{width}: {wrapped}"
+            let wrapped = wrap(
+                "reached in at least 80 % of runs of 12 EUR each, 2 h 10 min, or 4 h, and in 14 h 5 min.",
+                width,
             );
+            for whole in ["80 %", "12 EUR", "2 h 10 min,", "4 h,", "14 h 5 min."] {
+                assert!(wrapped.contains(whole), "{width}: {wrapped}");
+            }
         }
     }
 
