@@ -38,6 +38,11 @@ impl Chart<'_> {
         )?;
 
         let half = self.bar_half(&panel);
+        // Behind bars, which it would hollow out; over areas, which would hide it.
+        let pays = a.first_paying_size.filter(|_| self.sizes.len() > 1);
+        if let Some(first) = pays.filter(|_| self.few) {
+            panel.upright(first.into(), &PAYING)?;
+        }
         let mut base = vec![0.0; a.sizes.len()];
         let mut ends: Vec<EndLabel> = Vec::new();
         let mut edges: Vec<Vec<(f64, Option<f64>)>> = Vec::new();
@@ -82,7 +87,7 @@ impl Chart<'_> {
             panel.curve(edge, &Line::solid(WHITE, 1.0), false)?;
         }
         self.inside_labels(&panel, per_hour)?;
-        if let Some(first) = a.first_paying_size.filter(|_| self.sizes.len() > 1) {
+        if let Some(first) = pays.filter(|_| !self.few) {
             panel.upright(first.into(), &Line::solid(WHITE, 3.0))?;
             panel.upright(first.into(), &PAYING)?;
         }
