@@ -5,7 +5,7 @@ use super::stats::{self, Place};
 use super::sweep::{Floor, Share};
 use super::{Settings, columns, nearest, vary};
 use crate::engine::{Engine, Plan, SizeRuns};
-use crate::scenario::{Channel, Scenario, Season, Spoiled};
+use crate::scenario::{Channel, Scenario, Spoiled};
 use serde::Serialize;
 
 /// Simulated runs of each size where nothing is said.
@@ -153,7 +153,7 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
         let mut found = Vec::with_capacity(sizes.len());
         let mut rates = Vec::with_capacity(sizes.len());
         // Where demand hangs on the price, the search for a price that pays comes last.
-        let last = if elastic(scenario).is_some() { 0.6 } else { 1.0 };
+        let last = if scenario.elastic_season().is_some() { 0.6 } else { 1.0 };
         for part in sizes.chunks(stretch) {
             let begin = last * found.len() as f64 / all;
             let share = last * part.len() as f64 / all;
@@ -174,7 +174,7 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
             );
         }
         let mut answer = answer(scenario, settings, MadeFor::Runs, found, &rates);
-        answer.own_buyers = elastic(scenario).map(|season| {
+        answer.own_buyers = scenario.elastic_season().map(|season| {
             season::paying_price(scenario, season, answer.about, settings, &|done| {
                 progress(last + (1.0 - last) * done);
             })
@@ -205,16 +205,6 @@ pub fn orders(scenario: &Scenario, orders: &[u32], settings: &Settings, progress
             .collect();
         answer(scenario, settings, MadeFor::Order, found, &[])
     })
-}
-
-/// [`Plan::price_counts`].
-fn price_counts(scenario: &Scenario) -> bool {
-    Plan::new(scenario).price_counts()
-}
-
-/// The season, where demand hangs on the price.
-fn elastic(scenario: &Scenario) -> Option<&Season> {
-    scenario.season.as_ref().filter(|season| season.elasticity > 0.0)
 }
 
 fn simulate(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Vec<SizeRuns> {
@@ -251,7 +241,7 @@ fn answer(
         made_for,
         about: about.unwrap_or(1),
         past_channels: made_for == MadeFor::Order && !scenario.channels.is_empty(),
-        buyers_kept: made_for == MadeFor::Runs && elastic(scenario).is_some(),
+        buyers_kept: made_for == MadeFor::Runs && scenario.elastic_season().is_some(),
         own_buyers: None,
         short: made_for == MadeFor::Runs && scenario.batch.spoiled == Spoiled::Short && spoils,
         spoils,
@@ -303,7 +293,7 @@ fn size_floors(scenario: &Scenario, runs: &SizeRuns, doubled: &SizeRuns, one: Op
         size: runs.size,
         floor: places.into_iter().map(|(q, place)| floor(q, place)).collect(),
         floor_asked,
-        long_run: long_run(price, scenario.target_per_hour, price_counts(scenario), runs, doubled),
+        long_run: long_run(price, scenario.target_per_hour, scenario.price_counts(), runs, doubled),
         reach: stats::wilson(reached, trials as u64),
         off_one: one.and_then(|one| off_one(&runs.floor, &one.floor, scenario.confidence)),
         off_price,

@@ -383,8 +383,7 @@ fn sold_piece(scenario: &Scenario, plan: &Plan) -> (f64, f64) {
         .sum();
     let step_minutes: f64 = scenario.steps.iter().map(|step| step.per_order.mean()).sum();
     let one = |sale: &crate::scenario::Sale, minutes: f64, ratio: f64| {
-        let kept = 1.0 - sale.returned;
-        let left = kept / (1.0 + sale.tax) - sale.fee;
+        let left = sale.left_of_money();
         let per_price = left * ratio * rate(sale.currencies.price);
         let order = sale.post_charged * rate(sale.currencies.post_charged) * left
             - sale.fee_per_order * rate(sale.currencies.fee_per_order)

@@ -283,7 +283,7 @@ pub fn answer(
         version: env!("CARGO_PKG_VERSION").to_owned(),
         ceiling: ceiling(scenario),
         slow_ceiling: slow_ceiling(scenario),
-        buyers_kept: scenario.season.as_ref().is_some_and(|season| season.elasticity > 0.0),
+        buyers_kept: scenario.elastic_season().is_some(),
         first_paying_size: sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size),
         level_size: level_size(&sizes),
         within,
@@ -619,7 +619,7 @@ fn size_answer(
         ),
         sold_out: stats::wilson(sums.sold_out as u64, trials),
         floor_asked: Places::floor(&read.floor, places.asked),
-        floor_long_run: (per_price > 0.0 && plan.price_counts())
+        floor_long_run: (per_price > 0.0 && scenario.price_counts())
             .then(|| (scenario.sale.price + due / per_price).max(0.0)),
         money: Money {
             income: sums.income / n,
@@ -723,15 +723,15 @@ pub fn ceiling(scenario: &Scenario) -> f64 {
     let rate = |currency: Option<usize>| currency.map_or(1.0, |k| scenario.currencies[k].rate.mean());
     let (mut orders, mut order_minutes, mut sold_for) = (0.0, 0.0, 0.0);
     let mut sell = |sale: &Sale, share: f64, discount: f64, minutes: f64| {
-        let kept = 1.0 - sale.returned;
+        let left = sale.left_of_money();
         let price = sale.price * (1.0 - discount) * rate(sale.currencies.price);
         let sent = share * arrive / closed::order_size(&sale.order_of);
         let charged = sale.post_charged * rate(sale.currencies.post_charged);
         orders += sent;
         order_minutes += sent * minutes;
-        sold_for += share * arrive * price * (kept / (1.0 + sale.tax) - sale.fee);
+        sold_for += share * arrive * price * left;
         sold_for += sent
-            * (charged * (kept / (1.0 + sale.tax) - sale.fee)
+            * (charged * left
                 - sale.fee_per_order * rate(sale.currencies.fee_per_order)
                 - sale.post.mean() * rate(sale.currencies.post));
     };

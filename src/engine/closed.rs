@@ -104,7 +104,8 @@ pub fn piece_value(scenario: &Scenario) -> f64 {
     value(scenario, 1, |material, _| material.price.mean())
 }
 
-/// [`piece_value`] of the last piece of a batch of `size`: with what was learned by then, at the price that so many pay.
+/// [`piece_value`] of the last piece of a batch of `size`: with what was learned by then, at the price that so many pay. Whole packs are left out, as the
+/// rest of one is no piece's.
 ///
 /// What a piece that is carried over saves is no more than that, or making more than sells would pay by itself.
 #[must_use]

@@ -227,8 +227,6 @@ pub struct PlanChannel {
     pub post: Source,
     /// [`half_bound`] of the chance that an order comes back; 0: none does.
     pub returned_bound: f64,
-    /// That chance.
-    pub returned: f64,
     /// Minutes per order.
     pub order_times: Vec<Source>,
     /// Currencies of price, fee per order, postage and postage charged: indices into [`Plan::rates`].
@@ -443,14 +441,6 @@ impl Plan {
         plan
     }
 
-    /// Whether a dearer piece leaves more anywhere, on average: after tax and refunds more than the fee is left of what the buyer pays. To
-    /// rounding, which a chance cancelled against a fee would leave in place of nothing.
-    #[must_use]
-    pub fn price_counts(&self) -> bool {
-        let left = |c: &PlanChannel| (1.0 - c.returned) * c.net - c.fee;
-        self.channels.iter().any(|channel| left(channel) > 1e-12)
-    }
-
     /// What a leftover of a batch of `size` is worth.
     #[must_use]
     pub fn clearance(&self, size: u32) -> f64 {
@@ -580,7 +570,6 @@ fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
         order_of: Source::new(&sale.order_of, Use::OrderSize, ""),
         post: Source::new(&sale.post, Use::Post, ""),
         returned_bound: half_bound(sale.returned),
-        returned: sale.returned,
         order_times: match per_order {
             Some(spread) if spread.is_zero() => Vec::new(),
             Some(spread) => vec![Source::new(spread, Use::ChannelTime, name)],

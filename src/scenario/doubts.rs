@@ -223,8 +223,7 @@ fn sale(scenario: &Scenario, said: &mut Vec<String>) {
     if sale.price == 0.0 {
         said.push("sale.price is 0: nothing is earned".to_owned());
     }
-    let kept = (1.0 - sale.returned) / (1.0 + sale.tax) - sale.fee;
-    if kept <= 0.0 {
+    if sale.left_of_money() <= 0.0 {
         said.push("tax, fees and refunds take the whole price: no price can pay".to_owned());
     }
     if sale.post_charged > 0.0 && sale.post.is_zero() {

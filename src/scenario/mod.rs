@@ -269,6 +269,14 @@ pub struct Season {
     pub elasticity: f64,
 }
 
+impl Sale {
+    /// What is left, on average, of each unit of money that a buyer pays, postage and tax included: after refunds and tax, less the fee.
+    #[must_use]
+    pub fn left_of_money(&self) -> f64 {
+        (1.0 - self.returned) / (1.0 + self.tax) - self.fee
+    }
+}
+
 impl Season {
     /// How many times the file's buyers there are at a price.
     #[must_use]
@@ -387,6 +395,19 @@ impl Change {
 }
 
 impl Scenario {
+    /// The season, where demand hangs on the price.
+    #[must_use]
+    pub fn elastic_season(&self) -> Option<&Season> {
+        self.season.as_ref().filter(|season| season.elasticity > 0.0)
+    }
+
+    /// Whether a dearer piece leaves more anywhere, on average. To rounding, which a chance cancelled against a fee would leave in place
+    /// of nothing.
+    #[must_use]
+    pub fn price_counts(&self) -> bool {
+        self.sales().into_iter().any(|sale| sale.left_of_money() > 1e-12)
+    }
+
     /// The sales that pieces go through: those of the channels, or the one of `[sale]`.
     #[must_use]
     pub fn sales(&self) -> Vec<&Sale> {

@@ -189,10 +189,15 @@ fn asked_once(scenario: &mut Scenario, written: f64, overrides: &[(String, Strin
     if let Some(season) = scenario.season.as_mut().filter(|season| season.elasticity > 0.0) {
         season.asked_at = written;
     }
+    // A name may have points in it.
+    let bare = |part: &str| part.trim().trim_matches(['"', '\'']).to_owned();
     let given = |name: &str| {
         overrides.iter().any(|(key, _)| {
-            let key = key.trim().trim_end_matches(['"', '\'']);
-            key.starts_with("channel") && key.ends_with("price") && key.contains(name)
+            let parts = key.split_once('.').zip(key.rsplit_once('.'));
+            parts.is_some_and(|((word, rest), (_, last))| {
+                let owner = rest.rsplit_once('.').map_or("", |(owner, _)| owner);
+                bare(word) == "channel" && bare(owner) == name && bare(last) == "price"
+            })
         })
     };
     let factor = scenario.sale.price / written;

@@ -431,7 +431,7 @@ impl Spread {
         }
     }
 
-    /// Whether it is `other`, moved or stretched: then one number, made into a draw of each, falls on the same quantile of both.
+    /// Whether it is `other`, moved or stretched, or a log of as many values tied alike: then one number, made into a draw of each, falls on the same quantile of both.
     #[must_use]
     pub fn is_like(&self, other: &Self) -> bool {
         let lean = |t: &ThreePoint| (t.likely - t.low) / (t.high - t.low);
@@ -440,6 +440,7 @@ impl Spread {
             (Self::Certain(_), _) | (_, Self::Certain(_)) | (Self::Uniform { .. }, Self::Uniform { .. }) => true,
             (Self::Triangular(a), Self::Triangular(b)) | (Self::Pert(a), Self::Pert(b)) => near(lean(a), lean(b)),
             (Self::Lognormal { sigma: a, .. }, Self::Lognormal { sigma: b, .. }) => near(*a, *b),
+            // A draw is a place among the values.
             (Self::Logged(a), Self::Logged(b)) => {
                 a.values.len() == b.values.len() && {
                     let ties = |log: &Logged| log.values.windows(2).map(|pair| pair[0] == pair[1]).collect::<Vec<_>>();

@@ -794,4 +794,12 @@ fn an_own_price_keeps_its_ratio_for_one_call() {
         [24.0, 50.0]
     );
     assert_eq!(prices(&[("channel.abroad.price", "50")]), [58.0, 50.0]);
+    // The name of one within that of another.
+    let text = text.replace("abroad", "sent abroad").replace("here", "abroad");
+    let overrides = [("sale.price", "24"), ("channel.abroad.price", "50")].map(|(k, v)| (k.to_owned(), v.to_owned()));
+    let shop = read("peg rail.toml", &text, &overrides).expect("a scenario");
+    assert_eq!(
+        shop.channels.iter().map(|c| c.sale.price).collect::<Vec<_>>(),
+        [50.0, 36.0]
+    );
 }

@@ -4,7 +4,7 @@ use super::figure::{self, Cell};
 use super::format::{confidence, count, mean_count, money, money_interval, share, typed_money, whole_tick};
 use super::grid::{Across, Grid};
 use super::text_chart::{Mark, Ruler, Signs, Strip, Strips};
-use super::words::{self, capital};
+use super::words::{self, capital, run_of};
 use super::{Shown, chart, csv, json, text};
 use crate::answers::jig::{AtSize, Jigs, Payback, Set, YearLimit};
 use chart::ChartError;
@@ -247,15 +247,6 @@ fn runs_sized(size: u32) -> String {
     }
 }
 
-/// "a run of 12", within a sentence.
-fn a_run(size: u32) -> String {
-    if size == 1 {
-        "a single piece".to_owned()
-    } else {
-        format!("a run of {}", count(size.into()))
-    }
-}
-
 /// How they are made: "in runs of 12", "one at a time".
 pub(super) fn made(size: u32) -> String {
     if size == 1 {
@@ -424,14 +415,14 @@ fn alone(answer: &Jigs, set: &Set) -> String {
             format!(
                 "Do not build the {name}: with {} {} leaves {} less.",
                 if set.jigs.len() > 1 { "them" } else { "it" },
-                a_run(answer.size),
+                run_of(answer.size),
                 money(-set.saving.mean, &answer.currency)
             )
         };
     }
     let saves = format!(
         "{} saves {}, building costs {}",
-        a_run(answer.size),
+        run_of(answer.size),
         money(set.saving.mean, &answer.currency),
         money(set.outlay.mean, &answer.currency)
     );
@@ -494,7 +485,7 @@ pub fn headline(answer: &Jigs) -> String {
             let but = better_size(answer, 0).map_or_else(String::new, |at| {
                 format!(", but at {} it pays", runs_sized(at.size).replace("runs of ", ""))
             });
-            format!("{name}: {} is no better with it{but}", a_run(answer.size))
+            format!("{name}: {} is no better with it{but}", run_of(answer.size))
         }
     }
 }

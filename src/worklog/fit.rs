@@ -15,9 +15,10 @@
 //! and the one fitted again, so that the two together still give what was measured; where neither is, the one that the log knows less
 //! well is held, as the sum may be wrong though the log cannot say which. With fewer than [`FEW`] entries, which have no error of their
 //! own that is worth anything, the file's own ranges say how far off their sum may be: beyond 1.96 of its standard deviations it is
-//! contradicted; where the file says for certain, Student's t of the entries' own ratios does. A mean may hold where the spread does not: with [`ENOUGH`] entries the squares of what they are off, each over the
-//! variance that the file expects of it, add up to a chi-squared variable; outside of its middle 95 % the range gets the log's
-//! spread about the file's mean. Sums are taken as normal, and all of a step's entries as having one pace: its variance is then
+//! contradicted; where the file says for certain, Student's t of the entries' own ratios does. A mean may hold where the spread does
+//! not: with [`ENOUGH`] entries the squares of what they are off, each over the variance that the file expects of it, add up to a
+//! chi-squared variable; outside of its middle 95 % the range gets the log's spread about the file's mean. Sums are taken as normal,
+//! and all of a step's entries as having one pace: its variance is then
 //! rather too large than too small (assumptions).
 //!
 //! **Ranges.** With at least [`ENOUGH`] entries the entries' own spread about the fit gives that proportion c, the coefficient of
