@@ -4,13 +4,13 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::answers::calendar::{self, Day, NoDate, Opens};
-use crate::answers::{
+use crate::questions::calendar::{self, Day, NoDate, Opens};
+use crate::questions::{
     Settings, drivers, floor, jig, season, size_of, size_to_ask_about, steady, stress, sweep, trials_of_one_size,
 };
+use crate::render::Render;
+use crate::render::question::Question;
 use crate::scenario::Scenario;
-use crate::show::Shown;
-use crate::show::question::Question;
 
 /// What a question leaves open.
 #[derive(Debug, Clone, Copy)]
@@ -31,7 +31,7 @@ pub(crate) struct How {
 
 /// An answer, and how it was come by.
 pub(crate) struct Answer {
-    pub(crate) shown: Box<dyn Shown>,
+    pub(crate) shown: Box<dyn Render>,
     /// The size it is about, where it is about one.
     pub(crate) size: Option<u32>,
     /// Where it is a sweep: the sweep itself.
@@ -81,7 +81,7 @@ pub(crate) fn ask(
             .unwrap_or_else(|| trials_of_one_size(scenario, size, usual, most));
         (size, Settings { trials, ..settings })
     };
-    let (shown, size, trials): (Box<dyn Shown>, _, _) = match question {
+    let (shown, size, trials): (Box<dyn Render>, _, _) = match question {
         Question::Compare => return Err(Why::Several),
         Question::Sweep => {
             let sweep = Arc::new(sweep::run(scenario, &settings, progress));

@@ -1,14 +1,14 @@
 //! What is measured, shared by the criterion benches and the table of ratios.
 #![allow(dead_code, reason = "each bench uses its part")]
 
-use batchwright::answers::Settings;
-use batchwright::answers::stats::{self, Place};
-use batchwright::answers::sweep::{self, Sweep};
 use batchwright::engine::kernel::{EachState, times_tile};
 use batchwright::engine::shape::{Shape, Triangular};
 use batchwright::engine::stream::{Words, Xoshiro, seed_words, trial_keys};
 use batchwright::engine::{Engine, LANES, Lanes, Path, Plan, Row, TILE};
+use batchwright::questions::Settings;
+use batchwright::questions::sweep::{self, Sweep};
 use batchwright::scenario::{self, Scenario, Spread, ThreePoint};
+use batchwright::stats::{self, QuantileRank};
 use fearless_simd::{Bytes, Simd, SimdBase, SimdFloat, SimdFrom, f64x8, u64x8};
 use rand::Rng;
 use rand_distr::Distribution;
@@ -253,9 +253,9 @@ pub struct Quantiles {
 pub fn scalar_sweep<R: Rng>(rng: &mut R, size: u32, steps: u32, runs: u64) -> Vec<Quantiles> {
     let places = |shares: [f64; 3]| {
         shares.map(|q| {
-            let place = Place::new(runs as usize, q);
+            let place = QuantileRank::new(runs as usize, q);
             // Intervals are not asked for.
-            Place {
+            QuantileRank {
                 low: place.below,
                 high: place.below,
                 ..place
@@ -263,8 +263,8 @@ pub fn scalar_sweep<R: Rng>(rng: &mut R, size: u32, steps: u32, runs: u64) -> Ve
         })
     };
     let (rate_places, floor_places) = (places([0.1, 0.5, 0.9]), places([0.5, 0.8, 0.9]));
-    let quantiles = |mut values: Vec<f64>, places: [Place; 3]| {
-        stats::settle(&mut values, &places);
+    let quantiles = |mut values: Vec<f64>, places: [QuantileRank; 3]| {
+        stats::put_in_order(&mut values, &places);
         places.map(|p| stats::quantile(&values, p))
     };
     let hours = scalar_hours(rng, size, steps, runs);

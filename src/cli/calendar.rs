@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use clap::Args;
 use jiff::civil::{Date, Time};
 
-use super::question::{Asked, pieces, watched};
+use super::question::{QuestionArgs, pieces, watched};
 use super::{Stop, Streams};
-use crate::answers::calendar::{self, Day, NoDate, Opens, Question};
+use crate::questions::calendar::{self, Day, NoDate, Opens, Question};
 
 /// When a run is done, when to start for a delivery date, a day plan, and what limits it: hands, room or waiting
 #[derive(Debug, Args)]
@@ -39,7 +39,7 @@ pub(super) struct CalendarCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<{ calendar::TRIALS }>,
+    asked: QuestionArgs<{ calendar::TRIALS }>,
     /// Pieces in a run, or several, for example 6,12,24; if not given, the first size that pays, or the best
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<10_000>)]
     size: Vec<u32>,

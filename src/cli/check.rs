@@ -7,8 +7,8 @@ use clap::Args;
 use super::input::read_scenario;
 use super::question::key_and_value;
 use super::{Stop, Streams};
+use crate::render::understood;
 use crate::scenario::doubts::doubts;
-use crate::show::understood;
 
 /// Read a scenario: report every fault, or tell back what was understood
 #[derive(Debug, Args)]

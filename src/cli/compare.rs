@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::question::{Asked, pieces, read_once, watched};
+use super::question::{QuestionArgs, pieces, read_once, watched};
 use super::{Stop, Streams};
-use crate::answers::compare::{self, Question};
+use crate::questions::compare::{self, Question};
 use crate::scenario::Scenario;
 
 /// Hours in a week.
@@ -30,7 +30,7 @@ pub(super) struct CompareCommand {
     #[arg(value_name = "FILE", required = true, num_args = 2..=26)]
     files: Vec<PathBuf>,
     #[command(flatten)]
-    asked: Asked<{ compare::TRIALS }>,
+    asked: QuestionArgs<{ compare::TRIALS }>,
     /// Batch sizes, one for each file in order; if not given, the first size of each that pays, or its best
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<10_000>)]
     sizes: Vec<u32>,

@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{Asked, pieces, watched};
+use super::question::{QuestionArgs, pieces, watched};
 use super::{Stop, Streams};
-use crate::answers;
+use crate::questions;
 
 /// Which uncertain input moves what an hour earns, and what a tenth less of each step is worth
 #[derive(Debug, Args)]
@@ -26,7 +26,7 @@ pub(super) struct DriversCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<{ answers::drivers::TRIALS }>,
+    asked: QuestionArgs<{ questions::drivers::TRIALS }>,
     /// Pieces started together
     #[arg(long, value_name = "N", value_parser = pieces::<10_000>)]
     size: Option<u32>,
@@ -40,8 +40,8 @@ pub(super) fn run(command: &DriversCommand, streams: &mut Streams<'_>) -> Result
     let answer = watched(streams, |progress| {
         let (size, settings) = command
             .asked
-            .one_size(command.size, &scenario, answers::drivers::MOST_WORK);
-        answers::drivers::run(&scenario, size, &settings, progress)
+            .one_size(command.size, &scenario, questions::drivers::MOST_WORK);
+        questions::drivers::run(&scenario, size, &settings, progress)
     });
     ready.deliver(&answer, command.all, streams)
 }

@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{Asked, pieces, watched};
+use super::question::{QuestionArgs, pieces, watched};
 use super::{Stop, Streams};
-use crate::answers;
+use crate::questions;
 
 /// The price that pays, at several confidences, for runs of any size or one order of so many
 #[derive(Debug, Args)]
@@ -23,7 +23,7 @@ pub(super) struct FloorCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<{ answers::floor::TRIALS }>,
+    asked: QuestionArgs<{ questions::floor::TRIALS }>,
     /// Pieces of a run; the scenario's sizes if not given
     #[arg(long, value_name = "N", value_parser = pieces::<100_000>, conflicts_with_all = ["sizes", "order"])]
     size: Option<u32>,
@@ -46,11 +46,13 @@ pub(super) fn run(command: &FloorCommand, streams: &mut Streams<'_>) -> Result<(
         if !sizes.is_empty() {
             scenario.batch.sizes = sizes;
         }
-        watched(streams, |progress| answers::floor::run(&scenario, &settings, progress))
+        watched(streams, |progress| {
+            questions::floor::run(&scenario, &settings, progress)
+        })
     } else {
         let orders = ascending(&command.order);
         watched(streams, |progress| {
-            answers::floor::orders(&scenario, &orders, &settings, progress)
+            questions::floor::orders(&scenario, &orders, &settings, progress)
         })
     };
     ready.deliver(&answer, command.all, streams)

@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{Asked, pieces, watched};
+use super::question::{QuestionArgs, pieces, watched};
 use super::{Stop, Streams};
-use crate::answers::jig;
+use crate::questions::jig;
 use crate::scenario::Scenario;
 
 /// Whether a jig, a second set of clamps or another kiln shelf pays for itself, and after how many pieces
@@ -34,7 +34,7 @@ pub(super) struct JigCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<{ jig::TRIALS }>,
+    asked: QuestionArgs<{ jig::TRIALS }>,
     /// Pieces in a run; if not given, the first size that pays, or the best
     #[arg(long, value_name = "N", value_parser = pieces::<10_000>)]
     size: Option<u32>,

@@ -2,7 +2,7 @@
 
 use super::input::Source;
 use super::{Screen, Stop};
-use crate::answers::over::OverAxis;
+use crate::questions::over::OverAxis;
 use crate::scenario::{Scenario, split_setting};
 
 /// Values of one key at the most.

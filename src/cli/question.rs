@@ -10,12 +10,12 @@ use clap::{Args, ValueEnum};
 use super::input::Source;
 use super::progress::Progress;
 use super::{DEFAULT_COLUMNS, Stop, Streams};
-use crate::answers::{Settings, size_to_ask_about, trials_of_one_size};
 use crate::files::Destination;
+use crate::questions::{Settings, size_to_ask_about, trials_of_one_size};
+use crate::render::Render;
+use crate::render::text::Look;
 use crate::scenario::doubts::doubts;
 use crate::scenario::{Scenario, split_setting};
-use crate::show::Shown;
-use crate::show::text::Look;
 
 /// What is asked about and how it is simulated; `TRIALS` is how many runs if nothing is said, 0 where each question has its
 /// own number.
@@ -50,7 +50,7 @@ pub(super) struct Given<const TRIALS: u64> {
 
 /// Flags of every question; `TRIALS` is how many runs it simulates if nothing is said.
 #[derive(Debug, Args)]
-pub(super) struct Asked<const TRIALS: u64> {
+pub(super) struct QuestionArgs<const TRIALS: u64> {
     #[command(flatten)]
     pub(super) given: Given<TRIALS>,
     /// Form of the answer
@@ -173,7 +173,7 @@ pub(super) fn read_once(named: &[PathBuf]) -> (Vec<&Path>, Vec<String>) {
     (files, wrong)
 }
 
-impl<const TRIALS: u64> Asked<TRIALS> {
+impl<const TRIALS: u64> QuestionArgs<TRIALS> {
     /// [`Given::overrides`].
     pub(super) fn overrides(&self) -> Vec<(String, String)> {
         self.given.overrides()
@@ -306,7 +306,7 @@ pub(super) fn picture(chart: Option<&Path>) -> Result<Option<Picture>, String> {
 
 impl Ready {
     /// Writes the answer where it was asked for: nothing at all if any of it fails.
-    pub(super) fn deliver(self, answer: &dyn Shown, all: bool, streams: &mut Streams<'_>) -> Result<(), Stop> {
+    pub(super) fn deliver(self, answer: &dyn Render, all: bool, streams: &mut Streams<'_>) -> Result<(), Stop> {
         let text = match self.format {
             Format::Text => {
                 let to_terminal = self.out.is_none();

@@ -10,13 +10,13 @@ use jiff::civil::Date;
 use super::input::Source;
 use super::question::{Given, read_once, tell_doubts, watched};
 use super::{Stop, Streams, calendar};
-use crate::answers;
 use crate::ask::{self, Answer, How, Why};
 use crate::files::Destination;
+use crate::questions;
+use crate::render::question::Question;
+use crate::render::report::{self, Part, Report, Section};
+use crate::render::understood;
 use crate::scenario::Scenario;
-use crate::show::question::Question;
-use crate::show::report::{self, Part, Report, Section};
-use crate::show::understood;
 
 /// Everything about one or several scenarios in one file: a page for the browser and the printer, or a workbook
 #[derive(Debug, Args)]
@@ -120,13 +120,13 @@ fn kind(out: &Path) -> Result<Kind, String> {
 }
 
 /// What is asked of which scenario, or why not.
-struct Asked<'a> {
+struct ReportQuestions<'a> {
     command: &'a ReportCommand,
     made: Date,
     left_out: Vec<String>,
 }
 
-impl Asked<'_> {
+impl ReportQuestions<'_> {
     fn wants(&self, question: Question) -> bool {
         self.command.only.is_empty() || self.command.only.contains(&question)
     }
@@ -209,7 +209,7 @@ fn left_out(why: Why) -> String {
 }
 
 fn answer(command: &ReportCommand, read: &[(Source, Scenario)], made: Date, progress: &(dyn Fn(f64) + Sync)) -> Report {
-    let mut asked = Asked {
+    let mut asked = ReportQuestions {
         command,
         made,
         left_out: Vec::new(),
@@ -220,13 +220,13 @@ fn answer(command: &ReportCommand, read: &[(Source, Scenario)], made: Date, prog
     let all = questions.iter().map(Vec::len).sum::<usize>() + usize::from(compares);
     let (mut done, all) = (0.0, all.max(1) as f64);
     let compared = compares.then(|| {
-        let question = answers::compare::Question {
+        let question = questions::compare::Question {
             sizes: Vec::new(),
             hours_a_week: None,
             files: command.files.iter().map(|file| super::compare::named(file)).collect(),
         };
-        let settings = asked.command.given.settings(answers::compare::TRIALS);
-        let answer = answers::compare::run(&scenarios, &question, &settings, &|part| progress(part / all));
+        let settings = asked.command.given.settings(questions::compare::TRIALS);
+        let answer = questions::compare::run(&scenarios, &question, &settings, &|part| progress(part / all));
         done += 1.0;
         Section {
             question: Question::Compare,

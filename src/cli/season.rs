@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{Asked, watched};
+use super::question::{QuestionArgs, watched};
 use super::{Stop, Streams, steady};
-use crate::answers;
+use crate::questions;
 
 /// How many to make for a selling season, what is left over, and the price that earns most
 #[derive(Debug, Args)]
@@ -24,7 +24,7 @@ pub(super) struct SeasonCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<{ answers::season::TRIALS }>,
+    asked: QuestionArgs<{ questions::season::TRIALS }>,
     /// Show every size and price in the tables, not only well-chosen ones (JSON and CSV always have all)
     #[arg(long)]
     all: bool,
@@ -36,7 +36,9 @@ pub(super) fn run(command: &SeasonCommand, streams: &mut Streams<'_>) -> Result<
         return steady::answer(&scenario, &command.asked, ready, command.all, streams);
     }
     let settings = command.asked.settings();
-    let answer = watched(streams, |progress| answers::season::run(&scenario, &settings, progress));
+    let answer = watched(streams, |progress| {
+        questions::season::run(&scenario, &settings, progress)
+    });
     let answer = answer.map_err(|fault| Stop::Wrote(format!("batchwright: {}: {fault}", command.file.display())))?;
     ready.deliver(&answer, command.all, streams)
 }

@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{Asked, Ready, watched};
+use super::question::{QuestionArgs, Ready, watched};
 use super::{Stop, Streams};
-use crate::answers;
+use crate::questions;
 use crate::scenario::Scenario;
 
 /// How many to make at a time, and how often, for a piece that sells steadily
@@ -24,7 +24,7 @@ pub(super) struct SteadyCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<{ answers::steady::TRIALS }>,
+    asked: QuestionArgs<{ questions::steady::TRIALS }>,
     /// Show every size in the table, not only well-chosen ones (JSON and CSV always have all)
     #[arg(long)]
     all: bool,
@@ -41,13 +41,15 @@ pub(super) fn run(command: &SteadyCommand, streams: &mut Streams<'_>) -> Result<
 /// Answers and delivers; a missing section is told in a sentence without the file's name.
 pub(super) fn answer<const TRIALS: u64>(
     scenario: &Scenario,
-    asked: &Asked<TRIALS>,
+    asked: &QuestionArgs<TRIALS>,
     ready: Ready,
     all: bool,
     streams: &mut Streams<'_>,
 ) -> Result<(), Stop> {
     let settings = asked.settings();
-    let answer =
-        watched(streams, |progress| answers::steady::run(scenario, &settings, progress)).map_err(Stop::Wrote)?;
+    let answer = watched(streams, |progress| {
+        questions::steady::run(scenario, &settings, progress)
+    })
+    .map_err(Stop::Wrote)?;
     ready.deliver(&answer, all, streams)
 }

@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{Asked, pieces, watched};
+use super::question::{QuestionArgs, pieces, watched};
 use super::{Stop, Streams};
-use crate::answers;
+use crate::questions;
 
 /// Slow builds, spoil, dear stock and other bad luck: what each does, and how far it may go before the price stops paying
 #[derive(Debug, Args)]
@@ -25,7 +25,7 @@ pub(super) struct StressCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<{ answers::stress::TRIALS }>,
+    asked: QuestionArgs<{ questions::stress::TRIALS }>,
     /// Pieces of a run; the first size that pays if not given
     #[arg(long, value_name = "N", value_parser = pieces::<100_000>)]
     size: Option<u32>,
@@ -39,8 +39,8 @@ pub(super) fn run(command: &StressCommand, streams: &mut Streams<'_>) -> Result<
     let stress = watched(streams, |progress| {
         let (size, settings) = command
             .asked
-            .one_size(command.size, &scenario, answers::stress::MOST_WORK);
-        answers::stress::run(&scenario, size, &settings, progress)
+            .one_size(command.size, &scenario, questions::stress::MOST_WORK);
+        questions::stress::run(&scenario, size, &settings, progress)
     });
     ready.deliver(&stress, command.all, streams)
 }

@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::over;
-use super::question::{Asked, pieces, share_between, watched};
+use super::question::{QuestionArgs, pieces, share_between, watched};
 use super::{Stop, Streams};
-use crate::answers;
+use crate::questions;
 
 /// What an hour earns and which price pays, for every batch size
 #[derive(Debug, Args)]
@@ -29,7 +29,7 @@ pub(super) struct SweepCommand {
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
-    asked: Asked<{ answers::sweep::TRIALS }>,
+    asked: QuestionArgs<{ questions::sweep::TRIALS }>,
     /// Go on until the price floor is known this closely (its 95 % interval), for example 0.5%
     #[arg(long, value_name = "SHARE", value_parser = closeness)]
     within: Option<f64>,
@@ -50,11 +50,13 @@ pub(super) fn run(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(
         return run_over(command, streams);
     }
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
-    let settings = answers::Settings {
+    let settings = questions::Settings {
         within: command.within,
         ..command.asked.settings()
     };
-    let sweep = watched(streams, |progress| answers::sweep::run(&scenario, &settings, progress));
+    let sweep = watched(streams, |progress| {
+        questions::sweep::run(&scenario, &settings, progress)
+    });
     ready.deliver(&sweep, command.all, streams)
 }
 
@@ -65,7 +67,7 @@ fn run_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), Sto
     let (mut read, ready) = asked.prepare_sources(&[&command.file], faults, streams)?;
     let (source, base) = read.remove(0);
     let scenarios = over::scenarios(&source, &asked.overrides(), &axes, streams.screen)?;
-    let settings = answers::Settings {
+    let settings = questions::Settings {
         trials: asked
             .given
             .trials
@@ -75,8 +77,8 @@ fn run_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), Sto
     let answer = watched(streams, |progress| {
         let size = command
             .size
-            .unwrap_or_else(|| answers::size_to_ask_about(&base, &settings));
-        answers::over::run(&base, axes, &scenarios, size, &settings, progress)
+            .unwrap_or_else(|| questions::size_to_ask_about(&base, &settings));
+        questions::over::run(&base, axes, &scenarios, size, &settings, progress)
     });
     ready.deliver(&answer, command.all, streams)
 }

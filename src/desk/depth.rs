@@ -1,8 +1,8 @@
 //! How far an answer goes: in full, or quickly while a hand moves.
 
-use crate::answers::Settings;
 use crate::ask::{How, Why};
-use crate::show::question::Question;
+use crate::questions::Settings;
+use crate::render::question::Question;
 
 /// Seed of the page's answers: that of the commands where nothing is said.
 const SEED: u64 = 1;

@@ -21,14 +21,14 @@ use super::depth::{self, Depth};
 use super::form::{Address, Group, Wrong, groups, wrong};
 use super::guard;
 use super::keep::{Kept, Unsaved};
-use crate::answers::sweep::{self, Sweep};
 use crate::ask;
+use crate::questions::sweep::{self, Sweep};
+use crate::render::question::Question;
+use crate::render::text::Look;
+use crate::render::web::{self, Letters, Place};
+use crate::render::{Render, against};
 use crate::scenario::doubts::doubts;
 use crate::scenario::{self, Scenario, written};
-use crate::show::question::Question;
-use crate::show::text::Look;
-use crate::show::web::{self, Letters, Place};
-use crate::show::{Shown, against};
 
 /// Largest size that can be asked about.
 const LARGEST_SIZE: u32 = 10_000;
@@ -447,7 +447,7 @@ fn answered(desk: &Desk, asked: Asked) -> Result<Answered, String> {
 }
 
 /// The answer as the report has it, with its chart's letters before it.
-fn html(shown: &dyn Shown, title: &str) -> String {
+fn html(shown: &dyn Render, title: &str) -> String {
     let place = Place {
         id: "now",
         level: 2,

@@ -1,5 +1,6 @@
 //! One block of trials: step by step through tiles of pieces, and for every recorded size hours, profit and floor.
 
+use super::buffers;
 use super::kernel::{
     Again, Ahead, EachState, fates_tile, first_setups, reach_tile, redo_tile, run_up, sum_lanes, times_tile,
 };
@@ -11,11 +12,10 @@ use super::record::{
     weight_of,
 };
 use super::remake::{self, Extra};
-use super::rooms;
 use super::sale::{OrderState, SaleRow, SaleTile, orders_tile, purchases};
 use super::shape::{Draw, Same, Shape};
 use super::stream::{Words, nth_of_all, seed_words, start, start_lanes, trial_keys};
-use super::{BLOCK_TRIALS, LANES, Lanes, Path, Row, SHEAF, TILE};
+use super::{BLOCK_TRIALS, CHUNK, LANES, Lanes, Path, Row, TILE};
 use fearless_simd::{Select, Simd, SimdBase, SimdFrom, f64x8, u64x8};
 use std::ops::Range;
 
@@ -37,22 +37,22 @@ pub struct Block {
 }
 
 /// What a thread uses again from block to block.
-pub struct Bench {
+pub struct BlockScratch {
     tile: Tile,
     group: Group,
     tallies: Tallies,
-    /// What the groups of a sheaf found, one after the other.
+    /// What the groups of a chunk found, one after the other.
     found: Vec<Row>,
 }
 
-impl Bench {
-    /// For the blocks of a plan; `lean` where money follows from hours.
+impl BlockScratch {
+    /// For the blocks of a plan; `hours_only` where money follows from hours.
     #[must_use]
-    pub fn new(plan: &Plan, lean: bool) -> Self {
+    pub fn new(plan: &Plan, hours_only: bool) -> Self {
         Self {
-            tile: Tile::new(plan, lean),
+            tile: Tile::new(plan, hours_only),
             group: Group::new(plan),
-            tallies: if lean {
+            tallies: if hours_only {
                 Tallies::of_hours(plan)
             } else {
                 Tallies::of(plan)
@@ -153,7 +153,7 @@ struct Tile {
     /// Whether the sale is left to chance.
     sells: bool,
     /// Whether money follows from hours.
-    lean: bool,
+    hours_only: bool,
     /// Plain materials by what uses them.
     stock: Vec<Stock>,
     /// Whether anything was bought at another price than today's.
@@ -163,7 +163,7 @@ struct Tile {
 }
 
 impl Tile {
-    fn new(plan: &Plan, lean: bool) -> Self {
+    fn new(plan: &Plan, hours_only: bool) -> Self {
         let column = || vec![NONE; TILE];
         let counted = |wanted: bool| if wanted { column() } else { Vec::new() };
         Self {
@@ -178,12 +178,12 @@ impl Tile {
             reached: plan
                 .steps
                 .iter()
-                .map(|s| counted(s.thinned && s.counts_pieces))
+                .map(|s| counted(s.after_spoilage && s.counts_pieces))
                 .collect(),
             sale: SaleTile::new(plan),
             has_rounds: plan.has_rounds(),
             sells: !plan.sells_for_certain(),
-            lean,
+            hours_only,
             stock: plan.stock(),
             paid: plan.materials.iter().any(|material| material.paid.is_some()),
             order_money: plan
@@ -197,7 +197,7 @@ impl Tile {
     #[inline(always)]
     fn reached_at<S: Simd>(&self, simd: S, plan: &Plan, at: usize, row: usize, size: u32) -> f64x8<S> {
         let step = &plan.steps[at];
-        if step.thinned && step.counts_pieces {
+        if step.after_spoilage && step.counts_pieces {
             f64x8::simd_from(simd, self.reached[at][row].0)
         } else {
             f64x8::splat(simd, f64::from(size))
@@ -228,32 +228,32 @@ impl Block {
         }
     }
 
-    /// Runs `work` on every group, which is begun with the first call, and gives back what they find, `each` rows a group, sheaf
-    /// by sheaf. Unless this is the `last` call, groups are kept.
+    /// Runs `work` on every group, which is begun with the first call, and gives back what they find, `each` rows a group, chunk
+    /// by chunk. Unless this is the `last` call, groups are kept.
     #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
     fn each_group(
         &mut self,
         plan: &Plan,
         path: Path,
-        bench: &mut Bench,
+        scratch: &mut BlockScratch,
         last: bool,
         each: usize,
         mut work: impl FnMut(&mut Group, &mut Tile, &Tallies, usize, &mut [Row]),
     ) -> Vec<Row> {
         let keys = |g: usize| trial_keys(self.seed, self.first_group + g as u64);
-        let Bench {
+        let BlockScratch {
             tile,
             group: begun,
             tallies,
             found,
-        } = bench;
+        } = scratch;
         // One row more, so that those of one size are not all kept in the same few places of the cache.
         let stride = each + 1;
-        found.resize(SHEAF * stride, NONE);
+        found.resize(CHUNK * stride, NONE);
         let groups = self.trials.div_ceil(LANES);
-        let mut rows = rooms::take(groups * each);
-        for first in (0..groups).step_by(SHEAF) {
-            let count = (groups - first).min(SHEAF);
+        let mut rows = buffers::take(groups * each);
+        for first in (0..groups).step_by(CHUNK) {
+            let count = (groups - first).min(CHUNK);
             for (g, found) in (first..).zip(found.chunks_exact_mut(stride).take(count)) {
                 let found = &mut found[..each];
                 if self.pieces_done > 0 {
@@ -287,8 +287,15 @@ impl Block {
     /// Simulates on up to the last of `sizes` (ascending, all above those of earlier calls) and gives their runs,
     /// [`COLUMNS`] values a size. No call may follow the `last`.
     #[must_use]
-    pub fn advance(&mut self, plan: &Plan, path: Path, sizes: &[u32], bench: &mut Bench, last: bool) -> BlockRuns {
-        let count = bench.tallies.count;
+    pub fn advance(
+        &mut self,
+        plan: &Plan,
+        path: Path,
+        sizes: &[u32],
+        scratch: &mut BlockScratch,
+        last: bool,
+    ) -> BlockRuns {
+        let count = scratch.tallies.count;
         let each = sizes.len() * COLUMNS;
         let mut sums = vec![NONE; sizes.len() * count];
         let several = if plan.channels.len() > 1 {
@@ -301,7 +308,7 @@ impl Block {
         let begin = self.pieces_done;
         let trials = self.trials;
         let mut found = [ZERO; 3];
-        let rows = self.each_group(plan, path, bench, last, each, |group, tile, tallies, trial, rows| {
+        let rows = self.each_group(plan, path, scratch, last, each, |group, tile, tallies, trial, rows| {
             let mut recorder = Recorder {
                 sizes,
                 sales: &sales,
@@ -320,14 +327,14 @@ impl Block {
         let runs = self.run_sums(&found);
         let sums = (0..sizes.len())
             .map(|k| BlockSums {
-                sums: bench.tallies.sums(
+                sums: scratch.tallies.sums(
                     &sums[k * count..(k + 1) * count],
                     plan,
                     sizes[k],
                     sales[k].as_deref(),
                     &runs,
                 ),
-                hours: bench.tallies.hours(&sums[k * count..(k + 1) * count]),
+                hours: scratch.tallies.hours(&sums[k * count..(k + 1) * count]),
                 channels: channel_sums[k].iter().map(ChannelSums::from_lanes).collect(),
             })
             .collect();
@@ -337,22 +344,22 @@ impl Block {
     /// [`Block::advance`] where money follows from hours: one column a size, and sums of what is not certain.
     #[must_use]
     #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
-    pub fn advance_lean(
+    pub fn advance_hours_only(
         &mut self,
         plan: &Plan,
         path: Path,
         sizes: &[u32],
         lines: &[MoneyLine],
-        bench: &mut Bench,
+        scratch: &mut BlockScratch,
         last: bool,
     ) -> BlockRuns {
-        let count = bench.tallies.count;
+        let count = scratch.tallies.count;
         let each = sizes.len();
         let mut sums = vec![NONE; sizes.len() * count];
         let begin = self.pieces_done;
         let trials = self.trials;
         let mut found = [ZERO; 3];
-        let rows = self.each_group(plan, path, bench, last, each, |group, tile, tallies, trial, rows| {
+        let rows = self.each_group(plan, path, scratch, last, each, |group, tile, tallies, trial, rows| {
             let mut recorder = LeanRecorder {
                 sizes,
                 lines,
@@ -363,7 +370,7 @@ impl Block {
             };
             dispatch!(path, simd => {
                 group.add_runs(simd, &mut found, recorder.valid);
-                group.advance_lean(simd, plan, begin, tile, &mut recorder);
+                group.advance_hours_only(simd, plan, begin, tile, &mut recorder);
             });
         });
         self.pieces_done = sizes.last().copied().unwrap_or(begin);
@@ -372,7 +379,7 @@ impl Block {
             .iter()
             .enumerate()
             .map(|(k, line)| BlockSums {
-                sums: bench
+                sums: scratch
                     .tallies
                     .sums_of_line(&sums[k * count..(k + 1) * count], plan, sizes[k], line, &runs),
                 ..BlockSums::default()
@@ -495,7 +502,7 @@ impl Group {
                 }
             }
         }
-        if tile.lean {
+        if tile.hours_only {
             return;
         }
         for (rate, source) in self.rates.iter_mut().zip(&plan.rates) {
@@ -577,7 +584,7 @@ impl Group {
     }
 
     /// [`Group::advance`] where money follows from hours.
-    fn advance_lean<S: Simd>(
+    fn advance_hours_only<S: Simd>(
         &mut self,
         simd: S,
         plan: &Plan,
@@ -588,12 +595,12 @@ impl Group {
         let sizes = recorder.sizes;
         tiles(begin, sizes, |first, length, numbers| {
             self.work(simd, plan, first, length, tile);
-            self.record_lean(simd, plan, first, tile, numbers, recorder);
+            self.record_hours_only(simd, plan, first, tile, numbers, recorder);
         });
     }
 
     #[inline(never)]
-    fn record_lean<S: Simd>(
+    fn record_hours_only<S: Simd>(
         &self,
         simd: S,
         plan: &Plan,
@@ -652,7 +659,7 @@ impl Group {
         }
     }
 
-    /// The bench: all steps on the pieces `first..first + length`.
+    /// The scratch: all steps on the pieces `first..first + length`.
     fn work<S: Simd>(&mut self, simd: S, plan: &Plan, first: u32, length: usize, tile: &mut Tile) {
         // Columns that nothing is written to are as they were made.
         tile.each[..length].fill(Row(self.each_base));
@@ -983,7 +990,7 @@ fn add_up<S: Simd>(simd: S, plan: &Plan, totals: &mut [Lanes; 3], length: usize,
 
 /// Whether every piece takes this step at the full time of its draw, so that the draw's base is the same for all.
 const fn counts_from_base(step: &PlanStep) -> bool {
-    step.has_each && !step.thinned && step.factors.is_empty()
+    step.has_each && !step.after_spoilage && step.factors.is_empty()
 }
 
 /// Setups that fall due in a tile. Where pieces may be lost, those of rounds are only looked ahead to here: which piece opens
@@ -1002,7 +1009,7 @@ fn setups_step<S: Simd>(
         #[inline(always)]
         || {
             let shape = &step.setup.shape;
-            match (step.thinned, step.room) {
+            match (step.after_spoilage, step.room) {
                 (true, Some(room)) => tile.ahead.set_up(simd, shape, &state.start, room, reached, length),
                 (true, None) => {
                     let (alive, setup) = (&tile.alive[..length], &mut tile.setup[..length]);
@@ -1044,7 +1051,7 @@ fn each_step<S: Simd, D: Draw<S>>(
     let from_here = step.factors.get(first as usize..).unwrap_or_default();
     let sets_up = step.has_rounds() && step.room.is_some();
     // A step where nothing is done per piece still decides fates and counts pieces.
-    if step.thinned && (learns || sets_up || step.counts_pieces) {
+    if step.after_spoilage && (learns || sets_up || step.counts_pieces) {
         let reach = match (learns, sets_up) {
             (false, false) => reach_loop::<S, false, false>,
             (false, true) => reach_loop::<S, false, true>,
@@ -1067,7 +1074,7 @@ fn each_step<S: Simd, D: Draw<S>>(
     if step.has_each {
         let each = &mut tile.each[..length];
         let times = &mut state.times;
-        match (step.thinned, learns) {
+        match (step.after_spoilage, learns) {
             // The base is all there is.
             (false, false) if !D::RANDOM => {}
             (false, false) => times_loop::<S, D, false, false>(simd, draw, &[], &[], times, each),
@@ -1092,7 +1099,7 @@ fn each_step<S: Simd, D: Draw<S>>(
         &mut tile.again,
     );
     if redoes {
-        let factors = match (learns, step.thinned) {
+        let factors = match (learns, step.after_spoilage) {
             (false, _) => Factors::None,
             (true, false) => Factors::ByPiece(from_here),
             (true, true) => Factors::ByLane(&tile.weights),

@@ -237,9 +237,9 @@ mod tests {
             assert!(plan.money_lines().is_some());
             for path in Path::available() {
                 let engine = Engine::new(&plan, 5).on_path(path);
-                let lean = engine.answer_sizes(300, &|_| (), |runs| runs);
+                let hours_only = engine.answer_sizes(300, &|_| (), |runs| runs);
                 let whole = engine.run_by_run().answer_sizes(300, &|_| (), |runs| runs);
-                for (a, b) in lean.iter().zip(&whole) {
+                for (a, b) in hours_only.iter().zip(&whole) {
                     assert_eq!(bits(a), bits(b), "size {}", a.size);
                     assert_eq!(a.sums, b.sums, "size {}", a.size);
                 }

@@ -14,6 +14,7 @@
 //! Trials are simulated eight at a time, one a lane. The lanes are logical: eight on every processor.
 
 mod block;
+mod buffers;
 mod by_thread;
 pub mod closed;
 pub mod groups;
@@ -23,7 +24,6 @@ pub(crate) mod path;
 pub mod plan;
 mod record;
 mod remake;
-mod rooms;
 mod runs;
 mod sale;
 pub mod shape;
@@ -34,14 +34,14 @@ pub use line::MoneyLine;
 pub use path::Path;
 pub use plan::{Plan, Terms};
 pub use record::{BlockSums, ChannelSums, Sums};
-pub use runs::{Engine, Runs, Sheaf, SizeColumns, SizeRuns};
+pub use runs::{Chunk, Engine, Runs, SizeColumns, SizeRuns};
 
 /// Trials simulated side by side, whatever the processor's own width.
 pub const LANES: usize = 8;
 /// Trials in a block, the unit of work that threads share out.
 pub const BLOCK_TRIALS: usize = 256;
 /// Groups of eight trials whose runs are laid down together.
-pub const SHEAF: usize = 16;
+pub const CHUNK: usize = 16;
 /// Pieces handled at a time, so that running totals stay in the first-level cache.
 pub const TILE: usize = 64;
 

@@ -69,7 +69,7 @@ pub struct PlanStep {
     /// Streams of remade pieces: setup, each, fate, redo.
     pub remake_parts: [u64; 4],
     /// An earlier step can spoil pieces, so that fewer may reach this one.
-    pub thinned: bool,
+    pub after_spoilage: bool,
     /// Something counts the pieces that reach this step: a material, or learning where pieces are remade.
     pub counts_pieces: bool,
     /// Whether anything at all is done per piece here.
@@ -95,7 +95,7 @@ impl PlanStep {
     /// A setup that falls due exactly once a run, with the first piece, in every lane.
     #[must_use]
     pub fn has_one_setup(&self) -> bool {
-        self.room.is_none() && !self.thinned && !self.setup.shape.is_zero()
+        self.room.is_none() && !self.after_spoilage && !self.setup.shape.is_zero()
     }
 
     /// Setups whose number hangs on the batch.
@@ -354,7 +354,7 @@ impl Plan {
     pub fn new(scenario: &Scenario) -> Self {
         let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
         let remake = scenario.batch.spoiled == Spoiled::Remake;
-        let mut thinned = false;
+        let mut after_spoilage = false;
         let mut steps = Vec::with_capacity(scenario.steps.len());
         for (index, step) in scenario.steps.iter().enumerate() {
             let at_here = || scenario.materials.iter().filter(move |m| m.at == index);
@@ -378,12 +378,12 @@ impl Plan {
                 redo_part: part(Use::Redo, name),
                 remake_parts: [Use::RemakeSetup, Use::RemakeEach, Use::RemakeFate, Use::RemakeRedo]
                     .map(|purpose| part(purpose, name)),
-                thinned,
+                after_spoilage,
                 counts_pieces: at_here().any(|m| m.per_piece != 0.0 || m.per_round != 0.0)
                     || (remake && step.learning.is_some()),
                 has_each: !step.each.is_zero(),
             });
-            thinned |= step.spoil > 0.0;
+            after_spoilage |= step.spoil > 0.0;
         }
         Self {
             pace: Source::new(&scenario.pace, Use::Pace, ""),
@@ -425,7 +425,7 @@ impl Plan {
             },
             sizes: scenario.batch.sizes.clone(),
             remake,
-            spoils: thinned,
+            spoils: after_spoilage,
             redoes: scenario.steps.iter().any(|step| step.redo > 0.0),
         }
     }
@@ -510,7 +510,7 @@ impl Plan {
         for (m, material) in self.materials.iter().enumerate().filter(|(_, m)| m.is_plain()) {
             let at = material.at;
             // Made again or lost on the way: pieces are counted where they are.
-            let all_there = !(self.steps[at].thinned || (self.remake && self.spoils));
+            let all_there = !(self.steps[at].after_spoilage || (self.remake && self.spoils));
             for (used_by, units) in [
                 (UsedBy::Batch, material.per_batch),
                 (UsedBy::Order, material.per_order),
@@ -771,7 +771,7 @@ mod tests {
     fn plans_know_what_must_be_counted() {
         let plan = Plan::new(&pencil_trays());
         assert!(!plan.spoils && !plan.sells_short());
-        assert!(plan.steps.iter().all(|s| !s.thinned && s.factors.is_empty()));
+        assert!(plan.steps.iter().all(|s| !s.after_spoilage && s.factors.is_empty()));
         assert_eq!(plan.channels[0].order_times.len(), 1);
         assert!(plan.once.is_empty());
         let mut made = scenario(50.0, 30.0, &[3, 8], vec![step("fire"), step("glaze"), step("pack")]);
@@ -784,7 +784,7 @@ mod tests {
         made.steps[1].each = Spread::Certain(2.0);
         let plan = Plan::new(&made);
         assert_eq!(
-            plan.steps.iter().map(|s| s.thinned).collect::<Vec<_>>(),
+            plan.steps.iter().map(|s| s.after_spoilage).collect::<Vec<_>>(),
             [false, true, true]
         );
         assert!(plan.spoils && plan.sells_short());

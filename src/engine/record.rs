@@ -121,7 +121,7 @@ pub struct BlockSums {
 /// What a block of trials found for some sizes.
 #[derive(Debug, Clone, Default)]
 pub struct BlockRuns {
-    /// Values by sheaf of groups, then size, then column (hours; and profit and floor where they do not follow from hours),
+    /// Values by chunk of groups, then size, then column (hours; and profit and floor where they do not follow from hours),
     /// then group.
     pub rows: Vec<Row>,
     /// Sums by size.

@@ -1,17 +1,17 @@
 //! Blocks shared out among threads, and what they hold for one batch size at a time.
 //!
-//! Values are held sheaf by sheaf: so many trials, and for them size by size, and for a size hours, profit and floor, each
+//! Values are held chunk by chunk: so many trials, and for them size by size, and for a size hours, profit and floor, each
 //! trial by trial. A thread finds them group by group, size by size, in a small buffer that stays in its cache, and lays a
-//! sheaf down from front to end; who asks for one size then reads a kilobyte at a time. Columns of whole sizes were slower by
+//! chunk down from front to end; who asks for one size then reads a kilobyte at a time. Columns of whole sizes were slower by
 //! far: every value went to a page of its own, and a store that misses cache and page table holds up all that follow.
 
-use super::block::{Bench, Block};
+use super::block::{Block, BlockScratch};
+use super::buffers;
 use super::by_thread::ByThread;
 use super::line::MoneyLine;
 use super::plan::Plan;
 use super::record::{BlockRuns, BlockSums, COLUMNS, Sums};
-use super::rooms;
-use super::{BLOCK_TRIALS, LANES, Path, Row, SHEAF};
+use super::{BLOCK_TRIALS, CHUNK, LANES, Path, Row};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -28,7 +28,7 @@ pub struct Engine<'p> {
     seed: u64,
     column_budget: usize,
     /// Whether to keep hours alone where money follows from them.
-    lean: bool,
+    hours_only: bool,
 }
 
 /// All simulated runs of all sizes.
@@ -42,7 +42,7 @@ pub struct Runs<'p> {
 
 impl Drop for Runs<'_> {
     fn drop(&mut self) {
-        rooms::give_back(self.blocks.drain(..).map(|runs| runs.rows));
+        buffers::give_back(self.blocks.drain(..).map(|runs| runs.rows));
     }
 }
 
@@ -93,15 +93,15 @@ enum Values<'c> {
     Columns([&'c [f64]; COLUMNS]),
 }
 
-/// The values of one size in one sheaf.
+/// The values of one size in one chunk.
 #[derive(Debug, Clone, Copy)]
-pub struct Sheaf<'c> {
+pub struct Chunk<'c> {
     rows: &'c [Row],
     /// How many groups of eight trials.
     pub groups: usize,
 }
 
-impl<'c> Sheaf<'c> {
+impl<'c> Chunk<'c> {
     /// A column (hours, profit, floor), group by group.
     #[inline(always)]
     #[must_use]
@@ -131,7 +131,7 @@ impl<'c> SizeColumns<'c> {
     }
 
     /// The runs as they are held; the last group of all may be short ([`SizeColumns::trials`]).
-    pub fn sheaves(&self) -> impl Iterator<Item = Sheaf<'c>> {
+    pub fn chunks(&self) -> impl Iterator<Item = Chunk<'c>> {
         let (blocks, number, sizes, columns) = match self.values {
             Values::Held {
                 blocks,
@@ -142,10 +142,10 @@ impl<'c> SizeColumns<'c> {
             Values::Columns(_) => (&[][..], 0, 1, 1),
         };
         let in_block = move |block: &'c BlockRuns| {
-            block.rows.chunks(sizes * columns * SHEAF).map(move |sheaf| {
-                let groups = sheaf.len() / (sizes * columns);
-                Sheaf {
-                    rows: &sheaf[number * columns * groups..],
+            block.rows.chunks(sizes * columns * CHUNK).map(move |chunk| {
+                let groups = chunk.len() / (sizes * columns);
+                Chunk {
+                    rows: &chunk[number * columns * groups..],
                     groups,
                 }
             })
@@ -157,7 +157,7 @@ impl<'c> SizeColumns<'c> {
     #[must_use]
     pub fn first(&self, column: usize) -> f64 {
         match self.values {
-            Values::Held { .. } => self.sheaves().next().map(|sheaf| sheaf.column(column)[0].0[0]),
+            Values::Held { .. } => self.chunks().next().map(|chunk| chunk.column(column)[0].0[0]),
             Values::Columns(columns) => columns[column].first().copied(),
         }
         .unwrap_or(0.0)
@@ -170,8 +170,8 @@ impl<'c> SizeColumns<'c> {
             return columns[column].to_vec();
         }
         let mut values = Vec::with_capacity(self.trials + LANES);
-        for sheaf in self.sheaves() {
-            for row in sheaf.column(column) {
+        for chunk in self.chunks() {
+            for row in chunk.column(column) {
                 values.extend_from_slice(&row.0);
             }
         }
@@ -250,7 +250,7 @@ impl<'p> Engine<'p> {
             path: Path::best(),
             seed,
             column_budget: COLUMN_BUDGET,
-            lean: true,
+            hours_only: true,
         }
     }
 
@@ -271,13 +271,13 @@ impl<'p> Engine<'p> {
     /// The same engine, working out money run by run even where it follows from hours; the results are the same bytes.
     #[must_use]
     pub const fn run_by_run(mut self) -> Self {
-        self.lean = false;
+        self.hours_only = false;
         self
     }
 
     /// The money of each size where it follows from hours.
     fn money_lines(&self) -> Option<Vec<MoneyLine>> {
-        if self.lean { self.plan.money_lines() } else { None }
+        if self.hours_only { self.plan.money_lines() } else { None }
     }
 
     /// The vector path.
@@ -292,12 +292,12 @@ impl<'p> Engine<'p> {
         block: &mut Block,
         sizes: &[u32],
         lines: Option<&[MoneyLine]>,
-        bench: &mut Bench,
+        scratch: &mut BlockScratch,
         last: bool,
     ) -> BlockRuns {
         match lines {
-            Some(lines) => block.advance_lean(self.plan, self.path, sizes, lines, bench, last),
-            None => block.advance(self.plan, self.path, sizes, bench, last),
+            Some(lines) => block.advance_hours_only(self.plan, self.path, sizes, lines, scratch, last),
+            None => block.advance(self.plan, self.path, sizes, scratch, last),
         }
     }
 
@@ -332,7 +332,7 @@ impl<'p> Engine<'p> {
             progress(so_far as f64 / (blocks_count * stretches) as f64);
         };
         let mut blocks: Vec<Block> = (0..count).map(|index| Block::new(self.seed, index, trials)).collect();
-        let benches = ByThread::new(|| Bench::new(self.plan, lines.is_some()));
+        let block_scratches = ByThread::new(|| BlockScratch::new(self.plan, lines.is_some()));
         let scratches = ByThread::new(scratch);
         let mut answers = Vec::with_capacity(sizes.len());
         if trials_count == 0 {
@@ -344,7 +344,7 @@ impl<'p> Engine<'p> {
                 .as_ref()
                 .map(|lines| &lines[number * per_stretch..][..stretch.len()]);
             let simulated = blocks.par_iter_mut().with_max_len(1).map(|block| {
-                let runs = benches.with(|bench| self.advance(block, stretch, lines, bench, last));
+                let runs = block_scratches.with(|scratch| self.advance(block, stretch, lines, scratch, last));
                 step();
                 runs
             });
@@ -353,7 +353,7 @@ impl<'p> Engine<'p> {
                 let columns = size_columns(stretch, k, trials_count, lines, &runs);
                 scratches.with(|scratch| answer(scratch, columns))
             }));
-            rooms::give_back(runs.into_iter().map(|runs| runs.rows));
+            buffers::give_back(runs.into_iter().map(|runs| runs.rows));
         }
         answers
     }
@@ -387,10 +387,10 @@ impl Runs<'_> {
         let Engine { plan, seed, .. } = self.engine;
         let (engine, lines) = (self.engine, self.lines.as_deref());
         let done = AtomicU64::new(0);
-        let benches = ByThread::new(|| Bench::new(plan, lines.is_some()));
+        let scratches = ByThread::new(|| BlockScratch::new(plan, lines.is_some()));
         let fresh = (have..want).into_par_iter().with_max_len(1).map(|number| {
             let mut block = Block::new(seed, number as u64, total);
-            let runs = benches.with(|bench| engine.advance(&mut block, &plan.sizes, lines, bench, true));
+            let runs = scratches.with(|scratch| engine.advance(&mut block, &plan.sizes, lines, scratch, true));
             let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
             progress(so_far as f64 / (want - have) as f64);
             runs

@@ -6,7 +6,7 @@
 
 use std::ops::Range;
 
-use super::faults::{Fault, Place, Source, nearest, quoted};
+use super::faults::{Fault, Source, SourceSpan, nearest, quoted};
 use super::spread::{Spread, TenthsError, ThreePoint};
 use super::tree::{Node, Table, Value};
 
@@ -152,14 +152,14 @@ impl Rule {
 /// What is wrong with an amount, before it is said whose amount it is.
 #[derive(Debug, Clone)]
 pub(super) struct Flaw {
-    pub(super) place: Place,
+    pub(super) place: SourceSpan,
     pub(super) what: String,
     pub(super) label: String,
     pub(super) cure: String,
 }
 
 impl Flaw {
-    fn new(place: Place, what: impl Into<String>, label: impl Into<String>, cure: impl Into<String>) -> Self {
+    fn new(place: SourceSpan, what: impl Into<String>, label: impl Into<String>, cure: impl Into<String>) -> Self {
         Self {
             place,
             what: what.into(),
@@ -177,7 +177,7 @@ impl Flaw {
 #[derive(Debug, Clone)]
 struct Figure {
     value: f64,
-    place: Place,
+    place: SourceSpan,
     /// As written, for messages.
     shown: String,
 }
@@ -222,7 +222,7 @@ pub(super) fn read(node: &Node, rule: Rule, sources: &[Source]) -> Result<Spread
 
 /// Hands-on minutes from a text: `52 min`, `1 h 30 min`; more than none, and certain. `verbatim`: it stands at `place` letter by
 /// letter, so that a part of it can be marked.
-pub(crate) fn work_minutes(owner: &str, text: &str, place: Place, verbatim: bool) -> Result<f64, Vec<Fault>> {
+pub(crate) fn work_minutes(owner: &str, text: &str, place: SourceSpan, verbatim: bool) -> Result<f64, Vec<Fault>> {
     let start = verbatim.then_some(place.span.start);
     let node = Node {
         place,
@@ -527,7 +527,7 @@ fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rule) -> Resul
     let place = |range: &Range<usize>| {
         start.map_or_else(
             || node.place.clone(),
-            |s| Place::new(node.place.source, s + range.start..s + range.end),
+            |s| SourceSpan::new(node.place.source, s + range.start..s + range.end),
         )
     };
     let example = || format!("for example {}", rule.example());
@@ -621,7 +621,7 @@ fn read_part(
     shared_unit: Option<&Range<usize>>,
     text: &str,
     rule: Rule,
-    place: &dyn Fn(&Range<usize>) -> Place,
+    place: &dyn Fn(&Range<usize>) -> SourceSpan,
 ) -> Result<Figure, Flaw> {
     let kind = rule.kind;
     let span = part[0].1.start..part[part.len() - 1].1.end;
@@ -730,7 +730,7 @@ fn is_dash(word: &str) -> bool {
 }
 
 /// Numbers and words that make no amount together; where they look like a range, how it is written.
-fn range_flaw(place: Place, shown: &str, rule: Rule) -> Flaw {
+fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
     let looks_like_range = [" to ", "..", "-", "–", "—", "−"]
         .iter()
         .any(|sign| shown.contains(sign));
@@ -828,7 +828,7 @@ fn check_order(figures: &[Figure], kind: Kind, node: &Node) -> Result<(), Vec<Fl
         let [a, b] = pair else { continue };
         if a.value > b.value {
             let place = if a.place.source == b.place.source && a.place.span.end <= b.place.span.start {
-                Place::new(a.place.source, a.place.span.start..b.place.span.end)
+                SourceSpan::new(a.place.source, a.place.span.start..b.place.span.end)
             } else {
                 node.place.clone()
             };

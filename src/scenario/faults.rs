@@ -6,7 +6,7 @@
 use std::fmt;
 use std::ops::Range;
 
-use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents, SourceSpan};
+use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents};
 
 /// A text that was read: its name as shown to people, and its content.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,12 +17,12 @@ pub(crate) struct Source {
 
 /// Where something stands: which source, and which bytes of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Place {
+pub(crate) struct SourceSpan {
     pub(crate) source: usize,
     pub(crate) span: Range<usize>,
 }
 
-impl Place {
+impl SourceSpan {
     pub(crate) const fn new(source: usize, span: Range<usize>) -> Self {
         Self { source, span }
     }
@@ -31,7 +31,7 @@ impl Place {
 /// One thing that is wrong.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
-    pub(super) place: Place,
+    pub(super) place: SourceSpan,
     pub(super) what: String,
     pub(super) label: String,
     pub(super) cure: String,
@@ -39,7 +39,7 @@ pub struct Fault {
 
 impl Fault {
     pub(crate) fn new(
-        place: Place,
+        place: SourceSpan,
         what: impl Into<String>,
         label: impl Into<String>,
         cure: impl Into<String>,
@@ -148,7 +148,7 @@ impl Faults {
             .with_links(false);
         let mut out = String::new();
         for fault in &self.list {
-            let shown = Shown::new(self, fault, width);
+            let shown = Render::new(self, fault, width);
             let mut one = String::new();
             // Writing into a string cannot fail; should the renderer refuse, the fault is still told in one line.
             if handler.render_report(&mut one, &shown).is_err() {
@@ -290,7 +290,7 @@ pub(crate) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) 
 
 /// One fault dressed for the renderer: its line alone, cropped to the room there is.
 #[derive(Debug)]
-struct Shown<'a> {
+struct Render<'a> {
     fault: &'a Fault,
     what: String,
     label: String,
@@ -308,7 +308,7 @@ struct Excerpt {
     column: usize,
 }
 
-impl<'a> Shown<'a> {
+impl<'a> Render<'a> {
     fn new(faults: &Faults, fault: &'a Fault, width: usize) -> Self {
         let (name, text) = faults.source_of(fault);
         let start = floor_boundary(text, fault.place.span.start);
@@ -370,15 +370,15 @@ impl<'a> Shown<'a> {
     }
 }
 
-impl fmt::Display for Shown<'_> {
+impl fmt::Display for Render<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.what)
     }
 }
 
-impl std::error::Error for Shown<'_> {}
+impl std::error::Error for Render<'_> {}
 
-impl miette::Diagnostic for Shown<'_> {
+impl miette::Diagnostic for Render<'_> {
     fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
         (!self.cure.is_empty()).then(|| Box::new(&self.cure) as Box<dyn fmt::Display>)
     }
@@ -398,7 +398,7 @@ impl miette::SourceCode for Excerpt {
     // The renderer asks for context around a span; one line is all there ever is.
     fn read_span<'a>(
         &'a self,
-        _span: &SourceSpan,
+        _span: &miette::SourceSpan,
         _before: usize,
         _after: usize,
     ) -> Result<Box<dyn miette::SpanContents<'a> + 'a>, MietteError> {

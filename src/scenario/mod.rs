@@ -20,7 +20,7 @@ pub mod written;
 
 pub(crate) use amounts::{FEWEST_LOGGED, MOST_LOGGED, work_minutes};
 pub use faults::{Fault, Faults};
-pub(crate) use faults::{Place, Source, nearest, quoted};
+pub(crate) use faults::{Source, SourceSpan, nearest, quoted};
 pub(crate) use read::text_of;
 pub use read::{read, read_bytes, split_setting};
 pub use spread::{Logged, Spread, TenthsError, ThreePoint};

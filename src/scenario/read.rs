@@ -6,7 +6,7 @@
 use std::path::Path;
 
 use super::amounts::{self, Bound, Flaw, Kind, Rule, short};
-use super::faults::{Fault, Faults, Place, Source, nearest, quoted};
+use super::faults::{Fault, Faults, Source, SourceSpan, nearest, quoted};
 use super::sizes;
 use super::tree::{self, Node, Table, Value};
 use super::{
@@ -256,7 +256,7 @@ pub(crate) fn text_of<'a>(source_name: &str, bytes: &'a [u8], what: &str) -> Res
             name: source_name.to_owned(),
             text,
         }],
-        vec![Fault::new(Place::new(0, at..end), wrong, "here", cure)],
+        vec![Fault::new(SourceSpan::new(0, at..end), wrong, "here", cure)],
     ))
 }
 
@@ -288,7 +288,7 @@ pub(super) struct Section<'a> {
     pub(super) title: &'a str,
     pub(super) table: &'a Table,
     /// Where it starts, for what is missing in it.
-    pub(super) place: &'a Place,
+    pub(super) place: &'a SourceSpan,
 }
 
 impl<'a> Section<'a> {
@@ -297,7 +297,7 @@ impl<'a> Section<'a> {
         self.table.get(key).map(|(_, node)| node)
     }
 
-    pub(super) fn key_place(&self, key: &str) -> Place {
+    pub(super) fn key_place(&self, key: &str) -> SourceSpan {
         self.table
             .get(key)
             .map_or_else(|| self.place.clone(), |(k, _)| k.place.clone())
@@ -342,7 +342,7 @@ impl Reader<'_> {
 
     /// `None` only with faults.
     pub(super) fn scenario(&mut self, root: &Table) -> Option<Scenario> {
-        let start = Place::new(0, 0..0);
+        let start = SourceSpan::new(0, 0..0);
         let top = Section {
             word: "",
             title: "",
@@ -530,7 +530,7 @@ impl Reader<'_> {
         (steps, names)
     }
 
-    fn step(&mut self, table: &Table, place: &Place) -> Step {
+    fn step(&mut self, table: &Table, place: &SourceSpan) -> Step {
         let title = entry_title("step", table);
         let s = Section {
             word: "step",
@@ -636,7 +636,7 @@ impl Reader<'_> {
         materials
     }
 
-    fn material(&mut self, table: &Table, place: &Place, step_names: &[String]) -> Material {
+    fn material(&mut self, table: &Table, place: &SourceSpan, step_names: &[String]) -> Material {
         let title = entry_title("material", table);
         let s = Section {
             word: "material",
@@ -1184,7 +1184,11 @@ impl Reader<'_> {
     }
 
     /// A list of tables that may be absent; `None` where absent, empty or malformed, the last with a fault.
-    pub(super) fn list<'t>(&mut self, top: &Section<'t>, word: &'static str) -> Option<Vec<(&'t Table, &'t Place)>> {
+    pub(super) fn list<'t>(
+        &mut self,
+        top: &Section<'t>,
+        word: &'static str,
+    ) -> Option<Vec<(&'t Table, &'t SourceSpan)>> {
         let node = top.get(word)?;
         let mut tables = Vec::new();
         match &node.value {
@@ -1220,7 +1224,12 @@ impl Reader<'_> {
     }
 
     /// Names must tell the entries of a list apart.
-    pub(super) fn unique<'n>(&mut self, list: &[(&Table, &Place)], what: &str, names: impl Iterator<Item = &'n str>) {
+    pub(super) fn unique<'n>(
+        &mut self,
+        list: &[(&Table, &SourceSpan)],
+        what: &str,
+        names: impl Iterator<Item = &'n str>,
+    ) {
         let mut seen: Vec<&str> = Vec::new();
         for (name, (table, place)) in names.zip(list) {
             if name.is_empty() {
@@ -1321,9 +1330,9 @@ impl Reader<'_> {
     }
 
     /// The end of the file's last line with something on it.
-    pub(super) fn end(&self) -> Place {
+    pub(super) fn end(&self) -> SourceSpan {
         let end = self.sources.first().map_or(0, |s| s.text.trim_end().len());
-        Place::new(0, end..end)
+        SourceSpan::new(0, end..end)
     }
 }
 

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::amounts::{self, Bound, Kind, Rule, short};
-use super::faults::{Fault, Place, quoted};
+use super::faults::{Fault, SourceSpan, quoted};
 use super::read::{Reader, Section, entry_title};
 use super::tree::{self, Node, Table, Value};
 use super::{Change, Hours, Jig, Spread, Step};
@@ -93,7 +93,7 @@ impl Reader<'_> {
         jigs
     }
 
-    fn jig(&mut self, table: &Table, place: &Place, steps: &[Step], step_names: &[String]) -> Jig {
+    fn jig(&mut self, table: &Table, place: &SourceSpan, steps: &[Step], step_names: &[String]) -> Jig {
         let title = entry_title("jig", table);
         let s = Section {
             word: "jig",
@@ -189,7 +189,7 @@ impl Reader<'_> {
         let rest = Node {
             place: start.map_or_else(
                 || node.place.clone(),
-                |start| Place::new(node.place.source, start + skipped..start + text.len()),
+                |start| SourceSpan::new(node.place.source, start + skipped..start + text.len()),
             ),
             value: Value::Text(text[skipped..].to_owned(), start.map(|start| start + skipped)),
         };

@@ -2,7 +2,7 @@
 //! them, and the whole changed scenario is read; what is wrong with a change is shown where the change is written.
 
 use super::Misfortune;
-use super::faults::{Fault, Place, quoted};
+use super::faults::{Fault, SourceSpan, quoted};
 use super::read::{Reader, Section, entry_title, split_setting};
 use super::tree::{self, Node, Table, Value};
 
@@ -21,7 +21,7 @@ struct Written<'n> {
 
 impl Written<'_> {
     /// A place in `key=value` as a place in the file.
-    fn place(&self, place: &Place) -> Place {
+    fn place(&self, place: &SourceSpan) -> SourceSpan {
         let Some(start) = self.start else {
             return self.node.place.clone();
         };
@@ -35,11 +35,11 @@ impl Written<'_> {
                     value_at + p - self.key.len() - 1
                 }
         };
-        Place::new(self.node.place.source, at(place.span.start)..at(place.span.end))
+        SourceSpan::new(self.node.place.source, at(place.span.start)..at(place.span.end))
     }
 
-    fn key_place(&self) -> Place {
-        self.place(&Place::new(0, 0..self.key.len()))
+    fn key_place(&self) -> SourceSpan {
+        self.place(&SourceSpan::new(0, 0..self.key.len()))
     }
 }
 

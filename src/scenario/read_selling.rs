@@ -5,7 +5,7 @@ use super::faults::Fault;
 use super::read::{Reader, Section, entry_title};
 use super::tree::{Table, Value};
 use super::{Buyers, Channel, Finished, Sale, SaleCurrencies, Season, Spread, Steady, Unsold};
-use crate::scenario::faults::Place;
+use crate::scenario::faults::SourceSpan;
 
 /// A year's holding costs at the most: ten times what the stock is worth.
 const MOST_HOLD: f64 = 10.0;
@@ -56,7 +56,7 @@ impl Reader<'_> {
         channels
     }
 
-    fn channel(&mut self, table: &Table, place: &Place, base: &Sale) -> Channel {
+    fn channel(&mut self, table: &Table, place: &SourceSpan, base: &Sale) -> Channel {
         let title = entry_title("channel", table);
         let s = Section {
             word: "channel",

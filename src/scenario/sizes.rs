@@ -1,7 +1,7 @@
 //! Batch sizes: `"1..40"`, `"5..100 step 5"`, `[1, 2, 4, 8]`, `"1..12, 16, 24"`.
 
 use super::amounts::Flaw;
-use super::faults::{Place, Source, quoted};
+use super::faults::{Source, SourceSpan, quoted};
 use super::tree::{Node, Value};
 
 /// Largest batch that is simulated.
@@ -44,7 +44,7 @@ pub(super) fn read(node: &Node, sources: &[Source]) -> Result<Vec<u32>, Vec<Flaw
                 }
                 let place = start.map_or_else(
                     || node.place.clone(),
-                    |s| Place::new(node.place.source, s + range.start..s + range.end),
+                    |s| SourceSpan::new(node.place.source, s + range.start..s + range.end),
                 );
                 match read_part(part.trim()) {
                     Ok(more) => sizes.extend(more),
@@ -69,7 +69,7 @@ pub(super) fn read(node: &Node, sources: &[Source]) -> Result<Vec<u32>, Vec<Flaw
     Ok(sizes)
 }
 
-fn size_flaw(place: Place, shown: &str, why: &str) -> Flaw {
+fn size_flaw(place: SourceSpan, shown: &str, why: &str) -> Flaw {
     Flaw {
         place,
         what: format!("{} cannot be taken: {why}", quoted(shown)),

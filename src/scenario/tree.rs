@@ -5,19 +5,19 @@
 
 use toml_edit::{Document, Item, TableLike};
 
-use super::faults::{Fault, Place, Source, nearest, quoted};
+use super::faults::{Fault, Source, SourceSpan, nearest, quoted};
 
 /// A key as written.
 #[derive(Debug, Clone)]
 pub(super) struct Key {
     pub(super) text: String,
-    pub(super) place: Place,
+    pub(super) place: SourceSpan,
 }
 
 /// A value as written.
 #[derive(Debug, Clone)]
 pub(super) struct Node {
-    pub(super) place: Place,
+    pub(super) place: SourceSpan,
     pub(super) value: Value,
 }
 
@@ -102,7 +102,7 @@ fn not_toml(text: &str, error: &toml_edit::TomlError) -> Fault {
     let line_end = text[floor(text, start)..].find('\n').map_or(text.len(), |i| start + i);
     let end = span.end.clamp(start, line_end.max(start));
     let message = error.message();
-    let place = Place::new(0, start..end);
+    let place = SourceSpan::new(0, start..end);
     if message == "duplicate key" {
         let key = text.get(start..end).unwrap_or("");
         return Fault::new(
@@ -165,7 +165,7 @@ fn table(from: &dyn TableLike, text: &str, source: usize) -> Table {
         let key_span = from.key(name).and_then(toml_edit::Key::span).unwrap_or(0..0);
         let key = Key {
             text: name.to_owned(),
-            place: Place::new(source, key_span),
+            place: SourceSpan::new(source, key_span),
         };
         if let Some(node) = node(item, &key.place, text, source) {
             entries.push((key, node));
@@ -174,8 +174,8 @@ fn table(from: &dyn TableLike, text: &str, source: usize) -> Table {
     Table { entries }
 }
 
-fn node(item: &Item, key: &Place, text: &str, source: usize) -> Option<Node> {
-    let place = |span: Option<std::ops::Range<usize>>| span.map_or_else(|| key.clone(), |s| Place::new(source, s));
+fn node(item: &Item, key: &SourceSpan, text: &str, source: usize) -> Option<Node> {
+    let place = |span: Option<std::ops::Range<usize>>| span.map_or_else(|| key.clone(), |s| SourceSpan::new(source, s));
     Some(match item {
         Item::None => return None,
         Item::Table(t) => Node {
@@ -203,7 +203,7 @@ fn node(item: &Item, key: &Place, text: &str, source: usize) -> Option<Node> {
     })
 }
 
-fn value(from: &toml_edit::Value, at: &Place, text: &str, source: usize) -> Value {
+fn value(from: &toml_edit::Value, at: &SourceSpan, text: &str, source: usize) -> Value {
     match from {
         toml_edit::Value::String(s) => {
             let content = s.value();
@@ -224,7 +224,7 @@ fn value(from: &toml_edit::Value, at: &Place, text: &str, source: usize) -> Valu
         toml_edit::Value::Array(list) => Value::List(
             list.iter()
                 .map(|v| {
-                    let place = v.span().map_or_else(|| at.clone(), |s| Place::new(source, s));
+                    let place = v.span().map_or_else(|| at.clone(), |s| SourceSpan::new(source, s));
                     Node {
                         value: value(v, &place, text, source),
                         place,
@@ -247,7 +247,7 @@ pub(super) fn override_source(key: &str, value: &str) -> Source {
 /// Plants one value given for a single call into the tree.
 pub(super) fn plant(root: &mut Table, source: usize, key: &str, value: &str) -> Result<(), Fault> {
     let node = override_node(source, key.len() + 1, value);
-    let whole_key = Place::new(source, 0..key.len());
+    let whole_key = SourceSpan::new(source, 0..key.len());
     let parts = split_path(key).map_err(|why| {
         Fault::new(
             whole_key.clone(),
@@ -273,7 +273,7 @@ pub(super) fn plant(root: &mut Table, source: usize, key: &str, value: &str) -> 
     }
     plant_at(root, source, &parts, node).map_err(|blocked| {
         Fault::new(
-            Place::new(source, blocked.start..key.len().max(blocked.start)),
+            SourceSpan::new(source, blocked.start..key.len().max(blocked.start)),
             format!("{} has no parts to set", quoted(&key[..blocked.end])),
             "it is one value",
             format!(
@@ -292,7 +292,7 @@ fn plant_at(table: &mut Table, source: usize, parts: &[Part], node: Node) -> Res
     };
     let key = Key {
         text: first.text.clone(),
-        place: Place::new(source, first.span.clone()),
+        place: SourceSpan::new(source, first.span.clone()),
     };
     if rest.is_empty() {
         table.put(key, node);
@@ -302,7 +302,7 @@ fn plant_at(table: &mut Table, source: usize, parts: &[Part], node: Node) -> Res
         table.put(
             key,
             Node {
-                place: Place::new(source, first.span.clone()),
+                place: SourceSpan::new(source, first.span.clone()),
                 value: Value::Table(Table::default()),
             },
         );
@@ -319,7 +319,7 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
     let from = first.span.end + 1;
     let missing = |why: &str| {
         Fault::new(
-            Place::new(source, 0..key.len()),
+            SourceSpan::new(source, 0..key.len()),
             format!("{} does not say which {what}, or which of its values", quoted(key)),
             why,
             format!("write `{what}.NAME.KEY`, for example `{what}.{}`", example(&what)),
@@ -377,7 +377,7 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
     };
     let Some((index, consumed)) = found else {
         return Err(unknown_name(
-            Place::new(source, from..from + name_len),
+            SourceSpan::new(source, from..from + name_len),
             &what,
             &name,
             &names,
@@ -391,7 +391,7 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
     match list.get_mut(index).map(|n| &mut n.value) {
         Some(Value::Table(table)) => plant_at(table, source, &parts, node).map_err(|blocked| {
             Fault::new(
-                Place::new(source, 0..key.len()),
+                SourceSpan::new(source, 0..key.len()),
                 format!("{} has no parts to set", quoted(&key[..blocked.end])),
                 "it is one value",
                 format!("give the whole value: `{}=...`, ranges too", &key[..blocked.end]),
@@ -412,7 +412,7 @@ fn example(what: &str) -> &'static str {
 }
 
 /// A step or material that is not there.
-pub(super) fn unknown_name(place: Place, what: &str, name: &str, names: &[String]) -> Fault {
+pub(super) fn unknown_name(place: SourceSpan, what: &str, name: &str, names: &[String]) -> Fault {
     let given: Vec<&str> = names.iter().map(String::as_str).filter(|n| !n.is_empty()).collect();
     let cure = match nearest(name, given.iter().copied()) {
         Some(near) => format!("did you mean {}?", quoted(near)),
@@ -470,7 +470,7 @@ fn split_path(path: &str) -> Result<Vec<Part>, String> {
 fn override_node(source: usize, at: usize, value_text: &str) -> Node {
     const LEAD: &str = "x = ";
     let bare = Node {
-        place: Place::new(source, at..at + value_text.len()),
+        place: SourceSpan::new(source, at..at + value_text.len()),
         value: Value::Text(value_text.to_owned(), Some(at)),
     };
     if value_text.contains(['\n', '\r', '#']) && !value_text.trim_start().starts_with(['"', '\'', '[', '{']) {
@@ -484,10 +484,10 @@ fn override_node(source: usize, at: usize, value_text: &str) -> Node {
         (1, Some(item @ Item::Value(v))) => {
             let Some(span) = v.span() else { return bare };
             // Offsets of the parsed line, moved to where the value stands behind its key.
-            let key = Place::new(source, at..at + value_text.len());
+            let key = SourceSpan::new(source, at..at + value_text.len());
             let mut tree = node(item, &key, &line, source).unwrap_or_else(|| bare.clone());
             move_by(&mut tree, at, LEAD.len());
-            tree.place = Place::new(source, span.start + at - LEAD.len()..span.end + at - LEAD.len());
+            tree.place = SourceSpan::new(source, span.start + at - LEAD.len()..span.end + at - LEAD.len());
             tree
         }
         _ => bare,
@@ -495,7 +495,7 @@ fn override_node(source: usize, at: usize, value_text: &str) -> Node {
 }
 
 fn move_by(node: &mut Node, plus: usize, minus: usize) {
-    let shift = |place: &mut Place| {
+    let shift = |place: &mut SourceSpan| {
         place.span = (place.span.start + plus).saturating_sub(minus)..(place.span.end + plus).saturating_sub(minus);
     };
     shift(&mut node.place);

@@ -2,7 +2,7 @@
 
 use super::read::{count_of, date_of, minutes_of, what_of};
 use super::{COLUMNS, Entry, Form, What};
-use crate::scenario::{Place, Step, nearest, quoted};
+use crate::scenario::{SourceSpan, Step, nearest, quoted};
 
 /// An entry as it was typed, each part still text.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -74,16 +74,20 @@ pub fn check(typed: &Typed<'_>, form: Option<&Form>, steps: Option<&[Step]>) -> 
             .map_err(|cure| say("date", format!("{} is not a date; {cure}", quoted(written))))
             .ok(),
     };
-    let minutes = minutes_of(typed.minutes.trim(), Place::new(0, 0..typed.minutes.trim().len()), true)
-        .map_err(|faults| {
-            for fault in faults {
-                say(
-                    "minutes",
-                    format!("{}; {}", fault.what().trim_start_matches("`minutes`: "), fault.cure()),
-                );
-            }
-        })
-        .ok();
+    let minutes = minutes_of(
+        typed.minutes.trim(),
+        SourceSpan::new(0, 0..typed.minutes.trim().len()),
+        true,
+    )
+    .map_err(|faults| {
+        for fault in faults {
+            say(
+                "minutes",
+                format!("{}; {}", fault.what().trim_start_matches("`minutes`: "), fault.cure()),
+            );
+        }
+    })
+    .ok();
     let mut count = |part: &'static str, written: &str, least: u32| match written.trim() {
         "" => None,
         written => count_of(written, least)

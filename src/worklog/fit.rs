@@ -1,6 +1,6 @@
 //! Work log to estimates, step by step.
 //!
-//! **Setup and per-piece time.** An entry with r rounds and d doings (pieces, and repeats where `redone` says so; with learning
+//! **Setup and per-piece time.** An entry with r rounds and d units (pieces, and repeats where `redone` says so; with learning
 //! each piece counts as the share of the first that it takes) took `minutes = S r + t d`. Setup alone has d = 0, pieces alone
 //! r = 0, and both go into the same least squares ([`regression`]). S below nothing is refitted as S = 0, and so
 //! is t; a step that has no setup in the scenario keeps none unless the log shows one (its 95 % interval is above 0).
@@ -35,12 +35,12 @@
 //! few pieces lost of a few prove little, and an approximation that is too narrow there would make much of them.
 
 use super::own_times::OwnTimes;
-use super::regression::{self, Estimate, Law};
 use super::{Entry, Log, What};
-use crate::answers::stats::{self, Z975};
-use crate::answers::sweep::Share;
 use crate::scenario::spread::Z90;
 use crate::scenario::{Learning, Scenario, Spread, Step, ThreePoint, Varies};
+use crate::stats::Share;
+use crate::stats::regression::{self, Estimate, Law};
+use crate::stats::{self, Z975};
 use serde::Serialize;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
@@ -559,32 +559,32 @@ fn contradicted(found: &Estimate, expected: f64) -> bool {
     found.differs_from(expected) && (found.value - expected).abs() > SAME * expected.abs()
 }
 
-/// Rounds and doings of an entry.
+/// Rounds and units of an entry.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Doing {
+pub(super) struct WorkUnits {
     pub(super) rounds: f64,
-    doings: f64,
+    units: f64,
 }
 
-impl Doing {
+impl WorkUnits {
     pub(super) fn of(step: &Step, what: What, pieces: u32, rounds: Option<u32>, redone: u32) -> Self {
         let by_room = step.room.map_or(1, |room| pieces.div_ceil(room).max(1));
         let rounds = f64::from(rounds.unwrap_or(by_room));
         let learned = step.learning.map_or(f64::from(pieces), |l| learned(l, pieces));
-        let doings = if pieces == 0 {
+        let units = if pieces == 0 {
             0.0
         } else {
             learned * (1.0 + f64::from(redone) / f64::from(pieces))
         };
         match what {
-            What::Setup => Self { rounds, doings: 0.0 },
-            What::Each => Self { rounds: 0.0, doings },
-            What::All | What::Order | What::Once => Self { rounds, doings },
+            What::Setup => Self { rounds, units: 0.0 },
+            What::Each => Self { rounds: 0.0, units },
+            What::All | What::Order | What::Once => Self { rounds, units },
         }
     }
 
     fn row(self) -> [f64; 2] {
-        [self.rounds, self.doings]
+        [self.rounds, self.units]
     }
 }
 
@@ -690,7 +690,7 @@ impl Fitted {
             .iter()
             .map(|e| {
                 let what = e.timed(step);
-                let doing = Doing::of(step, what, e.pieces, e.rounds, e.redone.unwrap_or(0));
+                let work = WorkUnits::of(step, what, e.pieces, e.rounds, e.redone.unwrap_or(0));
                 match what {
                     What::Order => {
                         let n = f64::from(e.pieces);
@@ -701,10 +701,10 @@ impl Fitted {
                     What::Once => (e.minutes / pace.mean.max(f64::MIN_POSITIVE), e.minutes, 0.0),
                     _ => {
                         let spread = variation.unwrap_or(0.0);
-                        let v = doing_variance(step, doing, setup, each) * spread * spread;
+                        let v = doing_variance(step, work, setup, each) * spread * spread;
                         (
-                            doing.rounds * step.setup.mean() + doing.doings * step.each.mean(),
-                            doing.rounds * setup + doing.doings * each,
+                            work.rounds * step.setup.mean() + work.units * step.each.mean(),
+                            work.rounds * setup + work.units * each,
                             v,
                         )
                     }
@@ -728,12 +728,12 @@ impl Fitted {
 }
 
 /// Variance of an entry in units of the squared coefficient of variation.
-fn doing_variance(step: &Step, doing: Doing, setup: f64, each: f64) -> f64 {
+fn doing_variance(step: &Step, work: WorkUnits, setup: f64, each: f64) -> f64 {
     let pieces = match step.varies {
-        Varies::Piece => doing.doings,
-        Varies::Batch => doing.doings * doing.doings,
+        Varies::Piece => work.units,
+        Varies::Batch => work.units * work.units,
     };
-    doing.rounds * setup * setup + pieces * each * each
+    work.rounds * setup * setup + pieces * each * each
 }
 
 /// Sittings of what is done once, added up by job.
@@ -903,11 +903,11 @@ enum Columns {
 }
 
 impl Columns {
-    fn row(self, doing: Doing) -> Vec<f64> {
+    fn row(self, work: WorkUnits) -> Vec<f64> {
         match self {
-            Self::Both => doing.row().to_vec(),
-            Self::Setup => vec![doing.rounds],
-            Self::Each => vec![doing.doings],
+            Self::Both => work.row().to_vec(),
+            Self::Setup => vec![work.rounds],
+            Self::Each => vec![work.units],
         }
     }
 
@@ -927,30 +927,30 @@ impl Columns {
 impl Bench<'_> {
     fn work(&self, entries: &[&Entry]) -> Found {
         let step = self.step;
-        let doings: Vec<Doing> = entries
+        let units: Vec<WorkUnits> = entries
             .iter()
-            .map(|e| Doing::of(step, e.timed(step), e.pieces, e.rounds, e.redone.unwrap_or(0)))
+            .map(|e| WorkUnits::of(step, e.timed(step), e.pieces, e.rounds, e.redone.unwrap_or(0)))
             .collect();
         let y: Vec<f64> = entries.iter().map(|e| e.minutes).collect();
-        match self.columns(&doings, &y) {
+        match self.columns(&units, &y) {
             Some((columns, how)) => {
                 let most = entries.iter().map(|e| e.pieces).max().unwrap_or(0);
-                self.fitted(columns, how, &doings, &y, most)
+                self.fitted(columns, how, &units, &y, most)
             }
-            None => self.total(entries, &doings, &y),
+            None => self.total(entries, &units, &y),
         }
     }
 
     /// What can be told apart; `None`: nothing, as all entries have one size and both parts in them.
-    fn columns(&self, doings: &[Doing], y: &[f64]) -> Option<(Columns, How)> {
-        if doings.iter().all(|d| d.doings == 0.0) {
+    fn columns(&self, units: &[WorkUnits], y: &[f64]) -> Option<(Columns, How)> {
+        if units.iter().all(|d| d.units == 0.0) {
             return Some((Columns::Setup, How::SetupOnly));
         }
-        if doings.iter().all(|d| d.rounds == 0.0) {
+        if units.iter().all(|d| d.rounds == 0.0) {
             return Some((Columns::Each, How::EachOnly));
         }
         let (no_setup, no_each) = (self.step.setup.is_zero(), self.step.each.is_zero());
-        let Some((law, _)) = self.law(Columns::Both, doings, y) else {
+        let Some((law, _)) = self.law(Columns::Both, units, y) else {
             return match (no_setup, no_each) {
                 (true, false) => Some((Columns::Each, How::NoSetup)),
                 (false, true) => Some((Columns::Setup, How::SetupOnly)),
@@ -972,14 +972,14 @@ impl Bench<'_> {
     }
 
     /// The likelier law; the variance that grows is taken at the times that it leads to itself.
-    fn law(&self, columns: Columns, doings: &[Doing], y: &[f64]) -> Option<(Law, Weights)> {
-        let rows: Vec<Vec<f64>> = doings.iter().map(|d| columns.row(*d)).collect();
-        let y: Vec<f64> = y.iter().zip(doings).map(|(y, d)| y - self.taken(*d)).collect();
+    fn law(&self, columns: Columns, units: &[WorkUnits], y: &[f64]) -> Option<(Law, Weights)> {
+        let rows: Vec<Vec<f64>> = units.iter().map(|d| columns.row(*d)).collect();
+        let y: Vec<f64> = y.iter().zip(units).map(|(y, d)| y - self.taken(*d)).collect();
         let y = y.as_slice();
         let equal = regression::fit(&rows, y, &vec![1.0; y.len()])?;
         let mut growing = equal.clone();
         for _ in 0..20 {
-            let v = self.variances(columns, &growing, doings);
+            let v = self.variances(columns, &growing, units);
             if v.iter().any(|v| v.is_nan() || *v <= 0.0) {
                 return Some((equal, Weights::Equal));
             }
@@ -994,24 +994,24 @@ impl Bench<'_> {
     }
 
     /// Minutes of an entry that are taken from the file.
-    fn taken(&self, doing: Doing) -> f64 {
-        doing.rounds * self.held.0 + doing.doings * self.held.1
+    fn taken(&self, work: WorkUnits) -> f64 {
+        work.rounds * self.held.0 + work.units * self.held.1
     }
 
     /// What the file expects of each entry.
-    fn expected(&self, doings: &[Doing]) -> Vec<Expected> {
-        let one = |d: &Doing| {
+    fn expected(&self, units: &[WorkUnits]) -> Vec<Expected> {
+        let one = |d: &WorkUnits| {
             let pieces = match self.step.varies {
-                Varies::Piece => d.doings,
-                Varies::Batch => d.doings * d.doings,
+                Varies::Piece => d.units,
+                Varies::Batch => d.units * d.units,
             };
             let parts = [
                 (d.rounds, d.rounds, &self.step.setup),
-                (d.doings, pieces, &self.step.each),
+                (d.units, pieces, &self.step.each),
             ];
             Expected::of(self.pace, &parts)
         };
-        doings.iter().map(one).collect()
+        units.iter().map(one).collect()
     }
 
     /// Setup and per-piece time with their errors. Where one was dropped for coming out below nothing, its interval is what the fit
@@ -1022,14 +1022,14 @@ impl Bench<'_> {
         how: How,
         columns: Columns,
         law: &Law,
-        doings: &[Doing],
+        units: &[WorkUnits],
         y: &[f64],
     ) -> (Option<Estimate>, Option<Estimate>) {
         let (setup, each) = (columns.setup(law), columns.each(law));
         if !matches!(how, How::SetupBelowNothing | How::EachBelowNothing) {
             return (setup, each);
         }
-        let Some((both, _)) = self.law(Columns::Both, doings, y) else {
+        let Some((both, _)) = self.law(Columns::Both, units, y) else {
             return (setup, each);
         };
         let dropped = |free: Estimate| Estimate {
@@ -1055,7 +1055,7 @@ impl Bench<'_> {
         &self,
         how: How,
         (setup, each): (Option<Estimate>, Option<Estimate>),
-        doings: &[Doing],
+        units: &[WorkUnits],
         y: &[f64],
     ) -> Settled {
         let mean = |was: &Spread| was.mean() * self.pace.mean;
@@ -1069,7 +1069,7 @@ impl Bench<'_> {
             };
         }
         // How well a part is known; of one that came out below nothing, from the fit with both.
-        let free = self.law(Columns::Both, doings, y);
+        let free = self.law(Columns::Both, units, y);
         let known = |column: usize, expected: f64| {
             let se = free.as_ref().and_then(|(law, _)| law.estimate(column).se);
             se.unwrap_or(f64::INFINITY) / expected
@@ -1092,7 +1092,7 @@ impl Bench<'_> {
             ((0.0, t), Columns::Setup)
         };
         let beside = Bench { held, ..*self };
-        let again = beside.law(columns, doings, y).map(|(law, weights)| Again {
+        let again = beside.law(columns, units, y).map(|(law, weights)| Again {
             held,
             columns,
             found: law.estimate(0),
@@ -1111,24 +1111,24 @@ impl Bench<'_> {
     }
 
     /// In units of the squared coefficient of variation.
-    fn variances(&self, columns: Columns, law: &Law, doings: &[Doing]) -> Vec<f64> {
+    fn variances(&self, columns: Columns, law: &Law, units: &[WorkUnits]) -> Vec<f64> {
         let value = |e: Option<Estimate>, held: f64| e.map_or(held, |e| e.value.max(0.0));
         let setup = value(columns.setup(law), self.held.0);
         let each = value(columns.each(law), self.held.1);
-        doings
+        units
             .iter()
             .map(|d| doing_variance(self.step, *d, setup, each))
             .collect()
     }
 
-    fn fitted(&self, columns: Columns, how: How, doings: &[Doing], y: &[f64], most: u32) -> Found {
+    fn fitted(&self, columns: Columns, how: How, units: &[WorkUnits], y: &[f64], most: u32) -> Found {
         let step = self.step;
         let n = y.len();
-        let Some((law, weights)) = self.law(columns, doings, y) else {
-            return self.total(&[], doings, y);
+        let Some((law, weights)) = self.law(columns, units, y) else {
+            return self.total(&[], units, y);
         };
-        let (setup, each) = self.with_what_was_dropped(how, columns, &law, doings, y);
-        let expected = self.expected(doings);
+        let (setup, each) = self.with_what_was_dropped(how, columns, &law, units, y);
+        let expected = self.expected(units);
         let beside = Beside {
             pace: self.pace,
             expected: &expected,
@@ -1139,7 +1139,7 @@ impl Bench<'_> {
         // Too few to take setup and pieces apart: the file's own proportions, at what was measured.
         let few = n < FEW && total > 0.0;
         let settled = if !few {
-            self.settled(how, (setup, each), doings, y)
+            self.settled(how, (setup, each), units, y)
         } else if beside.sum_off() {
             Settled::Log
         } else {
@@ -1160,14 +1160,14 @@ impl Bench<'_> {
             }
             Settled::Log | Settled::File => (*self, columns, law, weights, setup, each),
         };
-        let shares = kept.variances(columns, &law, doings);
+        let shares = kept.variances(columns, &law, units);
         let variation = (law.freedom > 0 && shares.iter().all(|v| *v > 0.0)).then(|| {
             let squares: f64 = law.residuals.iter().zip(&shares).map(|(e, v)| e * e / v).sum();
             libm::sqrt(squares / law.freedom as f64)
         });
         let mut parts = Vec::new();
-        let timed_setup = doings.iter().any(|d| d.rounds > 0.0);
-        let timed_each = doings.iter().any(|d| d.doings > 0.0);
+        let timed_setup = units.iter().any(|d| d.rounds > 0.0);
+        let timed_each = units.iter().any(|d| d.units > 0.0);
         for (key, was, found, timed) in [
             ("setup", &step.setup, setup, timed_setup),
             ("each", &step.each, each, timed_each),
@@ -1178,9 +1178,9 @@ impl Bench<'_> {
             }
             let part = PartOf {
                 key,
-                entries: doings
+                entries: units
                     .iter()
-                    .filter(|d| if key == "setup" { d.rounds > 0.0 } else { d.doings > 0.0 })
+                    .filter(|d| if key == "setup" { d.rounds > 0.0 } else { d.units > 0.0 })
                     .count(),
                 was,
                 pace: self.pace,
@@ -1204,7 +1204,7 @@ impl Bench<'_> {
             .variance
             .filter(|_| columns == Columns::Both)
             .map(|s2| s2 * law.unscaled[0][1]);
-        let line = kept.line(columns, &law, weights, doings, most);
+        let line = kept.line(columns, &law, weights, units, most);
         Found {
             work: Work {
                 how,
@@ -1222,11 +1222,11 @@ impl Bench<'_> {
     }
 
     /// All entries have one size: what a part took cannot be told from what the other took.
-    fn total(&self, entries: &[&Entry], doings: &[Doing], y: &[f64]) -> Found {
+    fn total(&self, entries: &[&Entry], units: &[WorkUnits], y: &[f64]) -> Found {
         let step = self.step;
         let (mean, variance) = stats::mean_variance(y);
         let n = y.len();
-        let by_file = self.expected(doings);
+        let by_file = self.expected(units);
         let expected: f64 = by_file.iter().map(|e| e.minutes).sum();
         let se = (n > 1).then(|| libm::sqrt(variance / n as f64));
         let actual: f64 = y.iter().sum();
@@ -1260,7 +1260,7 @@ impl Bench<'_> {
                 }
             })
             .collect();
-        let shares: f64 = doings
+        let shares: f64 = units
             .iter()
             .map(|d| {
                 let times = ratio * self.pace.mean;
@@ -1268,9 +1268,9 @@ impl Bench<'_> {
             })
             .sum::<f64>()
             / n as f64;
-        let one_size = doings
+        let one_size = units
             .windows(2)
-            .all(|w| w[0].rounds == w[1].rounds && w[0].doings == w[1].doings);
+            .all(|w| w[0].rounds == w[1].rounds && w[0].units == w[1].units);
         Found {
             work: Work {
                 how: How::OneSize,
@@ -1292,26 +1292,26 @@ impl Bench<'_> {
     }
 
     /// The law from one piece to the most there were.
-    fn line(&self, columns: Columns, law: &Law, weights: Weights, doings: &[Doing], most: u32) -> Vec<LinePoint> {
+    fn line(&self, columns: Columns, law: &Law, weights: Weights, units: &[WorkUnits], most: u32) -> Vec<LinePoint> {
         let step = self.step;
-        if columns == Columns::Setup || doings.iter().all(|d| d.rounds == 0.0 || d.doings == 0.0) {
+        if columns == Columns::Setup || units.iter().all(|d| d.rounds == 0.0 || d.units == 0.0) {
             return Vec::new();
         }
         let stride = most.div_ceil(LINE_POINTS).max(1);
         let mut line = Vec::new();
         for pieces in (1..=most).step_by(stride as usize) {
-            let doing = Doing::of(step, What::All, pieces, None, 0);
-            let row = columns.row(doing);
+            let work = WorkUnits::of(step, What::All, pieces, None, 0);
+            let row = columns.row(work);
             let v = match weights {
                 Weights::Equal => 1.0,
-                Weights::Growing => self.variances(columns, law, &[doing])[0],
+                Weights::Growing => self.variances(columns, law, &[work])[0],
             };
             let band = law.new_entry(&row, v, BAND);
-            let taken = self.taken(doing);
+            let taken = self.taken(work);
             line.push(LinePoint {
                 pieces,
                 minutes: law.at(&row) + taken,
-                expected: self.pace.mean * (doing.rounds * step.setup.mean() + doing.doings * step.each.mean()),
+                expected: self.pace.mean * (work.rounds * step.setup.mean() + work.units * step.each.mean()),
                 low: band.map(|b| b.0 + taken),
                 high: band.map(|b| b.1 + taken),
             });
@@ -1477,8 +1477,8 @@ fn paced(scenario: &Scenario, log: &Log, steps: &[Fitted], (complete, all_new): 
         })
         .collect();
     let tenths = (n >= 2).then(|| {
-        let places = [0.1, 0.5, 0.9].map(|q| stats::Place::new(n, q));
-        stats::settle(&mut ratios, &places);
+        let places = [0.1, 0.5, 0.9].map(|q| stats::QuantileRank::new(n, q));
+        stats::put_in_order(&mut ratios, &places);
         places.map(|place| stats::quantile(&ratios, place))
     });
     PaceFit {

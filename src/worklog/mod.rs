@@ -12,7 +12,6 @@ pub mod fit;
 pub mod look;
 pub mod own_times;
 mod read;
-pub mod regression;
 
 pub use read::read;
 

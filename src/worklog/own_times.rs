@@ -5,7 +5,7 @@
 //! single one, or the step is refused: to leave some out would be to choose among them. Left out are only entries in which the piece was
 //! done again: whether it is does not hang on its time (the model's assumption), and such an entry holds two.
 
-use super::fit::Doing;
+use super::fit::WorkUnits;
 use super::{Entry, Log, What};
 use crate::scenario::{FEWEST_LOGGED, MOST_LOGGED, Scenario, Step, Varies, nearest, quoted};
 
@@ -126,7 +126,7 @@ fn of_step(step: &Step, log: &Log) -> Result<OwnTimes, String> {
 fn part_of(entry: &Entry, step: &Step) -> Result<Option<(&'static str, bool)>, String> {
     let what = entry.timed(step);
     let one_piece = entry.pieces == 1;
-    let one_round = Doing::of(step, what, entry.pieces, entry.rounds, 0).rounds == 1.0;
+    let one_round = WorkUnits::of(step, what, entry.pieces, entry.rounds, 0).rounds == 1.0;
     Ok(Some(match what {
         What::Once => return Ok(None),
         What::Order => ("per_order", one_piece),

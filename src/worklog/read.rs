@@ -1,7 +1,7 @@
 //! CSV text to a checked [`Log`], or every fault in its place.
 
 use super::{COLUMNS, Entry, Form, Log, What};
-use crate::scenario::{Fault, Faults, Place, Source, nearest, quoted, text_of, work_minutes};
+use crate::scenario::{Fault, Faults, Source, SourceSpan, nearest, quoted, text_of, work_minutes};
 use jiff::civil::Date;
 use std::ops::Range;
 
@@ -54,7 +54,7 @@ fn take_apart(text: &str, faults: &mut Vec<Fault>) -> Option<Log> {
             Ok(record) => record,
             Err(error) => {
                 faults.push(Fault::new(
-                    Place::new(0, 0..0),
+                    SourceSpan::new(0, 0..0),
                     format!("this cannot be read as CSV: {error}"),
                     "",
                     format!("a work log is a CSV file that begins with the line `{HEADER}`"),
@@ -82,7 +82,7 @@ fn take_apart(text: &str, faults: &mut Vec<Fault>) -> Option<Log> {
     }
     let Some(form) = form else {
         faults.push(Fault::new(
-            Place::new(0, 0..0),
+            SourceSpan::new(0, 0..0),
             "the work log is empty: it has no line that names its columns",
             "no columns",
             format!("begin it with the line `{HEADER}`"),
@@ -164,7 +164,7 @@ fn header(
         };
         if places[known].is_some() {
             faults.push(Fault::new(
-                Place::new(0, span(k)),
+                SourceSpan::new(0, span(k)),
                 format!("there are two columns {}", quoted(name)),
                 "named before",
                 "give each column a name of its own",
@@ -182,7 +182,7 @@ fn header(
         });
         match near {
             Some((k, name)) if NEEDED.contains(column) => faults.push(Fault::new(
-                Place::new(0, span(k)),
+                SourceSpan::new(0, span(k)),
                 format!("there is no column `{column}`; {} is not known", quoted(name)),
                 "not known",
                 format!("did you mean `{column}`?"),
@@ -194,7 +194,7 @@ fn header(
             None if NEEDED.contains(column) => {
                 let line = spans.first().map_or(0, |s| s.start)..spans.last().map_or(0, |s| s.end);
                 faults.push(Fault::new(
-                    Place::new(0, line),
+                    SourceSpan::new(0, line),
                     format!("the first line names no column `{column}`"),
                     "the columns' names are due here",
                     format!("for example `{HEADER}`"),
@@ -226,19 +226,19 @@ impl Row<'_> {
     }
 
     /// Where a cell's content stands; past the end of the line where the line is too short.
-    fn place(&self, name: &str) -> Place {
+    fn place(&self, name: &str) -> SourceSpan {
         let end = self.spans.last().map_or(0, |s| s.end);
         let span = self.form.place(name).and_then(|k| self.spans.get(k)).cloned();
         let Some(span) = span else {
-            return Place::new(0, end..end);
+            return SourceSpan::new(0, end..end);
         };
         let raw = self.text.get(span.clone()).unwrap_or("");
         let lead = raw.len() - raw.trim_start().len();
         let length = raw.trim().len();
         if length == 0 {
-            return Place::new(0, span);
+            return SourceSpan::new(0, span);
         }
-        Place::new(0, span.start + lead..span.start + lead + length)
+        SourceSpan::new(0, span.start + lead..span.start + lead + length)
     }
 
     /// `None` only with faults.
@@ -248,7 +248,7 @@ impl Row<'_> {
             let extra = self.form.names.len();
             let from = self.spans.get(extra).map_or(0, |s| s.start);
             faults.push(Fault::new(
-                Place::new(0, from..self.spans.last().map_or(from, |s| s.end)),
+                SourceSpan::new(0, from..self.spans.last().map_or(from, |s| s.end)),
                 format!(
                     "this line has {} cells, and the first line names {extra} columns",
                     self.record.len()
@@ -424,7 +424,7 @@ pub(super) fn count_of(written: &str, least: u32) -> Result<u32, String> {
 }
 
 /// Minutes: a plain number, or a time as in a scenario.
-pub(super) fn minutes_of(written: &str, place: Place, verbatim: bool) -> Result<f64, Vec<Fault>> {
+pub(super) fn minutes_of(written: &str, place: SourceSpan, verbatim: bool) -> Result<f64, Vec<Fault>> {
     if written.is_empty() {
         return Err(vec![Fault::new(
             place,

@@ -1,0 +1,500 @@
+//! The times of single pieces, rounds and orders in one trial: the draws that `sweep` adds up, one by one.
+//!
+//! The streams are those of the engine (`engine::stream`): same seed and trial, same minutes; a test adds them up again and
+//! compares. Waits have streams of their own, under a name that no step can have.
+
+use crate::engine::path::dispatch;
+use crate::engine::plan::{Plan, PlanStep};
+use crate::engine::shape::Shape;
+use crate::engine::stream::{Use, Xoshiro, nth, part, seed_words, start};
+use crate::engine::{LANES, Path};
+use crate::scenario::Scenario;
+use fearless_simd::SimdBase;
+
+/// Redos of one remade piece at one step that have numbers of their own, as the engine counts them.
+const REDO_STRIDE: u64 = 1 << 20;
+
+/// What one step does to one piece. Minutes at the estimated pace.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Handled {
+    /// Its number in its batch.
+    pub(super) piece: usize,
+    /// The first time.
+    pub(super) minutes: f64,
+    /// Each time again.
+    pub(super) again: Vec<f64>,
+}
+
+/// Pieces started together: the batch, or those that are made again.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Wave {
+    /// Pieces started.
+    pub(super) pieces: usize,
+    /// By step, the pieces that reach it, in their order.
+    pub(super) steps: Vec<Vec<Handled>>,
+    /// Whether each piece comes out good.
+    pub(super) good: Vec<bool>,
+}
+
+/// One order.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Order {
+    /// Pieces in it.
+    pub(super) pieces: usize,
+    /// Minutes, by step.
+    pub(super) minutes: Vec<(usize, f64)>,
+}
+
+/// Everything drawn for one trial of one size.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Drawn {
+    key: u64,
+    /// What all hands-on time is multiplied by.
+    pub(super) pace: f64,
+    /// The batch, then what is made again.
+    pub(super) waves: Vec<Wave>,
+    /// In the order their pieces are there.
+    pub(super) orders: Vec<Order>,
+}
+
+/// What is drawn from.
+#[derive(Debug, Clone)]
+pub(super) struct Times {
+    pub(super) plan: Plan,
+    size: usize,
+    waits: Vec<(Shape, u64)>,
+    /// The steps that `Plan::once` belongs to.
+    once_steps: Vec<usize>,
+    /// By channel, the steps that its order times belong to.
+    order_steps: Vec<Vec<usize>>,
+}
+
+impl Times {
+    /// For a batch of `size`.
+    pub(super) fn new(scenario: &Scenario, size: u32) -> Self {
+        let mut alone = scenario.clone();
+        alone.batch.sizes = vec![size];
+        let plan = Plan::new(&alone);
+        let which = |has: &dyn Fn(&crate::scenario::Step) -> bool| -> Vec<usize> {
+            let steps = scenario.steps.iter().enumerate();
+            steps.filter(|(_, step)| has(step)).map(|(k, _)| k).collect()
+        };
+        let packing = which(&|step| !step.per_order.is_zero());
+        let order_steps = plan
+            .channels
+            .iter()
+            .enumerate()
+            .map(
+                |(c, _)| match scenario.channels.get(c).map(|channel| &channel.per_order) {
+                    // A channel's own time stands for that of the steps; it is shown with the last of them.
+                    Some(Some(_)) => vec![packing.last().copied().unwrap_or(scenario.steps.len() - 1)],
+                    _ => packing.clone(),
+                },
+            )
+            .collect();
+        Self {
+            size: size as usize,
+            waits: scenario
+                .steps
+                .iter()
+                .map(|step| {
+                    let name = format!("\u{1}wait\u{1}{}", step.name);
+                    (Shape::new(&step.wait), part(Use::Setup, &name))
+                })
+                .collect(),
+            once_steps: which(&|step| !step.once.is_zero()),
+            order_steps,
+            plan,
+        }
+    }
+
+    /// Whether rounds of this step ever wait.
+    pub(super) fn waits(&self, step: usize) -> bool {
+        !self.waits[step].0.is_zero()
+    }
+
+    /// Clock minutes that round number `k` of a step waits, rounds of what is made again counted on.
+    pub(super) fn wait(&self, drawn: &Drawn, step: usize, k: u64) -> f64 {
+        let (shape, stream) = &self.waits[step];
+        shape.draw_one(nth(start(drawn.key, *stream), k))
+    }
+
+    /// Minutes of setup of round number `k` of a step in the batch, or (`again`) among the rounds that are made again.
+    pub(super) fn setup(&self, drawn: &Drawn, step: usize, again: bool, k: u64) -> f64 {
+        let step = &self.plan.steps[step];
+        let stream = if again { step.remake_parts[0] } else { step.setup.part };
+        step.setup.shape.draw_one(nth(start(drawn.key, stream), k))
+    }
+
+    /// Minutes spent once for the design, by step.
+    pub(super) fn once(&self, drawn: &Drawn) -> Vec<(usize, f64)> {
+        let draws = self
+            .plan
+            .once
+            .iter()
+            .map(|s| s.shape.draw_one(nth(start(drawn.key, s.part), 0)));
+        self.once_steps.iter().copied().zip(draws).collect()
+    }
+
+    /// Draws the eight trials of a group.
+    pub(super) fn group(&self, keys: &[u64; LANES]) -> [Drawn; LANES] {
+        let mut lane = 0;
+        self.batches(keys).map(|batch| {
+            let key = keys[lane];
+            lane += 1;
+            let pace = &self.plan.pace;
+            let mut waves = vec![batch];
+            if self.plan.remake {
+                self.remake(key, &mut waves);
+            }
+            Drawn {
+                key,
+                pace: pace.shape.draw_one(nth(start(key, pace.part), 0)),
+                orders: self.orders(key, &waves),
+                waves,
+            }
+        })
+    }
+
+    /// The batches as they are started.
+    fn batches(&self, keys: &[u64; LANES]) -> [Wave; LANES] {
+        let size = self.size;
+        let mut waves: [Wave; LANES] = std::array::from_fn(|_| Wave {
+            pieces: size,
+            steps: Vec::with_capacity(self.plan.steps.len()),
+            good: vec![true; size],
+        });
+        for step in &self.plan.steps {
+            self.step(step, keys, &mut waves);
+        }
+        waves
+    }
+
+    fn step(&self, step: &PlanStep, keys: &[u64; LANES], waves: &mut [Wave; LANES]) {
+        let alike = step.is_alike();
+        let run_draw = keys.map(|key| run_draw(step, key));
+        let times = if step.has_each && !alike {
+            numbers(keys, step.each.part, self.size)
+        } else {
+            Vec::new()
+        };
+        let redoes = step.redo > 0.0 && step.has_each;
+        let fates = if redoes || step.spoil > 0.0 {
+            numbers(keys, step.fate_part, self.size)
+        } else {
+            Vec::new()
+        };
+        // How often each lane does each piece again: the eight generators of redo times move on while any of them does.
+        let mut again = vec![[0_u32; LANES]; if redoes { self.size } else { 0 }];
+        let mut drawn = 0;
+        for (piece, again) in again.iter_mut().enumerate() {
+            for lane in 0..LANES {
+                let chance = (fates[piece][lane] >> 32) as f64 + 0.5;
+                let mut bound = step.redo_bound;
+                while waves[lane].good[piece] && chance < bound {
+                    bound *= step.redo;
+                    again[lane] += 1;
+                }
+            }
+            drawn += again.iter().copied().max().unwrap_or(0) as usize;
+        }
+        let redos = if drawn > 0 && !alike {
+            numbers(keys, step.redo_part, drawn)
+        } else {
+            Vec::new()
+        };
+        for (lane, wave) in waves.iter_mut().enumerate() {
+            let mut handled = Vec::with_capacity(self.size);
+            let mut reached = 0;
+            let mut next = 0;
+            for piece in 0..self.size {
+                let most = again
+                    .get(piece)
+                    .map_or(0, |again| again.iter().copied().max().unwrap_or(0));
+                if wave.good[piece] {
+                    let factor = step.factor(reached);
+                    reached += 1;
+                    let one = |bits: Option<&[u64; LANES]>| {
+                        let draw = bits.map_or(run_draw[lane], |bits| step.each.shape.draw_one(bits[lane]));
+                        draw * factor
+                    };
+                    let often = again.get(piece).map_or(0, |again| again[lane]) as usize;
+                    handled.push(Handled {
+                        piece,
+                        minutes: if step.has_each { one(times.get(piece)) } else { 0.0 },
+                        again: (0..often).map(|k| one(redos.get(next + k))).collect(),
+                    });
+                    if let Some(fate) = fates.get(piece) {
+                        let chance = (fate[lane] & 0xFFFF_FFFF) as f64 + 0.5;
+                        wave.good[piece] = chance >= step.spoil_bound;
+                    }
+                }
+                next += most as usize;
+            }
+            wave.steps.push(handled);
+        }
+    }
+
+    /// Makes spoiled pieces again until none is missing: the engine's sequence (`engine::remake`).
+    fn remake(&self, key: u64, waves: &mut Vec<Wave>) {
+        let mut reached: Vec<u32> = waves[0].steps.iter().map(|handled| handled.len() as u32).collect();
+        let mut number = 0_u64;
+        loop {
+            let missing = waves
+                .last()
+                .map_or(0, |wave| wave.good.iter().filter(|good| !**good).count());
+            if missing == 0 {
+                return;
+            }
+            let mut wave = Wave {
+                pieces: missing,
+                steps: Vec::with_capacity(self.plan.steps.len()),
+                good: vec![true; missing],
+            };
+            for (index, step) in self.plan.steps.iter().enumerate() {
+                let [_, each_part, fate_part, redo_part] = step.remake_parts;
+                let same = run_draw(step, key);
+                let draw = |part: u64, k: u64| {
+                    if step.is_alike() {
+                        same
+                    } else {
+                        step.each.shape.draw_one(nth(start(key, part), k))
+                    }
+                };
+                let mut handled = Vec::new();
+                for piece in (0..missing).filter(|piece| wave.good[*piece]) {
+                    let of = number + piece as u64;
+                    let factor = step.factor(reached[index]);
+                    reached[index] += 1;
+                    let fate = nth(start(key, fate_part), of);
+                    let chance = (fate >> 32) as f64 + 0.5;
+                    let mut again = Vec::new();
+                    let mut bound = step.redo_bound;
+                    while step.redo > 0.0 && step.has_each && chance < bound {
+                        again.push(draw(redo_part, of * REDO_STRIDE + again.len() as u64) * factor);
+                        bound *= step.redo;
+                    }
+                    handled.push(Handled {
+                        piece,
+                        minutes: if step.has_each {
+                            draw(each_part, of) * factor
+                        } else {
+                            0.0
+                        },
+                        again,
+                    });
+                }
+                for handled in &handled {
+                    let fate = nth(start(key, fate_part), number + handled.piece as u64);
+                    wave.good[handled.piece] = (fate & 0xFFFF_FFFF) as f64 + 0.5 >= step.spoil_bound;
+                }
+                wave.steps.push(handled);
+            }
+            number += missing as u64;
+            waves.push(wave);
+        }
+    }
+
+    /// Pieces into orders as the engine's sale does it: piece by piece to the channels, orders numbered through all of them.
+    fn orders(&self, key: u64, waves: &[Wave]) -> Vec<Order> {
+        let plan = &self.plan;
+        let good: usize = waves.iter().map(|w| w.good.iter().filter(|good| **good).count()).sum();
+        let demand = plan
+            .demand
+            .as_ref()
+            .map_or(f64::INFINITY, |demand| demand.draw(nth(start(key, demand.part), 0)));
+        let count = plan.channels.len();
+        let mut orders: Vec<Order> = Vec::new();
+        // By channel: room left in its open order, which that is, orders opened.
+        let mut open = vec![(0.0, 0, 0_u64); count];
+        for sold in (0..good).take_while(|sold| (*sold as f64) < demand) {
+            let c = if count > 1 {
+                (0..count).find(|c| plan.channels[*c].takes[sold] > 0.0).unwrap_or(0)
+            } else {
+                0
+            };
+            let channel = &plan.channels[c];
+            let (left, which, opened) = &mut open[c];
+            if *left <= 0.0 {
+                let number = *opened * count as u64 + c as u64;
+                let draw =
+                    |source: &crate::engine::plan::Source| source.shape.draw_one(nth(start(key, source.part), number));
+                *left = libm::floor(draw(&channel.order_of) + 0.5).max(1.0);
+                *which = orders.len();
+                *opened += 1;
+                orders.push(Order {
+                    pieces: 0,
+                    minutes: self.order_steps[c]
+                        .iter()
+                        .copied()
+                        .zip(channel.order_times.iter().map(draw))
+                        .collect(),
+                });
+            }
+            *left -= 1.0;
+            orders[*which].pieces += 1;
+        }
+        orders
+    }
+
+    /// Hands-on minutes of a trial at the estimated pace, with `once` spread over the planned runs: what `sweep` adds up.
+    #[cfg(test)]
+    fn minutes(&self, drawn: &Drawn) -> f64 {
+        let mut minutes = self.once(drawn).iter().map(|o| o.1 / self.plan.runs).sum::<f64>();
+        minutes += drawn.orders.iter().flat_map(|o| &o.minutes).map(|m| m.1).sum::<f64>();
+        for (index, step) in self.plan.steps.iter().enumerate() {
+            let mut numbers = [0, 0];
+            for (w, wave) in drawn.waves.iter().enumerate() {
+                let here = wave.steps[index].len();
+                let rounds = step.room.map_or(here.min(1), |room| here.div_ceil(room as usize));
+                let number = &mut numbers[w.min(1)];
+                for _ in 0..rounds {
+                    minutes += self.setup(drawn, index, w > 0, *number);
+                    *number += 1;
+                }
+                let pieces = wave.steps[index].iter();
+                minutes += pieces.map(|h| h.minutes + h.again.iter().sum::<f64>()).sum::<f64>();
+            }
+        }
+        minutes
+    }
+}
+
+/// The run's one draw of a step that varies by batch, or is certain.
+fn run_draw(step: &PlanStep, key: u64) -> f64 {
+    if step.is_alike() {
+        step.each.shape.draw_one(nth(start(key, step.each.part), 0))
+    } else {
+        0.0
+    }
+}
+
+/// The first `count` numbers of a part's eight generators.
+fn numbers(keys: &[u64; LANES], part: u64, count: usize) -> Vec<[u64; LANES]> {
+    let mut out = vec![[0; LANES]; count];
+    dispatch!(Path::Base, simd => {
+        let mut generator = Xoshiro::load(simd, &seed_words(simd, keys, part));
+        for lanes in &mut out {
+            generator.next().store_array(lanes);
+        }
+    });
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::stream::trial_keys;
+    use crate::questions::{Settings, runs_at};
+
+    /// Everything that the draws can hang on.
+    const WHOLE: &str = r#"
+target = 30
+currency = "EUR"
+[batch]
+sizes = [1, 30]
+spoiled = "short"
+runs = 3
+[pace]
+factor = "0.9 / 1 / 1.4"
+[[step]]
+name = "draw"
+once = "60 / 90 / 200 min"
+setup = "10 / 15 / 40 min"
+[[step]]
+name = "throw"
+setup = "5 / 7 / 9 min"
+each = "4 / 6 / 14 min"
+room = 6
+wait = "1 d"
+learning = "90 %"
+made_before = 2
+redo = "15 %"
+[[step]]
+name = "fire"
+setup = { low = 20, likely = 30, high = 60, unit = "min", shape = "pert" }
+room = 5
+wait = "20 / 30 h"
+spoil = "12 %"
+[[step]]
+name = "decorate"
+setup = "3 min"
+each = { low = 5, high = 15, unit = "min", shape = "lognormal", ends = "tenths" }
+room = 4
+varies = "batch"
+learning = "95 %"
+redo = "20 %"
+spoil = "4 %"
+[[step]]
+name = "wipe"
+each = "2 min"
+redo = "25 %"
+[[step]]
+name = "trim"
+setup = { shape = "logged", values = [2, 2, 3, 4.5, 9, 11], unit = "min" }
+each = { shape = "logged", values = [1.5, 2, 2, 2.75, 3, 4, 4.1, 9], unit = "min" }
+room = 4
+redo = "12 %"
+spoil = "2 %"
+[[step]]
+name = "pack"
+per_order = "10 / 12 / 30 min"
+[[step]]
+name = "carry"
+per_order = "2 / 9 min"
+[sale]
+price = 50
+order_of = "1 / 2 / 4"
+[[channel]]
+name = "shop"
+share = "40 %"
+order_of = 5
+per_order = "20 / 30 min"
+[[channel]]
+name = "market"
+share = "60 %"
+[season]
+buyers = "15 / 30"
+clearance = 3
+"#;
+
+    /// Each trial's minutes added up are the hours that the engine gives.
+    #[test]
+    fn minutes_add_up_to_the_hours_of_a_sweep() {
+        let whole = WHOLE.to_owned();
+        let others = [
+            "ash-dining-table",
+            "card-wallet",
+            "oak-peg-rail",
+            "plant-labels",
+            "printed-tea-towels",
+            "stoneware-mugs",
+        ];
+        let mut texts = vec![whole.replace("\"short\"", "\"remake\""), whole];
+        for name in others {
+            let file = format!("{}/scenarios/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+            texts.push(std::fs::read_to_string(file).unwrap());
+        }
+        let settings = Settings {
+            trials: 64,
+            seed: 9,
+            ..Settings::default()
+        };
+        for text in texts {
+            let scenario = crate::scenario::read("test", &text, &[]).unwrap();
+            for size in [1, 7, 30] {
+                let times = Times::new(&scenario, size);
+                let hours = runs_at(&scenario, size, &settings).hours;
+                let drawn: Vec<Drawn> = (0..8).flat_map(|group| times.group(&trial_keys(9, group))).collect();
+                for (drawn, hours) in drawn.iter().zip(hours) {
+                    let found = times.minutes(drawn) * drawn.pace / 60.0;
+                    assert!(
+                        (found - hours).abs() <= 1e-9 * hours,
+                        "{}, {size}: {found} {hours}",
+                        scenario.title
+                    );
+                }
+            }
+        }
+    }
+}

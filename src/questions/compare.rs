@@ -1,0 +1,740 @@
+//! Two or more scenarios against each other, each at one batch size: what an hour earns, how sure the difference is, how often a
+//! run of one beats a run of another, and what a week brings in.
+//!
+//! Trial i of every scenario is the same day: the pace, and steps and materials with the same name, draw the same luck (a
+//! stream is named by seed, trial and name). A slow day is slow for all that is compared, as it would be for one maker, so
+//! differences and chances are taken trial by trial. Steps with different names are independent.
+//!
+//! A week: runs a week = min(bench hours / `E[hours]`, demand / `E[sold]`), money a week = `E[profit]` x runs a week. Assumption: the
+//! bench is kept busy with this alone, and waits (drying, curing) overlap with other work.
+
+use super::sweep::{self, SizeAnswer};
+use super::{Settings, quick_sweep, runs_at, size_of};
+use crate::scenario::Scenario;
+use crate::stats::columns;
+use crate::stats::{self, QuantileRank};
+use crate::stats::{Mean, Share};
+use serde::Serialize;
+
+/// Simulated runs of each scenario where nothing is said.
+pub const TRIALS: u64 = 50_000;
+
+/// Bins of the distributions, from the smallest 1/200 to the largest 1/200 of all scenarios' rates.
+const BINS: usize = 72;
+
+/// The whole answer; its serialised form is the documented JSON of `compare`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Compare {
+    /// ISO 4217 code, the same for all.
+    pub currency: String,
+    /// Simulated runs of each scenario.
+    pub trials: u64,
+    /// Seed of every random stream.
+    pub seed: u64,
+    /// Program version.
+    pub version: String,
+    /// Index into `entries`: the best long-run rate (of equal ones the first).
+    pub best: usize,
+    /// Index into `entries`: the most money a week, among those whose week is known.
+    pub best_week: Option<usize>,
+    /// Where the bins of `Entry::density` lie.
+    pub bins: Bins,
+    /// In the order they were given.
+    pub entries: Vec<Entry>,
+    /// Every two of them, first < second.
+    pub pairs: Vec<Pair>,
+    /// The best week with several of them, where that beats a week of any one alone.
+    pub mix: Option<Mix>,
+}
+
+/// A week shared out among several scenarios: the best long-run rate first, as far as pieces are asked for, the rest of the
+/// bench hours to the next (what fills a knapsack best where things can be divided; Dantzig 1957, "Discrete-variable extremum
+/// problems", Operations Research 5(2), 266-288, from memory). Only where all have the same bench hours; of entries with the same
+/// title, which are the same thing in other runs, only the best.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Mix {
+    /// Hands-on hours of each entry, in the order of `entries`.
+    pub hours: Vec<f64>,
+    /// Money earned a week.
+    pub money: f64,
+}
+
+/// Bins of equal width; `width` 0: every run of every scenario earns the same.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Bins {
+    /// Where the first bin begins, money per hour.
+    pub from: f64,
+    /// Width of a bin, money per hour.
+    pub width: f64,
+}
+
+/// One scenario at one size.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Entry {
+    /// The scenario's title.
+    pub title: String,
+    /// The file it was read from, where that is known: two files may have one title.
+    pub file: Option<String>,
+    /// Asked price per piece.
+    pub price: f64,
+    /// Money an hour should earn.
+    pub target: f64,
+    /// Share of runs that should reach it.
+    pub confidence: f64,
+    /// How the size was chosen.
+    pub chosen: Chosen,
+    /// Everything about a run of that size, as in `sweep`; `money.materials` is the stock a run ties up, at replacement prices.
+    pub run: SizeAnswer,
+    /// Share of runs in each bin of rates; what adds up to less than 1 lies outside.
+    pub density: Vec<f64>,
+    /// What a week brings in.
+    pub week: Week,
+    /// Long-run rate at each size of the scenario, from fewer runs; ascending.
+    pub sweep: Vec<Point>,
+}
+
+/// How a size was chosen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Chosen {
+    /// It was asked for.
+    Asked,
+    /// The first that reaches the target as surely as the scenario asks.
+    FirstThatPays,
+    /// None pays; this has the best long-run rate.
+    BestRate,
+}
+
+/// The long-run rate at one size.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Point {
+    /// Pieces started.
+    pub size: u32,
+    /// Money per hour.
+    pub long_run: f64,
+    /// Its standard error.
+    pub se: f64,
+}
+
+/// A week of making nothing else.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Week {
+    /// Bench hours there are.
+    pub bench_hours: Option<f64>,
+    /// Where that figure comes from.
+    pub bench_from: BenchFrom,
+    /// Pieces asked for; `None`: as many as are made.
+    pub demand: Option<f64>,
+    /// Whether all that is asked for is asked for in one season: then no week stands for the others.
+    pub one_season: bool,
+    /// Runs made; `None`: the bench hours are not known, or it sells for one season.
+    pub runs: Option<f64>,
+    /// Pieces sold.
+    pub sold: Option<f64>,
+    /// Hands-on hours.
+    pub hours: Option<f64>,
+    /// Money earned. Where demand is the limit the error is an upper bound (the two errors added up).
+    pub money: Option<Mean>,
+    /// What limits it.
+    pub limit: Option<Limit>,
+}
+
+/// Where the bench hours of a week come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BenchFrom {
+    /// Asked for this call.
+    Asked,
+    /// The scenario's `[hours]`, without days off.
+    HoursSection,
+    /// The scenario's `shop.hours_per_month` x 12 / 52.
+    ShopMonth,
+    /// Nowhere.
+    NotGiven,
+}
+
+/// What limits a week.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Limit {
+    /// Bench hours.
+    BenchHours,
+    /// Pieces asked for.
+    Demand,
+}
+
+/// Two entries against each other.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Pair {
+    /// Index into `entries`.
+    pub first: usize,
+    /// Index into `entries`.
+    pub second: usize,
+    /// Long-run rate of the first less that of the second, with the paired standard error by the delta method.
+    pub difference: Mean,
+    /// Lower end of its 95 % interval.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+    /// Chance that a run of the first earns more per hour than a run of the second on the same day; ties count half. Wilson
+    /// 95 % interval.
+    pub first_wins: Share,
+    /// Share of ties.
+    pub ties: f64,
+}
+
+impl Pair {
+    /// The same pair seen from the second.
+    #[must_use]
+    pub fn turned(self) -> Self {
+        Self {
+            first: self.second,
+            second: self.first,
+            difference: Mean {
+                mean: -self.difference.mean,
+                se: self.difference.se,
+            },
+            low: -self.high,
+            high: -self.low,
+            first_wins: Share {
+                share: 1.0 - self.first_wins.share,
+                low: 1.0 - self.first_wins.high,
+                high: 1.0 - self.first_wins.low,
+            },
+            ties: self.ties,
+        }
+    }
+}
+
+impl Compare {
+    /// Entry `first` against entry `second`.
+    #[must_use]
+    pub fn pair(&self, first: usize, second: usize) -> Option<Pair> {
+        let found = self
+            .pairs
+            .iter()
+            .find(|p| (p.first, p.second) == (first.min(second), first.max(second)))?;
+        Some(if first < second { *found } else { found.turned() })
+    }
+}
+
+/// What is asked besides the scenarios.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Question {
+    /// A size for each scenario, in order; empty: each scenario's own best.
+    pub sizes: Vec<u32>,
+    /// Bench hours a week, whatever the scenarios say.
+    pub hours_a_week: Option<f64>,
+    /// The file of each scenario, in order; empty: not known.
+    pub files: Vec<String>,
+}
+
+/// Compares scenarios, which must all be in the same currency. `progress` is called now and then with the share that is done.
+#[must_use]
+pub fn run(
+    scenarios: &[Scenario],
+    question: &Question,
+    settings: &Settings,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Compare {
+    let count = scenarios.len();
+    let mut columns: Vec<(Vec<f64>, Vec<f64>)> = Vec::with_capacity(count);
+    let mut entries: Vec<Entry> = Vec::with_capacity(count);
+    for (k, scenario) in scenarios.iter().enumerate() {
+        let quick = settings.on_threads(|| quick_sweep(scenario, settings));
+        let (size, chosen) = match question.sizes.get(k) {
+            Some(size) => (*size, Chosen::Asked),
+            None if quick.first_paying_size.is_some() => (size_of(&quick), Chosen::FirstThatPays),
+            None => (size_of(&quick), Chosen::BestRate),
+        };
+        progress((k as f64 + 0.4) / count as f64);
+        let runs = runs_at(scenario, size, settings);
+        columns.push((runs.profit.clone(), runs.hours.clone()));
+        let figures = sweep::figures(scenario, &runs);
+        entries.push(Entry {
+            title: scenario.title.clone(),
+            file: question.files.get(k).cloned(),
+            price: scenario.sale.price,
+            target: scenario.target_per_hour,
+            confidence: scenario.confidence,
+            chosen,
+            week: week(scenario, &figures, question.hours_a_week),
+            run: figures,
+            density: Vec::new(),
+            sweep: quick
+                .sizes
+                .iter()
+                .map(|s| Point {
+                    size: s.size,
+                    long_run: s.rate.long_run,
+                    se: s.rate.long_run_se,
+                })
+                .collect(),
+        });
+        progress((k as f64 + 1.0) / count as f64);
+    }
+    let rates: Vec<Vec<f64>> = columns
+        .iter()
+        .map(|(profit, hours)| {
+            profit
+                .iter()
+                .zip(hours)
+                .map(|(p, h)| columns::per_hour(*p, *h))
+                .collect()
+        })
+        .collect();
+    let bins = bins(&rates);
+    for (entry, rates) in entries.iter_mut().zip(&rates) {
+        entry.density = density(rates, bins);
+    }
+    let mut pairs = Vec::new();
+    for first in 0..count {
+        for second in first + 1..count {
+            pairs.push(pair((first, second), &columns, &rates));
+        }
+    }
+    let first_of_best = |value: &dyn Fn(&Entry) -> Option<f64>| {
+        let mut best: Option<(usize, f64)> = None;
+        for (k, entry) in entries.iter().enumerate() {
+            if let Some(v) = value(entry)
+                && best.is_none_or(|(_, b)| v > b)
+            {
+                best = Some((k, v));
+            }
+        }
+        best.map(|(k, _)| k)
+    };
+    let best = first_of_best(&|e| Some(e.run.rate.long_run)).unwrap_or(0);
+    let best_week = first_of_best(&|e| e.week.money.map(|m| m.mean));
+    let mix = mix(&entries, best_week);
+    Compare {
+        currency: scenarios.first().map(|s| s.currency.clone()).unwrap_or_default(),
+        trials: settings.trials,
+        seed: settings.seed,
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        best,
+        best_week,
+        bins,
+        entries,
+        pairs,
+        mix,
+    }
+}
+
+fn mix(entries: &[Entry], best_week: Option<usize>) -> Option<Mix> {
+    // What is made for one season has no week.
+    let weekly = |entry: &&Entry| !entry.week.one_season;
+    let bench = entries.iter().find(weekly)?.week.bench_hours?;
+    if entries.iter().filter(weekly).any(|e| e.week.bench_hours != Some(bench)) {
+        return None;
+    }
+    let mut order: Vec<usize> = (0..entries.len())
+        .filter(|k| entries[*k].run.rate.long_run > 0.0 && weekly(&&entries[*k]))
+        .collect();
+    order.sort_by(|a, b| {
+        let rate = |k: usize| entries[k].run.rate.long_run;
+        rate(*b).total_cmp(&rate(*a)).then(a.cmp(b))
+    });
+    let mut left = bench;
+    let mut hours = vec![0.0; entries.len()];
+    let mut money = 0.0;
+    for k in order {
+        // What demand allows at the most is what a week of this alone holds; the same thing in other runs has the same buyers.
+        let again = entries
+            .iter()
+            .zip(&hours)
+            .any(|(other, hours)| *hours > 0.0 && other.title == entries[k].title);
+        let alone = entries[k].week.hours.unwrap_or(0.0);
+        let most = if again { 0.0 } else { alone.min(left) };
+        hours[k] = most;
+        left -= most;
+        money += most * entries[k].run.rate.long_run;
+    }
+    let alone = entries[best_week?].week.money?.mean;
+    (hours.iter().filter(|h| **h > 1e-9 * bench).count() > 1 && money > alone).then_some(Mix { hours, money })
+}
+
+fn pair((first, second): (usize, usize), columns: &[(Vec<f64>, Vec<f64>)], rates: &[Vec<f64>]) -> Pair {
+    let side = |k: usize| (columns[k].0.as_slice(), columns[k].1.as_slice());
+    let difference = stats::ratio_difference(side(first), side(second));
+    let (mut wins, mut ties) = (0_u64, 0_u64);
+    for (a, b) in rates[first].iter().zip(&rates[second]) {
+        // Rates that differ by rounding only are the same.
+        if (a - b).abs() <= 1e-12 * a.abs().max(b.abs()) {
+            ties += 1;
+        } else if a > b {
+            wins += 1;
+        }
+    }
+    let n = rates[first].len() as f64;
+    Pair {
+        first,
+        second,
+        difference,
+        low: difference.mean - stats::Z975 * difference.se,
+        high: difference.mean + stats::Z975 * difference.se,
+        first_wins: stats::wilson_of(wins as f64 + 0.5 * ties as f64, n),
+        ties: ties as f64 / n,
+    }
+}
+
+/// Bench hours of a week that a scenario gives, and where it gives them.
+#[must_use]
+pub fn weekly_hours(scenario: &Scenario) -> (Option<f64>, BenchFrom) {
+    if let Some(hours) = &scenario.hours {
+        (Some(hours.week()), BenchFrom::HoursSection)
+    } else if scenario.shop.hours_per_month > 0.0 {
+        (Some(scenario.shop.hours_per_month * 12.0 / 52.0), BenchFrom::ShopMonth)
+    } else {
+        (None, BenchFrom::NotGiven)
+    }
+}
+
+fn week(scenario: &Scenario, run: &SizeAnswer, asked: Option<f64>) -> Week {
+    let (bench_hours, bench_from) = match asked {
+        Some(hours) => (Some(hours), BenchFrom::Asked),
+        None => weekly_hours(scenario),
+    };
+    let demand = scenario.steady.map(|steady| steady.per_week);
+    let unknown = Week {
+        bench_hours,
+        bench_from,
+        demand,
+        one_season: scenario.season.is_some(),
+        runs: None,
+        sold: None,
+        hours: None,
+        money: None,
+        limit: None,
+    };
+    let by_hours = bench_hours
+        .filter(|_| run.hours.mean > 0.0 && !unknown.one_season)
+        .map(|hours| hours / run.hours.mean);
+    // A run that sells nothing is never held up by demand.
+    let by_demand = demand
+        .filter(|_| run.sold.mean > 0.0)
+        .map(|pieces| pieces / run.sold.mean);
+    let Some(by_hours) = by_hours else { return unknown };
+    let (runs, limit) = match by_demand {
+        Some(most) if most < by_hours => (most, Limit::Demand),
+        _ => (by_hours, Limit::BenchHours),
+    };
+    let money = match limit {
+        Limit::BenchHours => bench_hours.unwrap_or(0.0) * run.rate.long_run_se,
+        // The error of a quotient is at most the sum of what either part alone would make it.
+        Limit::Demand => runs * (run.profit.se + (run.profit.mean / run.sold.mean).abs() * run.sold.se),
+    };
+    Week {
+        runs: Some(runs),
+        sold: Some(runs * run.sold.mean),
+        hours: Some(runs * run.hours.mean),
+        money: Some(Mean {
+            mean: runs * run.profit.mean,
+            se: money,
+        }),
+        limit: Some(limit),
+        ..unknown
+    }
+}
+
+fn bins(rates: &[Vec<f64>]) -> Bins {
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for column in rates {
+        let mut column = column.clone();
+        let ends = [0.005, 0.995].map(|q| QuantileRank::new(column.len(), q));
+        stats::put_in_order(&mut column, &ends);
+        low = low.min(stats::quantile(&column, ends[0]));
+        high = high.max(stats::quantile(&column, ends[1]));
+    }
+    let width = (high - low) / BINS as f64;
+    if width.is_finite() && high - low > 1e-9 * high.abs().max(low.abs()) {
+        Bins { from: low, width }
+    } else {
+        Bins { from: low, width: 0.0 }
+    }
+}
+
+fn density(rates: &[f64], bins: Bins) -> Vec<f64> {
+    if bins.width <= 0.0 {
+        return Vec::new();
+    }
+    let mut counts = [0_u32; BINS];
+    for rate in rates {
+        let place = (rate - bins.from) / bins.width;
+        // The last bin holds its own upper end.
+        if (0.0..=BINS as f64).contains(&place) {
+            counts[(place as usize).min(BINS - 1)] += 1;
+        }
+    }
+    counts.iter().map(|c| f64::from(*c) / rates.len() as f64).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::{Finished, Hours, Spread, Steady, Step};
+    use crate::testing::{material, scenario, step, tri};
+
+    fn compare(scenarios: &[Scenario], question: &Question, trials: u64) -> Compare {
+        let settings = Settings {
+            trials,
+            ..Settings::default()
+        };
+        run(scenarios, question, &settings, &|_| ())
+    }
+
+    fn certain_shop(price: f64, setup: f64, each: f64) -> Scenario {
+        let mut shop = scenario(
+            price,
+            40.0,
+            &[1, 2, 5, 10],
+            vec![Step {
+                setup: Spread::Certain(setup),
+                each: Spread::Certain(each),
+                ..step("make")
+            }],
+        );
+        shop.materials = vec![crate::scenario::Material {
+            per_piece: 1.0,
+            ..material("stock", 5.0)
+        }];
+        shop
+    }
+
+    fn hours(days: [f64; 7]) -> Option<Hours> {
+        Some(Hours { days, off: Vec::new() })
+    }
+
+    fn steady(per_week: f64) -> Option<Steady> {
+        Some(Steady {
+            per_week,
+            hold: 0.0,
+            finished: Finished::Together,
+        })
+    }
+
+    fn close(found: f64, expected: f64, what: &str) {
+        assert!(
+            (found - expected).abs() <= 1e-12 * expected.abs().max(1.0),
+            "{what}: {found} against {expected}"
+        );
+    }
+
+    #[test]
+    fn a_certain_comparison_is_exact() {
+        let mut small = certain_shop(50.0, 60.0, 15.0);
+        let mut large = certain_shop(305.0, 60.0, 240.0);
+        small.hours = hours([0.0, 2.0, 0.0, 2.0, 0.0, 6.0, 0.0]);
+        large.hours = small.hours.clone();
+        large.steady = steady(0.5);
+        let question = Question {
+            sizes: vec![10, 1],
+            hours_a_week: None,
+            files: Vec::new(),
+        };
+        let found = compare(&[small, large], &question, 200);
+        // By hand: ten small ones take 3.5 h and earn 450, 128.571 an hour; a large one takes 5 h and earns 300, 60 an hour.
+        let pair = found.pairs[0];
+        close(pair.difference.mean, 450.0 / 3.5 - 60.0, "difference");
+        close(pair.difference.se, 0.0, "its error");
+        assert_eq!((pair.first_wins.share, pair.ties), (1.0, 0.0));
+        assert_eq!((found.best, found.best_week), (0, Some(0)));
+        // 10 h a week hold 10 / 3.5 small runs; half a large one is asked for, which takes 2.5 of the 10 h.
+        let [a, b] = [0, 1].map(|k| found.entries[k].week);
+        assert_eq!((a.limit, b.limit), (Some(Limit::BenchHours), Some(Limit::Demand)));
+        close(a.runs.expect("known"), 10.0 / 3.5, "runs of the small one");
+        close(a.money.expect("known").mean, 450.0 * 10.0 / 3.5, "its money");
+        close(b.runs.expect("known"), 0.5, "runs of the large one");
+        close(b.hours.expect("known"), 2.5, "its hours");
+        close(b.money.expect("known").mean, 150.0, "its money");
+        close(found.entries[0].run.money.materials, 50.0, "stock tied up");
+        // Small ones earn more an hour and all of them sell: nothing is left for the large one.
+        assert_eq!(found.mix, None);
+    }
+
+    #[test]
+    fn a_week_is_filled_with_the_best_first() {
+        let mut small = certain_shop(50.0, 60.0, 15.0);
+        let mut large = certain_shop(305.0, 60.0, 240.0);
+        small.hours = hours([0.0, 2.0, 0.0, 2.0, 0.0, 6.0, 0.0]);
+        large.hours = small.hours.clone();
+        large.title = "large".to_owned();
+        small.steady = steady(20.0);
+        let question = Question {
+            sizes: Vec::new(),
+            hours_a_week: None,
+            files: Vec::new(),
+        };
+        let mut fair = large.clone();
+        fair.title = "fair".to_owned();
+        fair.season = Some(crate::scenario::Season {
+            buyers: crate::scenario::Buyers::Seen(vec![20.0]),
+            asked_at: 305.0,
+            leftover: crate::scenario::Unsold::Clearance(0.0),
+            elasticity: 0.0,
+        });
+        // What is made for a fair beside them takes no part in a week.
+        for shops in [vec![large.clone(), small.clone()], vec![large, small, fair]] {
+            let sizes = [1, 10, 1][..shops.len()].to_vec();
+            let found = compare(
+                &shops,
+                &Question {
+                    sizes,
+                    ..question.clone()
+                },
+                100,
+            );
+            // By hand: twenty small ones take 7 h and earn 900; the 3 h left hold 0.6 large ones, 180. Ten hours of large ones: 600.
+            let mix = found.mix.expect("two are made");
+            close(mix.hours[0], 3.0, "hours of the large one");
+            close(mix.hours[1], 7.0, "hours of the small one");
+            close(mix.money, 1080.0, "money");
+            assert_eq!(found.best_week, Some(1));
+        }
+    }
+
+    /// Five a week are asked for, however they are made: a week of both runs would sell ten.
+    #[test]
+    fn the_same_thing_in_other_runs_has_the_same_buyers() {
+        let mut shop = certain_shop(50.0, 60.0, 15.0);
+        shop.hours = hours([2.0; 7]);
+        shop.steady = steady(5.0);
+        let question = Question {
+            sizes: vec![1, 10],
+            hours_a_week: None,
+            files: Vec::new(),
+        };
+        let mut other = shop.clone();
+        assert_eq!(compare(&[shop.clone(), other.clone()], &question, 100).mix, None);
+        other.title = "another".to_owned();
+        assert!(compare(&[shop, other], &question, 100).mix.is_some());
+    }
+
+    /// What sells before a fair is not asked for every week.
+    #[test]
+    fn a_season_has_no_week() {
+        let mut shop = certain_shop(50.0, 60.0, 15.0);
+        shop.hours = hours([2.0; 7]);
+        let mut fair = shop.clone();
+        fair.season = Some(crate::scenario::Season {
+            buyers: crate::scenario::Buyers::Seen(vec![20.0]),
+            asked_at: 50.0,
+            leftover: crate::scenario::Unsold::Clearance(0.0),
+            elasticity: 0.0,
+        });
+        let found = compare(&[shop, fair], &Question::default(), 100);
+        assert!(found.entries[0].week.money.is_some() && !found.entries[0].week.one_season);
+        let week = found.entries[1].week;
+        assert!(week.one_season && week.runs.is_none() && week.money.is_none());
+    }
+
+    #[test]
+    fn bench_hours_come_from_where_they_are_written() {
+        let mut shop = certain_shop(50.0, 60.0, 15.0);
+        assert_eq!(weekly_hours(&shop), (None, BenchFrom::NotGiven));
+        let unknown = compare(&[shop.clone(), shop.clone()], &Question::default(), 100);
+        assert!(
+            unknown
+                .entries
+                .iter()
+                .all(|e| e.week.runs.is_none() && e.week.money.is_none())
+        );
+        assert_eq!(unknown.best_week, None);
+        shop.shop.hours_per_month = 65.0;
+        assert_eq!(weekly_hours(&shop), (Some(15.0), BenchFrom::ShopMonth));
+        shop.hours = hours([1.0; 7]);
+        assert_eq!(weekly_hours(&shop), (Some(7.0), BenchFrom::HoursSection));
+        let question = Question {
+            sizes: vec![1, 1],
+            hours_a_week: Some(3.0),
+            files: Vec::new(),
+        };
+        let asked = compare(&[shop.clone(), shop], &question, 100);
+        assert_eq!(asked.entries[0].week.bench_hours, Some(3.0));
+        assert_eq!(asked.entries[0].week.bench_from, BenchFrom::Asked);
+    }
+
+    #[test]
+    fn the_same_scenario_ties_with_itself() {
+        let mut shop = certain_shop(50.0, 60.0, 15.0);
+        shop.steps[0].each = tri(10.0, 15.0, 40.0);
+        let question = Question {
+            sizes: vec![5, 5],
+            hours_a_week: None,
+            files: Vec::new(),
+        };
+        let found = compare(&[shop.clone(), shop], &question, 1_000).pairs[0];
+        assert_eq!((found.difference.mean, found.difference.se), (0.0, 0.0));
+        assert_eq!((found.first_wins.share, found.ties), (0.5, 1.0));
+        assert_eq!(found.turned().turned(), found);
+    }
+
+    #[test]
+    fn densities_hold_nearly_all_runs() {
+        let mut shop = certain_shop(50.0, 60.0, 15.0);
+        shop.pace = tri(0.8, 1.0, 1.6);
+        let other = certain_shop(80.0, 60.0, 15.0);
+        let found = compare(&[shop, other], &Question::default(), 4_000);
+        assert!(found.bins.width > 0.0);
+        let sums: Vec<f64> = found.entries.iter().map(|e| e.density.iter().sum()).collect();
+        // At most one run in 200 lies outside at either end; the certain one lies in one bin.
+        assert!(sums[0] >= 0.989 && sums[0] <= 1.0 + 1e-12, "{sums:?}");
+        close(sums[1], 1.0, "certain");
+        assert_eq!(found.entries[1].density.iter().filter(|d| **d > 0.0).count(), 1);
+        let certain = compare(
+            &[certain_shop(50.0, 60.0, 15.0), certain_shop(50.0, 60.0, 15.0)],
+            &Question::default(),
+            100,
+        );
+        assert_eq!(certain.bins.width, 0.0);
+    }
+
+    /// The paired interval against what the difference does from seed to seed, and against the unpaired error, which must be
+    /// larger where the pace is shared.
+    #[test]
+    fn the_paired_error_is_the_spread_over_seeds() {
+        let mut a = certain_shop(50.0, 60.0, 15.0);
+        a.pace = tri(0.8, 1.0, 1.8);
+        a.steps[0].each = tri(10.0, 15.0, 30.0);
+        let mut b = certain_shop(305.0, 60.0, 240.0);
+        b.pace = a.pace.clone();
+        b.steps[0].name = "make large".to_owned();
+        b.steps[0].each = tri(180.0, 240.0, 400.0);
+        let question = Question {
+            sizes: vec![5, 1],
+            hours_a_week: None,
+            files: Vec::new(),
+        };
+        let (seeds, trials) = (300, 256);
+        let found: Vec<(f64, f64, f64)> = (1..=seeds)
+            .map(|seed| {
+                let settings = Settings {
+                    trials,
+                    seed,
+                    ..Settings::default()
+                };
+                let found = run(&[a.clone(), b.clone()], &question, &settings, &|_| ());
+                let alone = found
+                    .entries
+                    .iter()
+                    .map(|e| e.run.rate.long_run_se.powi(2))
+                    .sum::<f64>();
+                (
+                    found.pairs[0].difference.mean,
+                    found.pairs[0].difference.se.powi(2),
+                    alone,
+                )
+            })
+            .collect();
+        let n = found.len() as f64;
+        let mean = found.iter().map(|f| f.0).sum::<f64>() / n;
+        let spread = found.iter().map(|f| (f.0 - mean).powi(2)).sum::<f64>() / (n - 1.0);
+        let said = found.iter().map(|f| f.1).sum::<f64>() / n;
+        let unpaired = found.iter().map(|f| f.2).sum::<f64>() / n;
+        // A variance from 300 values is within 4 sqrt(2 / 299) of the true one but once in 16,000; means of 256 runs are
+        // near enough to normal, and the mean of the estimates is known far better than that.
+        let bound = 4.0 * (2.0 / (n - 1.0)).sqrt();
+        assert!((spread / said - 1.0).abs() <= bound, "{spread} against {said}");
+        assert!(unpaired > said * (1.0 + bound), "{unpaired} against {said}");
+    }
+}

@@ -1,0 +1,146 @@
+//! One module per question: simulated runs in, figures with their errors out. Nothing here prints.
+
+pub mod calendar;
+pub mod compare;
+pub mod drivers;
+pub mod floor;
+pub mod jig;
+pub mod over;
+pub mod season;
+pub mod steady;
+pub mod stress;
+pub mod sweep;
+pub mod vary;
+pub mod ways;
+
+use crate::engine::{Engine, Plan, SizeRuns};
+use crate::scenario::Scenario;
+
+/// How to simulate.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settings {
+    /// Simulated runs of each size, at least 1.
+    pub trials: u64,
+    /// Go on until the asked floor's 95 % interval is at most this share of the floor, at every size.
+    pub within: Option<f64>,
+    /// Seed of every random stream.
+    pub seed: u64,
+    /// Threads; `None`: one for each core.
+    pub threads: Option<usize>,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            trials: sweep::TRIALS,
+            within: None,
+            seed: 1,
+            threads: None,
+        }
+    }
+}
+
+impl Settings {
+    /// Runs `work` on as many threads as asked.
+    ///
+    /// Where the machine refuses the threads, the work is done on the common pool: the answer is the same.
+    pub fn on_threads<R: Send>(&self, work: impl FnOnce() -> R + Send) -> R {
+        let pool = self
+            .threads
+            .map(|n| rayon::ThreadPoolBuilder::new().num_threads(n).build());
+        match pool {
+            Some(Ok(pool)) => pool.install(work),
+            _ => work(),
+        }
+    }
+}
+
+/// The simulated runs of one batch size.
+///
+/// A batch of `size` draws the same here as within a sweep.
+#[must_use]
+pub fn runs_at(scenario: &Scenario, size: u32, settings: &Settings) -> SizeRuns {
+    let mut alone = scenario.clone();
+    alone.batch.sizes = vec![size];
+    let plan = Plan::new(&alone);
+    let engine = Engine::new(&plan, settings.seed);
+    let mut runs = settings.on_threads(|| engine.answer_sizes(settings.trials, &|_| (), |runs| runs));
+    runs.pop().expect("one size was asked for")
+}
+
+/// Runs behind the choice of a size where none was asked for.
+const CHOICE_TRIALS: u64 = 10_000;
+
+/// The size a question is asked about where none is named: the first of the scenario's sizes that pays, or, where none
+/// does, the one that comes nearest ([`size_of`]).
+#[must_use]
+pub fn size_to_ask_about(scenario: &Scenario, settings: &Settings) -> u32 {
+    size_of(&quick_sweep(scenario, settings))
+}
+
+/// How many runs a question simulates that looks at one size under many settings: `usual`, or fewer if a run has more than `most`
+/// pieces times steps, so that the answer keeps people waiting no longer.
+#[must_use]
+pub fn trials_of_one_size(scenario: &Scenario, size: u32, usual: u64, most: usize) -> u64 {
+    let work = size as usize * scenario.steps.len();
+    if work > most {
+        (usual * most as u64 / work as u64 / 1_000 * 1_000).max(2_000)
+    } else {
+        usual
+    }
+}
+
+/// A sweep with few runs: close enough to choose a size by, or to draw a curve.
+fn quick_sweep(scenario: &Scenario, settings: &Settings) -> sweep::Sweep {
+    let quick = Settings {
+        trials: settings.trials.min(CHOICE_TRIALS),
+        within: None,
+        ..*settings
+    };
+    sweep::run(scenario, &quick, &|_| ())
+}
+
+/// The first size that pays, or, where none does, the one that comes nearest.
+#[must_use]
+pub fn size_of(sweep: &sweep::Sweep) -> u32 {
+    let nearest = || {
+        let sizes = sweep.sizes.iter();
+        nearest(sizes.map(|s| (s.size, s.rate.long_run, s.floor_asked.price)))
+    };
+    sweep.first_paying_size.or_else(nearest).unwrap_or(1)
+}
+
+/// The size that comes nearest to paying, of those given with their long-run rate and their price floor: the one with the best hour;
+/// where no hour earns anything the one with the lowest floor, as an hour then loses least where least gets done.
+fn nearest(sizes: impl Iterator<Item = (u32, f64, Option<f64>)> + Clone) -> Option<u32> {
+    let earns = sizes.clone().any(|(_, rate, _)| rate > 0.0);
+    let worth = |(_, rate, floor): &(u32, f64, Option<f64>)| match floor {
+        Some(floor) if !earns => -floor,
+        None if !earns => f64::NEG_INFINITY,
+        _ => *rate,
+    };
+    sizes
+        .max_by(|a, b| worth(a).total_cmp(&worth(b)).then(b.0.cmp(&a.0)))
+        .map(|(size, _, _)| size)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_size_has_the_best_hour_or_needs_the_least() {
+        let of = |sizes: &[(u32, f64, Option<f64>)]| nearest(sizes.iter().copied());
+        // Where an hour earns something, the best one, though a larger batch would need a lower price.
+        assert_eq!(
+            of(&[(1, 5.0, Some(80.0)), (39, 41.5, Some(99.0)), (59, 41.2, Some(98.0))]),
+            Some(39)
+        );
+        // A single piece loses less an hour, as less is done in it; twenty need the lower price.
+        assert_eq!(of(&[(1, -30.0, Some(200.0)), (20, -95.0, Some(150.0))]), Some(20));
+        assert_eq!(of(&[(1, -30.0, None), (20, -95.0, Some(150.0))]), Some(20));
+        // Level: the smallest.
+        assert_eq!(of(&[(1, 5.0, None), (2, 5.0, None)]), Some(1));
+        assert_eq!(of(&[]), None);
+    }
+}

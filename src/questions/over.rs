@@ -1,0 +1,260 @@
+//! The main question against any value of the scenario instead of batch size: over one value, or over two at once.
+//!
+//! The scenarios come read and checked, one for each value or pair of values; streams are named by seed and part, so that all of
+//! them share their draws and neighbours differ by the value and not by luck.
+
+use super::Settings;
+use super::sweep::{self, Floor, Rate, SizeAnswer};
+use crate::engine::{Engine, Plan};
+use crate::scenario::Scenario;
+use crate::stats::Share;
+use rayon::prelude::*;
+use serde::Serialize;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// The whole answer; its serialised form is the documented JSON of `sweep --over`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Over {
+    /// The scenario's title.
+    pub title: String,
+    /// ISO 4217 code.
+    pub currency: String,
+    /// Pieces started.
+    pub size: u32,
+    /// Asked price per piece, as the file has it.
+    pub price: f64,
+    /// Money an hour should earn, as the file has it.
+    pub target: f64,
+    /// Share of runs that should reach it, as the file has it.
+    pub confidence: f64,
+    /// Simulated runs of each value.
+    pub trials: u64,
+    /// Seed of every random stream.
+    pub seed: u64,
+    /// Program version.
+    pub version: String,
+    /// What was gone over, one or two.
+    pub axes: Vec<OverAxis>,
+    /// One a value, in order; with two axes the first runs through all its values for each value of the second.
+    pub points: Vec<OverPoint>,
+    /// Over one value in numbers: where the target begins or ceases to be reached, ascending.
+    pub crossings: Vec<Crossing>,
+}
+
+/// One value that is gone over.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OverAxis {
+    /// Key as `--set` takes it.
+    pub key: String,
+    /// Unit as written after the numbers; empty: none.
+    pub unit: String,
+    /// The values as written.
+    pub texts: Vec<String>,
+    /// The values as numbers in `unit`, ascending; `None` where they are no plain numbers of one unit.
+    pub numbers: Option<Vec<f64>>,
+}
+
+/// The answer at one value, or one pair of values.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OverPoint {
+    /// QuantileRank on each axis, from 0.
+    pub at: Vec<usize>,
+    /// Asked price per piece here.
+    pub price: f64,
+    /// Target here.
+    pub target: f64,
+    /// Confidence here.
+    pub confidence: f64,
+    /// Profit / hours, money per hour.
+    pub rate: Rate,
+    /// Share of runs that reach the target, with its Wilson 95 % interval.
+    pub reach: Share,
+    /// Whether that is at least the confidence.
+    pub pays: bool,
+    /// Price floor at the confidence.
+    pub floor: Floor,
+    /// Price at which `E[profit] = target x E[hours]`; `None` when no price does it.
+    pub floor_long_run: Option<f64>,
+}
+
+/// Where the share of runs that reach the target crosses the confidence.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Crossing {
+    /// The value: where, on a straight line between the two that were looked at, the asked price meets the price floor at the
+    /// confidence (or, where there is no floor, the share of runs meets the confidence).
+    pub value: f64,
+    /// The last value before.
+    pub from: f64,
+    /// The first value after.
+    pub to: f64,
+    /// Whether the target is reached after it, and not before.
+    pub reached_after: bool,
+}
+
+/// Answers at one size for every scenario, in the order of [`Over::points`]. `base` is the scenario as the file has it.
+/// `progress` is called now and then with the share of the work that is done.
+#[must_use]
+pub fn run(
+    base: &Scenario,
+    axes: Vec<OverAxis>,
+    scenarios: &[Scenario],
+    size: u32,
+    settings: &Settings,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Over {
+    let first = axes.first().map_or(1, |axis| axis.texts.len().max(1));
+    let done = AtomicUsize::new(0);
+    let settings = Settings {
+        within: None,
+        ..*settings
+    };
+    let points: Vec<OverPoint> = settings.on_threads(|| {
+        scenarios
+            .par_iter()
+            .enumerate()
+            .map(|(i, scenario)| {
+                let at = if axes.len() > 1 {
+                    vec![i % first, i / first]
+                } else {
+                    vec![i]
+                };
+                let point = point(scenario, at, size, &settings);
+                progress((done.fetch_add(1, Ordering::Relaxed) + 1) as f64 / scenarios.len() as f64);
+                point
+            })
+            .collect()
+    });
+    let crossings = match axes.as_slice() {
+        [
+            OverAxis {
+                numbers: Some(numbers), ..
+            },
+        ] => crossings(numbers, &points),
+        _ => Vec::new(),
+    };
+    Over {
+        title: base.title.clone(),
+        currency: base.currency.clone(),
+        size,
+        price: base.sale.price,
+        target: base.target_per_hour,
+        confidence: base.confidence,
+        trials: settings.trials,
+        seed: settings.seed,
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        axes,
+        points,
+        crossings,
+    }
+}
+
+fn point(scenario: &Scenario, at: Vec<usize>, size: u32, settings: &Settings) -> OverPoint {
+    let mut alone = scenario.clone();
+    alone.batch.sizes = vec![size];
+    let plan = Plan::new(&alone);
+    let engine = Engine::new(&plan, settings.seed);
+    let mut sweep = sweep::answer(&alone, &plan, engine, settings, &|_| ());
+    let answer: SizeAnswer = sweep.sizes.remove(0);
+    OverPoint {
+        at,
+        price: alone.sale.price,
+        target: alone.target_per_hour,
+        confidence: alone.confidence,
+        rate: answer.rate,
+        reach: answer.reach,
+        pays: answer.pays(alone.confidence),
+        floor: answer.floor_asked,
+        floor_long_run: answer.floor_long_run,
+    }
+}
+
+fn crossings(numbers: &[f64], points: &[OverPoint]) -> Vec<Crossing> {
+    let pairs = points.windows(2).zip(numbers.windows(2));
+    pairs
+        .filter(|(points, _)| points[0].pays != points[1].pays)
+        .map(|(points, numbers)| {
+            // The asked price passes the price floor where the share of runs passes the confidence, and far more evenly: a
+            // share has no way to go beyond none or all.
+            let margin = |p: &OverPoint| p.floor.price.map(|floor| p.price - floor);
+            let share = |p: &OverPoint| p.reach.share - p.confidence;
+            let (before, after) = match (margin(&points[0]), margin(&points[1])) {
+                (Some(a), Some(b)) if (a >= 0.0) != (b >= 0.0) => (a, b),
+                _ => (share(&points[0]), share(&points[1])),
+            };
+            // One of the two is under 0 and the other is not.
+            let part = (before / (before - after)).clamp(0.0, 1.0);
+            Crossing {
+                value: numbers[0] + part * (numbers[1] - numbers[0]),
+                from: numbers[0],
+                to: numbers[1],
+                reached_after: points[1].pays,
+            }
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::Spread;
+    use crate::testing::{scenario, step, tri};
+
+    fn axis(numbers: &[f64]) -> OverAxis {
+        OverAxis {
+            key: "sale.price".to_owned(),
+            unit: String::new(),
+            texts: numbers.iter().map(f64::to_string).collect(),
+            numbers: Some(numbers.to_vec()),
+        }
+    }
+
+    fn at_prices(prices: &[f64], each: Spread) -> Over {
+        let base = scenario(30.0, 20.0, &[1], vec![crate::scenario::Step { each, ..step("carve") }]);
+        let scenarios: Vec<Scenario> = prices
+            .iter()
+            .map(|price| {
+                let mut other = base.clone();
+                other.sale.price = *price;
+                other
+            })
+            .collect();
+        let settings = Settings {
+            trials: 20_000,
+            ..Settings::default()
+        };
+        run(&base, vec![axis(prices)], &scenarios, 3, &settings, &|_| ())
+    }
+
+    /// An hour a piece and 20 an hour: a price of 20 reaches it, 19.99 does not.
+    #[test]
+    fn a_certain_price_pays_from_its_floor_on() {
+        let over = at_prices(&[19.0, 19.99, 20.0, 25.0], Spread::Certain(60.0));
+        let pays: Vec<bool> = over.points.iter().map(|p| p.pays).collect();
+        assert_eq!(pays, [false, false, true, true]);
+        let [crossing] = over.crossings.as_slice() else {
+            panic!("{:?}", over.crossings)
+        };
+        assert_eq!(
+            (crossing.from, crossing.to, crossing.reached_after),
+            (19.99, 20.0, true)
+        );
+        assert!((crossing.value - 20.0).abs() < 1e-9);
+        for (point, price) in over.points.iter().zip([19.0, 19.99, 20.0, 25.0]) {
+            assert!((point.rate.long_run - price).abs() < 1e-9);
+            assert!((point.floor.price.unwrap() - 20.0).abs() < 1e-9);
+        }
+    }
+
+    /// The crossing over the price is the price floor of any of its points: what pays is one thing.
+    #[test]
+    fn crossing_and_floor_agree() {
+        let prices: Vec<f64> = (0..20).map(|k| 18.0 + 0.5 * f64::from(k)).collect();
+        let over = at_prices(&prices, tri(40.0, 60.0, 110.0));
+        let [crossing] = over.crossings.as_slice() else {
+            panic!("{:?}", over.crossings)
+        };
+        let floor = over.points[0].floor.price.unwrap();
+        assert!((crossing.from..=crossing.to).contains(&floor), "{crossing:?} {floor}");
+        assert!((crossing.value - floor).abs() < 1e-9, "{crossing:?} {floor}");
+    }
+}

@@ -1,0 +1,692 @@
+//! The best batch for a selling season: how many before the fair, at what price, and what is left over.
+//!
+//! The model is the newsvendor's (single-period inventory; Arrow, Harris & Marschak 1951, "Optimal inventory policy",
+//! Econometrica 19, 250-272; any text on operations research) with the maker's hours paid at the target: the batch that earns
+//! most surplus, E[profit - target x hours], is looked for among the scenario's sizes by simulation, which also knows setups,
+//! rounds, spoiled pieces and packs. Beside it stands the textbook's answer: one more piece earns `under` if it is asked for and
+//! loses `over` if it is left, so as many are made as are asked for in a share under / (under + over) of seasons, the critical
+//! fractile.
+//!
+//! Price response: demand at price p is buyers x (p / price)^-elasticity. Batch and price are searched together over a grid of
+//! prices, then by golden section (Kiefer 1953, "Sequential minimax search for a maximum", Proc. AMS 4, 502-506), each price with
+//! its best batch. All prices share their random numbers, so they differ by the price and not by luck.
+
+use super::Settings;
+use crate::engine::{Engine, Plan, SizeRuns, closed};
+use crate::scenario::{Buyers, Scenario, Season, Unsold};
+use crate::stats::wilson;
+use crate::stats::{self, QuantileRank};
+use crate::stats::{Mean, Share};
+use serde::Serialize;
+
+/// Simulated runs of each size where nothing is said.
+pub const TRIALS: u64 = 20_000;
+
+/// The whole answer; its serialised form is the documented JSON of `season`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SeasonAnswer {
+    /// The scenario's title.
+    pub title: String,
+    /// ISO 4217 code.
+    pub currency: String,
+    /// Asked price per piece.
+    pub price: f64,
+    /// Money an hour should earn.
+    pub target: f64,
+    /// Share of runs that should reach it.
+    pub confidence: f64,
+    /// Simulated seasons of each size.
+    pub trials: u64,
+    /// Seed of every random stream.
+    pub seed: u64,
+    /// Program version.
+    pub version: String,
+    /// Pieces asked for at the asked price: mean, and the numbers that one season in ten stays under and goes over.
+    pub buyers: BuyersAnswer,
+    /// Whether leftovers are carried on to the next season instead of sold off.
+    pub carried: bool,
+    /// What a leftover piece brings, after holding where it is carried.
+    pub leftover_worth: f64,
+    /// Size with the largest expected surplus.
+    pub best_by_surplus: u32,
+    /// Size with the largest long-run rate.
+    pub best_by_rate: u32,
+    /// Sizes whose surplus the simulation cannot tell from the best (paired 95 % interval holds 0), ascending.
+    pub ties: Vec<u32>,
+    /// Whether a leftover brings back all that making it costs.
+    pub leftovers_cost_nothing: bool,
+    /// The textbook's answer.
+    pub fractile: Option<Fractile>,
+    /// Ascending in size.
+    pub sizes: Vec<SeasonSize>,
+    /// What other prices do; `None` where demand does not depend on the price.
+    pub prices: Option<PriceResponse>,
+}
+
+/// Pieces asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct BuyersAnswer {
+    /// Mean.
+    pub mean: f64,
+    /// 10 % quantile.
+    pub p10: f64,
+    /// 90 % quantile.
+    pub p90: f64,
+}
+
+/// Critical fractile and what it is made of, money per piece.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Fractile {
+    /// What one more piece brings when it is sold: price less tax, fees, postage and its order's time at the target.
+    pub sold_for: f64,
+    /// What one more piece costs: stock, and its hours at the target.
+    pub cost: f64,
+    /// `sold_for - cost`: lost when a piece is asked for and not there.
+    pub under: f64,
+    /// `cost` less what a leftover brings: lost when a piece is there and not asked for.
+    pub over: f64,
+    /// under / (under + over).
+    pub fractile: f64,
+    /// Smallest number asked for that this share of seasons does not go over: good pieces to have.
+    pub pieces: f64,
+}
+
+/// One batch size in the season.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SeasonSize {
+    /// Pieces started.
+    pub size: u32,
+    /// Good pieces.
+    pub good: Mean,
+    /// Pieces sold.
+    pub sold: Mean,
+    /// Good pieces that are left.
+    pub leftover: f64,
+    /// Share of seasons in which every good piece is sold.
+    pub sold_out: Share,
+    /// Profit less the target for every hour, with its error.
+    pub surplus: Mean,
+    /// 10 % quantile of the surplus.
+    pub surplus_p10: f64,
+    /// 90 % quantile of the surplus.
+    pub surplus_p90: f64,
+    /// Surplus less that of the best size, with the error of the paired difference.
+    pub against_best: Mean,
+    /// Hands-on hours.
+    pub hours: f64,
+    /// What an hour earns in the long run, with its error.
+    pub rate: Mean,
+    /// Share of seasons that reach the target.
+    pub reach: Share,
+}
+
+/// What other prices do.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PriceResponse {
+    /// Demand at price p is buyers x (p / price)^-elasticity.
+    pub elasticity: f64,
+    /// The price that earns most together with its batch; `None` where there is none (elasticity 1 or less: dearer always pays
+    /// more) or where it lies at an end of the prices looked at.
+    pub best: Option<PricePoint>,
+    /// The lowest and highest price, each with its best batch, between which a season leaves at least [`NEARLY`] of what the best
+    /// one does, as far as prices were looked at; `None` where there is no best price or it leaves nothing.
+    pub nearly_best: Option<[f64; 2]>,
+    /// The price that earns most at the size that is best at the asked price; `None` likewise.
+    pub best_at_size: Option<PricePoint>,
+    /// The lowest price at which the target is reached surely enough at that size, with the buyers there are at that price;
+    /// `None` where no price looked at does it.
+    pub floor: Option<f64>,
+    /// Prices looked at, ascending, each with its best size.
+    pub curve: Vec<PricePoint>,
+    /// The markup rule for constant elasticity where everything is sold: elasticity / (elasticity - 1) x cost, put up by tax and
+    /// fees; `None` where demand is not elastic enough for a best price (elasticity 1 or less).
+    pub markup_rule: Option<f64>,
+    /// Seasons simulated for each price of the curve.
+    pub curve_trials: u64,
+}
+
+/// One price.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PricePoint {
+    /// Price per piece.
+    pub price: f64,
+    /// Batch size.
+    pub size: u32,
+    /// Mean pieces asked for at that price.
+    pub buyers: f64,
+    /// Expected surplus, with its error.
+    pub surplus: Mean,
+    /// What an hour earns in the long run.
+    pub rate: f64,
+    /// Mean pieces left over.
+    pub leftover: f64,
+    /// Share of seasons that reach the target.
+    pub reach: f64,
+}
+
+/// Prices of the curve, evenly spaced by ratio.
+const PRICES: usize = 25;
+/// The curve goes from the asked price divided by this to the asked price times this, then on either way while that pays.
+const PRICE_SPAN: f64 = 2.0;
+/// Times the curve may be stretched.
+const STRETCHES: usize = 3;
+/// Seasons simulated for each price of the curve at the most.
+const CURVE_TRIALS: u64 = 4_000;
+/// Steps of the golden section: each takes off 38 %, so the price is known to a few parts in a thousand.
+const GOLDEN_STEPS: usize = 12;
+/// Of the best price's surplus, what a price must leave to be about as good: nobody knows the number of buyers closer than that.
+pub const NEARLY: f64 = 0.95;
+/// Halvings of the way between two prices of the curve, a few hundredths of either: to less than a thousandth.
+const HALVINGS: usize = 6;
+/// Half the width of a 95 % interval, in standard errors.
+const Z975: f64 = 1.959_963_984_540_054;
+
+/// Answers for a scenario with a season.
+///
+/// # Errors
+/// A sentence, where the scenario has no `[season]`.
+pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Result<SeasonAnswer, String> {
+    let Some(season) = &scenario.season else {
+        return Err(
+            "there is no [season] in this scenario: add for example `[season]` and under it `buyers = \"6 / 14 / 30\"` and \
+             `clearance = 30`"
+                .to_owned(),
+        );
+    };
+    Ok(settings.on_threads(|| answer(scenario, season, settings, progress)))
+}
+
+fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> SeasonAnswer {
+    let plan = Plan::new(scenario);
+    let engine = Engine::new(&plan, settings.seed);
+    // With other prices to look at, the sizes at the asked price are the smaller part of the work.
+    let part = if season.elasticity > 0.0 { 0.4 } else { 1.0 };
+    let columns = engine.answer_sizes(settings.trials, &|done| progress(done * part), |runs| {
+        Columns::new(&plan, runs)
+    });
+    let best = best_of(&columns);
+    let places = [0.1, 0.9].map(|q| QuantileRank::new(settings.trials as usize, q));
+    let sizes: Vec<SeasonSize> = columns
+        .iter()
+        .map(|column| column.answer(&columns[best], places))
+        .collect();
+    let by_rate = (0..sizes.len())
+        .max_by(|a, b| {
+            let rate = |k: usize| sizes[k].rate.mean;
+            rate(*a).total_cmp(&rate(*b)).then(b.cmp(a))
+        })
+        .unwrap_or(best);
+    // Sums of the same amounts in another order may differ by rounding.
+    let level = 1e-12 * sizes[best].surplus.mean.abs().max(1.0);
+    let ties = sizes
+        .iter()
+        .filter(|s| s.size != sizes[best].size && s.against_best.mean + Z975 * s.against_best.se >= -level)
+        .map(|s| s.size)
+        .collect();
+    let prices = (season.elasticity > 0.0).then(|| {
+        price_response(scenario, season, &plan, settings, sizes[best].size, &|done| {
+            progress(part + (1.0 - part) * done);
+        })
+    });
+    SeasonAnswer {
+        title: scenario.title.clone(),
+        currency: scenario.currency.clone(),
+        price: scenario.sale.price,
+        target: scenario.target_per_hour,
+        confidence: scenario.confidence,
+        trials: settings.trials,
+        seed: settings.seed,
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        buyers: buyers(season, season.at_price(scenario.sale.price)),
+        carried: matches!(season.leftover, Unsold::Carry { .. }),
+        leftover_worth: plan.clearance(sizes[best].size),
+        best_by_surplus: sizes[best].size,
+        best_by_rate: sizes[by_rate].size,
+        ties,
+        leftovers_cost_nothing: plan.clearance(sizes[best].size)
+            >= closed::last_piece_value(scenario, sizes[best].size)
+            && !rounds_cost(scenario),
+        fractile: fractile(scenario, season, &plan, sizes[best].size),
+        sizes,
+        prices,
+    }
+}
+
+/// The size with the largest mean surplus; of sizes that are level but for rounding, the smallest.
+fn best_of(columns: &[Columns]) -> usize {
+    let mut best = 0;
+    for (k, column) in columns.iter().enumerate() {
+        let (now, before) = (column.surplus_mean.mean, columns[best].surplus_mean.mean);
+        if now > before + 1e-12 * before.abs().max(1.0) {
+            best = k;
+        }
+    }
+    best
+}
+
+/// One size's simulated seasons.
+struct Columns {
+    size: u32,
+    trials: u64,
+    surplus: Vec<f64>,
+    surplus_mean: Mean,
+    rate: Mean,
+    hours: f64,
+    good: Mean,
+    sold: Mean,
+    leftover: f64,
+    sold_out: u64,
+    reached: u64,
+}
+
+impl Columns {
+    fn new(plan: &Plan, runs: SizeRuns) -> Self {
+        let SizeRuns {
+            size,
+            hours,
+            profit,
+            floor,
+            sums,
+            ..
+        } = runs;
+        let trials = hours.len() as u64;
+        let target = plan.terms.target;
+        let surplus: Vec<f64> = profit.iter().zip(&hours).map(|(p, h)| p - target * h).collect();
+        let price = plan.terms.price * (1.0 + 1e-12);
+        Self {
+            size,
+            trials,
+            surplus_mean: stats::mean(&surplus),
+            surplus,
+            rate: stats::ratio(&profit, &hours),
+            hours: stats::mean(&hours).mean,
+            good: stats::mean_of_sums(sums.good, sums.good_squared, trials),
+            sold: stats::mean_of_sums(sums.sold, sums.sold_squared, trials),
+            leftover: (sums.good - sums.sold) / trials as f64,
+            sold_out: sums.sold_out as u64,
+            reached: floor.iter().filter(|f| **f <= price).count() as u64,
+        }
+    }
+
+    fn answer(&self, best: &Self, places: [QuantileRank; 2]) -> SeasonSize {
+        let differences: Vec<f64> = self.surplus.iter().zip(&best.surplus).map(|(a, b)| a - b).collect();
+        let mut sorted = self.surplus.clone();
+        stats::put_in_order(&mut sorted, &places);
+        let [surplus_p10, surplus_p90] = places.map(|place| stats::quantile(&sorted, place));
+        SeasonSize {
+            size: self.size,
+            good: self.good,
+            sold: self.sold,
+            leftover: self.leftover,
+            sold_out: wilson(self.sold_out, self.trials),
+            surplus: self.surplus_mean,
+            surplus_p10,
+            surplus_p90,
+            against_best: stats::mean(&differences),
+            hours: self.hours,
+            rate: self.rate,
+            reach: wilson(self.reached, self.trials),
+        }
+    }
+
+    /// Share of seasons that reach the target.
+    fn reach(&self) -> f64 {
+        self.reached as f64 / self.trials as f64
+    }
+
+    fn point(&self, price: f64, buyers: f64) -> PricePoint {
+        PricePoint {
+            price,
+            size: self.size,
+            buyers,
+            surplus: self.surplus_mean,
+            rate: self.rate.mean,
+            leftover: self.leftover,
+            reach: self.reach(),
+        }
+    }
+}
+
+/// Buyers `times` those of the file.
+fn buyers(season: &Season, times: f64) -> BuyersAnswer {
+    let told = match &season.buyers {
+        Buyers::Range(spread) => BuyersAnswer {
+            mean: spread.mean(),
+            p10: spread.quantile(0.1),
+            p90: spread.quantile(0.9),
+        },
+        Buyers::Seen(seen) => {
+            let mut sorted = seen.clone();
+            sorted.sort_unstable_by(f64::total_cmp);
+            let at = |q| stats::quantile(&sorted, QuantileRank::new(sorted.len(), q));
+            BuyersAnswer {
+                mean: seen.iter().fold(0.0, |sum, count| sum + count) / seen.len() as f64,
+                p10: at(0.1),
+                p90: at(0.9),
+            }
+        }
+    };
+    BuyersAnswer {
+        mean: told.mean * times,
+        p10: told.p10 * times,
+        p90: told.p90 * times,
+    }
+}
+
+/// What a sold piece brings for each unit of list price, and besides, orders and their time taken off: means over channels.
+fn sold_piece(scenario: &Scenario, plan: &Plan) -> (f64, f64) {
+    let rate = |k: Option<usize>| k.map_or(1.0, |k| scenario.currencies[k].rate.mean());
+    let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
+    let per_order_stock: f64 = scenario
+        .materials
+        .iter()
+        .map(|m| m.per_order * (1.0 + m.waste.mean()) * m.price.mean() * rate(m.currency))
+        .sum();
+    let step_minutes: f64 = scenario.steps.iter().map(|step| step.per_order.mean()).sum();
+    let one = |sale: &crate::scenario::Sale, minutes: f64, ratio: f64| {
+        let left = sale.left_of_money();
+        let per_price = left * ratio * rate(sale.currencies.price);
+        let order = sale.post_charged * rate(sale.currencies.post_charged) * left
+            - sale.fee_per_order * rate(sale.currencies.fee_per_order)
+            - sale.post.mean() * rate(sale.currencies.post)
+            - per_order_stock
+            - scenario.pace.mean() * minutes / 60.0 * hour;
+        (per_price, order / closed::order_size(&sale.order_of))
+    };
+    if scenario.channels.is_empty() {
+        return one(&scenario.sale, step_minutes, 1.0);
+    }
+    let mut total = (0.0, 0.0);
+    for (channel, planned) in scenario.channels.iter().zip(&plan.channels) {
+        let minutes = channel.per_order.as_ref().map_or(step_minutes, |own| own.mean());
+        let (per_price, besides) = one(&channel.sale, minutes, planned.price_ratio);
+        total.0 += channel.share * per_price;
+        total.1 += channel.share * besides;
+    }
+    total
+}
+
+/// Whether one more piece may open another round that costs something: then no piece costs the same as the next.
+fn rounds_cost(scenario: &Scenario) -> bool {
+    let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
+    let steps = scenario.steps.iter().enumerate();
+    steps
+        .filter(|(_, step)| step.room.is_some_and(|room| room < largest))
+        .any(|(k, step)| !step.setup.is_zero() || scenario.materials.iter().any(|m| m.at == k && m.per_round > 0.0))
+}
+
+/// The textbook's answer; `None` where a leftover costs nothing, a sold piece earns nothing, or rounds leave no one cost of one more.
+///
+/// One more piece costs what the last of the best batch does.
+fn fractile(scenario: &Scenario, season: &Season, plan: &Plan, best: u32) -> Option<Fractile> {
+    if rounds_cost(scenario) {
+        return None;
+    }
+    let (per_price, besides) = sold_piece(scenario, plan);
+    let sold_for = per_price * scenario.sale.price + besides;
+    let cost = closed::last_piece_value(scenario, best);
+    let (under, over) = (sold_for - cost, cost - plan.clearance(best));
+    if !(under > 0.0 && over > 0.0) {
+        return None;
+    }
+    let fractile = under / (under + over);
+    let pieces = match &season.buyers {
+        Buyers::Range(spread) => spread.quantile(fractile),
+        Buyers::Seen(seen) => {
+            let mut sorted = seen.clone();
+            sorted.sort_unstable_by(f64::total_cmp);
+            // The smallest whose share of seasons at or under it reaches the fractile; ties are decided in whole counts.
+            let wanted = libm::ceil(fractile * sorted.len() as f64 - 1e-9).max(1.0) as usize;
+            sorted[wanted.min(sorted.len()) - 1]
+        }
+    } * season.at_price(scenario.sale.price);
+    Some(Fractile {
+        sold_for,
+        cost,
+        under,
+        over,
+        fractile,
+        pieces,
+    })
+}
+
+/// The plan of one batch size.
+fn single(scenario: &Scenario, size: u32) -> Plan {
+    let mut alone = scenario.clone();
+    alone.batch.sizes = vec![size];
+    Plan::new(&alone)
+}
+
+/// The lowest price at which a batch pays, with the buyers there are at that price.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PayingPrice {
+    /// The price; `None`: none of those looked at does it.
+    pub price: Option<f64>,
+    /// Prices were looked at from here
+    pub from: f64,
+    /// to here.
+    pub to: f64,
+}
+
+/// [`PayingPrice`] for batches of `size`: on a curve from a quarter to four times the asked price, then by bisection.
+#[must_use]
+pub fn paying_price(
+    scenario: &Scenario,
+    season: &Season,
+    size: u32,
+    settings: &Settings,
+    progress: &(dyn Fn(f64) + Sync),
+) -> PayingPrice {
+    let plan = single(scenario, size);
+    let reach = |price: f64| {
+        let plan = plan.at_price(price, season.elasticity);
+        let engine = Engine::new(&plan, settings.seed);
+        let reach = engine.answer_sizes(settings.trials, &|_| (), |runs| Columns::new(&plan, runs).reach());
+        reach.first().copied().unwrap_or(0.0)
+    };
+    let steps = 2 * (PRICES - 1);
+    let at = |k: usize| {
+        let ratio = libm::pow(PRICE_SPAN, 4.0 / steps as f64);
+        scenario.sale.price / (PRICE_SPAN * PRICE_SPAN) * libm::pow(ratio, k as f64)
+    };
+    let mut found = None;
+    for k in 0..=steps {
+        progress(k as f64 / (steps + 1) as f64);
+        if reach(at(k)) >= scenario.confidence {
+            found = Some(if k == 0 {
+                at(0)
+            } else {
+                first_that_pays(at(k - 1), at(k), scenario.confidence, &reach)
+            });
+            break;
+        }
+    }
+    PayingPrice {
+        price: found,
+        from: at(0),
+        to: at(steps),
+    }
+}
+
+fn price_response(
+    scenario: &Scenario,
+    season: &Season,
+    plan: &Plan,
+    settings: &Settings,
+    size: u32,
+    progress: &(dyn Fn(f64) + Sync),
+) -> PriceResponse {
+    let asked = scenario.sale.price;
+    let elasticity = season.elasticity;
+    let mean_buyers = buyers(season, 1.0).mean;
+    let buyers_at = |price: f64| mean_buyers * season.at_price(price);
+    let curve_trials = settings.trials.min(CURVE_TRIALS);
+    let at_price = |plan: &Plan, price: f64, trials: u64| {
+        let plan = plan.at_price(price, elasticity);
+        let engine = Engine::new(&plan, settings.seed);
+        engine.answer_sizes(trials, &|_| (), |runs| Columns::new(&plan, runs))
+    };
+    let mut curve: Vec<PricePoint> = Vec::new();
+    let look = |price: f64| {
+        let columns = at_price(plan, price, curve_trials);
+        columns[best_of(&columns)].point(price, buyers_at(price))
+    };
+    let ratio = libm::pow(PRICE_SPAN * PRICE_SPAN, 1.0 / (PRICES - 1) as f64);
+    for k in 0..PRICES {
+        curve.push(look(asked / PRICE_SPAN * libm::pow(ratio, k as f64)));
+        progress(0.6 * (k + 1) as f64 / PRICES as f64);
+    }
+    for _ in 0..STRETCHES {
+        let (first, last) = (curve[0].price, curve[curve.len() - 1].price);
+        match top(&curve) {
+            0 => {
+                let below: Vec<PricePoint> = (1..=6)
+                    .rev()
+                    .map(|k| look(first * libm::pow(ratio, -f64::from(k))))
+                    .collect();
+                curve.splice(0..0, below);
+            }
+            peak if peak + 1 == curve.len() => {
+                curve.extend((1..=6).map(|k| look(last * libm::pow(ratio, f64::from(k)))));
+            }
+            _ => break,
+        }
+    }
+    let (per_price, besides) = sold_piece(scenario, plan);
+    let cost = closed::piece_value(scenario) - besides;
+    // Where demand falls no faster than the price rises and a piece costs anything, dearer always brings more; a peak on the
+    // curve is then only the last whole piece.
+    let dearer_is_better = elasticity <= 1.0 && cost > 0.0;
+    // At an end of what was looked at a search would only find that end.
+    let bracket = |curve: &[PricePoint]| {
+        let peak = top(curve);
+        let inside = peak > 0 && peak + 1 < curve.len() && !dearer_is_better;
+        inside.then(|| (curve[peak - 1].price, curve[peak], curve[peak + 1].price))
+    };
+    // Batch and price together: each price with its best batch. Price by price at one batch would stop where they are
+    // both just too small or too large for each other.
+    let found = bracket(&curve).map(|(low, seen, high)| golden(low, seen, high, look));
+    let nearly_best = found
+        .filter(|found| found.surplus.mean > 0.0)
+        .map(|found| nearly(&curve, found, look));
+    let best = found.map(|found| {
+        at_price(&single(scenario, found.size), found.price, settings.trials)[0].point(found.price, found.buyers)
+    });
+    progress(0.85);
+    let alone = single(scenario, size);
+    let at_size: Vec<PricePoint> = curve
+        .iter()
+        .map(|point| at_price(&alone, point.price, curve_trials)[0].point(point.price, point.buyers))
+        .collect();
+    let best_at_size = bracket(&at_size).map(|(low, seen, high)| {
+        let point = |price: f64| at_price(&alone, price, curve_trials)[0].point(price, buyers_at(price));
+        let found = golden(low, seen, high, point);
+        at_price(&alone, found.price, settings.trials)[0].point(found.price, found.buyers)
+    });
+    let floor = lowest_paying(&at_size, scenario.confidence, &|price| {
+        at_price(&alone, price, settings.trials)[0].point(price, 0.0).reach
+    });
+    progress(1.0);
+    PriceResponse {
+        elasticity,
+        best,
+        nearly_best,
+        best_at_size,
+        floor,
+        curve,
+        markup_rule: (elasticity > 1.0 && per_price > 0.0 && cost > 0.0)
+            .then(|| elasticity / (elasticity - 1.0) * cost / per_price),
+        curve_trials,
+    }
+}
+
+/// QuantileRank of the largest surplus; of equals, the cheapest.
+fn top(curve: &[PricePoint]) -> usize {
+    let mut best = 0;
+    for (k, point) in curve.iter().enumerate() {
+        if point.surplus.mean > curve[best].surplus.mean {
+            best = k;
+        }
+    }
+    best
+}
+
+/// Golden-section search for the price with the largest surplus: the best of all prices it looked at and of `seen`.
+///
+/// Whole pieces make the surplus a saw-tooth in the price, so that the last price looked at need not be the best one.
+fn golden(mut low: f64, seen: PricePoint, mut high: f64, point: impl Fn(f64) -> PricePoint) -> PricePoint {
+    let share = (libm::sqrt(5.0) - 1.0) / 2.0;
+    let mut best = seen;
+    let mut look = |price: f64| {
+        let found = point(price);
+        if found.surplus.mean > best.surplus.mean {
+            best = found;
+        }
+        found
+    };
+    let mut left = look(high - share * (high - low));
+    let mut right = look(low + share * (high - low));
+    for _ in 0..GOLDEN_STEPS {
+        if left.surplus.mean >= right.surplus.mean {
+            high = right.price;
+            right = left;
+            left = look(high - share * (high - low));
+        } else {
+            low = left.price;
+            left = right;
+            right = look(low + share * (high - low));
+        }
+    }
+    best
+}
+
+/// The ends of the prices around the best one that leave nearly as much: outwards along the curve to the first price that does not,
+/// and from there back by halves.
+fn nearly(curve: &[PricePoint], best: PricePoint, point: impl Fn(f64) -> PricePoint) -> [f64; 2] {
+    let enough = |point: &PricePoint| point.surplus.mean >= NEARLY * best.surplus.mean;
+    let end = |outwards: &mut dyn Iterator<Item = &PricePoint>| {
+        let mut good = best.price;
+        for next in outwards {
+            if enough(next) {
+                good = next.price;
+                continue;
+            }
+            let mut bad = next.price;
+            for _ in 0..HALVINGS {
+                let middle = 0.5 * (good + bad);
+                if enough(&point(middle)) {
+                    good = middle;
+                } else {
+                    bad = middle;
+                }
+            }
+            break;
+        }
+        good
+    };
+    let (cheaper, dearer) = curve.split_at(curve.partition_point(|p| p.price < best.price));
+    [end(&mut cheaper.iter().rev()), end(&mut dearer.iter())]
+}
+
+/// The lowest price at which the target is reached surely enough: the first crossing on the curve, then bisection.
+fn lowest_paying(curve: &[PricePoint], confidence: f64, reach: &dyn Fn(f64) -> f64) -> Option<f64> {
+    let first = curve.iter().position(|point| reach(point.price) >= confidence)?;
+    let high = curve[first].price;
+    let Some(before) = first.checked_sub(1) else {
+        return Some(high);
+    };
+    Some(first_that_pays(curve[before].price, high, confidence, reach))
+}
+
+/// The price between `low`, which does not reach the target surely enough, and `high`, which does, from which on it is reached.
+fn first_that_pays(mut low: f64, mut high: f64, confidence: f64, reach: &dyn Fn(f64) -> f64) -> f64 {
+    while high - low > 1e-4 * high {
+        let middle = 0.5 * (low + high);
+        if reach(middle) >= confidence {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    high
+}

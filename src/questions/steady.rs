@@ -1,0 +1,338 @@
+//! The best batch for a steady seller: how many at a time, how often, and what lies in stock meanwhile.
+//!
+//! A run of n good pieces sells at d a week and is gone after n / d weeks; then the next one is there. Over the years the maker
+//! is left, beyond the target for every hour, E[surplus of a run] / E[weeks it lasts] (the renewal-reward theorem; Ross,
+//! "Stochastic Processes"), where a run's surplus is profit - target x hours with the cost of holding its pieces taken off. The
+//! batch that makes this largest is the economic batch. Beside it stands the textbook's: sqrt(2 D S / h) with D pieces a year, S the
+//! cost of getting ready and h the yearly cost of holding a piece (F. W. Harris 1913, "How many parts to make at once", Factory
+//! 10, 135-136, 152), divided by sqrt(1 - d / p) where pieces come into stock one by one at p a week (E. W. Taft 1918, "The most
+//! economical production lot", Iron Age 101, 1410-1412).
+
+use super::Settings;
+use crate::engine::plan::WEEKS_PER_YEAR;
+use crate::engine::{Engine, Plan, SizeRuns, closed};
+use crate::scenario::{Finished, Scenario, Steady};
+use crate::stats;
+use crate::stats::{Mean, Share};
+use serde::Serialize;
+
+/// Simulated runs of each size where nothing is said.
+pub const TRIALS: u64 = 20_000;
+
+/// The whole answer; its serialised form is the documented JSON of `steady`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SteadyAnswer {
+    /// The scenario's title.
+    pub title: String,
+    /// ISO 4217 code.
+    pub currency: String,
+    /// Asked price per piece.
+    pub price: f64,
+    /// Money an hour should earn.
+    pub target: f64,
+    /// Share of runs that should reach it.
+    pub confidence: f64,
+    /// Simulated runs of each size.
+    pub trials: u64,
+    /// Seed of every random stream.
+    pub seed: u64,
+    /// Program version.
+    pub version: String,
+    /// Pieces asked for a week.
+    pub per_week: f64,
+    /// Cost of holding a year, as a share of the money tied up.
+    pub hold: f64,
+    /// Money tied up in a finished piece: its stock, and its hours at the target.
+    pub piece_value: f64,
+    /// Hands-on hours done once for the design, on average, which are left out: they are the same however many are made at a time.
+    pub once_hours: f64,
+    /// Bench hours of a week, where given.
+    pub week_hours: Option<f64>,
+    /// Size with the largest surplus a year among those the bench hours allow; among all where they allow none.
+    pub best: u32,
+    /// Whether the bench hours, where given, allow the best size.
+    pub keeps_up: bool,
+    /// Sizes whose yearly surplus is within a hundredth of the best one's cost of setups and holding: a flat optimum, ascending.
+    pub nearly: Vec<u32>,
+    /// The textbook's economic batch; `None` where getting ready or holding costs nothing.
+    pub textbook: Option<Textbook>,
+    /// Ascending in size.
+    pub sizes: Vec<SteadySize>,
+}
+
+/// The textbook's economic batch.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Textbook {
+    /// Pieces a year.
+    pub demand: f64,
+    /// What getting ready costs a run: the setups of steps without a limit of room at the target, stock used once a run.
+    pub setup_cost: f64,
+    /// What holding one piece costs a year.
+    pub holding_cost: f64,
+    /// 1, or 1 - d / p where pieces come into stock one by one.
+    pub stock_share: f64,
+    /// sqrt(2 demand setup / (holding x share)).
+    pub batch: f64,
+    /// Setup and holding a year at that batch.
+    pub yearly_cost: f64,
+    /// Most pieces in stock.
+    pub most_stock: f64,
+}
+
+/// One batch size, sold steadily.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SteadySize {
+    /// Pieces started.
+    pub size: u32,
+    /// Good pieces of a run.
+    pub good: Mean,
+    /// Weeks a run lasts.
+    pub weeks: f64,
+    /// Runs a year.
+    pub runs_a_year: f64,
+    /// Bench hours a week.
+    pub hours_a_week: f64,
+    /// Whether the bench hours, where given, are enough.
+    pub fits: bool,
+    /// Pieces in stock on average.
+    pub stock: f64,
+    /// Money tied up in them.
+    pub tied_up: f64,
+    /// Getting ready a year: hours of setups at the target, and stock that is used once a run.
+    pub setup_a_year: f64,
+    /// Holding a year.
+    pub holding_a_year: f64,
+    /// Surplus a year, with its error.
+    pub surplus_a_year: Mean,
+    /// What an hour earns in the long run, holding taken off, with its error.
+    pub rate: Mean,
+    /// Share of runs that reach the target.
+    pub reach: Share,
+}
+
+/// Answers for a scenario with a steady sale.
+///
+/// # Errors
+/// A sentence, where the scenario has no `[steady]`.
+pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Result<SteadyAnswer, String> {
+    let Some(steady) = scenario.steady else {
+        return Err(
+            "there is no [steady] in this scenario: add for example `[steady]` and under it `per_week = 3` and `hold = \"20 %\"`"
+                .to_owned(),
+        );
+    };
+    Ok(settings.on_threads(|| answer(scenario, steady, settings, progress)))
+}
+
+fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> SteadyAnswer {
+    let once_minutes: f64 = scenario.steps.iter().map(|step| step.once.mean()).sum();
+    let scenario = &without_once(scenario);
+    let plan = Plan::new(scenario);
+    let value = closed::piece_value(scenario);
+    let week_hours = scenario.hours.as_ref().map(crate::scenario::Hours::week);
+    let view = View {
+        plan: &plan,
+        steady,
+        value,
+        stock_share: stock_share(scenario, steady),
+        week_hours,
+        run_stock: run_stock(scenario),
+    };
+    let engine = Engine::new(&plan, settings.seed);
+    // Where pieces may be missing, the error of the yearly surplus needs each run's good pieces. Holding costs their square:
+    // a second pass with that cost at 1 gives them, to the last whole piece.
+    let counted = plan.sells_short().then(|| {
+        let mut free = plan.clone();
+        let mut dear = plan.clone();
+        free.terms.holding = 0.0;
+        dear.terms.holding = 1.0;
+        let profits = |plan: &Plan, share: f64| {
+            Engine::new(plan, settings.seed).answer_sizes(
+                settings.trials,
+                &|done| progress(0.3 * (share + done)),
+                |runs| runs.profit,
+            )
+        };
+        let (free, dear) = (profits(&free, 0.0), profits(&dear, 1.0));
+        let pieces = |(free, dear): (Vec<f64>, Vec<f64>)| -> Vec<f64> {
+            let both = free.iter().zip(&dear);
+            both.map(|(a, b)| libm::floor(libm::sqrt((a - b).max(0.0)) + 0.5))
+                .collect()
+        };
+        free.into_iter().zip(dear).map(pieces).collect::<Vec<Vec<f64>>>()
+    });
+    let begun = if counted.is_some() { 0.6 } else { 0.0 };
+    let sizes = engine.answer_sizes(
+        settings.trials,
+        &|done| progress(begun + (1.0 - begun) * done),
+        |runs| {
+            let place = plan.sizes.binary_search(&runs.size).unwrap_or(0);
+            view.size(runs, counted.as_ref().map(|all| all[place].as_slice()))
+        },
+    );
+    let best = best_of(&sizes);
+    let least_cost = sizes[best].setup_a_year + sizes[best].holding_a_year;
+    let level = sizes[best].surplus_a_year.mean - 0.01 * least_cost;
+    SteadyAnswer {
+        title: scenario.title.clone(),
+        currency: scenario.currency.clone(),
+        price: scenario.sale.price,
+        target: scenario.target_per_hour,
+        confidence: scenario.confidence,
+        trials: settings.trials,
+        seed: settings.seed,
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        per_week: steady.per_week,
+        hold: steady.hold,
+        piece_value: value,
+        once_hours: once_minutes * scenario.pace.mean() / 60.0,
+        week_hours,
+        best: sizes[best].size,
+        keeps_up: sizes[best].fits,
+        nearly: sizes
+            .iter()
+            .filter(|s| s.fits == sizes[best].fits && s.surplus_a_year.mean >= level && s.size != sizes[best].size)
+            .map(|s| s.size)
+            .collect(),
+        textbook: textbook(scenario, steady, value, view.stock_share),
+        sizes,
+    }
+}
+
+/// The scenario after its design is done. What is done once is the same however many are made at a time; spread over planned runs
+/// it would count as getting ready, and the economic batch would come out far too large.
+pub(super) fn without_once(scenario: &Scenario) -> Scenario {
+    let mut changed = scenario.clone();
+    for step in &mut changed.steps {
+        step.once = crate::scenario::Spread::ZERO;
+    }
+    changed
+}
+
+/// The largest yearly surplus among sizes that the bench hours allow, or among all.
+fn best_of(sizes: &[SteadySize]) -> usize {
+    let any_fits = sizes.iter().any(|s| s.fits);
+    let mut best: Option<usize> = None;
+    for (k, size) in sizes.iter().enumerate() {
+        let better = best.is_none_or(|b| {
+            let before = sizes[b].surplus_a_year.mean;
+            size.surplus_a_year.mean > before + 1e-12 * before.abs().max(1.0)
+        });
+        if (size.fits || !any_fits) && better {
+            best = Some(k);
+        }
+    }
+    best.unwrap_or(0)
+}
+
+fn stock_share(scenario: &Scenario, steady: Steady) -> f64 {
+    match steady.finished {
+        Finished::Together => 1.0,
+        Finished::Singly => {
+            closed::pieces_per_week(scenario).map_or(1.0, |made| (1.0 - steady.per_week / made).max(0.0))
+        }
+    }
+}
+
+struct View<'a> {
+    plan: &'a Plan,
+    steady: Steady,
+    value: f64,
+    stock_share: f64,
+    week_hours: Option<f64>,
+    run_stock: f64,
+}
+
+impl View<'_> {
+    /// `good`: each run's good pieces, where they vary.
+    fn size(&self, runs: SizeRuns, good: Option<&[f64]>) -> SteadySize {
+        let terms = self.plan.terms;
+        let trials = runs.hours.len() as u64;
+        let n = trials as f64;
+        let surplus: Vec<f64> = runs
+            .profit
+            .iter()
+            .zip(&runs.hours)
+            .map(|(p, h)| p - terms.target * h)
+            .collect();
+        let pieces = stats::mean_of_sums(runs.sums.good, runs.sums.good_squared, trials);
+        let yearly = self.steady.per_week * WEEKS_PER_YEAR;
+        let per_piece = match good {
+            Some(good) => stats::ratio(&surplus, good),
+            None => {
+                let mean = stats::mean(&surplus);
+                Mean {
+                    mean: per(mean.mean, pieces.mean),
+                    se: per(mean.se, pieces.mean),
+                }
+            }
+        };
+        let runs_a_year = per(yearly, pieces.mean);
+        let price = terms.price * (1.0 + 1e-12);
+        let hours_a_week = stats::mean(&runs.hours).mean * runs_a_year / WEEKS_PER_YEAR;
+        // Averaged over time a run counts by how long it lasts: E[g^2] / (2 E[g]).
+        let stock = per(runs.sums.good_squared / n, 2.0 * pieces.mean) * self.stock_share;
+        SteadySize {
+            size: runs.size,
+            good: pieces,
+            weeks: per(pieces.mean, self.steady.per_week),
+            runs_a_year,
+            hours_a_week,
+            fits: self.week_hours.is_none_or(|hours| hours_a_week <= hours),
+            stock,
+            tied_up: stock * self.value,
+            setup_a_year: runs_a_year
+                * (runs.sums.setup_hours / n * (terms.target + terms.shop_per_hour) + self.run_stock),
+            holding_a_year: runs.sums.holding / n * runs_a_year,
+            surplus_a_year: Mean {
+                mean: per_piece.mean * yearly,
+                se: per_piece.se * yearly,
+            },
+            rate: stats::ratio(&runs.profit, &runs.hours),
+            reach: stats::wilson(runs.floor.iter().filter(|f| **f <= price).count() as u64, trials),
+        }
+    }
+}
+
+fn per(amount: f64, by: f64) -> f64 {
+    if by > 0.0 { amount / by } else { 0.0 }
+}
+
+/// What is spent once a run besides hours: stock per run, and stock per round where a round holds all pieces.
+fn run_stock(scenario: &Scenario) -> f64 {
+    scenario
+        .materials
+        .iter()
+        .map(|m| {
+            let rate = m.currency.map_or(1.0, |k| scenario.currencies[k].rate.mean());
+            let one_round = scenario.steps[m.at].room.is_none();
+            let units = m.per_batch + if one_round { m.per_round } else { 0.0 };
+            units * (1.0 + m.waste.mean()) * m.price.mean() * rate
+        })
+        .sum()
+}
+
+fn textbook(scenario: &Scenario, steady: Steady, value: f64, stock_share: f64) -> Option<Textbook> {
+    let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
+    let minutes: f64 = scenario
+        .steps
+        .iter()
+        .map(|step| if step.room.is_none() { step.setup.mean() } else { 0.0 })
+        .sum();
+    let setup_cost = scenario.pace.mean() * minutes / 60.0 * hour + run_stock(scenario);
+    let demand = steady.per_week * WEEKS_PER_YEAR;
+    let holding_cost = steady.hold * value;
+    if !(setup_cost > 0.0 && holding_cost > 0.0 && stock_share > 0.0) {
+        return None;
+    }
+    let batch = libm::sqrt(2.0 * demand * setup_cost / (holding_cost * stock_share));
+    Some(Textbook {
+        demand,
+        setup_cost,
+        holding_cost,
+        stock_share,
+        batch,
+        yearly_cost: demand * setup_cost / batch + holding_cost * stock_share * batch / 2.0,
+        most_stock: batch * stock_share,
+    })
+}

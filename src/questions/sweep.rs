@@ -1,0 +1,1082 @@
+//! The main question: hourly rate and price floor against batch size.
+
+use super::Settings;
+use crate::engine::plan::learning_factor;
+use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeRuns, closed};
+use crate::scenario::{Channel, Sale, Scenario};
+use crate::stats::columns::{self, Gathered, Moments, OrderStatistics, Ranks, per_hour, select};
+use crate::stats::{self, QuantileRank};
+use crate::stats::{Mean, Middle, Share, Summary};
+use serde::Serialize;
+
+/// Simulated runs of each size where nothing is said.
+pub const TRIALS: u64 = 50_000;
+
+/// The whole answer; its serialised form is the documented JSON of `sweep`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Sweep {
+    /// The scenario's title.
+    pub title: String,
+    /// ISO 4217 code.
+    pub currency: String,
+    /// Asked price per piece.
+    pub price: f64,
+    /// Money an hour should earn.
+    pub target: f64,
+    /// Share of runs that should reach it.
+    pub confidence: f64,
+    /// Simulated runs of each size.
+    pub trials: u64,
+    /// Seed of every random stream.
+    pub seed: u64,
+    /// Program version.
+    pub version: String,
+    /// Long-run rate that no batch size can pass.
+    pub ceiling: f64,
+    /// What an hour earns in an endless batch on a day as slow as the asked share of runs allows: of all chances the pace is the one
+    /// that no number of pieces evens out. A target above it is out of reach however many are made.
+    pub slow_ceiling: f64,
+    /// Demand hangs on the price: prices that pay are told for the buyers there are at the asked one.
+    pub buyers_kept: bool,
+    /// First size whose chance of reaching the target is at least the confidence.
+    pub first_paying_size: Option<u32>,
+    /// Smallest size past which no bigger size of the sweep adds 1 % to the long-run rate.
+    pub level_size: u32,
+    /// Where `--within` was asked: what was asked and what was reached.
+    pub within: Option<Within>,
+    /// Ascending in size.
+    pub sizes: Vec<SizeAnswer>,
+}
+
+/// How narrow the asked floor's 95 % interval was wanted, and how narrow it is, as shares of the floor.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Within {
+    /// Asked for.
+    pub asked: f64,
+    /// Widest over the sizes whose floor is finite.
+    pub widest: f64,
+    /// The size with the widest.
+    pub at_size: u32,
+    /// Whether it was reached with the memory there is.
+    pub reached: bool,
+}
+
+/// Everything known about one batch size.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SizeAnswer {
+    /// Pieces started.
+    pub size: u32,
+    /// Good pieces of a run.
+    pub good: Mean,
+    /// Pieces sold of a run.
+    pub sold: Mean,
+    /// Hands-on hours of a run.
+    pub hours: Summary,
+    /// Hands-on hours of a run / size.
+    pub hours_per_piece: Middle,
+    /// Mean hours per piece by what they go into; they add up to `hours_per_piece.mean`.
+    pub hours_parts: Parts,
+    /// Expected setup hours / expected hours.
+    pub setup_share: f64,
+    /// Profit of a run, before the maker is paid.
+    pub profit: Summary,
+    /// Profit / hours.
+    pub rate: Rate,
+    /// Share of runs that reach the target, with its Wilson 95 % interval.
+    pub reach: Share,
+    /// Price floors at 50, 80 and 90 %.
+    pub floor: Vec<Floor>,
+    /// Price floor at the asked confidence.
+    pub floor_asked: Floor,
+    /// Price at which `E[profit] = target x E[hours]`; `None` when no price does it.
+    pub floor_long_run: Option<f64>,
+    /// Mean money of a run by what it goes into.
+    pub money: Money,
+    /// Share of runs in which every good piece is sold.
+    pub sold_out: Share,
+    /// What each channel's hour earns; empty where there is one way of selling.
+    pub channels: Vec<ChannelAnswer>,
+}
+
+/// One channel at one batch size.
+///
+/// Making is shared out by the pieces sold there, the channel's orders are its own: rate = (its income - its fees, postage and
+/// packing stock - its share of stock and overhead) / (its share of making + its orders).
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ChannelAnswer {
+    /// Its name.
+    pub name: String,
+    /// Currency of its price (ISO 4217).
+    pub currency: String,
+    /// Asked price per piece there, discount taken off, in its own currency.
+    pub price: f64,
+    /// The asked floor there, in its own currency; `None` where no price does it.
+    pub floor_asked: Option<f64>,
+    /// Mean pieces sold of a run.
+    pub sold: f64,
+    /// Mean orders of a run.
+    pub orders: f64,
+    /// Mean hours of a run: its share of making, and its orders.
+    pub hours: f64,
+    /// Mean profit of a run.
+    pub profit: f64,
+    /// What its hour earns in the long run, with the error between blocks of trials.
+    pub rate: Mean,
+}
+
+/// Mean hands-on hours per piece by what they go into.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Parts {
+    /// Drawing, prototype: once for the life of the design.
+    pub once: f64,
+    /// Per round.
+    pub setup: f64,
+    /// Per piece, the first time; work on pieces later spoiled and on their replacements included.
+    pub each: f64,
+    /// Doing a step again.
+    pub redo: f64,
+    /// Per order sold.
+    pub per_order: f64,
+}
+
+/// The hourly rate of runs.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Rate {
+    /// Mean of the runs' rates (not what the hour earns in the long run).
+    pub mean: f64,
+    /// 10 % quantile.
+    pub p10: f64,
+    /// Median.
+    pub p50: f64,
+    /// 90 % quantile.
+    pub p90: f64,
+    /// `E[profit] / E[hours]`.
+    pub long_run: f64,
+    /// Standard error of `long_run` by the delta method.
+    pub long_run_se: f64,
+    /// `long_run` with stock at what was really paid for it.
+    pub long_run_paid: f64,
+}
+
+/// A price floor and its 95 % interval; `None` is infinite (no price does it).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Floor {
+    /// Share of runs in which this price reaches the target.
+    pub confidence: f64,
+    /// The floor.
+    pub price: Option<f64>,
+    /// Lower end.
+    pub low: Option<f64>,
+    /// Upper end.
+    pub high: Option<f64>,
+}
+
+/// Mean money of a run.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Money {
+    /// From buyers, without tax, refunds taken off.
+    pub income: f64,
+    /// Stock at replacement prices.
+    pub materials: f64,
+    /// Stock at what was really paid.
+    pub materials_paid: f64,
+    /// Fees.
+    pub fees: f64,
+    /// Paid to carriers.
+    pub post: f64,
+    /// Overhead of the shop.
+    pub shop: f64,
+    /// What pieces left over brought in.
+    pub clearance: f64,
+    /// Cost of holding pieces until they are sold.
+    pub holding: f64,
+}
+
+/// Confidences at which every sweep gives a floor.
+pub const FLOORS: [f64; 3] = [0.5, 0.8, 0.9];
+
+/// Answers the main question. `progress` is called now and then with the share of the work that is done.
+#[must_use]
+pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Sweep {
+    let plan = Plan::new(scenario);
+    let engine = Engine::new(&plan, settings.seed);
+    settings.on_threads(|| answer(scenario, &plan, engine, settings, progress))
+}
+
+/// [`run`] with a plan and an engine made before, on the threads of the caller.
+#[must_use]
+pub fn answer(
+    scenario: &Scenario,
+    plan: &Plan,
+    engine: Engine<'_>,
+    settings: &Settings,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Sweep {
+    let (trials, sizes, within) = match settings.within {
+        None => {
+            let places = QuantileRanks::new(settings.trials as usize, scenario.confidence);
+            let sizes = engine.answer_columns(settings.trials, progress, SizeScratch::default, |scratch, runs| {
+                size_answer(scenario, plan, engine.path(), &places, scratch, &runs)
+            });
+            (settings.trials, sizes, None)
+        }
+        Some(asked) => {
+            let (trials, sizes, within) = narrow(scenario, plan, engine, settings.trials, asked, progress);
+            (trials, sizes, Some(within))
+        }
+    };
+    Sweep {
+        title: scenario.title.clone(),
+        currency: scenario.currency.clone(),
+        price: scenario.sale.price,
+        target: scenario.target_per_hour,
+        confidence: scenario.confidence,
+        trials,
+        seed: settings.seed,
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        ceiling: ceiling(scenario),
+        slow_ceiling: slow_ceiling(scenario),
+        buyers_kept: scenario.elastic_season().is_some(),
+        first_paying_size: sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size),
+        level_size: level_size(&sizes),
+        within,
+        sizes,
+    }
+}
+
+impl SizeAnswer {
+    /// Whether the target is reached in at least this share of runs.
+    #[must_use]
+    pub fn pays(&self, confidence: f64) -> bool {
+        self.reach.share >= confidence
+    }
+}
+
+/// Adds blocks of trials until the asked floor is known closely enough at every size, or memory for columns runs out.
+fn narrow(
+    scenario: &Scenario,
+    plan: &Plan,
+    engine: Engine<'_>,
+    first_trials: u64,
+    asked: f64,
+    progress: &(dyn Fn(f64) + Sync),
+) -> (u64, Vec<SizeAnswer>, Within) {
+    use rayon::prelude::*;
+    let mut runs = engine.runs();
+    let most = runs.most_trials();
+    runs.extend(first_trials.min(most), progress);
+    let scratches = ByThread::new(SizeScratch::default);
+    loop {
+        let trials = runs.trials();
+        let places = QuantileRanks::new(trials as usize, scenario.confidence);
+        let sizes: Vec<SizeAnswer> = (0..plan.sizes.len())
+            .into_par_iter()
+            .with_max_len(1)
+            .map(|k| {
+                scratches.with(|scratch| size_answer(scenario, plan, engine.path(), &places, scratch, &runs.columns(k)))
+            })
+            .collect();
+        let (widest, at_size) =
+            sizes
+                .iter()
+                .map(|s| (s.floor_asked.relative_width(), s.size))
+                .fold(
+                    (0.0, plan.sizes[0]),
+                    |best, next| if next.0 > best.0 { next } else { best },
+                );
+        let reached = widest <= asked;
+        if reached || trials >= most {
+            return (
+                trials,
+                sizes,
+                Within {
+                    asked,
+                    widest,
+                    at_size,
+                    reached,
+                },
+            );
+        }
+        // Widths shrink with the square root of the trials; a little is added so that one more step mostly does it.
+        let wanted = trials as f64 * (1.1 * (widest / asked) * (widest / asked)).clamp(1.05, 8.0);
+        runs.extend((wanted as u64).min(most), progress);
+    }
+}
+
+impl Floor {
+    /// Width of the interval as a share of the floor; 0 where the floor is infinite, as no number of trials helps there.
+    #[must_use]
+    pub fn relative_width(&self) -> f64 {
+        match (self.price, self.low, self.high) {
+            (Some(price), Some(low), Some(high)) if price > 0.0 => (high - low) / price,
+            _ => 0.0,
+        }
+    }
+}
+
+/// Where the wanted quantiles lie, the same for all sizes.
+struct QuantileRanks {
+    n: usize,
+    middle: [QuantileRank; 3],
+    floors: Vec<(f64, QuantileRank)>,
+    asked: (f64, QuantileRank),
+    /// Ranks that the three quantiles read.
+    middle_ranks: Ranks,
+    /// Ranks that floors and their intervals read.
+    floor_ranks: Ranks,
+    /// Ranks of hours that serve all, where money follows from hours.
+    line_ranks: Ranks,
+}
+
+impl QuantileRanks {
+    fn new(n: usize, confidence: f64) -> Self {
+        // Each once: an interval takes some twenty values of the binomial law.
+        let mut known: Vec<(f64, QuantileRank)> = Vec::new();
+        let mut at = |q: f64| match known.iter().find(|(other, _)| *other == q) {
+            Some((_, place)) => *place,
+            None => {
+                let place = QuantileRank::new(n, q);
+                known.push((q, place));
+                place
+            }
+        };
+        let middle = [0.1, 0.5, 0.9].map(&mut at);
+        let floors: Vec<(f64, QuantileRank)> = FLOORS.iter().map(|q| (*q, at(*q))).collect();
+        let asked = (confidence, at(confidence));
+        let wanted: Vec<QuantileRank> = floors.iter().chain([&asked]).map(|(_, p)| *p).collect();
+        let middle_ranks = Ranks::of(&middle, false, n);
+        let floor_ranks = Ranks::of(&wanted, true, n);
+        Self {
+            n,
+            middle,
+            floors,
+            asked,
+            line_ranks: middle_ranks.and(&middle_ranks.mirrored(n)).and(&floor_ranks),
+            middle_ranks,
+            floor_ranks,
+        }
+    }
+
+    /// The three quantiles.
+    fn middle(&self, settled: &OrderStatistics) -> [f64; 3] {
+        self.middle.map(|place| settled.quantile(place))
+    }
+
+    fn floor(settled: &OrderStatistics, (confidence, place): (f64, QuantileRank)) -> Floor {
+        let finite = |v: f64| v.is_finite().then_some(v);
+        Floor {
+            confidence,
+            price: finite(settled.quantile(place)),
+            low: finite(settled.at(place.low)),
+            high: finite(settled.at(place.high)),
+        }
+    }
+}
+
+/// Everything known about one batch size from its runs alone, but for its channels.
+#[must_use]
+pub fn figures(scenario: &Scenario, runs: &SizeRuns) -> SizeAnswer {
+    let places = QuantileRanks::new(runs.hours.len(), scenario.confidence);
+    let mut alone = scenario.clone();
+    alone.batch.sizes = vec![runs.size];
+    let plan = Plan::new(&alone);
+    size_answer(
+        scenario,
+        &plan,
+        Path::best(),
+        &places,
+        &mut SizeScratch::default(),
+        &runs.columns(),
+    )
+}
+
+/// What a thread uses again from size to size.
+#[derive(Default)]
+struct SizeScratch {
+    columns: Gathered,
+    sorting: columns::Scratch,
+}
+
+/// What is read off the runs of one size.
+struct Read {
+    moments: Moments,
+    hours: OrderStatistics,
+    profit: OrderStatistics,
+    rate: OrderStatistics,
+    floor: OrderStatistics,
+    /// Runs whose own floor is at or below the price.
+    reached: u64,
+}
+
+impl Read {
+    fn new(runs: &SizeColumns<'_>, price: f64, path: Path, places: &QuantileRanks, scratch: &mut SizeScratch) -> Self {
+        match runs.line {
+            Some(line) if line.never_turns() => Self::line(runs, line, price, path, places, scratch),
+            Some(_) => {
+                let copy = SizeRuns::from(*runs);
+                Self::columns(&copy.columns(), price, path, places, scratch)
+            }
+            None => Self::columns(runs, price, path, places, scratch),
+        }
+    }
+
+    fn columns(
+        runs: &SizeColumns<'_>,
+        price: f64,
+        path: Path,
+        places: &QuantileRanks,
+        scratch: &mut SizeScratch,
+    ) -> Self {
+        let SizeScratch { columns, sorting } = scratch;
+        let moments = columns::gather(path, runs, price, columns);
+        let ends = moments.money.expect("found wherever there are columns of money");
+        let mut middle = |values: &[f64], ends: (f64, f64)| select(path, values, ends, &places.middle_ranks, sorting);
+        let (rate, hours, profit) = (
+            middle(&columns.rate, ends.rate),
+            middle(&columns.hours, moments.hours_ends),
+            middle(&columns.profit, ends.profit),
+        );
+        let floor = select(path, &columns.floor, ends.floor, &places.floor_ranks, sorting);
+        Self {
+            moments,
+            hours,
+            profit,
+            rate,
+            floor,
+            reached: ends.reached,
+        }
+    }
+
+    /// Where money follows from hours, the order of hours is that of floors, and of profits turned round.
+    fn line(
+        runs: &SizeColumns<'_>,
+        line: MoneyLine,
+        price: f64,
+        path: Path,
+        places: &QuantileRanks,
+        scratch: &mut SizeScratch,
+    ) -> Self {
+        let n = places.n;
+        let SizeScratch { columns, sorting } = scratch;
+        let moments = columns::gather(path, runs, price, columns);
+        let hours = &columns.hours;
+        let settled = select(path, hours, moments.hours_ends, &places.line_ranks, sorting);
+        let (least, most) = moments.hours_ends;
+        let rate_of = |h: f64| per_hour(line.profit(h), h);
+        // A loss that grows with hours, over hours, may turn by a rounding: those rates are settled by themselves. So are
+        // rates where some run took no time at all.
+        let rate = if least > 0.0 && line.profit(most) >= 0.0 {
+            settled.falling(n, rate_of)
+        } else if least > 0.0 && line.shop_per_hour == 0.0 {
+            settled.rising(rate_of)
+        } else {
+            columns.rate.clear();
+            columns.rate.extend(hours.iter().map(|h| rate_of(*h)));
+            let (ends, _) = columns::ends_and_reached(path, &columns.rate, 0.0);
+            select(path, &columns.rate, ends, &places.middle_ranks, sorting)
+        };
+        let paying = |h: f64| line.floor(h) <= price;
+        let reached = if paying(most) {
+            n as u64
+        } else {
+            columns::last_that(least, most, paying).map_or(0, |last| columns::at_most(path, hours, last))
+        };
+        Self {
+            moments,
+            profit: settled.falling(n, |h| line.profit(h)),
+            floor: settled.rising(|h| line.floor(h)),
+            rate,
+            hours: settled,
+            reached,
+        }
+    }
+}
+
+fn size_answer(
+    scenario: &Scenario,
+    plan: &Plan,
+    path: Path,
+    places: &QuantileRanks,
+    scratch: &mut SizeScratch,
+    runs: &SizeColumns<'_>,
+) -> SizeAnswer {
+    let SizeColumns { size, sums, .. } = *runs;
+    let trials = runs.trials as u64;
+    let n = trials as f64;
+    let pieces = f64::from(size);
+
+    // The target is reached where the run's own floor is at or below the price: one definition for both answers. The
+    // allowance is for rounding where a price is exactly a floor.
+    let price = plan.terms.price * (1.0 + 1e-12);
+    let read = Read::new(runs, price, path, places, scratch);
+    let Read { moments, reached, .. } = read;
+    let mean = |mean: f64, squares: f64| Mean {
+        mean,
+        se: libm::sqrt(stats::variance_of_sums(0.0, squares, n) / n),
+    };
+    let hours_mean = mean(moments.hours, moments.hours_squared);
+    let profit_mean = mean(moments.profit, moments.profit_squared);
+    let long_run = if hours_mean.mean == 0.0 {
+        Mean { mean: 0.0, se: 0.0 }
+    } else {
+        let ratio = profit_mean.mean / hours_mean.mean;
+        stats::ratio_of_sums(ratio, moments.residual_squared(ratio), hours_mean.mean, n)
+    };
+    let rate_mean = moments.rate;
+    let [rate_10, rate_50, rate_90] = places.middle(&read.rate);
+    let [hours_10, hours_50, hours_90] = places.middle(&read.hours);
+    let [profit_10, profit_50, profit_90] = places.middle(&read.profit);
+
+    let per_price = sums.per_price / n;
+    let due = plan.terms.target * hours_mean.mean - profit_mean.mean;
+    let materials = sums.materials / n;
+    let materials_paid = sums.materials_paid / n;
+    let [setup, redo, per_order, once] =
+        [sums.setup_hours, sums.redo_hours, sums.order_hours, sums.once_hours].map(|h| h / n / pieces);
+    let good = stats::mean_of_sums(sums.good, sums.good_squared, trials);
+    SizeAnswer {
+        size,
+        good,
+        sold: stats::mean_of_sums(sums.sold, sums.sold_squared, trials),
+        hours: Summary {
+            mean: hours_mean.mean,
+            se: hours_mean.se,
+            p10: hours_10,
+            p50: hours_50,
+            p90: hours_90,
+        },
+        hours_per_piece: Middle {
+            mean: hours_mean.mean / pieces,
+            p10: hours_10 / pieces,
+            p50: hours_50 / pieces,
+            p90: hours_90 / pieces,
+        },
+        hours_parts: Parts {
+            once,
+            setup,
+            // What is left; never below 0 by more than rounding.
+            each: (hours_mean.mean / pieces - once - setup - redo - per_order).max(0.0),
+            redo,
+            per_order,
+        },
+        setup_share: per_hour(setup * pieces, hours_mean.mean),
+        profit: Summary {
+            mean: profit_mean.mean,
+            se: profit_mean.se,
+            p10: profit_10,
+            p50: profit_50,
+            p90: profit_90,
+        },
+        rate: Rate {
+            mean: rate_mean,
+            p10: rate_10,
+            p50: rate_50,
+            p90: rate_90,
+            long_run: long_run.mean,
+            long_run_se: long_run.se,
+            long_run_paid: per_hour(profit_mean.mean + materials - materials_paid, hours_mean.mean),
+        },
+        reach: stats::wilson(reached, trials),
+        floor: places
+            .floors
+            .iter()
+            .map(|f| QuantileRanks::floor(&read.floor, *f))
+            .collect(),
+        channels: channel_answers(
+            scenario,
+            plan,
+            &runs.blocks(),
+            n,
+            QuantileRanks::floor(&read.floor, places.asked).price,
+        ),
+        sold_out: stats::wilson(sums.sold_out as u64, trials),
+        floor_asked: QuantileRanks::floor(&read.floor, places.asked),
+        floor_long_run: (per_price > 0.0 && scenario.price_counts())
+            .then(|| (scenario.sale.price + due / per_price).max(0.0)),
+        money: Money {
+            income: sums.income / n,
+            materials,
+            materials_paid,
+            fees: sums.fees / n,
+            post: sums.post / n,
+            shop: plan.terms.shop_per_hour * hours_mean.mean,
+            clearance: sums.clearance / n,
+            holding: sums.holding / n,
+        },
+    }
+}
+
+/// What each channel's hour earns.
+fn channel_answers(
+    scenario: &Scenario,
+    plan: &Plan,
+    blocks: &[BlockSums],
+    n: f64,
+    floor: Option<f64>,
+) -> Vec<ChannelAnswer> {
+    // One channel alone is all there is: nothing to tell apart.
+    if blocks.is_empty() {
+        return Vec::new();
+    }
+    let total = |of: &dyn Fn(&BlockSums) -> f64| blocks.iter().map(of).fold(0.0, |sum, value| sum + value);
+    let answer = |(c, channel): (usize, &Channel)| {
+        // Money and hours of this channel in one block.
+        let parts = |block: &BlockSums| {
+            let own = &block.channels[c];
+            let of_all = |of: &dyn Fn(&ChannelSums) -> f64| block.channels.iter().map(of).fold(0.0, |sum, v| sum + v);
+            let share = per_hour(own.sold, of_all(&|other| other.sold));
+            let making = block.hours - of_all(&|other| other.order_hours);
+            let hours = own.order_hours + share * making;
+            let stock = block.sums.materials - of_all(&|other| other.materials);
+            let profit = own.income - own.fees - own.post - own.materials - share * stock
+                + share * (block.sums.clearance - block.sums.holding)
+                - plan.terms.shop_per_hour * hours;
+            (profit, hours)
+        };
+        let (profit, hours): (Vec<f64>, Vec<f64>) = blocks.iter().map(parts).unzip();
+        let ratio = plan.channels[c].price_ratio;
+        ChannelAnswer {
+            name: channel.name.clone(),
+            currency: channel
+                .sale
+                .currencies
+                .price
+                .map_or_else(|| scenario.currency.clone(), |k| scenario.currencies[k].code.clone()),
+            price: scenario.sale.price * ratio,
+            floor_asked: floor.map(|price| price * ratio),
+            sold: total(&|block| block.channels[c].sold) / n,
+            orders: total(&|block| block.channels[c].orders) / n,
+            hours: hours.iter().fold(0.0, |sum, value| sum + value) / n,
+            profit: profit.iter().fold(0.0, |sum, value| sum + value) / n,
+            rate: stats::ratio(&profit, &hours),
+        }
+    };
+    scenario.channels.iter().enumerate().map(answer).collect()
+}
+
+/// The smallest size past which no bigger size of the sweep earns 1 % more in the long run.
+fn level_size(sizes: &[SizeAnswer]) -> u32 {
+    let mut level = sizes[sizes.len() - 1].size;
+    let mut best_after = f64::NEG_INFINITY;
+    for answer in sizes.iter().rev() {
+        let rate = answer.rate.long_run;
+        // No early end: where rounds fill up the rate is a saw-tooth, and a full kiln may do as well as all that follow.
+        if best_after - rate <= 0.01 * rate.abs() {
+            level = answer.size;
+        }
+        best_after = best_after.max(rate);
+    }
+    level
+}
+
+/// The long-run rate that no batch size can pass: hours and money of one more piece in an endless batch.
+///
+/// Setup is spread to nothing but where a step has room for so many pieces only; whole packs fill up; the cheapest tier is
+/// reached. Learning without an end is taken at the largest size of the sweep, so that the ceiling holds for all sizes of
+/// the sweep rather than for an hour that shrinks to nothing. Every good piece is sold, in season or not, and nothing is held.
+#[must_use]
+pub fn ceiling(scenario: &Scenario) -> f64 {
+    let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
+    let mut arrive = 1.0;
+    let mut minutes = 0.0;
+    let mut step_order_minutes = 0.0;
+    let mut arrivals = Vec::with_capacity(scenario.steps.len());
+    for step in &scenario.steps {
+        arrivals.push(arrive);
+        let handled = step.learning.and_then(|l| l.learned_by).unwrap_or(0).max(largest);
+        let factor = learning_factor(step.learning, handled - 1);
+        minutes += arrive * step.each.mean() * factor / (1.0 - step.redo);
+        if let Some(room) = step.room {
+            minutes += arrive * step.setup.mean() / f64::from(room);
+        }
+        step_order_minutes += step.per_order.mean();
+        arrive *= 1.0 - step.spoil;
+    }
+    let rate = |currency: Option<usize>| currency.map_or(1.0, |k| scenario.currencies[k].rate.mean());
+    let (mut orders, mut order_minutes, mut sold_for) = (0.0, 0.0, 0.0);
+    let mut sell = |sale: &Sale, share: f64, discount: f64, minutes: f64| {
+        let left = sale.left_of_money();
+        let price = sale.price * (1.0 - discount) * rate(sale.currencies.price);
+        let sent = share * arrive / closed::order_size(&sale.order_of);
+        let charged = sale.post_charged * rate(sale.currencies.post_charged);
+        orders += sent;
+        order_minutes += sent * minutes;
+        sold_for += share * arrive * price * left;
+        sold_for += sent
+            * (charged * left
+                - sale.fee_per_order * rate(sale.currencies.fee_per_order)
+                - sale.post.mean() * rate(sale.currencies.post));
+    };
+    if scenario.channels.is_empty() {
+        sell(&scenario.sale, 1.0, 0.0, step_order_minutes);
+    }
+    for channel in &scenario.channels {
+        let minutes = channel.per_order.as_ref().map_or(step_order_minutes, |own| own.mean());
+        sell(&channel.sale, channel.share, channel.discount, minutes);
+    }
+    let hours = scenario.pace.mean() * (minutes + order_minutes) / 60.0;
+    let materials: f64 = scenario
+        .materials
+        .iter()
+        .map(|m| {
+            let rounds = scenario.steps[m.at]
+                .room
+                .map_or(0.0, |room| arrivals[m.at] / f64::from(room));
+            let used = arrivals[m.at] * m.per_piece + rounds * m.per_round + orders * m.per_order;
+            let price = m.breaks.iter().map(|b| b.price.mean()).fold(m.price.mean(), f64::min);
+            used * (1.0 + m.waste.mean()) * price * rate(m.currency)
+        })
+        .sum();
+    (sold_for - materials) / hours - scenario.shop.cost_per_hour()
+}
+
+/// [`ceiling`] at the pace that the asked share of runs does not exceed.
+///
+/// Money made an hour at the bench, overhead apart, goes with one over the pace: (ceiling + overhead) x E\[F\] / F - overhead.
+fn slow_ceiling(scenario: &Scenario) -> f64 {
+    let overhead = scenario.shop.cost_per_hour();
+    let (mean, slow) = (scenario.pace.mean(), scenario.pace.quantile(scenario.confidence));
+    (ceiling(scenario) + overhead) * mean / slow - overhead
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::{Spread, Step};
+    use crate::testing::{incense_holders, material, pencil_trays, scenario, step, tri};
+
+    fn quiet(scenario: &Scenario, trials: u64) -> Sweep {
+        run(
+            scenario,
+            &Settings {
+                trials,
+                ..Settings::default()
+            },
+            &|_| (),
+        )
+    }
+
+    fn close(found: f64, expected: f64, tolerance: f64, what: &str) {
+        assert!(
+            (found - expected).abs() <= tolerance,
+            "{what}: {found} against {expected}"
+        );
+    }
+
+    /// 50 for half an hour; four runs in five take 1.2 times that or less: 50 / 0.6 less 3 of overhead is 80.33, and no run of any
+    /// size, setup being nothing, does otherwise.
+    #[test]
+    fn the_pace_alone_holds_the_hour_down() {
+        let mut shop = scenario(
+            50.0,
+            40.0,
+            &[1, 50],
+            vec![Step {
+                each: Spread::Certain(30.0),
+                ..step("turn")
+            }],
+        );
+        shop.pace = Spread::uniform(0.8, 1.3);
+        shop.shop.per_hour = 3.0;
+        shop.confidence = 0.8;
+        let exact = 50.0 / (0.5 * 1.2) - 3.0;
+        close(quiet(&shop, 10).slow_ceiling, exact, 1e-12, "by hand");
+        for size in quiet(
+            &Scenario {
+                target_per_hour: exact,
+                ..shop
+            },
+            40_000,
+        )
+        .sizes
+        {
+            // Four runs in five reach it: within 4.9 standard errors, one false alarm in a million.
+            let bound = 4.9 * (0.8_f64 * 0.2 / 40_000.0).sqrt();
+            close(size.reach.share, 0.8, bound, "reach");
+        }
+    }
+
+    #[test]
+    fn a_certain_shop_is_exact() {
+        let certain = Spread::Certain;
+        let mut shop = scenario(
+            50.0,
+            40.0,
+            &[1, 10],
+            vec![
+                Step {
+                    setup: certain(60.0),
+                    each: certain(15.0),
+                    ..step("make")
+                },
+                Step {
+                    per_order: certain(20.0),
+                    ..step("pack")
+                },
+            ],
+        );
+        shop.materials = vec![crate::scenario::Material {
+            per_piece: 1.0,
+            ..material("stock", 5.0)
+        }];
+        let sweep = quiet(&shop, 100);
+        // By hand: 95 min earn 45; floor (40 x 95/60 + 5). 410 min earn 450; floor (40 x 410/60 + 50) / 10.
+        for (answer, minutes, pieces) in [(&sweep.sizes[0], 95.0, 1.0), (&sweep.sizes[1], 410.0, 10.0)] {
+            close(answer.rate.p50, 45.0 * pieces / (minutes / 60.0), 1e-12, "rate");
+            close(
+                answer.rate.long_run,
+                45.0 * pieces / (minutes / 60.0),
+                1e-12,
+                "long-run rate",
+            );
+            close(answer.rate.long_run_se, 0.0, 1e-12, "its error");
+            close(
+                answer.floor_asked.price.expect("finite"),
+                40.0 * minutes / 60.0 / pieces + 5.0,
+                1e-12,
+                "floor",
+            );
+            close(answer.setup_share, 60.0 / minutes, 1e-15, "setup share");
+        }
+        close(sweep.ceiling, 45.0 / (35.0 / 60.0), 1e-12, "ceiling");
+        assert_eq!(sweep.first_paying_size, Some(10));
+    }
+
+    #[test]
+    fn pencil_trays_match_the_exact_fractions() {
+        // (size, profit, hours, rate, floor): exact fractions, tests/reference/shop_certain.csv.
+        let exact = [
+            (1, 23.0750, 1.766_666_666_7, 13.061_320_754_7, 127.005_347_593_6),
+            (2, 73.1500, 2.616_666_666_7, 27.955_414_012_7, 97.860_962_566_8),
+            (5, 223.3750, 5.333_333_333_3, 41.882_812_500_0, 81.443_850_267_4),
+            (10, 493.5500, 9.750_000_000_0, 50.620_512_820_5, 73.497_326_203_2),
+        ];
+        let sweep = quiet(&pencil_trays(), 9);
+        for (size, profit, hours, rate, floor) in exact {
+            let answer = sweep.sizes.iter().find(|s| s.size == size).expect("in the sweep");
+            close(answer.profit.mean, profit, 1e-9, "profit");
+            close(answer.hours.mean, hours, 1e-9, "hours");
+            close(answer.rate.long_run, rate, 1e-9, "rate");
+            for found in answer.floor.iter().chain([&answer.floor_asked]) {
+                close(found.price.expect("finite"), floor, 1e-9, "floor");
+            }
+            close(answer.floor_long_run.expect("finite"), floor, 1e-9, "long-run floor");
+        }
+        // The trap named beside the table: 18.75 board feet are 19 at 9.00, but 20 at 8.10 cost less in all.
+        let six = sweep.sizes.iter().find(|s| s.size == 6).expect("in the sweep");
+        close(
+            six.money.materials,
+            20.0 * 8.1 + 18.0 + 6.0 * 1.8,
+            1e-9,
+            "materials of six",
+        );
+    }
+
+    #[test]
+    fn incense_holders_lie_within_bounds_of_the_exact_values() {
+        // (size, E[good], E[profit], sd profit, E[hours], long-run rate, delta s.e. x sqrt(n), floors): enumerated exactly,
+        // tests/reference/shop_chance.csv.
+        type Row = (u32, f64, f64, f64, f64, f64, f64, [Option<f64>; 3]);
+        let exact: [Row; 4] = [
+            (
+                1,
+                0.855,
+                1.3418,
+                5.080_352_42,
+                2.123_666_666_7,
+                0.631_831_737_6,
+                2.330_733_95,
+                [Some(85.036_231_884_1), Some(85.036_231_884_1), None],
+            ),
+            (
+                2,
+                1.71,
+                15.3536,
+                9.121_754_08,
+                2.504_833_333_3,
+                6.129_589_460_4,
+                3.440_545_27,
+                [Some(51.385_869_565_2), Some(90.869_565_217_4), Some(90.869_565_217_4)],
+            ),
+            (
+                5,
+                4.275,
+                59.209_07,
+                14.760_823_30,
+                3.409_990_833_3,
+                17.363_410_312_2,
+                3.837_585_10,
+                [Some(36.019_021_739_1), Some(36.748_188_405_8), Some(44.057_971_014_5)],
+            ),
+            (
+                10,
+                8.55,
+                118.507_566_389_5,
+                20.651_954_56,
+                6.228_136_534_3,
+                19.027_772_711_3,
+                2.853_066_72,
+                [Some(31.902_173_913_0), Some(34.402_173_913_0), Some(37.616_459_627_3)],
+            ),
+        ];
+        let n = 100_000;
+        let sweep = quiet(&incense_holders(), n);
+        // Ten checks of a mean at four standard errors each: one false alarm in about 1,500 seeds.
+        let root = (n as f64).sqrt();
+        for (answer, row) in sweep.sizes.iter().zip(exact) {
+            let (size, good, profit, sd, hours, rate, rate_sd, floors) = row;
+            assert_eq!(answer.size, size);
+            close(answer.good.mean, good, 4.0 * answer.good.se, "good");
+            close(answer.profit.mean, profit, 4.0 * sd / root, "profit");
+            close(answer.hours.mean, hours, 4.0 * answer.hours.se, "hours");
+            close(answer.rate.long_run, rate, 4.0 * rate_sd / root, "long-run rate");
+            // A standard error estimated from n runs is itself within a few per cent.
+            close(
+                answer.rate.long_run_se * root,
+                rate_sd,
+                0.03 * rate_sd,
+                "delta-method error",
+            );
+            close(answer.profit.se * root, sd, 0.03 * sd, "error of profit");
+            for (found, expected) in answer.floor.iter().zip(floors) {
+                match (found.price, expected) {
+                    (Some(found), Some(expected)) => close(found, expected, 1e-9, "floor"),
+                    (found, expected) => assert_eq!(found, expected, "size {size}"),
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn hours_agree_with_their_closed_forms() {
+        let mut shop = scenario(
+            80.0,
+            30.0,
+            &[1, 3, 7, 20, 65, 130],
+            vec![
+                Step {
+                    once: tri(60.0, 90.0, 200.0),
+                    setup: tri(20.0, 30.0, 60.0),
+                    ..step("draw")
+                },
+                Step {
+                    setup: tri(3.0, 4.0, 8.0),
+                    each: tri(3.0, 4.0, 7.0),
+                    room: Some(6),
+                    redo: 0.1,
+                    ..step("glue")
+                },
+                Step {
+                    each: tri(10.0, 12.0, 20.0),
+                    learning: Some(crate::scenario::Learning {
+                        rate: 0.9,
+                        made_before: 2,
+                        learned_by: Some(40),
+                    }),
+                    ..step("carve")
+                },
+                Step {
+                    each: tri(2.0, 3.0, 5.0),
+                    varies: crate::scenario::Varies::Batch,
+                    redo: 0.05,
+                    ..step("oil")
+                },
+                Step {
+                    per_order: tri(10.0, 12.0, 30.0),
+                    ..step("pack")
+                },
+            ],
+        );
+        shop.pace = tri(0.9, 1.0, 1.4);
+        shop.sale.order_of = Spread::Certain(3.0);
+        let trials = 40_000;
+        let check = |shop: &Scenario| {
+            for answer in quiet(shop, trials).sizes {
+                let exact = closed::hours(shop, answer.size).expect("has a closed form");
+                // Four standard errors: one false alarm in 16,000 a check.
+                close(answer.hours.mean, exact.mean, 4.0 * answer.hours.se, "mean hours");
+                if let Some(variance) = exact.variance {
+                    let found = answer.hours.se * answer.hours.se * trials as f64;
+                    // The variance of a sample variance is (kurtosis - 1) s^4 / n; kurtosis here is under 4.
+                    close(
+                        found,
+                        variance,
+                        4.0 * variance * (3.0 / trials as f64).sqrt(),
+                        "variance of hours",
+                    );
+                }
+            }
+        };
+        check(&shop);
+        shop.steps[1].spoil = 0.05;
+        shop.steps[3].spoil = 0.02;
+        check(&shop);
+    }
+
+    #[test]
+    fn runs_without_hours_count_as_nothing_earned() {
+        let mut shop = scenario(
+            50.0,
+            30.0,
+            &[1],
+            vec![
+                Step {
+                    spoil: 1.0,
+                    ..step("fire")
+                },
+                Step {
+                    per_order: Spread::Certain(60.0),
+                    ..step("pack")
+                },
+            ],
+        );
+        shop.materials = vec![crate::scenario::Material {
+            per_piece: 1.0,
+            ..material("clay", 2.0)
+        }];
+        let answer = &quiet(&shop, 300).sizes[0];
+        assert_eq!(
+            (answer.rate.mean, answer.rate.p50, answer.rate.long_run),
+            (0.0, 0.0, 0.0)
+        );
+        assert_eq!((answer.profit.mean, answer.setup_share), (-2.0, 0.0));
+        assert_eq!(answer.floor_long_run, None);
+    }
+
+    #[test]
+    fn remade_batches_are_whole_and_take_negative_binomial_starts() {
+        // One step that takes a minute a piece and spoils one in ten: minutes are the starts needed for n good pieces,
+        // n + NegBin(n, 0.9); tests/reference/starts.csv (SciPy 1.17.1).
+        let mut shop = scenario(
+            50.0,
+            30.0,
+            &[1, 2, 5, 10],
+            vec![Step {
+                each: Spread::Certain(60.0),
+                spoil: 0.1,
+                ..step("make")
+            }],
+        );
+        shop.batch.spoiled = crate::scenario::Spoiled::Remake;
+        let trials = 100_000;
+        let exact = [
+            (1, 1.111_111_111_1, 0.123_456_790_1, 1.0),
+            (2, 2.222_222_222_2, 0.246_913_580_2, 3.0),
+            (5, 5.555_555_555_6, 0.617_283_950_6, 7.0),
+            (10, 11.111_111_111_1, 1.234_567_901_2, 13.0),
+        ];
+        for (answer, (size, mean, variance, p90)) in quiet(&shop, trials).sizes.iter().zip(exact) {
+            assert_eq!((answer.size, answer.good.mean), (size, f64::from(size)));
+            close(
+                answer.hours.mean,
+                mean,
+                4.0 * (variance / trials as f64).sqrt(),
+                "starts",
+            );
+            // P(one start is enough) is exactly 0.9 at size 1, so its 90 % quantile is 1 or 2 by chance.
+            if size > 1 {
+                close(answer.hours.p90, p90, 0.0, "90 % of starts");
+            }
+        }
+    }
+}

@@ -1,0 +1,136 @@
+//! What it is worth to sell more one way and less another.
+
+use super::{Settings, runs_at};
+use crate::scenario::Scenario;
+use crate::stats;
+use crate::stats::Mean;
+use rayon::prelude::*;
+use serde::Serialize;
+
+/// Some of the pieces sold one way in place of another.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Way {
+    /// The channel they leave.
+    pub from: String,
+    /// The channel they go to.
+    pub to: String,
+    /// How many, as a share of all pieces.
+    pub moved: f64,
+    /// Money an hour more in the long run, with its paired standard error.
+    pub gain: Mean,
+}
+
+/// The share of the pieces that is moved; of a batch of fewer than ten it is one piece.
+const MOVED: f64 = 0.1;
+
+/// Every way of moving a tenth of the pieces of a batch of `size` from a channel that has more to another, that which adds most to
+/// the hour first. Empty without channels.
+///
+/// All have the same days: each order keeps its draws, so that the differences are taken trial by trial.
+#[must_use]
+pub fn ways(scenario: &Scenario, size: u32, settings: &Settings) -> Vec<Way> {
+    let moved = MOVED.max(1.0 / f64::from(size.max(1)));
+    let channels = &scenario.channels;
+    let pairs: Vec<(usize, usize)> = (0..channels.len())
+        .filter(|from| channels[*from].share > moved)
+        .flat_map(|from| (0..channels.len()).map(move |to| (from, to)))
+        .filter(|(from, to)| from != to)
+        .collect();
+    if pairs.is_empty() {
+        return Vec::new();
+    }
+    let base = runs_at(scenario, size, settings);
+    let mut found: Vec<Way> = pairs
+        .into_par_iter()
+        .map(|(from, to)| {
+            let mut changed = scenario.clone();
+            changed.channels[from].share -= moved;
+            changed.channels[to].share += moved;
+            let runs = runs_at(&changed, size, settings);
+            Way {
+                from: channels[from].name.clone(),
+                to: channels[to].name.clone(),
+                moved,
+                gain: stats::ratio_difference((&runs.profit, &runs.hours), (&base.profit, &base.hours)),
+            }
+        })
+        .collect();
+    // Of equals the first in the file.
+    found.sort_by(|a, b| b.gain.mean.total_cmp(&a.gain.mean));
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TEXT: &str = r#"
+target = 20
+[batch]
+sizes = [10]
+[[step]]
+name = "make"
+setup = "60 min"
+each = "30 min"
+[[step]]
+name = "pack"
+per_order = "10 min"
+[[material]]
+name = "wood"
+per_piece = 1
+price = 4
+[sale]
+price = 50
+fee = "10 %"
+post = 5
+[[channel]]
+name = "direct"
+share = "60 %"
+[[channel]]
+name = "shop"
+share = "40 %"
+discount = "50 %"
+order_of = 12
+fee = "0 %"
+post = 9
+"#;
+
+    fn at(size: u32) -> Vec<Way> {
+        let shop = crate::scenario::read("two.toml", TEXT, &[]).expect("a scenario");
+        ways(
+            &shop,
+            size,
+            &Settings {
+                trials: 50,
+                ..Settings::default()
+            },
+        )
+    }
+
+    /// Ten: six go out one by one at 45 less 5, four in one order at 25 each less 9; wood 40; 60 + 300 + 60 + 10 min. With seven and three
+    /// it is 7 x 40 + 66 and ten minutes more, with five and five 5 x 40 + 116 and ten less.
+    #[test]
+    fn a_piece_moved_by_hand() {
+        let rate = |direct: f64, shop: f64| {
+            let profit = direct * 40.0 + shop * 25.0 - 9.0 - 40.0;
+            profit / ((60.0 + 300.0 + 10.0 * direct + 10.0) / 60.0)
+        };
+        let found = at(10);
+        let names: Vec<(&str, &str)> = found.iter().map(|w| (w.from.as_str(), w.to.as_str())).collect();
+        assert_eq!(names, [("shop", "direct"), ("direct", "shop")]);
+        for (way, due) in found
+            .iter()
+            .zip([rate(7.0, 3.0) - rate(6.0, 4.0), rate(5.0, 5.0) - rate(6.0, 4.0)])
+        {
+            assert!((way.gain.mean - due).abs() < 1e-9, "{way:?} against {due}");
+            assert!(way.moved == 0.1 && way.gain.se < 1e-9, "{way:?}");
+        }
+    }
+
+    /// Of two, one piece is half of them, more than the shop has; of one, none can be moved and something left.
+    #[test]
+    fn no_channel_gives_all_it_has() {
+        assert_eq!(at(2).iter().map(|w| w.from.as_str()).collect::<Vec<_>>(), ["direct"]);
+        assert!(at(1).is_empty());
+    }
+}

@@ -1,0 +1,198 @@
+//! Charts of every kind of answer: whole, well formed, the same in SVG and PNG.
+
+use super::*;
+use crate::render::samples::{any_sweep, gallery};
+use proptest::prelude::*;
+
+const HEADLINE: &str = "Make at least 12 at a time: from there on the target is reached in four runs out of five, and a one-off earns a third of it.";
+
+/// Writes every sample's chart to a folder of the machine's temporary files, for looking at:
+/// `cargo test --lib charts_to_look_at -- --ignored`
+#[test]
+#[ignore = "writes pictures for a person to look at"]
+fn charts_to_look_at() {
+    let folder = pictures();
+    for (name, answer) in gallery() {
+        std::fs::write(
+            folder.join(format!("{name}.png")),
+            sweep_png(&answer, HEADLINE).unwrap(),
+        )
+        .unwrap();
+        std::fs::write(
+            folder.join(format!("{name}.svg")),
+            sweep_svg(&answer, HEADLINE).unwrap(),
+        )
+        .unwrap();
+    }
+}
+
+fn pictures() -> std::path::PathBuf {
+    let folder = std::env::temp_dir().join("batchwright-charts");
+    std::fs::create_dir_all(&folder).unwrap();
+    folder
+}
+
+fn sample(name: &str) -> Sweep {
+    gallery().into_iter().find(|g| g.0 == name).unwrap().1
+}
+
+/// All the texts of an SVG chart, in drawing order.
+fn texts(svg: &str) -> Vec<String> {
+    let page = roxmltree::Document::parse(svg).unwrap();
+    page.descendants()
+        .filter_map(|n| n.attribute("aria-label"))
+        .map(str::to_owned)
+        .collect()
+}
+
+fn says(svg: &str, text: &str) -> bool {
+    texts(svg).iter().any(|t| t == text)
+}
+
+#[test]
+fn svg_is_well_formed_and_needs_nothing_from_outside() {
+    for (name, answer) in gallery() {
+        let svg = sweep_svg(&answer, "5 < 6 & \"more\" \u{7} <b>").unwrap();
+        let page = roxmltree::Document::parse(&svg).unwrap_or_else(|e| panic!("{name}: {e}"));
+        let root = page.root_element();
+        assert_eq!(root.attribute("width"), Some("1200"), "{name}");
+        for node in page.descendants().filter(roxmltree::Node::is_element) {
+            let tag = node.tag_name().name();
+            let known = ["svg", "title", "desc", "defs", "path", "g", "use", "circle"];
+            assert!(known.contains(&tag), "{name}: <{tag}> may look different elsewhere");
+            if let Some(target) = node.attribute("href") {
+                let id = target.strip_prefix('#').unwrap();
+                assert!(
+                    page.descendants().any(|n| n.attribute("id") == Some(id)),
+                    "{name}: {target} is defined nowhere"
+                );
+            }
+        }
+        assert!(!svg.contains("font"), "{name}");
+    }
+}
+
+#[test]
+fn png_is_a_picture_of_the_said_size_with_something_on_it() {
+    for (name, answer) in gallery() {
+        let bytes = sweep_png(&answer, HEADLINE).unwrap();
+        let mut reader = png::Decoder::new(std::io::Cursor::new(bytes)).read_info().unwrap();
+        assert_eq!(
+            (reader.info().width, reader.info().height),
+            (frame::WIDTH, sweep::HEIGHT),
+            "{name}"
+        );
+        let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
+        reader.next_frame(&mut pixels).unwrap();
+        let dark = pixels.chunks_exact(3).filter(|p| p.iter().all(|&v| v < 100)).count();
+        assert!(dark > 3000, "{name}: {dark} dark pixels");
+    }
+}
+
+/// Drawn in bands it is the picture drawn in one, but where a coordinate rounded the other way puts one of the sixteen points
+/// that a pixel is sampled at on the other side of an edge.
+#[test]
+fn bands_leave_no_seam() {
+    for (name, answer) in gallery() {
+        let canvas = sweep_canvas(&answer, HEADLINE).unwrap();
+        let [whole, bands] = [1, 4].map(|bands| raster::pixels(&canvas, bands).unwrap());
+        assert_eq!((whole.0, whole.1, whole.2.len()), (bands.0, bands.1, bands.2.len()));
+        let apart = whole.2.iter().zip(&bands.2).map(|(a, b)| a.abs_diff(*b));
+        assert!(apart.clone().all(|d| d <= 16), "{name}: {:?}", apart.max());
+    }
+}
+
+#[test]
+fn what_matters_is_said_in_words() {
+    let rail = sweep_svg(&sample("rail"), "Make eight.").unwrap();
+    for text in [
+        "Oak peg rail, five pegs",
+        "Make eight.",
+        "What an hour earns",
+        "EUR per hands-on hour",
+        "pays from 8",
+    ] {
+        assert!(says(&rail, text), "{text} is not in {:?}", texts(&rail));
+    }
+    assert!(says(
+        &sweep_svg(&sample("poor"), "").unwrap(),
+        "no size here reaches the target in 80 % of runs"
+    ));
+    let gap = "no price does it in 90 % of runs at sizes 1–4";
+    assert!(says(&sweep_svg(&sample("hopeless"), "").unwrap(), gap));
+    let none = "no price does it in 90 % of runs, at any size";
+    assert!(says(&sweep_svg(&sample("hopeless_all"), "").unwrap(), none));
+    let certain = sweep_svg(&sample("certain"), "").unwrap();
+    assert_eq!(texts(&certain).iter().filter(|t| *t == "every run").count(), 2);
+    assert!(!says(&certain, "1 run in 10 over"));
+    let cut = texts(&sweep_svg(&sample("card"), "").unwrap());
+    assert!(cut.iter().any(|t| t.contains("off the chart: up to 353.49")), "{cut:?}");
+}
+
+#[test]
+fn sizes_that_fail_after_the_first_that_pays_are_named() {
+    let mut answer = sample("mug_20");
+    for s in &mut answer.sizes {
+        s.reach.share = if s.size == 12 || s.size > 14 { 0.9 } else { 0.5 };
+    }
+    let svg = sweep_svg(&answer, "").unwrap();
+    assert!(
+        says(&svg, "pays first at 12") && says(&svg, "but not at 13, 14"),
+        "{:?}",
+        texts(&svg)
+    );
+}
+
+#[test]
+fn a_chart_of_nothing_is_refused() {
+    let mut answer = sample("rail");
+    answer.sizes.clear();
+    assert_eq!(sweep_svg(&answer, "").unwrap_err(), ChartError::Empty);
+    assert_eq!(sweep_png(&answer, "").unwrap_err(), ChartError::Empty);
+}
+
+#[test]
+fn the_same_answer_gives_the_same_bytes() {
+    let answer = sample("mug");
+    assert_eq!(
+        sweep_svg(&answer, HEADLINE).unwrap(),
+        sweep_svg(&answer, HEADLINE).unwrap()
+    );
+    assert_eq!(
+        sweep_png(&answer, HEADLINE).unwrap(),
+        sweep_png(&answer, HEADLINE).unwrap()
+    );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+    #[test]
+    fn no_answer_breaks_the_chart(answer in any_sweep(), headline in ".{0,200}") {
+        let svg = sweep_svg(&answer, &headline).unwrap();
+        prop_assert!(roxmltree::Document::parse(&svg).is_ok());
+        prop_assert!(!sweep_png(&answer, &headline).unwrap().is_empty());
+    }
+}
+
+/// Writes how long drawing takes beside the pictures of [`charts_to_look_at`]:
+/// `cargo test --release --lib chart_times -- --ignored`
+#[test]
+#[ignore = "measures, asserts nothing"]
+fn chart_times() {
+    let mut times = String::new();
+    for name in ["rail", "card"] {
+        let answer = sample(name);
+        let least = |work: &dyn Fn()| {
+            let times = (0..12).map(|_| {
+                let start = std::time::Instant::now();
+                work();
+                start.elapsed()
+            });
+            times.min().unwrap()
+        };
+        let svg = least(&|| drop(sweep_svg(&answer, HEADLINE).unwrap()));
+        let png = least(&|| drop(sweep_png(&answer, HEADLINE).unwrap()));
+        times.push_str(&format!("{name}: SVG {svg:?}, PNG {png:?}\n"));
+    }
+    std::fs::write(pictures().join("times.txt"), times).unwrap();
+}

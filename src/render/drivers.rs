@@ -1,0 +1,771 @@
+//! `drivers` made visible: words, table, small chart, JSON, CSV.
+
+use super::csv::{Table, cell};
+use super::figure;
+use super::format::{confidence, count, hours, money, money_interval, points, share_estimate, typed_money};
+use super::grid::{Across, Grid};
+use super::text::{Look, Page};
+use super::text_chart::{Mark, RangePlot, Signs, Strip};
+use super::{Render, chart, json};
+use crate::questions::drivers::{Drivers, InputAnswer, Kind, Lever, StepWorth};
+use crate::stats::sobol::{Estimate, FirstBy};
+use chart::ChartError;
+
+/// Levers shown unless all are asked for.
+const LEVERS: usize = 9;
+/// Inputs that account for at least this much are shown in any case.
+const MATTERS: f64 = 0.02;
+/// From this share of the best gain on, another is nearly as good.
+const NEARLY: f64 = 0.9;
+/// Narrower than this the table leaves out the swings.
+const WIDE: usize = 94;
+/// What the table's other columns take, with and without the swings.
+const BESIDE: [usize; 2] = [72, 52];
+/// Rows of the small chart.
+const BARS: usize = 8;
+
+impl Render for Drivers {
+    fn page(&self, look: &Look) -> Page {
+        Page {
+            title: self.title.clone(),
+            verdict: verdict(self),
+            tables: [Some(table(self, look)), ways(self)].into_iter().flatten().collect(),
+            small: small_print(self, look),
+            chart: text_chart(self, look),
+            care: CARE.to_owned(),
+        }
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        csv(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::drivers_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::drivers_png(self, &headline(self))
+    }
+}
+
+const CARE: &str = "A minute saved by leaving a guard off, or by opening clamps or a kiln before its time, is not one of these \
+                    minutes. Earnings are before income tax; tax, product safety and consumer law are for local rules.";
+
+/// A row: a lever, an input, or both.
+struct Row<'a> {
+    lever: Option<&'a Lever>,
+    input: Option<&'a InputAnswer>,
+}
+
+impl Row<'_> {
+    fn name(&self) -> &str {
+        match (self.lever, self.input) {
+            (Some(lever), _) => &lever.name,
+            (_, Some(input)) => &input.name,
+            _ => "",
+        }
+    }
+
+    fn total(&self) -> Option<Estimate> {
+        Some(self.input?.shares?.total)
+    }
+}
+
+/// Levers by what they are worth, then the inputs that none belongs to.
+fn rows(answer: &Drivers) -> Vec<Row<'_>> {
+    let levers = answer.levers.iter().map(|lever| Row {
+        lever: Some(lever),
+        input: lever.input.and_then(|i| answer.inputs.get(i)),
+    });
+    let taken = |i: usize| answer.levers.iter().any(|lever| lever.input == Some(i));
+    let others = answer.inputs.iter().enumerate().filter(|(i, _)| !taken(*i));
+    levers
+        .chain(others.map(|(_, input)| Row {
+            lever: None,
+            input: Some(input),
+        }))
+        .collect()
+}
+
+fn shown<'a>(answer: &'a Drivers, all: bool) -> Vec<Row<'a>> {
+    let rows = rows(answer).into_iter().enumerate();
+    rows.filter(|(i, row)| all || *i < LEVERS || row.lever.is_none() || row.total().is_some_and(|t| t.share >= MATTERS))
+        .map(|(_, row)| row)
+        .collect()
+}
+
+/// The input that accounts for most, with what it plays together with.
+fn foremost(answer: &Drivers) -> Option<(usize, &InputAnswer, Estimate)> {
+    let all = answer.inputs.iter().enumerate();
+    all.filter_map(|(i, input)| Some((i, input, input.shares?.total)))
+        .max_by(|a, b| a.2.share.total_cmp(&b.2.share))
+}
+
+const fn is_time(kind: Kind) -> bool {
+    matches!(kind, Kind::Once | Kind::Setup | Kind::Each | Kind::PerOrder)
+}
+
+/// A tenth less of what is no time, in words: `a tenth off the price of 'oak'`.
+fn tenth_of(lever: &Lever) -> String {
+    let whose = |word: &str| {
+        lever
+            .of
+            .as_ref()
+            .map_or_else(String::new, |of| format!(" {word} '{of}'"))
+    };
+    match lever.kind {
+        Kind::Price => format!("a tenth off the price{}", whose("of")),
+        Kind::Waste => format!("a tenth less waste{}", whose("of")),
+        Kind::Spoil => format!("a tenth less spoiled{}", whose("at")),
+        Kind::Redo => format!("a tenth less done again{}", whose("at")),
+        Kind::Postage => "a tenth off the postage".to_owned(),
+        Kind::Returns => "a tenth fewer returns".to_owned(),
+        Kind::Fee => "a tenth off the fee".to_owned(),
+        Kind::FeePerOrder => "a tenth off the fee an order".to_owned(),
+        _ => format!("a tenth less of '{}'", lever.name),
+    }
+}
+
+/// The answer in sentences.
+fn verdict(answer: &Drivers) -> Vec<String> {
+    let currency = &answer.currency;
+    let mut said = vec![advice(answer)];
+    said.extend(nearly_as_good(answer));
+    said.extend(another_way(answer));
+    if let Some(sentence) = mover(answer) {
+        said.push(sentence);
+    }
+    let others: Vec<String> = answer
+        .levers
+        .iter()
+        .filter(|l| !is_time(l.kind))
+        .filter_map(|l| Some((l, l.tenth.filter(|g| g.mean > 0.0)?)))
+        .take(2)
+        .map(|(l, tenth)| format!("{} adds {}", tenth_of(l), money(tenth.mean, currency)))
+        .collect();
+    if !others.is_empty() {
+        said.push(format!("Besides the hours: {}.", others.join("; ")));
+    }
+    if let Some(sentence) = off(answer) {
+        said.push(sentence);
+    }
+    said
+}
+
+/// A minute is said where it is from a fiftieth to half of what there is (assumption): less is lost in it, more is another piece
+/// of work.
+const MINUTE: (f64, f64) = (0.02, 0.5);
+
+/// The step of which a tenth is worth most.
+fn advised(answer: &Drivers) -> Option<&StepWorth> {
+    answer.steps.first()
+}
+
+/// What takes time at a step, that of which a tenth is worth most first.
+fn parts<'a>(answer: &'a Drivers, step: &'a StepWorth) -> impl Iterator<Item = &'a Lever> {
+    let own = |l: &&Lever| is_time(l.kind) && l.of.as_ref() == Some(&step.name);
+    answer.levers.iter().filter(own)
+}
+
+/// Whether an input is time of the step.
+fn is_of(answer: &Drivers, step: &StepWorth, input: usize) -> bool {
+    parts(answer, step).any(|l| l.input == Some(input))
+}
+
+/// How it is made: "in batches of 9", "one at a time".
+pub(super) fn made(size: u32) -> String {
+    if size == 1 {
+        "one at a time".to_owned()
+    } else {
+        format!("in batches of {}", count(size.into()))
+    }
+}
+
+/// Where to work.
+fn advice(answer: &Drivers) -> String {
+    let currency = &answer.currency;
+    let at = made(answer.size);
+    let Some((best, tenth)) = advised(answer).and_then(|step| Some((step, step.tenth?))) else {
+        return format!("Made {at}, there is nothing here that could be less.");
+    };
+    if tenth.mean <= 0.0 {
+        return format!(
+            "Made {at}, an hour loses {} in the long run, and fewer minutes do not mend that: first the price or what is paid \
+             out must change.",
+            money(-answer.long_run.mean, currency)
+        );
+    }
+    let also = foremost(answer)
+        .filter(|(i, _, _)| is_of(answer, best, *i))
+        .map_or_else(String::new, |(_, _, total)| {
+            format!(
+                "; its time also moves the result most ({} of the variance)",
+                share_estimate(total.share)
+            )
+        });
+    format!(
+        "Work on '{}': made {at}, a tenth off its time adds {} to the hour{}{also}.",
+        best.name,
+        money(tenth.mean, currency),
+        a_minute(answer, best)
+    )
+}
+
+/// ", one minute less a piece 0.74 EUR", of what takes most at the step.
+fn a_minute(answer: &Drivers, step: &StepWorth) -> String {
+    let most = parts(answer, step).next();
+    most.filter(|l| l.less == 1.0 && (MINUTE.0..=MINUTE.1).contains(&(l.less / l.has)))
+        .and_then(|l| Some((l, l.gain?)))
+        .map_or_else(String::new, |(l, gain)| {
+            let of = match l.kind {
+                Kind::Once => "once",
+                Kind::Setup => "a setup",
+                Kind::PerOrder => "an order",
+                _ => "a piece",
+            };
+            format!(", one minute less {of} {}", money(gain.mean, &answer.currency))
+        })
+}
+
+/// Other steps where a tenth is worth nearly as much: then what counts is where it is easiest to save.
+fn nearly_as_good(answer: &Drivers) -> Option<String> {
+    let (best, others) = answer.steps.split_first()?;
+    let worth = best.tenth?.mean;
+    let near = |s: &&StepWorth| s.tenth.is_some_and(|t| worth > 0.0 && t.mean >= NEARLY * worth);
+    let steps: Vec<&str> = others.iter().filter(near).map(|s| s.name.as_str()).collect();
+    let (first, more) = (steps.first()?, steps.len() - 1);
+    let others = match more {
+        0 => String::new(),
+        1 => format!(" or '{}'", steps[1]),
+        n => format!(" or {n} other steps"),
+    };
+    Some(format!(
+        "At '{first}'{others} a tenth is worth nearly as much, so begin where it is easiest to save."
+    ))
+}
+
+/// Some pieces of a batch: "10 % of the pieces", "one piece of a batch".
+fn some(moved: f64, size: u32) -> String {
+    if moved * f64::from(size) < 1.5 {
+        "one piece of a batch".to_owned()
+    } else {
+        format!("{} of the pieces", confidence(moved))
+    }
+}
+
+/// Which way of selling could have more, where that is worth more than chance.
+fn another_way(answer: &Drivers) -> Option<String> {
+    let way = answer.ways.first()?;
+    (way.gain.mean > 1.96 * way.gain.se && way.gain.mean > 0.0).then(|| {
+        format!(
+            "Selling {} by way of '{}' in place of '{}' adds {} to the hour, if they sell there.",
+            some(way.moved, answer.size),
+            way.to,
+            way.from,
+            money(way.gain.mean, &answer.currency)
+        )
+    })
+}
+
+/// What another split among the ways of selling adds or takes off.
+fn ways(answer: &Drivers) -> Option<Grid> {
+    let first = answer.ways.first()?;
+    let heads = [
+        format!("{}\nfrom", some(first.moved, answer.size)),
+        "\nto".to_owned(),
+        format!("adds {}\nan hour", answer.currency),
+    ];
+    let rows = answer.ways.iter().map(|way| {
+        vec![
+            way.from.as_str().into(),
+            way.to.as_str().into(),
+            figure::signed_amount(way.gain.mean, &answer.currency),
+        ]
+    });
+    Some(Grid {
+        name: "Sold another way".to_owned(),
+        heads: heads.to_vec(),
+        rows: rows.collect(),
+        left: 2,
+        ..Grid::default()
+    })
+}
+
+/// What moves the result most, where that was not said yet.
+fn mover(answer: &Drivers) -> Option<String> {
+    if answer.inputs.iter().all(|i| i.shares.is_none()) {
+        return Some("Nothing varies here, so every run is the same and chance moves nothing.".to_owned());
+    }
+    let (i, input, total) = foremost(answer)?;
+    let advised = advised(answer)?;
+    if is_of(answer, advised, i) && advised.tenth.is_some_and(|g| g.mean > 0.0) {
+        return None;
+    }
+    Some(format!(
+        "What moves the result of a run most is {} ({} of the variance).",
+        subject(answer, input),
+        share_estimate(total.share)
+    ))
+}
+
+/// An input within a sentence.
+fn subject(answer: &Drivers, input: &InputAnswer) -> String {
+    let of = input.of.as_deref().unwrap_or("");
+    let can = |kind: Kind| answer.levers.iter().any(|l| l.kind == kind && l.of == input.of);
+    match input.kind {
+        Kind::Pace => "the pace of the whole run".to_owned(),
+        Kind::Once => format!("the time once for '{of}'"),
+        Kind::Setup => format!("the setup of '{of}'"),
+        Kind::Each => format!("the time a piece takes at '{of}'"),
+        Kind::PerOrder => format!("the time an order takes at '{of}'"),
+        Kind::Chance | Kind::Spoil | Kind::Redo => match (can(Kind::Spoil), can(Kind::Redo)) {
+            (true, false) => format!("which pieces '{of}' spoils"),
+            (false, true) => format!("which pieces '{of}' has done again"),
+            _ => format!("which pieces '{of}' spoils or has done again"),
+        },
+        Kind::Price => format!("the price of '{of}'"),
+        Kind::Waste => format!("the waste of '{of}'"),
+        Kind::OrderSize => "how many pieces an order holds".to_owned(),
+        Kind::Returns => "which orders come back".to_owned(),
+        Kind::Postage => "the postage".to_owned(),
+        Kind::Fee | Kind::FeePerOrder => "the fee".to_owned(),
+        Kind::Exchange => format!("what the {of} is worth"),
+        Kind::Buyers => "how many buyers the season brings".to_owned(),
+    }
+}
+
+/// The estimate that would matter most if it were off.
+fn off(answer: &Drivers) -> Option<String> {
+    let wide = |i: &&InputAnswer| i.swing.map_or(0.0, |s| (s.high.rate - s.low.rate).abs());
+    let most = answer
+        .inputs
+        .iter()
+        .filter(|i| i.swing.is_some())
+        .max_by(|a, b| wide(a).total_cmp(&wide(b)))?;
+    let swing = most.swing?;
+    let currency = &answer.currency;
+    Some(format!(
+        "If one of your estimates is off throughout, {} matters most: at the low tenth of its range an hour earns {} in the \
+         long run, at the high tenth {} (as it stands {}).",
+        subject(answer, most),
+        money(swing.low.rate, currency),
+        money(swing.high.rate, currency),
+        money(answer.long_run.mean, currency)
+    ))
+}
+
+/// The answer in one sentence, for the chart.
+fn headline(answer: &Drivers) -> String {
+    advice(answer)
+}
+
+fn table(answer: &Drivers, look: &Look) -> Grid {
+    let currency = &answer.currency;
+    let varies = answer.rate_sd > 0.0;
+    let wide = look.columns >= WIDE;
+    let mut heads: Vec<String> = vec![
+        "\nwhat".into(),
+        format!("a tenth\nadds {currency}"),
+        "so much\nless".into(),
+        format!("adds\n{currency}"),
+    ];
+    if varies {
+        heads.extend(["moves the\nalone".to_owned(), "result\nin all".to_owned()]);
+    }
+    let swings = wide && answer.inputs.iter().any(|i| i.swing.is_some());
+    if swings {
+        heads.extend(["earns at\nlow tenth".to_owned(), "or at\nhigh tenth".to_owned()]);
+    }
+    let mut across = Vec::new();
+    if varies {
+        across.push(Across::new(4, 2, "moves the result"));
+    }
+    if swings {
+        across.push(Across::new(heads.len() - 2, 2, "what an hour earns"));
+    }
+    let rows = shown(answer, look.all);
+    let beside = BESIDE[usize::from(!swings)] - if varies { 0 } else { 17 };
+    let longest = look.letters(look.columns.saturating_sub(beside).clamp(18, 34));
+    let cells = rows
+        .iter()
+        .map(|row| {
+            let mut cells = vec![shortened(row.name(), longest).into()];
+            cells.extend(match row.lever {
+                Some(lever) => [
+                    lever
+                        .tenth
+                        .map_or_else(figure::nothing, |g| figure::amount(g.mean, currency)),
+                    little(lever, currency).into(),
+                    lever
+                        .gain
+                        .map_or_else(|| "all".into(), |g| figure::amount(g.mean, currency)),
+                ],
+                None => [figure::nothing(), figure::nothing(), figure::nothing()],
+            });
+            let shares = row.input.and_then(|i| i.shares);
+            if varies {
+                cells.extend(match shares {
+                    Some(s) => [
+                        figure::share_estimate(s.first.share),
+                        figure::share_estimate(s.total.share),
+                    ],
+                    None => [figure::nothing(), figure::nothing()],
+                });
+            }
+            if swings {
+                let swing = row.input.and_then(|i| i.swing);
+                cells.extend(match swing {
+                    Some(s) => [s.low.rate, s.high.rate].map(|rate| figure::amount(rate, currency)),
+                    None => [figure::nothing(), figure::nothing()],
+                });
+            }
+            cells
+        })
+        .collect();
+    Grid {
+        name: "What moves the hour".to_owned(),
+        across,
+        heads,
+        rows: cells,
+        left: 1,
+        marked: rows
+            .iter()
+            .position(|row| row.lever.is_some() && row.lever == advised(answer).and_then(|s| parts(answer, s).next())),
+        ..Grid::default()
+    }
+}
+
+/// How much less, for a table: `1 min`, `1 point`, `1 EUR`.
+pub(super) fn little(lever: &Lever, currency: &str) -> String {
+    match lever.kind {
+        Kind::Price | Kind::Postage | Kind::FeePerOrder => typed_money(lever.less, currency),
+        Kind::Spoil | Kind::Redo | Kind::Waste | Kind::Returns | Kind::Fee => points(lever.less),
+        _ => hours(lever.less / 60.0),
+    }
+}
+
+fn shortened(name: &str, longest: usize) -> String {
+    // The end says which part it is, so the cut goes through the middle.
+    let letters: Vec<char> = super::text::printable(name).chars().collect();
+    if letters.len() <= longest {
+        return letters.into_iter().collect();
+    }
+    let tail = name
+        .rsplit(": ")
+        .next()
+        .map_or(0, |t| t.chars().count() + 2)
+        .min(longest / 2);
+    let head = longest - tail - 2;
+    let (start, end) = (letters.iter().take(head), letters.iter().skip(letters.len() - tail));
+    format!("{}..{}", start.collect::<String>(), end.collect::<String>())
+}
+
+fn small_print(answer: &Drivers, look: &Look) -> Vec<String> {
+    let currency = &answer.currency;
+    let all = rows(answer).len();
+    let mut lines = Vec::new();
+    if shown(answer, look.complete()).len() < all {
+        lines.push(format!("--all: all {} rows.", count(all as u64)));
+    }
+    lines.push(
+        "Adds: to the hour in the long run. A tenth: less of all of it; a step's tenth is that of all its rows. So much less: of \
+         each draw as estimated (before pace and learning), or all of it where there is less than a minute, a percentage point \
+         or a unit of money on average."
+            .to_owned(),
+    );
+    if answer.rate_sd > 0.0 {
+        lines.push(
+            "Moves the result: share of the variance of the runs' hourly rate. Alone: what would go if it were known; in \
+             all, with others: what would be left if all else were known. Spoil and redo of a step are one."
+                .to_owned(),
+        );
+    }
+    if answer.inputs.iter().any(|i| i.swing.is_some()) {
+        lines.push(
+            "Low and high tenth: what if an estimate is off, all pieces alike at the 10 % or the 90 % point of its range, the \
+             rest as it is. Chance evens out over the pieces of a run; a wrong estimate does not."
+                .to_owned(),
+        );
+    }
+    let margin = 1.96 * answer.long_run.se;
+    if answer.rate_sd > 0.0 {
+        lines.push(format!(
+            "Runs earn {} an hour on average, give or take {} (standard deviation); in the long run {} (simulation error, 95 %).",
+            money(answer.rate_mean, currency),
+            money(answer.rate_sd, currency),
+            money_interval(answer.long_run.mean - margin, answer.long_run.mean + margin, currency)
+        ));
+        lines.push(error_line(answer));
+        lines.push(format!(
+            "Made {}, {} runs of each sample and setting, seed {}, batchwright {}.",
+            made(answer.size),
+            count(answer.trials),
+            answer.seed,
+            answer.version
+        ));
+    } else {
+        lines.push(format!(
+            "Made {}; an hour earns {}. batchwright {}",
+            made(answer.size),
+            money(answer.long_run.mean, currency),
+            answer.version
+        ));
+    }
+    lines
+}
+
+/// How far the simulation may be off, at the worst.
+fn error_line(answer: &Drivers) -> String {
+    let shares = answer.inputs.iter().filter_map(|i| i.shares);
+    let worst = shares.flat_map(|s| [s.first.se, s.total.se]).fold(0.0, f64::max);
+    let gain = answer
+        .levers
+        .iter()
+        .flat_map(|l| [l.gain, l.tenth])
+        .flatten()
+        .map(|g| g.se)
+        .fold(0.0, f64::max);
+    format!(
+        "Simulation error (95 %): shares at most {} either way, gains {}.",
+        points(libm::ceil(1.96 * worst * 1e3) / 1e3),
+        money(1.96 * gain, &answer.currency)
+    )
+}
+
+/// Shares of variance as bars.
+fn text_chart(answer: &Drivers, look: &Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
+    let mut inputs: Vec<(&str, f64, f64)> = answer
+        .inputs
+        .iter()
+        .filter_map(|i| Some((i.name.as_str(), i.shares?.first.share.max(0.0), i.shares?.total.share)))
+        .collect();
+    inputs.sort_by(|a, b| b.2.total_cmp(&a.2));
+    inputs.truncate(BARS);
+    let most = inputs.first()?.2.max(1e-9);
+    let room = RangePlot::name_room(look.line()).min(30);
+    let strips = inputs.iter().map(|(name, first, total)| Strip {
+        name: shortened(name, room),
+        marks: vec![
+            Mark::Bar(0.0, *total, signs.band),
+            Mark::Bar(0.0, first.min(*total), signs.bar),
+        ],
+        figure: share_estimate(*total),
+    });
+    RangePlot {
+        heading: "Share of the variance in what an hour earns, by what varies".to_owned(),
+        strips: strips.collect(),
+        ends: (0.0, most),
+        ruler: None,
+        numbered: false,
+        legend: vec![
+            format!("{} alone", signs.bar),
+            format!("{} more with others", signs.band),
+        ],
+    }
+    .text(look.line(), signs)
+}
+
+fn csv(answer: &Drivers) -> String {
+    let unit = &answer.currency;
+    let mut head: Vec<String> = ["name", "kind", "of", "less", "all_of_it"].map(String::from).to_vec();
+    head.extend(["gain", "gain_se"].map(|part| format!("{part}_{unit}_per_hour")));
+    for which in ["first", "total"] {
+        head.extend(["share", "se", "low", "high"].map(|part| format!("{which}_{part}")));
+    }
+    head.push("first_by".into());
+    for end in ["low_tenth", "high_tenth"] {
+        head.push(format!("{end}_value"));
+        head.extend(["rate", "change", "change_se"].map(|part| format!("{end}_{part}_{unit}_per_hour")));
+    }
+    head.extend(["tenth", "tenth_se"].map(|part| format!("{part}_{unit}_per_hour")));
+    let mut table = Table::new(head);
+    for row in rows(answer) {
+        let (kind, of) = match (row.lever, row.input) {
+            (Some(l), _) => (l.kind, &l.of),
+            (_, Some(i)) => (i.kind, &i.of),
+            _ => continue,
+        };
+        let mut cells = vec![
+            row.name().to_owned(),
+            word(kind).to_owned(),
+            of.clone().unwrap_or_default(),
+            cell(row.lever.map(|l| l.less)),
+            row.lever.map_or_else(String::new, |l| l.all_of_it.to_string()),
+        ];
+        let gain = row.lever.and_then(|l| l.gain);
+        cells.extend([gain.map(|g| g.mean), gain.map(|g| g.se)].map(cell));
+        let shares = row.input.and_then(|i| i.shares);
+        for estimate in [shares.map(|s| s.first), shares.map(|s| s.total)] {
+            let parts: [fn(Estimate) -> f64; 4] = [|e| e.share, |e| e.se, |e| e.low, |e| e.high];
+            cells.extend(parts.map(|part| cell(estimate.map(part))));
+        }
+        cells.push(shares.map_or_else(String::new, |s| {
+            match s.first_by {
+                FirstBy::Saltelli => "saltelli",
+                FirstBy::Jansen => "jansen",
+            }
+            .to_owned()
+        }));
+        let swing = row.input.and_then(|i| i.swing);
+        for end in [swing.map(|s| s.low), swing.map(|s| s.high)] {
+            cells.extend(
+                [
+                    end.map(|e| e.value),
+                    end.map(|e| e.rate),
+                    end.map(|e| e.change.mean),
+                    end.map(|e| e.change.se),
+                ]
+                .map(cell),
+            );
+        }
+        let tenth = row.lever.and_then(|l| l.tenth);
+        cells.extend([tenth.map(|g| g.mean), tenth.map(|g| g.se)].map(cell));
+        table.row(cells);
+    }
+    table.into_text()
+}
+
+/// The kind as JSON has it.
+const fn word(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Pace => "pace",
+        Kind::Once => "once",
+        Kind::Setup => "setup",
+        Kind::Each => "each",
+        Kind::PerOrder => "per_order",
+        Kind::Chance => "chance",
+        Kind::Spoil => "spoil",
+        Kind::Redo => "redo",
+        Kind::Price => "price",
+        Kind::Waste => "waste",
+        Kind::Postage => "postage",
+        Kind::OrderSize => "order_size",
+        Kind::Returns => "returns",
+        Kind::Fee => "fee",
+        Kind::FeePerOrder => "fee_per_order",
+        Kind::Exchange => "exchange",
+        Kind::Buyers => "buyers",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::render::samples::{fitting, look, mean, on_its_page};
+    use crate::stats::sobol::Indices;
+
+    /// Shares of variance, alone and with others.
+    fn drivers(shares: &[(f64, f64)]) -> Drivers {
+        let estimate = |share: f64| Estimate {
+            share,
+            se: 0.0,
+            low: share,
+            high: share,
+        };
+        Drivers {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            price: 62.0,
+            target: 32.0,
+            confidence: 0.8,
+            size: 9,
+            trials: 1000,
+            seed: 1,
+            resamples: 100,
+            version: "0.1.0".to_owned(),
+            long_run: mean(36.0),
+            rate_mean: 36.0,
+            rate_sd: 5.0,
+            inputs: shares
+                .iter()
+                .enumerate()
+                .map(|(k, (first, total))| InputAnswer {
+                    name: format!("step {k}: each"),
+                    kind: Kind::Each,
+                    of: Some(format!("step {k}")),
+                    shares: Some(Indices {
+                        first: estimate(*first),
+                        total: estimate(*total),
+                        first_by: FirstBy::Jansen,
+                    }),
+                    swing: None,
+                })
+                .collect(),
+            levers: Vec::new(),
+            steps: Vec::new(),
+            ways: Vec::new(),
+        }
+    }
+
+    /// Names of 12, a space and a figure of 5 leave 60 - 12 - 2 - 5 = 41 columns, 40 steps for the most: 50 %.
+    #[test]
+    fn bars_are_as_long_as_their_shares() {
+        let answer = drivers(&[(0.1, 0.25), (0.5, 0.5), (0.0, 0.0)]);
+        let text = text_chart(&answer, &look(60, true)).unwrap();
+        let bars: Vec<&str> = text.lines().skip(1).take(3).collect();
+        assert_eq!(bars[0], format!("step 1: each {} 50 %", "█".repeat(40)), "{text}");
+        assert_eq!(
+            bars[1],
+            format!("step 0: each {}{} 25 %", "█".repeat(8), "░".repeat(12)),
+            "{text}"
+        );
+        assert_eq!(bars[2].trim_end(), "step 2: each  0 %", "{text}");
+        assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
+        on_its_page(&answer, "Share of the variance in what");
+        assert_eq!(text_chart(&drivers(&[]), &look(60, true)), None);
+    }
+
+    /// 18 h and 2 h of one step, a tenth of which is more than the tenth of any other though no minute of it is. What is said of
+    /// the minute: nothing of 18 h, it of 10 min, nothing of half a minute.
+    #[test]
+    fn the_step_is_advised_and_a_minute_said_where_it_is_a_fair_part() {
+        let lever = |step: &str, kind: Kind, has: f64, gain: f64, tenth: f64| Lever {
+            name: format!("{step}: part"),
+            kind,
+            of: Some(step.to_owned()),
+            less: has.min(1.0),
+            has,
+            all_of_it: has <= 1.0,
+            gain: Some(mean(gain)),
+            tenth: Some(mean(tenth)),
+            input: None,
+        };
+        let step = |name: &str, tenth: f64| StepWorth {
+            name: name.to_owned(),
+            hours: 1.0,
+            tenth: Some(mean(tenth)),
+        };
+        let with = |has: f64| Drivers {
+            size: 1,
+            levers: vec![
+                lever("carcass", Kind::Each, has, 0.25, 1.0),
+                lever("oil", Kind::Each, 360.0, 0.5, 0.3),
+                lever("carcass", Kind::Setup, 120.0, 0.2, 0.1),
+            ],
+            steps: vec![step("carcass", 1.1), step("oil", 0.3)],
+            ..drivers(&[])
+        };
+        let said = "Work on 'carcass': made one at a time, a tenth off its time adds 1.10 EUR to the hour";
+        assert_eq!(advice(&with(1080.0)), format!("{said}."));
+        assert_eq!(
+            advice(&with(10.0)),
+            format!("{said}, one minute less a piece 0.25 EUR.")
+        );
+        assert_eq!(advice(&with(0.5)), format!("{said}."));
+        assert_eq!(table(&with(10.0), &look(100, true)).marked, Some(0));
+        assert_eq!(nearly_as_good(&with(10.0)), None);
+    }
+
+    #[test]
+    fn long_names_keep_their_end() {
+        assert_eq!(shortened("glue pegs: setup", 34), "glue pegs: setup");
+        let cut = shortened("a name that goes on and on and on: per order", 24);
+        assert!(cut.ends_with(": per order") && cut.chars().count() <= 24, "{cut}");
+    }
+}

@@ -1,0 +1,1031 @@
+//! The answer to `floor` for a person, and as CSV.
+
+use super::chart::{self, ChartError};
+use super::csv::{Table, cell};
+use super::figure::{self, Cell};
+use super::format::{
+    Form, amount, confidence, count, money, money_interval, percent_interval, share, tick, times, typed_amount,
+    typed_money,
+};
+use super::grid::{Across, Curves, Grid};
+use super::text::{Look, Page};
+use super::text_chart::{Curve, Mark, Point, RangePlot, Rows, Ruler, Signs, Strip, extent, listed, pays_from};
+use super::words::capital;
+use super::{Render, json};
+use crate::questions::floor::{Discount, Floors, MadeFor, SizeFloors};
+use crate::questions::sweep::Floor;
+
+/// Rows of sizes shown unless all are asked for.
+const ROWS: usize = 10;
+
+/// Up to so many sizes each has its own row in the small chart.
+const FEW: usize = 12;
+
+/// Narrower than this the interval has no column.
+const WIDE: usize = 76;
+
+impl Render for Floors {
+    fn page(&self, look: &Look) -> Page {
+        let view = View::new(self);
+        Page {
+            title: self.title.clone(),
+            verdict: view.verdict(),
+            tables: vec![view.table(look)],
+            small: view.small_print(look),
+            chart: view.text_chart(look),
+            care: "Prices are before the maker's income tax; what the price must contain of sales tax, and consumer law, are \
+                   for local rules."
+                .to_owned(),
+        }
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        csv(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::floor_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::floor_png(self, &headline(self))
+    }
+}
+
+/// One sentence for the chart.
+#[must_use]
+pub fn headline(floors: &Floors) -> String {
+    View::new(floors).verdict().into_iter().next().unwrap_or_default()
+}
+
+struct View<'a> {
+    floors: &'a Floors,
+    /// The size the answer speaks of first.
+    about: Option<&'a SizeFloors>,
+    /// Nothing varies: all floors of a size are the same.
+    certain: bool,
+}
+
+impl<'a> View<'a> {
+    fn new(floors: &'a Floors) -> Self {
+        let same = |a: Option<f64>, b: Option<f64>| match (a, b) {
+            (Some(a), Some(b)) => (a - b).abs() <= 1e-9 * a.abs().max(1.0),
+            (a, b) => a == b,
+        };
+        Self {
+            floors,
+            about: floors.sizes.iter().find(|s| s.size == floors.about),
+            certain: floors.sizes.iter().all(|s| {
+                s.floor
+                    .iter()
+                    .all(|f| same(f.low, f.high) && same(f.price, s.long_run.price))
+                    && s.reach.share % 1.0 == 0.0
+            }),
+        }
+    }
+
+    fn money(&self, value: f64) -> String {
+        money(value, &self.floors.currency)
+    }
+
+    fn goal(&self) -> String {
+        if self.floors.target > 0.0 {
+            format!(
+                "earn {} an hour",
+                typed_money(self.floors.target, &self.floors.currency)
+            )
+        } else {
+            "cover its costs".to_owned()
+        }
+    }
+
+    fn surely(&self) -> String {
+        if self.certain {
+            String::new()
+        } else {
+            format!(" {}", times(self.floors.confidence))
+        }
+    }
+
+    fn is_order(&self) -> bool {
+        self.floors.made_for == MadeFor::Order
+    }
+
+    /// "a run of 6", "an order of 12", "a single piece", "one piece".
+    fn made(&self, size: u32) -> String {
+        match (self.is_order(), size) {
+            (_, 1) => "a single piece".to_owned(),
+            (true, n) => format!("an order of {}", count(n.into())),
+            (false, n) => format!("a run of {}", count(n.into())),
+        }
+    }
+
+    fn verdict(&self) -> Vec<String> {
+        let Some(about) = self.about else { return Vec::new() };
+        let made = self.made(about.size);
+        let mut said = Vec::new();
+        said.extend(self.with_own_buyers(&made));
+        match about.floor_asked.price {
+            Some(price) if self.floors.buyers_kept => {
+                let own = self.floors.own_buyers.and_then(|own| own.price);
+                if own.is_none_or(|own| self.money(own) != self.money(price)) {
+                    said.push(format!(
+                        "With as many buyers as at {} it would be {}.",
+                        typed_money(self.floors.price, &self.floors.currency),
+                        self.money(price)
+                    ));
+                }
+            }
+            Some(price) if price <= 0.0 => {
+                said.push(format!("Any price lets {made} {}{}.", self.goal(), self.surely()));
+            }
+            Some(price) => {
+                let in_all = if self.is_order() && about.size > 1 {
+                    format!(", {} in all,", self.money(price * f64::from(about.size)))
+                } else {
+                    String::new()
+                };
+                said.push(format!(
+                    "Ask at least {} a piece{in_all} for {made} to {}{}.",
+                    self.money(price),
+                    self.goal(),
+                    self.surely()
+                ));
+            }
+            None => said.push(format!(
+                "No price lets {made} {}{}: {}.",
+                self.goal(),
+                self.surely(),
+                self.why(about)
+            )),
+        }
+        said.extend(self.by_channel(about));
+        said.extend(self.asked(about));
+        if self.is_order() {
+            said.extend(self.discounts());
+        } else {
+            said.extend(self.elsewhere(about));
+        }
+        // Other sizes and the long run are told for the buyers of the asked price: the table has them.
+        if self.floors.own_buyers.is_none() {
+            said.extend(self.long_run(about));
+        }
+        said
+    }
+
+    /// What to ask where demand hangs on the price.
+    fn with_own_buyers(&self, made: &str) -> Option<String> {
+        let own = self.floors.own_buyers?;
+        let does = format!("{made} {}{}", self.goal(), self.surely());
+        Some(match own.price {
+            Some(price) => format!(
+                "Ask at least {} a piece for {made} to {}{}, with the buyers there are at that price.",
+                self.money(price),
+                self.goal(),
+                self.surely()
+            ),
+            None => format!(
+                "No price from {} to {} lets {does}, with the buyers there are at each.",
+                self.money(own.from),
+                self.money(own.to)
+            ),
+        })
+    }
+
+    /// The same price in each channel's own money.
+    fn by_channel(&self, about: &SizeFloors) -> Option<String> {
+        let list = match self.floors.own_buyers {
+            Some(own) => own.price?,
+            None => about.floor_asked.price?,
+        };
+        let prices: Vec<String> = self
+            .floors
+            .channels
+            .iter()
+            .map(|c| format!("{} for {}", money(list * c.per_list_price, &c.currency), c.name))
+            .collect();
+        (!prices.is_empty()).then(|| format!("That list price is {}.", prices.join(", ")))
+    }
+
+    fn why(&self, at: &SizeFloors) -> String {
+        if at.long_run.price.is_none() {
+            "tax, fees, refunds and losses leave nothing of it".to_owned()
+        } else {
+            format!(
+                "in more than {} of runs nothing is left to sell",
+                share(1.0 - self.floors.confidence)
+            )
+        }
+    }
+
+    /// What the asked price does there.
+    fn asked(&self, about: &SizeFloors) -> Option<String> {
+        let asked = typed_money(self.floors.price, &self.floors.currency);
+        let enough = about.reach.share >= self.floors.confidence;
+        if self.certain {
+            return about.floor_asked.price.map(|_| {
+                let word = if enough { "enough" } else { "too little" };
+                format!("You ask {asked}: {word}.")
+            });
+        }
+        if about.reach.share == 0.0 {
+            return Some(format!("You ask {asked}, which is enough in none of the runs."));
+        }
+        let only = if enough { "" } else { " only" };
+        Some(format!(
+            "You ask {asked}, which is enough in{only} {} of runs.",
+            share(about.reach.share)
+        ))
+    }
+
+    /// What other sizes need.
+    fn elsewhere(&self, about: &SizeFloors) -> Option<String> {
+        if self.floors.own_buyers.is_some() {
+            return None;
+        }
+        let sizes = &self.floors.sizes;
+        let other = [sizes.first(), sizes.last()]
+            .into_iter()
+            .flatten()
+            .filter(|s| s.size != about.size)
+            .map(|s| match s.floor_asked.price {
+                Some(price) => format!("{} needs {}", self.made(s.size), self.money(price)),
+                None => format!("for {} no price will do", self.made(s.size)),
+            })
+            .collect::<Vec<_>>();
+        (!other.is_empty()).then(|| format!("{}.", capital(&other.join(", "))))
+    }
+
+    /// What larger orders can bear.
+    fn discounts(&self) -> Vec<String> {
+        let sizes = &self.floors.sizes;
+        let one = sizes.iter().find(|s| s.size == 1);
+        let mut said = Vec::new();
+        if let Some(price) = one
+            .filter(|o| o.size != self.floors.about)
+            .and_then(|o| o.floor_asked.price)
+        {
+            said.push(format!("A single piece alone needs {}.", self.money(price)));
+        }
+        let surely = if self.certain {
+            "pay".to_owned()
+        } else {
+            format!("pay {}", times(self.floors.confidence))
+        };
+        let borne = |off: fn(&SizeFloors) -> Option<Discount>| {
+            sizes
+                .iter()
+                .filter(|s| s.size > 1)
+                .filter_map(|s| off(s).map(|d| (s.size, d.share)))
+                .filter(|(_, d)| *d >= 0.005)
+                .collect::<Vec<_>>()
+        };
+        // "an order of 6 could be cheaper by 70 %, one of 12 by 80 %".
+        let list = |found: &[(u32, f64)]| {
+            found
+                .iter()
+                .enumerate()
+                .map(|(k, (n, d))| match k {
+                    0 => format!("an order of {} could be cheaper by {}", count((*n).into()), share(*d)),
+                    _ => format!("one of {} by {}", count((*n).into()), share(*d)),
+                })
+                .collect::<Vec<_>>()
+        };
+        if let Some(words) = joined(&list(&borne(|s| s.off_one))) {
+            said.push(format!("Against a piece alone, {words}, and still {surely}."));
+        }
+        let asked = typed_money(self.floors.price, &self.floors.currency);
+        said.push(match joined(&list(&borne(|s| s.off_price))) {
+            Some(words) => format!("Against your {asked}, {words}."),
+            None if self.floors.sizes.len() == 1 => format!("It cannot go below your {asked}."),
+            None => format!("None of them can go below your {asked}."),
+        });
+        said
+    }
+
+    fn long_run(&self, about: &SizeFloors) -> Option<String> {
+        let price = about.long_run.price.filter(|_| !self.certain)?;
+        Some(format!(
+            "Over many such {}, good and bad together, {} would do.",
+            if self.is_order() { "orders" } else { "runs" },
+            self.money(price)
+        ))
+    }
+
+    /// Confidences with a column: the four, the asked one among them.
+    fn confidences(&self) -> Vec<f64> {
+        let mut found: Vec<f64> = self
+            .floors
+            .sizes
+            .first()
+            .map(|s| s.floor.iter().map(|f| f.confidence).collect())
+            .unwrap_or_default();
+        if !found.iter().any(|c| (c - self.floors.confidence).abs() < 1e-9) {
+            found.push(self.floors.confidence);
+        }
+        found.sort_by(f64::total_cmp);
+        found
+    }
+
+    fn table(&self, look: &Look) -> Grid {
+        match (self.floors.sizes.as_slice(), self.certain) {
+            ([one], false) => self.one_size(one),
+            _ => self.many_sizes(look),
+        }
+    }
+
+    /// One size: a line for each confidence.
+    fn one_size(&self, at: &SizeFloors) -> Grid {
+        let currency = &self.floors.currency;
+        let all = self.is_order() && at.size > 1;
+        let mut heads = vec!["the target is reached".to_owned(), format!("{currency} a piece")];
+        if all {
+            heads.push("in all".to_owned());
+        }
+        heads.push("95 % interval".to_owned());
+        let line = |name: String, price: Option<f64>, low: Option<f64>, high: Option<f64>| {
+            let mut cells = vec![name.into(), self.price_cell(price)];
+            if all {
+                cells.push(self.price_cell(price.map(|p| p * f64::from(at.size))));
+            }
+            cells.push(self.interval(low, high));
+            cells
+        };
+        let mut rows: Vec<Vec<Cell>> = Vec::new();
+        let mut marked = None;
+        for q in self.confidences() {
+            let floor = at_confidence(at, q);
+            if (q - self.floors.confidence).abs() < 1e-9 {
+                marked = Some(rows.len());
+            }
+            rows.push(line(
+                format!("in {} of runs", confidence(q)),
+                floor.price,
+                floor.low,
+                floor.high,
+            ));
+        }
+        let long = &at.long_run;
+        rows.push(line("in the long run".to_owned(), long.price, long.low, long.high));
+        Grid {
+            name: "The price that pays".to_owned(),
+            heads,
+            rows,
+            left: 1,
+            marked,
+            ..Grid::default()
+        }
+    }
+
+    fn many_sizes(&self, look: &Look) -> Grid {
+        let currency = &self.floors.currency;
+        let shown = self.shown(look.all);
+        let wide = look.columns >= WIDE;
+        let head = |top: &str, foot: &str| format!("{top}\n{foot}");
+        let mut heads = vec![head("", if self.is_order() { "order of" } else { "size" })];
+        let confidences = if self.certain {
+            vec![self.floors.confidence]
+        } else {
+            self.confidences()
+        };
+        for (k, q) in confidences.iter().enumerate() {
+            let top = match (self.certain, k) {
+                (true, _) => "price",
+                (false, 0) => currency.as_str(),
+                (false, 1) => "a piece",
+                _ => "",
+            };
+            heads.push(head(
+                top,
+                &if self.certain {
+                    "that pays".to_owned()
+                } else {
+                    confidence(*q)
+                },
+            ));
+        }
+        if !self.certain {
+            heads.push(head("in the", "long run"));
+            if wide && !self.is_order() {
+                heads.push(head(
+                    "95 % interval",
+                    &format!("at {}", confidence(self.floors.confidence)),
+                ));
+            }
+        }
+        if self.is_order() {
+            heads.push(head(
+                "in all",
+                &if self.certain {
+                    String::new()
+                } else {
+                    confidence(self.floors.confidence)
+                },
+            ));
+            heads.push(head("cheaper than", "one alone"));
+        }
+        heads.push(head(
+            "cheaper",
+            &format!("than {}", typed_amount(self.floors.price, currency)),
+        ));
+        if !self.certain && !self.is_order() {
+            heads.push(head(
+                &format!("{} is", typed_amount(self.floors.price, currency)),
+                "enough in",
+            ));
+        }
+        let across = if self.certain {
+            Vec::new()
+        } else {
+            vec![Across::new(1, confidences.len(), format!("price that pays {currency}"))]
+        };
+        let rows = shown
+            .iter()
+            .map(|s| {
+                let mut cells = vec![figure::count(s.size.into())];
+                cells.extend(confidences.iter().map(|q| self.price_cell(at_confidence(s, *q).price)));
+                if !self.certain {
+                    cells.push(self.price_cell(s.long_run.price));
+                    if wide && !self.is_order() {
+                        cells.push(self.interval(s.floor_asked.low, s.floor_asked.high));
+                    }
+                }
+                if self.is_order() {
+                    cells.push(self.price_cell(s.floor_asked.price.map(|p| p * f64::from(s.size))));
+                    cells.push(discount(s.off_one));
+                }
+                cells.push(discount(s.off_price));
+                if !self.certain && !self.is_order() {
+                    cells.push(figure::share(s.reach.share));
+                }
+                cells
+            })
+            .collect();
+        Grid {
+            name: "The price that pays".to_owned(),
+            across,
+            heads,
+            rows,
+            left: 0,
+            marked: shown.iter().position(|s| s.size == self.floors.about),
+            curves: vec![Curves {
+                name: "The price that pays".to_owned(),
+                axis: format!("{currency} a piece"),
+                columns: (1..=confidences.len()).collect(),
+                main: confidences
+                    .iter()
+                    .position(|q| (q - self.floors.confidence).abs() < 1e-9)
+                    .map_or(1, |k| k + 1),
+            }],
+            ..Grid::default()
+        }
+    }
+
+    /// The sizes worth a row: both ends, the one spoken of, and others where the gaps are widest.
+    fn shown(&self, all: bool) -> Vec<&'a SizeFloors> {
+        let sizes = &self.floors.sizes;
+        if all || sizes.len() <= ROWS || self.is_order() {
+            return sizes.iter().collect();
+        }
+        let position = |k: usize| f64::from(sizes[k].size).ln();
+        let mut chosen = vec![0, sizes.len() - 1];
+        chosen.extend(sizes.iter().position(|s| s.size == self.floors.about));
+        chosen.sort_unstable();
+        chosen.dedup();
+        while chosen.len() < ROWS {
+            let gap = |k: usize| {
+                chosen
+                    .iter()
+                    .map(|c| (position(*c) - position(k)).abs())
+                    .fold(f64::INFINITY, f64::min)
+            };
+            let left = (0..sizes.len()).filter(|k| !chosen.contains(k));
+            let Some(best) = left.max_by(|a, b| gap(*a).total_cmp(&gap(*b)).then(b.cmp(a))) else {
+                break;
+            };
+            chosen.push(best);
+        }
+        chosen.sort_unstable();
+        chosen.iter().map(|k| &sizes[*k]).collect()
+    }
+
+    /// What pays, against how surely for one size, against size for several.
+    fn text_chart(&self, look: &Look) -> Option<String> {
+        let signs = Signs::of(look.unicode);
+        match self.floors.sizes.as_slice() {
+            // One price beside the asked one: the words say that.
+            [_] if self.certain => None,
+            [one] => self.by_confidence(one, signs).text(look.line(), signs),
+            sizes if sizes.len() <= FEW => self.by_few_sizes(signs).text(look.line(), signs),
+            _ => self.by_size(signs, look.line()),
+        }
+    }
+
+    /// "EUR a piece at which an hour earns 32, against batch size"; of one size with it: "earns 32 with a run of 9".
+    fn heading(&self, size: Option<u32>, against: &str) -> String {
+        let floors = self.floors;
+        let who = size.map_or_else(String::new, |size| format!(" with {}", self.made(size)));
+        let does = if floors.target > 0.0 {
+            format!(
+                "at which an hour earns {}",
+                typed_amount(floors.target, &floors.currency)
+            )
+        } else {
+            "that covers its costs".to_owned()
+        };
+        format!("{} a piece {does}{who}, against {against}", floors.currency)
+    }
+
+    fn asked_price(&self) -> String {
+        format!("asked {}", typed_amount(self.floors.price, &self.floors.currency))
+    }
+
+    /// Rows on one axis of prices.
+    fn strips(&self, heading: String, strips: Vec<Strip>, ends: (f64, f64), legend: Vec<String>) -> RangePlot {
+        let air = 0.04 * (ends.1 - ends.0);
+        RangePlot {
+            heading,
+            strips,
+            ends: (ends.0 - air, ends.1 + air),
+            ruler: Some(Ruler {
+                write: tick,
+                name: String::new(),
+            }),
+            numbered: self.floors.sizes.len() > 1,
+            legend,
+        }
+    }
+
+    /// One size: the price against how surely it pays.
+    fn by_confidence(&self, at: &SizeFloors, signs: &Signs) -> RangePlot {
+        let row = |name: String, price: Option<f64>| Strip {
+            name,
+            marks: vec![
+                Mark::Dot(self.floors.price, signs.aim),
+                Mark::Dot(price.unwrap_or(f64::INFINITY), signs.median),
+            ],
+            figure: price.map_or_else(|| "no price".to_owned(), |p| amount(p, &self.floors.currency)),
+        };
+        let mut strips: Vec<Strip> = self
+            .confidences()
+            .into_iter()
+            .map(|q| row(format!("in {} of runs", confidence(q)), at_confidence(at, q).price))
+            .collect();
+        strips.push(row("in the long run".to_owned(), at.long_run.price));
+        let found = at.floor.iter().chain([&at.floor_asked]).map(|f| f.price);
+        let found = found.chain([at.long_run.price]).flatten();
+        self.strips(
+            self.heading(Some(at.size), "how surely"),
+            strips,
+            extent(found.chain([self.floors.price])),
+            vec![
+                format!("{} price that does it", signs.median),
+                format!("{} {}", signs.aim, self.asked_price()),
+            ],
+        )
+    }
+
+    /// What the signs of a size mean: the price that pays as surely as asked, and around it what the confidences span.
+    fn signs_of_prices(&self, signs: &Signs) -> Vec<String> {
+        if self.certain {
+            return vec![format!("{} pays in every run", signs.median)];
+        }
+        let q = self.confidences();
+        let mut items = vec![format!(
+            "{} pays in {} of runs",
+            signs.median,
+            confidence(self.floors.confidence)
+        )];
+        if let (Some(least), Some(most)) = (q.first(), q.last()) {
+            let least = confidence(*least);
+            items.push(format!(
+                "{} in {} to {}",
+                signs.band,
+                least.trim_end_matches(" %"),
+                confidence(*most)
+            ));
+        }
+        items
+    }
+
+    /// Price at the asked confidence between those at the least and the greatest; no price is beyond any.
+    fn points(&self) -> Vec<Point> {
+        let q = self.confidences();
+        let at = |s: &SizeFloors, q: Option<&f64>| q.map_or(f64::NAN, |q| endless(at_confidence(s, *q).price));
+        let sizes = self.floors.sizes.iter();
+        sizes
+            .map(|s| Point {
+                size: s.size,
+                low: at(s, q.first()),
+                middle: endless(s.floor_asked.price),
+                high: at(s, q.last()),
+            })
+            .collect()
+    }
+
+    /// The prices an axis shows: the asked one and those near it; far dearer ones only where they do not squeeze the rest.
+    fn prices_shown(&self, points: &[Point], stretch: (f64, f64)) -> (f64, f64) {
+        let price = self.floors.price;
+        let middle: Vec<f64> = points.iter().map(|p| p.middle).collect();
+        let all: Vec<f64> = points.iter().flat_map(|p| [p.low, p.middle, p.high]).collect();
+        chart::range_of(&[price, 0.85 * price, 1.1 * price], &middle, &all, stretch)
+    }
+
+    fn against(&self) -> &'static str {
+        if self.is_order() {
+            "the pieces in one order"
+        } else {
+            "batch size"
+        }
+    }
+
+    /// A row for each of a few sizes.
+    fn by_few_sizes(&self, signs: &Signs) -> RangePlot {
+        let points = self.points();
+        let strips = points.iter().map(|p| Strip {
+            name: count(p.size.into()),
+            marks: vec![
+                Mark::Band(p.low, p.high, signs.band),
+                Mark::Dot(self.floors.price, signs.aim),
+                Mark::Dot(p.middle, signs.median),
+            ],
+            figure: self.price(Some(p.middle).filter(|v| v.is_finite())),
+        });
+        let mut legend = self.signs_of_prices(signs);
+        legend.push(format!("{} {}", signs.aim, self.asked_price()));
+        self.strips(
+            self.heading(None, self.against()),
+            strips.collect(),
+            self.prices_shown(&points, (30.0, 1.5)),
+            legend,
+        )
+    }
+
+    /// A curve over many sizes.
+    fn by_size(&self, signs: &Signs, width: usize) -> Option<String> {
+        let points = self.points();
+        let (low, high) = self.prices_shown(&points, (3.0, 1.5));
+        let rows = Rows::between(low, high)?;
+        let floors = self.floors;
+        let mut first = self.signs_of_prices(signs);
+        first.push(format!("{0}{0} {1}", signs.target, self.asked_price()));
+        let mut legend = vec![first];
+        let reached: Vec<(u32, f64)> = floors.sizes.iter().map(|s| (s.size, s.reach.share)).collect();
+        let pays = reached.iter().find(|s| s.1 >= floors.confidence).map(|s| s.0);
+        legend.extend(pays_from(&reached, pays, floors.confidence, signs));
+        let all: Vec<u32> = points.iter().map(|p| p.size).collect();
+        let without = points.iter().filter(|p| p.middle == f64::INFINITY);
+        let without: Vec<u32> = without.map(|p| p.size).collect();
+        let mut notes: Vec<String> = Curve::off_the_chart(&points, &rows).into_iter().collect();
+        if !without.is_empty() {
+            notes.push(format!("no price does it at {}", listed(&without, &all)));
+        }
+        legend.push(notes);
+        Some(
+            Curve {
+                heading: self.heading(None, self.against()),
+                rows,
+                level: floors.price,
+                points,
+                marks: pays.map(|s| (s, signs.best)).into_iter().collect(),
+                counted: if self.is_order() {
+                    "pieces in one order"
+                } else {
+                    "pieces in a batch"
+                },
+                legend,
+            }
+            .text(width, signs),
+        )
+    }
+
+    fn price(&self, value: Option<f64>) -> String {
+        value.map_or_else(|| "no price".to_owned(), |v| amount(v, &self.floors.currency))
+    }
+
+    fn price_cell(&self, value: Option<f64>) -> Cell {
+        figure::price(value, &self.floors.currency)
+    }
+
+    fn interval(&self, low: Option<f64>, high: Option<f64>) -> Cell {
+        let currency = &self.floors.currency;
+        let text = match (low, high) {
+            (Some(low), Some(high)) => {
+                let text = money_interval(low, high, currency);
+                text.trim_end_matches(currency.as_str()).trim_end().to_owned()
+            }
+            (Some(low), None) => format!("{} or more", amount(low, currency)),
+            _ => "no price".to_owned(),
+        };
+        figure::interval(text, [low, high], Form::money(low.unwrap_or(0.0), currency))
+    }
+
+    fn small_print(&self, look: &Look) -> Vec<String> {
+        let all = look.complete();
+        let floors = self.floors;
+        let mut lines = Vec::new();
+        if self.shown(all).len() < floors.sizes.len() {
+            lines.push(format!("--all: all {} sizes.", count(floors.sizes.len() as u64)));
+        }
+        if self.is_order() && floors.spoils {
+            lines.push("An order is filled: what is spoiled on the way is made again.".to_owned());
+        }
+        if floors.past_channels {
+            lines.push(
+                "An order that is there already goes through no channel: it is quoted with the price, fees and postage of [sale]."
+                    .to_owned(),
+            );
+        }
+        if floors.buyers_kept {
+            lines.push(format!(
+                "In the table the buyers are those there are at {}, whatever the price.",
+                typed_money(floors.price, &floors.currency)
+            ));
+        }
+        if floors.short {
+            let again = if look.terminal {
+                "--set batch.spoiled=remake"
+            } else {
+                "batch.spoiled = \"remake\""
+            };
+            lines.push(format!(
+                "A spoiled piece is not made again here, there is one fewer to sell; {again} quotes full runs."
+            ));
+        }
+        if self.certain {
+            lines.push(format!(
+                "Nothing varies here, so every run is the same. batchwright {}",
+                floors.version
+            ));
+            return lines;
+        }
+        if let (true, Some(about)) = (self.is_order() && floors.sizes.len() > 1, self.about) {
+            let off = about.off_one.map_or_else(String::new, |d| {
+                format!(", its discount {}", percent_interval(d.low, d.high))
+            });
+            if let (Some(low), Some(high)) = (about.floor_asked.low, about.floor_asked.high) {
+                lines.push(format!(
+                    "Simulation error (95 %) for {}: the price {}{off}.",
+                    self.made(about.size),
+                    money_interval(low, high, &floors.currency)
+                ));
+            }
+        }
+        lines.push(format!(
+            "{} runs of each size, seed {}, batchwright {}.",
+            count(floors.trials),
+            floors.seed,
+            floors.version
+        ));
+        lines
+    }
+}
+
+fn discount(off: Option<Discount>) -> Cell {
+    let Some(d) = off else {
+        return "-".into();
+    };
+    let text = if d.share >= 0.005 {
+        share(d.share)
+    } else if d.share > -0.005 {
+        "0 %".to_owned()
+    } else {
+        "dearer".to_owned()
+    };
+    figure::share_said(text, d.share)
+}
+
+/// No price is beyond any.
+fn endless(price: Option<f64>) -> f64 {
+    price.unwrap_or(f64::INFINITY)
+}
+
+/// The floor of a size at one of the confidences it has.
+pub(super) fn at_confidence(at: &SizeFloors, q: f64) -> &Floor {
+    at.floor
+        .iter()
+        .find(|f| (f.confidence - q).abs() < 1e-9)
+        .unwrap_or(&at.floor_asked)
+}
+
+/// "a", "a and b", "a, b and c"; `None` of nothing.
+pub(super) fn joined(parts: &[String]) -> Option<String> {
+    let (last, before) = parts.split_last()?;
+    Some(if before.is_empty() {
+        last.clone()
+    } else {
+        format!("{} and {last}", before.join(", "))
+    })
+}
+
+/// One row a size. Prices per piece, and in all; shares are fractions.
+fn csv(floors: &Floors) -> String {
+    let unit = &floors.currency;
+    let percent = |q: f64| (q * 1e4).round() / 100.0;
+    let given: Vec<f64> = floors
+        .sizes
+        .first()
+        .map(|s| s.floor.iter().map(|f| f.confidence).collect())
+        .unwrap_or_default();
+    let mut header = vec!["size".to_owned()];
+    let mut names = |what: String| {
+        header.extend(["price", "low", "high", "in_all"].map(|end| format!("{what}_{end}_{unit}")));
+    };
+    for q in &given {
+        names(format!("floor_{}pct", percent(*q)));
+    }
+    names(format!("floor_asked_{}pct", percent(floors.confidence)));
+    names("floor_long_run".to_owned());
+    header.push(format!("floor_long_run_se_{unit}"));
+    header.extend(["reach_share", "reach_low", "reach_high"].map(String::from));
+    for off in ["off_one", "off_price"] {
+        header.extend(["share", "low", "high"].map(|end| format!("{off}_{end}")));
+    }
+    let mut table = Table::new(header);
+    for s in &floors.sizes {
+        let all = |price: Option<f64>| price.map(|p| p * f64::from(s.size));
+        let mut cells = vec![s.size.to_string()];
+        for floor in s.floor.iter().chain([&s.floor_asked]) {
+            cells.extend([floor.price, floor.low, floor.high, all(floor.price)].map(cell));
+        }
+        let long = &s.long_run;
+        cells.extend([long.price, long.low, long.high, all(long.price), long.se].map(cell));
+        cells.extend([s.reach.share, s.reach.low, s.reach.high].map(|v| cell(Some(v))));
+        for off in [s.off_one, s.off_price] {
+            let of = |pick: fn(Discount) -> f64| cell(off.map(pick));
+            cells.extend([of(|d| d.share), of(|d| d.low), of(|d| d.high)]);
+        }
+        table.row(cells);
+    }
+    table.into_text()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::questions::floor::{CONFIDENCES, LongRunFloor};
+    use crate::render::samples::{any_figure, fitting, look, on_its_page, row_of, share};
+    use proptest::prelude::*;
+
+    /// Floors at 50, 80, 90 and 95 %, and in the long run, by size.
+    fn floors(price: f64, made_for: MadeFor, sizes: &[(u32, [f64; 4], f64)]) -> Floors {
+        let given = |v: f64| Some(v).filter(|v| v.is_finite());
+        Floors {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            price,
+            target: 32.0,
+            confidence: 0.8,
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            made_for,
+            about: sizes[0].0,
+            short: false,
+            spoils: false,
+            past_channels: false,
+            buyers_kept: false,
+            own_buyers: None,
+            channels: Vec::new(),
+            sizes: sizes
+                .iter()
+                .map(|(size, prices, long_run)| {
+                    let floor = |k: usize| Floor {
+                        confidence: CONFIDENCES[k],
+                        price: given(prices[k]),
+                        low: given(prices[k]),
+                        high: given(prices[k]),
+                    };
+                    SizeFloors {
+                        size: *size,
+                        floor: (0..4).map(floor).collect(),
+                        floor_asked: floor(1),
+                        long_run: LongRunFloor {
+                            price: given(*long_run),
+                            se: None,
+                            low: None,
+                            high: None,
+                        },
+                        reach: share(if prices[1] <= price { 0.85 } else { 0.25 }),
+                        off_one: None,
+                        off_price: None,
+                    }
+                })
+                .collect(),
+        }
+    }
+
+    fn chart(floors: &Floors, look: &Look) -> Option<String> {
+        View::new(floors).text_chart(look)
+    }
+
+    /// Setup of 120 EUR over the pieces, 40 EUR a piece, and what runs differ by.
+    fn many() -> Floors {
+        let sizes: Vec<(u32, [f64; 4], f64)> = (1..=40)
+            .map(|n| {
+                let piece = 40.0 + 120.0 / f64::from(n);
+                (n, [0.95, 1.0, 1.05, 1.1].map(|f| f * piece), 0.96 * piece)
+            })
+            .collect();
+        floors(60.0, MadeFor::Runs, &sizes)
+    }
+
+    #[test]
+    fn charts_look_as_they_should() {
+        let at = |floors: &Floors, columns| chart(floors, &look(columns, true)).unwrap();
+        insta::assert_snapshot!("floor_many", at(&many(), 80));
+        let mut hopeless = many();
+        for size in &mut hopeless.sizes[..2] {
+            size.floor_asked.price = None;
+            size.floor[3].price = None;
+        }
+        insta::assert_snapshot!("floor_hopeless_at_first", at(&hopeless, 60));
+        let quote = floors(
+            62.0,
+            MadeFor::Order,
+            &[
+                (1, [130.0, 143.0, 152.0, f64::INFINITY], 136.0),
+                (6, [47.0, 51.0, 54.0, 57.0], 48.6),
+                (24, [33.5, 36.0, 37.0, 38.0], 34.5),
+            ],
+        );
+        insta::assert_snapshot!("floor_order", at(&quote, 80));
+        let one = floors(62.0, MadeFor::Runs, &[(9, [56.0, 61.0, 64.0, f64::INFINITY], 57.0)]);
+        insta::assert_snapshot!("floor_one", at(&one, 60));
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+        assert_eq!(fitting(|look| chart(&many(), look)).len(), 6);
+        on_its_page(&many(), "EUR a piece at which");
+    }
+
+    /// One size at 60 columns: names of 15, figures of 5, so 60 - 15 - 2 - 6 = 37 columns from 50 - 0.04 x 10 to 60 + 0.4. 50 is
+    /// 0.4 / 10.8 of 36 columns along, column 1; 54 is column 15; 60, as much as is asked, column 35.
+    #[test]
+    fn a_price_stands_where_it_is() {
+        let one = floors(60.0, MadeFor::Runs, &[(9, [50.0, 54.0, 60.0, 60.0], 50.0)]);
+        let text = chart(&one, &look(60, true)).unwrap();
+        for (name, column) in [("in 50 %", 1), ("in 80 %", 15), ("in 90 %", 35), ("in the long run", 1)] {
+            let row = row_of(&text, name).unwrap();
+            assert_eq!(row.iter().position(|c| *c == '●'), Some(column), "{name}\n{text}");
+            assert_eq!(row[35], if column == 35 { '●' } else { '┆' }, "{text}");
+        }
+        let said = text.replace('\n', " ");
+        assert!(said.contains("earns 32 with a run of 9, against how surely"), "{text}");
+    }
+
+    #[test]
+    fn what_has_no_price_is_said() {
+        let mut answer = many();
+        answer.sizes[0].floor_asked.price = None;
+        let text = chart(&answer, &look(80, true)).unwrap();
+        assert!(text.contains("no price does it at 1\n"), "{text}");
+        let two = floors(
+            62.0,
+            MadeFor::Order,
+            &[(1, [f64::INFINITY; 4], 90.0), (6, [47.0, 51.0, 54.0, 57.0], 48.6)],
+        );
+        let text = chart(&two, &look(80, true)).unwrap();
+        let row = row_of(&text, "1 ").unwrap();
+        assert!(row.ends_with(&"► no price".chars().collect::<Vec<_>>()), "{text}");
+        assert!(text.contains("► beyond the axis"), "{text}");
+    }
+
+    #[test]
+    fn where_there_is_nothing_to_draw_there_is_no_chart() {
+        let look = look(80, true);
+        // One price beside the asked one, and no price at all.
+        let certain = floors(62.0, MadeFor::Runs, &[(9, [50.0; 4], 50.0)]);
+        let mut certain_share = certain.clone();
+        certain_share.sizes[0].reach = share(1.0);
+        assert_eq!(chart(&certain_share, &look), None);
+        assert!(chart(&certain, &look).is_some());
+        let hopeless = floors(62.0, MadeFor::Runs, &[(9, [f64::INFINITY; 4], f64::INFINITY)]);
+        assert_eq!(chart(&hopeless, &look), None);
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_breaks_it(
+            prices in prop::collection::vec(prop::array::uniform5(any_figure()), 1..20),
+            price in any_figure(),
+            columns in 60usize..130,
+        ) {
+            let sizes: Vec<(u32, [f64; 4], f64)> = prices
+                .iter()
+                .zip(1..)
+                .map(|(p, n)| (n * n, [p[0], p[1], p[2], p[3]], p[4]))
+                .collect();
+            if let Some(text) = chart(&floors(price, MadeFor::Runs, &sizes), &look(columns, true)) {
+                for line in text.lines() {
+                    prop_assert!(line.chars().count() <= columns, "{line}");
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,1032 @@
+//! The answer about jigs in words, tables, JSON and CSV.
+
+use super::figure::{self, Cell};
+use super::format::{confidence, count, mean_count, money, money_interval, share, typed_money, whole_tick};
+use super::grid::{Across, Grid};
+use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip};
+use super::words::{self, capital, run_of};
+use super::{Render, chart, csv, json, text};
+use crate::questions::jig::{AtSize, Jigs, Payback, Set, YearLimit};
+use chart::ChartError;
+
+/// Sets in the table, at most.
+const ROWS: usize = 12;
+
+/// The axis of pieces goes no further than so many times what is planned and what the first set needs; the rest is said beside
+/// its row.
+const FARTHEST: f64 = 10.0;
+
+/// What has no number of pieces after which it is paid for.
+const NEVER_PAID: &str = "never";
+
+/// Paid within the life in fewer runs than this is a gamble (assumption: as likely as not).
+const EVEN: f64 = 0.5;
+
+impl Render for Jigs {
+    fn page(&self, look: &text::Look) -> text::Page {
+        text::Page {
+            title: self.title.clone(),
+            verdict: verdict(self),
+            tables: vec![sets(self, look), sizes(self)],
+            small: small_print(self),
+            chart: text_chart(self, look),
+            care: care(self),
+        }
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        table(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::jig_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::jig_png(self, &headline(self))
+    }
+}
+
+/// The names of a set: "peg drilling jig and second set of clamps".
+#[must_use]
+pub fn names(answer: &Jigs, set: &Set) -> String {
+    let list: Vec<String> = set
+        .jigs
+        .iter()
+        .filter_map(|k| answer.jigs.get(*k))
+        .map(|jig| text::printable(&jig.name))
+        .collect();
+    match list.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => list.join(""),
+    }
+}
+
+/// How a set stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Stand {
+    /// It adds, and pays within its life as surely as the target is asked for.
+    Pays,
+    /// It adds on average, but not so surely.
+    Gamble,
+    /// It saves something, but not what it costs.
+    Short,
+    /// A run is no better with it.
+    Useless,
+}
+
+fn stand(answer: &Jigs, set: &Set) -> Stand {
+    // One without an end that pays later than is planned is too dear for the plan, and not in itself.
+    let dear = set.adds_a_run.mean <= 0.0 && !(set.life_pieces.is_none() && plan(answer, set).is_some());
+    if set.saving.mean <= 1e-9 * answer.rate.mean.abs().max(1.0) {
+        Stand::Useless
+    } else if dear || set.payback.within_life.share < EVEN {
+        Stand::Short
+    } else if set.payback.within_life.share < answer.confidence {
+        Stand::Gamble
+    } else {
+        Stand::Pays
+    }
+}
+
+/// A few sentences: what to build, when it has paid, what it adds; and what not to build.
+#[must_use]
+pub fn verdict(answer: &Jigs) -> Vec<String> {
+    let Some(best) = answer.sets.first() else {
+        return Vec::new();
+    };
+    let mut said = Vec::new();
+    let many = best.jigs.len() > 1;
+    let (together, it, its) = if many {
+        ("together they", "they", "their")
+    } else {
+        ("it", "it", "its")
+    };
+    let name = names(answer, best);
+    match (stand(answer, best), plan(answer, best)) {
+        (Stand::Pays, None) => said.push(format!(
+            "Build the {name}: {together} {}, and {}.",
+            pays(answer, best),
+            adds(answer, best, many)
+        )),
+        (Stand::Pays | Stand::Gamble, Some(plan)) => said.push(format!(
+            "Do not build the {name} for what you plan: {together} {}, but {plan}. {}",
+            pays(answer, best),
+            with_more(answer, best)
+        )),
+        (Stand::Gamble, None) => said.push(format!(
+            "The {name} may be worth building: {together} {}, but within {its} life only in {} of cases; on average {it} {}.",
+            pays(answer, best),
+            share(best.payback.within_life.share),
+            adds(answer, best, many)
+        )),
+        (Stand::Short | Stand::Useless, _) => {
+            let none = if answer.sets.len() == 1 {
+                ""
+            } else {
+                "None of these is worth building. "
+            };
+            said.push(format!("{none}{}", alone(answer, best)));
+            said.extend(elsewhere(answer, 0));
+        }
+    }
+    // Every jig that is not among what is advised.
+    let others = answer
+        .sets
+        .iter()
+        .enumerate()
+        .filter(|(_, set)| set.jigs.len() == 1 && !best.jigs.contains(&set.jigs[0]));
+    for (k, set) in others.take(4) {
+        let name = names(answer, set);
+        match (stand(answer, set), plan(answer, set)) {
+            (Stand::Pays | Stand::Gamble, Some(plan)) => said.push(format!(
+                "The {name} pays for itself only after {}, and {plan}.",
+                after(&set.payback)
+            )),
+            (Stand::Pays | Stand::Gamble, None) => said.push(format!(
+                "The {name} alone would pay for itself after {}, but adds nothing to what is better.",
+                after(&set.payback)
+            )),
+            (Stand::Short | Stand::Useless, _) => {
+                said.push(alone(answer, set));
+                said.extend(elsewhere(answer, k));
+            }
+        }
+    }
+    said
+}
+
+/// What a set is good for beyond what is planned.
+fn with_more(answer: &Jigs, set: &Set) -> String {
+    let it = if set.jigs.len() > 1 { "they" } else { "it" };
+    if set.life_pieces.is_some() {
+        return format!("Making more of them, {it} would {}.", adds(answer, set, true));
+    }
+    // Spread over the plan it was judged by already; a year shows what it does where there is no such end.
+    match (set.adds_a_year, answer.runs_a_year) {
+        (Some(year), Some(runs)) if year > 0.0 => format!(
+            "Making more of them, {it} would add {} in a first year of {} {}.",
+            money(year, &answer.currency),
+            mean_count(runs),
+            if answer.size == 1 { "pieces" } else { "runs" }
+        ),
+        _ => format!(
+            "Making more of them, every further {} saves {}.",
+            if answer.size == 1 { "piece" } else { "run" },
+            money(set.saving.mean, &answer.currency)
+        ),
+    }
+}
+
+/// Another size at which a set pays that does not at the asked one, where it earns more with it than any size does without.
+fn elsewhere(answer: &Jigs, set: usize) -> Option<String> {
+    let at = better_size(answer, set)?;
+    let with = at.sets.get(set)?;
+    let bare = best_without(answer)?;
+    let many = answer.sets[set].jigs.len() > 1;
+    let few = if with.payback.within_plan.share < answer.confidence {
+        format!(
+            ", though only {} {} planned (batch.runs)",
+            runs_of(answer.planned_runs, at.size),
+            if answer.planned_runs == 1 { "is" } else { "are" }
+        )
+    } else {
+        String::new()
+    };
+    Some(format!(
+        "{} {} after {}{few}, and an hour earns {} with {}; without, {} earn most of the sizes looked at, {}.",
+        match at.size {
+            1 => "Made one at a time".to_owned(),
+            size => format!("In runs of {}", count(size.into())),
+        },
+        if many {
+            "they pay for themselves"
+        } else {
+            "it pays for itself"
+        },
+        after(&with.payback),
+        money(with.rate, &answer.currency),
+        if many { "them" } else { "it" },
+        runs_sized(bare.size),
+        money(bare.rate, &answer.currency)
+    ))
+}
+
+/// The size at which an hour earns most without any; of equals the smallest.
+fn best_without(answer: &Jigs) -> Option<&AtSize> {
+    let sizes = answer.by_size.iter().rev();
+    sizes.max_by(|a, b| a.rate.total_cmp(&b.rate))
+}
+
+/// The size at which an hour earns most with a set, if that is beyond simulation error more than at any size without it and the set
+/// pays there as surely as asked.
+fn better_size(answer: &Jigs, set: usize) -> Option<&AtSize> {
+    let bare = best_without(answer)?;
+    let worth = |at: &AtSize| {
+        let with = at.sets.get(set)?;
+        let margin = 1.96 * libm::hypot(with.rate_se, bare.rate_se);
+        let surely = with.payback.within_life.share >= answer.confidence;
+        (at.size != answer.size && surely && with.rate - bare.rate > margin).then_some(with.rate)
+    };
+    let some = answer.by_size.iter().rev();
+    some.filter_map(|at| Some((at, worth(at)?)))
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(at, _)| at)
+}
+
+/// "runs of 12", within a sentence.
+fn runs_sized(size: u32) -> String {
+    if size == 1 {
+        "single pieces".to_owned()
+    } else {
+        format!("runs of {}", count(size.into()))
+    }
+}
+
+/// How they are made: "in runs of 12", "one at a time".
+pub(super) fn made(size: u32) -> String {
+    if size == 1 {
+        "one at a time".to_owned()
+    } else {
+        format!("in runs of {}", count(size.into()))
+    }
+}
+
+/// "one piece", "12 pieces".
+fn so_many(pieces: u64) -> String {
+    if pieces == 1 {
+        "one piece".to_owned()
+    } else {
+        format!("{} pieces", count(pieces))
+    }
+}
+
+/// "pays for itself after 31 pieces (24 to 40), 3 runs of 12".
+fn pays(answer: &Jigs, set: &Set) -> String {
+    let verb = if set.jigs.len() > 1 {
+        "pay for themselves"
+    } else {
+        "pays for itself"
+    };
+    if set.outlay.mean <= 0.0 {
+        return format!("{verb} at once, costing nothing");
+    }
+    let runs = set.payback.runs[1].map_or_else(String::new, |runs| {
+        if answer.size == 1 {
+            String::new()
+        } else {
+            let word = if runs == 1.0 { "run" } else { "runs" };
+            format!(", {} {word} of {}", mean_count(runs), count(answer.size.into()))
+        }
+    });
+    format!("{verb} after {}{runs}", after(&set.payback))
+}
+
+/// "31 pieces (24 to 40)".
+fn after(payback: &Payback) -> String {
+    let whole = |v: f64| count(v.ceil() as u64);
+    match payback.pieces {
+        [Some(low), Some(middle), Some(high)] if whole(low) != whole(high) => {
+            format!("{} ({} to {})", so_many(middle.ceil() as u64), whole(low), whole(high))
+        }
+        [_, Some(middle), Some(_)] => so_many(middle.ceil() as u64),
+        [Some(low), Some(middle), None] => {
+            format!("{} ({} or many more)", so_many(middle.ceil() as u64), whole(low))
+        }
+        _ => "more pieces than can be counted on".to_owned(),
+    }
+}
+
+/// "adds 2.10 EUR to the hour over its 400 pieces", `bare`: "add ..."; what it takes off is not said to be added. That happens where an
+/// hour earns less than the target, at which the hours saved are counted.
+fn adds(answer: &Jigs, set: &Set, bare: bool) -> String {
+    let change = set.adds_to_hour.mean;
+    let (verb, way) = if change < 0.0 { ("take", "off") } else { ("add", "to") };
+    let why = if change < 0.0 && answer.rate.mean < answer.target {
+        ", as hours saved count at the target, which an hour does not earn"
+    } else {
+        ""
+    };
+    let s = if bare { "" } else { "s" };
+    format!(
+        "{verb}{s} {} {way} the hour{}{why}",
+        money(change.abs(), &answer.currency),
+        over(answer, set)
+    )
+}
+
+/// " over its 400 pieces".
+fn over(answer: &Jigs, set: &Set) -> String {
+    let whose = if set.jigs.len() > 1 { "their" } else { "its" };
+    let planned = u64::from(answer.planned_runs) * u64::from(answer.size);
+    match set.life_pieces {
+        Some(pieces) if set.jigs.len() == 1 && planned < u64::from(pieces) => {
+            let planned = if planned == 1 {
+                "one is planned".to_owned()
+            } else {
+                format!("{} are planned", count(planned))
+            };
+            format!(" over {whose} {} ({planned})", so_many(pieces.into()))
+        }
+        Some(pieces) if set.jigs.len() == 1 => format!(" over {whose} {}", so_many(pieces.into())),
+        Some(_) if endless(answer, set) => {
+            format!(" over {whose} lives, or {} where there is no end", planned_runs(answer))
+        }
+        Some(_) => format!(" over {whose} lives"),
+        None => format!(" over {}", planned_runs(answer)),
+    }
+}
+
+/// Whether a jig of the set lasts for ever.
+fn endless(answer: &Jigs, set: &Set) -> bool {
+    let lasts = set.jigs.iter().filter_map(|k| answer.jigs.get(*k));
+    lasts.into_iter().any(|jig| jig.lasts.is_none())
+}
+
+/// Whether any set has such a jig.
+pub(super) fn some_endless(answer: &Jigs) -> bool {
+    answer.sets.iter().any(|set| endless(answer, set))
+}
+
+/// "the 4 runs planned".
+fn planned_runs(answer: &Jigs) -> String {
+    let what = if answer.size == 1 {
+        so_many(answer.planned_runs.into())
+    } else {
+        runs_of(answer.planned_runs, 0)
+    };
+    format!("the {what} planned")
+}
+
+/// "4 runs of 9", "one run of 9", "3 pieces"; "4 runs" for a size of 0.
+fn runs_of(runs: u32, size: u32) -> String {
+    let of = match size {
+        0 => String::new(),
+        1 => return so_many(runs.into()),
+        size => format!(" of {}", count(size.into())),
+    };
+    if runs == 1 {
+        format!("one run{of}")
+    } else {
+        format!("{} runs{of}", count(runs.into()))
+    }
+}
+
+/// "only 4 runs of 9 are planned (batch.runs), 36 pieces", where the plan is too short for it to pay surely.
+fn plan(answer: &Jigs, set: &Set) -> Option<String> {
+    let planned = u64::from(answer.planned_runs) * u64::from(answer.size);
+    let life = set.life_pieces.map_or(u64::MAX, u64::from);
+    let chance = set.payback.within_plan.share;
+    (planned < life && chance < answer.confidence).then(|| {
+        let by_then = if chance == 0.0 {
+            String::new()
+        } else {
+            format!(", which is enough in {} of cases", share(chance))
+        };
+        let pieces = if answer.size == 1 {
+            String::new()
+        } else {
+            format!(", {}", so_many(planned))
+        };
+        format!(
+            "only {} {} planned (batch.runs){pieces}{by_then}",
+            runs_of(answer.planned_runs, answer.size),
+            if answer.planned_runs == 1 { "is" } else { "are" }
+        )
+    })
+}
+
+/// What is said of a set that is not worth building.
+fn alone(answer: &Jigs, set: &Set) -> String {
+    let name = names(answer, set);
+    let it = if set.jigs.len() > 1 { "they" } else { "it" };
+    if stand(answer, set) == Stand::Useless {
+        let same = set.saving.mean.abs() <= 1e-9 * answer.rate.mean.abs().max(1.0);
+        return if same {
+            format!(
+                "Do not build the {name} for {}: {it} would change nothing there.",
+                runs_sized(answer.size)
+            )
+        } else {
+            format!(
+                "Do not build the {name}: with {} {} leaves {} less.",
+                if set.jigs.len() > 1 { "them" } else { "it" },
+                run_of(answer.size),
+                money(-set.saving.mean, &answer.currency)
+            )
+        };
+    }
+    let saves = format!(
+        "{} saves {}, building costs {}",
+        run_of(answer.size),
+        money(set.saving.mean, &answer.currency),
+        money(set.outlay.mean, &answer.currency)
+    );
+    format!("Do not build the {name}: {it} {} ({saves}).", falls_short(answer, set))
+}
+
+/// "does not pay for itself within the 100 pieces it lasts", of one that falls short.
+fn falls_short(answer: &Jigs, set: &Set) -> String {
+    let it = if set.jigs.len() > 1 { "they" } else { "it" };
+    let life = set.life_pieces.map_or_else(
+        || planned_runs(answer),
+        |pieces| {
+            format!(
+                "the {} {it} last{}",
+                so_many(pieces.into()),
+                if it == "it" { "s" } else { "" }
+            )
+        },
+    );
+    let chance = if set.life_pieces.is_some() {
+        set.payback.within_life.share
+    } else {
+        set.payback.within_plan.share
+    };
+    let within = if chance == 0.0 {
+        format!("does not pay for itself within {life}")
+    } else {
+        format!("pays for itself within {life} in only {} of cases", share(chance))
+    };
+    if it == "they" {
+        within
+            .replace("does not pay for itself", "do not pay for themselves")
+            .replace("pays for itself", "pay for themselves")
+    } else {
+        within
+    }
+}
+
+/// One sentence for a chart.
+#[must_use]
+pub fn headline(answer: &Jigs) -> String {
+    let Some(best) = answer.sets.first() else {
+        return String::new();
+    };
+    let name = capital(&names(answer, best));
+    match stand(answer, best) {
+        Stand::Pays | Stand::Gamble if plan(answer, best).is_some() => {
+            format!("{name}: paid after {}, more than are planned", after(&best.payback))
+        }
+        Stand::Pays | Stand::Gamble => {
+            format!(
+                "{name}: paid after {}, {}",
+                after(&best.payback),
+                adds(answer, best, best.jigs.len() > 1)
+            )
+        }
+        Stand::Short | Stand::Useless if answer.sets.len() > 1 => "None of these is worth building".to_owned(),
+        Stand::Short => format!("{name}: {}", falls_short(answer, best)),
+        Stand::Useless => {
+            let but = better_size(answer, 0).map_or_else(String::new, |at| {
+                format!(", but at {} it pays", runs_sized(at.size).replace("runs of ", ""))
+            });
+            format!("{name}: {} is no better with it{but}", run_of(answer.size))
+        }
+    }
+}
+
+fn care(_: &Jigs) -> String {
+    format!(
+        "Never save setup by leaving a guard off; a jig holds the piece and keeps hands away from the cutter. {}",
+        words::BEFORE_TAX
+    )
+}
+
+fn pieces(value: Option<f64>) -> String {
+    value.map_or_else(|| NEVER_PAID.to_owned(), |v| count(v.ceil() as u64))
+}
+
+fn pieces_cell(value: Option<f64>) -> Cell {
+    value.map_or_else(|| NEVER_PAID.into(), |v| figure::count(v.ceil() as u64))
+}
+
+/// Jigs by number where a row holds several: `1 + 2`.
+fn row_name(answer: &Jigs, set: &Set, room: usize) -> String {
+    let numbers: Vec<String> = set.jigs.iter().map(|k| (k + 1).to_string()).collect();
+    if set.jigs.len() == 1 {
+        format!("{} {}", numbers[0], text::cut(&names(answer, set), room))
+    } else {
+        numbers.join(" + ")
+    }
+}
+
+fn sets(answer: &Jigs, look: &text::Look) -> Grid {
+    let currency = answer.currency.as_str();
+    let heads = [
+        "\n".to_owned(),
+        format!("costs\n{currency}"),
+        "saves\na run".to_owned(),
+        "hours\na run".to_owned(),
+        "paid\n10 %".to_owned(),
+        "after\n50 %".to_owned(),
+        "pieces\n90 %".to_owned(),
+        "within\nits life".to_owned(),
+        "adds to\nthe hour".to_owned(),
+        if some_endless(answer) {
+            "adds in\nyear 1".to_owned()
+        } else {
+            "adds\na year".to_owned()
+        },
+    ];
+    let room = look.letters(look.columns.saturating_sub(79).clamp(10, 30));
+    let rows = answer
+        .sets
+        .iter()
+        .take(ROWS)
+        .map(|set| {
+            let mut row = vec![
+                row_name(answer, set, room).into(),
+                figure::amount(set.outlay.mean, currency),
+                figure::signed_amount(set.saving.mean, currency),
+                figure::hours(set.hours_saved.mean),
+            ];
+            row.extend(set.payback.pieces.map(pieces_cell));
+            row.push(if set.life_pieces.is_some() {
+                figure::share(set.payback.within_life.share)
+            } else {
+                "no end".into()
+            });
+            row.push(figure::signed_amount(set.adds_to_hour.mean, currency));
+            row.push(
+                set.adds_a_year
+                    .map_or_else(|| "?".into(), |v| figure::signed_amount(v, currency)),
+            );
+            row
+        })
+        .collect();
+    let first = answer.sets.first().map(|set| stand(answer, set));
+    Grid {
+        name: "When it has paid for itself".to_owned(),
+        across: vec![Across::new(4, 3, "paid after pieces, in so many cases")],
+        heads: heads.to_vec(),
+        rows,
+        left: 1,
+        marked: matches!(first, Some(Stand::Pays | Stand::Gamble)).then_some(0),
+        ..Grid::default()
+    }
+}
+
+/// The first few sets by batch size.
+fn sizes(answer: &Jigs) -> Grid {
+    let currency = answer.currency.as_str();
+    let followed = answer.by_size.first().map_or(0, |at| at.sets.len());
+    let labels: Vec<String> = answer
+        .sets
+        .iter()
+        .take(followed)
+        .map(|set| {
+            let numbers: Vec<String> = set.jigs.iter().map(|k| (k + 1).to_string()).collect();
+            format!("with {}", numbers.join("+"))
+        })
+        .collect();
+    let mut heads = vec!["pieces\na run".to_owned(), format!("an hour earns\n{currency} without")];
+    for label in &labels {
+        heads.extend([format!("an hour\n{label}"), "paid after\npieces".to_owned()]);
+    }
+    let rows = answer
+        .by_size
+        .iter()
+        .map(|at| {
+            let mut row = vec![figure::count(at.size.into()), figure::amount(at.rate, currency)];
+            for set in &at.sets {
+                row.extend([figure::amount(set.rate, currency), pieces_cell(set.payback.pieces[1])]);
+            }
+            row
+        })
+        .collect();
+    Grid {
+        name: "By batch size".to_owned(),
+        heads,
+        rows,
+        left: 0,
+        marked: answer.by_size.iter().position(|at| at.size == answer.size),
+        ..Grid::default()
+    }
+}
+
+fn small_print(answer: &Jigs) -> Vec<String> {
+    let mut said = Vec::new();
+    let hidden = answer.sets.len().saturating_sub(ROWS);
+    if hidden > 0 {
+        said.push(format!("{hidden} more combinations are in the JSON and CSV."));
+    }
+    if !answer.every_combination {
+        said.push("More than five jigs: each alone, each pair, and all together were looked at.".to_owned());
+    }
+    if let Some(best) = answer.sets.first() {
+        let ends = money_interval(best.low, best.high, &answer.currency);
+        // Ends that look alike would read as an error of that size.
+        let error = if ends == money(best.low, &answer.currency) {
+            format!(
+                "What the first adds to the hour, {ends}, has a simulation error (95 %) smaller than its last digit."
+            )
+        } else {
+            format!("Simulation error (95 %) of what the first adds to the hour: {ends}.")
+        };
+        said.push(format!(
+            "Building hours are charged at the {} you want and at the shop's overhead. In what it adds to the hour a jig's cost \
+             is spread over the pieces it lasts (over the planned runs where that is not said). Made {}; without any an hour \
+             earns {}. {error}",
+            typed_money(answer.target, &answer.currency),
+            made(answer.size),
+            money(answer.rate.mean, &answer.currency)
+        ));
+    }
+    if let Some(runs) = answer.runs_a_year {
+        let limit = match answer.year_limit {
+            Some(YearLimit::Demand) => "are asked for",
+            _ => "the bench hours allow",
+        };
+        let whatever = match answer.year_limit {
+            Some(YearLimit::Demand) => "planned",
+            _ => "planned or asked for",
+        };
+        said.push(format!(
+            "A year: as many {} as {limit} once the design is done, {}, whatever is {whatever}; what they save, less what they use \
+             up of a jig's life.{}",
+            runs_sized(answer.size),
+            mean_count(runs),
+            if some_endless(answer) {
+                " One without an end is charged whole, in the first year."
+            } else {
+                ""
+            }
+        ));
+    } else {
+        said.push(
+            "A year: not known without bench hours; write an [hours] section, for example mon = 2 and sat = 6."
+                .to_owned(),
+        );
+    }
+    said.push(format!(
+        "10 %, 50 %, 90 %: it has paid by then so often; sure means {} of cases. {} runs with and without, on the same days, {} \
+         sequences of them, seed {}, batchwright {}.",
+        confidence(answer.confidence),
+        count(answer.trials),
+        count(answer.sequences),
+        answer.seed,
+        answer.version
+    ));
+    said
+}
+
+/// When each set has paid for itself: from the pieces by which one case in ten has to those by which nine have.
+fn text_chart(answer: &Jigs, look: &text::Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
+    let sets = &answer.sets[..answer.sets.len().min(ROWS)];
+    let planned = f64::from(answer.planned_runs) * f64::from(answer.size);
+    let paid = |set: &Set| set.payback.pieces.into_iter().flatten().fold(0.0, f64::max);
+    let most = sets.iter().map(paid).fold(0.0, f64::max);
+    if most <= 0.0 {
+        return None;
+    }
+    let first = sets.iter().map(paid).find(|p| *p > 0.0).unwrap_or(most);
+    let end = most.max(planned).min(FARTHEST * planned.max(first));
+    let worn = |set: &Set| set.life_pieces.map(f64::from).filter(|life| *life <= end);
+    let room = RangePlot::name_room(look.line()).saturating_sub(2);
+    let strips = sets.iter().map(|set| {
+        let [low, middle, high] = set.payback.pieces.map(|p| p.unwrap_or(f64::INFINITY));
+        let mut marks = Vec::new();
+        if low.is_finite() {
+            marks.push(Mark::Band(low, high, signs.band));
+        }
+        marks.push(Mark::Dot(planned, signs.aim));
+        marks.extend(worn(set).map(|life| Mark::Dot(life, signs.end)));
+        if low.is_finite() {
+            marks.push(Mark::Dot(middle, signs.median));
+        }
+        Strip {
+            name: row_name(answer, set, room),
+            marks,
+            figure: pieces(set.payback.pieces[1]),
+        }
+    });
+    let mut legend = vec![
+        format!("{} paid as likely as not", signs.median),
+        format!("{} 8 cases in 10", signs.band),
+        format!("{} planned {}", signs.aim, count(planned as u64)),
+    ];
+    if sets.iter().any(|set| worn(set).is_some()) {
+        legend.push(format!("{} worn out", signs.end));
+    }
+    RangePlot {
+        heading: format!(
+            "When it has paid for itself, against pieces made with it {}",
+            made(answer.size)
+        ),
+        strips: strips.collect(),
+        ends: (0.0, end),
+        ruler: Some(Ruler {
+            write: whole_tick,
+            name: "pieces made".to_owned(),
+        }),
+        numbered: false,
+        legend,
+    }
+    .text(look.line(), signs)
+}
+
+/// One row a set, unrounded.
+fn table(answer: &Jigs) -> String {
+    let unit = &answer.currency;
+    let mut header = vec!["jigs".to_owned(), "size".to_owned()];
+    for part in ["mean", "p10", "p50", "p90"] {
+        header.push(format!("outlay_{part}_{unit}"));
+    }
+    header.extend([
+        format!("saving_a_run_{unit}"),
+        format!("saving_a_run_se_{unit}"),
+        "hours_saved_a_run".to_owned(),
+    ]);
+    for what in ["pieces", "runs"] {
+        header.extend(["p10", "p50", "p90"].map(|p| format!("paid_after_{what}_{p}")));
+    }
+    header.extend(
+        [
+            "life_pieces",
+            "within_life",
+            "within_life_low",
+            "within_life_high",
+            "within_plan",
+        ]
+        .map(String::from),
+    );
+    for part in [
+        "rate",
+        "rate_se",
+        "adds_to_hour",
+        "adds_to_hour_low",
+        "adds_to_hour_high",
+    ] {
+        header.push(format!("{part}_{unit}_per_hour"));
+    }
+    header.extend([format!("adds_a_run_{unit}"), format!("adds_a_year_{unit}")]);
+    header.push(format!("adds_a_year_se_{unit}"));
+    let mut table = csv::Table::new(header);
+    for set in &answer.sets {
+        let mut row = vec![names(answer, set), answer.size.to_string()];
+        let pay = &set.payback;
+        let mut cells = vec![
+            Some(set.outlay.mean),
+            Some(set.outlay.p10),
+            Some(set.outlay.p50),
+            Some(set.outlay.p90),
+            Some(set.saving.mean),
+            Some(set.saving.se),
+            Some(set.hours_saved.mean),
+        ];
+        cells.extend(pay.pieces);
+        cells.extend(pay.runs);
+        cells.extend([
+            set.life_pieces.map(f64::from),
+            Some(pay.within_life.share),
+            Some(pay.within_life.low),
+            Some(pay.within_life.high),
+            Some(pay.within_plan.share),
+            Some(set.rate.mean),
+            Some(set.rate.se),
+            Some(set.adds_to_hour.mean),
+            Some(set.low),
+            Some(set.high),
+            Some(set.adds_a_run.mean),
+            set.adds_a_year,
+            set.adds_a_year_se,
+        ]);
+        row.extend(cells.into_iter().map(csv::cell));
+        table.row(row);
+    }
+    table.into_text()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::questions::jig::{JigGiven, Outlay};
+    use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, row_of, share};
+    use proptest::prelude::*;
+
+    /// Pieces by which 10, 50 and 90 % of cases have paid, and how many each lasts; four runs of nine are planned.
+    fn jigs(sets: &[([Option<f64>; 3], Option<u32>)]) -> Jigs {
+        Jigs {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            price: 62.0,
+            target: 32.0,
+            confidence: 0.8,
+            trials: 1000,
+            sequences: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            size: 9,
+            planned_runs: 4,
+            hours: mean(9.0),
+            rate: mean(36.0),
+            runs_a_year: None,
+            year_limit: None,
+            jigs: (1..=sets.len())
+                .map(|k| JigGiven {
+                    name: format!("jig for step {k}"),
+                    step: "drill".to_owned(),
+                    cost: 18.0,
+                    build_hours: 1.0,
+                    lasts: None,
+                })
+                .collect(),
+            every_combination: true,
+            sets: sets
+                .iter()
+                .enumerate()
+                .map(|(k, (pieces, life_pieces))| Set {
+                    jigs: vec![k],
+                    outlay: Outlay {
+                        mean: 30.0,
+                        p10: 30.0,
+                        p50: 30.0,
+                        p90: 30.0,
+                    },
+                    life_pieces: *life_pieces,
+                    saving: mean(10.0),
+                    hours_saved: mean(0.3),
+                    payback: Payback {
+                        pieces: *pieces,
+                        runs: pieces.map(|p| p.map(|p| p / 9.0)),
+                        mean_runs: None,
+                        within_life: share(1.0),
+                        within_plan: share(1.0),
+                    },
+                    rate: mean(37.0),
+                    adds_to_hour: mean(1.0),
+                    low: 1.0,
+                    high: 1.0,
+                    adds_a_run: mean(9.0),
+                    adds_a_year: None,
+                    adds_a_year_se: None,
+                })
+                .collect(),
+            by_size: Vec::new(),
+            courses: Vec::new(),
+        }
+    }
+
+    const NEVER: [Option<f64>; 3] = [None; 3];
+
+    fn three() -> Jigs {
+        jigs(&[
+            ([20.0, 30.0, 40.0].map(Some), Some(400)),
+            ([Some(80.0), Some(100.0), None], Some(90)),
+            (NEVER, None),
+        ])
+    }
+
+    #[test]
+    fn charts_look_as_they_should() {
+        insta::assert_snapshot!("jig_three", text_chart(&three(), &look(80, true)).unwrap());
+        let far = jigs(&[
+            ([20.0, 30.0, 40.0].map(Some), None),
+            ([4000.0, 5000.0, 6000.0].map(Some), Some(300)),
+        ]);
+        insta::assert_snapshot!("jig_far", text_chart(&far, &look(60, true)).unwrap());
+    }
+
+    /// Hours saved pay for the jig at a target of 32, but an hour earns 5: what is paid for it weighs more than the hour it saves.
+    #[test]
+    fn what_takes_off_the_hour_is_not_said_to_add() {
+        let mut answer = jigs(&[([20.0, 30.0, 40.0].map(Some), Some(400))]);
+        answer.rate = mean(5.0);
+        answer.sets[0].adds_to_hour = mean(-1.16);
+        let loses = "takes 1.16 EUR off the hour over its 400 pieces (36 are planned)";
+        let said = verdict(&answer).join(" ");
+        assert!(said.contains(loses) && !said.contains("-1.16"), "{said}");
+        assert!(headline(&answer).contains(loses), "{}", headline(&answer));
+        // Too few are planned; what more of them would do to the hour is known only over a life that ends.
+        answer.sets[0].payback.within_plan = share(0.1);
+        let said = verdict(&answer).join(" ");
+        assert!(
+            said.contains("Making more of them, it would take 1.16 EUR off the hour"),
+            "{said}"
+        );
+        answer.sets[0].life_pieces = None;
+        let said = verdict(&answer).join(" ");
+        assert!(
+            said.contains("every further run saves 10.00 EUR") && !said.contains("1.16"),
+            "{said}"
+        );
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+        assert_eq!(fitting(|look| text_chart(&three(), look)).len(), 6);
+        on_its_page(&three(), "When it has paid for itself, against");
+    }
+
+    /// 16 letters, figures of up to 5: 60 - 16 - 2 - 6 = 36 columns from 0 to 100 pieces. 30 is 10.5 of 35 columns along, 20 at 7,
+    /// 40 at 14, the 36 planned at 12.6, 90 at 31.5 and 100 in the last.
+    #[test]
+    fn pieces_stand_where_they_are() {
+        let text = text_chart(&three(), &look(60, true)).unwrap();
+        let first = row_of(&text, "1 ").unwrap();
+        let band: Vec<usize> = (0..36).filter(|k| first.get(*k).is_some_and(|c| *c != ' ')).collect();
+        assert_eq!(band[..8], (7..=14).collect::<Vec<_>>(), "{text}");
+        assert_eq!((first[11], first[13]), ('●', '┆'), "{text}");
+        let second = row_of(&text, "2 ").unwrap();
+        // Worn out before it has paid as likely as not; the slowest tenth of cases is beyond.
+        assert_eq!((second[13], second[32], second[35]), ('┆', '×', '►'), "{text}");
+        let third: String = row_of(&text, "3 ").unwrap().iter().collect();
+        assert_eq!(third.trim(), "┆ never", "{text}");
+    }
+
+    #[test]
+    fn what_never_pays_has_no_chart() {
+        assert_eq!(
+            text_chart(&jigs(&[(NEVER, Some(400)), (NEVER, None)]), &look(80, true)),
+            None
+        );
+        assert_eq!(text_chart(&jigs(&[]), &look(80, true)), None);
+    }
+
+    #[test]
+    fn a_chart_is_headed_by_what_the_text_says() {
+        let with = |life: Option<u32>, within: f64, planned: u32, size: u32| {
+            let mut answer = jigs(&[(NEVER, life)]);
+            let set = &mut answer.sets[0];
+            set.adds_a_run = mean(-1.0);
+            (set.payback.within_life, set.payback.within_plan) = (share(within), share(0.0));
+            (answer.planned_runs, answer.size) = (planned, size);
+            answer
+        };
+        for (answer, said) in [
+            (
+                with(None, 0.0, 4, 9),
+                "does not pay for itself within the 4 runs planned",
+            ),
+            (
+                with(None, 0.0, 1, 1),
+                "does not pay for itself within the one piece planned",
+            ),
+            (
+                with(Some(1), 0.0, 4, 9),
+                "does not pay for itself within the one piece it lasts",
+            ),
+            (
+                with(Some(90), 0.6, 4, 9),
+                "pays for itself within the 90 pieces it lasts in only 60 % of cases",
+            ),
+        ] {
+            assert_eq!(headline(&answer), format!("Jig for step 1: {said}"));
+            let text = verdict(&answer).join(" ");
+            assert!(
+                text.contains(&format!("Do not build the jig for step 1: it {said} (")),
+                "{text}"
+            );
+        }
+    }
+
+    /// Paid for after three, with one planned: too early for the plan, which is no fault of the jig's.
+    #[test]
+    fn one_without_an_end_is_judged_by_the_plan_and_shown_a_year() {
+        let mut answer = jigs(&[([2.0, 2.5, 4.0].map(Some), None)]);
+        (answer.planned_runs, answer.size) = (1, 1);
+        answer.runs_a_year = Some(16.4);
+        let set = &mut answer.sets[0];
+        set.adds_a_run = mean(-300.0);
+        set.payback.within_plan = share(0.0);
+        set.adds_a_year = Some(2590.0);
+        assert_eq!(
+            verdict(&answer),
+            [
+                "Do not build the jig for step 1 for what you plan: it pays for itself after 3 pieces (2 to 4), but only one piece \
+                 is planned (batch.runs). Making more of them, it would add 2,590 EUR in a first year of 16.4 pieces."
+            ]
+        );
+        assert_eq!(
+            headline(&answer),
+            "Jig for step 1: paid after 3 pieces (2 to 4), more than are planned"
+        );
+        // Four pieces on an axis that has room for their halves: there are none.
+        let chart = text_chart(&answer, &look(80, true)).unwrap();
+        let figures: Vec<&str> = chart
+            .lines()
+            .nth(3)
+            .map_or_else(Vec::new, |line| line.split_whitespace().collect());
+        assert_eq!(figures, ["0", "1", "2", "3", "4"], "{chart}");
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_breaks_it(
+            found in prop::collection::vec((prop::array::uniform3(prop::option::of(any_figure())), any::<Option<u32>>()), 0..20),
+            columns in 60usize..130,
+        ) {
+            if let Some(text) = text_chart(&jigs(&found), &look(columns, true)) {
+                for line in text.lines() {
+                    prop_assert!(line.chars().count() <= columns, "{line}");
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,116 @@
+//! Answers made visible: figures as people write them, charts, JSON, CSV. Nothing here computes an answer or prints one.
+
+pub mod against;
+pub mod calendar;
+pub mod chart;
+pub mod compare;
+pub mod csv;
+mod drivers;
+pub mod figure;
+pub mod fit;
+pub mod floor;
+pub mod format;
+pub mod grid;
+pub mod jig;
+pub mod json;
+mod log;
+mod over;
+pub mod question;
+pub mod report;
+pub mod season;
+pub mod steady;
+pub mod stress;
+pub mod table;
+pub mod text;
+pub mod text_chart;
+pub mod understood;
+pub mod web;
+pub mod words;
+
+use crate::questions::sweep::Sweep;
+use chart::ChartError;
+
+/// An answer that can be shown on every face.
+pub trait Render {
+    /// For a person: the verdict, tables, small print, a small chart where there is room.
+    fn page(&self, look: &text::Look) -> text::Page;
+    /// Every figure, unrounded, with its error.
+    fn json(&self) -> String;
+    /// Rows and columns, unrounded.
+    fn csv(&self) -> String;
+    /// The chart as SVG.
+    ///
+    /// # Errors
+    /// [`ChartError`] where there is nothing to draw or the drawing fails.
+    fn svg(&self) -> Result<String, ChartError>;
+    /// The chart as PNG.
+    ///
+    /// # Errors
+    /// [`ChartError`] where there is nothing to draw or the drawing fails.
+    fn png(&self) -> Result<Vec<u8>, ChartError>;
+
+    /// The page as text, ending in a line break.
+    fn text(&self, look: &text::Look) -> String {
+        self.page(look).text(look)
+    }
+}
+
+impl Render for Sweep {
+    fn page(&self, look: &text::Look) -> text::Page {
+        let mut tables = vec![table::sweep(self, look.columns, look.all)];
+        tables.extend(table::channels(self));
+        text::Page {
+            title: self.title.clone(),
+            verdict: if look.terminal {
+                words::verdict(self)
+            } else {
+                words::verdict_of_page(self)
+            },
+            tables,
+            small: table::small_print(self, look),
+            chart: (self.sizes.len() > 1).then(|| text_chart::sweep_chart(self, look.line(), look.unicode)),
+            care: words::care(self),
+        }
+    }
+
+    fn json(&self) -> String {
+        json::sweep(self)
+    }
+
+    fn csv(&self) -> String {
+        csv::sweep(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::sweep_svg(self, &words::headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::sweep_png(self, &words::headline(self))
+    }
+}
+
+impl<S: Render> Render for std::sync::Arc<S> {
+    fn page(&self, look: &text::Look) -> text::Page {
+        (**self).page(look)
+    }
+
+    fn json(&self) -> String {
+        (**self).json()
+    }
+
+    fn csv(&self) -> String {
+        (**self).csv()
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        (**self).svg()
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        (**self).png()
+    }
+}
+
+#[cfg(test)]
+mod samples;

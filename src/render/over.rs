@@ -1,0 +1,640 @@
+//! `sweep --over` made visible: words, table, small chart, JSON, CSV.
+
+use super::csv::{Table, cell};
+use super::figure;
+use super::format::{confidence, count, money, share, share_interval, tick, typed_money};
+use super::grid::{Across, Grid};
+use super::text::{Look, Page, cut};
+use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip, extent};
+use super::{Render, chart, json, text};
+use crate::questions::over::{Crossing, Over, OverAxis, OverPoint};
+use chart::ChartError;
+
+/// Rows shown unless all are asked for.
+const ROWS: usize = 21;
+/// Characters of a column of a map, its gap included.
+const CELL: usize = 10;
+
+impl Render for Over {
+    fn page(&self, look: &Look) -> Page {
+        let map = self.axes.len() > 1;
+        Page {
+            title: self.title.clone(),
+            verdict: verdict(self),
+            tables: vec![if map { map_table(self, look) } else { table(self, look) }],
+            small: small_print(self, look),
+            chart: (!map).then(|| text_chart(self, look)).flatten(),
+            care: "Earnings are before income tax; tax, product safety and consumer law are for local rules."
+                .to_owned(),
+        }
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        csv(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::over_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::over_png(self, &headline(self))
+    }
+}
+
+/// A value of an axis as a person says it: `a price of 61 EUR`, `step.glue pegs.each at 4 min`.
+fn said(axis: &OverAxis, value: &str, currency: &str) -> String {
+    match axis.key.as_str() {
+        "sale.price" => format!("a price of {value} {currency}"),
+        "target" => format!("a target of {value} {currency} an hour"),
+        // A bare amount of money is the scenario's own, whatever stands in the file.
+        key if axis.unit.is_empty() && is_money(key) => format!("{key} at {value} {currency}"),
+        key if axis.unit.is_empty() => format!("{key} at {value}"),
+        key if value.ends_with(axis.unit.as_str()) => format!("{key} at {value}"),
+        key => format!("{key} at {value} {}", axis.unit),
+    }
+}
+
+/// Whether a key's value is an amount of money.
+fn is_money(key: &str) -> bool {
+    let last = key.rsplit('.').next().unwrap_or(key).trim_end_matches(['"', '\'']);
+    [
+        "price",
+        "paid",
+        "fee_per_order",
+        "post",
+        "post_charged",
+        "cost",
+        "clearance",
+        "per_hour",
+        "per_month",
+    ]
+    .contains(&last)
+}
+
+/// A value between two that were looked at: one digit finer than they are apart.
+fn between(crossing: &Crossing) -> String {
+    let fine = (crossing.to - crossing.from) / 10.0;
+    tick(crossing.value, fine)
+}
+
+fn gap(axis: &OverAxis, crossing: &Crossing) -> String {
+    let text = |value: f64| {
+        let at = axis.numbers.as_ref().and_then(|n| n.iter().position(|v| *v == value));
+        let text = at.and_then(|i| axis.texts.get(i)).cloned().unwrap_or_default();
+        text.strip_suffix(&axis.unit)
+            .map_or(text.clone(), |t| t.trim().to_owned())
+    };
+    format!("between {} and {}", text(crossing.from), text(crossing.to))
+}
+
+fn who(over: &Over) -> String {
+    if over.size == 1 {
+        "Made one at a time".to_owned()
+    } else {
+        format!("In batches of {}", count(over.size.into()))
+    }
+}
+
+/// What is to be reached; what is gone over itself is not named.
+fn goal(over: &Over) -> String {
+    let over_key = |key: &str| over.axes.iter().any(|axis| axis.key == key);
+    let target = if over_key("target") {
+        "the target".to_owned()
+    } else {
+        format!("the target of {} an hour", typed_money(over.target, &over.currency))
+    };
+    if over_key("confidence") {
+        format!("{target} is reached as surely as asked")
+    } else {
+        format!(
+            "{target} is reached in at least {} of runs",
+            confidence(over.confidence)
+        )
+    }
+}
+
+/// The answer in sentences.
+fn verdict(over: &Over) -> Vec<String> {
+    let mut out = vec![headline(over)];
+    let currency = &over.currency;
+    let rate = |p: &&OverPoint| p.rate.long_run;
+    let least = over.points.iter().min_by(|a, b| rate(a).total_cmp(&rate(b)));
+    let most = over.points.iter().max_by(|a, b| rate(a).total_cmp(&rate(b)));
+    if let (Some(least), Some(most)) = (least, most) {
+        let at = |p: &OverPoint| {
+            let values = over.axes.iter().zip(&p.at).filter_map(|(axis, i)| axis.texts.get(*i));
+            values.cloned().collect::<Vec<_>>().join(" and ")
+        };
+        out.push(if least.rate.long_run == most.rate.long_run {
+            format!(
+                "An hour earns {} in the long run at every value.",
+                money(most.rate.long_run, currency)
+            )
+        } else {
+            format!(
+                "In the long run an hour earns from {} (at {}) to {} (at {}).",
+                money(least.rate.long_run, currency),
+                at(least),
+                money(most.rate.long_run, currency),
+                at(most)
+            )
+        });
+    }
+    if over.axes.len() > 1 {
+        out.extend(map_sentences(over));
+    }
+    out
+}
+
+/// The answer in one sentence.
+fn headline(over: &Over) -> String {
+    let (who, goal) = (who(over), goal(over));
+    let Some(axis) = over.axes.first() else {
+        return format!("{who} nothing was gone over.");
+    };
+    let paying = over.points.iter().filter(|p| p.pays).count();
+    if over.axes.len() > 1 {
+        let pairs = count(over.points.len() as u64);
+        return match paying {
+            0 => format!("{who} {goal} at none of {pairs} pairs of values."),
+            n if n == over.points.len() => format!("{who} {goal} at all {pairs} pairs of values."),
+            n => format!("{who} {goal} at {} of {pairs} pairs of values.", count(n as u64)),
+        };
+    }
+    let (first, last) = (axis.texts.first(), axis.texts.last());
+    let whole = match (&axis.numbers, first, last) {
+        (Some(_), Some(first), Some(last)) => format!("{} from {first} to {last}", axis.key),
+        _ => axis.key.clone(),
+    };
+    if paying == over.points.len() {
+        return format!("{who} {goal} at every value of {whole}.");
+    }
+    if paying == 0 {
+        let nearest = over.points.iter().max_by(|a, b| {
+            let beyond = |p: &OverPoint| p.reach.share - p.confidence;
+            beyond(a).total_cmp(&beyond(b))
+        });
+        let near = nearest.and_then(|p| Some((p, axis.texts.get(*p.at.first()?)?)));
+        return match near {
+            Some((p, text)) => format!(
+                "{who} {goal} at no value of {whole}; nearest is {text}, with {} of runs.",
+                share(p.reach.share)
+            ),
+            None => format!("{who} {goal} at no value of {whole}."),
+        };
+    }
+    if axis.numbers.is_none() {
+        let with = |pays: bool| {
+            let texts = over
+                .points
+                .iter()
+                .filter(|p| p.pays == pays)
+                .filter_map(|p| axis.texts.get(*p.at.first()?));
+            texts.cloned().collect::<Vec<_>>().join(", ")
+        };
+        return format!(
+            "{who} {goal} with {} {}, and not with {}.",
+            axis.key,
+            with(true),
+            with(false)
+        );
+    }
+    let mut stretches = Vec::new();
+    let mut begin: Option<&Crossing> = None;
+    for crossing in &over.crossings {
+        if crossing.reached_after {
+            begin = Some(crossing);
+            continue;
+        }
+        let gap_here = gap(axis, crossing);
+        stretches.push(match begin.take() {
+            None => format!("up to {} ({gap_here})", said(axis, &between(crossing), &over.currency)),
+            Some(from) => format!(
+                "from {} ({}) to {} ({gap_here})",
+                said(axis, &between(from), &over.currency),
+                gap(axis, from),
+                between(crossing)
+            ),
+        });
+    }
+    if let Some(from) = begin {
+        stretches.push(format!(
+            "from {} on ({})",
+            said(axis, &between(from), &over.currency),
+            gap(axis, from)
+        ));
+    }
+    format!("{who} {goal} {}.", stretches.join(", and "))
+}
+
+/// Where a map's line runs: at both ends of the second value.
+fn map_sentences(over: &Over) -> Vec<String> {
+    let [across, up] = over.axes.as_slice() else {
+        return Vec::new();
+    };
+    let ends = [0, up.texts.len().saturating_sub(1)];
+    ends.iter()
+        .filter_map(|row| {
+            let pays: Vec<bool> = over
+                .points
+                .iter()
+                .filter(|p| p.at.get(1) == Some(row))
+                .map(|p| p.pays)
+                .collect();
+            let first = pays.iter().position(|p| *p);
+            let last = pays.iter().rposition(|p| *p);
+            let where_ = match (first, last) {
+                (None, _) | (_, None) => format!("it is reached at no value of {}", across.key),
+                (Some(0), Some(l)) if l + 1 == pays.len() && pays.iter().all(|p| *p) => {
+                    format!("it is reached at every value of {}", across.key)
+                }
+                (Some(f), Some(l)) if pays[f..=l].iter().all(|p| *p) && across.numbers.is_some() => {
+                    let (f_text, l_text) = (across.texts.get(f)?, across.texts.get(l)?);
+                    match (f, l + 1 == pays.len()) {
+                        (0, _) => format!("it is reached up to {} {l_text}", across.key),
+                        (_, true) => format!("it is reached from {} {f_text} on", across.key),
+                        _ => format!("it is reached from {} {f_text} to {l_text}", across.key),
+                    }
+                }
+                _ => {
+                    let n = pays.iter().filter(|p| **p).count();
+                    format!("it is reached at {} of {} values of {}", n, pays.len(), across.key)
+                }
+            };
+            Some(format!("With {} {} {where_}.", up.key, up.texts.get(*row)?))
+        })
+        .collect()
+}
+
+fn shown(over: &Over, all: bool) -> Vec<&OverPoint> {
+    let n = over.points.len();
+    if all || n <= ROWS {
+        return over.points.iter().collect();
+    }
+    // Both sides of every crossing, the ends, and others evenly between.
+    let wanted = |i: usize| {
+        let turn = |a: usize, b: usize| over.points.get(a).map(|p| p.pays) != over.points.get(b).map(|p| p.pays);
+        i == 0 || i + 1 == n || turn(i - 1, i) || turn(i, i + 1) || i.is_multiple_of(n.div_ceil(ROWS - 6))
+    };
+    over.points
+        .iter()
+        .enumerate()
+        .filter(|(i, _)| wanted(*i))
+        .map(|(_, p)| p)
+        .collect()
+}
+
+fn label(axis: &OverAxis, point: &OverPoint, place: usize, look: &Look) -> String {
+    let text = point
+        .at
+        .get(place)
+        .and_then(|i| axis.texts.get(*i))
+        .cloned()
+        .unwrap_or_default();
+    cut(&text, look.letters(28))
+}
+
+fn table(over: &Over, look: &Look) -> Grid {
+    let currency = over.currency.as_str();
+    let Some(axis) = over.axes.first() else {
+        return Grid::default();
+    };
+    let heads = [
+        format!("\n{}", cut(&axis.key, look.letters(28))),
+        "an hour\n10 %".to_owned(),
+        "earns\n50 %".to_owned(),
+        format!("{currency}\n90 %"),
+        "in the\nlong run".to_owned(),
+        "runs that\nreach it".to_owned(),
+        "price that\npays".to_owned(),
+    ];
+    let points = shown(over, look.all);
+    let rows = points
+        .iter()
+        .map(|p| {
+            let mark = if p.pays { '+' } else { ' ' };
+            vec![
+                format!("{mark} {}", label(axis, p, 0, look)).into(),
+                figure::amount(p.rate.p10, currency),
+                figure::amount(p.rate.p50, currency),
+                figure::amount(p.rate.p90, currency),
+                figure::amount(p.rate.long_run, currency),
+                figure::share(p.reach.share),
+                figure::price(p.floor.price, currency),
+            ]
+        })
+        .collect();
+    let first = over.crossings.first().filter(|c| c.reached_after);
+    Grid {
+        name: "Value by value".to_owned(),
+        across: vec![Across::new(1, 3, format!("an hour earns {currency}"))],
+        heads: heads.to_vec(),
+        rows,
+        left: 1,
+        marked: first.and_then(|_| points.iter().position(|p| p.pays)),
+        ..Grid::default()
+    }
+}
+
+/// Places that are shown of so many, at most `room`: the ends and others evenly between.
+fn picked(all: usize, room: usize) -> Vec<usize> {
+    if all <= room || room < 2 {
+        return (0..all).collect();
+    }
+    (0..room)
+        .map(|k| (k * (all - 1) + (room - 1) / 2) / (room - 1))
+        .collect()
+}
+
+fn map_table(over: &Over, look: &Look) -> Grid {
+    let [across, up] = over.axes.as_slice() else {
+        return Grid::default();
+    };
+    let left = up
+        .texts
+        .iter()
+        .map(|t| t.chars().count())
+        .max()
+        .unwrap_or(0)
+        .clamp(6, 28);
+    let room = (look.columns.saturating_sub(left + 2) / CELL).max(2);
+    let columns = picked(across.texts.len(), if look.all { usize::MAX } else { room });
+    let rows = picked(up.texts.len(), if look.all { usize::MAX } else { ROWS });
+    let mut heads = vec![String::new()];
+    heads.extend(
+        columns
+            .iter()
+            .filter_map(|c| across.texts.get(*c))
+            .map(|t| cut(t, look.letters(CELL - 1))),
+    );
+    let cells = rows
+        .iter()
+        .rev()
+        .filter_map(|row| {
+            let mut cells = vec![cut(up.texts.get(*row)?, look.letters(28)).into()];
+            cells.extend(columns.iter().filter_map(|column| {
+                let point = over.points.get(row * across.texts.len() + column)?;
+                let mark = point.pays.then_some('+');
+                Some(figure::amount(point.rate.long_run, &over.currency).signed(mark))
+            }));
+            Some(cells)
+        })
+        .collect();
+    Grid {
+        name: format!(
+            "{} an hour in the long run; across: {}, upwards: {}",
+            over.currency,
+            cut(&across.key, look.letters(40)),
+            cut(&up.key, look.letters(40)),
+        ),
+        named: true,
+        heads,
+        rows: cells,
+        left: 1,
+        marked: None,
+        ..Grid::default()
+    }
+}
+
+fn small_print(over: &Over, look: &Look) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut marks = Vec::new();
+    if over.points.iter().any(|p| p.pays) {
+        marks.push("+ the target is reached as surely as asked".to_owned());
+    }
+    let hidden = match over.axes.as_slice() {
+        [_, _] => false,
+        _ => shown(over, look.complete()).len() < over.points.len(),
+    };
+    if hidden {
+        marks.push(format!("--all: all {} values", count(over.points.len() as u64)));
+    }
+    if !marks.is_empty() {
+        lines.push(marks.join("   "));
+    }
+    let each = if over.axes.len() > 1 { "pair of values" } else { "value" };
+    let widest = over.points.iter().map(|p| p.rate.long_run_se).fold(0.0, f64::max);
+    let varies = over.points.iter().any(|p| p.rate.p10 != p.rate.p90);
+    if varies {
+        if over.axes.len() == 1 {
+            lines.push("10 %, 50 %, 90 %: one run in ten earns less, half of them do, nine in ten do.".to_owned());
+        }
+        lines.push(format!(
+            "{} runs of each {each}, seed {}, batchwright {}; all share their draws.",
+            count(over.trials),
+            over.seed,
+            over.version
+        ));
+        let near = over.points.iter().min_by(|a, b| {
+            let off = |p: &OverPoint| (p.reach.share - p.confidence).abs();
+            off(a).total_cmp(&off(b))
+        });
+        let reach = near.map_or_else(String::new, |p| {
+            format!(
+                ", shares of runs {} where it matters most",
+                share_interval(p.reach.low, p.reach.high)
+            )
+        });
+        lines.push(format!(
+            "Simulation error (95 %): long run at most {} either way{reach}.",
+            money(1.96 * widest, &over.currency)
+        ));
+    } else {
+        lines.push(format!(
+            "Nothing varies here, so every run is the same. batchwright {}",
+            over.version
+        ));
+    }
+    if !over.crossings.is_empty() {
+        lines.push(
+            "Where it begins or ends is taken on a straight line between two values; a finer step tells more."
+                .to_owned(),
+        );
+    }
+    lines
+}
+
+/// One row a value: band, median and target.
+fn text_chart(over: &Over, look: &Look) -> Option<String> {
+    let axis = over.axes.first()?;
+    let signs = Signs::of(look.unicode);
+    let points = shown(over, false);
+    let strips = points.iter().map(|p| Strip {
+        name: label(axis, p, 0, look),
+        marks: vec![
+            Mark::Band(p.rate.p10, p.rate.p90, signs.band),
+            Mark::Dot(p.target, signs.aim),
+            Mark::Dot(p.rate.p50, signs.median),
+        ],
+        figure: String::new(),
+    });
+    let [median, band] = signs.runs();
+    RangePlot {
+        heading: format!(
+            "{} per hands-on hour, against {}",
+            over.currency,
+            text::printable(&axis.key)
+        ),
+        strips: strips.collect(),
+        ends: extent(points.iter().flat_map(|p| [p.rate.p10, p.rate.p90, p.target])),
+        ruler: Some(Ruler {
+            write: tick,
+            name: String::new(),
+        }),
+        numbered: axis.numbers.is_some(),
+        legend: vec![median, band, format!("{} target", signs.aim)],
+    }
+    .text(look.line(), signs)
+}
+
+fn csv(over: &Over) -> String {
+    let unit = &over.currency;
+    let mut head = Vec::new();
+    for axis in &over.axes {
+        head.push(axis.key.clone());
+        let behind = if axis.unit.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", axis.unit)
+        };
+        head.push(format!("{} as a number{behind}", axis.key));
+    }
+    head.push("size".into());
+    head.extend([
+        format!("price_{unit}"),
+        format!("target_{unit}_per_hour"),
+        "confidence".to_owned(),
+    ]);
+    for part in ["mean", "p10", "p50", "p90", "long_run", "long_run_se", "long_run_paid"] {
+        head.push(format!("rate_{part}_{unit}_per_hour"));
+    }
+    head.extend(["reach_share", "reach_low", "reach_high", "pays"].map(String::from));
+    head.extend(["price", "low", "high"].map(|end| format!("floor_asked_{end}_{unit}")));
+    head.push(format!("floor_long_run_{unit}"));
+    let mut table = Table::new(head);
+    for p in &over.points {
+        let mut cells = Vec::new();
+        for (axis, i) in over.axes.iter().zip(&p.at) {
+            cells.push(axis.texts.get(*i).cloned().unwrap_or_default());
+            cells.push(cell(axis.numbers.as_ref().and_then(|n| n.get(*i)).copied()));
+        }
+        cells.push(over.size.to_string());
+        let r = &p.rate;
+        let figures = [
+            p.price,
+            p.target,
+            p.confidence,
+            r.mean,
+            r.p10,
+            r.p50,
+            r.p90,
+            r.long_run,
+            r.long_run_se,
+            r.long_run_paid,
+            p.reach.share,
+            p.reach.low,
+            p.reach.high,
+        ];
+        cells.extend(figures.map(|v| cell(Some(v))));
+        cells.push(p.pays.to_string());
+        cells.extend([p.floor.price, p.floor.low, p.floor.high, p.floor_long_run].map(cell));
+        table.row(cells);
+    }
+    table.into_text()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::questions::sweep::{Floor, Rate};
+    use crate::render::samples::{fitting, look, on_its_page, row_of, share};
+
+    /// Rates at 10, 50 and 90 % at prices of 40, 50, 60 ...
+    fn over(rates: &[[f64; 3]]) -> Over {
+        let prices: Vec<u32> = (4..).map(|k| 10 * k).take(rates.len()).collect();
+        Over {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            size: 9,
+            price: 62.0,
+            target: 20.0,
+            confidence: 0.8,
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            axes: vec![OverAxis {
+                key: "sale.price".to_owned(),
+                unit: String::new(),
+                texts: prices.iter().map(u32::to_string).collect(),
+                numbers: Some(prices.iter().map(|p| f64::from(*p)).collect()),
+            }],
+            points: rates
+                .iter()
+                .enumerate()
+                .map(|(k, [p10, p50, p90])| OverPoint {
+                    at: vec![k],
+                    price: f64::from(prices[k]),
+                    target: 20.0,
+                    confidence: 0.8,
+                    rate: Rate {
+                        mean: *p50,
+                        p10: *p10,
+                        p50: *p50,
+                        p90: *p90,
+                        long_run: *p50,
+                        long_run_se: 0.1,
+                        long_run_paid: *p50,
+                    },
+                    reach: share(0.5),
+                    pays: false,
+                    floor: Floor {
+                        confidence: 0.8,
+                        price: None,
+                        low: None,
+                        high: None,
+                    },
+                    floor_long_run: None,
+                })
+                .collect(),
+            crossings: Vec::new(),
+        }
+    }
+
+    /// "40", a space and the upright leave 56 of 60 columns for 5 to 60: each column is one unit of money.
+    #[test]
+    fn strips_stand_where_the_rates_are() {
+        let answer = over(&[[5.0, 10.0, 15.0], [18.0, 30.0, 60.0]]);
+        let text = text_chart(&answer, &look(60, true)).unwrap();
+        let first: String = row_of(&text, "40").unwrap().into_iter().collect();
+        assert_eq!(first, "░░░░░●░░░░░    ┆", "{text}");
+        let second = row_of(&text, "50").unwrap();
+        assert_eq!(
+            (second[13], second[15], second[25], second[55]),
+            ('░', '┆', '●', '░'),
+            "{text}"
+        );
+        assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
+        on_its_page(&answer, "EUR per hands-on hour, against sale.price");
+    }
+
+    #[test]
+    fn where_all_is_one_value_there_is_no_chart() {
+        assert_eq!(text_chart(&over(&[[20.0; 3]]), &look(60, true)), None);
+    }
+
+    #[test]
+    fn picked_places_hold_both_ends() {
+        assert_eq!(picked(5, 9), [0, 1, 2, 3, 4]);
+        assert_eq!(picked(60, 3), [0, 30, 59]);
+        for (all, room) in [(60, 8), (13, 12), (7, 2)] {
+            let places = picked(all, room);
+            assert_eq!((places[0], places[places.len() - 1], places.len()), (0, all - 1, room));
+            assert!(places.windows(2).all(|w| w[0] < w[1]), "{places:?}");
+        }
+    }
+}

@@ -1,0 +1,112 @@
+//! The questions, as people name them.
+
+use crate::questions::{calendar, compare, drivers, floor, jig, season, steady, stress, sweep};
+use crate::scenario::Scenario;
+use serde::{Deserialize, Serialize};
+
+/// What can be asked, in the order it stands in a report; written as its command.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Question {
+    /// Several scenarios against each other.
+    Compare,
+    /// What an hour earns, size by size.
+    Sweep,
+    /// The price that pays.
+    Floor,
+    /// What may go wrong.
+    Stress,
+    /// A selling season.
+    Season,
+    /// A steady sale.
+    Steady,
+    /// What moves the hour.
+    Drivers,
+    /// What aids are worth.
+    Jig,
+    /// When a run is done.
+    Calendar,
+}
+
+impl Question {
+    /// All, in order.
+    pub const ALL: [Self; 9] = [
+        Self::Compare,
+        Self::Sweep,
+        Self::Floor,
+        Self::Stress,
+        Self::Season,
+        Self::Steady,
+        Self::Drivers,
+        Self::Jig,
+        Self::Calendar,
+    ];
+
+    /// The command that asks it alone.
+    #[must_use]
+    pub const fn command(self) -> &'static str {
+        match self {
+            Self::Compare => "compare",
+            Self::Sweep => "sweep",
+            Self::Floor => "floor",
+            Self::Stress => "stress",
+            Self::Season => "season",
+            Self::Steady => "steady",
+            Self::Drivers => "drivers",
+            Self::Jig => "jig",
+            Self::Calendar => "calendar",
+        }
+    }
+
+    /// The question as a heading.
+    #[must_use]
+    pub const fn heading(self) -> &'static str {
+        match self {
+            Self::Compare => "Which to make",
+            Self::Sweep => "One or a run, and how many",
+            Self::Floor => "What to charge",
+            Self::Stress => "How bad luck may get",
+            Self::Season => "How many before the season ends",
+            Self::Steady => "How many at a time, all year",
+            Self::Drivers => "What to work on",
+            Self::Jig => "Whether a jig or more room pays",
+            Self::Calendar => "When it is done",
+        }
+    }
+
+    /// Simulated runs where no other number is asked for.
+    #[must_use]
+    pub const fn usual_trials(self) -> u64 {
+        match self {
+            Self::Compare => compare::TRIALS,
+            Self::Sweep => sweep::TRIALS,
+            Self::Floor => floor::TRIALS,
+            Self::Stress => stress::TRIALS,
+            Self::Season => season::TRIALS,
+            Self::Steady => steady::TRIALS,
+            Self::Drivers => drivers::TRIALS,
+            Self::Jig => jig::TRIALS,
+            Self::Calendar => calendar::TRIALS,
+        }
+    }
+
+    /// The section that a scenario must have to be asked this, where it is not there: `[season]`.
+    #[must_use]
+    pub fn lacks(self, scenario: &Scenario) -> Option<&'static str> {
+        let (section, there) = match self {
+            Self::Compare | Self::Sweep | Self::Floor | Self::Stress | Self::Drivers => return None,
+            Self::Season => ("[season]", scenario.season.is_some()),
+            Self::Steady => ("[steady]", scenario.steady.is_some()),
+            Self::Jig => ("[[jig]]", !scenario.jigs.is_empty()),
+            Self::Calendar => ("[hours]", scenario.hours.is_some()),
+        };
+        (!there).then_some(section)
+    }
+
+    /// Those that one scenario can be asked, in order.
+    pub fn of(scenario: &Scenario) -> impl Iterator<Item = Self> {
+        Self::ALL
+            .into_iter()
+            .filter(|question| *question != Self::Compare && question.lacks(scenario).is_none())
+    }
+}

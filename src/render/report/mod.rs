@@ -1,0 +1,162 @@
+//! A report: every answer about one or several scenarios, as one HTML page or as a spreadsheet workbook.
+//!
+//! Each question keeps its own words, tables and chart; here they are only put together, opening with the answers and closing
+//! with what was assumed. The figures are those of the single commands with the same seed and runs.
+
+mod page;
+mod workbook;
+
+pub use page::html;
+pub use workbook::workbook;
+
+use std::fmt;
+
+use jiff::civil::Date;
+use rust_xlsxwriter::XlsxError;
+
+use super::question::Question;
+use super::understood::Told;
+use super::{Render, format, text, web};
+
+/// One question and its answer.
+pub struct Section {
+    /// What was asked.
+    pub question: Question,
+    /// The answer.
+    pub answer: Box<dyn Render>,
+    /// Simulated runs of each size or setting.
+    pub trials: u64,
+}
+
+/// One scenario and all that was asked about it.
+pub struct Part {
+    /// The scenario's title.
+    pub title: String,
+    /// The name of its file.
+    pub file: String,
+    /// Its text as it was read.
+    pub source: String,
+    /// The scenario as understood.
+    pub told: Told,
+    /// The answers, in the order of [`Question::ALL`].
+    pub sections: Vec<Section>,
+}
+
+/// All that stands in a report.
+pub struct Report {
+    /// The day it is dated.
+    pub made: Date,
+    /// The program's version.
+    pub version: String,
+    /// Seed of the random streams.
+    pub seed: u64,
+    /// Values that were set beside the files, key and value.
+    pub changed: Vec<(String, String)>,
+    /// The scenarios against each other, where there are several.
+    pub compared: Option<Section>,
+    /// One part a scenario.
+    pub parts: Vec<Part>,
+    /// What was not asked, and why, a clause each.
+    pub left_out: Vec<String>,
+}
+
+/// Why there is no report, though there are answers.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReportError(String);
+
+impl fmt::Display for ReportError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "the report cannot be made: {}", self.0)
+    }
+}
+
+impl std::error::Error for ReportError {}
+
+impl From<XlsxError> for ReportError {
+    fn from(error: XlsxError) -> Self {
+        Self(error.to_string())
+    }
+}
+
+impl From<askama::Error> for ReportError {
+    fn from(error: askama::Error) -> Self {
+        Self(error.to_string())
+    }
+}
+
+/// Said once, for all answers. What tires, what hurts, what the law is asked about.
+const CARE: &str = "Never save setup by leaving a guard off; curing, drying and cooling times are the glue maker's, the finish's and \
+                    the kiln's, not ours to shorten. Long repetitive runs tire, and tired hands get hurt. Earnings are before income \
+                    tax; tax, product safety, finishes for food or children and consumer law are for local rules and a licensed \
+                    professional.";
+
+impl Report {
+    /// What it is about: the titles.
+    #[must_use]
+    pub fn title(&self) -> String {
+        let mut titles: Vec<&str> = Vec::new();
+        for part in &self.parts {
+            if !titles.contains(&part.title.as_str()) {
+                titles.push(&part.title);
+            }
+        }
+        match titles.split_last() {
+            Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+            _ => titles.concat(),
+        }
+    }
+
+    /// Every section with the number of its part, the comparison first.
+    pub fn sections(&self) -> impl Iterator<Item = (Option<usize>, &Section)> {
+        let parts = self.parts.iter().enumerate();
+        let parts = parts.flat_map(|(k, part)| part.sections.iter().map(move |section| (Some(k), section)));
+        self.compared.iter().map(|section| (None, section)).chain(parts)
+    }
+
+    /// Name and value of what the whole report rests on.
+    fn known(&self) -> Vec<(&'static str, String)> {
+        let mut runs: Vec<String> = Vec::new();
+        for (_, section) in self.sections() {
+            let said = format!("{} {}", section.question.command(), format::count(section.trials));
+            if !runs.contains(&said) {
+                runs.push(said);
+            }
+        }
+        let mut known = vec![
+            ("Made on", format::date(self.made, None)),
+            ("Program", format!("batchwright {}", self.version)),
+            ("Seed", self.seed.to_string()),
+            ("Simulated runs", runs.join(", ")),
+        ];
+        if !self.changed.is_empty() {
+            let set: Vec<String> = self
+                .changed
+                .iter()
+                .map(|(key, value)| format!("{key} = {value}"))
+                .collect();
+            known.push(("Set beside the file", set.join(", ")));
+        }
+        if !self.left_out.is_empty() {
+            known.push(("Left out", format!("{}.", self.left_out.join("; "))));
+        }
+        known
+    }
+}
+
+/// Letters that a summary says at least, where there is more to say.
+const ENOUGH: usize = 60;
+
+/// The first sentence of an answer, which is the answer; the next as well where it is a short one.
+fn first_words(section: &Section, look: &text::Look) -> String {
+    let mut said = String::new();
+    for sentence in section.answer.page(look).verdict {
+        if said.chars().count() >= ENOUGH {
+            break;
+        }
+        if !said.is_empty() {
+            said.push(' ');
+        }
+        said.push_str(&sentence);
+    }
+    web::sentences(&said)
+}

@@ -1,0 +1,150 @@
+//! A report as one HTML page that needs nothing else: no network, no script, no font.
+
+use askama::Template;
+
+use super::{CARE, Report, ReportError, Section, first_words};
+use crate::render::format;
+use crate::render::text::Look;
+use crate::render::web::{self, Letters, Place, WebTable, clean, sentences};
+
+/// The report as a page: the answers in a sentence each, then each with its figures and chart, then what was assumed.
+///
+/// What is written is valid HTML and well-formed XML.
+///
+/// # Errors
+/// [`ReportError`] where the page cannot be written, which no known report makes happen.
+pub fn html(report: &Report) -> Result<String, ReportError> {
+    let mut letters = Letters::default();
+    let several = report.parts.len() > 1;
+    let look = Look::page(false);
+    let (mut summary, mut parts) = (Vec::new(), Vec::new());
+    if let Some(section) = &report.compared {
+        summary.push(Group {
+            about: None,
+            link: String::new(),
+            items: vec![item(section, None, &look)],
+        });
+        parts.push(PartView {
+            id: String::new(),
+            heading: None,
+            sections: vec![answer(section, None, 2, &mut letters)],
+        });
+    }
+    for (k, part) in report.parts.iter().enumerate() {
+        let number = several.then_some(k);
+        let level = if several { 3 } else { 2 };
+        let heading = several.then(|| clean(&part.title));
+        let id = format!("part{}", k + 1);
+        summary.push(Group {
+            about: heading.clone(),
+            link: id.clone(),
+            items: part.sections.iter().map(|s| item(s, number, &look)).collect(),
+        });
+        parts.push(PartView {
+            id,
+            heading,
+            sections: part
+                .sections
+                .iter()
+                .map(|s| answer(s, number, level, &mut letters))
+                .collect(),
+        });
+    }
+    let page = ReportPage {
+        title: &clean(&report.title()),
+        version: &report.version,
+        style: web::STYLE,
+        letters: &letters.definitions(),
+        made: &format!(
+            "{}. What an hour at the bench earns, and which price pays: every figure is simulated.",
+            format::date(report.made, None)
+        ),
+        care: CARE,
+        known: report
+            .known()
+            .into_iter()
+            .map(|(name, what)| (name, clean(&what)))
+            .collect(),
+        scenarios: report
+            .parts
+            .iter()
+            .map(|part| ScenarioView {
+                heading: several.then(|| clean(&part.title)),
+                opening: part.told.opening.iter().map(|s| sentences(s)).collect(),
+                tables: part.told.tables.iter().map(web::table).collect(),
+                closing: part.told.closing.iter().map(|s| sentences(s)).collect(),
+                file: clean(&part.file),
+                source: web::source(&part.source),
+            })
+            .collect(),
+        summary,
+        parts,
+    };
+    Ok(page.render()?)
+}
+
+/// The name of a section in the page: `sweep`, or `sweep2` where there are several scenarios.
+fn name(section: &Section, number: Option<usize>) -> String {
+    let command = section.question.command();
+    number.map_or_else(|| command.to_owned(), |k| format!("{command}{}", k + 1))
+}
+
+fn item(section: &Section, number: Option<usize>, look: &Look) -> Item {
+    Item {
+        link: name(section, number),
+        heading: section.question.heading(),
+        said: first_words(section, look),
+    }
+}
+
+fn answer(section: &Section, number: Option<usize>, level: u8, letters: &mut Letters) -> String {
+    let place = Place {
+        id: &name(section, number),
+        level,
+        heading: section.question.heading(),
+        care: false,
+    };
+    web::answer(&*section.answer, &place, letters)
+}
+
+#[derive(Template)]
+#[template(path = "report.html", config = "src/render/web/askama.toml")]
+struct ReportPage<'a> {
+    title: &'a str,
+    version: &'a str,
+    style: &'a str,
+    letters: &'a str,
+    made: &'a str,
+    care: &'a str,
+    summary: Vec<Group>,
+    parts: Vec<PartView>,
+    known: Vec<(&'static str, String)>,
+    scenarios: Vec<ScenarioView>,
+}
+
+struct Group {
+    about: Option<String>,
+    link: String,
+    items: Vec<Item>,
+}
+
+struct Item {
+    link: String,
+    heading: &'static str,
+    said: String,
+}
+
+struct PartView {
+    id: String,
+    heading: Option<String>,
+    sections: Vec<String>,
+}
+
+struct ScenarioView {
+    heading: Option<String>,
+    opening: Vec<String>,
+    tables: Vec<WebTable>,
+    closing: Vec<String>,
+    file: String,
+    source: String,
+}

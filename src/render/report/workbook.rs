@@ -1,0 +1,527 @@
+//! A report as a spreadsheet workbook: a sheet with the answers, a sheet a question with figures that can be reckoned with, and a
+//! sheet a scenario. Figures are unrounded; their formats round. An interval has a column for either end, and where words say a figure
+//! it stands beside them, so that there is nothing that cannot be reckoned with.
+//!
+//! Sheets are named by question; where there are several scenarios they have letters before: A, B, C, as in `compare`.
+
+use rust_xlsxwriter::{
+    Chart, ChartFormat, ChartLegendPosition, ChartLine, ChartLineDashType, ChartType, Color, DocProperties,
+    ExcelDateTime, Format, FormatAlign, FormatBorder, FormatUnderline, Workbook, Worksheet, XlsxError,
+};
+
+use super::{CARE, Part, Report, ReportError, Section};
+use crate::render::figure::{Apart, Cell, Figure};
+use crate::render::format::Form;
+use crate::render::grid::{Curves, Grid};
+use crate::render::text::Look;
+use crate::render::web::{clean, source};
+
+/// A cell of a workbook holds no more characters (ECMA-376 part 1, 18.3.1.96, as the common programs bound it: 32,767).
+const LONGEST: usize = 32_000;
+/// Widths of columns in characters.
+const NARROWEST: usize = 9;
+const WIDEST: usize = 44;
+/// Characters that a figure takes at least.
+const FIGURE: usize = 7;
+/// The width in characters that running text is set in.
+const TEXT_WIDTH: usize = 100;
+/// Height of a line in points.
+const LINE: f64 = 15.0;
+/// Rows are no higher than 409 points.
+const MOST_LINES: usize = 27;
+
+/// The charts' colours (`show/chart/palette.rs`).
+const MAIN: Color = Color::RGB(0x0b_3f66);
+const SECOND: Color = Color::RGB(0x00_72b2);
+const MUTED: Color = Color::RGB(0x58_626a);
+const BAND: Color = Color::RGB(0xd3_e4f0);
+const GRID: Color = Color::RGB(0xe4_e7e9);
+const ASKED: Color = Color::RGB(0xb8_4a00);
+
+/// The report as a workbook (Office Open XML, ECMA-376), as bytes. The same report makes the same bytes.
+///
+/// # Errors
+/// [`ReportError`] where the answers do not fit into a workbook.
+pub fn workbook(report: &Report) -> Result<Vec<u8>, ReportError> {
+    let mut book = Workbook::new();
+    let day = report.made;
+    let dated = u16::try_from(day.year())
+        .ok()
+        .and_then(|year| ExcelDateTime::from_ymd(year, day.month().unsigned_abs(), day.day().unsigned_abs()).ok());
+    let mut about = DocProperties::new()
+        .set_title(cut(&report.title()))
+        .set_author(format!("batchwright {}", report.version));
+    // A document's date would otherwise be the moment it is written, and no two would be alike.
+    about = match &dated {
+        Some(dated) => about.set_creation_datetime(dated),
+        None => about.set_creation_datetime(&ExcelDateTime::from_ymd(2000, 1, 1)?),
+    };
+    book.set_properties(&about);
+    answers(book.add_worksheet(), report)?;
+    for (part, section) in report.sections() {
+        question(book.add_worksheet(), report, part, section)?;
+    }
+    for (k, part) in report.parts.iter().enumerate() {
+        scenario(book.add_worksheet(), report, k, part)?;
+    }
+    Ok(book.save_to_buffer()?)
+}
+
+/// A sheet's name, with the scenario's letter where there are several.
+fn sheet_name(report: &Report, part: Option<usize>, what: &str) -> String {
+    let mut letters = what.chars();
+    let what: String = letters
+        .next()
+        .map(|c| c.to_ascii_uppercase())
+        .into_iter()
+        .chain(letters)
+        .collect();
+    match part.filter(|_| report.parts.len() > 1) {
+        Some(k) => format!("{} {what}", letter(k)),
+        None => what,
+    }
+}
+
+fn letter(k: usize) -> char {
+    u32::try_from(k)
+        .ok()
+        .and_then(|k| char::from_u32('A' as u32 + k))
+        .unwrap_or('?')
+}
+
+fn cut(text: &str) -> String {
+    clean(text).chars().take(LONGEST).collect()
+}
+
+fn head_format() -> Format {
+    Format::new()
+        .set_bold()
+        .set_text_wrap()
+        .set_align(FormatAlign::Bottom)
+        .set_font_color(MAIN)
+        .set_border_bottom(FormatBorder::Medium)
+        .set_border_bottom_color(MAIN)
+}
+
+fn title_format() -> Format {
+    Format::new().set_bold().set_font_size(14).set_font_color(MAIN)
+}
+
+fn text_format() -> Format {
+    Format::new().set_text_wrap().set_align(FormatAlign::Top)
+}
+
+fn small_format() -> Format {
+    Format::new().set_font_color(MUTED).set_font_size(9)
+}
+
+/// Lines that a text takes in a column of so many characters.
+fn lines(text: &str, width: usize) -> f64 {
+    text.chars().count().div_ceil(width.max(1)).clamp(1, MOST_LINES) as f64
+}
+
+/// The first sheet: each question with its answer and its sheet.
+fn answers(sheet: &mut Worksheet, report: &Report) -> Result<(), XlsxError> {
+    sheet.set_name("Answers")?.set_landscape().set_print_fit_to_pages(1, 0);
+    sheet
+        .set_column_width(0, 26)?
+        .set_column_width(1, TEXT_WIDTH as f64)?
+        .set_column_width(2, 16)?;
+    sheet.write_string_with_format(0, 0, cut(&report.title()), &title_format())?;
+    for (column, head) in ["question", "answer", "sheet"].into_iter().enumerate() {
+        sheet.write_string_with_format(1, column as u16, head, &head_format())?;
+    }
+    sheet.set_freeze_panes(2, 0)?;
+    let (wrapped, bold) = (text_format(), text_format().set_bold());
+    let linked = text_format()
+        .set_font_color(SECOND)
+        .set_underline(FormatUnderline::Single);
+    let mut row = 2;
+    let mut told = None;
+    for (part, section) in report.sections() {
+        if part != told
+            && let Some(k) = part.filter(|_| report.parts.len() > 1)
+        {
+            let about = format!("{}  {}", letter(k), report.parts[k].title);
+            sheet.write_string_with_format(row, 0, cut(&about), &title_format().set_font_size(12))?;
+            row += 1;
+        }
+        told = part;
+        let verdict = cut(&section.answer.page(&Look::page(false)).verdict.join(" "));
+        let name = sheet_name(report, part, section.question.command());
+        sheet.set_row_height(row, LINE * lines(&verdict, TEXT_WIDTH))?;
+        sheet.write_string_with_format(row, 0, section.question.heading(), &bold)?;
+        sheet.write_string_with_format(row, 1, verdict, &wrapped)?;
+        let link = format!("internal:'{name}'!A1");
+        sheet.write_url_with_options(row, 2, link.as_str(), &name, "", Some(&linked))?;
+        row += 1;
+    }
+    row += 1;
+    for (name, what) in report.known() {
+        let what = cut(&what);
+        sheet.set_row_height(row, LINE * lines(&what, TEXT_WIDTH))?;
+        sheet.write_string_with_format(row, 0, name, &wrapped)?;
+        sheet.write_string_with_format(row, 1, what, &wrapped)?;
+        row += 1;
+    }
+    sheet.set_row_height(row + 1, LINE * lines(CARE, TEXT_WIDTH))?;
+    sheet.write_string_with_format(row + 1, 1, CARE, &wrapped.set_font_color(ASKED))?;
+    Ok(())
+}
+
+/// One question: its tables with every row, one under the other, its small print, charts beside the first.
+fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section: &Section) -> Result<(), XlsxError> {
+    let name = sheet_name(report, part, section.question.command());
+    let page = section.answer.page(&Look::page(true));
+    sheet.set_name(&name)?.set_landscape().set_print_fit_to_pages(1, 0);
+    let title = format!("{}: {}", section.question.heading(), page.title);
+    sheet.write_string_with_format(0, 0, cut(&title), &title_format())?;
+    let tables: Vec<Grid> = page
+        .tables
+        .iter()
+        .filter(|grid| !grid.heads.is_empty())
+        .map(spread)
+        .collect();
+    widths(sheet, &tables)?;
+    let mut row = 1;
+    for (k, grid) in tables.iter().enumerate() {
+        let first = row;
+        row = table(sheet, grid, row, k > 0)?;
+        if k == 0 {
+            // The title and the heads stay in sight; where another table follows, these heads would stand over it.
+            let kept = if tables.len() > 1 { 0 } else { first };
+            sheet.set_freeze_panes(kept + 1, 1)?;
+            sheet.set_repeat_rows(0, kept)?;
+            curves(sheet, &name, grid, first)?;
+        }
+        row += 1;
+    }
+    for paragraph in page.small.iter().filter(|p| !p.is_empty()) {
+        sheet.write_string_with_format(row, 0, cut(paragraph), &small_format())?;
+        row += 1;
+    }
+    Ok(())
+}
+
+/// Columns of a sheet that one column of a table becomes.
+enum Spread {
+    /// As it is.
+    One,
+    /// Both ends of an interval.
+    Ends,
+    /// Words, and what they say as a figure, under this after the head.
+    Beside(&'static str),
+}
+
+/// The table with a column for every figure, heads in one line.
+fn spread(grid: &Grid) -> Grid {
+    let kinds: Vec<Spread> = (0..grid.heads.len())
+        .map(|column| {
+            let cells = grid.rows.iter().filter_map(|row| row.get(column)?.apart);
+            match cells.into_iter().next() {
+                Some(Apart::Ends(_)) => Spread::Ends,
+                Some(Apart::Beside(what, _)) => Spread::Beside(what),
+                None => Spread::One,
+            }
+        })
+        .collect();
+    let mut place = Vec::with_capacity(kinds.len());
+    let mut heads = Vec::new();
+    for (column, kind) in kinds.iter().enumerate() {
+        place.push(heads.len());
+        let head = grid.whole_head(column);
+        match kind {
+            Spread::One => heads.push(head),
+            Spread::Ends => heads.extend([format!("{head}, low"), format!("{head}, high")]),
+            Spread::Beside(what) => heads.extend([head.clone(), format!("{head}, {what}")]),
+        }
+    }
+    let figure_cell = |figure: Option<Figure>| Cell {
+        figure,
+        ..Cell::default()
+    };
+    let spread_row = |row: &Vec<Cell>| -> Vec<Cell> {
+        let mut cells = Vec::with_capacity(heads.len());
+        for (cell, kind) in row.iter().zip(&kinds) {
+            match (kind, cell.apart) {
+                (Spread::Ends, Some(Apart::Ends([None, None]))) => cells.extend([cell.clone(), Cell::default()]),
+                (Spread::Ends, Some(Apart::Ends(ends))) => cells.extend(ends.map(figure_cell)),
+                (Spread::Beside(_), Some(Apart::Beside(_, figure))) => {
+                    cells.extend([cell.clone(), figure_cell(Some(figure))]);
+                }
+                (Spread::One, _) => cells.push(cell.clone()),
+                _ => cells.extend([cell.clone(), Cell::default()]),
+            }
+        }
+        cells
+    };
+    Grid {
+        rows: grid.rows.iter().map(spread_row).collect(),
+        across: Vec::new(),
+        left: place.get(grid.left).copied().unwrap_or(heads.len()),
+        curves: grid
+            .curves
+            .iter()
+            .map(|curves| Curves {
+                columns: curves.columns.iter().filter_map(|k| place.get(*k).copied()).collect(),
+                main: place.get(curves.main).copied().unwrap_or(curves.main),
+                ..curves.clone()
+            })
+            .collect(),
+        heads,
+        name: grid.name.clone(),
+        named: grid.named,
+        words_last: grid.words_last,
+        marked: grid.marked,
+    }
+}
+
+/// Columns as wide as their cells, within bounds; heads are broken into lines.
+fn widths(sheet: &mut Worksheet, tables: &[Grid]) -> Result<(), XlsxError> {
+    let columns = tables.iter().map(|grid| grid.heads.len()).max().unwrap_or(0);
+    for column in 0..columns {
+        let width = |grid: &Grid| {
+            let cells = grid.rows.iter().filter_map(|row| row.get(column));
+            let letters = |cell: &Cell| cell.text.chars().count().max(cell.figure.map_or(0, |_| FIGURE));
+            let longest = cells.map(letters).max().unwrap_or(0);
+            // The longest word of a head is not broken.
+            let head = grid.whole_head(column);
+            let word = head.split(' ').map(|word| word.chars().count()).max().unwrap_or(0);
+            (longest + 2).max(word + 2)
+        };
+        let widest = tables.iter().map(width).max().unwrap_or(0).clamp(NARROWEST, WIDEST);
+        sheet.set_column_width(column as u16, widest as f64)?;
+    }
+    Ok(())
+}
+
+/// A table from `row` on, its name above it where that is wanted; the next free row.
+fn table(sheet: &mut Worksheet, grid: &Grid, mut row: u32, named: bool) -> Result<u32, XlsxError> {
+    if named || grid.named {
+        sheet.write_string_with_format(row, 0, cut(&grid.name), &title_format().set_font_size(12))?;
+        row += 1;
+    }
+    let right = head_format().set_align(FormatAlign::Right);
+    for column in 0..grid.heads.len() {
+        let format = if grid.is_words(column) {
+            head_format()
+        } else {
+            right.clone()
+        };
+        sheet.write_string_with_format(row, column as u16, cut(&grid.whole_head(column)), &format)?;
+    }
+    let longest = (0..grid.heads.len()).map(|k| grid.whole_head(k).chars().count()).max();
+    sheet.set_row_height(row, LINE * longest.map_or(1.0, |n| lines(&" ".repeat(n), 11)).min(5.0))?;
+    for (k, cells) in grid.rows.iter().enumerate() {
+        row += 1;
+        for (column, cell) in cells.iter().enumerate() {
+            put(
+                sheet,
+                (row, column as u16),
+                cell,
+                grid.is_words(column),
+                grid.marked == Some(k),
+            )?;
+        }
+    }
+    Ok(row + 1)
+}
+
+fn put(
+    sheet: &mut Worksheet,
+    (row, column): (u32, u16),
+    cell: &Cell,
+    words: bool,
+    marked: bool,
+) -> Result<(), XlsxError> {
+    let mut format = Format::new().set_align(if words { FormatAlign::Left } else { FormatAlign::Right });
+    if marked {
+        format = format.set_bold().set_background_color(BAND);
+    }
+    match cell.figure {
+        Some(figure) => sheet.write_number_with_format(
+            row,
+            column,
+            figure.value,
+            &format
+                .set_align(FormatAlign::Right)
+                .set_num_format(number_format(figure)),
+        )?,
+        None => sheet.write_string_with_format(row, column, cut(cell.text.trim()), &format)?,
+    };
+    Ok(())
+}
+
+/// The number format, with the sign that the small print explains before it.
+fn number_format(Figure { form, mark, .. }: Figure) -> String {
+    let format = form.sheet();
+    match mark {
+        Some(mark) if !matches!(form, Form::Change(_)) => format!("\"{mark} \"{format}"),
+        _ => format,
+    }
+}
+
+/// Charts of the table's curves, which follow the figures when they are changed.
+fn curves(sheet: &mut Worksheet, name: &str, grid: &Grid, head: u32) -> Result<(), XlsxError> {
+    let rows = grid.rows.len() as u32;
+    if rows < 2 {
+        return Ok(());
+    }
+    let (first, last) = (head + 1, head + rows);
+    for (k, curves) in grid.curves.iter().enumerate() {
+        let mut chart = Chart::new(ChartType::ScatterStraight);
+        chart.set_name(format!("{} {}", curves.name, k + 1));
+        chart.title().set_name(&curves.name);
+        chart.x_axis().set_name(&grid.whole_head(0));
+        chart.y_axis().set_name(&curves.axis).set_num_format("#,##0.##");
+        chart
+            .y_axis()
+            .set_major_gridlines_line(ChartLine::new().set_color(GRID));
+        chart.legend().set_position(ChartLegendPosition::Bottom);
+        chart.set_width(640).set_height(360);
+        // Longer ones are not taken.
+        let said: String = format!("{}, against {}", curves.name, grid.whole_head(0))
+            .chars()
+            .take(120)
+            .collect();
+        chart.set_alt_text(said);
+        for &column in &curves.columns {
+            let main = column == curves.main;
+            let column = column as u16;
+            let mut line = ChartLine::new();
+            if main {
+                line.set_color(MAIN).set_width(2.5);
+            } else {
+                line.set_color(SECOND)
+                    .set_width(1.25)
+                    .set_dash_type(ChartLineDashType::Dash);
+            }
+            chart
+                .add_series()
+                .set_name((name, head, column))
+                .set_categories((name, first, 0, last, 0))
+                .set_values((name, first, column, last, column))
+                .set_format(ChartFormat::new().set_line(&line));
+        }
+        let beside = grid.heads.len() as u16 + 1;
+        sheet.insert_chart(1 + 19 * k as u32, beside, &chart)?;
+    }
+    Ok(())
+}
+
+/// A scenario as understood and as it was written.
+fn scenario(sheet: &mut Worksheet, report: &Report, k: usize, part: &Part) -> Result<(), XlsxError> {
+    sheet.set_name(sheet_name(report, Some(k), "scenario"))?;
+    sheet.set_landscape().set_print_fit_to_pages(1, 0);
+    widths(sheet, &part.told.tables)?;
+    sheet.write_string_with_format(0, 0, cut(&part.title), &title_format())?;
+    let mut row = 1;
+    for sentence in &part.told.opening {
+        sheet.write_string(row, 0, cut(sentence))?;
+        row += 1;
+    }
+    for grid in &part.told.tables {
+        row = table(sheet, grid, row + 1, true)?;
+    }
+    row += 1;
+    for sentence in &part.told.closing {
+        sheet.write_string(row, 0, cut(sentence))?;
+        row += 1;
+    }
+    row += 1;
+    let said = format!("As it was written: {}", part.file);
+    sheet.write_string_with_format(row, 0, cut(&said), &title_format().set_font_size(12))?;
+    let typed = Format::new().set_font_name("Courier New").set_font_size(9);
+    for line in source(&part.source).lines() {
+        row += 1;
+        sheet.write_string_with_format(row, 0, cut(line), &typed)?;
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::render::{figure, format};
+
+    #[test]
+    fn a_mark_stands_in_the_number_format() {
+        let figure = |form, mark| Figure { value: 9.0, form, mark };
+        assert_eq!(number_format(figure(Form::Count, Some('>'))), "\"> \"#,##0");
+        assert_eq!(number_format(figure(Form::Money(2), None)), "#,##0.00");
+        assert_eq!(number_format(figure(Form::Share, None)), "0.0%");
+    }
+
+    /// An interval is two columns, words with a figure behind them two, and what has no interval says so in the first of them.
+    #[test]
+    fn figures_behind_words_have_columns_of_their_own() {
+        let grid = Grid {
+            heads: ["\nwhat", "kept\nup to", "95 %\ninterval", "an hour\nearns"]
+                .map(String::from)
+                .to_vec(),
+            rows: vec![
+                vec![
+                    "slow".into(),
+                    figure::words("15 % slower".to_owned(), "worse by", 0.153, Form::Share),
+                    figure::interval("15 to 16 %".to_owned(), [Some(0.151), Some(0.155)], Form::Share),
+                    figure::amount(30.25, "EUR"),
+                ],
+                vec![
+                    "dear".into(),
+                    "no limit".into(),
+                    "exact".into(),
+                    figure::amount(31.0, "EUR"),
+                ],
+            ],
+            left: 1,
+            curves: vec![Curves {
+                name: String::new(),
+                axis: String::new(),
+                columns: vec![3],
+                main: 3,
+            }],
+            ..Grid::default()
+        };
+        let wide = spread(&grid);
+        assert_eq!(
+            wide.heads,
+            [
+                "what",
+                "kept up to",
+                "kept up to, worse by",
+                "95 % interval, low",
+                "95 % interval, high",
+                "an hour earns"
+            ]
+        );
+        let values = |row: usize| -> Vec<Option<f64>> {
+            wide.rows[row].iter().map(|cell| cell.figure.map(|f| f.value)).collect()
+        };
+        assert_eq!(
+            values(0),
+            [None, None, Some(0.153), Some(0.151), Some(0.155), Some(30.25)]
+        );
+        assert_eq!(values(1), [None, None, None, None, None, Some(31.0)]);
+        let said: Vec<&str> = wide.rows[1].iter().map(|cell| cell.text.as_str()).collect();
+        assert_eq!(said[..5], ["dear", "no limit", "", "exact", ""]);
+        assert_eq!(
+            (wide.left, wide.curves[0].main, &wide.curves[0].columns[..]),
+            (1, 5, &[5][..])
+        );
+    }
+
+    #[test]
+    fn the_charts_colours_are_the_palettes() {
+        let palette = include_str!("../chart/palette.rs");
+        for colour in [MAIN, SECOND, MUTED, BAND, GRID, ASKED] {
+            let Color::RGB(value) = colour else {
+                panic!("{colour:?}")
+            };
+            let [_, r, g, b] = value.to_be_bytes();
+            let written = format!("RGBColor(0x{r:02x}, 0x{g:02x}, 0x{b:02x})");
+            assert!(palette.contains(&written), "{written}");
+        }
+        assert_eq!(letter(2), 'C');
+        assert_eq!(format::sheet_day(jiff::civil::date(2026, 11, 25)), 46_351.0);
+    }
+}

@@ -1,0 +1,742 @@
+//! The answer to `season` in words, tables, CSV; its chart is in `chart/season.rs`.
+
+use super::chart::{self, ChartError};
+use super::csv::{Table, cell};
+use super::figure;
+use super::format::{
+    confidence, count, factor, mean_count, money, money_interval, nearest, price_tags, share, typed_amount, typed_money,
+};
+use super::grid::{Across, Curves, Grid, stretch_of, well_chosen};
+use super::text::{Look, Page};
+use super::text_chart::{Curve, Point, Rows, Signs};
+use super::words::capital;
+use super::{Render, json};
+use crate::questions::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
+
+/// Rows of the table of sizes unless all are asked for.
+const ROWS: usize = 11;
+/// Rows of the table of prices unless all are asked for.
+const PRICE_ROWS: usize = 9;
+/// Narrower than this, the tables leave out what matters least.
+const WIDE: usize = 88;
+
+impl Render for SeasonAnswer {
+    fn page(&self, look: &Look) -> Page {
+        let mut tables = vec![sizes_table(self, look)];
+        tables.extend(self.prices.as_ref().map(|prices| prices_table(self, prices, look)));
+        Page {
+            title: self.title.clone(),
+            verdict: verdict(self),
+            tables,
+            small: small_print(self, look),
+            chart: text_chart(self, look),
+            care: care(self),
+        }
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        csv(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::season_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::season_png(self, &headline(self))
+    }
+}
+
+fn at(answer: &SeasonAnswer, size: u32) -> Option<&SeasonSize> {
+    answer.sizes.iter().find(|s| s.size == size)
+}
+
+/// "beyond 32 EUR for every hour it leaves 212.00 EUR", or what it falls short by.
+fn surplus_words(answer: &SeasonAnswer, surplus: f64) -> String {
+    let hour = typed_money(answer.target, &answer.currency);
+    let figure = money(surplus.abs(), &answer.currency);
+    match (answer.target > 0.0, surplus < 0.0) {
+        (true, false) => format!("beyond {hour} for every hour it leaves {figure}"),
+        (true, true) => format!("it falls {figure} short of {hour} for every hour"),
+        (false, false) => format!("it leaves {figure}"),
+        (false, true) => format!("it loses {figure}"),
+    }
+}
+
+fn left_words(answer: &SeasonAnswer, left: f64) -> String {
+    if answer.carried {
+        format!("carries {} on to the next season on average", pieces(left))
+    } else {
+        format!("leaves {} on average", pieces(left))
+    }
+}
+
+fn pieces(number: f64) -> String {
+    let figure = mean_count(number);
+    let noun = if figure == "1" { "piece" } else { "pieces" };
+    format!("{figure} {noun}")
+}
+
+/// The answer in sentences, what to do first.
+#[must_use]
+pub fn verdict(answer: &SeasonAnswer) -> Vec<String> {
+    let Some(best) = at(answer, answer.best_by_surplus) else {
+        return Vec::new();
+    };
+    let n = count(best.size.into());
+    let currency = &answer.currency;
+    let price = typed_money(answer.price, currency);
+    let pays = best.surplus.mean >= 0.0;
+    let mut said = Vec::new();
+    if pays {
+        said.push(format!(
+            "Make {n} for the season: {}, sells out in {} of seasons and {}.",
+            surplus_words(answer, best.surplus.mean),
+            share(best.sold_out.share),
+            left_words(answer, best.leftover)
+        ));
+    } else {
+        let only = if answer.sizes.len() > 1 {
+            format!("even with {n}, the best batch looked at,")
+        } else {
+            format!("with {n}, the only batch looked at,")
+        };
+        said.push(format!(
+            "Do not make it for the season at {price}: {only} {}, and {}.",
+            surplus_words(answer, best.surplus.mean),
+            left_words(answer, best.leftover)
+        ));
+    }
+    if answer.sizes.len() > 1 {
+        if answer.sizes.last().is_some_and(|last| last.size == best.size) {
+            said.push(format!("{n} is the largest batch looked at; more may do better."));
+        } else if answer.sizes[0].size == best.size && best.size > 1 {
+            said.push(format!("{n} is the smallest batch looked at; fewer may do better."));
+        }
+    }
+    if !answer.ties.is_empty() {
+        let mut level = answer.ties.clone();
+        level.push(best.size);
+        level.sort_unstable();
+        let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+        let list = stretch_of(&level, &all);
+        let does = if list.starts_with("any") { "does" } else { "do" };
+        said.push(capital(&format!(
+            "{list} {does} as well within the simulation's error."
+        )));
+    }
+    match &answer.fractile {
+        Some(f) => said.push(format!(
+            "One more piece earns {} if it is asked for and loses {} if it is left over: have enough good ones for {} of \
+             seasons, which is {}.",
+            money(f.under, currency),
+            money(f.over, currency),
+            share(f.fractile),
+            nearest(f.pieces)
+        )),
+        None if pays && answer.leftovers_cost_nothing => said.push(
+            "A piece that is left over brings back all it costs to make one more, so making too many loses nothing."
+                .to_owned(),
+        ),
+        None => {}
+    }
+    if let Some(rate) = at(answer, answer.best_by_rate).filter(|s| {
+        let same = money(s.rate.mean, currency) == money(best.rate.mean, currency);
+        s.size != best.size && pays && !same
+    }) {
+        said.push(format!(
+            "An hour earns most with {}: {}, against {} with {n}.",
+            count(rate.size.into()),
+            money(rate.rate.mean, currency),
+            money(best.rate.mean, currency)
+        ));
+    }
+    said.extend(answer.prices.as_ref().map(|prices| price_words(answer, prices)));
+    said
+}
+
+fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> String {
+    let currency = &answer.currency;
+    match &prices.best {
+        Some(best) if best.surplus.mean < 0.0 => format!(
+            "No price from {} to {} leaves anything: the best, {} with a batch of {}, loses {}.",
+            money(prices.curve[0].price, currency),
+            money(prices.curve[prices.curve.len() - 1].price, currency),
+            money(best.price, currency),
+            count(best.size.into()),
+            money(-best.surplus.mean, currency)
+        ),
+        Some(best) => {
+            let most = format!(
+                "The price that earns most is {} with a batch of {}: {}",
+                money(best.price, currency),
+                count(best.size.into()),
+                money(best.surplus.mean, currency)
+            );
+            let [low, high] = prices
+                .nearly_best
+                .map_or([f64::NAN; 2], |ends| price_tags(ends, best.price));
+            // As far as prices were looked at.
+            let beyond = |price: fn(&[f64; 2]) -> f64, end: Option<&PricePoint>| {
+                let found = prices.nearly_best.as_ref().map(price);
+                if found == end.map(|p| p.price) { "at least " } else { "" }
+            };
+            if low < high {
+                format!(
+                    "{most}; from {}{} to {}{}, each with its own batch, it is no more than {} less.",
+                    beyond(|ends| ends[0], prices.curve.first()),
+                    typed_amount(low, currency),
+                    beyond(|ends| ends[1], prices.curve.last()),
+                    typed_money(high, currency),
+                    share(1.0 - NEARLY)
+                )
+            } else {
+                format!("{most}.")
+            }
+        }
+        None if prices.elasticity <= 1.0 => format!(
+            "With an elasticity of {} dearer always pays more: there is no best price.",
+            factor(prices.elasticity)
+        ),
+        None => {
+            let mut end = prices.curve[0];
+            for point in &prices.curve {
+                if point.surplus.mean > end.surplus.mean {
+                    end = *point;
+                }
+            }
+            let (word, beyond) = if end.price > answer.price {
+                ("dearest", "dearer")
+            } else {
+                ("cheapest", "cheaper")
+            };
+            format!(
+                "Of the prices looked at the {word}, {}, earns most: {} with a batch of {}; still {beyond} may earn more.",
+                money(end.price, currency),
+                money(end.surplus.mean, currency),
+                count(end.size.into())
+            )
+        }
+    }
+}
+
+/// One sentence for the chart.
+#[must_use]
+pub fn headline(answer: &SeasonAnswer) -> String {
+    let Some(best) = at(answer, answer.best_by_surplus) else {
+        return String::new();
+    };
+    let price = typed_money(answer.price, &answer.currency);
+    let n = count(best.size.into());
+    if best.surplus.mean < 0.0 {
+        return format!(
+            "Not for the season at {price}: even with {n} {}",
+            surplus_words(answer, best.surplus.mean).replace("for every hour", "an hour")
+        );
+    }
+    format!(
+        "Make {n} for the season at {price}: {}, with {} left over",
+        surplus_words(answer, best.surplus.mean).replace("for every hour", "an hour"),
+        mean_count(best.leftover)
+    )
+}
+
+fn care(answer: &SeasonAnswer) -> String {
+    let counted = if answer.carried {
+        "A piece that is kept can also go out of fashion or be spoiled: that is not counted. "
+    } else {
+        ""
+    };
+    format!(
+        "{counted}How many will be asked for is your own guess, and the answer no better than it. Earnings are before income \
+         tax; tax, product safety and consumer law are for local rules."
+    )
+}
+
+fn mark(answer: &SeasonAnswer, size: u32) -> char {
+    if size == answer.best_by_surplus {
+        '>'
+    } else if answer.ties.contains(&size) {
+        '~'
+    } else if size == answer.best_by_rate {
+        '*'
+    } else {
+        ' '
+    }
+}
+
+/// The sizes that get a row.
+fn shown(answer: &SeasonAnswer, all: bool) -> Vec<&SeasonSize> {
+    if all {
+        return answer.sizes.iter().collect();
+    }
+    let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+    let mut must = vec![answer.best_by_surplus, answer.best_by_rate];
+    if let Ok(place) = sizes.binary_search(&answer.best_by_surplus) {
+        let around = [place.checked_sub(1), Some(place + 1)].into_iter().flatten();
+        must.extend(around.filter_map(|near| sizes.get(near)));
+    }
+    must.extend(answer.ties.first());
+    must.extend(answer.ties.last());
+    well_chosen(&sizes, &must, ROWS)
+        .into_iter()
+        .map(|place| &answer.sizes[place])
+        .collect()
+}
+
+fn sizes_table(answer: &SeasonAnswer, look: &Look) -> Grid {
+    let currency = &answer.currency;
+    let wide = look.columns >= WIDE;
+    let rows = shown(answer, look.all);
+    let left = if answer.carried { "carried\non" } else { "left\nover" };
+    let mut heads = vec!["\nsize", "\ngood", "\nsold", left, "sells\nout", "surplus\nEUR"].map_heads(currency);
+    if wide {
+        heads.extend(["\n10 %".to_owned(), "\n90 %".to_owned()]);
+    }
+    heads.push("hour, in the\nlong run".to_owned());
+    heads.push(format!("seasons that\nearn {}", typed_amount(answer.target, currency)));
+    let cells = |s: &&SeasonSize| {
+        let mut cells = vec![
+            figure::count(s.size.into()).marked(mark(answer, s.size)),
+            figure::mean_count(s.good.mean),
+            figure::mean_count(s.sold.mean),
+            figure::mean_count(s.leftover),
+            figure::share(s.sold_out.share),
+            figure::amount(s.surplus.mean, currency),
+        ];
+        if wide {
+            cells.extend([s.surplus_p10, s.surplus_p90].map(|v| figure::amount(v, currency)));
+        }
+        cells.push(figure::amount(s.rate.mean, currency));
+        cells.push(figure::share(s.reach.share));
+        cells
+    };
+    Grid {
+        name: "Batch by batch".to_owned(),
+        across: wide
+            .then(|| Across::new(6, 2, format!("surplus {currency}")))
+            .into_iter()
+            .collect(),
+        heads,
+        rows: rows.iter().map(cells).collect(),
+        left: 0,
+        marked: rows.iter().position(|s| s.size == answer.best_by_surplus),
+        curves: vec![Curves {
+            name: "What a season leaves".to_owned(),
+            axis: format!("{currency} a season"),
+            columns: if wide { vec![6, 5, 7] } else { vec![5] },
+            main: 5,
+        }],
+        ..Grid::default()
+    }
+}
+
+/// The currency put into the heads that name money.
+trait Heads {
+    fn map_heads(self, currency: &str) -> Vec<String>;
+}
+
+impl Heads for Vec<&str> {
+    fn map_heads(self, currency: &str) -> Vec<String> {
+        self.into_iter().map(|head| head.replace("EUR", currency)).collect()
+    }
+}
+
+/// The best price among those of the curve, in its place; whether a row is the best.
+fn price_rows(prices: &PriceResponse, all: bool) -> Vec<(PricePoint, bool)> {
+    let last = prices.curve.len().saturating_sub(1);
+    let every = if all { 1 } else { last.div_ceil(PRICE_ROWS - 1).max(1) };
+    let mut rows: Vec<(PricePoint, bool)> = prices
+        .curve
+        .iter()
+        .enumerate()
+        .filter(|(k, _)| k % every == 0 || *k == last)
+        .map(|(_, point)| (*point, false))
+        .collect();
+    if let Some(best) = prices.best {
+        rows.retain(|(point, _)| (point.price - best.price).abs() > 1e-9 * best.price);
+        let place = rows.partition_point(|(point, _)| point.price < best.price);
+        rows.insert(place, (best, true));
+    }
+    rows
+}
+
+fn prices_table(answer: &SeasonAnswer, prices: &PriceResponse, look: &Look) -> Grid {
+    let currency = &answer.currency;
+    let rows = price_rows(prices, look.all);
+    let left = if answer.carried { "carried\non" } else { "left\nover" };
+    let mut heads = vec!["price\nEUR", "asked\nfor", "best\nbatch", left, "surplus\nEUR"].map_heads(currency);
+    heads.push("hour, in the\nlong run".to_owned());
+    heads.push(format!("seasons that\nearn {}", typed_amount(answer.target, currency)));
+    let cells = |(point, best): &(PricePoint, bool)| {
+        vec![
+            figure::amount(point.price, currency).marked(if *best { '>' } else { ' ' }),
+            figure::mean_count(point.buyers),
+            figure::count(point.size.into()),
+            figure::mean_count(point.leftover),
+            figure::amount(point.surplus.mean, currency),
+            figure::amount(point.rate, currency),
+            figure::share(point.reach),
+        ]
+    };
+    Grid {
+        name: "Price by price".to_owned(),
+        heads,
+        rows: rows.iter().map(cells).collect(),
+        left: 0,
+        marked: rows.iter().position(|row| row.1),
+        ..Grid::default()
+    }
+}
+
+fn small_print(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
+    let currency = &answer.currency;
+    let rows = shown(answer, look.complete());
+    let mut marks = vec!["> leaves most".to_owned()];
+    for (sign, meaning) in [('~', "~ as good within the error"), ('*', "* the hour earns most")] {
+        if rows.iter().any(|s| mark(answer, s.size) == sign) {
+            marks.push(meaning.to_owned());
+        }
+    }
+    if rows.len() < answer.sizes.len() && look.terminal {
+        marks.push(format!("--all: all {} sizes", count(answer.sizes.len() as u64)));
+    }
+    let mut lines = vec![marks.join("   ")];
+    let hour = typed_money(answer.target, currency);
+    let ends = if look.columns >= WIDE {
+        "; 10 %, 90 %: one season in ten ends under, one over"
+    } else {
+        ""
+    };
+    lines.push(format!(
+        "Surplus: what a season leaves after {hour} for every hour{ends}."
+    ));
+    let buyers = &answer.buyers;
+    let spread = if buyers.p10 == buyers.p90 {
+        String::new()
+    } else {
+        format!(
+            ", in one season of ten under {}, in one over {}",
+            mean_count(buyers.p10),
+            mean_count(buyers.p90)
+        )
+    };
+    lines.push(format!(
+        "Asked for at {}: {} on average{spread}.",
+        typed_money(answer.price, currency),
+        mean_count(buyers.mean)
+    ));
+    let worth = money(answer.leftover_worth, currency);
+    lines.push(if answer.carried {
+        format!("A piece carried on counts {worth}: what it saves next season, less what keeping it costs.")
+    } else {
+        format!("A leftover fetches {worth}.")
+    });
+    if let Some(f) = &answer.fractile {
+        lines.push(format!(
+            "One more piece: costs {} (stock, hours), sold it brings {} (fees, postage and packing off).",
+            money(f.cost, currency),
+            money(f.sold_for, currency)
+        ));
+    }
+    if let Some(prices) = &answer.prices {
+        lines.extend(price_print(answer, prices));
+    }
+    let seasons = format!(
+        "{} seasons of each size, seed {}, batchwright {}.",
+        count(answer.trials),
+        answer.seed,
+        answer.version
+    );
+    lines.push(seasons);
+    if let Some(best) = at(answer, answer.best_by_surplus).filter(|best| best.surplus.se > 0.0) {
+        // 1.96 standard errors either side: a 95 % interval.
+        let margin = 1.96 * best.surplus.se;
+        lines.push(format!(
+            "Simulation error (95 %) at {}: surplus {}.",
+            count(best.size.into()),
+            money_interval(best.surplus.mean - margin, best.surplus.mean + margin, currency)
+        ));
+    }
+    lines
+}
+
+fn price_print(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
+    let currency = &answer.currency;
+    let mut lines = vec![format!(
+        "Asked for at another price: times (price / {}) to the power of -{}; {} seasons of each price but the best.",
+        typed_amount(answer.price, currency),
+        factor(prices.elasticity),
+        count(prices.curve_trials)
+    )];
+    if let Some(rule) = prices.markup_rule {
+        lines.push(format!(
+            "Markup rule (elasticity / (elasticity - 1) times what a sold piece costs, tax and fees on top): {}; it knows \
+             nothing of setups and leftovers.",
+            money(rule, currency)
+        ));
+    }
+    let n = count(answer.best_by_surplus.into());
+    let surely = confidence(answer.confidence);
+    let target = typed_money(answer.target, currency);
+    let cheapest = prices.curve.first().map_or(f64::NAN, |point| point.price);
+    lines.push(match prices.floor {
+        Some(floor) if floor <= cheapest * (1.0 + 1e-9) => {
+            format!("With {n} every price looked at reaches {target} an hour in {surely} of seasons.")
+        }
+        Some(floor) => format!(
+            "Lowest price at which {n} reach {target} an hour in {surely} of seasons: {}.",
+            money(floor, currency)
+        ),
+        None => format!("With {n} no price looked at reaches {target} an hour in {surely} of seasons."),
+    });
+    lines
+}
+
+/// What the season leaves against batch size.
+fn text_chart(answer: &SeasonAnswer, look: &Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
+    let best = at(answer, answer.best_by_surplus).filter(|_| answer.sizes.len() > 1)?;
+    let points: Vec<Point> = answer
+        .sizes
+        .iter()
+        .map(|s| Point {
+            size: s.size,
+            low: s.surplus_p10,
+            middle: s.surplus.mean,
+            high: s.surplus_p90,
+        })
+        .collect();
+    let means: Vec<f64> = points.iter().map(|p| p.middle).collect();
+    let all: Vec<f64> = points.iter().flat_map(|p| [p.low, p.middle, p.high]).collect();
+    let story = [0.0, best.surplus_p10, best.surplus_p90];
+    let (low, high) = chart::range_of(&story, &means, &all, (1.5, 0.6));
+    let rows = Rows::between(low, high)?;
+    let mut first = vec![format!("{} average", signs.median)];
+    if points.iter().any(|p| p.high > p.low) {
+        first.push(format!("{} 8 seasons in 10", signs.band));
+    }
+    first.push(format!("{0}{0} target just met", signs.target));
+    let heading = format!(
+        "What the season leaves, {} after {} for every hour, against batch size",
+        answer.currency,
+        typed_amount(answer.target, &answer.currency)
+    );
+    let best = (best.size, best.surplus.mean);
+    let ties = ('~', answer.ties.clone(), "as good within the error");
+    Some(Curve::of_what_is_left(heading, rows, points, first, best, &[ties], signs).text(look.line(), signs))
+}
+
+/// Sizes at the asked price, then prices with their best sizes: one header, empty where there is no figure.
+fn csv(answer: &SeasonAnswer) -> String {
+    let unit = &answer.currency;
+    let names = [
+        "row",
+        "size",
+        "price_",
+        "asked_for_mean",
+        "good_mean",
+        "good_se",
+        "sold_mean",
+        "sold_se",
+        "left_over_mean",
+        "sold_out_share",
+        "sold_out_low",
+        "sold_out_high",
+        "surplus_mean_",
+        "surplus_se_",
+        "surplus_p10_",
+        "surplus_p90_",
+        "against_best_mean_",
+        "against_best_se_",
+        "hours_mean",
+        "rate_long_run_",
+        "rate_long_run_se_",
+        "reach_share",
+        "reach_low",
+        "reach_high",
+    ];
+    let header = names.map(|name| match name {
+        "rate_long_run_" | "rate_long_run_se_" => format!("{name}{unit}_per_hour"),
+        name if name.ends_with('_') => format!("{name}{unit}"),
+        name => name.to_owned(),
+    });
+    let mut table = Table::new(header.to_vec());
+    for s in &answer.sizes {
+        let mut cells = vec!["size".to_owned(), s.size.to_string()];
+        let figures = [
+            answer.price,
+            answer.buyers.mean,
+            s.good.mean,
+            s.good.se,
+            s.sold.mean,
+            s.sold.se,
+            s.leftover,
+            s.sold_out.share,
+            s.sold_out.low,
+            s.sold_out.high,
+            s.surplus.mean,
+            s.surplus.se,
+            s.surplus_p10,
+            s.surplus_p90,
+            s.against_best.mean,
+            s.against_best.se,
+            s.hours,
+            s.rate.mean,
+            s.rate.se,
+            s.reach.share,
+            s.reach.low,
+            s.reach.high,
+        ];
+        cells.extend(figures.map(|figure| cell(Some(figure))));
+        table.row(cells);
+    }
+    let prices = answer.prices.as_ref();
+    let best = prices.and_then(|p| p.best).map(|point| ("best price", point));
+    let curve = prices.iter().flat_map(|p| &p.curve).map(|point| ("price", *point));
+    for (word, p) in curve.chain(best) {
+        let mut cells = vec![
+            word.to_owned(),
+            p.size.to_string(),
+            cell(Some(p.price)),
+            cell(Some(p.buyers)),
+        ];
+        cells.extend([None; 4].map(cell));
+        cells.push(cell(Some(p.leftover)));
+        cells.extend([None; 3].map(cell));
+        cells.extend([p.surplus.mean, p.surplus.se].map(|v| cell(Some(v))));
+        cells.extend([None; 5].map(cell));
+        cells.push(cell(Some(p.rate)));
+        cells.push(String::new());
+        cells.push(cell(Some(p.reach)));
+        cells.extend([None; 2].map(cell));
+        table.row(cells);
+    }
+    table.into_text()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::questions::season::BuyersAnswer;
+    use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, share};
+    use proptest::prelude::*;
+
+    /// Surplus by size: 10 %, mean, 90 %.
+    fn season(sizes: &[(u32, [f64; 3])], best: u32, ties: &[u32]) -> SeasonAnswer {
+        SeasonAnswer {
+            title: "Spinning tops".to_owned(),
+            currency: "EUR".to_owned(),
+            price: 30.0,
+            target: 28.0,
+            confidence: 0.8,
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            buyers: BuyersAnswer {
+                mean: 21.0,
+                p10: 10.0,
+                p90: 34.0,
+            },
+            carried: false,
+            leftover_worth: 11.0,
+            leftovers_cost_nothing: false,
+            best_by_surplus: best,
+            best_by_rate: best,
+            ties: ties.to_vec(),
+            fractile: None,
+            sizes: sizes
+                .iter()
+                .map(|(size, [p10, middle, p90])| SeasonSize {
+                    size: *size,
+                    good: mean(f64::from(*size)),
+                    sold: mean(f64::from(*size)),
+                    leftover: 0.0,
+                    sold_out: share(0.5),
+                    surplus: mean(*middle),
+                    surplus_p10: *p10,
+                    surplus_p90: *p90,
+                    against_best: mean(0.0),
+                    hours: 10.0,
+                    rate: mean(30.0),
+                    reach: share(0.8),
+                })
+                .collect(),
+            prices: None,
+        }
+    }
+
+    /// A hill with its top at 20 pieces.
+    fn hill() -> SeasonAnswer {
+        let sizes: Vec<(u32, [f64; 3])> = (1..=40)
+            .map(|n| {
+                let middle = 100.0 - 0.5 * (f64::from(n) - 20.0).powi(2);
+                (n, [middle - 40.0, middle, middle + 60.0])
+            })
+            .collect();
+        season(&sizes, 20, &[19, 21])
+    }
+
+    #[test]
+    fn charts_look_as_they_should() {
+        insta::assert_snapshot!("season_hill", text_chart(&hill(), &look(80, true)).unwrap());
+        let loss = season(&[(5, [-60.0, -50.0, -40.0]), (10, [-90.0, -70.0, -50.0])], 5, &[]);
+        insta::assert_snapshot!("season_loss", text_chart(&loss, &look(60, true)).unwrap());
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+        assert_eq!(fitting(|look| text_chart(&hill(), look)).len(), 6);
+        on_its_page(&hill(), "What the season leaves, EUR");
+    }
+
+    /// Sizes 1 to 11 at 60 columns, from 0 to 100: a row is 10, so labels have 3 characters and there are 60 - 5 - 1 = 54
+    /// columns; 6 is the middle, 26.5 of 53 along. A surplus of 100 stands in the first row, one of 0 in the last.
+    #[test]
+    fn the_best_is_marked_in_its_column() {
+        let sizes: Vec<(u32, [f64; 3])> = (1..=11)
+            .map(|n| (n, [100.0 - 20.0 * f64::from(6u32.abs_diff(n)); 3]))
+            .collect();
+        let text = text_chart(&season(&sizes, 6, &[]), &look(60, true)).unwrap();
+        let lines: Vec<Vec<char>> = text.lines().map(|line| line.chars().collect()).collect();
+        let ruler = lines.iter().find(|line| line.contains(&'└')).unwrap();
+        let best = ruler.iter().position(|c| *c == '▲').unwrap();
+        assert_eq!(best, 5 + 27, "{text}");
+        let top = lines.iter().find(|line| line.starts_with(&['1', '0', '0'])).unwrap();
+        assert_eq!(top[best], '●', "{text}");
+        let zero = lines.iter().find(|line| line.starts_with(&[' ', ' ', '0'])).unwrap();
+        // 0 at 1 and 11, the ends; between them the line that says so.
+        assert!(zero[5] == '●' && zero[58] == '●' && zero[best] == '─', "{text}");
+        assert!(
+            text.contains("▲ 6 leaves most") && !text.contains('~') && !text.contains('░'),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn one_size_has_no_chart() {
+        assert_eq!(
+            text_chart(&season(&[(5, [1.0, 2.0, 3.0])], 5, &[]), &look(80, true)),
+            None
+        );
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_breaks_it(
+            figures in prop::collection::vec(prop::array::uniform3(any_figure()), 1..30),
+            columns in 60usize..130,
+        ) {
+            let sizes: Vec<(u32, [f64; 3])> = figures.iter().zip(1..).map(|(f, n)| (n * n, *f)).collect();
+            if let Some(text) = text_chart(&season(&sizes, 1, &[1, 4]), &look(columns, true)) {
+                for line in text.lines() {
+                    prop_assert!(line.chars().count() <= columns, "{line}");
+                }
+            }
+        }
+    }
+}

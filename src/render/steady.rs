@@ -1,0 +1,515 @@
+//! The answer to `steady` in words, table, CSV; its chart is in `chart/steady.rs`.
+
+use super::chart::{self, ChartError};
+use super::csv::{Table, cell};
+use super::figure;
+use super::format::{
+    confidence, count, hours, mean_count, money, money_interval, nearest, share, typed_amount, typed_money, weeks,
+};
+use super::grid::{Curves, Grid, stretch_of, well_chosen};
+use super::text::{Look, Page};
+use super::text_chart::{Curve, Point, Rows, Signs};
+use super::words::capital;
+use super::{Render, json};
+use crate::questions::steady::{SteadyAnswer, SteadySize};
+
+/// Rows of the table unless all are asked for.
+const ROWS: usize = 11;
+/// Narrower than this, the table leaves out what matters least.
+const WIDE: usize = 88;
+
+impl Render for SteadyAnswer {
+    fn page(&self, look: &Look) -> Page {
+        Page {
+            title: self.title.clone(),
+            verdict: verdict(self),
+            tables: vec![table(self, look)],
+            small: small_print(self, look),
+            chart: text_chart(self, look),
+            care: "Stock can also be spoiled, stolen or go out of fashion: that is not counted. Earnings are before income tax; \
+                   tax, product safety and consumer law are for local rules."
+                .to_owned(),
+        }
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        csv(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::steady_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::steady_png(self, &headline(self))
+    }
+}
+
+fn best(answer: &SteadyAnswer) -> Option<&SteadySize> {
+    answer.sizes.iter().find(|s| s.size == answer.best)
+}
+
+/// "that leaves 1,204 EUR a year beyond 32 EUR for every hour", or what it falls short by.
+fn surplus_words(answer: &SteadyAnswer, surplus: f64) -> String {
+    let hour = typed_money(answer.target, &answer.currency);
+    let figure = money(surplus.abs(), &answer.currency);
+    match (answer.target > 0.0, surplus < 0.0) {
+        (true, false) => format!("leaves {figure} a year beyond {hour} for every hour"),
+        (true, true) => format!("falls {figure} a year short of {hour} for every hour"),
+        (false, false) => format!("leaves {figure} a year"),
+        (false, true) => format!("loses {figure} a year"),
+    }
+}
+
+/// The answer in sentences, what to do first.
+#[must_use]
+pub fn verdict(answer: &SteadyAnswer) -> Vec<String> {
+    let Some(best) = best(answer) else { return Vec::new() };
+    let (n, currency) = (count(best.size.into()), &answer.currency);
+    let surplus = best.surplus_a_year.mean;
+    let mut said = Vec::new();
+    let bench = |size: &SteadySize| {
+        let own = hours(size.hours_a_week);
+        match answer.week_hours {
+            Some(week) => format!("{own} of the {} there are at the bench a week", hours(week)),
+            None => format!("{own} at the bench a week"),
+        }
+    };
+    if !answer.keeps_up {
+        said.push(format!(
+            "The bench hours do not suffice: {} a week are asked for, and even {n} at a time take {} a week, not the {} there \
+             are.",
+            mean_count(answer.per_week),
+            hours(best.hours_a_week),
+            hours(answer.week_hours.unwrap_or(0.0))
+        ));
+    }
+    let every = format!("{n} at a time, every {}", weeks(best.weeks));
+    let tied = money(best.tied_up, currency);
+    if surplus < 0.0 {
+        let who = if answer.sizes.len() > 1 {
+            "even the best batch, "
+        } else {
+            ""
+        };
+        said.push(format!(
+            "It does not pay at {}: {who}{every}, {}.",
+            typed_money(answer.price, currency),
+            surplus_words(answer, surplus)
+        ));
+    } else if answer.keeps_up {
+        said.push(format!(
+            "Make {every}: that {}, takes {} and ties up {tied} on average.",
+            surplus_words(answer, surplus),
+            bench(best)
+        ));
+    } else {
+        said.push(format!(
+            "With hours enough, make {every}: that {} and ties up {tied} on average.",
+            surplus_words(answer, surplus)
+        ));
+    }
+    if answer.sizes.len() > 1 {
+        if answer.sizes.last().is_some_and(|last| last.size == best.size) {
+            said.push(format!("{n} is the largest batch looked at; more may do better."));
+        } else if answer.sizes[0].size == best.size && best.size > 1 {
+            said.push(format!("{n} is the smallest batch looked at; fewer may do better."));
+        }
+    }
+    if !answer.nearly.is_empty() {
+        let mut level = answer.nearly.clone();
+        level.push(best.size);
+        level.sort_unstable();
+        let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+        let list = stretch_of(&level, &all);
+        let verb = if list.starts_with("any") { "is" } else { "are" };
+        said.push(capital(&format!("{list} {verb} nearly as good.")));
+    }
+    let short: Vec<u32> = answer.sizes.iter().filter(|s| !s.fits).map(|s| s.size).collect();
+    if answer.keeps_up && !short.is_empty() {
+        let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+        let list = stretch_of(&short, &all);
+        let list = if short.len() > 1 && short[0] == all[0] && list.starts_with("any") {
+            format!("{} or fewer at a time", count(short[short.len() - 1].into()))
+        } else {
+            format!("{} at a time", list.replace("anything from", "from"))
+        };
+        said.push(format!("For {list} the bench hours would not suffice."));
+    }
+    if let Some(textbook) = &answer.textbook {
+        said.push(format!("The textbook batch is {}.", nearest(textbook.batch)));
+    }
+    said
+}
+
+/// One sentence for the chart.
+#[must_use]
+pub fn headline(answer: &SteadyAnswer) -> String {
+    let Some(best) = best(answer) else { return String::new() };
+    let who = format!("{} at a time, every {}", count(best.size.into()), weeks(best.weeks));
+    let leaves = surplus_words(answer, best.surplus_a_year.mean).replace("for every hour", "an hour");
+    if !answer.keeps_up {
+        format!("The bench hours do not suffice; with enough of them, {who} {leaves}")
+    } else if best.surplus_a_year.mean < 0.0 {
+        format!("It does not pay: even the best, {who}, {leaves}")
+    } else {
+        format!("{who}, {leaves}")
+    }
+}
+
+fn mark(answer: &SteadyAnswer, size: &SteadySize) -> char {
+    if size.size == answer.best {
+        '>'
+    } else if !size.fits {
+        '!'
+    } else if answer.nearly.contains(&size.size) {
+        '~'
+    } else {
+        ' '
+    }
+}
+
+fn shown(answer: &SteadyAnswer, all: bool) -> Vec<&SteadySize> {
+    if all {
+        return answer.sizes.iter().collect();
+    }
+    let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+    let mut must = vec![answer.best];
+    must.extend(answer.nearly.first());
+    must.extend(answer.nearly.last());
+    must.extend(answer.sizes.iter().rev().find(|s| !s.fits).map(|s| s.size));
+    must.extend(answer.sizes.iter().find(|s| s.fits).map(|s| s.size));
+    // The size nearest to the textbook's.
+    if let Some(textbook) = &answer.textbook {
+        let off = |size: &&u32| (f64::from(**size) - textbook.batch).abs();
+        must.extend(sizes.iter().min_by(|a, b| off(a).total_cmp(&off(b))));
+    }
+    well_chosen(&sizes, &must, ROWS)
+        .into_iter()
+        .map(|place| &answer.sizes[place])
+        .collect()
+}
+
+fn table(answer: &SteadyAnswer, look: &Look) -> Grid {
+    let currency = &answer.currency;
+    let wide = look.columns >= WIDE;
+    let rows = shown(answer, look.all);
+    let mut heads: Vec<String> = ["\nsize", "lasts\nweeks", "hours\na week", "in stock\npieces"]
+        .map(str::to_owned)
+        .to_vec();
+    if wide {
+        heads.push(format!("tied up\n{currency}"));
+    }
+    heads.extend(["getting\nready", "\nholding", "surplus\na year"].map(str::to_owned));
+    if wide {
+        heads.push("hour, in the\nlong run".to_owned());
+    }
+    heads.push(format!("runs that\nearn {}", typed_amount(answer.target, currency)));
+    let money_of = |value: f64| figure::amount(value, currency);
+    let cells = |s: &&SteadySize| {
+        let mut cells = vec![
+            figure::count(s.size.into()).marked(mark(answer, s)),
+            figure::mean_count(s.weeks),
+            figure::hours(s.hours_a_week),
+            figure::mean_count(s.stock),
+        ];
+        if wide {
+            cells.push(money_of(s.tied_up));
+        }
+        cells.extend([s.setup_a_year, s.holding_a_year, s.surplus_a_year.mean].map(money_of));
+        if wide {
+            cells.push(money_of(s.rate.mean));
+        }
+        cells.push(figure::share(s.reach.share));
+        cells
+    };
+    Grid {
+        name: "Batch by batch".to_owned(),
+        heads,
+        rows: rows.iter().map(cells).collect(),
+        left: 0,
+        marked: rows.iter().position(|s| s.size == answer.best),
+        curves: vec![Curves {
+            name: "What a year leaves".to_owned(),
+            axis: format!("{currency} a year"),
+            columns: vec![if wide { 7 } else { 6 }],
+            main: if wide { 7 } else { 6 },
+        }],
+        ..Grid::default()
+    }
+}
+
+fn small_print(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
+    let currency = &answer.currency;
+    let rows = shown(answer, look.all);
+    let mut marks = vec!["> leaves most".to_owned()];
+    for (sign, meaning) in [('~', "~ nearly as good"), ('!', "! bench hours do not suffice")] {
+        if rows.iter().any(|s| mark(answer, s) == sign) {
+            marks.push(meaning.to_owned());
+        }
+    }
+    if rows.len() < answer.sizes.len() && look.terminal {
+        marks.push(format!("--all: all {} sizes", count(answer.sizes.len() as u64)));
+    }
+    let mut lines = vec![marks.join("   ")];
+    lines.push(format!(
+        "Getting ready, holding, surplus: {currency} a year; surplus is after {} for every hour and after holding.",
+        typed_money(answer.target, currency)
+    ));
+    lines.push(format!(
+        "Holding: {} a year of {}, the stock and the hours in a finished piece.",
+        confidence(answer.hold),
+        money(answer.piece_value, currency)
+    ));
+    if answer.once_hours > 0.0 {
+        lines.push(format!(
+            "The {} done once for the design are left out: they are the same however many are made at a time.",
+            hours(answer.once_hours)
+        ));
+    }
+    if !answer.nearly.is_empty() {
+        lines.push(
+            "Nearly as good: leaves less by no more than a hundredth of what getting ready and holding cost a year."
+                .to_owned(),
+        );
+    }
+    lines.push(match &answer.textbook {
+        Some(t) => {
+            let singly = if t.stock_share < 1.0 {
+                format!(", only {} of a batch ever in stock", share(t.stock_share))
+            } else {
+                String::new()
+            };
+            format!(
+                "Textbook, which knows no rounds, losses or learning: {} a year, {} to get ready, {} to hold one a year{singly}: batches \
+                 of {}, {} a year for both.",
+                mean_count(t.demand),
+                money(t.setup_cost, currency),
+                money(t.holding_cost, currency),
+                mean_count(t.batch),
+                money(t.yearly_cost, currency)
+            )
+        }
+        None => "There is no textbook batch: getting ready or holding costs nothing here.".to_owned(),
+    });
+    lines.push(format!(
+        "{} runs of each size, seed {}, batchwright {}.",
+        count(answer.trials),
+        answer.seed,
+        answer.version
+    ));
+    if let Some(best) = best(answer).filter(|best| best.surplus_a_year.se > 0.0) {
+        // 1.96 standard errors either side: a 95 % interval.
+        let (mean, margin) = (best.surplus_a_year.mean, 1.96 * best.surplus_a_year.se);
+        lines.push(format!(
+            "Simulation error (95 %) at {}: surplus a year {}.",
+            count(best.size.into()),
+            money_interval(mean - margin, mean + margin, currency)
+        ));
+    }
+    lines
+}
+
+/// What a year leaves against batch size.
+fn text_chart(answer: &SteadyAnswer, look: &Look) -> Option<String> {
+    let signs = Signs::of(look.unicode);
+    let best = best(answer).filter(|_| answer.sizes.len() > 1)?;
+    let points: Vec<Point> = answer
+        .sizes
+        .iter()
+        .map(|s| Point {
+            size: s.size,
+            low: f64::NAN,
+            middle: s.surplus_a_year.mean,
+            high: f64::NAN,
+        })
+        .collect();
+    let means: Vec<f64> = points.iter().map(|p| p.middle).collect();
+    let (low, high) = chart::range_of(&[0.0, best.surplus_a_year.mean], &means, &means, (0.6, 0.4));
+    let rows = Rows::between(low, high)?;
+    let others = [('~', "nearly as good"), ('!', "bench hours do not suffice")].map(|(sign, meaning)| {
+        let like = answer.sizes.iter().filter(|s| mark(answer, s) == sign);
+        (sign, like.map(|s| s.size).collect(), meaning)
+    });
+    let heading = format!(
+        "What a year leaves, {} after {} for every hour and after holding, against batch size",
+        answer.currency,
+        typed_amount(answer.target, &answer.currency)
+    );
+    let first = vec![
+        format!("{} surplus", signs.median),
+        format!("{0}{0} target just met", signs.target),
+    ];
+    let best = (best.size, best.surplus_a_year.mean);
+    Some(Curve::of_what_is_left(heading, rows, points, first, best, &others, signs).text(look.line(), signs))
+}
+
+fn csv(answer: &SteadyAnswer) -> String {
+    let unit = &answer.currency;
+    let names = [
+        "size",
+        "good_mean",
+        "good_se",
+        "weeks",
+        "runs_a_year",
+        "hours_a_week",
+        "fits",
+        "stock_mean",
+        "tied_up_",
+        "setup_a_year_",
+        "holding_a_year_",
+        "surplus_a_year_mean_",
+        "surplus_a_year_se_",
+        "rate_long_run_",
+        "rate_long_run_se_",
+        "reach_share",
+        "reach_low",
+        "reach_high",
+    ];
+    let header = names.map(|name| match name {
+        "rate_long_run_" | "rate_long_run_se_" => format!("{name}{unit}_per_hour"),
+        name if name.ends_with('_') => format!("{name}{unit}"),
+        name => name.to_owned(),
+    });
+    let mut table = Table::new(header.to_vec());
+    for s in &answer.sizes {
+        let mut cells = vec![s.size.to_string()];
+        cells.extend([s.good.mean, s.good.se, s.weeks, s.runs_a_year, s.hours_a_week].map(|v| cell(Some(v))));
+        cells.push(s.fits.to_string());
+        let figures = [
+            s.stock,
+            s.tied_up,
+            s.setup_a_year,
+            s.holding_a_year,
+            s.surplus_a_year.mean,
+            s.surplus_a_year.se,
+            s.rate.mean,
+            s.rate.se,
+            s.reach.share,
+            s.reach.low,
+            s.reach.high,
+        ];
+        cells.extend(figures.map(|v| cell(Some(v))));
+        table.row(cells);
+    }
+    table.into_text()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, share};
+    use proptest::prelude::*;
+
+    /// Surplus a year by size; those before `fits_from` take more hours than there are.
+    fn steady(sizes: &[(u32, f64)], best: u32, nearly: &[u32], fits_from: u32) -> SteadyAnswer {
+        SteadyAnswer {
+            title: "Plant labels".to_owned(),
+            currency: "EUR".to_owned(),
+            price: 26.0,
+            target: 28.0,
+            confidence: 0.8,
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            per_week: 3.0,
+            hold: 0.25,
+            piece_value: 12.0,
+            once_hours: 0.0,
+            week_hours: Some(2.25),
+            best,
+            keeps_up: true,
+            nearly: nearly.to_vec(),
+            textbook: None,
+            sizes: sizes
+                .iter()
+                .map(|(size, surplus)| SteadySize {
+                    size: *size,
+                    good: mean(f64::from(*size)),
+                    weeks: 4.0,
+                    runs_a_year: 13.0,
+                    hours_a_week: 2.0,
+                    fits: *size >= fits_from,
+                    stock: 2.0,
+                    tied_up: 24.0,
+                    setup_a_year: 100.0,
+                    holding_a_year: 20.0,
+                    surplus_a_year: mean(*surplus),
+                    rate: mean(30.0),
+                    reach: share(0.8),
+                })
+                .collect(),
+        }
+    }
+
+    /// Setup is spread over more pieces, holding grows with them: best at sqrt(900 / 1) = 30.
+    fn trough() -> SteadyAnswer {
+        let surplus = |n: u32| 400.0 - 900.0 / f64::from(n) - f64::from(n);
+        let sizes: Vec<(u32, f64)> = (2..=80).map(|n| (n, surplus(n))).collect();
+        steady(&sizes, 30, &[29, 31], 5)
+    }
+
+    #[test]
+    fn charts_look_as_they_should() {
+        insta::assert_snapshot!("steady_trough", text_chart(&trough(), &look(80, true)).unwrap());
+        insta::assert_snapshot!("steady_trough_ascii", text_chart(&trough(), &look(60, false)).unwrap());
+        let loss = steady(&[(5, -500.0), (10, -300.0)], 10, &[], 0);
+        insta::assert_snapshot!("steady_loss", text_chart(&loss, &look(60, true)).unwrap());
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+        assert_eq!(fitting(|look| text_chart(&trough(), look)).len(), 6);
+        on_its_page(&trough(), "What a year leaves, EUR");
+    }
+
+    /// Two figures side by side with a comma between them would read as one.
+    #[test]
+    fn stock_and_what_it_ties_up_are_told_apart() {
+        let drawn = trough().svg().unwrap();
+        assert!(drawn.contains("2 in stock, tying up 24.00 EUR"), "{drawn}");
+    }
+
+    /// Sizes 1 to 11 at 60 columns, from 0 to 100: 54 columns; 1 is the first, 6 at 26.5 of 53, 11 the last.
+    #[test]
+    fn sizes_are_marked_in_their_columns() {
+        let sizes: Vec<(u32, f64)> = (1..=11)
+            .map(|n| (n, 100.0 - 20.0 * f64::from(6u32.abs_diff(n))))
+            .collect();
+        let text = text_chart(&steady(&sizes, 6, &[11], 2), &look(60, true)).unwrap();
+        let ruler: Vec<char> = text.lines().find(|line| line.contains('└')).unwrap().chars().collect();
+        assert_eq!((ruler[5], ruler[5 + 27], ruler[5 + 53]), ('!', '▲', '~'), "{text}");
+        assert!(
+            text.contains("! 1 bench hours do not suffice") && text.contains("~ 11 nearly as good"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn what_lies_far_below_is_said() {
+        let sizes: Vec<(u32, f64)> = (1..=11).map(|n| (n, if n < 3 { -9000.0 } else { 100.0 })).collect();
+        let text = text_chart(&steady(&sizes, 6, &[], 0), &look(60, true)).unwrap();
+        assert!(text.contains("off the chart at 1, 2"), "{text}");
+    }
+
+    #[test]
+    fn one_size_has_no_chart() {
+        assert_eq!(text_chart(&steady(&[(5, 20.0)], 5, &[], 0), &look(80, true)), None);
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_breaks_it(figures in prop::collection::vec(any_figure(), 1..30), columns in 60usize..130) {
+            let sizes: Vec<(u32, f64)> = figures.iter().zip(1..).map(|(f, n)| (n * n, *f)).collect();
+            if let Some(text) = text_chart(&steady(&sizes, 1, &[4], 2), &look(columns, true)) {
+                for line in text.lines() {
+                    prop_assert!(line.chars().count() <= columns, "{line}");
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,939 @@
+//! The answer to `stress` for a person, and as CSV.
+
+use super::chart::{self, ChartError};
+use super::csv::{Table, cell};
+use super::figure::{self, Cell};
+use super::floor::joined;
+use super::format::{
+    Form, confidence, count, down_percent, down_percent_interval, down_times, hours, money, money_interval,
+    percent_interval, plain_interval, share, tick, times, times_interval, typed_money,
+};
+use super::grid::Grid;
+use super::text::{Look, Page};
+use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip};
+use super::words::capital;
+use super::{Render, json};
+use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
+
+/// So many steps are told of, unless all are asked for.
+const STEPS_TOLD: usize = 4;
+
+/// Less than this cannot be told from nothing at the bench.
+const NOTHING_TO_SPARE: f64 = 0.005;
+
+impl Render for Stress {
+    fn page(&self, look: &Look) -> Page {
+        let view = View { stress: self };
+        Page {
+            title: self.title.clone(),
+            verdict: view.verdict(),
+            tables: vec![view.limits(look), view.effects(look)],
+            small: view.small_print(look.complete()),
+            chart: view.text_chart(look),
+            care: "When work runs late, guards stay on and curing times stay the glue maker's; tired hands get hurt. Earnings are \
+                   before income tax."
+                .to_owned(),
+        }
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn csv(&self) -> String {
+        csv(self)
+    }
+
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::stress_svg(self, &headline(self))
+    }
+
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::stress_png(self, &headline(self))
+    }
+}
+
+/// One sentence for the chart.
+#[must_use]
+pub fn headline(stress: &Stress) -> String {
+    View { stress }.verdict().into_iter().next().unwrap_or_default()
+}
+
+/// What a misfortune is called in a table or a chart.
+pub(super) fn name(stress: &Stress, misfortune: &Misfortune) -> String {
+    let named = misfortune.name.as_deref().unwrap_or("");
+    match misfortune.kind {
+        Kind::Build => "whole build slower".to_owned(),
+        Kind::Setups => "setups slower".to_owned(),
+        Kind::Step => format!("{named} slower"),
+        Kind::Spoil => "spoil likelier".to_owned(),
+        Kind::Redo => "redo likelier".to_owned(),
+        Kind::Stock => "stock dearer".to_owned(),
+        Kind::Post => "postage dearer".to_owned(),
+        Kind::Fees => "fees higher".to_owned(),
+        Kind::Unsold if in_season(misfortune, stress) => "fewer buyers".to_owned(),
+        Kind::Unsold => "pieces unsold".to_owned(),
+        Kind::AllAtOnce => "all at once worse".to_owned(),
+        Kind::Own => named.to_owned(),
+    }
+}
+
+/// With a season buyers stay away by any share; without one whole pieces stay unsold.
+fn in_season(misfortune: &Misfortune, stress: &Stress) -> bool {
+    let whole = |x: f64| {
+        let pieces = x * f64::from(stress.size);
+        (pieces - pieces.round()).abs() < 1e-6
+    };
+    misfortune.kind == Kind::Unsold && !misfortune.strengths.iter().all(|s| whole(s.strength))
+}
+
+/// A strength in words: "14 % slower", "2.4 times as long"; below 0 what would have to be better. Rounded to the careful side.
+pub(super) fn how_bad(stress: &Stress, misfortune: &Misfortune, x: f64) -> String {
+    let (worse, fold, better) = match misfortune.kind {
+        Kind::Build | Kind::Setups | Kind::Step => ("slower", "as long", "quicker"),
+        Kind::Stock | Kind::Post => ("dearer", "as dear", "cheaper"),
+        Kind::Fees => ("higher", "as high", "lower"),
+        Kind::Spoil | Kind::Redo => ("likelier", "as often", "rarer"),
+        Kind::AllAtOnce => ("worse", "as bad", "better"),
+        Kind::Unsold if in_season(misfortune, stress) => ("fewer", "", ""),
+        Kind::Unsold => {
+            let left = (x * f64::from(stress.size)).round() as u64;
+            return format!("{} of {} unsold", count(left), count(stress.size.into()));
+        }
+        Kind::Own => {
+            return if x >= 1.0 {
+                "when it strikes".to_owned()
+            } else {
+                format!("in {} of runs", down_percent(x))
+            };
+        }
+    };
+    if x < 0.0 {
+        format!("{} {better}", down_percent(x))
+    } else if x < 1.0 {
+        format!("{} {worse}", down_percent(x))
+    } else {
+        format!("{} {fold}", down_times(1.0 + x))
+    }
+}
+
+/// The strength of a misfortune that is told of where only one is.
+pub(super) fn told(misfortune: &Misfortune) -> Option<&Strength> {
+    let wanted = match misfortune.kind {
+        Kind::Build | Kind::AllAtOnce => 0.1,
+        Kind::Setups | Kind::Step | Kind::Unsold => 0.5,
+        Kind::Stock | Kind::Post | Kind::Fees => 0.25,
+        Kind::Spoil | Kind::Redo | Kind::Own => 1.0,
+    };
+    let off = |s: &Strength| (s.strength - wanted).abs();
+    misfortune.strengths.iter().min_by(|a, b| off(a).total_cmp(&off(b)))
+}
+
+/// The misfortunes to tell of: of the steps only those that matter most, in their order of harm; all where asked.
+pub(super) fn chosen(stress: &Stress, all: bool) -> Vec<&Misfortune> {
+    let harm = |m: &&Misfortune| told(m).map_or(0.0, |s| s.rate_change.mean);
+    let mut steps: Vec<&Misfortune> = stress.misfortunes.iter().filter(|m| m.kind == Kind::Step).collect();
+    steps.sort_by(|a, b| harm(a).total_cmp(&harm(b)));
+    if !all {
+        steps.truncate(STEPS_TOLD);
+    }
+    let before = |m: &&Misfortune| matches!(m.kind, Kind::Build | Kind::Setups);
+    let rest = stress.misfortunes.iter().filter(|m| m.kind != Kind::Step);
+    let (first, last): (Vec<&Misfortune>, Vec<&Misfortune>) = rest.partition(before);
+    first.into_iter().chain(steps).chain(last).collect()
+}
+
+/// From where an hour earns nothing, in a table. Of what strikes runs by chance and leaves all of them something: never.
+fn nothing_from(stress: &Stress, misfortune: &Misfortune) -> String {
+    let breaking = &misfortune.nothing_earned;
+    match breaking.found {
+        Found::Holds if misfortune.kind == Kind::Own || breaking.looked_to.is_none() => "never".to_owned(),
+        _ => limit(stress, misfortune, breaking),
+    }
+}
+
+/// [`nothing_from`], with the figure where it is one.
+fn nothing_cell(stress: &Stress, misfortune: &Misfortune) -> Cell {
+    match misfortune.nothing_earned.found {
+        Found::Holds => nothing_from(stress, misfortune).into(),
+        _ => limit_cell(stress, misfortune, &misfortune.nothing_earned),
+    }
+}
+
+/// How far the target is kept, in a table: "14 % slower", "needs 9.4 % quicker", "over 20 times as long".
+pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> String {
+    match (breaking.found, breaking.at) {
+        (Found::Breaks, Some(at)) => how_bad(stress, misfortune, at),
+        (Found::BrokenAlready, Some(at)) => format!("lost; needs {}", how_bad(stress, misfortune, at)),
+        (Found::BrokenAlready, None) => "lost already".to_owned(),
+        (Found::Holds, _) | (Found::Breaks, None) => match breaking.looked_to {
+            None => "no limit".to_owned(),
+            Some(_) if misfortune.kind == Kind::Own => "any number of runs".to_owned(),
+            Some(to) => format!("over {}", how_bad(stress, misfortune, to)),
+        },
+    }
+}
+
+/// What a strength is as a figure: the share by which it is worse, below 0 by which it must be better; of pieces unsold and of runs
+/// that are struck, their share.
+const WORSE_BY: &str = "worse by";
+
+/// The same with the figure behind it, where there is one.
+fn limit_cell(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> Cell {
+    let text = limit(stress, misfortune, breaking);
+    match breaking.at {
+        Some(at) => figure::words(text, WORSE_BY, at, Form::Share),
+        None => text.into(),
+    }
+}
+
+/// The 95 % interval of a breaking point, in the unit its figure has.
+fn interval(stress: &Stress, misfortune: &Misfortune, b: &Breaking) -> String {
+    let (Some(at), Some(low), Some(high)) = (b.at, b.low, b.high) else {
+        return String::new();
+    };
+    if misfortune.kind == Kind::Unsold && !in_season(misfortune, stress) {
+        let pieces = |x: f64| (x * f64::from(stress.size)).round() as u64;
+        return plain_interval(&count(pieces(low)), &count(pieces(high)));
+    }
+    if at >= 1.0 && misfortune.kind != Kind::Own {
+        return times_interval(1.0 + low, 1.0 + high);
+    }
+    down_percent_interval(at, low, high)
+}
+
+/// The axis of strengths ends here; what goes further is said beside its row.
+const FARTHEST: f64 = 1.0;
+
+/// Ends of the axis on which breaking points are drawn: from what would have to be better to where the last is lost.
+pub(super) fn strengths_shown(rows: &[&Misfortune]) -> (f64, f64) {
+    let lost = rows.iter().filter_map(|m| m.target_lost.at);
+    let all = rows.iter().flat_map(|m| [m.target_lost.at, m.nothing_earned.at]);
+    (
+        lost.fold(0.0, f64::min),
+        all.flatten().fold(0.2, f64::max).min(FARTHEST),
+    )
+}
+
+/// Where a bar ends: at the breaking point, at `endless` where it holds, at nothing where no improvement mends it.
+pub(super) fn bar_end(breaking: &Breaking, endless: f64) -> f64 {
+    match (breaking.found, breaking.at) {
+        (Found::Holds, _) => endless,
+        (_, Some(at)) => at,
+        (_, None) => 0.0,
+    }
+}
+
+/// What strengths count, for an axis.
+pub(super) fn strengths_are(rows: &[&Misfortune]) -> &'static str {
+    if rows.iter().any(|m| m.kind == Kind::Own) {
+        "worse than planned; of the maker's own, the share of runs it strikes"
+    } else {
+        "worse than planned"
+    }
+}
+
+struct View<'a> {
+    stress: &'a Stress,
+}
+
+impl View<'_> {
+    fn money(&self, value: f64) -> String {
+        money(value, &self.stress.currency)
+    }
+
+    fn find(&self, kind: Kind) -> Option<&Misfortune> {
+        self.stress.misfortunes.iter().find(|m| m.kind == kind)
+    }
+
+    fn made(&self) -> String {
+        if self.stress.size == 1 {
+            "a single piece".to_owned()
+        } else {
+            format!("a run of {}", count(self.stress.size.into()))
+        }
+    }
+
+    fn goal(&self, verb: &str) -> String {
+        if self.stress.target > 0.0 {
+            format!(
+                "{verb}s {} an hour",
+                typed_money(self.stress.target, &self.stress.currency)
+            )
+        } else {
+            "covers its costs".to_owned()
+        }
+    }
+
+    fn rate(&self, rate: f64) -> String {
+        if rate < 0.0 {
+            format!("loses {}", self.money(-rate))
+        } else {
+            format!("earns {}", self.money(rate))
+        }
+    }
+
+    fn holds(&self) -> bool {
+        self.stress.as_planned.reach.share >= self.stress.confidence
+    }
+
+    /// " four times out of five"; nothing where every run is the same.
+    fn how_often(&self) -> String {
+        if self.stress.certain {
+            String::new()
+        } else {
+            format!(" {}", times(self.stress.confidence))
+        }
+    }
+
+    fn verdict(&self) -> Vec<String> {
+        let mut said = vec![if self.holds() { self.still() } else { self.missed() }];
+        said.extend(self.nothing());
+        said.extend(self.worst_steps());
+        said.extend(self.at_once());
+        said.extend(self.own());
+        said.extend(self.slow_tenth());
+        said
+    }
+
+    /// "At 62 EUR a run of 9 still earns 32 EUR an hour four times out of five if the whole build goes 1.4 % slower; ..."
+    fn still(&self) -> String {
+        let start = format!(
+            "At {} {} still {}{}",
+            typed_money(self.stress.price, &self.stress.currency),
+            self.made(),
+            self.goal("earn"),
+            self.how_often()
+        );
+        let build = self.find(Kind::Build).and_then(|m| {
+            let at = m.target_lost.at?;
+            if at < NOTHING_TO_SPARE {
+                return Some(", with nothing to spare".to_owned());
+            }
+            let far = how_bad(self.stress, m, at);
+            Some(format!(
+                " if the whole build {} {far}",
+                if at < 1.0 { "goes" } else { "takes" }
+            ))
+        });
+        let other = [(Kind::Stock, "stock may get"), (Kind::Unsold, "")]
+            .iter()
+            .filter_map(|(kind, word)| {
+                let m = self.find(*kind)?;
+                let at = m.target_lost.at.filter(|_| m.target_lost.found == Found::Breaks)?;
+                let far = how_bad(self.stress, m, at);
+                if at > 0.0 && at < NOTHING_TO_SPARE {
+                    return None;
+                }
+                Some(match kind {
+                    Kind::Unsold if in_season(m, self.stress) => format!("buyers may be {far}"),
+                    Kind::Unsold if at <= 0.0 => "every piece must sell".to_owned(),
+                    Kind::Unsold => format!("{} may stay unsold", far.trim_end_matches(" unsold")),
+                    _ if at >= 1.0 => format!("stock may cost {}", far.replace("as dear", "as much")),
+                    _ => format!("{word} {far}"),
+                })
+            })
+            .collect::<Vec<_>>();
+        let other: String = other.iter().map(|words| format!("; {words}")).collect();
+        format!("{start}{}{other}.", build.unwrap_or_default())
+    }
+
+    fn missed(&self) -> String {
+        let reach = self.stress.as_planned.reach.share;
+        let price = typed_money(self.stress.price, &self.stress.currency);
+        let start = if self.stress.certain {
+            let fails = if self.stress.target > 0.0 {
+                format!(
+                    "does not earn {} an hour",
+                    typed_money(self.stress.target, &self.stress.currency)
+                )
+            } else {
+                "does not cover its costs".to_owned()
+            };
+            format!("At {price} {} {fails} as planned", self.made())
+        } else {
+            let seldom = if reach == 0.0 {
+                "in no run".to_owned()
+            } else {
+                format!("only in {} of runs", share(reach))
+            };
+            format!(
+                "At {price} {} {} {seldom} as planned (you ask for {})",
+                self.made(),
+                self.goal("earn"),
+                confidence(self.stress.confidence)
+            )
+        };
+        let mended = self.find(Kind::Build).and_then(|m| {
+            let at = m.target_lost.at?;
+            Some(format!(
+                "the whole build would have to go {}",
+                how_bad(self.stress, m, at)
+            ))
+        });
+        let or_stock = self.find(Kind::Stock).and_then(|m| {
+            let at = m.target_lost.at?;
+            Some(format!("stock to be {}", how_bad(self.stress, m, at)))
+        });
+        match (mended, or_stock) {
+            (Some(build), Some(stock)) => format!("{start}: {build}, or {stock}."),
+            (Some(build), None) => format!("{start}: {build}."),
+            (None, _) => format!("{start}; no quicker work alone would mend that."),
+        }
+    }
+
+    fn nothing(&self) -> Option<String> {
+        let m = self.find(Kind::Build)?;
+        let b = &m.nothing_earned;
+        match (b.found, b.at) {
+            (Found::Breaks, Some(at)) => Some(format!(
+                "In the long run an hour {} as planned, and nothing once the build {} {}.",
+                self.rate(self.stress.as_planned.rate.mean),
+                if at < 1.0 { "goes" } else { "takes" },
+                how_bad(self.stress, m, at)
+            )),
+            (Found::Holds, _) => None,
+            _ => Some(format!(
+                "In the long run an hour {} as planned.",
+                self.rate(self.stress.as_planned.rate.mean)
+            )),
+        }
+    }
+
+    fn worst_steps(&self) -> Option<String> {
+        let steps: Vec<String> = chosen(self.stress, false)
+            .iter()
+            .filter(|m| m.kind == Kind::Step)
+            .filter(|m| told(m).is_some_and(|s| s.rate_change.mean < 0.0))
+            .take(3)
+            .filter_map(|m| {
+                let s = told(m)?;
+                Some(format!(
+                    "{} ({})",
+                    m.name.as_deref().unwrap_or_default(),
+                    self.money(-s.rate_change.mean)
+                ))
+            })
+            .collect();
+        let steps_are = match steps.as_slice() {
+            [_] => "the step that takes most off the hour is",
+            _ => "the steps that take most off the hour are",
+        };
+        Some(format!("Half as slow again, {steps_are} {}.", joined(&steps)?))
+    }
+
+    fn at_once(&self) -> Option<String> {
+        let s = self.find(Kind::AllAtOnce)?.strengths.first()?;
+        // Of what goes worse only what the scenario has; what it has not is no misfortune of its own either.
+        let there = [
+            (Kind::Build, "build"),
+            (Kind::Stock, "stock"),
+            (Kind::Post, "postage"),
+            (Kind::Fees, "fees"),
+            (Kind::Spoil, "spoil"),
+            (Kind::Redo, "redo"),
+        ];
+        let there: Vec<String> = there
+            .iter()
+            .filter(|(kind, _)| self.find(*kind).is_some())
+            .map(|(_, word)| (*word).to_owned())
+            .collect();
+        // One alone has been told of.
+        let list = joined(&there).filter(|_| there.len() > 1)?;
+        let reach = s.outcome.reach.share;
+        let so = match (self.stress.certain, reach >= self.stress.confidence) {
+            (true, true) => ", and the target is still reached".to_owned(),
+            (true, false) => ", and the target is missed".to_owned(),
+            (false, _) => format!(", and {} of runs reach the target", share(reach)),
+        };
+        Some(format!(
+            "{} each {} worse at once: an hour {}{so}.",
+            capital(&list),
+            down_percent(s.strength),
+            self.rate(s.outcome.rate.mean),
+        ))
+    }
+
+    fn own(&self) -> Vec<String> {
+        let own = self.stress.misfortunes.iter().filter(|m| m.kind == Kind::Own);
+        own.filter_map(|m| {
+            let s = m.strengths.first()?;
+            let far = match (m.target_lost.found, m.target_lost.at) {
+                (Found::Breaks, Some(at)) => {
+                    format!("; it may strike {} of runs before the target is lost", down_percent(at))
+                }
+                (Found::Holds, _) => "; it may strike every run".to_owned(),
+                _ => String::new(),
+            };
+            Some(format!(
+                "{}: an hour of a run it strikes {}{far}.",
+                capital(m.name.as_deref().unwrap_or_default()),
+                self.rate(s.outcome.rate.mean)
+            ))
+        })
+        .collect()
+    }
+
+    /// Where every run takes the same there is no slowest tenth.
+    fn slow_tenth(&self) -> Option<String> {
+        let slow = &self.stress.slow_tenth;
+        (!self.stress.certain).then(|| {
+            format!(
+                "The slowest tenth of runs takes {} on average, and an hour in them {}.",
+                hours(slow.hours.mean),
+                self.rate(slow.rate.mean)
+            )
+        })
+    }
+
+    /// How far each may go.
+    fn limits(&self, look: &Look) -> Grid {
+        let stress = self.stress;
+        let rows = chosen(stress, look.all)
+            .iter()
+            .map(|m| {
+                let b = &m.target_lost;
+                let interval = if stress.certain && b.at.is_some() {
+                    "exact".into()
+                } else {
+                    figure::interval(interval(stress, m, b), [b.low, b.high], Form::Share)
+                };
+                vec![
+                    name(stress, m).into(),
+                    limit_cell(stress, m, b),
+                    interval,
+                    nothing_cell(stress, m),
+                ]
+            })
+            .collect();
+        Grid {
+            name: "How far each may go".to_owned(),
+            heads: [
+                "what goes wrong",
+                "target kept up to",
+                "95 % interval",
+                "an hour earns nothing from",
+            ]
+            .map(str::to_owned)
+            .to_vec(),
+            rows,
+            left: 1,
+            marked: None,
+            ..Grid::default()
+        }
+    }
+
+    /// What each does.
+    fn effects(&self, look: &Look) -> Grid {
+        let stress = self.stress;
+        let currency = &stress.currency;
+        let line = |name: String, bad: Cell, o: &crate::questions::stress::Outcome| {
+            let mut row = vec![name.into(), bad, figure::amount(o.rate.mean, currency)];
+            if stress.certain {
+                row.push(if o.reach.share > 0.0 { "yes" } else { "no" }.into());
+            } else {
+                row.extend([figure::amount(o.rate_median, currency), figure::share(o.reach.share)]);
+            }
+            row.push(figure::amount(o.profit.mean, currency));
+            row
+        };
+        let mut rows = vec![line("as planned".to_owned(), figure::nothing(), &stress.as_planned)];
+        for m in chosen(stress, look.all) {
+            let shown: Vec<&Strength> = if look.all || m.kind == Kind::Build {
+                m.strengths.iter().collect()
+            } else {
+                told(m).into_iter().collect()
+            };
+            for (k, s) in shown.into_iter().enumerate() {
+                let title = if k == 0 { name(stress, m) } else { String::new() };
+                let bad = figure::words(how_bad(stress, m, s.strength), WORSE_BY, s.strength, Form::Share);
+                rows.push(line(title, bad, &s.outcome));
+            }
+        }
+        let mut heads = vec![
+            "\nwhat goes wrong".to_owned(),
+            "\nby how much".to_owned(),
+            "an hour\nearns".to_owned(),
+        ];
+        if stress.certain {
+            heads.push("reaches\nthe target".to_owned());
+        } else {
+            heads.extend(["half of\nruns over".to_owned(), "reach the\ntarget".to_owned()]);
+        }
+        heads.push(format!("a run earns\n{currency}"));
+        Grid {
+            name: "What each does".to_owned(),
+            heads,
+            rows,
+            left: 2,
+            marked: Some(0),
+            ..Grid::default()
+        }
+    }
+
+    /// How far each may go before the target is lost, and before the hour earns nothing.
+    fn text_chart(&self, look: &Look) -> Option<String> {
+        let signs = Signs::of(look.unicode);
+        let stress = self.stress;
+        let rows = chosen(stress, false);
+        let (low, most) = strengths_shown(&rows);
+        // The target goes long before the last earning, and how soon is what was asked: it must not be squeezed.
+        let kept: Vec<f64> = rows
+            .iter()
+            .filter_map(|m| m.target_lost.at)
+            .filter(|at| *at > 0.0 && *at <= FARTHEST)
+            .collect();
+        let high = if kept.is_empty() {
+            most
+        } else {
+            most.min(1.2 * chart::range_of(&[0.0, 0.2], &kept, &kept, (1.0, 0.5)).1)
+        };
+        let strips = rows.iter().map(|m| {
+            // Buyers, and runs that are struck, can be all of them and no more.
+            let whole = matches!(m.kind, Kind::Own | Kind::Unsold);
+            let endless = if whole { FARTHEST } else { f64::INFINITY };
+            let (target, nothing) = (bar_end(&m.target_lost, endless), bar_end(&m.nothing_earned, endless));
+            Strip {
+                name: name(stress, m),
+                marks: vec![
+                    Mark::Bar(0.0, nothing, signs.band),
+                    Mark::Bar(0.0, target, signs.bar),
+                    Mark::Bar(target, 0.0, signs.lack),
+                ],
+                figure: limit(stress, m, &m.target_lost),
+            }
+        });
+        let mut legend = vec![
+            format!("{} the target is kept", signs.bar),
+            format!("{} the hour still earns something", signs.band),
+        ];
+        if low < 0.0 {
+            legend.push(format!("{} how much better for the target", signs.lack));
+        }
+        let goal = if stress.target > 0.0 {
+            format!("still earns {}", typed_money(stress.target, &stress.currency))
+        } else {
+            "still covers its costs".to_owned()
+        };
+        RangePlot {
+            heading: format!("How far each may go alone while an hour {goal}{}", self.how_often()),
+            strips: strips.collect(),
+            ends: (low, high),
+            ruler: Some(Ruler {
+                write: |v, step| format!("{} %", tick(v * 100.0, step * 100.0)),
+                name: strengths_are(&rows).to_owned(),
+            }),
+            numbered: false,
+            legend,
+        }
+        .text(look.line(), signs)
+    }
+
+    fn small_print(&self, all: bool) -> Vec<String> {
+        let stress = self.stress;
+        let mut lines = Vec::new();
+        let steps = stress.misfortunes.iter().filter(|m| m.kind == Kind::Step).count();
+        lines.push(if !all && steps > STEPS_TOLD {
+            "--all: every step and every strength. Each goes wrong alone, the others as planned.".to_owned()
+        } else if all {
+            "Each goes wrong alone, the others as planned.".to_owned()
+        } else {
+            "--all: every strength. Each goes wrong alone, the others as planned.".to_owned()
+        });
+        if self.find(Kind::Spoil).or(self.find(Kind::Redo)).is_some() {
+            lines.push("No chance of spoil or redo is raised above 95 %.".to_owned());
+        }
+        if stress.certain {
+            lines.push(format!(
+                "Nothing is left to chance, so one run of each setting says it all. batchwright {}.",
+                stress.version
+            ));
+            return lines;
+        }
+        let o = &stress.as_planned;
+        let slow = &stress.slow_tenth;
+        let around =
+            |m: &crate::stats::Mean| money_interval(m.mean - 1.96 * m.se, m.mean + 1.96 * m.se, &stress.currency);
+        lines.push(format!(
+            "Simulation error (95 %) as planned: long run {}, reach {}, slowest tenth {}.",
+            around(&o.rate),
+            percent_interval(o.reach.low, o.reach.high),
+            around(&slow.rate),
+        ));
+        lines.push(format!(
+            "{} runs of each setting, the same days in all of them; seed {}, batchwright {}.",
+            count(stress.trials),
+            stress.seed,
+            stress.version
+        ));
+        lines
+    }
+}
+
+/// One row for each misfortune and strength. Strengths and shares are fractions, see the JSON's fields for what they count.
+fn csv(stress: &Stress) -> String {
+    let unit = &stress.currency;
+    let mut header: Vec<String> = ["misfortune", "name", "strength"].map(String::from).to_vec();
+    header.extend(
+        ["rate", "rate_se", "rate_median", "rate_median_low", "rate_median_high"]
+            .map(|n| format!("{n}_{unit}_per_hour")),
+    );
+    header.extend(["reach_share", "reach_low", "reach_high"].map(String::from));
+    header.extend(["profit_mean", "profit_se"].map(|n| format!("{n}_{unit}")));
+    header.extend(["rate_change", "rate_change_se"].map(|n| format!("{n}_{unit}_per_hour")));
+    header.extend(["hours_mean", "hours_se"].map(String::from));
+    for what in ["target_lost", "nothing_earned"] {
+        header.extend(["found", "at", "low", "high", "looked_to"].map(|n| format!("{what}_{n}")));
+    }
+    let width = header.len();
+    let mut table = Table::new(header);
+    let figures = |o: &crate::questions::stress::Outcome| -> Vec<String> {
+        [
+            o.rate.mean,
+            o.rate.se,
+            o.rate_median,
+            o.rate_median_interval.0,
+            o.rate_median_interval.1,
+            o.reach.share,
+            o.reach.low,
+            o.reach.high,
+            o.profit.mean,
+            o.profit.se,
+        ]
+        .map(|v| cell(Some(v)))
+        .to_vec()
+    };
+    let mut row = |mut cells: Vec<String>| {
+        cells.resize(width, String::new());
+        table.row(cells);
+    };
+    let mut planned = vec!["as_planned".to_owned(), String::new(), "0".to_owned()];
+    planned.extend(figures(&stress.as_planned));
+    row(planned);
+    let slow = &stress.slow_tenth;
+    let mut slowest = vec!["slow_tenth".to_owned(), String::new(), String::new()];
+    slowest.extend([slow.rate.mean, slow.rate.se].map(|v| cell(Some(v))));
+    slowest.resize(15, String::new());
+    slowest.extend([slow.hours.mean, slow.hours.se].map(|v| cell(Some(v))));
+    row(slowest);
+    for m in &stress.misfortunes {
+        let limits = [&m.target_lost, &m.nothing_earned].into_iter().flat_map(|b| {
+            let found = match b.found {
+                Found::Breaks => "breaks",
+                Found::BrokenAlready => "broken_already",
+                Found::Holds => "holds",
+            };
+            let figures = [b.at, b.low, b.high, b.looked_to].map(cell);
+            std::iter::once(found.to_owned()).chain(figures)
+        });
+        let limits: Vec<String> = limits.collect();
+        let told: Vec<Option<&Strength>> = if m.strengths.is_empty() {
+            vec![None]
+        } else {
+            m.strengths.iter().map(Some).collect()
+        };
+        for s in told {
+            let mut cells = vec![
+                word(m.kind).to_owned(),
+                m.name.clone().unwrap_or_default(),
+                cell(s.map(|s| s.strength)),
+            ];
+            if let Some(s) = s {
+                cells.extend(figures(&s.outcome));
+                cells.extend([s.rate_change.mean, s.rate_change.se].map(|v| cell(Some(v))));
+            }
+            cells.resize(17, String::new());
+            cells.extend(limits.iter().cloned());
+            row(cells);
+        }
+    }
+    table.into_text()
+}
+
+const fn word(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Build => "build",
+        Kind::Setups => "setups",
+        Kind::Step => "step",
+        Kind::Spoil => "spoil",
+        Kind::Redo => "redo",
+        Kind::Stock => "stock",
+        Kind::Post => "post",
+        Kind::Fees => "fees",
+        Kind::Unsold => "unsold",
+        Kind::AllAtOnce => "all_at_once",
+        Kind::Own => "own",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::questions::stress::{Outcome, SlowTenth};
+    use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, row_of, share};
+    use proptest::prelude::*;
+
+    const HOLDS: Breaking = Breaking {
+        found: Found::Holds,
+        at: None,
+        low: None,
+        high: None,
+        looked_to: None,
+    };
+
+    fn at(strength: f64) -> Breaking {
+        Breaking {
+            found: if strength < 0.0 {
+                Found::BrokenAlready
+            } else {
+                Found::Breaks
+            },
+            at: Some(strength),
+            ..HOLDS
+        }
+    }
+
+    fn stress(rows: &[(Kind, Option<&str>, Breaking, Breaking)]) -> Stress {
+        let outcome = Outcome {
+            rate: mean(36.0),
+            rate_median: 36.0,
+            rate_median_interval: (36.0, 36.0),
+            reach: share(0.85),
+            profit: mean(330.0),
+        };
+        Stress {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            price: 62.0,
+            target: 32.0,
+            confidence: 0.8,
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            size: 9,
+            certain: false,
+            as_planned: outcome,
+            slow_tenth: SlowTenth {
+                from: 10.0,
+                hours: mean(11.0),
+                rate: mean(31.0),
+            },
+            misfortunes: rows
+                .iter()
+                .map(|(kind, name, target_lost, nothing_earned)| Misfortune {
+                    kind: *kind,
+                    name: name.map(str::to_owned),
+                    strengths: Vec::new(),
+                    target_lost: *target_lost,
+                    nothing_earned: *nothing_earned,
+                })
+                .collect(),
+        }
+    }
+
+    fn chart(stress: &Stress, look: &Look) -> Option<String> {
+        View { stress }.text_chart(look)
+    }
+
+    fn rail() -> Stress {
+        stress(&[
+            (Kind::Build, None, at(0.025), at(11.4)),
+            (Kind::Setups, None, at(0.14), at(66.0)),
+            (Kind::Step, Some("sand and oil"), at(0.12), at(55.0)),
+            (Kind::Spoil, None, at(1.3), HOLDS),
+            (Kind::Fees, None, HOLDS, HOLDS),
+            (Kind::Unsold, None, at(0.0), at(0.25)),
+            (Kind::Own, Some("a kiln element fails"), at(0.2), HOLDS),
+        ])
+    }
+
+    #[test]
+    fn charts_look_as_they_should() {
+        insta::assert_snapshot!("stress_rail", chart(&rail(), &look(80, true)).unwrap());
+        let lost = stress(&[
+            (Kind::Build, None, at(-0.2), at(0.5)),
+            (
+                Kind::Fees,
+                None,
+                Breaking {
+                    found: Found::BrokenAlready,
+                    ..HOLDS
+                },
+                at(1.5),
+            ),
+        ]);
+        insta::assert_snapshot!("stress_lost", chart(&lost, &look(60, true)).unwrap());
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+        assert_eq!(fitting(|look| chart(&rail(), look)).len(), 6);
+        on_its_page(&rail(), "How far each may go alone");
+    }
+
+    /// 18 letters and 12 for "20 % slower", so 60 - 18 - 2 - 12 = 28 columns. Targets go at 10 and 20 %, so the axis ends at
+    /// 1.2 x 20 = 24 %: 10 % is 11.25 of 27 columns along, 20 % 22.5.
+    #[test]
+    fn bars_end_where_the_target_and_the_last_earning_go() {
+        let two = stress(&[
+            (Kind::Build, None, at(0.1), at(0.2)),
+            (Kind::Setups, None, at(0.2), at(11.0)),
+        ]);
+        let text = chart(&two, &look(60, true)).unwrap();
+        let cells = |name: &str, sign: char| row_of(&text, name).unwrap().iter().filter(|c| **c == sign).count();
+        assert_eq!(
+            (cells("whole", '█'), cells("whole", '░'), cells("whole", '►')),
+            (11, 23 - 11, 0),
+            "{text}"
+        );
+        assert_eq!((cells("setups", '█'), cells("setups", '►')), (23, 1), "{text}");
+        assert_eq!(cells("setups", '░'), 27 - 23, "{text}");
+    }
+
+    /// What never bites has a bar to the end and an arrow, and what can strike every run only where the axis ends before.
+    #[test]
+    fn what_never_bites_goes_beyond_the_axis() {
+        let text = chart(
+            &stress(&[
+                (Kind::Stock, None, HOLDS, HOLDS),
+                (Kind::Own, Some("no kiln"), HOLDS, HOLDS),
+                (Kind::Build, None, at(-0.5), at(1.0)),
+            ]),
+            &look(80, true),
+        )
+        .unwrap();
+        let row = |name| row_of(&text, name).unwrap();
+        assert!(row("stock").contains(&'►') && !row("stock").contains(&'░'), "{text}");
+        assert!(
+            !row("no kiln").contains(&'►') && row("no kiln").contains(&'█'),
+            "{text}"
+        );
+        assert!(
+            row("whole build").contains(&'▒') && text.contains("▒ how much better"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn where_nothing_can_go_wrong_there_is_no_chart() {
+        assert_eq!(chart(&stress(&[]), &look(80, true)), None);
+    }
+
+    proptest! {
+        #[test]
+        fn no_answer_breaks_it(
+            found in prop::collection::vec((any_figure(), any_figure(), ".{0,60}"), 0..20),
+            columns in 60usize..130,
+        ) {
+            let rows: Vec<_> = found
+                .iter()
+                .map(|(target, nothing, name)| (Kind::Step, Some(name.as_str()), at(*target), at(*nothing)))
+                .collect();
+            if let Some(text) = chart(&stress(&rows), &look(columns, true)) {
+                for line in text.lines() {
+                    prop_assert!(line.chars().count() <= columns, "{line}");
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,242 @@
+//! The whole answer for a person at a terminal: verdict, table, small print, chart, care. The answer comes first.
+
+use super::grid::Grid;
+
+/// Sentences are not set wider than this; longer lines are hard to read.
+const LONGEST_LINE: usize = 96;
+
+/// Narrower than this there is no room for a chart.
+const CHART_COLUMNS: usize = 60;
+
+/// A page has room for every column.
+const PAGE_COLUMNS: usize = 1_000;
+
+/// How the text may look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Look {
+    /// Room in characters.
+    pub columns: usize,
+    /// Whether box-drawing characters can be shown.
+    pub unicode: bool,
+    /// Whether terminal colours may be used.
+    pub colour: bool,
+    /// Whether every size is shown in the table.
+    pub all: bool,
+    /// Whether it is read at a terminal: room is scarce, and flags can be typed.
+    pub terminal: bool,
+}
+
+/// What a page is made of, in the order it is read.
+#[derive(Debug, Clone, Default)]
+pub struct Page {
+    /// What it is about.
+    pub title: String,
+    /// The answer in sentences.
+    pub verdict: Vec<String>,
+    /// The figures.
+    pub tables: Vec<Grid>,
+    /// Small print, a paragraph each.
+    pub small: Vec<String>,
+    /// A small chart for a terminal, where there is room for one.
+    pub chart: Option<String>,
+    /// What to mind.
+    pub care: String,
+}
+
+impl Page {
+    /// The page as text, ending in a line break.
+    #[must_use]
+    pub fn text(&self, look: &Look) -> String {
+        let line = look.columns.min(LONGEST_LINE);
+        let (bold, faint, plain) = if look.colour {
+            ("\x1b[1m", "\x1b[2m", "\x1b[0m")
+        } else {
+            ("", "", "")
+        };
+        let mut out = format!("{bold}{}{plain}\n\n", printable(&self.title));
+        out.push_str(&wrap(&self.verdict.join(" "), line));
+        for table in &self.tables {
+            out.push('\n');
+            out.push_str(&table.text(look.unicode, look.highlight()));
+        }
+        for paragraph in &self.small {
+            for text in wrap(paragraph, line).lines() {
+                out.push_str(&format!("{faint}{text}{plain}\n"));
+            }
+        }
+        if let Some(chart) = self.chart.as_ref().filter(|_| look.columns >= CHART_COLUMNS) {
+            out.push('\n');
+            out.push_str(chart.trim_end());
+            out.push('\n');
+        }
+        if !self.care.is_empty() {
+            out.push('\n');
+            for text in wrap(&self.care, line).lines() {
+                out.push_str(&format!("{faint}{text}{plain}\n"));
+            }
+        }
+        out
+    }
+}
+
+impl Look {
+    /// For a page in a browser or a sheet: names in full, no talk of flags.
+    #[must_use]
+    pub const fn page(all: bool) -> Self {
+        Self {
+            columns: PAGE_COLUMNS,
+            unicode: true,
+            colour: false,
+            all,
+            terminal: false,
+        }
+    }
+
+    /// So many letters of a name in a terminal; elsewhere there is room for all.
+    #[must_use]
+    pub fn letters(&self, in_terminal: usize) -> usize {
+        if self.terminal { in_terminal } else { usize::MAX }
+    }
+
+    /// Whether every row is there, or at hand.
+    #[must_use]
+    pub fn complete(&self) -> bool {
+        self.all || !self.terminal
+    }
+
+    /// What stands for rows that are left out.
+    #[must_use]
+    pub fn more_rows(&self, rows: usize, what: &str) -> String {
+        if self.terminal {
+            format!("{rows} more {what} (--all)")
+        } else {
+            format!("{rows} more {what}")
+        }
+    }
+
+    /// Columns for running text and text charts.
+    #[must_use]
+    pub fn line(&self) -> usize {
+        self.columns.min(LONGEST_LINE)
+    }
+
+    /// What is put around a line that matters most, where colours may be used.
+    #[must_use]
+    pub fn highlight(&self) -> Option<(&'static str, &'static str)> {
+        self.colour.then_some(("\x1b[1m", "\x1b[0m"))
+    }
+}
+
+/// Sets `text` in lines of at most `width` characters (a longer word stands alone), each ending in a line break.
+#[must_use]
+pub fn wrap(text: &str, width: usize) -> String {
+    let words: Vec<&str> = text.split(' ').collect();
+    let figure = |k: Option<usize>| k.is_some_and(|k| words[k].ends_with(|c: char| c.is_ascii_digit()));
+    // A figure and its unit stay on one line: `80 %`, `32 EUR`, `2 h 10 min`.
+    let tied = |k: usize| {
+        let Some(next) = words.get(k + 1) else { return false };
+        let bare = next.trim_end_matches([',', '.', ';', ':', ')']);
+        let unit = next.starts_with('%')
+            || next.chars().take(3).filter(char::is_ascii_uppercase).count() == 3
+            || ["h", "min", "s", "d"].contains(&bare);
+        let minutes = words[k] == "h" && figure(k.checked_sub(1)) && next.starts_with(|c: char| c.is_ascii_digit());
+        figure(Some(k)) && unit || minutes
+    };
+    let (mut out, mut used) = (String::new(), 0);
+    let mut first = 0;
+    while first < words.len() {
+        let mut last = first;
+        while tied(last) {
+            last += 1;
+        }
+        let group = words[first..=last].join(" ");
+        let length = group.chars().count();
+        if used > 0 && used + 1 + length > width {
+            out.push('\n');
+            used = 0;
+        } else if first > 0 {
+            out.push(' ');
+            used += 1;
+        }
+        out.push_str(&group);
+        used += length;
+        first = last + 1;
+    }
+    out.push('\n');
+    out
+}
+
+/// A title cannot steer the terminal.
+pub(super) fn printable(text: &str) -> String {
+    text.chars()
+        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
+        .collect()
+}
+
+/// A name in so many characters at most, its end given up for two dots; it cannot steer the terminal either.
+pub(super) fn cut(text: &str, longest: usize) -> String {
+    let text = printable(text);
+    if text.chars().count() <= longest {
+        return text;
+    }
+    let kept = text.chars().take(longest.saturating_sub(2));
+    kept.chain("..".chars()).take(longest).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn wrapping_keeps_every_word_and_the_width() {
+        let text = "one run in ten earns less than that and half of them do";
+        for width in [5, 12, 30, 200] {
+            let wrapped = wrap(text, width);
+            assert!(
+                wrapped.lines().all(|l| l.chars().count() <= width.max(5)),
+                "{width}: {wrapped}"
+            );
+            assert_eq!(wrapped.split_whitespace().collect::<Vec<_>>().join(" "), text);
+        }
+    }
+
+    #[test]
+    fn a_figure_stays_with_its_unit() {
+        for width in 10..40 {
+            let wrapped = wrap(
+                "reached in at least 80 % of runs of 12 EUR each, 2 h 10 min, or 4 h, and in 14 h 5 min.",
+                width,
+            );
+            for whole in ["80 %", "12 EUR", "2 h 10 min,", "4 h,", "14 h 5 min."] {
+                assert!(wrapped.contains(whole), "{width}: {wrapped}");
+            }
+        }
+    }
+
+    #[test]
+    fn without_room_there_is_no_chart() {
+        let page = Page {
+            title: "Oak peg rail".to_owned(),
+            chart: Some("a chart\n".to_owned()),
+            ..Page::default()
+        };
+        let shown = |columns| {
+            page.text(&crate::render::samples::look(columns, true))
+                .contains("a chart")
+        };
+        assert!(shown(60) && !shown(59));
+    }
+
+    #[test]
+    fn a_long_name_ends_in_dots() {
+        assert_eq!(cut("oak", 3), "oak");
+        assert_eq!(cut("walnut", 5), "wal..");
+        assert_eq!(cut("a\u{1b}b", 9), "a\u{fffd}b");
+        assert_eq!(cut("walnut", 1), ".");
+    }
+
+    #[test]
+    fn a_title_cannot_steer_the_terminal() {
+        assert_eq!(printable("a\u{1b}[2Jb\n"), "a\u{fffd}[2Jb\u{fffd}");
+    }
+}

@@ -1,0 +1,214 @@
+//! Answers as HTML: a fragment for each answer and the one style sheet, for whole pages (`render::report`) and for parts of
+//! them. What is written is well-formed XML as well as HTML, so that it can be read back with either's parser.
+//!
+//! Assumption: a page is read without scripts and without a network; everything it needs stands in it.
+
+use std::collections::BTreeMap;
+
+use askama::Template;
+
+use super::grid::Grid;
+use super::text::{Look, Page, printable};
+use super::{Render, chart};
+
+/// Colours, letters and layout of every page, light and dark, on screens and on paper.
+pub const STYLE: &str = include_str!("style.css");
+
+/// Where a fragment stands.
+#[derive(Debug, Clone, Copy)]
+pub struct Place<'a> {
+    /// Its name in the page, unlike any other there: letters, digits and hyphens.
+    pub id: &'a str,
+    /// The level of its heading, 1 to 6.
+    pub level: u8,
+    /// Its heading.
+    pub heading: &'a str,
+    /// Whether what to mind stands in it, and not elsewhere on the page.
+    pub care: bool,
+}
+
+/// The letters of the charts of a page. Each has an outline that is defined once a page, however many charts use it.
+#[derive(Debug, Clone, Default)]
+pub struct Letters(BTreeMap<String, String>);
+
+impl Letters {
+    /// Takes the letters out of a chart and gives back what is left of it, to stand in a page that has
+    /// [`Letters::definitions`].
+    pub fn take(&mut self, svg: &str) -> String {
+        let (letters, rest) = chart::apart(svg);
+        for (id, definition) in letters {
+            self.0.entry(id.to_owned()).or_insert_with(|| definition.to_owned());
+        }
+        rest
+    }
+
+    /// The definitions, to stand once in the page; nothing is seen of them.
+    #[must_use]
+    pub fn definitions(&self) -> String {
+        let letters: String = self.0.values().map(|letter| format!("{letter}\n")).collect();
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"letters\" width=\"0\" height=\"0\" aria-hidden=\"true\">\n\
+             <defs>\n{letters}</defs>\n</svg>\n"
+        )
+    }
+}
+
+/// An answer as a `<section>`: heading, verdict, chart, tables, small print; rows that were left out can be opened. The
+/// chart's letters go into `letters`. An answer that has no chart is shown without.
+///
+/// All texts are escaped: titles and names are whatever somebody wrote.
+#[must_use]
+pub fn answer(shown: &dyn Render, place: &Place<'_>, letters: &mut Letters) -> String {
+    let page = shown.page(&Look::page(false));
+    let whole = shown.page(&Look::page(true));
+    // Without anything to draw there is no chart, which is no fault of the page.
+    let chart = shown.svg().ok().map(|svg| letters.take(&svg));
+    fragment(&page, &whole, chart.as_deref(), place)
+}
+
+/// [`answer`] of pages that are at hand: `whole` has every row.
+fn fragment(page: &Page, whole: &Page, chart: Option<&str>, place: &Place<'_>) -> String {
+    let longer = page.tables.iter().zip(&whole.tables);
+    let longer = longer.filter(|(some, all)| all.rows.len() > some.rows.len());
+    Fragment {
+        id: place.id,
+        level: &format!("h{}", place.level.clamp(1, 6)),
+        heading: &clean(place.heading),
+        verdict: &sentences(&page.verdict.join(" ")),
+        chart,
+        tables: page.tables.iter().filter(|t| !t.heads.is_empty()).map(table).collect(),
+        whole: longer.map(|(_, all)| table(all)).collect(),
+        small: page
+            .small
+            .iter()
+            .filter(|p| !p.is_empty())
+            .map(|p| sentences(p))
+            .collect(),
+        care: (place.care && !page.care.is_empty()).then(|| sentences(&page.care)),
+    }
+    .render()
+    // Rendering to memory fails only where a value cannot be displayed, and texts always can.
+    .unwrap_or_default()
+}
+
+/// Text without what steers a screen or is no character of XML.
+pub(in crate::render) fn clean(text: &str) -> String {
+    printable(text).replace(['\u{fffe}', '\u{ffff}'], "\u{fffd}")
+}
+
+/// Running text: a figure keeps its sign on its line, marks keep their gaps.
+pub(in crate::render) fn sentences(text: &str) -> String {
+    clean(text).replace(" %", "\u{a0}%").replace("   ", " \u{a0} ")
+}
+
+/// A file's text, its lines kept.
+pub(in crate::render) fn source(text: &str) -> String {
+    let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n");
+    let lines: Vec<String> = text
+        .split('\n')
+        .map(|line| clean(&line.replace('\t', "    ")))
+        .collect();
+    lines.join("\n")
+}
+
+#[derive(Template)]
+#[template(path = "answer.html", config = "src/render/web/askama.toml")]
+struct Fragment<'a> {
+    id: &'a str,
+    level: &'a str,
+    heading: &'a str,
+    verdict: &'a str,
+    chart: Option<&'a str>,
+    tables: Vec<WebTable>,
+    whole: Vec<WebTable>,
+    small: Vec<String>,
+    care: Option<String>,
+}
+
+/// A table as the template wants it.
+pub(in crate::render) struct WebTable {
+    pub(in crate::render) name: String,
+    pub(in crate::render) head: Vec<Vec<Head>>,
+    pub(in crate::render) rows: Vec<Row>,
+}
+
+pub(in crate::render) struct Head {
+    pub(in crate::render) text: String,
+    pub(in crate::render) columns: usize,
+    pub(in crate::render) rows: usize,
+    pub(in crate::render) figures: bool,
+}
+
+pub(in crate::render) struct Row {
+    pub(in crate::render) cells: Vec<WebCell>,
+    pub(in crate::render) marked: bool,
+}
+
+pub(in crate::render) struct WebCell {
+    pub(in crate::render) text: String,
+    /// Whether it says what the row is about.
+    pub(in crate::render) heads: bool,
+    pub(in crate::render) figures: bool,
+}
+
+pub(in crate::render) fn table(grid: &Grid) -> WebTable {
+    WebTable {
+        name: clean(&grid.name),
+        head: head(grid),
+        rows: (0..grid.rows.len()).map(|k| row(grid, k)).collect(),
+    }
+}
+
+/// One line of heads, or two where some stand over several columns.
+fn head(grid: &Grid) -> Vec<Vec<Head>> {
+    let two = !grid.across.is_empty();
+    let (mut first, mut second) = (Vec::new(), Vec::new());
+    for column in 0..grid.heads.len() {
+        let own = Head {
+            text: clean(&grid.own_head(column)),
+            columns: 1,
+            rows: 1,
+            figures: !grid.is_words(column),
+        };
+        match grid.over(column) {
+            Some(across) => {
+                if across.first == column {
+                    first.push(Head {
+                        text: clean(&across.head),
+                        columns: across.columns,
+                        ..own
+                    });
+                }
+                second.push(Head {
+                    text: clean(&grid.own_head(column)),
+                    columns: 1,
+                    rows: 1,
+                    figures: true,
+                });
+            }
+            None => first.push(Head {
+                rows: if two { 2 } else { 1 },
+                ..own
+            }),
+        }
+    }
+    if two { vec![first, second] } else { vec![first] }
+}
+
+fn row(grid: &Grid, k: usize) -> Row {
+    let cells = grid.rows[k].iter().enumerate().map(|(column, cell)| {
+        let text = clean(cell.text.trim());
+        WebCell {
+            heads: column == 0 && !text.is_empty(),
+            figures: !grid.is_words(column),
+            text,
+        }
+    });
+    Row {
+        cells: cells.collect(),
+        marked: grid.marked == Some(k),
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,838 @@
+//! Sums and order statistics of whole columns, with the processor's vectors.
+//!
+//! Sums run over eight interleaved partial sums, as [`super::sum_of`] does, and give its bits. Order statistics are
+//! selected, not sorted: one pass counts the values in equal buckets between the least and the greatest, one picks out the
+//! buckets that hold a wanted rank, and only those are sorted. Which bucket a value falls in rises with the value, so the
+//! picks are exact.
+
+use super::QuantileRank;
+use crate::engine::path::dispatch;
+use crate::engine::{LANES, Lanes, MoneyLine, Path, SizeColumns};
+use fearless_simd::{Select, Simd, SimdBase, SimdFrom, f64x8};
+use std::ops::Range;
+
+/// Buckets that a column is thrown into; the last takes what is infinite.
+const BUCKETS: usize = 2048;
+/// Below so many values all are sorted.
+const FEW: usize = 1024;
+
+/// Ranks (from 0) among n values, ascending, each once.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ranks(Vec<usize>);
+
+impl Ranks {
+    /// The ranks that reading `places` takes among `n` values: with their intervals, or the quantiles alone.
+    #[must_use]
+    pub fn of(places: &[QuantileRank], intervals: bool, n: usize) -> Self {
+        let last = n.saturating_sub(1);
+        let mut ranks = Vec::with_capacity(4 * places.len());
+        for place in places {
+            ranks.push(place.below);
+            if place.fraction != 0.0 {
+                ranks.push((place.below + 1).min(last));
+            }
+            if intervals {
+                ranks.extend([place.low, place.high]);
+            }
+        }
+        Self::new(ranks)
+    }
+
+    /// These ranks.
+    #[must_use]
+    pub fn new(mut ranks: Vec<usize>) -> Self {
+        ranks.sort_unstable();
+        ranks.dedup();
+        Self(ranks)
+    }
+
+    /// These and others.
+    #[must_use]
+    pub fn and(&self, other: &Self) -> Self {
+        Self::new(self.0.iter().chain(&other.0).copied().collect())
+    }
+
+    /// The ranks of the same values counted from the greatest.
+    #[must_use]
+    pub fn mirrored(&self, n: usize) -> Self {
+        Self(self.0.iter().rev().map(|rank| n - 1 - rank).collect())
+    }
+}
+
+/// Order statistics at some ranks.
+#[derive(Debug, Clone)]
+pub struct OrderStatistics {
+    ranks: Vec<usize>,
+    values: Vec<f64>,
+}
+
+impl OrderStatistics {
+    /// The value with this rank, which must be one of those asked for.
+    #[must_use]
+    pub fn at(&self, rank: usize) -> f64 {
+        self.values[self.ranks.partition_point(|r| *r < rank)]
+    }
+
+    /// The quantile at `place`. Infinite where its neighbours are.
+    #[must_use]
+    pub fn quantile(&self, place: QuantileRank) -> f64 {
+        let below = self.at(place.below);
+        if place.fraction == 0.0 {
+            return below;
+        }
+        let above = self.values[(self.ranks.partition_point(|r| *r < place.below) + 1).min(self.values.len() - 1)];
+        if below == above || above.is_infinite() {
+            return above;
+        }
+        below + place.fraction * (above - below)
+    }
+
+    /// Puts them in their sorted places of a column.
+    pub fn put(&self, values: &mut [f64]) {
+        for (rank, value) in self.ranks.iter().zip(&self.values) {
+            values[*rank] = *value;
+        }
+    }
+
+    /// What a function that never falls makes of them.
+    #[must_use]
+    pub fn rising(&self, function: impl Fn(f64) -> f64) -> Self {
+        Self {
+            ranks: self.ranks.clone(),
+            values: self.values.iter().map(|v| function(*v)).collect(),
+        }
+    }
+
+    /// What a function that never rises makes of them, among `n` values in all.
+    #[must_use]
+    pub fn falling(&self, n: usize, function: impl Fn(f64) -> f64) -> Self {
+        Self {
+            ranks: self.ranks.iter().rev().map(|rank| n - 1 - rank).collect(),
+            values: self.values.iter().rev().map(|v| function(*v)).collect(),
+        }
+    }
+}
+
+/// What selection uses again from column to column.
+#[derive(Debug, Default)]
+pub struct Scratch {
+    ids: Vec<u16>,
+    picks: Vec<f64>,
+}
+
+/// The values at `ranks` of a column (no NaN) whose least and greatest finite values are `ends`.
+#[must_use]
+pub fn select(path: Path, values: &[f64], ends: (f64, f64), ranks: &Ranks, scratch: &mut Scratch) -> OrderStatistics {
+    let settled = |values: Vec<f64>| OrderStatistics {
+        ranks: ranks.0.clone(),
+        values,
+    };
+    let (least, most) = ends;
+    let scale = (BUCKETS - 1) as f64 / (most - least);
+    if values.len() <= FEW || !(scale.is_finite() && scale > 0.0) {
+        if ranks.0.is_empty() {
+            return settled(Vec::new());
+        }
+        // Few; or all alike, all infinite, too close or too far apart for buckets.
+        scratch.picks.clear();
+        scratch.picks.extend_from_slice(values);
+        scratch.picks.sort_unstable_by(f64::total_cmp);
+        return settled(ranks.0.iter().map(|rank| scratch.picks[*rank]).collect());
+    }
+    scratch.ids.resize(values.len(), 0);
+    let ids = &mut scratch.ids[..];
+    dispatch!(path, simd => bucket_ids(simd, values, least, scale, ids));
+    let counts = count_ids(ids);
+
+    // Where the values of each wanted bucket go among the picks, how many values lie before it, and how many in it.
+    let mut slots = [0_u16; BUCKETS];
+    let mut wanted: Vec<Wanted> = Vec::with_capacity(ranks.0.len());
+    let (mut bucket, mut before, mut picked) = (0, 0, 0);
+    for rank in &ranks.0 {
+        while before + counts[bucket] as usize <= *rank {
+            before += counts[bucket] as usize;
+            bucket += 1;
+        }
+        if slots[bucket] == 0 {
+            wanted.push(Wanted {
+                next: picked,
+                begin: picked,
+                before,
+            });
+            // At most as many as there are buckets.
+            slots[bucket] = wanted.len() as u16;
+            picked += counts[bucket] as usize;
+        }
+    }
+    scratch.picks.resize(picked, 0.0);
+    let mut pick = |id: u16, value: f64| {
+        let slot = slots[usize::from(id) % BUCKETS];
+        if slot != 0 {
+            let wanted = &mut wanted[usize::from(slot) - 1];
+            scratch.picks[wanted.next] = value;
+            wanted.next += 1;
+        }
+    };
+    // Few values are picked: one question for eight.
+    let ((id_chunks, id_rest), (chunks, rest)) = (ids.as_chunks::<8>(), values.as_chunks::<8>());
+    for (ids, values) in id_chunks.iter().zip(chunks) {
+        if ids.iter().fold(0, |any, id| any | slots[usize::from(*id) % BUCKETS]) != 0 {
+            for (id, value) in ids.iter().zip(values) {
+                pick(*id, *value);
+            }
+        }
+    }
+    for (id, value) in id_rest.iter().zip(rest) {
+        pick(*id, *value);
+    }
+    for wanted in &wanted {
+        scratch.picks[wanted.begin..wanted.next].sort_unstable_by(f64::total_cmp);
+    }
+    let mut found = Vec::with_capacity(ranks.0.len());
+    let mut number = 0;
+    for rank in &ranks.0 {
+        while *rank >= wanted[number].before + (wanted[number].next - wanted[number].begin) {
+            number += 1;
+        }
+        found.push(scratch.picks[wanted[number].begin + rank - wanted[number].before]);
+    }
+    settled(found)
+}
+
+/// A bucket that holds a wanted rank.
+struct Wanted {
+    /// Where its values begin among the picks.
+    begin: usize,
+    /// Where its next value goes.
+    next: usize,
+    /// Values in the buckets before it.
+    before: usize,
+}
+
+/// The bucket of every value.
+#[inline(never)]
+fn bucket_ids<S: Simd>(simd: S, values: &[f64], least: f64, scale: f64, ids: &mut [u16]) {
+    simd.vectorize(
+        #[inline(always)]
+        || {
+            // Adding 2^52 leaves the nearest whole number in the low bits.
+            const TWO_52: f64 = 4_503_599_627_370_496.0;
+            const LAST: f64 = (BUCKETS - 1) as f64;
+            for (id, value) in ids.iter_mut().zip(values) {
+                let place = (value - least) * scale;
+                let place = if place > 0.0 { place } else { 0.0 };
+                let place = if place < LAST { place } else { LAST };
+                *id = (place + TWO_52).to_bits() as u16;
+            }
+        },
+    );
+}
+
+/// How many of each bucket there are.
+fn count_ids(ids: &[u16]) -> [u32; BUCKETS] {
+    // Two tables, as neighbours often fall into the same bucket and would wait for each other.
+    let mut counts = [[0_u32; BUCKETS]; 2];
+    let (chunks, rest) = ids.as_chunks::<8>();
+    for chunk in chunks {
+        for (k, id) in chunk.iter().enumerate() {
+            counts[k % 2][usize::from(*id) % BUCKETS] += 1;
+        }
+    }
+    for id in rest {
+        counts[0][usize::from(*id) % BUCKETS] += 1;
+    }
+    let [mut all, more] = counts;
+    for (count, more) in all.iter_mut().zip(more) {
+        *count += more;
+    }
+    all
+}
+
+/// What one pass over a size finds: means, and squares of what is left without them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Moments {
+    /// Mean hours.
+    pub hours: f64,
+    /// Sum of squares of hours less their mean.
+    pub hours_squared: f64,
+    /// Mean profit.
+    pub profit: f64,
+    /// Sum of squares of profit less its mean.
+    pub profit_squared: f64,
+    /// Sum of products of both less their means.
+    pub product: f64,
+    /// Mean rate.
+    pub rate: f64,
+    /// Least and greatest hours.
+    pub hours_ends: (f64, f64),
+    /// What is known of the columns where money does not follow from hours.
+    pub money: Option<MoneyEnds>,
+}
+
+/// Ends of the columns of one size.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MoneyEnds {
+    /// Least and greatest profit.
+    pub profit: (f64, f64),
+    /// Least and greatest rate.
+    pub rate: (f64, f64),
+    /// Least and greatest finite floor.
+    pub floor: (f64, f64),
+    /// Floors at or under the price.
+    pub reached: u64,
+}
+
+impl Moments {
+    /// Sum of squares of profit less `ratio` times hours, which has mean 0 where the ratio is that of the means.
+    #[must_use]
+    pub fn residual_squared(&self, ratio: f64) -> f64 {
+        (self.profit_squared - 2.0 * ratio * self.product + ratio * ratio * self.hours_squared).max(0.0)
+    }
+}
+
+/// Money (or hours) for each hour. A run without any hours (all its time is per order, and nothing came out good) counts as 0.
+#[must_use]
+pub fn per_hour(amount: f64, hours: f64) -> f64 {
+    if hours > 0.0 { amount / hours } else { 0.0 }
+}
+
+/// The runs of one size in columns of their own; hours alone where money follows from them.
+#[derive(Debug, Default)]
+pub struct Gathered {
+    /// Hours.
+    pub hours: Vec<f64>,
+    /// Profit.
+    pub profit: Vec<f64>,
+    /// Money an hour.
+    pub rate: Vec<f64>,
+    /// Floors.
+    pub floor: Vec<f64>,
+}
+
+/// One pass over a size: copies its runs into columns and takes what is wanted of all of them on the way. Floors are held
+/// against `price`.
+///
+/// Sums run over eight partial sums, so that they have the same bits everywhere. Squares are taken of what is left without
+/// the first run's values, and what is left of the means is taken out afterwards (Chan, Golub & LeVeque 1983, "Algorithms for
+/// computing the sample variance", The American Statistician 37(3), 242-247; from memory): values that are all alike have no variance,
+/// to the bit.
+#[must_use]
+pub fn gather(path: Path, runs: &SizeColumns<'_>, price: f64, into: &mut Gathered) -> Moments {
+    let length = runs.trials.next_multiple_of(LANES);
+    into.hours.resize(length, 0.0);
+    if runs.line.is_none() {
+        for column in [&mut into.profit, &mut into.rate, &mut into.floor] {
+            column.resize(length, 0.0);
+        }
+    }
+    if let Some(columns) = runs.columns() {
+        for (values, column) in columns
+            .into_iter()
+            .zip([&mut into.hours, &mut into.profit, &mut into.floor])
+        {
+            column[..values.len()].copy_from_slice(values);
+        }
+    }
+    let moments = match runs.line {
+        Some(line) => dispatch!(path, simd => gather_line(simd, runs, line, into)),
+        None => dispatch!(path, simd => gather_columns(simd, runs, price, into)),
+    };
+    into.hours.truncate(runs.trials);
+    for column in [&mut into.profit, &mut into.rate, &mut into.floor] {
+        column.truncate(runs.trials);
+    }
+    moments
+}
+
+/// Copies a size's values chunk by chunk into `columns`, and has what is copied of whole groups looked at while the cache has
+/// it.
+#[inline(always)]
+fn in_chunks<const C: usize>(
+    runs: &SizeColumns<'_>,
+    mut columns: [&mut Vec<f64>; C],
+    mut look: impl FnMut(&mut [&mut Vec<f64>; C], Range<usize>),
+) {
+    let full = runs.trials / LANES * LANES;
+    let mut at = 0;
+    for chunk in runs.chunks() {
+        let next = at + chunk.groups * LANES;
+        for (c, column) in columns.iter_mut().enumerate() {
+            let rows = column[at..next].as_chunks_mut().0;
+            for (row, values) in rows.iter_mut().zip(chunk.column(c)) {
+                *row = values.0;
+            }
+        }
+        look(&mut columns, at..next.min(full));
+        at = next;
+    }
+    // In columns already.
+    if at < full {
+        look(&mut columns, at..full);
+    }
+}
+
+/// Eight partial sums closed by the values past the last full eight.
+#[inline(always)]
+fn close_sum<S: Simd>(sums: f64x8<S>, rest: impl Iterator<Item = f64>) -> f64 {
+    let mut sums: Lanes = sums.to_array();
+    for (sum, value) in sums.iter_mut().zip(rest) {
+        *sum += value;
+    }
+    sums.iter().fold(0.0, |total, sum| total + sum)
+}
+
+/// Eight running least and greatest values.
+#[derive(Clone, Copy)]
+struct Ends<S: Simd>(f64x8<S>, f64x8<S>);
+
+impl<S: Simd> Ends<S> {
+    #[inline(always)]
+    fn none(simd: S) -> Self {
+        let splat = |value| f64x8::splat(simd, value);
+        Self(splat(f64::INFINITY), splat(f64::NEG_INFINITY))
+    }
+
+    #[inline(always)]
+    fn take(&mut self, values: f64x8<S>) {
+        self.0 = values.min(self.0);
+        self.1 = values.max(self.1);
+    }
+
+    /// With the values past the last full eight.
+    #[inline(always)]
+    fn close(self, rest: impl Iterator<Item = f64> + Clone) -> (f64, f64) {
+        let least = self.0.to_array().into_iter().chain(rest.clone());
+        let most = self.1.to_array().into_iter().chain(rest);
+        (
+            least.fold(f64::INFINITY, f64::min),
+            most.fold(f64::NEG_INFINITY, f64::max),
+        )
+    }
+}
+
+#[inline(never)]
+fn gather_line<S: Simd>(simd: S, runs: &SizeColumns<'_>, line: MoneyLine, into: &mut Gathered) -> Moments {
+    simd.vectorize(
+        #[inline(always)]
+        || {
+            let zero = f64x8::splat(simd, 0.0);
+            // The first run of all, which every path takes away alike. Profit is summed as if it were a column: the same bits.
+            let first = runs.first(0);
+            let origin = [first, line.profit(first)];
+            let mut left = [zero; 2];
+            let mut squares = [zero; 3];
+            let mut rate_sum = zero;
+            let mut ends = Ends::none(simd);
+            let gross = f64x8::splat(simd, line.gross);
+            in_chunks(
+                runs,
+                [&mut into.hours],
+                #[inline(always)]
+                |[hours], range| {
+                    for hours in hours[range].as_chunks::<LANES>().0 {
+                        let hours = f64x8::simd_from(simd, *hours);
+                        let profit = gross - hours * line.shop_per_hour;
+                        rate_sum += hours.simd_gt(zero).select(profit / hours, zero);
+                        ends.take(hours);
+                        add_off(&mut left, &mut squares, hours - origin[0], profit - origin[1]);
+                    }
+                },
+            );
+            let rest = &into.hours[runs.trials / LANES * LANES..runs.trials];
+            let profits: Vec<f64> = rest.iter().map(|h| line.profit(*h)).collect();
+            let rates = rest.iter().zip(&profits).map(|(h, p)| per_hour(*p, *h));
+            moments(
+                runs.trials,
+                origin,
+                left,
+                squares,
+                [rest, &profits],
+                close_sum(rate_sum, rates),
+                ends.close(rest.iter().copied()),
+                None,
+            )
+        },
+    )
+}
+
+/// Adds what hours and profit are without the first run's.
+#[inline(always)]
+fn add_off<S: Simd>(left: &mut [f64x8<S>; 2], squares: &mut [f64x8<S>; 3], hours: f64x8<S>, profit: f64x8<S>) {
+    left[0] += hours;
+    left[1] += profit;
+    squares[0] += hours * hours;
+    squares[1] += profit * profit;
+    squares[2] += hours * profit;
+}
+
+/// Closes the sums by the hours and profits of the runs past the last full eight, and takes the means out of them.
+#[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
+#[inline(always)]
+fn moments<S: Simd>(
+    trials: usize,
+    origin: [f64; 2],
+    left: [f64x8<S>; 2],
+    squares: [f64x8<S>; 3],
+    rest: [&[f64]; 2],
+    rate_sum: f64,
+    hours_ends: (f64, f64),
+    money: Option<MoneyEnds>,
+) -> Moments {
+    let n = trials as f64;
+    let off = |c: usize| rest[c].iter().map(move |v| v - origin[c]);
+    let left = [0, 1].map(|c| close_sum(left[c], off(c)));
+    let products = |k: usize, a: usize, b: usize| {
+        let sum = close_sum(squares[k], off(a).zip(off(b)).map(|(a, b)| a * b));
+        sum - left[a] * left[b] / n
+    };
+    Moments {
+        hours: origin[0] + left[0] / n,
+        hours_squared: products(0, 0, 0).max(0.0),
+        profit: origin[1] + left[1] / n,
+        profit_squared: products(1, 1, 1).max(0.0),
+        product: products(2, 0, 1),
+        rate: rate_sum / n,
+        hours_ends,
+        money,
+    }
+}
+
+#[inline(never)]
+fn gather_columns<S: Simd>(simd: S, runs: &SizeColumns<'_>, price: f64, into: &mut Gathered) -> Moments {
+    simd.vectorize(
+        #[inline(always)]
+        || {
+            let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
+            let (infinite, none) = (f64x8::splat(simd, f64::INFINITY), f64x8::splat(simd, f64::NEG_INFINITY));
+            let origin = [runs.first(0), runs.first(1)];
+            let mut left = [zero; 2];
+            let mut squares = [zero; 3];
+            let (mut rate_sum, mut reached) = (zero, zero);
+            let mut ends = [Ends::none(simd); 4];
+            let Gathered {
+                hours,
+                profit,
+                rate,
+                floor,
+            } = into;
+            in_chunks(
+                runs,
+                [hours, profit, floor],
+                #[inline(always)]
+                |[hours, profit, floor], range| {
+                    let [hours, profit, floor] =
+                        [hours, profit, floor].map(|column| column[range.clone()].as_chunks::<LANES>().0);
+                    let rate = rate[range.clone()].as_chunks_mut::<LANES>().0;
+                    for ((hours, profit), rate) in hours.iter().zip(profit).zip(&mut *rate) {
+                        let hours = f64x8::simd_from(simd, *hours);
+                        let profit = f64x8::simd_from(simd, *profit);
+                        let made = hours.simd_gt(zero).select(profit / hours, zero);
+                        made.store_array(rate);
+                        rate_sum += made;
+                        add_off(&mut left, &mut squares, hours - origin[0], profit - origin[1]);
+                    }
+                    for (ends, column) in ends.iter_mut().zip([hours, profit, rate]) {
+                        let mut here = *ends;
+                        for values in column {
+                            here.take(f64x8::simd_from(simd, *values));
+                        }
+                        *ends = here;
+                    }
+                    let (mut here, mut count) = (ends[3], reached);
+                    for values in floor {
+                        let values = f64x8::simd_from(simd, *values);
+                        here.0 = values.simd_gt(none).select(values, infinite).min(here.0);
+                        here.1 = values.simd_lt(infinite).select(values, none).max(here.1);
+                        count += values.simd_le(price).select(one, zero);
+                    }
+                    (ends[3], reached) = (here, count);
+                },
+            );
+            let tail = runs.trials / LANES * LANES..runs.trials;
+            for k in tail.clone() {
+                rate[k] = per_hour(profit[k], hours[k]);
+            }
+            let [hours, profit, rate, floor] = [hours, profit, rate, floor].map(|column| &column[tail.clone()]);
+            let finite = floor.iter().copied().filter(|v| v.is_finite());
+            let money = MoneyEnds {
+                profit: ends[1].close(profit.iter().copied()),
+                rate: ends[2].close(rate.iter().copied()),
+                floor: ends[3].close(finite),
+                reached: reached.to_array().iter().sum::<f64>() as u64
+                    + floor.iter().filter(|v| **v <= price).count() as u64,
+            };
+            moments(
+                runs.trials,
+                origin,
+                left,
+                squares,
+                [hours, profit],
+                close_sum(rate_sum, rate.iter().copied()),
+                ends[0].close(hours.iter().copied()),
+                Some(money),
+            )
+        },
+    )
+}
+
+/// Least and greatest finite value, and how many are at or under `bound`.
+#[must_use]
+pub fn ends_and_reached(path: Path, values: &[f64], bound: f64) -> ((f64, f64), u64) {
+    dispatch!(path, simd => ends_and_reached_on(simd, values, bound))
+}
+
+#[inline(never)]
+fn ends_and_reached_on<S: Simd>(simd: S, values: &[f64], bound: f64) -> ((f64, f64), u64) {
+    simd.vectorize(
+        #[inline(always)]
+        || {
+            let (infinite, none) = (f64x8::splat(simd, f64::INFINITY), f64x8::splat(simd, f64::NEG_INFINITY));
+            let (one, zero) = (f64x8::splat(simd, 1.0), f64x8::splat(simd, 0.0));
+            let (mut least, mut most, mut reached) = (infinite, none, zero);
+            let (chunks, rest) = values.as_chunks::<LANES>();
+            for chunk in chunks {
+                let values = f64x8::simd_from(simd, *chunk);
+                least = values.simd_gt(none).select(values, infinite).min(least);
+                most = values.simd_lt(infinite).select(values, none).max(most);
+                reached += values.simd_le(bound).select(one, zero);
+            }
+            let mut least = least.to_array().into_iter().fold(f64::INFINITY, f64::min);
+            let mut most = most.to_array().into_iter().fold(f64::NEG_INFINITY, f64::max);
+            let mut reached = reached.to_array().iter().sum::<f64>() as u64;
+            for value in rest {
+                if value.is_finite() {
+                    least = least.min(*value);
+                    most = most.max(*value);
+                }
+                reached += u64::from(*value <= bound);
+            }
+            ((least, most), reached)
+        },
+    )
+}
+
+/// How many values are at or under `bound`.
+#[must_use]
+pub fn at_most(path: Path, values: &[f64], bound: f64) -> u64 {
+    dispatch!(path, simd => at_most_on(simd, values, bound))
+}
+
+#[inline(never)]
+fn at_most_on<S: Simd>(simd: S, values: &[f64], bound: f64) -> u64 {
+    simd.vectorize(
+        #[inline(always)]
+        || {
+            let (one, zero) = (f64x8::splat(simd, 1.0), f64x8::splat(simd, 0.0));
+            let (chunks, rest) = values.as_chunks::<LANES>();
+            let mut count = zero;
+            for chunk in chunks {
+                count += f64x8::simd_from(simd, *chunk).simd_le(bound).select(one, zero);
+            }
+            count.to_array().iter().sum::<f64>() as u64 + rest.iter().filter(|v| **v <= bound).count() as u64
+        },
+    )
+}
+
+/// The greatest of the doubles from `low` to `high` (both at least 0) at which a condition that never comes back once it
+/// fails still holds; `None` where it fails from the beginning.
+#[must_use]
+pub fn last_that(low: f64, high: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
+    if !holds(low) {
+        return None;
+    }
+    // The bits of doubles at or above 0 are ordered as they are.
+    let (mut good, mut bad) = (low.to_bits(), high.to_bits() + 1);
+    while bad - good > 1 {
+        let middle = good + (bad - good) / 2;
+        if holds(f64::from_bits(middle)) {
+            good = middle;
+        } else {
+            bad = middle;
+        }
+    }
+    Some(f64::from_bits(good))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::shape::unit;
+    use crate::engine::stream::nth;
+    use crate::engine::{Engine, Plan, SizeRuns, Sums};
+    use crate::stats;
+    use crate::testing::pencil_trays;
+
+    fn uniform(seed: u64, n: u64) -> impl Iterator<Item = f64> {
+        (0..n).map(move |k| unit(nth(seed, k)))
+    }
+
+    #[test]
+    fn settled_ranks_are_those_of_a_sort() {
+        for n in [1, 7, 1_023, 1_025, 40_003] {
+            let columns: [Vec<f64>; 7] = [
+                uniform(1, n).collect(),
+                // Heavy tail: nearly all values share a bucket.
+                uniform(2, n).map(|u| 1.0 / (u * u)).collect(),
+                // Ties, and infinite floors.
+                uniform(3, n).map(|u| (u * 5.0).floor()).collect(),
+                uniform(4, n)
+                    .map(|u| if u < 0.3 { f64::INFINITY } else { u - 10.0 })
+                    .collect(),
+                uniform(5, n).map(|_| 7.25).collect(),
+                uniform(6, n).map(|_| f64::INFINITY).collect(),
+                // Further apart than a double's range.
+                uniform(7, n).map(|u| (2.0 * u - 1.0) * 1.7e308).collect(),
+            ];
+            let n = n as usize;
+            let ranks = [
+                0,
+                1,
+                17,
+                n / 10,
+                n / 10 + 1,
+                n / 2,
+                n * 7 / 10,
+                n * 9 / 10,
+                n.saturating_sub(3),
+                n - 1,
+            ];
+            let ranks = Ranks::new(ranks.into_iter().filter(|rank| *rank < n).collect());
+            // One scratch for all: nothing of one column may show in another.
+            let mut scratch = Scratch::default();
+            for column in columns {
+                let mut sorted = column.clone();
+                sorted.sort_unstable_by(f64::total_cmp);
+                for path in Path::available() {
+                    let (ends, _) = ends_and_reached(path, &column, 0.0);
+                    let settled = select(path, &column, ends, &ranks, &mut scratch);
+                    for rank in &ranks.0 {
+                        assert_eq!(settled.at(*rank), sorted[*rank], "rank {rank} of {n}");
+                    }
+                }
+            }
+        }
+    }
+
+    /// What the runs of a size are held against: the plain two-pass sums, on every path, whether profit is a column or follows
+    /// from hours.
+    #[test]
+    fn one_pass_finds_what_two_find() {
+        let line = MoneyLine {
+            gross: 47.3,
+            shop_per_hour: 3.2,
+            target: 20.0,
+            per_price: 2.0,
+            rest: -3.0,
+            ..MoneyLine::default()
+        };
+        for n in [1, 8, 13, 5_003] {
+            let hours: Vec<f64> = uniform(8, n).map(|u| if u < 0.01 { 0.0 } else { 10.0 * u }).collect();
+            let profit: Vec<f64> = hours.iter().map(|h| line.profit(*h)).collect();
+            let rates: Vec<f64> = profit.iter().zip(&hours).map(|(p, h)| per_hour(*p, *h)).collect();
+            let floor: Vec<f64> = hours
+                .iter()
+                .map(|h| if *h > 9.5 { f64::INFINITY } else { line.floor(*h) })
+                .collect();
+            let runs = SizeRuns {
+                size: 1,
+                hours: hours.clone(),
+                profit: profit.clone(),
+                floor: floor.clone(),
+                sums: Sums::default(),
+                blocks: Vec::new(),
+            };
+            let ends = |values: &[f64]| {
+                let finite = || values.iter().copied().filter(|v| v.is_finite());
+                (
+                    finite().fold(f64::INFINITY, f64::min),
+                    finite().fold(f64::NEG_INFINITY, f64::max),
+                )
+            };
+            let (hours_mean, hours_variance) = stats::mean_variance(&hours);
+            let (profit_mean, profit_variance) = stats::mean_variance(&profit);
+            let ratio = profit_mean / hours_mean;
+            let residual = stats::sum_of(&profit, &hours, |p, h| (p - ratio * h) * (p - ratio * h));
+            let price = 60.0;
+            let mut first = None;
+            for path in Path::available() {
+                let mut columns = Gathered::default();
+                let found = gather(path, &runs.columns(), price, &mut columns);
+                // The same bits on every path.
+                assert_eq!(*first.get_or_insert(found), found);
+                assert_eq!(
+                    [&columns.hours, &columns.profit, &columns.rate, &columns.floor],
+                    [&hours, &profit, &rates, &floor]
+                );
+                // To the bit what plain sums without the first run's values come to.
+                let count = n as f64;
+                let off = |a: &[f64], b: &[f64]| stats::sum_of(a, b, |x, y| (x - a[0]) * (y - b[0]));
+                let left = |a: &[f64]| stats::sum_of(a, a, |x, _| x - a[0]);
+                let about = |a: &[f64], b: &[f64]| off(a, b) - left(a) * left(b) / count;
+                assert_eq!(found.hours, hours[0] + left(&hours) / count);
+                assert_eq!(found.profit, profit[0] + left(&profit) / count);
+                assert_eq!(found.hours_squared, about(&hours, &hours).max(0.0));
+                assert_eq!(found.profit_squared, about(&profit, &profit).max(0.0));
+                assert_eq!(found.product, about(&hours, &profit));
+                assert_eq!(found.rate, stats::sum_of(&rates, &rates, |r, _| r) / count);
+                // But for rounding (a few thousand sums of at most 100 each) what two passes come to.
+                let close = |a: f64, b: f64| assert!((a - b).abs() <= 1e-9 * (1.0 + b.abs()), "{a} against {b}");
+                close(found.hours, hours_mean);
+                close(found.profit, profit_mean);
+                close(found.hours_squared, hours_variance * (count - 1.0));
+                close(found.profit_squared, profit_variance * (count - 1.0));
+                close(found.residual_squared(found.profit / found.hours), residual);
+                assert_eq!(found.hours_ends, ends(&hours));
+                let money = MoneyEnds {
+                    profit: ends(&profit),
+                    rate: ends(&rates),
+                    floor: ends(&floor),
+                    reached: floor.iter().filter(|f| **f <= price).count() as u64,
+                };
+                assert_eq!(found.money, Some(money));
+                let under = hours.iter().filter(|h| **h <= 4.0).count() as u64;
+                assert_eq!(at_most(path, &hours, 4.0), under);
+                assert_eq!(ends_and_reached(path, &floor, price), (money.floor, money.reached));
+            }
+        }
+    }
+
+    /// The same bits from where the engine holds its runs, with a short last group, whether or not profit follows from hours.
+    #[test]
+    fn held_runs_are_their_columns() {
+        let shop = pencil_trays();
+        let plan = Plan::new(&shop);
+        for path in Path::available() {
+            let engine = Engine::new(&plan, 3).on_path(path);
+            for engine in [engine, engine.run_by_run()] {
+                let found = engine.answer_columns(
+                    1_237,
+                    &|_| (),
+                    || (),
+                    |(), runs| {
+                        let copy = SizeRuns::from(runs);
+                        let (mut here, mut there) = (Gathered::default(), Gathered::default());
+                        let mut moments = gather(path, &runs, 50.0, &mut here);
+                        let due = gather(path, &copy.columns(), 50.0, &mut there);
+                        assert_eq!(here.hours, there.hours);
+                        if runs.line.is_none() {
+                            assert_eq!((&here.rate, &here.floor), (&there.rate, &there.floor));
+                        } else {
+                            moments.money = due.money;
+                        }
+                        assert_eq!(moments, due);
+                    },
+                );
+                assert_eq!(found.len(), plan.sizes.len());
+            }
+        }
+    }
+
+    #[test]
+    fn the_last_that_holds_is_found_to_the_bit() {
+        let below = f64::from_bits(1.5_f64.to_bits() - 1);
+        assert_eq!(last_that(0.25, 9.0, |x| x < 1.5), Some(below));
+        assert_eq!(last_that(0.25, 9.0, |x| x <= 9.0), Some(9.0));
+        assert_eq!(last_that(0.25, 9.0, |x| x < 0.25), None);
+        assert_eq!(last_that(0.25, 9.0, |x| x <= 0.25), Some(0.25));
+    }
+}

@@ -1,0 +1,784 @@
+//! `calendar` held against the outside: a discrete-event library's schedules, schedules worked out by hand, chances that are
+//! known, and itself from outside: rerun from the date it names, every face, the same bytes for any number of threads.
+
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
+use std::path::PathBuf;
+use std::process::Output;
+
+use crate::bounds::{count_is_binomial, scenario};
+use assert_cmd::Command;
+use batchwright::questions::Settings;
+use batchwright::questions::calendar::schedule::{OpenHours, Overnight, Task, Work, schedule};
+use batchwright::questions::calendar::{self, Calendar, Day, LimitedBy, More, NoDate, Opens, Question};
+use jiff::civil::{date, time};
+
+macro_rules! table {
+    ($name:literal) => {
+        rows(include_str!(concat!("../reference/", $name)))
+    };
+}
+
+/// The rows of a table of whole numbers, without its heading.
+fn rows(text: &str) -> Vec<Vec<u32>> {
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let rows: Vec<Vec<u32>> = reader
+        .records()
+        .map(|row| row.unwrap().iter().map(|cell| cell.parse().unwrap()).collect())
+        .collect();
+    assert!(rows.len() >= 8);
+    rows
+}
+
+fn finish(work: &Work, bench: &OpenHours, begin: f64, overnight: Overnight) -> f64 {
+    schedule(work, bench, begin, overnight, None).unwrap().finish
+}
+
+// ---- Against simpy 4.1.2 (tests/reference/schedule.py, each value there found by a second model too) --------------------
+
+/// Panels in clamps: unclamp first, then glue, then sand. A clamp is held from gluing to the end of unclamping.
+#[test]
+fn clamps_are_scheduled_as_simpy_does() {
+    for row in table!("clamps.csv") {
+        let [panels, clamps, glue, cure, unclamp, sand, expected] = row[..] else {
+            panic!("seven columns")
+        };
+        let minutes = f64::from;
+        let mut work = Work::default();
+        let room = work.room(clamps);
+        for _ in 0..panels {
+            let glued = Task {
+                wait: minutes(cure),
+                takes: Some(room),
+                ..Task::work(minutes(glue), 1)
+            };
+            let glued = work.add(glued, []);
+            let freed = Task {
+                gives: Some(room),
+                ..Task::work(minutes(unclamp), 0)
+            };
+            let freed = work.add(freed, [glued]);
+            work.add(Task::work(minutes(sand), 2), [freed]);
+        }
+        let found = finish(&work, &OpenHours::always(), 0.0, Overnight::Pauses);
+        assert_eq!(found, minutes(expected), "{row:?}");
+    }
+}
+
+/// Rounds in a kiln: form everything, then unload before load before finishing.
+#[test]
+fn kiln_rounds_are_scheduled_as_simpy_does() {
+    for row in table!("kiln.csv") {
+        let [
+            pieces,
+            holds,
+            setup,
+            form,
+            load,
+            load_each,
+            fire,
+            unload,
+            unload_each,
+            each,
+            expected,
+        ] = row[..]
+        else {
+            panic!("eleven columns")
+        };
+        let mut work = Work::default();
+        let kiln = work.room(1);
+        let formed = work.add(Task::work(f64::from(setup + form * pieces), 0), []);
+        for first in (0..pieces).step_by(holds as usize) {
+            let round = holds.min(pieces - first);
+            let fired = Task {
+                wait: f64::from(fire),
+                takes: Some(kiln),
+                ..Task::work(f64::from(load + load_each * round), 1)
+            };
+            let fired = work.add(fired, [formed]);
+            let out = Task {
+                gives: Some(kiln),
+                ..Task::work(f64::from(unload + unload_each * round), 0)
+            };
+            let out = work.add(out, [fired]);
+            for _ in 0..round {
+                work.add(Task::work(f64::from(each), 2), [out]);
+            }
+        }
+        let found = finish(&work, &OpenHours::always(), 0.0, Overnight::Pauses);
+        assert_eq!(found, f64::from(expected), "{row:?}");
+    }
+}
+
+/// Coats of finish on a working week of Monday to Friday, 8 to 16 o'clock: cures run through nights and the weekend.
+#[test]
+fn coats_on_a_working_week_are_scheduled_as_simpy_does() {
+    let open = (0..70_u32).filter(|day| day % 7 < 5).map(|day| {
+        let midnight = f64::from(day) * 1440.0;
+        (midnight + 480.0, midnight + 960.0)
+    });
+    let bench = OpenHours::new(open.collect());
+    for row in table!("coats.csv") {
+        let [pieces, coat, cure, coats, start, pauses, expected] = row[..] else {
+            panic!("seven columns")
+        };
+        let mut work = Work::default();
+        for piece in 0..pieces {
+            let mut last = None;
+            for _ in 0..coats {
+                let coated = Task {
+                    wait: f64::from(cure),
+                    ..Task::work(f64::from(coat), piece)
+                };
+                last = Some(work.add(coated, last));
+            }
+        }
+        let overnight = if pauses == 1 {
+            Overnight::Pauses
+        } else {
+            Overnight::Fits
+        };
+        let found = finish(&work, &bench, f64::from(start), overnight);
+        assert_eq!(found, f64::from(expected), "{row:?}");
+    }
+}
+
+/// Two firings that share one kiln, and what a second kiln would bring, through the whole question: the scenario's steps as the
+/// reader and the rounds make work of them. The first row by hand: seven pots formed by 35, the fourth dry at 40; bisque of four 40 to
+/// 50, out at 150; of three to 160, out at 260; four glazed meanwhile, the others to 278; glaze firings, three at a time, 278 to 440, to
+/// 602, and to 764; the last pot is done at 767.
+#[test]
+fn firings_that_share_a_kiln_are_scheduled_as_simpy_does() {
+    for row in table!("firings.csv") {
+        let [
+            pieces,
+            form,
+            dry,
+            bisque,
+            load,
+            fire,
+            glaze,
+            gloss,
+            load_gloss,
+            fire_gloss,
+            finish,
+            kilns,
+            expected,
+        ] = row[..]
+        else {
+            panic!("thirteen columns")
+        };
+        let days = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"].map(|day| format!("{day} = 24\n"));
+        let pots = format!(
+            "target = 30\n[batch]\nsizes = [{pieces}]\n\
+             [[step]]\nname = \"form\"\neach = \"{form} min\"\nwait = \"{dry} min\"\n\
+             [[step]]\nname = \"bisque\"\nsetup = \"{load} min\"\nroom = {bisque}\nwait = \"{fire} min\"\nkept_in = \"kiln\"\n\
+             [[step]]\nname = \"glaze\"\neach = \"{glaze} min\"\n\
+             [[step]]\nname = \"gloss\"\nsetup = \"{load_gloss} min\"\nroom = {gloss}\nwait = \"{fire_gloss} min\"\nkept_in = \"kiln\"\n\
+             [[step]]\nname = \"finish\"\neach = \"{finish} min\"\n[sale]\nprice = 20\n[hours]\n{}",
+            days.concat()
+        );
+        let always = Question {
+            opens: Opens(time(0, 0, 0, 0)),
+            ..question(day(11, 30), None, &[pieces])
+        };
+        let found = asked(&pots, 100, &always).unwrap();
+        assert!(found.certain);
+        let earlier = match kilns {
+            1 => 0.0,
+            _ => {
+                let second = found.levers.iter().find(|lever| lever.more == More::Second).unwrap();
+                assert_eq!(second.kept_in.as_deref(), Some("kiln"));
+                second.days_earlier.mean
+            }
+        };
+        let minutes = (found.sizes[0].clock_days.mean - earlier) * 1440.0;
+        assert!((minutes - f64::from(expected)).abs() < 1e-6, "{row:?}: {minutes}");
+    }
+}
+
+/// Without a word about it each firing has a kiln of its own, which is a second kiln for both.
+#[test]
+fn steps_that_share_nothing_do_not_wait_for_each_other() {
+    let shared = TRAYS.replace("wait = \"12 h\"", "wait = \"12 h\"\nkept_in = \"press\"");
+    let one_alone = asked(&shared, 100, &question(day(12, 3), None, &[6])).unwrap();
+    let apart = asked(TRAYS, 100, &question(day(12, 3), None, &[6])).unwrap();
+    assert_eq!(one_alone.sizes, apart.sizes);
+    let both = shared.replace("wait = \"1 d\"", "wait = \"1 d\"\nroom = 6\nkept_in = \"press\"");
+    let both = asked(&both, 100, &question(day(12, 3), None, &[6])).unwrap();
+    assert!(both.sizes[0].finish_median.date >= apart.sizes[0].finish_median.date);
+    let second = both.levers.iter().filter(|lever| lever.more == More::Second);
+    assert_eq!(second.count(), 1);
+}
+
+// ---- By hand -------------------------------------------------------------------------------------------------------------
+
+/// Trays, everything certain. 3 December 2026 is a Thursday.
+const TRAYS: &str = r#"
+title = "Trays"
+currency = "EUR"
+target = 30
+confidence = "80 %"
+[batch]
+sizes = [6]
+[[step]]
+name = "mill"
+setup = "30 min"
+each = "15 min"
+[[step]]
+name = "glue up"
+setup = "10 min"
+each = "5 min"
+room = 4
+wait = "12 h"
+[[step]]
+name = "sand"
+each = "20 min"
+[[step]]
+name = "oil"
+each = "5 min"
+wait = "1 d"
+[sale]
+price = 60
+[hours]
+mon = 2
+thu = 2
+sat = 6
+"#;
+
+fn day(month: i8, day: i8) -> Day {
+    Day(date(2026, month, day))
+}
+
+fn question(from: Day, due: Option<Day>, sizes: &[u32]) -> Question {
+    Question {
+        from,
+        due,
+        opens: Opens(time(9, 0, 0, 0)),
+        sizes: sizes.to_vec(),
+        first_run: false,
+    }
+}
+
+fn asked(text: &str, trials: u64, question: &Question) -> Result<Calendar, NoDate> {
+    let settings = Settings {
+        trials,
+        ..Settings::default()
+    };
+    calendar::run(&scenario(text), question, &settings, &|_| ())
+}
+
+/// Six trays. Thursday the 3rd: milled, 30 + 90 min, to 11:00. Saturday: four glued to 9:30, dry at 21:30; no room for more, 330
+/// bench minutes go by. Monday: two glued to 9:20, four sanded to 10:40 and oiled to 11:00. Thursday the 10th: two sanded to 9:40,
+/// oiled to 9:50, dry on Friday the 11th at 9:50; the 70 minutes left are waited.
+#[test]
+fn trays_are_done_when_a_pencil_says() {
+    let found = asked(TRAYS, 2_000, &question(day(12, 1), None, &[6])).unwrap();
+    assert!(found.certain);
+    assert_eq!((found.trials, found.start), (1, day(12, 3)));
+    let at = &found.sizes[0];
+    for date in [
+        at.finish_median.date,
+        at.finish_kept.date,
+        at.finish_kept.low,
+        at.finish_kept.high,
+        at.finish_last,
+    ] {
+        assert_eq!(date, day(12, 11));
+    }
+    assert_eq!(at.finish_median.days, 8);
+    let close = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found} against {expected}");
+    close(at.hands_hours.mean * 60.0, 320.0);
+    close(at.limits.bench_hours.mean * 60.0, 720.0);
+    close(at.limits.room.mean * 720.0, 330.0);
+    close(at.limits.wait.mean * 720.0, 70.0);
+    assert_eq!(at.limits.by, LimitedBy::Room);
+    // From Thursday 9:00 to Friday of the next week 9:50.
+    close(at.clock_days.mean * 1440.0, 8.0 * 1440.0 + 50.0);
+    // Day by day: step, minutes, pieces.
+    let days: Vec<_> = found
+        .plan
+        .days
+        .iter()
+        .map(|day| {
+            let work = day.work.iter().map(|w| (w.step, (w.hours * 60.0).round(), w.pieces));
+            (day.date, work.collect::<Vec<_>>())
+        })
+        .collect();
+    assert_eq!(
+        days,
+        [
+            (day(12, 3), vec![(0, 120.0, 6)]),
+            (day(12, 5), vec![(1, 30.0, 4)]),
+            (day(12, 7), vec![(1, 20.0, 2), (2, 80.0, 4), (3, 20.0, 4)]),
+            (day(12, 10), vec![(2, 40.0, 2), (3, 10.0, 2)]),
+            (day(12, 11), vec![]),
+        ]
+    );
+    let monday = &found.plan.days[2].overnight;
+    assert_eq!((monday[0].step, monday[0].pieces, monday[0].until), (1, 2, day(12, 7)));
+    close(monday[0].until_minute, 21.0 * 60.0 + 20.0);
+    assert_eq!((monday[1].step, monday[1].pieces, monday[1].until), (3, 4, day(12, 8)));
+    close(monday[1].until_minute, 11.0 * 60.0);
+}
+
+/// Five places: Monday one glued to 9:15, five sanded to 10:55, one oiled; Thursday one sanded to 9:20, five oiled to 9:45: 5 minutes
+/// earlier. Eight: all glued on Saturday, sanded on Monday, oiled on Thursday to 9:30: 20 minutes. An hour a week more is 12 minutes a
+/// Monday and Thursday: glue up begins on the first Thursday, and nothing else changes.
+#[test]
+fn what_more_room_and_hours_bring_is_what_a_pencil_says() {
+    let found = asked(TRAYS, 2_000, &question(day(12, 3), None, &[6])).unwrap();
+    let levers: Vec<(More, Option<u32>, f64)> = found
+        .levers
+        .iter()
+        .map(|l| (l.more, l.room, (l.days_earlier.mean * 1440.0).round()))
+        .collect();
+    assert_eq!(
+        levers,
+        [
+            (More::Place, Some(5), 5.0),
+            (More::TwiceTheRoom, Some(8), 20.0),
+            (More::HourAWeek, None, 0.0)
+        ]
+    );
+}
+
+/// Monday the 7th off: on Thursday two are glued, four sanded and oiled by 11:00; Saturday two sanded and oiled by 9:50; dry on Sunday.
+#[test]
+fn days_off_have_no_hours_and_waits_run_over_them() {
+    let off = TRAYS.replace("sat = 6", "sat = 6\noff = [\"2026-12-07\"]");
+    let found = asked(&off, 2_000, &question(day(12, 3), None, &[6])).unwrap();
+    assert_eq!(found.sizes[0].finish_median.date, day(12, 13));
+    assert!(found.plan.days.iter().all(|d| d.date != day(12, 7)));
+}
+
+/// For Friday the 11th: started on Saturday the 5th all is milled by 11:00 and the first glued by 11:30, dry in the night, and from
+/// Monday on it is as before. Started on Monday the 7th nothing is glued before Thursday.
+#[test]
+fn the_latest_start_is_the_one_a_pencil_finds() {
+    let found = asked(TRAYS, 2_000, &question(day(12, 3), Some(day(12, 11)), &[6])).unwrap();
+    let due = found.sizes[0].due.unwrap();
+    assert_eq!((due.latest_start, due.next_start), (Some(day(12, 5)), Some(day(12, 7))));
+    assert_eq!((due.kept.share, due.kept_next.unwrap().share), (1.0, 0.0));
+    // For the day before it must be started two bench days earlier still.
+    let found = asked(TRAYS, 2_000, &question(day(12, 3), Some(day(12, 10)), &[6])).unwrap();
+    let due = found.sizes[0].due.unwrap();
+    assert_eq!(due.kept.share, 0.0);
+    let latest = due.latest_start.unwrap();
+    let again = asked(TRAYS, 2_000, &question(latest, None, &[6])).unwrap();
+    assert!(again.sizes[0].finish_last <= day(12, 10) && latest < day(12, 3));
+}
+
+/// What is done once comes first where it is the first run: two hours of Thursday, and all the rest a bench day later; the glue of
+/// Saturday begins at 11:00 and is dry in the night all the same.
+#[test]
+fn the_first_run_has_its_design_before_it() {
+    let once = TRAYS.replace("name = \"mill\"", "name = \"mill\"\nonce = \"2 h\"");
+    let later = asked(&once, 100, &question(day(12, 3), None, &[6])).unwrap();
+    assert_eq!(later.sizes[0].hands_hours.mean * 60.0, 320.0);
+    let first = Question {
+        first_run: true,
+        ..question(day(12, 3), None, &[6])
+    };
+    let found = asked(&once, 100, &first).unwrap();
+    assert!((found.sizes[0].hands_hours.mean * 60.0 - 440.0).abs() < 1e-9);
+    assert_eq!(found.plan.days[0].work[0].hours, 2.0);
+    assert_eq!(found.sizes[0].finish_median.date, day(12, 11));
+}
+
+#[test]
+fn there_are_refusals_for_what_has_no_date() {
+    let without = TRAYS.split("[hours]").next().unwrap();
+    let ask = |text: &str, from: Day| asked(text, 100, &question(from, None, &[6]));
+    assert_eq!(ask(without, day(12, 3)), Err(NoDate::NoHours));
+    assert_eq!(ask(TRAYS, Day(date(9999, 12, 31))), Err(NoDate::NoStart));
+    // Two minutes a week: 320 minutes are three years and more, which is still a date; a thousandth of that is not.
+    let little = |hours: &str| TRAYS.split("mon = 2").next().unwrap().to_owned() + "mon = " + hours;
+    assert!(ask(&little("0.0333"), day(12, 3)).is_ok());
+    assert_eq!(ask(&little("0.0000333"), day(12, 3)), Err(NoDate::TooLong(6)));
+}
+
+// ---- Chance --------------------------------------------------------------------------------------------------------------
+
+/// One piece that takes 60 to 180 minutes, all equally likely, on days of two hours: half the runs are done on the first day.
+#[test]
+fn shares_by_date_are_the_chances_they_estimate() {
+    let text = r#"
+target = 30
+currency = "EUR"
+[batch]
+sizes = [1]
+[[step]]
+name = "carve"
+each = "60 / 180 min"
+[sale]
+price = 60
+[hours]
+mon = 2
+tue = 2
+wed = 2
+thu = 2
+"#;
+    let trials = 20_000;
+    let found = asked(text, trials, &question(day(11, 30), Some(day(11, 30)), &[1])).unwrap();
+    assert!(!found.certain);
+    let count = |share: f64| (share * trials as f64).round() as u64;
+    count_is_binomial(count(found.by_date[0].done.share), trials, 0.5, "done on Monday");
+    assert_eq!(found.by_date[1].done.share, 1.0);
+    assert_eq!(found.by_date[1].date, day(12, 1));
+    // The mean of what is worked is 2 h, its standard deviation 2 h / sqrt(12); five standard errors: one in a million.
+    let hands = found.sizes[0].hands_hours;
+    assert!((hands.mean - 2.0).abs() < 4.9 * 2.0 / 12_f64.sqrt() / (trials as f64).sqrt());
+}
+
+/// One piece in ten is spoiled and some seasons have no buyer: such a run has nothing to post, whenever it ends. The day plan is of
+/// one that has, as most do; which run is the middle one by its finish is luck.
+#[test]
+fn the_day_plan_has_the_steps_that_most_runs_have() {
+    let text = r#"
+target = 25
+currency = "EUR"
+[batch]
+sizes = [1]
+[[step]]
+name = "make"
+each = "40 / 60 / 90 min"
+spoil = "10 %"
+[[step]]
+name = "post"
+per_order = "8 min"
+[sale]
+price = 82
+[season]
+buyers = "0 / 1 / 3"
+clearance = 30
+[hours]
+mon = 4
+"#;
+    let scenario = scenario(text);
+    for seed in 1..=12 {
+        let settings = Settings {
+            trials: 200,
+            seed,
+            ..Settings::default()
+        };
+        let found = calendar::run(&scenario, &question(day(11, 30), None, &[1]), &settings, &|_| ()).unwrap();
+        assert_eq!(found.plan.steps, ["make", "post"], "seed {seed}");
+        assert_eq!(found.plan.finish, found.sizes[0].finish_median.date);
+    }
+    // It fits into the first day, so that nothing brings the date forward; no waits are to blame.
+    let page = joined(&program(&["-", "--start", "2026-11-30"], text).stdout);
+    assert!(
+        page.contains("all is done on the first day") && !page.contains("waits and days without"),
+        "{page}"
+    );
+}
+
+/// A wait drawn by round, 10 to 20 hours from 11:00: done the same day where it is under 13.
+#[test]
+fn waits_have_their_own_draws() {
+    let text = r#"
+target = 30
+currency = "EUR"
+[batch]
+sizes = [1]
+[[step]]
+name = "glue"
+each = "120 min"
+wait = "10 / 20 h"
+[sale]
+price = 60
+[hours]
+mon = 2
+"#;
+    let trials = 20_000;
+    let found = asked(text, trials, &question(day(11, 30), None, &[1])).unwrap();
+    let first = (found.by_date[0].done.share * trials as f64).round() as u64;
+    count_is_binomial(first, trials, 0.3, "dry on Monday");
+}
+
+// ---- From outside --------------------------------------------------------------------------------------------------------
+
+fn shipped(name: &str) -> String {
+    let file = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("scenarios");
+    file.join(format!("{name}.toml")).display().to_string()
+}
+
+fn program(arguments: &[&str], input: &str) -> Output {
+    let mut command = Command::cargo_bin("batchwright").unwrap();
+    command
+        .arg("calendar")
+        .args(arguments)
+        .env_remove("COLUMNS")
+        .write_stdin(input);
+    command.output().unwrap()
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).unwrap()
+}
+
+/// A page with its lines joined, as sentences break anywhere.
+fn joined(bytes: &[u8]) -> String {
+    text(bytes).replace('\n', " ")
+}
+
+fn json(arguments: &[&str]) -> serde_json::Value {
+    let found = program(&[arguments, &["--format", "json"]].concat(), "");
+    assert!(found.status.success(), "{}", text(&found.stderr));
+    serde_json::from_slice(&found.stdout).unwrap()
+}
+
+/// The whole page of a shipped scenario, as it is printed.
+#[test]
+fn the_page_says_what_it_said() {
+    let rail = shipped("oak-peg-rail");
+    let found = program(
+        &[
+            &rail,
+            "--start",
+            "2026-12-01",
+            "--due",
+            "2026-12-19",
+            "--size",
+            "13,1,6,25",
+        ],
+        "",
+    );
+    assert!(found.status.success(), "{}", text(&found.stderr));
+    let page = text(&found.stdout).replace(
+        concat!("batchwright ", env!("CARGO_PKG_VERSION")),
+        "batchwright VERSION",
+    );
+    assert!(page.lines().all(|line| line.chars().count() <= 100), "{page}");
+    insta::assert_snapshot!("calendar_oak_peg_rail", page);
+}
+
+/// Started on the latest start the date is kept as surely as asked, a bench day later it is not; and the median, the kept date and the
+/// shares by date agree with each other.
+#[test]
+fn the_latest_start_keeps_the_date_and_a_bench_day_later_does_not() {
+    for (name, size, due) in [
+        ("oak-peg-rail", "13", "2026-12-24"),
+        ("oak-peg-rail", "30", "2027-01-16"),
+        ("oak-coat-stand", "4", "2027-02-01"),
+        ("plant-labels", "40", "2027-09-15"),
+    ] {
+        let file = shipped(name);
+        let ask = |start: &str| json(&[&file, "--size", size, "--start", start, "--due", due, "--trials", "500"]);
+        let found = ask("2026-11-30");
+        let answer = &found["sizes"][0]["due"];
+        let confidence = found["confidence"].as_f64().unwrap();
+        let latest = answer["latest_start"].as_str().unwrap();
+        let again = ask(latest);
+        assert_eq!(again["start"], latest);
+        let kept = &again["sizes"][0]["due"]["kept"]["share"];
+        assert_eq!(kept, &answer["kept_then"]["share"]);
+        assert!(kept.as_f64().unwrap() >= confidence, "{name}: {kept}");
+        assert!(again["sizes"][0]["finish_kept"]["date"].as_str().unwrap() <= due);
+        let next = ask(answer["next_start"].as_str().unwrap());
+        let kept = next["sizes"][0]["due"]["kept"]["share"].as_f64().unwrap();
+        assert!(kept < confidence, "{name}: {kept}");
+        assert!(next["sizes"][0]["finish_kept"]["date"].as_str().unwrap() > due);
+        // The date at a share is the first by which that share is done.
+        for (date, share) in [("finish_median", 0.5), ("finish_kept", confidence)] {
+            let by = found["by_date"].as_array().unwrap();
+            let first = by
+                .iter()
+                .find(|by| by["done"]["share"].as_f64().unwrap() >= share)
+                .unwrap();
+            assert_eq!(first["date"], found["sizes"][0][date]["date"], "{name}");
+        }
+        assert_eq!(found["plan"]["finish"], found["sizes"][0]["finish_median"]["date"]);
+        let hands: f64 = found["plan"]["days"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|day| {
+                let hours = |key: &str| day[key].as_f64().unwrap();
+                assert!(hours("hands_hours") <= hours("bench_hours") + 1e-9, "{name}");
+                hours("hands_hours")
+            })
+            .sum();
+        assert!(hands > 0.0);
+    }
+}
+
+#[test]
+fn any_number_of_threads_gives_the_same_bytes_on_every_face() {
+    let rail = shipped("oak-peg-rail");
+    let folder = tempfile::tempdir().unwrap();
+    for format in ["text", "json", "csv"] {
+        let by = |threads: &str| {
+            let chart = folder.path().join(format!("{threads}.svg"));
+            let arguments = [
+                rail.as_str(),
+                "--size=8,13",
+                "--start=2026-12-03",
+                "--due=2026-12-24",
+                "--trials=501",
+                "--format",
+                format,
+                "--threads",
+                threads,
+                "--chart",
+                chart.to_str().unwrap(),
+            ];
+            let found = program(&arguments, "");
+            assert!(found.status.success(), "{}", text(&found.stderr));
+            (found.stdout, std::fs::read(chart).unwrap())
+        };
+        let (page, chart) = by("1");
+        assert_eq!((page.clone(), chart.clone()), by("2"));
+        assert!(roxmltree::Document::parse(&text(&chart)).is_ok());
+        if format == "csv" {
+            let page = text(&page);
+            let mut reader = csv::Reader::from_reader(page.as_bytes());
+            let wide = reader.headers().unwrap().len();
+            let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+            assert!(rows.len() == 2 && rows.iter().all(|row| row.len() == wide));
+            assert_eq!((&rows[0][0], &rows[1][1]), ("8", "2026-12-03"));
+        }
+    }
+}
+
+/// Every shipped scenario has hours and answers with a page and a picture, or is told how to write them.
+#[test]
+fn every_shipped_scenario_answers() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut answered = 0;
+    for entry in std::fs::read_dir(PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("scenarios")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|ending| ending != "toml") {
+            continue;
+        }
+        let name = path.display().to_string();
+        let has = std::fs::read_to_string(&path).unwrap().contains("\n[hours]");
+        let chart = folder.path().join("chart.png").display().to_string();
+        let found = program(&[&name, "--start=2026-12-03", "--trials=200", "--chart", &chart], "");
+        if has {
+            answered += 1;
+            assert!(found.status.success(), "{name}: {}", text(&found.stderr));
+            assert!(std::fs::read(&chart).unwrap().starts_with(b"\x89PNG"));
+            let page = joined(&found.stdout);
+            assert!(page.contains("not ours to shorten"), "{name}");
+            assert!(
+                text(&found.stdout).lines().all(|line| line.chars().count() <= 100),
+                "{name}"
+            );
+        } else {
+            assert_eq!(found.status.code(), Some(2), "{name}");
+            assert!(text(&found.stderr).contains("the scenario has no [hours]"), "{name}");
+            assert!(found.stdout.is_empty() && !std::path::Path::new(&chart).exists());
+        }
+        let _gone = std::fs::remove_file(&chart);
+    }
+    assert!(answered >= 3);
+}
+
+/// No line of the bar plan is wider than asked, in ASCII nothing else, and there is none where there is no room.
+#[test]
+fn the_bar_plan_keeps_its_width() {
+    for (from, sizes) in [(day(12, 3), [6]), (day(12, 3), [400])] {
+        let found = asked(TRAYS, 100, &question(from, None, &sizes)).unwrap();
+        for width in 0..130 {
+            for unicode in [false, true] {
+                let Some(plan) = batchwright::render::calendar::bar_plan(&found, width, unicode) else {
+                    assert!(width < 30);
+                    continue;
+                };
+                assert!(plan.lines().count() >= found.plan.steps.len() + 3);
+                for line in plan.lines() {
+                    assert!(line.chars().count() <= width.max(40), "{width}: {line}");
+                    assert!(unicode || line.is_ascii(), "{line}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn what_cannot_be_is_refused_with_its_cure() {
+    for (flag, cure) in [
+        ("--start=3.12.2026", "year-month-day"),
+        ("--due=2026-02-30", "year-month-day"),
+        ("--opens=25:00", "hours:minutes"),
+        ("--size=0", "a whole number from 1 to 10000"),
+        ("--size=6,x", "invalid"),
+    ] {
+        let found = program(&["-", flag], TRAYS);
+        assert_eq!(found.status.code(), Some(2), "{flag}");
+        assert!(text(&found.stderr).contains(cure), "{flag}: {}", text(&found.stderr));
+    }
+}
+
+/// Today is asked of the clock where no start is given: the run starts no earlier than yesterday, wherever the clock stands.
+#[test]
+fn without_a_start_it_is_today() {
+    let found = program(&["-", "--format=json"], TRAYS);
+    let found: serde_json::Value = serde_json::from_slice(&found.stdout).unwrap();
+    let from: jiff::civil::Date = found["from"].as_str().unwrap().parse().unwrap();
+    let now = std::time::SystemTime::now()
+        .duration_since(std::time::UNIX_EPOCH)
+        .unwrap();
+    let days = i64::try_from(now.as_secs() / 86_400).unwrap();
+    let today = Day(date(1970, 1, 1)).plus(days).unwrap();
+    assert!(Day(from).days_to(today).abs() <= 1, "{from} {today}");
+}
+
+#[test]
+fn a_certain_run_is_said_to_be_exact() {
+    let page = joined(&program(&["-", "--start=2026-12-03", "--due=2026-12-11"], TRAYS).stdout);
+    assert!(
+        page.contains(
+            "Started on Thursday 3 December 2026, a run of 6 is done on Friday 11 December, 8 days later; nothing in it is left to \
+             chance."
+        ),
+        "{page}"
+    );
+    assert!(page.contains("start on Saturday 5 December at the latest"), "{page}");
+    assert!(
+        page.contains("Room is what limits: in 46 % of the bench hours"),
+        "{page}"
+    );
+}
+
+/// Eight hours on Monday and four on Tuesday, from 9:00 or as late as the day lets them begin.
+#[test]
+fn the_hour_the_bench_opens_matters_for_short_waits() {
+    let text = r#"
+target = 30
+currency = "EUR"
+[batch]
+sizes = [1]
+[[step]]
+name = "coat"
+each = "30 min"
+wait = "20 h"
+[[step]]
+name = "wax"
+each = "30 min"
+[sale]
+price = 60
+[hours]
+mon = 8
+tue = 4
+"#;
+    // Coated Monday 9:00 to 9:30, dry Tuesday 5:30, waxed 9:00 to 9:30 on Tuesday; with 25 h dry at 10:30; with 5 h on Monday at 14:30.
+    let at = |hour: i8, wait: &str| {
+        let question = Question {
+            opens: Opens(time(hour, 0, 0, 0)),
+            ..question(day(11, 30), None, &[1])
+        };
+        asked(&text.replace("20 h", wait), 100, &question).unwrap().sizes[0]
+            .clock_days
+            .mean
+            * 24.0
+    };
+    let close = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found} against {expected}");
+    close(at(9, "20 h"), 24.5);
+    close(at(9, "25 h"), 26.0);
+    // Hours that would run past midnight begin earlier: Monday from 16:00 at the latest; Tuesday keeps its 20:00.
+    close(at(20, "20 h"), 28.5);
+    close(at(9, "5 h"), 6.0);
+}
