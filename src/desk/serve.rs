@@ -324,7 +324,7 @@ struct Answered {
 #[derive(Serialize)]
 struct Face {
     /// The answer in sentences, for those who hear the page.
-    verdict: String,
+    opening: String,
     html: String,
     /// The documented JSON of the command.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -430,7 +430,7 @@ fn answered(desk: &Desk, asked: Asked) -> Result<Answered, String> {
         out.against = against::sentences(&saved, &now, size);
     }
     let mut face = Face {
-        verdict: answer.shown.page(&Look::page(false)).verdict.join(" "),
+        opening: answer.shown.page(&Look::page(false)).opening.join(" "),
         html: html(&*answer.shown, &scenario.title),
         json: asked.json.then(|| answer.shown.json()),
         trials: answer.trials,

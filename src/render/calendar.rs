@@ -31,8 +31,10 @@ impl Render for Calendar {
         tables.push(levers_table(self, look));
         Page {
             title: self.title.clone(),
-            verdict: verdict(self),
+            opening: verdict(self),
+            why: Vec::new(),
             tables,
+            more: Vec::new(),
             small: small_print(self, look),
             chart: bar_plan(self, look.line(), look.unicode),
             care: CARE.to_owned(),

@@ -24,8 +24,10 @@ impl Render for Compare {
     fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
             title: title(self),
-            verdict: verdict(self, look.terminal),
+            opening: verdict(self, look.terminal),
+            why: Vec::new(),
             tables: tables(self, look).to_vec(),
+            more: Vec::new(),
             small: small_print(self, look),
             chart: strips(self, look.line(), look.unicode),
             care: care(self),

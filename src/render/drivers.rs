@@ -28,8 +28,10 @@ impl Render for Drivers {
     fn page(&self, look: &Look) -> Page {
         Page {
             title: self.title.clone(),
-            verdict: verdict(self),
+            opening: verdict(self),
+            why: Vec::new(),
             tables: [Some(table(self, look)), ways(self)].into_iter().flatten().collect(),
+            more: Vec::new(),
             small: small_print(self, look),
             chart: text_chart(self, look),
             care: CARE.to_owned(),

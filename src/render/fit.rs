@@ -18,8 +18,10 @@ impl Render for Fit {
     fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
             title: self.title.clone(),
-            verdict: verdict(self),
+            opening: verdict(self),
+            why: Vec::new(),
             tables: vec![parts(self, look)],
+            more: Vec::new(),
             small: small_print(self),
             chart: text_chart(self, look),
             care: "A fair figure is what the work takes with guards on and glue left its time, not the fastest it was ever done."

@@ -29,8 +29,10 @@ impl Render for Floors {
         let view = View::new(self);
         Page {
             title: self.title.clone(),
-            verdict: view.verdict(),
+            opening: view.verdict(),
+            why: Vec::new(),
             tables: vec![view.table(look)],
+            more: Vec::new(),
             small: view.small_print(look),
             chart: view.text_chart(look),
             care: "Prices are before the maker's income tax; what the price must contain of sales tax, and consumer law, are \

@@ -26,8 +26,10 @@ impl Render for Jigs {
     fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
             title: self.title.clone(),
-            verdict: verdict(self),
+            opening: verdict(self),
+            why: Vec::new(),
             tables: vec![sets(self, look), sizes(self)],
+            more: Vec::new(),
             small: small_print(self),
             chart: text_chart(self, look),
             care: care(self),

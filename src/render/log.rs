@@ -11,12 +11,14 @@ impl Render for Look {
     fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
             title: self.name.clone(),
-            verdict: verdict(self),
+            opening: verdict(self),
+            why: Vec::new(),
             tables: if self.steps.is_empty() {
                 Vec::new()
             } else {
                 vec![steps(self, look)]
             },
+            more: Vec::new(),
             small: vec!["A piece: minutes over pieces, setup in it; `batchwright fit` takes the two apart.".to_owned()],
             chart: None,
             care: String::new(),

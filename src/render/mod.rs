@@ -32,7 +32,7 @@ use chart::ChartError;
 
 /// An answer that can be shown on every face.
 pub trait Render {
-    /// For a person: the verdict, tables, small print, a small chart where there is room.
+    /// For a person: the opening, why and how sure, tables, what else there is to know, a small chart where there is room.
     fn page(&self, look: &text::Look) -> text::Page;
     /// Every figure, unrounded, with its error.
     fn json(&self) -> String;
@@ -61,12 +61,14 @@ impl Render for Sweep {
         tables.extend(table::channels(self));
         text::Page {
             title: self.title.clone(),
-            verdict: if look.terminal {
+            opening: if look.terminal {
                 words::verdict(self)
             } else {
                 words::verdict_of_page(self)
             },
+            why: Vec::new(),
             tables,
+            more: Vec::new(),
             small: table::small_print(self, look),
             chart: (self.sizes.len() > 1).then(|| text_chart::sweep_chart(self, look.line(), look.unicode)),
             care: words::care(self),

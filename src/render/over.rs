@@ -20,8 +20,10 @@ impl Render for Over {
         let map = self.axes.len() > 1;
         Page {
             title: self.title.clone(),
-            verdict: verdict(self),
+            opening: verdict(self),
+            why: Vec::new(),
             tables: vec![if map { map_table(self, look) } else { table(self, look) }],
+            more: Vec::new(),
             small: small_print(self, look),
             chart: (!map).then(|| text_chart(self, look)).flatten(),
             care: "Earnings are before income tax; tax, product safety and consumer law are for local rules."

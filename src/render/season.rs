@@ -26,8 +26,10 @@ impl Render for SeasonAnswer {
         tables.extend(self.prices.as_ref().map(|prices| prices_table(self, prices, look)));
         Page {
             title: self.title.clone(),
-            verdict: verdict(self),
+            opening: verdict(self),
+            why: Vec::new(),
             tables,
+            more: Vec::new(),
             small: small_print(self, look),
             chart: text_chart(self, look),
             care: care(self),

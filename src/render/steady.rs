@@ -22,8 +22,10 @@ impl Render for SteadyAnswer {
     fn page(&self, look: &Look) -> Page {
         Page {
             title: self.title.clone(),
-            verdict: verdict(self),
+            opening: verdict(self),
+            why: Vec::new(),
             tables: vec![table(self, look)],
+            more: Vec::new(),
             small: small_print(self, look),
             chart: text_chart(self, look),
             care: "Stock can also be spoiled, stolen or go out of fashion: that is not counted. Earnings are before income tax; \

@@ -26,8 +26,10 @@ impl Render for Stress {
         let view = View { stress: self };
         Page {
             title: self.title.clone(),
-            verdict: view.verdict(),
+            opening: view.verdict(),
+            why: Vec::new(),
             tables: vec![view.limits(look), view.effects(look)],
+            more: Vec::new(),
             small: view.small_print(look.complete()),
             chart: view.text_chart(look),
             care: "When work runs late, guards stay on and curing times stay the glue maker's; tired hands get hurt. Earnings are \

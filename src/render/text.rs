@@ -1,4 +1,4 @@
-//! The whole answer for a person at a terminal: verdict, table, small print, chart, care. The answer comes first.
+//! The whole answer for a person at a terminal: what to do, why, table, what else there is to know, chart, care.
 
 use super::grid::Grid;
 
@@ -31,11 +31,15 @@ pub struct Look {
 pub struct Page {
     /// What it is about.
     pub title: String,
-    /// The answer in sentences.
-    pub verdict: Vec<String>,
+    /// What to do: at most three sentences and 60 words, the first an instruction with its figure.
+    pub opening: Vec<String>,
+    /// Why, and what may go wrong: the second paragraph.
+    pub why: Vec<String>,
     /// The figures.
     pub tables: Vec<Grid>,
-    /// Small print, a paragraph each.
+    /// What else there is to know, a paragraph each; folded where a page can be opened.
+    pub more: Vec<String>,
+    /// How to read the figures and what they rest on, a paragraph each.
     pub small: Vec<String>,
     /// A small chart for a terminal, where there is room for one.
     pub chart: Option<String>,
@@ -54,10 +58,21 @@ impl Page {
             ("", "", "")
         };
         let mut out = format!("{bold}{}{plain}\n\n", printable(&self.title));
-        out.push_str(&wrap(&self.verdict.join(" "), line));
+        out.push_str(&wrap(&self.opening.join(" "), line));
+        if !self.why.is_empty() {
+            out.push('\n');
+            out.push_str(&wrap(&self.why.join(" "), line));
+        }
         for table in &self.tables {
             out.push('\n');
             out.push_str(&table.text(look.unicode, look.highlight()));
+        }
+        if !self.more.is_empty() {
+            out.push('\n');
+            for paragraph in &self.more {
+                out.push_str(&wrap(paragraph, line));
+            }
+            out.push('\n');
         }
         for paragraph in &self.small {
             for text in wrap(paragraph, line).lines() {

@@ -235,8 +235,8 @@ fn every_answer_is_that_of_its_command() {
                 command(&desk, &[question, "--format", "json"]),
                 "{file}: {question}"
             );
-            let verdict = answer["answer"]["verdict"].as_str().unwrap();
-            assert!(verdict.len() > 40 && verdict.contains(' '), "{verdict}");
+            let opening = answer["answer"]["opening"].as_str().unwrap();
+            assert!(opening.len() > 40 && opening.contains(' '), "{opening}");
         }
     }
 }

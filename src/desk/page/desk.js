@@ -39,8 +39,8 @@ let question = "sweep";
 const runs = new Map();
 /** What the last quick answer took, and how many runs it proposes. */
 let pace = null;
-/** The verdict's height while the hand moves. */
-let verdictHeight = 0;
+/** The opening's height while the hand moves. */
+let openingHeight = 0;
 
 const ABOUT = {
   sweep: "What an hour earns and which price pays, by batch size",
@@ -171,20 +171,20 @@ function layAnswer(said, quick) {
     if (!quick) say($("live"), made.textContent);
     return;
   }
-  const { html, verdict, trials, size } = said.answer;
+  const { html, opening, trials, size } = said.answer;
   // The page keeps its height while the hand moves, and what was opened or scrolled stays so.
   panel.style.minHeight = quick ? `${panel.offsetHeight}px` : "";
   const opened = [...panel.querySelectorAll("details")].map((d) => d.open);
   const scrolled = [...panel.querySelectorAll(".scroll")].map((d) => d.scrollLeft);
   const places = "summary, [tabindex]";
   const focused = [...panel.querySelectorAll(places)].indexOf(document.activeElement);
-  verdictHeight = quick ? Math.max(verdictHeight, panel.querySelector(".verdict")?.offsetHeight ?? 0) : 0;
+  openingHeight = quick ? Math.max(openingHeight, panel.querySelector(".opening")?.offsetHeight ?? 0) : 0;
   panel.innerHTML = html;
   panel.querySelectorAll("details").forEach((d, k) => (d.open = opened[k] ?? false));
   panel.querySelectorAll(".scroll").forEach((d, k) => (d.scrollLeft = scrolled[k] ?? 0));
   if (focused >= 0) panel.querySelectorAll(places)[focused]?.focus({ preventScroll: true });
-  const sentence = panel.querySelector(".verdict");
-  if (sentence) sentence.style.minHeight = verdictHeight > 0 ? `${verdictHeight}px` : "";
+  const sentence = panel.querySelector(".opening");
+  if (sentence) sentence.style.minHeight = openingHeight > 0 ? `${openingHeight}px` : "";
   const many = trials.toLocaleString("en-GB");
   made.textContent = quick
     ? `Quick answer from ${many} runs; the full one follows when the hand rests.`
@@ -194,7 +194,7 @@ function layAnswer(said, quick) {
   $("size").placeholder = size ?? "";
   $("size-said").textContent = wantedSize() ? "" : size ? "as the command chooses" : "all of the scenario's sizes";
   layAgainst(said);
-  if (!quick) say($("live"), [verdict, ...said.against, ...said.doubts].join(" "));
+  if (!quick) say($("live"), [opening, ...said.against, ...said.doubts].join(" "));
 }
 
 /** How many runs the next quick answers have: by what the last took, and at first by what the full one took. */

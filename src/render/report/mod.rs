@@ -149,7 +149,7 @@ const ENOUGH: usize = 60;
 /// The first sentence of an answer, which is the answer; the next as well where it is a short one.
 fn first_words(section: &Section, look: &text::Look) -> String {
     let mut said = String::new();
-    for sentence in section.answer.page(look).verdict {
+    for sentence in section.answer.page(look).opening {
         if said.chars().count() >= ENOUGH {
             break;
         }

@@ -147,11 +147,12 @@ fn answers(sheet: &mut Worksheet, report: &Report) -> Result<(), XlsxError> {
             row += 1;
         }
         told = part;
-        let verdict = cut(&section.answer.page(&Look::page(false)).verdict.join(" "));
+        let page = section.answer.page(&Look::page(false));
+        let said = cut(&[page.opening, page.why].concat().join(" "));
         let name = sheet_name(report, part, section.question.command());
-        sheet.set_row_height(row, LINE * lines(&verdict, TEXT_WIDTH))?;
+        sheet.set_row_height(row, LINE * lines(&said, TEXT_WIDTH))?;
         sheet.write_string_with_format(row, 0, section.question.heading(), &bold)?;
-        sheet.write_string_with_format(row, 1, verdict, &wrapped)?;
+        sheet.write_string_with_format(row, 1, said, &wrapped)?;
         let link = format!("internal:'{name}'!A1");
         sheet.write_url_with_options(row, 2, link.as_str(), &name, "", Some(&linked))?;
         row += 1;
@@ -196,7 +197,7 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
         }
         row += 1;
     }
-    for paragraph in page.small.iter().filter(|p| !p.is_empty()) {
+    for paragraph in page.more.iter().chain(&page.small).filter(|p| !p.is_empty()) {
         sheet.write_string_with_format(row, 0, cut(paragraph), &small_format())?;
         row += 1;
     }

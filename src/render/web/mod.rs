@@ -53,7 +53,8 @@ impl Letters {
     }
 }
 
-/// An answer as a `<section>`: heading, verdict, chart, tables, small print; rows that were left out can be opened. The
+/// An answer as a `<section>`: heading, opening, why, chart, tables, small print; rows that were left out, and what else there is
+/// to know, can be opened. The
 /// chart's letters go into `letters`. An answer that has no chart is shown without.
 ///
 /// All texts are escaped: titles and names are whatever somebody wrote.
@@ -74,21 +75,22 @@ fn fragment(page: &Page, whole: &Page, chart: Option<&str>, place: &Place<'_>) -
         id: place.id,
         level: &format!("h{}", place.level.clamp(1, 6)),
         heading: &clean(place.heading),
-        verdict: &sentences(&page.verdict.join(" ")),
+        opening: &sentences(&page.opening.join(" ")),
+        why: (!page.why.is_empty()).then(|| sentences(&page.why.join(" "))),
         chart,
         tables: page.tables.iter().filter(|t| !t.heads.is_empty()).map(table).collect(),
         whole: longer.map(|(_, all)| table(all)).collect(),
-        small: page
-            .small
-            .iter()
-            .filter(|p| !p.is_empty())
-            .map(|p| sentences(p))
-            .collect(),
+        more: paragraphs(&page.more),
+        small: paragraphs(&page.small),
         care: (place.care && !page.care.is_empty()).then(|| sentences(&page.care)),
     }
     .render()
     // Rendering to memory fails only where a value cannot be displayed, and texts always can.
     .unwrap_or_default()
+}
+
+fn paragraphs(texts: &[String]) -> Vec<String> {
+    texts.iter().filter(|p| !p.is_empty()).map(|p| sentences(p)).collect()
 }
 
 /// Text without what steers a screen or is no character of XML.
@@ -117,10 +119,12 @@ struct Fragment<'a> {
     id: &'a str,
     level: &'a str,
     heading: &'a str,
-    verdict: &'a str,
+    opening: &'a str,
+    why: Option<String>,
     chart: Option<&'a str>,
     tables: Vec<WebTable>,
     whole: Vec<WebTable>,
+    more: Vec<String>,
     small: Vec<String>,
     care: Option<String>,
 }

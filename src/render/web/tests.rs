@@ -44,8 +44,10 @@ fn what_somebody_wrote_is_text_and_nothing_else() {
     };
     let page = Page {
         title: EVIL.to_owned(),
-        verdict: vec![EVIL.to_owned()],
+        opening: vec![EVIL.to_owned()],
+        why: vec![EVIL.to_owned()],
         tables: vec![grid.clone()],
+        more: vec![EVIL.to_owned()],
         small: vec![EVIL.to_owned()],
         chart: None,
         care: EVIL.to_owned(),
@@ -59,12 +61,12 @@ fn what_somebody_wrote_is_text_and_nothing_else() {
         "{html}"
     );
     let said = "<script>alert(\"x\")</script> & 'pegs' \u{fffd}[2J";
-    // Heading, verdict, care, small print; caption, two heads, a row's head, of both tables; what opens the second.
+    // Heading, opening, why, what else, care, small print; caption, two heads, a row's head, of both tables; what opens the second.
     let times = document
         .descendants()
         .filter(|n| n.is_text() && n.text() == Some(said))
         .count();
-    assert_eq!(times, 4 + 2 * 4, "{html}");
+    assert_eq!(times, 6 + 2 * 4, "{html}");
     assert!(
         html.contains("aria-label=\"&#60;script&#62;alert(&#34;x&#34;)"),
         "{html}"
