@@ -235,6 +235,28 @@ pub fn confidence(fraction: f64) -> String {
     }
 }
 
+/// A share as people count: `84 of 100`, `none of 100`, `fewer than 1 of 100`, `more than 99 of 100`.
+#[must_use]
+pub fn of_100(fraction: f64) -> String {
+    match share_figure(fraction).as_str() {
+        "0" => "none of 100".to_owned(),
+        "<1" => "fewer than 1 of 100".to_owned(),
+        ">99" => "more than 99 of 100".to_owned(),
+        figure => format!("{figure} of 100"),
+    }
+}
+
+/// The chance a file names, as people count: `80 of 100`, `975 of 1,000`.
+#[must_use]
+pub fn asked_of_100(fraction: f64) -> String {
+    let tenths = (fraction * 1000.0).round();
+    if tenths % 10.0 == 0.0 {
+        format!("{} of 100", short(tenths / 10.0, 0))
+    } else {
+        format!("{} of 1,000", short(tenths, 0))
+    }
+}
+
 /// A difference of shares given as a fraction, in percentage points: `1 point`, `0.5 points`.
 #[must_use]
 pub fn points(fraction: f64) -> String {
@@ -792,6 +814,10 @@ mod tests {
             assert_eq!(share(value), text, "{value}");
         }
         assert_eq!(confidence(0.975), "97.5 %");
+        let counted = [0.0, 0.004, 0.83, 0.996, 1.0].map(of_100);
+        let words = ["none of 100", "fewer than 1 of 100", "83 of 100", "more than 99 of 100", "100 of 100"];
+        assert_eq!(counted, words);
+        assert_eq!([0.8, 0.975].map(asked_of_100), ["80 of 100", "975 of 1,000"]);
         assert_eq!(share_estimate(-0.012), "0 %");
         assert_eq!((points(0.01), points(0.005)), ("1 point".into(), "0.5 points".into()));
         assert_eq!(confidence(0.8), "80 %");
