@@ -144,7 +144,7 @@ fn range(text: &str) -> Result<Values, String> {
             // Whole ends mean whole values, as counts need them, wherever that leaves a few.
             let whole = unit.is_empty() && low.digits == 0 && high.digits == 0 && span >= 2.0;
             let width = round_step(span / 16.0).max(if whole { 1.0 } else { 0.0 });
-            (width, (-width.log10()).ceil().max(0.0) as usize)
+            (width, (-libm::log10(width)).ceil().max(0.0) as usize)
         }
     };
     let count = span / width * (1.0 + 1e-12) + 1e-9;
@@ -271,7 +271,7 @@ fn trimmed(text: &str) -> String {
 
 /// 1, 2 or 5 times a power of ten, at or above `rough`.
 fn round_step(rough: f64) -> f64 {
-    let power = 10_f64.powf(rough.log10().floor());
+    let power = libm::pow(10.0, libm::log10(rough).floor());
     let factor = [1.0, 2.0, 5.0].into_iter().find(|f| rough <= f * power * 1.000_001);
     factor.unwrap_or(10.0) * power
 }

@@ -5,8 +5,8 @@
 //! Wald's identity and the law of total variance).
 
 use super::plan::learning_factor;
+use crate::laws::Binomial;
 use crate::scenario::{Material, Scenario, Spoiled, Spread, Varies};
-use statrs::distribution::{Binomial, Discrete};
 
 /// Expected hours and their variance.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -192,14 +192,8 @@ pub fn order_size(order_of: &Spread) -> f64 {
 
 /// Chance of 0, 1, ... `size` pieces when each arrives with chance `arrive`.
 fn counts(size: u32, arrive: f64) -> Vec<f64> {
-    let certain = |k: u32| (0..=size).map(|i| f64::from(u8::from(i == k))).collect();
-    if arrive >= 1.0 {
-        return certain(size);
-    }
-    Binomial::new(arrive, u64::from(size)).map_or_else(
-        |_| certain(0),
-        |law| (0..=u64::from(size)).map(|k| law.pmf(k)).collect(),
-    )
+    let law = Binomial::new(size.into(), arrive);
+    (0..=u64::from(size)).map(|k| law.pmf(k)).collect()
 }
 
 /// Expected number of groups of `room` that the pieces fill, at least one where there are any.

@@ -493,7 +493,7 @@ impl<'a> View<'a> {
         if all || sizes.len() <= ROWS || self.is_order() {
             return sizes.iter().collect();
         }
-        let position = |k: usize| f64::from(sizes[k].size).ln();
+        let position = |k: usize| libm::log(sizes[k].size.into());
         let mut chosen = vec![0, sizes.len() - 1];
         chosen.extend(sizes.iter().position(|s| s.size == self.floors.about));
         chosen.sort_unstable();

@@ -632,7 +632,7 @@ pub fn whole_tick(value: f64, step: f64) -> String {
 #[must_use]
 pub fn tick(value: f64, step: f64) -> String {
     let digits = if step > 0.0 && step < 1.0 {
-        (-step.log10() - 1e-9).ceil().clamp(0.0, 9.0) as usize
+        (-libm::log10(step) - 1e-9).ceil().clamp(0.0, 9.0) as usize
     } else {
         0
     };

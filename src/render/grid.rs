@@ -172,7 +172,7 @@ pub fn well_chosen(sizes: &[u32], must: &[u32], rows: usize) -> Vec<usize> {
         let gap = |place: usize| {
             let apart = chosen
                 .iter()
-                .map(|&c| (f64::from(sizes[c]) / f64::from(sizes[place])).ln().abs());
+                .map(|&c| libm::log(f64::from(sizes[c]) / f64::from(sizes[place])).abs());
             apart.fold(f64::INFINITY, f64::min)
         };
         let mut widest: Option<(usize, f64)> = None;

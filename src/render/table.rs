@@ -396,7 +396,7 @@ fn well_chosen(sweep: &Sweep) -> Vec<&SizeAnswer> {
         let worth = |i: usize| {
             let gap = chosen
                 .iter()
-                .map(|&c| (size(c) / size(i)).ln().abs())
+                .map(|&c| libm::log(size(c) / size(i)).abs())
                 .fold(f64::INFINITY, f64::min);
             gap * if peak(i) || is_round(size(i) as u32) { 1.6 } else { 1.0 }
         };

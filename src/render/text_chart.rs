@@ -600,7 +600,7 @@ impl Rows {
 
 /// 1, 2, 2.5 or 5 times a power of ten, and at least so much.
 fn row_step(least: f64) -> f64 {
-    let power = 10f64.powf(least.log10().floor());
+    let power = libm::pow(10.0, libm::log10(least).floor());
     [1.0, 2.0, 2.5, 5.0]
         .into_iter()
         .map(|f| f * power)
@@ -634,7 +634,7 @@ impl Scale {
     }
 
     fn position(&self, value: f64) -> f64 {
-        if self.log { value.max(1.0).ln() } else { value }
+        if self.log { libm::log(value.max(1.0)) } else { value }
     }
 
     /// The column of a value, or the end it lies beyond.

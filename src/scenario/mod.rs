@@ -11,7 +11,6 @@ mod read_bench;
 mod read_misfortunes;
 mod read_selling;
 mod sizes;
-pub mod special;
 pub mod spread;
 #[cfg(test)]
 mod tests;

@@ -6,7 +6,7 @@
 //! log, each equally likely to come again (the empirical distribution, from which a bootstrap draws: Efron 1979, "Bootstrap
 //! methods: another look at the jackknife", Annals of Statistics 7(1), 1-26; from memory).
 
-use super::special::{Beta, normal_cdf, normal_quantile};
+use crate::laws::{Beta, normal_cdf, normal_quantile};
 use std::sync::Arc;
 
 /// Low, likely and high, with low <= likely <= high.

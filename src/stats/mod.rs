@@ -13,9 +13,8 @@ pub mod sobol;
 
 use self::columns::{Ranks, Scratch, ends_and_reached, select};
 use crate::engine::Path;
+use crate::laws::{Beta, Binomial};
 use serde::Serialize;
-use statrs::distribution::{Binomial, ContinuousCDF, DiscreteCDF, Normal};
-use statrs::function::beta::checked_beta_reg;
 
 /// Mean and its standard error.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -97,50 +96,16 @@ impl QuantileRank {
             position
         };
         let below = libm::floor(position);
-        let (low, high) = Binomial::new(q, n as u64).map_or((0, n - 1), |law| {
-            let low = binomial_quantile(&law, 0.025, n, q).max(1) - 1;
-            let high = binomial_quantile(&law, 0.975, n, q).min(n as u64 - 1);
-            (low as usize, high as usize)
-        });
+        let law = Binomial::new(n as u64, q);
+        let low = law.quantile(0.025).max(1) - 1;
+        let high = law.quantile(0.975).min(n as u64 - 1);
         Self {
             below: below as usize,
             fraction: position - below,
-            low,
-            high,
+            low: low as usize,
+            high: high as usize,
         }
     }
-}
-
-/// Smallest k whose distribution function reaches `share`: the normal approximation is hardly ever off by more than a few, so
-/// the search goes out from there in doubling steps before it closes in.
-fn binomial_quantile(law: &Binomial, share: f64, n: usize, q: f64) -> u64 {
-    let n = n as f64;
-    let reaches = |k: f64| k >= n || (k >= 0.0 && law.cdf(k as u64) >= share);
-    let normal = Normal::standard().inverse_cdf(share);
-    let guess = libm::floor(n * q + normal * libm::sqrt(n * q * (1.0 - q))).clamp(0.0, n);
-    // `low` does not reach the share, `high` does.
-    let (mut low, mut high, mut step) = (guess, guess, 2.0);
-    while low >= 0.0 && reaches(low) {
-        high = low;
-        low -= step;
-        step *= 2.0;
-    }
-    step = 2.0;
-    while !reaches(high) {
-        low = low.max(high);
-        high += step;
-        step *= 2.0;
-    }
-    let (mut low, mut high) = (low.max(-1.0), high.min(n));
-    while high - low > 1.0 {
-        let middle = libm::floor(f64::midpoint(low, high));
-        if reaches(middle) {
-            high = middle;
-        } else {
-            low = middle;
-        }
-    }
-    high as u64
 }
 
 /// Puts the values that reading `places` takes (no NaN) in their sorted places; the other places hold anything after.
@@ -264,7 +229,7 @@ pub fn wilson_of(successes: f64, n: f64) -> Share {
 pub fn clopper_pearson(successes: u64, n: u64) -> Share {
     let share = if n == 0 { 0.0 } else { successes as f64 / n as f64 };
     // P(X >= k) with chance p is the regularised incomplete beta function at (k, n - k + 1).
-    let at_least = |k: u64, p: f64| checked_beta_reg(k as f64, (n - k + 1) as f64, p).unwrap_or(f64::NAN);
+    let at_least = |k: u64, p: f64| Beta::new(k as f64, (n - k + 1) as f64).cdf(p);
     let tail = 0.025;
     let where_it_is = |k: u64, level: f64| {
         let (mut low, mut high) = (0.0, 1.0);
@@ -533,6 +498,7 @@ mod tails {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+    use statrs::distribution::DiscreteCDF;
 
     const INFINITE: f64 = f64::INFINITY;
 
@@ -581,9 +547,9 @@ mod tests {
         /// The smallest k that reaches the share, by walking up from nothing.
         #[test]
         fn binomial_quantiles_are_the_smallest(n in 1_usize..300, q in 0.01..0.99_f64, share in 0.001..0.999_f64) {
-            let law = Binomial::new(q, n as u64).unwrap();
+            let law = statrs::distribution::Binomial::new(q, n as u64).unwrap();
             let walked = (0..=n as u64).find(|k| law.cdf(*k) >= share).unwrap_or(n as u64);
-            prop_assert_eq!(binomial_quantile(&law, share, n, q), walked);
+            prop_assert_eq!(Binomial::new(n as u64, q).quantile(share), walked);
         }
     }
 
@@ -629,7 +595,7 @@ mod tests {
         for n in [100_usize, 1000, 50_000] {
             for q in [0.1, 0.5, 0.8, 0.9] {
                 let place = QuantileRank::new(n, q);
-                let law = Binomial::new(q, n as u64).unwrap();
+                let law = statrs::distribution::Binomial::new(q, n as u64).unwrap();
                 // Counted from 1: P(low <= Bin < high).
                 let coverage = law.cdf(place.high as u64) - law.cdf(place.low as u64);
                 assert!((0.95..0.97).contains(&coverage), "{n} {q}: {coverage}");
@@ -677,7 +643,7 @@ mod tests {
         }
         for (k, n) in [(1, 12), (4, 104), (7, 50), (299, 300), (3, 4000)] {
             let found = clopper_pearson(k, n);
-            let up_to = |p: f64, k: u64| Binomial::new(p, n).unwrap().cdf(k);
+            let up_to = |p: f64, k: u64| statrs::distribution::Binomial::new(p, n).unwrap().cdf(k);
             assert!((1.0 - up_to(found.low, k - 1) - 0.025).abs() < 1e-9, "{k} of {n}");
             assert!((up_to(found.high, k) - 0.025).abs() < 1e-9, "{k} of {n}");
         }

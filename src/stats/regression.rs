@@ -9,8 +9,8 @@
 //! Restricted likelihood (Patterson & Thompson 1971, "Recovery of inter-block information when block sizes are unequal", Biometrika
 //! 58(3), 545-554): `-1/2 [(n - k) ln s^2 + sum ln v + ln det X' V^-1 X]`, up to what is the same for all `v`.
 
+use crate::laws::student_quantile;
 use serde::Serialize;
-use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// A column whose part that no other column explains is smaller than this share of it is taken to hold nothing of its own.
 const NOTHING_NEW: f64 = 1e-9;
@@ -70,15 +70,9 @@ impl Estimate {
 /// The value that Student's t stays within on both sides with this confidence; `None` without degrees of freedom.
 #[must_use]
 pub fn student(confidence: f64, freedom: usize) -> Option<f64> {
-    let law = StudentsT::new(0.0, 1.0, freedom as f64).ok()?;
-    let target = 0.5 + 0.5 * confidence;
-    let mut t = law.inverse_cdf(target);
-    // The library's inverse is a bisection that stops early; two steps of Newton's give the digits its own cdf has.
-    for _ in 0..2 {
-        let slope = statrs::distribution::Continuous::pdf(&law, t);
-        t -= (law.cdf(t) - target) / slope;
-    }
-    Some(t).filter(|t| t.is_finite())
+    (freedom > 0)
+        .then(|| student_quantile(0.5 + 0.5 * confidence, freedom as f64))
+        .filter(|t| t.is_finite())
 }
 
 /// Fits `y` on the columns of `rows`, `v` being in proportion to each row's variance (above 0).

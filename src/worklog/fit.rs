@@ -36,13 +36,13 @@
 
 use super::own_times::OwnTimes;
 use super::{Entry, Log, What};
+use crate::laws::chi_squared_cdf;
 use crate::scenario::spread::Z90;
 use crate::scenario::{Learning, Scenario, Spread, Step, ThreePoint, Varies};
 use crate::stats::Share;
 use crate::stats::regression::{self, Estimate, Law};
 use crate::stats::{self, Z975};
 use serde::Serialize;
-use statrs::distribution::{ChiSquared, ContinuousCDF};
 
 /// Entries from which on a step's range comes from their own spread.
 pub const ENOUGH: usize = 8;
@@ -548,10 +548,8 @@ impl Beside<'_> {
 
 /// Whether a chi-squared variable of so many degrees of freedom lies outside of its middle 95 %.
 fn unlikely(sum: f64, freedom: usize) -> bool {
-    ChiSquared::new(freedom as f64).is_ok_and(|law| {
-        let below = law.cdf(sum);
-        below.min(1.0 - below) < 0.5 * (1.0 - regression::CONFIDENCE)
-    })
+    let below = chi_squared_cdf(sum, freedom as f64);
+    freedom > 0 && below.min(1.0 - below) < 0.5 * (1.0 - regression::CONFIDENCE)
 }
 
 /// Whether the file's mean lies outside of an estimate's interval, by more than rounding.

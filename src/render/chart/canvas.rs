@@ -149,7 +149,7 @@ fn distance(p: BackendCoord, a: BackendCoord, b: BackendCoord) -> f64 {
     } else {
         0.0
     };
-    (px - ax - t * dx).hypot(py - ay - t * dy)
+    libm::hypot(px - ax - t * dx, py - ay - t * dy)
 }
 
 type Drawn = Result<(), DrawingErrorKind<Infallible>>;

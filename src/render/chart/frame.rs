@@ -575,11 +575,11 @@ impl<'p, DB: DrawingBackend> Panel<'p, DB> {
             // Where sizes lie denser than that, not every one of them is needed.
             if ink
                 .last()
-                .is_some_and(|l: &(f64, f64)| (b.0 - l.0).hypot(b.1 - l.1) < 3.0)
+                .is_some_and(|l: &(f64, f64)| libm::hypot(b.0 - l.0, b.1 - l.1) < 3.0)
             {
                 continue;
             }
-            let steps = ((b.0 - a.0).hypot(b.1 - a.1) / 6.0).ceil().max(1.0);
+            let steps = (libm::hypot(b.0 - a.0, b.1 - a.1) / 6.0).ceil().max(1.0);
             ink.extend((0..=steps as usize).map(|i| {
                 let t = i as f64 / steps;
                 (a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t)

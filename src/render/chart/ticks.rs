@@ -17,7 +17,7 @@ pub(super) fn nice(low: f64, high: f64, wanted: usize) -> (Vec<f64>, f64) {
 }
 
 fn nice_step(rough: f64) -> f64 {
-    let power = 10f64.powf(rough.log10().floor());
+    let power = libm::pow(10.0, libm::log10(rough).floor());
     let leading = rough / power;
     let factor = [1.0, 2.0, 5.0, 10.0]
         .into_iter()
@@ -60,12 +60,12 @@ impl SizeScale {
 
     /// The value on the scale that is ruled evenly.
     pub(super) fn position(&self, size: f64) -> f64 {
-        if self.log { size.max(1e-9).ln() } else { size }
+        if self.log { libm::log(size.max(1e-9)) } else { size }
     }
 
     /// Back from [`Self::position`].
     pub(super) fn value(&self, position: f64) -> f64 {
-        if self.log { position.exp() } else { position }
+        if self.log { libm::exp(position) } else { position }
     }
 
     /// Share of the axis to the left of a size.
