@@ -4,6 +4,13 @@
 //! `scenario` -> `engine` -> `stats` -> `questions`, `worklog` -> `render` -> `ask` -> `desk` -> `cli`.
 //!
 //! The engine knows no files, no terminal and no dates; questions print nothing.
+//!
+//! Without features there is all that computes an answer and says it in words, tables, JSON and CSV; it stands in a browser too.
+//! `charts` draws (SVG, PNG), `report` makes pages of HTML, `workbook` a spreadsheet, `desk` serves the local page, `cli` (the default)
+//! is the command line with all of them.
+
+// Without the command line much of what it alone asks for is called by nobody; with it, everything is.
+#![cfg_attr(not(feature = "cli"), allow(dead_code))]
 
 #![cfg_attr(
     test,
@@ -14,9 +21,12 @@
 )]
 
 mod ask;
+#[cfg(feature = "cli")]
 pub mod cli;
+#[cfg(feature = "desk")]
 pub mod desk;
 pub mod engine;
+#[cfg(feature = "desk")]
 mod files;
 pub mod laws;
 pub mod questions;

@@ -1,7 +1,5 @@
 //! Which vector instructions the loops use, chosen while the program runs. Every path gives the same bytes.
 
-use fearless_simd::Level;
-
 /// A vector path: the instructions that the eight logical lanes are mapped to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Path {
@@ -31,7 +29,7 @@ impl Path {
 
     #[cfg(target_arch = "x86_64")]
     fn is_available(self) -> bool {
-        let level = Level::new();
+        let level = fearless_simd::Level::new();
         match self {
             Self::Base => true,
             Self::Avx2 => level.as_avx2().is_some(),

@@ -1,5 +1,6 @@
 //! The answer to `calendar` in words, tables, a bar plan in text, JSON and CSV; its chart is in `chart/calendar.rs`.
 
+#[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure::{self, Cell};
@@ -49,10 +50,12 @@ impl Render for Calendar {
         csv(self)
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         chart::calendar_svg(self, &headline(self))
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         chart::calendar_png(self, &headline(self))
     }

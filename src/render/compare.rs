@@ -2,6 +2,8 @@
 //!
 //! The compared things are called A, B, C ... in the order they were given, as titles are long.
 
+#[cfg(feature = "charts")]
+use super::chart::{self, ChartError};
 use super::figure::{self, Cell};
 use super::floor::joined;
 use super::format::{
@@ -10,9 +12,8 @@ use super::format::{
 use super::grid::{Across, Grid};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip, extent};
 use super::words::{self, earns};
-use super::{Render, chart, csv, json, text};
+use super::{Render, csv, json, text};
 use crate::questions::compare::{BenchFrom, Chosen, Compare, Entry, Limit, Pair};
-use chart::ChartError;
 
 /// Letters of a name in a table at the most and at the least, where whole titles have no room.
 const LONGEST_NAME: usize = 40;
@@ -42,10 +43,12 @@ impl Render for Compare {
         table(self)
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         chart::compare_svg(self, &headline(self))
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         chart::compare_png(self, &headline(self))
     }

@@ -1,15 +1,16 @@
 //! `drivers` made visible: words, table, small chart, JSON, CSV.
 
+#[cfg(feature = "charts")]
+use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure;
 use super::format::{confidence, count, hours, money, money_interval, points, share_estimate, typed_money};
 use super::grid::{Across, Grid};
 use super::text::{Look, Page};
 use super::text_chart::{Mark, RangePlot, Signs, Strip};
-use super::{Render, chart, json};
+use super::{Render, json};
 use crate::questions::drivers::{Drivers, InputAnswer, Kind, Lever, StepWorth};
 use crate::stats::sobol::{Estimate, FirstBy};
-use chart::ChartError;
 
 /// Levers shown unless all are asked for.
 const LEVERS: usize = 9;
@@ -46,10 +47,12 @@ impl Render for Drivers {
         csv(self)
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         chart::drivers_svg(self, &headline(self))
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         chart::drivers_png(self, &headline(self))
     }

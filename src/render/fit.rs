@@ -1,13 +1,14 @@
 //! Estimates from a work log in words, tables, JSON and CSV.
 
+#[cfg(feature = "charts")]
+use super::chart::{self, ChartError};
 use super::figure;
 use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share, tick};
 use super::grid::{Across, Grid};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip, extent};
 use super::words::capital;
-use super::{Render, chart, csv, json, text};
+use super::{Render, csv, json, text};
 use crate::worklog::fit::{Chance, ENOUGH, ENOUGH_JOBS, FEW, Fit, From, How, Part, Range, Says, StepFit, Weights};
-use chart::ChartError;
 
 /// Steps the verdict tells one by one, at most.
 const TOLD: usize = 3;
@@ -37,10 +38,12 @@ impl Render for Fit {
         table(self)
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         chart::fit_svg(self, &headline(self))
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         chart::fit_png(self, &headline(self))
     }

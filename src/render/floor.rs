@@ -1,5 +1,6 @@
 //! The answer to `floor` for a person, and as CSV.
 
+#[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure::{self, Cell};
@@ -10,6 +11,7 @@ use super::format::{
 use super::grid::{Across, Curves, Grid};
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Mark, Point, RangePlot, Rows, Ruler, Signs, Strip, extent, listed, pays_from};
+use super::ticks::{self, Stretch};
 use super::words::capital;
 use super::{Render, json};
 use crate::questions::floor::{Discount, Floors, MadeFor, SizeFloors};
@@ -49,10 +51,12 @@ impl Render for Floors {
         csv(self)
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         chart::floor_svg(self, &headline(self))
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         chart::floor_png(self, &headline(self))
     }
@@ -630,11 +634,11 @@ impl<'a> View<'a> {
     }
 
     /// The prices an axis shows: the asked one and those near it; far dearer ones only where they do not squeeze the rest.
-    fn prices_shown(&self, points: &[Point], stretch: (f64, f64)) -> (f64, f64) {
+    fn prices_shown(&self, points: &[Point], stretch: Stretch) -> (f64, f64) {
         let price = self.floors.price;
         let middle: Vec<f64> = points.iter().map(|p| p.middle).collect();
         let all: Vec<f64> = points.iter().flat_map(|p| [p.low, p.middle, p.high]).collect();
-        chart::range_of(&[price, 0.85 * price, 1.1 * price], &middle, &all, stretch)
+        ticks::range(&[price, 0.85 * price, 1.1 * price], &middle, &all, stretch)
     }
 
     fn against(&self) -> &'static str {
@@ -662,7 +666,7 @@ impl<'a> View<'a> {
         self.strips(
             self.heading(None, self.against()),
             strips.collect(),
-            self.prices_shown(&points, (30.0, 1.5)),
+            self.prices_shown(&points, Stretch { allow: 30.0, show: 1.5 }),
             legend,
         )
     }
@@ -670,7 +674,7 @@ impl<'a> View<'a> {
     /// A curve over many sizes.
     fn by_size(&self, signs: &Signs, width: usize) -> Option<String> {
         let points = self.points();
-        let (low, high) = self.prices_shown(&points, (3.0, 1.5));
+        let (low, high) = self.prices_shown(&points, Stretch { allow: 3.0, show: 1.5 });
         let rows = Rows::between(low, high)?;
         let floors = self.floors;
         let mut first = self.signs_of_prices(signs);

@@ -815,7 +815,13 @@ mod tests {
         }
         assert_eq!(confidence(0.975), "97.5 %");
         let counted = [0.0, 0.004, 0.83, 0.996, 1.0].map(of_100);
-        let words = ["none of 100", "fewer than 1 of 100", "83 of 100", "more than 99 of 100", "100 of 100"];
+        let words = [
+            "none of 100",
+            "fewer than 1 of 100",
+            "83 of 100",
+            "more than 99 of 100",
+            "100 of 100",
+        ];
         assert_eq!(counted, words);
         assert_eq!([0.8, 0.975].map(asked_of_100), ["80 of 100", "975 of 1,000"]);
         assert_eq!(share_estimate(-0.012), "0 %");

@@ -1,13 +1,14 @@
 //! The answer about jigs in words, tables, JSON and CSV.
 
+#[cfg(feature = "charts")]
+use super::chart::{self, ChartError};
 use super::figure::{self, Cell};
 use super::format::{confidence, count, mean_count, money, money_interval, share, typed_money, whole_tick};
 use super::grid::{Across, Grid};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip};
 use super::words::{self, capital, run_of};
-use super::{Render, chart, csv, json, text};
+use super::{Render, csv, json, text};
 use crate::questions::jig::{AtSize, Jigs, Payback, Set, YearLimit};
-use chart::ChartError;
 
 /// Sets in the table, at most.
 const ROWS: usize = 12;
@@ -44,10 +45,12 @@ impl Render for Jigs {
         table(self)
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         chart::jig_svg(self, &headline(self))
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         chart::jig_png(self, &headline(self))
     }

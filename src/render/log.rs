@@ -1,11 +1,12 @@
 //! What is in a work log: words, a table, JSON and CSV.
 
+#[cfg(feature = "charts")]
+use super::chart::ChartError;
 use super::figure;
 use super::format::{self, count, hours};
 use super::grid::Grid;
-use super::{Render, chart, csv, json, text};
+use super::{Render, csv, json, text};
 use crate::worklog::look::{Look, StepLook};
-use chart::ChartError;
 
 impl Render for Look {
     fn page(&self, look: &text::Look) -> text::Page {
@@ -33,10 +34,12 @@ impl Render for Look {
         table(self)
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         Err(ChartError::Empty)
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         Err(ChartError::Empty)
     }

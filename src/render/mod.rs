@@ -2,6 +2,7 @@
 
 pub mod against;
 pub mod calendar;
+#[cfg(feature = "charts")]
 pub mod chart;
 pub mod compare;
 pub mod csv;
@@ -16,6 +17,7 @@ pub mod json;
 mod log;
 mod over;
 pub mod question;
+#[cfg(feature = "report")]
 pub mod report;
 pub mod season;
 pub mod steady;
@@ -23,11 +25,14 @@ pub mod stress;
 pub mod table;
 pub mod text;
 pub mod text_chart;
+mod ticks;
 pub mod understood;
+#[cfg(feature = "report")]
 pub mod web;
 pub mod words;
 
 use crate::questions::sweep::Sweep;
+#[cfg(feature = "charts")]
 use chart::ChartError;
 
 /// An answer that can be shown on every face.
@@ -42,11 +47,13 @@ pub trait Render {
     ///
     /// # Errors
     /// [`ChartError`] where there is nothing to draw or the drawing fails.
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError>;
     /// The chart as PNG.
     ///
     /// # Errors
     /// [`ChartError`] where there is nothing to draw or the drawing fails.
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError>;
 
     /// The page as text, ending in a line break.
@@ -83,10 +90,12 @@ impl Render for Sweep {
         csv::sweep(self)
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         chart::sweep_svg(self, &words::headline(self))
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         chart::sweep_png(self, &words::headline(self))
     }
@@ -105,10 +114,12 @@ impl<S: Render> Render for std::sync::Arc<S> {
         (**self).csv()
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         (**self).svg()
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         (**self).png()
     }

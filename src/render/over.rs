@@ -1,14 +1,15 @@
 //! `sweep --over` made visible: words, table, small chart, JSON, CSV.
 
+#[cfg(feature = "charts")]
+use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure;
 use super::format::{confidence, count, money, share, share_interval, tick, typed_money};
 use super::grid::{Across, Grid};
 use super::text::{Look, Page, cut};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip, extent};
-use super::{Render, chart, json, text};
+use super::{Render, json, text};
 use crate::questions::over::{Crossing, Over, OverAxis, OverPoint};
-use chart::ChartError;
 
 /// Rows shown unless all are asked for.
 const ROWS: usize = 21;
@@ -39,10 +40,12 @@ impl Render for Over {
         csv(self)
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         chart::over_svg(self, &headline(self))
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         chart::over_png(self, &headline(self))
     }

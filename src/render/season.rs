@@ -1,5 +1,6 @@
 //! The answer to `season` in words, tables, CSV; its chart is in `chart/season.rs`.
 
+#[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure;
@@ -9,6 +10,7 @@ use super::format::{
 use super::grid::{Across, Curves, Grid, stretch_of, well_chosen};
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Point, Rows, Signs};
+use super::ticks::{self, Stretch};
 use super::words::capital;
 use super::{Render, json};
 use crate::questions::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
@@ -44,10 +46,12 @@ impl Render for SeasonAnswer {
         csv(self)
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         chart::season_svg(self, &headline(self))
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         chart::season_png(self, &headline(self))
     }
@@ -516,7 +520,7 @@ fn text_chart(answer: &SeasonAnswer, look: &Look) -> Option<String> {
     let means: Vec<f64> = points.iter().map(|p| p.middle).collect();
     let all: Vec<f64> = points.iter().flat_map(|p| [p.low, p.middle, p.high]).collect();
     let story = [0.0, best.surplus_p10, best.surplus_p90];
-    let (low, high) = chart::range_of(&story, &means, &all, (1.5, 0.6));
+    let (low, high) = ticks::range(&story, &means, &all, Stretch { allow: 1.5, show: 0.6 });
     let rows = Rows::between(low, high)?;
     let mut first = vec![format!("{} average", signs.median)];
     if points.iter().any(|p| p.high > p.low) {

@@ -1,5 +1,6 @@
 //! The answer to `steady` in words, table, CSV; its chart is in `chart/steady.rs`.
 
+#[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure;
@@ -9,6 +10,7 @@ use super::format::{
 use super::grid::{Curves, Grid, stretch_of, well_chosen};
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Point, Rows, Signs};
+use super::ticks::{self, Stretch};
 use super::words::capital;
 use super::{Render, json};
 use crate::questions::steady::{SteadyAnswer, SteadySize};
@@ -42,10 +44,12 @@ impl Render for SteadyAnswer {
         csv(self)
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         chart::steady_svg(self, &headline(self))
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         chart::steady_png(self, &headline(self))
     }
@@ -331,7 +335,12 @@ fn text_chart(answer: &SteadyAnswer, look: &Look) -> Option<String> {
         })
         .collect();
     let means: Vec<f64> = points.iter().map(|p| p.middle).collect();
-    let (low, high) = chart::range_of(&[0.0, best.surplus_a_year.mean], &means, &means, (0.6, 0.4));
+    let (low, high) = ticks::range(
+        &[0.0, best.surplus_a_year.mean],
+        &means,
+        &means,
+        Stretch { allow: 0.6, show: 0.4 },
+    );
     let rows = Rows::between(low, high)?;
     let others = [('~', "nearly as good"), ('!', "bench hours do not suffice")].map(|(sign, meaning)| {
         let like = answer.sizes.iter().filter(|s| mark(answer, s) == sign);

@@ -1,5 +1,6 @@
 //! The answer to `stress` for a person, and as CSV.
 
+#[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure::{self, Cell};
@@ -11,6 +12,7 @@ use super::format::{
 use super::grid::Grid;
 use super::text::{Look, Page};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip};
+use super::ticks::{self, Stretch};
 use super::words::capital;
 use super::{Render, json};
 use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
@@ -46,10 +48,12 @@ impl Render for Stress {
         csv(self)
     }
 
+    #[cfg(feature = "charts")]
     fn svg(&self) -> Result<String, ChartError> {
         chart::stress_svg(self, &headline(self))
     }
 
+    #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError> {
         chart::stress_png(self, &headline(self))
     }
@@ -588,7 +592,7 @@ impl View<'_> {
         let high = if kept.is_empty() {
             most
         } else {
-            most.min(1.2 * chart::range_of(&[0.0, 0.2], &kept, &kept, (1.0, 0.5)).1)
+            most.min(1.2 * ticks::range(&[0.0, 0.2], &kept, &kept, Stretch { allow: 1.0, show: 0.5 }).1)
         };
         let strips = rows.iter().map(|m| {
             // Buyers, and runs that are struck, can be all of them and no more.

@@ -3,7 +3,7 @@
 
 use super::text::{cut, wrap};
 use super::words::is_certain;
-use super::{chart, format};
+use super::{format, ticks};
 use crate::questions::sweep::{SizeAnswer, Sweep};
 
 /// Spaces between the plot's rows at most; round steps make them fewer.
@@ -266,7 +266,7 @@ impl Curve<'_> {
             out.line(&format!("{label:>pad$} {}{cells}", signs.upright, pad = left - 2));
         }
         let sizes: Vec<u32> = self.points.iter().map(|p| p.size).collect();
-        let named = chart::named_sizes(&sizes, axis.log);
+        let named = ticks::sizes(&sizes, axis.log);
         let ticks = named.into_iter().map(|s| (format::count(s.into()), axis.of_size(s)));
         let (mut ruler, names) = ruled(&ticks.collect::<Vec<_>>(), axis.columns, signs);
         for (size, sign) in &self.marks {
@@ -656,7 +656,7 @@ impl Scale {
     fn ruler(&self, write: fn(f64, f64) -> String, signs: &Signs) -> (Vec<char>, String) {
         let mut spaces = RULED;
         loop {
-            let (values, step) = chart::round_ticks(self.low, self.high, spaces);
+            let (values, step) = ticks::nice(self.low, self.high, spaces);
             let named = values.iter().map(|v| (short(write(*v, step), *v), self.column(*v)));
             let named: Vec<(String, usize)> = named.filter(|(text, _)| !text.is_empty()).collect();
             let (line, names) = ruled(&named, self.columns, signs);

@@ -6,7 +6,7 @@
 use std::fmt;
 use std::ops::Range;
 
-use miette::{GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents};
+use unicode_width::UnicodeWidthChar;
 
 /// A text that was read: its name as shown to people, and its content.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -136,28 +136,9 @@ impl Faults {
     #[must_use]
     pub fn render(&self, colour: bool, width: usize) -> String {
         let width = width.max(40);
-        let theme = if colour {
-            GraphicalTheme::unicode()
-        } else {
-            GraphicalTheme::unicode_nocolor()
-        };
-        let handler = GraphicalReportHandler::new_themed(theme)
-            .with_width(width)
-            .with_context_lines(0)
-            .with_wrap_lines(false)
-            .with_links(false);
         let mut out = String::new();
         for fault in &self.list {
-            let shown = Render::new(self, fault, width);
-            let mut one = String::new();
-            // Writing into a string cannot fail; should the renderer refuse, the fault is still told in one line.
-            if handler.render_report(&mut one, &shown).is_err() {
-                one = format!("  {}\n", self.one_line(fault));
-            }
-            for line in one.lines() {
-                out.push_str(line.trim_end());
-                out.push('\n');
-            }
+            out.push_str(&Drawn::new(self, fault, width).text(&Paint::new(colour)));
             out.push('\n');
         }
         let name = printable(self.sources.first().map_or("", |s| s.name.as_str()));
@@ -288,28 +269,45 @@ pub(crate) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) 
         .map(|(_, k)| k)
 }
 
-/// One fault dressed for the renderer: its line alone, cropped to the room there is.
-#[derive(Debug)]
-struct Render<'a> {
-    fault: &'a Fault,
+/// What is put before and after the parts of a drawn fault.
+struct Paint {
+    wrong: &'static str,
+    place: &'static str,
+    cure: &'static str,
+    end: &'static str,
+}
+
+impl Paint {
+    const fn new(colour: bool) -> Self {
+        let [wrong, place, cure, end] = if colour {
+            ["\x1b[31m", "\x1b[1m", "\x1b[36m", "\x1b[0m"]
+        } else {
+            [""; 4]
+        };
+        Self {
+            wrong,
+            place,
+            cure,
+            end,
+        }
+    }
+}
+
+/// One fault made ready to be drawn: its line alone, cropped to the room there is and cleaned of what could steer a terminal.
+struct Drawn {
     what: String,
     label: String,
     cure: String,
-    excerpt: Excerpt,
+    /// Name of the text, line and column.
+    place: String,
+    line: String,
+    shown: String,
+    /// Bytes of `shown`.
     mark: Range<usize>,
 }
 
-/// One line of a source, cleaned of what could steer a terminal.
-#[derive(Debug)]
-struct Excerpt {
-    name: String,
-    text: String,
-    line: usize,
-    column: usize,
-}
-
-impl<'a> Render<'a> {
-    fn new(faults: &Faults, fault: &'a Fault, width: usize) -> Self {
+impl Drawn {
+    fn new(faults: &Faults, fault: &Fault, width: usize) -> Self {
         let (name, text) = faults.source_of(fault);
         let start = floor_boundary(text, fault.place.span.start);
         let end = floor_boundary(text, fault.place.span.end.max(start));
@@ -354,61 +352,51 @@ impl<'a> Render<'a> {
             shown.push(' ');
         }
         Self {
-            fault,
-            // The renderer sets "  × " and "  help: " before them.
+            // `  × ` and `  help: ` stand before them.
             what: wrapped(&printable(&fault.what), width - 4),
             label: printable(&fault.label),
             cure: wrapped(&printable(&fault.cure), width - 8),
-            excerpt: Excerpt {
-                name: printable(name),
-                text: shown,
-                line: line - 1,
-                column: column - 1,
-            },
+            place: format!("{}:{line}:{column}", printable(name)),
+            line: line.to_string(),
+            shown,
             mark: mark_start..mark_end,
         }
     }
-}
 
-impl fmt::Display for Render<'_> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.what)
-    }
-}
-
-impl std::error::Error for Render<'_> {}
-
-impl miette::Diagnostic for Render<'_> {
-    fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
-        (!self.cure.is_empty()).then(|| Box::new(&self.cure) as Box<dyn fmt::Display>)
-    }
-
-    fn source_code(&self) -> Option<&dyn miette::SourceCode> {
-        Some(&self.excerpt)
-    }
-
-    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
-        let label = (!self.fault.label.is_empty()).then(|| self.label.clone());
-        let span = LabeledSpan::new(label, self.mark.start, self.mark.len());
-        Some(Box::new(std::iter::once(span)))
-    }
-}
-
-impl miette::SourceCode for Excerpt {
-    // The renderer asks for context around a span; one line is all there ever is.
-    fn read_span<'a>(
-        &'a self,
-        _span: &miette::SourceSpan,
-        _before: usize,
-        _after: usize,
-    ) -> Result<Box<dyn miette::SpanContents<'a> + 'a>, MietteError> {
-        Ok(Box::new(MietteSpanContents::new_named(
-            self.name.clone(),
-            self.text.as_bytes(),
-            (0, self.text.len()).into(),
-            self.line,
-            self.column,
-            1,
-        )))
+    /// What is wrong, the line with the mark and its label under it, the cure.
+    fn text(&self, paint: &Paint) -> String {
+        let Paint {
+            wrong,
+            place,
+            cure,
+            end,
+        } = paint;
+        let columns = |text: &str| text.chars().filter_map(UnicodeWidthChar::width).sum::<usize>();
+        let start = columns(&self.shown[..self.mark.start]);
+        let marked = columns(&self.shown[self.mark.clone()]).max(1);
+        // The label hangs from the middle of what is marked; where something is missing there is an arrow.
+        let middle = (start + start + marked) / 2;
+        let hook = match (self.mark.is_empty(), self.label.is_empty()) {
+            (true, _) => '▲',
+            (false, false) => '┬',
+            (false, true) => '─',
+        };
+        let (left, right) = ("─".repeat(middle - start), "─".repeat(start + marked - middle - 1));
+        let gutter = " ".repeat(self.line.len() + 2);
+        let mut lines = vec![
+            format!("  {wrong}×{end} {}", self.what.replace('\n', "\n  │ ")),
+            format!("{gutter}╭─[{place}{}{end}]", self.place),
+            format!(" {} │ {}", self.line, self.shown.trim_end()),
+            format!("{gutter}· {:start$}{wrong}{left}{hook}{right}{end}", ""),
+        ];
+        if !self.label.is_empty() {
+            lines.push(format!("{gutter}· {:middle$}{wrong}╰── {}{end}", "", self.label));
+        }
+        lines.push(format!("{gutter}╰────"));
+        if !self.cure.is_empty() {
+            lines.push(format!("  {cure}help:{end} {}", self.cure.replace('\n', "\n        ")));
+        }
+        lines.push(String::new());
+        lines.join("\n")
     }
 }

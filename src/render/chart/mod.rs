@@ -1,6 +1,6 @@
 //! Charts as SVG and PNG, each drawn once for both: the same shapes, the same letters.
 //!
-//! Which file does what: `frame` has the page, its panels and everything in them that any question's chart needs; `ticks`
+//! Which file does what: `frame` has the page, its panels and everything in them that any question's chart needs; `render::ticks`
 //! and `labels` decide where figures and labels go; `palette` holds the colours; `lettering` the embedded font; `canvas`
 //! records what plotters draws, `svg` and `raster` write it down. A question's chart is one file beside them.
 //!
@@ -24,8 +24,8 @@ mod steady;
 mod stress;
 mod svg;
 mod sweep;
-mod ticks;
 
+use super::ticks;
 use crate::questions::calendar::Calendar;
 use crate::questions::compare::Compare;
 use crate::questions::drivers::Drivers;
@@ -320,22 +320,6 @@ pub fn fit_png(answer: &Fit, headline: &str) -> Result<Vec<u8>, ChartError> {
 /// A chart's letters, each with its name and definition, and the chart without them.
 pub(in crate::render) fn apart(svg: &str) -> (Vec<(&str, &str)>, String) {
     svg::apart(svg)
-}
-
-/// Round values between two ends, about `wanted` spaces of them, and their step.
-pub(in crate::render) fn round_ticks(low: f64, high: f64, wanted: usize) -> (Vec<f64>, f64) {
-    ticks::nice(low, high, wanted)
-}
-
-/// The range of an axis that shows the `story` and the middle of the `curve`, and of `all` values as much as lies up to
-/// `allow` spans beyond; where some lie further, `show` spans.
-pub(in crate::render) fn range_of(story: &[f64], curve: &[f64], all: &[f64], (allow, show): (f64, f64)) -> (f64, f64) {
-    ticks::range(story, curve, all, ticks::Stretch { allow, show })
-}
-
-/// Sizes worth naming along an axis, most wanted first.
-pub(in crate::render) fn named_sizes(sizes: &[u32], log: bool) -> Vec<u32> {
-    ticks::sizes(sizes, log)
 }
 
 /// Lets a routine draw on a backend and gives the backend back.

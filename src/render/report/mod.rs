@@ -4,15 +4,16 @@
 //! with what was assumed. The figures are those of the single commands with the same seed and runs.
 
 mod page;
+#[cfg(feature = "workbook")]
 mod workbook;
 
 pub use page::html;
+#[cfg(feature = "workbook")]
 pub use workbook::workbook;
 
 use std::fmt;
 
 use jiff::civil::Date;
-use rust_xlsxwriter::XlsxError;
 
 use super::question::Question;
 use super::understood::Told;
@@ -72,8 +73,9 @@ impl fmt::Display for ReportError {
 
 impl std::error::Error for ReportError {}
 
-impl From<XlsxError> for ReportError {
-    fn from(error: XlsxError) -> Self {
+#[cfg(feature = "workbook")]
+impl From<rust_xlsxwriter::XlsxError> for ReportError {
+    fn from(error: rust_xlsxwriter::XlsxError) -> Self {
         Self(error.to_string())
     }
 }
