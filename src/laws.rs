@@ -538,7 +538,10 @@ mod tests {
                     close(chance, theirs.pmf(k), 1e-8, &format!("n {n}, p {p}, k {k}"));
                 }
                 if k % n.div_ceil(40) == 0 {
-                    assert!((ours.cdf(k) - theirs.cdf(k)).abs() < 1e-12 + 1e-14 * n as f64, "n {n}, p {p}, k {k}");
+                    assert!(
+                        (ours.cdf(k) - theirs.cdf(k)).abs() < 1e-12 + 1e-14 * n as f64,
+                        "n {n}, p {p}, k {k}"
+                    );
                     assert!((ours.cdf(k) - sum).abs() < 1e-12, "n {n}, p {p}, k {k}: {sum}");
                 }
             }

@@ -11,7 +11,6 @@
 
 // Without the command line much of what it alone asks for is called by nobody; with it, everything is.
 #![cfg_attr(not(feature = "cli"), allow(dead_code))]
-
 #![cfg_attr(
     test,
     allow(

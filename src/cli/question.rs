@@ -1,6 +1,9 @@
 //! What every question shares: the flags, the order of checks, and where the answer goes.
 //!
 //! Everything the user wrote is checked first, then every place that will be written to; only then is anything computed.
+//!
+//! `--trials` is an `Option`: the command-line library keeps a derived default in a static of a generic function, which all questions would
+//! share.
 
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};

@@ -5,6 +5,13 @@
 //! fields, `ask` the questions, `keep` the file, `serve` the routes. The page itself is in `page/`.
 //!
 //! Only the file named at the start is ever written, and only when asked to save.
+//!
+//! # Why the page sends its whole text with each question
+//!
+//! The server keeps nothing of the work, tabs do not disturb each other, and "has the file changed" is a comparison of bytes. Quick
+//! answers have a number of trials that holds while the hand moves, and the seed of the full ones: what moves is the change, not luck. A
+//! quick request waits for the one before, since sixty a second would each cancel the last. Full answers have threads of their own, so
+//! that a quick one does not queue behind them.
 
 mod depth;
 mod form;

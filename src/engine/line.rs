@@ -3,6 +3,13 @@
 //! Where nothing is spoiled or returned, and order sizes, postage, prices and waste are certain, the money of a batch is
 //! certain but for the overhead its hours cost: profit and floor are functions of hours that never turn, so that only hours
 //! need be kept, and one column's order statistics serve all.
+//!
+//! # Why money is a line where it can be
+//!
+//! Where nothing but hours is left to chance, profit and floor are functions of hours that never turn. One column is kept and selected
+//! instead of four; quantiles of the others are those of hours, mapped. A rounding can turn a rate only where a loss grows with hours;
+//! there rates are selected by themselves. The same operations in the same order give the same bits as money worked out trial by trial,
+//! and a property test holds them to it. A new source of chance in money must be thought of here.
 
 use super::plan::{CertainSale, Plan, PlanChannel, Terms, UsedBy};
 use super::shape::Shape;

@@ -1,4 +1,8 @@
 //! Which vector instructions the loops use, chosen while the program runs. Every path gives the same bytes.
+//!
+//! The narrowest path is the processor's own base (SSE2 or NEON) and not lane-by-lane code: the compiler took more than ten minutes over
+//! the vector library's scalar fallback. The plain reading of the same arithmetic is a test instead, which simulates a scenario again in
+//! scalar code and asks for the same bits.
 
 /// A vector path: the instructions that the eight logical lanes are mapped to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,4 +1,13 @@
 //! Good pieces into orders: one tile of pieces, eight trials side by side.
+//!
+//! # Why channels are split piece by piece
+//!
+//! Each further piece goes to the channel that is furthest behind its share, so no batch is a whole piece off, and a small batch is the
+//! beginning of a large one (by largest remainders it would not be). Order j of channel c among C has number j C + c in the streams: with
+//! one channel the draws are those without channels, to the bit.
+//!
+//! Where nothing is spoiled or returned and order sizes, times and postage are certain, the orders of a batch are a formula and are not
+//! simulated.
 
 use super::kernel::whole;
 use super::plan::{CertainSale, Plan, PlanMaterial, Source};

@@ -5,6 +5,21 @@
 //! stream is `mix(start + (k + 1) gamma)`. *xoshiro256++* (Blackman & Vigna 2021, "Scrambled linear pseudorandom number
 //! generators", ACM TOMS 47(4), article 36), seeded from SplitMix64 as its authors advise, serves the per-piece draws;
 //! eight generators run side by side, one a lane.
+//!
+//! # Why draws belong to pieces
+//!
+//! With spoiling, lanes lose pieces at different places. If a lane skipped a lost piece's draws, its generators would drift from its
+//! neighbours', and changing one step's spoil would change every later draw. A lost piece is drawn and counted with weight 0.
+//!
+//! # Why there are two generators
+//!
+//! Draws for each piece come from xoshiro256++, eight side by side. Setups, orders and prices are rare and wanted by number (the setup of
+//! round 3), so they come from SplitMix64 by random access.
+//!
+//! # Why there are eight lanes on every processor
+//!
+//! Redos draw from their stream while any lane of the group still needs one. Were the group as wide as the processor's vectors, results
+//! would depend on the processor.
 
 use super::LANES;
 use fearless_simd::{Simd, SimdBase, SimdFrom, u64x8};

@@ -1,4 +1,16 @@
 //! `floor`: the price that pays, at several confidences and in the long run, for one or several sizes or for one order.
+//!
+//! # Why it is so
+//!
+//! *An order is filled.* A quote is for so many pieces whatever is spoiled on the way: what is spoiled is made again, also where batches come
+//! out short.
+//!
+//! *The table takes the buyers of the asked price* where demand depends on the price: a trial's own floor is then still closed form, and
+//! the chance of reaching the target still agrees with the floor at the asked price. The lowest price that pays with the buyers there are at
+//! it is searched for, for the size that is spoken of.
+//!
+//! *A batch that sells nothing may have a floor of 0.* Where clearance or carried stock earns the target alone, any price does it; else none.
+//! No floor is below 0, so that the chance and the floor agree in every trial.
 
 use super::season::{self, PayingPrice};
 use super::sweep::Floor;

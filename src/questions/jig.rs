@@ -14,6 +14,14 @@
 //!
 //! Check: by Wald's equation and Lorden's bound (Lorden 1970, "On excess over the boundary", Annals of Mathematical Statistics
 //! 41(2), 520-527) the mean number of runs lies between `E[K]/E[s]` and `E[K]/E[s] + E[max(s, 0)^2]/E[s]^2`.
+//!
+//! # Why it is so
+//!
+//! *A year of a jig leaves `once` out*, as a steady seller's batch does. What a year adds is its batches times what a batch saves, less the
+//! share of each jig's life that they use up; a jig without an end is bought once, in the first year.
+//!
+//! *Payback is resampled.* Trials are independent, so drawing paired savings with replacement is the renewal process itself. All sets of jigs
+//! see the same sequences; the mean is held between Wald's and Lorden's bounds.
 
 use super::compare::weekly_hours;
 use super::steady::without_once;

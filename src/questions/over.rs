@@ -2,6 +2,8 @@
 //!
 //! The scenarios come read and checked, one for each value or pair of values; streams are named by seed and part, so that all of
 //! them share their draws and neighbours differ by the value and not by luck.
+//!
+//! The crossing is found on price minus floor and not on the share of trials: the share saturates at 0 and 100 %.
 
 use super::Settings;
 use super::sweep::{self, Floor, Rate, SizeAnswer};

@@ -10,6 +10,18 @@
 //! Price response: demand at price p is buyers x (p / price)^-elasticity. Batch and price are searched together over a grid of
 //! prices, then by golden section (Kiefer 1953, "Sequential minimax search for a maximum", Proc. AMS 4, 502-506), each price with
 //! its best batch. All prices share their random numbers, so they differ by the price and not by luck.
+//!
+//! # Why it is so
+//!
+//! *Buyers stay those of the file's price.* Another price for one call has its own buyers where there is an elasticity
+//! (`Season::asked_at`). A price written into the file is the one the buyers are told for.
+//!
+//! *A leftover that is carried on is worth what making it costs* (materials, and hours at the target, less holding): next season it saves
+//! making one. Valued at its price, leftovers would cost nothing and any batch would be too small. Its worth is what the last piece of that
+//! batch cost: at the first piece's cost, making more than sell would pay by itself.
+//!
+//! *There is no textbook rule with rounds.* The rule weighs one cost of one more piece. Where one more piece may open another firing there
+//! is no such cost.
 
 use super::Settings;
 use crate::engine::{Engine, Plan, SizeRuns, closed};

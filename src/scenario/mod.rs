@@ -152,7 +152,7 @@ pub struct Material {
     pub per_piece: f64,
     /// Units used once a run.
     pub per_batch: f64,
-    /// Units used in each round of the step `at` (a firing, a mix of resin).
+    /// Units used in each round of the step `at` (a firing, a mix of resin): it costs money per load, however many pieces are in it.
     pub per_round: f64,
     /// Units used by each order sold.
     pub per_order: f64,
@@ -210,7 +210,8 @@ pub struct Sale {
     /// Paid by the buyer per order, tax included: postage that the seller charges is taxed as what it carries (Council Directive
     /// 2006/112/EC, article 78 (b); from memory).
     pub post_charged: f64,
-    /// Chance that an order is refunded and lost, in [0, 1).
+    /// Chance that an order is refunded and lost, in [0, 1). The buyer gets everything back, and fee and postage are gone: an assumption
+    /// on the cautious side, as ways of selling differ.
     pub returned: f64,
     /// In which currencies its money is.
     pub currencies: SaleCurrencies,
@@ -238,7 +239,8 @@ pub struct Channel {
     pub share: f64,
     /// Taken off the price, as a fraction in [0, 1).
     pub discount: f64,
-    /// Whether `sale.price` is its own and not the list price. Its own price keeps its ratio to the list price when that moves.
+    /// Whether `sale.price` is its own and not the list price. Its own price keeps its ratio to the list price when a floor moves that:
+    /// one that stood still would make the floor depend on which prices are thought fixed (assumption).
     pub own_price: bool,
     /// Hands-on minutes per order that stand for those of the steps; `None`: the steps' own.
     pub per_order: Option<Spread>,

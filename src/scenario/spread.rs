@@ -5,6 +5,13 @@
 //! (mean - low)(high - mean) / 7, not the textbook ((high - low) / 6)^2); the lognormal from two of its tenths; values kept from a
 //! log, each equally likely to come again (the empirical distribution, from which a bootstrap draws: Efron 1979, "Bootstrap
 //! methods: another look at the jackknife", Annals of Statistics 7(1), 1-26; from memory).
+//!
+//! # Why a logged range is its values and no curve through them
+//!
+//! Each value is equally likely: mean and variance are the log's own, exactly; ties stay ties; nothing outside of what was seen is drawn,
+//! which is said where a log is short. A line between order statistics would take spread away and need an assumption for its ends. A draw is
+//! a place, the high half of bits x count, off equal shares by less than 2^-64, by integers alone and so the same on every path. The quantile
+//! is the law's own (Hyndman and Fan's type 1), not an estimate from a sample (type 7).
 
 use crate::laws::{Beta, normal_cdf, normal_quantile};
 use std::sync::Arc;

@@ -4,6 +4,11 @@
 //! selected, not sorted: one pass counts the values in equal buckets between the least and the greatest, one picks out the
 //! buckets that hold a wanted rank, and only those are sorted. Which bucket a value falls in rises with the value, so the
 //! picks are exact.
+//!
+//! # Why selection goes by buckets
+//!
+//! Ten or so ranks of a column are wanted for every size. Sorting, or selecting rank by rank, took half of all instructions of a sweep.
+//! Counting into 2,048 equal buckets and sorting only those that hold a wanted rank takes a small part of that and gives the same values.
 
 use super::QuantileRank;
 use crate::engine::path::dispatch;

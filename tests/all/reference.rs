@@ -2,7 +2,7 @@
 //!
 //! The tables are in `tests/reference/`. Each computed one is made by the short script that names it (Python 3.11, versions
 //! pinned in `requirements.txt`); `tests/reference/remake.sh` makes them anew, `remake.sh --check` compares. What printed
-//! sources say is typed, with its source, in `published.csv` and `intervals.csv`.
+//! sources say is typed, with its source, in `published.csv`.
 //!
 //! Where a value is random, its bound follows from a stated chance of a false alarm: one in a million a check
 //! (`crate::bounds::ALARM`) where nothing else is said. Seeds are fixed.
@@ -578,22 +578,22 @@ fn shares_have_wilsons_interval() {
     }
 }
 
-/// Source: `intervals.csv` (a printed table of intervals for the median) and SciPy's binomial quantiles by `yields.py`.
+/// Source: `intervals.csv` (intervals of the median with their exact coverage, in fractions) and SciPy's binomial quantiles by `yields.py`.
 #[test]
 fn quantiles_have_their_order_statistics() {
     for row in table!("intervals.csv") {
-        let n = number(&row[1]) as usize;
+        let n = number(&row[0]) as usize;
         let place = stats::QuantileRank::new(n, 0.5);
         let (low, high) = (place.low as u64 + 1, place.high as u64 + 1);
         assert_eq!(
             (low, high),
-            (number(&row[2]) as u64, number(&row[3]) as u64),
+            (number(&row[1]) as u64, number(&row[2]) as u64),
             "median of {n}"
         );
-        // Its coverage, P(low <= Bin(n, 1/2) < high), is what was printed.
+        // Its coverage, P(low <= Bin(n, 1/2) < high), by fractions.
         let law = statrs::distribution::Binomial::new(0.5, n as u64).expect("valid");
         let coverage: f64 = (low..high).map(|k| law.pmf(k)).sum();
-        close(100.0 * coverage, number(&row[4]), 0.05 + 1e-9, "printed coverage");
+        close(coverage, number(&row[3]), 1e-14, "coverage");
     }
     for row in table!("places.csv") {
         let place = stats::QuantileRank::new(number(&row[0]) as usize, number(&row[1]));
@@ -668,7 +668,7 @@ fn hard_data_sets_keep_their_digits() {
 }
 
 /// Money of a certain run by hand. Waste is added to what is used, so 30 % of 100 makes 130 bought, not the 142.857 that a share of
-/// what is bought would give (both readings: woodweb.com, Calculating Waste from Rough Lumber).
+/// what is bought would give (both readings are common practice, no source).
 #[test]
 fn stock_fees_tax_and_postage_add_up() {
     let text = r#"

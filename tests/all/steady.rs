@@ -1,9 +1,8 @@
 //! `steady` held against published lot-size examples and the program from outside.
 //!
 //! Harris: Ford W. Harris 1913, "How many parts to make at once", Factory 10(2), 135-136, 152 (1000 a month, setup 2 dollars, unit
-//! cost 0.10, 10 % a year: 2,190 units). EOQ-1: Hillier & Lieberman, 7th ed. (25,298; 7,589.5). EOQ-2: Hopp & Spearman's numbers
-//! in gpkit-models, eoq.pdf (169; 255,916 with unit costs). EPQ-1 to 3: exercise pages (homeworklib.com/question/1738162,
-//! wizedu.com/questions/411, answer.ya.guru/questions/10387222). What they come to: `tests/reference/lots.csv` and
+//! cost 0.10, 10 % a year: 2,190 units). EOQ-1: Hillier & Lieberman, 7th ed. (25,298; 7,589.5). EOQ-2: Hopp & Spearman,
+//! "Factory Physics" (169; 255,916 with unit costs). EPQ-1 to 3: own. What they come to: `tests/reference/lots.csv` and
 //! `whole_lots.csv`, made by `inventory.py` there.
 
 use std::process::Output;

@@ -3,14 +3,14 @@
 Lots: Q* = sqrt(2 D S / h), cost sqrt(2 D S h) a year (Harris 1913); made singly at a rate above demand, h is multiplied by the share
 of the made that goes into stock, and stock is at most Q* times that share (any text on the economic production quantity).
 Seasons: the least Q with P(demand <= Q) >= (price - cost) / (price - clearance); expected sales by the partial expectation of the
-law, in exact fractions where demand takes few values. Sources of the inputs stand in tests/steady.rs and tests/season.rs."""
+law, in exact fractions where demand takes few values. Sources of the inputs stand in tests/all/steady.rs and tests/all/season.rs."""
 from fractions import Fraction as F
 from math import exp, log, sqrt
 import scipy.stats as st
 from common import dec, table
 
 LOTS = [("Harris", 12000, 2, .01, 0), ("EOQ-1", 8000, 12000, .3, 0), ("EOQ-2", 1000, 500, 35, 0),
-        ("EPQ-1", 12000, 50, .1, 40 / 100), ("EPQ-2", 3650, 50, 12, 10 / 100), ("EPQ-3", 75000, 53, 25, 300 / 320)]
+        ("EPQ-1", 9360, 45, .12, 35 / 100), ("EPQ-2", 4160, 65, 14, 12 / 100), ("EPQ-3", 62400, 48, 22, 290 / 310)]
 
 def lot(name, demand, setup, hold, share):
     into_stock = 1 - share
@@ -34,7 +34,7 @@ def discrete(name, counts, price, cost, clearance, sizes):
         yield name, price, cost, clearance, dec(fractile), best, size, dec(sold), \
             dec(price * sold + clearance * (size - sold) - cost * size, 6)
 
-SEASONS = [("D1", {10: 1, 12: 1, 14: 2, 16: 1, 20: 1}, 10, 4, 1, (12, 14, 15, 16, 20)),
+SEASONS = [("D1", {10: 1, 12: 1, 14: 2, 16: 1, 20: 1}, 13, 6, F(5, 2), (12, 14, 15, 16, 20)),
            ("D2", {15: 4, 16: 2, 17: 3, 18: 1}, F(5, 2), F(3, 2), F(1, 2), (15, 16, 17, 18)),
            ("D3", {0: 1, 1: 3, 2: 4, 3: 4, 4: 3, 6: 3, 8: 2}, 34, 15, 5, (2, 3, 4, 6, 8))]
 
@@ -52,9 +52,9 @@ def lognormal(mu, sigma):
     return st.lognorm(s=sigma, scale=exp(mu)), \
         lambda q: mean * st.norm.cdf((log(q) - mu - sigma**2) / sigma) + q * st.norm.sf((log(q) - mu) / sigma)
 
-LAWS = [("U1", uniform(200, 800), 10, 8, 5, None), ("U1", uniform(200, 800), 10, 8, 5, 710), ("U2", uniform(80, 150), 20, 14, 5, None),
-        ("N1", normal(200, 60), 600, 120, 60, None), ("N2", normal(1000, 200), 140, 100, 90, None),
-        ("N3", normal(115, 15), 20, 14, 5, None), ("L1", lognormal(log(20), .5), 40, 15, 5, None),
+LAWS = [("U1", uniform(200, 800), 10, 8, 5, None), ("U1", uniform(200, 800), 10, 8, 5, 710), ("U2", uniform(90, 170), 24, 15, 6, None),
+        ("N1", normal(180, 50), 450, 110, 70, None), ("N2", normal(900, 160), 130, 95, 80, None),
+        ("N3", normal(125, 18), 22, 15, 6, None), ("L1", lognormal(log(20), .5), 40, 15, 5, None),
         ("L2", lognormal(log(1200) / 2, log(3) / (2 * st.norm.ppf(.9))), 28, 12, 4, None)]
 
 def law(name, demand, price, cost, clearance, size):

@@ -2,7 +2,7 @@
 # Makes the computed tables of this folder anew, or with --check compares instead and fails where anything differs.
 #   python3 -m venv env && env/bin/pip install -r tests/reference/requirements.txt
 #   PYTHON=env/bin/python tests/reference/remake.sh [--check]
-# published.csv and intervals.csv hold what printed sources say: they are typed, never made.
+# published.csv holds what printed sources say: it is typed, never made.
 set -eu
 cd "$(dirname "$0")"
 fresh=$(mktemp -d)

@@ -1,5 +1,5 @@
 """starts.csv: pieces started one after another until n are good, n + NegBin(n, y). good.csv: at least n good of m started.
-wilson.csv: Wilson's 95 % interval. places.csv: order statistics around a quantile and their exact coverage."""
+wilson.csv: Wilson's 95 % interval. places.csv: order statistics around a quantile and their exact coverage. intervals.csv: the same for the median, in fractions."""
 from fractions import Fraction as F
 from math import comb
 import scipy.stats as st, statsmodels.stats.proportion as sp
@@ -25,3 +25,9 @@ for n, q in [(100, .9), (1000, .1), (1000, .5), (1000, .9), (10000, .8), (10000,
     l = int(st.binom.ppf(.025, n, q)); u = int(st.binom.ppf(.975, n, q)) + 1
     rows.append([n, q, l, u, f"{st.binom.cdf(u-1, n, q) - st.binom.cdf(l-1, n, q):.10f}"])
 table("places.csv", ["n", "q", "low_from_1", "high_from_1", "coverage"], rows)
+rows = []
+for n in (5, 6, 9, 10, 12, 15, 20):
+    below = lambda k: F(sum(comb(n, i) for i in range(k)), 2**n)  # P(fewer than k of n)
+    l = max(max(k for k in range(n) if below(k) < F(1, 40)), 1); u = n + 1 - l
+    rows.append([n, l, u, f"{float(below(u) - below(l)):.16f}"])
+table("intervals.csv", ["n", "low_from_1", "high_from_1", "coverage"], rows)

@@ -13,6 +13,14 @@
 //!
 //! This is list scheduling by priority on one machine with release times and tails (Carlier 1982, "The one-machine sequencing
 //! problem", European Journal of Operational Research 11(1), 42-47; from memory): a rule, not the best of all orders.
+//!
+//! # Why a schedule follows a rule
+//!
+//! The earliest step goes first and no task is left half done but for the night. That is what a person at a bench does; the best of all
+//! orders would be a plan nobody follows. Under such a rule a later start does not always end later, so the latest start is looked for day
+//! by day and nothing is halved; days too short for the hands-on minutes or the longest chain of waits are passed over exactly. A place
+//! that several steps name (`kept_in`) holds one round of any of them. A round waits for nothing but its own work while it holds one, so
+//! nothing can be held up for ever.
 
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;

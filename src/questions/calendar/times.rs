@@ -2,6 +2,11 @@
 //!
 //! The streams are those of the engine (`engine::stream`): same seed and trial, same minutes; a test adds them up again and
 //! compares. Waits have streams of their own, under a name that no step can have.
+//!
+//! # Why a calendar trial is the sweep's trial
+//!
+//! The calendar needs the minutes of each piece and each round, which the engine only adds up. It draws them again, one by one, from the
+//! same streams, and a test adds them up and compares them with the engine. Waits have streams of their own.
 
 use crate::engine::path::dispatch;
 use crate::engine::plan::{Plan, PlanStep};
