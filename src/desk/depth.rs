@@ -55,8 +55,8 @@ impl Depth {
 pub(super) fn told(why: Why) -> String {
     let missing = |section: &str| match section {
         "[[jig]]" => "write what could be built, and which step it helps",
-        "[season]" => "write how many pieces are asked for before it ends",
-        "[steady]" => "write how many pieces are asked for a week",
+        "[season]" => "write how many pieces buyers want before it ends",
+        "[steady]" => "write how many pieces buyers want a week",
         _ => "write when there is time for the bench",
     };
     match why {
@@ -64,7 +64,7 @@ pub(super) fn told(why: Why) -> String {
         Why::Several => "That takes several scenarios.".to_owned(),
         Why::NoStart => "No bench day is left in the years that dates have: write other [hours].".to_owned(),
         Why::TooLong(size) => format!(
-            "With these [hours] a run of {size} takes more than 200 years: write more hours, or ask about fewer pieces."
+            "With these [hours] a batch of {size} takes more than 200 years: write more hours, or ask about fewer pieces."
         ),
     }
 }

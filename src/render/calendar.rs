@@ -5,14 +5,16 @@ use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure::{self, Cell};
 use super::format::{
-    self, Form, confidence, count, days, hours, hours_interval, mean_count, plain_interval, ready_at, share,
-    share_estimate, short_date, tick_date,
+    self, Form, asked_of_100, confidence, count, days, hours, hours_interval, mean_count, of_100, plain_interval,
+    ready_at, share_estimate, short_date, tick_date,
 };
 use super::grid::Grid;
 use super::text::{Look, Page, cut, printable};
-use super::words::{capital, run_of};
+use super::words::capital;
 use super::{Render, json};
-use crate::questions::calendar::{AtSize, Calendar, DateEstimate, Day, Lever, LimitedBy, More, PlanDay, Waiting};
+use crate::questions::calendar::{
+    AtSize, Calendar, DateEstimate, Day, DueAnswer, Lever, LimitedBy, More, PlanDay, Waiting,
+};
 use crate::stats::Share;
 use crate::stats::Z975;
 
@@ -32,8 +34,8 @@ impl Render for Calendar {
         tables.push(levers_table(self, look));
         Page {
             title: self.title.clone(),
-            opening: verdict(self),
-            why: Vec::new(),
+            opening: opening(self),
+            why: why(self),
             tables,
             more: Vec::new(),
             small: small_print(self, look),
@@ -80,84 +82,138 @@ fn short(answer: &Calendar, day: Day) -> String {
     short_date(day.0, year(answer))
 }
 
-/// What runs into, in a sentence or three: when it is done, when to start for the date it is due, what limits.
+/// The date to promise, or to start by where a date is due, and how surely it is kept.
 #[must_use]
-pub fn verdict(answer: &Calendar) -> Vec<String> {
+pub fn opening(answer: &Calendar) -> Vec<String> {
     let Some(at) = answer.asked() else { return Vec::new() };
-    let mut said = vec![format!("{}.", done(answer, at))];
-    said.extend(due(answer, at));
-    said.push(limits(answer, at));
+    match answer.due.zip(at.due.as_ref()) {
+        Some((date, due)) => for_a_date(answer, at, date, due),
+        None => promise(answer, at),
+    }
+}
+
+fn promise(answer: &Calendar, at: &AtSize) -> Vec<String> {
+    let kept = at.finish_kept.date;
+    let (start, run) = (said_beside(answer.start, kept), batch_of(at.size));
+    let mut said = vec![format!("Promise {}.", format::date(kept.0, None))];
+    if answer.certain {
+        let later = days(at.finish_median.days as f64);
+        said.push(format!("Started on {start}, {run} is done on that day, {later} later."));
+        said.push("Nothing in it is left to chance.".to_owned());
+        return said;
+    }
+    let (often, batches) = (done_by(answer, kept), batches_of(at.size));
+    said.push(format!(
+        "Started on {start}, {run} is done by then in {often} {batches}."
+    ));
+    let half = at.finish_median.date;
+    if half != kept {
+        said.push(format!("Half of them are done by {}.", said_beside(half, kept)));
+    }
     said
 }
 
-/// "Started on Thursday 3 December 2026, a run of 13 is done by ...", without a full stop.
-fn done(answer: &Calendar, at: &AtSize) -> String {
-    let begun = format!("Started on {}, {}", format::date(answer.start.0, None), run_of(at.size));
-    let (half, kept) = (at.finish_median.date, at.finish_kept.date);
-    let sure = confidence(answer.confidence);
-    if answer.certain {
-        return format!(
-            "{begun} is done on {}, {} later; nothing in it is left to chance",
-            long(answer, half),
-            days(at.finish_median.days as f64)
-        );
+fn for_a_date(answer: &Calendar, at: &AtSize, date: Day, due: &DueAnswer) -> Vec<String> {
+    let by = said_beside(date, answer.start);
+    let (start, run) = (said_beside(answer.start, date), batch_of(at.size));
+    let (surely, batches) = (asked_of_100(answer.confidence), batches_of(at.size));
+    let too_late = due.latest_start.is_none_or(|latest| latest < answer.start);
+    let it = if too_late { run.as_str() } else { "it" };
+    let kept = match (answer.certain, due.kept.share == 0.0) {
+        (true, true) => format!("Started on {start}, {it} is done too late."),
+        (false, true) => format!("Started on {start}, {it} is never done in time."),
+        (true, false) => format!("Started on {start}, {it} is done in time."),
+        (false, false) => format!(
+            "Started on {start}, {it} is done in time in {} {batches}.",
+            of_100(due.kept.share)
+        ),
+    };
+    let instead = format!("Promise {}, not {by}.", format::date(at.finish_kept.date.0, None));
+    match due.latest_start {
+        None => vec![
+            instead,
+            kept,
+            "No start in the ten years before would keep that date surely enough.".to_owned(),
+        ],
+        Some(latest) if latest < answer.start => vec![
+            instead,
+            kept,
+            if answer.certain {
+                format!("It had to be started by {}.", said_beside(latest, answer.start))
+            } else {
+                format!(
+                    "To be done in time in {surely} {batches}, it had to be started by {}.",
+                    said_beside(latest, answer.start)
+                )
+            },
+        ],
+        Some(latest) => {
+            let by = said_beside(date, latest);
+            let mut said = vec![
+                format!("Start by {}.", format::date(latest.0, None)),
+                match due.kept_then.filter(|_| !answer.certain) {
+                    None => format!("Then {run} is done by {by}, the date it is due."),
+                    Some(kept) => format!(
+                        "Then {run} is done by {by}, the date it is due, in {} {batches}.",
+                        of_100(kept.share)
+                    ),
+                },
+            ];
+            if latest != answer.start {
+                said.push(kept);
+            }
+            said
+        }
     }
-    if half == kept {
-        let by = answer.by_date.iter().find(|by| by.date == half);
-        let share_of = by.map_or(sure, |by| share(by.done.share));
-        return format!("{begun} is done by {} in {share_of} of runs", long(answer, half));
-    }
-    format!(
-        "{begun} is done by {} in half of all runs, and by {} in {sure}",
-        long(answer, half),
-        long(answer, kept)
-    )
 }
 
-fn due(answer: &Calendar, at: &AtSize) -> Option<String> {
-    let (date, due) = answer.due.zip(at.due)?;
-    let (by, sure) = (long(answer, date), confidence(answer.confidence));
-    let now = if answer.certain {
-        let keeps = if due.kept.share > 0.0 { "in time" } else { "too late" };
-        format!("for {by} that is {keeps}")
+/// What is counted by hundreds.
+fn batches_of(size: u32) -> &'static str {
+    if size == 1 { "cases" } else { "batches" }
+}
+
+fn batch_of(size: u32) -> String {
+    if size == 1 {
+        "a single piece".to_owned()
     } else {
-        format!("{} of runs are done by {by}, the date it is due", share(due.kept.share))
-    };
-    let Some(latest) = due.latest_start else {
-        return Some(format!(
-            "{}; no start in the ten years before would keep it.",
-            capital(&now)
-        ));
-    };
-    let latest_words = long(answer, latest);
-    let next = match (due.next_start.zip(due.kept_next), answer.certain) {
-        (Some((next, _)), true) => format!("; a start on {} would be too late", long(answer, next)),
-        (Some((next, kept)), false) => {
-            let kept = if kept.share == 0.0 {
-                "none is".to_owned()
-            } else {
-                format!("only {} are", share(kept.share))
-            };
-            format!("; of those started on {} {kept}", long(answer, next))
-        }
-        (None, _) => "; it is the last bench day before".to_owned(),
-    };
-    let chance = if answer.certain {
-        String::new()
-    } else {
-        format!(" in {sure} of runs")
-    };
-    Some(if latest < answer.start {
-        format!(
-            "{}: to be done by then{chance} it must be started by {latest_words}, which is before that start.",
-            capital(&now)
-        )
-    } else {
-        format!(
-            "{}. To be done by then{chance}, start on {latest_words} at the latest{next}.",
-            capital(&now)
-        )
-    })
+        format!("a batch of {}", count(size.into()))
+    }
+}
+
+/// A date in the same paragraph as another: the year only where it is another one.
+fn said_beside(day: Day, other: Day) -> String {
+    format::date(day.0, Some(other.0.year()))
+}
+
+/// In how many of 100 batches all is done by a date that the answer names.
+fn done_by(answer: &Calendar, day: Day) -> String {
+    let by = answer.by_date.iter().find(|by| by.date == day);
+    by.map_or_else(|| asked_of_100(answer.confidence), |by| of_100(by.done.share))
+}
+
+/// What a later start would do, what limits, and what would bring it forward.
+fn why(answer: &Calendar) -> Vec<String> {
+    let Some(at) = answer.asked() else { return Vec::new() };
+    let mut said = Vec::new();
+    if let Some(due) = at
+        .due
+        .as_ref()
+        .filter(|due| due.latest_start.is_some_and(|latest| latest >= answer.start))
+    {
+        said.push(match (due.next_start.zip(due.kept_next), answer.certain) {
+            (Some((next, _)), true) => format!("A start on {} would be too late.", long(answer, next)),
+            (Some((next, kept)), false) => format!(
+                "Started on {}, the next bench day, it is done in time in {} {}.",
+                long(answer, next),
+                of_100(kept.share),
+                batches_of(at.size)
+            ),
+            (None, _) => "That is the last bench day before the date.".to_owned(),
+        });
+    }
+    said.push(limits(answer, at));
+    said.extend(brought_forward(answer, at));
+    said
 }
 
 /// Brought forward by less than so many days: hardly worth building for (assumption).
@@ -165,60 +221,58 @@ const LITTLE: f64 = 0.5;
 
 fn limits(answer: &Calendar, at: &AtSize) -> String {
     let limits = &at.limits;
-    let lever = best_lever(answer);
-    let what = match limits.by {
+    match limits.by {
         // Busy hands, and yet it is room that would do most.
-        LimitedBy::Hands if lever.is_some_and(|lever| lever.more != More::HourAWeek) => format!(
-            "Hands are busy in {} of the bench hours until then, but more room would do most",
+        LimitedBy::Hands if best_lever(answer).is_some_and(|lever| lever.more != More::HourAWeek) => format!(
+            "Your hands are busy in {} of the bench hours until then, but more room would do most.",
             share_estimate(limits.hands.mean)
         ),
         LimitedBy::Hands => format!(
-            "Hands are what limits: they are busy in {} of the bench hours until then",
+            "Your hands are what limits it: they are busy in {} of the bench hours until then.",
             share_estimate(limits.hands.mean)
         ),
         LimitedBy::Room => format!(
-            "Room is what limits: in {} of the bench hours until then work stands ready and finds none",
+            "Room is what limits it: in {} of the bench hours until then work stands ready and finds none.",
             share_estimate(limits.room.mean)
         ),
         LimitedBy::Wait => format!(
-            "Waiting is what limits: in {} of the bench hours until then there is nothing to do but wait",
+            "Waiting is what limits it: in {} of the bench hours until then there is nothing else to do.",
             share_estimate(limits.wait.mean)
         ),
-    };
-    let Some(best) = lever else {
-        let so = if at.finish_last == answer.start {
-            "and all is done on the first day"
+    }
+}
+
+/// What would bring it forward most, and whether that moves a date.
+fn brought_forward(answer: &Calendar, at: &AtSize) -> Vec<String> {
+    let Some(best) = best_lever(answer) else {
+        return vec![if at.finish_last == answer.start {
+            "All is done on the first day.".to_owned()
         } else if answer.levers.iter().any(|lever| lever.more != More::HourAWeek) {
-            "yet neither more room nor an hour a week more brings it forward by as much as an hour"
+            "Neither more room nor an hour a week more would bring it forward by as much as an hour.".to_owned()
         } else {
-            "yet an hour a week more at the bench brings it forward by less than an hour"
-        };
-        return format!("{what}, {so}.");
+            "An hour a week more at the bench would bring it forward by less than an hour.".to_owned()
+        }];
     };
-    let given = match best.more {
-        More::HourAWeek => "an hour a week more at the bench brings".to_owned(),
-        More::Place => format!("one more place at {} brings", quoted(best)),
-        More::TwiceTheRoom => format!("twice the room at {} brings", quoted(best)),
-        More::Second => format!("a second {} would bring", kept_in(best)),
+    let mean = best.days_earlier.mean;
+    let only = if mean < LITTLE { "only " } else { "" };
+    let by = match answer.certain {
+        true => format!("{only}{}", days(mean)),
+        false => format!("{only}{} on average", days(mean)),
     };
-    let only = if best.days_earlier.mean < LITTLE { "only " } else { "" };
-    // A mean may move where the dates that are said do not: then the one must not be read as the other.
-    let moves = best.finish_median != at.finish_median.date || best.finish_kept != at.finish_kept.date;
-    let which = if at.finish_median.date == at.finish_kept.date {
-        "the date"
-    } else {
-        "either date"
-    };
-    let so = match (answer.certain, moves) {
-        (true, true) => String::new(),
-        (true, false) => ", within the same day".to_owned(),
-        (false, true) => " on average".to_owned(),
-        (false, false) => format!(" on average, which does not move {which}"),
-    };
-    format!(
-        "{what}; {given} it forward by {only}{}{so}.",
-        days(best.days_earlier.mean)
-    )
+    let mut said = vec![match best.more {
+        More::HourAWeek => format!("An hour a week more at the bench would bring it forward by {by}."),
+        More::Place => format!("One more place at {} would bring it forward by {by}.", quoted(best)),
+        More::TwiceTheRoom => format!("Twice the room at {} would bring it forward by {by}.", quoted(best)),
+        More::Second => format!("A second {} would bring it forward by {by}.", kept_in(best)),
+    }];
+    // A mean may move where the date that is said does not: then the one must not be read as the other.
+    if best.finish_kept == at.finish_kept.date {
+        said.push(match answer.due {
+            None => "Even so, the date to promise stays the same.".to_owned(),
+            Some(_) => "Even so, it is surely done no day sooner.".to_owned(),
+        });
+    }
+    said
 }
 
 /// What there would be a second of.
@@ -251,7 +305,21 @@ fn best_lever(answer: &Calendar) -> Option<&Lever> {
 /// One sentence for a chart.
 #[must_use]
 pub fn headline(answer: &Calendar) -> String {
-    answer.asked().map_or_else(String::new, |at| done(answer, at))
+    let Some(at) = answer.asked() else {
+        return String::new();
+    };
+    let kept = at.finish_kept.date;
+    let (start, run) = (said_beside(answer.start, kept), batch_of(at.size));
+    let date = format::date(kept.0, None);
+    if answer.certain {
+        format!("Started on {start}, {run} is done on {date}")
+    } else {
+        format!(
+            "Started on {start}, {run} is done by {date} in {} {}",
+            done_by(answer, kept),
+            batches_of(at.size)
+        )
+    }
 }
 
 fn sizes_table(answer: &Calendar) -> Grid {
@@ -501,15 +569,16 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
         ));
     }
     let limits = &at.limits;
+    said.push(if answer.certain {
+        "The day plan shows the batch; the end of a wait is rounded up.".to_owned()
+    } else {
+        "The day plan shows the batch whose finish is nearest the middle, with as many steps at work as usual. The end of a \
+         wait is rounded up."
+            .to_owned()
+    });
     said.push(format!(
-        "The day plan is that of {}; when waits are over is rounded up. Of the {} at the bench until the finish the hands are \
-         busy in {}, {} goes by with work that has no room, {} with waiting; of all clock time, nights and days off included, \
-         they are busy in {}.",
-        if answer.certain {
-            "the only run there is"
-        } else {
-            "the run nearest the median finish in which as many steps as usual have work"
-        },
+        "The bench is open for {} until the finish. Hands are busy in {} of that, {} goes by with work that finds no room and {} \
+         with waiting. Of all clock time, nights and days off included, hands are busy in {}.",
         hours(limits.bench_hours.mean),
         share_estimate(limits.hands.mean),
         share_estimate(limits.room.mean),
@@ -517,66 +586,70 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
         share_estimate(limits.hands_of_clock.mean)
     ));
     let earlier = if answer.begins_earlier {
-        ", earlier where the hours would run past midnight"
+        ", or earlier where the hours would go on past midnight"
     } else {
         ""
     };
+    said.push(format!(
+        "You are at the bench for {} a week, from {} on bench days{earlier}. Waits go on through nights and days off.",
+        hours(answer.week_hours),
+        answer.opens
+    ));
+    said.push(
+        "Earlier steps go first. A round begins when all its pieces are there and the step's room is empty, and keeps the room \
+         until its wait is over. What is not done when the bench closes goes on the next bench day. Done means packed and dry: \
+         the last wait is over."
+            .to_owned(),
+    );
     let shared: Vec<String> = answer
         .levers
         .iter()
         .filter_map(|lever| lever.kept_in.as_deref())
         .map(|place| format!("the {}", printable(place)))
         .collect();
-    let shared = if shared.is_empty() {
-        String::new()
-    } else {
-        format!(" ({}, where steps share it)", shared.join(", "))
-    };
-    let once = if answer.once_hours <= 0.0 {
-        String::new()
-    } else if answer.first_run {
-        format!(" The {} spent once for the design are in it.", hours(answer.once_hours))
-    } else {
-        format!(
-            " The {} spent once for the design are not in it{}.",
-            hours(answer.once_hours),
-            if look.terminal { "; --first-run adds them" } else { "" }
-        )
-    };
-    said.push(format!(
-        "{} a week at the bench, from {} on bench days{earlier}; waits run through nights and days off. Earlier steps go first; a round begins \
-         when all its pieces are there and the step's room{shared} is empty, and keeps the room until its wait is over; what is not done \
-         when the bench closes goes on the next bench day. Done means packed and dry: the last wait is over.{once}",
-        hours(answer.week_hours),
-        answer.opens
-    ));
-    let due = at
-        .due
-        .as_ref()
-        .filter(|_| !answer.certain)
-        .map_or_else(String::new, |due| {
-            format!(", share done when due {}", shares_of(&due.kept))
+    if !shared.is_empty() {
+        said.push(format!(
+            "Several steps share {}, which holds one round at a time.",
+            shared.join(", ")
+        ));
+    }
+    if answer.once_hours > 0.0 {
+        let once = hours(answer.once_hours);
+        said.push(match (answer.first_run, look.terminal) {
+            (true, _) => format!("The {once} spent once for the design are in it."),
+            (false, true) => format!("The {once} spent once for the design are not in it; --first-run adds them."),
+            (false, false) => format!("The {once} spent once for the design are not in it."),
         });
-    said.push(if answer.certain {
-        format!(
-            "Nothing is left to chance, so one run says it all. batchwright {}.",
+    }
+    if answer.certain {
+        said.push(format!(
+            "Nothing is left to chance, so one batch says it all. Batchwright {}.",
             answer.version
+        ));
+        return said;
+    }
+    said.push(format!(
+        "Simulation error (95 %): half are done by {}, {} by {}; hands-on time is {}.",
+        interval(answer, &at.finish_median),
+        confidence(answer.confidence),
+        interval(answer, &at.finish_kept),
+        hours_interval(
+            at.hands_hours.mean - Z975 * at.hands_hours.se,
+            at.hands_hours.mean + Z975 * at.hands_hours.se
         )
-    } else {
-        format!(
-            "Simulation error (95 %): half {}, {} {}{due}; hands-on {}. {} runs, seed {}, batchwright {}.",
-            interval(answer, &at.finish_median),
-            confidence(answer.confidence),
-            interval(answer, &at.finish_kept),
-            hours_interval(
-                at.hands_hours.mean - Z975 * at.hands_hours.se,
-                at.hands_hours.mean + Z975 * at.hands_hours.se
-            ),
-            count(answer.trials),
-            answer.seed,
-            answer.version
-        )
-    });
+    ));
+    if let Some(due) = &at.due {
+        said.push(format!(
+            "Simulation error (95 %): {} are done when due.",
+            shares_of(&due.kept)
+        ));
+    }
+    said.push(format!(
+        "{} batches were simulated. Seed {}, batchwright {}.",
+        count(answer.trials),
+        answer.seed,
+        answer.version
+    ));
     said
 }
 

@@ -7,7 +7,8 @@ use super::chart::{self, ChartError};
 use super::figure::{self, Cell};
 use super::floor::joined;
 use super::format::{
-    Form, confidence, count, hours, money, money_interval, often, share, share_interval, typed_amount, typed_money,
+    Form, asked_of_100, count, hours, money, money_interval, of_100, of_100_beside, often, share_interval,
+    typed_amount, typed_money,
 };
 use super::grid::{Across, Grid};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip, extent};
@@ -25,10 +26,10 @@ impl Render for Compare {
     fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
             title: title(self),
-            opening: verdict(self, look.terminal),
-            why: Vec::new(),
+            opening: opening(self),
+            why: why(self),
             tables: tables(self, look).to_vec(),
-            more: Vec::new(),
+            more: more(self, look),
             small: small_print(self, look),
             chart: strips(self, look.line(), look.unicode),
             care: care(self),
@@ -164,7 +165,7 @@ fn by_title(answer: &Compare, k: usize) -> String {
     }
 }
 
-/// "Oak peg rail, 9 at a time".
+/// "Oak peg rail, 9 at a time"; the name only where it tells one from another.
 fn what(answer: &Compare, k: usize) -> String {
     let size = answer.entries[k].run.size;
     let many = if size == 1 {
@@ -172,7 +173,12 @@ fn what(answer: &Compare, k: usize) -> String {
     } else {
         format!("{} at a time", count(size.into()))
     };
-    format!("{}, {many}", name(answer, k))
+    let own = name(answer, k);
+    if (0..answer.entries.len()).all(|other| name(answer, other) == own) {
+        many
+    } else {
+        format!("{own}, {many}")
+    }
 }
 
 /// Whether nothing varies from run to run in either.
@@ -191,107 +197,136 @@ fn others(answer: &Compare) -> Vec<usize> {
     order
 }
 
-/// A few sentences: which earns more an hour and by how much, which a week, what is tied up.
-/// `terminal`: flags can be typed where it is read.
+/// The entry that comes nearest to the best, against it.
+fn against_next(answer: &Compare) -> Option<Pair> {
+    let next = *others(answer).first()?;
+    answer.pair(answer.best, next)
+}
+
+/// Whether the two are one product, written in two files: what differs may be the work or only what is known of it.
+fn same_product(answer: &Compare, pair: &Pair) -> bool {
+    let [one, other] = [pair.first, pair.second].map(|k| &answer.entries[k]);
+    one.title == other.title && one.file != other.file
+}
+
+/// Which to make, what the hour earns by it, and whether a week says otherwise.
 #[must_use]
-pub fn verdict(answer: &Compare, terminal: bool) -> Vec<String> {
+pub fn opening(answer: &Compare) -> Vec<String> {
+    let Some(pair) = against_next(answer) else {
+        return Vec::new();
+    };
+    let currency = answer.currency.as_str();
+    let [a, b] = [pair.first, pair.second].map(letter);
+    let [one, other] = [pair.first, pair.second].map(|k| what(answer, k));
+    let [first, second] = [pair.first, pair.second].map(|k| answer.entries[k].run.rate.long_run);
+    let more = money(pair.difference.mean, currency);
+    if pair.low <= 0.0 {
+        let mut said = vec![format!("Make {a} or {b}, as you like.")];
+        if both_certain(answer, &pair) {
+            said.push(format!(
+                "With {a}, {one}, and with {b}, {other}, an hour {} alike.",
+                earns(first, currency)
+            ));
+        } else {
+            said.push(format!(
+                "On average an hour {} with {a}, {one}, and {} with {b}, {other}.",
+                earns(first, currency),
+                earns(second, currency)
+            ));
+            said.push(format!(
+                "That is the same, as far as {} batches can tell.",
+                count(answer.trials)
+            ));
+        }
+        return said;
+    }
+    if first < 0.0 {
+        return vec![
+            if answer.entries.len() == 2 {
+                "Make neither of the two.".to_owned()
+            } else {
+                format!("Make none of the {}.", answer.entries.len())
+            },
+            format!(
+                "None pays its own costs: with {a}, {one}, an hour {} on average.",
+                earns(first, currency)
+            ),
+            format!("With {b}, {other}, it {}.", earns(second, currency)),
+        ];
+    }
+    let hour = if both_certain(answer, &pair) {
+        "An hour"
+    } else {
+        "On average an hour"
+    };
+    let mut said = if same_product(answer, &pair) {
+        vec![
+            format!("Expect {more} an hour more from {a}, {one}, than from {b}, {other}."),
+            format!(
+                "{hour} {} with {a} and {} with {b}.",
+                earns(first, currency),
+                earns(second, currency)
+            ),
+        ]
+    } else {
+        vec![
+            format!("Make {a}, {one}."),
+            format!("{hour} {}, {more} more than with {b}, {other}.", earns(first, currency)),
+        ]
+    };
+    let otherwise = rival_week(answer).filter(|rival| rival.clear && rival.first != answer.best);
+    said.extend(match otherwise {
+        Some(rival) => Some(format!(
+            "But a week of {} brings in more: {}, against {} with {}.",
+            letter(rival.first),
+            money(rival.money[0], currency),
+            money(rival.money[1], currency),
+            letter(rival.second)
+        )),
+        None => wins(answer, &pair),
+    });
+    said
+}
+
+/// In how many of 100 cases a batch of the one beats a batch of the other.
+fn wins(answer: &Compare, pair: &Pair) -> Option<String> {
+    if both_certain(answer, pair) {
+        return None;
+    }
+    let [a, b] = [pair.first, pair.second].map(letter);
+    let (chance, often) = (pair.first_wins.share, of_100(pair.first_wins.share));
+    Some(if chance < 0.5 && pair.difference.mean > 0.0 {
+        format!("A batch of {a} beats one of {b} in only {often} cases, but its good batches make up for it.")
+    } else {
+        format!("A batch of {a} beats one of {b} in {often} cases.")
+    })
+}
+
+/// What the others do, whether the target is reached, and what a week brings in.
+fn why(answer: &Compare) -> Vec<String> {
     let Some(best) = answer.entries.get(answer.best) else {
         return Vec::new();
     };
-    let mut said = Vec::new();
     let a = letter(answer.best);
+    let mut said = Vec::new();
     for (place, k) in others(answer).into_iter().enumerate() {
         let Some(pair) = answer.pair(answer.best, k) else {
             continue;
         };
-        said.push(if place == 0 {
-            against_next(answer, &pair)
-        } else {
-            format!(
-                "Against {}, {}, {a} is {} an hour ahead{}.",
+        let wins = wins(answer, &pair).filter(|wins| !opening(answer).contains(wins));
+        if place > 0 {
+            said.push(format!(
+                "Against {}, {}, {a} is {} an hour ahead.",
                 letter(k),
                 what(answer, k),
-                ahead(answer, &pair),
-                wins(answer, &pair, &format!("a run of {a}"))
-            )
-        });
+                money(pair.difference.mean, &answer.currency)
+            ));
+        }
+        said.extend(wins);
     }
     said.extend(target(answer, best));
-    said.extend(week(answer, terminal));
-    said.push(tied_up(answer));
+    said.extend(week(answer));
     said
-}
-
-/// The best against the one that comes nearest.
-fn against_next(answer: &Compare, pair: &Pair) -> String {
-    let currency = answer.currency.as_str();
-    let [a, b] = [pair.first, pair.second].map(letter);
-    let [one, other] = [pair.first, pair.second].map(|k| what(answer, k));
-    let [first, second] = [pair.first, pair.second].map(|k| &answer.entries[k].run.rate);
-    if pair.low <= 0.0 {
-        return if both_certain(answer, pair) {
-            format!(
-                "{a}, {one}, and {b}, {other}, earn the same: an hour {}.",
-                earns(first.long_run, currency)
-            )
-        } else {
-            format!(
-                "{a}, {one}, and {b}, {other}, earn the same as far as {} runs can tell: an hour {} with {a} and {} with {b} \
-                 over many runs, a difference of {}{}.",
-                count(answer.trials),
-                earns(first.long_run, currency),
-                earns(second.long_run, currency),
-                money_interval(pair.low, pair.high, currency),
-                wins(answer, pair, &format!("a run of {a}"))
-            )
-        };
-    }
-    let over = if both_certain(answer, pair) {
-        ""
-    } else {
-        " over many runs"
-    };
-    let lead = if first.long_run < 0.0 {
-        format!("None of these pays its own costs. {a}, {one}, loses least: an hour")
-    } else {
-        format!("Make {a}, {one}: an hour")
-    };
-    let more = if first.long_run < 0.0 { "less than" } else { "more than" };
-    format!(
-        "{lead} {}{over}, {} {more} {b}, {other}{}.",
-        earns(first.long_run, currency),
-        ahead(answer, pair),
-        wins(answer, pair, &format!("a run of {a}"))
-    )
-}
-
-/// A difference and the simulation's own error of it in brackets: `2.50 EUR (2.46 to 2.53)`.
-fn ahead(answer: &Compare, pair: &Pair) -> String {
-    let difference = money(pair.difference.mean, &answer.currency);
-    let ends = money_interval(pair.low, pair.high, "");
-    if both_certain(answer, pair) || !ends.contains(" to ") {
-        return difference;
-    }
-    format!("{difference} ({})", ends.trim_end())
-}
-
-fn wins(answer: &Compare, pair: &Pair, who: &str) -> String {
-    let chance = pair.first_wins.share;
-    if both_certain(answer, pair) {
-        String::new()
-    } else if chance < 0.5 && pair.difference.mean > 0.0 {
-        format!(
-            "; yet {who} beats one of {} only {} of the time: its good runs make up for it",
-            letter(pair.second),
-            share(chance)
-        )
-    } else {
-        format!(
-            "; {who} beats one of {} {} of the time",
-            letter(pair.second),
-            share(chance)
-        )
-    }
 }
 
 /// Whether the best reaches what an hour should earn.
@@ -307,85 +342,68 @@ fn target(answer: &Compare, best: &Entry) -> Option<String> {
         None
     } else {
         Some(format!(
-            "{a} earns the {goal} you want in only {} of runs (you ask for {}).",
-            share(best.run.reach.share),
-            confidence(best.confidence)
+            "{a} earns the {goal} an hour you want in only {} batches; you want it in {}.",
+            of_100_beside(best.run.reach.share, best.confidence),
+            asked_of_100(best.confidence)
         ))
     }
 }
 
-/// What a week brings in.
-fn week(answer: &Compare, terminal: bool) -> Vec<String> {
-    let currency = answer.currency.as_str();
-    let without = |season: bool| -> Vec<usize> {
-        let of = |k: &usize| &answer.entries[*k].week;
-        let every = 0..answer.entries.len();
-        every
-            .filter(|k| of(k).money.is_none() && of(k).one_season == season)
-            .collect()
-    };
-    let (unknown, seasonal) = (without(false), without(true));
-    let flag = if terminal { " or give --hours-a-week" } else { "" };
-    let write = format!("write an [hours] section (for example mon = 2 and sat = 6){flag}");
-    let names = |k: &[usize]| k.iter().map(|k| letter(*k).to_string()).collect::<Vec<_>>();
-    let missing = |k: &[usize]| {
-        format!(
-            "What a week of {} brings in is not known without bench hours: {write}.",
-            names(k).join(" or ")
-        )
-    };
-    let one_season = (!seasonal.is_empty()).then(|| {
-        let sells = if seasonal.len() == 1 { "sells" } else { "sell" };
-        format!(
-            "{} {sells} for one season only, so that no week stands for the others.",
-            names(&seasonal).join(" and ")
-        )
-    });
-    let Some(best) = answer.best_week else {
-        let hours =
-            (!unknown.is_empty()).then(|| format!("What a week brings in is not known without bench hours: {write}."));
-        return hours.into_iter().chain(one_season).collect();
-    };
-    let known: Vec<usize> = (0..answer.entries.len())
-        .filter(|k| answer.entries[*k].week.money.is_some())
+/// The entry whose week brings in most, beside the next.
+struct RivalWeek {
+    first: usize,
+    second: usize,
+    money: [f64; 2],
+    /// Whether the simulation can tell them apart.
+    clear: bool,
+}
+
+fn rival_week(answer: &Compare) -> Option<RivalWeek> {
+    let first = answer.best_week?;
+    let of = |k: usize| answer.entries[k].week.money;
+    let best = of(first)?;
+    let mut rivals: Vec<usize> = (0..answer.entries.len())
+        .filter(|k| *k != first && of(*k).is_some())
         .collect();
+    let mean = |k: usize| of(k).map_or(f64::NEG_INFINITY, |m| m.mean);
+    rivals.sort_by(|x, y| mean(*y).total_cmp(&mean(*x)).then(x.cmp(y)));
+    let second = *rivals.first()?;
+    let next = of(second)?;
+    Some(RivalWeek {
+        first,
+        second,
+        money: [best.mean, next.mean],
+        // The two errors added up: an upper bound, whatever they share.
+        clear: best.mean - next.mean > crate::stats::Z975 * (best.se + next.se),
+    })
+}
+
+/// What a week brings in.
+fn week(answer: &Compare) -> Vec<String> {
+    let currency = answer.currency.as_str();
     let mut said = Vec::new();
-    if let ([_, _, ..], Some(money_best)) = (known.as_slice(), answer.entries[best].week.money) {
-        let rivals: Vec<usize> = known.iter().copied().filter(|k| *k != best).collect();
-        let next = rivals.iter().copied().max_by(|x, y| {
-            let of = |k: usize| answer.entries[k].week.money.map_or(f64::NEG_INFINITY, |m| m.mean);
-            of(*x).total_cmp(&of(*y)).then(y.cmp(x))
-        });
-        if let Some((next, m)) = next.and_then(|k| answer.entries[k].week.money.map(|m| (k, m))) {
-            // The two errors added up: an upper bound, whatever they share.
-            let clear = money_best.mean - m.mean > crate::stats::Z975 * (money_best.se + m.se);
-            let (x, y) = (letter(best), letter(next));
-            let so = |k: usize| limited(answer, k);
-            said.push(if !clear {
-                format!(
-                    "A week brings in about the same: {} with {x}{}, {} with {y}{}.",
-                    money(money_best.mean, currency),
-                    so(best),
-                    money(m.mean, currency),
-                    so(next)
-                )
-            } else if best == answer.best {
-                format!(
-                    "A week of {x} also brings in more, {}{}, against {} with {y}{}.",
-                    money(money_best.mean, currency),
-                    so(best),
-                    money(m.mean, currency),
-                    so(next)
-                )
-            } else {
-                format!(
-                    "But a week of {x} brings in more, {}{}, against {} with {y}{}.",
-                    money(money_best.mean, currency),
-                    so(best),
-                    money(m.mean, currency),
-                    so(next)
-                )
-            });
+    if let Some(rival) = rival_week(answer) {
+        let [x, y] = [rival.first, rival.second].map(letter);
+        let [most, next] = rival.money.map(|value| money(value, currency));
+        if !rival.clear {
+            said.push(format!(
+                "A week brings in about the same: {most} with {x} and {next} with {y}."
+            ));
+        } else if rival.first == answer.best {
+            said.push(format!(
+                "A week of {x} brings in more as well: {most}, against {next} with {y}."
+            ));
+        }
+    }
+    for (k, entry) in answer.entries.iter().enumerate() {
+        let week = &entry.week;
+        if let (Some(Limit::Demand), Some(demand)) = (week.limit, week.demand) {
+            said.push(format!(
+                "Buyers want only {} of {} a week, which takes {} at the bench.",
+                often(demand),
+                letter(k),
+                hours(week.hours.unwrap_or(0.0))
+            ));
         }
     }
     if let Some(mix) = &answer.mix {
@@ -398,80 +416,85 @@ fn week(answer: &Compare, terminal: bool) -> Vec<String> {
             .iter()
             .map(|(h, k)| format!("{} of {}", hours(*h), letter(*k)))
             .collect();
-        said.push(format!(
-            "Best is {}: {} bring in {} a week.",
-            if parts.len() == 2 { "both" } else { "some of each" },
-            joined(&list).unwrap_or_default(),
-            money(mix.money, currency)
-        ));
+        let (list, money) = (joined(&list).unwrap_or_default(), money(mix.money, currency));
+        said.push(if parts.len() == 2 {
+            format!("A week of both earns most: {list} bring in {money}.")
+        } else {
+            format!("A week of some of each earns most: {list} bring in {money}.")
+        });
     }
-    if !unknown.is_empty() {
-        said.push(missing(&unknown));
-    }
-    said.extend(one_season);
     said
 }
 
-/// " in 10 h", or " in 4 h (only 0.2 a week is asked for)".
-fn limited(answer: &Compare, k: usize) -> String {
-    let week = &answer.entries[k].week;
-    match (week.limit, week.demand, week.bench_hours) {
-        (Some(Limit::Demand), Some(demand), _) => format!(
-            " in {} (only {} a week {} asked for)",
-            hours(week.hours.unwrap_or(0.0)),
-            often(demand),
-            if demand <= 1.0 { "is" } else { "are" }
-        ),
-        (_, _, Some(bench)) => format!(" in {}", hours(bench)),
-        _ => String::new(),
+/// What is tied up, and why a week may not be known.
+fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
+    let mut said = vec![tied_up(answer)];
+    let without = |season: bool| -> Vec<String> {
+        let of = |k: &usize| &answer.entries[*k].week;
+        let every = 0..answer.entries.len();
+        every
+            .filter(|k| of(k).money.is_none() && of(k).one_season == season)
+            .map(|k| letter(k).to_string())
+            .collect()
+    };
+    let (unknown, seasonal) = (without(false), without(true));
+    if !unknown.is_empty() {
+        said.push(format!(
+            "What a week of {} brings in is not known without bench hours.",
+            unknown.join(" or ")
+        ));
+        said.push(if look.terminal {
+            "Write an [hours] section (for example mon = 2 and sat = 6) or give --hours-a-week.".to_owned()
+        } else {
+            "Write an [hours] section, for example mon = 2 and sat = 6.".to_owned()
+        });
     }
+    if !seasonal.is_empty() {
+        said.push(format!(
+            "There is no usual week for {}, because it is made for one season only.",
+            seasonal.join(" and for ")
+        ));
+    }
+    said
 }
 
-/// "A run of A ties up 9 h and 67 EUR of stock, one of B 24 h and 230 EUR of stock."
+/// What lies on the bench until a batch is sold.
 fn tied_up(answer: &Compare) -> String {
     let parts: Vec<String> = answer
         .entries
         .iter()
         .enumerate()
         .map(|(k, e)| {
-            let (run, ties) = if k == 0 { ("A run", " ties up") } else { ("one", "") };
             format!(
-                "{run} of {}{ties} {} and {} of stock",
-                letter(k),
+                "{} of work and {} of material in {}",
                 hours(e.run.hours.mean),
-                money(e.run.money.materials, &answer.currency)
+                money(e.run.money.materials, &answer.currency),
+                letter(k)
             )
         })
         .collect();
-    format!("{}.", parts.join(", "))
+    format!(
+        "Until a batch is sold, it ties up {}.",
+        joined(&parts).unwrap_or_default()
+    )
 }
 
 /// One sentence for a chart.
 #[must_use]
 pub fn headline(answer: &Compare) -> String {
-    let Some(next) = others(answer).first().copied() else {
+    let Some(pair) = against_next(answer) else {
         return String::new();
     };
-    let Some(pair) = answer.pair(answer.best, next) else {
-        return String::new();
-    };
-    let (a, b) = (letter(answer.best), letter(next));
-    let rate = answer.entries[answer.best].run.rate.long_run;
+    let (a, b) = (letter(pair.first), letter(pair.second));
+    let hour = earns(answer.entries[answer.best].run.rate.long_run, &answer.currency);
     if pair.low <= 0.0 {
-        format!(
-            "{a} and {b} earn about the same: an hour {}",
-            earns(rate, &answer.currency)
-        )
-    } else if rate < 0.0 {
-        format!(
-            "None pays its own costs: with {a} an hour {}",
-            earns(rate, &answer.currency)
-        )
+        format!("Make {a} or {b}, as you like: an hour {hour} with either")
+    } else if answer.entries[answer.best].run.rate.long_run < 0.0 {
+        format!("None pays its own costs: with {a} an hour {hour}")
     } else {
         format!(
-            "{a}, {}: an hour {}, {} more than {b}",
+            "{a}, {}: an hour {hour}, {} more than with {b}",
             what(answer, answer.best),
-            earns(rate, &answer.currency),
             money(pair.difference.mean, &answer.currency)
         )
     }
@@ -658,21 +681,21 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     let (pays, rate) = (chosen(Chosen::FirstThatPays), chosen(Chosen::BestRate));
     let mut sizes = Vec::new();
     if !pays.is_empty() {
-        sizes.push(format!("{pays}: the first that pays"));
+        sizes.push(format!("{pays} at the first size that pays"));
     }
     if !rate.is_empty() {
-        sizes.push(format!("{rate}: none pays, this earns most"));
+        sizes.push(format!("{rate} at the size that earns most, as none pays"));
     }
     if !sizes.is_empty() {
         said.push(format!(
-            "Sizes not asked for{}: {}.",
-            if look.terminal { " (--sizes)" } else { "" },
+            "No sizes were named{}, so these were taken: {}.",
+            if look.terminal { " with --sizes" } else { "" },
             sizes.join("; ")
         ));
     }
     said.push(
-        "Each run is set against a run of the other on the same day: the pace, and steps and stock of the same name, have the \
-         same luck. Ties count half."
+        "Each batch stands beside one of the other on the same day: the pace, and steps and materials of the same name, have the \
+         same luck. A tie counts as half a win."
             .to_owned(),
     );
     let from_month: Vec<String> = (0..answer.entries.len())
@@ -681,7 +704,7 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
         .collect();
     if !from_month.is_empty() {
         said.push(format!(
-            "Bench hours of {}: hours_per_month x 12 / 52.",
+            "The bench hours a week of {} are hours_per_month x 12 / 52.",
             from_month.join(", ")
         ));
     }
@@ -690,8 +713,8 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     {
         let z = crate::stats::Z975;
         said.push(format!(
-            "A week: as many runs as bench hours and demand allow, nothing else made, waits used for other work. Stock at what it \
-             costs to replace. Simulation error (95 %) of the week of {}: {}.",
+            "A week holds as many batches as bench hours and buyers allow. Nothing else is made, and waits are used for other \
+             work. Material counts what it costs to replace. Simulation error (95 %) of the week of {}: {}.",
             letter(best),
             money_interval(earned.mean - z * earned.se, earned.mean + z * earned.se, &answer.currency)
         ));
@@ -702,7 +725,7 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
             let pair = answer.pair(answer.best, k)?;
             (!both_certain(answer, &pair)).then(|| {
                 format!(
-                    "{} beats {} in {} of runs",
+                    "{} beats {} in {} of cases",
                     letter(answer.best),
                     letter(k),
                     share_interval(pair.first_wins.low, pair.first_wins.high)
@@ -712,12 +735,13 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
         .collect();
     if !shares.is_empty() {
         said.push(format!(
-            "Simulation error (95 %): {}; differences as shown.",
+            "Simulation error (95 %): {}. That of the differences is in the table.",
             shares.join(", ")
         ));
     }
     said.push(format!(
-        "10 %, 50 %, 90 %: one run in ten earns less, half of them do, nine in ten do. {} runs of each, seed {}, batchwright {}.",
+        "Ten batches of 100 earn less than the column 10 %, half of them less than 50 %, and 90 less than 90 %. Each was made {} \
+         times. Seed {}, batchwright {}.",
         count(answer.trials),
         answer.seed,
         answer.version

@@ -246,6 +246,17 @@ pub fn of_100(fraction: f64) -> String {
     }
 }
 
+/// [`of_100`] beside a chance that a file names, finer where the two would read the same: `798 of 1,000`.
+#[must_use]
+pub fn of_100_beside(fraction: f64, named: f64) -> String {
+    let coarse = of_100(fraction);
+    if coarse != asked_of_100(named) {
+        return coarse;
+    }
+    let thousand = (fraction * 1000.0).floor().max(0.0);
+    format!("{} of 1,000", short(thousand, 0))
+}
+
 /// The chance a file names, as people count: `80 of 100`, `975 of 1,000`.
 #[must_use]
 pub fn asked_of_100(fraction: f64) -> String {
@@ -824,6 +835,8 @@ mod tests {
         ];
         assert_eq!(counted, words);
         assert_eq!([0.8, 0.975].map(asked_of_100), ["80 of 100", "975 of 1,000"]);
+        let beside = [0.794, 0.7981, 0.7999].map(|share| of_100_beside(share, 0.8));
+        assert_eq!(beside, ["79 of 100", "798 of 1,000", "799 of 1,000"]);
         assert_eq!(share_estimate(-0.012), "0 %");
         assert_eq!((points(0.01), points(0.005)), ("1 point".into(), "0.5 points".into()));
         assert_eq!(confidence(0.8), "80 %");

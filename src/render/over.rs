@@ -4,7 +4,7 @@
 use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure;
-use super::format::{confidence, count, money, share, share_interval, tick, typed_money};
+use super::format::{asked_of_100, count, money, of_100, share_interval, tick, typed_money};
 use super::grid::{Across, Grid};
 use super::text::{Look, Page, cut};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip, extent};
@@ -21,8 +21,8 @@ impl Render for Over {
         let map = self.axes.len() > 1;
         Page {
             title: self.title.clone(),
-            opening: verdict(self),
-            why: Vec::new(),
+            opening: opening(self),
+            why: why(self),
             tables: vec![if map { map_table(self, look) } else { table(self, look) }],
             more: Vec::new(),
             small: small_print(self, look),
@@ -51,16 +51,23 @@ impl Render for Over {
     }
 }
 
-/// A value of an axis as a person says it: `a price of 61 EUR`, `step.glue pegs.each at 4 min`.
-fn said(axis: &OverAxis, value: &str, currency: &str) -> String {
-    match axis.key.as_str() {
-        "sale.price" => format!("a price of {value} {currency}"),
-        "target" => format!("a target of {value} {currency} an hour"),
+/// A value of an axis with its unit: `61 EUR`, `4 min`, `remake`.
+fn with_unit(axis: &OverAxis, value: &str, currency: &str) -> String {
+    match axis.unit.as_str() {
         // A bare amount of money is the scenario's own, whatever stands in the file.
-        key if axis.unit.is_empty() && is_money(key) => format!("{key} at {value} {currency}"),
-        key if axis.unit.is_empty() => format!("{key} at {value}"),
-        key if value.ends_with(axis.unit.as_str()) => format!("{key} at {value}"),
-        key => format!("{key} at {value} {}", axis.unit),
+        "" if is_money(&axis.key) => format!("{value} {currency}"),
+        "" => value.to_owned(),
+        unit if value.ends_with(unit) => value.to_owned(),
+        unit => format!("{value} {unit}"),
+    }
+}
+
+/// How a key is called in a sentence.
+fn named(axis: &OverAxis) -> String {
+    match axis.key.as_str() {
+        "sale.price" => "the price".to_owned(),
+        "target" => "the target".to_owned(),
+        key => format!("\"{}\"", text::printable(key)),
     }
 }
 
@@ -69,6 +76,7 @@ fn is_money(key: &str) -> bool {
     let last = key.rsplit('.').next().unwrap_or(key).trim_end_matches(['"', '\'']);
     [
         "price",
+        "target",
         "paid",
         "fee_per_order",
         "post",
@@ -87,6 +95,7 @@ fn between(crossing: &Crossing) -> String {
     tick(crossing.value, fine)
 }
 
+/// The two values looked at on either side of a crossing.
 fn gap(axis: &OverAxis, crossing: &Crossing) -> String {
     let text = |value: f64| {
         let at = axis.numbers.as_ref().and_then(|n| n.iter().position(|v| *v == value));
@@ -94,104 +103,139 @@ fn gap(axis: &OverAxis, crossing: &Crossing) -> String {
         text.strip_suffix(&axis.unit)
             .map_or(text.clone(), |t| t.trim().to_owned())
     };
-    format!("between {} and {}", text(crossing.from), text(crossing.to))
+    format!("{} and {}", text(crossing.from), text(crossing.to))
 }
 
-fn who(over: &Over) -> String {
-    if over.size == 1 {
-        "Made one at a time".to_owned()
-    } else {
-        format!("In batches of {}", count(over.size.into()))
-    }
-}
-
-/// What is to be reached; what is gone over itself is not named.
+/// What a value must do: "reaches 28 EUR an hour in at least 80 of 100 batches of 11"; what is gone over itself is not named.
 fn goal(over: &Over) -> String {
     let over_key = |key: &str| over.axes.iter().any(|axis| axis.key == key);
     let target = if over_key("target") {
-        "the target".to_owned()
+        "reaches that target".to_owned()
     } else {
-        format!("the target of {} an hour", typed_money(over.target, &over.currency))
+        format!("reaches {} an hour", typed_money(over.target, &over.currency))
+    };
+    let batches = if over.size == 1 {
+        "pieces made one at a time".to_owned()
+    } else {
+        format!("batches of {}", count(over.size.into()))
     };
     if over_key("confidence") {
-        format!("{target} is reached as surely as asked")
+        format!("{target} in as many {batches} as it says")
     } else {
-        format!(
-            "{target} is reached in at least {} of runs",
-            confidence(over.confidence)
-        )
+        format!("{target} in at least {} {batches}", asked_of_100(over.confidence))
     }
 }
 
-/// The answer in sentences.
-fn verdict(over: &Over) -> Vec<String> {
-    let mut out = vec![headline(over)];
-    let currency = &over.currency;
-    let rate = |p: &&OverPoint| p.rate.long_run;
-    let least = over.points.iter().min_by(|a, b| rate(a).total_cmp(&rate(b)));
-    let most = over.points.iter().max_by(|a, b| rate(a).total_cmp(&rate(b)));
-    if let (Some(least), Some(most)) = (least, most) {
-        let at = |p: &OverPoint| {
-            let values = over.axes.iter().zip(&p.at).filter_map(|(axis, i)| axis.texts.get(*i));
-            values.cloned().collect::<Vec<_>>().join(" and ")
-        };
-        out.push(if least.rate.long_run == most.rate.long_run {
-            format!(
-                "An hour earns {} in the long run at every value.",
-                money(most.rate.long_run, currency)
-            )
-        } else {
-            format!(
-                "In the long run an hour earns from {} (at {}) to {} (at {}).",
-                money(least.rate.long_run, currency),
-                at(least),
-                money(most.rate.long_run, currency),
-                at(most)
-            )
-        });
-    }
-    if over.axes.len() > 1 {
-        out.extend(map_sentences(over));
-    }
-    out
-}
-
-/// The answer in one sentence.
-fn headline(over: &Over) -> String {
-    let (who, goal) = (who(over), goal(over));
+/// The value at which to act, what it brings, and what an hour earns over all that was gone over.
+fn opening(over: &Over) -> Vec<String> {
     let Some(axis) = over.axes.first() else {
-        return format!("{who} nothing was gone over.");
+        return Vec::new();
     };
+    let goal = goal(over);
     let paying = over.points.iter().filter(|p| p.pays).count();
-    if over.axes.len() > 1 {
-        let pairs = count(over.points.len() as u64);
-        return match paying {
-            0 => format!("{who} {goal} at none of {pairs} pairs of values."),
-            n if n == over.points.len() => format!("{who} {goal} at all {pairs} pairs of values."),
-            n => format!("{who} {goal} at {} of {pairs} pairs of values.", count(n as u64)),
-        };
-    }
-    let (first, last) = (axis.texts.first(), axis.texts.last());
-    let whole = match (&axis.numbers, first, last) {
-        (Some(_), Some(first), Some(last)) => format!("{} from {first} to {last}", axis.key),
-        _ => axis.key.clone(),
-    };
-    if paying == over.points.len() {
-        return format!("{who} {goal} at every value of {whole}.");
-    }
-    if paying == 0 {
+    let mut said = vec![headline(over)];
+    said.push(match (over.axes.len() > 1, paying) {
+        (false, 0) => format!("None of these values {goal}."),
+        (false, n) if n == over.points.len() => format!("Each of these values {goal}."),
+        (false, _) => format!("Such a value {goal}."),
+        (true, 0) => format!("None of these pairs {goal}."),
+        (true, n) if n == over.points.len() => format!("Each of these pairs {goal}."),
+        (true, _) => format!("Such a pair {goal}."),
+    });
+    if paying == 0 && over.axes.len() == 1 {
         let nearest = over.points.iter().max_by(|a, b| {
             let beyond = |p: &OverPoint| p.reach.share - p.confidence;
             beyond(a).total_cmp(&beyond(b))
         });
-        let near = nearest.and_then(|p| Some((p, axis.texts.get(*p.at.first()?)?)));
-        return match near {
-            Some((p, text)) => format!(
-                "{who} {goal} at no value of {whole}; nearest is {text}, with {} of runs.",
-                share(p.reach.share)
+        said.extend(nearest.and_then(|p| {
+            Some(format!(
+                "The nearest is {}, with {} batches.",
+                with_unit(axis, axis.texts.get(*p.at.first()?)?, &over.currency),
+                of_100(p.reach.share)
+            ))
+        }));
+    } else {
+        said.extend(earns_between(over));
+    }
+    said
+}
+
+/// What an hour earns on average at the worst and the best value.
+fn earns_between(over: &Over) -> Option<String> {
+    let currency = &over.currency;
+    let rate = |p: &&OverPoint| p.rate.long_run;
+    let least = over.points.iter().min_by(|a, b| rate(a).total_cmp(&rate(b)))?;
+    let most = over.points.iter().max_by(|a, b| rate(a).total_cmp(&rate(b)))?;
+    let at = |p: &OverPoint| {
+        let values = over.axes.iter().zip(&p.at).filter_map(|(axis, i)| axis.texts.get(*i));
+        values.cloned().collect::<Vec<_>>().join(" and ")
+    };
+    Some(if least.rate.long_run == most.rate.long_run {
+        format!(
+            "On average an hour earns {} at every value.",
+            money(most.rate.long_run, currency)
+        )
+    } else {
+        format!(
+            "On average an hour earns from {} (at {}) to {} (at {}).",
+            money(least.rate.long_run, currency),
+            at(least),
+            money(most.rate.long_run, currency),
+            at(most)
+        )
+    })
+}
+
+/// Where the target begins and ends to be reached.
+fn why(over: &Over) -> Vec<String> {
+    let mut said = Vec::new();
+    if over.axes.len() > 1 {
+        said.extend(map_sentences(over));
+        return said;
+    }
+    let Some(axis) = over.axes.first() else { return said };
+    for crossing in &over.crossings {
+        said.push(if crossing.reached_after {
+            format!("The target begins to be reached between {}.", gap(axis, crossing))
+        } else {
+            format!("The target ceases to be reached between {}.", gap(axis, crossing))
+        });
+    }
+    if over.points.iter().all(|p| !p.pays) {
+        said.extend(earns_between(over));
+    }
+    said
+}
+
+/// The instruction: the value at which to act.
+fn headline(over: &Over) -> String {
+    let Some(axis) = over.axes.first() else {
+        return String::new();
+    };
+    let paying = over.points.iter().filter(|p| p.pays).count();
+    let all = over.points.len();
+    if over.axes.len() > 1 {
+        let pairs = count(all as u64);
+        return match paying {
+            0 => format!("Do not count on any of the {pairs} pairs of values."),
+            n if n == all => format!("Choose any of the {pairs} pairs of values."),
+            n => format!(
+                "Choose one of the {} pairs marked +, of {pairs} looked at.",
+                count(n as u64)
             ),
-            None => format!("{who} {goal} at no value of {whole}."),
         };
+    }
+    let key = named(axis);
+    let ends = match (&axis.numbers, axis.texts.first(), axis.texts.last()) {
+        (Some(_), Some(first), Some(last)) => Some((first, with_unit(axis, last, &over.currency))),
+        _ => None,
+    };
+    match (paying, ends) {
+        (0, Some((first, last))) => return format!("Do not count on {key} from {first} to {last}."),
+        (0, None) => return format!("Do not count on {key}, whichever of the {all} values it has."),
+        (n, Some((first, last))) if n == all => return format!("Choose {key} anywhere from {first} to {last}."),
+        (n, None) if n == all => return format!("Choose {key} as you like: each of the {all} values will do."),
+        _ => {}
     }
     if axis.numbers.is_none() {
         let with = |pays: bool| {
@@ -200,15 +244,21 @@ fn headline(over: &Over) -> String {
                 .iter()
                 .filter(|p| p.pays == pays)
                 .filter_map(|p| axis.texts.get(*p.at.first()?));
-            texts.cloned().collect::<Vec<_>>().join(", ")
+            texts.cloned().collect::<Vec<_>>().join(" or ")
         };
-        return format!(
-            "{who} {goal} with {} {}, and not with {}.",
-            axis.key,
-            with(true),
-            with(false)
-        );
+        return format!("Choose {} for {key}, not {}.", with(true), with(false));
     }
+    let stretches = stretches(over, axis).join(", or at ");
+    if axis.key == "sale.price" {
+        format!("Set the price at {stretches}.")
+    } else {
+        format!("Keep {key} at {stretches}.")
+    }
+}
+
+/// Where the target is reached: "about 25.9 EUR or more", "about 29.6 to 57 EUR".
+fn stretches(over: &Over, axis: &OverAxis) -> Vec<String> {
+    let value = |crossing: &Crossing| with_unit(axis, &between(crossing), &over.currency);
     let mut stretches = Vec::new();
     let mut begin: Option<&Crossing> = None;
     for crossing in &over.crossings {
@@ -216,25 +266,15 @@ fn headline(over: &Over) -> String {
             begin = Some(crossing);
             continue;
         }
-        let gap_here = gap(axis, crossing);
         stretches.push(match begin.take() {
-            None => format!("up to {} ({gap_here})", said(axis, &between(crossing), &over.currency)),
-            Some(from) => format!(
-                "from {} ({}) to {} ({gap_here})",
-                said(axis, &between(from), &over.currency),
-                gap(axis, from),
-                between(crossing)
-            ),
+            None => format!("about {} or less", value(crossing)),
+            Some(from) => format!("about {} to {}", between(from), value(crossing)),
         });
     }
     if let Some(from) = begin {
-        stretches.push(format!(
-            "from {} on ({})",
-            said(axis, &between(from), &over.currency),
-            gap(axis, from)
-        ));
+        stretches.push(format!("about {} or more", value(from)));
     }
-    format!("{who} {goal} {}.", stretches.join(", and "))
+    stretches
 }
 
 /// Where a map's line runs: at both ends of the second value.
@@ -254,24 +294,24 @@ fn map_sentences(over: &Over) -> Vec<String> {
             let first = pays.iter().position(|p| *p);
             let last = pays.iter().rposition(|p| *p);
             let where_ = match (first, last) {
-                (None, _) | (_, None) => format!("it is reached at no value of {}", across.key),
+                (None, _) | (_, None) => format!("no value of {} reaches the target", across.key),
                 (Some(0), Some(l)) if l + 1 == pays.len() && pays.iter().all(|p| *p) => {
-                    format!("it is reached at every value of {}", across.key)
+                    format!("every value of {} reaches the target", across.key)
                 }
                 (Some(f), Some(l)) if pays[f..=l].iter().all(|p| *p) && across.numbers.is_some() => {
                     let (f_text, l_text) = (across.texts.get(f)?, across.texts.get(l)?);
                     match (f, l + 1 == pays.len()) {
-                        (0, _) => format!("it is reached up to {} {l_text}", across.key),
-                        (_, true) => format!("it is reached from {} {f_text} on", across.key),
-                        _ => format!("it is reached from {} {f_text} to {l_text}", across.key),
+                        (0, _) => format!("{} up to {l_text} reaches the target", across.key),
+                        (_, true) => format!("{} from {f_text} on reaches the target", across.key),
+                        _ => format!("{} from {f_text} to {l_text} reaches the target", across.key),
                     }
                 }
                 _ => {
                     let n = pays.iter().filter(|p| **p).count();
-                    format!("it is reached at {} of {} values of {}", n, pays.len(), across.key)
+                    format!("{n} of {} values of {} reach the target", pays.len(), across.key)
                 }
             };
-            Some(format!("With {} {} {where_}.", up.key, up.texts.get(*row)?))
+            Some(format!("With {} at {}, {where_}.", up.key, up.texts.get(*row)?))
         })
         .collect()
 }
@@ -427,10 +467,13 @@ fn small_print(over: &Over, look: &Look) -> Vec<String> {
     let varies = over.points.iter().any(|p| p.rate.p10 != p.rate.p90);
     if varies {
         if over.axes.len() == 1 {
-            lines.push("10 %, 50 %, 90 %: one run in ten earns less, half of them do, nine in ten do.".to_owned());
+            lines.push(
+                "Ten batches of 100 earn less than the column 10 %, half of them less than 50 %, and 90 less than 90 %."
+                    .to_owned(),
+            );
         }
         lines.push(format!(
-            "{} runs of each {each}, seed {}, batchwright {}; all share their draws.",
+            "Each {each} was tried in {} batches, all with the same luck. Seed {}, batchwright {}.",
             count(over.trials),
             over.seed,
             over.version
@@ -441,25 +484,22 @@ fn small_print(over: &Over, look: &Look) -> Vec<String> {
         });
         let reach = near.map_or_else(String::new, |p| {
             format!(
-                ", shares of runs {} where it matters most",
+                ", the share of batches {} where it matters most",
                 share_interval(p.reach.low, p.reach.high)
             )
         });
         lines.push(format!(
-            "Simulation error (95 %): long run at most {} either way{reach}.",
+            "Simulation error (95 %): the average hour at most {} either way{reach}.",
             money(1.96 * widest, &over.currency)
         ));
     } else {
         lines.push(format!(
-            "Nothing varies here, so every run is the same. batchwright {}",
+            "Nothing varies here, so every batch is the same. Batchwright {}.",
             over.version
         ));
     }
     if !over.crossings.is_empty() {
-        lines.push(
-            "Where it begins or ends is taken on a straight line between two values; a finer step tells more."
-                .to_owned(),
-        );
+        lines.push("The value in between is taken on a straight line; a finer step tells more.".to_owned());
     }
     lines
 }

@@ -1,5 +1,6 @@
 //! The questions, as people name them.
 
+use super::text::Look;
 use crate::questions::{calendar, compare, drivers, floor, jig, season, steady, stress, sweep};
 use crate::scenario::Scenario;
 use serde::{Deserialize, Serialize};
@@ -71,6 +72,16 @@ impl Question {
             Self::Drivers => "What to work on",
             Self::Jig => "Whether a jig or more room pays",
             Self::Calendar => "When it is done",
+        }
+    }
+
+    /// The question as a sentence begins with it: its command where one can be typed, else its heading.
+    #[must_use]
+    pub(super) fn named(self, look: &Look) -> String {
+        if look.terminal {
+            format!("`{}`", self.command())
+        } else {
+            format!("\"{}\"", self.heading())
         }
     }
 

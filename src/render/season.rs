@@ -5,13 +5,14 @@ use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure;
 use super::format::{
-    confidence, count, factor, mean_count, money, money_interval, nearest, price_tags, share, typed_amount, typed_money,
+    asked_of_100, count, factor, mean_count, money, money_interval, nearest, of_100, of_100_beside, price_tags, share,
+    typed_amount, typed_money,
 };
 use super::grid::{Across, Curves, Grid, stretch_of, well_chosen};
+use super::question::Question;
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Point, Rows, Signs};
 use super::ticks::{self, Stretch};
-use super::words::capital;
 use super::{Render, json};
 use crate::questions::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 
@@ -28,10 +29,10 @@ impl Render for SeasonAnswer {
         tables.extend(self.prices.as_ref().map(|prices| prices_table(self, prices, look)));
         Page {
             title: self.title.clone(),
-            opening: verdict(self),
-            why: Vec::new(),
+            opening: opening(self),
+            why: why(self, look),
             tables,
-            more: Vec::new(),
+            more: more(self, look),
             small: small_print(self, look),
             chart: text_chart(self, look),
             care: care(self),
@@ -61,153 +62,233 @@ fn at(answer: &SeasonAnswer, size: u32) -> Option<&SeasonSize> {
     answer.sizes.iter().find(|s| s.size == size)
 }
 
-/// "beyond 32 EUR for every hour it leaves 212.00 EUR", or what it falls short by.
-fn surplus_words(answer: &SeasonAnswer, surplus: f64) -> String {
-    let hour = typed_money(answer.target, &answer.currency);
-    let figure = money(surplus.abs(), &answer.currency);
-    match (answer.target > 0.0, surplus < 0.0) {
-        (true, false) => format!("beyond {hour} for every hour it leaves {figure}"),
-        (true, true) => format!("it falls {figure} short of {hour} for every hour"),
-        (false, false) => format!("it leaves {figure}"),
-        (false, true) => format!("it loses {figure}"),
-    }
-}
-
-fn left_words(answer: &SeasonAnswer, left: f64) -> String {
-    if answer.carried {
-        format!("carries {} on to the next season on average", pieces(left))
-    } else {
-        format!("leaves {} on average", pieces(left))
-    }
-}
-
-fn pieces(number: f64) -> String {
-    let figure = mean_count(number);
-    let noun = if figure == "1" { "piece" } else { "pieces" };
-    format!("{figure} {noun}")
-}
-
-/// The answer in sentences, what to do first.
+/// How many to make, what that leaves, and how many are left over.
 #[must_use]
-pub fn verdict(answer: &SeasonAnswer) -> Vec<String> {
+pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
     let Some(best) = at(answer, answer.best_by_surplus) else {
         return Vec::new();
     };
     let n = count(best.size.into());
     let currency = &answer.currency;
-    let price = typed_money(answer.price, currency);
+    let surplus = best.surplus.mean;
+    let figure = money(surplus.abs(), currency);
+    let hour = typed_money(answer.target, currency);
+    let left = mean_count(best.leftover);
+    if surplus < 0.0 {
+        let falls = match (answer.sizes.len() > 1, answer.target > 0.0) {
+            (true, true) => {
+                format!("Even the best batch looked at, {n}, falls {figure} short of {hour} for every hour on average.")
+            }
+            (true, false) => format!("Even the best batch looked at, {n}, loses {figure} on average."),
+            (false, true) => {
+                format!("The only batch looked at, {n}, falls {figure} short of {hour} for every hour on average.")
+            }
+            (false, false) => format!("The only batch looked at, {n}, loses {figure} on average."),
+        };
+        return vec![
+            format!(
+                "Do not make it for this season at {}.",
+                typed_money(answer.price, currency)
+            ),
+            falls,
+            if left == "0" {
+                "All of it sells.".to_owned()
+            } else if answer.carried {
+                format!("Of that batch {left} on average are carried on to the next season.")
+            } else {
+                format!("Of that batch {left} on average are left over.")
+            },
+        ];
+    }
+    vec![
+        format!("Make {n} for this season."),
+        if answer.target > 0.0 {
+            format!("On average that leaves {figure} beyond {hour} for every hour.")
+        } else {
+            format!("On average that leaves {figure}.")
+        },
+        match (of_100(best.sold_out.share), answer.carried) {
+            (_, _) if left == "0" => "The whole batch sells before the season ends.".to_owned(),
+            (often, true) => {
+                format!("The batch sells out in {often} seasons; on average {left} are carried on to the next one.")
+            }
+            (often, false) => format!("The batch sells out in {often} seasons; on average {left} are left over."),
+        },
+    ]
+}
+
+/// Why so many, how bad a season may be, and what another price would do.
+fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
+    let Some(best) = at(answer, answer.best_by_surplus) else {
+        return Vec::new();
+    };
+    let n = count(best.size.into());
+    let currency = &answer.currency;
+    let hour = typed_money(answer.target, currency);
     let pays = best.surplus.mean >= 0.0;
     let mut said = Vec::new();
-    if pays {
-        said.push(format!(
-            "Make {n} for the season: {}, sells out in {} of seasons and {}.",
-            surplus_words(answer, best.surplus.mean),
-            share(best.sold_out.share),
-            left_words(answer, best.leftover)
-        ));
-    } else {
-        let only = if answer.sizes.len() > 1 {
-            format!("even with {n}, the best batch looked at,")
-        } else {
-            format!("with {n}, the only batch looked at,")
-        };
-        said.push(format!(
-            "Do not make it for the season at {price}: {only} {}, and {}.",
-            surplus_words(answer, best.surplus.mean),
-            left_words(answer, best.leftover)
-        ));
-    }
     if answer.sizes.len() > 1 {
         if answer.sizes.last().is_some_and(|last| last.size == best.size) {
-            said.push(format!("{n} is the largest batch looked at; more may do better."));
+            said.push(format!(
+                "No batch larger than {n} was looked at, so more may do better."
+            ));
         } else if answer.sizes[0].size == best.size && best.size > 1 {
-            said.push(format!("{n} is the smallest batch looked at; fewer may do better."));
+            said.push(format!(
+                "No batch smaller than {n} was looked at, so fewer may do better."
+            ));
         }
     }
-    if !answer.ties.is_empty() {
-        let mut level = answer.ties.clone();
-        level.push(best.size);
-        level.sort_unstable();
-        let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
-        let list = stretch_of(&level, &all);
-        let does = if list.starts_with("any") { "does" } else { "do" };
-        said.push(capital(&format!(
-            "{list} {does} as well within the simulation's error."
-        )));
+    if pays && best.surplus_p10 < best.surplus_p90 {
+        let bad = money(best.surplus_p10.abs(), currency);
+        said.push(match (best.surplus_p10 < 0.0, answer.target > 0.0) {
+            (true, true) => format!("In 10 of 100 seasons it falls {bad} or more short of {hour} for every hour."),
+            (true, false) => format!("In 10 of 100 seasons it loses {bad} or more."),
+            (false, _) => format!("In 90 of 100 seasons it leaves {bad} or more."),
+        });
     }
     match &answer.fractile {
-        Some(f) => said.push(format!(
-            "One more piece earns {} if it is asked for and loses {} if it is left over: have enough good ones for {} of \
-             seasons, which is {}.",
-            money(f.under, currency),
-            money(f.over, currency),
-            share(f.fractile),
-            nearest(f.pieces)
-        )),
+        Some(f) => {
+            said.push(format!(
+                "One more piece earns {} if somebody buys it and loses {} if it is left over.",
+                money(f.under, currency),
+                money(f.over, currency)
+            ));
+            said.push(format!(
+                "So have enough good pieces for {} seasons, which is {}.",
+                of_100(f.fractile),
+                nearest(f.pieces)
+            ));
+        }
         None if pays && answer.leftovers_cost_nothing => said.push(
             "A piece that is left over brings back all it costs to make one more, so making too many loses nothing."
                 .to_owned(),
         ),
         None => {}
     }
+    if pays && !sure(answer, best) {
+        said.push(format!(
+            "{} says that {n} do not pay, because only {} seasons reach {hour} an hour and you want {}.",
+            Question::Sweep.named(look),
+            of_100_beside(best.reach.share, answer.confidence),
+            asked_of_100(answer.confidence)
+        ));
+        said.push(
+            "For one season go by this page: it weighs what each season leaves. If a bad season would ruin you, make \
+             fewer."
+                .to_owned(),
+        );
+    }
+    said.extend(answer.prices.iter().flat_map(|prices| price_words(answer, prices)));
+    said
+}
+
+/// Whether it reaches the target in as many seasons as the file wants, as `sweep` asks for.
+fn sure(answer: &SeasonAnswer, at: &SeasonSize) -> bool {
+    at.reach.share >= answer.confidence
+}
+
+/// Which sizes and prices do nearly as well, and what another question says about how many.
+fn more(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
+    let Some(best) = at(answer, answer.best_by_surplus) else {
+        return Vec::new();
+    };
+    let (n, currency) = (count(best.size.into()), &answer.currency);
+    let mut said = Vec::new();
     if let Some(rate) = at(answer, answer.best_by_rate).filter(|s| {
         let same = money(s.rate.mean, currency) == money(best.rate.mean, currency);
-        s.size != best.size && pays && !same
+        s.size != best.size && best.surplus.mean >= 0.0 && !same
     }) {
         said.push(format!(
-            "An hour earns most with {}: {}, against {} with {n}.",
+            "An hour earns most with {}: {} on average, against {} with {n}.",
             count(rate.size.into()),
             money(rate.rate.mean, currency),
             money(best.rate.mean, currency)
         ));
     }
-    said.extend(answer.prices.as_ref().map(|prices| price_words(answer, prices)));
+    if !answer.ties.is_empty() {
+        let mut level = answer.ties.clone();
+        level.push(answer.best_by_surplus);
+        level.sort_unstable();
+        let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+        said.push(format!(
+            "As far as {} seasons can tell, {} would do as well.",
+            count(answer.trials),
+            stretch_of(&level, &all)
+        ));
+    }
+    said.extend(answer.prices.iter().filter_map(|prices| price_range(answer, prices)));
+    if best.surplus.mean >= 0.0 && sure(answer, best) {
+        let sweep = Question::Sweep.named(look);
+        said.push(format!(
+            "{sweep} looks for the smallest batch that reaches the target surely enough. For this file go by the season: a \
+             few more than the smallest leave more money, until too many are left over."
+        ));
+    }
     said
 }
 
-fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> String {
+/// Between which prices a season leaves nearly as much as at the best.
+fn price_range(answer: &SeasonAnswer, prices: &PriceResponse) -> Option<String> {
     let currency = &answer.currency;
+    let best = prices.best.filter(|best| best.surplus.mean >= 0.0)?;
+    let ends = prices.nearly_best?;
+    let [low, high] = price_tags(ends, best.price);
+    // As far as prices were looked at.
+    let from = match prices.curve.first() {
+        Some(first) if first.price == ends[0] => format!("{} or less", typed_amount(low, currency)),
+        _ => typed_amount(low, currency),
+    };
+    let to = match prices.curve.last() {
+        Some(last) if last.price == ends[1] => format!("{} or more", typed_money(high, currency)),
+        _ => typed_money(high, currency),
+    };
+    (low < high).then(|| {
+        format!(
+            "From {from} to {to}, each price with its own batch, a season leaves at most {} less than at the best price.",
+            share(1.0 - NEARLY)
+        )
+    })
+}
+
+/// What another price would do, and whether anyone has tried it.
+fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
+    let currency = &answer.currency;
+    let leaves = |point: &PricePoint| money(point.surplus.mean, currency);
+    let mut said = Vec::new();
+    // The prices that are spoken of, least and greatest.
+    let mut spoken = [f64::INFINITY, 0.0_f64];
     match &prices.best {
-        Some(best) if best.surplus.mean < 0.0 => format!(
-            "No price from {} to {} leaves anything: the best, {} with a batch of {}, loses {}.",
-            money(prices.curve[0].price, currency),
-            money(prices.curve[prices.curve.len() - 1].price, currency),
-            money(best.price, currency),
-            count(best.size.into()),
-            money(-best.surplus.mean, currency)
-        ),
-        Some(best) => {
-            let most = format!(
-                "The price that earns most is {} with a batch of {}: {}",
+        Some(best) if best.surplus.mean < 0.0 => {
+            said.push(format!(
+                "No price from {} to {} leaves anything.",
+                money(prices.curve[0].price, currency),
+                money(prices.curve[prices.curve.len() - 1].price, currency)
+            ));
+            said.push(format!(
+                "The best of them, {} with a batch of {}, loses {}.",
                 money(best.price, currency),
                 count(best.size.into()),
-                money(best.surplus.mean, currency)
-            );
-            let [low, high] = prices
-                .nearly_best
-                .map_or([f64::NAN; 2], |ends| price_tags(ends, best.price));
-            // As far as prices were looked at.
-            let beyond = |price: fn(&[f64; 2]) -> f64, end: Option<&PricePoint>| {
-                let found = prices.nearly_best.as_ref().map(price);
-                if found == end.map(|p| p.price) { "at least " } else { "" }
-            };
-            if low < high {
-                format!(
-                    "{most}; from {}{} to {}{}, each with its own batch, it is no more than {} less.",
-                    beyond(|ends| ends[0], prices.curve.first()),
-                    typed_amount(low, currency),
-                    beyond(|ends| ends[1], prices.curve.last()),
-                    typed_money(high, currency),
-                    share(1.0 - NEARLY)
-                )
-            } else {
-                format!("{most}.")
-            }
+                money(-best.surplus.mean, currency)
+            ));
         }
-        None if prices.elasticity <= 1.0 => format!(
-            "With an elasticity of {} dearer always pays more: there is no best price.",
-            factor(prices.elasticity)
-        ),
+        Some(best) => {
+            spoken = [best.price; 2];
+            said.push(format!(
+                "A price of {} with a batch of {} would leave most: {} on average.",
+                money(best.price, currency),
+                count(best.size.into()),
+                leaves(best)
+            ));
+            let ends = prices.nearly_best.unwrap_or([best.price; 2]);
+            spoken = [spoken[0].min(ends[0]), spoken[1].max(ends[1])];
+        }
+        None if prices.elasticity <= 1.0 => {
+            spoken[1] = f64::INFINITY;
+            said.push(format!(
+                "With an elasticity of {} a dearer piece always leaves more, so there is no best price.",
+                factor(prices.elasticity)
+            ));
+        }
         None => {
             let mut end = prices.curve[0];
             for point in &prices.curve {
@@ -215,19 +296,35 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> String {
                     end = *point;
                 }
             }
-            let (word, beyond) = if end.price > answer.price {
-                ("dearest", "dearer")
+            spoken = [end.price; 2];
+            let (price, batch) = (money(end.price, currency), count(end.size.into()));
+            said.push(if end.price > answer.price {
+                format!(
+                    "The dearest price looked at, {price} with a batch of {batch}, leaves most, {}; a dearer one may leave more.",
+                    leaves(&end)
+                )
             } else {
-                ("cheapest", "cheaper")
-            };
-            format!(
-                "Of the prices looked at the {word}, {}, earns most: {} with a batch of {}; still {beyond} may earn more.",
-                money(end.price, currency),
-                money(end.surplus.mean, currency),
-                count(end.size.into())
-            )
+                format!(
+                    "The cheapest price looked at, {price} with a batch of {batch}, leaves most, {}; a cheaper one may leave more.",
+                    leaves(&end)
+                )
+            });
         }
     }
+    let [half, twice] = [answer.price / 2.0, answer.price * 2.0];
+    if spoken[1] > twice * (1.0 + 1e-9) {
+        said.push(format!(
+            "No price above {}, twice your own, was ever tried: there the elasticity is only a guess.",
+            typed_money(twice, currency)
+        ));
+    }
+    if spoken[0] < half * (1.0 - 1e-9) {
+        said.push(format!(
+            "No price below {}, half of your own, was ever tried: there the elasticity is only a guess.",
+            typed_money(half, currency)
+        ));
+    }
+    said
 }
 
 /// One sentence for the chart.
@@ -236,19 +333,20 @@ pub fn headline(answer: &SeasonAnswer) -> String {
     let Some(best) = at(answer, answer.best_by_surplus) else {
         return String::new();
     };
-    let price = typed_money(answer.price, &answer.currency);
+    let currency = &answer.currency;
+    let price = typed_money(answer.price, currency);
+    let hour = typed_money(answer.target, currency);
     let n = count(best.size.into());
-    if best.surplus.mean < 0.0 {
-        return format!(
-            "Not for the season at {price}: even with {n} {}",
-            surplus_words(answer, best.surplus.mean).replace("for every hour", "an hour")
-        );
+    let figure = money(best.surplus.mean.abs(), currency);
+    let left = mean_count(best.leftover);
+    match (best.surplus.mean < 0.0, answer.target > 0.0) {
+        (true, true) => format!("Do not make it at {price}: even {n} fall {figure} short of {hour} an hour"),
+        (true, false) => format!("Do not make it at {price}: even {n} lose {figure}"),
+        (false, true) => {
+            format!("Make {n} for the season at {price}: {figure} beyond {hour} an hour, {left} pieces left over")
+        }
+        (false, false) => format!("Make {n} for the season at {price}: it leaves {figure} and {left} pieces over"),
     }
-    format!(
-        "Make {n} for the season at {price}: {}, with {} left over",
-        surplus_words(answer, best.surplus.mean).replace("for every hour", "an hour"),
-        mean_count(best.leftover)
-    )
 }
 
 fn care(answer: &SeasonAnswer) -> String {
@@ -258,7 +356,7 @@ fn care(answer: &SeasonAnswer) -> String {
         ""
     };
     format!(
-        "{counted}How many will be asked for is your own guess, and the answer no better than it. Earnings are before income \
+        "{counted}How many buyers will come is your own guess, and the answer is no better than it. Earnings are before income \
          tax; tax, product safety and consumer law are for local rules."
     )
 }
@@ -413,38 +511,30 @@ fn small_print(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     }
     let mut lines = vec![marks.join("   ")];
     let hour = typed_money(answer.target, currency);
-    let ends = if look.columns >= WIDE {
-        "; 10 %, 90 %: one season in ten ends under, one over"
-    } else {
-        ""
-    };
-    lines.push(format!(
-        "Surplus: what a season leaves after {hour} for every hour{ends}."
-    ));
+    lines.push(format!("Surplus is what a season leaves after {hour} for every hour."));
+    if look.columns >= WIDE {
+        lines.push("Ten seasons of 100 end below the column 10 %, and ten above the column 90 %.".to_owned());
+    }
     let buyers = &answer.buyers;
-    let spread = if buyers.p10 == buyers.p90 {
-        String::new()
+    let (price, mean) = (typed_money(answer.price, currency), mean_count(buyers.mean));
+    lines.push(if buyers.p10 == buyers.p90 {
+        format!("At {price} buyers want {mean} pieces.")
     } else {
         format!(
-            ", in one season of ten under {}, in one over {}",
+            "At {price} buyers want {mean} pieces on average: under {} in 10 of 100 seasons, over {} in another 10.",
             mean_count(buyers.p10),
             mean_count(buyers.p90)
         )
-    };
-    lines.push(format!(
-        "Asked for at {}: {} on average{spread}.",
-        typed_money(answer.price, currency),
-        mean_count(buyers.mean)
-    ));
+    });
     let worth = money(answer.leftover_worth, currency);
     lines.push(if answer.carried {
         format!("A piece carried on counts {worth}: what it saves next season, less what keeping it costs.")
     } else {
-        format!("A leftover fetches {worth}.")
+        format!("A piece left over fetches {worth}.")
     });
     if let Some(f) = &answer.fractile {
         lines.push(format!(
-            "One more piece: costs {} (stock, hours), sold it brings {} (fees, postage and packing off).",
+            "One more piece costs {} in material and hours. Sold, it brings {} after fees, postage and packing.",
             money(f.cost, currency),
             money(f.sold_for, currency)
         ));
@@ -452,13 +542,12 @@ fn small_print(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     if let Some(prices) = &answer.prices {
         lines.extend(price_print(answer, prices));
     }
-    let seasons = format!(
-        "{} seasons of each size, seed {}, batchwright {}.",
+    lines.push(format!(
+        "Each size was tried in {} seasons. Seed {}, batchwright {}.",
         count(answer.trials),
         answer.seed,
         answer.version
-    );
-    lines.push(seasons);
+    ));
     if let Some(best) = at(answer, answer.best_by_surplus).filter(|best| best.surplus.se > 0.0) {
         // 1.96 standard errors either side: a 95 % interval.
         let margin = 1.96 * best.surplus.se;
@@ -474,31 +563,31 @@ fn small_print(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
 fn price_print(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
     let currency = &answer.currency;
     let mut lines = vec![format!(
-        "Asked for at another price: times (price / {}) to the power of -{}; {} seasons of each price but the best.",
+        "At another price buyers want (price / {}) to the power of -{} times as many. Each price but the best has {} seasons.",
         typed_amount(answer.price, currency),
         factor(prices.elasticity),
         count(prices.curve_trials)
     )];
     if let Some(rule) = prices.markup_rule {
         lines.push(format!(
-            "Markup rule (elasticity / (elasticity - 1) times what a sold piece costs, tax and fees on top): {}; it knows \
-             nothing of setups and leftovers.",
+            "The markup rule names {}: elasticity / (elasticity - 1) times what a sold piece costs, with tax and fees on top. It \
+             knows nothing of setups and pieces left over.",
             money(rule, currency)
         ));
     }
     let n = count(answer.best_by_surplus.into());
-    let surely = confidence(answer.confidence);
+    let surely = asked_of_100(answer.confidence);
     let target = typed_money(answer.target, currency);
     let cheapest = prices.curve.first().map_or(f64::NAN, |point| point.price);
     lines.push(match prices.floor {
         Some(floor) if floor <= cheapest * (1.0 + 1e-9) => {
-            format!("With {n} every price looked at reaches {target} an hour in {surely} of seasons.")
+            format!("With {n} every price looked at reaches {target} an hour in {surely} seasons.")
         }
         Some(floor) => format!(
-            "Lowest price at which {n} reach {target} an hour in {surely} of seasons: {}.",
+            "The lowest price at which {n} reach {target} an hour in {surely} seasons is {}.",
             money(floor, currency)
         ),
-        None => format!("With {n} no price looked at reaches {target} an hour in {surely} of seasons."),
+        None => format!("With {n} no price looked at reaches {target} an hour in {surely} seasons."),
     });
     lines
 }

@@ -5,13 +5,14 @@ use super::chart::{self, ChartError};
 use super::csv::{Table, cell};
 use super::figure;
 use super::format::{
-    confidence, count, hours, mean_count, money, money_interval, nearest, share, typed_amount, typed_money, weeks,
+    asked_of_100, confidence, count, hours, mean_count, money, money_interval, nearest, of_100_beside, share,
+    typed_amount, typed_money, weeks,
 };
 use super::grid::{Curves, Grid, stretch_of, well_chosen};
+use super::question::Question;
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Point, Rows, Signs};
 use super::ticks::{self, Stretch};
-use super::words::capital;
 use super::{Render, json};
 use crate::questions::steady::{SteadyAnswer, SteadySize};
 
@@ -24,10 +25,10 @@ impl Render for SteadyAnswer {
     fn page(&self, look: &Look) -> Page {
         Page {
             title: self.title.clone(),
-            opening: verdict(self),
-            why: Vec::new(),
+            opening: opening(self),
+            why: why(self, look),
             tables: vec![table(self, look)],
-            more: Vec::new(),
+            more: more(self, look),
             small: small_print(self, look),
             chart: text_chart(self, look),
             care: "Stock can also be spoiled, stolen or go out of fashion: that is not counted. Earnings are before income tax; \
@@ -59,96 +60,157 @@ fn best(answer: &SteadyAnswer) -> Option<&SteadySize> {
     answer.sizes.iter().find(|s| s.size == answer.best)
 }
 
-/// "that leaves 1,204 EUR a year beyond 32 EUR for every hour", or what it falls short by.
-fn surplus_words(answer: &SteadyAnswer, surplus: f64) -> String {
-    let hour = typed_money(answer.target, &answer.currency);
-    let figure = money(surplus.abs(), &answer.currency);
-    match (answer.target > 0.0, surplus < 0.0) {
-        (true, false) => format!("leaves {figure} a year beyond {hour} for every hour"),
-        (true, true) => format!("falls {figure} a year short of {hour} for every hour"),
-        (false, false) => format!("leaves {figure} a year"),
-        (false, true) => format!("loses {figure} a year"),
-    }
-}
-
-/// The answer in sentences, what to do first.
+/// How many at a time, what a year leaves, and the hours it takes.
 #[must_use]
-pub fn verdict(answer: &SteadyAnswer) -> Vec<String> {
+pub fn opening(answer: &SteadyAnswer) -> Vec<String> {
     let Some(best) = best(answer) else { return Vec::new() };
     let (n, currency) = (count(best.size.into()), &answer.currency);
     let surplus = best.surplus_a_year.mean;
-    let mut said = Vec::new();
-    let bench = |size: &SteadySize| {
-        let own = hours(size.hours_a_week);
-        match answer.week_hours {
-            Some(week) => format!("{own} of the {} there are at the bench a week", hours(week)),
-            None => format!("{own} at the bench a week"),
+    let (figure, hour) = (money(surplus.abs(), currency), typed_money(answer.target, currency));
+    let every = weeks(best.weeks);
+    let own = hours(best.hours_a_week);
+    let falls = |who: &str| {
+        if answer.target > 0.0 {
+            format!("{who}, {n} at a time, falls {figure} a year short of {hour} for every hour.")
+        } else {
+            format!("{who}, {n} at a time, loses {figure} a year.")
         }
     };
-    if !answer.keeps_up {
-        said.push(format!(
-            "The bench hours do not suffice: {} a week are asked for, and even {n} at a time take {} a week, not the {} there \
-             are.",
-            mean_count(answer.per_week),
-            hours(best.hours_a_week),
-            hours(answer.week_hours.unwrap_or(0.0))
-        ));
-    }
-    let every = format!("{n} at a time, every {}", weeks(best.weeks));
-    let tied = money(best.tied_up, currency);
-    if surplus < 0.0 {
-        let who = if answer.sizes.len() > 1 {
-            "even the best batch, "
-        } else {
-            ""
-        };
-        said.push(format!(
-            "It does not pay at {}: {who}{every}, {}.",
-            typed_money(answer.price, currency),
-            surplus_words(answer, surplus)
-        ));
-    } else if answer.keeps_up {
-        said.push(format!(
-            "Make {every}: that {}, takes {} and ties up {tied} on average.",
-            surplus_words(answer, surplus),
-            bench(best)
-        ));
+    let who = if answer.sizes.len() > 1 {
+        "Even the best batch"
     } else {
-        said.push(format!(
-            "With hours enough, make {every}: that {} and ties up {tied} on average.",
-            surplus_words(answer, surplus)
-        ));
+        "The only batch looked at"
+    };
+    if !answer.keeps_up {
+        let bench = hours(answer.week_hours.unwrap_or(0.0));
+        return vec![
+            format!("Do not promise {} a week.", mean_count(answer.per_week)),
+            format!("Even {n} at a time take {own} a week, and the bench is open for {bench}."),
+            match (surplus < 0.0, answer.target > 0.0) {
+                (true, _) => falls(who),
+                (false, true) => {
+                    format!(
+                        "With enough hours, {n} every {every} would leave {figure} a year beyond {hour} for every hour."
+                    )
+                }
+                (false, false) => format!("With enough hours, {n} every {every} would leave {figure} a year."),
+            },
+        ];
     }
+    if surplus < 0.0 {
+        return vec![
+            format!("Do not sell it all year at {}.", typed_money(answer.price, currency)),
+            falls(who),
+        ];
+    }
+    vec![
+        format!("Make {n} at a time, every {every}."),
+        if answer.target > 0.0 {
+            format!("That leaves {figure} a year beyond {hour} for every hour.")
+        } else {
+            format!("That leaves {figure} a year.")
+        },
+        match answer.week_hours {
+            Some(week) => format!("It takes {own} a week of the {} you have at the bench.", hours(week)),
+            None => format!("It takes {own} a week at the bench."),
+        },
+    ]
+}
+
+/// What speaks for another size, and what is tied up.
+fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
+    let Some(best) = best(answer) else { return Vec::new() };
+    let (n, currency) = (count(best.size.into()), &answer.currency);
+    let mut said = Vec::new();
     if answer.sizes.len() > 1 {
         if answer.sizes.last().is_some_and(|last| last.size == best.size) {
-            said.push(format!("{n} is the largest batch looked at; more may do better."));
+            said.push(format!(
+                "No batch larger than {n} was looked at, so more may do better."
+            ));
         } else if answer.sizes[0].size == best.size && best.size > 1 {
-            said.push(format!("{n} is the smallest batch looked at; fewer may do better."));
+            said.push(format!(
+                "No batch smaller than {n} was looked at, so fewer may do better."
+            ));
         }
     }
+    let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
     if !answer.nearly.is_empty() {
         let mut level = answer.nearly.clone();
         level.push(best.size);
         level.sort_unstable();
-        let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
-        let list = stretch_of(&level, &all);
-        let verb = if list.starts_with("any") { "is" } else { "are" };
-        said.push(capital(&format!("{list} {verb} nearly as good.")));
+        said.push(format!(
+            "You give up next to nothing with {}.",
+            stretch_of(&level, &all)
+        ));
     }
+    said.push(format!(
+        "On average {} lie in stock, worth {} in material and hours.",
+        mean_count(best.stock),
+        money(best.tied_up, currency)
+    ));
     let short: Vec<u32> = answer.sizes.iter().filter(|s| !s.fits).map(|s| s.size).collect();
-    if answer.keeps_up && !short.is_empty() {
-        let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
-        let list = stretch_of(&short, &all);
-        let list = if short.len() > 1 && short[0] == all[0] && list.starts_with("any") {
-            format!("{} or fewer at a time", count(short[short.len() - 1].into()))
+    if let (true, Some(last)) = (answer.keeps_up, short.last()) {
+        let from_below = all.iter().take(short.len()).eq(&short);
+        said.push(if from_below {
+            format!(
+                "At {} or fewer at a time the bench hours are too few, because getting ready comes round too often.",
+                count((*last).into())
+            )
         } else {
-            format!("{} at a time", list.replace("anything from", "from"))
-        };
-        said.push(format!("For {list} the bench hours would not suffice."));
+            format!(
+                "The bench hours are too few for these batches: {}.",
+                stretch_of(&short, &all)
+            )
+        });
     }
-    if let Some(textbook) = &answer.textbook {
-        said.push(format!("The textbook batch is {}.", nearest(textbook.batch)));
+    if best.surplus_a_year.mean >= 0.0 && best.reach.share < answer.confidence {
+        said.push(format!(
+            "{} says that {n} do not pay, because only {} batches reach {} an hour and you want {}.",
+            Question::Sweep.named(look),
+            of_100_beside(best.reach.share, answer.confidence),
+            typed_money(answer.target, currency),
+            asked_of_100(answer.confidence)
+        ));
+        said.push("For a steady sale go by this page: over a year good and bad batches even out.".to_owned());
     }
+    said
+}
+
+/// What another question, and the textbook, say about how many.
+fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
+    let Some(best) = best(answer) else { return Vec::new() };
+    let currency = &answer.currency;
+    let mut said = Vec::new();
+    if best.surplus_a_year.mean >= 0.0 && best.reach.share >= answer.confidence {
+        said.push(format!(
+            "{} looks for the smallest batch that reaches the target surely enough. For this file go by the steady sale: it \
+             also weighs what lies in stock and how often you get ready.",
+            Question::Sweep.named(look)
+        ));
+    }
+    said.push(match &answer.textbook {
+        Some(t) => {
+            let first = format!(
+                "The textbook batch is {}. It sets {} for getting ready against {} for keeping one piece a year, at {} pieces a \
+                 year, and both together cost {} a year.",
+                nearest(t.batch),
+                money(t.setup_cost, currency),
+                money(t.holding_cost, currency),
+                mean_count(t.demand),
+                money(t.yearly_cost, currency)
+            );
+            let singly = if t.stock_share < 1.0 {
+                format!(
+                    " Pieces are sold while the others are made, so only {} of a batch ever lie in stock.",
+                    share(t.stock_share)
+                )
+            } else {
+                String::new()
+            };
+            format!("{first}{singly} It knows no rounds, spoiled pieces or learning.")
+        }
+        None => "There is no textbook batch, because getting ready or keeping stock costs nothing here.".to_owned(),
+    });
     said
 }
 
@@ -156,14 +218,23 @@ pub fn verdict(answer: &SteadyAnswer) -> Vec<String> {
 #[must_use]
 pub fn headline(answer: &SteadyAnswer) -> String {
     let Some(best) = best(answer) else { return String::new() };
-    let who = format!("{} at a time, every {}", count(best.size.into()), weeks(best.weeks));
-    let leaves = surplus_words(answer, best.surplus_a_year.mean).replace("for every hour", "an hour");
-    if !answer.keeps_up {
-        format!("The bench hours do not suffice; with enough of them, {who} {leaves}")
-    } else if best.surplus_a_year.mean < 0.0 {
-        format!("It does not pay: even the best, {who}, {leaves}")
-    } else {
-        format!("{who}, {leaves}")
+    let currency = &answer.currency;
+    let (n, every) = (count(best.size.into()), weeks(best.weeks));
+    let surplus = best.surplus_a_year.mean;
+    let (figure, hour) = (money(surplus.abs(), currency), typed_money(answer.target, currency));
+    match (answer.keeps_up, surplus < 0.0, answer.target > 0.0) {
+        (false, _, _) => format!(
+            "Do not promise {} a week: even {n} at a time take more than the bench hours",
+            mean_count(answer.per_week)
+        ),
+        (_, true, true) => {
+            format!("Do not sell it all year: even {n} at a time fall {figure} a year short of {hour} an hour")
+        }
+        (_, true, false) => format!("Do not sell it all year: even {n} at a time lose {figure} a year"),
+        (_, false, true) => {
+            format!("Make {n} at a time, every {every}: {figure} a year beyond {hour} an hour")
+        }
+        (_, false, false) => format!("Make {n} at a time, every {every}: {figure} a year"),
     }
 }
 
@@ -263,47 +334,28 @@ fn small_print(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     }
     let mut lines = vec![marks.join("   ")];
     lines.push(format!(
-        "Getting ready, holding, surplus: {currency} a year; surplus is after {} for every hour and after holding.",
+        "Getting ready, holding and surplus are {currency} a year. The surplus is after {} for every hour and after holding.",
         typed_money(answer.target, currency)
     ));
     lines.push(format!(
-        "Holding: {} a year of {}, the stock and the hours in a finished piece.",
+        "Holding costs {} a year of {}, the material and the hours in a finished piece.",
         confidence(answer.hold),
         money(answer.piece_value, currency)
     ));
     if answer.once_hours > 0.0 {
         lines.push(format!(
-            "The {} done once for the design are left out: they are the same however many are made at a time.",
+            "The {} done once for the design are left out, because they are the same however many are made at a time.",
             hours(answer.once_hours)
         ));
     }
     if !answer.nearly.is_empty() {
         lines.push(
-            "Nearly as good: leaves less by no more than a hundredth of what getting ready and holding cost a year."
+            "Nearly as good: a year leaves less by no more than a hundredth of what getting ready and holding cost a year."
                 .to_owned(),
         );
     }
-    lines.push(match &answer.textbook {
-        Some(t) => {
-            let singly = if t.stock_share < 1.0 {
-                format!(", only {} of a batch ever in stock", share(t.stock_share))
-            } else {
-                String::new()
-            };
-            format!(
-                "Textbook, which knows no rounds, losses or learning: {} a year, {} to get ready, {} to hold one a year{singly}: batches \
-                 of {}, {} a year for both.",
-                mean_count(t.demand),
-                money(t.setup_cost, currency),
-                money(t.holding_cost, currency),
-                mean_count(t.batch),
-                money(t.yearly_cost, currency)
-            )
-        }
-        None => "There is no textbook batch: getting ready or holding costs nothing here.".to_owned(),
-    });
     lines.push(format!(
-        "{} runs of each size, seed {}, batchwright {}.",
+        "Each size was tried in {} batches. Seed {}, batchwright {}.",
         count(answer.trials),
         answer.seed,
         answer.version

@@ -3,7 +3,10 @@
 use comfy_table::{CellAlignment, ContentArrangement, LineStyle, Table, TableStyle};
 
 use super::figure::Cell;
-use super::format::{amount, confidence, count, hours, mean_count, money, share, sizes_written, typed_money};
+use super::format::{
+    amount, asked_of_100, confidence, count, hours, mean_count, money, nearest, share, sizes_written, typed_money,
+    weeks as in_weeks,
+};
 use super::grid::Grid;
 use super::text::{printable, wrap};
 use crate::scenario::{
@@ -83,7 +86,7 @@ fn opening(scenario: &Scenario) -> Vec<String> {
     let mut said = vec![wanted(scenario), batch(scenario)];
     if scenario.pace != Spread::Certain(1.0) {
         said.push(format!(
-            "Pace: all hands-on time of a run, times {}.",
+            "The pace of a batch multiplies all its hands-on time: {}.",
             plain(&scenario.pace)
         ));
     }
@@ -97,7 +100,10 @@ fn closing(scenario: &Scenario) -> Vec<String> {
     said.push(shop(scenario));
     if !scenario.misfortunes.is_empty() {
         let names: Vec<&str> = scenario.misfortunes.iter().map(|m| m.name.as_str()).collect();
-        said.push(format!("May go wrong, for `stress`: {}.", names.join("; ")));
+        said.push(format!(
+            "`stress` also looks at what may go wrong: {}.",
+            names.join("; ")
+        ));
     }
     said.push(format!(
         "A single piece made alone takes {} of hands-on time on average.",
@@ -129,33 +135,34 @@ pub fn single_piece_hours(scenario: &Scenario) -> f64 {
 
 fn wanted(scenario: &Scenario) -> String {
     format!(
-        "Wanted: {} an hour in at least {} of runs, at a price of {} a piece.",
+        "You want {} an hour in at least {} batches, and you ask {} for a piece.",
         typed_money(scenario.target_per_hour, &scenario.currency),
-        confidence(scenario.confidence),
+        asked_of_100(scenario.confidence),
         typed_money(scenario.sale.price, &scenario.currency)
     )
 }
 
 fn batch(scenario: &Scenario) -> String {
     let list = sizes_written(&scenario.batch.sizes);
-    let spoiled = match scenario.batch.spoiled {
-        Spoiled::Short => "a spoiled piece is one fewer to sell",
-        Spoiled::Remake => "a spoiled piece is made again",
+    let sizes = if scenario.batch.sizes.len() == 1 {
+        format!("You look at a batch of {list}.")
+    } else {
+        format!("You look at batches of {list}.")
     };
+    let spoiled = match scenario.batch.spoiled {
+        Spoiled::Short => "A spoiled piece means one fewer to sell.",
+        Spoiled::Remake => "A spoiled piece is made again.",
+    };
+    let once = scenario.steps.iter().any(|step| !step.once.is_zero());
     let runs = match scenario.batch.runs {
-        1 => "one run of this design is planned".to_owned(),
-        n if scenario.steps.iter().any(|step| !step.once.is_zero()) => format!(
-            "{} runs of this design are planned, which share `once`",
+        1 => "You make this design in one batch.".to_owned(),
+        n if once => format!(
+            "You make {} batches of this design, which share what is done once.",
             count(n.into())
         ),
-        n => format!("{} runs of this design are planned", count(n.into())),
+        n => format!("You make {} batches of this design.", count(n.into())),
     };
-    let sizes = if scenario.batch.sizes.len() == 1 {
-        "size"
-    } else {
-        "sizes"
-    };
-    format!("Batch: {sizes} {list}; {spoiled}; {runs}.")
+    format!("{sizes} {spoiled} {runs}")
 }
 
 fn steps(scenario: &Scenario, width: usize, unicode: bool) -> String {
@@ -232,7 +239,7 @@ fn besides(step: &Step) -> String {
         said.push(format!("kept in \"{}\"", printable(place)));
     }
     if step.varies == Varies::Batch {
-        said.push("one draw for the whole run".to_owned());
+        said.push("alike for the whole batch".to_owned());
     }
     if let Some(learning) = step.learning {
         let by = learning
@@ -245,10 +252,10 @@ fn besides(step: &Step) -> String {
         ));
     }
     if step.redo > 0.0 {
-        said.push(format!("redo {}", confidence(step.redo)));
+        said.push(format!("{} done again", confidence(step.redo)));
     }
     if step.spoil > 0.0 {
-        said.push(format!("spoil {}", confidence(step.spoil)));
+        said.push(format!("{} spoiled", confidence(step.spoil)));
     }
     said.join("; ")
 }
@@ -291,7 +298,7 @@ fn material_rows(scenario: &Scenario) -> Vec<[String; 7]> {
 fn used(material: &Material) -> String {
     let amounts = [
         (material.per_piece, "piece"),
-        (material.per_batch, "run"),
+        (material.per_batch, "batch"),
         (material.per_round, "round"),
         (material.per_order, "order"),
     ];
@@ -329,7 +336,7 @@ fn bought(scenario: &Scenario, material: &Material) -> String {
         ));
     }
     if let Some(paid) = material.paid {
-        said.push(format!("really paid {}", amount(paid, &scenario.currency)));
+        said.push(format!("you paid {}", amount(paid, &scenario.currency)));
     }
     said.join("; ")
 }
@@ -337,56 +344,69 @@ fn bought(scenario: &Scenario, material: &Material) -> String {
 fn sale(scenario: &Scenario) -> String {
     let terms = terms(scenario, &scenario.sale);
     if scenario.channels.is_empty() {
-        format!("Sale: {terms}.")
+        format!("Sale: {terms}")
     } else {
-        format!("Sale, where a channel says nothing else: {terms}.")
+        format!("Sale, where a channel says nothing else: {terms}")
     }
 }
 
-/// Fees, postage and the like in words.
+/// Tax, fees, postage and the like, a sentence each.
 fn terms(scenario: &Scenario, sale: &Sale) -> String {
     let in_currency = |value: f64, k: Option<usize>| money(value, code(scenario, k));
     let mut said = Vec::new();
     if sale.tax > 0.0 {
-        let holds = if sale.post_charged > 0.0 {
-            "the price and the postage charged contain"
+        let tax = confidence(sale.tax);
+        said.push(if sale.post_charged > 0.0 {
+            format!("The price and the postage charged contain {tax} tax, reckoned on what is left without it.")
         } else {
-            "the price contains"
-        };
-        said.push(format!(
-            "{holds} {} tax, passed on (costs are written without tax that you get back)",
-            confidence(sale.tax)
-        ));
-    }
-    if sale.order_of != Spread::Certain(1.0) {
-        said.push(format!("pieces in an order: {}", plain(&sale.order_of)));
-    }
-    if sale.fee > 0.0 || sale.fee_per_order > 0.0 {
-        let fee = format!("fees are {} of what the buyer pays", confidence(sale.fee));
-        said.push(if sale.fee_per_order > 0.0 {
-            let per_order = in_currency(sale.fee_per_order, sale.currencies.fee_per_order);
-            format!("{fee} and {per_order} an order")
-        } else {
-            fee
+            format!("The price contains {tax} tax, reckoned on what is left without it.")
         });
     }
+    said.push(kept(scenario, sale));
+    match &sale.order_of {
+        Spread::Certain(one) if *one == 1.0 => {}
+        many => said.push(format!("An order is for {}.", pieces(many))),
+    }
     said.push(match (sale.post.is_zero(), sale.post_charged > 0.0) {
-        (true, false) => "no postage".to_owned(),
+        (true, false) => "There is no postage.".to_owned(),
         (_, charged) => {
             let taken = three_in_words(&sale.post, |value| in_currency(value, sale.currencies.post));
-            let carrier = format!("the carrier takes {taken} an order");
             if charged {
                 let paid = in_currency(sale.post_charged, sale.currencies.post_charged);
-                format!("{carrier}, the buyer pays {paid} of postage")
+                format!("For an order the carrier takes {taken}, and the buyer pays {paid} for it.")
             } else {
-                carrier
+                format!("For an order the carrier takes {taken}.")
             }
         }
     });
     if sale.returned > 0.0 {
-        said.push(format!("{} of orders are refunded and lost", confidence(sale.returned)));
+        said.push(format!(
+            "In {} orders the buyer gets the money back and the piece is gone.",
+            asked_of_100(sale.returned)
+        ));
     }
-    said.join("; ")
+    said.join(" ")
+}
+
+/// What the shop keeps of what a buyer pays, in money, so that a rate of tax meant otherwise is seen.
+fn kept(scenario: &Scenario, sale: &Sale) -> String {
+    let unit = code(scenario, sale.currencies.price);
+    let [tax, fee, kept] = sale.shares_of_money().map(|share| money(100.0 * share, unit));
+    let hundred = typed_money(100.0, unit);
+    let whole = match (sale.tax > 0.0, sale.fee > 0.0) {
+        (true, true) => {
+            format!("Of {hundred} that a buyer pays, {tax} is tax and {fee} goes in fees: the shop keeps {kept}.")
+        }
+        (true, false) => format!("Of {hundred} that a buyer pays, {tax} is tax: the shop keeps {kept}."),
+        (false, true) => format!("Of {hundred} that a buyer pays, {fee} goes in fees: the shop keeps {kept}."),
+        (false, false) => format!("Of {hundred} that a buyer pays, the shop keeps {kept}."),
+    };
+    if sale.fee_per_order > 0.0 {
+        let per_order = money(sale.fee_per_order, code(scenario, sale.currencies.fee_per_order));
+        format!("{whole} Each order costs another {per_order} in fees.")
+    } else {
+        whole
+    }
 }
 
 /// The code of a currency: the scenario's own where none is named.
@@ -398,23 +418,25 @@ fn code(scenario: &Scenario, currency: Option<usize>) -> &str {
 
 /// One sentence for each channel.
 fn channels(scenario: &Scenario) -> Vec<String> {
+    let terms_of_all = terms(scenario, &scenario.sale);
     let one = |channel: &Channel| {
         let unit = code(scenario, channel.sale.currencies.price);
         let asked = money(channel.sale.price * (1.0 - channel.discount), unit);
+        let share = asked_of_100(channel.share);
         let price = if channel.discount > 0.0 {
-            format!("at {asked} a piece, {} off", confidence(channel.discount))
+            let off = confidence(channel.discount);
+            format!("takes {share} good pieces at {asked} each, {off} off the price.")
         } else {
-            format!("at {asked} a piece")
+            format!("takes {share} good pieces at {asked} each.")
         };
         let time = channel.per_order.as_ref().map_or_else(String::new, |own| {
-            format!("{} of time an order; ", three_in_words(own, hands))
+            format!(" An order takes {} of its own.", three_in_words(own, hands))
         });
-        format!(
-            "Channel {}: {} of the good pieces, {price}; {time}{}.",
-            channel.name,
-            confidence(channel.share),
-            terms(scenario, &channel.sale)
-        )
+        let terms = match terms(scenario, &channel.sale) {
+            same if same == terms_of_all => "All else is as said above.".to_owned(),
+            own => own,
+        };
+        format!("Channel \"{}\" {price}{time} {terms}", channel.name)
     };
     scenario.channels.iter().map(one).collect()
 }
@@ -427,7 +449,7 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
         .iter()
         .map(|other| {
             format!(
-                "Currency: 1 {} is worth {} {}, one draw a run.",
+                "1 {} is worth {} {}, the same for a whole batch.",
                 other.code,
                 plain(&other.rate),
                 scenario.currency
@@ -435,10 +457,10 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
         })
         .collect();
     if let Some(season) = &scenario.season {
-        let buyers = match &season.buyers {
-            Buyers::Range(spread) => plain(spread),
+        said.push(match &season.buyers {
+            Buyers::Range(spread) => format!("Before the season ends, buyers want {}.", pieces(spread)),
             Buyers::Seen(seen) => format!(
-                "one of {} earlier seasons ({})",
+                "Before the season ends, buyers want as many pieces as in one of {} earlier seasons ({}).",
                 count(seen.len() as u64),
                 seen.iter()
                     .take(12)
@@ -446,44 +468,43 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
                     .collect::<Vec<_>>()
                     .join(", ")
             ),
-        };
-        let leftover = match season.leftover {
-            Unsold::Clearance(fetched) => format!("a piece that is left fetches {}", own(fetched)),
-            Unsold::Carry { hold, weeks } => format!(
-                "a piece that is left is kept {} weeks for the next season, at {} of its worth a year",
-                mean_count(weeks),
-                confidence(hold)
-            ),
-        };
-        let price = if season.elasticity > 0.0 {
-            format!(
-                "; at price p, times (p / {}) ^ -{}",
+        });
+        if season.elasticity > 0.0 {
+            said.push(format!(
+                "At another price p they want (p / {}) ^ -{} times as many.",
                 own(scenario.sale.price),
                 mean_count(season.elasticity)
-            )
-        } else {
-            String::new()
-        };
-        said.push(format!("Season: pieces asked for: {buyers}{price}; {leftover}."));
+            ));
+        }
+        said.push(match season.leftover {
+            Unsold::Clearance(fetched) => format!("A piece that is left over fetches {}.", own(fetched)),
+            Unsold::Carry { hold, weeks } => format!(
+                "A piece that is left over is kept for {} until the next season, which costs {} of its worth a year.",
+                in_weeks(weeks),
+                confidence(hold)
+            ),
+        });
     }
     if let Some(steady) = scenario.steady {
-        let finished = match steady.finished {
-            Finished::Together => "all pieces of a run are finished together",
-            Finished::Singly => "pieces are finished one by one",
-        };
+        let (many, hold) = (mean_count(steady.per_week), confidence(steady.hold));
         said.push(format!(
-            "Steady sale: {} pieces a week; holding costs {} of their worth a year; {finished}.",
-            mean_count(steady.per_week),
-            confidence(steady.hold)
+            "Buyers want {many} pieces a week. Keeping a finished piece costs {hold} of its worth a year."
         ));
+        said.push(match steady.finished {
+            Finished::Together => "All pieces of a batch are finished together.".to_owned(),
+            Finished::Singly => "Pieces are finished one by one.".to_owned(),
+        });
     }
     if let Some(hours) = &scenario.hours {
-        let off = match hours.off.len() {
-            0 => String::new(),
-            1 => ", one stretch of days off".to_owned(),
-            n => format!(", {} stretches of days off", count(n as u64)),
-        };
-        said.push(format!("Bench hours: {} a week{off}.", hands(hours.week() * 60.0)));
+        let week = hands(hours.week() * 60.0);
+        said.push(match hours.off.len() {
+            0 => format!("You are at the bench for {week} a week."),
+            1 => format!("You are at the bench for {week} a week, but for one stretch of dates off."),
+            n => format!(
+                "You are at the bench for {week} a week, but for {} stretches of dates off.",
+                count(n as u64)
+            ),
+        });
     }
     for jig in &scenario.jigs {
         let step = &scenario.steps[jig.step];
@@ -491,38 +512,52 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
         for (part, change) in [("setup", jig.setup), ("each", jig.each)] {
             if change.factor != 1.0 {
                 does.push(format!("{part} times {}", (change.factor * 1000.0).round() / 1000.0));
-            } else if change.minutes != 0.0 {
-                let way = if change.minutes < 0.0 { "less" } else { "more" };
-                does.push(format!("{part} {} {way}", hands(change.minutes.abs())));
+            } else if change.minutes < 0.0 {
+                does.push(format!("{part} {} less", hands(-change.minutes)));
+            } else if change.minutes > 0.0 {
+                does.push(format!("{part} {} more", hands(change.minutes)));
             }
         }
         if let Some(room) = jig.room {
             does.push(format!("room for {}", count(room.into())));
         }
-        let build = if jig.build.is_zero() {
-            "no time".to_owned()
+        let (name, cost) = (&jig.name, own(jig.cost));
+        let builds = if jig.build.is_zero() {
+            format!("The jig \"{name}\" costs {cost} and takes no time to build.")
         } else {
-            three_in_words(&jig.build, hands)
+            format!(
+                "The jig \"{name}\" costs {cost} and takes {} to build.",
+                three_in_words(&jig.build, hands)
+            )
         };
+        let gives = format!("It changes \"{}\": {}.", step.name, does.join(", "));
         let lasts = jig.lasts.map_or_else(String::new, |pieces| {
-            format!("; it lasts {} pieces", count(pieces.into()))
+            format!(" It lasts {} pieces.", count(pieces.into()))
         });
-        said.push(format!(
-            "Jig {}: {build} and {} to build; at {}: {}{lasts}.",
-            jig.name,
-            own(jig.cost),
-            step.name,
-            does.join(", ")
-        ));
+        said.push(format!("{builds} {gives}{lasts}"));
     }
     said
 }
 
+/// "12 pieces", "1 to 4 pieces, likely 1": in whole ones, as nobody counts on half a buyer.
+fn pieces(spread: &Spread) -> String {
+    let [low, likely, high] = three(spread, nearest);
+    let note = match shape(spread) {
+        note if note.is_empty() => note,
+        note => format!(" ({note})"),
+    };
+    match (low.is_empty(), likely.is_empty()) {
+        (true, _) => format!("{likely} pieces{note}"),
+        (false, true) => format!("{low} to {high} pieces{note}"),
+        (false, false) => format!("{low} to {high} pieces, likely {likely}{note}"),
+    }
+}
+
 fn shop(scenario: &Scenario) -> String {
     match scenario.shop.cost_per_hour() {
-        0.0 => "Shop: no overhead.".to_owned(),
+        0.0 => "The shop costs nothing besides.".to_owned(),
         cost => format!(
-            "Shop: overhead of {} for every hands-on hour.",
+            "The shop costs {} for every hands-on hour.",
             money(cost, &scenario.currency)
         ),
     }
@@ -551,7 +586,7 @@ fn shape(spread: &Spread) -> String {
         Spread::Certain(_) | Spread::Triangular(_) => String::new(),
         Spread::Pert(_) => "pert".to_owned(),
         Spread::Uniform { .. } => "all equally likely".to_owned(),
-        Spread::Lognormal { .. } => "lognormal: one time in ten, half, one in ten".to_owned(),
+        Spread::Lognormal { .. } => "lognormal: 10 of 100 lie below, 10 above".to_owned(),
         Spread::Logged(log) => one_of(log),
     }
 }

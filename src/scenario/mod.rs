@@ -276,6 +276,13 @@ impl Sale {
     pub fn left_of_money(&self) -> f64 {
         (1.0 - self.returned) / (1.0 + self.tax) - self.fee
     }
+
+    /// Where each unit of money goes that a buyer pays and does not get back: tax passed on, the fee, what the shop keeps.
+    #[must_use]
+    pub fn shares_of_money(&self) -> [f64; 3] {
+        let tax = self.tax / (1.0 + self.tax);
+        [tax, self.fee, 1.0 - tax - self.fee]
+    }
 }
 
 impl Season {

@@ -541,7 +541,7 @@ fn a_workbook_has_a_sheet_for_each_question() {
     let scenario = book.worksheet_range("A Scenario").expect("A Scenario");
     let lines: Vec<String> = scenario.rows().map(|row| row[0].to_string()).collect();
     assert!(
-        lines.iter().any(|line| line.starts_with("Wanted: 32 EUR an hour")),
+        lines.iter().any(|line| line.starts_with("You want 32 EUR an hour")),
         "{lines:?}"
     );
     assert!(lines.iter().any(|line| line.starts_with("title ")), "{lines:?}");

@@ -337,7 +337,7 @@ fn too_few_bench_hours_are_said() {
         "--set",
         "hours.tue=0.1",
     ]);
-    assert!(String::from_utf8_lossy(&few.stdout).contains("The bench hours do not suffice"));
+    assert!(String::from_utf8_lossy(&few.stdout).contains("Do not promise 3 a week."));
 }
 
 #[test]
