@@ -194,9 +194,9 @@ pub(super) fn read(node: &Node, rule: Rule, sources: &[Source]) -> Result<Spread
         _ => {
             return Err(vec![Flaw::new(
                 node.place.clone(),
-                format!("{} is due, not {}", kind.noun(), node.kind()),
-                format!("{} is due", kind.noun()),
-                format!("for example {}", rule.example()),
+                format!("this must be {}, not {}", kind.noun(), node.kind()),
+                format!("must be {}", kind.noun()),
+                format!("write for example {}", rule.example()),
             )]);
         }
     };
@@ -204,8 +204,8 @@ pub(super) fn read(node: &Node, rule: Rule, sources: &[Source]) -> Result<Spread
         return Err(vec![Flaw::new(
             node.place.clone(),
             "this must be certain, and a range is given",
-            "one value is due",
-            format!("for example {}", kind.certain_example()),
+            "must be one value",
+            format!("write for example {}", kind.certain_example()),
         )]);
     }
     check_bounds(&figures, rule)?;
@@ -249,8 +249,8 @@ fn read_number(node: &Node, rule: Rule, sources: &[Source]) -> Result<Figure, Fl
         return Err(Flaw::new(
             node.place.clone(),
             format!("{} is not an amount", quoted(&shown)),
-            "a number is due",
-            format!("for example {}", rule.example()),
+            "must be a number",
+            format!("write for example {}", rule.example()),
         ));
     }
     match rule.kind {
@@ -262,7 +262,7 @@ fn read_number(node: &Node, rule: Rule, sources: &[Source]) -> Result<Figure, Fl
         )),
         Kind::Share if value > 0.0 => Err(Flaw::new(
             node.place.clone(),
-            format!("{} is not in per cent, and a share is written so", quoted(&shown)),
+            format!("{} has no % sign, and a share is written in per cent", quoted(&shown)),
             "per cent?",
             if value < 1.0 {
                 format!("write `\"{} %\"`", short(value * 100.0))
@@ -342,7 +342,7 @@ fn tokens(text: &str) -> Result<Vec<(Token, Range<usize>)>, Unreadable> {
                 (
                     range.clone(),
                     format!("{} is not a number", quoted(&rest[..length])),
-                    "a number is due, for example `1.5`".to_owned(),
+                    "write a number, for example `1.5`".to_owned(),
                 )
             })?;
             found.push((Token::Number(value), range));
@@ -462,8 +462,8 @@ fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)> {
             )),
             Some(minutes) => Ok(minutes),
             None if !got.is_empty() => Err((
-                format!("{} is {got}, and a time is due", quoted(word)),
-                format!("for example {}", rule.example()),
+                format!("{} is {got}, and this must be a time", quoted(word)),
+                format!("write for example {}", rule.example()),
             )),
             None if word == "m" => Err((
                 "`m` may be minutes or months".to_owned(),
@@ -483,12 +483,12 @@ fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)> {
             "write the number alone, and at the top for example `currency = \"EUR\"`".to_owned(),
         )),
         _ if !got.is_empty() => Err((
-            format!("{} is {got}, and {} is due", quoted(word), kind.noun()),
-            format!("for example {}", rule.example()),
+            format!("{} is {got}, and this must be {}", quoted(word), kind.noun()),
+            format!("write for example {}", rule.example()),
         )),
         _ => Err((
-            format!("{} is not understood here; {} is due", quoted(word), kind.noun()),
-            format!("for example {}", rule.example()),
+            format!("{} is not understood here; this must be {}", quoted(word), kind.noun()),
+            format!("write for example {}", rule.example()),
         )),
     }
 }
@@ -532,7 +532,7 @@ fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rule) -> Resul
             |s| SourceSpan::new(node.place.source, s + range.start..s + range.end),
         )
     };
-    let example = || format!("for example {}", rule.example());
+    let example = || format!("write for example {}", rule.example());
     let whole = |what: String, label: &str, cure: String| vec![Flaw::new(node.place.clone(), what, label, cure)];
 
     if let Some((cure, range)) = fraction(text, kind) {
@@ -545,7 +545,7 @@ fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rule) -> Resul
     let tokens = tokens(text).map_err(|(range, what, cure)| vec![Flaw::new(place(&range), what, "here", cure)])?;
     if tokens.is_empty() {
         return Err(whole(
-            format!("nothing is written, and {} is due", kind.noun()),
+            format!("nothing is written, and this must be {}", kind.noun()),
             "empty",
             example(),
         ));
@@ -628,13 +628,13 @@ fn read_part(
     let kind = rule.kind;
     let span = part[0].1.start..part[part.len() - 1].1.end;
     let shown = text[span.clone()].to_owned();
-    let example = || format!("for example {}", rule.example());
+    let example = || format!("write for example {}", rule.example());
     let unit_flaw = |range: &Range<usize>, (what, cure): (String, String)| Flaw::new(place(range), what, "here", cure);
     let no_number = || {
         Flaw::new(
             place(&span),
             format!("{} is not {}", quoted(&shown), kind.noun()),
-            format!("{} is due", kind.noun()),
+            format!("must be {}", kind.noun()),
             example(),
         )
     };
@@ -755,7 +755,7 @@ fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
         };
         format!("a range is written with slashes: `\"{}{unit}\"`", numbers.join(" / "))
     } else {
-        format!("for example {}", rule.example())
+        format!("write for example {}", rule.example())
     };
     Flaw::new(
         place,
@@ -925,8 +925,8 @@ fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Res
                 flaws.push(Flaw::new(
                     n.place.clone(),
                     format!("`unit` is a text, not {}", n.kind()),
-                    "a text is due",
-                    "for example `unit = \"min\"`",
+                    "must be a text",
+                    "write for example `unit = \"min\"`",
                 ));
                 None
             }
@@ -1030,7 +1030,7 @@ fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Res
                 return Err(vec![Flaw::new(
                     low.place,
                     "a lognormal range cannot start at 0: it never gets there",
-                    "more than 0 is due",
+                    "must be more than 0",
                     "give a low above 0, or take `shape = \"triangular\"`",
                 )]);
             }
@@ -1117,16 +1117,16 @@ fn read_figure(inner: &Node, name: &str, unit: &Unit, rule: Rule, sources: &[Sou
                 Err(vec![Flaw::new(
                     inner.place.clone(),
                     format!("{name} is one value, not a range"),
-                    "one value is due",
-                    format!("for example {}", kind.certain_example()),
+                    "must be one value",
+                    format!("write for example {}", kind.certain_example()),
                 )])
             }
         }
         _ => Err(vec![Flaw::new(
             inner.place.clone(),
             format!("{name} is {}, not {}", kind.noun(), inner.kind()),
-            format!("{} is due", kind.noun()),
-            format!("for example {}", kind.certain_example()),
+            format!("must be {}", kind.noun()),
+            format!("write for example {}", kind.certain_example()),
         )]),
     }
 }
@@ -1173,8 +1173,8 @@ fn read_logged(
         flaws.push(Flaw::new(
             list.place.clone(),
             format!("`values` is a list, not {}", list.kind()),
-            "a list is due",
-            example(),
+            "must be a list",
+            format!("write {}", example()),
         ));
         return Err(flaws);
     };

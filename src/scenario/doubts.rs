@@ -86,8 +86,8 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
     };
     let list: Vec<String> = few.iter().map(|(owner, count)| format!("{owner} ({count})")).collect();
     said.push(format!(
-        "few logged values: {}; with {least} as many as {:.0} % of those to come lie outside of all that were seen, where nothing is ever \
-         drawn; from {ENOUGH_LOGGED} on at most 10 %",
+        "few values are logged for {}. With {least}, up to {:.0} % of those to come lie outside of all that were seen, and nothing is \
+         drawn there; with {ENOUGH_LOGGED} it is at most 10 %",
         list.join(", "),
         200.0 / (least + 1) as f64
     ));
@@ -96,36 +96,35 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
 fn whole(scenario: &Scenario, said: &mut Vec<String>) {
     if scenario.currency == NO_CURRENCY {
         said.push(format!(
-            "no currency is named, so amounts are in {NO_CURRENCY}, the code for none: `currency = \"EUR\"`, or another code of three \
-             letters, at the top names it"
+            "no currency is named, so amounts are in {NO_CURRENCY}, the code for none. Write `currency = \"EUR\"`, or another code of \
+             three letters, at the top"
         ));
     }
     if scenario.target_per_hour == 0.0 {
-        said.push("target is 0: any size that covers its costs counts as paying".to_owned());
+        said.push("the target is 0, so any size that covers its costs counts as paying".to_owned());
     }
     let pace = scenario.pace.mean();
     if !(0.7..=2.0).contains(&pace) {
         said.push(format!(
-            "pace.factor averages {pace:.2}: all hands-on time is multiplied by that; 1 is as estimated"
+            "pace.factor averages {pace:.2}, and all hands-on time is multiplied by it; 1 means as estimated"
         ));
     }
     let once = scenario.steps.iter().any(|step| !step.once.is_zero());
     if scenario.batch.runs > 1 && !once && scenario.jigs.is_empty() {
-        said.push("batch.runs changes nothing, as no step has a `once` to spread over the runs".to_owned());
+        said.push("batch.runs changes nothing, because no step has a `once` for the batches to share".to_owned());
     }
     if scenario.steps.iter().all(|step| step.per_order.is_zero()) {
-        said.push("no step takes time per order: is packing, posting or delivering forgotten?".to_owned());
+        said.push("no step takes time per order. Were packing, posting or delivering forgotten?".to_owned());
     }
     let whole_pieces: f64 = scenario.steps.iter().map(|step| 1.0 - step.spoil).product();
     if whole_pieces < 0.5 {
-        let lost = 100.0 * (1.0 - whole_pieces);
-        let cost = match scenario.batch.spoiled {
-            Spoiled::Short => "",
-            Spoiled::Remake => ", and each lost one is made again",
-        };
-        said.push(format!(
-            "{lost:.0} % of the pieces started are spoiled on the way, all steps together{cost}"
-        ));
+        let spoiled = 100.0 * (1.0 - whole_pieces);
+        said.push(match scenario.batch.spoiled {
+            Spoiled::Short => format!("all steps together spoil {spoiled:.0} % of the pieces started"),
+            Spoiled::Remake => {
+                format!("all steps together spoil {spoiled:.0} % of the pieces started, and each is made again")
+            }
+        });
     }
 }
 
@@ -146,7 +145,7 @@ fn steps(scenario: &Scenario, said: &mut Vec<String>) {
             }
             if learning.learned_by.is_some_and(|most| most <= learning.made_before) {
                 said.push(format!(
-                    "step `{name}`: learning changes nothing, as made_before already reaches learned_by"
+                    "step `{name}`: learning changes nothing, because made_before already reaches learned_by"
                 ));
             }
         }
@@ -221,10 +220,10 @@ fn materials(scenario: &Scenario, said: &mut Vec<String>) {
 fn sale(scenario: &Scenario, said: &mut Vec<String>) {
     let sale = &scenario.sale;
     if sale.price == 0.0 {
-        said.push("sale.price is 0: nothing is earned".to_owned());
+        said.push("sale.price is 0, so nothing is earned".to_owned());
     }
     if sale.left_of_money() <= 0.0 {
-        said.push("tax, fees and refunds take the whole price: no price can pay".to_owned());
+        said.push("tax, fees and refunds take the whole price, so no price can pay".to_owned());
     }
     if sale.post_charged > 0.0 && sale.post.is_zero() {
         said.push("the buyer pays postage, but sale.post says the carrier takes none".to_owned());

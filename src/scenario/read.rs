@@ -14,8 +14,34 @@ use super::{
     Varies,
 };
 
+/// Keys that a section does not know although their word is known elsewhere, and what was meant by them: section, key, cure.
+const MEANT: &[(&str, &str, &str)] = &[
+    (
+        "step",
+        "price",
+        "what a buyer pays is the `price` of [sale]; what a step uses up is a [[material]], with a `price` of its own",
+    ),
+    (
+        "step",
+        "cost",
+        "what a step uses up is a [[material]] with its `price`; what every hour costs is `per_hour` of [shop]",
+    ),
+    (
+        "step",
+        "channel",
+        "a step is the same for every channel; write the time that one channel takes for an order as its `per_order` under \
+         [[channel]]",
+    ),
+    ("material", "cost", "write what one unit costs as `price`"),
+    (
+        "sale",
+        "cost",
+        "what a piece costs follows from its steps, materials and [shop]; write what it uses up as [[material]]",
+    ),
+];
+
 /// Sections and their keys. The empty name is the top of the file.
-const SCHEMA: &[(&str, &[&str])] = &[
+pub(super) const SCHEMA: &[(&str, &[&str])] = &[
     (
         "",
         &[
@@ -437,7 +463,7 @@ impl Reader<'_> {
             self.faults.push(Fault::new(
                 key.place.clone(),
                 format!("[currencies]: {what}"),
-                "another code is due",
+                "must be another code",
                 "one line a currency, what one unit of it is worth here, for example `USD = \"0.86 / 0.91 / 0.97\"`",
             ));
         }
@@ -453,7 +479,7 @@ impl Reader<'_> {
             let cure = if upper.len() == 3 && upper.bytes().all(|b| b.is_ascii_uppercase()) {
                 format!("write `\"{upper}\"`")
             } else {
-                "three capital letters, for example `\"EUR\"` or `\"USD\"`".to_owned()
+                "write three capital letters, for example `\"EUR\"` or `\"USD\"`".to_owned()
             };
             self.at_value(
                 top,
@@ -507,7 +533,7 @@ impl Reader<'_> {
             if had == self.faults.len() {
                 self.faults.push(Fault::new(
                     self.end(),
-                    "there is no [[step]]: a scenario says at least one step of the work",
+                    "there is no [[step]]: a scenario needs at least one step of the work",
                     "up to here",
                     "add for example a line `[[step]]` and under it `name = \"sawing\"`, `setup = \"10 min\"`, `each = \"5 / 6 / 9 min\"`",
                 ));
@@ -597,7 +623,7 @@ impl Reader<'_> {
                 if s.get(key).is_some() {
                     self.faults.push(Fault::new(
                         s.key_place(key),
-                        format!("{} says nothing without `learning`", s.owner(key)),
+                        format!("{} has no effect without `learning`", s.owner(key)),
                         "no learning here",
                         format!("add for example `learning = \"92 %\"`, or leave `{key}` out"),
                     ));
@@ -614,7 +640,7 @@ impl Reader<'_> {
                 "learned_by",
                 format!("{by} is fewer than the {made_before} pieces of `made_before`, which it includes"),
                 "learned before it begins",
-                format!("more than {made_before}, or leave it out if the gain goes on"),
+                format!("write more than {made_before}, or leave it out if the gain goes on"),
             );
         }
         Some(Learning {
@@ -702,7 +728,7 @@ impl Reader<'_> {
     }
 
     fn breaks(&mut self, s: &Section<'_>, currency: Option<usize>) -> Vec<Break> {
-        let example = "for example `breaks = [{ from = 10, price = 6.00 }]`";
+        let example = "write for example `breaks = [{ from = 10, price = 6.00 }]`";
         let Some(node) = s.get("breaks") else {
             return Vec::new();
         };
@@ -710,8 +736,8 @@ impl Reader<'_> {
             self.at_value(
                 s,
                 "breaks",
-                format!("a list of price breaks is due, not {}", node.kind()),
-                "a list is due",
+                format!("this must be a list of price breaks, not {}", node.kind()),
+                "must be a list",
                 example.to_owned(),
             );
             return Vec::new();
@@ -784,7 +810,7 @@ impl Reader<'_> {
             if top.get("sale").is_none() {
                 self.faults.push(Fault::new(
                     self.end(),
-                    "there is no [sale]: a scenario says what a piece is sold for",
+                    "there is no [sale]: a scenario must say what a piece is sold for",
                     "up to here",
                     "add a line `[sale]` and under it for example `price = 58`",
                 ));
@@ -869,8 +895,8 @@ impl Reader<'_> {
                 s,
                 "order_of",
                 format!("{} pieces cannot be sent; an order has whole ones", short(n)),
-                "a whole number is due",
-                "for example `1`, or a range `\"1 / 2 / 6\"`, which is rounded for each order".to_owned(),
+                "must be a whole number",
+                "write for example `1`, or a range `\"1 / 2 / 6\"`, which is rounded for each order".to_owned(),
             );
         }
         order_of
@@ -1026,7 +1052,7 @@ impl Reader<'_> {
     /// A whole number of pieces or runs.
     pub(super) fn count(&mut self, s: &Section<'_>, key: &str, least: u32) -> Option<u32> {
         let node = s.get(key)?;
-        let label = "a whole number is due";
+        let label = "must be a whole number";
         let Value::Whole(i) = node.value else {
             self.at_value(
                 s,
@@ -1061,8 +1087,8 @@ impl Reader<'_> {
                 self.at_value(
                     s,
                     key,
-                    format!("a text is due, not {}", node.kind()),
-                    "a text is due",
+                    format!("this must be a text, not {}", node.kind()),
+                    "must be a text",
                     format!("write it between double quotes: `{key} = \"...\"`"),
                 );
                 return None;
@@ -1083,7 +1109,7 @@ impl Reader<'_> {
                 s,
                 key,
                 "a line break or another character that cannot be shown".to_owned(),
-                "one line is due",
+                "must be one line",
                 "write it in one line of plain text".to_owned(),
             );
             return None;
@@ -1158,7 +1184,7 @@ impl Reader<'_> {
             Value::List(_) => {
                 self.faults.push(Fault::new(
                     top.key_place(word),
-                    format!("{title} stands once, in single brackets"),
+                    format!("{title} is written once, in single brackets"),
                     "not a list",
                     format!("write `{title}`"),
                 ));
@@ -1168,7 +1194,7 @@ impl Reader<'_> {
                 self.faults.push(Fault::new(
                     top.key_place(word),
                     format!("`{word}` is a section, not {}", node.kind()),
-                    "a section is due",
+                    "must be a section",
                     format!(
                         "write a line `{title}` and under it {}",
                         keys_of(word)
@@ -1199,7 +1225,7 @@ impl Reader<'_> {
                         _ => self.faults.push(Fault::new(
                             item.place.clone(),
                             format!("a {word} is a section, not {}", item.kind()),
-                            "a section is due",
+                            "must be a section",
                             format!("write each {word} under its own line `[[{word}]]`"),
                         )),
                     }
@@ -1267,10 +1293,11 @@ impl Reader<'_> {
                     Value::List(list) => list.iter().any(|n| n.as_table().is_some()),
                     _ => false,
                 };
-            let elsewhere = SCHEMA
+            let elsewhere: Vec<&str> = SCHEMA
                 .iter()
-                .find(|(section, keys)| *section != s.word && *section != "breaks" && keys.contains(&word))
-                .map(|(section, _)| *section);
+                .filter(|(section, keys)| *section != s.word && *section != "breaks" && keys.contains(&word))
+                .map(|(section, _)| *section)
+                .collect();
             // A section's name is not a sensible guess for a plain key, nor the other way round.
             let candidates = known
                 .iter()
@@ -1284,15 +1311,26 @@ impl Reader<'_> {
             } else {
                 format!("{} is not known in {}", quoted(word), s.title)
             };
-            let cure = match (near, elsewhere) {
+            let meant = MEANT
+                .iter()
+                .find(|(section, key, _)| (*section, *key) == (s.word, word));
+            let cure = match (near, elsewhere.as_slice()) {
+                _ if meant.is_some() => meant.map_or_else(String::new, |(.., cure)| (*cure).to_owned()),
                 (Some(n), _) if sectionlike => format!("did you mean {}?", header(n)),
                 (Some(n), _) => format!("did you mean `{n}`?"),
-                (None, Some("")) if SCHEMA.iter().any(|(w, _)| *w == word) => {
+                (None, [""]) if SCHEMA.iter().any(|(w, _)| *w == word) => {
                     format!("{} is a section of its own: {}", quoted(word), header(word))
                 }
-                (None, Some("")) => format!("`{word}` belongs at the top, above the first [section]"),
-                (None, Some(section)) => format!("`{word}` belongs under {}", header(section)),
-                (None, None) if sectionlike => format!(
+                (None, [""]) => format!("`{word}` belongs at the top, above the first [section]"),
+                (None, [_, ..]) => format!(
+                    "`{word}` belongs under {}",
+                    elsewhere
+                        .iter()
+                        .map(|section| header(section))
+                        .collect::<Vec<_>>()
+                        .join(" or ")
+                ),
+                (None, []) if sectionlike => format!(
                     "the sections are {}",
                     SCHEMA
                         .iter()
@@ -1301,8 +1339,8 @@ impl Reader<'_> {
                         .collect::<Vec<_>>()
                         .join(", ")
                 ),
-                (None, None) => format!(
-                    "what may stand here: {}",
+                (None, []) => format!(
+                    "these may stand here: {}",
                     known
                         .iter()
                         .filter(|k| !s.word.is_empty() || !SCHEMA.iter().any(|(w, _)| w == *k))

@@ -40,7 +40,7 @@ impl Reader<'_> {
     }
 
     fn days_off(&mut self, s: &Section<'_>) -> Vec<(Date, Date)> {
-        const EXAMPLE: &str = "for example `off = [\"2027-12-24..2027-12-26\", \"2028-01-01\"]`";
+        const EXAMPLE: &str = "write for example `off = [\"2027-12-24..2027-12-26\", \"2028-01-01\"]`";
         let Some(node) = s.get("off") else { return Vec::new() };
         let one = [node.clone()];
         let list = match &node.value {
@@ -67,7 +67,7 @@ impl Reader<'_> {
                 ),
                 _ => (
                     format!("{} is not a date or a stretch of dates", quoted(item.raw(self.sources))),
-                    "year-month-day is due",
+                    "must be year-month-day",
                 ),
             };
             self.faults.push(Fault::new(
@@ -163,7 +163,7 @@ impl Reader<'_> {
             self.at_value(
                 s,
                 key,
-                format!("a change of time is due, not {}", node.kind()),
+                format!("this must be a change of time, not {}", node.kind()),
                 "times what, or how much less?",
                 CURE.to_owned(),
             );
@@ -180,7 +180,7 @@ impl Reader<'_> {
                 s,
                 key,
                 format!("{} does not say how the time changes", quoted(text)),
-                "x, - or + is due in front",
+                "must begin with x, - or +",
                 CURE.to_owned(),
             );
             return Change::NONE;
@@ -274,7 +274,7 @@ impl Reader<'_> {
                     s,
                     "room",
                     format!("{} is not room", quoted(node.raw(self.sources))),
-                    "a number of pieces is due",
+                    "must be a number of pieces",
                     "write `\"+ 6\"` for room for six more, or `12` for room for twelve in all".to_owned(),
                 );
                 return None;

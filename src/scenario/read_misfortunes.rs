@@ -87,8 +87,8 @@ impl Reader<'_> {
             self.at_value(
                 s,
                 "changes",
-                format!("a list of changes is due, not {}", node.kind()),
-                "a list is due",
+                format!("this must be a list of changes, not {}", node.kind()),
+                "must be a list",
                 format!("write each change as text in a list: `changes = {EXAMPLE}`"),
             );
             return Vec::new();
@@ -138,7 +138,7 @@ impl Reader<'_> {
                 Some((
                     format!("a misfortune cannot change {}", quoted(&change.key)),
                     "this is what is asked, not what happens",
-                    "change times, chances, prices, fees or stock",
+                    "change times, chances, prices, fees or materials",
                 ))
             } else if written.iter().any(|other| other.key == change.key) {
                 Some((

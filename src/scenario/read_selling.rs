@@ -127,7 +127,7 @@ impl Reader<'_> {
                 if s.get(key).is_some() && s.get("leftover").is_none() {
                     self.faults.push(Fault::new(
                         s.key_place(key),
-                        format!("{} says nothing unless leftovers are carried on", s.owner(key)),
+                        format!("{} has no effect unless leftovers are carried on", s.owner(key)),
                         "nothing is kept here",
                         format!("add `leftover = \"carry\"`, or leave `{key}` out"),
                     ));
@@ -149,7 +149,7 @@ impl Reader<'_> {
     fn buyers(&mut self, s: &Section<'_>) -> Option<Buyers> {
         let rule = Rule::of(Kind::Number);
         let Some(node) = s.get("buyers") else {
-            self.missing(s, "buyers", "how many pieces are asked for", "\"6 / 14 / 30\"");
+            self.missing(s, "buyers", "how many pieces buyers want", "\"6 / 14 / 30\"");
             return None;
         };
         let buyers = if let Value::List(list) = &node.value {
@@ -176,9 +176,9 @@ impl Reader<'_> {
             self.at_value(
                 s,
                 "buyers",
-                "nobody ever asks for a piece, so there is nothing to decide".to_owned(),
+                "nobody ever wants a piece, so there is nothing to decide".to_owned(),
                 "no demand at all",
-                "how many pieces are asked for before the season ends, for example `\"6 / 14 / 30\"`, or the counts of earlier \
+                "say how many pieces buyers want before the season ends, for example `\"6 / 14 / 30\"`, or the counts of earlier \
                  seasons, `[9, 14, 22]`"
                     .to_owned(),
             );
@@ -202,7 +202,7 @@ impl Reader<'_> {
             &s,
             "per_week",
             Rule::positive(Kind::Number),
-            "how many pieces are asked for a week",
+            "how many pieces buyers want a week",
             "3",
         );
         let hold = self.certain(&s, "hold", hold_rule()).unwrap_or(0.0);

@@ -7,7 +7,7 @@ use super::tree::{Node, Value};
 /// Largest batch that is simulated.
 pub(super) const LARGEST_SIZE: u32 = 10_000;
 
-const EXAMPLE: &str = "for example `\"1..40\"`, `\"5..100 step 5\"`, `\"1..12, 16, 24\"` or `[1, 2, 4, 8]`";
+const EXAMPLE: &str = "write for example `\"1..40\"`, `\"5..100 step 5\"`, `\"1..12, 16, 24\"` or `[1, 2, 4, 8]`";
 
 /// Ascending and unique, each in 1..=[`LARGEST_SIZE`].
 pub(super) fn read(node: &Node, sources: &[Source]) -> Result<Vec<u32>, Vec<Flaw>> {

@@ -121,7 +121,7 @@ fn not_toml(text: &str, error: &toml_edit::TomlError) -> Fault {
         return Fault::new(
             place,
             "there is a comma in the number",
-            "a point is due",
+            "must be a point",
             "a decimal point is a point, and thousands are not set apart: `58.50`, `1250`",
         );
     }
@@ -261,7 +261,7 @@ pub(super) fn plant(root: &mut Table, source: usize, key: &str, value: &str) -> 
             whole_key,
             "this does not say which value to set",
             "no name before the `=`",
-            "for example `sale.price=62`",
+            "write for example `sale.price=62`",
         ));
     };
     // The word is what it is in the file; a list there means that the next part is a name.
@@ -461,7 +461,7 @@ fn split_path(path: &str) -> Result<Vec<Part>, String> {
         match path[end..].chars().next() {
             None => return Ok(parts),
             Some('.') => start = end + 1,
-            Some(_) => return Err("a dot is due after the quoted name".to_owned()),
+            Some(_) => return Err("after the quoted name there must be a dot".to_owned()),
         }
     }
 }
