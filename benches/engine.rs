@@ -7,7 +7,7 @@
 
 mod common;
 
-use batchwright::engine::Plan;
+use batchwright_core::engine::Plan;
 use common::{Features, Kernel, RUNS, SIZE, STEPS, TILE_DRAWS, scalar_hours, scalar_sweep, scenario, simulate, whole};
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use rand::SeedableRng;

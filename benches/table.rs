@@ -7,8 +7,8 @@
 
 mod common;
 
-use batchwright::engine::{Path, Plan};
-use batchwright::questions::sweep::Sweep;
+use batchwright_core::engine::{Path, Plan};
+use batchwright_core::questions::sweep::Sweep;
 use common::{
     Features, Kernel, RUNS, SIZE, STEPS, TILE_DRAWS, scalar_hours, scalar_sweep, scenario, simulate, whole, whole_here,
 };

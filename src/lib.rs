@@ -3,7 +3,7 @@
 //! Data flows one way, each room knowing only the rooms before it:
 //! `scenario` -> `engine` -> `stats` -> `questions`, `worklog` -> `render` -> `ask` -> `desk` -> `cli`.
 //!
-//! The engine knows no files, no terminal and no dates; questions print nothing.
+//! Up to the work log they stand in a package of their own, `batchwright-core`. Questions print nothing.
 //!
 //! Without features there is all that computes an answer and says it in words, tables, JSON and CSV; it stands in a browser too.
 //! `charts` draws (SVG, PNG), `report` makes pages of HTML, `workbook` a spreadsheet, `desk` serves the local page, `cli` (the default)
@@ -24,15 +24,8 @@ mod ask;
 pub mod cli;
 #[cfg(feature = "desk")]
 pub mod desk;
-pub mod engine;
 #[cfg(feature = "desk")]
 mod files;
-pub mod laws;
-pub mod questions;
 pub mod render;
-pub mod scenario;
-pub mod stats;
-pub mod worklog;
 
-#[cfg(test)]
-mod testing;
+use batchwright_core::{questions, scenario, stats, worklog};

@@ -1,14 +1,14 @@
 //! What is measured, shared by the criterion benches and the table of ratios.
 #![allow(dead_code, reason = "each bench uses its part")]
 
-use batchwright::engine::kernel::{EachState, times_tile};
-use batchwright::engine::shape::{Shape, Triangular};
-use batchwright::engine::stream::{Words, Xoshiro, seed_words, trial_keys};
-use batchwright::engine::{Engine, LANES, Lanes, Path, Plan, Row, TILE};
-use batchwright::questions::Settings;
-use batchwright::questions::sweep::{self, Sweep};
-use batchwright::scenario::{self, Scenario, Spread, ThreePoint};
-use batchwright::stats::{self, QuantileRank};
+use batchwright_core::engine::kernel::{EachState, times_tile};
+use batchwright_core::engine::shape::{Shape, Triangular};
+use batchwright_core::engine::stream::{Words, Xoshiro, seed_words, trial_keys};
+use batchwright_core::engine::{Engine, LANES, Lanes, Path, Plan, Row, TILE};
+use batchwright_core::questions::Settings;
+use batchwright_core::questions::sweep::{self, Sweep};
+use batchwright_core::scenario::{self, Scenario, Spread, ThreePoint};
+use batchwright_core::stats::{self, QuantileRank};
 use fearless_simd::{Bytes, Simd, SimdBase, SimdFloat, SimdFrom, f64x8, u64x8};
 use rand::Rng;
 use rand_distr::Distribution;

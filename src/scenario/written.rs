@@ -508,7 +508,7 @@ mod tests {
     use std::path::Path;
 
     fn shipped() -> Vec<(String, String)> {
-        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenarios");
         let mut found: Vec<(String, String)> = std::fs::read_dir(folder)
             .unwrap()
             .map(|entry| entry.unwrap().path())

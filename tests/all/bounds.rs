@@ -1,8 +1,8 @@
 //! Bounds for what is random, derived from a stated chance of a false alarm. Seeds are fixed, so an alarm that does not ring
 //! on the day a test is written never does until the draws themselves change.
 
-use batchwright::engine::{Engine, Plan, SizeRuns};
-use batchwright::scenario::{Scenario, read};
+use batchwright_core::engine::{Engine, Plan, SizeRuns};
+use batchwright_core::scenario::{Scenario, read};
 use statrs::distribution::{Binomial, ContinuousCDF, DiscreteCDF, Normal};
 
 /// Chance of a false alarm of one check, unless a test says otherwise.

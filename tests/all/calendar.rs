@@ -8,9 +8,9 @@ use std::process::Output;
 
 use crate::bounds::{count_is_binomial, scenario};
 use assert_cmd::Command;
-use batchwright::questions::Settings;
-use batchwright::questions::calendar::schedule::{OpenHours, Overnight, Task, Work, schedule};
-use batchwright::questions::calendar::{self, Calendar, Day, LimitedBy, More, NoDate, Opens, Question};
+use batchwright_core::questions::Settings;
+use batchwright_core::questions::calendar::schedule::{OpenHours, Overnight, Task, Work, schedule};
+use batchwright_core::questions::calendar::{self, Calendar, Day, LimitedBy, More, NoDate, Opens, Question};
 use jiff::civil::{date, time};
 
 macro_rules! table {

@@ -377,7 +377,7 @@ fn faults_come_all_at_once_each_with_place_and_cure() {
             continue;
         };
         // Files that are faulty only together with `--set` are whole here.
-        let Err(faults) = batchwright::scenario::read("scenario.toml", &text, &[]) else {
+        let Err(faults) = batchwright_core::scenario::read("scenario.toml", &text, &[]) else {
             continue;
         };
         let answer = desk.ask(&text, &json!([]), &json!({ "quick": true }));

@@ -7,11 +7,11 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::{ALARM, close, count_is_binomial, normal_bound, scenario, simulate, sorted, uncorrelated};
-use batchwright::engine::plan::learning_factor;
-use batchwright::engine::shape::{Shape, half_bound, unit};
-use batchwright::engine::stream::{GAMMA, Use, nth, part, start, trial_keys};
-use batchwright::engine::{Engine, LANES, Path, Plan};
-use batchwright::scenario::{Scenario, Spoiled, Spread, Step, ThreePoint, Varies};
+use batchwright_core::engine::plan::learning_factor;
+use batchwright_core::engine::shape::{Shape, half_bound, unit};
+use batchwright_core::engine::stream::{GAMMA, Use, nth, part, start, trial_keys};
+use batchwright_core::engine::{Engine, LANES, Path, Plan};
+use batchwright_core::scenario::{Scenario, Spoiled, Spread, Step, ThreePoint, Varies};
 use rand::{Rng, SeedableRng};
 use rand_distr::Distribution;
 use rand_xoshiro::{SplitMix64, Xoshiro256PlusPlus};
@@ -48,7 +48,7 @@ fn kurtosis(spread: &Spread) -> f64 {
         Spread::Uniform { .. } => 1.8,
         Spread::Triangular(_) => 2.4,
         Spread::Pert(t) => {
-            let (a, b) = batchwright::scenario::spread::pert_shape(t);
+            let (a, b) = batchwright_core::scenario::spread::pert_shape(t);
             let top = (a - b) * (a - b) * (a + b + 1.0) - a * b * (a + b + 2.0);
             3.0 + 6.0 * top / (a * b * (a + b + 2.0) * (a + b + 3.0))
         }
@@ -63,7 +63,7 @@ fn kurtosis(spread: &Spread) -> f64 {
 fn follows(values: &[f64], spread: &Spread, what: &str) {
     let n = values.len() as f64;
     let z = normal_bound(ALARM);
-    let (mean, variance) = batchwright::stats::mean_variance(values);
+    let (mean, variance) = batchwright_core::stats::mean_variance(values);
     close(
         mean,
         spread.mean(),
@@ -312,7 +312,7 @@ fn draws_within_a_run_are_independent() {
         }
         // The sixth is drawn from the same law as the first.
         let sixth = &draws[5];
-        let (mean, _) = batchwright::stats::mean_variance(sixth);
+        let (mean, _) = batchwright_core::stats::mean_variance(sixth);
         close(
             mean,
             spread.mean(),

@@ -8,12 +8,12 @@
 
 use crate::bounds::{ALARM, binomial_bounds, close, normal_bound, scenario};
 use assert_cmd::Command;
-use batchwright::engine::shape::unit;
-use batchwright::engine::stream::{mix, nth};
-use batchwright::questions::drivers::{self, Drivers, Kind, Lever};
-use batchwright::questions::{Settings, runs_at};
-use batchwright::scenario::{Scenario, Spread};
-use batchwright::stats::sobol::{self, Estimate, Indices};
+use batchwright_core::engine::shape::unit;
+use batchwright_core::engine::stream::{mix, nth};
+use batchwright_core::questions::drivers::{self, Drivers, Kind, Lever};
+use batchwright_core::questions::{Settings, runs_at};
+use batchwright_core::scenario::{Scenario, Spread};
+use batchwright_core::stats::sobol::{self, Estimate, Indices};
 use std::f64::consts::PI;
 use std::path::{Path, PathBuf};
 
@@ -59,7 +59,7 @@ fn table() -> Vec<Known> {
 }
 
 fn triangle(u: f64, low: f64, likely: f64, high: f64) -> f64 {
-    let spread = Spread::triangular(batchwright::scenario::ThreePoint { low, likely, high });
+    let spread = Spread::triangular(batchwright_core::scenario::ThreePoint { low, likely, high });
     spread.quantile(u)
 }
 

@@ -8,7 +8,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use batchwright::scenario::{Faults, read_bytes};
+use batchwright_core::scenario::{Faults, read_bytes};
 
 /// Room in characters that the texts are rendered for.
 const WIDTH: usize = 100;
@@ -22,7 +22,7 @@ fn overrides(bytes: &[u8]) -> Vec<(String, String)> {
     String::from_utf8_lossy(bytes)
         .lines()
         .filter_map(|line| line.strip_prefix("# --set "))
-        .map(|setting| batchwright::scenario::split_setting(setting).expect("a setting is key=value"))
+        .map(|setting| batchwright_core::scenario::split_setting(setting).expect("a setting is key=value"))
         .collect()
 }
 

@@ -8,12 +8,12 @@
 
 use crate::bounds::{ALARM, close, count_is_binomial, normal_bound, rows, scenario, simulate, uncorrelated};
 use assert_cmd::Command;
-use batchwright::engine::shape::Shape;
-use batchwright::engine::stream::{Use, nth, part, start, trial_keys};
-use batchwright::engine::{Engine, LANES, Path, Plan, closed};
-use batchwright::questions::{Settings, drivers, sweep};
-use batchwright::scenario::{Scenario, Spoiled, Spread, Varies, read};
-use batchwright::stats;
+use batchwright_core::engine::shape::Shape;
+use batchwright_core::engine::stream::{Use, nth, part, start, trial_keys};
+use batchwright_core::engine::{Engine, LANES, Path, Plan, closed};
+use batchwright_core::questions::{Settings, drivers, sweep};
+use batchwright_core::scenario::{Scenario, Spoiled, Spread, Varies, read};
+use batchwright_core::stats;
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 
 macro_rules! table {

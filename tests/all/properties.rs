@@ -5,12 +5,14 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::{close, scenario, simulate};
-use batchwright::engine::{Engine, Path, Plan};
-use batchwright::questions::Settings;
-use batchwright::questions::sweep::{self, SizeAnswer, Sweep};
 use batchwright::render::json;
-use batchwright::scenario::{Break, Learning, Leftover, Material, Scenario, Spoiled, Spread, Step, ThreePoint, Varies};
-use batchwright::stats;
+use batchwright_core::engine::{Engine, Path, Plan};
+use batchwright_core::questions::Settings;
+use batchwright_core::questions::sweep::{self, SizeAnswer, Sweep};
+use batchwright_core::scenario::{
+    Break, Learning, Leftover, Material, Scenario, Spoiled, Spread, Step, ThreePoint, Varies,
+};
+use batchwright_core::stats;
 use proptest::prelude::*;
 use proptest::sample::select;
 use proptest::test_runner::RngSeed;

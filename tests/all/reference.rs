@@ -10,9 +10,9 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::{ALARM, close, count_is_binomial, normal_bound, quantile_is, rows, scenario, simulate, sorted};
-use batchwright::questions::Settings;
-use batchwright::questions::sweep::{self, SizeAnswer, Sweep};
-use batchwright::stats;
+use batchwright_core::questions::Settings;
+use batchwright_core::questions::sweep::{self, SizeAnswer, Sweep};
+use batchwright_core::stats;
 use statrs::distribution::{Discrete, NegativeBinomial};
 
 macro_rules! table {

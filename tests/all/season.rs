@@ -11,9 +11,9 @@ use std::path::Path;
 use std::process::Output;
 
 use assert_cmd::Command;
-use batchwright::questions::Settings;
-use batchwright::questions::season::{self, SeasonAnswer, SeasonSize};
-use batchwright::scenario::{Buyers, Scenario, read};
+use batchwright_core::questions::Settings;
+use batchwright_core::questions::season::{self, SeasonAnswer, SeasonSize};
+use batchwright_core::scenario::{Buyers, Scenario, read};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Bounds are so many standard errors: one false alarm in 16,000 checks, and the seed is fixed.

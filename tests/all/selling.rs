@@ -3,9 +3,9 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::{close, normal_bound, scenario};
-use batchwright::questions::Settings;
-use batchwright::questions::sweep::{self, Sweep};
 use batchwright::render::json;
+use batchwright_core::questions::Settings;
+use batchwright_core::questions::sweep::{self, Sweep};
 
 fn answer(text: &str, trials: u64) -> Sweep {
     let settings = Settings {

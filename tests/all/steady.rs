@@ -8,9 +8,9 @@
 use std::process::Output;
 
 use assert_cmd::Command;
-use batchwright::questions::Settings;
-use batchwright::questions::steady::{self, SteadyAnswer, SteadySize};
-use batchwright::scenario::read;
+use batchwright_core::questions::Settings;
+use batchwright_core::questions::steady::{self, SteadyAnswer, SteadySize};
+use batchwright_core::scenario::read;
 
 /// Setup takes an hour at a target of `setup`; a piece takes a tenth of an hour, the rest of its value is stock.
 struct Lot {

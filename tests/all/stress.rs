@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;
-use batchwright::scenario::{Spread, ThreePoint, read};
+use batchwright_core::scenario::{Spread, ThreePoint, read};
 use predicates::str::contains;
 
 const SCENARIOS: [&str; 5] = [

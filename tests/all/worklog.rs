@@ -10,11 +10,11 @@ use std::path::{Path, PathBuf};
 use std::process::Output;
 
 use assert_cmd::Command;
-use batchwright::scenario::{self, Scenario};
-use batchwright::stats::regression::{self, Law, student};
-use batchwright::worklog::edit::edited;
-use batchwright::worklog::fit::{self, Along, Fit, From, How, Part, Says, StepFit, Weights};
-use batchwright::worklog::{self, Log};
+use batchwright_core::scenario::{self, Scenario};
+use batchwright_core::stats::regression::{self, Law, student};
+use batchwright_core::worklog::edit::edited;
+use batchwright_core::worklog::fit::{self, Along, Fit, From, How, Part, Says, StepFit, Weights};
+use batchwright_core::worklog::{self, Log};
 use proptest::prelude::*;
 use rand::SeedableRng;
 use rand_distr::{Distribution, Triangular};

@@ -477,7 +477,7 @@ clearance = 3
         ];
         let mut texts = vec![whole.replace("\"short\"", "\"remake\""), whole];
         for name in others {
-            let file = format!("{}/scenarios/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+            let file = format!("{}/../../scenarios/{name}.toml", env!("CARGO_MANIFEST_DIR"));
             texts.push(std::fs::read_to_string(file).unwrap());
         }
         let settings = Settings {

@@ -1,0 +1,26 @@
+//! What reckons: a text becomes a checked scenario, the scenario simulated batches, those an answer with its errors; timed entries
+//! become estimates.
+//!
+//! Data flows one way, each room knowing only the rooms before it:
+//! `laws` -> `scenario` -> `engine` -> `stats` -> `questions`, `worklog`.
+//!
+//! The engine knows no files, no terminal and no dates; questions print nothing. This package serves the others of this program,
+//! its tests and its measurements, and may change with them: what is meant for use from outside is the crate `batchwright`.
+
+#![cfg_attr(
+    test,
+    allow(
+        clippy::disallowed_methods,
+        reason = "tests may take expected values from the platform's mathematics"
+    )
+)]
+
+pub mod engine;
+pub mod laws;
+pub mod questions;
+pub mod scenario;
+pub mod stats;
+pub mod worklog;
+
+#[cfg(test)]
+mod testing;
