@@ -1,154 +1,444 @@
-//! Any question about one scenario, asked as its own command asks it where nothing more is said; for `desk` and `cli`.
+//! Any question, asked as its own command asks it where nothing more is said: for those outside, for `desk` and `cli`.
 
 use std::sync::Arc;
 
 use jiff::civil::Date;
+use serde::{Serialize, Serializer};
 
-use crate::questions::calendar::{self, Day, NoDate, Opens};
-use crate::questions::{
-    Settings, drivers, floor, jig, season, size_of, size_to_ask_about, steady, stress, sweep, trials_of_one_size,
-};
+use crate::questions::calendar::{self, Calendar, Day, NoDate, Opens};
+use crate::questions::compare::{self, Compare};
+use crate::questions::drivers::{self, Drivers};
+use crate::questions::floor::{self, Floors};
+use crate::questions::jig::{self, Jigs};
+use crate::questions::season::{self, SeasonAnswer};
+use crate::questions::steady::{self, SteadyAnswer};
+use crate::questions::stress::{self, Stress};
+use crate::questions::sweep::{self, Sweep};
+use crate::questions::{Settings, size_of, size_to_ask_about, trials_of_one_size};
 use crate::render::Render;
 use crate::render::question::Question;
+use crate::render::text::Look;
 use crate::scenario::Scenario;
+use crate::{Error, checked};
 
-/// What a question leaves open.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct How {
+/// Pieces in a batch at the most, and where each size is simulated under many settings.
+const MOST_PIECES: u32 = 100_000;
+const MOST_PIECES_OF_ONE: u32 = 10_000;
+/// Room for a text, in characters.
+const COLUMNS: (usize, usize) = (40, 1_000);
+
+/// What a question leaves open; each value is checked where it is given.
+///
+/// ```
+/// use batchwright::Options;
+///
+/// let options = Options::new().trials(2_000)?.size(12)?.start("2027-01-11")?;
+/// assert!(options.trials(3).is_err());
+/// # Ok::<(), batchwright::Error>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Options {
     /// The size that is asked about; `None`: as the command chooses it.
     pub(crate) size: Option<u32>,
-    /// Simulated runs; `None`: as many as the command takes.
+    /// Simulated batches of each size or setting; `None`: as many as the command takes.
     pub(crate) trials: Option<u64>,
     /// Seed of the random streams.
     pub(crate) seed: u64,
     /// Threads; `None`: the common ones.
     pub(crate) threads: Option<usize>,
     /// The calendar's first day.
-    pub(crate) start: Date,
+    pub(crate) start: Option<Date>,
     /// The day it is due.
     pub(crate) due: Option<Date>,
+    /// What it is set against.
+    pub(crate) against: Vec<Scenario>,
 }
 
-/// An answer, and how it was come by.
-pub(crate) struct Answer {
-    pub(crate) shown: Box<dyn Render>,
+impl Default for Options {
+    fn default() -> Self {
+        Self {
+            size: None,
+            trials: None,
+            seed: 1,
+            threads: None,
+            start: None,
+            due: None,
+            against: Vec::new(),
+        }
+    }
+}
+
+impl Options {
+    /// As each question's command is asked where nothing more is said.
+    #[must_use]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// So many simulated batches of each size or setting.
+    ///
+    /// # Errors
+    /// Fewer than 100, which say nothing, or more than 100,000,000, which fit no memory.
+    pub fn trials(self, trials: u64) -> Result<Self, Error> {
+        let trials = Some(within("trials", trials, 100, 100_000_000)?);
+        Ok(Self { trials, ..self })
+    }
+
+    /// About batches of this many pieces.
+    ///
+    /// # Errors
+    /// None, or more than 100,000.
+    pub fn size(self, pieces: u32) -> Result<Self, Error> {
+        let size = Some(within("size", pieces, 1, MOST_PIECES)?);
+        Ok(Self { size, ..self })
+    }
+
+    /// Seed of every random stream; 1 if nothing is said. The same seed gives the same answer.
+    #[must_use]
+    pub fn seed(self, seed: u64) -> Self {
+        Self { seed, ..self }
+    }
+
+    /// On so many threads; the answer is the same.
+    ///
+    /// # Errors
+    /// None, or more than 1,024.
+    pub fn threads(self, threads: usize) -> Result<Self, Error> {
+        let threads = Some(within("threads", threads, 1, 1_024)?);
+        Ok(Self { threads, ..self })
+    }
+
+    /// For the calendar: the batch starts on this date, written `2027-01-11`, or on the first bench day after it.
+    ///
+    /// # Errors
+    /// What is no date.
+    pub fn start(self, date: &str) -> Result<Self, Error> {
+        let start = Some(date_of("start", date)?);
+        Ok(Self { start, ..self })
+    }
+
+    /// For the calendar: the date it is due, written `2027-02-01`.
+    ///
+    /// # Errors
+    /// What is no date.
+    pub fn due(self, date: &str) -> Result<Self, Error> {
+        let due = Some(date_of("due", date)?);
+        Ok(Self { due, ..self })
+    }
+
+    /// For the comparison: one more scenario that the first is set against.
+    #[must_use]
+    pub fn against(mut self, other: &checked::Scenario) -> Self {
+        self.against.push(other.0.clone());
+        self
+    }
+}
+
+fn within<N: PartialOrd + std::fmt::Display>(name: &'static str, value: N, low: N, high: N) -> Result<N, Error> {
+    if low <= value && value <= high {
+        Ok(value)
+    } else {
+        Err(Error::option(name, value, format!("from {low} to {high}")))
+    }
+}
+
+fn date_of(name: &'static str, text: &str) -> Result<Date, Error> {
+    let date = text.trim().parse();
+    date.map_err(|_| Error::option(name, text, "a date as year-month-day, for example 2027-01-11"))
+}
+
+/// An answer: figures with their errors, and how they are told.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    pub(crate) figures: Figures,
     /// The size it is about, where it is about one.
     pub(crate) size: Option<u32>,
-    /// Where it is a sweep: the sweep itself.
-    pub(crate) sweep: Option<Arc<sweep::Sweep>>,
-    /// Simulated runs.
+    /// Simulated batches of each size or setting.
     pub(crate) trials: u64,
+}
+
+/// The figures of an answer, by question.
+#[derive(Debug, Clone)]
+#[non_exhaustive]
+pub enum Figures {
+    /// Several scenarios against each other.
+    Compare(Box<Compare>),
+    /// What an hour earns, size by size.
+    Sweep(Arc<Sweep>),
+    /// The price that pays.
+    Floor(Box<Floors>),
+    /// What may go wrong.
+    Stress(Box<Stress>),
+    /// A selling season.
+    Season(Box<SeasonAnswer>),
+    /// A steady sale.
+    Steady(Box<SteadyAnswer>),
+    /// What moves the hour.
+    Drivers(Box<Drivers>),
+    /// What aids are worth.
+    Jig(Box<Jigs>),
+    /// When a batch is done.
+    Calendar(Box<Calendar>),
+}
+
+impl Figures {
+    pub(crate) fn render(&self) -> &dyn Render {
+        match self {
+            Self::Compare(answer) => &**answer,
+            Self::Sweep(answer) => &**answer,
+            Self::Floor(answer) => &**answer,
+            Self::Stress(answer) => &**answer,
+            Self::Season(answer) => &**answer,
+            Self::Steady(answer) => &**answer,
+            Self::Drivers(answer) => &**answer,
+            Self::Jig(answer) => &**answer,
+            Self::Calendar(answer) => &**answer,
+        }
+    }
+}
+
+#[cfg(feature = "cli")]
+impl From<Figures> for Box<dyn Render> {
+    fn from(figures: Figures) -> Self {
+        match figures {
+            Figures::Compare(answer) => answer,
+            Figures::Sweep(answer) => Box::new(answer),
+            Figures::Floor(answer) => answer,
+            Figures::Stress(answer) => answer,
+            Figures::Season(answer) => answer,
+            Figures::Steady(answer) => answer,
+            Figures::Drivers(answer) => answer,
+            Figures::Jig(answer) => answer,
+            Figures::Calendar(answer) => answer,
+        }
+    }
+}
+
+/// As its JSON.
+impl Serialize for Answer {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match &self.figures {
+            Figures::Compare(answer) => answer.serialize(serializer),
+            Figures::Sweep(answer) => (**answer).serialize(serializer),
+            Figures::Floor(answer) => answer.serialize(serializer),
+            Figures::Stress(answer) => answer.serialize(serializer),
+            Figures::Season(answer) => answer.serialize(serializer),
+            Figures::Steady(answer) => answer.serialize(serializer),
+            Figures::Drivers(answer) => answer.serialize(serializer),
+            Figures::Jig(answer) => answer.serialize(serializer),
+            Figures::Calendar(answer) => answer.serialize(serializer),
+        }
+    }
+}
+
+impl Answer {
+    /// Every figure, unrounded, with its error.
+    #[must_use]
+    pub fn figures(&self) -> &Figures {
+        &self.figures
+    }
+
+    /// Simulated batches of each size or setting.
+    #[must_use]
+    pub fn trials(&self) -> u64 {
+        self.trials
+    }
+
+    /// For a person: what to do, why, the figures in tables, in so many columns (40 to 1,000), ending in a line break.
+    #[must_use]
+    pub fn text(&self, columns: usize) -> String {
+        self.figures.render().text(&Look {
+            columns: columns.clamp(COLUMNS.0, COLUMNS.1),
+            ..Look::page(false)
+        })
+    }
+
+    /// The documented JSON, indented, ending in a line break.
+    #[must_use]
+    pub fn json(&self) -> String {
+        self.figures.render().json()
+    }
+
+    /// Rows and columns, unrounded, with a line of names above.
+    #[must_use]
+    pub fn csv(&self) -> String {
+        self.figures.render().csv()
+    }
+
+    /// The chart as SVG, 1200 pixels wide.
+    ///
+    /// # Errors
+    /// There is nothing to draw, or the drawing fails.
+    #[cfg(feature = "charts")]
+    pub fn svg(&self) -> Result<String, Error> {
+        self.figures.render().svg().map_err(Error::chart)
+    }
+
+    /// The chart as PNG, 1200 pixels wide, on white.
+    ///
+    /// # Errors
+    /// There is nothing to draw, or the drawing fails.
+    #[cfg(feature = "charts")]
+    pub fn png(&self) -> Result<Vec<u8>, Error> {
+        self.figures.render().png().map_err(Error::chart)
+    }
 }
 
 /// Why there is no answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Why {
+pub(crate) enum Unanswered {
     /// It takes several scenarios.
     Several,
+    /// It is about one scenario.
+    Alone,
+    /// The scenarios have different currencies.
+    Currencies,
+    /// It looks for the size itself.
+    Sized,
+    /// It is asked about so many pieces at most.
+    TooLarge(u32),
     /// The scenario has no such section.
     Lacks(&'static str),
+    /// No first day was said.
+    Undated,
     /// No bench day is left in the years that dates have.
     NoStart,
-    /// A run of so many takes more than 200 years.
+    /// A batch of so many takes more than 200 years.
     TooLong(u32),
+}
+
+/// Asks one question about a scenario.
+///
+/// # Errors
+/// The scenario lacks the section that the question is about, or the options do not go with the question.
+pub fn ask(question: Question, scenario: &checked::Scenario, options: &Options) -> Result<Answer, Error> {
+    let refuse = |why| Err(Error::unanswered(question, why));
+    if question != Question::Compare && !options.against.is_empty() {
+        return refuse(Unanswered::Alone);
+    }
+    let only;
+    let mut scenario = &scenario.0;
+    if let Some(size) = options.size {
+        match question {
+            Question::Season | Question::Steady => return refuse(Unanswered::Sized),
+            Question::Sweep => {
+                only = of_size(scenario, size);
+                scenario = &only;
+            }
+            Question::Floor => {}
+            _ if size > MOST_PIECES_OF_ONE => return refuse(Unanswered::TooLarge(MOST_PIECES_OF_ONE)),
+            _ => {}
+        }
+    }
+    answer(question, scenario, options, &|_| ()).map_err(|why| Error::unanswered(question, why))
 }
 
 /// Answers. `progress` is called with the share that is done, from any thread.
 ///
 /// # Errors
-/// [`Why`] the scenario cannot be asked this.
-pub(crate) fn ask(
+/// Why the scenario cannot be asked this.
+pub(crate) fn answer(
     question: Question,
     scenario: &Scenario,
-    how: &How,
+    options: &Options,
     progress: &(dyn Fn(f64) + Sync),
-) -> Result<Answer, Why> {
+) -> Result<Answer, Unanswered> {
     if let Some(section) = question.lacks(scenario) {
-        return Err(Why::Lacks(section));
+        return Err(Unanswered::Lacks(section));
     }
     let usual = question.usual_trials();
     let settings = Settings {
-        trials: how.trials.unwrap_or(usual),
+        trials: options.trials.unwrap_or(usual),
         within: None,
-        seed: how.seed,
-        threads: how.threads,
+        seed: options.seed,
+        threads: options.threads,
     };
     // A question about one size under many settings, and how many pieces times steps it takes with its usual runs.
     let one = |most: usize| {
-        let size = how.size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
-        let trials = how
+        let size = options.size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
+        let trials = options
             .trials
             .unwrap_or_else(|| trials_of_one_size(scenario, size, usual, most));
         (size, Settings { trials, ..settings })
     };
-    let (shown, size, trials): (Box<dyn Render>, _, _) = match question {
-        Question::Compare => return Err(Why::Several),
+    let (figures, size, trials) = match question {
+        Question::Compare => {
+            let all: Vec<Scenario> = std::iter::once(scenario).chain(&options.against).cloned().collect();
+            if all.len() < 2 {
+                return Err(Unanswered::Several);
+            }
+            if all.iter().any(|other| other.currency != scenario.currency) {
+                return Err(Unanswered::Currencies);
+            }
+            let asked = compare::Question {
+                sizes: options.size.map(|size| vec![size; all.len()]).unwrap_or_default(),
+                hours_a_week: None,
+                files: all.iter().map(|other| other.title.clone()).collect(),
+            };
+            let answer = compare::run(&all, &asked, &settings, progress);
+            let trials = answer.trials;
+            (Figures::Compare(Box::new(answer)), options.size, trials)
+        }
         Question::Sweep => {
-            let sweep = Arc::new(sweep::run(scenario, &settings, progress));
-            return Ok(Answer {
-                trials: sweep.trials,
-                size: Some(size_of(&sweep)),
-                shown: Box::new(Arc::clone(&sweep)),
-                sweep: Some(sweep),
-            });
+            let answer = sweep::run(scenario, &settings, progress);
+            let (size, trials) = (size_of(&answer), answer.trials);
+            (Figures::Sweep(Arc::new(answer)), Some(size), trials)
         }
         Question::Floor => {
-            let answer = match how.size {
-                Some(size) => {
-                    let mut alone = scenario.clone();
-                    alone.batch.sizes = vec![size];
-                    floor::run(&alone, &settings, progress)
-                }
+            let answer = match options.size {
+                Some(size) => floor::run(&of_size(scenario, size), &settings, progress),
                 None => floor::run(scenario, &settings, progress),
             };
             let trials = answer.trials;
-            (Box::new(answer), how.size, trials)
+            (Figures::Floor(Box::new(answer)), options.size, trials)
         }
         Question::Stress => {
             let (size, settings) = one(stress::MOST_WORK);
             let answer = stress::run(scenario, size, &settings, progress);
-            (Box::new(answer), Some(size), settings.trials)
+            (Figures::Stress(Box::new(answer)), Some(size), settings.trials)
         }
         Question::Drivers => {
             let (size, settings) = one(drivers::MOST_WORK);
             let answer = drivers::run(scenario, size, &settings, progress);
-            (Box::new(answer), Some(size), settings.trials)
+            (Figures::Drivers(Box::new(answer)), Some(size), settings.trials)
         }
         Question::Jig => {
             let all: Vec<usize> = (0..scenario.jigs.len()).collect();
-            let answer = jig::run(scenario, &all, how.size, &settings, progress);
+            let answer = jig::run(scenario, &all, options.size, &settings, progress);
             let size = answer.size;
-            (Box::new(answer), Some(size), settings.trials)
+            (Figures::Jig(Box::new(answer)), Some(size), settings.trials)
         }
         Question::Season => {
-            let answer = season::run(scenario, &settings, progress).map_err(|_| Why::Lacks("[season]"))?;
-            (Box::new(answer), None, settings.trials)
+            let answer = season::run(scenario, &settings, progress).map_err(|_| Unanswered::Lacks("[season]"))?;
+            (Figures::Season(Box::new(answer)), None, settings.trials)
         }
         Question::Steady => {
-            let answer = steady::run(scenario, &settings, progress).map_err(|_| Why::Lacks("[steady]"))?;
-            (Box::new(answer), None, settings.trials)
+            let answer = steady::run(scenario, &settings, progress).map_err(|_| Unanswered::Lacks("[steady]"))?;
+            (Figures::Steady(Box::new(answer)), None, settings.trials)
         }
         Question::Calendar => {
             let asked = calendar::Question {
-                from: Day(how.start),
-                due: how.due.map(Day),
+                from: Day(options.start.ok_or(Unanswered::Undated)?),
+                due: options.due.map(Day),
                 opens: Opens::default(),
-                sizes: how.size.into_iter().collect(),
+                sizes: options.size.into_iter().collect(),
                 first_run: false,
             };
             let answer = calendar::run(scenario, &asked, &settings, progress).map_err(|why| match why {
-                NoDate::NoHours => Why::Lacks("[hours]"),
-                NoDate::NoStart => Why::NoStart,
-                NoDate::TooLong(size) => Why::TooLong(size),
+                NoDate::NoHours => Unanswered::Lacks("[hours]"),
+                NoDate::NoStart => Unanswered::NoStart,
+                NoDate::TooLong(size) => Unanswered::TooLong(size),
             })?;
             let size = answer.size;
-            (Box::new(answer), Some(size), settings.trials)
+            (Figures::Calendar(Box::new(answer)), Some(size), settings.trials)
         }
     };
-    Ok(Answer {
-        shown,
-        size,
-        sweep: None,
-        trials,
-    })
+    Ok(Answer { figures, size, trials })
+}
+
+/// The scenario with one size to look at.
+fn of_size(scenario: &Scenario, size: u32) -> Scenario {
+    let mut alone = scenario.clone();
+    alone.batch.sizes = vec![size];
+    alone
 }

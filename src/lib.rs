@@ -1,13 +1,30 @@
 //! Batchwright: batch-versus-one-off economics for people who make goods by hand and sell them.
 //!
-//! Data flows one way, each room knowing only the rooms before it:
-//! `scenario` -> `engine` -> `stats` -> `questions`, `worklog` -> `render` -> `ask` -> `desk` -> `cli`.
+//! A scenario is read strictly or refused with all its faults; a question about it gives an answer that comes as figures with their
+//! errors, as words and tables for a person, as JSON and CSV, and with the feature `charts` as a picture.
 //!
-//! Up to the work log they stand in a package of their own, `batchwright-core`. Questions print nothing.
+//! ```
+//! use batchwright::{Options, Question, Scenario, ask};
 //!
-//! Without features there is all that computes an answer and says it in words, tables, JSON and CSV; it stands in a browser too.
-//! `charts` draws (SVG, PNG), `report` makes pages of HTML, `workbook` a spreadsheet, `desk` serves the local page, `cli` (the default)
-//! is the command line with all of them.
+//! let scenario = Scenario::from_toml(
+//!     "title = 'Coat hook'\ncurrency = 'EUR'\ntarget = 25\nbatch.sizes = [1, 6, 24]\nsale.price = 18\n\
+//!      [[step]]\nname = 'forge'\nsetup = '20 / 25 / 40 min'\neach = '12 / 15 / 25 min'\n",
+//! )?;
+//! let answer = ask(Question::Sweep, &scenario, &Options::new().trials(2_000)?)?;
+//! println!("{}", answer.text(80));
+//! assert!(answer.json().contains("\"first_paying_size\": 6"));
+//! # Ok::<(), batchwright::Error>(())
+//! ```
+//!
+//! The same scenario, seed and number of trials give the same bytes on every machine. Nothing panics.
+//!
+//! # Features
+//! Without any there is all that computes an answer and says it; it stands in a browser too. `charts` draws (SVG, PNG), `report`
+//! makes pages of HTML, `workbook` a spreadsheet, `desk` serves the local page, `cli` (the default) is the program with all of them.
+//!
+//! # Rooms
+//! Data flows one way, each room knowing only the rooms before it: what reckons (the package `batchwright-core`), `render`, `ask`,
+//! `desk`, `cli`. Answers print nothing.
 
 // Without the command line much of what it alone asks for is called by nobody; with it, everything is.
 #![cfg_attr(not(feature = "cli"), allow(dead_code))]
@@ -20,12 +37,22 @@
 )]
 
 mod ask;
+mod checked;
 #[cfg(feature = "cli")]
+#[doc(hidden)]
 pub mod cli;
 #[cfg(feature = "desk")]
-pub mod desk;
+mod desk;
+mod error;
 #[cfg(feature = "desk")]
 mod files;
+#[doc(hidden)]
 pub mod render;
+
+pub use ask::{Answer, Figures, Options, ask};
+pub use batchwright_core::scenario::{Fault, Faults};
+pub use checked::Scenario;
+pub use error::Error;
+pub use render::question::Question;
 
 use batchwright_core::{questions, scenario, stats, worklog};

@@ -10,7 +10,7 @@ use jiff::civil::Date;
 use super::input::Source;
 use super::question::{Given, read_once, tell_doubts, watched};
 use super::{Stop, Streams, calendar};
-use crate::ask::{self, Answer, How, Why};
+use crate::ask::{self, Options, Unanswered};
 use crate::files::Destination;
 use crate::questions;
 use crate::render::question::Question;
@@ -161,11 +161,11 @@ impl ReportQuestions<'_> {
             return false;
         };
         if others.is_empty() {
-            self.leave_out(Question::Compare, &left_out(Why::Several));
+            self.leave_out(Question::Compare, &left_out(Unanswered::Several));
             return false;
         }
         if others.iter().any(|other| other.currency != first.currency) {
-            self.leave_out(Question::Compare, "different currencies");
+            self.leave_out(Question::Compare, &left_out(Unanswered::Currencies));
             return false;
         }
         self.wants(Question::Compare)
@@ -176,19 +176,20 @@ impl ReportQuestions<'_> {
         let Given {
             trials, seed, threads, ..
         } = self.command.given;
-        let how = How {
+        let options = Options {
             size: None,
             trials,
             seed,
             threads: threads.map(usize::from),
-            start: self.command.start.unwrap_or(self.made),
+            start: Some(self.command.start.unwrap_or(self.made)),
             due: self.command.due,
+            against: Vec::new(),
         };
-        match ask::ask(question, scenario, &how, progress) {
-            Ok(Answer { shown, trials, .. }) => Some(Section {
+        match ask::answer(question, scenario, &options, progress) {
+            Ok(answer) => Some(Section {
                 question,
-                answer: shown,
-                trials,
+                trials: answer.trials,
+                answer: answer.figures.into(),
             }),
             Err(why) => {
                 self.leave_out(question, &left_out(why));
@@ -199,12 +200,15 @@ impl ReportQuestions<'_> {
 }
 
 /// Why there is no answer, in a clause.
-fn left_out(why: Why) -> String {
+fn left_out(why: Unanswered) -> String {
     match why {
-        Why::Several => "one file".to_owned(),
-        Why::Lacks(section) => format!("no {section}"),
-        Why::NoStart => "no bench day after --start".to_owned(),
-        Why::TooLong(size) => format!("a run of {size} takes more than 200 years"),
+        Unanswered::Several => "one file".to_owned(),
+        Unanswered::Currencies => "different currencies".to_owned(),
+        // A report asks none of these.
+        Unanswered::Alone | Unanswered::Sized | Unanswered::TooLarge(_) | Unanswered::Undated => "not asked".to_owned(),
+        Unanswered::Lacks(section) => format!("no {section}"),
+        Unanswered::NoStart => "no bench day after --start".to_owned(),
+        Unanswered::TooLong(size) => format!("a run of {size} takes more than 200 years"),
     }
 }
 

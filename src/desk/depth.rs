@@ -1,6 +1,6 @@
 //! How far an answer goes: in full, or quickly while a hand moves.
 
-use crate::ask::{How, Why};
+use crate::ask::{Options, Unanswered};
 use crate::questions::Settings;
 use crate::render::question::Question;
 
@@ -26,8 +26,8 @@ impl Depth {
     }
 
     /// How to ask a question, of this size where one was chosen.
-    pub(super) fn how(self, question: Question, size: Option<u32>) -> How {
-        How {
+    pub(super) fn options(self, question: Question, size: Option<u32>) -> Options {
+        Options {
             size,
             trials: match self {
                 Self::Full => None,
@@ -35,8 +35,8 @@ impl Depth {
             },
             seed: SEED,
             threads: self.threads(),
-            start: jiff::ZonedDateTime::now().date(),
-            due: None,
+            start: Some(jiff::ZonedDateTime::now().date()),
+            ..Options::new()
         }
     }
 
@@ -52,7 +52,7 @@ impl Depth {
 }
 
 /// Why there is no answer, and what to do.
-pub(super) fn told(why: Why) -> String {
+pub(super) fn told(why: Unanswered) -> String {
     let missing = |section: &str| match section {
         "[[jig]]" => "write what could be built, and which step it helps",
         "[season]" => "write how many pieces buyers want before it ends",
@@ -60,10 +60,14 @@ pub(super) fn told(why: Why) -> String {
         _ => "write when there is time for the bench",
     };
     match why {
-        Why::Lacks(section) => format!("The scenario has no {section}: {}.", missing(section)),
-        Why::Several => "That takes several scenarios.".to_owned(),
-        Why::NoStart => "No bench day is left in the years that dates have: write other [hours].".to_owned(),
-        Why::TooLong(size) => format!(
+        Unanswered::Lacks(section) => format!("The scenario has no {section}: {}.", missing(section)),
+        Unanswered::Several | Unanswered::Currencies => "That takes several scenarios in one currency.".to_owned(),
+        // The page asks none of these.
+        Unanswered::Alone | Unanswered::Sized | Unanswered::TooLarge(_) | Unanswered::Undated => {
+            "That cannot be asked here.".to_owned()
+        }
+        Unanswered::NoStart => "No bench day is left in the years that dates have: write other [hours].".to_owned(),
+        Unanswered::TooLong(size) => format!(
             "With these [hours] a batch of {size} takes more than 200 years: write more hours, or ask about fewer pieces."
         ),
     }

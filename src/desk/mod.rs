@@ -19,4 +19,4 @@ mod guard;
 mod keep;
 mod serve;
 
-pub use serve::{Desk, router, until_told};
+pub use serve::{Desk, until_told};

@@ -401,8 +401,8 @@ fn answered(desk: &Desk, asked: Asked) -> Result<Answered, String> {
     } else {
         Depth::Full
     };
-    let how = depth.how(asked.question, asked.size);
-    let answer = match ask::ask(asked.question, &scenario, &how, &|_| ()) {
+    let options = depth.options(asked.question, asked.size);
+    let answer = match ask::answer(asked.question, &scenario, &options, &|_| ()) {
         Ok(answer) => answer,
         Err(why) => {
             out.cannot = Some(depth::told(why));
@@ -418,7 +418,10 @@ fn answered(desk: &Desk, asked: Asked) -> Result<Answered, String> {
     {
         // The sweep that was answered serves, if the size is in it and in the saved one.
         let whole = |of: &Scenario| of.batch.sizes.contains(&size);
-        let now = answer.sweep.clone().filter(|_| whole(&scenario) && whole(&saved));
+        let now = match &answer.figures {
+            ask::Figures::Sweep(sweep) if whole(&scenario) && whole(&saved) => Some(Arc::clone(sweep)),
+            _ => None,
+        };
         let alone = now.is_none().then_some(size);
         let now = now.unwrap_or_else(|| Arc::new(sweep_at(&scenario, alone, answer.trials, depth)));
         let figures = Figures {
@@ -429,10 +432,11 @@ fn answered(desk: &Desk, asked: Asked) -> Result<Answered, String> {
         let saved = desk.saved_sweep(figures, &saved, depth);
         out.against = against::sentences(&saved, &now, size);
     }
+    let shown = answer.figures.render();
     let mut face = Face {
-        opening: answer.shown.page(&Look::page(false)).opening.join(" "),
-        html: html(&*answer.shown, &scenario.title),
-        json: asked.json.then(|| answer.shown.json()),
+        opening: shown.page(&Look::page(false)).opening.join(" "),
+        html: html(shown, &scenario.title),
+        json: asked.json.then(|| shown.json()),
         trials: answer.trials,
         quick: asked.quick,
         quick_runs: 0,

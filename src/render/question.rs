@@ -102,8 +102,7 @@ impl Question {
     }
 
     /// The section that a scenario must have to be asked this, where it is not there: `[season]`.
-    #[must_use]
-    pub fn lacks(self, scenario: &Scenario) -> Option<&'static str> {
+    pub(crate) fn lacks(self, scenario: &Scenario) -> Option<&'static str> {
         let (section, there) = match self {
             Self::Compare | Self::Sweep | Self::Floor | Self::Stress | Self::Drivers => return None,
             Self::Season => ("[season]", scenario.season.is_some()),
@@ -115,7 +114,7 @@ impl Question {
     }
 
     /// Those that one scenario can be asked, in order.
-    pub fn of(scenario: &Scenario) -> impl Iterator<Item = Self> {
+    pub(crate) fn of(scenario: &Scenario) -> impl Iterator<Item = Self> {
         Self::ALL
             .into_iter()
             .filter(|question| *question != Self::Compare && question.lacks(scenario).is_none())

@@ -5,6 +5,11 @@ use batchwright_core::engine::{Engine, Plan, SizeRuns};
 use batchwright_core::scenario::{Scenario, read};
 use statrs::distribution::{Binomial, ContinuousCDF, DiscreteCDF, Normal};
 
+/// Every figure of an answer.
+pub fn json(answer: &impl serde::Serialize) -> String {
+    serde_json::to_string(answer).expect("plain data has a JSON form")
+}
+
 /// Chance of a false alarm of one check, unless a test says otherwise.
 pub const ALARM: f64 = 1e-6;
 

@@ -14,6 +14,7 @@ mod distributions;
 mod drivers;
 mod invalid;
 mod jig;
+mod library;
 mod logged;
 mod over;
 mod properties;

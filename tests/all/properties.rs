@@ -4,8 +4,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-use crate::bounds::{close, scenario, simulate};
-use batchwright::render::json;
+use crate::bounds::{close, json, scenario, simulate};
 use batchwright_core::engine::{Engine, Path, Plan};
 use batchwright_core::questions::Settings;
 use batchwright_core::questions::sweep::{self, SizeAnswer, Sweep};
@@ -28,10 +27,6 @@ fn settings(trials: u64) -> Settings {
 
 fn run(scenario: &Scenario, trials: u64) -> Sweep {
     sweep::run(scenario, &settings(trials), &|_| ())
-}
-
-fn text(answer: &SizeAnswer) -> String {
-    serde_json::to_string(answer).expect("it serialises")
 }
 
 /// The least there is, to be filled in.
@@ -257,20 +252,20 @@ proptest! {
         for answer in &together.sizes {
             let mut alone = made.clone();
             alone.batch.sizes = vec![answer.size];
-            prop_assert_eq!(text(answer), text(&run(&alone, TRIALS).sizes[0]));
+            prop_assert_eq!(json(answer), json(&run(&alone, TRIALS).sizes[0]));
         }
     }
 
     /// With little memory the sizes are simulated in stretches, one size at a time at the least.
     #[test]
     fn stretches_change_nothing(made in any_scenario()) {
-        let reference = json::sweep(&run(&made, TRIALS));
+        let reference = json(&run(&made, TRIALS));
         let plan = Plan::new(&made);
         for sizes_at_once in [1, 2, 4] {
             let bytes = sizes_at_once * 3 * 8 * TRIALS as usize;
             let engine = Engine::new(&plan, settings(TRIALS).seed).with_column_budget(bytes);
             let found = sweep::answer(&made, &plan, engine, &settings(TRIALS), &|_| ());
-            prop_assert_eq!(&json::sweep(&found), &reference);
+            prop_assert_eq!(&json(&found), &reference);
         }
     }
 
@@ -297,7 +292,7 @@ proptest! {
             let engine = Engine::new(&plan, settings(TRIALS).seed);
             let [lean, whole] =
                 [engine, engine.run_by_run()].map(|e| sweep::answer(&made, &plan, e, &settings(TRIALS), &|_| ()));
-            prop_assert_eq!(json::sweep(&lean), json::sweep(&whole));
+            prop_assert_eq!(json(&lean), json(&whole));
         }
     }
 
@@ -474,16 +469,16 @@ proptest! {
     fn threads_and_paths_change_nothing(made in any_scenario()) {
         // More blocks than threads, the last one not full.
         let trials = 2100;
-        let reference = json::sweep(&run(&made, trials));
+        let reference = json(&run(&made, trials));
         let plan = Plan::new(&made);
         for threads in [1, 2, 7] {
             let settings = Settings { threads: Some(threads), ..settings(trials) };
-            prop_assert_eq!(&json::sweep(&sweep::run(&made, &settings, &|_| ())), &reference);
+            prop_assert_eq!(&json(&sweep::run(&made, &settings, &|_| ())), &reference);
         }
         for path in Path::available() {
             let engine = Engine::new(&plan, settings(trials).seed).on_path(path);
             let found = sweep::answer(&made, &plan, engine, &settings(trials), &|_| ());
-            prop_assert_eq!(&json::sweep(&found), &reference, "{:?}", path);
+            prop_assert_eq!(&json(&found), &reference, "{:?}", path);
         }
     }
 
@@ -499,7 +494,7 @@ proptest! {
         let widest = found.sizes.iter().map(|s| s.floor_asked.relative_width()).fold(0.0, f64::max);
         prop_assert_eq!(widest, within.widest);
         let fixed = run(&made, found.trials);
-        prop_assert_eq!(json::sweep(&found), json::sweep(&fixed));
+        prop_assert_eq!(json(&found), json(&fixed));
     }
 }
 

@@ -2,8 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-use crate::bounds::{close, normal_bound, scenario};
-use batchwright::render::json;
+use crate::bounds::{close, json, normal_bound, scenario};
 use batchwright_core::questions::Settings;
 use batchwright_core::questions::sweep::{self, Sweep};
 
@@ -161,7 +160,7 @@ fn one_channel_with_all_of_it_is_no_channel_bit_for_bit() {
         &format!("{UNCERTAIN}\n[[channel]]\nname = \"all\"\nshare = \"100 %\"\n"),
         3000,
     );
-    assert_eq!(json::sweep(&plain), json::sweep(&one));
+    assert_eq!(json(&plain), json(&one));
 }
 
 /// More buyers than pieces in any season is no season, bit for bit.
@@ -169,7 +168,7 @@ fn one_channel_with_all_of_it_is_no_channel_bit_for_bit() {
 fn a_season_that_asks_for_more_is_no_season() {
     let plain = answer(UNCERTAIN, 2000);
     let rush = answer(&format!("{UNCERTAIN}\n[season]\nbuyers = \"30 / 60 / 90\"\n"), 2000);
-    assert_eq!(json::sweep(&plain), json::sweep(&rush));
+    assert_eq!(json(&plain), json(&rush));
     assert!(rush.sizes.iter().skip(3).all(|s| s.sold_out.share > 0.9));
 }
 
