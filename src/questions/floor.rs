@@ -268,6 +268,14 @@ fn answer(
     }
 }
 
+impl SizeFloors {
+    /// What all pieces cost together at a price a piece.
+    #[must_use]
+    pub fn in_all(&self, price: Option<f64>) -> Option<f64> {
+        price.map(|price| price * f64::from(self.size))
+    }
+}
+
 /// `doubled` are the same runs at twice the price; `one` those of an order of one.
 fn size_floors(scenario: &Scenario, runs: &SizeRuns, doubled: &SizeRuns, one: Option<&SizeRuns>) -> SizeFloors {
     let trials = runs.floor.len();

@@ -2,18 +2,17 @@
 
 #[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
-use super::csv::{Table, cell};
+use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    self, Form, asked_of_100, confidence, count, days, hours, hours_interval, mean_count, of_100, plain_interval,
-    ready_at, share_estimate, short_date, tick_date,
+    self, asked_of_100, confidence, count, days, hours, hours_interval, mean_count, of_100, plain_interval, ready_at,
+    share_estimate, short_date, tick_date,
 };
-use super::grid::Grid;
 use super::text::{Look, Page, cut, printable};
 use super::words::capital;
 use super::{Render, json};
 use crate::questions::calendar::{
-    AtSize, Calendar, DateEstimate, Day, DueAnswer, Lever, LimitedBy, More, PlanDay, Waiting,
+    AtSize, Calendar, DateEstimate, Day, DayWork, DueAnswer, Lever, LimitedBy, More, PlanDay, Waiting,
 };
 use crate::stats::Share;
 use crate::stats::Z975;
@@ -21,22 +20,15 @@ use crate::stats::Z975;
 /// Lines of the day plan unless all are asked for.
 const PLAN_LINES: usize = 32;
 /// Letters of a step's name in the day plan.
-const LONGEST_NAME: usize = 28;
 const SHORTEST_NAME: usize = 8;
 
 impl Render for Calendar {
     fn page(&self, look: &Look) -> Page {
-        let mut tables = Vec::new();
-        if self.sizes.len() > 1 {
-            tables.push(sizes_table(self));
-        }
-        tables.push(plan_table(self, look));
-        tables.push(levers_table(self, look));
         Page {
             title: self.title.clone(),
             opening: opening(self),
             why: why(self),
-            tables,
+            tables: self.grids(look),
             more: Vec::new(),
             small: small_print(self, look),
             chart: bar_plan(self, look.line(), look.unicode),
@@ -48,8 +40,18 @@ impl Render for Calendar {
         json::pretty(self)
     }
 
-    fn csv(&self) -> String {
-        csv(self)
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(by_size(self, "", columns(self))))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        let mut tables: Vec<Box<dyn Declared + '_>> = Vec::new();
+        if self.sizes.len() > 1 {
+            tables.push(Box::new(sizes_table(self)));
+        }
+        tables.push(Box::new(plan_table(self)));
+        tables.push(Box::new(levers_table(self)));
+        tables
     }
 
     #[cfg(feature = "charts")]
@@ -322,52 +324,90 @@ pub fn headline(answer: &Calendar) -> String {
     }
 }
 
-fn sizes_table(answer: &Calendar) -> Grid {
-    let sure = confidence(answer.confidence);
-    let mut heads = vec![
-        "pieces\na run".to_owned(),
-        "hands-on\nhours".to_owned(),
-        "half done\nby".to_owned(),
-        format!("{sure} done\nby"),
-        "days\nto then".to_owned(),
-        "hands busy\nat the bench".to_owned(),
+fn sizes_table(answer: &Calendar) -> Table<'_, &AtSize> {
+    let shown = [
+        "size",
+        "hands_hours.mean",
+        "half done",
+        "done",
+        "finish_kept.days",
+        "limits.hands.mean",
+        "due.kept.share",
+        "latest",
     ];
+    by_size(answer, "By batch size", columns(answer).pick(&shown)).main(move |at| at.size == answer.size)
+}
+
+fn by_size<'a>(answer: &'a Calendar, name: &str, columns: Columns<'a, &'a AtSize>) -> Table<'a, &'a AtSize> {
+    Table::new(name, answer, "sizes", answer.sizes.iter().collect(), columns)
+}
+
+/// Dates as ISO 8601, shares of bench hours as fractions.
+fn columns(answer: &Calendar) -> Columns<'_, &AtSize> {
+    let sure = confidence(answer.confidence);
+    let mut c: Columns<'_, &AtSize> = Columns::default();
+    c.field("size", Unit::Count).head("pieces\na batch").plain();
+    c.from_all();
+    c.field("start", Unit::Text);
+    c.from_row();
+    c.fields("finish_median", &["date", "low", "high"], Unit::Text)
+        .named("finish_median");
+    c.fields("finish_kept", &["date", "low", "high"], Unit::Text)
+        .named("finish_kept");
+    c.from_all();
+    c.field("confidence", Unit::Share);
+    c.from_row();
+    c.shown("half done", move |at| short_cell(answer, at.finish_median.date))
+        .head("half done\nby")
+        .plain();
+    c.shown("done", move |at| short_cell(answer, at.finish_kept.date))
+        .head(format!("{sure} done\nby"))
+        .plain();
+    c.field("finish_kept.days", Unit::Count)
+        .unwritten()
+        .head("days\nto then")
+        .plain();
+    c.field("finish_first", Unit::Text);
+    c.field("finish_last", Unit::Text);
+    c.fields("clock_days", MEAN, Unit::Days);
+    c.fields("hands_hours", MEAN, Unit::Hours)
+        .head("hands-on\nhours")
+        .plain();
+    c.field("limits.bench_hours.mean", Unit::Hours)
+        .named("bench_hours_mean");
+    c.field("limits.hands.mean", Unit::Share)
+        .named("hands_share_of_bench")
+        .written(figure::share_estimate)
+        .head("hands busy\nat the bench")
+        .plain();
+    c.field("limits.room.mean", Unit::Share).named("room_share_of_bench");
+    c.field("limits.wait.mean", Unit::Share).named("wait_share_of_bench");
+    c.field("limits.hands_of_clock.mean", Unit::Share)
+        .named("hands_share_of_clock");
+    c.field("limits.by", Unit::Text).named("limited_by");
+    c.from_all();
+    c.field("due", Unit::Text);
+    c.from_row();
+    let kept = c.called("due.kept", "kept", SHARE, Unit::Share);
     if answer.due.is_some() {
-        heads.extend(["done when\ndue".to_owned(), "latest\nstart".to_owned()]);
-    }
-    let rows = answer
-        .sizes
-        .iter()
-        .map(|at| {
-            let mut row = vec![
-                figure::count(at.size.into()),
-                figure::hours(at.hands_hours.mean),
-                short_cell(answer, at.finish_median.date),
-                short_cell(answer, at.finish_kept.date),
-                figure::mean_count(at.finish_kept.days as f64),
-                figure::share_estimate(at.limits.hands.mean),
-            ];
-            if let Some(due) = &at.due {
-                let latest = due
-                    .latest_start
-                    .map_or_else(|| "none".into(), |day| short_cell(answer, day));
-                row.extend([figure::share(due.kept.share), latest]);
-            }
-            row
+        kept.head("done when\ndue").plain();
+        c.shown("latest", move |at| {
+            let latest = at.due.as_ref().and_then(|due| due.latest_start);
+            latest.map_or_else(|| "none".into(), |day| short_cell(answer, day))
         })
-        .collect();
-    Grid {
-        name: "By batch size".to_owned(),
-        heads,
-        rows,
-        left: 0,
-        marked: answer.sizes.iter().position(|at| at.size == answer.size),
-        ..Grid::default()
+        .head("latest\nstart")
+        .plain();
     }
+    for (start, kept) in [("latest_start", "kept_then"), ("next_start", "kept_next")] {
+        c.field(format!("due.{start}"), Unit::Text).named(start);
+        c.field(format!("due.{kept}.share"), Unit::Share)
+            .named(format!("kept_from_{start}"));
+    }
+    c
 }
 
 /// "glue pegs: 6, to 22:30", or "glue pegs: 6, to Thu 10 Dec 23:15" on another day.
-fn waiting(answer: &Calendar, today: Day, waiting: &Waiting, room: usize) -> String {
+fn waiting(answer: &Calendar, today: Day, waiting: &Waiting) -> String {
     let step = answer.plan.steps.get(waiting.step).map_or("", String::as_str);
     let (later, time) = ready_at(waiting.until_minute);
     let until = waiting.until.plus(later).unwrap_or(waiting.until);
@@ -376,117 +416,90 @@ fn waiting(answer: &Calendar, today: Day, waiting: &Waiting, room: usize) -> Str
     } else {
         format!("{} ", short(answer, until))
     };
-    format!("{}: {}, to {day}{time}", cut(step, room), count(waiting.pieces.into()))
+    format!("{step}: {}, to {day}{time}", count(waiting.pieces.into()))
 }
 
-/// Lines of a day: what is done beside what waits.
-fn day_lines(answer: &Calendar, day: &PlanDay, room: usize) -> Vec<Vec<Cell>> {
-    let lines = day.work.len().max(day.overnight.len()).max(1);
-    (0..lines)
-        .map(|k| {
-            let first = k == 0;
-            let mut row = vec![
-                if first {
-                    short_cell(answer, day.date)
-                } else {
-                    figure::nothing()
-                },
-                match (first, day.bench_hours > 0.0) {
-                    (true, true) => figure::hours(day.bench_hours),
-                    (true, false) => "closed".into(),
-                    (false, _) => figure::nothing(),
-                },
-            ];
-            match day.work.get(k) {
-                Some(done) => {
-                    let step = answer.plan.steps.get(done.step).map_or("", String::as_str);
-                    row.extend([
-                        cut(step, room).into(),
-                        figure::whole_minutes(done.hours),
-                        if done.pieces > 0 {
-                            figure::count(done.pieces.into())
-                        } else {
-                            "-".into()
-                        },
-                    ]);
-                }
-                None => row.extend([figure::nothing(), figure::nothing(), figure::nothing()]),
-            }
-            row.push(
-                day.overnight
-                    .get(k)
-                    .map_or_else(figure::nothing, |w| waiting(answer, day.date, w, room).into()),
-            );
-            row
-        })
-        .collect()
+/// A line of a day: what is done beside what waits.
+struct PlanLine<'a> {
+    day: &'a PlanDay,
+    k: usize,
 }
 
-/// The day plan, the names of steps as long as there is room for.
-fn plan_table(answer: &Calendar, look: &Look) -> Grid {
-    let longest = look.letters(LONGEST_NAME);
-    if longest > LONGEST_NAME {
-        return plan_with(answer, look, longest);
+impl PlanLine<'_> {
+    fn done(&self) -> Option<&DayWork> {
+        self.day.work.get(self.k)
     }
-    let fits = |grid: &Grid| {
-        let text = grid.text(look.unicode, None);
-        text.lines().all(|line| line.chars().count() <= look.columns)
-    };
-    let mut tables = (SHORTEST_NAME..=LONGEST_NAME)
-        .rev()
-        .map(|room| plan_with(answer, look, room));
-    let first = tables.find(fits);
-    first.unwrap_or_else(|| plan_with(answer, look, SHORTEST_NAME))
 }
 
-fn plan_with(answer: &Calendar, look: &Look, room: usize) -> Grid {
-    let days: Vec<Vec<Vec<Cell>>> = answer
-        .plan
-        .days
-        .iter()
-        .map(|day| day_lines(answer, day, room))
-        .collect();
-    let all: usize = days.iter().map(Vec::len).sum();
-    let mut rows: Vec<Vec<Cell>> = Vec::new();
-    if look.all || all <= PLAN_LINES {
-        rows.extend(days.into_iter().flatten());
+/// The day plan: the first days and the last one, unless all are asked for.
+fn plan_table(answer: &Calendar) -> Table<'_, PlanLine<'_>> {
+    let tall = |day: &PlanDay| day.work.len().max(day.overnight.len()).max(1);
+    let lines = |day| (0..tall(day)).map(move |k| PlanLine { day, k });
+    let rows: Vec<PlanLine<'_>> = answer.plan.days.iter().flat_map(lines).collect();
+    let last = answer.plan.days.last().map_or(0, tall);
+    let mut first = 0;
+    for day in &answer.plan.days {
+        if first + tall(day) + last + 1 > PLAN_LINES {
+            break;
+        }
+        first += tall(day);
+    }
+    let shown = if rows.len() <= PLAN_LINES {
+        (0..rows.len()).collect()
     } else {
-        // The first days, and the last one.
-        let last = days.last().map_or(0, Vec::len);
-        let mut left = days.len();
-        for day in days {
-            if rows.len() + day.len() + last + 1 > PLAN_LINES && left > 1 {
-                break;
-            }
-            left -= 1;
-            rows.extend(day);
+        (0..first).chain(rows.len() - last..rows.len()).collect()
+    };
+    let mut c: Columns<'_, PlanLine<'_>> = Columns::default();
+    c.shown("day", move |line| {
+        if line.k == 0 {
+            short_cell(answer, line.day.date)
+        } else {
+            figure::nothing()
         }
-        let mut gap = vec![figure::nothing(); 6];
-        gap[0] = "...".into();
-        gap[2] = look.more_rows(left.saturating_sub(1), "days").into();
-        rows.push(gap);
-        if let Some(day) = answer.plan.days.last() {
-            rows.extend(day_lines(answer, day, room));
-        }
-    }
-    let heads = [
-        "day",
-        "bench",
-        "what is done",
-        "hands-on",
-        "pieces",
-        "waits when the bench closes",
-    ]
-    .map(String::from);
-    Grid {
-        name: "The run in the middle, day by day".to_owned(),
-        words_last: true,
-        heads: heads.to_vec(),
-        rows,
-        left: 3,
-        marked: None,
-        ..Grid::default()
-    }
+    })
+    .head("day")
+    .plain()
+    .left();
+    c.shown("bench", move |line| match (line.k, line.day.bench_hours > 0.0) {
+        (0, true) => figure::hours(line.day.bench_hours),
+        (0, false) => "closed".into(),
+        _ => figure::nothing(),
+    })
+    .head("bench")
+    .plain()
+    .left();
+    c.shown("what", move |line| {
+        let step = line.done().and_then(|done| answer.plan.steps.get(done.step));
+        step.map_or_else(figure::nothing, |step| step.as_str().into())
+    })
+    .head("what is done")
+    .plain()
+    .left()
+    .breaks(SHORTEST_NAME);
+    c.shown("hands", move |line| {
+        line.done()
+            .map_or_else(figure::nothing, |done| figure::whole_minutes(done.hours))
+    })
+    .head("hands-on")
+    .plain();
+    c.shown("pieces", move |line| match line.done().map(|done| done.pieces) {
+        Some(0) => "-".into(),
+        Some(pieces) => figure::count(pieces.into()),
+        None => figure::nothing(),
+    })
+    .head("pieces")
+    .plain();
+    c.shown("waits", move |line| {
+        let waits = line.day.overnight.get(line.k);
+        waits.map_or_else(figure::nothing, |w| waiting(answer, line.day.date, w).into())
+    })
+    .head("waits when the\nbench closes")
+    .plain()
+    .left()
+    .breaks(SHORTEST_NAME + 10);
+    Table::new("The batch in the middle, day by day", &(), "", rows, c)
+        .choose(shown, "lines")
+        .gapped()
 }
 
 fn more(lever: &Lever) -> String {
@@ -494,60 +507,60 @@ fn more(lever: &Lever) -> String {
         (More::HourAWeek, _) => "an hour a week more".to_owned(),
         (More::Place, Some(room)) => format!("one more place, {}", count(room.into())),
         (More::TwiceTheRoom, Some(room)) => format!("twice the room, {}", count(room.into())),
-        (More::Second, _) => format!("a second {}", cut(&kept_in(lever), 26)),
+        (More::Second, _) => format!("a second {}", kept_in(lever)),
         (More::Place | More::TwiceTheRoom, None) => "more room".to_owned(),
     }
 }
 
-fn levers_table(answer: &Calendar, look: &Look) -> Grid {
-    let sure = confidence(answer.confidence);
+fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
     let best = best_lever(answer);
-    let rows = answer
-        .levers
-        .iter()
-        .map(|lever| {
-            let half = Z975 * lever.days_earlier.se;
-            let mean = lever.days_earlier.mean;
-            vec![
-                more(lever).into(),
-                match (&lever.step, lever.more) {
-                    (Some(step), _) => cut(step, look.letters(26)).into(),
-                    (None, More::Second) => "the shop".into(),
-                    (None, _) => "the bench".into(),
-                },
-                figure::days_earlier(mean),
-                if answer.certain {
-                    "exact".into()
-                } else {
-                    let (low, high) = (mean - half, mean + half);
-                    let said = if high < 0.0 {
-                        format!("{} later", plain_interval(&mean_count(-high), &mean_count(-low)))
-                    } else {
-                        plain_interval(&mean_count(low), &mean_count(high))
-                    };
-                    figure::interval(said, [low, high].map(Some), Form::Days)
-                },
-                short_cell(answer, lever.finish_median),
-                short_cell(answer, lever.finish_kept),
-            ]
-        })
-        .collect();
-    let heads = [
-        "if there were\n".to_owned(),
-        "at\n".to_owned(),
-        "done earlier\non average".to_owned(),
-        "95 % interval\ndays".to_owned(),
-        "half done\nby".to_owned(),
-        format!("{sure} done\nby"),
-    ];
-    Grid {
-        name: "What would bring it forward".to_owned(),
-        heads: heads.to_vec(),
-        rows,
-        left: 2,
-        marked: best.and_then(|best| answer.levers.iter().position(|lever| lever == best)),
-        ..Grid::default()
-    }
+    let mut c: Columns<'_, &Lever> = Columns::default();
+    c.shown("more", move |lever| more(lever).into())
+        .head("if there were")
+        .plain()
+        .left()
+        .breaks(14);
+    c.shown("at", move |lever| match (&lever.step, lever.more) {
+        (Some(step), _) => step.as_str().into(),
+        (None, More::Second) => "the shop".into(),
+        (None, _) => "the bench".into(),
+    })
+    .head("at")
+    .plain()
+    .left()
+    .breaks(8);
+    c.field("days_earlier.mean", Unit::Days)
+        .head("done earlier\non average")
+        .plain();
+    c.shown("interval", move |lever| {
+        if answer.certain {
+            return "exact".into();
+        }
+        let [low, high] = lever.days_earlier.interval();
+        let said = if high < 0.0 {
+            format!("{} later", plain_interval(&mean_count(-high), &mean_count(-low)))
+        } else {
+            plain_interval(&mean_count(low), &mean_count(high))
+        };
+        between(said, [low, high].map(Some), Unit::Days)
+    })
+    .head("95 % interval\ndays")
+    .plain()
+    .spare(1);
+    c.shown("half", move |lever| short_cell(answer, lever.finish_median))
+        .head("half done\nby")
+        .plain();
+    c.shown("sure", move |lever| short_cell(answer, lever.finish_kept))
+        .head(format!("{} done\nby", confidence(answer.confidence)))
+        .plain();
+    Table::new(
+        "What would bring it forward",
+        answer,
+        "levers",
+        answer.levers.iter().collect(),
+        c,
+    )
+    .main(move |lever| best == Some(*lever))
 }
 
 fn interval(answer: &Calendar, estimate: &DateEstimate) -> String {
@@ -735,81 +748,4 @@ pub fn bar_plan(answer: &Calendar, width: usize, unicode: bool) -> Option<String
         out.push_str(&format!("{indent} a column is {per_column} days\n"));
     }
     Some(out)
-}
-
-/// One row a size, unrounded; dates as ISO 8601.
-fn csv(answer: &Calendar) -> String {
-    let header = [
-        "size",
-        "start",
-        "finish_median",
-        "finish_median_low",
-        "finish_median_high",
-        "finish_kept",
-        "finish_kept_low",
-        "finish_kept_high",
-        "confidence",
-        "finish_first",
-        "finish_last",
-        "clock_days_mean",
-        "clock_days_se",
-        "hands_hours_mean",
-        "hands_hours_se",
-        "bench_hours_mean",
-        "hands_share_of_bench",
-        "room_share_of_bench",
-        "wait_share_of_bench",
-        "hands_share_of_clock",
-        "limited_by",
-        "due",
-        "kept_share",
-        "kept_low",
-        "kept_high",
-        "latest_start",
-        "kept_from_latest_start",
-        "next_start",
-        "kept_from_next_start",
-    ];
-    let mut table = Table::new(header.map(String::from).to_vec());
-    let date = |day: Option<Day>| day.map_or_else(String::new, |day| day.to_string());
-    for at in &answer.sizes {
-        let mut row = vec![at.size.to_string(), answer.start.to_string()];
-        for estimate in [&at.finish_median, &at.finish_kept] {
-            row.extend([estimate.date, estimate.low, estimate.high].map(|day| day.to_string()));
-        }
-        row.push(cell(Some(answer.confidence)));
-        row.extend([at.finish_first, at.finish_last].map(|day| day.to_string()));
-        let limits = &at.limits;
-        let figures = [
-            at.clock_days.mean,
-            at.clock_days.se,
-            at.hands_hours.mean,
-            at.hands_hours.se,
-            limits.bench_hours.mean,
-            limits.hands.mean,
-            limits.room.mean,
-            limits.wait.mean,
-            limits.hands_of_clock.mean,
-        ];
-        row.extend(figures.map(|figure| cell(Some(figure))));
-        row.push(
-            match limits.by {
-                LimitedBy::Hands => "hands",
-                LimitedBy::Room => "room",
-                LimitedBy::Wait => "wait",
-            }
-            .to_owned(),
-        );
-        let due = at.due.as_ref();
-        row.push(date(answer.due));
-        row.push(cell(due.map(|due| due.kept.share)));
-        row.push(cell(due.map(|due| due.kept.low)));
-        row.push(cell(due.map(|due| due.kept.high)));
-        row.push(date(due.and_then(|due| due.latest_start)));
-        row.push(cell(due.and_then(|due| due.kept_then).map(|kept| kept.share)));
-        row.push(date(due.and_then(|due| due.next_start)));
-        row.push(cell(due.and_then(|due| due.kept_next).map(|kept| kept.share)));
-        table.row(row);
-    }
-    table.into_text()
 }

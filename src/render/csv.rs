@@ -1,160 +1,4 @@
-//! Answers as CSV: one row a size, unrounded, units in the headers, nothing in a cell that has no figure.
-
-use crate::questions::sweep::{Floor, SizeAnswer, Sweep};
-
-/// The sweep as a table with one header row. Times are in hours, shares are fractions.
-///
-/// The columns do not depend on the figures, but for the price floors: a triple for each confidence that the answer holds.
-#[must_use]
-pub fn sweep(answer: &Sweep) -> String {
-    let unit = &answer.currency;
-    // Every size of one answer has floors at the same confidences; the first speaks for all.
-    let confidences: Vec<f64> = answer
-        .sizes
-        .first()
-        .map(|s| s.floor.iter().map(|f| f.confidence).collect())
-        .unwrap_or_default();
-    let mut names = header(unit, &confidences, answer.confidence);
-    names.extend(["sold_out_share", "sold_out_low", "sold_out_high"].map(String::from));
-    for channel in answer.sizes.first().map_or(&[][..], |size| &size.channels) {
-        let (name, own) = (&channel.name, &channel.currency);
-        names.extend([
-            format!("channel {name} sold_mean"),
-            format!("channel {name} orders_mean"),
-            format!("channel {name} hours_mean"),
-            format!("channel {name} profit_mean_{unit}"),
-            format!("channel {name} rate_long_run_{unit}_per_hour"),
-            format!("channel {name} rate_long_run_se_{unit}_per_hour"),
-            format!("channel {name} floor_asked_{own}"),
-        ]);
-    }
-    let mut table = Table::new(names);
-    for size in &answer.sizes {
-        let mut cells = row(size, &confidences);
-        let share = &size.sold_out;
-        cells.extend([share.share, share.low, share.high].map(|v| cell(Some(v))));
-        for c in &size.channels {
-            cells.extend([c.sold, c.orders, c.hours, c.profit, c.rate.mean, c.rate.se].map(|v| cell(Some(v))));
-            cells.push(cell(c.floor_asked));
-        }
-        table.row(cells);
-    }
-    table.into_text()
-}
-
-fn header(unit: &str, confidences: &[f64], asked: f64) -> Vec<String> {
-    let mut names: Vec<String> = ["size", "good_mean", "good_se", "sold_mean", "sold_se"]
-        .map(String::from)
-        .to_vec();
-    for part in ["mean", "se", "p10", "p50", "p90"] {
-        names.push(format!("hours_{part}"));
-    }
-    for part in [
-        "mean",
-        "p10",
-        "p50",
-        "p90",
-        "once",
-        "setup",
-        "each",
-        "redo",
-        "per_order",
-    ] {
-        names.push(format!("hours_per_piece_{part}"));
-    }
-    names.push("setup_share".into());
-    for part in ["mean", "se", "p10", "p50", "p90"] {
-        names.push(format!("profit_{part}_{unit}"));
-    }
-    for part in ["mean", "p10", "p50", "p90", "long_run", "long_run_se", "long_run_paid"] {
-        names.push(format!("rate_{part}_{unit}_per_hour"));
-    }
-    names.extend(["reach_share", "reach_low", "reach_high"].map(String::from));
-    for confidence in confidences {
-        let percent = (confidence * 1e4).round() / 100.0;
-        names.extend(["price", "low", "high"].map(|end| format!("floor_{percent}pct_{end}_{unit}")));
-    }
-    let percent = (asked * 1e4).round() / 100.0;
-    names.extend(["price", "low", "high"].map(|end| format!("floor_asked_{percent}pct_{end}_{unit}")));
-    names.push(format!("floor_long_run_{unit}"));
-    for part in [
-        "income",
-        "materials",
-        "materials_paid",
-        "fees",
-        "post",
-        "shop",
-        "clearance",
-        "holding",
-    ] {
-        names.push(format!("money_{part}_{unit}"));
-    }
-    names
-}
-
-fn row(s: &SizeAnswer, confidences: &[f64]) -> Vec<String> {
-    let mut cells = vec![s.size.to_string()];
-    let mut add = |values: &[f64]| cells.extend(values.iter().map(|&v| cell(Some(v))));
-    add(&[s.good.mean, s.good.se, s.sold.mean, s.sold.se]);
-    add(&[s.hours.mean, s.hours.se, s.hours.p10, s.hours.p50, s.hours.p90]);
-    let (per, parts) = (&s.hours_per_piece, &s.hours_parts);
-    add(&[
-        per.mean,
-        per.p10,
-        per.p50,
-        per.p90,
-        parts.once,
-        parts.setup,
-        parts.each,
-        parts.redo,
-        parts.per_order,
-    ]);
-    add(&[s.setup_share]);
-    add(&[s.profit.mean, s.profit.se, s.profit.p10, s.profit.p50, s.profit.p90]);
-    let rate = &s.rate;
-    add(&[
-        rate.mean,
-        rate.p10,
-        rate.p50,
-        rate.p90,
-        rate.long_run,
-        rate.long_run_se,
-        rate.long_run_paid,
-    ]);
-    add(&[s.reach.share, s.reach.low, s.reach.high]);
-    let none = |confidence| Floor {
-        confidence,
-        price: None,
-        low: None,
-        high: None,
-    };
-    for (i, &confidence) in confidences.iter().enumerate() {
-        let floor = s.floor.get(i).copied().unwrap_or_else(|| none(confidence));
-        cells.extend([floor.price, floor.low, floor.high].map(cell));
-    }
-    cells.extend(
-        [
-            s.floor_asked.price,
-            s.floor_asked.low,
-            s.floor_asked.high,
-            s.floor_long_run,
-        ]
-        .map(cell),
-    );
-    let money = &s.money;
-    let sums = [
-        money.income,
-        money.materials,
-        money.materials_paid,
-        money.fees,
-        money.post,
-        money.shop,
-        money.clearance,
-        money.holding,
-    ];
-    cells.extend(sums.map(|v| cell(Some(v))));
-    cells
-}
+//! Rows of cells as CSV: unrounded, nothing in a cell that has no figure.
 
 /// The shortest digits that read back as the same number; empty where there is none.
 pub(super) fn cell(value: Option<f64>) -> String {
@@ -188,8 +32,14 @@ impl Table {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
+    use crate::questions::sweep::Sweep;
+    use crate::render::columns::Declared;
     use crate::render::samples::{Shop, gallery};
+    use crate::render::table::sizes;
+
+    fn sweep(answer: &Sweep) -> String {
+        sizes(answer).csv()
+    }
 
     fn read(text: &str) -> (csv::StringRecord, Vec<csv::StringRecord>) {
         let mut reader = csv::Reader::from_reader(text.as_bytes());

@@ -2,15 +2,15 @@
 
 #[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
-use super::csv::{Table, cell};
+use super::columns::{Columns, Declared, Table, Unit};
 use super::figure;
 use super::format::{confidence, count, hours, money, money_interval, points, share_estimate, typed_money};
-use super::grid::{Across, Grid};
 use super::text::{Look, Page};
 use super::text_chart::{Mark, RangePlot, Signs, Strip};
 use super::{Render, json};
 use crate::questions::drivers::{Drivers, InputAnswer, Kind, Lever, StepWorth};
-use crate::stats::sobol::{Estimate, FirstBy};
+use crate::questions::ways::Way;
+use crate::stats::sobol::Estimate;
 
 /// Levers shown unless all are asked for.
 const LEVERS: usize = 9;
@@ -18,10 +18,6 @@ const LEVERS: usize = 9;
 const MATTERS: f64 = 0.02;
 /// From this share of the best gain on, another is nearly as good.
 const NEARLY: f64 = 0.9;
-/// Narrower than this the table leaves out the swings.
-const WIDE: usize = 94;
-/// What the table's other columns take, with and without the swings.
-const BESIDE: [usize; 2] = [72, 52];
 /// Rows of the small chart.
 const BARS: usize = 8;
 
@@ -31,9 +27,9 @@ impl Render for Drivers {
             title: self.title.clone(),
             opening: verdict(self),
             why: Vec::new(),
-            tables: [Some(table(self, look)), ways(self)].into_iter().flatten().collect(),
+            tables: self.grids(look),
             more: Vec::new(),
-            small: small_print(self, look),
+            small: small_print(self),
             chart: text_chart(self, look),
             care: CARE.to_owned(),
         }
@@ -43,8 +39,14 @@ impl Render for Drivers {
         json::pretty(self)
     }
 
-    fn csv(&self) -> String {
-        csv(self)
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(table(self)))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        let mut tables: Vec<Box<dyn Declared + '_>> = vec![Box::new(table(self))];
+        tables.extend(ways(self).map(|table| Box::new(table) as Box<_>));
+        tables
     }
 
     #[cfg(feature = "charts")]
@@ -62,6 +64,7 @@ const CARE: &str = "A minute saved by leaving a guard off, or by opening clamps 
                     minutes. Earnings are before income tax; tax, product safety and consumer law are for local rules.";
 
 /// A row: a lever, an input, or both.
+#[derive(Clone, Copy)]
 struct Row<'a> {
     lever: Option<&'a Lever>,
     input: Option<&'a InputAnswer>,
@@ -94,13 +97,6 @@ fn rows(answer: &Drivers) -> Vec<Row<'_>> {
             lever: None,
             input: Some(input),
         }))
-        .collect()
-}
-
-fn shown<'a>(answer: &'a Drivers, all: bool) -> Vec<Row<'a>> {
-    let rows = rows(answer).into_iter().enumerate();
-    rows.filter(|(i, row)| all || *i < LEVERS || row.lever.is_none() || row.total().is_some_and(|t| t.share >= MATTERS))
-        .map(|(_, row)| row)
         .collect()
 }
 
@@ -278,27 +274,27 @@ fn another_way(answer: &Drivers) -> Option<String> {
 }
 
 /// What another split among the ways of selling adds or takes off.
-fn ways(answer: &Drivers) -> Option<Grid> {
+fn ways(answer: &Drivers) -> Option<Table<'_, &Way>> {
     let first = answer.ways.first()?;
-    let heads = [
-        format!("{}\nfrom", some(first.moved, answer.size)),
-        "\nto".to_owned(),
-        format!("adds {}\nan hour", answer.currency),
-    ];
-    let rows = answer.ways.iter().map(|way| {
-        vec![
-            way.from.as_str().into(),
-            way.to.as_str().into(),
-            figure::signed_amount(way.gain.mean, &answer.currency),
-        ]
-    });
-    Some(Grid {
-        name: "Sold another way".to_owned(),
-        heads: heads.to_vec(),
-        rows: rows.collect(),
-        left: 2,
-        ..Grid::default()
-    })
+    let currency = answer.currency.as_str();
+    let mut c: Columns<'_, &Way> = Columns::default();
+    let moved = some(first.moved, answer.size);
+    c.field("from", Unit::Text)
+        .head(format!("{moved}\nfrom"))
+        .plain()
+        .breaks(12);
+    c.field("to", Unit::Text).head("to").plain().breaks(12);
+    c.field("gain.mean", Unit::Hourly(currency))
+        .written(|v| figure::signed_amount(v, currency))
+        .head(format!("adds {currency}\nan hour"))
+        .plain();
+    Some(Table::new(
+        "Sold another way",
+        answer,
+        "ways",
+        answer.ways.iter().collect(),
+        c,
+    ))
 }
 
 /// What moves the result most, where that was not said yet.
@@ -369,79 +365,105 @@ fn headline(answer: &Drivers) -> String {
     advice(answer)
 }
 
-fn table(answer: &Drivers, look: &Look) -> Grid {
-    let currency = &answer.currency;
-    let varies = answer.rate_sd > 0.0;
-    let wide = look.columns >= WIDE;
-    let mut heads: Vec<String> = vec![
-        "\nwhat".into(),
-        format!("a tenth\nadds {currency}"),
-        "so much\nless".into(),
-        format!("adds\n{currency}"),
-    ];
-    if varies {
-        heads.extend(["moves the\nalone".to_owned(), "result\nin all".to_owned()]);
-    }
-    let swings = wide && answer.inputs.iter().any(|i| i.swing.is_some());
-    if swings {
-        heads.extend(["earns at\nlow tenth".to_owned(), "or at\nhigh tenth".to_owned()]);
-    }
-    let mut across = Vec::new();
-    if varies {
-        across.push(Across::new(4, 2, "moves the result"));
-    }
-    if swings {
-        across.push(Across::new(heads.len() - 2, 2, "what an hour earns"));
-    }
-    let rows = shown(answer, look.all);
-    let beside = BESIDE[usize::from(!swings)] - if varies { 0 } else { 17 };
-    let longest = look.letters(look.columns.saturating_sub(beside).clamp(18, 34));
-    let cells = rows
+/// All columns are the CSV.
+fn table(answer: &Drivers) -> Table<'_, Row<'_>> {
+    let rows = rows(answer);
+    let is_shown = |i: usize, row: &Row<'_>| {
+        i < LEVERS || row.lever.is_none() || row.total().is_some_and(|total| total.share >= MATTERS)
+    };
+    let shown = rows
         .iter()
-        .map(|row| {
-            let mut cells = vec![shortened(row.name(), longest).into()];
-            cells.extend(match row.lever {
-                Some(lever) => [
-                    lever
-                        .tenth
-                        .map_or_else(figure::nothing, |g| figure::amount(g.mean, currency)),
-                    little(lever, currency).into(),
-                    lever
-                        .gain
-                        .map_or_else(|| "all".into(), |g| figure::amount(g.mean, currency)),
-                ],
-                None => [figure::nothing(), figure::nothing(), figure::nothing()],
-            });
-            let shares = row.input.and_then(|i| i.shares);
-            if varies {
-                cells.extend(match shares {
-                    Some(s) => [
-                        figure::share_estimate(s.first.share),
-                        figure::share_estimate(s.total.share),
-                    ],
-                    None => [figure::nothing(), figure::nothing()],
-                });
-            }
-            if swings {
-                let swing = row.input.and_then(|i| i.swing);
-                cells.extend(match swing {
-                    Some(s) => [s.low.rate, s.high.rate].map(|rate| figure::amount(rate, currency)),
-                    None => [figure::nothing(), figure::nothing()],
-                });
-            }
-            cells
-        })
+        .enumerate()
+        .filter(|(i, row)| is_shown(*i, row))
+        .map(|(i, _)| i)
         .collect();
-    Grid {
-        name: "What moves the hour".to_owned(),
-        across,
-        heads,
-        rows: cells,
-        left: 1,
-        marked: rows
+    let best = advised(answer).and_then(|step| parts(answer, step).next());
+    Table::new("What moves the hour", answer, "", rows, columns(answer))
+        .choose(shown, "rows")
+        .main(move |row| best.is_some() && row.lever == best)
+}
+
+fn columns(answer: &Drivers) -> Columns<'_, Row<'_>> {
+    fn place<T>(list: &str, all: &[T], one: Option<&T>) -> Option<String> {
+        let place = all
             .iter()
-            .position(|row| row.lever.is_some() && row.lever == advised(answer).and_then(|s| parts(answer, s).next())),
-        ..Grid::default()
+            .position(|known| one.is_some_and(|one| std::ptr::eq(known, one)))?;
+        Some(format!("{list}[{place}]"))
+    }
+    let currency = answer.currency.as_str();
+    let hourly = Unit::Hourly(currency);
+    let lever = move |row: &Row<'_>| place("levers", &answer.levers, row.lever);
+    let input = move |row: &Row<'_>| place("inputs", &answer.inputs, row.input);
+    let mut c: Columns<'_, Row<'_>> = Columns::default();
+    c.shown("what", move |row| row.name().into())
+        .head("what")
+        .plain()
+        .left()
+        .breaks(18);
+    c.from(move |row| lever(row).or_else(|| input(row)));
+    for key in ["name", "kind", "of"] {
+        c.field(key, Unit::Text);
+    }
+    c.from(lever);
+    c.field("tenth.mean", hourly)
+        .unwritten()
+        .head(format!("a tenth\nadds {currency}"))
+        .note("Adds: to the hour on average. A tenth: less of all of it; a step's tenth is that of all its rows.");
+    c.field("less", Unit::Ratio);
+    c.field("all_of_it", Unit::Text);
+    c.shown("little", move |row| row.lever.map_or_else(figure::nothing, |lever| little(lever, currency).into()))
+        .head("so much\nless")
+        .note(
+            "So much less: of each draw as estimated (before pace and learning), or all of it where there is less than a minute, a \
+             percentage point or a unit of money on average.",
+        );
+    c.field("gain.mean", hourly)
+        .named("gain")
+        .or_row(|row| if row.lever.is_some() { "all" } else { "" })
+        .head(format!("adds\n{currency}"))
+        .plain();
+    c.field("gain.se", hourly);
+    c.from(input);
+    of_input(&mut c, answer);
+    c.from(lever);
+    c.field("tenth.mean", hourly).named("tenth");
+    c.field("tenth.se", hourly);
+    c
+}
+
+fn of_input<'a>(c: &mut Columns<'a, Row<'a>>, answer: &'a Drivers) {
+    let hourly = Unit::Hourly(answer.currency.as_str());
+    for (side, head) in [("first", "alone"), ("total", "in all")] {
+        let share = c.called(
+            &format!("shares.{side}"),
+            side,
+            &["share", "se", "low", "high"],
+            Unit::Share,
+        );
+        if answer.rate_sd > 0.0 {
+            share.written(figure::share_estimate).head(head).under("moves the result").note(
+                "Moves the result: share of the variance of the batches' hourly rate. Alone: what would go if it were known; in \
+                 all, with others: what would be left if all else were known. Spoil and redo of a step are one.",
+            );
+        }
+    }
+    c.field("shares.first_by", Unit::Text).named("first_by");
+    for end in ["low", "high"] {
+        c.field(format!("swing.{end}.value"), Unit::Ratio)
+            .named(format!("{end}_tenth_value"));
+        let rate = c
+            .field(format!("swing.{end}.rate"), hourly)
+            .named(format!("{end}_tenth_rate"));
+        if answer.inputs.iter().any(|i| i.swing.is_some()) {
+            rate.head(format!("{end} tenth")).under("what an hour earns at").spare(1).note(
+                "Low and high tenth: what if an estimate is off, all pieces alike at the 10 % or the 90 % point of its range, the \
+                 rest as it is. Chance evens out over the pieces of a batch; a wrong estimate does not.",
+            );
+        }
+        let change = format!("{end}_tenth_change");
+        c.field(format!("swing.{end}.change.mean"), hourly).named(&change);
+        c.field(format!("swing.{end}.change.se"), hourly)
+            .named(format!("{change}_se"));
     }
 }
 
@@ -470,33 +492,9 @@ fn shortened(name: &str, longest: usize) -> String {
     format!("{}..{}", start.collect::<String>(), end.collect::<String>())
 }
 
-fn small_print(answer: &Drivers, look: &Look) -> Vec<String> {
+fn small_print(answer: &Drivers) -> Vec<String> {
     let currency = &answer.currency;
-    let all = rows(answer).len();
     let mut lines = Vec::new();
-    if shown(answer, look.complete()).len() < all {
-        lines.push(format!("--all: all {} rows.", count(all as u64)));
-    }
-    lines.push(
-        "Adds: to the hour in the long run. A tenth: less of all of it; a step's tenth is that of all its rows. So much less: of \
-         each draw as estimated (before pace and learning), or all of it where there is less than a minute, a percentage point \
-         or a unit of money on average."
-            .to_owned(),
-    );
-    if answer.rate_sd > 0.0 {
-        lines.push(
-            "Moves the result: share of the variance of the runs' hourly rate. Alone: what would go if it were known; in \
-             all, with others: what would be left if all else were known. Spoil and redo of a step are one."
-                .to_owned(),
-        );
-    }
-    if answer.inputs.iter().any(|i| i.swing.is_some()) {
-        lines.push(
-            "Low and high tenth: what if an estimate is off, all pieces alike at the 10 % or the 90 % point of its range, the \
-             rest as it is. Chance evens out over the pieces of a run; a wrong estimate does not."
-                .to_owned(),
-        );
-    }
     let margin = 1.96 * answer.long_run.se;
     if answer.rate_sd > 0.0 {
         lines.push(format!(
@@ -576,93 +574,11 @@ fn text_chart(answer: &Drivers, look: &Look) -> Option<String> {
     .text(look.line(), signs)
 }
 
-fn csv(answer: &Drivers) -> String {
-    let unit = &answer.currency;
-    let mut head: Vec<String> = ["name", "kind", "of", "less", "all_of_it"].map(String::from).to_vec();
-    head.extend(["gain", "gain_se"].map(|part| format!("{part}_{unit}_per_hour")));
-    for which in ["first", "total"] {
-        head.extend(["share", "se", "low", "high"].map(|part| format!("{which}_{part}")));
-    }
-    head.push("first_by".into());
-    for end in ["low_tenth", "high_tenth"] {
-        head.push(format!("{end}_value"));
-        head.extend(["rate", "change", "change_se"].map(|part| format!("{end}_{part}_{unit}_per_hour")));
-    }
-    head.extend(["tenth", "tenth_se"].map(|part| format!("{part}_{unit}_per_hour")));
-    let mut table = Table::new(head);
-    for row in rows(answer) {
-        let (kind, of) = match (row.lever, row.input) {
-            (Some(l), _) => (l.kind, &l.of),
-            (_, Some(i)) => (i.kind, &i.of),
-            _ => continue,
-        };
-        let mut cells = vec![
-            row.name().to_owned(),
-            word(kind).to_owned(),
-            of.clone().unwrap_or_default(),
-            cell(row.lever.map(|l| l.less)),
-            row.lever.map_or_else(String::new, |l| l.all_of_it.to_string()),
-        ];
-        let gain = row.lever.and_then(|l| l.gain);
-        cells.extend([gain.map(|g| g.mean), gain.map(|g| g.se)].map(cell));
-        let shares = row.input.and_then(|i| i.shares);
-        for estimate in [shares.map(|s| s.first), shares.map(|s| s.total)] {
-            let parts: [fn(Estimate) -> f64; 4] = [|e| e.share, |e| e.se, |e| e.low, |e| e.high];
-            cells.extend(parts.map(|part| cell(estimate.map(part))));
-        }
-        cells.push(shares.map_or_else(String::new, |s| {
-            match s.first_by {
-                FirstBy::Saltelli => "saltelli",
-                FirstBy::Jansen => "jansen",
-            }
-            .to_owned()
-        }));
-        let swing = row.input.and_then(|i| i.swing);
-        for end in [swing.map(|s| s.low), swing.map(|s| s.high)] {
-            cells.extend(
-                [
-                    end.map(|e| e.value),
-                    end.map(|e| e.rate),
-                    end.map(|e| e.change.mean),
-                    end.map(|e| e.change.se),
-                ]
-                .map(cell),
-            );
-        }
-        let tenth = row.lever.and_then(|l| l.tenth);
-        cells.extend([tenth.map(|g| g.mean), tenth.map(|g| g.se)].map(cell));
-        table.row(cells);
-    }
-    table.into_text()
-}
-
-/// The kind as JSON has it.
-const fn word(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Pace => "pace",
-        Kind::Once => "once",
-        Kind::Setup => "setup",
-        Kind::Each => "each",
-        Kind::PerOrder => "per_order",
-        Kind::Chance => "chance",
-        Kind::Spoil => "spoil",
-        Kind::Redo => "redo",
-        Kind::Price => "price",
-        Kind::Waste => "waste",
-        Kind::Postage => "postage",
-        Kind::OrderSize => "order_size",
-        Kind::Returns => "returns",
-        Kind::Fee => "fee",
-        Kind::FeePerOrder => "fee_per_order",
-        Kind::Exchange => "exchange",
-        Kind::Buyers => "buyers",
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::render::samples::{fitting, look, mean, on_its_page};
+    use crate::stats::sobol::FirstBy;
     use crate::stats::sobol::Indices;
 
     /// Shares of variance, alone and with others.
@@ -763,7 +679,7 @@ mod tests {
             format!("{said}, one minute less a piece 0.25 EUR.")
         );
         assert_eq!(advice(&with(0.5)), format!("{said}."));
-        assert_eq!(table(&with(10.0), &look(100, true)).marked, Some(0));
+        assert_eq!(table(&with(10.0)).grid(&look(100, true)).marked, Some(0));
         assert_eq!(nearly_as_good(&with(10.0)), None);
     }
 

@@ -13,6 +13,41 @@ pub struct Cell {
     pub figure: Option<Figure>,
     /// Figures behind words, for faces that have columns of their own for them.
     pub apart: Option<Apart>,
+    /// A sign before it that is explained below the table.
+    pub mark: Option<Mark>,
+}
+
+/// Signs before a cell that say what is special about its row. None of them can be read as part of a figure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mark {
+    /// The one to take.
+    Best,
+    /// As good, or good enough.
+    Good,
+    /// Where something turns, or what is best by another measure.
+    Turn,
+    /// What cannot be done.
+    Short,
+    /// What is not known.
+    Unknown,
+}
+
+impl Mark {
+    /// As it is written.
+    #[must_use]
+    pub const fn sign(self, unicode: bool) -> char {
+        match (self, unicode) {
+            (Self::Best, true) => '▲',
+            (Self::Best, false) => '^',
+            (Self::Good, true) => '△',
+            (Self::Good, false) => '&',
+            (Self::Turn, true) => '◆',
+            (Self::Turn, false) => '#',
+            (Self::Short, true) => '▽',
+            (Self::Short, false) => '!',
+            (Self::Unknown, _) => '?',
+        }
+    }
 }
 
 /// Figures behind a cell that reads as words.
@@ -31,8 +66,6 @@ pub struct Figure {
     pub value: f64,
     /// What it is a figure of.
     pub form: Form,
-    /// A sign before it that the small print explains.
-    pub mark: Option<char>,
 }
 
 impl From<String> for Cell {
@@ -54,44 +87,33 @@ impl Cell {
     fn new(text: String, value: f64, form: Form) -> Self {
         Self {
             text,
-            figure: value.is_finite().then_some(Figure {
-                value,
-                form,
-                mark: None,
-            }),
-            apart: None,
+            figure: plain(value, form),
+            ..Self::default()
         }
     }
 
-    /// With a sign before it; a blank is none, but keeps the place of one.
+    /// As it is read, its mark before it.
     #[must_use]
-    pub fn marked(mut self, sign: char) -> Self {
-        self.text = format!("{sign} {}", self.text);
-        if let Some(figure) = self.figure.as_mut().filter(|_| sign != ' ') {
-            figure.mark = Some(sign);
+    pub fn read(&self, unicode: bool) -> String {
+        let text = self.text.trim();
+        match self.mark {
+            Some(mark) => format!("{} {text}", mark.sign(unicode)),
+            None => text.to_owned(),
         }
-        self
     }
 
-    /// With a sign right before it, where there is one.
+    /// With a sign before it.
     #[must_use]
-    pub fn signed(mut self, sign: Option<char>) -> Self {
-        if let Some(sign) = sign {
-            self.text.insert(0, sign);
-            if let Some(figure) = &mut self.figure {
-                figure.mark = Some(sign);
-            }
+    pub fn marked(self, mark: Mark) -> Self {
+        Self {
+            mark: Some(mark),
+            ..self
         }
-        self
     }
 }
 
 fn plain(value: f64, form: Form) -> Option<Figure> {
-    value.is_finite().then_some(Figure {
-        value,
-        form,
-        mark: None,
-    })
+    value.is_finite().then_some(Figure { value, form })
 }
 
 /// An interval as it is read, and its ends.
@@ -99,8 +121,8 @@ fn plain(value: f64, form: Form) -> Option<Figure> {
 pub fn interval(text: String, ends: [Option<f64>; 2], form: Form) -> Cell {
     Cell {
         text,
-        figure: None,
         apart: Some(Apart::Ends(ends.map(|end| plain(end?, form)))),
+        ..Cell::default()
     }
 }
 
@@ -109,8 +131,8 @@ pub fn interval(text: String, ends: [Option<f64>; 2], form: Form) -> Cell {
 pub fn words(text: String, what: &'static str, value: f64, form: Form) -> Cell {
     Cell {
         text,
-        figure: None,
         apart: plain(value, form).map(|figure| Apart::Beside(what, figure)),
+        ..Cell::default()
     }
 }
 
@@ -236,12 +258,14 @@ mod tests {
         assert_eq!(amount(f64::INFINITY, "EUR").figure, None);
     }
 
+    /// No mark can be read as a part of the figure that it stands before, a sign of writing or of comparing.
     #[test]
-    fn a_mark_stands_before_the_figure_and_beside_it() {
-        let cell = count(12).marked('>');
-        assert_eq!(cell.text, "> 12");
-        assert_eq!(cell.figure.map(|f| (f.value, f.mark)), Some((12.0, Some('>'))));
-        let plain = count(12).marked(' ');
-        assert_eq!((plain.text.as_str(), plain.figure.and_then(|f| f.mark)), ("  12", None));
+    fn no_mark_is_a_sign() {
+        for mark in [Mark::Best, Mark::Good, Mark::Turn, Mark::Short, Mark::Unknown] {
+            for unicode in [false, true] {
+                assert!(!"+-<>=~*/.,%0123456789".contains(mark.sign(unicode)), "{mark:?}");
+            }
+            assert!(mark.sign(false).is_ascii());
+        }
     }
 }

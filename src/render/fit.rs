@@ -4,7 +4,7 @@
 use super::chart::{self, ChartError};
 use super::figure;
 use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share, tick};
-use super::grid::{Across, Grid};
+use super::grid::{Across, Grid, Hand};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip, extent};
 use super::words::capital;
 use super::{Render, csv, json, text};
@@ -330,15 +330,16 @@ fn parts(fit: &Fit, look: &text::Look) -> Grid {
         "min\nmean",
         "\n90 %",
     ];
-    Grid {
+    Hand {
         name: "Step by step".to_owned(),
         across: vec![Across::new(6, 3, "new min")],
         heads: heads.map(String::from).to_vec(),
         rows,
         left: 2,
         marked: None,
-        ..Grid::default()
+        ..Hand::default()
     }
+    .grid()
 }
 
 fn names(steps: &[&StepFit]) -> String {

@@ -2,13 +2,12 @@
 
 #[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
-use super::csv::{Table, cell};
+use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    Form, amount, confidence, count, money, money_interval, percent_interval, share, tick, times, typed_amount,
-    typed_money,
+    amount, confidence, count, money, money_interval, percent_interval, share, tick, times, typed_amount, typed_money,
 };
-use super::grid::{Across, Curves, Grid};
+use super::grid::well_chosen;
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Mark, Point, RangePlot, Rows, Ruler, Signs, Strip, extent, listed, pays_from};
 use super::ticks::{self, Stretch};
@@ -23,9 +22,6 @@ const ROWS: usize = 10;
 /// Up to so many sizes each has its own row in the small chart.
 const FEW: usize = 12;
 
-/// Narrower than this the interval has no column.
-const WIDE: usize = 76;
-
 impl Render for Floors {
     fn page(&self, look: &Look) -> Page {
         let view = View::new(self);
@@ -33,7 +29,7 @@ impl Render for Floors {
             title: self.title.clone(),
             opening: view.verdict(),
             why: Vec::new(),
-            tables: vec![view.table(look)],
+            tables: self.grids(look),
             more: Vec::new(),
             small: view.small_print(look),
             chart: view.text_chart(look),
@@ -47,8 +43,16 @@ impl Render for Floors {
         json::pretty(self)
     }
 
-    fn csv(&self) -> String {
-        csv(self)
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(View::new(self).sizes()))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        let view = View::new(self);
+        match self.sizes.as_slice() {
+            [one] if !view.certain => vec![Box::new(view.one_size(one))],
+            _ => vec![Box::new(view.sizes())],
+        }
     }
 
     #[cfg(feature = "charts")]
@@ -337,186 +341,159 @@ impl<'a> View<'a> {
         found
     }
 
-    fn table(&self, look: &Look) -> Grid {
-        match (self.floors.sizes.as_slice(), self.certain) {
-            ([one], false) => self.one_size(one),
-            _ => self.many_sizes(look),
+    /// A line a size; all columns are the CSV.
+    fn sizes(&self) -> Table<'a, &'a SizeFloors> {
+        let floors = self.floors;
+        let sizes: Vec<u32> = floors.sizes.iter().map(|s| s.size).collect();
+        let rows = if self.is_order() { sizes.len() } else { ROWS };
+        let asked = floors.confidence;
+        let at = |q: &&f64| (**q - asked).abs() < 1e-9;
+        let confidences: Vec<f64> = if self.certain { vec![asked] } else { self.confidences() };
+        let key = |q: &f64| if at(&q) { "asked".to_owned() } else { format!("at {q}") };
+        let name = "The price that pays";
+        Table::new(name, floors, "sizes", floors.sizes.iter().collect(), self.columns())
+            .choose(well_chosen(&sizes, &[floors.about], rows), "sizes")
+            .main(move |s| s.size == floors.about)
+            .curve(
+                name,
+                format!("{} a piece", floors.currency),
+                confidences.iter().map(key),
+                "asked",
+            )
+    }
+
+    fn columns(&self) -> Columns<'a, &'a SizeFloors> {
+        let (floors, certain, order) = (self.floors, self.certain, self.is_order());
+        let asked = floors.confidence;
+        let price = typed_amount(floors.price, &floors.currency);
+        let mut c: Columns<'a, &'a SizeFloors> = Columns::default();
+        c.field("size", Unit::Count)
+            .head(if order { "order of" } else { "size" })
+            .plain();
+        if !certain {
+            for q in self.confidences() {
+                self.price_at(&mut c, q);
+            }
         }
+        // Every size of one answer has floors at the same confidences; the first speaks for all.
+        for (k, floor) in floors.sizes.first().map_or(&[][..], |s| &s.floor).iter().enumerate() {
+            let name = format!("floor_{}pct", percent(floor.confidence));
+            prices(&mut c, &floors.currency, &format!("floor[{k}]"), &name, move |s| {
+                s.floor.get(k)?.price
+            });
+        }
+        let name = format!("floor_asked_{}pct", percent(asked));
+        prices(&mut c, &floors.currency, "floor_asked", &name, |s| s.floor_asked.price);
+        if certain {
+            c.shown("asked", move |s| price_cell(floors, s.floor_asked.price))
+                .head("price\nthat pays")
+                .plain();
+        } else if !order {
+            c.shown("asked ends", move |s| {
+                interval(floors, s.floor_asked.low, s.floor_asked.high)
+            })
+            .head(format!("95 % interval\nat {}", confidence(asked)))
+            .note("95 % interval: so far the simulation may be off.")
+            .spare(2);
+        }
+        if order {
+            c.shown("in all", move |s| price_cell(floors, s.in_all(s.floor_asked.price)))
+                .head(if certain {
+                    "in all".to_owned()
+                } else {
+                    format!("in all\n{}", confidence(asked))
+                })
+                .plain();
+        }
+        prices(&mut c, &floors.currency, "long_run", "floor_long_run", |s| {
+            s.long_run.price
+        });
+        if !certain {
+            c.shown("long run", move |s| price_cell(floors, s.long_run.price))
+                .head("on\naverage")
+                .note(format!("On average: over many {}, good and bad together.", self.many()));
+        }
+        c.field("long_run.se", Unit::Money(&floors.currency))
+            .named("floor_long_run_se");
+        let reach = c.fields("reach", SHARE, Unit::Share);
+        if !certain && !order {
+            reach.head(format!("{price} is\nenough in")).plain();
+        }
+        let off = c.fields("off_one", SHARE, Unit::Share);
+        if order {
+            off.written(cheaper).or("-").head("cheaper than\none alone").plain();
+        }
+        let off = c.fields("off_price", SHARE, Unit::Share);
+        off.written(cheaper)
+            .or("-")
+            .head(format!("cheaper\nthan {price}"))
+            .plain();
+        c
+    }
+
+    /// What is made: batches or orders.
+    fn many(&self) -> &'static str {
+        if self.is_order() { "orders" } else { "batches" }
+    }
+
+    /// The column of a price that pays so surely.
+    fn price_at(&self, c: &mut Columns<'a, &'a SizeFloors>, q: f64) {
+        let floors = self.floors;
+        let asked = (q - floors.confidence).abs() < 1e-9;
+        let key = if asked { "asked".to_owned() } else { format!("at {q}") };
+        c.shown(key, move |s| price_cell(floors, at_confidence(s, q).price))
+            .head(confidence(q))
+            .under(format!("price that pays {}", floors.currency))
+            .note(format!(
+                "A price that pays in so many {}: at it they {}.",
+                self.many(),
+                self.goal()
+            ))
+            .spare(u8::from(!asked));
     }
 
     /// One size: a line for each confidence.
-    fn one_size(&self, at: &SizeFloors) -> Grid {
-        let currency = &self.floors.currency;
-        let all = self.is_order() && at.size > 1;
-        let mut heads = vec!["the target is reached".to_owned(), format!("{currency} a piece")];
-        if all {
-            heads.push("in all".to_owned());
-        }
-        heads.push("95 % interval".to_owned());
-        let line = |name: String, price: Option<f64>, low: Option<f64>, high: Option<f64>| {
-            let mut cells = vec![name.into(), self.price_cell(price)];
-            if all {
-                cells.push(self.price_cell(price.map(|p| p * f64::from(at.size))));
-            }
-            cells.push(self.interval(low, high));
-            cells
-        };
-        let mut rows: Vec<Vec<Cell>> = Vec::new();
-        let mut marked = None;
+    fn one_size(&self, at: &'a SizeFloors) -> Table<'a, Level> {
+        let floors = self.floors;
+        let mut rows: Vec<Level> = Vec::new();
         for q in self.confidences() {
             let floor = at_confidence(at, q);
-            if (q - self.floors.confidence).abs() < 1e-9 {
-                marked = Some(rows.len());
-            }
-            rows.push(line(
-                format!("in {} of runs", confidence(q)),
-                floor.price,
-                floor.low,
-                floor.high,
-            ));
-        }
-        let long = &at.long_run;
-        rows.push(line("in the long run".to_owned(), long.price, long.low, long.high));
-        Grid {
-            name: "The price that pays".to_owned(),
-            heads,
-            rows,
-            left: 1,
-            marked,
-            ..Grid::default()
-        }
-    }
-
-    fn many_sizes(&self, look: &Look) -> Grid {
-        let currency = &self.floors.currency;
-        let shown = self.shown(look.all);
-        let wide = look.columns >= WIDE;
-        let head = |top: &str, foot: &str| format!("{top}\n{foot}");
-        let mut heads = vec![head("", if self.is_order() { "order of" } else { "size" })];
-        let confidences = if self.certain {
-            vec![self.floors.confidence]
-        } else {
-            self.confidences()
-        };
-        for (k, q) in confidences.iter().enumerate() {
-            let top = match (self.certain, k) {
-                (true, _) => "price",
-                (false, 0) => currency.as_str(),
-                (false, 1) => "a piece",
-                _ => "",
-            };
-            heads.push(head(
-                top,
-                &if self.certain {
-                    "that pays".to_owned()
-                } else {
-                    confidence(*q)
-                },
-            ));
-        }
-        if !self.certain {
-            heads.push(head("in the", "long run"));
-            if wide && !self.is_order() {
-                heads.push(head(
-                    "95 % interval",
-                    &format!("at {}", confidence(self.floors.confidence)),
-                ));
-            }
-        }
-        if self.is_order() {
-            heads.push(head(
-                "in all",
-                &if self.certain {
-                    String::new()
-                } else {
-                    confidence(self.floors.confidence)
-                },
-            ));
-            heads.push(head("cheaper than", "one alone"));
-        }
-        heads.push(head(
-            "cheaper",
-            &format!("than {}", typed_amount(self.floors.price, currency)),
-        ));
-        if !self.certain && !self.is_order() {
-            heads.push(head(
-                &format!("{} is", typed_amount(self.floors.price, currency)),
-                "enough in",
-            ));
-        }
-        let across = if self.certain {
-            Vec::new()
-        } else {
-            vec![Across::new(1, confidences.len(), format!("price that pays {currency}"))]
-        };
-        let rows = shown
-            .iter()
-            .map(|s| {
-                let mut cells = vec![figure::count(s.size.into())];
-                cells.extend(confidences.iter().map(|q| self.price_cell(at_confidence(s, *q).price)));
-                if !self.certain {
-                    cells.push(self.price_cell(s.long_run.price));
-                    if wide && !self.is_order() {
-                        cells.push(self.interval(s.floor_asked.low, s.floor_asked.high));
-                    }
-                }
-                if self.is_order() {
-                    cells.push(self.price_cell(s.floor_asked.price.map(|p| p * f64::from(s.size))));
-                    cells.push(discount(s.off_one));
-                }
-                cells.push(discount(s.off_price));
-                if !self.certain && !self.is_order() {
-                    cells.push(figure::share(s.reach.share));
-                }
-                cells
-            })
-            .collect();
-        Grid {
-            name: "The price that pays".to_owned(),
-            across,
-            heads,
-            rows,
-            left: 0,
-            marked: shown.iter().position(|s| s.size == self.floors.about),
-            curves: vec![Curves {
-                name: "The price that pays".to_owned(),
-                axis: format!("{currency} a piece"),
-                columns: (1..=confidences.len()).collect(),
-                main: confidences
+            rows.push(Level {
+                name: format!("in {} of {}", confidence(q), self.many()),
+                ends: ends(Some(floor)),
+                path: at
+                    .floor
                     .iter()
-                    .position(|q| (q - self.floors.confidence).abs() < 1e-9)
-                    .map_or(1, |k| k + 1),
-            }],
-            ..Grid::default()
+                    .position(|f| f == floor)
+                    .map_or("floor_asked".to_owned(), |k| format!("floor[{k}]")),
+                asked: (q - floors.confidence).abs() < 1e-9,
+            });
         }
-    }
-
-    /// The sizes worth a row: both ends, the one spoken of, and others where the gaps are widest.
-    fn shown(&self, all: bool) -> Vec<&'a SizeFloors> {
-        let sizes = &self.floors.sizes;
-        if all || sizes.len() <= ROWS || self.is_order() {
-            return sizes.iter().collect();
+        rows.push(Level {
+            name: "on average".to_owned(),
+            ends: [at.long_run.price, at.long_run.low, at.long_run.high],
+            path: "long_run".to_owned(),
+            asked: false,
+        });
+        let mut c: Columns<'a, Level> = Columns::default();
+        c.text("name", move |l| l.name.clone())
+            .head("the target is reached")
+            .plain();
+        c.field("price", Unit::Money(&floors.currency))
+            .or("no price")
+            .head(format!("{} a piece", floors.currency))
+            .plain();
+        if self.is_order() && at.size > 1 {
+            c.shown("in all", move |l| price_cell(floors, at.in_all(l.ends[0])))
+                .head("in all")
+                .plain();
         }
-        let position = |k: usize| libm::log(sizes[k].size.into());
-        let mut chosen = vec![0, sizes.len() - 1];
-        chosen.extend(sizes.iter().position(|s| s.size == self.floors.about));
-        chosen.sort_unstable();
-        chosen.dedup();
-        while chosen.len() < ROWS {
-            let gap = |k: usize| {
-                chosen
-                    .iter()
-                    .map(|c| (position(*c) - position(k)).abs())
-                    .fold(f64::INFINITY, f64::min)
-            };
-            let left = (0..sizes.len()).filter(|k| !chosen.contains(k));
-            let Some(best) = left.max_by(|a, b| gap(*a).total_cmp(&gap(*b)).then(b.cmp(a))) else {
-                break;
-            };
-            chosen.push(best);
-        }
-        chosen.sort_unstable();
-        chosen.iter().map(|k| &sizes[*k]).collect()
+        c.shown("ends", move |l| interval(floors, l.ends[1], l.ends[2]))
+            .head("95 % interval")
+            .note("95 % interval: so far the simulation may be off.");
+        Table::new("The price that pays", floors, "", rows, c)
+            .placed(|_, l| format!("sizes[0].{}", l.path))
+            .main(move |l| l.asked)
     }
 
     /// What pays, against how surely for one size, against size for several.
@@ -713,30 +690,9 @@ impl<'a> View<'a> {
         value.map_or_else(|| "no price".to_owned(), |v| amount(v, &self.floors.currency))
     }
 
-    fn price_cell(&self, value: Option<f64>) -> Cell {
-        figure::price(value, &self.floors.currency)
-    }
-
-    fn interval(&self, low: Option<f64>, high: Option<f64>) -> Cell {
-        let currency = &self.floors.currency;
-        let text = match (low, high) {
-            (Some(low), Some(high)) => {
-                let text = money_interval(low, high, currency);
-                text.trim_end_matches(currency.as_str()).trim_end().to_owned()
-            }
-            (Some(low), None) => format!("{} or more", amount(low, currency)),
-            _ => "no price".to_owned(),
-        };
-        figure::interval(text, [low, high], Form::money(low.unwrap_or(0.0), currency))
-    }
-
     fn small_print(&self, look: &Look) -> Vec<String> {
-        let all = look.complete();
         let floors = self.floors;
         let mut lines = Vec::new();
-        if self.shown(all).len() < floors.sizes.len() {
-            lines.push(format!("--all: all {} sizes.", count(floors.sizes.len() as u64)));
-        }
         if self.is_order() && floors.spoils {
             lines.push("An order is filled: what is spoiled on the way is made again.".to_owned());
         }
@@ -791,18 +747,61 @@ impl<'a> View<'a> {
     }
 }
 
-fn discount(off: Option<Discount>) -> Cell {
-    let Some(d) = off else {
-        return "-".into();
+/// One line of the table of one size.
+struct Level {
+    name: String,
+    /// The price and its interval.
+    ends: [Option<f64>; 3],
+    /// Where JSON has it in the size.
+    path: String,
+    asked: bool,
+}
+
+fn percent(share: f64) -> f64 {
+    (share * 1e4).round() / 100.0
+}
+
+fn ends(floor: Option<&Floor>) -> [Option<f64>; 3] {
+    floor.map_or([None; 3], |f| [f.price, f.low, f.high])
+}
+
+/// A price, its interval, and what all pieces cost at it: data only.
+fn prices<'a>(
+    c: &mut Columns<'a, &'a SizeFloors>,
+    currency: &'a str,
+    path: &str,
+    name: &str,
+    price: impl Fn(&SizeFloors) -> Option<f64> + 'a,
+) {
+    let money = Unit::Money(currency);
+    c.called(path, name, &["price", "low", "high"], money);
+    c.figure(format!("{name}_in_all"), money, move |s| s.in_all(price(s)));
+}
+
+fn cheaper(off: f64) -> Cell {
+    let text = match off {
+        o if o >= 0.005 => share(o),
+        o if o > -0.005 => "0 %".to_owned(),
+        _ => "dearer".to_owned(),
     };
-    let text = if d.share >= 0.005 {
-        share(d.share)
-    } else if d.share > -0.005 {
-        "0 %".to_owned()
-    } else {
-        "dearer".to_owned()
+    figure::share_said(text, off)
+}
+
+fn price_cell(floors: &Floors, value: Option<f64>) -> Cell {
+    figure::price(value, &floors.currency)
+}
+
+fn interval(floors: &Floors, low: Option<f64>, high: Option<f64>) -> Cell {
+    let currency = &floors.currency;
+    let text = match (low, high) {
+        (Some(low), Some(high)) => {
+            let text = money_interval(low, high, currency);
+            text.trim_end_matches(currency.as_str()).trim_end().to_owned()
+        }
+        (Some(low), None) => format!("{} or more", amount(low, currency)),
+        _ => "no price".to_owned(),
     };
-    figure::share_said(text, d.share)
+    between(text, [low, high], Unit::Money(currency))
 }
 
 /// No price is beyond any.
@@ -826,48 +825,6 @@ pub(super) fn joined(parts: &[String]) -> Option<String> {
     } else {
         format!("{} and {last}", before.join(", "))
     })
-}
-
-/// One row a size. Prices per piece, and in all; shares are fractions.
-fn csv(floors: &Floors) -> String {
-    let unit = &floors.currency;
-    let percent = |q: f64| (q * 1e4).round() / 100.0;
-    let given: Vec<f64> = floors
-        .sizes
-        .first()
-        .map(|s| s.floor.iter().map(|f| f.confidence).collect())
-        .unwrap_or_default();
-    let mut header = vec!["size".to_owned()];
-    let mut names = |what: String| {
-        header.extend(["price", "low", "high", "in_all"].map(|end| format!("{what}_{end}_{unit}")));
-    };
-    for q in &given {
-        names(format!("floor_{}pct", percent(*q)));
-    }
-    names(format!("floor_asked_{}pct", percent(floors.confidence)));
-    names("floor_long_run".to_owned());
-    header.push(format!("floor_long_run_se_{unit}"));
-    header.extend(["reach_share", "reach_low", "reach_high"].map(String::from));
-    for off in ["off_one", "off_price"] {
-        header.extend(["share", "low", "high"].map(|end| format!("{off}_{end}")));
-    }
-    let mut table = Table::new(header);
-    for s in &floors.sizes {
-        let all = |price: Option<f64>| price.map(|p| p * f64::from(s.size));
-        let mut cells = vec![s.size.to_string()];
-        for floor in s.floor.iter().chain([&s.floor_asked]) {
-            cells.extend([floor.price, floor.low, floor.high, all(floor.price)].map(cell));
-        }
-        let long = &s.long_run;
-        cells.extend([long.price, long.low, long.high, all(long.price), long.se].map(cell));
-        cells.extend([s.reach.share, s.reach.low, s.reach.high].map(|v| cell(Some(v))));
-        for off in [s.off_one, s.off_price] {
-            let of = |pick: fn(Discount) -> f64| cell(off.map(pick));
-            cells.extend([of(|d| d.share), of(|d| d.low), of(|d| d.high)]);
-        }
-        table.row(cells);
-    }
-    table.into_text()
 }
 
 #[cfg(test)]

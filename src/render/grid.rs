@@ -3,6 +3,7 @@
 use comfy_table::{CellAlignment, LineStyle, Table, TableStyle};
 
 use super::figure::Cell;
+use super::text::{printable, wrap};
 
 /// What stands in a table.
 #[derive(Debug, Clone, Default)]
@@ -11,20 +12,35 @@ pub struct Grid {
     pub name: String,
     /// Whether a terminal is told the name as well, on a line above.
     pub named: bool,
-    /// One head a column; a line break makes it two lines. All have the same number of lines.
-    pub heads: Vec<String>,
-    /// Heads over several columns: in a terminal their first lines are read across, elsewhere this stands over them.
-    pub across: Vec<Across>,
+    /// One head a column.
+    pub heads: Vec<Head>,
     /// Rows of cells.
     pub rows: Vec<Vec<Cell>>,
-    /// So many columns from the left hold words and stand to the left; figures stand to the right.
-    pub left: usize,
-    /// Whether the last column holds words too.
-    pub words_last: bool,
     /// The row that matters most.
     pub marked: Option<usize>,
     /// Columns that make curves against the first one, for faces that draw their own charts.
     pub curves: Vec<Curves>,
+    /// What the marks mean, and that there are more rows.
+    pub legend: Vec<String>,
+}
+
+/// The head of a column and how the column is set.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Head {
+    /// What it says; a line break makes it two lines.
+    pub lines: String,
+    /// What stands over it and over its neighbours that say the same.
+    pub spanner: Option<String>,
+    /// What it means, as a sentence; empty where the head says it.
+    pub note: Option<String>,
+    /// Words stand to the left, figures to the right.
+    pub words: bool,
+    /// Where a terminal has no room the columns with the greatest go first; 0 never.
+    pub spare: u8,
+    /// Words that may be broken over lines of at least so many characters.
+    pub least: Option<usize>,
+    /// What it says is not said again in the next rows that say the same.
+    pub once: bool,
 }
 
 /// Columns of one table that make curves of one chart.
@@ -40,7 +56,311 @@ pub struct Curves {
     pub main: usize,
 }
 
-/// A head over several columns, whose own heads are then the last lines of theirs.
+/// Neighbouring columns under one spanner: the first of them and how many.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Span {
+    /// The first column.
+    pub first: usize,
+    /// How many columns.
+    pub columns: usize,
+}
+
+impl Head {
+    /// In one line, without what stands over it.
+    #[must_use]
+    pub fn own(&self) -> String {
+        self.lines
+            .split('\n')
+            .map(str::trim)
+            .collect::<Vec<_>>()
+            .join(" ")
+            .trim()
+            .to_owned()
+    }
+
+    /// In one line, with what stands over it.
+    #[must_use]
+    pub fn whole(&self) -> String {
+        let own = self.own();
+        match &self.spanner {
+            Some(spanner) if own.is_empty() => spanner.clone(),
+            Some(spanner) => format!("{spanner}, {own}"),
+            None => own,
+        }
+    }
+}
+
+impl Grid {
+    /// The table, each line ending in a line feed, without what explains it; `highlight` is put around the marked row.
+    #[must_use]
+    pub fn text(&self, unicode: bool, highlight: Option<(&str, &str)>) -> String {
+        let stroke = if unicode { '─' } else { '-' };
+        let table = self.set(unicode);
+        let mut out = String::new();
+        if self.named {
+            out.push_str(&format!("{}\n", printable(&self.name)));
+        }
+        if let Some(line) = self.spanners(&widths(&table), stroke) {
+            out.push_str(&format!("{line}\n"));
+        }
+        let height = |texts: &mut dyn Iterator<Item = &str>| texts.map(|t| t.split('\n').count()).max().unwrap_or(1);
+        let mut first = 1 + height(&mut self.heads.iter().map(|head| head.lines.as_str()));
+        let mut lit = 0..0;
+        for (k, row) in self.rows.iter().enumerate() {
+            let lines = height(&mut row.iter().map(|cell| cell.text.as_str()));
+            if self.marked == Some(k) {
+                lit = first..first + lines;
+            }
+            first += lines;
+        }
+        for (number, line) in table.lines().enumerate() {
+            let line = line.trim_end();
+            match highlight {
+                Some((on, off)) if lit.contains(&number) => out.push_str(&format!("{on}{line}{off}\n")),
+                _ => out.push_str(&format!("{line}\n")),
+            }
+        }
+        out
+    }
+
+    /// Paragraphs that explain it: marks, then the columns that are there.
+    #[must_use]
+    pub fn explained(&self) -> Vec<String> {
+        let mut notes: Vec<&str> = Vec::new();
+        for note in self.heads.iter().filter_map(|head| head.note.as_deref()) {
+            if !note.is_empty() && !notes.contains(&note) {
+                notes.push(note);
+            }
+        }
+        let said = [self.legend.join("   "), notes.join(" ")];
+        said.into_iter().filter(|paragraph| !paragraph.is_empty()).collect()
+    }
+
+    /// The lines of the table but for its spanners.
+    fn set(&self, unicode: bool) -> Table {
+        let stroke = if unicode { '─' } else { '-' };
+        let rule = LineStyle::none().fill(stroke).junction(stroke);
+        let mut table = Table::new();
+        table.load_style(TableStyle::new().header_separator(rule).bottom_border(rule));
+        let tall = self
+            .heads
+            .iter()
+            .map(|head| head.lines.split('\n').count())
+            .max()
+            .unwrap_or(1);
+        let heads = self.heads.iter().enumerate().map(|(k, head)| {
+            let lines = head.lines.split('\n').count();
+            let text = format!("{}{}", "\n".repeat(tall - lines), lines_printable(&head.lines));
+            self.spaced(k, &text)
+        });
+        table.set_header(heads);
+        // Words beside marks keep the place of one.
+        let places: Vec<bool> = (0..self.heads.len())
+            .map(|k| self.heads[k].words && self.rows.iter().any(|row| row.get(k).is_some_and(|c| c.mark.is_some())))
+            .collect();
+        for row in &self.rows {
+            table.add_row(row.iter().enumerate().map(|(k, cell)| {
+                let text = lines_printable(&cell.text);
+                let text = match cell.mark {
+                    Some(mark) => format!("{} {}", mark.sign(unicode), text.replace('\n', "\n  ")),
+                    None if places.get(k) == Some(&true) => format!("  {}", text.replace('\n', "\n  ")),
+                    None => text,
+                };
+                self.spaced(k, &text)
+            }));
+        }
+        for (head, column) in self.heads.iter().zip(table.column_iter_mut()) {
+            column.set_cell_alignment(if head.words {
+                CellAlignment::Left
+            } else {
+                CellAlignment::Right
+            });
+            column.set_padding((1, 0));
+        }
+        for span in self.spans() {
+            let needed = self.heads[span.first]
+                .spanner
+                .as_ref()
+                .map_or(0, |text| text.chars().count());
+            let there = inside(&widths(&table), span);
+            if let Some(column) = table.column_mut(span.first).filter(|_| needed > there) {
+                column.set_padding((u16::try_from(1 + needed - there).unwrap_or(1), 0));
+            }
+        }
+        table
+    }
+
+    /// Words after a column of figures keep a further blank from them.
+    fn spaced(&self, column: usize, text: &str) -> String {
+        let after_figures = column > 0 && self.heads[column].words && !self.heads[column - 1].words;
+        if after_figures {
+            format!(" {}", text.replace('\n', "\n "))
+        } else {
+            text.to_owned()
+        }
+    }
+
+    /// Heads over several columns, each in the middle of a rule over its columns.
+    fn spanners(&self, widths: &[usize], stroke: char) -> Option<String> {
+        let mut line = String::new();
+        for span in self.spans() {
+            let text = self.heads[span.first]
+                .spanner
+                .as_deref()
+                .map_or_else(String::new, printable);
+            let start: usize = widths[..span.first].iter().sum::<usize>() + before(span);
+            let room = inside(widths, span);
+            let over = room.saturating_sub(text.chars().count());
+            let (before, after) = (over / 2, over - over / 2);
+            let rule = |length: usize| stroke.to_string().repeat(length.saturating_sub(1));
+            let text = match (before, after) {
+                (0 | 1, _) => format!("{}{text}", " ".repeat(over)),
+                _ => format!("{} {text} {}", rule(before), rule(after)),
+            };
+            let gap = start.saturating_sub(line.chars().count());
+            line.push_str(&format!("{}{text}", " ".repeat(gap)));
+        }
+        (!line.is_empty()).then(|| line.trim_end().to_owned())
+    }
+
+    /// Neighbouring columns under one spanner.
+    #[must_use]
+    pub fn spans(&self) -> Vec<Span> {
+        let mut found: Vec<Span> = Vec::new();
+        for (k, head) in self.heads.iter().enumerate().filter(|(_, head)| head.spanner.is_some()) {
+            match found.last_mut() {
+                Some(last) if last.first + last.columns == k && self.heads[last.first].spanner == head.spanner => {
+                    last.columns += 1;
+                }
+                _ => found.push(Span { first: k, columns: 1 }),
+            }
+        }
+        found
+    }
+
+    /// Fitted into so many characters: words are broken over lines as far as they may be, and where that is not enough, columns go
+    /// that may.
+    #[must_use]
+    pub fn fitted(mut self, room: usize) -> Self {
+        let width = |grid: &Self| widths(&grid.set(true)).iter().sum::<usize>();
+        let least = |grid: &Self| -> Vec<usize> { grid.heads.iter().map(|h| h.least.unwrap_or(usize::MAX)).collect() };
+        while width(&self.broken(&least(&self))) > room {
+            let spare = self.heads.iter().enumerate().filter(|(_, head)| head.spare > 0);
+            let Some((column, _)) = spare.max_by_key(|(_, head)| head.spare) else {
+                break;
+            };
+            self = self.without(column);
+        }
+        if width(&self) <= room {
+            return self;
+        }
+        // Of the columns that may, the widest gives way, one character at a time.
+        let (least, mut limits) = (least(&self), widths(&self.set(true)));
+        loop {
+            let grid = self.broken(&limits);
+            let may = (0..limits.len()).filter(|&k| limits[k] > least[k]);
+            let Some(widest) = may.max_by_key(|&k| limits[k]).filter(|_| width(&grid) > room) else {
+                return grid;
+            };
+            limits[widest] -= 1;
+        }
+    }
+
+    /// With words broken over lines of at most so many characters, where they may be.
+    fn broken(&self, limits: &[usize]) -> Self {
+        let mut grid = self.clone();
+        for row in &mut grid.rows {
+            for ((cell, head), limit) in row.iter_mut().zip(&self.heads).zip(limits) {
+                if head.least.is_some() && *limit < usize::MAX {
+                    cell.text = broken(&cell.text, *limit).join("\n");
+                }
+            }
+        }
+        grid
+    }
+
+    fn without(mut self, column: usize) -> Self {
+        self.heads.remove(column);
+        for row in &mut self.rows {
+            row.remove(column);
+        }
+        for curves in &mut self.curves {
+            curves.columns.retain(|k| *k != column);
+            for k in curves
+                .columns
+                .iter_mut()
+                .chain([&mut curves.main])
+                .filter(|k| **k > column)
+            {
+                *k -= 1;
+            }
+        }
+        self
+    }
+}
+
+/// Widths of columns with the blanks before them: their padding, and one between two columns.
+fn widths(table: &Table) -> Vec<usize> {
+    let content = table.column_max_content_widths();
+    let columns = table.column_iter().zip(content).enumerate();
+    columns
+        .map(|(k, (column, content))| usize::from(k > 0) + usize::from(column.padding_width()) + usize::from(content))
+        .collect()
+}
+
+/// What of neighbouring columns is not blank before the first of them.
+fn inside(widths: &[usize], span: Span) -> usize {
+    let whole: usize = widths[span.first..span.first + span.columns].iter().sum();
+    whole - before(span)
+}
+
+/// Blanks between the column before and the first of a span.
+fn before(span: Span) -> usize {
+    1 + usize::from(span.first > 0)
+}
+
+fn lines_printable(text: &str) -> String {
+    text.split('\n').map(printable).collect::<Vec<_>>().join("\n")
+}
+
+/// Words over lines of at most so many letters, at blanks where there are any.
+fn broken(words: &str, room: usize) -> Vec<String> {
+    let mut lines = Vec::new();
+    for line in wrap(&printable(words), room).lines() {
+        let letters: Vec<char> = line.chars().collect();
+        lines.extend(
+            letters
+                .chunks(room.max(1))
+                .map(|chunk| chunk.iter().collect::<String>()),
+        );
+    }
+    lines
+}
+
+/// A table written by hand, row by row.
+#[derive(Debug, Clone, Default)]
+pub struct Hand {
+    /// As in [`Grid`].
+    pub name: String,
+    /// As in [`Grid`].
+    pub named: bool,
+    /// One head a column; a line break makes it two lines.
+    pub heads: Vec<String>,
+    /// Heads over several columns, whose own heads are then the last lines of theirs.
+    pub across: Vec<Across>,
+    /// As in [`Grid`].
+    pub rows: Vec<Vec<Cell>>,
+    /// So many columns from the left hold words and stand to the left; figures stand to the right.
+    pub left: usize,
+    /// Whether the last column holds words too.
+    pub words_last: bool,
+    /// As in [`Grid`].
+    pub marked: Option<usize>,
+    /// As in [`Grid`].
+    pub curves: Vec<Curves>,
+}
+
+/// A head over several columns.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Across {
     /// The first of them.
@@ -63,94 +383,32 @@ impl Across {
     }
 }
 
-impl Grid {
-    /// The table, each line ending in a line feed; `highlight` is put around the marked row.
+impl Hand {
+    /// As a table.
     #[must_use]
-    pub fn text(&self, unicode: bool, highlight: Option<(&str, &str)>) -> String {
-        let mut table = Table::new();
-        let stroke = if unicode { '─' } else { '-' };
-        let rule = LineStyle::none().fill(stroke).junction(stroke);
-        table.load_style(TableStyle::new().header_separator(rule).bottom_border(rule));
-        let last = self.heads.len().saturating_sub(1);
-        // Words after a column of figures keep a further blank from them.
-        let spaced = |number: usize, text: &str| {
-            if self.words_last && number == last {
-                format!(" {}", text.replace('\n', "\n "))
-            } else {
-                text.to_owned()
+    pub fn grid(self) -> Grid {
+        let count = self.heads.len();
+        let head = |(k, text): (usize, &String)| {
+            let over = self.across.iter().find(|a| (a.first..a.first + a.columns).contains(&k));
+            Head {
+                lines: match over {
+                    Some(_) => text.lines().next_back().unwrap_or_default().to_owned(),
+                    None => text.trim_start_matches('\n').to_owned(),
+                },
+                spanner: over.map(|a| a.head.clone()),
+                words: k < self.left || (self.words_last && k + 1 == count),
+                ..Head::default()
             }
         };
-        table.set_header(self.heads.iter().enumerate().map(|(k, head)| spaced(k, head)));
-        for row in &self.rows {
-            table.add_row(row.iter().enumerate().map(|(k, cell)| spaced(k, &cell.text)));
+        Grid {
+            heads: self.heads.iter().enumerate().map(head).collect(),
+            name: self.name,
+            named: self.named,
+            rows: self.rows,
+            marked: self.marked,
+            curves: self.curves,
+            legend: Vec::new(),
         }
-        for (number, column) in table.column_iter_mut().enumerate() {
-            column.set_cell_alignment(if self.is_words(number) {
-                CellAlignment::Left
-            } else {
-                CellAlignment::Right
-            });
-            column.set_padding((1, 0));
-        }
-        // The lines of the heads and the rule under them.
-        let head_lines = 1 + self.heads.first().map_or(1, |head| head.split('\n').count());
-        let mut out = String::new();
-        if self.named {
-            out.push_str(&format!("{}\n", self.name));
-        }
-        for (number, line) in table.lines().enumerate() {
-            let line = line.trim_end();
-            match highlight {
-                Some((on, off)) if Some(number) == self.marked.map(|row| row + head_lines) => {
-                    out.push_str(&format!("{on}{line}{off}\n"));
-                }
-                _ => {
-                    out.push_str(line);
-                    out.push('\n');
-                }
-            }
-        }
-        out
-    }
-
-    /// Whether a column holds words.
-    #[must_use]
-    pub fn is_words(&self, column: usize) -> bool {
-        column < self.left || (self.words_last && column + 1 == self.heads.len())
-    }
-
-    /// A column's head in one line, with what stands over it.
-    #[must_use]
-    pub fn whole_head(&self, column: usize) -> String {
-        let own = self.own_head(column);
-        match self.over(column) {
-            Some(across) if own.is_empty() => across.head.clone(),
-            Some(across) => format!("{}, {own}", across.head),
-            None => own,
-        }
-    }
-
-    /// A column's head in one line, without what stands over it.
-    #[must_use]
-    pub fn own_head(&self, column: usize) -> String {
-        let head = self.heads.get(column).map_or("", String::as_str);
-        if self.over(column).is_some() {
-            return head.lines().next_back().unwrap_or_default().trim().to_owned();
-        }
-        head.split('\n')
-            .map(str::trim)
-            .collect::<Vec<_>>()
-            .join(" ")
-            .trim()
-            .to_owned()
-    }
-
-    /// The head over a column.
-    #[must_use]
-    pub fn over(&self, column: usize) -> Option<&Across> {
-        self.across
-            .iter()
-            .find(|a| (a.first..a.first + a.columns).contains(&column))
     }
 }
 
@@ -205,44 +463,98 @@ pub fn stretch_of(sizes: &[u32], all: &[u32]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::render::figure;
+    use crate::render::figure::{self, Mark};
 
-    /// A table of sizes and what an hour earns at one run in ten and in half of them.
+    fn head(lines: &str, spanner: Option<&str>) -> Head {
+        Head {
+            lines: lines.to_owned(),
+            spanner: spanner.map(str::to_owned),
+            ..Head::default()
+        }
+    }
+
+    /// A table of sizes and what an hour earns in one batch of ten and in half of them.
     fn small() -> Grid {
+        let earns = Some("earns EUR");
+        let mut heads = vec![
+            head("size", None),
+            head("10 %", earns),
+            head("50 %", earns),
+            head("sold\nwhere", None),
+        ];
+        heads[2].spare = 1;
+        heads[3].words = true;
+        heads[3].least = Some(4);
         Grid {
-            heads: ["\nsize", "an hour\n10 %", "earns\n50 %", "\nwhere"]
-                .map(String::from)
-                .to_vec(),
-            across: vec![Across::new(1, 2, "an hour earns EUR")],
+            heads,
             rows: vec![vec![
-                figure::count(12),
+                Cell {
+                    mark: Some(Mark::Best),
+                    ..figure::count(12)
+                },
                 figure::amount(8.5, "EUR"),
                 figure::amount(9.25, "EUR"),
-                "shop".into(),
+                "shop in town".into(),
             ]],
-            words_last: true,
             ..Grid::default()
         }
     }
 
     #[test]
-    fn heads_are_read_alone_or_across() {
+    fn heads_are_read_alone_or_with_what_stands_over_them() {
         let grid = small();
-        assert_eq!(grid.whole_head(0), "size");
-        assert_eq!(grid.whole_head(1), "an hour earns EUR, 10 %");
-        assert_eq!(grid.own_head(2), "50 %");
-        assert_eq!(grid.whole_head(3), "where");
-        assert_eq!([0, 1, 2, 3].map(|k| grid.is_words(k)), [false, false, false, true]);
+        let whole: Vec<String> = grid.heads.iter().map(Head::whole).collect();
+        assert_eq!(whole, ["size", "earns EUR, 10 %", "earns EUR, 50 %", "sold where"]);
+        assert_eq!(grid.heads[2].own(), "50 %");
+        assert_eq!(grid.spans(), [Span { first: 1, columns: 2 }]);
     }
 
     #[test]
-    fn words_last_stand_to_the_left_with_a_gap() {
+    fn a_spanner_stands_over_its_columns_and_words_stand_to_the_left() {
         let text = small().text(false, None);
-        assert_eq!(
-            text,
-            "       an hour  earns\n size     10 %   50 %   where\n-----------------------------\n   12     8.50   9.25   shop\n\
-             -----------------------------\n"
+        let expected = "        earns EUR
+                    sold
+ size  10 %  50 %   where
+--------------------------------
+ ^ 12  8.50  9.25   shop in town
+--------------------------------
+";
+        assert_eq!(text, expected);
+    }
+
+    #[test]
+    fn where_there_is_no_room_words_are_broken_and_then_columns_go() {
+        let text = |room| small().fitted(room).text(true, None);
+        let widest = |text: &str| text.lines().map(|line| line.chars().count()).max();
+        for room in [40, 32, 31, 25, 24] {
+            let text = text(room);
+            assert!(widest(&text) <= Some(room), "{room}\n{text}");
+            assert_eq!(text.contains("50 %"), room >= 25, "{room}\n{text}");
+            assert_eq!(text.contains("shop in town"), room >= 32, "{room}\n{text}");
+        }
+        let broken = text(25);
+        assert!(
+            broken.contains("shop\n") && broken.contains("in\n") && broken.contains("town\n"),
+            "{broken}"
         );
+    }
+
+    #[test]
+    fn the_marked_row_is_lit_on_all_its_lines() {
+        let mut grid = small();
+        grid.marked = Some(0);
+        let text = grid.fitted(25).text(true, Some(("<", ">")));
+        assert_eq!(text.lines().filter(|line| line.starts_with('<')).count(), 3, "{text}");
+    }
+
+    #[test]
+    fn what_is_not_shown_is_not_explained() {
+        let mut grid = small();
+        grid.legend = vec!["^ pays".to_owned()];
+        grid.heads[1].note = Some("10 %: less.".to_owned());
+        grid.heads[2].note = Some("50 %: half.".to_owned());
+        assert_eq!(grid.explained(), ["^ pays", "10 %: less. 50 %: half."]);
+        assert_eq!(grid.without(2).explained(), ["^ pays", "10 %: less."]);
     }
 
     #[test]

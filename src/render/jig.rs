@@ -2,12 +2,12 @@
 
 #[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
+use super::columns::{Columns, Declared, MIDDLE, SHARE, Table, Unit};
 use super::figure::{self, Cell};
 use super::format::{confidence, count, mean_count, money, money_interval, share, typed_money, whole_tick};
-use super::grid::{Across, Grid};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip};
 use super::words::{self, capital, run_of};
-use super::{Render, csv, json, text};
+use super::{Render, json, text};
 use crate::questions::jig::{AtSize, Jigs, Payback, Set, YearLimit};
 
 /// Sets in the table, at most.
@@ -29,7 +29,7 @@ impl Render for Jigs {
             title: self.title.clone(),
             opening: verdict(self),
             why: Vec::new(),
-            tables: vec![sets(self, look), sizes(self)],
+            tables: self.grids(look),
             more: Vec::new(),
             small: small_print(self),
             chart: text_chart(self, look),
@@ -41,8 +41,12 @@ impl Render for Jigs {
         json::pretty(self)
     }
 
-    fn csv(&self) -> String {
-        table(self)
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(sets(self, usize::MAX)))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        vec![Box::new(sets(self, ROWS)), Box::new(sizes(self))]
     }
 
     #[cfg(feature = "charts")]
@@ -511,107 +515,128 @@ fn pieces_cell(value: Option<f64>) -> Cell {
 }
 
 /// Jigs by number where a row holds several: `1 + 2`.
-fn row_name(answer: &Jigs, set: &Set, room: usize) -> String {
+fn row_name(answer: &Jigs, set: &Set) -> String {
     let numbers: Vec<String> = set.jigs.iter().map(|k| (k + 1).to_string()).collect();
     if set.jigs.len() == 1 {
-        format!("{} {}", numbers[0], text::cut(&names(answer, set), room))
+        format!("{} {}", numbers[0], names(answer, set))
     } else {
         numbers.join(" + ")
     }
 }
 
-fn sets(answer: &Jigs, look: &text::Look) -> Grid {
-    let currency = answer.currency.as_str();
-    let heads = [
-        "\n".to_owned(),
-        format!("costs\n{currency}"),
-        "saves\na run".to_owned(),
-        "hours\na run".to_owned(),
-        "paid\n10 %".to_owned(),
-        "after\n50 %".to_owned(),
-        "pieces\n90 %".to_owned(),
-        "within\nits life".to_owned(),
-        "adds to\nthe hour".to_owned(),
-        if some_endless(answer) {
-            "adds in\nyear 1".to_owned()
-        } else {
-            "adds\na year".to_owned()
-        },
-    ];
-    let room = look.letters(look.columns.saturating_sub(79).clamp(10, 30));
-    let rows = answer
+/// What each set comes to. All columns are the CSV.
+fn sets(answer: &Jigs, most: usize) -> Table<'_, &Set> {
+    let first = answer
         .sets
-        .iter()
-        .take(ROWS)
-        .map(|set| {
-            let mut row = vec![
-                row_name(answer, set, room).into(),
-                figure::amount(set.outlay.mean, currency),
-                figure::signed_amount(set.saving.mean, currency),
-                figure::hours(set.hours_saved.mean),
-            ];
-            row.extend(set.payback.pieces.map(pieces_cell));
-            row.push(if set.life_pieces.is_some() {
-                figure::share(set.payback.within_life.share)
-            } else {
-                "no end".into()
-            });
-            row.push(figure::signed_amount(set.adds_to_hour.mean, currency));
-            row.push(
-                set.adds_a_year
-                    .map_or_else(|| "?".into(), |v| figure::signed_amount(v, currency)),
-            );
-            row
-        })
-        .collect();
-    let first = answer.sets.first().map(|set| stand(answer, set));
-    Grid {
-        name: "When it has paid for itself".to_owned(),
-        across: vec![Across::new(4, 3, "paid after pieces, in so many cases")],
-        heads: heads.to_vec(),
-        rows,
-        left: 1,
-        marked: matches!(first, Some(Stand::Pays | Stand::Gamble)).then_some(0),
-        ..Grid::default()
+        .first()
+        .filter(|set| matches!(stand(answer, set), Stand::Pays | Stand::Gamble));
+    Table::new(
+        "When it has paid for itself",
+        answer,
+        "sets",
+        answer.sets.iter().take(most).collect(),
+        of_set(answer),
+    )
+    .main(move |set| first == Some(set))
+}
+
+fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
+    let currency = answer.currency.as_str();
+    let (money, hourly) = (Unit::Money(currency), Unit::Hourly(currency));
+    let signed = move |v: f64| figure::signed_amount(v, currency);
+    let tenths = [10, 50, 90];
+    let mut c: Columns<'_, &Set> = Columns::default();
+    c.shown("what", move |set| row_name(answer, set).into())
+        .head("")
+        .plain()
+        .left()
+        .breaks(12);
+    c.text("jigs", move |set| names(answer, set));
+    c.from_all();
+    c.field("size", Unit::Count);
+    c.from_row();
+    c.fields("outlay", MIDDLE, money)
+        .head(format!("costs\n{currency}"))
+        .plain();
+    c.field("saving.mean", money)
+        .named("saving_a_run")
+        .written(signed)
+        .head("saves\na batch")
+        .plain();
+    c.field("saving.se", money).named("saving_a_run_se");
+    c.field("hours_saved.mean", Unit::Hours)
+        .named("hours_saved_a_run")
+        .head("less work\na batch")
+        .plain()
+        .spare(1);
+    for (k, q) in tenths.into_iter().enumerate() {
+        c.shown(format!("after {q}"), move |set| pieces_cell(set.payback.pieces[k]))
+            .head(format!("{q} %"))
+            .under("paid after pieces")
+            .note("Paid after pieces: in 10, 50 and 90 % of cases it has paid by then.");
     }
+    for what in ["pieces", "runs"] {
+        for (k, q) in tenths.into_iter().enumerate() {
+            c.field(format!("payback.{what}[{k}]"), Unit::Mean)
+                .named(format!("paid_after_{what}_p{q}"));
+        }
+    }
+    c.field("life_pieces", Unit::Count);
+    c.shown("within life", move |set| match set.life_pieces {
+        Some(_) => figure::share(set.payback.within_life.share),
+        None => "no end".into(),
+    })
+    .head("within\nits life")
+    .note("Within its life: how often it has paid before it is worn out.");
+    c.called("payback.within_life", "within_life", SHARE, Unit::Share)
+        .named("within_life");
+    c.field("payback.within_plan.share", Unit::Share).named("within_plan");
+    c.field("rate.mean", hourly).named("rate");
+    c.field("rate.se", hourly);
+    c.field("adds_to_hour.mean", hourly)
+        .named("adds_to_hour")
+        .written(signed)
+        .head("adds to\nthe hour")
+        .plain();
+    c.field("low", hourly).named("adds_to_hour_low");
+    c.field("high", hourly).named("adds_to_hour_high");
+    c.field("adds_a_run.mean", money).named("adds_a_run");
+    let year = if some_endless(answer) {
+        "adds in\nyear 1"
+    } else {
+        "adds\na year"
+    };
+    c.field("adds_a_year", money).written(signed).or("?").head(year).plain();
+    c.field("adds_a_year_se", money);
+    c
 }
 
 /// The first few sets by batch size.
-fn sizes(answer: &Jigs) -> Grid {
-    let currency = answer.currency.as_str();
+fn sizes(answer: &Jigs) -> Table<'_, &AtSize> {
+    let hourly = Unit::Hourly(answer.currency.as_str());
     let followed = answer.by_size.first().map_or(0, |at| at.sets.len());
-    let labels: Vec<String> = answer
-        .sets
-        .iter()
-        .take(followed)
-        .map(|set| {
-            let numbers: Vec<String> = set.jigs.iter().map(|k| (k + 1).to_string()).collect();
-            format!("with {}", numbers.join("+"))
-        })
-        .collect();
-    let mut heads = vec!["pieces\na run".to_owned(), format!("an hour earns\n{currency} without")];
-    for label in &labels {
-        heads.extend([format!("an hour\n{label}"), "paid after\npieces".to_owned()]);
+    let mut c: Columns<'_, &AtSize> = Columns::default();
+    c.field("size", Unit::Count).head("pieces\na batch").plain();
+    c.field("rate", hourly)
+        .head(format!("an hour earns\n{} without", answer.currency))
+        .plain();
+    for (k, set) in answer.sets.iter().take(followed).enumerate() {
+        let numbers: Vec<String> = set.jigs.iter().map(|k| (k + 1).to_string()).collect();
+        let with = format!("with {}", numbers.join("+"));
+        let rank = u8::try_from(k).unwrap_or(u8::MAX);
+        c.field(format!("sets[{k}].rate"), hourly)
+            .head("an hour\nearns")
+            .under(&with)
+            .plain()
+            .spare(rank);
+        c.shown(format!("{k} paid"), move |at| pieces_cell(at.sets[k].payback.pieces[1]))
+            .head("paid after\npieces")
+            .under(&with)
+            .note("Paid after pieces, by batch size: as often before as after.")
+            .spare(rank);
     }
-    let rows = answer
-        .by_size
-        .iter()
-        .map(|at| {
-            let mut row = vec![figure::count(at.size.into()), figure::amount(at.rate, currency)];
-            for set in &at.sets {
-                row.extend([figure::amount(set.rate, currency), pieces_cell(set.payback.pieces[1])]);
-            }
-            row
-        })
-        .collect();
-    Grid {
-        name: "By batch size".to_owned(),
-        heads,
-        rows,
-        left: 0,
-        marked: answer.by_size.iter().position(|at| at.size == answer.size),
-        ..Grid::default()
-    }
+    Table::new("By batch size", answer, "by_size", answer.by_size.iter().collect(), c)
+        .main(move |at| at.size == answer.size)
 }
 
 fn small_print(answer: &Jigs) -> Vec<String> {
@@ -669,7 +694,7 @@ fn small_print(answer: &Jigs) -> Vec<String> {
         );
     }
     said.push(format!(
-        "10 %, 50 %, 90 %: it has paid by then so often; sure means {} of cases. {} runs with and without, on the same days, {} \
+        "Sure means {} of cases. {} runs with and without, on the same days, {} \
          sequences of them, seed {}, batchwright {}.",
         confidence(answer.confidence),
         count(answer.trials),
@@ -706,7 +731,7 @@ fn text_chart(answer: &Jigs, look: &text::Look) -> Option<String> {
             marks.push(Mark::Dot(middle, signs.median));
         }
         Strip {
-            name: row_name(answer, set, room),
+            name: text::cut(&row_name(answer, set), room),
             marks,
             figure: pieces(set.payback.pieces[1]),
         }
@@ -734,78 +759,6 @@ fn text_chart(answer: &Jigs, look: &text::Look) -> Option<String> {
         legend,
     }
     .text(look.line(), signs)
-}
-
-/// One row a set, unrounded.
-fn table(answer: &Jigs) -> String {
-    let unit = &answer.currency;
-    let mut header = vec!["jigs".to_owned(), "size".to_owned()];
-    for part in ["mean", "p10", "p50", "p90"] {
-        header.push(format!("outlay_{part}_{unit}"));
-    }
-    header.extend([
-        format!("saving_a_run_{unit}"),
-        format!("saving_a_run_se_{unit}"),
-        "hours_saved_a_run".to_owned(),
-    ]);
-    for what in ["pieces", "runs"] {
-        header.extend(["p10", "p50", "p90"].map(|p| format!("paid_after_{what}_{p}")));
-    }
-    header.extend(
-        [
-            "life_pieces",
-            "within_life",
-            "within_life_low",
-            "within_life_high",
-            "within_plan",
-        ]
-        .map(String::from),
-    );
-    for part in [
-        "rate",
-        "rate_se",
-        "adds_to_hour",
-        "adds_to_hour_low",
-        "adds_to_hour_high",
-    ] {
-        header.push(format!("{part}_{unit}_per_hour"));
-    }
-    header.extend([format!("adds_a_run_{unit}"), format!("adds_a_year_{unit}")]);
-    header.push(format!("adds_a_year_se_{unit}"));
-    let mut table = csv::Table::new(header);
-    for set in &answer.sets {
-        let mut row = vec![names(answer, set), answer.size.to_string()];
-        let pay = &set.payback;
-        let mut cells = vec![
-            Some(set.outlay.mean),
-            Some(set.outlay.p10),
-            Some(set.outlay.p50),
-            Some(set.outlay.p90),
-            Some(set.saving.mean),
-            Some(set.saving.se),
-            Some(set.hours_saved.mean),
-        ];
-        cells.extend(pay.pieces);
-        cells.extend(pay.runs);
-        cells.extend([
-            set.life_pieces.map(f64::from),
-            Some(pay.within_life.share),
-            Some(pay.within_life.low),
-            Some(pay.within_life.high),
-            Some(pay.within_plan.share),
-            Some(set.rate.mean),
-            Some(set.rate.se),
-            Some(set.adds_to_hour.mean),
-            Some(set.low),
-            Some(set.high),
-            Some(set.adds_a_run.mean),
-            set.adds_a_year,
-            set.adds_a_year_se,
-        ]);
-        row.extend(cells.into_iter().map(csv::cell));
-        table.row(row);
-    }
-    table.into_text()
 }
 
 #[cfg(test)]

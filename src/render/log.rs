@@ -2,10 +2,10 @@
 
 #[cfg(feature = "charts")]
 use super::chart::ChartError;
-use super::figure;
+use super::columns::{Columns, Declared, Table, Unit};
+use super::figure::{self, Mark};
 use super::format::{self, count, hours};
-use super::grid::Grid;
-use super::{Render, csv, json, text};
+use super::{Render, json, text};
 use crate::worklog::look::{Look, StepLook};
 
 impl Render for Look {
@@ -14,13 +14,9 @@ impl Render for Look {
             title: self.name.clone(),
             opening: verdict(self),
             why: Vec::new(),
-            tables: if self.steps.is_empty() {
-                Vec::new()
-            } else {
-                vec![steps(self, look)]
-            },
+            tables: self.grids(look),
             more: Vec::new(),
-            small: vec!["A piece: minutes over pieces, setup in it; `batchwright fit` takes the two apart.".to_owned()],
+            small: Vec::new(),
             chart: None,
             care: String::new(),
         }
@@ -30,8 +26,16 @@ impl Render for Look {
         json::pretty(self)
     }
 
-    fn csv(&self) -> String {
-        table(self)
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(steps(self)))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        if self.steps.is_empty() {
+            Vec::new()
+        } else {
+            vec![Box::new(steps(self))]
+        }
     }
 
     #[cfg(feature = "charts")]
@@ -80,87 +84,47 @@ fn verdict(look: &Look) -> Vec<String> {
     said
 }
 
-fn steps(look: &Look, page: &text::Look) -> Grid {
-    let room = page.letters(page.columns.saturating_sub(64).clamp(12, 40));
-    let some = |n: Option<u64>| n.map_or_else(figure::nothing, figure::count);
-    let number = |n: u64| if n == 0 { figure::nothing() } else { figure::count(n) };
-    let rows = look
-        .steps
-        .iter()
-        .map(|step| {
-            let sizes = match (step.least, step.most) {
-                (Some(a), Some(b)) => format::plain_interval(&count(a.into()), &count(b.into())).into(),
-                _ => figure::nothing(),
-            };
-            let each = per_piece(step).map_or_else(figure::nothing, figure::minutes);
-            let mark = if step.known == Some(false) { "? " } else { "" };
-            vec![
-                format!("{mark}{}", text::cut(&step.name, room)).into(),
-                figure::count(step.entries as u64),
-                number(step.pieces),
-                sizes,
-                number(step.orders),
-                figure::hours(step.minutes / 60.0),
-                each,
-                some(step.spoiled),
-                some(step.redone),
-            ]
-        })
-        .collect();
-    let heads = [
-        "\nstep",
-        "\nentries",
-        "\npieces",
-        "at a\ntime",
-        "\norders",
-        "hands-on\ntime",
-        "min\na piece",
-        "\nspoiled",
-        "\nredone",
-    ];
-    Grid {
-        name: "Step by step".to_owned(),
-        heads: heads.map(String::from).to_vec(),
-        rows,
-        left: 1,
-        marked: None,
-        ..Grid::default()
-    }
-}
-
-fn per_piece(step: &StepLook) -> Option<f64> {
-    (step.pieces > 0 && step.orders == 0).then(|| step.minutes / step.pieces as f64)
-}
-
-/// One row a step, unrounded.
-fn table(look: &Look) -> String {
-    let header = [
-        "step",
-        "known",
-        "entries",
-        "pieces",
-        "least_pieces",
-        "most_pieces",
-        "orders",
-        "minutes",
-        "spoiled",
-        "redone",
-    ];
-    let mut table = csv::Table::new(header.map(String::from).to_vec());
-    let whole = |n: Option<u64>| n.map_or_else(String::new, |n| n.to_string());
-    for step in &look.steps {
-        table.row(vec![
-            step.name.clone(),
-            step.known.map_or_else(String::new, |k| k.to_string()),
-            step.entries.to_string(),
-            step.pieces.to_string(),
-            whole(step.least.map(u64::from)),
-            whole(step.most.map(u64::from)),
-            step.orders.to_string(),
-            csv::cell(Some(step.minutes)),
-            whole(step.spoiled),
-            whole(step.redone),
-        ]);
-    }
-    table.into_text()
+/// All columns are the CSV.
+fn steps(look: &Look) -> Table<'_, &StepLook> {
+    let some = |n: u64| if n == 0 { String::new() } else { count(n) };
+    let mut c: Columns<'_, &StepLook> = Columns::default();
+    c.field("name", Unit::Text)
+        .named("step")
+        .head("step")
+        .plain()
+        .breaks(12);
+    c.field("known", Unit::Text);
+    c.field("entries", Unit::Count).head("entries").plain();
+    c.field("pieces", Unit::Count)
+        .says(move |s| some(s.pieces))
+        .head("pieces")
+        .plain();
+    c.field("least", Unit::Count).named("least_pieces");
+    c.field("most", Unit::Count).named("most_pieces");
+    c.shown("sizes", move |s| match (s.least, s.most) {
+        (Some(a), Some(b)) => format::plain_interval(&count(a.into()), &count(b.into())).into(),
+        _ => figure::nothing(),
+    })
+    .head("at a\ntime")
+    .plain();
+    c.field("orders", Unit::Count)
+        .says(move |s| some(s.orders))
+        .head("orders")
+        .plain();
+    c.field("minutes", Unit::Minutes);
+    c.shown("hands", move |s| figure::hours(s.hours()))
+        .head("hands-on\ntime")
+        .plain();
+    c.shown("each", move |s| {
+        s.minutes_a_piece().map_or_else(figure::nothing, figure::minutes)
+    })
+    .head("minutes\na piece")
+    .note("Minutes a piece: minutes over pieces, setup in it; `batchwright fit` takes the two apart.");
+    c.field("spoiled", Unit::Count).head("spoiled").plain();
+    c.field("redone", Unit::Count).head("redone").plain();
+    Table::new("Step by step", look, "steps", look.steps.iter().collect(), c).mark(
+        Mark::Unknown,
+        "no step of the scenario",
+        |s| s.known == Some(false),
+    )
 }

@@ -4,6 +4,7 @@ pub mod against;
 pub mod calendar;
 #[cfg(feature = "charts")]
 pub mod chart;
+pub mod columns;
 pub mod compare;
 pub mod csv;
 mod drivers;
@@ -34,6 +35,7 @@ pub mod words;
 use crate::questions::sweep::Sweep;
 #[cfg(feature = "charts")]
 use chart::ChartError;
+use columns::Declared;
 
 /// An answer that can be shown on every face.
 pub trait Render {
@@ -41,8 +43,15 @@ pub trait Render {
     fn page(&self, look: &text::Look) -> text::Page;
     /// Every figure, unrounded, with its error.
     fn json(&self) -> String;
+    /// The table of the CSV.
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        None
+    }
+
     /// Rows and columns, unrounded.
-    fn csv(&self) -> String;
+    fn csv(&self) -> String {
+        self.data().map_or_else(String::new, |table| table.csv())
+    }
     /// The chart as SVG.
     ///
     /// # Errors
@@ -56,6 +65,16 @@ pub trait Render {
     #[cfg(feature = "charts")]
     fn png(&self) -> Result<Vec<u8>, ChartError>;
 
+    /// The tables of the page, in order.
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        Vec::new()
+    }
+
+    /// The tables as they are read.
+    fn grids(&self, look: &text::Look) -> Vec<grid::Grid> {
+        self.tables().iter().map(|table| table.grid(look)).collect()
+    }
+
     /// The page as text, ending in a line break.
     fn text(&self, look: &text::Look) -> String {
         self.page(look).text(look)
@@ -64,8 +83,6 @@ pub trait Render {
 
 impl Render for Sweep {
     fn page(&self, look: &text::Look) -> text::Page {
-        let mut tables = vec![table::sweep(self, look.columns, look.all)];
-        tables.extend(table::channels(self));
         text::Page {
             title: self.title.clone(),
             opening: if look.terminal {
@@ -74,7 +91,7 @@ impl Render for Sweep {
                 words::verdict_of_page(self)
             },
             why: Vec::new(),
-            tables,
+            tables: self.grids(look),
             more: Vec::new(),
             small: table::small_print(self, look),
             chart: (self.sizes.len() > 1).then(|| text_chart::sweep_chart(self, look.line(), look.unicode)),
@@ -86,8 +103,14 @@ impl Render for Sweep {
         json::sweep(self)
     }
 
-    fn csv(&self) -> String {
-        csv::sweep(self)
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(table::sizes(self)))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        let mut tables: Vec<Box<dyn Declared + '_>> = vec![Box::new(table::sizes(self))];
+        tables.extend(table::channels(self).map(|table| Box::new(table) as Box<_>));
+        tables
     }
 
     #[cfg(feature = "charts")]
@@ -110,8 +133,16 @@ impl<S: Render> Render for std::sync::Arc<S> {
         (**self).json()
     }
 
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        (**self).data()
+    }
+
     fn csv(&self) -> String {
         (**self).csv()
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        (**self).tables()
     }
 
     #[cfg(feature = "charts")]

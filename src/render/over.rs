@@ -2,10 +2,9 @@
 
 #[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
-use super::csv::{Table, cell};
-use super::figure;
+use super::columns::{Columns, Declared, SHARE, Table, Unit};
+use super::figure::{self, Mark as Sign};
 use super::format::{asked_of_100, count, money, of_100, share_interval, tick, typed_money};
-use super::grid::{Across, Grid};
 use super::text::{Look, Page, cut};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip, extent};
 use super::{Render, json, text};
@@ -13,8 +12,6 @@ use crate::questions::over::{Crossing, Over, OverAxis, OverPoint};
 
 /// Rows shown unless all are asked for.
 const ROWS: usize = 21;
-/// Characters of a column of a map, its gap included.
-const CELL: usize = 10;
 
 impl Render for Over {
     fn page(&self, look: &Look) -> Page {
@@ -23,9 +20,9 @@ impl Render for Over {
             title: self.title.clone(),
             opening: opening(self),
             why: why(self),
-            tables: vec![if map { map_table(self, look) } else { table(self, look) }],
+            tables: self.grids(look),
             more: Vec::new(),
-            small: small_print(self, look),
+            small: small_print(self),
             chart: (!map).then(|| text_chart(self, look)).flatten(),
             care: "Earnings are before income tax; tax, product safety and consumer law are for local rules."
                 .to_owned(),
@@ -36,8 +33,15 @@ impl Render for Over {
         json::pretty(self)
     }
 
-    fn csv(&self) -> String {
-        csv(self)
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(table(self)))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        match self.axes.as_slice() {
+            [across, up] => vec![Box::new(map_table(self, across, up))],
+            _ => vec![Box::new(table(self))],
+        }
     }
 
     #[cfg(feature = "charts")]
@@ -316,74 +320,78 @@ fn map_sentences(over: &Over) -> Vec<String> {
         .collect()
 }
 
-fn shown(over: &Over, all: bool) -> Vec<&OverPoint> {
+/// Places of the values that have a row in any case: both sides of every crossing, the ends, and others evenly between.
+fn shown(over: &Over) -> Vec<usize> {
     let n = over.points.len();
-    if all || n <= ROWS {
-        return over.points.iter().collect();
-    }
-    // Both sides of every crossing, the ends, and others evenly between.
-    let wanted = |i: usize| {
-        let turn = |a: usize, b: usize| over.points.get(a).map(|p| p.pays) != over.points.get(b).map(|p| p.pays);
-        i == 0 || i + 1 == n || turn(i - 1, i) || turn(i, i + 1) || i.is_multiple_of(n.div_ceil(ROWS - 6))
+    let turn = |a: usize, b: usize| over.points.get(a).map(|p| p.pays) != over.points.get(b).map(|p| p.pays);
+    let wanted = |i: &usize| {
+        let i = *i;
+        n <= ROWS || i == 0 || i + 1 == n || turn(i - 1, i) || turn(i, i + 1) || i.is_multiple_of(n.div_ceil(ROWS - 6))
     };
-    over.points
-        .iter()
-        .enumerate()
-        .filter(|(i, _)| wanted(*i))
-        .map(|(_, p)| p)
-        .collect()
+    (0..n).filter(wanted).collect()
 }
 
-fn label(axis: &OverAxis, point: &OverPoint, place: usize, look: &Look) -> String {
-    let text = point
-        .at
-        .get(place)
-        .and_then(|i| axis.texts.get(*i))
-        .cloned()
-        .unwrap_or_default();
-    cut(&text, look.letters(28))
+/// A value as it was written.
+fn label<'a>(axis: &'a OverAxis, point: &OverPoint, place: usize) -> &'a str {
+    let text = point.at.get(place).and_then(|i| axis.texts.get(*i));
+    text.map_or("", String::as_str)
 }
 
-fn table(over: &Over, look: &Look) -> Grid {
+/// A line a value; all columns are the CSV, of two axes as well.
+fn table(over: &Over) -> Table<'_, &OverPoint> {
+    let begins = over.crossings.first().is_some_and(|crossing| crossing.reached_after);
+    Table::new(
+        "Value by value",
+        over,
+        "points",
+        over.points.iter().collect(),
+        columns(over),
+    )
+    .choose(shown(over), "values")
+    .mark(Sign::Good, REACHED, |p| p.pays)
+    .main(move |p| begins && p.pays)
+}
+
+/// What the mark before a value means.
+const REACHED: &str = "the target is reached as surely as asked";
+
+fn columns(over: &Over) -> Columns<'_, &OverPoint> {
     let currency = over.currency.as_str();
-    let Some(axis) = over.axes.first() else {
-        return Grid::default();
-    };
-    let heads = [
-        format!("\n{}", cut(&axis.key, look.letters(28))),
-        "an hour\n10 %".to_owned(),
-        "earns\n50 %".to_owned(),
-        format!("{currency}\n90 %"),
-        "in the\nlong run".to_owned(),
-        "runs that\nreach it".to_owned(),
-        "price that\npays".to_owned(),
-    ];
-    let points = shown(over, look.all);
-    let rows = points
-        .iter()
-        .map(|p| {
-            let mark = if p.pays { '+' } else { ' ' };
-            vec![
-                format!("{mark} {}", label(axis, p, 0, look)).into(),
-                figure::amount(p.rate.p10, currency),
-                figure::amount(p.rate.p50, currency),
-                figure::amount(p.rate.p90, currency),
-                figure::amount(p.rate.long_run, currency),
-                figure::share(p.reach.share),
-                figure::price(p.floor.price, currency),
-            ]
-        })
-        .collect();
-    let first = over.crossings.first().filter(|c| c.reached_after);
-    Grid {
-        name: "Value by value".to_owned(),
-        across: vec![Across::new(1, 3, format!("an hour earns {currency}"))],
-        heads: heads.to_vec(),
-        rows,
-        left: 1,
-        marked: first.and_then(|_| points.iter().position(|p| p.pays)),
-        ..Grid::default()
+    let (money, hourly) = (Unit::Money(currency), Unit::Hourly(currency));
+    let mut c: Columns<'_, &OverPoint> = Columns::default();
+    for (k, axis) in over.axes.iter().enumerate() {
+        c.from(move |p| Some(format!("axes[{k}].texts[{}]", p.at.get(k)?)));
+        c.field("", Unit::Text)
+            .named(&axis.key)
+            .head(&axis.key)
+            .plain()
+            .breaks(12);
+        c.from(move |p| Some(format!("axes[{k}].numbers[{}]", p.at.get(k)?)));
+        let behind = if axis.unit.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", axis.unit)
+        };
+        c.field("", Unit::Ratio)
+            .named(format!("{} as a number{behind}", axis.key));
     }
+    c.from_all();
+    c.field("size", Unit::Count);
+    c.from_row();
+    c.field("price", money);
+    c.field("target", hourly);
+    c.field("confidence", Unit::Share);
+    c.rates("rate", currency, true);
+    c.fields("reach", SHARE, Unit::Share)
+        .head("batches that\nreach it")
+        .note("Reach it: the target.");
+    c.field("pays", Unit::Text);
+    c.called("floor", "floor_asked", &["price", "low", "high"], money)
+        .or("no price")
+        .head("price that\npays")
+        .plain();
+    c.field("floor_long_run", money);
+    c
 }
 
 /// Places that are shown of so many, at most `room`: the ends and others evenly between.
@@ -396,82 +404,57 @@ fn picked(all: usize, room: usize) -> Vec<usize> {
         .collect()
 }
 
-fn map_table(over: &Over, look: &Look) -> Grid {
-    let [across, up] = over.axes.as_slice() else {
-        return Grid::default();
-    };
-    let left = up
-        .texts
-        .iter()
-        .map(|t| t.chars().count())
-        .max()
-        .unwrap_or(0)
-        .clamp(6, 28);
-    let room = (look.columns.saturating_sub(left + 2) / CELL).max(2);
-    let columns = picked(across.texts.len(), if look.all { usize::MAX } else { room });
-    let rows = picked(up.texts.len(), if look.all { usize::MAX } else { ROWS });
-    let mut heads = vec![String::new()];
-    heads.extend(
-        columns
-            .iter()
-            .filter_map(|c| across.texts.get(*c))
-            .map(|t| cut(t, look.letters(CELL - 1))),
-    );
-    let cells = rows
-        .iter()
-        .rev()
-        .filter_map(|row| {
-            let mut cells = vec![cut(up.texts.get(*row)?, look.letters(28)).into()];
-            cells.extend(columns.iter().filter_map(|column| {
-                let point = over.points.get(row * across.texts.len() + column)?;
-                let mark = point.pays.then_some('+');
-                Some(figure::amount(point.rate.long_run, &over.currency).signed(mark))
-            }));
-            Some(cells)
+/// What an hour earns on average, one value across and one upwards.
+fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Table<'a, usize> {
+    let mut c: Columns<'a, usize> = Columns::default();
+    let count = across.texts.len();
+    let last = up.texts.len().saturating_sub(1);
+    c.shown("up", move |row| {
+        up.texts
+            .get(last - row)
+            .map_or_else(figure::nothing, |t| t.as_str().into())
+    })
+    .head("")
+    .plain()
+    .left()
+    .breaks(6);
+    for (k, text) in across.texts.iter().enumerate() {
+        // Where room is short every other column goes, then every other of what is left.
+        let rank = if k == 0 || k + 1 == count {
+            0
+        } else {
+            8 - k.trailing_zeros().min(7) as u8
+        };
+        c.shown(text, move |row| {
+            over.points
+                .get((last - row) * count + k)
+                .map_or_else(figure::nothing, |point| {
+                    let cell = figure::amount(point.rate.long_run, &over.currency);
+                    if point.pays { cell.marked(Sign::Good) } else { cell }
+                })
         })
-        .collect();
-    Grid {
-        name: format!(
-            "{} an hour in the long run; across: {}, upwards: {}",
-            over.currency,
-            cut(&across.key, look.letters(40)),
-            cut(&up.key, look.letters(40)),
-        ),
-        named: true,
-        heads,
-        rows: cells,
-        left: 1,
-        marked: None,
-        ..Grid::default()
+        .head(text)
+        .plain()
+        .spare(rank);
     }
+    let name = format!(
+        "{} an hour on average; across: {}, upwards: {}",
+        over.currency, across.key, up.key
+    );
+    let rows: Vec<usize> = (0..up.texts.len()).collect();
+    let shown = picked(rows.len(), ROWS);
+    Table::new(name, over, "", rows, c)
+        .titled()
+        .choose(shown, "rows")
+        .explain(Sign::Good, REACHED)
 }
 
-fn small_print(over: &Over, look: &Look) -> Vec<String> {
+fn small_print(over: &Over) -> Vec<String> {
     let mut lines = Vec::new();
-    let mut marks = Vec::new();
-    if over.points.iter().any(|p| p.pays) {
-        marks.push("+ the target is reached as surely as asked".to_owned());
-    }
-    let hidden = match over.axes.as_slice() {
-        [_, _] => false,
-        _ => shown(over, look.complete()).len() < over.points.len(),
-    };
-    if hidden {
-        marks.push(format!("--all: all {} values", count(over.points.len() as u64)));
-    }
-    if !marks.is_empty() {
-        lines.push(marks.join("   "));
-    }
     let each = if over.axes.len() > 1 { "pair of values" } else { "value" };
     let widest = over.points.iter().map(|p| p.rate.long_run_se).fold(0.0, f64::max);
     let varies = over.points.iter().any(|p| p.rate.p10 != p.rate.p90);
     if varies {
-        if over.axes.len() == 1 {
-            lines.push(
-                "Ten batches of 100 earn less than the column 10 %, half of them less than 50 %, and 90 less than 90 %."
-                    .to_owned(),
-            );
-        }
         lines.push(format!(
             "Each {each} was tried in {} batches, all with the same luck. Seed {}, batchwright {}.",
             count(over.trials),
@@ -508,9 +491,9 @@ fn small_print(over: &Over, look: &Look) -> Vec<String> {
 fn text_chart(over: &Over, look: &Look) -> Option<String> {
     let axis = over.axes.first()?;
     let signs = Signs::of(look.unicode);
-    let points = shown(over, false);
+    let points: Vec<&OverPoint> = shown(over).into_iter().map(|k| &over.points[k]).collect();
     let strips = points.iter().map(|p| Strip {
-        name: label(axis, p, 0, look),
+        name: cut(label(axis, p, 0), look.letters(28)),
         marks: vec![
             Mark::Band(p.rate.p10, p.rate.p90, signs.band),
             Mark::Dot(p.target, signs.aim),
@@ -535,62 +518,6 @@ fn text_chart(over: &Over, look: &Look) -> Option<String> {
         legend: vec![median, band, format!("{} target", signs.aim)],
     }
     .text(look.line(), signs)
-}
-
-fn csv(over: &Over) -> String {
-    let unit = &over.currency;
-    let mut head = Vec::new();
-    for axis in &over.axes {
-        head.push(axis.key.clone());
-        let behind = if axis.unit.is_empty() {
-            String::new()
-        } else {
-            format!(" ({})", axis.unit)
-        };
-        head.push(format!("{} as a number{behind}", axis.key));
-    }
-    head.push("size".into());
-    head.extend([
-        format!("price_{unit}"),
-        format!("target_{unit}_per_hour"),
-        "confidence".to_owned(),
-    ]);
-    for part in ["mean", "p10", "p50", "p90", "long_run", "long_run_se", "long_run_paid"] {
-        head.push(format!("rate_{part}_{unit}_per_hour"));
-    }
-    head.extend(["reach_share", "reach_low", "reach_high", "pays"].map(String::from));
-    head.extend(["price", "low", "high"].map(|end| format!("floor_asked_{end}_{unit}")));
-    head.push(format!("floor_long_run_{unit}"));
-    let mut table = Table::new(head);
-    for p in &over.points {
-        let mut cells = Vec::new();
-        for (axis, i) in over.axes.iter().zip(&p.at) {
-            cells.push(axis.texts.get(*i).cloned().unwrap_or_default());
-            cells.push(cell(axis.numbers.as_ref().and_then(|n| n.get(*i)).copied()));
-        }
-        cells.push(over.size.to_string());
-        let r = &p.rate;
-        let figures = [
-            p.price,
-            p.target,
-            p.confidence,
-            r.mean,
-            r.p10,
-            r.p50,
-            r.p90,
-            r.long_run,
-            r.long_run_se,
-            r.long_run_paid,
-            p.reach.share,
-            p.reach.low,
-            p.reach.high,
-        ];
-        cells.extend(figures.map(|v| cell(Some(v))));
-        cells.push(p.pays.to_string());
-        cells.extend([p.floor.price, p.floor.low, p.floor.high, p.floor_long_run].map(cell));
-        table.row(cells);
-    }
-    table.into_text()
 }
 
 #[cfg(test)]

@@ -2,13 +2,13 @@
 
 #[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
-use super::csv::{Table, cell};
-use super::figure;
+use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit};
+use super::figure::Mark;
 use super::format::{
     asked_of_100, count, factor, mean_count, money, money_interval, nearest, of_100, of_100_beside, price_tags, share,
     typed_amount, typed_money,
 };
-use super::grid::{Across, Curves, Grid, stretch_of, well_chosen};
+use super::grid::{stretch_of, well_chosen};
 use super::question::Question;
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Point, Rows, Signs};
@@ -20,20 +20,15 @@ use crate::questions::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, 
 const ROWS: usize = 11;
 /// Rows of the table of prices unless all are asked for.
 const PRICE_ROWS: usize = 9;
-/// Narrower than this, the tables leave out what matters least.
-const WIDE: usize = 88;
-
 impl Render for SeasonAnswer {
     fn page(&self, look: &Look) -> Page {
-        let mut tables = vec![sizes_table(self, look)];
-        tables.extend(self.prices.as_ref().map(|prices| prices_table(self, prices, look)));
         Page {
             title: self.title.clone(),
             opening: opening(self),
             why: why(self, look),
-            tables,
+            tables: self.grids(look),
             more: more(self, look),
-            small: small_print(self, look),
+            small: small_print(self),
             chart: text_chart(self, look),
             care: care(self),
         }
@@ -43,8 +38,18 @@ impl Render for SeasonAnswer {
         json::pretty(self)
     }
 
-    fn csv(&self) -> String {
-        csv(self)
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(data(self)))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        let mut tables: Vec<Box<dyn Declared + '_>> = vec![Box::new(sizes_table(self))];
+        tables.extend(
+            self.prices
+                .as_ref()
+                .map(|prices| Box::new(prices_table(self, prices)) as Box<_>),
+        );
+        tables
     }
 
     #[cfg(feature = "charts")]
@@ -361,23 +366,8 @@ fn care(answer: &SeasonAnswer) -> String {
     )
 }
 
-fn mark(answer: &SeasonAnswer, size: u32) -> char {
-    if size == answer.best_by_surplus {
-        '>'
-    } else if answer.ties.contains(&size) {
-        '~'
-    } else if size == answer.best_by_rate {
-        '*'
-    } else {
-        ' '
-    }
-}
-
-/// The sizes that get a row.
-fn shown(answer: &SeasonAnswer, all: bool) -> Vec<&SeasonSize> {
-    if all {
-        return answer.sizes.iter().collect();
-    }
+/// Places of the sizes that have a row in any case.
+fn shown(answer: &SeasonAnswer) -> Vec<usize> {
     let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
     let mut must = vec![answer.best_by_surplus, answer.best_by_rate];
     if let Ok(place) = sizes.binary_search(&answer.best_by_surplus) {
@@ -387,134 +377,216 @@ fn shown(answer: &SeasonAnswer, all: bool) -> Vec<&SeasonSize> {
     must.extend(answer.ties.first());
     must.extend(answer.ties.last());
     well_chosen(&sizes, &must, ROWS)
+}
+
+fn sizes_table(answer: &SeasonAnswer) -> Table<'_, (usize, &SeasonSize)> {
+    let surplus = "surplus.mean";
+    let mut c: Columns<'_, (usize, &SeasonSize)> = Columns::default();
+    of_size(&mut c, answer, |row| Some(format!("sizes[{}]", row.0)));
+    Table::new(
+        "Batch by batch",
+        answer,
+        "sizes",
+        answer.sizes.iter().enumerate().collect(),
+        c,
+    )
+    .choose(shown(answer), "sizes")
+    .mark(Mark::Best, "leaves most", move |row| {
+        row.1.size == answer.best_by_surplus
+    })
+    .mark(Mark::Good, "as good within the error", move |s| {
+        answer.ties.contains(&s.1.size)
+    })
+    .mark(Mark::Turn, "the hour earns most", move |row| {
+        row.1.size == answer.best_by_rate
+    })
+    .main(move |row| row.1.size == answer.best_by_surplus)
+    .curve(
+        "What a season leaves",
+        format!("{} a season", answer.currency),
+        ["surplus_p10", surplus, "surplus_p90"],
+        surplus,
+    )
+}
+
+/// What is not sold.
+fn leftover_head(answer: &SeasonAnswer) -> &'static str {
+    if answer.carried { "carried\non" } else { "left\nover" }
+}
+
+fn earning(answer: &SeasonAnswer) -> String {
+    format!("seasons that\nearn {}", typed_amount(answer.target, &answer.currency))
+}
+
+/// A size at the asked price.
+fn of_size<'a, R: 'a>(
+    c: &mut Columns<'a, R>,
+    answer: &'a SeasonAnswer,
+    place: impl Fn(&R) -> Option<String> + Copy + 'a,
+) {
+    let currency = answer.currency.as_str();
+    let (money, hourly) = (Unit::Money(currency), Unit::Hourly(currency));
+    let surplus = format!("surplus {currency}");
+    let target = typed_money(answer.target, currency);
+    c.from(place);
+    c.field("size", Unit::Count).head("size").plain();
+    c.from(move |row| place(row).map(|_| String::new()));
+    c.field("price", money);
+    c.field("buyers.mean", Unit::Mean).named("asked_for_mean");
+    c.from(place);
+    c.fields("good", MEAN, Unit::Mean)
+        .head("good")
+        .note("Good: pieces that are not spoiled.");
+    c.fields("sold", MEAN, Unit::Mean).head("sold").plain();
+    c.field("leftover", Unit::Mean)
+        .named("left_over_mean")
+        .head(leftover_head(answer))
+        .plain();
+    c.fields("sold_out", SHARE, Unit::Share).head("sells\nout").plain();
+    c.fields("surplus", MEAN, money)
+        .head("mean")
+        .under(&surplus)
+        .note(format!("Surplus: what a season leaves after {target} for every hour."));
+    c.field("surplus_p10", money)
+        .head("10 %")
+        .under(&surplus)
+        .note("10 %: ten seasons of 100 leave less.")
+        .spare(1);
+    c.field("surplus_p90", money)
+        .head("90 %")
+        .under(&surplus)
+        .note("90 %: ten of 100 leave more.")
+        .spare(1);
+    c.fields("against_best", MEAN, money);
+    c.field("hours", Unit::Hours).named("hours_mean");
+    c.field("rate.mean", hourly)
+        .named("rate_long_run")
+        .head("an hour\nearns")
+        .note("An hour earns: on average.");
+    c.field("rate.se", hourly).named("rate_long_run_se");
+    c.fields("reach", SHARE, Unit::Share).head(earning(answer)).plain();
+}
+
+/// A row: a size at the asked price, or a price with its best size; and where JSON has it.
+struct Line {
+    place: String,
+    size: bool,
+    /// Of a price: it is the best.
+    best: bool,
+    price: f64,
+}
+
+impl Line {
+    fn size(&self) -> Option<String> {
+        self.size.then(|| self.place.clone())
+    }
+
+    fn price(&self) -> Option<String> {
+        (!self.size).then(|| self.place.clone())
+    }
+
+    fn of_price(place: String, best: bool, point: &PricePoint) -> Self {
+        Self {
+            place,
+            size: false,
+            best,
+            price: point.price,
+        }
+    }
+}
+
+/// The curve of prices, and the best.
+fn price_lines(prices: &PriceResponse) -> (Vec<Line>, Option<Line>) {
+    let curve = prices.curve.iter().enumerate();
+    let curve = curve.map(|(k, point)| Line::of_price(format!("prices.curve[{k}]"), false, point));
+    let best = prices.best.as_ref();
+    (
+        curve.collect(),
+        best.map(|point| Line::of_price("prices.best".to_owned(), true, point)),
+    )
+}
+
+/// The prices of the curve with the best one in its place; some of them have a row in any case.
+fn prices_table<'a>(answer: &'a SeasonAnswer, prices: &PriceResponse) -> Table<'a, Line> {
+    let (curve, best) = price_lines(prices);
+    let last = curve.len().saturating_sub(1);
+    let every = last.div_ceil(PRICE_ROWS - 1).max(1);
+    let mut rows: Vec<(bool, Line)> = curve
         .into_iter()
-        .map(|place| &answer.sizes[place])
-        .collect()
-}
-
-fn sizes_table(answer: &SeasonAnswer, look: &Look) -> Grid {
-    let currency = &answer.currency;
-    let wide = look.columns >= WIDE;
-    let rows = shown(answer, look.all);
-    let left = if answer.carried { "carried\non" } else { "left\nover" };
-    let mut heads = vec!["\nsize", "\ngood", "\nsold", left, "sells\nout", "surplus\nEUR"].map_heads(currency);
-    if wide {
-        heads.extend(["\n10 %".to_owned(), "\n90 %".to_owned()]);
-    }
-    heads.push("hour, in the\nlong run".to_owned());
-    heads.push(format!("seasons that\nearn {}", typed_amount(answer.target, currency)));
-    let cells = |s: &&SeasonSize| {
-        let mut cells = vec![
-            figure::count(s.size.into()).marked(mark(answer, s.size)),
-            figure::mean_count(s.good.mean),
-            figure::mean_count(s.sold.mean),
-            figure::mean_count(s.leftover),
-            figure::share(s.sold_out.share),
-            figure::amount(s.surplus.mean, currency),
-        ];
-        if wide {
-            cells.extend([s.surplus_p10, s.surplus_p90].map(|v| figure::amount(v, currency)));
-        }
-        cells.push(figure::amount(s.rate.mean, currency));
-        cells.push(figure::share(s.reach.share));
-        cells
-    };
-    Grid {
-        name: "Batch by batch".to_owned(),
-        across: wide
-            .then(|| Across::new(6, 2, format!("surplus {currency}")))
-            .into_iter()
-            .collect(),
-        heads,
-        rows: rows.iter().map(cells).collect(),
-        left: 0,
-        marked: rows.iter().position(|s| s.size == answer.best_by_surplus),
-        curves: vec![Curves {
-            name: "What a season leaves".to_owned(),
-            axis: format!("{currency} a season"),
-            columns: if wide { vec![6, 5, 7] } else { vec![5] },
-            main: 5,
-        }],
-        ..Grid::default()
-    }
-}
-
-/// The currency put into the heads that name money.
-trait Heads {
-    fn map_heads(self, currency: &str) -> Vec<String>;
-}
-
-impl Heads for Vec<&str> {
-    fn map_heads(self, currency: &str) -> Vec<String> {
-        self.into_iter().map(|head| head.replace("EUR", currency)).collect()
-    }
-}
-
-/// The best price among those of the curve, in its place; whether a row is the best.
-fn price_rows(prices: &PriceResponse, all: bool) -> Vec<(PricePoint, bool)> {
-    let last = prices.curve.len().saturating_sub(1);
-    let every = if all { 1 } else { last.div_ceil(PRICE_ROWS - 1).max(1) };
-    let mut rows: Vec<(PricePoint, bool)> = prices
-        .curve
-        .iter()
         .enumerate()
-        .filter(|(k, _)| k % every == 0 || *k == last)
-        .map(|(_, point)| (*point, false))
+        .map(|(k, line)| (k % every == 0 || k == last, line))
         .collect();
-    if let Some(best) = prices.best {
-        rows.retain(|(point, _)| (point.price - best.price).abs() > 1e-9 * best.price);
-        let place = rows.partition_point(|(point, _)| point.price < best.price);
-        rows.insert(place, (best, true));
+    if let Some(best) = best {
+        rows.retain(|(_, line)| (line.price - best.price).abs() > 1e-9 * best.price);
+        let place = rows.partition_point(|(_, line)| line.price < best.price);
+        rows.insert(place, (true, best));
     }
-    rows
+    let shown = (0..rows.len()).filter(|k| rows[*k].0).collect();
+    let rows = rows.into_iter().map(|(_, line)| line).collect();
+    let mut c: Columns<'_, Line> = Columns::default();
+    of_price(&mut c, answer);
+    let keys = ["price", "buyers", "size", "leftover", "surplus.mean", "rate", "reach"];
+    Table::new("Price by price", answer, "", rows, c.pick(&keys))
+        .choose(shown, "prices")
+        .mark(Mark::Best, "leaves most", move |line| line.best)
+        .main(move |line| line.best)
 }
 
-fn prices_table(answer: &SeasonAnswer, prices: &PriceResponse, look: &Look) -> Grid {
-    let currency = &answer.currency;
-    let rows = price_rows(prices, look.all);
-    let left = if answer.carried { "carried\non" } else { "left\nover" };
-    let mut heads = vec!["price\nEUR", "asked\nfor", "best\nbatch", left, "surplus\nEUR"].map_heads(currency);
-    heads.push("hour, in the\nlong run".to_owned());
-    heads.push(format!("seasons that\nearn {}", typed_amount(answer.target, currency)));
-    let cells = |(point, best): &(PricePoint, bool)| {
-        vec![
-            figure::amount(point.price, currency).marked(if *best { '>' } else { ' ' }),
-            figure::mean_count(point.buyers),
-            figure::count(point.size.into()),
-            figure::mean_count(point.leftover),
-            figure::amount(point.surplus.mean, currency),
-            figure::amount(point.rate, currency),
-            figure::share(point.reach),
-        ]
+/// A price with its best size.
+fn of_price<'a>(c: &mut Columns<'a, Line>, answer: &'a SeasonAnswer) {
+    let currency = answer.currency.as_str();
+    let (money, hourly) = (Unit::Money(currency), Unit::Hourly(currency));
+    c.from(Line::price);
+    c.field("size", Unit::Count).head("best\nbatch").plain();
+    c.field("price", money).head(format!("price\n{currency}")).plain();
+    c.field("buyers", Unit::Mean)
+        .named("asked_for_mean")
+        .head("asked\nfor")
+        .plain();
+    c.field("leftover", Unit::Mean)
+        .named("left_over_mean")
+        .head(leftover_head(answer))
+        .plain();
+    c.fields("surplus", MEAN, money)
+        .head(format!("surplus\n{currency}"))
+        .plain();
+    c.field("rate", hourly)
+        .named("rate_long_run")
+        .head("an hour\nearns")
+        .plain();
+    c.field("reach", Unit::Share)
+        .named("reach_share")
+        .head(earning(answer))
+        .plain();
+}
+
+/// Sizes at the asked price, then prices with their best sizes.
+fn data(answer: &SeasonAnswer) -> Table<'_, Line> {
+    let size = |k: usize| Line {
+        place: format!("sizes[{k}]"),
+        size: true,
+        best: false,
+        price: answer.price,
     };
-    Grid {
-        name: "Price by price".to_owned(),
-        heads,
-        rows: rows.iter().map(cells).collect(),
-        left: 0,
-        marked: rows.iter().position(|row| row.1),
-        ..Grid::default()
+    let mut rows: Vec<Line> = (0..answer.sizes.len()).map(size).collect();
+    if let Some(prices) = &answer.prices {
+        let (curve, best) = price_lines(prices);
+        rows.extend(curve.into_iter().chain(best));
     }
+    let mut c: Columns<'_, Line> = Columns::default();
+    c.text("row", move |line| match (line.size, line.best) {
+        (true, _) => "size",
+        (false, true) => "best price",
+        (false, false) => "price",
+    });
+    of_size(&mut c, answer, Line::size);
+    of_price(&mut c, answer);
+    Table::new("", answer, "", rows, c)
 }
 
-fn small_print(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
+fn small_print(answer: &SeasonAnswer) -> Vec<String> {
     let currency = &answer.currency;
-    let rows = shown(answer, look.complete());
-    let mut marks = vec!["> leaves most".to_owned()];
-    for (sign, meaning) in [('~', "~ as good within the error"), ('*', "* the hour earns most")] {
-        if rows.iter().any(|s| mark(answer, s.size) == sign) {
-            marks.push(meaning.to_owned());
-        }
-    }
-    if rows.len() < answer.sizes.len() && look.terminal {
-        marks.push(format!("--all: all {} sizes", count(answer.sizes.len() as u64)));
-    }
-    let mut lines = vec![marks.join("   ")];
-    let hour = typed_money(answer.target, currency);
-    lines.push(format!("Surplus is what a season leaves after {hour} for every hour."));
-    if look.columns >= WIDE {
-        lines.push("Ten seasons of 100 end below the column 10 %, and ten above the column 90 %.".to_owned());
-    }
+    let mut lines = Vec::new();
     let buyers = &answer.buyers;
     let (price, mean) = (typed_money(answer.price, currency), mean_count(buyers.mean));
     lines.push(if buyers.p10 == buyers.p90 {
@@ -622,96 +694,12 @@ fn text_chart(answer: &SeasonAnswer, look: &Look) -> Option<String> {
         typed_amount(answer.target, &answer.currency)
     );
     let best = (best.size, best.surplus.mean);
-    let ties = ('~', answer.ties.clone(), "as good within the error");
+    let ties = (
+        Mark::Good.sign(look.unicode),
+        answer.ties.clone(),
+        "as good within the error",
+    );
     Some(Curve::of_what_is_left(heading, rows, points, first, best, &[ties], signs).text(look.line(), signs))
-}
-
-/// Sizes at the asked price, then prices with their best sizes: one header, empty where there is no figure.
-fn csv(answer: &SeasonAnswer) -> String {
-    let unit = &answer.currency;
-    let names = [
-        "row",
-        "size",
-        "price_",
-        "asked_for_mean",
-        "good_mean",
-        "good_se",
-        "sold_mean",
-        "sold_se",
-        "left_over_mean",
-        "sold_out_share",
-        "sold_out_low",
-        "sold_out_high",
-        "surplus_mean_",
-        "surplus_se_",
-        "surplus_p10_",
-        "surplus_p90_",
-        "against_best_mean_",
-        "against_best_se_",
-        "hours_mean",
-        "rate_long_run_",
-        "rate_long_run_se_",
-        "reach_share",
-        "reach_low",
-        "reach_high",
-    ];
-    let header = names.map(|name| match name {
-        "rate_long_run_" | "rate_long_run_se_" => format!("{name}{unit}_per_hour"),
-        name if name.ends_with('_') => format!("{name}{unit}"),
-        name => name.to_owned(),
-    });
-    let mut table = Table::new(header.to_vec());
-    for s in &answer.sizes {
-        let mut cells = vec!["size".to_owned(), s.size.to_string()];
-        let figures = [
-            answer.price,
-            answer.buyers.mean,
-            s.good.mean,
-            s.good.se,
-            s.sold.mean,
-            s.sold.se,
-            s.leftover,
-            s.sold_out.share,
-            s.sold_out.low,
-            s.sold_out.high,
-            s.surplus.mean,
-            s.surplus.se,
-            s.surplus_p10,
-            s.surplus_p90,
-            s.against_best.mean,
-            s.against_best.se,
-            s.hours,
-            s.rate.mean,
-            s.rate.se,
-            s.reach.share,
-            s.reach.low,
-            s.reach.high,
-        ];
-        cells.extend(figures.map(|figure| cell(Some(figure))));
-        table.row(cells);
-    }
-    let prices = answer.prices.as_ref();
-    let best = prices.and_then(|p| p.best).map(|point| ("best price", point));
-    let curve = prices.iter().flat_map(|p| &p.curve).map(|point| ("price", *point));
-    for (word, p) in curve.chain(best) {
-        let mut cells = vec![
-            word.to_owned(),
-            p.size.to_string(),
-            cell(Some(p.price)),
-            cell(Some(p.buyers)),
-        ];
-        cells.extend([None; 4].map(cell));
-        cells.push(cell(Some(p.leftover)));
-        cells.extend([None; 3].map(cell));
-        cells.extend([p.surplus.mean, p.surplus.se].map(|v| cell(Some(v))));
-        cells.extend([None; 5].map(cell));
-        cells.push(cell(Some(p.rate)));
-        cells.push(String::new());
-        cells.push(cell(Some(p.reach)));
-        cells.extend([None; 2].map(cell));
-        table.row(cells);
-    }
-    table.into_text()
 }
 
 #[cfg(test)]

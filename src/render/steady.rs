@@ -2,13 +2,13 @@
 
 #[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
-use super::csv::{Table, cell};
-use super::figure;
+use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit};
+use super::figure::Mark;
 use super::format::{
     asked_of_100, confidence, count, hours, mean_count, money, money_interval, nearest, of_100_beside, share,
     typed_amount, typed_money, weeks,
 };
-use super::grid::{Curves, Grid, stretch_of, well_chosen};
+use super::grid::{stretch_of, well_chosen};
 use super::question::Question;
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Point, Rows, Signs};
@@ -18,18 +18,15 @@ use crate::questions::steady::{SteadyAnswer, SteadySize};
 
 /// Rows of the table unless all are asked for.
 const ROWS: usize = 11;
-/// Narrower than this, the table leaves out what matters least.
-const WIDE: usize = 88;
-
 impl Render for SteadyAnswer {
     fn page(&self, look: &Look) -> Page {
         Page {
             title: self.title.clone(),
             opening: opening(self),
             why: why(self, look),
-            tables: vec![table(self, look)],
+            tables: self.grids(look),
             more: more(self, look),
-            small: small_print(self, look),
+            small: small_print(self),
             chart: text_chart(self, look),
             care: "Stock can also be spoiled, stolen or go out of fashion: that is not counted. Earnings are before income tax; \
                    tax, product safety and consumer law are for local rules."
@@ -41,8 +38,12 @@ impl Render for SteadyAnswer {
         json::pretty(self)
     }
 
-    fn csv(&self) -> String {
-        csv(self)
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(table(self)))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        vec![Box::new(table(self))]
     }
 
     #[cfg(feature = "charts")]
@@ -238,22 +239,8 @@ pub fn headline(answer: &SteadyAnswer) -> String {
     }
 }
 
-fn mark(answer: &SteadyAnswer, size: &SteadySize) -> char {
-    if size.size == answer.best {
-        '>'
-    } else if !size.fits {
-        '!'
-    } else if answer.nearly.contains(&size.size) {
-        '~'
-    } else {
-        ' '
-    }
-}
-
-fn shown(answer: &SteadyAnswer, all: bool) -> Vec<&SteadySize> {
-    if all {
-        return answer.sizes.iter().collect();
-    }
+/// Places of the sizes that have a row in any case.
+fn shown(answer: &SteadyAnswer) -> Vec<usize> {
     let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
     let mut must = vec![answer.best];
     must.extend(answer.nearly.first());
@@ -266,77 +253,79 @@ fn shown(answer: &SteadyAnswer, all: bool) -> Vec<&SteadySize> {
         must.extend(sizes.iter().min_by(|a, b| off(a).total_cmp(&off(b))));
     }
     well_chosen(&sizes, &must, ROWS)
-        .into_iter()
-        .map(|place| &answer.sizes[place])
-        .collect()
 }
 
-fn table(answer: &SteadyAnswer, look: &Look) -> Grid {
-    let currency = &answer.currency;
-    let wide = look.columns >= WIDE;
-    let rows = shown(answer, look.all);
-    let mut heads: Vec<String> = ["\nsize", "lasts\nweeks", "hours\na week", "in stock\npieces"]
-        .map(str::to_owned)
-        .to_vec();
-    if wide {
-        heads.push(format!("tied up\n{currency}"));
-    }
-    heads.extend(["getting\nready", "\nholding", "surplus\na year"].map(str::to_owned));
-    if wide {
-        heads.push("hour, in the\nlong run".to_owned());
-    }
-    heads.push(format!("runs that\nearn {}", typed_amount(answer.target, currency)));
-    let money_of = |value: f64| figure::amount(value, currency);
-    let cells = |s: &&SteadySize| {
-        let mut cells = vec![
-            figure::count(s.size.into()).marked(mark(answer, s)),
-            figure::mean_count(s.weeks),
-            figure::hours(s.hours_a_week),
-            figure::mean_count(s.stock),
-        ];
-        if wide {
-            cells.push(money_of(s.tied_up));
-        }
-        cells.extend([s.setup_a_year, s.holding_a_year, s.surplus_a_year.mean].map(money_of));
-        if wide {
-            cells.push(money_of(s.rate.mean));
-        }
-        cells.push(figure::share(s.reach.share));
-        cells
-    };
-    Grid {
-        name: "Batch by batch".to_owned(),
-        heads,
-        rows: rows.iter().map(cells).collect(),
-        left: 0,
-        marked: rows.iter().position(|s| s.size == answer.best),
-        curves: vec![Curves {
-            name: "What a year leaves".to_owned(),
-            axis: format!("{currency} a year"),
-            columns: vec![if wide { 7 } else { 6 }],
-            main: if wide { 7 } else { 6 },
-        }],
-        ..Grid::default()
-    }
+/// All columns are the CSV.
+fn table(answer: &SteadyAnswer) -> Table<'_, &SteadySize> {
+    let year = "surplus_a_year.mean";
+    Table::new(
+        "Batch by batch",
+        answer,
+        "sizes",
+        answer.sizes.iter().collect(),
+        columns(answer),
+    )
+    .choose(shown(answer), "sizes")
+    .mark(Mark::Best, "leaves most", move |s| s.size == answer.best)
+    .mark(Mark::Short, "bench hours do not suffice", move |s| !s.fits)
+    .mark(
+        Mark::Good,
+        "nearly as good: leaves less by no more than a hundredth of what getting ready and holding cost a year",
+        |s| answer.nearly.contains(&s.size),
+    )
+    .main(move |s| s.size == answer.best)
+    .curve(
+        "What a year leaves",
+        format!("{} a year", answer.currency),
+        [year],
+        year,
+    )
 }
 
-fn small_print(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
+fn columns(answer: &SteadyAnswer) -> Columns<'_, &SteadySize> {
+    let currency = answer.currency.as_str();
+    let (money, hourly) = (Unit::Money(currency), Unit::Hourly(currency));
+    let year = format!("{currency} a year");
+    let target = typed_money(answer.target, currency);
+    let mut c: Columns<'_, &SteadySize> = Columns::default();
+    c.field("size", Unit::Count).head("size").plain();
+    c.fields("good", MEAN, Unit::Mean);
+    c.field("weeks", Unit::Mean).head("lasts\nweeks").plain();
+    c.field("runs_a_year", Unit::Mean);
+    c.field("hours_a_week", Unit::Hours).head("hours\na week").plain();
+    c.field("fits", Unit::Text);
+    c.field("stock", Unit::Mean)
+        .named("stock_mean")
+        .head("in stock\npieces")
+        .note("In stock: unsold pieces, on average.");
+    c.field("tied_up", money)
+        .head(format!("tied up\n{currency}"))
+        .note("Tied up: in them.")
+        .spare(2);
+    c.field("setup_a_year", money)
+        .head("getting\nready")
+        .under(&year)
+        .plain();
+    c.field("holding_a_year", money).head("holding").under(&year).plain();
+    c.fields("surplus_a_year", MEAN, money)
+        .head("surplus")
+        .under(&year)
+        .note(format!("Surplus: after {target} for every hour and after holding."));
+    c.field("rate.mean", hourly)
+        .named("rate_long_run")
+        .head("an hour\nearns")
+        .note("An hour earns: on average.")
+        .spare(1);
+    c.field("rate.se", hourly).named("rate_long_run_se");
+    c.fields("reach", SHARE, Unit::Share)
+        .head(format!("batches that\nearn {}", typed_amount(answer.target, currency)))
+        .plain();
+    c
+}
+
+fn small_print(answer: &SteadyAnswer) -> Vec<String> {
     let currency = &answer.currency;
-    let rows = shown(answer, look.all);
-    let mut marks = vec!["> leaves most".to_owned()];
-    for (sign, meaning) in [('~', "~ nearly as good"), ('!', "! bench hours do not suffice")] {
-        if rows.iter().any(|s| mark(answer, s) == sign) {
-            marks.push(meaning.to_owned());
-        }
-    }
-    if rows.len() < answer.sizes.len() && look.terminal {
-        marks.push(format!("--all: all {} sizes", count(answer.sizes.len() as u64)));
-    }
-    let mut lines = vec![marks.join("   ")];
-    lines.push(format!(
-        "Getting ready, holding and surplus are {currency} a year. The surplus is after {} for every hour and after holding.",
-        typed_money(answer.target, currency)
-    ));
+    let mut lines = Vec::new();
     lines.push(format!(
         "Holding costs {} a year of {}, the material and the hours in a finished piece.",
         confidence(answer.hold),
@@ -347,12 +336,6 @@ fn small_print(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
             "The {} done once for the design are left out, because they are the same however many are made at a time.",
             hours(answer.once_hours)
         ));
-    }
-    if !answer.nearly.is_empty() {
-        lines.push(
-            "Nearly as good: a year leaves less by no more than a hundredth of what getting ready and holding cost a year."
-                .to_owned(),
-        );
     }
     lines.push(format!(
         "Each size was tried in {} batches. Seed {}, batchwright {}.",
@@ -394,10 +377,22 @@ fn text_chart(answer: &SteadyAnswer, look: &Look) -> Option<String> {
         Stretch { allow: 0.6, show: 0.4 },
     );
     let rows = Rows::between(low, high)?;
-    let others = [('~', "nearly as good"), ('!', "bench hours do not suffice")].map(|(sign, meaning)| {
-        let like = answer.sizes.iter().filter(|s| mark(answer, s) == sign);
-        (sign, like.map(|s| s.size).collect(), meaning)
-    });
+    let others = answer.sizes.iter().filter(|s| s.size != answer.best);
+    let (fit, short): (Vec<&SteadySize>, Vec<&SteadySize>) = others.partition(|s| s.fits);
+    let nearly = fit
+        .iter()
+        .map(|s| s.size)
+        .filter(|size| answer.nearly.contains(size))
+        .collect();
+    let sign = |mark: Mark| mark.sign(look.unicode);
+    let others = [
+        (sign(Mark::Good), nearly, "nearly as good"),
+        (
+            sign(Mark::Short),
+            short.iter().map(|s| s.size).collect(),
+            "bench hours do not suffice",
+        ),
+    ];
     let heading = format!(
         "What a year leaves, {} after {} for every hour and after holding, against batch size",
         answer.currency,
@@ -409,57 +404,6 @@ fn text_chart(answer: &SteadyAnswer, look: &Look) -> Option<String> {
     ];
     let best = (best.size, best.surplus_a_year.mean);
     Some(Curve::of_what_is_left(heading, rows, points, first, best, &others, signs).text(look.line(), signs))
-}
-
-fn csv(answer: &SteadyAnswer) -> String {
-    let unit = &answer.currency;
-    let names = [
-        "size",
-        "good_mean",
-        "good_se",
-        "weeks",
-        "runs_a_year",
-        "hours_a_week",
-        "fits",
-        "stock_mean",
-        "tied_up_",
-        "setup_a_year_",
-        "holding_a_year_",
-        "surplus_a_year_mean_",
-        "surplus_a_year_se_",
-        "rate_long_run_",
-        "rate_long_run_se_",
-        "reach_share",
-        "reach_low",
-        "reach_high",
-    ];
-    let header = names.map(|name| match name {
-        "rate_long_run_" | "rate_long_run_se_" => format!("{name}{unit}_per_hour"),
-        name if name.ends_with('_') => format!("{name}{unit}"),
-        name => name.to_owned(),
-    });
-    let mut table = Table::new(header.to_vec());
-    for s in &answer.sizes {
-        let mut cells = vec![s.size.to_string()];
-        cells.extend([s.good.mean, s.good.se, s.weeks, s.runs_a_year, s.hours_a_week].map(|v| cell(Some(v))));
-        cells.push(s.fits.to_string());
-        let figures = [
-            s.stock,
-            s.tied_up,
-            s.setup_a_year,
-            s.holding_a_year,
-            s.surplus_a_year.mean,
-            s.surplus_a_year.se,
-            s.rate.mean,
-            s.rate.se,
-            s.reach.share,
-            s.reach.low,
-            s.reach.high,
-        ];
-        cells.extend(figures.map(|v| cell(Some(v))));
-        table.row(cells);
-    }
-    table.into_text()
 }
 
 #[cfg(test)]
@@ -545,9 +489,9 @@ mod tests {
             .collect();
         let text = text_chart(&steady(&sizes, 6, &[11], 2), &look(60, true)).unwrap();
         let ruler: Vec<char> = text.lines().find(|line| line.contains('└')).unwrap().chars().collect();
-        assert_eq!((ruler[5], ruler[5 + 27], ruler[5 + 53]), ('!', '▲', '~'), "{text}");
+        assert_eq!((ruler[5], ruler[5 + 27], ruler[5 + 53]), ('▽', '▲', '△'), "{text}");
         assert!(
-            text.contains("! 1 bench hours do not suffice") && text.contains("~ 11 nearly as good"),
+            text.contains("▽ 1 bench hours do not suffice") && text.contains("△ 11 nearly as good"),
             "{text}"
         );
     }

@@ -2,14 +2,13 @@
 
 #[cfg(feature = "charts")]
 use super::chart::{self, ChartError};
-use super::csv::{Table, cell};
+use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::floor::joined;
 use super::format::{
     Form, confidence, count, down_percent, down_percent_interval, down_times, hours, money, money_interval,
     percent_interval, plain_interval, share, tick, times, times_interval, typed_money,
 };
-use super::grid::Grid;
 use super::text::{Look, Page};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip};
 use super::ticks::{self, Stretch};
@@ -30,9 +29,9 @@ impl Render for Stress {
             title: self.title.clone(),
             opening: view.verdict(),
             why: Vec::new(),
-            tables: vec![view.limits(look), view.effects(look)],
+            tables: self.grids(look),
             more: Vec::new(),
-            small: view.small_print(look.complete()),
+            small: view.small_print(),
             chart: view.text_chart(look),
             care: "When work runs late, guards stay on and curing times stay the glue maker's; tired hands get hurt. Earnings are \
                    before income tax."
@@ -44,8 +43,12 @@ impl Render for Stress {
         json::pretty(self)
     }
 
-    fn csv(&self) -> String {
-        csv(self)
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(data(self)))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        vec![Box::new(limits(self)), Box::new(effects(self))]
     }
 
     #[cfg(feature = "charts")]
@@ -492,91 +495,6 @@ impl View<'_> {
         })
     }
 
-    /// How far each may go.
-    fn limits(&self, look: &Look) -> Grid {
-        let stress = self.stress;
-        let rows = chosen(stress, look.all)
-            .iter()
-            .map(|m| {
-                let b = &m.target_lost;
-                let interval = if stress.certain && b.at.is_some() {
-                    "exact".into()
-                } else {
-                    figure::interval(interval(stress, m, b), [b.low, b.high], Form::Share)
-                };
-                vec![
-                    name(stress, m).into(),
-                    limit_cell(stress, m, b),
-                    interval,
-                    nothing_cell(stress, m),
-                ]
-            })
-            .collect();
-        Grid {
-            name: "How far each may go".to_owned(),
-            heads: [
-                "what goes wrong",
-                "target kept up to",
-                "95 % interval",
-                "an hour earns nothing from",
-            ]
-            .map(str::to_owned)
-            .to_vec(),
-            rows,
-            left: 1,
-            marked: None,
-            ..Grid::default()
-        }
-    }
-
-    /// What each does.
-    fn effects(&self, look: &Look) -> Grid {
-        let stress = self.stress;
-        let currency = &stress.currency;
-        let line = |name: String, bad: Cell, o: &crate::questions::stress::Outcome| {
-            let mut row = vec![name.into(), bad, figure::amount(o.rate.mean, currency)];
-            if stress.certain {
-                row.push(if o.reach.share > 0.0 { "yes" } else { "no" }.into());
-            } else {
-                row.extend([figure::amount(o.rate_median, currency), figure::share(o.reach.share)]);
-            }
-            row.push(figure::amount(o.profit.mean, currency));
-            row
-        };
-        let mut rows = vec![line("as planned".to_owned(), figure::nothing(), &stress.as_planned)];
-        for m in chosen(stress, look.all) {
-            let shown: Vec<&Strength> = if look.all || m.kind == Kind::Build {
-                m.strengths.iter().collect()
-            } else {
-                told(m).into_iter().collect()
-            };
-            for (k, s) in shown.into_iter().enumerate() {
-                let title = if k == 0 { name(stress, m) } else { String::new() };
-                let bad = figure::words(how_bad(stress, m, s.strength), WORSE_BY, s.strength, Form::Share);
-                rows.push(line(title, bad, &s.outcome));
-            }
-        }
-        let mut heads = vec![
-            "\nwhat goes wrong".to_owned(),
-            "\nby how much".to_owned(),
-            "an hour\nearns".to_owned(),
-        ];
-        if stress.certain {
-            heads.push("reaches\nthe target".to_owned());
-        } else {
-            heads.extend(["half of\nruns over".to_owned(), "reach the\ntarget".to_owned()]);
-        }
-        heads.push(format!("a run earns\n{currency}"));
-        Grid {
-            name: "What each does".to_owned(),
-            heads,
-            rows,
-            left: 2,
-            marked: Some(0),
-            ..Grid::default()
-        }
-    }
-
     /// How far each may go before the target is lost, and before the hour earns nothing.
     fn text_chart(&self, look: &Look) -> Option<String> {
         let signs = Signs::of(look.unicode);
@@ -635,17 +553,9 @@ impl View<'_> {
         .text(look.line(), signs)
     }
 
-    fn small_print(&self, all: bool) -> Vec<String> {
+    fn small_print(&self) -> Vec<String> {
         let stress = self.stress;
         let mut lines = Vec::new();
-        let steps = stress.misfortunes.iter().filter(|m| m.kind == Kind::Step).count();
-        lines.push(if !all && steps > STEPS_TOLD {
-            "--all: every step and every strength. Each goes wrong alone, the others as planned.".to_owned()
-        } else if all {
-            "Each goes wrong alone, the others as planned.".to_owned()
-        } else {
-            "--all: every strength. Each goes wrong alone, the others as planned.".to_owned()
-        });
         if self.find(Kind::Spoil).or(self.find(Kind::Redo)).is_some() {
             lines.push("No chance of spoil or redo is raised above 95 %.".to_owned());
         }
@@ -676,100 +586,220 @@ impl View<'_> {
     }
 }
 
-/// One row for each misfortune and strength. Strengths and shares are fractions, see the JSON's fields for what they count.
-fn csv(stress: &Stress) -> String {
-    let unit = &stress.currency;
-    let mut header: Vec<String> = ["misfortune", "name", "strength"].map(String::from).to_vec();
-    header.extend(
-        ["rate", "rate_se", "rate_median", "rate_median_low", "rate_median_high"]
-            .map(|n| format!("{n}_{unit}_per_hour")),
-    );
-    header.extend(["reach_share", "reach_low", "reach_high"].map(String::from));
-    header.extend(["profit_mean", "profit_se"].map(|n| format!("{n}_{unit}")));
-    header.extend(["rate_change", "rate_change_se"].map(|n| format!("{n}_{unit}_per_hour")));
-    header.extend(["hours_mean", "hours_se"].map(String::from));
-    for what in ["target_lost", "nothing_earned"] {
-        header.extend(["found", "at", "low", "high", "looked_to"].map(|n| format!("{what}_{n}")));
-    }
-    let width = header.len();
-    let mut table = Table::new(header);
-    let figures = |o: &crate::questions::stress::Outcome| -> Vec<String> {
-        [
-            o.rate.mean,
-            o.rate.se,
-            o.rate_median,
-            o.rate_median_interval.0,
-            o.rate_median_interval.1,
-            o.reach.share,
-            o.reach.low,
-            o.reach.high,
-            o.profit.mean,
-            o.profit.se,
-        ]
-        .map(|v| cell(Some(v)))
-        .to_vec()
-    };
-    let mut row = |mut cells: Vec<String>| {
-        cells.resize(width, String::new());
-        table.row(cells);
-    };
-    let mut planned = vec!["as_planned".to_owned(), String::new(), "0".to_owned()];
-    planned.extend(figures(&stress.as_planned));
-    row(planned);
-    let slow = &stress.slow_tenth;
-    let mut slowest = vec!["slow_tenth".to_owned(), String::new(), String::new()];
-    slowest.extend([slow.rate.mean, slow.rate.se].map(|v| cell(Some(v))));
-    slowest.resize(15, String::new());
-    slowest.extend([slow.hours.mean, slow.hours.se].map(|v| cell(Some(v))));
-    row(slowest);
-    for m in &stress.misfortunes {
-        let limits = [&m.target_lost, &m.nothing_earned].into_iter().flat_map(|b| {
-            let found = match b.found {
-                Found::Breaks => "breaks",
-                Found::BrokenAlready => "broken_already",
-                Found::Holds => "holds",
-            };
-            let figures = [b.at, b.low, b.high, b.looked_to].map(cell);
-            std::iter::once(found.to_owned()).chain(figures)
-        });
-        let limits: Vec<String> = limits.collect();
-        let told: Vec<Option<&Strength>> = if m.strengths.is_empty() {
-            vec![None]
-        } else {
-            m.strengths.iter().map(Some).collect()
-        };
-        for s in told {
-            let mut cells = vec![
-                word(m.kind).to_owned(),
-                m.name.clone().unwrap_or_default(),
-                cell(s.map(|s| s.strength)),
-            ];
-            if let Some(s) = s {
-                cells.extend(figures(&s.outcome));
-                cells.extend([s.rate_change.mean, s.rate_change.se].map(|v| cell(Some(v))));
-            }
-            cells.resize(17, String::new());
-            cells.extend(limits.iter().cloned());
-            row(cells);
-        }
-    }
-    table.into_text()
+/// How far each may go.
+fn limits(stress: &Stress) -> Table<'_, &Misfortune> {
+    let places = places_of(stress);
+    Table::new(
+        "How far each may go",
+        stress,
+        "misfortunes",
+        stress.misfortunes.iter().collect(),
+        of_misfortune(stress),
+    )
+    .choose(places, "misfortunes")
 }
 
-const fn word(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Build => "build",
-        Kind::Setups => "setups",
-        Kind::Step => "step",
-        Kind::Spoil => "spoil",
-        Kind::Redo => "redo",
-        Kind::Stock => "stock",
-        Kind::Post => "post",
-        Kind::Fees => "fees",
-        Kind::Unsold => "unsold",
-        Kind::AllAtOnce => "all_at_once",
-        Kind::Own => "own",
+/// Places of the misfortunes that are shown unless all are asked for.
+fn places_of(stress: &Stress) -> Vec<usize> {
+    let shown = chosen(stress, false);
+    let place = |m: &&Misfortune| stress.misfortunes.iter().position(|known| std::ptr::eq(known, *m));
+    shown.iter().filter_map(place).collect()
+}
+
+fn of_misfortune(stress: &Stress) -> Columns<'_, &Misfortune> {
+    let mut c: Columns<'_, &Misfortune> = Columns::default();
+    c.shown("what", move |m| name(stress, m).into())
+        .head("what goes wrong")
+        .note("Each goes wrong alone, the others as planned.")
+        .left()
+        .breaks(14);
+    c.shown("kept", move |m| limit_cell(stress, m, &m.target_lost))
+        .head("target kept\nup to")
+        .plain();
+    c.shown("interval", move |m| {
+        let b = &m.target_lost;
+        if stress.certain && b.at.is_some() {
+            "exact".into()
+        } else {
+            between(interval(stress, m, b), [b.low, b.high], Unit::Share)
+        }
+    })
+    .head("95 %\ninterval")
+    .note("95 % interval: so far the simulation may be off.");
+    c.shown("nothing", move |m| nothing_cell(stress, m))
+        .head("an hour earns\nnothing from")
+        .plain()
+        .breaks(16);
+    c
+}
+
+/// One setting: as planned, or a misfortune of one strength.
+#[derive(Clone, Copy)]
+struct Setting<'a> {
+    /// Its place and the misfortune.
+    of: Option<(usize, &'a Misfortune)>,
+    /// Its place and the strength.
+    strength: Option<(usize, &'a Strength)>,
+    slow: bool,
+}
+
+impl Setting<'_> {
+    fn is_planned(&self) -> bool {
+        self.of.is_none() && !self.slow
     }
+
+    /// Where JSON has the misfortune.
+    fn place(&self) -> Option<String> {
+        self.of.map(|(k, _)| format!("misfortunes[{k}]"))
+    }
+
+    /// Where JSON has the strength.
+    fn deeper(&self) -> Option<String> {
+        let (j, _) = self.strength?;
+        Some(format!("{}.strengths[{j}]", self.place()?))
+    }
+
+    /// Where JSON has what it comes to.
+    fn outcome(&self) -> Option<String> {
+        if self.is_planned() {
+            return Some("as_planned".to_owned());
+        }
+        Some(format!("{}.outcome", self.deeper()?))
+    }
+}
+
+/// As planned and each misfortune at each strength; one without any has a line as well.
+fn settings(stress: &Stress) -> Vec<Setting<'_>> {
+    let mut found = vec![Setting {
+        of: None,
+        strength: None,
+        slow: false,
+    }];
+    for (k, m) in stress.misfortunes.iter().enumerate() {
+        let bare = Setting {
+            of: Some((k, m)),
+            strength: None,
+            slow: false,
+        };
+        found.extend(m.strengths.iter().enumerate().map(|(j, s)| Setting {
+            strength: Some((j, s)),
+            ..bare
+        }));
+        if m.strengths.is_empty() {
+            found.push(bare);
+        }
+    }
+    found
+}
+
+/// What each does.
+fn effects(stress: &Stress) -> Table<'_, Setting<'_>> {
+    let rows: Vec<Setting<'_>> = settings(stress).into_iter().filter(|s| s.outcome().is_some()).collect();
+    let places = places_of(stress);
+    let is_shown = |setting: &Setting<'_>| match (setting.of, setting.strength) {
+        (Some((k, m)), Some((_, s))) => {
+            places.contains(&k) && (m.kind == Kind::Build || told(m).is_some_and(|told| std::ptr::eq(told, s)))
+        }
+        _ => true,
+    };
+    let shown = (0..rows.len()).filter(|k| is_shown(&rows[*k])).collect();
+    Table::new("What each does", stress, "", rows, of_setting(stress))
+        .choose(shown, "strengths")
+        .main(Setting::is_planned)
+}
+
+/// One row for each misfortune and strength; strengths and shares are fractions.
+fn data(stress: &Stress) -> Table<'_, Setting<'_>> {
+    let mut rows = settings(stress);
+    rows.insert(
+        1,
+        Setting {
+            of: None,
+            strength: None,
+            slow: true,
+        },
+    );
+    Table::new("", stress, "", rows, of_setting(stress))
+}
+
+fn of_setting(stress: &Stress) -> Columns<'_, Setting<'_>> {
+    let currency = stress.currency.as_str();
+    let hourly = Unit::Hourly(currency);
+    let mut c: Columns<'_, Setting<'_>> = Columns::default();
+    c.from(Setting::place);
+    c.field("kind", Unit::Text)
+        .named("misfortune")
+        .or_row(|s| if s.slow { "slow_tenth" } else { "as_planned" });
+    c.field("name", Unit::Text);
+    c.from(Setting::deeper);
+    c.field("strength", Unit::Share);
+    // As planned there is none, in words and in figures.
+    c.figure("strength", Unit::Share, |s| s.is_planned().then_some(0.0));
+    c.shown("what", move |s| match s.of {
+        Some((_, m)) => name(stress, m).into(),
+        None => "as planned".into(),
+    })
+    .head("what goes wrong")
+    .plain()
+    .left()
+    .once()
+    .breaks(14);
+    c.shown("how bad", move |s| match (s.of, s.strength) {
+        (Some((_, m)), Some((_, s))) => {
+            figure::words(how_bad(stress, m, s.strength), WORSE_BY, s.strength, Form::Share)
+        }
+        _ => figure::nothing(),
+    })
+    .head("by how much")
+    .plain()
+    .left();
+    of_outcome(&mut c, stress);
+    c.from(Setting::deeper);
+    c.field("rate_change.mean", hourly).named("rate_change");
+    c.field("rate_change.se", hourly);
+    c.from(move |s| s.slow.then(|| "slow_tenth".to_owned()));
+    c.fields("hours", MEAN, Unit::Hours);
+    c.field("rate.mean", hourly).named("rate");
+    c.field("rate.se", hourly);
+    c.from(Setting::place);
+    // What strengths count, hangs on the misfortune.
+    for key in ["target_lost", "nothing_earned"] {
+        c.fields(key, &["found"], Unit::Text);
+        c.fields(key, &["at", "low", "high", "looked_to"], Unit::Share);
+    }
+    c
+}
+
+/// What a setting comes to.
+fn of_outcome<'a>(c: &mut Columns<'a, Setting<'a>>, stress: &'a Stress) {
+    let currency = stress.currency.as_str();
+    let hourly = Unit::Hourly(currency);
+    c.from(Setting::outcome);
+    c.field("rate.mean", hourly)
+        .named("rate")
+        .head(format!("an hour\nearns {currency}"))
+        .plain();
+    c.field("rate.se", hourly);
+    let median = c.field("rate_median", hourly);
+    if !stress.certain {
+        median.head("half of\nbatches over").plain().spare(1);
+    }
+    c.field("rate_median_interval[0]", hourly).named("rate_median_low");
+    c.field("rate_median_interval[1]", hourly).named("rate_median_high");
+    let reach = c.fields("reach", SHARE, Unit::Share);
+    if stress.certain {
+        c.shown("reached", move |s| {
+            let outcome = s.strength.map_or(&stress.as_planned, |(_, s)| &s.outcome);
+            if outcome.reach.share > 0.0 { "yes" } else { "no" }.into()
+        })
+        .head("reaches\nthe target")
+        .plain();
+    } else {
+        reach.head("reach the\ntarget").plain();
+    }
+    c.fields("profit", MEAN, Unit::Money(currency))
+        .head(format!("a batch\nearns {currency}"))
+        .plain();
 }
 
 #[cfg(test)]

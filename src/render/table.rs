@@ -1,227 +1,200 @@
 //! The sweep as a table of well-chosen sizes, and the small print under it.
 
-use super::figure::{self, Cell};
+use super::columns::{Columns, MEAN, MIDDLE, SHARE, SUMMARY, Table, Unit};
+use super::figure::{self, Mark};
 use super::format::{confidence, count, mean_count, money, money_interval, percent_interval, share, typed_amount};
-use super::grid::{Across, Curves, Grid};
 use super::text::Look;
 use super::words::is_certain;
 use crate::questions::size_of;
-use crate::questions::sweep::{SizeAnswer, Sweep};
+use crate::questions::sweep::{ChannelAnswer, SizeAnswer, Sweep};
 
 /// Rows shown unless all are asked for.
 const ROWS: usize = 11;
 
-/// Narrower than this, the table leaves out what matters least.
-const WIDE: usize = 88;
-
-/// The head of what one run in ten earns less than.
-const TENTH: &str = "10 %";
-
 /// Sizes that people think in.
 const ROUND: [u32; 12] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 24];
 
-/// One column: its head in two lines, and what stands in it.
-struct Column<'a> {
-    head: [String; 2],
-    cell: Box<dyn Fn(&SizeAnswer) -> Cell + 'a>,
-}
-
-/// The table, one line per size, at most `columns` wide where that can be; `all` shows every size.
-///
-/// Marks before a size: `>` the first that pays, `=` past it a bigger batch adds under 1 %, `+` any other that pays.
+/// A line a size. All columns are the CSV.
 #[must_use]
-pub fn sweep(sweep: &Sweep, columns: usize, all: bool) -> Grid {
-    let shown: Vec<&SizeAnswer> = if all {
-        sweep.sizes.iter().collect()
-    } else {
-        well_chosen(sweep)
-    };
-    let parts = parts(sweep, columns);
-    let heads = parts.iter().map(|part| part.head.join("\n")).collect();
-    let rows = shown
-        .iter()
-        .map(|answer| parts.iter().map(|part| (part.cell)(answer)).collect())
-        .collect();
-    let first = shown.iter().position(|a| Some(a.size) == sweep.first_paying_size);
-    let tenths = parts.iter().position(|part| part.head[1] == TENTH);
-    let across: Option<Across> = tenths.map(|first| {
-        let columns = parts[first..]
-            .iter()
-            .take_while(|part| part.head[1].ends_with('%'))
-            .count();
-        Across::new(first, columns, format!("an hour earns {}", sweep.currency))
-    });
-    let mut curves = Vec::new();
-    if let Some(across) = &across {
-        curves.push(Curves {
-            name: "What an hour earns, one run in ten, half and nine in ten under it".to_owned(),
-            axis: format!("{} an hour", sweep.currency),
-            columns: (across.first..across.first + across.columns).collect(),
-            main: across.first + 1,
-        });
-    }
-    curves.push(Curves {
-        name: "The price that pays".to_owned(),
-        axis: format!("{} a piece", sweep.currency),
-        columns: vec![parts.len() - 1],
-        main: parts.len() - 1,
-    });
-    Grid {
-        name: "Size by size".to_owned(),
-        heads,
-        across: across.into_iter().collect(),
-        rows,
-        marked: first,
-        curves,
-        ..Grid::default()
-    }
+pub fn sizes(sweep: &Sweep) -> Table<'_, &SizeAnswer> {
+    let currency = &sweep.currency;
+    let curves = [
+        (
+            "What an hour earns, one batch in ten, half and nine in ten under it",
+            format!("{currency} an hour"),
+            vec!["rate.p10", "rate.p50", "rate.p90"],
+            "rate.p50",
+        ),
+        (
+            "The price that pays",
+            format!("{currency} a piece"),
+            vec!["floor_asked.price"],
+            "floor_asked.price",
+        ),
+    ];
+    let last = sweep.sizes.last().map_or(0, |last| last.size);
+    let table = Table::new(
+        "Size by size",
+        sweep,
+        "sizes",
+        sweep.sizes.iter().collect(),
+        columns(sweep),
+    )
+    .choose(well_chosen(sweep), "sizes")
+    .mark(Mark::Best, "the first that pays", move |a| {
+        Some(a.size) == sweep.first_paying_size
+    })
+    .mark(Mark::Turn, "past it a bigger batch adds under 1 %", move |a| {
+        a.size == sweep.level_size && a.size < last
+    })
+    .mark(Mark::Good, "pays too", move |a| a.pays(sweep.confidence))
+    .main(move |a| Some(a.size) == sweep.first_paying_size);
+    curves.into_iter().fold(table, |table, (name, axis, keys, main)| {
+        table.curve(name, axis, keys, main)
+    })
 }
 
-fn parts<'a>(sweep: &'a Sweep, columns: usize) -> Vec<Column<'a>> {
-    let money_of = |value: f64| figure::amount(value, &sweep.currency);
-    let column = |head: [&str; 2], cell: Box<dyn Fn(&SizeAnswer) -> Cell + 'a>| Column {
-        head: head.map(str::to_owned),
-        cell,
-    };
-    let currency = sweep.currency.as_str();
-    let certain = is_certain(sweep);
-    let wide = columns >= WIDE;
-    let mut parts = vec![
-        column(
-            ["", "size"],
-            Box::new(move |a| figure::count(a.size.into()).marked(mark(sweep, a))),
-        ),
-        column(
-            ["hours", "a piece"],
-            Box::new(|a| figure::hours(a.hours_per_piece.mean)),
-        ),
-        column(["setup's", "share"], Box::new(|a| figure::share(a.setup_share))),
-    ];
-    if wide {
-        parts.push(column(["profit", currency], Box::new(move |a| money_of(a.profit.mean))));
-    }
+/// Times are in hours, shares are fractions. What is in the data does not depend on the figures, but for the price floors, one for
+/// each confidence that the answer holds, and the channels.
+fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
+    let unit = sweep.currency.as_str();
+    let (money, hourly) = (Unit::Money(unit), Unit::Hourly(unit));
+    let varies = !is_certain(sweep);
+    let mut c = Columns::default();
+    c.field("size", Unit::Count).head("size").plain();
+    c.fields("good", MEAN, Unit::Mean);
+    let sold = c.fields("sold", MEAN, Unit::Mean);
     // In a season not every good piece is sold.
     if sweep.sizes.iter().any(|a| a.sold.mean < a.good.mean) {
-        parts.push(column(
-            ["pieces", "sold"],
-            Box::new(|a| figure::mean_count(a.sold.mean)),
-        ));
+        sold.head("pieces\nsold").plain();
     }
-    if certain {
-        parts.push(column(
-            ["an hour", "earns"],
-            Box::new(move |a| money_of(a.rate.long_run)),
-        ));
-        parts.push(column(
-            ["price", "that pays"],
-            Box::new(move |a| figure::price(a.floor_asked.price, currency)),
-        ));
-        return parts;
+    c.fields("hours", SUMMARY, Unit::Hours);
+    c.fields("hours_per_piece", MIDDLE, Unit::Hours)
+        .head("hours\na piece")
+        .plain();
+    let parts = ["once", "setup", "each", "redo", "per_order"];
+    c.called("hours_parts", "hours_per_piece", &parts, Unit::Hours);
+    c.field("setup_share", Unit::Share)
+        .head("setup's\nshare")
+        .note("Setup's share: of the hours.")
+        .spare(1);
+    c.fields("profit", SUMMARY, money)
+        .head(format!("profit\n{unit}"))
+        .note("Profit: what a batch leaves before you are paid.")
+        .spare(2);
+    c.rates("rate", unit, varies);
+    let reach = c.fields("reach", SHARE, Unit::Share);
+    if varies {
+        reach
+            .head(format!("batches that\nearn {}", typed_amount(sweep.target, unit)))
+            .plain();
     }
-    parts.push(column(["an hour", TENTH], Box::new(move |a| money_of(a.rate.p10))));
-    parts.push(column(["earns", "50 %"], Box::new(move |a| money_of(a.rate.p50))));
-    if wide {
-        parts.push(column([currency, "90 %"], Box::new(move |a| money_of(a.rate.p90))));
-    }
-    parts.push(column(
-        ["in the", "long run"],
-        Box::new(move |a| money_of(a.rate.long_run)),
-    ));
-    let reach = [
-        "runs that".to_owned(),
-        format!("earn {}", typed_amount(sweep.target, currency)),
+    floors(&mut c, sweep, varies);
+    let sums = [
+        "income",
+        "materials",
+        "materials_paid",
+        "fees",
+        "post",
+        "shop",
+        "clearance",
+        "holding",
     ];
-    parts.push(Column {
-        head: reach,
-        cell: Box::new(|a| figure::share(a.reach.share)),
-    });
-    parts.push(Column {
-        head: [
-            "price that".to_owned(),
-            format!("pays {}", confidence(sweep.confidence)),
-        ],
-        cell: Box::new(move |a| figure::price(a.floor_asked.price, currency)),
-    });
-    parts
+    c.fields("money", &sums, money);
+    c.fields("sold_out", SHARE, Unit::Share);
+    // Every size of one answer has the same channels; the first speaks for all.
+    for (k, channel) in sweep.sizes.first().map_or(&[][..], |a| &a.channels).iter().enumerate() {
+        let before = format!("channel {} ", channel.name);
+        for (path, name, unit) in of_channel(hourly, Unit::Money(&channel.currency)) {
+            c.field(format!("channels[{k}].{path}"), unit)
+                .named(format!("{before}{name}"));
+        }
+    }
+    c
 }
 
-fn mark(sweep: &Sweep, answer: &SizeAnswer) -> char {
-    if Some(answer.size) == sweep.first_paying_size {
-        '>'
-    } else if answer.size == sweep.level_size && sweep.sizes.last().is_some_and(|last| last.size > answer.size) {
-        '='
-    } else if answer.reach.share >= sweep.confidence {
-        '+'
-    } else {
-        ' '
+/// The price that pays, at each confidence and at the asked one, which is shown.
+fn floors<'a>(c: &mut Columns<'a, &'a SizeAnswer>, sweep: &'a Sweep, varies: bool) {
+    let money = Unit::Money(&sweep.currency);
+    let percent = |confidence: f64| (confidence * 1e4).round() / 100.0;
+    let ends = ["price", "low", "high"];
+    // Every size of one answer has floors at the same confidences; the first speaks for all.
+    for (k, floor) in sweep.sizes.first().map_or(&[][..], |a| &a.floor).iter().enumerate() {
+        let name = format!("floor_{}pct", percent(floor.confidence));
+        c.called(&format!("floor[{k}]"), &name, &ends, money);
     }
+    let sure = confidence(sweep.confidence);
+    let name = format!("floor_asked_{}pct", percent(sweep.confidence));
+    let asked = c.called("floor_asked", &name, &ends, money).or("no price");
+    if varies {
+        asked.head(format!("price that\npays {sure}")).note(format!(
+            "The price that pays {sure}: at it so many batches earn enough."
+        ));
+    } else {
+        asked.head("price\nthat pays").plain();
+    }
+    c.field("floor_long_run", money);
 }
 
 /// What each channel's hour earns, at the size the small print speaks of; `None` where there is one way of selling.
 #[must_use]
-pub fn channels(sweep: &Sweep) -> Option<Grid> {
-    let at = reference(sweep).filter(|at| !at.channels.is_empty())?;
-    let unit = &sweep.currency;
-    let heads = [
-        format!("at size\n{}", count(at.size.into())),
-        "pieces\nsold".to_owned(),
-        "orders\nsent".to_owned(),
-        "hours, making\nshared out".to_owned(),
-        format!("profit\n{unit}"),
-        format!("an hour\nearns {unit}"),
-        "price\nthere".to_owned(),
-        format!("there, at list\nthat pays {}", confidence(sweep.confidence)),
-    ];
-    let rows = at.channels.iter().map(|c| {
-        vec![
-            c.name.as_str().into(),
-            figure::mean_count(c.sold),
-            figure::mean_count(c.orders),
-            figure::hours(c.hours),
-            figure::amount(c.profit, unit),
-            figure::amount(c.rate.mean, unit),
-            figure::money(c.price, &c.currency),
-            c.floor_asked
-                .map_or_else(|| "no price".into(), |price| figure::money(price, &c.currency)),
-        ]
-    });
-    Some(Grid {
-        name: "Ways of selling".to_owned(),
-        heads: heads.to_vec(),
-        rows: rows.collect(),
-        left: 1,
-        ..Grid::default()
+pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
+    let size = size_of(sweep);
+    let k = sweep.sizes.iter().position(|a| a.size == size)?;
+    let channels: Vec<&ChannelAnswer> = sweep.sizes[k].channels.iter().collect();
+    if channels.is_empty() {
+        return None;
+    }
+    let unit = sweep.currency.as_str();
+    let mut c: Columns<'_, &ChannelAnswer> = Columns::default();
+    c.field("name", Unit::Text).head("way of\nselling").plain().breaks(10);
+    c.field("sold", Unit::Mean).head("pieces\nsold").plain();
+    c.field("orders", Unit::Mean).head("orders\nsent").plain().spare(1);
+    c.field("hours", Unit::Hours)
+        .head("hours")
+        .note("Hours: its orders, and its share of making, by the pieces it sells.");
+    c.field("profit", Unit::Money(unit))
+        .head(format!("profit\n{unit}"))
+        .plain();
+    c.field("rate.mean", Unit::Hourly(unit))
+        .head(format!("an hour\nearns {unit}"))
+        .plain();
+    c.shown("price", move |c| figure::money(c.price, &c.currency))
+        .head("price\nthere")
+        .plain();
+    c.shown("list", move |c| match c.floor_asked {
+        Some(price) => figure::money(price, &c.currency),
+        None => "no price".into(),
     })
+    .head(format!("price there\nthat pays {}", confidence(sweep.confidence)))
+    .plain();
+    let name = format!("Ways of selling {}", count(size.into()));
+    Some(Table::new(name, sweep, "", channels, c).placed(move |i, _| format!("sizes[{k}].channels[{i}]")))
 }
 
-/// What the marks and columns mean, the ceiling, and how far the simulation itself may be off: short lines.
+/// Data of a channel: path, CSV name, unit. `own` is money in its own currency.
+fn of_channel<'a>(hourly: Unit<'a>, own: Unit<'a>) -> [(&'static str, &'static str, Unit<'a>); 7] {
+    let money = match hourly {
+        Unit::Hourly(currency) => Unit::Money(currency),
+        other => other,
+    };
+    [
+        ("sold", "sold_mean", Unit::Mean),
+        ("orders", "orders_mean", Unit::Mean),
+        ("hours", "hours_mean", Unit::Hours),
+        ("profit", "profit_mean", money),
+        ("rate.mean", "rate_long_run", hourly),
+        ("rate.se", "rate_long_run_se", hourly),
+        ("floor_asked", "floor_asked", own),
+    ]
+}
+
+/// The ceiling, and how far the simulation itself may be off: short lines.
 #[must_use]
 pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
-    let shown_all = look.complete();
     let currency = &sweep.currency;
     let certain = is_certain(sweep);
-    let shown: Vec<&SizeAnswer> = if shown_all {
-        sweep.sizes.iter().collect()
-    } else {
-        well_chosen(sweep)
-    };
-    let mut marks = Vec::new();
-    for (sign, meaning) in [
-        ('>', "> first that pays"),
-        ('+', "+ pays too"),
-        ('=', "= past it bigger adds under 1 %"),
-    ] {
-        if shown.iter().any(|a| mark(sweep, a) == sign) {
-            marks.push(meaning.to_owned());
-        }
-    }
-    if shown.len() < sweep.sizes.len() {
-        marks.push(format!("--all: all {} sizes", count(sweep.sizes.len() as u64)));
-    }
-    let mut lines = vec![marks.join("   ")];
-    if !certain {
-        lines.push("10 %, 50 %, 90 %: one run in ten earns less, half of them do, nine in ten do.".to_owned());
-    }
+    let mut lines = Vec::new();
     // Short runs may earn more: their pieces go to the dearest channel first, or a lossy run of one often has nothing to pack.
     let passed = sweep
         .sizes
@@ -355,11 +328,11 @@ fn close_call(sweep: &Sweep, terminal: bool) -> Option<String> {
 
 /// The sizes worth a row: both ends, the first that pays and its neighbours, the level, peaks of the saw-tooth, then
 /// round sizes where the gaps are widest.
-fn well_chosen(sweep: &Sweep) -> Vec<&SizeAnswer> {
+fn well_chosen(sweep: &Sweep) -> Vec<usize> {
     let sizes = &sweep.sizes;
     let last = sizes.len().saturating_sub(1);
     if sizes.len() <= ROWS {
-        return sizes.iter().collect();
+        return (0..sizes.len()).collect();
     }
     let mut chosen = vec![0, last];
     let find = |size: u32| sizes.iter().position(|a| a.size == size);
@@ -409,7 +382,7 @@ fn well_chosen(sweep: &Sweep) -> Vec<&SizeAnswer> {
         chosen.push(best);
     }
     chosen.sort_unstable();
-    chosen.iter().filter_map(|&i| sizes.get(i)).collect()
+    chosen
 }
 
 fn is_round(mut size: u32) -> bool {
@@ -422,15 +395,24 @@ fn is_round(mut size: u32) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::render::columns::Declared;
+    use crate::render::samples::look;
     use crate::render::samples::{any_sweep, gallery};
     use proptest::prelude::*;
+
+    fn grid(answer: &Sweep, columns: usize, all: bool) -> super::super::grid::Grid {
+        sizes(answer).grid(&Look {
+            all,
+            ..look(columns, true)
+        })
+    }
 
     #[test]
     fn a_table_fits_eighty_and_a_hundred_columns() {
         for (name, answer) in gallery() {
             for columns in [80, 100] {
                 for all in [false, true] {
-                    let text = sweep(&answer, columns, all).text(true, None);
+                    let text = grid(&answer, columns, all).text(true, None);
                     let widest = text.lines().map(|line| line.chars().count()).max().unwrap_or(0);
                     assert!(widest <= columns, "{name}: {widest} of {columns}\n{text}");
                 }
@@ -441,7 +423,7 @@ mod tests {
     #[test]
     fn the_sizes_the_words_speak_of_have_a_row() {
         for (name, answer) in gallery() {
-            let rows: Vec<u32> = well_chosen(&answer).iter().map(|a| a.size).collect();
+            let rows: Vec<u32> = well_chosen(&answer).iter().map(|k| answer.sizes[*k].size).collect();
             let ends = [answer.sizes.first(), answer.sizes.last()].map(|a| a.map(|a| a.size));
             let spoken = ends
                 .into_iter()
@@ -457,29 +439,24 @@ mod tests {
     #[test]
     fn all_sizes_are_shown_when_asked() {
         for (name, answer) in gallery() {
-            // Two lines of head and two rules besides.
-            assert_eq!(
-                sweep(&answer, 100, true).text(true, None).lines().count(),
-                answer.sizes.len() + 4,
-                "{name}"
-            );
+            assert_eq!(grid(&answer, 100, true).rows.len(), answer.sizes.len(), "{name}");
         }
     }
 
     #[test]
     fn plain_terminals_get_plain_characters() {
         for (name, answer) in gallery() {
-            assert!(sweep(&answer, 100, true).text(false, None).is_ascii(), "{name}");
+            assert!(grid(&answer, 100, true).text(false, None).is_ascii(), "{name}");
         }
     }
 
     #[test]
     fn the_first_paying_line_and_no_other_is_highlighted() {
         for (name, answer) in gallery() {
-            let text = sweep(&answer, 100, true).text(true, Some(("<", ">>")));
+            let text = grid(&answer, 100, true).text(true, Some(("<", ">>")));
             let lit: Vec<&str> = text.lines().filter(|line| line.starts_with('<')).collect();
             assert_eq!(lit.len(), usize::from(answer.first_paying_size.is_some()), "{name}");
-            assert!(lit.iter().all(|line| line.contains('>')), "{name}: {lit:?}");
+            assert!(lit.iter().all(|line| line.contains('▲')), "{name}: {lit:?}");
         }
     }
 
@@ -487,8 +464,8 @@ mod tests {
         #[test]
         fn no_answer_makes_the_table_fail(answer in any_sweep()) {
             for all in [false, true] {
-                prop_assert!(!sweep(&answer, 80, all).text(true, None).is_empty());
-                let look = Look { all, ..crate::render::samples::look(80, true) };
+                prop_assert!(!grid(&answer, 80, all).text(true, None).is_empty());
+                let look = Look { all, ..look(80, true) };
                 prop_assert!(!small_print(&answer, &look).is_empty());
             }
         }

@@ -66,6 +66,11 @@ impl Page {
         for table in &self.tables {
             out.push('\n');
             out.push_str(&table.text(look.unicode, look.highlight()));
+            for paragraph in table.explained() {
+                for text in wrap(&paragraph, line).lines() {
+                    out.push_str(&format!("{faint}{text}{plain}\n"));
+                }
+            }
         }
         if !self.more.is_empty() {
             out.push('\n');

@@ -1,14 +1,13 @@
 //! A scenario told back to whoever wrote it: what was understood, in tables and plain sentences.
 
-use comfy_table::{CellAlignment, ContentArrangement, LineStyle, Table, TableStyle};
-
-use super::figure::Cell;
+use super::columns::{Columns, Declared, Table};
+use super::figure;
 use super::format::{
     amount, asked_of_100, confidence, count, hours, mean_count, money, nearest, share, sizes_written, typed_money,
     weeks as in_weeks,
 };
 use super::grid::Grid;
-use super::text::{printable, wrap};
+use super::text::{Look, printable, wrap};
 use crate::scenario::{
     Buyers, Channel, Finished, Leftover, Logged, Material, Sale, Scenario, Spoiled, Spread, Step, Unsold, Varies,
 };
@@ -16,26 +15,27 @@ use crate::scenario::{
 /// The whole scenario as understood, at most `columns` wide where that can be.
 #[must_use]
 pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
-    let width = columns.clamp(60, 110);
+    let look = Look {
+        columns: columns.clamp(60, 110),
+        unicode,
+        colour: false,
+        all: true,
+        terminal: true,
+    };
     let mut out = format!("{}\n\n", scenario.title);
     for sentence in opening(scenario) {
-        out.push_str(&wrap(&sentence, width));
+        out.push_str(&wrap(&sentence, look.columns));
     }
-    out.push_str(&format!("\nSteps\n{}", steps(scenario, width, unicode)));
-    if !scenario.materials.is_empty() {
-        out.push_str(&format!(
-            "\n{}\n{}",
-            materials_name(scenario),
-            materials(scenario, width, unicode)
-        ));
-    }
-    let logged = about_logged(scenario);
-    if !logged.is_empty() {
-        out.push_str(&wrap(logged, width));
+    for table in tables(scenario) {
+        let grid = table.grid(&look);
+        out.push_str(&format!("\n{}", grid.text(unicode, None)));
+        for sentence in grid.explained() {
+            out.push_str(&wrap(&sentence, look.columns));
+        }
     }
     out.push('\n');
     for sentence in closing(scenario) {
-        out.push_str(&wrap(&sentence, width));
+        out.push_str(&wrap(&sentence, look.columns));
     }
     out
 }
@@ -43,28 +43,24 @@ pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
 /// The whole scenario as understood, for faces that set it themselves: sentences, tables, sentences.
 #[must_use]
 pub fn told(scenario: &Scenario) -> Told {
-    let grid = |name: String, heads: &[&str], rows: Vec<Vec<String>>, left: usize| Grid {
-        name,
-        heads: heads.iter().map(|head| (*head).to_owned()).collect(),
-        rows: rows
-            .into_iter()
-            .map(|row| row.into_iter().map(Cell::from).collect())
-            .collect(),
-        left,
-        words_last: true,
-        ..Grid::default()
-    };
-    let rows = step_rows(scenario).into_iter().map(Vec::from).collect();
-    let mut tables = vec![grid("Steps".to_owned(), &STEP_HEADS, rows, 2)];
-    if !scenario.materials.is_empty() {
-        let rows = material_rows(scenario).into_iter().map(Vec::from).collect();
-        tables.push(grid(materials_name(scenario), &MATERIAL_HEADS, rows, 2));
-    }
     Told {
         opening: opening(scenario),
-        tables,
+        tables: tables(scenario)
+            .iter()
+            .map(|table| table.grid(&Look::page(true)))
+            .collect(),
         closing: closing(scenario),
     }
+}
+
+/// Steps, and materials where there are any.
+#[must_use]
+pub fn tables(scenario: &Scenario) -> Vec<Box<dyn Declared + '_>> {
+    let mut tables: Vec<Box<dyn Declared + '_>> = vec![Box::new(steps(scenario))];
+    if !scenario.materials.is_empty() {
+        tables.push(Box::new(materials(scenario)));
+    }
+    tables
 }
 
 /// A scenario told back, in the order it is read.
@@ -76,10 +72,6 @@ pub struct Told {
     pub tables: Vec<Grid>,
     /// How it is sold and what else was said, a sentence each.
     pub closing: Vec<String>,
-}
-
-fn materials_name(scenario: &Scenario) -> String {
-    format!("Materials, {} per unit", scenario.currency)
 }
 
 fn opening(scenario: &Scenario) -> Vec<String> {
@@ -165,54 +157,84 @@ fn batch(scenario: &Scenario) -> String {
     format!("{sizes} {spoiled} {runs}")
 }
 
-fn steps(scenario: &Scenario, width: usize, unicode: bool) -> String {
-    let mut table = table(width, unicode, &STEP_HEADS);
-    for row in step_rows(scenario) {
-        table.add_row(row);
-    }
-    right(&mut table, &[2, 3, 4]);
-    lines(&table)
+/// One part of a step.
+struct PartLine<'a> {
+    step: &'a Step,
+    part: &'static str,
+    /// Low, likely and high.
+    three: [String; 3],
+    besides: String,
 }
 
-const STEP_HEADS: [&str; 6] = ["step", "part", "low", "likely", "high", "besides"];
+fn steps(scenario: &Scenario) -> Table<'_, PartLine<'_>> {
+    let rows = scenario.steps.iter().flat_map(part_lines).collect();
+    let mut c: Columns<'_, PartLine<'_>> = Columns::default();
+    c.shown("step", move |line| line.step.name.as_str().into())
+        .head("step")
+        .plain()
+        .left()
+        .once()
+        .breaks(12);
+    c.shown("part", move |line| line.part.into())
+        .head("part")
+        .plain()
+        .left();
+    three_columns(&mut c, scenario, |line| &line.three);
+    c.shown("besides", move |line| line.besides.as_str().into())
+        .head("besides")
+        .plain()
+        .left()
+        .breaks(14);
+    Table::new("Steps", &(), "", rows, c).titled()
+}
 
-fn step_rows(scenario: &Scenario) -> Vec<[String; 6]> {
-    let mut rows = Vec::new();
-    let nothing = String::new;
-    for step in &scenario.steps {
-        let parts = [
-            ("once", &step.once),
-            ("setup", &step.setup),
-            ("each", &step.each),
-            ("per order", &step.per_order),
-            ("wait", &step.wait),
-        ];
-        let mut told = parts.iter().filter(|(_, spread)| !spread.is_zero()).peekable();
-        let (mut name, mut besides) = (step.name.as_str(), besides(step));
-        if told.peek().is_none() {
-            rows.push([
-                name.to_owned(),
-                "no time".to_owned(),
-                nothing(),
-                nothing(),
-                nothing(),
-                besides.clone(),
-            ]);
-        }
-        for (part, spread) in told {
-            let [low, likely, high] = three(spread, if part == &"wait" { clock } else { hands });
-            let note = shape(spread);
-            let also = [besides.as_str(), note.as_str()]
-                .iter()
-                .filter(|t| !t.is_empty())
-                .copied()
-                .collect::<Vec<_>>()
-                .join("; ");
-            rows.push([name.to_owned(), (*part).to_owned(), low, likely, high, also]);
-            (name, besides) = ("", nothing());
-        }
+/// Low, likely and high, with what a logged range says.
+fn three_columns<'a, R: 'a>(
+    c: &mut Columns<'a, R>,
+    scenario: &Scenario,
+    three: impl Fn(&R) -> &[String; 3] + Copy + 'a,
+) {
+    for (k, head) in ["low", "likely", "high"].into_iter().enumerate() {
+        c.shown(head, move |line| three(line)[k].as_str().into())
+            .head(head)
+            .note(about_logged(scenario));
     }
-    rows
+}
+
+fn part_lines(step: &Step) -> Vec<PartLine<'_>> {
+    let parts = [
+        ("once", &step.once),
+        ("setup", &step.setup),
+        ("each", &step.each),
+        ("per order", &step.per_order),
+        ("wait", &step.wait),
+    ];
+    let mut lines: Vec<PartLine<'_>> = parts
+        .into_iter()
+        .filter(|(_, spread)| !spread.is_zero())
+        .map(|(part, spread)| PartLine {
+            step,
+            part,
+            three: three(spread, if part == "wait" { clock } else { hands }),
+            besides: shape(spread),
+        })
+        .collect();
+    if lines.is_empty() {
+        lines.push(PartLine {
+            step,
+            part: "no time",
+            three: Default::default(),
+            besides: String::new(),
+        });
+    }
+    // What the step says stands beside its first part.
+    let (own, first) = (besides(step), &mut lines[0].besides);
+    *first = [own, first.clone()]
+        .into_iter()
+        .filter(|text| !text.is_empty())
+        .collect::<Vec<_>>()
+        .join("; ");
+    lines
 }
 
 fn hands(minutes: f64) -> String {
@@ -260,39 +282,44 @@ fn besides(step: &Step) -> String {
     said.join("; ")
 }
 
-fn materials(scenario: &Scenario, width: usize, unicode: bool) -> String {
-    let mut table = table(width, unicode, &MATERIAL_HEADS);
-    for row in material_rows(scenario) {
-        table.add_row(row);
-    }
-    right(&mut table, &[2, 3, 4]);
-    lines(&table)
-}
-
-const MATERIAL_HEADS: [&str; 7] = ["material", "used", "low", "likely", "high", "waste", "besides"];
-
-fn material_rows(scenario: &Scenario) -> Vec<[String; 7]> {
-    let row = |material: &Material| {
-        let [low, likely, high] = three(&material.price, |v| match material.currency {
+fn materials(scenario: &Scenario) -> Table<'_, (&Material, [String; 3])> {
+    let price = |material: &Material| {
+        three(&material.price, |v| match material.currency {
             None => amount(v, &scenario.currency),
             other => money(v, code(scenario, other)),
-        });
-        let waste = if material.waste.is_zero() {
-            String::new()
-        } else {
-            slashes(&material.waste, share)
-        };
-        [
-            material.name.clone(),
-            used(material),
-            low,
-            likely,
-            high,
-            waste,
-            bought(scenario, material),
-        ]
+        })
     };
-    scenario.materials.iter().map(row).collect()
+    let rows = scenario
+        .materials
+        .iter()
+        .map(|material| (material, price(material)))
+        .collect();
+    let mut c: Columns<'_, (&Material, [String; 3])> = Columns::default();
+    c.shown("material", move |line| line.0.name.as_str().into())
+        .head("material")
+        .plain()
+        .left()
+        .breaks(12);
+    c.shown("used", move |line| used(line.0).into())
+        .head("used")
+        .plain()
+        .left()
+        .breaks(12);
+    three_columns(&mut c, scenario, |line| &line.1);
+    c.shown("waste", move |line| match &line.0.waste {
+        none if none.is_zero() => figure::nothing(),
+        waste => slashes(waste, share).into(),
+    })
+    .head("waste")
+    .plain()
+    .left()
+    .breaks(10);
+    c.shown("besides", move |line| bought(scenario, line.0).into())
+        .head("besides")
+        .plain()
+        .left()
+        .breaks(14);
+    Table::new(format!("Materials, {} per unit", scenario.currency), &(), "", rows, c).titled()
 }
 
 fn used(material: &Material) -> String {
@@ -647,31 +674,4 @@ fn plain(spread: &Spread) -> String {
         note if note.is_empty() => words,
         note => format!("{words} ({note})"),
     }
-}
-
-fn table(width: usize, unicode: bool, head: &[&str]) -> Table {
-    let rule = LineStyle::none()
-        .fill(if unicode { '─' } else { '-' })
-        .junction(if unicode { '─' } else { '-' });
-    let mut table = Table::new();
-    table.load_style(TableStyle::new().header_separator(rule));
-    table.set_content_arrangement(ContentArrangement::Dynamic);
-    table.set_width(u16::try_from(width).unwrap_or(u16::MAX));
-    table.set_header(head.to_vec());
-    for column in table.column_iter_mut() {
-        column.set_padding((0, 2));
-    }
-    table
-}
-
-fn right(table: &mut Table, columns: &[usize]) {
-    for &index in columns {
-        if let Some(column) = table.column_mut(index) {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-    }
-}
-
-fn lines(table: &Table) -> String {
-    table.lines().map(|line| format!("{}\n", line.trim_end())).collect()
 }

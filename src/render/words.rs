@@ -662,6 +662,7 @@ pub(super) fn capital(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::render::columns::Declared;
     use crate::render::samples::{Shop, any_sweep, gallery};
     use crate::render::{format, table};
     use proptest::prelude::*;
@@ -694,7 +695,9 @@ mod tests {
     #[test]
     fn every_figure_in_the_words_stands_in_the_table_or_was_asked() {
         for (name, sweep) in gallery() {
-            let table = table::sweep(&sweep, 200, true).text(true, None);
+            let look = crate::render::samples::look(200, true);
+            let look = crate::render::text::Look { all: true, ..look };
+            let table = table::sizes(&sweep).grid(&look).text(true, None);
             let mut known: BTreeSet<String> = table
                 .split_whitespace()
                 .map(|cell| cell.trim_start_matches('-').to_owned())

@@ -25,6 +25,14 @@ pub struct Mean {
     pub se: f64,
 }
 
+impl Mean {
+    /// The ends of its 95 % interval.
+    #[must_use]
+    pub fn interval(&self) -> [f64; 2] {
+        [self.mean - Z975 * self.se, self.mean + Z975 * self.se]
+    }
+}
+
 /// Mean with its error, and three quantiles (Hyndman and Fan's type 7).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Summary {

@@ -65,6 +65,20 @@ pub struct StepLook {
     pub redone: Option<u64>,
 }
 
+impl StepLook {
+    /// Hands-on hours.
+    #[must_use]
+    pub fn hours(&self) -> f64 {
+        self.minutes / 60.0
+    }
+
+    /// Hands-on minutes over pieces; `None` where it has none, or orders as well.
+    #[must_use]
+    pub fn minutes_a_piece(&self) -> Option<f64> {
+        (self.pieces > 0 && self.orders == 0).then(|| self.minutes / self.pieces as f64)
+    }
+}
+
 /// Looks a log over, and holds its step names against a scenario where there is one.
 #[must_use]
 pub fn look(name: &str, log: &Log, scenario: Option<&Scenario>) -> Look {

@@ -10,9 +10,9 @@ use rust_xlsxwriter::{
 };
 
 use super::{CARE, Part, Report, ReportError, Section};
-use crate::render::figure::{Apart, Cell, Figure};
+use crate::render::figure::{Apart, Cell, Figure, Mark};
 use crate::render::format::Form;
-use crate::render::grid::{Curves, Grid};
+use crate::render::grid::{Curves, Grid, Head};
 use crate::render::text::Look;
 use crate::render::web::{clean, source};
 
@@ -195,6 +195,10 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
             sheet.set_repeat_rows(0, kept)?;
             curves(sheet, &name, grid, first)?;
         }
+        for paragraph in grid.explained() {
+            sheet.write_string_with_format(row, 0, cut(&paragraph), &small_format())?;
+            row += 1;
+        }
         row += 1;
     }
     for paragraph in page.more.iter().chain(&page.small).filter(|p| !p.is_empty()) {
@@ -230,11 +234,17 @@ fn spread(grid: &Grid) -> Grid {
     let mut heads = Vec::new();
     for (column, kind) in kinds.iter().enumerate() {
         place.push(heads.len());
-        let head = grid.whole_head(column);
+        let own = &grid.heads[column];
+        let head = own.whole();
+        let of = |lines: String| Head {
+            lines,
+            spanner: None,
+            ..own.clone()
+        };
         match kind {
-            Spread::One => heads.push(head),
-            Spread::Ends => heads.extend([format!("{head}, low"), format!("{head}, high")]),
-            Spread::Beside(what) => heads.extend([head.clone(), format!("{head}, {what}")]),
+            Spread::One => heads.push(of(head)),
+            Spread::Ends => heads.extend([format!("{head}, low"), format!("{head}, high")].map(of)),
+            Spread::Beside(what) => heads.extend([head.clone(), format!("{head}, {what}")].map(of)),
         }
     }
     let figure_cell = |figure: Option<Figure>| Cell {
@@ -258,8 +268,6 @@ fn spread(grid: &Grid) -> Grid {
     };
     Grid {
         rows: grid.rows.iter().map(spread_row).collect(),
-        across: Vec::new(),
-        left: place.get(grid.left).copied().unwrap_or(heads.len()),
         curves: grid
             .curves
             .iter()
@@ -270,10 +278,7 @@ fn spread(grid: &Grid) -> Grid {
             })
             .collect(),
         heads,
-        name: grid.name.clone(),
-        named: grid.named,
-        words_last: grid.words_last,
-        marked: grid.marked,
+        ..grid.clone()
     }
 }
 
@@ -286,7 +291,7 @@ fn widths(sheet: &mut Worksheet, tables: &[Grid]) -> Result<(), XlsxError> {
             let letters = |cell: &Cell| cell.text.chars().count().max(cell.figure.map_or(0, |_| FIGURE));
             let longest = cells.map(letters).max().unwrap_or(0);
             // The longest word of a head is not broken.
-            let head = grid.whole_head(column);
+            let head = grid.heads.get(column).map_or_else(String::new, Head::whole);
             let word = head.split(' ').map(|word| word.chars().count()).max().unwrap_or(0);
             (longest + 2).max(word + 2)
         };
@@ -303,15 +308,11 @@ fn table(sheet: &mut Worksheet, grid: &Grid, mut row: u32, named: bool) -> Resul
         row += 1;
     }
     let right = head_format().set_align(FormatAlign::Right);
-    for column in 0..grid.heads.len() {
-        let format = if grid.is_words(column) {
-            head_format()
-        } else {
-            right.clone()
-        };
-        sheet.write_string_with_format(row, column as u16, cut(&grid.whole_head(column)), &format)?;
+    for (column, head) in grid.heads.iter().enumerate() {
+        let format = if head.words { head_format() } else { right.clone() };
+        sheet.write_string_with_format(row, column as u16, cut(&head.whole()), &format)?;
     }
-    let longest = (0..grid.heads.len()).map(|k| grid.whole_head(k).chars().count()).max();
+    let longest = grid.heads.iter().map(|head| head.whole().chars().count()).max();
     sheet.set_row_height(row, LINE * longest.map_or(1.0, |n| lines(&" ".repeat(n), 11)).min(5.0))?;
     for (k, cells) in grid.rows.iter().enumerate() {
         row += 1;
@@ -320,7 +321,7 @@ fn table(sheet: &mut Worksheet, grid: &Grid, mut row: u32, named: bool) -> Resul
                 sheet,
                 (row, column as u16),
                 cell,
-                grid.is_words(column),
+                grid.heads[column].words,
                 grid.marked == Some(k),
             )?;
         }
@@ -346,18 +347,18 @@ fn put(
             figure.value,
             &format
                 .set_align(FormatAlign::Right)
-                .set_num_format(number_format(figure)),
+                .set_num_format(number_format(figure, cell.mark)),
         )?,
-        None => sheet.write_string_with_format(row, column, cut(cell.text.trim()), &format)?,
+        None => sheet.write_string_with_format(row, column, cut(&cell.read(true)), &format)?,
     };
     Ok(())
 }
 
-/// The number format, with the sign that the small print explains before it.
-fn number_format(Figure { form, mark, .. }: Figure) -> String {
+/// The number format, with the sign that is explained below the table before it.
+fn number_format(Figure { form, .. }: Figure, mark: Option<Mark>) -> String {
     let format = form.sheet();
     match mark {
-        Some(mark) if !matches!(form, Form::Change(_)) => format!("\"{mark} \"{format}"),
+        Some(mark) if !matches!(form, Form::Change(_)) => format!("\"{} \"{format}", mark.sign(true)),
         _ => format,
     }
 }
@@ -369,11 +370,12 @@ fn curves(sheet: &mut Worksheet, name: &str, grid: &Grid, head: u32) -> Result<(
         return Ok(());
     }
     let (first, last) = (head + 1, head + rows);
+    let first_head = grid.heads.first().map_or_else(String::new, Head::whole);
     for (k, curves) in grid.curves.iter().enumerate() {
         let mut chart = Chart::new(ChartType::ScatterStraight);
         chart.set_name(format!("{} {}", curves.name, k + 1));
         chart.title().set_name(&curves.name);
-        chart.x_axis().set_name(&grid.whole_head(0));
+        chart.x_axis().set_name(&first_head);
         chart.y_axis().set_name(&curves.axis).set_num_format("#,##0.##");
         chart
             .y_axis()
@@ -381,7 +383,7 @@ fn curves(sheet: &mut Worksheet, name: &str, grid: &Grid, head: u32) -> Result<(
         chart.legend().set_position(ChartLegendPosition::Bottom);
         chart.set_width(640).set_height(360);
         // Longer ones are not taken.
-        let said: String = format!("{}, against {}", curves.name, grid.whole_head(0))
+        let said: String = format!("{}, against {}", curves.name, first_head)
             .chars()
             .take(120)
             .collect();
@@ -443,20 +445,21 @@ fn scenario(sheet: &mut Worksheet, report: &Report, k: usize, part: &Part) -> Re
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::render::grid::Hand;
     use crate::render::{figure, format};
 
     #[test]
     fn a_mark_stands_in_the_number_format() {
-        let figure = |form, mark| Figure { value: 9.0, form, mark };
-        assert_eq!(number_format(figure(Form::Count, Some('>'))), "\"> \"#,##0");
-        assert_eq!(number_format(figure(Form::Money(2), None)), "#,##0.00");
-        assert_eq!(number_format(figure(Form::Share, None)), "0.0%");
+        let figure = |form| Figure { value: 9.0, form };
+        assert_eq!(number_format(figure(Form::Count), Some(Mark::Best)), "\"▲ \"#,##0");
+        assert_eq!(number_format(figure(Form::Money(2)), None), "#,##0.00");
+        assert_eq!(number_format(figure(Form::Share), None), "0.0%");
     }
 
     /// An interval is two columns, words with a figure behind them two, and what has no interval says so in the first of them.
     #[test]
     fn figures_behind_words_have_columns_of_their_own() {
-        let grid = Grid {
+        let grid = Hand {
             heads: ["\nwhat", "kept\nup to", "95 %\ninterval", "an hour\nearns"]
                 .map(String::from)
                 .to_vec(),
@@ -481,11 +484,13 @@ mod tests {
                 columns: vec![3],
                 main: 3,
             }],
-            ..Grid::default()
-        };
+            ..Hand::default()
+        }
+        .grid();
         let wide = spread(&grid);
+        let heads: Vec<String> = wide.heads.iter().map(Head::whole).collect();
         assert_eq!(
-            wide.heads,
+            heads,
             [
                 "what",
                 "kept up to",
@@ -506,8 +511,8 @@ mod tests {
         let said: Vec<&str> = wide.rows[1].iter().map(|cell| cell.text.as_str()).collect();
         assert_eq!(said[..5], ["dear", "no limit", "", "exact", ""]);
         assert_eq!(
-            (wide.left, wide.curves[0].main, &wide.curves[0].columns[..]),
-            (1, 5, &[5][..])
+            (wide.heads[0].words, wide.curves[0].main, &wide.curves[0].columns[..]),
+            (true, 5, &[5][..])
         );
     }
 

@@ -71,6 +71,11 @@ pub fn answer(shown: &dyn Render, place: &Place<'_>, letters: &mut Letters) -> S
 fn fragment(page: &Page, whole: &Page, chart: Option<&str>, place: &Place<'_>) -> String {
     let longer = page.tables.iter().zip(&whole.tables);
     let longer = longer.filter(|(some, all)| all.rows.len() > some.rows.len());
+    // What explains a table stands under it once, where all its rows are at hand.
+    let quiet = |grid: &Grid| WebTable {
+        notes: Vec::new(),
+        ..table(grid)
+    };
     Fragment {
         id: place.id,
         level: &format!("h{}", place.level.clamp(1, 6)),
@@ -79,7 +84,7 @@ fn fragment(page: &Page, whole: &Page, chart: Option<&str>, place: &Place<'_>) -
         why: (!page.why.is_empty()).then(|| sentences(&page.why.join(" "))),
         chart,
         tables: page.tables.iter().filter(|t| !t.heads.is_empty()).map(table).collect(),
-        whole: longer.map(|(_, all)| table(all)).collect(),
+        whole: longer.map(|(_, all)| quiet(all)).collect(),
         more: paragraphs(&page.more),
         small: paragraphs(&page.small),
         care: (place.care && !page.care.is_empty()).then(|| sentences(&page.care)),
@@ -134,6 +139,8 @@ pub(in crate::render) struct WebTable {
     pub(in crate::render) name: String,
     pub(in crate::render) head: Vec<Vec<Head>>,
     pub(in crate::render) rows: Vec<Row>,
+    /// What explains it.
+    pub(in crate::render) notes: Vec<String>,
 }
 
 pub(in crate::render) struct Head {
@@ -160,51 +167,48 @@ pub(in crate::render) fn table(grid: &Grid) -> WebTable {
         name: clean(&grid.name),
         head: head(grid),
         rows: (0..grid.rows.len()).map(|k| row(grid, k)).collect(),
+        notes: grid.explained().iter().map(|p| sentences(p)).collect(),
     }
 }
 
 /// One line of heads, or two where some stand over several columns.
 fn head(grid: &Grid) -> Vec<Vec<Head>> {
-    let two = !grid.across.is_empty();
+    let spans = grid.spans();
+    let two = !spans.is_empty();
     let (mut first, mut second) = (Vec::new(), Vec::new());
-    for column in 0..grid.heads.len() {
+    for (column, head) in grid.heads.iter().enumerate() {
         let own = Head {
-            text: clean(&grid.own_head(column)),
+            text: clean(&head.own()),
             columns: 1,
             rows: 1,
-            figures: !grid.is_words(column),
+            figures: !head.words,
         };
-        match grid.over(column) {
-            Some(across) => {
-                if across.first == column {
-                    first.push(Head {
-                        text: clean(&across.head),
-                        columns: across.columns,
-                        ..own
-                    });
-                }
-                second.push(Head {
-                    text: clean(&grid.own_head(column)),
-                    columns: 1,
-                    rows: 1,
-                    figures: true,
-                });
-            }
-            None => first.push(Head {
+        let Some(spanner) = &head.spanner else {
+            first.push(Head {
                 rows: if two { 2 } else { 1 },
                 ..own
-            }),
+            });
+            continue;
+        };
+        if let Some(span) = spans.iter().find(|span| span.first == column) {
+            first.push(Head {
+                text: clean(spanner),
+                columns: span.columns,
+                rows: 1,
+                figures: true,
+            });
         }
+        second.push(own);
     }
     if two { vec![first, second] } else { vec![first] }
 }
 
 fn row(grid: &Grid, k: usize) -> Row {
     let cells = grid.rows[k].iter().enumerate().map(|(column, cell)| {
-        let text = clean(cell.text.trim());
+        let text = clean(&cell.read(true));
         WebCell {
             heads: column == 0 && !text.is_empty(),
-            figures: !grid.is_words(column),
+            figures: !grid.heads[column].words,
             text,
         }
     });

@@ -1,6 +1,7 @@
 use super::*;
 use crate::render::figure;
-use crate::render::grid::Across;
+use crate::render::figure::Mark;
+use crate::render::grid::{Across, Hand};
 use crate::render::samples::gallery;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -33,15 +34,16 @@ fn text_of(node: roxmltree::Node<'_, '_>) -> String {
 
 #[test]
 fn what_somebody_wrote_is_text_and_nothing_else() {
-    let grid = Grid {
+    let grid = Hand {
         name: EVIL.to_owned(),
         heads: vec![EVIL.to_owned(), "figure".to_owned()],
         across: vec![Across::new(1, 1, EVIL)],
-        rows: vec![vec![EVIL.into(), figure::count(3).marked('>')]],
+        rows: vec![vec![EVIL.into(), figure::count(3).marked(Mark::Best)]],
         left: 1,
         marked: Some(0),
-        ..Grid::default()
-    };
+        ..Hand::default()
+    }
+    .grid();
     let page = Page {
         title: EVIL.to_owned(),
         opening: vec![EVIL.to_owned()],
@@ -91,7 +93,7 @@ fn every_answer_is_well_formed_and_its_table_says_what_the_terminal_says() {
         let expected: Vec<Vec<String>> = page.tables[0]
             .rows
             .iter()
-            .map(|row| row.iter().map(|cell| cell.text.trim().to_owned()).collect())
+            .map(|row| row.iter().map(|cell| cell.read(true)).collect())
             .collect();
         assert_eq!(rows, expected, "{name}");
         assert!(!html.contains(" --"), "{name}: nobody can type a flag here");

@@ -1,0 +1,221 @@
+//! Every table of every question of every shipped scenario.
+
+use super::*;
+use crate::ask::{self, Options};
+use crate::questions::over::{self, OverAxis};
+use crate::questions::{Settings, compare, floor};
+use crate::render::Render;
+use crate::render::question::Question;
+use crate::render::samples::look;
+use crate::scenario::{Scenario, read_bytes};
+use crate::worklog;
+use std::collections::BTreeMap;
+use std::path::Path;
+
+const SETTINGS: Settings = Settings {
+    trials: 300,
+    within: None,
+    seed: 1,
+    threads: None,
+};
+
+fn shipped() -> Vec<(String, Scenario)> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
+    let mut found: Vec<(String, Scenario)> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|end| end == "toml"))
+        .map(|path| {
+            let name = path.file_stem().unwrap().to_string_lossy().into_owned();
+            let scenario = read_bytes(&name, &std::fs::read(&path).unwrap(), &[]).unwrap();
+            (name, scenario)
+        })
+        .collect();
+    found.sort_by(|a, b| a.0.cmp(&b.0));
+    found
+}
+
+/// A price and a target gone over, at one size.
+fn gone_over(scenario: &Scenario, axes: usize) -> over::Over {
+    let axis = |key: &str, numbers: &[f64]| OverAxis {
+        key: key.to_owned(),
+        unit: String::new(),
+        texts: numbers.iter().map(f64::to_string).collect(),
+        numbers: Some(numbers.to_vec()),
+    };
+    let prices: Vec<f64> = (1..=23).map(|k| scenario.sale.price * f64::from(k) / 12.0).collect();
+    let targets = if axes > 1 { vec![20.0, 30.0, 40.0] } else { vec![30.0] };
+    let mut scenarios = Vec::new();
+    for target in &targets {
+        scenarios.extend(prices.iter().map(|price| {
+            let mut scenario = scenario.clone();
+            scenario.sale.price = *price;
+            scenario.target_per_hour = *target;
+            scenario
+        }));
+    }
+    let both = [axis("sale.price", &prices), axis("target.per_hour", &targets)];
+    over::run(scenario, both[..axes].to_vec(), &scenarios, 5, &SETTINGS, &|_| ())
+}
+
+/// Every answer that the shipped scenarios have, with a name.
+fn answers() -> Vec<(String, Box<dyn Render>)> {
+    let mut found: Vec<(String, Box<dyn Render>)> = Vec::new();
+    let scenarios = shipped();
+    let mut options = Options::new();
+    options.trials = Some(SETTINGS.trials);
+    options.start = Some(jiff::civil::date(2026, 12, 7));
+    options.due = Some(jiff::civil::date(2026, 12, 18));
+    for (name, scenario) in &scenarios {
+        for question in Question::of(scenario) {
+            if let Ok(answer) = ask::answer(question, scenario, &options, &|_| ()) {
+                found.push((format!("{name} {}", question.command()), answer.figures.into()));
+            }
+        }
+        let mut one = scenario.clone();
+        one.batch.sizes.truncate(1);
+        found.push((
+            format!("{name} floor, one size"),
+            Box::new(floor::run(&one, &SETTINGS, &|_| ())),
+        ));
+        let orders = floor::orders(scenario, &[1, 6, 12], &SETTINGS, &|_| ());
+        found.push((format!("{name} orders"), Box::new(orders)));
+        found.push((format!("{name} over"), Box::new(gone_over(scenario, 1))));
+        found.push((format!("{name} map"), Box::new(gone_over(scenario, 2))));
+    }
+    let euros: Vec<Scenario> = scenarios
+        .iter()
+        .map(|s| s.1.clone())
+        .filter(|s| s.currency == "EUR")
+        .collect();
+    let several = compare::run(&euros, &compare::Question::default(), &SETTINGS, &|_| ());
+    found.push(("compare".to_owned(), Box::new(several)));
+    let bytes = std::fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/oak-peg-rail-log.csv")).unwrap();
+    let log = worklog::read("log", &bytes).unwrap();
+    found.push(("log".to_owned(), Box::new(worklog::look::look("log", &log, None))));
+    found
+}
+
+#[test]
+fn every_table_fits_says_what_it_shows_and_reads_what_json_has() {
+    let found = answers();
+    assert!(found.len() > 60, "{}", found.len());
+    let mut paths: BTreeMap<(String, String), bool> = BTreeMap::new();
+    let mut wide: Vec<String> = Vec::new();
+    for (name, answer) in &found {
+        let question = name.rsplit(' ').next().unwrap().to_owned();
+        for table in answer.tables().iter().chain(answer.data().as_slice()) {
+            for (path, is_there) in table.found() {
+                *paths.entry((question.clone(), path)).or_default() |= is_there;
+            }
+        }
+        for columns in [80, 100, 120] {
+            for all in [false, true] {
+                let look = Look {
+                    all,
+                    ..look(columns, false)
+                };
+                for grid in answer.grids(&look) {
+                    let text = grid.text(false, None);
+                    let widest = text.lines().map(|line| line.chars().count()).max();
+                    if widest > Some(columns) {
+                        wide.push(format!("{name}: {widest:?} of {columns}\n{text}"));
+                    }
+                    let legend = grid.legend.join(" ");
+                    for mark in grid.rows.iter().flatten().filter_map(|cell| cell.mark) {
+                        assert!(legend.contains(mark.sign(false)), "{name}: {mark:?} in {legend}");
+                    }
+                    for head in &grid.heads {
+                        assert!(head.note.is_some(), "{name}: nothing says what {} is", head.whole());
+                    }
+                }
+            }
+        }
+        let csv = answer.csv();
+        let mut reader = csv::Reader::from_reader(csv.as_bytes());
+        let names: Vec<String> = reader.headers().unwrap().iter().map(str::to_owned).collect();
+        for (k, one) in names.iter().enumerate() {
+            assert!(!names[..k].contains(one), "{name}: {one} twice");
+        }
+        assert!(reader.records().all(|row| row.unwrap().len() == names.len()), "{name}");
+    }
+    assert!(wide.is_empty(), "{} are too wide: {}", wide.len(), wide.join("\n"));
+    let nowhere: Vec<_> = paths.iter().filter(|(_, is_there)| !**is_there).collect();
+    assert!(nowhere.is_empty(), "no answer has {nowhere:?}");
+}
+
+/// The tables that tell a scenario back.
+#[test]
+fn what_was_understood_fits() {
+    for (name, scenario) in shipped() {
+        for columns in [80, 100, 120] {
+            let text = crate::render::understood::scenario(&scenario, columns, false);
+            let widest = text.lines().map(|line| line.chars().count()).max();
+            assert!(widest <= Some(columns), "{name}\n{text}");
+            for step in &scenario.steps {
+                assert!(
+                    text.contains(step.name.split(' ').next().unwrap()),
+                    "{name}: {}\n{text}",
+                    step.name
+                );
+            }
+        }
+    }
+}
+
+/// What a row has of its own and of the answer, rows without a part, columns of one name, and what JSON writes in full.
+#[test]
+fn csv_has_the_figures_of_json_to_the_last_digit() {
+    let answer = serde_json::json!({
+        "all": 7,
+        "rows": [
+            {"word": "some, \"more\"", "size": 0.1 + 0.2, "part": {"share": 1.0 / 3.0, "low": null}},
+            {"word": null, "other": 1e21},
+        ],
+    });
+    let mut c: Columns<'_, usize> = Columns::default();
+    c.field("word", Unit::Text);
+    c.field("size", Unit::Money("EUR"));
+    c.field("other", Unit::Money("EUR")).named("size");
+    c.called("part", "of", SHARE, Unit::Share).head("share").plain();
+    c.from_all();
+    c.field("all", Unit::Count);
+    c.figure("twice", Unit::Hourly("EUR"), |k| (*k > 0).then_some(2.5));
+    let table = Table::new("", &answer, "rows", vec![0, 1], c);
+    let expected = "word,size_EUR,of_share,of_low,of_high,all,twice_EUR_per_hour\n\
+                    \"some, \"\"more\"\"\",0.30000000000000004,0.3333333333333333,,,7,\n\
+                    ,1000000000000000000000,,,,7,2.5\n";
+    assert_eq!(table.csv(), expected);
+    let there: Vec<bool> = table.found().into_iter().map(|(_, there)| there).collect();
+    assert_eq!(there, [true, true, true, true, true, false, true]);
+    assert_eq!(table.grid(&look(80, true)).rows[0][0].text, "33 %");
+}
+
+#[test]
+fn picked_columns_stand_in_the_order_asked_for() {
+    let mut c: Columns<'_, f64> = Columns::default();
+    for key in ["a", "b", "c"] {
+        c.figure(key, Unit::Ratio, |v| Some(*v)).head(key).plain();
+    }
+    let table = Table::new("", &(), "", vec![1.0], c.pick(&["c", "a"]));
+    let heads: Vec<String> = table.grid(&look(80, true)).heads.iter().map(Head::own).collect();
+    assert_eq!(heads, ["c", "a"]);
+}
+
+#[test]
+fn what_is_said_once_and_what_is_left_out() {
+    let mut c: Columns<'_, (&str, f64)> = Columns::default();
+    c.shown("name", |row| row.0.into()).head("name").plain().left().once();
+    c.figure("n", Unit::Ratio, |row| Some(row.1)).head("n").plain();
+    let rows = vec![("a", 1.0), ("a", 2.0), ("b", 3.0), ("a", 4.0)];
+    let table = Table::new("", &(), "", rows, c)
+        .choose(vec![0, 1, 3], "rows")
+        .gapped()
+        .mark(Mark::Best, "most", |row| row.1 > 3.0)
+        .main(|row| row.1 > 3.0);
+    let grid = table.grid(&look(80, true));
+    let names: Vec<&str> = grid.rows.iter().map(|row| row[0].text.as_str()).collect();
+    assert_eq!(names, ["a", "", "...", "a"]);
+    assert_eq!((grid.marked, grid.rows[3][0].mark), (Some(3), Some(Mark::Best)));
+    assert_eq!(grid.legend, ["▲ most", "--all: all 4 rows"]);
+}
