@@ -129,7 +129,7 @@ fn figures(json: &Value, list: &str, path: &str) -> Vec<Option<f64>> {
     all.iter().map(|one| one.pointer(path).expect(path).as_f64()).collect()
 }
 
-/// The figure of a cell: `> 12`, `1,204`, `28.42`, `83 %`; and half of its last digit.
+/// The figure of a cell: `▲ 12`, `1,204`, `28.42`, `83 %`; and half of its last digit.
 fn written(cell: &str) -> (f64, f64) {
     let text: String = cell
         .chars()
@@ -161,7 +161,7 @@ fn figures_of_page_and_workbook_are_those_of_the_commands() {
             (format!("{earns}, 10 %"), "/rate/p10"),
             (format!("{earns}, 50 %"), "/rate/p50"),
             (format!("{earns}, 90 %"), "/rate/p90"),
-            ("in the long run".to_owned(), "/rate/long_run"),
+            (format!("{earns}, on average"), "/rate/long_run"),
             (format!("price that {confidence}"), "/floor_asked/price"),
         ];
         for (head, path) in &columns {
@@ -195,7 +195,7 @@ fn figures_of_page_and_workbook_are_those_of_the_commands() {
         let sheet = book.worksheet_range("Floor").expect("Floor");
         assert_eq!(column(&sheet, "size"), figures(&floor, "sizes", "/size"), "{name}");
         assert_eq!(
-            column(&sheet, "in the long run"),
+            column(&sheet, "on average"),
             figures(&floor, "sizes", "/long_run/price"),
             "{name}"
         );
@@ -206,10 +206,14 @@ fn figures_of_page_and_workbook_are_those_of_the_commands() {
             ("levers", format!("a tenth adds {currency}"), "/tenth/mean"),
             ("inputs", "moves the result, alone".to_owned(), "/shares/first/share"),
             ("inputs", "moves the result, in all".to_owned(), "/shares/total/share"),
-            ("inputs", "what an hour earns, low tenth".to_owned(), "/swing/low/rate"),
             (
                 "inputs",
-                "what an hour earns, high tenth".to_owned(),
+                "what an hour earns at, low tenth".to_owned(),
+                "/swing/low/rate",
+            ),
+            (
+                "inputs",
+                "what an hour earns at, high tenth".to_owned(),
                 "/swing/high/rate",
             ),
         ] {
@@ -257,7 +261,7 @@ fn season_jig_and_calendar_too() {
         ("size", "/size"),
         ("sold", "/sold/mean"),
         ("sells out", "/sold_out/share"),
-        ("surplus EUR", "/surplus/mean"),
+        ("surplus EUR, mean", "/surplus/mean"),
     ] {
         assert_eq!(column(&sheet, head), figures(&season, "sizes", path), "{head}");
     }
@@ -266,8 +270,8 @@ fn season_jig_and_calendar_too() {
     let sheet = book.worksheet_range("Jig").expect("Jig");
     for (head, path) in [
         ("costs EUR", "/outlay/mean"),
-        ("saves a run", "/saving/mean"),
-        ("hours a run", "/hours_saved/mean"),
+        ("saves a batch", "/saving/mean"),
+        ("less work a batch", "/hours_saved/mean"),
         ("adds to the hour", "/adds_to_hour/mean"),
     ] {
         assert_eq!(column(&sheet, head), figures(&jig, "sets", path), "{head}");

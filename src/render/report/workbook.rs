@@ -195,6 +195,8 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
             sheet.set_repeat_rows(0, kept)?;
             curves(sheet, &name, grid, first)?;
         }
+        // A blank line, so that a sheet's reader sees where the table ends.
+        row += 1;
         for paragraph in grid.explained() {
             sheet.write_string_with_format(row, 0, cut(&paragraph), &small_format())?;
             row += 1;
