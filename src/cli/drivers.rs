@@ -8,19 +8,28 @@ use super::question::{QuestionArgs, pieces, watched};
 use super::{Stop, Streams};
 use crate::questions;
 
-/// Which uncertain input moves what an hour earns, and what a tenth less of each step is worth
+/// Say what to work on: what 10 % less time is worth at each step, and what makes batches differ
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright drivers hooks.toml                   words, a table, a small chart
-  batchwright drivers hooks.toml --size 12         in batches of 12
-  batchwright drivers hooks.toml --all --set 'step.glue up.room=8'
-  batchwright drivers hooks.toml --chart drivers.svg
-  batchwright drivers hooks.toml --format csv --out drivers.csv
+  The answer in words, a table and a small chart:
+    batchwright drivers hooks.toml
+  In batches of 12:
+    batchwright drivers hooks.toml --size 12
+  Every row, with more room at a step:
+    batchwright drivers hooks.toml --all --set 'step.glue up.room=8'
+  The chart as a picture too (.svg or .png):
+    batchwright drivers hooks.toml --chart drivers.svg
+  As a table for a spreadsheet:
+    batchwright drivers hooks.toml --format csv --out drivers.csv
 
-Without --size it is asked about the first size that pays, or the best one where none does.
-The same file, seed and number of runs give the same bytes, whatever the number of threads.
-With large batches fewer runs are simulated unless --trials says how many; the answer says it.
-Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]
+Without --size the answer is about the first size that pays, or about the best
+one where none does.
+The same file, seed and number of trials give the same bytes, whatever the
+number of threads.
+For large batches fewer are simulated unless --trials says how many; the answer
+says how many.
+Exit code 0: done. 2: something in the scenario or the flags is wrong.
+1: a file cannot be read or written.")]
 pub(super) struct DriversCommand {
     /// The scenario; - reads standard input
     #[arg(value_name = "FILE")]

@@ -8,26 +8,32 @@ use super::question::{QuestionArgs, pieces, watched};
 use super::{Stop, Streams};
 use crate::questions;
 
-/// The price that pays, at several confidences, for runs of any size or one order of so many
+/// Say what to charge: the lowest price that pays, for batches of any size or for one order
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright floor hooks.toml                     every size of the scenario
-  batchwright floor hooks.toml --size 6            one run, each price with its interval
-  batchwright floor hooks.toml --sizes 1,6,12
-  batchwright floor hooks.toml --order 1,6,12,24   what to quote for one order of so many, made and sent together
-  batchwright floor hooks.toml --chart hooks.svg
+  The price for every size of the scenario:
+    batchwright floor hooks.toml
+  For one size, each price with its interval:
+    batchwright floor hooks.toml --size 6
+  For several sizes:
+    batchwright floor hooks.toml --sizes 1,6,12
+  What to quote for one order of so many, made and sent together:
+    batchwright floor hooks.toml --order 1,6,12,24
+  The chart as a picture too (.svg or .png):
+    batchwright floor hooks.toml --chart hooks.svg
 
-Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]
+Exit code 0: done. 2: something in the scenario or the flags is wrong.
+1: a file cannot be read or written.")]
 pub(super) struct FloorCommand {
     /// The scenario; - reads standard input
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
     asked: QuestionArgs<{ questions::floor::TRIALS }>,
-    /// Pieces of a run; the scenario's sizes if not given
+    /// Pieces in a batch; without it the scenario's sizes
     #[arg(long, value_name = "N", value_parser = pieces::<100_000>, conflicts_with_all = ["sizes", "order"])]
     size: Option<u32>,
-    /// Pieces of several runs, for example 1,6,12
+    /// Pieces in each of several batches, for example 1,6,12
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<100_000>, conflicts_with = "order")]
     sizes: Vec<u32>,
     /// Quote one order of so many pieces, made and sent together, for example 1,6,12,24

@@ -9,33 +9,39 @@ use super::{Stop, Streams};
 use crate::questions::jig;
 use crate::scenario::Scenario;
 
-/// Whether a jig, a second set of clamps or another kiln shelf pays for itself, and after how many pieces
+/// Say whether to build a jig or make more room, and after how many pieces it has paid for itself
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright jig hooks.toml                             every [[jig]] of the scenario, alone and together
-  batchwright jig hooks.toml --size 12                   for runs of twelve
-  batchwright jig hooks.toml --jig \"drilling jig\"        this one alone; may be repeated
-  batchwright jig hooks.toml --chart hooks-jig.svg
+  Every [[jig]] of the scenario, alone and together:
+    batchwright jig hooks.toml
+  For batches of 12:
+    batchwright jig hooks.toml --size 12
+  This jig alone (may be repeated):
+    batchwright jig hooks.toml --jig \"drilling jig\"
+  The chart as a picture too (.svg or .png):
+    batchwright jig hooks.toml --chart hooks-jig.svg
 
 A jig is written in the scenario:
   [[jig]]
   name  = \"drilling jig\"
-  step  = \"drill\"          # the step it helps
-  build = \"2 / 3 / 5 h\"    # hands-on time to build it
-  cost  = 18               # money
-  setup = \"x 0.5\"          # what it does to the step's setup, and to `each`: times so much, or \"- 2 min\"
-  lasts = 400              # pieces; left out: for ever
-More room, as by a second set of clamps, is written room = \"+ 6\".
+  step  = \"drill\"         # the step it helps
+  build = \"2 / 3 / 5 h\"   # hands-on time to build it
+  cost  = 18              # money
+  setup = \"x 0.5\"         # what it does to the step's setup and `each`
+  lasts = 400             # pieces; left out: for ever
+A part of a time is written \"x 0.5\", some time less \"- 2 min\", and more room, as
+by a second set of clamps, room = \"+ 6\".
 
 Never save setup by leaving a guard off.
-Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]
+Exit code 0: done. 2: something in the scenario or the flags is wrong.
+1: a file cannot be read or written.")]
 pub(super) struct JigCommand {
     /// The scenario; - reads standard input
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
     asked: QuestionArgs<{ jig::TRIALS }>,
-    /// Pieces in a run; if not given, the first size that pays, or the best
+    /// Pieces in a batch; without it the first size that pays, or the best
     #[arg(long, value_name = "N", value_parser = pieces::<10_000>)]
     size: Option<u32>,
     /// Look at this jig only; may be repeated

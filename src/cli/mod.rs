@@ -43,7 +43,7 @@ const DEFAULT_COLUMNS: usize = 100;
     version,
     about = "Batch or one-off: what an hour at the bench earns, how many to make, and the price that pays",
     long_about = "Batch or one-off: what an hour at the bench earns, how many to make, and the price that pays.\n\n\
-        You write down the steps of the work, the stock and how the piece is sold, each as a range; batchwright makes the \
+        You write down the steps of the work, the material and how the piece is sold, each as a range. Batchwright makes the \
         batch many thousand times over and says in words, figures and a chart which sizes pay and from which price.",
     after_help = EXAMPLES,
     max_term_width = 100,
@@ -56,15 +56,22 @@ struct Arguments {
 }
 
 const EXAMPLES: &str = "Examples:
-  batchwright new small-run --out hooks.toml     a commented scenario to fill in
-  batchwright check hooks.toml                   what was understood, and every fault
-  batchwright sweep hooks.toml                   the answer
-  batchwright sweep hooks.toml --chart hooks.svg
-  batchwright floor hooks.toml --order 1,6,12    what to quote
-  batchwright report hooks.toml --out hooks.html every answer in one page
-  batchwright desk hooks.toml                    the same as a page in the browser
+  A commented scenario to fill in:
+    batchwright new small-run --out hooks.toml
+  What was understood of it, and every fault:
+    batchwright check hooks.toml
+  How many to make:
+    batchwright sweep hooks.toml
+  The same with a chart as a picture:
+    batchwright sweep hooks.toml --chart hooks.svg
+  What to quote:
+    batchwright floor hooks.toml --order 1,6,12
+  Every answer in one page:
+    batchwright report hooks.toml --out hooks.html
+  The same as a page in the browser, to change and look:
+    batchwright desk hooks.toml
 
-`batchwright COMMAND --help` says more about each.";
+batchwright COMMAND --help says more about each.";
 
 #[derive(Debug, Subcommand)]
 enum Command {

@@ -27,7 +27,7 @@ pub(super) struct Given<const TRIALS: u64> {
     /// Override one value for this call, for example sale.price=62; may be repeated
     #[arg(long, value_name = "KEY=VALUE", value_parser = key_and_value)]
     pub(super) set: Vec<(String, String)>,
-    /// Asked price per piece, tax included; a channel's own price keeps its ratio to it
+    /// Price of a piece, tax included; a channel's own price keeps its ratio to it
     #[arg(long, value_name = "MONEY", value_parser = plain_amount, allow_negative_numbers = true)]
     pub(super) price: Option<f64>,
     /// What an hour should earn
@@ -37,8 +37,8 @@ pub(super) struct Given<const TRIALS: u64> {
         long,
         value_name = "N",
         help = match TRIALS {
-            0 => "Simulated runs of each size or setting [default: what each question's own command has]".to_owned(),
-            n => format!("Simulated runs of each size or setting [default: {n}]"),
+            0 => "Batches to simulate of each size or setting [default: what each question's own command has]".to_owned(),
+            n => format!("Batches to simulate of each size or setting [default: {n}]"),
         },
         value_parser = runs
     )]

@@ -8,25 +8,34 @@ use super::question::{QuestionArgs, pieces, watched};
 use super::{Stop, Streams};
 use crate::questions;
 
-/// Slow builds, spoil, dear stock and other bad luck: what each does, and how far it may go before the price stops paying
+/// Say how much the price can stand: slow builds, spoil, dear material and other bad luck
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright stress hooks.toml                    the first size that pays, at the asked price
-  batchwright stress hooks.toml --size 12 --price 58
-  batchwright stress hooks.toml --all              every step, every strength
-  batchwright stress hooks.toml --chart hooks.svg
+  For the first size that pays, at the price of the file:
+    batchwright stress hooks.toml
+  For another size and price:
+    batchwright stress hooks.toml --size 12 --price 58
+  Every step and every strength:
+    batchwright stress hooks.toml --all
+  The chart as a picture too (.svg or .png):
+    batchwright stress hooks.toml --chart hooks.svg
 
-A scenario may add its own: [[misfortune]] with name = \"the saw breaks down\" and
-changes = [\"step.saw.each = 12 / 15 / 30 min\", \"sale.post = 9 / 11 / 14\"], each as --set takes it.
-With large batches fewer runs are simulated unless --trials says how many; the answer says it.
-Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]
+A scenario may add bad luck of its own, each change as --set takes it:
+  [[misfortune]]
+  name    = \"the saw breaks down\"
+  changes = [\"step.saw.each = 12 / 15 / 30 min\", \"sale.post = 9 / 11 / 14\"]
+
+For large batches fewer are simulated unless --trials says how many; the answer
+says how many.
+Exit code 0: done. 2: something in the scenario or the flags is wrong.
+1: a file cannot be read or written.")]
 pub(super) struct StressCommand {
     /// The scenario; - reads standard input
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
     asked: QuestionArgs<{ questions::stress::TRIALS }>,
-    /// Pieces of a run; the first size that pays if not given
+    /// Pieces in a batch; without it the first size that pays
     #[arg(long, value_name = "N", value_parser = pieces::<100_000>)]
     size: Option<u32>,
     /// Show every step and every strength (JSON and CSV always have all)

@@ -9,21 +9,32 @@ use super::question::{QuestionArgs, pieces, share_between, watched};
 use super::{Stop, Streams};
 use crate::questions;
 
-/// What an hour earns and which price pays, for every batch size
+/// Say how many to make at a time: what an hour earns and which price pays, size by size
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright sweep hooks.toml                           words, a table, a small chart
-  batchwright sweep hooks.toml --price 62 --target 35    asked differently, the file left alone
-  batchwright sweep hooks.toml --set batch.sizes=1..60 --set batch.runs=3
-  batchwright sweep hooks.toml --chart hooks.svg         and the chart as a picture (.svg, .png)
-  batchwright sweep hooks.toml --format csv --out hooks.csv
-  batchwright sweep - < hooks.toml                       from standard input
-  batchwright sweep hooks.toml --over sale.price=40..70  against the price instead of the size
-  batchwright sweep hooks.toml --over 'step.glue up.each=4..10 step 1 min' --size 12
-  batchwright sweep hooks.toml --over sale.price=40..70 --over 'material.oak.price=5,6,7,8' --chart map.svg
+  The answer in words, a table and a small chart:
+    batchwright sweep hooks.toml
+  With another price and target, the file left alone:
+    batchwright sweep hooks.toml --price 62 --target 35
+  With other values of the file:
+    batchwright sweep hooks.toml --set batch.sizes=1..60 --set batch.runs=3
+  The chart as a picture too (.svg or .png):
+    batchwright sweep hooks.toml --chart hooks.svg
+  As a table for a spreadsheet:
+    batchwright sweep hooks.toml --format csv --out hooks.csv
+  From standard input:
+    batchwright sweep - < hooks.toml
+  Over prices in place of sizes:
+    batchwright sweep hooks.toml --over sale.price=40..70
+  Over the minutes a piece takes at a step:
+    batchwright sweep hooks.toml --over 'step.glue.each=4..10 step 1 min'
+  Over two keys, as a map:
+    batchwright sweep hooks.toml --over sale.price=40..70 --over batch.runs=1..9
 
-The same file, seed and number of runs give the same bytes, whatever the number of threads.
-Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]
+The same file, seed and number of trials give the same bytes, whatever the
+number of threads.
+Exit code 0: done. 2: something in the scenario or the flags is wrong.
+1: a file cannot be read or written.")]
 pub(super) struct SweepCommand {
     /// The scenario; - reads standard input
     #[arg(value_name = "FILE")]
@@ -34,10 +45,10 @@ pub(super) struct SweepCommand {
     #[arg(long, value_name = "SHARE", value_parser = closeness)]
     within: Option<f64>,
     /// Go over the values of another key instead of sizes: KEY=LOW..HIGH [step S] or a list; twice for a map of two.
-    /// Without --trials, 400,000 runs are shared out among the values, 2,000 to 20,000 each
+    /// Without --trials, 400,000 simulated batches are shared out among the values, 2,000 to 20,000 each
     #[arg(long, value_name = "KEY=VALUES", conflicts_with = "within")]
     over: Vec<String>,
-    /// With --over: pieces started together; if not given, the first size that pays
+    /// Pieces started together, with --over; without it the first size that pays
     #[arg(long, value_name = "N", requires = "over", value_parser = pieces::<10_000>)]
     size: Option<u32>,
     /// Show every size in the table, not only well-chosen ones (JSON and CSV always have all)

@@ -14,7 +14,7 @@
 
 use super::season::{self, PayingPrice};
 use super::sweep::Floor;
-use super::{Settings, nearest, vary};
+use super::{Settings, made_to_order, nearest, vary};
 use crate::engine::{Engine, Plan, SizeRuns};
 use crate::scenario::{Channel, Scenario, Spoiled};
 use crate::stats::Share;
@@ -55,6 +55,9 @@ pub struct Floors {
     pub spoils: bool,
     /// The scenario sells through channels, and an order goes through none: it is quoted as `[sale]` says.
     pub past_channels: bool,
+    /// Whether a single piece is made to order ([`super::made_to_order`]); its price is then said first.
+    #[serde(skip)]
+    pub made_to_order: bool,
     /// Demand hangs on the price: these floors take the buyers there are at the asked one.
     pub buyers_kept: bool,
     /// Then the lowest price at which a run of `about` pays surely enough with the buyers there are at it.
@@ -166,6 +169,7 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
         let all = sizes.len() as f64;
         let mut found = Vec::with_capacity(sizes.len());
         let mut rates = Vec::with_capacity(sizes.len());
+        let mut hours_of_first = 0.0;
         // Where demand hangs on the price, the search for a price that pays comes last.
         let last = if scenario.elastic_season().is_some() { 0.6 } else { 1.0 };
         for part in sizes.chunks(stretch) {
@@ -177,6 +181,10 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
             let doubled = simulate(&vary::priced(&looked, 2.0), settings, &|done| {
                 progress(begin + share * (0.5 + 0.5 * done));
             });
+            if found.is_empty() {
+                let hours = &runs[0].hours;
+                hours_of_first = stats::sum_of(hours, hours, |v, _| v) / settings.trials as f64;
+            }
             rates.extend(runs.iter().map(|runs| {
                 let sum = |column: &[f64]| stats::sum_of(column, column, |v, _| v);
                 columns::per_hour(sum(&runs.profit), sum(&runs.hours))
@@ -188,6 +196,7 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
             );
         }
         let mut answer = answer(scenario, settings, MadeFor::Runs, found, &rates);
+        answer.made_to_order = sizes[0] == 1 && made_to_order(scenario, hours_of_first);
         answer.own_buyers = scenario.elastic_season().map(|season| {
             season::paying_price(scenario, season, answer.about, settings, &|done| {
                 progress(last + (1.0 - last) * done);
@@ -255,6 +264,7 @@ fn answer(
         made_for,
         about: about.unwrap_or(1),
         past_channels: made_for == MadeFor::Order && !scenario.channels.is_empty(),
+        made_to_order: false,
         buyers_kept: made_for == MadeFor::Runs && scenario.elastic_season().is_some(),
         own_buyers: None,
         short: made_for == MadeFor::Runs && scenario.batch.spoiled == Spoiled::Short && spoils,

@@ -14,7 +14,7 @@ pub mod vary;
 pub mod ways;
 
 use crate::engine::{Engine, Plan, SizeRuns};
-use crate::scenario::Scenario;
+use crate::scenario::{Scenario, Spoiled};
 
 /// How to simulate.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -98,6 +98,22 @@ fn quick_sweep(scenario: &Scenario, settings: &Settings) -> sweep::Sweep {
         ..*settings
     };
     sweep::run(scenario, &quick, &|_| ())
+}
+
+/// Hands-on hours from which a piece that a customer waits for is spoken of by itself (assumption: a day's work).
+const DAYS_WORK: f64 = 8.0;
+
+/// Whether pieces are made to order: each is more than a day's work, an order of its own, and made again where it is spoiled,
+/// as somebody waits for it; none is sold in a season or by way of channels. `hours`: what a single one takes on average.
+#[must_use]
+pub fn made_to_order(scenario: &Scenario, hours: f64) -> bool {
+    let order_of = &scenario.sale.order_of;
+    hours > DAYS_WORK
+        && scenario.batch.spoiled == Spoiled::Remake
+        && order_of.is_certain()
+        && order_of.mean() == 1.0
+        && scenario.season.is_none()
+        && scenario.channels.is_empty()
 }
 
 /// The first size that pays, or, where none does, the one that comes nearest.

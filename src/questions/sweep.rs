@@ -1,6 +1,6 @@
 //! The main question: hourly rate and price floor against batch size.
 
-use super::Settings;
+use super::{Settings, made_to_order};
 use crate::engine::plan::learning_factor;
 use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeRuns, closed};
 use crate::scenario::{Channel, Sale, Scenario};
@@ -38,6 +38,9 @@ pub struct Sweep {
     pub slow_ceiling: f64,
     /// Demand hangs on the price: prices that pay are told for the buyers there are at the asked one.
     pub buyers_kept: bool,
+    /// Whether a single piece is made to order ([`super::made_to_order`]); what to charge for it is then said first.
+    #[serde(skip)]
+    pub made_to_order: bool,
     /// First size whose chance of reaching the target is at least the confidence.
     pub first_paying_size: Option<u32>,
     /// Smallest size past which no bigger size of the sweep adds 1 % to the long-run rate.
@@ -237,6 +240,9 @@ pub fn answer(
         ceiling: ceiling(scenario),
         slow_ceiling: slow_ceiling(scenario),
         buyers_kept: scenario.elastic_season().is_some(),
+        made_to_order: sizes
+            .first()
+            .is_some_and(|s| s.size == 1 && made_to_order(scenario, s.hours.mean)),
         first_paying_size: sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size),
         level_size: level_size(&sizes),
         within,

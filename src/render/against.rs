@@ -1,7 +1,7 @@
 //! What a change does, in words: a scenario as it is now against the same as it was saved, run by the same draws.
 
-use super::format::{confidence, count, money};
-use super::words::{earns, run_of};
+use super::format::{asked_of_100, count, money};
+use super::words::{batch_of, several, you_earn};
 use crate::questions::sweep::{SizeAnswer, Sweep};
 
 /// The hour and the price floor at one size, and the first size that pays, now and as saved; empty where the size is in neither.
@@ -23,26 +23,32 @@ pub fn sentences(saved: &Sweep, now: &Sweep, size: u32) -> Vec<String> {
 }
 
 fn hour(saved: &Sweep, was: &SizeAnswer, now: &Sweep, is: &SizeAnswer) -> String {
-    let run = run_of(is.size);
+    let batch = batch_of(is.size);
     let (before, after) = (
-        earns(was.rate.long_run, &saved.currency),
-        earns(is.rate.long_run, &now.currency),
+        you_earn(was.rate.long_run, &saved.currency),
+        you_earn(is.rate.long_run, &now.currency),
     );
     if before == after {
-        format!("In {run} an hour {after}, as before.")
+        format!("With {batch} you {after} an hour on average, as before.")
     } else {
-        format!("In {run} an hour {after}; as saved it {before}.")
+        format!("With {batch} you {after} an hour on average; as saved you {before}.")
     }
 }
 
 fn floor(saved: &Sweep, was: &SizeAnswer, now: &Sweep, is: &SizeAnswer) -> Option<String> {
     let told = |sweep: &Sweep, answer: &SizeAnswer| answer.floor_asked.price.map(|price| money(price, &sweep.currency));
-    let surely = format!("pays in {} of runs", confidence(now.confidence));
+    let often = format!("{} {}", asked_of_100(now.confidence), several(is.size));
     Some(match (told(saved, was), told(now, is)) {
-        (Some(before), Some(after)) if before == after => format!("The price that {surely} stays {after}."),
-        (Some(before), Some(after)) => format!("The price that {surely} is {after}; as saved it is {before}."),
-        (None, Some(after)) => format!("The price that {surely} is {after}; as saved no price is high enough."),
-        (Some(before), None) => format!("No price {surely}; as saved {before} does."),
+        (Some(before), Some(after)) if before == after => {
+            format!("The lowest price that pays in {often} stays {after}.")
+        }
+        (Some(before), Some(after)) => {
+            format!("The lowest price that pays in {often} is {after}; as saved it is {before}.")
+        }
+        (None, Some(after)) => {
+            format!("The lowest price that pays in {often} is {after}; as saved no price is high enough.")
+        }
+        (Some(before), None) => format!("No price pays in {often} any more; as saved {before} does."),
         (None, None) => return None,
     })
 }
@@ -82,7 +88,7 @@ mod tests {
             if saved.first_paying_size.is_some() { 3 } else { 2 },
             "{said:?}"
         );
-        for (sweep, word) in [(&saved, "as saved it"), (&now, "In a run of 12 an hour")] {
+        for (sweep, word) in [(&saved, "as saved you"), (&now, "With a batch of 12 you")] {
             let rate = money(sweep.sizes[1].rate.long_run, "EUR");
             assert!(said[0].contains(&rate) && said[0].contains(word), "{said:?}");
         }

@@ -9,7 +9,7 @@ use super::format::{
     share_estimate, short_date, tick_date,
 };
 use super::text::{Look, Page, cut, printable};
-use super::words::capital;
+use super::words::{batch_of, capital};
 use super::{Render, json};
 use crate::questions::calendar::{
     AtSize, Calendar, DateEstimate, Day, DayWork, DueAnswer, Lever, LimitedBy, More, PlanDay, Waiting,
@@ -172,14 +172,6 @@ fn for_a_date(answer: &Calendar, at: &AtSize, date: Day, due: &DueAnswer) -> Vec
 /// What is counted by hundreds.
 fn batches_of(size: u32) -> &'static str {
     if size == 1 { "cases" } else { "batches" }
-}
-
-fn batch_of(size: u32) -> String {
-    if size == 1 {
-        "a single piece".to_owned()
-    } else {
-        format!("a batch of {}", count(size.into()))
-    }
 }
 
 /// A date in the same paragraph as another: the year only where it is another one.

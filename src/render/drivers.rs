@@ -7,6 +7,7 @@ use super::figure;
 use super::format::{confidence, count, hours, money, money_interval, points, share_estimate, typed_money};
 use super::text::{Look, Page};
 use super::text_chart::{Mark, RangePlot, Signs, Strip};
+use super::words::you_earn;
 use super::{Render, json};
 use crate::questions::drivers::{Drivers, InputAnswer, Kind, Lever, StepWorth};
 use crate::questions::ways::Way;
@@ -25,10 +26,10 @@ impl Render for Drivers {
     fn page(&self, look: &Look) -> Page {
         Page {
             title: self.title.clone(),
-            opening: verdict(self),
-            why: Vec::new(),
+            opening: opening(self),
+            why: why(self),
             tables: self.grids(look),
-            more: Vec::new(),
+            more: more(self),
             small: small_print(self),
             chart: text_chart(self, look),
             care: CARE.to_owned(),
@@ -111,50 +112,66 @@ const fn is_time(kind: Kind) -> bool {
     matches!(kind, Kind::Once | Kind::Setup | Kind::Each | Kind::PerOrder)
 }
 
-/// A tenth less of what is no time, in words: `a tenth off the price of 'oak'`.
-fn tenth_of(lever: &Lever) -> String {
-    let whose = |word: &str| {
-        lever
-            .of
-            .as_ref()
-            .map_or_else(String::new, |of| format!(" {word} '{of}'"))
-    };
-    match lever.kind {
-        Kind::Price => format!("a tenth off the price{}", whose("of")),
-        Kind::Waste => format!("a tenth less waste{}", whose("of")),
-        Kind::Spoil => format!("a tenth less spoiled{}", whose("at")),
-        Kind::Redo => format!("a tenth less done again{}", whose("at")),
-        Kind::Postage => "a tenth off the postage".to_owned(),
-        Kind::Returns => "a tenth fewer returns".to_owned(),
-        Kind::Fee => "a tenth off the fee".to_owned(),
-        Kind::FeePerOrder => "a tenth off the fee an order".to_owned(),
-        _ => format!("a tenth less of '{}'", lever.name),
+/// 10 % less of what is no time, in words: `10 % off the price of 'oak'`.
+fn less_of(lever: &Lever) -> String {
+    let of = lever.of.as_deref();
+    match (lever.kind, of) {
+        (Kind::Price, Some(of)) => format!("10 % off the price of '{of}'"),
+        (Kind::Price, None) => "10 % off the price".to_owned(),
+        (Kind::Waste, Some(of)) => format!("10 % less waste of '{of}'"),
+        (Kind::Waste, None) => "10 % less waste".to_owned(),
+        (Kind::Spoil, Some(of)) => format!("10 % fewer pieces spoiled at '{of}'"),
+        (Kind::Spoil, None) => "10 % fewer pieces spoiled".to_owned(),
+        (Kind::Redo, Some(of)) => format!("10 % fewer pieces done again at '{of}'"),
+        (Kind::Redo, None) => "10 % fewer pieces done again".to_owned(),
+        (Kind::Postage, _) => "10 % off the postage".to_owned(),
+        (Kind::Returns, _) => "10 % fewer returns".to_owned(),
+        (Kind::Fee, _) => "10 % off the fee".to_owned(),
+        (Kind::FeePerOrder, _) => "10 % off the fee per order".to_owned(),
+        _ => format!("10 % less of '{}'", lever.name),
     }
 }
 
-/// The answer in sentences.
-fn verdict(answer: &Drivers) -> Vec<String> {
-    let currency = &answer.currency;
+/// Where to work: at most three sentences.
+fn opening(answer: &Drivers) -> Vec<String> {
     let mut said = vec![advice(answer)];
-    said.extend(nearly_as_good(answer));
-    said.extend(another_way(answer));
-    if let Some(sentence) = mover(answer) {
-        said.push(sentence);
+    match advised(answer).and_then(|step| Some((step, step.tenth?))) {
+        Some((step, tenth)) if tenth.mean > 0.0 => {
+            said.extend(a_minute(answer, step));
+            said.extend(nearly_as_good(answer));
+        }
+        Some(_) => said.push("Fewer minutes alone would not mend that.".to_owned()),
+        None => {}
     }
-    let others: Vec<String> = answer
+    said
+}
+
+/// What makes batches differ, and which wrong estimate would matter most.
+fn why(answer: &Drivers) -> Vec<String> {
+    let mut said: Vec<String> = mover(answer).into_iter().collect();
+    said.extend(off(answer));
+    said
+}
+
+fn more(answer: &Drivers) -> Vec<String> {
+    let currency = &answer.currency;
+    let besides: Vec<(String, String)> = answer
         .levers
         .iter()
         .filter(|l| !is_time(l.kind))
         .filter_map(|l| Some((l, l.tenth.filter(|g| g.mean > 0.0)?)))
         .take(2)
-        .map(|(l, tenth)| format!("{} adds {}", tenth_of(l), money(tenth.mean, currency)))
+        .map(|(l, gain)| (less_of(l), money(gain.mean, currency)))
         .collect();
-    if !others.is_empty() {
-        said.push(format!("Besides the hours: {}.", others.join("; ")));
+    let mut said = Vec::new();
+    match besides.as_slice() {
+        [(less, adds)] => said.push(format!("Besides time, {less} adds {adds} to the hour.")),
+        [(less, adds), (also, also_adds)] => said.push(format!(
+            "Besides time, {less} adds {adds} to the hour, and {also} adds {also_adds}."
+        )),
+        _ => {}
     }
-    if let Some(sentence) = off(answer) {
-        said.push(sentence);
-    }
+    said.extend(another_way(answer));
     said
 }
 
@@ -162,20 +179,15 @@ fn verdict(answer: &Drivers) -> Vec<String> {
 /// of work.
 const MINUTE: (f64, f64) = (0.02, 0.5);
 
-/// The step of which a tenth is worth most.
+/// The step where 10 % less time is worth most.
 fn advised(answer: &Drivers) -> Option<&StepWorth> {
     answer.steps.first()
 }
 
-/// What takes time at a step, that of which a tenth is worth most first.
+/// What takes time at a step, that of which 10 % is worth most first.
 fn parts<'a>(answer: &'a Drivers, step: &'a StepWorth) -> impl Iterator<Item = &'a Lever> {
     let own = |l: &&Lever| is_time(l.kind) && l.of.as_ref() == Some(&step.name);
     answer.levers.iter().filter(own)
-}
-
-/// Whether an input is time of the step.
-fn is_of(answer: &Drivers, step: &StepWorth, input: usize) -> bool {
-    parts(answer, step).any(|l| l.input == Some(input))
 }
 
 /// How it is made: "in batches of 9", "one at a time".
@@ -189,65 +201,60 @@ pub(super) fn made(size: u32) -> String {
 
 /// Where to work.
 fn advice(answer: &Drivers) -> String {
-    let currency = &answer.currency;
-    let at = made(answer.size);
-    let Some((best, tenth)) = advised(answer).and_then(|step| Some((step, step.tenth?))) else {
-        return format!("Made {at}, there is nothing here that could be less.");
-    };
-    if tenth.mean <= 0.0 {
-        return format!(
-            "Made {at}, an hour loses {} in the long run, and fewer minutes do not mend that: first the price or what is paid \
-             out must change.",
-            money(-answer.long_run.mean, currency)
-        );
+    let (n, one) = (count(answer.size.into()), answer.size == 1);
+    let earns = you_earn(answer.long_run.mean, &answer.currency);
+    match (advised(answer).and_then(|step| Some((step, step.tenth?))), one) {
+        (None, true) => "Leave the work as it is: nothing in a single piece takes time that could be less.".to_owned(),
+        (None, false) => {
+            format!("Leave the work as it is: nothing in batches of {n} takes time that could be less.")
+        }
+        (Some((best, tenth)), true) if tenth.mean > 0.0 => format!(
+            "Work on '{}' first: 10 % less time there adds {} to the hour of a single piece.",
+            best.name,
+            money(tenth.mean, &answer.currency)
+        ),
+        (Some((best, tenth)), false) if tenth.mean > 0.0 => format!(
+            "Work on '{}' first: 10 % less time there adds {} to the hour in batches of {n}.",
+            best.name,
+            money(tenth.mean, &answer.currency)
+        ),
+        (Some(_), true) => {
+            format!("Change the price or the costs first: with a single piece you {earns} an hour on average.")
+        }
+        (Some(_), false) => {
+            format!("Change the price or the costs first: in batches of {n} you {earns} an hour on average.")
+        }
     }
-    let also = foremost(answer)
-        .filter(|(i, _, _)| is_of(answer, best, *i))
-        .map_or_else(String::new, |(_, _, total)| {
-            format!(
-                "; its time also moves the result most ({} of the variance)",
-                share_estimate(total.share)
-            )
-        });
-    format!(
-        "Work on '{}': made {at}, a tenth off its time adds {} to the hour{}{also}.",
-        best.name,
-        money(tenth.mean, currency),
-        a_minute(answer, best)
-    )
 }
 
-/// ", one minute less a piece 0.74 EUR", of what takes most at the step.
-fn a_minute(answer: &Drivers, step: &StepWorth) -> String {
+/// What one minute less is worth, of what takes most at the step.
+fn a_minute(answer: &Drivers, step: &StepWorth) -> Option<String> {
     let most = parts(answer, step).next();
-    most.filter(|l| l.less == 1.0 && (MINUTE.0..=MINUTE.1).contains(&(l.less / l.has)))
-        .and_then(|l| Some((l, l.gain?)))
-        .map_or_else(String::new, |(l, gain)| {
-            let of = match l.kind {
-                Kind::Once => "once",
-                Kind::Setup => "a setup",
-                Kind::PerOrder => "an order",
-                _ => "a piece",
-            };
-            format!(", one minute less {of} {}", money(gain.mean, &answer.currency))
-        })
+    let lever = most.filter(|l| l.less == 1.0 && (MINUTE.0..=MINUTE.1).contains(&(l.less / l.has)))?;
+    let adds = money(lever.gain?.mean, &answer.currency);
+    Some(match lever.kind {
+        Kind::Once => format!("One minute less, once for the design, adds {adds}."),
+        Kind::Setup => format!("One minute less for each setup adds {adds}."),
+        Kind::PerOrder => format!("One minute less for each order adds {adds}."),
+        _ => format!("One minute less for each piece adds {adds}."),
+    })
 }
 
-/// Other steps where a tenth is worth nearly as much: then what counts is where it is easiest to save.
+/// Other steps where 10 % less is worth nearly as much: then what counts is where it is easiest to save.
 fn nearly_as_good(answer: &Drivers) -> Option<String> {
     let (best, others) = answer.steps.split_first()?;
     let worth = best.tenth?.mean;
     let near = |s: &&StepWorth| s.tenth.is_some_and(|t| worth > 0.0 && t.mean >= NEARLY * worth);
     let steps: Vec<&str> = others.iter().filter(near).map(|s| s.name.as_str()).collect();
-    let (first, more) = (steps.first()?, steps.len() - 1);
-    let others = match more {
-        0 => String::new(),
-        1 => format!(" or '{}'", steps[1]),
-        n => format!(" or {n} other steps"),
-    };
-    Some(format!(
-        "At '{first}'{others} a tenth is worth nearly as much, so begin where it is easiest to save."
-    ))
+    Some(match steps.as_slice() {
+        [] => return None,
+        [a] => format!("'{a}' is worth nearly as much, so begin where time is easiest to save."),
+        [a, b] => format!("'{a}' and '{b}' are worth nearly as much, so begin where time is easiest to save."),
+        [a, rest @ ..] => format!(
+            "'{a}' and {} other steps are worth nearly as much, so begin where time is easiest to save.",
+            rest.len()
+        ),
+    })
 }
 
 /// Some pieces of a batch: "10 % of the pieces", "one piece of a batch".
@@ -297,21 +304,18 @@ fn ways(answer: &Drivers) -> Option<Table<'_, &Way>> {
     ))
 }
 
-/// What moves the result most, where that was not said yet.
+/// What makes batches differ most.
 fn mover(answer: &Drivers) -> Option<String> {
     if answer.inputs.iter().all(|i| i.shares.is_none()) {
-        return Some("Nothing varies here, so every run is the same and chance moves nothing.".to_owned());
+        return Some("Nothing varies here, so every batch is like the next.".to_owned());
     }
-    let (i, input, total) = foremost(answer)?;
-    let advised = advised(answer)?;
-    if is_of(answer, advised, i) && advised.tenth.is_some_and(|g| g.mean > 0.0) {
-        return None;
-    }
-    Some(format!(
-        "What moves the result of a run most is {} ({} of the variance).",
-        subject(answer, input),
-        share_estimate(total.share)
-    ))
+    let (_, input, total) = foremost(answer)?;
+    let (what, share) = (subject(answer, input), share_estimate(total.share));
+    Some(if answer.size == 1 {
+        format!("Pieces differ most because of {what} ({share} of the variance).")
+    } else {
+        format!("Batches differ most because of {what} ({share} of the variance).")
+    })
 }
 
 /// An input within a sentence.
@@ -319,8 +323,8 @@ fn subject(answer: &Drivers, input: &InputAnswer) -> String {
     let of = input.of.as_deref().unwrap_or("");
     let can = |kind: Kind| answer.levers.iter().any(|l| l.kind == kind && l.of == input.of);
     match input.kind {
-        Kind::Pace => "the pace of the whole run".to_owned(),
-        Kind::Once => format!("the time once for '{of}'"),
+        Kind::Pace => "the pace of the work".to_owned(),
+        Kind::Once => format!("the time '{of}' takes once for the design"),
         Kind::Setup => format!("the setup of '{of}'"),
         Kind::Each => format!("the time a piece takes at '{of}'"),
         Kind::PerOrder => format!("the time an order takes at '{of}'"),
@@ -340,24 +344,26 @@ fn subject(answer: &Drivers, input: &InputAnswer) -> String {
     }
 }
 
-/// The estimate that would matter most if it were off.
-fn off(answer: &Drivers) -> Option<String> {
+/// The estimate that would matter most if it were wrong.
+fn off(answer: &Drivers) -> Vec<String> {
     let wide = |i: &&InputAnswer| i.swing.map_or(0.0, |s| (s.high.rate - s.low.rate).abs());
-    let most = answer
-        .inputs
-        .iter()
-        .filter(|i| i.swing.is_some())
-        .max_by(|a, b| wide(a).total_cmp(&wide(b)))?;
-    let swing = most.swing?;
-    let currency = &answer.currency;
-    Some(format!(
-        "If one of your estimates is off throughout, {} matters most: at the low tenth of its range an hour earns {} in the \
-         long run, at the high tenth {} (as it stands {}).",
-        subject(answer, most),
-        money(swing.low.rate, currency),
-        money(swing.high.rate, currency),
-        money(answer.long_run.mean, currency)
-    ))
+    let ranges = answer.inputs.iter().filter(|i| i.swing.is_some());
+    let most = ranges.max_by(|a, b| wide(a).total_cmp(&wide(b)));
+    let Some((most, swing)) = most.and_then(|most| Some((most, most.swing?))) else {
+        return Vec::new();
+    };
+    let earns = |rate: f64| you_earn(rate, &answer.currency);
+    vec![
+        format!(
+            "Of your estimates, {} matters most if it is wrong throughout.",
+            subject(answer, most)
+        ),
+        format!(
+            "At the low end of its range you {} an hour on average, at the high end you {}.",
+            earns(swing.low.rate),
+            earns(swing.high.rate)
+        ),
+    ]
 }
 
 /// The answer in one sentence, for the chart.
@@ -407,8 +413,8 @@ fn columns(answer: &Drivers) -> Columns<'_, Row<'_>> {
     c.from(lever);
     c.field("tenth.mean", hourly)
         .unwritten()
-        .head(format!("a tenth\nadds {currency}"))
-        .note("Adds: to the hour on average. A tenth: less of all of it; a step's tenth is that of all its rows.");
+        .head(format!("10 % less\nadds {currency}"))
+        .note("Adds: to the hour on average. 10 % less: of all of it; a step's 10 % is that of all its rows.");
     c.field("less", Unit::Ratio);
     c.field("all_of_it", Unit::Text);
     c.shown("little", move |row| row.lever.map_or_else(figure::nothing, |lever| little(lever, currency).into()))
@@ -455,8 +461,8 @@ fn of_input<'a>(c: &mut Columns<'a, Row<'a>>, answer: &'a Drivers) {
             .field(format!("swing.{end}.rate"), hourly)
             .named(format!("{end}_tenth_rate"));
         if answer.inputs.iter().any(|i| i.swing.is_some()) {
-            rate.head(format!("{end} tenth")).under("what an hour earns at").spare(1).note(
-                "Low and high tenth: what if an estimate is off, all pieces alike at the 10 % or the 90 % point of its range, the \
+            rate.head(format!("{end} end")).under("what an hour earns at").spare(1).note(
+                "Low and high end: what if an estimate is wrong, all pieces alike at the 10 % or the 90 % point of its range, the \
                  rest as it is. Chance evens out over the pieces of a batch; a wrong estimate does not.",
             );
         }
@@ -498,14 +504,15 @@ fn small_print(answer: &Drivers) -> Vec<String> {
     let margin = 1.96 * answer.long_run.se;
     if answer.rate_sd > 0.0 {
         lines.push(format!(
-            "Runs earn {} an hour on average, give or take {} (standard deviation); in the long run {} (simulation error, 95 %).",
+            "The hourly rates of the batches have a mean of {} and a standard deviation of {}; over many batches an hour earns {} \
+             (simulation error, 95 %).",
             money(answer.rate_mean, currency),
             money(answer.rate_sd, currency),
             money_interval(answer.long_run.mean - margin, answer.long_run.mean + margin, currency)
         ));
         lines.push(error_line(answer));
         lines.push(format!(
-            "Made {}, {} runs of each sample and setting, seed {}, batchwright {}.",
+            "Made {}; {} batches of each sample and setting were simulated, seed {}, batchwright {}.",
             made(answer.size),
             count(answer.trials),
             answer.seed,
@@ -513,7 +520,7 @@ fn small_print(answer: &Drivers) -> Vec<String> {
         ));
     } else {
         lines.push(format!(
-            "Made {}; an hour earns {}. batchwright {}",
+            "Made {}, an hour earns {}. batchwright {}.",
             made(answer.size),
             money(answer.long_run.mean, currency),
             answer.version
@@ -672,13 +679,13 @@ mod tests {
             steps: vec![step("carcass", 1.1), step("oil", 0.3)],
             ..drivers(&[])
         };
-        let said = "Work on 'carcass': made one at a time, a tenth off its time adds 1.10 EUR to the hour";
-        assert_eq!(advice(&with(1080.0)), format!("{said}."));
+        let said = "Work on 'carcass' first: 10 % less time there adds 1.10 EUR to the hour of a single piece.";
+        assert_eq!(opening(&with(1080.0)), [said]);
         assert_eq!(
-            advice(&with(10.0)),
-            format!("{said}, one minute less a piece 0.25 EUR.")
+            opening(&with(10.0)),
+            [said, "One minute less for each piece adds 0.25 EUR."]
         );
-        assert_eq!(advice(&with(0.5)), format!("{said}."));
+        assert_eq!(opening(&with(0.5)), [said]);
         assert_eq!(table(&with(10.0)).grid(&look(100, true)).marked, Some(0));
         assert_eq!(nearly_as_good(&with(10.0)), None);
     }

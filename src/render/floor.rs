@@ -5,13 +5,14 @@ use super::chart::{self, ChartError};
 use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    amount, confidence, count, money, money_interval, percent_interval, share, tick, times, typed_amount, typed_money,
+    amount, asked_of_100, confidence, count, money, money_interval, of_100, percent_interval, share, tick,
+    typed_amount, typed_money,
 };
 use super::grid::well_chosen;
 use super::text::{Look, Page};
 use super::text_chart::{Curve, Mark, Point, RangePlot, Rows, Ruler, Signs, Strip, extent, listed, pays_from};
 use super::ticks::{self, Stretch};
-use super::words::capital;
+use super::words::several;
 use super::{Render, json};
 use crate::questions::floor::{Discount, Floors, MadeFor, SizeFloors};
 use crate::questions::sweep::Floor;
@@ -27,11 +28,11 @@ impl Render for Floors {
         let view = View::new(self);
         Page {
             title: self.title.clone(),
-            opening: view.verdict(),
-            why: Vec::new(),
+            opening: view.opening(),
+            why: view.why(),
             tables: self.grids(look),
-            more: Vec::new(),
-            small: view.small_print(look),
+            more: view.more(look.terminal),
+            small: view.small_print(),
             chart: view.text_chart(look),
             care: "Prices are before the maker's income tax; what the price must contain of sales tax, and consumer law, are \
                    for local rules."
@@ -69,7 +70,7 @@ impl Render for Floors {
 /// One sentence for the chart.
 #[must_use]
 pub fn headline(floors: &Floors) -> String {
-    View::new(floors).verdict().into_iter().next().unwrap_or_default()
+    View::new(floors).opening().into_iter().next().unwrap_or_default()
 }
 
 struct View<'a> {
@@ -88,7 +89,10 @@ impl<'a> View<'a> {
         };
         Self {
             floors,
-            about: floors.sizes.iter().find(|s| s.size == floors.about),
+            about: floors
+                .sizes
+                .iter()
+                .find(|s| s.size == if floors.made_to_order { 1 } else { floors.about }),
             certain: floors.sizes.iter().all(|s| {
                 s.floor
                     .iter()
@@ -102,228 +106,270 @@ impl<'a> View<'a> {
         money(value, &self.floors.currency)
     }
 
-    fn goal(&self) -> String {
-        if self.floors.target > 0.0 {
-            format!(
-                "earn {} an hour",
-                typed_money(self.floors.target, &self.floors.currency)
-            )
-        } else {
-            "cover its costs".to_owned()
-        }
+    fn target(&self) -> String {
+        typed_money(self.floors.target, &self.floors.currency)
     }
 
-    fn surely(&self) -> String {
-        if self.certain {
-            String::new()
-        } else {
-            format!(" {}", times(self.floors.confidence))
-        }
+    fn asked(&self) -> String {
+        typed_money(self.floors.price, &self.floors.currency)
+    }
+
+    /// What is counted out of 100.
+    fn several(&self, size: u32) -> &'static str {
+        if self.is_order() { "such orders" } else { several(size) }
+    }
+
+    /// "80 of 100 batches": how often the target must be reached.
+    fn as_often(&self, size: u32) -> String {
+        format!("{} {}", asked_of_100(self.floors.confidence), self.several(size))
     }
 
     fn is_order(&self) -> bool {
         self.floors.made_for == MadeFor::Order
     }
 
-    /// "a run of 6", "an order of 12", "a single piece", "one piece".
+    /// "a batch of 6", "an order of 12", "a single piece".
     fn made(&self, size: u32) -> String {
         match (self.is_order(), size) {
             (_, 1) => "a single piece".to_owned(),
             (true, n) => format!("an order of {}", count(n.into())),
-            (false, n) => format!("a run of {}", count(n.into())),
+            (false, n) => format!("a batch of {}", count(n.into())),
         }
     }
 
-    fn verdict(&self) -> Vec<String> {
+    /// What to charge, how often that earns the target, and how often the asked price does.
+    fn opening(&self) -> Vec<String> {
         let Some(about) = self.about else { return Vec::new() };
-        let made = self.made(about.size);
-        let mut said = Vec::new();
-        said.extend(self.with_own_buyers(&made));
-        match about.floor_asked.price {
-            Some(price) if self.floors.buyers_kept => {
-                let own = self.floors.own_buyers.and_then(|own| own.price);
-                if own.is_none_or(|own| self.money(own) != self.money(price)) {
-                    said.push(format!(
-                        "With as many buyers as at {} it would be {}.",
-                        typed_money(self.floors.price, &self.floors.currency),
-                        self.money(price)
-                    ));
-                }
-            }
-            Some(price) if price <= 0.0 => {
-                said.push(format!("Any price lets {made} {}{}.", self.goal(), self.surely()));
-            }
-            Some(price) => {
-                let in_all = if self.is_order() && about.size > 1 {
-                    format!(", {} in all,", self.money(price * f64::from(about.size)))
-                } else {
-                    String::new()
-                };
-                said.push(format!(
-                    "Ask at least {} a piece{in_all} for {made} to {}{}.",
-                    self.money(price),
-                    self.goal(),
-                    self.surely()
-                ));
-            }
-            None => said.push(format!(
-                "No price lets {made} {}{}: {}.",
-                self.goal(),
-                self.surely(),
-                self.why(about)
-            )),
+        let Some(price) = self.lowest(about) else {
+            return vec![self.do_not(about), self.yours(about)];
+        };
+        if price <= 0.0 {
+            return vec![self.keep(about), self.then(about)];
         }
-        said.extend(self.by_channel(about));
-        said.extend(self.asked(about));
-        if self.is_order() {
-            said.extend(self.discounts());
-        } else {
+        vec![self.charge(about, price), self.then(about), self.yours(about)]
+    }
+
+    /// The lowest price that pays as surely as asked, with the buyers there are at it where that is known.
+    fn lowest(&self, about: &SizeFloors) -> Option<f64> {
+        match self.floors.own_buyers {
+            Some(own) => own.price,
+            None => about.floor_asked.price,
+        }
+    }
+
+    fn charge(&self, about: &SizeFloors, price: f64) -> String {
+        let n = count(about.size.into());
+        match (self.is_order(), about.size) {
+            (true, 1) => format!("Quote {} for a piece ordered alone.", self.money(price)),
+            (true, _) => format!(
+                "Quote {} a piece for an order of {n}, {} in all.",
+                self.money(price),
+                self.money(price * f64::from(about.size))
+            ),
+            (false, 1) => format!("Charge at least {} for a single piece.", self.money(price)),
+            (false, _) => format!("Charge at least {} a piece in batches of {n}.", self.money(price)),
+        }
+    }
+
+    /// Where any price pays.
+    fn keep(&self, about: &SizeFloors) -> String {
+        let (asked, n) = (self.asked(), count(about.size.into()));
+        match (self.is_order(), about.size) {
+            (_, 1) => format!("Keep your price of {asked} for a single piece: any price pays."),
+            (true, _) => format!("Keep your price of {asked} for an order of {n}: any price pays."),
+            (false, _) => format!("Keep your price of {asked} in batches of {n}: any price pays."),
+        }
+    }
+
+    /// Where no price pays.
+    fn do_not(&self, about: &SizeFloors) -> String {
+        let n = count(about.size.into());
+        match (self.floors.own_buyers, self.is_order(), about.size) {
+            (Some(own), _, _) => format!(
+                "Do not make {n} at a time as it is: no price from {} to {} pays.",
+                self.money(own.from),
+                self.money(own.to)
+            ),
+            (None, true, _) => format!("Do not take an order of {n} as it is: no price pays."),
+            (None, false, _) => format!("Do not make {n} at a time as it is: no price pays."),
+        }
+    }
+
+    /// How often the target is reached at the lowest price.
+    fn then(&self, about: &SizeFloors) -> String {
+        let these = self.several(about.size);
+        let often = self.as_often(about.size);
+        match (self.floors.target > 0.0, self.certain, self.floors.own_buyers) {
+            (true, true, _) => format!("You then earn the {} an hour you want.", self.target()),
+            (false, true, _) => "You then cover your costs.".to_owned(),
+            (true, false, None) => format!("You then earn the {} an hour you want in {often}.", self.target()),
+            (false, false, None) => format!("You then cover your costs in {often}."),
+            (true, false, Some(_)) => format!(
+                "With the buyers there are at that price, you earn the {} an hour you want in {} {these}.",
+                self.target(),
+                asked_of_100(self.floors.confidence)
+            ),
+            (false, false, Some(_)) => format!(
+                "With the buyers there are at that price, you cover your costs in {} {these}.",
+                asked_of_100(self.floors.confidence)
+            ),
+        }
+    }
+
+    /// What the asked price does.
+    fn yours(&self, about: &SizeFloors) -> String {
+        let asked = self.asked();
+        let enough = about.reach.share >= self.floors.confidence;
+        match (self.certain, enough) {
+            (true, true) => format!("Your price of {asked} is enough."),
+            (true, false) => format!("Your price of {asked} is too little."),
+            (false, true) => format!("Your price of {asked} is enough in {}.", of_100(about.reach.share)),
+            (false, false) if about.reach.share == 0.0 => format!("Your price of {asked} is never enough."),
+            (false, false) => format!("Your price of {asked} is enough in only {}.", of_100(about.reach.share)),
+        }
+    }
+
+    fn why(&self) -> Vec<String> {
+        let Some(about) = self.about else { return Vec::new() };
+        let mut said = Vec::new();
+        if self.lowest(about).is_none() {
+            said.push(self.why_none(about));
+        }
+        said.extend(self.with_as_many_buyers(about));
+        // Other sizes and the average are told for the buyers of the asked price: the table has them.
+        if self.floors.own_buyers.is_none() {
+            said.extend(self.on_average(about));
             said.extend(self.elsewhere(about));
         }
-        // Other sizes and the long run are told for the buyers of the asked price: the table has them.
-        if self.floors.own_buyers.is_none() {
-            said.extend(self.long_run(about));
+        said.extend(self.by_channel(about));
+        said
+    }
+
+    fn more(&self, terminal: bool) -> Vec<String> {
+        let floors = self.floors;
+        let mut said = Vec::new();
+        if self.is_order() {
+            said.extend(self.discounts());
+            if floors.spoils {
+                said.push("An order is filled: what is spoiled on the way is made again.".to_owned());
+            }
+        }
+        if floors.past_channels {
+            said.push(
+                "An order that is there already goes through no channel: it is quoted with the price, fees and postage of [sale]."
+                    .to_owned(),
+            );
+        }
+        if floors.short {
+            said.push(if terminal {
+                "A spoiled piece is not made again here, so there is one fewer to sell; --set batch.spoiled=remake quotes full \
+                 batches."
+                    .to_owned()
+            } else {
+                "A spoiled piece is not made again here, so there is one fewer to sell; batch.spoiled = \"remake\" quotes full \
+                 batches."
+                    .to_owned()
+            });
         }
         said
     }
 
-    /// What to ask where demand hangs on the price.
-    fn with_own_buyers(&self, made: &str) -> Option<String> {
+    /// The price for the buyers there are at the asked one, where that is another.
+    fn with_as_many_buyers(&self, about: &SizeFloors) -> Option<String> {
         let own = self.floors.own_buyers?;
-        let does = format!("{made} {}{}", self.goal(), self.surely());
-        Some(match own.price {
-            Some(price) => format!(
-                "Ask at least {} a piece for {made} to {}{}, with the buyers there are at that price.",
-                self.money(price),
-                self.goal(),
-                self.surely()
-            ),
-            None => format!(
-                "No price from {} to {} lets {does}, with the buyers there are at each.",
-                self.money(own.from),
-                self.money(own.to)
-            ),
-        })
+        let price = about.floor_asked.price?;
+        own.price
+            .is_none_or(|own| self.money(own) != self.money(price))
+            .then(|| {
+                format!(
+                    "With as many buyers as at {}, {} would be enough.",
+                    self.asked(),
+                    self.money(price)
+                )
+            })
     }
 
     /// The same price in each channel's own money.
     fn by_channel(&self, about: &SizeFloors) -> Option<String> {
-        let list = match self.floors.own_buyers {
-            Some(own) => own.price?,
-            None => about.floor_asked.price?,
-        };
+        let list = self.lowest(about)?;
         let prices: Vec<String> = self
             .floors
             .channels
             .iter()
-            .map(|c| format!("{} for {}", money(list * c.per_list_price, &c.currency), c.name))
+            .map(|c| format!("{} for '{}'", money(list * c.per_list_price, &c.currency), c.name))
             .collect();
-        (!prices.is_empty()).then(|| format!("That list price is {}.", prices.join(", ")))
+        Some(format!("That list price is {}.", joined(&prices)?))
     }
 
-    fn why(&self, at: &SizeFloors) -> String {
-        if at.long_run.price.is_none() {
-            "tax, fees, refunds and losses leave nothing of it".to_owned()
+    fn why_none(&self, at: &SizeFloors) -> String {
+        if self.floors.own_buyers.is_some() {
+            "Each price was tried with the buyers there are at it.".to_owned()
+        } else if at.long_run.price.is_none() {
+            "Tax, fees, refunds and spoiled pieces leave nothing of any price.".to_owned()
         } else {
             format!(
-                "in more than {} of runs nothing is left to sell",
-                share(1.0 - self.floors.confidence)
+                "In more than {} {} nothing is left to sell.",
+                asked_of_100(1.0 - self.floors.confidence),
+                self.several(at.size)
             )
         }
     }
 
-    /// What the asked price does there.
-    fn asked(&self, about: &SizeFloors) -> Option<String> {
-        let asked = typed_money(self.floors.price, &self.floors.currency);
-        let enough = about.reach.share >= self.floors.confidence;
-        if self.certain {
-            return about.floor_asked.price.map(|_| {
-                let word = if enough { "enough" } else { "too little" };
-                format!("You ask {asked}: {word}.")
-            });
-        }
-        if about.reach.share == 0.0 {
-            return Some(format!("You ask {asked}, which is enough in none of the runs."));
-        }
-        let only = if enough { "" } else { " only" };
+    fn on_average(&self, about: &SizeFloors) -> Option<String> {
+        let price = about.long_run.price.filter(|_| !self.certain)?;
         Some(format!(
-            "You ask {asked}, which is enough in{only} {} of runs.",
-            share(about.reach.share)
+            "On average, good {these} and bad together, {} would be enough.",
+            self.money(price),
+            these = if self.is_order() { "orders" } else { several(about.size) }
         ))
     }
 
-    /// What other sizes need.
-    fn elsewhere(&self, about: &SizeFloors) -> Option<String> {
-        if self.floors.own_buyers.is_some() {
-            return None;
-        }
+    /// What other sizes need: the smallest and the largest; of orders each.
+    fn elsewhere(&self, about: &SizeFloors) -> Vec<String> {
         let sizes = &self.floors.sizes;
-        let other = [sizes.first(), sizes.last()]
-            .into_iter()
-            .flatten()
-            .filter(|s| s.size != about.size)
-            .map(|s| match s.floor_asked.price {
-                Some(price) => format!("{} needs {}", self.made(s.size), self.money(price)),
-                None => format!("for {} no price will do", self.made(s.size)),
-            })
-            .collect::<Vec<_>>();
-        (!other.is_empty()).then(|| format!("{}.", capital(&other.join(", "))))
+        let others: Vec<&SizeFloors> = if self.is_order() {
+            sizes.iter().filter(|s| s.size != about.size).collect()
+        } else {
+            let ends = [sizes.first(), sizes.last()].into_iter().flatten();
+            ends.filter(|s| s.size != about.size).collect()
+        };
+        let other = |s: &&SizeFloors| {
+            let n = count(s.size.into());
+            let price = s.floor_asked.price.map(|price| self.money(price));
+            match (price, self.is_order(), s.size) {
+                (Some(price), false, 1) => format!("A single piece needs {price}."),
+                (Some(price), false, _) => format!("In batches of {n} a piece needs {price}."),
+                (Some(price), true, 1) => format!("A piece ordered alone needs {price}."),
+                (Some(price), true, _) => format!("In an order of {n} a piece needs {price}."),
+                (None, true, _) => format!("For an order of {n} no price would do."),
+                (None, false, _) => format!("For {n} at a time no price would do."),
+            }
+        };
+        others.iter().map(other).collect()
     }
 
     /// What larger orders can bear.
     fn discounts(&self) -> Vec<String> {
-        let sizes = &self.floors.sizes;
-        let one = sizes.iter().find(|s| s.size == 1);
-        let mut said = Vec::new();
-        if let Some(price) = one
-            .filter(|o| o.size != self.floors.about)
-            .and_then(|o| o.floor_asked.price)
-        {
-            said.push(format!("A single piece alone needs {}.", self.money(price)));
-        }
-        let surely = if self.certain {
-            "pay".to_owned()
-        } else {
-            format!("pay {}", times(self.floors.confidence))
-        };
         let borne = |off: fn(&SizeFloors) -> Option<Discount>| {
-            sizes
-                .iter()
-                .filter(|s| s.size > 1)
-                .filter_map(|s| off(s).map(|d| (s.size, d.share)))
-                .filter(|(_, d)| *d >= 0.005)
-                .collect::<Vec<_>>()
+            let orders = self.floors.sizes.iter().filter(|s| s.size > 1);
+            let cheaper = orders.filter_map(|s| Some((s.size, off(s)?.share)));
+            let told = cheaper.filter(|(_, share)| *share >= 0.005);
+            let list: Vec<String> = told
+                .map(|(n, off)| format!("by {} in an order of {}", share(off), count(n.into())))
+                .collect();
+            joined(&list)
         };
-        // "an order of 6 could be cheaper by 70 %, one of 12 by 80 %".
-        let list = |found: &[(u32, f64)]| {
-            found
-                .iter()
-                .enumerate()
-                .map(|(k, (n, d))| match k {
-                    0 => format!("an order of {} could be cheaper by {}", count((*n).into()), share(*d)),
-                    _ => format!("one of {} by {}", count((*n).into()), share(*d)),
-                })
-                .collect::<Vec<_>>()
-        };
-        if let Some(words) = joined(&list(&borne(|s| s.off_one))) {
-            said.push(format!("Against a piece alone, {words}, and still {surely}."));
+        let mut said = Vec::new();
+        if let Some(list) = borne(|s| s.off_one) {
+            said.push(format!("A piece may be cheaper than one ordered alone: {list}."));
         }
-        let asked = typed_money(self.floors.price, &self.floors.currency);
-        said.push(match joined(&list(&borne(|s| s.off_price))) {
-            Some(words) => format!("Against your {asked}, {words}."),
-            None if self.floors.sizes.len() == 1 => format!("It cannot go below your {asked}."),
-            None => format!("None of them can go below your {asked}."),
+        let asked = self.asked();
+        said.push(match borne(|s| s.off_price) {
+            Some(list) => format!("A piece may be cheaper than your {asked}: {list}."),
+            None if self.floors.sizes.len() == 1 => format!("You cannot go below your price of {asked}."),
+            None => format!("No order quoted here can go below your price of {asked}."),
         });
         said
-    }
-
-    fn long_run(&self, about: &SizeFloors) -> Option<String> {
-        let price = about.long_run.price.filter(|_| !self.certain)?;
-        Some(format!(
-            "Over many such {}, good and bad together, {} would do.",
-            if self.is_order() { "orders" } else { "runs" },
-            self.money(price)
-        ))
     }
 
     /// Confidences with a column: the four, the asked one among them.
@@ -351,9 +397,10 @@ impl<'a> View<'a> {
         let confidences: Vec<f64> = if self.certain { vec![asked] } else { self.confidences() };
         let key = |q: &f64| if at(&q) { "asked".to_owned() } else { format!("at {q}") };
         let name = "The price that pays";
+        let about = self.about.map_or(floors.about, |about| about.size);
         Table::new(name, floors, "sizes", floors.sizes.iter().collect(), self.columns())
-            .choose(well_chosen(&sizes, &[floors.about], rows), "sizes")
-            .main(move |s| s.size == floors.about)
+            .choose(well_chosen(&sizes, &[about], rows), "sizes")
+            .main(move |s| s.size == about)
             .curve(
                 name,
                 format!("{} a piece", floors.currency),
@@ -444,11 +491,15 @@ impl<'a> View<'a> {
         c.shown(key, move |s| price_cell(floors, at_confidence(s, q).price))
             .head(confidence(q))
             .under(format!("price that pays {}", floors.currency))
-            .note(format!(
-                "A price that pays in so many {}: at it they {}.",
-                self.many(),
-                self.goal()
-            ))
+            .note(if floors.target > 0.0 {
+                format!(
+                    "With that price you earn {} an hour in so many {}.",
+                    self.target(),
+                    self.many()
+                )
+            } else {
+                format!("With that price you cover your costs in so many {}.", self.many())
+            })
             .spare(u8::from(!asked));
     }
 
@@ -508,7 +559,7 @@ impl<'a> View<'a> {
         }
     }
 
-    /// "EUR a piece at which an hour earns 32, against batch size"; of one size with it: "earns 32 with a run of 9".
+    /// "EUR a piece at which an hour earns 32, against batch size"; of one size with it: "earns 32 with a batch of 9".
     fn heading(&self, size: Option<u32>, against: &str) -> String {
         let floors = self.floors;
         let who = size.map_or_else(String::new, |size| format!(" with {}", self.made(size)));
@@ -556,9 +607,14 @@ impl<'a> View<'a> {
         let mut strips: Vec<Strip> = self
             .confidences()
             .into_iter()
-            .map(|q| row(format!("in {} of runs", confidence(q)), at_confidence(at, q).price))
+            .map(|q| {
+                row(
+                    format!("in {} of {}", confidence(q), self.many()),
+                    at_confidence(at, q).price,
+                )
+            })
             .collect();
-        strips.push(row("in the long run".to_owned(), at.long_run.price));
+        strips.push(row("on average".to_owned(), at.long_run.price));
         let found = at.floor.iter().chain([&at.floor_asked]).map(|f| f.price);
         let found = found.chain([at.long_run.price]).flatten();
         self.strips(
@@ -575,13 +631,14 @@ impl<'a> View<'a> {
     /// What the signs of a size mean: the price that pays as surely as asked, and around it what the confidences span.
     fn signs_of_prices(&self, signs: &Signs) -> Vec<String> {
         if self.certain {
-            return vec![format!("{} pays in every run", signs.median)];
+            return vec![format!("{} pays in every batch", signs.median)];
         }
         let q = self.confidences();
         let mut items = vec![format!(
-            "{} pays in {} of runs",
+            "{} pays in {} of {}",
             signs.median,
-            confidence(self.floors.confidence)
+            confidence(self.floors.confidence),
+            self.many()
         )];
         if let (Some(least), Some(most)) = (q.first(), q.last()) {
             let least = confidence(*least);
@@ -690,56 +747,38 @@ impl<'a> View<'a> {
         value.map_or_else(|| "no price".to_owned(), |v| amount(v, &self.floors.currency))
     }
 
-    fn small_print(&self, look: &Look) -> Vec<String> {
+    fn small_print(&self) -> Vec<String> {
         let floors = self.floors;
         let mut lines = Vec::new();
-        if self.is_order() && floors.spoils {
-            lines.push("An order is filled: what is spoiled on the way is made again.".to_owned());
-        }
-        if floors.past_channels {
-            lines.push(
-                "An order that is there already goes through no channel: it is quoted with the price, fees and postage of [sale]."
-                    .to_owned(),
-            );
-        }
         if floors.buyers_kept {
             lines.push(format!(
-                "In the table the buyers are those there are at {}, whatever the price.",
+                "The table counts on as many buyers as there are at {}, whatever the price.",
                 typed_money(floors.price, &floors.currency)
-            ));
-        }
-        if floors.short {
-            let again = if look.terminal {
-                "--set batch.spoiled=remake"
-            } else {
-                "batch.spoiled = \"remake\""
-            };
-            lines.push(format!(
-                "A spoiled piece is not made again here, there is one fewer to sell; {again} quotes full runs."
             ));
         }
         if self.certain {
             lines.push(format!(
-                "Nothing varies here, so every run is the same. batchwright {}",
+                "Nothing varies here, so every batch is like the next. batchwright {}.",
                 floors.version
             ));
             return lines;
         }
         if let (true, Some(about)) = (self.is_order() && floors.sizes.len() > 1, self.about) {
-            let off = about.off_one.map_or_else(String::new, |d| {
-                format!(", its discount {}", percent_interval(d.low, d.high))
-            });
             if let (Some(low), Some(high)) = (about.floor_asked.low, about.floor_asked.high) {
-                lines.push(format!(
-                    "Simulation error (95 %) for {}: the price {}{off}.",
-                    self.made(about.size),
-                    money_interval(low, high, &floors.currency)
-                ));
+                let (made, price) = (self.made(about.size), money_interval(low, high, &floors.currency));
+                lines.push(match about.off_one {
+                    Some(off) => format!(
+                        "Simulation error (95 %) for {made}: price {price}, discount {}.",
+                        percent_interval(off.low, off.high)
+                    ),
+                    None => format!("Simulation error (95 %) for {made}: price {price}."),
+                });
             }
         }
         lines.push(format!(
-            "{} runs of each size, seed {}, batchwright {}.",
+            "{} {} of each size were simulated, seed {}, batchwright {}.",
             count(floors.trials),
+            if self.is_order() { "orders" } else { "batches" },
             floors.seed,
             floors.version
         ));
@@ -847,6 +886,7 @@ mod tests {
             seed: 1,
             version: "0.1.0".to_owned(),
             made_for,
+            made_to_order: false,
             about: sizes[0].0,
             short: false,
             spoils: false,
@@ -927,19 +967,22 @@ mod tests {
         on_its_page(&many(), "EUR a piece at which");
     }
 
-    /// One size at 60 columns: names of 15, figures of 5, so 60 - 15 - 2 - 6 = 37 columns from 50 - 0.04 x 10 to 60 + 0.4. 50 is
-    /// 0.4 / 10.8 of 36 columns along, column 1; 54 is column 15; 60, as much as is asked, column 35.
+    /// One size at 60 columns: names of 18, figures of 5, so 60 - 18 - 2 - 6 = 34 columns from 50 - 0.04 x 10 to 60 + 0.4. 50 is
+    /// 0.4 / 10.8 of 33 columns along, column 1; 54 is column 13; 60, as much as is asked, column 32.
     #[test]
     fn a_price_stands_where_it_is() {
         let one = floors(60.0, MadeFor::Runs, &[(9, [50.0, 54.0, 60.0, 60.0], 50.0)]);
         let text = chart(&one, &look(60, true)).unwrap();
-        for (name, column) in [("in 50 %", 1), ("in 80 %", 15), ("in 90 %", 35), ("in the long run", 1)] {
+        for (name, column) in [("in 50 %", 1), ("in 80 %", 13), ("in 90 %", 32), ("on average", 1)] {
             let row = row_of(&text, name).unwrap();
             assert_eq!(row.iter().position(|c| *c == '●'), Some(column), "{name}\n{text}");
-            assert_eq!(row[35], if column == 35 { '●' } else { '┆' }, "{text}");
+            assert_eq!(row[32], if column == 32 { '●' } else { '┆' }, "{text}");
         }
         let said = text.replace('\n', " ");
-        assert!(said.contains("earns 32 with a run of 9, against how surely"), "{text}");
+        assert!(
+            said.contains("earns 32 with a batch of 9, against how surely"),
+            "{text}"
+        );
     }
 
     #[test]

@@ -4,11 +4,14 @@
 use super::chart::{self, ChartError};
 use super::columns::{Columns, Declared, MIDDLE, SHARE, Table, Unit};
 use super::figure::{self, Cell};
-use super::format::{confidence, count, mean_count, money, money_interval, share, typed_money, whole_tick};
+use super::format::{asked_of_100, count, mean_count, money, money_interval, of_100, typed_money, whole_tick};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip};
-use super::words::{self, capital, run_of};
+use super::words::{self, batch_of, you_earn};
 use super::{Render, json, text};
 use crate::questions::jig::{AtSize, Jigs, Payback, Set, YearLimit};
+
+/// Jigs that are told of beside what is advised, at most.
+const OTHERS: usize = 4;
 
 /// Sets in the table, at most.
 const ROWS: usize = 12;
@@ -20,17 +23,17 @@ const FARTHEST: f64 = 10.0;
 /// What has no number of pieces after which it is paid for.
 const NEVER_PAID: &str = "never";
 
-/// Paid within the life in fewer runs than this is a gamble (assumption: as likely as not).
+/// Paid within the life in fewer cases than this is a gamble (assumption: as likely as not).
 const EVEN: f64 = 0.5;
 
 impl Render for Jigs {
     fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
             title: self.title.clone(),
-            opening: verdict(self),
-            why: Vec::new(),
+            opening: opening(self),
+            why: why(self),
             tables: self.grids(look),
-            more: Vec::new(),
+            more: more(self),
             small: small_print(self),
             chart: text_chart(self, look),
             care: care(self),
@@ -84,13 +87,13 @@ enum Stand {
     Gamble,
     /// It saves something, but not what it costs.
     Short,
-    /// A run is no better with it.
+    /// A batch is no better with it.
     Useless,
 }
 
 fn stand(answer: &Jigs, set: &Set) -> Stand {
     // One without an end that pays later than is planned is too dear for the plan, and not in itself.
-    let dear = set.adds_a_run.mean <= 0.0 && !(set.life_pieces.is_none() && plan(answer, set).is_some());
+    let dear = set.adds_a_run.mean <= 0.0 && !(set.life_pieces.is_none() && planned_too_few(answer, set));
     if set.saving.mean <= 1e-9 * answer.rate.mean.abs().max(1.0) {
         Stand::Useless
     } else if dear || set.payback.within_life.share < EVEN {
@@ -102,127 +105,201 @@ fn stand(answer: &Jigs, set: &Set) -> Stand {
     }
 }
 
-/// A few sentences: what to build, when it has paid, what it adds; and what not to build.
+/// Build it or not, and what decides it: at most three sentences.
 #[must_use]
-pub fn verdict(answer: &Jigs) -> Vec<String> {
+pub fn opening(answer: &Jigs) -> Vec<String> {
+    let Some(best) = answer.sets.first() else {
+        return Vec::new();
+    };
+    let (name, together) = (names(answer, best), best.jigs.len() > 1);
+    match (stand(answer, best), planned_too_few(answer, best)) {
+        (Stand::Pays, false) => vec![
+            match (paid_after(answer, best), together) {
+                (None, false) => format!("Build the {name}: it costs nothing."),
+                (None, true) => format!("Build the {name} together: they cost nothing."),
+                (Some(after), false) => format!("Build the {name}: it pays for itself after {after}."),
+                (Some(after), true) => format!("Build the {name} together: they pay for themselves after {after}."),
+            },
+            adds(answer, best),
+        ],
+        (Stand::Gamble, false) => vec![
+            match (paid_after(answer, best), together) {
+                (None, false) => format!("Build the {name} only if you can take the risk: it costs nothing."),
+                (None, true) => format!("Build the {name} only if you can take the risk: they cost nothing."),
+                (Some(after), false) => {
+                    format!("Build the {name} only if you can take the risk: it pays for itself after {after}.")
+                }
+                (Some(after), true) => {
+                    format!("Build the {name} only if you can take the risk: they pay for themselves after {after}.")
+                }
+            },
+            format!(
+                "Before the end of its life it has done so in {} cases; you need {}.",
+                of_100(best.payback.within_life.share),
+                asked_of_100(answer.confidence)
+            ),
+            adds(answer, best),
+        ],
+        (Stand::Pays | Stand::Gamble, true) => too_few(answer, best),
+        (Stand::Short | Stand::Useless, _) if answer.sets.len() > 1 => [
+            vec!["Build none of these as things stand.".to_owned()],
+            alone(answer, best),
+        ]
+        .concat(),
+        (Stand::Short | Stand::Useless, _) => alone(answer, best),
+    }
+}
+
+/// How sure that is, and what of the others.
+fn why(answer: &Jigs) -> Vec<String> {
     let Some(best) = answer.sets.first() else {
         return Vec::new();
     };
     let mut said = Vec::new();
-    let many = best.jigs.len() > 1;
-    let (together, it, its) = if many {
-        ("together they", "they", "their")
-    } else {
-        ("it", "it", "its")
-    };
-    let name = names(answer, best);
-    match (stand(answer, best), plan(answer, best)) {
-        (Stand::Pays, None) => said.push(format!(
-            "Build the {name}: {together} {}, and {}.",
-            pays(answer, best),
-            adds(answer, best, many)
-        )),
-        (Stand::Pays | Stand::Gamble, Some(plan)) => said.push(format!(
-            "Do not build the {name} for what you plan: {together} {}, but {plan}. {}",
-            pays(answer, best),
-            with_more(answer, best)
-        )),
-        (Stand::Gamble, None) => said.push(format!(
-            "The {name} may be worth building: {together} {}, but within {its} life only in {} of cases; on average {it} {}.",
-            pays(answer, best),
-            share(best.payback.within_life.share),
-            adds(answer, best, many)
-        )),
-        (Stand::Short | Stand::Useless, _) => {
-            let none = if answer.sets.len() == 1 {
-                ""
-            } else {
-                "None of these is worth building. "
-            };
-            said.push(format!("{none}{}", alone(answer, best)));
-            said.extend(elsewhere(answer, 0));
+    match (stand(answer, best), planned_too_few(answer, best)) {
+        (Stand::Pays | Stand::Gamble, too_few) => {
+            said.extend(spread(&best.payback));
+            said.extend(off_the_hour(answer, best));
+            said.extend(planned_of_life(answer, best).filter(|_| !too_few));
+            if too_few {
+                said.push(with_more(answer, best));
+            }
         }
+        (Stand::Short | Stand::Useless, _) => said.extend(elsewhere(answer, 0)),
     }
     // Every jig that is not among what is advised.
     let others = answer
         .sets
         .iter()
-        .enumerate()
-        .filter(|(_, set)| set.jigs.len() == 1 && !best.jigs.contains(&set.jigs[0]));
-    for (k, set) in others.take(4) {
-        let name = names(answer, set);
-        match (stand(answer, set), plan(answer, set)) {
-            (Stand::Pays | Stand::Gamble, Some(plan)) => said.push(format!(
-                "The {name} pays for itself only after {}, and {plan}.",
-                after(&set.payback)
-            )),
-            (Stand::Pays | Stand::Gamble, None) => said.push(format!(
-                "The {name} alone would pay for itself after {}, but adds nothing to what is better.",
-                after(&set.payback)
-            )),
-            (Stand::Short | Stand::Useless, _) => {
-                said.push(alone(answer, set));
-                said.extend(elsewhere(answer, k));
-            }
+        .filter(|set| set.jigs.len() == 1 && !best.jigs.contains(&set.jigs[0]));
+    for set in others.take(OTHERS) {
+        match (stand(answer, set), planned_too_few(answer, set)) {
+            (Stand::Pays | Stand::Gamble, true) => said.extend(too_few(answer, set)),
+            (Stand::Pays | Stand::Gamble, false) => said.push(match paid_after(answer, set) {
+                Some(after) => format!(
+                    "The {} alone would pay for itself after {after}, but adds nothing to what is better.",
+                    names(answer, set)
+                ),
+                None => format!(
+                    "The {} alone costs nothing, but adds nothing to what is better.",
+                    names(answer, set)
+                ),
+            }),
+            (Stand::Short | Stand::Useless, _) => said.extend(alone(answer, set)),
         }
     }
     said
 }
 
+/// Other sizes at which those pay that do not at this one.
+fn more(answer: &Jigs) -> Vec<String> {
+    let Some(best) = answer.sets.first() else {
+        return Vec::new();
+    };
+    let others = answer
+        .sets
+        .iter()
+        .enumerate()
+        .skip(1)
+        .filter(|(_, set)| set.jigs.len() == 1 && !best.jigs.contains(&set.jigs[0]))
+        .take(OTHERS);
+    others
+        .filter(|(_, set)| matches!(stand(answer, set), Stand::Short | Stand::Useless))
+        .flat_map(|(k, _)| elsewhere(answer, k))
+        .collect()
+}
+
+/// Said of one that would pay, but later than is planned.
+fn too_few(answer: &Jigs, set: &Set) -> Vec<String> {
+    let name = names(answer, set);
+    let planned = so_many(u64::from(answer.planned_runs) * u64::from(answer.size));
+    let mut said = vec![match (paid_after(answer, set), set.jigs.len() > 1) {
+        (Some(after), false) => format!("Do not build the {name} yet: it pays for itself only after {after}."),
+        (Some(after), true) => format!("Do not build the {name} yet: they pay for themselves only after {after}."),
+        (None, _) => format!("Do not build the {name} yet."),
+    }];
+    let chance = set.payback.within_plan.share;
+    said.push(if chance > 0.0 {
+        format!(
+            "You plan {planned} (batch.runs), which is enough in {} cases.",
+            of_100(chance)
+        )
+    } else {
+        format!("You plan only {planned} (batch.runs).")
+    });
+    said
+}
+
 /// What a set is good for beyond what is planned.
 fn with_more(answer: &Jigs, set: &Set) -> String {
-    let it = if set.jigs.len() > 1 { "they" } else { "it" };
     if set.life_pieces.is_some() {
-        return format!("Making more of them, {it} would {}.", adds(answer, set, true));
+        return adds(answer, set);
     }
+    let one = answer.size == 1;
     // Spread over the plan it was judged by already; a year shows what it does where there is no such end.
     match (set.adds_a_year, answer.runs_a_year) {
-        (Some(year), Some(runs)) if year > 0.0 => format!(
-            "Making more of them, {it} would add {} in a first year of {} {}.",
+        (Some(year), Some(runs)) if year > 0.0 && one => format!(
+            "If you made more, it would add {} in a first year of {} pieces.",
             money(year, &answer.currency),
-            mean_count(runs),
-            if answer.size == 1 { "pieces" } else { "runs" }
+            mean_count(runs)
+        ),
+        (Some(year), Some(runs)) if year > 0.0 => format!(
+            "If you made more, it would add {} in a first year of {} batches.",
+            money(year, &answer.currency),
+            mean_count(runs)
+        ),
+        _ if one => format!(
+            "If you made more, it would save {} with each piece.",
+            money(set.saving.mean, &answer.currency)
         ),
         _ => format!(
-            "Making more of them, every further {} saves {}.",
-            if answer.size == 1 { "piece" } else { "run" },
+            "If you made more, it would save {} with each batch.",
             money(set.saving.mean, &answer.currency)
         ),
     }
 }
 
 /// Another size at which a set pays that does not at the asked one, where it earns more with it than any size does without.
-fn elsewhere(answer: &Jigs, set: usize) -> Option<String> {
-    let at = better_size(answer, set)?;
-    let with = at.sets.get(set)?;
-    let bare = best_without(answer)?;
-    let many = answer.sets[set].jigs.len() > 1;
-    let few = if with.payback.within_plan.share < answer.confidence {
-        format!(
-            ", though only {} {} planned (batch.runs)",
-            runs_of(answer.planned_runs, at.size),
-            if answer.planned_runs == 1 { "is" } else { "are" }
-        )
-    } else {
-        String::new()
+fn elsewhere(answer: &Jigs, set: usize) -> Vec<String> {
+    let found = || {
+        let at = better_size(answer, set)?;
+        Some((at, at.sets.get(set)?, best_without(answer)?))
     };
-    Some(format!(
-        "{} {} after {}{few}, and an hour earns {} with {}; without, {} earn most of the sizes looked at, {}.",
-        match at.size {
-            1 => "Made one at a time".to_owned(),
-            size => format!("In runs of {}", count(size.into())),
+    let Some((at, with, bare)) = found() else {
+        return Vec::new();
+    };
+    let (name, size) = (names(answer, &answer.sets[set]), count(at.size.into()));
+    let (after, earns) = (after(&with.payback), you_earn(with.rate, &answer.currency));
+    let mut said = vec![
+        match (at.size, answer.sets[set].jigs.len() > 1) {
+            (1, false) => {
+                format!(
+                    "For pieces made one at a time, the {name} pays for itself after {after}, and you {earns} an hour."
+                )
+            }
+            (1, true) => {
+                format!(
+                    "For pieces made one at a time, the {name} pay for themselves after {after}, and you {earns} an hour."
+                )
+            }
+            (_, false) => {
+                format!("In batches of {size} the {name} pays for itself after {after}, and you {earns} an hour.")
+            }
+            (_, true) => {
+                format!("In batches of {size} the {name} pay for themselves after {after}, and you {earns} an hour.")
+            }
         },
-        if many {
-            "they pay for themselves"
-        } else {
-            "it pays for itself"
-        },
-        after(&with.payback),
-        money(with.rate, &answer.currency),
-        if many { "them" } else { "it" },
-        runs_sized(bare.size),
-        money(bare.rate, &answer.currency)
-    ))
+        format!(
+            "Without, you earn most when you make {} at a time, {} an hour.",
+            count(bare.size.into()),
+            money(bare.rate, &answer.currency)
+        ),
+    ];
+    if with.payback.within_plan.share < answer.confidence {
+        let planned = u64::from(answer.planned_runs) * u64::from(at.size);
+        said.push(format!("You plan only {} (batch.runs).", so_many(planned)));
+    }
+    said
 }
 
 /// The size at which an hour earns most without any; of equals the smallest.
@@ -247,21 +324,21 @@ fn better_size(answer: &Jigs, set: usize) -> Option<&AtSize> {
         .map(|(at, _)| at)
 }
 
-/// "runs of 12", within a sentence.
-fn runs_sized(size: u32) -> String {
+/// "batches of 12", within a sentence.
+fn batches_of(size: u32) -> String {
     if size == 1 {
         "single pieces".to_owned()
     } else {
-        format!("runs of {}", count(size.into()))
+        format!("batches of {}", count(size.into()))
     }
 }
 
-/// How they are made: "in runs of 12", "one at a time".
+/// How they are made: "in batches of 12", "one at a time".
 pub(super) fn made(size: u32) -> String {
     if size == 1 {
         "one at a time".to_owned()
     } else {
-        format!("in runs of {}", count(size.into()))
+        format!("in batches of {}", count(size.into()))
     }
 }
 
@@ -274,79 +351,83 @@ fn so_many(pieces: u64) -> String {
     }
 }
 
-/// "pays for itself after 31 pieces (24 to 40), 3 runs of 12".
-fn pays(answer: &Jigs, set: &Set) -> String {
-    let verb = if set.jigs.len() > 1 {
-        "pay for themselves"
-    } else {
-        "pays for itself"
-    };
+/// "25 pieces, that is 3 batches of 9"; `None` of one that costs nothing.
+fn paid_after(answer: &Jigs, set: &Set) -> Option<String> {
     if set.outlay.mean <= 0.0 {
-        return format!("{verb} at once, costing nothing");
+        return None;
     }
-    let runs = set.payback.runs[1].map_or_else(String::new, |runs| {
-        if answer.size == 1 {
-            String::new()
-        } else {
-            let word = if runs == 1.0 { "run" } else { "runs" };
-            format!(", {} {word} of {}", mean_count(runs), count(answer.size.into()))
-        }
-    });
-    format!("{verb} after {}{runs}", after(&set.payback))
+    let (pieces, size) = (after(&set.payback), count(answer.size.into()));
+    Some(match set.payback.runs[1] {
+        Some(batches) if answer.size > 1 && batches == 1.0 => format!("{pieces}, that is one batch of {size}"),
+        Some(batches) if answer.size > 1 => format!("{pieces}, that is {} batches of {size}", mean_count(batches)),
+        _ => pieces,
+    })
 }
 
-/// "31 pieces (24 to 40)".
+/// "31 pieces".
 fn after(payback: &Payback) -> String {
+    match payback.pieces[1] {
+        Some(middle) => so_many(middle.ceil() as u64),
+        None => "more pieces than can be counted on".to_owned(),
+    }
+}
+
+/// How far the pieces until it has paid may lie apart.
+fn spread(payback: &Payback) -> Option<String> {
     let whole = |v: f64| count(v.ceil() as u64);
     match payback.pieces {
-        [Some(low), Some(middle), Some(high)] if whole(low) != whole(high) => {
-            format!("{} ({} to {})", so_many(middle.ceil() as u64), whole(low), whole(high))
-        }
-        [_, Some(middle), Some(_)] => so_many(middle.ceil() as u64),
-        [Some(low), Some(middle), None] => {
-            format!("{} ({} or many more)", so_many(middle.ceil() as u64), whole(low))
-        }
-        _ => "more pieces than can be counted on".to_owned(),
+        [Some(low), Some(_), Some(high)] if whole(low) != whole(high) => Some(format!(
+            "In 80 of 100 cases it takes between {} and {} pieces.",
+            whole(low),
+            whole(high)
+        )),
+        [Some(low), Some(_), None] => Some(format!(
+            "In 80 of 100 cases it takes {} pieces or many more.",
+            whole(low)
+        )),
+        _ => None,
     }
 }
 
-/// "adds 2.10 EUR to the hour over its 400 pieces", `bare`: "add ..."; what it takes off is not said to be added. That happens where an
-/// hour earns less than the target, at which the hours saved are counted.
-fn adds(answer: &Jigs, set: &Set, bare: bool) -> String {
+/// What it does to the hour; what it takes off is not said to be added.
+fn adds(answer: &Jigs, set: &Set) -> String {
     let change = set.adds_to_hour.mean;
-    let (verb, way) = if change < 0.0 { ("take", "off") } else { ("add", "to") };
-    let why = if change < 0.0 && answer.rate.mean < answer.target {
-        ", as hours saved count at the target, which an hour does not earn"
-    } else {
-        ""
-    };
-    let s = if bare { "" } else { "s" };
-    format!(
-        "{verb}{s} {} {way} the hour{}{why}",
-        money(change.abs(), &answer.currency),
-        over(answer, set)
-    )
+    let (amount, over) = (money(change.abs(), &answer.currency), over(answer, set));
+    match (set.jigs.len() > 1, change < 0.0) {
+        (false, false) => format!("It adds {amount} to the hour {over}."),
+        (false, true) => format!("It takes {amount} off the hour {over}."),
+        (true, false) => format!("They add {amount} to the hour {over}."),
+        (true, true) => format!("They take {amount} off the hour {over}."),
+    }
 }
 
-/// " over its 400 pieces".
-fn over(answer: &Jigs, set: &Set) -> String {
-    let whose = if set.jigs.len() > 1 { "their" } else { "its" };
+/// Why what pays takes something off the hour: the hours saved are counted at a target that is not earned.
+fn off_the_hour(answer: &Jigs, set: &Set) -> Option<String> {
+    (set.adds_to_hour.mean < 0.0 && answer.rate.mean < answer.target).then(|| {
+        format!(
+            "Hours saved count at the {} you want, which you do not earn.",
+            typed_money(answer.target, &answer.currency)
+        )
+    })
+}
+
+/// How many are planned of those it lasts, where they are fewer.
+fn planned_of_life(answer: &Jigs, set: &Set) -> Option<String> {
     let planned = u64::from(answer.planned_runs) * u64::from(answer.size);
+    set.life_pieces
+        .filter(|life| planned < u64::from(*life))
+        .map(|_| format!("You plan {} (batch.runs).", so_many(planned)))
+}
+
+/// "over the 400 pieces it lasts".
+fn over(answer: &Jigs, set: &Set) -> String {
     match set.life_pieces {
-        Some(pieces) if set.jigs.len() == 1 && planned < u64::from(pieces) => {
-            let planned = if planned == 1 {
-                "one is planned".to_owned()
-            } else {
-                format!("{} are planned", count(planned))
-            };
-            format!(" over {whose} {} ({planned})", so_many(pieces.into()))
-        }
-        Some(pieces) if set.jigs.len() == 1 => format!(" over {whose} {}", so_many(pieces.into())),
+        Some(pieces) if set.jigs.len() == 1 => format!("over the {} it lasts", so_many(pieces.into())),
         Some(_) if endless(answer, set) => {
-            format!(" over {whose} lives, or {} where there is no end", planned_runs(answer))
+            format!("over their lives, or {} where there is no end", planned_batches(answer))
         }
-        Some(_) => format!(" over {whose} lives"),
-        None => format!(" over {}", planned_runs(answer)),
+        Some(_) => "over their lives".to_owned(),
+        None => format!("over {}", planned_batches(answer)),
     }
 }
 
@@ -361,142 +442,78 @@ pub(super) fn some_endless(answer: &Jigs) -> bool {
     answer.sets.iter().any(|set| endless(answer, set))
 }
 
-/// "the 4 runs planned".
-fn planned_runs(answer: &Jigs) -> String {
-    let what = if answer.size == 1 {
-        so_many(answer.planned_runs.into())
-    } else {
-        runs_of(answer.planned_runs, 0)
-    };
-    format!("the {what} planned")
-}
-
-/// "4 runs of 9", "one run of 9", "3 pieces"; "4 runs" for a size of 0.
-fn runs_of(runs: u32, size: u32) -> String {
-    let of = match size {
-        0 => String::new(),
-        1 => return so_many(runs.into()),
-        size => format!(" of {}", count(size.into())),
-    };
-    if runs == 1 {
-        format!("one run{of}")
-    } else {
-        format!("{} runs{of}", count(runs.into()))
+/// "the 4 batches you plan".
+fn planned_batches(answer: &Jigs) -> String {
+    let n = count(answer.planned_runs.into());
+    match (answer.planned_runs, answer.size) {
+        (1, 1) => "the one piece you plan".to_owned(),
+        (_, 1) => format!("the {n} pieces you plan"),
+        (1, _) => "the one batch you plan".to_owned(),
+        _ => format!("the {n} batches you plan"),
     }
 }
 
-/// "only 4 runs of 9 are planned (batch.runs), 36 pieces", where the plan is too short for it to pay surely.
-fn plan(answer: &Jigs, set: &Set) -> Option<String> {
+/// Whether the plan is too short for it to pay as surely as asked.
+fn planned_too_few(answer: &Jigs, set: &Set) -> bool {
     let planned = u64::from(answer.planned_runs) * u64::from(answer.size);
     let life = set.life_pieces.map_or(u64::MAX, u64::from);
-    let chance = set.payback.within_plan.share;
-    (planned < life && chance < answer.confidence).then(|| {
-        let by_then = if chance == 0.0 {
-            String::new()
-        } else {
-            format!(", which is enough in {} of cases", share(chance))
-        };
-        let pieces = if answer.size == 1 {
-            String::new()
-        } else {
-            format!(", {}", so_many(planned))
-        };
-        format!(
-            "only {} {} planned (batch.runs){pieces}{by_then}",
-            runs_of(answer.planned_runs, answer.size),
-            if answer.planned_runs == 1 { "is" } else { "are" }
-        )
-    })
+    planned < life && set.payback.within_plan.share < answer.confidence
 }
 
 /// What is said of a set that is not worth building.
-fn alone(answer: &Jigs, set: &Set) -> String {
-    let name = names(answer, set);
-    let it = if set.jigs.len() > 1 { "they" } else { "it" };
+fn alone(answer: &Jigs, set: &Set) -> Vec<String> {
+    let (name, together) = (names(answer, set), set.jigs.len() > 1);
+    let (batch, batches) = (batch_of(answer.size), batches_of(answer.size));
+    let saving = set.saving.mean;
     if stand(answer, set) == Stand::Useless {
-        let same = set.saving.mean.abs() <= 1e-9 * answer.rate.mean.abs().max(1.0);
-        return if same {
-            format!(
-                "Do not build the {name} for {}: {it} would change nothing there.",
-                runs_sized(answer.size)
-            )
-        } else {
-            format!(
-                "Do not build the {name}: with {} {} leaves {} less.",
-                if set.jigs.len() > 1 { "them" } else { "it" },
-                run_of(answer.size),
-                money(-set.saving.mean, &answer.currency)
-            )
-        };
+        let same = saving.abs() <= 1e-9 * answer.rate.mean.abs().max(1.0);
+        let less = money(-saving, &answer.currency);
+        return vec![match (same, together) {
+            (true, false) => format!("Do not build the {name} for {batches}: it would change nothing."),
+            (true, true) => format!("Do not build the {name} for {batches}: they would change nothing."),
+            (false, false) => format!("Do not build the {name}: with it {batch} leaves {less} less."),
+            (false, true) => format!("Do not build the {name}: with them {batch} leaves {less} less."),
+        }];
     }
-    let saves = format!(
-        "{} saves {}, building costs {}",
-        run_of(answer.size),
-        money(set.saving.mean, &answer.currency),
-        money(set.outlay.mean, &answer.currency)
-    );
-    format!("Do not build the {name}: {it} {} ({saves}).", falls_short(answer, set))
+    vec![
+        format!(
+            "Do not build the {name}: {batch} saves {}, and building costs {}.",
+            money(saving, &answer.currency),
+            money(set.outlay.mean, &answer.currency)
+        ),
+        falls_short(answer, set),
+    ]
 }
 
-/// "does not pay for itself within the 100 pieces it lasts", of one that falls short.
+/// How often one that falls short pays for itself after all.
 fn falls_short(answer: &Jigs, set: &Set) -> String {
-    let it = if set.jigs.len() > 1 { "they" } else { "it" };
-    let life = set.life_pieces.map_or_else(
-        || planned_runs(answer),
-        |pieces| {
-            format!(
-                "the {} {it} last{}",
-                so_many(pieces.into()),
-                if it == "it" { "s" } else { "" }
-            )
-        },
-    );
-    let chance = if set.life_pieces.is_some() {
-        set.payback.within_life.share
-    } else {
-        set.payback.within_plan.share
+    let together = set.jigs.len() > 1;
+    let (within, chance) = match set.life_pieces {
+        Some(pieces) if together => (
+            format!("the {} they last", so_many(pieces.into())),
+            set.payback.within_life.share,
+        ),
+        Some(pieces) => (
+            format!("the {} it lasts", so_many(pieces.into())),
+            set.payback.within_life.share,
+        ),
+        None => (planned_batches(answer), set.payback.within_plan.share),
     };
-    let within = if chance == 0.0 {
-        format!("does not pay for itself within {life}")
-    } else {
-        format!("pays for itself within {life} in only {} of cases", share(chance))
-    };
-    if it == "they" {
-        within
-            .replace("does not pay for itself", "do not pay for themselves")
-            .replace("pays for itself", "pay for themselves")
-    } else {
-        within
+    match (chance > 0.0, together) {
+        (false, false) => format!("It does not pay for itself within {within}."),
+        (false, true) => format!("They do not pay for themselves within {within}."),
+        (true, false) => format!("It pays for itself within {within} in only {} cases.", of_100(chance)),
+        (true, true) => format!(
+            "They pay for themselves within {within} in only {} cases.",
+            of_100(chance)
+        ),
     }
 }
 
 /// One sentence for a chart.
 #[must_use]
 pub fn headline(answer: &Jigs) -> String {
-    let Some(best) = answer.sets.first() else {
-        return String::new();
-    };
-    let name = capital(&names(answer, best));
-    match stand(answer, best) {
-        Stand::Pays | Stand::Gamble if plan(answer, best).is_some() => {
-            format!("{name}: paid after {}, more than are planned", after(&best.payback))
-        }
-        Stand::Pays | Stand::Gamble => {
-            format!(
-                "{name}: paid after {}, {}",
-                after(&best.payback),
-                adds(answer, best, best.jigs.len() > 1)
-            )
-        }
-        Stand::Short | Stand::Useless if answer.sets.len() > 1 => "None of these is worth building".to_owned(),
-        Stand::Short => format!("{name}: {}", falls_short(answer, best)),
-        Stand::Useless => {
-            let but = better_size(answer, 0).map_or_else(String::new, |at| {
-                format!(", but at {} it pays", runs_sized(at.size).replace("runs of ", ""))
-            });
-            format!("{name}: {} is no better with it{but}", run_of(answer.size))
-        }
-    }
+    opening(answer).into_iter().next().unwrap_or_default()
 }
 
 fn care(_: &Jigs) -> String {
@@ -650,53 +667,44 @@ fn small_print(answer: &Jigs) -> Vec<String> {
     }
     if let Some(best) = answer.sets.first() {
         let ends = money_interval(best.low, best.high, &answer.currency);
-        // Ends that look alike would read as an error of that size.
-        let error = if ends == money(best.low, &answer.currency) {
-            format!(
-                "What the first adds to the hour, {ends}, has a simulation error (95 %) smaller than its last digit."
-            )
-        } else {
-            format!("Simulation error (95 %) of what the first adds to the hour: {ends}.")
-        };
         said.push(format!(
             "Building hours are charged at the {} you want and at the shop's overhead. In what it adds to the hour a jig's cost \
-             is spread over the pieces it lasts (over the planned runs where that is not said). Made {}; without any an hour \
-             earns {}. {error}",
+             is spread over the pieces it lasts, or over the batches you plan where that is not said. Made {}; without any jig you \
+             {} an hour on average.",
             typed_money(answer.target, &answer.currency),
             made(answer.size),
-            money(answer.rate.mean, &answer.currency)
+            you_earn(answer.rate.mean, &answer.currency)
         ));
+        // Ends that look alike would read as an error of that size.
+        said.push(if ends == money(best.low, &answer.currency) {
+            format!("The simulation error (95 %) of what the first adds to the hour, {ends}, is smaller than its last digit.")
+        } else {
+            format!("Simulation error (95 %) of what the first adds to the hour: {ends}.")
+        });
     }
-    if let Some(runs) = answer.runs_a_year {
-        let limit = match answer.year_limit {
-            Some(YearLimit::Demand) => "are asked for",
-            _ => "the bench hours allow",
-        };
-        let whatever = match answer.year_limit {
-            Some(YearLimit::Demand) => "planned",
-            _ => "planned or asked for",
-        };
-        said.push(format!(
-            "A year: as many {} as {limit} once the design is done, {}, whatever is {whatever}; what they save, less what they use \
-             up of a jig's life.{}",
-            runs_sized(answer.size),
-            mean_count(runs),
-            if some_endless(answer) {
-                " One without an end is charged whole, in the first year."
-            } else {
-                ""
-            }
-        ));
-    } else {
-        said.push(
-            "A year: not known without bench hours; write an [hours] section, for example mon = 2 and sat = 6."
+    let (batches, unlimited) = (batches_of(answer.size), some_endless(answer));
+    match (answer.runs_a_year, &answer.year_limit) {
+        (Some(n), Some(YearLimit::Demand)) => said.push(format!(
+            "A year has {} {batches}, as many as are asked for once the design is done, whatever you plan. It counts what they save, \
+             less what they use up of a jig's life.",
+            mean_count(n)
+        )),
+        (Some(n), _) => said.push(format!(
+            "A year has {} {batches}, as many as the bench hours allow once the design is done, whatever you plan or sell. It counts \
+             what they save, less what they use up of a jig's life.",
+            mean_count(n)
+        )),
+        (None, _) => said.push(
+            "What a year adds is not known without bench hours; write an [hours] section, for example mon = 2 and sat = 6."
                 .to_owned(),
-        );
+        ),
+    }
+    if answer.runs_a_year.is_some() && unlimited {
+        said.push("A jig without an end is charged whole, in the first year.".to_owned());
     }
     said.push(format!(
-        "Sure means {} of cases. {} runs with and without, on the same days, {} \
+        "{} batches with and without were simulated, with the same luck, and {} \
          sequences of them, seed {}, batchwright {}.",
-        confidence(answer.confidence),
         count(answer.trials),
         count(answer.sequences),
         answer.seed,
@@ -857,22 +865,36 @@ mod tests {
         let mut answer = jigs(&[([20.0, 30.0, 40.0].map(Some), Some(400))]);
         answer.rate = mean(5.0);
         answer.sets[0].adds_to_hour = mean(-1.16);
-        let loses = "takes 1.16 EUR off the hour over its 400 pieces (36 are planned)";
-        let said = verdict(&answer).join(" ");
-        assert!(said.contains(loses) && !said.contains("-1.16"), "{said}");
-        assert!(headline(&answer).contains(loses), "{}", headline(&answer));
+        let said = |answer: &Jigs| [opening(answer), why(answer)].concat().join(" ");
+        let loses = "It takes 1.16 EUR off the hour over the 400 pieces it lasts.";
+        assert!(
+            said(&answer).contains(loses) && !said(&answer).contains("-1.16"),
+            "{}",
+            said(&answer)
+        );
+        assert!(
+            said(&answer).contains("You plan 36 pieces (batch.runs)."),
+            "{}",
+            said(&answer)
+        );
+        assert!(
+            said(&answer).contains("Hours saved count at the 32 EUR you want, which you do not earn."),
+            "{}",
+            said(&answer)
+        );
         // Too few are planned; what more of them would do to the hour is known only over a life that ends.
         answer.sets[0].payback.within_plan = share(0.1);
-        let said = verdict(&answer).join(" ");
         assert!(
-            said.contains("Making more of them, it would take 1.16 EUR off the hour"),
-            "{said}"
+            said(&answer).contains("You plan 36 pieces (batch.runs), which is enough in 10 of 100 cases."),
+            "{}",
+            said(&answer)
         );
+        assert!(said(&answer).contains(loses), "{}", said(&answer));
         answer.sets[0].life_pieces = None;
-        let said = verdict(&answer).join(" ");
         assert!(
-            said.contains("every further run saves 10.00 EUR") && !said.contains("1.16"),
-            "{said}"
+            said(&answer).contains("it would save 10.00 EUR with each batch") && !said(&answer).contains("1.16"),
+            "{}",
+            said(&answer)
         );
     }
 
@@ -917,30 +939,32 @@ mod tests {
             (answer.planned_runs, answer.size) = (planned, size);
             answer
         };
-        for (answer, said) in [
+        for (answer, batch, said) in [
             (
                 with(None, 0.0, 4, 9),
-                "does not pay for itself within the 4 runs planned",
+                "a batch of 9",
+                "It does not pay for itself within the 4 batches you plan.",
             ),
             (
                 with(None, 0.0, 1, 1),
-                "does not pay for itself within the one piece planned",
+                "a single piece",
+                "It does not pay for itself within the one piece you plan.",
             ),
             (
                 with(Some(1), 0.0, 4, 9),
-                "does not pay for itself within the one piece it lasts",
+                "a batch of 9",
+                "It does not pay for itself within the one piece it lasts.",
             ),
             (
                 with(Some(90), 0.6, 4, 9),
-                "pays for itself within the 90 pieces it lasts in only 60 % of cases",
+                "a batch of 9",
+                "It pays for itself within the 90 pieces it lasts in only 60 of 100 cases.",
             ),
         ] {
-            assert_eq!(headline(&answer), format!("Jig for step 1: {said}"));
-            let text = verdict(&answer).join(" ");
-            assert!(
-                text.contains(&format!("Do not build the jig for step 1: it {said} (")),
-                "{text}"
-            );
+            let first =
+                format!("Do not build the jig for step 1: {batch} saves 10.00 EUR, and building costs 30.00 EUR.");
+            assert_eq!(headline(&answer), first);
+            assert_eq!(opening(&answer), [first.as_str(), said]);
         }
     }
 
@@ -955,15 +979,18 @@ mod tests {
         set.payback.within_plan = share(0.0);
         set.adds_a_year = Some(2590.0);
         assert_eq!(
-            verdict(&answer),
+            opening(&answer),
             [
-                "Do not build the jig for step 1 for what you plan: it pays for itself after 3 pieces (2 to 4), but only one piece \
-                 is planned (batch.runs). Making more of them, it would add 2,590 EUR in a first year of 16.4 pieces."
+                "Do not build the jig for step 1 yet: it pays for itself only after 3 pieces.",
+                "You plan only one piece (batch.runs)."
             ]
         );
         assert_eq!(
-            headline(&answer),
-            "Jig for step 1: paid after 3 pieces (2 to 4), more than are planned"
+            why(&answer),
+            [
+                "In 80 of 100 cases it takes between 2 and 4 pieces.",
+                "If you made more, it would add 2,590 EUR in a first year of 16.4 pieces."
+            ]
         );
         // Four pieces on an axis that has room for their halves: there are none.
         let chart = text_chart(&answer, &look(80, true)).unwrap();

@@ -85,14 +85,10 @@ impl Render for Sweep {
     fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
             title: self.title.clone(),
-            opening: if look.terminal {
-                words::verdict(self)
-            } else {
-                words::verdict_of_page(self)
-            },
-            why: Vec::new(),
+            opening: words::opening(self),
+            why: words::why(self),
             tables: self.grids(look),
-            more: Vec::new(),
+            more: [words::more(self, look.terminal), table::facts(self)].concat(),
             small: table::small_print(self, look),
             chart: (self.sizes.len() > 1).then(|| text_chart::sweep_chart(self, look.line(), look.unicode)),
             care: words::care(self),

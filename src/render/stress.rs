@@ -6,13 +6,13 @@ use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::floor::joined;
 use super::format::{
-    Form, confidence, count, down_percent, down_percent_interval, down_times, hours, money, money_interval,
-    percent_interval, plain_interval, share, tick, times, times_interval, typed_money,
+    Form, asked_of_100, count, down_percent, down_percent_interval, down_times, hours, money, money_interval, of_100,
+    percent_interval, plain_interval, tick, times_interval, typed_money,
 };
 use super::text::{Look, Page};
 use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip};
 use super::ticks::{self, Stretch};
-use super::words::capital;
+use super::words::{several, you_earn};
 use super::{Render, json};
 use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
 
@@ -27,10 +27,10 @@ impl Render for Stress {
         let view = View { stress: self };
         Page {
             title: self.title.clone(),
-            opening: view.verdict(),
-            why: Vec::new(),
+            opening: view.opening(),
+            why: view.why(),
             tables: self.grids(look),
-            more: Vec::new(),
+            more: view.more(),
             small: view.small_print(),
             chart: view.text_chart(look),
             care: "When work runs late, guards stay on and curing times stay the glue maker's; tired hands get hurt. Earnings are \
@@ -65,7 +65,7 @@ impl Render for Stress {
 /// One sentence for the chart.
 #[must_use]
 pub fn headline(stress: &Stress) -> String {
-    View { stress }.verdict().into_iter().next().unwrap_or_default()
+    View { stress }.opening().into_iter().next().unwrap_or_default()
 }
 
 /// What a misfortune is called in a table or a chart.
@@ -77,7 +77,7 @@ pub(super) fn name(stress: &Stress, misfortune: &Misfortune) -> String {
         Kind::Step => format!("{named} slower"),
         Kind::Spoil => "spoil likelier".to_owned(),
         Kind::Redo => "redo likelier".to_owned(),
-        Kind::Stock => "stock dearer".to_owned(),
+        Kind::Stock => "material dearer".to_owned(),
         Kind::Post => "postage dearer".to_owned(),
         Kind::Fees => "fees higher".to_owned(),
         Kind::Unsold if in_season(misfortune, stress) => "fewer buyers".to_owned(),
@@ -113,7 +113,7 @@ pub(super) fn how_bad(stress: &Stress, misfortune: &Misfortune, x: f64) -> Strin
             return if x >= 1.0 {
                 "when it strikes".to_owned()
             } else {
-                format!("in {} of runs", down_percent(x))
+                format!("in {} of {}", down_percent(x), several(stress.size))
             };
         }
     };
@@ -173,11 +173,12 @@ fn nothing_cell(stress: &Stress, misfortune: &Misfortune) -> Cell {
 pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> String {
     match (breaking.found, breaking.at) {
         (Found::Breaks, Some(at)) => how_bad(stress, misfortune, at),
-        (Found::BrokenAlready, Some(at)) => format!("lost; needs {}", how_bad(stress, misfortune, at)),
-        (Found::BrokenAlready, None) => "lost already".to_owned(),
+        (Found::BrokenAlready, Some(at)) => format!("missed; needs {}", how_bad(stress, misfortune, at)),
+        (Found::BrokenAlready, None) => "missed already".to_owned(),
         (Found::Holds, _) | (Found::Breaks, None) => match breaking.looked_to {
             None => "no limit".to_owned(),
-            Some(_) if misfortune.kind == Kind::Own => "any number of runs".to_owned(),
+            Some(_) if misfortune.kind == Kind::Own && stress.size == 1 => "in every piece".to_owned(),
+            Some(_) if misfortune.kind == Kind::Own => "in every batch".to_owned(),
             Some(to) => format!("over {}", how_bad(stress, misfortune, to)),
         },
     }
@@ -236,7 +237,7 @@ pub(super) fn bar_end(breaking: &Breaking, endless: f64) -> f64 {
 /// What strengths count, for an axis.
 pub(super) fn strengths_are(rows: &[&Misfortune]) -> &'static str {
     if rows.iter().any(|m| m.kind == Kind::Own) {
-        "worse than planned; of the maker's own, the share of runs it strikes"
+        "worse than planned; of the maker's own, the share of batches it strikes"
     } else {
         "worse than planned"
     }
@@ -255,188 +256,227 @@ impl View<'_> {
         self.stress.misfortunes.iter().find(|m| m.kind == kind)
     }
 
+    /// "a single piece", "batches of 9": what the price is for.
     fn made(&self) -> String {
         if self.stress.size == 1 {
             "a single piece".to_owned()
         } else {
-            format!("a run of {}", count(self.stress.size.into()))
+            format!("batches of {}", count(self.stress.size.into()))
         }
     }
 
-    fn goal(&self, verb: &str) -> String {
-        if self.stress.target > 0.0 {
-            format!(
-                "{verb}s {} an hour",
-                typed_money(self.stress.target, &self.stress.currency)
-            )
-        } else {
-            "covers its costs".to_owned()
-        }
+    fn price(&self) -> String {
+        typed_money(self.stress.price, &self.stress.currency)
     }
 
-    fn rate(&self, rate: f64) -> String {
-        if rate < 0.0 {
-            format!("loses {}", self.money(-rate))
-        } else {
-            format!("earns {}", self.money(rate))
-        }
+    fn target(&self) -> String {
+        typed_money(self.stress.target, &self.stress.currency)
+    }
+
+    fn earns(&self, rate: f64) -> String {
+        you_earn(rate, &self.stress.currency)
     }
 
     fn holds(&self) -> bool {
         self.stress.as_planned.reach.share >= self.stress.confidence
     }
 
-    /// " four times out of five"; nothing where every run is the same.
+    /// " in 80 of 100 batches"; nothing where every batch is like the next.
     fn how_often(&self) -> String {
         if self.stress.certain {
             String::new()
         } else {
-            format!(" {}", times(self.stress.confidence))
+            format!(
+                " in {} {}",
+                asked_of_100(self.stress.confidence),
+                several(self.stress.size)
+            )
         }
     }
 
-    fn verdict(&self) -> Vec<String> {
-        let mut said = vec![if self.holds() { self.still() } else { self.missed() }];
+    /// How much the price can stand; where it does not pay as planned, what would mend that.
+    fn opening(&self) -> Vec<String> {
+        if self.holds() {
+            let mut said = vec![self.keep()];
+            said.extend(self.material());
+            said.extend(self.unsold());
+            said
+        } else {
+            vec![self.raise(), self.as_planned()]
+        }
+    }
+
+    /// The margin of a price that pays.
+    fn keep(&self) -> String {
+        let (price, made) = (self.price(), self.made());
+        let Some(m) = self.find(Kind::Build) else {
+            return format!("Keep your price of {price} for {made}: it pays.");
+        };
+        let b = &m.target_lost;
+        match (b.found, b.at, b.looked_to) {
+            (Found::Breaks, Some(at), _) if at < NOTHING_TO_SPARE => {
+                format!("Do not go below your price of {price} for {made}: it has nothing to spare.")
+            }
+            (Found::Breaks, Some(at), _) if at < 1.0 => format!(
+                "Keep your price of {price} for {made}: it pays until the whole build goes {}.",
+                how_bad(self.stress, m, at)
+            ),
+            (Found::Breaks, Some(at), _) => format!(
+                "Keep your price of {price} for {made}: it pays until the whole build takes {}.",
+                how_bad(self.stress, m, at)
+            ),
+            (_, _, Some(to)) => format!(
+                "Keep your price of {price} for {made}: it pays even if the whole build takes {}.",
+                how_bad(self.stress, m, to)
+            ),
+            (_, _, None) => {
+                format!("Keep your price of {price} for {made}: it pays however slow the whole build goes.")
+            }
+        }
+    }
+
+    /// How much dearer material may get.
+    fn material(&self) -> Option<String> {
+        let m = self.find(Kind::Stock)?;
+        let at = m.target_lost.at.filter(|_| m.target_lost.found == Found::Breaks)?;
+        Some(if at < NOTHING_TO_SPARE {
+            "Material may get no dearer.".to_owned()
+        } else if at < 1.0 {
+            format!("Material may get {}.", how_bad(self.stress, m, at))
+        } else {
+            format!("Material may cost {} as much.", down_times(1.0 + at))
+        })
+    }
+
+    /// How few may be sold.
+    fn unsold(&self) -> Option<String> {
+        let m = self.find(Kind::Unsold)?;
+        let at = m.target_lost.at.filter(|_| m.target_lost.found == Found::Breaks)?;
+        Some(match (in_season(m, self.stress), at) {
+            (true, at) if at < NOTHING_TO_SPARE => "Buyers may get no fewer.".to_owned(),
+            (true, at) => format!("Buyers may get {}.", how_bad(self.stress, m, at)),
+            (false, at) if at <= 0.0 => "Every piece must sell.".to_owned(),
+            (false, at) => {
+                let pieces = (at * f64::from(self.stress.size)).round() as u64;
+                format!(
+                    "{} of {} pieces may stay unsold.",
+                    count(pieces),
+                    count(self.stress.size.into())
+                )
+            }
+        })
+    }
+
+    /// What would mend a price that does not pay.
+    fn raise(&self) -> String {
+        let (price, made) = (self.price(), self.made());
+        let better = |kind: Kind| {
+            let m = self.find(kind)?;
+            Some(how_bad(self.stress, m, m.target_lost.at?))
+        };
+        match (better(Kind::Build), better(Kind::Stock)) {
+            (Some(quicker), Some(cheaper)) => {
+                format!("Raise your price of {price} for {made}, work {quicker}, or find material {cheaper}.")
+            }
+            (Some(quicker), None) => format!("Raise your price of {price} for {made}, or work {quicker}."),
+            (None, Some(cheaper)) => format!("Raise your price of {price} for {made}, or find material {cheaper}."),
+            (None, None) => format!("Raise your price of {price} for {made}: no quicker work alone would do."),
+        }
+    }
+
+    /// How often the target is reached with nothing worse than the scenario says.
+    fn as_planned(&self) -> String {
+        let stress = self.stress;
+        let reach = format!("{} {}", of_100(stress.as_planned.reach.share), several(stress.size));
+        let (needed, earns) = (asked_of_100(stress.confidence), self.earns(stress.as_planned.rate.mean));
+        match (stress.target > 0.0, stress.certain) {
+            (true, true) => format!("As planned you {earns} an hour; you want {}.", self.target()),
+            (false, true) => format!("As planned you {earns} an hour."),
+            (true, false) => format!(
+                "As planned you earn the {} an hour you want in {reach}; you need {needed}.",
+                self.target()
+            ),
+            (false, false) => format!("As planned you cover your costs in {reach}; you need {needed}."),
+        }
+    }
+
+    fn why(&self) -> Vec<String> {
+        let mut said = Vec::new();
+        if self.holds() {
+            said.push(self.as_planned());
+        }
         said.extend(self.nothing());
-        said.extend(self.worst_steps());
         said.extend(self.at_once());
-        said.extend(self.own());
-        said.extend(self.slow_tenth());
+        said.extend(self.worst_step());
         said
     }
 
-    /// "At 62 EUR a run of 9 still earns 32 EUR an hour four times out of five if the whole build goes 1.4 % slower; ..."
-    fn still(&self) -> String {
-        let start = format!(
-            "At {} {} still {}{}",
-            typed_money(self.stress.price, &self.stress.currency),
-            self.made(),
-            self.goal("earn"),
-            self.how_often()
-        );
-        let build = self.find(Kind::Build).and_then(|m| {
-            let at = m.target_lost.at?;
-            if at < NOTHING_TO_SPARE {
-                return Some(", with nothing to spare".to_owned());
-            }
-            let far = how_bad(self.stress, m, at);
-            Some(format!(
-                " if the whole build {} {far}",
-                if at < 1.0 { "goes" } else { "takes" }
-            ))
-        });
-        let other = [(Kind::Stock, "stock may get"), (Kind::Unsold, "")]
-            .iter()
-            .filter_map(|(kind, word)| {
-                let m = self.find(*kind)?;
-                let at = m.target_lost.at.filter(|_| m.target_lost.found == Found::Breaks)?;
-                let far = how_bad(self.stress, m, at);
-                if at > 0.0 && at < NOTHING_TO_SPARE {
-                    return None;
-                }
-                Some(match kind {
-                    Kind::Unsold if in_season(m, self.stress) => format!("buyers may be {far}"),
-                    Kind::Unsold if at <= 0.0 => "every piece must sell".to_owned(),
-                    Kind::Unsold => format!("{} may stay unsold", far.trim_end_matches(" unsold")),
-                    _ if at >= 1.0 => format!("stock may cost {}", far.replace("as dear", "as much")),
-                    _ => format!("{word} {far}"),
-                })
-            })
-            .collect::<Vec<_>>();
-        let other: String = other.iter().map(|words| format!("; {words}")).collect();
-        format!("{start}{}{other}.", build.unwrap_or_default())
+    fn more(&self) -> Vec<String> {
+        let mut said: Vec<String> = self.next_steps().into_iter().collect();
+        said.extend(self.own());
+        said.extend(self.slow());
+        said
     }
 
-    fn missed(&self) -> String {
-        let reach = self.stress.as_planned.reach.share;
-        let price = typed_money(self.stress.price, &self.stress.currency);
-        let start = if self.stress.certain {
-            let fails = if self.stress.target > 0.0 {
-                format!(
-                    "does not earn {} an hour",
-                    typed_money(self.stress.target, &self.stress.currency)
-                )
-            } else {
-                "does not cover its costs".to_owned()
-            };
-            format!("At {price} {} {fails} as planned", self.made())
-        } else {
-            let seldom = if reach == 0.0 {
-                "in no run".to_owned()
-            } else {
-                format!("only in {} of runs", share(reach))
-            };
-            format!(
-                "At {price} {} {} {seldom} as planned (you ask for {})",
-                self.made(),
-                self.goal("earn"),
-                confidence(self.stress.confidence)
-            )
-        };
-        let mended = self.find(Kind::Build).and_then(|m| {
-            let at = m.target_lost.at?;
-            Some(format!(
-                "the whole build would have to go {}",
-                how_bad(self.stress, m, at)
-            ))
-        });
-        let or_stock = self.find(Kind::Stock).and_then(|m| {
-            let at = m.target_lost.at?;
-            Some(format!("stock to be {}", how_bad(self.stress, m, at)))
-        });
-        match (mended, or_stock) {
-            (Some(build), Some(stock)) => format!("{start}: {build}, or {stock}."),
-            (Some(build), None) => format!("{start}: {build}."),
-            (None, _) => format!("{start}; no quicker work alone would mend that."),
-        }
-    }
-
+    /// What is earned on average, and when nothing is.
     fn nothing(&self) -> Option<String> {
         let m = self.find(Kind::Build)?;
         let b = &m.nothing_earned;
-        match (b.found, b.at) {
-            (Found::Breaks, Some(at)) => Some(format!(
-                "In the long run an hour {} as planned, and nothing once the build {} {}.",
-                self.rate(self.stress.as_planned.rate.mean),
-                if at < 1.0 { "goes" } else { "takes" },
+        let earns = self.earns(self.stress.as_planned.rate.mean);
+        Some(match (b.found, b.at, self.stress.certain) {
+            (Found::Breaks, Some(at), _) if at < 1.0 => format!(
+                "On average you {earns} an hour, and nothing once the whole build goes {}.",
                 how_bad(self.stress, m, at)
-            )),
-            (Found::Holds, _) => None,
-            _ => Some(format!(
-                "In the long run an hour {} as planned.",
-                self.rate(self.stress.as_planned.rate.mean)
-            )),
-        }
+            ),
+            (Found::Breaks, Some(at), _) => format!(
+                "On average you {earns} an hour, and nothing once the whole build takes {}.",
+                how_bad(self.stress, m, at)
+            ),
+            (_, _, true) => return None,
+            (_, _, false) => format!("On average you {earns} an hour."),
+        })
     }
 
-    fn worst_steps(&self) -> Option<String> {
-        let steps: Vec<String> = chosen(self.stress, false)
+    /// The steps that take something off the hour, worst first.
+    fn steps(&self) -> Vec<(&str, String)> {
+        chosen(self.stress, false)
             .iter()
             .filter(|m| m.kind == Kind::Step)
-            .filter(|m| told(m).is_some_and(|s| s.rate_change.mean < 0.0))
-            .take(3)
             .filter_map(|m| {
-                let s = told(m)?;
-                Some(format!(
-                    "{} ({})",
-                    m.name.as_deref().unwrap_or_default(),
-                    self.money(-s.rate_change.mean)
-                ))
+                let takes = -told(m)?.rate_change.mean;
+                (takes > 0.0).then(|| (m.name.as_deref().unwrap_or_default(), self.money(takes)))
             })
-            .collect();
-        let steps_are = match steps.as_slice() {
-            [_] => "the step that takes most off the hour is",
-            _ => "the steps that take most off the hour are",
-        };
-        Some(format!("Half as slow again, {steps_are} {}.", joined(&steps)?))
+            .collect()
+    }
+
+    fn worst_step(&self) -> Option<String> {
+        let steps = self.steps();
+        let (step, takes) = steps.first()?;
+        Some(format!(
+            "Watch '{step}' most: 50 % slower, it takes {takes} off the hour."
+        ))
+    }
+
+    fn next_steps(&self) -> Option<String> {
+        let steps = self.steps();
+        let step = |k: usize| steps.get(k);
+        Some(match (step(1), step(2)) {
+            (Some((a, takes_a)), Some((b, takes_b))) => {
+                format!(
+                    "Next come '{a}', which takes {takes_a} off the hour when 50 % slower, and '{b}' with {takes_b}."
+                )
+            }
+            (Some((a, takes)), None) => format!("Next comes '{a}', which takes {takes} off the hour when 50 % slower."),
+            _ => return None,
+        })
     }
 
     fn at_once(&self) -> Option<String> {
         let s = self.find(Kind::AllAtOnce)?.strengths.first()?;
         // Of what goes worse only what the scenario has; what it has not is no misfortune of its own either.
         let there = [
-            (Kind::Build, "build"),
-            (Kind::Stock, "stock"),
+            (Kind::Build, "work"),
+            (Kind::Stock, "material"),
             (Kind::Post, "postage"),
             (Kind::Fees, "fees"),
             (Kind::Spoil, "spoil"),
@@ -450,47 +490,51 @@ impl View<'_> {
         // One alone has been told of.
         let list = joined(&there).filter(|_| there.len() > 1)?;
         let reach = s.outcome.reach.share;
-        let so = match (self.stress.certain, reach >= self.stress.confidence) {
-            (true, true) => ", and the target is still reached".to_owned(),
-            (true, false) => ", and the target is missed".to_owned(),
-            (false, _) => format!(", and {} of runs reach the target", share(reach)),
-        };
-        Some(format!(
-            "{} each {} worse at once: an hour {}{so}.",
-            capital(&list),
-            down_percent(s.strength),
-            self.rate(s.outcome.rate.mean),
-        ))
+        let (worse, earns) = (down_percent(s.strength), self.earns(s.outcome.rate.mean));
+        Some(match (self.stress.certain, reach >= self.stress.confidence) {
+            (true, true) => {
+                format!("If {list} all get {worse} worse, you {earns} an hour and still reach the target.")
+            }
+            (true, false) => format!("If {list} all get {worse} worse, you {earns} an hour and miss the target."),
+            (false, _) => format!(
+                "If {list} all get {worse} worse, you {earns} an hour on average, and reach the target in {} {}.",
+                of_100(reach),
+                several(self.stress.size)
+            ),
+        })
     }
 
     fn own(&self) -> Vec<String> {
         let own = self.stress.misfortunes.iter().filter(|m| m.kind == Kind::Own);
         own.filter_map(|m| {
             let s = m.strengths.first()?;
-            let far = match (m.target_lost.found, m.target_lost.at) {
-                (Found::Breaks, Some(at)) => {
-                    format!("; it may strike {} of runs before the target is lost", down_percent(at))
-                }
-                (Found::Holds, _) => "; it may strike every run".to_owned(),
-                _ => String::new(),
-            };
-            Some(format!(
-                "{}: an hour of a run it strikes {}{far}.",
-                capital(m.name.as_deref().unwrap_or_default()),
-                self.rate(s.outcome.rate.mean)
-            ))
+            let name = m.name.as_deref().unwrap_or_default();
+            let (these, earns) = (several(self.stress.size), self.earns(s.outcome.rate.mean));
+            Some(match (m.target_lost.found, m.target_lost.at) {
+                (Found::Breaks, Some(at)) => format!(
+                    "In {these} struck by '{name}' you {earns} an hour on average; up to {} of {these} may be struck before the \
+                     target is missed.",
+                    down_percent(at)
+                ),
+                (Found::Holds, _) => format!(
+                    "In {these} struck by '{name}' you {earns} an hour on average; all of them may be struck and the target is \
+                     still reached."
+                ),
+                _ => format!("In {these} struck by '{name}' you {earns} an hour on average."),
+            })
         })
         .collect()
     }
 
-    /// Where every run takes the same there is no slowest tenth.
-    fn slow_tenth(&self) -> Option<String> {
+    /// Where each takes the same time there are no slowest ones.
+    fn slow(&self) -> Option<String> {
         let slow = &self.stress.slow_tenth;
         (!self.stress.certain).then(|| {
             format!(
-                "The slowest tenth of runs takes {} on average, and an hour in them {}.",
+                "The slowest 10 of 100 {} take {} on average, and in them you {} an hour.",
+                several(self.stress.size),
                 hours(slow.hours.mean),
-                self.rate(slow.rate.mean)
+                self.earns(slow.rate.mean)
             )
         })
     }
@@ -528,7 +572,7 @@ impl View<'_> {
             }
         });
         let mut legend = vec![
-            format!("{} the target is kept", signs.bar),
+            format!("{} the target is reached", signs.bar),
             format!("{} the hour still earns something", signs.band),
         ];
         if low < 0.0 {
@@ -561,7 +605,7 @@ impl View<'_> {
         }
         if stress.certain {
             lines.push(format!(
-                "Nothing is left to chance, so one run of each setting says it all. batchwright {}.",
+                "Nothing varies here, so every batch is like the next. batchwright {}.",
                 stress.version
             ));
             return lines;
@@ -571,13 +615,13 @@ impl View<'_> {
         let around =
             |m: &crate::stats::Mean| money_interval(m.mean - 1.96 * m.se, m.mean + 1.96 * m.se, &stress.currency);
         lines.push(format!(
-            "Simulation error (95 %) as planned: long run {}, reach {}, slowest tenth {}.",
+            "Simulation error (95 %) as planned: average {}, share that earns the target {}, slowest 10 of 100 {}.",
             around(&o.rate),
             percent_interval(o.reach.low, o.reach.high),
             around(&slow.rate),
         ));
         lines.push(format!(
-            "{} runs of each setting, the same days in all of them; seed {}, batchwright {}.",
+            "{} batches of each setting were simulated, with the same luck in all; seed {}, batchwright {}.",
             count(stress.trials),
             stress.seed,
             stress.version
@@ -614,7 +658,7 @@ fn of_misfortune(stress: &Stress) -> Columns<'_, &Misfortune> {
         .left()
         .breaks(14);
     c.shown("kept", move |m| limit_cell(stress, m, &m.target_lost))
-        .head("target kept\nup to")
+        .head("target reached\nup to")
         .plain();
     c.shown("interval", move |m| {
         let b = &m.target_lost;
@@ -939,7 +983,10 @@ mod tests {
         )
         .unwrap();
         let row = |name| row_of(&text, name).unwrap();
-        assert!(row("stock").contains(&'►') && !row("stock").contains(&'░'), "{text}");
+        assert!(
+            row("material").contains(&'►') && !row("material").contains(&'░'),
+            "{text}"
+        );
         assert!(
             !row("no kiln").contains(&'►') && row("no kiln").contains(&'█'),
             "{text}"

@@ -2,9 +2,9 @@
 
 use super::columns::{Columns, MEAN, MIDDLE, SHARE, SUMMARY, Table, Unit};
 use super::figure::{self, Mark};
-use super::format::{confidence, count, mean_count, money, money_interval, percent_interval, share, typed_amount};
+use super::format::{confidence, count, mean_count, money, money_interval, of_100, percent_interval, typed_amount};
 use super::text::Look;
-use super::words::is_certain;
+use super::words::{is_certain, you_earn};
 use crate::questions::size_of;
 use crate::questions::sweep::{ChannelAnswer, SizeAnswer, Sweep};
 
@@ -189,39 +189,19 @@ fn of_channel<'a>(hourly: Unit<'a>, own: Unit<'a>) -> [(&'static str, &'static s
     ]
 }
 
-/// The ceiling, and how far the simulation itself may be off: short lines.
+/// How far the simulation itself may be off: short lines.
 #[must_use]
 pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
-    let currency = &sweep.currency;
     let certain = is_certain(sweep);
     let mut lines = Vec::new();
-    // Short runs may earn more: their pieces go to the dearest channel first, or a lossy run of one often has nothing to pack.
-    let passed = sweep
-        .sizes
-        .iter()
-        .any(|a| a.rate.long_run > sweep.ceiling + 1e-9 * sweep.ceiling.abs() + 4.0 * a.rate.long_run_se);
-    lines.push(format!(
-        "Ceiling: {} an hour in the long run, setup spread to nothing; {}.",
-        money(sweep.ceiling, currency),
-        if passed {
-            "what very large runs come to, though some smaller ones earn more"
-        } else {
-            "no batch size passes it"
-        }
-    ));
-    if let Some(line) = paid_line(sweep) {
-        lines.push(line);
-    }
-    lines.extend(season_line(sweep));
-    lines.extend(holding_line(sweep));
     lines.push(if certain {
         format!(
-            "Nothing varies here, so every run is the same. batchwright {}",
+            "Nothing varies here, so every batch is like the next. batchwright {}.",
             sweep.version
         )
     } else {
         format!(
-            "{} runs of each size, seed {}, batchwright {}.",
+            "{} batches of each size were simulated, seed {}, batchwright {}.",
             count(sweep.trials),
             sweep.seed,
             sweep.version
@@ -235,15 +215,24 @@ pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
         let percent = |fraction: f64| format!("{:.2} %", fraction * 100.0);
         let (asked, widest) = (percent(within.asked), percent(within.widest));
         lines.push(if within.reached {
-            format!("Every price above is known within {widest} (95 % interval); {asked} was asked.")
+            format!("Every price above is known within {widest} (95 % interval), as closely as {asked} or closer.")
         } else {
             format!(
-                "Asked was {asked}, but memory ran out at {widest} (95 % interval of the price for {}).",
+                "You wanted prices within {asked}, but memory ran out at {widest} (95 % interval of the price for {}).",
                 count(within.at_size.into())
             )
         });
     }
     lines
+}
+
+/// What counts in the figures beyond work and sale, a sentence each.
+#[must_use]
+pub fn facts(sweep: &Sweep) -> Vec<String> {
+    [paid_line(sweep), season_line(sweep), holding_line(sweep)]
+        .into_iter()
+        .flatten()
+        .collect()
 }
 
 /// The size the small print speaks of: that of the words.
@@ -256,11 +245,12 @@ fn paid_line(sweep: &Sweep) -> Option<String> {
     let at = reference(sweep)?;
     let (replaced, paid) = (
         money(at.rate.long_run, &sweep.currency),
-        money(at.rate.long_run_paid, &sweep.currency),
+        you_earn(at.rate.long_run_paid, &sweep.currency),
     );
-    (replaced != paid).then(|| {
+    (you_earn(at.rate.long_run, &sweep.currency) != paid).then(|| {
         format!(
-            "Stock counts at what it costs to replace; at what was really paid, an hour at size {} earns {paid}, not {replaced}.",
+            "Material counts at what it costs to replace. At what was really paid for it, you {paid} an hour on average at size {}, \
+             not {replaced}.",
             count(at.size.into())
         )
     })
@@ -270,48 +260,49 @@ fn paid_line(sweep: &Sweep) -> Option<String> {
 fn season_line(sweep: &Sweep) -> Option<String> {
     let at = reference(sweep).filter(|at| at.sold.mean < at.good.mean)?;
     Some(format!(
-        "The season ends: of {} good pieces {} are sold on average at size {}, and all of them in {} of runs.",
-        mean_count(at.good.mean),
-        mean_count(at.sold.mean),
+        "The season ends: at size {}, {} of {} good pieces are sold on average, and all of them in {} batches.",
         count(at.size.into()),
-        share(at.sold_out.share)
+        mean_count(at.sold.mean),
+        mean_count(at.good.mean),
+        of_100(at.sold_out.share)
     ))
 }
 
 /// That what lies in stock is charged for.
 fn holding_line(sweep: &Sweep) -> Option<String> {
-    let at = reference(sweep)?;
+    let at = reference(sweep).filter(|at| at.money.holding > 0.0)?;
     let last = sweep.sizes.last().filter(|last| last.size > at.size);
-    let held = |a: &SizeAnswer| {
-        format!(
-            "{} at size {}",
-            money(a.money.holding, &sweep.currency),
-            count(a.size.into())
-        )
-    };
-    let also = last.map_or_else(String::new, |last| format!(", {}", held(last)));
-    (at.money.holding > 0.0).then(|| {
-        format!(
-            "Holding what is not sold yet is counted as [steady] says: {}{also}.",
-            held(at)
-        )
+    let held = |a: &SizeAnswer| money(a.money.holding, &sweep.currency);
+    Some(match last {
+        Some(last) => format!(
+            "Holding stock until it sells, as [steady] says, takes {} of a batch of {} and {} of a batch of {}.",
+            held(at),
+            count(at.size.into()),
+            held(last),
+            count(last.size.into())
+        ),
+        None => format!(
+            "Holding stock until it sells, as [steady] says, takes {} of a batch of {}.",
+            held(at),
+            count(at.size.into())
+        ),
     })
 }
 
 fn error_line(sweep: &Sweep) -> Option<String> {
     let at = reference(sweep)?;
-    let floor = match (at.floor_asked.low, at.floor_asked.high) {
-        (Some(low), Some(high)) => format!(", the price {}", money_interval(low, high, &sweep.currency)),
-        _ => String::new(),
-    };
     // 1.96 standard errors either side: a 95 % interval.
     let margin = 1.96 * at.rate.long_run_se;
-    Some(format!(
-        "Simulation error (95 %) at size {}: long run {}, reach {}{floor}.",
-        count(at.size.into()),
-        money_interval(at.rate.long_run - margin, at.rate.long_run + margin, &sweep.currency),
-        percent_interval(at.reach.low, at.reach.high),
-    ))
+    let size = count(at.size.into());
+    let average = money_interval(at.rate.long_run - margin, at.rate.long_run + margin, &sweep.currency);
+    let reach = percent_interval(at.reach.low, at.reach.high);
+    Some(match (at.floor_asked.low, at.floor_asked.high) {
+        (Some(low), Some(high)) => format!(
+            "Simulation error (95 %) at size {size}: average {average}, share that earns the target {reach}, price that pays {}.",
+            money_interval(low, high, &sweep.currency)
+        ),
+        _ => format!("Simulation error (95 %) at size {size}: average {average}, share that earns the target {reach}."),
+    })
 }
 
 /// Where the simulation cannot tell which size is the first that pays.
@@ -319,11 +310,14 @@ fn close_call(sweep: &Sweep, terminal: bool) -> Option<String> {
     let unsure = |a: &&SizeAnswer| a.reach.low < sweep.confidence && sweep.confidence <= a.reach.high;
     let first = sweep.first_paying_size.unwrap_or(u32::MAX);
     let close = sweep.sizes.iter().take_while(|a| a.size <= first).find(unsure)?;
-    Some(format!(
-        "Close call: whether {} pays lies within the simulation's own error; more {} tell.",
-        count(close.size.into()),
-        if terminal { "--trials" } else { "runs" }
-    ))
+    let size = count(close.size.into());
+    Some(if terminal {
+        format!(
+            "Whether {size} pays is too close to call within the simulation's own error; a larger --trials would tell."
+        )
+    } else {
+        format!("Whether {size} pays is too close to call within the simulation's own error; more trials would tell.")
+    })
 }
 
 /// The sizes worth a row: both ends, the first that pays and its neighbours, the level, peaks of the saw-tooth, then

@@ -324,15 +324,15 @@ fn materials(scenario: &Scenario) -> Table<'_, (&Material, [String; 3])> {
 
 fn used(material: &Material) -> String {
     let amounts = [
-        (material.per_piece, "piece"),
-        (material.per_batch, "batch"),
-        (material.per_round, "round"),
-        (material.per_order, "order"),
+        (material.per_piece, "a piece"),
+        (material.per_batch, "a batch"),
+        (material.per_round, "a round"),
+        (material.per_order, "an order"),
     ];
     let said: Vec<String> = amounts
         .iter()
         .filter(|(amount, _)| *amount != 0.0)
-        .map(|(amount, per)| format!("{amount} {} a {per}", material.unit).replace("a order", "an order"))
+        .map(|(amount, per)| format!("{amount} {} {per}", material.unit))
         .collect();
     if said.is_empty() {
         "nothing".to_owned()

@@ -114,10 +114,11 @@ fn shipped_scenarios_tell_different_stories() {
     };
     says("oak-peg-rail", "or more at a time");
     says("stoneware-mugs", "another round with its own setup begins");
-    says("card-wallet", "no batch size will do");
+    says("card-wallet", "Charge at least");
     says("letterpress-cards", "or more at a time");
-    says("oak-coat-stand", "Even a single piece pays");
-    says("ash-dining-table", "Made one at a time an hour earns only");
+    says("oak-coat-stand", "is enough.");
+    says("ash-dining-table", "is too little.");
+    says("spinning-tops", "because not all of them sell");
 }
 
 /// The figures that must come out exactly where nothing varies: 95 min earn 45, 410 min earn 450; floors by the target.

@@ -569,7 +569,7 @@ fn a_loss_is_not_mended_by_minutes() {
     let text = String::from_utf8(output("oak-peg-rail", &["--price", "5", "--trials", "500"])).unwrap();
     // Lines are broken anywhere.
     let said = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(said.contains("fewer minutes do not mend that"), "{text}");
+    assert!(said.contains("Fewer minutes alone would not mend that."), "{text}");
 }
 
 /// Where pieces go several ways, what another split is worth is said, and in the table the same figure.

@@ -63,7 +63,7 @@ fn a_certain_jig_pays_after_what_division_says() {
     // Ten pieces: 35 min saved at 30 an hour are 17.50 a run; two hours and 14 are 74. 74 / 17.5 = 4.23: five runs, 43 pieces.
     let page = lines(&jig(&["-", "--size", "10"], CERTAIN).stdout);
     assert!(
-        page.contains("Build the stop: it pays for itself after 43 pieces, 5 runs of 10"),
+        page.contains("Build the stop: it pays for itself after 43 pieces, that is 5 batches of 10."),
         "{page}"
     );
     // One at a time: 17 min are 8.50. Nine pieces do it.
@@ -76,21 +76,26 @@ fn a_jig_that_does_not_pay_is_said_plainly() {
     let short = CERTAIN.replace("lasts = 100", "lasts = 30");
     let page = lines(&jig(&["-", "--size", "10"], &short).stdout);
     assert!(
-        page.contains("Do not build the stop: it does not pay for itself within the 30 pieces it lasts"),
+        page.contains(
+            "Do not build the stop: a batch of 10 saves 17.50 EUR, and building costs 74.00 EUR. It does not pay for itself \
+             within the 30 pieces it lasts."
+        ),
         "{page}"
     );
     let worse = CERTAIN.replace("'x 0.5'", "'+ 40 min'");
     let page = lines(&jig(&["-", "--size", "10"], &worse).stdout);
     // 40 min more and 20 less: 10 a run.
     assert!(
-        page.contains("Do not build the stop: with it a run of 10 leaves 10.00 EUR less"),
+        page.contains("Do not build the stop: with it a batch of 10 leaves 10.00 EUR less."),
         "{page}"
     );
     let planned = CERTAIN.replace("runs = 20", "runs = 2");
     let page = lines(&jig(&["-", "--size", "10"], &planned).stdout);
-    assert!(page.contains("Do not build the stop for what you plan"), "{page}");
     assert!(
-        page.contains("only 2 runs of 10 are planned (batch.runs), 20 pieces"),
+        page.contains(
+            "Do not build the stop yet: it pays for itself only after 43 pieces, that is 5 batches of 10. You plan only 20 \
+             pieces (batch.runs)."
+        ),
         "{page}"
     );
     assert!(page.contains("leaving a guard off"), "{page}");
@@ -114,9 +119,12 @@ fn a_jig_without_an_end_is_bought_once() {
     let page = lines(&jig(&["-", "--size", "1"], &one).stdout);
     assert!(
         page.contains(
-            "Do not build the stop for what you plan: it pays for itself after 9 pieces, but only one piece is planned \
-             (batch.runs). Making more of them, it would add 29,393 EUR in a first year of 3,467 pieces."
+            "Do not build the stop yet: it pays for itself only after 9 pieces. You plan only one piece (batch.runs)."
         ),
+        "{page}"
+    );
+    assert!(
+        page.contains("If you made more, it would add 29,393 EUR in a first year of 3,467 pieces."),
         "{page}"
     );
     let folder = tempfile::tempdir().expect("a folder");
@@ -124,7 +132,7 @@ fn a_jig_without_an_end_is_bought_once() {
     assert!(jig(&["-", "--size", "1", "--chart", &chart], &one).status.success());
     let drawn = std::fs::read_to_string(&chart).expect("drawn");
     assert!(
-        drawn.contains("Stop: paid after 9 pieces, more than are planned"),
+        drawn.contains("Do not build the stop yet: it pays for itself only after 9 pieces."),
         "{drawn}"
     );
 }
@@ -136,15 +144,16 @@ fn one_is_said_as_one() {
     let page = lines(&jig(&["-", "--size", "1"], &short).stdout);
     assert!(
         page.contains(
-            "it does not pay for itself within the one piece it lasts (a single piece saves 8.50 EUR, building costs 74.00 EUR)"
+            "Do not build the stop: a single piece saves 8.50 EUR, and building costs 74.00 EUR. It does not pay for itself \
+             within the one piece it lasts."
         ),
         "{page}"
     );
     let page = lines(&jig(&["-", "--size", "1"], CERTAIN).stdout);
     for wrong in [
-        "Runs of 1",
-        "runs of 1 ",
-        "run of 1 ",
+        "Batches of 1",
+        "batches of 1 ",
+        "batch of 1 ",
         "1 pieces",
         "1 are",
         "either way",
@@ -154,13 +163,13 @@ fn one_is_said_as_one() {
     // 17 min of 36 saved, 1.2 min and 0.14 of building: 39.86 an 20.2 min against 40 an 36 min.
     assert!(
         page.contains(
-            "What the first adds to the hour, 51.73 EUR, has a simulation error (95 %) smaller than its last digit."
+            "The simulation error (95 %) of what the first adds to the hour, 51.73 EUR, is smaller than its last digit."
         ),
         "{page}"
     );
     let planned = CERTAIN.replace("runs = 20", "runs = 1");
     let page = lines(&jig(&["-", "--size", "1"], &planned).stdout);
-    assert!(page.contains("over its 100 pieces (one is planned)"), "{page}");
+    assert!(page.contains("You plan only one piece (batch.runs)."), "{page}");
 }
 
 /// Firing takes 3 h for every four mugs, and with a second shelf for every eight: of no use to four, and of most to eight, which is
@@ -194,8 +203,9 @@ price = 30
     // A round of 3 h at 20 is 60 a run of eight: one run pays. 240 less 1.20 of the shelf in 5 h, 120 in 4 h without it.
     assert!(
         page.contains(
-            "Do not build the second shelf for runs of 4: it would change nothing there. In runs of 8 it pays for itself after 8 \
-             pieces, and an hour earns 47.76 EUR with it; without, runs of 4 earn most of the sizes looked at, 30.00 EUR."
+            "Do not build the second shelf for batches of 4: it would change nothing.  In batches of 8 the second shelf pays \
+             for itself after 8 pieces, and you earn 47.76 EUR an hour. Without, you earn most when you make 4 at a time, 30.00 EUR \
+             an hour."
         ),
         "{page}"
     );

@@ -16,6 +16,7 @@ mod invalid;
 mod jig;
 mod library;
 mod logged;
+mod openings;
 mod over;
 mod properties;
 mod readme;

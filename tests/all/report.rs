@@ -203,17 +203,13 @@ fn figures_of_page_and_workbook_are_those_of_the_commands() {
         let sheet = book.worksheet_range("Drivers").expect("Drivers");
         for (list, head, path) in [
             ("levers", format!("adds {currency}"), "/gain/mean"),
-            ("levers", format!("a tenth adds {currency}"), "/tenth/mean"),
+            ("levers", format!("10 % less adds {currency}"), "/tenth/mean"),
             ("inputs", "moves the result, alone".to_owned(), "/shares/first/share"),
             ("inputs", "moves the result, in all".to_owned(), "/shares/total/share"),
+            ("inputs", "what an hour earns at, low end".to_owned(), "/swing/low/rate"),
             (
                 "inputs",
-                "what an hour earns at, low tenth".to_owned(),
-                "/swing/low/rate",
-            ),
-            (
-                "inputs",
-                "what an hour earns at, high tenth".to_owned(),
+                "what an hour earns at, high end".to_owned(),
                 "/swing/high/rate",
             ),
         ] {
@@ -233,7 +229,7 @@ fn figures_of_page_and_workbook_are_those_of_the_commands() {
         let stress = json("stress", &file, &FEW);
         let sheet = book.worksheet_range("Stress").expect("Stress");
         for (head, path) in [
-            ("target kept up to, worse by", "/target_lost/at"),
+            ("target reached up to, worse by", "/target_lost/at"),
             ("95 % interval, low", "/target_lost/low"),
             ("95 % interval, high", "/target_lost/high"),
             ("an hour earns nothing from, worse by", "/nothing_earned/at"),
@@ -310,7 +306,10 @@ fn runs_are_each_commands_own() {
     }
     // And what is said there is what each section says.
     let first = text_of(section(&document, "sweep").expect("sweep"));
-    assert!(first.contains("50,000 runs of each size, seed 1"), "{first}");
+    assert!(
+        first.contains("50,000 batches of each size were simulated, seed 1"),
+        "{first}"
+    );
 }
 
 /// What can be checked of a page without a browser.

@@ -7,7 +7,7 @@ use super::{ChartError, Picture};
 use crate::questions::stress::{Kind, Misfortune, Stress};
 use crate::render::format;
 use crate::render::stress::{bar_end, chosen, how_bad, limit, name, strengths_are, strengths_shown, told};
-use crate::render::words::{capital, run_of};
+use crate::render::words::{batch_of, capital};
 use plotters::coord::Shift;
 use plotters::drawing::DrawingArea;
 
@@ -151,7 +151,7 @@ impl Picture for Chart<'_> {
         let a = self.answer;
         let asked = format!(
             "{} at {} · target {} an hour",
-            capital(&run_of(a.size)),
+            capital(&batch_of(a.size)),
             format::typed_money(a.price, &a.currency),
             format::typed_money(a.target, &a.currency),
         );
