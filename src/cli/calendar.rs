@@ -1,4 +1,4 @@
-//! `calendar`: when a run is done, and when to start for a date.
+//! `calendar`: when a batch is done, and when to start for a date.
 
 use std::path::PathBuf;
 
@@ -9,50 +9,58 @@ use super::question::{QuestionArgs, pieces, watched};
 use super::{Stop, Streams};
 use crate::questions::calendar::{self, Day, NoDate, Opens, Question};
 
-/// When a run is done, when to start for a delivery date, a day plan, and what limits it: hands, room or waiting
+/// Says which date to promise, when to start for a date, and what limits it: hands, room or waiting
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright calendar hooks.toml                                from today on, the size that pays
-  batchwright calendar hooks.toml --size 12 --start 2026-12-03
-  batchwright calendar hooks.toml --size 6,12,24 --due 2026-12-18  each with its latest start; the first is looked at closely
-  batchwright calendar hooks.toml --set hours.fri=3              with three hours on Fridays too
-  batchwright calendar hooks.toml --opens 18:30 --chart hooks-dates.svg
+  Started today, with the first size that pays:
+    batchwright calendar hooks.toml
+  Twelve pieces, started on a date:
+    batchwright calendar hooks.toml --size 12 --start 2026-12-03
+  When to start three sizes for a date:
+    batchwright calendar hooks.toml --size 6,12,24 --due 2026-12-18
+  With three hours on Fridays too:
+    batchwright calendar hooks.toml --set hours.fri=3
+  In the evenings, with a chart as a picture:
+    batchwright calendar hooks.toml --opens 18:30 --chart hooks-dates.svg
 
 The scenario says when there is work, how much room a step has, and what waits:
   [hours]
-  mon = 2                  # hours at the bench; a day that is not named has none
+  mon = 2          # hours at the bench; a day that is not named has none
   sat = 6
   off = [\"2026-12-24..2026-12-26\"]
   [[step]]
   name = \"glue\"
-  room = 6                 # pieces in the clamps at a time
-  wait = \"12 h\"            # nobody's hands are needed, nights and days off included
+  room = 6         # pieces in the clamps at a time
+  wait = \"12 h\"    # nobody's hands are needed, nights and days off included
 
-JSON: dates as 2026-12-03, each estimate with the ends of its 95 % interval; `sizes` the answer by size, `by_date` the share of
-runs done by each date, `plan` the run in the middle day by day, `levers` what more room or hours bring forward.
-CSV: one row a size.
+With --due it says when to start at the latest. Of several sizes the first is looked at closely.
 
-Curing times are the glue maker's, not ours to shorten.
-Exit code 0: done; 2: something in the scenario or the flags is wrong; 1: a file cannot be read or written.")]
+JSON has dates as 2026-12-03, each estimate with the ends of its 95 % interval: `sizes` is the answer by size, `by_date` the \
+share of batches done by each date, `plan` one batch day by day, `levers` what more room or hours bring forward. CSV has one \
+row for each size.
+
+How long glue, finish and clay must wait, their makers say.
+
+Exit code 0: done. 2: something in the scenario or the flags is wrong. 1: a file cannot be read or written.")]
 pub(super) struct CalendarCommand {
     /// The scenario; - reads standard input
     #[arg(value_name = "FILE")]
     file: PathBuf,
     #[command(flatten)]
     asked: QuestionArgs<{ calendar::TRIALS }>,
-    /// Pieces in a run, or several, for example 6,12,24; if not given, the first size that pays, or the best
+    /// Pieces in the batch, or several such numbers, for example 6,12,24 [default: the first size that pays, or the best]
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<10_000>)]
     size: Vec<u32>,
-    /// The run starts on this date, or the first bench day after it; today if not given
+    /// The batch starts on this date, or on the first bench day after it [default: today]
     #[arg(long, value_name = "DATE", value_parser = date)]
     start: Option<Date>,
-    /// The date it is due: how surely it is kept, and the latest start that keeps it
+    /// The date it is due
     #[arg(long, value_name = "DATE", value_parser = date)]
     due: Option<Date>,
-    /// When a bench day begins; matters for waits of some hours
+    /// When a bench day begins, which matters for waits of some hours
     #[arg(long, value_name = "HH:MM", value_parser = time, default_value = "09:00")]
     opens: Time,
-    /// The first run of the design: what is done once for it (`once`) comes first
+    /// This is the first batch of the design, so what is done `once` for it comes first
     #[arg(long)]
     first_run: bool,
     /// Show every day of the plan
@@ -90,7 +98,7 @@ fn said(refused: NoDate) -> String {
                 .to_owned()
         }
         NoDate::TooLong(size) => format!(
-            "batchwright: with these [hours] a run of {size} takes more than 200 years; write more hours, or a smaller --size"
+            "batchwright: with these [hours] a batch of {size} takes more than 200 years; write more hours, or a smaller --size"
         ),
     }
 }

@@ -10,14 +10,20 @@ use super::{Stop, Streams};
 use crate::render::understood;
 use crate::scenario::doubts::doubts;
 
-/// Read a scenario: report every fault, or tell back what was understood
+/// Finds every fault of a scenario, or says back what was understood
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright check hooks.toml
-  batchwright check hooks.toml --set batch.runs=3
-  batchwright new bespoke | batchwright check -
+  What a file says:
+    batchwright check hooks.toml
+  With another value for this call:
+    batchwright check hooks.toml --set batch.runs=3
+  What a starter says:
+    batchwright new bespoke | batchwright check -
 
-Exit code 0: it can be computed; 2: it has faults; 1: the file cannot be read.")]
+It finds every fault at once, and says where each is and how to mend it. Where there is none, it says back what was \
+understood: read it through, and mend what you did not mean.
+
+Exit code 0: it can be computed. 2: it has faults. 1: the file cannot be read.")]
 pub(super) struct Check {
     /// The scenario; - reads standard input
     #[arg(value_name = "FILE")]

@@ -12,26 +12,33 @@ use crate::scenario::Scenario;
 /// Hours in a week.
 const WEEK_HOURS: f64 = 168.0;
 
-/// Which of several pieces or runs earns more an hour, and more a week
+/// Says which of several pieces or batches earns more an hour, and more a week
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright compare hooks.toml stool.toml                      each at its own best size
-  batchwright compare hooks.toml stool.toml --sizes 12,1         a run of twelve against a single piece
-  batchwright compare hooks.toml hooks.toml --sizes 6,24         one scenario at two sizes
-  batchwright compare hooks.toml stool.toml --hours-a-week 10    what a week of ten bench hours brings in
-  batchwright compare hooks.toml stool.toml --chart both.svg
+  Two pieces, each at its own best size:
+    batchwright compare hooks.toml stool.toml
+  Twelve of the first against one of the second:
+    batchwright compare hooks.toml stool.toml --sizes 12,1
+  One piece at two sizes:
+    batchwright compare hooks.toml hooks.toml --sizes 6,24
+  With ten hours a week at the bench:
+    batchwright compare hooks.toml stool.toml --hours-a-week 10
+  With a chart as a picture, .svg or .png:
+    batchwright compare hooks.toml stool.toml --chart both.svg
 
-A week needs bench hours: an [hours] section in the scenario, shop.hours_per_month, or --hours-a-week. How many pieces
-are asked for a week is written as [steady] per_week; without it all that are made sell.
+A week needs bench hours: an [hours] section in the scenario, shop.hours_per_month, or --hours-a-week. How many pieces buyers \
+want a week is written as [steady] per_week; without it all that are made sell.
+
 All scenarios must be in the same currency. --set, --price and --target apply to every scenario.
-Exit code 0: done; 2: something in a scenario or the flags is wrong; 1: a file cannot be read or written.")]
+
+Exit code 0: done. 2: something in a scenario or the flags is wrong. 1: a file cannot be read or written.")]
 pub(super) struct CompareCommand {
     /// Two or more scenarios; one of them may be -, standard input
     #[arg(value_name = "FILE", required = true, num_args = 2..=26)]
     files: Vec<PathBuf>,
     #[command(flatten)]
     asked: QuestionArgs<{ compare::TRIALS }>,
-    /// Batch sizes, one for each file in order; if not given, the first size of each that pays, or its best
+    /// Batch sizes, one for each file in order [default: the first size of each that pays, or its best]
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<10_000>)]
     sizes: Vec<u32>,
     /// Bench hours a week, whatever the scenarios say

@@ -5,12 +5,13 @@ use clap_complete::Shell;
 
 use super::{Arguments, Stop, Streams};
 
-/// Print a completion script for a shell
+/// Prints what a shell needs to complete the commands
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright completions bash > ~/.local/share/bash-completion/completions/batchwright
-  batchwright completions fish > ~/.config/fish/completions/batchwright.fish
-  batchwright completions zsh  > \"${fpath[1]}/_batchwright\"")]
+  For one shell or another:
+    batchwright completions bash >> ~/.bash_completion
+    batchwright completions fish > ~/.config/fish/completions/batchwright.fish
+    batchwright completions zsh  > \"${fpath[1]}/_batchwright\"")]
 pub(super) struct Completions {
     /// The shell
     shell: Shell,

@@ -10,26 +10,31 @@ use super::{Stop, Streams};
 use crate::desk::{Desk, until_told};
 use crate::files::{Destination, Failed, reason};
 
-/// The scenario as a page in the browser: edit, drag, see the answer change, save
+/// Shows the scenario as a page in the browser, where you change it and see the answer change
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright desk hooks.toml                      prints an address to open in a browser on this machine
-  batchwright desk hooks.toml --port 8417          always the same address
-  batchwright new small-run --out hooks.toml && batchwright desk hooks.toml
+  Print an address to open in a browser on this machine:
+    batchwright desk hooks.toml
+  The same address every time:
+    batchwright desk hooks.toml --port 8417
+  From nothing:
+    batchwright new small-run --out hooks.toml && batchwright desk hooks.toml
 
-Every value of the file is a field, and what is a number or a range can be dragged. While the hand moves the answer is made
-of fewer runs, and says of how many; when it rests it is what the command of that name says: sweep, floor, stress,
-drivers, jig, season, steady, calendar. Faults are shown at their fields with their cures.
-Saving exchanges the changed values in the file and leaves every other byte, comments too; nothing else is ever written, and nothing
-if the file was changed by something else meanwhile.
+Every value of the file is a field, and what is a number or a range can be dragged. While you drag, the answer is made from \
+fewer trials and says from how many. When you stop, it is what the command of that name says: sweep, floor, stress, drivers, \
+jig, season, steady, calendar. A fault is shown at its field, with its cure.
+
+Saving puts the changed values into the file and leaves every other byte as it is, comments too. Nothing else is ever written, \
+and nothing if something else has changed the file meanwhile.
 
 The page is for this machine only: it is served at 127.0.0.1 and loads nothing from elsewhere. Ctrl-C ends it.
-Exit code 0: ended; 2: the file or a flag is wrong; 1: the file cannot be read, or the port is taken.")]
+
+Exit code 0: ended. 2: the file or a flag is wrong. 1: the file cannot be read, or the port is taken.")]
 pub(super) struct DeskCommand {
     /// The scenario
     #[arg(value_name = "FILE")]
     file: PathBuf,
-    /// Port of the address; 0: a free one
+    /// Port of the address; 0 takes a free one
     #[arg(long, value_name = "N", default_value_t = 0)]
     port: u16,
 }

@@ -36,15 +36,15 @@ use crate::files::Failed;
 /// Columns a text is set for where no terminal says otherwise.
 const DEFAULT_COLUMNS: usize = 100;
 
-/// Says whether one piece or a run of them pays, and from which price.
+/// Says whether one piece or a batch of them pays, and from which price.
 #[derive(Debug, Parser)]
 #[command(
     name = "batchwright",
     version,
-    about = "Batch or one-off: what an hour at the bench earns, how many to make, and the price that pays",
-    long_about = "Batch or one-off: what an hour at the bench earns, how many to make, and the price that pays.\n\n\
+    about = "Says what an hour at the bench earns, how many to make at a time, and which price pays",
+    long_about = "Says what an hour at the bench earns, how many to make at a time, and which price pays.\n\n\
         You write down the steps of the work, the material and how the piece is sold, each as a range. Batchwright makes the \
-        batch many thousand times over and says in words, figures and a chart which sizes pay and from which price.",
+        batch many thousand times over, and says in words, figures and a chart how many to make and what to ask.",
     after_help = EXAMPLES,
     max_term_width = 100,
     subcommand_required = true,
@@ -250,5 +250,41 @@ mod tests {
     #[test]
     fn the_command_line_is_sound() {
         super::Arguments::command().debug_assert();
+    }
+
+    /// A command that is broken in the middle cannot be copied.
+    #[test]
+    fn no_example_is_broken_in_a_narrow_terminal() {
+        let top = super::Arguments::command();
+        let commands = [
+            "calendar",
+            "check",
+            "compare",
+            "completions",
+            "desk",
+            "new",
+            "report",
+            "season",
+            "steady",
+        ];
+        let named = |command: &&clap::Command| commands.contains(&command.get_name());
+        let commands = top.get_subcommands().filter(named).chain([&top]);
+        let mut seen = 0;
+        for command in commands {
+            for width in [80, 100] {
+                let written = command.get_after_help().map(ToString::to_string).unwrap_or_default();
+                let examples = written.lines().filter(|line| line.starts_with("    batchwright "));
+                let shown = command.clone().term_width(width).render_long_help().to_string();
+                for example in examples {
+                    seen += 1;
+                    assert!(
+                        shown.lines().any(|line| line.trim_end() == example.trim_end()),
+                        "{} at {width} columns: {example}",
+                        command.get_name()
+                    );
+                }
+            }
+        }
+        assert!(seen > 50, "{seen} examples");
     }
 }

@@ -1,4 +1,4 @@
-//! `new`: a commented starter scenario.
+//! `new`: a scenario to start from, with every key explained.
 
 use std::path::PathBuf;
 
@@ -7,16 +7,22 @@ use clap::{Args, ValueEnum};
 use super::{Stop, Streams};
 use crate::files::Destination;
 
-/// Write a commented starter scenario
+/// Writes a scenario to start from, with every key explained
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright new small-run                      print it
-  batchwright new kiln-load --out mugs.toml      write it; an existing file is never overwritten
-  batchwright new bespoke > table.toml")]
+  Print a starter:
+    batchwright new small-run
+  Write one to a new file:
+    batchwright new kiln-load --out mugs.toml
+  The same by way of the shell:
+    batchwright new bespoke > table.toml
+
+Every key is explained where it is first met. Put your own figures in, then let `batchwright check` say
+what was understood. A file that exists is never overwritten.")]
 pub(super) struct New {
     /// What the work is like
     kind: Kind,
-    /// Write to this file instead of standard output; refused if it exists
+    /// Write it to this file, which must not exist yet, instead of printing it
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
@@ -64,6 +70,96 @@ pub(super) fn run(command: &New, streams: &mut Streams<'_>) -> Result<(), Stop> 
 mod tests {
     use super::*;
     use crate::scenario;
+
+    /// A starter with the lines of the sections that `wanted` names ready to use: their # is taken away.
+    fn with_sections(text: &str, wanted: impl Fn(&str) -> bool) -> String {
+        let mut section = String::new();
+        let ready = |line: &str| {
+            line.strip_prefix('#')
+                .filter(|rest| !rest.starts_with(' '))
+                .map(str::to_owned)
+        };
+        let lines = text.lines().map(|line| match ready(line) {
+            Some(code) => {
+                if code.starts_with('[') {
+                    code.trim_matches(['[', ']']).clone_into(&mut section);
+                }
+                if wanted(&section) { code } else { line.to_owned() }
+            }
+            None => line.to_owned(),
+        });
+        lines.collect::<Vec<_>>().join("\n")
+    }
+
+    #[test]
+    fn what_a_starter_holds_ready_can_be_used_alone_and_together() {
+        let sections = ["channel", "hours", "season", "steady", "jig", "misfortune"];
+        for kind in Kind::value_variants() {
+            let read = |what: &str, text: &str| {
+                scenario::read("starter", text, &[])
+                    .unwrap_or_else(|faults| panic!("{kind:?}, {what}: {}", faults.render(false, 100)))
+            };
+            let there = |made: &scenario::Scenario| {
+                [
+                    !made.channels.is_empty(),
+                    made.hours.is_some(),
+                    made.season.is_some(),
+                    made.steady.is_some(),
+                    !made.jigs.is_empty(),
+                    !made.misfortunes.is_empty(),
+                ]
+            };
+            for (k, section) in sections.iter().enumerate() {
+                let made = read(section, &with_sections(kind.text(), |s| s == *section));
+                let mut one = [false; 6];
+                one[k] = true;
+                assert_eq!(there(&made), one, "{kind:?} {section}");
+                assert_eq!(
+                    scenario::doubts::doubts(&made),
+                    Vec::<String>::new(),
+                    "{kind:?} {section}"
+                );
+            }
+            for without in ["season", "steady"] {
+                let made = read(without, &with_sections(kind.text(), |s| s != without));
+                assert_eq!(
+                    there(&made).iter().filter(|is| **is).count(),
+                    5,
+                    "{kind:?} without {without}"
+                );
+            }
+            // What is left over may be kept instead of sold off.
+            let season = with_sections(kind.text(), |s| s == "season");
+            let carried: Vec<String> = season
+                .lines()
+                .filter(|line| !line.starts_with("clearance"))
+                .map(|line| {
+                    line.strip_prefix("#   ")
+                        .filter(|rest| rest.contains(" = "))
+                        .unwrap_or(line)
+                        .to_owned()
+                })
+                .skip_while(|line| !line.starts_with("title"))
+                .collect();
+            let made = read("carried", &carried.join("\n"));
+            let kept = made.season.expect("a season").leftover;
+            assert!(
+                matches!(kept, scenario::Unsold::Carry { weeks, .. } if weeks == 26.0),
+                "{kept:?}"
+            );
+        }
+    }
+
+    /// What the comments say that the shop keeps of 100, it keeps.
+    #[test]
+    fn a_starter_tells_what_the_shop_keeps() {
+        for kind in Kind::value_variants() {
+            let made = scenario::read("starter", kind.text(), &[]).expect("it reads");
+            let [.., kept] = made.sale.shares_of_money();
+            let said = format!("of 100 that a buyer pays, the shop keeps {:.2}", 100.0 * kept);
+            assert!(kind.text().contains(&said), "{kind:?}: {said}");
+        }
+    }
 
     #[test]
     fn every_starter_reads_and_leaves_no_doubt() {

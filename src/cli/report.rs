@@ -18,24 +18,28 @@ use crate::render::report::{self, Part, Report, Section};
 use crate::render::understood;
 use crate::scenario::Scenario;
 
-/// Everything about one or several scenarios in one file: a page for the browser and the printer, or a workbook
+/// Puts every answer about one or several scenarios into one file: a page to read and print, or a workbook
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright report hooks.toml --out hooks.html               a page that needs no network
-  batchwright report hooks.toml --out hooks.xlsx               a workbook, its figures unrounded
-  batchwright report hooks.toml stool.toml --out both.html     set against each other, then each
-  batchwright report hooks.toml --out short.html --only sweep,floor
-  batchwright report hooks.toml --out hooks.html --start 2027-01-11 --date 2026-12-03
+  A page for the browser and the printer:
+    batchwright report hooks.toml --out hooks.html
+  A workbook:
+    batchwright report hooks.toml --out hooks.xlsx
+  Two pieces set against each other, then each:
+    batchwright report hooks.toml stool.toml --out both.html
+  Two questions only:
+    batchwright report hooks.toml --out short.html --only sweep,floor
+  Dated, and started on a date:
+    batchwright report hooks.toml --out h.html --start 2027-01-11 --date 2026-12-03
 
-The answers are those of the single commands, with the same seed and their own number of runs.
-A question that does not apply is left out, and the end of the report says so: jig without a
-[[jig]], season without a [season], steady without a [steady], calendar without [hours], compare
-with one file. The same files, seed, runs and dates give the same bytes.
+The answers are those of the single commands. A question that does not apply is left out, and the end of the report says so: \
+jig without a [[jig]], season without a [season], steady without a [steady], calendar without [hours], compare with one file. \
+The same files, seed, trials and dates give the same bytes.
 
-In a workbook money is in the scenario's currency, times are hours, shares fractions; sheets named
-A, B, ... are those of the first, second, ... scenario.
-Exit code 0: done; 2: something in a scenario or the flags is wrong; 1: a file cannot be read or
-written.")]
+In a workbook money is in the scenario's currency, times are hours and shares are fractions, all unrounded. Sheets named A, \
+B, ... are those of the first, second, ... scenario.
+
+Exit code 0: done. 2: something in a scenario or the flags is wrong. 1: a file cannot be read or written.")]
 pub(super) struct ReportCommand {
     /// One or more scenarios; one of them may be -, standard input
     #[arg(value_name = "FILE", required = true, num_args = 1..=26)]
@@ -48,13 +52,13 @@ pub(super) struct ReportCommand {
     /// Only these questions
     #[arg(long, value_name = "QUESTION,...", value_delimiter = ',', value_parser = questions())]
     only: Vec<Question>,
-    /// For the calendar: the run starts on this date, or the first bench day after it; the report's date if not given
+    /// For the calendar: the batch starts on this date, or on the first bench day after it [default: the report's date]
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
     start: Option<Date>,
     /// For the calendar: the date it is due
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
     due: Option<Date>,
-    /// The date of the report; today if not given
+    /// The date of the report [default: today]
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
     date: Option<Date>,
 }

@@ -8,17 +8,22 @@ use super::question::{QuestionArgs, watched};
 use super::{Stop, Streams, steady};
 use crate::questions;
 
-/// How many to make for a selling season, what is left over, and the price that earns most
+/// Says how many to make for a selling season, what is left over, and which price leaves most
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright season tops.toml                           the batch that earns most, and what is left over
-  batchwright season tops.toml --price 24                at another price, with the buyers there are at it
-  batchwright season tops.toml --set 'season.buyers=[9, 14, 22]'     the counts of earlier seasons
-  batchwright season tops.toml --set season.clearance=0  if leftovers fetch nothing
-  batchwright season tops.toml --chart tops.svg          and the chart as a picture (.svg, .png)
+  How many to make:
+    batchwright season tops.toml
+  The same at another price:
+    batchwright season tops.toml --price 28
+  If 40 pieces are wanted for sure:
+    batchwright season tops.toml --set season.buyers=40
+  With a chart as a picture, .svg or .png:
+    batchwright season tops.toml --chart tops.svg
 
-The scenario needs a [season]: how many pieces are asked for before it ends, and what a leftover fetches. With
-`elasticity` above 0 the price is looked for as well. A scenario with [steady] instead is answered as by `steady`.")]
+The scenario needs a [season]: how many pieces buyers want before it ends, and what a piece fetches that is left over. With \
+an `elasticity` above 0 the price is looked for as well. A scenario with [steady] instead is answered as by `steady`.
+
+Exit code 0: done. 2: something in the scenario or the flags is wrong. 1: a file cannot be read or written.")]
 pub(super) struct SeasonCommand {
     /// The scenario; - reads standard input
     #[arg(value_name = "FILE")]

@@ -9,16 +9,22 @@ use super::{Stop, Streams};
 use crate::questions;
 use crate::scenario::Scenario;
 
-/// How many to make at a time, and how often, for a piece that sells steadily
+/// Says how many to make at a time, and how often, for a piece that sells all year
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright steady labels.toml                         the batch that leaves most in a year
-  batchwright steady labels.toml --set steady.per_week=5
-  batchwright steady labels.toml --set 'steady.hold=30 %'       if keeping stock costs more
-  batchwright steady labels.toml --chart labels.svg      and the chart as a picture (.svg, .png)
+  How many at a time, and how often:
+    batchwright steady labels.toml
+  If five pieces are wanted a week:
+    batchwright steady labels.toml --set steady.per_week=5
+  If keeping stock costs more:
+    batchwright steady labels.toml --set 'steady.hold=30 %'
+  With a chart as a picture, .svg or .png:
+    batchwright steady labels.toml --chart labels.svg
 
-The scenario needs a [steady]: how many pieces are asked for a week, and what keeping one costs a year as a share of the
-money tied up in it. With [hours] it is also seen whether the bench hours suffice.")]
+The scenario needs a [steady]: how many pieces buyers want a week, and what keeping one costs a year, as a share of the money \
+tied up in it. With [hours] it also says whether the bench hours are enough.
+
+Exit code 0: done. 2: something in the scenario or the flags is wrong. 1: a file cannot be read or written.")]
 pub(super) struct SteadyCommand {
     /// The scenario; - reads standard input
     #[arg(value_name = "FILE")]

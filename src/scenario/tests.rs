@@ -803,3 +803,45 @@ fn an_own_price_keeps_its_ratio_for_one_call() {
         [50.0, 36.0]
     );
 }
+
+/// Who copies from what ships finds every key there, ready or behind a #, in its section.
+#[test]
+fn every_key_stands_in_a_shipped_scenario() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
+    let mut there = std::collections::BTreeSet::new();
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|ending| ending != "toml") {
+            continue;
+        }
+        let text = std::fs::read_to_string(path).unwrap();
+        let mut section = String::new();
+        for line in text.lines() {
+            let line = line.trim_start_matches(['#', ' ']);
+            if line.starts_with('[') {
+                let name = line.split(']').next().unwrap_or_default();
+                name.trim_start_matches('[').clone_into(&mut section);
+            } else if let Some((key, _)) = line.split_once('=') {
+                there.insert(format!("{section}.{}", key.trim()));
+            }
+            if line.contains("{ from = ") && line.contains(" price = ") {
+                there.extend(["breaks.from", "breaks.price"].map(str::to_owned));
+            }
+        }
+    }
+    let keys = read::SCHEMA.iter().flat_map(|(section, keys)| {
+        let sections = read::SCHEMA.iter().map(|(section, _)| *section).collect::<Vec<_>>();
+        let plain = keys.iter().filter(move |key| !sections.contains(key));
+        plain.map(move |key| format!("{section}.{key}"))
+    });
+    // A day of the week is like another, and a channel takes from [sale] what it does not say itself.
+    let like = |key: &str| {
+        let day = ["hours.tue", "hours.wed", "hours.fri", "hours.sun"].contains(&key);
+        let sale = key.strip_prefix("channel.").map(|key| format!("sale.{key}"));
+        if day { Some("hours.mon".to_owned()) } else { sale }
+    };
+    let missing: Vec<String> = keys
+        .filter(|key| !there.contains(key) && !like(key).is_some_and(|like| there.contains(&like)))
+        .collect();
+    assert_eq!(missing, Vec::<String>::new());
+}
