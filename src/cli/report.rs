@@ -29,8 +29,8 @@ use crate::scenario::Scenario;
     batchwright report hooks.toml stool.toml --out both.html
   Two questions only:
     batchwright report hooks.toml --out short.html --only sweep,floor
-  Dated, and started on a date:
-    batchwright report hooks.toml --out h.html --start 2027-01-11 --date 2026-12-03
+  Started on a date:
+    batchwright report hooks.toml --out h.html --start 2027-01-11
 
 The answers are those of the single commands. A question that does not apply is left out, and the end of the report says so: \
 jig without a [[jig]], season without a [season], steady without a [steady], calendar without [hours], compare with one file. \
@@ -212,7 +212,7 @@ fn left_out(why: Unanswered) -> String {
         Unanswered::Alone | Unanswered::Sized | Unanswered::TooLarge(_) | Unanswered::Undated => "not asked".to_owned(),
         Unanswered::Lacks(section) => format!("no {section}"),
         Unanswered::NoStart => "no bench day after --start".to_owned(),
-        Unanswered::TooLong(size) => format!("a run of {size} takes more than 200 years"),
+        Unanswered::TooLong(size) => format!("a batch of {size} takes more than 200 years"),
     }
 }
 

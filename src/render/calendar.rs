@@ -96,17 +96,17 @@ pub fn opening(answer: &Calendar) -> Vec<String> {
 
 fn promise(answer: &Calendar, at: &AtSize) -> Vec<String> {
     let kept = at.finish_kept.date;
-    let (start, run) = (said_beside(answer.start, kept), batch_of(at.size));
+    let (start, batch) = (said_beside(answer.start, kept), batch_of(at.size));
     let mut said = vec![format!("Promise {}.", format::date(kept.0, None))];
     if answer.certain {
         let later = days(at.finish_median.days as f64);
-        said.push(format!("Started on {start}, {run} is done on that day, {later} later."));
+        said.push(format!("Started on {start}, {batch} is done on that day, {later} later."));
         said.push("Nothing in it is left to chance.".to_owned());
         return said;
     }
     let (often, batches) = (done_by(answer, kept), batches_of(at.size));
     said.push(format!(
-        "Started on {start}, {run} is done by then in {often} {batches}."
+        "Started on {start}, {batch} is done by then in {often} {batches}."
     ));
     let half = at.finish_median.date;
     if half != kept {
@@ -117,10 +117,10 @@ fn promise(answer: &Calendar, at: &AtSize) -> Vec<String> {
 
 fn for_a_date(answer: &Calendar, at: &AtSize, date: Day, due: &DueAnswer) -> Vec<String> {
     let by = said_beside(date, answer.start);
-    let (start, run) = (said_beside(answer.start, date), batch_of(at.size));
+    let (start, batch) = (said_beside(answer.start, date), batch_of(at.size));
     let (surely, batches) = (asked_of_100(answer.confidence), batches_of(at.size));
     let too_late = due.latest_start.is_none_or(|latest| latest < answer.start);
-    let it = if too_late { run.as_str() } else { "it" };
+    let it = if too_late { batch.as_str() } else { "it" };
     let kept = match (answer.certain, due.kept.share == 0.0) {
         (true, true) => format!("Started on {start}, {it} is done too late."),
         (false, true) => format!("Started on {start}, {it} is never done in time."),
@@ -154,9 +154,9 @@ fn for_a_date(answer: &Calendar, at: &AtSize, date: Day, due: &DueAnswer) -> Vec
             let mut said = vec![
                 format!("Start by {}.", format::date(latest.0, None)),
                 match due.kept_then.filter(|_| !answer.certain) {
-                    None => format!("Then {run} is done by {by}, the date it is due."),
+                    None => format!("Then {batch} is done by {by}, the date it is due."),
                     Some(kept) => format!(
-                        "Then {run} is done by {by}, the date it is due, in {} {batches}.",
+                        "Then {batch} is done by {by}, the date it is due, in {} {batches}.",
                         of_100(kept.share)
                     ),
                 },
@@ -303,13 +303,13 @@ pub fn headline(answer: &Calendar) -> String {
         return String::new();
     };
     let kept = at.finish_kept.date;
-    let (start, run) = (said_beside(answer.start, kept), batch_of(at.size));
+    let (start, batch) = (said_beside(answer.start, kept), batch_of(at.size));
     let date = format::date(kept.0, None);
     if answer.certain {
-        format!("Started on {start}, {run} is done on {date}")
+        format!("Started on {start}, {batch} is done on {date}")
     } else {
         format!(
-            "Started on {start}, {run} is done by {date} in {} {}",
+            "Started on {start}, {batch} is done by {date} in {} {}",
             done_by(answer, kept),
             batches_of(at.size)
         )

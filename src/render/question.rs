@@ -25,7 +25,7 @@ pub enum Question {
     Drivers,
     /// What aids are worth.
     Jig,
-    /// When a run is done.
+    /// When a batch is done.
     Calendar,
 }
 
@@ -64,7 +64,7 @@ impl Question {
     pub const fn heading(self) -> &'static str {
         match self {
             Self::Compare => "Which to make",
-            Self::Sweep => "One or a run, and how many",
+            Self::Sweep => "How many to make at a time",
             Self::Floor => "What to charge",
             Self::Stress => "How bad luck may get",
             Self::Season => "How many before the season ends",

@@ -357,7 +357,7 @@ fn the_form_has_every_value_with_its_numbers_and_its_comment() {
     assert_eq!(field(group("sale", ""), "price")["written"], "62");
     assert_eq!(
         field(group("sale", ""), "price")["comment"],
-        "asked per rail, tax included"
+        "what a buyer pays for a rail, tax included"
     );
     assert_eq!(field(group("", ""), "confidence")["figures"]["top"], 100.0);
     assert!(field(group("batch", ""), "sizes")["figures"].is_null());

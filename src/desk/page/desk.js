@@ -50,7 +50,7 @@ const ABOUT = {
   jig: "Whether a jig pays for itself, and after how many pieces",
   season: "How many to make for a season, and what is left over",
   steady: "How many at a time, and how often, for a steady seller",
-  calendar: "When a run is done, from today on, and what limits it",
+  calendar: "When a batch is done, from today on, and what limits it",
 };
 
 const name = (at) => JSON.stringify([at.section, at.entry, at.key]);
@@ -187,8 +187,8 @@ function layAnswer(said, quick) {
   if (sentence) sentence.style.minHeight = openingHeight > 0 ? `${openingHeight}px` : "";
   const many = trials.toLocaleString("en-GB");
   made.textContent = quick
-    ? `Quick answer from ${many} runs; the full one follows when the hand rests.`
-    : `From ${many} runs, seed 1.`;
+    ? `Quick answer from ${many} batches; the full one follows when your hand rests.`
+    : `From ${many} batches, seed 1.`;
   setPace(said.answer, quick);
   if (!quick) held = size;
   $("size").placeholder = size ?? "";

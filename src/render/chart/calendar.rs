@@ -176,7 +176,7 @@ impl<'a> Chart<'a> {
     fn plan<DB: DrawingBackend>(&self, page: &Page<DB>, bounds: Rect, axis: &Axis) -> Drawn<DB> {
         let plan = &self.answer.plan;
         let head = PanelHead {
-            title: "The run in the middle, day by day",
+            title: "The batch in the middle, day by day",
             unit: "dark: at the bench; light: waits, nobody's hands needed",
         };
         let rows = Rows::new(page, bounds, &head, &plan.steps, NAMES, axis)?;

@@ -88,7 +88,7 @@ impl From<askama::Error> for ReportError {
 
 /// Said once, for all answers. What tires, what hurts, what the law is asked about.
 const CARE: &str = "Never save setup by leaving a guard off; curing, drying and cooling times are the glue maker's, the finish's and \
-                    the kiln's, not ours to shorten. Long repetitive runs tire, and tired hands get hurt. Earnings are before income \
+                    the kiln's, not ours to shorten. Long repetitive work tires, and tired hands get hurt. Earnings are before income \
                     tax; tax, product safety, finishes for food or children and consumer law are for local rules and a licensed \
                     professional.";
 
@@ -128,7 +128,7 @@ impl Report {
             ("Made on", format::date(self.made, None)),
             ("Program", format!("batchwright {}", self.version)),
             ("Seed", self.seed.to_string()),
-            ("Simulated runs", runs.join(", ")),
+            ("Batches simulated", runs.join(", ")),
         ];
         if !self.changed.is_empty() {
             let set: Vec<String> = self
