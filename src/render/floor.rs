@@ -763,17 +763,19 @@ impl<'a> View<'a> {
             ));
             return lines;
         }
-        if let (true, Some(about)) = (self.is_order() && floors.sizes.len() > 1, self.about) {
-            if let (Some(low), Some(high)) = (about.floor_asked.low, about.floor_asked.high) {
-                let (made, price) = (self.made(about.size), money_interval(low, high, &floors.currency));
-                lines.push(match about.off_one {
-                    Some(off) => format!(
-                        "Simulation error (95 %) for {made}: price {price}, discount {}.",
-                        percent_interval(off.low, off.high)
-                    ),
-                    None => format!("Simulation error (95 %) for {made}: price {price}."),
-                });
-            }
+        if self.is_order()
+            && floors.sizes.len() > 1
+            && let Some(about) = self.about
+            && let (Some(low), Some(high)) = (about.floor_asked.low, about.floor_asked.high)
+        {
+            let (made, price) = (self.made(about.size), money_interval(low, high, &floors.currency));
+            lines.push(match about.off_one {
+                Some(off) => format!(
+                    "Simulation error (95 %) for {made}: price {price}, discount {}.",
+                    percent_interval(off.low, off.high)
+                ),
+                None => format!("Simulation error (95 %) for {made}: price {price}."),
+            });
         }
         lines.push(format!(
             "{} {} of each size were simulated, seed {}, batchwright {}.",
