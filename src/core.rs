@@ -15,6 +15,7 @@
     )
 )]
 
+pub mod clean;
 pub mod engine;
 pub mod laws;
 pub mod questions;

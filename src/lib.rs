@@ -55,4 +55,4 @@ pub use checked::Scenario;
 pub use error::Error;
 pub use render::question::Question;
 
-use batchwright_core::{questions, scenario, stats, worklog};
+use batchwright_core::{clean, questions, scenario, stats, worklog};

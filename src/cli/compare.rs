@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::question::{QuestionArgs, pieces, read_once, watched};
 use super::{Stop, Streams};
+use crate::files::shown;
 use crate::questions::compare::{self, Question};
 use crate::scenario::Scenario;
 
@@ -77,7 +78,7 @@ pub(super) fn named(file: &Path) -> String {
     if file == Path::new("-") {
         "standard input".to_owned()
     } else {
-        file.display().to_string()
+        shown(file)
     }
 }
 
@@ -89,7 +90,7 @@ fn one_currency(scenarios: &[Scenario], files: &[&Path]) -> Result<(), Stop> {
     let list: Vec<String> = scenarios
         .iter()
         .zip(files)
-        .map(|(scenario, file)| format!("  {}  {}", scenario.currency, file.display()))
+        .map(|(scenario, file)| format!("  {}  {}", scenario.currency, shown(file)))
         .collect();
     Err(Stop::Wrote(format!(
         "batchwright: scenarios in different currencies cannot be compared:\n{}\nWrite them all in one currency; \

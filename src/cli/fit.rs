@@ -8,7 +8,7 @@ use super::input::Source;
 use super::log::read_log;
 use super::question::{Told, key_and_value};
 use super::{Stop, Streams};
-use crate::files::{Destination, Staged};
+use crate::files::{self, Destination, Staged, shown};
 use crate::render::format;
 use crate::scenario;
 use crate::scenario::doubts::doubts;
@@ -116,7 +116,15 @@ pub(super) fn run(command: &FitCommand, streams: &mut Streams<'_>) -> Result<(),
     let written = written(command, &source, &answer, streams)?;
     ready.deliver(&answer, false, streams)?;
     if let Some((staged, name, changes)) = written {
-        staged.place()?;
+        if command.write == Some(None) || Destination::open(&command.file).is_ok_and(|place| place.is(Path::new(&name)))
+        {
+            let held = files::hold(&command.file);
+            let _held =
+                held.map_err(|error| Stop::Refused(format!("cannot write {name}: {}", files::reason(&error))))?;
+            staged.place_over(source.bytes())?;
+        } else {
+            staged.place_new()?;
+        }
         streams.remark(&told(&name, &changes));
     }
     Ok(())
@@ -131,7 +139,7 @@ fn written(
 ) -> Result<Option<(Staged, String, Vec<Change>)>, Stop> {
     let Some(write) = &command.write else { return Ok(None) };
     let target = write.as_deref().unwrap_or(&command.file);
-    let name = target.display().to_string();
+    let name = shown(target);
     let place = Destination::open(target)?;
     for (what, other) in [
         ("the log", Some(command.log.as_path())),

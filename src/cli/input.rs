@@ -25,7 +25,7 @@ impl Source {
         let (name, bytes) = if file == Path::new("-") {
             ("standard input".to_owned(), files::load_from(io::stdin().lock()))
         } else {
-            (file.display().to_string(), files::load(file))
+            (files::shown(file), files::load(file))
         };
         let bytes = bytes.map_err(|error| Stop::Refused(format!("cannot read {name}: {}", files::reason(&error))))?;
         if bytes.len() as u64 > LONGEST_BYTES {

@@ -1,13 +1,14 @@
 //! `log`: a timed entry for a work log, or what a log holds.
 
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::input::{Source, read_scenario};
-use super::question::Told;
+use super::question::{Format, Told};
 use super::{Screen, Stop, Streams};
-use crate::files::Destination;
+use crate::files::{self, Destination, Failed, shown};
 use crate::render::format;
 use crate::scenario::Scenario;
 use crate::worklog::add::{self, Typed};
@@ -157,7 +158,13 @@ fn scenario_of(command: &LogCommand, streams: &Streams<'_>) -> Result<Option<Sce
 }
 
 fn add_entry(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    let name = command.log.display().to_string();
+    let name = shown(&command.log);
+    if command.told.out.is_some() || command.told.format != Format::Text {
+        return Err(Stop::Wrote(
+            "batchwright: --out and --format are for what a log holds, and an entry is added to the log itself; leave them out"
+                .to_owned(),
+        ));
+    }
     if command.log == Path::new("-") {
         return Err(Stop::Wrote(
             "batchwright: an entry is added to a file, not to standard input; name the log".to_owned(),
@@ -165,24 +172,74 @@ fn add_entry(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop
     }
     let mut wrong = Vec::new();
     let scenario = take(scenario_of(command, streams), &mut wrong)?;
-    // A link that leads nowhere is there: the entry must not be lost behind it.
-    let is_there = command.log.symlink_metadata().is_ok();
-    let before = if is_there {
-        let source = Source::load_as(&command.log, "a work log")?;
-        if !command.log.is_file() {
-            return Err(Stop::Wrote(format!(
-                "batchwright: {name} is no file that a line can be added to"
-            )));
+    let mut tries = 0;
+    loop {
+        let added = add_once(command, scenario.as_ref(), wrong.clone(), streams.screen);
+        match added {
+            // Somebody else began the log, or saved it, since we looked: to what they wrote the entry is added.
+            Err(Once::Wrote(Failed::Changed(_) | Failed::Taken(_))) if tries < TRIES => tries += 1,
+            Err(Once::Wrote(failed)) => return Err(failed.into()),
+            Err(Once::Stopped(stop)) => return Err(stop),
+            Ok((entry, is_there)) => return streams.answer(&format!("{}\n", told(&entry, &name, is_there))),
         }
+    }
+}
+
+/// How often an entry is tried to be added to a log that others change at the same time.
+const TRIES: u32 = 100;
+
+/// Why an entry was not added.
+enum Once {
+    /// It could not be written.
+    Wrote(Failed),
+    /// Something was wrong before.
+    Stopped(Stop),
+}
+
+impl From<Stop> for Once {
+    fn from(stop: Stop) -> Self {
+        Self::Stopped(stop)
+    }
+}
+
+impl From<Failed> for Once {
+    fn from(failed: Failed) -> Self {
+        Self::Wrote(failed)
+    }
+}
+
+/// Reads, checks and adds, while nobody else of ours does. Says the entry and whether the log was there.
+fn add_once(
+    command: &LogCommand,
+    scenario: Option<&Scenario>,
+    mut wrong: Vec<String>,
+    screen: Screen,
+) -> Result<(Entry, bool), Once> {
+    let name = shown(&command.log);
+    if command
+        .log
+        .metadata()
+        .is_ok_and(|found| !found.is_file() && !found.is_dir())
+    {
+        return Err(Stop::Wrote(format!("batchwright: {name} is no file that a line can be added to")).into());
+    }
+    let held = match files::hold(&command.log) {
+        Ok(held) => Some(held),
+        // A link that leads nowhere is there: the entry must not be lost behind it.
+        Err(error) if error.kind() == ErrorKind::NotFound && !command.log.is_symlink() => None,
+        Err(error) => return Err(Stop::Refused(format!("cannot write {name}: {}", files::reason(&error))).into()),
+    };
+    let before = if held.is_some() {
+        let source = Source::load_as(&command.log, "a work log")?;
         take(
-            read_log(&source, streams.screen).map(|log| Some((source, log.form))),
+            read_log(&source, screen).map(|log| Some((source, log.form))),
             &mut wrong,
         )?
     } else {
         None
     };
     let form: Option<&Form> = before.as_ref().map(|(_, form)| form);
-    let entry = match typed(&command.entry, form, scenario.as_ref()) {
+    let entry = match typed(&command.entry, form, scenario) {
         Ok(entry) => Some(entry),
         Err(list) => {
             wrong.extend(list);
@@ -190,19 +247,17 @@ fn add_entry(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop
         }
     };
     let (Some(entry), true) = (entry, wrong.is_empty()) else {
-        return Err(Stop::Wrote(format!("{}\nNothing was written.", wrong.join("\n"))));
+        return Err(Stop::Wrote(format!("{}\nNothing was written.", wrong.join("\n"))).into());
     };
     let new_form = add::new_form();
     let bytes = before.as_ref().map_or(&[][..], |(source, _)| source.bytes());
-    let after = add::appended(bytes, form.unwrap_or(&new_form), &entry)
+    let more = add::lines_for(bytes, form.unwrap_or(&new_form), &entry)
         .map_err(|reason| Stop::Refused(format!("cannot write {name}: {reason}")))?;
-    let staged = Destination::open(&command.log)?.stage(&after)?;
-    if is_there {
-        staged.place()?
-    } else {
-        staged.place_new()?
-    };
-    streams.answer(&format!("{}\n", told(&entry, &name, is_there)))
+    match &held {
+        Some(held) => files::append(&command.log, held, bytes, &more)?,
+        None => Destination::open(&command.log)?.stage(&more)?.place_new()?,
+    }
+    Ok((entry, held.is_some()))
 }
 
 /// What was typed, checked; today where no date is given and the log keeps dates.

@@ -17,6 +17,7 @@ mod jig;
 mod log;
 mod new;
 mod over;
+mod overwrite;
 mod progress;
 mod question;
 mod report;
@@ -25,12 +26,14 @@ mod steady;
 mod stress;
 mod sweep;
 
+use std::borrow::Cow;
 use std::ffi::OsString;
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
+use crate::clean;
 use crate::files::Failed;
 
 /// Columns a text is set for where no terminal says otherwise.
@@ -154,7 +157,7 @@ enum Stop {
 impl From<Failed> for Stop {
     fn from(failed: Failed) -> Self {
         match failed {
-            Failed::Refused(message) => Self::Refused(message),
+            Failed::Refused(message) | Failed::Changed(message) | Failed::Taken(message) => Self::Refused(message),
             Failed::ReaderGone => Self::ReaderGone,
         }
     }
@@ -178,6 +181,11 @@ impl Streams<'_> {
 
     /// A remark to the person; if nobody can hear it, that is no reason to stop.
     fn remark(&mut self, text: &str) {
+        let text = if self.screen.colour_err {
+            clean::painted(text).into()
+        } else {
+            clean::lines(text)
+        };
         let _unheard = writeln!(self.stderr, "{text}").and_then(|()| self.stderr.flush());
     }
 }
@@ -218,10 +226,11 @@ where
             } else {
                 screen.colour_out
             };
-            let text = if colour {
-                text.ansi().to_string()
-            } else {
-                text.to_string()
+            // What was typed stands in the text as it came: where it would steer, nothing is painted.
+            let plain = text.to_string();
+            let text = match clean::lines(&plain) {
+                Cow::Borrowed(_) if colour => text.ansi().to_string(),
+                cleaned => cleaned.into_owned(),
             };
             if to_stderr {
                 streams.remark(text.trim_end());

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::{Stop, Streams};
-use crate::files::Destination;
+use crate::files::{Destination, shown};
 
 /// Writes a scenario to start from, with every key explained
 #[derive(Debug, Args)]
@@ -52,7 +52,7 @@ pub(super) fn run(command: &New, streams: &mut Streams<'_>) -> Result<(), Stop> 
     let Some(path) = &command.out else {
         return streams.answer(text);
     };
-    let name = path.display();
+    let name = shown(path);
     // A link that leads nowhere counts as being there.
     if path.symlink_metadata().is_ok_and(|found| !found.is_dir()) {
         return Err(Stop::Wrote(format!(

@@ -12,10 +12,11 @@ use clap::{Args, ValueEnum};
 
 use super::input::Source;
 use super::progress::Progress;
-use super::{DEFAULT_COLUMNS, Stop, Streams};
-use crate::files::Destination;
+use super::{DEFAULT_COLUMNS, Stop, Streams, overwrite};
+use crate::files::{Destination, shown};
 use crate::questions::{Settings, size_to_ask_about, trials_of_one_size};
 use crate::render::Render;
+use crate::render::chart::ChartError;
 use crate::render::text::Look;
 use crate::scenario::doubts::doubts;
 use crate::scenario::{Scenario, split_setting};
@@ -65,6 +66,9 @@ pub(super) struct QuestionArgs<const TRIALS: u64> {
     /// Also draw the chart; the ending, .svg or .png, says which kind
     #[arg(long, value_name = "FILE")]
     pub(super) chart: Option<PathBuf>,
+    /// Let --out and --chart replace a file that batchwright did not write, a scenario or a work log
+    #[arg(long)]
+    pub(super) overwrite: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -89,6 +93,7 @@ pub(super) struct Ready {
     picture: Option<Picture>,
     out: Option<Destination>,
     chart: Option<Destination>,
+    overwrite: bool,
 }
 
 impl<const TRIALS: u64> Given<TRIALS> {
@@ -236,7 +241,13 @@ impl<const TRIALS: u64> QuestionArgs<TRIALS> {
 
     fn places(&self, files: &[&Path], picture: Option<Picture>) -> Result<Ready, Stop> {
         let read: Vec<(&str, &Path)> = files.iter().map(|file| ("scenario", *file)).collect();
-        places(&read, self.format, self.out.as_deref(), self.chart.as_deref(), picture)
+        let to = To {
+            format: self.format,
+            out: self.out.as_deref(),
+            chart: self.chart.as_deref(),
+            overwrite: self.overwrite,
+        };
+        places(&read, to, picture)
     }
 }
 
@@ -249,24 +260,41 @@ pub(super) struct Told {
     /// Write the answer to this file instead of standard output
     #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
+    /// Let --out and --chart replace a file that batchwright did not write, a scenario or a work log
+    #[arg(long)]
+    pub(super) overwrite: bool,
 }
 
 impl Told {
     /// Checks every place; `read` are the files that are read, each with what it is, and `chart` where a chart goes.
     pub(super) fn places(&self, read: &[(&str, &Path)], chart: Option<&Path>) -> Result<Ready, Stop> {
         let picture = picture(chart).map_err(Stop::Wrote)?;
-        places(read, self.format, self.out.as_deref(), chart, picture)
+        let to = To {
+            format: self.format,
+            out: self.out.as_deref(),
+            chart,
+            overwrite: self.overwrite,
+        };
+        places(read, to, picture)
     }
 }
 
-/// Finds every place writable, and none of them among what is read.
-fn places(
-    read: &[(&str, &Path)],
+/// Where an answer goes, as it was asked.
+struct To<'a> {
     format: Format,
-    out: Option<&Path>,
-    chart: Option<&Path>,
-    picture: Option<Picture>,
-) -> Result<Ready, Stop> {
+    out: Option<&'a Path>,
+    chart: Option<&'a Path>,
+    overwrite: bool,
+}
+
+/// Finds every place writable, and none of them among what is read.
+fn places(read: &[(&str, &Path)], to: To<'_>, picture: Option<Picture>) -> Result<Ready, Stop> {
+    let To {
+        format,
+        out,
+        chart,
+        overwrite,
+    } = to;
     let chart_name = chart;
     let out = out.map(Destination::open).transpose()?;
     let chart = chart.map(Destination::open).transpose()?;
@@ -274,7 +302,7 @@ fn places(
         if let Some((what, file)) = read.iter().find(|(_, file)| place.as_ref().is_some_and(|p| p.is(file))) {
             return Err(Stop::Wrote(format!(
                 "batchwright: {flag} would overwrite the {what} {}; choose another name",
-                file.display()
+                shown(file)
             )));
         }
     }
@@ -285,11 +313,17 @@ fn places(
             "batchwright: --out and --chart name the same file; choose another name for one of them".to_owned(),
         ));
     }
+    for (flag, place) in [("--out", &out), ("--chart", &chart)] {
+        if let Some(place) = place {
+            overwrite::inputs_stay(flag, place, overwrite)?;
+        }
+    }
     Ok(Ready {
         format,
         picture,
         out,
         chart,
+        overwrite,
     })
 }
 
@@ -302,7 +336,7 @@ pub(super) fn picture(chart: Option<&Path>) -> Result<Option<Picture>, String> {
         Some("png") => Ok(Some(Picture::Png)),
         _ => Err(format!(
             "batchwright: --chart {}: the ending says which kind of picture it is; it must be .svg or .png",
-            path.display()
+            shown(path)
         )),
     }
 }
@@ -328,15 +362,29 @@ impl Ready {
             Format::Json => ending_line(answer.json()),
             Format::Csv => answer.csv(),
         };
-        let picture = self
-            .picture
-            .map(|kind| match kind {
-                Picture::Svg => answer.svg().map(String::into_bytes),
-                Picture::Png => answer.png(),
-            })
-            .transpose()
-            .map_err(|error| Stop::Refused(format!("cannot draw the chart: {error}")))?;
+        let picture = self.picture.map(|kind| match kind {
+            Picture::Svg => answer.svg().map(String::into_bytes),
+            Picture::Png => answer.png(),
+        });
+        let picture = match picture {
+            // The answer stands without it.
+            Some(Err(ChartError::Empty)) => {
+                streams.remark("batchwright: there is nothing to draw, so no chart was written");
+                None
+            }
+            other => other
+                .transpose()
+                .map_err(|error| Stop::Refused(format!("cannot draw the chart: {error}")))?,
+        };
 
+        for (flag, place, bytes) in [
+            ("--out", &self.out, Some(text.as_bytes())),
+            ("--chart", &self.chart, picture.as_deref()),
+        ] {
+            if let (Some(place), Some(bytes)) = (place, bytes) {
+                overwrite::others_stay(flag, place, self.overwrite, bytes)?;
+            }
+        }
         // Both files are safely on the disk before either takes its place.
         let out = self.out.map(|place| place.stage(text.as_bytes())).transpose()?;
         let chart = match (self.chart, picture) {

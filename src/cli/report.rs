@@ -9,9 +9,9 @@ use jiff::civil::Date;
 
 use super::input::Source;
 use super::question::{Given, read_once, tell_doubts, watched};
-use super::{Stop, Streams, calendar};
+use super::{Stop, Streams, calendar, overwrite};
 use crate::ask::{self, Options, Unanswered};
-use crate::files::Destination;
+use crate::files::{Destination, shown};
 use crate::questions;
 use crate::render::question::Question;
 use crate::render::report::{self, Part, Report, Section};
@@ -47,6 +47,9 @@ pub(super) struct ReportCommand {
     /// Write the report to this file; the ending, .html or .xlsx, says which kind
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
+    /// Let --out replace a file that batchwright did not write, a scenario or a work log
+    #[arg(long)]
+    overwrite: bool,
     #[command(flatten)]
     given: Given<0>,
     /// Only these questions
@@ -89,9 +92,10 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
     if let Some(file) = files.iter().find(|file| place.is(file)) {
         return Err(Stop::Wrote(format!(
             "batchwright: --out would overwrite the scenario {}; choose another name",
-            file.display()
+            shown(file)
         )));
     }
+    overwrite::inputs_stay("--out", &place, command.overwrite)?;
     tell_doubts(&read, streams);
     let made = command.date.unwrap_or_else(calendar::today);
     let report = watched(streams, |progress| answer(command, &read, made, progress));
@@ -106,6 +110,7 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
         Kind::Workbook => report::workbook(&report),
     };
     let bytes = bytes.map_err(|error| Stop::Refused(error.to_string()))?;
+    overwrite::others_stay("--out", &place, command.overwrite, &bytes)?;
     place.stage(&bytes)?.place()?;
     Ok(())
 }
@@ -117,8 +122,8 @@ fn kind(out: &Path) -> Result<Kind, String> {
         Some("xlsx") => Ok(Kind::Workbook),
         _ => Err(format!(
             "batchwright: --out {}: the ending says which kind of report it is; it must be .html or .xlsx, for example {}",
-            out.display(),
-            out.with_extension("html").display()
+            shown(out),
+            shown(&out.with_extension("html"))
         )),
     }
 }

@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::question::{QuestionArgs, watched};
 use super::{Stop, Streams, steady};
+use crate::files::shown;
 use crate::questions;
 
 /// Says how many to make for a selling season, what is left over, and which price leaves most
@@ -44,6 +45,6 @@ pub(super) fn run(command: &SeasonCommand, streams: &mut Streams<'_>) -> Result<
     let answer = watched(streams, |progress| {
         questions::season::run(&scenario, &settings, progress)
     });
-    let answer = answer.map_err(|fault| Stop::Wrote(format!("batchwright: {}: {fault}", command.file.display())))?;
+    let answer = answer.map_err(|fault| Stop::Wrote(format!("batchwright: {}: {fault}", shown(&command.file))))?;
     ready.deliver(&answer, command.all, streams)
 }

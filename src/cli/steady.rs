@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::question::{QuestionArgs, Ready, watched};
 use super::{Stop, Streams};
+use crate::files::shown;
 use crate::questions;
 use crate::scenario::Scenario;
 
@@ -39,7 +40,7 @@ pub(super) struct SteadyCommand {
 pub(super) fn run(command: &SteadyCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
     answer(&scenario, &command.asked, ready, command.all, streams).map_err(|stop| match stop {
-        Stop::Wrote(fault) => Stop::Wrote(format!("batchwright: {}: {fault}", command.file.display())),
+        Stop::Wrote(fault) => Stop::Wrote(format!("batchwright: {}: {fault}", shown(&command.file))),
         other => other,
     })
 }

@@ -126,7 +126,8 @@ pub(super) struct Wrong {
 /// All faults, by place; `text` as it was read, its byte order mark with it.
 pub(super) fn wrong(text: &str, sections: Option<&[Section]>, faults: &Faults) -> Vec<Wrong> {
     let mark = written::mark_length(text);
-    faults
+    let (listed, _) = faults.shown();
+    listed
         .iter()
         .map(|fault| {
             let (line, column) = faults.line_and_column(fault);

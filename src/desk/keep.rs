@@ -1,7 +1,6 @@
 //! The one file: read, and written whole or not at all where nobody else has changed it meanwhile.
 
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
 
 use crate::files::{self, Destination, Failed, LONGEST_BYTES, reason};
 
@@ -9,8 +8,6 @@ use crate::files::{self, Destination, Failed, LONGEST_BYTES, reason};
 #[derive(Debug)]
 pub(super) struct Kept {
     path: PathBuf,
-    /// One save at a time: between looking at the file and exchanging it nobody of ours comes.
-    saving: Mutex<()>,
 }
 
 /// Why nothing was saved.
@@ -24,15 +21,12 @@ pub(super) enum Unsaved {
 
 impl Kept {
     pub(super) fn new(path: &Path) -> Self {
-        Self {
-            path: path.to_owned(),
-            saving: Mutex::new(()),
-        }
+        Self { path: path.to_owned() }
     }
 
     /// As it is shown to people.
     pub(super) fn name(&self) -> String {
-        self.path.display().to_string()
+        files::shown(&self.path)
     }
 
     /// Its text.
@@ -53,21 +47,27 @@ impl Kept {
 
     /// Puts `text` in the place of `before`, which is what the file holds if nobody has changed it.
     pub(super) fn save(&self, before: &str, text: &str) -> Result<(), Unsaved> {
-        let _alone = self.saving.lock();
+        if text.len() as u64 > LONGEST_BYTES {
+            return Err(Unsaved::Refused(format!(
+                "it would be longer than {} MB, and nothing would read it then",
+                LONGEST_BYTES >> 20
+            )));
+        }
+        let name = self.name();
+        let _held = files::hold(&self.path)
+            .map_err(|error| Unsaved::Refused(format!("cannot read {name}: {}", reason(&error))))?;
         if self.load().map_err(Unsaved::Refused)? != before {
             return Err(Unsaved::Changed);
         }
         let refused = |failed| match failed {
-            Failed::Refused(why) => Unsaved::Refused(why),
-            Failed::ReaderGone => Unsaved::Refused(format!("cannot write {}", self.name())),
+            Failed::Changed(_) => Unsaved::Changed,
+            Failed::Refused(why) | Failed::Taken(why) => Unsaved::Refused(why),
+            Failed::ReaderGone => Unsaved::Refused(format!("cannot write {name}")),
         };
-        let place = Destination::open(&self.path).map_err(refused)?;
-        let staged = place.stage(text.as_bytes()).map_err(refused)?;
-        // Looked at once more when all is on the disk: what is left is the blink of a renaming.
-        if self.load().map_err(Unsaved::Refused)? != before {
-            return Err(Unsaved::Changed);
-        }
-        staged.place().map_err(refused)
+        let staged = Destination::open(&self.path).and_then(|place| place.stage(text.as_bytes()));
+        staged
+            .and_then(|staged| staged.place_over(before.as_bytes()))
+            .map_err(refused)
     }
 }
 

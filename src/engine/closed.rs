@@ -133,6 +133,10 @@ fn value(scenario: &Scenario, size: u32, price: impl Fn(&Material, f64) -> f64) 
         arrivals.push(arrive);
         arrive *= 1.0 - step.spoil;
     }
+    if arrive == 0.0 {
+        // Where no piece comes through there is none that money is tied up in.
+        return 0.0;
+    }
     let materials: f64 = scenario
         .materials
         .iter()

@@ -1,5 +1,7 @@
 //! Rows of cells as CSV: unrounded, nothing in a cell that has no figure.
 
+use crate::clean;
+
 /// The shortest digits that read back as the same number; empty where there is none.
 pub(super) fn cell(value: Option<f64>) -> String {
     value
@@ -20,7 +22,7 @@ impl Table {
 
     pub(super) fn row(&mut self, cells: Vec<String>) {
         self.0
-            .write_record(cells)
+            .write_record(cells.iter().map(|text| clean::cell(text).into_owned()))
             .expect("rows of one width, written to memory, cannot fail");
     }
 

@@ -1,6 +1,7 @@
 //! The whole answer for a person at a terminal: what to do, why, table, what else there is to know, chart, care.
 
 use super::grid::Grid;
+use crate::clean;
 
 /// Sentences are not set wider than this; longer lines are hard to read.
 const LONGEST_LINE: usize = 96;
@@ -58,10 +59,11 @@ impl Page {
             ("", "", "")
         };
         let mut out = format!("{bold}{}{plain}\n\n", printable(&self.title));
-        out.push_str(&wrap(&self.opening.join(" "), line));
+        let set = |text: &str| wrap(&clean::lines(text), line);
+        out.push_str(&set(&self.opening.join(" ")));
         if !self.why.is_empty() {
             out.push('\n');
-            out.push_str(&wrap(&self.why.join(" "), line));
+            out.push_str(&set(&self.why.join(" ")));
         }
         for table in &self.tables {
             out.push('\n');
@@ -75,23 +77,23 @@ impl Page {
         if !self.more.is_empty() {
             out.push('\n');
             for paragraph in &self.more {
-                out.push_str(&wrap(paragraph, line));
+                out.push_str(&set(paragraph));
             }
             out.push('\n');
         }
         for paragraph in &self.small {
-            for text in wrap(paragraph, line).lines() {
+            for text in set(paragraph).lines() {
                 out.push_str(&format!("{faint}{text}{plain}\n"));
             }
         }
         if let Some(chart) = self.chart.as_ref().filter(|_| look.columns >= CHART_COLUMNS) {
             out.push('\n');
-            out.push_str(chart.trim_end());
+            out.push_str(&clean::lines(chart.trim_end()));
             out.push('\n');
         }
         if !self.care.is_empty() {
             out.push('\n');
-            for text in wrap(&self.care, line).lines() {
+            for text in set(&self.care).lines() {
                 out.push_str(&format!("{faint}{text}{plain}\n"));
             }
         }
@@ -188,9 +190,7 @@ pub fn wrap(text: &str, width: usize) -> String {
 
 /// A title cannot steer the terminal.
 pub(super) fn printable(text: &str) -> String {
-    text.chars()
-        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
-        .collect()
+    clean::line(text).into_owned()
 }
 
 /// A name in so many characters at most, its end given up for two dots; it cannot steer the terminal either.

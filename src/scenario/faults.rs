@@ -6,6 +6,7 @@
 use std::fmt;
 use std::ops::Range;
 
+use crate::clean;
 use unicode_width::UnicodeWidthChar;
 
 /// A text that was read: its name as shown to people, and its content.
@@ -83,6 +84,9 @@ impl Fault {
     }
 }
 
+/// Faults that are listed; nobody reads more at once, and each has its line looked for in the text.
+const MOST_SHOWN: usize = 50;
+
 /// Everything that is wrong with one scenario, sorted by place; never empty.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Faults {
@@ -102,6 +106,13 @@ impl Faults {
         });
         list.dedup();
         Self { sources, list }
+    }
+
+    /// Those that are shown to people, and how many there are beyond them.
+    #[must_use]
+    pub fn shown(&self) -> (&[Fault], usize) {
+        let shown = self.list.len().min(MOST_SHOWN);
+        (&self.list[..shown], self.list.len() - shown)
     }
 
     /// The faults, by place: the file's first, then those of the values given for one call.
@@ -137,14 +148,18 @@ impl Faults {
     pub fn render(&self, colour: bool, width: usize) -> String {
         let width = width.max(40);
         let mut out = String::new();
-        for fault in &self.list {
+        let (listed, more) = self.shown();
+        for fault in listed {
             out.push_str(&Drawn::new(self, fault, width).text(&Paint::new(colour)));
             out.push('\n');
+        }
+        if more > 0 {
+            out.push_str(&format!("and {} more\n\n", grouped(more)));
         }
         let name = printable(self.sources.first().map_or("", |s| s.name.as_str()));
         out.push_str(&match self.list.len() {
             1 => format!("1 fault in {name}; nothing was computed.\n"),
-            n => format!("{n} faults in {name}; nothing was computed.\n"),
+            n => format!("{} faults in {name}; nothing was computed.\n", grouped(n)),
         });
         out
     }
@@ -172,11 +187,15 @@ impl<'a> IntoIterator for &'a Faults {
 /// One line per fault: `file:line:column: what (cure)`.
 impl fmt::Display for Faults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (i, fault) in self.list.iter().enumerate() {
+        let (listed, more) = self.shown();
+        for (i, fault) in listed.iter().enumerate() {
             if i > 0 {
                 f.write_str("\n")?;
             }
             f.write_str(&self.one_line(fault))?;
+        }
+        if more > 0 {
+            write!(f, "\nand {} more", grouped(more))?;
         }
         Ok(())
     }
@@ -194,6 +213,19 @@ pub(super) fn line_and_column(text: &str, offset: usize) -> (usize, usize) {
     )
 }
 
+/// A count as people write it: 19,950.
+fn grouped(n: usize) -> String {
+    let digits = n.to_string();
+    let mut out = String::new();
+    for (k, digit) in digits.chars().enumerate() {
+        if k > 0 && (digits.len() - k).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out
+}
+
 fn floor_boundary(text: &str, offset: usize) -> usize {
     let mut at = offset.min(text.len());
     while !text.is_char_boundary(at) {
@@ -204,13 +236,7 @@ fn floor_boundary(text: &str, offset: usize) -> usize {
 
 /// The same text with everything that could steer a terminal replaced.
 pub(super) fn printable(text: &str) -> String {
-    text.chars().map(printable_char).collect()
-}
-
-fn printable_char(c: char) -> char {
-    let steers = c.is_control()
-        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}');
-    if steers { '\u{fffd}' } else { c }
+    clean::line(text).into_owned()
 }
 
 /// A value as it is quoted in a message: between backticks, on one line, not too long.
@@ -343,7 +369,7 @@ impl Drawn {
             if here >= end && mark_end.is_none() {
                 mark_end = Some(shown.len());
             }
-            shown.push(if c == '\t' { ' ' } else { printable_char(c) });
+            shown.push(if c == '\t' { ' ' } else { clean::shown(c) });
         }
         let mark_start = mark_start.unwrap_or(shown.len());
         let mark_end = mark_end.unwrap_or(shown.len()).max(mark_start);

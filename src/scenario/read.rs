@@ -3,6 +3,7 @@
 //! What may stand where is said once, in [`SCHEMA`]; what a key takes is said once, where it is read. To add a key: a word in
 //! `SCHEMA` and a line in its section's function. To add a section: a row in `SCHEMA` and a function called from [`Reader::scenario`].
 
+use std::collections::HashSet;
 use std::path::Path;
 
 use super::amounts::{self, Bound, Flaw, Kind, Rule, short};
@@ -39,6 +40,12 @@ const MEANT: &[(&str, &str, &str)] = &[
         "what a piece costs follows from its steps, materials and [shop]; write what it uses up as [[material]]",
     ),
 ];
+
+/// Letters of a title or a name: more fit no line, no table and no chart.
+const LONGEST_TEXT: usize = 200;
+
+/// Entries of one kind of section, which each question goes through many times.
+const MOST_ENTRIES: usize = 500;
 
 /// Sections and their keys. The empty name is the top of the file.
 pub(super) const SCHEMA: &[(&str, &[&str])] = &[
@@ -1114,6 +1121,16 @@ impl Reader<'_> {
             );
             return None;
         }
+        if text.chars().count() > LONGEST_TEXT {
+            self.at_value(
+                s,
+                key,
+                format!("{} letters are more than {LONGEST_TEXT}", text.chars().count()),
+                "too long",
+                "a title or a name is a few words; what else there is to say goes into a comment, after #".to_owned(),
+            );
+            return None;
+        }
         Some(text)
     }
 
@@ -1219,7 +1236,18 @@ impl Reader<'_> {
         let mut tables = Vec::new();
         match &node.value {
             Value::List(list) => {
-                for item in list {
+                if let Some(further) = list.get(MOST_ENTRIES) {
+                    self.faults.push(Fault::new(
+                        further.place.clone(),
+                        format!(
+                            "there are {} [[{word}]], and at most {MOST_ENTRIES} are taken",
+                            list.len()
+                        ),
+                        "one too many",
+                        format!("put several together under one [[{word}]]"),
+                    ));
+                }
+                for item in list.iter().take(MOST_ENTRIES) {
                     match &item.value {
                         Value::Table(table) => tables.push((table, &item.place)),
                         _ => self.faults.push(Fault::new(
@@ -1256,12 +1284,12 @@ impl Reader<'_> {
         what: &str,
         names: impl Iterator<Item = &'n str>,
     ) {
-        let mut seen: Vec<&str> = Vec::new();
+        let mut seen = HashSet::new();
         for (name, (table, place)) in names.zip(list) {
             if name.is_empty() {
                 continue;
             }
-            if seen.contains(&name) {
+            if !seen.insert(name) {
                 let at = table
                     .get("name")
                     .map_or_else(|| (*place).clone(), |(_, n)| n.place.clone());
@@ -1272,7 +1300,6 @@ impl Reader<'_> {
                     "give each its own name, for example with a number at the end",
                 ));
             }
-            seen.push(name);
         }
     }
 

@@ -1,5 +1,7 @@
 //! Batch sizes: `"1..40"`, `"5..100 step 5"`, `[1, 2, 4, 8]`, `"1..12, 16, 24"`.
 
+use std::collections::BTreeSet;
+
 use super::amounts::Flaw;
 use super::faults::{Source, SourceSpan, quoted};
 use super::tree::{Node, Value};
@@ -11,18 +13,18 @@ const EXAMPLE: &str = "write for example `\"1..40\"`, `\"5..100 step 5\"`, `\"1.
 
 /// Ascending and unique, each in 1..=[`LARGEST_SIZE`].
 pub(super) fn read(node: &Node, sources: &[Source]) -> Result<Vec<u32>, Vec<Flaw>> {
-    let mut sizes = Vec::new();
+    let mut sizes = BTreeSet::new();
     let mut flaws = Vec::new();
     match &node.value {
         Value::Whole(i) => match checked(i128::from(*i)) {
-            Ok(size) => sizes.push(size),
+            Ok(size) => _ = sizes.insert(size),
             Err(why) => flaws.push(size_flaw(node.place.clone(), node.raw(sources), why)),
         },
         Value::List(list) => {
             for item in list {
                 match item.value {
                     Value::Whole(i) => match checked(i128::from(i)) {
-                        Ok(size) => sizes.push(size),
+                        Ok(size) => _ = sizes.insert(size),
                         Err(why) => flaws.push(size_flaw(item.place.clone(), item.raw(sources), why)),
                     },
                     _ => flaws.push(size_flaw(
@@ -34,7 +36,7 @@ pub(super) fn read(node: &Node, sources: &[Source]) -> Result<Vec<u32>, Vec<Flaw
             }
         }
         Value::Text(text, start) => {
-            let mut at = 0;
+            let (mut at, mut said) = (0, 0);
             for part in text.split(',') {
                 let lead = part.len() - part.trim_start().len();
                 let range = at + lead..at + lead + part.trim().len();
@@ -47,7 +49,15 @@ pub(super) fn read(node: &Node, sources: &[Source]) -> Result<Vec<u32>, Vec<Flaw
                     |s| SourceSpan::new(node.place.source, s + range.start..s + range.end),
                 );
                 match read_part(part.trim()) {
-                    Ok(more) => sizes.extend(more),
+                    // The same ranges over and over would take time and memory for nothing.
+                    Ok(more) if said + more.size_hint().0 > 10 * LARGEST_SIZE as usize => {
+                        flaws.push(size_flaw(place, part.trim(), "these are far more sizes than there are"));
+                        break;
+                    }
+                    Ok(more) => {
+                        said += more.size_hint().0;
+                        sizes.extend(more);
+                    }
                     Err(why) => flaws.push(size_flaw(place, part.trim(), why)),
                 }
             }
@@ -64,9 +74,7 @@ pub(super) fn read(node: &Node, sources: &[Source]) -> Result<Vec<u32>, Vec<Flaw
     if !flaws.is_empty() {
         return Err(flaws);
     }
-    sizes.sort_unstable();
-    sizes.dedup();
-    Ok(sizes)
+    Ok(sizes.into_iter().collect())
 }
 
 fn size_flaw(place: SourceSpan, shown: &str, why: &str) -> Flaw {
@@ -89,9 +97,10 @@ fn checked(value: i128) -> Result<u32, &'static str> {
 }
 
 /// `12`, `1..40` or `5..100 step 5`.
-fn read_part(part: &str) -> Result<Vec<u32>, &'static str> {
+fn read_part(part: &str) -> Result<std::iter::StepBy<std::ops::RangeInclusive<u32>>, &'static str> {
     let Some((from, rest)) = part.split_once("..") else {
-        return Ok(vec![number(part)?]);
+        let one = number(part)?;
+        return Ok((one..=one).step_by(1));
     };
     let (to, step) = match rest.split_once("step") {
         Some((to, step)) => (to, step_number(step)?),
@@ -101,7 +110,7 @@ fn read_part(part: &str) -> Result<Vec<u32>, &'static str> {
     if from > to {
         return Err("the smaller size comes first");
     }
-    Ok((from..=to).step_by(step).collect())
+    Ok((from..=to).step_by(step))
 }
 
 fn step_number(text: &str) -> Result<usize, &'static str> {

@@ -87,8 +87,70 @@ impl Node {
     }
 }
 
+/// Parts of a key, and brackets within brackets, that anything of ours could need, and more; each is a step down the stack.
+const DEEPEST: usize = 16;
+
+/// Where a text goes deeper than [`DEEPEST`]: a key of more parts, or brackets within brackets. Strings and comments are passed over; what
+/// is no TOML the parser says.
+pub(super) fn too_deep(text: &str) -> Option<std::ops::Range<usize>> {
+    let bytes = text.as_bytes();
+    let (mut at, mut open, mut parts, mut begun) = (0, 0_usize, 0, 0);
+    while let Some(&byte) = bytes.get(at) {
+        let mut next = at + 1;
+        match byte {
+            b'"' | b'\'' => {
+                let long = [byte; 3];
+                let close: &[u8] = if bytes[at..].starts_with(&long) {
+                    &long
+                } else {
+                    &long[..1]
+                };
+                next = at + close.len();
+                loop {
+                    match bytes.get(next) {
+                        None => break,
+                        Some(b'\n') if close.len() == 1 => break,
+                        Some(b'\\') if byte == b'"' => next += 2,
+                        Some(_) if bytes[next..].starts_with(close) => {
+                            next += close.len();
+                            break;
+                        }
+                        Some(_) => next += 1,
+                    }
+                }
+            }
+            b'#' => {
+                next = bytes[at..]
+                    .iter()
+                    .position(|b| *b == b'\n')
+                    .map_or(bytes.len(), |end| at + end)
+            }
+            b'.' => parts += 1,
+            b'[' | b'{' => open += 1,
+            b']' | b'}' => open = open.saturating_sub(1),
+            _ => {}
+        }
+        if matches!(byte, b'=' | b'\n' | b',' | b'[' | b']' | b'{' | b'}') {
+            (parts, begun) = (0, next);
+        }
+        if parts >= DEEPEST || open > DEEPEST {
+            return Some(begun.min(at)..at + 1);
+        }
+        at = next.min(bytes.len());
+    }
+    None
+}
+
 /// Reads the text of source 0.
 pub(super) fn parse(text: &str) -> Result<Table, Fault> {
+    if let Some(span) = too_deep(text) {
+        return Err(Fault::new(
+            SourceSpan::new(0, floor(text, span.start)..floor(text, span.end)),
+            format!("this goes more than {DEEPEST} levels deep"),
+            "too deep",
+            "no value of a scenario stands deeper than two or three names; look for a stray dot or bracket",
+        ));
+    }
     match Document::parse(text) {
         Ok(document) => Ok(table(document.as_table(), text, 0)),
         Err(error) => Err(not_toml(text, &error)),
@@ -457,6 +519,9 @@ fn split_path(path: &str) -> Result<Vec<Part>, String> {
         if text.is_empty() {
             return Err("a name is missing".to_owned());
         }
+        if parts.len() >= DEEPEST {
+            return Err(format!("it has more than {DEEPEST} parts"));
+        }
         parts.push(Part { text, span: start..end });
         match path[end..].chars().next() {
             None => return Ok(parts),
@@ -477,6 +542,9 @@ fn override_node(source: usize, at: usize, value_text: &str) -> Node {
         return bare;
     }
     let line = format!("{LEAD}{value_text}");
+    if too_deep(&line).is_some() {
+        return bare;
+    }
     let Ok(document) = Document::parse(line.as_str()) else {
         return bare;
     };

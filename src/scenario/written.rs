@@ -3,6 +3,7 @@
 //! `toml_edit` says where each value stands; the text between is never written anew.
 
 use super::amounts::{self, Stretch};
+use super::tree;
 use std::ops::Range;
 use toml_edit::{Document, InlineTable, Item, Table, TableLike};
 
@@ -96,6 +97,9 @@ pub fn mark_length(text: &str) -> usize {
 pub fn sections(text: &str) -> Option<Vec<Section>> {
     let mark = mark_length(text);
     let body = &text[mark..];
+    if tree::too_deep(body).is_some() {
+        return None;
+    }
     let document = Document::parse(body).ok()?;
     let mut found = Vec::new();
     let mut top = Section {
@@ -410,6 +414,9 @@ fn as_toml(was: &str, typed: &str) -> String {
 fn is_one_value(text: &str) -> bool {
     const LEAD: &str = "x = ";
     let line = format!("{LEAD}{text}");
+    if tree::too_deep(&line).is_some() {
+        return false;
+    }
     let Ok(document) = Document::parse(line.as_str()) else {
         return false;
     };

@@ -2,6 +2,7 @@
 
 use super::read::{count_of, date_of, minutes_of, what_of};
 use super::{COLUMNS, Entry, Form, What};
+use crate::clean;
 use crate::scenario::{SourceSpan, Step, nearest, quoted};
 
 /// An entry as it was typed, each part still text.
@@ -186,18 +187,26 @@ pub fn new_form() -> Form {
     }
 }
 
-/// The log with one entry more: what was there, byte for byte (a line end after it where there was none), and one line.
-/// `before` is empty for a log that is not there yet, which gets a first line with the columns' names.
+/// The log with one entry more: what was there, byte for byte, and [`lines_for`] it.
 ///
 /// # Errors
 /// Where the line cannot be written as CSV; the reason in words.
 pub fn appended(before: &[u8], form: &Form, entry: &Entry) -> Result<Vec<u8>, String> {
+    Ok([before, &lines_for(before, form, entry)?].concat())
+}
+
+/// What one entry more puts at the end of a log: a line end where there was none, and one line.
+/// `before` is empty for a log that is not there yet, which gets a first line with the columns' names.
+///
+/// # Errors
+/// Where the line cannot be written as CSV; the reason in words.
+pub fn lines_for(before: &[u8], form: &Form, entry: &Entry) -> Result<Vec<u8>, String> {
     let mut row = vec![String::new(); form.names.len()];
     let number = |n: Option<u32>| n.map_or_else(String::new, |n| n.to_string());
     let values = [
         entry.date.map_or_else(String::new, |d| d.to_string()),
-        entry.job.clone(),
-        entry.step.clone(),
+        clean::cell(&entry.job).into_owned(),
+        clean::cell(&entry.step).into_owned(),
         if entry.what == What::All {
             String::new()
         } else {
@@ -212,7 +221,7 @@ pub fn appended(before: &[u8], form: &Form, entry: &Entry) -> Result<Vec<u8>, St
         plain_minutes(entry.minutes),
         number(entry.spoiled),
         number(entry.redone),
-        entry.note.clone(),
+        clean::cell(&entry.note).into_owned(),
     ];
     for (place, value) in form.places.iter().zip(values) {
         if let Some(cell) = place.and_then(|k| row.get_mut(k)) {
@@ -224,7 +233,7 @@ pub fn appended(before: &[u8], form: &Form, entry: &Entry) -> Result<Vec<u8>, St
     } else {
         csv::Terminator::Any(b'\n')
     };
-    let mut out = before.to_vec();
+    let mut out = Vec::new();
     let mut lines = csv::WriterBuilder::new()
         .delimiter(form.separator)
         .terminator(end)

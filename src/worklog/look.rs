@@ -5,7 +5,7 @@ use super::{Entry, Log, What};
 use crate::scenario::{Scenario, quoted};
 use jiff::civil::Date;
 use serde::Serialize;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// An entry so many times its fellows, or so small a part of them, is doubtful (assumption: a slip by one digit makes it ten times
 /// as much, less what entries differ anyway).
@@ -84,13 +84,15 @@ impl StepLook {
 pub fn look(name: &str, log: &Log, scenario: Option<&Scenario>) -> Look {
     let mut steps: Vec<StepLook> = Vec::new();
     let mut jobs: Vec<String> = Vec::new();
+    let mut known_jobs: HashSet<&str> = HashSet::new();
+    let mut places: HashMap<&str, usize> = HashMap::new();
     for entry in &log.entries {
-        if !entry.job.is_empty() && !jobs.contains(&entry.job) {
+        if !entry.job.is_empty() && known_jobs.insert(&entry.job) {
             jobs.push(entry.job.clone());
         }
         let of = scenario.and_then(|s| s.steps.iter().find(|step| step.name == entry.step));
         let what = of.map_or(entry.what, |step| entry.timed(step));
-        let place = steps.iter().position(|s| s.name == entry.step).unwrap_or_else(|| {
+        let place = *places.entry(&entry.step).or_insert_with(|| {
             steps.push(StepLook {
                 name: entry.step.clone(),
                 known: scenario.map(|_| of.is_some()),

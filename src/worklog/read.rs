@@ -1,6 +1,7 @@
 //! CSV text to a checked [`Log`], or every fault in its place.
 
 use super::{COLUMNS, Entry, Form, Log, What};
+use crate::clean;
 use crate::scenario::{Fault, Faults, Source, SourceSpan, nearest, quoted, text_of, work_minutes};
 use jiff::civil::Date;
 use std::ops::Range;
@@ -35,7 +36,7 @@ pub fn read(source_name: &str, bytes: &[u8]) -> Result<Log, Faults> {
 
 /// `None` only with faults.
 fn take_apart(text: &str, faults: &mut Vec<Fault>) -> Option<Log> {
-    let first = text.lines().next().unwrap_or("");
+    let first = text.split(['\n', '\r']).next().unwrap_or("");
     let separator = [b';', b'\t', b',']
         .into_iter()
         .find(|s| first.contains(char::from(*s)))
@@ -103,7 +104,13 @@ impl Lines<'_> {
     /// The line that a byte stands in; bytes are asked for in ascending order.
     fn number_at(&mut self, byte: usize) -> usize {
         let between = self.text.as_bytes().get(self.at..byte).unwrap_or(&[]);
-        self.number += between.iter().filter(|b| **b == b'\n').count();
+        // A line ends in a line feed, a carriage return, or both.
+        let ends = |k: &usize| match between[*k] {
+            b'\n' => true,
+            b'\r' => self.text.as_bytes().get(self.at + k + 1) != Some(&b'\n'),
+            _ => false,
+        };
+        self.number += (0..between.len()).filter(ends).count();
         self.at = self.at.max(byte);
         self.number
     }
@@ -222,7 +229,7 @@ struct Row<'a> {
 impl Row<'_> {
     fn cell(&self, name: &str) -> &str {
         let place = self.form.place(name);
-        place.and_then(|k| self.record.get(k)).unwrap_or("").trim()
+        clean::cell_read(place.and_then(|k| self.record.get(k)).unwrap_or("").trim())
     }
 
     /// Where a cell's content stands; past the end of the line where the line is too short.

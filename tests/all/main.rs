@@ -6,12 +6,15 @@
 )]
 
 mod bounds;
+mod bounds_of_input;
 mod calendar;
 mod cli;
 mod compare;
 mod desk;
 mod distributions;
 mod drivers;
+mod files;
+mod hostile;
 mod invalid;
 mod jig;
 mod library;

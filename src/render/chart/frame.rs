@@ -208,10 +208,11 @@ impl Axis {
 
     /// Any quantity from `low` to `high`, ruled evenly; `write` says how a tick is written, given the step between ticks.
     pub(super) fn values((low, high): (f64, f64), write: impl Fn(f64, f64) -> String) -> Self {
-        let (low, high) = if high > low {
-            (low, high)
-        } else {
-            (low - 0.5, low + 0.5)
+        let (low, high) = match (low.is_finite() && high.is_finite(), high > low) {
+            (true, true) => (low, high),
+            (true, false) => (low - 0.5, low + 0.5),
+            // What is no figure has no axis of its own.
+            (false, _) => (0.0, 1.0),
         };
         let (values, step) = ticks::nice(low, high, 8);
         Self {

@@ -56,13 +56,13 @@ pub(super) fn units_per_size(weight: Weight) -> f64 {
 }
 
 /// The glyph of each character with the place of its origin along the line, in font units, and the whole advance.
-/// Characters the font lacks get its empty box, control characters nothing.
+/// Characters the font lacks get its empty box, those that are not shown their stand-in.
 pub(super) fn layout(text: &str, weight: Weight) -> (Vec<(GlyphId, f64)>, f64) {
     let cut = cut(weight);
     let mut glyphs = Vec::with_capacity(text.len());
     let mut x = 0.0;
     let mut before = None;
-    for c in text.chars().filter(|c| !c.is_control()) {
+    for c in text.chars().map(crate::clean::shown) {
         let glyph = cut.face.glyph_index(c).unwrap_or(GlyphId(0));
         if let Some(before) = before {
             x += kern(&cut.kerning, before, glyph);

@@ -22,6 +22,9 @@ pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_compression(png::Compression::Fast);
     encoder.set_filter(png::Filter::Up);
+    encoder
+        .add_text_chunk("Software".to_owned(), "batchwright".to_owned())
+        .map_err(|e| ChartError::encoding(&e))?;
     let mut writer = encoder.write_header().map_err(|e| ChartError::encoding(&e))?;
     writer.write_image_data(&rgb).map_err(|e| ChartError::encoding(&e))?;
     writer.finish().map_err(|e| ChartError::encoding(&e))?;

@@ -201,8 +201,7 @@ fn escape(text: &str) -> String {
             '>' => out.push_str("&gt;"),
             '"' => out.push_str("&quot;"),
             '\t' | '\n' | '\r' => out.push(' '),
-            '\u{0}'..='\u{1f}' | '\u{fffe}' | '\u{ffff}' => {}
-            c => out.push(c),
+            c => out.push(crate::clean::shown(c)),
         }
     }
     out

@@ -8,8 +8,9 @@ use std::collections::BTreeMap;
 use askama::Template;
 
 use super::grid::Grid;
-use super::text::{Look, Page, printable};
+use super::text::{Look, Page};
 use super::{Render, chart};
+use crate::clean;
 
 /// Colours, letters and layout of every page, light and dark, on screens and on paper.
 pub const STYLE: &str = include_str!("style.css");
@@ -100,7 +101,7 @@ fn paragraphs(texts: &[String]) -> Vec<String> {
 
 /// Text without what steers a screen or is no character of XML.
 pub(in crate::render) fn clean(text: &str) -> String {
-    printable(text).replace(['\u{fffe}', '\u{ffff}'], "\u{fffd}")
+    clean::line(text).into_owned()
 }
 
 /// Running text: a figure keeps its sign on its line, marks keep their gaps.
