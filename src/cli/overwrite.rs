@@ -17,6 +17,10 @@ pub(super) fn inputs_stay(flag: &str, place: &Destination, overwrite: bool) -> R
     let Some(there) = place.before().filter(|there| !overwrite && !there.is_empty()) else {
         return Ok(());
     };
+    if there.starts_with(b"<") || there.starts_with(b"PK") || there.starts_with(b"\x89") {
+        // A picture, a page or a workbook; a page of ours quotes its scenario.
+        return Ok(());
+    }
     let words = String::from_utf8_lossy(&there);
     let of_scenario = words
         .lines()

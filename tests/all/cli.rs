@@ -338,7 +338,7 @@ fn charts_are_written_by_their_ending() {
 fn out_takes_the_answer_and_leaves_standard_output_empty() {
     let folder = scratch();
     let path = folder.path().join("answer.txt");
-    fs::write(&path, "an older answer").expect("write");
+    fs::write(&path, "Oak peg rail, five pegs\nan older answer").expect("write");
     batchwright()
         .arg("sweep")
         .arg(shipped("oak-peg-rail"))

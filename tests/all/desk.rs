@@ -20,6 +20,9 @@ struct Desk {
     program: Child,
     port: u16,
     secret: String,
+    /// The browser's cookie, and the address it was got by.
+    pass: String,
+    entry: String,
     file: PathBuf,
     _folder: tempfile::TempDir,
 }
@@ -94,14 +97,11 @@ impl Desk {
             .spawn()
             .expect("the test's own part works");
         let mut lines = BufReader::new(program.stdout.take().expect("the test's own part works")).lines();
-        let port = lines
+        let (port, entry) = lines
             .find_map(|line| {
                 let line = line.expect("the test's own part works");
-                line.trim()
-                    .strip_prefix("http://127.0.0.1:")?
-                    .trim_end_matches('/')
-                    .parse()
-                    .ok()
+                let (port, path) = line.trim().strip_prefix("http://127.0.0.1:")?.split_once('/')?;
+                Some((port.parse().ok()?, format!("/{path}")))
             })
             .expect("the address is printed");
         // The pipe is read to its end, so that the program is never held up by it.
@@ -110,9 +110,16 @@ impl Desk {
             program,
             port,
             secret: String::new(),
+            pass: String::new(),
+            entry,
             file,
             _folder: folder,
         };
+        let entered = desk.get(&desk.entry);
+        assert_eq!((entered.status, entered.header("Location")), (303, Some("/")));
+        let cookie = entered.header("Set-Cookie").expect("a pass").to_owned();
+        assert!(cookie.ends_with("; Path=/; HttpOnly; SameSite=Strict"), "{cookie}");
+        desk.pass = cookie.split(';').next().expect("a cookie").to_owned();
         let page = desk.get("/");
         let from = page
             .body
@@ -132,8 +139,8 @@ impl Desk {
         send(
             self.port,
             &format!(
-                "GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\n\r\n",
-                self.port
+                "GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nCookie: a=b; {}\r\nConnection: close\r\n\r\n",
+                self.port, self.pass
             ),
         )
     }
@@ -146,6 +153,7 @@ impl Desk {
         let mut head: Vec<(&str, &str)> = vec![
             ("Host", &own),
             ("Origin", &origin),
+            ("Cookie", &self.pass),
             ("Batchwright-Secret", &self.secret),
             ("Content-Type", "application/json"),
             ("Content-Length", &length),
@@ -239,6 +247,48 @@ fn every_answer_is_that_of_its_command() {
             assert!(opening.len() > 40 && opening.contains(' '), "{opening}");
         }
     }
+}
+
+/// Another user of this machine can reach the port, and knows neither the key of the address, once it is used, nor the cookie.
+#[test]
+fn nobody_else_on_this_machine_is_let_in() {
+    let mut desk = Desk::of(&shipped("oak-peg-rail.toml"));
+    let (pass, before) = (desk.pass.clone(), desk.saved());
+    let foreign = ["".to_owned(), pass.to_uppercase(), format!("{pass}0"), format!("x{pass}")];
+    for other in foreign {
+        desk.pass = other;
+        let entry = desk.entry.clone();
+        for path in ["/", "/desk.js", "/icon.svg", "/?key=", "/?key=0", &entry] {
+            let reply = desk.get(path);
+            assert_eq!(reply.status, 403, "{path}");
+            assert!(!reply.body.contains(&desk.secret) && reply.header("Set-Cookie").is_none());
+        }
+        let save = json!({ "text": "x", "saved": before, "typed": [] });
+        for path in ["/file", "/answer", "/save"] {
+            assert_eq!(desk.post(path, &save).status, 403, "{path}");
+        }
+    }
+    assert_eq!(desk.saved(), before);
+    desk.pass = pass;
+    assert_eq!(desk.get("/").status, 200);
+}
+
+/// A refused request's content is not taken for the next request on the same connection.
+#[test]
+fn a_connection_goes_on_after_a_refusal() {
+    let desk = Desk::of(&shipped("oak-peg-rail.toml"));
+    let body = "GET /evil HTTP/1.1";
+    let (port, length) = (desk.port, body.len());
+    let reply = send(
+        port,
+        &format!(
+            "POST /save HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nContent-Length: {length}\r\n\r\n{body}GET /icon.svg HTTP/1.1\r\n\
+             Host: 127.0.0.1:{port}\r\nCookie: {}\r\nConnection: close\r\n\r\n",
+            desk.pass
+        ),
+    );
+    assert_eq!(reply.status, 403);
+    assert!(reply.body.contains("HTTP/1.1 200 OK") && reply.body.contains("<svg"), "{}", reply.body);
 }
 
 #[test]
@@ -611,9 +661,10 @@ fn whoever_is_not_the_page_is_refused() {
     );
     assert_eq!(rebound.status, 421);
     assert!(!rebound.body.contains(&desk.secret));
+    let pass = &desk.pass;
     // A browser asks beforehand whether another origin may send such headers (WHATWG Fetch, 3.3.2): it may not.
     let asked = format!(
-        "OPTIONS /save HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nOrigin: {foreign_origin}\r\n\
+        "OPTIONS /save HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nCookie: {pass}\r\nOrigin: {foreign_origin}\r\n\
          Access-Control-Request-Method: POST\r\nAccess-Control-Request-Headers: batchwright-secret\r\nConnection: close\r\n\r\n"
     );
     let reply = send(port, &asked);

@@ -58,7 +58,7 @@ fn adding(log: &Path, job: usize) -> Child {
 /// Jobs in a log, every line of it whole.
 fn jobs(log: &Path) -> Vec<String> {
     let bytes = fs::read(log).expect("log");
-    let log = batchwright::worklog::read("log", &bytes).unwrap_or_else(|faults| panic!("{faults}"));
+    let log = batchwright_core::worklog::read("log", &bytes).unwrap_or_else(|faults| panic!("{faults}"));
     let mut jobs: Vec<String> = log.entries.into_iter().map(|entry| entry.job).collect();
     jobs.sort();
     jobs
@@ -312,7 +312,7 @@ fn a_chart_of_nothing_is_said() {
 #[test]
 fn a_log_of_old_line_ends_is_read() {
     let log =
-        batchwright::worklog::read("log", b"step,pieces,minutes,note\rglue,1,2,a;b\rsand,1,3,c\r").expect("reads");
+        batchwright_core::worklog::read("log", b"step,pieces,minutes,note\rglue,1,2,a;b\rsand,1,3,c\r").expect("reads");
     let short: Vec<(usize, &str, &str)> = log
         .entries
         .iter()
