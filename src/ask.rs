@@ -5,6 +5,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 use serde::{Serialize, Serializer};
 
+use crate::budget::Work;
 use crate::questions::calendar::{self, Calendar, Day, NoDate, Opens};
 use crate::questions::compare::{self, Compare};
 use crate::questions::drivers::{self, Drivers};
@@ -14,7 +15,7 @@ use crate::questions::season::{self, SeasonAnswer};
 use crate::questions::steady::{self, SteadyAnswer};
 use crate::questions::stress::{self, Stress};
 use crate::questions::sweep::{self, Sweep};
-use crate::questions::{Settings, size_of, size_to_ask_about, trials_of_one_size};
+use crate::questions::{CHOICE_TRIALS, Settings, size_of, size_to_ask_about, trials_of_one_size};
 use crate::render::Render;
 use crate::render::question::Question;
 use crate::render::text::Look;
@@ -285,7 +286,7 @@ impl Answer {
 }
 
 /// Why there is no answer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum Unanswered {
     /// It takes several scenarios.
     Several,
@@ -305,6 +306,8 @@ pub(crate) enum Unanswered {
     NoStart,
     /// A batch of so many takes more than 200 years.
     TooLong(u32),
+    /// It would take too long, or too much memory: a clause that says what to change.
+    TooMuch(String),
 }
 
 /// Asks one question about a scenario.
@@ -361,6 +364,19 @@ pub(crate) fn answer(
             .unwrap_or_else(|| trials_of_one_size(scenario, size, usual, most));
         (size, Settings { trials, ..settings })
     };
+    let sizes: Vec<u32> = options.size.into_iter().collect();
+    let work = match question {
+        // Their runs are chosen by their size, which takes a quick sweep.
+        Question::Stress | Question::Drivers => {
+            let quick = settings.trials.min(CHOICE_TRIALS);
+            Work::of(Question::Sweep, scenario, &sizes, quick)
+        }
+        // The others stand beside it.
+        _ => options.against.iter().fold(Work::of(question, scenario, &sizes, settings.trials), |sum, other| {
+            sum.and(Work::of(question, other, &sizes, settings.trials))
+        }),
+    };
+    work.within(settings.trials).map_err(Unanswered::TooMuch)?;
     let (figures, size, trials) = match question {
         Question::Compare => {
             let all: Vec<Scenario> = std::iter::once(scenario).chain(&options.against).cloned().collect();
@@ -394,11 +410,17 @@ pub(crate) fn answer(
         }
         Question::Stress => {
             let (size, settings) = one(stress::MOST_WORK);
+            Work::of(question, scenario, &[size], settings.trials)
+                .within(settings.trials)
+                .map_err(Unanswered::TooMuch)?;
             let answer = stress::run(scenario, size, &settings, progress);
             (Figures::Stress(Box::new(answer)), Some(size), settings.trials)
         }
         Question::Drivers => {
             let (size, settings) = one(drivers::MOST_WORK);
+            Work::of(question, scenario, &[size], settings.trials)
+                .within(settings.trials)
+                .map_err(Unanswered::TooMuch)?;
             let answer = drivers::run(scenario, size, &settings, progress);
             (Figures::Drivers(Box::new(answer)), Some(size), settings.trials)
         }

@@ -37,6 +37,7 @@
 )]
 
 mod ask;
+mod budget;
 mod checked;
 #[cfg(feature = "cli")]
 #[doc(hidden)]

@@ -5,9 +5,11 @@ use std::path::PathBuf;
 use clap::Args;
 use jiff::civil::{Date, Time};
 
-use super::question::{QuestionArgs, pieces, watched};
+use super::question::{QuestionArgs, pieces, watched, within_budget};
 use super::{Stop, Streams};
+use crate::budget::Work;
 use crate::questions::calendar::{self, Day, NoDate, Opens, Question};
+use crate::render::question::Question as Asking;
 
 /// Says which date to promise, when to start for a date, and what limits it: hands, room or waiting
 #[derive(Debug, Args)]
@@ -78,6 +80,10 @@ pub(super) fn run(command: &CalendarCommand, streams: &mut Streams<'_>) -> Resul
         sizes: command.size.clone(),
         first_run: command.first_run,
     };
+    within_budget(
+        Work::of(Asking::Calendar, &scenario, &question.sizes, settings.trials),
+        settings.trials,
+    )?;
     let answer = watched(streams, |progress| {
         calendar::run(&scenario, &question, &settings, progress)
     })

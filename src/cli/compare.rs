@@ -4,10 +4,12 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::question::{QuestionArgs, pieces, read_once, watched};
+use super::question::{QuestionArgs, pieces, read_once, watched, within_budget};
 use super::{Stop, Streams};
+use crate::budget::Work;
 use crate::files::shown;
 use crate::questions::compare::{self, Question};
+use crate::render::question::Question as Asking;
 use crate::scenario::Scenario;
 
 /// Hours in a week.
@@ -67,6 +69,14 @@ pub(super) fn run(command: &CompareCommand, streams: &mut Streams<'_>) -> Result
         files: files.iter().map(|file| named(file)).collect(),
     };
     let settings = command.asked.settings();
+    let work = scenarios
+        .iter()
+        .enumerate()
+        .fold(Work::default(), |sum, (k, scenario)| {
+            let size: Vec<u32> = command.sizes.get(k).copied().into_iter().collect();
+            sum.and(Work::of(Asking::Compare, scenario, &size, settings.trials))
+        });
+    within_budget(work, settings.trials)?;
     let answer = watched(streams, |progress| {
         compare::run(&scenarios, &question, &settings, progress)
     });

@@ -16,7 +16,7 @@ use crate::files::{Destination, ENDS_BY_ITSELF, Failed, reason};
 #[command(after_help = "Examples:
   Print an address to open in a browser on this machine:
     batchwright desk hooks.toml
-  The same address every time:
+  The same port every time:
     batchwright desk hooks.toml --port 8417
   From nothing:
     batchwright new small-run --out hooks.toml && batchwright desk hooks.toml
@@ -28,7 +28,8 @@ jig, season, steady, calendar. A fault is shown at its field, with its cure.
 Saving puts the changed values into the file and leaves every other byte as it is, comments too. Nothing else is ever written, \
 and nothing if something else has changed the file meanwhile.
 
-The page is for this machine only: it is served at 127.0.0.1 and loads nothing from elsewhere. Ctrl-C ends it.
+The page is for you alone: the address lets in the browser that opens it first, and nobody else on this machine. It is \
+served at 127.0.0.1 and loads nothing from elsewhere. Ctrl-C ends it.
 
 Exit code 0: ended. 2: the file or a flag is wrong. 1: the file cannot be read, or the port is taken.")]
 pub(super) struct DeskCommand {
@@ -67,9 +68,10 @@ pub(super) fn run(command: &DeskCommand, streams: &mut Streams<'_>) -> Result<()
         streams.remark(&format!("batchwright: {why}: it can be looked at, and not saved"));
     }
     streams.answer(&format!(
-        "{} is at\n\n  http://127.0.0.1:{port}/\n\nOpen it in a browser on this machine. Ctrl-C ends it; nothing is written \
-         until you save.\n",
-        source.name()
+        "{} is at\n\n  {}\n\nOpen it in a browser on this machine; it lets in one browser, once. Ctrl-C ends it; nothing is \
+         written until you save.\n",
+        source.name(),
+        desk.address()
     ))?;
     until_told(listener, desk).map_err(|error| Stop::Refused(format!("the page ended: {}", reason(&error))))?;
     streams.remark("ended");

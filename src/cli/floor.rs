@@ -4,9 +4,12 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{QuestionArgs, pieces, watched};
+use super::question::{QuestionArgs, pieces, watched, within_budget};
 use super::{Stop, Streams};
+use crate::budget::Work;
 use crate::questions;
+use crate::render::question::Question as Asking;
+use crate::scenario::Scenario;
 
 /// Say what to charge: the lowest price that pays, for batches of any size or for one order
 #[derive(Debug, Args)]
@@ -52,16 +55,39 @@ pub(super) fn run(command: &FloorCommand, streams: &mut Streams<'_>) -> Result<(
         if !sizes.is_empty() {
             scenario.batch.sizes = sizes;
         }
+        within_budget(
+            Work::of(Asking::Floor, &scenario, &[], settings.trials),
+            settings.trials,
+        )?;
         watched(streams, |progress| {
             questions::floor::run(&scenario, &settings, progress)
         })
     } else {
         let orders = ascending(&command.order);
+        orders_end(&scenario)?;
+        within_budget(Work::of_orders(&scenario, &orders, settings.trials), settings.trials)?;
         watched(streams, |progress| {
             questions::floor::orders(&scenario, &orders, &settings, progress)
         })
     };
     ready.deliver(&answer, command.all, streams)
+}
+
+/// Good pieces of those started, below which an order hardly ends: the reader's own bound for `spoiled = "remake"`.
+const FEWEST_GOOD: f64 = 0.01;
+
+/// An order is filled, whatever is spoiled on the way, and that must be in sight.
+fn orders_end(scenario: &Scenario) -> Result<(), Stop> {
+    let good: f64 = scenario.steps.iter().map(|step| 1.0 - step.spoil).product();
+    if good >= FEWEST_GOOD {
+        return Ok(());
+    }
+    let worst = scenario.steps.iter().max_by(|a, b| a.spoil.total_cmp(&b.spoil));
+    let worst = worst.map_or_else(String::new, |step| format!(", first of all that of \"{}\"", step.name));
+    Err(Stop::Wrote(format!(
+        "batchwright: --order: an order is filled, and here a good piece needs more than 100 starts, so that it would hardly end; lower \
+         the `spoil` of the steps{worst}"
+    )))
 }
 
 fn ascending<'a>(sizes: impl IntoIterator<Item = &'a u32>) -> Vec<u32> {

@@ -4,9 +4,11 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{QuestionArgs, pieces, watched};
+use super::question::{QuestionArgs, pieces, watched, within_budget};
 use super::{Stop, Streams};
+use crate::budget::Work;
 use crate::questions::jig;
+use crate::render::question::Question as Asking;
 use crate::scenario::Scenario;
 
 /// Say whether to build a jig or make more room, and after how many pieces it has paid for itself
@@ -53,6 +55,11 @@ pub(super) fn run(command: &JigCommand, streams: &mut Streams<'_>) -> Result<(),
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
     let wanted = wanted(&scenario, &command.jig)?;
     let settings = command.asked.settings();
+    let sizes: Vec<u32> = command.size.into_iter().collect();
+    within_budget(
+        Work::of(Asking::Jig, &scenario, &sizes, settings.trials),
+        settings.trials,
+    )?;
     let answer = watched(streams, |progress| {
         jig::run(&scenario, &wanted, command.size, &settings, progress)
     });

@@ -13,6 +13,7 @@ use clap::{Args, ValueEnum};
 use super::input::Source;
 use super::progress::Progress;
 use super::{DEFAULT_COLUMNS, Stop, Streams, overwrite};
+use crate::budget::Work;
 use crate::files::{Destination, shown};
 use crate::questions::{Settings, size_to_ask_about, trials_of_one_size};
 use crate::render::Render;
@@ -397,6 +398,12 @@ impl Ready {
         }
         if printed { streams.answer(&text) } else { Ok(()) }
     }
+}
+
+/// Refuses what would take too long or too much memory.
+pub(super) fn within_budget(work: Work, trials: u64) -> Result<(), Stop> {
+    work.within(trials)
+        .map_err(|why| Stop::Wrote(format!("batchwright: {why}")))
 }
 
 /// Computes with a progress bar where a person is watching.

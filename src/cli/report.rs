@@ -218,6 +218,7 @@ fn left_out(why: Unanswered) -> String {
         Unanswered::Lacks(section) => format!("no {section}"),
         Unanswered::NoStart => "no bench day after --start".to_owned(),
         Unanswered::TooLong(size) => format!("a batch of {size} takes more than 200 years"),
+        Unanswered::TooMuch(why) => why,
     }
 }
 

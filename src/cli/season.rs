@@ -4,10 +4,12 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{QuestionArgs, watched};
+use super::question::{QuestionArgs, watched, within_budget};
 use super::{Stop, Streams, steady};
+use crate::budget::Work;
 use crate::files::shown;
 use crate::questions;
+use crate::render::question::Question as Asking;
 
 /// Says how many to make for a selling season, what is left over, and which price leaves most
 #[derive(Debug, Args)]
@@ -42,6 +44,10 @@ pub(super) fn run(command: &SeasonCommand, streams: &mut Streams<'_>) -> Result<
         return steady::answer(&scenario, &command.asked, ready, command.all, streams);
     }
     let settings = command.asked.settings();
+    within_budget(
+        Work::of(Asking::Season, &scenario, &[], settings.trials),
+        settings.trials,
+    )?;
     let answer = watched(streams, |progress| {
         questions::season::run(&scenario, &settings, progress)
     });

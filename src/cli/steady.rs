@@ -6,8 +6,10 @@ use clap::Args;
 
 use super::question::{QuestionArgs, Ready, watched};
 use super::{Stop, Streams};
+use crate::budget::Work;
 use crate::files::shown;
 use crate::questions;
+use crate::render::question::Question as Asking;
 use crate::scenario::Scenario;
 
 /// Says how many to make at a time, and how often, for a piece that sells all year
@@ -54,6 +56,9 @@ pub(super) fn answer<const TRIALS: u64>(
     streams: &mut Streams<'_>,
 ) -> Result<(), Stop> {
     let settings = asked.settings();
+    Work::of(Asking::Steady, scenario, &[], settings.trials)
+        .within(settings.trials)
+        .map_err(Stop::Wrote)?;
     let answer = watched(streams, |progress| {
         questions::steady::run(scenario, &settings, progress)
     })

@@ -5,9 +5,11 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::over;
-use super::question::{QuestionArgs, pieces, share_between, watched};
+use super::question::{QuestionArgs, pieces, share_between, watched, within_budget};
 use super::{Stop, Streams};
+use crate::budget::Work;
 use crate::questions;
+use crate::render::question::Question as Asking;
 
 /// Say how many to make at a time: what an hour earns and which price pays, size by size
 #[derive(Debug, Args)]
@@ -65,6 +67,10 @@ pub(super) fn run(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(
         within: command.within,
         ..command.asked.settings()
     };
+    within_budget(
+        Work::of(Asking::Sweep, &scenario, &[], settings.trials),
+        settings.trials,
+    )?;
     let sweep = watched(streams, |progress| {
         questions::sweep::run(&scenario, &settings, progress)
     });
@@ -85,6 +91,11 @@ fn run_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), Sto
             .unwrap_or_else(|| over::default_trials(scenarios.len())),
         ..asked.settings()
     };
+    let sizes: Vec<u32> = command.size.into_iter().collect();
+    let work = scenarios.iter().fold(Work::default(), |sum, scenario| {
+        sum.and(Work::of(Asking::Compare, scenario, &sizes, settings.trials))
+    });
+    within_budget(work, settings.trials)?;
     let answer = watched(streams, |progress| {
         let size = command
             .size

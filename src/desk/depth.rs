@@ -70,5 +70,6 @@ pub(super) fn told(why: Unanswered) -> String {
         Unanswered::TooLong(size) => format!(
             "With these [hours] a batch of {size} takes more than 200 years: write more hours, or ask about fewer pieces."
         ),
+        Unanswered::TooMuch(why) => format!("Nothing was computed: {why}."),
     }
 }

@@ -1,6 +1,11 @@
 //! Who is let in: the page that this server gave out, in a browser on this machine.
 //!
-//! Binding to loopback keeps other machines out, not other pages in the same browser. Three things do:
+//! Binding to loopback keeps other machines out, not other people on this one. The address that is printed has a key in it, good for once: the
+//! browser that opens it gets a pass, a cookie that no script can read and that no foreign page can make the browser send (RFC 6265bis:
+//! HttpOnly, SameSite=Strict). Whatever comes without it is refused. (Cookies know no ports: another server on this machine, opened in the
+//! same browser, would be sent it.)
+//!
+//! Nor does binding keep out other pages in the same browser. Three things do:
 //!
 //! - `Host` names this server (RFC 9110, 7.2). A foreign name that was made to lead to 127.0.0.1 (DNS rebinding) is told that this is
 //!   not its server (421, RFC 9110, 15.5.20).
@@ -12,6 +17,7 @@
 
 use std::sync::Arc;
 
+use axum::body::{Body, to_bytes};
 use axum::extract::{Request, State};
 use axum::http::header::{self, HeaderName, HeaderValue};
 use axum::http::{HeaderMap, Method, StatusCode, Uri};
@@ -54,12 +60,51 @@ pub(super) fn secret() -> Result<String, getrandom::Error> {
     Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())
 }
 
+/// What is read of a request that is refused, so that the next one on the same connection is understood.
+const READ_OF_REFUSED: usize = 1 << 16;
+
+/// Who came.
+enum Admitted {
+    /// The browser that has the pass.
+    Known,
+    /// Whoever opened the address first: the pass is due.
+    First,
+}
+
 /// Lets in, or refuses, and sets the headers of every answer.
 pub(super) async fn guard(State(desk): State<Arc<Desk>>, request: Request, next: Next) -> Response {
-    let mut response = match admitted(&desk, request.method(), request.uri(), request.headers()) {
-        Ok(()) => next.run(request).await,
-        Err((status, why)) => (status, why).into_response(),
+    let admitted = admitted(&desk, request.method(), request.uri(), request.headers());
+    let (parts, body) = request.into_parts();
+    let room = if admitted.is_ok() {
+        LONGEST_REQUEST
+    } else {
+        READ_OF_REFUSED
     };
+    let content = to_bytes(body, room).await;
+    let unread = content.is_err();
+    let mut response = match (admitted, content) {
+        (Ok(Admitted::First), _) => {
+            let pass = format!(
+                "{}={}; Path=/; HttpOnly; SameSite=Strict",
+                pass_name(desk.port),
+                desk.pass
+            );
+            (
+                StatusCode::SEE_OTHER,
+                [(header::LOCATION, "/".to_owned()), (header::SET_COOKIE, pass)],
+            )
+                .into_response()
+        }
+        (Ok(Admitted::Known), Ok(content)) => next.run(Request::from_parts(parts, Body::from(content))).await,
+        (Ok(Admitted::Known), Err(_)) => (StatusCode::PAYLOAD_TOO_LARGE, "too long\n").into_response(),
+        (Err((status, why)), _) => (status, why).into_response(),
+    };
+    if unread {
+        // What is left of it would be taken for the next request.
+        response
+            .headers_mut()
+            .insert(header::CONNECTION, HeaderValue::from_static("close"));
+    }
     for (name, value) in ALWAYS {
         response.headers_mut().insert(name, HeaderValue::from_static(value));
     }
@@ -68,14 +113,25 @@ pub(super) async fn guard(State(desk): State<Arc<Desk>>, request: Request, next:
 
 type Refusal = (StatusCode, &'static str);
 
-fn admitted(desk: &Desk, method: &Method, uri: &Uri, headers: &HeaderMap) -> Result<(), Refusal> {
+fn admitted(desk: &Desk, method: &Method, uri: &Uri, headers: &HeaderMap) -> Result<Admitted, Refusal> {
     let host = only(headers, &header::HOST).ok_or((StatusCode::BAD_REQUEST, "one Host header is due\n"))?;
     let named = uri.authority().map_or(host, |authority| authority.as_str());
     if !is_ours(host, desk.port) || !is_ours(named, desk.port) {
         return Err((StatusCode::MISDIRECTED_REQUEST, "this server is not of that name\n"));
     }
+    if !has_pass(desk, headers) {
+        let opens = method == Method::GET && uri.path() == "/" && desk.opens(uri.query().unwrap_or(""));
+        return if opens {
+            Ok(Admitted::First)
+        } else {
+            Err((
+                StatusCode::FORBIDDEN,
+                "this page belongs to the browser that opened its address first: end the program and start it again for another\n",
+            ))
+        };
+    }
     if method == Method::GET || method == Method::HEAD {
-        return Ok(());
+        return Ok(Admitted::Known);
     }
     let origin = only(headers, &header::ORIGIN).and_then(|origin| origin.strip_prefix("http://"));
     if !origin.is_some_and(|origin| origin.eq_ignore_ascii_case(host)) {
@@ -96,7 +152,23 @@ fn admitted(desk: &Desk, method: &Method, uri: &Uri, headers: &HeaderMap) -> Res
     if kind.split(';').next().map(str::trim) != Some("application/json") {
         return Err((StatusCode::UNSUPPORTED_MEDIA_TYPE, "JSON is due\n"));
     }
-    Ok(())
+    Ok(Admitted::Known)
+}
+
+/// Cookies are shared by all ports of a host: the name tells several desks apart.
+fn pass_name(port: u16) -> String {
+    format!("batchwright-{port}")
+}
+
+fn has_pass(desk: &Desk, headers: &HeaderMap) -> bool {
+    let name = pass_name(desk.port);
+    headers
+        .get_all(header::COOKIE)
+        .iter()
+        .filter_map(|line| line.to_str().ok())
+        .flat_map(|line| line.split(';'))
+        .filter_map(|pair| pair.trim().strip_prefix(name.as_str())?.strip_prefix('='))
+        .any(|given| same(given.as_bytes(), desk.pass.as_bytes()))
 }
 
 /// The header's value where it is there once, and text.
@@ -118,7 +190,7 @@ fn is_ours(authority: &str, port: u16) -> bool {
 }
 
 /// Compares without telling by the time taken how much is right.
-fn same(a: &[u8], b: &[u8]) -> bool {
+pub(super) fn same(a: &[u8], b: &[u8]) -> bool {
     a.len() == b.len() && a.iter().zip(b).fold(0, |wrong, (a, b)| wrong | (a ^ b)) == 0
 }
 

@@ -5,6 +5,7 @@ use std::future::Future;
 use std::io;
 use std::net::TcpListener;
 use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
@@ -57,6 +58,10 @@ const ICON: &str = include_str!("page/icon.svg");
 pub struct Desk {
     pub(super) port: u16,
     pub(super) secret: String,
+    /// What the browser's cookie holds.
+    pub(super) pass: String,
+    /// The key of the printed address, until it is used.
+    key: Mutex<Option<String>>,
     file: Kept,
     /// One answer at a time of each kind: quick ones never wait for a full one.
     quick: Arc<Semaphore>,
@@ -82,15 +87,38 @@ impl Desk {
     pub fn new(file: &Path, port: u16) -> Result<Self, String> {
         let file = Kept::new(file);
         file.load()?;
-        let secret = guard::secret().map_err(|error| format!("the system gives no random numbers: {error}"))?;
+        let random = || guard::secret().map_err(|error| format!("the system gives no random numbers: {error}"));
+        let (secret, pass, key) = (random()?, random()?, random()?);
         Ok(Self {
             port,
             secret,
+            pass,
+            key: Mutex::new(Some(key)),
             file,
             quick: Arc::new(Semaphore::new(1)),
             full: Arc::new(Semaphore::new(1)),
             saved: Mutex::new(VecDeque::new()),
         })
+    }
+
+    /// The address that lets one browser in, once.
+    #[must_use]
+    pub fn address(&self) -> String {
+        let key = self.key.lock().ok().and_then(|key| key.clone()).unwrap_or_default();
+        format!("http://127.0.0.1:{}/?key={key}", self.port)
+    }
+
+    /// Whether an address's query has the key, which is used up by that.
+    pub(super) fn opens(&self, query: &str) -> bool {
+        let Ok(mut key) = self.key.lock() else { return false };
+        let given = query.strip_prefix("key=").unwrap_or("");
+        let fits = key
+            .as_ref()
+            .is_some_and(|key| guard::same(given.as_bytes(), key.as_bytes()));
+        if fits {
+            *key = None;
+        }
+        fits
     }
 
     /// The sweep of a saved text, remembered.
@@ -339,6 +367,15 @@ struct Face {
     size: Option<u32>,
 }
 
+/// Whoever asked: work that is on its way when this is dropped is called off.
+struct Asker(Arc<AtomicBool>);
+
+impl Drop for Asker {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
+}
+
 async fn answer(State(desk): State<Arc<Desk>>, body: Bytes) -> Response {
     let asked: Asked = match read(&body) {
         Ok(asked) => asked,
@@ -358,9 +395,16 @@ async fn answer(State(desk): State<Arc<Desk>>, body: Bytes) -> Response {
     let Ok(turn) = Arc::clone(line).acquire_owned().await else {
         return StatusCode::SERVICE_UNAVAILABLE.into_response();
     };
+    let gone = Arc::new(AtomicBool::new(false));
+    let _asker = Asker(Arc::clone(&gone));
     let answered = aside(move || {
         let _turn = turn;
-        answered(&desk, asked)
+        answered(&desk, asked, &|_| {
+            if gone.load(Ordering::Relaxed) {
+                // Unwinds to where the work was begun, past every room that it has no business in; no message, as nothing is wrong.
+                std::panic::resume_unwind(Box::new("called off"));
+            }
+        })
     })
     .await;
     match answered {
@@ -370,7 +414,7 @@ async fn answer(State(desk): State<Arc<Desk>>, body: Bytes) -> Response {
     }
 }
 
-fn answered(desk: &Desk, asked: Asked) -> Result<Answered, String> {
+fn answered(desk: &Desk, asked: Asked, progress: &(dyn Fn(f64) + Sync)) -> Result<Answered, String> {
     let since = Instant::now();
     let text = asked.draft.text()?;
     let name = desk.file.name();
@@ -402,7 +446,7 @@ fn answered(desk: &Desk, asked: Asked) -> Result<Answered, String> {
         Depth::Full
     };
     let options = depth.options(asked.question, asked.size);
-    let answer = match ask::answer(asked.question, &scenario, &options, &|_| ()) {
+    let answer = match ask::answer(asked.question, &scenario, &options, progress) {
         Ok(answer) => answer,
         Err(why) => {
             out.cannot = Some(depth::told(why));

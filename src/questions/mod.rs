@@ -45,8 +45,11 @@ impl Settings {
     ///
     /// Where the machine refuses the threads, the work is done on the common pool: the answer is the same.
     pub fn on_threads<R: Send>(&self, work: impl FnOnce() -> R + Send) -> R {
+        // More than a few a core only cost: the answer is the same.
+        let most = 4 * std::thread::available_parallelism().map_or(1, usize::from);
         let pool = self
             .threads
+            .map(|n| n.min(most))
             .map(|n| rayon::ThreadPoolBuilder::new().num_threads(n).build());
         match pool {
             Some(Ok(pool)) => pool.install(work),
@@ -69,7 +72,7 @@ pub fn runs_at(scenario: &Scenario, size: u32, settings: &Settings) -> SizeRuns 
 }
 
 /// Runs behind the choice of a size where none was asked for.
-const CHOICE_TRIALS: u64 = 10_000;
+pub const CHOICE_TRIALS: u64 = 10_000;
 
 /// The size a question is asked about where none is named: the first of the scenario's sizes that pays, or, where none
 /// does, the one that comes nearest ([`size_of`]).

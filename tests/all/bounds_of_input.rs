@@ -72,7 +72,8 @@ fn names_and_sizes_have_an_end() {
 #[test]
 fn many_jobs_are_looked_up_at_once() {
     let lines: String = (0..100_000).map(|k| format!("glue,1,2,job {k}\n")).collect();
-    let log = batchwright_core::worklog::read("log", format!("step,pieces,minutes,job\n{lines}").as_bytes()).expect("reads");
+    let log =
+        batchwright_core::worklog::read("log", format!("step,pieces,minutes,job\n{lines}").as_bytes()).expect("reads");
     let look = batchwright_core::worklog::look::look("log", &log, None);
     assert_eq!(look.jobs.len(), 100_000);
 }
@@ -116,12 +117,22 @@ fn an_order_that_would_not_end_is_refused() {
         let output = std::process::Command::new(env!("CARGO_BIN_EXE_batchwright"))
             .arg("floor")
             .arg(&file)
-            .args(["--order", "1", "--trials", "200", "--set", &format!("step.drill.spoil={spoil}")])
+            .args([
+                "--order",
+                "1",
+                "--trials",
+                "200",
+                "--set",
+                &format!("step.drill.spoil={spoil}"),
+            ])
             .output()
             .expect("runs");
         assert_eq!(output.status.code(), Some(2));
         let said = String::from_utf8_lossy(&output.stderr);
-        assert!(said.contains("more than 100 starts") && said.contains("drill"), "{said}");
+        assert!(
+            said.contains("more than 100 starts") && said.contains("drill"),
+            "{said}"
+        );
     }
 }
 
@@ -131,7 +142,12 @@ fn too_much_work_is_refused_and_the_cure_is_taken() {
     let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/oak-peg-rail.toml");
     let run = |arguments: &[&str]| {
         let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_batchwright"));
-        command.arg(arguments[0]).arg(&file).args(&arguments[1..]).output().expect("runs")
+        command
+            .arg(arguments[0])
+            .arg(&file)
+            .args(&arguments[1..])
+            .output()
+            .expect("runs")
     };
     let much = "--trials=100000000";
     for call in [
@@ -149,7 +165,10 @@ fn too_much_work_is_refused_and_the_cure_is_taken() {
         let output = run(call);
         let said = String::from_utf8_lossy(&output.stderr).into_owned();
         assert_eq!(output.status.code(), Some(2), "{call:?}: {said}");
-        assert!(said.contains("this would take about") && said.contains("are taken on; "), "{call:?}: {said}");
+        assert!(
+            said.contains("this would take about") && said.contains("are taken on; "),
+            "{call:?}: {said}"
+        );
         assert!(output.stdout.is_empty());
     }
 }

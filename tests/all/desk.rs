@@ -254,7 +254,12 @@ fn every_answer_is_that_of_its_command() {
 fn nobody_else_on_this_machine_is_let_in() {
     let mut desk = Desk::of(&shipped("oak-peg-rail.toml"));
     let (pass, before) = (desk.pass.clone(), desk.saved());
-    let foreign = ["".to_owned(), pass.to_uppercase(), format!("{pass}0"), format!("x{pass}")];
+    let foreign = [
+        "".to_owned(),
+        pass.to_uppercase(),
+        format!("{pass}0"),
+        format!("x{pass}"),
+    ];
     for other in foreign {
         desk.pass = other;
         let entry = desk.entry.clone();
@@ -288,7 +293,11 @@ fn a_connection_goes_on_after_a_refusal() {
         ),
     );
     assert_eq!(reply.status, 403);
-    assert!(reply.body.contains("HTTP/1.1 200 OK") && reply.body.contains("<svg"), "{}", reply.body);
+    assert!(
+        reply.body.contains("HTTP/1.1 200 OK") && reply.body.contains("<svg"),
+        "{}",
+        reply.body
+    );
 }
 
 #[test]

@@ -281,8 +281,9 @@ struct Shop<'a> {
     open: Vec<u32>,
     free: Vec<u32>,
     ready: BinaryHeap<Ready>,
-    /// Tasks that found their room full, by room.
-    blocked: Vec<Vec<Ready>>,
+    /// Tasks that found their room full, by room. Of one place that is given back only the first of them can make use: all others stay,
+    /// so that a run of many rounds does not look at each of them after each.
+    blocked: Vec<BinaryHeap<Ready>>,
     /// Tasks that are over at a time.
     ends: BinaryHeap<Reverse<(Time, u32)>>,
     left: usize,
@@ -319,7 +320,7 @@ impl Shop<'_> {
             self.finish = self.finish.max(at);
             if let Some(room) = self.work.tasks[task].gives {
                 self.free[room] += 1;
-                self.ready.extend(self.blocked[room].drain(..));
+                self.ready.extend(self.blocked[room].pop());
             }
             let work = self.work;
             for next in work.next_of(task) {
@@ -372,7 +373,7 @@ pub fn schedule(
         open: work.follows.clone(),
         free: work.rooms.clone(),
         ready: BinaryHeap::new(),
-        blocked: vec![Vec::new(); work.rooms.len()],
+        blocked: vec![BinaryHeap::new(); work.rooms.len()],
         ends: BinaryHeap::new(),
         left: work.tasks.len(),
         finish: begin,

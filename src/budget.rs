@@ -1,0 +1,197 @@
+//! What a call would take, estimated from the plan before it begins: a call that would keep people waiting for minutes, or take the machine's
+//! memory, is refused with what to change.
+//!
+//! Assumption: seconds and bytes as measured on two slow cores of 2026, rounded up. They bound what is taken on and are no promise.
+
+use crate::render::question::Question;
+use crate::scenario::{Scenario, Spoiled};
+
+/// Seconds that a call may take.
+const MOST_SECONDS: f64 = 30.0;
+/// Cores that are reckoned with, whatever the machine has, so that it refuses the same everywhere.
+const CORES: f64 = 2.0;
+/// Bytes that a call may hold.
+const MOST_BYTES: f64 = 2.0 * 1024.0 * 1024.0 * 1024.0;
+
+/// One piece at one step, everything on.
+const PIECE_STEP: f64 = 5e-9;
+/// One task of a schedule: made, queued, done, waited for.
+const TASK: f64 = 2.5e-7;
+/// Bytes of a batch's hours, profit and floor.
+const COLUMNS: f64 = 24.0;
+/// Bytes of columns that a sweep holds at once; a larger one goes through its sizes in stretches and keeps each trial's state between them.
+const STRETCH: f64 = 256.0 * 1024.0 * 1024.0;
+const STATE: f64 = 1_700.0;
+
+/// What a call would take.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(crate) struct Work {
+    seconds: f64,
+    bytes: f64,
+}
+
+impl Work {
+    /// Of a question about one scenario, at these sizes, or all of its own where there are none.
+    pub(crate) fn of(question: Question, scenario: &Scenario, sizes: &[u32], trials: u64) -> Self {
+        // One size is chosen by the calendar, at most the largest.
+        let own = &scenario.batch.sizes[scenario.batch.sizes.len().saturating_sub(1)..];
+        let own = if question == Question::Calendar {
+            own
+        } else {
+            &scenario.batch.sizes
+        };
+        let sizes = if sizes.is_empty() { own } else { sizes };
+        let runs = trials as f64;
+        let count = sizes.len() as f64;
+        let steps = scenario.steps.len() as f64;
+        let largest = sizes.iter().copied().max().map_or(1.0, f64::from);
+        let pieces = |size: f64| size * starts(scenario) * steps;
+        let one = runs * (pieces(largest) * PIECE_STEP + 1e-7);
+        let all = one + count * runs * 5e-8;
+        let columns = COLUMNS * runs * count;
+        let stretched = if columns > STRETCH {
+            1.5 * STRETCH + STATE * runs
+        } else {
+            1.5 * columns + 200.0 * runs
+        };
+        let (seconds, bytes) = match question {
+            Question::Sweep => (all, stretched),
+            Question::Floor => (2.0 * all, stretched),
+            Question::Stress => ((10.0 + 4.0 * steps) * one, 250.0 * runs),
+            Question::Drivers => (
+                (10.0 + 4.0 * steps) * one,
+                (100.0 + 60.0 * steps + 40.0 * scenario.materials.len() as f64) * runs,
+            ),
+            Question::Jig => ((2.0 + 4.0 * scenario.jigs.len() as f64) * one, 300.0 * runs),
+            Question::Season | Question::Steady => (10.0 * one + count * runs * 3e-7, 1.2 * columns + 200.0 * runs),
+            Question::Compare => (2.0 * one, 200.0 * runs),
+            Question::Calendar => {
+                let roomed = scenario
+                    .steps
+                    .iter()
+                    .filter(|step| step.room.is_some() || step.kept_in.is_some())
+                    .count();
+                let ways = 2.0 + 2.0 * roomed as f64;
+                let tasks: f64 = sizes.iter().map(|size| 2.0 * pieces(f64::from(*size))).sum();
+                (runs * tasks * ways * TASK, 100.0 * ways * runs + 200.0 * tasks * CORES)
+            }
+        };
+        Self {
+            seconds: seconds / CORES,
+            bytes,
+        }
+    }
+
+    /// Orders of so many pieces, each made alone and filled.
+    pub(crate) fn of_orders(scenario: &Scenario, orders: &[u32], trials: u64) -> Self {
+        let mut filled = scenario.clone();
+        filled.batch.spoiled = Spoiled::Remake;
+        orders.iter().fold(Self::default(), |sum, size| {
+            let one = Self::of(Question::Sweep, &filled, &[*size], trials);
+            Self {
+                seconds: sum.seconds + one.seconds,
+                bytes: sum.bytes.max(one.bytes) + 50.0 * trials as f64,
+            }
+        })
+    }
+
+    /// One after the other.
+    pub(crate) fn and(self, next: Self) -> Self {
+        Self {
+            seconds: self.seconds + next.seconds,
+            bytes: self.bytes.max(next.bytes),
+        }
+    }
+
+    /// # Errors
+    /// One sentence: what it would take, and what to change.
+    pub(crate) fn within(self, trials: u64) -> Result<(), String> {
+        let over = (self.seconds / MOST_SECONDS).max(self.bytes / MOST_BYTES);
+        if over <= 1.0 {
+            return Ok(());
+        }
+        let takes = match (self.seconds > MOST_SECONDS, self.bytes > MOST_BYTES) {
+            (true, true) => format!("{} and {}", seconds(self.seconds), gigabytes(self.bytes)),
+            (true, false) => seconds(self.seconds),
+            _ => gigabytes(self.bytes),
+        };
+        let fewer = trials as f64 / over;
+        let cure = if fewer >= 100.0 {
+            let digit = libm::pow(10.0, libm::log10(fewer).floor());
+            format!(
+                "write --trials {}, or ask about smaller sizes",
+                (fewer / digit).floor() * digit
+            )
+        } else {
+            "ask about smaller sizes".to_owned()
+        };
+        Err(format!(
+            "this would take about {takes}, and at most {MOST_SECONDS} seconds and {} are taken on; {cure}",
+            gigabytes(MOST_BYTES)
+        ))
+    }
+}
+
+/// Pieces started for each that is due: more where spoiled ones are made again.
+fn starts(scenario: &Scenario) -> f64 {
+    let good: f64 = scenario.steps.iter().map(|step| 1.0 - step.spoil).product();
+    match scenario.batch.spoiled {
+        // Each is drawn by itself, which takes twenty times as long.
+        Spoiled::Remake => 1.0 + 20.0 * (1.0 / good.max(1e-9) - 1.0),
+        Spoiled::Short => 1.0,
+    }
+}
+
+fn seconds(seconds: f64) -> String {
+    if seconds < 120.0 {
+        format!("{seconds:.0} seconds")
+    } else if seconds < 7_200.0 {
+        format!("{:.0} minutes", seconds / 60.0)
+    } else {
+        format!("{:.0} hours", seconds / 3_600.0)
+    }
+}
+
+fn gigabytes(bytes: f64) -> String {
+    format!("{:.0} GB of memory", (bytes / (1024.0 * 1024.0 * 1024.0)).ceil())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::read;
+
+    fn shop(sizes: &str) -> Scenario {
+        let text = format!(
+            "target = 20\n[batch]\nsizes = '{sizes}'\n[[step]]\nname = 'a'\neach = '3 min'\n[[step]]\nname = 'b'\neach = '3 min'\n\
+             [sale]\nprice = 20\n"
+        );
+        read("a.toml", &text, &[]).expect("a scenario")
+    }
+
+    /// Whatever a question takes if nothing is said is taken on, up to sizes of hundreds.
+    #[test]
+    fn what_is_usual_is_taken_on() {
+        for question in Question::ALL {
+            let work = Work::of(question, &shop("1..400"), &[], question.usual_trials());
+            assert_eq!(work.within(question.usual_trials()), Ok(()), "{question:?}");
+        }
+    }
+
+    #[test]
+    fn too_much_is_refused_and_what_is_said_instead_is_taken_on() {
+        for question in Question::ALL {
+            let (shop, trials) = (shop("1..400"), 100_000_000);
+            let said = Work::of(question, &shop, &[], trials)
+                .within(trials)
+                .expect_err("too much");
+            let fewer = said.split("--trials ").nth(1).and_then(|rest| rest.split(',').next());
+            let fewer: u64 = fewer.and_then(|n| n.parse().ok()).unwrap_or_else(|| panic!("{said}"));
+            assert_eq!(
+                Work::of(question, &shop, &[], fewer).within(fewer),
+                Ok(()),
+                "{question:?}: {said}"
+            );
+        }
+    }
+}
