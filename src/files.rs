@@ -357,10 +357,11 @@ fn sweep_left_overs(folder: &Path) {
                 .and_then(|at| SystemTime::now().duration_since(at).ok());
             found.is_file() && age.is_some_and(|age| age > LEFT_OVER)
         };
-        if !(name.starts_with(PASSING.0) && name.ends_with(PASSING.1)) || !entry.metadata().is_ok_and(old) {
-            continue;
-        }
-        if File::open(entry.path()).is_ok_and(|file| file.try_lock().is_ok()) {
+        let passing = name.starts_with(PASSING.0) && name.ends_with(PASSING.1);
+        if passing
+            && entry.metadata().is_ok_and(old)
+            && File::open(entry.path()).is_ok_and(|file| file.try_lock().is_ok())
+        {
             let _gone = fs::remove_file(entry.path());
         }
     }
