@@ -78,6 +78,7 @@ impl fmt::Display for Error {
                     Unanswered::TooLong(size) => {
                         write!(f, "a batch of {size} takes more than 200 years with these [hours]")
                     }
+                    Unanswered::TooMuch(why) => f.write_str(why),
                 }
             }
             #[cfg(feature = "charts")]
