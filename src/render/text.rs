@@ -67,7 +67,12 @@ impl Page {
         }
         for table in &self.tables {
             out.push('\n');
-            out.push_str(&table.text(look.unicode, look.highlight()));
+            let text = table.text(look.unicode, look.highlight());
+            out.push_str(&if look.colour {
+                clean::painted(&text)
+            } else {
+                clean::lines(&text).into_owned()
+            });
             for paragraph in table.explained() {
                 for text in wrap(&paragraph, line).lines() {
                     out.push_str(&format!("{faint}{text}{plain}\n"));
