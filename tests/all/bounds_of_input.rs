@@ -45,8 +45,8 @@ fn deep_keys_and_brackets_are_refused() {
 fn many_faults_are_counted_and_not_listed() {
     let steps = "[[step]]\nname = 'b'\neach = 'x'\n".repeat(20_000);
     let said = refused(&format!("{PLAIN}{steps}"), &[]);
-    assert!(said.contains("at most 500 are taken"), "{said}");
-    assert!(said.lines().count() < 1_000, "{}", said.lines().count());
+    assert!(said.contains(" more\n"), "{said}");
+    assert!(said.lines().count() < 2_000, "{}", said.lines().count());
     let log = format!("step,pieces,minutes\n{}", "glue,x,y\n".repeat(50_000));
     let faults = batchwright_core::worklog::read("log", log.as_bytes()).expect_err("faults");
     let said = faults.render(false, 100);
