@@ -1,14 +1,15 @@
 //! The answer to `calendar` in words, tables, a bar plan in text, JSON and CSV; its chart is in `chart/calendar.rs`.
 
-#[cfg(feature = "charts")]
-use super::chart::{self, ChartError};
+mod plot;
+
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
     self, asked_of_100, confidence, count, days, hours, hours_interval, mean_count, of_100, plain_interval, ready_at,
-    share_estimate, short_date, tick_date,
+    share_estimate, short_date,
 };
-use super::text::{Look, Page, cut, printable};
+use super::plot::Plot;
+use super::text::{Look, Page, printable};
 use super::words::{batch_of, capital};
 use super::{Render, json};
 use crate::questions::calendar::{
@@ -31,7 +32,6 @@ impl Render for Calendar {
             tables: self.grids(look),
             more: Vec::new(),
             small: small_print(self, look),
-            chart: bar_plan(self, look.line(), look.unicode),
             care: CARE.to_owned(),
         }
     }
@@ -54,14 +54,8 @@ impl Render for Calendar {
         tables
     }
 
-    #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError> {
-        chart::calendar_svg(self, &headline(self))
-    }
-
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        chart::calendar_png(self, &headline(self))
+    fn plot(&self) -> Option<Plot> {
+        plot::plot(self)
     }
 }
 
@@ -656,88 +650,4 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
         answer.version
     ));
     said
-}
-
-/// The day plan as bars: steps against dates, a column a day or a few.
-#[must_use]
-pub fn bar_plan(answer: &Calendar, width: usize, unicode: bool) -> Option<String> {
-    let plan = &answer.plan;
-    let longest = plan.steps.iter().map(|step| printable(step).chars().count()).max()?;
-    let names = longest.min(24).min(width / 3);
-    let room = width.checked_sub(names + 3).filter(|room| *room >= 14)?;
-    let last = plan.bars.iter().map(|bar| bar.until).fold(0.0, f64::max);
-    let whole_days = (last.ceil() as usize).max(1);
-    // A column holds a whole number of days, or a day has several columns.
-    let per_column = whole_days.div_ceil(room);
-    let per_day = (room / whole_days).clamp(1, 4);
-    let columns = if per_column > 1 {
-        whole_days.div_ceil(per_column)
-    } else {
-        whole_days * per_day
-    };
-    let column = |day: f64| {
-        let at = if per_column > 1 {
-            day / per_column as f64
-        } else {
-            day * per_day as f64
-        };
-        at.floor().max(0.0) as usize
-    };
-    let (work, wait, upright) = if unicode {
-        ('█', '░', '│')
-    } else {
-        ('#', ':', '|')
-    };
-    let mut out = String::new();
-    for (row, step) in plan.steps.iter().enumerate() {
-        let mut cells = vec![' '; columns];
-        for passes in [true, false] {
-            for bar in plan.bars.iter().filter(|bar| bar.step == row && bar.wait == passes) {
-                let (a, b) = (column(bar.from), column((bar.until - 1e-6).max(bar.from)));
-                for cell in &mut cells[a.min(columns - 1)..=b.min(columns - 1)] {
-                    *cell = if bar.wait { wait } else { work };
-                }
-            }
-        }
-        let line: String = cells.iter().collect();
-        out.push_str(&format!("{:>names$} {upright}{}", cut(step, names), line.trim_end()));
-        out.push('\n');
-    }
-    let (dash, tick) = if unicode { ('─', '┴') } else { ('-', '+') };
-    let mut ruler = vec![dash; columns];
-    let mut labels = vec![' '; columns + 8];
-    let mut free = 0;
-    for day in 0..whole_days {
-        let at = column(day as f64);
-        let Some(date) = answer.start.plus(day as i64).filter(|_| at >= free && at < columns) else {
-            continue;
-        };
-        // The start, then the Mondays that have room.
-        let monday = date.0.weekday().to_monday_zero_offset() == 0;
-        if day > 0 && !monday {
-            continue;
-        }
-        let text = tick_date(date.0);
-        if at + text.len() > room + 1 {
-            continue;
-        }
-        ruler[at] = tick;
-        for (cell, letter) in labels[at..].iter_mut().zip(text.chars()) {
-            *cell = letter;
-        }
-        free = at + text.len() + 2;
-    }
-    let corner = if unicode { '└' } else { '+' };
-    let indent = " ".repeat(names + 1);
-    out.push_str(&format!("{indent}{corner}{}\n", ruler.iter().collect::<String>()));
-    let labels: String = labels.iter().collect();
-    out.push_str(&format!(
-        "{indent} {}\n",
-        labels.trim_end().chars().take(room + 1).collect::<String>()
-    ));
-    out.push_str(&format!("{indent} {work} at the bench   {wait} waits\n"));
-    if per_column > 1 {
-        out.push_str(&format!("{indent} a column is {per_column} days\n"));
-    }
-    Some(out)
 }

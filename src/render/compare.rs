@@ -2,16 +2,15 @@
 //!
 //! The compared things are called A, B, C ... in the order they were given, as titles are long.
 
-#[cfg(feature = "charts")]
-use super::chart::{self, ChartError};
+mod plot;
+
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
 use super::figure;
 use super::floor::joined;
 use super::format::{
-    asked_of_100, count, hours, money, money_interval, of_100, of_100_beside, often, share_interval, typed_amount,
-    typed_money,
+    asked_of_100, count, hours, money, money_interval, of_100, of_100_beside, often, share_interval, typed_money,
 };
-use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip, extent};
+use super::plot::Plot;
 use super::words::{self, earns};
 use super::{Render, json, text};
 use crate::questions::compare::{BenchFrom, Chosen, Compare, Entry, Limit, Pair};
@@ -30,7 +29,6 @@ impl Render for Compare {
             tables: self.grids(look),
             more: more(self, look),
             small: small_print(self, look),
-            chart: strips(self, look.line(), look.unicode),
             care: care(self),
         }
     }
@@ -47,14 +45,8 @@ impl Render for Compare {
         vec![Box::new(rates(self)), Box::new(weeks(self))]
     }
 
-    #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError> {
-        chart::compare_svg(self, &headline(self))
-    }
-
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        chart::compare_png(self, &headline(self))
+    fn plot(&self) -> Option<Plot> {
+        plot::plot(self)
     }
 }
 
@@ -737,43 +729,6 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     said
 }
 
-/// A strip a scenario: where eight runs in ten lie, the median, the long run, and the target where all want the same.
-fn strips(answer: &Compare, width: usize, unicode: bool) -> Option<String> {
-    let signs = Signs::of(unicode);
-    let target = same_target(answer);
-    let strips = answer.entries.iter().enumerate().map(|(k, e)| {
-        let rate = &e.run.rate;
-        let mut marks = vec![Mark::Band(rate.p10, rate.p90, signs.band)];
-        marks.extend(target.map(|at| Mark::Dot(at, signs.aim)));
-        marks.extend([
-            Mark::Dot(rate.long_run, signs.long_run),
-            Mark::Dot(rate.p50, signs.median),
-        ]);
-        Strip {
-            name: format!("  {}", letter(k)),
-            marks,
-            figure: String::new(),
-        }
-    });
-    let rates = answer.entries.iter().map(|e| &e.run.rate);
-    let shown = rates.flat_map(|rate| [rate.p10, rate.p90, rate.long_run]);
-    let [median, band] = signs.runs();
-    let mut legend = vec![median, band, format!("{} long run", signs.long_run)];
-    legend.extend(target.map(|at| format!("{} target {}", signs.aim, typed_amount(at, &answer.currency))));
-    RangePlot {
-        heading: format!("{} per hands-on hour, against what is made", answer.currency),
-        strips: strips.collect(),
-        ends: extent(shown.chain(answer.entries.iter().map(|e| e.target)).chain([0.0])),
-        ruler: Some(Ruler {
-            write: super::format::tick,
-            name: String::new(),
-        }),
-        numbered: false,
-        legend,
-    }
-    .text(width, signs)
-}
-
 /// The target, where all want the same.
 pub(super) fn same_target(answer: &Compare) -> Option<f64> {
     let first = answer.entries.first()?.target;
@@ -786,7 +741,7 @@ mod tests {
     use super::*;
     use crate::questions::compare::{Bins, Week};
     use crate::render::grid::Grid;
-    use crate::render::samples::{fitting, gallery, look, on_its_page, row_of};
+    use crate::render::samples::{fitting, gallery, look, on_its_page, row_of, text_chart};
 
     /// Rates at 10, 50 and 90 %, in the long run, and the target, of each.
     fn compare(rates: &[([f64; 4], f64)]) -> Compare {
@@ -831,18 +786,21 @@ mod tests {
         }
     }
 
-    /// "  A" and the upright leave 55 of 60 columns for 0 to 54: each column is one unit of money.
     #[test]
     fn strips_stand_where_the_rates_are() {
         let answer = compare(&[([20.0, 30.0, 40.0, 28.0], 32.0), ([0.0, 10.0, 54.0, 12.0], 32.0)]);
-        let text = strips(&answer, 60, true).unwrap();
+        let text = text_chart(&answer, &look(60, true)).unwrap();
         let row = row_of(&text, "A").unwrap();
-        let shown: Vec<usize> = (0..row.len()).filter(|k| row[*k] != ' ').collect();
-        assert_eq!(shown, (20..=40).collect::<Vec<_>>(), "{text}");
-        assert_eq!((row[28], row[30], row[32]), ('┃', '●', '┆'), "{text}");
+        let at = |sign: char| row.iter().position(|c| *c == sign);
+        // 20, 28, 30 and 32, in their order.
+        let places = ['░', '┃', '●', '┆'].map(at);
+        assert!(
+            places.iter().all(Option::is_some) && places.is_sorted_by(|a, b| a < b),
+            "{text}"
+        );
         assert!(text.contains("┆ target 32"), "{text}");
-        assert_eq!(fitting(|look| strips(&answer, look.line(), look.unicode)).len(), 6);
-        on_its_page(&answer, "EUR per hands-on hour, against");
+        assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
+        on_its_page(&answer, "What a run earns an hour: EUR");
     }
 
     #[test]
@@ -894,8 +852,8 @@ mod tests {
     #[test]
     fn unlike_targets_and_nothing_earned() {
         let unlike = compare(&[([20.0, 30.0, 40.0, 28.0], 32.0), ([1.0, 2.0, 3.0, 2.0], 30.0)]);
-        assert!(!strips(&unlike, look(60, true).line(), true).unwrap().contains("target"));
+        assert!(!text_chart(&unlike, &look(60, true)).unwrap().contains("target"));
         let nothing = compare(&[([0.0; 4], 0.0)]);
-        assert_eq!(strips(&nothing, 60, true), None);
+        assert_eq!(text_chart(&nothing, &look(60, true)), None);
     }
 }

@@ -1,12 +1,12 @@
 //! `drivers` made visible: words, table, small chart, JSON, CSV.
 
-#[cfg(feature = "charts")]
-use super::chart::{self, ChartError};
+mod plot;
+
 use super::columns::{Columns, Declared, Table, Unit};
 use super::figure;
 use super::format::{confidence, count, hours, money, money_interval, points, share_estimate, typed_money};
+use super::plot::Plot;
 use super::text::{Look, Page};
-use super::text_chart::{Mark, RangePlot, Signs, Strip};
 use super::words::you_earn;
 use super::{Render, json};
 use crate::questions::drivers::{Drivers, InputAnswer, Kind, Lever, StepWorth};
@@ -19,9 +19,6 @@ const LEVERS: usize = 9;
 const MATTERS: f64 = 0.02;
 /// From this share of the best gain on, another is nearly as good.
 const NEARLY: f64 = 0.9;
-/// Rows of the small chart.
-const BARS: usize = 8;
-
 impl Render for Drivers {
     fn page(&self, look: &Look) -> Page {
         Page {
@@ -31,7 +28,6 @@ impl Render for Drivers {
             tables: self.grids(look),
             more: more(self),
             small: small_print(self),
-            chart: text_chart(self, look),
             care: CARE.to_owned(),
         }
     }
@@ -50,14 +46,8 @@ impl Render for Drivers {
         tables
     }
 
-    #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError> {
-        chart::drivers_svg(self, &headline(self))
-    }
-
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        chart::drivers_png(self, &headline(self))
+    fn plot(&self) -> Option<Plot> {
+        plot::plot(self)
     }
 }
 
@@ -482,22 +472,6 @@ pub(super) fn little(lever: &Lever, currency: &str) -> String {
     }
 }
 
-fn shortened(name: &str, longest: usize) -> String {
-    // The end says which part it is, so the cut goes through the middle.
-    let letters: Vec<char> = super::text::printable(name).chars().collect();
-    if letters.len() <= longest {
-        return letters.into_iter().collect();
-    }
-    let tail = name
-        .rsplit(": ")
-        .next()
-        .map_or(0, |t| t.chars().count() + 2)
-        .min(longest / 2);
-    let head = longest - tail - 2;
-    let (start, end) = (letters.iter().take(head), letters.iter().skip(letters.len() - tail));
-    format!("{}..{}", start.collect::<String>(), end.collect::<String>())
-}
-
 fn small_print(answer: &Drivers) -> Vec<String> {
     let currency = &answer.currency;
     let mut lines = Vec::new();
@@ -547,44 +521,10 @@ fn error_line(answer: &Drivers) -> String {
     )
 }
 
-/// Shares of variance as bars.
-fn text_chart(answer: &Drivers, look: &Look) -> Option<String> {
-    let signs = Signs::of(look.unicode);
-    let mut inputs: Vec<(&str, f64, f64)> = answer
-        .inputs
-        .iter()
-        .filter_map(|i| Some((i.name.as_str(), i.shares?.first.share.max(0.0), i.shares?.total.share)))
-        .collect();
-    inputs.sort_by(|a, b| b.2.total_cmp(&a.2));
-    inputs.truncate(BARS);
-    let most = inputs.first()?.2.max(1e-9);
-    let room = RangePlot::name_room(look.line()).min(30);
-    let strips = inputs.iter().map(|(name, first, total)| Strip {
-        name: shortened(name, room),
-        marks: vec![
-            Mark::Bar(0.0, *total, signs.band),
-            Mark::Bar(0.0, first.min(*total), signs.bar),
-        ],
-        figure: share_estimate(*total),
-    });
-    RangePlot {
-        heading: "Share of the variance in what an hour earns, by what varies".to_owned(),
-        strips: strips.collect(),
-        ends: (0.0, most),
-        ruler: None,
-        numbered: false,
-        legend: vec![
-            format!("{} alone", signs.bar),
-            format!("{} more with others", signs.band),
-        ],
-    }
-    .text(look.line(), signs)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::render::samples::{fitting, look, mean, on_its_page};
+    use crate::render::samples::{fitting, look, mean, on_its_page, text_chart};
     use crate::stats::sobol::FirstBy;
     use crate::stats::sobol::Indices;
 
@@ -636,16 +576,26 @@ mod tests {
     fn bars_are_as_long_as_their_shares() {
         let answer = drivers(&[(0.1, 0.25), (0.5, 0.5), (0.0, 0.0)]);
         let text = text_chart(&answer, &look(60, true)).unwrap();
-        let bars: Vec<&str> = text.lines().skip(1).take(3).collect();
-        assert_eq!(bars[0], format!("step 1: each {} 50 %", "█".repeat(40)), "{text}");
-        assert_eq!(
-            bars[1],
-            format!("step 0: each {}{} 25 %", "█".repeat(8), "░".repeat(12)),
+        let bars: Vec<&str> = text.lines().filter(|line| line.starts_with("step")).collect();
+        let count = |row: usize, sign: char| bars[row].matches(sign).count();
+        let whole = count(0, '█');
+        assert!(
+            bars[0].starts_with("step 1: each") && bars[0].ends_with(" 50 %"),
             "{text}"
         );
-        assert_eq!(bars[2].trim_end(), "step 2: each  0 %", "{text}");
+        assert!(
+            bars[1].starts_with("step 0: each") && bars[1].ends_with(" 25 %"),
+            "{text}"
+        );
+        // 25 % of the variance, 10 % of it alone, beside 50 %, to a column.
+        assert!((count(1, '█') + count(1, '░')).abs_diff(whole / 2) <= 1, "{text}");
+        assert!(count(1, '█').abs_diff(whole / 5) <= 1 && count(0, '░') == 0, "{text}");
+        assert!(
+            bars[2].starts_with("step 2: each") && bars[2].ends_with("│ 0 %"),
+            "{text}"
+        );
         assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
-        on_its_page(&answer, "Share of the variance in what");
+        on_its_page(&answer, "What moves the result of a run");
         assert_eq!(text_chart(&drivers(&[]), &look(60, true)), None);
     }
 
@@ -688,12 +638,5 @@ mod tests {
         assert_eq!(opening(&with(0.5)), [said]);
         assert_eq!(table(&with(10.0)).grid(&look(100, true)).marked, Some(0));
         assert_eq!(nearly_as_good(&with(10.0)), None);
-    }
-
-    #[test]
-    fn long_names_keep_their_end() {
-        assert_eq!(shortened("glue pegs: setup", 34), "glue pegs: setup");
-        let cut = shortened("a name that goes on and on and on: per order", 24);
-        assert!(cut.ends_with(": per order") && cut.chars().count() <= 24, "{cut}");
     }
 }

@@ -1,11 +1,11 @@
 //! Estimates from a work log in words, tables, JSON and CSV.
 
-#[cfg(feature = "charts")]
-use super::chart::{self, ChartError};
+mod plot;
+
 use super::figure;
-use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share, tick};
+use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share};
 use super::grid::{Across, Grid, Hand};
-use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip, extent};
+use super::plot::Plot;
 use super::words::capital;
 use super::{Render, csv, json, text};
 use crate::worklog::fit::{Chance, ENOUGH, ENOUGH_JOBS, FEW, Fit, From, How, Part, Range, Says, StepFit, Weights};
@@ -24,7 +24,6 @@ impl Render for Fit {
             tables: vec![parts(self, look)],
             more: Vec::new(),
             small: small_print(self),
-            chart: text_chart(self, look),
             care: "A fair figure is what the work takes with guards on and glue left its time, not the fastest it was ever done."
                 .to_owned(),
         }
@@ -38,14 +37,8 @@ impl Render for Fit {
         table(self)
     }
 
-    #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError> {
-        chart::fit_svg(self, &headline(self))
-    }
-
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        chart::fit_png(self, &headline(self))
+    fn plot(&self) -> Option<Plot> {
+        plot::plot(self)
     }
 }
 
@@ -528,56 +521,6 @@ fn unclear(step: &StepFit) -> bool {
 /// How far a range reaches, over its mean.
 fn wide(range: &Range) -> f64 {
     (range.p90 - range.p10) / range.mean
-}
-
-/// What the log says over what the file expects, part by part.
-fn text_chart(fit: &Fit, look: &text::Look) -> Option<String> {
-    let signs = Signs::of(look.unicode);
-    let room = RangePlot::name_room(look.line());
-    let mut strips = Vec::new();
-    let mut ends = Vec::new();
-    for step in &fit.steps {
-        for part in step.parts.iter().filter(|p| p.expected > 0.0) {
-            let Some(found) = part.found else { continue };
-            let times = |v: f64| v / part.expected;
-            let mut marks = Vec::new();
-            if let (Some(low), Some(high)) = (found.low, found.high) {
-                marks.push(Mark::Band(times(low.max(0.0)), times(high), signs.band));
-                // A hopelessly wide interval must not flatten the others.
-                ends.extend([times(low.max(0.0)), times(high).min(3.0)]);
-            }
-            marks.push(Mark::Dot(1.0, signs.aim));
-            marks.push(Mark::Dot(times(found.value), signs.median));
-            ends.push(times(found.value));
-            let key = part.key;
-            strips.push(Strip {
-                name: format!("{} {key}", text::cut(&step.name, room.saturating_sub(key.len() + 1))),
-                marks,
-                figure: ratio(times(found.value)),
-            });
-        }
-    }
-    if strips.len() < 2 {
-        return None;
-    }
-    let (low, high) = extent(ends.into_iter().chain([1.0]));
-    let air = 0.05 * (high - low);
-    RangePlot {
-        heading: "What it took over what the file expects".to_owned(),
-        strips,
-        ends: ((low - air).max(0.0), high + air),
-        ruler: Some(Ruler {
-            write: tick,
-            name: "times as expected".to_owned(),
-        }),
-        numbered: false,
-        legend: vec![
-            format!("{} log", signs.median),
-            format!("{} 95 %", signs.band),
-            format!("{} as expected", signs.aim),
-        ],
-    }
-    .text(look.line(), signs)
 }
 
 /// One row a part, unrounded; then chances, then jobs.

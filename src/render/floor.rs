@@ -1,17 +1,16 @@
 //! The answer to `floor` for a person, and as CSV.
 
-#[cfg(feature = "charts")]
-use super::chart::{self, ChartError};
+mod plot;
+
 use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    amount, asked_of_100, confidence, count, money, money_interval, of_100, percent_interval, share, tick,
-    typed_amount, typed_money,
+    amount, asked_of_100, confidence, count, money, money_interval, of_100, percent_interval, share, typed_amount,
+    typed_money,
 };
 use super::grid::well_chosen;
+use super::plot::Plot;
 use super::text::{Look, Page};
-use super::text_chart::{Curve, Mark, Point, RangePlot, Rows, Ruler, Signs, Strip, extent, listed, pays_from};
-use super::ticks::{self, Stretch};
 use super::words::several;
 use super::{Render, json};
 use crate::questions::floor::{Discount, Floors, MadeFor, SizeFloors};
@@ -19,9 +18,6 @@ use crate::questions::sweep::Floor;
 
 /// Rows of sizes shown unless all are asked for.
 const ROWS: usize = 10;
-
-/// Up to so many sizes each has its own row in the small chart.
-const FEW: usize = 12;
 
 impl Render for Floors {
     fn page(&self, look: &Look) -> Page {
@@ -33,7 +29,6 @@ impl Render for Floors {
             tables: self.grids(look),
             more: view.more(look.terminal),
             small: view.small_print(),
-            chart: view.text_chart(look),
             care: "Prices are before the maker's income tax; what the price must contain of sales tax, and consumer law, are \
                    for local rules."
                 .to_owned(),
@@ -56,14 +51,8 @@ impl Render for Floors {
         }
     }
 
-    #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError> {
-        chart::floor_svg(self, &headline(self))
-    }
-
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        chart::floor_png(self, &headline(self))
+    fn plot(&self) -> Option<Plot> {
+        plot::plot(self)
     }
 }
 
@@ -547,206 +536,6 @@ impl<'a> View<'a> {
             .main(move |l| l.asked)
     }
 
-    /// What pays, against how surely for one size, against size for several.
-    fn text_chart(&self, look: &Look) -> Option<String> {
-        let signs = Signs::of(look.unicode);
-        match self.floors.sizes.as_slice() {
-            // One price beside the asked one: the words say that.
-            [_] if self.certain => None,
-            [one] => self.by_confidence(one, signs).text(look.line(), signs),
-            sizes if sizes.len() <= FEW => self.by_few_sizes(signs).text(look.line(), signs),
-            _ => self.by_size(signs, look.line()),
-        }
-    }
-
-    /// "EUR a piece at which an hour earns 32, against batch size"; of one size with it: "earns 32 with a batch of 9".
-    fn heading(&self, size: Option<u32>, against: &str) -> String {
-        let floors = self.floors;
-        let who = size.map_or_else(String::new, |size| format!(" with {}", self.made(size)));
-        let does = if floors.target > 0.0 {
-            format!(
-                "at which an hour earns {}",
-                typed_amount(floors.target, &floors.currency)
-            )
-        } else {
-            "that covers its costs".to_owned()
-        };
-        format!("{} a piece {does}{who}, against {against}", floors.currency)
-    }
-
-    fn asked_price(&self) -> String {
-        format!("asked {}", typed_amount(self.floors.price, &self.floors.currency))
-    }
-
-    /// Rows on one axis of prices.
-    fn strips(&self, heading: String, strips: Vec<Strip>, ends: (f64, f64), legend: Vec<String>) -> RangePlot {
-        let air = 0.04 * (ends.1 - ends.0);
-        RangePlot {
-            heading,
-            strips,
-            ends: (ends.0 - air, ends.1 + air),
-            ruler: Some(Ruler {
-                write: tick,
-                name: String::new(),
-            }),
-            numbered: self.floors.sizes.len() > 1,
-            legend,
-        }
-    }
-
-    /// One size: the price against how surely it pays.
-    fn by_confidence(&self, at: &SizeFloors, signs: &Signs) -> RangePlot {
-        let row = |name: String, price: Option<f64>| Strip {
-            name,
-            marks: vec![
-                Mark::Dot(self.floors.price, signs.aim),
-                Mark::Dot(price.unwrap_or(f64::INFINITY), signs.median),
-            ],
-            figure: price.map_or_else(|| "no price".to_owned(), |p| amount(p, &self.floors.currency)),
-        };
-        let mut strips: Vec<Strip> = self
-            .confidences()
-            .into_iter()
-            .map(|q| {
-                row(
-                    format!("in {} of {}", confidence(q), self.many()),
-                    at_confidence(at, q).price,
-                )
-            })
-            .collect();
-        strips.push(row("on average".to_owned(), at.long_run.price));
-        let found = at.floor.iter().chain([&at.floor_asked]).map(|f| f.price);
-        let found = found.chain([at.long_run.price]).flatten();
-        self.strips(
-            self.heading(Some(at.size), "how surely"),
-            strips,
-            extent(found.chain([self.floors.price])),
-            vec![
-                format!("{} price that does it", signs.median),
-                format!("{} {}", signs.aim, self.asked_price()),
-            ],
-        )
-    }
-
-    /// What the signs of a size mean: the price that pays as surely as asked, and around it what the confidences span.
-    fn signs_of_prices(&self, signs: &Signs) -> Vec<String> {
-        if self.certain {
-            return vec![format!("{} pays in every batch", signs.median)];
-        }
-        let q = self.confidences();
-        let mut items = vec![format!(
-            "{} pays in {} of {}",
-            signs.median,
-            confidence(self.floors.confidence),
-            self.many()
-        )];
-        if let (Some(least), Some(most)) = (q.first(), q.last()) {
-            let least = confidence(*least);
-            items.push(format!(
-                "{} in {} to {}",
-                signs.band,
-                least.trim_end_matches(" %"),
-                confidence(*most)
-            ));
-        }
-        items
-    }
-
-    /// Price at the asked confidence between those at the least and the greatest; no price is beyond any.
-    fn points(&self) -> Vec<Point> {
-        let q = self.confidences();
-        let at = |s: &SizeFloors, q: Option<&f64>| q.map_or(f64::NAN, |q| endless(at_confidence(s, *q).price));
-        let sizes = self.floors.sizes.iter();
-        sizes
-            .map(|s| Point {
-                size: s.size,
-                low: at(s, q.first()),
-                middle: endless(s.floor_asked.price),
-                high: at(s, q.last()),
-            })
-            .collect()
-    }
-
-    /// The prices an axis shows: the asked one and those near it; far dearer ones only where they do not squeeze the rest.
-    fn prices_shown(&self, points: &[Point], stretch: Stretch) -> (f64, f64) {
-        let price = self.floors.price;
-        let middle: Vec<f64> = points.iter().map(|p| p.middle).collect();
-        let all: Vec<f64> = points.iter().flat_map(|p| [p.low, p.middle, p.high]).collect();
-        ticks::range(&[price, 0.85 * price, 1.1 * price], &middle, &all, stretch)
-    }
-
-    fn against(&self) -> &'static str {
-        if self.is_order() {
-            "the pieces in one order"
-        } else {
-            "batch size"
-        }
-    }
-
-    /// A row for each of a few sizes.
-    fn by_few_sizes(&self, signs: &Signs) -> RangePlot {
-        let points = self.points();
-        let strips = points.iter().map(|p| Strip {
-            name: count(p.size.into()),
-            marks: vec![
-                Mark::Band(p.low, p.high, signs.band),
-                Mark::Dot(self.floors.price, signs.aim),
-                Mark::Dot(p.middle, signs.median),
-            ],
-            figure: self.price(Some(p.middle).filter(|v| v.is_finite())),
-        });
-        let mut legend = self.signs_of_prices(signs);
-        legend.push(format!("{} {}", signs.aim, self.asked_price()));
-        self.strips(
-            self.heading(None, self.against()),
-            strips.collect(),
-            self.prices_shown(&points, Stretch { allow: 30.0, show: 1.5 }),
-            legend,
-        )
-    }
-
-    /// A curve over many sizes.
-    fn by_size(&self, signs: &Signs, width: usize) -> Option<String> {
-        let points = self.points();
-        let (low, high) = self.prices_shown(&points, Stretch { allow: 3.0, show: 1.5 });
-        let rows = Rows::between(low, high)?;
-        let floors = self.floors;
-        let mut first = self.signs_of_prices(signs);
-        first.push(format!("{0}{0} {1}", signs.target, self.asked_price()));
-        let mut legend = vec![first];
-        let reached: Vec<(u32, f64)> = floors.sizes.iter().map(|s| (s.size, s.reach.share)).collect();
-        let pays = reached.iter().find(|s| s.1 >= floors.confidence).map(|s| s.0);
-        legend.extend(pays_from(&reached, pays, floors.confidence, signs));
-        let all: Vec<u32> = points.iter().map(|p| p.size).collect();
-        let without = points.iter().filter(|p| p.middle == f64::INFINITY);
-        let without: Vec<u32> = without.map(|p| p.size).collect();
-        let mut notes: Vec<String> = Curve::off_the_chart(&points, &rows).into_iter().collect();
-        if !without.is_empty() {
-            notes.push(format!("no price does it at {}", listed(&without, &all)));
-        }
-        legend.push(notes);
-        Some(
-            Curve {
-                heading: self.heading(None, self.against()),
-                rows,
-                level: floors.price,
-                points,
-                marks: pays.map(|s| (s, signs.best)).into_iter().collect(),
-                counted: if self.is_order() {
-                    "pieces in one order"
-                } else {
-                    "pieces in a batch"
-                },
-                legend,
-            }
-            .text(width, signs),
-        )
-    }
-
-    fn price(&self, value: Option<f64>) -> String {
-        value.map_or_else(|| "no price".to_owned(), |v| amount(v, &self.floors.currency))
-    }
-
     fn small_print(&self) -> Vec<String> {
         let floors = self.floors;
         let mut lines = Vec::new();
@@ -845,11 +634,6 @@ fn interval(floors: &Floors, low: Option<f64>, high: Option<f64>) -> Cell {
     between(text, [low, high], Unit::Money(currency))
 }
 
-/// No price is beyond any.
-fn endless(price: Option<f64>) -> f64 {
-    price.unwrap_or(f64::INFINITY)
-}
-
 /// The floor of a size at one of the confidences it has.
 pub(super) fn at_confidence(at: &SizeFloors, q: f64) -> &Floor {
     at.floor
@@ -872,7 +656,7 @@ pub(super) fn joined(parts: &[String]) -> Option<String> {
 mod tests {
     use super::*;
     use crate::questions::floor::{CONFIDENCES, LongRunFloor};
-    use crate::render::samples::{any_figure, fitting, look, on_its_page, row_of, share};
+    use crate::render::samples::{any_figure, fitting, look, on_its_page, row_of, share, text_chart};
     use proptest::prelude::*;
 
     /// Floors at 50, 80, 90 and 95 %, and in the long run, by size.
@@ -925,7 +709,7 @@ mod tests {
     }
 
     fn chart(floors: &Floors, look: &Look) -> Option<String> {
-        View::new(floors).text_chart(look)
+        text_chart(floors, look)
     }
 
     /// Setup of 120 EUR over the pieces, 40 EUR a piece, and what runs differ by.
@@ -966,33 +750,32 @@ mod tests {
     #[test]
     fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
         assert_eq!(fitting(|look| chart(&many(), look)).len(), 6);
-        on_its_page(&many(), "EUR a piece at which");
+        on_its_page(&many(), "The price at which");
     }
 
-    /// One size at 60 columns: names of 18, figures of 5, so 60 - 18 - 2 - 6 = 34 columns from 50 - 0.04 x 10 to 60 + 0.4. 50 is
-    /// 0.4 / 10.8 of 33 columns along, column 1; 54 is column 13; 60, as much as is asked, column 32.
+    /// One size at 60 columns: names of 15, figures of 5, so 60 - 15 - 2 - 6 = 37 columns. The axis shows 50 to 66, a tenth more
+    /// than is asked, and 0.96 around it: 50 is 0.96 / 17.92 of 36 columns along, column 2; 54 is column 10; 60, as much as is
+    /// asked, column 22.
     #[test]
     fn a_price_stands_where_it_is() {
         let one = floors(60.0, MadeFor::Runs, &[(9, [50.0, 54.0, 60.0, 60.0], 50.0)]);
         let text = chart(&one, &look(60, true)).unwrap();
-        for (name, column) in [("in 50 %", 1), ("in 80 %", 13), ("in 90 %", 32), ("on average", 1)] {
+        for (name, column) in [("in 50 %", 2), ("in 80 %", 10), ("in 90 %", 22), ("in the long run", 2)] {
             let row = row_of(&text, name).unwrap();
             assert_eq!(row.iter().position(|c| *c == '●'), Some(column), "{name}\n{text}");
-            assert_eq!(row[32], if column == 32 { '●' } else { '┆' }, "{text}");
+            assert_eq!(row[22], if column == 22 { '●' } else { '┆' }, "{text}");
         }
         let said = text.replace('\n', " ");
-        assert!(
-            said.contains("earns 32 with a batch of 9, against how surely"),
-            "{text}"
-        );
+        assert!(said.contains("earns 32 EUR: EUR per piece, with a run of 9"), "{text}");
     }
 
     #[test]
     fn what_has_no_price_is_said() {
         let mut answer = many();
         answer.sizes[0].floor_asked.price = None;
+        answer.sizes[0].floor[1].price = None;
         let text = chart(&answer, &look(80, true)).unwrap();
-        assert!(text.contains("no price does it at 1\n"), "{text}");
+        assert!(text.contains("no price does it in 80 % of runs at 1\n"), "{text}");
         let two = floors(
             62.0,
             MadeFor::Order,

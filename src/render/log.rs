@@ -1,10 +1,9 @@
 //! What is in a work log: words, a table, JSON and CSV.
 
-#[cfg(feature = "charts")]
-use super::chart::ChartError;
 use super::columns::{Columns, Declared, Table, Unit};
 use super::figure::{self, Mark};
 use super::format::{self, count, hours};
+use super::plot::Plot;
 use super::{Render, json, text};
 use crate::worklog::look::{Look, StepLook};
 
@@ -17,7 +16,6 @@ impl Render for Look {
             tables: self.grids(look),
             more: Vec::new(),
             small: Vec::new(),
-            chart: None,
             care: String::new(),
         }
     }
@@ -38,14 +36,8 @@ impl Render for Look {
         }
     }
 
-    #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError> {
-        Err(ChartError::Empty)
-    }
-
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        Err(ChartError::Empty)
+    fn plot(&self) -> Option<Plot> {
+        None
     }
 }
 

@@ -17,29 +17,30 @@ pub mod jig;
 pub mod json;
 mod log;
 mod over;
+pub mod plot;
 pub mod question;
 #[cfg(feature = "report")]
 pub mod report;
 pub mod season;
 pub mod steady;
 pub mod stress;
+mod sweep;
 pub mod table;
 pub mod text;
-pub mod text_chart;
-mod ticks;
+mod text_chart;
 pub mod understood;
 #[cfg(feature = "report")]
 pub mod web;
 pub mod words;
 
-use crate::questions::sweep::Sweep;
 #[cfg(feature = "charts")]
 use chart::ChartError;
 use columns::Declared;
+use plot::Plot;
 
 /// An answer that can be shown on every face.
 pub trait Render {
-    /// For a person: the opening, why and how sure, tables, what else there is to know, a small chart where there is room.
+    /// For a person: the opening, why and how sure, tables, what else there is to know.
     fn page(&self, look: &text::Look) -> text::Page;
     /// Every figure, unrounded, with its error.
     fn json(&self) -> String;
@@ -52,18 +53,27 @@ pub trait Render {
     fn csv(&self) -> String {
         self.data().map_or_else(String::new, |table| table.csv())
     }
+
+    /// What its chart shows; nothing where there is nothing to draw.
+    fn plot(&self) -> Option<Plot>;
+
     /// The chart as SVG.
     ///
     /// # Errors
     /// [`ChartError`] where there is nothing to draw or the drawing fails.
     #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError>;
+    fn svg(&self) -> Result<String, ChartError> {
+        chart::svg(&self.plot().ok_or(ChartError::Empty)?)
+    }
+
     /// The chart as PNG.
     ///
     /// # Errors
     /// [`ChartError`] where there is nothing to draw or the drawing fails.
     #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError>;
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::png(&self.plot().ok_or(ChartError::Empty)?)
+    }
 
     /// The tables of the page, in order.
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
@@ -75,48 +85,11 @@ pub trait Render {
         self.tables().iter().map(|table| table.grid(look)).collect()
     }
 
-    /// The page as text, ending in a line break.
+    /// The page as text with a small chart where there is room, ending in a line break.
     fn text(&self, look: &text::Look) -> String {
-        self.page(look).text(look)
-    }
-}
-
-impl Render for Sweep {
-    fn page(&self, look: &text::Look) -> text::Page {
-        text::Page {
-            title: self.title.clone(),
-            opening: words::opening(self),
-            why: words::why(self),
-            tables: self.grids(look),
-            more: [words::more(self, look.terminal), table::facts(self)].concat(),
-            small: table::small_print(self, look),
-            chart: (self.sizes.len() > 1).then(|| text_chart::sweep_chart(self, look.line(), look.unicode)),
-            care: words::care(self),
-        }
-    }
-
-    fn json(&self) -> String {
-        json::sweep(self)
-    }
-
-    fn data(&self) -> Option<Box<dyn Declared + '_>> {
-        Some(Box::new(table::sizes(self)))
-    }
-
-    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
-        let mut tables: Vec<Box<dyn Declared + '_>> = vec![Box::new(table::sizes(self))];
-        tables.extend(table::channels(self).map(|table| Box::new(table) as Box<_>));
-        tables
-    }
-
-    #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError> {
-        chart::sweep_svg(self, &words::headline(self))
-    }
-
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        chart::sweep_png(self, &words::headline(self))
+        let plot = self.plot().filter(|_| look.has_room_for_chart());
+        let chart = plot.and_then(|plot| text_chart::text(&plot, look.line(), look.unicode));
+        self.page(look).text(look, chart.as_deref())
     }
 }
 
@@ -141,14 +114,8 @@ impl<S: Render> Render for std::sync::Arc<S> {
         (**self).tables()
     }
 
-    #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError> {
-        (**self).svg()
-    }
-
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        (**self).png()
+    fn plot(&self) -> Option<Plot> {
+        (**self).plot()
     }
 }
 

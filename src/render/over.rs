@@ -1,12 +1,12 @@
 //! `sweep --over` made visible: words, table, small chart, JSON, CSV.
 
-#[cfg(feature = "charts")]
-use super::chart::{self, ChartError};
+mod plot;
+
 use super::columns::{Columns, Declared, SHARE, Table, Unit};
 use super::figure::{self, Mark as Sign};
 use super::format::{asked_of_100, count, money, of_100, share_interval, tick, typed_money};
-use super::text::{Look, Page, cut};
-use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip, extent};
+use super::plot::Plot;
+use super::text::{Look, Page};
 use super::{Render, json, text};
 use crate::questions::over::{Crossing, Over, OverAxis, OverPoint};
 
@@ -15,7 +15,6 @@ const ROWS: usize = 21;
 
 impl Render for Over {
     fn page(&self, look: &Look) -> Page {
-        let map = self.axes.len() > 1;
         Page {
             title: self.title.clone(),
             opening: opening(self),
@@ -23,7 +22,6 @@ impl Render for Over {
             tables: self.grids(look),
             more: Vec::new(),
             small: small_print(self),
-            chart: (!map).then(|| text_chart(self, look)).flatten(),
             care: "Earnings are before income tax; tax, product safety and consumer law are for local rules."
                 .to_owned(),
         }
@@ -44,14 +42,8 @@ impl Render for Over {
         }
     }
 
-    #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError> {
-        chart::over_svg(self, &headline(self))
-    }
-
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        chart::over_png(self, &headline(self))
+    fn plot(&self) -> Option<Plot> {
+        plot::plot(self)
     }
 }
 
@@ -487,44 +479,11 @@ fn small_print(over: &Over) -> Vec<String> {
     lines
 }
 
-/// One row a value: band, median and target.
-fn text_chart(over: &Over, look: &Look) -> Option<String> {
-    let axis = over.axes.first()?;
-    let signs = Signs::of(look.unicode);
-    let points: Vec<&OverPoint> = shown(over).into_iter().map(|k| &over.points[k]).collect();
-    let strips = points.iter().map(|p| Strip {
-        name: cut(label(axis, p, 0), look.letters(28)),
-        marks: vec![
-            Mark::Band(p.rate.p10, p.rate.p90, signs.band),
-            Mark::Dot(p.target, signs.aim),
-            Mark::Dot(p.rate.p50, signs.median),
-        ],
-        figure: String::new(),
-    });
-    let [median, band] = signs.runs();
-    RangePlot {
-        heading: format!(
-            "{} per hands-on hour, against {}",
-            over.currency,
-            text::printable(&axis.key)
-        ),
-        strips: strips.collect(),
-        ends: extent(points.iter().flat_map(|p| [p.rate.p10, p.rate.p90, p.target])),
-        ruler: Some(Ruler {
-            write: tick,
-            name: String::new(),
-        }),
-        numbered: axis.numbers.is_some(),
-        legend: vec![median, band, format!("{} target", signs.aim)],
-    }
-    .text(look.line(), signs)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::questions::sweep::{Floor, Rate};
-    use crate::render::samples::{fitting, look, on_its_page, row_of, share};
+    use crate::render::samples::{fitting, look, on_its_page, row_of, share, text_chart};
 
     /// Rates at 10, 50 and 90 % at prices of 40, 50, 60 ...
     fn over(rates: &[[f64; 3]]) -> Over {
@@ -582,16 +541,22 @@ mod tests {
     fn strips_stand_where_the_rates_are() {
         let answer = over(&[[5.0, 10.0, 15.0], [18.0, 30.0, 60.0]]);
         let text = text_chart(&answer, &look(60, true)).unwrap();
+        // 5 to 15 with 10 in the middle, then the target.
         let first: String = row_of(&text, "40").unwrap().into_iter().collect();
-        assert_eq!(first, "░░░░░●░░░░░    ┆", "{text}");
-        let second = row_of(&text, "50").unwrap();
-        assert_eq!(
-            (second[13], second[15], second[25], second[55]),
-            ('░', '┆', '●', '░'),
+        let (before, behind) = first.split_once('●').expect("a median");
+        assert!(
+            before.ends_with('░') && behind.starts_with('░') && first.ends_with('┆'),
             "{text}"
         );
+        // The target within the band of 18 to 60, before 30.
+        let second: String = row_of(&text, "50").unwrap().into_iter().collect();
+        assert!(
+            second.find('░') < second.find('┆') && second.find('┆') < second.find('●'),
+            "{text}"
+        );
+        assert!(second.ends_with('░'), "{text}");
         assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
-        on_its_page(&answer, "EUR per hands-on hour, against sale.price");
+        on_its_page(&answer, "What an hour earns: EUR per");
     }
 
     #[test]

@@ -356,6 +356,11 @@ pub(crate) fn fitting(chart: impl Fn(&super::text::Look) -> Option<String>) -> V
     found
 }
 
+/// An answer's small chart, whatever room there is.
+pub(crate) fn text_chart(answer: &dyn super::Render, look: &super::text::Look) -> Option<String> {
+    super::text_chart::text(&answer.plot()?, look.line(), look.unicode)
+}
+
 pub(crate) fn look(columns: usize, unicode: bool) -> super::text::Look {
     super::text::Look {
         columns,

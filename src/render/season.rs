@@ -1,7 +1,7 @@
 //! The answer to `season` in words, tables, CSV; its chart is in `chart/season.rs`.
 
-#[cfg(feature = "charts")]
-use super::chart::{self, ChartError};
+mod plot;
+
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit};
 use super::figure::Mark;
 use super::format::{
@@ -9,10 +9,9 @@ use super::format::{
     typed_amount, typed_money,
 };
 use super::grid::{stretch_of, well_chosen};
+use super::plot::Plot;
 use super::question::Question;
 use super::text::{Look, Page};
-use super::text_chart::{Curve, Point, Rows, Signs};
-use super::ticks::{self, Stretch};
 use super::{Render, json};
 use crate::questions::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 
@@ -29,7 +28,6 @@ impl Render for SeasonAnswer {
             tables: self.grids(look),
             more: more(self, look),
             small: small_print(self),
-            chart: text_chart(self, look),
             care: care(self),
         }
     }
@@ -52,14 +50,8 @@ impl Render for SeasonAnswer {
         tables
     }
 
-    #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError> {
-        chart::season_svg(self, &headline(self))
-    }
-
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        chart::season_png(self, &headline(self))
+    fn plot(&self) -> Option<Plot> {
+        plot::plot(self)
     }
 }
 
@@ -664,49 +656,11 @@ fn price_print(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
     lines
 }
 
-/// What the season leaves against batch size.
-fn text_chart(answer: &SeasonAnswer, look: &Look) -> Option<String> {
-    let signs = Signs::of(look.unicode);
-    let best = at(answer, answer.best_by_surplus).filter(|_| answer.sizes.len() > 1)?;
-    let points: Vec<Point> = answer
-        .sizes
-        .iter()
-        .map(|s| Point {
-            size: s.size,
-            low: s.surplus_p10,
-            middle: s.surplus.mean,
-            high: s.surplus_p90,
-        })
-        .collect();
-    let means: Vec<f64> = points.iter().map(|p| p.middle).collect();
-    let all: Vec<f64> = points.iter().flat_map(|p| [p.low, p.middle, p.high]).collect();
-    let story = [0.0, best.surplus_p10, best.surplus_p90];
-    let (low, high) = ticks::range(&story, &means, &all, Stretch { allow: 1.5, show: 0.6 });
-    let rows = Rows::between(low, high)?;
-    let mut first = vec![format!("{} average", signs.median)];
-    if points.iter().any(|p| p.high > p.low) {
-        first.push(format!("{} 8 seasons in 10", signs.band));
-    }
-    first.push(format!("{0}{0} target just met", signs.target));
-    let heading = format!(
-        "What the season leaves, {} after {} for every hour, against batch size",
-        answer.currency,
-        typed_amount(answer.target, &answer.currency)
-    );
-    let best = (best.size, best.surplus.mean);
-    let ties = (
-        Mark::Good.sign(look.unicode),
-        answer.ties.clone(),
-        "as good within the error",
-    );
-    Some(Curve::of_what_is_left(heading, rows, points, first, best, &[ties], signs).text(look.line(), signs))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::questions::season::BuyersAnswer;
-    use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, share};
+    use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, share, text_chart};
     use proptest::prelude::*;
 
     /// Surplus by size: 10 %, mean, 90 %.
@@ -774,7 +728,7 @@ mod tests {
     #[test]
     fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
         assert_eq!(fitting(|look| text_chart(&hill(), look)).len(), 6);
-        on_its_page(&hill(), "What the season leaves, EUR");
+        on_its_page(&hill(), "What the season leaves: EUR");
     }
 
     /// Sizes 1 to 11 at 60 columns, from 0 to 100: a row is 10, so labels have 3 characters and there are 60 - 5 - 1 = 54

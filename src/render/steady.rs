@@ -1,7 +1,7 @@
 //! The answer to `steady` in words, table, CSV; its chart is in `chart/steady.rs`.
 
-#[cfg(feature = "charts")]
-use super::chart::{self, ChartError};
+mod plot;
+
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit};
 use super::figure::Mark;
 use super::format::{
@@ -9,10 +9,9 @@ use super::format::{
     typed_amount, typed_money, weeks,
 };
 use super::grid::{stretch_of, well_chosen};
+use super::plot::Plot;
 use super::question::Question;
 use super::text::{Look, Page};
-use super::text_chart::{Curve, Point, Rows, Signs};
-use super::ticks::{self, Stretch};
 use super::{Render, json};
 use crate::questions::steady::{SteadyAnswer, SteadySize};
 
@@ -27,7 +26,6 @@ impl Render for SteadyAnswer {
             tables: self.grids(look),
             more: more(self, look),
             small: small_print(self),
-            chart: text_chart(self, look),
             care: "Stock can also be spoiled, stolen or go out of fashion: that is not counted. Earnings are before income tax; \
                    tax, product safety and consumer law are for local rules."
                 .to_owned(),
@@ -46,14 +44,8 @@ impl Render for SteadyAnswer {
         vec![Box::new(table(self))]
     }
 
-    #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError> {
-        chart::steady_svg(self, &headline(self))
-    }
-
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        chart::steady_png(self, &headline(self))
+    fn plot(&self) -> Option<Plot> {
+        plot::plot(self)
     }
 }
 
@@ -355,61 +347,10 @@ fn small_print(answer: &SteadyAnswer) -> Vec<String> {
     lines
 }
 
-/// What a year leaves against batch size.
-fn text_chart(answer: &SteadyAnswer, look: &Look) -> Option<String> {
-    let signs = Signs::of(look.unicode);
-    let best = best(answer).filter(|_| answer.sizes.len() > 1)?;
-    let points: Vec<Point> = answer
-        .sizes
-        .iter()
-        .map(|s| Point {
-            size: s.size,
-            low: f64::NAN,
-            middle: s.surplus_a_year.mean,
-            high: f64::NAN,
-        })
-        .collect();
-    let means: Vec<f64> = points.iter().map(|p| p.middle).collect();
-    let (low, high) = ticks::range(
-        &[0.0, best.surplus_a_year.mean],
-        &means,
-        &means,
-        Stretch { allow: 0.6, show: 0.4 },
-    );
-    let rows = Rows::between(low, high)?;
-    let others = answer.sizes.iter().filter(|s| s.size != answer.best);
-    let (fit, short): (Vec<&SteadySize>, Vec<&SteadySize>) = others.partition(|s| s.fits);
-    let nearly = fit
-        .iter()
-        .map(|s| s.size)
-        .filter(|size| answer.nearly.contains(size))
-        .collect();
-    let sign = |mark: Mark| mark.sign(look.unicode);
-    let others = [
-        (sign(Mark::Good), nearly, "nearly as good"),
-        (
-            sign(Mark::Short),
-            short.iter().map(|s| s.size).collect(),
-            "bench hours do not suffice",
-        ),
-    ];
-    let heading = format!(
-        "What a year leaves, {} after {} for every hour and after holding, against batch size",
-        answer.currency,
-        typed_amount(answer.target, &answer.currency)
-    );
-    let first = vec![
-        format!("{} surplus", signs.median),
-        format!("{0}{0} target just met", signs.target),
-    ];
-    let best = (best.size, best.surplus_a_year.mean);
-    Some(Curve::of_what_is_left(heading, rows, points, first, best, &others, signs).text(look.line(), signs))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, share};
+    use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, share, text_chart};
     use proptest::prelude::*;
 
     /// Surplus a year by size; those before `fits_from` take more hours than there are.
@@ -471,7 +412,7 @@ mod tests {
     #[test]
     fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
         assert_eq!(fitting(|look| text_chart(&trough(), look)).len(), 6);
-        on_its_page(&trough(), "What a year leaves, EUR");
+        on_its_page(&trough(), "What a year leaves: EUR");
     }
 
     /// Two figures side by side with a comma between them would read as one.

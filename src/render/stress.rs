@@ -1,17 +1,16 @@
 //! The answer to `stress` for a person, and as CSV.
 
-#[cfg(feature = "charts")]
-use super::chart::{self, ChartError};
+mod plot;
+
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::floor::joined;
 use super::format::{
     Form, asked_of_100, count, down_percent, down_percent_interval, down_times, hours, money, money_interval, of_100,
-    percent_interval, plain_interval, tick, times_interval, typed_money,
+    percent_interval, plain_interval, times_interval, typed_money,
 };
+use super::plot::Plot;
 use super::text::{Look, Page};
-use super::text_chart::{Mark, RangePlot, Ruler, Signs, Strip};
-use super::ticks::{self, Stretch};
 use super::words::{several, you_earn};
 use super::{Render, json};
 use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
@@ -32,7 +31,6 @@ impl Render for Stress {
             tables: self.grids(look),
             more: view.more(),
             small: view.small_print(),
-            chart: view.text_chart(look),
             care: "When work runs late, guards stay on and curing times stay the glue maker's; tired hands get hurt. Earnings are \
                    before income tax."
                 .to_owned(),
@@ -51,14 +49,8 @@ impl Render for Stress {
         vec![Box::new(limits(self)), Box::new(effects(self))]
     }
 
-    #[cfg(feature = "charts")]
-    fn svg(&self) -> Result<String, ChartError> {
-        chart::stress_svg(self, &headline(self))
-    }
-
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        chart::stress_png(self, &headline(self))
+    fn plot(&self) -> Option<Plot> {
+        plot::plot(self)
     }
 }
 
@@ -279,19 +271,6 @@ impl View<'_> {
 
     fn holds(&self) -> bool {
         self.stress.as_planned.reach.share >= self.stress.confidence
-    }
-
-    /// " in 80 of 100 batches"; nothing where every batch is like the next.
-    fn how_often(&self) -> String {
-        if self.stress.certain {
-            String::new()
-        } else {
-            format!(
-                " in {} {}",
-                asked_of_100(self.stress.confidence),
-                several(self.stress.size)
-            )
-        }
     }
 
     /// How much the price can stand; where it does not pay as planned, what would mend that.
@@ -537,64 +516,6 @@ impl View<'_> {
                 self.earns(slow.rate.mean)
             )
         })
-    }
-
-    /// How far each may go before the target is lost, and before the hour earns nothing.
-    fn text_chart(&self, look: &Look) -> Option<String> {
-        let signs = Signs::of(look.unicode);
-        let stress = self.stress;
-        let rows = chosen(stress, false);
-        let (low, most) = strengths_shown(&rows);
-        // The target goes long before the last earning, and how soon is what was asked: it must not be squeezed.
-        let kept: Vec<f64> = rows
-            .iter()
-            .filter_map(|m| m.target_lost.at)
-            .filter(|at| *at > 0.0 && *at <= FARTHEST)
-            .collect();
-        let high = if kept.is_empty() {
-            most
-        } else {
-            most.min(1.2 * ticks::range(&[0.0, 0.2], &kept, &kept, Stretch { allow: 1.0, show: 0.5 }).1)
-        };
-        let strips = rows.iter().map(|m| {
-            // Buyers, and runs that are struck, can be all of them and no more.
-            let whole = matches!(m.kind, Kind::Own | Kind::Unsold);
-            let endless = if whole { FARTHEST } else { f64::INFINITY };
-            let (target, nothing) = (bar_end(&m.target_lost, endless), bar_end(&m.nothing_earned, endless));
-            Strip {
-                name: name(stress, m),
-                marks: vec![
-                    Mark::Bar(0.0, nothing, signs.band),
-                    Mark::Bar(0.0, target, signs.bar),
-                    Mark::Bar(target, 0.0, signs.lack),
-                ],
-                figure: limit(stress, m, &m.target_lost),
-            }
-        });
-        let mut legend = vec![
-            format!("{} the target is reached", signs.bar),
-            format!("{} the hour still earns something", signs.band),
-        ];
-        if low < 0.0 {
-            legend.push(format!("{} how much better for the target", signs.lack));
-        }
-        let goal = if stress.target > 0.0 {
-            format!("still earns {}", typed_money(stress.target, &stress.currency))
-        } else {
-            "still covers its costs".to_owned()
-        };
-        RangePlot {
-            heading: format!("How far each may go alone while an hour {goal}{}", self.how_often()),
-            strips: strips.collect(),
-            ends: (low, high),
-            ruler: Some(Ruler {
-                write: |v, step| format!("{} %", tick(v * 100.0, step * 100.0)),
-                name: strengths_are(&rows).to_owned(),
-            }),
-            numbered: false,
-            legend,
-        }
-        .text(look.line(), signs)
     }
 
     fn small_print(&self) -> Vec<String> {
@@ -850,7 +771,7 @@ fn of_outcome<'a>(c: &mut Columns<'a, Setting<'a>>, stress: &'a Stress) {
 mod tests {
     use super::*;
     use crate::questions::stress::{Outcome, SlowTenth};
-    use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, row_of, share};
+    use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, row_of, share, text_chart};
     use proptest::prelude::*;
 
     const HOLDS: Breaking = Breaking {
@@ -912,7 +833,7 @@ mod tests {
     }
 
     fn chart(stress: &Stress, look: &Look) -> Option<String> {
-        View { stress }.text_chart(look)
+        text_chart(stress, look)
     }
 
     fn rail() -> Stress {

@@ -42,16 +42,14 @@ pub struct Page {
     pub more: Vec<String>,
     /// How to read the figures and what they rest on, a paragraph each.
     pub small: Vec<String>,
-    /// A small chart for a terminal, where there is room for one.
-    pub chart: Option<String>,
     /// What to mind.
     pub care: String,
 }
 
 impl Page {
-    /// The page as text, ending in a line break.
+    /// The page as text with a small chart, ending in a line break.
     #[must_use]
-    pub fn text(&self, look: &Look) -> String {
+    pub fn text(&self, look: &Look, chart: Option<&str>) -> String {
         let line = look.columns.min(LONGEST_LINE);
         let (bold, faint, plain) = if look.colour {
             ("\x1b[1m", "\x1b[2m", "\x1b[0m")
@@ -91,7 +89,7 @@ impl Page {
                 out.push_str(&format!("{faint}{text}{plain}\n"));
             }
         }
-        if let Some(chart) = self.chart.as_ref().filter(|_| look.columns >= CHART_COLUMNS) {
+        if let Some(chart) = chart {
             out.push('\n');
             out.push_str(&clean::lines(chart.trim_end()));
             out.push('\n');
@@ -145,6 +143,11 @@ impl Look {
     #[must_use]
     pub fn line(&self) -> usize {
         self.columns.min(LONGEST_LINE)
+    }
+
+    /// Whether there is room for a chart.
+    pub(super) const fn has_room_for_chart(&self) -> bool {
+        self.columns >= CHART_COLUMNS
     }
 
     /// What is put around a line that matters most, where colours may be used.
@@ -236,20 +239,6 @@ mod tests {
                 assert!(wrapped.contains(whole), "{width}: {wrapped}");
             }
         }
-    }
-
-    #[test]
-    fn without_room_there_is_no_chart() {
-        let page = Page {
-            title: "Oak peg rail".to_owned(),
-            chart: Some("a chart\n".to_owned()),
-            ..Page::default()
-        };
-        let shown = |columns| {
-            page.text(&crate::render::samples::look(columns, true))
-                .contains("a chart")
-        };
-        assert!(shown(60) && !shown(59));
     }
 
     #[test]

@@ -3,7 +3,8 @@
 //! plotters hands backends whole numbers. The canvas counts in sixteenths of a pixel ([`UNIT`]), so that curves lie where
 //! they belong and not on the pixel grid.
 
-use super::lettering::{self, Weight};
+use super::lettering;
+use crate::render::plot::Weight;
 use plotters_backend::text_anchor::{HPos, VPos};
 use plotters_backend::{
     BackendColor, BackendCoord, BackendStyle, BackendTextStyle, DrawingBackend, DrawingErrorKind, FontStyle,

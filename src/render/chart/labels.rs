@@ -83,6 +83,30 @@ pub(super) fn freest(places: &[Rect], bounds: Rect, taken: &[Rect], ink: &[(f64,
     costs.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(i, _)| i)
 }
 
+/// Where a label of that width and height fits between the edges (x, lower y, upper y; pixels): the roomiest place.
+pub(super) fn roomiest(edges: &[(f64, f64, f64)], width: f64, height: f64) -> Option<(f64, f64)> {
+    let mut best: Option<(f64, (f64, f64))> = None;
+    let mut next = f64::NEG_INFINITY;
+    for (i, first) in edges.iter().enumerate() {
+        // Sizes may lie far denser than places that differ.
+        if first.0 < next {
+            continue;
+        }
+        next = first.0 + 4.0;
+        let Some(steps) = edges[i..].iter().position(|e| e.0 - first.0 >= width) else {
+            break;
+        };
+        let end = i + steps;
+        let lowest = edges[i..=end].iter().map(|e| e.1).fold(f64::INFINITY, f64::min);
+        let highest = edges[i..=end].iter().map(|e| e.2).fold(f64::NEG_INFINITY, f64::max);
+        let room = lowest - highest;
+        if room >= height && best.is_none_or(|(r, _)| room > r + 1.0) {
+            best = Some((room, ((first.0 + edges[end].0) / 2.0, (lowest + highest) / 2.0)));
+        }
+    }
+    best.map(|b| b.1)
+}
+
 /// Keeps, of labels given most wanted first as centre and width, those that leave `gap` to all kept before them.
 pub(super) fn without_overlap(labels: &[(f64, f64)], gap: f64) -> Vec<bool> {
     let mut kept: Vec<(f64, f64)> = Vec::new();

@@ -3,16 +3,10 @@
 //! Letters are drawn as shapes, in SVG as in PNG, so that a chart looks the same wherever it is opened and no machine
 //! needs the font. Kerning pairs are applied; scripts that need shaping are not (their letters stand unjoined).
 
+use crate::render::plot::Weight;
 use std::sync::OnceLock;
 use ttf_parser::gpos::{PairAdjustment, PositioningSubtable};
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
-
-/// The two weights that are embedded.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub(super) enum Weight {
-    Regular,
-    SemiBold,
-}
 
 /// One parsed weight.
 struct Cut {
@@ -154,6 +148,24 @@ pub(super) fn shorten(text: &str, weight: Weight, size: f64, limit: f64) -> Stri
         kept.pop();
     }
     format!("{}…", kept.trim_end())
+}
+
+/// Cuts a text that is wider than `limit` in its middle: both ends stay.
+pub(super) fn shorten_middle(text: &str, weight: Weight, size: f64, limit: f64) -> String {
+    if width(text, weight, size) <= limit {
+        return text.to_owned();
+    }
+    let letters: Vec<char> = text.chars().collect();
+    let without = |middle: usize| {
+        let kept = letters.len() - middle;
+        let (head, tail) = letters.split_at(kept.div_ceil(2));
+        let (head, tail): (String, String) = (head.iter().collect(), tail[middle..].iter().collect());
+        format!("{}…{}", head.trim_end(), tail.trim_start())
+    };
+    let cut = (1..=letters.len()).map(without);
+    cut.into_iter()
+        .find(|cut| width(cut, weight, size) <= limit)
+        .unwrap_or_default()
 }
 
 #[cfg(test)]

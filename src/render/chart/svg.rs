@@ -1,7 +1,8 @@
 //! A canvas as SVG: plain shapes, letters as outlines defined once each, no font and no style sheet needed.
 
 use super::canvas::{Canvas, Mark, Paint, UNIT};
-use super::lettering::{self, Weight};
+use super::lettering;
+use crate::render::plot::Weight;
 use plotters_backend::DrawingBackend;
 use std::collections::BTreeSet;
 use std::fmt::Write;
@@ -130,7 +131,7 @@ fn put_mark(out: &mut Text, mark: &Mark, letters: &BTreeSet<Letter>) {
         } => {
             let scale = size / lettering::units_per_size(*weight);
             out.put(format_args!(
-                "<g aria-label=\"{}\" {} transform=\"translate({:.1} {:.1}) scale({scale:.5} {:.5})\">",
+                "<g data-text=\"{}\" {} transform=\"translate({:.1} {:.1}) scale({scale:.5} {:.5})\">",
                 escape(text),
                 Filled(*paint),
                 at.0,

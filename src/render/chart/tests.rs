@@ -1,8 +1,25 @@
 //! Charts of every kind of answer: whole, well formed, the same in SVG and PNG.
 
 use super::*;
+use crate::questions::sweep::Sweep;
+use crate::render::Render;
 use crate::render::samples::{any_sweep, gallery};
 use proptest::prelude::*;
+
+fn with(answer: &Sweep, headline: &str) -> Plot {
+    Plot {
+        headline: headline.to_owned(),
+        ..answer.plot().expect("it has sizes")
+    }
+}
+
+fn sweep_svg(answer: &Sweep, headline: &str) -> Result<String, ChartError> {
+    svg(&with(answer, headline))
+}
+
+fn sweep_png(answer: &Sweep, headline: &str) -> Result<Vec<u8>, ChartError> {
+    png(&with(answer, headline))
+}
 
 const HEADLINE: &str = "Make at least 12 at a time: from there on the target is reached in four runs out of five, and a one-off earns a third of it.";
 
@@ -40,7 +57,7 @@ fn sample(name: &str) -> Sweep {
 fn texts(svg: &str) -> Vec<String> {
     let page = roxmltree::Document::parse(svg).unwrap();
     page.descendants()
-        .filter_map(|n| n.attribute("aria-label"))
+        .filter_map(|n| n.attribute("data-text"))
         .map(str::to_owned)
         .collect()
 }
@@ -79,7 +96,7 @@ fn png_is_a_picture_of_the_said_size_with_something_on_it() {
         let mut reader = png::Decoder::new(std::io::Cursor::new(bytes)).read_info().unwrap();
         assert_eq!(
             (reader.info().width, reader.info().height),
-            (frame::WIDTH, sweep::HEIGHT),
+            (page::WIDTH, answer.plot().unwrap().height),
             "{name}"
         );
         let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
@@ -94,7 +111,7 @@ fn png_is_a_picture_of_the_said_size_with_something_on_it() {
 #[test]
 fn bands_leave_no_seam() {
     for (name, answer) in gallery() {
-        let canvas = sweep_canvas(&answer, HEADLINE).unwrap();
+        let canvas = drawn(&with(&answer, HEADLINE)).unwrap();
         let [whole, bands] = [1, 4].map(|bands| raster::pixels(&canvas, bands).unwrap());
         assert_eq!((whole.0, whole.1, whole.2.len()), (bands.0, bands.1, bands.2.len()));
         let apart = whole.2.iter().zip(&bands.2).map(|(a, b)| a.abs_diff(*b));
@@ -107,7 +124,7 @@ fn what_matters_is_said_in_words() {
     let rail = sweep_svg(&sample("rail"), "Make eight.").unwrap();
     for text in [
         "Oak peg rail, five pegs",
-        "Make eight.",
+        "Make eight",
         "What an hour earns",
         "EUR per hands-on hour",
         "pays from 8",
@@ -147,8 +164,8 @@ fn sizes_that_fail_after_the_first_that_pays_are_named() {
 fn a_chart_of_nothing_is_refused() {
     let mut answer = sample("rail");
     answer.sizes.clear();
-    assert_eq!(sweep_svg(&answer, "").unwrap_err(), ChartError::Empty);
-    assert_eq!(sweep_png(&answer, "").unwrap_err(), ChartError::Empty);
+    assert_eq!(answer.svg().unwrap_err(), ChartError::Empty);
+    assert_eq!(answer.png().unwrap_err(), ChartError::Empty);
 }
 
 #[test]

@@ -30,7 +30,7 @@ const LINE: f64 = 15.0;
 /// Rows are no higher than 409 points.
 const MOST_LINES: usize = 27;
 
-/// The charts' colours (`show/chart/palette.rs`).
+/// The charts' colours (`render/plot/palette.rs`).
 const MAIN: Color = Color::RGB(0x0b_3f66);
 const SECOND: Color = Color::RGB(0x00_72b2);
 const MUTED: Color = Color::RGB(0x58_626a);
@@ -520,13 +520,13 @@ mod tests {
 
     #[test]
     fn the_charts_colours_are_the_palettes() {
-        let palette = include_str!("../chart/palette.rs");
+        let palette = include_str!("../plot/palette.rs");
         for colour in [MAIN, SECOND, MUTED, BAND, GRID, ASKED] {
             let Color::RGB(value) = colour else {
                 panic!("{colour:?}")
             };
             let [_, r, g, b] = value.to_be_bytes();
-            let written = format!("RGBColor(0x{r:02x}, 0x{g:02x}, 0x{b:02x})");
+            let written = format!("Color(0x{r:02x}, 0x{g:02x}, 0x{b:02x})");
             assert!(palette.contains(&written), "{written}");
         }
         assert_eq!(letter(2), 'C');

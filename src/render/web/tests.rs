@@ -51,7 +51,6 @@ fn what_somebody_wrote_is_text_and_nothing_else() {
         tables: vec![grid.clone()],
         more: vec![EVIL.to_owned()],
         small: vec![EVIL.to_owned()],
-        chart: None,
         care: EVIL.to_owned(),
     };
     let mut whole = page.clone();
@@ -206,9 +205,9 @@ fn light_and_dark_can_be_read() {
 
 #[test]
 fn pages_have_the_charts_colours() {
-    let palette = include_str!("../chart/palette.rs");
+    let palette = include_str!("../plot/palette.rs");
     for (name, [r, g, b]) in colours(":root {") {
-        let written = format!("RGBColor(0x{r:02x}, 0x{g:02x}, 0x{b:02x})");
+        let written = format!("Color(0x{r:02x}, 0x{g:02x}, 0x{b:02x})");
         assert!(
             palette.contains(&written) || [r, g, b] == [255; 3],
             "{name} is no colour of the charts"

@@ -1,0 +1,251 @@
+//! The plot of `calendar`: share of runs done by each date, and beneath it the day plan of the run in the middle.
+
+use super::headline;
+use crate::questions::calendar::{AtSize, Calendar, Day};
+use crate::render::format;
+use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS, SECOND};
+use crate::render::plot::ticks::SizeScale;
+use crate::render::plot::{
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Sign, Text, at_ends, shares,
+    spots,
+};
+
+/// Height of everything but the rows of the plan, of the panel above them, and of a row.
+const FIXED: f64 = 660.0;
+const PANEL: f64 = 300.0;
+const ROW: f64 = 30.0;
+const DONE: Line = Line::solid(MAIN, 2.8);
+const MEDIAN: Line = Line::solid(INK, 1.6);
+const KEPT: Line = Line::dashed(PAYS, 2.2, 8.0, 4.0);
+const DUE: Line = Line::dashed(ASKED, 2.2, 3.0, 3.0);
+/// Noon, in days.
+const NOON: f64 = 0.5;
+/// Room for the names of steps, in pixels.
+const NAMES: f64 = 220.0;
+
+/// The whole plot; nothing where there is no plan.
+pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
+    let at = answer.asked()?;
+    if answer.by_date.is_empty() || answer.plan.steps.is_empty() {
+        return None;
+    }
+    let view = View { answer, at };
+    let done = answer
+        .by_date
+        .iter()
+        .map(|by| format!("{}: {}", by.date, format::share(by.done.share)));
+    let (list, steps) = (done.collect::<Vec<_>>().join("; "), answer.plan.steps.join(", "));
+    let rows = ROW * answer.plan.steps.len() as f64;
+    Some(Plot {
+        about: answer.title.clone(),
+        title: answer.title.clone(),
+        headline: headline(answer),
+        foot: format!(
+            "Runs of {} · {} a week at the bench, from {} · {} simulated runs · seed {} · batchwright {}",
+            format::count(answer.size.into()),
+            format::hours(answer.week_hours),
+            answer.opens,
+            format::count(answer.trials),
+            answer.seed,
+            answer.version
+        ),
+        description: format!(
+            "Two panels: share of runs done by date with the median and the kept date, and the day plan of the median run with \
+             a row for each of these steps: {steps}. Done by date: {list}."
+        ),
+        height: (FIXED + rows) as u32,
+        panels: vec![view.done(), view.plan(rows)],
+    })
+}
+
+struct View<'a> {
+    answer: &'a Calendar,
+    at: &'a AtSize,
+}
+
+impl View<'_> {
+    /// Noon of a day, in days from midnight of the start: a date stands in the middle of its day.
+    fn noon(&self, day: Day) -> f64 {
+        self.answer.start.days_to(day) as f64 + NOON
+    }
+
+    /// Days against which both panels are drawn.
+    fn axis(&self) -> Axis {
+        let plan = self.answer.plan.bars.iter().map(|bar| bar.until).fold(0.0, f64::max);
+        let due = self.answer.due.map_or(0.0, |due| self.noon(due));
+        let end = self.noon(self.at.finish_last);
+        // A due date far away would squeeze all the rest.
+        let high = if due <= 2.0 * end { end.max(due) } else { end };
+        let high = high.max(plan.ceil()).max(2.0) + NOON;
+        // Dates a day, a week or more apart, on Mondays where they are weeks.
+        let apart = [1_i64, 2, 7, 14, 28, 56, 112]
+            .into_iter()
+            .find(|apart| high / *apart as f64 <= 12.0)
+            .unwrap_or(365);
+        let to_monday = (7 - i64::from(self.answer.start.0.weekday().to_monday_zero_offset())) % 7;
+        let first = if apart >= 7 { to_monday } else { 0 };
+        let days = (first..high as i64 + 1).step_by(apart as usize);
+        let tick = |day: i64| {
+            let date = self.answer.start.plus(day).filter(|_| (day as f64) < high)?;
+            Some((day as f64 + NOON, format::tick_date(date.0)))
+        };
+        Axis {
+            scale: SizeScale {
+                low: 0.0,
+                high,
+                log: false,
+            },
+            ticks: days.filter_map(tick).collect(),
+            name: "date; each stands at the noon of its day".into(),
+        }
+    }
+
+    fn short_date(&self, day: Day) -> String {
+        format::short_date(day.0, Some(self.answer.start.0.year()))
+    }
+
+    /// Share of runs done by the end of each date: a staircase.
+    fn done(&self) -> Panel {
+        let a = self.answer;
+        let axis = self.axis();
+        let mut stairs = vec![(0.0, Some(0.0))];
+        let mut before = 0.0;
+        for by in &a.by_date {
+            let end = self.noon(by.date);
+            stairs.push((end, Some(100.0 * before)));
+            before = by.done.share;
+            stairs.push((end, Some(100.0 * before)));
+        }
+        stairs.push((axis.scale.high, Some(100.0 * before)));
+        let kept = self.at.finish_kept;
+        let mut layers: Vec<Layer> = Vec::new();
+        if kept.low < kept.high {
+            let end = |day| (self.noon(day), 0.0, 100.0 * a.confidence);
+            layers.push(Layer::band(vec![end(kept.low), end(kept.high)], BAND));
+        }
+        let on_axis = |due: Day| self.noon(due) <= axis.scale.high && due >= a.start;
+        let due = a.due.filter(|due| on_axis(*due));
+        layers.extend(due.map(|due| Layer::upright(self.noon(due), DUE)));
+        let curve = |points, line| Layer::curve(points, line);
+        layers.push(curve(stairs, DONE));
+        for (day, share, line) in [
+            (self.at.finish_median.date, 0.5, MEDIAN),
+            (kept.date, a.confidence, KEPT),
+        ] {
+            let (x, y) = (self.noon(day), 100.0 * share);
+            layers.push(curve(vec![(x, Some(0.0)), (x, Some(y))], line));
+            layers.push(Layer::dot((x, y), 5.0, line.color));
+        }
+        layers.push(Layer::ends(self.labels(due)));
+        // A date that the axis does not reach has no line, and so no key to one.
+        layers.extend(a.due.filter(|due| !on_axis(*due)).and_then(|due| self.off_axis(due)));
+        Panel {
+            title: "Runs that are done".into(),
+            unit: "% of all, by the end of each day".into(),
+            share: PANEL,
+            axis,
+            names_wide: NAMES,
+            field: Field::Curves(Curves {
+                range: (0.0, 100.0),
+                layers,
+                ..Curves::default()
+            }),
+            ..Panel::default()
+        }
+    }
+
+    fn labels(&self, due: Option<Day>) -> Vec<EndLabel> {
+        let a = self.answer;
+        let (median, kept) = (self.at.finish_median, self.at.finish_kept);
+        let kept_by = format!("{} by", format::confidence(a.confidence));
+        let mut labels = vec![
+            EndLabel::line(50.0, MEDIAN, "half by", self.short_date(median.date)),
+            EndLabel::line(100.0 * a.confidence, KEPT, kept_by, self.short_date(kept.date)),
+        ];
+        if kept.low < kept.high {
+            labels.push(EndLabel::area(35.0, BAND, "its interval (95 %)", ""));
+        }
+        labels.extend(due.zip(self.at.due).map(|(due, answer)| {
+            let name = format!("due {}, kept", format::tick_date(due.0));
+            EndLabel::line(15.0, DUE, name, format::share(answer.kept.share))
+        }));
+        labels
+    }
+
+    fn off_axis(&self, due: Day) -> Option<Layer> {
+        let where_it_is = if due < self.answer.start {
+            "before the start"
+        } else {
+            "beyond the axis"
+        };
+        let text = format!(
+            "due {}, {where_it_is}: kept in {} of runs",
+            self.short_date(due),
+            format::share(self.at.due?.kept.share)
+        );
+        let places = spots(&shares([0.85, 0.7, 0.55, 0.4, 0.25]), &at_ends(10.0));
+        Some(Layer::note([(text, STRONG.of(ASKED))], places))
+    }
+
+    /// The run in the middle: what is at the bench on which day, and what waits when.
+    fn plan(&self, share: f64) -> Panel {
+        let plan = &self.answer.plan;
+        let waits = plan
+            .bars
+            .iter()
+            .filter(|bar| bar.wait)
+            .map(|bar| RowLayer::bar(bar.step, (bar.from, bar.until), 0.3, BAND).signed(Sign::Band));
+        let mut layers: Vec<RowLayer> = waits.collect();
+        let work = || {
+            plan.days
+                .iter()
+                .flat_map(|day| day.work.iter().map(move |done| (day.date, done)))
+        };
+        let most = work().map(|(_, done)| done.hours).fold(0.0, f64::max);
+        // As high as hours: minutes at the bench are nothing on an axis of weeks.
+        layers.extend(work().filter(|(_, done)| done.hours > 0.0).map(|(date, done)| {
+            let day = self.answer.start.days_to(date) as f64;
+            RowLayer::bar(
+                done.step,
+                (day + 0.06, day + 0.94),
+                0.14 + 0.76 * done.hours / most,
+                SECOND,
+            )
+            .signed(Sign::Bar)
+        }));
+        layers.push(RowLayer::upright(self.noon(plan.finish), MEDIAN));
+        for row in 0..plan.steps.len() {
+            let hours: f64 = work()
+                .filter(|(_, done)| done.step == row)
+                .map(|(_, done)| done.hours)
+                .sum();
+            if hours > 0.0 {
+                let text = format::whole_minutes(hours);
+                layers.push(RowLayer::figure(row, text, LABEL.of(MUTED)));
+            }
+        }
+        Panel {
+            title: "The batch in the middle, day by day".into(),
+            key: format!(
+                "blue: at the bench that day, the highest {}; pale: waits, nobody's hands needed",
+                format::whole_minutes(most)
+            ),
+            share,
+            axis: self.axis(),
+            named: true,
+            names_wide: NAMES,
+            field: Field::Rows {
+                names: plan.steps.clone(),
+                layers,
+            },
+            text: Some(Text {
+                legend: vec![
+                    (Sign::Bar, "at the bench that day".into()),
+                    (Sign::Band, "waits".into()),
+                ],
+                ..Text::default()
+            }),
+            ..Panel::default()
+        }
+    }
+}

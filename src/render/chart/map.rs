@@ -1,0 +1,148 @@
+//! A map: a grid of cells, columns from left to right, rows from the foot upwards.
+
+use super::labels::Rect;
+use super::lettering;
+use super::page::{Drawn, GUTTER, MARGIN, Page, TICK};
+use crate::render::plot::palette::{AXIS, INK, WHITE};
+use crate::render::plot::{Cell, LABEL, Line, Map, Panel, STRONG, Side};
+use plotters::style::text_anchor::VPos;
+
+const BORDER: Line = Line::solid(INK, 3.4);
+const HALO: Line = Line::solid(WHITE, 7.0);
+
+/// Draws a map: its cells, their figures, the line between those on one side and on the other, what shades mean.
+pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, map: &Map) -> Drawn {
+    page.heading(bounds, &panel.title, &panel.said_beside())?;
+    // Long names of rows need more room than figures do.
+    let left = (MARGIN + widest(&map.rows).min(200.0) + 12.0).max(bounds.x0);
+    let cells = Cells {
+        page,
+        bounds: Rect { x0: left, ..bounds },
+        map,
+    };
+    cells.names()?;
+    for cell in &map.cells {
+        page.rect(cells.place(cell.at), cell.shade, 1.0)?;
+    }
+    map.cells.iter().try_for_each(|cell| cells.figure(cell))?;
+    let has_line = cells.line()?;
+    cells.legend(has_line)?;
+    page.name_axis(cells.bounds, &panel.axis.name)
+}
+
+fn widest(names: &[String]) -> f64 {
+    let widths = names.iter().map(|n| lettering::width(n, TICK.weight, TICK.size));
+    widths.fold(0.0, f64::max)
+}
+
+struct Cells<'p> {
+    page: &'p Page,
+    bounds: Rect,
+    map: &'p Map,
+}
+
+impl Cells<'_> {
+    /// The names of columns and rows, as many as have room.
+    fn names(&self) -> Drawn {
+        let b = self.bounds;
+        let (wide, tall) = self.cell_size();
+        let every = ((widest(&self.map.columns).min(240.0) + 10.0) / wide).ceil().max(1.0) as usize;
+        for (column, name) in self.map.columns.iter().enumerate().step_by(every) {
+            let name = lettering::shorten(name, TICK.weight, TICK.size, 240.0);
+            let x = b.x0 + wide * (column as f64 + 0.5);
+            self.page.text((x, b.y1 + 10.0), &name, TICK, Side::Center, VPos::Top)?;
+        }
+        let every = (18.0 / tall).ceil().max(1.0) as usize;
+        for (row, name) in self.map.rows.iter().enumerate().step_by(every) {
+            let name = lettering::shorten(name, TICK.weight, TICK.size, 200.0);
+            let y = b.y1 - tall * (row as f64 + 0.5);
+            self.page
+                .text((b.x0 - 10.0, y), &name, TICK, Side::Right, VPos::Center)?;
+        }
+        Ok(())
+    }
+
+    fn cell_size(&self) -> (f64, f64) {
+        let b = self.bounds;
+        let (columns, rows) = (self.map.columns.len().max(1), self.map.rows.len().max(1));
+        ((b.x1 - b.x0) / columns as f64, (b.y1 - b.y0) / rows as f64)
+    }
+
+    fn place(&self, (column, row): (usize, usize)) -> Rect {
+        let (wide, tall) = self.cell_size();
+        let (x0, y1) = (
+            self.bounds.x0 + wide * column as f64,
+            self.bounds.y1 - tall * row as f64,
+        );
+        Rect {
+            x0,
+            y0: y1 - tall,
+            x1: x0 + wide,
+            y1,
+        }
+    }
+
+    /// Writes a figure into its cell where there is room; a bold one that has none leaves a dot.
+    fn figure(&self, cell: &Cell) -> Drawn {
+        let letters = if cell.inside { STRONG } else { LABEL }.of(cell.letters);
+        let r = self.place(cell.at);
+        let centre = ((r.x0 + r.x1) / 2.0, (r.y0 + r.y1) / 2.0);
+        // All figures by the room of bold ones, so that neighbours do not differ in having one.
+        let wide = lettering::width(&cell.figure, STRONG.weight, STRONG.size);
+        if wide + 8.0 <= r.x1 - r.x0 && r.y1 - r.y0 >= 18.0 {
+            self.page
+                .text(centre, &cell.figure, letters, Side::Center, VPos::Center)
+        } else if cell.inside {
+            self.page.disc(centre, 2.2, cell.letters)
+        } else {
+            Ok(())
+        }
+    }
+
+    /// The line between cells on one side and on the other, bright around so that it shows on every shade; whether there is one.
+    fn line(&self) -> Result<bool, super::page::Failed> {
+        let wide = self.map.columns.len();
+        let mut edges = Vec::new();
+        for (i, cell) in self.map.cells.iter().enumerate() {
+            let differs = |j: usize| self.map.cells.get(j).is_some_and(|c| c.inside != cell.inside);
+            let (at, r) = ((i % wide, i / wide), self.place((i % wide, i / wide)));
+            if at.0 + 1 < wide && differs(i + 1) {
+                edges.push([(r.x1, r.y0), (r.x1, r.y1)]);
+            }
+            if differs(i + wide) {
+                edges.push([(r.x0, r.y0), (r.x1, r.y0)]);
+            }
+        }
+        for line in [HALO, BORDER] {
+            edges.iter().try_for_each(|edge| self.page.path(edge, &line))?;
+        }
+        Ok(!edges.is_empty())
+    }
+
+    /// To the right of the map: what the shades mean, then the line and what that means.
+    fn legend(&self, has_line: bool) -> Drawn {
+        let x = self.bounds.x1 + GUTTER + 8.0;
+        let mut y = self.bounds.y0 + 10.0;
+        for (color, text) in &self.map.shades {
+            let swatch = Rect {
+                x0: x,
+                y0: y - 9.0,
+                x1: x + 26.0,
+                y1: y + 9.0,
+            };
+            self.page.rect(swatch.grown(1.0), AXIS, 1.0)?;
+            self.page.rect(swatch, *color, 1.0)?;
+            self.page.text((x + 36.0, y), text, LABEL, Side::Left, VPos::Center)?;
+            y += 24.0;
+        }
+        y += 18.0;
+        if has_line {
+            self.page.path(&[(x, y), (x + 26.0, y)], &BORDER)?;
+        }
+        for text in &self.map.said {
+            self.page.text((x + 36.0, y), text, LABEL, Side::Left, VPos::Center)?;
+            y += 20.0;
+        }
+        Ok(())
+    }
+}

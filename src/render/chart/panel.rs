@@ -1,0 +1,606 @@
+//! A field of curves: its axes, lines, bands, labels at line ends and notes on free ground.
+
+use super::canvas::{Canvas, UNIT};
+use super::labels::{self, Rect};
+use super::lettering;
+use super::page::{self, Drawn, GUTTER, Page, TICK, WIDTH, units};
+use crate::render::format;
+use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
+use crate::render::plot::ticks::{self, SizeScale};
+use crate::render::plot::{
+    self, Curves, EndLabel, Key, LABEL, Layer, Letters, Line, STRONG, Shape, Side, Spot, Way, Whisker, X, Y, minus,
+};
+use plotters::coord::ranged1d::{KeyPointHint, NoDefaultFormatting, Ranged};
+use plotters::coord::types::RangedCoordf64;
+use plotters::element::DashedPathElement;
+use plotters::prelude::*;
+use plotters::style::Color as _;
+use plotters::style::text_anchor::VPos;
+use std::cell::RefCell;
+use std::ops::Range;
+
+const LABEL_GAP: f64 = 19.0;
+/// Room of a key beside the plot, in pixels.
+const KEY_WIDE: f64 = 27.0;
+/// Height of a strip along the foot, and of one of the lines of whiskers above curves, in pixels.
+const STRIP: f64 = 6.0;
+
+/// Batch sizes as an axis that plotters can map.
+#[derive(Clone)]
+struct SizeCoord(SizeScale);
+
+impl Ranged for SizeCoord {
+    type FormatOption = NoDefaultFormatting;
+    type ValueType = f64;
+
+    fn map(&self, value: &f64, limit: (i32, i32)) -> i32 {
+        limit.0 + (f64::from(limit.1 - limit.0) * self.0.share(*value)).round() as i32
+    }
+
+    fn key_points<Hint: KeyPointHint>(&self, _: Hint) -> Vec<f64> {
+        Vec::new()
+    }
+
+    fn range(&self) -> Range<f64> {
+        self.0.low..self.0.high
+    }
+}
+
+/// Curves on the page.
+struct Field<'p> {
+    page: &'p Page,
+    bounds: Rect,
+    scale: SizeScale,
+    curves: &'p Curves,
+    range: (f64, f64),
+    area: DrawingArea<Canvas, Cartesian2d<SizeCoord, RangedCoordf64>>,
+    /// Points along what has been drawn and must stay readable, and where labels stand.
+    ink: RefCell<Vec<(f64, f64)>>,
+    taken: RefCell<Vec<Rect>>,
+}
+
+/// Draws a panel of curves.
+pub(super) fn draw(page: &Page, bounds: Rect, panel: &plot::Panel, curves: &Curves) -> Drawn {
+    let tall = bounds.y1 - bounds.y0;
+    let (low, high) = curves.range;
+    let range = (
+        low,
+        low + (high - low) * tall / (tall - curves.headroom.min(0.6 * tall)),
+    );
+    let (_, word) = format::tick_scale(range.0, range.1);
+    page.heading(bounds, &panel.title, &format!("{word}{}", panel.said_beside()))?;
+    let pixels = (units(bounds.x0)..units(bounds.x1), units(bounds.y1)..units(bounds.y0));
+    let coord = Cartesian2d::new(SizeCoord(panel.axis.scale), range.0..range.1, pixels);
+    let field = Field {
+        page,
+        bounds,
+        scale: panel.axis.scale,
+        curves,
+        range,
+        area: page.area(coord),
+        ink: RefCell::default(),
+        taken: RefCell::default(),
+    };
+    field.grid(&panel.axis.ticks)?;
+    curves.layers.iter().try_for_each(|layer| field.layer(layer))?;
+    if panel.named {
+        page.name_axis(bounds, &panel.axis.label())?;
+    }
+    Ok(())
+}
+
+impl Field<'_> {
+    fn layer(&self, layer: &Layer) -> Drawn {
+        let lone = self.curves.lone;
+        match &layer.shape {
+            Shape::Curve { points, line, dots } => match points.as_slice() {
+                [(at, Some(value))] if lone > 0.0 => self.rung(*at, lone, *value, line),
+                _ => {
+                    self.curve(points, line, *dots)?;
+                    // White seams are no curves.
+                    if line.color == WHITE {
+                        return Ok(());
+                    }
+                    self.mark_ends_beyond(points, line.color)
+                }
+            },
+            Shape::Band { points, color } => match points.as_slice() {
+                [(at, low, high)] if lone > 0.0 => self.bar(*at, lone, (*low, *high), *color),
+                _ => self.between_curves(points, *color),
+            },
+            Shape::Bars { points, step, color } => points
+                .iter()
+                .try_for_each(|&(at, low, high)| self.bar(at, self.bar_half(*step), (low, high), *color)),
+            Shape::Level { value, line } => self.level(*value, line),
+            Shape::Upright { at, line } => self.upright(*at, line),
+            Shape::Strip { from, to, color } => self.strip(self.x(*from), self.x(*to), *color),
+            Shape::StripAt { at, step, color } => {
+                let (x, half) = (self.x(*at), self.bar_half(*step));
+                self.strip(x - half, x + half, *color)
+            }
+            Shape::Marks(_) | Shape::Spread(_) => Ok(()),
+            Shape::Whisker(whisker) => self.whisker(whisker),
+            Shape::Dot { at, radius, color } => self.dot(*at, *radius, *color),
+            Shape::Note { lines, spots, arrow } => self.note(lines, spots, *arrow),
+            Shape::Inside { points, name, color } => self.inside(points, name, *color),
+            Shape::Ends(ends) => {
+                let mut all = self.whisker_labels();
+                all.extend(ends.iter().cloned());
+                self.end_labels(&all)
+            }
+        }
+    }
+
+    fn grid(&self, level: &[(f64, String)]) -> Drawn {
+        let hair = |color| Line::solid(color, 1.0);
+        let b = self.bounds;
+        let spots: Vec<(f64, f64)> = level
+            .iter()
+            .map(|(value, text)| (self.x(*value), lettering::width(text, TICK.weight, TICK.size)))
+            .collect();
+        let kept = labels::without_overlap(&spots, 10.0);
+        for ((&(x, _), (_, text)), _) in spots.iter().zip(level).zip(kept).filter(|(_, kept)| *kept) {
+            let crisp = x.floor() + 0.5;
+            self.page.path(&[(crisp, b.y0), (crisp, b.y1)], &hair(GRID))?;
+            self.page.path(&[(crisp, b.y1), (crisp, b.y1 + 5.0)], &hair(AXIS))?;
+            self.page.text((x, b.y1 + 10.0), text, TICK, Side::Center, VPos::Top)?;
+        }
+        let wanted = ((b.y1 - b.y0) / 62.0).round().max(2.0) as usize;
+        let (per, _) = format::tick_scale(self.range.0, self.range.1);
+        let (values, step) = ticks::nice(self.range.0, self.range.1, wanted);
+        for value in values.into_iter().filter(|_| !self.curves.bare) {
+            let y = self.y(value).floor() + 0.5;
+            let color = if value.abs() < step * 1e-6 { AXIS } else { GRID };
+            self.page.path(&[(b.x0, y), (b.x1, y)], &hair(color))?;
+            let text = minus(&format::tick(value / per, step / per));
+            self.page
+                .text((b.x0 - 10.0, y), &text, TICK, Side::Right, VPos::Center)?;
+        }
+        let base = b.y1.floor() + 0.5;
+        self.page.path(&[(b.x0, base), (b.x1, base)], &hair(AXIS))
+    }
+
+    fn x(&self, size: f64) -> f64 {
+        f64::from(self.area.map_coordinate(&(size, self.range.0)).0) / UNIT
+    }
+
+    /// Height on the page; values beyond the range are taken to its nearer end.
+    fn y(&self, value: f64) -> f64 {
+        let shown = value.clamp(self.range.0, self.range.1);
+        f64::from(self.area.map_coordinate(&(self.scale.low, shown)).1) / UNIT
+    }
+
+    fn shows(&self, value: f64) -> bool {
+        value >= self.range.0 && value <= self.range.1
+    }
+
+    /// A curve through values by size, broken where there is no value and cut where it leaves the panel. Values that
+    /// stand alone are drawn as dots, all of them where `dots` says so.
+    fn curve(&self, points: &[(f64, Option<f64>)], line: &Line, dots: bool) -> Drawn {
+        for stretch in stretches(points) {
+            for piece in self.cut(&stretch) {
+                self.mark_ink(&piece);
+                let style = page::style(line);
+                match line.dash {
+                    None => self.area.draw(&PathElement::new(piece, style))?,
+                    Some((on, off)) => {
+                        self.area
+                            .draw(&DashedPathElement::new(piece, units(on), units(off), style))?;
+                    }
+                }
+            }
+            for &(x, y) in stretch
+                .iter()
+                .filter(|p| (dots || stretch.len() == 1) && self.shows(p.1))
+            {
+                self.dot((x, y), line.width + 1.6, line.color)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// An arrow head at each place where a curve leaves the panel, unless a note says how far it goes.
+    fn mark_ends_beyond(&self, points: &[(f64, Option<f64>)], color: Color) -> Drawn {
+        let said = |way: Way| {
+            let mut layers = self.curves.layers.iter();
+            layers.any(|layer| matches!(&layer.shape, Shape::Note { arrow: Some(to), .. } if *to == way))
+        };
+        let (low, high) = self.range;
+        for (end, way) in [(low, Way::Down), (high, Way::Up)] {
+            let beyond = |v: f64| if way == Way::Up { v > end } else { v < end };
+            for stretch in stretches(points).iter().filter(|_| !said(way)) {
+                for w in stretch.windows(2).filter(|w| beyond(w[0].1) != beyond(w[1].1)) {
+                    let (x, _) = self.between(w[0], w[1], (end - w[0].1) / (w[1].1 - w[0].1));
+                    self.arrow_head((self.x(x), self.y(end)), way, color)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// An arrow head inside of the panel, its tip at the place.
+    fn arrow_head(&self, (x, tip): (f64, f64), way: Way, color: Color) -> Drawn {
+        let base = if way == Way::Up { tip + 9.0 } else { tip - 9.0 };
+        self.page
+            .fill(&[(x, tip), (x - 5.5, base), (x + 5.5, base)], color, 1.0)
+    }
+
+    /// A dot with a white rim.
+    fn dot(&self, (x, y): (f64, f64), radius: f64, color: Color) -> Drawn {
+        let centre = (self.x(x), self.y(y));
+        self.ink.borrow_mut().push(centre);
+        self.page.disc(centre, radius + 1.5, WHITE)?;
+        self.page.disc(centre, radius, color)
+    }
+
+    /// The pieces of a polyline that lie within the range.
+    fn cut(&self, line: &[(f64, f64)]) -> Vec<Vec<(f64, f64)>> {
+        let (low, high) = self.range;
+        let mut pieces: Vec<Vec<(f64, f64)>> = Vec::new();
+        for w in line.windows(2) {
+            let (a, b) = (w[0], w[1]);
+            // Shares of the way from a to b between which the line is inside.
+            let (mut t0, mut t1) = (0.0f64, 1.0f64);
+            let rise = b.1 - a.1;
+            if rise == 0.0 {
+                if !self.shows(a.1) {
+                    continue;
+                }
+            } else {
+                let (u, v) = ((low - a.1) / rise, (high - a.1) / rise);
+                (t0, t1) = (t0.max(u.min(v)), t1.min(u.max(v)));
+                if t0 >= t1 {
+                    continue;
+                }
+            }
+            let between = |t: f64| self.between(a, b, t);
+            let start = if t0 > 0.0 { between(t0) } else { a };
+            let end = if t1 < 1.0 { between(t1) } else { b };
+            match pieces.last_mut() {
+                Some(piece) if t0 == 0.0 && piece.last() == Some(&a) => piece.push(end),
+                _ => pieces.push(vec![start, end]),
+            }
+        }
+        pieces
+    }
+
+    /// The point a share of the way along a straight stroke on the page.
+    fn between(&self, a: (f64, f64), b: (f64, f64), t: f64) -> (f64, f64) {
+        let (p, q) = (self.scale.position(a.0), self.scale.position(b.0));
+        (self.scale.value(p + (q - p) * t), a.1 + (b.1 - a.1) * t)
+    }
+
+    /// The area between two curves given as (size, low, high), cut where it leaves the panel.
+    fn between_curves(&self, points: &[(f64, f64, f64)], color: Color) -> Drawn {
+        let (low, high) = self.range;
+        let finite: Vec<&(f64, f64, f64)> = points.iter().filter(|p| p.1.is_finite() && p.2.is_finite()).collect();
+        if finite.len() < 2 {
+            return Ok(());
+        }
+        let mut columns: Vec<(f64, f64, f64)> = Vec::with_capacity(finite.len() + 8);
+        for w in finite.windows(2) {
+            let (a, b) = (w[0], w[1]);
+            columns.push(*a);
+            // Where an edge crosses an end of the range it must bend.
+            let mut bends: Vec<f64> = [(a.1, b.1), (a.2, b.2)]
+                .into_iter()
+                .flat_map(|(p, q)| [(low - p) / (q - p), (high - p) / (q - p)])
+                .filter(|t| *t > 0.0 && *t < 1.0)
+                .collect();
+            bends.sort_by(f64::total_cmp);
+            columns.extend(bends.into_iter().map(|t| {
+                let (x, bottom) = self.between((a.0, a.1), (b.0, b.1), t);
+                (x, bottom, a.2 + (b.2 - a.2) * t)
+            }));
+        }
+        columns.extend(finite.last().copied());
+        let inside = |v: f64| v.clamp(low, high);
+        // Notes keep off filled ground where they can.
+        self.mark_ground(&finite);
+        let top = columns.iter().map(|c| (c.0, inside(c.2)));
+        let bottom = columns.iter().rev().map(|c| (c.0, inside(c.1)));
+        let outline: Vec<(f64, f64)> = top.chain(bottom).collect();
+        self.area.draw(&Polygon::new(outline, page::rgb(color).filled()))
+    }
+
+    /// A box around a size, `half` pixels to both sides, from one value to another, cut at the panel's ends.
+    fn bar(&self, size: f64, half: f64, (from, to): (f64, f64), color: Color) -> Drawn {
+        let x = self.x(size);
+        let (y0, y1) = (self.y(to), self.y(from));
+        if y1 - y0 < 0.05 {
+            return Ok(());
+        }
+        self.page.rect(
+            Rect {
+                x0: x - half,
+                y0,
+                x1: x + half,
+                y1,
+            },
+            color,
+            1.0,
+        )
+    }
+
+    /// A short level line at a size, `half` pixels to both sides: what a curve is where there is one size only.
+    fn rung(&self, size: f64, half: f64, value: f64, line: &Line) -> Drawn {
+        if !self.shows(value) {
+            return Ok(());
+        }
+        let (x, y) = (self.x(size), self.y(value));
+        self.ink.borrow_mut().extend([(x - half, y), (x, y), (x + half, y)]);
+        self.page.path(&[(x - half, y), (x + half, y)], line)
+    }
+
+    /// A level line across the panel, where the panel shows that value.
+    fn level(&self, value: f64, line: &Line) -> Drawn {
+        if !self.shows(value) {
+            return Ok(());
+        }
+        let ends = [(self.scale.low, value), (self.scale.high, value)];
+        self.mark_ink(&ends);
+        let y = self.y(value);
+        self.page.path(&[(self.bounds.x0, y), (self.bounds.x1, y)], line)
+    }
+
+    /// An upright line at a size.
+    fn upright(&self, size: f64, line: &Line) -> Drawn {
+        let x = self.x(size);
+        let steps = (self.bounds.y1 - self.bounds.y0) / 6.0;
+        let ys = (0..=steps as usize).map(|i| (x, self.bounds.y0 + 6.0 * i as f64));
+        self.ink.borrow_mut().extend(ys);
+        self.page.path(&[(x, self.bounds.y0), (x, self.bounds.y1)], line)
+    }
+
+    /// A strip along the panel's foot between two places on the page.
+    fn strip(&self, from: f64, to: f64, color: Color) -> Drawn {
+        let b = self.bounds;
+        let strip = Rect {
+            x0: from.max(b.x0),
+            y0: b.y1 - STRIP,
+            x1: to.min(b.x1),
+            y1: b.y1,
+        };
+        self.page.rect(strip, color, 1.0)
+    }
+
+    /// Remembers points along a drawn line, so that notes can keep off it.
+    fn mark_ink(&self, line: &[(f64, f64)]) {
+        let mut ink = self.ink.borrow_mut();
+        for w in line.windows(2) {
+            let (a, b) = ((self.x(w[0].0), self.y(w[0].1)), (self.x(w[1].0), self.y(w[1].1)));
+            // Where sizes lie denser than that, not every one of them is needed.
+            if ink
+                .last()
+                .is_some_and(|l: &(f64, f64)| libm::hypot(b.0 - l.0, b.1 - l.1) < 3.0)
+            {
+                continue;
+            }
+            let steps = (libm::hypot(b.0 - a.0, b.1 - a.1) / 6.0).ceil().max(1.0);
+            ink.extend((0..=steps as usize).map(|i| {
+                let t = i as f64 / steps;
+                (a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t)
+            }));
+        }
+    }
+
+    /// Remembers points spread over a filled area given as (size, low, high).
+    fn mark_ground(&self, points: &[&(f64, f64, f64)]) {
+        const APART: f64 = 12.0;
+        let mut ink = self.ink.borrow_mut();
+        let mut next = f64::NEG_INFINITY;
+        for w in points.windows(2) {
+            let place = |p: &(f64, f64, f64)| (self.x(p.0), self.y(p.2), self.y(p.1));
+            let (a, b) = (place(w[0]), place(w[1]));
+            let mut x = a.0.max(next);
+            while x <= b.0 && b.0 > a.0 {
+                let t = (x - a.0) / (b.0 - a.0);
+                let (top, bottom) = (a.1 + (b.1 - a.1) * t, a.2 + (b.2 - a.2) * t);
+                ink.extend((0..=((bottom - top) / APART) as usize).map(|i| (x, top + APART * i as f64)));
+                x += APART;
+                next = x;
+            }
+        }
+    }
+
+    /// Lines of text on the freest of the wanted places, with an arrow head before them where there is more that way. A white
+    /// ground keeps them readable where no place is free.
+    fn note(&self, lines: &[(String, Letters)], spots: &[Spot], arrow: Option<Way>) -> Drawn {
+        let before = if arrow.is_some() { 16.0 } else { 0.0 };
+        let wide = lines
+            .iter()
+            .map(|(t, l)| before + lettering::width(t, l.weight, l.size))
+            .fold(0.0, f64::max);
+        let tall = 18.0 * lines.len() as f64;
+        let rect = |spot: &Spot| {
+            let (x, y) = self.place(spot);
+            let x0 = match spot.side {
+                Side::Left => x,
+                Side::Right => x - wide,
+                Side::Center => x - wide / 2.0,
+            };
+            Rect {
+                x0,
+                y0: y - tall / 2.0,
+                x1: x0 + wide,
+                y1: y + tall / 2.0,
+            }
+        };
+        let rects: Vec<Rect> = spots.iter().map(rect).collect();
+        let Some(i) = labels::freest(&rects, self.bounds, &self.taken.borrow(), &self.ink.borrow()) else {
+            return Ok(());
+        };
+        let (rect, side) = (rects[i], spots[i].side);
+        self.page.rect(rect.grown(3.0), WHITE, 0.88)?;
+        self.taken.borrow_mut().push(rect);
+        for (n, (text, letters)) in lines.iter().enumerate() {
+            let x = match side {
+                Side::Left => rect.x0 + before,
+                Side::Right => rect.x1,
+                Side::Center => (rect.x0 + rect.x1) / 2.0,
+            };
+            let y = rect.y0 + 18.0 * n as f64 + 9.0;
+            self.page.text((x, y), text, *letters, side, VPos::Center)?;
+        }
+        let (Some(way), Some((_, letters))) = (arrow, lines.first()) else {
+            return Ok(());
+        };
+        let half = if way == Way::Up { -4.5 } else { 4.5 };
+        let tip = (rect.x0 + 5.5, (rect.y0 + rect.y1) / 2.0 + half);
+        self.arrow_head(tip, way, letters.color)
+    }
+
+    /// A wanted place on the page.
+    fn place(&self, spot: &Spot) -> (f64, f64) {
+        let b = self.bounds;
+        let x = match spot.x {
+            X::At(value, off) => self.x(value) + off,
+            X::Within(value, off) => (self.x(value) + off).max(b.x0 + 8.0),
+            X::Left(off) => b.x0 + off,
+            X::Right(off) => b.x1 - off,
+            X::Middle(off) => (b.x0 + b.x1) / 2.0 + off,
+        };
+        let y = match spot.y {
+            Y::At(value, off) => self.y(value) + off,
+            Y::Share(share) => b.y0 + share * (b.y1 - b.y0),
+            Y::Below(off, share) => {
+                let from = b.y0 + off;
+                from + share * (b.y1 - from)
+            }
+            Y::Top(off) => b.y0 + off,
+            Y::Foot(off) => b.y1 - off,
+        };
+        (x, y)
+    }
+
+    /// Half the width of a bar whose place is `step` from the next, in pixels.
+    fn bar_half(&self, step: f64) -> f64 {
+        let (a, b) = (
+            self.scale.position(self.scale.low),
+            self.scale.position(self.scale.high),
+        );
+        let wide = (self.bounds.x1 - self.bounds.x0) * step / (b - a);
+        (0.36 * wide).clamp(0.5, 60.0)
+    }
+
+    /// Height of the so many-th line of whiskers, on the upright axis.
+    fn whisker_at(&self, line_no: usize) -> f64 {
+        let from_top = plot::WHISKER * (line_no as f64 + 0.5) + 4.0;
+        self.range.1 * (1.0 - from_top / (self.bounds.y1 - self.bounds.y0))
+    }
+
+    /// A thick line where most lies, an upright tick, a dot at the middle.
+    fn whisker(&self, whisker: &Whisker) -> Drawn {
+        let (top, tall) = (self.range.1, self.bounds.y1 - self.bounds.y0);
+        let y = self.whisker_at(whisker.line_no);
+        let (Key::Line(Line { color, .. }) | Key::Area(color)) = whisker.end.key;
+        let ends = [(whisker.low, Some(y)), (whisker.high, Some(y))];
+        self.curve(&ends, &Line::solid(color, 5.0), false)?;
+        let half = top * 9.0 / tall;
+        let ends = [(whisker.tick, Some(y - half)), (whisker.tick, Some(y + half))];
+        self.curve(&ends, &Line::solid(color, 2.4), false)?;
+        self.dot((whisker.middle, y), 5.0, color)
+    }
+
+    /// A name within an area where that is thick enough for letters; notes keep off it.
+    fn inside(&self, points: &[(f64, f64, f64)], name: &str, color: Color) -> Drawn {
+        let edges: Vec<(f64, f64, f64)> = points
+            .iter()
+            .map(|&(at, low, high)| (self.x(at), self.y(low), self.y(high)))
+            .collect();
+        let wide = lettering::width(name, LABEL.weight, LABEL.size);
+        let Some((x, y)) = labels::roomiest(&edges, wide + 12.0, 19.0) else {
+            return Ok(());
+        };
+        self.taken.borrow_mut().push(Rect {
+            x0: x - wide / 2.0,
+            y0: y - 9.0,
+            x1: x + wide / 2.0,
+            y1: y + 9.0,
+        });
+        self.page
+            .text((x, y), name, LABEL.of(color), Side::Center, VPos::Center)
+    }
+
+    fn whisker_labels(&self) -> Vec<EndLabel> {
+        let label = |layer: &Layer| match &layer.shape {
+            Shape::Whisker(whisker) => Some(EndLabel {
+                value: self.whisker_at(whisker.line_no),
+                ..whisker.end.clone()
+            }),
+            _ => None,
+        };
+        self.curves.layers.iter().filter_map(label).collect()
+    }
+
+    /// Labels to the right of the plot, each beside the end of its line.
+    fn end_labels(&self, ends: &[EndLabel]) -> Drawn {
+        let wanted: Vec<f64> = ends.iter().map(|e| self.y(e.value)).collect();
+        let heights = labels::spread(&wanted, LABEL_GAP, self.bounds.y0 - 8.0, self.bounds.y1 - 2.0);
+        let left = self.bounds.x1 + GUTTER + 8.0;
+        for ((end, &from), &y) in ends.iter().zip(&wanted).zip(&heights) {
+            if self.shows(end.value) {
+                let edge = self.bounds.x1;
+                self.page
+                    .path(&[(edge + 3.0, from), (edge + GUTTER, y)], &Line::solid(AXIS, 1.0))?;
+            }
+            let x = match end.key {
+                Key::Line(line) => {
+                    self.page.path(&[(left - 4.0, y), (left + 20.0, y)], &line)?;
+                    left + KEY_WIDE
+                }
+                Key::Area(color) => {
+                    self.page.rect(
+                        Rect {
+                            x0: left - 4.0,
+                            y0: y - 6.0,
+                            x1: left + 20.0,
+                            y1: y + 6.0,
+                        },
+                        color,
+                        1.0,
+                    )?;
+                    left + KEY_WIDE
+                }
+            };
+            let figure = self.page.widest_figure(&end.name);
+            let room = f64::from(WIDTH) - 12.0 - (left + KEY_WIDE) - figure - 6.0;
+            let name = lettering::shorten(&end.name, LABEL.weight, LABEL.size, room);
+            self.page.text((x, y), &name, LABEL, Side::Left, VPos::Center)?;
+            let x = x + lettering::width(&name, LABEL.weight, LABEL.size) + 6.0;
+            self.page.text((x, y), &end.figure, STRONG, Side::Left, VPos::Center)?;
+        }
+        Ok(())
+    }
+}
+
+/// The unbroken stretches of a curve.
+fn stretches(points: &[(f64, Option<f64>)]) -> Vec<Vec<(f64, f64)>> {
+    let mut out: Vec<Vec<(f64, f64)>> = vec![Vec::new()];
+    for &(x, y) in points {
+        match (y.filter(|y| y.is_finite()), out.last_mut()) {
+            (Some(y), Some(stretch)) => stretch.push((x, y)),
+            _ => out.push(Vec::new()),
+        }
+    }
+    out.retain(|stretch| !stretch.is_empty());
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn curves_break_where_there_is_no_value() {
+        let points = [
+            (1.0, None),
+            (2.0, Some(5.0)),
+            (3.0, Some(f64::INFINITY)),
+            (4.0, Some(1.0)),
+            (5.0, Some(2.0)),
+        ];
+        assert_eq!(stretches(&points), [vec![(2.0, 5.0)], vec![(4.0, 1.0), (5.0, 2.0)]]);
+        assert!(stretches(&[]).is_empty());
+    }
+}

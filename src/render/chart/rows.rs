@@ -1,0 +1,172 @@
+//! Named rows over one level axis: names to the left, a figure at the right end of each row.
+
+use super::labels::{self, Rect};
+use super::lettering;
+use super::page::{Drawn, GUTTER, Page, TICK, WIDTH};
+use crate::render::plot::palette::{AXIS, Color, GRID, MUTED, WHITE};
+use crate::render::plot::{self, LABEL, Letters, Line, Panel, RowLayer, RowShape, Side, Weight};
+use plotters::style::text_anchor::VPos;
+
+/// Letters above dots.
+const SMALL: Letters = Letters::new(11.5, Weight::Regular, MUTED);
+
+/// Draws a panel of named rows.
+pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], layers: &[RowLayer]) -> Drawn {
+    page.heading(bounds, &panel.title, &panel.said_beside())?;
+    let rows = Rows {
+        page,
+        bounds,
+        panel,
+        count: names.len().max(1),
+    };
+    rows.ground(names)?;
+    layers.iter().try_for_each(|layer| rows.layer(layer))?;
+    if panel.named {
+        page.name_axis(bounds, &panel.axis.label())?;
+    }
+    Ok(())
+}
+
+struct Rows<'p> {
+    page: &'p Page,
+    bounds: Rect,
+    panel: &'p Panel,
+    count: usize,
+}
+
+impl Rows<'_> {
+    /// Grid, ticks and names.
+    fn ground(&self, names: &[String]) -> Drawn {
+        let (page, b, ticks) = (self.page, self.bounds, &self.panel.axis.ticks);
+        let spots: Vec<(f64, f64)> = ticks
+            .iter()
+            .map(|(value, text)| (self.x(*value), lettering::width(text, TICK.weight, TICK.size)))
+            .collect();
+        let kept = labels::without_overlap(&spots, 10.0);
+        for ((&(x, _), (value, text)), _) in spots.iter().zip(ticks).zip(kept).filter(|(_, kept)| *kept) {
+            let crisp = x.floor() + 0.5;
+            let color = if *value == 0.0 { AXIS } else { GRID };
+            page.path(&[(crisp, b.y0), (crisp, b.y1)], &Line::solid(color, 1.0))?;
+            page.text((x, b.y1 + 10.0), text, TICK, Side::Center, VPos::Top)?;
+        }
+        let base = b.y1.floor() + 0.5;
+        page.path(&[(b.x0, base), (b.x1, base)], &Line::solid(AXIS, 1.0))?;
+        let room = self.panel.names_wide - 14.0;
+        let shown = plot::cut_apart(
+            names,
+            |name| lettering::shorten(name, LABEL.weight, LABEL.size, room),
+            |name| lettering::shorten_middle(name, LABEL.weight, LABEL.size, room),
+        );
+        for (row, name) in shown.iter().enumerate() {
+            page.text((b.x0 - 10.0, self.y(row, 0.0)), name, LABEL, Side::Right, VPos::Center)?;
+        }
+        Ok(())
+    }
+
+    fn layer(&self, layer: &RowLayer) -> Drawn {
+        let row = layer.row;
+        match &layer.shape {
+            RowShape::Bar { from, to, thick, color } => {
+                let (a, b) = (self.x(*from), self.x(*to));
+                if (b - a).abs() < 0.05 {
+                    return Ok(());
+                }
+                self.beyond(row, 0.0, &[*from, *to], *color)?;
+                let (middle, half) = (self.y(row, 0.0), self.half(*thick));
+                let bar = Rect {
+                    x0: a.min(b),
+                    y0: middle - half,
+                    x1: a.max(b),
+                    y1: middle + half,
+                };
+                self.page.rect(bar, *color, 1.0)
+            }
+            RowShape::Whisker { from, to, off, line } => {
+                let y = self.y(row, *off);
+                self.beyond(row, *off, &[*from, *to], line.color)?;
+                self.page.path(&[(self.x(*from), y), (self.x(*to), y)], line)
+            }
+            RowShape::Dot { at, radius, color } => {
+                if !self.shows(*at) {
+                    return self.beyond(row, 0.0, &[*at], *color);
+                }
+                let centre = (self.x(*at), self.y(row, 0.0));
+                self.page.disc(centre, radius + 1.5, WHITE)?;
+                self.page.disc(centre, *radius, *color)
+            }
+            RowShape::Figure { text, letters, .. } => {
+                let room = f64::from(WIDTH) - 12.0 - self.bounds.x1 - GUTTER;
+                let text = lettering::shorten(text, letters.weight, letters.size, room);
+                let at = (self.bounds.x1 + GUTTER, self.y(row, 0.0));
+                self.page.text(at, &text, *letters, Side::Left, VPos::Center)
+            }
+            RowShape::Names(names) => self.names_above(row, names),
+            RowShape::Upright { at, line } => {
+                if !self.shows(*at) {
+                    return Ok(());
+                }
+                let x = self.x(*at);
+                self.page.path(&[(x, self.bounds.y0), (x, self.bounds.y1)], line)
+            }
+        }
+    }
+
+    /// An arrow head outside of each end that some of the values lie beyond.
+    fn beyond(&self, row: usize, off: f64, values: &[f64], color: Color) -> Drawn {
+        let (scale, b, y) = (self.panel.axis.scale, self.bounds, self.y(row, off));
+        if values.iter().any(|v| *v > scale.high) {
+            let x = b.x1 + 2.0;
+            self.page
+                .fill(&[(x + 7.0, y), (x, y - 4.5), (x, y + 4.5)], color, 1.0)?;
+        }
+        if values.iter().any(|v| *v < scale.low) {
+            let x = b.x0 - 2.0;
+            self.page
+                .fill(&[(x - 7.0, y), (x, y - 4.5), (x, y + 4.5)], color, 1.0)?;
+        }
+        Ok(())
+    }
+
+    /// Names above places of a row, but not two that touch, nor twice the same.
+    fn names_above(&self, row: usize, names: &[(f64, String)]) -> Drawn {
+        let wide = |name: &str| lettering::width(name, SMALL.weight, SMALL.size);
+        let within = names.iter().filter(|(at, _)| self.shows(*at));
+        let spots: Vec<(f64, f64)> = within.clone().map(|(at, name)| (self.x(*at), wide(name))).collect();
+        let kept = labels::without_overlap(&spots, 7.0);
+        for ((&(x, wide), (_, name)), _) in spots.iter().zip(within).zip(kept).filter(|(_, kept)| *kept) {
+            let y = self.y(row, 0.0) - 7.0;
+            let ground = Rect {
+                x0: x - wide / 2.0 - 2.0,
+                y0: y - 9.0,
+                x1: x + wide / 2.0 + 2.0,
+                y1: y,
+            };
+            self.page.rect(ground, WHITE, 0.88)?;
+            self.page.text((x, y), name, SMALL, Side::Center, VPos::Bottom)?;
+        }
+        Ok(())
+    }
+
+    fn shows(&self, value: f64) -> bool {
+        let scale = self.panel.axis.scale;
+        (scale.low..=scale.high).contains(&value)
+    }
+
+    /// Place of a value; values beyond the axis are taken to its nearer end.
+    fn x(&self, value: f64) -> f64 {
+        let scale = self.panel.axis.scale;
+        let share = scale.share(value.clamp(scale.low, scale.high));
+        self.bounds.x0 + (self.bounds.x1 - self.bounds.x0) * share
+    }
+
+    /// A height within a row, from -1 (top) to 1 (foot).
+    fn y(&self, row: usize, off: f64) -> f64 {
+        let middle = self.bounds.y0 + (self.bounds.y1 - self.bounds.y0) * (row as f64 + 0.5) / self.count as f64;
+        middle + self.half(1.0) * off
+    }
+
+    /// Half a bar's thickness, as a share of what a row can hold.
+    fn half(&self, share: f64) -> f64 {
+        (self.bounds.y1 - self.bounds.y0) / self.count as f64 / 2.0 * share
+    }
+}

@@ -1,0 +1,300 @@
+//! The comparison's plot: what runs earn an hour, all on one axis, and long-run rates against batch size.
+
+use super::{chart_title, headline, label, letter, same_target, title};
+use crate::questions::compare::{Compare, Entry};
+use crate::render::format;
+use crate::render::plot::palette::{MUTED, RIVALS};
+use crate::render::plot::ticks::{self, Stretch};
+use crate::render::plot::{
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, STRONG, Side, Sign, Spot, Text, WHISKER,
+    Whisker, X, Y, at_ends, beside, minus, spots,
+};
+
+/// Height of both plots with titles and foot, in pixels.
+const HEIGHT: f64 = 900.0;
+/// Height of either plot without the whiskers, in pixels.
+const PLOT: f64 = 300.0;
+const TARGET: Line = Line::dashed(MUTED, 1.8, 14.0, 5.0);
+
+/// The whole plot; nothing where nothing is compared.
+pub(super) fn plot(answer: &Compare) -> Option<Plot> {
+    answer.entries.first()?;
+    let view = View { answer };
+    let each = |(k, e): (usize, &Entry)| {
+        format!(
+            "{}: median {}, long run {}",
+            view.label(k),
+            view.amount(e.run.rate.p50),
+            view.amount(e.run.rate.long_run)
+        )
+    };
+    let list: Vec<String> = answer.entries.iter().enumerate().map(each).collect();
+    Some(Plot {
+        about: chart_title(answer),
+        title: title(answer),
+        headline: headline(answer),
+        foot: format!(
+            "{} simulated runs of each on the same days · seed {} · batchwright {}",
+            format::count(answer.trials),
+            answer.seed,
+            answer.version
+        ),
+        description: format!(
+            "Two panels: how the runs of each scenario are spread over what an hour earns, in {}, and the long-run rate \
+             against batch size. {}.",
+            answer.currency,
+            list.join("; ")
+        ),
+        height: (HEIGHT + view.whiskers()) as u32,
+        panels: vec![view.rates(), view.sweeps()],
+    })
+}
+
+struct View<'a> {
+    answer: &'a Compare,
+}
+
+impl View<'_> {
+    /// Room for the whiskers above the densities.
+    fn whiskers(&self) -> f64 {
+        WHISKER * self.answer.entries.len() as f64
+    }
+
+    fn label(&self, k: usize) -> String {
+        format!(
+            "{} {} × {}",
+            letter(k),
+            format::count(self.answer.entries[k].run.size.into()),
+            label(self.answer, k)
+        )
+    }
+
+    fn amount(&self, value: f64) -> String {
+        minus(&format::amount(value, &self.answer.currency))
+    }
+
+    /// Least and most of what is shown; the far tails say little and would squeeze the rest.
+    fn extent(&self) -> (f64, f64) {
+        let a = self.answer;
+        let rates = a.entries.iter().map(|e| &e.run.rate);
+        let mut shown: Vec<f64> = rates.flat_map(|r| [r.p10, r.p90, r.long_run]).collect();
+        if a.bins.width > 0.0 {
+            let held: Vec<usize> = (0..a.entries[0].density.len())
+                .filter(|k| a.entries.iter().any(|e| e.density[*k] > 0.001))
+                .collect();
+            if let (Some(first), Some(last)) = (held.first(), held.last()) {
+                let edge = |k: usize| a.bins.from + a.bins.width * k as f64;
+                shown.extend([edge(*first), edge(*last + 1)]);
+            }
+        }
+        shown.extend(same_target(a));
+        let finite = shown.into_iter().filter(|v| v.is_finite());
+        let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+        let air = if high > low {
+            0.03 * (high - low)
+        } else {
+            0.5 * high.abs().max(1.0)
+        };
+        (low - air, high + air)
+    }
+
+    /// Densities as steps, above them a whisker each with median and long run.
+    fn rates(&self) -> Panel {
+        let a = self.answer;
+        let ends = self.extent();
+        // One that is certain is a single bar: it must not squeeze the others flat.
+        let uncertain = a.entries.iter().filter(|e| !certain(e));
+        let peak = uncertain.flat_map(|e| e.density.iter().copied()).fold(0.0, f64::max);
+        let peak = if peak > 0.0 { 100.0 * peak } else { 1.0 };
+        let target = same_target(a);
+        let mut layers: Vec<Layer> = Vec::new();
+        layers.extend(target.map(|at| Layer::upright(at, TARGET).signed(Sign::Aim)));
+        for (k, e) in a.entries.iter().enumerate().rev() {
+            let points = if a.bins.width > 0.0 && !certain(e) {
+                steps(e, (a.bins.from, a.bins.width), ends)
+            } else {
+                vec![(e.run.rate.p50, Some(0.0)), (e.run.rate.p50, Some(peak))]
+            };
+            layers.push(Layer::curve(points, line(k)));
+        }
+        for (k, e) in a.entries.iter().enumerate() {
+            let rate = &e.run.rate;
+            layers.push(Layer::whisker(Whisker {
+                line_no: k,
+                name: letter(k).to_string(),
+                low: rate.p10,
+                middle: rate.p50,
+                high: rate.p90,
+                tick: rate.long_run,
+                end: EndLabel::line(0.0, line(k), self.label(k), self.amount(rate.p50)),
+            }));
+        }
+        layers.push(Layer::ends(Vec::new()));
+        layers.extend(self.explained());
+        Panel {
+            title: "What a run earns an hour".into(),
+            unit: format!("{} per hands-on hour", a.currency),
+            key: "height: how many runs earn that".into(),
+            share: PLOT + self.whiskers(),
+            axis: Axis::values(ends, format::tick),
+            field: Field::Curves(Curves {
+                range: (0.0, 1.04 * peak),
+                headroom: self.whiskers() + 10.0,
+                bare: true,
+                layers,
+                ..Curves::default()
+            }),
+            text: self.differ().then(|| self.text()),
+            ..Panel::default()
+        }
+    }
+
+    /// Whether there is more than one rate to tell of.
+    fn differ(&self) -> bool {
+        let mut rates = self
+            .answer
+            .entries
+            .iter()
+            .flat_map(|e| [e.run.rate.p10, e.run.rate.p50, e.run.rate.p90]);
+        let first = rates.next();
+        rates.any(|rate| Some(rate) != first)
+    }
+
+    fn text(&self) -> Text {
+        let mut legend = vec![
+            (Sign::Median, "median".to_owned()),
+            (Sign::Band, "8 runs in 10".to_owned()),
+            (Sign::LongRun, "long run".to_owned()),
+        ];
+        legend.extend(same_target(self.answer).map(|at| (Sign::Aim, self.target(at))));
+        Text {
+            legend,
+            ..Text::default()
+        }
+    }
+
+    fn target(&self, at: f64) -> String {
+        format!("target {}", format::typed_amount(at, &self.answer.currency))
+    }
+
+    /// What dot, tick and whisker mean, and the target.
+    fn explained(&self) -> Vec<Layer> {
+        let heights = [0.1, 0.25, 0.4, 0.55, 0.7].map(|t| Y::Below(self.whiskers(), t));
+        let quiet = LABEL.of(MUTED);
+        let lines = [
+            "bar: 8 runs in 10",
+            "dot: median, figure at the right",
+            "upright tick: long run",
+        ];
+        let mut notes = vec![Layer::note(
+            lines.map(|line| (line.to_owned(), quiet)),
+            spots(&heights, &at_ends(10.0)),
+        )];
+        notes.extend(
+            same_target(self.answer)
+                .map(|at| Layer::note([(self.target(at), STRONG.of(MUTED))], spots(&heights, &beside(at, 8.0)))),
+        );
+        notes
+    }
+
+    /// Long-run rates against batch size, the compared sizes as dots.
+    fn sweeps(&self) -> Panel {
+        let a = self.answer;
+        let each = a.entries.iter();
+        let mut sizes: Vec<u32> = each
+            .flat_map(|e| e.sweep.iter().map(|p| p.size).chain([e.run.size]))
+            .collect();
+        sizes.sort_unstable();
+        sizes.dedup();
+        let all: Vec<f64> = a.entries.iter().flat_map(|e| &e.sweep).map(|p| p.long_run).collect();
+        let mut story: Vec<f64> = a.entries.iter().map(|e| e.run.rate.long_run).collect();
+        story.push(0.0);
+        story.extend(same_target(a));
+        let (low, high) = ticks::range(&story, &all, &all, Stretch { allow: 1.5, show: 0.5 });
+        let air = 0.05 * (high - low);
+        let mut layers: Vec<Layer> = Vec::new();
+        layers.extend(same_target(a).map(|value| Layer::level(value, TARGET)));
+        for (k, e) in a.entries.iter().enumerate().rev().filter(|(_, e)| e.sweep.len() > 1) {
+            layers.push(Layer::curve(
+                e.sweep.iter().map(|p| (f64::from(p.size), Some(p.long_run))).collect(),
+                line(k),
+            ));
+        }
+        let (mut ends, mut letters) = (Vec::new(), Vec::new());
+        for (k, e) in a.entries.iter().enumerate() {
+            let at = (f64::from(e.run.size), e.run.rate.long_run);
+            layers.push(Layer::dot(at, 6.0, line(k).color));
+            ends.push(EndLabel::line(at.1, line(k), self.label(k), self.amount(at.1)));
+            letters.push(Layer::note(
+                [(letter(k).to_string(), STRONG.of(line(k).color))],
+                around(at),
+            ));
+        }
+        layers.extend(letters);
+        layers.push(Layer::ends(ends));
+        Panel {
+            title: "In the long run, against batch size".into(),
+            unit: format!("{} per hands-on hour", a.currency),
+            key: "dots: what is compared".into(),
+            share: PLOT,
+            axis: Axis::sizes(&sizes, sizes.len() <= 12),
+            named: true,
+            field: Field::Curves(Curves {
+                range: (low - air, high + air),
+                layers,
+                ..Curves::default()
+            }),
+            ..Panel::default()
+        }
+    }
+}
+
+/// Above and below a dot.
+fn around((x, y): (f64, f64)) -> Vec<Spot> {
+    let place = |dx, dy, side| Spot {
+        x: X::At(x, dx),
+        y: Y::At(y, dy),
+        side,
+    };
+    vec![
+        place(0.0, -18.0, Side::Center),
+        place(0.0, 18.0, Side::Center),
+        place(6.0, -18.0, Side::Left),
+        place(6.0, 18.0, Side::Left),
+        place(-6.0, -18.0, Side::Right),
+    ]
+}
+
+fn certain(entry: &Entry) -> bool {
+    entry.density.iter().filter(|d| **d > 0.0).count() <= 1
+}
+
+/// Colour and dash of a scenario: four colours, then the same ones broken.
+fn line(k: usize) -> Line {
+    let color = RIVALS[k % RIVALS.len()];
+    match k / RIVALS.len() {
+        0 => Line::solid(color, 2.6),
+        1 => Line::dashed(color, 2.6, 9.0, 4.0),
+        n => Line::dashed(color, 2.6, 3.0, 2.0 + n as f64),
+    }
+}
+
+/// A density as a stepped outline, in per cent of runs a bin, as far as it lies between `ends`.
+fn steps(entry: &Entry, (from, width): (f64, f64), ends: (f64, f64)) -> Points {
+    let edge = |k: usize| from + width * k as f64;
+    let held: Vec<usize> = (0..entry.density.len())
+        .filter(|k| edge(*k) >= ends.0 && edge(k + 1) <= ends.1)
+        .collect();
+    // What lies flat on the axis at either end is nothing.
+    let some = |k: &&usize| entry.density[**k] > 0.0;
+    let (Some(first), Some(last)) = (held.iter().find(some), held.iter().rev().find(some)) else {
+        return Vec::new();
+    };
+    let mut out = vec![(edge(*first), Some(0.0))];
+    for k in *first..=*last {
+        let share = Some(100.0 * entry.density[k]);
+        out.extend([(edge(k), share), (edge(k + 1), share)]);
+    }
+    out.push((edge(last + 1), Some(0.0)));
+    out
+}

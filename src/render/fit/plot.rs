@@ -1,0 +1,196 @@
+//! The plot of `fit`: what it took over what the file expects, then a panel for each step with its entries as dots, the fitted
+//! line with its band, and what the file expects.
+
+use super::{headline, ratio};
+use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, STEPS};
+use crate::render::plot::ticks::SizeScale;
+use crate::render::plot::{
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, RowLayer, Sign, Text,
+};
+use crate::render::{format, text};
+use crate::worklog::fit::{Along, Fit, LinePoint, StepFit};
+
+/// Panels at most: those whose entries took longest.
+const PANELS: usize = 8;
+const PANEL: f64 = 250.0;
+/// Height of a row, and room for names, in pixels.
+const ROW: f64 = 26.0;
+const NAMES: f64 = 264.0;
+const LAW: Line = Line::solid(MAIN, 2.6);
+const EXPECTED: Line = Line::dashed(ASKED, 2.0, 8.0, 4.0);
+
+/// The whole plot; nothing where no step has entries of setup and pieces.
+pub(super) fn plot(answer: &Fit) -> Option<Plot> {
+    let mut longest: Vec<&StepFit> = answer.steps.iter().filter(|s| !s.line.is_empty()).collect();
+    longest.sort_by(|a, b| b.minutes.total_cmp(&a.minutes));
+    longest.truncate(PANELS);
+    let told = |s: &&StepFit| longest.iter().any(|l| std::ptr::eq(*l, *s));
+    let steps: Vec<&StepFit> = answer.steps.iter().filter(told).collect();
+    let against = against_file(answer);
+    if steps.is_empty() && against.is_none() {
+        return None;
+    }
+    let list: Vec<String> = steps.iter().map(|step| found(step)).collect();
+    let above = against.as_ref().map_or(0.0, |panel| panel.share + 104.0);
+    let mut panels: Vec<Panel> = against.into_iter().chain(steps.iter().map(|s| step(s))).collect();
+    if let Some(last) = panels.last_mut() {
+        last.named = true;
+    }
+    Some(Plot {
+        about: answer.title.clone(),
+        title: answer.title.clone(),
+        headline: headline(answer),
+        foot: format!(
+            "{} entries · {} jobs named · dots: entries (grey: setup or pieces alone) · batchwright {}",
+            format::count(answer.entries as u64),
+            format::count(answer.pace.jobs.len() as u64),
+            answer.version
+        ),
+        description: format!(
+            "What it took over what the file expects, then one panel a step: minutes of each entry against its pieces or orders, \
+             the fitted line with the band of eight new entries in ten, and what the file expects. {}.",
+            list.join("; ")
+        ),
+        height: (190.0 + above + PANEL * steps.len() as f64) as u32,
+        panels,
+    })
+}
+
+fn found(step: &StepFit) -> String {
+    let parts = step.parts.iter();
+    let parts = parts.filter_map(|p| Some(format!("{} {} min", p.key, format::minutes(p.found?.value))));
+    format!(
+        "{}: {}",
+        text::printable(&step.name),
+        parts.collect::<Vec<_>>().join(", ")
+    )
+}
+
+/// A row for each estimate: how many times what the file expects; nothing for a single one.
+fn against_file(fit: &Fit) -> Option<Panel> {
+    let (mut names, mut layers, mut ends) = (Vec::new(), Vec::new(), vec![1.0_f64]);
+    for step in &fit.steps {
+        for part in step.parts.iter().filter(|p| p.expected > 0.0) {
+            let Some(found) = part.found else { continue };
+            let times = |v: f64| v / part.expected;
+            let row = names.len();
+            names.push(format!("{} {}", text::printable(&step.name), part.key));
+            if let (Some(low), Some(high)) = (found.low, found.high) {
+                let (from, to) = (times(low.max(0.0)), times(high));
+                // A hopelessly wide interval must not flatten the others.
+                ends.extend([from, to.min(3.0)]);
+                layers.push(RowLayer::whisker(row, (from, to), Line::solid(STEPS[0], 4.0)).signed(Sign::Band));
+            }
+            ends.push(times(found.value));
+            layers.push(RowLayer::dot(row, times(found.value), 4.5, MAIN).signed(Sign::Median));
+            let text = ratio(times(found.value));
+            layers.push(RowLayer::figure(row, text, LABEL));
+        }
+    }
+    if names.len() < 2 {
+        return None;
+    }
+    layers.push(RowLayer::upright(1.0, EXPECTED).signed(Sign::Aim));
+    let finite = ends.into_iter().filter(|v| v.is_finite());
+    let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+    let air = 0.05 * (high - low);
+    Some(Panel {
+        title: "What it took over what the file expects".into(),
+        key: "dot: the log; line: its 95 % interval; dashed: as expected".into(),
+        share: ROW * names.len() as f64,
+        axis: Axis::values(((low - air).max(0.0), high + air), format::tick).named("times as expected"),
+        named: true,
+        names_wide: NAMES,
+        field: Field::Rows { names, layers },
+        text: Some(Text {
+            legend: vec![
+                (Sign::Median, "log".into()),
+                (Sign::Band, "95 %".into()),
+                (Sign::Aim, "as expected".into()),
+            ],
+            ..Text::default()
+        }),
+        ..Panel::default()
+    })
+}
+
+fn step(step: &StepFit) -> Panel {
+    let band = step
+        .line
+        .iter()
+        .filter_map(|p| Some((f64::from(p.pieces), p.low?, p.high?)));
+    let curve = |of: fn(&LinePoint) -> f64, line| -> Layer {
+        let points: Points = step.line.iter().map(|p| (f64::from(p.pieces), Some(of(p)))).collect();
+        Layer::curve(points, line)
+    };
+    let mut layers = vec![
+        Layer::band(band.collect(), BAND),
+        curve(|p| p.expected, EXPECTED),
+        curve(|p| p.minutes, LAW),
+    ];
+    layers.extend(step.points.iter().map(|point| {
+        Layer::dot(
+            (f64::from(point.pieces), point.minutes),
+            4.0,
+            if point.partly { MUTED } else { INK },
+        )
+    }));
+    layers.extend(step.line.last().map(|end| Layer::ends(labels(end))));
+    let (unit, counted) = match step.along {
+        Along::Pieces => ("minutes an entry, against pieces", "pieces in an entry"),
+        Along::Orders => ("minutes an entry, against orders", "orders in an entry"),
+    };
+    let highest = step.points.iter().map(|p| p.minutes);
+    let highest = highest
+        .chain(step.line.iter().flat_map(|p| [p.minutes, p.expected]))
+        .fold(0.0, f64::max);
+    let band = step.line.iter().filter_map(|p| p.high).fold(0.0, f64::max);
+    Panel {
+        title: text::printable(&step.name),
+        unit: unit.into(),
+        share: PANEL - 78.0,
+        axis: axis(step).named(counted),
+        field: Field::Curves(Curves {
+            range: (0.0, 1.05 * highest.max(band.min(1.5 * highest))),
+            layers,
+            ..Curves::default()
+        }),
+        ..Panel::default()
+    }
+}
+
+fn labels(end: &LinePoint) -> Vec<EndLabel> {
+    let figure = |v: f64| format!("{} min", format::minutes(v));
+    let mut ends = vec![
+        EndLabel::line(end.minutes, LAW, "log", figure(end.minutes)),
+        EndLabel::line(end.expected, EXPECTED, "file", figure(end.expected)),
+    ];
+    if let (Some(low), Some(_)) = (end.low, end.high) {
+        ends.push(EndLabel::area(
+            f64::midpoint(low, end.minutes),
+            BAND,
+            "8 entries in 10",
+            "",
+        ));
+    }
+    ends
+}
+
+/// Pieces of an entry; nothing between whole ones has a figure.
+fn axis(step: &StepFit) -> Axis {
+    let pieces = step
+        .points
+        .iter()
+        .map(|p| p.pieces)
+        .chain(step.line.last().map(|p| p.pieces));
+    let most = pieces.max().unwrap_or(1);
+    let partly = step.points.iter().any(|p| p.pieces == 0);
+    let scale = SizeScale {
+        low: if partly { 0.0 } else { 1.0 },
+        high: f64::from(most.max(2)),
+        log: false,
+    };
+    let mut axis = Axis::values((scale.low, scale.high), format::tick);
+    axis.ticks.retain(|(v, _)| v.fract() == 0.0);
+    axis
+}

@@ -1,0 +1,336 @@
+//! The plot of `floor`: prices that pay against size, the asked price across them.
+
+use super::{View, at_confidence, headline};
+use crate::questions::floor::{Floors, MadeFor, SizeFloors};
+use crate::render::format;
+use crate::render::plot::palette::{ASKED, BAND, MAIN, MUTED, PAYS, STEPS};
+use crate::render::plot::ticks::{self, Stretch};
+use crate::render::plot::{
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, Side, Sign, Text, TextRow, Way, X,
+    Y, listed, minus, shares, spots,
+};
+
+/// Half the width of what stands for a curve where there is one size only, in pixels.
+const LONE: f64 = 60.0;
+/// Up to so many sizes each has its dot, and its row in text.
+const FEW: usize = 12;
+
+const PRICE: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
+const LONG_RUN: Line = Line::dashed(PAYS, 2.2, 2.0, 4.0);
+const CERTAIN: Line = Line::solid(MAIN, 3.0);
+
+/// The whole plot; nothing where there are no sizes.
+pub(super) fn plot(answer: &Floors) -> Option<Plot> {
+    answer.sizes.first()?;
+    let shown = Shown {
+        answer,
+        sizes: answer.sizes.iter().map(|s| s.size).collect(),
+    };
+    let made_for = match answer.made_for {
+        MadeFor::Runs => "batch size",
+        MadeFor::Order => "the pieces of one order",
+    };
+    Some(Plot {
+        about: answer.title.clone(),
+        title: answer.title.clone(),
+        headline: headline(answer),
+        foot: format!(
+            "Asked price {} · target {} an hour in {} of runs · {} simulated runs of each size · seed {} · batchwright {}",
+            format::typed_money(answer.price, &answer.currency),
+            format::typed_money(answer.target, &answer.currency),
+            format::confidence(answer.confidence),
+            format::count(answer.trials),
+            answer.seed,
+            answer.version,
+        ),
+        description: format!(
+            "The lowest price per piece that earns {} an hour against {made_for}, at several confidences and in the long run, \
+             with the asked price of {} as a line across.",
+            format::typed_money(answer.target, &answer.currency),
+            format::typed_money(answer.price, &answer.currency)
+        ),
+        height: 760,
+        panels: vec![shown.panel()],
+    })
+}
+
+struct Shown<'a> {
+    answer: &'a Floors,
+    sizes: Vec<u32>,
+}
+
+/// Name, line and price by size.
+struct Curve {
+    name: String,
+    line: Line,
+    points: Points,
+    /// It is the one that was asked for.
+    asked: bool,
+}
+
+impl Shown<'_> {
+    fn points(&self, of: impl Fn(&SizeFloors) -> Option<f64>) -> Points {
+        let price = |s: &SizeFloors| (f64::from(s.size), of(s).filter(|p| p.is_finite()));
+        self.answer.sizes.iter().map(price).collect()
+    }
+
+    fn few(&self) -> bool {
+        self.sizes.len() <= FEW
+    }
+
+    fn amount(&self, value: f64) -> String {
+        minus(&format::amount(value, &self.answer.currency))
+    }
+
+    fn confidences(&self) -> Vec<f64> {
+        View::new(self.answer).confidences()
+    }
+
+    fn curves(&self) -> Vec<Curve> {
+        let confidences = self.confidences();
+        let of = confidences.len();
+        let curve = |(k, &q): (usize, &f64)| {
+            let asked = (q - self.answer.confidence).abs() < 1e-9;
+            let shade = STEPS[(k * STEPS.len() / of).min(STEPS.len() - 1)];
+            Curve {
+                name: format!("in {} of runs", format::confidence(q)),
+                line: if asked {
+                    Line::solid(MAIN, 3.2)
+                } else {
+                    Line::dashed(shade, 2.0, 3.0 + 4.0 * k as f64, 4.0)
+                },
+                points: self.points(|s| at_confidence(s, q).price),
+                asked,
+            }
+        };
+        let mut curves: Vec<Curve> = confidences.iter().enumerate().map(curve).collect();
+        curves.push(Curve {
+            name: "in the long run".into(),
+            line: LONG_RUN,
+            points: self.points(|s| s.long_run.price),
+            asked: false,
+        });
+        if !certain(&curves) {
+            return curves;
+        }
+        curves.truncate(1);
+        for curve in &mut curves {
+            (curve.name, curve.line, curve.asked) = ("every run".into(), CERTAIN, true);
+        }
+        curves
+    }
+
+    fn range(&self, curves: &[Curve]) -> (f64, f64) {
+        let a = self.answer;
+        let values = |points: &Points| points.iter().filter_map(|p| p.1).collect::<Vec<f64>>();
+        let all: Vec<f64> = curves.iter().flat_map(|c| values(&c.points)).collect();
+        let asked = values(&self.points(|s| s.floor_asked.price));
+        let story = [a.price, 0.85 * a.price, 1.1 * a.price];
+        // Few sizes are all looked at; among many the dearest would squeeze the others.
+        let allow = if self.few() { 30.0 } else { 3.0 };
+        let (low, high) = ticks::range(&story, &asked, &all, Stretch { allow, show: 1.5 });
+        let air = 0.06 * (high - low);
+        let from = if low >= 0.0 { (low - air).max(0.0) } else { low - air };
+        (from, high + air)
+    }
+
+    fn panel(&self) -> Panel {
+        let a = self.answer;
+        let curves = self.curves();
+        let mut field = Curves {
+            range: self.range(&curves),
+            lone: LONE,
+            ..Curves::default()
+        };
+        let interval = |s: &SizeFloors| Some((f64::from(s.size), s.floor_asked.low?, s.floor_asked.high?));
+        let mut layers = vec![
+            Layer::band(a.sizes.iter().filter_map(interval).collect(), BAND),
+            Layer::level(a.price, PRICE).signed(Sign::Target),
+        ];
+        layers.extend(self.spread());
+        let asked = minus(&format::typed_amount(a.price, &a.currency));
+        let mut ends = vec![EndLabel::line(a.price, PRICE, "asked", asked)];
+        for curve in &curves {
+            layers.push(
+                Layer::curve(curve.points.clone(), curve.line)
+                    .dots(self.few())
+                    .sign(curve.asked.then_some(Sign::Median)),
+            );
+            let last = curve.points.last().and_then(|p| p.1);
+            let figure = last.map_or_else(|| "no price".to_owned(), |v| self.amount(v));
+            let value = last.unwrap_or(f64::INFINITY);
+            ends.push(EndLabel::line(value, curve.line, curve.name.clone(), figure));
+        }
+        let gaps = self.gaps(&curves);
+        let some = curves.iter().any(|c| c.points.iter().any(|p| p.1.is_some()));
+        layers.extend(gaps.iter().map(|(sizes, text)| self.gap_note(sizes, text)));
+        layers.extend(self.beyond(&field, &curves));
+        layers.push(Layer::ends(ends));
+        layers.extend(
+            self.first_paying()
+                .map(|first| Layer::marks(vec![first.into()]).signed(Sign::Best)),
+        );
+        field.layers = layers;
+        let axis = Axis::sizes(&self.sizes, self.few());
+        Panel {
+            title: self.title(),
+            unit: match self.sizes.as_slice() {
+                [one] => format!("{} per piece, with {}", a.currency, View::new(a).made(*one)),
+                _ => format!("{} per piece", a.currency),
+            },
+            share: 1.0,
+            axis: match a.made_for {
+                MadeFor::Runs => axis,
+                MadeFor::Order => axis.named("pieces in one order, made and sent together"),
+            },
+            named: true,
+            field: Field::Curves(field),
+            // One price beside the asked one, or none at all: the words say that.
+            text: (some && (self.sizes.len() > 1 || !View::new(a).certain)).then(|| self.text(gaps)),
+            ..Panel::default()
+        }
+    }
+
+    fn title(&self) -> String {
+        if self.answer.target > 0.0 {
+            let target = format::typed_money(self.answer.target, &self.answer.currency);
+            return format!("The price at which an hour earns {target}");
+        }
+        "The price that covers its costs".to_owned()
+    }
+
+    /// What the confidences span, which text shows as a band.
+    fn spread(&self) -> Option<Layer> {
+        let confidences = self.confidences();
+        let (least, most) = (*confidences.first()?, *confidences.last()?);
+        let endless = |price: Option<f64>| price.unwrap_or(f64::INFINITY);
+        let points: Ranges = self
+            .answer
+            .sizes
+            .iter()
+            .map(|s| {
+                let at = |q| endless(at_confidence(s, q).price);
+                (f64::from(s.size), at(least), at(most))
+            })
+            .collect();
+        Some(Layer::spread(points).signed(Sign::Band))
+    }
+
+    fn first_paying(&self) -> Option<u32> {
+        let mut sizes = self.answer.sizes.iter();
+        let first = sizes.find(|s| s.reach.share >= self.answer.confidence)?;
+        (!self.few()).then_some(first.size)
+    }
+
+    fn text(&self, gaps: Vec<(Vec<u32>, String)>) -> Text {
+        let a = self.answer;
+        let q = self.confidences();
+        let asked = format!("asked {}", format::typed_amount(a.price, &a.currency));
+        let surely = format::confidence(a.confidence);
+        let mut legend = vec![(Sign::Median, format!("pays in {surely} of runs"))];
+        if certain(&self.curves()) {
+            legend = vec![(Sign::Median, "pays in every run".to_owned())];
+        } else if self.sizes.len() == 1 {
+            legend = vec![(Sign::Median, "price that does it".to_owned())];
+        } else if let (Some(least), Some(most)) = (q.first(), q.last()) {
+            let least = format::confidence(*least);
+            let least = least.trim_end_matches(" %");
+            legend.push((Sign::Band, format!("in {least} to {}", format::confidence(*most))));
+        }
+        legend.push((Sign::Target, asked));
+        let mut notes = Vec::new();
+        if let Some(first) = self.first_paying() {
+            let paying = |s: &&SizeFloors| s.size > first && s.reach.share < a.confidence;
+            let failing: Vec<u32> = a.sizes.iter().filter(paying).map(|s| s.size).collect();
+            let word = if failing.is_empty() {
+                "pays from"
+            } else {
+                "pays first at"
+            };
+            legend.push((Sign::Best, format!("{word} {}", format::count(first.into()))));
+            if !failing.is_empty() {
+                notes.push(format!("but not at {}", listed(&failing, &self.sizes)));
+            }
+        } else if !self.few() {
+            notes.push(format!("no size pays in {surely} of runs"));
+        }
+        notes.extend(gaps.into_iter().map(|gap| gap.1));
+        let row = |s: &SizeFloors| TextRow {
+            at: s.size.into(),
+            name: format::count(s.size.into()),
+            figure: s
+                .floor_asked
+                .price
+                .map_or_else(|| "no price".to_owned(), |p| self.amount(p)),
+        };
+        let one = self.sizes.len() == 1;
+        Text {
+            legend,
+            notes,
+            rows: if self.few() && !one {
+                a.sizes.iter().map(row).collect()
+            } else {
+                Vec::new()
+            },
+            by_label: one,
+        }
+    }
+
+    /// Where there is no price.
+    fn gaps(&self, curves: &[Curve]) -> Vec<(Vec<u32>, String)> {
+        let mut said: Vec<(Vec<u32>, String)> = Vec::new();
+        for curve in curves {
+            let gaps = curve.points.iter().zip(&self.sizes).filter(|(p, _)| p.1.is_none());
+            let sizes: Vec<u32> = gaps.map(|(_, s)| *s).collect();
+            if !sizes.is_empty() && said.iter().all(|other| other.0 != sizes) {
+                let text = format!("no price does it {} at {}", curve.name, listed(&sizes, &self.sizes));
+                said.push((sizes, text));
+            }
+        }
+        said
+    }
+
+    fn gap_note(&self, sizes: &[u32], text: &str) -> Layer {
+        let across = [(X::At(sizes[0].into(), 8.0), Side::Left), (X::Right(8.0), Side::Right)];
+        Layer::note(
+            vec![(text.to_owned(), LABEL.of(ASKED))],
+            spots(&shares([0.06, 0.13, 0.2, 0.3, 0.5]), &across),
+        )
+    }
+
+    /// Says what lies above the panel.
+    fn beyond(&self, field: &Curves, curves: &[Curve]) -> Option<Layer> {
+        let (size, value) = curves
+            .iter()
+            .flat_map(|c| c.points.iter())
+            .filter_map(|p| Some((p.0, p.1?)))
+            .filter(|(_, v)| !field.shows(*v) && *v > self.answer.price)
+            .max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let text = format!("up to {} at {}", self.amount(value), format::count(size as u64));
+        let across = [
+            (X::Within(size, 60.0), Side::Left),
+            (X::Within(size, 6.0), Side::Left),
+            (X::Right(8.0), Side::Right),
+        ];
+        Some(
+            Layer::note(
+                vec![(text, LABEL.of(MUTED))],
+                spots(&[14.0, 36.0, 62.0].map(Y::Top), &across),
+            )
+            .towards(Way::Up),
+        )
+    }
+}
+
+/// All prices are one.
+fn certain(curves: &[Curve]) -> bool {
+    let Some((first, others)) = curves.split_first() else {
+        return false;
+    };
+    others.iter().all(|c| {
+        c.points.iter().zip(&first.points).all(|(a, b)| match (a.1, b.1) {
+            (Some(a), Some(b)) => (a - b).abs() <= 1e-9 * a.abs().max(1.0),
+            (a, b) => a == b,
+        })
+    })
+}

@@ -1,0 +1,362 @@
+//! The plots of `sweep --over`: three panels against one value, or a map against two.
+
+use super::{headline, label, shown};
+use crate::questions::over::{Over, OverAxis, OverPoint};
+use crate::render::format;
+use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, PAYS, SECOND, SHADES, STEPS, WHITE};
+use crate::render::plot::ticks::{self, SizeScale, Stretch};
+use crate::render::plot::{
+    Axis, Cell, Curves, EndLabel, Field, Layer, Line, Map, Panel, Plot, Points, Sign, Text, TextRow, minus,
+};
+
+const HEIGHT: u32 = 1180;
+const MAP_HEIGHT: u32 = 940;
+/// Up to so many values each has a dot.
+const FEW: usize = 25;
+
+const MEDIAN: Line = Line::solid(MAIN, 3.0);
+const LONG_RUN: Line = Line::dashed(SECOND, 2.0, 7.0, 4.0);
+const TARGET: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
+const BEGIN: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
+const FLOOR: Line = Line::solid(STEPS[1], 3.0);
+
+/// A line, its name and its value at a point.
+type LineOf = (&'static str, Line, fn(&OverPoint) -> Option<f64>);
+
+/// The whole plot; nothing where nothing was gone over.
+pub(super) fn plot(over: &Over) -> Option<Plot> {
+    let keys: Vec<String> = over.axes.iter().map(counted).collect();
+    let (description, height, panels) = match over.axes.as_slice() {
+        [across, up] => (
+            format!(
+                "A map of shaded cells, darker where an hour earns more in the long run, against {} (across) and {} \
+                 (upwards), with a line between the cells that reach the target as surely as asked and those that do not.",
+                keys[0], keys[1]
+            ),
+            MAP_HEIGHT,
+            vec![map(over, across, up)],
+        ),
+        [axis] => (
+            format!(
+                "Three panels against {}: hourly rate with the range of eight runs in ten, share of runs that reach the target, \
+                 and the price that pays.",
+                keys[0]
+            ),
+            HEIGHT,
+            View::new(over, axis).panels(),
+        ),
+        _ => return None,
+    };
+    Some(Plot {
+        about: over.title.clone(),
+        title: over.title.clone(),
+        headline: headline(over),
+        foot: format!(
+            "Batches of {} · in the file: price {}, target {} an hour in {} of runs · {} runs of each · seed {} · batchwright {}",
+            format::count(over.size.into()),
+            format::typed_money(over.price, &over.currency),
+            format::typed_money(over.target, &over.currency),
+            format::confidence(over.confidence),
+            format::count(over.trials),
+            over.seed,
+            over.version
+        ),
+        description,
+        height,
+        panels,
+    })
+}
+
+/// What an axis counts, its key as it is typed, and its unit: `price (sale.price), EUR`.
+fn counted(axis: &OverAxis) -> String {
+    let last = axis.key.rsplit('.').next().unwrap_or(&axis.key).replace('_', " ");
+    let key = if last == axis.key {
+        last
+    } else {
+        format!("{last} ({})", axis.key)
+    };
+    if axis.unit.is_empty() {
+        key
+    } else {
+        format!("{key}, {}", axis.unit)
+    }
+}
+
+fn amount(over: &Over, value: f64) -> String {
+    minus(&format::amount(value, &over.currency))
+}
+
+struct View<'a> {
+    over: &'a Over,
+    axis: &'a OverAxis,
+    level: Axis,
+    at: Vec<f64>,
+}
+
+impl<'a> View<'a> {
+    /// Level axis: numbers where they are, else one place a value.
+    fn new(over: &'a Over, axis: &'a OverAxis) -> Self {
+        let (level, at) = if let Some(numbers) = &axis.numbers {
+            let (low, high) = (numbers.first(), numbers.last());
+            let ends = (low.copied().unwrap_or(0.0), high.copied().unwrap_or(1.0));
+            (Axis::values(ends, format::tick), numbers.clone())
+        } else {
+            let places: Vec<f64> = (0..axis.texts.len()).map(|i| i as f64).collect();
+            let scale = SizeScale {
+                low: -0.5,
+                high: axis.texts.len() as f64 - 0.5,
+                log: false,
+            };
+            let ticks = places.iter().copied().zip(axis.texts.iter().cloned()).collect();
+            (
+                Axis {
+                    scale,
+                    ticks,
+                    ..Axis::default()
+                },
+                places,
+            )
+        };
+        Self {
+            over,
+            axis,
+            level: level.named(counted(axis)),
+            at,
+        }
+    }
+
+    fn points(&self, of: impl Fn(&OverPoint) -> Option<f64>) -> Points {
+        self.at.iter().copied().zip(self.over.points.iter().map(of)).collect()
+    }
+
+    fn each(&self, of: impl Fn(&OverPoint) -> f64) -> Vec<f64> {
+        self.over.points.iter().map(of).collect()
+    }
+
+    fn range(story: &[f64], curve: &[f64], all: &[f64]) -> (f64, f64) {
+        let (low, high) = ticks::range(story, curve, all, Stretch { allow: 3.0, show: 1.0 });
+        let air = 0.05 * (high - low);
+        (low - air, high + air)
+    }
+
+    fn begins(&self) -> impl Iterator<Item = Layer> {
+        self.over
+            .crossings
+            .iter()
+            .map(|crossing| Layer::upright(crossing.value, BEGIN))
+    }
+
+    fn curve(&self, of: impl Fn(&OverPoint) -> Option<f64>, line: Line, sign: Option<Sign>) -> Layer {
+        Layer::curve(self.points(of), line)
+            .dots(sign != Some(Sign::Target) && line.dash.is_none() && self.at.len() <= FEW)
+            .sign(sign)
+    }
+
+    fn band(&self, of: impl Fn(&OverPoint) -> (f64, f64), sign: Option<Sign>) -> Layer {
+        let points = self.at.iter().zip(&self.over.points);
+        Layer::band(points.map(|(x, p)| (*x, of(p).0, of(p).1)).collect(), BAND).sign(sign)
+    }
+
+    fn ends(&self, wanted: &[LineOf], write: impl Fn(f64) -> String) -> Layer {
+        let last = self.over.points.last();
+        let label = |(name, line, of): &LineOf| {
+            let value = last.and_then(of);
+            let figure = value.map_or_else(|| "none".to_owned(), &write);
+            EndLabel::line(value.unwrap_or(f64::INFINITY), *line, *name, figure)
+        };
+        Layer::ends(wanted.iter().map(label).collect())
+    }
+
+    fn panels(&self) -> Vec<Panel> {
+        vec![self.rate(), self.reach(), self.floor()]
+    }
+
+    fn panel(&self, share: f64, range: (f64, f64), layers: Vec<Layer>) -> Panel {
+        Panel {
+            share,
+            axis: self.level.clone(),
+            field: Field::Curves(Curves {
+                range,
+                layers,
+                ..Curves::default()
+            }),
+            ..Panel::default()
+        }
+    }
+
+    fn rate(&self) -> Panel {
+        let p50 = self.each(|p| p.rate.p50);
+        let all = [
+            self.each(|p| p.rate.p10),
+            p50.clone(),
+            self.each(|p| p.rate.p90),
+            self.each(|p| p.rate.long_run),
+        ];
+        let range = Self::range(&self.each(|p| p.target), &p50, &all.concat());
+        let mut layers = vec![self.band(|p| (p.rate.p10, p.rate.p90), Some(Sign::Band))];
+        layers.extend(self.begins());
+        layers.extend([
+            self.curve(|p| Some(p.target), TARGET, Some(Sign::Target)),
+            self.curve(|p| Some(p.rate.long_run), LONG_RUN, None),
+            self.curve(|p| Some(p.rate.p50), MEDIAN, Some(Sign::Median)),
+            self.ends(
+                &[
+                    ("median", MEDIAN, |p| Some(p.rate.p50)),
+                    ("long run", LONG_RUN, |p| Some(p.rate.long_run)),
+                    ("target", TARGET, |p| Some(p.target)),
+                ],
+                |v| amount(self.over, v),
+            ),
+        ]);
+        Panel {
+            title: "What an hour earns".into(),
+            unit: format!("{} per hands-on hour", self.over.currency),
+            key: "shaded: eight runs in ten".into(),
+            text: self.differ().then(|| self.text()),
+            ..self.panel(0.42, range, layers)
+        }
+    }
+
+    /// Whether there is more than one rate to tell of.
+    fn differ(&self) -> bool {
+        let points = self.over.points.iter();
+        let mut rates = points.flat_map(|p| [p.target, p.rate.p10, p.rate.p50, p.rate.p90]);
+        let first = rates.next();
+        rates.any(|rate| Some(rate) != first)
+    }
+
+    /// A row for each of some values.
+    fn text(&self) -> Text {
+        let row = |p: &OverPoint| TextRow {
+            at: p.at.first().and_then(|i| self.at.get(*i)).copied().unwrap_or(f64::NAN),
+            name: label(self.axis, p, 0).to_owned(),
+            figure: String::new(),
+        };
+        Text {
+            legend: vec![
+                (Sign::Median, "median".into()),
+                (Sign::Band, "8 runs in 10".into()),
+                (Sign::Target, "target".into()),
+            ],
+            rows: shown(self.over)
+                .into_iter()
+                .map(|k| row(&self.over.points[k]))
+                .collect(),
+            ..Text::default()
+        }
+    }
+
+    fn reach(&self) -> Panel {
+        let mut layers = vec![self.band(|p| (100.0 * p.reach.low, 100.0 * p.reach.high), None)];
+        layers.extend(self.begins());
+        layers.extend([
+            self.curve(|p| Some(100.0 * p.confidence), TARGET, None),
+            self.curve(|p| Some(100.0 * p.reach.share), MEDIAN, None),
+            self.ends(
+                &[
+                    ("reached in", MEDIAN, |p| Some(100.0 * p.reach.share)),
+                    ("asked", TARGET, |p| Some(100.0 * p.confidence)),
+                ],
+                |v| format::share(v / 100.0),
+            ),
+        ]);
+        Panel {
+            title: "How surely the target is reached".into(),
+            unit: "% of runs".into(),
+            ..self.panel(0.29, (-3.0, 103.0), layers)
+        }
+    }
+
+    fn floor(&self) -> Panel {
+        let floors: Vec<f64> = self.over.points.iter().filter_map(|p| p.floor.price).collect();
+        let range = Self::range(&self.each(|p| p.price), &floors, &floors);
+        let mut layers: Vec<Layer> = self.begins().collect();
+        layers.extend([
+            self.curve(|p| Some(p.price), TARGET, None),
+            self.curve(|p| p.floor.price, FLOOR, None),
+            self.ends(
+                &[("pays", FLOOR, |p| p.floor.price), ("asked", TARGET, |p| Some(p.price))],
+                |v| amount(self.over, v),
+            ),
+        ]);
+        Panel {
+            title: "The price that pays".into(),
+            unit: format!("{} per piece, reached as surely as asked", self.over.currency),
+            named: true,
+            ..self.panel(0.29, range, layers)
+        }
+    }
+}
+
+/// Shaded cells, darker where an hour earns more.
+fn map(over: &Over, across: &OverAxis, up: &OverAxis) -> Panel {
+    let rates = over.points.iter().map(|p| p.rate.long_run).filter(|v| v.is_finite());
+    let (low, high) = rates.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+    let classes = if high > low { SHADES.len() } else { 1 };
+    let class = |v: f64| {
+        let share = (v - low) / (high - low);
+        if share.is_finite() {
+            ((share * classes as f64) as usize).min(classes - 1)
+        } else {
+            0
+        }
+    };
+    let cell = |point: &OverPoint| {
+        let class = class(point.rate.long_run);
+        Some(Cell {
+            at: (*point.at.first()?, *point.at.get(1)?),
+            shade: SHADES[class],
+            figure: amount(over, point.rate.long_run),
+            letters: if class >= 4 { WHITE } else { INK },
+            inside: point.pays,
+        })
+    };
+    let step = (high - low) / classes as f64;
+    let shade = |k: usize| {
+        let from = low + step * k as f64;
+        let text = if classes == 1 {
+            amount(over, from)
+        } else {
+            format!("{} to {}", amount(over, from), amount(over, from + step))
+        };
+        (SHADES[k], text)
+    };
+    let paying = over.points.iter().filter(|p| p.pays).count();
+    let said: &[&str] = if paying == 0 {
+        &["the target is reached", "as surely as asked", "nowhere here"]
+    } else if paying == over.points.len() {
+        &["the target is reached", "as surely as asked", "everywhere here"]
+    } else {
+        &[
+            "between cells that reach",
+            "the target as surely as",
+            "asked (bold or dotted)",
+            "and those that do not",
+        ]
+    };
+    Panel {
+        title: "What an hour earns".into(),
+        unit: format!("{} an hour in the long run", over.currency),
+        key: format!("upwards: {}", counted(up)),
+        share: 1.0,
+        axis: Axis::default().named(counted(across)),
+        named: true,
+        field: Field::Map(Map {
+            columns: bare(across),
+            rows: bare(up),
+            cells: over.points.iter().filter_map(cell).collect(),
+            shades: (0..classes).rev().map(shade).collect(),
+            said: said.to_vec(),
+        }),
+        ..Panel::default()
+    }
+}
+
+/// An axis' values without their unit.
+fn bare(axis: &OverAxis) -> Vec<String> {
+    let strip = |t: &String| match t.strip_suffix(&axis.unit) {
+        Some(rest) if axis.numbers.is_some() => minus(rest.trim()),
+        _ => t.clone(),
+    };
+    axis.texts.iter().map(strip).collect()
+}

@@ -1,0 +1,291 @@
+//! The season's plot: surplus and pieces against batch size, surplus against price.
+
+use super::headline;
+use crate::questions::season::{PriceResponse, SeasonAnswer, SeasonSize};
+use crate::render::format;
+use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PARTS, PAYS, WHITE};
+use crate::render::plot::ticks::{self, Stretch};
+use crate::render::plot::{
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Side, Sign, Text, X,
+    beside_line, listed, minus, sentence, shares, spots,
+};
+
+const SURPLUS: Line = Line::solid(MAIN, 3.0);
+const BEST: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
+const UNDER: Line = Line::solid(WHITE, 3.0);
+const ZERO: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
+const ASKED_PRICE: Line = Line::dashed(ASKED, 1.8, 6.0, 4.0);
+/// Half the width of what stands for one size alone, in pixels.
+const LONE: f64 = 28.0;
+
+/// The whole plot; nothing where there are no sizes.
+pub(super) fn plot(answer: &SeasonAnswer) -> Option<Plot> {
+    let best = answer.sizes.iter().find(|s| s.size == answer.best_by_surplus)?;
+    let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+    let view = View {
+        answer,
+        best,
+        axis: Axis::sizes(&sizes, false),
+        sizes,
+    };
+    let mut panels = vec![view.surplus(), view.pieces()];
+    if let Some(prices) = &answer.prices {
+        panels.push(view.prices(prices));
+        for (panel, share) in panels.iter_mut().zip([0.38, 0.27, 0.35]) {
+            panel.share = share;
+        }
+    }
+    let price = if answer.prices.is_some() {
+        ", then what is left against the price"
+    } else {
+        ""
+    };
+    Some(Plot {
+        about: answer.title.clone(),
+        title: answer.title.clone(),
+        headline: headline(answer),
+        foot: format!(
+            "Asked price {} · {} asked for on average · target {} an hour · {} simulated seasons of each size · seed {} · \
+             batchwright {}",
+            format::typed_money(answer.price, &answer.currency),
+            format::mean_count(answer.buyers.mean),
+            format::typed_money(answer.target, &answer.currency),
+            format::count(answer.trials),
+            answer.seed,
+            answer.version,
+        ),
+        description: format!(
+            "Panels against batch size: what the season leaves after the target for every hour, with the range of eight \
+             seasons in ten; pieces sold and left over{price}. {}",
+            sentence(&headline(answer))
+        ),
+        height: if answer.prices.is_some() { 1340 } else { 940 },
+        panels,
+    })
+}
+
+struct View<'a> {
+    answer: &'a SeasonAnswer,
+    best: &'a SeasonSize,
+    sizes: Vec<u32>,
+    axis: Axis,
+}
+
+impl View<'_> {
+    fn amount(&self, value: f64) -> String {
+        minus(&format::amount(value, &self.answer.currency))
+    }
+
+    fn points(&self, of: impl Fn(&SeasonSize) -> f64) -> Points {
+        let sizes = self.answer.sizes.iter();
+        sizes.map(|s| (f64::from(s.size), Some(of(s)))).collect()
+    }
+
+    fn ranges(&self, of: impl Fn(&SeasonSize) -> (f64, f64)) -> Ranges {
+        let range = |s: &SeasonSize| (f64::from(s.size), of(s).0, of(s).1);
+        self.answer.sizes.iter().map(range).collect()
+    }
+
+    fn mark_best(&self, line: Line, sign: Option<Sign>) -> Option<Layer> {
+        let at = f64::from(self.best.size);
+        (self.sizes.len() > 1).then_some(Layer::upright(at, line).sign(sign))
+    }
+
+    fn surplus(&self) -> Panel {
+        let a = self.answer;
+        let means: Vec<f64> = a.sizes.iter().map(|s| s.surplus.mean).collect();
+        let mut all = means.clone();
+        all.extend(a.sizes.iter().flat_map(|s| [s.surplus_p10, s.surplus_p90]));
+        let story = [0.0, self.best.surplus_p10, self.best.surplus_p90];
+        let (low, high) = ticks::range(&story, &means, &all, Stretch { allow: 1.5, show: 0.6 });
+        let air = 0.04 * (high - low);
+        let mut field = Curves {
+            range: (low - air, high + air),
+            lone: LONE,
+            ..Curves::default()
+        };
+        let x = f64::from(self.best.size);
+        let mut layers = vec![
+            Layer::band(self.ranges(|s| (s.surplus_p10, s.surplus_p90)), BAND).signed(Sign::Band),
+            Layer::level(0.0, ZERO).signed(Sign::Target),
+            Layer::curve(self.points(|s| s.surplus.mean), SURPLUS)
+                .dots(self.sizes.len() <= 12)
+                .signed(Sign::Median),
+            Layer::marks(a.ties.iter().map(|s| f64::from(*s)).collect()).signed(Sign::Near),
+        ];
+        layers.extend(self.mark_best(BEST, Some(Sign::Best)));
+        layers.push(Layer::dot((x, self.best.surplus.mean), 5.5, PAYS));
+        let first = format!(
+            "{}: {}",
+            format::count(self.best.size.into()),
+            self.amount(self.best.surplus.mean)
+        );
+        let second = format!("sells out in {} of seasons", format::share(self.best.sold_out.share));
+        let off = if self.sizes.len() == 1 { LONE + 14.0 } else { 9.0 };
+        layers.push(Layer::note(
+            [(first, STRONG.of(PAYS)), (second, LABEL.of(INK))],
+            beside_line(x, off),
+        ));
+        let mut ends = vec![EndLabel::line(0.0, ZERO, "target just met", "0")];
+        if let Some(last) = a.sizes.last() {
+            let mean = last.surplus.mean;
+            let name = if field.shows(mean) {
+                "average"
+            } else {
+                "average, beyond"
+            };
+            ends.push(EndLabel::line(mean, SURPLUS, name, self.amount(mean)));
+            if self.has_band() {
+                for (value, name) in [(last.surplus_p90, "1 in 10 over"), (last.surplus_p10, "1 in 10 under")] {
+                    ends.push(EndLabel::area(value, BAND, name, self.amount(value)));
+                }
+            }
+        }
+        layers.push(Layer::ends(ends));
+        field.layers = layers;
+        Panel {
+            title: "What the season leaves".into(),
+            unit: format!(
+                "{}, after {} for every hour",
+                a.currency,
+                format::typed_amount(a.target, &a.currency)
+            ),
+            share: 0.58,
+            axis: self.axis.clone(),
+            field: Field::Curves(field),
+            text: (self.sizes.len() > 1).then(|| self.text()),
+            ..Panel::default()
+        }
+    }
+
+    fn has_band(&self) -> bool {
+        self.answer.sizes.iter().any(|s| s.surplus_p90 > s.surplus_p10)
+    }
+
+    fn text(&self) -> Text {
+        let word = if self.best.surplus.mean < 0.0 {
+            "loses least"
+        } else {
+            "leaves most"
+        };
+        let mut legend = vec![(Sign::Median, "average".to_owned())];
+        if self.has_band() {
+            legend.push((Sign::Band, "8 seasons in 10".to_owned()));
+        }
+        legend.push((Sign::Target, "target just met".to_owned()));
+        legend.push((Sign::Best, format!("{} {word}", format::count(self.best.size.into()))));
+        if !self.answer.ties.is_empty() {
+            let list = listed(&self.answer.ties, &self.sizes);
+            legend.push((Sign::Near, format!("{list} as good within the error")));
+        }
+        Text {
+            legend,
+            ..Text::default()
+        }
+    }
+
+    fn pieces(&self) -> Panel {
+        let a = self.answer;
+        let most = a.sizes.iter().map(|s| s.good.mean).fold(1e-9, f64::max);
+        let (title, left) = if a.carried {
+            ("Pieces sold and carried on", "carried on")
+        } else {
+            ("Pieces sold and left over", "left over")
+        };
+        let areas = [
+            (PARTS[0], "sold", self.ranges(|s| (0.0, s.sold.mean))),
+            (PARTS[1], left, self.ranges(|s| (s.sold.mean, s.sold.mean + s.leftover))),
+        ];
+        let (mut layers, mut ends) = (Vec::new(), Vec::new());
+        for (color, name, points) in areas {
+            ends.extend(points.last().map(|&(_, low, high)| {
+                EndLabel::area((low + high) / 2.0, color, name, format::mean_count(high - low))
+            }));
+            layers.push(Layer::band(points, color));
+        }
+        if self.sizes.len() > 1 {
+            layers.push(Layer::curve(self.points(|s| s.sold.mean), Line::solid(WHITE, 1.5)));
+        }
+        layers.extend([UNDER, BEST].into_iter().filter_map(|line| self.mark_best(line, None)));
+        layers.push(Layer::ends(ends));
+        Panel {
+            title: title.into(),
+            unit: "good pieces, on average".into(),
+            share: 0.42,
+            axis: self.axis.clone(),
+            named: true,
+            field: Field::Curves(Curves {
+                range: (0.0, most * 1.04),
+                lone: LONE,
+                layers,
+                ..Curves::default()
+            }),
+            ..Panel::default()
+        }
+    }
+
+    fn prices(&self, prices: &PriceResponse) -> Panel {
+        let a = self.answer;
+        let values: Vec<f64> = prices.curve.iter().map(|p| p.surplus.mean).collect();
+        let mut story = vec![0.0];
+        story.extend(prices.best.map(|best| best.surplus.mean));
+        let (low, high) = ticks::range(&story, &values, &values, Stretch { allow: 1.5, show: 0.6 });
+        let air = 0.06 * (high - low);
+        let all = prices.curve.iter().map(|p| p.price);
+        let ends = all.fold((f64::INFINITY, 0.0_f64), |(l, h), p| (l.min(p), h.max(p)));
+        let mut points: Vec<(f64, f64)> = prices.curve.iter().map(|p| (p.price, p.surplus.mean)).collect();
+        points.extend(prices.best.map(|best| (best.price, best.surplus.mean)));
+        points.sort_by(|x, y| x.0.total_cmp(&y.0));
+        let upright = |at, line| Layer::upright(at, line);
+        let mut layers = vec![
+            Layer::level(0.0, ZERO),
+            upright(a.price, ASKED_PRICE),
+            Layer::curve(points.into_iter().map(|(x, y)| (x, Some(y))).collect(), SURPLUS),
+        ];
+        if let Some(best) = prices.best {
+            layers.push(upright(best.price, BEST));
+            layers.push(Layer::dot((best.price, best.surplus.mean), 5.5, PAYS));
+            let first = format!(
+                "{} with a batch of {}",
+                self.amount(best.price),
+                format::count(best.size.into())
+            );
+            let second = format!("leaves {}", self.amount(best.surplus.mean));
+            layers.push(Layer::note(
+                [(first, STRONG.of(PAYS)), (second, LABEL.of(INK))],
+                beside_line(best.price, 9.0),
+            ));
+        } else {
+            let text = if prices.elasticity <= 1.0 {
+                "dearer always pays more: no best price"
+            } else {
+                "the best lies beyond the prices looked at"
+            };
+            let middle = [(X::Middle(9.0), Side::Left), (X::Middle(-9.0), Side::Right)];
+            let places = spots(&shares([0.88, 0.76, 0.12, 0.24, 0.64, 0.4, 0.5]), &middle);
+            layers.push(Layer::note([(text.to_owned(), STRONG.of(MUTED))], places));
+        }
+        let asked = format!("asked {}", format::typed_amount(a.price, &a.currency));
+        layers.push(Layer::note([(asked, LABEL.of(ASKED))], beside_line(a.price, 9.0)));
+        let last = prices.curve.last().map_or(f64::NAN, |p| p.surplus.mean);
+        layers.push(Layer::ends(vec![
+            EndLabel::line(0.0, ZERO, "target just met", "0"),
+            EndLabel::line(last, SURPLUS, "on average", self.amount(last)),
+        ]));
+        Panel {
+            title: "What other prices leave".into(),
+            unit: format!(
+                "{}, each price with its best batch and the buyers there are at it",
+                a.currency
+            ),
+            axis: Axis::values(ends, format::tick).named(format!("price per piece, {}", a.currency)),
+            named: true,
+            field: Field::Curves(Curves {
+                range: (low - air, high + air),
+                layers,
+                ..Curves::default()
+            }),
+            ..Panel::default()
+        }
+    }
+}

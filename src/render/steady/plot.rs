@@ -1,0 +1,289 @@
+//! The steady seller's plot: getting ready and holding, surplus, stock, all against batch size.
+
+use super::headline;
+use crate::questions::steady::{SteadyAnswer, SteadySize};
+use crate::render::format;
+use crate::render::plot::palette::{ASKED, INK, MAIN, MUTED, PARTS, PAYS, SECOND, WHITE};
+use crate::render::plot::ticks::{self, Stretch};
+use crate::render::plot::{
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, STRONG, Side, Sign, Spot, Text, X, Y,
+    beside_line, listed, minus, sentence, spots,
+};
+
+const SURPLUS: Line = Line::solid(MAIN, 3.0);
+const BEST: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
+const UNDER: Line = Line::solid(WHITE, 3.0);
+const TEXTBOOK: Line = Line::dashed(MUTED, 1.8, 2.0, 4.0);
+const ZERO: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
+const STOCK: Line = Line::solid(SECOND, 2.6);
+/// Half the width of what stands for one size alone, in pixels.
+const LONE: f64 = 28.0;
+/// Up to so many sizes each has its dot.
+const FEW: usize = 12;
+
+/// The whole plot; nothing where there are no sizes.
+pub(super) fn plot(answer: &SteadyAnswer) -> Option<Plot> {
+    let best = answer.sizes.iter().find(|s| s.size == answer.best)?;
+    let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+    let view = View {
+        answer,
+        best,
+        axis: Axis::sizes(&sizes, false),
+        sizes,
+    };
+    Some(Plot {
+        about: answer.title.clone(),
+        title: answer.title.clone(),
+        headline: headline(answer),
+        foot: format!(
+            "{} asked for a week · price {} · target {} an hour · holding {} a year · {} simulated runs of each size · seed {} · \
+             batchwright {}",
+            format::mean_count(answer.per_week),
+            format::typed_money(answer.price, &answer.currency),
+            format::typed_money(answer.target, &answer.currency),
+            format::confidence(answer.hold),
+            format::count(answer.trials),
+            answer.seed,
+            answer.version,
+        ),
+        description: format!(
+            "Three panels against batch size: what getting ready and holding cost a year, with the textbook's batch; what a \
+             year leaves after the target for every hour; pieces in stock on average. {}",
+            sentence(&headline(answer))
+        ),
+        height: 1180,
+        panels: vec![view.cost(), view.surplus(), view.stock()],
+    })
+}
+
+struct View<'a> {
+    answer: &'a SteadyAnswer,
+    best: &'a SteadySize,
+    sizes: Vec<u32>,
+    axis: Axis,
+}
+
+impl View<'_> {
+    fn amount(&self, value: f64) -> String {
+        minus(&format::amount(value, &self.answer.currency))
+    }
+
+    fn points(&self, of: impl Fn(&SteadySize) -> f64) -> Points {
+        let sizes = self.answer.sizes.iter();
+        sizes.map(|s| (f64::from(s.size), Some(of(s)))).collect()
+    }
+
+    /// An upright line at the best size, where there are others.
+    fn mark_best(&self, line: Line, sign: Option<Sign>) -> Option<Layer> {
+        let at = f64::from(self.best.size);
+        (self.sizes.len() > 1).then_some(Layer::upright(at, line).sign(sign))
+    }
+
+    fn beside_best(&self) -> Vec<Spot> {
+        let off = if self.sizes.len() == 1 { LONE + 14.0 } else { 9.0 };
+        beside_line(f64::from(self.best.size), off)
+    }
+
+    fn cost(&self) -> Panel {
+        let a = self.answer;
+        let sums: Vec<f64> = a.sizes.iter().map(|s| s.setup_a_year + s.holding_a_year).collect();
+        let least = self.best.setup_a_year + self.best.holding_a_year;
+        // One piece at a time costs many times as much: what matters is the trough.
+        let (_, high) = ticks::range(&[0.0, 3.0 * least], &sums, &sums, Stretch { allow: 0.3, show: 0.1 });
+        let part = |of: &dyn Fn(&SteadySize) -> (f64, f64)| -> Vec<(f64, f64, f64)> {
+            let range = |s: &SteadySize| (f64::from(s.size), of(s).0, of(s).1);
+            a.sizes.iter().map(range).collect()
+        };
+        let areas = [
+            (PARTS[1], "holding", part(&|s| (0.0, s.holding_a_year))),
+            (
+                PARTS[4],
+                "getting ready",
+                part(&|s| (s.holding_a_year, s.holding_a_year + s.setup_a_year)),
+            ),
+        ];
+        let (mut layers, mut ends) = (Vec::new(), Vec::new());
+        for (color, name, points) in areas {
+            ends.extend(
+                points
+                    .last()
+                    .map(|&(_, low, high)| EndLabel::area((low + high) / 2.0, color, name, self.amount(high - low))),
+            );
+            layers.push(Layer::band(points, color));
+        }
+        layers.extend([UNDER, BEST].into_iter().filter_map(|line| self.mark_best(line, None)));
+        let scale = self.axis.scale;
+        let textbook = a.textbook.filter(|t| t.batch >= scale.low && t.batch <= scale.high);
+        if let Some(t) = textbook {
+            layers.extend([UNDER, TEXTBOOK].map(|line| Layer::upright(t.batch, line)));
+            layers.push(Layer::dot((t.batch, t.yearly_cost), 5.0, ASKED));
+            let mut places = beside_line(t.batch, 9.0);
+            // Above the trough there is free ground.
+            places.rotate_left(4);
+            layers.push(Layer::note(
+                [
+                    (format!("textbook: {}", format::mean_count(t.batch)), STRONG.of(ASKED)),
+                    (format!("{} a year", self.amount(t.yearly_cost)), LABEL.of(INK)),
+                ],
+                places,
+            ));
+        }
+        layers.push(Layer::ends(ends));
+        Panel {
+            title: "Getting ready and holding".into(),
+            unit: format!("{} a year", a.currency),
+            share: 0.4,
+            axis: self.axis.clone(),
+            field: Field::Curves(Curves {
+                range: (0.0, high * 1.04),
+                lone: LONE,
+                layers,
+                ..Curves::default()
+            }),
+            ..Panel::default()
+        }
+    }
+
+    fn surplus(&self) -> Panel {
+        let a = self.answer;
+        let values: Vec<f64> = a.sizes.iter().map(|s| s.surplus_a_year.mean).collect();
+        let best = self.best.surplus_a_year.mean;
+        let (low, high) = ticks::range(&[0.0, best], &values, &values, Stretch { allow: 0.6, show: 0.4 });
+        let air = 0.06 * (high - low);
+        let mut layers = self.short_strips();
+        layers.push(Layer::level(0.0, ZERO).signed(Sign::Target));
+        layers.push(
+            Layer::curve(self.points(|s| s.surplus_a_year.mean), SURPLUS)
+                .dots(self.sizes.len() <= FEW)
+                .signed(Sign::Median),
+        );
+        let near = self
+            .others(|s| s.fits && a.nearly.contains(&s.size))
+            .into_iter()
+            .map(f64::from);
+        layers.push(Layer::marks(near.collect()).signed(Sign::Near));
+        layers.extend(self.mark_best(BEST, Some(Sign::Best)));
+        layers.push(Layer::dot((f64::from(self.best.size), best), 5.5, PAYS));
+        let first = format!(
+            "{} at a time: {}",
+            format::count(self.best.size.into()),
+            self.amount(best)
+        );
+        let second = format!("every {}", format::weeks(self.best.weeks));
+        layers.push(Layer::note(
+            [(first, STRONG.of(PAYS)), (second, LABEL.of(INK))],
+            self.beside_best(),
+        ));
+        if let Some(last) = a.sizes.iter().rfind(|s| !s.fits) {
+            let across = [(X::Left(8.0), Side::Left), (X::At(last.size.into(), 8.0), Side::Left)];
+            let text = "bench hours do not suffice".to_owned();
+            layers.push(Layer::note([(text, LABEL.of(ASKED))], spots(&[Y::Foot(20.0)], &across)));
+        }
+        let last = values.last().copied().unwrap_or(f64::NAN);
+        layers.push(Layer::ends(vec![
+            EndLabel::line(0.0, ZERO, "target just met", "0"),
+            EndLabel::line(last, SURPLUS, "surplus", self.amount(last)),
+        ]));
+        Panel {
+            title: "What a year leaves".into(),
+            unit: format!(
+                "{}, after {} for every hour and after holding",
+                a.currency,
+                format::typed_amount(a.target, &a.currency)
+            ),
+            share: 0.36,
+            axis: self.axis.clone(),
+            field: Field::Curves(Curves {
+                range: (low - air, high + air),
+                layers,
+                ..Curves::default()
+            }),
+            text: (self.sizes.len() > 1).then(|| self.text()),
+            ..Panel::default()
+        }
+    }
+
+    /// Sizes like these beside the best.
+    fn others(&self, like: impl Fn(&SteadySize) -> bool) -> Vec<u32> {
+        let others = self.answer.sizes.iter().filter(|s| s.size != self.best.size && like(s));
+        others.map(|s| s.size).collect()
+    }
+
+    fn text(&self) -> Text {
+        let a = self.answer;
+        let word = if self.best.surplus_a_year.mean < 0.0 {
+            "loses least"
+        } else {
+            "leaves most"
+        };
+        let mut legend = vec![
+            (Sign::Median, "surplus".to_owned()),
+            (Sign::Target, "target just met".to_owned()),
+            (Sign::Best, format!("{} {word}", format::count(self.best.size.into()))),
+        ];
+        let marked = [
+            (
+                Sign::Near,
+                self.others(|s| s.fits && a.nearly.contains(&s.size)),
+                "nearly as good",
+            ),
+            (Sign::Short, self.others(|s| !s.fits), "bench hours do not suffice"),
+        ];
+        for (sign, like, meaning) in marked.into_iter().filter(|(_, like, _)| !like.is_empty()) {
+            legend.push((sign, format!("{} {meaning}", listed(&like, &self.sizes))));
+        }
+        Text {
+            legend,
+            ..Text::default()
+        }
+    }
+
+    /// Strips where the bench hours do not suffice; neighbours make one.
+    fn short_strips(&self) -> Vec<Layer> {
+        let mut strips: Vec<(f64, f64)> = Vec::new();
+        let short = self.answer.sizes.iter().enumerate().filter(|(_, s)| !s.fits);
+        for (place, s) in short.filter(|_| self.sizes.len() > 1) {
+            let x = f64::from(s.size);
+            let middle = |other: Option<&u32>| other.map_or(x, |o| f64::midpoint(x, f64::from(*o)));
+            let from = middle(place.checked_sub(1).and_then(|k| self.sizes.get(k)));
+            let to = middle(self.sizes.get(place + 1));
+            match strips.last_mut() {
+                Some((_, end)) if *end == from => *end = to,
+                _ => strips.push((from, to)),
+            }
+        }
+        let strip = |(from, to)| Layer::strip((from, to), ASKED).signed(Sign::Short);
+        strips.into_iter().map(strip).collect()
+    }
+
+    fn stock(&self) -> Panel {
+        let a = self.answer;
+        let most = a.sizes.iter().map(|s| s.stock).fold(1e-9, f64::max);
+        let mut layers = vec![Layer::curve(self.points(|s| s.stock), STOCK).dots(self.sizes.len() <= FEW)];
+        layers.extend(self.mark_best(BEST, None));
+        layers.push(Layer::dot((f64::from(self.best.size), self.best.stock), 5.0, PAYS));
+        let text = format!(
+            "{} in stock, tying up {}",
+            format::mean_count(self.best.stock),
+            format::money(self.best.tied_up, &a.currency)
+        );
+        layers.push(Layer::note([(text, STRONG.of(PAYS))], self.beside_best()));
+        layers.extend(a.sizes.last().map(|last| {
+            let figure = format::mean_count(last.stock);
+            Layer::ends(vec![EndLabel::line(last.stock, STOCK, "in stock", figure)])
+        }));
+        Panel {
+            title: "In stock".into(),
+            unit: "pieces, on average".into(),
+            share: 0.24,
+            axis: self.axis.clone(),
+            named: true,
+            field: Field::Curves(Curves {
+                range: (0.0, most * 1.06),
+                layers,
+                ..Curves::default()
+            }),
+            ..Panel::default()
+        }
+    }
+}

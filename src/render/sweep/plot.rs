@@ -1,0 +1,650 @@
+//! The sweep's plot: three panels over one axis of batch sizes.
+
+use crate::questions::sweep::{Floor, Parts, SizeAnswer, Sweep};
+use crate::render::format;
+use crate::render::plot::palette::{ASKED, BAND, Color, INK, MAIN, MUTED, PARTS, PAYS, SECOND, STEPS, WHITE};
+use crate::render::plot::ticks::{self, Stretch};
+use crate::render::plot::{
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Side, Sign, Text, Way, X,
+    Y, along_end, at_ends, beside, listed, minus, shares, sizes_named, spots,
+};
+use crate::render::words::{self, is_certain};
+
+const MEDIAN: Line = Line::solid(MAIN, 3.0);
+const LONG_RUN: Line = Line::dashed(SECOND, 2.0, 7.0, 4.0);
+const CEILING: Line = Line::dashed(MUTED, 1.6, 2.0, 4.0);
+const TARGET: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
+const PAYING: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
+
+/// Up to so many sizes each is drawn as a thing of its own: dots on curves, bars for parts.
+const FEW: usize = 12;
+/// Half the width of the bar that stands for one size alone, in pixels.
+const LONE: f64 = 28.0;
+/// Curves nearer than this share of the axis everywhere are one curve to the eye and get one label.
+const SAME: f64 = 1.0 / 260.0;
+
+/// The whole plot; nothing where there are no sizes.
+pub(super) fn plot(answer: &Sweep) -> Option<Plot> {
+    let view = View::new(answer)?;
+    Some(Plot {
+        about: answer.title.clone(),
+        title: answer.title.clone(),
+        headline: words::headline(answer),
+        foot: foot(answer),
+        description: description(answer),
+        height: 1380,
+        panels: vec![view.rate(), view.floor(), view.time()],
+    })
+}
+
+fn description(answer: &Sweep) -> String {
+    let pays = match answer.first_paying_size {
+        Some(size) => format!("the first size that pays is {size}"),
+        None => "no size pays".to_owned(),
+    };
+    format!(
+        "Three panels against batch size: hourly rate with the range of eight runs in ten, price floor at several \
+         confidences, hands-on time per piece by what it goes into. At a price of {} and a target of {} an hour in {} of \
+         runs, {pays}.",
+        format::typed_money(answer.price, &answer.currency),
+        format::typed_money(answer.target, &answer.currency),
+        format::confidence(answer.confidence),
+    )
+}
+
+fn foot(answer: &Sweep) -> String {
+    let asked = format!(
+        "Asked price {} · target {} an hour",
+        format::typed_money(answer.price, &answer.currency),
+        format::typed_money(answer.target, &answer.currency),
+    );
+    if is_certain(answer) {
+        return format!("{asked} · nothing varies · batchwright {}", answer.version);
+    }
+    format!(
+        "{asked} in {} of runs · {} simulated runs of each size · seed {} · batchwright {}",
+        format::confidence(answer.confidence),
+        format::count(answer.trials),
+        answer.seed,
+        answer.version,
+    )
+}
+
+/// A confidence and its floor by size, `None` where no price does it.
+type FloorCurve = (f64, Points);
+
+/// The answer with what all panels share.
+struct View<'a> {
+    answer: &'a Sweep,
+    sizes: Vec<u32>,
+    axis: Axis,
+    few: bool,
+    /// From one bar to the next, on the axis.
+    step: f64,
+}
+
+impl<'a> View<'a> {
+    fn new(answer: &'a Sweep) -> Option<Self> {
+        let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+        let few = sizes.len() <= FEW;
+        let axis = Axis::sizes(&sizes, few);
+        sizes.first()?;
+        Some(Self {
+            answer,
+            step: axis.scale.narrowest_step(&sizes),
+            sizes,
+            axis,
+            few,
+        })
+    }
+
+    fn amount(&self, value: f64) -> String {
+        minus(&format::amount(value, &self.answer.currency))
+    }
+
+    fn typed(&self, value: f64) -> String {
+        minus(&format::typed_amount(value, &self.answer.currency))
+    }
+
+    fn values(&self, of: impl Fn(&SizeAnswer) -> f64) -> Vec<f64> {
+        self.answer.sizes.iter().map(of).collect()
+    }
+
+    fn points(&self, of: impl Fn(&SizeAnswer) -> Option<f64>) -> Points {
+        self.answer.sizes.iter().map(|s| (f64::from(s.size), of(s))).collect()
+    }
+
+    /// The first paying size, where there are others beside it.
+    fn first(&self) -> Option<u32> {
+        self.answer.first_paying_size.filter(|_| self.sizes.len() > 1)
+    }
+
+    /// Says that these sizes' values lie beyond the panel. `words` says how far, given "up to" or "down to" where there are
+    /// several.
+    fn beyond(&self, cut: &[&SizeAnswer], way: Way, words: impl Fn(&str) -> String) -> Option<Layer> {
+        let sizes: Vec<u32> = cut.iter().map(|s| s.size).collect();
+        let to = match (sizes.len(), way) {
+            (1, _) => "",
+            (_, Way::Up) => " up to",
+            (_, Way::Down) => " down to",
+        };
+        let text = format!("{} off the chart: {}", sizes_named(&sizes, &self.sizes), words(to));
+        Some(
+            Layer::note(
+                vec![(text, LABEL.of(MUTED))],
+                along_end(way, f64::from(*sizes.first()?), f64::from(*sizes.last()?)),
+            )
+            .towards(way),
+        )
+    }
+
+    /// What an hour earns: band, median and long run against target and ceiling, and where it pays.
+    fn rate(&self) -> Panel {
+        let a = self.answer;
+        let medians = self.values(|s| s.rate.p50);
+        let mut all = self.values(|s| s.rate.p10);
+        all.extend(self.values(|s| s.rate.p90));
+        all.extend(self.values(|s| s.rate.long_run));
+        all.extend(&medians);
+        all.push(a.ceiling);
+        let mut story = vec![0.0, a.target];
+        let paying = a.sizes.iter().filter(|s| Some(s.size) == a.first_paying_size);
+        story.extend(paying.map(|s| s.rate.p50));
+        let (low, high) = ticks::range(&story, &medians, &all, Stretch { allow: 2.0, show: 0.6 });
+        let air = 0.04 * (high - low);
+        let mut curves = Curves {
+            range: (low - air, high + air),
+            lone: LONE,
+            ..Curves::default()
+        };
+        let (range, span) = (curves.range, curves.range.1 - curves.range.0);
+        let within = |v: f64| v.clamp(range.0, range.1);
+        let apart = |f: fn(&SizeAnswer) -> f64, g: fn(&SizeAnswer) -> f64| {
+            let gaps = a.sizes.iter().map(|s| (within(f(s)) - within(g(s))).abs() / span);
+            gaps.filter(|d| d.is_finite()).fold(0.0, f64::max)
+        };
+        let one_curve = apart(|s| s.rate.p50, |s| s.rate.long_run) < SAME;
+        let no_band = apart(|s| s.rate.p10, |s| s.rate.p90) < SAME;
+
+        let bands = a.sizes.iter().map(|s| (f64::from(s.size), s.rate.p10, s.rate.p90));
+        let mut layers = vec![Layer::band(bands.collect(), BAND).signed(Sign::Band)];
+        layers.extend(self.paying_strips());
+        if a.ceiling.is_finite() {
+            layers.push(Layer::level(a.ceiling, CEILING));
+        }
+        layers.push(Layer::level(a.target, TARGET).signed(Sign::Target));
+        if !one_curve {
+            layers.push(Layer::curve(self.points(|s| Some(s.rate.long_run)), LONG_RUN));
+        }
+        layers.push(
+            Layer::curve(self.points(|s| Some(s.rate.p50)), MEDIAN)
+                .dots(self.few)
+                .signed(Sign::Median),
+        );
+        layers.extend(self.first_paying(&curves));
+        layers.extend(
+            [Way::Down, Way::Up]
+                .into_iter()
+                .filter_map(|way| self.rate_cut(&curves, way)),
+        );
+        layers.push(Layer::ends(self.rate_ends(&curves, one_curve, no_band)));
+        curves.layers = layers;
+        Panel {
+            title: "What an hour earns".into(),
+            unit: format!("{} per hands-on hour", a.currency),
+            share: 0.42,
+            axis: self.axis.clone(),
+            field: Field::Curves(curves),
+            text: (self.sizes.len() > 1).then(|| self.rate_text()),
+            ..Panel::default()
+        }
+    }
+
+    fn rate_text(&self) -> Text {
+        let a = self.answer;
+        let mut legend = vec![
+            (Sign::Median, "median".to_owned()),
+            (Sign::Band, "8 runs in 10".to_owned()),
+        ];
+        if is_certain(a) {
+            legend = vec![(Sign::Median, "what an hour earns".to_owned())];
+        }
+        legend.push((
+            Sign::Target,
+            format!("target {}", format::typed_amount(a.target, &a.currency)),
+        ));
+        let (head, below) = self.pays();
+        let mut notes = Vec::new();
+        match a.first_paying_size {
+            Some(_) => legend.push((Sign::Best, head)),
+            None => notes.push(head),
+        }
+        notes.extend(below);
+        Text {
+            legend,
+            notes,
+            ..Text::default()
+        }
+    }
+
+    fn rate_ends(&self, curves: &Curves, one_curve: bool, no_band: bool) -> Vec<EndLabel> {
+        let a = self.answer;
+        let mut ends = vec![EndLabel::line(a.target, TARGET, "target", self.typed(a.target))];
+        if a.ceiling.is_finite() {
+            let seen = curves.shows(a.ceiling);
+            let name = if seen { "ceiling" } else { "ceiling, beyond" };
+            ends.push(EndLabel::line(a.ceiling, CEILING, name, self.amount(a.ceiling)));
+        }
+        let Some(last) = a.sizes.last() else { return ends };
+        let name = match (one_curve, no_band) {
+            (true, true) => "every run",
+            (true, _) => "median and long run",
+            _ => "median",
+        };
+        let rate = &last.rate;
+        ends.push(EndLabel::line(rate.p50, MEDIAN, name, self.amount(rate.p50)));
+        if !one_curve {
+            ends.push(EndLabel::line(
+                rate.long_run,
+                LONG_RUN,
+                "long run",
+                self.amount(rate.long_run),
+            ));
+        }
+        if !no_band {
+            ends.push(EndLabel::area(
+                rate.p90,
+                BAND,
+                "1 run in 10 over",
+                self.amount(rate.p90),
+            ));
+            ends.push(EndLabel::area(
+                rate.p10,
+                BAND,
+                "1 run in 10 under",
+                self.amount(rate.p10),
+            ));
+        }
+        ends.retain(|end| end.value.is_finite());
+        ends
+    }
+
+    fn reached(&self, s: &SizeAnswer) -> bool {
+        s.reach.share >= self.answer.confidence
+    }
+
+    /// Strips along the foot where sizes pay; a single line would hide that a kiln's 13th mug may not.
+    fn paying_strips(&self) -> Vec<Layer> {
+        if self.sizes.len() == 1 {
+            return Vec::new();
+        }
+        let paying = self.answer.sizes.iter().enumerate().filter(|(_, s)| self.reached(s));
+        if self.few {
+            // Between the few nothing is known.
+            let strip = |(_, s): (usize, &SizeAnswer)| Layer::strip_at(s.size.into(), self.step, PAYS);
+            return paying.map(strip).collect();
+        }
+        // From the first of neighbours that pay to the last, by place among the sizes.
+        let mut strips: Vec<(usize, usize)> = Vec::new();
+        for (i, _) in paying {
+            match strips.last_mut() {
+                Some((_, end)) if *end + 1 == i => *end = i,
+                _ => strips.push((i, i)),
+            }
+        }
+        let at = |i: usize| f64::from(self.sizes[i]);
+        let strip = |(from, to)| {
+            if from == to {
+                Layer::strip_at(at(from), self.step, PAYS)
+            } else {
+                Layer::strip((at(from), at(to)), PAYS)
+            }
+        };
+        strips.into_iter().map(strip).collect()
+    }
+
+    /// Where it pays, in two lines.
+    fn pays(&self) -> (String, Option<String>) {
+        let a = self.answer;
+        let confidence = format::confidence(a.confidence);
+        let Some(first) = a.first_paying_size else {
+            return (format!("no size here reaches the target in {confidence} of runs"), None);
+        };
+        let failing = a.sizes.iter().filter(|s| s.size > first && !self.reached(s));
+        let failing: Vec<u32> = failing.map(|s| s.size).collect();
+        let count = format::count(first.into());
+        if failing.is_empty() {
+            let head = if self.sizes.last() == Some(&first) {
+                format!("pays at {count}")
+            } else if self.sizes.first() == Some(&first) {
+                "pays at every size here".to_owned()
+            } else {
+                format!("pays from {count}")
+            };
+            return (
+                head,
+                (!is_certain(a)).then(|| format!("in {confidence} of runs or more")),
+            );
+        }
+        let list = listed(&failing, &self.sizes);
+        let below = if list.len() <= 24 {
+            format!("but not at {list}")
+        } else {
+            "but not at every size after".to_owned()
+        };
+        (format!("pays first at {count}"), Some(below))
+    }
+
+    fn first_paying(&self, curves: &Curves) -> Vec<Layer> {
+        let a = self.answer;
+        let (head, below) = self.pays();
+        let Some(first) = a.first_paying_size else {
+            let places = spots(&shares([0.06, 0.93, 0.2, 0.8]), &at_ends(12.0));
+            return vec![Layer::note(vec![(head, STRONG.of(ASKED))], places)];
+        };
+        let mut layers = Vec::new();
+        if let Some(first) = self.first() {
+            layers.push(Layer::upright(first.into(), PAYING).signed(Sign::Best));
+            let at = a.sizes.iter().find(|s| s.size == first && curves.shows(s.rate.p50));
+            layers.extend(at.map(|at| Layer::dot((first.into(), at.rate.p50), 5.5, PAYS)));
+        }
+        let off = if self.sizes.len() > 1 { 9.0 } else { LONE + 14.0 };
+        let mut lines = vec![(head, STRONG.of(PAYS))];
+        lines.extend(below.map(|below| (below, LABEL.of(INK))));
+        layers.push(Layer::note(
+            lines,
+            spots(&shares([0.9, 0.8, 0.7, 0.08, 0.18, 0.5]), &beside(first.into(), off)),
+        ));
+        layers
+    }
+
+    /// Says what lies beyond one of the panel's ends. What the curve does says more than what the band does.
+    fn rate_cut(&self, curves: &Curves, way: Way) -> Option<Layer> {
+        let up = way == Way::Up;
+        let edge: fn(&SizeAnswer) -> f64 = if up { |s| s.rate.p90 } else { |s| s.rate.p10 };
+        let median: fn(&SizeAnswer) -> f64 = |s| s.rate.p50;
+        [("median", median), ("band", edge)].into_iter().find_map(|(what, of)| {
+            let sizes = self.answer.sizes.iter();
+            let cut: Vec<&SizeAnswer> = sizes
+                .filter(|s| !curves.shows(of(s)) && (of(s) > self.answer.target) == up)
+                .collect();
+            let values = cut.iter().map(|s| of(s));
+            let extreme = values.reduce(|x, y| if up { x.max(y) } else { x.min(y) })?;
+            self.beyond(&cut, way, |to| format!("{what}{to} {}", self.amount(extreme)))
+        })
+    }
+
+    /// The confidences to draw, ascending, the asked one among them.
+    fn floor_curves(&self) -> Vec<FloorCurve> {
+        let price = |f: &Floor| f.price.filter(|p| p.is_finite());
+        let given = self.answer.sizes[0].floor.iter().enumerate();
+        let mut curves: Vec<FloorCurve> = given
+            .map(|(i, f)| (f.confidence, self.points(|s| s.floor.get(i).and_then(price))))
+            .collect();
+        if !curves.iter().any(|(c, _)| self.is_asked(*c)) {
+            curves.push((self.answer.confidence, self.points(|s| price(&s.floor_asked))));
+        }
+        curves.sort_by(|a, b| a.0.total_cmp(&b.0));
+        curves
+    }
+
+    fn is_asked(&self, confidence: f64) -> bool {
+        (confidence - self.answer.confidence).abs() < 1e-9
+    }
+
+    /// The price that earns the target, at several confidences, against the asked price.
+    fn floor(&self) -> Panel {
+        let a = self.answer;
+        let by_confidence = self.floor_curves();
+        let found = |asked: bool| -> Vec<f64> {
+            let curves = by_confidence.iter().filter(|c| !asked || self.is_asked(c.0));
+            curves
+                .flat_map(|(_, points)| points.iter().filter_map(|p| p.1))
+                .collect()
+        };
+        let story = [a.price, 0.8 * a.price, 1.1 * a.price];
+        let (low, high) = ticks::range(&story, &found(true), &found(false), Stretch { allow: 4.0, show: 1.0 });
+        let air = 0.05 * (high - low);
+        // Nothing costs less than nothing: air below must not show a price under 0.
+        let from = if low >= 0.0 { (low - air).max(0.0) } else { low - air };
+        let mut curves = Curves {
+            range: (from, high + air),
+            lone: LONE,
+            ..Curves::default()
+        };
+        let mut layers: Vec<Layer> = Vec::new();
+        layers.extend(self.first().map(|first| Layer::upright(first.into(), PAYING)));
+        layers.push(Layer::level(a.price, TARGET));
+        let mut ends = vec![EndLabel::line(a.price, TARGET, "asked", self.typed(a.price))];
+        let one_curve = certain(&by_confidence, curves.range);
+        let drawn = if one_curve {
+            &by_confidence[..1]
+        } else {
+            &by_confidence[..]
+        };
+        for (i, (confidence, points)) in drawn.iter().enumerate() {
+            let (line, name) = if one_curve {
+                (MEDIAN, "every run".to_owned())
+            } else {
+                (
+                    floor_line(i, by_confidence.len(), self.is_asked(*confidence)),
+                    format!("in {} of runs", format::confidence(*confidence)),
+                )
+            };
+            layers.push(Layer::curve(points.clone(), line).dots(self.few));
+            let last = points.last().and_then(|p| p.1);
+            let figure = last.map_or_else(|| "no price".to_owned(), |v| self.amount(v));
+            ends.push(EndLabel::line(last.unwrap_or(f64::INFINITY), line, name, figure));
+        }
+        layers.extend(self.floor_gaps(&by_confidence));
+        layers.extend(
+            [Way::Up, Way::Down]
+                .into_iter()
+                .filter_map(|way| self.floor_cut(&curves, &by_confidence, way)),
+        );
+        layers.push(Layer::ends(ends));
+        curves.layers = layers;
+        Panel {
+            title: format!(
+                "The price at which an hour earns {}",
+                format::typed_money(a.target, &a.currency)
+            ),
+            unit: format!("{} per piece, reached in so many runs", a.currency),
+            share: 0.31,
+            axis: self.axis.clone(),
+            field: Field::Curves(curves),
+            ..Panel::default()
+        }
+    }
+
+    /// Says where no price earns the target.
+    fn floor_gaps(&self, curves: &[FloorCurve]) -> Vec<Layer> {
+        let mut said: Vec<Vec<u32>> = Vec::new();
+        let mut notes = Vec::new();
+        for (confidence, points) in curves {
+            let gaps = points.iter().zip(&self.sizes).filter(|(p, _)| p.1.is_none());
+            let sizes: Vec<u32> = gaps.map(|(_, &s)| s).collect();
+            if sizes.is_empty() || said.contains(&sizes) {
+                continue;
+            }
+            let share = format::confidence(*confidence);
+            let text = if sizes.len() == self.sizes.len() {
+                format!("no price does it in {share} of runs, at any size")
+            } else {
+                format!(
+                    "no price does it in {share} of runs at {}",
+                    sizes_named(&sizes, &self.sizes)
+                )
+            };
+            let across = [
+                (X::At(sizes[0].into(), 8.0), Side::Left),
+                (X::Right(8.0), Side::Right),
+                (X::Left(8.0), Side::Left),
+            ];
+            notes.push(Layer::note(
+                vec![(text, LABEL.of(ASKED))],
+                spots(&[0.09, 0.2, 0.31, 0.42, 0.6, 0.9].map(Y::Share), &across),
+            ));
+            said.push(sizes);
+        }
+        notes
+    }
+
+    /// Says what lies beyond one of the panel's ends.
+    fn floor_cut(&self, field: &Curves, curves: &[FloorCurve], way: Way) -> Option<Layer> {
+        let up = way == Way::Up;
+        let beyond = |v: &f64| !field.shows(*v) && (*v > self.answer.price) == up;
+        let mut cut: Vec<&SizeAnswer> = Vec::new();
+        let mut values: Vec<f64> = Vec::new();
+        for (i, s) in self.answer.sizes.iter().enumerate() {
+            let before = values.len();
+            values.extend(curves.iter().filter_map(|(_, points)| points[i].1).filter(beyond));
+            if values.len() > before {
+                cut.push(s);
+            }
+        }
+        let farthest = values.into_iter().reduce(if up { f64::max } else { f64::min })?;
+        let to = if up { "up to" } else { "down to" };
+        self.beyond(&cut, way, |_| format!("{to} {}", self.amount(farthest)))
+    }
+
+    /// Where the hands-on time of a piece goes, as stacked areas or, for few sizes, bars.
+    fn time(&self) -> Panel {
+        let in_hours = self.values(|s| parts(&s.hours_parts).iter().map(|p| p.1).sum());
+        let median = ticks::range(&[], &in_hours, &[], Stretch { allow: 0.0, show: 0.0 }).1;
+        let (per_hour, unit) = if median < 2.0 {
+            (60.0, "minutes per piece, on average")
+        } else {
+            (1.0, "hours per piece, on average")
+        };
+        let totals: Vec<f64> = in_hours.iter().map(|t| t * per_hour).collect();
+        let (_, high) = ticks::range(&[0.0], &totals, &totals, Stretch { allow: 6.0, show: 1.0 });
+        let mut curves = Curves {
+            range: (0.0, high * 1.04),
+            ..Curves::default()
+        };
+        let paying = |line: Line| self.first().map(|first| Layer::upright(first.into(), line));
+        let mut layers = Vec::new();
+        // Behind bars, which it would hollow out; over areas, which would hide it.
+        layers.extend(paying(PAYING).filter(|_| self.few));
+        let (slices, ends) = self.slices(per_hour);
+        layers.extend(slices);
+        if !self.few {
+            layers.extend(self.names_inside(per_hour));
+            layers.extend([Line::solid(WHITE, 3.0), PAYING].into_iter().filter_map(paying));
+        }
+        let beyond = |(_, t): &(&SizeAnswer, &f64)| !curves.shows(**t) && t.is_finite();
+        let beyond: Vec<(&SizeAnswer, &f64)> = self.answer.sizes.iter().zip(&totals).filter(beyond).collect();
+        let most = beyond.iter().map(|b| *b.1).fold(0.0, f64::max);
+        let cut: Vec<&SizeAnswer> = beyond.iter().map(|b| b.0).collect();
+        let figure = format::hours(most / per_hour);
+        layers.extend(self.beyond(&cut, Way::Up, |to| format!("{to} {figure}").trim().to_owned()));
+        layers.push(Layer::ends(ends));
+        curves.layers = layers;
+        Panel {
+            title: "Where the hands-on time of a piece goes".into(),
+            unit: unit.into(),
+            share: 0.27,
+            axis: self.axis.clone(),
+            named: true,
+            field: Field::Curves(curves),
+            ..Panel::default()
+        }
+    }
+
+    /// Each part over those below it, and its label; white seams keep neighbours apart where a printer makes them one grey.
+    fn slices(&self, per_hour: f64) -> (Vec<Layer>, Vec<EndLabel>) {
+        let (mut layers, mut seams, mut ends) = (Vec::new(), Vec::new(), Vec::new());
+        let mut base = vec![0.0; self.sizes.len()];
+        for (part, color) in PARTS.into_iter().enumerate() {
+            let values = self.values(|s| parts(&s.hours_parts)[part].1 * per_hour);
+            if values.iter().all(|&v| v.is_nan() || v <= 0.0) {
+                continue;
+            }
+            let stacked = self.sizes.iter().zip(base.iter().zip(&values));
+            let points: Ranges = stacked
+                .map(|(&s, (&from, &v))| (f64::from(s), from, from + v.max(0.0)))
+                .collect();
+            base = points.iter().map(|s| s.2).collect();
+            ends.extend(points.last().map(|&(_, from, to)| {
+                let figure = format::hours((to - from) / per_hour);
+                EndLabel::area((from + to) / 2.0, color, part_name(part), figure)
+            }));
+            if self.few {
+                layers.push(Layer::bars(points, self.step, color));
+            } else {
+                seams.push(Layer::curve(
+                    points.iter().map(|&(x, _, to)| (x, Some(to))).collect(),
+                    Line::solid(WHITE, 1.0),
+                ));
+                layers.push(Layer::band(points, color));
+            }
+        }
+        seams.pop();
+        layers.extend(seams);
+        (layers, ends)
+    }
+
+    /// Names inside the areas.
+    fn names_inside(&self, per_hour: f64) -> impl Iterator<Item = Layer> + '_ {
+        (0..PARTS.len()).map(move |part| {
+            let edges = |s: &SizeAnswer| {
+                let all = parts(&s.hours_parts);
+                let below: f64 = all[..part].iter().map(|p| p.1).sum::<f64>() * per_hour;
+                (s.size.into(), below, below + all[part].1 * per_hour)
+            };
+            Layer::inside(
+                self.answer.sizes.iter().map(edges).collect(),
+                part_name(part).to_owned(),
+                if part <= 1 { INK } else { WHITE },
+            )
+        })
+    }
+}
+
+/// Rising confidence is drawn darker; the asked one thicker and unbroken, the others dashed each their own way.
+fn floor_line(i: usize, of: usize, asked: bool) -> Line {
+    let shade: Color = STEPS[(i * STEPS.len() / of.max(1)).min(STEPS.len() - 1)];
+    match (asked, i) {
+        (true, _) => Line::solid(shade, 3.0),
+        (false, 0) => Line::dashed(shade, 2.2, 3.0, 3.0),
+        (false, _) => Line::dashed(shade, 2.2, 10.0, 4.0),
+    }
+}
+
+/// All floors are one curve to the eye.
+fn certain(curves: &[FloorCurve], (low, high): (f64, f64)) -> bool {
+    let Some((first, others)) = curves.split_first() else {
+        return false;
+    };
+    let place = |v: f64| v.clamp(low, high) / (high - low);
+    others.iter().all(|(_, points)| {
+        points.iter().zip(&first.1).all(|(p, q)| match (p.1, q.1) {
+            (Some(p), Some(q)) => (place(p) - place(q)).abs() < SAME,
+            (None, None) => true,
+            _ => false,
+        })
+    })
+}
+
+/// The parts from the bottom up: what no batch dilutes first, setup, which every piece more dilutes, on top.
+fn parts(p: &Parts) -> [(&'static str, f64); 5] {
+    [
+        ("each", p.each),
+        ("per order", p.per_order),
+        ("redo", p.redo),
+        ("once", p.once),
+        ("setup", p.setup),
+    ]
+}
+
+fn part_name(part: usize) -> &'static str {
+    const NONE: Parts = Parts {
+        once: 0.0,
+        setup: 0.0,
+        each: 0.0,
+        redo: 0.0,
+        per_order: 0.0,
+    };
+    parts(&NONE)[part].0
+}

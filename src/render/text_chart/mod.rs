@@ -1,0 +1,271 @@
+//! A plot's main panels in letters, for a terminal. What a plot shows is said beside its question; how it is drawn, here.
+
+mod curve;
+mod strips;
+
+use super::plot::{Axis, Field, Panel, Plot, Sign, cut_apart};
+use super::text::{cut, printable, wrap};
+
+/// Narrower than this nothing can be read.
+const MIN_WIDTH: usize = 40;
+
+/// The letters charts are made of.
+struct Signs {
+    median: char,
+    band: char,
+    bar: char,
+    lack: char,
+    long_run: char,
+    target: char,
+    aim: char,
+    end: char,
+    best: char,
+    axis: char,
+    upright: char,
+    corner: char,
+    tick: char,
+    beyond: char,
+    before: char,
+}
+
+const UNICODE: Signs = Signs {
+    median: '●',
+    band: '░',
+    bar: '█',
+    lack: '▒',
+    long_run: '┃',
+    target: '─',
+    aim: '┆',
+    end: '×',
+    best: '▲',
+    axis: '─',
+    upright: '│',
+    corner: '└',
+    tick: '┴',
+    beyond: '►',
+    before: '◄',
+};
+const ASCII: Signs = Signs {
+    median: 'o',
+    band: ':',
+    bar: '#',
+    lack: '=',
+    long_run: '#',
+    target: '-',
+    aim: '|',
+    end: 'x',
+    best: '^',
+    axis: '-',
+    upright: '|',
+    corner: '+',
+    tick: '+',
+    beyond: '>',
+    before: '<',
+};
+
+impl Signs {
+    const fn of(&self, sign: Sign) -> char {
+        match sign {
+            Sign::Median => self.median,
+            Sign::Band => self.band,
+            Sign::Bar => self.bar,
+            Sign::Lack => self.lack,
+            Sign::LongRun => self.long_run,
+            Sign::Target => self.target,
+            Sign::Aim => self.aim,
+            Sign::End => self.end,
+            Sign::Best => self.best,
+            Sign::Near => '~',
+            Sign::Short => '!',
+        }
+    }
+}
+
+/// The plot's panels that stand in text, no line wider than `width` columns (taken as at least 40), each ending in a line
+/// feed. `unicode` chooses box-drawing signs; without it all is plain ASCII. Nothing where there is nothing to draw.
+pub(super) fn text(plot: &Plot, width: usize, unicode: bool) -> Option<String> {
+    let signs = if unicode { &UNICODE } else { &ASCII };
+    let width = width.max(MIN_WIDTH);
+    let panels = plot.panels.iter().filter_map(|panel| panel_text(panel, width, signs));
+    let panels: Vec<String> = panels.collect();
+    (!panels.is_empty()).then(|| panels.join("\n"))
+}
+
+fn panel_text(panel: &Panel, width: usize, signs: &Signs) -> Option<String> {
+    let text = panel.text.as_ref()?;
+    match &panel.field {
+        Field::Curves(curves) if text.by_label || !text.rows.is_empty() => {
+            strips::of_curves(panel, curves, text).text(width, signs)
+        }
+        Field::Curves(curves) => strips::of_whiskers(panel, curves, text).map_or_else(
+            || curve::text(panel, curves, text, width, signs),
+            |strips| strips.text(width, signs),
+        ),
+        Field::Rows { names, layers } => strips::of_rows(panel, names, layers, text).text(width, signs),
+        Field::Map(_) => None,
+    }
+}
+
+/// What is drawn, and in which unit.
+fn heading(panel: &Panel) -> String {
+    let between = if panel.unit.is_empty() { "" } else { ": " };
+    let by_row = panel.text.as_ref().is_some_and(|text| !text.rows.is_empty());
+    let against = if by_row {
+        format!(", against {}", panel.axis.name)
+    } else {
+        String::new()
+    };
+    plain(&format!("{}{between}{}{against}", panel.title, panel.unit))
+}
+
+/// Dashes of a printed page as a terminal's, and nothing that could steer it.
+fn plain(text: &str) -> String {
+    printable(text).replace(['−', '–'], "-").replace('×', "x")
+}
+
+/// Names in so many letters at most, and none that reads like another.
+fn names<'n>(names: impl Iterator<Item = &'n str>, room: usize) -> Vec<String> {
+    let names: Vec<String> = names.map(plain).collect();
+    let middle = |name: &str| {
+        let letters: Vec<char> = name.chars().collect();
+        let (tail, head) = (room.saturating_sub(2) / 2, room.saturating_sub(2).div_ceil(2));
+        if letters.len() <= room || tail == 0 {
+            return cut(name, room);
+        }
+        let ends = letters[..head]
+            .iter()
+            .chain(&['.', '.'])
+            .chain(&letters[letters.len() - tail..]);
+        ends.collect()
+    };
+    cut_apart(&names, |name| cut(name, room), middle)
+}
+
+/// An axis line with its ticks, and the figures under them: of two that would touch, the one that comes first stays.
+fn ruled(ticks: &[(String, usize)], columns: usize, signs: &Signs) -> (Vec<char>, String) {
+    let mut line = vec![signs.axis; columns];
+    let mut names = vec![' '; columns];
+    let mut taken: Vec<(usize, usize)> = Vec::new();
+    for (text, column) in ticks {
+        let length = text.chars().count();
+        let start = column.saturating_sub(length / 2).min(columns.saturating_sub(length));
+        let end = start + length;
+        if taken.iter().all(|(s, e)| end + 1 < *s || start > e + 1) {
+            taken.push((start, end));
+            line[*column] = signs.tick;
+            for (cell, c) in names[start..].iter_mut().zip(text.chars()) {
+                *cell = c;
+            }
+        }
+    }
+    (line, names.into_iter().collect())
+}
+
+/// The line and the figures of an axis. Figures that stand in order are made fewer evenly until none touches another.
+fn ruler(axis: &Axis, scale: &Scale, signs: &Signs) -> (Vec<char>, String) {
+    let ticks: Vec<(String, usize)> = axis
+        .ticks
+        .iter()
+        .filter(|(at, _)| (scale.low..=scale.high).contains(at))
+        .map(|(at, text)| (short(plain(text), *at), scale.column(*at)))
+        .collect();
+    let in_order = axis.ticks.is_sorted_by(|a, b| a.0 < b.0);
+    let most = if in_order { ticks.len().max(1) } else { 1 };
+    let every = [1, 2, 5, 10, 20, 50].into_iter().filter(|every| *every < most);
+    let thinned = every.chain([most]).map(|every| {
+        let kept: Vec<(String, usize)> = ticks.iter().step_by(every).cloned().collect();
+        let (line, names) = ruled(&kept, scale.columns, signs);
+        let all = line.iter().filter(|c| **c == signs.tick).count() == kept.len();
+        (all, (line, names))
+    });
+    let mut drawn = (vec![signs.axis; scale.columns], String::new());
+    for (all, ruler) in thinned {
+        drawn = ruler;
+        if all {
+            break;
+        }
+    }
+    drawn
+}
+
+/// Lines that are never wider than asked.
+struct Lines {
+    text: String,
+    width: usize,
+}
+
+impl Lines {
+    const fn new(width: usize) -> Self {
+        Self {
+            text: String::new(),
+            width,
+        }
+    }
+
+    fn line(&mut self, text: &str) {
+        let kept: String = text.chars().take(self.width).collect();
+        self.text.push_str(kept.trim_end());
+        self.text.push('\n');
+    }
+
+    fn wrapped(&mut self, text: &str) {
+        wrap(text, self.width).lines().for_each(|line| self.line(line));
+    }
+
+    /// Items side by side, as many to a line as have room.
+    fn items(&mut self, items: &[String]) {
+        const GAP: &str = "   ";
+        let mut line = String::new();
+        for item in items {
+            let length = item.chars().count();
+            if !line.is_empty() && line.chars().count() + GAP.len() + length > self.width {
+                self.line(&line);
+                line.clear();
+            }
+            if length > self.width {
+                self.wrapped(item);
+                continue;
+            }
+            if !line.is_empty() {
+                line.push_str(GAP);
+            }
+            line.push_str(item);
+        }
+        if !line.is_empty() {
+            self.line(&line);
+        }
+    }
+}
+
+/// Columns of a plot as values.
+struct Scale {
+    low: f64,
+    high: f64,
+    log: bool,
+    columns: usize,
+}
+
+impl Scale {
+    fn position(&self, value: f64) -> f64 {
+        if self.log { libm::log(value.max(1.0)) } else { value }
+    }
+
+    /// The column of a value, or the end it lies beyond.
+    fn column(&self, value: f64) -> usize {
+        let (a, b) = (self.position(self.low), self.position(self.high));
+        let share = if b > a {
+            (self.position(value) - a) / (b - a)
+        } else {
+            0.5
+        };
+        (share.clamp(0.0, 1.0) * (self.columns - 1) as f64).round() as usize
+    }
+}
+
+/// A figure of an axis in a few columns, however large.
+fn short(text: String, value: f64) -> String {
+    if text.len() <= 10 { text } else { format!("{value:.1e}") }
+}
+
+#[cfg(test)]
+mod tests;
