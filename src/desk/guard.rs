@@ -80,8 +80,13 @@ pub(super) async fn guard(State(desk): State<Arc<Desk>>, request: Request, next:
     } else {
         READ_OF_REFUSED
     };
-    let content = to_bytes(body, room).await;
-    let unread = content.is_err();
+    let declared = only(&parts.headers, &header::CONTENT_LENGTH).and_then(|length| length.parse::<usize>().ok());
+    // What is announced to be longer is not waited for.
+    let content = match declared {
+        Some(length) if length > room => None,
+        _ => to_bytes(body, room).await.ok(),
+    };
+    let unread = content.is_none();
     let mut response = match (admitted, content) {
         (Ok(Admitted::First), _) => {
             let pass = format!(
@@ -95,8 +100,8 @@ pub(super) async fn guard(State(desk): State<Arc<Desk>>, request: Request, next:
             )
                 .into_response()
         }
-        (Ok(Admitted::Known), Ok(content)) => next.run(Request::from_parts(parts, Body::from(content))).await,
-        (Ok(Admitted::Known), Err(_)) => (StatusCode::PAYLOAD_TOO_LARGE, "too long\n").into_response(),
+        (Ok(Admitted::Known), Some(content)) => next.run(Request::from_parts(parts, Body::from(content))).await,
+        (Ok(Admitted::Known), None) => (StatusCode::PAYLOAD_TOO_LARGE, "too long\n").into_response(),
         (Err((status, why)), _) => (status, why).into_response(),
     };
     if unread {
