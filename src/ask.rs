@@ -372,9 +372,12 @@ pub(crate) fn answer(
             Work::of(Question::Sweep, scenario, &sizes, quick)
         }
         // The others stand beside it.
-        _ => options.against.iter().fold(Work::of(question, scenario, &sizes, settings.trials), |sum, other| {
-            sum.and(Work::of(question, other, &sizes, settings.trials))
-        }),
+        _ => options
+            .against
+            .iter()
+            .fold(Work::of(question, scenario, &sizes, settings.trials), |sum, other| {
+                sum.and(Work::of(question, other, &sizes, settings.trials))
+            }),
     };
     work.within(settings.trials).map_err(Unanswered::TooMuch)?;
     let (figures, size, trials) = match question {

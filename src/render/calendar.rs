@@ -94,7 +94,9 @@ fn promise(answer: &Calendar, at: &AtSize) -> Vec<String> {
     let mut said = vec![format!("Promise {}.", format::date(kept.0, None))];
     if answer.certain {
         let later = days(at.finish_median.days as f64);
-        said.push(format!("Started on {start}, {batch} is done on that day, {later} later."));
+        said.push(format!(
+            "Started on {start}, {batch} is done on that day, {later} later."
+        ));
         said.push("Nothing in it is left to chance.".to_owned());
         return said;
     }
