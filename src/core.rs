@@ -2,7 +2,7 @@
 //! become estimates.
 //!
 //! Data flows one way, each room knowing only the rooms before it:
-//! `laws` -> `scenario` -> `engine` -> `stats` -> `questions`, `worklog`.
+//! `laws` -> `scenario` -> `model` -> `engine` -> `stats` -> `questions`, `worklog`.
 //!
 //! The engine knows no files, no terminal and no dates; questions print nothing. This package serves the others of this program,
 //! its tests and its measurements, and may change with them: what is meant for use from outside is the crate `batchwright`.
@@ -18,6 +18,7 @@
 pub mod clean;
 pub mod engine;
 pub mod laws;
+pub mod model;
 pub mod questions;
 pub mod scenario;
 pub mod stats;

@@ -56,4 +56,4 @@ pub use checked::Scenario;
 pub use error::Error;
 pub use render::question::Question;
 
-use batchwright_core::{clean, questions, scenario, stats, worklog};
+use batchwright_core::{clean, model, questions, scenario, stats, worklog};

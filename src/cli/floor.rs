@@ -9,6 +9,7 @@ use super::{Stop, Streams};
 use crate::budget::Work;
 use crate::questions;
 use crate::render::question::Question as Asking;
+use crate::render::text::printable;
 use crate::scenario::Scenario;
 
 /// Say what to charge: the lowest price that pays, for batches of any size or for one order
@@ -22,6 +23,8 @@ use crate::scenario::Scenario;
     batchwright floor hooks.toml --sizes 1,6,12
   What to quote for one order of so many, made and sent together:
     batchwright floor hooks.toml --order 1,6,12,24
+  The same through a channel, with its packing, postage and fees:
+    batchwright floor hooks.toml --order 6 --channel fair
   The chart as a picture too (.svg or .png):
     batchwright floor hooks.toml --chart hooks.svg
 
@@ -42,6 +45,9 @@ pub(super) struct FloorCommand {
     /// Quote one order of so many pieces, made and sent together, for example 1,6,12,24
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<100_000>)]
     order: Vec<u32>,
+    /// With --order: the channel it goes through, with its packing, postage and fees
+    #[arg(long, value_name = "NAME", requires = "order")]
+    channel: Option<String>,
     /// Show every size in the table, not only well-chosen ones (JSON and CSV always have all)
     #[arg(long)]
     all: bool,
@@ -66,8 +72,13 @@ pub(super) fn run(command: &FloorCommand, streams: &mut Streams<'_>) -> Result<(
         let orders = ascending(&command.order);
         orders_end(&scenario)?;
         within_budget(Work::of_orders(&scenario, &orders, settings.trials), settings.trials)?;
+        let channel = command
+            .channel
+            .as_deref()
+            .map(|name| channel(&scenario, name))
+            .transpose()?;
         watched(streams, |progress| {
-            questions::floor::orders(&scenario, &orders, &settings, progress)
+            questions::floor::orders(&scenario, channel, &orders, &settings, progress)
         })
     };
     ready.deliver(&answer, command.all, streams)
@@ -88,6 +99,26 @@ fn orders_end(scenario: &Scenario) -> Result<(), Stop> {
         "batchwright: --order: an order is filled, and here a good piece needs more than 100 starts, so that it would hardly end; lower \
          the `spoil` of the steps{worst}"
     )))
+}
+
+/// Which channel is meant.
+fn channel(scenario: &Scenario, name: &str) -> Result<usize, Stop> {
+    let channels = &scenario.channels;
+    channels.iter().position(|channel| channel.name == name).ok_or_else(|| {
+        let names: Vec<String> = channels
+            .iter()
+            .map(|channel| format!("\"{}\"", printable(&channel.name)))
+            .collect();
+        let cure = if names.is_empty() {
+            "this scenario has no [[channel]]: leave --channel out".to_owned()
+        } else {
+            format!("name one of {}", names.join(", "))
+        };
+        Stop::Wrote(format!(
+            "batchwright: --channel {}: there is no channel of this name; {cure}",
+            printable(name)
+        ))
+    })
 }
 
 fn ascending<'a>(sizes: impl IntoIterator<Item = &'a u32>) -> Vec<u32> {

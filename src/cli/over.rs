@@ -3,7 +3,7 @@
 use super::input::Source;
 use super::{Screen, Stop};
 use crate::questions::over::OverAxis;
-use crate::scenario::{Scenario, split_setting};
+use crate::scenario::{ASKED_PRICE, Scenario, split_setting};
 
 /// Values of one key at the most.
 const MOST_VALUES: usize = 200;
@@ -62,8 +62,8 @@ pub(super) fn scenarios(
     for upper in second.map_or(&one[..], |axis| &axis.texts) {
         for lower in axes.first().map_or(&one[..], |axis| &axis.texts) {
             let mut all = overrides.to_vec();
-            all.extend(axes.first().map(|axis| (axis.key.clone(), lower.clone())));
-            all.extend(second.map(|axis| (axis.key.clone(), upper.clone())));
+            all.extend(axes.first().map(|axis| (override_of(axis), lower.clone())));
+            all.extend(second.map(|axis| (override_of(axis), upper.clone())));
             match source.read(&all, screen) {
                 Ok(scenario) => scenarios.push(scenario),
                 Err(stop) => {
@@ -82,6 +82,17 @@ pub(super) fn scenarios(
             )))
         }
         Some(stop) => Err(stop),
+    }
+}
+
+/// The key to read a value under. Going over the asked price asks what other prices would do, so all that hangs on it moves, as with
+/// `--price`.
+fn override_of(axis: &OverAxis) -> String {
+    let parts = axis.key.split('.').map(|part| part.trim().trim_matches(['"', '\'']));
+    if parts.eq(["sale", "price"]) {
+        ASKED_PRICE.to_owned()
+    } else {
+        axis.key.clone()
     }
 }
 

@@ -20,16 +20,16 @@ use crate::render::Render;
 use crate::render::chart::ChartError;
 use crate::render::text::Look;
 use crate::scenario::doubts::doubts;
-use crate::scenario::{Scenario, split_setting};
+use crate::scenario::{ASKED_PRICE, Scenario, split_setting};
 
 /// What is asked about and how it is simulated; `TRIALS` is how many runs if nothing is said, 0 where each question has its
 /// own number.
 #[derive(Debug, Args)]
 pub(super) struct Given<const TRIALS: u64> {
-    /// Override one value for this call, for example sale.price=62; may be repeated
+    /// Override one value for this call, as if it stood in the file: for example sale.price=62; may be repeated
     #[arg(long, value_name = "KEY=VALUE", value_parser = key_and_value)]
     pub(super) set: Vec<(String, String)>,
-    /// Price of a piece, tax included; a channel's own price keeps its ratio to it
+    /// Ask another price per piece, tax included: channels' own prices move with it, and buyers answer to it as [season] says
     #[arg(long, value_name = "MONEY", value_parser = plain_amount, allow_negative_numbers = true)]
     pub(super) price: Option<f64>,
     /// What an hour should earn
@@ -98,9 +98,9 @@ pub(super) struct Ready {
 }
 
 impl<const TRIALS: u64> Given<TRIALS> {
-    /// `--set` as given, then `--price` and `--target`, which are short for it.
+    /// `--set` as given, then `--price`, which moves what hangs on the price, and `--target`.
     pub(super) fn overrides(&self) -> Vec<(String, String)> {
-        let short = [("sale.price", self.price), ("target", self.target)];
+        let short = [(ASKED_PRICE, self.price), ("target", self.target)];
         let short = short
             .iter()
             .filter_map(|(key, value)| value.map(|v| ((*key).to_owned(), v.to_string())));

@@ -16,7 +16,7 @@ use crate::questions;
 use crate::render::question::Question;
 use crate::render::report::{self, Part, Report, Section};
 use crate::render::understood;
-use crate::scenario::Scenario;
+use crate::scenario::{ASKED_PRICE, Scenario};
 
 /// Puts every answer about one or several scenarios into one file: a page to read and print, or a workbook
 #[derive(Debug, Args)]
@@ -269,7 +269,21 @@ fn answer(command: &ReportCommand, read: &[(Source, Scenario)], made: Date, prog
         made,
         version: env!("CARGO_PKG_VERSION").to_owned(),
         seed: command.given.seed,
-        changed: command.given.overrides(),
+        changed: command
+            .given
+            .overrides()
+            .into_iter()
+            .map(|(key, value)| {
+                (
+                    if key == ASKED_PRICE {
+                        "sale.price".to_owned()
+                    } else {
+                        key
+                    },
+                    value,
+                )
+            })
+            .collect(),
         compared,
         parts,
         left_out: asked.left_out,

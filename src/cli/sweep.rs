@@ -46,7 +46,8 @@ pub(super) struct SweepCommand {
     /// Go on until the price floor is known this closely (its 95 % interval), for example 0.5%
     #[arg(long, value_name = "SHARE", value_parser = closeness)]
     within: Option<f64>,
-    /// Go over the values of another key instead of sizes: KEY=LOW..HIGH [step S] or a list; twice for a map of two.
+    /// Go over the values of another key instead of sizes: KEY=LOW..HIGH [step S] or a list; twice for a map of two. sale.price moves
+    /// all prices together, as --price does.
     /// Without --trials, 400,000 simulated batches are shared out among the values, 2,000 to 20,000 each
     #[arg(long, value_name = "KEY=VALUES", conflicts_with = "within")]
     over: Vec<String>,

@@ -16,7 +16,6 @@
 mod block;
 mod buffers;
 mod by_thread;
-pub mod closed;
 pub mod groups;
 pub mod kernel;
 pub mod line;

@@ -1,9 +1,10 @@
 //! A checked scenario made flat: everything the engine's loops need, in the units they need it.
 
-use super::closed;
 use super::shape::{Shape, half_bound, unit};
 use super::stream::{Use, part};
-use crate::scenario::{Buyers, Channel, Learning, Leftover, Sale, Scenario, Spoiled, Spread, Unsold, Varies};
+use crate::model::counts::{certain_orders, goes_to, learning_factor};
+use crate::model::{demand, stock, worth};
+use crate::scenario::{Buyers, Learning, Leftover, Sale, Scenario, Spoiled, Spread, Unsold, Varies};
 use fearless_simd::{Simd, SimdBase, SimdFloat, f64x8};
 
 /// A shape and the stream it is drawn from.
@@ -180,31 +181,11 @@ impl PlanMaterial {
 
     /// What a run that needs `need` units (waste included) buys, in units, and the tier it pays (0: the plain price).
     ///
-    /// Whole packs; where buying up to the next break costs less in all, that is what is bought. `price` gives the run's
-    /// plain price (0) and its price at each break (from 1).
+    /// `price` gives the run's plain price (0) and its price at each break (from 1).
     #[must_use]
     pub fn purchase(&self, need: f64, price: impl Fn(usize) -> f64) -> (f64, usize) {
-        // A need that is a whole number of packs but for rounding must not open another pack.
-        let whole = |units: f64| {
-            if self.pack == 0.0 {
-                units
-            } else {
-                libm::ceil(units / self.pack * (1.0 - 1e-12) - 1e-12) * self.pack
-            }
-        };
-        let bought = whole(need);
-        let tier = self.breaks.iter().take_while(|(from, _)| bought >= *from).count();
-        let mut best = (bought, tier);
-        let mut outlay = bought * price(tier);
-        for (k, (from, _)) in self.breaks.iter().enumerate().skip(tier) {
-            let up = whole(*from);
-            let up_outlay = up * price(k + 1);
-            if up_outlay < outlay && bought > 0.0 {
-                outlay = up_outlay;
-                best = (up, k + 1);
-            }
-        }
-        best
+        let breaks: Vec<f64> = self.breaks.iter().map(|(from, _)| *from).collect();
+        stock::purchase(need, self.pack, &breaks, price)
     }
 }
 
@@ -254,7 +235,7 @@ impl PlanDemand {
             Ok(shape) => shape.draw_one(bits),
             Err(seen) => seen[((unit(bits) * seen.len() as f64) as usize).min(seen.len() - 1)],
         };
-        libm::floor(buyers * self.scale + 0.5)
+        demand::asked(buyers, self.scale)
     }
 
     /// The number asked for, where it is certain.
@@ -411,15 +392,15 @@ impl Plan {
                 target: scenario.target_per_hour,
                 clearance: scenario.season.as_ref().map_or(0.0, |season| match season.leftover {
                     Unsold::Clearance(money) => money,
-                    Unsold::Carry { hold, weeks } => closed::piece_value(scenario) * still_worth(hold, weeks),
+                    Unsold::Carry { hold, weeks } => worth::piece_value(scenario) * worth::still_worth(hold, weeks),
                 }),
-                holding: closed::holding(scenario),
+                holding: worth::holding(scenario),
                 shop_per_hour: scenario.shop.cost_per_hour(),
             },
             carried: match scenario.season.as_ref().map(|season| season.leftover) {
-                Some(Unsold::Carry { hold, weeks }) => {
-                    let worth = |size: u32| closed::last_piece_value(scenario, size) * still_worth(hold, weeks);
-                    scenario.batch.sizes.iter().map(|size| (*size, worth(*size))).collect()
+                Some(Unsold::Carry { .. }) => {
+                    let sizes = scenario.batch.sizes.iter();
+                    sizes.map(|size| (*size, worth::leftover(scenario, *size))).collect()
                 }
                 _ => Vec::new(),
             },
@@ -475,8 +456,7 @@ impl Plan {
             if channel.returned_bound > 0.0 {
                 return None;
             }
-            let order_of = libm::floor(fixed(&channel.order_of)? + 0.5).max(1.0);
-            let orders = libm::ceil(pieces / order_of);
+            let orders = certain_orders(pieces, fixed(&channel.order_of)?);
             let mut minutes = 0.0;
             for source in &channel.order_times {
                 minutes += fixed(source)?;
@@ -548,21 +528,13 @@ impl Plan {
     }
 }
 
-/// What is left of a piece's worth after so many weeks on the shelf.
-fn still_worth(hold: f64, weeks: f64) -> f64 {
-    (1.0 - hold * weeks / WEEKS_PER_YEAR).max(0.0)
-}
-
-/// Weeks of a year, as holding costs count them.
-pub const WEEKS_PER_YEAR: f64 = 52.0;
-
 /// The ways of selling; without channels, the one way of `[sale]`.
 ///
 /// Orders are numbered through all channels and share their streams: with one channel the draws are those without channels.
 fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
     let list = scenario.sale.price;
-    let one = |sale: &Sale, discount: f64, per_order: Option<&Spread>, name: &str| PlanChannel {
-        price_ratio: sale.price / list * (1.0 - discount),
+    let one = |sale: &Sale, price_ratio: f64, per_order: Option<&Spread>, name: &str| PlanChannel {
+        price_ratio,
         net: 1.0 / (1.0 + sale.tax),
         fee: sale.fee,
         fee_per_order: sale.fee_per_order,
@@ -584,7 +556,7 @@ fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
         takes: Vec::new(),
     };
     if scenario.channels.is_empty() {
-        return vec![one(&scenario.sale, 0.0, None, "")];
+        return vec![one(&scenario.sale, 1.0, None, "")];
     }
     let mut all: Vec<PlanChannel> = scenario
         .channels
@@ -592,7 +564,7 @@ fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
         .map(|channel| {
             one(
                 &channel.sale,
-                channel.discount,
+                channel.price_ratio(list),
                 channel.per_order.as_ref(),
                 &channel.name,
             )
@@ -606,29 +578,6 @@ fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
         }
     }
     all
-}
-
-/// The channel of the first, second, ... piece sold: always the one that is furthest behind its share.
-///
-/// So the pieces of any batch are split as nearly by the shares as whole pieces can be (the largest-remainder idea, piece by
-/// piece), and the first pieces of a large batch go where those of a small one do.
-fn goes_to(channels: &[Channel], largest: u32) -> Vec<usize> {
-    let mut given = vec![0.0; channels.len()];
-    (1..=largest)
-        .map(|pieces| {
-            let mut next = 0;
-            let mut furthest = f64::NEG_INFINITY;
-            for (k, channel) in channels.iter().enumerate() {
-                let behind = channel.share * f64::from(pieces) - given[k];
-                // A tie within rounding goes to the first.
-                if behind > furthest + 1e-9 {
-                    (next, furthest) = (k, behind);
-                }
-            }
-            given[next] += 1.0;
-            next
-        })
-        .collect()
 }
 
 fn by_step(scenario: &Scenario, purpose: Use, pick: fn(&crate::scenario::Step) -> &Spread) -> Vec<Source> {
@@ -656,116 +605,10 @@ fn plan_material(material: &crate::scenario::Material) -> PlanMaterial {
     }
 }
 
-/// Crawford's unit model: ((m + i) / (m + 1))^log2(rate) for the i-th piece (i = `index` + 1), no further gain after
-/// `learned_by` pieces, those made before included.
-///
-/// The unit model is commonly ascribed to J. R. Crawford (Lockheed, 1940s; from memory).
-#[must_use]
-pub fn learning_factor(learning: Option<Learning>, index: u32) -> f64 {
-    let Some(Learning {
-        rate,
-        made_before,
-        learned_by,
-    }) = learning
-    else {
-        return 1.0;
-    };
-    let made = f64::from(made_before) + f64::from(index) + 1.0;
-    let first = f64::from(made_before) + 1.0;
-    let counted = learned_by.map_or(made, |end| made.min(f64::from(end).max(first)));
-    libm::pow(counted / first, libm::log2(rate))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scenario::{Break, Material};
-    use crate::testing::{material, pencil_trays, scenario, step};
-
-    fn bought(pack: Option<f64>, breaks: &[(f64, f64)], need: f64) -> (f64, usize) {
-        let stuff = plan_material(&Material {
-            pack,
-            breaks: breaks
-                .iter()
-                .map(|(from, price)| Break {
-                    from: *from,
-                    price: Spread::Certain(*price),
-                })
-                .collect(),
-            ..material("stuff", 9.0)
-        });
-        let prices: Vec<f64> = std::iter::once(9.0).chain(breaks.iter().map(|b| b.1)).collect();
-        stuff.purchase(need, |tier| prices[tier])
-    }
-
-    /// By hand; the break is that of check value 13A: 19 at 9.00 are 171.00, 20 at 8.10 are 162.00.
-    #[test]
-    fn what_is_bought_costs_least() {
-        let trays = [(20.0, 8.1)];
-        for (pack, breaks, need, units, tier) in [
-            (None, &trays[..], 16.0, 16.0, 0),
-            // 18 at 9.00 are exactly 20 at 8.10: nothing is gained by more.
-            (None, &trays, 18.0, 18.0, 0),
-            (None, &trays, 18.75, 20.0, 1),
-            (Some(1.0), &trays, 18.75, 20.0, 1),
-            (None, &trays, 20.0, 20.0, 1),
-            (Some(1.0), &trays, 31.25, 32.0, 1),
-            (Some(6.0), &trays, 18.75, 24.0, 1),
-            // The second break is worth more than the first.
-            (None, &[(20.0, 8.1), (30.0, 4.0)], 18.75, 30.0, 2),
-            // A dearer "break" is not bought up to.
-            (None, &[(20.0, 10.0)], 19.0, 19.0, 0),
-            (None, &trays, 0.0, 0.0, 0),
-            (Some(4.0), &[], 0.0, 0.0, 0),
-            (Some(4.0), &[], 0.1, 4.0, 0),
-        ] {
-            assert_eq!(bought(pack, breaks, need), (units, tier), "{pack:?} {breaks:?} {need}");
-        }
-    }
-
-    /// Twelve times a twelfth is a can, however it is rounded; a real bit more is two.
-    #[test]
-    fn rounding_opens_no_pack() {
-        for n in 1..2000_u32 {
-            let twelfths = f64::from(n) * (1.0 / 12.0);
-            assert_eq!(
-                bought(Some(1.0), &[], twelfths).0,
-                f64::from(n.div_ceil(12)),
-                "{n} twelfths"
-            );
-            let tenths = f64::from(n) * 0.1;
-            assert_eq!(
-                bought(Some(0.3), &[], tenths).0,
-                f64::from(n.div_ceil(3)) * 0.3,
-                "{n} tenths"
-            );
-        }
-        assert_eq!(bought(Some(1.0), &[], 1.000_001).0, 2.0);
-    }
-
-    #[test]
-    fn learning_has_a_start_and_an_end() {
-        let rule = |made_before, learned_by| {
-            Some(Learning {
-                rate: 0.8,
-                made_before,
-                learned_by,
-            })
-        };
-        assert_eq!(learning_factor(None, 5), 1.0);
-        assert_eq!(learning_factor(rule(0, None), 0), 1.0);
-        assert_eq!(learning_factor(rule(7, None), 0), 1.0);
-        // Each doubling: 0.8. From the 8th to the 16th: pieces 0 and 8 of this batch.
-        let close = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-15, "{found}");
-        close(learning_factor(rule(0, None), 1), 0.8);
-        close(learning_factor(rule(0, None), 3), 0.64);
-        close(learning_factor(rule(7, None), 8), 0.8);
-        // Pieces made before count towards the end.
-        close(learning_factor(rule(7, Some(16)), 8), 0.8);
-        close(learning_factor(rule(7, Some(16)), 800), 0.8);
-        // All learned already.
-        close(learning_factor(rule(20, Some(16)), 800), 1.0);
-    }
+    use crate::testing::{pencil_trays, scenario, step};
 
     #[test]
     fn plans_know_what_must_be_counted() {

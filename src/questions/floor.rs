@@ -53,11 +53,13 @@ pub struct Floors {
     pub short: bool,
     /// Pieces can be spoiled.
     pub spoils: bool,
-    /// The scenario sells through channels, and an order goes through none: it is quoted as `[sale]` says.
+    /// The scenario sells through channels, and the order goes through none: it is quoted as `[sale]` says.
     pub past_channels: bool,
     /// Whether a single piece is made to order ([`super::made_to_order`]); its price is then said first.
     #[serde(skip)]
     pub made_to_order: bool,
+    /// The channel that orders are quoted through: with its packing, postage and fees, at its price in the scenario's own money.
+    pub through: Option<String>,
     /// Demand hangs on the price: these floors take the buyers there are at the asked one.
     pub buyers_kept: bool,
     /// Then the lowest price at which a run of `about` pays surely enough with the buyers there are at it.
@@ -206,12 +208,27 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
     })
 }
 
-/// Price floors of single orders of so many pieces, each made and sent together; `orders` are ascending and not empty.
+/// Price floors of single orders of so many pieces, each made and sent together; `orders` are ascending and not empty. Through the channel
+/// with the index `channel`, or as `[sale]` says.
 #[must_use]
-pub fn orders(scenario: &Scenario, orders: &[u32], settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Floors {
+pub fn orders(
+    scenario: &Scenario,
+    channel: Option<usize>,
+    orders: &[u32],
+    settings: &Settings,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Floors {
+    let past_channels = channel.is_none() && !scenario.channels.is_empty();
+    let through = channel.map(|k| scenario.channels[k].name.clone());
+    let scenario = &channel.map_or_else(|| scenario.clone(), |k| vary::through(scenario, k));
+    let one_order = if channel.is_some() {
+        vary::one_order_through
+    } else {
+        vary::one_order
+    };
     settings.on_threads(|| {
         let of = |pieces: u32| {
-            let order = vary::one_order(scenario, pieces);
+            let order = one_order(scenario, pieces);
             let runs = simulate(&order, settings, &|_| ()).remove(0);
             let doubled = simulate(&vary::priced(&order, 2.0), settings, &|_| ()).remove(0);
             (runs, doubled)
@@ -226,7 +243,11 @@ pub fn orders(scenario: &Scenario, orders: &[u32], settings: &Settings, progress
                 size_floors(scenario, &runs, &doubled, Some(&one))
             })
             .collect();
-        answer(scenario, settings, MadeFor::Order, found, &[])
+        Floors {
+            past_channels,
+            through,
+            ..answer(scenario, settings, MadeFor::Order, found, &[])
+        }
     })
 }
 
@@ -263,7 +284,8 @@ fn answer(
         version: env!("CARGO_PKG_VERSION").to_owned(),
         made_for,
         about: about.unwrap_or(1),
-        past_channels: made_for == MadeFor::Order && !scenario.channels.is_empty(),
+        past_channels: false,
+        through: None,
         made_to_order: false,
         buyers_kept: made_for == MadeFor::Runs && scenario.elastic_season().is_some(),
         own_buyers: None,
@@ -461,7 +483,7 @@ mod tests {
     #[test]
     fn one_order_saves_the_other_parcels() {
         let shop = pencil_trays();
-        let found = orders(&shop, &[1, 10], &settings(100), &|_| ());
+        let found = orders(&shop, None, &[1, 10], &settings(100), &|_| ());
         let runs = run(&shop, &settings(100), &|_| ());
         let ten = |f: &Floors| {
             f.sizes
@@ -488,7 +510,7 @@ mod tests {
             // An order is filled.
             single.batch.spoiled = Spoiled::Remake;
             let run = run(&single, &settings(3_000), &|_| ());
-            let order = orders(&shop, &[1], &settings(3_000), &|_| ());
+            let order = orders(&shop, None, &[1], &settings(3_000), &|_| ());
             assert_eq!(run.sizes[0].floor, order.sizes[0].floor);
             assert_eq!(run.sizes[0].floor_asked, order.sizes[0].floor_asked);
             assert_eq!(run.sizes[0].long_run, order.sizes[0].long_run);
@@ -509,7 +531,7 @@ mod tests {
                 ..step("turn")
             }],
         );
-        let found = orders(&shop, &[5], &settings(40_000), &|_| ());
+        let found = orders(&shop, None, &[5], &settings(40_000), &|_| ());
         assert!(!found.short && run(&shop, &settings(100), &|_| ()).short);
         let at = found.sizes[0].long_run;
         let bound = 4.9 * at.se.expect("finite");
@@ -641,6 +663,7 @@ mod tests {
             .map(|seed| {
                 let at = orders(
                     &shop,
+                    None,
                     &[12],
                     &Settings {
                         seed,

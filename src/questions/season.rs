@@ -24,7 +24,9 @@
 //! is no such cost.
 
 use super::Settings;
-use crate::engine::{Engine, Plan, SizeRuns, closed};
+use crate::engine::{Engine, Plan, SizeRuns};
+pub use crate::model::demand::Fractile;
+use crate::model::{demand, worth};
 use crate::scenario::{Buyers, Scenario, Season, Unsold};
 use crate::stats::wilson;
 use crate::stats::{self, QuantileRank};
@@ -84,23 +86,6 @@ pub struct BuyersAnswer {
     pub p10: f64,
     /// 90 % quantile.
     pub p90: f64,
-}
-
-/// Critical fractile and what it is made of, money per piece.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Fractile {
-    /// What one more piece brings when it is sold: price less tax, fees, postage and its order's time at the target.
-    pub sold_for: f64,
-    /// What one more piece costs: stock, and its hours at the target.
-    pub cost: f64,
-    /// `sold_for - cost`: lost when a piece is asked for and not there.
-    pub under: f64,
-    /// `cost` less what a leftover brings: lost when a piece is there and not asked for.
-    pub over: f64,
-    /// under / (under + over).
-    pub fractile: f64,
-    /// Smallest number asked for that this share of seasons does not go over: good pieces to have.
-    pub pieces: f64,
 }
 
 /// One batch size in the season.
@@ -255,10 +240,9 @@ fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &
         best_by_surplus: sizes[best].size,
         best_by_rate: sizes[by_rate].size,
         ties,
-        leftovers_cost_nothing: plan.clearance(sizes[best].size)
-            >= closed::last_piece_value(scenario, sizes[best].size)
-            && !rounds_cost(scenario),
-        fractile: fractile(scenario, season, &plan, sizes[best].size),
+        leftovers_cost_nothing: plan.clearance(sizes[best].size) >= worth::last_piece_value(scenario, sizes[best].size)
+            && !demand::rounds_cost(scenario),
+        fractile: demand::fractile(scenario, season, sizes[best].size),
         sizes,
         prices,
     }
@@ -363,7 +347,7 @@ impl Columns {
 fn buyers(season: &Season, times: f64) -> BuyersAnswer {
     let told = match &season.buyers {
         Buyers::Range(spread) => BuyersAnswer {
-            mean: spread.mean(),
+            mean: demand::mean_buyers(season),
             p10: spread.quantile(0.1),
             p90: spread.quantile(0.9),
         },
@@ -372,7 +356,7 @@ fn buyers(season: &Season, times: f64) -> BuyersAnswer {
             sorted.sort_unstable_by(f64::total_cmp);
             let at = |q| stats::quantile(&sorted, QuantileRank::new(sorted.len(), q));
             BuyersAnswer {
-                mean: seen.iter().fold(0.0, |sum, count| sum + count) / seen.len() as f64,
+                mean: demand::mean_buyers(season),
                 p10: at(0.1),
                 p90: at(0.9),
             }
@@ -383,83 +367,6 @@ fn buyers(season: &Season, times: f64) -> BuyersAnswer {
         p10: told.p10 * times,
         p90: told.p90 * times,
     }
-}
-
-/// What a sold piece brings for each unit of list price, and besides, orders and their time taken off: means over channels.
-fn sold_piece(scenario: &Scenario, plan: &Plan) -> (f64, f64) {
-    let rate = |k: Option<usize>| k.map_or(1.0, |k| scenario.currencies[k].rate.mean());
-    let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
-    let per_order_stock: f64 = scenario
-        .materials
-        .iter()
-        .map(|m| m.per_order * (1.0 + m.waste.mean()) * m.price.mean() * rate(m.currency))
-        .sum();
-    let step_minutes: f64 = scenario.steps.iter().map(|step| step.per_order.mean()).sum();
-    let one = |sale: &crate::scenario::Sale, minutes: f64, ratio: f64| {
-        let left = sale.left_of_money();
-        let per_price = left * ratio * rate(sale.currencies.price);
-        let order = sale.post_charged * rate(sale.currencies.post_charged) * left
-            - sale.fee_per_order * rate(sale.currencies.fee_per_order)
-            - sale.post.mean() * rate(sale.currencies.post)
-            - per_order_stock
-            - scenario.pace.mean() * minutes / 60.0 * hour;
-        (per_price, order / closed::order_size(&sale.order_of))
-    };
-    if scenario.channels.is_empty() {
-        return one(&scenario.sale, step_minutes, 1.0);
-    }
-    let mut total = (0.0, 0.0);
-    for (channel, planned) in scenario.channels.iter().zip(&plan.channels) {
-        let minutes = channel.per_order.as_ref().map_or(step_minutes, |own| own.mean());
-        let (per_price, besides) = one(&channel.sale, minutes, planned.price_ratio);
-        total.0 += channel.share * per_price;
-        total.1 += channel.share * besides;
-    }
-    total
-}
-
-/// Whether one more piece may open another round that costs something: then no piece costs the same as the next.
-fn rounds_cost(scenario: &Scenario) -> bool {
-    let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
-    let steps = scenario.steps.iter().enumerate();
-    steps
-        .filter(|(_, step)| step.room.is_some_and(|room| room < largest))
-        .any(|(k, step)| !step.setup.is_zero() || scenario.materials.iter().any(|m| m.at == k && m.per_round > 0.0))
-}
-
-/// The textbook's answer; `None` where a leftover costs nothing, a sold piece earns nothing, or rounds leave no one cost of one more.
-///
-/// One more piece costs what the last of the best batch does.
-fn fractile(scenario: &Scenario, season: &Season, plan: &Plan, best: u32) -> Option<Fractile> {
-    if rounds_cost(scenario) {
-        return None;
-    }
-    let (per_price, besides) = sold_piece(scenario, plan);
-    let sold_for = per_price * scenario.sale.price + besides;
-    let cost = closed::last_piece_value(scenario, best);
-    let (under, over) = (sold_for - cost, cost - plan.clearance(best));
-    if !(under > 0.0 && over > 0.0) {
-        return None;
-    }
-    let fractile = under / (under + over);
-    let pieces = match &season.buyers {
-        Buyers::Range(spread) => spread.quantile(fractile),
-        Buyers::Seen(seen) => {
-            let mut sorted = seen.clone();
-            sorted.sort_unstable_by(f64::total_cmp);
-            // The smallest whose share of seasons at or under it reaches the fractile; ties are decided in whole counts.
-            let wanted = libm::ceil(fractile * sorted.len() as f64 - 1e-9).max(1.0) as usize;
-            sorted[wanted.min(sorted.len()) - 1]
-        }
-    } * season.at_price(scenario.sale.price);
-    Some(Fractile {
-        sold_for,
-        cost,
-        under,
-        over,
-        fractile,
-        pieces,
-    })
 }
 
 /// The plan of one batch size.
@@ -530,7 +437,7 @@ fn price_response(
 ) -> PriceResponse {
     let asked = scenario.sale.price;
     let elasticity = season.elasticity;
-    let mean_buyers = buyers(season, 1.0).mean;
+    let mean_buyers = demand::mean_buyers(season);
     let buyers_at = |price: f64| mean_buyers * season.at_price(price);
     let curve_trials = settings.trials.min(CURVE_TRIALS);
     let at_price = |plan: &Plan, price: f64, trials: u64| {
@@ -564,11 +471,9 @@ fn price_response(
             _ => break,
         }
     }
-    let (per_price, besides) = sold_piece(scenario, plan);
-    let cost = closed::piece_value(scenario) - besides;
     // Where demand falls no faster than the price rises and a piece costs anything, dearer always brings more; a peak on the
     // curve is then only the last whole piece.
-    let dearer_is_better = elasticity <= 1.0 && cost > 0.0;
+    let dearer_is_better = elasticity <= 1.0 && demand::cost_before_price(scenario) > 0.0;
     // At an end of what was looked at a search would only find that end.
     let bracket = |curve: &[PricePoint]| {
         let peak = top(curve);
@@ -606,8 +511,7 @@ fn price_response(
         best_at_size,
         floor,
         curve,
-        markup_rule: (elasticity > 1.0 && per_price > 0.0 && cost > 0.0)
-            .then(|| elasticity / (elasticity - 1.0) * cost / per_price),
+        markup_rule: demand::markup_rule(scenario, elasticity),
         curve_trials,
     }
 }

@@ -14,9 +14,10 @@
 //! hours of drawing made an economic batch of 64 one of 158.
 
 use super::Settings;
-use crate::engine::plan::WEEKS_PER_YEAR;
-use crate::engine::{Engine, Plan, SizeRuns, closed};
-use crate::scenario::{Finished, Scenario, Steady};
+use crate::engine::{Engine, Plan, SizeRuns};
+pub use crate::model::lots::Textbook;
+use crate::model::{WEEKS_PER_YEAR, hours, lots, worth};
+use crate::scenario::{Scenario, Steady};
 use crate::stats;
 use crate::stats::{Mean, Share};
 use serde::Serialize;
@@ -65,25 +66,6 @@ pub struct SteadyAnswer {
     pub sizes: Vec<SteadySize>,
 }
 
-/// The textbook's economic batch.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Textbook {
-    /// Pieces a year.
-    pub demand: f64,
-    /// What getting ready costs a run: the setups of steps without a limit of room at the target, stock used once a run.
-    pub setup_cost: f64,
-    /// What holding one piece costs a year.
-    pub holding_cost: f64,
-    /// 1, or 1 - d / p where pieces come into stock one by one.
-    pub stock_share: f64,
-    /// sqrt(2 demand setup / (holding x share)).
-    pub batch: f64,
-    /// Setup and holding a year at that batch.
-    pub yearly_cost: f64,
-    /// Most pieces in stock.
-    pub most_stock: f64,
-}
-
 /// One batch size, sold steadily.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SteadySize {
@@ -130,18 +112,18 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
 }
 
 fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> SteadyAnswer {
-    let once_minutes: f64 = scenario.steps.iter().map(|step| step.once.mean()).sum();
+    let once_hours = hours::once_hours(scenario);
     let scenario = &without_once(scenario);
     let plan = Plan::new(scenario);
-    let value = closed::piece_value(scenario);
+    let value = worth::piece_value(scenario);
     let week_hours = scenario.hours.as_ref().map(crate::scenario::Hours::week);
     let view = View {
         plan: &plan,
         steady,
         value,
-        stock_share: stock_share(scenario, steady),
+        stock_share: worth::stock_share(scenario, steady),
         week_hours,
-        run_stock: run_stock(scenario),
+        batch_stock: lots::batch_stock(scenario),
     };
     let engine = Engine::new(&plan, settings.seed);
     // Where pieces may be missing, the error of the yearly surplus needs each run's good pieces. Holding costs their square:
@@ -190,7 +172,7 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
         per_week: steady.per_week,
         hold: steady.hold,
         piece_value: value,
-        once_hours: once_minutes * scenario.pace.mean() / 60.0,
+        once_hours,
         week_hours,
         best: sizes[best].size,
         keeps_up: sizes[best].fits,
@@ -199,7 +181,7 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
             .filter(|s| s.fits == sizes[best].fits && s.surplus_a_year.mean >= level && s.size != sizes[best].size)
             .map(|s| s.size)
             .collect(),
-        textbook: textbook(scenario, steady, value, view.stock_share),
+        textbook: lots::textbook(scenario, steady),
         sizes,
     }
 }
@@ -230,22 +212,13 @@ fn best_of(sizes: &[SteadySize]) -> usize {
     best.unwrap_or(0)
 }
 
-fn stock_share(scenario: &Scenario, steady: Steady) -> f64 {
-    match steady.finished {
-        Finished::Together => 1.0,
-        Finished::Singly => {
-            closed::pieces_per_week(scenario).map_or(1.0, |made| (1.0 - steady.per_week / made).max(0.0))
-        }
-    }
-}
-
 struct View<'a> {
     plan: &'a Plan,
     steady: Steady,
     value: f64,
     stock_share: f64,
     week_hours: Option<f64>,
-    run_stock: f64,
+    batch_stock: f64,
 }
 
 impl View<'_> {
@@ -287,7 +260,7 @@ impl View<'_> {
             stock,
             tied_up: stock * self.value,
             setup_a_year: runs_a_year
-                * (runs.sums.setup_hours / n * (terms.target + terms.shop_per_hour) + self.run_stock),
+                * (runs.sums.setup_hours / n * (terms.target + terms.shop_per_hour) + self.batch_stock),
             holding_a_year: runs.sums.holding / n * runs_a_year,
             surplus_a_year: Mean {
                 mean: per_piece.mean * yearly,
@@ -301,43 +274,4 @@ impl View<'_> {
 
 fn per(amount: f64, by: f64) -> f64 {
     if by > 0.0 { amount / by } else { 0.0 }
-}
-
-/// What is spent once a run besides hours: stock per run, and stock per round where a round holds all pieces.
-fn run_stock(scenario: &Scenario) -> f64 {
-    scenario
-        .materials
-        .iter()
-        .map(|m| {
-            let rate = m.currency.map_or(1.0, |k| scenario.currencies[k].rate.mean());
-            let one_round = scenario.steps[m.at].room.is_none();
-            let units = m.per_batch + if one_round { m.per_round } else { 0.0 };
-            units * (1.0 + m.waste.mean()) * m.price.mean() * rate
-        })
-        .sum()
-}
-
-fn textbook(scenario: &Scenario, steady: Steady, value: f64, stock_share: f64) -> Option<Textbook> {
-    let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
-    let minutes: f64 = scenario
-        .steps
-        .iter()
-        .map(|step| if step.room.is_none() { step.setup.mean() } else { 0.0 })
-        .sum();
-    let setup_cost = scenario.pace.mean() * minutes / 60.0 * hour + run_stock(scenario);
-    let demand = steady.per_week * WEEKS_PER_YEAR;
-    let holding_cost = steady.hold * value;
-    if !(setup_cost > 0.0 && holding_cost > 0.0 && stock_share > 0.0) {
-        return None;
-    }
-    let batch = libm::sqrt(2.0 * demand * setup_cost / (holding_cost * stock_share));
-    Some(Textbook {
-        demand,
-        setup_cost,
-        holding_cost,
-        stock_share,
-        batch,
-        yearly_cost: demand * setup_cost / batch + holding_cost * stock_share * batch / 2.0,
-        most_stock: batch * stock_share,
-    })
 }

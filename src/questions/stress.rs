@@ -91,7 +91,7 @@ pub struct SlowTenth {
 pub struct Misfortune {
     /// What it is.
     pub kind: Kind,
-    /// The step, or the name in the scenario, of those that have one.
+    /// The step, the channel, or the name in the scenario, of those that have one.
     pub name: Option<String>,
     /// Rising strengths and what each comes to.
     pub strengths: Vec<Strength>,
@@ -111,6 +111,8 @@ pub enum Kind {
     Setups,
     /// All hands-on time of one step: 0.1 is 10 % more.
     Step,
+    /// A channel's own time per order: 0.1 is 10 % more.
+    Channel,
     /// Chances of a spoiled piece: 1 is twice as likely. None is raised above 95 %.
     Spoil,
     /// Chances of a redo: 1 is twice as likely. None is raised above 95 %.
@@ -344,6 +346,10 @@ fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
     for (index, step) in scenario.steps.iter().enumerate() {
         let change: Change = Box::new(move |s, x| vary::slower_step(s, index, 1.0 + x));
         add(Kind::Step, Some(step.name.clone()), SLOWER, scaled(change));
+    }
+    for (index, channel) in scenario.channels.iter().enumerate() {
+        let change: Change = Box::new(move |s, x| vary::slower_orders(s, index, 1.0 + x));
+        add(Kind::Channel, Some(channel.name.clone()), SLOWER, scaled(change));
     }
     let spoils = scenario.steps.iter().any(|s| s.spoil > 0.0);
     let redoes = scenario.steps.iter().any(|s| s.redo > 0.0);

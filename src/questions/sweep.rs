@@ -1,9 +1,10 @@
 //! The main question: hourly rate and price floor against batch size.
 
 use super::{Settings, made_to_order};
-use crate::engine::plan::learning_factor;
-use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeRuns, closed};
-use crate::scenario::{Channel, Sale, Scenario};
+use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeRuns};
+pub use crate::model::{Money, Parts};
+use crate::model::{ceiling, slow_ceiling};
+use crate::scenario::{Channel, Scenario};
 use crate::stats::columns::{self, Gathered, Moments, OrderStatistics, Ranks, per_hour, select};
 use crate::stats::{self, QuantileRank};
 use crate::stats::{Mean, Middle, Share, Summary};
@@ -127,21 +128,6 @@ pub struct ChannelAnswer {
     pub rate: Mean,
 }
 
-/// Mean hands-on hours per piece by what they go into.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Parts {
-    /// Drawing, prototype: once for the life of the design.
-    pub once: f64,
-    /// Per round.
-    pub setup: f64,
-    /// Per piece, the first time; work on pieces later spoiled and on their replacements included.
-    pub each: f64,
-    /// Doing a step again.
-    pub redo: f64,
-    /// Per order sold.
-    pub per_order: f64,
-}
-
 /// The hourly rate of runs.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Rate {
@@ -172,27 +158,6 @@ pub struct Floor {
     pub low: Option<f64>,
     /// Upper end.
     pub high: Option<f64>,
-}
-
-/// Mean money of a run.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Money {
-    /// From buyers, without tax, refunds taken off.
-    pub income: f64,
-    /// Stock at replacement prices.
-    pub materials: f64,
-    /// Stock at what was really paid.
-    pub materials_paid: f64,
-    /// Fees.
-    pub fees: f64,
-    /// Paid to carriers.
-    pub post: f64,
-    /// Overhead of the shop.
-    pub shop: f64,
-    /// What pieces left over brought in.
-    pub clearance: f64,
-    /// Cost of holding pieces until they are sold.
-    pub holding: f64,
 }
 
 /// Confidences at which every sweep gives a floor.
@@ -675,76 +640,6 @@ fn level_size(sizes: &[SizeAnswer]) -> u32 {
     level
 }
 
-/// The long-run rate that no batch size can pass: hours and money of one more piece in an endless batch.
-///
-/// Setup is spread to nothing but where a step has room for so many pieces only; whole packs fill up; the cheapest tier is
-/// reached. Learning without an end is taken at the largest size of the sweep, so that the ceiling holds for all sizes of
-/// the sweep rather than for an hour that shrinks to nothing. Every good piece is sold, in season or not, and nothing is held.
-#[must_use]
-pub fn ceiling(scenario: &Scenario) -> f64 {
-    let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
-    let mut arrive = 1.0;
-    let mut minutes = 0.0;
-    let mut step_order_minutes = 0.0;
-    let mut arrivals = Vec::with_capacity(scenario.steps.len());
-    for step in &scenario.steps {
-        arrivals.push(arrive);
-        let handled = step.learning.and_then(|l| l.learned_by).unwrap_or(0).max(largest);
-        let factor = learning_factor(step.learning, handled - 1);
-        minutes += arrive * step.each.mean() * factor / (1.0 - step.redo);
-        if let Some(room) = step.room {
-            minutes += arrive * step.setup.mean() / f64::from(room);
-        }
-        step_order_minutes += step.per_order.mean();
-        arrive *= 1.0 - step.spoil;
-    }
-    let rate = |currency: Option<usize>| currency.map_or(1.0, |k| scenario.currencies[k].rate.mean());
-    let (mut orders, mut order_minutes, mut sold_for) = (0.0, 0.0, 0.0);
-    let mut sell = |sale: &Sale, share: f64, discount: f64, minutes: f64| {
-        let left = sale.left_of_money();
-        let price = sale.price * (1.0 - discount) * rate(sale.currencies.price);
-        let sent = share * arrive / closed::order_size(&sale.order_of);
-        let charged = sale.post_charged * rate(sale.currencies.post_charged);
-        orders += sent;
-        order_minutes += sent * minutes;
-        sold_for += share * arrive * price * left;
-        sold_for += sent
-            * (charged * left
-                - sale.fee_per_order * rate(sale.currencies.fee_per_order)
-                - sale.post.mean() * rate(sale.currencies.post));
-    };
-    if scenario.channels.is_empty() {
-        sell(&scenario.sale, 1.0, 0.0, step_order_minutes);
-    }
-    for channel in &scenario.channels {
-        let minutes = channel.per_order.as_ref().map_or(step_order_minutes, |own| own.mean());
-        sell(&channel.sale, channel.share, channel.discount, minutes);
-    }
-    let hours = scenario.pace.mean() * (minutes + order_minutes) / 60.0;
-    let materials: f64 = scenario
-        .materials
-        .iter()
-        .map(|m| {
-            let rounds = scenario.steps[m.at]
-                .room
-                .map_or(0.0, |room| arrivals[m.at] / f64::from(room));
-            let used = arrivals[m.at] * m.per_piece + rounds * m.per_round + orders * m.per_order;
-            let price = m.breaks.iter().map(|b| b.price.mean()).fold(m.price.mean(), f64::min);
-            used * (1.0 + m.waste.mean()) * price * rate(m.currency)
-        })
-        .sum();
-    (sold_for - materials) / hours - scenario.shop.cost_per_hour()
-}
-
-/// [`ceiling`] at the pace that the asked share of runs does not exceed.
-///
-/// Money made an hour at the bench, overhead apart, goes with one over the pace: (ceiling + overhead) x E\[F\] / F - overhead.
-fn slow_ceiling(scenario: &Scenario) -> f64 {
-    let overhead = scenario.shop.cost_per_hour();
-    let (mean, slow) = (scenario.pace.mean(), scenario.pace.quantile(scenario.confidence));
-    (ceiling(scenario) + overhead) * mean / slow - overhead
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -998,10 +893,10 @@ mod tests {
         let trials = 40_000;
         let check = |shop: &Scenario| {
             for answer in quiet(shop, trials).sizes {
-                let exact = closed::hours(shop, answer.size).expect("has a closed form");
+                let exact = crate::model::hours(shop, answer.size);
                 // Four standard errors: one false alarm in 16,000 a check.
-                close(answer.hours.mean, exact.mean, 4.0 * answer.hours.se, "mean hours");
-                if let Some(variance) = exact.variance {
+                close(answer.hours.mean, exact, 4.0 * answer.hours.se, "mean hours");
+                if let Ok(variance) = crate::model::variance::variance_of_hours(shop, answer.size) {
                     let found = answer.hours.se * answer.hours.se * trials as f64;
                     // The variance of a sample variance is (kurtosis - 1) s^4 / n; kurtosis here is under 4.
                     close(

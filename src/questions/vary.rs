@@ -3,6 +3,7 @@
 //! Streams are named by what they are drawn for, so that trial i of the changed scenario is the same day as trial i of the
 //! plain one, and differences can be taken trial by trial.
 
+use crate::model::money::exchange;
 use crate::scenario::{Scenario, Spoiled};
 
 /// Every price a buyer pays for a piece times `factor`, at the same demand.
@@ -34,6 +35,32 @@ pub fn one_order(scenario: &Scenario, pieces: u32) -> Scenario {
     changed
 }
 
+/// The scenario with one of its channels as its only way of selling, at the price asked there in the scenario's own money: what a channel
+/// takes in another currency at its mean worth.
+#[must_use]
+pub fn through(scenario: &Scenario, channel: usize) -> Scenario {
+    let mut changed = scenario.clone();
+    let mut only = changed.channels.swap_remove(channel);
+    let list = scenario.sale.price;
+    only.sale.price = list * only.price_ratio(list) * exchange(scenario, only.sale.currencies.price);
+    only.sale.currencies.price = None;
+    (only.share, only.discount, only.own_price) = (1.0, 0.0, false);
+    changed.sale = only.sale.clone();
+    changed.channels = vec![only];
+    changed
+}
+
+/// [`one_order`] of a scenario that [`through`] left with one way of selling: with the packing, postage and fees there.
+#[must_use]
+pub fn one_order_through(scenario: &Scenario, pieces: u32) -> Scenario {
+    let mut changed = one_order(scenario, pieces);
+    changed.channels.clone_from(&scenario.channels);
+    for channel in &mut changed.channels {
+        channel.sale.order_of = changed.sale.order_of.clone();
+    }
+    changed
+}
+
 /// No chance of a spoiled piece or a redo is raised above this.
 pub const HIGHEST_CHANCE: f64 = 0.95;
 
@@ -55,27 +82,25 @@ pub fn slower_setups(scenario: &Scenario, factor: f64) -> Scenario {
     changed
 }
 
-/// All hands-on time of the step number `index` times `factor`.
-///
-/// A channel's own time per order stands for those of the steps: it grows by the step's share of them.
+/// All hands-on time of the step number `index` times `factor`. A channel's own time per order stands for those of the steps, and is no
+/// step's.
 #[must_use]
 pub fn slower_step(scenario: &Scenario, index: usize, factor: f64) -> Scenario {
     let mut changed = scenario.clone();
-    let all: f64 = scenario.steps.iter().map(|step| step.per_order.mean()).sum();
-    let own = scenario.steps.get(index).map_or(0.0, |step| step.per_order.mean());
-    if own > 0.0 {
-        for time in changed
-            .channels
-            .iter_mut()
-            .filter_map(|channel| channel.per_order.as_mut())
-        {
-            *time = time.scaled(1.0 + (factor - 1.0) * own / all);
-        }
-    }
     if let Some(step) = changed.steps.get_mut(index) {
         for time in [&mut step.once, &mut step.setup, &mut step.each, &mut step.per_order] {
             *time = time.scaled(factor);
         }
+    }
+    changed
+}
+
+/// A channel's own time per order times `factor`; nothing where it has none.
+#[must_use]
+pub fn slower_orders(scenario: &Scenario, channel: usize, factor: f64) -> Scenario {
+    let mut changed = scenario.clone();
+    if let Some(time) = changed.channels.get_mut(channel).and_then(|c| c.per_order.as_mut()) {
+        *time = time.scaled(factor);
     }
     changed
 }
@@ -157,14 +182,20 @@ mod tests {
     use super::*;
     use crate::scenario::Spread;
 
-    /// Two steps take 6 and 2 min an order; a channel says 20 min for both. The first at twice the time: 20 x (1 + 6 / 8).
+    /// Two steps take 6 and 2 min an order; a channel says 20 min for both, which is a part of its own.
     #[test]
-    fn a_slower_step_slows_the_channels_own_orders_by_its_share() {
+    fn a_channels_own_orders_are_no_steps() {
         let text = "target = 20\n[[step]]\nname = \"pack\"\nper_order = \"6 min\"\n[[step]]\nname = \"post\"\nper_order = \"2 \
                     min\"\n[sale]\nprice = 50\n[[channel]]\nname = \"shop\"\nshare = \"100 %\"\nper_order = \"20 min\"\n";
         let scenario = crate::scenario::read("test", text, &[]).expect("it reads");
-        let own = |index: usize| slower_step(&scenario, index, 2.0).channels[0].per_order.clone();
-        assert_eq!(own(0), Some(Spread::Certain(35.0)));
-        assert_eq!(own(1), Some(Spread::Certain(25.0)));
+        let own = |changed: Scenario| {
+            (
+                changed.channels[0].per_order.clone(),
+                changed.steps[0].per_order.clone(),
+            )
+        };
+        let certain = |a, b| (Some(Spread::Certain(a)), Spread::Certain(b));
+        assert_eq!(own(slower_step(&scenario, 0, 2.0)), certain(20.0, 12.0));
+        assert_eq!(own(slower_orders(&scenario, 0, 2.0)), certain(40.0, 6.0));
     }
 }

@@ -71,7 +71,7 @@ impl Row<'_> {
     }
 
     fn total(&self) -> Option<Estimate> {
-        Some(self.input?.shares?.total)
+        Some(self.input?.shares?.total_in_order())
     }
 }
 
@@ -94,7 +94,7 @@ fn rows(answer: &Drivers) -> Vec<Row<'_>> {
 /// The input that accounts for most, with what it plays together with.
 fn foremost(answer: &Drivers) -> Option<(usize, &InputAnswer, Estimate)> {
     let all = answer.inputs.iter().enumerate();
-    all.filter_map(|(i, input)| Some((i, input, input.shares?.total)))
+    all.filter_map(|(i, input)| Some((i, input, input.shares?.total_in_order())))
         .max_by(|a, b| a.2.share.total_cmp(&b.2.share))
 }
 

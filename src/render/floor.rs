@@ -126,8 +126,16 @@ impl<'a> View<'a> {
         }
     }
 
-    /// What to charge, how often that earns the target, and how often the asked price does.
+    /// What is missing where no channel is named, then [`View::to_charge`]; three sentences at most.
     fn opening(&self) -> Vec<String> {
+        let missing = self.floors.past_channels.then(|| {
+            "Name a channel for this order: the packing, postage and fees of your channels are missing here.".to_owned()
+        });
+        missing.into_iter().chain(self.to_charge()).take(3).collect()
+    }
+
+    /// What to charge, how often that earns the target, and how often the asked price does.
+    fn to_charge(&self) -> Vec<String> {
         let Some(about) = self.about else { return Vec::new() };
         let Some(price) = self.lowest(about) else {
             return vec![self.do_not(about), self.yours(about)];
@@ -677,6 +685,7 @@ mod tests {
             short: false,
             spoils: false,
             past_channels: false,
+            through: None,
             buyers_kept: false,
             own_buyers: None,
             channels: Vec::new(),

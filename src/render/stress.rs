@@ -67,6 +67,7 @@ pub(super) fn name(stress: &Stress, misfortune: &Misfortune) -> String {
         Kind::Build => "whole build slower".to_owned(),
         Kind::Setups => "setups slower".to_owned(),
         Kind::Step => format!("{named} slower"),
+        Kind::Channel => format!("orders through {named} slower"),
         Kind::Spoil => "spoil likelier".to_owned(),
         Kind::Redo => "redo likelier".to_owned(),
         Kind::Stock => "material dearer".to_owned(),
@@ -77,6 +78,11 @@ pub(super) fn name(stress: &Stress, misfortune: &Misfortune) -> String {
         Kind::AllAtOnce => "all at once worse".to_owned(),
         Kind::Own => named.to_owned(),
     }
+}
+
+/// Whether it slows one step, or the orders of one channel.
+const fn is_step(misfortune: &Misfortune) -> bool {
+    matches!(misfortune.kind, Kind::Step | Kind::Channel)
 }
 
 /// With a season buyers stay away by any share; without one whole pieces stay unsold.
@@ -91,7 +97,7 @@ fn in_season(misfortune: &Misfortune, stress: &Stress) -> bool {
 /// A strength in words: "14 % slower", "2.4 times as long"; below 0 what would have to be better. Rounded to the careful side.
 pub(super) fn how_bad(stress: &Stress, misfortune: &Misfortune, x: f64) -> String {
     let (worse, fold, better) = match misfortune.kind {
-        Kind::Build | Kind::Setups | Kind::Step => ("slower", "as long", "quicker"),
+        Kind::Build | Kind::Setups | Kind::Step | Kind::Channel => ("slower", "as long", "quicker"),
         Kind::Stock | Kind::Post => ("dearer", "as dear", "cheaper"),
         Kind::Fees => ("higher", "as high", "lower"),
         Kind::Spoil | Kind::Redo => ("likelier", "as often", "rarer"),
@@ -122,7 +128,7 @@ pub(super) fn how_bad(stress: &Stress, misfortune: &Misfortune, x: f64) -> Strin
 pub(super) fn told(misfortune: &Misfortune) -> Option<&Strength> {
     let wanted = match misfortune.kind {
         Kind::Build | Kind::AllAtOnce => 0.1,
-        Kind::Setups | Kind::Step | Kind::Unsold => 0.5,
+        Kind::Setups | Kind::Step | Kind::Channel | Kind::Unsold => 0.5,
         Kind::Stock | Kind::Post | Kind::Fees => 0.25,
         Kind::Spoil | Kind::Redo | Kind::Own => 1.0,
     };
@@ -133,13 +139,13 @@ pub(super) fn told(misfortune: &Misfortune) -> Option<&Strength> {
 /// The misfortunes to tell of: of the steps only those that matter most, in their order of harm; all where asked.
 pub(super) fn chosen(stress: &Stress, all: bool) -> Vec<&Misfortune> {
     let harm = |m: &&Misfortune| told(m).map_or(0.0, |s| s.rate_change.mean);
-    let mut steps: Vec<&Misfortune> = stress.misfortunes.iter().filter(|m| m.kind == Kind::Step).collect();
+    let mut steps: Vec<&Misfortune> = stress.misfortunes.iter().filter(|m| is_step(m)).collect();
     steps.sort_by(|a, b| harm(a).total_cmp(&harm(b)));
     if !all {
         steps.truncate(STEPS_TOLD);
     }
     let before = |m: &&Misfortune| matches!(m.kind, Kind::Build | Kind::Setups);
-    let rest = stress.misfortunes.iter().filter(|m| m.kind != Kind::Step);
+    let rest = stress.misfortunes.iter().filter(|m| !is_step(m));
     let (first, last): (Vec<&Misfortune>, Vec<&Misfortune>) = rest.partition(before);
     first.into_iter().chain(steps).chain(last).collect()
 }
@@ -420,7 +426,7 @@ impl View<'_> {
     fn steps(&self) -> Vec<(&str, String)> {
         chosen(self.stress, false)
             .iter()
-            .filter(|m| m.kind == Kind::Step)
+            .filter(|m| is_step(m))
             .filter_map(|m| {
                 let takes = -told(m)?.rate_change.mean;
                 (takes > 0.0).then(|| (m.name.as_deref().unwrap_or_default(), self.money(takes)))

@@ -247,7 +247,9 @@ fn paid_line(sweep: &Sweep) -> Option<String> {
         money(at.rate.long_run, &sweep.currency),
         you_earn(at.rate.long_run_paid, &sweep.currency),
     );
-    (you_earn(at.rate.long_run, &sweep.currency) != paid).then(|| {
+    // Sums of the same amounts in another order may differ by rounding.
+    let other = (at.money.materials - at.money.materials_paid).abs() > 1e-9 * at.money.materials.abs();
+    (other && you_earn(at.rate.long_run, &sweep.currency) != paid).then(|| {
         format!(
             "Material counts at what it costs to replace. At what was really paid for it, you {paid} an hour on average at size {}, \
              not {replaced}.",

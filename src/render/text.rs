@@ -197,7 +197,7 @@ pub fn wrap(text: &str, width: usize) -> String {
 }
 
 /// A title cannot steer the terminal.
-pub(super) fn printable(text: &str) -> String {
+pub(crate) fn printable(text: &str) -> String {
     clean::line(text).into_owned()
 }
 

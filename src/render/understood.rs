@@ -8,6 +8,7 @@ use super::format::{
 };
 use super::grid::Grid;
 use super::text::{Look, printable, wrap};
+use crate::clean;
 use crate::scenario::{
     Buyers, Channel, Finished, Leftover, Logged, Material, Sale, Scenario, Spoiled, Spread, Step, Unsold, Varies,
 };
@@ -37,7 +38,7 @@ pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
     for sentence in closing(scenario) {
         out.push_str(&wrap(&sentence, look.columns));
     }
-    out
+    clean::lines(&out).into_owned()
 }
 
 /// The whole scenario as understood, for faces that set it themselves: sentences, tables, sentences.
@@ -99,30 +100,9 @@ fn closing(scenario: &Scenario) -> Vec<String> {
     }
     said.push(format!(
         "A single piece made alone takes {} of hands-on time on average.",
-        hours(single_piece_hours(scenario))
+        hours(crate::model::hours(scenario, 1))
     ));
     said
-}
-
-/// Expected hands-on hours of a batch of one. Exact, but that learning between remakes of the same piece is left out.
-///
-/// Pace and times are drawn independently, so means multiply; each step is reached with the chance that the piece got
-/// through those before (a remade piece: as often as it takes, a geometric number of attempts).
-#[must_use]
-pub fn single_piece_hours(scenario: &Scenario) -> f64 {
-    let once: f64 = scenario.steps.iter().map(|step| step.once.mean()).sum();
-    let (mut reaches, mut attempt) = (1.0, 0.0);
-    for step in &scenario.steps {
-        attempt += reaches * (step.setup.mean() + step.each.mean() / (1.0 - step.redo));
-        reaches *= 1.0 - step.spoil;
-    }
-    let per_order: f64 = scenario.steps.iter().map(|step| step.per_order.mean()).sum();
-    let (attempts, sold) = match scenario.batch.spoiled {
-        Spoiled::Short => (1.0, reaches),
-        Spoiled::Remake => (1.0 / reaches, 1.0),
-    };
-    let minutes = once / f64::from(scenario.batch.runs) + attempts * attempt + sold * per_order;
-    scenario.pace.mean() * minutes / 60.0
 }
 
 fn wanted(scenario: &Scenario) -> String {
@@ -448,7 +428,7 @@ fn channels(scenario: &Scenario) -> Vec<String> {
     let terms_of_all = terms(scenario, &scenario.sale);
     let one = |channel: &Channel| {
         let unit = code(scenario, channel.sale.currencies.price);
-        let asked = money(channel.sale.price * (1.0 - channel.discount), unit);
+        let asked = money(channel.asked(), unit);
         let share = asked_of_100(channel.share);
         let price = if channel.discount > 0.0 {
             let off = confidence(channel.discount);
@@ -673,5 +653,79 @@ fn plain(spread: &Spread) -> String {
         _ if matches!(spread, Spread::Logged(_)) => words,
         note if note.is_empty() => words,
         note => format!("{words} ({note})"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Two ways of selling, one with time of its own: 12 min of turning, and of the steps' 30 min or the fair's 4 min an order.
+    const SHOP: &str = r#"
+target = 20
+currency = "EUR"
+[pace]
+factor = "1 / 2 / 3"
+[batch]
+sizes = "1..4"
+runs = 5
+[[step]]
+name = "draw"
+once = "1 h"
+[[step]]
+name = "turn"
+setup = "4 / 6 / 8 min"
+each = "12 min"
+room = 6
+redo = "20 %"
+learning = "90 %"
+[[step]]
+name = "pack"
+per_order = "30 min"
+[[material]]
+name = "ash"
+per_piece = 0.5
+per_order = 2
+unit = "board"
+price = "3 / 5 USD"
+waste = "20 %"
+[sale]
+price = 60
+tax = "25 %"
+fee = "5 %"
+fee_per_order = 0.40
+[[channel]]
+name = "post"
+share = "30 %"
+[[channel]]
+name = "fair"
+share = "70 %"
+discount = "25 %"
+per_order = "4 min"
+[currencies]
+USD = 0.9
+[hours]
+mon = 2
+sat = 4.5
+[shop]
+per_hour = 1.5
+per_month = 120
+hours_per_month = 60
+"#;
+
+    fn told_of(text: &str) -> Told {
+        told(&crate::scenario::read("shop", text, &[]).expect("it reads"))
+    }
+
+    /// One piece goes to the fair: 12 min of drawing, 6 of setup, 15 of turning with its redos and 4 of its order, at twice the pace.
+    #[test]
+    fn a_single_piece_takes_what_sweep_says() {
+        let last = |text: &str| told_of(text).closing.pop().expect("it ends with that");
+        assert!(last(SHOP).contains(" 1 h 14 min "), "{}", last(SHOP));
+        // Without channels the steps' own time stands.
+        let (start, rest) = SHOP.split_once("[[channel]]").expect("it has some");
+        let (_, end) = rest.split_once("[currencies]").expect("it follows");
+        let alone = format!("{start}[currencies]{end}");
+        assert!(last(&alone).contains(" 2 h 6 min "), "{}", last(&alone));
     }
 }

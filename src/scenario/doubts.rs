@@ -113,7 +113,8 @@ fn whole(scenario: &Scenario, said: &mut Vec<String>) {
     if scenario.batch.runs > 1 && !once && scenario.jigs.is_empty() {
         said.push("batch.runs changes nothing, because no step has a `once` for the batches to share".to_owned());
     }
-    if scenario.steps.iter().all(|step| step.per_order.is_zero()) {
+    let by_steps = scenario.channels.is_empty() || scenario.channels.iter().any(|channel| channel.per_order.is_none());
+    if by_steps && scenario.steps.iter().all(|step| step.per_order.is_zero()) {
         said.push("no step takes time per order. Were packing, posting or delivering forgotten?".to_owned());
     }
     let whole_pieces: f64 = scenario.steps.iter().map(|step| 1.0 - step.spoil).product();

@@ -21,7 +21,7 @@ pub(crate) use amounts::{FEWEST_LOGGED, MOST_LOGGED, work_minutes};
 pub use faults::{Fault, Faults};
 pub(crate) use faults::{Source, SourceSpan, nearest, quoted};
 pub(crate) use read::text_of;
-pub use read::{read, read_bytes, split_setting};
+pub use read::{ASKED_PRICE, keys, read, read_bytes, split_setting};
 pub use spread::{Logged, Spread, TenthsError, ThreePoint};
 
 /// One checked scenario: a design, its steps, its stock and how it is sold.
@@ -282,6 +282,20 @@ impl Sale {
     pub fn shares_of_money(&self) -> [f64; 3] {
         let tax = self.tax / (1.0 + self.tax);
         [tax, self.fee, 1.0 - tax - self.fee]
+    }
+}
+
+impl Channel {
+    /// What a buyer pays for a piece here, discount taken off, in this channel's own currency.
+    #[must_use]
+    pub fn asked(&self) -> f64 {
+        self.sale.price * (1.0 - self.discount)
+    }
+
+    /// What a buyer pays for a piece here, discount taken off, as a share of the list price (in this channel's own currency).
+    #[must_use]
+    pub fn price_ratio(&self, list: f64) -> f64 {
+        self.sale.price / list * (1.0 - self.discount)
     }
 }
 

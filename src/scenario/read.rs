@@ -157,12 +157,23 @@ pub(super) const SCHEMA: &[(&str, &[&str])] = &[
     ("breaks", &["from", "price"]),
 ];
 
+/// Every key of the file with its section; the empty name is the top. Currency codes are keys of no list.
+pub fn keys() -> impl Iterator<Item = (&'static str, &'static str)> {
+    SCHEMA
+        .iter()
+        .flat_map(|(section, keys)| keys.iter().map(|key| (*section, *key)))
+}
+
 /// Sections that are lists of tables.
 const LISTS: &[&str] = &["step", "material", "channel", "jig", "misfortune"];
 /// What ISO 4217 keeps for "no currency".
 pub(super) const NO_CURRENCY: &str = "XXX";
 /// Largest count of pieces or runs taken.
 const LARGEST_COUNT: u32 = 1_000_000;
+
+/// The key under which [`read`] takes another asked price and moves what hangs on it: a channel's own price keeps its ratio to it, and
+/// buyers are those told for the file's price. `sale.price` overrides that one value, as if it stood in the file.
+pub const ASKED_PRICE: &str = "--price";
 
 /// Reads a scenario strictly.
 ///
@@ -188,14 +199,18 @@ pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Re
         name: source_name.to_owned(),
         text: text.to_owned(),
     }];
-    sources.extend(overrides.iter().map(|(k, v)| tree::override_source(k, v)));
+    let names = |key: &'_ str| if key == ASKED_PRICE { "sale.price" } else { key }.to_owned();
+    sources.extend(overrides.iter().map(|(key, value)| {
+        let flag = if key == ASKED_PRICE { key } else { "--set" };
+        tree::override_source(flag, &names(key), value)
+    }));
     let mut root = match tree::parse(text) {
         Ok(root) => root,
         Err(fault) => return Err(Faults::new(sources, vec![fault])),
     };
     let mut faults = Vec::new();
     for (i, (key, value)) in overrides.iter().enumerate() {
-        if let Err(fault) = tree::plant(&mut root, i + 1, key, value) {
+        if let Err(fault) = tree::plant(&mut root, i + 1, &names(key), value) {
             faults.push(fault);
         }
     }
@@ -204,7 +219,11 @@ pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Re
     let faults = reader.faults;
     match scenario {
         Some(mut scenario) if faults.is_empty() => {
-            let others: Vec<_> = overrides.iter().filter(|(key, _)| !is_price(key)).cloned().collect();
+            let others: Vec<_> = overrides
+                .iter()
+                .filter(|(key, _)| key != ASKED_PRICE)
+                .cloned()
+                .collect();
             if others.len() < overrides.len()
                 && let Ok(as_written) = read(source_name, text, &others)
             {
@@ -216,8 +235,8 @@ pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Re
     }
 }
 
-/// What another asked price for this once leaves as the file, which asks `written`, tells it: buyers are those at the file's price, and a
-/// channel's own price keeps its ratio to the list price, as it does in a price floor.
+/// What another asked price leaves as the file, which asks `written`, tells it: buyers are those at the file's price, and a channel's own
+/// price keeps its ratio to the list price, as it does in a price floor.
 fn asked_once(scenario: &mut Scenario, written: f64, overrides: &[(String, String)]) {
     if let Some(season) = scenario.season.as_mut().filter(|season| season.elasticity > 0.0) {
         season.asked_at = written;
@@ -239,15 +258,6 @@ fn asked_once(scenario: &mut Scenario, written: f64, overrides: &[(String, Strin
             channel.sale.price *= factor;
         }
     }
-}
-
-/// Whether a key of `--set` is the asked price.
-fn is_price(key: &str) -> bool {
-    let parts: Vec<&str> = key
-        .split('.')
-        .map(|part| part.trim().trim_matches(['"', '\'']))
-        .collect();
-    parts == ["sale", "price"]
 }
 
 /// Reads a scenario from bytes as they come from a file, which may not be text at all.

@@ -169,7 +169,7 @@ impl Reader<'_> {
     ) -> Option<super::Scenario> {
         let first = self.sources.len();
         let mut sources = self.sources.to_vec();
-        sources.extend(changes.iter().map(|c| tree::override_source(&c.key, &c.value)));
+        sources.extend(changes.iter().map(|c| tree::override_source("--set", &c.key, &c.value)));
         let mut root = plain.clone();
         let mut faults = Vec::new();
         for (k, change) in changes.iter().enumerate() {

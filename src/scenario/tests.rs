@@ -771,8 +771,8 @@ fn a_time_that_cannot_be_read_is_no_time_to_take_from() {
     assert!(told("each = \"2 min\"").contains("more than there is"));
 }
 
-/// Another asked price for one call: a channel's own price keeps its ratio to it, unless it is given as well. Written in the file it does
-/// not: it stands there.
+/// Another asked price for one call: a channel's own price keeps its ratio to it, unless it is given as well. The one value overridden
+/// does not move it, as it does not where it is written in the file.
 #[test]
 fn an_own_price_keeps_its_ratio_for_one_call() {
     let text = format!(
@@ -788,15 +788,17 @@ fn an_own_price_keeps_its_ratio_for_one_call() {
     };
     assert_eq!(prices(&[]), [58.0, 87.0]);
     // 87 is 1.5 times 58.
-    assert_eq!(prices(&[("sale.price", "24")]), [24.0, 36.0]);
+    assert_eq!(prices(&[(ASKED_PRICE, "24")]), [24.0, 36.0]);
+    assert_eq!(prices(&[("sale.price", "24")]), [24.0, 87.0]);
+    assert_eq!(prices(&[("sale.price", "29"), (ASKED_PRICE, "24")]), [24.0, 72.0]);
     assert_eq!(
-        prices(&[("sale.price", "24"), ("channel.abroad.price", "50")]),
+        prices(&[(ASKED_PRICE, "24"), ("channel.abroad.price", "50")]),
         [24.0, 50.0]
     );
     assert_eq!(prices(&[("channel.abroad.price", "50")]), [58.0, 50.0]);
     // The name of one within that of another.
     let text = text.replace("abroad", "sent abroad").replace("here", "abroad");
-    let overrides = [("sale.price", "24"), ("channel.abroad.price", "50")].map(|(k, v)| (k.to_owned(), v.to_owned()));
+    let overrides = [(ASKED_PRICE, "24"), ("channel.abroad.price", "50")].map(|(k, v)| (k.to_owned(), v.to_owned()));
     let shop = read("peg rail.toml", &text, &overrides).expect("a scenario");
     assert_eq!(
         shop.channels.iter().map(|c| c.sale.price).collect::<Vec<_>>(),

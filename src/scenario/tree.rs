@@ -299,9 +299,9 @@ fn value(from: &toml_edit::Value, at: &SourceSpan, text: &str, source: usize) ->
 }
 
 /// The text under which a value given for one call is shown.
-pub(super) fn override_source(key: &str, value: &str) -> Source {
+pub(super) fn override_source(flag: &str, key: &str, value: &str) -> Source {
     Source {
-        name: "--set".to_owned(),
+        name: flag.to_owned(),
         text: format!("{key}={value}"),
     }
 }

@@ -62,6 +62,33 @@ pub struct Indices {
     pub total: Estimate,
 }
 
+impl Indices {
+    /// Both shares as they can be: alone no more than in all. Where the estimates are the other way round, within their errors, both are
+    /// their mean, each weighted by one over its squared error (the least squares fit in order; Barlow and others 1972, "Statistical
+    /// Inference under Order Restrictions", chapter 1; from memory).
+    #[must_use]
+    pub fn in_order(&self) -> (f64, f64) {
+        let (first, total) = (self.first, self.total);
+        if first.share <= total.share {
+            return (first.share, total.share);
+        }
+        let (first_square, total_square) = (first.se * first.se, total.se * total.se);
+        let both = first_square + total_square;
+        let weight = if both > 0.0 { total_square / both } else { 0.5 };
+        let pooled = total.share + weight * (first.share - total.share);
+        (pooled, pooled)
+    }
+
+    /// `total` as [`Indices::in_order`] has it.
+    #[must_use]
+    pub fn total_in_order(&self) -> Estimate {
+        Estimate {
+            share: self.in_order().1,
+            ..self.total
+        }
+    }
+}
+
 /// Mean, variance and the indices of each input.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Shares {

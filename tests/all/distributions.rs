@@ -7,10 +7,10 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::{ALARM, close, count_is_binomial, normal_bound, scenario, simulate, sorted, uncorrelated};
-use batchwright_core::engine::plan::learning_factor;
 use batchwright_core::engine::shape::{Shape, half_bound, unit};
 use batchwright_core::engine::stream::{GAMMA, Use, nth, part, start, trial_keys};
 use batchwright_core::engine::{Engine, LANES, Path, Plan};
+use batchwright_core::model::counts::learning_factor;
 use batchwright_core::scenario::{Scenario, Spoiled, Spread, Step, ThreePoint, Varies};
 use rand::{Rng, SeedableRng};
 use rand_distr::Distribution;

@@ -10,7 +10,8 @@ use crate::bounds::{ALARM, close, count_is_binomial, normal_bound, rows, scenari
 use assert_cmd::Command;
 use batchwright_core::engine::shape::Shape;
 use batchwright_core::engine::stream::{Use, nth, part, start, trial_keys};
-use batchwright_core::engine::{Engine, LANES, Path, Plan, closed};
+use batchwright_core::engine::{Engine, LANES, Path, Plan};
+use batchwright_core::model::{self, counts, variance::variance_of_hours};
 use batchwright_core::questions::{Settings, drivers, sweep};
 use batchwright_core::scenario::{Scenario, Spoiled, Spread, Varies, read};
 use batchwright_core::stats;
@@ -298,18 +299,19 @@ fn sweeps_of_logged_times_agree_with_the_closed_form() {
         made.steps[1].spoil = spoil;
         let trials = 100_000;
         for runs in simulate(&made, trials, 3) {
-            let due = closed::hours(&made, runs.size).unwrap();
             let hours = runs.hours.to_vec();
             let (mean, variance) = stats::mean_variance(&hours);
             let n = trials as f64;
             let z = normal_bound(ALARM);
             close(
                 mean,
-                due.mean,
+                model::hours(&made, runs.size),
                 z * (variance / n).sqrt(),
                 &format!("{} pieces: mean", runs.size),
             );
-            let Some(exact) = due.variance else { continue };
+            let Ok(exact) = variance_of_hours(&made, runs.size) else {
+                continue;
+            };
             // Standard error of a sample variance, from the sample's fourth moment.
             let fourth = hours.iter().map(|h| (h - mean).powi(4)).sum::<f64>() / n;
             let se = ((fourth - variance * variance) / n).sqrt();
@@ -337,15 +339,15 @@ fn a_log_without_spread_is_certain() {
     };
     let answer = sweep::run(&logged, &settings, &|_| ());
     for size in &answer.sizes {
-        let due = closed::hours(&logged, size.size).unwrap();
-        close(size.hours.mean, due.mean, 1e-14 * due.mean, "mean hours");
+        let due = model::hours(&logged, size.size);
+        close(size.hours.mean, due, 1e-14 * due, "mean hours");
         close(
             size.hours.mean,
             (11.0 + 7.0 * f64::from(size.size)) / 60.0,
-            1e-14 * due.mean,
+            1e-14 * due,
             "by hand",
         );
-        assert_eq!(due.variance, Some(0.0));
+        assert_eq!(variance_of_hours(&logged, size.size), Ok(0.0));
     }
 }
 
@@ -353,7 +355,7 @@ fn a_log_without_spread_is_certain() {
 #[test]
 fn half_a_piece_is_rounded_up_in_closed_forms_as_in_draws() {
     let order_of = Spread::logged(vec![1.0, 1.5, 2.0, 2.4, 6.0]);
-    close(closed::order_size(&order_of), 2.6, 1e-15 * 8.0, "pieces in an order");
+    close(counts::order_size(&order_of), 2.6, 1e-15 * 8.0, "pieces in an order");
     let mut made = plain(&[6]);
     made.sale.order_of = Spread::logged(vec![1.0, 1.5, 6.0, 6.0, 6.0]);
     made.steps[0].per_order = Spread::Certain(1.0);

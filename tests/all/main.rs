@@ -19,6 +19,7 @@ mod invalid;
 mod jig;
 mod library;
 mod logged;
+mod model;
 mod openings;
 mod over;
 mod properties;

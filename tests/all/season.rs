@@ -13,7 +13,7 @@ use std::process::Output;
 use assert_cmd::Command;
 use batchwright_core::questions::Settings;
 use batchwright_core::questions::season::{self, SeasonAnswer, SeasonSize};
-use batchwright_core::scenario::{Buyers, Scenario, read};
+use batchwright_core::scenario::{ASKED_PRICE, Buyers, Scenario, read};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Bounds are so many standard errors: one false alarm in 16,000 checks, and the seed is fixed.
@@ -340,7 +340,7 @@ fn another_price_for_one_call_has_its_own_buyers() {
     let text = "title = 'tops'\ntarget = 20\n[batch]\nsizes = '1..60'\n[[step]]\nname = 'turn'\neach = '30 min'\n[sale]\nprice = 40\n\
                 [season]\nbuyers = 20\nclearance = 0\nelasticity = 2";
     let at = |price: &str| {
-        let overrides = [("sale.price".to_owned(), price.to_owned())];
+        let overrides = [(ASKED_PRICE.to_owned(), price.to_owned())];
         let scenario = read("test.toml", text, &overrides).expect("a scenario");
         answer(&scenario, 100)
     };

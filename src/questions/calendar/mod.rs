@@ -251,7 +251,8 @@ pub struct DayPlan {
     pub trial: u64,
     /// When it is done.
     pub finish: Day,
-    /// Its steps, in the order of the scenario; those with nothing to do or to wait for are left out.
+    /// Its steps, in the order of the scenario, then the orders of channels with time of their own; those with nothing to do or to
+    /// wait for are left out.
     pub steps: Vec<String>,
     /// Every bench day until the finish, and the finish.
     pub days: Vec<PlanDay>,
@@ -429,7 +430,6 @@ fn answer(
         progress(share_each * (k as f64 + 1.0));
     }
     let (by_date, plan, levers) = closely.ok_or(NoDate::NoStart)?;
-    let once = scenario.steps.iter().map(|step| step.once.mean()).sum::<f64>();
     progress(1.0);
     Ok(Calendar {
         title: scenario.title.clone(),
@@ -444,7 +444,7 @@ fn answer(
         opens: question.opens,
         begins_earlier: week.begins_earlier(),
         first_run: question.first_run,
-        once_hours: once * scenario.pace.mean() / 60.0,
+        once_hours: crate::model::hours::once_hours(scenario),
         due: question.due,
         size,
         sizes: at_sizes,
@@ -456,7 +456,9 @@ fn answer(
 
 /// Whether nothing that bears on the dates is left to chance.
 fn is_certain(scenario: &Scenario, once: bool) -> bool {
-    let packs = scenario.steps.iter().any(|step| !step.per_order.is_zero());
+    let packs = crate::model::hours::order_minutes(scenario)
+        .iter()
+        .any(|minutes| *minutes > 0.0);
     let demand = scenario.season.as_ref().is_none_or(|season| match &season.buyers {
         Buyers::Range(range) => range.is_certain(),
         Buyers::Seen(seen) => seen.windows(2).all(|w| w[0] == w[1]),
@@ -849,7 +851,8 @@ fn day_plan(
 ) -> DayPlan {
     let of = |task: usize| job.labels[task];
     // Steps that there is anything to see of, and their places among those.
-    let mut seen = vec![false; scenario.steps.len()];
+    let names: Vec<String> = parts(scenario);
+    let mut seen = vec![false; names.len()];
     for (task, ..) in log.worked.iter().filter(|w| w.2 > w.1).chain(&log.waited) {
         seen[of(*task).step] = true;
     }
@@ -929,16 +932,25 @@ fn day_plan(
     DayPlan {
         trial,
         finish,
-        steps: scenario
-            .steps
-            .iter()
+        steps: names
+            .into_iter()
             .zip(&seen)
             .filter(|(_, seen)| **seen)
-            .map(|(step, _)| step.name.clone())
+            .map(|(name, _)| name)
             .collect(),
         days,
         bars: bars(job, log, &place),
     }
+}
+
+/// What work is done at: the steps, then the orders of each channel.
+fn parts(scenario: &Scenario) -> Vec<String> {
+    let steps = scenario.steps.iter().map(|step| step.name.clone());
+    let orders = scenario
+        .channels
+        .iter()
+        .map(|channel| format!("orders through {}", channel.name));
+    steps.chain(orders).collect()
 }
 
 /// Stretches of work and waiting at each step, those that touch or overlap joined.

@@ -65,6 +65,7 @@ impl Space {
 /// What a task is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Label {
+    /// Which step; after them the orders of channels with time of their own.
     pub(super) step: usize,
     /// Pieces that have had this step's work when it is done.
     pub(super) pieces: u32,

@@ -46,7 +46,7 @@ pub(super) struct Wave {
 pub(super) struct Order {
     /// Pieces in it.
     pub(super) pieces: usize,
-    /// Minutes, by step.
+    /// Minutes, by step; a channel's own have a number after those of the steps.
     pub(super) minutes: Vec<(usize, f64)>,
 }
 
@@ -91,8 +91,8 @@ impl Times {
             .enumerate()
             .map(
                 |(c, _)| match scenario.channels.get(c).map(|channel| &channel.per_order) {
-                    // A channel's own time stands for that of the steps; it is shown with the last of them.
-                    Some(Some(_)) => vec![packing.last().copied().unwrap_or(scenario.steps.len() - 1)],
+                    // A channel's own time stands for that of the steps and is a part of its own.
+                    Some(Some(_)) => vec![scenario.steps.len() + c],
                     _ => packing.clone(),
                 },
             )

@@ -78,7 +78,7 @@ fn answers() -> Vec<(String, Box<dyn Render>)> {
             format!("{name} floor, one size"),
             Box::new(floor::run(&one, &SETTINGS, &|_| ())),
         ));
-        let orders = floor::orders(scenario, &[1, 6, 12], &SETTINGS, &|_| ());
+        let orders = floor::orders(scenario, None, &[1, 6, 12], &SETTINGS, &|_| ());
         found.push((format!("{name} orders"), Box::new(orders)));
         found.push((format!("{name} over"), Box::new(gone_over(scenario, 1))));
         found.push((format!("{name} map"), Box::new(gone_over(scenario, 2))));

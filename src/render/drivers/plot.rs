@@ -112,20 +112,21 @@ impl<'a> View<'a> {
         let mut layers = Vec::new();
         for (row, shares) in shares().enumerate() {
             let (first, total) = (shares.first, shares.total);
+            let (alone, in_all) = shares.in_order();
             let bar = |to: f64, thick, color, sign| RowLayer::bar(row, (0.0, to), thick, color).signed(sign);
             let whisker =
                 |low: f64, high: f64, off| RowLayer::whisker(row, (low * 100.0, high * 100.0), INTERVAL).off(off);
             layers.extend([
-                bar(total.share * 100.0, 0.8, BAND, Sign::Band),
-                bar(first.share.max(0.0) * 100.0, 0.42, SECOND, Sign::Bar),
+                bar(in_all * 100.0, 0.8, BAND, Sign::Band),
+                bar(alone.max(0.0) * 100.0, 0.42, SECOND, Sign::Bar),
                 whisker(total.low, total.high, -0.6),
                 whisker(first.low, first.high, 0.0),
             ]);
-            let all = format::share_estimate(total.share);
+            let all = format::share_estimate(in_all);
             layers.push(
                 RowLayer::figure(
                     row,
-                    format!("{} alone, {all} in all", format::share_estimate(first.share)),
+                    format!("{} alone, {all} in all", format::share_estimate(alone)),
                     LABEL,
                 )
                 .brief(all),

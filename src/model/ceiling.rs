@@ -1,0 +1,112 @@
+//! What can an hour earn at most, however many are made?
+//!
+//! The long-run rate E[profit] / E[hours] of one more piece in an endless batch. Per piece started, a_j of which reach step j and g come
+//! out good:
+//!
+//! * minutes: sum of a_j (each_j L_j / (1 - redo_j) + setup_j / room_j) + orders x per order,
+//! * orders: g / E[order size] for each way of selling, by its share,
+//! * money: what sold pieces and their orders bring, less materials at their cheapest tier and overhead.
+//!
+//! Setup is spread to nothing but where a step has room for so many pieces only; whole packs fill up. Learning without an end is taken at
+//! the largest size of the sweep, so that the ceiling holds for all sizes of the sweep rather than for an hour that shrinks to nothing.
+//! Every good piece is sold, in season or not, and nothing is held.
+//!
+//! Example: 30 min a piece that sells for 20 and uses 5 of stock: 30 an hour.
+
+use super::counts::{arrivals, learning_factor, order_size};
+use super::hours::order_minutes;
+use super::money::exchange;
+use crate::scenario::{Sale, Scenario};
+
+/// The long-run rate that no batch size can pass.
+#[must_use]
+pub fn ceiling(scenario: &Scenario) -> f64 {
+    let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
+    let (arrivals, good) = arrivals(scenario);
+    let mut minutes = 0.0;
+    for (step, arrive) in scenario.steps.iter().zip(&arrivals) {
+        let handled = step.learning.and_then(|l| l.learned_by).unwrap_or(0).max(largest);
+        let factor = learning_factor(step.learning, handled - 1);
+        minutes += arrive * step.each.mean() * factor / (1.0 - step.redo);
+        if let Some(room) = step.room {
+            minutes += arrive * step.setup.mean() / f64::from(room);
+        }
+    }
+    let (mut orders, mut minutes_of_orders, mut sold_for) = (0.0, 0.0, 0.0);
+    let times = order_minutes(scenario);
+    let mut sell = |sale: &Sale, share: f64, discount: f64, minutes: f64| {
+        let left = sale.left_of_money();
+        let price = sale.price * (1.0 - discount) * exchange(scenario, sale.currencies.price);
+        let sent = share * good / order_size(&sale.order_of);
+        let charged = sale.post_charged * exchange(scenario, sale.currencies.post_charged);
+        orders += sent;
+        minutes_of_orders += sent * minutes;
+        sold_for += share * good * price * left;
+        sold_for += sent
+            * (charged * left
+                - sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order)
+                - sale.post.mean() * exchange(scenario, sale.currencies.post));
+    };
+    if scenario.channels.is_empty() {
+        sell(&scenario.sale, 1.0, 0.0, times[0]);
+    }
+    for (channel, minutes) in scenario.channels.iter().zip(times) {
+        sell(&channel.sale, channel.share, channel.discount, minutes);
+    }
+    let hours = scenario.pace.mean() * (minutes + minutes_of_orders) / 60.0;
+    let materials: f64 = scenario
+        .materials
+        .iter()
+        .map(|m| {
+            let rounds = scenario.steps[m.at]
+                .room
+                .map_or(0.0, |room| arrivals[m.at] / f64::from(room));
+            let used = arrivals[m.at] * m.per_piece + rounds * m.per_round + orders * m.per_order;
+            let price = m.breaks.iter().map(|b| b.price.mean()).fold(m.price.mean(), f64::min);
+            used * (1.0 + m.waste.mean()) * price * exchange(scenario, m.currency)
+        })
+        .sum();
+    (sold_for - materials) / hours - scenario.shop.cost_per_hour()
+}
+
+/// [`ceiling`] at the pace that the asked share of batches does not exceed.
+///
+/// Money made an hour at the bench, overhead apart, goes with one over the pace: (ceiling + overhead) x E\[F\] / F - overhead.
+#[must_use]
+pub fn slow_ceiling(scenario: &Scenario) -> f64 {
+    let overhead = scenario.shop.cost_per_hour();
+    let (mean, slow) = (scenario.pace.mean(), scenario.pace.quantile(scenario.confidence));
+    (ceiling(scenario) + overhead) * mean / slow - overhead
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn close(found: f64, expected: f64) {
+        assert!(
+            (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
+            "{found} against {expected}"
+        );
+    }
+
+    /// Four start for three good ones. Turning takes 20 min and once more for a fifth, firing 40 min for eight, packing 12 min for an order
+    /// of two.
+    #[test]
+    fn an_endless_batch_by_hand() {
+        let text = "target = 20\nconfidence = \"75 %\"\n[pace]\nfactor = \"1 / 2\"\n[batch]\nsizes = [4]\n\
+                    [[step]]\nname = \"turn\"\nsetup = \"1 h\"\neach = \"20 min\"\nredo = \"20 %\"\nspoil = \"25 %\"\n\
+                    [[step]]\nname = \"fire\"\nsetup = \"40 min\"\nroom = 8\n\
+                    [[step]]\nname = \"pack\"\nper_order = \"12 min\"\n\
+                    [[material]]\nname = \"clay\"\nper_piece = 2\nper_batch = 9\nprice = 1\nwaste = \"50 %\"\nbreaks = [{ from = 99, price = 0.5 }]\n\
+                    [[material]]\nname = \"gas\"\nper_round = 4\nprice = 1\nat = \"fire\"\n\
+                    [[material]]\nname = \"box\"\nper_order = 1\nprice = 2\n\
+                    [sale]\nprice = 48\norder_of = 2\npost = 5\n[shop]\nper_hour = 6\n";
+        let shop = crate::scenario::read("test", text, &[]).expect("it reads");
+        let minutes = 1.5 * (20.0 / 0.8 + 0.75 * 40.0 / 8.0 + 0.375 * 12.0);
+        let money = 0.75 * 48.0 - 0.375 * 5.0 - 2.0 * 1.5 * 0.5 - 0.75 / 8.0 * 4.0 - 0.375 * 2.0;
+        close(ceiling(&shop), money / (minutes / 60.0) - 6.0);
+        // Three batches in four are no slower than 1.75.
+        close(slow_ceiling(&shop), money / (minutes / 60.0) * 1.5 / 1.75 - 6.0);
+    }
+}

@@ -1,0 +1,361 @@
+//! How many pieces reach a step, how many rounds, sold pieces and orders are there?
+//!
+//! With n pieces started and s_t the chance that step t spoils one, a piece reaches step j with chance a_j = (1 - s_1) ... (1 - s_(j-1))
+//! and comes out good with chance g, the same product over all steps.
+//!
+//! * Handled at step j: binomial(n, a_j). Where spoiled pieces are made again: as many starts as it takes for n good ones, of
+//!   which each that gets to j is good with chance g / a_j (negative binomial).
+//! * Rounds of a step with room r: E[ceil(handled / r)], one where all find room and there is any. What is made again has rounds of its
+//!   own: its k-th wave is binomial(n, (1 - g)^k a_j).
+//! * Sold: min(good, asked for). Each piece goes to the channel that is furthest behind its share.
+//! * Orders: pieces are put into orders of N pieces, N whole and at least 1. M(m), the orders that m pieces open, is
+//!   ceil(m / N) where N is certain, else M(m) = 1 + sum over k < m of P(N = k) M(m - k) (the renewal equation; Feller,
+//!   "An Introduction to Probability Theory", volume 1, chapter XIII; from memory).
+//! * Learning (Crawford's unit model): the i-th piece takes ((m + i) / (m + 1))^log2(L) of the first, m made before, L the rate.
+//!
+//! Assumptions: pieces are spoiled independently of each other, of the buyers and of times. Example: 13 pieces in rounds of 6 are 3.
+
+use super::chances::Chances;
+use crate::scenario::{Channel, Learning, Sale, Scenario, Spoiled, Spread, Step};
+
+/// Chance that a piece that is started reaches each step, and at the end that it comes out good.
+#[must_use]
+pub fn arrivals(scenario: &Scenario) -> (Vec<f64>, f64) {
+    let mut arrive = 1.0;
+    let reach = |step: &Step| {
+        let here = arrive;
+        arrive *= 1.0 - step.spoil;
+        here
+    };
+    let at_steps = scenario.steps.iter().map(reach).collect();
+    (at_steps, arrive)
+}
+
+/// What is counted at one step for a batch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AtStep {
+    /// Pieces handled, with those that are made again.
+    pub handled: Chances,
+    /// Rounds on average.
+    pub rounds: f64,
+}
+
+/// What is counted at every step for a batch of `size`.
+#[must_use]
+pub fn at_steps(scenario: &Scenario, size: u32) -> Vec<AtStep> {
+    let (arrive, good) = arrivals(scenario);
+    let remade = scenario.batch.spoiled == Spoiled::Remake && good < 1.0;
+    let rounds = |chance: f64, room: Option<u32>| {
+        Chances::binomial(size, chance).mean_of(|pieces| f64::from(rounds_of(pieces, room)))
+    };
+    let at_step = |(step, arrive): (&Step, f64)| {
+        let mut found = AtStep {
+            handled: Chances::binomial(size, arrive),
+            rounds: rounds(arrive, step.room),
+        };
+        if remade {
+            found.handled = Chances::starts(size, good / arrive);
+            let mut chance = (1.0 - good) * arrive;
+            while f64::from(size) * chance > 1e-15 {
+                found.rounds += rounds(chance, step.room);
+                chance *= 1.0 - good;
+            }
+        }
+        found
+    };
+    scenario.steps.iter().zip(arrive).map(at_step).collect()
+}
+
+/// Rounds that so many pieces take; `room` is what one holds, `None` all of them.
+#[must_use]
+pub fn rounds_of(pieces: u32, room: Option<u32>) -> u32 {
+    match room {
+        Some(room) => pieces.div_ceil(room),
+        None => pieces.min(1),
+    }
+}
+
+/// Good pieces of a batch of `size`.
+#[must_use]
+pub fn good(scenario: &Scenario, size: u32) -> Chances {
+    match scenario.batch.spoiled {
+        Spoiled::Short => Chances::binomial(size, arrivals(scenario).1),
+        Spoiled::Remake => Chances::certain(size),
+    }
+}
+
+/// Pieces sold of so many good ones.
+#[must_use]
+pub fn sold(scenario: &Scenario, good: &Chances) -> Chances {
+    match &scenario.season {
+        Some(season) => good.at_most(|pieces| super::demand::at_least(season, scenario.sale.price, pieces)),
+        None => good.clone(),
+    }
+}
+
+/// What one channel sells of a batch, on average.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sold {
+    /// Pieces.
+    pub pieces: f64,
+    /// Orders.
+    pub orders: f64,
+}
+
+/// What each way of selling sells of a batch of `size`, on average; without channels there is one, `[sale]`.
+#[must_use]
+pub fn sold_by_way(scenario: &Scenario, size: u32) -> Vec<Sold> {
+    let all = sold(scenario, &good(scenario, size));
+    let split = split(&scenario.channels, all.last());
+    let way = |(sale, pieces): (&Sale, &Vec<u32>)| {
+        let orders = orders(&sale.order_of, pieces[pieces.len() - 1]);
+        Sold {
+            pieces: all.mean_of(|sold| f64::from(pieces[sold as usize])),
+            orders: all.mean_of(|sold| orders[pieces[sold as usize] as usize]),
+        }
+    };
+    scenario.sales().into_iter().zip(&split).map(way).collect()
+}
+
+/// By channel, how many of the first 0, 1, ... `most` pieces sold go there; without channels all go to the one there is.
+#[must_use]
+pub fn split(channels: &[Channel], most: u32) -> Vec<Vec<u32>> {
+    let goes_to = goes_to(channels, most);
+    let here = |channel: usize| {
+        let mut count = 0;
+        let next = |place: &usize| {
+            count += u32::from(*place == channel);
+            count
+        };
+        std::iter::once(0).chain(goes_to.iter().map(next)).collect()
+    };
+    (0..channels.len().max(1)).map(here).collect()
+}
+
+/// The channel of the first, second, ... piece sold: always the one that is furthest behind its share.
+///
+/// So the pieces of any batch are split as nearly by the shares as whole pieces can be (the largest-remainder idea, piece by
+/// piece), and the first pieces of a large batch go where those of a small one do.
+#[must_use]
+pub fn goes_to(channels: &[Channel], largest: u32) -> Vec<usize> {
+    let mut given = vec![0.0; channels.len().max(1)];
+    (1..=largest)
+        .map(|pieces| {
+            let mut next = 0;
+            let mut furthest = f64::NEG_INFINITY;
+            for (k, channel) in channels.iter().enumerate() {
+                let behind = channel.share * f64::from(pieces) - given[k];
+                // A tie within rounding goes to the first.
+                if behind > furthest + 1e-9 {
+                    (next, furthest) = (k, behind);
+                }
+            }
+            given[next] += 1.0;
+            next
+        })
+        .collect()
+}
+
+/// Whole pieces of an order that is drawn as `size`: half a piece is rounded up, and there is at least one.
+#[must_use]
+pub fn whole_order(size: f64) -> f64 {
+    libm::floor(size + 0.5).max(1.0)
+}
+
+/// Orders that 0, 1, ... `most` pieces open, on average.
+#[must_use]
+pub fn orders(order_of: &Spread, most: u32) -> Vec<f64> {
+    if let Spread::Certain(size) = order_of {
+        return (0..=most)
+            .map(|pieces| certain_orders(f64::from(pieces), *size))
+            .collect();
+    }
+    let chances = order_sizes(order_of);
+    let mut opened = vec![0.0];
+    for pieces in 1..=most as usize {
+        let later = chances.iter().enumerate().take(pieces - 1);
+        let more = later.fold(0.0, |sum, (k, chance)| sum + chance * opened[pieces - 1 - k]);
+        opened.push(1.0 + more);
+    }
+    opened
+}
+
+/// Orders that so many pieces fill, each drawn as `order_of`.
+#[must_use]
+pub fn certain_orders(pieces: f64, order_of: f64) -> f64 {
+    libm::ceil(pieces / whole_order(order_of))
+}
+
+/// Chance of an order of more than so many pieces; half a piece is rounded up.
+fn larger(order_of: &Spread, pieces: f64) -> f64 {
+    1.0 - order_of.cdf_below(pieces + 0.5)
+}
+
+/// Chances of an order of 1, 2, ... pieces.
+fn order_sizes(order_of: &Spread) -> Vec<f64> {
+    let (mut chances, mut at_least, mut pieces) = (Vec::new(), 1.0, 1.0);
+    while at_least >= 1e-12 {
+        let more = larger(order_of, pieces);
+        chances.push(at_least - more);
+        (at_least, pieces) = (more, pieces + 1.0);
+    }
+    chances
+}
+
+/// Expected pieces in an order: a draw is rounded to whole pieces, at least one.
+#[must_use]
+pub fn order_size(order_of: &Spread) -> f64 {
+    if let Spread::Certain(value) = order_of {
+        return whole_order(*value);
+    }
+    // E[N] = sum over k of P(N >= k); P(N >= 1) is 1.
+    let mut expected = 1.0;
+    let mut pieces = 1.0;
+    loop {
+        let share = larger(order_of, pieces);
+        if share < 1e-12 {
+            return expected;
+        }
+        expected += share;
+        pieces += 1.0;
+    }
+}
+
+/// Crawford's unit model: ((m + i) / (m + 1))^log2(rate) for the i-th piece (i = `index` + 1), no further gain after
+/// `learned_by` pieces, those made before included.
+///
+/// The unit model is commonly ascribed to J. R. Crawford (Lockheed, 1940s; from memory).
+#[must_use]
+pub fn learning_factor(learning: Option<Learning>, index: u32) -> f64 {
+    let Some(Learning {
+        rate,
+        made_before,
+        learned_by,
+    }) = learning
+    else {
+        return 1.0;
+    };
+    let made = f64::from(made_before) + f64::from(index) + 1.0;
+    let first = f64::from(made_before) + 1.0;
+    let counted = learned_by.map_or(made, |end| made.min(f64::from(end).max(first)));
+    libm::pow(counted / first, libm::log2(rate))
+}
+
+/// The learning factors of the first 0, 1, ... `most` pieces, added up.
+#[must_use]
+pub fn learning_sums(learning: Option<Learning>, most: u32) -> Vec<f64> {
+    let mut sum = 0.0;
+    let next = |index: u32| {
+        sum += learning_factor(learning, index);
+        sum
+    };
+    std::iter::once(0.0).chain((0..most).map(next)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{scenario, step};
+
+    fn close(found: f64, expected: f64) {
+        assert!(
+            (found - expected).abs() <= 1e-12 * expected.abs().max(1.0),
+            "{found} against {expected}"
+        );
+    }
+
+    #[test]
+    fn rounds_fill_up() {
+        for (pieces, room, rounds) in [
+            (1, Some(1), 1),
+            (6, Some(6), 1),
+            (7, Some(6), 2),
+            (13, Some(6), 3),
+            (13, None, 1),
+            (0, Some(6), 0),
+            (0, None, 0),
+        ] {
+            assert_eq!(rounds_of(pieces, room), rounds, "{pieces} pieces, room for {room:?}");
+        }
+    }
+
+    /// Two pieces, half of them spoiled before a step with room for one: none, one or two get there.
+    #[test]
+    fn rounds_of_what_gets_there() {
+        let mut made = scenario(50.0, 30.0, &[2], vec![step("fire"), step("glaze"), step("pack")]);
+        made.steps[0].spoil = 0.5;
+        made.steps[1].room = Some(1);
+        let found = at_steps(&made, 2);
+        close(found[0].rounds, 1.0);
+        close(found[1].rounds, 1.0);
+        close(found[2].rounds, 0.75);
+        close(found[1].handled.mean(), 1.0);
+    }
+
+    /// One piece at even chances, made until it is good: two starts and two rounds at the first step, and one at the second, which only
+    /// good pieces get to.
+    #[test]
+    fn one_piece_made_again() {
+        let mut made = scenario(50.0, 30.0, &[1], vec![step("fire"), step("pack")]);
+        made.steps[0].spoil = 0.5;
+        made.batch.spoiled = Spoiled::Remake;
+        let found = at_steps(&made, 1);
+        close(found[0].rounds, 2.0);
+        close(found[0].handled.mean(), 2.0);
+        close(found[1].rounds, 1.0);
+        close(found[1].handled.mean(), 1.0);
+        // Two: the waves have 2, then 1 and 0 with chances 1/2 and 1/4 ...; rounds without a limit of room until both are good: the
+        // larger of two geometric numbers, 8/3.
+        close(at_steps(&made, 2)[0].rounds, 8.0 / 3.0);
+    }
+
+    #[test]
+    fn orders_are_of_whole_pieces() {
+        for (value, pieces) in [(0.2, 1.0), (1.0, 1.0), (2.49, 2.0), (2.5, 3.0)] {
+            assert_eq!(order_size(&Spread::Certain(value)), pieces);
+        }
+        // Uniform on 0.5 to 3.5: one, two or three alike. On 0 to 2: one for three quarters.
+        close(order_size(&Spread::uniform(0.5, 3.5)), 2.0);
+        close(order_size(&Spread::uniform(0.0, 2.0)), 1.25);
+    }
+
+    /// Orders of one or two at even chances: two pieces open a second one only after an order of one, three do after one of two, or after
+    /// two of one a third.
+    #[test]
+    fn orders_are_opened_by_hand() {
+        let one_or_two = Spread::uniform(0.5, 2.5);
+        for (found, due) in orders(&one_or_two, 3).into_iter().zip([0.0, 1.0, 1.5, 2.25]) {
+            close(found, due);
+        }
+        assert_eq!(
+            orders(&Spread::Certain(3.0), 7),
+            [0.0, 1.0, 1.0, 1.0, 2.0, 2.0, 2.0, 3.0]
+        );
+    }
+
+    #[test]
+    fn learning_has_a_start_and_an_end() {
+        let rule = |made_before, learned_by| {
+            Some(Learning {
+                rate: 0.8,
+                made_before,
+                learned_by,
+            })
+        };
+        assert_eq!(learning_factor(None, 5), 1.0);
+        assert_eq!(learning_factor(rule(0, None), 0), 1.0);
+        assert_eq!(learning_factor(rule(7, None), 0), 1.0);
+        // Each doubling: 0.8. From the 8th to the 16th: pieces 0 and 8 of this batch.
+        let close = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-15, "{found}");
+        close(learning_factor(rule(0, None), 1), 0.8);
+        close(learning_factor(rule(0, None), 3), 0.64);
+        close(learning_factor(rule(7, None), 8), 0.8);
+        // Pieces made before count towards the end.
+        close(learning_factor(rule(7, Some(16)), 8), 0.8);
+        close(learning_factor(rule(7, Some(16)), 800), 0.8);
+        // All learned already.
+        close(learning_factor(rule(20, Some(16)), 800), 1.0);
+        assert_eq!(learning_sums(None, 3), [0.0, 1.0, 2.0, 3.0]);
+        close(learning_sums(rule(0, None), 2)[2], 1.8);
+    }
+}

@@ -1,0 +1,199 @@
+//! How many are asked for in a season, and how many to make, by the textbook?
+//!
+//! Asked for are D = floor(buyers x (price / asked at)^-elasticity + 1/2) whole pieces. One more piece earns `under` if it is asked for and
+//! loses `over` if it is left, so as many are made as are asked for in a share under / (under + over) of seasons, the critical fractile
+//! (single-period inventory; Arrow, Harris & Marschak 1951, "Optimal inventory policy", Econometrica 19, 250-272). Where demand falls with
+//! the price and all is sold, the price that earns most is elasticity / (elasticity - 1) x cost, put up by tax and fees (constant elasticity;
+//! any text on microeconomics).
+//!
+//! Assumption: one more piece costs what the last one does, so there is no such rule where it may open another round that costs something.
+//! Example: under 30 and over 10: enough for three seasons in four.
+
+use super::worth::{last_piece_value, leftover, piece_value, sold_piece};
+use crate::scenario::{Buyers, Scenario, Season, Spread};
+use serde::Serialize;
+
+/// Whole pieces asked for by so many buyers, `times` the file's.
+#[must_use]
+pub fn asked(buyers: f64, times: f64) -> f64 {
+    libm::floor(buyers * times + 0.5)
+}
+
+/// Chance that at least so many pieces are asked for at a price.
+#[must_use]
+pub fn at_least(season: &Season, price: f64, pieces: u32) -> f64 {
+    let times = season.at_price(price);
+    let pieces = f64::from(pieces);
+    match &season.buyers {
+        _ if pieces == 0.0 => 1.0,
+        Buyers::Range(Spread::Certain(buyers)) => f64::from(u8::from(asked(*buyers, times) >= pieces)),
+        Buyers::Range(spread) => 1.0 - spread.cdf_below((pieces - 0.5) / times),
+        Buyers::Seen(seen) => {
+            let enough = seen.iter().filter(|buyers| asked(**buyers, times) >= pieces).count();
+            enough as f64 / seen.len() as f64
+        }
+    }
+}
+
+/// The number asked for at a price, where it is certain.
+#[must_use]
+pub fn certain(season: &Season, price: f64) -> Option<f64> {
+    let buyers = match &season.buyers {
+        Buyers::Range(Spread::Certain(buyers)) => *buyers,
+        Buyers::Seen(seen) if seen.iter().all(|count| *count == seen[0]) => seen[0],
+        _ => return None,
+    };
+    Some(asked(buyers, season.at_price(price)))
+}
+
+/// Mean buyers as the file tells them.
+#[must_use]
+pub fn mean_buyers(season: &Season) -> f64 {
+    match &season.buyers {
+        Buyers::Range(spread) => spread.mean(),
+        Buyers::Seen(seen) => seen.iter().fold(0.0, |sum, count| sum + count) / seen.len() as f64,
+    }
+}
+
+/// Critical fractile and what it is made of, money per piece.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Fractile {
+    /// What one more piece brings when it is sold: price less tax, fees, postage and its order's time at the target.
+    pub sold_for: f64,
+    /// What one more piece costs: stock, and its hours at the target.
+    pub cost: f64,
+    /// `sold_for - cost`: lost when a piece is asked for and not there.
+    pub under: f64,
+    /// `cost` less what a leftover brings: lost when a piece is there and not asked for.
+    pub over: f64,
+    /// under / (under + over).
+    pub fractile: f64,
+    /// Smallest number asked for that this share of seasons does not go over: good pieces to have.
+    pub pieces: f64,
+}
+
+/// Whether one more piece may open another round that costs something: then no piece costs the same as the next.
+#[must_use]
+pub fn rounds_cost(scenario: &Scenario) -> bool {
+    let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
+    let steps = scenario.steps.iter().enumerate();
+    steps
+        .filter(|(_, step)| step.room.is_some_and(|room| room < largest))
+        .any(|(k, step)| !step.setup.is_zero() || scenario.materials.iter().any(|m| m.at == k && m.per_round > 0.0))
+}
+
+/// The textbook's answer; `None` where a leftover costs nothing, a sold piece earns nothing, or rounds leave no one cost of one more.
+///
+/// One more piece costs what the last of the `best` batch does.
+#[must_use]
+pub fn fractile(scenario: &Scenario, season: &Season, best: u32) -> Option<Fractile> {
+    if rounds_cost(scenario) {
+        return None;
+    }
+    let (per_price, besides) = sold_piece(scenario);
+    let sold_for = per_price * scenario.sale.price + besides;
+    let cost = last_piece_value(scenario, best);
+    let (under, over) = (sold_for - cost, cost - leftover(scenario, best));
+    if !(under > 0.0 && over > 0.0) {
+        return None;
+    }
+    let fractile = under / (under + over);
+    let pieces = match &season.buyers {
+        Buyers::Range(spread) => spread.quantile(fractile),
+        Buyers::Seen(seen) => {
+            let mut sorted = seen.clone();
+            sorted.sort_unstable_by(f64::total_cmp);
+            // The smallest whose share of seasons at or under it reaches the fractile; ties are decided in whole counts.
+            let wanted = libm::ceil(fractile * sorted.len() as f64 - 1e-9).max(1.0) as usize;
+            sorted[wanted.min(sorted.len()) - 1]
+        }
+    } * season.at_price(scenario.sale.price);
+    Some(Fractile {
+        sold_for,
+        cost,
+        under,
+        over,
+        fractile,
+        pieces,
+    })
+}
+
+/// What a piece costs before its price brings anything: its value, and what its order takes beyond what it brings.
+#[must_use]
+pub fn cost_before_price(scenario: &Scenario) -> f64 {
+    piece_value(scenario) - sold_piece(scenario).1
+}
+
+/// The markup rule for constant elasticity where everything is sold; `None` where demand is not elastic enough for a best price
+/// (elasticity 1 or less), a piece costs nothing or its price leaves nothing.
+#[must_use]
+pub fn markup_rule(scenario: &Scenario, elasticity: f64) -> Option<f64> {
+    let (per_price, cost) = (sold_piece(scenario).0, cost_before_price(scenario));
+    (elasticity > 1.0 && per_price > 0.0 && cost > 0.0).then(|| elasticity / (elasticity - 1.0) * cost / per_price)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn season(buyers: &str) -> Scenario {
+        let text = format!(
+            "target = 30\n[[step]]\nname = \"make\"\neach = \"20 min\"\n[[step]]\nname = \"pack\"\nper_order = \"6 min\"\n[sale]\nprice = 53\n\
+             fee = \"20 %\"\n[season]\nbuyers = {buyers}\nclearance = 4\nelasticity = 3\n"
+        );
+        crate::scenario::read("test", &text, &[]).expect("it reads")
+    }
+
+    fn close(found: f64, expected: f64) {
+        assert!(
+            (found - expected).abs() <= 1e-12 * expected.abs(),
+            "{found} against {expected}"
+        );
+    }
+
+    /// A piece costs 10 and brings 53 less 20 % less 3: 39.40. Under 29.40, over 6: 0.8305 of seasons, uniform on 0 to 100.
+    #[test]
+    fn a_fractile_by_hand() {
+        let shop = season("\"0 / 100\"");
+        let found = fractile(&shop, shop.season.as_ref().expect("it is there"), 1).expect("both cost something");
+        close(found.sold_for, 39.4);
+        close(found.cost, 10.0);
+        close(found.under, 29.4);
+        close(found.over, 6.0);
+        close(found.fractile, 29.4 / 35.4);
+        close(found.pieces, 100.0 * 29.4 / 35.4);
+        // 13 in all, at three to one and a half; of the price 80 % is left.
+        close(markup_rule(&shop, 3.0).expect("elastic"), 1.5 * 13.0 / 0.8);
+        assert_eq!(markup_rule(&shop, 1.0), None);
+        // The fifth of six seasons in order is the first that 83.05 % do not go over.
+        let seen = season("[9, 2, 7, 4, 6, 8]");
+        close(
+            fractile(&seen, seen.season.as_ref().expect("it is there"), 1)
+                .expect("as above")
+                .pieces,
+            8.0,
+        );
+    }
+
+    #[test]
+    fn whole_pieces_are_asked_for() {
+        let shop = season("\"0 / 4\"");
+        let range = shop.season.as_ref().expect("it is there");
+        // From 1.5 on two; at twice the price an eighth of the buyers, half a piece at the most, which is rounded up.
+        for (price, pieces, chance) in [(53.0, 0, 1.0), (53.0, 2, 0.625), (53.0, 5, 0.0), (106.0, 1, 0.0)] {
+            assert_eq!(at_least(range, price, pieces), chance, "{pieces} at {price}");
+        }
+        assert_eq!(certain(range, 53.0), None);
+        let shop = season("[3, 1, 1, 2]");
+        let seen = shop.season.as_ref().expect("it is there");
+        assert_eq!(
+            [1, 2, 3, 4].map(|pieces| at_least(seen, 53.0, pieces)),
+            [1.0, 0.5, 0.25, 0.0]
+        );
+        close(mean_buyers(seen), 1.75);
+        let shop = season("4");
+        let four = shop.season.as_ref().expect("it is there");
+        assert_eq!((certain(four, 53.0), certain(four, 106.0)), (Some(4.0), Some(1.0)));
+        assert_eq!([4, 5].map(|pieces| at_least(four, 53.0, pieces)), [1.0, 0.0]);
+    }
+}

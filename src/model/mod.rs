@@ -1,0 +1,77 @@
+//! Expected values in closed form: what a batch takes, brings and costs on average, each said once.
+//!
+//! The room knows the scenario only. The engine takes its rules of counting from here (learning, orders, channels, packs), the
+//! questions their ceilings and textbook values, `check` its hours; tests hold the simulation's means to it.
+//!
+//! | file | question it answers |
+//! | --- | --- |
+//! | [`chances`] | how likely is each whole count? |
+//! | [`counts`] | how many pieces reach a step, how many rounds, sold pieces and orders are there? |
+//! | [`hours`] | how many hands-on hours does a batch take, and for what? |
+//! | [`variance`] | how much do those hours vary? |
+//! | [`stock`] | what do materials cost, in packs and at price breaks? |
+//! | [`money`] | what does a batch bring and cost, and for what? |
+//! | [`ceiling`] | what can an hour earn at most? |
+//! | [`worth`] | what is tied up in a piece, and what does keeping it cost? |
+//! | [`lots`] | how many at a time for a steady seller, by the textbook? |
+//! | [`demand`] | how many are asked for, and how many to make, by the textbook? |
+//!
+//! Hours have a mean whatever the scenario says. Money has one but where [`NoClosedForm`] tells why not.
+
+pub mod ceiling;
+pub mod chances;
+pub mod counts;
+pub mod demand;
+pub mod hours;
+pub mod lots;
+pub mod money;
+pub mod stock;
+pub mod variance;
+pub mod worth;
+
+pub use ceiling::{ceiling, slow_ceiling};
+pub use hours::{Parts, hours, hours_by_part};
+pub use money::{Money, money};
+
+/// Weeks of a year, as holding costs count them.
+pub const WEEKS_PER_YEAR: f64 = 52.0;
+
+/// Why a mean or a variance has no closed form here. Materials are indices into `Scenario::materials`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoClosedForm {
+    /// Which break of a material is bought at hangs on a price or a waste that is a range.
+    Breaks(usize),
+    /// Orders of uncertain size fill a material's packs or reach its breaks.
+    OrdersInPacks(usize),
+    /// Rounds of pieces made again fill a material's packs or reach its breaks.
+    RoundsInPacks(usize),
+    /// A variance where pieces can be spoiled, which ties the steps together.
+    Spoiled,
+    /// A variance where the number of orders is left to chance.
+    Orders,
+}
+
+impl std::fmt::Display for NoClosedForm {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Breaks(m) => write!(
+                f,
+                "material {m} has price breaks, and its price or its waste is a range"
+            ),
+            Self::OrdersInPacks(m) => write!(
+                f,
+                "orders of uncertain size use material {m}, which comes in packs or at breaks"
+            ),
+            Self::RoundsInPacks(m) => {
+                write!(
+                    f,
+                    "rounds of pieces made again use material {m}, which comes in packs or at breaks"
+                )
+            }
+            Self::Spoiled => f.write_str("pieces can be spoiled, which ties the steps together"),
+            Self::Orders => f.write_str("the number of orders is left to chance"),
+        }
+    }
+}
+
+impl std::error::Error for NoClosedForm {}

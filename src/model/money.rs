@@ -1,0 +1,183 @@
+//! What does a batch bring and cost on average, and for what?
+//!
+//! For each way of selling (counts of [`super::counts`]; p the price after discount, c the postage charged, each in the scenario's money;
+//! r the chance that an order is refunded, T the tax contained in the price, f the fee):
+//!
+//! * income = (1 - r) / (1 + T) x (pieces p + orders c),
+//! * fees = f (pieces p + orders c) + orders x fee per order; they are not given back (assumption),
+//! * postage = orders x postage paid.
+//!
+//! Besides: materials ([`super::stock`]), overhead x hours ([`super::hours`]), (good - sold) x what a leftover is worth and E[good^2] x what
+//! holding costs ([`super::worth`]). Profit is what comes in less what goes out, before the maker is paid. Prices, rates of exchange and
+//! counts are drawn independently, so means multiply.
+//!
+//! Example: 58.00 with 16 % tax contained is 50.00; less a fee of 5 %, 2.90, the shop keeps 47.10.
+
+use super::{NoClosedForm, counts, hours, stock, worth};
+use crate::scenario::{Sale, Scenario};
+use serde::Serialize;
+
+/// Mean money of a batch by what it goes into.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Money {
+    /// From buyers, without tax, refunds taken off.
+    pub income: f64,
+    /// Stock at replacement prices.
+    pub materials: f64,
+    /// Stock at what was really paid.
+    pub materials_paid: f64,
+    /// Fees.
+    pub fees: f64,
+    /// Paid to carriers.
+    pub post: f64,
+    /// Overhead of the shop.
+    pub shop: f64,
+    /// What pieces left over brought in.
+    pub clearance: f64,
+    /// Cost of holding pieces until they are sold.
+    pub holding: f64,
+}
+
+impl Money {
+    /// What comes in less what goes out, before the maker is paid.
+    #[must_use]
+    pub fn profit(&self) -> f64 {
+        self.income + self.clearance - self.materials - self.fees - self.post - self.shop - self.holding
+    }
+}
+
+/// What one unit of another currency is worth on average; 1 for the scenario's own.
+#[must_use]
+pub fn exchange(scenario: &Scenario, currency: Option<usize>) -> f64 {
+    currency.map_or(1.0, |k| scenario.currencies[k].rate.mean())
+}
+
+/// What a buyer pays for a piece in each way of selling, in the scenario's own money on average.
+fn prices(scenario: &Scenario) -> Vec<f64> {
+    let price = |(k, sale): (usize, &Sale)| {
+        let discount = scenario.channels.get(k).map_or(0.0, |channel| channel.discount);
+        sale.price * (1.0 - discount) * exchange(scenario, sale.currencies.price)
+    };
+    scenario.sales().into_iter().enumerate().map(price).collect()
+}
+
+/// Expected money of a batch of `size`.
+///
+/// # Errors
+/// [`NoClosedForm`], where a material's cost has none.
+pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
+    let (mut income, mut fees, mut post) = (0.0, 0.0, 0.0);
+    let ways = counts::sold_by_way(scenario, size);
+    for ((sale, sold), price) in scenario.sales().into_iter().zip(&ways).zip(prices(scenario)) {
+        let charged = sale.post_charged * exchange(scenario, sale.currencies.post_charged);
+        let taken = sold.pieces * price + sold.orders * charged;
+        income += taken * (1.0 - sale.returned) / (1.0 + sale.tax);
+        fees += taken * sale.fee + sold.orders * sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order);
+        post += sold.orders * sale.post.mean() * exchange(scenario, sale.currencies.post);
+    }
+    let [materials, materials_paid] = stock::costs(scenario, size)?;
+    let good = counts::good(scenario, size);
+    let sold: f64 = ways.iter().map(|sold| sold.pieces).sum();
+    let squares = good.mean_of(|pieces| f64::from(pieces) * f64::from(pieces));
+    Ok(Money {
+        income,
+        materials,
+        materials_paid,
+        fees,
+        post,
+        shop: scenario.shop.cost_per_hour() * hours(scenario, size),
+        clearance: (good.mean() - sold) * worth::leftover(scenario, size),
+        holding: squares * worth::holding(scenario),
+    })
+}
+
+/// What a list price of 1 leaves of a batch of `size` on average, after refunds, tax and the fee.
+#[must_use]
+pub fn per_price(scenario: &Scenario, size: u32) -> f64 {
+    let ways = counts::sold_by_way(scenario, size);
+    let list = scenario.sale.price;
+    let left = |((sale, sold), price): ((&Sale, &counts::Sold), f64)| sold.pieces * price / list * sale.left_of_money();
+    scenario
+        .sales()
+        .into_iter()
+        .zip(&ways)
+        .zip(prices(scenario))
+        .map(left)
+        .sum()
+}
+
+/// The list price at which a batch of `size` earns the target on average, E[profit] = target x E[hours]; `None` where no price does it.
+///
+/// Money is linear in the price, with the buyers that there are at the asked one.
+///
+/// # Errors
+/// [`NoClosedForm`], where a material's cost has none.
+pub fn floor(scenario: &Scenario, size: u32) -> Result<Option<f64>, NoClosedForm> {
+    let due = scenario.target_per_hour * hours(scenario, size) - money(scenario, size)?.profit();
+    let per_price = per_price(scenario, size);
+    Ok((per_price > 0.0 && scenario.price_counts()).then(|| (scenario.sale.price + due / per_price).max(0.0)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::pencil_trays;
+
+    fn close(found: f64, expected: f64) {
+        assert!(
+            (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
+            "{found} against {expected}"
+        );
+    }
+
+    /// Exact fractions, tests/reference/shop_certain.csv: size, profit, hours, floor.
+    #[test]
+    fn pencil_trays_match_the_exact_fractions() {
+        for (size, profit, needed, price) in [
+            (1, 23.0750, 1.766_666_666_7, 127.005_347_593_6),
+            (2, 73.1500, 2.616_666_666_7, 97.860_962_566_8),
+            (5, 223.3750, 5.333_333_333_3, 81.443_850_267_4),
+            (10, 493.5500, 9.750_000_000_0, 73.497_326_203_2),
+        ] {
+            let shop = pencil_trays();
+            let near = |found: f64, due: f64| assert!((found - due).abs() < 1e-9, "{size}: {found} against {due}");
+            near(money(&shop, size).unwrap().profit(), profit);
+            near(hours(&shop, size), needed);
+            near(floor(&shop, size).unwrap().unwrap(), price);
+        }
+    }
+
+    /// Two ways of selling, one in another currency, everything by hand: of 5 pieces 3 go direct in orders of one and 2 in one order.
+    #[test]
+    fn two_ways_of_selling_by_hand() {
+        let text = "target = 20\ncurrency = \"EUR\"\n[[step]]\nname = \"make\"\neach = \"12 min\"\n[sale]\nprice = 116\ntax = \"16 %\"\n\
+                    fee = \"5 %\"\nfee_per_order = 0.5\npost = 6\npost_charged = 5.8\nreturned = \"10 %\"\n\
+                    [[channel]]\nname = \"direct\"\nshare = \"60 %\"\n\
+                    [[channel]]\nname = \"abroad\"\nshare = \"40 %\"\nprice = \"100 USD\"\ndiscount = \"50 %\"\ntax = \"0 %\"\norder_of = 2\n\
+                    fee = \"10 %\"\nfee_per_order = \"2 USD\"\npost = \"10 USD\"\npost_charged = 0\nreturned = \"0 %\"\n\
+                    [currencies]\nUSD = 0.8\n[shop]\nper_hour = 3\n";
+        let shop = crate::scenario::read("test", text, &[]).expect("it reads");
+        let found = money(&shop, 5).unwrap();
+        // Direct: 3 x 116 and 3 x 5.80. Abroad: 2 x 50 USD at 0.80.
+        close(found.income, 0.9 * (3.0 * 100.0 + 3.0 * 5.0) + 80.0);
+        close(found.fees, 0.05 * (348.0 + 17.4) + 3.0 * 0.5 + 0.1 * 80.0 + 1.6);
+        close(found.post, 18.0 + 8.0);
+        close(found.shop, 3.0);
+        close(found.profit(), found.income - found.fees - 26.0 - 3.0);
+        close(
+            per_price(&shop, 5),
+            3.0 * (0.9 / 1.16 - 0.05) + 2.0 * 40.0 / 116.0 * 0.9,
+        );
+    }
+
+    /// One piece, good three times in four, sold if one is asked for (half of the time): the rest is cleared.
+    #[test]
+    fn leftovers_by_hand() {
+        let text = "target = 20\n[[step]]\nname = \"fire\"\neach = \"12 min\"\nspoil = \"25 %\"\n[sale]\nprice = 50\n\
+                    [season]\nbuyers = [0, 1]\nclearance = 8\n";
+        let shop = crate::scenario::read("test", text, &[]).expect("it reads");
+        let found = money(&shop, 1).unwrap();
+        close(found.income, 0.375 * 50.0);
+        close(found.clearance, 0.375 * 8.0);
+    }
+}

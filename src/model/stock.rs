@@ -1,0 +1,340 @@
+//! What do materials cost a batch on average, in packs and at price breaks?
+//!
+//! A batch uses U = per_piece x pieces handled + per_round x rounds + per_order x orders + per_batch units and needs U (1 + w), w the waste.
+//! Price p, waste w and rate of exchange e are drawn independently of each other and of U, so where any amount is bought at one price
+//!
+//! E[cost] = E[U] (1 + E[w]) E[p] E[e].
+//!
+//! Where whole packs are charged, or cheaper prices begin at some amount, the cost is not linear in U:
+//!
+//! * packs of k units: E[p] E[e] k E[ceil(U (1 + w) / k)], over the chances of U; where w is a range by E[X] = sum over j of P(X > j).
+//! * breaks, all prices and the waste certain: the cost of the cheapest purchase for each U, by its chance.
+//!
+//! [`NoClosedForm`] where breaks have uncertain prices or waste, where orders of uncertain size use such a material, and where its rounds are
+//! those of pieces made again. Example: 18.75 units at 9.00, or 8.10 from 20 on: 20 are bought, 162.00.
+
+use super::chances::Chances;
+use super::counts::{self, AtStep, arrivals, rounds_of};
+use super::{NoClosedForm, money};
+use crate::scenario::{Leftover, Material, Scenario, Spoiled, Spread};
+
+/// Units in whole packs (0: any amount); a need that is a whole number of packs but for rounding opens no other.
+#[must_use]
+pub fn packed(units: f64, pack: f64) -> f64 {
+    if pack == 0.0 {
+        units
+    } else {
+        libm::ceil(units / pack * (1.0 - 1e-12) - 1e-12) * pack
+    }
+}
+
+/// What a batch that needs `need` units (waste included) buys, in units, and the tier it pays (0: the plain price).
+///
+/// Whole packs; where buying up to the next break costs less in all, that is what is bought. `breaks` are the amounts that tiers
+/// begin at, ascending; `price` gives the plain price (0) and the price at each break (from 1).
+#[must_use]
+pub fn purchase(need: f64, pack: f64, breaks: &[f64], price: impl Fn(usize) -> f64) -> (f64, usize) {
+    let bought = packed(need, pack);
+    let tier = breaks.iter().take_while(|from| bought >= **from).count();
+    let mut best = (bought, tier);
+    let mut outlay = bought * price(tier);
+    for (k, from) in breaks.iter().enumerate().skip(tier) {
+        let up = packed(*from, pack);
+        let up_outlay = up * price(k + 1);
+        if up_outlay < outlay && bought > 0.0 {
+            outlay = up_outlay;
+            best = (up, k + 1);
+        }
+    }
+    best
+}
+
+/// What all materials cost a batch of `size` on average: at replacement prices, and as paid.
+///
+/// # Errors
+/// [`NoClosedForm`] of the first material that has none.
+pub fn costs(scenario: &Scenario, size: u32) -> Result<[f64; 2], NoClosedForm> {
+    let at_steps = counts::at_steps(scenario, size);
+    let orders: f64 = counts::sold_by_way(scenario, size).iter().map(|sold| sold.orders).sum();
+    let mut all = [0.0; 2];
+    for (number, material) in scenario.materials.iter().enumerate() {
+        let worth = money::exchange(scenario, material.currency);
+        let plain = (material.pack.is_none() || material.leftover == Leftover::Keep) && material.breaks.is_empty();
+        let [charged, cost] = if plain {
+            let at = &at_steps[material.at];
+            let units = at.handled.mean() * material.per_piece
+                + at.rounds * material.per_round
+                + orders * material.per_order
+                + material.per_batch;
+            let charged = units * (1.0 + material.waste.mean());
+            [charged, charged * material.price.mean()]
+        } else {
+            bought(scenario, size, number, &at_steps[material.at])?
+        };
+        all[0] += cost * worth;
+        all[1] += material.paid.map_or(cost, |paid| charged * paid) * worth;
+    }
+    Ok(all)
+}
+
+/// Mean units charged and mean cost of a material that comes in packs or at breaks.
+fn bought(scenario: &Scenario, size: u32, number: usize, at: &AtStep) -> Result<[f64; 2], NoClosedForm> {
+    let material = &scenario.materials[number];
+    let used = used(scenario, size, number, at)?;
+    let pack = material.pack.unwrap_or(0.0);
+    let mean = |of: &dyn Fn(f64) -> f64| used.iter().fold(0.0, |sum, (units, chance)| sum + chance * of(*units));
+    if material.breaks.is_empty() {
+        let charged = mean(&|units| mean_packed(units, &material.waste, pack));
+        return Ok([charged, charged * material.price.mean()]);
+    }
+    let certain = |spread: &Spread| match spread {
+        Spread::Certain(value) => Ok(*value),
+        _ => Err(NoClosedForm::Breaks(number)),
+    };
+    let waste = certain(&material.waste)?;
+    let mut prices = vec![certain(&material.price)?];
+    for tier in &material.breaks {
+        prices.push(certain(&tier.price)?);
+    }
+    let breaks: Vec<f64> = material.breaks.iter().map(|tier| tier.from).collect();
+    let charged = |units: f64| {
+        let need = units * (1.0 + waste);
+        let (bought, tier) = purchase(need, pack, &breaks, |tier| prices[tier]);
+        let lost = material.leftover == Leftover::Lost;
+        (if lost { bought } else { need }, prices[tier])
+    };
+    Ok([
+        mean(&|units| charged(units).0),
+        mean(&|units| {
+            let (units, price) = charged(units);
+            units * price
+        }),
+    ])
+}
+
+/// Mean units in whole packs for `units` used and what is wasted.
+fn mean_packed(units: f64, waste: &Spread, pack: f64) -> f64 {
+    if let Spread::Certain(waste) = waste {
+        return packed(units * (1.0 + waste), pack);
+    }
+    if units == 0.0 {
+        return 0.0;
+    }
+    // All of what is under the least need, then each pack by the chance that it is opened.
+    let mut packs = libm::floor(units * (1.0 + waste.limits().0) / pack);
+    let mut mean = packs;
+    loop {
+        let opened = 1.0 - waste.cdf(packs * pack / units - 1.0);
+        if opened < 1e-13 {
+            return mean * pack;
+        }
+        mean += opened;
+        packs += 1.0;
+    }
+}
+
+/// The units of a material that a batch uses, waste not yet added, each with its chance.
+fn used(scenario: &Scenario, size: u32, number: usize, at: &AtStep) -> Result<Vec<(f64, f64)>, NoClosedForm> {
+    let material = &scenario.materials[number];
+    let (arrive, good) = arrivals(scenario);
+    let arrive = arrive[material.at];
+    let room = scenario.steps[material.at].room;
+    let remade = scenario.batch.spoiled == Spoiled::Remake && good < 1.0;
+    if remade && material.per_round != 0.0 {
+        return Err(NoClosedForm::RoundsInPacks(number));
+    }
+    let made = |pieces: u32| {
+        f64::from(pieces) * material.per_piece
+            + f64::from(rounds_of(pieces, room)) * material.per_round
+            + material.per_batch
+    };
+    if material.per_order == 0.0 {
+        return Ok(at
+            .handled
+            .each()
+            .map(|(pieces, chance)| (made(pieces), chance))
+            .collect());
+    }
+    let orders = orders_of_sold(scenario, size).ok_or(NoClosedForm::OrdersInPacks(number))?;
+    let mut all = Vec::new();
+    let mut add = |pieces: u32, chance: f64, sold: &Chances| {
+        let each = sold.each();
+        all.extend(each.map(|(sold, here)| (made(pieces) + orders[sold as usize] * material.per_order, chance * here)));
+    };
+    // Where pieces come up short, how many are good hangs on how many got here.
+    for (pieces, chance) in at.handled.each() {
+        let of_them = match scenario.batch.spoiled {
+            Spoiled::Short => Chances::binomial(pieces, if arrive > 0.0 { good / arrive } else { 0.0 }),
+            Spoiled::Remake => Chances::certain(size),
+        };
+        add(pieces, chance, &counts::sold(scenario, &of_them));
+    }
+    Ok(all)
+}
+
+/// Orders of 0, 1, ... `size` pieces sold, through all ways of selling; `None` where the size of an order is left to chance.
+fn orders_of_sold(scenario: &Scenario, size: u32) -> Option<Vec<f64>> {
+    let mut orders = vec![0.0; size as usize + 1];
+    for (sale, pieces) in scenario.sales().iter().zip(counts::split(&scenario.channels, size)) {
+        if !sale.order_of.is_certain() {
+            return None;
+        }
+        let opened = counts::orders(&sale.order_of, size);
+        for (orders, pieces) in orders.iter_mut().zip(pieces) {
+            *orders += opened[pieces as usize];
+        }
+    }
+    Some(orders)
+}
+
+/// What a unit of a material costs on average, waste not yet added, in the scenario's own money, at the plain price.
+#[must_use]
+pub fn unit_price(scenario: &Scenario, material: &Material) -> f64 {
+    material.price.mean() * money::exchange(scenario, material.currency)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::{Break, Buyers, Season, Step, Unsold};
+    use crate::testing::{material, scenario, step};
+
+    fn close(found: f64, expected: f64) {
+        assert!(
+            (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
+            "{found} against {expected}"
+        );
+    }
+
+    fn bought(pack: Option<f64>, breaks: &[(f64, f64)], need: f64) -> (f64, usize) {
+        let from: Vec<f64> = breaks.iter().map(|tier| tier.0).collect();
+        let prices: Vec<f64> = std::iter::once(9.0).chain(breaks.iter().map(|tier| tier.1)).collect();
+        purchase(need, pack.unwrap_or(0.0), &from, |tier| prices[tier])
+    }
+
+    /// By hand; the break is that of check value 13A: 19 at 9.00 are 171.00, 20 at 8.10 are 162.00.
+    #[test]
+    fn what_is_bought_costs_least() {
+        let trays = [(20.0, 8.1)];
+        for (pack, breaks, need, units, tier) in [
+            (None, &trays[..], 16.0, 16.0, 0),
+            // 18 at 9.00 are exactly 20 at 8.10: nothing is gained by more.
+            (None, &trays, 18.0, 18.0, 0),
+            (None, &trays, 18.75, 20.0, 1),
+            (Some(1.0), &trays, 18.75, 20.0, 1),
+            (None, &trays, 20.0, 20.0, 1),
+            (Some(1.0), &trays, 31.25, 32.0, 1),
+            (Some(6.0), &trays, 18.75, 24.0, 1),
+            // The second break is worth more than the first.
+            (None, &[(20.0, 8.1), (30.0, 4.0)], 18.75, 30.0, 2),
+            // A dearer "break" is not bought up to.
+            (None, &[(20.0, 10.0)], 19.0, 19.0, 0),
+            (None, &trays, 0.0, 0.0, 0),
+            (Some(4.0), &[], 0.0, 0.0, 0),
+            (Some(4.0), &[], 0.1, 4.0, 0),
+        ] {
+            assert_eq!(bought(pack, breaks, need), (units, tier), "{pack:?} {breaks:?} {need}");
+        }
+    }
+
+    /// Twelve times a twelfth is a can, however it is rounded; a real bit more is two.
+    #[test]
+    fn rounding_opens_no_pack() {
+        for n in 1..2000_u32 {
+            let twelfths = f64::from(n) * (1.0 / 12.0);
+            assert_eq!(
+                bought(Some(1.0), &[], twelfths).0,
+                f64::from(n.div_ceil(12)),
+                "{n} twelfths"
+            );
+            let tenths = f64::from(n) * 0.1;
+            assert_eq!(
+                bought(Some(0.3), &[], tenths).0,
+                f64::from(n.div_ceil(3)) * 0.3,
+                "{n} tenths"
+            );
+        }
+        assert_eq!(bought(Some(1.0), &[], 1.000_001).0, 2.0);
+    }
+
+    /// Two pieces of which a quarter each is lost before the step that uses 3 units a piece, in packs of 4 whose rest is lost: none, one
+    /// or two packs with chances 1/16, 6/16, 9/16.
+    #[test]
+    fn packs_by_what_gets_there() {
+        let mut made = scenario(50.0, 30.0, &[2], vec![step("fire"), step("glaze")]);
+        made.steps[0].spoil = 0.25;
+        made.materials = vec![Material {
+            per_piece: 3.0,
+            pack: Some(4.0),
+            leftover: Leftover::Lost,
+            paid: Some(1.0),
+            at: 1,
+            ..material("glaze", 0.5)
+        }];
+        let packs = 6.0 / 16.0 + 2.0 * 9.0 / 16.0;
+        let [cost, paid] = costs(&made, 2).unwrap();
+        close(cost, packs * 4.0 * 0.5);
+        close(paid, packs * 4.0);
+        // From 8 units on for a tenth: both good, at 0.05; one: 8 for 0.40 are less than 4 for 2.00.
+        made.materials[0].breaks = vec![Break {
+            from: 8.0,
+            price: Spread::Certain(0.05),
+        }];
+        let [cost, paid] = costs(&made, 2).unwrap();
+        close(cost, 15.0 / 16.0 * 0.4);
+        close(paid, 15.0 / 16.0 * 8.0);
+        made.materials[0].price = Spread::uniform(0.4, 0.6);
+        assert_eq!(costs(&made, 2), Err(NoClosedForm::Breaks(0)));
+    }
+
+    /// Ten units and a waste uniform on 0 to 100 % in packs of 8: always two, and a third with the chance of more than 16, 2/5.
+    #[test]
+    fn packs_with_uncertain_waste() {
+        let mut made = scenario(50.0, 30.0, &[1], vec![step("make")]);
+        made.materials = vec![Material {
+            per_batch: 10.0,
+            waste: Spread::uniform(0.0, 1.0),
+            pack: Some(8.0),
+            leftover: Leftover::Lost,
+            ..material("lumber", 2.0)
+        }];
+        close(costs(&made, 1).unwrap()[0], 2.0 * 8.0 * 2.4);
+    }
+
+    /// One in two is spoiled after the step that uses a unit a piece; a box an order; both from packs of three. Of two: both good 4 units,
+    /// one 3, none 2, so two packs for one quarter and one for the rest. A season that asks for one at most has no fourth unit.
+    #[test]
+    fn packs_that_pieces_and_orders_share() {
+        let mut made = scenario(
+            50.0,
+            30.0,
+            &[2],
+            vec![Step {
+                spoil: 0.5,
+                ..step("make")
+            }],
+        );
+        made.materials = vec![Material {
+            per_piece: 1.0,
+            per_order: 1.0,
+            pack: Some(3.0),
+            leftover: Leftover::Lost,
+            ..material("card", 1.0)
+        }];
+        close(costs(&made, 2).unwrap()[0], 3.0 * 1.25);
+        made.season = Some(Season {
+            buyers: Buyers::Range(Spread::Certain(1.0)),
+            asked_at: 50.0,
+            leftover: Unsold::Clearance(0.0),
+            elasticity: 0.0,
+        });
+        close(costs(&made, 2).unwrap()[0], 3.0);
+        made.sale.order_of = Spread::uniform(1.0, 3.0);
+        assert_eq!(costs(&made, 2), Err(NoClosedForm::OrdersInPacks(0)));
+        made.materials[0].per_order = 0.0;
+        made.materials[0].per_round = 1.0;
+        assert!(costs(&made, 2).is_ok());
+        made.batch.spoiled = Spoiled::Remake;
+        assert_eq!(costs(&made, 2), Err(NoClosedForm::RoundsInPacks(0)));
+    }
+}

@@ -1,0 +1,162 @@
+//! How much do the hands-on hours of a batch vary?
+//!
+//! Hours are F M / 60 with F the pace and M the minutes of a batch, independent: Var[F M] = (Var F + E[F]^2) (Var M + E[M]^2) -
+//! E[F]^2 E[M]^2. M is a sum of independent parts:
+//!
+//! * setups, once, orders: number x variance of one.
+//! * a step's pieces, f_i the learning factors, r the chance of a redo, N = 1 + geometric with E N = 1 / (1 - r), Var N = r / (1 - r)^2:
+//!   a draw for each piece gives sum f_i^2 (E N Var X + Var N E[X]^2); one draw X for the batch gives
+//!   (Var X + E[X]^2) (sum f_i^2 Var N + (sum f_i)^2 E[N]^2) - E[X]^2 (sum f_i)^2 E[N]^2.
+//!
+//! Textbook results on compound sums (law of total variance). None where pieces can be spoiled or the number of orders is left to
+//! chance: [`NoClosedForm`]. Example: setup uniform on 0 to 12 min, nothing else: 12 min^2, which is 1/300 h^2.
+
+use super::counts::{certain_orders, learning_factor, split};
+use super::{NoClosedForm, demand, hours};
+use crate::scenario::{Sale, Scenario, Spread, Varies};
+
+/// Variance of the hands-on hours of a batch of `size`, in hours squared.
+///
+/// # Errors
+/// [`NoClosedForm::Spoiled`] and [`NoClosedForm::Orders`].
+pub fn variance_of_hours(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
+    let minutes = making(scenario, size)? + selling(scenario, size)?;
+    let (pace, pace_variance) = (scenario.pace.mean(), scenario.pace.variance());
+    // Without the pace.
+    let mean = if pace > 0.0 {
+        hours(scenario, size) / pace * 60.0
+    } else {
+        0.0
+    };
+    let whole = (pace_variance + pace * pace) * (minutes + mean * mean) - pace * pace * mean * mean;
+    Ok(whole / 3600.0)
+}
+
+/// Of the minutes of making.
+fn making(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
+    if scenario.steps.iter().any(|step| step.spoil > 0.0) {
+        return Err(NoClosedForm::Spoiled);
+    }
+    let batches = f64::from(scenario.batch.runs);
+    let mut variance = 0.0;
+    for step in &scenario.steps {
+        variance += step.once.variance() / (batches * batches);
+        variance += f64::from(super::counts::rounds_of(size, step.room)) * step.setup.variance();
+        let (mut factors, mut squares) = (0.0, 0.0);
+        for piece in 0..size {
+            let factor = learning_factor(step.learning, piece);
+            factors += factor;
+            squares += factor * factor;
+        }
+        let repeats = 1.0 / (1.0 - step.redo);
+        let repeats_variance = step.redo * repeats * repeats;
+        let (each, each_variance) = (step.each.mean(), step.each.variance());
+        variance += match step.varies {
+            Varies::Piece => squares * (repeats * each_variance + repeats_variance * each * each),
+            Varies::Batch => {
+                let sum = factors * repeats;
+                let sum_variance = squares * repeats_variance;
+                (each_variance + each * each) * (sum_variance + sum * sum) - each * each * sum * sum
+            }
+        };
+    }
+    Ok(variance)
+}
+
+/// Of the minutes of orders, whose number must be certain.
+fn selling(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
+    let of_steps: f64 = scenario.steps.iter().map(|step| step.per_order.variance()).sum();
+    let sold = match &scenario.season {
+        Some(season) => demand::certain(season, scenario.sale.price)
+            .ok_or(NoClosedForm::Orders)?
+            .min(f64::from(size)) as u32,
+        None => size,
+    };
+    let pieces = split(&scenario.channels, sold);
+    let way = |(k, sale): (usize, &Sale)| {
+        let Spread::Certain(order_of) = sale.order_of else {
+            return Err(NoClosedForm::Orders);
+        };
+        let own = scenario.channels.get(k).and_then(|channel| channel.per_order.as_ref());
+        let orders = certain_orders(f64::from(pieces[k][sold as usize]), order_of);
+        Ok(orders * own.map_or(of_steps, Spread::variance))
+    };
+    scenario.sales().into_iter().enumerate().map(way).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::Step;
+    use crate::testing::{scenario, step, tri};
+
+    fn close(found: f64, expected: f64) {
+        assert!(
+            (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
+            "{found} against {expected}"
+        );
+    }
+
+    /// One piece with everything but spoil: variances of a pace, a setup and a geometric sum, by hand.
+    #[test]
+    fn variances_by_hand() {
+        let mut made = scenario(
+            50.0,
+            30.0,
+            &[1],
+            vec![Step {
+                once: Spread::uniform(0.0, 12.0),
+                setup: tri(2.0, 3.0, 7.0),
+                each: Spread::uniform(4.0, 10.0),
+                redo: 0.5,
+                ..step("make")
+            }],
+        );
+        made.batch.runs = 3;
+        // once / 3: mean 2, variance 144 / 12 / 9. Setup: 4 and 7/6 (check value 1a). Each, repeated 1 + geometric: mean 2,
+        // variance 2; so 14 and 2 x 36 / 12 + 2 x 49.
+        let (mean, variance) = (20.0, 4.0 / 3.0 + 7.0 / 6.0 + 104.0);
+        close(hours(&made, 1), mean / 60.0);
+        close(variance_of_hours(&made, 1).unwrap(), variance / 3600.0);
+        // A pace with mean 1 and variance 1/12 that multiplies it all.
+        made.pace = Spread::uniform(0.5, 1.5);
+        let with_pace = (1.0 + 1.0 / 12.0) * (variance + mean * mean) - mean * mean;
+        close(variance_of_hours(&made, 1).unwrap(), with_pace / 3600.0);
+        // One draw for the batch, doubled or more by redo.
+        made.pace = Spread::Certain(1.0);
+        made.steps[0].varies = Varies::Batch;
+        let product = (3.0 + 49.0) * (2.0 + 4.0) - 49.0 * 4.0;
+        close(
+            variance_of_hours(&made, 1).unwrap(),
+            (4.0 / 3.0 + 7.0 / 6.0 + product) / 3600.0,
+        );
+    }
+
+    /// Five pieces in orders of two through two channels, shares 60 % and 40 %: two orders at 12 min^2, and one at the steps' 3.
+    #[test]
+    fn orders_of_channels_vary_by_their_own_time() {
+        let text = "target = 20\n[[step]]\nname = \"pack\"\nper_order = \"0 / 6 min\"\n[sale]\nprice = 50\norder_of = 2\n\
+                    [[channel]]\nname = \"shop\"\nshare = \"60 %\"\nper_order = \"0 / 12 min\"\n[[channel]]\nname = \"post\"\nshare = \"40 %\"\n";
+        let made = crate::scenario::read("test", text, &[]).expect("it reads");
+        close(variance_of_hours(&made, 5).unwrap(), (2.0 * 12.0 + 3.0) / 3600.0);
+    }
+
+    #[test]
+    fn no_closed_form_is_no_answer() {
+        let mut made = scenario(
+            50.0,
+            30.0,
+            &[2],
+            vec![Step {
+                spoil: 0.1,
+                each: tri(1.0, 2.0, 3.0),
+                ..step("make")
+            }],
+        );
+        assert_eq!(variance_of_hours(&made, 2), Err(NoClosedForm::Spoiled));
+        made.steps[0].spoil = 0.0;
+        assert!(variance_of_hours(&made, 2).is_ok());
+        made.sale.order_of = Spread::uniform(1.0, 3.0);
+        assert_eq!(variance_of_hours(&made, 2), Err(NoClosedForm::Orders));
+    }
+}

@@ -1,0 +1,197 @@
+//! What is tied up in a piece, what does a sold one bring, and what does keeping it cost?
+//!
+//! * value of a piece = (sum over materials of a_j x per piece x (1 + waste) x price) / g + hours of one more good piece x (target + overhead),
+//!   a_j of the pieces started reaching the step where a material goes in and g of them coming out good;
+//! * a sold piece brings list price x sum over ways of share x what is left of it, and besides, per piece of an order, postage charged less fees,
+//!   postage, packing material and the order's time at the target;
+//! * a leftover that is carried on is worth its value x (1 - hold x weeks / 52);
+//! * n pieces that sell at d a week are gone after n / d weeks, n / 2 in stock on average; where they come in one by one at p a week,
+//!   (1 - d / p) n / 2 (Harris 1913 and Taft 1918; see any text on lot sizes), so that holding costs hold x value x share x n^2 / (2 x 52 d).
+//!
+//! Assumption: setups and orders are not tied up in a piece, so that the economic batch is that of the textbooks. Example: 5 of stock and
+//! half an hour at 30 an hour: 20.
+
+use super::hours::{hours_of_the_last, order_minutes, pieces_per_week};
+use super::money::exchange;
+use super::{WEEKS_PER_YEAR, counts};
+use crate::scenario::{Finished, Material, Sale, Scenario, Steady, Unsold};
+
+/// Money tied up in one more good piece: stock used per piece at replacement prices, and its hours at the target.
+#[must_use]
+pub fn piece_value(scenario: &Scenario) -> f64 {
+    value(scenario, 1, |material, _| material.price.mean())
+}
+
+/// [`piece_value`] of the last piece of a batch of `size`: with what was learned by then, at the price that so many pay. Whole packs are left out, as the
+/// rest of one is no piece's.
+///
+/// What a piece that is carried over saves is no more than that, or making more than sells would pay by itself.
+#[must_use]
+pub fn last_piece_value(scenario: &Scenario, size: u32) -> f64 {
+    value(scenario, size, |material, arrive| {
+        let need = (f64::from(size) * arrive * material.per_piece + material.per_batch) * (1.0 + material.waste.mean());
+        // As it is bought: at the tier that so much pays, or up to a later one where that costs less in all.
+        let mut least = (need * material.price.mean(), material.price.mean());
+        for tier in &material.breaks {
+            let price = tier.price.mean();
+            let cost = need.max(tier.from) * price;
+            if cost < least.0 {
+                least = (cost, price);
+            }
+        }
+        least.1
+    })
+}
+
+/// Money tied up in the last good piece of a batch of `size`, where `price` is a material's, of which so many pieces reach its step.
+fn value(scenario: &Scenario, size: u32, price: impl Fn(&Material, f64) -> f64) -> f64 {
+    let (arrivals, good) = counts::arrivals(scenario);
+    if good == 0.0 {
+        // Where no piece comes through there is none that money is tied up in.
+        return 0.0;
+    }
+    let materials: f64 = scenario
+        .materials
+        .iter()
+        .map(|m| {
+            let arrive = arrivals[m.at];
+            arrive * m.per_piece * (1.0 + m.waste.mean()) * price(m, arrive) * exchange(scenario, m.currency)
+        })
+        .sum();
+    let overhead = scenario.shop.cost_per_hour();
+    materials / good + hours_of_the_last(scenario, size) * (scenario.target_per_hour + overhead)
+}
+
+/// What a sold piece brings for each unit of list price, and besides, orders and their time taken off: means over ways of selling.
+#[must_use]
+pub fn sold_piece(scenario: &Scenario) -> (f64, f64) {
+    let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
+    let per_order_stock: f64 = scenario
+        .materials
+        .iter()
+        .map(|m| m.per_order * (1.0 + m.waste.mean()) * m.price.mean() * exchange(scenario, m.currency))
+        .sum();
+    let one = |sale: &Sale, minutes: f64, ratio: f64| {
+        let left = sale.left_of_money();
+        let per_price = left * ratio * exchange(scenario, sale.currencies.price);
+        let order = sale.post_charged * exchange(scenario, sale.currencies.post_charged) * left
+            - sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order)
+            - sale.post.mean() * exchange(scenario, sale.currencies.post)
+            - per_order_stock
+            - scenario.pace.mean() * minutes / 60.0 * hour;
+        (per_price, order / counts::order_size(&sale.order_of))
+    };
+    let minutes = order_minutes(scenario);
+    if scenario.channels.is_empty() {
+        return one(&scenario.sale, minutes[0], 1.0);
+    }
+    let mut total = (0.0, 0.0);
+    for (channel, minutes) in scenario.channels.iter().zip(minutes) {
+        let (per_price, besides) = one(&channel.sale, minutes, channel.price_ratio(scenario.sale.price));
+        total.0 += channel.share * per_price;
+        total.1 += channel.share * besides;
+    }
+    total
+}
+
+/// What a good piece of a batch of `size` is worth that is not sold in the season; 0 without a season.
+#[must_use]
+pub fn leftover(scenario: &Scenario, size: u32) -> f64 {
+    scenario.season.as_ref().map_or(0.0, |season| match season.leftover {
+        Unsold::Clearance(money) => money,
+        Unsold::Carry { hold, weeks } => last_piece_value(scenario, size) * still_worth(hold, weeks),
+    })
+}
+
+/// What is left of a piece's worth after so many weeks on the shelf.
+#[must_use]
+pub fn still_worth(hold: f64, weeks: f64) -> f64 {
+    (1.0 - hold * weeks / WEEKS_PER_YEAR).max(0.0)
+}
+
+/// What a steady seller's stock costs to hold: this times the square of the pieces of a batch. 0 without a steady sale.
+#[must_use]
+pub fn holding(scenario: &Scenario) -> f64 {
+    let Some(steady) = scenario.steady else { return 0.0 };
+    let in_stock = stock_share(scenario, steady);
+    steady.hold * piece_value(scenario) * in_stock / (2.0 * steady.per_week * WEEKS_PER_YEAR)
+}
+
+/// Of half a batch, the share that is in stock on average: all of it where pieces come in together, 1 - d / p where one by one.
+#[must_use]
+pub fn stock_share(scenario: &Scenario, steady: Steady) -> f64 {
+    match steady.finished {
+        Finished::Together => 1.0,
+        Finished::Singly => pieces_per_week(scenario).map_or(1.0, |made| (1.0 - steady.per_week / made).max(0.0)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn close(found: f64, expected: f64) {
+        assert!(
+            (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
+            "{found} against {expected}"
+        );
+    }
+
+    /// Of ten started eight come out good; clay goes in before, glaze after. The hour costs 30 + 6.
+    const POTS: &str = "target = 30\ncurrency = \"EUR\"\n[[step]]\nname = \"throw\"\nsetup = \"9 min\"\neach = \"12 min\"\nspoil = \"20 %\"\n\
+                        [[step]]\nname = \"glaze\"\neach = \"5 min\"\nlearning = \"50 %\"\nlearned_by = 2\n\
+                        [[step]]\nname = \"pack\"\nper_order = \"20 min\"\n\
+                        [[material]]\nname = \"clay\"\nper_piece = 2\nprice = 3\nwaste = \"50 %\"\nbreaks = [{ from = 30, price = 2 }]\n\
+                        [[material]]\nname = \"glaze\"\nper_piece = 1\nprice = \"4 USD\"\nat = \"glaze\"\n\
+                        [[material]]\nname = \"box\"\nper_order = 2\nprice = 0.5\n\
+                        [currencies]\nUSD = 0.5\n[shop]\nper_hour = 6\n";
+    const SALE: &str = "[sale]\nprice = 40\ntax = \"25 %\"\nfee = \"10 %\"\nfee_per_order = 0.3\npost = 5\npost_charged = 4\norder_of = 2\n\
+                        returned = \"5 %\"\n";
+
+    fn pots(more: &str) -> Scenario {
+        crate::scenario::read("test", &format!("{POTS}{more}"), &[]).expect("it reads")
+    }
+
+    #[test]
+    fn a_piece_holds_its_stock_and_its_hours() {
+        let shop = pots(SALE);
+        let first = (2.0 * 1.5 * 3.0 + 0.8 * 4.0 * 0.5) / 0.8 + (12.0 + 0.8 * 5.0) / 60.0 / 0.8 * 36.0;
+        close(piece_value(&shop), first);
+        // Of ten, glazing has halved, and 30 units of clay cost 2 each.
+        let last = (2.0 * 1.5 * 2.0 + 0.8 * 4.0 * 0.5) / 0.8 + (12.0 + 0.8 * 2.5) / 60.0 / 0.8 * 36.0;
+        close(last_piece_value(&shop, 10), last);
+        assert_eq!((leftover(&shop, 10), holding(&shop)), (0.0, 0.0));
+    }
+
+    #[test]
+    fn a_sold_piece_brings_its_price_and_pays_for_its_order() {
+        let left = 0.95 / 1.25 - 0.1;
+        let besides = (4.0 * left - 0.3 - 5.0 - 1.0 - 20.0 / 60.0 * 36.0) / 2.0;
+        let (per_price, more) = sold_piece(&pots(SALE));
+        close(per_price, left);
+        close(more, besides);
+        // A quarter goes to a shop at half the price, twelve at a time, 30 min each.
+        let channels = "[[channel]]\nname = \"own\"\nshare = \"75 %\"\n[[channel]]\nname = \"shop\"\nshare = \"25 %\"\ndiscount = \"50 %\"\n\
+                        order_of = 12\nper_order = \"30 min\"\n";
+        let (per_price, more) = sold_piece(&pots(&format!("{SALE}{channels}")));
+        close(per_price, left * 0.875);
+        let shop = (4.0 * left - 0.3 - 5.0 - 1.0 - 0.5 * 36.0) / 12.0;
+        close(more, 0.75 * besides + 0.25 * shop);
+    }
+
+    #[test]
+    fn keeping_a_piece_costs_its_share_of_a_year() {
+        let carried = "[season]\nbuyers = 5\nleftover = \"carry\"\nhold = \"40 %\"\nweeks = 26\n";
+        let shop = pots(&format!("{SALE}{carried}"));
+        close(leftover(&shop, 10), 0.8 * last_piece_value(&shop, 10));
+        let steady = |more: &str| pots(&format!("{SALE}[steady]\nper_week = 2\nhold = \"40 %\"\n{more}"));
+        let together = steady("");
+        close(holding(&together), 0.4 * piece_value(&together) / (2.0 * 2.0 * 52.0));
+        // 16 / 0.8 = 20 min a good piece: two hours a week are six pieces, of which two are sold.
+        let singly = steady("finished = \"singly\"\n[hours]\nmon = 2\n");
+        close(
+            holding(&singly),
+            0.4 * piece_value(&singly) * (4.0 / 6.0) / (2.0 * 2.0 * 52.0),
+        );
+    }
+}
