@@ -510,7 +510,7 @@ mod tests {
             .stage(b"mine")
             .expect("space");
         fs::write(&path, "theirs").expect("write");
-        assert!(matches!(staged.place_new(), Err(Failed::Refused(_))));
+        assert!(matches!(staged.place_new(), Err(Failed::Taken(_))));
         assert_eq!(fs::read_to_string(&path).expect("read"), "theirs");
         assert_eq!(names(folder.path()), ["a"]);
     }

@@ -484,7 +484,7 @@ fn plan_table(answer: &Calendar) -> Table<'_, PlanLine<'_>> {
     .head("waits when the\nbench closes")
     .plain()
     .left()
-    .breaks(SHORTEST_NAME + 10);
+    .breaks(SHORTEST_NAME + 8);
     Table::new("The batch in the middle, day by day", &(), "", rows, c)
         .choose(shown, "lines")
         .gapped()

@@ -34,6 +34,7 @@ use super::figure::{self, Cell, Figure, Mark};
 use super::format::Form;
 use super::grid::{Curves, Grid, Head};
 use super::text::Look;
+use crate::clean;
 
 /// Parts of a mean.
 pub const MEAN: &[&str] = &["mean", "se"];
@@ -694,7 +695,7 @@ impl<'a, R: 'a> Declared for Table<'a, R> {
         let mut writer = csv::Writer::from_writer(Vec::new());
         for row in std::iter::once(names.clone()).chain((0..self.rows.len()).map(row)) {
             writer
-                .write_record(row)
+                .write_record(row.iter().map(|cell| clean::cell(cell).into_owned()))
                 .expect("rows of one width, written to memory, cannot fail");
         }
         let bytes = writer.into_inner().expect("memory takes what is flushed to it");

@@ -762,20 +762,23 @@ mod tests {
         on_its_page(&many(), "The price at which");
     }
 
-    /// One size at 60 columns: names of 15, figures of 5, so 60 - 15 - 2 - 6 = 37 columns. The axis shows 50 to 66, a tenth more
-    /// than is asked, and 0.96 around it: 50 is 0.96 / 17.92 of 36 columns along, column 2; 54 is column 10; 60, as much as is
-    /// asked, column 22.
+    /// One size at 60 columns: names of 18, figures of 5, so 60 - 18 - 2 - 6 = 34 columns. The axis shows 50 to 66, a tenth more
+    /// than is asked, and 0.96 around it: 50 is 0.96 / 17.92 of 33 columns along, column 2; 54 is column 9; 60, as much as is
+    /// asked, column 20.
     #[test]
     fn a_price_stands_where_it_is() {
         let one = floors(60.0, MadeFor::Runs, &[(9, [50.0, 54.0, 60.0, 60.0], 50.0)]);
         let text = chart(&one, &look(60, true)).unwrap();
-        for (name, column) in [("in 50 %", 2), ("in 80 %", 10), ("in 90 %", 22), ("in the long run", 2)] {
+        for (name, column) in [("in 50 %", 2), ("in 80 %", 9), ("in 90 %", 20), ("in the long run", 2)] {
             let row = row_of(&text, name).unwrap();
             assert_eq!(row.iter().position(|c| *c == '●'), Some(column), "{name}\n{text}");
-            assert_eq!(row[22], if column == 22 { '●' } else { '┆' }, "{text}");
+            assert_eq!(row[20], if column == 20 { '●' } else { '┆' }, "{text}");
         }
         let said = text.replace('\n', " ");
-        assert!(said.contains("earns 32 EUR: EUR per piece, with a run of 9"), "{text}");
+        assert!(
+            said.contains("earns 32 EUR: EUR per piece, with a batch of 9"),
+            "{text}"
+        );
     }
 
     #[test]
@@ -784,7 +787,7 @@ mod tests {
         answer.sizes[0].floor_asked.price = None;
         answer.sizes[0].floor[1].price = None;
         let text = chart(&answer, &look(80, true)).unwrap();
-        assert!(text.contains("no price does it in 80 % of runs at 1\n"), "{text}");
+        assert!(text.contains("no price does it in 80 % of batches at 1\n"), "{text}");
         let two = floors(
             62.0,
             MadeFor::Order,

@@ -857,7 +857,10 @@ mod tests {
     fn pieces_stand_where_they_are() {
         let text = text_chart(&three(), &look(60, true)).unwrap();
         let row = |k: usize| -> Vec<char> {
-            let line = text.lines().nth(k).unwrap();
+            let line = text
+                .lines()
+                .find(|line| line.starts_with(&format!("jig for step {k}")))
+                .unwrap();
             line.chars().skip_while(|c| *c != '│').skip(1).collect()
         };
         let places = |row: &[char], signs: &[char]| -> Vec<usize> {

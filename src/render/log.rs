@@ -98,7 +98,8 @@ fn steps(look: &Look) -> Table<'_, &StepLook> {
         _ => figure::nothing(),
     })
     .head("at a\ntime")
-    .plain();
+    .plain()
+    .spare(1);
     c.field("orders", Unit::Count)
         .says(move |s| some(s.orders))
         .head("orders")

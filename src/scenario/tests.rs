@@ -809,7 +809,7 @@ fn an_own_price_keeps_its_ratio_for_one_call() {
 /// Who copies from what ships finds every key there, ready or behind a #, in its section.
 #[test]
 fn every_key_stands_in_a_shipped_scenario() {
-    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenarios");
     let mut there = std::collections::BTreeSet::new();
     for entry in std::fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();

@@ -689,7 +689,10 @@ fn the_plan_stands_on_the_page_as_bars() {
                 unicode,
                 ..Look::page(false)
             });
-            let bars = page.split("The run in the middle, day by day").nth(1).expect("a plan");
+            let bars = page
+                .split("The batch in the middle, day by day")
+                .nth(1)
+                .expect("a plan");
             let upright = if unicode { '│' } else { '|' };
             let rows = bars.lines().skip(1).take(found.plan.steps.len());
             assert!(rows.clone().all(|row| row.contains(upright)), "{bars}");

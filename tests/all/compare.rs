@@ -178,11 +178,11 @@ fn two_files_of_one_title_are_told_apart() {
         "{page}"
     );
     assert!(
-        page.contains("A oak-peg-rail.toml") && page.contains("B new.toml"),
+        page.contains("(oak-peg-rail.toml)") && page.contains("(new.toml)"),
         "{page}"
     );
     let drawn = std::fs::read_to_string(chart).expect("drawn");
-    assert!(drawn.contains("B 9 × new.toml"), "the chart names them");
+    assert!(drawn.contains("new.toml"), "the chart names them");
     let json = compare(&[&[rail.as_str(), &new, "--format", "json"], &FEW[..]].concat()).stdout;
     let json: serde_json::Value = serde_json::from_slice(&json).expect("JSON");
     assert_eq!(json["entries"][1]["file"], new.as_str());

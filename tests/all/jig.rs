@@ -132,7 +132,7 @@ fn a_jig_without_an_end_is_bought_once() {
     assert!(jig(&["-", "--size", "1", "--chart", &chart], &one).status.success());
     let drawn = std::fs::read_to_string(&chart).expect("drawn");
     assert!(
-        drawn.contains("Do not build the stop yet: it pays for itself only after 9 pieces."),
+        drawn.contains("Do not build the stop yet: it pays for itself only after 9 pieces"),
         "{drawn}"
     );
 }

@@ -10,9 +10,9 @@ const WORDS: usize = 60;
 const WORDS_OF_ONE: usize = 25;
 
 /// What the first word may be: something to do.
-const VERBS: [&str; 15] = [
-    "Build", "Change", "Charge", "Choose", "Do", "Expect", "Keep", "Leave", "Make", "Promise", "Quote", "Raise", "Set",
-    "Start", "Work",
+const VERBS: [&str; 16] = [
+    "Build", "Change", "Charge", "Choose", "Do", "Expect", "Keep", "Leave", "Make", "Name", "Promise", "Quote",
+    "Raise", "Set", "Start", "Work",
 ];
 
 /// Days, where a date is what there is to say.
@@ -214,7 +214,8 @@ fn faults(page: &str) -> Vec<String> {
     }
     // The second paragraph: why.
     let why = paragraphs.next().filter(|p| p.ends_with('.')).unwrap_or_default();
-    let both = format!("{opening} {why}").to_lowercase();
+    // A key of the file is what it is.
+    let both = format!("{opening} {why}").to_lowercase().replace("(batch.runs)", "");
     for (word, better) in BANNED {
         if says(&both, word) {
             wrong.push(format!("says '{word}': {better}"));
@@ -278,7 +279,7 @@ fn odd_cases_open_with_what_to_do() {
         [
             ("certain", certain("", "")),
             ("rounds with gaps", certain("room = 6", "")),
-            ("no price pays", certain("", "returned = '100 %'")),
+            ("no price pays", certain("", "returned = '99 %'\nfee = '99 %'")),
             ("a piece too often lost", certain("spoil = '40 %'", "")),
             ("costs more than it brings", certain("", "post = 60")),
         ]

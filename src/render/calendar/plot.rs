@@ -1,4 +1,4 @@
-//! The plot of `calendar`: share of runs done by each date, and beneath it the day plan of the run in the middle.
+//! The plot of `calendar`: share of batches done by each date, and beneath it the day plan of the batch in the middle.
 
 use super::headline;
 use crate::questions::calendar::{AtSize, Calendar, Day};
@@ -41,7 +41,7 @@ pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
         title: answer.title.clone(),
         headline: headline(answer),
         foot: format!(
-            "Runs of {} · {} a week at the bench, from {} · {} simulated runs · seed {} · batchwright {}",
+            "Batches of {} · {} a week at the bench, from {} · {} simulated batches · seed {} · batchwright {}",
             format::count(answer.size.into()),
             format::hours(answer.week_hours),
             answer.opens,
@@ -50,7 +50,7 @@ pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
             answer.version
         ),
         description: format!(
-            "Two panels: share of runs done by date with the median and the kept date, and the day plan of the median run with \
+            "Two panels: share of batches done by date with the median and the kept date, and the day plan of the median batch with \
              a row for each of these steps: {steps}. Done by date: {list}."
         ),
         height: (FIXED + rows) as u32,
@@ -104,7 +104,7 @@ impl View<'_> {
         format::short_date(day.0, Some(self.answer.start.0.year()))
     }
 
-    /// Share of runs done by the end of each date: a staircase.
+    /// Share of batches done by the end of each date: a staircase.
     fn done(&self) -> Panel {
         let a = self.answer;
         let axis = self.axis();
@@ -179,7 +179,7 @@ impl View<'_> {
             "beyond the axis"
         };
         let text = format!(
-            "due {}, {where_it_is}: kept in {} of runs",
+            "due {}, {where_it_is}: kept in {} of batches",
             self.short_date(due),
             format::share(self.at.due?.kept.share)
         );

@@ -133,11 +133,11 @@ fn what_matters_is_said_in_words() {
     }
     assert!(says(
         &sweep_svg(&sample("poor"), "").unwrap(),
-        "no size here reaches the target in 80 % of runs"
+        "no size here reaches the target in 80 % of batches"
     ));
-    let gap = "no price does it in 90 % of runs at sizes 1–4";
+    let gap = "no price does it in 90 % of batches at sizes 1–4";
     assert!(says(&sweep_svg(&sample("hopeless"), "").unwrap(), gap));
-    let none = "no price does it in 90 % of runs, at any size";
+    let none = "no price does it in 90 % of batches, at any size";
     assert!(says(&sweep_svg(&sample("hopeless_all"), "").unwrap(), none));
     let certain = sweep_svg(&sample("certain"), "").unwrap();
     assert_eq!(texts(&certain).iter().filter(|t| *t == "every run").count(), 2);

@@ -1,5 +1,7 @@
 //! Every table of every question of every shipped scenario.
 
+#![allow(clippy::unwrap_used, reason = "a test may end where what it needs is missing")]
+
 use super::*;
 use crate::ask::{self, Options};
 use crate::questions::over::{self, OverAxis};

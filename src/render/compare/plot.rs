@@ -34,13 +34,13 @@ pub(super) fn plot(answer: &Compare) -> Option<Plot> {
         title: title(answer),
         headline: headline(answer),
         foot: format!(
-            "{} simulated runs of each on the same days · seed {} · batchwright {}",
+            "{} simulated batches of each on the same days · seed {} · batchwright {}",
             format::count(answer.trials),
             answer.seed,
             answer.version
         ),
         description: format!(
-            "Two panels: how the runs of each scenario are spread over what an hour earns, in {}, and the long-run rate \
+            "Two panels: how the batches of each scenario are spread over what an hour earns, in {}, and the long-run rate \
              against batch size. {}.",
             answer.currency,
             list.join("; ")
@@ -134,7 +134,7 @@ impl View<'_> {
         Panel {
             title: "What a run earns an hour".into(),
             unit: format!("{} per hands-on hour", a.currency),
-            key: "height: how many runs earn that".into(),
+            key: "height: how many batches earn that".into(),
             share: PLOT + self.whiskers(),
             axis: Axis::values(ends, format::tick),
             field: Field::Curves(Curves {
@@ -163,7 +163,7 @@ impl View<'_> {
     fn text(&self) -> Text {
         let mut legend = vec![
             (Sign::Median, "median".to_owned()),
-            (Sign::Band, "8 runs in 10".to_owned()),
+            (Sign::Band, "8 batches in 10".to_owned()),
             (Sign::LongRun, "long run".to_owned()),
         ];
         legend.extend(same_target(self.answer).map(|at| (Sign::Aim, self.target(at))));
@@ -182,7 +182,7 @@ impl View<'_> {
         let heights = [0.1, 0.25, 0.4, 0.55, 0.7].map(|t| Y::Below(self.whiskers(), t));
         let quiet = LABEL.of(MUTED);
         let lines = [
-            "bar: 8 runs in 10",
+            "bar: 8 batches in 10",
             "dot: median, figure at the right",
             "upright tick: long run",
         ];
@@ -279,7 +279,7 @@ fn line(k: usize) -> Line {
     }
 }
 
-/// A density as a stepped outline, in per cent of runs a bin, as far as it lies between `ends`.
+/// A density as a stepped outline, in per cent of batches a bin, as far as it lies between `ends`.
 fn steps(entry: &Entry, (from, width): (f64, f64), ends: (f64, f64)) -> Points {
     let edge = |k: usize| from + width * k as f64;
     let held: Vec<usize> = (0..entry.density.len())

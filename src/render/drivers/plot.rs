@@ -43,7 +43,7 @@ pub(super) fn plot(answer: &Drivers) -> Option<Plot> {
         title: answer.title.clone(),
         headline: headline(answer),
         foot: format!(
-            "Made {} · long-run rate {} (upright line) · target {} (dashed) · {} runs of each sample and setting · seed {} · \
+            "Made {} · long-run rate {} (upright line) · target {} (dashed) · {} batches of each sample and setting · seed {} · \
              batchwright {}",
             made(answer.size),
             format::money(answer.long_run.mean, &answer.currency),

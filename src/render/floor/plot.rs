@@ -35,7 +35,7 @@ pub(super) fn plot(answer: &Floors) -> Option<Plot> {
         title: answer.title.clone(),
         headline: headline(answer),
         foot: format!(
-            "Asked price {} · target {} an hour in {} of runs · {} simulated runs of each size · seed {} · batchwright {}",
+            "Asked price {} · target {} an hour in {} of batches · {} simulated batches of each size · seed {} · batchwright {}",
             format::typed_money(answer.price, &answer.currency),
             format::typed_money(answer.target, &answer.currency),
             format::confidence(answer.confidence),
@@ -93,7 +93,7 @@ impl Shown<'_> {
             let asked = (q - self.answer.confidence).abs() < 1e-9;
             let shade = STEPS[(k * STEPS.len() / of).min(STEPS.len() - 1)];
             Curve {
-                name: format!("in {} of runs", format::confidence(q)),
+                name: format!("in {} of batches", format::confidence(q)),
                 line: if asked {
                     Line::solid(MAIN, 3.2)
                 } else {
@@ -227,7 +227,7 @@ impl Shown<'_> {
         let q = self.confidences();
         let asked = format!("asked {}", format::typed_amount(a.price, &a.currency));
         let surely = format::confidence(a.confidence);
-        let mut legend = vec![(Sign::Median, format!("pays in {surely} of runs"))];
+        let mut legend = vec![(Sign::Median, format!("pays in {surely} of batches"))];
         if certain(&self.curves()) {
             legend = vec![(Sign::Median, "pays in every run".to_owned())];
         } else if self.sizes.len() == 1 {
@@ -252,7 +252,7 @@ impl Shown<'_> {
                 notes.push(format!("but not at {}", listed(&failing, &self.sizes)));
             }
         } else if !self.few() {
-            notes.push(format!("no size pays in {surely} of runs"));
+            notes.push(format!("no size pays in {surely} of batches"));
         }
         notes.extend(gaps.into_iter().map(|gap| gap.1));
         let row = |s: &SizeFloors| TextRow {

@@ -41,7 +41,7 @@ pub(super) fn plot(answer: &Jigs) -> Option<Plot> {
         title: answer.title.clone(),
         headline: headline(answer),
         foot: format!(
-            "Made {} · target {} an hour · {} simulated runs with and without · seed {} · batchwright {}",
+            "Made {} · target {} an hour · {} simulated batches with and without · seed {} · batchwright {}",
             made(answer.size),
             format::typed_money(answer.target, &answer.currency),
             format::count(answer.trials),

@@ -38,7 +38,7 @@ pub(super) fn plot(over: &Over) -> Option<Plot> {
         ),
         [axis] => (
             format!(
-                "Three panels against {}: hourly rate with the range of eight runs in ten, share of runs that reach the target, \
+                "Three panels against {}: hourly rate with the range of eight batches in ten, share of batches that reach the target, \
                  and the price that pays.",
                 keys[0]
             ),
@@ -52,7 +52,7 @@ pub(super) fn plot(over: &Over) -> Option<Plot> {
         title: over.title.clone(),
         headline: headline(over),
         foot: format!(
-            "Batches of {} · in the file: price {}, target {} an hour in {} of runs · {} runs of each · seed {} · batchwright {}",
+            "Batches of {} · in the file: price {}, target {} an hour in {} of batches · {} batches of each · seed {} · batchwright {}",
             format::count(over.size.into()),
             format::typed_money(over.price, &over.currency),
             format::typed_money(over.target, &over.currency),
@@ -211,7 +211,7 @@ impl<'a> View<'a> {
         Panel {
             title: "What an hour earns".into(),
             unit: format!("{} per hands-on hour", self.over.currency),
-            key: "shaded: eight runs in ten".into(),
+            key: "shaded: eight batches in ten".into(),
             text: self.differ().then(|| self.text()),
             ..self.panel(0.42, range, layers)
         }
@@ -235,7 +235,7 @@ impl<'a> View<'a> {
         Text {
             legend: vec![
                 (Sign::Median, "median".into()),
-                (Sign::Band, "8 runs in 10".into()),
+                (Sign::Band, "8 batches in 10".into()),
                 (Sign::Target, "target".into()),
             ],
             rows: shown(self.over)
@@ -262,7 +262,7 @@ impl<'a> View<'a> {
         ]);
         Panel {
             title: "How surely the target is reached".into(),
-            unit: "% of runs".into(),
+            unit: "% of batches".into(),
             ..self.panel(0.29, (-3.0, 103.0), layers)
         }
     }

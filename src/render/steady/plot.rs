@@ -36,7 +36,7 @@ pub(super) fn plot(answer: &SteadyAnswer) -> Option<Plot> {
         title: answer.title.clone(),
         headline: headline(answer),
         foot: format!(
-            "{} asked for a week · price {} · target {} an hour · holding {} a year · {} simulated runs of each size · seed {} · \
+            "{} asked for a week · price {} · target {} an hour · holding {} a year · {} simulated batches of each size · seed {} · \
              batchwright {}",
             format::mean_count(answer.per_week),
             format::typed_money(answer.price, &answer.currency),

@@ -56,7 +56,7 @@ fn foot(a: &Stress) -> String {
         return format!("{asked} · nothing is left to chance · batchwright {}", a.version);
     }
     format!(
-        "{asked} in {} of runs · {} simulated runs of each setting · seed {} · batchwright {}",
+        "{asked} in {} of batches · {} simulated batches of each setting · seed {} · batchwright {}",
         format::confidence(a.confidence),
         format::count(a.trials),
         a.seed,
@@ -121,7 +121,7 @@ impl View<'_> {
         let how_often = if a.certain {
             String::new()
         } else {
-            format!(" in {} of runs", format::confidence(a.confidence))
+            format!(" in {} of batches", format::confidence(a.confidence))
         };
         let mut key = "thick: the target is kept; thin: the hour still earns something".to_owned();
         let mut legend = vec![

@@ -43,7 +43,7 @@ fn description(answer: &Sweep) -> String {
         None => "no size pays".to_owned(),
     };
     format!(
-        "Three panels against batch size: hourly rate with the range of eight runs in ten, price floor at several \
+        "Three panels against batch size: hourly rate with the range of eight batches in ten, price floor at several \
          confidences, hands-on time per piece by what it goes into. At a price of {} and a target of {} an hour in {} of \
          runs, {pays}.",
         format::typed_money(answer.price, &answer.currency),
@@ -62,7 +62,7 @@ fn foot(answer: &Sweep) -> String {
         return format!("{asked} · nothing varies · batchwright {}", answer.version);
     }
     format!(
-        "{asked} in {} of runs · {} simulated runs of each size · seed {} · batchwright {}",
+        "{asked} in {} of batches · {} simulated batches of each size · seed {} · batchwright {}",
         format::confidence(answer.confidence),
         format::count(answer.trials),
         answer.seed,
@@ -204,7 +204,7 @@ impl<'a> View<'a> {
         let a = self.answer;
         let mut legend = vec![
             (Sign::Median, "median".to_owned()),
-            (Sign::Band, "8 runs in 10".to_owned()),
+            (Sign::Band, "8 batches in 10".to_owned()),
         ];
         if is_certain(a) {
             legend = vec![(Sign::Median, "what an hour earns".to_owned())];
@@ -308,7 +308,10 @@ impl<'a> View<'a> {
         let a = self.answer;
         let confidence = format::confidence(a.confidence);
         let Some(first) = a.first_paying_size else {
-            return (format!("no size here reaches the target in {confidence} of runs"), None);
+            return (
+                format!("no size here reaches the target in {confidence} of batches"),
+                None,
+            );
         };
         let failing = a.sizes.iter().filter(|s| s.size > first && !self.reached(s));
         let failing: Vec<u32> = failing.map(|s| s.size).collect();
@@ -323,7 +326,7 @@ impl<'a> View<'a> {
             };
             return (
                 head,
-                (!is_certain(a)).then(|| format!("in {confidence} of runs or more")),
+                (!is_certain(a)).then(|| format!("in {confidence} of batches or more")),
             );
         }
         let list = listed(&failing, &self.sizes);
@@ -428,7 +431,7 @@ impl<'a> View<'a> {
             } else {
                 (
                     floor_line(i, by_confidence.len(), self.is_asked(*confidence)),
-                    format!("in {} of runs", format::confidence(*confidence)),
+                    format!("in {} of batches", format::confidence(*confidence)),
                 )
             };
             layers.push(Layer::curve(points.clone(), line).dots(self.few));
@@ -469,10 +472,10 @@ impl<'a> View<'a> {
             }
             let share = format::confidence(*confidence);
             let text = if sizes.len() == self.sizes.len() {
-                format!("no price does it in {share} of runs, at any size")
+                format!("no price does it in {share} of batches, at any size")
             } else {
                 format!(
-                    "no price does it in {share} of runs at {}",
+                    "no price does it in {share} of batches at {}",
                     sizes_named(&sizes, &self.sizes)
                 )
             };

@@ -20,6 +20,8 @@ struct Signs {
     aim: char,
     end: char,
     best: char,
+    near: char,
+    short: char,
     axis: char,
     upright: char,
     corner: char,
@@ -38,6 +40,8 @@ const UNICODE: Signs = Signs {
     aim: '┆',
     end: '×',
     best: '▲',
+    near: '△',
+    short: '▽',
     axis: '─',
     upright: '│',
     corner: '└',
@@ -55,6 +59,8 @@ const ASCII: Signs = Signs {
     aim: '|',
     end: 'x',
     best: '^',
+    near: '&',
+    short: '!',
     axis: '-',
     upright: '|',
     corner: '+',
@@ -75,8 +81,8 @@ impl Signs {
             Sign::Aim => self.aim,
             Sign::End => self.end,
             Sign::Best => self.best,
-            Sign::Near => '~',
-            Sign::Short => '!',
+            Sign::Near => self.near,
+            Sign::Short => self.short,
         }
     }
 }
