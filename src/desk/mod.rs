@@ -19,4 +19,6 @@ mod guard;
 mod keep;
 mod serve;
 
-pub use serve::{Desk, until_told};
+pub use serve::Desk;
+#[cfg(feature = "cli")]
+pub use serve::until_told;

@@ -1,10 +1,10 @@
 //! What can an hour earn at most, however many are made?
 //!
-//! The long-run rate E[profit] / E[hours] of one more piece in an endless batch. Per piece started, a_j of which reach step j and g come
+//! The long-run rate E\[profit\] / E\[hours\] of one more piece in an endless batch. Per piece started, a_j of which reach step j and g come
 //! out good:
 //!
 //! * minutes: sum of a_j (each_j L_j / (1 - redo_j) + setup_j / room_j) + orders x per order,
-//! * orders: g / E[order size] for each way of selling, by its share,
+//! * orders: g / E\[order size\] for each way of selling, by its share,
 //! * money: what sold pieces and their orders bring, less materials at their cheapest tier and overhead.
 //!
 //! Setup is spread to nothing but where a step has room for so many pieces only; whole packs fill up. Learning without an end is taken at

@@ -5,7 +5,7 @@
 //!
 //! * Handled at step j: binomial(n, a_j). Where spoiled pieces are made again: as many starts as it takes for n good ones, of
 //!   which each that gets to j is good with chance g / a_j (negative binomial).
-//! * Rounds of a step with room r: E[ceil(handled / r)], one where all find room and there is any. What is made again has rounds of its
+//! * Rounds of a step with room r: E\[ceil(handled / r)\], one where all find room and there is any. What is made again has rounds of its
 //!   own: its k-th wave is binomial(n, (1 - g)^k a_j).
 //! * Sold: min(good, asked for). Each piece goes to the channel that is furthest behind its share.
 //! * Orders: pieces are put into orders of N pieces, N whole and at least 1. M(m), the orders that m pieces open, is

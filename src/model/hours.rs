@@ -1,7 +1,7 @@
 //! How many hands-on hours does a batch take on average, and for what?
 //!
-//! E[hours] = E[F] / 60 x (once / batches planned + sum over steps j of (rounds_j setup_j + each_j L_j / (1 - redo_j)) + sum over
-//! channels c of orders_c per_order_c), times in minutes, F the pace, all by their means. L_j is E[f_1 + ... + f_H], the learning factors
+//! E\[hours\] = E\[F\] / 60 x (once / batches planned + sum over steps j of (rounds_j setup_j + each_j L_j / (1 - redo_j)) + sum over
+//! channels c of orders_c per_order_c), times in minutes, F the pace, all by their means. L_j is E\[f_1 + ... + f_H\], the learning factors
 //! of the H pieces handled there. A step done again with chance r each time is done 1 / (1 - r) times (geometric law).
 //!
 //! Means multiply because pace, times and counts are drawn independently, and the times of a random number of independent draws add up to

@@ -7,11 +7,11 @@
 //! | --- | --- |
 //! | [`chances`] | how likely is each whole count? |
 //! | [`counts`] | how many pieces reach a step, how many rounds, sold pieces and orders are there? |
-//! | [`hours`] | how many hands-on hours does a batch take, and for what? |
+//! | [`mod@hours`] | how many hands-on hours does a batch take, and for what? |
 //! | [`variance`] | how much do those hours vary? |
 //! | [`stock`] | what do materials cost, in packs and at price breaks? |
-//! | [`money`] | what does a batch bring and cost, and for what? |
-//! | [`ceiling`] | what can an hour earn at most? |
+//! | [`mod@money`] | what does a batch bring and cost, and for what? |
+//! | [`mod@ceiling`] | what can an hour earn at most? |
 //! | [`worth`] | what is tied up in a piece, and what does keeping it cost? |
 //! | [`lots`] | how many at a time for a steady seller, by the textbook? |
 //! | [`demand`] | how many are asked for, and how many to make, by the textbook? |

@@ -7,7 +7,7 @@
 //! * fees = f (pieces p + orders c) + orders x fee per order; they are not given back (assumption),
 //! * postage = orders x postage paid.
 //!
-//! Besides: materials ([`super::stock`]), overhead x hours ([`super::hours`]), (good - sold) x what a leftover is worth and E[good^2] x what
+//! Besides: materials ([`super::stock`]), overhead x hours ([`mod@super::hours`]), (good - sold) x what a leftover is worth and E\[good^2\] x what
 //! holding costs ([`super::worth`]). Profit is what comes in less what goes out, before the maker is paid. Prices, rates of exchange and
 //! counts are drawn independently, so means multiply.
 //!
@@ -106,7 +106,7 @@ pub fn per_price(scenario: &Scenario, size: u32) -> f64 {
         .sum()
 }
 
-/// The list price at which a batch of `size` earns the target on average, E[profit] = target x E[hours]; `None` where no price does it.
+/// The list price at which a batch of `size` earns the target on average, `E[profit] = target x E[hours]`; `None` where no price does it.
 ///
 /// Money is linear in the price, with the buyers that there are at the asked one.
 ///

@@ -3,11 +3,11 @@
 //! A batch uses U = per_piece x pieces handled + per_round x rounds + per_order x orders + per_batch units and needs U (1 + w), w the waste.
 //! Price p, waste w and rate of exchange e are drawn independently of each other and of U, so where any amount is bought at one price
 //!
-//! E[cost] = E[U] (1 + E[w]) E[p] E[e].
+//! E\[cost\] = E\[U\] (1 + E\[w\]) E\[p\] E\[e\].
 //!
 //! Where whole packs are charged, or cheaper prices begin at some amount, the cost is not linear in U:
 //!
-//! * packs of k units: E[p] E[e] k E[ceil(U (1 + w) / k)], over the chances of U; where w is a range by E[X] = sum over j of P(X > j).
+//! * packs of k units: E\[p\] E\[e\] k E\[ceil(U (1 + w) / k)\], over the chances of U; where w is a range by E\[X\] = sum over j of P(X > j).
 //! * breaks, all prices and the waste certain: the cost of the cheapest purchase for each U, by its chance.
 //!
 //! [`NoClosedForm`] where breaks have uncertain prices or waste, where orders of uncertain size use such a material, and where its rounds are

@@ -1,12 +1,12 @@
 //! How much do the hands-on hours of a batch vary?
 //!
-//! Hours are F M / 60 with F the pace and M the minutes of a batch, independent: Var[F M] = (Var F + E[F]^2) (Var M + E[M]^2) -
-//! E[F]^2 E[M]^2. M is a sum of independent parts:
+//! Hours are F M / 60 with F the pace and M the minutes of a batch, independent: Var\[F M\] = (Var F + E\[F\]^2) (Var M + E\[M\]^2) -
+//! E\[F\]^2 E\[M\]^2. M is a sum of independent parts:
 //!
 //! * setups, once, orders: number x variance of one.
 //! * a step's pieces, f_i the learning factors, r the chance of a redo, N = 1 + geometric with E N = 1 / (1 - r), Var N = r / (1 - r)^2:
-//!   a draw for each piece gives sum f_i^2 (E N Var X + Var N E[X]^2); one draw X for the batch gives
-//!   (Var X + E[X]^2) (sum f_i^2 Var N + (sum f_i)^2 E[N]^2) - E[X]^2 (sum f_i)^2 E[N]^2.
+//!   a draw for each piece gives sum f_i^2 (E N Var X + Var N E\[X\]^2); one draw X for the batch gives
+//!   (Var X + E\[X\]^2) (sum f_i^2 Var N + (sum f_i)^2 E\[N\]^2) - E\[X\]^2 (sum f_i)^2 E\[N\]^2.
 //!
 //! Textbook results on compound sums (law of total variance). None where pieces can be spoiled or the number of orders is left to
 //! chance: [`NoClosedForm`]. Example: setup uniform on 0 to 12 min, nothing else: 12 min^2, which is 1/300 h^2.
