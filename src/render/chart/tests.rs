@@ -141,7 +141,7 @@ fn what_matters_is_said_in_words() {
     assert!(says(&sweep_svg(&sample("hopeless_all"), "").unwrap(), none));
     let certain = sweep_svg(&sample("certain"), "").unwrap();
     assert_eq!(texts(&certain).iter().filter(|t| *t == "every run").count(), 2);
-    assert!(!says(&certain, "1 run in 10 over"));
+    assert!(!says(&certain, "1 batch in 10 over"));
     let cut = texts(&sweep_svg(&sample("card"), "").unwrap());
     assert!(cut.iter().any(|t| t.contains("off the chart: up to 353.49")), "{cut:?}");
 }

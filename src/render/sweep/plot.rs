@@ -138,7 +138,7 @@ impl<'a> View<'a> {
         )
     }
 
-    /// What an hour earns: band, median and long run against target and ceiling, and where it pays.
+    /// What an hour earns: band, median and average against target and ceiling, and where it pays.
     fn rate(&self) -> Panel {
         let a = self.answer;
         let medians = self.values(|s| s.rate.p50);
@@ -238,7 +238,7 @@ impl<'a> View<'a> {
         let Some(last) = a.sizes.last() else { return ends };
         let name = match (one_curve, no_band) {
             (true, true) => "every run",
-            (true, _) => "median and long run",
+            (true, _) => "median and average",
             _ => "median",
         };
         let rate = &last.rate;
@@ -247,7 +247,7 @@ impl<'a> View<'a> {
             ends.push(EndLabel::line(
                 rate.long_run,
                 LONG_RUN,
-                "long run",
+                "on average",
                 self.amount(rate.long_run),
             ));
         }
@@ -255,13 +255,13 @@ impl<'a> View<'a> {
             ends.push(EndLabel::area(
                 rate.p90,
                 BAND,
-                "1 run in 10 over",
+                "1 batch in 10 over",
                 self.amount(rate.p90),
             ));
             ends.push(EndLabel::area(
                 rate.p10,
                 BAND,
-                "1 run in 10 under",
+                "1 batch in 10 under",
                 self.amount(rate.p10),
             ));
         }
@@ -452,7 +452,7 @@ impl<'a> View<'a> {
                 "The price at which an hour earns {}",
                 format::typed_money(a.target, &a.currency)
             ),
-            unit: format!("{} per piece, reached in so many runs", a.currency),
+            unit: format!("{} per piece, reached in so many batches", a.currency),
             share: 0.31,
             axis: self.axis.clone(),
             field: Field::Curves(curves),
