@@ -42,6 +42,9 @@ pub struct Sweep {
     /// Whether a single piece is made to order ([`super::made_to_order`]); what to charge for it is then said first.
     #[serde(skip)]
     pub made_to_order: bool,
+    /// How what is made sells: another question then says how many to make.
+    #[serde(skip)]
+    pub sells: Sells,
     /// First size whose chance of reaching the target is at least the confidence.
     pub first_paying_size: Option<u32>,
     /// Smallest size past which no bigger size of the sweep adds 1 % to the long-run rate.
@@ -50,6 +53,17 @@ pub struct Sweep {
     pub within: Option<Within>,
     /// Ascending in size.
     pub sizes: Vec<SizeAnswer>,
+}
+
+/// How what is made sells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sells {
+    /// Every good piece.
+    All,
+    /// As many as are wanted before a season ends.
+    UntilASeasonEnds,
+    /// Every good piece in time, so many a week.
+    AllYear,
 }
 
 /// How narrow the asked floor's 95 % interval was wanted, and how narrow it is, as shares of the floor.
@@ -208,6 +222,11 @@ pub fn answer(
         made_to_order: sizes
             .first()
             .is_some_and(|s| s.size == 1 && made_to_order(scenario, s.hours.mean)),
+        sells: match (&scenario.season, scenario.steady) {
+            (Some(_), _) => Sells::UntilASeasonEnds,
+            (None, Some(_)) => Sells::AllYear,
+            (None, None) => Sells::All,
+        },
         first_paying_size: sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size),
         level_size: level_size(&sizes),
         within,

@@ -1,6 +1,7 @@
 //! The questions, as people name them.
 
 use super::text::Look;
+use crate::questions::sweep::Sells;
 use crate::questions::{calendar, compare, drivers, floor, jig, season, steady, stress, sweep};
 use crate::scenario::Scenario;
 use serde::{Deserialize, Serialize};
@@ -27,6 +28,25 @@ pub enum Question {
     Jig,
     /// When a batch is done.
     Calendar,
+}
+
+/// Which other question says how many to make, beside the sweep, and why.
+pub(super) fn how_many_by(sells: Sells, look: &Look) -> String {
+    match sells {
+        Sells::UntilASeasonEnds => format!(
+            "{} also weighs what is left over when the season ends. Go by it for how many to make, and by this page for how few \
+             still pay.",
+            Question::Season.named(look)
+        ),
+        Sells::AllYear => format!(
+            "{} also weighs what lies in stock and how often you get ready. Go by it for how many to make, and by this page for \
+             how few still pay.",
+            Question::Steady.named(look)
+        ),
+        Sells::All => "Here every good piece sells. Where that is not sure, write a [season] or a [steady] into the file: how many \
+                       to make then has a page of its own."
+            .to_owned(),
+    }
 }
 
 impl Question {

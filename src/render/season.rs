@@ -144,7 +144,7 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
         });
     }
     match &answer.fractile {
-        Some(f) => {
+        Some(f) if pays => {
             said.push(format!(
                 "One more piece earns {} if somebody buys it and loses {} if it is left over.",
                 money(f.under, currency),
@@ -160,7 +160,7 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
             "A piece that is left over brings back all it costs to make one more, so making too many loses nothing."
                 .to_owned(),
         ),
-        None => {}
+        _ => {}
     }
     if pays && !sure(answer, best) {
         said.push(format!(

@@ -4,7 +4,7 @@ mod plot;
 
 use super::columns::Declared;
 use super::plot::Plot;
-use super::{Render, json, table, text, words};
+use super::{Render, json, question, table, text, words};
 use crate::questions::sweep::Sweep;
 
 impl Render for Sweep {
@@ -14,7 +14,12 @@ impl Render for Sweep {
             opening: words::opening(self),
             why: words::why(self),
             tables: self.grids(look),
-            more: [words::more(self, look.terminal), table::facts(self)].concat(),
+            more: [
+                words::more(self, look.terminal),
+                vec![question::how_many_by(self.sells, look)],
+                table::facts(self),
+            ]
+            .concat(),
             small: table::small_print(self, look),
             care: words::care(self),
         }

@@ -475,6 +475,74 @@ fn program(arguments: &[&str]) -> Output {
 
 const TOPS: &str = "scenarios/spinning-tops.toml";
 
+/// Sweep, season and steady answer "how many" each in its own way: each says which of them to go by for this file.
+#[test]
+fn each_page_says_which_other_one_says_how_many() {
+    let page = |command: &str, file: &str| {
+        let text = program(&[command, &format!("scenarios/{file}.toml"), "--trials=500"]).stdout;
+        String::from_utf8(text)
+            .expect("text")
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    for (command, file, said) in [
+        (
+            "sweep",
+            "spinning-tops",
+            "`season` also weighs what is left over when the season ends.",
+        ),
+        ("sweep", "plant-labels", "`steady` also weighs what lies in stock"),
+        ("sweep", "oak-peg-rail", "Here every good piece sells."),
+        ("season", "spinning-tops", "For one season go by this page"),
+        (
+            "steady",
+            "plant-labels",
+            "`sweep` looks for the smallest batch that reaches the target",
+        ),
+    ] {
+        let page = page(command, file);
+        assert!(page.contains(said), "{command} {file}: {page}");
+    }
+    // With a price that hardly pays, the sweep says no where the season says yes, and the season says so.
+    let short = program(&["season", TOPS, "--trials=500", "--set", "confidence=95 %"]).stdout;
+    let short = String::from_utf8(short).expect("text");
+    let short = short.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        short.contains("`sweep` says that ") && short.contains(" and you want 95 of 100."),
+        "{short}"
+    );
+}
+
+/// Twice the asked price and half of it are as far as an elasticity is carried without a word.
+#[test]
+fn no_price_is_named_as_tried_that_was_not() {
+    let page = |settings: &[&str]| {
+        let text = program(&[&["season", TOPS, "--trials=500"], settings].concat()).stdout;
+        String::from_utf8(text)
+            .expect("text")
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    assert!(!page(&[]).contains("was ever tried"));
+    assert!(
+        page(&["--set", "season.elasticity=1.2"]).contains("No price above 60 EUR, twice your own, was ever tried:")
+    );
+    let dear = page(&[
+        "--set",
+        "season.elasticity=4",
+        "--set",
+        "sale.price=120",
+        "--set",
+        "season.buyers=2",
+    ]);
+    assert!(
+        dear.contains("No price below 60 EUR, half of your own, was ever tried:"),
+        "{dear}"
+    );
+}
+
 #[test]
 fn the_program_answers_on_every_face() {
     let folder = tempfile::tempdir().expect("a folder");
