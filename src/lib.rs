@@ -51,7 +51,7 @@ mod files;
 pub mod render;
 
 pub use ask::{Answer, Figures, Options, ask};
-pub use batchwright_core::scenario::{Fault, Faults};
+pub use batchwright_core::scenario::{Fault, Faults, keys};
 pub use checked::Scenario;
 pub use error::Error;
 pub use render::question::Question;

@@ -14,6 +14,7 @@ mod fit;
 mod floor;
 mod input;
 mod jig;
+mod keys;
 mod log;
 mod new;
 mod over;
@@ -80,6 +81,7 @@ batchwright COMMAND --help says more about each.";
 enum Command {
     New(new::New),
     Check(check::Check),
+    Keys(keys::Keys),
     Sweep(sweep::SweepCommand),
     Drivers(drivers::DriversCommand),
     Compare(compare::CompareCommand),
@@ -203,6 +205,7 @@ where
         Ok(arguments) => match arguments.command {
             Command::New(command) => new::run(&command, &mut streams),
             Command::Check(command) => check::run(&command, &mut streams),
+            Command::Keys(command) => keys::run(&command, &mut streams),
             Command::Sweep(command) => sweep::run(&command, &mut streams),
             Command::Drivers(command) => drivers::run(&command, &mut streams),
             Command::Compare(command) => compare::run(&command, &mut streams),
@@ -271,6 +274,7 @@ mod tests {
             "compare",
             "completions",
             "desk",
+            "keys",
             "new",
             "report",
             "season",

@@ -15,6 +15,8 @@ pub mod format;
 pub mod grid;
 pub mod jig;
 pub mod json;
+#[cfg(feature = "cli")]
+pub mod keys;
 mod log;
 mod over;
 pub mod plot;

@@ -9,39 +9,11 @@
 use std::ops::Range;
 
 use super::faults::{Fault, Source, SourceSpan, nearest, quoted};
+use super::keys::{self, Bound, LARGEST, Measure, Rule, SMALLEST, Takes};
 use super::spread::{Spread, TenthsError, ThreePoint};
 use super::tree::{Node, Table, Value};
 
-/// Largest amount taken, in any unit: sums and products of such stay far from the end of floating-point numbers.
-pub(super) const LARGEST: f64 = 1e12;
-/// Smallest amount taken where zero is not allowed: quotients stay finite as well.
-pub(super) const SMALLEST: f64 = 1e-6;
-
-/// What an amount measures.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Kind {
-    /// Hands-on time, held in minutes. A day is refused: a day of work is not 24 hours.
-    Work,
-    /// Clock time, held in minutes; a day is 24 hours.
-    Clock,
-    /// Money in the scenario's currency.
-    Money,
-    /// A share or chance, held as a fraction, written in per cent.
-    Share,
-    /// A plain number.
-    Number,
-}
-
-impl Kind {
-    const fn noun(self) -> &'static str {
-        match self {
-            Self::Work | Self::Clock => "a time",
-            Self::Money => "an amount of money",
-            Self::Share => "a share in per cent",
-            Self::Number => "a plain number",
-        }
-    }
-
+impl Measure {
     const fn example(self) -> &'static str {
         match self {
             Self::Work => "`\"12 min\"`, `\"1 h 30 min\"` or a range `\"8 / 12 / 25 min\"`",
@@ -92,62 +64,13 @@ pub(super) fn short(value: f64) -> String {
     }
 }
 
-/// Which amounts a key takes.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Rule {
-    pub(super) kind: Kind,
-    pub(super) low: Bound,
-    pub(super) high: Bound,
-    /// Whether it must be one certain value.
-    pub(super) certain: bool,
-}
-
-/// One end of what is allowed.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Bound {
-    /// The value itself is allowed.
-    To(f64),
-    /// The value itself is not.
-    Short(f64),
-}
-
 impl Rule {
-    /// Zero or more.
-    pub(super) const fn of(kind: Kind) -> Self {
-        Self {
-            kind,
-            low: Bound::To(0.0),
-            high: Bound::To(LARGEST),
-            certain: false,
-        }
-    }
-
-    /// More than zero.
-    pub(super) const fn positive(kind: Kind) -> Self {
-        Self {
-            low: Bound::To(SMALLEST),
-            ..Self::of(kind)
-        }
-    }
-
-    pub(super) const fn certain(self) -> Self {
-        Self { certain: true, ..self }
-    }
-
     const fn example(self) -> &'static str {
         if self.certain {
-            self.kind.certain_example()
+            self.measure.certain_example()
         } else {
-            self.kind.example()
+            self.measure.example()
         }
-    }
-
-    pub(super) const fn from(self, low: Bound) -> Self {
-        Self { low, ..self }
-    }
-
-    pub(super) const fn up_to(self, high: Bound) -> Self {
-        Self { high, ..self }
     }
 }
 
@@ -186,7 +109,7 @@ struct Figure {
 
 /// Reads an amount of any form.
 pub(super) fn read(node: &Node, rule: Rule, sources: &[Source]) -> Result<Spread, Vec<Flaw>> {
-    let kind = rule.kind;
+    let kind = rule.measure;
     let figures = match &node.value {
         Value::Table(table) if !rule.certain => return read_table(node, table, rule, sources),
         Value::Text(text, start) => read_text(node, text, *start, rule)?,
@@ -230,7 +153,7 @@ pub(crate) fn work_minutes(owner: &str, text: &str, place: SourceSpan, verbatim:
         place,
         value: Value::Text(text.to_owned(), start),
     };
-    let spread = read(&node, Rule::positive(Kind::Work).certain(), &[]);
+    let spread = read(&node, Rule::positive(Measure::Work).certain(), &[]);
     spread
         .map(|s| s.mean())
         .map_err(|flaws| flaws.into_iter().map(|flaw| flaw.of(owner)).collect())
@@ -253,14 +176,14 @@ fn read_number(node: &Node, rule: Rule, sources: &[Source]) -> Result<Figure, Fl
             format!("write for example {}", rule.example()),
         ));
     }
-    match rule.kind {
-        Kind::Work | Kind::Clock if value != 0.0 => Err(Flaw::new(
+    match rule.measure {
+        Measure::Work | Measure::Clock if value != 0.0 => Err(Flaw::new(
             node.place.clone(),
             format!("{} has no unit, and a time needs one", quoted(&shown)),
             "minutes, hours?",
             format!("write `\"{shown} min\"` or `\"{shown} h\"`"),
         )),
-        Kind::Share if value > 0.0 => Err(Flaw::new(
+        Measure::Share if value > 0.0 => Err(Flaw::new(
             node.place.clone(),
             format!("{} has no % sign, and a share is written in per cent", quoted(&shown)),
             "per cent?",
@@ -441,7 +364,7 @@ pub(super) fn time_unit(word: &str) -> Option<f64> {
 
 /// What one of the unit is worth in the unit the kind is held in, or what is wrong and what would be right.
 fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)> {
-    let kind = rule.kind;
+    let kind = rule.measure;
     let is_time = time_unit(word).is_some();
     let is_currency = (word.len() == 3 && word.bytes().all(|b| b.is_ascii_uppercase()))
         || word.chars().any(|c| matches!(c, '€' | '$' | '£' | '¥'));
@@ -455,8 +378,8 @@ fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)> {
         ""
     };
     match kind {
-        Kind::Work | Kind::Clock => match time_unit(word) {
-            Some(minutes) if minutes >= 1440.0 && kind == Kind::Work => Err((
+        Measure::Work | Measure::Clock => match time_unit(word) {
+            Some(minutes) if minutes >= 1440.0 && kind == Measure::Work => Err((
                 "a day at the bench is not 24 hours: hands-on time is given in hours".to_owned(),
                 "write the hours, for example `\"6 h\"`; days are for `wait`".to_owned(),
             )),
@@ -477,8 +400,8 @@ fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)> {
                 ),
             )),
         },
-        Kind::Share if word == "%" => Ok(0.01),
-        Kind::Money if is_currency => Err((
+        Measure::Share if word == "%" => Ok(0.01),
+        Measure::Money if is_currency => Err((
             "money is a plain number here; the currency is said once, at the top".to_owned(),
             "write the number alone, and at the top for example `currency = \"EUR\"`".to_owned(),
         )),
@@ -493,13 +416,13 @@ fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)> {
     }
 }
 
-const fn needs_unit(kind: Kind) -> bool {
-    matches!(kind, Kind::Work | Kind::Clock | Kind::Share)
+const fn needs_unit(kind: Measure) -> bool {
+    matches!(kind, Measure::Work | Measure::Clock | Measure::Share)
 }
 
 /// What `1/2 h`, `3/4 h` and their like may mean: the fraction as it would be written, and the range. Half an hour read as one to two
 /// hours would be four times too long, and nobody would see it.
-fn fraction(text: &str, kind: Kind) -> Option<(String, String)> {
+fn fraction(text: &str, kind: Measure) -> Option<(String, String)> {
     let text = text.trim();
     let [above, b'/', below, ..] = *text.as_bytes() else {
         return None;
@@ -512,7 +435,7 @@ fn fraction(text: &str, kind: Kind) -> Option<(String, String)> {
     let (above, below) = (f64::from(above - b'0'), f64::from(below - b'0'));
     let share = above / below;
     let as_written = match time_unit(unit) {
-        Some(hour) if matches!(kind, Kind::Work | Kind::Clock) && hour >= 60.0 => {
+        Some(hour) if matches!(kind, Measure::Work | Measure::Clock) && hour >= 60.0 => {
             format!("`\"{} min\"`", short(share * hour))
         }
         _ if unit.is_empty() => format!("`{}`", short(share)),
@@ -524,7 +447,7 @@ fn fraction(text: &str, kind: Kind) -> Option<(String, String)> {
 
 /// One to three figures from a text.
 fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rule) -> Result<Vec<Figure>, Vec<Flaw>> {
-    let kind = rule.kind;
+    let kind = rule.measure;
     // Where the text stands with escapes in it, the whole value is marked instead of a part.
     let place = |range: &Range<usize>| {
         start.map_or_else(
@@ -577,7 +500,7 @@ fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rule) -> Resul
     if needs_unit(kind) && parts.len() > 1 {
         let lacking = parts.iter().filter(|p| lacks(p)).count();
         if lacking > 0 && parts.iter().all(|p| bare(p)) {
-            let unit = if kind == Kind::Share { "%" } else { "min" };
+            let unit = if kind == Measure::Share { "%" } else { "min" };
             return Err(whole(
                 format!("{} has no unit", quoted(text)),
                 "unit?",
@@ -591,7 +514,7 @@ fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rule) -> Resul
                 "which unit for which number?",
                 format!(
                     "write the unit once at the end, or with each number: {}",
-                    if kind == Kind::Share {
+                    if kind == Measure::Share {
                         "`\"15 / 25 / 40 %\"`"
                     } else {
                         "`\"8 / 12 / 25 min\"`, `\"45 min / 1 h / 2 h\"`"
@@ -625,7 +548,7 @@ fn read_part(
     rule: Rule,
     place: &dyn Fn(&Range<usize>) -> SourceSpan,
 ) -> Result<Figure, Flaw> {
-    let kind = rule.kind;
+    let kind = rule.measure;
     let span = part[0].1.start..part[part.len() - 1].1.end;
     let shown = text[span.clone()].to_owned();
     let example = || format!("write for example {}", rule.example());
@@ -689,7 +612,7 @@ fn read_part(
             }
             None if needs_unit(kind) && *number != 0.0 => {
                 let number = &text[number_range.clone()];
-                let (what, cure) = if kind == Kind::Share {
+                let (what, cure) = if kind == Measure::Share {
                     (
                         format!("{} has no % sign, and a share is written in per cent", quoted(number)),
                         format!("write `\"{number} %\"`"),
@@ -759,7 +682,7 @@ fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
     };
     Flaw::new(
         place,
-        format!("{} is not {}", quoted(shown), rule.kind.noun()),
+        format!("{} is not {}", quoted(shown), rule.measure.noun()),
         "not understood",
         cure,
     )
@@ -782,7 +705,7 @@ fn check_bounds(figures: &[Figure], rule: Rule) -> Result<(), Vec<Flaw>> {
 
 /// What a value is that it may not be, and what it must be.
 fn bound_reason(value: f64, rule: Rule) -> Option<(&'static str, String)> {
-    let kind = rule.kind;
+    let kind = rule.measure;
     let under = match rule.low {
         Bound::To(b) => value < b,
         Bound::Short(b) => value <= b,
@@ -810,7 +733,7 @@ fn bound_reason(value: f64, rule: Rule) -> Option<(&'static str, String)> {
         "negative"
     } else if under {
         "too small"
-    } else if over && rule.kind == Kind::Share && value > 1.0 && rule.high != Bound::To(LARGEST) {
+    } else if over && rule.measure == Measure::Share && value > 1.0 && rule.high != Bound::To(LARGEST) {
         "more than 100 %"
     } else if over {
         "too large"
@@ -820,7 +743,7 @@ fn bound_reason(value: f64, rule: Rule) -> Option<(&'static str, String)> {
     Some((label, format!("it must be {}", room())))
 }
 
-fn check_order(figures: &[Figure], kind: Kind, node: &Node) -> Result<(), Vec<Flaw>> {
+fn check_order(figures: &[Figure], kind: Measure, node: &Node) -> Result<(), Vec<Flaw>> {
     let names: &[&str] = if figures.len() == 3 {
         &["low", "likely", "high"]
     } else {
@@ -875,10 +798,6 @@ fn join_range(parts: &[String]) -> String {
 // ---------------------------------------------------------------------------------------------------------------------
 // Tables
 
-const TABLE_KEYS: &[&str] = &["low", "likely", "high", "unit", "shape", "ends", "values"];
-const SHAPES: &[&str] = &["triangular", "pert", "uniform", "lognormal", "logged"];
-const ENDS: &[&str] = &["limits", "tenths"];
-
 /// Fewest values of a log that a range may have. Of n values that come alike, whatever their law, the next one is outside of all of
 /// them with a chance of 2 / (n + 1): one time in three here.
 pub(crate) const FEWEST_LOGGED: usize = 5;
@@ -887,15 +806,15 @@ pub(crate) const MOST_LOGGED: usize = 5_000;
 
 /// `{ low, likely, high, unit, shape, ends }` or `{ shape, values, unit }`.
 fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Result<Spread, Vec<Flaw>> {
-    let kind = rule.kind;
+    let kind = rule.measure;
     let mut flaws = Vec::new();
     for (key, _) in &table.entries {
-        if !TABLE_KEYS.contains(&key.text.as_str()) {
+        if keys::key(keys::RANGE, &key.text).is_none() {
             flaws.push(Flaw::new(
                 key.place.clone(),
                 format!("a range has no {}", quoted(&key.text)),
                 "not known",
-                nearest(&key.text, TABLE_KEYS.iter().copied()).map_or_else(
+                nearest(&key.text, keys::known(keys::RANGE)).map_or_else(
                     || "it may have low, likely, high, unit, shape and ends, or values".to_owned(),
                     |n| format!("did you mean {}?", quoted(n)),
                 ),
@@ -938,7 +857,7 @@ fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Res
         (None, Some(_)) => Unit::Faulty,
         (None, None) => Unit::None,
     };
-    let shape = word_of(table, "shape", SHAPES, &mut flaws);
+    let shape = word_of(table, "shape", &mut flaws);
     let values = table.get("values");
     // Values without a shape, or with one that is no word: the rest is read as what they must be meant for.
     if shape.as_deref() == Some("logged") || (values.is_some() && shape.is_none()) {
@@ -959,7 +878,7 @@ fn read_table(node: &Node, table: &Table, rule: Rule, sources: &[Source]) -> Res
         "uniform"
     };
     let shape = shape.unwrap_or_else(|| default_shape.to_owned());
-    let ends = word_of(table, "ends", ENDS, &mut flaws).unwrap_or_else(|| "limits".to_owned());
+    let ends = word_of(table, "ends", &mut flaws).unwrap_or_else(|| "limits".to_owned());
     let shape_place = table
         .get("shape")
         .map_or_else(|| node.place.clone(), |(_, n)| n.place.clone());
@@ -1095,10 +1014,10 @@ enum Unit {
 
 /// One number of a range's table; a plain one has the table's unit, by the same rules as in a text. `name` is for messages.
 fn read_figure(inner: &Node, name: &str, unit: &Unit, rule: Rule, sources: &[Source]) -> Result<Figure, Vec<Flaw>> {
-    let kind = rule.kind;
+    let kind = rule.measure;
     match (&inner.value, unit) {
         (Value::Whole(_) | Value::Real(_), Unit::Of(_) | Unit::Faulty) if needs_unit(kind) => {
-            let plain = read_number(inner, Rule::of(Kind::Number).certain(), sources).map_err(|f| vec![f])?;
+            let plain = read_number(inner, Rule::of(Measure::Number).certain(), sources).map_err(|f| vec![f])?;
             let worth = match unit {
                 Unit::Of(word) => unit_worth(rule, word).ok(),
                 Unit::None | Unit::Faulty => None,
@@ -1140,7 +1059,7 @@ fn read_logged(
     sources: &[Source],
     mut flaws: Vec<Flaw>,
 ) -> Result<Spread, Vec<Flaw>> {
-    let kind = rule.kind;
+    let kind = rule.measure;
     let example = || format!("for example {}", kind.logged_example());
     for name in ["low", "likely", "high", "ends"] {
         if let Some((key, _)) = table.get(name) {
@@ -1211,7 +1130,7 @@ fn read_logged(
             list.place.clone(),
             format!("these values have no unit, and {} needs one", kind.noun()),
             "unit?",
-            if kind == Kind::Share {
+            if kind == Measure::Share {
                 "add `unit = \"%\"`"
             } else {
                 "add `unit = \"min\"` or `unit = \"h\"`"
@@ -1237,8 +1156,12 @@ fn read_logged(
 }
 
 /// A word out of a few, in a range's table.
-fn word_of(table: &Table, key: &str, known: &[&str], flaws: &mut Vec<Flaw>) -> Option<String> {
+fn word_of(table: &Table, key: &str, flaws: &mut Vec<Flaw>) -> Option<String> {
     let (_, node) = table.get(key)?;
+    let Takes::Choice(choices) = keys::key(keys::RANGE, key)?.takes else {
+        return None;
+    };
+    let known: Vec<&str> = choices.iter().map(|choice| choice.word).collect();
     match &node.value {
         Value::Text(word, _) if known.contains(&word.as_str()) => Some(word.clone()),
         other => {

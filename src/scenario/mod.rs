@@ -6,11 +6,8 @@
 mod amounts;
 pub mod doubts;
 mod faults;
+pub mod keys;
 mod read;
-mod read_bench;
-mod read_misfortunes;
-mod read_selling;
-mod sizes;
 pub mod spread;
 #[cfg(test)]
 mod tests;
@@ -21,7 +18,7 @@ pub(crate) use amounts::{FEWEST_LOGGED, MOST_LOGGED, work_minutes};
 pub use faults::{Fault, Faults};
 pub(crate) use faults::{Source, SourceSpan, nearest, quoted};
 pub(crate) use read::text_of;
-pub use read::{ASKED_PRICE, keys, read, read_bytes, split_setting};
+pub use read::{ASKED_PRICE, read, read_bytes, split_setting};
 pub use spread::{Logged, Spread, TenthsError, ThreePoint};
 
 /// One checked scenario: a design, its steps, its stock and how it is sold.

@@ -6,6 +6,7 @@
 use toml_edit::{Document, Item, TableLike};
 
 use super::faults::{Fault, Source, SourceSpan, nearest, quoted};
+use super::keys;
 
 /// A key as written.
 #[derive(Debug, Clone)]
@@ -327,10 +328,7 @@ pub(super) fn plant(root: &mut Table, source: usize, key: &str, value: &str) -> 
         ));
     };
     // The word is what it is in the file; a list there means that the next part is a name.
-    if matches!(
-        first.text.as_str(),
-        "step" | "material" | "channel" | "jig" | "misfortune"
-    ) {
+    if keys::is_list(&first.text) {
         return plant_named(root, source, key, first, node);
     }
     plant_at(root, source, &parts, node).map_err(|blocked| {

@@ -3,14 +3,23 @@
 //! `toml_edit` says where each value stands; the text between is never written anew.
 
 use super::amounts::{self, Stretch};
+use super::keys::{self, Bound, Measure, Takes};
 use super::tree;
 use std::ops::Range;
 use toml_edit::{Document, InlineTable, Item, Table, TableLike};
 
-/// Keys whose value is a whole number of pieces or runs.
-const COUNTS: [&str; 5] = ["room", "runs", "made_before", "learned_by", "lasts"];
-/// Shares that are a matter of the whole: their scale goes to 100 % however small they are.
-const OF_THE_WHOLE: [&str; 3] = ["learning", "confidence", "share"];
+/// Keys whose value is a whole number.
+fn counts(key: &str) -> bool {
+    keys::all().any(|(_, known)| known.name == key && known.takes.is_whole())
+}
+
+/// Shares that are a matter of the whole, so that none cannot be: their scale goes to 100 % however small they are.
+fn of_the_whole(key: &str) -> bool {
+    keys::all().any(|(_, known)| match known.takes {
+        Takes::Amount(rule) => known.name == key && rule.measure == Measure::Share && rule.low == Bound::Short(0.0),
+        _ => false,
+    })
+}
 
 /// Which value of a scenario: the section's word (empty for the top of the file), which of several such sections, and the key.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -297,15 +306,15 @@ fn scaled(key: &str, text: &str, list: Vec<Figure>, places: &[Range<usize>], sha
     }
     let largest = list.iter().map(|f| f.value * f.worth).fold(0.0, f64::max);
     let top = match () {
-        () if share && OF_THE_WHOLE.contains(&key) => 100.0,
+        () if share && of_the_whole(key) => 100.0,
         () if share && largest <= 100.0 => round_up(2.0 * largest.max(0.5)).min(100.0),
-        () if COUNTS.contains(&key) => round_up(2.0 * largest.max(5.0)),
+        () if counts(key) => round_up(2.0 * largest.max(5.0)),
         () if largest == 0.0 => 10.0,
         () => round_up(2.0 * largest),
     };
     let decimals = list.iter().map(|f| f.decimals).max().unwrap_or(0);
     let step = match () {
-        () if COUNTS.contains(&key) => 1.0,
+        () if counts(key) => 1.0,
         () if list.iter().any(|f| f.hours_and_minutes) => round_down(top / 100.0).max(1.0),
         // Cents, where they are steps enough.
         () if decimals >= 2 && top >= 0.2 => round_down(top / 100.0).max(0.01),

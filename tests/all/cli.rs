@@ -689,6 +689,27 @@ fn help_has_examples_everywhere() {
 }
 
 #[test]
+fn keys_are_told_whole_or_by_section() {
+    let said = |arguments: &[&str]| {
+        let out = batchwright().args(arguments).output().unwrap();
+        assert!(out.status.success());
+        String::from_utf8(out.stdout).unwrap()
+    };
+    let step = said(&["keys", "step"]);
+    assert!(step.starts_with("[[step]]\n") && !step.contains("[sale]\n"), "{step}");
+    assert!(
+        step.contains("  room = 6\n      How many pieces one setup holds"),
+        "{step}"
+    );
+    assert!(said(&["keys"]).contains("[sale]\n") && said(&["keys"]).contains(&step));
+    let table: serde_json::Value = serde_json::from_str(&said(&["keys", "--json", "batch"])).unwrap();
+    assert_eq!(table[0]["keys"][1]["takes"]["choice"][1]["word"], "remake");
+    let refused = batchwright().args(["keys", "steps"]).output().unwrap();
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("there is no section `steps`"));
+}
+
+#[test]
 fn completions_are_made_for_every_shell() {
     for shell in ["bash", "elvish", "fish", "powershell", "zsh"] {
         batchwright()

@@ -600,7 +600,9 @@ fn each(certain: bool, check: impl Fn(&Made, &Scenario) -> Result<(), TestCaseEr
     let used = used.into_inner();
     // Chances are none where all is certain.
     let chances = ["redo", "spoil", "returned"];
-    let missing: Vec<(&str, &str)> = keys()
+    let missing: Vec<(&str, &str)> = keys::all()
+        .map(|(section, key)| (section, key.name))
+        .filter(|(section, _)| *section != "range")
         .filter(|(section, key)| !used.contains(&((*section).to_owned(), (*key).to_owned())))
         .filter(|(_, key)| !(certain && chances.contains(key)))
         .collect();

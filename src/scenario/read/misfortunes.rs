@@ -1,10 +1,12 @@
 //! `[[misfortune]]`: what may go wrong as the maker sees it. The changes are planted into a copy of the tree, as `--set` plants
 //! them, and the whole changed scenario is read; what is wrong with a change is shown where the change is written.
 
-use super::Misfortune;
-use super::faults::{Fault, SourceSpan, quoted};
-use super::read::{Reader, Section, entry_title, split_setting};
-use super::tree::{self, Node, Table, Value};
+use crate::scenario::Misfortune;
+use crate::scenario::faults::{Fault, SourceSpan, quoted};
+use crate::scenario::tree::{self, Node, Table, Value};
+
+use super::reader::{Reader, Section, entry_title};
+use super::split_setting;
 
 /// What is asked, not what happens: a misfortune leaves it alone.
 const ASKED: [&str; 6] = ["title", "currency", "target", "confidence", "batch.sizes", "misfortune"];
@@ -80,7 +82,7 @@ impl Reader<'_> {
     fn changes<'n>(&mut self, s: &Section<'n>) -> Vec<Written<'n>> {
         const EXAMPLE: &str = "[\"step.fire.each = 12 / 15 / 30 min\", \"sale.post = 9 / 11 / 14\"]";
         let Some(node) = s.get("changes") else {
-            self.missing(s, "changes", "what is different then", EXAMPLE);
+            self.missing(s, "changes");
             return Vec::new();
         };
         let Value::List(list) = &node.value else {
@@ -166,7 +168,7 @@ impl Reader<'_> {
         plain: &Table,
         changes: &[Written<'_>],
         clean: bool,
-    ) -> Option<super::Scenario> {
+    ) -> Option<crate::scenario::Scenario> {
         let first = self.sources.len();
         let mut sources = self.sources.to_vec();
         sources.extend(changes.iter().map(|c| tree::override_source("--set", &c.key, &c.value)));

@@ -1,14 +1,13 @@
 //! The strict reader, selling: channels, a season, a steady sale.
 
-use super::amounts::{self, Bound, Kind, Rule, short};
-use super::faults::Fault;
-use super::read::{Reader, Section, entry_title};
-use super::tree::{Table, Value};
-use super::{Buyers, Channel, Finished, Sale, SaleCurrencies, Season, Spread, Steady, Unsold};
-use crate::scenario::faults::SourceSpan;
+use crate::scenario::amounts::{self, short};
+use crate::scenario::faults::{Fault, SourceSpan};
+use crate::scenario::keys::{Measure, Rule};
+use crate::scenario::tree::{Table, Value};
+use crate::scenario::{Buyers, Channel, Finished, Sale, SaleCurrencies, Season, Spread, Steady, Unsold};
 
-/// A year's holding costs at the most: ten times what the stock is worth.
-const MOST_HOLD: f64 = 10.0;
+use super::reader::{Reader, Section, entry_title};
+
 /// Shares that miss 100 % by less add up.
 const SHARE_SLACK: f64 = 1e-9;
 
@@ -66,15 +65,10 @@ impl Reader<'_> {
         };
         self.unknown_keys(&s);
         let name = self.name(&s, "channel");
-        let share_rule = Rule::of(Kind::Share).from(Bound::Short(0.0)).up_to(Bound::To(1.0));
-        let share = self
-            .required(&s, "share", share_rule, "its share of the pieces", "\"40 %\"")
-            .unwrap_or(1.0);
-        let discount = self
-            .certain(&s, "discount", Rule::of(Kind::Share).up_to(Bound::Short(1.0)))
-            .unwrap_or(0.0);
+        let share = self.required(&s, "share").unwrap_or(1.0);
+        let discount = self.certain(&s, "discount").unwrap_or(0.0);
         let mut sale = self.sale_terms(&s, base);
-        let own = self.money(&s, "price", Rule::positive(Kind::Money).certain());
+        let own = self.money(&s, "price");
         if let Some((price, currency)) = &own {
             sale.price = price.mean();
             sale.currencies.price = *currency;
@@ -84,7 +78,7 @@ impl Reader<'_> {
             share,
             discount,
             own_price: own.is_some(),
-            per_order: self.amount(&s, "per_order", Rule::of(Kind::Work)),
+            per_order: self.amount(&s, "per_order"),
             sale,
         }
     }
@@ -94,10 +88,10 @@ impl Reader<'_> {
     pub(super) fn season(&mut self, top: &Section<'_>, price: f64) -> Option<Season> {
         let s = self.section(top, "season", "[season]")?;
         let buyers = self.buyers(&s);
-        let clearance = self.certain(&s, "clearance", Rule::of(Kind::Money));
-        let carried = self.word(&s, "leftover", &[("sell", false), ("carry", true)]);
-        let hold = self.certain(&s, "hold", hold_rule());
-        let weeks = self.certain(&s, "weeks", Rule::positive(Kind::Number).up_to(Bound::To(520.0)));
+        let clearance = self.certain(&s, "clearance");
+        let carried = self.choice(&s, "leftover", &[false, true]);
+        let hold = self.certain(&s, "hold");
+        let weeks = self.certain(&s, "weeks");
         let leftover = if carried == Some(true) {
             if s.get("clearance").is_some() {
                 self.at_value(
@@ -110,12 +104,7 @@ impl Reader<'_> {
             }
             for key in ["hold", "weeks"] {
                 if s.get(key).is_none() {
-                    let (meaning, example) = if key == "hold" {
-                        ("what keeping costs a year, as a share of the money tied up", "\"20 %\"")
-                    } else {
-                        ("how long until the next season", "26")
-                    };
-                    self.missing(&s, key, meaning, example);
+                    self.missing(&s, key);
                 }
             }
             Unsold::Carry {
@@ -135,9 +124,7 @@ impl Reader<'_> {
             }
             Unsold::Clearance(clearance.unwrap_or(0.0))
         };
-        let elasticity = self
-            .certain(&s, "elasticity", Rule::of(Kind::Number).up_to(Bound::To(20.0)))
-            .unwrap_or(0.0);
+        let elasticity = self.certain(&s, "elasticity").unwrap_or(0.0);
         Some(Season {
             buyers: buyers?,
             asked_at: price,
@@ -147,9 +134,9 @@ impl Reader<'_> {
     }
 
     fn buyers(&mut self, s: &Section<'_>) -> Option<Buyers> {
-        let rule = Rule::of(Kind::Number);
+        let rule = Rule::of(Measure::Number);
         let Some(node) = s.get("buyers") else {
-            self.missing(s, "buyers", "how many pieces buyers want", "\"6 / 14 / 30\"");
+            self.missing(s, "buyers");
             return None;
         };
         let buyers = if let Value::List(list) = &node.value {
@@ -166,7 +153,7 @@ impl Reader<'_> {
             }
             Buyers::Seen(seen)
         } else {
-            Buyers::Range(self.amount(s, "buyers", rule)?)
+            Buyers::Range(self.amount_by(s, "buyers", rule)?)
         };
         let most = match &buyers {
             Buyers::Range(spread) => spread.limits().1,
@@ -198,20 +185,10 @@ impl Reader<'_> {
                 "leave one of them out; a second file can hold the other",
             ));
         }
-        let per_week = self.required(
-            &s,
-            "per_week",
-            Rule::positive(Kind::Number),
-            "how many pieces buyers want a week",
-            "3",
-        );
-        let hold = self.certain(&s, "hold", hold_rule()).unwrap_or(0.0);
+        let per_week = self.required(&s, "per_week");
+        let hold = self.certain(&s, "hold").unwrap_or(0.0);
         let finished = self
-            .word(
-                &s,
-                "finished",
-                &[("together", Finished::Together), ("singly", Finished::Singly)],
-            )
+            .choice(&s, "finished", &[Finished::Together, Finished::Singly])
             .unwrap_or(Finished::Together);
         if finished == Finished::Singly && top.get("hours").is_none() {
             self.at_value(
@@ -229,8 +206,4 @@ impl Reader<'_> {
             finished,
         })
     }
-}
-
-const fn hold_rule() -> Rule {
-    Rule::of(Kind::Share).up_to(Bound::To(MOST_HOLD))
 }

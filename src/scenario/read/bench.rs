@@ -2,11 +2,13 @@
 
 use jiff::civil::Date;
 
-use super::amounts::{self, Bound, Kind, Rule, short};
-use super::faults::{Fault, SourceSpan, quoted};
-use super::read::{Reader, Section, entry_title};
-use super::tree::{self, Node, Table, Value};
-use super::{Change, Hours, Jig, Spread, Step};
+use crate::scenario::amounts::{self, short};
+use crate::scenario::faults::{Fault, SourceSpan, quoted};
+use crate::scenario::keys::{Bound, Measure, Rule};
+use crate::scenario::tree::{self, Node, Table, Value};
+use crate::scenario::{Change, Hours, Jig, Spread, Step};
+
+use super::reader::{Reader, Section, entry_title};
 
 const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 
@@ -32,11 +34,11 @@ impl Reader<'_> {
     fn day(&mut self, s: &Section<'_>, day: &str) -> f64 {
         let timed = matches!(s.get(day).map(|node| &node.value), Some(Value::Text(text, _)) if text.contains(char::is_alphabetic));
         let (rule, per_hour) = if timed {
-            (Rule::of(Kind::Work).up_to(Bound::To(24.0 * 60.0)), 60.0)
+            (Rule::of(Measure::Work).up_to(Bound::To(24.0 * 60.0)), 60.0)
         } else {
-            (Rule::of(Kind::Number).up_to(Bound::To(24.0)), 1.0)
+            (Rule::of(Measure::Number).up_to(Bound::To(24.0)), 1.0)
         };
-        self.certain(s, day, rule).unwrap_or(0.0) / per_hour
+        self.amount_by(s, day, rule.certain()).map_or(0.0, |time| time.mean()) / per_hour
     }
 
     fn days_off(&mut self, s: &Section<'_>) -> Vec<(Date, Date)> {
@@ -104,7 +106,7 @@ impl Reader<'_> {
         self.unknown_keys(&s);
         let name = self.name(&s, "jig");
         if s.get("step").is_none() {
-            self.missing(&s, "step", "the step it helps", "\"drill\"");
+            self.missing(&s, "step");
         }
         let index = self.step_of(&s, "step", step_names);
         let step = index.and_then(|k| steps.get(k));
@@ -130,12 +132,12 @@ impl Reader<'_> {
         Jig {
             name,
             step: index.unwrap_or(0),
-            build: self.amount(&s, "build", Rule::of(Kind::Work)).unwrap_or(Spread::ZERO),
-            cost: self.certain(&s, "cost", Rule::of(Kind::Money)).unwrap_or(0.0),
+            build: self.amount(&s, "build").unwrap_or(Spread::ZERO),
+            cost: self.certain(&s, "cost").unwrap_or(0.0),
             setup,
             each,
             room: self.more_room(&s, step),
-            lasts: self.count(&s, "lasts", 1),
+            lasts: self.count(&s, "lasts"),
         }
     }
 
@@ -195,9 +197,9 @@ impl Reader<'_> {
         };
         let factor = matches!(sign, 'x' | '×');
         let rule = if factor {
-            Rule::of(Kind::Number).up_to(Bound::To(100.0))
+            Rule::of(Measure::Number).up_to(Bound::To(100.0))
         } else {
-            Rule::of(Kind::Work)
+            Rule::of(Measure::Work)
         };
         let value = match amounts::read(&rest, rule.certain(), self.sources) {
             Ok(value) => value.mean(),
@@ -279,7 +281,7 @@ impl Reader<'_> {
                 );
                 return None;
             }
-            None => self.count(s, "room", 1)?,
+            None => self.count(s, "room")?,
         };
         if room <= before {
             self.at_value(

@@ -1,0 +1,268 @@
+//! Keys of selling and of the shop.
+
+use super::work::{PART, TIME};
+use super::{Bound, Choice, Key, Measure, Rule, Section, Takes, Written};
+use crate::scenario::read::LARGEST_SIZE;
+
+/// A year's holding costs at the most: ten times what the stock is worth.
+const MOST_HOLD: f64 = 10.0;
+
+/// Certain money, zero or more.
+const MONEY: Takes = Takes::Amount(Rule::of(Measure::Money).certain());
+/// Certain money above zero.
+const PRICE: Takes = Takes::Amount(Rule::positive(Measure::Money).certain());
+/// A share of less than all.
+const UNDER_ALL: Takes = Takes::Amount(Rule::of(Measure::Share).up_to(Bound::Short(1.0)).certain());
+/// What keeping costs a year.
+const HOLD: Takes = Takes::Amount(Rule::of(Measure::Share).up_to(Bound::To(MOST_HOLD)).certain());
+const POSITIVE: Rule = Rule::positive(Measure::Number).certain();
+
+const TAX: Key = Key::new(
+    "tax",
+    Takes::Amount(Rule::of(Measure::Share).up_to(Bound::To(1.0)).certain()),
+    r#""20 %""#,
+    "The rate of tax that the price and the postage charged contain, and that you pass on. With \"25 %\", 20.00 of 100 paid is tax.",
+);
+const ORDER_OF: Key = Key::new(
+    "order_of",
+    Takes::Amount(
+        Rule::of(Measure::Number)
+            .from(Bound::To(1.0))
+            .up_to(Bound::To(LARGEST_SIZE as f64)),
+    ),
+    r#""1 / 1 / 4""#,
+    "How many pieces an order is for. A range is drawn for each order.",
+)
+.unit("pieces");
+const FEE: Key = Key::new(
+    "fee",
+    UNDER_ALL,
+    r#""8 %""#,
+    "What the place where you sell takes of all that the buyer pays, postage and tax included.",
+);
+const FEE_PER_ORDER: Key = Key::new("fee_per_order", MONEY, "0.20", "What it takes for each order besides.");
+const POST: Key = Key::new(
+    "post",
+    Takes::Amount(Rule::of(Measure::Money)),
+    r#""5.50 / 6.50 / 9""#,
+    "What the carrier takes for an order, or van and fuel.",
+)
+.unit("money an order");
+const POST_CHARGED: Key = Key::new(
+    "post_charged",
+    MONEY,
+    "6",
+    "What the buyer pays for the postage of an order.",
+)
+.unit("money an order");
+const RETURNED: Key = Key::new(
+    "returned",
+    UNDER_ALL,
+    r#""2 %""#,
+    "Of the orders, the share for which the buyer gets the money back and the pieces are gone.",
+);
+
+pub(super) const SALE: Section = Section {
+    word: "sale",
+    written: Written::Once,
+    about: "How a piece is sold.",
+    keys: &[
+        Key::new("price", PRICE, "58", "What a buyer pays for a piece, tax included.")
+            .unit("money a piece")
+            .needed("what a buyer pays for a piece"),
+        TAX.default("none"),
+        ORDER_OF.default("1"),
+        FEE.default("none"),
+        FEE_PER_ORDER.unit("money an order").default("none"),
+        POST.default("none"),
+        POST_CHARGED.default("none"),
+        RETURNED.default("none"),
+    ],
+};
+
+/// What a channel does not say.
+const AS_SALE: &str = "as in [sale]";
+
+pub(super) const CHANNEL: Section = Section {
+    word: "channel",
+    written: Written::Each,
+    about: "One way of selling among several. It may have any key of [sale] of its own, and takes the rest from there.",
+    keys: &[
+        Key::new("name", Takes::Name, r#""market stall""#, "What you call it.").needed("what the channel is called"),
+        Key::new(
+            "share",
+            Takes::Amount(PART),
+            r#""40 %""#,
+            "Its share of the good pieces. The shares of all channels add up to 100 %.",
+        )
+        .needed("its share of the pieces"),
+        Key::new(
+            "discount",
+            UNDER_ALL,
+            r#""40 %""#,
+            "What is taken off the price here, as shops ask for.",
+        )
+        .default("none"),
+        Key::new(
+            "per_order",
+            TIME,
+            r#""15 / 20 / 30 min""#,
+            "Hands-on time that an order takes here, in place of the `per_order` of the steps.",
+        )
+        .default("the `per_order` of the steps"),
+        Key::new(
+            "price",
+            PRICE,
+            "64",
+            "What a buyer pays for a piece here, tax included, before the discount.",
+        )
+        .unit("money a piece")
+        .default(AS_SALE),
+        TAX.default(AS_SALE),
+        ORDER_OF.default(AS_SALE),
+        FEE.default(AS_SALE),
+        FEE_PER_ORDER.unit("money an order").default(AS_SALE),
+        POST.default(AS_SALE),
+        POST_CHARGED.default(AS_SALE),
+        RETURNED.default(AS_SALE),
+    ],
+};
+
+pub(super) const CURRENCIES: Section = Section {
+    word: "currencies",
+    written: Written::Codes,
+    about: "What one unit of another currency is worth in yours, one line a currency. An amount of money is then written with its \
+            code: \"12 USD\".",
+    keys: &[Key::new(
+        "USD",
+        Takes::Amount(Rule::positive(Measure::Number)),
+        r#""0.86 / 0.91 / 0.97""#,
+        "What one of it is worth in your own currency. It is the same for a whole batch.",
+    )
+    .default("the currency is not known")],
+};
+
+pub(super) const SHOP: Section = Section {
+    word: "shop",
+    written: Written::Once,
+    about: "What the shop costs, however much is sold.",
+    keys: &[
+        Key::new(
+            "per_hour",
+            MONEY,
+            "3.20",
+            "Power, blades and wear for every hands-on hour.",
+        )
+        .unit("money an hour")
+        .default("none"),
+        Key::new("per_month", MONEY, "180", "Rent and insurance for a month.")
+            .unit("money a month")
+            .default("none")
+            .with(&["hours_per_month"]),
+        Key::new(
+            "hours_per_month",
+            // 744 hours are a month of 31 days without sleep.
+            Takes::Amount(POSITIVE.up_to(Bound::To(744.0))),
+            "60",
+            "The hands-on hours of a usual month, which carry the rent.",
+        )
+        .unit("hours")
+        .default("it is needed with `per_month`"),
+    ],
+};
+
+pub(super) const SEASON: Section = Section {
+    word: "season",
+    written: Written::Once,
+    about: "It sells only until a season ends. `season` says how many to make. Take [season] or [steady], not both.",
+    keys: &[
+        Key::new(
+            "buyers",
+            Takes::Buyers,
+            r#""6 / 14 / 30""#,
+            "How many pieces buyers want until the season ends. A list is what they wanted in earlier seasons: [9, 14, 22].",
+        )
+        .needed("how many pieces buyers want"),
+        Key::new("clearance", MONEY, "30", "What a piece fetches that is left over.")
+            .unit("money a piece")
+            .default("nothing"),
+        Key::new(
+            "leftover",
+            Takes::Choice(&[
+                Choice { word: "sell", about: "it is sold off at the clearance" },
+                Choice { word: "carry", about: "it is kept for the next season" },
+            ]),
+            r#""carry""#,
+            "What becomes of pieces that are left over.",
+        )
+        .default("sell")
+        .with(&["hold", "weeks"]),
+        Key::new(
+            "hold",
+            HOLD,
+            r#""20 %""#,
+            "What keeping a piece costs a year, as a share of the money tied up in it.",
+        )
+        .unit("per cent a year")
+        .needed("what keeping costs a year, as a share of the money tied up")
+        .default("it is needed with `leftover = \"carry\"`")
+        .with(&["leftover", "weeks"]),
+        Key::new(
+            "weeks",
+            Takes::Amount(POSITIVE.up_to(Bound::To(520.0))),
+            "26",
+            "How long it is until the next season.",
+        )
+        .unit("weeks")
+        .needed("how long until the next season")
+        .default("it is needed with `leftover = \"carry\"`")
+        .with(&["leftover", "hold"]),
+        Key::new(
+            "elasticity",
+            Takes::Amount(Rule::of(Measure::Number).up_to(Bound::To(20.0)).certain()),
+            "2",
+            "How much buyers mind the price. With 2, a price 1 % higher loses 2 % of the buyers.",
+        )
+        .default("0: they do not mind"),
+    ],
+};
+
+pub(super) const STEADY: Section = Section {
+    word: "steady",
+    written: Written::Once,
+    about: "It sells all year. `steady` says how many to make at a time. Take [season] or [steady], not both.",
+    keys: &[
+        Key::new(
+            "per_week",
+            Takes::Amount(POSITIVE),
+            "3",
+            "How many pieces buyers want a week.",
+        )
+        .unit("pieces a week")
+        .needed("how many pieces buyers want a week"),
+        Key::new(
+            "hold",
+            HOLD,
+            r#""20 %""#,
+            "What keeping a finished piece costs a year, as a share of the money tied up in it.",
+        )
+        .unit("per cent a year")
+        .default("none"),
+        Key::new(
+            "finished",
+            Takes::Choice(&[
+                Choice {
+                    word: "together",
+                    about: "all pieces of a batch are finished at once",
+                },
+                Choice {
+                    word: "singly",
+                    about: "they are finished one by one; this needs [hours]",
+                },
+            ]),
+            r#""together""#,
+            "When pieces of a batch can be sold.",
+        )
+        .default("together"),
+    ],
+};

@@ -1,0 +1,96 @@
+//! `[sale]`: price, tax, fees, postage, returns; a channel has the same keys.
+
+use crate::scenario::amounts::short;
+use crate::scenario::faults::Fault;
+use crate::scenario::{Sale, SaleCurrencies, Spread};
+
+use super::reader::{Reader, Section};
+
+impl Reader<'_> {
+    pub(super) fn sale(&mut self, top: &Section<'_>) -> Option<Sale> {
+        let Some(s) = self.section(top, "sale", "[sale]") else {
+            if top.get("sale").is_none() {
+                self.faults.push(Fault::new(
+                    self.end(),
+                    "there is no [sale]: a scenario must say what a piece is sold for",
+                    "up to here",
+                    "add a line `[sale]` and under it for example `price = 58`",
+                ));
+            }
+            return None;
+        };
+        let price = self.required(&s, "price");
+        let nothing_said = Sale {
+            price: price.unwrap_or(1.0),
+            tax: 0.0,
+            order_of: Spread::Certain(1.0),
+            fee: 0.0,
+            fee_per_order: 0.0,
+            post: Spread::ZERO,
+            post_charged: 0.0,
+            returned: 0.0,
+            currencies: SaleCurrencies::default(),
+        };
+        let sale = self.sale_terms(&s, &nothing_said);
+        price.map(|_| sale)
+    }
+
+    /// What a section says about selling, all but the price; what it does not say is as in `base`.
+    pub(super) fn sale_terms(&mut self, s: &Section<'_>, base: &Sale) -> Sale {
+        let mut sale = base.clone();
+        if let Some(tax) = self.certain(s, "tax") {
+            sale.tax = tax;
+        }
+        if s.get("order_of").is_some() {
+            sale.order_of = self.order_of(s);
+        }
+        if let Some(fee) = self.certain(s, "fee") {
+            sale.fee = fee;
+        }
+        if sale.fee * (1.0 + sale.tax) >= 1.0 {
+            let key = if s.get("fee").is_some() { "fee" } else { "tax" };
+            self.at_value(
+                s,
+                key,
+                "nothing is left of the price after tax and this fee, however high it is".to_owned(),
+                "too high",
+                format!(
+                    "with this tax the fee is less than {} %",
+                    short(100.0 / (1.0 + sale.tax))
+                ),
+            );
+        }
+        if let Some((fee, currency)) = self.money(s, "fee_per_order") {
+            sale.fee_per_order = fee.mean();
+            sale.currencies.fee_per_order = currency;
+        }
+        if let Some((post, currency)) = self.money(s, "post") {
+            sale.post = post;
+            sale.currencies.post = currency;
+        }
+        if let Some((charged, currency)) = self.money(s, "post_charged") {
+            sale.post_charged = charged.mean();
+            sale.currencies.post_charged = currency;
+        }
+        if let Some(returned) = self.certain(s, "returned") {
+            sale.returned = returned;
+        }
+        sale
+    }
+
+    fn order_of(&mut self, s: &Section<'_>) -> Spread {
+        let order_of = self.amount(s, "order_of").unwrap_or(Spread::Certain(1.0));
+        if let Spread::Certain(n) = order_of
+            && n.fract() != 0.0
+        {
+            self.at_value(
+                s,
+                "order_of",
+                format!("{} pieces cannot be sent; an order has whole ones", short(n)),
+                "must be a whole number",
+                "write for example `1`, or a range `\"1 / 2 / 6\"`, which is rounded for each order".to_owned(),
+            );
+        }
+        order_of
+    }
+}

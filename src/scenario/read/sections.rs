@@ -1,0 +1,240 @@
+//! Sections and lists of them, and what stands in them that they do not know.
+
+use std::collections::HashSet;
+
+use crate::scenario::faults::{Fault, SourceSpan, nearest, quoted};
+use crate::scenario::keys::{self, Written};
+use crate::scenario::tree::{Table, Value};
+
+use super::reader::{Reader, Section};
+
+/// Keys that a section does not know although their word is known elsewhere, and what was meant by them: section, key, cure.
+const MEANT: &[(&str, &str, &str)] = &[
+    (
+        "step",
+        "price",
+        "what a buyer pays is the `price` of [sale]; what a step uses up is a [[material]], with a `price` of its own",
+    ),
+    (
+        "step",
+        "cost",
+        "what a step uses up is a [[material]] with its `price`; what every hour costs is `per_hour` of [shop]",
+    ),
+    (
+        "step",
+        "channel",
+        "a step is the same for every channel; write the time that one channel takes for an order as its `per_order` under \
+         [[channel]]",
+    ),
+    ("material", "cost", "write what one unit costs as `price`"),
+    (
+        "sale",
+        "cost",
+        "what a piece costs follows from its steps, materials and [shop]; write what it uses up as [[material]]",
+    ),
+];
+/// Entries of one kind of section, which each question goes through many times.
+const MOST_ENTRIES: usize = 500;
+
+impl Reader<'_> {
+    /// A section that may be absent. Its unknown keys are reported here.
+    pub(super) fn section<'t>(&mut self, top: &Section<'t>, word: &'static str, title: &'t str) -> Option<Section<'t>> {
+        let node = top.get(word)?;
+        match &node.value {
+            Value::Table(table) => {
+                let section = Section {
+                    word,
+                    title,
+                    table,
+                    place: &node.place,
+                };
+                self.unknown_keys(&section);
+                Some(section)
+            }
+            Value::List(_) => {
+                self.faults.push(Fault::new(
+                    top.key_place(word),
+                    format!("{title} is written once, in single brackets"),
+                    "not a list",
+                    format!("write `{title}`"),
+                ));
+                None
+            }
+            _ => {
+                self.faults.push(Fault::new(
+                    top.key_place(word),
+                    format!("`{word}` is a section, not {}", node.kind()),
+                    "must be a section",
+                    format!(
+                        "write a line `{title}` and under it {}",
+                        keys::known(word)
+                            .map(|k| format!("`{k}`"))
+                            .collect::<Vec<_>>()
+                            .join(", ")
+                    ),
+                ));
+                None
+            }
+        }
+    }
+
+    /// A list of tables that may be absent; `None` where absent, empty or malformed, the last with a fault.
+    pub(super) fn list<'t>(
+        &mut self,
+        top: &Section<'t>,
+        word: &'static str,
+    ) -> Option<Vec<(&'t Table, &'t SourceSpan)>> {
+        let node = top.get(word)?;
+        let mut tables = Vec::new();
+        match &node.value {
+            Value::List(list) => {
+                if let Some(further) = list.get(MOST_ENTRIES) {
+                    self.faults.push(Fault::new(
+                        further.place.clone(),
+                        format!(
+                            "there are {} [[{word}]], and at most {MOST_ENTRIES} are taken",
+                            list.len()
+                        ),
+                        "one too many",
+                        format!("put several together under one [[{word}]]"),
+                    ));
+                }
+                for item in list.iter().take(MOST_ENTRIES) {
+                    match &item.value {
+                        Value::Table(table) => tables.push((table, &item.place)),
+                        _ => self.faults.push(Fault::new(
+                            item.place.clone(),
+                            format!("a {word} is a section, not {}", item.kind()),
+                            "must be a section",
+                            format!("write each {word} under its own line `[[{word}]]`"),
+                        )),
+                    }
+                }
+            }
+            other => {
+                let what = if matches!(other, Value::Table(_)) {
+                    format!("a {word} is written in double brackets, because there may be several")
+                } else {
+                    format!("`{word}` is a section in double brackets, not {}", node.kind())
+                };
+                self.faults.push(Fault::new(
+                    top.key_place(word),
+                    what,
+                    "double brackets are due",
+                    format!("write `[[{word}]]`"),
+                ));
+                return None;
+            }
+        }
+        (!tables.is_empty()).then_some(tables)
+    }
+
+    /// Names must tell the entries of a list apart.
+    pub(super) fn unique<'n>(
+        &mut self,
+        list: &[(&Table, &SourceSpan)],
+        what: &str,
+        names: impl Iterator<Item = &'n str>,
+    ) {
+        let mut seen = HashSet::new();
+        for (name, (table, place)) in names.zip(list) {
+            if name.is_empty() {
+                continue;
+            }
+            if !seen.insert(name) {
+                let at = table
+                    .get("name")
+                    .map_or_else(|| (*place).clone(), |(_, n)| n.place.clone());
+                self.faults.push(Fault::new(
+                    at,
+                    format!("two of the {what}s are called {}", quoted(name)),
+                    "used before",
+                    "give each its own name, for example with a number at the end",
+                ));
+            }
+        }
+    }
+
+    /// Reports what a section has and cannot have.
+    pub(super) fn unknown_keys(&mut self, s: &Section<'_>) {
+        if s.word == "currencies" {
+            return;
+        }
+        let known: Vec<&str> = keys::known(s.word).collect();
+        for (key, node) in &s.table.entries {
+            let word = key.text.as_str();
+            if known.contains(&word) {
+                continue;
+            }
+            let sectionlike = s.word.is_empty()
+                && match &node.value {
+                    Value::Table(_) => true,
+                    Value::List(list) => list.iter().any(|n| n.as_table().is_some()),
+                    _ => false,
+                };
+            let elsewhere: Vec<&keys::Section> = keys::SECTIONS
+                .iter()
+                .filter(|section| section.word != s.word && section.written != Written::Braces)
+                .filter(|section| keys::known(section.word).any(|key| key == word))
+                .collect();
+            // A section's name is not a sensible guess for a plain key, nor the other way round.
+            let candidates = known
+                .iter()
+                .copied()
+                .filter(|k| !s.word.is_empty() || keys::is_section(k) == sectionlike);
+            let near = nearest(word, candidates);
+            let what = if sectionlike {
+                format!("there is no section {}", quoted(word))
+            } else if s.title.is_empty() {
+                format!("{} is not known at the top of a scenario", quoted(word))
+            } else {
+                format!("{} is not known in {}", quoted(word), s.title)
+            };
+            let meant = MEANT
+                .iter()
+                .find(|(section, key, _)| (*section, *key) == (s.word, word));
+            let cure = match (near, elsewhere.as_slice()) {
+                _ if meant.is_some() => meant.map_or_else(String::new, |(.., cure)| (*cure).to_owned()),
+                (Some(n), _) if sectionlike => format!("did you mean {}?", header(n)),
+                (Some(n), _) => format!("did you mean `{n}`?"),
+                (None, [top]) if top.word.is_empty() && keys::is_section(word) => {
+                    format!("{} is a section of its own: {}", quoted(word), header(word))
+                }
+                (None, [top]) if top.word.is_empty() => {
+                    format!("`{word}` belongs at the top, above the first [section]")
+                }
+                (None, [_, ..]) => format!(
+                    "`{word}` belongs under {}",
+                    elsewhere
+                        .iter()
+                        .map(|section| section.header())
+                        .collect::<Vec<_>>()
+                        .join(" or ")
+                ),
+                (None, []) if sectionlike => format!(
+                    "the sections are {}",
+                    keys::SECTIONS
+                        .iter()
+                        .map(keys::Section::header)
+                        .filter(|header| !header.is_empty())
+                        .collect::<Vec<_>>()
+                        .join(", ")
+                ),
+                (None, []) => format!(
+                    "these may stand here: {}",
+                    known
+                        .iter()
+                        .filter(|k| !s.word.is_empty() || !keys::is_section(k))
+                        .map(|k| format!("`{k}`"))
+                        .collect::<Vec<_>>()
+                        .join(", ")
+                ),
+            };
+            self.faults.push(Fault::new(key.place.clone(), what, "not known", cure));
+        }
+    }
+}
+
+fn header(word: &str) -> String {
+    keys::section(word).map_or_else(String::new, keys::Section::header)
+}
