@@ -26,17 +26,16 @@
 //! A minute is nothing of eighteen hours and all of four seconds; 10 % off each step is about the same effort. The minute stays as a
 //! column, and in the words where it is a fiftieth to half of what there is (assumption).
 
+mod levers;
+
 use super::Settings;
 use super::ways::{Way, ways};
-use crate::engine::groups::{Input, TimePart, groups, time_parts};
-use crate::engine::plan::{PlanChannel, PlanStep};
-use crate::engine::shape::{Shape, half_bound};
-use crate::engine::stream::{Use, part};
+use crate::engine::groups::{Group, Input, TimePart, groups, time_parts};
+use crate::engine::shape::Shape;
 use crate::engine::{Engine, Plan};
-use crate::scenario::{Sale, Scenario};
-use crate::stats;
-use crate::stats::Mean;
+use crate::scenario::Scenario;
 use crate::stats::sobol::{self, Indices};
+use crate::stats::{self, Mean};
 use rayon::prelude::*;
 use serde::Serialize;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -235,16 +234,8 @@ struct TimeRuns {
     other: Vec<f64>,
 }
 
-/// What there is less of everything, so that unlike things can be ranked.
-const TENTH: f64 = 0.1;
-
 /// Ends of a swing.
 const ENDS: [f64; 2] = [0.1, 0.9];
-
-/// A unit of money, the step of a lever: where hours are worth thousands, a hundred.
-fn unit_of_money(target: f64) -> f64 {
-    if target >= 1_000.0 { 100.0 } else { 1.0 }
-}
 
 /// Answers for a batch of `size`. `progress` is called now and then with the share of the work that is done.
 #[must_use]
@@ -279,25 +270,7 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
     .try_into()
     .expect("four in, four out");
 
-    let times: Vec<TimeRuns> = parts
-        .par_iter()
-        .map(|time| {
-            let only = plan.with_time_only(time);
-            let certain = time.spread.is_certain();
-            let a_minute = simulator
-                .run(&only.with_shape(time.stream, |_| Shape::Fixed(1.0)))
-                .hours;
-            let hours = if certain {
-                a_minute.iter().map(|u| u * time.spread.mean()).collect()
-            } else {
-                simulator.run(&only).hours
-            };
-            let streams = inputs.iter().find(|g| g.input == time.input).map(|g| &g.streams);
-            let other = streams.map_or_else(Vec::new, |streams| simulator.run(&only.salted(streams)).hours);
-            TimeRuns { hours, a_minute, other }
-        })
-        .collect();
-
+    let times = time_runs(&plan, &parts, &inputs, &simulator);
     let view = View {
         scenario,
         plan: &plan,
@@ -320,23 +293,22 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
         .unzip();
     let rates = |columns: &Columns| rates(&columns.hours, &columns.profit);
     let shares = sobol::shares(&rates(&base), &rates(&other), &switched, settings.seed);
-    let inputs: Vec<(Input, InputAnswer)> = inputs
+    let kinds: Vec<Input> = inputs.iter().map(|group| group.input).collect();
+    let inputs = inputs
         .into_iter()
         .zip(shares.inputs)
         .zip(swings)
         .map(|((group, shares), swing)| {
             let (kind, of) = view.belongs(group.input);
-            let answer = InputAnswer {
+            InputAnswer {
                 name: group.name,
                 kind,
                 of,
                 shares,
                 swing,
-            };
-            (group.input, answer)
+            }
         })
         .collect();
-    let levers = view.levers(&inputs.iter().map(|(input, _)| *input).collect::<Vec<_>>());
     Drivers {
         title: scenario.title.clone(),
         currency: scenario.currency.clone(),
@@ -351,8 +323,8 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
         long_run: stats::ratio(&base.profit, &base.hours),
         rate_mean: shares.mean,
         rate_sd: libm::sqrt(shares.variance),
-        inputs: inputs.into_iter().map(|(_, answer)| answer).collect(),
-        levers,
+        inputs,
+        levers: view.levers(&kinds),
         steps: view.steps(),
         // On the threads there are already.
         ways: ways(
@@ -364,6 +336,28 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
             },
         ),
     }
+}
+
+/// What each part of the work takes, from simulations of that part alone.
+fn time_runs(plan: &Plan, parts: &[TimePart], inputs: &[Group], simulator: &Simulator<'_>) -> Vec<TimeRuns> {
+    parts
+        .par_iter()
+        .map(|time| {
+            let only = plan.with_time_only(time);
+            let certain = time.spread.is_certain();
+            let a_minute = simulator
+                .run(&only.with_shape(time.stream, |_| Shape::Fixed(1.0)))
+                .hours;
+            let hours = if certain {
+                a_minute.iter().map(|u| u * time.spread.mean()).collect()
+            } else {
+                simulator.run(&only).hours
+            };
+            let streams = inputs.iter().find(|g| g.input == time.input).map(|g| &g.streams);
+            let other = streams.map_or_else(Vec::new, |streams| simulator.run(&only.salted(streams)).hours);
+            TimeRuns { hours, a_minute, other }
+        })
+        .collect()
 }
 
 fn rates(hours: &[f64], profit: &[f64]) -> Vec<f64> {
@@ -511,259 +505,6 @@ impl View<'_> {
             Input::Buyers => (Kind::Buyers, None),
         }
     }
-
-    /// Everything that could be less, and what that is worth.
-    fn levers(&self, inputs: &[Input]) -> Vec<Lever> {
-        let place = |input: Input| inputs.iter().position(|i| *i == input);
-        let mut levers: Vec<Lever> = self
-            .parts
-            .iter()
-            .zip(self.times)
-            .map(|(time, runs)| {
-                let (kind, of) = self.belongs(time.input);
-                let mean = time.spread.mean();
-                let less = mean.min(1.0);
-                let saved = if less < 1.0 { &runs.hours } else { &runs.a_minute };
-                let columns = self.with_hours(self.exchanged(saved, |_| 0.0));
-                let tenth = self.with_hours(self.exchanged(&runs.hours, |i| (1.0 - TENTH) * runs.hours[i]));
-                Lever {
-                    name: name(kind, of.as_deref()),
-                    kind,
-                    of,
-                    less,
-                    has: mean,
-                    all_of_it: less == mean,
-                    gain: gain(self.base, &columns),
-                    tenth: gain(self.base, &tenth),
-                    input: place(time.input),
-                }
-            })
-            .collect();
-        levers.extend(
-            self.changes()
-                .into_par_iter()
-                .map(|change| {
-                    let columns = |plan: &Plan| {
-                        if change.hours_stay {
-                            self.with_money(plan)
-                        } else {
-                            self.simulator.run(plan)
-                        }
-                    };
-                    let by_little = columns(&change.plan);
-                    let tenth = match &change.tenth {
-                        Tenth::Plan(plan) => columns(plan),
-                        Tenth::Times(times) => self.scaled(&by_little, *times),
-                    };
-                    Lever {
-                        name: name(change.kind, change.of.as_deref()),
-                        kind: change.kind,
-                        of: change.of,
-                        less: change.less,
-                        has: change.has,
-                        all_of_it: change.all_of_it,
-                        gain: gain(self.base, &by_little),
-                        tenth: gain(self.base, &tenth),
-                        input: change.input.and_then(place),
-                    }
-                })
-                .collect::<Vec<_>>(),
-        );
-        let worth = |lever: &Lever| lever.tenth.map_or(f64::NEG_INFINITY, |g| g.mean);
-        levers.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
-        levers
-    }
-
-    /// The runs with so many times the difference in money that others make, hours being the same.
-    fn scaled(&self, others: &Columns, times: f64) -> Columns {
-        let both = self.base.profit.iter().zip(&others.profit);
-        Columns {
-            hours: self.base.hours.clone(),
-            profit: both.map(|(was, is)| was + times * (is - was)).collect(),
-        }
-    }
-
-    /// The work of each step and channel, and what a tenth less of all of it is worth.
-    fn steps(&self) -> Vec<StepWorth> {
-        let mut owners: Vec<(Owner, Vec<f64>)> = Vec::new();
-        for (time, runs) in self.parts.iter().zip(self.times) {
-            let Some(owner) = Owner::of(time.input) else {
-                continue;
-            };
-            match owners.iter_mut().find(|(other, _)| *other == owner) {
-                Some((_, hours)) => hours.iter_mut().zip(&runs.hours).for_each(|(sum, own)| *sum += own),
-                None => owners.push((owner, runs.hours.clone())),
-            }
-        }
-        let mut steps: Vec<StepWorth> = owners
-            .into_iter()
-            .map(|(owner, hours)| {
-                let columns = self.with_hours(self.exchanged(&hours, |i| (1.0 - TENTH) * hours[i]));
-                StepWorth {
-                    name: match owner {
-                        Owner::Step(i) => self.scenario.steps[i].name.clone(),
-                        Owner::Channel(i) => self.scenario.channels[i].name.clone(),
-                    },
-                    hours: stats::mean(&hours).mean,
-                    tenth: gain(self.base, &columns),
-                }
-            })
-            .collect();
-        let worth = |step: &StepWorth| step.tenth.map_or(f64::NEG_INFINITY, |g| g.mean);
-        steps.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
-        steps
-    }
-
-    /// Levers that are not times: each with its changed plan.
-    fn changes(&self) -> Vec<Change> {
-        const POINT: f64 = 0.01;
-        let money = unit_of_money(self.scenario.target_per_hour);
-        let mut out = Vec::new();
-        let mut add = |kind: Kind,
-                       of: Option<&String>,
-                       has: f64,
-                       most: f64,
-                       input: Option<Input>,
-                       make: &dyn Fn(&Less) -> Plan| {
-            if has > 0.0 {
-                let less = has.min(most);
-                let hours_stay = !matches!(kind, Kind::Spoil | Kind::Redo | Kind::Returns);
-                out.push(Change {
-                    kind,
-                    of: of.cloned(),
-                    less,
-                    has,
-                    all_of_it: less == has,
-                    hours_stay,
-                    input,
-                    plan: make(&|has| has.min(most)),
-                    // Money is linear in every price and fee; with channels each has a tenth of its own.
-                    tenth: if hours_stay && self.plan.channels.len() == 1 {
-                        Tenth::Times(TENTH * has / less)
-                    } else {
-                        Tenth::Plan(Box::new(make(&|has| TENTH * has)))
-                    },
-                });
-            }
-        };
-        for (i, step) in self.scenario.steps.iter().enumerate() {
-            let of = Some(&step.name);
-            let changed = |change: &dyn Fn(&mut PlanStep)| {
-                let mut plan = self.plan.clone();
-                change(&mut plan.steps[i]);
-                plan
-            };
-            let chance = Some(Input::Chance(i));
-            add(Kind::Spoil, of, step.spoil, POINT, chance, &|less| {
-                changed(&|s| {
-                    s.spoil -= less(step.spoil);
-                    s.spoil_bound = half_bound(s.spoil);
-                })
-            });
-            let redo = if step.each.is_zero() { 0.0 } else { step.redo };
-            add(Kind::Redo, of, redo, POINT, chance, &|less| {
-                changed(&|s| {
-                    s.redo -= less(step.redo);
-                    s.redo_bound = half_bound(s.redo);
-                })
-            });
-        }
-        for (i, material) in self.scenario.materials.iter().enumerate() {
-            let of = Some(&material.name);
-            // Scaled, not shifted: no draw falls below nothing, and which break is bought up to stays as it was.
-            let (price, waste) = (material.price.mean(), material.waste.mean());
-            add(Kind::Price, of, price, money, Some(Input::Price(i)), &|less| {
-                let stream = part(Use::Price, &material.name);
-                self.bare
-                    .with_shape(stream, |shape| shape.scaled(1.0 - less(price) / price))
-            });
-            add(Kind::Waste, of, waste, POINT, Some(Input::Waste(i)), &|less| {
-                let stream = part(Use::Waste, &material.name);
-                self.bare
-                    .with_shape(stream, |shape| shape.scaled(1.0 - less(waste) / waste))
-            });
-        }
-        // In every channel that has it; by what is asked, or by all of it where a channel has less.
-        let sales = self.scenario.sales();
-        let largest = |of: &dyn Fn(&Sale) -> f64| sales.iter().map(|sale| of(sale)).fold(0.0, f64::max);
-        let everywhere = |plan: &Plan, change: &dyn Fn(&mut PlanChannel, &Sale)| {
-            let mut plan = plan.clone();
-            for (channel, sale) in plan.channels.iter_mut().zip(&sales) {
-                change(channel, sale);
-            }
-            plan
-        };
-        let post = largest(&|sale| sale.post.mean());
-        add(Kind::Postage, None, post, money, Some(Input::Postage), &|less| {
-            everywhere(self.bare, &|channel, sale| {
-                let mean = sale.post.mean();
-                if mean > 0.0 {
-                    channel.post.shape = channel.post.shape.scaled(1.0 - less(mean) / mean);
-                }
-            })
-        });
-        let returned = largest(&|sale| sale.returned);
-        add(Kind::Returns, None, returned, POINT, Some(Input::Returns), &|less| {
-            everywhere(self.plan, &|channel, sale| {
-                channel.returned_bound = half_bound((sale.returned - less(sale.returned)).max(0.0));
-            })
-        });
-        let fee = largest(&|sale| sale.fee);
-        add(Kind::Fee, None, fee, POINT, None, &|less| {
-            everywhere(self.bare, &|channel, sale| {
-                channel.fee = (sale.fee - less(sale.fee)).max(0.0)
-            })
-        });
-        let per_order = largest(&|sale| sale.fee_per_order);
-        add(Kind::FeePerOrder, None, per_order, money, None, &|less| {
-            everywhere(self.bare, &|channel, sale| {
-                channel.fee_per_order = (sale.fee_per_order - less(sale.fee_per_order)).max(0.0);
-            })
-        });
-        out
-    }
-}
-
-/// Whose time a part of the work is.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Owner {
-    Step(usize),
-    Channel(usize),
-}
-
-impl Owner {
-    const fn of(input: Input) -> Option<Self> {
-        match input {
-            Input::Once(i) | Input::Setup(i) | Input::Each(i) | Input::PerOrder(i) => Some(Self::Step(i)),
-            Input::ChannelOrder(i) => Some(Self::Channel(i)),
-            _ => None,
-        }
-    }
-}
-
-/// Of what there is, how much less.
-type Less<'a> = dyn Fn(f64) -> f64 + 'a;
-
-/// How a tenth less is found.
-enum Tenth {
-    /// So many times the difference that the little less makes.
-    Times(f64),
-    /// By a plan of its own.
-    Plan(Box<Plan>),
-}
-
-/// A lever that needs runs of its own.
-struct Change {
-    kind: Kind,
-    of: Option<String>,
-    less: f64,
-    has: f64,
-    all_of_it: bool,
-    /// Whether the plan is one without times, because hours stay as they are.
-    hours_stay: bool,
-    input: Option<Input>,
-    plan: Plan,
-    tenth: Tenth,
 }
 
 /// The first of these shapes that leaves something to chance.
@@ -818,89 +559,4 @@ fn gain(before: &Columns, after: &Columns) -> Option<Mean> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// An input switched by way of its own hours is the whole run with other names for its streams.
-    #[test]
-    fn parts_switched_are_runs_switched() {
-        let settings = Settings {
-            trials: 300,
-            ..Settings::default()
-        };
-        for text in [
-            include_str!("../../scenarios/ash-dining-table.toml"),
-            include_str!("../../scenarios/card-wallet.toml"),
-            include_str!("../../scenarios/letterpress-cards.toml"),
-            include_str!("../../scenarios/oak-peg-rail.toml"),
-            include_str!("../../scenarios/printed-tea-towels.toml"),
-            include_str!("../../scenarios/stoneware-mugs.toml"),
-        ] {
-            // A season none of them has, so that demand is an input too.
-            let season = ("season.buyers".to_owned(), "4 / 7 / 12".to_owned());
-            let mut scenario = crate::scenario::read("shipped", text, &[season]).expect("it reads");
-            scenario.batch.sizes = vec![9];
-            let plan = Plan::new(&scenario);
-            let simulator = Simulator {
-                settings: &settings,
-                progress: &|_| (),
-                done: AtomicUsize::new(0),
-                due: 1,
-            };
-            let parts = time_parts(&scenario);
-            let inputs = groups(&scenario);
-            let times: Vec<TimeRuns> = parts
-                .iter()
-                .map(|time| {
-                    let only = plan.with_time_only(time);
-                    let streams = inputs.iter().find(|g| g.input == time.input).map(|g| &g.streams);
-                    TimeRuns {
-                        hours: simulator.run(&only).hours,
-                        a_minute: Vec::new(),
-                        other: streams.map_or_else(Vec::new, |s| simulator.run(&only.salted(s)).hours),
-                    }
-                })
-                .collect();
-            let view = View {
-                scenario: &scenario,
-                plan: &plan,
-                bare: &plan.without_times(),
-                simulator: &simulator,
-                base: &simulator.run(&plan),
-                paces: &simulator.run(&plan.pace_alone()).hours,
-                other_paces: &simulator.run(&plan.pace_alone().salted(&[plan.pace.part])).hours,
-                parts: &parts,
-                times: &times,
-            };
-            assert!(inputs.len() > 8);
-            for group in &inputs {
-                let whole = simulator.run(&plan.salted(&group.streams));
-                let due = rates(&whole.hours, &whole.profit);
-                let found = view.switched(group.input, &group.streams);
-                for (found, due) in found.iter().zip(&due) {
-                    assert!(
-                        (found - due).abs() <= 1e-9 * (1.0 + due.abs()),
-                        "{}: {found} {due}",
-                        group.name
-                    );
-                }
-            }
-        }
-    }
-
-    /// Two runs by hand: 10 in 2 h and 20 in 3 h earn 6; an hour less of each 10 + 20 in 1 h and 2 h, 10.
-    #[test]
-    fn gains_by_hand() {
-        let columns = |hours: [f64; 2]| Columns {
-            hours: hours.to_vec(),
-            profit: vec![10.0, 20.0],
-        };
-        let (before, after) = (columns([2.0, 3.0]), columns([1.0, 2.0]));
-        let found = gain(&before, &after).expect("hours are left");
-        assert!((found.mean - 4.0).abs() < 1e-12);
-        // Residuals (10 - 12) / 2.5 and (20 - 18) / 2.5 before; (10 - 10) / 1.5 twice after: differences 0.8 and -0.8.
-        assert!((found.se - 0.8).abs() < 1e-12, "{found:?}");
-        assert_eq!(gain(&before, &columns([0.0, 0.0])), None);
-        assert_eq!(gain(&before, &before), Some(Mean { mean: 0.0, se: 0.0 }));
-    }
-}
+mod tests;

@@ -12,33 +12,25 @@
 //!   in which there is nothing but waiting. What one more place of room or bench hour brings forward is the paired difference of the
 //!   same trials scheduled again.
 
+mod day_plan;
 mod days;
 mod rounds;
 pub mod schedule;
 mod times;
+mod trials;
 
 pub use days::{DAY_MINUTES, Day, Opens, Week, day_of};
 
 use super::{CHOICE_TRIALS, Settings, size_to_ask_about};
-use crate::engine::LANES;
-use crate::engine::stream::trial_keys;
 use crate::scenario::{Buyers, Hours, Scenario, Spread, Step};
-use crate::stats::{self, QuantileRank};
-use crate::stats::{Mean, Share};
-use rayon::prelude::*;
-use rounds::{Job, Space, job};
-use schedule::{Log, NoEnd, OpenHours, Outcome, Overnight, schedule};
+use crate::stats::{self, Mean, QuantileRank, Share};
+use rounds::Space;
 use serde::Serialize;
-use std::sync::atomic::{AtomicU64, Ordering};
-use times::{Drawn, Times};
+use times::Times;
+use trials::{Course, Runs, finishes, rank_of};
 
 /// Simulated runs where nothing is said.
 pub const TRIALS: u64 = 2_000;
-/// Days of bench hours that are laid out at first, and at most (some 200 years).
-const FIRST_HORIZON: i64 = 731;
-const LAST_HORIZON: i64 = 73_100;
-/// A latest start is looked for so many days back from the due date.
-const SEARCH_DAYS: i64 = 3_660;
 /// Hands that are busy in this share of the bench hours are what limits (assumption).
 const MOSTLY: f64 = 2.0 / 3.0;
 /// Hours a week that the bench is tried to be open longer.
@@ -312,27 +304,6 @@ pub struct Bar {
     pub until: f64,
 }
 
-/// One trial, scheduled. Minutes from midnight of the start.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Course {
-    begin: f64,
-    outcome: Outcome,
-    /// With endless hands and hours.
-    chain: f64,
-    /// Steps that it has anything to do or to wait for at.
-    steps: usize,
-}
-
-impl Course {
-    fn clock(&self) -> f64 {
-        self.outcome.finish - self.begin
-    }
-
-    fn bench(&self) -> f64 {
-        self.outcome.hands + self.outcome.idle_room + self.outcome.idle_wait
-    }
-}
-
 /// What is tried out.
 #[derive(Debug, Clone, Copy)]
 struct Tried {
@@ -376,15 +347,7 @@ fn answer(
     let certain = is_certain(scenario, question.first_run);
     let week = Week::new(hours, question.opens);
     let start = week.first_from(question.from).ok_or(NoDate::NoStart)?;
-    let size = question.sizes.first().copied().unwrap_or_else(|| {
-        // The size is chosen by as many runs as for every other question.
-        let trials = settings.trials.max(CHOICE_TRIALS);
-        size_to_ask_about(scenario, &Settings { trials, ..settings })
-    });
-    let mut sizes = question.sizes.clone();
-    sizes.push(size);
-    sizes.sort_unstable();
-    sizes.dedup();
+    let (size, sizes) = sizes(scenario, question, &settings);
     let base = Way {
         space: Space::of(scenario),
         week: week.clone(),
@@ -418,14 +381,13 @@ fn answer(
         at_sizes.push(at_size(of, start, &courses[0], scenario.confidence, due)?);
         if of == size {
             let others = courses.split_off(1);
-            let levers: Vec<Lever> = ways
-                .iter()
-                .zip(&others)
+            let tried = ways.iter().zip(&others);
+            let levers: Result<Vec<Lever>, NoDate> = tried
                 .map(|((what, _), course)| lever(scenario, what, start, (&courses[0], course)))
-                .collect::<Result<_, _>>()?;
+                .collect();
             let plan = runs.plan(scenario, &base, start, &courses[0])?;
             let by_date = by_date(start, &courses[0])?;
-            closely = Some((by_date, plan, levers));
+            closely = Some((by_date, plan, levers?));
         }
         progress(share_each * (k as f64 + 1.0));
     }
@@ -452,6 +414,20 @@ fn answer(
         plan,
         levers,
     })
+}
+
+/// The size that is looked at closely, and all of them.
+fn sizes(scenario: &Scenario, question: &Question, settings: &Settings) -> (u32, Vec<u32>) {
+    let size = question.sizes.first().copied().unwrap_or_else(|| {
+        // The size is chosen by as many runs as for every other question.
+        let trials = settings.trials.max(CHOICE_TRIALS);
+        size_to_ask_about(scenario, &Settings { trials, ..*settings })
+    });
+    let mut sizes = question.sizes.clone();
+    sizes.push(size);
+    sizes.sort_unstable();
+    sizes.dedup();
+    (size, sizes)
 }
 
 /// Whether nothing that bears on the dates is left to chance.
@@ -532,208 +508,6 @@ fn ways<'a>(scenario: &Scenario, size: u32, base: &Way<'a>) -> Vec<(Tried, Way<'
     };
     ways.push((tried, longer));
     ways
-}
-
-/// The trials of one size.
-struct Runs {
-    times: Times,
-    size: u32,
-    once: bool,
-    trials: u64,
-    seed: u64,
-}
-
-impl Runs {
-    /// Every trial scheduled in each way; the outer list is by way.
-    fn courses(
-        &self,
-        ways: &[&Way<'_>],
-        start: Day,
-        progress: &(dyn Fn(f64) + Sync),
-    ) -> Result<Vec<Vec<Course>>, NoDate> {
-        let mut horizon = FIRST_HORIZON;
-        loop {
-            let benches: Vec<OpenHours> = ways.iter().map(|way| way.week.bench(start, horizon)).collect();
-            let set: Vec<(&Space, &OpenHours)> = ways
-                .iter()
-                .zip(&benches)
-                .map(|(way, bench)| (&way.space, bench))
-                .collect();
-            let found = self.scheduled(&set, progress);
-            let all: Option<Vec<Vec<Course>>> = found.into_iter().map(|way| way.into_iter().collect()).collect();
-            match all {
-                Some(courses) => return Ok(courses),
-                None if horizon >= LAST_HORIZON => return Err(NoDate::TooLong(self.size)),
-                None => horizon = (horizon * 10).min(LAST_HORIZON),
-            }
-        }
-    }
-
-    /// Every trial with each room and bench; `None` where the bench hours end first.
-    fn scheduled(&self, ways: &[(&Space, &OpenHours)], progress: &(dyn Fn(f64) + Sync)) -> Vec<Vec<Option<Course>>> {
-        let groups = self.trials.div_ceil(LANES as u64);
-        let done = AtomicU64::new(0);
-        let by_group: Vec<Vec<Vec<Option<Course>>>> = (0..groups)
-            .into_par_iter()
-            .map(|group| {
-                let left = (self.trials - group * LANES as u64).min(LANES as u64) as usize;
-                let drawn = self.times.group(&trial_keys(self.seed, group));
-                let one = |space: &Space, bench: &OpenHours, drawn: &Drawn| {
-                    course(&job(&self.times, drawn, space, self.once), bench)
-                };
-                let found = ways
-                    .iter()
-                    .map(|(space, bench)| drawn[..left].iter().map(|drawn| one(space, bench, drawn)).collect())
-                    .collect();
-                let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
-                progress(so_far as f64 / groups as f64);
-                found
-            })
-            .collect();
-        let mut out: Vec<Vec<Option<Course>>> = ways.iter().map(|_| Vec::with_capacity(self.trials as usize)).collect();
-        for group in by_group {
-            for (out, courses) in out.iter_mut().zip(group) {
-                out.extend(courses);
-            }
-        }
-        out
-    }
-
-    /// Share of runs done by the end of `due` that are started on `start`.
-    fn kept(&self, way: &Way<'_>, start: Day, due: Day) -> Share {
-        let days = start.days_to(due);
-        let kept = if days < 0 {
-            0
-        } else {
-            let bench = way.week.bench(start, days + 1);
-            let found = self.scheduled(&[(&way.space, &bench)], &|_| ());
-            let end = (days + 1) as f64 * DAY_MINUTES + 1e-6;
-            let in_time = found.iter().flatten().flatten().filter(|c| c.outcome.finish <= end);
-            in_time.count() as u64
-        };
-        stats::wilson(kept, self.trials)
-    }
-
-    /// How a due date is kept, and from when on it is not.
-    fn due(
-        &self,
-        way: &Way<'_>,
-        start: Day,
-        due: Day,
-        courses: &[Course],
-        confidence: f64,
-    ) -> Result<DueAnswer, NoDate> {
-        let rank = rank_of(courses.len(), confidence);
-        let at_rank = |of: fn(&Course) -> f64| {
-            let mut values: Vec<f64> = courses.iter().map(of).collect();
-            values.sort_by(f64::total_cmp);
-            values[rank]
-        };
-        let (hands, chain) = (at_rank(|c| c.outcome.hands), at_rank(|c| c.chain));
-        let mut capacity = 0.0;
-        let mut day = Some(due);
-        let mut latest = None;
-        for back in 0..SEARCH_DAYS {
-            let Some(date) = day else { break };
-            if let Some((begin, end)) = way.week.on(date) {
-                capacity += end - begin;
-                let clock = (back + 1) as f64 * DAY_MINUTES - begin;
-                if capacity + 1e-6 >= hands && clock + 1e-6 >= chain {
-                    let kept = self.kept(way, date, due);
-                    if kept.share >= confidence {
-                        latest = Some((date, kept));
-                        break;
-                    }
-                }
-            }
-            day = date.plus(-1);
-        }
-        let next = latest
-            .and_then(|(date, _)| date.plus(1))
-            .and_then(|day| way.week.first_from(day))
-            .filter(|day| *day <= due);
-        let end = (start.days_to(due) + 1) as f64 * DAY_MINUTES + 1e-6;
-        let kept = courses.iter().filter(|c| c.outcome.finish <= end).count() as u64;
-        Ok(DueAnswer {
-            kept: stats::wilson(kept, self.trials),
-            latest_start: latest.map(|l| l.0),
-            kept_then: latest.map(|l| l.1),
-            next_start: next,
-            kept_next: next.map(|day| self.kept(way, day, due)),
-        })
-    }
-
-    /// A run in the middle, day by day.
-    fn plan(&self, scenario: &Scenario, way: &Way<'_>, start: Day, courses: &[Course]) -> Result<DayPlan, NoDate> {
-        let mut order: Vec<usize> = (0..courses.len()).collect();
-        order.sort_by(|a, b| {
-            let finish = |k: usize| courses[k].outcome.finish;
-            finish(*a).total_cmp(&finish(*b)).then(a.cmp(b))
-        });
-        let trial = middle(&order, courses);
-        let drawn = self.times.group(&trial_keys(self.seed, (trial / LANES) as u64));
-        let job = job(&self.times, &drawn[trial % LANES], &way.space, self.once);
-        let finish = day_of(start, courses[trial].outcome.finish).ok_or(NoDate::TooLong(self.size))?;
-        let days = start.days_to(finish) + 1;
-        // What waits at the end may end on a later day than the last work.
-        let bench = way.week.bench(start, days);
-        let mut log = Log::default();
-        let begin = bench.next_open(0.0).ok_or(NoDate::NoStart)?;
-        schedule(&job.work, &bench, begin, Overnight::Pauses, Some(&mut log))
-            .map_err(|_| NoDate::TooLong(self.size))?;
-        Ok(day_plan(scenario, way, (start, finish), trial as u64, &job, &log))
-    }
-}
-
-/// One trial on a bench.
-fn course(job: &Job, bench: &OpenHours) -> Option<Course> {
-    let begin = bench.next_open(0.0)?;
-    match schedule(&job.work, bench, begin, Overnight::Pauses, None) {
-        Ok(outcome) => Some(Course {
-            begin,
-            outcome,
-            chain: job.work.longest_chain(),
-            steps: busy_steps(job),
-        }),
-        Err(NoEnd::NoHours | NoEnd::NoRoom) => None,
-    }
-}
-
-/// Steps at which anything is done or waited for.
-fn busy_steps(job: &Job) -> usize {
-    let mut busy = Vec::new();
-    for (task, label) in job.work.tasks().iter().zip(&job.labels) {
-        if task.wait > 0.0 || task.hands.is_some_and(|minutes| minutes > 0.0) {
-            busy.resize(busy.len().max(label.step + 1), false);
-            busy[label.step] = true;
-        }
-    }
-    busy.into_iter().filter(|busy| *busy).count()
-}
-
-/// The trial to show of `order`, which is by finish. Where a run comes to nothing, because its piece is spoiled or nobody buys, steps
-/// have nothing to do; one such run may have the median finish, and a plan without packing would stand for all that have it.
-fn middle(order: &[usize], courses: &[Course]) -> usize {
-    let half = rank_of(order.len(), 0.5);
-    let mut steps: Vec<usize> = courses.iter().map(|course| course.steps).collect();
-    steps.sort_unstable();
-    // Runs that come to nothing have fewer; of those in which pieces are made again as many as the others.
-    let usual = steps[half];
-    let nearest = (0..order.len()).filter(|rank| courses[order[*rank]].steps == usual);
-    order[nearest.min_by_key(|rank| rank.abs_diff(half)).unwrap_or(half)]
-}
-
-/// Index of the smallest of `n` sorted values that a share `q` of them does not exceed.
-fn rank_of(n: usize, q: f64) -> usize {
-    let rank = libm::ceil(n as f64 * q - 1e-9) as usize;
-    rank.clamp(1, n) - 1
-}
-
-/// Finishes in ascending order.
-fn finishes(courses: &[Course]) -> Vec<f64> {
-    let mut values: Vec<f64> = courses.iter().map(|c| c.outcome.finish).collect();
-    values.sort_by(f64::total_cmp);
-    values
 }
 
 fn at_size(
@@ -838,144 +612,4 @@ fn lever(
         finish_median: date(0.5)?,
         finish_kept: date(scenario.confidence)?,
     })
-}
-
-/// A scheduled trial day by day.
-fn day_plan(
-    scenario: &Scenario,
-    way: &Way<'_>,
-    (start, finish): (Day, Day),
-    trial: u64,
-    job: &Job,
-    log: &Log,
-) -> DayPlan {
-    let of = |task: usize| job.labels[task];
-    // Steps that there is anything to see of, and their places among those.
-    let names: Vec<String> = parts(scenario);
-    let mut seen = vec![false; names.len()];
-    for (task, ..) in log.worked.iter().filter(|w| w.2 > w.1).chain(&log.waited) {
-        seen[of(*task).step] = true;
-    }
-    let place: Vec<usize> = seen
-        .iter()
-        .scan(0, |next, seen| {
-            let here = *next;
-            *next += usize::from(*seen);
-            Some(here)
-        })
-        .collect();
-    let mut days = Vec::new();
-    let mut day = Some(start);
-    let mut number = 0.0;
-    while let Some(date) = day.filter(|date| *date <= finish) {
-        let (midnight, next) = (number * DAY_MINUTES, (number + 1.0) * DAY_MINUTES);
-        number += 1.0;
-        day = date.plus(1);
-        let bench = way.week.on(date);
-        if bench.is_none() && date != finish {
-            continue;
-        }
-        let mut work: Vec<DayWork> = Vec::new();
-        let today = log
-            .worked
-            .iter()
-            .enumerate()
-            .filter(|(_, w)| w.1 >= midnight && w.1 < next && w.2 > w.1);
-        for (k, (task, from, until)) in today {
-            let label = of(*task);
-            let step = place[label.step];
-            // A task that goes on another day has its pieces counted then.
-            let ends = log.worked.get(k + 1).is_none_or(|later| later.0 != *task);
-            let pieces = if ends { label.pieces } else { 0 };
-            let hours = (until - from) / 60.0;
-            match work.iter_mut().find(|done| done.step == step) {
-                Some(done) => {
-                    done.hours += hours;
-                    done.pieces += pieces;
-                }
-                None => work.push(DayWork { step, hours, pieces }),
-            }
-        }
-        let closes = midnight + bench.map_or(DAY_MINUTES, |(_, end)| end);
-        let mut overnight: Vec<Waiting> = Vec::new();
-        for (task, from, until) in &log.waited {
-            let label = of(*task);
-            if label.waiting == 0 || *from > closes || *until <= closes {
-                continue;
-            }
-            let step = place[label.step];
-            let Some(day) = day_of(start, *until) else { continue };
-            let waiting = Waiting {
-                step,
-                pieces: label.waiting,
-                until: day,
-                until_minute: until - start.days_to(day) as f64 * DAY_MINUTES,
-            };
-            match overnight.iter_mut().find(|other| other.step == step) {
-                Some(other) => {
-                    other.pieces += waiting.pieces;
-                    if (waiting.until, waiting.until_minute) > (other.until, other.until_minute) {
-                        (other.until, other.until_minute) = (waiting.until, waiting.until_minute);
-                    }
-                }
-                None => overnight.push(waiting),
-            }
-        }
-        days.push(PlanDay {
-            date,
-            bench_hours: bench.map_or(0.0, |(begin, end)| (end - begin) / 60.0),
-            hands_hours: work.iter().map(|done| done.hours).sum(),
-            work,
-            overnight,
-        });
-    }
-    DayPlan {
-        trial,
-        finish,
-        steps: names
-            .into_iter()
-            .zip(&seen)
-            .filter(|(_, seen)| **seen)
-            .map(|(name, _)| name)
-            .collect(),
-        days,
-        bars: bars(job, log, &place),
-    }
-}
-
-/// What work is done at: the steps, then the orders of each channel.
-fn parts(scenario: &Scenario) -> Vec<String> {
-    let steps = scenario.steps.iter().map(|step| step.name.clone());
-    let orders = scenario
-        .channels
-        .iter()
-        .map(|channel| format!("orders through {}", channel.name));
-    steps.chain(orders).collect()
-}
-
-/// Stretches of work and waiting at each step, those that touch or overlap joined.
-fn bars(job: &Job, log: &Log, place: &[usize]) -> Vec<Bar> {
-    let mut bars: Vec<Bar> = Vec::new();
-    for (wait, list) in [(true, &log.waited), (false, &log.worked)] {
-        let mut stretches: Vec<(usize, f64, f64)> = list
-            .iter()
-            .filter(|(_, from, until)| until > from)
-            .map(|(task, from, until)| (place[job.labels[*task].step], *from, *until))
-            .collect();
-        stretches.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
-        let first = bars.len();
-        for (step, from, until) in stretches {
-            let (from, until) = (from / DAY_MINUTES, until / DAY_MINUTES);
-            match bars[first..].last_mut() {
-                Some(bar) if bar.step == step && from <= bar.until + 1e-9 => bar.until = bar.until.max(until),
-                _ => bars.push(Bar {
-                    step,
-                    wait,
-                    from,
-                    until,
-                }),
-            }
-        }
-    }
-    bars
 }

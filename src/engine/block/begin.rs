@@ -1,0 +1,209 @@
+//! How eight trials begin: what they draw once, whatever the size.
+
+use super::steps::counts_from_base;
+use super::{Group, SetupState, Tile, ZERO};
+use crate::engine::kernel::EachState;
+use crate::engine::plan::{Matched, Plan, PlanChannel, Source};
+use crate::engine::sale::OrderState;
+use crate::engine::shape::Shape;
+use crate::engine::stream::{nth_of_all, seed_words, start, start_lanes};
+use crate::engine::{LANES, Lanes, remake};
+use fearless_simd::{Simd, SimdBase};
+
+impl Group {
+    /// Nobody's yet.
+    pub(super) fn new(plan: &Plan) -> Self {
+        Self {
+            keys: [0; LANES],
+            pace_per_hour: ZERO,
+            once: ZERO,
+            setup_base: ZERO,
+            each_base: ZERO,
+            totals: [ZERO; 3],
+            steps: vec![EachState::default(); plan.steps.len()],
+            setups: vec![
+                SetupState {
+                    start: [0; LANES],
+                    opened: ZERO,
+                };
+                plan.steps.len()
+            ],
+            by_batch: vec![ZERO; plan.steps.len()],
+            material_prices: plan.materials.iter().map(|m| vec![ZERO; 2 + m.breaks.len()]).collect(),
+            rates: vec![ZERO; plan.rates.len()],
+            stock: Vec::new(),
+            money: Vec::new(),
+            orders: None,
+            remakes: Vec::new(),
+        }
+    }
+
+    /// Begins eight trials.
+    pub(super) fn begin<S: Simd>(&mut self, simd: S, plan: &Plan, keys: [u64; LANES], tile: &Tile) {
+        self.keys = keys;
+        self.pace_per_hour = draw_run(simd, &keys, &plan.pace).map(|f| f / 60.0);
+        self.once = ZERO;
+        for source in &plan.once {
+            let minutes = draw_run(simd, &keys, source);
+            for (sum, minutes) in self.once.iter_mut().zip(minutes) {
+                *sum += minutes / plan.runs;
+            }
+        }
+        self.begin_steps(simd, plan);
+        if !tile.hours_only {
+            self.begin_money(simd, plan, tile);
+        }
+    }
+
+    /// What the steps draw once, and where their streams start.
+    fn begin_steps<S: Simd>(&mut self, simd: S, plan: &Plan) {
+        let keys = self.keys;
+        self.totals = [ZERO; 3];
+        self.setup_base = ZERO;
+        self.each_base = ZERO;
+        for (index, step) in plan.steps.iter().enumerate() {
+            let state = &mut self.steps[index];
+            state.reached = ZERO;
+            let alike = step.is_alike();
+            if step.has_each && !alike {
+                state.times = seed_words(simd, &keys, step.each.part);
+                if step.redo > 0.0 {
+                    state.redos = seed_words(simd, &keys, step.redo_part);
+                }
+            }
+            if step.redo > 0.0 || step.spoil > 0.0 {
+                state.fates = seed_words(simd, &keys, step.fate_part);
+            }
+            if step.has_one_setup() {
+                let minutes = draw_run(simd, &keys, &step.setup);
+                for (sum, minutes) in self.setup_base.iter_mut().zip(minutes) {
+                    *sum += minutes;
+                }
+            }
+            if step.has_rounds() {
+                self.setups[index] = SetupState {
+                    start: keys.map(|key| start(key, step.setup.part)),
+                    opened: ZERO,
+                };
+            }
+            if alike {
+                self.by_batch[index] = draw_run(simd, &keys, &step.each);
+            }
+            if counts_from_base(step) {
+                for lane in 0..LANES {
+                    self.each_base[lane] += if alike {
+                        self.by_batch[index][lane]
+                    } else {
+                        step.each.shape.base()
+                    };
+                }
+            }
+        }
+    }
+
+    /// What currencies, materials and channels draw once.
+    fn begin_money<S: Simd>(&mut self, simd: S, plan: &Plan, tile: &Tile) {
+        let keys = self.keys;
+        for (rate, source) in self.rates.iter_mut().zip(&plan.rates) {
+            *rate = draw_run(simd, &keys, source);
+        }
+        for (material, prices) in plan.materials.iter().zip(&mut self.material_prices) {
+            prices[0] = draw_run(simd, &keys, &material.waste).map(|w| 1.0 + w);
+            prices[1] = draw_run(simd, &keys, &material.price);
+            for (price, (_, shape)) in prices[2..].iter_mut().zip(&material.breaks) {
+                *price = draw_shape(simd, &keys, shape, material.price.part);
+            }
+            for Matched { tier, drawn } in &material.matched {
+                prices[1 + tier.0] = prices[1 + drawn.0].map(|x| tier.1.matching(&drawn.1, x));
+            }
+            if let Some(k) = material.rate {
+                for price in &mut prices[1..] {
+                    *price = std::array::from_fn(|lane| price[lane] * self.rates[k][lane]);
+                }
+            }
+        }
+        self.stock.clear();
+        for stock in &tile.stock {
+            let mut costs = [ZERO; 2];
+            for (m, units) in &stock.parts {
+                let [waste, price] = [0, 1].map(|k| &self.material_prices[*m][k]);
+                let material = &plan.materials[*m];
+                let [now, paid] = &mut costs;
+                for lane in 0..LANES {
+                    let unit = waste[lane] * price[lane];
+                    now[lane] += units * unit;
+                    let unit_paid = material.paid.map_or(unit, |paid| {
+                        let rate = material.rate.map_or(1.0, |k| self.rates[k][lane]);
+                        waste[lane] * (rate * paid)
+                    });
+                    paid[lane] += units * unit_paid;
+                }
+            }
+            self.stock.push(costs);
+        }
+        // Where no other currency comes in, all runs are alike.
+        if self.money.is_empty() || !plan.rates.is_empty() {
+            self.money.clear();
+            let channels = plan.channels.iter();
+            self.money
+                .extend(channels.map(|channel| ChannelMoney::new(channel, &self.rates)));
+        }
+        self.orders = tile.sells.then(|| OrderState::new(plan, &keys));
+        if plan.remake && plan.spoils {
+            self.remakes.clear();
+            self.remakes.resize(LANES, remake::Pieces::default());
+        }
+    }
+}
+
+/// What a channel brings and costs in one run, in the scenario's own money.
+#[derive(Debug, Clone)]
+pub(super) struct ChannelMoney {
+    /// A kept piece at a price of 1.
+    pub(super) keep: Lanes,
+    /// The fee on a sold piece at a price of 1.
+    pub(super) fee: Lanes,
+    /// Postage the buyer of a kept order pays, without tax.
+    pub(super) charged: Lanes,
+    /// Fees on an order that do not hang on the price.
+    pub(super) order_fee: Lanes,
+    /// A unit of postage.
+    pub(super) post: Lanes,
+}
+
+impl ChannelMoney {
+    /// Where currencies are worth `rates`.
+    pub(super) fn new(channel: &PlanChannel, rates: &[Lanes]) -> Self {
+        let money = |k: usize, lane: usize| channel.rates[k].map_or(1.0, |rate| rates[rate][lane]);
+        let lanes = |of: &dyn Fn(usize) -> f64| std::array::from_fn(of);
+        let price = |lane: usize| money(0, lane) * channel.price_ratio;
+        let charged = |lane: usize| money(3, lane) * channel.post_charged;
+        Self {
+            keep: lanes(&|lane| channel.net * price(lane)),
+            fee: lanes(&|lane| channel.fee * price(lane)),
+            charged: lanes(&|lane| channel.net * charged(lane)),
+            order_fee: lanes(&|lane| charged(lane) * channel.fee + money(1, lane) * channel.fee_per_order),
+            post: lanes(&|lane| money(2, lane)),
+        }
+    }
+}
+
+/// The one draw a run makes from `source`.
+pub(super) fn draw_run<S: Simd>(simd: S, keys: &[u64; LANES], source: &Source) -> Lanes {
+    match source.shape {
+        Shape::Fixed(value) => [value; LANES],
+        _ => draw_shape(simd, keys, &source.shape, source.part),
+    }
+}
+
+/// The first draw of a stream.
+#[inline(never)]
+pub(super) fn draw_shape<S: Simd>(simd: S, keys: &[u64; LANES], shape: &Shape, part: u64) -> Lanes {
+    simd.vectorize(
+        #[inline(always)]
+        || {
+            let bits = nth_of_all(start_lanes(simd, keys, part), 0);
+            shape.draw_lanes(simd, bits).to_array()
+        },
+    )
+}

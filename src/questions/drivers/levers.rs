@@ -1,0 +1,326 @@
+//! What could be less, and what that is worth.
+
+use super::{Columns, Kind, Lever, StepWorth, View, gain, name};
+use crate::engine::Plan;
+use crate::engine::groups::Input;
+use crate::engine::plan::{PlanChannel, PlanStep};
+use crate::engine::shape::half_bound;
+use crate::engine::stream::{Use, part};
+use crate::scenario::Sale;
+use crate::stats;
+use rayon::prelude::*;
+
+impl View<'_> {
+    /// Everything that could be less, and what that is worth.
+    pub(super) fn levers(&self, inputs: &[Input]) -> Vec<Lever> {
+        let place = |input: Input| inputs.iter().position(|i| *i == input);
+        let mut levers: Vec<Lever> = self
+            .parts
+            .iter()
+            .zip(self.times)
+            .map(|(time, runs)| {
+                let (kind, of) = self.belongs(time.input);
+                let mean = time.spread.mean();
+                let less = mean.min(1.0);
+                let saved = if less < 1.0 { &runs.hours } else { &runs.a_minute };
+                let columns = self.with_hours(self.exchanged(saved, |_| 0.0));
+                let tenth = self.with_hours(self.exchanged(&runs.hours, |i| (1.0 - TENTH) * runs.hours[i]));
+                Lever {
+                    name: name(kind, of.as_deref()),
+                    kind,
+                    of,
+                    less,
+                    has: mean,
+                    all_of_it: less == mean,
+                    gain: gain(self.base, &columns),
+                    tenth: gain(self.base, &tenth),
+                    input: place(time.input),
+                }
+            })
+            .collect();
+        levers.extend(
+            self.changes()
+                .into_par_iter()
+                .map(|change| {
+                    let columns = |plan: &Plan| {
+                        if change.hours_stay {
+                            self.with_money(plan)
+                        } else {
+                            self.simulator.run(plan)
+                        }
+                    };
+                    let by_little = columns(&change.plan);
+                    let tenth = match &change.tenth {
+                        Tenth::Plan(plan) => columns(plan),
+                        Tenth::Times(times) => self.scaled(&by_little, *times),
+                    };
+                    Lever {
+                        name: name(change.kind, change.of.as_deref()),
+                        kind: change.kind,
+                        of: change.of,
+                        less: change.less,
+                        has: change.has,
+                        all_of_it: change.all_of_it,
+                        gain: gain(self.base, &by_little),
+                        tenth: gain(self.base, &tenth),
+                        input: change.input.and_then(place),
+                    }
+                })
+                .collect::<Vec<_>>(),
+        );
+        let worth = |lever: &Lever| lever.tenth.map_or(f64::NEG_INFINITY, |g| g.mean);
+        levers.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
+        levers
+    }
+
+    /// The runs with so many times the difference in money that others make, hours being the same.
+    pub(super) fn scaled(&self, others: &Columns, times: f64) -> Columns {
+        let both = self.base.profit.iter().zip(&others.profit);
+        Columns {
+            hours: self.base.hours.clone(),
+            profit: both.map(|(was, is)| was + times * (is - was)).collect(),
+        }
+    }
+
+    /// The work of each step and channel, and what a tenth less of all of it is worth.
+    pub(super) fn steps(&self) -> Vec<StepWorth> {
+        let mut owners: Vec<(Owner, Vec<f64>)> = Vec::new();
+        for (time, runs) in self.parts.iter().zip(self.times) {
+            let Some(owner) = Owner::of(time.input) else {
+                continue;
+            };
+            match owners.iter_mut().find(|(other, _)| *other == owner) {
+                Some((_, hours)) => hours.iter_mut().zip(&runs.hours).for_each(|(sum, own)| *sum += own),
+                None => owners.push((owner, runs.hours.clone())),
+            }
+        }
+        let mut steps: Vec<StepWorth> = owners
+            .into_iter()
+            .map(|(owner, hours)| {
+                let columns = self.with_hours(self.exchanged(&hours, |i| (1.0 - TENTH) * hours[i]));
+                StepWorth {
+                    name: match owner {
+                        Owner::Step(i) => self.scenario.steps[i].name.clone(),
+                        Owner::Channel(i) => self.scenario.channels[i].name.clone(),
+                    },
+                    hours: stats::mean(&hours).mean,
+                    tenth: gain(self.base, &columns),
+                }
+            })
+            .collect();
+        let worth = |step: &StepWorth| step.tenth.map_or(f64::NEG_INFINITY, |g| g.mean);
+        steps.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
+        steps
+    }
+
+    /// Levers that are not times: each with its changed plan.
+    fn changes(&self) -> Vec<Change> {
+        let mut out = Vec::new();
+        self.chance_changes(&mut out);
+        self.material_changes(&mut out);
+        self.sale_changes(&mut out);
+        out
+    }
+
+    /// Adds a lever, where there is anything of it.
+    fn add(&self, out: &mut Vec<Change>, lever: Possible<'_>, make: &dyn Fn(&Less) -> Plan) {
+        let Possible {
+            kind,
+            of,
+            has,
+            most,
+            input,
+        } = lever;
+        if has <= 0.0 {
+            return;
+        }
+        let less = has.min(most);
+        let hours_stay = !matches!(kind, Kind::Spoil | Kind::Redo | Kind::Returns);
+        out.push(Change {
+            kind,
+            of: of.cloned(),
+            less,
+            has,
+            all_of_it: less == has,
+            hours_stay,
+            input,
+            plan: make(&|has| has.min(most)),
+            // Money is linear in every price and fee; with channels each has a tenth of its own.
+            tenth: if hours_stay && self.plan.channels.len() == 1 {
+                Tenth::Times(TENTH * has / less)
+            } else {
+                Tenth::Plan(Box::new(make(&|has| TENTH * has)))
+            },
+        });
+    }
+
+    fn chance_changes(&self, out: &mut Vec<Change>) {
+        for (i, step) in self.scenario.steps.iter().enumerate() {
+            let changed = |change: &dyn Fn(&mut PlanStep)| {
+                let mut plan = self.plan.clone();
+                change(&mut plan.steps[i]);
+                plan
+            };
+            let redo = if step.each.is_zero() { 0.0 } else { step.redo };
+            let lever = |kind: Kind, has: f64| Possible {
+                kind,
+                of: Some(&step.name),
+                has,
+                most: POINT,
+                input: Some(Input::Chance(i)),
+            };
+            self.add(out, lever(Kind::Spoil, step.spoil), &|less| {
+                changed(&|s| {
+                    s.spoil -= less(step.spoil);
+                    s.spoil_bound = half_bound(s.spoil);
+                })
+            });
+            self.add(out, lever(Kind::Redo, redo), &|less| {
+                changed(&|s| {
+                    s.redo -= less(step.redo);
+                    s.redo_bound = half_bound(s.redo);
+                })
+            });
+        }
+    }
+
+    fn material_changes(&self, out: &mut Vec<Change>) {
+        let money = unit_of_money(self.scenario.target_per_hour);
+        for (i, material) in self.scenario.materials.iter().enumerate() {
+            // Scaled, not shifted: no draw falls below nothing, and which break is bought up to stays as it was.
+            let scaled = |what: Use, has: f64, less: f64| {
+                let stream = part(what, &material.name);
+                self.bare.with_shape(stream, |shape| shape.scaled(1.0 - less / has))
+            };
+            let lever = |kind: Kind, has: f64, most: f64, input: Input| Possible {
+                kind,
+                of: Some(&material.name),
+                has,
+                most,
+                input: Some(input),
+            };
+            let (price, waste) = (material.price.mean(), material.waste.mean());
+            self.add(out, lever(Kind::Price, price, money, Input::Price(i)), &|less| {
+                scaled(Use::Price, price, less(price))
+            });
+            self.add(out, lever(Kind::Waste, waste, POINT, Input::Waste(i)), &|less| {
+                scaled(Use::Waste, waste, less(waste))
+            });
+        }
+    }
+
+    /// In every channel that has it; by what is asked, or by all of it where a channel has less.
+    fn sale_changes(&self, out: &mut Vec<Change>) {
+        let money = unit_of_money(self.scenario.target_per_hour);
+        let sales = self.scenario.sales();
+        let largest = |of: &dyn Fn(&Sale) -> f64| sales.iter().map(|sale| of(sale)).fold(0.0, f64::max);
+        let everywhere = |plan: &Plan, change: &dyn Fn(&mut PlanChannel, &Sale)| {
+            let mut plan = plan.clone();
+            for (channel, sale) in plan.channels.iter_mut().zip(&sales) {
+                change(channel, sale);
+            }
+            plan
+        };
+        let lever = |kind: Kind, has: f64, most: f64, input: Option<Input>| Possible {
+            kind,
+            of: None,
+            has,
+            most,
+            input,
+        };
+        let post = largest(&|sale| sale.post.mean());
+        self.add(out, lever(Kind::Postage, post, money, Some(Input::Postage)), &|less| {
+            everywhere(self.bare, &|channel, sale| {
+                let mean = sale.post.mean();
+                if mean > 0.0 {
+                    channel.post.shape = channel.post.shape.scaled(1.0 - less(mean) / mean);
+                }
+            })
+        });
+        let returned = largest(&|sale| sale.returned);
+        self.add(
+            out,
+            lever(Kind::Returns, returned, POINT, Some(Input::Returns)),
+            &|less| {
+                everywhere(self.plan, &|channel, sale| {
+                    channel.returned_bound = half_bound((sale.returned - less(sale.returned)).max(0.0));
+                })
+            },
+        );
+        let fee = largest(&|sale| sale.fee);
+        self.add(out, lever(Kind::Fee, fee, POINT, None), &|less| {
+            everywhere(self.bare, &|channel, sale| {
+                channel.fee = (sale.fee - less(sale.fee)).max(0.0)
+            })
+        });
+        let per_order = largest(&|sale| sale.fee_per_order);
+        self.add(out, lever(Kind::FeePerOrder, per_order, money, None), &|less| {
+            everywhere(self.bare, &|channel, sale| {
+                channel.fee_per_order = (sale.fee_per_order - less(sale.fee_per_order)).max(0.0);
+            })
+        });
+    }
+}
+
+/// A lever of which there may be anything.
+struct Possible<'a> {
+    kind: Kind,
+    of: Option<&'a String>,
+    has: f64,
+    /// How much less of it at most.
+    most: f64,
+    input: Option<Input>,
+}
+
+/// A point of a share.
+const POINT: f64 = 0.01;
+
+/// Whose time a part of the work is.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Owner {
+    Step(usize),
+    Channel(usize),
+}
+
+impl Owner {
+    pub(super) const fn of(input: Input) -> Option<Self> {
+        match input {
+            Input::Once(i) | Input::Setup(i) | Input::Each(i) | Input::PerOrder(i) => Some(Self::Step(i)),
+            Input::ChannelOrder(i) => Some(Self::Channel(i)),
+            _ => None,
+        }
+    }
+}
+
+/// Of what there is, how much less.
+pub(super) type Less<'a> = dyn Fn(f64) -> f64 + 'a;
+
+/// How a tenth less is found.
+pub(super) enum Tenth {
+    /// So many times the difference that the little less makes.
+    Times(f64),
+    /// By a plan of its own.
+    Plan(Box<Plan>),
+}
+
+/// A lever that needs runs of its own.
+pub(super) struct Change {
+    pub(super) kind: Kind,
+    pub(super) of: Option<String>,
+    pub(super) less: f64,
+    pub(super) has: f64,
+    pub(super) all_of_it: bool,
+    /// Whether the plan is one without times, because hours stay as they are.
+    pub(super) hours_stay: bool,
+    pub(super) input: Option<Input>,
+    pub(super) plan: Plan,
+    pub(super) tenth: Tenth,
+}
+
+/// A unit of money, the step of a lever: where hours are worth thousands, a hundred.
+pub(super) fn unit_of_money(target: f64) -> f64 {
+    if target >= 1_000.0 { 100.0 } else { 1.0 }
+}
+
+/// What there is less of everything, so that unlike things can be ranked.
+pub(super) const TENTH: f64 = 0.1;

@@ -1,0 +1,146 @@
+//! Misfortunes that are linear in their strength, and shares of runs that are struck: everything from one more simulation.
+
+use super::cases::{Case, Change};
+use super::{Asked, Breaking, Found, Kind, Plain, Told, Z, holds_or_not, strength};
+use crate::scenario::Scenario;
+use crate::stats::{self, QuantileRank};
+
+/// Linear in strength: everything from one run at strength 1.
+pub(super) fn by_run(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Change) -> Option<Told> {
+    let target = asked.scenario.target_per_hour;
+    let changed = change(asked.scenario, 1.0);
+    let whole = asked.simulate(&changed);
+    let n = plain.hours.len();
+    let extra_hours: Vec<f64> = (0..n).map(|i| whole.hours[i] - plain.hours[i]).collect();
+    let lost: Vec<f64> = (0..n).map(|i| plain.profit[i] - whole.profit[i]).collect();
+    if extra_hours.iter().chain(&lost).all(|v| *v == 0.0) {
+        return None;
+    }
+    // Only fees change what a price brings in.
+    let brought: Vec<f64> = if case.kind == Kind::Fees {
+        asked.brings(&changed, &whole)
+    } else {
+        plain.brings.clone()
+    };
+    let surplus = |i: usize| plain.profit[i] - target * plain.hours[i] + asked.allowance(plain.brings[i]);
+    let loss = |i: usize| lost[i] + target * extra_hours[i];
+    // Largest strength at which the trial reaches the target.
+    let own: Vec<f64> = (0..n)
+        .map(|i| {
+            let (surplus, loss, brings) = (surplus(i), loss(i), plain.brings[i]);
+            let by_money = if loss > 0.0 {
+                surplus / loss
+            } else if surplus >= 0.0 {
+                f64::INFINITY
+            } else {
+                f64::NEG_INFINITY
+            };
+            let fading = brings - brought[i];
+            // Nothing sold, or fees that eat the price whole: no price reaches the target.
+            let by_price = if brings <= 0.0 {
+                f64::NEG_INFINITY
+            } else if fading > 0.0 {
+                brings / fading
+            } else {
+                f64::INFINITY
+            };
+            by_money.min(by_price)
+        })
+        .collect();
+    let strengths = case
+        .strengths
+        .iter()
+        .map(|&x| {
+            let hours: Vec<f64> = (0..n).map(|i| plain.hours[i] + x * extra_hours[i]).collect();
+            let profit: Vec<f64> = (0..n).map(|i| plain.profit[i] - x * lost[i]).collect();
+            let reached = own.iter().filter(|break_at| **break_at >= x).count() as u64;
+            strength(plain, x, &hours, &profit, reached)
+        })
+        .collect();
+
+    // The share of trials that break at x or later falls to the confidence at the (1 - confidence)-quantile: the largest
+    // strength at which as many as asked still reach the target, so that it is below 0 exactly where they do not as planned.
+    let out = 1.0 - asked.scenario.confidence;
+    let place = QuantileRank {
+        below: (libm::floor(n as f64 * out + 1e-9) as usize).min(n - 1),
+        fraction: 0.0,
+        ..QuantileRank::new(n, out)
+    };
+    let mut settled = own;
+    stats::put_in_order(&mut settled, &[place]);
+    let target_lost = breaking(
+        stats::quantile(&settled, place),
+        settled[place.low],
+        settled[place.high],
+    );
+    let nothing = stats::ratio(&plain.profit, &lost);
+    let nothing_earned = if stats::mean(&lost).mean > 0.0 {
+        let half = Z * nothing.se;
+        breaking(nothing.mean, nothing.mean - half, nothing.mean + half)
+    } else {
+        holds_or_not(stats::mean(&plain.profit).mean > 0.0, None)
+    };
+    Some((strengths, target_lost, nothing_earned))
+}
+
+/// Below -1 nothing of the kind is left to improve.
+pub(super) fn breaking(at: f64, low: f64, high: f64) -> Breaking {
+    let finite = |v: f64| v.is_finite().then_some(v);
+    if at == f64::INFINITY {
+        return Breaking {
+            low: finite(low),
+            ..holds_or_not(true, None)
+        };
+    }
+    let found = if at >= 0.0 { Found::Breaks } else { Found::BrokenAlready };
+    if at < -1.0 {
+        return holds_or_not(false, None);
+    }
+    Breaking {
+        found,
+        at: Some(at),
+        low: finite(low),
+        high: finite(high),
+        looked_to: None,
+    }
+}
+
+/// Struck or not: with a share c of runs struck the chance is (1 - c) plain + c struck, and profit likewise, so that the
+/// breaking share is a ratio of means.
+pub(super) fn struck(asked: &Asked<'_>, plain: &Plain, scenario: &Scenario) -> Told {
+    let runs = asked.simulate(scenario);
+    let price = scenario.sale.price;
+    let reached = asked.reached(&runs.floor, price);
+    let told = strength(plain, 1.0, &runs.hours, &runs.profit, reached);
+    let hit = |floor: &f64, price: f64| f64::from(u8::from(*floor <= price * (1.0 + 1e-12)));
+    let q = asked.scenario.confidence;
+    let over: Vec<f64> = plain
+        .floor
+        .iter()
+        .map(|f| hit(f, asked.scenario.sale.price) - q)
+        .collect();
+    let fall: Vec<f64> = over
+        .iter()
+        .zip(&runs.floor)
+        .map(|(over, f)| over + q - hit(f, price))
+        .collect();
+    let lost: Vec<f64> = plain.profit.iter().zip(&runs.profit).map(|(a, b)| a - b).collect();
+    let share = |over: &[f64], fall: &[f64]| {
+        let (above, drop) = (stats::mean(over).mean, stats::mean(fall).mean);
+        if above < 0.0 {
+            return holds_or_not(false, None);
+        }
+        if above >= drop {
+            return holds_or_not(true, Some(1.0));
+        }
+        let at = stats::ratio(over, fall);
+        Breaking {
+            found: Found::Breaks,
+            at: Some(at.mean),
+            low: Some(at.mean - Z * at.se),
+            high: Some(at.mean + Z * at.se),
+            looked_to: None,
+        }
+    };
+    (vec![told], share(&over, &fall), share(&plain.profit, &lost))
+}

@@ -1,0 +1,144 @@
+//! Everything that may go wrong, and how each is computed.
+
+use super::Kind;
+use crate::questions::vary;
+use crate::scenario::{Buyers, Finished, Scenario, Spoiled};
+
+/// Strength to which breaking points are looked for where they must be searched: ten times as bad.
+pub(super) const SEARCH: f64 = 9.0;
+
+/// Where spoiled pieces are made again, strengths that let fewer than this share of starts through are not looked at.
+pub(super) const FEWEST_GOOD: f64 = 0.25;
+
+/// Strengths of what makes work slower.
+pub(super) const SLOWER: &[f64] = &[0.1, 0.2, 0.3, 0.5, 1.0];
+
+pub(super) const DEARER: &[f64] = &[0.1, 0.25, 0.5, 1.0];
+
+pub(super) const LIKELIER: &[f64] = &[1.0, 2.0];
+
+pub(super) const UNSOLD: &[f64] = &[0.1, 0.25, 0.5];
+
+pub(super) const AT_ONCE: &[f64] = &[0.1, 0.2, 0.3];
+
+pub(super) type Change = Box<dyn Fn(&Scenario, f64) -> Scenario + Sync + Send>;
+
+/// How a misfortune is computed.
+pub(super) enum Way {
+    /// One run at strength 1 tells all.
+    ByRun(Change),
+    /// Run again at each strength up to the second figure.
+    Searched(Change, f64),
+    /// Run again at each whole number of pieces that are sold.
+    Pieces,
+    /// One scenario, struck or not.
+    Struck(Box<Scenario>),
+}
+
+pub(super) struct Case {
+    pub(super) kind: Kind,
+    pub(super) name: Option<String>,
+    pub(super) strengths: &'static [f64],
+    pub(super) way: Way,
+}
+
+/// Everything that may go wrong, in the order it is told.
+pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
+    // A steady seller's stock that grows while the run goes on costs what is not linear in hours.
+    let linear = !scenario.steady.is_some_and(|s| s.finished == Finished::Singly);
+    let scaled = |change: Change| {
+        if linear {
+            Way::ByRun(change)
+        } else {
+            Way::Searched(change, SEARCH)
+        }
+    };
+    let plain = |change: fn(&Scenario, f64) -> Scenario| -> Change { Box::new(move |s, x| change(s, 1.0 + x)) };
+    let mut cases = Vec::new();
+    let mut add = |kind, name, strengths, way| {
+        cases.push(Case {
+            kind,
+            name,
+            strengths,
+            way,
+        });
+    };
+    add(Kind::Build, None, SLOWER, scaled(plain(vary::slower)));
+    add(Kind::Setups, None, SLOWER, scaled(plain(vary::slower_setups)));
+    for (index, step) in scenario.steps.iter().enumerate() {
+        let change: Change = Box::new(move |s, x| vary::slower_step(s, index, 1.0 + x));
+        add(Kind::Step, Some(step.name.clone()), SLOWER, scaled(change));
+    }
+    for (index, channel) in scenario.channels.iter().enumerate() {
+        let change: Change = Box::new(move |s, x| vary::slower_orders(s, index, 1.0 + x));
+        add(Kind::Channel, Some(channel.name.clone()), SLOWER, scaled(change));
+    }
+    let spoils = scenario.steps.iter().any(|s| s.spoil > 0.0);
+    let redoes = scenario.steps.iter().any(|s| s.redo > 0.0);
+    if spoils {
+        let way = Way::Searched(plain(vary::more_spoil), limit(scenario, vary::more_spoil));
+        add(Kind::Spoil, None, LIKELIER, way);
+    }
+    if redoes {
+        let way = Way::Searched(plain(vary::more_redo), limit(scenario, vary::more_redo));
+        add(Kind::Redo, None, LIKELIER, way);
+    }
+    add(Kind::Stock, None, DEARER, scaled(plain(vary::dearer_stock)));
+    add(Kind::Post, None, DEARER, scaled(plain(vary::dearer_post)));
+    add(Kind::Fees, None, DEARER, scaled(plain(vary::dearer_fees)));
+    if scenario.season.is_some() {
+        let change: Change = Box::new(fewer_buyers);
+        add(Kind::Unsold, None, UNSOLD, Way::Searched(change, 0.99));
+    } else if size > 1 {
+        add(Kind::Unsold, None, UNSOLD, Way::Pieces);
+    }
+    let way = Way::Searched(plain(vary::all_worse), limit(scenario, vary::all_worse));
+    add(Kind::AllAtOnce, None, AT_ONCE, way);
+    for own in &scenario.misfortunes {
+        add(
+            Kind::Own,
+            Some(own.name.clone()),
+            &[1.0],
+            Way::Struck(own.scenario.clone()),
+        );
+    }
+    cases
+}
+
+/// The strength up to which chances grow as asked: no chance held at its cap, and where spoiled pieces are made again enough
+/// of them come through.
+pub(super) fn limit(scenario: &Scenario, change: fn(&Scenario, f64) -> Scenario) -> f64 {
+    let fits = |x: f64| {
+        let changed = change(scenario, 1.0 + x);
+        let grown = scenario.steps.iter().zip(&changed.steps).all(|(before, after)| {
+            let held = |before: f64, after: f64| after > before && before * (1.0 + x) > vary::HIGHEST_CHANCE;
+            !held(before.spoil, after.spoil) && !held(before.redo, after.redo)
+        });
+        let good: f64 = changed.steps.iter().map(|s| 1.0 - s.spoil).product();
+        grown && (scenario.batch.spoiled == Spoiled::Short || good >= FEWEST_GOOD)
+    };
+    let (mut low, mut high) = (0.0, SEARCH);
+    if fits(high) {
+        return high;
+    }
+    for _ in 0..40 {
+        let middle = 0.5 * (low + high);
+        if fits(middle) {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    low
+}
+
+pub(super) fn fewer_buyers(scenario: &Scenario, share: f64) -> Scenario {
+    let mut changed = scenario.clone();
+    if let Some(season) = &mut changed.season {
+        season.buyers = match &season.buyers {
+            Buyers::Range(spread) => Buyers::Range(spread.scaled(1.0 - share)),
+            Buyers::Seen(seen) => Buyers::Seen(seen.iter().map(|n| n * (1.0 - share)).collect()),
+        };
+    }
+    changed
+}

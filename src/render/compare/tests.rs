@@ -1,0 +1,118 @@
+use super::*;
+use crate::questions::compare::{Bins, Week};
+use crate::render::grid::Grid;
+use crate::render::samples::{fitting, gallery, look, on_its_page, row_of, text_chart};
+
+/// Rates at 10, 50 and 90 %, in the long run, and the target, of each.
+fn compare(rates: &[([f64; 4], f64)]) -> Compare {
+    let run = &gallery().remove(0).1.sizes[0];
+    let entries = rates.iter().map(|([p10, p50, p90, long_run], target)| {
+        let mut run = run.clone();
+        (run.rate.p10, run.rate.p50, run.rate.p90, run.rate.long_run) = (*p10, *p50, *p90, *long_run);
+        Entry {
+            title: "Rail".to_owned(),
+            file: None,
+            price: 58.0,
+            target: *target,
+            confidence: 0.8,
+            chosen: Chosen::BestRate,
+            run,
+            density: Vec::new(),
+            week: Week {
+                bench_hours: None,
+                bench_from: BenchFrom::NotGiven,
+                demand: None,
+                one_season: false,
+                runs: None,
+                sold: None,
+                hours: None,
+                money: None,
+                limit: None,
+            },
+            sweep: Vec::new(),
+        }
+    });
+    Compare {
+        currency: "EUR".to_owned(),
+        trials: 1000,
+        seed: 1,
+        version: "0.1.0".to_owned(),
+        best: 0,
+        best_week: None,
+        bins: Bins { from: 0.0, width: 0.0 },
+        entries: entries.collect(),
+        pairs: Vec::new(),
+        mix: None,
+    }
+}
+
+#[test]
+fn strips_stand_where_the_rates_are() {
+    let answer = compare(&[([20.0, 30.0, 40.0, 28.0], 32.0), ([0.0, 10.0, 54.0, 12.0], 32.0)]);
+    let text = text_chart(&answer, &look(60, true)).unwrap();
+    let row = row_of(&text, "A").unwrap();
+    let at = |sign: char| row.iter().position(|c| *c == sign);
+    // 20, 28, 30 and 32, in their order.
+    let places = ['░', '┃', '●', '┆'].map(at);
+    assert!(
+        places.iter().all(Option::is_some) && places.is_sorted_by(|a, b| a < b),
+        "{text}"
+    );
+    assert!(text.contains("┆ target 32"), "{text}");
+    assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
+    on_its_page(&answer, "What a run earns an hour: EUR");
+}
+
+#[test]
+fn what_has_one_title_is_told_apart_by_file_or_size() {
+    let rates = ([20.0, 30.0, 40.0, 28.0], 32.0);
+    let mut answer = compare(&[rates, rates]);
+    // Nothing but the title is known of either, and the size is the same.
+    assert_eq!(title(&answer), "Rail against itself");
+    answer.entries[1].run.size += 1;
+    assert_eq!(title(&answer), "Rail, at 2 sizes");
+    let files = |a: &str, b: &str| {
+        let mut answer = answer.clone();
+        answer.entries[0].file = Some(a.to_owned());
+        answer.entries[1].file = Some(b.to_owned());
+        answer
+    };
+    assert_eq!(title(&files("rail.toml", "rail.toml")), "Rail, at 2 sizes");
+    let two = files("old/rail.toml", "rail-new.toml");
+    assert_eq!(title(&two), "Rail (rail.toml) against Rail (rail-new.toml)");
+    assert_eq!(name(&two, 1), "Rail (rail-new.toml)");
+    assert_eq!(label(&two, 1), "rail-new.toml");
+    // The name alone would not tell these apart.
+    assert_eq!(name(&files("old/rail.toml", "rail.toml"), 0), "Rail (old/rail.toml)");
+    // A title of its own needs no file.
+    let mut other = two;
+    other.entries[1].title = "Rail, short".to_owned();
+    assert_eq!(title(&other), "Rail against Rail, short");
+}
+
+#[test]
+fn long_names_are_broken_and_not_cut() {
+    let rates = ([20.0, 30.0, 40.0, 28.0], 32.0);
+    let mut answer = compare(&[rates, rates]);
+    answer.entries[0].title = "Walnut sideboard to order".to_owned();
+    answer.best = 1;
+    let lines = |columns: usize| {
+        let tables = answer.grids(&look(columns, true));
+        assert_eq!(tables[0].marked, Some(1));
+        let names = |table: &Grid| table.rows.iter().map(|row| row[1].text.clone()).collect::<Vec<_>>();
+        assert_eq!(names(&tables[0]).len(), names(&tables[1]).len());
+        names(&tables[0])
+    };
+    assert_eq!(lines(200), ["Walnut sideboard to order", "Rail"]);
+    let narrow = lines(70);
+    assert!(narrow[0].contains('\n'), "{narrow:?}");
+    assert_eq!(narrow[0].replace('\n', " "), "Walnut sideboard to order");
+}
+
+#[test]
+fn unlike_targets_and_nothing_earned() {
+    let unlike = compare(&[([20.0, 30.0, 40.0, 28.0], 32.0), ([1.0, 2.0, 3.0, 2.0], 30.0)]);
+    assert!(!text_chart(&unlike, &look(60, true)).unwrap().contains("target"));
+    let nothing = compare(&[([0.0; 4], 0.0)]);
+    assert_eq!(text_chart(&nothing, &look(60, true)), None);
+}

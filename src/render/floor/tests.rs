@@ -1,0 +1,169 @@
+use super::*;
+use crate::questions::floor::{CONFIDENCES, LongRunFloor};
+use crate::render::samples::{any_figure, fitting, look, on_its_page, row_of, share, text_chart};
+use proptest::prelude::*;
+
+/// Floors at 50, 80, 90 and 95 %, and in the long run, by size.
+fn floors(price: f64, made_for: MadeFor, sizes: &[(u32, [f64; 4], f64)]) -> Floors {
+    let given = |v: f64| Some(v).filter(|v| v.is_finite());
+    Floors {
+        title: "Oak peg rail".to_owned(),
+        currency: "EUR".to_owned(),
+        price,
+        target: 32.0,
+        confidence: 0.8,
+        trials: 1000,
+        seed: 1,
+        version: "0.1.0".to_owned(),
+        made_for,
+        made_to_order: false,
+        about: sizes[0].0,
+        short: false,
+        spoils: false,
+        past_channels: false,
+        through: None,
+        buyers_kept: false,
+        own_buyers: None,
+        channels: Vec::new(),
+        sizes: sizes
+            .iter()
+            .map(|(size, prices, long_run)| {
+                let floor = |k: usize| Floor {
+                    confidence: CONFIDENCES[k],
+                    price: given(prices[k]),
+                    low: given(prices[k]),
+                    high: given(prices[k]),
+                };
+                SizeFloors {
+                    size: *size,
+                    floor: (0..4).map(floor).collect(),
+                    floor_asked: floor(1),
+                    long_run: LongRunFloor {
+                        price: given(*long_run),
+                        se: None,
+                        low: None,
+                        high: None,
+                    },
+                    reach: share(if prices[1] <= price { 0.85 } else { 0.25 }),
+                    off_one: None,
+                    off_price: None,
+                }
+            })
+            .collect(),
+    }
+}
+
+fn chart(floors: &Floors, look: &Look) -> Option<String> {
+    text_chart(floors, look)
+}
+
+/// Setup of 120 EUR over the pieces, 40 EUR a piece, and what runs differ by.
+fn many() -> Floors {
+    let sizes: Vec<(u32, [f64; 4], f64)> = (1..=40)
+        .map(|n| {
+            let piece = 40.0 + 120.0 / f64::from(n);
+            (n, [0.95, 1.0, 1.05, 1.1].map(|f| f * piece), 0.96 * piece)
+        })
+        .collect();
+    floors(60.0, MadeFor::Runs, &sizes)
+}
+
+#[test]
+fn charts_look_as_they_should() {
+    let at = |floors: &Floors, columns| chart(floors, &look(columns, true)).unwrap();
+    insta::assert_snapshot!("floor_many", at(&many(), 80));
+    let mut hopeless = many();
+    for size in &mut hopeless.sizes[..2] {
+        size.floor_asked.price = None;
+        size.floor[3].price = None;
+    }
+    insta::assert_snapshot!("floor_hopeless_at_first", at(&hopeless, 60));
+    let quote = floors(
+        62.0,
+        MadeFor::Order,
+        &[
+            (1, [130.0, 143.0, 152.0, f64::INFINITY], 136.0),
+            (6, [47.0, 51.0, 54.0, 57.0], 48.6),
+            (24, [33.5, 36.0, 37.0, 38.0], 34.5),
+        ],
+    );
+    insta::assert_snapshot!("floor_order", at(&quote, 80));
+    let one = floors(62.0, MadeFor::Runs, &[(9, [56.0, 61.0, 64.0, f64::INFINITY], 57.0)]);
+    insta::assert_snapshot!("floor_one", at(&one, 60));
+}
+
+#[test]
+fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+    assert_eq!(fitting(|look| chart(&many(), look)).len(), 6);
+    on_its_page(&many(), "The price at which");
+}
+
+/// One size at 60 columns: names of 18, figures of 5, so 60 - 18 - 2 - 6 = 34 columns. The axis shows 50 to 66, a tenth more
+/// than is asked, and 0.96 around it: 50 is 0.96 / 17.92 of 33 columns along, column 2; 54 is column 9; 60, as much as is
+/// asked, column 20.
+#[test]
+fn a_price_stands_where_it_is() {
+    let one = floors(60.0, MadeFor::Runs, &[(9, [50.0, 54.0, 60.0, 60.0], 50.0)]);
+    let text = chart(&one, &look(60, true)).unwrap();
+    for (name, column) in [("in 50 %", 2), ("in 80 %", 9), ("in 90 %", 20), ("in the long run", 2)] {
+        let row = row_of(&text, name).unwrap();
+        assert_eq!(row.iter().position(|c| *c == '●'), Some(column), "{name}\n{text}");
+        assert_eq!(row[20], if column == 20 { '●' } else { '┆' }, "{text}");
+    }
+    let said = text.replace('\n', " ");
+    assert!(
+        said.contains("earns 32 EUR: EUR per piece, with a batch of 9"),
+        "{text}"
+    );
+}
+
+#[test]
+fn what_has_no_price_is_said() {
+    let mut answer = many();
+    answer.sizes[0].floor_asked.price = None;
+    answer.sizes[0].floor[1].price = None;
+    let text = chart(&answer, &look(80, true)).unwrap();
+    assert!(text.contains("no price does it in 80 % of batches at 1\n"), "{text}");
+    let two = floors(
+        62.0,
+        MadeFor::Order,
+        &[(1, [f64::INFINITY; 4], 90.0), (6, [47.0, 51.0, 54.0, 57.0], 48.6)],
+    );
+    let text = chart(&two, &look(80, true)).unwrap();
+    let row = row_of(&text, "1 ").unwrap();
+    assert!(row.ends_with(&"► no price".chars().collect::<Vec<_>>()), "{text}");
+    assert!(text.contains("► beyond the axis"), "{text}");
+}
+
+#[test]
+fn where_there_is_nothing_to_draw_there_is_no_chart() {
+    let look = look(80, true);
+    // One price beside the asked one, and no price at all.
+    let certain = floors(62.0, MadeFor::Runs, &[(9, [50.0; 4], 50.0)]);
+    let mut certain_share = certain.clone();
+    certain_share.sizes[0].reach = share(1.0);
+    assert_eq!(chart(&certain_share, &look), None);
+    assert!(chart(&certain, &look).is_some());
+    let hopeless = floors(62.0, MadeFor::Runs, &[(9, [f64::INFINITY; 4], f64::INFINITY)]);
+    assert_eq!(chart(&hopeless, &look), None);
+}
+
+proptest! {
+    #[test]
+    fn no_answer_breaks_it(
+        prices in prop::collection::vec(prop::array::uniform5(any_figure()), 1..20),
+        price in any_figure(),
+        columns in 60usize..130,
+    ) {
+        let sizes: Vec<(u32, [f64; 4], f64)> = prices
+            .iter()
+            .zip(1..)
+            .map(|(p, n)| (n * n, [p[0], p[1], p[2], p[3]], p[4]))
+            .collect();
+        if let Some(text) = chart(&floors(price, MadeFor::Runs, &sizes), &look(columns, true)) {
+            for line in text.lines() {
+                prop_assert!(line.chars().count() <= columns, "{line}");
+            }
+        }
+    }
+}

@@ -1,0 +1,171 @@
+use super::*;
+use crate::questions::stress::{Outcome, SlowTenth};
+use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, row_of, share, text_chart};
+use proptest::prelude::*;
+
+const HOLDS: Breaking = Breaking {
+    found: Found::Holds,
+    at: None,
+    low: None,
+    high: None,
+    looked_to: None,
+};
+
+fn at(strength: f64) -> Breaking {
+    Breaking {
+        found: if strength < 0.0 {
+            Found::BrokenAlready
+        } else {
+            Found::Breaks
+        },
+        at: Some(strength),
+        ..HOLDS
+    }
+}
+
+fn stress(rows: &[(Kind, Option<&str>, Breaking, Breaking)]) -> Stress {
+    let outcome = Outcome {
+        rate: mean(36.0),
+        rate_median: 36.0,
+        rate_median_interval: (36.0, 36.0),
+        reach: share(0.85),
+        profit: mean(330.0),
+    };
+    Stress {
+        title: "Oak peg rail".to_owned(),
+        currency: "EUR".to_owned(),
+        price: 62.0,
+        target: 32.0,
+        confidence: 0.8,
+        trials: 1000,
+        seed: 1,
+        version: "0.1.0".to_owned(),
+        size: 9,
+        certain: false,
+        as_planned: outcome,
+        slow_tenth: SlowTenth {
+            from: 10.0,
+            hours: mean(11.0),
+            rate: mean(31.0),
+        },
+        misfortunes: rows
+            .iter()
+            .map(|(kind, name, target_lost, nothing_earned)| Misfortune {
+                kind: *kind,
+                name: name.map(str::to_owned),
+                strengths: Vec::new(),
+                target_lost: *target_lost,
+                nothing_earned: *nothing_earned,
+            })
+            .collect(),
+    }
+}
+
+fn chart(stress: &Stress, look: &Look) -> Option<String> {
+    text_chart(stress, look)
+}
+
+fn rail() -> Stress {
+    stress(&[
+        (Kind::Build, None, at(0.025), at(11.4)),
+        (Kind::Setups, None, at(0.14), at(66.0)),
+        (Kind::Step, Some("sand and oil"), at(0.12), at(55.0)),
+        (Kind::Spoil, None, at(1.3), HOLDS),
+        (Kind::Fees, None, HOLDS, HOLDS),
+        (Kind::Unsold, None, at(0.0), at(0.25)),
+        (Kind::Own, Some("a kiln element fails"), at(0.2), HOLDS),
+    ])
+}
+
+#[test]
+fn charts_look_as_they_should() {
+    insta::assert_snapshot!("stress_rail", chart(&rail(), &look(80, true)).unwrap());
+    let lost = stress(&[
+        (Kind::Build, None, at(-0.2), at(0.5)),
+        (
+            Kind::Fees,
+            None,
+            Breaking {
+                found: Found::BrokenAlready,
+                ..HOLDS
+            },
+            at(1.5),
+        ),
+    ]);
+    insta::assert_snapshot!("stress_lost", chart(&lost, &look(60, true)).unwrap());
+}
+
+#[test]
+fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+    assert_eq!(fitting(|look| chart(&rail(), look)).len(), 6);
+    on_its_page(&rail(), "How far each may go alone");
+}
+
+/// 18 letters and 12 for "20 % slower", so 60 - 18 - 2 - 12 = 28 columns. Targets go at 10 and 20 %, so the axis ends at
+/// 1.2 x 20 = 24 %: 10 % is 11.25 of 27 columns along, 20 % 22.5.
+#[test]
+fn bars_end_where_the_target_and_the_last_earning_go() {
+    let two = stress(&[
+        (Kind::Build, None, at(0.1), at(0.2)),
+        (Kind::Setups, None, at(0.2), at(11.0)),
+    ]);
+    let text = chart(&two, &look(60, true)).unwrap();
+    let cells = |name: &str, sign: char| row_of(&text, name).unwrap().iter().filter(|c| **c == sign).count();
+    assert_eq!(
+        (cells("whole", '█'), cells("whole", '░'), cells("whole", '►')),
+        (11, 23 - 11, 0),
+        "{text}"
+    );
+    assert_eq!((cells("setups", '█'), cells("setups", '►')), (23, 1), "{text}");
+    assert_eq!(cells("setups", '░'), 27 - 23, "{text}");
+}
+
+/// What never bites has a bar to the end and an arrow, and what can strike every run only where the axis ends before.
+#[test]
+fn what_never_bites_goes_beyond_the_axis() {
+    let text = chart(
+        &stress(&[
+            (Kind::Stock, None, HOLDS, HOLDS),
+            (Kind::Own, Some("no kiln"), HOLDS, HOLDS),
+            (Kind::Build, None, at(-0.5), at(1.0)),
+        ]),
+        &look(80, true),
+    )
+    .unwrap();
+    let row = |name| row_of(&text, name).unwrap();
+    assert!(
+        row("material").contains(&'►') && !row("material").contains(&'░'),
+        "{text}"
+    );
+    assert!(
+        !row("no kiln").contains(&'►') && row("no kiln").contains(&'█'),
+        "{text}"
+    );
+    assert!(
+        row("whole build").contains(&'▒') && text.contains("▒ how much better"),
+        "{text}"
+    );
+}
+
+#[test]
+fn where_nothing_can_go_wrong_there_is_no_chart() {
+    assert_eq!(chart(&stress(&[]), &look(80, true)), None);
+}
+
+proptest! {
+    #[test]
+    fn no_answer_breaks_it(
+        found in prop::collection::vec((any_figure(), any_figure(), ".{0,60}"), 0..20),
+        columns in 60usize..130,
+    ) {
+        let rows: Vec<_> = found
+            .iter()
+            .map(|(target, nothing, name)| (Kind::Step, Some(name.as_str()), at(*target), at(*nothing)))
+            .collect();
+        if let Some(text) = chart(&stress(&rows), &look(columns, true)) {
+            for line in text.lines() {
+                prop_assert!(line.chars().count() <= columns, "{line}");
+            }
+        }
+    }
+}

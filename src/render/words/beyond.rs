@@ -1,0 +1,186 @@
+//! What else there is to know: more pieces, the ceiling, channels, the headline of the chart.
+
+use super::reasons::Cause;
+use super::{Advice, View, batch_of, several, you_earn};
+use crate::questions::sweep::{ChannelAnswer, SizeAnswer};
+use crate::render::format::{count, of_100};
+
+impl<'a> View<'a> {
+    /// Where a bigger batch stops adding.
+    pub(super) fn more_is(&self, first: &SizeAnswer) -> Option<String> {
+        if self.alone() {
+            return None;
+        }
+        let last = self.largest;
+        let level = self.sweep.sizes.iter().find(|a| a.size == self.sweep.level_size)?;
+        let best = self.best()?;
+        let falls = last.rate.long_run < best.rate.long_run - FALLS * best.rate.long_run.abs();
+        let average = if self.certain { "" } else { " on average" };
+        let (n, end) = (count(level.size.into()), count(last.size.into()));
+        Some(if falls && best.size >= first.size {
+            let (most, least) = (count(best.size.into()), self.earns(last));
+            let at_best = self.earns(best);
+            match self.cause(best, last) {
+                Some(Cause { because, .. }) => format!(
+                    "At {most} you {at_best} an hour{average}, which is the best; at {end} you {least}, {because}."
+                ),
+                None => format!("At {most} you {at_best} an hour{average}, which is the best; at {end} you {least}."),
+            }
+        } else if level.size == last.size && level.size > first.size {
+            // Were any smaller size better or level, it would be the level size.
+            format!(
+                "At {end}, the largest size looked at, you {} an hour{average}, which is the best; still larger ones may \
+                 do better.",
+                self.earns(last)
+            )
+        } else if level.size <= first.size {
+            if first.size == last.size {
+                return None;
+            }
+            format!(
+                "Making more than {} at a time, up to the {end} looked at, adds next to nothing to the hour.",
+                count(first.size.into())
+            )
+        } else {
+            format!(
+                "At {n} you {} an hour{average}; bigger batches, up to the {end} looked at, add less than 1 %.",
+                self.earns(level)
+            )
+        })
+    }
+
+    /// That the first paying size may not be the smallest that pays.
+    pub(super) fn not_looked_at(&self, first: &SizeAnswer) -> Option<String> {
+        let below = self.sweep.sizes.iter().rev().find(|a| a.size < first.size);
+        match below {
+            _ if first.size == 1 => None,
+            _ if self.alone() => Some("No other size was looked at.".to_owned()),
+            None => Some(format!(
+                "No size under {} was looked at, so fewer may pay as well.",
+                count(first.size.into())
+            )),
+            Some(below) if below.size + 1 < first.size => Some(format!(
+                "No size between {} and {} was looked at, so fewer may pay as well.",
+                count(below.size.into()),
+                count(first.size.into())
+            )),
+            Some(_) => None,
+        }
+    }
+
+    pub(super) fn ceiling(&self) -> String {
+        let sweep = self.sweep;
+        // Small batches may earn more: their pieces go to the dearest channel first, or a lossy batch of one has nothing to pack.
+        let passed = sweep
+            .sizes
+            .iter()
+            .any(|a| a.rate.long_run > sweep.ceiling + 1e-9 * sweep.ceiling.abs() + 4.0 * a.rate.long_run_se);
+        let ceiling = you_earn(sweep.ceiling, &sweep.currency);
+        if passed {
+            format!("In very large batches you {ceiling} an hour on average, though some smaller ones earn more.")
+        } else if sweep.ceiling < 0.0 {
+            format!("No batch size does better on average than the ceiling, where you {ceiling} an hour.")
+        } else {
+            format!(
+                "No batch size earns more on average than the ceiling, {} an hour, where hardly any time goes into setup.",
+                self.money(sweep.ceiling)
+            )
+        }
+    }
+
+    /// Which way of selling feeds the hour, and which does not.
+    pub(super) fn by_channel(&self) -> Option<String> {
+        let at = self.first_paying().or_else(|| self.nearest())?;
+        let (best, worst) = ends_of_channels(at)?;
+        let (best_earns, worst_earns) = (
+            you_earn(best.rate.mean, &self.sweep.currency),
+            you_earn(worst.rate.mean, &self.sweep.currency),
+        );
+        let (batch, best_name, worst_name) = (batch_of(at.size), &best.name, &worst.name);
+        let target = self.sweep.target;
+        Some(if worst.rate.mean < target && best.rate.mean >= target {
+            format!(
+                "On pieces of {batch} that go to '{best_name}' you {best_earns} an hour; on those to '{worst_name}' you \
+                 {worst_earns}, less than you want."
+            )
+        } else {
+            format!(
+                "On pieces of {batch} that go to '{best_name}' you {best_earns} an hour; on those to '{worst_name}' you \
+                 {worst_earns}."
+            )
+        })
+    }
+
+    /// That the prices named leave out what they do to demand.
+    pub(super) fn as_many_buyers(&self) -> Option<String> {
+        self.sweep
+            .buyers_kept
+            .then(|| format!("These prices count on as many buyers as there are at {}.", self.price()))
+    }
+
+    /// Sentences for a chart, the longest first.
+    pub(super) fn headlines(&self) -> Vec<String> {
+        let goal = if self.sweep.target > 0.0 {
+            format!("earn {} an hour", self.target())
+        } else {
+            "cover their costs".to_owned()
+        };
+        let (long, short) = match self.advice() {
+            Advice::Pays(first) => {
+                let make = self.make(first);
+                let does = if self.certain {
+                    format!("you {} an hour, and want {}", self.earns(first), self.target())
+                } else {
+                    format!("{} {} {goal}", of_100(first.reach.share), several(first.size))
+                };
+                (format!("{make}: {does}"), make)
+            }
+            Advice::Order(at) | Advice::Never(Some(at)) => {
+                let short = match (at.size, self.pays(at), self.alone()) {
+                    (1, true, _) => format!("One piece pays at {}", self.price()),
+                    (1, false, true) => format!("One piece does not pay at {}", self.price()),
+                    (_, true, _) => format!("A batch of {} pays at {}", count(at.size.into()), self.price()),
+                    (_, false, true) => {
+                        format!("A batch of {} does not pay at {}", count(at.size.into()), self.price())
+                    }
+                    (_, false, false) if matches!(self.advice(), Advice::Order(_)) => {
+                        format!("One piece does not pay at {}", self.price())
+                    }
+                    (_, false, false) => format!("No size pays at {}", self.price()),
+                };
+                let long = match (at.floor_asked.price, self.sweep.buyers_kept, at.size) {
+                    (None, _, _) => format!("{short}, and no price would"),
+                    (Some(floor), false, 1) => format!("{short}; the lowest price that pays is {}", self.money(floor)),
+                    (Some(floor), false, n) => format!(
+                        "{short}; in batches of {} {} would pay",
+                        count(n.into()),
+                        self.money(floor)
+                    ),
+                    (Some(floor), true, 1) => format!(
+                        "{short}; the lowest price that pays is {} with as many buyers",
+                        self.money(floor)
+                    ),
+                    (Some(floor), true, n) => format!(
+                        "{short}; in batches of {} {} would pay with as many buyers",
+                        count(n.into()),
+                        self.money(floor)
+                    ),
+                };
+                (long, short)
+            }
+            Advice::Never(None) => ("No size pays".to_owned(), "No size pays".to_owned()),
+        };
+        vec![long, short, "What an hour earns, size by size".to_owned()]
+    }
+}
+
+/// A share of the hour too small to speak of: that of the size past which more adds next to nothing.
+pub(super) const FALLS: f64 = 0.01;
+
+/// The channels with the best and the worst hour.
+pub(super) fn ends_of_channels(at: &SizeAnswer) -> Option<(&ChannelAnswer, &ChannelAnswer)> {
+    let mut channels: Vec<_> = at.channels.iter().filter(|channel| channel.sold > 0.0).collect();
+    channels.sort_by(|a, b| b.rate.mean.total_cmp(&a.rate.mean));
+    // One that has all of the pieces is no other than itself.
+    (channels.len() > 1).then_some((*channels.first()?, *channels.last()?))
+}

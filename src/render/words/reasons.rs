@@ -1,0 +1,269 @@
+//! Why: what smaller sizes or lower prices lose, and what makes larger ones earn less.
+
+use super::View;
+use super::beyond::ends_of_channels;
+use crate::questions::sweep::SizeAnswer;
+use crate::render::format::{asked_of_100, count, mean_count, of_100, share};
+
+/// A fall of the share that getting ready takes, from which on it is given as a reason (assumption).
+pub(super) const READY_FALLS: f64 = 0.05;
+
+/// A cause is named where it takes at least this share of what the greatest takes (assumption).
+pub(super) const NAMED: f64 = 0.3;
+
+/// Why a larger size earns less.
+pub(super) struct Cause {
+    /// As a clause that ends a sentence.
+    pub(super) because: &'static str,
+    /// Whether it is, or also is, that pieces stay unsold.
+    pub(super) unsold: bool,
+}
+
+impl<'a> View<'a> {
+    /// The lowest price, where the smallest size pays already.
+    pub(super) fn lowest_price(&self, first: &SizeAnswer) -> Option<String> {
+        let floor = first.floor_asked.price?;
+        Some(if floor <= 0.0 {
+            format!("Any price would pay; yours is {}.", self.price())
+        } else if self.certain {
+            format!(
+                "The lowest price that pays is {} a piece; yours is {}.",
+                self.money(floor),
+                self.price()
+            )
+        } else {
+            format!(
+                "The lowest price that pays in {} is {} a piece; yours is {}.",
+                self.as_often(first.size),
+                self.money(floor),
+                self.price()
+            )
+        })
+    }
+
+    /// What the smallest size, mostly a single piece, earns and would have to cost.
+    pub(super) fn smaller_loses(&self) -> Vec<String> {
+        let small = self.smallest;
+        let n = count(small.size.into());
+        let loses = small.rate.long_run < 0.0;
+        let rate = self.money(small.rate.long_run.abs());
+        let mut said = vec![match (small.size, loses, self.certain) {
+            (1, false, false) => format!("If you make one at a time, you earn only {rate} an hour on average."),
+            (1, false, true) => format!("If you make one at a time, you earn only {rate} an hour."),
+            (1, true, false) => format!("If you make one at a time, you lose {rate} an hour on average."),
+            (1, true, true) => format!("If you make one at a time, you lose {rate} an hour."),
+            (_, false, false) => {
+                format!("In batches of {n}, the smallest looked at, you earn only {rate} an hour on average.")
+            }
+            (_, false, true) => format!("In batches of {n}, the smallest looked at, you earn only {rate} an hour."),
+            (_, true, false) => {
+                format!("In batches of {n}, the smallest looked at, you lose {rate} an hour on average.")
+            }
+            (_, true, true) => format!("In batches of {n}, the smallest looked at, you lose {rate} an hour."),
+        }];
+        said.push(match small.floor_asked.price {
+            None => self.why_no_price(small),
+            Some(floor) if self.certain => format!(
+                "To pay, a piece would then have to cost {}, not {}.",
+                self.money(floor),
+                self.price()
+            ),
+            Some(floor) => format!(
+                "To pay in {}, a piece would then have to cost {}, not {}.",
+                self.as_often(small.size),
+                self.money(floor),
+                self.price()
+            ),
+        });
+        said
+    }
+
+    /// How much of the work is getting ready, where a bigger batch has clearly less of it.
+    pub(super) fn getting_ready(&self, first: &SizeAnswer) -> Option<String> {
+        let small = self.smallest;
+        let (much, less, n) = (
+            share(small.setup_share),
+            share(first.setup_share),
+            count(first.size.into()),
+        );
+        if small.setup_share - first.setup_share < READY_FALLS {
+            return None;
+        }
+        Some(if small.size == 1 {
+            format!(
+                "Getting ready takes {much} of the hours when you make one at a time, and {less} when you make {n}."
+            )
+        } else {
+            format!(
+                "Getting ready takes {much} of the hours when you make {} at a time, and {less} when you make {n}.",
+                count(small.size.into())
+            )
+        })
+    }
+
+    /// Where one is made to order: what several to the same drawing would do.
+    pub(super) fn more_to_the_same_drawing(&self, one: &SizeAnswer) -> Option<String> {
+        if self.alone() || self.pays(one) {
+            return None;
+        }
+        let Some(first) = self.first_paying() else {
+            return Some(format!(
+                "Nor do {} or fewer at a time pay at your price.",
+                count(self.largest.size.into())
+            ));
+        };
+        let n = count(first.size.into());
+        Some(if self.certain {
+            format!("If you make {n} at a time, you {} an hour.", self.earns(first))
+        } else {
+            format!(
+                "If you make {n} at a time, {} batches pay, and you {} an hour on average.",
+                of_100(first.reach.share),
+                self.earns(first)
+            )
+        })
+    }
+
+    /// Whether even the largest batch earns too little on average.
+    pub(super) fn no_size_will_do(&self) -> bool {
+        self.most() < self.sweep.target
+    }
+
+    /// The most that any size looked at, or a very large one, earns on average. A short batch may earn more than long ones ever will:
+    /// the first pieces go to the dearest channel, or none comes out whole.
+    pub(super) fn most(&self) -> f64 {
+        let rates = self.sweep.sizes.iter().map(|a| a.rate.long_run);
+        rates.fold(self.sweep.ceiling, f64::max)
+    }
+
+    /// Whether a bigger batch would do what none does that was looked at.
+    pub(super) fn would_more_do(&self, near: &SizeAnswer) -> Vec<String> {
+        let sweep = self.sweep;
+        if self.no_size_will_do() {
+            let most = self.most();
+            let channels = ends_of_channels(near).is_some_and(|(best, _)| best.rate.mean >= sweep.target);
+            return vec![
+                if most < 0.0 {
+                    format!(
+                        "However many you make, you lose at least {} an hour on average.",
+                        self.money(-most)
+                    )
+                } else {
+                    format!(
+                        "However many you make, you earn no more than {} an hour on average.",
+                        self.money(most)
+                    )
+                },
+                if channels {
+                    "So no batch size will do: the price, the hours or where the pieces go must change.".to_owned()
+                } else {
+                    "So no batch size will do: the price or the hours must change.".to_owned()
+                },
+            ];
+        }
+        if near.rate.long_run >= sweep.target {
+            return vec!["On average that is enough, but too many batches fall short.".to_owned()];
+        }
+        if let Some(most) = self.unsold() {
+            let from = count(most.size.into());
+            let next = self.sweep.sizes.iter().find(|a| a.size > most.size);
+            return vec![match next.and_then(|next| self.cause(most, next)) {
+                Some(Cause { because, .. }) => {
+                    format!("A bigger batch would not do it either: from {from} on you earn less an hour, {because}.")
+                }
+                None => format!("A bigger batch would not do it either: from {from} on you earn less an hour."),
+            }];
+        }
+        if near.floor_asked.price.is_none() {
+            return Vec::new();
+        }
+        let ceiling = self.money(self.most());
+        if !self.certain && sweep.slow_ceiling < sweep.target {
+            vec![
+                "A bigger batch would not do it either.".to_owned(),
+                format!(
+                    "However many you make, the pace alone holds you to {} an hour or less in {} batches.",
+                    self.money(sweep.slow_ceiling),
+                    asked_of_100(1.0 - sweep.confidence)
+                ),
+            ]
+        } else if self.alone() {
+            vec![format!(
+                "Very large batches could earn up to {ceiling} an hour, if that many sell; no other size was looked at."
+            )]
+        } else {
+            vec![format!(
+                "Very large batches could earn up to {ceiling} an hour, so a bigger one may do it, if that many sell."
+            )]
+        }
+    }
+
+    /// The size with the best hour, where larger ones were looked at, earn less and leave more unsold than they sell more.
+    pub(super) fn unsold(&self) -> Option<&'a SizeAnswer> {
+        let best = self.best()?;
+        let last = self.largest;
+        let left = |a: &SizeAnswer| a.good.mean - a.sold.mean;
+        (last.size > best.size && left(last) - left(best) > last.sold.mean - best.sold.mean).then_some(best)
+    }
+
+    /// Why a larger size earns less than a smaller one: what it has more of, for each piece started, in money. Nothing is said that
+    /// is not among the figures.
+    pub(super) fn cause(&self, before: &SizeAnswer, after: &SizeAnswer) -> Option<Cause> {
+        let per = |a: &SizeAnswer, of: f64| of / f64::from(a.size);
+        let an_hour = before.rate.long_run.max(self.sweep.target).max(0.0);
+        let a_piece = before.money.income / before.sold.mean;
+        let setup = (after.hours_parts.setup - before.hours_parts.setup) * an_hour;
+        let left = |a: &SizeAnswer| per(a, a.good.mean - a.sold.mean);
+        let unsold = (left(after) - left(before)) * a_piece;
+        let holding = per(after, after.money.holding) - per(before, before.money.holding);
+        let most = setup.max(unsold).max(holding);
+        let counts = |cost: f64| cost > 1e-9 * self.sweep.price.abs() && cost >= NAMED * most;
+        let because = match (counts(setup), counts(unsold), counts(holding)) {
+            (true, false, false) => "because another round with its own setup begins before the last is full",
+            (true, true, _) => "because another round begins and not all of them sell",
+            (true, false, true) => "because another round begins and what is not sold yet costs money to hold",
+            (false, true, false) => "because not all of them sell",
+            (false, true, true) => "because not all of them sell and what is not sold yet costs money to hold",
+            (false, false, true) => "because what is not sold yet costs money to hold",
+            (false, false, false) => return None,
+        };
+        Some(Cause {
+            because,
+            unsold: counts(unsold),
+        })
+    }
+
+    pub(super) fn why_no_price(&self, at: &SizeAnswer) -> String {
+        if at.floor_long_run.is_none() {
+            "No price would pay, because tax, fees and refunds take all of it.".to_owned()
+        } else {
+            format!(
+                "No price would pay in {}, because in more than {} nothing is left to sell.",
+                self.as_often(at.size),
+                asked_of_100(1.0 - at.floor_asked.confidence)
+            )
+        }
+    }
+
+    /// Why sizes after the first paying one do not pay, where it can be told.
+    pub(super) fn gap(&self, first: &SizeAnswer) -> Option<String> {
+        let sizes = &self.sweep.sizes;
+        let after = sizes.iter().filter(|a| a.size > first.size);
+        let miss = after.clone().find(|a| !self.pays(a))?;
+        let before = sizes.iter().rev().find(|a| a.size < miss.size)?;
+        let size = count(miss.size.into());
+        let for_good = after.clone().skip_while(|a| a.size < miss.size).all(|a| !self.pays(a));
+        let cause = self.cause(before, miss);
+        Some(match (for_good && miss.size < self.largest.size, cause) {
+            (true, Some(Cause { because, unsold: true })) => format!(
+                "From {size} on no size pays, {because}: of {} good ones {} are sold on average.",
+                mean_count(miss.good.mean),
+                mean_count(miss.sold.mean)
+            ),
+            (true, Some(Cause { because, .. })) => format!("From {size} on no size pays, {because}."),
+            (true, None) => format!("From {size} on no size pays."),
+            (false, Some(Cause { because, .. })) => format!("A batch of {size} does not pay, {because}."),
+            (false, None) => format!("A batch of {size} does not pay."),
+        })
+    }
+}
