@@ -47,6 +47,10 @@ mod desk;
 mod error;
 #[cfg(feature = "desk")]
 mod files;
+mod over;
+#[cfg(feature = "report")]
+#[doc(hidden)]
+pub mod page;
 #[doc(hidden)]
 pub mod render;
 

@@ -17,8 +17,8 @@ mod jig;
 mod keys;
 mod log;
 mod new;
-mod over;
 mod overwrite;
+mod page;
 mod progress;
 mod question;
 mod report;
@@ -95,6 +95,7 @@ enum Command {
     Log(log::LogCommand),
     Fit(fit::FitCommand),
     Desk(desk::DeskCommand),
+    Page(page::PageCommand),
     Completions(completions::Completions),
 }
 
@@ -219,6 +220,7 @@ where
             Command::Log(command) => log::run(&command, &mut streams),
             Command::Fit(command) => fit::run(&command, &mut streams),
             Command::Desk(command) => desk::run(&command, &mut streams),
+            Command::Page(command) => page::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
         },
         Err(error) => {
@@ -276,6 +278,7 @@ mod tests {
             "desk",
             "keys",
             "new",
+            "page",
             "report",
             "season",
             "steady",

@@ -4,10 +4,10 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::over;
 use super::question::{QuestionArgs, pieces, share_between, watched, within_budget};
 use super::{Stop, Streams};
 use crate::budget::Work;
+use crate::over;
 use crate::questions;
 use crate::render::question::Question as Asking;
 
@@ -82,9 +82,23 @@ pub(super) fn run(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(
 fn run_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let asked = &command.asked;
     let (axes, faults) = over::axes(&command.over);
+    let faults = faults
+        .iter()
+        .map(|(text, why)| format!("batchwright: --over {text}: {why}"));
+    let faults = faults.collect();
     let (mut read, ready) = asked.prepare_sources(&[&command.file], faults, streams)?;
     let (source, base) = read.remove(0);
-    let scenarios = over::scenarios(&source, &asked.overrides(), &axes, streams.screen)?;
+    let screen = streams.screen;
+    let scenarios = over::scenarios(&asked.overrides(), &axes, |set| source.read(set, screen)).map_err(|wrong| {
+        let (stop, faulty) = wrong;
+        let what = if axes.len() > 1 { "pairs of values" } else { "values" };
+        match stop {
+            Stop::Wrote(message) if faulty > 1 => Stop::Wrote(format!(
+                "{message}\nThis is the first of {faulty} {what} of --over that cannot be taken."
+            )),
+            stop => stop,
+        }
+    })?;
     let settings = questions::Settings {
         trials: asked
             .given

@@ -1,8 +1,8 @@
 //! The local page: one scenario in the browser, edited and answered as it changes, over loopback only.
 //!
 //! The page holds the text as it was loaded and what was typed into it since; every request brings both, so the server keeps
-//! nothing of the work but its file's name. `guard` lets in the page and nobody else, `form` is the scenario's text as
-//! fields, `ask` the questions, `keep` the file, `serve` the routes. The page itself is in `page/`.
+//! nothing of the work but its file's name. `guard` lets in the page and nobody else, `ask` has
+//! the questions, `keep` the file, `serve` the routes. The page itself is in `page/`.
 //!
 //! Only the file named at the start is ever written, and only when asked to save.
 //!
@@ -14,7 +14,6 @@
 //! that a quick one does not queue behind them.
 
 mod depth;
-mod form;
 mod guard;
 mod keep;
 mod serve;

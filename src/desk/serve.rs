@@ -19,16 +19,17 @@ use serde::{Deserialize, Serialize};
 use tokio::sync::Semaphore;
 
 use super::depth::{self, Depth};
-use super::form::{Address, Group, Wrong, groups, wrong};
 use super::guard;
 use super::keep::{Kept, Unsaved};
 use crate::ask;
+use crate::page::form::{Group, Wrong, groups, wrong};
 use crate::questions::sweep::{self, Sweep};
 use crate::render::question::Question;
 use crate::render::text::Look;
 use crate::render::web::{self, Letters, Place};
 use crate::render::{Render, against};
 use crate::scenario::doubts::doubts;
+use crate::scenario::written::Address;
 use crate::scenario::{self, Scenario, written};
 
 /// Largest size that can be asked about.
@@ -302,7 +303,7 @@ struct Draft {
 
 impl Draft {
     fn text(self) -> Result<String, String> {
-        let typed: Vec<_> = self.typed.into_iter().map(|t| (t.at.into(), t.written)).collect();
+        let typed: Vec<_> = self.typed.into_iter().map(|t| (t.at, t.written)).collect();
         written::with_typed(&self.text, &typed)
     }
 }

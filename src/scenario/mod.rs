@@ -4,6 +4,7 @@
 //! Times are held in minutes, money in the scenario's currency, shares and chances as fractions.
 
 mod amounts;
+pub mod change;
 pub mod doubts;
 mod faults;
 pub mod keys;

@@ -5,6 +5,7 @@
 use super::amounts::{self, Stretch};
 use super::keys::{self, Bound, Measure, Takes};
 use super::tree;
+use serde::{Deserialize, Serialize};
 use std::ops::Range;
 use toml_edit::{Document, InlineTable, Item, Table, TableLike};
 
@@ -22,7 +23,7 @@ fn of_the_whole(key: &str) -> bool {
 }
 
 /// Which value of a scenario: the section's word (empty for the top of the file), which of several such sections, and the key.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Address {
     /// `sale`, `step`; empty for the top.
     pub section: String,
@@ -395,7 +396,7 @@ pub(crate) fn exchanged(text: &str, edits: &[Edit]) -> String {
 }
 
 /// What a person typed as TOML, in the manner of what stood there.
-fn as_toml(was: &str, typed: &str) -> String {
+pub(super) fn as_toml(was: &str, typed: &str) -> String {
     let plain = typed.trim();
     let was_text = was.starts_with(['"', '\'']);
     let meant = if was_text {
@@ -463,6 +464,15 @@ impl<'a> Holder<'a> {
                 .find(|t| is(*t))
                 .map(|t| Some(Self::Inline(t))),
             _ => Some(None),
+        }
+    }
+
+    /// One of a list of sections.
+    pub(crate) fn entry(list: &'a Item, k: usize) -> Option<Self> {
+        match list {
+            Item::ArrayOfTables(list) => list.get(k).map(Self::Section),
+            Item::Value(toml_edit::Value::Array(list)) => list.get(k)?.as_inline_table().map(Self::Inline),
+            _ => None,
         }
     }
 

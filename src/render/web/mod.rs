@@ -6,11 +6,15 @@
 use std::collections::BTreeMap;
 
 use askama::Template;
+use serde::Serialize;
 
 use super::grid::Grid;
 use super::text::{Look, Page};
 use super::{Render, chart};
 use crate::clean;
+
+mod sheet;
+pub use sheet::{Sheet, sheet};
 
 /// Colours, letters and layout of every page, light and dark, on screens and on paper.
 pub const STYLE: &str = include_str!("style.css");
@@ -136,6 +140,7 @@ struct Fragment<'a> {
 }
 
 /// A table as the template wants it.
+#[derive(Debug, Serialize)]
 pub(in crate::render) struct WebTable {
     pub(in crate::render) name: String,
     pub(in crate::render) head: Vec<Vec<Head>>,
@@ -144,6 +149,7 @@ pub(in crate::render) struct WebTable {
     pub(in crate::render) notes: Vec<String>,
 }
 
+#[derive(Debug, Serialize)]
 pub(in crate::render) struct Head {
     pub(in crate::render) text: String,
     pub(in crate::render) columns: usize,
@@ -151,11 +157,13 @@ pub(in crate::render) struct Head {
     pub(in crate::render) figures: bool,
 }
 
+#[derive(Debug, Serialize)]
 pub(in crate::render) struct Row {
     pub(in crate::render) cells: Vec<WebCell>,
     pub(in crate::render) marked: bool,
 }
 
+#[derive(Debug, Serialize)]
 pub(in crate::render) struct WebCell {
     pub(in crate::render) text: String,
     /// Whether it says what the row is about.

@@ -1,7 +1,5 @@
-//! `sweep --over`: which values of which key, and the scenario read anew with each of them.
+//! Going over the values of a key (`sweep --over`): which values, and the scenario read anew with each of them.
 
-use super::input::Source;
-use super::{Screen, Stop};
 use crate::questions::over::OverAxis;
 use crate::scenario::{ASKED_PRICE, Scenario, split_setting};
 
@@ -14,14 +12,14 @@ const ALL_RUNS: u64 = 400_000;
 const RUNS: (u64, u64) = (2_000, 20_000);
 
 /// Runs of each of so many values where nothing is asked.
-pub(super) fn default_trials(values: usize) -> u64 {
+pub(crate) fn default_trials(values: usize) -> u64 {
     (ALL_RUNS / values.max(1) as u64 / 100 * 100).clamp(RUNS.0, RUNS.1)
 }
 
-/// Reads what stands behind each `--over`; every fault in a message of its own.
-pub(super) fn axes(asked: &[String]) -> (Vec<OverAxis>, Vec<String>) {
+/// Reads what stands behind each `--over`; every fault with what it is about, and why.
+pub(crate) fn axes(asked: &[String]) -> (Vec<OverAxis>, Vec<(String, String)>) {
     let (mut axes, mut faults) = (Vec::<OverAxis>::new(), Vec::new());
-    let mut refuse = |text: &str, why: &str| faults.push(format!("batchwright: --over {text}: {why}"));
+    let mut refuse = |text: &str, why: &str| faults.push((text.to_owned(), why.to_owned()));
     if asked.len() > 2 {
         refuse(&asked[2], "two keys can be gone over at once, not more");
     }
@@ -47,42 +45,32 @@ pub(super) fn axes(asked: &[String]) -> (Vec<OverAxis>, Vec<String>) {
     (axes, faults)
 }
 
-/// The scenario with every value, or every pair of values; the first axis runs fastest.
+/// The scenario with every value, or every pair of values, as `read` reads it with these set; the first axis runs fastest.
 ///
-/// What is wrong with a value is told for the first such value, in its place.
-pub(super) fn scenarios(
-    source: &Source,
+/// # Errors
+/// What `read` says of the first value that cannot be taken, and how many cannot.
+pub(crate) fn scenarios<E>(
     overrides: &[(String, String)],
     axes: &[OverAxis],
-    screen: Screen,
-) -> Result<Vec<Scenario>, Stop> {
+    read: impl Fn(&[(String, String)]) -> Result<Scenario, E>,
+) -> Result<Vec<Scenario>, (E, usize)> {
     let one = [String::new()];
-    let second = axes.get(1);
     let (mut scenarios, mut first_fault, mut faulty) = (Vec::new(), None, 0_usize);
-    for upper in second.map_or(&one[..], |axis| &axis.texts) {
+    for upper in axes.get(1).map_or(&one[..], |axis| &axis.texts) {
         for lower in axes.first().map_or(&one[..], |axis| &axis.texts) {
             let mut all = overrides.to_vec();
             all.extend(axes.first().map(|axis| (override_of(axis), lower.clone())));
-            all.extend(second.map(|axis| (override_of(axis), upper.clone())));
-            match source.read(&all, screen) {
+            all.extend(axes.get(1).map(|axis| (override_of(axis), upper.clone())));
+            match read(&all) {
                 Ok(scenario) => scenarios.push(scenario),
-                Err(stop) => {
+                Err(fault) => {
                     faulty += 1;
-                    first_fault.get_or_insert(stop);
+                    first_fault.get_or_insert(fault);
                 }
             }
         }
     }
-    match first_fault {
-        None => Ok(scenarios),
-        Some(Stop::Wrote(message)) if faulty > 1 => {
-            let what = if second.is_some() { "pairs of values" } else { "values" };
-            Err(Stop::Wrote(format!(
-                "{message}\nThis is the first of {faulty} {what} of --over that cannot be taken."
-            )))
-        }
-        Some(stop) => Err(stop),
-    }
+    first_fault.map_or(Ok(scenarios), |fault| Err((fault, faulty)))
 }
 
 /// The key to read a value under. Going over the asked price asks what other prices would do, so all that hangs on it moves, as with
@@ -358,12 +346,12 @@ mod tests {
         }
         let many = |n: usize| vec![format!("sale.price=1..{n} step 1")];
         assert!(axes(&many(200)).1.is_empty());
-        assert!(axes(&many(201)).1[0].contains("at most 200"));
+        assert!(axes(&many(201)).1[0].1.contains("at most 200"));
         let two = |n: usize| vec![format!("sale.price=1..{n} step 1"), "target=20,30".to_owned()];
         assert!(axes(&two(60)).1.is_empty());
-        assert!(axes(&two(61)).1[0].contains("at most 60"));
+        assert!(axes(&two(61)).1[0].1.contains("at most 60"));
         let twice = ["target=1,2".to_owned(), "target=3,4".to_owned()];
-        assert!(axes(&twice).1[0].contains("twice"));
+        assert!(axes(&twice).1[0].1.contains("twice"));
         assert_eq!(axes(&["a".to_owned(), "b".to_owned(), "c".to_owned()]).1.len(), 3);
     }
 

@@ -1,34 +1,13 @@
 //! The scenario's text as fields, and its faults at them.
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use crate::scenario::Faults;
-use crate::scenario::written::{self, Figures, Section};
-
-/// Which value, as the page names it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub(super) struct Address {
-    /// The section's word; empty for the top of the file.
-    pub(super) section: String,
-    /// Which of several such sections.
-    pub(super) entry: Option<usize>,
-    /// The key.
-    pub(super) key: String,
-}
-
-impl From<Address> for written::Address {
-    fn from(address: Address) -> Self {
-        Self {
-            section: address.section,
-            entry: address.entry,
-            key: address.key,
-        }
-    }
-}
+use crate::scenario::written::{self, Address, Figures, Section};
 
 /// A section of the form.
 #[derive(Debug, Serialize)]
-pub(super) struct Group {
+pub(crate) struct Group {
     section: String,
     entry: Option<usize>,
     name: Option<String>,
@@ -86,7 +65,7 @@ impl From<&Figures> for Scale {
 }
 
 /// The form of a text that was taken apart.
-pub(super) fn groups(sections: &[Section]) -> Vec<Group> {
+pub(crate) fn groups(sections: &[Section]) -> Vec<Group> {
     sections
         .iter()
         .map(|section| Group {
@@ -109,7 +88,7 @@ pub(super) fn groups(sections: &[Section]) -> Vec<Group> {
 
 /// A fault with its place.
 #[derive(Debug, Serialize)]
-pub(super) struct Wrong {
+pub(crate) struct Wrong {
     what: String,
     label: String,
     cure: String,
@@ -124,7 +103,7 @@ pub(super) struct Wrong {
 }
 
 /// All faults, by place; `text` as it was read, its byte order mark with it.
-pub(super) fn wrong(text: &str, sections: Option<&[Section]>, faults: &Faults) -> Vec<Wrong> {
+pub(crate) fn wrong(text: &str, sections: Option<&[Section]>, faults: &Faults) -> Vec<Wrong> {
     let mark = written::mark_length(text);
     let (listed, _) = faults.shown();
     listed

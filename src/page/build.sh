@@ -1,0 +1,69 @@
+#!/usr/bin/env bash
+# The whole program as one HTML file: the library for the browser, packed, with the page around it. Says where it is; `cargo build
+# --features page` with BATCHWRIGHT_PAGE set to that puts it into the program. Needs the target wasm32-unknown-unknown
+# (rustup target add wasm32-unknown-unknown), gzip, base64 and openssl.
+set -euo pipefail
+cd "$(dirname "${BASH_SOURCE[0]}")/../.."
+
+target="${CARGO_TARGET_DIR:-$PWD/target}/page"
+host="$(rustc -vV | sed -n 's/^host: //p')"
+tools="$(rustc --print sysroot)/lib/rustlib/$host/bin"
+mkdir -p "$target"
+# The drawing library brings bindings to a browser's own drawing, which nothing here calls. Not exported, they fall away.
+cat >"$target/linker" <<END
+#!/usr/bin/env bash
+unused='^(--export=)?"?__(wb|externref)'
+kept=()
+for arg; do
+  if [[ "\$arg" =~ \$unused ]]; then
+    # The word before was --export.
+    [[ "\$arg" = --export=* ]] || unset "kept[-1]"
+  elif [[ "\$arg" = @* ]]; then
+    awk -v unused="\$unused" '\$0 !~ unused { if (held != "") print held; held = \$0; next } held == "--export" || held == "\"--export\"" { held = "" } END { if (held != "") print held }' "\${arg#@}" >"\${arg#@}.kept"
+    kept+=("\$arg.kept")
+  else
+    kept+=("\$arg")
+  fi
+done
+exec "$tools/rust-lld" "\${kept[@]}"
+END
+chmod +x "$target/linker"
+export CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER="$target/linker"
+
+# No path of this machine stands in it.
+export RUSTFLAGS="-C target-feature=+simd128 --remap-path-prefix=${CARGO_HOME:-$HOME/.cargo}/registry/src/=/ --remap-path-prefix=$PWD=/batchwright"
+cargo build --quiet --locked -p batchwright-page --profile page --target wasm32-unknown-unknown --target-dir "$target"
+
+screen=src/page/screen
+work="$target/put-together"
+mkdir -p "$work"
+gzip -9 --no-name --stdout "$target/wasm32-unknown-unknown/page/batchwright_page.wasm" | base64 --wrap=0 >"$work/ENGINE"
+base64 --wrap=0 $screen/icon.svg >"$work/ICON"
+cat $screen/worker.js >"$work/WORKER"
+cat $screen/page.css >"$work/STYLE"
+{
+  printf '(() => {\n"use strict";\n'
+  for part in dom amounts order scale engine clock shelf questions begin answers figures file page; do cat "$screen/$part.js"; done
+  printf '})();\n'
+} >"$work/SCRIPT"
+for part in SCRIPT STYLE; do openssl dgst -sha256 -binary "$work/$part" | base64 --wrap=0 >"$work/${part}_HASH"; done
+
+sed -n 's/^version = "\(.*\)"/\1/p' Cargo.toml | head -1 | tr -d '\n' >"$work/VERSION"
+
+# Puts the parts into the page.
+awk -v work="$work" '
+  function whole(name,   line, text, first) {
+    first = 1
+    while ((getline line < (work "/" name)) > 0) { text = text (first ? "" : "\n") line; first = 0 }
+    close(work "/" name)
+    return text (name == "SCRIPT" || name == "STYLE" ? "\n" : "")
+  }
+  {
+    out = ""
+    while (match($0, /@[A-Z_]+@/)) {
+      out = out substr($0, 1, RSTART - 1) whole(substr($0, RSTART + 1, RLENGTH - 2))
+      $0 = substr($0, RSTART + RLENGTH)
+    }
+    print out $0
+  }' $screen/page.html >"$target/bench.html"
+echo "$target/bench.html"

@@ -1,0 +1,447 @@
+//! What a page asks of the library: one question in, one reply out, both JSON. The page that anyone can open runs it in the browser
+//! (`wasm/`); `screen/` is what is seen of it.
+//!
+//! A question brings everything that it is about: nothing is kept between two of them. The page has the clock; the day comes with the
+//! question.
+
+pub(crate) mod bench;
+pub(crate) mod form;
+
+use serde::{Deserialize, Serialize};
+
+use crate::ask::{self, Options, Unanswered};
+use crate::budget::Work;
+use crate::over;
+use crate::questions::over::Over;
+use crate::questions::{self, Settings, size_to_ask_about, sweep};
+use crate::render::question::Question;
+use crate::render::web::{self, Sheet};
+use crate::render::{Render, against};
+use crate::scenario::change::{self, Change};
+use crate::scenario::doubts::doubts;
+use crate::scenario::{self, Scenario, written};
+use crate::worklog::edit::edited;
+use crate::worklog::fit::fit;
+use crate::worklog::{self, add};
+use form::{Group, Wrong, groups, wrong};
+
+/// As messages name a text that is in no file.
+const NAME: &str = "scenario.toml";
+const LOG: &str = "log.csv";
+
+/// The shipped examples, to look at.
+const EXAMPLES: [&str; 9] = [
+    include_str!("../../scenarios/ash-dining-table.toml"),
+    include_str!("../../scenarios/card-wallet.toml"),
+    include_str!("../../scenarios/letterpress-cards.toml"),
+    include_str!("../../scenarios/oak-coat-stand.toml"),
+    include_str!("../../scenarios/oak-peg-rail.toml"),
+    include_str!("../../scenarios/plant-labels.toml"),
+    include_str!("../../scenarios/printed-tea-towels.toml"),
+    include_str!("../../scenarios/spinning-tops.toml"),
+    include_str!("../../scenarios/stoneware-mugs.toml"),
+];
+
+/// What can be asked.
+#[derive(Deserialize)]
+#[serde(tag = "ask", rename_all = "lowercase")]
+enum Asked {
+    /// What a text says, and one answer about it.
+    Look(Box<Looked>),
+    /// One line more for a work log.
+    Log(Box<Logged>),
+    /// The shipped examples.
+    Examples,
+}
+
+/// What is asked about a text.
+#[derive(Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(untagged)]
+enum Topic {
+    /// As the command of this name.
+    Question(Question),
+    /// As a command with something beside the scenario.
+    Beside(Beside),
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum Beside {
+    /// What it really took, by the log.
+    Fit,
+    /// The values of one key or two gone over.
+    Over,
+}
+
+#[derive(Deserialize)]
+struct Looked {
+    text: String,
+    /// What is to change in it first, in order.
+    #[serde(default)]
+    changes: Vec<Change>,
+    /// Nothing is answered where there is none.
+    question: Option<Topic>,
+    /// The size asked about; absent: as the command chooses it.
+    size: Option<u32>,
+    /// Simulated batches; absent: as many as the command takes.
+    trials: Option<u64>,
+    /// The calendar's first day.
+    start: Option<String>,
+    /// When it is due.
+    due: Option<String>,
+    /// Texts that it is set against.
+    #[serde(default)]
+    others: Vec<String>,
+    /// The work log.
+    #[serde(default)]
+    log: String,
+    /// Keys and values to go over, as `--over` takes them.
+    #[serde(default)]
+    over: Vec<String>,
+    /// The text that the changes are told against.
+    before: Option<String>,
+    /// Whether the figures are wanted as JSON and CSV too.
+    #[serde(default)]
+    figures: bool,
+}
+
+#[derive(Default, Serialize)]
+struct Said {
+    /// The text with the changes in it.
+    text: String,
+    title: Option<String>,
+    currency: Option<String>,
+    /// `None`: the text is not TOML.
+    form: Option<Vec<Group>>,
+    faults: Vec<Wrong>,
+    doubts: Vec<String>,
+    /// Questions that the scenario can be asked.
+    questions: Vec<Question>,
+    /// Why nothing was changed.
+    unchanged: Option<String>,
+    /// Why there is no answer although there are no faults.
+    cannot: Option<String>,
+    answer: Option<Face>,
+    /// What the changes do.
+    against: Vec<String>,
+    /// The text with what the log says in it, where that changes anything.
+    fitted: Option<Fitted>,
+}
+
+#[derive(Serialize)]
+struct Fitted {
+    text: String,
+    /// What is exchanged: owner, key, old value, new value.
+    changes: Vec<(String, String, Option<String>, String)>,
+}
+
+/// A line for a log.
+#[derive(Deserialize)]
+struct Logged {
+    /// The scenario, whose steps are known.
+    text: String,
+    /// The log so far; empty: there is none yet.
+    log: String,
+    typed: Line,
+}
+
+/// What was typed for it.
+#[derive(Default, Deserialize)]
+#[serde(default)]
+struct Line {
+    date: String,
+    job: String,
+    step: String,
+    what: String,
+    pieces: String,
+    rounds: String,
+    minutes: String,
+    spoiled: String,
+    redone: String,
+    note: String,
+}
+
+#[derive(Serialize)]
+struct LogSaid {
+    /// The log with the line in it.
+    log: String,
+    /// What is wrong with the line; nothing was put in then.
+    wrong: Vec<String>,
+}
+
+/// An answer as it is shown.
+#[derive(Serialize)]
+struct Face {
+    #[serde(flatten)]
+    sheet: Sheet,
+    trials: u64,
+    /// The size it is about, where it is about one.
+    size: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    json: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    csv: Option<String>,
+}
+
+#[derive(Serialize)]
+struct Examples {
+    examples: Vec<Example>,
+}
+
+#[derive(Serialize)]
+struct Example {
+    title: String,
+    text: &'static str,
+}
+
+/// Why a question was not understood.
+#[derive(Serialize)]
+struct Refused {
+    refused: String,
+}
+
+/// The reply to a question.
+#[must_use]
+pub fn reply(question: &[u8]) -> String {
+    let said = match serde_json::from_slice(question) {
+        Ok(Asked::Look(asked)) => serde_json::to_string(&look(*asked)),
+        Ok(Asked::Log(asked)) => serde_json::to_string(&match logged(&asked) {
+            Ok(log) => LogSaid { log, wrong: Vec::new() },
+            Err(wrong) => LogSaid { log: asked.log, wrong },
+        }),
+        Ok(Asked::Examples) => serde_json::to_string(&Examples {
+            examples: EXAMPLES.iter().filter_map(|text| example(text)).collect(),
+        }),
+        Err(error) => serde_json::to_string(&Refused {
+            refused: error.to_string(),
+        }),
+    };
+    // Everything that is said is text, numbers and lists of them, which JSON always has room for.
+    said.unwrap_or_default()
+}
+
+fn example(text: &'static str) -> Option<Example> {
+    let title = scenario::read(NAME, text, &[]).ok()?.title;
+    Some(Example { title, text })
+}
+
+fn look(asked: Looked) -> Said {
+    let (text, unchanged) = match change::made(&asked.text, &asked.changes) {
+        Ok(text) => (text, None),
+        Err(why) => (asked.text.clone(), Some(why)),
+    };
+    let sections = written::sections(&text);
+    let mut said = Said {
+        form: sections.as_deref().map(groups),
+        unchanged,
+        ..Said::default()
+    };
+    match scenario::read(NAME, &text, &[]) {
+        Err(faults) => said.faults = wrong(&text, sections.as_deref(), &faults),
+        Ok(scenario) => {
+            said.title = Some(scenario.title.clone());
+            said.currency = Some(scenario.currency.clone());
+            said.doubts = doubts(&scenario);
+            said.questions = Question::of(&scenario).collect();
+            match asked.question {
+                None => {}
+                Some(Topic::Question(question)) => match answered(question, &scenario, &asked) {
+                    Ok(answer) => {
+                        let before = asked.before.as_deref().filter(|before| *before != text);
+                        said.against = before.map_or_else(Vec::new, |before| told(before, &scenario, &answer));
+                        let of = (answer.trials, answer.size);
+                        said.answer = Some(face(answer.figures.render(), &scenario, of, asked.figures));
+                    }
+                    Err(why) => said.cannot = Some(why),
+                },
+                Some(Topic::Beside(Beside::Over)) => match gone_over(&text, &scenario, &asked) {
+                    Ok((answer, of)) => said.answer = Some(face(&answer, &scenario, of, asked.figures)),
+                    Err(why) => said.cannot = Some(why),
+                },
+                Some(Topic::Beside(Beside::Fit)) => match worklog::read(LOG, asked.log.as_bytes()) {
+                    Ok(log) => {
+                        let answer = fit(&scenario, &log);
+                        said.fitted = edited(&text, &answer)
+                            .ok()
+                            .filter(|(_, changes)| !changes.is_empty())
+                            .map(fitted);
+                        said.answer = Some(face(&answer, &scenario, (0, None), asked.figures));
+                    }
+                    Err(faults) => said.cannot = Some(faults.to_string()),
+                },
+            }
+        }
+    }
+    said.text = text;
+    said
+}
+
+fn answered(question: Question, scenario: &Scenario, asked: &Looked) -> Result<ask::Answer, String> {
+    let wrong = |error: crate::Error| error.to_string();
+    let mut options = Options::new();
+    if let Some(trials) = asked.trials {
+        options = options.trials(trials.min(question.usual_trials())).map_err(wrong)?;
+    }
+    if let Some(size) = asked.size {
+        options = options.size(size).map_err(wrong)?;
+    }
+    if let Some(start) = &asked.start {
+        options = options.start(start).map_err(wrong)?;
+    }
+    if let Some(due) = &asked.due {
+        options = options.due(due).map_err(wrong)?;
+    }
+    for other in &asked.others {
+        let other = scenario::read(NAME, other, &[])
+            .map_err(|faults| format!("Another scenario has {} faults; mend it first.", faults.count()))?;
+        options.against.push(other);
+    }
+    ask::answer(question, scenario, &options, &|_| ()).map_err(why_not)
+}
+
+/// An answer from so many trials, about this size.
+fn face(shown: &dyn Render, scenario: &Scenario, (trials, size): (u64, Option<u32>), figures: bool) -> Face {
+    Face {
+        sheet: web::sheet(shown, &scenario.title),
+        trials,
+        size,
+        json: figures.then(|| shown.json()),
+        csv: figures.then(|| shown.csv()),
+    }
+}
+
+/// The answer over the values of one key or two, with its trials and its size.
+fn gone_over(text: &str, scenario: &Scenario, asked: &Looked) -> Result<(Over, (u64, Option<u32>)), String> {
+    let (axes, faults) = over::axes(&asked.over);
+    if let Some((_, why)) = faults.first() {
+        return Err(sentence(why));
+    }
+    let scenarios = over::scenarios(&[], &axes, |set| scenario::read(NAME, text, set)).map_err(|(faults, _)| {
+        let (listed, _) = faults.shown();
+        listed.first().map_or_else(String::new, |fault| {
+            format!(
+                "One of these values cannot be taken. {} {}",
+                sentence(fault.what()),
+                sentence(fault.cure())
+            )
+        })
+    })?;
+    let usual = over::default_trials(scenarios.len());
+    let settings = Settings {
+        trials: asked.trials.map_or(usual, |trials| trials.clamp(100, usual)),
+        within: None,
+        seed: 1,
+        threads: None,
+    };
+    let sizes: Vec<u32> = asked.size.into_iter().collect();
+    let work = scenarios.iter().fold(Work::default(), |sum, scenario| {
+        sum.and(Work::of(Question::Compare, scenario, &sizes, settings.trials))
+    });
+    work.within(settings.trials)
+        .map_err(|why| why_not(Unanswered::TooMuch(why)))?;
+    let size = asked.size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
+    let answer = questions::over::run(scenario, axes, &scenarios, size, &settings, &|_| ());
+    Ok((answer, (settings.trials, Some(size))))
+}
+
+fn fitted((text, changes): (String, Vec<worklog::edit::Change>)) -> Fitted {
+    let changes = changes.into_iter().map(|c| (c.step, c.key, c.was, c.new));
+    Fitted {
+        text,
+        changes: changes.collect(),
+    }
+}
+
+/// The log with one line more; or everything that is wrong with the line.
+fn logged(asked: &Logged) -> Result<String, Vec<String>> {
+    let form = if asked.log.trim().is_empty() {
+        None
+    } else {
+        let log = worklog::read(LOG, asked.log.as_bytes()).map_err(|faults| vec![faults.to_string()])?;
+        Some(log.form)
+    };
+    let scenario = scenario::read(NAME, &asked.text, &[]).ok();
+    let line = &asked.typed;
+    let typed = add::Typed {
+        date: &line.date,
+        job: &line.job,
+        step: &line.step,
+        what: &line.what,
+        pieces: &line.pieces,
+        rounds: &line.rounds,
+        minutes: &line.minutes,
+        spoiled: &line.spoiled,
+        redone: &line.redone,
+        note: &line.note,
+    };
+    let entry = add::check(&typed, form.as_ref(), scenario.as_ref().map(|s| s.steps.as_slice()))
+        .map_err(|wrong| wrong.iter().map(|one| sentence(&one.why)).collect::<Vec<_>>())?;
+    let before = if form.is_some() { asked.log.as_bytes() } else { b"" };
+    let all = add::appended(before, &form.unwrap_or_else(add::new_form), &entry).map_err(|why| vec![sentence(&why)])?;
+    String::from_utf8(all).map_err(|_| vec!["The log is not UTF-8 text.".to_owned()])
+}
+
+/// A clause as a sentence.
+fn sentence(clause: &str) -> String {
+    let mut letters = clause.chars();
+    let first: String = letters.next().map(|c| c.to_uppercase().collect()).unwrap_or_default();
+    let rest = letters.as_str();
+    let end = if rest.ends_with(['.', '?', '!']) { "" } else { "." };
+    format!("{first}{rest}{end}")
+}
+
+/// What differs from the text before, by the same draws.
+fn told(before: &str, now: &Scenario, answer: &ask::Answer) -> Vec<String> {
+    let Ok(before) = scenario::read(NAME, before, &[]) else {
+        return Vec::new();
+    };
+    let Some(size) = answer.size.or_else(|| now.batch.sizes.last().copied()) else {
+        return Vec::new();
+    };
+    let settings = Settings {
+        trials: answer.trials.min(sweep::TRIALS),
+        within: None,
+        seed: 1,
+        threads: None,
+    };
+    let both = |scenario: &Scenario| scenario.batch.sizes.contains(&size);
+    let whole = both(&before) && both(now);
+    let of = |scenario: &Scenario| {
+        let mut scenario = scenario.clone();
+        if !whole {
+            scenario.batch.sizes = vec![size];
+        }
+        sweep::run(&scenario, &settings, &|_| ())
+    };
+    let before = of(&before);
+    match &answer.figures {
+        ask::Figures::Sweep(sweep) if whole => against::sentences(&before, sweep, size),
+        _ => against::sentences(&before, &of(now), size),
+    }
+}
+
+/// Why there is no answer, and what to do.
+fn why_not(why: Unanswered) -> String {
+    let missing = |section: &str| match section {
+        "[[jig]]" => "Say what you could build or buy, and which step it helps.",
+        "[season]" => "Say how many pieces buyers want before the season ends.",
+        "[steady]" => "Say how many pieces buyers want a week.",
+        _ => "Say when you are at the bench.",
+    };
+    match why {
+        Unanswered::Lacks(section) => missing(section).to_owned(),
+        Unanswered::Several => "Set it against another of your products.".to_owned(),
+        Unanswered::Currencies => "Both products must be in the same currency.".to_owned(),
+        Unanswered::Alone => "This is about one product.".to_owned(),
+        Unanswered::Sized => "This looks for the number of pieces itself.".to_owned(),
+        Unanswered::TooLarge(most) => format!("Ask about {most} pieces at most."),
+        Unanswered::Undated => "Say on which day you start.".to_owned(),
+        Unanswered::NoStart => "No bench day is left in the years that dates have. Say other hours.".to_owned(),
+        Unanswered::TooLong(size) => {
+            format!(
+                "With these hours a batch of {size} takes more than 200 years. Say more hours, or ask about fewer pieces."
+            )
+        }
+        Unanswered::TooMuch(why) => format!("Nothing was computed: {why}."),
+    }
+}

@@ -1,0 +1,61 @@
+// Amounts as people type them, brought into the file's way of writing. The library checks them; here they are only made tidy.
+
+const UNITS = [
+  [/^(s|sec|secs|seconds?)$/, "s"],
+  [/^(m|min|mins|minutes?)$/, "min"],
+  [/^(h|hr|hrs|hours?)$/, "h"],
+  [/^(d|days?)$/, "d"],
+];
+
+/** Minutes of a time as typed ("90", "1 h 30", "1:30", "2 hours"), or null. A bare number is minutes. */
+function minutesOf(typed) {
+  const text = typed.trim().toLowerCase().replace(",", ".");
+  const clockwise = /^(\d+):([0-5]\d)$/.exec(text);
+  if (clockwise) return Number(clockwise[1]) * 60 + Number(clockwise[2]);
+  const parts = [...text.matchAll(/(\d+(?:\.\d+)?)\s*([a-z]*)/g)];
+  if (parts.length === 0 || text.replace(/(\d+(?:\.\d+)?)\s*([a-z]*)/g, "").trim() !== "") return null;
+  let minutes = 0;
+  let last = null;
+  for (const [, number, word] of parts) {
+    // Behind hours a bare number is minutes: "1 h 30".
+    const unit = word === "" ? "min" : UNITS.find(([known]) => known.test(word))?.[1];
+    if (!unit || (word === "" && parts.length > 1 && last !== "h")) return null;
+    minutes += Number(number) * { s: 1 / 60, min: 1, h: 60, d: 1440 }[unit];
+    last = unit;
+  }
+  return minutes;
+}
+
+/** So many minutes as the file says it. */
+function written(minutes) {
+  const round = (value) => String(Math.round(value * 100) / 100);
+  const [h, min] = [Math.floor(minutes / 60), minutes % 60];
+  if (minutes < 1 && minutes > 0) return `${round(minutes * 60)} s`;
+  if (minutes >= 60 && min === 0) return `${h} h`;
+  if (minutes > 120 && Number.isInteger(min)) return `${h} h ${min} min`;
+  return `${round(minutes)} min`;
+}
+
+/** A time, or a range of quick, usual and bad day, as the file says it; null where it is none. Empty ends mean: always the usual. */
+function timeOf(usual, quick = "", bad = "") {
+  const middle = minutesOf(usual);
+  if (middle === null) return null;
+  if (!quick.trim() && !bad.trim()) return written(middle);
+  const low = quick.trim() ? minutesOf(quick) : middle;
+  const high = bad.trim() ? minutesOf(bad) : middle;
+  if (low === null || high === null || low > middle || high < middle) return null;
+  const hours = [low, middle, high].every((m) => m >= 60 && m % 15 === 0);
+  const round = (m) => String(Math.round((hours ? m / 60 : m) * 100) / 100);
+  return `${round(low)} / ${round(middle)} / ${round(high)} ${hours ? "h" : "min"}`;
+}
+
+/** A number as typed, with a comma or a point; null where it is none. */
+function numberOf(typed) {
+  const text = typed.trim().replace(/\s/g, "").replace(/^(\d+),(\d{1,2})$/, "$1.$2");
+  return /^\d+(\.\d+)?$/.test(text) ? Number(text) : null;
+}
+
+/** A text as TOML has it between quotes. */
+function quoted(text) {
+  return JSON.stringify(text.replace(/[\uD800-\uDFFF]/gu, "\uFFFD")).replace(/\u007f/g, "\\u007f");
+}

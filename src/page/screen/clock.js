@@ -1,0 +1,224 @@
+// The clock for the bench. A job is a batch on its way: the clock says since when and how long before that, so that it goes on while
+// the page sleeps, is locked or is opened anew. What is done with goes into the log as a line that `fit` reads.
+
+const clock = (() => {
+  /** Longer than this at a stretch is asked about: somebody may have gone home. */
+  const LONG = 4 * 3600_000;
+  const WHAT = [
+    ["all", "Getting ready and pieces"],
+    ["setup", "Getting ready only"],
+    ["each", "Pieces only"],
+  ];
+  let box = null;
+  let at = null;
+
+  const whole = (value) => Number.isInteger(value) && value >= 0 && value < 1e6;
+  /** Whether it is a job as it is kept here, and not something else that was in a file. */
+  const sound = (job) =>
+    typeof job?.id === "string" && typeof job.name === "string" && typeof job.step === "string" && WHAT.some(([what]) => what === job.what) && whole(job.pieces) && whole(job.counted) && whole(job.spoiled) && whole(job.redone) && Number.isFinite(job.spent) && (job.since === null || Number.isFinite(job.since));
+
+  const fresh = (step) => ({ step, what: "all", counted: 0, spoiled: 0, redone: 0, spent: 0, since: null });
+  const elapsed = (job) => Math.max(0, job.spent + (job.since === null ? 0 : Date.now() - job.since));
+
+  function shown(ms) {
+    const s = Math.floor(ms / 1000);
+    const two = (n) => String(n).padStart(2, "0");
+    return `${Math.floor(s / 3600)}:${two(Math.floor(s / 60) % 60)}:${two(s % 60)}`;
+  }
+
+  function put(said, job, others = (one) => one) {
+    const product = page.product();
+    shelf.change(product.id, said, { jobs: product.jobs.map((one) => (one.id === job.id ? job : others(one))) });
+  }
+
+  const stopped = (job) => (job.since === null ? job : { ...job, spent: elapsed(job), since: null });
+  const steps = () => stepsOf(answers.known()?.form ?? []).map((group) => group.name).filter(Boolean);
+
+  function show(into) {
+    box = into;
+    tell();
+  }
+
+  /** Lays everything anew, the focus kept where it was. */
+  function tell() {
+    if (!box?.isConnected) return;
+    const focused = document.activeElement?.id;
+    const { jobs, log } = page.product();
+    const job = jobs.find((one) => one.id === at) ?? jobs.find((one) => one.since !== null) ?? jobs[0];
+    at = job?.id ?? null;
+    box.replaceChildren(
+      make("h1", {}, job ? job.name : "The clock"),
+      !job ? make("p", { className: "help" }, "Time your work as you do it. It goes on while the phone is locked, and afterwards you see what a piece really takes.") : "",
+      job ? bench(job) : "",
+      jobs.length > 1 ? others(jobs, job) : "",
+      start(jobs),
+      book(log),
+    );
+    if (focused) $(focused)?.focus();
+  }
+
+  function bench(job) {
+    const list = steps();
+    const names = list.includes(job.step) ? list : [job.step, ...list];
+    const runs = job.since !== null;
+    const long = runs && Date.now() - job.since > LONG;
+    const count = (key, by, said) => () => put(said, { ...job, [key]: Math.max(0, job[key] + by) });
+    return make(
+      "div",
+      { className: "bench" },
+      field("Step", choice(names.map((name) => [name, name]), job.step, (step) => put("the step", { ...job, step }), { id: "clock-step" })),
+      make("div", { className: "time", id: "time", role: "timer", "aria-label": "Time at this step" }, shown(elapsed(job))),
+      long ? gone(job) : button(runs ? "Stop" : elapsed(job) > 0 ? "Go on" : "Start", () => run(job), { className: "main huge", id: "clock-run" }),
+      job.what !== "setup" &&
+        make(
+          "div",
+          { className: "count" },
+          make("p", { className: "counted" }, make("b", {}, String(job.counted)), job.pieces ? ` of ${job.pieces} pieces` : job.counted === 1 ? " piece" : " pieces"),
+          button("One piece more", count("counted", 1, "one piece more"), { className: "huge", id: "clock-piece" }),
+          job.pieces > job.counted && button(`All ${job.pieces}`, () => put("all pieces", { ...job, counted: job.pieces }), { id: "clock-all" }),
+        ),
+      make(
+        "div",
+        { className: "row" },
+        button(`One spoiled${job.spoiled ? ` (${job.spoiled})` : ""}`, count("spoiled", 1, "one spoiled"), { id: "clock-spoiled" }),
+        button(`One done again${job.redone ? ` (${job.redone})` : ""}`, count("redone", 1, "one done again"), { id: "clock-redone" }),
+      ),
+      field("What you are timing", choice(WHAT, job.what, (what) => put("what is timed", { ...job, what }), { id: "clock-what" })),
+      make("div", { className: "row" }, button("Done with this step", () => done(job), { className: "main", id: "clock-done" }), button("Put this job away", () => drop(job), { className: "plain", id: "clock-drop" })),
+      make("p", { className: "wrong", id: "clock-wrong", role: "alert", hidden: true }),
+    );
+  }
+
+  /** Starts or stops; one pair of hands does one thing, so another job that runs is stopped. */
+  function run(job) {
+    if (job.since !== null) put("stopping the clock", stopped(job));
+    else put("starting the clock", { ...job, since: Date.now() }, stopped);
+  }
+
+  /** It ran for long: did somebody go home? */
+  function gone(job) {
+    const since = new Date(job.since).toLocaleString("en-GB", { weekday: "short", hour: "2-digit", minute: "2-digit" });
+    const input = make("input", { type: "text", id: "clock-worked", placeholder: "1 h 30", autocomplete: "off" });
+    const wrong = make("p", { className: "wrong", hidden: true, role: "alert" }, "Write it as a time no longer than the clock ran, for example 1 h 30.");
+    const take = () => {
+      const minutes = minutesOf(input.value);
+      wrong.hidden = minutes !== null && minutes * 60_000 <= Date.now() - job.since;
+      if (wrong.hidden) put("how long it was", { ...job, spent: job.spent + minutes * 60_000, since: null });
+    };
+    return make(
+      "div",
+      { className: "rough" },
+      make("p", {}, `The clock has run since ${since}. Were you at it all that time?`),
+      make("div", { className: "row" }, button("Yes, all of it", () => put("stopping the clock", stopped(job)), { id: "clock-yes" })),
+      field("No, since then I worked", input),
+      wrong,
+      button("Take that and stop", take, { id: "clock-no" }),
+    );
+  }
+
+  /** The step's line goes into the log, and the next step is laid out. */
+  async function done(job) {
+    const product = page.product();
+    const minutes = elapsed(job) / 60_000;
+    const typed = {
+      date: today(),
+      job: job.name,
+      step: job.step,
+      what: job.what === "all" ? "" : job.what,
+      pieces: job.what === "setup" ? "" : String(job.counted || ""),
+      minutes: String(Math.round(minutes * 100) / 100),
+      spoiled: job.spoiled ? String(job.spoiled) : "",
+      redone: job.redone ? String(job.redone) : "",
+    };
+    const said = await engine.sure({ ask: "log", text: product.text, log: product.log, typed });
+    if (page.product()?.id !== product.id) return;
+    if (said.wrong.length > 0) {
+      const wrong = $("clock-wrong");
+      wrong.hidden = false;
+      wrong.textContent = said.wrong.join(" ");
+      return;
+    }
+    const list = steps();
+    const after = job.what === "setup" ? job.step : (list[list.indexOf(job.step) + 1] ?? null);
+    const next = after === null ? null : { ...job, ...fresh(after), what: job.what === "setup" ? "each" : "all" };
+    const jobs = product.jobs.map((one) => (one.id === job.id ? next : one)).filter(Boolean);
+    shelf.change(product.id, `${job.step} in the log`, { log: said.log, jobs });
+    say(after === null ? `${job.step} is in the log. That was the last step.` : `${job.step} is in the log. Next: ${after}.`);
+    $("clock-run")?.focus();
+  }
+
+  function drop(job) {
+    const product = page.product();
+    shelf.change(product.id, `putting ${job.name} away`, { jobs: product.jobs.filter((one) => one.id !== job.id) });
+    say(`${job.name} is put away; Undo brings it back.`);
+  }
+
+  function others(jobs, shownJob) {
+    const one = (job) =>
+      make(
+        "li",
+        {},
+        button(`${job.name}: ${job.step}, ${shown(elapsed(job))}${job.since === null ? "" : ", running"}`, () => {
+          at = job.id;
+          tell();
+        }),
+      );
+    return make("section", {}, make("h2", {}, "Also on the bench"), make("ul", { className: "plain-list" }, jobs.filter((job) => job !== shownJob).map(one)));
+  }
+
+  function start(jobs) {
+    const list = steps();
+    const day = new Date().toLocaleDateString("en-GB", { day: "numeric", month: "long" });
+    const name = make("input", { type: "text", value: `Batch of ${day}`, autocomplete: "off" });
+    const pieces = make("input", { type: "number", min: 1, step: 1, value: answers.known()?.answer?.size ?? 1 });
+    const go = (event) => {
+      event.preventDefault();
+      if (list.length === 0) {
+        notice("clock", "There is no step to time yet. Say your steps under Figures first.");
+        return;
+      }
+      const product = page.product();
+      const names = new Set(product.jobs.map((job) => job.name));
+      let called = name.value.trim() || `Batch of ${day}`;
+      for (let k = 2; names.has(called); k += 1) called = `${name.value.trim() || `Batch of ${day}`} (${k})`;
+      at = `${Date.now().toString(36)}`;
+      const job = { id: at, name: called, pieces: Math.max(0, Math.min(999_999, Math.round(pieces.valueAsNumber || 0))), ...fresh(list[0]) };
+      shelf.change(product.id, `a job, ${called}`, { jobs: [...product.jobs, job] });
+      $("clock-run")?.focus();
+    };
+    const form = make("form", { className: "offer", noValidate: true, on: { submit: go } }, field("What you call this batch", name), field("Pieces in it", pieces), make("button", { type: "submit", className: "main" }, "Put it on the bench"));
+    return jobs.length === 0 ? form : make("details", {}, make("summary", {}, "Put another batch on the bench"), form);
+  }
+
+  /** The log: how much is in it, and what comes of it. */
+  function book(log) {
+    const lines = log.trim() ? log.trim().split("\n").length - 1 : 0;
+    const read = async () => {
+      const [file] = await chooseFiles(".csv,text/csv,text/plain", false);
+      if (file) shelf.change(page.product().id, `the log ${file.name}`, { log: file.text });
+    };
+    return make(
+      "section",
+      {},
+      make("h2", {}, "The log"),
+      make("p", {}, lines === 0 ? "Nothing is timed yet." : lines === 1 ? "One step is timed." : `${lines} steps are timed.`),
+      make(
+        "div",
+        { className: "row" },
+        lines > 0 && button("What did it really take?", () => page.question("fit"), { className: "main", id: "clock-fit" }),
+        lines > 0 && button("Download the log (CSV)", () => download(fileName(titleOf(page.product().text), "-log.csv"), log, "text/csv")),
+        button(lines > 0 ? "Open another log" : "Open a log", read),
+      ),
+    );
+  }
+
+  setInterval(() => {
+    const time = $("time");
+    const job = page.product()?.jobs.find((one) => one.id === at);
+    if (!time || !job || job.since === null) return;
+    time.textContent = shown(elapsed(job));
+    if (Date.now() - job.since > LONG && !$("clock-yes")) tell();
+  }, 500);
+
+  return { show, sound, tell };
+})();

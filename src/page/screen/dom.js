@@ -1,0 +1,111 @@
+// What is seen is made here: elements from plain values. Text is always text; nothing is ever read as markup.
+
+const $ = (id) => document.getElementById(id);
+
+/** An element with properties and children. `on` holds listeners; what has a hyphen, and the names below, are attributes. */
+function make(tag, properties = {}, ...children) {
+  const element = document.createElement(tag);
+  for (const [key, value] of Object.entries(properties)) {
+    if (value === undefined || value === null) continue;
+    if (key === "on") for (const [event, listener] of Object.entries(value)) element.addEventListener(event, listener);
+    else if (key === "data") Object.assign(element.dataset, value);
+    else if (key.includes("-") || ["for", "role", "scope", "list", "rowspan", "colspan"].includes(key)) element.setAttribute(key, value);
+    else element[key] = value;
+  }
+  element.append(...children.flat(9).filter((child) => child !== null && child !== undefined && child !== false));
+  return element;
+}
+
+/** A button that says what it does. */
+function button(words, click, properties = {}) {
+  return make("button", { type: "button", ...properties, on: { click } }, words);
+}
+
+let labels = 0;
+
+/** A labelled field: the words above, the input, what it is for below. */
+function field(words, input, hint) {
+  labels += 1;
+  input.id ||= `field-${labels}`;
+  const parts = [make("label", { for: input.id }, words), input];
+  if (hint) {
+    parts.push(make("p", { className: "hint", id: `${input.id}-hint` }, hint));
+    input.setAttribute("aria-describedby", `${input.id}-hint`);
+  }
+  return make("div", { className: "field" }, parts);
+}
+
+/** A choice among words. `choices`: pairs of value and words. */
+function choice(choices, chosen, change, properties = {}) {
+  const list = choices.map(([value, words]) => make("option", { value, selected: value === chosen }, words));
+  return make("select", { ...properties, on: { change: (event) => change(event.target.value) } }, list);
+}
+
+/** Says something to those who hear the page. */
+function say(words) {
+  $("live").textContent = words;
+}
+
+/** A notice above everything, until it is put away; one of a kind at a time. */
+function notice(kind, words, deeds = []) {
+  hush(kind);
+  const away = button("Put away", () => hush(kind), { className: "plain" });
+  $("notices").append(make("div", { className: "notice", role: "alert", data: { kind } }, make("p", {}, words), [...deeds, away]));
+}
+
+function hush(kind) {
+  for (const one of $("notices").querySelectorAll(`[data-kind="${kind}"]`)) one.remove();
+}
+
+/** A picture that the library drew, taken in as a picture and nothing else. */
+function picture(svg) {
+  const read = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
+  return read.nodeName === "svg" ? document.importNode(read, true) : null;
+}
+
+/** Gives a file to keep. */
+function download(name, content, kind = "text/plain") {
+  const address = URL.createObjectURL(new Blob([content], { type: `${kind};charset=utf-8` }));
+  make("a", { href: address, download: name }).click();
+  setTimeout(() => URL.revokeObjectURL(address), 10_000);
+}
+
+/** Texts that are chosen from this device: [{ name, text }]. */
+function chooseFiles(accept, several) {
+  return new Promise((give) => {
+    const input = make("input", { type: "file", accept, multiple: several });
+    input.addEventListener("change", async () => give(await readFiles(input.files)));
+    input.addEventListener("cancel", () => give([]));
+    input.click();
+  });
+}
+
+const LONGEST = 16 * 1024 * 1024;
+
+async function readFiles(files) {
+  const read = [];
+  for (const file of files) {
+    if (file.size > LONGEST) {
+      notice("file", `${file.name} is longer than 16 MB, so it is none of ours.`);
+      continue;
+    }
+    try {
+      read.push({ name: file.name, text: new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(await file.arrayBuffer()) });
+    } catch {
+      notice("file", `${file.name} is not UTF-8 text, so it cannot be read. Save it as UTF-8 and open it again.`);
+    }
+  }
+  return read;
+}
+
+/** A name that any system takes for a file. */
+function fileName(title, ending) {
+  const plain = title.normalize("NFKD").toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-+|-+$/g, "").slice(0, 60);
+  return `${plain || "product"}${ending}`;
+}
+
+/** The day where this is looked at. */
+function today() {
+  const now = new Date();
+  return `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`;
+}

@@ -1,0 +1,273 @@
+// Which room is seen, and of which product. Everything starts here.
+
+const page = (() => {
+  const ROOMS = {
+    answers: { words: "Answers", sign: "?", room: answers },
+    figures: { words: "Figures", sign: "≡", room: figures },
+    clock: { words: "Clock", sign: "◷", room: clock },
+    file: { words: "File", sign: "¶", room: file },
+  };
+  /** So wide a window has room for figures and answers side by side. */
+  const wide = matchMedia("(min-width: 68rem)");
+  let id = null;
+  let room = "answers";
+  /** Changes of texts, one after the other. */
+  let altering = Promise.resolve();
+
+  function product() {
+    return id === null ? null : shelf.get(id);
+  }
+
+  function head() {
+    const one = product();
+    $("whose").textContent = one ? titleOf(one.text) : "Batchwright";
+    document.title = one ? `${titleOf(one.text)} · Batchwright` : "Batchwright";
+    $("to-shelf").hidden = !one && !document.body.classList.contains("beginning");
+    const ways = one ? shelf.ways(id) : {};
+    for (const [key, words] of [["undo", "Undo"], ["redo", "Redo"]]) {
+      $(key).hidden = !one;
+      $(key).disabled = ways[key] === undefined;
+      $(key).title = ways[key] ? `${words}: ${ways[key]}` : "";
+    }
+    $("rooms").hidden = !one;
+  }
+
+  function rooms() {
+    $("rooms").replaceChildren(
+      ...Object.entries(ROOMS).map(([key, { words, sign }]) => button([make("span", { className: "sign", "aria-hidden": "true" }, sign), words], () => enter(key), { "aria-current": key === room ? "page" : null })),
+    );
+  }
+
+  function enter(next) {
+    room = next;
+    show();
+    scrollTo(0, 0);
+    $("room").focus({ preventScroll: true });
+  }
+
+  function show() {
+    head();
+    rooms();
+    const main = $("room");
+    document.body.classList.remove("beginning");
+    const both = wide.matches && (room === "answers" || room === "figures");
+    main.className = both ? "both" : "";
+    if (both) {
+      const left = make("section", { className: "left", "aria-label": "Figures" });
+      const right = make("section", { className: "right", "aria-label": "Answers" });
+      main.replaceChildren(left, right);
+      figures.show(left);
+      answers.show(right);
+    } else {
+      const box = make("section", {});
+      main.replaceChildren(box);
+      ROOMS[room].room.show(box);
+    }
+  }
+
+  function home() {
+    id = null;
+    head();
+    document.body.classList.remove("beginning");
+    const main = $("room");
+    main.className = "";
+    const list = shelf.list();
+    const begun = begin.begun();
+    const start = (again) => {
+      document.body.classList.add("beginning");
+      head();
+      if (again) begin.again();
+      else begin.show();
+    };
+    main.replaceChildren(
+      make(
+        "div",
+        { className: "home" },
+        make("h1", {}, list.length > 0 ? "On your shelf" : "What should you make, how many at a time, and for what price?"),
+        list.length === 0 && make("p", { className: "help" }, "Tell it how long your steps take and what a buyer pays. It makes your batches thousands of times, with quick days and bad days, and says what your hour really earns."),
+        make(
+          "ul",
+          { className: "cards shelf" },
+          list.map((one) =>
+            make(
+              "li",
+              { className: "card" },
+              button(titleOf(one.text), () => open(one.id), { className: "plain open" }),
+              button("Take off", () => takeOff(one), { className: "plain", "aria-label": `Take ${titleOf(one.text)} off the shelf` }),
+            ),
+          ),
+        ),
+        make("div", { className: "row" }, button(begun ? `Go on with ${begun}` : "Begin with a product", () => start(false), { className: "main" }), begun && button("Begin another", () => start(true)), button("Open a file", openFile)),
+        make("details", {}, make("summary", {}, "Look at an example"), make("div", { id: "examples" }, make("p", { className: "faint" }, "Coming …"))),
+        make("details", {}, make("summary", {}, "Keep the shelf, or bring it back"), make("p", {}, "The shelf is kept in this browser on this device only. In a private window it is gone when the window closes, and clearing the browser's data clears it. Download it now and then."), make("div", { className: "row" }, list.length > 0 && button("Download the whole shelf", () => shelf.takeAway()), button("Bring a shelf back", bringBack))),
+      ),
+    );
+    examples();
+  }
+
+  async function examples() {
+    const said = await engine.sure({ ask: "examples" });
+    $("examples")?.replaceChildren(make("ul", { className: "plain-list" }, said.examples.map(({ title, text }) => make("li", {}, button(title, () => open(shelf.add(text)))))));
+  }
+
+  function takeOff(one) {
+    const back = shelf.drop(one.id);
+    notice("shelf", `${titleOf(one.text)} is off the shelf.`, [
+      button("Put it back", () => {
+        back();
+        hush("shelf");
+        home();
+      }),
+    ]);
+    home();
+  }
+
+  async function openFile() {
+    take(await chooseFiles(".toml,.json,text/plain", true));
+  }
+
+  async function bringBack() {
+    take(await chooseFiles(".json", false));
+  }
+
+  /** Takes in files: shelves are unpacked, anything else is a product's text. */
+  function take(read) {
+    let first = null;
+    for (const { name, text } of read) {
+      if (!name.endsWith(".json")) {
+        first = shelf.add(text);
+        continue;
+      }
+      const many = shelf.bringBack(text);
+      if (many === null) notice("file", `${name} is no shelf of ours. Choose a file that "Download the whole shelf" gave.`);
+      else say(`${many} products are back on the shelf.`);
+    }
+    if (first) open(first);
+    else if (id === null) home();
+  }
+
+  function open(one) {
+    id = one;
+    answers.forget();
+    room = "answers";
+    show();
+    answers.ask();
+    scrollTo(0, 0);
+    $("room").focus({ preventScroll: true });
+  }
+
+  /** A product changed: what is seen follows. */
+  function changed(which, said) {
+    if (id !== null && !product()) {
+      home();
+      return;
+    }
+    if (which !== id) {
+      if (id === null && !document.body.classList.contains("beginning")) home();
+      return;
+    }
+    head();
+    if (said && /window/.test(said)) notice("window", said);
+    if (room === "clock") clock.tell();
+    answers.ask();
+  }
+
+  addEventListener("dragover", (event) => event.preventDefault());
+  addEventListener("drop", async (event) => {
+    if (event.dataTransfer.files.length === 0) return;
+    event.preventDefault();
+    take(await readFiles(event.dataTransfer.files));
+  });
+  addEventListener("keydown", (event) => {
+    const typing = /^(input|textarea|select)$/i.test(event.target.tagName) && event.target.type !== "range";
+    if (!(event.ctrlKey || event.metaKey) || event.altKey || id === null || (typing && event.target.id !== "text" && event.target.type === "text")) return;
+    const key = event.key.toLowerCase();
+    if (typing && event.target.id === "text") return;
+    if (key === "z" || key === "y") {
+      event.preventDefault();
+      step(key === "y" || event.shiftKey ? "redo" : "undo");
+    }
+  });
+
+  function step(way) {
+    const said = shelf[way](id);
+    if (said) say(way === "undo" ? `Taken back: ${said}.` : `Again: ${said}.`);
+    if (room === "file") file.tell(null);
+  }
+
+  wide.addEventListener("change", () => product() && show());
+
+  return {
+    product,
+    open,
+    home,
+    enter,
+    /** Another question about the same product. */
+    question(which) {
+      answers.choose(which);
+      enter("answers");
+      answers.ask();
+    },
+    /** Changes the text of the product that is seen, as `changes` say; `stroke` binds changes of one movement. */
+    alter(said, changes, stroke) {
+      const mine = id;
+      altering = altering.then(async () => {
+        const one = shelf.get(mine);
+        if (!one) return;
+        const reply = await engine.sure({ ask: "look", text: one.text, changes });
+        if (reply.unchanged) notice("change", reply.unchanged);
+        else hush("change");
+        shelf.change(mine, said, { text: reply.text }, stroke);
+      });
+      altering = altering.catch((error) => notice("engine", `This could not be changed: ${error.message}.`));
+      return altering;
+    },
+    /** What the library said of the text. */
+    told(said) {
+      const both = wide.matches && (room === "answers" || room === "figures");
+      if (both || room === "answers") answers.tell(said);
+      if (both || room === "figures") figures.tell(said);
+      if (room === "file") file.tell(said);
+      if (room === "clock") clock.tell();
+    },
+    /** Faults as a list, each with its cure and the way to it. */
+    faults(said) {
+      const one = ({ what, cure, line, column, excerpt }) =>
+        make(
+          "li",
+          {},
+          what,
+          make("span", { className: "cure" }, cure.charAt(0).toUpperCase() + cure.slice(1)),
+          button(`Line ${line}`, () => {
+            enter("file");
+            const area = $("text");
+            const lines = area.value.split("\n");
+            const from = lines.slice(0, line - 1).reduce((sum, l) => sum + l.length + 1, 0) + [...(lines[line - 1] ?? "")].slice(0, column - 1).join("").length;
+            area.focus();
+            area.setSelectionRange(from, from + Math.max(excerpt.length, 1));
+          }),
+        );
+      const many = said.faults.length;
+      return make("div", { className: "wrong" }, make("p", {}, many === 1 ? "One thing must be mended before there is an answer." : `${many} things must be mended before there is an answer.`), make("ul", {}, said.faults.map(one)));
+    },
+    start() {
+      $("to-shelf").addEventListener("click", home);
+      $("undo").addEventListener("click", () => step("undo"));
+      $("redo").addEventListener("click", () => step("redo"));
+      shelf.begin(changed);
+      engine.ready.catch((error) => notice("engine", `This browser cannot run the reckoning in this page (${error.message}). A browser of 2023 or later can.`));
+      home();
+      onHost();
+    },
+  };
+
+  /** From a web host it can be kept on the device, and works without a network afterwards. */
+  function onHost() {
+    if (document.querySelector("meta[name=place]").content !== "host") return;
+    document.head.append(make("link", { rel: "manifest", href: "manifest.webmanifest" }));
+    navigator.serviceWorker?.register("service.js").catch(() => {});
+    navigator.storage?.persist?.().catch(() => {});
+  }
+})();
+
+page.start();

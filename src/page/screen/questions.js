@@ -1,0 +1,216 @@
+// What a maker asks, in words, and what each question needs to be told.
+
+/** `sized`: it is about one number of pieces, which can be chosen. `dated`: it counts from a day. */
+const QUESTIONS = {
+  sweep: { asks: "How many shall I make at a time?" },
+  floor: { asks: "What shall I charge?", sized: true },
+  stress: { asks: "How much bad luck can it take?", sized: true },
+  drivers: { asks: "What is worth working on?", sized: true },
+  calendar: { asks: "When will it be done?", sized: true, dated: true, offer: "hours" },
+  season: { asks: "How many before the season ends?", offer: "season" },
+  steady: { asks: "How many at a time, all year?", offer: "steady" },
+  jig: { asks: "Does a jig or more room pay?", sized: true, offer: "jig" },
+  compare: { asks: "Which of my products shall I make?", sized: true, others: true },
+  over: { asks: "What if one figure were another?", sized: true, over: true },
+  fit: { asks: "What did it really take?", log: true },
+};
+
+/** What a section is called where it has no name of its own. */
+const SECTIONS = { "": "What it is", batch: "Batches", pace: "Good weeks and bad", sale: "Sale", season: "Season", steady: "All year", shop: "Costs of the workshop", hours: "Hours at the bench", currencies: "Other currencies" };
+
+const DAYS = [
+  ["mon", "Monday"],
+  ["tue", "Tuesday"],
+  ["wed", "Wednesday"],
+  ["thu", "Thursday"],
+  ["fri", "Friday"],
+  ["sat", "Saturday"],
+  ["sun", "Sunday"],
+];
+
+// What can be told beyond the first five answers. Each is offered where the file does not say it yet: `lacks` looks at the form,
+// `fields` are asked, `changes` are made of what was typed, or a sentence says what is wrong with it.
+const has = (form, section, key) => form.some((group) => group.section === section && (!key || group.fields.some((one) => one.key === key)));
+const stepsOf = (form) => form.filter((group) => group.section === "step");
+const whichStep = (form) => ({ key: "step", words: "Which step?", choices: stepsOf(form).map((group) => [String(group.entry), group.name ?? `step ${group.entry + 1}`]) });
+const atStep = (typed, key, written) => ({ do: "put", at: { section: "step", entry: Number(typed.step), key }, written });
+const percent = (typed) => (numberOf(typed) !== null && numberOf(typed) < 100 ? `${numberOf(typed)} %` : null);
+
+const OFFERS = {
+  room: {
+    asks: "Does a step hold only so many pieces at once?",
+    why: "Clamps, kiln shelves and trays fill up; then you get ready again.",
+    lacks: (form) => !has(form, "step", "room"),
+    fields: (form) => [whichStep(form), { key: "room", words: "Pieces it holds", number: true }],
+    changes: (typed) => (numberOf(typed.room) >= 1 ? [atStep(typed, "room", typed.room.trim())] : "Write how many pieces it holds, for example 6."),
+  },
+  packing: {
+    asks: "Do you pack, post or deliver?",
+    why: "Time for an order does not shrink when you make more.",
+    lacks: (form) => !has(form, "step", "per_order"),
+    fields: () => [{ key: "name", words: "What you call it", start: "pack and post" }, { key: "time", words: "Time for an order", hint: "for example 15 min" }],
+    changes: (typed) =>
+      timeOf(typed.time)
+        ? [{ do: "add", section: "step", listed: true, values: [["name", typed.name.trim() || "pack and post"], ["per_order", timeOf(typed.time)]] }]
+        : "Write the time as a time, for example 15 min.",
+  },
+  spoil: {
+    asks: "Are pieces spoiled now and then?",
+    why: "One ruined piece in ten ruins a one-off, but not a batch.",
+    lacks: (form) => !has(form, "step", "spoil"),
+    fields: (form) => [whichStep(form), { key: "share", words: "Of 100 pieces, so many are spoiled", number: true }],
+    changes: (typed) => (percent(typed.share) ? [atStep(typed, "spoil", percent(typed.share))] : "Write how many of 100 pieces, for example 3."),
+  },
+  learning: {
+    asks: "Do you get quicker with practice?",
+    why: "Where the twentieth goes quicker than the first, larger batches gain.",
+    lacks: (form) => !has(form, "step", "learning"),
+    fields: (form) => [
+      whichStep(form),
+      { key: "share", words: "When you have made twice as many, a piece takes so many percent of the time", number: true, start: "95" },
+      { key: "made", words: "Pieces made before the times were taken", number: true, start: "0" },
+    ],
+    changes: (typed) =>
+      percent(typed.share) && numberOf(typed.made) !== null
+        ? [atStep(typed, "learning", percent(typed.share)), atStep(typed, "made_before", typed.made.trim())]
+        : "Write the percent below 100, and a number of pieces.",
+  },
+  once: {
+    asks: "Was there a drawing or a prototype?",
+    why: "Its hours are shared by all the batches you will ever make.",
+    lacks: (form) => !has(form, "step", "once"),
+    fields: () => [
+      { key: "name", words: "What you call it", start: "draw and try out" },
+      { key: "time", words: "Time, once for the design", hint: "for example 3 h" },
+      { key: "runs", words: "Batches of it you will ever make", number: true, start: "1" },
+    ],
+    changes: (typed) =>
+      timeOf(typed.time) && numberOf(typed.runs) >= 1
+        ? [
+            { do: "add", section: "step", listed: true, values: [["name", typed.name.trim() || "draw and try out"], ["once", timeOf(typed.time)]] },
+            { do: "put", at: { section: "batch", entry: null, key: "runs" }, written: typed.runs.trim() },
+          ]
+        : "Write the time, for example 3 h, and a number of batches.",
+  },
+  shop: {
+    asks: "What does the workshop cost?",
+    why: "Power, blades, rent and insurance come off every hour.",
+    lacks: (form) => !has(form, "shop"),
+    fields: () => [
+      { key: "hour", words: "Power, blades and wear for an hour at the bench", number: true, start: "0" },
+      { key: "month", words: "Rent and insurance a month", number: true, start: "0" },
+      { key: "hours", words: "Hours at the bench in a usual month", number: true },
+    ],
+    changes: (typed) =>
+      numberOf(typed.hour) !== null && numberOf(typed.month) !== null && numberOf(typed.hours) > 0
+        ? [{ do: "add", section: "shop", listed: false, values: [["per_hour", typed.hour.trim()], ["per_month", typed.month.trim()], ["hours_per_month", typed.hours.trim()]] }]
+        : "Write three numbers; the hours in a month are above 0.",
+  },
+  channel: {
+    asks: "Do you sell in more than one way?",
+    why: "A shop takes half and many at once; your own stall takes neither.",
+    lacks: (form) => !has(form, "channel"),
+    fields: () => [
+      { key: "one", words: "The first way", start: "my own stall" },
+      { key: "two", words: "The second way", start: "shops" },
+      { key: "share", words: "Of 100 pieces, so many go the second way", number: true, start: "40" },
+      { key: "discount", words: "There the price is lower by so many percent", number: true, start: "50" },
+      { key: "order", words: "Pieces in an order there", number: true, start: "6" },
+    ],
+    changes: (typed) => {
+      const share = numberOf(typed.share);
+      if (!(share > 0 && share < 100) || !percent(typed.discount) || !(numberOf(typed.order) >= 1)) return "Write a share between 0 and 100, a percent below 100 and a number of pieces.";
+      if (!typed.one.trim() || !typed.two.trim() || typed.one.trim() === typed.two.trim()) return "Give the two ways two names.";
+      return [
+        { do: "add", section: "channel", listed: true, values: [["name", typed.one.trim()], ["share", `${100 - share} %`]] },
+        { do: "add", section: "channel", listed: true, values: [["name", typed.two.trim()], ["share", `${share} %`], ["discount", percent(typed.discount)], ["order_of", typed.order.trim()]] },
+      ];
+    },
+  },
+  hours: {
+    asks: "When are you at the bench?",
+    why: "With that there is a day when a batch is done.",
+    lacks: (form) => !has(form, "hours"),
+    fields: () => DAYS.map(([key, words]) => ({ key, words: `Hours on a ${words}`, number: true, start: "" })),
+    changes: (typed) => {
+      const values = DAYS.map(([key]) => [key, typed[key].trim()]).filter(([, hours]) => hours !== "" && hours !== "0");
+      if (values.length === 0) return "Write the hours of one day at least.";
+      if (values.some(([, hours]) => !(numberOf(hours) <= 24))) return "Write hours as numbers, 24 at the most.";
+      return [{ do: "add", section: "hours", listed: false, values }];
+    },
+  },
+  season: {
+    asks: "Does it sell only until a season ends?",
+    why: "Then what is left over costs you the hours that are in it.",
+    lacks: (form) => !has(form, "season") && !has(form, "steady"),
+    fields: () => [
+      { key: "low", words: "Buyers in a bad season", number: true },
+      { key: "usual", words: "Buyers in a usual season", number: true },
+      { key: "high", words: "Buyers in a good season", number: true },
+      { key: "clearance", words: "What a piece fetches that is left over", number: true },
+    ],
+    changes: (typed) => {
+      const [low, usual, high] = [typed.low, typed.usual, typed.high].map(numberOf);
+      if (low === null || usual === null || high === null || !(low <= usual && usual <= high && high > 0)) return "Write three numbers of pieces, from few to many.";
+      if (numberOf(typed.clearance) === null) return "Write what a piece fetches then; 0 where it fetches nothing.";
+      return [{ do: "add", section: "season", listed: false, values: [["buyers", `${low} / ${usual} / ${high}`], ["clearance", typed.clearance.trim()]] }];
+    },
+  },
+  steady: {
+    asks: "Does it sell all year round?",
+    why: "Then finished pieces wait on the shelf, and their money with them.",
+    lacks: (form) => !has(form, "season") && !has(form, "steady"),
+    fields: () => [
+      { key: "week", words: "Pieces that buyers want in a week", number: true },
+      { key: "hold", words: "Keeping a piece costs so many percent of its money a year", number: true, start: "20" },
+    ],
+    changes: (typed) =>
+      numberOf(typed.week) > 0 && numberOf(typed.hold) !== null
+        ? [{ do: "add", section: "steady", listed: false, values: [["per_week", typed.week.trim()], ["hold", `${numberOf(typed.hold)} %`]] }]
+        : "Write how many a week, above 0, and a percent.",
+  },
+  jig: {
+    asks: "Could a jig or more room save time?",
+    why: "It pays for itself after so many pieces, or never.",
+    lacks: (form) => !has(form, "jig"),
+    fields: (form) => [
+      { key: "name", words: "What it is", start: "jig" },
+      whichStep(form),
+      { key: "build", words: "Time to build it", hint: "for example 3 h" },
+      { key: "cost", words: "What it costs beside that", number: true, start: "0" },
+      { key: "setup", words: "Getting ready then takes so many percent of the time", number: true, start: "100" },
+      { key: "each", words: "A piece then takes so many percent of the time", number: true, start: "80" },
+    ],
+    changes: (typed, form) => {
+      const step = stepsOf(form).find((group) => String(group.entry) === typed.step);
+      const [setup, each] = [numberOf(typed.setup), numberOf(typed.each)];
+      if (!timeOf(typed.build)) return "Write the time to build it, for example 3 h.";
+      if (numberOf(typed.cost) === null || setup === null || each === null) return "Write the cost and the two percents as numbers.";
+      const values = [["name", typed.name.trim() || "jig"], ["step", step?.name ?? ""], ["build", timeOf(typed.build)], ["cost", typed.cost.trim()]];
+      if (setup !== 100) values.push(["setup", `x ${setup / 100}`]);
+      if (each !== 100) values.push(["each", `x ${each / 100}`]);
+      return setup === 100 && each === 100 ? "Say which of the two it makes shorter." : [{ do: "add", section: "jig", listed: true, values }];
+    },
+  },
+};
+
+/** One offer as a form; `done` gets the changes. */
+function offerForm(name, form, done) {
+  const offer = OFFERS[name];
+  const typed = {};
+  const faults = make("p", { className: "wrong", hidden: true, role: "alert" });
+  const fields = offer.fields(form).map(({ key, words, choices, start = "", number, hint }) => {
+    typed[key] = choices ? (choices[0]?.[0] ?? "") : start;
+    const keep = (value) => (typed[key] = value);
+    if (choices) return field(words, choice(choices, typed[key], keep));
+    return field(words, make("input", { type: "text", value: start, inputMode: number ? "decimal" : "text", autocomplete: "off", on: { input: (event) => keep(event.target.value) } }), hint);
+  });
+  const send = (event) => {
+    event.preventDefault();
+    const changes = offer.changes(typed, form);
+    faults.hidden = Array.isArray(changes);
+    if (Array.isArray(changes)) done(changes, offer.asks);
+    else faults.textContent = changes;
+  };
+  return make("form", { className: "offer", noValidate: true, on: { submit: send } }, make("p", { className: "help" }, offer.why), fields, faults, make("button", { type: "submit", className: "main" }, "Put it in"));
+}

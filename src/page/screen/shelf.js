@@ -1,0 +1,203 @@
+// What is kept: products on a shelf in the browser's own storage. A product is { id, text, log, jobs }: the scenario's text, its work
+// log as CSV, and the jobs on the bench. Every change goes through `change`, which remembers what was there before.
+
+const shelf = (() => {
+  const KEPT = "batchwright.product.";
+  const ORDER = "batchwright.shelf";
+  /** So many steps back are remembered. */
+  const FAR_BACK = 200;
+
+  /** Products by id; the texts are the only truth, whatever else is shown of them is read anew. */
+  const products = new Map();
+  let order = [];
+  /** What was there before and after, by product: [{ said, was }]. */
+  const back = new Map();
+  const forth = new Map();
+  /** Says that a product is another than before. */
+  let changed = () => {};
+  let keeps = true;
+
+  function store(key, value) {
+    try {
+      if (value === null) localStorage.removeItem(key);
+      else localStorage.setItem(key, value);
+      if (!keeps) hush("storage");
+      keeps = true;
+      return true;
+    } catch (error) {
+      keeps = false;
+      const full = error.name === "QuotaExceededError" && localStorageThere();
+      notice(
+        "storage",
+        full
+          ? "The browser's storage for this page is full: the last change is here only as long as this window is open. Download what you want to keep, then take something off the shelf."
+          : "This browser keeps nothing for this page: what you do here is gone when the window closes. Download what you want to keep.",
+        [button("Download the whole shelf", () => shelf.takeAway())],
+      );
+      return false;
+    }
+  }
+
+  function localStorageThere() {
+    try {
+      return typeof localStorage.length === "number";
+    } catch {
+      return false;
+    }
+  }
+
+  function stored(key) {
+    try {
+      return localStorage.getItem(key);
+    } catch {
+      return null;
+    }
+  }
+
+  const written = ({ id, text, log, jobs }) => JSON.stringify({ id, text, log, jobs });
+
+  function read(json) {
+    try {
+      const { id, text, log, jobs } = JSON.parse(json);
+      if (typeof id !== "string" || typeof text !== "string") return null;
+      return { id, text, log: typeof log === "string" ? log : "", jobs: Array.isArray(jobs) ? jobs.filter(clock.sound) : [] };
+    } catch {
+      return null;
+    }
+  }
+
+  function keep(product) {
+    products.set(product.id, product);
+    store(KEPT + product.id, written(product));
+    if (!order.includes(product.id)) {
+      order.push(product.id);
+      store(ORDER, JSON.stringify(order));
+    }
+  }
+
+  /** Puts a state in the place of another, with the way back. */
+  function put(id, next, said, from, into) {
+    const was = products.get(id);
+    into.set(id, [...(into.get(id) ?? []).slice(-FAR_BACK), { said, was }]);
+    from?.set(id, from.get(id).slice(0, -1));
+    keep(next);
+    changed(id, said);
+  }
+
+  addEventListener("storage", ({ key, newValue }) => {
+    if (key === ORDER) {
+      order = JSON.parse(newValue ?? "[]");
+      changed(null);
+    }
+    if (!key?.startsWith(KEPT)) return;
+    const next = newValue && read(newValue);
+    const was = next && products.get(next.id);
+    if (!next || (was && written(was) === newValue)) return;
+    // What stood here stays one step back, so that neither window's work is lost.
+    if (was) back.set(next.id, [...(back.get(next.id) ?? []), { said: "changed in another window", was }]);
+    products.set(next.id, next);
+    changed(next.id, was ? "Another window changed this; Undo brings back what stood here." : "");
+  });
+
+  return {
+    begin(tell) {
+      changed = tell;
+      let listed = [];
+      try {
+        listed = JSON.parse(stored(ORDER) ?? "[]");
+      } catch {
+        // What cannot be read is looked for product by product below.
+      }
+      const all = [];
+      if (localStorageThere()) for (let k = 0; k < localStorage.length; k += 1) all.push(localStorage.key(k));
+      const ids = all.filter((key) => key.startsWith(KEPT)).map((key) => key.slice(KEPT.length));
+      for (const id of new Set([...(Array.isArray(listed) ? listed : []), ...ids])) {
+        const product = read(stored(KEPT + id) ?? "");
+        if (!product) continue;
+        products.set(id, product);
+        order.push(id);
+      }
+      store(`${ORDER}.try`, "1") && store(`${ORDER}.try`, null);
+    },
+    list: () => order.map((id) => products.get(id)).filter(Boolean),
+    get: (id) => products.get(id),
+    /** A new product; its id. */
+    add(text, log = "", jobs = []) {
+      const id = `${Date.now().toString(36)}-${Math.random().toString(36).slice(2, 8)}`;
+      keep({ id, text, log, jobs });
+      changed(id, "");
+      return id;
+    },
+    /** Changes a product; `said` in words, for those who take it back. Changes with the same `stroke` are one. */
+    change(id, said, parts, stroke) {
+      const was = products.get(id);
+      const next = { ...was, ...parts };
+      if (written(was) === written(next)) return;
+      const last = (back.get(id) ?? []).at(-1);
+      forth.delete(id);
+      if (stroke && last?.stroke === stroke) {
+        keep(next);
+        changed(id, said);
+        return;
+      }
+      put(id, next, said, null, back);
+      if (stroke) back.get(id).at(-1).stroke = stroke;
+    },
+    /** Away with it; gives what brings it back. */
+    drop(id) {
+      const product = products.get(id);
+      const at = order.indexOf(id);
+      products.delete(id);
+      order = order.filter((one) => one !== id);
+      store(KEPT + id, null);
+      store(ORDER, JSON.stringify(order));
+      changed(null);
+      return () => {
+        order.splice(at, 0, id);
+        store(ORDER, JSON.stringify(order));
+        keep(product);
+        changed(null);
+      };
+    },
+    undo(id) {
+      const last = (back.get(id) ?? []).at(-1);
+      if (last) put(id, last.was, last.said, back, forth);
+      return last?.said;
+    },
+    redo(id) {
+      const last = (forth.get(id) ?? []).at(-1);
+      if (last) put(id, last.was, last.said, forth, back);
+      return last?.said;
+    },
+    /** What Undo and Redo would take back or bring again. */
+    ways: (id) => ({ undo: (back.get(id) ?? []).at(-1)?.said, redo: (forth.get(id) ?? []).at(-1)?.said }),
+    /** The text before all changes of this visit, to tell what they do. */
+    before: (id) => (back.get(id) ?? [])[0]?.was.text ?? products.get(id)?.text,
+    takeAway() {
+      const all = order.map((id) => products.get(id)).filter(Boolean);
+      download("batchwright-shelf.json", JSON.stringify({ batchwright: "shelf", products: all.map(({ text, log, jobs }) => ({ text, log, jobs })) }, null, 1), "application/json");
+    },
+    /** Brings back what `takeAway` gave; how many, or null where it is none of ours. */
+    bringBack(json) {
+      let read;
+      try {
+        read = JSON.parse(json);
+      } catch {
+        return null;
+      }
+      if (read?.batchwright !== "shelf" || !Array.isArray(read.products)) return null;
+      const sound = read.products.filter((one) => typeof one?.text === "string");
+      for (const { text, log, jobs } of sound) {
+        this.add(text, typeof log === "string" ? log : "", Array.isArray(jobs) ? jobs.filter(clock.sound) : []);
+      }
+      return sound.length;
+    },
+  };
+})();
+
+/** A product's title, as far as it can be seen without reading the whole text. */
+function titleOf(text) {
+  const line = /^\s*title\s*=\s*(?:"((?:[^"\\\n]|\\.)*)"|'([^'\n]*)')/m.exec(text);
+  const title = line ? (line[2] ?? line[1].replace(/\\(["\\])/g, "$1")) : "";
+  return title.trim() || "A product without a name";
+}

@@ -1,0 +1,31 @@
+// One instance of the library, in a thread of its own. It gets the compiled module first, then questions; each reply goes back with
+// its number and with what it took.
+let library = null;
+
+self.onmessage = async ({ data }) => {
+  if (data.module) {
+    // Nothing that the library asks of a browser is ever used; a call of it would be a fault of the program.
+    const stubs = {};
+    for (const { module, name } of WebAssembly.Module.imports(data.module)) {
+      (stubs[module] ??= {})[name] = () => {
+        throw new Error(`${name} is not there`);
+      };
+    }
+    library = (await WebAssembly.instantiate(data.module, stubs)).exports;
+    self.postMessage({ ready: true });
+    return;
+  }
+  try {
+    const since = performance.now();
+    const question = new TextEncoder().encode(JSON.stringify(data.question));
+    const room = library.room(question.length);
+    new Uint8Array(library.memory.buffer, room, question.length).set(question);
+    const at = library.answer(room, question.length);
+    const length = new DataView(library.memory.buffer).getUint32(at, true);
+    const reply = new TextDecoder().decode(new Uint8Array(library.memory.buffer, at + 4, length));
+    library.drop_reply(at);
+    self.postMessage({ number: data.number, reply, spent: performance.now() - since, bytes: library.memory.buffer.byteLength });
+  } catch (error) {
+    self.postMessage({ number: data.number, fault: String(error) });
+  }
+};

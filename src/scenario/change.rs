@@ -1,0 +1,406 @@
+//! Changes of a scenario's text as a hand makes them: values, keys and whole sections put in, taken out and moved. What is not
+//! touched keeps its bytes; what cannot be touched without guessing is refused.
+
+use std::ops::Range;
+
+use serde::Deserialize;
+use toml_edit::Document;
+
+use super::written::{self, Address, Holder, Section};
+
+/// Keys whose value is a text, whatever it looks like.
+const TEXTS: [&str; 8] = ["title", "currency", "name", "unit", "at", "step", "kept_in", "key"];
+
+/// One change.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(tag = "do", rename_all = "lowercase")]
+pub enum Change {
+    /// A value as a person types it, in the place of the old one or after the last of its section.
+    Put {
+        /// Which value.
+        at: Address,
+        /// As it was typed.
+        written: String,
+    },
+    /// A key goes, and its comment with it.
+    Take {
+        /// Which value.
+        at: Address,
+    },
+    /// A new section, after the last of its kind or at the end of the file.
+    Add {
+        /// Its word, `step`.
+        section: String,
+        /// Whether there may be several of its kind.
+        listed: bool,
+        /// Its keys with what was typed for each.
+        values: Vec<(String, String)>,
+    },
+    /// A section goes, and the comment above it with it.
+    Drop {
+        /// Its word.
+        section: String,
+        /// Which of several.
+        entry: Option<usize>,
+    },
+    /// One of several sections goes to another place among them.
+    Move {
+        /// Their word.
+        section: String,
+        /// Which.
+        entry: usize,
+        /// To which place, counted without it.
+        to: usize,
+    },
+    /// A step, a material or a channel is called otherwise, wherever it is spoken of.
+    Rename {
+        /// Its word.
+        section: String,
+        /// Which.
+        entry: usize,
+        /// Its new name.
+        name: String,
+    },
+}
+
+/// The text with the changes in it, one after the other.
+///
+/// # Errors
+/// One sentence: why a change cannot be made. Nothing is changed then.
+pub fn made(text: &str, changes: &[Change]) -> Result<String, String> {
+    changes.iter().try_fold(text.to_owned(), |text, change| match change {
+        Change::Put { at, written } => put(&text, at, written),
+        Change::Take { at } => take(&text, at),
+        Change::Add {
+            section,
+            listed,
+            values,
+        } => add(&text, section, *listed, values),
+        Change::Drop { section, entry } => drop_section(&text, section, *entry),
+        Change::Move { section, entry, to } => move_section(&text, section, *entry, *to),
+        Change::Rename { section, entry, name } => rename(&text, section, *entry, name),
+    })
+}
+
+const NOT_TOML: &str = "The text cannot be read as it stands; mend it first.";
+const IN_ONE_LINE: &str = "This is written in one line with others; change it in the text.";
+
+fn sections(text: &str) -> Result<Vec<Section>, String> {
+    written::sections(text).ok_or_else(|| NOT_TOML.to_owned())
+}
+
+fn find(sections: &[Section], word: &str, entry: Option<usize>) -> Option<usize> {
+    sections.iter().position(|s| s.word == word && s.entry == entry)
+}
+
+fn put(text: &str, at: &Address, typed: &str) -> Result<String, String> {
+    let sections = sections(text)?;
+    let found = find(&sections, &at.section, at.entry);
+    let has = found.is_some_and(|k| sections[k].values.iter().any(|v| v.key == at.key));
+    if has {
+        return written::with_typed(text, &[(at.clone(), typed.to_owned())]);
+    }
+    let new = value(&at.key, typed);
+    let Some(found) = found else {
+        if at.section.is_empty() {
+            let mark = written::mark_length(text);
+            return Ok(format!("{}{} = {new}\n{}", &text[..mark], at.key, &text[mark..]));
+        }
+        return add(
+            text,
+            &at.section,
+            at.entry.is_some(),
+            &[(at.key.clone(), typed.to_owned())],
+        );
+    };
+    let mark = written::mark_length(text);
+    let body = &text[mark..];
+    let document = Document::parse(body).map_err(|_| NOT_TOML)?;
+    let root = document.as_table();
+    let item = root.get(&at.section);
+    let holder = match (at.section.as_str(), at.entry) {
+        ("", _) => Some(Holder::Section(root)),
+        (_, None) => item.and_then(Holder::of),
+        (_, Some(k)) => item.and_then(|item| Holder::entry(item, k)),
+    };
+    if let Some(edit) = holder.and_then(|holder| holder.put(body, &at.key, &new).ok()) {
+        return Ok(format!(
+            "{}{}",
+            &text[..mark],
+            written::exchanged(body, &[(edit.0, edit.1)])
+        ));
+    }
+    // A section with nothing in it yet: right below its head.
+    let start = sections[found].start;
+    let end = line_end(text, start);
+    Ok(written::exchanged(text, &[(end..end, format!("{} = {new}\n", at.key))]))
+}
+
+fn take(text: &str, at: &Address) -> Result<String, String> {
+    let sections = sections(text)?;
+    let value = find(&sections, &at.section, at.entry)
+        .and_then(|k| sections[k].values.iter().find(|v| v.key == at.key))
+        .ok_or_else(|| format!("There is no `{}` to take out.", at.key))?;
+    let from = line_start(text, value.span.start);
+    let to = line_end(text, value.span.end);
+    let before = text[from..value.span.start].trim();
+    let behind = text[value.span.end..to].trim();
+    let alone = before
+        .strip_suffix('=')
+        .is_some_and(|key| !key.contains(['=', '{', '[', ',']))
+        && (behind.is_empty() || behind.starts_with('#'));
+    if alone {
+        Ok(format!("{}{}", &text[..from], &text[to..]))
+    } else {
+        Err(IN_ONE_LINE.to_owned())
+    }
+}
+
+fn add(text: &str, word: &str, listed: bool, values: &[(String, String)]) -> Result<String, String> {
+    let sections = sections(text)?;
+    if !listed && sections.iter().any(|s| s.word == word) {
+        return Err(format!("There is a [{word}] already."));
+    }
+    let wide = values.iter().map(|(key, _)| key.len()).max().unwrap_or(0);
+    let mut block = if listed {
+        format!("[[{word}]]\n")
+    } else {
+        format!("[{word}]\n")
+    };
+    for (key, typed) in values {
+        block.push_str(&format!("{key:<wide$} = {}\n", value(key, typed)));
+    }
+    let last = sections.iter().rposition(|s| s.word == word);
+    let at = match last {
+        Some(k) => place(text, &sections, k)?.end,
+        None => text.len(),
+    };
+    Ok(joined(&text[..at], &block, &text[at..]))
+}
+
+fn drop_section(text: &str, word: &str, entry: Option<usize>) -> Result<String, String> {
+    let sections = sections(text)?;
+    let k = find(&sections, word, entry).ok_or("There is no such part to take out.")?;
+    let place = place(text, &sections, k)?;
+    let rest = &text[place.end..];
+    // One of the blank lines around it goes along.
+    let rest = rest
+        .strip_prefix("\r\n")
+        .or_else(|| rest.strip_prefix('\n'))
+        .unwrap_or(rest);
+    Ok(format!("{}{rest}", &text[..place.start]))
+}
+
+fn move_section(text: &str, word: &str, entry: usize, to: usize) -> Result<String, String> {
+    let all = sections(text)?;
+    let k = find(&all, word, Some(entry)).ok_or("There is no such part to move.")?;
+    let moved = place(text, &all, k)?;
+    let block = text[moved].to_owned();
+    let without = drop_section(text, word, Some(entry))?;
+    let rest = sections(&without)?;
+    let at = match find(&rest, word, Some(to)) {
+        Some(k) => place(&without, &rest, k)?.start,
+        None => {
+            let last = rest
+                .iter()
+                .rposition(|s| s.word == word)
+                .ok_or("There is nothing to move it past.")?;
+            place(&without, &rest, last)?.end
+        }
+    };
+    Ok(joined(&without[..at], &block, &without[at..]))
+}
+
+fn rename(text: &str, word: &str, entry: usize, name: &str) -> Result<String, String> {
+    let sections = sections(text)?;
+    let own = find(&sections, word, Some(entry)).ok_or("There is no such part.")?;
+    let was = sections[own].name.clone();
+    let mut typed = vec![(
+        Address {
+            section: word.to_owned(),
+            entry: Some(entry),
+            key: "name".to_owned(),
+        },
+        name.to_owned(),
+    )];
+    if word == "step" {
+        for section in &sections {
+            for value in section.values.iter().filter(|v| {
+                let speaks = matches!(
+                    (section.word.as_str(), v.key.as_str()),
+                    ("material", "at") | ("jig", "step")
+                );
+                speaks && Some(&v.shown) == was.as_ref()
+            }) {
+                typed.push((
+                    Address {
+                        section: section.word.clone(),
+                        entry: section.entry,
+                        key: value.key.clone(),
+                    },
+                    name.to_owned(),
+                ));
+            }
+        }
+    }
+    written::with_typed(text, &typed)
+}
+
+/// What was typed for a key that has no value yet, as TOML: bare where it is a number, a list or the like.
+fn value(key: &str, typed: &str) -> String {
+    if TEXTS.contains(&key) {
+        toml_edit::Value::from(typed).to_string()
+    } else {
+        written::as_toml("", typed)
+    }
+}
+
+/// The two texts with a block between them, a blank line on either side.
+fn joined(before: &str, block: &str, after: &str) -> String {
+    let mut out = before.to_owned();
+    let blank = |text: &str| text.is_empty() || text.ends_with("\n\n") || text.ends_with("\r\n\r\n");
+    if !out.is_empty() && !out.ends_with('\n') {
+        out.push('\n');
+    }
+    if !blank(&out) {
+        out.push('\n');
+    }
+    out.push_str(block);
+    if !block.ends_with('\n') {
+        out.push('\n');
+    }
+    if !after.is_empty() && !after.starts_with('\n') && !after.starts_with("\r\n") {
+        out.push('\n');
+    }
+    out.push_str(after);
+    out
+}
+
+fn line_start(text: &str, at: usize) -> usize {
+    text[..at].rfind('\n').map_or(0, |i| i + 1)
+}
+
+fn line_end(text: &str, at: usize) -> usize {
+    text[at..].find('\n').map_or(text.len(), |i| at + i + 1)
+}
+
+/// A section with the comment lines right above it, to the end of its last line that is neither blank nor a comment.
+fn place(text: &str, sections: &[Section], k: usize) -> Result<Range<usize>, String> {
+    let start = sections[k].start;
+    let head = line_start(text, start);
+    if !text[head..].trim_start().starts_with('[') || sections[k].word.is_empty() {
+        return Err(IN_ONE_LINE.to_owned());
+    }
+    let mut from = head;
+    while from > 0 {
+        let above = line_start(text, from - 1);
+        if text[above..from].trim_start().starts_with('#') {
+            from = above;
+        } else {
+            break;
+        }
+    }
+    let stop = sections
+        .iter()
+        .filter(|s| s.start > start && !s.word.is_empty())
+        .map(|s| line_start(text, s.start))
+        .filter(|next| *next > head)
+        .min()
+        .unwrap_or(text.len());
+    let (mut end, mut at) = (line_end(text, start), head);
+    while at < stop {
+        let next = line_end(text, at);
+        let line = text[at..next].trim();
+        if !line.is_empty() && !line.starts_with('#') {
+            end = next;
+        }
+        at = next;
+    }
+    // The comment that follows without a gap belongs to what it follows, unless it stands right above the next section.
+    let mut at = end;
+    while at < stop && text[at..line_end(text, at)].trim_start().starts_with('#') {
+        at = line_end(text, at);
+    }
+    Ok(from..if at < stop || stop == text.len() { at } else { end })
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+mod tests {
+    use super::*;
+
+    const TEXT: &str = "title = \"Hook\" # what it is\ntarget = 25\n\n[sale]\nprice = 18 # tax included\n\n# hot work\n[[step]]\nname = \"forge\"\n\
+                        each = \"12 min\"\n# tongs\n\n[[step]]\nname = \"wax\"\neach = \"2 min\"\n\n[[material]]\nname = \"bar\"\nat = \"wax\"\n";
+
+    fn change(json: &str) -> Change {
+        serde_json::from_str(json).unwrap()
+    }
+
+    fn after(json: &str) -> String {
+        made(TEXT, &[change(json)]).unwrap()
+    }
+
+    #[test]
+    fn a_value_is_exchanged_and_a_key_is_added_to_its_section() {
+        let at = |section: &str, entry: &str, key: &str, typed: &str| {
+            after(&format!(
+                r#"{{"do":"put","at":{{"section":"{section}","entry":{entry},"key":"{key}"}},"written":"{typed}"}}"#
+            ))
+        };
+        assert_eq!(at("sale", "null", "price", "20"), TEXT.replace("18", "20"));
+        assert_eq!(
+            at("step", "0", "room", "6"),
+            TEXT.replace("\"12 min\"\n", "\"12 min\"\nroom = 6\n")
+        );
+        assert_eq!(
+            at("step", "1", "setup", "1 h 30 min"),
+            TEXT.replace("\"2 min\"\n", "\"2 min\"\nsetup = \"1 h 30 min\"\n")
+        );
+        assert!(at("", "null", "currency", "GBP").contains("target = 25\ncurrency = \"GBP\"\n"));
+        assert!(at("batch", "null", "runs", "3").ends_with("\n\n[batch]\nruns = 3\n"));
+    }
+
+    #[test]
+    fn a_key_goes_with_its_comment_and_nothing_else() {
+        let text = after(r#"{"do":"take","at":{"section":"sale","entry":null,"key":"price"}}"#);
+        assert_eq!(text, TEXT.replace("price = 18 # tax included\n", ""));
+        let inline = "sale = { price = 18, fee = \"2 %\" }\n";
+        let refused = made(
+            inline,
+            &[change(
+                r#"{"do":"take","at":{"section":"sale","entry":null,"key":"fee"}}"#,
+            )],
+        );
+        assert_eq!(refused, Err(IN_ONE_LINE.to_owned()));
+    }
+
+    #[test]
+    fn sections_come_go_and_move_with_the_comments_at_them() {
+        let moved = after(r#"{"do":"move","section":"step","entry":0,"to":1}"#);
+        let names =
+            |text: &str| -> Vec<String> { sections(text).unwrap().into_iter().filter_map(|s| s.name).collect() };
+        assert_eq!(names(&moved), ["wax", "forge", "bar"]);
+        assert!(
+            moved.contains("# hot work\n[[step]]\nname = \"forge\"\neach = \"12 min\"\n# tongs\n"),
+            "{moved}"
+        );
+        let back = made(&moved, &[change(r#"{"do":"move","section":"step","entry":1,"to":0}"#)]).unwrap();
+        assert_eq!(back, TEXT);
+        let dropped = after(r#"{"do":"drop","section":"step","entry":0}"#);
+        assert_eq!(names(&dropped), ["wax", "bar"]);
+        assert!(!dropped.contains("hot work") && !dropped.contains("tongs"));
+        let added =
+            after(r#"{"do":"add","section":"step","listed":true,"values":[["name","7"],["each","3 / 4 / 9 min"]]}"#);
+        assert_eq!(names(&added), ["forge", "wax", "7", "bar"]);
+        assert!(
+            added.contains("\n\n[[step]]\nname = \"7\"\neach = \"3 / 4 / 9 min\"\n\n[[material]]"),
+            "{added}"
+        );
+    }
+
+    #[test]
+    fn a_step_keeps_what_speaks_of_it() {
+        let text = after(r#"{"do":"rename","section":"step","entry":1,"name":"oil"}"#);
+        assert_eq!(text, TEXT.replace("\"wax\"", "\"oil\""));
+    }
+}
