@@ -25,10 +25,11 @@ use crate::worklog::own_times::own_times;
   batchwright fit hooks.toml hooks-log.csv --write=new.toml     into a copy; then: batchwright compare hooks.toml new.toml
   batchwright fit hooks.toml hooks-log.csv --logged bend        the step bend keeps its own times, one by one
 
-An entry is taken as setup x rounds + time a piece x pieces, fitted by least squares; 95 % intervals are Student's t. What the
-log does not contradict, times, ranges, pace and chances, stays as it is. A time it does contradict gets, with 8 entries or more,
-a new range from their spread, with 4 or more a new mean; with fewer, its range is scaled.
-Jobs (5 or more) give the pace, once every step is timed.
+An entry is taken as setup x rounds + time a piece x pieces, each job having a pace of its own; the file is a weak first guess. Every
+time comes with its 95 % interval, and where setup and pieces cannot be told apart only their sum is judged. An entry that is far off
+the others is left out and named. From 5 jobs on a time gets a new range: it holds what jobs, setups and pieces vary by and what so
+few jobs leave open, so that eight new batches in ten fall within it. With fewer jobs a time stays, or is scaled where the file's own
+range does not allow what was measured. Once every time is new, jobs give the pace.
 With --logged a step keeps its times one by one, each equally likely to come again: 5 entries or more of each part, and all of
 single pieces, setups or orders. Better 19 or more.
 `batchwright log --help` says how a log is written.

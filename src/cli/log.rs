@@ -21,16 +21,18 @@ use crate::worklog::{self, Entry, Form, Log};
   batchwright log hooks-log.csv --step \"glue pegs\" --pieces 8 --minutes 52 --job July
   batchwright log hooks-log.csv --step drill --what setup --minutes \"12 min\"     setup alone
   batchwright log hooks-log.csv --step drill --pieces 8 --minutes 31 --spoiled 1
+  batchwright log chair-log.csv --step carve --pieces part --minutes \"9 h\" --job \"oak chair\"   another sitting at the same chair
   batchwright log hooks-log.csv                                                 check it, and what it holds
   batchwright log hooks-log.csv --scenario hooks.toml                           step names are checked too
 
 The log is a CSV file that a spreadsheet can keep as well; it is made where it is not there yet. Its first line names the
 columns, in any order (step, pieces and minutes must be there; columns of other names are left alone):
   date     year-month-day, for example 2027-03-14
-  job      which run of which thing, in your words; entries of one job belong together
+  job      which batch of which thing, in your words; entries of one job belong together
   step     the step, as the scenario names it
   what     empty: setup and pieces together; setup, each: one of them alone; order: packing; once: drawing, prototype
-  pieces   how many were handled (orders, where what is order)
+  pieces   how many were handled (orders, where what is order); part: goes on with the piece that the entry before counts
+           (the last one of that job, step and what), so that several sittings at one piece add up
   rounds   how often it was set up; empty: as often as the step's room asks for
   minutes  hands-on time: 52, or as in a scenario: 1 h 30 min
   spoiled  pieces lost there        redone  times the step was done again on a piece
@@ -61,7 +63,7 @@ struct NewEntry {
     /// Hands-on time: 52, or "1 h 30 min"
     #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
     minutes: Option<String>,
-    /// Pieces handled, or orders
+    /// Pieces handled, or orders; part: the same piece as before
     #[arg(long, value_name = "N", allow_hyphen_values = true)]
     pieces: Option<String>,
     /// What was timed: setup, each, order or once; all of the step if not given
@@ -302,6 +304,9 @@ fn told(entry: &Entry, name: &str, was_there: bool) -> String {
     let mut parts = vec![entry.step.clone()];
     if entry.what != worklog::What::All {
         parts.push(entry.what.word().to_owned());
+    }
+    if entry.goes_on() {
+        parts.push("more of the same".to_owned());
     }
     if entry.pieces > 0 {
         parts.push(format!("{} {noun}", format::count(entry.pieces.into())));

@@ -2,27 +2,32 @@
 
 mod plot;
 
-use super::figure;
+use super::columns::{self, Columns, Declared, MIDDLE, Table, Unit};
+use super::figure::{self, Cell};
 use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share};
-use super::grid::{Across, Grid, Hand};
 use super::plot::Plot;
 use super::words::capital;
-use super::{Render, csv, json, text};
-use crate::worklog::fit::{Chance, ENOUGH, ENOUGH_JOBS, FEW, Fit, From, How, Part, Range, Says, StepFit, Weights};
+use super::{Render, json, text};
+use crate::stats::regression::Estimate;
+use crate::worklog::fit::{Apart, Chance, ENOUGH, Fit, From, How, Job, Next, Part, Range, Says, StepFit, Sum};
 
-/// Steps the verdict tells one by one, at most.
+/// Steps and slips that are told one by one, at most.
 const TOLD: usize = 3;
+/// Letters of a step's name within a sentence.
+const NAME: usize = 30;
 /// Within this share of what was expected it is as expected (assumption).
 const AS_EXPECTED: f64 = 0.05;
+/// Entries are advised where they bring the error down to this share of it, or further.
+const TEACHES: f64 = 0.8;
 
 impl Render for Fit {
     fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
             title: self.title.clone(),
-            opening: verdict(self),
-            why: Vec::new(),
-            tables: vec![parts(self, look)],
-            more: Vec::new(),
+            opening: opening(self),
+            why: why(self),
+            tables: self.grids(look),
+            more: more(self),
             small: small_print(self),
             care: "A fair figure is what the work takes with guards on and glue left its time, not the fastest it was ever done."
                 .to_owned(),
@@ -33,8 +38,17 @@ impl Render for Fit {
         json::pretty(self)
     }
 
-    fn csv(&self) -> String {
-        table(self)
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(table(self, rows(self, true))))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        let rows = rows(self, false);
+        if rows.is_empty() {
+            Vec::new()
+        } else {
+            vec![Box::new(table(self, rows))]
+        }
     }
 
     fn plot(&self) -> Option<Plot> {
@@ -42,7 +56,7 @@ impl Render for Fit {
     }
 }
 
-/// "15 % more than", "about as much as".
+/// "15 % more than", "about what".
 fn against(actual: f64, expected: f64) -> String {
     let off = actual / expected - 1.0;
     if off.abs() < AS_EXPECTED {
@@ -68,59 +82,212 @@ pub fn headline(fit: &Fit) -> String {
     )
 }
 
-/// A few sentences: the whole, the steps that differ most, jobs, losses.
-#[must_use]
-pub fn verdict(fit: &Fit) -> Vec<String> {
+/// Something that the log contradicts, and how many minutes of the log hang on it.
+enum Off<'a> {
+    Part(&'a StepFit, &'a Part),
+    Sum(&'a StepFit, &'a Sum),
+}
+
+impl Off<'_> {
+    fn weight(&self) -> f64 {
+        let (per, found, expected, step) = match self {
+            Self::Part(step, part) => (part.entries as f64, part.found.value, part.expected, step),
+            Self::Sum(step, sum) => (step.jobs as f64, sum.minutes.value, sum.expected, step),
+        };
+        // A time a piece counts for all the pieces there were.
+        let times = match self {
+            Self::Part(_, part) if matches!(part.key, "each" | "per_order") => {
+                step.points.iter().map(|p| f64::from(p.pieces)).sum::<f64>().max(per)
+            }
+            _ => per,
+        };
+        (found - expected).abs() * times
+    }
+}
+
+/// All that the log contradicts, the weightiest first: parts, and sums of which it cannot say which part it is.
+fn off(fit: &Fit) -> Vec<Off<'_>> {
+    let mut list = Vec::new();
+    for step in &fit.steps {
+        let before = list.len();
+        list.extend(
+            step.parts
+                .iter()
+                .filter(|p| differs(p) && p.from != From::Ratio)
+                .map(|p| Off::Part(step, p)),
+        );
+        let of_work = list[before..]
+            .iter()
+            .any(|o| matches!(o, Off::Part(_, p) if matches!(p.key, "setup" | "each")));
+        if let Some(sum) = only_sum(step).filter(|_| !of_work) {
+            list.push(Off::Sum(step, sum));
+        }
+    }
+    list.sort_by(|a, b| b.weight().total_cmp(&a.weight()));
+    list
+}
+
+/// The sum of a step that is off, where neither of its parts is known to be.
+fn only_sum(step: &StepFit) -> Option<&Sum> {
+    let sum = step.work.as_ref()?.sum.as_ref()?;
+    let part = |key: &str| step.parts.iter().any(|p| p.key == key && p.says == Says::Differs);
+    (sum.differs && !part("setup") && !part("each")).then_some(sum)
+}
+
+/// Steps that are scaled, as the file's own ranges do not allow what few entries took.
+fn scaled(fit: &Fit) -> Vec<&StepFit> {
+    fit.steps
+        .iter()
+        .filter(|s| s.parts.iter().any(|p| p.from == From::Ratio))
+        .collect()
+}
+
+/// Jobs there are, named or not.
+fn jobs_of(fit: &Fit) -> usize {
+    fit.steps.iter().map(|s| s.jobs).max().unwrap_or(0)
+}
+
+fn counted(n: usize, one: &str, more: &str) -> String {
+    if n == 1 {
+        format!("1 {one}")
+    } else {
+        format!("{} {more}", count(n as u64))
+    }
+}
+
+fn short_name(step: &StepFit) -> String {
+    text::cut(&text::printable(&step.name), NAME)
+}
+
+/// What to do first: at most three sentences.
+fn opening(fit: &Fit) -> Vec<String> {
     if fit.entries == 0 {
         return vec![
-            "The log has no entries at the steps of this scenario, so nothing can be learned from it.".to_owned(),
+            format!("Log {ENOUGH} jobs at the steps of this scenario: so far the log has no entry at them."),
+            "Nothing can be learned from it yet.".to_owned(),
         ];
     }
     let mut said = Vec::new();
+    let off = off(fit);
+    let enough = fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from == From::Log);
+    match off.first() {
+        Some(Off::Part(step, part)) => {
+            said.push(format!(
+                "Write {} into the file for {}, where it has {}.",
+                amount(part.key, part.new.mean),
+                short_name(step),
+                bare(part.key, part.was.mean)
+            ));
+            let more = off.len() - 1;
+            said.push(match more {
+                0 => "The flag `--write` does it.".to_owned(),
+                1 => "One more time is off; the flag `--write` puts both in.".to_owned(),
+                n => format!(
+                    "{} more times are off; the flag `--write` puts all of them in.",
+                    capital(&spelled(n))
+                ),
+            });
+        }
+        Some(Off::Sum(step, sum)) => {
+            let by = sum.minutes.value - sum.expected;
+            said.push(format!(
+                "Plan {} min {} for {} at {}: the sum of setup and pieces is off.",
+                minutes(by.abs()),
+                if by > 0.0 { "more" } else { "less" },
+                counted(sum.pieces as usize, "piece", "pieces"),
+                short_name(step)
+            ));
+            said.push("These entries cannot say whether it is setup or pieces: time three setups alone.".to_owned());
+        }
+        None => {
+            if let Some(step) = scaled(fit).first() {
+                let more = step.minutes > step.expected;
+                said.push(format!(
+                    "Plan {} {} time for {}, which took {} and not {}.",
+                    share((step.minutes / step.expected - 1.0).abs()),
+                    if more { "more" } else { "less" },
+                    short_name(step),
+                    hours(step.minutes / 60.0),
+                    hours(step.expected / 60.0)
+                ));
+                said.push(format!(
+                    "Log {ENOUGH} jobs, and it can be told what of it takes so long."
+                ));
+            } else if enough {
+                said.push(format!(
+                    "Keep the average times of the file: {} in the log do not contradict them.",
+                    counted(jobs_of(fit), "job", "jobs")
+                ));
+                said.push("The flag `--write` puts in how far the log lets them vary.".to_owned());
+            } else {
+                said.push(format!(
+                    "Log {} before you change a time: the few in the log do not contradict the file.",
+                    counted(ENOUGH.saturating_sub(jobs_of(fit)).max(1), "more job", "more jobs"),
+                ));
+            }
+        }
+    }
     if fit.expected > 0.0 {
         said.push(format!(
-            "In {} the work took {}, {} the file expects ({}).",
-            entries(fit.entries),
+            "In all the work took {}, {} the file expects ({}).",
             hours(fit.minutes / 60.0),
             against(fit.minutes, fit.expected),
             hours(fit.expected / 60.0)
         ));
     }
-    let mut order: Vec<&StepFit> = fit.steps.iter().filter(|s| s.entries > 0).collect();
-    order.sort_by(|a, b| {
-        (b.minutes - b.expected)
-            .abs()
-            .total_cmp(&(a.minutes - a.expected).abs())
-    });
-    let differ: Vec<&&StepFit> = order.iter().filter(|s| s.parts.iter().any(differs)).collect();
-    said.extend(differ.iter().take(TOLD).map(|s| told(s)));
-    let more = differ.len().saturating_sub(TOLD);
+    said
+}
+
+fn spelled(n: usize) -> String {
+    const WORDS: [&str; 11] = [
+        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+    ];
+    WORDS.get(n).map_or_else(|| count(n as u64), |w| (*w).to_owned())
+}
+
+/// "15 min an order", "21 min of setup".
+fn amount(key: &str, value: f64) -> String {
+    format!("{} {}", bare(key, value), unit_words(key))
+}
+
+fn bare(key: &str, value: f64) -> String {
+    if key == "once" && value >= 120.0 {
+        return hours(value / 60.0);
+    }
+    format!("{} min", minutes(value))
+}
+
+/// Why: slips, the steps that differ most, what is only known together, losses, jobs.
+fn why(fit: &Fit) -> Vec<String> {
+    let mut said: Vec<String> = fit.set_apart.iter().take(TOLD).map(slip).collect();
+    let more = fit.set_apart.len().saturating_sub(TOLD);
     if more > 0 {
-        let (steps, them) = if more == 1 {
-            ("step differs", "it")
-        } else {
-            ("steps differ", "them")
-        };
         said.push(format!(
-            "{} more {steps} from the file; the table has {them}.",
-            count(more as u64)
+            "{} set apart for the same reason; the last paragraphs name {}.",
+            capital(&if more == 1 {
+                "one more entry is".to_owned()
+            } else {
+                format!("{} more entries are", spelled(more))
+            }),
+            if more == 1 { "it" } else { "them" }
         ));
     }
-    if differ.is_empty() {
-        let other: Vec<&StepFit> = order
-            .iter()
-            .copied()
-            .filter(|s| s.parts.iter().any(|p| p.from == From::SpreadAlone))
-            .collect();
-        said.push(if other.is_empty() {
-            "No step differs from the file by more than chance would have it.".to_owned()
-        } else {
-            format!(
-                "No step differs from the file on average by more than chance would have it, but times vary otherwise than it says \
-                 at {}.",
-                names(&other)
-            )
-        });
+    let mut told_steps: Vec<&str> = Vec::new();
+    for found in off(fit) {
+        let (step, text) = match &found {
+            Off::Part(step, _) => (step, told(step)),
+            Off::Sum(step, sum) => (step, told_sum(step, sum)),
+        };
+        if told_steps.len() < TOLD && !told_steps.contains(&step.name.as_str()) {
+            told_steps.push(&step.name);
+            said.push(text);
+        }
+    }
+    for step in scaled(fit).into_iter().take(TOLD) {
+        said.push(format!(
+            "{} has too few jobs to tell its parts apart: its ranges are scaled by what the entries took.",
+            step_name(step)
+        ));
     }
     for step in &fit.steps {
         let name = step_name(step);
@@ -136,7 +303,7 @@ pub fn verdict(fit: &Fit) -> Vec<String> {
         if let Some(c) = step.redo.filter(|c| c.contradicts) {
             let [found, ends, named] = beside(&c);
             said.push(format!(
-                "{name}: done again {} in {}, {found} (95 %: {ends}), not {named}.",
+                "{name}: the work was done again {} in {}, {found} (95 %: {ends}), not {named}.",
                 if c.times == 1 {
                     "once".to_owned()
                 } else {
@@ -150,17 +317,24 @@ pub fn verdict(fit: &Fit) -> Vec<String> {
     said
 }
 
+/// "Line 7 says 660 min at glue pegs, where the other entries expect 66. It is set apart."
+fn slip(apart: &Apart) -> String {
+    let place = if apart.line > 0 {
+        format!("Line {} of the log", apart.line)
+    } else {
+        "The entry".to_owned()
+    };
+    format!(
+        "{place} says {} min at {}, and the other entries expect {}: it is left out of all times. Mend it there if it is a slip of the pen.",
+        minutes(apart.minutes),
+        text::cut(&text::printable(&apart.step), NAME),
+        minutes(apart.expected)
+    )
+}
+
 /// A chance by counting, its interval and the file's.
 fn beside(c: &Chance) -> [String; 3] {
     chances_beside(c.share.share, (c.share.low, c.share.high), c.was)
-}
-
-fn entries(n: usize) -> String {
-    if n == 1 {
-        "1 entry".to_owned()
-    } else {
-        format!("{} entries", count(n as u64))
-    }
 }
 
 fn step_name(step: &StepFit) -> String {
@@ -172,52 +346,52 @@ fn differs(part: &Part) -> bool {
     part.says == Says::Differs
 }
 
+fn ends(found: &Estimate) -> String {
+    match (found.low, found.high) {
+        (Some(low), Some(high)) => format!(" (95 %: {})", plain_interval(&minutes(low), &minutes(high))),
+        _ => String::new(),
+    }
+}
+
 /// "Glue pegs took 4.9 min a piece (95 %: 4.6 to 5.2), not 4.1; setup as expected."
 fn told(step: &StepFit) -> String {
-    // Of one size, or of too few entries, only the sum is known to be off.
-    if step.parts.iter().any(|p| differs(p) && p.from == From::Ratio) && step.expected > 0.0 {
-        let off = step.minutes / step.expected - 1.0;
-        return format!(
-            "{} took {} in {}, {} {} than the file expects.",
-            step_name(step),
-            hours(step.minutes / 60.0),
-            entries(step.entries),
-            share(off.abs()),
-            if off > 0.0 { "more" } else { "less" }
-        );
-    }
     let mut unlike = Vec::new();
-    let mut alike = Vec::new();
-    let mut left = Vec::new();
-    for part in &step.parts {
-        let Some(found) = part.found else { continue };
+    let mut rest = String::new();
+    for part in step.parts.iter().filter(|p| p.from != From::Ratio) {
         if differs(part) {
-            let ends = match (found.low, found.high) {
-                (Some(low), Some(high)) => {
-                    format!(" (95 %: {})", plain_interval(&minutes(low.max(0.0)), &minutes(high)))
-                }
-                _ => String::new(),
-            };
             unlike.push(format!(
-                "{} min {}{ends}, not {}",
-                minutes(found.value),
-                unit_words(part.key),
+                "{}{}, not {}",
+                amount(part.key, part.found.value),
+                ends(&part.found),
                 minutes(part.expected)
             ));
+        } else if part.says == Says::AsExpected && part.found.low.is_some() {
+            rest.push_str(&format!(
+                "; the file's {} may be right{}",
+                amount(part.key, part.expected),
+                ends(&part.found)
+            ));
         } else if part.says == Says::CannotTell {
-            left.push(part_words(part.key));
-        } else if found.low.is_some() {
-            alike.push(part_words(part.key));
+            rest.push_str(&format!(
+                "; {} may as well be nothing{}",
+                part_words(part.key),
+                ends(&part.found)
+            ));
         }
     }
-    let mut rest = String::new();
-    if !alike.is_empty() {
-        rest.push_str(&format!("; {} as expected", alike.join(" and ")));
-    }
-    if !left.is_empty() {
-        rest.push_str(&format!("; {} taken as in the file", left.join(" and ")));
-    }
     format!("{} took {}{rest}.", step_name(step), unlike.join(", and "))
+}
+
+/// "Glue pegs took 62 min for 9 pieces (95 %: 55 to 69), not 48; setup and the time a piece may each be right."
+fn told_sum(step: &StepFit, sum: &Sum) -> String {
+    format!(
+        "{} took {} min for {}{}, and the file expects {}; setup alone or pieces alone may be as the file has them, not both.",
+        step_name(step),
+        minutes(sum.minutes.value),
+        counted(sum.pieces as usize, "piece", "pieces"),
+        ends(&sum.minutes),
+        minutes(sum.expected)
+    )
 }
 
 fn unit_words(key: &str) -> &'static str {
@@ -243,96 +417,312 @@ fn jobs(fit: &Fit) -> Option<String> {
     let found = pace.ratio?;
     let n = pace.jobs.len();
     let name = if n == 1 {
-        "The one job".to_owned()
+        "The one job that is named".to_owned()
     } else {
         format!("The {} jobs", count(n as u64))
     };
-    let ends = pace.tenths.filter(|_| n >= ENOUGH_JOBS).map_or_else(String::new, |t| {
+    let ends = pace.tenths.filter(|_| n >= ENOUGH).map_or_else(String::new, |t| {
         format!(
             ", eight in ten of them {} times",
             plain_interval(&ratio(t[0]), &ratio(t[2]))
         )
     });
-    let file = format!("the file's pace is {} on average", ratio(pace.was.mean));
     Some(format!(
-        "{name} took {} times what the steps say{ends}; {file}.",
-        ratio(found.value)
+        "{name} took {} times what the steps say{ends}; the pace in the file is {} on average.",
+        ratio(found.value),
+        ratio(pace.was.mean)
     ))
 }
 
-fn parts(fit: &Fit, look: &text::Look) -> Grid {
-    let room = look.letters(look.columns.saturating_sub(72).clamp(12, 30));
+/// What would teach most, what is missing, and what was left out.
+fn more(fit: &Fit) -> Vec<String> {
+    let mut said = Vec::new();
+    if let Some(next) = fit.next.as_ref().filter(|n| n.then < TEACHES * n.now) {
+        said.push(advice(next));
+    }
+    let with = |want: &dyn Fn(&StepFit) -> bool| -> Vec<&StepFit> { fit.steps.iter().filter(|s| want(s)).collect() };
+    let few = |s: &StepFit| s.parts.iter().any(|p| p.from == From::File);
+    let list = with(&few);
+    if !list.is_empty() {
+        said.push(format!(
+            "Fewer than {ENOUGH} jobs at {}, and no further off than the file's own ranges and pace allow: nothing is changed there.",
+            names(&list)
+        ));
+    }
+    let batch = with(&|s| s.varies == Some("batch"));
+    if !batch.is_empty() {
+        said.push(format!(
+            "The time a piece is not well known yet at {}: `--write` makes it one draw for the whole batch (`varies = \"batch\"`), as the average \
+             itself may be off.",
+            names(&batch)
+        ));
+    }
+    let piece = with(&|s| s.varies == Some("piece"));
+    if !piece.is_empty() {
+        said.push(format!(
+            "The time a piece is known well enough at {}: `--write` lets each piece vary by itself (`varies = \"piece\"`).",
+            names(&piece)
+        ));
+    }
+    let without = with(&|s| s.parts.is_empty());
+    if !without.is_empty() {
+        said.push(format!("The log has no entries at {}.", names(&without)));
+    }
+    if fit.set_apart.len() > TOLD {
+        let lines: Vec<String> = fit
+            .set_apart
+            .iter()
+            .skip(TOLD)
+            .take(20)
+            .map(|a| a.line.to_string())
+            .collect();
+        let rest = fit.set_apart.len().saturating_sub(TOLD + 20);
+        let rest = if rest > 0 {
+            format!(" and {} more", count(rest as u64))
+        } else {
+            String::new()
+        };
+        said.push(format!(
+            "Also set apart as far off what the other entries expect: lines {}{rest}.",
+            lines.join(", ")
+        ));
+    }
+    if !fit.parts_alone.is_empty() {
+        let lines: Vec<String> = fit.parts_alone.iter().take(20).map(usize::to_string).collect();
+        said.push(format!(
+            "Left out, as they go on with a piece that no other entry of their job and step counts: {} {}.",
+            if lines.len() == 1 { "line" } else { "lines" },
+            lines.join(", ")
+        ));
+    }
+    said
+}
+
+/// "Time three setups alone at glue pegs next: ..."
+fn advice(next: &Next) -> String {
+    let what = match next.what {
+        "setup" => "setups alone".to_owned(),
+        "each" => format!(
+            "lots of {} without their setup",
+            counted(next.pieces as usize, "piece", "pieces")
+        ),
+        _ => format!("jobs of {}", counted(next.pieces as usize, "piece", "pieces")),
+    };
+    format!(
+        "Time {} {what} at {} next: they teach most. What {} take there on average is known within {} min now, and would then be within about {}.",
+        spelled(next.entries),
+        text::cut(&text::printable(&next.step), NAME),
+        counted(next.batch as usize, "piece", "pieces"),
+        minutes(next.now),
+        minutes(next.then)
+    )
+}
+
+/// A row of the table: a part of a step's time, its setup and pieces together, a chance, the pace, or a job.
+#[derive(Clone, Copy)]
+enum Row<'a> {
+    Part(usize, usize, &'a Part),
+    Sum(usize, &'a Sum),
+    Chance(usize, &'static str, &'a Chance),
+    Pace,
+    Job(usize, &'a Job),
+}
+
+/// Those that are read, and with `all` those that are only in the CSV as well.
+fn rows(fit: &Fit, all: bool) -> Vec<Row<'_>> {
     let mut rows = Vec::new();
-    for step in fit.steps.iter().filter(|s| !s.parts.is_empty()) {
-        for (k, part) in step.parts.iter().enumerate() {
-            let name = if k == 0 {
-                text::cut(&step.name, room)
-            } else {
-                String::new()
-            };
-            let (says, ends) = part.found.map_or((figure::nothing(), String::new()), |f| {
-                let ends = f.low.zip(f.high).map_or_else(String::new, |(low, high)| {
-                    plain_interval(&minutes(low.max(0.0)), &minutes(high))
-                });
-                (figure::minutes(f.value), ends)
-            });
-            let mut row = vec![
-                name.into(),
-                part.key.into(),
-                figure::count(part.entries as u64),
-                figure::minutes(part.expected),
-                says,
-                ends.into(),
-            ];
-            row.extend(if part.from == From::File {
-                [figure::nothing(), "stays".into(), figure::nothing()]
-            } else {
-                [part.new.p10, part.new.mean, part.new.p90].map(figure::minutes)
-            });
-            rows.push(row);
+    for (k, step) in fit.steps.iter().enumerate() {
+        rows.extend(step.parts.iter().enumerate().map(|(i, part)| Row::Part(k, i, part)));
+        let sum = step.work.as_ref().and_then(|w| w.sum.as_ref());
+        rows.extend(sum.filter(|s| s.minutes.low.is_some()).map(|sum| Row::Sum(k, sum)));
+        let chances = [("spoil", &step.spoil), ("redo", &step.redo)];
+        let chances = chances
+            .into_iter()
+            .filter_map(|(key, chance)| Some(Row::Chance(k, key, chance.as_ref()?)));
+        rows.extend(chances.filter(|_| all));
+    }
+    if fit.pace.ratio.is_some() || all {
+        rows.push(Row::Pace);
+    }
+    let jobs = fit.pace.jobs.iter().enumerate().map(|(k, job)| Row::Job(k, job));
+    rows.extend(jobs.filter(|_| all));
+    rows
+}
+
+impl Row<'_> {
+    /// Where JSON has it.
+    fn place(&self) -> String {
+        match self {
+            Self::Part(step, part, _) => format!("steps[{step}].parts[{part}]"),
+            Self::Sum(step, _) => format!("steps[{step}].work.sum"),
+            Self::Chance(step, key, _) => format!("steps[{step}].{key}"),
+            Self::Pace => "pace".to_owned(),
+            Self::Job(job, _) => format!("pace.jobs[{job}]"),
         }
     }
-    let pace = &fit.pace;
-    if let Some(found) = pace.ratio {
-        let new = pace.new.map_or_else(
-            || [figure::nothing(), "stays".into(), figure::nothing()],
-            |n| [n.p10, n.mean, n.p90].map(figure::ratio),
-        );
-        let ends = found.low.zip(found.high).map_or_else(String::new, |(low, high)| {
-            plain_interval(&ratio(low.max(0.0)), &ratio(high))
-        });
-        let mut row = vec![
-            "pace".into(),
-            "factor".into(),
-            figure::count(pace.jobs.len() as u64),
-            figure::ratio(pace.was.mean),
-            figure::ratio(found.value),
-            ends.into(),
-        ];
-        row.extend(new);
-        rows.push(row);
+
+    /// Of which step, or the job.
+    fn owner(&self, fit: &Fit) -> String {
+        match self {
+            Self::Part(step, ..) | Self::Sum(step, _) | Self::Chance(step, ..) => fit.steps[*step].name.clone(),
+            Self::Pace => String::new(),
+            Self::Job(_, job) => job.name.clone(),
+        }
     }
-    let heads = [
-        "\n",
-        "\n",
-        "\nentries",
-        "file expects\nmin",
-        "log says\nmin",
-        "\n95 %",
-        "new\n10 %",
-        "min\nmean",
-        "\n90 %",
-    ];
-    Hand {
-        name: "Step by step".to_owned(),
-        across: vec![Across::new(6, 3, "new min")],
-        heads: heads.map(String::from).to_vec(),
-        rows,
-        left: 2,
-        marked: None,
-        ..Hand::default()
+
+    fn what(&self) -> String {
+        match self {
+            Self::Part(_, _, part) => part.key.to_owned(),
+            Self::Sum(_, sum) => format!("sum of {}", count(sum.pieces.into())),
+            Self::Chance(_, key, _) => (*key).to_owned(),
+            Self::Pace => "pace".to_owned(),
+            Self::Job(..) => "job".to_owned(),
+        }
     }
-    .grid()
+
+    fn entries(&self, fit: &Fit) -> usize {
+        match self {
+            Self::Part(_, _, part) => part.entries,
+            Self::Sum(step, _) => fit.steps[*step].jobs,
+            Self::Chance(step, ..) => fit.steps[*step].entries,
+            Self::Pace => fit.entries,
+            Self::Job(_, job) => job.entries,
+        }
+    }
+
+    /// What the file expects, and what the log says.
+    fn figures(&self, fit: &Fit) -> Option<(f64, Estimate)> {
+        match self {
+            Self::Part(_, _, part) => Some((part.expected, part.found)),
+            Self::Sum(_, sum) => Some((sum.expected, sum.minutes)),
+            Self::Pace => Some((fit.pace.was.mean, fit.pace.ratio?)),
+            Self::Chance(..) | Self::Job(..) => None,
+        }
+    }
+
+    /// The new range, or that the old one stays.
+    fn new(&self, fit: &Fit) -> [Cell; 3] {
+        let stays = || [figure::nothing(), "stays".into(), figure::nothing()];
+        let of = |range: Range| [range.p10, range.mean, range.p90].map(|v| self.cell(v));
+        match self {
+            Self::Part(_, _, part) if part.from == From::File => stays(),
+            Self::Part(_, _, part) => of(part.new),
+            Self::Pace => fit.pace.new.map_or_else(stays, of),
+            _ => [figure::nothing(), figure::nothing(), figure::nothing()],
+        }
+    }
+
+    fn cell(&self, value: f64) -> Cell {
+        match self {
+            Self::Pace => figure::ratio(value),
+            _ => figure::minutes(value),
+        }
+    }
+}
+
+/// Row by row; what has no head is only in the CSV.
+fn table<'a>(fit: &'a Fit, rows: Vec<Row<'a>>) -> Table<'a, Row<'a>> {
+    let mut c: Columns<'a, Row<'a>> = Columns::default();
+    c.text("step", |row| row.owner(fit));
+    c.text("part", Row::what);
+    c.shown("name", |row| match row {
+        Row::Pace => "pace".into(),
+        row => row.owner(fit).into(),
+    })
+    .head("")
+    .plain()
+    .left()
+    .breaks(12)
+    .once();
+    c.shown("key", |row| match row {
+        Row::Pace => "factor".into(),
+        row => row.what().into(),
+    })
+    .head("")
+    .plain()
+    .left();
+    c.figure("entries", Unit::Count, |row| Some(row.entries(fit) as f64));
+    c.shown("counted", |row| {
+        figure::count(match row {
+            Row::Pace => fit.pace.jobs.len(),
+            row => row.entries(fit),
+        } as u64)
+    })
+    .head("entries")
+    .note("Entries: of the sum and of the pace, jobs.");
+    c.field("from", Unit::Text);
+    written(&mut c, fit);
+    shown(&mut c, fit);
+    Table::new("Step by step", fit, "", rows, c).placed(|_, row| row.place())
+}
+
+/// Figures of the CSV.
+fn written<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
+    c.fields("was", MIDDLE, Unit::Minutes);
+    c.field("was", Unit::Minutes).named("was_mean");
+    c.fields("new", MIDDLE, Unit::Minutes);
+    c.figure("new_mean", Unit::Minutes, |row| match row {
+        Row::Chance(_, _, chance) => chance.contradicts.then_some(chance.share.share),
+        _ => None,
+    });
+    for path in ["expected", "was.mean", "was"] {
+        c.field(path, Unit::Minutes).named("expected");
+    }
+    for (name, paths) in [
+        (
+            "found",
+            ["found.value", "minutes.value", "share.share", "ratio.value"].as_slice(),
+        ),
+        ("found_se", &["found.se", "minutes.se", "ratio.se"]),
+        ("found_low", &["found.low", "minutes.low", "share.low", "ratio.low"]),
+        (
+            "found_high",
+            &["found.high", "minutes.high", "share.high", "ratio.high"],
+        ),
+    ] {
+        for path in paths {
+            c.field(*path, Unit::Minutes).named(name);
+        }
+    }
+    c.field("ratio", Unit::Minutes).named("found");
+    c.field("times", Unit::Count);
+    c.figure("times", Unit::Count, |row| {
+        matches!(row, Row::Pace).then(|| fit.pace.jobs.len() as f64)
+    });
+    c.field("of", Unit::Count);
+}
+
+/// Figures as they are read.
+fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
+    let figure_of = |row: &Row<'_>, of: &dyn Fn((f64, Estimate)) -> f64| {
+        row.figures(fit)
+            .map_or_else(figure::nothing, |figures| row.cell(of(figures)))
+    };
+    c.shown("expects", move |row| figure_of(row, &|(expected, _)| expected))
+        .head("file expects\nmin")
+        .note("File expects: its mean times its pace.");
+    c.shown("says", move |row| figure_of(row, &|(_, found)| found.value))
+        .head("log says\nmin")
+        .plain();
+    c.shown("interval", move |row| {
+        let ends = row.figures(fit).and_then(|(_, found)| found.low.zip(found.high));
+        ends.map_or_else(figure::nothing, |(low, high)| {
+            let low = low.max(0.0);
+            let text = plain_interval(&row.cell(low).text, &row.cell(high).text);
+            columns::between(text, [Some(low), Some(high)], Unit::Minutes)
+        })
+    })
+    .head("95 %")
+    .note("95 %: the truth lies there, by jobs that differ in pace and by setups and pieces that vary.");
+    for (k, head) in ["10 %", "mean", "90 %"].into_iter().enumerate() {
+        c.shown(head, move |row| {
+            let [low, mean, high] = row.new(fit);
+            [low, mean, high][k].clone()
+        })
+        .head(head)
+        .under("new min")
+        .note("New: what `--write` puts into the file.");
+    }
 }
 
 fn names(steps: &[&StepFit]) -> String {
@@ -346,103 +736,14 @@ fn names(steps: &[&StepFit]) -> String {
 fn small_print(fit: &Fit) -> Vec<String> {
     let mut said = Vec::new();
     let with = |want: &dyn Fn(&StepFit) -> bool| -> Vec<&StepFit> { fit.steps.iter().filter(|s| want(s)).collect() };
-    let how = |how: How| with(&|s| s.work.as_ref().is_some_and(|w| w.how == how));
     let mut tell = |steps: Vec<&StepFit>, text: &dyn Fn(&str) -> String| {
         if !steps.is_empty() {
             said.push(text(&names(&steps)));
         }
     };
-    // Where it is left as the file has it, nothing was dropped.
-    let dropped = |of: How, key: &'static str| {
-        with(&|s| {
-            s.work.as_ref().is_some_and(|w| w.how == of) && s.parts.iter().any(|p| p.key == key && p.from != From::File)
-        })
-    };
-    tell(dropped(How::SetupBelowNothing, "setup"), &|n| {
-        format!("Setup came out below nothing at {n}; it was fitted again without any.")
-    });
-    tell(dropped(How::EachBelowNothing, "each"), &|n| {
-        format!("The time a piece came out below nothing at {n}; it was fitted again without any.")
-    });
-    for step in how(How::OneSize) {
-        let total = step.work.as_ref().and_then(|w| w.total).map_or_else(String::new, |t| {
-            let ends = t
-                .minutes
-                .low
-                .zip(t.minutes.high)
-                .map_or_else(String::new, |(low, high)| {
-                    format!(" (95 %: {})", plain_interval(&minutes(low.max(0.0)), &minutes(high)))
-                });
-            format!(
-                ", {} min for {}{ends}, expected {}",
-                minutes(t.minutes.value),
-                count(t.pieces.into()),
-                minutes(t.expected)
-            )
-        });
-        let so = if step.parts.iter().any(|p| p.from == From::Ratio) {
-            "keep their proportion"
-        } else {
-            "stay as they are"
-        };
-        tell(vec![step], &|n| {
-            format!(
-                "All entries at {n} are of one size: only their total is known{total}. Setup and the time a piece {so}; time a run \
-                 of another size to tell them apart."
-            )
-        });
-    }
     tell(
-        with(&|s| s.work.as_ref().is_some_and(|w| w.freedom == 0 && w.how != How::OneSize)),
-        &|n| format!("As many figures as entries at {n}: no error can be given."),
-    );
-    let scaled = |s: &StepFit| s.parts.iter().any(|p| p.from == From::Ratio && p.found.is_some());
-    tell(with(&scaled), &|n| {
-        format!("Fewer than {FEW} entries at {n}: the new range is the file's, times actual over expected.")
-    });
-    let few = |s: &StepFit| match &s.work {
-        Some(work) => work.entries < FEW && work.how != How::OneSize,
-        None => s.parts.iter().all(|p| p.entries < FEW),
-    };
-    tell(
-        with(&|s| few(s) && s.parts.iter().any(|p| p.from == From::File)),
-        &|n| {
-            format!(
-                "Fewer than {FEW} entries at {n}, no further off than the file's own ranges and pace allow: nothing is changed there."
-            )
-        },
-    );
-    tell(with(&|s| !few(s) && unclear(s)), &|n| {
-        format!(
-            "Setup and pieces are hard to tell apart at {n}: what the log cannot tell from nothing stays as the file has it. Time a \
-             few setups alone (what = setup), or runs of very different sizes."
-        )
-    });
-    tell(
-        with(&|s| of_work(s).count() == 2 && of_work(s).any(differs) && of_work(s).any(|p| p.from == From::File)),
-        &|n| {
-            format!("Of setup and the time a piece at {n} one stays as the file has it; the other is fitted beside it.")
-        },
-    );
-    let spread = |more: bool| {
-        with(&|s| {
-            let other = |p: &Part| p.from == From::SpreadAlone && (wide(&p.new) > wide(&p.was)) == more;
-            s.parts.iter().any(other)
-        })
-    };
-    for (more, word) in [(true, "more"), (false, "less")] {
-        tell(spread(more), &|n| {
-            format!(
-                "Entries vary {word} than the file's ranges and pace make them at {n}: means stay, ranges get the log's spread."
-            )
-        });
-    }
-    tell(with(&|s| s.parts.iter().any(|p| p.from == From::Mean)), &|n| {
-        format!("Fewer than {ENOUGH} entries at {n}: the new mean is the log's, the spread the file's.")
-    });
-    tell(
-        with(&|s| s.work.as_ref().is_some_and(|w| w.weights == Weights::Growing)),
-        &|n| format!("Entries vary the more the more pieces they have at {n}, and count accordingly."),
+        with(&|s| s.work.as_ref().is_some_and(|w| w.how == How::Both) && unclear(s)),
+        &|n| format!("The log leaves open whether there is any setup, or any time a piece, at {n}."),
     );
     tell(with(&|s| s.parts.iter().any(|p| p.from == From::Logged)), &|n| {
         format!("Times are kept as they were logged at {n}, each equally likely to come again.")
@@ -450,21 +751,17 @@ fn small_print(fit: &Fit) -> Vec<String> {
     tell(with(&|s| s.left_out > 0), &|n| {
         format!("Entries in which the piece was done again are left out of them at {n}.")
     });
-    let without = with(&|s| s.parts.is_empty());
-    tell(without.clone(), &|n| format!("No entries: {n}."));
+    if fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from == From::Log) {
+        said.push(
+            "New ranges are predictive: eight new batches in ten fall within what they make of a batch, counting what jobs, setups and pieces differ by \
+             and how little a few jobs can say. More jobs make them narrower."
+                .to_owned(),
+        );
+    }
     let stays = fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from == From::File);
     if fit.complete && !stays {
-        if fit.pace.beyond_steps == Some(0.0) {
-            said.push("Jobs differ no more than their steps do: with the new estimates the pace is 1.".to_owned());
-        } else if fit.pace.new.is_some() {
-            let from = if fit.pace.beyond_steps.is_some() {
-                "what jobs differ by beyond their steps"
-            } else {
-                "the file's, as fewer than 5 jobs are named"
-            };
-            said.push(format!(
-                "New times are as measured, so the new pace is 1 on average; its spread is {from}."
-            ));
+        if fit.pace.new.is_some() {
+            said.push("New times are as measured, so the new pace is 1 on average; its range is what batches differ by as a whole.".to_owned());
         }
     } else if (fit.pace_kept - 1.0).abs() > 0.005
         && fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from != From::File)
@@ -475,9 +772,6 @@ fn small_print(fit: &Fit) -> Vec<String> {
             if fit.complete { "stay as they are" } else { "have no entries" },
             ratio(fit.pace_kept)
         ));
-    }
-    if stays && fit.pace.new.is_some() {
-        said.push("Jobs differ otherwise than the file's pace and the steps make them: the pace's mean stays, its spread is new.".to_owned());
     }
     let spoilt: Vec<String> = fit
         .steps
@@ -502,106 +796,13 @@ fn small_print(fit: &Fit) -> Vec<String> {
         said.push(format!("Chances the log does not contradict: {}.", spoilt.join("; ")));
     }
     said.push(format!(
-        "File expects: its mean times its pace. 95 %: Student's t; of chances exact (Clopper and Pearson). --write puts the new figures \
-         into the file; what the log does not contradict stays. batchwright {}.",
+        "The file's proportion of setup to pieces counts as a weak guess. Intervals of chances are exact (Clopper and Pearson). batchwright {}.",
         fit.version
     ));
     said
 }
 
-fn of_work(step: &StepFit) -> impl Iterator<Item = &Part> {
-    step.parts.iter().filter(|p| matches!(p.key, "setup" | "each"))
-}
-
 /// Whether the log leaves open if there is any setup, or any time a piece, at all.
 fn unclear(step: &StepFit) -> bool {
-    of_work(step).count() == 2 && of_work(step).any(|p| p.says == Says::CannotTell)
-}
-
-/// How far a range reaches, over its mean.
-fn wide(range: &Range) -> f64 {
-    (range.p90 - range.p10) / range.mean
-}
-
-/// One row a part, unrounded; then chances, then jobs.
-fn table(fit: &Fit) -> String {
-    let mut header: Vec<String> = ["step", "part", "entries", "from"].map(String::from).to_vec();
-    for set in ["was", "new"] {
-        for part in ["mean", "p10", "p50", "p90"] {
-            header.push(format!("{set}_{part}"));
-        }
-    }
-    header.extend(
-        [
-            "expected",
-            "found",
-            "found_se",
-            "found_low",
-            "found_high",
-            "times",
-            "of",
-        ]
-        .map(String::from),
-    );
-    let wide = header.len();
-    let mut table = csv::Table::new(header);
-    let from = |from: From| match from {
-        From::File => "file",
-        From::SpreadAlone => "spread_alone",
-        From::Spread => "spread",
-        From::Mean => "mean",
-        From::Ratio => "ratio",
-        From::Logged => "logged",
-    };
-    let range = |r: Option<Range>| -> [Option<f64>; 4] {
-        r.map_or([None; 4], |r| [Some(r.mean), Some(r.p10), Some(r.p50), Some(r.p90)])
-    };
-    let mut put =
-        |step: &str, part: &str, entries: usize, from: &str, cells: Vec<Option<f64>>, counts: [Option<u64>; 2]| {
-            let mut row = vec![step.to_owned(), part.to_owned(), entries.to_string(), from.to_owned()];
-            row.extend(cells.into_iter().map(csv::cell));
-            row.extend(counts.map(|n| n.map_or_else(String::new, |n| n.to_string())));
-            debug_assert_eq!(row.len(), wide);
-            table.row(row);
-        };
-    for step in &fit.steps {
-        for part in &step.parts {
-            let mut cells = range(Some(part.was)).to_vec();
-            cells.extend(range(Some(part.new)));
-            cells.push(Some(part.expected));
-            let f = part.found;
-            cells.extend([
-                f.map(|f| f.value),
-                f.and_then(|f| f.se),
-                f.and_then(|f| f.low),
-                f.and_then(|f| f.high),
-            ]);
-            put(&step.name, part.key, part.entries, from(part.from), cells, [None, None]);
-        }
-        for (word, chance) in [("spoil", step.spoil), ("redo", step.redo)] {
-            let Some(c) = chance else { continue };
-            let mut cells = vec![Some(c.was), None, None, None];
-            cells.extend([c.contradicts.then_some(c.share.share), None, None, None, Some(c.was)]);
-            cells.extend([Some(c.share.share), None, Some(c.share.low), Some(c.share.high)]);
-            put(&step.name, word, step.entries, "", cells, [Some(c.times), Some(c.of)]);
-        }
-    }
-    let pace = &fit.pace;
-    let mut cells = range(Some(pace.was)).to_vec();
-    cells.extend(range(pace.new));
-    cells.push(Some(pace.was.mean));
-    let f = pace.ratio;
-    cells.extend([
-        f.map(|f| f.value),
-        f.and_then(|f| f.se),
-        f.and_then(|f| f.low),
-        f.and_then(|f| f.high),
-    ]);
-    put("", "pace", fit.entries, "", cells, [Some(pace.jobs.len() as u64), None]);
-    for job in &pace.jobs {
-        let mut cells = vec![None; 8];
-        cells.extend([Some(job.expected), Some(job.ratio), None, None, None]);
-        put(&job.name, "job", job.entries, "", cells, [None, None]);
-    }
-    table.into_text()
+    step.parts.iter().any(|p| p.says == Says::CannotTell)
 }

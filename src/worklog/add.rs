@@ -1,6 +1,6 @@
 //! One more entry at the end of a log, the rest kept byte for byte.
 
-use super::read::{count_of, date_of, minutes_of, what_of};
+use super::read::{PART, count_of, date_of, goes_on, minutes_of, what_of};
 use super::{COLUMNS, Entry, Form, What};
 use crate::clean;
 use crate::scenario::{SourceSpan, Step, nearest, quoted};
@@ -95,7 +95,11 @@ pub fn check(typed: &Typed<'_>, form: Option<&Form>, steps: Option<&[Step]>) -> 
             .map_err(|cure| say(part, format!("{} is not a number of things; {cure}", quoted(written))))
             .ok(),
     };
-    let pieces = count("pieces", typed.pieces, 1);
+    let pieces = if goes_on(typed.pieces.trim()) {
+        Some(0)
+    } else {
+        count("pieces", typed.pieces, 1)
+    };
     let rounds = count("rounds", typed.rounds, 1);
     let spoiled = count("spoiled", typed.spoiled, 0);
     let redone = count("redone", typed.redone, 0);
@@ -108,6 +112,7 @@ pub fn check(typed: &Typed<'_>, form: Option<&Form>, steps: Option<&[Step]>) -> 
     }
     if let (Some(pieces), Some(spoiled)) = (pieces, spoiled)
         && spoiled > pieces
+        && pieces > 0
     {
         say(
             "spoiled",
@@ -212,7 +217,9 @@ pub fn lines_for(before: &[u8], form: &Form, entry: &Entry) -> Result<Vec<u8>, S
         } else {
             entry.what.word().to_owned()
         },
-        if entry.what.counts() {
+        if entry.goes_on() {
+            PART.to_owned()
+        } else if entry.what.counts() {
             entry.pieces.to_string()
         } else {
             String::new()
@@ -330,7 +337,7 @@ mod tests {
             date: "14.3.2027",
             step: "",
             what: "setups",
-            pieces: "0",
+            pieces: "-1",
             minutes: "12,5",
             note: "a\nb",
             ..Typed::default()

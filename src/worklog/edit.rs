@@ -89,6 +89,9 @@ fn wanted(fit: &Fit) -> Vec<(String, String, String)> {
         for part in step.parts.iter().filter(|part| part.from != From::File) {
             list.push((step.name.clone(), part.key.to_owned(), time(part)));
         }
+        if let Some(varies) = step.varies {
+            list.push((step.name.clone(), "varies".to_owned(), format!("\"{varies}\"")));
+        }
         for (key, chance) in [("redo", &step.redo), ("spoil", &step.spoil)] {
             if let Some(chance) = chance.filter(|c| c.contradicts) {
                 let value = format!("\"{} %\"", figure(100.0 * chance.share.share));
@@ -97,8 +100,11 @@ fn wanted(fit: &Fit) -> Vec<(String, String, String)> {
         }
     }
     if let Some(pace) = &fit.pace.spread {
-        let from_jobs = fit.pace.beyond_steps.is_some();
-        list.push((String::new(), "factor".to_owned(), amount(pace, None, from_jobs)));
+        list.push((
+            String::new(),
+            "factor".to_owned(),
+            amount(pace, None, fit.pace.shared.is_some()),
+        ));
     }
     list
 }
@@ -111,11 +117,7 @@ fn time(part: &Part) -> String {
     } else {
         ("min", 1.0)
     };
-    amount(
-        &part.spread,
-        Some(unit),
-        matches!(part.from, From::Spread | From::SpreadAlone),
-    )
+    amount(&part.spread, Some(unit), part.from == From::Log)
 }
 
 /// A range as TOML, to three digits; `tenths`: a triangle is given by its tenths and not by its limits.

@@ -1,63 +1,52 @@
 //! Work log to estimates, step by step.
 //!
-//! **Setup and per-piece time.** An entry with r rounds and d units (pieces, and repeats where `redone` says so; with learning
-//! each piece counts as the share of the first that it takes) took `minutes = S r + t d`. Setup alone has d = 0, pieces alone
-//! r = 0, and both go into the same least squares ([`regression`]). S below nothing is refitted as S = 0, and so
-//! is t; a step that has no setup in the scenario keeps none unless the log shows one (its 95 % interval is above 0).
+//! **What a setup, a piece and an order take** comes from one hierarchical model of the step's entries ([`super::hierarchy`], with its method, sources and
+//! limits): jobs have a pace, setups and pieces vary each by itself, the file is a weak prior, and slips of the pen are set apart and named.
+//! A step that has no setup in the scenario keeps none unless the log shows one (with 97.5 % probability).
 //!
-//! **Weights.** Two laws of variance are tried: the same for every entry, and the one the scenario's own model makes, where a round
-//! draws its setup and each piece its time, all uncertain in one proportion: `r S^2 + d t^2` (`d^2` where the run draws one time for
-//! all pieces). The one under which the log is likelier (restricted likelihood) is taken. Both have one scale, so neither has an
-//! advantage in freedom, and a log too short to tell leaves least squares as they are.
+//! **What cannot be told apart.** Setup and the time a piece are each held against the file by their own 95 % interval, both free. Where neither
+//! is off, their sum at a job of the log's size ([`Sum`]) may still be, and then only that is said: a part is never blamed by taking the other
+//! as known.
 //!
-//! **What is left alone.** A value that the log does not contradict stays as it is in the file. A part is contradicted where the file's
-//! mean lies outside the 95 % interval of the log's. Where of setup and per-piece time only one is, the other is held at the file's mean
-//! and the one fitted again, so that the two together still give what was measured; where neither is, the one that the log knows less
-//! well is held, as the sum may be wrong though the log cannot say which. With fewer than [`FEW`] entries, which have no error of their
-//! own that is worth anything, the file's own ranges say how far off their sum may be: beyond 1.96 of its standard deviations it is
-//! contradicted; where the file says for certain, Student's t of the entries' own ratios does. A mean may hold where the spread does
-//! not: with [`ENOUGH`] entries the squares of what they are off, each over the variance that the file expects of it, add up to a
-//! chi-squared variable; outside of its middle 95 % the range gets the log's spread about the file's mean. Sums are taken as normal,
-//! and all of a step's entries as having one pace: its variance is then
-//! rather too large than too small (assumptions).
+//! **New ranges are predictive.** They are those under which a new batch of the file's sizes is as uncertain as the log leaves it: what jobs, setups and
+//! pieces vary by and what few entries leave open of the means ([`super::ranges`]). After five jobs they are wide, after sixty narrow.
 //!
-//! **Ranges.** With at least [`ENOUGH`] entries the entries' own spread about the fit gives that proportion c, the coefficient of
-//! variation of a setup and of a piece; the range is the triangle of that mean whose tenths are those of the lognormal with
-//! this mean and variation (hours are skewed to the slow side). With fewer, the range in the file is scaled to the fitted mean; with
-//! fewer than [`FEW`], or where all entries have one size, it is scaled by actual over expected minutes (assumptions, all of them).
+//! **What stays.** A part with fewer than [`ENOUGH`] jobs stays as the file has it, unless the sum of its entries is further off than the file's own
+//! ranges and pace allow (1.96 standard deviations; where the file says for certain, Student's t of the entries' own ratios); then its range is scaled by actual
+//! over expected minutes (assumption).
 //!
-//! **Pace.** A job's ratio is its actual minutes over what the file's steps expect of the same entries, pace not counted. Jobs
-//! differ more than their steps alone explain, or not: what remains of the ratios' variance is the pace's. Where every time was
-//! measured and none is left as the file has it, times contain the pace and its new mean is 1; else its mean stays, and its spread as
-//! well unless the jobs contradict it (by the same chi-squared sum).
+//! **Pace.** A job's ratio is its actual minutes over what the file's steps expect of the same entries, pace not counted. Where every time is new
+//! the times contain the pace: its mean is then 1, and its spread is what batches differ by as a whole. Where any time stays, so does the pace.
 //!
 //! **Chances.** Spoiled of handled, and redone of done (pieces and repeats), with exact binomial limits ([`stats::clopper_pearson`]): a
 //! few pieces lost of a few prove little, and an approximation that is too narrow there would make much of them.
 
+use super::hierarchy::{Posterior, Prior, Row};
 use super::own_times::OwnTimes;
+use super::ranges;
 use super::{Entry, Log, What};
-use crate::laws::chi_squared_cdf;
 use crate::scenario::spread::Z90;
 use crate::scenario::{Learning, Scenario, Spread, Step, ThreePoint, Varies};
 use crate::stats::Share;
-use crate::stats::regression::{self, Estimate, Law};
+use crate::stats::regression::Estimate;
 use crate::stats::{self, Z975};
 use serde::Serialize;
+use std::collections::HashMap;
 
-/// Entries from which on a step's range comes from their own spread.
-pub const ENOUGH: usize = 8;
-/// Entries from which on setup and per-piece time are taken apart for the new estimate.
-pub const FEW: usize = 4;
-/// Jobs from which on the pace comes from their ratios.
-pub const ENOUGH_JOBS: usize = 5;
+/// Jobs from which on a step's times come from the log, and the pace from the jobs.
+pub const ENOUGH: usize = 5;
 /// A coefficient of variation below this is certainty.
 const CERTAIN: f64 = 0.005;
 /// Points of a line that is drawn, at most.
-const LINE_POINTS: u32 = 400;
-/// Share of entries within the band that is drawn.
+const LINE_POINTS: u32 = 60;
+/// Share of jobs within the band that is drawn, and that ranges are made for.
 pub const BAND: f64 = 0.8;
 /// A mean closer to the file's than this share of it is the file's: the rest is rounding.
 const SAME: f64 = 1e-9;
+/// Sizes at which a batch is looked at.
+const SIZES: usize = 7;
+/// Entries that are advised to be timed next.
+const NEXT: usize = 3;
 
 /// The whole answer; its serialised form is the documented JSON of `fit`. Times are minutes, shares fractions.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -74,8 +63,14 @@ pub struct Fit {
     pub unknown: Vec<Unknown>,
     /// Every step of the scenario, in its order.
     pub steps: Vec<StepFit>,
-    /// The run against its estimates.
+    /// The batch against its estimates.
     pub pace: PaceFit,
+    /// Entries that are no work but slips of the pen, in the order of the log: they are left out of all times.
+    pub set_apart: Vec<Apart>,
+    /// Lines of entries that go on with a piece (`part`) of which no other entry of their job and step tells.
+    pub parts_alone: Vec<usize>,
+    /// The entries that would teach most; `None` where no step has both setup and pieces, or too few jobs.
+    pub next: Option<Next>,
     /// Whether every part of every step that takes time has entries.
     pub complete: bool,
     /// What new times are divided by: the mean of the file's pace where that stays, because some time has no entries or is left as the
@@ -96,13 +91,47 @@ pub struct Unknown {
     pub nearest: Option<String>,
 }
 
+/// An entry that is set apart.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Apart {
+    /// Its line in the log.
+    pub line: usize,
+    /// Its step.
+    pub step: String,
+    /// Its minutes.
+    pub minutes: f64,
+    /// What the other entries expect of it.
+    pub expected: f64,
+}
+
+/// Entries that would teach most.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Next {
+    /// At which step.
+    pub step: String,
+    /// How many of them.
+    pub entries: usize,
+    /// `setup`, `each` or `all`: what is timed.
+    pub what: &'static str,
+    /// Pieces of each; 0 for setup alone.
+    pub pieces: u32,
+    /// Pieces of the batch that the errors are of.
+    pub batch: u32,
+    /// Half the 95 % interval of what that batch takes on average at the step, in minutes.
+    pub now: f64,
+    /// The same with those entries.
+    pub then: f64,
+}
+
 /// What is known about one step.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StepFit {
     /// Its name.
     pub name: String,
-    /// Entries of any kind.
+    /// Entries of any kind, sittings of one piece together.
     pub entries: usize,
+    /// Jobs that its setups and pieces come from: entries of one job, or without a job of one day, are one.
+    pub jobs: usize,
     /// Hands-on minutes.
     pub minutes: f64,
     /// What the file expects of the same entries, pace counted.
@@ -111,6 +140,8 @@ pub struct StepFit {
     pub work: Option<Work>,
     /// New estimates: of setup, each, per order, once; those there are.
     pub parts: Vec<Part>,
+    /// `piece` or `batch` where the new ranges ask for another `varies` than the file has.
+    pub varies: Option<&'static str>,
     /// Chance that a piece is lost.
     pub spoil: Option<Chance>,
     /// Chance that the step is done again.
@@ -140,61 +171,39 @@ pub enum Along {
 pub struct Work {
     /// In words for a program.
     pub how: How,
-    /// Entries of setup, pieces or both.
+    /// Entries of setup, pieces or both that were not set apart.
     pub entries: usize,
-    /// Degrees of freedom.
-    pub freedom: usize,
-    /// Law of variance.
-    pub weights: Weights,
-    /// Standard deviation of a single entry about the fit where all vary alike; `None` without degrees of freedom, or where they do not.
-    pub residual_sd: Option<f64>,
-    /// Coefficient of variation of one setup and of one piece.
-    pub variation: Option<f64>,
-    /// Covariance of setup and per-piece time.
-    pub covariance: Option<f64>,
-    /// Mean minutes of an entry, where all have the same pieces and rounds.
-    pub total: Option<Total>,
+    /// Coefficients of variation of jobs (pace), of a setup, of a piece, where the restricted likelihood is greatest.
+    pub varies: [f64; 3],
+    /// Setup and pieces together, where both were timed.
+    pub sum: Option<Sum>,
 }
 
 /// How setup and per-piece time were found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum How {
-    /// Both by least squares.
+    /// Both.
     Both,
-    /// Setup came out below nothing: per-piece time alone, setup 0.
-    SetupBelowNothing,
-    /// Per-piece time came out below nothing: setup alone, per-piece time 0.
-    EachBelowNothing,
     /// The file has no setup and the log shows none: per-piece time alone.
     NoSetup,
     /// Only setups were timed, or the file has no per-piece time and the log shows none.
     SetupOnly,
     /// Only pieces were timed.
     EachOnly,
-    /// All entries have one size: only their total is known.
-    OneSize,
 }
 
-/// Which law of variance the log is likelier under.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Weights {
-    /// The same for every entry.
-    Equal,
-    /// Growing with rounds and pieces.
-    Growing,
-}
-
-/// Entries of one size.
+/// Setup and pieces together, at a job of the log's usual size.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Total {
-    /// Pieces of each.
+pub struct Sum {
+    /// Pieces of it.
     pub pieces: u32,
-    /// Their mean minutes with its error.
+    /// Mean minutes with their error.
     pub minutes: Estimate,
     /// What the file expects, pace counted.
     pub expected: f64,
+    /// Whether the file's lies outside of the interval.
+    pub differs: bool,
 }
 
 /// One part of a step's time, before and after.
@@ -208,9 +217,8 @@ pub struct Part {
     pub was: Range,
     /// Mean that the file expects, pace counted.
     pub expected: f64,
-    /// What the log says, with the other of setup and per-piece time as the file has it where that one alone is left (`from`); `None`
-    /// where only the total is known.
-    pub found: Option<Estimate>,
+    /// What the log says, the other of setup and per-piece time being free as well; no interval where there are too few entries.
+    pub found: Estimate,
     /// What that makes of the file's.
     pub says: Says,
     /// Where the new range comes from.
@@ -239,12 +247,8 @@ pub enum Says {
 pub enum From {
     /// The file: it is left as it is.
     File,
-    /// Mean of the file, spread of the log.
-    SpreadAlone,
-    /// Mean and spread of the log.
-    Spread,
-    /// Mean of the log, spread of the file.
-    Mean,
+    /// The log: its mean, and a spread that holds what the log leaves open as well.
+    Log,
     /// The file's range times actual over expected.
     Ratio,
     /// The times of the log themselves, one by one.
@@ -304,8 +308,8 @@ pub struct PaceFit {
     pub sd: Option<f64>,
     /// 10 %, 50 % and 90 % quantiles of their ratios (type 7); `None` with fewer than two.
     pub tenths: Option<[f64; 3]>,
-    /// What of their coefficient of variation the new estimates of the steps do not explain; `None` with fewer than [`ENOUGH_JOBS`] jobs.
-    pub beyond_steps: Option<f64>,
+    /// Coefficient of variation that the steps of a job have in common; `None` without enough jobs.
+    pub shared: Option<f64>,
     /// The new range, where it changes.
     pub new: Option<Range>,
     #[serde(skip)]
@@ -336,6 +340,8 @@ pub struct Point {
     pub minutes: f64,
     /// What was timed is not all of the step.
     pub partly: bool,
+    /// It is set apart as a slip of the pen.
+    pub apart: bool,
 }
 
 /// The fitted law at a number of pieces.
@@ -347,7 +353,7 @@ pub struct LinePoint {
     pub minutes: f64,
     /// What the file expects, pace counted.
     pub expected: f64,
-    /// Lower end of the band that eight of ten new entries lie in; `None` without degrees of freedom.
+    /// Lower end of the band that eight of ten new jobs lie in; `None` with fewer than [`ENOUGH`] jobs.
     pub low: Option<f64>,
     /// Upper end.
     pub high: Option<f64>,
@@ -363,18 +369,40 @@ pub fn fit(scenario: &Scenario, log: &Log) -> Fit {
 #[must_use]
 pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
     let pace = Pace::of(&scenario.pace);
-    let mut steps: Vec<Fitted> = scenario
+    let (whole, parts_alone) = log.whole();
+    let place: HashMap<&str, usize> = scenario
         .steps
         .iter()
-        .map(|step| {
-            let entries: Vec<&Entry> = log.entries.iter().filter(|e| e.step == step.name).collect();
-            Fitted::new(step, &entries, pace)
-        })
+        .enumerate()
+        .map(|(k, s)| (s.name.as_str(), k))
         .collect();
-    for own in own {
-        for fitted in steps.iter_mut().filter(|fitted| fitted.step.name == own.step) {
-            fitted.keep(own);
+    let mut entries: Vec<Vec<Timed<'_>>> = vec![Vec::new(); scenario.steps.len()];
+    let jobs = jobs_of(&whole);
+    for (entry, job) in whole.iter().zip(&jobs) {
+        if let Some(k) = place.get(entry.step.as_str()) {
+            entries[*k].push(Timed {
+                entry,
+                job: *job,
+                minutes: entry.minutes,
+            });
         }
+    }
+    let mut steps: Vec<Fitted<'_>> = scenario
+        .steps
+        .iter()
+        .zip(&entries)
+        .map(|(step, entries)| Fitted::new(step, entries, pace))
+        .collect();
+    if let Some(common) = common(&steps) {
+        for measured in steps
+            .iter_mut()
+            .flat_map(|s| [&mut s.work, &mut s.orders].into_iter().flatten())
+        {
+            measured.again(common);
+        }
+    }
+    for fitted in &mut steps {
+        fitted.tell(pace);
     }
     let complete = scenario.steps.iter().zip(&steps).all(|(step, fitted)| {
         times(step)
@@ -388,28 +416,831 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
             .flat_map(|s| &s.step.parts)
             .all(|part| part.from != From::File);
     let kept = if all_new { 1.0 } else { pace.mean };
-    for part in steps.iter_mut().flat_map(|s| &mut s.step.parts) {
-        part.spread = part.spread.scaled(1.0 / kept);
-        part.new = if part.from == From::File {
-            part.was
-        } else {
-            Range::of(&part.spread)
-        };
+    let shared = shared(&steps);
+    let spread = renewed(scenario, &mut steps, kept, (!all_new).then_some(pace.varies), shared);
+    for own in own {
+        for fitted in steps.iter_mut().filter(|fitted| fitted.step.name == own.step) {
+            fitted.keep(own, kept);
+        }
     }
-    let paced = paced(scenario, log, &steps, (complete, all_new));
-    let known = |e: &&Entry| scenario.steps.iter().any(|s| s.name == e.step);
+    let paced = paced(scenario, &steps, &whole, (all_new, spread, shared));
+    let mut set_apart: Vec<Apart> = steps.iter().flat_map(Fitted::set_apart).collect();
+    set_apart.sort_by_key(|apart| apart.line);
     Fit {
         title: scenario.title.clone(),
-        entries: log.entries.iter().filter(known).count(),
+        entries: steps.iter().map(|s| s.step.entries).sum(),
         minutes: steps.iter().map(|s| s.step.minutes).sum(),
         expected: steps.iter().map(|s| s.step.expected).sum(),
         unknown: unknown(scenario, log),
+        next: next(scenario, &steps),
         steps: steps.into_iter().map(|s| s.step).collect(),
         pace: paced,
+        set_apart,
+        parts_alone,
         complete,
         pace_kept: kept,
         version: env!("CARGO_PKG_VERSION").to_owned(),
     }
+}
+
+/// An entry, its job, and its minutes with those of later sittings at what is done once.
+#[derive(Debug, Clone, Copy)]
+struct Timed<'a> {
+    entry: &'a Entry,
+    job: usize,
+    minutes: f64,
+}
+
+/// What is done once for a design, its sittings added up: those of a job that is named, and those without one together.
+fn sittings<'a>(entries: Vec<Timed<'a>>) -> Vec<Timed<'a>> {
+    let mut list: Vec<Timed<'a>> = Vec::new();
+    let mut known: HashMap<&str, usize> = HashMap::new();
+    for timed in entries {
+        match known.get(timed.entry.job.as_str()) {
+            Some(k) => list[*k].minutes += timed.minutes,
+            None => {
+                known.insert(&timed.entry.job, list.len());
+                list.push(timed);
+            }
+        }
+    }
+    list
+}
+
+/// Which job each entry belongs to: the one it names, else its day, else one of its own.
+fn jobs_of(entries: &[Entry]) -> Vec<usize> {
+    let mut known: HashMap<(&str, Option<jiff::civil::Date>), usize> = HashMap::new();
+    let mut count = 0;
+    entries
+        .iter()
+        .map(|entry| {
+            let mut new = || {
+                count += 1;
+                count - 1
+            };
+            match (entry.job.as_str(), entry.date) {
+                ("", None) => new(),
+                ("", date) => *known.entry(("", date)).or_insert_with(new),
+                (job, _) => *known.entry((job, None)).or_insert_with(new),
+            }
+        })
+        .collect()
+}
+
+/// Rows of a step's entries with what the model makes of them.
+struct Measured<'a> {
+    entries: Vec<&'a Entry>,
+    rows: Vec<Row>,
+    found: Posterior,
+    prior: Prior,
+    /// Minutes of a setup and a piece that the file expects, pace counted.
+    file: [f64; 2],
+    how: How,
+}
+
+impl<'a> Measured<'a> {
+    /// `varies`: squared coefficients of variation of a setup and a piece in the file.
+    fn new(mut timed: Vec<(Timed<'a>, WorkUnits)>, file: [f64; 2], varies: [f64; 3]) -> Self {
+        timed.sort_by_key(|(timed, _)| timed.job);
+        let rows: Vec<Row> = timed
+            .iter()
+            .map(|(timed, work)| Row {
+                rounds: work.rounds,
+                units: work.units,
+                minutes: timed.minutes,
+                job: timed.job,
+            })
+            .collect();
+        let there = [rows.iter().any(|r| r.rounds > 0.0), rows.iter().any(|r| r.units > 0.0)];
+        // A part that the file does not have is looked for about a quarter of what it would be if it were all of it.
+        let all: f64 = rows.iter().map(|r| r.minutes).sum();
+        let guess = [
+            0.25 * all / rows.iter().map(|r| r.rounds).sum::<f64>().max(1.0),
+            0.25 * all / rows.iter().map(|r| r.units).sum::<f64>().max(1.0),
+        ];
+        let of = |wanted: [bool; 2]| {
+            let times = [0, 1].map(|k| match (wanted[k] && there[k], file[k] > 0.0) {
+                (false, _) => 0.0,
+                (true, true) => file[k],
+                (true, false) => guess[k],
+            });
+            let prior = Prior {
+                times,
+                varies,
+                pace: None,
+            };
+            (prior, Posterior::of(&rows, &prior))
+        };
+        let (how, (prior, found)) = match there {
+            [_, false] => (How::SetupOnly, of([true, false])),
+            [false, true] => (How::EachOnly, of([false, true])),
+            [true, true] => {
+                let both = of([true, true]);
+                if file[0] <= 0.0 && file[1] > 0.0 && both.1.share_below_nothing(0) >= 0.025 {
+                    (How::NoSetup, of([false, true]))
+                } else if file[1] <= 0.0 && file[0] > 0.0 && both.1.share_below_nothing(1) >= 0.025 {
+                    (How::SetupOnly, of([true, false]))
+                } else {
+                    (How::Both, both)
+                }
+            }
+        };
+        Self {
+            entries: timed.iter().map(|(timed, _)| timed.entry).collect(),
+            rows,
+            found,
+            prior,
+            file,
+            how,
+        }
+    }
+
+    /// Once more, with what other steps say of the pace.
+    fn again(&mut self, pace: (f64, f64)) {
+        self.prior.pace = Some(pace);
+        self.found = Posterior::of(&self.rows, &self.prior);
+    }
+
+    /// Which of setup and piece were looked for.
+    fn has(&self) -> [bool; 2] {
+        match self.how {
+            How::Both => [true, true],
+            How::SetupOnly => [true, false],
+            How::NoSetup | How::EachOnly => [false, true],
+        }
+    }
+
+    fn enough(&self) -> bool {
+        self.found.jobs >= ENOUGH
+    }
+
+    /// `S r + t d` with its interval; none with too few jobs.
+    fn estimate(&self, r: f64, d: f64) -> Estimate {
+        let sum = self.found.sum(r, d);
+        let value = self.found.times[0] * r + self.found.times[1] * d;
+        let ends = (self.found.jobs >= ENOUGH).then(|| self.found.ends(r, d));
+        Estimate {
+            value,
+            se: ends.map(|_| sum.sd),
+            low: ends.map(|e| e.0.min(value)),
+            high: ends.map(|e| e.1.max(value)),
+        }
+    }
+
+    fn is_apart(&self, row: usize) -> bool {
+        self.found.apart.binary_search(&row).is_ok()
+    }
+
+    /// Relative deviation of each job from its mean, ascending by job.
+    fn deviations(&self) -> Vec<(usize, f64)> {
+        let mut list: Vec<(usize, f64, f64)> = Vec::new();
+        for (_, row) in self.rows.iter().enumerate().filter(|(k, _)| !self.is_apart(*k)) {
+            let mean = row.mean(self.found.times);
+            match list.last_mut().filter(|(job, _, _)| *job == row.job) {
+                Some((_, minutes, expected)) => {
+                    *minutes += row.minutes;
+                    *expected += mean;
+                }
+                None => list.push((row.job, row.minutes, mean)),
+            }
+        }
+        list.into_iter()
+            .filter(|(_, _, expected)| *expected > 0.0)
+            .map(|(job, minutes, expected)| (job, minutes / expected - 1.0))
+            .collect()
+    }
+}
+
+/// A step with what the rest of the answer still needs of it.
+struct Fitted<'a> {
+    scenario: &'a Step,
+    step: StepFit,
+    work: Option<Measured<'a>>,
+    orders: Option<Measured<'a>>,
+    once: Option<Measured<'a>>,
+}
+
+/// Squared coefficient of variation.
+fn varies(spread: &Spread) -> f64 {
+    let mean = spread.mean();
+    if mean > 0.0 {
+        spread.variance() / (mean * mean)
+    } else {
+        0.0
+    }
+}
+
+impl<'a> Fitted<'a> {
+    fn new(step: &'a Step, entries: &[Timed<'a>], pace: Pace) -> Self {
+        let plain: Vec<&Entry> = entries.iter().map(|t| t.entry).collect();
+        let of = |kinds: &[What]| -> Vec<Timed<'a>> {
+            entries
+                .iter()
+                .copied()
+                .filter(|t| kinds.contains(&t.entry.timed(step)))
+                .collect()
+        };
+        let file = |spread: &Spread| spread.mean() * pace.mean;
+        let work: Vec<(Timed<'a>, WorkUnits)> = of(&[What::All, What::Setup, What::Each])
+            .into_iter()
+            .map(|t| {
+                let e = t.entry;
+                (
+                    t,
+                    WorkUnits::of(step, e.timed(step), e.pieces, e.rounds, e.redone.unwrap_or(0)),
+                )
+            })
+            .collect();
+        let piece = varies(&step.each);
+        let by_batch = step.varies == Varies::Batch;
+        let counts = |list: Vec<Timed<'a>>, units: &dyn Fn(&Entry) -> f64| -> Vec<(Timed<'a>, WorkUnits)> {
+            list.into_iter()
+                .map(|t| {
+                    (
+                        t,
+                        WorkUnits {
+                            rounds: 0.0,
+                            units: units(t.entry),
+                        },
+                    )
+                })
+                .collect()
+        };
+        let measured = |list: Vec<(Timed<'a>, WorkUnits)>, file: [f64; 2], varies: [f64; 3]| {
+            (!list.is_empty()).then(|| Measured::new(list, file, varies))
+        };
+        Self {
+            scenario: step,
+            step: StepFit {
+                name: step.name.clone(),
+                entries: entries.len(),
+                jobs: 0,
+                minutes: plain.iter().map(|e| e.minutes).sum(),
+                expected: 0.0,
+                work: None,
+                parts: Vec::new(),
+                varies: None,
+                spoil: chance(&plain, step.spoil, |e| e.spoiled, false),
+                redo: chance(&plain, step.redo, |e| e.redone, true),
+                along: Along::Pieces,
+                points: Vec::new(),
+                line: Vec::new(),
+                left_out: 0,
+            },
+            work: measured(
+                work,
+                [file(&step.setup), file(&step.each)],
+                [
+                    pace.varies + if by_batch { piece } else { 0.0 },
+                    varies(&step.setup),
+                    if by_batch { 0.0 } else { piece },
+                ],
+            ),
+            orders: measured(
+                counts(of(&[What::Order]), &|e| f64::from(e.pieces)),
+                [0.0, file(&step.per_order)],
+                [pace.varies, 0.0, varies(&step.per_order)],
+            ),
+            once: measured(
+                counts(sittings(of(&[What::Once])), &|_| 1.0),
+                [0.0, file(&step.once)],
+                [pace.varies, 0.0, varies(&step.once)],
+            ),
+        }
+    }
+
+    /// Puts what was found into the answer.
+    fn tell(&mut self, pace: Pace) {
+        let step = self.scenario;
+        let mut parts = Vec::new();
+        let mut expected = 0.0;
+        if let Some(once) = &self.once {
+            parts.extend(part("once", &step.once, once, 1, pace));
+            expected += once.rows.len() as f64 * once.file[1];
+        }
+        if let Some(work) = &self.work {
+            self.step.jobs = work.found.jobs;
+            for (k, key, was) in [(0, "setup", &step.setup), (1, "each", &step.each)] {
+                if work.has()[k] {
+                    parts.extend(part(key, was, work, k, pace));
+                }
+            }
+            expected += work.rows.iter().map(|row| row.mean(work.file)).sum::<f64>();
+            self.step.work = Some(Work {
+                how: work.how,
+                entries: work.rows.len() - work.found.apart.len(),
+                varies: work.found.likeliest.map(libm::sqrt),
+                sum: sum(step, work),
+            });
+            self.step.points = points(work, |e| e.timed(step) != What::All);
+            let most = work.rows.iter().zip(&work.entries).enumerate();
+            let most = most
+                .filter(|(k, _)| !work.is_apart(*k))
+                .map(|(_, (_, e))| e.pieces)
+                .max()
+                .unwrap_or(0);
+            if work.rows.iter().any(|r| r.rounds > 0.0 && r.units > 0.0) || work.how == How::NoSetup {
+                self.step.line = line(work, most, |n| WorkUnits::of(step, What::All, n, None, 0));
+            }
+        }
+        if let Some(orders) = &self.orders {
+            parts.extend(part("per_order", &step.per_order, orders, 1, pace));
+            expected += orders.rows.iter().map(|row| row.mean(orders.file)).sum::<f64>();
+            if self.work.is_none() {
+                self.step.jobs = orders.found.jobs;
+                self.step.along = Along::Orders;
+                self.step.points = points(orders, |_| false);
+                let most = orders.entries.iter().map(|e| e.pieces).max().unwrap_or(0);
+                self.step.line = line(orders, most, |n| WorkUnits {
+                    rounds: 0.0,
+                    units: f64::from(n),
+                });
+            }
+        }
+        self.step.parts = parts;
+        self.step.expected = expected;
+    }
+
+    fn all(&self) -> impl Iterator<Item = &Measured<'a>> {
+        [&self.work, &self.orders, &self.once].into_iter().flatten()
+    }
+
+    fn set_apart(&self) -> Vec<Apart> {
+        self.all()
+            .flat_map(|m| m.found.apart.iter().map(move |k| (m, *k)))
+            .map(|(m, k)| Apart {
+                line: m.entries[k].line,
+                step: self.step.name.clone(),
+                minutes: m.rows[k].minutes,
+                expected: m.rows[k].mean(m.found.times),
+            })
+            .collect()
+    }
+
+    /// Puts logged times in place of ranges made of them.
+    fn keep(&mut self, own: &OwnTimes, kept: f64) {
+        for (key, minutes) in &own.parts {
+            if let Some(part) = self.step.parts.iter_mut().find(|part| part.key == *key) {
+                part.spread = Spread::logged(minutes.clone()).scaled(1.0 / kept);
+                part.new = Range::of(&part.spread);
+                part.from = From::Logged;
+                if *key == "each" {
+                    self.step.varies = None;
+                }
+            }
+        }
+        self.step.left_out = own.left_out;
+    }
+}
+
+/// One part as the log has it; `None` where few entries would make up a part that the file does not have.
+fn part(key: &'static str, was: &Spread, measured: &Measured<'_>, k: usize, pace: Pace) -> Option<Part> {
+    let enough = measured.enough();
+    let found = if k == 0 {
+        measured.estimate(1.0, 0.0)
+    } else {
+        measured.estimate(0.0, 1.0)
+    };
+    if was.is_zero() && (!enough && measured.has() == [true, true]) {
+        return None;
+    }
+    let expected = was.mean() * pace.mean;
+    let entries = measured
+        .rows
+        .iter()
+        .filter(|row| if k == 0 { row.rounds > 0.0 } else { row.units > 0.0 })
+        .count();
+    let (says, from, spread) = if enough {
+        let says = if contradicted(&found, expected) {
+            Says::Differs
+        } else if measured.found.share_below_nothing(k) > 0.025 {
+            Says::CannotTell
+        } else {
+            Says::AsExpected
+        };
+        // The range follows when all steps are known.
+        (says, From::Log, Spread::Certain(found.value))
+    } else if was.is_zero() {
+        (Says::Differs, From::Ratio, Spread::Certain(found.value))
+    } else {
+        let by_file = by_file(measured, was, pace);
+        let actual: Vec<f64> = measured.rows.iter().map(|r| r.minutes).collect();
+        let beside = Beside {
+            pace,
+            expected: &by_file,
+            actual: &actual,
+        };
+        if beside.sum_off() {
+            let all: f64 = by_file.iter().map(|e| e.minutes).sum();
+            let ratio = actual.iter().sum::<f64>() / all;
+            (Says::Differs, From::Ratio, was.scaled(pace.mean * ratio))
+        } else {
+            (Says::AsExpected, From::File, was.scaled(pace.mean))
+        }
+    };
+    Some(Part {
+        key,
+        entries,
+        was: Range::of(was),
+        expected,
+        found,
+        says,
+        from,
+        new: Range::of(&spread),
+        spread,
+    })
+}
+
+/// What the file expects of each row, both parts together, which vary as this one does (few entries, a rough test).
+fn by_file(measured: &Measured<'_>, was: &Spread, pace: Pace) -> Vec<Expected> {
+    let [s, t] = measured.file;
+    let expected = |row: &Row| Expected {
+        minutes: row.mean(measured.file),
+        own: (1.0 + pace.varies) * varies(was) * (row.rounds * s * s + row.units * t * t),
+    };
+    measured.rows.iter().map(expected).collect()
+}
+
+fn sum(step: &Step, work: &Measured<'_>) -> Option<Sum> {
+    if work.how != How::Both {
+        return None;
+    }
+    let kept = work
+        .entries
+        .iter()
+        .enumerate()
+        .filter(|(k, e)| !work.is_apart(*k) && e.pieces > 0);
+    let mut pieces: Vec<u32> = kept.map(|(_, e)| e.pieces).collect();
+    pieces.sort_unstable();
+    let pieces = *pieces.get(pieces.len() / 2)?;
+    let of = WorkUnits::of(step, What::All, pieces, None, 0);
+    let minutes = work.estimate(of.rounds, of.units);
+    let expected = of.rounds * work.file[0] + of.units * work.file[1];
+    Some(Sum {
+        pieces,
+        minutes,
+        expected,
+        differs: contradicted(&minutes, expected),
+    })
+}
+
+fn points(measured: &Measured<'_>, partly: impl Fn(&Entry) -> bool) -> Vec<Point> {
+    let mut list: Vec<(usize, Point)> = measured
+        .entries
+        .iter()
+        .enumerate()
+        .map(|(k, e)| {
+            let point = Point {
+                pieces: e.pieces,
+                minutes: e.minutes,
+                partly: partly(e),
+                apart: measured.is_apart(k),
+            };
+            (e.line, point)
+        })
+        .collect();
+    list.sort_by_key(|(line, _)| *line);
+    list.into_iter().map(|(_, point)| point).collect()
+}
+
+/// The law from one piece to the most there were.
+fn line(measured: &Measured<'_>, most: u32, units: impl Fn(u32) -> WorkUnits) -> Vec<LinePoint> {
+    let stride = most.div_ceil(LINE_POINTS).max(1) as usize;
+    let at: Vec<u32> = (1..=most).step_by(stride).collect();
+    // How many standard deviations the band reaches is looked up at a few sizes and changes slowly between them.
+    let anchors: Vec<(f64, [f64; 2])> = if measured.enough() {
+        ranges::spaced(1, most.max(1), 4)
+            .into_iter()
+            .map(|n| {
+                let of = units(n);
+                let (mean, sd) = (
+                    measured.found.sum(of.rounds, of.units).mean,
+                    measured.found.new_job_sd(of.rounds, of.units),
+                );
+                let (low, high) = measured.found.new_job(of.rounds, of.units, BAND);
+                (
+                    f64::from(n),
+                    if sd > 0.0 {
+                        [(low - mean) / sd, (high - mean) / sd]
+                    } else {
+                        [0.0; 2]
+                    },
+                )
+            })
+            .collect()
+    } else {
+        Vec::new()
+    };
+    at.into_iter()
+        .map(|pieces| {
+            let of = units(pieces);
+            let found = &measured.found;
+            let minutes = of.rounds * found.times[0] + of.units * found.times[1];
+            let band = between(&anchors, f64::from(pieces)).map(|z| {
+                let (mean, sd) = (
+                    found.sum(of.rounds, of.units).mean,
+                    found.new_job_sd(of.rounds, of.units),
+                );
+                z.map(|z| (mean + z * sd).max(0.0))
+            });
+            LinePoint {
+                pieces,
+                minutes,
+                expected: of.rounds * measured.file[0] + of.units * measured.file[1],
+                low: band.map(|b| b[0].min(minutes)),
+                high: band.map(|b| b[1].max(minutes)),
+            }
+        })
+        .collect()
+}
+
+/// On the straight line between the anchors about `x`.
+fn between(anchors: &[(f64, [f64; 2])], x: f64) -> Option<[f64; 2]> {
+    let last = anchors.last()?;
+    let k = anchors.partition_point(|a| a.0 <= x);
+    let (Some(low), Some(high)) = (anchors.get(k.wrapping_sub(1)), anchors.get(k)) else {
+        return Some(if k == 0 { anchors[0].1 } else { last.1 });
+    };
+    let share = (x - low.0) / (high.0 - low.0);
+    Some([0, 1].map(|e| low.1[e] + share * (high.1[e] - low.1[e])))
+}
+
+/// Measured steps with enough jobs.
+fn known<'b, 'a>(steps: &'b [Fitted<'a>]) -> Vec<&'b Measured<'a>> {
+    let all = steps.iter().flat_map(|s| [&s.work, &s.orders].into_iter().flatten());
+    all.filter(|m| m.enough()).collect()
+}
+
+/// Squared coefficient of variation that the steps of a job have in common, the mean product of two steps' relative deviations, and its standard error
+/// by the spread of jobs; `None` where fewer than [`ENOUGH`] jobs have several steps.
+fn common(steps: &[Fitted<'_>]) -> Option<(f64, f64)> {
+    // Per job the sum of its deviations, of their squares, and how many: the products of all pairs are half of what the square of the sum has more.
+    let mut jobs: HashMap<usize, (f64, f64, f64)> = HashMap::new();
+    for measured in known(steps) {
+        let n = measured.found.jobs as f64;
+        // Fitted residuals are shorter than true ones.
+        let stretch = libm::sqrt(n / (n - 1.5));
+        for (job, off) in measured.deviations() {
+            let off = off * stretch;
+            let sums = jobs.entry(job).or_insert((0.0, 0.0, 0.0));
+            *sums = (sums.0 + off, sums.1 + off * off, sums.2 + 1.0);
+        }
+    }
+    let mut sums: Vec<(usize, (f64, f64, f64))> = jobs.into_iter().filter(|(_, s)| s.2 > 1.0).collect();
+    if sums.len() < ENOUGH {
+        return None;
+    }
+    sums.sort_by_key(|(job, _)| *job);
+    let each: Vec<(f64, f64)> = sums
+        .iter()
+        .map(|(_, s)| (0.5 * (s.0 * s.0 - s.1), 0.5 * s.2 * (s.2 - 1.0)))
+        .collect();
+    let pairs: f64 = each.iter().map(|e| e.1).sum();
+    let mean = each.iter().map(|e| e.0).sum::<f64>() / pairs;
+    let squares: f64 = each
+        .iter()
+        .map(|(product, pairs)| (product - mean * pairs) * (product - mean * pairs))
+        .sum();
+    let n = each.len() as f64;
+    // Few jobs know their own spread badly: what a normal law of the mean square makes of it is the least.
+    let least = libm::sqrt(2.0 / n) * mean.abs().max(each_square(&sums) / 3.0);
+    let se = libm::sqrt(squares * n / (n - 1.0)) / pairs;
+    Some((mean, se.max(least)))
+}
+
+/// Mean square of a relative deviation.
+fn each_square(sums: &[(usize, (f64, f64, f64))]) -> f64 {
+    sums.iter().map(|(_, s)| s.1).sum::<f64>() / sums.iter().map(|(_, s)| s.2).sum::<f64>()
+}
+
+/// Squared coefficient of variation of the pace as all steps have it; `None` where no step has enough jobs.
+fn shared(steps: &[Fitted<'_>]) -> Option<f64> {
+    let known = known(steps);
+    let all: f64 = known.iter().map(|m| m.found.varies()[0]).sum();
+    (!known.is_empty()).then(|| all / known.len() as f64)
+}
+
+/// Gives parts their new ranges; the squared coefficient of variation of the new pace where the file's does not stay.
+fn renewed(
+    scenario: &Scenario,
+    steps: &mut [Fitted<'_>],
+    kept: f64,
+    pace: Option<f64>,
+    shared: Option<f64>,
+) -> Option<f64> {
+    let (mut low, mut high) = (u32::MAX, 1);
+    let logged = steps.iter().flat_map(|s| {
+        s.step
+            .points
+            .iter()
+            .filter(|p| p.pieces > 0 && !p.apart)
+            .map(|p| p.pieces)
+    });
+    for size in scenario.batch.sizes.iter().copied().chain(logged) {
+        (low, high) = (low.min(size), high.max(size));
+    }
+    let sizes = ranges::spaced(low.min(high), high, SIZES);
+    let order = scenario.sale.order_of.mean().max(1.0);
+    let mut targets = Vec::new();
+    let mut owners = Vec::new();
+    for (k, fitted) in steps.iter().enumerate() {
+        if let Some(work) = fitted.work.as_ref().filter(|w| w.enough()) {
+            let at = sizes
+                .iter()
+                .map(|n| {
+                    let of = WorkUnits::of(fitted.scenario, What::All, *n, None, 0);
+                    let has = work.has();
+                    [
+                        if has[0] { of.rounds } else { 0.0 },
+                        if has[1] { of.units } else { 0.0 },
+                    ]
+                })
+                .collect();
+            targets.push(ranges::Target::new(&work.found, at, true));
+            owners.push((k, false));
+        }
+        if let Some(orders) = fitted.orders.as_ref().filter(|o| o.enough()) {
+            let at = sizes.iter().map(|n| [0.0, libm::ceil(f64::from(*n) / order)]).collect();
+            targets.push(ranges::Target::new(&orders.found, at, false));
+            owners.push((k, true));
+        }
+    }
+    let (made, found) = ranges::made(&targets, shared.unwrap_or(0.0), pace);
+    let some = !targets.is_empty();
+    drop(targets);
+    for ((k, of_orders), made) in owners.into_iter().zip(made) {
+        let fitted = &mut steps[k];
+        for part in &mut fitted.step.parts {
+            let variation = match (part.key, of_orders) {
+                ("setup", false) => made.setup,
+                ("each", false) | ("per_order", true) => made.each,
+                _ => continue,
+            };
+            part.spread = from_moments(part.found.value, variation);
+        }
+        if !of_orders && fitted.step.parts.iter().any(|p| p.key == "each") {
+            let (is, new) = (
+                fitted.scenario.varies,
+                if made.by_batch { Varies::Batch } else { Varies::Piece },
+            );
+            fitted.step.varies = (is != new).then_some(if made.by_batch { "batch" } else { "piece" });
+        }
+    }
+    for fitted in steps.iter_mut() {
+        if let Some(once) = fitted.once.as_ref().filter(|o| o.enough()) {
+            let (low, high) = once.found.new_job(0.0, 1.0, BAND);
+            let variation = (high - low) / (2.0 * Z90 * once.found.times[1]);
+            for part in fitted.step.parts.iter_mut().filter(|p| p.key == "once") {
+                part.spread = from_moments(part.found.value, variation);
+            }
+        }
+        for part in &mut fitted.step.parts {
+            part.spread = part.spread.scaled(1.0 / kept);
+            part.new = if part.from == From::File {
+                part.was
+            } else {
+                Range::of(&part.spread)
+            };
+        }
+    }
+    found.filter(|_| some && pace.is_none())
+}
+
+fn paced(
+    scenario: &Scenario,
+    steps: &[Fitted<'_>],
+    entries: &[Entry],
+    (all_new, spread, shared): (bool, Option<f64>, Option<f64>),
+) -> PaceFit {
+    let mut apart: Vec<usize> = steps.iter().flat_map(|s| s.set_apart()).map(|a| a.line).collect();
+    apart.sort_unstable();
+    let place: HashMap<&str, &Step> = scenario.steps.iter().map(|s| (s.name.as_str(), s)).collect();
+    let mut jobs: Vec<Job> = Vec::new();
+    let mut known: HashMap<&str, usize> = HashMap::new();
+    for entry in entries {
+        let Some(step) = place.get(entry.step.as_str()) else {
+            continue;
+        };
+        let what = entry.timed(step);
+        // What is done once belongs to no batch.
+        if entry.job.is_empty() || what == What::Once || (entry.line > 0 && apart.binary_search(&entry.line).is_ok()) {
+            continue;
+        }
+        let expected = if what == What::Order {
+            f64::from(entry.pieces) * step.per_order.mean()
+        } else {
+            let work = WorkUnits::of(step, what, entry.pieces, entry.rounds, entry.redone.unwrap_or(0));
+            work.rounds * step.setup.mean() + work.units * step.each.mean()
+        };
+        let k = *known.entry(&entry.job).or_insert_with(|| {
+            jobs.push(Job {
+                name: entry.job.clone(),
+                entries: 0,
+                minutes: 0.0,
+                expected: 0.0,
+                ratio: 0.0,
+            });
+            jobs.len() - 1
+        });
+        let job = &mut jobs[k];
+        job.entries += 1;
+        job.minutes += entry.minutes;
+        job.expected += expected;
+    }
+    jobs.retain(|j| j.expected > 0.0);
+    for job in &mut jobs {
+        job.ratio = job.minutes / job.expected;
+    }
+    let n = jobs.len();
+    let mut ratios: Vec<f64> = jobs.iter().map(|j| j.ratio).collect();
+    let (mean, variance) = if n == 0 {
+        (0.0, 0.0)
+    } else {
+        stats::mean_variance(&ratios)
+    };
+    let was = scenario.pace.mean();
+    let new = if !all_new {
+        None
+    } else if let Some(varies) = spread {
+        Some(from_moments(1.0, libm::sqrt(varies)))
+    } else if (was - 1.0).abs() > CERTAIN && was > 0.0 {
+        Some(scenario.pace.scaled(1.0 / was))
+    } else {
+        None
+    };
+    let tenths = (n >= 2).then(|| {
+        let places = [0.1, 0.5, 0.9].map(|q| stats::QuantileRank::new(n, q));
+        stats::put_in_order(&mut ratios, &places);
+        places.map(|place| stats::quantile(&ratios, place))
+    });
+    PaceFit {
+        was: Range::of(&scenario.pace),
+        jobs,
+        ratio: (n > 0).then(|| {
+            let se = (n > 1).then(|| libm::sqrt(variance / n as f64));
+            Estimate::new(mean, se, n.saturating_sub(1))
+        }),
+        sd: (n > 1).then(|| libm::sqrt(variance)),
+        tenths,
+        shared: shared.map(libm::sqrt),
+        new: new.as_ref().map(Range::of),
+        spread: new,
+    }
+}
+
+/// The few entries that would make a middle batch known best: of setup alone, of pieces alone and of whole jobs of the least and the largest size.
+fn next(scenario: &Scenario, steps: &[Fitted<'_>]) -> Option<Next> {
+    let sizes = &scenario.batch.sizes;
+    let (least, most) = (*sizes.iter().min()?, *sizes.iter().max()?);
+    let batch = sizes[sizes.len() / 2];
+    let mut best: Option<Next> = None;
+    for fitted in steps {
+        let Some(work) = fitted.work.as_ref().filter(|w| w.enough() && w.how == How::Both) else {
+            continue;
+        };
+        let error = work.found.error();
+        let at = |n: u32| {
+            let of = WorkUnits::of(fitted.scenario, What::All, n, None, 0);
+            [of.rounds, of.units]
+        };
+        let x = at(batch);
+        let half = |e: [f64; 3]| {
+            Z975 * libm::sqrt((e[0] * x[0] * x[0] + 2.0 * e[1] * x[0] * x[1] + e[2] * x[1] * x[1]).max(0.0))
+        };
+        let now = half(error);
+        let pieces = at(batch)[1];
+        for (what, n, x) in [
+            ("setup", 0, [1.0, 0.0]),
+            ("each", batch, [0.0, pieces]),
+            ("all", least, at(least)),
+            ("all", most, at(most)),
+        ] {
+            let variance = work.found.work_at(x[0], x[1]);
+            let then = half(with_more(error, x, variance / NEXT as f64));
+            if best.as_ref().is_none_or(|b| now - then > b.now - b.then) {
+                best = Some(Next {
+                    step: fitted.step.name.clone(),
+                    entries: NEXT,
+                    what,
+                    pieces: n,
+                    batch,
+                    now,
+                    then,
+                });
+            }
+        }
+    }
+    best
+}
+
+/// The errors of setup and piece (variance, covariance, variance) once `S r + t d` was measured with this variance.
+fn with_more(e: [f64; 3], [r, d]: [f64; 2], variance: f64) -> [f64; 3] {
+    let (a, b) = (e[0] * r + e[1] * d, e[1] * r + e[2] * d);
+    let all = variance + a * r + b * d;
+    if all <= 0.0 {
+        return e;
+    }
+    [e[0] - a * a / all, e[1] - a * b / all, e[2] - b * b / all]
 }
 
 fn unknown(scenario: &Scenario, log: &Log) -> Vec<Unknown> {
@@ -464,21 +1295,6 @@ struct Expected {
     minutes: f64,
     /// Their variance but for the pace's.
     own: f64,
-    /// That variance in units of a squared coefficient of variation of setups and pieces alike.
-    share: f64,
-}
-
-impl Expected {
-    /// Of so many rounds and pieces; `pieces` is squared where a run draws one time for all of them.
-    fn of(pace: Pace, parts: &[(f64, f64, &Spread)]) -> Self {
-        let square = pace.mean * pace.mean;
-        let sum = |of: &dyn Fn(&(f64, f64, &Spread)) -> f64| parts.iter().map(of).sum::<f64>();
-        Self {
-            minutes: pace.mean * sum(&|(times, _, spread)| times * spread.mean()),
-            own: square * (1.0 + pace.varies) * sum(&|(_, draws, spread)| draws * spread.variance()),
-            share: square * sum(&|(_, draws, spread)| draws * spread.mean() * spread.mean()),
-        }
-    }
 }
 
 /// Entries beside what the file expects of them.
@@ -515,41 +1331,6 @@ impl Beside<'_> {
         let mean = stats::mean(&ratios);
         contradicted(&Estimate::new(mean.mean, Some(mean.se), ratios.len() - 1), 1.0)
     }
-
-    /// The coefficient of variation of a setup and of a piece about the file's means, where it is not the one that the file has; `None`
-    /// where it may well be, or where there are too few entries.
-    fn other_variation(&self) -> Option<f64> {
-        let n = self.actual.len();
-        if n < ENOUGH {
-            return None;
-        }
-        let (mut sum, mut squares) = (0.0, 0.0);
-        let mut certain = true;
-        for (expected, actual) in self.expected.iter().zip(self.actual) {
-            let off = (actual - expected.minutes) * (actual - expected.minutes);
-            let by_pace = self.pace.varies * expected.minutes * expected.minutes;
-            certain &= expected.own + by_pace <= 0.0;
-            sum += off / (expected.own + by_pace);
-            // What the pace makes of it is not the step's.
-            squares += (off - by_pace) / expected.share;
-        }
-        let variation = libm::sqrt((squares / n as f64).max(0.0));
-        if !variation.is_finite() {
-            return None;
-        }
-        let off = if certain {
-            variation >= CERTAIN
-        } else {
-            sum.is_finite() && unlikely(sum, n)
-        };
-        off.then_some(variation)
-    }
-}
-
-/// Whether a chi-squared variable of so many degrees of freedom lies outside of its middle 95 %.
-fn unlikely(sum: f64, freedom: usize) -> bool {
-    let below = chi_squared_cdf(sum, freedom as f64);
-    freedom > 0 && below.min(1.0 - below) < 0.5 * (1.0 - regression::CONFIDENCE)
 }
 
 /// Whether the file's mean lies outside of an estimate's interval, by more than rounding.
@@ -561,7 +1342,7 @@ fn contradicted(found: &Estimate, expected: f64) -> bool {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct WorkUnits {
     pub(super) rounds: f64,
-    units: f64,
+    pub(super) units: f64,
 }
 
 impl WorkUnits {
@@ -580,13 +1361,9 @@ impl WorkUnits {
             What::All | What::Order | What::Once => Self { rounds, units },
         }
     }
-
-    fn row(self) -> [f64; 2] {
-        [self.rounds, self.units]
-    }
 }
 
-/// What the first `pieces` of a run take, in units of the first (unit model).
+/// What the first `pieces` of a batch take, in units of the first (unit model).
 fn learned(learning: Learning, pieces: u32) -> f64 {
     let before = f64::from(learning.made_before);
     let last = learning.learned_by.map_or(f64::INFINITY, f64::from);
@@ -598,739 +1375,6 @@ fn learned(learning: Learning, pieces: u32) -> f64 {
         )
     };
     (1..=pieces).map(factor).sum()
-}
-
-/// A step with what the pace still needs of it.
-struct Fitted {
-    step: StepFit,
-    /// Expected minutes by the file, pace not counted, and by the new estimates, of each entry, with the latter's variance.
-    by_entry: Vec<(f64, f64, f64)>,
-}
-
-impl Fitted {
-    fn new(step: &Step, entries: &[&Entry], pace: Pace) -> Self {
-        let mut fitted = StepFit {
-            name: step.name.clone(),
-            entries: entries.len(),
-            minutes: entries.iter().map(|e| e.minutes).sum(),
-            expected: 0.0,
-            work: None,
-            parts: Vec::new(),
-            spoil: chance(entries, step.spoil, |e| e.spoiled, false),
-            redo: chance(entries, step.redo, |e| e.redone, true),
-            along: Along::Pieces,
-            points: Vec::new(),
-            line: Vec::new(),
-            left_out: 0,
-        };
-        let of = |kinds: &[What]| -> Vec<&Entry> {
-            entries
-                .iter()
-                .copied()
-                .filter(|e| kinds.contains(&e.timed(step)))
-                .collect()
-        };
-        let once = single("once", &step.once, &once_of(&of(&[What::Once])), pace);
-        fitted.parts.extend(once.map(|(part, _)| part));
-        let work = of(&[What::All, What::Setup, What::Each]);
-        let mut variation = None;
-        if !work.is_empty() {
-            let bench = Bench {
-                step,
-                pace,
-                held: (0.0, 0.0),
-            };
-            let found = bench.work(&work);
-            variation = found.work.variation;
-            fitted.points = work
-                .iter()
-                .map(|e| Point {
-                    pieces: e.pieces,
-                    minutes: e.minutes,
-                    partly: e.timed(step) != What::All,
-                })
-                .collect();
-            fitted.line = found.line;
-            fitted.parts.extend(found.parts);
-            fitted.work = Some(found.work);
-        }
-        let packed = of(&[What::Order]);
-        let orders: Vec<(f64, f64)> = packed.iter().map(|e| (f64::from(e.pieces), e.minutes)).collect();
-        if let Some((part, line)) = single("per_order", &step.per_order, &orders, pace) {
-            fitted.parts.push(part);
-            if work.is_empty() {
-                fitted.along = Along::Orders;
-                fitted.line = line;
-                fitted.points = packed
-                    .iter()
-                    .map(|e| Point {
-                        pieces: e.pieces,
-                        minutes: e.minutes,
-                        partly: false,
-                    })
-                    .collect();
-            }
-        }
-
-        let mean = |key: &str| fitted.parts.iter().find(|p| p.key == key).map(|p| p.spread.mean());
-        let (setup, each) = (
-            mean("setup").unwrap_or(step.setup.mean() * pace.mean),
-            mean("each").unwrap_or(step.each.mean() * pace.mean),
-        );
-        let own = |key: &str| {
-            fitted
-                .parts
-                .iter()
-                .find(|p| p.key == key)
-                .map_or(0.0, |p| p.spread.variance())
-        };
-        let by_entry: Vec<(f64, f64, f64)> = entries
-            .iter()
-            .map(|e| {
-                let what = e.timed(step);
-                let work = WorkUnits::of(step, what, e.pieces, e.rounds, e.redone.unwrap_or(0));
-                match what {
-                    What::Order => {
-                        let n = f64::from(e.pieces);
-                        let new = mean("per_order").unwrap_or(step.per_order.mean() * pace.mean);
-                        (n * step.per_order.mean(), n * new, n * own("per_order"))
-                    }
-                    // One sitting of several: it took what it took.
-                    What::Once => (e.minutes / pace.mean.max(f64::MIN_POSITIVE), e.minutes, 0.0),
-                    _ => {
-                        let spread = variation.unwrap_or(0.0);
-                        let v = doing_variance(step, work, setup, each) * spread * spread;
-                        (
-                            work.rounds * step.setup.mean() + work.units * step.each.mean(),
-                            work.rounds * setup + work.units * each,
-                            v,
-                        )
-                    }
-                }
-            })
-            .collect();
-        fitted.expected = pace.mean * by_entry.iter().map(|e| e.0).sum::<f64>();
-        Self { step: fitted, by_entry }
-    }
-
-    /// Puts logged times in place of ranges made of them. Their means are the same, but for entries left out.
-    fn keep(&mut self, own: &OwnTimes) {
-        for (key, minutes) in &own.parts {
-            if let Some(part) = self.step.parts.iter_mut().find(|part| part.key == *key) {
-                part.spread = Spread::logged(minutes.clone());
-                part.from = From::Logged;
-            }
-        }
-        self.step.left_out = own.left_out;
-    }
-}
-
-/// Variance of an entry in units of the squared coefficient of variation.
-fn doing_variance(step: &Step, work: WorkUnits, setup: f64, each: f64) -> f64 {
-    let pieces = match step.varies {
-        Varies::Piece => work.units,
-        Varies::Batch => work.units * work.units,
-    };
-    work.rounds * setup * setup + pieces * each * each
-}
-
-/// Sittings of what is done once, added up by job.
-fn once_of(entries: &[&Entry]) -> Vec<(f64, f64)> {
-    let mut jobs: Vec<(&str, f64)> = Vec::new();
-    for entry in entries {
-        match jobs.iter_mut().find(|(name, _)| *name == entry.job) {
-            Some((_, minutes)) => *minutes += entry.minutes,
-            None => jobs.push((&entry.job, entry.minutes)),
-        }
-    }
-    jobs.into_iter().map(|(_, minutes)| (1.0, minutes)).collect()
-}
-
-/// Minutes in proportion to a count: per order, or once; and the law, to be drawn.
-fn single(key: &'static str, was: &Spread, entries: &[(f64, f64)], pace: Pace) -> Option<(Part, Vec<LinePoint>)> {
-    if entries.is_empty() {
-        return None;
-    }
-    let rows: Vec<Vec<f64>> = entries.iter().map(|(n, _)| vec![*n]).collect();
-    let y: Vec<f64> = entries.iter().map(|(_, minutes)| *minutes).collect();
-    // Orders draw each their own time.
-    let growing: Vec<f64> = entries.iter().map(|(n, _)| *n).collect();
-    let (law, weights) = likelier(&rows, &y, &growing)?;
-    let found = law.estimate(0);
-    let squares: f64 = law.residuals.iter().zip(&growing).map(|(e, n)| e * e / n).sum();
-    let variation = (law.freedom > 0).then(|| libm::sqrt(squares / law.freedom as f64) / found.value);
-    let expected: Vec<Expected> = entries
-        .iter()
-        .map(|(n, _)| Expected::of(pace, &[(*n, *n, was)]))
-        .collect();
-    let beside = Beside {
-        pace,
-        expected: &expected,
-        actual: &y,
-    };
-    let off = if entries.len() < FEW {
-        beside.sum_off()
-    } else {
-        contradicted(&found, was.mean() * pace.mean)
-    };
-    let part = PartOf {
-        key,
-        entries: entries.len(),
-        was,
-        pace,
-    };
-    let part = if was.is_zero() || off {
-        part.written(Some(found), renewed(was, found.value, entries.len(), variation))
-    } else {
-        part.held(Some(found), beside.other_variation())
-    };
-    let most = growing.iter().fold(0.0, |most: f64, n| most.max(*n)) as u32;
-    let line = (1..=most)
-        .step_by(most.div_ceil(LINE_POINTS).max(1) as usize)
-        .map(|pieces| {
-            let n = f64::from(pieces);
-            let v = match weights {
-                Weights::Equal => 1.0,
-                Weights::Growing => n,
-            };
-            let band = law.new_entry(&[n], v, BAND);
-            LinePoint {
-                pieces,
-                minutes: law.at(&[n]),
-                expected: n * was.mean() * pace.mean,
-                low: band.map(|b| b.0),
-                high: band.map(|b| b.1),
-            }
-        });
-    let line = line.collect();
-    Some((part, line))
-}
-
-/// A part about to be told of.
-struct PartOf<'a> {
-    key: &'static str,
-    entries: usize,
-    was: &'a Spread,
-    pace: Pace,
-}
-
-impl PartOf<'_> {
-    /// With a new range, in minutes as measured.
-    fn written(self, found: Option<Estimate>, (spread, from): (Spread, From)) -> Part {
-        Part {
-            key: self.key,
-            entries: self.entries,
-            was: Range::of(self.was),
-            expected: self.was.mean() * self.pace.mean,
-            found,
-            says: Says::Differs,
-            from,
-            new: Range::of(&spread),
-            spread,
-        }
-    }
-
-    /// With the mean of the file: left as it is, or with a spread of its own where the file's is contradicted and the mean is known.
-    fn held(self, found: Option<Estimate>, variation: Option<f64>) -> Part {
-        let mean = self.was.mean() * self.pace.mean;
-        // An interval that reaches down to nothing leaves open whether there is any of it at all.
-        let open = found.is_some_and(|f| f.low.is_some_and(|low| low <= 0.0));
-        let (spread, from) = match variation.filter(|_| !open && mean > 0.0) {
-            Some(c) => (from_moments(mean, c), From::SpreadAlone),
-            None => (self.was.scaled(self.pace.mean), From::File),
-        };
-        Part {
-            says: if open { Says::CannotTell } else { Says::AsExpected },
-            ..self.written(found, (spread, from))
-        }
-    }
-}
-
-/// The law of variance that the entries are likelier under, and the fit under it.
-fn likelier(rows: &[Vec<f64>], y: &[f64], growing: &[f64]) -> Option<(Law, Weights)> {
-    let equal = regression::fit(rows, y, &vec![1.0; y.len()])?;
-    let other = regression::fit(rows, y, growing).filter(|_| growing.iter().all(|v| *v > 0.0));
-    let better = |law: &Law| law.likelihood.zip(equal.likelihood).is_some_and(|(a, b)| a > b);
-    Some(match other {
-        Some(law) if better(&law) => (law, Weights::Growing),
-        _ => (equal, Weights::Equal),
-    })
-}
-
-/// What becomes of setup and per-piece time.
-enum Settled {
-    /// The log's, both.
-    Log,
-    /// The file's, both.
-    File,
-    /// The file's and, beside it, the log's.
-    Beside(Again),
-}
-
-/// One of the two fitted again, beside the other as the file has it.
-struct Again {
-    held: (f64, f64),
-    columns: Columns,
-    found: Estimate,
-    law: Law,
-    weights: Weights,
-}
-
-/// What setup and pieces came to.
-struct Found {
-    work: Work,
-    parts: Vec<Part>,
-    line: Vec<LinePoint>,
-}
-
-/// A step whose setup and per-piece time are looked for.
-#[derive(Clone, Copy)]
-struct Bench<'a> {
-    step: &'a Step,
-    pace: Pace,
-    /// Minutes of setup and per piece that are not looked for but taken from the file.
-    held: (f64, f64),
-}
-
-/// Which of setup and per-piece time are fitted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Columns {
-    Both,
-    Setup,
-    Each,
-}
-
-impl Columns {
-    fn row(self, work: WorkUnits) -> Vec<f64> {
-        match self {
-            Self::Both => work.row().to_vec(),
-            Self::Setup => vec![work.rounds],
-            Self::Each => vec![work.units],
-        }
-    }
-
-    fn setup(self, law: &Law) -> Option<Estimate> {
-        (self != Self::Each).then(|| law.estimate(0))
-    }
-
-    fn each(self, law: &Law) -> Option<Estimate> {
-        match self {
-            Self::Both => Some(law.estimate(1)),
-            Self::Each => Some(law.estimate(0)),
-            Self::Setup => None,
-        }
-    }
-}
-
-impl Bench<'_> {
-    fn work(&self, entries: &[&Entry]) -> Found {
-        let step = self.step;
-        let units: Vec<WorkUnits> = entries
-            .iter()
-            .map(|e| WorkUnits::of(step, e.timed(step), e.pieces, e.rounds, e.redone.unwrap_or(0)))
-            .collect();
-        let y: Vec<f64> = entries.iter().map(|e| e.minutes).collect();
-        match self.columns(&units, &y) {
-            Some((columns, how)) => {
-                let most = entries.iter().map(|e| e.pieces).max().unwrap_or(0);
-                self.fitted(columns, how, &units, &y, most)
-            }
-            None => self.total(entries, &units, &y),
-        }
-    }
-
-    /// What can be told apart; `None`: nothing, as all entries have one size and both parts in them.
-    fn columns(&self, units: &[WorkUnits], y: &[f64]) -> Option<(Columns, How)> {
-        if units.iter().all(|d| d.units == 0.0) {
-            return Some((Columns::Setup, How::SetupOnly));
-        }
-        if units.iter().all(|d| d.rounds == 0.0) {
-            return Some((Columns::Each, How::EachOnly));
-        }
-        let (no_setup, no_each) = (self.step.setup.is_zero(), self.step.each.is_zero());
-        let Some((law, _)) = self.law(Columns::Both, units, y) else {
-            return match (no_setup, no_each) {
-                (true, false) => Some((Columns::Each, How::NoSetup)),
-                (false, true) => Some((Columns::Setup, How::SetupOnly)),
-                _ => None,
-            };
-        };
-        let (setup, each) = (law.estimate(0), law.estimate(1));
-        Some(if no_setup && !setup.differs_from(0.0) {
-            (Columns::Each, How::NoSetup)
-        } else if no_each && !each.differs_from(0.0) {
-            (Columns::Setup, How::SetupOnly)
-        } else if setup.value < 0.0 {
-            (Columns::Each, How::SetupBelowNothing)
-        } else if each.value < 0.0 {
-            (Columns::Setup, How::EachBelowNothing)
-        } else {
-            (Columns::Both, How::Both)
-        })
-    }
-
-    /// The likelier law; the variance that grows is taken at the times that it leads to itself.
-    fn law(&self, columns: Columns, units: &[WorkUnits], y: &[f64]) -> Option<(Law, Weights)> {
-        let rows: Vec<Vec<f64>> = units.iter().map(|d| columns.row(*d)).collect();
-        let y: Vec<f64> = y.iter().zip(units).map(|(y, d)| y - self.taken(*d)).collect();
-        let y = y.as_slice();
-        let equal = regression::fit(&rows, y, &vec![1.0; y.len()])?;
-        let mut growing = equal.clone();
-        for _ in 0..20 {
-            let v = self.variances(columns, &growing, units);
-            if v.iter().any(|v| v.is_nan() || *v <= 0.0) {
-                return Some((equal, Weights::Equal));
-            }
-            growing = regression::fit(&rows, y, &v)?;
-        }
-        let better = growing.likelihood.zip(equal.likelihood).is_some_and(|(a, b)| a > b);
-        Some(if better {
-            (growing, Weights::Growing)
-        } else {
-            (equal, Weights::Equal)
-        })
-    }
-
-    /// Minutes of an entry that are taken from the file.
-    fn taken(&self, work: WorkUnits) -> f64 {
-        work.rounds * self.held.0 + work.units * self.held.1
-    }
-
-    /// What the file expects of each entry.
-    fn expected(&self, units: &[WorkUnits]) -> Vec<Expected> {
-        let one = |d: &WorkUnits| {
-            let pieces = match self.step.varies {
-                Varies::Piece => d.units,
-                Varies::Batch => d.units * d.units,
-            };
-            let parts = [
-                (d.rounds, d.rounds, &self.step.setup),
-                (d.units, pieces, &self.step.each),
-            ];
-            Expected::of(self.pace, &parts)
-        };
-        units.iter().map(one).collect()
-    }
-
-    /// Setup and per-piece time with their errors. Where one was dropped for coming out below nothing, its interval is what the fit
-    /// with both leaves of it above nothing, and the other's holds both intervals: that of the fit without is right only if
-    /// the dropped one is nothing indeed.
-    fn with_what_was_dropped(
-        &self,
-        how: How,
-        columns: Columns,
-        law: &Law,
-        units: &[WorkUnits],
-        y: &[f64],
-    ) -> (Option<Estimate>, Option<Estimate>) {
-        let (setup, each) = (columns.setup(law), columns.each(law));
-        if !matches!(how, How::SetupBelowNothing | How::EachBelowNothing) {
-            return (setup, each);
-        }
-        let Some((both, _)) = self.law(Columns::Both, units, y) else {
-            return (setup, each);
-        };
-        let dropped = |free: Estimate| Estimate {
-            value: 0.0,
-            se: None,
-            low: free.low.map(|_| 0.0),
-            high: free.high.map(|h| h.max(0.0)),
-        };
-        let kept = |own: Estimate, free: Estimate| Estimate {
-            low: own.low.zip(free.low).map(|(a, b)| a.min(b)),
-            high: own.high.zip(free.high).map(|(a, b)| a.max(b)),
-            ..own
-        };
-        let (free_setup, free_each) = (both.estimate(0), both.estimate(1));
-        (
-            Some(setup.map_or_else(|| dropped(free_setup), |own| kept(own, free_setup))),
-            Some(each.map_or_else(|| dropped(free_each), |own| kept(own, free_each))),
-        )
-    }
-
-    /// Which of the two are left as the file has them, and the other fitted again beside one that is.
-    fn settled(
-        &self,
-        how: How,
-        (setup, each): (Option<Estimate>, Option<Estimate>),
-        units: &[WorkUnits],
-        y: &[f64],
-    ) -> Settled {
-        let mean = |was: &Spread| was.mean() * self.pace.mean;
-        let (s, t) = (mean(&self.step.setup), mean(&self.step.each));
-        let off = |found: Option<Estimate>, expected: f64| found.is_some_and(|f| contradicted(&f, expected));
-        let both = matches!(how, How::Both | How::SetupBelowNothing | How::EachBelowNothing);
-        if !both {
-            return match (off(setup, s), off(each, t)) {
-                (false, false) => Settled::File,
-                _ => Settled::Log,
-            };
-        }
-        // How well a part is known; of one that came out below nothing, from the fit with both.
-        let free = self.law(Columns::Both, units, y);
-        let known = |column: usize, expected: f64| {
-            let se = free.as_ref().and_then(|(law, _)| law.estimate(column).se);
-            se.unwrap_or(f64::INFINITY) / expected
-        };
-        let hold_setup = match (off(setup, s), off(each, t)) {
-            (true, true) => return Settled::Log,
-            (true, false) => false,
-            (false, true) => true,
-            (false, false) => known(0, s) >= known(1, t),
-        };
-        let one_is_off = off(setup, s) || off(each, t);
-        let below_is_off = match how {
-            How::SetupBelowNothing => off(setup, s),
-            How::EachBelowNothing => off(each, t),
-            _ => true,
-        };
-        let (held, columns) = if hold_setup {
-            ((s, 0.0), Columns::Each)
-        } else {
-            ((0.0, t), Columns::Setup)
-        };
-        let beside = Bench { held, ..*self };
-        let again = beside.law(columns, units, y).map(|(law, weights)| Again {
-            held,
-            columns,
-            found: law.estimate(0),
-            law,
-            weights,
-        });
-        match again {
-            Some(again) if again.found.value > 0.0 && contradicted(&again.found, if hold_setup { t } else { s }) => {
-                Settled::Beside(again)
-            }
-            // Off with the other free and not beside the file's: the log does not bear the file's other out either. But nothing is
-            // written for a part that came out below nothing unless the log contradicts the file's.
-            _ if one_is_off && below_is_off => Settled::Log,
-            _ => Settled::File,
-        }
-    }
-
-    /// In units of the squared coefficient of variation.
-    fn variances(&self, columns: Columns, law: &Law, units: &[WorkUnits]) -> Vec<f64> {
-        let value = |e: Option<Estimate>, held: f64| e.map_or(held, |e| e.value.max(0.0));
-        let setup = value(columns.setup(law), self.held.0);
-        let each = value(columns.each(law), self.held.1);
-        units
-            .iter()
-            .map(|d| doing_variance(self.step, *d, setup, each))
-            .collect()
-    }
-
-    fn fitted(&self, columns: Columns, how: How, units: &[WorkUnits], y: &[f64], most: u32) -> Found {
-        let step = self.step;
-        let n = y.len();
-        let Some((law, weights)) = self.law(columns, units, y) else {
-            return self.total(&[], units, y);
-        };
-        let (setup, each) = self.with_what_was_dropped(how, columns, &law, units, y);
-        let expected = self.expected(units);
-        let beside = Beside {
-            pace: self.pace,
-            expected: &expected,
-            actual: y,
-        };
-        let total: f64 = expected.iter().map(|e| e.minutes).sum();
-        let ratio = y.iter().sum::<f64>() / total;
-        // Too few to take setup and pieces apart: the file's own proportions, at what was measured.
-        let few = n < FEW && total > 0.0;
-        let settled = if !few {
-            self.settled(how, (setup, each), units, y)
-        } else if beside.sum_off() {
-            Settled::Log
-        } else {
-            Settled::File
-        };
-        // From here on the law that is kept.
-        let (kept, columns, law, weights, setup, each) = match &settled {
-            Settled::Beside(again) => {
-                let bench = Bench {
-                    held: again.held,
-                    ..*self
-                };
-                let (setup, each) = match again.columns {
-                    Columns::Each => (setup, Some(again.found)),
-                    _ => (Some(again.found), each),
-                };
-                (bench, again.columns, again.law.clone(), again.weights, setup, each)
-            }
-            Settled::Log | Settled::File => (*self, columns, law, weights, setup, each),
-        };
-        let shares = kept.variances(columns, &law, units);
-        let variation = (law.freedom > 0 && shares.iter().all(|v| *v > 0.0)).then(|| {
-            let squares: f64 = law.residuals.iter().zip(&shares).map(|(e, v)| e * e / v).sum();
-            libm::sqrt(squares / law.freedom as f64)
-        });
-        let mut parts = Vec::new();
-        let timed_setup = units.iter().any(|d| d.rounds > 0.0);
-        let timed_each = units.iter().any(|d| d.units > 0.0);
-        for (key, was, found, timed) in [
-            ("setup", &step.setup, setup, timed_setup),
-            ("each", &step.each, each, timed_each),
-        ] {
-            let nothing = found.is_none_or(|f| f.value == 0.0) && was.is_zero();
-            if !timed || nothing || (few && was.is_zero()) {
-                continue;
-            }
-            let part = PartOf {
-                key,
-                entries: units
-                    .iter()
-                    .filter(|d| if key == "setup" { d.rounds > 0.0 } else { d.units > 0.0 })
-                    .count(),
-                was,
-                pace: self.pace,
-            };
-            let value = found.map_or(0.0, |f| f.value);
-            let found = Some(found.unwrap_or(Estimate::new(0.0, None, 0)));
-            let held = match &settled {
-                Settled::File => true,
-                Settled::Log => false,
-                Settled::Beside(again) => (again.columns == Columns::Each) == (key == "setup"),
-            };
-            parts.push(match (held, few) {
-                // What is off of a step that is held in part is in the part that is not.
-                (true, _) if matches!(settled, Settled::Beside(_)) => part.held(found, None),
-                (true, _) => part.held(found, beside.other_variation()),
-                (false, true) => part.written(found, (was.scaled(self.pace.mean * ratio), From::Ratio)),
-                (false, false) => part.written(found, renewed(was, value, n, variation)),
-            });
-        }
-        let covariance = law
-            .variance
-            .filter(|_| columns == Columns::Both)
-            .map(|s2| s2 * law.unscaled[0][1]);
-        let line = kept.line(columns, &law, weights, units, most);
-        Found {
-            work: Work {
-                how,
-                entries: n,
-                freedom: law.freedom,
-                weights,
-                residual_sd: law.variance.filter(|_| weights == Weights::Equal).map(libm::sqrt),
-                variation,
-                covariance,
-                total: None,
-            },
-            parts,
-            line,
-        }
-    }
-
-    /// All entries have one size: what a part took cannot be told from what the other took.
-    fn total(&self, entries: &[&Entry], units: &[WorkUnits], y: &[f64]) -> Found {
-        let step = self.step;
-        let (mean, variance) = stats::mean_variance(y);
-        let n = y.len();
-        let by_file = self.expected(units);
-        let expected: f64 = by_file.iter().map(|e| e.minutes).sum();
-        let se = (n > 1).then(|| libm::sqrt(variance / n as f64));
-        let actual: f64 = y.iter().sum();
-        let ratio = if expected > 0.0 { actual / expected } else { 1.0 };
-        let beside = Beside {
-            pace: self.pace,
-            expected: &by_file,
-            actual: y,
-        };
-        let off = if n < FEW {
-            beside.sum_off()
-        } else {
-            let rows: Vec<Vec<f64>> = by_file.iter().map(|e| vec![e.minutes]).collect();
-            let times = regression::fit(&rows, y, &vec![1.0; n]).map(|law| law.estimate(0));
-            times.is_some_and(|times| contradicted(&times, 1.0))
-        };
-        let parts = [("setup", &step.setup), ("each", &step.each)]
-            .into_iter()
-            .filter(|(_, was)| !was.is_zero())
-            .map(|(key, was)| {
-                let part = PartOf {
-                    key,
-                    entries: n,
-                    was,
-                    pace: self.pace,
-                };
-                if off {
-                    part.written(None, (was.scaled(self.pace.mean * ratio), From::Ratio))
-                } else {
-                    part.held(None, beside.other_variation())
-                }
-            })
-            .collect();
-        let shares: f64 = units
-            .iter()
-            .map(|d| {
-                let times = ratio * self.pace.mean;
-                doing_variance(step, *d, times * step.setup.mean(), times * step.each.mean())
-            })
-            .sum::<f64>()
-            / n as f64;
-        let one_size = units
-            .windows(2)
-            .all(|w| w[0].rounds == w[1].rounds && w[0].units == w[1].units);
-        Found {
-            work: Work {
-                how: How::OneSize,
-                entries: n,
-                freedom: n - 1,
-                weights: Weights::Equal,
-                residual_sd: (n > 1).then(|| libm::sqrt(variance)),
-                variation: (n > 1 && shares > 0.0).then(|| libm::sqrt(variance / shares)),
-                covariance: None,
-                total: entries.first().filter(|_| one_size).map(|e| Total {
-                    pieces: e.pieces,
-                    minutes: Estimate::new(mean, se, n - 1),
-                    expected: expected / n as f64,
-                }),
-            },
-            parts,
-            line: Vec::new(),
-        }
-    }
-
-    /// The law from one piece to the most there were.
-    fn line(&self, columns: Columns, law: &Law, weights: Weights, units: &[WorkUnits], most: u32) -> Vec<LinePoint> {
-        let step = self.step;
-        if columns == Columns::Setup || units.iter().all(|d| d.rounds == 0.0 || d.units == 0.0) {
-            return Vec::new();
-        }
-        let stride = most.div_ceil(LINE_POINTS).max(1);
-        let mut line = Vec::new();
-        for pieces in (1..=most).step_by(stride as usize) {
-            let work = WorkUnits::of(step, What::All, pieces, None, 0);
-            let row = columns.row(work);
-            let v = match weights {
-                Weights::Equal => 1.0,
-                Weights::Growing => self.variances(columns, law, &[work])[0],
-            };
-            let band = law.new_entry(&row, v, BAND);
-            let taken = self.taken(work);
-            line.push(LinePoint {
-                pieces,
-                minutes: law.at(&row) + taken,
-                expected: self.pace.mean * (work.rounds * step.setup.mean() + work.units * step.each.mean()),
-                low: band.map(|b| b.0 + taken),
-                high: band.map(|b| b.1 + taken),
-            });
-        }
-        line
-    }
-}
-
-/// The new range of a part whose mean is now `mean` (minutes as measured).
-fn renewed(was: &Spread, mean: f64, entries: usize, variation: Option<f64>) -> (Spread, From) {
-    if mean.is_nan() || mean <= 0.0 {
-        return (Spread::ZERO, From::Mean);
-    }
-    match variation.filter(|_| entries >= ENOUGH) {
-        Some(c) => (from_moments(mean, c), From::Spread),
-        None if was.mean() > 0.0 => {
-            let from = if entries < FEW { From::Ratio } else { From::Mean };
-            (was.scaled(mean / was.mean()), from)
-        }
-        None => (Spread::Certain(mean), From::Mean),
-    }
 }
 
 /// A triangle with this mean (above 0) and with the tenths of the lognormal that has this mean and coefficient of variation; that lognormal
@@ -1383,113 +1427,4 @@ fn chance(entries: &[&Entry], was: f64, count: impl Fn(&Entry) -> Option<u32>, a
             contradicts: was < share.low || was > share.high,
         }
     })
-}
-
-fn paced(scenario: &Scenario, log: &Log, steps: &[Fitted], (complete, all_new): (bool, bool)) -> PaceFit {
-    struct Sum<'a> {
-        name: &'a str,
-        entries: usize,
-        actual: f64,
-        by_file: f64,
-        by_new: f64,
-        variance: f64,
-    }
-    let mut jobs: Vec<Sum<'_>> = Vec::new();
-    let mut seen = vec![0; steps.len()];
-    for entry in &log.entries {
-        let Some(k) = scenario.steps.iter().position(|s| s.name == entry.step) else {
-            continue;
-        };
-        let (by_file, by_new, variance) = steps[k].by_entry[seen[k]];
-        seen[k] += 1;
-        // What is done once belongs to no run.
-        if entry.job.is_empty() || entry.timed(&scenario.steps[k]) == What::Once {
-            continue;
-        }
-        let place = jobs.iter().position(|j| j.name == entry.job).unwrap_or_else(|| {
-            jobs.push(Sum {
-                name: &entry.job,
-                entries: 0,
-                actual: 0.0,
-                by_file: 0.0,
-                by_new: 0.0,
-                variance: 0.0,
-            });
-            jobs.len() - 1
-        });
-        let job = &mut jobs[place];
-        job.entries += 1;
-        job.actual += entry.minutes;
-        job.by_file += by_file;
-        job.by_new += by_new;
-        job.variance += variance;
-    }
-    jobs.retain(|j| j.by_file > 0.0 && j.by_new > 0.0);
-    let n = jobs.len();
-    let mut ratios: Vec<f64> = jobs.iter().map(|j| j.actual / j.by_file).collect();
-    let (mean, variance) = if n == 0 {
-        (0.0, 0.0)
-    } else {
-        stats::mean_variance(&ratios)
-    };
-    let new: Vec<f64> = jobs.iter().map(|j| j.actual / j.by_new).collect();
-    let explained: Vec<f64> = jobs.iter().map(|j| j.variance / (j.by_new * j.by_new)).collect();
-    let beyond = (n >= ENOUGH_JOBS).then(|| {
-        let (_, all) = stats::mean_variance(&new);
-        libm::sqrt((all - explained.iter().sum::<f64>() / n as f64).max(0.0))
-    });
-    let was = scenario.pace.mean();
-    let varies = Pace::of(&scenario.pace).varies;
-    // How far jobs lie about their mean, over what their steps and the file's pace make of it.
-    let spread_off = || {
-        let (mean, all) = stats::mean_variance(&new);
-        if explained.iter().all(|v| v + varies <= 0.0) {
-            return libm::sqrt(all) >= CERTAIN;
-        }
-        let sum: f64 = new
-            .iter()
-            .zip(&explained)
-            .map(|(ratio, v)| (ratio - mean) * (ratio - mean) / (v + varies))
-            .sum();
-        unlikely(sum, n - 1)
-    };
-    let new = if !all_new {
-        beyond
-            .filter(|_| complete && spread_off())
-            .map(|c| from_moments(was, c))
-    } else if let Some(c) = beyond {
-        Some(from_moments(1.0, c))
-    } else if (was - 1.0).abs() > CERTAIN && was > 0.0 {
-        Some(scenario.pace.scaled(1.0 / was))
-    } else {
-        None
-    };
-    let list = jobs
-        .iter()
-        .map(|j| Job {
-            name: j.name.to_owned(),
-            entries: j.entries,
-            minutes: j.actual,
-            expected: j.by_file,
-            ratio: j.actual / j.by_file,
-        })
-        .collect();
-    let tenths = (n >= 2).then(|| {
-        let places = [0.1, 0.5, 0.9].map(|q| stats::QuantileRank::new(n, q));
-        stats::put_in_order(&mut ratios, &places);
-        places.map(|place| stats::quantile(&ratios, place))
-    });
-    PaceFit {
-        was: Range::of(&scenario.pace),
-        jobs: list,
-        ratio: (n > 0).then(|| {
-            let se = (n > 1).then(|| libm::sqrt(variance / n as f64));
-            Estimate::new(mean, se, n.saturating_sub(1))
-        }),
-        sd: (n > 1).then(|| libm::sqrt(variance)),
-        tenths,
-        beyond_steps: beyond,
-        new: new.as_ref().map(Range::of),
-        spread: new,
-    }
 }

@@ -114,8 +114,10 @@ pub fn look(name: &str, log: &Log, scenario: Option<&Scenario>) -> Look {
             What::Order => step.orders += u64::from(entry.pieces),
             What::All | What::Each => {
                 step.pieces += u64::from(entry.pieces);
-                step.least = Some(step.least.map_or(entry.pieces, |n| n.min(entry.pieces)));
-                step.most = Some(step.most.map_or(entry.pieces, |n| n.max(entry.pieces)));
+                if !entry.goes_on() {
+                    step.least = Some(step.least.map_or(entry.pieces, |n| n.min(entry.pieces)));
+                    step.most = Some(step.most.map_or(entry.pieces, |n| n.max(entry.pieces)));
+                }
             }
             What::Setup | What::Once => {}
         }
@@ -167,6 +169,7 @@ fn doubts(log: &Log, scenario: Option<&Scenario>, steps: &[StepLook]) -> Vec<Str
             ));
         }
     }
+    said.extend(sittings(log));
     let usual = usual(log);
     let mut seen: HashMap<Whole<'_>, usize> = HashMap::new();
     for entry in &log.entries {
@@ -203,6 +206,50 @@ fn doubts(log: &Log, scenario: Option<&Scenario>, steps: &[StepLook]) -> Vec<Str
                 "line {line}: {} min at {} is {off} what its fellows take; is it minutes that were meant?",
                 short(entry.minutes),
                 quoted(&entry.step)
+            ));
+        }
+    }
+    said
+}
+
+/// Entries that go on with nothing, and jobs that may have counted one piece twice: of one piece everywhere else, and of several entries of one piece here.
+fn sittings(log: &Log) -> Vec<String> {
+    let mut said: Vec<String> = log
+        .whole()
+        .1
+        .iter()
+        .map(|line| {
+            format!("line {line}: it goes on with a piece, and no other entry of its job and step counts one; give its pieces as a number")
+        })
+        .collect();
+    // Entries and pieces of each job at each step, of those that count pieces.
+    let mut counted: HashMap<(&str, &str), (u32, u32, usize)> = HashMap::new();
+    let mut largest: HashMap<&str, u32> = HashMap::new();
+    let mut steps: HashMap<&str, Vec<&str>> = HashMap::new();
+    let mut order = Vec::new();
+    for entry in log
+        .entries
+        .iter()
+        .filter(|e| !e.job.is_empty() && matches!(e.what, What::All | What::Each) && e.pieces > 0)
+    {
+        let key = (entry.job.as_str(), entry.step.as_str());
+        let sums = counted.entry(key).or_insert_with(|| {
+            order.push(key);
+            steps.entry(key.0).or_default().push(key.1);
+            (0, 0, entry.line)
+        });
+        *sums = (sums.0 + 1, sums.1.saturating_add(entry.pieces), entry.line);
+        let most = largest.entry(&entry.job).or_insert(0);
+        *most = (*most).max(entry.pieces);
+    }
+    for key in order {
+        let (entries, pieces, line) = counted[&key];
+        if entries > 1 && largest.get(key.0) == Some(&1) && steps[key.0].len() > 1 && pieces == entries {
+            said.push(format!(
+                "line {line}: job {} has {pieces} pieces at {} in {entries} entries, and 1 elsewhere; if it is one piece worked on several times, write \
+                 `part` for the pieces of all but the first",
+                quoted(key.0),
+                quoted(key.1)
             ));
         }
     }

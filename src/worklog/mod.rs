@@ -1,22 +1,26 @@
 //! What it really took: a work log of timed entries, and the estimates that follow from it.
 //!
 //! A work log is a CSV file that can also be kept in a spreadsheet: one line an entry, columns named in the first line
-//! ([`COLUMNS`]). `read` takes it apart and says every fault, `add` puts one entry to it, `look` says what is in it,
-//! `regression` is the arithmetic, `fit` makes estimates of it, `own_times` keeps single times as they are, and `edit` writes those into a scenario's text.
+//! ([`COLUMNS`]). `read` takes it apart and says every fault, `add` puts one entry to it, `look` says what is in it, `hierarchy` is
+//! the model of a step's entries, `ranges` makes a file's ranges of it, `fit` puts both together, `own_times` keeps single times as they
+//! are, and `edit` writes those into a scenario's text.
 //!
 //! Nothing here reads or writes a file, prints, or asks a clock.
 
 pub mod add;
 pub mod edit;
 pub mod fit;
+mod hierarchy;
 pub mod look;
 pub mod own_times;
+mod ranges;
 mod read;
 
 pub use read::read;
 
 use crate::scenario::Step;
 use jiff::civil::Date;
+use std::collections::HashMap;
 
 /// Columns that are understood, in the order of a new log. `step`, `pieces` and `minutes` must be there; others may be missing, and
 /// columns of any other name are left alone.
@@ -70,7 +74,8 @@ pub struct Entry {
     pub step: String,
     /// What was timed.
     pub what: What,
-    /// Pieces handled (orders where `what` is [`What::Order`]); 0 where none were.
+    /// Pieces handled (orders where `what` is [`What::Order`]); 0 where none were, and where a piece (an order) is gone on with that
+    /// another entry of the job and step counts.
     pub pieces: u32,
     /// Rounds, each with its own setup; `None`: as many as the step's room asks for.
     pub rounds: Option<u32>,
@@ -85,7 +90,7 @@ pub struct Entry {
 }
 
 /// What of a step an entry timed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum What {
     /// Setup and pieces together.
     All,
@@ -97,6 +102,38 @@ pub enum What {
     Order,
     /// What is done once for the life of a design.
     Once,
+}
+
+impl Log {
+    /// The entries with sittings of one piece put together: an entry that counts no pieces goes on with what the last entry before
+    /// it of its job, step and `what` counts (the first after it where none is before). Without a job, an entry's job is none. Beside them, the
+    /// lines of entries that go on with nothing there is.
+    #[must_use]
+    pub fn whole(&self) -> (Vec<Entry>, Vec<usize>) {
+        let mut whole: Vec<Entry> = Vec::with_capacity(self.entries.len());
+        let mut last: HashMap<(&str, &str, What), usize> = HashMap::new();
+        let mut early: Vec<&Entry> = Vec::new();
+        for entry in &self.entries {
+            let key = (entry.job.as_str(), entry.step.as_str(), entry.what);
+            if !entry.goes_on() {
+                last.insert(key, whole.len());
+                let mut entry = entry.clone();
+                early.retain(|part| {
+                    let same = (part.job.as_str(), part.step.as_str(), part.what) == (key.0, key.1, key.2);
+                    if same {
+                        entry.take_in(part);
+                    }
+                    !same
+                });
+                whole.push(entry);
+            } else if let Some(k) = last.get(&key) {
+                whole[*k].take_in(entry);
+            } else {
+                early.push(entry);
+            }
+        }
+        (whole, early.iter().map(|entry| entry.line).collect())
+    }
 }
 
 impl What {
@@ -123,6 +160,25 @@ impl What {
 }
 
 impl Entry {
+    /// Whether it goes on with a piece that another entry counts.
+    #[must_use]
+    pub const fn goes_on(&self) -> bool {
+        self.what.counts() && self.pieces == 0
+    }
+
+    fn take_in(&mut self, part: &Self) {
+        self.minutes += part.minutes;
+        for (sum, more) in [
+            (&mut self.spoiled, part.spoiled),
+            (&mut self.redone, part.redone),
+            (&mut self.rounds, part.rounds),
+        ] {
+            if let Some(more) = more {
+                *sum = Some(sum.unwrap_or(0).saturating_add(more));
+            }
+        }
+    }
+
     /// What it timed, at this step: where nothing is said and the step takes time only per order, or only once, that is meant.
     #[must_use]
     pub fn timed(&self, step: &Step) -> What {

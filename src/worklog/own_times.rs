@@ -26,6 +26,7 @@ pub struct OwnTimes {
 /// What stands in the way, one sentence for each step, with its cure.
 pub fn own_times(scenario: &Scenario, log: &Log, names: &[String]) -> Result<Vec<OwnTimes>, Vec<String>> {
     let (mut found, mut wrong) = (Vec::new(), Vec::new());
+    let (entries, _) = log.whole();
     for (k, name) in names.iter().enumerate() {
         if names[..k].contains(name) {
             continue;
@@ -37,7 +38,7 @@ pub fn own_times(scenario: &Scenario, log: &Log, names: &[String]) -> Result<Vec
             wrong.push(format!("the scenario has no step {}{near}", quoted(name)));
             continue;
         };
-        match of_step(step, log) {
+        match of_step(step, &entries) {
             Ok(own) => found.push(own),
             Err(why) => wrong.push(format!("step {}: {why}", quoted(name))),
         }
@@ -45,8 +46,8 @@ pub fn own_times(scenario: &Scenario, log: &Log, names: &[String]) -> Result<Vec
     if wrong.is_empty() { Ok(found) } else { Err(wrong) }
 }
 
-fn of_step(step: &Step, log: &Log) -> Result<OwnTimes, String> {
-    let entries: Vec<&Entry> = log.entries.iter().filter(|entry| entry.step == step.name).collect();
+fn of_step(step: &Step, log: &[Entry]) -> Result<OwnTimes, String> {
+    let entries: Vec<&Entry> = log.iter().filter(|entry| entry.step == step.name).collect();
     let mut parts: Vec<(&'static str, Vec<f64>)> =
         vec![("setup", Vec::new()), ("each", Vec::new()), ("per_order", Vec::new())];
     let says = |what: What| entries.iter().any(|entry| entry.timed(step) == what);

@@ -6,6 +6,8 @@ use crate::scenario::{Fault, Faults, Source, SourceSpan, nearest, quoted, text_o
 use jiff::civil::Date;
 use std::ops::Range;
 
+/// What stands in place of a number where a piece is gone on with.
+pub(super) const PART: &str = "part";
 /// Most pieces, rounds or repeats in one entry.
 pub(super) const LARGEST_COUNT: u32 = 1_000_000;
 /// Columns without which nothing can be learned.
@@ -278,7 +280,7 @@ impl Row<'_> {
         let what = self.what(faults);
         let date = self.date(faults);
         let minutes = self.minutes(faults);
-        let pieces = self.count("pieces", 1, faults);
+        let pieces = self.pieces(faults);
         let rounds = self.count("rounds", 1, faults);
         let spoiled = self.count("spoiled", 0, faults);
         let redone = self.count("redone", 0, faults);
@@ -290,7 +292,8 @@ impl Row<'_> {
             } else {
                 (
                     "pieces",
-                    "write how many pieces were handled, for example `8`; for setup alone write `setup` in the column `what`",
+                    "write how many pieces were handled, for example `8`; `part` goes on with a piece that another entry counts; for setup alone write \
+                     `setup` in the column `what`",
                 )
             };
             faults.push(Fault::new(
@@ -302,6 +305,7 @@ impl Row<'_> {
         }
         if let (Ok(Some(pieces)), Ok(Some(spoiled))) = (pieces, spoiled)
             && spoiled > pieces
+            && pieces > 0
         {
             faults.push(Fault::new(
                 self.place("spoiled"),
@@ -377,6 +381,14 @@ impl Row<'_> {
         }
     }
 
+    /// [`Self::count`] of pieces: 0, or the word for it, goes on with a piece.
+    fn pieces(&self, faults: &mut Vec<Fault>) -> Result<Option<u32>, ()> {
+        if goes_on(self.cell("pieces")) {
+            return Ok(Some(0));
+        }
+        self.count("pieces", 1, faults)
+    }
+
     /// `Err` where it is wrong, and the fault is told.
     fn count(&self, name: &str, least: u32, faults: &mut Vec<Fault>) -> Result<Option<u32>, ()> {
         let written = self.cell(name);
@@ -417,6 +429,11 @@ pub(super) fn date_of(written: &str) -> Result<Date, String> {
         .ok()
         .filter(|_| looks)
         .ok_or_else(|| "write year, month and day as ISO 8601 does: `2027-03-14`".to_owned())
+}
+
+/// Whether what stands for a number of pieces goes on with one that was counted before.
+pub(super) fn goes_on(written: &str) -> bool {
+    written == "0" || written.eq_ignore_ascii_case(PART)
 }
 
 /// A whole number, or what would be right.

@@ -14,6 +14,7 @@ mod desk;
 mod distributions;
 mod drivers;
 mod files;
+mod fit_truth;
 mod hostile;
 mod invalid;
 mod jig;

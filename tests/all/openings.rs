@@ -10,9 +10,9 @@ const WORDS: usize = 60;
 const WORDS_OF_ONE: usize = 25;
 
 /// What the first word may be: something to do.
-const VERBS: [&str; 16] = [
-    "Build", "Change", "Charge", "Choose", "Do", "Expect", "Keep", "Leave", "Make", "Name", "Promise", "Quote",
-    "Raise", "Set", "Start", "Work",
+const VERBS: [&str; 19] = [
+    "Build", "Change", "Charge", "Choose", "Do", "Expect", "Keep", "Leave", "Log", "Make", "Name", "Plan", "Promise",
+    "Quote", "Raise", "Set", "Start", "Work", "Write",
 ];
 
 /// Days, where a date is what there is to say.
@@ -302,6 +302,52 @@ fn a_comparison_opens_with_what_to_do() {
             .expect("the program runs");
         let said = String::from_utf8(output.stdout).expect("text");
         assert_eq!(faults(&said), [""; 0], "{pair:?}");
+    }
+}
+
+/// What is made of a work log: the shipped one, and logs that say little, nothing, or only a sum.
+#[test]
+fn a_work_log_opens_with_what_to_change() {
+    let file = format!("{}/scenarios/oak-peg-rail.toml", env!("CARGO_MANIFEST_DIR"));
+    let shipped = std::fs::read_to_string(file.replace(".toml", "-log.csv")).expect("the log is there");
+    let entries = |list: &[(u32, f64)]| -> String {
+        let lines = list.iter().map(|(n, minutes)| format!("sand and oil,{n},{minutes}\n"));
+        format!("step,pieces,minutes\n{}", lines.collect::<String>())
+    };
+    let twice = |n: u32| (n, 2.0 * f64::from(10 + 10 * n));
+    let cases = [
+        ("shipped", shipped),
+        ("none", "step,pieces,minutes\n".to_owned()),
+        ("other steps", "step,pieces,minutes\nweave,3,40\n".to_owned()),
+        ("one", entries(&[(4, 50.0)])),
+        ("few, off", entries(&[twice(2), twice(5)])),
+        (
+            "as expected",
+            entries(&[(2, 33.0), (4, 56.0), (8, 101.0), (5, 66.0), (6, 78.0), (3, 44.0)]),
+        ),
+        ("sum", entries(&[6, 7, 8, 6, 7, 8, 7].map(twice))),
+        (
+            "a slip",
+            entries(&[(2, 33.0), (4, 56.0), (8, 1010.0), (5, 66.0), (6, 78.0), (3, 44.0)]),
+        ),
+        (
+            "once",
+            "job,step,what,pieces,minutes\na,draw and try out,once,,300\n".to_owned(),
+        ),
+    ];
+    let folder = tempfile::tempdir().expect("a folder");
+    for (name, log) in cases {
+        let place = folder.path().join("log.csv");
+        std::fs::write(&place, log).expect("written");
+        let mut command = Command::cargo_bin("batchwright").expect("the program is built");
+        let output = command
+            .args(["fit", &file])
+            .arg(&place)
+            .env_remove("COLUMNS")
+            .output()
+            .expect("the program runs");
+        let said = String::from_utf8(output.stdout).expect("text");
+        assert_eq!(faults(&said), [""; 0], "{name}");
     }
 }
 

@@ -13,7 +13,7 @@ use assert_cmd::Command;
 use batchwright_core::scenario::{self, Scenario};
 use batchwright_core::stats::regression::{self, Law, student};
 use batchwright_core::worklog::edit::edited;
-use batchwright_core::worklog::fit::{self, Along, Fit, From, How, Part, Says, StepFit, Weights};
+use batchwright_core::worklog::fit::{self, Along, Fit, From, How, Part, Says, StepFit};
 use batchwright_core::worklog::{self, Log};
 use proptest::prelude::*;
 use rand::SeedableRng;
@@ -270,24 +270,64 @@ fn part<'a>(step: &'a StepFit, key: &str) -> &'a Part {
         .unwrap_or_else(|| panic!("no {key} in {step:?}"))
 }
 
+fn page_of(fit: &Fit) -> String {
+    let look = batchwright::render::text::Look {
+        columns: 100,
+        unicode: true,
+        colour: false,
+        all: false,
+        terminal: true,
+    };
+    let page = batchwright::render::Render::text(fit, &look);
+    page.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 fn work(fit: &Fit) -> &fit::Work {
     fit.steps[0].work.as_ref().unwrap()
 }
 
-/// The worked log again, from its file to the estimate, neither time of which it bears out: pieces add little to its spread, so all
-/// entries count alike.
+/// The same log from its file to the estimate: another law of variance and a weak guess from the file move it by less than half of the standard
+/// errors of least squares (1.28 and 0.20, above), and the file's times lie outside of both intervals.
 #[test]
-fn a_log_file_gives_the_exact_fractions() {
+fn a_log_file_gives_what_least_squares_give() {
     let found = fit::fit(
         &one_step("setup = '10 min'\neach = '5 min'", ""),
         &lines(&PIECES, &MINUTES),
     );
-    assert_eq!((work(&found).how, work(&found).weights), (How::Both, Weights::Equal));
+    assert_eq!(work(&found).how, How::Both);
     let (setup, each) = (part(&found.steps[0], "setup"), part(&found.steps[0], "each"));
-    assert!(close(setup.found.unwrap().value, 1817.0 / 81.0, 1e-12));
-    assert!(close(each.found.unwrap().value, 3805.0 / 324.0, 1e-12));
-    assert_eq!((setup.from, each.from), (From::Spread, From::Spread));
-    assert!(close(each.new.mean, 3805.0 / 324.0, 1e-6));
+    assert!((setup.found.value - 1817.0 / 81.0).abs() < 0.64, "{setup:?}");
+    assert!((each.found.value - 3805.0 / 324.0).abs() < 0.1, "{each:?}");
+    assert_eq!((setup.from, each.from), (From::Log, From::Log));
+    assert_eq!((setup.says, each.says), (Says::Differs, Says::Differs));
+    assert!(close(each.new.mean, each.found.value, 1e-6));
+}
+
+/// Eight orders of one, a job each: the mean and its Student interval exactly (mean 12, standard deviation 2, t of 7 degrees of freedom is 2.3646), but for the
+/// half degree that the shares of variance cost.
+#[test]
+fn a_balanced_log_is_exact() {
+    let scenario = one_step(
+        "each = '10 min'",
+        "[[step]]\nname = 'pack'\nper_order = '5 / 7 / 9 min'",
+    );
+    let mut text = "job,step,pieces,minutes\n".to_owned();
+    let off = (2.0_f64 * 2.0 * 7.0 / 8.0).sqrt();
+    for k in 0..8 {
+        let minutes = if k % 2 == 0 { 12.0 - off } else { 12.0 + off };
+        text.push_str(&format!("{k},pack,1,{minutes}\n"));
+    }
+    let found = fit::fit(&scenario, &log_of(&text));
+    let order = part(&found.steps[0], "per_order").found;
+    assert!(close(order.value, 12.0, 1e-12), "{order:?}");
+    let due = 2.0 / 8.0_f64.sqrt();
+    // s^2 is the sum of squares over 6.5 in place of 7, and t that of 6.5: between 2.3646 (7) and 2.4469 (6).
+    assert!(
+        close(order.se.unwrap(), due * (7.0_f64 / 6.5).sqrt(), 1e-9),
+        "{order:?}"
+    );
+    let reach = (order.high.unwrap() - order.value) / order.se.unwrap();
+    assert!((2.3646..2.4469).contains(&reach), "{reach}");
 }
 
 /// The step's room tells the rounds where the log does not.
@@ -307,58 +347,56 @@ fn rounds_come_from_the_room() {
         &one_step("setup = '10 min'\neach = '5 min'\nroom = 4", ""),
         &log_of(&without),
     );
-    // The log is likelier where larger entries vary more; its estimates then solve the normal equations with the variance that
-    // they give themselves, r S^2 + n t^2.
-    assert_eq!(work(&given).weights, Weights::Growing);
-    let value = |key| part(&given.steps[0], key).found.unwrap().value;
-    let (setup, each) = (value("setup"), value("each"));
-    let mut sums = [0.0; 2];
-    for ((r, n), m) in rounds.iter().zip(pieces).zip(minutes) {
-        let (r, n) = (f64::from(*r), f64::from(n));
-        let left = (f64::from(m) - setup * r - each * n) / (r * setup * setup + n * each * each);
-        sums = [sums[0] + r * left, sums[1] + n * left];
-    }
-    assert!(sums.iter().all(|s| s.abs() < 1e-10), "{sums:?}");
     assert_eq!(
         part(&given.steps[0], "each").found,
         part(&by_room.steps[0], "each").found
     );
 }
 
+/// Six jobs of four pieces: the sum is known, 67 min give or take little, and not the 60 of the file; what of it is setup is not. Both parts keep
+/// the file's proportion, 11.7 % more.
 #[test]
-fn of_one_size_only_the_total_is_known() {
+fn of_one_size_only_the_sum_is_known() {
     let found = fit::fit(
         &one_step("setup = '20 min'\neach = '10 min'", ""),
-        &lines(&[4.0; 3], &[65.0, 66.0, 67.0]),
+        &lines(&[4.0; 6], &[65.0, 66.0, 67.0, 66.0, 68.0, 70.0]),
     );
-    assert_eq!(work(&found).how, How::OneSize);
-    let total = work(&found).total.unwrap();
-    // Mean 66, sd 1, s.e. 1 / sqrt(3); the 60 of the file lie 10 of them off, and Student's t is 4.3.
-    assert!(close(total.minutes.value, 66.0, 1e-14) && close(total.minutes.se.unwrap(), 3.0_f64.sqrt().recip(), 1e-14));
-    assert!(close(total.expected, 60.0, 1e-14));
-    // Both parts in their old proportion: 10 % more.
-    for (key, mean) in [("setup", 22.0), ("each", 11.0)] {
+    let sum = work(&found).sum.unwrap();
+    assert_eq!(sum.pieces, 4);
+    assert!(
+        close(sum.minutes.value, 67.0, 2e-3) && close(sum.expected, 60.0, 1e-12) && sum.differs,
+        "{sum:?}"
+    );
+    // By Student's t of five degrees of freedom: 67 +- 2.57 x 1.79 / sqrt(6) = 65.1 to 68.9.
+    assert!(
+        sum.minutes.low.unwrap() > 64.5 && sum.minutes.high.unwrap() < 69.5,
+        "{sum:?}"
+    );
+    for (key, mean) in [("setup", 22.33), ("each", 11.17)] {
         let part = part(&found.steps[0], key);
-        assert!(part.found.is_none() && part.from == From::Ratio && close(part.new.mean, mean, 1e-14));
+        assert_ne!(part.says, Says::Differs);
+        // The file's proportion, but for what the level of the prior (by the median) is off the mean.
+        assert!(close(part.found.value, mean, 0.02), "{part:?}");
+        assert!(
+            part.found.high.unwrap() - part.found.low.unwrap() > part.expected,
+            "{part:?}"
+        );
     }
+    let page = page_of(&found);
+    assert!(page.contains("cannot say whether it is setup or pieces"), "{page}");
 }
 
+/// Fewer than five jobs change nothing that the file's own ranges allow.
 #[test]
-fn two_lines_fit_perfectly_and_have_no_error() {
-    let found = fit::fit(
-        &one_step("setup = '20 min'\neach = '10 min'", ""),
-        &lines(&[2.0, 6.0], &[40.0, 84.0]),
-    );
+fn few_jobs_have_no_interval() {
+    let scenario = one_step("setup = '20 min'\neach = '10 min'", "");
+    let found = fit::fit(&scenario, &lines(&[2.0, 6.0], &[40.0, 84.0]));
     let (setup, each) = (part(&found.steps[0], "setup"), part(&found.steps[0], "each"));
-    assert!(close(setup.found.unwrap().value, 18.0, 1e-12) && close(each.found.unwrap().value, 11.0, 1e-12));
-    assert_eq!((setup.found.unwrap().se, each.found.unwrap().low), (None, None));
-    // Too few to go by: ratios of 1 and 1.05 do not tell their mean from 1 (Student's t with one degree of freedom: 12.7).
+    assert_eq!((setup.found.se, each.found.low), (None, None));
+    // Ratios of 1 and 1.05 do not tell their mean from 1 (Student's t with one degree of freedom: 12.7).
     assert!(close(setup.new.mean, 20.0, 1e-14) && each.from == From::File);
     // A tenth more each time, by the same ratio: 132 min over the 120 expected.
-    let found = fit::fit(
-        &one_step("setup = '20 min'\neach = '10 min'", ""),
-        &lines(&[2.0, 6.0], &[44.0, 88.0]),
-    );
+    let found = fit::fit(&scenario, &lines(&[2.0, 6.0], &[44.0, 88.0]));
     let (setup, each) = (part(&found.steps[0], "setup"), part(&found.steps[0], "each"));
     assert!(close(setup.new.mean, 22.0, 1e-12) && each.from == From::Ratio);
     // One entry alone says nothing against what the file says for certain.
@@ -366,16 +404,16 @@ fn two_lines_fit_perfectly_and_have_no_error() {
     assert_eq!(part(&found.steps[0], "each").from, From::File);
 }
 
-/// Slope 10, intercept -16/3; without setup total of squares gives 136/14.
+/// Slope 10, intercept below nothing: setup is next to nothing, and pieces carry all of it.
 #[test]
-fn a_setup_below_nothing_is_fitted_again_without() {
+fn a_setup_is_never_below_nothing() {
     let scenario = one_step("setup = '1 min'\neach = '10 min'", "");
-    let found = fit::fit(&scenario, &lines(&[1.0, 2.0, 3.0], &[5.0, 14.0, 25.0]));
-    assert_eq!(work(&found).how, How::SetupBelowNothing);
-    let value = |key| part(&found.steps[0], key).found.unwrap().value;
-    assert_eq!(value("setup"), 0.0);
-    assert_eq!(work(&found).weights, Weights::Equal);
-    assert!(close(value("each"), (5.0 + 28.0 + 75.0) / 14.0, 1e-12));
+    let pieces = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0];
+    let minutes = pieces.map(|n| 10.0 * n - 4.0 + if n % 2.0 == 0.0 { 0.5 } else { -0.5 });
+    let found = fit::fit(&scenario, &lines(&pieces, &minutes));
+    let (setup, each) = (part(&found.steps[0], "setup"), part(&found.steps[0], "each"));
+    assert!(setup.found.value >= 0.0 && setup.found.low.unwrap() >= 0.0, "{setup:?}");
+    assert!((8.0..10.5).contains(&each.found.value), "{each:?}");
 }
 
 #[test]
@@ -389,11 +427,8 @@ fn a_setup_that_nobody_wrote_is_found_only_where_it_shows() {
     assert!(none.steps[0].parts.iter().all(|p| p.key != "setup"));
     let some = fit::fit(&scenario, &lines(&PIECES, &MINUTES));
     assert_eq!(work(&some).how, How::Both);
-    assert!(close(
-        part(&some.steps[0], "setup").found.unwrap().value,
-        1817.0 / 81.0,
-        1e-12
-    ));
+    // Least squares: 22.4.
+    assert!((part(&some.steps[0], "setup").found.value - 1817.0 / 81.0).abs() < 1.3);
 }
 
 /// Setup timed alone and pieces timed alone each say what they are.
@@ -408,9 +443,15 @@ fn parts_timed_alone() {
          a,glue,once,,50\na,glue,once,,25\n",
     );
     let found = fit::fit(&scenario, &log);
-    let value = |key| part(&found.steps[0], key).found.unwrap().value;
-    for (key, due) in [("setup", 20.0), ("each", 12.0), ("per_order", 6.5), ("once", 75.0)] {
-        assert!(close(value(key), due, 1e-12), "{key}: {}", value(key));
+    let value = |key| part(&found.steps[0], key).found.value;
+    // Setup and pieces lean a little to the proportion in the file.
+    for (key, due, off) in [
+        ("setup", 20.0, 0.02),
+        ("each", 12.0, 0.02),
+        ("per_order", 6.5, 1e-12),
+        ("once", 75.0, 1e-12),
+    ] {
+        assert!(close(value(key), due, off), "{key}: {}", value(key));
     }
     assert!(found.complete);
 }
@@ -422,7 +463,7 @@ fn learning_is_taken_out_of_the_time_a_piece() {
     let third = 3.0_f64.powf(0.9_f64.log2());
     let four = 10.0 * (1.9 + third + 0.81);
     let found = fit::fit(&scenario, &lines(&[1.0, 2.0, 4.0, 4.0], &[10.0, 19.0, four, four]));
-    assert!(close(part(&found.steps[0], "each").found.unwrap().value, 10.0, 1e-9));
+    assert!(close(part(&found.steps[0], "each").found.value, 10.0, 1e-9));
 }
 
 /// The exact interval of 7 in 50 holds 2.5 % beyond either end (summed below, by hand), and repeats are out of pieces and repeats.
@@ -465,62 +506,120 @@ fn a_chance_is_written_only_where_it_is_contradicted() {
     assert_eq!((changes.len(), changes[0].new.as_str()), (1, "\"3.85 %\""));
 }
 
-/// Four entries of nearly one size: 60, 65, 71 and 76 min for 4, 5, 5 and 6 pieces. Least squares give a setup of 28 min and 8 min a
-/// piece, standard errors 10.7 and 2.1: neither contradicts 8 and 10 min, and the setup may as well be nothing. With 8 min of setup
-/// a piece takes (4 x 52 + 5 x 57 + 5 x 63 + 6 x 68) / 102 = 1216 / 102 = 11.92 min, standard error 0.40, which is not 10.
+/// Truth 21 min of setup and 5.5 a piece, the file 12 and 5.5. Least squares with both free give 21.7 (3.3 to 40.2) and 5.64 (3.7 to 7.6): neither is known to be
+/// off, only the sum. So 5.5 is in the interval of a piece, and the page blames no part.
 #[test]
-fn what_the_log_cannot_tell_is_left_and_the_other_fitted_beside_it() {
-    let log = lines(&[4.0, 5.0, 5.0, 6.0], &[60.0, 65.0, 71.0, 76.0]);
-    let text = |each: &str| {
-        format!("target = 30\n[[step]]\nname = 'glue'\nsetup = '8 min'\neach = '{each}'\n[sale]\nprice = 50\n")
-    };
-    let slow = text("10 min");
-    let found = fit::fit(&scenario::read("s", &slow, &[]).unwrap(), &log);
-    let (setup, each) = (part(&found.steps[0], "setup"), part(&found.steps[0], "each"));
-    assert!(close(setup.found.unwrap().value, 28.0, 1e-9));
-    assert_eq!((setup.says, setup.from), (Says::CannotTell, From::File));
-    assert!(close(each.found.unwrap().value, 1216.0 / 102.0, 1e-12));
-    assert_eq!((each.says, each.from), (Says::Differs, From::Mean));
-    assert_eq!(
-        edited(&slow, &found).unwrap().0,
-        text("11.9 min").replace("'11.9 min'", "\"11.9 min\"")
+fn no_part_is_blamed_for_what_only_the_sum_shows() {
+    let log = lines(
+        &[6.0, 8.0, 12.0, 11.0, 7.0, 11.0, 9.0, 11.0],
+        &[57.0, 66.0, 92.0, 89.0, 63.0, 86.0, 68.0, 76.0],
     );
-    // At 12 min a piece nothing is contradicted, and nothing written.
-    let right = text("12 min");
-    let found = fit::fit(&scenario::read("s", &right, &[]).unwrap(), &log);
-    assert!(found.steps[0].parts.iter().all(|part| part.from == From::File));
-    assert_eq!(edited(&right, &found).unwrap(), (right.clone(), Vec::new()));
+    let found = fit::fit(&one_step("setup = '12 min'\neach = '5.5 min'", ""), &log);
+    let (setup, each) = (part(&found.steps[0], "setup"), part(&found.steps[0], "each"));
+    assert!(
+        each.found.low.unwrap() < 5.0 && each.found.high.unwrap() > 7.0,
+        "{each:?}"
+    );
+    assert!(
+        setup.found.low.unwrap() < 12.0 && setup.found.high.unwrap() > 30.0,
+        "{setup:?}"
+    );
+    assert!(setup.says != Says::Differs && each.says != Says::Differs);
+    let sum = work(&found).sum.unwrap();
+    assert!(sum.differs, "{sum:?}");
+    let page = page_of(&found);
+    let told = page;
+    assert!(
+        told.contains("Plan ") && told.contains("min more for 11 pieces at glue"),
+        "{told}"
+    );
+    assert!(told.contains("time three setups alone"), "{told}");
 }
 
-/// Eight pieces of 6 to 14 min, 10 on average, the squares of what they are off adding up to 58. A certain 10 min is contradicted by
-/// any spread; 6 / 10 / 14 min (variance 16 / 6) makes a chi-squared of 21.75 with 8 degrees of freedom, beyond 17.53 (table, from
-/// memory); 2 / 10 / 18 min (variance 64 / 6) one of 5.4, above 2.18. The new range has the mean of the file.
+/// 660 for 66: the entry is set apart, named with its line, and the rest is what it is without it.
 #[test]
-fn a_range_is_written_where_its_spread_is_contradicted() {
+fn a_slip_of_the_pen_is_named_and_left_out() {
+    let scenario = one_step("setup = '20 min'\neach = '5 min'", "");
+    let pieces = [6.0, 8.0, 12.0, 11.0, 7.0, 11.0, 9.0, 11.0];
+    let right = [57.0, 66.0, 92.0, 89.0, 63.0, 86.0, 68.0, 76.0];
+    let mut wrong = right;
+    wrong[1] = 660.0;
+    let slipped = fit::fit(&scenario, &lines(&pieces, &wrong));
+    assert_eq!(slipped.set_apart.len(), 1);
+    assert_eq!((slipped.set_apart[0].line, slipped.set_apart[0].minutes), (3, 660.0));
+    assert!((50.0..80.0).contains(&slipped.set_apart[0].expected));
+    assert!(fit::fit(&scenario, &lines(&pieces, &right)).set_apart.is_empty());
+    let without = |v: &[f64]| [&v[..1], &v[2..]].concat();
+    let rest = fit::fit(&scenario, &lines(&without(&pieces), &without(&right)));
+    for key in ["setup", "each"] {
+        let (a, b) = (part(&slipped.steps[0], key), part(&rest.steps[0], key));
+        assert!(close(a.found.value, b.found.value, 1e-3), "{a:?} {b:?}");
+    }
+    let page = page_of(&slipped);
+    assert!(page.contains("Line 3 of the log says 660 min"), "{page}");
+}
+
+/// 5 h and 9 h on one chair are 14 h, and the setup of neither sitting is counted twice.
+#[test]
+fn sittings_of_one_piece_add_up() {
+    let scenario = one_step("each = '10 h'", "");
+    for word in ["part", "0", "Part"] {
+        let found = fit::fit(
+            &scenario,
+            &log_of(&format!(
+                "job,step,pieces,minutes\nchair,glue,1,5 h\nstool,glue,1,6 h\nchair,glue,{word},9 h\n"
+            )),
+        );
+        assert!(
+            close(part(&found.steps[0], "each").found.value, 600.0, 1e-12),
+            "{found:?}"
+        );
+        assert_eq!(
+            (found.steps[0].entries, found.minutes, found.parts_alone.len()),
+            (2, 1200.0, 0)
+        );
+    }
+    // Early sittings wait for the one that counts; one of nothing is named.
+    let log = log_of("job,step,pieces,minutes\nchair,glue,part,300\nchair,glue,1,540\nbench,glue,part,60\n");
+    let (whole, alone) = log.whole();
+    assert_eq!((whole.len(), whole[0].minutes, alone), (1, 840.0, vec![4]));
+}
+
+/// What is done once is held against the file: 40 min where it says 60.
+#[test]
+fn once_is_held_against_the_file() {
+    let scenario = one_step("each = '10 min'\nonce = '60 min'", "");
+    let found = fit::fit(
+        &scenario,
+        &log_of("job,step,what,pieces,minutes\na,glue,once,,30\na,glue,once,,10\n"),
+    );
+    let once = part(&found.steps[0], "once");
+    assert_eq!((once.found.value, once.expected), (40.0, 60.0));
+    assert!(close(found.expected, 60.0, 1e-12) && close(found.steps[0].expected, 60.0, 1e-12));
+    let page = page_of(&found);
+    assert!(page.contains("33 % less than the file expects (1 h)"), "{page}");
+}
+
+/// Eight pieces of 6 to 14 min, 10 on average with a standard deviation of 2.88: a new one lies within 10 +- 1.41 x 2.88 x sqrt(1 + 1/8) = 5.7 to 14.3 in eight
+/// cases of ten (t of seven degrees of freedom is 1.415). The new range of one piece, times its pace, is about that wide; a file that says 10 min for certain is no bar.
+#[test]
+fn new_ranges_are_predictive() {
     let minutes = [6.0, 14.0, 8.0, 12.0, 10.0, 10.0, 7.0, 13.0];
     let mut log = "step,what,pieces,minutes\n".to_owned();
     for m in minutes {
         log.push_str(&format!("glue,each,1,{m}\n"));
     }
-    let found = |each: &str| {
+    for each in ["10 min", "6 / 10 / 14 min", "2 / 10 / 18 min"] {
         let found = fit::fit(&one_step(&format!("each = '{each}'"), ""), &log_of(&log));
-        part(&found.steps[0], "each").clone()
-    };
-    let variation = (58.0_f64 / 8.0).sqrt() / 10.0;
-    let due = fit::from_moments(10.0, variation);
-    for each in ["10 min", "6 / 10 / 14 min"] {
-        let part = found(each);
-        assert_eq!((part.says, part.from), (Says::AsExpected, From::SpreadAlone), "{each}");
-        assert!(
-            close(part.new.mean, 10.0, 1e-6) && close(part.new.p90, due.quantile(0.9), 1e-9),
-            "{part:?}"
-        );
+        let part = part(&found.steps[0], "each");
+        assert_eq!((part.says, part.from), (Says::AsExpected, From::Log), "{each}");
+        assert!(close(part.new.mean, 10.0, 1e-6), "{part:?}");
+        let pace = found.pace.new.map_or([1.0, 1.0], |p| [p.p10, p.p90]);
+        let half = |low: f64, high: f64| 0.5 * (high - low) / 1.281_551_6;
+        let all = half(part.new.p10, part.new.p90).hypot(10.0 * half(pace[0], pace[1]));
+        let due = 1.415 * 2.878 * 1.125_f64.sqrt() / 1.281_551_6;
+        assert!((0.9..1.25).contains(&(all / due)), "{each}: {all} {due}");
     }
-    let part = found("2 / 10 / 18 min");
-    assert_eq!(
-        (part.says, part.from, part.new),
-        (Says::AsExpected, From::File, part.was)
-    );
 }
 
 /// Three entries have no error of their own worth anything: the file's own range says how far off they may be. Six pieces of
@@ -547,7 +646,7 @@ fn orders_are_drawn_too() {
     );
     let pack = found.steps.iter().find(|s| s.name == "pack").unwrap();
     assert_eq!((pack.along, pack.points.len(), pack.line.len()), (Along::Orders, 3, 3));
-    let each = part(pack, "per_order").found.unwrap().value;
+    let each = part(pack, "per_order").found.value;
     assert!(close(pack.line[2].minutes, 3.0 * each, 1e-12) && pack.line[2].expected == 30.0);
 }
 
@@ -605,43 +704,19 @@ fn the_truth_is_recovered() {
         (1, "setup", 5.0),
         (1, "each", 14.0 / 3.0),
     ] {
-        let estimate = part(&found.steps[step], key).found.unwrap();
+        let estimate = part(&found.steps[step], key).found;
         let off = (estimate.value - truth) / estimate.se.unwrap();
         assert!(off.abs() <= t, "{step} {key}: {estimate:?}, {off} standard errors off");
     }
 }
 
-/// Logs drawn from the very ranges of the file: four times in five at the least nothing is written. Setup, time a piece and the one
-/// beside the other are each contradicted by chance in 5 % of logs, and so is the spread: 20 % at most (Bonferroni), whatever they
-/// share. 400 logs: four standard errors more, a false alarm in one of 30,000 seeds.
-#[test]
-fn a_file_that_is_right_is_left_alone() {
-    let text = "target = 30\n[[step]]\nname = 'mill'\nsetup = '12 / 18 / 30 min'\neach = '4 / 5 / 9 min'\n[sale]\nprice = 50\n";
-    let scenario = scenario::read("s.toml", text, &[]).unwrap();
-    let mut draws = Xoshiro256PlusPlus::seed_from_u64(20_270_402);
-    let setup = Triangular::new(12.0, 30.0, 18.0).unwrap();
-    let each = Triangular::new(4.0, 9.0, 5.0).unwrap();
-    let mut written = 0;
-    for _ in 0..400 {
-        let mut log = "step,pieces,minutes\n".to_owned();
-        for n in [1, 2, 3, 5, 6, 8, 12, 12, 20, 20] {
-            let minutes = setup.sample(&mut draws) + (0..n).map(|_| each.sample(&mut draws)).sum::<f64>();
-            log.push_str(&format!("mill,{n},{minutes:.3}\n"));
-        }
-        let changes = edited(text, &fit::fit(&scenario, &log_of(&log))).unwrap().1;
-        written += u32::from(!changes.is_empty());
-    }
-    let most = 0.2 + 4.0 * (0.2_f64 * 0.8 / 400.0).sqrt();
-    assert!(f64::from(written) <= most * 400.0, "{written} of 400");
-}
-
-/// Jobs that all take 1.2 times what the steps say, and one that takes twice as long as the rest.
+/// Jobs that all take 1.2 times what the steps say, and one that takes a sixth more than the rest.
 #[test]
 fn jobs_have_their_ratios() {
     let scenario = one_step("setup = '20 min'\neach = '10 min'", "");
     let mut text = "job,step,pieces,minutes\n".to_owned();
     for (k, n) in [2, 4, 6, 8, 3].into_iter().enumerate() {
-        let factor = if k == 4 { 2.4 } else { 1.2 };
+        let factor = if k == 4 { 1.4 } else { 1.2 };
         text.push_str(&format!("job {k},glue,{n},{}\n", factor * f64::from(20 + 10 * n)));
     }
     let found = fit::fit(&scenario, &log_of(&text));
@@ -650,13 +725,13 @@ fn jobs_have_their_ratios() {
     assert!(
         ratios
             .iter()
-            .zip([1.2, 1.2, 1.2, 1.2, 2.4])
+            .zip([1.2, 1.2, 1.2, 1.2, 1.4])
             .all(|(a, b)| close(*a, b, 1e-12))
     );
-    // Mean 1.44, sd sqrt(5 x 0.24^2 + ...): 0.2 x 1.2 x sqrt(5).
-    assert!(close(pace.ratio.unwrap().value, 1.44, 1e-12));
-    assert!(close(pace.sd.unwrap(), 0.24 * 5.0_f64.sqrt(), 1e-12));
-    assert_eq!(pace.tenths.unwrap().map(|t| (t * 1e9).round() / 1e9), [1.2, 1.2, 1.92]);
+    // Mean 1.24, squares 4 x 0.04^2 + 0.16^2 = 0.032 over 4.
+    assert!(close(pace.ratio.unwrap().value, 1.24, 1e-12));
+    assert!(close(pace.sd.unwrap(), 0.008_f64.sqrt(), 1e-12));
+    assert_eq!(pace.tenths.unwrap().map(|t| (t * 1e9).round() / 1e9), [1.2, 1.2, 1.32]);
 }
 
 // ---------------------------------------------------------------------------------------------------------------------
@@ -689,9 +764,24 @@ fn a_written_file_differs_in_the_values_alone() {
     ] {
         let (after, changes) = edited(&before, &found).unwrap();
         assert!(changes.len() > 8 && after != before);
-        let (old, new): (Vec<&str>, Vec<&str>) = (before.split(end).collect(), after.split(end).collect());
-        assert_eq!(old.len(), new.len());
         let mut left = changes.clone();
+        // Keys that were not there stand on lines of their own.
+        left.retain(|c| c.was.is_some());
+        let added: Vec<String> = changes
+            .iter()
+            .filter(|c| c.was.is_none())
+            .map(|c| c.new.clone())
+            .collect();
+        let old: Vec<&str> = before.split(end).collect();
+        let new: Vec<&str> = after
+            .split(end)
+            .filter(|line| {
+                !(line.starts_with("varies")
+                    && added.iter().any(|a| line.ends_with(a.as_str()))
+                    && !before.contains(line))
+            })
+            .collect();
+        assert_eq!(old.len(), new.len());
         for (a, b) in old.iter().zip(&new).filter(|(a, b)| a != b) {
             let k = left
                 .iter()
@@ -764,10 +854,13 @@ fn new_keys_stand_under_the_others() {
     let scenario = scenario::read("s", text, &[]).unwrap();
     let log = lines(&PIECES, &MINUTES);
     let (after, changes) = edited(text, &fit::fit(&scenario, &log)).unwrap();
-    assert_eq!(changes.len(), 2);
+    // Ten jobs leave the average of a piece open, which one draw for the whole batch says.
+    let keys: Vec<&str> = changes.iter().map(|c| c.key.as_str()).collect();
+    assert_eq!(keys, ["setup", "each", "varies"]);
     let line = after.lines().find(|l| l.contains("setup")).unwrap();
     assert!(line.starts_with("  setup  = {"), "{after}");
-    assert_eq!(after.matches("\r\n").count(), 2);
+    // New lines end as the line above them does.
+    assert_eq!(after.matches("\r\n").count(), 3);
     assert!(after.contains("'glue' # first\n") && after.ends_with("price = 50"));
     let inline = "target = 30\nstep = [{ name = 'glue', each = '10 min' }] # all\n[sale]\nprice = 50\n";
     let scenario = scenario::read("s", inline, &[]).unwrap();
@@ -795,11 +888,7 @@ fn a_pace_that_nobody_wrote_stands_at_the_end() {
         }
     }
     let found = fit::fit(&scenario, &log_of(&log));
-    assert!(
-        found.complete && found.pace.beyond_steps.unwrap() > 0.1,
-        "{:?}",
-        found.pace
-    );
+    assert!(found.complete && found.pace.shared.unwrap() > 0.1, "{:?}", found.pace);
     let (after, _) = edited(text, &found).unwrap();
     assert!(after.contains("price = 50\n\n[pace]\nfactor = { low = 0."), "{after}");
     let again = scenario::read("again", &after, &[]).unwrap();
@@ -864,7 +953,7 @@ proptest! {
         for part in found.steps.iter().flat_map(|s| &s.parts) {
             let r = part.new;
             prop_assert!(r.mean.is_finite() && 0.0 <= r.p10 && r.p10 <= r.p50 && r.p50 <= r.p90, "{part:?}");
-            prop_assert!(part.found.is_none_or(|f| f.value >= 0.0 && f.value.is_finite()), "{part:?}");
+            prop_assert!(part.found.value >= 0.0 && part.found.value.is_finite(), "{part:?}");
         }
         let (after, _) = edited(&text, &found).unwrap();
         // A chance of loss at every step may leave nothing to sell, which the reader refuses; times it must take.
@@ -947,7 +1036,7 @@ fn nothing_is_written_where_anything_is_wrong() {
         "--step",
         "drll",
         "--pieces",
-        "0",
+        "-1",
         "--minutes",
         "12,5",
         "--scenario",

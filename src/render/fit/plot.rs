@@ -41,14 +41,14 @@ pub(super) fn plot(answer: &Fit) -> Option<Plot> {
         title: answer.title.clone(),
         headline: headline(answer),
         foot: format!(
-            "{} entries · {} jobs named · dots: entries (grey: setup or pieces alone) · batchwright {}",
+            "{} entries · {} jobs named · dots: entries (grey: setup or pieces alone; orange: left out) · batchwright {}",
             format::count(answer.entries as u64),
             format::count(answer.pace.jobs.len() as u64),
             answer.version
         ),
         description: format!(
             "What it took over what the file expects, then one panel a step: minutes of each entry against its pieces or orders, \
-             the fitted line with the band of eight new entries in ten, and what the file expects. {}.",
+             the fitted line with the band of eight new jobs in ten, and what the file expects. {}.",
             list.join("; ")
         ),
         height: (190.0 + above + PANEL * steps.len() as f64) as u32,
@@ -58,7 +58,7 @@ pub(super) fn plot(answer: &Fit) -> Option<Plot> {
 
 fn found(step: &StepFit) -> String {
     let parts = step.parts.iter();
-    let parts = parts.filter_map(|p| Some(format!("{} {} min", p.key, format::minutes(p.found?.value))));
+    let parts = parts.map(|p| format!("{} {} min", p.key, format::minutes(p.found.value)));
     format!(
         "{}: {}",
         text::printable(&step.name),
@@ -71,7 +71,7 @@ fn against_file(fit: &Fit) -> Option<Panel> {
     let (mut names, mut layers, mut ends) = (Vec::new(), Vec::new(), vec![1.0_f64]);
     for step in &fit.steps {
         for part in step.parts.iter().filter(|p| p.expected > 0.0) {
-            let Some(found) = part.found else { continue };
+            let found = part.found;
             let times = |v: f64| v / part.expected;
             let row = names.len();
             names.push(format!("{} {}", text::printable(&step.name), part.key));
@@ -132,7 +132,13 @@ fn step(step: &StepFit) -> Panel {
         Layer::dot(
             (f64::from(point.pieces), point.minutes),
             4.0,
-            if point.partly { MUTED } else { INK },
+            if point.apart {
+                ASKED
+            } else if point.partly {
+                MUTED
+            } else {
+                INK
+            },
         )
     }));
     layers.extend(step.line.last().map(|end| Layer::ends(labels(end))));
@@ -169,7 +175,7 @@ fn labels(end: &LinePoint) -> Vec<EndLabel> {
         ends.push(EndLabel::area(
             f64::midpoint(low, end.minutes),
             BAND,
-            "8 entries in 10",
+            "8 jobs in 10",
             "",
         ));
     }

@@ -1,0 +1,223 @@
+//! New ranges for a file, wide enough for what a log leaves open.
+//!
+//! A file says how a batch varies by three kinds of range: the pace, which multiplies all of it; a setup, drawn each round; a piece, drawn for each or once
+//! for the batch. The log says, for each size, between which minutes eight of ten new jobs take: their own chance and the errors of the
+//! estimates together ([`Posterior::new_job`]). The widths of the three are chosen so that the file's band is as wide as the log's at
+//! sizes spaced evenly on a logarithmic line over those of the file and the log: for each width of the pace, the other two by least squares of the
+//! ratios of squared widths, none below nothing (Lawson & Hanson 1974, Solving Least Squares Problems, ch. 23; two unknowns need no iteration), and
+//! the pace by search over the batch's total. A step whose mean is not well known errs by the same share for every piece of a batch: where one
+//! draw for the whole batch says that better, `varies` becomes `batch`.
+//!
+//! Errors of steps are taken together with what their jobs had in common; other steps' own are independent.
+
+use super::hierarchy::Posterior;
+use crate::scenario::spread::Z90;
+
+/// The band of eight in ten reaches 1.28 standard deviations either way under a normal law and 1.35 under a triangular one, and a batch is something between
+/// (assumption).
+const WIDER: f64 = 1.05;
+/// Widths of the pace that are looked at.
+const PACES: usize = 60;
+/// One draw for all pieces must make the squares this much smaller to be taken, and by at least this much a size.
+const BETTER: f64 = 0.5;
+const AT_LEAST: f64 = 0.01;
+
+/// A step's work, or its orders, at each size.
+pub(super) struct Target<'a> {
+    found: &'a Posterior,
+    /// Setups and pieces at each size.
+    at: Vec<[f64; 2]>,
+    mean: Vec<f64>,
+    /// Squared half width of the band of eight in ten, as a normal law's variance.
+    width: Vec<f64>,
+    /// That over the variance.
+    stretch: Vec<f64>,
+    /// Whether pieces may be drawn once for the batch.
+    may_be_batch: bool,
+}
+
+/// Coefficients of variation of a setup and a piece.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Made {
+    pub setup: f64,
+    pub each: f64,
+    pub by_batch: bool,
+}
+
+impl<'a> Target<'a> {
+    pub fn new(found: &'a Posterior, at: Vec<[f64; 2]>, may_be_batch: bool) -> Self {
+        let mean = at
+            .iter()
+            .map(|[r, d]| r * found.times[0] + d * found.times[1])
+            .collect();
+        let width: Vec<f64> = at
+            .iter()
+            .map(|[r, d]| {
+                let (low, high) = found.new_job(*r, *d, 0.8);
+                let half = WIDER * (high - low) / (2.0 * Z90);
+                half * half
+            })
+            .collect();
+        let stretch = at
+            .iter()
+            .zip(&width)
+            .map(|([r, d], w)| {
+                let sd = found.new_job_sd(*r, *d);
+                if sd > 0.0 { libm::sqrt(*w) / sd } else { 1.0 }
+            })
+            .collect();
+        Self {
+            found,
+            at,
+            mean,
+            width,
+            stretch,
+            may_be_batch,
+        }
+    }
+
+    /// Widths of setup and piece beside a pace that varies so much, and the squares left.
+    fn beside(&self, pace: f64) -> (Made, f64) {
+        let one = self.with(pace, false);
+        if !self.may_be_batch {
+            return one;
+        }
+        let all = self.with(pace, true);
+        let least = AT_LEAST * self.at.len() as f64;
+        if all.1 < BETTER * one.1 && one.1 - all.1 > least {
+            all
+        } else {
+            one
+        }
+    }
+
+    fn with(&self, pace: f64, by_batch: bool) -> (Made, f64) {
+        let (s, t) = (self.found.times[0], self.found.times[1]);
+        let column = |k: usize| {
+            let [r, d] = self.at[k];
+            let pieces = if by_batch { d * d } else { d };
+            let w = self.width[k].max(f64::MIN_POSITIVE);
+            [
+                (1.0 + pace) * s * s * r / w,
+                (1.0 + pace) * t * t * pieces / w,
+                1.0 - pace * self.mean[k] * self.mean[k] / w,
+            ]
+        };
+        let rows: Vec<[f64; 3]> = (0..self.at.len()).map(column).collect();
+        let sum = |i: usize, j: usize| rows.iter().map(|row| row[i] * row[j]).sum::<f64>();
+        let (aa, ab, bb, ay, by) = (sum(0, 0), sum(0, 1), sum(1, 1), sum(0, 2), sum(1, 2));
+        let alone = |own: f64, y: f64| if own > 0.0 { (y / own).max(0.0) } else { 0.0 };
+        let det = aa * bb - ab * ab;
+        let free = (det > 1e-9 * aa * bb).then(|| [(bb * ay - ab * by) / det, (aa * by - ab * ay) / det]);
+        let left = |x: [f64; 2]| {
+            rows.iter()
+                .map(|row| {
+                    let off = row[0] * x[0] + row[1] * x[1] - row[2];
+                    off * off
+                })
+                .sum::<f64>()
+        };
+        let best = match free.filter(|x| x[0] >= 0.0 && x[1] >= 0.0) {
+            Some(x) => x,
+            None => {
+                let (a, b) = ([alone(aa, ay), 0.0], [0.0, alone(bb, by)]);
+                if left(a) < left(b) { a } else { b }
+            }
+        };
+        let made = Made {
+            setup: libm::sqrt(best[0]),
+            each: libm::sqrt(best[1]),
+            by_batch,
+        };
+        (made, left(best))
+    }
+
+    /// Variance of the file's work at a size but for the pace.
+    fn own(&self, k: usize, made: Made) -> f64 {
+        let (s, t) = (self.found.times[0] * made.setup, self.found.times[1] * made.each);
+        let [r, d] = self.at[k];
+        s * s * r + t * t * if made.by_batch { d * d } else { d }
+    }
+}
+
+/// Widths of each target, and the squared coefficient of variation of the pace: that given, or the one that makes the total right.
+pub(super) fn made(targets: &[Target<'_>], shared: f64, pace: Option<f64>) -> (Vec<Made>, Option<f64>) {
+    let Some(first) = targets.first() else {
+        return (Vec::new(), None);
+    };
+    let sizes = first.at.len();
+    let at = |pace: f64| -> Vec<Made> { targets.iter().map(|t| t.beside(pace).0).collect() };
+    if let Some(pace) = pace {
+        return (at(pace), None);
+    }
+    let whole: Vec<f64> = (0..sizes).map(|k| targets.iter().map(|t| t.mean[k]).sum()).collect();
+    let due: Vec<f64> = (0..sizes).map(|k| together(targets, shared, k)).collect();
+    let most = due
+        .iter()
+        .zip(&whole)
+        .map(|(v, m)| if *m > 0.0 { v / (m * m) } else { 0.0 })
+        .fold(0.0, f64::max);
+    let mut best = (f64::INFINITY, 0.0);
+    for step in 0..=PACES {
+        let share = step as f64 / PACES as f64;
+        let pace = most * share * share;
+        let made = at(pace);
+        let off: f64 = (0..sizes)
+            .map(|k| {
+                let own: f64 = targets.iter().zip(&made).map(|(t, m)| t.own(k, *m)).sum();
+                let file = pace * whole[k] * whole[k] + (1.0 + pace) * own;
+                let off = libm::log(file.max(1e-12) / due[k].max(1e-12));
+                off * off
+            })
+            .sum();
+        if off < best.0 - 1e-12 {
+            best = (off, pace);
+        }
+    }
+    (at(best.1), Some(best.1))
+}
+
+/// Squared width of all steps together at a size.
+fn together(targets: &[Target<'_>], shared: f64, k: usize) -> f64 {
+    let mut sum = 0.0;
+    for (i, a) in targets.iter().enumerate() {
+        sum += a.width[k];
+        for b in &targets[..i] {
+            let common = a.mean[k] * b.mean[k] + of_jobs(a, b, k);
+            sum += 2.0 * shared * common * a.stretch[k] * b.stretch[k];
+        }
+    }
+    sum
+}
+
+/// What the paces of the jobs that two steps have in common do to both estimates.
+fn of_jobs(a: &Target<'_>, b: &Target<'_>, k: usize) -> f64 {
+    let along = |target: &Target<'_>, by: [f64; 2]| target.at[k][0] * by[0] + target.at[k][1] * by[1];
+    let (mut i, mut j, mut sum) = (0, 0, 0.0);
+    let (x, y) = (&a.found.by_job, &b.found.by_job);
+    while i < x.len() && j < y.len() {
+        match x[i].0.cmp(&y[j].0) {
+            std::cmp::Ordering::Less => i += 1,
+            std::cmp::Ordering::Greater => j += 1,
+            std::cmp::Ordering::Equal => {
+                sum += along(a, x[i].1) * along(b, y[j].1);
+                i += 1;
+                j += 1;
+            }
+        }
+    }
+    sum
+}
+
+/// Whole numbers from `low` to `high`, evenly on a logarithmic line, each once.
+pub(super) fn spaced(low: u32, high: u32, count: usize) -> Vec<u32> {
+    let (low, high) = (f64::from(low.max(1)), f64::from(high.max(low).max(1)));
+    let mut list: Vec<u32> = (0..count)
+        .map(|k| {
+            let share = k as f64 / (count - 1).max(1) as f64;
+            libm::round(low * libm::pow(high / low, share)) as u32
+        })
+        .collect();
+    list.dedup();
+    list
+}
