@@ -6,7 +6,6 @@ pub mod calendar;
 pub mod chart;
 pub mod columns;
 pub mod compare;
-pub mod csv;
 mod drivers;
 pub mod figure;
 pub mod fit;

@@ -95,6 +95,8 @@ fn answers() -> Vec<(String, Box<dyn Render>)> {
     let bytes = std::fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/oak-peg-rail-log.csv")).unwrap();
     let log = worklog::read("log", &bytes).unwrap();
     found.push(("log".to_owned(), Box::new(worklog::look::look("log", &log, None))));
+    let rail = scenarios.iter().find(|s| s.0 == "oak-peg-rail").unwrap();
+    found.push(("fit".to_owned(), Box::new(worklog::fit::fit(&rail.1, &log))));
     found
 }
 

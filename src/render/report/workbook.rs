@@ -447,7 +447,6 @@ fn scenario(sheet: &mut Worksheet, report: &Report, k: usize, part: &Part) -> Re
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::render::grid::Hand;
     use crate::render::{figure, format};
 
     #[test]
@@ -461,9 +460,14 @@ mod tests {
     /// An interval is two columns, words with a figure behind them two, and what has no interval says so in the first of them.
     #[test]
     fn figures_behind_words_have_columns_of_their_own() {
-        let grid = Hand {
-            heads: ["\nwhat", "kept\nup to", "95 %\ninterval", "an hour\nearns"]
-                .map(String::from)
+        let heads = ["what", "kept\nup to", "95 %\ninterval", "an hour\nearns"];
+        let grid = Grid {
+            heads: heads
+                .map(|lines| Head {
+                    lines: lines.to_owned(),
+                    words: lines == "what",
+                    ..Head::default()
+                })
                 .to_vec(),
             rows: vec![
                 vec![
@@ -479,16 +483,14 @@ mod tests {
                     figure::amount(31.0, "EUR"),
                 ],
             ],
-            left: 1,
             curves: vec![Curves {
                 name: String::new(),
                 axis: String::new(),
                 columns: vec![3],
                 main: 3,
             }],
-            ..Hand::default()
-        }
-        .grid();
+            ..Grid::default()
+        };
         let wide = spread(&grid);
         let heads: Vec<String> = wide.heads.iter().map(Head::whole).collect();
         assert_eq!(

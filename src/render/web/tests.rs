@@ -1,7 +1,7 @@
 use super::*;
 use crate::render::figure;
 use crate::render::figure::Mark;
-use crate::render::grid::{Across, Hand};
+use crate::render::grid::{Grid, Head};
 use crate::render::samples::gallery;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -34,16 +34,19 @@ fn text_of(node: roxmltree::Node<'_, '_>) -> String {
 
 #[test]
 fn what_somebody_wrote_is_text_and_nothing_else() {
-    let grid = Hand {
+    let head = |lines: &str, spanner: Option<&str>| Head {
+        lines: lines.to_owned(),
+        spanner: spanner.map(str::to_owned),
+        words: spanner.is_none(),
+        ..Head::default()
+    };
+    let grid = Grid {
         name: EVIL.to_owned(),
-        heads: vec![EVIL.to_owned(), "figure".to_owned()],
-        across: vec![Across::new(1, 1, EVIL)],
+        heads: vec![head(EVIL, None), head("figure", Some(EVIL))],
         rows: vec![vec![EVIL.into(), figure::count(3).marked(Mark::Best)]],
-        left: 1,
         marked: Some(0),
-        ..Hand::default()
-    }
-    .grid();
+        ..Grid::default()
+    };
     let page = Page {
         title: EVIL.to_owned(),
         opening: vec![EVIL.to_owned()],
