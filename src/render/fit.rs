@@ -601,7 +601,7 @@ impl Row<'_> {
     }
 
     /// The new range, or that the old one stays.
-    fn new(&self, fit: &Fit) -> [Cell; 3] {
+    fn renewed(&self, fit: &Fit) -> [Cell; 3] {
         let stays = || [figure::nothing(), "stays".into(), figure::nothing()];
         let of = |range: Range| [range.p10, range.mean, range.p90].map(|v| self.cell(v));
         match self {
@@ -716,7 +716,7 @@ fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
     .note("95 %: the truth lies there, by jobs that differ in pace and by setups and pieces that vary.");
     for (k, head) in ["10 %", "mean", "90 %"].into_iter().enumerate() {
         c.shown(head, move |row| {
-            let [low, mean, high] = row.new(fit);
+            let [low, mean, high] = row.renewed(fit);
             [low, mean, high][k].clone()
         })
         .head(head)
