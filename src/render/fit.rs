@@ -649,7 +649,8 @@ fn table<'a>(fit: &'a Fit, rows: Vec<Row<'a>>) -> Table<'a, Row<'a>> {
         } as u64)
     })
     .head("entries")
-    .note("Entries: of the sum and of the pace, jobs.");
+    .note("Entries: of the sum and of the pace, jobs.")
+    .spare(2);
     c.field("from", Unit::Text);
     written(&mut c, fit);
     shown(&mut c, fit);
@@ -721,7 +722,8 @@ fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
         })
         .head(head)
         .under("new min")
-        .note("New: what `--write` puts into the file.");
+        .note("New: what `--write` puts into the file.")
+        .spare(u8::from(k != 1));
     }
 }
 
