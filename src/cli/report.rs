@@ -12,9 +12,10 @@ use super::question::{Given, read_once, tell_doubts, watched};
 use super::{Stop, Streams, calendar, overwrite};
 use crate::ask::{self, Options, Unanswered};
 use crate::files::{Destination, shown};
+use crate::model::sums::Sums;
 use crate::questions;
 use crate::render::question::Question;
-use crate::render::report::{self, Part, Report, Section};
+use crate::render::report::{self, Paper, Part, Report, Section};
 use crate::render::understood;
 use crate::scenario::{ASKED_PRICE, Scenario};
 
@@ -37,7 +38,8 @@ jig without a [[jig]], season without a [season], steady without a [steady], cal
 The same files, seed, trials and dates give the same bytes.
 
 In a workbook money is in the scenario's currency, times are hours and shares are fractions, all unrounded. Sheets named A, \
-B, ... are those of the first, second, ... scenario.
+B, ... are those of the first, second, ... scenario. The sheet Sums has prices and times in tinted cells: change one, and rate, \
+floor and ceiling follow, on average and without chance.
 
 Exit code 0: done. 2: something in a scenario or the flags is wrong. 1: a file cannot be read or written.")]
 pub(super) struct ReportCommand {
@@ -64,6 +66,9 @@ pub(super) struct ReportCommand {
     /// The date of the report [default: today]
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
     date: Option<Date>,
+    /// The paper that a workbook prints on [default: the usual one where its currency is used]
+    #[arg(long, value_parser = papers())]
+    paper: Option<Paper>,
 }
 
 /// What a report can be.
@@ -79,6 +84,10 @@ fn questions() -> impl TypedValueParser<Value = Question> {
         // The parser lets no other name through.
         known.unwrap_or(Question::Sweep)
     })
+}
+
+fn papers() -> impl TypedValueParser<Value = Paper> {
+    PossibleValuesParser::new(["a4", "letter"]).map(|name| if name == "a4" { Paper::A4 } else { Paper::Letter })
 }
 
 pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
@@ -262,6 +271,8 @@ fn answer(command: &ReportCommand, read: &[(Source, Scenario)], made: Date, prog
             file: file.map_or_else(|| source.name().to_owned(), |name| name.to_string_lossy().into_owned()),
             source: String::from_utf8_lossy(source.bytes()).into_owned(),
             told: understood::told(scenario),
+            currency: scenario.currency.clone(),
+            sums: Sums::of(scenario).map_err(|why| why.told(scenario)),
             sections,
         });
     }
@@ -287,6 +298,7 @@ fn answer(command: &ReportCommand, read: &[(Source, Scenario)], made: Date, prog
         compared,
         parts,
         left_out: asked.left_out,
+        paper: command.paper,
     }
 }
 

@@ -13,6 +13,7 @@
 //! | [`mod@money`] | what does a batch bring and cost, and for what? |
 //! | [`mod@ceiling`] | what can an hour earn at most? |
 //! | [`worth`] | what is tied up in a piece, and what does keeping it cost? |
+//! | [`sums`] | what of it changes with a price or a time? |
 //! | [`lots`] | how many at a time for a steady seller, by the textbook? |
 //! | [`demand`] | how many are asked for, and how many to make, by the textbook? |
 //!
@@ -26,6 +27,7 @@ pub mod hours;
 pub mod lots;
 pub mod money;
 pub mod stock;
+pub mod sums;
 pub mod variance;
 pub mod worth;
 
@@ -49,6 +51,20 @@ pub enum NoClosedForm {
     Spoiled,
     /// A variance where the number of orders is left to chance.
     Orders,
+}
+
+impl NoClosedForm {
+    /// The reason, with the material's name.
+    #[must_use]
+    pub fn told(self, scenario: &crate::scenario::Scenario) -> String {
+        match self {
+            Self::Breaks(m) | Self::OrdersInPacks(m) | Self::RoundsInPacks(m) => {
+                let name = format!("'{}'", scenario.materials[m].name);
+                self.to_string().replacen(&format!("material {m}"), &name, 1)
+            }
+            Self::Spoiled | Self::Orders => self.to_string(),
+        }
+    }
 }
 
 impl std::fmt::Display for NoClosedForm {

@@ -14,7 +14,7 @@
 //! those of pieces made again. Example: 18.75 units at 9.00, or 8.10 from 20 on: 20 are bought, 162.00.
 
 use super::chances::Chances;
-use super::counts::{self, AtStep, arrivals, rounds_of};
+use super::counts::{self, AtStep, Sold, arrivals, rounds_of};
 use super::{NoClosedForm, money};
 use crate::scenario::{Leftover, Material, Scenario, Spoiled, Spread};
 
@@ -55,30 +55,60 @@ pub fn purchase(need: f64, pack: f64, breaks: &[f64], price: impl Fn(usize) -> f
 /// [`NoClosedForm`] of the first material that has none.
 pub fn costs(scenario: &Scenario, size: u32) -> Result<[f64; 2], NoClosedForm> {
     let at_steps = counts::at_steps(scenario, size);
-    let orders: f64 = counts::sold_by_way(scenario, size).iter().map(|sold| sold.orders).sum();
+    let ways = counts::sold_by_way(scenario, size);
     let mut all = [0.0; 2];
     for (number, material) in scenario.materials.iter().enumerate() {
         let worth = money::exchange(scenario, material.currency);
-        let plain = (material.pack.is_none() || material.leftover == Leftover::Keep) && material.breaks.is_empty();
-        let [charged, cost] = if plain {
-            let at = &at_steps[material.at];
-            let units = at.handled.mean() * material.per_piece
-                + at.rounds * material.per_round
-                + orders * material.per_order
-                + material.per_batch;
-            let charged = units * (1.0 + material.waste.mean());
-            [charged, charged * material.price.mean()]
-        } else {
-            bought(scenario, size, number, &at_steps[material.at])?
-        };
+        let [charged, cost] = charged(scenario, size, number, &at_steps, &ways, Ranges::Refused)?;
         all[0] += cost * worth;
         all[1] += material.paid.map_or(cost, |paid| charged * paid) * worth;
     }
     Ok(all)
 }
 
+/// What is done where price breaks meet a price or a waste that is a range.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Ranges {
+    /// There is no closed form.
+    Refused,
+    /// What is cheapest at the means is bought: not the mean, but near it.
+    AtMeans,
+}
+
+/// Mean units charged of one material, and their mean cost at replacement prices in its own currency.
+///
+/// # Errors
+/// [`NoClosedForm`], where it has none.
+pub(super) fn charged(
+    scenario: &Scenario,
+    size: u32,
+    number: usize,
+    at_steps: &[AtStep],
+    ways: &[Sold],
+    ranges: Ranges,
+) -> Result<[f64; 2], NoClosedForm> {
+    let material = &scenario.materials[number];
+    let at = &at_steps[material.at];
+    if !((material.pack.is_none() || material.leftover == Leftover::Keep) && material.breaks.is_empty()) {
+        return bought(scenario, size, number, at, ranges);
+    }
+    let orders: f64 = ways.iter().map(|sold| sold.orders).sum();
+    let units = at.handled.mean() * material.per_piece
+        + at.rounds * material.per_round
+        + orders * material.per_order
+        + material.per_batch;
+    let charged = units * (1.0 + material.waste.mean());
+    Ok([charged, charged * material.price.mean()])
+}
+
 /// Mean units charged and mean cost of a material that comes in packs or at breaks.
-fn bought(scenario: &Scenario, size: u32, number: usize, at: &AtStep) -> Result<[f64; 2], NoClosedForm> {
+fn bought(
+    scenario: &Scenario,
+    size: u32,
+    number: usize,
+    at: &AtStep,
+    ranges: Ranges,
+) -> Result<[f64; 2], NoClosedForm> {
     let material = &scenario.materials[number];
     let used = used(scenario, size, number, at)?;
     let pack = material.pack.unwrap_or(0.0);
@@ -89,6 +119,7 @@ fn bought(scenario: &Scenario, size: u32, number: usize, at: &AtStep) -> Result<
     }
     let certain = |spread: &Spread| match spread {
         Spread::Certain(value) => Ok(*value),
+        range if ranges == Ranges::AtMeans => Ok(range.mean()),
         _ => Err(NoClosedForm::Breaks(number)),
     };
     let waste = certain(&material.waste)?;

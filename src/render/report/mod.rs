@@ -5,6 +5,8 @@
 
 mod page;
 #[cfg(feature = "workbook")]
+mod sums;
+#[cfg(feature = "workbook")]
 mod workbook;
 
 pub use page::html;
@@ -18,6 +20,7 @@ use jiff::civil::Date;
 use super::question::Question;
 use super::understood::Told;
 use super::{Render, format, text, web};
+use crate::model::sums::Sums;
 
 /// One question and its answer.
 pub struct Section {
@@ -39,6 +42,10 @@ pub struct Part {
     pub source: String,
     /// The scenario as understood.
     pub told: Told,
+    /// ISO 4217 code of its money.
+    pub currency: String,
+    /// Its averages as sums, or why there are none.
+    pub sums: Result<Sums, String>,
     /// The answers, in the order of [`Question::ALL`].
     pub sections: Vec<Section>,
 }
@@ -59,6 +66,41 @@ pub struct Report {
     pub parts: Vec<Part>,
     /// What was not asked, and why, a clause each.
     pub left_out: Vec<String>,
+    /// The paper asked for; `None`: that of the country of the money.
+    pub paper: Option<Paper>,
+}
+
+/// Paper that is printed on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Paper {
+    /// 210 by 297 mm (ISO 216).
+    A4,
+    /// 8.5 by 11 inches.
+    Letter,
+}
+
+impl Paper {
+    /// The usual paper where a currency is used (Unicode CLDR, measurement data, paper sizes by territory; from memory).
+    #[must_use]
+    pub fn of(currency: &str) -> Self {
+        const LETTER: [&str; 12] = [
+            "BZD", "CAD", "CLP", "COP", "CRC", "GTQ", "MXN", "NIO", "PAB", "PHP", "USD", "VES",
+        ];
+        if LETTER.contains(&currency) {
+            Self::Letter
+        } else {
+            Self::A4
+        }
+    }
+
+    /// Its number in a workbook (ECMA-376 part 1, 18.3.1.63; from memory).
+    #[must_use]
+    pub fn number(self) -> u8 {
+        match self {
+            Self::Letter => 1,
+            Self::A4 => 9,
+        }
+    }
 }
 
 /// Why there is no report, though there are answers.
@@ -106,6 +148,14 @@ impl Report {
             Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
             _ => titles.concat(),
         }
+    }
+
+    /// What it is printed on.
+    #[must_use]
+    pub fn paper(&self) -> Paper {
+        let first = self.parts.first();
+        self.paper
+            .unwrap_or_else(|| first.map_or(Paper::A4, |part| Paper::of(&part.currency)))
     }
 
     /// Every section with the number of its part, the comparison first.

@@ -9,12 +9,14 @@ use rust_xlsxwriter::{
     ExcelDateTime, Format, FormatAlign, FormatBorder, FormatUnderline, Workbook, Worksheet, XlsxError,
 };
 
-use super::{CARE, Part, Report, ReportError, Section};
+use super::{CARE, Part, Report, ReportError, Section, sums};
 use crate::render::figure::{Apart, Cell, Figure, Mark};
 use crate::render::format::Form;
 use crate::render::grid::{Curves, Grid, Head};
+use crate::render::question::Question;
 use crate::render::text::Look;
 use crate::render::web::{clean, source};
+use serde_json::Value;
 
 /// A cell of a workbook holds no more characters (ECMA-376 part 1, 18.3.1.96, as the common programs bound it: 32,767).
 const LONGEST: usize = 32_000;
@@ -26,15 +28,15 @@ const FIGURE: usize = 7;
 /// The width in characters that running text is set in.
 const TEXT_WIDTH: usize = 100;
 /// Height of a line in points.
-const LINE: f64 = 15.0;
+pub(super) const LINE: f64 = 15.0;
 /// Rows are no higher than 409 points.
 const MOST_LINES: usize = 27;
 
 /// The charts' colours (`render/plot/palette.rs`).
-const MAIN: Color = Color::RGB(0x0b_3f66);
-const SECOND: Color = Color::RGB(0x00_72b2);
+pub(super) const MAIN: Color = Color::RGB(0x0b_3f66);
+pub(super) const SECOND: Color = Color::RGB(0x00_72b2);
 const MUTED: Color = Color::RGB(0x58_626a);
-const BAND: Color = Color::RGB(0xd3_e4f0);
+pub(super) const BAND: Color = Color::RGB(0xd3_e4f0);
 const GRID: Color = Color::RGB(0xe4_e7e9);
 const ASKED: Color = Color::RGB(0xb8_4a00);
 
@@ -62,9 +64,55 @@ pub fn workbook(report: &Report) -> Result<Vec<u8>, ReportError> {
         question(book.add_worksheet(), report, part, section)?;
     }
     for (k, part) in report.parts.iter().enumerate() {
+        if let Ok(reckoned) = &part.sums {
+            let asked = sums::Asked {
+                title: &part.title,
+                currency: &part.currency,
+                sheets: ["sums", "counts"].map(|what| sheet_name(report, Some(k), what)),
+                sums: reckoned,
+                simulated: &simulated(part),
+            };
+            sums::add(&mut book, &asked)?;
+        }
         scenario(book.add_worksheet(), report, k, part)?;
     }
+    // Sheets that were not told otherwise print on what the country of the money prints on.
+    let paper = report.paper();
+    for sheet in book.worksheets_mut() {
+        sheet.set_paper_size(paper.number());
+    }
     Ok(book.save_to_buffer()?)
+}
+
+/// What an hour earned on average in the simulation, by size, where the sizes were asked about.
+fn simulated(part: &Part) -> Vec<(u32, f64)> {
+    let sweep = part.sections.iter().find(|section| section.question == Question::Sweep);
+    let figures: Option<Value> = sweep.and_then(|section| serde_json::from_str(&section.answer.json()).ok());
+    let sizes = figures.as_ref().and_then(|figures| figures["sizes"].as_array());
+    let rate = |size: &Value| {
+        Some((
+            size["size"].as_u64()?.try_into().ok()?,
+            size["rate"]["long_run"].as_f64()?,
+        ))
+    };
+    sizes.into_iter().flatten().filter_map(rate).collect()
+}
+
+/// A paragraph across the first columns of a row.
+pub(super) fn note(sheet: &mut Worksheet, row: u32, columns: u16, text: &str) -> Result<(), XlsxError> {
+    let text = cut(text);
+    // Letters are wider in a column's measure than small ones are.
+    let width = usize::from(columns) * NARROWEST;
+    sheet.set_row_height(row, LINE * lines(&text, width))?;
+    sheet.merge_range(
+        row,
+        0,
+        row,
+        columns.max(2) - 1,
+        &text,
+        &small_format().set_text_wrap().set_align(FormatAlign::Top),
+    )?;
+    Ok(())
 }
 
 /// A sheet's name, with the scenario's letter where there are several.
@@ -89,11 +137,11 @@ fn letter(k: usize) -> char {
         .unwrap_or('?')
 }
 
-fn cut(text: &str) -> String {
+pub(super) fn cut(text: &str) -> String {
     clean(text).chars().take(LONGEST).collect()
 }
 
-fn head_format() -> Format {
+pub(super) fn head_format() -> Format {
     Format::new()
         .set_bold()
         .set_text_wrap()
@@ -103,7 +151,7 @@ fn head_format() -> Format {
         .set_border_bottom_color(MAIN)
 }
 
-fn title_format() -> Format {
+pub(super) fn title_format() -> Format {
     Format::new().set_bold().set_font_size(14).set_font_color(MAIN)
 }
 
@@ -111,7 +159,7 @@ fn text_format() -> Format {
     Format::new().set_text_wrap().set_align(FormatAlign::Top)
 }
 
-fn small_format() -> Format {
+pub(super) fn small_format() -> Format {
     Format::new().set_font_color(MUTED).set_font_size(9)
 }
 
@@ -158,7 +206,11 @@ fn answers(sheet: &mut Worksheet, report: &Report) -> Result<(), XlsxError> {
         row += 1;
     }
     row += 1;
-    for (name, what) in report.known() {
+    let without = report.parts.iter().filter_map(|part| {
+        let why = part.sums.as_ref().err()?;
+        Some(("Sums", format!("{} has no sheet of sums: {why}.", part.title)))
+    });
+    for (name, what) in report.known().into_iter().chain(without) {
         let what = cut(&what);
         sheet.set_row_height(row, LINE * lines(&what, TEXT_WIDTH))?;
         sheet.write_string_with_format(row, 0, name, &wrapped)?;
@@ -184,6 +236,7 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
         .map(spread)
         .collect();
     widths(sheet, &tables)?;
+    let columns = tables.iter().map(|grid| grid.heads.len() as u16).max().unwrap_or(1);
     let mut row = 1;
     for (k, grid) in tables.iter().enumerate() {
         let first = row;
@@ -198,13 +251,13 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
         // A blank line, so that a sheet's reader sees where the table ends.
         row += 1;
         for paragraph in grid.explained() {
-            sheet.write_string_with_format(row, 0, cut(&paragraph), &small_format())?;
+            note(sheet, row, columns, &paragraph)?;
             row += 1;
         }
         row += 1;
     }
     for paragraph in page.more.iter().chain(&page.small).filter(|p| !p.is_empty()) {
-        sheet.write_string_with_format(row, 0, cut(paragraph), &small_format())?;
+        note(sheet, row, columns, paragraph)?;
         row += 1;
     }
     Ok(())

@@ -1,0 +1,380 @@
+//! The mean of a batch written out as sums: counts times means.
+//!
+//! Whoever changes a price or a time keeps the counts, so that
+//!
+//! * hours = pace / 60 x (once / batches planned + sum over steps of (rounds x setup + goes x each) + sum over ways of selling of orders x minutes),
+//! * profit = sum over ways of (pieces x price x kept + orders x (charged x kept - fee per order - postage)) - sum over materials of
+//!   units x price - overhead x hours + what leftovers bring - what holding costs, where kept = (1 - returned) / (1 + tax) - fee.
+//!
+//! Counts are those of [`super::counts`]; a go is one piece handled once by somebody who has learned nothing yet. Units are what is
+//! bought at the plain price: where packs or price breaks change what is paid, as many as cost the same. Money is in the scenario's
+//! own currency. Where price breaks meet a range, what is cheapest at the means is bought. A count hangs on no price and no time; demand is what it is at the asked price.
+
+use super::counts::{arrivals, at_steps, good, learning_factor, learning_sums, order_size, sold_by_way};
+use super::money::exchange;
+use super::stock::Ranges;
+use super::{NoClosedForm, stock, worth};
+use crate::scenario::{Scenario, Spread, Step};
+
+/// One way of selling, by its means.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Way {
+    /// The channel's name; `None` where there is one way only.
+    pub name: Option<String>,
+    /// Its price as a share of the list price, discount taken off.
+    pub ratio: f64,
+    /// Tax contained in the price, as a share of the net price.
+    pub tax: f64,
+    /// Fee, as a share of what the buyer pays.
+    pub fee: f64,
+    /// Money per order.
+    pub fee_per_order: f64,
+    /// Money per order to the carrier.
+    pub post: f64,
+    /// Money per order from the buyer.
+    pub post_charged: f64,
+    /// Share of the orders that are given back.
+    pub returned: f64,
+    /// Its own minutes per order; `None` where it takes those of the steps.
+    pub minutes: Option<f64>,
+}
+
+impl Way {
+    /// What is left of each unit of money that a buyer pays.
+    #[must_use]
+    pub fn kept(&self) -> f64 {
+        (1.0 - self.returned) / (1.0 + self.tax) - self.fee
+    }
+}
+
+/// One step, by its mean minutes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Minutes {
+    /// The step's name.
+    pub name: String,
+    /// Per round.
+    pub setup: f64,
+    /// Per piece.
+    pub each: f64,
+    /// Per order.
+    pub per_order: f64,
+    /// Once for the design.
+    pub once: f64,
+}
+
+/// One material, by its mean price.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bought {
+    /// The material's name.
+    pub name: String,
+    /// The word for one unit.
+    pub unit: String,
+    /// Money per unit.
+    pub price: f64,
+}
+
+/// How often each mean counts in one batch, or in one more piece of an endless batch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Counts {
+    /// Rounds of each step.
+    pub rounds: Vec<f64>,
+    /// Goes of each step.
+    pub goes: Vec<f64>,
+    /// Pieces sold each way.
+    pub pieces: Vec<f64>,
+    /// Orders of each way.
+    pub orders: Vec<f64>,
+    /// Units of each material.
+    pub units: Vec<f64>,
+    /// Share of the hours done once.
+    pub once: f64,
+    /// Money that leftovers bring, less what holding costs.
+    pub besides: f64,
+}
+
+/// A scenario as sums.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sums {
+    /// Asked list price.
+    pub price: f64,
+    /// Money an hour that is wanted.
+    pub target: f64,
+    /// Pace, a factor.
+    pub pace: f64,
+    /// Overhead per hands-on hour.
+    pub overhead: f64,
+    /// Steps in order.
+    pub steps: Vec<Minutes>,
+    /// Ways of selling in order.
+    pub ways: Vec<Way>,
+    /// Materials in order.
+    pub materials: Vec<Bought>,
+    /// The counts of each size of the scenario.
+    pub sizes: Vec<(u32, Counts)>,
+    /// The counts of one more piece in an endless batch ([`mod@super::ceiling`]).
+    pub endless: Counts,
+    /// Materials, by index, at whose price breaks the cheapest purchase is taken at the means of price and waste. That is near the mean
+    /// and not the mean.
+    pub near: Vec<usize>,
+}
+
+/// What the sums come to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Total {
+    /// Hands-on hours.
+    pub hours: f64,
+    /// From buyers, less refunds, tax and fees.
+    pub income: f64,
+    /// Materials.
+    pub materials: f64,
+    /// Overhead.
+    pub overhead: f64,
+    /// Money, before the maker is paid.
+    pub profit: f64,
+    /// What a list price of 1 leaves.
+    pub per_price: f64,
+}
+
+impl Total {
+    /// Money an hour.
+    #[must_use]
+    pub fn rate(&self) -> f64 {
+        self.profit / self.hours
+    }
+}
+
+impl Sums {
+    /// The scenario as sums.
+    ///
+    /// # Errors
+    /// [`NoClosedForm`], where a material's cost has none.
+    pub fn of(scenario: &Scenario) -> Result<Self, NoClosedForm> {
+        let minutes = |step: &Step| Minutes {
+            name: step.name.clone(),
+            setup: step.setup.mean(),
+            each: step.each.mean(),
+            per_order: step.per_order.mean(),
+            once: step.once.mean(),
+        };
+        let ways = scenario.sales().into_iter().enumerate().map(|(k, sale)| {
+            let channel = scenario.channels.get(k);
+            Way {
+                name: channel.map(|channel| channel.name.clone()),
+                ratio: channel.map_or(1.0, |channel| channel.price_ratio(scenario.sale.price))
+                    * exchange(scenario, sale.currencies.price),
+                tax: sale.tax,
+                fee: sale.fee,
+                fee_per_order: sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order),
+                post: sale.post.mean() * exchange(scenario, sale.currencies.post),
+                post_charged: sale.post_charged * exchange(scenario, sale.currencies.post_charged),
+                returned: sale.returned,
+                minutes: channel
+                    .and_then(|channel| channel.per_order.as_ref())
+                    .map(|own| own.mean()),
+            }
+        });
+        let bought = scenario.materials.iter().map(|material| Bought {
+            name: material.name.clone(),
+            unit: material.unit.clone(),
+            price: stock::unit_price(scenario, material),
+        });
+        let mut sizes = Vec::with_capacity(scenario.batch.sizes.len());
+        for &size in &scenario.batch.sizes {
+            sizes.push((size, batch(scenario, size)?));
+        }
+        Ok(Self {
+            price: scenario.sale.price,
+            target: scenario.target_per_hour,
+            pace: scenario.pace.mean(),
+            overhead: scenario.shop.cost_per_hour(),
+            steps: scenario.steps.iter().map(minutes).collect(),
+            ways: ways.collect(),
+            materials: bought.collect(),
+            sizes,
+            endless: endless(scenario),
+            near: (0..scenario.materials.len())
+                .filter(|number| near(scenario, *number))
+                .collect(),
+        })
+    }
+
+    /// What the sums come to for these counts.
+    #[must_use]
+    pub fn total(&self, counts: &Counts) -> Total {
+        let of_steps: f64 = self.steps.iter().map(|step| step.per_order).sum();
+        let mut minutes = counts.once * self.steps.iter().map(|step| step.once).sum::<f64>();
+        for ((step, rounds), goes) in self.steps.iter().zip(&counts.rounds).zip(&counts.goes) {
+            minutes += rounds * step.setup + goes * step.each;
+        }
+        let (mut income, mut per_price) = (0.0, 0.0);
+        for ((way, pieces), orders) in self.ways.iter().zip(&counts.pieces).zip(&counts.orders) {
+            minutes += orders * way.minutes.unwrap_or(of_steps);
+            let left = pieces * way.ratio * way.kept();
+            per_price += left;
+            income += left * self.price + orders * (way.post_charged * way.kept() - way.fee_per_order - way.post);
+        }
+        let materials: f64 = self
+            .materials
+            .iter()
+            .zip(&counts.units)
+            .map(|(m, units)| m.price * units)
+            .sum();
+        let hours = self.pace * minutes / 60.0;
+        let overhead = self.overhead * hours;
+        Total {
+            hours,
+            income,
+            materials,
+            overhead,
+            profit: income - materials - overhead + counts.besides,
+            per_price,
+        }
+    }
+
+    /// The list price at which these counts earn the target; `None` where no price does it.
+    #[must_use]
+    pub fn floor(&self, total: &Total) -> Option<f64> {
+        let due = self.target * total.hours - total.profit;
+        (total.per_price > 0.0).then(|| (self.price + due / total.per_price).max(0.0))
+    }
+}
+
+/// Whether a material's price breaks meet a price or a waste that is a range.
+fn near(scenario: &Scenario, number: usize) -> bool {
+    let material = &scenario.materials[number];
+    let prices = material.breaks.iter().map(|tier| &tier.price).chain([&material.price]);
+    !material.breaks.is_empty() && !prices.chain([&material.waste]).all(Spread::is_certain)
+}
+
+/// The counts of a batch of `size`.
+fn batch(scenario: &Scenario, size: u32) -> Result<Counts, NoClosedForm> {
+    let at_steps = at_steps(scenario, size);
+    let goes = scenario.steps.iter().zip(&at_steps).map(|(step, at)| {
+        let learned = learning_sums(step.learning, at.handled.last());
+        at.handled.mean_of(|pieces| learned[pieces as usize]) / (1.0 - step.redo)
+    });
+    let ways = sold_by_way(scenario, size);
+    let good = good(scenario, size);
+    let sold: f64 = ways.iter().map(|sold| sold.pieces).sum();
+    let squares = good.mean_of(|pieces| f64::from(pieces) * f64::from(pieces));
+    let mut units = Vec::with_capacity(scenario.materials.len());
+    for (number, material) in scenario.materials.iter().enumerate() {
+        let [charged, cost] = stock::charged(scenario, size, number, &at_steps, &ways, Ranges::AtMeans)?;
+        let price = material.price.mean();
+        units.push(if price > 0.0 { cost / price } else { charged });
+    }
+    Ok(Counts {
+        rounds: at_steps.iter().map(|at| at.rounds).collect(),
+        goes: goes.collect(),
+        pieces: ways.iter().map(|sold| sold.pieces).collect(),
+        orders: ways.iter().map(|sold| sold.orders).collect(),
+        units,
+        once: 1.0 / f64::from(scenario.batch.runs),
+        besides: (good.mean() - sold) * worth::leftover(scenario, size) - squares * worth::holding(scenario),
+    })
+}
+
+/// The counts of one more piece in an endless batch, as [`super::ceiling()`] has them.
+fn endless(scenario: &Scenario) -> Counts {
+    let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
+    let (arrive, good) = arrivals(scenario);
+    let rounds: Vec<f64> = scenario
+        .steps
+        .iter()
+        .zip(&arrive)
+        .map(|(step, arrive)| step.room.map_or(0.0, |room| arrive / f64::from(room)))
+        .collect();
+    let goes = scenario.steps.iter().zip(&arrive).map(|(step, arrive)| {
+        let handled = step.learning.and_then(|l| l.learned_by).unwrap_or(0).max(largest);
+        arrive * learning_factor(step.learning, handled - 1) / (1.0 - step.redo)
+    });
+    let shares: Vec<f64> = if scenario.channels.is_empty() {
+        vec![1.0]
+    } else {
+        scenario.channels.iter().map(|channel| channel.share).collect()
+    };
+    let pieces: Vec<f64> = shares.iter().map(|share| share * good).collect();
+    let orders: Vec<f64> = scenario
+        .sales()
+        .into_iter()
+        .zip(&pieces)
+        .map(|(sale, pieces)| pieces / order_size(&sale.order_of))
+        .collect();
+    let sent: f64 = orders.iter().sum();
+    let units = scenario.materials.iter().map(|m| {
+        let used = arrive[m.at] * m.per_piece + rounds[m.at] * m.per_round + sent * m.per_order;
+        let plain = m.price.mean();
+        let cheapest = m.breaks.iter().map(|b| b.price.mean()).fold(plain, f64::min);
+        used * (1.0 + m.waste.mean()) * if plain > 0.0 { cheapest / plain } else { 1.0 }
+    });
+    Counts {
+        goes: goes.collect(),
+        units: units.collect(),
+        rounds,
+        pieces,
+        orders,
+        once: 0.0,
+        besides: 0.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::{ceiling, hours, money};
+    use crate::testing::pencil_trays;
+
+    /// Exact fractions, tests/reference/shop_certain.csv: size, profit, hours, floor.
+    #[test]
+    fn sums_come_to_the_exact_fractions() {
+        let shop = pencil_trays();
+        let sums = Sums::of(&shop).unwrap();
+        for (size, profit, needed, price) in [
+            (1, 23.0750, 1.766_666_666_7, 127.005_347_593_6),
+            (10, 493.5500, 9.750_000_000_0, 73.497_326_203_2),
+        ] {
+            let counts = batch(&shop, size).unwrap();
+            let total = sums.total(&counts);
+            let near = |found: f64, due: f64| assert!((found - due).abs() < 1e-9, "{size}: {found} against {due}");
+            near(total.profit, profit);
+            near(total.hours, needed);
+            near(sums.floor(&total).unwrap(), price);
+        }
+    }
+
+    /// Spoil, remakes, learning, redo, packs, breaks, channels abroad, a season: the sums are the other closed forms, term by term elsewhere.
+    #[test]
+    fn sums_are_the_other_closed_forms() {
+        let text = "target = 20\ncurrency = \"EUR\"\nconfidence = \"75 %\"\n[pace]\nfactor = \"1 / 1.2 / 2\"\n[batch]\nsizes = \"1..40\"\nruns = 3\n\
+                    [[step]]\nname = \"turn\"\nonce = \"2 h\"\nsetup = \"1 h\"\neach = \"15 / 20 / 40 min\"\nredo = \"20 %\"\nspoil = \"25 %\"\n\
+                    learning = \"90 %\"\n\
+                    [[step]]\nname = \"fire\"\nsetup = \"40 min\"\nroom = 8\n\
+                    [[step]]\nname = \"pack\"\nper_order = \"12 min\"\n\
+                    [[material]]\nname = \"clay\"\nper_piece = 2\nper_batch = 9\nprice = 1\nwaste = \"50 %\"\nbreaks = [{ from = 99, price = 0.5 }]\n\
+                    [[material]]\nname = \"gas\"\nper_round = 4\nprice = \"1 / 2\"\nat = \"fire\"\n\
+                    [[material]]\nname = \"box\"\nper_order = 1\nprice = \"2 USD\"\n\
+                    [sale]\nprice = 48\ntax = \"20 %\"\nfee = \"5 %\"\nfee_per_order = 0.5\npost = \"4 / 6\"\npost_charged = 3\nreturned = \"4 %\"\n\
+                    [[channel]]\nname = \"shop\"\nshare = \"60 %\"\ndiscount = \"30 %\"\nper_order = \"2 min\"\norder_of = \"2 / 5\"\n\
+                    [[channel]]\nname = \"abroad\"\nshare = \"40 %\"\nprice = \"70 USD\"\nfee_per_order = \"2 USD\"\n\
+                    [currencies]\nUSD = \"0.8 / 1\"\n[shop]\nper_hour = 6\n[season]\nbuyers = [9, 15, 30]\nclearance = 8\n";
+        let shop = crate::scenario::read("test", text, &[]).expect("it reads");
+        let sums = Sums::of(&shop).unwrap();
+        let close = |found: f64, due: f64| {
+            assert!(
+                (found - due).abs() <= 1e-9 * due.abs().max(1.0),
+                "{found} against {due}"
+            );
+        };
+        for (size, counts) in &sums.sizes {
+            let total = sums.total(counts);
+            close(total.hours, hours(&shop, *size));
+            close(total.profit, money(&shop, *size).unwrap().profit());
+            close(total.per_price, money::per_price(&shop, *size));
+            close(
+                sums.floor(&total).unwrap(),
+                money::floor(&shop, *size).unwrap().unwrap(),
+            );
+        }
+        close(sums.total(&sums.endless).rate(), ceiling(&shop));
+    }
+}
