@@ -303,8 +303,8 @@ fn answer(
 impl SizeFloors {
     /// What all pieces cost together at a price a piece.
     #[must_use]
-    pub fn in_all(&self, price: Option<f64>) -> Option<f64> {
-        price.map(|price| price * f64::from(self.size))
+    pub fn in_all(&self, price: f64) -> f64 {
+        price * f64::from(self.size)
     }
 }
 

@@ -41,6 +41,9 @@ pub struct Over {
     pub points: Vec<OverPoint>,
     /// Over one value in numbers: where the target begins or ceases to be reached, ascending.
     pub crossings: Vec<Crossing>,
+    /// Whether another price has other buyers.
+    #[serde(skip)]
+    pub own_buyers: bool,
 }
 
 /// One value that is gone over.
@@ -147,6 +150,7 @@ pub fn run(
         axes,
         points,
         crossings,
+        own_buyers: base.elastic_season().is_some(),
     }
 }
 

@@ -199,13 +199,15 @@ fn advice(answer: &Drivers) -> String {
             format!("Leave the work as it is: nothing in batches of {n} takes time that could be less.")
         }
         (Some((best, tenth)), true) if tenth.mean > 0.0 => format!(
-            "Work on '{}' first: 10 % less time there adds {} to the hour of a single piece.",
+            "Work on '{}' first: 10 % less time there{} adds {} to the hour of a single piece.",
             best.name,
+            all_of(answer, best),
             money(tenth.mean, &answer.currency)
         ),
         (Some((best, tenth)), false) if tenth.mean > 0.0 => format!(
-            "Work on '{}' first: 10 % less time there adds {} to the hour in batches of {n}.",
+            "Work on '{}' first: 10 % less time there{} adds {} to the hour in batches of {n}.",
             best.name,
+            all_of(answer, best),
             money(tenth.mean, &answer.currency)
         ),
         (Some(_), true) => {
@@ -214,6 +216,16 @@ fn advice(answer: &Drivers) -> String {
         (Some(_), false) => {
             format!("Change the price or the costs first: in batches of {n} you {earns} an hour on average.")
         }
+    }
+}
+
+/// That a step's time is the sum of several rows of the table, where it is.
+fn all_of(answer: &Drivers, step: &StepWorth) -> &'static str {
+    let kinds: Vec<Kind> = parts(answer, step).map(|lever| lever.kind).collect();
+    match (kinds.len() > 1, kinds.contains(&Kind::Setup)) {
+        (false, _) => "",
+        (true, true) => ", with getting ready,",
+        (true, false) => ", all of it,",
     }
 }
 
@@ -478,9 +490,7 @@ fn small_print(answer: &Drivers) -> Vec<String> {
     let margin = 1.96 * answer.long_run.se;
     if answer.rate_sd > 0.0 {
         lines.push(format!(
-            "The hourly rates of the batches have a mean of {} and a standard deviation of {}; over many batches an hour earns {} \
-             (simulation error, 95 %).",
-            money(answer.rate_mean, currency),
+            "The hourly rates of the batches have a standard deviation of {}. On average an hour earns {} (simulation error, 95 %).",
             money(answer.rate_sd, currency),
             money_interval(answer.long_run.mean - margin, answer.long_run.mean + margin, currency)
         ));
@@ -629,7 +639,7 @@ mod tests {
             steps: vec![step("carcass", 1.1), step("oil", 0.3)],
             ..drivers(&[])
         };
-        let said = "Work on 'carcass' first: 10 % less time there adds 1.10 EUR to the hour of a single piece.";
+        let said = "Work on 'carcass' first: 10 % less time there, with getting ready, adds 1.10 EUR to the hour of a single piece.";
         assert_eq!(opening(&with(1080.0)), [said]);
         assert_eq!(
             opening(&with(10.0)),

@@ -5,8 +5,8 @@ mod plot;
 use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    amount, asked_of_100, confidence, count, money, money_interval, of_100, percent_interval, share, typed_amount,
-    typed_money,
+    amount, asked_of_100, confidence, count, money, money_interval, of_100, percent_interval, share, shown_money,
+    typed_amount, typed_money,
 };
 use super::grid::well_chosen;
 use super::plot::Plot;
@@ -161,7 +161,7 @@ impl<'a> View<'a> {
             (true, _) => format!(
                 "Quote {} a piece for an order of {n}, {} in all.",
                 self.money(price),
-                self.money(price * f64::from(about.size))
+                self.money(in_all(self.floors, about, price))
             ),
             (false, 1) => format!("Charge at least {} for a single piece.", self.money(price)),
             (false, _) => format!("Charge at least {} a piece in batches of {n}.", self.money(price)),
@@ -295,7 +295,7 @@ impl<'a> View<'a> {
             .iter()
             .map(|c| format!("{} for '{}'", money(list * c.per_list_price, &c.currency), c.name))
             .collect();
-        Some(format!("That list price is {}.", joined(&prices)?))
+        Some(format!("With that list price the buyers pay {}.", joined(&prices)?))
     }
 
     fn why_none(&self, at: &SizeFloors) -> String {
@@ -358,13 +358,20 @@ impl<'a> View<'a> {
         };
         let mut said = Vec::new();
         if let Some(list) = borne(|s| s.off_one) {
-            said.push(format!("A piece may be cheaper than one ordered alone: {list}."));
+            said.push(format!("A piece can cost less than one ordered alone: {list}."));
         }
         let asked = self.asked();
         said.push(match borne(|s| s.off_price) {
-            Some(list) => format!("A piece may be cheaper than your {asked}: {list}."),
-            None if self.floors.sizes.len() == 1 => format!("You cannot go below your price of {asked}."),
-            None => format!("No order quoted here can go below your price of {asked}."),
+            Some(list) => format!("A piece can cost less than your {asked}: {list}."),
+            None if self
+                .floors
+                .sizes
+                .iter()
+                .any(|s| s.off_price.is_some_and(|off| off.share >= 0.0)) =>
+            {
+                format!("Your price of {asked} has next to nothing to spare.")
+            }
+            None => format!("None of these orders can go below your price of {asked}."),
         });
         said
     }
@@ -437,17 +444,19 @@ impl<'a> View<'a> {
                 interval(floors, s.floor_asked.low, s.floor_asked.high)
             })
             .head(format!("95 % interval\nat {}", confidence(asked)))
-            .note("95 % interval: so far the simulation may be off.")
+            .note("95 % interval: how far the simulation may be off.")
             .spare(2);
         }
         if order {
-            c.shown("in all", move |s| price_cell(floors, s.in_all(s.floor_asked.price)))
-                .head(if certain {
-                    "in all".to_owned()
-                } else {
-                    format!("in all\n{}", confidence(asked))
-                })
-                .plain();
+            c.shown("in all", move |s| {
+                price_cell(floors, s.floor_asked.price.map(|price| in_all(floors, s, price)))
+            })
+            .head(if certain {
+                "in all".to_owned()
+            } else {
+                format!("in all\n{}", confidence(asked))
+            })
+            .plain();
         }
         prices(&mut c, &floors.currency, "long_run", "floor_long_run", |s| {
             s.long_run.price
@@ -490,12 +499,12 @@ impl<'a> View<'a> {
             .under(format!("price that pays {}", floors.currency))
             .note(if floors.target > 0.0 {
                 format!(
-                    "With that price you earn {} an hour in so many {}.",
+                    "At that price you earn {} an hour in that share of {}.",
                     self.target(),
                     self.many()
                 )
             } else {
-                format!("With that price you cover your costs in so many {}.", self.many())
+                format!("At that price you cover your costs in that share of {}.", self.many())
             })
             .spare(u8::from(!asked));
     }
@@ -532,13 +541,15 @@ impl<'a> View<'a> {
             .head(format!("{} a piece", floors.currency))
             .plain();
         if self.is_order() && at.size > 1 {
-            c.shown("in all", move |l| price_cell(floors, at.in_all(l.ends[0])))
-                .head("in all")
-                .plain();
+            c.shown("in all", move |l| {
+                price_cell(floors, l.ends[0].map(|price| in_all(floors, at, price)))
+            })
+            .head("in all")
+            .plain();
         }
         c.shown("ends", move |l| interval(floors, l.ends[1], l.ends[2]))
             .head("95 % interval")
-            .note("95 % interval: so far the simulation may be off.");
+            .note("95 % interval: how far the simulation may be off.");
         Table::new("The price that pays", floors, "", rows, c)
             .placed(|_, l| format!("sizes[0].{}", l.path))
             .main(move |l| l.asked)
@@ -613,16 +624,23 @@ fn prices<'a>(
 ) {
     let money = Unit::Money(currency);
     c.called(path, name, &["price", "low", "high"], money);
-    c.figure(format!("{name}_in_all"), money, move |s| s.in_all(price(s)));
+    c.figure(format!("{name}_in_all"), money, move |s| {
+        price(s).map(|price| s.in_all(price))
+    });
 }
 
 fn cheaper(off: f64) -> Cell {
     let text = match off {
         o if o >= 0.005 => share(o),
-        o if o > -0.005 => "0 %".to_owned(),
+        o if o > -1e-9 => "0 %".to_owned(),
         _ => "dearer".to_owned(),
     };
     figure::share_said(text, off)
+}
+
+/// What an order costs at a price a piece as it is shown, so that whoever multiplies finds the same.
+fn in_all(floors: &Floors, at: &SizeFloors, price: f64) -> f64 {
+    at.in_all(shown_money(price, &floors.currency))
 }
 
 fn price_cell(floors: &Floors, value: Option<f64>) -> Cell {

@@ -101,6 +101,18 @@ pub fn money(value: f64, currency: &str) -> String {
     }
 }
 
+/// An amount of money as it is shown, for what is said of it further: what so many at a shown price cost.
+#[must_use]
+pub fn shown_money(value: f64, currency: &str) -> f64 {
+    let digits = match Form::money(value, currency) {
+        Form::Money(2) if value.abs() >= WHOLE_FROM => 0,
+        Form::Money(digits) => digits,
+        _ => 2,
+    };
+    let by = libm::pow(10.0, f64::from(digits));
+    (value * by).round() / by
+}
+
 /// An amount of money where the currency is said elsewhere (a table's head, an axis title): `28.42`.
 #[must_use]
 pub fn amount(value: f64, currency: &str) -> String {
@@ -391,11 +403,12 @@ pub fn chances_beside(share: f64, (low, high): (f64, f64), named: f64) -> [Strin
     ]
 }
 
-/// Two ends of a factor: `2.1 to 2.6 times`.
+/// Two ends of a factor, rounded down like [`down_times`], which then never lies outside: `2.1 to 2.6 times`.
 #[must_use]
 pub fn times_interval(low: f64, high: f64) -> String {
     if low.is_finite() && high.is_finite() {
-        format!("{} times", ends(&fixed(low, 1), &fixed(high, 1)))
+        let end = |factor: f64| fixed((factor * 10.0 + 1e-6).floor() / 10.0, 1);
+        format!("{} times", ends(&end(low), &end(high)))
     } else {
         NONE.to_owned()
     }

@@ -85,10 +85,17 @@ fn is_money(key: &str) -> bool {
     .contains(&last)
 }
 
-/// A value between two that were looked at: one digit finer than they are apart.
+/// A value between two that were looked at: one digit finer than they are apart, rounded to the side where the target is reached.
 fn between(crossing: &Crossing) -> String {
     let fine = (crossing.to - crossing.from) / 10.0;
-    tick(crossing.value, fine)
+    let digits = libm::ceil(-libm::log10(fine)).max(0.0);
+    let steps = crossing.value * libm::pow(10.0, digits);
+    let whole = if crossing.reached_after {
+        libm::ceil(steps - 1e-6)
+    } else {
+        libm::floor(steps + 1e-6)
+    };
+    tick(whole / libm::pow(10.0, digits), fine)
 }
 
 /// The two values looked at on either side of a crossing.
@@ -190,6 +197,12 @@ fn why(over: &Over) -> Vec<String> {
         return said;
     }
     let Some(axis) = over.axes.first() else { return said };
+    if axis.key == "sale.price" && !over.own_buyers {
+        said.push(
+            "Each price is reckoned with the same buyers; whether a dearer piece loses some is not looked at."
+                .to_owned(),
+        );
+    }
     for crossing in &over.crossings {
         said.push(if crossing.reached_after {
             format!("The target begins to be reached between {}.", gap(axis, crossing))
@@ -229,7 +242,7 @@ fn headline(over: &Over) -> String {
     match (paying, ends) {
         (0, Some((first, last))) => return format!("Do not count on {key} from {first} to {last}."),
         (0, None) => return format!("Do not count on {key}, whichever of the {all} values it has."),
-        (n, Some((first, last))) if n == all => return format!("Choose {key} anywhere from {first} to {last}."),
+        (n, Some((first, last))) if n == all => return format!("Choose {key} as you like from {first} to {last}."),
         (n, None) if n == all => return format!("Choose {key} as you like: each of the {all} values will do."),
         _ => {}
     }
@@ -474,7 +487,10 @@ fn small_print(over: &Over) -> Vec<String> {
         ));
     }
     if !over.crossings.is_empty() {
-        lines.push("The value in between is taken on a straight line; a finer step tells more.".to_owned());
+        lines.push(
+            "Between two values looked at, the value that just pays is estimated; a finer step tells it more closely."
+                .to_owned(),
+        );
     }
     lines
 }
@@ -533,6 +549,7 @@ mod tests {
                 })
                 .collect(),
             crossings: Vec::new(),
+            own_buyers: false,
         }
     }
 

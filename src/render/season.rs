@@ -74,11 +74,13 @@ pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
     if surplus < 0.0 {
         let falls = match (answer.sizes.len() > 1, answer.target > 0.0) {
             (true, true) => {
-                format!("Even the best batch looked at, {n}, falls {figure} short of {hour} for every hour on average.")
+                format!(
+                    "Even with the best batch looked at, {n}, {figure} is missing on average to pay you {hour} an hour."
+                )
             }
             (true, false) => format!("Even the best batch looked at, {n}, loses {figure} on average."),
             (false, true) => {
-                format!("The only batch looked at, {n}, falls {figure} short of {hour} for every hour on average.")
+                format!("With the only batch looked at, {n}, {figure} is missing on average to pay you {hour} an hour.")
             }
             (false, false) => format!("The only batch looked at, {n}, loses {figure} on average."),
         };
@@ -100,7 +102,7 @@ pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
     vec![
         format!("Make {n} for this season."),
         if answer.target > 0.0 {
-            format!("On average that leaves {figure} beyond {hour} for every hour.")
+            format!("Once you are paid {hour} for every hour, that leaves {figure} on average.")
         } else {
             format!("On average that leaves {figure}.")
         },
@@ -138,7 +140,7 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     if pays && best.surplus_p10 < best.surplus_p90 {
         let bad = money(best.surplus_p10.abs(), currency);
         said.push(match (best.surplus_p10 < 0.0, answer.target > 0.0) {
-            (true, true) => format!("In 10 of 100 seasons it falls {bad} or more short of {hour} for every hour."),
+            (true, true) => format!("In 10 of 100 seasons {bad} or more is missing to pay you {hour} an hour."),
             (true, false) => format!("In 10 of 100 seasons it loses {bad} or more."),
             (false, _) => format!("In 90 of 100 seasons it leaves {bad} or more."),
         });
@@ -151,9 +153,9 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
                 money(f.over, currency)
             ));
             said.push(format!(
-                "So have enough good pieces for {} seasons, which is {}.",
-                of_100(f.fractile),
-                nearest(f.pieces)
+                "So have {} good pieces, which are enough in {} seasons.",
+                nearest(f.pieces),
+                of_100(f.fractile)
             ));
         }
         None if pays && answer.leftovers_cost_nothing => said.push(

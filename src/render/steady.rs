@@ -64,15 +64,15 @@ pub fn opening(answer: &SteadyAnswer) -> Vec<String> {
     let own = hours(best.hours_a_week);
     let falls = |who: &str| {
         if answer.target > 0.0 {
-            format!("{who}, {n} at a time, falls {figure} a year short of {hour} for every hour.")
+            format!("With {who}, {n} at a time, {figure} a year is missing to pay you {hour} an hour.")
         } else {
-            format!("{who}, {n} at a time, loses {figure} a year.")
+            format!("With {who}, {n} at a time, you lose {figure} a year.")
         }
     };
     let who = if answer.sizes.len() > 1 {
-        "Even the best batch"
+        "the best batch"
     } else {
-        "The only batch looked at"
+        "the only batch looked at"
     };
     if !answer.keeps_up {
         let bench = hours(answer.week_hours.unwrap_or(0.0));
@@ -83,7 +83,7 @@ pub fn opening(answer: &SteadyAnswer) -> Vec<String> {
                 (true, _) => falls(who),
                 (false, true) => {
                     format!(
-                        "With enough hours, {n} every {every} would leave {figure} a year beyond {hour} for every hour."
+                        "With enough hours, {n} every {every} would pay you {hour} an hour and leave {figure} a year."
                     )
                 }
                 (false, false) => format!("With enough hours, {n} every {every} would leave {figure} a year."),
@@ -99,7 +99,7 @@ pub fn opening(answer: &SteadyAnswer) -> Vec<String> {
     vec![
         format!("Make {n} at a time, every {every}."),
         if answer.target > 0.0 {
-            format!("That leaves {figure} a year beyond {hour} for every hour.")
+            format!("Once you are paid {hour} for every hour, that leaves {figure} a year.")
         } else {
             format!("That leaves {figure} a year.")
         },
@@ -202,7 +202,8 @@ fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
             };
             format!("{first}{singly} It knows no rounds, spoiled pieces or learning.")
         }
-        None => "There is no textbook batch, because getting ready or keeping stock costs nothing here.".to_owned(),
+        None if answer.hold > 0.0 => "There is no textbook batch, because getting ready costs nothing here.".to_owned(),
+        None => "There is no textbook batch, because keeping stock costs nothing here.".to_owned(),
     });
     said
 }

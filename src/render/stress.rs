@@ -343,10 +343,11 @@ impl View<'_> {
             (false, at) if at <= 0.0 => "Every piece must sell.".to_owned(),
             (false, at) => {
                 let pieces = (at * f64::from(self.stress.size)).round() as u64;
+                let size = u64::from(self.stress.size);
                 format!(
-                    "{} of {} pieces may stay unsold.",
-                    count(pieces),
-                    count(self.stress.size.into())
+                    "At least {} of every {} pieces you start must be sold.",
+                    count(size.saturating_sub(pieces)),
+                    count(size)
                 )
             }
         })
@@ -422,15 +423,24 @@ impl View<'_> {
         })
     }
 
-    /// The steps that take something off the hour, worst first.
-    fn steps(&self) -> Vec<(&str, String)> {
-        chosen(self.stress, false)
+    /// The steps, and getting ready for all of them, that take something off the hour, worst first: name and what it takes.
+    fn steps(&self) -> Vec<(String, String)> {
+        let mut found: Vec<(String, f64)> = chosen(self.stress, false)
             .iter()
-            .filter(|m| is_step(m))
+            .filter(|m| is_step(m) || m.kind == Kind::Setups)
             .filter_map(|m| {
+                let name = match (m.kind, m.name.as_deref()) {
+                    (Kind::Setups, _) => "getting ready".to_owned(),
+                    (_, name) => format!("'{}'", name.unwrap_or_default()),
+                };
                 let takes = -told(m)?.rate_change.mean;
-                (takes > 0.0).then(|| (m.name.as_deref().unwrap_or_default(), self.money(takes)))
+                (takes > 0.0).then_some((name, takes))
             })
+            .collect();
+        found.sort_by(|a, b| b.1.total_cmp(&a.1));
+        found
+            .into_iter()
+            .map(|(name, takes)| (name, self.money(takes)))
             .collect()
     }
 
@@ -438,7 +448,7 @@ impl View<'_> {
         let steps = self.steps();
         let (step, takes) = steps.first()?;
         Some(format!(
-            "Watch '{step}' most: 50 % slower, it takes {takes} off the hour."
+            "Watch {step} most: 50 % slower, it takes {takes} off the hour."
         ))
     }
 
@@ -447,11 +457,9 @@ impl View<'_> {
         let step = |k: usize| steps.get(k);
         Some(match (step(1), step(2)) {
             (Some((a, takes_a)), Some((b, takes_b))) => {
-                format!(
-                    "Next come '{a}', which takes {takes_a} off the hour when 50 % slower, and '{b}' with {takes_b}."
-                )
+                format!("Next come {a}, which takes {takes_a} off the hour when 50 % slower, and {b} with {takes_b}.")
             }
-            (Some((a, takes)), None) => format!("Next comes '{a}', which takes {takes} off the hour when 50 % slower."),
+            (Some((a, takes)), None) => format!("Next comes {a}, which takes {takes} off the hour when 50 % slower."),
             _ => return None,
         })
     }
@@ -596,7 +604,7 @@ fn of_misfortune(stress: &Stress) -> Columns<'_, &Misfortune> {
         }
     })
     .head("95 %\ninterval")
-    .note("95 % interval: so far the simulation may be off.");
+    .note("95 % interval: how far the simulation may be off.");
     c.shown("nothing", move |m| nothing_cell(stress, m))
         .head("an hour earns\nnothing from")
         .plain()

@@ -128,7 +128,7 @@ fn floors<'a>(c: &mut Columns<'a, &'a SizeAnswer>, sweep: &'a Sweep, varies: boo
     let asked = c.called("floor_asked", &name, &ends, money).or("no price");
     if varies {
         asked.head(format!("price that\npays {sure}")).note(format!(
-            "The price that pays {sure}: at it so many batches earn enough."
+            "The price that pays {sure}: at that price so large a share of batches earns enough."
         ));
     } else {
         asked.head("price\nthat pays").plain();

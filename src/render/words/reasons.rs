@@ -219,7 +219,7 @@ impl<'a> View<'a> {
         let most = setup.max(unsold).max(holding);
         let counts = |cost: f64| cost > 1e-9 * self.sweep.price.abs() && cost >= NAMED * most;
         let because = match (counts(setup), counts(unsold), counts(holding)) {
-            (true, false, false) => "because another round with its own setup begins before the last is full",
+            (true, false, false) => "because it takes another round with its own setup, which is not full",
             (true, true, _) => "because another round begins and not all of them sell",
             (true, false, true) => "because another round begins and what is not sold yet costs money to hold",
             (false, true, false) => "because not all of them sell",

@@ -129,7 +129,7 @@ fn a_saw_tooth_is_told_with_its_reason() {
     assert!(said.starts_with("Make 5 to 6, or 9 to 14, at a time."), "{said}");
     assert!(
         said.contains(
-            "A batch of 7 does not pay, because another round with its own setup begins before the last is full."
+            "A batch of 7 does not pay, because it takes another round with its own setup, which is not full."
         ),
         "{said}"
     );
