@@ -2,7 +2,9 @@
 
 use super::columns::{Columns, MEAN, MIDDLE, SHARE, SUMMARY, Table, Unit};
 use super::figure::{self, Mark};
-use super::format::{confidence, count, mean_count, money, money_interval, of_100, percent_interval, typed_amount};
+use super::format::{
+    asked_of_100, confidence, count, mean_count, money, money_interval, of_100, percent_interval, typed_amount,
+};
 use super::text::Look;
 use super::words::{is_certain, you_earn};
 use crate::questions::size_of;
@@ -128,7 +130,8 @@ fn floors<'a>(c: &mut Columns<'a, &'a SizeAnswer>, sweep: &'a Sweep, varies: boo
     let asked = c.called("floor_asked", &name, &ends, money).or("no price");
     if varies {
         asked.head(format!("price that\npays {sure}")).note(format!(
-            "The price that pays {sure}: at that price so large a share of batches earns enough."
+            "The price that pays {sure}: at that price {} batches earn enough.",
+            asked_of_100(sweep.confidence)
         ));
     } else {
         asked.head("price\nthat pays").plain();

@@ -466,6 +466,7 @@ fn mixed_models_of_another_library_agree() {
 /// The whole table: `cargo test --release --test all fit_truth::every_setting -- --ignored --nocapture`; `LOGS` says how many logs each.
 #[test]
 #[ignore = "minutes long; prints the table"]
+#[expect(clippy::print_stdout, reason = "the table is what it is run for")]
 fn every_setting() {
     let logs: usize = std::env::var("LOGS").ok().and_then(|v| v.parse().ok()).unwrap_or(400);
     let only = std::env::var("ONLY").unwrap_or_default();
