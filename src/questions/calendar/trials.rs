@@ -31,6 +31,8 @@ impl Runs {
         progress: &(dyn Fn(f64) + Sync),
     ) -> Result<Vec<Vec<Course>>, NoDate> {
         let mut horizon = FIRST_HORIZON;
+        // One group tells how many days it takes about, so that not all trials are scheduled on too few of them in vain.
+        let mut trials = self.trials.min(LANES as u64);
         loop {
             let benches: Vec<OpenHours> = ways.iter().map(|way| way.week.bench(start, horizon)).collect();
             let set: Vec<(&Space, &OpenHours)> = ways
@@ -38,28 +40,31 @@ impl Runs {
                 .zip(&benches)
                 .map(|(way, bench)| (&way.space, bench))
                 .collect();
-            let found = self.scheduled(&set, progress);
+            let whole = trials == self.trials;
+            let found = self.scheduled(&set, trials, if whole { progress } else { &|_| () });
             let all: Option<Vec<Vec<Course>>> = found.into_iter().map(|way| way.into_iter().collect()).collect();
             match all {
-                Some(courses) => return Ok(courses),
+                Some(courses) if whole => return Ok(courses),
+                Some(_) => trials = self.trials,
                 None if horizon >= LAST_HORIZON => return Err(NoDate::TooLong(self.size)),
                 None => horizon = (horizon * 10).min(LAST_HORIZON),
             }
         }
     }
 
-    /// Every trial with each room and bench; `None` where the bench hours end first.
+    /// The first `trials` with each room and bench; `None` where the bench hours end first.
     pub(super) fn scheduled(
         &self,
         ways: &[(&Space, &OpenHours)],
+        trials: u64,
         progress: &(dyn Fn(f64) + Sync),
     ) -> Vec<Vec<Option<Course>>> {
-        let groups = self.trials.div_ceil(LANES as u64);
+        let groups = trials.div_ceil(LANES as u64);
         let done = AtomicU64::new(0);
         let by_group: Vec<Vec<Vec<Option<Course>>>> = (0..groups)
             .into_par_iter()
             .map(|group| {
-                let left = (self.trials - group * LANES as u64).min(LANES as u64) as usize;
+                let left = (trials - group * LANES as u64).min(LANES as u64) as usize;
                 let drawn = self.times.group(&trial_keys(self.seed, group));
                 let one = |space: &Space, bench: &OpenHours, drawn: &Drawn| {
                     course(&job(&self.times, drawn, space, self.once), bench)
@@ -73,7 +78,7 @@ impl Runs {
                 found
             })
             .collect();
-        let mut out: Vec<Vec<Option<Course>>> = ways.iter().map(|_| Vec::with_capacity(self.trials as usize)).collect();
+        let mut out: Vec<Vec<Option<Course>>> = ways.iter().map(|_| Vec::with_capacity(trials as usize)).collect();
         for group in by_group {
             for (out, courses) in out.iter_mut().zip(group) {
                 out.extend(courses);
@@ -89,7 +94,7 @@ impl Runs {
             0
         } else {
             let bench = way.week.bench(start, days + 1);
-            let found = self.scheduled(&[(&way.space, &bench)], &|_| ());
+            let found = self.scheduled(&[(&way.space, &bench)], self.trials, &|_| ());
             let end = (days + 1) as f64 * DAY_MINUTES + 1e-6;
             let in_time = found.iter().flatten().flatten().filter(|c| c.outcome.finish <= end);
             in_time.count() as u64
