@@ -422,6 +422,16 @@ impl Plan {
         plan
     }
 
+    /// The plan with other values of what is kept: what holding costs, times the square of the pieces, and what a leftover is worth.
+    #[must_use]
+    pub fn kept_at(&self, holding: f64, leftover: f64) -> Self {
+        let mut plan = self.clone();
+        plan.terms.holding = holding;
+        plan.terms.clearance = leftover;
+        plan.carried.clear();
+        plan
+    }
+
     /// What a leftover of a batch of `size` is worth.
     #[must_use]
     pub fn clearance(&self, size: u32) -> f64 {

@@ -29,11 +29,12 @@
 mod levers;
 
 use super::Settings;
+use super::kept::Kept;
 use super::ways::{Way, ways};
 use crate::engine::groups::{Group, Input, TimePart, groups, time_parts};
 use crate::engine::shape::Shape;
 use crate::engine::{Engine, Plan};
-use crate::scenario::Scenario;
+use crate::scenario::{Material, Scenario, Spread};
 use crate::stats::sobol::{self, Indices};
 use crate::stats::{self, Mean};
 use rayon::prelude::*;
@@ -271,8 +272,10 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
     .expect("four in, four out");
 
     let times = time_runs(&plan, &parts, &inputs, &simulator);
+    let kept = Kept::of(scenario, size, &bare, |plan| simulator.run(plan).profit);
     let view = View {
         scenario,
+        kept: kept.as_ref(),
         plan: &plan,
         bare: &bare,
         simulator: &simulator,
@@ -368,6 +371,7 @@ fn rates(hours: &[f64], profit: &[f64]) -> Vec<f64> {
 /// What all changed runs are made from.
 struct View<'a> {
     scenario: &'a Scenario,
+    kept: Option<&'a Kept>,
     plan: &'a Plan,
     bare: &'a Plan,
     simulator: &'a Simulator<'a>,
@@ -393,6 +397,25 @@ impl View<'_> {
             profit: profit.map(|(p, (was, is))| p + per_hour * (was - is)).collect(),
             hours,
         }
+    }
+
+    /// The runs where what is kept is worth what it costs with `change`.
+    fn revalued(&self, mut columns: Columns, change: impl FnOnce(&mut Scenario)) -> Columns {
+        if let Some(kept) = self.kept {
+            let mut then = self.scenario.clone();
+            change(&mut then);
+            kept.revalue(&mut columns.profit, &then);
+        }
+        columns
+    }
+
+    /// The runs with other hours of an input, whose estimate is then so long on average.
+    fn with_time(&self, hours: Vec<f64>, input: Input, mean: f64) -> Columns {
+        self.revalued(self.with_hours(hours), |then| {
+            if let Input::Each(i) = input {
+                then.steps[i].each = Spread::Certain(mean);
+            }
+        })
     }
 
     /// The runs with other money: of a plan without times, whose shop has cost nothing yet.
@@ -445,14 +468,22 @@ impl View<'_> {
             let columns = match input {
                 Input::Pace => {
                     let by = self.base.hours.iter().zip(self.paces);
-                    self.with_hours(by.map(|(h, pace)| h / pace * value).collect())
+                    let hours = by.map(|(h, pace)| h / pace * value).collect();
+                    self.revalued(self.with_hours(hours), |then| then.pace = Spread::Certain(value))
                 }
                 Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Exchange(_) => {
-                    self.with_money(&at(self.bare))
+                    self.revalued(self.with_money(&at(self.bare)), |then| match input {
+                        Input::Price(i) => prices(&mut then.materials[i], &|price| Spread::Certain(price.quantile(q))),
+                        Input::Waste(i) => then.materials[i].waste = Spread::Certain(value),
+                        Input::Exchange(i) => then.currencies[i].rate = Spread::Certain(value),
+                        _ => {}
+                    })
                 }
                 Input::OrderSize | Input::Buyers => self.simulator.run(&at(self.plan)),
                 _ => match self.time(input) {
-                    Some((_, runs)) => self.with_hours(self.exchanged(&runs.hours, |i| runs.a_minute[i] * value)),
+                    Some((_, runs)) => {
+                        self.with_time(self.exchanged(&runs.hours, |i| runs.a_minute[i] * value), input, value)
+                    }
                     None => self.base.clone(),
                 },
             };
@@ -504,6 +535,14 @@ impl View<'_> {
             Input::Exchange(i) => (Kind::Exchange, Some(self.scenario.currencies[i].code.clone())),
             Input::Buyers => (Kind::Buyers, None),
         }
+    }
+}
+
+/// Exchanges a material's price, at every break.
+fn prices(material: &mut Material, change: &dyn Fn(&Spread) -> Spread) {
+    material.price = change(&material.price);
+    for tier in &mut material.breaks {
+        tier.price = change(&tier.price);
     }
 }
 

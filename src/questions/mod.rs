@@ -5,6 +5,7 @@ pub mod compare;
 pub mod drivers;
 pub mod floor;
 pub mod jig;
+mod kept;
 pub mod over;
 pub mod season;
 pub mod steady;

@@ -420,6 +420,54 @@ fn gains_are_those_of_a_scenario_rewritten() {
     assert!(checked > 25, "{checked}");
 }
 
+/// Stock of a steady seller and leftovers that are carried on are worth what they cost. Where a piece gets cheaper they do as well, as
+/// in a scenario rewritten and simulated whole.
+#[test]
+fn what_is_kept_is_worth_what_it_then_costs() {
+    let settings = Settings {
+        trials: 1_024,
+        ..Settings::default()
+    };
+    let carried = include_str!("../../scenarios/spinning-tops.toml")
+        .replace("clearance  = 11 ", "leftover = \"carry\"\nhold = \"20 %\"\nweeks = 50 ");
+    assert!(
+        carried.contains("carry\"\nhold"),
+        "the file still says what becomes of leftovers"
+    );
+    for text in [include_str!("../../scenarios/plant-labels.toml"), &carried] {
+        let (made, size) = (scenario(text), 40);
+        let long_run = |scenario: &Scenario| {
+            let runs = runs_at(scenario, size, &settings);
+            runs.profit.iter().sum::<f64>() / runs.hours.iter().sum::<f64>()
+        };
+        let (found, now) = (answer(&made, size, settings.trials), long_run(&made));
+        let mut checked = 0;
+        for lever in &found.levers {
+            let mut other = made.clone();
+            let step = other.steps.iter_mut().find(|s| Some(&s.name) == lever.of.as_ref());
+            let material = other.materials.iter_mut().find(|m| Some(&m.name) == lever.of.as_ref());
+            match (lever.kind, step, material) {
+                (Kind::Each, Some(step), _) => step.each = step.each.scaled(0.9),
+                (Kind::Redo, Some(step), _) => step.redo *= 0.9,
+                (Kind::Spoil, Some(step), _) => step.spoil *= 0.9,
+                (Kind::Price, _, Some(material)) => material.price = material.price.scaled(0.9),
+                (Kind::Waste, _, Some(material)) => material.waste = material.waste.scaled(0.9),
+                _ => continue,
+            }
+            let gain = lever.tenth.expect("hours are left").mean;
+            close(gain, long_run(&other) - now, 1e-8, &lever.name);
+            checked += 1;
+        }
+        assert!(checked > 8, "{checked}");
+        for input in found.inputs.iter().filter(|input| input.kind == Kind::Pace) {
+            let end = input.swing.as_ref().expect("a range").high;
+            let mut other = made.clone();
+            other.pace = Spread::Certain(end.value);
+            close(end.rate, long_run(&other), 1e-8, "pace");
+        }
+    }
+}
+
 fn lever<'a>(answer: &'a Drivers, name: &str) -> &'a Lever {
     answer
         .levers

@@ -1,12 +1,12 @@
 //! What could be less, and what that is worth.
 
-use super::{Columns, Kind, Lever, StepWorth, View, gain, name};
+use super::{Columns, Kind, Lever, StepWorth, View, gain, name, prices};
 use crate::engine::Plan;
 use crate::engine::groups::Input;
 use crate::engine::plan::{PlanChannel, PlanStep};
 use crate::engine::shape::half_bound;
 use crate::engine::stream::{Use, part};
-use crate::scenario::Sale;
+use crate::scenario::{Sale, Scenario};
 use crate::stats;
 use rayon::prelude::*;
 
@@ -23,8 +23,9 @@ impl View<'_> {
                 let mean = time.spread.mean();
                 let less = mean.min(1.0);
                 let saved = if less < 1.0 { &runs.hours } else { &runs.a_minute };
-                let columns = self.with_hours(self.exchanged(saved, |_| 0.0));
-                let tenth = self.with_hours(self.exchanged(&runs.hours, |i| (1.0 - TENTH) * runs.hours[i]));
+                let columns = self.with_time(self.exchanged(saved, |_| 0.0), time.input, mean - less);
+                let hours = self.exchanged(&runs.hours, |i| (1.0 - TENTH) * runs.hours[i]);
+                let tenth = self.with_time(hours, time.input, (1.0 - TENTH) * mean);
                 Lever {
                     name: name(kind, of.as_deref()),
                     kind,
@@ -42,16 +43,21 @@ impl View<'_> {
             self.changes()
                 .into_par_iter()
                 .map(|change| {
-                    let columns = |plan: &Plan| {
+                    let columns = |plan: &Plan, less: f64| {
                         if change.hours_stay {
-                            self.with_money(plan)
-                        } else {
-                            self.simulator.run(plan)
+                            return self.revalued(self.with_money(plan), |then| change.take(then, less));
                         }
+                        // Other pieces come through, and others are kept.
+                        let Some(kept) = self.kept else {
+                            return self.simulator.run(plan);
+                        };
+                        let mut then = self.scenario.clone();
+                        change.take(&mut then, less);
+                        self.simulator.run(&kept.plan(plan, &then))
                     };
-                    let by_little = columns(&change.plan);
+                    let by_little = columns(&change.plan, change.less);
                     let tenth = match &change.tenth {
-                        Tenth::Plan(plan) => columns(plan),
+                        Tenth::Plan(plan) => columns(plan, TENTH * change.has),
                         Tenth::Times(times) => self.scaled(&by_little, *times),
                     };
                     Lever {
@@ -98,6 +104,11 @@ impl View<'_> {
             .into_iter()
             .map(|(owner, hours)| {
                 let columns = self.with_hours(self.exchanged(&hours, |i| (1.0 - TENTH) * hours[i]));
+                let columns = self.revalued(columns, |then| {
+                    if let Owner::Step(i) = owner {
+                        then.steps[i].each = then.steps[i].each.scaled(1.0 - TENTH);
+                    }
+                });
                 StepWorth {
                     name: match owner {
                         Owner::Step(i) => self.scenario.steps[i].name.clone(),
@@ -315,6 +326,22 @@ pub(super) struct Change {
     pub(super) input: Option<Input>,
     pub(super) plan: Plan,
     pub(super) tenth: Tenth,
+}
+
+impl Change {
+    /// Takes so much off what the scenario has of it, as far as that bears on what a piece costs.
+    fn take(&self, then: &mut Scenario, less: f64) {
+        let step = then.steps.iter_mut().find(|step| Some(&step.name) == self.of.as_ref());
+        let material = then.materials.iter_mut().find(|m| Some(&m.name) == self.of.as_ref());
+        let part = 1.0 - less / self.has;
+        match (self.kind, step, material) {
+            (Kind::Spoil, Some(step), _) => step.spoil -= less,
+            (Kind::Redo, Some(step), _) => step.redo -= less,
+            (Kind::Price, _, Some(material)) => prices(material, &|price| price.scaled(part)),
+            (Kind::Waste, _, Some(material)) => material.waste = material.waste.scaled(part),
+            _ => {}
+        }
+    }
 }
 
 /// A unit of money, the step of a lever: where hours are worth thousands, a hundred.

@@ -41,6 +41,7 @@ fn parts_switched_are_runs_switched() {
             })
             .collect();
         let view = View {
+            kept: None,
             scenario: &scenario,
             plan: &plan,
             bare: &plan.without_times(),
