@@ -181,7 +181,8 @@ pub struct Payback {
     pub pieces: [Option<f64>; 3],
     /// The same in whole runs.
     pub runs: [Option<f64>; 3],
-    /// Mean number of runs; `None` where some sequences never pay.
+    /// Mean number of runs; `None` where some sequences never pay. Its error is that of the sequences and that of the savings they are
+    /// drawn from: the number goes with one over the mean saving (Wald's equation).
     pub mean_runs: Option<Mean>,
     /// Share of sequences that pay within the life.
     pub within_life: Share,

@@ -191,7 +191,14 @@ impl Work<'_> {
         let finite = |q: [f64; 3]| q.map(|v| v.is_finite().then_some(v));
         Payback {
             pieces: finite(quantiles(&mut paid.iter().map(|p| p.0).collect::<Vec<f64>>())),
-            mean_runs: runs.iter().all(|r| r.is_finite()).then(|| stats::mean(&runs)),
+            mean_runs: runs.iter().all(|r| r.is_finite()).then(|| {
+                let (drawn, saved) = (stats::mean(&runs), stats::mean(savings));
+                let of_savings = drawn.mean * saved.se / saved.mean;
+                Mean {
+                    mean: drawn.mean,
+                    se: libm::hypot(drawn.se, of_savings),
+                }
+            }),
             runs: finite(ranks(&mut runs.clone())),
             within_life: stats::wilson(count(life), n),
             within_plan: stats::wilson(count(plan), n),
