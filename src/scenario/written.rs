@@ -6,6 +6,7 @@ use super::amounts::{self, Stretch};
 use super::keys::{self, Bound, Measure, Takes};
 use super::tree;
 use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
 use std::ops::Range;
 use toml_edit::{Document, InlineTable, Item, Table, TableLike};
 
@@ -361,19 +362,27 @@ fn round_down(value: f64) -> f64 {
 /// shown is left alone.
 ///
 /// # Errors
-/// One sentence: the text is not TOML, or has no such value.
+/// One sentence: the text is not TOML, has no such value, or one value is typed twice.
 pub fn with_typed(text: &str, typed: &[(Address, String)]) -> Result<String, String> {
     if typed.is_empty() {
         return Ok(text.to_owned());
     }
     let sections = sections(text).ok_or("the text cannot be read as TOML")?;
+    let mut values: HashMap<(&str, Option<usize>, &str), (&Value, bool)> = HashMap::new();
+    for section in &sections {
+        for value in &section.values {
+            let at = (section.word.as_str(), section.entry, value.key.as_str());
+            values.entry(at).or_insert((value, false));
+        }
+    }
     let mut edits: Vec<Edit> = Vec::new();
-    for (address, new) in typed {
-        let value = sections
-            .iter()
-            .find(|s| s.word == address.section && s.entry == address.entry)
-            .and_then(|s| s.values.iter().find(|v| v.key == address.key))
-            .ok_or_else(|| format!("there is no value `{}` to exchange", address.key))?;
+    for (Address { section, entry, key }, new) in typed {
+        let (value, typed_before) = values
+            .get_mut(&(section.as_str(), *entry, key.as_str()))
+            .ok_or_else(|| format!("there is no value `{key}` to exchange"))?;
+        if std::mem::replace(typed_before, true) {
+            return Err(format!("the value `{key}` is typed twice"));
+        }
         if *new != value.shown {
             let was = text.get(value.span.clone()).unwrap_or("");
             edits.push((value.span.clone(), as_toml(was, new)));

@@ -532,6 +532,22 @@ fn saving_exchanges_the_changed_values_and_keeps_every_other_byte() {
     }
 }
 
+/// Two values for one place: neither is taken.
+#[test]
+fn a_value_typed_twice_is_refused() {
+    let text = shipped("oak-peg-rail.toml");
+    let desk = Desk::of(&text);
+    let twice = json!([typed("sale", None, "price", "64.50"), typed("sale", None, "price", "7")]);
+    let reply = desk.post("/save", &json!({ "text": text, "typed": twice, "saved": text }));
+    assert!(reply.body.contains("typed twice"), "{reply:?}");
+    assert_eq!(desk.saved(), text);
+    let content = json!({
+        "number": 1, "text": text, "typed": twice, "saved": text, "question": "sweep", "json": true,
+    });
+    let answer = desk.post("/answer", &content);
+    assert!(answer.body.contains("typed twice"), "{answer:?}");
+}
+
 #[test]
 fn a_file_that_something_else_changed_is_not_overwritten() {
     let text = shipped("oak-peg-rail.toml");
