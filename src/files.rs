@@ -11,7 +11,7 @@ use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant, SystemTime};
 
-use crate::clean;
+use crate::{clean, interrupt};
 use tempfile::{Builder, NamedTempFile};
 
 /// No scenario and no work log is longer; stops a device that never ends from filling the memory.
@@ -185,7 +185,8 @@ impl Destination {
             Place::File(target) => {
                 sweep_left_overs(folder_of(&target));
                 let before = fs::metadata(&target).ok();
-                let mut file = passing_file(&target, before.is_some()).map_err(|e| failed(&e))?;
+                let mut file =
+                    interrupt::passing(|| passing_file(&target, before.is_some())).map_err(|e| failed(&e))?;
                 // Held while somebody is at it; best effort, as some disks know no locks.
                 let _held = file.as_file().try_lock();
                 file.write_all(bytes)

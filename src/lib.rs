@@ -47,6 +47,8 @@ mod desk;
 mod error;
 #[cfg(feature = "desk")]
 mod files;
+#[cfg(feature = "desk")]
+mod interrupt;
 mod over;
 #[cfg(feature = "report")]
 #[doc(hidden)]

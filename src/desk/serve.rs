@@ -172,6 +172,7 @@ pub fn router(desk: Arc<Desk>) -> Router {
 /// # Errors
 /// Where the system refuses the port.
 pub fn until_told(listener: TcpListener, desk: Desk) -> io::Result<()> {
+    crate::interrupt::is_told_elsewhere();
     listener.set_nonblocking(true)?;
     // One thread for the network; what computes has threads of its own.
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
