@@ -15,6 +15,7 @@ mod distributions;
 mod drivers;
 mod files;
 mod fit_truth;
+mod fuzz;
 mod hostile;
 mod invalid;
 mod jig;
