@@ -1,0 +1,344 @@
+"""The calendar as a discrete-event simulation: one pair of hands, limited room, waits on the wall clock, bench hours of the week.
+
+The rules are those of the program's documents. Of what can be begun the earliest step goes first, then what has been ready longest; a task
+is left half done only for the night; a round keeps its room until its wait is over, and waits again for what must be done again.
+"""
+
+import datetime as dt
+import heapq
+import math
+from types import SimpleNamespace as Bag
+
+import numpy as np
+
+from simulate import channels_of, learning, split, whole
+
+DAY = 1440.0
+SMALL = 1e-7
+
+
+class Bench:
+    """Open minutes from midnight of a day on."""
+
+    def __init__(self, s, first, opens=9 * 60, more=0.0, days=4000):
+        week = sum(s.bench.days)
+        off = [tuple(dt.date.fromisoformat(x.strip()) for x in o) for o in s.bench.off]
+        off = [(o[0], o[-1]) for o in off]
+        self.stretches = []
+        for k in range(days):
+            day = first + dt.timedelta(days=k)
+            minutes = min(s.bench.days[day.weekday()] * 60 * (1 + more / week), DAY)
+            if minutes <= 0 or any(a <= day <= b for a, b in off):
+                continue
+            begin = min(opens, DAY - minutes)
+            self.stretches.append((k * DAY + begin, k * DAY + begin + minutes))
+        self.starts = np.array([a for a, _ in self.stretches])
+        self.ends = np.array([b for _, b in self.stretches])
+        self.before = np.concatenate([[0], np.cumsum(self.ends - self.starts)])
+
+    def at(self, time):
+        """The first open moment from a time on, and its stretch."""
+        k = int(np.searchsorted(self.ends, time + SMALL, side="right"))
+        return max(time, self.starts[k]), k
+
+    def after(self, time, minutes):
+        """When so many minutes of work begun then are done."""
+        begin, k = self.at(time)
+        while minutes > self.ends[k] - begin + SMALL:
+            minutes -= self.ends[k] - begin
+            k += 1
+            begin = self.starts[k]
+        return begin + minutes
+
+    def open_until(self, time):
+        k = int(np.searchsorted(self.ends, time, side="left"))
+        return self.before[k] + (min(max(time - self.starts[k], 0), self.ends[k] - self.starts[k]) if k < len(self.starts) else 0)
+
+
+class Trial:
+    """All that is drawn for one batch."""
+
+    def __init__(self, s, n, g):
+        one = lambda law: float(law.draw(g, ()))
+        self.pace = one(s.pace)
+        self.batch = [one(x.each) for x in s.steps]
+        self.waves, missing = [], n
+        handled = [0] * len(s.steps)
+        while missing:
+            here, wave = list(range(missing)), []
+            for j, x in enumerate(s.steps):
+                work = []
+                for _ in here:
+                    handled[j] += 1
+                    factor = float(learning(x, handled[j])) if x.learning != 1 else 1.0
+                    times = [(self.batch[j] if x.batch else one(x.each)) * factor]
+                    while x.redo and g.random() < x.redo:
+                        times.append((self.batch[j] if x.batch else one(x.each)) * factor)
+                    work.append(times)
+                wave.append((here, work))
+                here = [p for p in here if not (x.spoil and g.random() < x.spoil)]
+            self.waves.append((missing, wave, here))
+            missing = missing - len(here) if s.remake else 0
+        good = sum(len(h) for _, _, h in self.waves)
+        sold = good
+        if s.season is not None:
+            sold = min(good, int(whole(np.array(one(s.season.buyers)))))
+        # Enough setups and waits for every round, in whatever rooms.
+        rounds = 2 * n + 40
+        self.setups = [x.setup.draw(g, rounds) for x in s.steps]
+        self.waits = [x.wait.draw(g, rounds) for x in s.steps]
+        ways = channels_of(s)
+        counts = split(ways, max(sold, 1))
+        self.orders, open_orders = [], [None] * len(ways)
+        for k in range(1, sold + 1):
+            c = int(np.argmax(counts[:, k] - counts[:, k - 1]))
+            w, o = ways[c], open_orders[c]
+            if o is None or len(o.pieces) == o.size:
+                if w.per_order is not None:
+                    times = [(len(s.steps) + c, one(w.per_order))]
+                else:
+                    times = [(j, one(x.per_order)) for j, x in enumerate(s.steps) if not x.per_order.nothing()]
+                o = open_orders[c] = Bag(size=max(int(whole(np.array(one(w.sale.order_of)))), 1), pieces=[], times=times)
+                self.orders.append(o)
+            o.pieces.append(k - 1)
+
+
+class Work:
+    def __init__(self):
+        self.hands, self.wait, self.rank, self.takes, self.gives, self.after = [], [], [], [], [], []
+
+    def add(self, hands, wait, rank, after, takes=None, gives=None):
+        for to, x in ((self.hands, hands), (self.wait, wait), (self.rank, rank), (self.takes, takes), (self.gives, gives),
+                      (self.after, list(after))):
+            to.append(x)
+        return len(self.hands) - 1
+
+
+def places_of(s, doubled=None):
+    """What rounds are kept in: by step, the room it takes and the pieces of a round; and how many rounds each room holds."""
+    room_of, names, capacity = [], {}, []
+    for x in s.steps:
+        if x.kept_in is None and x.room is None:
+            room_of.append(None)
+            continue
+        name = ("kept", x.kept_in) if x.kept_in else ("step", x.name)
+        if name not in names:
+            names[name] = len(capacity)
+            capacity.append(2 if x.kept_in and x.kept_in == doubled else 1)
+        room_of.append(names[name])
+    return room_of, capacity
+
+
+def tasks(s, trial, rooms, doubled=None):
+    """The work of a trial; `rooms` gives the pieces of a round by step."""
+    work, pace = Work(), trial.pace
+    room_of, capacity = places_of(s, doubled)
+    taken = [0] * len(s.steps)
+    done, through = [], []
+    for started, wave, good in trial.waves:
+        last = {p: list(through) for p in range(started)}
+        ends = {p: [] for p in range(started)}
+        for j, x in enumerate(s.steps):
+            here, times = wave[j]
+            if not here:
+                continue
+            if room_of[j] is None:
+                setup = trial.setups[j][taken[j]] * pace
+                wait = float(trial.waits[j][taken[j]])
+                taken[j] += 1
+                ready = work.add(setup, 0.0, j, last[here[0]]) if setup > 0 else None
+                for p, spans in zip(here, times):
+                    after = last[p] + ([ready] if ready is not None else [])
+                    if sum(spans) > 0:
+                        for span in spans:
+                            after = [work.add(span * pace, wait, j, after)]
+                    elif wait > 0:
+                        for _ in spans:
+                            after = [work.add(None, wait, j, after)]
+                    last[p] = after
+                continue
+            size = rooms[j] or len(here)
+            for k in range(0, len(here), size):
+                group, spans = here[k : k + size], times[k : k + size]
+                setup, wait = trial.setups[j][taken[j]] * pace, float(trial.waits[j][taken[j]])
+                taken[j] += 1
+                after = sorted({t for p in group for t in last[p]})
+                hands = [(p, w) for p, w in zip(group, spans) if sum(w) > 0]
+                begin = work.add(setup if setup > 0 else None, 0.0, j, after, takes=room_of[j])
+                turns = max(len(w) for w in spans)
+                point = [begin]
+                for turn in range(turns):
+                    works = [work.add(w[turn] * pace, 0.0, j, point) for p, w in hands if len(w) > turn]
+                    end = turn == turns - 1
+                    point = [work.add(None, wait, j, works or point, gives=room_of[j] if end else None)]
+                for p in group:
+                    last[p] = point
+        for p in range(started):
+            ends[p] = last[p]
+        done += [last[p] for p in good]
+        through = sorted({t for p in range(started) for t in last[p]})
+    makes = [j for j, x in enumerate(s.steps) if not (x.setup.nothing() and x.each.nothing() and x.wait.nothing())]
+    first_made = min(makes) if makes else 0
+    for o in trial.orders:
+        pieces = sorted({t for p in o.pieces for t in done[p]})
+        before = []
+        for j, minutes in o.times:
+            if minutes <= 0:
+                continue
+            early = j < first_made
+            before = [work.add(minutes * pace, 0.0, j, before if early else sorted({*before, *pieces}))]
+    return work, capacity
+
+
+def run(work, capacity, bench, begin):
+    """Does all the work: the finish, hands-on minutes, and the open minutes idle for room and for waiting."""
+    n = len(work.hands)
+    left = [len(a) for a in work.after]
+    follows = [[] for _ in range(n)]
+    for t, after in enumerate(work.after):
+        for a in after:
+            follows[a].append(t)
+    free = list(capacity)
+    ready, blocked, over = [], {r: [] for r in range(len(free))}, []
+    state = Bag(finish=begin)
+
+    def offer(t, time):
+        key = (work.rank[t], time, t)
+        if work.takes[t] is not None and free[work.takes[t]] == 0:
+            heapq.heappush(blocked[work.takes[t]], key)
+        elif work.hands[t] is None:
+            if work.takes[t] is not None:
+                free[work.takes[t]] -= 1
+            heapq.heappush(over, (time + work.wait[t], t))
+        else:
+            heapq.heappush(ready, key)
+
+    def end(t, time):
+        state.finish = max(state.finish, time)
+        r = work.gives[t]
+        if r is not None:
+            free[r] += 1
+            waiting = blocked[r]
+            while waiting and free[r] > 0:
+                key = heapq.heappop(waiting)
+                if work.hands[key[2]] is None:
+                    free[r] -= 1
+                    heapq.heappush(over, (time, key[2]))
+                else:
+                    heapq.heappush(ready, key)
+                    break
+        for f in follows[t]:
+            left[f] -= 1
+            if left[f] == 0:
+                offer(f, time)
+
+    for t in range(n):
+        if left[t] == 0:
+            offer(t, begin)
+    time, hands, idle_room, idle_wait, count = begin, 0.0, 0.0, 0.0, 0
+    while True:
+        time_open, _ = bench.at(time) if ready else (time, 0)
+        while over and over[0][0] <= (time_open if ready else time) + SMALL:
+            end_time, t = heapq.heappop(over)
+            end(t, end_time)
+            if ready:
+                time_open, _ = bench.at(max(time, end_time) if time < end_time else time)
+        chosen = None
+        while ready:
+            key = heapq.heappop(ready)
+            t = key[2]
+            r = work.takes[t]
+            if r is not None and free[r] == 0:
+                heapq.heappush(blocked[r], key)
+                continue
+            chosen = t
+            break
+        if chosen is not None:
+            if work.takes[chosen] is not None:
+                free[work.takes[chosen]] -= 1
+            begin_work, _ = bench.at(time)
+            until = bench.after(begin_work, work.hands[chosen])
+            hands += work.hands[chosen]
+            # What ends while the hands are busy is over before the next choice.
+            time = until
+            heapq.heappush(over, (until + work.wait[chosen], chosen))
+            continue
+        if not over:
+            break
+        next_time = over[0][0]
+        idle = bench.open_until(next_time) - bench.open_until(time)
+        if any(blocked.values()):
+            idle_room += idle
+        else:
+            idle_wait += idle
+        time = max(time, next_time)
+    return Bag(finish=state.finish, hands=hands, idle_room=idle_room, idle_wait=idle_wait)
+
+
+def first_open(s, day):
+    off = [tuple(dt.date.fromisoformat(x.strip()) for x in o) for o in s.bench.off]
+    while s.bench.days[day.weekday()] <= 0 or any(o[0] <= day <= o[-1] for o in off):
+        day += dt.timedelta(days=1)
+    return day
+
+
+def day_of(first, minute):
+    return first + dt.timedelta(days=max(math.ceil(minute / DAY - SMALL / DAY) - 1, 0))
+
+
+def calendar(f, s, ask):
+    """Dates, what limits, and what more room or hours would bring."""
+    if s.bench is None:
+        return
+    n = next((x for x in s.sizes if x >= 8), s.sizes[-1])
+    n = min(n, 24) if n in s.sizes else n
+    trials, count = 1000, 300
+    start = dt.date(2027, 1, 11)
+    due = start + dt.timedelta(days=30)
+    a = ask("calendar", "--size", n, "--start", start.isoformat(), "--due", due.isoformat(), "--trials", trials, "--seed", 11)
+    first = first_open(s, start)
+    f.exact("start", (dt.date.fromisoformat(a["start"]) - start).days, (first - start).days)
+    x = a["sizes"][0]
+    rooms = [j.room for j in s.steps]
+    plain, longer = Bench(s, first), Bench(s, first, more=1.0)
+    begin = plain.at(0.0)[0]
+    got, variants = [], {k: [] for k in range(len(a["levers"]))}
+    for k in range(count):
+        trial = Trial(s, n, np.random.Generator(np.random.SFC64([11, k])))
+        work, capacity = tasks(s, trial, rooms)
+        got.append(run(work, capacity, plain, begin))
+        for v, lever in enumerate(a["levers"]):
+            changed = list(rooms)
+            if lever["more"] in ("place", "twice_the_room"):
+                changed[[j.name for j in s.steps].index(lever["step"])] = lever["room"]
+            bench = longer if lever["more"] not in ("place", "twice_the_room", "second") else plain
+            work, capacity = tasks(s, trial, changed, lever["kept_in"] if lever["more"] == "second" else None)
+            variants[v].append(run(work, capacity, bench, bench.at(0.0)[0]).finish)
+    finish = np.array([g.finish for g in got])
+    hands = np.array([g.hands for g in got])
+    f.mean("clock days", x["clock_days"]["mean"], trials, (finish - begin) / DAY)
+    f.mean("hands hours", x["hands_hours"]["mean"], trials, hands / 60)
+    opened = np.array([plain.open_until(t) - plain.open_until(begin) for t in finish])
+    f.mean("bench hours", x["limits"]["bench_hours"]["mean"], trials, opened / 60)
+    f.ratio("share of hands", x["limits"]["hands"]["mean"], trials, hands, opened)
+    f.ratio("share of room", x["limits"]["room"]["mean"], trials, np.array([g.idle_room for g in got]), opened)
+    f.ratio("share of waits", x["limits"]["wait"]["mean"], trials, np.array([g.idle_wait for g in got]), opened)
+    dates = np.array([day_of(first, t).toordinal() for t in finish])
+    for y in a["by_date"][:: max(len(a["by_date"]) // 4, 1)]:
+        f.share(f"done by {y['date']}", y["done"]["share"], trials, dates <= dt.date.fromisoformat(y["date"]).toordinal())
+    for q, key in ((0.5, "finish_median"), (s.confidence, "finish_kept")):
+        f.quantile(key, q, float(dt.date.fromisoformat(x[key]["date"]).toordinal()), trials, dates.astype(float))
+    if x["due"]:
+        f.share("kept", x["due"]["kept"]["share"], trials, dates <= due.toordinal())
+        latest = x["due"]["latest_start"]
+        if latest:
+            from_day = dt.date.fromisoformat(latest)
+            bench = Bench(s, from_day)
+            kept = []
+            for k in range(count):
+                work, capacity = tasks(s, Trial(s, n, np.random.Generator(np.random.SFC64([11, k]))), rooms)
+                kept.append(day_of(from_day, run(work, capacity, bench, bench.at(0.0)[0]).finish) <= due)
+            f.share("kept from the latest start", x["due"]["kept_then"]["share"], trials, np.array(kept))
+    for v, lever in enumerate(a["levers"]):
+        name = f"{lever['more']} {lever['step'] or lever['kept_in'] or ''}".strip()
+        f.mean(f"{name}: days earlier", lever["days_earlier"]["mean"], trials, (finish - np.array(variants[v])) / DAY)

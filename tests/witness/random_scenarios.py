@@ -1,0 +1,137 @@
+"""Scenarios out of a generator with a fixed seed: every key of the file, in combinations that nobody would think of."""
+
+import numpy as np
+
+
+def scenario(k, root=20260):
+    g = np.random.default_rng([root, k])
+    flip = lambda p=0.5: g.random() < p
+    pick = lambda *of: of[int(g.integers(len(of)))]
+
+    def span(middle, unit="", allow_zero=False):
+        """A range about a middle, in one of the ways to write it."""
+        low, high = middle * g.uniform(0.6, 0.95), middle * g.uniform(1.05, 1.9)
+        r = lambda x: f"{x:.4g}"
+        how = g.integers(8)
+        tail = f" {unit}".rstrip()
+        if how == 0:
+            return f'"{r(middle)}{tail}"' if unit else r(middle)
+        if how == 1:
+            return f'"{r(low)} / {r(high)}{tail}"'
+        if how in (2, 3):
+            return f'"{r(low)} / {r(middle)} / {r(high)}{tail}"'
+        named = f', unit = "{unit}"' if unit else ""
+        if how == 4:
+            return f'{{ low = {r(low)}, likely = {r(middle)}, high = {r(high)}{named}, shape = "pert" }}'
+        if how == 5:
+            return f'{{ low = {r(low)}, high = {r(high)}{named}, ends = "tenths", shape = "lognormal" }}'
+        if how == 6:
+            likely = low + (high - low) * g.uniform(0.3, 0.6)
+            return f'{{ low = {r(middle)}, likely = {r(middle * 1.15)}, high = {r(middle * 1.5)}{named}, ends = "tenths" }}' if likely else ""
+        values = ", ".join(r(middle * g.uniform(0.7, 1.5)) for _ in range(int(g.integers(5, 9))))
+        return f'{{ shape = "logged", values = [{values}]{named} }}'
+
+    share = lambda low, high: f'"{g.uniform(low, high):.3g} %"'
+    out = [f'title = "random {k}"', 'currency = "EUR"', f"target = {g.uniform(15, 45):.3g}", f"confidence = {share(55, 92)}", "[batch]"]
+    top = int(g.integers(6, 30))
+    out.append(f'sizes = "{int(g.integers(1, 4))}..{top}"')
+    out.append(f'spoiled = "{pick("short", "remake")}"')
+    if flip():
+        out.append(f"runs = {int(g.integers(1, 9))}")
+    if flip(0.8):
+        out += ["[pace]", f"factor = {span(1.0)}"]
+    steps = int(g.integers(2, 6))
+    kept = flip(0.3)
+    for j in range(steps):
+        out += ["[[step]]", f'name = "work {j}"']
+        if flip(0.2):
+            out.append(f"once = {span(g.uniform(60, 300), 'min')}")
+        if flip(0.75):
+            out.append(f"setup = {span(g.uniform(3, 40), 'min')}")
+        out.append(f"each = {span(g.uniform(2, 25), 'min')}")
+        if flip(0.35):
+            out.append(f"room = {int(g.integers(1, 9))}")
+            if kept:
+                out.append('kept_in = "kiln"')
+        if flip(0.4):
+            out.append(f"wait = {span(g.uniform(1, 30), 'h')}")
+        if flip(0.25):
+            out.append('varies = "batch"')
+        if flip(0.35):
+            before = int(g.integers(0, 20))
+            out += [f"learning = {share(82, 99)}", f"made_before = {before}"]
+            if flip():
+                out.append(f"learned_by = {before + int(g.integers(2, 60))}")
+        if flip(0.3):
+            out.append(f"redo = {share(1, 15)}")
+        if flip(0.3):
+            out.append(f"spoil = {share(1, 12)}")
+    if flip(0.9):
+        out += ["[[step]]", 'name = "pack"', f"per_order = {span(g.uniform(4, 20), 'min')}"]
+    dollars = flip(0.3)
+    for j in range(int(g.integers(1, 4))):
+        out += ["[[material]]", f'name = "stuff {j}"', f"per_piece = {g.uniform(0.2, 3):.3g}"]
+        if flip(0.2):
+            out.append(f"per_batch = {g.uniform(0.2, 2):.3g}")
+        if flip(0.2):
+            out.append(f"per_round = {g.uniform(0.2, 2):.3g}")
+        if flip(0.2):
+            out.append(f"per_order = {g.uniform(0.2, 1):.3g}")
+        out.append('unit = "unit"')
+        price = g.uniform(0.5, 6)
+        written = span(price)
+        if dollars and flip(0.4) and "{" not in written:
+            written = f'"{written.strip(chr(34))} USD"'
+        elif flip(0.3) and "USD" not in written:
+            out.append(f"breaks = [{{ from = {g.uniform(5, 20):.3g}, price = {price * 0.55:.3g} }}]")
+        out.append(f"price = {written}")
+        if flip(0.5):
+            out.append(f"waste = {span(g.uniform(5, 40), '%')}")
+        if flip(0.35):
+            out += [f"pack = {g.uniform(0.5, 9):.2g}", f'leftover = "{pick("keep", "lost")}"']
+        if flip(0.2):
+            out.append(f"paid = {g.uniform(0.1, 4):.3g}")
+        out.append(f'at = "work {int(g.integers(steps))}"')
+    price = g.uniform(25, 90)
+    out += ["[sale]", f"price = {price:.4g}", f"fee = {share(0, 12)}"]
+    if flip(0.4):
+        out.append(f"tax = {share(5, 22)}")
+    if flip(0.5):
+        out.append(f"fee_per_order = {g.uniform(0.1, 1):.3g}")
+    if flip(0.6):
+        out += [f"post = {span(g.uniform(2, 9))}", f"post_charged = {g.uniform(0, 8):.3g}"]
+    if flip(0.5):
+        out.append(f"returned = {share(0.5, 8)}")
+    out.append(f"order_of = {pick('1', '3', chr(34) + '1 / 1 / 4' + chr(34), chr(34) + '1 / 5' + chr(34))}")
+    if flip(0.35):
+        first = int(g.integers(30, 70))
+        out += ["[[channel]]", 'name = "own"', f'share = "{first} %"', "[[channel]]", 'name = "shop"', f'share = "{100 - first} %"',
+                f"discount = {share(10, 45)}", f"order_of = {int(g.integers(2, 8))}", f"fee = {share(0, 3)}"]
+        if flip():
+            out.append(f"per_order = {span(g.uniform(10, 30), 'min')}")
+    if dollars:
+        out += ["[currencies]", f"USD = {span(0.85)}"]
+    out += ["[shop]", f"per_hour = {g.uniform(0, 4):.3g}"]
+    if flip(0.4):
+        out += [f"per_month = {g.uniform(50, 250):.3g}", f"hours_per_month = {g.uniform(30, 90):.3g}"]
+    kind = pick("none", "none", "season", "steady")
+    if kind == "season":
+        out += ["[season]", f"buyers = {span(g.uniform(5, top))}"]
+        if flip(0.6):
+            out.append(f"clearance = {price * g.uniform(0, 0.5):.3g}")
+        else:
+            out += ['leftover = "carry"', f"hold = {share(5, 40)}", f"weeks = {int(g.integers(8, 52))}"]
+        if flip():
+            out.append(f"elasticity = {g.uniform(0.5, 3):.2g}")
+    if kind == "steady":
+        out += ["[steady]", f"per_week = {g.uniform(0.3, 4):.2g}", f"hold = {share(5, 40)}"]
+    if flip(0.6):
+        out += ["[hours]", f"mon = {g.uniform(0.5, 4):.2g}", f"thu = {g.uniform(1, 5):.2g}", f"sat = {g.uniform(2, 8):.2g}"]
+        if flip(0.3):
+            out.append('off = ["2027-01-20..2027-01-27"]')
+    if flip(0.6):
+        out += ["[[jig]]", 'name = "stop"', f'step = "work {int(g.integers(steps))}"', f"build = {span(g.uniform(20, 120), 'min')}",
+                f"cost = {g.uniform(2, 60):.3g}", f'each = "x {g.uniform(0.5, 0.9):.2g}"']
+        if flip(0.7):
+            out.append(f"lasts = {int(g.integers(50, 900))}")
+    return "\n".join(out) + "\n"

@@ -1,0 +1,302 @@
+"""Batches as arrays: one column a trial, one row a piece, a round or an order.
+
+Every part of the work draws from a generator of its own, named by the part, so that two settings differ by the change and not by luck, and
+parts can be drawn anew by their names (`salt`).
+"""
+
+import zlib
+from types import SimpleNamespace as Bag
+
+import numpy as np
+
+WEEKS = 52.0
+
+
+class Draws:
+    """Generators by name."""
+
+    def __init__(self, seed, trials, salt=()):
+        self.seed, self.trials, self.salt = seed, trials, frozenset(salt)
+
+    def of(self, part, *which):
+        key = "/".join([*part, *map(str, which)])
+        return np.random.Generator(np.random.SFC64([self.seed, zlib.crc32(key.encode()), int(part in self.salt)]))
+
+    def law(self, law, rows, part, *which):
+        """Draws of a law: rows x trials, or one a trial where rows is None."""
+        shape = self.trials if rows is None else (rows, self.trials)
+        if law.certain:
+            return np.broadcast_to(law.values[0], shape)
+        return law.draw(self.of(part, *which), shape)
+
+
+def learning(step, number):
+    """Crawford's unit model for the pieces of this number, counted from 1."""
+    seen = step.before + number
+    if step.learned_by is not None:
+        seen = np.minimum(seen, step.learned_by)
+    return (seen / (step.before + 1.0)) ** np.log2(step.learning)
+
+
+def rounds_of(handled, room):
+    return np.where(handled > 0, 1, 0) if room is None else -(-handled // room)
+
+
+def whole(draws):
+    """Whole pieces of an order or of buyers: half a piece counts as one."""
+    return np.floor(draws + 0.5)
+
+
+def channels_of(s):
+    """The ways of selling: name, share, what a buyer pays for a piece as a share of the list price, own order time, sale."""
+    if not s.channels:
+        return [Bag(name="", share=1.0, ratio=1.0, per_order=None, sale=s.sale)]
+    found = []
+    for c in s.channels:
+        ratio = c.sale.price * (1 - c.discount) / s.sale.price if s.sale.price else 1 - c.discount
+        found.append(Bag(name=c.name, share=c.share, ratio=ratio, per_order=c.per_order, sale=c.sale))
+    return found
+
+
+def split(ways, most):
+    """By channel, how many of the first 0, 1, ... pieces sold go there: each goes to the one furthest behind its share."""
+    counts = np.zeros((len(ways), most + 1), dtype=int)
+    if len(ways) == 1:
+        counts[0] = np.arange(most + 1)
+        return counts
+    for k in range(1, most + 1):
+        behind = [w.share * k - counts[i, k - 1] for i, w in enumerate(ways)]
+        best = int(np.argmax(np.round(behind, 9)))
+        counts[:, k] = counts[:, k - 1]
+        counts[best, k] += 1
+    return counts
+
+
+def make(s, n, d):
+    """Makes n pieces: minutes by step at the estimated pace, pieces and rounds counted."""
+    steps, t = s.steps, d.trials
+    zero = lambda: [np.zeros(t) for _ in steps]
+    work = Bag(setup=zero(), each=zero(), redo=zero(), handled=[np.zeros(t, dtype=int) for _ in steps],
+               rounds=[np.zeros(t, dtype=int) for _ in steps], once=np.zeros(t), good=np.zeros(t, dtype=int))
+    for x in steps:
+        work.once = work.once + d.law(x.once, None, (x.name, "once"))
+    missing, wave = np.full(t, n), 0
+    while missing.max() > 0:
+        rows = int(missing.max())
+        alive = np.arange(rows)[:, None] < missing[None, :]
+        for j, x in enumerate(steps):
+            here = alive.sum(axis=0)
+            rounds = rounds_of(here, x.room)
+            if not x.setup.nothing() and rounds.max() > 0:
+                most = int(rounds.max())
+                drawn = d.law(x.setup, most, (x.name, "setup"), wave)
+                work.setup[j] += np.where(np.arange(most)[:, None] < rounds, drawn, 0).sum(axis=0)
+            if not x.each.nothing():
+                if x.batch:
+                    time = np.broadcast_to(d.law(x.each, None, (x.name, "each")), (rows, t))
+                else:
+                    time = d.law(x.each, rows, (x.name, "each"), wave)
+                factor = 1.0
+                if x.learning != 1:
+                    factor = learning(x, work.handled[j] + np.cumsum(alive, axis=0))
+                work.each[j] += np.where(alive, time * factor, 0).sum(axis=0)
+                if x.redo > 0:
+                    generator = d.of((x.name, "redo"), wave)
+                    todo, turn = alive & (generator.random((rows, t)) < x.redo), 0
+                    while todo.any():
+                        again = time if x.batch else d.law(x.each, rows, (x.name, "each"), wave, "again", turn)
+                        work.redo[j] += np.where(todo, again * factor, 0).sum(axis=0)
+                        todo, turn = todo & (generator.random((rows, t)) < x.redo), turn + 1
+            work.handled[j] += here
+            work.rounds[j] += rounds
+            if x.spoil > 0:
+                alive = alive & (d.of((x.name, "spoil"), wave).random((rows, t)) >= x.spoil)
+        good = alive.sum(axis=0)
+        work.good += good
+        missing = missing - good if s.remake else np.zeros(t, dtype=int)
+        wave += 1
+    return work
+
+
+def purchase(m, need, price_of):
+    """Units bought and price paid a unit for a need, waste included; buying up to a break where that costs less in all."""
+    pack = lambda units: units if not m.pack else np.ceil(units / m.pack - 1e-9) * m.pack
+    bought = pack(need)
+    price = np.broadcast_to(price_of[0], need.shape).copy()
+    for (start, _), tier in zip(m.breaks, price_of[1:]):
+        price = np.where(bought >= start - 1e-9, tier, price)
+    best = bought * price
+    for (start, _), tier in zip(m.breaks, price_of[1:]):
+        more = np.maximum(pack(np.full(need.shape, start)), bought)
+        cheaper = (bought < start - 1e-9) & (more * tier < best - 1e-12)
+        best = np.where(cheaper, more * tier, best)
+        bought = np.where(cheaper, more, bought)
+        price = np.where(cheaper, tier, price)
+    return bought, price
+
+
+def batch(s, n, trials, seed=1, salt=(), demand_at=None):
+    """Simulates `trials` batches of n pieces. Hours by part; money in parts that do not yet hang on price or overhead."""
+    d = Draws(seed, trials, salt)
+    b = make(s, n, d)
+    b.s, b.n, b.trials = s, n, trials
+    b.pace = d.law(s.pace, None, ("pace",))
+    rates = {code: d.law(law, None, (code, "rate")) for code, law in s.rates.items()}
+    rate = lambda code: rates[code] if code else 1.0
+    b.sold = b.good
+    if s.season is not None:
+        price = demand_at or s.sale.price
+        times = (price / s.season.asked_at) ** -s.season.elasticity
+        b.asked = whole(d.law(s.season.buyers, None, ("buyers",)) * times).astype(int)
+        b.sold = np.minimum(b.good, b.asked)
+    ways = channels_of(s)
+    counts = split(ways, max(n, int(b.sold.max())))
+    b.ways = []
+    for c, w in enumerate(ways):
+        pieces = counts[c][b.sold]
+        most = int(pieces.max())
+        least = int(max(1, whole(w.sale.order_of.quantile(0.0) if w.sale.order_of.shape != "lognormal" else np.array(0.0))))
+        rows = max(-(-most // least), 1)
+        size = np.maximum(whole(d.law(w.sale.order_of, rows, ("order_of",), w.name)), 1)
+        upto = np.minimum(np.cumsum(size, axis=0), pieces)
+        inside = np.diff(upto, axis=0, prepend=0)
+        there = inside > 0
+        kept = there
+        if w.sale.returned > 0:
+            kept = there & (d.of(("returns",), w.name).random((rows, trials)) >= w.sale.returned)
+        if w.per_order is not None:
+            minutes = {w.name: np.where(there, d.law(w.per_order, rows, (w.name, "orders")), 0).sum(axis=0)}
+        else:
+            minutes = {x.name: np.where(there, d.law(x.per_order, rows, (x.name, "per_order"), w.name), 0).sum(axis=0)
+                       for x in s.steps if not x.per_order.nothing()}
+        post = np.where(there, d.law(w.sale.post, rows, ("postage",), w.name), 0).sum(axis=0)
+        b.ways.append(Bag(
+            name=w.name, ratio=w.ratio, sale=w.sale, pieces=pieces, orders=there.sum(axis=0), own_time=w.per_order is not None,
+            kept=np.where(kept, inside, 0).sum(axis=0), kept_orders=kept.sum(axis=0), minutes=minutes,
+            post=post * rate(w.sale.post_in), price_rate=rate(w.sale.price_in), charged=w.sale.post_charged * rate(w.sale.charged_in),
+            fee_per_order=w.sale.fee_per_order * rate(w.sale.fee_in),
+        ))
+    orders = sum(w.orders for w in b.ways)
+    b.stock, b.stock_paid, b.packing = [], [], []
+    for m in s.materials:
+        used = (m.per_piece * b.handled[m.at] + m.per_round * b.rounds[m.at] + m.per_order * orders + m.per_batch).astype(float)
+        need = used * (1 + d.law(m.waste, None, (m.name, "waste")))
+        laws = [m.price] + [tier for _, tier in m.breaks]
+        if all(law.certain for law in laws):
+            tiers = [np.broadcast_to(law.values[0], trials) for law in laws]
+        else:
+            # A dear day is dear at every tier: one quantile for all.
+            u = d.of((m.name, "price")).random(trials)
+            tiers = [law.quantile(u) for law in laws]
+        bought, price = purchase(m, need, tiers)
+        units = bought if m.lost else need
+        b.stock.append(units * price * rate(m.currency))
+        b.stock_paid.append(units * m.paid * rate(m.currency) if m.paid is not None else b.stock[-1])
+        b.packing.append(m.per_order > 0)
+    b.sold_out = (b.sold == b.good) & (b.good > 0)
+    return b
+
+
+def hours(b, less=None):
+    """Hands-on hours of each trial; `less` takes so much off parts: {(step, part): share}."""
+    less = less or {}
+    keep = lambda *key: 1 - less.get(key, 0)
+    minutes = b.once / b.s.runs * keep("once")
+    for j, x in enumerate(b.s.steps):
+        minutes = minutes + b.setup[j] * keep(x.name, "setup") + (b.each[j] + b.redo[j]) * keep(x.name, "each")
+    for w in b.ways:
+        for name, m in w.minutes.items():
+            minutes = minutes + m * keep(name, "per_order")
+    return minutes * b.pace / 60 * keep("pace")
+
+
+def order_hours(b, w):
+    return sum(w.minutes.values(), np.zeros(b.trials)) * b.pace / 60
+
+
+def money(b, price=None, paid=False):
+    """Money of each trial by what it goes into, at a list price."""
+    s = b.s
+    price = s.sale.price if price is None else price
+    out = Bag(income=0.0, fees=0.0, post=0.0, brings=0.0)
+    for w in b.ways:
+        piece = price * w.ratio * w.price_rate
+        out.income = out.income + (w.kept * piece + w.kept_orders * w.charged) / (1 + w.sale.tax)
+        out.fees = out.fees + w.sale.fee * (w.pieces * piece + w.orders * w.charged) + w.orders * w.fee_per_order
+        out.post = out.post + w.post
+        out.brings = out.brings + w.ratio * w.price_rate * (w.kept / (1 + w.sale.tax) - w.sale.fee * w.pieces)
+    out.materials = sum(b.stock_paid if paid else b.stock, np.zeros(b.trials))
+    out.clearance = (b.good - b.sold) * leftover_worth(s, b.n)
+    out.holding = holding_factor(s) * b.good.astype(float) ** 2
+    return out
+
+
+def outcome(b, price=None, paid=False, h=None):
+    """Hours, profit, what a price of 1 brings, and each trial's own floor."""
+    s = b.s
+    price = s.sale.price if price is None else price
+    m = money(b, price, paid)
+    h = hours(b) if h is None else h
+    profit = m.income + m.clearance - m.fees - m.post - m.materials - m.holding - s.overhead * h
+    surplus = profit - s.target * h
+    with np.errstate(divide="ignore", invalid="ignore"):
+        floor = np.where(m.brings > 1e-12, price - surplus / m.brings, np.where(surplus >= -1e-9, 0.0, np.inf))
+    return Bag(hours=h, profit=profit, surplus=surplus, brings=m.brings, floor=np.maximum(floor, 0.0), money=m, price=price)
+
+
+# ---- Expected values that the documents give in closed form -------------------------------------------------------------------------
+
+
+def reaches(s):
+    """Chance that a started piece reaches each step, and at the end that it comes out good."""
+    found = [1.0]
+    for x in s.steps:
+        found.append(found[-1] * (1 - x.spoil))
+    return found
+
+
+def mean_rate(s, code):
+    return s.rates[code].mean() if code else 1.0
+
+
+def piece_value(s, n=1):
+    """What is tied up in the last good piece of a batch of n: stock used a piece, and its hours at the target with what was learned by then.
+
+    Prices are the plain one for a batch of one, else the tier at which so much is bought; whole packs are left out.
+    """
+    a = reaches(s)
+    good = a[-1]
+    minutes = sum(a[j] / good * x.each.mean() * float(learning(x, np.float64(n))) / (1 - x.redo) for j, x in enumerate(s.steps))
+    value = minutes * s.pace.mean() / 60 * (s.target + s.overhead)
+    for m in s.materials:
+        price = m.price.mean()
+        if n > 1:
+            need = (m.per_piece * n * a[m.at] + m.per_batch) * (1 + m.waste.mean())
+            tiers = [(need * price, price)] + [(max(need, start) * tier.mean(), tier.mean()) for start, tier in m.breaks]
+            price = min(tiers)[1]
+        value += a[m.at] / good * m.per_piece * (1 + m.waste.mean()) * price * mean_rate(s, m.currency)
+    return value
+
+
+def leftover_worth(s, n):
+    if s.season is None:
+        return 0.0
+    if not s.season.carry:
+        return s.season.clearance
+    return piece_value(s, n) * max(1 - s.season.hold * s.season.weeks / WEEKS, 0.0)
+
+
+def stock_share(s):
+    """Of half a batch, the share that is in stock on average."""
+    if not s.steady.singly:
+        return 1.0
+    a = reaches(s)
+    minutes = sum(a[j] / a[-1] * x.each.mean() / (1 - x.redo) for j, x in enumerate(s.steps))
+    made = sum(s.bench.days) * 60 / (minutes * s.pace.mean())
+    return 1 - s.steady.per_week / made
+
+
+def holding_factor(s):
+    if s.steady is None:
+        return 0.0
+    return s.steady.hold * piece_value(s) * stock_share(s) / (2 * WEEKS * s.steady.per_week)
