@@ -4,6 +4,8 @@
 //! with a seed that is printed (`BATCHWRIGHT_FUZZ_SEED`). Inputs begin as the shipped files, the invalid ones and the starters. An input that
 //! panics, or takes longer than any person waits, is kept in `target/fuzz/`, and becomes a test of its own.
 
+#![allow(clippy::print_stdout, reason = "a figure of what was tried")]
+
 use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
