@@ -334,6 +334,22 @@ fn answer(
     }
 }
 
+impl Jigs {
+    /// Pieces of all the batches that are planned, in batches of `size`.
+    #[must_use]
+    pub fn planned_pieces(&self, size: u32) -> u64 {
+        u64::from(self.planned_runs) * u64::from(size)
+    }
+}
+
+impl SetAtSize {
+    /// Whether an hour with the set earns more than an hour without any at another size, beyond simulation error.
+    #[must_use]
+    pub fn beats(&self, bare: &AtSize) -> bool {
+        self.rate - bare.rate > stats::Z975 * libm::hypot(self.rate_se, bare.rate_se)
+    }
+}
+
 /// The jigs as the file has them.
 fn given(scenario: &Scenario) -> Vec<JigGiven> {
     let given = scenario.jigs.iter().map(|jig| JigGiven {

@@ -88,6 +88,15 @@ pub struct BuyersAnswer {
     pub p90: f64,
 }
 
+impl SeasonAnswer {
+    /// Prices between which the elasticity may be believed: from half of the asked one to twice (assumption; further ones were never
+    /// asked).
+    #[must_use]
+    pub fn tried(&self) -> [f64; 2] {
+        [self.price / 2.0, self.price * 2.0]
+    }
+}
+
 /// One batch size in the season.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SeasonSize {
@@ -427,29 +436,9 @@ pub fn paying_price(
     }
 }
 
-fn price_response(
-    scenario: &Scenario,
-    season: &Season,
-    plan: &Plan,
-    settings: &Settings,
-    size: u32,
-    progress: &(dyn Fn(f64) + Sync),
-) -> PriceResponse {
-    let asked = scenario.sale.price;
-    let elasticity = season.elasticity;
-    let mean_buyers = demand::mean_buyers(season);
-    let buyers_at = |price: f64| mean_buyers * season.at_price(price);
-    let curve_trials = settings.trials.min(CURVE_TRIALS);
-    let at_price = |plan: &Plan, price: f64, trials: u64| {
-        let plan = plan.at_price(price, elasticity);
-        let engine = Engine::new(&plan, settings.seed);
-        engine.answer_sizes(trials, &|_| (), |runs| Columns::new(&plan, runs))
-    };
+/// What each of some prices around the asked one leaves; further ones while the last of them leaves most.
+fn price_curve(asked: f64, look: &dyn Fn(f64) -> PricePoint, progress: &(dyn Fn(f64) + Sync)) -> Vec<PricePoint> {
     let mut curve: Vec<PricePoint> = Vec::new();
-    let look = |price: f64| {
-        let columns = at_price(plan, price, curve_trials);
-        columns[best_of(&columns)].point(price, buyers_at(price))
-    };
     let ratio = libm::pow(PRICE_SPAN * PRICE_SPAN, 1.0 / (PRICES - 1) as f64);
     for k in 0..PRICES {
         curve.push(look(asked / PRICE_SPAN * libm::pow(ratio, k as f64)));
@@ -471,6 +460,32 @@ fn price_response(
             _ => break,
         }
     }
+    curve
+}
+
+fn price_response(
+    scenario: &Scenario,
+    season: &Season,
+    plan: &Plan,
+    settings: &Settings,
+    size: u32,
+    progress: &(dyn Fn(f64) + Sync),
+) -> PriceResponse {
+    let asked = scenario.sale.price;
+    let elasticity = season.elasticity;
+    let mean_buyers = demand::mean_buyers(season);
+    let buyers_at = |price: f64| mean_buyers * season.at_price(price);
+    let curve_trials = settings.trials.min(CURVE_TRIALS);
+    let at_price = |plan: &Plan, price: f64, trials: u64| {
+        let plan = plan.at_price(price, elasticity);
+        let engine = Engine::new(&plan, settings.seed);
+        engine.answer_sizes(trials, &|_| (), |runs| Columns::new(&plan, runs))
+    };
+    let look = |price: f64| {
+        let columns = at_price(plan, price, curve_trials);
+        columns[best_of(&columns)].point(price, buyers_at(price))
+    };
+    let curve = price_curve(asked, &look, progress);
     // Where demand falls no faster than the price rises and a piece costs anything, dearer always brings more; a peak on the
     // curve is then only the last whole piece.
     let dearer_is_better = elasticity <= 1.0 && demand::cost_before_price(scenario) > 0.0;

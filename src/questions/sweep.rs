@@ -233,7 +233,50 @@ pub fn answer(
     }
 }
 
+/// What a larger size has more of than a smaller one, in money for each piece started; below 0: less.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MoreOf {
+    /// Getting ready, each hour at what it earns or should.
+    pub setup: f64,
+    /// Pieces that stay unsold, each at what a sold one brings in.
+    pub unsold: f64,
+    /// Holding what is not sold yet.
+    pub holding: f64,
+}
+
+impl Sweep {
+    /// Why a larger size earns less than a smaller one.
+    #[must_use]
+    pub fn more_of(&self, before: &SizeAnswer, after: &SizeAnswer) -> MoreOf {
+        let per_piece = |answer: &SizeAnswer, of: f64| of / f64::from(answer.size);
+        let more = |of: &dyn Fn(&SizeAnswer) -> f64| per_piece(after, of(after)) - per_piece(before, of(before));
+        let an_hour = before.rate.long_run.max(self.target).max(0.0);
+        MoreOf {
+            setup: (after.hours_parts.setup - before.hours_parts.setup) * an_hour,
+            unsold: more(&|answer| answer.left_over()) * (before.money.income / before.sold.mean),
+            holding: more(&|answer| answer.money.holding),
+        }
+    }
+}
+
+impl Rate {
+    /// What an hour earns over many batches.
+    #[must_use]
+    pub const fn average(&self) -> Mean {
+        Mean {
+            mean: self.long_run,
+            se: self.long_run_se,
+        }
+    }
+}
+
 impl SizeAnswer {
+    /// Good pieces that are not sold, on average.
+    #[must_use]
+    pub fn left_over(&self) -> f64 {
+        self.good.mean - self.sold.mean
+    }
+
     /// Whether the target is reached in at least this share of runs.
     #[must_use]
     pub fn pays(&self, confidence: f64) -> bool {
@@ -505,20 +548,14 @@ fn size_answer(
     };
     let hours_mean = mean(moments.hours, moments.hours_squared);
     let profit_mean = mean(moments.profit, moments.profit_squared);
-    let long_run = if hours_mean.mean == 0.0 {
-        Mean { mean: 0.0, se: 0.0 }
-    } else {
-        let ratio = profit_mean.mean / hours_mean.mean;
-        stats::ratio_of_sums(ratio, moments.residual_squared(ratio), hours_mean.mean, n)
-    };
+    let long_run = long_run(&moments, hours_mean.mean, profit_mean.mean, n);
     let rate_mean = moments.rate;
     let [rate_10, rate_50, rate_90] = places.middle(&read.rate);
     let hours = summary(hours_mean, places.middle(&read.hours));
 
     let per_price = sums.per_price / n;
     let due = plan.terms.target * hours_mean.mean - profit_mean.mean;
-    let [setup, redo, per_order, once] =
-        [sums.setup_hours, sums.redo_hours, sums.order_hours, sums.once_hours].map(|h| h / n / pieces);
+    let parts = parts(&sums, hours_mean.mean / pieces, n, pieces);
     let good = stats::mean_of_sums(sums.good, sums.good_squared, trials);
     SizeAnswer {
         size,
@@ -531,15 +568,8 @@ fn size_answer(
             p90: hours.p90 / pieces,
         },
         hours,
-        hours_parts: Parts {
-            once,
-            setup,
-            // What is left; never below 0 by more than rounding.
-            each: (hours_mean.mean / pieces - once - setup - redo - per_order).max(0.0),
-            redo,
-            per_order,
-        },
-        setup_share: per_hour(setup * pieces, hours_mean.mean),
+        setup_share: per_hour(parts.setup * pieces, hours_mean.mean),
+        hours_parts: parts,
         profit: summary(profit_mean, places.middle(&read.profit)),
         rate: Rate {
             mean: rate_mean,
@@ -575,6 +605,29 @@ fn size_answer(
 }
 
 /// What each channel's hour earns.
+/// What an hour earns over many batches.
+fn long_run(moments: &Moments, hours: f64, profit: f64, n: f64) -> Mean {
+    if hours == 0.0 {
+        return Mean { mean: 0.0, se: 0.0 };
+    }
+    let ratio = profit / hours;
+    stats::ratio_of_sums(ratio, moments.residual_squared(ratio), hours, n)
+}
+
+/// What the hours of a piece go into, on average.
+fn parts(sums: &Sums, hours_a_piece: f64, n: f64, pieces: f64) -> Parts {
+    let [setup, redo, per_order, once] =
+        [sums.setup_hours, sums.redo_hours, sums.order_hours, sums.once_hours].map(|h| h / n / pieces);
+    Parts {
+        once,
+        setup,
+        // What is left; never below 0 by more than rounding.
+        each: (hours_a_piece - once - setup - redo - per_order).max(0.0),
+        redo,
+        per_order,
+    }
+}
+
 /// The money of one batch, on average.
 fn money(sums: &Sums, shop: f64, n: f64) -> Money {
     Money {

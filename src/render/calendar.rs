@@ -622,23 +622,26 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
             (false, false) => format!("The {once} spent once for the design are not in it."),
         });
     }
+    said.extend(how_sure(answer, at));
+    said
+}
+
+/// How many batches were simulated, and how far that may be off.
+fn how_sure(answer: &Calendar, at: &AtSize) -> Vec<String> {
     if answer.certain {
-        said.push(format!(
+        return vec![format!(
             "Nothing is left to chance, so one batch says it all. Batchwright {}.",
             answer.version
-        ));
-        return said;
+        )];
     }
-    said.push(format!(
+    let [least, most] = at.hands_hours.interval();
+    let mut said = vec![format!(
         "Simulation error (95 %): half are done by {}, {} by {}; hands-on time is {}.",
         interval(answer, &at.finish_median),
         confidence(answer.confidence),
         interval(answer, &at.finish_kept),
-        hours_interval(
-            at.hands_hours.mean - Z975 * at.hands_hours.se,
-            at.hands_hours.mean + Z975 * at.hands_hours.se
-        )
-    ));
+        hours_interval(least, most)
+    )];
     if let Some(due) = &at.due {
         said.push(format!(
             "Simulation error (95 %): {} are done when due.",

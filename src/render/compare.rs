@@ -7,7 +7,8 @@ mod plot;
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
 use super::floor::joined;
 use super::format::{
-    asked_of_100, count, hours, money, money_interval, of_100, of_100_beside, often, share_interval, typed_money,
+    asked_of_100, count, hours, mean_interval, money, money_interval, of_100, of_100_beside, often, share_interval,
+    typed_money,
 };
 use super::plot::Plot;
 use super::words::{self, earns};
@@ -367,8 +368,7 @@ fn rival_week(answer: &Compare) -> Option<RivalWeek> {
         first,
         second,
         money: [best.mean, next.mean],
-        // The two errors added up: an upper bound, whatever they share.
-        clear: best.mean - next.mean > crate::stats::Z975 * (best.se + next.se),
+        clear: best.surely_above(&next),
     })
 }
 
@@ -691,12 +691,11 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     if let Some(best) = answer.best_week
         && let Some(earned) = answer.entries[best].week.money
     {
-        let z = crate::stats::Z975;
         said.push(format!(
             "A week holds as many batches as bench hours and buyers allow. Nothing else is made, and waits are used for other \
              work. Material counts what it costs to replace. Simulation error (95 %) of the week of {}: {}.",
             letter(best),
-            money_interval(earned.mean - z * earned.se, earned.mean + z * earned.se, &answer.currency)
+            mean_interval(&earned, &answer.currency)
         ));
     }
     let shares: Vec<String> = others(answer)

@@ -5,6 +5,7 @@
 //!
 //! A figure that is not finite has no honest digits; it is written as [`NONE`].
 
+use crate::stats::Mean;
 use jiff::civil::{Date, Weekday};
 
 /// What stands where there is no figure.
@@ -297,27 +298,6 @@ pub fn share_estimate(fraction: f64) -> String {
     share(fraction.max(0.0))
 }
 
-/// A chance as people say it: `four times out of five`, `in 85 % of runs`.
-#[must_use]
-pub fn times(fraction: f64) -> String {
-    let known = [
-        (0.5, "every other time"),
-        (2.0 / 3.0, "two times out of three"),
-        (0.75, "three times out of four"),
-        (0.8, "four times out of five"),
-        (0.9, "nine times out of ten"),
-        (0.95, "nineteen times out of twenty"),
-        (0.99, "ninety-nine times out of a hundred"),
-    ];
-    known
-        .iter()
-        .find(|(chance, _)| (chance - fraction).abs() < 1e-9)
-        .map_or_else(
-            || format!("in {} of runs", confidence(fraction)),
-            |(_, words)| (*words).to_owned(),
-        )
-}
-
 /// How far something may go, as a fraction, rounded down so that it still holds: `14 %`, `4.6 %`. Below 0 how much better it must
 /// be, so rounded up: `9.4 %`; the sign is the words' to tell.
 #[must_use]
@@ -571,6 +551,13 @@ pub fn money_interval(low: f64, high: f64, currency: &str) -> String {
         (false, true) => format!("{} {currency} or less", amount(high, currency)),
         (false, false) => NONE.to_owned(),
     }
+}
+
+/// The 95 % interval of a mean that is money: [`money_interval`] of its ends.
+#[must_use]
+pub fn mean_interval(mean: &Mean, currency: &str) -> String {
+    let [low, high] = mean.interval();
+    money_interval(low, high, currency)
 }
 
 /// Two ends of a share given as fractions: `81 to 85 %`.

@@ -205,7 +205,7 @@ fn more(answer: &Jigs) -> Vec<String> {
 /// Said of one that would pay, but later than is planned.
 fn too_few(answer: &Jigs, set: &Set) -> Vec<String> {
     let name = names(answer, set);
-    let planned = so_many(u64::from(answer.planned_runs) * u64::from(answer.size));
+    let planned = so_many(answer.planned_pieces(answer.size));
     let mut said = vec![match (paid_after(answer, set), set.jigs.len() > 1) {
         (Some(after), false) => format!("Do not build the {name} yet: it pays for itself only after {after}."),
         (Some(after), true) => format!("Do not build the {name} yet: they pay for themselves only after {after}."),
@@ -289,8 +289,8 @@ fn elsewhere(answer: &Jigs, set: usize) -> Vec<String> {
         ),
     ];
     if with.payback.within_plan.share < answer.confidence {
-        let planned = u64::from(answer.planned_runs) * u64::from(at.size);
-        said.push(format!("You plan only {} (batch.runs).", so_many(planned)));
+        let planned = so_many(answer.planned_pieces(at.size));
+        said.push(format!("You plan only {planned} (batch.runs)."));
     }
     said
 }
@@ -307,9 +307,8 @@ fn better_size(answer: &Jigs, set: usize) -> Option<&AtSize> {
     let bare = best_without(answer)?;
     let worth = |at: &AtSize| {
         let with = at.sets.get(set)?;
-        let margin = 1.96 * libm::hypot(with.rate_se, bare.rate_se);
         let surely = with.payback.within_life.share >= answer.confidence;
-        (at.size != answer.size && surely && with.rate - bare.rate > margin).then_some(with.rate)
+        (at.size != answer.size && surely && with.beats(bare)).then_some(with.rate)
     };
     let some = answer.by_size.iter().rev();
     some.filter_map(|at| Some((at, worth(at)?)))
@@ -406,7 +405,7 @@ fn off_the_hour(answer: &Jigs, set: &Set) -> Option<String> {
 
 /// How many are planned of those it lasts, where they are fewer.
 fn planned_of_life(answer: &Jigs, set: &Set) -> Option<String> {
-    let planned = u64::from(answer.planned_runs) * u64::from(answer.size);
+    let planned = answer.planned_pieces(answer.size);
     set.life_pieces
         .filter(|life| planned < u64::from(*life))
         .map(|_| format!("You plan {} (batch.runs).", so_many(planned)))
@@ -448,7 +447,7 @@ fn planned_batches(answer: &Jigs) -> String {
 
 /// Whether the plan is too short for it to pay as surely as asked.
 fn planned_too_few(answer: &Jigs, set: &Set) -> bool {
-    let planned = u64::from(answer.planned_runs) * u64::from(answer.size);
+    let planned = answer.planned_pieces(answer.size);
     let life = set.life_pieces.map_or(u64::MAX, u64::from);
     planned < life && set.payback.within_plan.share < answer.confidence
 }

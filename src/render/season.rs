@@ -5,7 +5,7 @@ mod plot;
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit};
 use super::figure::Mark;
 use super::format::{
-    asked_of_100, count, factor, mean_count, money, money_interval, nearest, of_100, of_100_beside, price_tags, share,
+    asked_of_100, count, factor, mean_count, mean_interval, money, nearest, of_100, of_100_beside, price_tags, share,
     typed_amount, typed_money,
 };
 use super::grid::{stretch_of, well_chosen};
@@ -310,7 +310,7 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
             });
         }
     }
-    let [half, twice] = [answer.price / 2.0, answer.price * 2.0];
+    let [half, twice] = answer.tried();
     if spoken[1] > twice * (1.0 + 1e-9) {
         said.push(format!(
             "No price above {}, twice your own, was ever tried: there the elasticity is only a guess.",
@@ -615,12 +615,10 @@ fn small_print(answer: &SeasonAnswer) -> Vec<String> {
         answer.version
     ));
     if let Some(best) = at(answer, answer.best_by_surplus).filter(|best| best.surplus.se > 0.0) {
-        // 1.96 standard errors either side: a 95 % interval.
-        let margin = 1.96 * best.surplus.se;
         lines.push(format!(
             "Simulation error (95 %) at {}: surplus {}.",
             count(best.size.into()),
-            money_interval(best.surplus.mean - margin, best.surplus.mean + margin, currency)
+            mean_interval(&best.surplus, currency)
         ));
     }
     lines

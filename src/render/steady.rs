@@ -5,7 +5,7 @@ mod plot;
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit};
 use super::figure::Mark;
 use super::format::{
-    asked_of_100, confidence, count, hours, mean_count, money, money_interval, nearest, of_100_beside, share,
+    asked_of_100, confidence, count, hours, mean_count, mean_interval, money, nearest, of_100_beside, share,
     typed_amount, typed_money, weeks,
 };
 use super::grid::{stretch_of, well_chosen};
@@ -337,12 +337,10 @@ fn small_print(answer: &SteadyAnswer) -> Vec<String> {
         answer.version
     ));
     if let Some(best) = best(answer).filter(|best| best.surplus_a_year.se > 0.0) {
-        // 1.96 standard errors either side: a 95 % interval.
-        let (mean, margin) = (best.surplus_a_year.mean, 1.96 * best.surplus_a_year.se);
         lines.push(format!(
             "Simulation error (95 %) at {}: surplus a year {}.",
             count(best.size.into()),
-            money_interval(mean - margin, mean + margin, currency)
+            mean_interval(&best.surplus_a_year, currency)
         ));
     }
     lines

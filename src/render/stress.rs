@@ -6,7 +6,7 @@ use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::floor::joined;
 use super::format::{
-    Form, asked_of_100, count, down_percent, down_percent_interval, down_times, hours, money, money_interval, of_100,
+    Form, asked_of_100, count, down_percent, down_percent_interval, down_times, hours, mean_interval, money, of_100,
     percent_interval, plain_interval, times_interval, typed_money,
 };
 use super::plot::Plot;
@@ -547,13 +547,11 @@ impl View<'_> {
         }
         let o = &stress.as_planned;
         let slow = &stress.slow_tenth;
-        let around =
-            |m: &crate::stats::Mean| money_interval(m.mean - 1.96 * m.se, m.mean + 1.96 * m.se, &stress.currency);
         lines.push(format!(
             "Simulation error (95 %) as planned: average {}, share that earns the target {}, slowest 10 of 100 {}.",
-            around(&o.rate),
+            mean_interval(&o.rate, &stress.currency),
             percent_interval(o.reach.low, o.reach.high),
-            around(&slow.rate),
+            mean_interval(&slow.rate, &stress.currency),
         ));
         lines.push(format!(
             "{} batches of each setting were simulated, with the same luck in all; seed {}, batchwright {}.",

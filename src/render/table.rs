@@ -3,7 +3,8 @@
 use super::columns::{Columns, MEAN, MIDDLE, SHARE, SUMMARY, Table, Unit};
 use super::figure::{self, Mark};
 use super::format::{
-    asked_of_100, confidence, count, mean_count, money, money_interval, of_100, percent_interval, typed_amount,
+    asked_of_100, confidence, count, mean_count, mean_interval, money, money_interval, of_100, percent_interval,
+    typed_amount,
 };
 use super::text::Look;
 use super::words::{is_certain, you_earn};
@@ -296,10 +297,8 @@ fn holding_line(sweep: &Sweep) -> Option<String> {
 
 fn error_line(sweep: &Sweep) -> Option<String> {
     let at = reference(sweep)?;
-    // 1.96 standard errors either side: a 95 % interval.
-    let margin = 1.96 * at.rate.long_run_se;
     let size = count(at.size.into());
-    let average = money_interval(at.rate.long_run - margin, at.rate.long_run + margin, &sweep.currency);
+    let average = mean_interval(&at.rate.average(), &sweep.currency);
     let reach = percent_interval(at.reach.low, at.reach.high);
     Some(match (at.floor_asked.low, at.floor_asked.high) {
         (Some(low), Some(high)) => format!(

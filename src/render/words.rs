@@ -7,6 +7,8 @@
 mod beyond;
 mod reasons;
 
+pub(super) use beyond::ceiling_is_passed;
+
 use super::format::{asked_of_100, count, hours, money, of_100, typed_money};
 use crate::questions::size_of;
 use crate::questions::sweep::{SizeAnswer, Sweep};

@@ -31,6 +31,12 @@ impl Mean {
     pub fn interval(&self) -> [f64; 2] {
         [self.mean - Z975 * self.se, self.mean + Z975 * self.se]
     }
+
+    /// Whether it is above another beyond simulation error; the two errors are added up, an upper bound whatever they share.
+    #[must_use]
+    pub fn surely_above(&self, other: &Self) -> bool {
+        self.mean - other.mean > Z975 * (self.se + other.se)
+    }
 }
 
 /// Mean with its error, and three quantiles (Hyndman and Fan's type 7).

@@ -50,7 +50,7 @@ pub(super) fn plot(answer: &Jigs) -> Option<Plot> {
         ),
         description: format!(
             "Panels: when it has paid for itself in pieces made, surplus cumulated since building against pieces made, with the \
-             middle eight cases in ten, and what it adds to the hour in the long run against batch size. {}.",
+             middle eight cases in ten, and what it adds to the hour on average against batch size. {}.",
             list.join("; ")
         ),
         height: (HEIGHT + rows_high) as u32,
@@ -85,7 +85,7 @@ impl View<'_> {
     fn payback(&self) -> Option<Panel> {
         let a = self.answer;
         let sets = &a.sets[..a.sets.len().min(ROWS)];
-        let planned = f64::from(a.planned_runs) * f64::from(a.size);
+        let planned = a.planned_pieces(a.size) as f64;
         let paid = |set: &Set| set.payback.pieces.into_iter().flatten().fold(0.0, f64::max);
         let most = sets.iter().map(paid).fold(0.0, f64::max);
         if most <= 0.0 {
@@ -215,7 +215,7 @@ impl View<'_> {
     fn gains(&self) -> Panel {
         let a = self.answer;
         let sizes: Vec<u32> = a.by_size.iter().map(|s| s.size).collect();
-        let gain = |at: &AtSize, k: usize| Some(at.sets.get(k)?.rate - at.rate);
+        let gain = |at: &AtSize, k: usize| Some(at.sets.get(k)?.adds_to_hour.mean);
         let all: Vec<f64> = a
             .by_size
             .iter()
@@ -252,7 +252,7 @@ impl View<'_> {
         layers.push(Layer::ends(ends));
         let life = if some_endless(a) { " or what is planned" } else { "" };
         Panel {
-            title: "What it adds to the hour in the long run".into(),
+            title: "What it adds to the hour on average".into(),
             unit: format!(
                 "{} per hands-on hour, building and cost spread over its life{life}",
                 a.currency

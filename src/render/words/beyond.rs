@@ -2,7 +2,7 @@
 
 use super::reasons::Cause;
 use super::{Advice, View, batch_of, several, you_earn};
-use crate::questions::sweep::{ChannelAnswer, SizeAnswer};
+use crate::questions::sweep::{ChannelAnswer, SizeAnswer, Sweep};
 use crate::render::format::{count, of_100};
 
 impl<'a> View<'a> {
@@ -70,13 +70,8 @@ impl<'a> View<'a> {
 
     pub(super) fn ceiling(&self) -> String {
         let sweep = self.sweep;
-        // Small batches may earn more: their pieces go to the dearest channel first, or a lossy batch of one has nothing to pack.
-        let passed = sweep
-            .sizes
-            .iter()
-            .any(|a| a.rate.long_run > sweep.ceiling + 1e-9 * sweep.ceiling.abs() + 4.0 * a.rate.long_run_se);
         let ceiling = you_earn(sweep.ceiling, &sweep.currency);
-        if passed {
+        if ceiling_is_passed(sweep) {
             format!("In very large batches you {ceiling} an hour on average, though some smaller ones earn more.")
         } else if sweep.ceiling < 0.0 {
             format!("No batch size does better on average than the ceiling, where you {ceiling} an hour.")
@@ -152,18 +147,18 @@ impl<'a> View<'a> {
                     (None, _, _) => format!("{short}, and no price would"),
                     (Some(floor), false, 1) => format!("{short}; the lowest price that pays is {}", self.money(floor)),
                     (Some(floor), false, n) => format!(
-                        "{short}; in batches of {} {} would pay",
-                        count(n.into()),
-                        self.money(floor)
+                        "{short}; {} would pay in batches of {}",
+                        self.money(floor),
+                        count(n.into())
                     ),
                     (Some(floor), true, 1) => format!(
                         "{short}; the lowest price that pays is {} with as many buyers",
                         self.money(floor)
                     ),
                     (Some(floor), true, n) => format!(
-                        "{short}; in batches of {} {} would pay with as many buyers",
-                        count(n.into()),
-                        self.money(floor)
+                        "{short}; with as many buyers {} would pay in batches of {}",
+                        self.money(floor),
+                        count(n.into())
                     ),
                 };
                 (long, short)
@@ -176,6 +171,15 @@ impl<'a> View<'a> {
 
 /// A share of the hour too small to speak of: that of the size past which more adds next to nothing.
 pub(super) const FALLS: f64 = 0.01;
+
+/// Whether some size earns more than very large ones do: small batches send their pieces to the dearest channel first, and a lossy
+/// batch of one has nothing to pack.
+pub(in crate::render) fn ceiling_is_passed(sweep: &Sweep) -> bool {
+    sweep
+        .sizes
+        .iter()
+        .any(|a| a.rate.long_run > sweep.ceiling + 1e-9 * sweep.ceiling.abs() + 4.0 * a.rate.long_run_se)
+}
 
 /// The channels with the best and the worst hour.
 pub(super) fn ends_of_channels(at: &SizeAnswer) -> Option<(&ChannelAnswer, &ChannelAnswer)> {

@@ -2,7 +2,7 @@
 
 use super::View;
 use super::beyond::ends_of_channels;
-use crate::questions::sweep::SizeAnswer;
+use crate::questions::sweep::{MoreOf, SizeAnswer};
 use crate::render::format::{asked_of_100, count, mean_count, of_100, share};
 
 /// A fall of the share that getting ready takes, from which on it is given as a reason (assumption).
@@ -202,20 +202,14 @@ impl<'a> View<'a> {
     pub(super) fn unsold(&self) -> Option<&'a SizeAnswer> {
         let best = self.best()?;
         let last = self.largest;
-        let left = |a: &SizeAnswer| a.good.mean - a.sold.mean;
-        (last.size > best.size && left(last) - left(best) > last.sold.mean - best.sold.mean).then_some(best)
+        let more_left = last.left_over() - best.left_over();
+        (last.size > best.size && more_left > last.sold.mean - best.sold.mean).then_some(best)
     }
 
     /// Why a larger size earns less than a smaller one: what it has more of, for each piece started, in money. Nothing is said that
     /// is not among the figures.
     pub(super) fn cause(&self, before: &SizeAnswer, after: &SizeAnswer) -> Option<Cause> {
-        let per = |a: &SizeAnswer, of: f64| of / f64::from(a.size);
-        let an_hour = before.rate.long_run.max(self.sweep.target).max(0.0);
-        let a_piece = before.money.income / before.sold.mean;
-        let setup = (after.hours_parts.setup - before.hours_parts.setup) * an_hour;
-        let left = |a: &SizeAnswer| per(a, a.good.mean - a.sold.mean);
-        let unsold = (left(after) - left(before)) * a_piece;
-        let holding = per(after, after.money.holding) - per(before, before.money.holding);
+        let MoreOf { setup, unsold, holding } = self.sweep.more_of(before, after);
         let most = setup.max(unsold).max(holding);
         let counts = |cost: f64| cost > 1e-9 * self.sweep.price.abs() && cost >= NAMED * most;
         let because = match (counts(setup), counts(unsold), counts(holding)) {
