@@ -293,19 +293,8 @@ pub fn run(
             pairs.push(pair((first, second), &columns, &rates));
         }
     }
-    let first_of_best = |value: &dyn Fn(&Entry) -> Option<f64>| {
-        let mut best: Option<(usize, f64)> = None;
-        for (k, entry) in entries.iter().enumerate() {
-            if let Some(v) = value(entry)
-                && best.is_none_or(|(_, b)| v > b)
-            {
-                best = Some((k, v));
-            }
-        }
-        best.map(|(k, _)| k)
-    };
-    let best = first_of_best(&|e| Some(e.run.rate.long_run)).unwrap_or(0);
-    let best_week = first_of_best(&|e| e.week.money.map(|m| m.mean));
+    let best = first_of_best(&entries, |e| Some(e.run.rate.long_run)).unwrap_or(0);
+    let best_week = first_of_best(&entries, |e| e.week.money.map(|m| m.mean));
     let mix = mix(&entries, best_week);
     Compare {
         currency: scenarios.first().map(|s| s.currency.clone()).unwrap_or_default(),
@@ -319,6 +308,19 @@ pub fn run(
         pairs,
         mix,
     }
+}
+
+/// The one with the greatest value; of equals the first.
+fn first_of_best(entries: &[Entry], value: impl Fn(&Entry) -> Option<f64>) -> Option<usize> {
+    let mut best: Option<(usize, f64)> = None;
+    for (k, entry) in entries.iter().enumerate() {
+        if let Some(v) = value(entry)
+            && best.is_none_or(|(_, b)| v > b)
+        {
+            best = Some((k, v));
+        }
+    }
+    best.map(|(k, _)| k)
 }
 
 fn mix(entries: &[Entry], best_week: Option<usize>) -> Option<Mix> {

@@ -259,18 +259,7 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
     };
     let streams: Vec<u64> = inputs.iter().flat_map(|g| g.streams.iter().copied()).collect();
     let bare = plan.without_times();
-    let [base, other, paces, other_paces]: [Columns; 4] = [
-        plan.clone(),
-        plan.salted(&streams),
-        plan.pace_alone(),
-        plan.pace_alone().salted(&[plan.pace.part]),
-    ]
-    .par_iter()
-    .map(|plan| simulator.run(plan))
-    .collect::<Vec<_>>()
-    .try_into()
-    .expect("four in, four out");
-
+    let [base, other, paces, other_paces] = samples(&plan, &streams, &simulator);
     let times = time_runs(&plan, &parts, &inputs, &simulator);
     let kept = Kept::of(scenario, size, &bare, |plan| simulator.run(plan).profit);
     let view = View {
@@ -339,6 +328,21 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
             },
         ),
     }
+}
+
+/// Both samples of everything, then of pace alone.
+fn samples(plan: &Plan, streams: &[u64], simulator: &Simulator<'_>) -> [Columns; 4] {
+    [
+        plan.clone(),
+        plan.salted(streams),
+        plan.pace_alone(),
+        plan.pace_alone().salted(&[plan.pace.part]),
+    ]
+    .par_iter()
+    .map(|plan| simulator.run(plan))
+    .collect::<Vec<_>>()
+    .try_into()
+    .expect("four in, four out")
 }
 
 /// What each part of the work takes, from simulations of that part alone.

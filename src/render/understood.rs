@@ -10,7 +10,7 @@ use super::grid::Grid;
 use super::text::{Look, printable, wrap};
 use crate::clean;
 use crate::scenario::{
-    Buyers, Channel, Finished, Leftover, Logged, Material, Sale, Scenario, Spoiled, Spread, Step, Unsold, Varies,
+    Buyers, Channel, Finished, Jig, Leftover, Logged, Material, Sale, Scenario, Spoiled, Spread, Step, Unsold, Varies,
 };
 
 /// The whole scenario as understood, at most `columns` wide where that can be.
@@ -513,37 +513,41 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
             ),
         });
     }
-    for jig in &scenario.jigs {
-        let step = &scenario.steps[jig.step];
-        let mut does = Vec::new();
-        for (part, change) in [("setup", jig.setup), ("each", jig.each)] {
-            if change.factor != 1.0 {
-                does.push(format!("{part} times {}", (change.factor * 1000.0).round() / 1000.0));
-            } else if change.minutes < 0.0 {
-                does.push(format!("{part} {} less", hands(-change.minutes)));
-            } else if change.minutes > 0.0 {
-                does.push(format!("{part} {} more", hands(change.minutes)));
-            }
-        }
-        if let Some(room) = jig.room {
-            does.push(format!("room for {}", count(room.into())));
-        }
-        let (name, cost) = (&jig.name, own(jig.cost));
-        let builds = if jig.build.is_zero() {
-            format!("The jig \"{name}\" costs {cost} and takes no time to build.")
-        } else {
-            format!(
-                "The jig \"{name}\" costs {cost} and takes {} to build.",
-                three_in_words(&jig.build, hands)
-            )
-        };
-        let gives = format!("It changes \"{}\": {}.", step.name, does.join(", "));
-        let lasts = jig.lasts.map_or_else(String::new, |pieces| {
-            format!(" It lasts {} pieces.", count(pieces.into()))
-        });
-        said.push(format!("{builds} {gives}{lasts}"));
-    }
+    said.extend(scenario.jigs.iter().map(|jig| about_jig(scenario, jig)));
     said
+}
+
+/// What a jig costs, changes and how long it lasts.
+fn about_jig(scenario: &Scenario, jig: &Jig) -> String {
+    let own = |value: f64| money(value, &scenario.currency);
+    let step = &scenario.steps[jig.step];
+    let mut does = Vec::new();
+    for (part, change) in [("setup", jig.setup), ("each", jig.each)] {
+        if change.factor != 1.0 {
+            does.push(format!("{part} times {}", (change.factor * 1000.0).round() / 1000.0));
+        } else if change.minutes < 0.0 {
+            does.push(format!("{part} {} less", hands(-change.minutes)));
+        } else if change.minutes > 0.0 {
+            does.push(format!("{part} {} more", hands(change.minutes)));
+        }
+    }
+    if let Some(room) = jig.room {
+        does.push(format!("room for {}", count(room.into())));
+    }
+    let (name, cost) = (&jig.name, own(jig.cost));
+    let builds = if jig.build.is_zero() {
+        format!("The jig \"{name}\" costs {cost} and takes no time to build.")
+    } else {
+        format!(
+            "The jig \"{name}\" costs {cost} and takes {} to build.",
+            three_in_words(&jig.build, hands)
+        )
+    };
+    let gives = format!("It changes \"{}\": {}.", step.name, does.join(", "));
+    let lasts = jig.lasts.map_or_else(String::new, |pieces| {
+        format!(" It lasts {} pieces.", count(pieces.into()))
+    });
+    format!("{builds} {gives}{lasts}")
 }
 
 /// "12 pieces", "1 to 4 pieces, likely 1": in whole ones, as nobody counts on half a buyer.

@@ -159,6 +159,7 @@ impl Group {
         extra
     }
 
+    // Longer than others: one pass over what is in registers, with a line for each sum that is kept.
     /// Hours, profit and floor of the size with the given number, whose last piece is in `row` of the tile.
     #[inline(always)]
     #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]

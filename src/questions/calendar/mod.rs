@@ -332,6 +332,7 @@ pub fn run(
     settings.on_threads(|| answer(scenario, hours, question, settings, progress))
 }
 
+// Longer than others: the answer is filled field by field.
 fn answer(
     scenario: &Scenario,
     hours: &Hours,

@@ -411,7 +411,7 @@ pub fn schedule(
             return Err(NoEnd::NoHours);
         }
         let minutes = work.tasks[task].hands.unwrap_or(0.0);
-        let mut stretch = bench.at(now);
+        let stretch = bench.at(now);
         let room = bench.open[stretch].1 - now;
         if overnight == Overnight::Fits && minutes > room + CLOSE && minutes <= bench.longest + CLOSE {
             // Home for today; what to begin with is decided in the morning.
@@ -424,27 +424,7 @@ pub fn schedule(
             now = *next;
             continue;
         }
-        let mut left = minutes;
-        loop {
-            let Some((opens, closes)) = bench.open.get(stretch).copied() else {
-                return Err(NoEnd::NoHours);
-            };
-            let from = now.max(opens);
-            let until = if left <= closes - from + CLOSE {
-                (from + left).min(closes)
-            } else {
-                closes
-            };
-            if let Some(log) = log.as_deref_mut() {
-                log.worked.push((task, from, until));
-            }
-            left -= until - from;
-            now = until;
-            if left <= CLOSE {
-                break;
-            }
-            stretch += 1;
-        }
+        now = worked(bench, task, minutes, (stretch, now), &mut log)?;
         hands += minutes;
         shop.waits(task, now, &mut log);
     }
@@ -454,6 +434,38 @@ pub fn schedule(
         idle_room,
         idle_wait,
     })
+}
+
+/// When a task of so many minutes ends that begins now, in this stretch of open hours, and goes on in the next ones.
+fn worked(
+    bench: &OpenHours,
+    task: usize,
+    minutes: f64,
+    (mut stretch, mut now): (usize, f64),
+    log: &mut Option<&mut Log>,
+) -> Result<f64, NoEnd> {
+    let mut left = minutes;
+    loop {
+        let Some((opens, closes)) = bench.open.get(stretch).copied() else {
+            return Err(NoEnd::NoHours);
+        };
+        let from = now.max(opens);
+        let until = if left <= closes - from + CLOSE {
+            (from + left).min(closes)
+        } else {
+            closes
+        };
+        if let Some(log) = log.as_deref_mut() {
+            log.worked.push((task, from, until));
+        }
+        left -= until - from;
+        now = until;
+        if left <= CLOSE {
+            break;
+        }
+        stretch += 1;
+    }
+    Ok(now)
 }
 
 #[cfg(test)]

@@ -76,6 +76,7 @@ pub(super) fn best_hour(scenario: &Scenario, settings: &Settings) -> Option<u32>
         .map(|s| s.size)
 }
 
+// Longer than others: two answers are filled field by field.
 /// The sets at every size that is looked at. At the asked one they are what was found already: one figure for one thing.
 pub(super) fn by_size(
     scenario: &Scenario,
