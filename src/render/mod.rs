@@ -18,6 +18,7 @@ pub mod json;
 pub mod keys;
 mod log;
 mod over;
+mod paint;
 pub mod plot;
 pub mod question;
 #[cfg(feature = "report")]

@@ -1,6 +1,7 @@
 //! The whole answer for a person at a terminal: what to do, why, table, what else there is to know, chart, care.
 
 use super::grid::Grid;
+use super::paint;
 use crate::clean;
 
 /// Sentences are not set wider than this; longer lines are hard to read.
@@ -67,7 +68,7 @@ impl Page {
             out.push('\n');
             let text = table.text(look.unicode, look.highlight());
             out.push_str(&if look.colour {
-                clean::painted(&text)
+                paint::table(&clean::painted(&text), look.unicode)
             } else {
                 clean::lines(&text).into_owned()
             });
@@ -91,7 +92,12 @@ impl Page {
         }
         if let Some(chart) = chart {
             out.push('\n');
-            out.push_str(&clean::lines(chart.trim_end()));
+            let chart = clean::lines(chart.trim_end());
+            if look.colour {
+                out.push_str(&paint::chart(&chart, look.unicode));
+            } else {
+                out.push_str(&chart);
+            }
             out.push('\n');
         }
         if !self.care.is_empty() {
