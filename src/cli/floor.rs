@@ -88,7 +88,7 @@ pub(super) fn run(command: &FloorCommand, streams: &mut Streams<'_>) -> Result<(
 const FEWEST_GOOD: f64 = 0.01;
 
 /// An order is filled, whatever is spoiled on the way, and that must be in sight.
-fn orders_end(scenario: &Scenario) -> Result<(), Stop> {
+pub(super) fn orders_end(scenario: &Scenario) -> Result<(), Stop> {
     let good: f64 = scenario.steps.iter().map(|step| 1.0 - step.spoil).product();
     if good >= FEWEST_GOOD {
         return Ok(());
@@ -96,13 +96,13 @@ fn orders_end(scenario: &Scenario) -> Result<(), Stop> {
     let worst = scenario.steps.iter().max_by(|a, b| a.spoil.total_cmp(&b.spoil));
     let worst = worst.map_or_else(String::new, |step| format!(", first of all that of \"{}\"", step.name));
     Err(Stop::Wrote(format!(
-        "batchwright: --order: an order is filled, and here a good piece needs more than 100 starts, so that it would hardly end; lower \
+        "batchwright: an order is filled, and here a good piece needs more than 100 starts, so that it would hardly end; lower \
          the `spoil` of the steps{worst}"
     )))
 }
 
 /// Which channel is meant.
-fn channel(scenario: &Scenario, name: &str) -> Result<usize, Stop> {
+pub(super) fn channel(scenario: &Scenario, name: &str) -> Result<usize, Stop> {
     let channels = &scenario.channels;
     channels.iter().position(|channel| channel.name == name).ok_or_else(|| {
         let names: Vec<String> = channels
@@ -121,7 +121,7 @@ fn channel(scenario: &Scenario, name: &str) -> Result<usize, Stop> {
     })
 }
 
-fn ascending<'a>(sizes: impl IntoIterator<Item = &'a u32>) -> Vec<u32> {
+pub(super) fn ascending<'a>(sizes: impl IntoIterator<Item = &'a u32>) -> Vec<u32> {
     let mut sizes: Vec<u32> = sizes.into_iter().copied().collect();
     sizes.sort_unstable();
     sizes.dedup();

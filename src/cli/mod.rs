@@ -17,6 +17,7 @@ mod jig;
 mod keys;
 mod log;
 mod new;
+mod offer;
 mod overwrite;
 mod page;
 mod progress;

@@ -3,13 +3,13 @@
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 
-use clap::Args;
 use clap::builder::{PossibleValuesParser, TypedValueParser};
+use clap::{Args, ValueEnum};
 use jiff::civil::Date;
 
 use super::input::Source;
-use super::question::{Given, read_once, tell_doubts, watched};
-use super::{Stop, Streams, calendar, overwrite};
+use super::question::{Given, pieces, read_once, tell_doubts, watched};
+use super::{Stop, Streams, calendar, offer, overwrite};
 use crate::ask::{self, Options, Unanswered};
 use crate::files::{Destination, shown};
 use crate::model::sums::Sums;
@@ -32,10 +32,17 @@ use crate::scenario::{ASKED_PRICE, Scenario};
     batchwright report hooks.toml --out short.html --only sweep,floor
   Started on a date:
     batchwright report hooks.toml --out h.html --start 2027-01-11
+  A sheet to hand to a buyer or a shop, without what it rests on:
+    batchwright report hooks.toml --for buyer --out offer.html
 
 The answers are those of the single commands. A question that does not apply is left out, and the end of the report says so: \
 jig without a [[jig]], season without a [season], steady without a [steady], calendar without [hours], compare with one file. \
 The same files, seed, trials and dates give the same bytes.
+
+For a buyer the sheet says what is offered, the price of one order of 1, 6, 12 and 24 pieces (--order names others), the date by which \
+it is ready in four cases of five, from [hours], and until when that holds; no cost, no hours and nothing of what you earn. A \
+price is the order's own, as floor --order quotes it, rounded up to a price tag; where some batch pays at your price, no piece \
+costs more than that.
 
 In a workbook money is in the scenario's currency, times are hours and shares are fractions, all unrounded. Sheets named A, \
 B, ... are those of the first, second, ... scenario. The sheet Sums has prices and times in tinted cells: change one, and rate, \
@@ -45,7 +52,10 @@ Exit code 0: done. 2: something in a scenario or the flags is wrong. 1: a file c
 pub(super) struct ReportCommand {
     /// One or more scenarios; one of them may be -, standard input
     #[arg(value_name = "FILE", required = true, num_args = 1..=26)]
-    files: Vec<PathBuf>,
+    pub(super) files: Vec<PathBuf>,
+    /// Who reads it: you, or a buyer, who sees prices and dates and nothing else
+    #[arg(long = "for", value_enum, default_value_t = Reader::Maker, value_name = "READER")]
+    reader: Reader,
     /// Write the report to this file; the ending, .html or .xlsx, says which kind
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
@@ -53,22 +63,40 @@ pub(super) struct ReportCommand {
     #[arg(long)]
     overwrite: bool,
     #[command(flatten)]
-    given: Given<0>,
+    pub(super) given: Given<0>,
     /// Only these questions
     #[arg(long, value_name = "QUESTION,...", value_delimiter = ',', value_parser = questions())]
     only: Vec<Question>,
     /// For the calendar: the batch starts on this date, or on the first bench day after it [default: the report's date]
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
-    start: Option<Date>,
+    pub(super) start: Option<Date>,
     /// For the calendar: the date it is due
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
     due: Option<Date>,
+    /// For a buyer: pieces of the orders that are priced [default: 1,6,12,24]
+    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<100_000>)]
+    pub(super) order: Vec<u32>,
+    /// For a buyer: the channel the orders go through, with its price, postage and fees
+    #[arg(long, value_name = "NAME")]
+    pub(super) channel: Option<String>,
+    /// For a buyer: the last day on which prices and dates hold [default: 30 days after the report's date]
+    #[arg(long, value_name = "DATE", value_parser = calendar::date)]
+    pub(super) until: Option<Date>,
     /// The date of the report [default: today]
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
     date: Option<Date>,
     /// The paper that a workbook prints on [default: the usual one where its currency is used]
     #[arg(long, value_parser = papers())]
     paper: Option<Paper>,
+}
+
+/// Who reads a report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Reader {
+    /// Every answer, with what it rests on
+    Maker,
+    /// Prices and dates
+    Buyer,
 }
 
 /// What a report can be.
@@ -96,7 +124,11 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
         wrong.push(fault);
         Kind::Page
     });
+    wrong.extend(command.not_for_its_reader(kind));
     let read = command.given.read(&files, wrong, streams)?;
+    let offers = (command.reader == Reader::Buyer)
+        .then(|| offer::wanted(command, &read))
+        .transpose()?;
     let place = Destination::open(&command.out)?;
     if let Some(file) = files.iter().find(|file| place.is(file)) {
         return Err(Stop::Wrote(format!(
@@ -107,6 +139,17 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
     overwrite::inputs_stay("--out", &place, command.overwrite)?;
     tell_doubts(&read, streams);
     let made = command.date.unwrap_or_else(calendar::today);
+    if let Some(wanted) = offers {
+        let sheet = watched(streams, |progress| {
+            offer::sheet(command, &read, &wanted, made, progress)
+        })?;
+        let bytes = report::buyer(&sheet)
+            .map_err(|error| Stop::Refused(error.to_string()))?
+            .into_bytes();
+        overwrite::others_stay("--out", &place, command.overwrite, &bytes)?;
+        place.stage(&bytes)?.place()?;
+        return Ok(());
+    }
     let report = watched(streams, |progress| answer(command, &read, made, progress));
     if report.sections().next().is_none() {
         return Err(Stop::Wrote(format!(
@@ -122,6 +165,38 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
     overwrite::others_stay("--out", &place, command.overwrite, &bytes)?;
     place.stage(&bytes)?.place()?;
     Ok(())
+}
+
+impl ReportCommand {
+    /// What was asked for another reader, or in another form, than there is.
+    fn not_for_its_reader(&self, kind: Kind) -> Vec<String> {
+        let buyer = self.reader == Reader::Buyer;
+        let for_buyers = [
+            ("--order", !self.order.is_empty()),
+            ("--channel", self.channel.is_some()),
+            ("--until", self.until.is_some()),
+        ];
+        let for_makers = [("--only", !self.only.is_empty()), ("--due", self.due.is_some())];
+        let mut wrong: Vec<String> = if buyer { &for_makers[..] } else { &for_buyers[..] }
+            .iter()
+            .filter(|(_, said)| *said)
+            .map(|(flag, _)| {
+                let cure = if buyer {
+                    "is no part of a sheet for a buyer; leave it out, or --for buyer"
+                } else {
+                    "belongs to a sheet for a buyer; add --for buyer, or leave it out"
+                };
+                format!("batchwright: {flag} {cure}")
+            })
+            .collect();
+        if buyer && kind == Kind::Workbook {
+            wrong.push(format!(
+                "batchwright: --out {}: a sheet for a buyer is a page to print or send; name a file that ends in .html",
+                shown(&self.out)
+            ));
+        }
+        wrong
+    }
 }
 
 fn kind(out: &Path) -> Result<Kind, String> {

@@ -6,6 +6,7 @@ pub mod drivers;
 pub mod floor;
 pub mod jig;
 mod kept;
+pub mod offer;
 pub mod over;
 pub mod season;
 pub mod steady;

@@ -809,3 +809,118 @@ fn what_cannot_be_is_refused_and_nothing_is_written() {
     left.sort();
     assert_eq!(left, ["bad.toml", "rail.html"]);
 }
+
+/// The sheet for a buyer has prices, quantities and dates, and nothing of what they rest on.
+#[test]
+fn a_buyer_sees_prices_and_dates_only() {
+    for name in SCENARIOS {
+        let file = shipped(name);
+        let more = [&FEW[..], &DATED, &["--for", "buyer"]].concat();
+        let sheet = page(std::slice::from_ref(&file), &more);
+        let document = parsed(&sheet);
+        let main = document
+            .descendants()
+            .find(|node| node.has_tag_name("main"))
+            .expect("a page");
+        let text: String = main
+            .descendants()
+            .filter_map(|node| node.text())
+            .collect::<Vec<_>>()
+            .join(" ");
+        let words: BTreeSet<String> = text
+            .split(|c: char| !c.is_alphabetic())
+            .map(str::to_lowercase)
+            .collect();
+        for hidden in [
+            "cost",
+            "costs",
+            "hour",
+            "hours",
+            "rate",
+            "margin",
+            "floor",
+            "target",
+            "profit",
+            "earn",
+            "earns",
+            "setup",
+            "batch",
+            "batches",
+            "simulated",
+            "confidence",
+            "surplus",
+            "fee",
+            "fees",
+        ] {
+            assert!(!words.contains(hidden), "{name}: {hidden} in {text}");
+        }
+        assert!(
+            text.contains("valid until Wednesday 10 February 2027"),
+            "{name}: {text}"
+        );
+        let body = document
+            .descendants()
+            .find(|node| node.has_tag_name("table"))
+            .expect("a table");
+        let table = rows(body);
+        let pieces: Vec<&str> = table.iter().map(|row| row[0].as_str()).collect();
+        assert_eq!(pieces, ["1", "6", "12", "24"], "{name}");
+        // A price covers the order's own quote, or is the asked one.
+        let quoted = json("floor", &file, &[&FEW[..], &["--order", "1,6,12,24"]].concat());
+        let asked = quoted["price"].as_f64().expect("a price");
+        let figure = |cell: &str| cell.replace(',', "").parse::<f64>().expect("a figure");
+        for (row, quote) in table.iter().zip(quoted["sizes"].as_array().expect("sizes")) {
+            let (pieces, each, all) = (figure(&row[0]), figure(&row[1]), figure(&row[2]));
+            let floor = quote["floor_asked"]["price"].as_f64().expect("a quote");
+            // Written to a hundredth, or in whole ones where that is little.
+            let off = if each < 1000.0 { 0.005 } else { 0.5 };
+            assert!(
+                each + off >= floor.min(asked) && (each - off <= floor * 1.03 || each - off <= asked),
+                "{name}: {row:?} {floor}"
+            );
+            assert!(
+                (all - each * pieces).abs() <= (off * (pieces + 1.0)).max(0.5),
+                "{name}: {row:?}"
+            );
+        }
+        let dated = fs::read_to_string(&file).expect("a scenario").contains("[hours]");
+        assert_eq!(table[0].len(), if dated { 4 } else { 3 }, "{name}");
+    }
+}
+
+#[test]
+fn a_sheet_for_a_buyer_is_asked_for_as_one() {
+    let file = shipped("oak-peg-rail");
+    let file = file.to_str().expect("a name");
+    for (flags, said) in [
+        (
+            &["--out", "a.html", "--order", "6"][..],
+            "--order belongs to a sheet for a buyer",
+        ),
+        (
+            &["--out", "a.html", "--for", "buyer", "--only", "sweep"],
+            "--only is no part of a sheet for a buyer",
+        ),
+        (&["--out", "a.xlsx", "--for", "buyer"], "name a file that ends in .html"),
+        (
+            &["--out", "a.html", "--for", "buyer", "--channel", "moon"],
+            "there is no channel of this name",
+        ),
+    ] {
+        let ran = run(&[&["report", file], flags].concat());
+        let told = String::from_utf8_lossy(&ran.stderr).into_owned();
+        assert_eq!(ran.status.code(), Some(2), "{told}");
+        assert!(told.contains(said), "{told}");
+    }
+}
+
+#[test]
+fn several_currencies_are_said_at_the_top() {
+    let files = [shipped("oak-peg-rail"), shipped("stoneware-mugs")];
+    let more = [&FEW[..], &DATED, &["--only", "sweep"]].concat();
+    let said = "Money is in several currencies and none is converted: EUR for Oak peg rail, five pegs, GBP for Stoneware mugs.";
+    let html = page(&files, &more);
+    let (before, _) = html.split_once("class=\"summary\"").expect("a summary");
+    assert!(before.contains(said), "{before}");
+    assert!(!page(&files[..1], &more).contains("several currencies"));
+}

@@ -3,12 +3,14 @@
 //! Each question keeps its own words, tables and chart; here they are only put together, opening with the answers and closing
 //! with what was assumed. The figures are those of the single commands with the same seed and runs.
 
+mod buyer;
 mod page;
 #[cfg(feature = "workbook")]
 mod sums;
 #[cfg(feature = "workbook")]
 mod workbook;
 
+pub use buyer::{Sheet, html as buyer};
 pub use page::html;
 #[cfg(feature = "workbook")]
 pub use workbook::workbook;
@@ -158,6 +160,23 @@ impl Report {
             .unwrap_or_else(|| first.map_or(Paper::A4, |part| Paper::of(&part.currency)))
     }
 
+    /// That money is in several currencies, where it is.
+    fn currencies(&self) -> Option<String> {
+        let first = &self.parts.first()?.currency;
+        if self.parts.iter().all(|part| part.currency == *first) {
+            return None;
+        }
+        let each: Vec<String> = self
+            .parts
+            .iter()
+            .map(|part| format!("{} for {}", part.currency, part.title))
+            .collect();
+        Some(format!(
+            "Money is in several currencies and none is converted: {}.",
+            each.join(", ")
+        ))
+    }
+
     /// Every section with the number of its part, the comparison first.
     pub fn sections(&self) -> impl Iterator<Item = (Option<usize>, &Section)> {
         let parts = self.parts.iter().enumerate();
@@ -180,6 +199,9 @@ impl Report {
             ("Seed", self.seed.to_string()),
             ("Batches simulated", runs.join(", ")),
         ];
+        if let Some(currencies) = self.currencies() {
+            known.push(("Currencies", currencies));
+        }
         if !self.changed.is_empty() {
             let set: Vec<String> = self
                 .changed

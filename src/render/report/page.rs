@@ -59,6 +59,7 @@ pub fn html(report: &Report) -> Result<String, ReportError> {
             "{}. What an hour at the bench earns, and which price pays: every figure is simulated.",
             format::date(report.made, None)
         ),
+        currencies: report.currencies().map(|said| sentences(&said)),
         care: CARE,
         known: report
             .known()
@@ -115,6 +116,7 @@ struct ReportPage<'a> {
     style: &'a str,
     letters: &'a str,
     made: &'a str,
+    currencies: Option<String>,
     care: &'a str,
     summary: Vec<Group>,
     parts: Vec<PartView>,

@@ -183,10 +183,9 @@ fn contrast(a: [u8; 3], b: [u8; 3]) -> f64 {
 #[test]
 fn light_and_dark_can_be_read() {
     let light = colours(":root {");
-    let dark = colours("(prefers-color-scheme: dark) {\n  :root {");
-    let print = colours("@media print {\n  :root {");
+    // Dark on screens only: paper is light.
+    let dark = colours("@media screen and (prefers-color-scheme: dark) {\n  :root {");
     assert!(light.len() > 8);
-    assert_eq!(light, print, "paper is light");
     assert_eq!(light.keys().collect::<Vec<_>>(), dark.keys().collect::<Vec<_>>());
     // Black on white: the formula's own example (WCAG 2.2, definition of contrast ratio), 21 to 1.
     assert!((contrast([0; 3], [255; 3]) - 21.0).abs() < 1e-9);

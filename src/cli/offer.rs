@@ -1,0 +1,101 @@
+//! `report --for buyer`: a sheet of prices and dates to hand on.
+
+use jiff::civil::Date;
+
+use super::Stop;
+use super::floor::{ascending, channel, orders_end};
+use super::input::Source;
+use super::question::within_budget;
+use super::report::ReportCommand;
+use crate::budget::Work;
+use crate::questions::calendar::Day;
+use crate::questions::{floor, offer};
+use crate::render::question::Question as Asking;
+use crate::render::report::Sheet;
+use crate::render::text::printable;
+use crate::scenario::Scenario;
+
+/// Orders that are priced where none are named.
+const ORDERS: [u32; 4] = [1, 6, 12, 24];
+/// Days for which an offer holds where no date is named (assumption).
+const HOLDS: i64 = 30;
+
+/// The orders of every scenario, and the channel they go through there; everything is checked before anything is simulated.
+pub(super) struct Wanted {
+    orders: Vec<u32>,
+    channels: Vec<Option<usize>>,
+}
+
+pub(super) fn wanted(command: &ReportCommand, read: &[(Source, Scenario)]) -> Result<Wanted, Stop> {
+    let orders = if command.order.is_empty() {
+        ORDERS.to_vec()
+    } else {
+        ascending(&command.order)
+    };
+    let trials = command.given.settings(floor::TRIALS).trials;
+    let mut work = Work::default();
+    let mut channels = Vec::with_capacity(read.len());
+    for (_, scenario) in read {
+        orders_end(scenario)?;
+        channels.push(
+            command
+                .channel
+                .as_deref()
+                .map(|name| channel(scenario, name))
+                .transpose()?,
+        );
+        work = work.and(Work::of_orders(scenario, &orders, trials));
+        if scenario.hours.is_some() {
+            let few = trials.min(crate::questions::calendar::TRIALS);
+            work = work.and(Work::of(Asking::Calendar, scenario, &orders, few));
+        }
+    }
+    within_budget(work, trials)?;
+    Ok(Wanted { orders, channels })
+}
+
+pub(super) fn sheet(
+    command: &ReportCommand,
+    read: &[(Source, Scenario)],
+    wanted: &Wanted,
+    made: Date,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Result<Sheet, Stop> {
+    let from = command.start.unwrap_or(made);
+    let settings = command.given.settings(floor::TRIALS);
+    let all = read.len() as f64;
+    let mut offers = Vec::with_capacity(read.len());
+    for (k, ((_, scenario), channel)) in read.iter().zip(&wanted.channels).enumerate() {
+        let asked = offer::Question {
+            orders: wanted.orders.clone(),
+            channel: *channel,
+            from: Day(from),
+        };
+        let offered = offer::run(scenario, &asked, &settings, &|done| progress((k as f64 + done) / all));
+        offers.push(offered.map_err(|why| refused(scenario, why))?);
+    }
+    Ok(Sheet {
+        made,
+        from,
+        until: command
+            .until
+            .or_else(|| Day(made).plus(HOLDS).map(|day| day.0))
+            .unwrap_or(made),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        offers,
+    })
+}
+
+fn refused(scenario: &Scenario, why: offer::NoOffer) -> Stop {
+    let title = printable(&scenario.title);
+    Stop::Wrote(match why {
+        offer::NoOffer::NoPrice(pieces) => format!(
+            "batchwright: --order {pieces}: no price pays for an order of {pieces} of \"{title}\"; name other quantities, or see `floor --order \
+             {pieces}` for the reason"
+        ),
+        offer::NoOffer::NoDate(pieces) => format!(
+            "batchwright: --order {pieces}: with the bench hours of \"{title}\" an order of {pieces} is never ready; name fewer pieces, or \
+             change [hours]"
+        ),
+    })
+}

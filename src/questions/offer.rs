@@ -1,0 +1,212 @@
+//! What a buyer or a shop is told: prices by quantity and the dates they can be ready by, and nothing of what stands behind them.
+//!
+//! - Each quantity is one order, made and sent together. Its price is what [`floor::orders`] quotes at the scenario's confidence, rounded up
+//!   to a price tag. Where some batch pays at the asked price, no piece of an order costs more than that: it can come from such a batch.
+//! - Its date is the first by which four in five such orders are done ([`calendar`]), whatever the scenario's own confidence is: a buyer who
+//!   is told a date counts on it (assumption).
+
+use super::calendar::{self, Day, NoDate, Opens};
+use super::{Settings, floor, quick_sweep, vary};
+use crate::model::money::exchange;
+use crate::scenario::Scenario;
+
+/// Share of orders that are ready by the date.
+pub const READY: f64 = 0.8;
+
+/// What is asked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Question {
+    /// Pieces of each order, ascending and not empty.
+    pub orders: Vec<u32>,
+    /// The index of the channel that the orders go through; `None`: as `[sale]` says.
+    pub channel: Option<usize>,
+    /// Work begins on the first bench day from there on.
+    pub from: Day,
+}
+
+/// What is offered.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Offer {
+    /// The scenario's title.
+    pub title: String,
+    /// ISO 4217 code.
+    pub currency: String,
+    /// Tax contained in the prices, as a fraction of the net price.
+    pub tax: f64,
+    /// Postage that the buyer pays for an order, in the offer's currency; 0 where none is charged.
+    pub postage: f64,
+    /// Ascending in pieces.
+    pub lines: Vec<Line>,
+}
+
+/// One quantity.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// Pieces of the order.
+    pub pieces: u32,
+    /// Price of a piece.
+    pub each: f64,
+    /// Price of all of them.
+    pub in_all: f64,
+    /// The date by which it is ready; `None` where the scenario has no bench hours.
+    pub ready: Option<Day>,
+}
+
+/// Why nothing can be offered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoOffer {
+    /// No price pays for an order of so many.
+    NoPrice(u32),
+    /// The bench has hours, but an order of so many would not be done.
+    NoDate(u32),
+}
+
+/// What can be offered of a scenario.
+///
+/// # Errors
+/// [`NoOffer`] where a quantity has no price or no date.
+pub fn run(
+    scenario: &Scenario,
+    question: &Question,
+    settings: &Settings,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Result<Offer, NoOffer> {
+    let orders = &question.orders;
+    let quotes = floor::orders(scenario, question.channel, orders, settings, &|done| {
+        progress(0.5 * done)
+    });
+    // The price that a buyer sees there.
+    let sold = question
+        .channel
+        .map_or_else(|| scenario.clone(), |k| vary::through(scenario, k));
+    let asked = quick_sweep(scenario, settings)
+        .first_paying_size
+        .map(|_| sold.sale.price);
+    let mut lines = Vec::with_capacity(orders.len());
+    for (k, quote) in quotes.sizes.iter().enumerate() {
+        let quoted = quote.floor_asked.price.ok_or(NoOffer::NoPrice(quote.size))?;
+        let each = asked.map_or_else(|| tag(quoted), |asked| tag(quoted).min(asked));
+        lines.push(Line {
+            pieces: quote.size,
+            each,
+            in_all: each * f64::from(quote.size),
+            ready: ready(&sold, quote.size, question, settings)?,
+        });
+        progress(0.5 + 0.5 * (k + 1) as f64 / orders.len() as f64);
+    }
+    Ok(Offer {
+        title: scenario.title.clone(),
+        currency: scenario.currency.clone(),
+        tax: sold.sale.tax,
+        postage: sold.sale.post_charged * exchange(scenario, sold.sale.currencies.post_charged),
+        lines,
+    })
+}
+
+/// The date by which an order is ready.
+fn ready(scenario: &Scenario, pieces: u32, question: &Question, settings: &Settings) -> Result<Option<Day>, NoOffer> {
+    let mut order = if question.channel.is_some() {
+        vary::one_order_through(scenario, pieces)
+    } else {
+        vary::one_order(scenario, pieces)
+    };
+    order.confidence = READY;
+    let asked = calendar::Question {
+        from: question.from,
+        due: None,
+        opens: Opens::default(),
+        sizes: vec![pieces],
+        first_run: false,
+    };
+    let few = Settings {
+        trials: settings.trials.min(calendar::TRIALS),
+        ..*settings
+    };
+    match calendar::run(&order, &asked, &few, &|_| ()) {
+        Ok(found) => Ok(found.asked().map(|at| at.finish_kept.date)),
+        Err(NoDate::NoHours) => Ok(None),
+        Err(NoDate::NoStart | NoDate::TooLong(_)) => Err(NoOffer::NoDate(pieces)),
+    }
+}
+
+/// A price rounded up to what a price tag would say: a step of 1, 2 or 5 of some digit, of one to two and a half hundredths of it.
+fn tag(price: f64) -> f64 {
+    let fine = 0.025 * price;
+    if fine <= 0.0 {
+        return price.max(0.0);
+    }
+    let digit = libm::pow(10.0, libm::floor(libm::log10(fine)));
+    let step = digit
+        * [5.0, 2.0]
+            .into_iter()
+            .find(|times| times * digit <= fine)
+            .unwrap_or(1.0);
+    // What is a tag already but for rounding stays.
+    libm::ceil(price / step - 1e-9) * step
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::{Hours, Spread, Step};
+    use crate::testing::{scenario, step};
+    use jiff::civil::date;
+
+    #[test]
+    fn tags_are_round_and_never_below() {
+        for (price, said) in [
+            (61.08, 62.0),
+            (62.0, 62.0),
+            (29.97, 30.0),
+            (4.13, 4.2),
+            (1_043.0, 1_060.0),
+            (152.3, 154.0),
+            (0.0, 0.0),
+        ] {
+            assert!((tag(price) - said).abs() < 1e-9, "{price}: {}", tag(price));
+        }
+    }
+
+    /// A piece takes 1 h, setup 3 h; an hour should earn 30 and nothing else costs anything. So an order of one takes 4 h and needs 120, one of
+    /// three 6 h and 60 a piece, one of twelve 15 h and 37.50. At an asked price of 50 a batch of twelve pays (600 for 15 h),
+    /// so nothing costs more than that.
+    #[test]
+    fn prices_by_hand() {
+        let make = Step {
+            setup: Spread::Certain(180.0),
+            each: Spread::Certain(60.0),
+            ..step("make")
+        };
+        let mut shop = scenario(50.0, 30.0, &[1, 3, 12], vec![make]);
+        let asked = Question {
+            orders: vec![1, 3, 12],
+            channel: None,
+            from: Day(date(2027, 1, 11)),
+        };
+        let settings = Settings {
+            trials: 64,
+            ..Settings::default()
+        };
+        let each = |shop: &Scenario| -> Vec<(u32, f64, f64)> {
+            let offer = run(shop, &asked, &settings, &|_| ()).expect("an offer");
+            assert!(offer.lines.iter().all(|line| line.ready.is_none()));
+            offer
+                .lines
+                .iter()
+                .map(|line| (line.pieces, line.each, line.in_all))
+                .collect()
+        };
+        assert_eq!(each(&shop), [(1, 50.0, 50.0), (3, 50.0, 150.0), (12, 37.5, 450.0)]);
+        // Where no batch pays at the asked price, an order must pay by itself.
+        shop.sale.price = 20.0;
+        assert_eq!(each(&shop), [(1, 120.0, 120.0), (3, 60.0, 180.0), (12, 37.5, 450.0)]);
+        // Two hours a Monday: 4 h take two of them, 6 h three, 15 h eight.
+        let mut days = [0.0; 7];
+        days[0] = 2.0;
+        shop.hours = Some(Hours { days, off: Vec::new() });
+        let offer = run(&shop, &asked, &settings, &|_| ()).expect("an offer");
+        let dates: Vec<Option<Day>> = offer.lines.iter().map(|line| line.ready).collect();
+        let monday = |month, day| Some(Day(date(2027, month, day)));
+        assert_eq!(dates, [monday(1, 18), monday(1, 25), monday(3, 1)]);
+    }
+}

@@ -1,0 +1,139 @@
+//! A sheet for a buyer or a shop: what is offered, prices by quantity, dates, and until when that holds. What it rests on stays with the
+//! maker: no cost, no hours, nothing of what is earned.
+
+use askama::Template;
+use jiff::civil::Date;
+
+use super::ReportError;
+use crate::questions::offer::{Line, Offer};
+use crate::render::figure::{self, Cell};
+use crate::render::format;
+use crate::render::grid::{Grid, Head};
+use crate::render::web::{self, WebTable, clean};
+
+/// All that stands in it.
+pub struct Sheet {
+    /// The day it is dated.
+    pub made: Date,
+    /// Orders that are there by then keep the dates.
+    pub from: Date,
+    /// The last day on which it holds.
+    pub until: Date,
+    /// The program's version.
+    pub version: String,
+    /// One scenario each.
+    pub offers: Vec<Offer>,
+}
+
+/// The sheet as a page, valid HTML and well-formed XML.
+///
+/// # Errors
+/// [`ReportError`] where the page cannot be written, which no known sheet makes happen.
+pub fn html(sheet: &Sheet) -> Result<String, ReportError> {
+    let one = sheet.offers.len() == 1;
+    let title = match sheet.offers.as_slice() {
+        [only] => clean(&only.title),
+        _ => "Our offer".to_owned(),
+    };
+    let currencies: Vec<&str> = sheet.offers.iter().map(|offer| offer.currency.as_str()).collect();
+    let several = currencies.windows(2).any(|pair| pair[0] != pair[1]);
+    Ok(BuyerPage {
+        title: &title,
+        version: &sheet.version,
+        style: web::STYLE,
+        made: &format::date(sheet.made, None),
+        until: &format::date(sheet.until, None),
+        currencies: several.then(|| {
+            let mut named = currencies.clone();
+            named.dedup();
+            format!("Prices are in several currencies: {}.", named.join(", "))
+        }),
+        offers: sheet
+            .offers
+            .iter()
+            .map(|offer| OfferView {
+                heading: (!one).then(|| clean(&offer.title)),
+                table: web::table(&table(offer, sheet.made)),
+                terms: terms(offer, sheet),
+            })
+            .collect(),
+    }
+    .render()?)
+}
+
+/// Prices by quantity.
+fn table(offer: &Offer, made: Date) -> Grid {
+    let head = |lines: &str, words: bool| Head {
+        lines: lines.to_owned(),
+        words,
+        ..Head::default()
+    };
+    let dated = offer.lines.iter().any(|line| line.ready.is_some());
+    let mut heads = vec![
+        head("pieces", false),
+        head(&format!("price of a piece, {}", offer.currency), false),
+        head(&format!("in all, {}", offer.currency), false),
+    ];
+    if dated {
+        heads.push(head("ready by", true));
+    }
+    let row = |line: &Line| {
+        let mut cells: Vec<Cell> = vec![
+            figure::count(line.pieces.into()),
+            figure::amount(line.each, &offer.currency),
+            figure::amount(line.in_all, &offer.currency),
+        ];
+        if let Some(ready) = line.ready {
+            let same_year = Some(made.year()).filter(|year| ready.0.year() == *year);
+            cells.push(format::date(ready.0, same_year).as_str().into());
+        }
+        cells
+    };
+    Grid {
+        name: "Prices by quantity".to_owned(),
+        heads,
+        rows: offer.lines.iter().map(row).collect(),
+        ..Grid::default()
+    }
+}
+
+/// What else a buyer must know.
+fn terms(offer: &Offer, sheet: &Sheet) -> Vec<String> {
+    let mut said = vec!["Each price is for one order of so many, made and sent together.".to_owned()];
+    if offer.tax > 0.0 {
+        said.push(format!("Prices contain {} tax.", format::confidence(offer.tax)));
+    }
+    if offer.postage > 0.0 {
+        said.push(format!(
+            "Postage is {} an order.",
+            format::typed_money(offer.postage, &offer.currency)
+        ));
+    }
+    if offer.lines.iter().any(|line| line.ready.is_some()) {
+        said.push(format!(
+            "Dates are for an order that is there by {}. Pieces are made by hand: four orders in five are ready by the date.",
+            format::date(sheet.from, None)
+        ));
+    } else {
+        said.push("The date of delivery is agreed with the order.".to_owned());
+    }
+    said.iter().map(|sentence| web::sentences(sentence)).collect()
+}
+
+#[derive(Template)]
+#[template(path = "buyer.html", config = "src/render/web/askama.toml")]
+struct BuyerPage<'a> {
+    title: &'a str,
+    version: &'a str,
+    style: &'a str,
+    made: &'a str,
+    until: &'a str,
+    currencies: Option<String>,
+    offers: Vec<OfferView>,
+}
+
+struct OfferView {
+    heading: Option<String>,
+    table: WebTable,
+    terms: Vec<String>,
+}
