@@ -105,6 +105,7 @@ const COMMON: usize = 3;
 /// The same for each input: `(A - AB)^2`, `B (AB - A)`, `AB - A`, `(B - AB)^2`.
 const EACH: usize = 4;
 
+// Longer than others: all sums are of one pass.
 /// The indices of every input: `a` and `b` are the figure by trial on both samples, `ab` on A with one input from B.
 ///
 /// Equally long columns of at least one trial. The resampling is fixed by `seed`.

@@ -678,25 +678,34 @@ fn every_shipped_scenario_answers() {
     assert!(answered >= 3);
 }
 
-/// The plan as bars stands on the page where there is room, a row for each step.
+/// The plan as bars stands on the page where there is room, a row for each step; no line of it is wider than asked, and in ASCII it has
+/// nothing else.
 #[test]
 fn the_plan_stands_on_the_page_as_bars() {
     for size in [6, 400] {
         let found = asked(TRAYS, 100, &question(day(12, 3), None, &[size])).unwrap();
-        for unicode in [false, true] {
-            let page = found.text(&Look {
-                columns: 80,
-                unicode,
-                ..Look::page(false)
-            });
-            let bars = page
-                .split("The batch in the middle, day by day")
-                .nth(1)
-                .expect("a plan");
-            let upright = if unicode { '│' } else { '|' };
-            let rows = bars.lines().skip(1).take(found.plan.steps.len());
-            assert!(rows.clone().all(|row| row.contains(upright)), "{bars}");
-            assert!(bars.contains("at the bench that day"), "{bars}");
+        for columns in (0..130).step_by(7) {
+            for unicode in [false, true] {
+                let page = found.text(&Look {
+                    columns,
+                    unicode,
+                    ..Look::page(false)
+                });
+                let Some((_, bars)) = page.split_once("The batch in the middle, day by day") else {
+                    assert!(columns < 60, "{columns}: {page}");
+                    continue;
+                };
+                assert!(columns >= 60, "{columns}: {page}");
+                let (bars, _) = bars.split_once("\n\n").unwrap_or((bars, ""));
+                let upright = if unicode { '│' } else { '|' };
+                let mut rows = bars.lines().skip(1).take(found.plan.steps.len());
+                assert!(rows.all(|row| row.contains(upright)), "{bars}");
+                assert!(bars.contains("at the bench that day"), "{bars}");
+                for line in bars.lines() {
+                    assert!(line.chars().count() <= columns, "{columns}: {line}");
+                    assert!(unicode || line.is_ascii(), "{line}");
+                }
+            }
         }
     }
 }

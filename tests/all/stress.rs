@@ -70,7 +70,7 @@ fn every_shipped_scenario_answers_on_every_face() {
             printed(question, name, &["--chart", chart.to_str().expect("a name")]);
             let svg = std::fs::read_to_string(&chart).expect("a chart");
             let page = roxmltree::Document::parse(&svg).expect("well formed");
-            assert_eq!(page.root_element().attribute("width"), Some("1200"));
+            assert_eq!(page.root_element().attribute("width"), Some("1000"));
         }
     }
 }

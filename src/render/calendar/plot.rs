@@ -140,7 +140,7 @@ impl View<'_> {
         // A date that the axis does not reach has no line, and so no key to one.
         layers.extend(a.due.filter(|due| !on_axis(*due)).and_then(|due| self.off_axis(due)));
         Panel {
-            title: "Runs that are done".into(),
+            title: "Batches that are done".into(),
             unit: "% of all, by the end of each day".into(),
             share: PANEL,
             axis,
@@ -187,7 +187,7 @@ impl View<'_> {
         Some(Layer::note([(text, STRONG.of(ASKED))], places))
     }
 
-    /// The run in the middle: what is at the bench on which day, and what waits when.
+    /// The batch in the middle: what is at the bench on which day, and what waits when.
     fn plan(&self, share: f64) -> Panel {
         let plan = &self.answer.plan;
         let waits = plan

@@ -107,7 +107,13 @@ pub(super) fn wrap(text: &str, weight: Weight, size: f64, limit: f64, lines: usi
     let mut words: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         match words.last_mut() {
-            Some(number) if word.starts_with('%') => {
+            // A figure and its unit stay on one line.
+            Some(number)
+                if word.starts_with('%')
+                    || number.ends_with(|c: char| c.is_ascii_digit())
+                        && word.len() >= 3
+                        && word.bytes().take(3).all(|b| b.is_ascii_uppercase()) =>
+            {
                 number.push(' ');
                 number.push_str(word);
             }

@@ -15,11 +15,13 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, map: &Map) -> Drawn
     page.heading(bounds, &panel.title, &panel.said_beside())?;
     // Long names of rows need more room than figures do.
     let left = (MARGIN + widest(&map.rows).min(200.0) + 12.0).max(bounds.x0);
-    let cells = Cells {
+    let mut cells = Cells {
         page,
         bounds: Rect { x0: left, ..bounds },
         map,
+        figures: false,
     };
+    cells.figures = cells.have_room();
     cells.names()?;
     for cell in &map.cells {
         page.rect(cells.place(cell.at), cell.shade, 1.0)?;
@@ -39,6 +41,8 @@ struct Cells<'p> {
     page: &'p Page,
     bounds: Rect,
     map: &'p Map,
+    /// Whether figures stand in the cells: in all or in none.
+    figures: bool,
 }
 
 impl Cells<'_> {
@@ -82,14 +86,19 @@ impl Cells<'_> {
         }
     }
 
-    /// Writes a figure into its cell where there is room; a bold one that has none leaves a dot.
+    /// Whether every figure has room in its cell. Some figures among hundreds of empty cells would look like those that matter.
+    fn have_room(&self) -> bool {
+        let (wide, tall) = self.cell_size();
+        let fits = |cell: &Cell| lettering::width(&cell.figure, STRONG.weight, STRONG.size) + 8.0 <= wide;
+        tall >= 18.0 && self.map.cells.iter().all(fits)
+    }
+
+    /// Writes a figure into its cell; where figures have no room a bold one leaves a dot.
     fn figure(&self, cell: &Cell) -> Drawn {
         let letters = if cell.inside { STRONG } else { LABEL }.of(cell.letters);
         let r = self.place(cell.at);
         let centre = ((r.x0 + r.x1) / 2.0, (r.y0 + r.y1) / 2.0);
-        // All figures by the room of bold ones, so that neighbours do not differ in having one.
-        let wide = lettering::width(&cell.figure, STRONG.weight, STRONG.size);
-        if wide + 8.0 <= r.x1 - r.x0 && r.y1 - r.y0 >= 18.0 {
+        if self.figures {
             self.page
                 .text(centre, &cell.figure, letters, Side::Center, VPos::Center)
         } else if cell.inside {

@@ -57,7 +57,7 @@ impl fmt::Display for ChartError {
 
 impl std::error::Error for ChartError {}
 
-/// A plot as SVG, 1200 pixels wide.
+/// A plot as SVG, 1000 pixels wide.
 ///
 /// # Errors
 ///
@@ -67,7 +67,7 @@ pub(super) fn svg(plot: &Plot) -> Result<String, ChartError> {
     Ok(svg::document(&drawn(plot)?, &title, &plot.description))
 }
 
-/// A plot as PNG, 1200 pixels wide, on white.
+/// A plot as PNG, 1000 pixels wide, on white.
 ///
 /// # Errors
 ///

@@ -15,10 +15,11 @@ use std::collections::BTreeMap;
 use std::convert::Infallible;
 
 /// Width of every chart, in pixels.
-pub(super) const WIDTH: u32 = 1200;
+/// No wider, so that the letters of a chart that is as wide as a printed page are 7 pt high at the least.
+pub(super) const WIDTH: u32 = 1000;
 pub(super) const MARGIN: f64 = 32.0;
 /// The plots' left and right ends; to the right of them stand the labels of line ends.
-const PLOT: (f64, f64) = (88.0, 956.0);
+const PLOT: (f64, f64) = (88.0, 736.0);
 pub(super) const GUTTER: f64 = 12.0;
 /// Room for the name of an axis that stands under a panel which is not the last.
 const AXIS_NAME: f64 = 26.0;
@@ -97,17 +98,23 @@ impl Page {
             page.text((MARGIN, page.head), &line, HEADLINE, Side::Left, VPos::Bottom)?;
             page.head += 12.0;
         }
-        let foot = lettering::shorten(&plot.foot, FOOT.weight, FOOT.size, limit);
-        page.text((MARGIN, height - 24.0), &foot, FOOT, Side::Left, VPos::Bottom)?;
+        let foot = lettering::wrap(&plot.foot, FOOT.weight, FOOT.size, limit, 2);
+        let lowest = height - if foot.len() > 1 { 10.0 } else { 24.0 };
+        for (line, from_last) in foot.iter().zip((0..foot.len()).rev()) {
+            let y = lowest - 18.0 * from_last as f64;
+            page.text((MARGIN, y), line, FOOT, Side::Left, VPos::Bottom)?;
+        }
         Ok(page)
     }
 
     /// Boxes for panels one above the other, their heights as their shares.
     pub(super) fn stacked(&self, panels: &[Panel]) -> Vec<Rect> {
         // Above each panel its title, below it its ticks; under the last one the axis title, then the foot.
-        let (above, below) = (52.0, 26.0);
+        let above = |panel: &Panel| if one_line(panel) { 52.0 } else { 72.0 };
+        let below = 26.0;
         let (top, bottom) = (self.head + 4.0, self.height - 70.0);
-        let room = (bottom - top - (above + below) * panels.len() as f64).max(0.0);
+        let around: f64 = panels.iter().map(|panel| above(panel) + below).sum();
+        let room = (bottom - top - around).max(0.0);
         let total: f64 = panels.iter().map(|p| p.share).sum();
         let mut y = top;
         let last = panels.len().saturating_sub(1);
@@ -115,7 +122,8 @@ impl Page {
             .iter()
             .enumerate()
             .map(|(k, panel)| {
-                let (y0, y1) = (y + above, y + above + room * panel.share / total);
+                let y0 = y + above(panel);
+                let y1 = y0 + room * panel.share / total;
                 y = y1 + below;
                 let name = if panel.named && k < last { AXIS_NAME } else { 0.0 };
                 Rect {
@@ -145,11 +153,19 @@ impl Page {
     /// What a panel is about, above it.
     pub(super) fn heading(&self, bounds: Rect, title: &str, unit: &str) -> Drawn {
         let (x, y) = (MARGIN, bounds.y0 - 20.0);
-        self.text((x, y), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
-        let after = x + lettering::width(title, PANEL_TITLE.weight, PANEL_TITLE.size) + 12.0;
-        let room = f64::from(WIDTH) - MARGIN - after;
-        let unit = lettering::shorten(unit, PANEL_UNIT.weight, PANEL_UNIT.size, room);
-        self.text((after, y), &unit, PANEL_UNIT, Side::Left, VPos::Bottom)
+        let (beside, room) = beside_title(title);
+        if lettering::width(unit, PANEL_UNIT.weight, PANEL_UNIT.size) <= room {
+            self.text((x, y), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
+            return self.text((beside, y), unit, PANEL_UNIT, Side::Left, VPos::Bottom);
+        }
+        self.text((x, y - 20.0), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
+        let unit = lettering::shorten(
+            unit,
+            PANEL_UNIT.weight,
+            PANEL_UNIT.size,
+            f64::from(WIDTH) - 2.0 * MARGIN,
+        );
+        self.text((x, y), &unit, PANEL_UNIT, Side::Left, VPos::Bottom)
     }
 
     /// Names the level axis of a panel, under it.
@@ -200,4 +216,16 @@ impl Page {
         self.root
             .draw(&Circle::new(at(centre), units(radius), rgb(color).filled()))
     }
+}
+
+/// Where there is room beside a panel's title, and how much.
+fn beside_title(title: &str) -> (f64, f64) {
+    let after = MARGIN + lettering::width(title, PANEL_TITLE.weight, PANEL_TITLE.size) + 12.0;
+    (after, f64::from(WIDTH) - MARGIN - after)
+}
+
+/// Whether a panel's title and what is said beside it stand in one line.
+fn one_line(panel: &Panel) -> bool {
+    let said = panel.said_beside();
+    lettering::width(&said, PANEL_UNIT.weight, PANEL_UNIT.size) <= beside_title(&panel.title).1
 }

@@ -5,6 +5,8 @@ use super::canvas::{Canvas, Mark, Paint, UNIT};
 use super::lettering;
 use plotters_backend::DrawingBackend;
 use rayon::prelude::*;
+use std::cmp::Reverse;
+use std::collections::HashMap;
 use tiny_skia::{FillRule, LineJoin, Path, PathBuilder, Pixmap, Stroke, Transform};
 use ttf_parser::OutlineBuilder;
 
@@ -13,22 +15,52 @@ const BANDS: u32 = 4;
 /// Rows that a band is drawn beyond its ends, and that are then left off: where a line is clipped it may end otherwise.
 const MARGIN: u32 = 16;
 
-/// The picture, one pixel a pixel, as an RGB PNG.
+/// The picture, one pixel a pixel, as a PNG with a palette: a chart has few colours, and edges between two of them have shades that
+/// nobody can tell from the next.
 pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
     let (width, height, rgb) = pixels(canvas, BANDS)?;
+    let (palette, indices) = indexed(&rgb);
     let mut out = Vec::new();
     let mut encoder = png::Encoder::new(&mut out, width, height);
-    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_color(png::ColorType::Indexed);
     encoder.set_depth(png::BitDepth::Eight);
-    encoder.set_compression(png::Compression::Fast);
-    encoder.set_filter(png::Filter::Up);
+    encoder.set_palette(palette.concat());
+    encoder.set_compression(png::Compression::Balanced);
+    // Neighbouring numbers of a palette are no neighbouring colours.
+    encoder.set_filter(png::Filter::NoFilter);
     encoder
         .add_text_chunk("Software".to_owned(), "batchwright".to_owned())
         .map_err(|e| ChartError::encoding(&e))?;
     let mut writer = encoder.write_header().map_err(|e| ChartError::encoding(&e))?;
-    writer.write_image_data(&rgb).map_err(|e| ChartError::encoding(&e))?;
+    writer
+        .write_image_data(&indices)
+        .map_err(|e| ChartError::encoding(&e))?;
     writer.finish().map_err(|e| ChartError::encoding(&e))?;
     Ok(out)
+}
+
+/// Colours of a PNG's palette.
+const COLOURS: usize = 256;
+
+/// The most frequent colours, and for each pixel the number of its own or of the nearest of them.
+fn indexed(rgb: &[u8]) -> (Vec<[u8; 3]>, Vec<u8>) {
+    let (pixels, _) = rgb.as_chunks::<3>();
+    let mut counts: HashMap<[u8; 3], u32> = HashMap::new();
+    for run in pixels.chunk_by(|a, b| a == b) {
+        *counts.entry(run[0]).or_default() += run.len() as u32;
+    }
+    let mut by_count: Vec<([u8; 3], u32)> = counts.into_iter().collect();
+    // Equally frequent ones by themselves, so that the same picture has the same bytes.
+    by_count.sort_unstable_by_key(|&(color, count)| (Reverse(count), color));
+    let palette: Vec<[u8; 3]> = by_count.iter().take(COLOURS).map(|(color, _)| *color).collect();
+    let off = |a: [u8; 3], b: [u8; 3]| -> u32 { (0..3).map(|k| u32::from(a[k].abs_diff(b[k])).pow(2)).sum() };
+    let nearest = |color: [u8; 3]| (0..palette.len()).min_by_key(|k| off(palette[*k], color)).unwrap_or(0) as u8;
+    let numbers: HashMap<[u8; 3], u8> = by_count.iter().map(|(color, _)| (*color, nearest(*color))).collect();
+    let mut indices = Vec::with_capacity(pixels.len());
+    for run in pixels.chunk_by(|a, b| a == b) {
+        indices.resize(indices.len() + run.len(), numbers[&run[0]]);
+    }
+    (palette, indices)
 }
 
 /// Width, height and the pixels row by row, three bytes each: nothing is translucent on a white ground.

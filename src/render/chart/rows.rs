@@ -8,7 +8,7 @@ use crate::render::plot::{self, LABEL, Letters, Line, Panel, RowLayer, RowShape,
 use plotters::style::text_anchor::VPos;
 
 /// Letters above dots.
-const SMALL: Letters = Letters::new(11.5, Weight::Regular, MUTED);
+const SMALL: Letters = Letters::new(13.0, Weight::Regular, MUTED);
 
 /// Draws a panel of named rows.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], layers: &[RowLayer]) -> Drawn {
@@ -134,14 +134,14 @@ impl Rows<'_> {
         let spots: Vec<(f64, f64)> = within.clone().map(|(at, name)| (self.x(*at), wide(name))).collect();
         let kept = labels::without_overlap(&spots, 7.0);
         for ((&(x, wide), (_, name)), _) in spots.iter().zip(within).zip(kept).filter(|(_, kept)| *kept) {
-            let y = self.y(row, 0.0) - 7.0;
+            let y = self.y(row, 0.0) - 6.0;
             let ground = Rect {
                 x0: x - wide / 2.0 - 2.0,
-                y0: y - 9.0,
+                y0: y - 10.0,
                 x1: x + wide / 2.0 + 2.0,
                 y1: y,
             };
-            self.page.rect(ground, WHITE, 0.88)?;
+            self.page.rect(ground, WHITE, 1.0)?;
             self.page.text((x, y), name, SMALL, Side::Center, VPos::Bottom)?;
         }
         Ok(())

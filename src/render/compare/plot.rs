@@ -1,4 +1,4 @@
-//! The comparison's plot: what runs earn an hour, all on one axis, and long-run rates against batch size.
+//! The comparison's plot: what batches earn an hour, all on one axis, and what the hour earns on average against batch size.
 
 use super::{chart_title, headline, label, letter, same_target, title};
 use crate::questions::compare::{Compare, Entry};
@@ -22,7 +22,7 @@ pub(super) fn plot(answer: &Compare) -> Option<Plot> {
     let view = View { answer };
     let each = |(k, e): (usize, &Entry)| {
         format!(
-            "{}: median {}, long run {}",
+            "{}: median {}, on average {}",
             view.label(k),
             view.amount(e.run.rate.p50),
             view.amount(e.run.rate.long_run)
@@ -40,7 +40,7 @@ pub(super) fn plot(answer: &Compare) -> Option<Plot> {
             answer.version
         ),
         description: format!(
-            "Two panels: how the batches of each scenario are spread over what an hour earns, in {}, and the long-run rate \
+            "Two panels: how the batches of each scenario are spread over what an hour earns, in {}, and what it earns on average \
              against batch size. {}.",
             answer.currency,
             list.join("; ")
@@ -98,7 +98,7 @@ impl View<'_> {
         (low - air, high + air)
     }
 
-    /// Densities as steps, above them a whisker each with median and long run.
+    /// Densities as steps, above them a whisker each with median and average.
     fn rates(&self) -> Panel {
         let a = self.answer;
         let ends = self.extent();
@@ -132,7 +132,7 @@ impl View<'_> {
         layers.push(Layer::ends(Vec::new()));
         layers.extend(self.explained());
         Panel {
-            title: "What a run earns an hour".into(),
+            title: "What a batch earns an hour".into(),
             unit: format!("{} per hands-on hour", a.currency),
             key: "height: how many batches earn that".into(),
             share: PLOT + self.whiskers(),
@@ -164,7 +164,7 @@ impl View<'_> {
         let mut legend = vec![
             (Sign::Median, "median".to_owned()),
             (Sign::Band, "8 batches in 10".to_owned()),
-            (Sign::LongRun, "long run".to_owned()),
+            (Sign::LongRun, "on average".to_owned()),
         ];
         legend.extend(same_target(self.answer).map(|at| (Sign::Aim, self.target(at))));
         Text {
@@ -184,7 +184,7 @@ impl View<'_> {
         let lines = [
             "bar: 8 batches in 10",
             "dot: median, figure at the right",
-            "upright tick: long run",
+            "upright tick: on average",
         ];
         let mut notes = vec![Layer::note(
             lines.map(|line| (line.to_owned(), quiet)),
@@ -197,7 +197,7 @@ impl View<'_> {
         notes
     }
 
-    /// Long-run rates against batch size, the compared sizes as dots.
+    /// What the hour earns on average against batch size, the compared sizes as dots.
     fn sweeps(&self) -> Panel {
         let a = self.answer;
         let each = a.entries.iter();
@@ -233,7 +233,7 @@ impl View<'_> {
         layers.extend(letters);
         layers.push(Layer::ends(ends));
         Panel {
-            title: "In the long run, against batch size".into(),
+            title: "On average, against batch size".into(),
             unit: format!("{} per hands-on hour", a.currency),
             key: "dots: what is compared".into(),
             share: PLOT,
@@ -269,13 +269,15 @@ fn certain(entry: &Entry) -> bool {
     entry.density.iter().filter(|d| **d > 0.0).count() <= 1
 }
 
-/// Colour and dash of a scenario: four colours, then the same ones broken.
+/// Colour and dash of a scenario: four of each, so that neighbours differ in both, printed in grey too; then the same colours with other
+/// dashes.
 fn line(k: usize) -> Line {
     let color = RIVALS[k % RIVALS.len()];
-    match k / RIVALS.len() {
+    match (k + k / RIVALS.len()) % 4 {
         0 => Line::solid(color, 2.6),
-        1 => Line::dashed(color, 2.6, 9.0, 4.0),
-        n => Line::dashed(color, 2.6, 3.0, 2.0 + n as f64),
+        1 => Line::dashed(color, 2.6, 12.0, 4.0),
+        2 => Line::dashed(color, 2.6, 6.0, 3.0),
+        _ => Line::dashed(color, 2.6, 2.6, 3.0),
     }
 }
 

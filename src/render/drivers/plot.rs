@@ -1,10 +1,11 @@
-//! The plot of `drivers`: what a tenth less is worth, shares of variance and swings, each as rows.
+//! The plot of `drivers`: what 10 % less is worth, shares of variance and swings, each as rows.
 
-use super::{headline, little, made};
+use super::{headline, is_time, little, made};
 use crate::questions::drivers::{Drivers, InputAnswer, Lever};
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, SECOND, STEPS};
 use crate::render::plot::{Axis, Field, LABEL, Line, Panel, Plot, RowLayer, Sign, Text, minus};
+use crate::stats::Mean;
 
 /// Rows of a panel at the most.
 const ROWS: usize = 12;
@@ -32,7 +33,7 @@ pub(super) fn plot(answer: &Drivers) -> Option<Plot> {
         || "nothing varies".to_owned(),
         |(i, shares)| {
             format!(
-                "{} moves a run's result most, {} of the variance",
+                "{} makes batches differ most, {} of the variance",
                 i.name,
                 format::share_estimate(shares.total.share)
             )
@@ -43,7 +44,7 @@ pub(super) fn plot(answer: &Drivers) -> Option<Plot> {
         title: answer.title.clone(),
         headline: headline(answer),
         foot: format!(
-            "Made {} · long-run rate {} (upright line) · target {} (dashed) · {} batches of each sample and setting · seed {} · \
+            "Made {} · {} an hour on average (upright line) · target {} (dashed) · {} batches of each sample and setting · seed {} · \
              batchwright {}",
             made(answer.size),
             format::money(answer.long_run.mean, &answer.currency),
@@ -53,8 +54,8 @@ pub(super) fn plot(answer: &Drivers) -> Option<Plot> {
             answer.version
         ),
         description: format!(
-            "Rows of bars in up to three panels: what a tenth less of something is worth, shares of the variance of the hourly \
-             rate, and the long-run rate with one range at its low or high tenth. At batches of {}, {most}.",
+            "Rows of bars in up to three panels: what 10 % less of something is worth, shares of the variance of the hourly \
+             rate, and what an hour earns on average with one range at its low or high end. At batches of {}, {most}.",
             format::count(answer.size.into())
         ),
         height: (PAGE + panels.len() * AROUND) as u32 + ROW as u32 * rows as u32,
@@ -67,7 +68,41 @@ struct View<'a> {
     /// By total share, by swing, by gain.
     moving: Vec<&'a InputAnswer>,
     swinging: Vec<&'a InputAnswer>,
-    levers: Vec<&'a Lever>,
+    gains: Vec<Gain<'a>>,
+}
+
+/// A row of what 10 % less is worth: all the time of a step, or something that is no time.
+struct Gain<'a> {
+    name: &'a str,
+    worth: Mean,
+    /// What is no time.
+    lever: Option<&'a Lever>,
+}
+
+/// What 10 % less of each is worth, the most first. A step's parts are one row, as the words take it.
+fn gains(answer: &Drivers) -> Vec<Gain<'_>> {
+    let steps = answer.steps.iter().filter_map(|step| {
+        Some(Gain {
+            name: &step.name,
+            worth: step.tenth?,
+            lever: None,
+        })
+    });
+    let others = answer
+        .levers
+        .iter()
+        .filter(|lever| !is_time(lever.kind))
+        .filter_map(|lever| {
+            Some(Gain {
+                name: &lever.name,
+                worth: lever.tenth?,
+                lever: Some(lever),
+            })
+        });
+    let mut all: Vec<Gain<'_>> = steps.chain(others).collect();
+    all.sort_by(|a, b| b.worth.mean.total_cmp(&a.worth.mean));
+    all.truncate(ROWS);
+    all
 }
 
 impl<'a> View<'a> {
@@ -85,7 +120,7 @@ impl<'a> View<'a> {
             answer,
             moving,
             swinging: top(&|i| Some((i.swing?.high.rate - i.swing?.low.rate).abs())),
-            levers: answer.levers.iter().filter(|l| l.tenth.is_some()).take(ROWS).collect(),
+            gains: gains(answer),
         }
     }
 
@@ -141,8 +176,8 @@ impl<'a> View<'a> {
         };
         let panel = self.panel(names, layers, Axis::values((least * 100.0, most * 100.0), percent))?;
         Some(Panel {
-            title: "What moves the result of a run".into(),
-            unit: "share of the variance of its hourly rate".into(),
+            title: "What makes batches differ".into(),
+            unit: "share of the variance of the hourly rate".into(),
             key: format!("dark alone, light with others; lines: 95 % intervals{rest}"),
             text: Some(Text {
                 legend: vec![(Sign::Bar, "alone".into()), (Sign::Band, "more with others".into())],
@@ -186,7 +221,7 @@ impl<'a> View<'a> {
         Some(Panel {
             title: "What if an estimate is off".into(),
             unit: format!(
-                "{} an hour in the long run if all pieces are alike at the low tenth (light) or the high tenth (dark) of the range",
+                "{} an hour on average if every draw were low (light: 1 in 10 is lower) or high (dark: 1 in 10 is higher)",
                 a.currency
             ),
             ..panel
@@ -194,37 +229,34 @@ impl<'a> View<'a> {
     }
 
     fn gains(&self) -> Option<Panel> {
-        let gains = || self.levers.iter().filter_map(|l| Some((l, l.tenth?)));
-        let ends = gains().flat_map(|(_, g)| [g.mean - 1.96 * g.se, g.mean + 1.96 * g.se]);
+        let interval = |gain: &Gain<'_>| {
+            (
+                gain.worth.mean - 1.96 * gain.worth.se,
+                gain.worth.mean + 1.96 * gain.worth.se,
+            )
+        };
+        let ends = self.gains.iter().map(interval).flat_map(|(low, high)| [low, high]);
         let (low, high) = ends.fold((0.0_f64, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
         let mut layers = Vec::new();
-        for (row, (lever, gain)) in gains().enumerate() {
-            layers.push(RowLayer::bar(row, (0.0, gain.mean), 0.6, SECOND));
-            layers.push(RowLayer::whisker(
-                row,
-                (gain.mean - 1.96 * gain.se, gain.mean + 1.96 * gain.se),
-                INTERVAL,
-            ));
-            let less = lever.gain.map_or_else(String::new, |less| {
+        for (row, gain) in self.gains.iter().enumerate() {
+            let color = if gain.lever.is_some() { STEPS[0] } else { MAIN };
+            layers.push(RowLayer::bar(row, (0.0, gain.worth.mean), 0.6, color));
+            layers.push(RowLayer::whisker(row, interval(gain), INTERVAL));
+            let less = gain.lever.and_then(|lever| Some((lever, lever.gain?)));
+            let less = less.map_or_else(String::new, |(lever, less)| {
                 let what = little(lever, &self.answer.currency);
                 format!("; {what} less {}", self.amount(less.mean))
             });
-            let brief = self.amount(gain.mean);
-            layers.push(
-                RowLayer::figure(
-                    row,
-                    format!("{brief}{less}"),
-                    if gain.mean > 0.0 { LABEL } else { LABEL.of(MUTED) },
-                )
-                .brief(brief),
-            );
+            let brief = self.amount(gain.worth.mean);
+            let letters = if gain.worth.mean > 0.0 { LABEL } else { LABEL.of(MUTED) };
+            layers.push(RowLayer::figure(row, format!("{brief}{less}"), letters).brief(brief));
         }
-        let names = self.levers.iter().map(|l| l.name.clone()).collect();
+        let names = self.gains.iter().map(|gain| gain.name.to_owned()).collect();
         let panel = self.panel(names, layers, Axis::values(aired(low, high), format::tick))?;
         Some(Panel {
-            title: "What a tenth less is worth".into(),
-            unit: format!("{} an hour more in the long run", self.answer.currency),
-            key: "lines: 95 % intervals; beside it what a little less is worth".into(),
+            title: "What 10 % less is worth".into(),
+            unit: format!("{} an hour more on average", self.answer.currency),
+            key: "dark: all the time of a step; pale: what is no time; lines: 95 % intervals".into(),
             ..panel
         })
     }

@@ -44,7 +44,7 @@ pub(super) fn plot(answer: &Floors) -> Option<Plot> {
             answer.version,
         ),
         description: format!(
-            "The lowest price per piece that earns {} an hour against {made_for}, at several confidences and in the long run, \
+            "The lowest price per piece that earns {} an hour against {made_for}, in so many of 100 batches and on average, \
              with the asked price of {} as a line across.",
             format::typed_money(answer.target, &answer.currency),
             format::typed_money(answer.price, &answer.currency)
@@ -105,7 +105,7 @@ impl Shown<'_> {
         };
         let mut curves: Vec<Curve> = confidences.iter().enumerate().map(curve).collect();
         curves.push(Curve {
-            name: "in the long run".into(),
+            name: "on average".into(),
             line: LONG_RUN,
             points: self.points(|s| s.long_run.price),
             asked: false,
@@ -115,7 +115,7 @@ impl Shown<'_> {
         }
         curves.truncate(1);
         for curve in &mut curves {
-            (curve.name, curve.line, curve.asked) = ("every run".into(), CERTAIN, true);
+            (curve.name, curve.line, curve.asked) = ("in every batch".into(), CERTAIN, true);
         }
         curves
     }
@@ -229,7 +229,7 @@ impl Shown<'_> {
         let surely = format::confidence(a.confidence);
         let mut legend = vec![(Sign::Median, format!("pays in {surely} of batches"))];
         if certain(&self.curves()) {
-            legend = vec![(Sign::Median, "pays in every run".to_owned())];
+            legend = vec![(Sign::Median, "pays in every batch".to_owned())];
         } else if self.sizes.len() == 1 {
             legend = vec![(Sign::Median, "price that does it".to_owned())];
         } else if let (Some(least), Some(most)) = (q.first(), q.last()) {

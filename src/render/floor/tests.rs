@@ -105,7 +105,7 @@ fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
 fn a_price_stands_where_it_is() {
     let one = floors(60.0, MadeFor::Runs, &[(9, [50.0, 54.0, 60.0, 60.0], 50.0)]);
     let text = chart(&one, &look(60, true)).unwrap();
-    for (name, column) in [("in 50 %", 2), ("in 80 %", 9), ("in 90 %", 20), ("in the long run", 2)] {
+    for (name, column) in [("in 50 %", 2), ("in 80 %", 9), ("in 90 %", 20), ("on average", 2)] {
         let row = row_of(&text, name).unwrap();
         assert_eq!(row.iter().position(|c| *c == '●'), Some(column), "{name}\n{text}");
         assert_eq!(row[20], if column == 20 { '●' } else { '┆' }, "{text}");

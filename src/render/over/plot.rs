@@ -29,7 +29,7 @@ pub(super) fn plot(over: &Over) -> Option<Plot> {
     let (description, height, panels) = match over.axes.as_slice() {
         [across, up] => (
             format!(
-                "A map of shaded cells, darker where an hour earns more in the long run, against {} (across) and {} \
+                "A map of shaded cells, darker where an hour earns more on average, against {} (across) and {} \
                  (upwards), with a line between the cells that reach the target as surely as asked and those that do not.",
                 keys[0], keys[1]
             ),
@@ -67,18 +67,19 @@ pub(super) fn plot(over: &Over) -> Option<Plot> {
     })
 }
 
-/// What an axis counts, its key as it is typed, and its unit: `price (sale.price), EUR`.
+/// What an axis counts, and its unit: `price`, `'glue pegs': setup, min`, `shop: per hour`.
 fn counted(axis: &OverAxis) -> String {
-    let last = axis.key.rsplit('.').next().unwrap_or(&axis.key).replace('_', " ");
-    let key = if last == axis.key {
-        last
-    } else {
-        format!("{last} ({})", axis.key)
+    let (of, last) = axis.key.rsplit_once('.').unwrap_or(("", &axis.key));
+    let last = last.replace('_', " ");
+    let words = match of.split_once('.') {
+        Some((_, name)) => format!("'{}': {last}", name.trim_matches(['"', '\''])),
+        None if of.is_empty() || of == "sale" => last,
+        None => format!("{of}: {last}"),
     };
     if axis.unit.is_empty() {
-        key
+        words
     } else {
-        format!("{key}, {}", axis.unit)
+        format!("{words}, {}", axis.unit)
     }
 }
 
@@ -202,7 +203,7 @@ impl<'a> View<'a> {
             self.ends(
                 &[
                     ("median", MEDIAN, |p| Some(p.rate.p50)),
-                    ("long run", LONG_RUN, |p| Some(p.rate.long_run)),
+                    ("on average", LONG_RUN, |p| Some(p.rate.long_run)),
                     ("target", TARGET, |p| Some(p.target)),
                 ],
                 |v| amount(self.over, v),
@@ -336,7 +337,7 @@ fn map(over: &Over, across: &OverAxis, up: &OverAxis) -> Panel {
     };
     Panel {
         title: "What an hour earns".into(),
-        unit: format!("{} an hour in the long run", over.currency),
+        unit: format!("{} per hands-on hour, on average", over.currency),
         key: format!("upwards: {}", counted(up)),
         share: 1.0,
         axis: Axis::default().named(counted(across)),

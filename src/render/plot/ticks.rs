@@ -79,7 +79,8 @@ impl SizeScale {
         let gaps = sizes
             .windows(2)
             .map(|w| self.position(w[1].into()) - self.position(w[0].into()));
-        gaps.fold(f64::INFINITY, f64::min).min(1.0)
+        // One size alone has no neighbour.
+        gaps.reduce(f64::min).unwrap_or(1.0)
     }
 }
 

@@ -6,8 +6,8 @@ use crate::render::format;
 use crate::render::plot::palette::{ASKED, INK, MAIN, MUTED, PARTS, PAYS, SECOND, WHITE};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, STRONG, Side, Sign, Spot, Text, X, Y,
-    beside_line, listed, minus, sentence, spots,
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, STRONG, Side, Sign, Spot, Text, Way, X, Y,
+    along_end, beside_line, listed, minus, sentence, spots,
 };
 
 const SURPLUS: Line = Line::solid(MAIN, 3.0);
@@ -84,6 +84,20 @@ impl View<'_> {
         beside_line(f64::from(self.best.size), off)
     }
 
+    /// Says how far values go beyond an end of their panel.
+    fn beyond(&self, values: &[f64], end: f64, way: Way) -> Option<Layer> {
+        let is_beyond = |v: f64| v.is_finite() && if way == Way::Up { v > end } else { v < end };
+        let each = self.sizes.iter().copied().zip(values.iter().copied());
+        let cut: Vec<(u32, f64)> = each.filter(|(_, v)| is_beyond(*v)).collect();
+        let (size, value) = *cut
+            .iter()
+            .max_by(|a, b| (a.1 - end).abs().total_cmp(&(b.1 - end).abs()))?;
+        let to = if way == Way::Up { "up to" } else { "down to" };
+        let text = format!("{to} {} at {}", self.amount(value), format::count(size.into()));
+        let places = along_end(way, cut.first()?.0.into(), cut.last()?.0.into());
+        Some(Layer::note([(text, LABEL.of(MUTED))], places).towards(way))
+    }
+
     fn cost(&self) -> Panel {
         let a = self.answer;
         let sums: Vec<f64> = a.sizes.iter().map(|s| s.setup_a_year + s.holding_a_year).collect();
@@ -128,6 +142,7 @@ impl View<'_> {
                 places,
             ));
         }
+        layers.extend(self.beyond(&sums, high * 1.04, Way::Up));
         layers.push(Layer::ends(ends));
         Panel {
             title: "Getting ready and holding".into(),
@@ -179,6 +194,7 @@ impl View<'_> {
             let text = "bench hours do not suffice".to_owned();
             layers.push(Layer::note([(text, LABEL.of(ASKED))], spots(&[Y::Foot(20.0)], &across)));
         }
+        layers.extend(self.beyond(&values, low - air, Way::Down));
         let last = values.last().copied().unwrap_or(f64::NAN);
         layers.push(Layer::ends(vec![
             EndLabel::line(0.0, ZERO, "target just met", "0"),

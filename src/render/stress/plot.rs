@@ -170,7 +170,7 @@ impl View<'_> {
         }
         Panel {
             title: "What each does to the hour".into(),
-            unit: format!("{} per hands-on hour in the long run", a.currency),
+            unit: format!("{} per hands-on hour, on average", a.currency),
             key: "a dot for each strength, the large one said on the right".into(),
             share: 1.0,
             axis: Axis::values((low, most + 0.04 * span), format::tick).named(format!(

@@ -32,7 +32,7 @@ pub(super) fn plot(answer: &Sweep) -> Option<Plot> {
         headline: words::headline(answer),
         foot: foot(answer),
         description: description(answer),
-        height: 1380,
+        height: 1200,
         panels: vec![view.rate(), view.floor(), view.time()],
     })
 }
@@ -45,7 +45,7 @@ fn description(answer: &Sweep) -> String {
     format!(
         "Three panels against batch size: hourly rate with the range of eight batches in ten, price floor at several \
          confidences, hands-on time per piece by what it goes into. At a price of {} and a target of {} an hour in {} of \
-         runs, {pays}.",
+         batches, {pays}.",
         format::typed_money(answer.price, &answer.currency),
         format::typed_money(answer.target, &answer.currency),
         format::confidence(answer.confidence),
@@ -231,13 +231,18 @@ impl<'a> View<'a> {
         let a = self.answer;
         let mut ends = vec![EndLabel::line(a.target, TARGET, "target", self.typed(a.target))];
         if a.ceiling.is_finite() {
-            let seen = curves.shows(a.ceiling);
-            let name = if seen { "ceiling" } else { "ceiling, beyond" };
+            let name = match (curves.shows(a.ceiling), words::ceiling_is_passed(a)) {
+                (true, false) => "ceiling",
+                (false, false) => "ceiling, beyond",
+                // What small batches pass is no ceiling.
+                (true, true) => "very large batches",
+                (false, true) => "very large, beyond",
+            };
             ends.push(EndLabel::line(a.ceiling, CEILING, name, self.amount(a.ceiling)));
         }
         let Some(last) = a.sizes.last() else { return ends };
         let name = match (one_curve, no_band) {
-            (true, true) => "every run",
+            (true, true) => "every batch",
             (true, _) => "median and average",
             _ => "median",
         };
@@ -427,7 +432,7 @@ impl<'a> View<'a> {
         };
         for (i, (confidence, points)) in drawn.iter().enumerate() {
             let (line, name) = if one_curve {
-                (MEDIAN, "every run".to_owned())
+                (MEDIAN, "in every batch".to_owned())
             } else {
                 (
                     floor_line(i, by_confidence.len(), self.is_asked(*confidence)),
