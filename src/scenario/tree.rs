@@ -404,37 +404,7 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
         )
         .collect();
 
-    // The longest name that fits, so that "glue" does not shadow "glue. 2nd coat".
-    let bare = names
-        .iter()
-        .enumerate()
-        .filter(|(_, n)| !n.is_empty())
-        .filter_map(|(i, n)| {
-            let after = rest.strip_prefix(n.as_str())?.strip_prefix('.')?;
-            Some((n.len(), i, rest.len() - after.len()))
-        })
-        .max_by_key(|(length, i, _)| (*length, usize::MAX - i));
-    let (found, name, name_len) = if let Some((length, index, consumed)) = bare {
-        (Some((index, consumed)), rest[..length].to_owned(), length)
-    } else {
-        let parts = split_path(rest).map_err(|why| missing(&why))?;
-        let (name, end) = if rest.starts_with(['"', '\'']) {
-            match parts.first() {
-                Some(p) => (p.text.clone(), p.span.end),
-                None => return Err(missing("nothing follows")),
-            }
-        } else {
-            // An unknown name, dots in it or not: the last part is the key.
-            match rest.rfind('.') {
-                Some(dot) => (rest[..dot].to_owned(), dot),
-                None => return Err(missing("a name, a dot and a key are due")),
-            }
-        };
-        if rest.len() <= end + 1 {
-            return Err(missing("no key follows the name"));
-        }
-        (names.iter().position(|n| *n == name).map(|i| (i, end + 1)), name, end)
-    };
+    let (found, name, name_len) = name_in(rest, &names).map_err(|why| missing(&why))?;
     let Some((index, consumed)) = found else {
         return Err(unknown_name(
             SourceSpan::new(source, from..from + name_len),
@@ -459,6 +429,41 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
         }),
         _ => Ok(()),
     }
+}
+
+/// The name that `NAME.KEY` begins with, and its length; where it is one of `names`, its index and where the key begins.
+fn name_in(rest: &str, names: &[String]) -> Result<(Option<(usize, usize)>, String, usize), String> {
+    // The longest name that fits, so that "glue" does not shadow "glue. 2nd coat".
+    let bare = names
+        .iter()
+        .enumerate()
+        .filter(|(_, n)| !n.is_empty())
+        .filter_map(|(i, n)| {
+            let after = rest.strip_prefix(n.as_str())?.strip_prefix('.')?;
+            Some((n.len(), i, rest.len() - after.len()))
+        })
+        .max_by_key(|(length, i, _)| (*length, usize::MAX - i));
+    if let Some((length, index, consumed)) = bare {
+        return Ok((Some((index, consumed)), rest[..length].to_owned(), length));
+    }
+    let parts = split_path(rest)?;
+    let (name, end) = if rest.starts_with(['"', '\'']) {
+        match parts.first() {
+            Some(p) => (p.text.clone(), p.span.end),
+            None => return Err("nothing follows".to_owned()),
+        }
+    } else {
+        // An unknown name, dots in it or not: the last part is the key.
+        match rest.rfind('.') {
+            Some(dot) => (rest[..dot].to_owned(), dot),
+            None => return Err("a name, a dot and a key are due".to_owned()),
+        }
+    };
+    if rest.len() <= end + 1 {
+        return Err("no key follows the name".to_owned());
+    }
+    let found = names.iter().position(|n| *n == name);
+    Ok((found.map(|i| (i, end + 1)), name, end))
 }
 
 fn example(what: &str) -> &'static str {

@@ -224,27 +224,32 @@ impl Reader<'_> {
         };
         let Some(time) = time else { return change };
         if change.apply(time).is_none() {
-            let (what, cure) = if matches!(time, Spread::Lognormal { .. }) {
-                (
-                    "a lognormal time can be multiplied, not made longer or shorter by minutes".to_owned(),
-                    "write a factor, for example `\"x 0.8\"`".to_owned(),
-                )
-            } else {
-                (
-                    format!(
-                        "the step's `{key}` can be as short as {} min, so this takes more than there is",
-                        short(time.limits().0)
-                    ),
-                    format!(
-                        "take off at most {} min, or write a factor, for example `\"x 0.5\"`",
-                        short(time.limits().0)
-                    ),
-                )
-            };
-            self.at_value(s, key, what, "too much", cure);
+            self.takes_too_much(s, key, time);
             return Change::NONE;
         }
         change
+    }
+
+    /// A change that the step's time cannot bear.
+    fn takes_too_much(&mut self, s: &Section<'_>, key: &str, time: &Spread) {
+        let (what, cure) = if matches!(time, Spread::Lognormal { .. }) {
+            (
+                "a lognormal time can be multiplied, not made longer or shorter by minutes".to_owned(),
+                "write a factor, for example `\"x 0.8\"`".to_owned(),
+            )
+        } else {
+            (
+                format!(
+                    "the step's `{key}` can be as short as {} min, so this takes more than there is",
+                    short(time.limits().0)
+                ),
+                format!(
+                    "take off at most {} min, or write a factor, for example `\"x 0.5\"`",
+                    short(time.limits().0)
+                ),
+            )
+        };
+        self.at_value(s, key, what, "too much", cure);
     }
 
     /// `"+ 6"`, or how many it holds then.

@@ -21,6 +21,38 @@ struct Written<'n> {
     value: String,
 }
 
+impl<'n> Written<'n> {
+    fn of(node: &'n Node) -> Option<Self> {
+        let Value::Text(text, start) = &node.value else {
+            return None;
+        };
+        let (key, value) = split_setting(text).filter(|(_, value)| !value.is_empty())?;
+        Some(Self {
+            node,
+            text,
+            start: *start,
+            key,
+            value,
+        })
+    }
+
+    /// What is wrong with it beside those before it: what, a label, a cure.
+    fn amiss(&self, before: &[Written<'_>]) -> Option<(String, &'static str, &'static str)> {
+        let key = quoted(&self.key);
+        if ASKED.contains(&self.key.as_str()) || self.key.starts_with("misfortune.") {
+            Some((
+                format!("a misfortune cannot change {key}"),
+                "this is what is asked, not what happens",
+                "change times, chances, prices, fees or materials",
+            ))
+        } else if before.iter().any(|other| other.key == self.key) {
+            Some((format!("{key} is changed twice"), "changed before", "write it once"))
+        } else {
+            None
+        }
+    }
+}
+
 impl Written<'_> {
     /// A place in `key=value` as a place in the file.
     fn place(&self, place: &SourceSpan) -> SourceSpan {
@@ -106,21 +138,7 @@ impl Reader<'_> {
         }
         let mut written: Vec<Written<'n>> = Vec::new();
         for item in list {
-            let setting = match &item.value {
-                Value::Text(text, start) => {
-                    split_setting(text)
-                        .filter(|(_, value)| !value.is_empty())
-                        .map(|(key, value)| Written {
-                            node: item,
-                            text,
-                            start: *start,
-                            key,
-                            value,
-                        })
-                }
-                _ => None,
-            };
-            let Some(change) = setting else {
+            let Some(change) = Written::of(item) else {
                 self.faults.push(Fault::new(
                     item.place.clone(),
                     format!(
@@ -133,25 +151,7 @@ impl Reader<'_> {
                 ));
                 continue;
             };
-            let fault = if ASKED
-                .iter()
-                .any(|word| change.key == *word || (*word == "misfortune" && change.key.starts_with("misfortune.")))
-            {
-                Some((
-                    format!("a misfortune cannot change {}", quoted(&change.key)),
-                    "this is what is asked, not what happens",
-                    "change times, chances, prices, fees or materials",
-                ))
-            } else if written.iter().any(|other| other.key == change.key) {
-                Some((
-                    format!("{} is changed twice", quoted(&change.key)),
-                    "changed before",
-                    "write it once",
-                ))
-            } else {
-                None
-            };
-            if let Some((what, label, cure)) = fault {
+            if let Some((what, label, cure)) = change.amiss(&written) {
                 let what = format!("{}: {what}", s.owner("changes"));
                 self.faults.push(Fault::new(change.key_place(), what, label, cure));
                 continue;

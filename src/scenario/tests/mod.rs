@@ -6,6 +6,8 @@ use proptest::prelude::*;
 
 use super::*;
 
+mod amounts;
+
 /// Every section and key there is.
 const WHOLE: &str = r#"
 title      = "Oak peg rail, five pegs"
@@ -105,6 +107,7 @@ fn set(key: &str, value: &str) -> Vec<(String, String)> {
     vec![(key.to_owned(), value.to_owned())]
 }
 
+// As long as there are keys: one comparison of all that is read.
 #[test]
 fn a_whole_scenario_is_read() {
     let s = good(WHOLE);
@@ -254,208 +257,6 @@ fn the_least_scenario_has_the_documented_defaults() {
             hours_per_month: 0.0
         }
     );
-}
-
-#[test]
-fn times_are_read_as_people_write_them() {
-    for (text, minutes) in [
-        ("12 min", 12.0),
-        ("12min", 12.0),
-        (" 12  minutes ", 12.0),
-        ("1 minute", 1.0),
-        ("90 s", 1.5),
-        ("90 sec", 1.5),
-        ("1 h 30 min", 90.0),
-        ("1h30min", 90.0),
-        ("2 hours 15 min 30 s", 135.5),
-        ("18 h", 1080.0),
-        ("1.5 h", 90.0),
-        (".5 H", 30.0),
-        ("1e1 min", 10.0),
-        ("0", 0.0),
-        ("0 min", 0.0),
-    ] {
-        let s = good(&with_step(&format!("each = \"{text}\"\nsetup = \"1 min\"")));
-        assert_eq!(s.steps[0].each, Spread::Certain(minutes), "{text}");
-    }
-    assert_eq!(
-        good(&with_step("each = \"1 min\"\nsetup = 0")).steps[0].setup,
-        Spread::ZERO
-    );
-    for (text, minutes) in [("3 d", 4320.0), ("1 day 2 h", 1560.0), ("2 days", 2880.0)] {
-        let s = good(&with_step(&format!("each = \"1 min\"\nwait = \"{text}\"")));
-        assert_eq!(s.steps[0].wait, Spread::Certain(minutes), "{text}");
-    }
-}
-
-#[test]
-fn ranges_are_read_as_people_write_them() {
-    assert_eq!(each("\"8 / 12 / 25 min\""), triangle(8.0, 12.0, 25.0));
-    assert_eq!(each("\"8/12/25min\""), triangle(8.0, 12.0, 25.0));
-    assert_eq!(each("\"2 / 3 / 5 h\""), triangle(120.0, 180.0, 300.0));
-    assert_eq!(each("\"45 min / 1 h / 2 h\""), triangle(45.0, 60.0, 120.0));
-    assert_eq!(each("\"45 min / 1 h 15 min / 2 h\""), triangle(45.0, 75.0, 120.0));
-    assert_eq!(each("\"0 / 5 / 10 min\""), triangle(0.0, 5.0, 10.0));
-    assert_eq!(each("\"8 / 12 min\""), Spread::Uniform { low: 8.0, high: 12.0 });
-    // Ends that meet.
-    assert_eq!(each("\"8 / 8 / 12 min\""), triangle(8.0, 8.0, 12.0));
-    assert_eq!(each("\"8 / 12 / 12 min\""), triangle(8.0, 12.0, 12.0));
-    assert_eq!(each("\"8 / 8 / 8 min\""), Spread::Certain(8.0));
-    assert_eq!(each("\"8 / 8 min\""), Spread::Certain(8.0));
-}
-
-#[test]
-fn the_table_form_says_more() {
-    let t = |low, likely, high| ThreePoint { low, likely, high };
-    for (text, expected) in [
-        (
-            "{ low = 3, likely = 4, high = 7, unit = \"min\" }",
-            Spread::Triangular(t(3.0, 4.0, 7.0)),
-        ),
-        (
-            "{ low = 1, likely = 2, high = 3, unit = \"h\", shape = \"pert\" }",
-            Spread::Pert(t(60.0, 120.0, 180.0)),
-        ),
-        (
-            "{ low = \"45 min\", likely = \"1 h\", high = \"2 h\", shape = \"triangular\", ends = \"limits\" }",
-            Spread::Triangular(t(45.0, 60.0, 120.0)),
-        ),
-        (
-            "{ low = 3, high = 7, unit = \"min\" }",
-            Spread::Uniform { low: 3.0, high: 7.0 },
-        ),
-        (
-            "{ low = 10, high = 18, unit = \"min\", shape = \"uniform\", ends = \"tenths\" }",
-            Spread::Uniform { low: 9.0, high: 19.0 },
-        ),
-        (
-            "{ low = 5, high = 15, unit = \"min\", shape = \"lognormal\", ends = \"tenths\" }",
-            Spread::lognormal_from_tenths(5.0, 15.0),
-        ),
-        (
-            "{ low = 5, likely = 8, high = 15, unit = \"min\", ends = \"tenths\" }",
-            Spread::triangular_from_tenths(t(5.0, 8.0, 15.0)).unwrap(),
-        ),
-        (
-            "{ low = 5, likely = 8, high = 15, unit = \"min\", shape = \"pert\", ends = \"tenths\" }",
-            Spread::pert_from_tenths(t(5.0, 8.0, 15.0)).unwrap(),
-        ),
-        (
-            "{ low = 4, likely = 4, high = 4, unit = \"min\", shape = \"pert\" }",
-            Spread::Certain(4.0),
-        ),
-        (
-            "{ low = 4, high = 4, unit = \"min\", shape = \"lognormal\", ends = \"tenths\" }",
-            Spread::Certain(4.0),
-        ),
-    ] {
-        assert_eq!(each(text), expected, "{text}");
-    }
-    // Also as a section of its own, and for money and shares.
-    let text = LEAST.replace(
-        "each = \"4 min\"",
-        "[step.each]\nlow = 3\nlikely = 4\nhigh = 7\nunit = \"min\"",
-    );
-    assert_eq!(good(&text).steps[0].each, triangle(3.0, 4.0, 7.0));
-    let text = format!(
-        "{LEAST}post = {{ low = 5, likely = 6, high = 9.5 }}\n[[material]]\nname = \"oak\"\nper_piece = 1\nprice = 7\n\
-         waste = {{ low = 15, likely = 25, high = 40, unit = \"%\" }}"
-    );
-    assert_eq!(good(&text).sale.post, triangle(5.0, 6.0, 9.5));
-    assert_eq!(good(&text).materials[0].waste, triangle(0.15, 0.25, 0.4));
-}
-
-#[test]
-fn sizes_are_read_as_people_write_them() {
-    for (text, expected) in [
-        ("\"1..4\"", vec![1, 2, 3, 4]),
-        ("\"5..21 step 5\"", vec![5, 10, 15, 20]),
-        ("[8, 1, 2, 4, 2]", vec![1, 2, 4, 8]),
-        ("\"1..3, 16, 24\"", vec![1, 2, 3, 16, 24]),
-        ("\"1 .. 3,2..4\"", vec![1, 2, 3, 4]),
-        ("12", vec![12]),
-        ("\"10000\"", vec![10_000]),
-    ] {
-        assert_eq!(
-            good(&format!("{LEAST}[batch]\nsizes = {text}")).batch.sizes,
-            expected,
-            "{text}"
-        );
-    }
-    for text in [
-        "0",
-        "-1",
-        "\"1..\"",
-        "\"\"",
-        "\"3..1\"",
-        "\"1..9 step 0\"",
-        "10001",
-        "\"1..3,\"",
-        "true",
-        "[]",
-    ] {
-        bad(&format!("{LEAST}[batch]\nsizes = {text}"));
-    }
-}
-
-#[test]
-fn shares_are_the_nearest_fraction() {
-    let s = good(&format!("{LEAST}fee = \"7 %\"\ntax = \"20%\"\nreturned = 0\n"));
-    assert_eq!((s.sale.fee, s.sale.tax, s.sale.returned), (0.07, 0.2, 0.0));
-}
-
-/// Each of these is one fault and no panic; the wording is held by `scenarios/invalid/`.
-#[test]
-fn what_is_no_amount_is_refused() {
-    for value in [
-        "4",
-        "4.5",
-        "nan",
-        "inf",
-        "-inf",
-        "true",
-        "1979-05-27",
-        "[1]",
-        "\"min\"",
-        "\"4\"",
-        "\"4 m\"",
-        "\"4 %\"",
-        "\"4 EUR\"",
-        "\"€ 4\"",
-        "\"nan min\"",
-        "\"inf min\"",
-        "\"1e999 min\"",
-        "\"-1 min\"",
-        "\"1 h -30 min\"",
-        "\"30 min 1 h\"",
-        "\"1 200 min\"",
-        "\"8 - 12 min\"",
-        "\"8–12 min\"",
-        "\"8..12 min\"",
-        "\"about 8 min\"",
-        "\"8 min or so\"",
-        "\"/\"",
-        "\"8 / min\"",
-        "\"8 / 12 / 25\"",
-        "\"8 min / 12\"",
-        "\"1 / 1 h 30 min\"",
-        "\"8 // 9 min\"",
-        "\"1 d\"",
-        "{}",
-        "{ low = 1 }",
-        "{ low = 1, likely = 2, high = 3 }",
-        "{ low = 1, likely = 2, high = 3, unit = 4 }",
-        "{ low = \"1 / 2 min\", high = \"3 min\" }",
-        "{ low = 3, likely = 2, high = 1, unit = \"min\" }",
-        "{ low = 1, likely = 2, high = 3, unit = \"min\", ends = \"middle\" }",
-        "{ low = 1e-6, high = 1e9, unit = \"min\", shape = \"lognormal\", ends = \"tenths\" }",
-    ] {
-        let faults = bad(&with_step(&format!("each = {value}")));
-        assert!(
-            faults.iter().all(|f| f.what().contains("step `saw`")),
-            "{value}: {faults}"
-        );
-    }
 }
 
 #[test]

@@ -1,0 +1,89 @@
+//! Units: what one of them is worth.
+
+use crate::scenario::faults::{nearest, quoted};
+use crate::scenario::keys::{Measure, Rule};
+
+/// Unit words for times, with minutes to one.
+const TIMES: &[(&str, f64)] = &[
+    ("min", 1.0),
+    ("mins", 1.0),
+    ("minute", 1.0),
+    ("minutes", 1.0),
+    ("h", 60.0),
+    ("hr", 60.0),
+    ("hrs", 60.0),
+    ("hour", 60.0),
+    ("hours", 60.0),
+    ("s", 1.0 / 60.0),
+    ("sec", 1.0 / 60.0),
+    ("secs", 1.0 / 60.0),
+    ("second", 1.0 / 60.0),
+    ("seconds", 1.0 / 60.0),
+    ("d", 1440.0),
+    ("day", 1440.0),
+    ("days", 1440.0),
+];
+
+/// Minutes in one of a unit of time.
+pub(in crate::scenario) fn time_unit(word: &str) -> Option<f64> {
+    let word = word.to_lowercase();
+    TIMES.iter().find(|(w, _)| *w == word).map(|(_, m)| *m)
+}
+
+/// What one of the unit is worth in the unit the kind is held in, or what is wrong and what would be right.
+pub(super) fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)> {
+    let kind = rule.measure;
+    let is_time = time_unit(word).is_some();
+    let is_currency = (word.len() == 3 && word.bytes().all(|b| b.is_ascii_uppercase()))
+        || word.chars().any(|c| matches!(c, '€' | '$' | '£' | '¥'));
+    let got = if is_time {
+        "a time"
+    } else if is_currency {
+        "money"
+    } else if word == "%" {
+        "a share"
+    } else {
+        ""
+    };
+    match kind {
+        Measure::Work | Measure::Clock => match time_unit(word) {
+            Some(minutes) if minutes >= 1440.0 && kind == Measure::Work => Err((
+                "a day at the bench is not 24 hours: hands-on time is given in hours".to_owned(),
+                "write the hours, for example `\"6 h\"`; days are for `wait`".to_owned(),
+            )),
+            Some(minutes) => Ok(minutes),
+            None if !got.is_empty() => Err((
+                format!("{} is {got}, and this must be a time", quoted(word)),
+                format!("write for example {}", rule.example()),
+            )),
+            None if word == "m" => Err((
+                "`m` may be minutes or months".to_owned(),
+                "write `min`; the units are s, min, h and d".to_owned(),
+            )),
+            None => Err((
+                format!("{} is not a unit of time", quoted(word)),
+                nearest(word, TIMES.iter().map(|(w, _)| *w)).map_or_else(
+                    || "the units are s, min, h and, for `wait`, d".to_owned(),
+                    |n| format!("did you mean {}?", quoted(n)),
+                ),
+            )),
+        },
+        Measure::Share if word == "%" => Ok(0.01),
+        Measure::Money if is_currency => Err((
+            "money is a plain number here; the currency is said once, at the top".to_owned(),
+            "write the number alone, and at the top for example `currency = \"EUR\"`".to_owned(),
+        )),
+        _ if !got.is_empty() => Err((
+            format!("{} is {got}, and this must be {}", quoted(word), kind.noun()),
+            format!("write for example {}", rule.example()),
+        )),
+        _ => Err((
+            format!("{} is not understood here; this must be {}", quoted(word), kind.noun()),
+            format!("write for example {}", rule.example()),
+        )),
+    }
+}
+
+pub(super) const fn needs_unit(kind: Measure) -> bool {
+    matches!(kind, Measure::Work | Measure::Clock | Measure::Share)
+}
