@@ -431,8 +431,11 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
     }
 }
 
+/// The index of a known name and where the key begins, if it is one; the name; its length.
+type NameFound = (Option<(usize, usize)>, String, usize);
+
 /// The name that `NAME.KEY` begins with, and its length; where it is one of `names`, its index and where the key begins.
-fn name_in(rest: &str, names: &[String]) -> Result<(Option<(usize, usize)>, String, usize), String> {
+fn name_in(rest: &str, names: &[String]) -> Result<NameFound, String> {
     // The longest name that fits, so that "glue" does not shadow "glue. 2nd coat".
     let bare = names
         .iter()

@@ -269,11 +269,7 @@ fn prices_say_whose_buyers_they_take() {
         said(&sweep)
     );
     sweep.first_paying_size = None;
-    assert!(
-        headline(&sweep).ends_with("with as many buyers"),
-        "{}",
-        headline(&sweep)
-    );
+    assert!(headline(&sweep).contains("with as many buyers"), "{}", headline(&sweep));
 }
 
 /// A level reached at the end of what was looked at says so, and what lies beyond.
