@@ -37,13 +37,16 @@ cargo build --quiet --locked -p batchwright-page --profile page --target wasm32-
 screen=src/page/screen
 work="$target/put-together"
 mkdir -p "$work"
-gzip -9 --no-name --stdout "$target/wasm32-unknown-unknown/page/batchwright_page.wasm" | base64 --wrap=0 >"$work/ENGINE"
+# Nor is their description of any use.
+LD_LIBRARY_PATH="$(rustc --print sysroot)/lib" "$tools/rust-objcopy" --remove-section=__wasm_bindgen_unstable \
+  "$target/wasm32-unknown-unknown/page/batchwright_page.wasm" "$work/library.wasm"
+gzip -9 --no-name --stdout "$work/library.wasm" | base64 --wrap=0 >"$work/ENGINE"
 base64 --wrap=0 $screen/icon.svg >"$work/ICON"
 cat $screen/worker.js >"$work/WORKER"
 cat $screen/page.css >"$work/STYLE"
 {
   printf '(() => {\n"use strict";\n'
-  for part in dom amounts order scale engine clock shelf questions begin answers figures file page; do cat "$screen/$part.js"; done
+  for part in dom amounts order scale engine clock shelf desk questions begin answers figures file page; do cat "$screen/$part.js"; done
   printf '})();\n'
 } >"$work/SCRIPT"
 for part in SCRIPT STYLE; do openssl dgst -sha256 -binary "$work/$part" | base64 --wrap=0 >"$work/${part}_HASH"; done

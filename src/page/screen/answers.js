@@ -22,8 +22,6 @@ const answers = (() => {
   let asked = 0;
   /** Batches of a quick answer, by question. */
   const few = new Map();
-  /** Times of answers in milliseconds, for whoever measures: { quick, full }. */
-  const spent = { quick: [], full: [] };
 
   function asking(quick) {
     const product = page.product();
@@ -37,6 +35,7 @@ const answers = (() => {
       trials: quick ? (few.get(question) ?? FIRST) : null,
       start: about.dated ? start || today() : null,
       due: about.dated && due ? due : null,
+      wide: (drawnFor = Math.round(Math.min(1200, $("answer")?.clientWidth || drawnFor || 700))),
       log: about.log ? product.log : "",
       over: about.over && along ? [`${along.key}=${along.from}..${along.to}`] : [],
       others: about.others ? [...against].map((id) => shelf.get(id)?.text).filter(Boolean) : [],
@@ -72,7 +71,8 @@ const answers = (() => {
       return;
     }
     hush("engine");
-    spent[quick ? "quick" : "full"].push(performance.now() - since);
+    // For whoever measures.
+    performance.measure(`${quick ? "quick" : "full"} answer`, { start: since, detail: what });
     if (said.answer) {
       said.answer.question = question;
       if (quick) paceOf(said);
@@ -100,6 +100,12 @@ const answers = (() => {
   // -------------------------------------------------------------------------------------------------------------------
   // What is seen
 
+  /** A chart is drawn for its width: for another width it is drawn anew. */
+  let drawnFor = 0;
+  const watched = new ResizeObserver(([{ contentRect }]) => {
+    if (drawnFor > 0 && Math.abs(contentRect.width - drawnFor) > 16) ask();
+  });
+
   function show(box) {
     box.replaceChildren(
       make("div", { className: "asking" }, field("I want to know", choice(Object.entries(QUESTIONS).map(([key, { asks }]) => [key, asks]), question, choose, { id: "question" })), make("div", { id: "details" })),
@@ -107,6 +113,8 @@ const answers = (() => {
       make("article", { id: "answer", "aria-labelledby": "answer-head" }),
       make("section", { id: "sharper", "aria-labelledby": "sharper-head" }),
     );
+    watched.disconnect();
+    watched.observe($("answer"));
     details();
     if (last?.id === page.product().id && last.answer?.question === question) tell(last);
     else $("answer").replaceChildren(make("p", { className: "faint" }, "Reckoning …"));
@@ -278,7 +286,6 @@ const answers = (() => {
     show,
     ask,
     tell,
-    spent,
     /** Another product: what was said of the one before is forgotten. */
     forget() {
       last = null;

@@ -145,7 +145,7 @@ const begin = (() => {
       const out = button("Take out", () => {
         all.splice(k, 1);
         again();
-      }, { className: "plain", "aria-label": `Take ${name} out` });
+      }, { className: "plain", "aria-label": `Take out: ${name}` });
       return make("li", { className: "card" }, make("div", { className: "card-head" }, all.length > 1 && handle(name, move), make("b", {}, `${word[0].toUpperCase()}${word.slice(1)} ${k + 1}`), all.length > 1 && out), fields(one));
     });
     const add = button(`Add another ${word}`, () => {

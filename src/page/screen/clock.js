@@ -11,6 +11,8 @@ const clock = (() => {
   ];
   let box = null;
   let at = null;
+  /** The steps as they were laid out last. */
+  let laid = "";
 
   const whole = (value) => Number.isInteger(value) && value >= 0 && value < 1e6;
   /** Whether it is a job as it is kept here, and not something else that was in a file. */
@@ -43,6 +45,7 @@ const clock = (() => {
   function tell() {
     if (!box?.isConnected) return;
     const focused = document.activeElement?.id;
+    laid = steps().join("\n");
     const { jobs, log } = page.product();
     const job = jobs.find((one) => one.id === at) ?? jobs.find((one) => one.since !== null) ?? jobs[0];
     at = job?.id ?? null;
@@ -220,5 +223,13 @@ const clock = (() => {
     if (Date.now() - job.since > LONG && !$("clock-yes")) tell();
   }, 500);
 
-  return { show, sound, tell };
+  return {
+    show,
+    sound,
+    tell,
+    /** The text was read anew: what is shown changes only where its steps do, as somebody may be typing here. */
+    told() {
+      if (steps().join("\n") !== laid) tell();
+    },
+  };
 })();

@@ -19,6 +19,25 @@ const figures = (() => {
   /** Fields on the page, by address: each knows how to bring itself up to date. */
   let fields = new Map();
 
+  /** The table of keys, by section; it comes from the library. */
+  let table = new Map();
+  engine.sure({ ask: "keys" }).then(
+    ({ keys }) => {
+      table = new Map((keys ?? []).map((section) => [section.word, section]));
+      built = "";
+      if (box?.isConnected && answers.known()) tell(answers.known());
+    },
+    () => {},
+  );
+  const keyOf = (section, key) => table.get(section)?.keys.find((one) => one.name === key);
+  const isTime = (section, key) => {
+    const measure = keyOf(section, key)?.takes.amount?.measure;
+    return measure ? measure === "work" || measure === "clock" : TIMES.includes(key);
+  };
+  /** An example as a person types it: without its quotes. */
+  const bare = (example) => example.replace(/^"(.*)"$/, "$1");
+  const sentence = (words) => words && words.charAt(0).toUpperCase() + words.slice(1);
+
   const idOf = (at) => JSON.stringify([at.section, at.entry, at.key ?? ""]);
   const cardOf = (group) => `${group.section}:${group.entry ?? ""}`;
   const nameOf = (group) => group.name ?? SECTIONS[group.section] ?? group.section;
@@ -41,7 +60,7 @@ const figures = (() => {
       built = "";
       return;
     }
-    const shape = JSON.stringify(said.form.map((g) => [g.section, g.entry, g.fields.map((f) => [f.key, (f.figures?.numbers.length ?? 0) > 1 && TIMES.includes(f.key)])]));
+    const shape = JSON.stringify(said.form.map((g) => [g.section, g.entry, g.fields.map((f) => [f.key, (f.figures?.numbers.length ?? 0) > 1 && isTime(g.section, f.key)])]));
     if (shape !== built) lay(parts, said.form);
     built = shape;
     const at = new Map();
@@ -63,8 +82,9 @@ const figures = (() => {
         if (groups.length === 0 && !listed) return "";
         const cards = groups.map((group) => card(group, listed && groups.length > 1));
         const add = listed && button(`Add a ${one}`, () => addOne(listed, one, start, form));
-        return make("section", {}, make("h2", {}, words), listed ? make("ol", { className: "cards" }, cards.map((c) => make("li", {}, c))) : cards, add);
+        return make("section", {}, make("h2", {}, words), listed ? make("ol", { className: "cards" }, cards.map((c) => make("li", {}, c))) : make("div", { className: "cards" }, cards), add);
       }),
+      moreSections(form),
     );
     if (focused) $(focused)?.focus();
   }
@@ -77,18 +97,63 @@ const figures = (() => {
     page.alter(`a new ${one}`, [{ do: "add", section, listed: true, values: [["name", name], ...start.slice(1)] }]);
   }
 
+  /** Sections that are not there yet, or of which there may be more. */
+  function moreSections(form) {
+    const there = new Set(form.map((group) => group.section));
+    const open = [...table.values()].filter(({ word, written }) => word && written !== "braces" && written !== "top" && !["step", "material"].includes(word) && (written === "each" || !there.has(word)));
+    if (open.length === 0) return "";
+    const add = (word) => {
+      const section = table.get(word);
+      const needed = section.keys.filter((key) => key.needed);
+      const wanted = needed.length > 0 ? needed : section.keys.slice(0, 1);
+      const names = new Set(form.filter((g) => g.section === word).map((g) => g.name));
+      const values = wanted.map((key) => {
+        if (key.takes === "step") return [key.name, stepsOf(form)[0]?.name ?? ""];
+        let value = bare(key.example);
+        for (let k = 2; key.name === "name" && names.has(value); k += 1) value = `${bare(key.example)} ${k}`;
+        return [key.name, value];
+      });
+      const listed = section.written === "each";
+      opened.add(`${word}:${listed ? names.size : ""}`);
+      page.alter(`adding ${SECTIONS[word] ?? word}`, [{ do: "add", section: word, listed, values }]);
+    };
+    const one = ({ word, about }) => make("li", {}, button(SECTIONS[word] ?? `A ${word}`, () => add(word)), make("p", { className: "hint" }, about));
+    return make("section", {}, make("h2", {}, "More that you can say"), make("ul", { className: "plain-list" }, open.map(one)));
+  }
+
+  /** Keys that a section may have and has not. */
+  function moreKeys(group) {
+    const there = new Set(group.fields.map((one) => one.key));
+    const open = (table.get(group.section)?.keys ?? []).filter((key) => !there.has(key.name));
+    if (open.length === 0) return "";
+    const about = make("p", { className: "hint" });
+    const add = (name) => {
+      const key = open.find((one) => one.name === name);
+      if (!key) return;
+      const step = answers.known()?.form?.find((g) => g.section === "step")?.name ?? "";
+      const written = key.takes === "step" ? step : bare(key.example);
+      const put = (name, value) => ({ do: "put", at: { section: group.section, entry: group.entry, key: name }, written: value });
+      // Keys without which it says nothing come along.
+      const along = key.with.filter((other) => !there.has(other)).map((other) => put(other, bare(keyOf(group.section, other).example)));
+      page.alter(`${name.replace(/_/g, " ")} of ${nameOf(group)}`, [put(name, written), ...along]);
+    };
+    const words = (key) => `${key.name.replace(/_/g, " ")}: ${key.about.split(". ")[0].replace(/\.$/, "")}`;
+    const list = choice([["", "Say more here …"], ...open.map((key) => [key.name, words(key)])], "", add, { "aria-label": `Say more about ${nameOf(group)}` });
+    return make("div", { className: "field more" }, list, about);
+  }
+
   function card(group, ordered) {
     const id = cardOf(group);
     const name = nameOf(group);
     const move = (from, to) => page.alter(`moving ${name}`, [{ do: "move", section: group.section, entry: from, to }]);
     const inside = group.fields.map((one) => value(group, one));
     const many = group.entry !== null;
-    const out = many && button("Take this out", () => page.alter(`taking ${name} out`, [{ do: "drop", section: group.section, entry: group.entry }]), { className: "plain", "aria-label": `Take ${name} out` });
+    const out = many && button("Take this out", () => page.alter(`taking ${name} out`, [{ do: "drop", section: group.section, entry: group.entry }]), { className: "plain", "aria-label": `Take this out: ${name}` });
     const fold = make(
       "details",
       { className: "card", open: opened.has(id), on: { toggle: (event) => (event.target.open ? opened.add(id) : opened.delete(id)) } },
       make("summary", {}, make("span", { data: { name: id } }, name)),
-      make("div", { className: "inside" }, inside, out),
+      make("div", { className: "inside" }, table.get(group.section)?.about && make("p", { className: "hint about" }, table.get(group.section).about), inside, moreKeys(group), out),
     );
     return ordered ? make("div", { className: "ordered" }, handle(name, move), fold) : fold;
   }
@@ -98,7 +163,10 @@ const figures = (() => {
     const at = { section: group.section, entry: group.entry, key: one.key };
     const id = idOf(at);
     const label = `${nameOf(group)}: ${one.key}`;
-    const ranged = TIMES.includes(one.key) && one.figures?.numbers.length === 3 && !one.written.startsWith("{");
+    const known = keyOf(group.section, one.key);
+    const timed = isTime(group.section, one.key);
+    const choices = known?.takes.choice;
+    const ranged = timed && one.figures?.numbers.length === 3 && !one.written.startsWith("{");
     const said = `${one.key.replace(/_/g, " ")} of ${nameOf(group)}`;
     let now = one;
     let waiting = 0;
@@ -118,6 +186,10 @@ const figures = (() => {
     const faults = make("div", { className: "faults", id: `${base}-faults`, "aria-live": "polite" });
     const inputs = ranged ? ["A quick day", "Usually", "A bad day"].map((words, k) => ({ words, k })) : [{ words: null, k: null }];
     const made = inputs.map(({ words, k }) => {
+      if (choices) {
+        const list = choices.map(({ word, about }) => [word, `${word}: ${about}`]);
+        return choice(list.some(([word]) => word === one.written) ? list : [[one.written, one.written], ...list], one.written, (word) => put(word), { id: base, "aria-describedby": `${base}-hint ${base}-faults` });
+      }
       const input = make("input", { type: "text", id: k === null ? base : `${base}-${k}`, spellcheck: false, autocomplete: "off", "aria-describedby": `${base}-hint ${base}-faults` });
       if (words) input.setAttribute("aria-label", `${label}, ${words}`);
       return input;
@@ -125,9 +197,9 @@ const figures = (() => {
     const read = () => {
       if (ranged) return timeOf(made[1].value, made[0].value, made[2].value);
       const typed = made[0].value;
-      return TIMES.includes(one.key) && !/[/{[]/.test(typed) ? (timeOf(typed) ?? typed) : typed;
+      return timed && !/[/{[]/.test(typed) ? (timeOf(typed) ?? typed) : typed;
     };
-    for (const input of made) {
+    for (const input of choices ? [] : made) {
       input.addEventListener("input", later(read));
       input.addEventListener("change", () => {
         const written = read();
@@ -137,8 +209,8 @@ const figures = (() => {
     const scales = make("div", {});
     let scaled = "";
     const hint = make("p", { className: "hint", id: `${base}-hint` });
-    const spread = TIMES.includes(one.key) && !ranged && one.figures?.numbers.length === 1 && button("Some days differ", () => put(`${one.written} / ${one.written} / ${one.written}`), { className: "plain small" });
-    const out = button("Take out", () => page.alter(`taking ${said} out`, [{ do: "take", at }]), { className: "plain small", "aria-label": `Take ${said} out` });
+    const spread = timed && !known?.takes.amount?.certain && !ranged && one.figures?.numbers.length === 1 && button("Some days differ", () => put(`${one.written} / ${one.written} / ${one.written}`), { className: "plain small" });
+    const out = !known?.needed && one.key !== "name" && button("Take out", () => page.alter(`taking ${said} out`, [{ do: "take", at }]), { className: "plain small", "aria-label": `Take out: ${said}` });
 
     fields.set(id, (next, wrong) => {
       now = next;
@@ -148,8 +220,9 @@ const figures = (() => {
         input.toggleAttribute("aria-invalid", wrong.length > 0);
         if (wrong.length > 0) input.setAttribute("aria-invalid", "true");
       });
-      hint.textContent = next.comment ?? "";
-      hint.hidden = !next.comment;
+      const said = [known?.about, next.comment && sentence(next.comment)].filter(Boolean).join(" ");
+      hint.textContent = said;
+      hint.hidden = !said;
       faults.replaceChildren(...wrong.map(({ what, cure }) => make("p", { className: "wrong" }, what, make("span", { className: "cure" }, cure.charAt(0).toUpperCase() + cure.slice(1)))));
       // A scale that the hand is on stays as it is.
       const key = JSON.stringify(next.figures);

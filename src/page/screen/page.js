@@ -10,6 +10,8 @@ const page = (() => {
   /** So wide a window has room for figures and answers side by side. */
   const wide = matchMedia("(min-width: 68rem)");
   let id = null;
+  /** What the answers were asked about last. */
+  let asked = {};
   let room = "answers";
   /** Changes of texts, one after the other. */
   let altering = Promise.resolve();
@@ -30,6 +32,8 @@ const page = (() => {
       $(key).title = ways[key] ? `${words}: ${ways[key]}` : "";
     }
     $("rooms").hidden = !one;
+    $("save").hidden = id !== desk.id;
+    $("save").disabled = !one || !desk.unsaved(one.text);
   }
 
   function rooms() {
@@ -93,7 +97,7 @@ const page = (() => {
               "li",
               { className: "card" },
               button(titleOf(one.text), () => open(one.id), { className: "plain open" }),
-              button("Take off", () => takeOff(one), { className: "plain", "aria-label": `Take ${titleOf(one.text)} off the shelf` }),
+              button("Take off", () => takeOff(one), { className: "plain", "aria-label": `Take off: ${titleOf(one.text)}` }),
             ),
           ),
         ),
@@ -149,6 +153,7 @@ const page = (() => {
   function open(one) {
     id = one;
     answers.forget();
+    asked = { text: product().text, log: product().log };
     room = "answers";
     show();
     answers.ask();
@@ -169,7 +174,9 @@ const page = (() => {
     head();
     if (said && /window/.test(said)) notice("window", said);
     if (room === "clock") clock.tell();
-    answers.ask();
+    const { text, log } = product();
+    if (text !== asked.text || log !== asked.log) answers.ask();
+    asked = { text, log };
   }
 
   addEventListener("dragover", (event) => event.preventDefault());
@@ -183,6 +190,10 @@ const page = (() => {
     if (!(event.ctrlKey || event.metaKey) || event.altKey || id === null || (typing && event.target.id !== "text" && event.target.type === "text")) return;
     const key = event.key.toLowerCase();
     if (typing && event.target.id === "text") return;
+    if (key === "s" && id === desk.id) {
+      event.preventDefault();
+      page.save();
+    }
     if (key === "z" || key === "y") {
       event.preventDefault();
       step(key === "y" || event.shiftKey ? "redo" : "undo");
@@ -199,6 +210,10 @@ const page = (() => {
 
   return {
     product,
+    async save() {
+      if (desk.unsaved(product().text)) await desk.save(product().text);
+      head();
+    },
     open,
     home,
     enter,
@@ -228,7 +243,7 @@ const page = (() => {
       if (both || room === "answers") answers.tell(said);
       if (both || room === "figures") figures.tell(said);
       if (room === "file") file.tell(said);
-      if (room === "clock") clock.tell();
+      if (room === "clock") clock.told();
     },
     /** Faults as a list, each with its cure and the way to it. */
     faults(said) {
@@ -256,8 +271,10 @@ const page = (() => {
       $("redo").addEventListener("click", () => step("redo"));
       shelf.begin(changed);
       engine.ready.catch((error) => notice("engine", `This browser cannot run the reckoning in this page (${error.message}). A browser of 2023 or later can.`));
+      $("save").addEventListener("click", () => this.save());
       home();
       onHost();
+      if (desk.here) desk.begin().then((file) => file && open(file));
     },
   };
 

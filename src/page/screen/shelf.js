@@ -143,6 +143,12 @@ const shelf = (() => {
       put(id, next, said, null, back);
       if (stroke) back.get(id).at(-1).stroke = stroke;
     },
+    /** A file of `desk`: its text is the file's; what stood here of it is one step back. */
+    file(id, text) {
+      const was = products.get(id);
+      if (was && was.text !== text) back.set(id, [...(back.get(id) ?? []), { said: "reading the file", was }]);
+      keep({ log: "", jobs: [], ...was, id, text });
+    },
     /** Away with it; gives what brings it back. */
     drop(id) {
       const product = products.get(id);

@@ -1,0 +1,76 @@
+// Where `batchwright desk FILE` gave the page out: the file is a product on the shelf, and saving goes to the file. What somebody else
+// wrote into it meanwhile is never lost: both versions are shown.
+
+const desk = (() => {
+  const meta = (name) => document.querySelector(`meta[name=${name}]`)?.content;
+  const here = meta("place") === "desk";
+  /** The file's product among the others. */
+  const id = "desk";
+  /** What the file holds as far as is known. */
+  let saved = null;
+
+  async function ask(path, content) {
+    const response = await fetch(path, { method: "POST", headers: { "Content-Type": "application/json", "Batchwright-Secret": meta("secret") }, body: JSON.stringify(content) });
+    const plain = (response.headers.get("Content-Type") ?? "").startsWith("application/json");
+    return { good: response.ok, said: plain ? await response.json() : { said: (await response.text()).trim() } };
+  }
+
+  const gone = () => notice("desk", "The program behind this page does not answer: it has ended. Start it again with the same file; what is here stays here as long as this window is open.");
+
+  async function load() {
+    const { good, said } = await ask("/file", {});
+    if (!good) throw new Error(said.said);
+    return said.text;
+  }
+
+  return {
+    here,
+    id,
+    unsaved: (text) => text !== saved,
+    /** Puts the file on the shelf and gives its product's name. */
+    async begin() {
+      try {
+        saved = await load();
+      } catch (error) {
+        notice("desk", error.message);
+        return null;
+      }
+      shelf.file(id, saved);
+      return id;
+    },
+    async save(text) {
+      try {
+        const { good, said } = await ask("/save", { text, saved });
+        if (good) {
+          saved = said.text;
+          hush("desk");
+          say(`Saved in ${meta("file")}.`);
+        } else if (said.changed) both(text, await load());
+        else notice("desk", said.said);
+      } catch {
+        gone();
+      }
+    },
+  };
+
+  /** Somebody else wrote into the file: both versions, side by side. */
+  function both(mine, theirs) {
+    hush("desk");
+    const shown = (words, text) => make("div", {}, make("h2", {}, words), make("pre", { tabIndex: 0, "aria-label": words }, text));
+    const put = (text, before) => () => {
+      saved = before;
+      hush("desk");
+      shelf.change(id, "another version of the file", { text });
+      page.save();
+    };
+    $("notices").append(
+      make(
+        "section",
+        { className: "versions", role: "alert", data: { kind: "desk" } },
+        make("p", {}, `Something else changed ${meta("file")} since it was read here. Nothing was saved. Which version shall it be?`),
+        make("div", { className: "pair" }, shown("Yours, here", mine), shown("In the file", theirs)),
+        make("div", { className: "row" }, button("Save yours over it", put(mine, theirs)), button("Take the file's", put(theirs, theirs))),
+      ),
+    );
+  }
+})();
