@@ -13,7 +13,7 @@ use crate::render::format;
 use crate::scenario::Scenario;
 use crate::worklog::add::{self, Typed};
 use crate::worklog::look::look;
-use crate::worklog::{self, Entry, Form, Log};
+use crate::worklog::{self, Entry, Form, Log, logged_at};
 
 /// Add a timed entry to a work log, or check the log
 #[derive(Debug, Args)]
@@ -29,7 +29,7 @@ The log is a CSV file that a spreadsheet can keep as well; it is made where it i
 columns, in any order (step, pieces and minutes must be there; columns of other names are left alone):
   date     year-month-day, for example 2027-03-14
   job      which batch of which thing, in your words; entries of one job belong together
-  step     the step, as the scenario names it
+  step     the step, as the scenario names it; \"orders through NAME\" for a channel that has a time of its own per order
   what     empty: setup and pieces together; setup, each: one of them alone; order: packing; once: drawing, prototype
   pieces   how many were handled (orders, where what is order); part: goes on with the piece that the entry before counts
            (the last one of that job, step and what), so that several sittings at one piece add up
@@ -72,7 +72,7 @@ struct NewEntry {
     /// How often it was set up
     #[arg(long, value_name = "N", allow_hyphen_values = true)]
     rounds: Option<String>,
-    /// Which run of which thing
+    /// Which batch of which thing
     #[arg(long, value_name = "NAME")]
     job: Option<String>,
     /// When, year-month-day; today if not given, "" for none
@@ -286,7 +286,8 @@ fn typed(new: &NewEntry, form: Option<&Form>, scenario: Option<&Scenario>) -> Re
         redone: &redone,
         note: &note,
     };
-    add::check(&typed, form, scenario.map(|s| s.steps.as_slice())).map_err(|list| {
+    let at = scenario.map(logged_at);
+    add::check(&typed, form, at.as_deref()).map_err(|list| {
         list.into_iter()
             .map(|wrong| format!("batchwright: --{}: {}", wrong.part, wrong.why))
             .collect()

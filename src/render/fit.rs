@@ -17,6 +17,8 @@ const TOLD: usize = 3;
 const NAME: usize = 30;
 /// Within this share of what was expected it is as expected (assumption).
 const AS_EXPECTED: f64 = 0.05;
+/// A step that took so many times what was expected, or so small a part of it, may be of another piece (assumption).
+const FAR: f64 = 2.0;
 /// Entries are advised where they bring the error down to this share of it, or further.
 const TEACHES: f64 = 0.8;
 
@@ -168,6 +170,11 @@ fn opening(fit: &Fit) -> Vec<String> {
         ];
     }
     let mut said = Vec::new();
+    if let Some(check) = foreign(fit) {
+        said.push(check);
+        said.extend(in_all(fit));
+        return said;
+    }
     let off = off(fit);
     let enough = fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from == From::Log);
     match off.first() {
@@ -227,15 +234,41 @@ fn opening(fit: &Fit) -> Vec<String> {
             }
         }
     }
-    if fit.expected > 0.0 {
-        said.push(format!(
+    said.extend(in_all(fit));
+    said
+}
+
+fn in_all(fit: &Fit) -> Option<String> {
+    (fit.expected > 0.0).then(|| {
+        format!(
             "In all the work took {}, {} the file expects ({}).",
             hours(fit.minutes / 60.0),
             against(fit.minutes, fit.expected),
             hours(fit.expected / 60.0)
+        )
+    })
+}
+
+/// What speaks for a log of another piece: most entries at steps that the file does not have, or most steps far off.
+fn foreign(fit: &Fit) -> Option<String> {
+    let elsewhere: usize = fit.unknown.iter().map(|unknown| unknown.entries).sum();
+    if elsewhere > fit.entries {
+        return Some(format!(
+            "Check that the log is of this piece: {} of its {} entries are at steps that the file does not have.",
+            count(elsewhere as u64),
+            count((elsewhere + fit.entries) as u64)
         ));
     }
-    said
+    let timed = fit.steps.iter().filter(|s| s.minutes > 0.0 && s.expected > 0.0);
+    let ratios: Vec<f64> = timed.map(|s| s.minutes / s.expected).collect();
+    let far = ratios.iter().filter(|r| !(1.0 / FAR..=FAR).contains(*r)).count();
+    (ratios.len() > 1 && 3 * far >= 2 * ratios.len()).then(|| {
+        format!(
+            "Check that the log is of this piece: {} of {} steps took more than twice, or less than half, of what the file expects.",
+            count(far as u64),
+            count(ratios.len() as u64)
+        )
+    })
 }
 
 fn spelled(n: usize) -> String {

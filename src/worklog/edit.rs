@@ -35,10 +35,15 @@ pub fn edited(text: &str, fit: &Fit) -> Result<(String, Vec<Change>), Vec<String
     let mut edits: Vec<Edit> = Vec::new();
     let (mut changes, mut wrong) = (Vec::new(), Vec::new());
     for (step, key, new) in wanted(fit) {
-        let holder = if step.is_empty() {
-            document.as_table().get("pace").map(Holder::of)
-        } else {
-            Holder::named(document.as_table(), "step", &step)
+        let channel = fit
+            .steps
+            .iter()
+            .find(|s| s.name == step)
+            .and_then(|s| s.channel.as_deref());
+        let holder = match channel {
+            _ if step.is_empty() => document.as_table().get("pace").map(Holder::of),
+            Some(channel) => Holder::named(document.as_table(), "channel", channel),
+            None => Holder::named(document.as_table(), "step", &step),
         };
         let put = match holder {
             Some(Some(holder)) => holder.put(body, &key, &new),
@@ -66,6 +71,8 @@ pub fn edited(text: &str, fit: &Fit) -> Result<(String, Vec<Change>), Vec<String
             Err(why) => {
                 let owner = if step.is_empty() {
                     "[pace]".to_owned()
+                } else if let Some(channel) = channel {
+                    format!("channel {}", quoted(channel))
                 } else {
                     format!("step {}", quoted(&step))
                 };

@@ -1,8 +1,8 @@
 //! What is in a work log: entries, jobs, steps and totals, and what looks unintended.
 
 use super::add::unknown_step;
-use super::{Entry, Log, What};
-use crate::scenario::{Scenario, quoted};
+use super::{Entry, Log, What, logged_at};
+use crate::scenario::{Scenario, Step, quoted};
 use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
@@ -84,13 +84,14 @@ impl StepLook {
 pub fn look(name: &str, log: &Log, scenario: Option<&Scenario>) -> Look {
     let mut steps: Vec<StepLook> = Vec::new();
     let mut jobs: Vec<String> = Vec::new();
+    let at = scenario.map(logged_at).unwrap_or_default();
     let mut known_jobs: HashSet<&str> = HashSet::new();
     let mut places: HashMap<&str, usize> = HashMap::new();
     for entry in &log.entries {
         if !entry.job.is_empty() && known_jobs.insert(&entry.job) {
             jobs.push(entry.job.clone());
         }
-        let of = scenario.and_then(|s| s.steps.iter().find(|step| step.name == entry.step));
+        let of = at.iter().find(|step| step.name == entry.step);
         let what = of.map_or(entry.what, |step| entry.timed(step));
         let place = *places.entry(&entry.step).or_insert_with(|| {
             steps.push(StepLook {
@@ -127,8 +128,8 @@ pub fn look(name: &str, log: &Log, scenario: Option<&Scenario>) -> Look {
             }
         }
     }
-    if let Some(scenario) = scenario {
-        let place = |name: &str| scenario.steps.iter().position(|s| s.name == name);
+    if scenario.is_some() {
+        let place = |name: &str| at.iter().position(|s| s.name == name);
         steps.sort_by_key(|s| place(&s.name).unwrap_or(usize::MAX));
     }
     let dates = || log.entries.iter().filter_map(|e| e.date);
@@ -140,16 +141,16 @@ pub fn look(name: &str, log: &Log, scenario: Option<&Scenario>) -> Look {
         first: dates().min().map(|d| d.to_string()),
         last: dates().max().map(|d| d.to_string()),
         minutes: log.entries.iter().map(|e| e.minutes).sum(),
-        doubts: doubts(log, scenario, &steps),
+        doubts: doubts(log, &at, &steps),
         steps,
         version: env!("CARGO_PKG_VERSION").to_owned(),
     }
 }
 
 /// What looks unintended: columns, step names, entries far from their fellows, entries that are there twice.
-fn doubts(log: &Log, scenario: Option<&Scenario>, steps: &[StepLook]) -> Vec<String> {
+fn doubts(log: &Log, at: &[Step], steps: &[StepLook]) -> Vec<String> {
     let mut said = log.doubts.clone();
-    if let Some(scenario) = scenario {
+    if !at.is_empty() {
         for step in steps.iter().filter(|s| s.known == Some(false)) {
             let entries = if step.entries == 1 {
                 "1 entry"
@@ -164,7 +165,7 @@ fn doubts(log: &Log, scenario: Option<&Scenario>, steps: &[StepLook]) -> Vec<Str
                 .collect();
             said.push(format!(
                 "{} ({entries}, first in line {})",
-                unknown_step(&step.name, &scenario.steps),
+                unknown_step(&step.name, at),
                 lines.first().copied().unwrap_or(0)
             ));
         }

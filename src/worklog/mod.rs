@@ -18,7 +18,8 @@ mod read;
 
 pub use read::read;
 
-use crate::scenario::Step;
+use crate::questions::calendar::orders_through;
+use crate::scenario::{Scenario, Spread, Step, Varies};
 use jiff::civil::Date;
 use std::collections::HashMap;
 
@@ -102,6 +103,29 @@ pub enum What {
     Order,
     /// What is done once for the life of a design.
     Once,
+}
+
+/// What an entry may be logged at: the scenario's steps, then the orders of each channel that takes a time of its own for them.
+#[must_use]
+pub fn logged_at(scenario: &Scenario) -> Vec<Step> {
+    let none = || Spread::Certain(0.0);
+    let own = scenario.channels.iter().filter_map(|channel| {
+        Some(Step {
+            name: orders_through(channel),
+            once: none(),
+            setup: none(),
+            each: none(),
+            per_order: channel.per_order.clone()?,
+            room: None,
+            kept_in: None,
+            wait: none(),
+            varies: Varies::Piece,
+            learning: None,
+            redo: 0.0,
+            spoil: 0.0,
+        })
+    });
+    scenario.steps.iter().cloned().chain(own).collect()
 }
 
 impl Log {

@@ -6,7 +6,7 @@
 //! done again: whether it is does not hang on its time (the model's assumption), and such an entry holds two.
 
 use super::fit::WorkUnits;
-use super::{Entry, Log, What};
+use super::{Entry, Log, What, logged_at};
 use crate::scenario::{FEWEST_LOGGED, MOST_LOGGED, Scenario, Step, Varies, nearest, quoted};
 
 /// The times of one step, each by itself.
@@ -27,12 +27,13 @@ pub struct OwnTimes {
 pub fn own_times(scenario: &Scenario, log: &Log, names: &[String]) -> Result<Vec<OwnTimes>, Vec<String>> {
     let (mut found, mut wrong) = (Vec::new(), Vec::new());
     let (entries, _) = log.whole();
+    let at = logged_at(scenario);
     for (k, name) in names.iter().enumerate() {
         if names[..k].contains(name) {
             continue;
         }
-        let Some(step) = scenario.steps.iter().find(|step| step.name == *name) else {
-            let known = scenario.steps.iter().map(|step| step.name.as_str());
+        let Some(step) = at.iter().find(|step| step.name == *name) else {
+            let known = at.iter().map(|step| step.name.as_str());
             let near =
                 nearest(name, known).map_or_else(String::new, |near| format!("; did you mean {}?", quoted(near)));
             wrong.push(format!("the scenario has no step {}{near}", quoted(name)));

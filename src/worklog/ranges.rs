@@ -4,8 +4,8 @@
 //! for the batch. The log says, for each size, between which minutes eight of ten new jobs take: their own chance and the errors of the
 //! estimates together ([`Posterior::new_job`]). The widths of the three are chosen so that the file's band is as wide as the log's at
 //! sizes spaced evenly on a logarithmic line over those of the file and the log: for each width of the pace, the other two by least squares of the
-//! ratios of squared widths, none below nothing (Lawson & Hanson 1974, Solving Least Squares Problems, ch. 23; two unknowns need no iteration), and
-//! the pace by search over the batch's total. A step whose mean is not well known errs by the same share for every piece of a batch: where one
+//! ratios of squared widths, none below half of what the log says single setups and pieces vary by (least squares with bounds: Lawson & Hanson
+//! 1974, Solving Least Squares Problems, ch. 23; two unknowns need no iteration), and the pace by search over the batch's total. A step whose mean is not well known errs by the same share for every piece of a batch: where one
 //! draw for the whole batch says that better, `varies` becomes `batch`.
 //!
 //! Errors of steps are taken together with what their jobs had in common; other steps' own are independent.
@@ -18,6 +18,9 @@ use crate::scenario::spread::Z90;
 const WIDER: f64 = 1.05;
 /// Widths of the pace that are looked at.
 const PACES: usize = 60;
+/// Setups and pieces vary by at least this share of the squared variation that the log says they have (assumption: a pace that is wider than the log's is
+/// no reason to take them for all alike).
+const STILL: f64 = 0.5;
 /// One draw for all pieces must make the squares this much smaller to be taken, and by at least this much a size.
 const BETTER: f64 = 0.5;
 const AT_LEAST: f64 = 0.01;
@@ -93,15 +96,16 @@ impl<'a> Target<'a> {
 
     fn with(&self, pace: f64, by_batch: bool) -> (Made, f64) {
         let (s, t) = (self.found.times[0], self.found.times[1]);
+        let [_, setup, piece] = self.found.varies();
+        // One draw for all pieces is no longer what single ones vary by.
+        let least = [STILL * setup, if by_batch { 0.0 } else { STILL * piece }];
         let column = |k: usize| {
             let [r, d] = self.at[k];
             let pieces = if by_batch { d * d } else { d };
             let w = self.width[k].max(f64::MIN_POSITIVE);
-            [
-                (1.0 + pace) * s * s * r / w,
-                (1.0 + pace) * t * t * pieces / w,
-                1.0 - pace * self.mean[k] * self.mean[k] / w,
-            ]
+            let (setups, pieces) = ((1.0 + pace) * s * s * r / w, (1.0 + pace) * t * t * pieces / w);
+            let left = 1.0 - pace * self.mean[k] * self.mean[k] / w;
+            [setups, pieces, left - setups * least[0] - pieces * least[1]]
         };
         let rows: Vec<[f64; 3]> = (0..self.at.len()).map(column).collect();
         let sum = |i: usize, j: usize| rows.iter().map(|row| row[i] * row[j]).sum::<f64>();
@@ -125,8 +129,8 @@ impl<'a> Target<'a> {
             }
         };
         let made = Made {
-            setup: libm::sqrt(best[0]),
-            each: libm::sqrt(best[1]),
+            setup: libm::sqrt(least[0] + best[0]),
+            each: libm::sqrt(least[1] + best[1]),
             by_batch,
         };
         (made, left(best))

@@ -331,6 +331,10 @@ fn a_work_log_opens_with_what_to_change() {
             entries(&[(2, 33.0), (4, 56.0), (8, 1010.0), (5, 66.0), (6, 78.0), (3, 44.0)]),
         ),
         (
+            "another piece",
+            "step,pieces,minutes\nmill blanks,4,300\ndrill,4,200\nglue pegs,4,5\nsand and oil,4,900\n".to_owned(),
+        ),
+        (
             "once",
             "job,step,what,pieces,minutes\na,draw and try out,once,,300\n".to_owned(),
         ),

@@ -559,6 +559,22 @@ fn a_slip_of_the_pen_is_named_and_left_out() {
     assert!(page.contains("Line 3 of the log says 660 min"), "{page}");
 }
 
+/// A log that takes three times here and a fifth there, or mostly of other steps, is of another piece and nothing to write into this file.
+#[test]
+fn a_log_of_another_piece_is_noticed() {
+    let (_, scenario, _) = rail();
+    for log in [
+        "step,pieces,minutes\nmill blanks,4,200\ndrill,4,150\nglue pegs,4,4\nsand and oil,4,60\n",
+        "step,pieces,minutes\nthrow,4,200\ntrim,4,150\nglaze,4,4\nsand and oil,4,60\n",
+    ] {
+        let page = page_of(&fit::fit(&scenario, &log_of(log)));
+        assert!(page.contains("Check that the log is of this piece:"), "{page}");
+    }
+    let (_, scenario, log) = rail();
+    let page = page_of(&fit::fit(&scenario, &log));
+    assert!(!page.contains("of this piece:"), "{page}");
+}
+
 /// 5 h and 9 h on one chair are 14 h, and the setup of neither sitting is counted twice.
 #[test]
 fn sittings_of_one_piece_add_up() {
@@ -598,6 +614,60 @@ fn once_is_held_against_the_file() {
     assert!(close(found.expected, 60.0, 1e-12) && close(found.steps[0].expected, 60.0, 1e-12));
     let page = page_of(&found);
     assert!(page.contains("33 % less than the file expects (1 h)"), "{page}");
+}
+
+/// Six jobs at 0.8, 0.9, 1, 1, 1.1 and 1.2 times 60 min, in four entries each that differ by a twentieth at the most: what a slow day takes more is the pace of that
+/// day (14 % by hand: the squares of the six are 0.1 over 5), and no spread between pieces, which 40 pieces would even out.
+#[test]
+fn a_slow_day_is_no_spread_between_pieces() {
+    let scenario = one_step("each = '9 / 10 / 11 min'", "[pace]\nfactor = '0.95 / 1 / 1.05'");
+    let mut text = "job,step,pieces,minutes\n".to_owned();
+    for (job, pace) in [0.8, 0.9, 1.0, 1.0, 1.1, 1.2].into_iter().enumerate() {
+        for off in [0.95, 1.02, 0.98, 1.05] {
+            text.push_str(&format!("{job},glue,6,{}\n", 60.0 * pace * off));
+        }
+    }
+    let found = fit::fit(&scenario, &log_of(&text));
+    let [pace, _, piece] = work(&found).varies;
+    assert!(close(pace, 0.02_f64.sqrt(), 0.1), "{pace}");
+    // Four entries of six pieces, off by 0.05, 0.02, 0.02 and 0.05: 4.4 % of an entry, so 11 % of a piece at the most.
+    assert!(piece < 0.12, "{piece}");
+    let new = found.pace.new.unwrap();
+    assert!((new.p90 - new.p10) / (2.0 * 1.281_551_6) > 0.12, "{new:?}");
+}
+
+/// A channel that takes its own time for orders is logged under its orders' name and written where it stands; the steps' own time stays.
+#[test]
+fn orders_of_a_channel_are_logged_and_fitted() {
+    let text = "target = 30\n[[step]]\nname = 'glue'\neach = '10 min'\n[[step]]\nname = 'pack'\nper_order = '5 min'\n[sale]\nprice = 50\n\
+                [[channel]]\nname = 'post'\nshare = '60 %'\n[[channel]]\nname = 'shop'\nshare = '40 %'\norder_of = 6\nper_order = '20 min' # by van\n";
+    let scenario = scenario::read("s", text, &[]).unwrap();
+    let mut log = "job,step,pieces,minutes\n".to_owned();
+    for (job, minutes) in [31, 29, 33, 30, 27, 30].into_iter().enumerate() {
+        log.push_str(&format!("{job},orders through shop,1,{minutes}\n"));
+    }
+    let log = log_of(&log);
+    let found = fit::fit(&scenario, &log);
+    assert!(found.unknown.is_empty());
+    let shop = found
+        .steps
+        .iter()
+        .find(|s| s.channel.as_deref() == Some("shop"))
+        .unwrap();
+    let orders = part(shop, "per_order");
+    assert!(close(orders.found.value, 30.0, 1e-12) && orders.expected == 20.0 && orders.says == Says::Differs);
+    let (after, changes) = edited(text, &found).unwrap();
+    assert_eq!((changes.len(), changes[0].key.as_str()), (1, "per_order"));
+    assert!(
+        after.contains("per_order = '5 min'") && after.contains(" # by van"),
+        "{after}"
+    );
+    let again = scenario::read("again", &after, &[]).unwrap();
+    assert!(close(again.channels[1].per_order.as_ref().unwrap().mean(), 30.0, 0.01));
+    // `log` knows the name, and the calendar says the same.
+    let looked = worklog::look::look("log", &log, Some(&scenario));
+    assert_eq!((looked.steps[0].known, looked.steps[0].orders), (Some(true), 6));
+    assert!(looked.doubts.is_empty(), "{:?}", looked.doubts);
 }
 
 /// Eight pieces of 6 to 14 min, 10 on average with a standard deviation of 2.88: a new one lies within 10 +- 1.41 x 2.88 x sqrt(1 + 1/8) = 5.7 to 14.3 in eight

@@ -4,7 +4,7 @@ use super::{Bar, DayPlan, DayWork, PlanDay, Waiting, Way};
 use crate::questions::calendar::days::{DAY_MINUTES, Day, day_of};
 use crate::questions::calendar::rounds::Job;
 use crate::questions::calendar::schedule::Log;
-use crate::scenario::Scenario;
+use crate::scenario::{Channel, Scenario};
 
 /// A scheduled trial day by day.
 pub(super) fn day_plan(
@@ -124,11 +124,13 @@ fn waiting_at(job: &Job, log: &Log, place: &[usize], start: Day, closes: f64) ->
 /// What work is done at: the steps, then the orders of each channel.
 pub(super) fn parts(scenario: &Scenario) -> Vec<String> {
     let steps = scenario.steps.iter().map(|step| step.name.clone());
-    let orders = scenario
-        .channels
-        .iter()
-        .map(|channel| format!("orders through {}", channel.name));
-    steps.chain(orders).collect()
+    steps.chain(scenario.channels.iter().map(orders_through)).collect()
+}
+
+/// What work at a channel's orders is called, here and in a work log.
+#[must_use]
+pub fn orders_through(channel: &Channel) -> String {
+    format!("orders through {}", channel.name)
 }
 
 /// Stretches of work and waiting at each step, those that touch or overlap joined.

@@ -19,6 +19,7 @@ pub mod schedule;
 mod times;
 mod trials;
 
+pub use day_plan::orders_through;
 pub use days::{DAY_MINUTES, Day, Opens, Week, day_of};
 
 use super::{CHOICE_TRIALS, Settings, size_to_ask_about};

@@ -1,0 +1,168 @@
+//! What the jobs of a log have in common: their pace.
+
+use super::ENOUGH;
+use super::answer::{Job, PaceFit, Range};
+use super::measured::{Measured, WorkUnits};
+use super::renewed::{CERTAIN, from_moments};
+use super::step::Fitted;
+use crate::scenario::{Scenario, Spread, Step};
+use crate::stats;
+use crate::stats::regression::Estimate;
+use crate::worklog::{Entry, What};
+use std::collections::HashMap;
+
+/// The file's pace: its mean, and its squared coefficient of variation.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Pace {
+    pub(super) mean: f64,
+    pub(super) varies: f64,
+}
+
+impl Pace {
+    pub(super) fn of(spread: &Spread) -> Self {
+        let mean = spread.mean();
+        let varies = if mean > 0.0 {
+            spread.variance() / (mean * mean)
+        } else {
+            0.0
+        };
+        Self { mean, varies }
+    }
+}
+
+/// Measured steps with enough jobs.
+pub(super) fn known<'b, 'a>(steps: &'b [Fitted<'a>]) -> Vec<&'b Measured<'a>> {
+    let all = steps.iter().flat_map(|s| [&s.work, &s.orders].into_iter().flatten());
+    all.filter(|m| m.enough()).collect()
+}
+
+/// Squared coefficient of variation that the steps of a job have in common, the mean product of two steps' relative deviations, and its standard error
+/// by the spread of jobs; `None` where fewer than [`ENOUGH`] jobs have several steps.
+pub(super) fn common(steps: &[Fitted<'_>]) -> Option<(f64, f64)> {
+    // Per job the sum of its deviations, of their squares, and how many: the products of all pairs are half of what the square of the sum has more.
+    let mut jobs: HashMap<usize, (f64, f64, f64)> = HashMap::new();
+    for measured in known(steps) {
+        let n = measured.found.jobs as f64;
+        // Fitted residuals are shorter than true ones.
+        let stretch = libm::sqrt(n / (n - 1.5));
+        for (job, off) in measured.deviations() {
+            let off = off * stretch;
+            let sums = jobs.entry(job).or_insert((0.0, 0.0, 0.0));
+            *sums = (sums.0 + off, sums.1 + off * off, sums.2 + 1.0);
+        }
+    }
+    let mut sums: Vec<(usize, (f64, f64, f64))> = jobs.into_iter().filter(|(_, s)| s.2 > 1.0).collect();
+    if sums.len() < ENOUGH {
+        return None;
+    }
+    sums.sort_by_key(|(job, _)| *job);
+    let each: Vec<(f64, f64)> = sums
+        .iter()
+        .map(|(_, s)| (0.5 * (s.0 * s.0 - s.1), 0.5 * s.2 * (s.2 - 1.0)))
+        .collect();
+    let pairs: f64 = each.iter().map(|e| e.1).sum();
+    let mean = each.iter().map(|e| e.0).sum::<f64>() / pairs;
+    let squares: f64 = each
+        .iter()
+        .map(|(product, pairs)| (product - mean * pairs) * (product - mean * pairs))
+        .sum();
+    let n = each.len() as f64;
+    // Few jobs know their own spread badly: what a normal law of the mean square makes of it is the least.
+    let least = libm::sqrt(2.0 / n) * mean.abs().max(each_square(&sums) / 3.0);
+    let se = libm::sqrt(squares * n / (n - 1.0)) / pairs;
+    Some((mean, se.max(least)))
+}
+
+/// Mean square of a relative deviation.
+fn each_square(sums: &[(usize, (f64, f64, f64))]) -> f64 {
+    sums.iter().map(|(_, s)| s.1).sum::<f64>() / sums.iter().map(|(_, s)| s.2).sum::<f64>()
+}
+
+/// Squared coefficient of variation of the pace as all steps have it; `None` where no step has enough jobs.
+pub(super) fn shared(steps: &[Fitted<'_>]) -> Option<f64> {
+    let known = known(steps);
+    let all: f64 = known.iter().map(|m| m.found.varies()[0]).sum();
+    (!known.is_empty()).then(|| all / known.len() as f64)
+}
+
+pub(super) fn paced(
+    (scenario, at): (&Scenario, &[Step]),
+    steps: &[Fitted<'_>],
+    entries: &[Entry],
+    (all_new, spread, shared): (bool, Option<f64>, Option<f64>),
+) -> PaceFit {
+    let mut apart: Vec<usize> = steps.iter().flat_map(|s| s.set_apart()).map(|a| a.line).collect();
+    apart.sort_unstable();
+    let place: HashMap<&str, &Step> = at.iter().map(|s| (s.name.as_str(), s)).collect();
+    let mut jobs: Vec<Job> = Vec::new();
+    let mut known: HashMap<&str, usize> = HashMap::new();
+    for entry in entries {
+        let Some(step) = place.get(entry.step.as_str()) else {
+            continue;
+        };
+        let what = entry.timed(step);
+        // What is done once belongs to no batch.
+        if entry.job.is_empty() || what == What::Once || (entry.line > 0 && apart.binary_search(&entry.line).is_ok()) {
+            continue;
+        }
+        let expected = if what == What::Order {
+            f64::from(entry.pieces) * step.per_order.mean()
+        } else {
+            let work = WorkUnits::of(step, what, entry.pieces, entry.rounds, entry.redone.unwrap_or(0));
+            work.rounds * step.setup.mean() + work.units * step.each.mean()
+        };
+        let k = *known.entry(&entry.job).or_insert_with(|| {
+            jobs.push(Job {
+                name: entry.job.clone(),
+                entries: 0,
+                minutes: 0.0,
+                expected: 0.0,
+                ratio: 0.0,
+            });
+            jobs.len() - 1
+        });
+        let job = &mut jobs[k];
+        job.entries += 1;
+        job.minutes += entry.minutes;
+        job.expected += expected;
+    }
+    jobs.retain(|j| j.expected > 0.0);
+    for job in &mut jobs {
+        job.ratio = job.minutes / job.expected;
+    }
+    let n = jobs.len();
+    let mut ratios: Vec<f64> = jobs.iter().map(|j| j.ratio).collect();
+    let (mean, variance) = if n == 0 {
+        (0.0, 0.0)
+    } else {
+        stats::mean_variance(&ratios)
+    };
+    let was = scenario.pace.mean();
+    let new = if !all_new {
+        None
+    } else if let Some(varies) = spread {
+        Some(from_moments(1.0, libm::sqrt(varies)))
+    } else if (was - 1.0).abs() > CERTAIN && was > 0.0 {
+        Some(scenario.pace.scaled(1.0 / was))
+    } else {
+        None
+    };
+    let tenths = (n >= 2).then(|| {
+        let places = [0.1, 0.5, 0.9].map(|q| stats::QuantileRank::new(n, q));
+        stats::put_in_order(&mut ratios, &places);
+        places.map(|place| stats::quantile(&ratios, place))
+    });
+    PaceFit {
+        was: Range::of(&scenario.pace),
+        jobs,
+        ratio: (n > 0).then(|| {
+            let se = (n > 1).then(|| libm::sqrt(variance / n as f64));
+            Estimate::new(mean, se, n.saturating_sub(1))
+        }),
+        sd: (n > 1).then(|| libm::sqrt(variance)),
+        tenths,
+        shared: shared.map(libm::sqrt),
+        new: new.as_ref().map(Range::of),
+        spread: new,
+    }
+}

@@ -1,0 +1,143 @@
+//! New ranges for the file.
+
+use super::answer::{From, Range};
+use super::measured::WorkUnits;
+use super::step::Fitted;
+use super::{BAND, ranges};
+use crate::scenario::spread::Z90;
+use crate::scenario::{Channel, Scenario, Spread, ThreePoint, Varies};
+use crate::worklog::What;
+
+/// A coefficient of variation below this is certainty.
+pub(super) const CERTAIN: f64 = 0.005;
+/// Sizes at which a batch is looked at.
+const SIZES: usize = 7;
+
+/// Gives parts their new ranges; the squared coefficient of variation of the new pace where the file's does not stay.
+pub(super) fn renewed(
+    scenario: &Scenario,
+    steps: &mut [Fitted<'_>],
+    kept: f64,
+    pace: Option<f64>,
+    shared: Option<f64>,
+) -> Option<f64> {
+    let (mut low, mut high) = (u32::MAX, 1);
+    let logged = steps.iter().flat_map(|s| {
+        s.step
+            .points
+            .iter()
+            .filter(|p| p.pieces > 0 && !p.apart)
+            .map(|p| p.pieces)
+    });
+    for size in scenario.batch.sizes.iter().copied().chain(logged) {
+        (low, high) = (low.min(size), high.max(size));
+    }
+    let sizes = ranges::spaced(low.min(high), high, SIZES);
+    let own = |channel: &Channel| channel.per_order.is_some();
+    // Orders a piece: of a channel that takes its own time for them, and of all others, which take the steps'.
+    let of_channel = |channel: &Channel| channel.share / channel.sale.order_of.mean().max(1.0);
+    let of_steps = if scenario.channels.is_empty() {
+        1.0 / scenario.sale.order_of.mean().max(1.0)
+    } else {
+        scenario.channels.iter().filter(|c| !own(c)).map(of_channel).sum()
+    };
+    let orders_a_piece = |fitted: &Fitted<'_>| {
+        let named = |c: &&Channel| fitted.step.channel.as_ref() == Some(&c.name);
+        scenario.channels.iter().find(named).map_or(of_steps, of_channel)
+    };
+    let mut targets = Vec::new();
+    let mut owners = Vec::new();
+    for (k, fitted) in steps.iter().enumerate() {
+        if let Some(work) = fitted.work.as_ref().filter(|w| w.enough()) {
+            let at = sizes
+                .iter()
+                .map(|n| {
+                    let of = WorkUnits::of(fitted.scenario, What::All, *n, None, 0);
+                    let has = work.has();
+                    [
+                        if has[0] { of.rounds } else { 0.0 },
+                        if has[1] { of.units } else { 0.0 },
+                    ]
+                })
+                .collect();
+            targets.push(ranges::Target::new(&work.found, at, true));
+            owners.push((k, false));
+        }
+        if let Some(orders) = fitted.orders.as_ref().filter(|o| o.enough()) {
+            let rate = orders_a_piece(fitted);
+            // One order at least: times that no channel takes keep a range all the same.
+            let at = sizes
+                .iter()
+                .map(|n| [0.0, libm::ceil(f64::from(*n) * rate).max(1.0)])
+                .collect();
+            targets.push(ranges::Target::new(&orders.found, at, false));
+            owners.push((k, true));
+        }
+    }
+    let (made, found) = ranges::made(&targets, shared.unwrap_or(0.0), pace);
+    let some = !targets.is_empty();
+    drop(targets);
+    for ((k, of_orders), made) in owners.into_iter().zip(made) {
+        let fitted = &mut steps[k];
+        for part in &mut fitted.step.parts {
+            let variation = match (part.key, of_orders) {
+                ("setup", false) => made.setup,
+                ("each", false) | ("per_order", true) => made.each,
+                _ => continue,
+            };
+            part.spread = from_moments(part.found.value, variation);
+        }
+        if !of_orders && fitted.step.parts.iter().any(|p| p.key == "each") {
+            let (is, new) = (
+                fitted.scenario.varies,
+                if made.by_batch { Varies::Batch } else { Varies::Piece },
+            );
+            fitted.step.varies = (is != new).then_some(if made.by_batch { "batch" } else { "piece" });
+        }
+    }
+    for fitted in steps.iter_mut() {
+        if let Some(once) = fitted.once.as_ref().filter(|o| o.enough()) {
+            let (low, high) = once.found.new_job(0.0, 1.0, BAND);
+            let variation = (high - low) / (2.0 * Z90 * once.found.times[1]);
+            for part in fitted.step.parts.iter_mut().filter(|p| p.key == "once") {
+                part.spread = from_moments(part.found.value, variation);
+            }
+        }
+        for part in &mut fitted.step.parts {
+            part.spread = part.spread.scaled(1.0 / kept);
+            part.new = if part.from == From::File {
+                part.was
+            } else {
+                Range::of(&part.spread)
+            };
+        }
+    }
+    found.filter(|_| some && pace.is_none())
+}
+
+/// A triangle with this mean (above 0) and with the tenths of the lognormal that has this mean and coefficient of variation; that lognormal
+/// itself where the triangle would reach below nothing.
+#[must_use]
+pub fn from_moments(mean: f64, variation: f64) -> Spread {
+    if variation.is_nan() || variation < CERTAIN {
+        return Spread::Certain(mean);
+    }
+    let s2 = libm::log1p(variation * variation);
+    let (mu, sigma) = (libm::log(mean) - 0.5 * s2, libm::sqrt(s2));
+    let (low, high) = (libm::exp(mu - Z90 * sigma), libm::exp(mu + Z90 * sigma));
+    let triangle = |likely: f64| Spread::triangular_from_tenths(ThreePoint { low, likely, high });
+    // The mean rises with the likely value.
+    let (mut left, mut right) = (low, high);
+    for _ in 0..60 {
+        let middle = 0.5 * (left + right);
+        if triangle(middle).is_ok_and(|t| t.mean() < mean) {
+            left = middle;
+        } else {
+            right = middle;
+        }
+    }
+    match triangle(0.5 * (left + right)) {
+        Ok(found) if found.limits().0 >= 0.0 && (found.mean() - mean).abs() <= 1e-6 * mean => found,
+        _ => Spread::lognormal_from_tenths(low, high),
+    }
+}

@@ -1,0 +1,447 @@
+//! One step: what its entries say of each part, beside what the file has.
+
+use super::answer::{Along, Apart, Chance, From, How, LinePoint, Part, Point, Range, Says, StepFit, Sum, Work};
+use super::measured::{Measured, Timed, WorkUnits, sittings};
+use super::pace::Pace;
+use super::{BAND, ranges};
+use crate::scenario::{Spread, Step, Varies};
+use crate::stats::regression::Estimate;
+use crate::stats::{self, Z975};
+use crate::worklog::hierarchy::Row;
+use crate::worklog::own_times::OwnTimes;
+use crate::worklog::{Entry, What};
+
+/// Points of a line that is drawn, at most.
+const LINE_POINTS: u32 = 60;
+/// A mean closer to the file's than this share of it is the file's: the rest is rounding.
+const SAME: f64 = 1e-9;
+
+/// A step with what the rest of the answer still needs of it.
+pub(super) struct Fitted<'a> {
+    pub(super) scenario: &'a Step,
+    pub(super) step: StepFit,
+    pub(super) work: Option<Measured<'a>>,
+    pub(super) orders: Option<Measured<'a>>,
+    pub(super) once: Option<Measured<'a>>,
+}
+
+/// Squared coefficient of variation.
+pub(super) fn varies(spread: &Spread) -> f64 {
+    let mean = spread.mean();
+    if mean > 0.0 {
+        spread.variance() / (mean * mean)
+    } else {
+        0.0
+    }
+}
+
+impl<'a> Fitted<'a> {
+    pub(super) fn new(step: &'a Step, entries: &[Timed<'a>], pace: Pace) -> Self {
+        let plain: Vec<&Entry> = entries.iter().map(|t| t.entry).collect();
+        let of = |kinds: &[What]| -> Vec<Timed<'a>> {
+            entries
+                .iter()
+                .copied()
+                .filter(|t| kinds.contains(&t.entry.timed(step)))
+                .collect()
+        };
+        let file = |spread: &Spread| spread.mean() * pace.mean;
+        let work: Vec<(Timed<'a>, WorkUnits)> = of(&[What::All, What::Setup, What::Each])
+            .into_iter()
+            .map(|t| {
+                let e = t.entry;
+                (
+                    t,
+                    WorkUnits::of(step, e.timed(step), e.pieces, e.rounds, e.redone.unwrap_or(0)),
+                )
+            })
+            .collect();
+        let piece = varies(&step.each);
+        let by_batch = step.varies == Varies::Batch;
+        let counts = |list: Vec<Timed<'a>>, units: &dyn Fn(&Entry) -> f64| -> Vec<(Timed<'a>, WorkUnits)> {
+            list.into_iter()
+                .map(|t| {
+                    (
+                        t,
+                        WorkUnits {
+                            rounds: 0.0,
+                            units: units(t.entry),
+                        },
+                    )
+                })
+                .collect()
+        };
+        let measured = |list: Vec<(Timed<'a>, WorkUnits)>, file: [f64; 2], varies: [f64; 3]| {
+            (!list.is_empty()).then(|| Measured::new(list, file, varies))
+        };
+        Self {
+            scenario: step,
+            step: StepFit {
+                name: step.name.clone(),
+                channel: None,
+                entries: entries.len(),
+                jobs: 0,
+                minutes: plain.iter().map(|e| e.minutes).sum(),
+                expected: 0.0,
+                work: None,
+                parts: Vec::new(),
+                varies: None,
+                spoil: chance(&plain, step.spoil, |e| e.spoiled, false),
+                redo: chance(&plain, step.redo, |e| e.redone, true),
+                along: Along::Pieces,
+                points: Vec::new(),
+                line: Vec::new(),
+                left_out: 0,
+            },
+            work: measured(
+                work,
+                [file(&step.setup), file(&step.each)],
+                [
+                    pace.varies + if by_batch { piece } else { 0.0 },
+                    varies(&step.setup),
+                    if by_batch { 0.0 } else { piece },
+                ],
+            ),
+            orders: measured(
+                counts(of(&[What::Order]), &|e| f64::from(e.pieces)),
+                [0.0, file(&step.per_order)],
+                [pace.varies, 0.0, varies(&step.per_order)],
+            ),
+            once: measured(
+                counts(sittings(of(&[What::Once])), &|_| 1.0),
+                [0.0, file(&step.once)],
+                [pace.varies, 0.0, varies(&step.once)],
+            ),
+        }
+    }
+
+    /// Puts what was found into the answer.
+    pub(super) fn tell(&mut self, pace: Pace) {
+        let step = self.scenario;
+        let mut parts = Vec::new();
+        let mut expected = 0.0;
+        if let Some(once) = &self.once {
+            parts.extend(part("once", &step.once, once, 1, pace));
+            expected += once.rows.len() as f64 * once.file[1];
+        }
+        if let Some(work) = &self.work {
+            self.step.jobs = work.found.jobs;
+            for (k, key, was) in [(0, "setup", &step.setup), (1, "each", &step.each)] {
+                if work.has()[k] {
+                    parts.extend(part(key, was, work, k, pace));
+                }
+            }
+            expected += work.rows.iter().map(|row| row.mean(work.file)).sum::<f64>();
+            self.step.work = Some(Work {
+                how: work.how,
+                entries: work.rows.len() - work.found.apart.len(),
+                varies: work.found.likeliest.map(libm::sqrt),
+                sum: sum(step, work),
+            });
+            self.step.points = points(work, |e| e.timed(step) != What::All);
+            let most = work.rows.iter().zip(&work.entries).enumerate();
+            let most = most
+                .filter(|(k, _)| !work.is_apart(*k))
+                .map(|(_, (_, e))| e.pieces)
+                .max()
+                .unwrap_or(0);
+            if work.rows.iter().any(|r| r.rounds > 0.0 && r.units > 0.0) || work.how == How::NoSetup {
+                self.step.line = line(work, most, |n| WorkUnits::of(step, What::All, n, None, 0));
+            }
+        }
+        if let Some(orders) = &self.orders {
+            parts.extend(part("per_order", &step.per_order, orders, 1, pace));
+            expected += orders.rows.iter().map(|row| row.mean(orders.file)).sum::<f64>();
+            if self.work.is_none() {
+                self.step.jobs = orders.found.jobs;
+                self.step.along = Along::Orders;
+                self.step.points = points(orders, |_| false);
+                let most = orders.entries.iter().map(|e| e.pieces).max().unwrap_or(0);
+                self.step.line = line(orders, most, |n| WorkUnits {
+                    rounds: 0.0,
+                    units: f64::from(n),
+                });
+            }
+        }
+        self.step.parts = parts;
+        self.step.expected = expected;
+    }
+
+    pub(super) fn all(&self) -> impl Iterator<Item = &Measured<'a>> {
+        [&self.work, &self.orders, &self.once].into_iter().flatten()
+    }
+
+    pub(super) fn set_apart(&self) -> Vec<Apart> {
+        self.all()
+            .flat_map(|m| m.found.apart.iter().map(move |k| (m, *k)))
+            .map(|(m, k)| Apart {
+                line: m.entries[k].line,
+                step: self.step.name.clone(),
+                minutes: m.rows[k].minutes,
+                expected: m.rows[k].mean(m.found.times),
+            })
+            .collect()
+    }
+
+    /// Puts logged times in place of ranges made of them.
+    pub(super) fn keep(&mut self, own: &OwnTimes, kept: f64) {
+        for (key, minutes) in &own.parts {
+            if let Some(part) = self.step.parts.iter_mut().find(|part| part.key == *key) {
+                part.spread = Spread::logged(minutes.clone()).scaled(1.0 / kept);
+                part.new = Range::of(&part.spread);
+                part.from = From::Logged;
+                if *key == "each" {
+                    self.step.varies = None;
+                }
+            }
+        }
+        self.step.left_out = own.left_out;
+    }
+}
+
+/// One part as the log has it; `None` where few entries would make up a part that the file does not have.
+fn part(key: &'static str, was: &Spread, measured: &Measured<'_>, k: usize, pace: Pace) -> Option<Part> {
+    let enough = measured.enough();
+    let found = if k == 0 {
+        measured.estimate(1.0, 0.0)
+    } else {
+        measured.estimate(0.0, 1.0)
+    };
+    if was.is_zero() && (!enough && measured.has() == [true, true]) {
+        return None;
+    }
+    let expected = was.mean() * pace.mean;
+    let entries = measured
+        .rows
+        .iter()
+        .filter(|row| if k == 0 { row.rounds > 0.0 } else { row.units > 0.0 })
+        .count();
+    let (says, from, spread) = if enough {
+        let says = if contradicted(&found, expected) {
+            Says::Differs
+        } else if measured.found.share_below_nothing(k) > 0.025 {
+            Says::CannotTell
+        } else {
+            Says::AsExpected
+        };
+        // The range follows when all steps are known.
+        (says, From::Log, Spread::Certain(found.value))
+    } else if was.is_zero() {
+        (Says::Differs, From::Ratio, Spread::Certain(found.value))
+    } else {
+        let by_file = by_file(measured, was, pace);
+        let actual: Vec<f64> = measured.rows.iter().map(|r| r.minutes).collect();
+        let beside = Beside {
+            pace,
+            expected: &by_file,
+            actual: &actual,
+        };
+        if beside.sum_off() {
+            let all: f64 = by_file.iter().map(|e| e.minutes).sum();
+            let ratio = actual.iter().sum::<f64>() / all;
+            (Says::Differs, From::Ratio, was.scaled(pace.mean * ratio))
+        } else {
+            (Says::AsExpected, From::File, was.scaled(pace.mean))
+        }
+    };
+    Some(Part {
+        key,
+        entries,
+        was: Range::of(was),
+        expected,
+        found,
+        says,
+        from,
+        new: Range::of(&spread),
+        spread,
+    })
+}
+
+/// What the file expects of each row, both parts together, which vary as this one does (few entries, a rough test).
+fn by_file(measured: &Measured<'_>, was: &Spread, pace: Pace) -> Vec<Expected> {
+    let [s, t] = measured.file;
+    let expected = |row: &Row| Expected {
+        minutes: row.mean(measured.file),
+        own: (1.0 + pace.varies) * varies(was) * (row.rounds * s * s + row.units * t * t),
+    };
+    measured.rows.iter().map(expected).collect()
+}
+
+fn sum(step: &Step, work: &Measured<'_>) -> Option<Sum> {
+    if work.how != How::Both {
+        return None;
+    }
+    let kept = work
+        .entries
+        .iter()
+        .enumerate()
+        .filter(|(k, e)| !work.is_apart(*k) && e.pieces > 0);
+    let mut pieces: Vec<u32> = kept.map(|(_, e)| e.pieces).collect();
+    pieces.sort_unstable();
+    let pieces = *pieces.get(pieces.len() / 2)?;
+    let of = WorkUnits::of(step, What::All, pieces, None, 0);
+    let minutes = work.estimate(of.rounds, of.units);
+    let expected = of.rounds * work.file[0] + of.units * work.file[1];
+    Some(Sum {
+        pieces,
+        minutes,
+        expected,
+        differs: contradicted(&minutes, expected),
+    })
+}
+
+fn points(measured: &Measured<'_>, partly: impl Fn(&Entry) -> bool) -> Vec<Point> {
+    let mut list: Vec<(usize, Point)> = measured
+        .entries
+        .iter()
+        .enumerate()
+        .map(|(k, e)| {
+            let point = Point {
+                pieces: e.pieces,
+                minutes: e.minutes,
+                partly: partly(e),
+                apart: measured.is_apart(k),
+            };
+            (e.line, point)
+        })
+        .collect();
+    list.sort_by_key(|(line, _)| *line);
+    list.into_iter().map(|(_, point)| point).collect()
+}
+
+/// The law from one piece to the most there were.
+fn line(measured: &Measured<'_>, most: u32, units: impl Fn(u32) -> WorkUnits) -> Vec<LinePoint> {
+    let stride = most.div_ceil(LINE_POINTS).max(1) as usize;
+    let at: Vec<u32> = (1..=most).step_by(stride).collect();
+    // How many standard deviations the band reaches is looked up at a few sizes and changes slowly between them.
+    let anchors: Vec<(f64, [f64; 2])> = if measured.enough() {
+        ranges::spaced(1, most.max(1), 4)
+            .into_iter()
+            .map(|n| {
+                let of = units(n);
+                let (mean, sd) = (
+                    measured.found.sum(of.rounds, of.units).mean,
+                    measured.found.new_job_sd(of.rounds, of.units),
+                );
+                let (low, high) = measured.found.new_job(of.rounds, of.units, BAND);
+                (
+                    f64::from(n),
+                    if sd > 0.0 {
+                        [(low - mean) / sd, (high - mean) / sd]
+                    } else {
+                        [0.0; 2]
+                    },
+                )
+            })
+            .collect()
+    } else {
+        Vec::new()
+    };
+    at.into_iter()
+        .map(|pieces| {
+            let of = units(pieces);
+            let found = &measured.found;
+            let minutes = of.rounds * found.times[0] + of.units * found.times[1];
+            let band = between(&anchors, f64::from(pieces)).map(|z| {
+                let (mean, sd) = (
+                    found.sum(of.rounds, of.units).mean,
+                    found.new_job_sd(of.rounds, of.units),
+                );
+                z.map(|z| (mean + z * sd).max(0.0))
+            });
+            LinePoint {
+                pieces,
+                minutes,
+                expected: of.rounds * measured.file[0] + of.units * measured.file[1],
+                low: band.map(|b| b[0].min(minutes)),
+                high: band.map(|b| b[1].max(minutes)),
+            }
+        })
+        .collect()
+}
+
+/// On the straight line between the anchors about `x`.
+fn between(anchors: &[(f64, [f64; 2])], x: f64) -> Option<[f64; 2]> {
+    let last = anchors.last()?;
+    let k = anchors.partition_point(|a| a.0 <= x);
+    let (Some(low), Some(high)) = (anchors.get(k.wrapping_sub(1)), anchors.get(k)) else {
+        return Some(if k == 0 { anchors[0].1 } else { last.1 });
+    };
+    let share = (x - low.0) / (high.0 - low.0);
+    Some([0, 1].map(|e| low.1[e] + share * (high.1[e] - low.1[e])))
+}
+
+/// What the file expects of an entry.
+#[derive(Debug, Clone, Copy)]
+struct Expected {
+    /// Minutes, pace counted.
+    minutes: f64,
+    /// Their variance but for the pace's.
+    own: f64,
+}
+
+/// Entries beside what the file expects of them.
+struct Beside<'a> {
+    pace: Pace,
+    expected: &'a [Expected],
+    actual: &'a [f64],
+}
+
+impl Beside<'_> {
+    /// Whether the sum is further off than the file's own ranges and pace allow.
+    fn sum_off(&self) -> bool {
+        let actual: f64 = self.actual.iter().sum();
+        let expected: f64 = self.expected.iter().map(|e| e.minutes).sum();
+        let own: f64 = self.expected.iter().map(|e| e.own).sum();
+        let sd = libm::sqrt(own + self.pace.varies * expected * expected);
+        if sd <= 0.0 {
+            return self.ratio_off();
+        }
+        (actual - expected).abs() > Z975 * sd + SAME * expected
+    }
+
+    /// Where the file says for certain, only the log can say how far single entries are off: whether their ratios to what is expected tell
+    /// its mean from 1 (Student's t); of one entry they never do.
+    fn ratio_off(&self) -> bool {
+        let pairs = self.expected.iter().zip(self.actual);
+        let ratios: Vec<f64> = pairs
+            .filter(|(expected, _)| expected.minutes > 0.0)
+            .map(|(expected, actual)| actual / expected.minutes)
+            .collect();
+        if ratios.len() < 2 {
+            return false;
+        }
+        let mean = stats::mean(&ratios);
+        contradicted(&Estimate::new(mean.mean, Some(mean.se), ratios.len() - 1), 1.0)
+    }
+}
+
+/// Whether the file's mean lies outside of an estimate's interval, by more than rounding.
+fn contradicted(found: &Estimate, expected: f64) -> bool {
+    found.differs_from(expected) && (found.value - expected).abs() > SAME * expected.abs()
+}
+
+/// Counts of what an entry may say, out of pieces; repeats are out of pieces and repeats. An entry that says nothing counts as none
+/// where another of the step says something.
+fn chance(entries: &[&Entry], was: f64, count: impl Fn(&Entry) -> Option<u32>, again: bool) -> Option<Chance> {
+    if entries.iter().all(|e| count(e).is_none()) {
+        return None;
+    }
+    let counted = entries.iter().filter(|e| matches!(e.what, What::All | What::Each));
+    let (mut times, mut of) = (0, 0);
+    for entry in counted {
+        let n = u64::from(count(entry).unwrap_or(0));
+        times += n;
+        of += u64::from(entry.pieces) + if again { n } else { 0 };
+    }
+    (of > 0).then(|| {
+        let share = stats::clopper_pearson(times, of);
+        Chance {
+            was,
+            times,
+            of,
+            share,
+            contradicts: was < share.low || was > share.high,
+        }
+    })
+}
