@@ -24,6 +24,7 @@ pub fn step(name: &str) -> Step {
         learning: None,
         redo: 0.0,
         spoil: 0.0,
+        second: 0.0,
     }
 }
 
@@ -36,6 +37,7 @@ pub fn material(name: &str, price: f64) -> Material {
         per_batch: 0.0,
         per_round: 0.0,
         per_order: 0.0,
+        channel: None,
         price: Spread::Certain(price),
         waste: Spread::ZERO,
         pack: None,
@@ -79,6 +81,7 @@ pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Sce
             hours_per_month: 0.0,
         },
         channels: Vec::new(),
+        seconds: None,
         currencies: Vec::new(),
         season: None,
         steady: None,

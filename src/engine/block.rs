@@ -109,7 +109,7 @@ struct Group {
     rates: Vec<Lanes>,
     /// What each [`Stock`] costs each time, and as paid.
     stock: Vec<[Lanes; 2]>,
-    /// The money of each channel.
+    /// The money of each channel, then, where seconds are sold, theirs.
     money: Vec<ChannelMoney>,
     /// The sale, where it is left to chance.
     orders: Option<OrderState>,
@@ -171,8 +171,7 @@ impl Tile {
             stock: plan.stock(),
             paid: plan.materials.iter().any(|material| material.paid.is_some()),
             order_money: plan
-                .channels
-                .iter()
+                .sales()
                 .any(|channel| channel.fee_per_order != 0.0 || channel.post_charged != 0.0),
         }
     }
@@ -274,7 +273,7 @@ impl Block {
         let each = sizes.len() * COLUMNS;
         let mut sums = vec![NONE; sizes.len() * count];
         let several = if plan.channels.len() > 1 {
-            plan.channels.len()
+            plan.sales().count()
         } else {
             0
         };

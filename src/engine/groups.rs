@@ -5,10 +5,10 @@
 //! them. To make another input a group of its own: a word in [`Input`], a line in [`groups`], and its streams in
 //! `Plan::streams_mut`.
 
-use super::plan::{Plan, Source};
+use super::plan::{Plan, PlanChannel, Source};
 use super::shape::Shape;
 use super::stream::{Use, part};
-use crate::scenario::{Buyers, Scenario, Spread};
+use crate::scenario::{Buyers, Sale, Scenario, Spread};
 
 /// Turns a stream's name into that of an independent stream (any odd constant will do; these are digits of pi).
 pub const SALT: u64 = 0x3141_5926_5358_9793;
@@ -44,6 +44,10 @@ pub enum Input {
     Exchange(usize),
     /// Pieces asked for in a season.
     Buyers,
+    /// Which pieces are seconds.
+    Seconds,
+    /// Time per order of seconds that say their own.
+    SecondOrder,
 }
 
 /// An input with its streams.
@@ -150,7 +154,24 @@ pub fn groups(scenario: &Scenario) -> Vec<Group> {
             &[(Use::ChannelTime, n)],
         );
     }
-    let sales = scenario.sales();
+    let sales: Vec<&Sale> = scenario
+        .sales()
+        .into_iter()
+        .chain(scenario.seconds.as_ref().map(|seconds| &seconds.sale))
+        .collect();
+    let own = scenario.seconds.as_ref().and_then(|seconds| seconds.per_order.as_ref());
+    add(
+        scenario.second_chance() > 0.0,
+        Input::Seconds,
+        "seconds".to_owned(),
+        &[(Use::Second, "")],
+    );
+    add(
+        own.is_some_and(|own| !own.is_certain()),
+        Input::SecondOrder,
+        "seconds: per order".to_owned(),
+        &[(Use::SecondTime, "")],
+    );
     add(
         sales.iter().any(|sale| !sale.post.is_certain()),
         Input::Postage,
@@ -217,6 +238,12 @@ pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
             });
         }
     }
+    let seconds = scenario.seconds.as_ref().and_then(|seconds| seconds.per_order.as_ref());
+    out.extend(seconds.filter(|own| !own.is_zero()).map(|own| TimePart {
+        input: Input::SecondOrder,
+        spread: own.clone(),
+        stream: part(Use::SecondTime, ""),
+    }));
     out
 }
 
@@ -225,7 +252,12 @@ impl Plan {
     fn streams_mut(&mut self) -> Vec<&mut u64> {
         let mut all = vec![&mut self.pace.part, &mut self.returned_part];
         all.extend(self.once.iter_mut().map(|s| &mut s.part));
-        for channel in &mut self.channels {
+        let mut ways: Vec<&mut PlanChannel> = self.channels.iter_mut().collect();
+        if let Some(seconds) = &mut self.seconds {
+            all.push(&mut seconds.part);
+            ways.extend(&mut seconds.sale);
+        }
+        for channel in ways {
             all.extend([&mut channel.order_of.part, &mut channel.post.part]);
             all.extend(channel.order_times.iter_mut().map(|s| &mut s.part));
         }
@@ -263,7 +295,8 @@ impl Plan {
     pub fn with_shape(&self, stream: u64, change: impl Fn(&Shape) -> Shape) -> Self {
         let mut plan = self.clone();
         let mut sources = vec![&mut plan.pace];
-        for channel in &mut plan.channels {
+        let of_seconds = plan.seconds.as_mut().and_then(|seconds| seconds.sale.as_mut());
+        for channel in plan.channels.iter_mut().chain(of_seconds) {
             sources.extend([&mut channel.order_of, &mut channel.post]);
             sources.extend(&mut channel.order_times);
         }
@@ -299,7 +332,7 @@ impl Plan {
     pub fn without_times(&self) -> Self {
         let mut plan = self.clone();
         plan.once.clear();
-        for channel in &mut plan.channels {
+        for channel in plan.sales_mut() {
             channel.order_times.clear();
         }
         plan.redoes = false;
@@ -322,8 +355,8 @@ impl Plan {
             |sources: &[Source]| -> Vec<Source> { sources.iter().filter(|s| s.part == time.stream).cloned().collect() };
         match time.input {
             Input::Once(_) => plan.once = drawn_here(&self.once),
-            Input::PerOrder(_) | Input::ChannelOrder(_) => {
-                for (channel, whole) in plan.channels.iter_mut().zip(&self.channels) {
+            Input::PerOrder(_) | Input::ChannelOrder(_) | Input::SecondOrder => {
+                for (channel, whole) in plan.sales_mut().zip(self.sales()) {
                     channel.order_times = drawn_here(&whole.order_times);
                 }
             }

@@ -137,7 +137,7 @@ impl Plan {
         for stock in self.stock() {
             let times = match stock.used_by {
                 UsedBy::Batch => 1.0,
-                UsedBy::Order => orders,
+                UsedBy::Order(_) => orders,
                 UsedBy::Piece | UsedBy::PieceAt(_) => pieces,
                 UsedBy::Round(at) => rounds(at),
             };

@@ -130,6 +130,8 @@ pub struct PlanMaterial {
     pub per_round: f64,
     /// Units per order.
     pub per_order: f64,
+    /// The channel whose orders alone use it.
+    pub channel: Option<usize>,
     /// Whole packs of this many units; 0: any amount.
     pub pack: f64,
     /// Whether all that is bought is charged.
@@ -216,6 +218,22 @@ pub struct PlanChannel {
     pub takes: Vec<f64>,
 }
 
+/// Pieces that come through and are no firsts.
+#[derive(Debug, Clone)]
+pub struct PlanSeconds {
+    /// [`half_bound`] of the chance that a piece that comes through is a second.
+    pub bound: f64,
+    /// Stream; piece by piece.
+    pub part: u64,
+    /// How all of them are sold; its `price_ratio` is their price itself. `None`: they are thrown away.
+    ///
+    /// Its orders draw from the streams of the others, numbered from [`FIRST_OF_SECONDS`] on.
+    pub sale: Option<PlanChannel>,
+}
+
+/// The number of the first order of seconds in the streams of orders: no batch has so many of firsts.
+pub const FIRST_OF_SECONDS: u64 = 1 << 40;
+
 /// How many pieces are asked for.
 #[derive(Debug, Clone)]
 pub struct PlanDemand {
@@ -254,8 +272,8 @@ impl PlanDemand {
 pub enum UsedBy {
     /// The run.
     Batch,
-    /// Every order.
-    Order,
+    /// Every order, or those of one channel.
+    Order(Option<usize>),
     /// Every piece that is started.
     Piece,
     /// Every piece that reaches this step.
@@ -307,6 +325,8 @@ pub struct Plan {
     pub steps: Vec<PlanStep>,
     /// Ways of selling, at least one.
     pub channels: Vec<PlanChannel>,
+    /// Seconds, where any step makes some.
+    pub seconds: Option<PlanSeconds>,
     /// What other currencies are worth.
     pub rates: Vec<Source>,
     /// Pieces asked for; `None`: as many as there are.
@@ -372,6 +392,7 @@ impl Plan {
             runs: f64::from(scenario.batch.runs),
             steps,
             channels: channels(scenario, largest),
+            seconds: seconds(scenario),
             rates: scenario
                 .currencies
                 .iter()
@@ -447,7 +468,7 @@ impl Plan {
             Shape::Fixed(value) => Some(value),
             _ => None,
         };
-        if self.spoils {
+        if self.spoils || self.seconds.is_some() {
             return None;
         }
         let sold = match &self.demand {
@@ -503,7 +524,7 @@ impl Plan {
             let all_there = !(self.steps[at].after_spoilage || (self.remake && self.spoils));
             for (used_by, units) in [
                 (UsedBy::Batch, material.per_batch),
-                (UsedBy::Order, material.per_order),
+                (UsedBy::Order(material.channel), material.per_order),
                 (
                     if all_there { UsedBy::Piece } else { UsedBy::PieceAt(at) },
                     material.per_piece,
@@ -525,16 +546,28 @@ impl Plan {
         stock
     }
 
+    /// Every way of selling, that of seconds last.
+    pub fn sales(&self) -> impl Iterator<Item = &PlanChannel> {
+        let of_seconds = self.seconds.as_ref().and_then(|seconds| seconds.sale.as_ref());
+        self.channels.iter().chain(of_seconds)
+    }
+
+    /// [`Plan::sales`], to be changed.
+    pub fn sales_mut(&mut self) -> impl Iterator<Item = &mut PlanChannel> {
+        let of_seconds = self.seconds.as_mut().and_then(|seconds| seconds.sale.as_mut());
+        self.channels.iter_mut().chain(of_seconds)
+    }
+
     /// Whether orders take time anywhere.
     #[must_use]
     pub fn has_order_times(&self) -> bool {
-        self.channels.iter().any(|channel| !channel.order_times.is_empty())
+        self.sales().any(|channel| !channel.order_times.is_empty())
     }
 
     /// Whether the good pieces of a batch may be fewer than were started when orders are filled.
     #[must_use]
     pub const fn sells_short(&self) -> bool {
-        self.spoils && !self.remake
+        (self.spoils || self.seconds.is_some()) && !self.remake
     }
 }
 
@@ -543,27 +576,13 @@ impl Plan {
 /// Orders are numbered through all channels and share their streams: with one channel the draws are those without channels.
 fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
     let list = scenario.sale.price;
-    let one = |sale: &Sale, price_ratio: f64, per_order: Option<&Spread>, name: &str| PlanChannel {
-        price_ratio,
-        net: 1.0 / (1.0 + sale.tax),
-        fee: sale.fee,
-        fee_per_order: sale.fee_per_order,
-        post_charged: sale.post_charged,
-        order_of: Source::new(&sale.order_of, Use::OrderSize, ""),
-        post: Source::new(&sale.post, Use::Post, ""),
-        returned_bound: half_bound(sale.returned),
-        order_times: match per_order {
-            Some(spread) if spread.is_zero() => Vec::new(),
-            Some(spread) => vec![Source::new(spread, Use::ChannelTime, name)],
-            None => by_step(scenario, Use::OrderTime, |s| &s.per_order),
-        },
-        rates: [
-            sale.currencies.price,
-            sale.currencies.fee_per_order,
-            sale.currencies.post,
-            sale.currencies.post_charged,
-        ],
-        takes: Vec::new(),
+    let one = |sale: &Sale, price_ratio: f64, per_order: Option<&Spread>, name: &str| {
+        channel(
+            scenario,
+            sale,
+            price_ratio,
+            per_order.map(|own| (own, Use::ChannelTime, name)),
+        )
     };
     if scenario.channels.is_empty() {
         return vec![one(&scenario.sale, 1.0, None, "")];
@@ -590,6 +609,44 @@ fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
     all
 }
 
+/// One way of selling; `own` is its own time per order, where it has one, and its stream.
+fn channel(scenario: &Scenario, sale: &Sale, price_ratio: f64, own: Option<(&Spread, Use, &str)>) -> PlanChannel {
+    PlanChannel {
+        price_ratio,
+        net: 1.0 / (1.0 + sale.tax),
+        fee: sale.fee,
+        fee_per_order: sale.fee_per_order,
+        post_charged: sale.post_charged,
+        order_of: Source::new(&sale.order_of, Use::OrderSize, ""),
+        post: Source::new(&sale.post, Use::Post, ""),
+        returned_bound: half_bound(sale.returned),
+        order_times: match own {
+            Some((spread, ..)) if spread.is_zero() => Vec::new(),
+            Some((spread, purpose, name)) => vec![Source::new(spread, purpose, name)],
+            None => by_step(scenario, Use::OrderTime, |s| &s.per_order),
+        },
+        rates: [
+            sale.currencies.price,
+            sale.currencies.fee_per_order,
+            sale.currencies.post,
+            sale.currencies.post_charged,
+        ],
+        takes: Vec::new(),
+    }
+}
+
+fn seconds(scenario: &Scenario) -> Option<PlanSeconds> {
+    let chance = scenario.second_chance();
+    (chance > 0.0).then(|| PlanSeconds {
+        bound: half_bound(chance),
+        part: part(Use::Second, ""),
+        sale: scenario.seconds.as_ref().map(|seconds| {
+            let own = seconds.per_order.as_ref().map(|own| (own, Use::SecondTime, ""));
+            channel(scenario, &seconds.sale, seconds.sale.price, own)
+        }),
+    })
+}
+
 fn by_step(scenario: &Scenario, purpose: Use, pick: fn(&crate::scenario::Step) -> &Spread) -> Vec<Source> {
     let wanted = scenario.steps.iter().filter(|step| !pick(step).is_zero());
     wanted
@@ -605,6 +662,7 @@ fn plan_material(material: &crate::scenario::Material) -> PlanMaterial {
         per_batch: material.per_batch,
         per_round: material.per_round,
         per_order: material.per_order,
+        channel: material.channel,
         pack: material.pack.unwrap_or(0.0),
         lost: material.leftover == Leftover::Lost,
         breaks: material.breaks.iter().map(|b| (b.from, Shape::new(&b.price))).collect(),

@@ -50,6 +50,8 @@ pub struct Sums {
     pub holding: f64,
     /// Runs in which every good piece was sold, and there was one.
     pub sold_out: f64,
+    /// Pieces sold as seconds.
+    pub seconds: f64,
 }
 
 impl Sums {
@@ -72,6 +74,7 @@ impl Sums {
         self.clearance += other.clearance;
         self.holding += other.holding;
         self.sold_out += other.sold_out;
+        self.seconds += other.seconds;
     }
 }
 
@@ -121,7 +124,7 @@ pub struct BlockSums {
     pub sums: Sums,
     /// Hours; only where there are several channels.
     pub hours: f64,
-    /// What each channel took and gave; empty where there is only one way of selling.
+    /// What each channel took and gave, and, where seconds are sold, they; empty where there are no channels to tell apart.
     pub channels: Vec<ChannelSums>,
 }
 
@@ -151,7 +154,7 @@ pub enum Tally {
     KeptPrice,
     /// Fees, in what a price of 1 brings in.
     FeePrice,
-    /// Postage paid by buyers.
+    /// Postage paid by buyers, and what they pay for seconds.
     KeptPost,
     /// Fees that do not hang on the price.
     OrderFees,
@@ -159,9 +162,10 @@ pub enum Tally {
     Materials,
     MaterialsPaid,
     SoldOut,
+    Seconds,
 }
 
-const TALLIES: usize = 16;
+const TALLIES: usize = 17;
 
 /// Which values are added up: those that are not certain, nothing, or another value times a number. Adding all of them for
 /// every run and size took a sixth of a sweep's time.
@@ -202,7 +206,8 @@ impl Tallies {
         // Money of sales, other than what follows from the pieces sold.
         let money = !certain || rates;
         let per_piece = money && (rates || !one);
-        let charged = plan.channels.iter().any(|channel| channel.post_charged != 0.0);
+        let seconds = plan.seconds.as_ref().is_some_and(|seconds| seconds.sale.is_some());
+        let charged = seconds || plan.channels.iter().any(|channel| channel.post_charged != 0.0);
         let per_order = plan.channels.iter().any(|channel| channel.fee_per_order != 0.0);
         Self::new(&[
             (Tally::Hours, !one),
@@ -220,7 +225,7 @@ impl Tallies {
             (Tally::OrderFees, money && (charged || per_order)),
             (
                 Tally::Post,
-                money && plan.channels.iter().any(|channel| !channel.post.shape.is_zero()),
+                money && plan.sales().any(|channel| !channel.post.shape.is_zero()),
             ),
             (Tally::Materials, !plan.materials.is_empty()),
             (
@@ -228,6 +233,7 @@ impl Tallies {
                 plan.materials.iter().any(|material| material.paid.is_some()),
             ),
             (Tally::SoldOut, !certain && (ends || plan.sells_short())),
+            (Tally::Seconds, seconds),
         ])
     }
 
@@ -325,6 +331,7 @@ impl Tallies {
             sold_squared,
             clearance: (good - sold) * plan.clearance(size),
             holding: good_squared * terms.holding,
+            seconds: tally(Tally::Seconds).unwrap_or(0.0),
             sold_out: tally(Tally::SoldOut).unwrap_or_else(|| {
                 let all = sold_for_certain.is_none_or(|sold| sold >= pieces && sold > 0.0);
                 if all { trials } else { 0.0 }

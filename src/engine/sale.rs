@@ -6,13 +6,18 @@
 //! beginning of a large one (by largest remainders it would not be). Order j of channel c among C has number j C + c in the streams: with
 //! one channel the draws are those without channels, to the bit.
 //!
+//! # Why seconds are told at the sale
+//!
+//! A piece that becomes a second at some step goes on as the others do, so it makes no difference when that is drawn: each piece has one
+//! number for all steps, and only who sells it hangs on it. Orders of seconds are numbered from far on in the same streams.
+//!
 //! Where nothing is spoiled or returned and order sizes, times and postage are certain, the orders of a batch are a formula and are not
 //! simulated.
 
 use super::kernel::whole;
-use super::plan::{CertainSale, Plan, PlanMaterial, Source};
+use super::plan::{CertainSale, FIRST_OF_SECONDS, Plan, PlanChannel, PlanMaterial, Source};
 use super::shape::{Shape, high_half};
-use super::stream::{GAMMA, mix_lanes, nth, start};
+use super::stream::{GAMMA, mix_lanes, nth, nth_of_all, start};
 use super::{LANES, Lanes, Row, TILE};
 use fearless_simd::{Select, Simd, SimdBase, SimdFloat, SimdFrom, SimdMask, f64x8, u64x8};
 
@@ -26,7 +31,12 @@ pub struct OrderState {
     demand: Lanes,
     good: Lanes,
     sold: Lanes,
+    /// Pieces gone through.
+    pieces: u64,
+    /// Where the stream of seconds starts.
+    second: [u64; LANES],
     channels: Vec<ChannelState>,
+    seconds: Option<ChannelState>,
 }
 
 /// What is carried of one channel's orders.
@@ -43,6 +53,22 @@ struct ChannelState {
     postage: Lanes,
     sold: Lanes,
     kept: Lanes,
+}
+
+impl ChannelState {
+    fn new(channel: &PlanChannel, keys: &[u64; LANES]) -> Self {
+        Self {
+            times: channel.order_times.iter().map(|s| starts(keys, s.part)).collect(),
+            left: [0.0; LANES],
+            open_kept: [1.0; LANES],
+            orders: [0.0; LANES],
+            kept_orders: [0.0; LANES],
+            minutes: [0.0; LANES],
+            postage: [0.0; LANES],
+            sold: [0.0; LANES],
+            kept: [0.0; LANES],
+        }
+    }
 }
 
 fn starts(keys: &[u64; LANES], part: u64) -> [u64; LANES] {
@@ -63,21 +89,14 @@ impl OrderState {
             }),
             good: [0.0; LANES],
             sold: [0.0; LANES],
+            pieces: 0,
+            second: starts(keys, plan.seconds.as_ref().map_or(0, |seconds| seconds.part)),
             channels: plan
                 .channels
                 .iter()
-                .map(|channel| ChannelState {
-                    times: channel.order_times.iter().map(|s| starts(keys, s.part)).collect(),
-                    left: [0.0; LANES],
-                    open_kept: [1.0; LANES],
-                    orders: [0.0; LANES],
-                    kept_orders: [0.0; LANES],
-                    minutes: [0.0; LANES],
-                    postage: [0.0; LANES],
-                    sold: [0.0; LANES],
-                    kept: [0.0; LANES],
-                })
+                .map(|channel| ChannelState::new(channel, keys))
                 .collect(),
+            seconds: of_seconds(plan).map(|channel| ChannelState::new(channel, keys)),
         }
     }
 }
@@ -90,7 +109,11 @@ pub struct SaleTile {
     sells: Vec<Row>,
     /// Pieces sold before it; only where there are several channels.
     before: Vec<Row>,
+    /// 1 where the piece comes through and is a first, and where it is a second; only where there are seconds.
+    firsts: Vec<Row>,
+    others: Vec<Row>,
     channels: Vec<SaleColumns>,
+    seconds: Option<SaleColumns>,
 }
 
 /// Running totals of one channel.
@@ -103,6 +126,41 @@ struct SaleColumns {
     kept: Vec<Row>,
 }
 
+impl SaleColumns {
+    fn new() -> Self {
+        let column = || vec![Row::default(); TILE];
+        Self {
+            orders: column(),
+            kept_orders: column(),
+            minutes: column(),
+            postage: column(),
+            sold: column(),
+            kept: column(),
+        }
+    }
+
+    /// What was sold up to the piece in `row`.
+    #[inline(always)]
+    fn row<S: Simd>(&self, simd: S, channel: &PlanChannel, row: usize) -> SaleRow<S> {
+        let load = |column: &[Row]| f64x8::simd_from(simd, column[row].0);
+        let (sold, orders) = (load(&self.sold), load(&self.orders));
+        let returns = channel.returned_bound > 0.0;
+        SaleRow {
+            sold,
+            kept: if returns { load(&self.kept) } else { sold },
+            orders,
+            kept_orders: if returns { load(&self.kept_orders) } else { orders },
+            minutes: load(&self.minutes),
+            postage: load(&self.postage),
+        }
+    }
+}
+
+/// How seconds are sold, where they are.
+fn of_seconds(plan: &Plan) -> Option<&PlanChannel> {
+    plan.seconds.as_ref()?.sale.as_ref()
+}
+
 impl SaleTile {
     /// Nothing sold yet.
     #[must_use]
@@ -112,36 +170,24 @@ impl SaleTile {
             good: column(),
             sells: column(),
             before: column(),
-            channels: plan
-                .channels
-                .iter()
-                .map(|_| SaleColumns {
-                    orders: column(),
-                    kept_orders: column(),
-                    minutes: column(),
-                    postage: column(),
-                    sold: column(),
-                    kept: column(),
-                })
-                .collect(),
+            firsts: column(),
+            others: column(),
+            channels: plan.channels.iter().map(|_| SaleColumns::new()).collect(),
+            seconds: of_seconds(plan).map(|_| SaleColumns::new()),
         }
     }
 
     /// What channel number `c` sold up to the piece in `row`.
     #[inline(always)]
     pub fn row<S: Simd>(&self, simd: S, plan: &Plan, c: usize, row: usize) -> SaleRow<S> {
-        let columns = &self.channels[c];
-        let load = |column: &[Row]| f64x8::simd_from(simd, column[row].0);
-        let (sold, orders) = (load(&columns.sold), load(&columns.orders));
-        let returns = plan.channels[c].returned_bound > 0.0;
-        SaleRow {
-            sold,
-            kept: if returns { load(&columns.kept) } else { sold },
-            orders,
-            kept_orders: if returns { load(&columns.kept_orders) } else { orders },
-            minutes: load(&columns.minutes),
-            postage: load(&columns.postage),
-        }
+        self.channels[c].row(simd, &plan.channels[c], row)
+    }
+
+    /// What was sold as seconds up to the piece in `row`; `None` where none are.
+    #[inline(always)]
+    pub fn seconds_row<S: Simd>(&self, simd: S, plan: &Plan, row: usize) -> Option<SaleRow<S>> {
+        let columns = self.seconds.as_ref()?;
+        Some(columns.row(simd, of_seconds(plan)?, row))
     }
 }
 
@@ -196,7 +242,21 @@ pub fn orders_tile<S: Simd>(
     let short = plan.sells_short();
     let ends = plan.demand.is_some();
     let several = plan.channels.len() > 1;
-    let alive = &alive[..length];
+    let mut alive = &alive[..length];
+    // They are read while the columns beside them are written.
+    let mut firsts = std::mem::take(&mut tile.firsts);
+    if let Some(seconds) = &plan.seconds {
+        let begin = u64x8::simd_from(simd, state.second);
+        for (piece, alive) in alive.iter().enumerate() {
+            let alive = load(&alive.0);
+            let chance = high_half(nth_of_all(begin, state.pieces + piece as u64));
+            let first = chance.simd_ge(f64x8::splat(simd, seconds.bound)).select(alive, zero);
+            first.store_array(&mut firsts[piece].0);
+            (alive - first).store_array(&mut tile.others[piece].0);
+        }
+        state.pieces += length as u64;
+        alive = &firsts[..length];
+    }
     for (piece, alive) in alive.iter().enumerate() {
         let alive = load(&alive.0);
         good += alive;
@@ -221,9 +281,48 @@ pub fn orders_tile<S: Simd>(
     for channel in 0..plan.channels.len() {
         channel_tile(simd, plan, channel, state, alive, tile);
     }
+    tile.firsts = firsts;
+    seconds_tile(simd, plan, state, length, tile);
 }
 
-/// One channel's pieces of one tile into orders, each with its time, postage and fate.
+/// Where the streams that all orders share start in each lane.
+struct Shared {
+    size: [u64; LANES],
+    post: [u64; LANES],
+    returned: [u64; LANES],
+}
+
+impl OrderState {
+    const fn shared(&self) -> Shared {
+        Shared {
+            size: self.size,
+            post: self.post,
+            returned: self.returned,
+        }
+    }
+}
+
+/// The seconds of one tile into orders.
+#[inline(always)]
+fn seconds_tile<S: Simd>(simd: S, plan: &Plan, state: &mut OrderState, length: usize, tile: &mut SaleTile) {
+    let shared = state.shared();
+    if let (Some(channel), Some(state), Some(columns)) = (of_seconds(plan), &mut state.seconds, &mut tile.seconds) {
+        let others = &tile.others;
+        let here = |piece: usize| f64x8::simd_from(simd, others[piece].0);
+        fill_orders(
+            simd,
+            channel,
+            [1, FIRST_OF_SECONDS],
+            &shared,
+            state,
+            length,
+            here,
+            columns,
+        );
+    }
+}
+
+/// One channel's pieces of one tile into orders.
 ///
 /// Order j of channel c among C has number j x C + c in the streams, so that no two orders share a draw.
 #[inline(always)]
@@ -235,19 +334,60 @@ fn channel_tile<S: Simd>(
     alive: &[Row],
     tile: &mut SaleTile,
 ) {
-    let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
+    let one = f64x8::splat(simd, 1.0);
     let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
-    let OrderState {
-        size: size_start,
-        post: post_start,
-        returned: returned_start,
-        channels,
-        ..
-    } = state;
+    let shared = state.shared();
     let channel = &plan.channels[number];
     let of = plan.channels.len() as u64;
-    let state = &mut channels[number];
-    let columns = &mut tile.channels[number];
+    let (short, ends) = (plan.sells_short(), plan.demand.is_some());
+    let goes_here = &channel.takes[..];
+    let SaleTile {
+        sells,
+        before,
+        channels: columns,
+        ..
+    } = tile;
+    let here = |piece: usize| {
+        let mut here = if ends || of > 1 {
+            load(&sells[piece].0)
+        } else if short {
+            load(&alive[piece].0)
+        } else {
+            one
+        };
+        if of > 1 {
+            // 1 in the lanes whose next piece goes this way.
+            let places = whole(load(&before[piece].0));
+            let places = places.as_array();
+            let mut ours = [0.0; LANES];
+            for (ours, place) in ours.iter_mut().zip(places) {
+                *ours = goes_here[*place as usize];
+            }
+            here *= f64x8::simd_from(simd, ours);
+        }
+        here
+    };
+    let numbers = [of, number as u64];
+    let (state, columns) = (&mut state.channels[number], &mut columns[number]);
+    fill_orders(simd, channel, numbers, &shared, state, alive.len(), here, columns);
+}
+
+/// Pieces of one tile into orders of one way of selling, each order with its time, postage and fate. `here` is 1 in the lanes whose piece
+/// goes this way; order j has number j x `numbers[0]` + `numbers[1]` in the streams.
+#[inline(always)]
+#[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
+fn fill_orders<S: Simd>(
+    simd: S,
+    channel: &PlanChannel,
+    numbers: [u64; 2],
+    shared: &Shared,
+    state: &mut ChannelState,
+    length: usize,
+    here: impl Fn(usize) -> f64x8<S>,
+    columns: &mut SaleColumns,
+) {
+    let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
+    let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
     let mut left = load(&state.left);
     let mut open_kept = load(&state.open_kept);
     let mut orders = load(&state.orders);
@@ -256,47 +396,26 @@ fn channel_tile<S: Simd>(
     let mut postage = load(&state.postage);
     let mut sold = load(&state.sold);
     let mut kept = load(&state.kept);
-    let (short, ends) = (plan.sells_short(), plan.demand.is_some());
     let returns = channel.returned_bound > 0.0;
-    let goes_here = &channel.takes[..];
     let (has_times, has_post) = (!channel.order_times.is_empty(), !channel.post.shape.is_zero());
-    for (piece, alive) in alive.iter().enumerate() {
-        let mut here = if ends || of > 1 {
-            load(&tile.sells[piece].0)
-        } else if short {
-            load(&alive.0)
-        } else {
-            one
-        };
-        if of > 1 {
-            // 1 in the lanes whose next piece goes this way.
-            let places = whole(load(&tile.before[piece].0));
-            let places = places.as_array();
-            let mut ours = [0.0; LANES];
-            for (ours, place) in ours.iter_mut().zip(places) {
-                *ours = goes_here[*place as usize];
-            }
-            here *= f64x8::simd_from(simd, ours);
-        }
+    for piece in 0..length {
+        let here = here(piece);
         let opens = here.simd_gt(zero) & left.simd_le(zero);
         if opens.any_true() {
-            let mut order = whole(orders);
-            if of > 1 {
-                order = order * of + number as u64;
-            }
+            let order = whole(orders) * numbers[0] + numbers[1];
             // The same for all streams of the order.
             let place = (order + 1) * GAMMA;
-            let size = draw_order(simd, &channel.order_of, size_start, place);
+            let size = draw_order(simd, &channel.order_of, &shared.size, place);
             let size = (size + 0.5).floor().max(one);
             left = opens.select(size, left);
             for (source, start) in channel.order_times.iter().zip(&state.times) {
                 minutes += opens.select(draw_order(simd, source, start, place), zero);
             }
             if has_post {
-                postage += opens.select(draw_order(simd, &channel.post, post_start, place), zero);
+                postage += opens.select(draw_order(simd, &channel.post, &shared.post, place), zero);
             }
             if returns {
-                let chance = high_half(mix_lanes(u64x8::simd_from(simd, *returned_start) + place));
+                let chance = high_half(mix_lanes(u64x8::simd_from(simd, shared.returned) + place));
                 let stays = chance
                     .simd_ge(f64x8::splat(simd, channel.returned_bound))
                     .select(one, zero);

@@ -87,6 +87,10 @@ pub enum Use {
     Buyers,
     /// An order's hands-on time in a channel that says its own.
     ChannelTime,
+    /// Whether a piece that comes through is a second.
+    Second,
+    /// An order's hands-on time of seconds that say their own.
+    SecondTime,
 }
 
 /// The identity of a stream: FNV-1a over the name (Fowler, Noll & Vo), then its use.

@@ -13,8 +13,8 @@
 //!
 //! Example: 30 min a piece that sells for 20 and uses 5 of stock: 30 an hour.
 
-use super::counts::{arrivals, learning_factor, order_size};
-use super::hours::order_minutes;
+use super::counts::{arrivals, learning_factor, order_size, second};
+use super::hours::{order_minutes, second_minutes};
 use super::money::exchange;
 use crate::scenario::{Sale, Scenario};
 
@@ -32,26 +32,30 @@ pub fn ceiling(scenario: &Scenario) -> f64 {
             minutes += arrive * step.setup.mean() / f64::from(room);
         }
     }
-    let (mut orders, mut minutes_of_orders, mut sold_for) = (0.0, 0.0, 0.0);
+    let (mut orders, mut minutes_of_orders, mut sold_for) = (Vec::new(), 0.0, 0.0);
     let times = order_minutes(scenario);
-    let mut sell = |sale: &Sale, share: f64, discount: f64, minutes: f64| {
+    // `pieces` of each that is started are sold this way.
+    let mut sell = |sale: &Sale, pieces: f64, discount: f64, minutes: f64| {
         let left = sale.left_of_money();
         let price = sale.price * (1.0 - discount) * exchange(scenario, sale.currencies.price);
-        let sent = share * good / order_size(&sale.order_of);
+        let sent = pieces / order_size(&sale.order_of);
         let charged = sale.post_charged * exchange(scenario, sale.currencies.post_charged);
-        orders += sent;
+        orders.push(sent);
         minutes_of_orders += sent * minutes;
-        sold_for += share * good * price * left;
+        sold_for += pieces * price * left;
         sold_for += sent
             * (charged * left
                 - sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order)
                 - sale.post.mean() * exchange(scenario, sale.currencies.post));
     };
     if scenario.channels.is_empty() {
-        sell(&scenario.sale, 1.0, 0.0, times[0]);
+        sell(&scenario.sale, good, 0.0, times[0]);
     }
     for (channel, minutes) in scenario.channels.iter().zip(times) {
-        sell(&channel.sale, channel.share, channel.discount, minutes);
+        sell(&channel.sale, channel.share * good, channel.discount, minutes);
+    }
+    if let Some(seconds) = &scenario.seconds {
+        sell(&seconds.sale, second(scenario), 0.0, second_minutes(scenario));
     }
     let hours = scenario.pace.mean() * (minutes + minutes_of_orders) / 60.0;
     let materials: f64 = scenario
@@ -61,7 +65,10 @@ pub fn ceiling(scenario: &Scenario) -> f64 {
             let rounds = scenario.steps[m.at]
                 .room
                 .map_or(0.0, |room| arrivals[m.at] / f64::from(room));
-            let used = arrivals[m.at] * m.per_piece + rounds * m.per_round + orders * m.per_order;
+            let sent = m
+                .channel
+                .map_or_else(|| orders.iter().sum::<f64>(), |only| orders[only]);
+            let used = arrivals[m.at] * m.per_piece + rounds * m.per_round + sent * m.per_order;
             let price = m.breaks.iter().map(|b| b.price.mean()).fold(m.price.mean(), f64::min);
             used * (1.0 + m.waste.mean()) * price * exchange(scenario, m.currency)
         })

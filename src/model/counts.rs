@@ -8,6 +8,8 @@
 //! * Rounds of a step with room r: E\[ceil(handled / r)\], one where all find room and there is any. What is made again has rounds of its
 //!   own: its k-th wave is binomial(n, (1 - g)^k a_j).
 //! * Sold: min(good, asked for). Each piece goes to the channel that is furthest behind its share.
+//! * Seconds: a piece that comes through is a second with chance z = 1 - (1 - z_1) ... (1 - z_k), z_t that of step t; g is then the chance
+//!   that it comes through and is a first. Seconds: binomial(n, g z / (1 - z)). All of them are sold.
 //! * Orders: pieces are put into orders of N pieces, N whole and at least 1. M(m), the orders that m pieces open, is
 //!   ceil(m / N) where N is certain, else M(m) = 1 + sum over k < m of P(N = k) M(m - k) (the renewal equation; Feller,
 //!   "An Introduction to Probability Theory", volume 1, chapter XIII; from memory).
@@ -18,7 +20,7 @@
 use super::chances::Chances;
 use crate::scenario::{Channel, Learning, Sale, Scenario, Spoiled, Spread, Step};
 
-/// Chance that a piece that is started reaches each step, and at the end that it comes out good.
+/// Chance that a piece that is started reaches each step, and at the end that it comes out good, and a first.
 #[must_use]
 pub fn arrivals(scenario: &Scenario) -> (Vec<f64>, f64) {
     let mut arrive = 1.0;
@@ -28,7 +30,26 @@ pub fn arrivals(scenario: &Scenario) -> (Vec<f64>, f64) {
         here
     };
     let at_steps = scenario.steps.iter().map(reach).collect();
-    (at_steps, arrive)
+    (at_steps, arrive * (1.0 - scenario.second_chance()))
+}
+
+/// Chance that a piece that is started comes out as a second.
+#[must_use]
+pub fn second(scenario: &Scenario) -> f64 {
+    let through: f64 = scenario.steps.iter().map(|step| 1.0 - step.spoil).product();
+    through * scenario.second_chance()
+}
+
+/// Seconds that a batch of `size` sells, on average; `None` where they are thrown away.
+#[must_use]
+pub fn seconds_sold(scenario: &Scenario, size: u32) -> Option<Sold> {
+    let sale = &scenario.seconds.as_ref()?.sale;
+    let seconds = Chances::binomial(size, second(scenario));
+    let orders = orders(&sale.order_of, seconds.last());
+    Some(Sold {
+        pieces: seconds.mean(),
+        orders: seconds.mean_of(|pieces| orders[pieces as usize]),
+    })
 }
 
 /// What is counted at one step for a batch.

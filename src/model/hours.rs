@@ -1,7 +1,7 @@
 //! How many hands-on hours does a batch take on average, and for what?
 //!
 //! E\[hours\] = E\[F\] / 60 x (once / batches planned + sum over steps j of (rounds_j setup_j + each_j L_j / (1 - redo_j)) + sum over
-//! channels c of orders_c per_order_c), times in minutes, F the pace, all by their means. L_j is E\[f_1 + ... + f_H\], the learning factors
+//! channels c, and seconds, of orders_c per_order_c), times in minutes, F the pace, all by their means. L_j is E\[f_1 + ... + f_H\], the learning factors
 //! of the H pieces handled there. A step done again with chance r each time is done 1 / (1 - r) times (geometric law).
 //!
 //! Means multiply because pace, times and counts are drawn independently, and the times of a random number of independent draws add up to
@@ -10,8 +10,8 @@
 //!
 //! Example: setup 30 min and 12 min a piece at a pace of 1: a batch of 5 takes 1.5 h.
 
-use super::counts::{arrivals, at_steps, learning_factor, learning_sums, sold_by_way};
-use crate::scenario::{Channel, Scenario};
+use super::counts::{self, arrivals, at_steps, learning_factor, learning_sums, sold_by_way};
+use crate::scenario::{Channel, Scenario, Spread};
 use serde::Serialize;
 
 /// Mean hands-on hours by what they go into.
@@ -57,13 +57,14 @@ pub fn hours_by_part(scenario: &Scenario, size: u32) -> Parts {
     }
     let minutes = order_minutes(scenario);
     let ways = sold_by_way(scenario, size);
-    let per_order = ways.iter().zip(minutes).map(|(sold, minutes)| sold.orders * minutes);
+    let of_firsts = ways.iter().zip(minutes).map(|(sold, minutes)| sold.orders * minutes);
+    let of_seconds = counts::seconds_sold(scenario, size).map_or(0.0, |sold| sold.orders * second_minutes(scenario));
     Parts {
         once: once_hours(scenario) / f64::from(scenario.batch.runs),
         setup: setup * per_minute,
         each: each * per_minute,
         redo: redo * per_minute,
-        per_order: per_order.sum::<f64>() * per_minute,
+        per_order: (of_firsts.sum::<f64>() + of_seconds) * per_minute,
     }
 }
 
@@ -78,6 +79,13 @@ pub fn once_hours(scenario: &Scenario) -> f64 {
 #[must_use]
 pub fn step_order_minutes(scenario: &Scenario) -> f64 {
     scenario.steps.iter().map(|step| step.per_order.mean()).sum()
+}
+
+/// Mean minutes per order of seconds.
+#[must_use]
+pub fn second_minutes(scenario: &Scenario) -> f64 {
+    let own = scenario.seconds.as_ref().and_then(|seconds| seconds.per_order.as_ref());
+    own.map_or_else(|| step_order_minutes(scenario), Spread::mean)
 }
 
 /// Mean minutes per order of each way of selling: a channel's own time stands for that of the steps.
@@ -122,7 +130,7 @@ pub fn pieces_per_week(scenario: &Scenario) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scenario::{Learning, Spoiled, Spread, Step};
+    use crate::scenario::{Learning, Spoiled, Step};
     use crate::testing::{scenario, step};
 
     fn close(found: f64, expected: f64) {

@@ -47,6 +47,10 @@ pub enum NoClosedForm {
     OrdersInPacks(usize),
     /// Rounds of pieces made again fill a material's packs or reach its breaks.
     RoundsInPacks(usize),
+    /// Orders of seconds fill a material's packs or reach its breaks beside those of firsts.
+    SecondsInPacks(usize),
+    /// Seconds bring money that is neither price times pieces nor a time.
+    SecondsInSums,
     /// A variance where pieces can be spoiled, which ties the steps together.
     Spoiled,
     /// A variance where the number of orders is left to chance.
@@ -58,11 +62,11 @@ impl NoClosedForm {
     #[must_use]
     pub fn told(self, scenario: &crate::scenario::Scenario) -> String {
         match self {
-            Self::Breaks(m) | Self::OrdersInPacks(m) | Self::RoundsInPacks(m) => {
+            Self::Breaks(m) | Self::OrdersInPacks(m) | Self::RoundsInPacks(m) | Self::SecondsInPacks(m) => {
                 let name = format!("'{}'", scenario.materials[m].name);
                 self.to_string().replacen(&format!("material {m}"), &name, 1)
             }
-            Self::Spoiled | Self::Orders => self.to_string(),
+            Self::SecondsInSums | Self::Spoiled | Self::Orders => self.to_string(),
         }
     }
 }
@@ -84,6 +88,13 @@ impl std::fmt::Display for NoClosedForm {
                     "rounds of pieces made again use material {m}, which comes in packs or at breaks"
                 )
             }
+            Self::SecondsInPacks(m) => {
+                write!(
+                    f,
+                    "orders of seconds use material {m}, which comes in packs or at breaks"
+                )
+            }
+            Self::SecondsInSums => f.write_str("seconds are sold at a price of their own"),
             Self::Spoiled => f.write_str("pieces can be spoiled, which ties the steps together"),
             Self::Orders => f.write_str("the number of orders is left to chance"),
         }

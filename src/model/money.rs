@@ -7,6 +7,8 @@
 //! * fees = f (pieces p + orders c) + orders x fee per order; they are not given back (assumption),
 //! * postage = orders x postage paid.
 //!
+//! Seconds are one more way of selling, at a price of their own that the price floor leaves alone.
+//!
 //! Besides: materials ([`super::stock`]), overhead x hours ([`mod@super::hours`]), (good - sold) x what a leftover is worth and E\[good^2\] x what
 //! holding costs ([`super::worth`]). Profit is what comes in less what goes out, before the maker is paid. Prices, rates of exchange and
 //! counts are drawn independently, so means multiply.
@@ -61,6 +63,19 @@ fn prices(scenario: &Scenario) -> Vec<f64> {
     scenario.sales().into_iter().enumerate().map(price).collect()
 }
 
+/// Of what one way of selling sells at a price: what buyers pay, the share of it that is income, the fees, and the postage paid.
+fn takings(scenario: &Scenario, sale: &Sale, sold: &counts::Sold, price: f64) -> [f64; 4] {
+    let charged = sale.post_charged * exchange(scenario, sale.currencies.post_charged);
+    let taken = sold.pieces * price + sold.orders * charged;
+    let per_order = sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order);
+    [
+        taken,
+        (1.0 - sale.returned) / (1.0 + sale.tax),
+        taken * sale.fee + sold.orders * per_order,
+        sold.orders * sale.post.mean() * exchange(scenario, sale.currencies.post),
+    ]
+}
+
 /// Expected money of a batch of `size`.
 ///
 /// # Errors
@@ -69,11 +84,16 @@ pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
     let (mut income, mut fees, mut post) = (0.0, 0.0, 0.0);
     let ways = counts::sold_by_way(scenario, size);
     for ((sale, sold), price) in scenario.sales().into_iter().zip(&ways).zip(prices(scenario)) {
-        let charged = sale.post_charged * exchange(scenario, sale.currencies.post_charged);
-        let taken = sold.pieces * price + sold.orders * charged;
-        income += taken * (1.0 - sale.returned) / (1.0 + sale.tax);
-        fees += taken * sale.fee + sold.orders * sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order);
-        post += sold.orders * sale.post.mean() * exchange(scenario, sale.currencies.post);
+        let [taken, back, fee, paid] = takings(scenario, sale, sold, price);
+        income += taken * back;
+        fees += fee;
+        post += paid;
+    }
+    if let (Some(seconds), Some(sold)) = (&scenario.seconds, counts::seconds_sold(scenario, size)) {
+        let [taken, back, fee, paid] = takings(scenario, &seconds.sale, &sold, seconds.sale.price);
+        income += taken * back;
+        fees += fee;
+        post += paid;
     }
     let [materials, materials_paid] = stock::costs(scenario, size)?;
     let good = counts::good(scenario, size);

@@ -55,7 +55,8 @@ pub fn purchase(need: f64, pack: f64, breaks: &[f64], price: impl Fn(usize) -> f
 /// [`NoClosedForm`] of the first material that has none.
 pub fn costs(scenario: &Scenario, size: u32) -> Result<[f64; 2], NoClosedForm> {
     let at_steps = counts::at_steps(scenario, size);
-    let ways = counts::sold_by_way(scenario, size);
+    let mut ways = counts::sold_by_way(scenario, size);
+    ways.extend(counts::seconds_sold(scenario, size));
     let mut all = [0.0; 2];
     for (number, material) in scenario.materials.iter().enumerate() {
         let worth = money::exchange(scenario, material.currency);
@@ -75,7 +76,7 @@ pub(super) enum Ranges {
     AtMeans,
 }
 
-/// Mean units charged of one material, and their mean cost at replacement prices in its own currency.
+/// Mean units charged of one material, where each of `ways` sells so much, seconds last; and their mean cost at replacement prices in its own currency.
 ///
 /// # Errors
 /// [`NoClosedForm`], where it has none.
@@ -92,7 +93,8 @@ pub(super) fn charged(
     if !((material.pack.is_none() || material.leftover == Leftover::Keep) && material.breaks.is_empty()) {
         return bought(scenario, size, number, at, ranges);
     }
-    let orders: f64 = ways.iter().map(|sold| sold.orders).sum();
+    let all: f64 = ways.iter().map(|sold| sold.orders).sum();
+    let orders = material.channel.map_or(all, |only| ways[only].orders);
     let units = at.handled.mean() * material.per_piece
         + at.rounds * material.per_round
         + orders * material.per_order
@@ -186,7 +188,10 @@ fn used(scenario: &Scenario, size: u32, number: usize, at: &AtStep) -> Result<Ve
             .map(|(pieces, chance)| (made(pieces), chance))
             .collect());
     }
-    let orders = orders_of_sold(scenario, size).ok_or(NoClosedForm::OrdersInPacks(number))?;
+    if scenario.seconds.is_some() && material.channel.is_none() {
+        return Err(NoClosedForm::SecondsInPacks(number));
+    }
+    let orders = orders_of_sold(scenario, size, material.channel).ok_or(NoClosedForm::OrdersInPacks(number))?;
     let mut all = Vec::new();
     let mut add = |pieces: u32, chance: f64, sold: &Chances| {
         let each = sold.each();
@@ -203,10 +208,14 @@ fn used(scenario: &Scenario, size: u32, number: usize, at: &AtStep) -> Result<Ve
     Ok(all)
 }
 
-/// Orders of 0, 1, ... `size` pieces sold, through all ways of selling; `None` where the size of an order is left to chance.
-fn orders_of_sold(scenario: &Scenario, size: u32) -> Option<Vec<f64>> {
+/// Orders of 0, 1, ... `size` pieces sold, through all ways of selling or `only` one; `None` where the size of an order is left to chance.
+fn orders_of_sold(scenario: &Scenario, size: u32, only: Option<usize>) -> Option<Vec<f64>> {
     let mut orders = vec![0.0; size as usize + 1];
-    for (sale, pieces) in scenario.sales().iter().zip(counts::split(&scenario.channels, size)) {
+    let ways = scenario
+        .sales()
+        .into_iter()
+        .zip(counts::split(&scenario.channels, size));
+    for (_, (sale, pieces)) in ways.enumerate().filter(|(way, _)| only.is_none_or(|only| only == *way)) {
         if !sale.order_of.is_certain() {
             return None;
         }

@@ -149,6 +149,9 @@ impl Sums {
     /// # Errors
     /// [`NoClosedForm`], where a material's cost has none.
     pub fn of(scenario: &Scenario) -> Result<Self, NoClosedForm> {
+        if scenario.seconds.is_some() {
+            return Err(NoClosedForm::SecondsInSums);
+        }
         let minutes = |step: &Step| Minutes {
             name: step.name.clone(),
             setup: step.setup.mean(),
@@ -300,8 +303,9 @@ fn endless(scenario: &Scenario) -> Counts {
         .zip(&pieces)
         .map(|(sale, pieces)| pieces / order_size(&sale.order_of))
         .collect();
-    let sent: f64 = orders.iter().sum();
+    let all: f64 = orders.iter().sum();
     let units = scenario.materials.iter().map(|m| {
+        let sent = m.channel.map_or(all, |only| orders[only]);
         let used = arrive[m.at] * m.per_piece + rounds[m.at] * m.per_round + sent * m.per_order;
         let plain = m.price.mean();
         let cheapest = m.breaks.iter().map(|b| b.price.mean()).fold(plain, f64::min);

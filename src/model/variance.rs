@@ -65,6 +65,9 @@ fn making(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
 
 /// Of the minutes of orders, whose number must be certain.
 fn selling(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
+    if scenario.second_chance() > 0.0 {
+        return Err(NoClosedForm::Orders);
+    }
     let of_steps: f64 = scenario.steps.iter().map(|step| step.per_order.variance()).sum();
     let sold = match &scenario.season {
         Some(season) => demand::certain(season, scenario.sale.price)

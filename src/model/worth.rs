@@ -1,7 +1,8 @@
 //! What is tied up in a piece, what does a sold one bring, and what does keeping it cost?
 //!
 //! * value of a piece = (sum over materials of a_j x per piece x (1 + waste) x price) / g + hours of one more good piece x (target + overhead),
-//!   a_j of the pieces started reaching the step where a material goes in and g of them coming out good;
+//!   a_j of the pieces started reaching the step where a material goes in and g of them coming out good,
+//!   less what the seconds made along with each good piece have brought back;
 //! * a sold piece brings list price x sum over ways of share x what is left of it, and besides, per piece of an order, postage charged less fees,
 //!   postage, packing material and the order's time at the target;
 //! * a leftover that is carried on is worth its value x (1 - hold x weeks / 52);
@@ -11,7 +12,7 @@
 //! Assumption: setups and orders are not tied up in a piece, so that the economic batch is that of the textbooks. Example: 5 of stock and
 //! half an hour at 30 an hour: 20.
 
-use super::hours::{hours_of_the_last, order_minutes, pieces_per_week};
+use super::hours::{hours_of_the_last, order_minutes, pieces_per_week, second_minutes};
 use super::money::exchange;
 use super::{WEEKS_PER_YEAR, counts};
 use crate::scenario::{Finished, Material, Sale, Scenario, Steady, Unsold};
@@ -59,35 +60,53 @@ fn value(scenario: &Scenario, size: u32, price: impl Fn(&Material, f64) -> f64) 
         })
         .sum();
     let overhead = scenario.shop.cost_per_hour();
-    materials / good + hours_of_the_last(scenario, size) * (scenario.target_per_hour + overhead)
+    let spent = materials / good + hours_of_the_last(scenario, size) * (scenario.target_per_hour + overhead);
+    // What the seconds made along with it have brought back is tied up no more.
+    (spent - seconds_bring(scenario) * counts::second(scenario) / good).max(0.0)
+}
+
+/// What a second brings, its order and that one's time taken off; 0 where seconds are thrown away.
+fn seconds_bring(scenario: &Scenario) -> f64 {
+    let Some(seconds) = &scenario.seconds else { return 0.0 };
+    let (per_price, besides) = through(scenario, &seconds.sale, None, second_minutes(scenario), 1.0);
+    per_price * seconds.sale.price + besides
+}
+
+/// What a piece sold this way brings for each unit of list price, of which its price is `ratio`, and besides.
+fn through(scenario: &Scenario, sale: &Sale, channel: Option<usize>, minutes: f64, ratio: f64) -> (f64, f64) {
+    let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
+    let per_order_stock: f64 = scenario
+        .materials
+        .iter()
+        .filter(|m| m.channel.is_none() || m.channel == channel)
+        .map(|m| m.per_order * (1.0 + m.waste.mean()) * m.price.mean() * exchange(scenario, m.currency))
+        .sum();
+    let left = sale.left_of_money();
+    let per_price = left * ratio * exchange(scenario, sale.currencies.price);
+    let order = sale.post_charged * exchange(scenario, sale.currencies.post_charged) * left
+        - sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order)
+        - sale.post.mean() * exchange(scenario, sale.currencies.post)
+        - per_order_stock
+        - scenario.pace.mean() * minutes / 60.0 * hour;
+    (per_price, order / counts::order_size(&sale.order_of))
 }
 
 /// What a sold piece brings for each unit of list price, and besides, orders and their time taken off: means over ways of selling.
 #[must_use]
 pub fn sold_piece(scenario: &Scenario) -> (f64, f64) {
-    let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
-    let per_order_stock: f64 = scenario
-        .materials
-        .iter()
-        .map(|m| m.per_order * (1.0 + m.waste.mean()) * m.price.mean() * exchange(scenario, m.currency))
-        .sum();
-    let one = |sale: &Sale, minutes: f64, ratio: f64| {
-        let left = sale.left_of_money();
-        let per_price = left * ratio * exchange(scenario, sale.currencies.price);
-        let order = sale.post_charged * exchange(scenario, sale.currencies.post_charged) * left
-            - sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order)
-            - sale.post.mean() * exchange(scenario, sale.currencies.post)
-            - per_order_stock
-            - scenario.pace.mean() * minutes / 60.0 * hour;
-        (per_price, order / counts::order_size(&sale.order_of))
-    };
     let minutes = order_minutes(scenario);
     if scenario.channels.is_empty() {
-        return one(&scenario.sale, minutes[0], 1.0);
+        return through(scenario, &scenario.sale, None, minutes[0], 1.0);
     }
     let mut total = (0.0, 0.0);
-    for (channel, minutes) in scenario.channels.iter().zip(minutes) {
-        let (per_price, besides) = one(&channel.sale, minutes, channel.price_ratio(scenario.sale.price));
+    for (way, (channel, minutes)) in scenario.channels.iter().zip(minutes).enumerate() {
+        let (per_price, besides) = through(
+            scenario,
+            &channel.sale,
+            Some(way),
+            minutes,
+            channel.price_ratio(scenario.sale.price),
+        );
         total.0 += channel.share * per_price;
         total.1 += channel.share * besides;
     }

@@ -135,6 +135,10 @@ pub enum Kind {
     Exchange,
     /// Pieces asked for in a season.
     Buyers,
+    /// Which pieces are seconds.
+    Seconds,
+    /// Chance of a second at a step, fraction.
+    Second,
 }
 
 /// One uncertain input.
@@ -446,16 +450,19 @@ impl View<'_> {
                 let by = self.base.hours.iter().zip(self.paces).zip(self.other_paces);
                 self.with_hours(by.map(|((h, pace), other)| h / pace * other).collect())
             }
-            Input::Once(_) | Input::Setup(_) | Input::Each(_) | Input::PerOrder(_) | Input::ChannelOrder(_) => {
-                match self.time(input) {
-                    Some((_, runs)) => self.with_hours(self.exchanged(&runs.hours, |i| runs.other[i])),
-                    None => self.base.clone(),
-                }
-            }
+            Input::Once(_)
+            | Input::Setup(_)
+            | Input::Each(_)
+            | Input::PerOrder(_)
+            | Input::ChannelOrder(_)
+            | Input::SecondOrder => match self.time(input) {
+                Some((_, runs)) => self.with_hours(self.exchanged(&runs.hours, |i| runs.other[i])),
+                None => self.base.clone(),
+            },
             Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Exchange(_) => {
                 self.with_money(&self.bare.salted(streams))
             }
-            Input::Chance(_) | Input::OrderSize | Input::Returns | Input::Buyers => {
+            Input::Chance(_) | Input::OrderSize | Input::Returns | Input::Buyers | Input::Seconds => {
                 self.simulator.run(&self.plan.salted(streams))
             }
         };
@@ -505,17 +512,20 @@ impl View<'_> {
     fn shape(&self, input: Input) -> Option<Shape> {
         Some(match input {
             Input::Pace => self.plan.pace.shape.clone(),
-            Input::Once(_) | Input::Setup(_) | Input::Each(_) | Input::PerOrder(_) | Input::ChannelOrder(_) => {
-                Shape::new(&self.time(input)?.0.spread)
-            }
+            Input::Once(_)
+            | Input::Setup(_)
+            | Input::Each(_)
+            | Input::PerOrder(_)
+            | Input::ChannelOrder(_)
+            | Input::SecondOrder => Shape::new(&self.time(input)?.0.spread),
             Input::Price(i) => self.plan.materials[i].price.shape.clone(),
             Input::Waste(i) => self.plan.materials[i].waste.shape.clone(),
             Input::Exchange(i) => self.plan.rates[i].shape.clone(),
             // Where channels differ, the first that varies speaks for all; each is set at its own point.
-            Input::Postage => varying(self.plan.channels.iter().map(|c| &c.post.shape))?,
-            Input::OrderSize => varying(self.plan.channels.iter().map(|c| &c.order_of.shape))?,
+            Input::Postage => varying(self.plan.sales().map(|c| &c.post.shape))?,
+            Input::OrderSize => varying(self.plan.sales().map(|c| &c.order_of.shape))?,
             Input::Buyers => self.plan.demand.as_ref()?.counts.clone().ok()?,
-            Input::Chance(_) | Input::Returns => return None,
+            Input::Chance(_) | Input::Returns | Input::Seconds => return None,
         })
     }
 
@@ -538,6 +548,8 @@ impl View<'_> {
             Input::ChannelOrder(i) => (Kind::PerOrder, Some(self.scenario.channels[i].name.clone())),
             Input::Exchange(i) => (Kind::Exchange, Some(self.scenario.currencies[i].code.clone())),
             Input::Buyers => (Kind::Buyers, None),
+            Input::Seconds => (Kind::Seconds, None),
+            Input::SecondOrder => (Kind::PerOrder, Some(SECONDS.to_owned())),
         }
     }
 }
@@ -554,6 +566,9 @@ fn prices(material: &mut Material, change: &dyn Fn(&Spread) -> Spread) {
 fn varying<'s>(mut shapes: impl Iterator<Item = &'s Shape>) -> Option<Shape> {
     shapes.find(|shape| !shape.is_fixed()).cloned()
 }
+
+/// What their orders are called where a step or a channel has a name.
+const SECONDS: &str = "orders of seconds";
 
 /// For people: whose, and what.
 fn name(kind: Kind, of: Option<&str>) -> String {
@@ -575,6 +590,7 @@ fn name(kind: Kind, of: Option<&str>) -> String {
         Kind::FeePerOrder => "fee per order",
         Kind::Exchange => "worth",
         Kind::Buyers => "buyers",
+        Kind::Seconds | Kind::Second => "seconds",
     };
     of.map_or_else(|| what.to_owned(), |of| format!("{of}: {what}"))
 }

@@ -87,6 +87,9 @@ pub struct SizeAnswer {
     pub good: Mean,
     /// Pieces sold of a run.
     pub sold: Mean,
+    /// Pieces sold as seconds of a run, on average; absent where none are.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seconds: Option<f64>,
     /// Hands-on hours of a run.
     pub hours: Summary,
     /// Hands-on hours of a run / size.
@@ -561,6 +564,11 @@ fn size_answer(
         size,
         good,
         sold: stats::mean_of_sums(sums.sold, sums.sold_squared, trials),
+        seconds: plan
+            .seconds
+            .as_ref()
+            .and_then(|seconds| seconds.sale.as_ref())
+            .map(|_| sums.seconds / n),
         hours_per_piece: Middle {
             mean: hours.mean / pieces,
             p10: hours.p10 / pieces,
@@ -668,13 +676,16 @@ fn channel_answers(
         // Money and hours of this channel in one block.
         let parts = |block: &BlockSums| {
             let own = &block.channels[c];
-            let of_all = |of: &dyn Fn(&ChannelSums) -> f64| block.channels.iter().map(of).fold(0.0, |sum, v| sum + v);
+            let (channels, seconds) = block.channels.split_at(scenario.channels.len());
+            let of_all = |of: &dyn Fn(&ChannelSums) -> f64| channels.iter().map(of).fold(0.0, |sum, v| sum + v);
+            // What seconds bring belongs to the making; so do their orders' hours and stock.
+            let brought: f64 = seconds.iter().map(|all| all.income - all.fees - all.post).sum();
             let share = per_hour(own.sold, of_all(&|other| other.sold));
             let making = block.hours - of_all(&|other| other.order_hours);
             let hours = own.order_hours + share * making;
             let stock = block.sums.materials - of_all(&|other| other.materials);
             let profit = own.income - own.fees - own.post - own.materials - share * stock
-                + share * (block.sums.clearance - block.sums.holding)
+                + share * (block.sums.clearance - block.sums.holding + brought)
                 - plan.terms.shop_per_hour * hours;
             (profit, hours)
         };

@@ -32,6 +32,13 @@ pub fn one_order(scenario: &Scenario, pieces: u32) -> Scenario {
     changed.batch.spoiled = Spoiled::Remake;
     changed.channels.clear();
     (changed.season, changed.steady) = (None, None);
+    // A second fills no order: it is made again, and what it might fetch is left out.
+    for step in changed.steps.iter_mut().filter(|step| step.second > 0.0) {
+        step.spoil = 1.0 - (1.0 - step.spoil) * (1.0 - step.second);
+        step.second = 0.0;
+    }
+    changed.seconds = None;
+    changed.materials.retain(|material| material.channel.is_none());
     changed
 }
 
@@ -48,6 +55,12 @@ pub fn through(scenario: &Scenario, channel: usize) -> Scenario {
     changed.sale = only.sale.clone();
     changed.channels = vec![only];
     changed
+        .materials
+        .retain(|material| material.channel.is_none_or(|only| only == channel));
+    for material in &mut changed.materials {
+        material.channel = material.channel.map(|_| 0);
+    }
+    changed
 }
 
 /// [`one_order`] of a scenario that [`through`] left with one way of selling: with the packing, postage and fees there.
@@ -55,6 +68,7 @@ pub fn through(scenario: &Scenario, channel: usize) -> Scenario {
 pub fn one_order_through(scenario: &Scenario, pieces: u32) -> Scenario {
     let mut changed = one_order(scenario, pieces);
     changed.channels.clone_from(&scenario.channels);
+    changed.materials.clone_from(&scenario.materials);
     for channel in &mut changed.channels {
         channel.sale.order_of = changed.sale.order_of.clone();
     }
@@ -140,7 +154,9 @@ pub fn dearer_fees(scenario: &Scenario, factor: f64) -> Scenario {
 }
 
 fn sales(scenario: &mut Scenario) -> impl Iterator<Item = &mut crate::scenario::Sale> {
-    std::iter::once(&mut scenario.sale).chain(scenario.channels.iter_mut().map(|c| &mut c.sale))
+    let of_channels = scenario.channels.iter_mut().map(|channel| &mut channel.sale);
+    let of_seconds = scenario.seconds.as_mut().map(|seconds| &mut seconds.sale);
+    std::iter::once(&mut scenario.sale).chain(of_channels).chain(of_seconds)
 }
 
 /// Every chance that a piece is spoiled times `factor`, none raised above [`HIGHEST_CHANCE`].
@@ -163,15 +179,32 @@ pub fn more_redo(scenario: &Scenario, factor: f64) -> Scenario {
     changed
 }
 
+/// Every chance that a piece becomes a second times `factor`, none raised above [`HIGHEST_CHANCE`].
+#[must_use]
+pub fn more_seconds(scenario: &Scenario, factor: f64) -> Scenario {
+    let mut changed = scenario.clone();
+    for step in &mut changed.steps {
+        step.second = likelier(step.second, factor);
+    }
+    changed
+}
+
 fn likelier(chance: f64, factor: f64) -> f64 {
     (chance * factor).min(HIGHEST_CHANCE.max(chance))
 }
 
-/// All hands-on time, stock, postage, fees, spoil and redo times `factor` at once.
+/// All hands-on time, stock, postage, fees, spoil, seconds and redo times `factor` at once.
 #[must_use]
 pub fn all_worse(scenario: &Scenario, factor: f64) -> Scenario {
-    let changes: [fn(&Scenario, f64) -> Scenario; 6] =
-        [slower, dearer_stock, dearer_post, dearer_fees, more_spoil, more_redo];
+    let changes: [fn(&Scenario, f64) -> Scenario; 7] = [
+        slower,
+        dearer_stock,
+        dearer_post,
+        dearer_fees,
+        more_spoil,
+        more_seconds,
+        more_redo,
+    ];
     changes
         .iter()
         .fold(scenario.clone(), |changed, change| change(&changed, factor))

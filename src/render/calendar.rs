@@ -2,6 +2,7 @@
 
 mod plot;
 
+use super::cautions;
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
@@ -32,7 +33,7 @@ impl Render for Calendar {
             tables: self.grids(look),
             more: Vec::new(),
             small: small_print(self, look),
-            care: CARE.to_owned(),
+            care: care(self),
         }
     }
 
@@ -61,6 +62,12 @@ impl Render for Calendar {
 
 const CARE: &str = "Curing, drying and cooling times are the glue maker's, the finish's and the kiln's, not ours to shorten. Long \
                     days tire, and tired hands get hurt.";
+
+/// What the work on these days calls for, and that waits are not ours to shorten.
+fn care(answer: &Calendar) -> String {
+    let steps = answer.plan.steps.iter().map(String::as_str);
+    format!("{}{CARE}", cautions::of_steps(steps))
+}
 
 fn year(answer: &Calendar) -> Option<i16> {
     Some(answer.start.0.year())

@@ -112,6 +112,8 @@ fn less_of(lever: &Lever) -> String {
         (Kind::Waste, None) => "10 % less waste".to_owned(),
         (Kind::Spoil, Some(of)) => format!("10 % fewer pieces spoiled at '{of}'"),
         (Kind::Spoil, None) => "10 % fewer pieces spoiled".to_owned(),
+        (Kind::Second, Some(of)) => format!("10 % fewer seconds at '{of}'"),
+        (Kind::Second, None) => "10 % fewer seconds".to_owned(),
         (Kind::Redo, Some(of)) => format!("10 % fewer pieces done again at '{of}'"),
         (Kind::Redo, None) => "10 % fewer pieces done again".to_owned(),
         (Kind::Postage, _) => "10 % off the postage".to_owned(),
@@ -343,6 +345,7 @@ fn subject(answer: &Drivers, input: &InputAnswer) -> String {
         Kind::Fee | Kind::FeePerOrder => "the fee".to_owned(),
         Kind::Exchange => format!("what the {of} is worth"),
         Kind::Buyers => "how many buyers the season brings".to_owned(),
+        Kind::Seconds | Kind::Second => "which pieces are seconds".to_owned(),
     }
 }
 
@@ -484,7 +487,7 @@ fn of_input<'a>(c: &mut Columns<'a, Row<'a>>, answer: &'a Drivers) {
 pub(super) fn little(lever: &Lever, currency: &str) -> String {
     match lever.kind {
         Kind::Price | Kind::Postage | Kind::FeePerOrder => typed_money(lever.less, currency),
-        Kind::Spoil | Kind::Redo | Kind::Waste | Kind::Returns | Kind::Fee => points(lever.less),
+        Kind::Spoil | Kind::Second | Kind::Redo | Kind::Waste | Kind::Returns | Kind::Fee => points(lever.less),
         _ => hours(lever.less / 60.0),
     }
 }

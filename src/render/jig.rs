@@ -2,6 +2,7 @@
 
 mod plot;
 
+use super::cautions;
 use super::columns::{Columns, Declared, MIDDLE, SHARE, Table, Unit};
 use super::figure::{self, Cell};
 use super::format::{asked_of_100, count, mean_count, money, money_interval, of_100, typed_money};
@@ -508,9 +509,11 @@ pub fn headline(answer: &Jigs) -> String {
     opening(answer).into_iter().next().unwrap_or_default()
 }
 
-fn care(_: &Jigs) -> String {
+fn care(answer: &Jigs) -> String {
+    let steps = answer.jigs.iter().map(|jig| jig.step.as_str());
     format!(
-        "Never save setup by leaving a guard off; a jig holds the piece and keeps hands away from the cutter. {}",
+        "{}Never save setup by leaving a guard off; a jig holds the piece and keeps hands away from the cutter. {}",
+        cautions::of_steps(steps),
         words::BEFORE_TAX
     )
 }

@@ -2,6 +2,7 @@
 
 pub mod against;
 pub mod calendar;
+pub mod cautions;
 #[cfg(feature = "charts")]
 pub mod chart;
 pub mod columns;

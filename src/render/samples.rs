@@ -137,6 +137,7 @@ impl Shop {
             size: n,
             good: Mean { mean: sold, se: 0.0 },
             sold: Mean { mean: sold, se: 0.0 },
+            seconds: None,
             hours: summary([h10 * pieces, h50 * pieces, h90 * pieces]),
             hours_per_piece: Middle {
                 mean: per_piece,

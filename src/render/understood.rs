@@ -1,5 +1,6 @@
 //! A scenario told back to whoever wrote it: what was understood, in tables and plain sentences.
 
+use super::cautions;
 use super::columns::{Columns, Declared, Table};
 use super::figure;
 use super::format::{
@@ -10,7 +11,8 @@ use super::grid::Grid;
 use super::text::{Look, printable, wrap};
 use crate::clean;
 use crate::scenario::{
-    Buyers, Channel, Finished, Jig, Leftover, Logged, Material, Sale, Scenario, Spoiled, Spread, Step, Unsold, Varies,
+    Buyers, Channel, Finished, Jig, Leftover, Logged, Material, Sale, Scenario, Seconds, Spoiled, Spread, Step, Unsold,
+    Varies,
 };
 
 /// The whole scenario as understood, at most `columns` wide where that can be.
@@ -89,6 +91,7 @@ fn opening(scenario: &Scenario) -> Vec<String> {
 fn closing(scenario: &Scenario) -> Vec<String> {
     let mut said = vec![sale(scenario)];
     said.extend(channels(scenario));
+    said.extend(seconds(scenario));
     said.extend(besides_the_sale(scenario));
     said.push(shop(scenario));
     if !scenario.misfortunes.is_empty() {
@@ -98,6 +101,7 @@ fn closing(scenario: &Scenario) -> Vec<String> {
             names.join("; ")
         ));
     }
+    said.extend(cautions::of_scenario(scenario).into_iter().map(str::to_owned));
     said.push(format!(
         "A single piece made alone takes {} of hands-on time on average.",
         hours(crate::model::hours(scenario, 1))
@@ -259,6 +263,9 @@ fn besides(step: &Step) -> String {
     if step.spoil > 0.0 {
         said.push(format!("{} spoiled", confidence(step.spoil)));
     }
+    if step.second > 0.0 {
+        said.push(format!("{} become seconds", confidence(step.second)));
+    }
     said.join("; ")
 }
 
@@ -280,7 +287,7 @@ fn materials(scenario: &Scenario) -> Table<'_, (&Material, [String; 3])> {
         .plain()
         .left()
         .breaks(12);
-    c.shown("used", move |line| used(line.0).into())
+    c.shown("used", move |line| used(scenario, line.0).into())
         .head("used")
         .plain()
         .left()
@@ -302,12 +309,17 @@ fn materials(scenario: &Scenario) -> Table<'_, (&Material, [String; 3])> {
     Table::new(format!("Materials, {} per unit", scenario.currency), &(), "", rows, c).titled()
 }
 
-fn used(material: &Material) -> String {
+fn used(scenario: &Scenario, material: &Material) -> String {
+    let only = material.channel.and_then(|k| scenario.channels.get(k));
+    let order = only.map_or_else(
+        || "an order".to_owned(),
+        |channel| format!("an order through \"{}\"", printable(&channel.name)),
+    );
     let amounts = [
         (material.per_piece, "a piece"),
         (material.per_batch, "a batch"),
         (material.per_round, "a round"),
-        (material.per_order, "an order"),
+        (material.per_order, order.as_str()),
     ];
     let said: Vec<String> = amounts
         .iter()
@@ -425,7 +437,7 @@ fn code(scenario: &Scenario, currency: Option<usize>) -> &str {
 
 /// One sentence for each channel.
 fn channels(scenario: &Scenario) -> Vec<String> {
-    let terms_of_all = terms(scenario, &scenario.sale);
+    let terms_of_all = terms_of(scenario);
     let one = |channel: &Channel| {
         let unit = code(scenario, channel.sale.currencies.price);
         let asked = money(channel.asked(), unit);
@@ -446,6 +458,36 @@ fn channels(scenario: &Scenario) -> Vec<String> {
         format!("Channel \"{}\" {price}{time} {terms}", channel.name)
     };
     scenario.channels.iter().map(one).collect()
+}
+
+/// What becomes of seconds, where any step makes some.
+fn seconds(scenario: &Scenario) -> Option<String> {
+    let chance = scenario.second_chance();
+    if chance == 0.0 {
+        return None;
+    }
+    let share = asked_of_100(chance);
+    let Some(Seconds { sale, per_order }) = &scenario.seconds else {
+        return Some(format!(
+            "Of the pieces that come through all steps, {share} are seconds and are thrown away."
+        ));
+    };
+    let price = money(sale.price, &scenario.currency);
+    let time = per_order.as_ref().map_or_else(String::new, |own| {
+        format!(" An order of them takes {} of its own.", three_in_words(own, hands))
+    });
+    let terms = match terms(scenario, sale) {
+        same if same == terms_of(scenario) => "All else is as said above.".to_owned(),
+        own => own,
+    };
+    Some(format!(
+        "Of the pieces that come through all steps, {share} are seconds, and each finds a buyer at {price}.{time} {terms}"
+    ))
+}
+
+/// The terms of `[sale]`.
+fn terms_of(scenario: &Scenario) -> String {
+    terms(scenario, &scenario.sale)
 }
 
 /// Other currencies, season or steady sale, bench hours and jigs, a sentence each.

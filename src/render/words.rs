@@ -9,7 +9,7 @@ mod reasons;
 
 pub(super) use beyond::ceiling_is_passed;
 
-use super::format::{asked_of_100, count, hours, money, of_100, typed_money};
+use super::format::{asked_of_100, count, hours, mean_count, money, of_100, typed_money};
 use crate::questions::size_of;
 use crate::questions::sweep::{SizeAnswer, Sweep};
 
@@ -184,6 +184,7 @@ impl<'a> View<'a> {
         if !(matches!(advice, Advice::Never(Some(_))) && self.no_size_will_do()) {
             said.push(self.ceiling());
         }
+        said.extend(self.seconds());
         said.extend(self.by_channel());
         if let Advice::Pays(_) = advice {
             said.extend(self.as_many_buyers());
@@ -192,6 +193,16 @@ impl<'a> View<'a> {
             said.push("The commands floor and season take the buyers there are at each price.".to_owned());
         }
         said
+    }
+
+    /// How many seconds come out of the largest batch, where any are sold.
+    fn seconds(&self) -> Option<String> {
+        let seconds = self.largest.seconds?;
+        Some(format!(
+            "Of {}, {} on average are sold as seconds; the price floor is that of a first.",
+            batch_of(self.largest.size),
+            mean_count(seconds)
+        ))
     }
 
     fn target(&self) -> String {

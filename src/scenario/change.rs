@@ -6,10 +6,8 @@ use std::ops::Range;
 use serde::Deserialize;
 use toml_edit::Document;
 
+use super::keys::{self, Takes};
 use super::written::{self, Address, Holder, Section};
-
-/// Keys whose value is a text, whatever it looks like.
-const TEXTS: [&str; 8] = ["title", "currency", "name", "unit", "at", "step", "kept_in", "key"];
 
 /// One change.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
@@ -223,24 +221,22 @@ fn rename(text: &str, word: &str, entry: usize, name: &str) -> Result<String, St
         },
         name.to_owned(),
     )];
-    if word == "step" {
-        for section in &sections {
-            for value in section.values.iter().filter(|v| {
-                let speaks = matches!(
-                    (section.word.as_str(), v.key.as_str()),
-                    ("material", "at") | ("jig", "step")
-                );
-                speaks && Some(&v.shown) == was.as_ref()
-            }) {
-                typed.push((
-                    Address {
-                        section: section.word.clone(),
-                        entry: section.entry,
-                        key: value.key.clone(),
-                    },
-                    name.to_owned(),
-                ));
-            }
+    let speaks = |section: &Section, key: &str| match keys::key(&section.word, key).map(|key| key.takes) {
+        Some(Takes::Step) => word == "step",
+        Some(Takes::Channel) => word == "channel",
+        _ => false,
+    };
+    for section in &sections {
+        let values = section.values.iter().filter(|v| Some(&v.shown) == was.as_ref());
+        for value in values.filter(|v| speaks(section, &v.key)) {
+            typed.push((
+                Address {
+                    section: section.word.clone(),
+                    entry: section.entry,
+                    key: value.key.clone(),
+                },
+                name.to_owned(),
+            ));
         }
     }
     written::with_typed(text, &typed)
@@ -248,7 +244,7 @@ fn rename(text: &str, word: &str, entry: usize, name: &str) -> Result<String, St
 
 /// What was typed for a key that has no value yet, as TOML: bare where it is a number, a list or the like.
 fn value(key: &str, typed: &str) -> String {
-    if TEXTS.contains(&key) {
+    if keys::is_text(key) {
         toml_edit::Value::from(typed).to_string()
     } else {
         written::as_toml("", typed)

@@ -72,6 +72,17 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
             look(&|| owner("order_of"), &channel.sale.order_of);
         }
     }
+    if let Some(seconds) = &scenario.seconds {
+        if let Some(own) = &seconds.per_order {
+            look(&|| "seconds.per_order".to_owned(), own);
+        }
+        if seconds.sale.post != sale.post {
+            look(&|| "seconds.post".to_owned(), &seconds.sale.post);
+        }
+        if seconds.sale.order_of != sale.order_of {
+            look(&|| "seconds.order_of".to_owned(), &seconds.sale.order_of);
+        }
+    }
     for currency in &scenario.currencies {
         look(&|| format!("currencies.{}", currency.code), &currency.rate);
     }
@@ -225,6 +236,12 @@ fn sale(scenario: &Scenario, said: &mut Vec<String>) {
     }
     if sale.left_of_money() <= 0.0 {
         said.push("tax, fees and refunds take the whole price, so no price can pay".to_owned());
+    }
+    if let Some(seconds) = scenario.seconds.as_ref().filter(|s| s.sale.price >= sale.price) {
+        said.push(format!(
+            "seconds.price is {}, and a first costs {}: a second costs no less",
+            seconds.sale.price, sale.price
+        ));
     }
     if sale.post_charged > 0.0 && sale.post.is_zero() {
         said.push("the buyer pays postage, but sale.post says the carrier takes none".to_owned());

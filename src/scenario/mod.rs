@@ -47,6 +47,8 @@ pub struct Scenario {
     pub shop: Shop,
     /// Where the pieces go; empty: all of them as [`Scenario::sale`] says. Shares add up to 1, names unique.
     pub channels: Vec<Channel>,
+    /// How seconds are sold; `None`: they are thrown away.
+    pub seconds: Option<Seconds>,
     /// Other currencies that money is written in; codes unique.
     pub currencies: Vec<Currency>,
     /// A selling season; never together with `steady`.
@@ -117,6 +119,8 @@ pub struct Step {
     pub redo: f64,
     /// Chance that the piece is lost after this step, in [0, 1].
     pub spoil: f64,
+    /// Chance that the piece becomes a second at this step, in [0, 1); it goes on through the others.
+    pub second: f64,
 }
 
 /// How a step's per-piece time varies.
@@ -154,6 +158,8 @@ pub struct Material {
     pub per_round: f64,
     /// Units used by each order sold.
     pub per_order: f64,
+    /// Index into `Scenario::channels`: whose orders alone use it, and nothing else does; `None`: all orders.
+    pub channel: Option<usize>,
     /// What a unit would cost to replace; drawn once a run.
     pub price: Spread,
     /// Bought beyond what is used: bought = used x (1 + waste); drawn once a run.
@@ -244,6 +250,15 @@ pub struct Channel {
     pub per_order: Option<Spread>,
     /// `[sale]` with what the channel says otherwise; `price` before the discount.
     pub sale: Sale,
+}
+
+/// How seconds are sold: all of them, as they come, whatever the season or the channels.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Seconds {
+    /// `[sale]` with what `[seconds]` says otherwise; `price` is the second's own and does not move with the list price.
+    pub sale: Sale,
+    /// Hands-on minutes per order that stand for those of the steps; `None`: the steps' own.
+    pub per_order: Option<Spread>,
 }
 
 /// Another currency.
@@ -415,6 +430,12 @@ impl Change {
 }
 
 impl Scenario {
+    /// Chance that a piece that comes through all steps is a second.
+    #[must_use]
+    pub fn second_chance(&self) -> f64 {
+        1.0 - self.steps.iter().map(|step| 1.0 - step.second).product::<f64>()
+    }
+
     /// The season, where demand hangs on the price.
     #[must_use]
     pub fn elastic_season(&self) -> Option<&Season> {

@@ -29,6 +29,7 @@ mod readme;
 mod reference;
 mod report;
 mod season;
+mod seconds;
 mod selling;
 mod steady;
 mod stress;

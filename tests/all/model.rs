@@ -37,6 +37,10 @@ struct Choices<'a> {
     certain: bool,
     /// Whether the first step has a limit of room.
     roomy: bool,
+    /// Whether spoiled pieces are made again, which leaves no seconds.
+    remake: bool,
+    /// Whether any step makes seconds.
+    seconds: bool,
     /// Sections and keys written so far.
     used: BTreeSet<(String, String)>,
     section: &'static str,
@@ -187,6 +191,11 @@ impl Choices<'_> {
             let spoil = self.chance(0.4);
             self.key("spoil", &spoil);
         }
+        if !self.certain && !self.remake && self.has(0.3) {
+            let second = self.chance(0.5);
+            self.key("second", &second);
+            self.seconds = true;
+        }
     }
 
     fn material(&mut self, number: usize, steps: usize) {
@@ -325,6 +334,29 @@ impl Choices<'_> {
                 }
                 self.terms(0.3);
             }
+            if self.has(0.5) {
+                self.head("material", true);
+                self.key("name", "\"carton\"");
+                let units = self.number(0.2, 3.0);
+                self.key("per_order", &units.to_string());
+                self.key("channel", "\"way 0\"");
+                let price = self.range(1.0, 6.0, "");
+                self.key("price", &price);
+                if self.has(0.3) {
+                    self.key("pack", "2");
+                    self.key("leftover", "\"lost\"");
+                }
+            }
+        }
+        if self.seconds && self.has(0.7) {
+            self.head("seconds", false);
+            let price = self.number(2.0, 15.0);
+            self.key("price", &price.to_string());
+            if self.has(0.5) {
+                let time = self.range(1.0, 30.0, "min");
+                self.key("per_order", &time);
+            }
+            self.terms(0.3);
         }
         self.head("currencies", false);
         let rate = if self.certain { "0.9" } else { "\"0.7 / 0.9 / 1.3\"" };
@@ -425,6 +457,8 @@ fn make(numbers: &[f64], certain: bool) -> Made {
         left: numbers.iter(),
         certain,
         roomy: false,
+        remake: false,
+        seconds: false,
         used: BTreeSet::new(),
         section: "",
         text: String::new(),
@@ -436,7 +470,8 @@ fn make(numbers: &[f64], certain: bool) -> Made {
     made.key("confidence", "\"75 %\"");
     made.head("batch", false);
     made.key("sizes", &format!("{SIZES:?}"));
-    let spoiled = if made.has(0.4) { "\"remake\"" } else { "\"short\"" };
+    made.remake = made.has(0.4);
+    let spoiled = if made.remake { "\"remake\"" } else { "\"short\"" };
     made.key("spoiled", spoiled);
     let batches = made.whole(1, 5);
     made.key("runs", &batches.to_string());
@@ -511,6 +546,8 @@ fn figures(shop: &Scenario, size: u32) -> (Vec<Figure>, Option<NoClosedForm>) {
     );
     let sold: Vec<f64> = ways.iter().map(|sold| sold.pieces).collect();
     add("sold", pieces, total(&sold), |runs| runs.sums.sold);
+    let seconds = counts::seconds_sold(shop, size).map_or(0.0, |sold| sold.pieces);
+    add("seconds", pieces, seconds, |runs| runs.sums.seconds);
     add(
         "what a price of 1 leaves",
         pieces,
@@ -555,7 +592,9 @@ type Counted = (&'static str, Scenario, fn(&Scenario, u32) -> f64);
 fn counted(shop: &Scenario) -> [Counted; 3] {
     [
         ("orders", counting(shop, |m| m.per_order = 1.0), |shop, size| {
-            counts::sold_by_way(shop, size).iter().map(|sold| sold.orders).sum()
+            let of_seconds = counts::seconds_sold(shop, size);
+            let ways = counts::sold_by_way(shop, size);
+            ways.iter().chain(&of_seconds).map(|sold| sold.orders).sum()
         }),
         (
             "rounds of the last step",
@@ -599,12 +638,12 @@ fn each(certain: bool, check: impl Fn(&Made, &Scenario) -> Result<(), TestCaseEr
     }
     let used = used.into_inner();
     // Chances are none where all is certain.
-    let chances = ["redo", "spoil", "returned"];
+    let chances = ["redo", "spoil", "second", "returned"];
     let missing: Vec<(&str, &str)> = keys::all()
         .map(|(section, key)| (section, key.name))
         .filter(|(section, _)| *section != "range")
         .filter(|(section, key)| !used.contains(&((*section).to_owned(), (*key).to_owned())))
-        .filter(|(_, key)| !(certain && chances.contains(key)))
+        .filter(|(section, key)| !(certain && (chances.contains(key) || *section == "seconds")))
         .collect();
     assert!(missing.is_empty(), "keys that no scenario had: {missing:?}");
 }
@@ -778,9 +817,19 @@ fn an_endless_batch_earns_the_ceiling() {
         let size = 40_000;
         (shop.season, shop.steady) = (None, None);
         shop.batch.sizes = vec![size];
+        if shop.batch.spoiled == scenario::Spoiled::Short {
+            let sale = scenario::Sale {
+                price: 9.0,
+                ..shop.sale.clone()
+            };
+            shop.seconds = Some(scenario::Seconds { sale, per_order: None });
+        }
         // Chances that thin the flow, which certain scenarios have not.
         for (k, step) in shop.steps.iter_mut().enumerate() {
             (step.redo, step.spoil) = (0.1, if k % 2 == 0 { 0.2 } else { 0.0 });
+            if shop.batch.spoiled == scenario::Spoiled::Short {
+                step.second = 0.15;
+            }
             step.learning = step.learning.map(|l| scenario::Learning {
                 learned_by: Some(l.made_before + 9),
                 ..l

@@ -87,6 +87,7 @@ prop_compose! {
             learning,
             redo,
             spoil,
+            second: 0.0,
         }
     }
 }
@@ -99,6 +100,7 @@ fn stuff(name: &str, at: usize) -> Material {
         per_batch: 0.0,
         per_round: 0.0,
         per_order: 0.0,
+        channel: None,
         price: Spread::Certain(1.0),
         waste: Spread::ZERO,
         pack: None,

@@ -144,9 +144,8 @@ impl Group {
         // Where no other currency comes in, all runs are alike.
         if self.money.is_empty() || !plan.rates.is_empty() {
             self.money.clear();
-            let channels = plan.channels.iter();
             self.money
-                .extend(channels.map(|channel| ChannelMoney::new(channel, &self.rates)));
+                .extend(plan.sales().map(|channel| ChannelMoney::new(channel, &self.rates)));
         }
         self.orders = tile.sells.then(|| OrderState::new(plan, &keys));
         if plan.remake && plan.spoils {

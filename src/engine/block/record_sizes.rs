@@ -35,11 +35,14 @@ struct Taken<S: Simd> {
     kept_post: f64x8<S>,
     order_fees: f64x8<S>,
     post: f64x8<S>,
+    /// Pieces sold as seconds; what they bring is in the rest.
+    seconds: f64x8<S>,
 }
 
 /// The batch that materials are bought for.
-struct Bought<S: Simd> {
+struct Bought<'a, S: Simd> {
     size: u32,
+    sale: Option<&'a [CertainSale]>,
     /// Its last piece in the tile.
     row: usize,
     orders: f64x8<S>,
@@ -201,6 +204,7 @@ impl Group {
 
         let bought = Bought {
             size,
+            sale,
             row,
             orders: taken.orders,
         };
@@ -243,6 +247,7 @@ impl Group {
         add(Tally::Materials, materials);
         add(Tally::MaterialsPaid, paid);
         let sold_out = leftover.simd_le(zero) & good.simd_gt(zero);
+        add(Tally::Seconds, taken.seconds);
         add(Tally::SoldOut, sold_out.select(splat(1.0), zero));
         if plan.channels.len() > 1 {
             self.record_channels(simd, plan, sale, tile, row, number, weight, recorder);
@@ -270,8 +275,10 @@ impl Group {
             kept_post: zero,
             order_fees: zero,
             post: zero,
+            seconds: zero,
         };
-        for (c, money) in self.money.iter().enumerate() {
+        let seconds = tile.sale.seconds_row(simd, plan, row).zip(self.money.last());
+        for (c, money) in self.money.iter().enumerate().take(plan.channels.len()) {
             let row = sold_in(simd, plan, sale, tile, c, row);
             taken.order_minutes += row.minutes;
             taken.orders += row.orders;
@@ -284,6 +291,15 @@ impl Group {
             }
             taken.post += row.postage * load(&money.post);
         }
+        if let Some((row, money)) = seconds {
+            taken.order_minutes += row.minutes;
+            taken.orders += row.orders;
+            // Their price is no part of the list price.
+            taken.kept_post += row.kept * load(&money.keep) + row.kept_orders * load(&money.charged);
+            taken.order_fees += row.sold * load(&money.fee) + row.orders * load(&money.order_fee);
+            taken.post += row.postage * load(&money.post);
+            taken.seconds = row.sold;
+        }
         taken
     }
 
@@ -294,12 +310,18 @@ impl Group {
         simd: S,
         plan: &Plan,
         tile: &Tile,
-        bought: &Bought<S>,
+        bought: &Bought<'_, S>,
         extra: Option<&Extra>,
     ) -> (f64x8<S>, f64x8<S>) {
         let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
         let splat = |value: f64| f64x8::splat(simd, value);
-        let Bought { size, row, orders } = *bought;
+        let Bought {
+            size,
+            sale,
+            row,
+            orders,
+        } = *bought;
+        let through = |only: Option<usize>| only.map_or(orders, |c| sold_in(simd, plan, sale, tile, c, row).orders);
         let pieces = splat(f64::from(size));
         let rate = |k: Option<usize>| k.map_or_else(|| splat(1.0), |k| load(&self.rates[k]));
         let mut materials = splat(0.0);
@@ -307,7 +329,7 @@ impl Group {
         for (stock, costs) in tile.stock.iter().zip(&self.stock) {
             let times = match stock.used_by {
                 UsedBy::Batch => splat(1.0),
-                UsedBy::Order => orders,
+                UsedBy::Order(only) => through(only),
                 UsedBy::Piece => pieces,
                 UsedBy::PieceAt(at) => {
                     let reached = tile.reached_at(simd, plan, at, row, size);
@@ -331,7 +353,7 @@ impl Group {
                 let rounds = plan.steps[at].rounds(simd, reached);
                 used += with_more(simd, rounds, extra.map(|extra| &extra.rounds[at])) * material.per_round;
             }
-            used += orders * material.per_order;
+            used += through(material.channel) * material.per_order;
             used += material.per_batch;
             let prices = &self.material_prices[m];
             let (cost, charged) = purchases(simd, material, used * load(&prices[0]), prices);
@@ -360,22 +382,31 @@ impl Group {
         let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
         let splat = |value: f64| f64x8::splat(simd, value);
         // Stock of orders is bought in any amount here: whole packs and breaks are shared out evenly by the mean price.
-        let mut per_order = splat(0.0);
-        for (material, prices) in plan.materials.iter().zip(&self.material_prices) {
-            if material.per_order != 0.0 {
-                per_order += load(&prices[0]) * load(&prices[1]) * material.per_order;
+        let per_order = |c: usize| {
+            let mut cost = splat(0.0);
+            for (material, prices) in plan.materials.iter().zip(&self.material_prices) {
+                if material.per_order != 0.0 && material.channel.is_none_or(|only| only == c) {
+                    cost += load(&prices[0]) * load(&prices[1]) * material.per_order;
+                }
             }
-        }
+            cost
+        };
         for (c, money) in self.money.iter().enumerate() {
-            let sold = sold_in(simd, plan, sale, tile, c, row);
+            let (sold, price) = if c < plan.channels.len() {
+                (sold_in(simd, plan, sale, tile, c, row), plan.terms.price)
+            } else if let Some(seconds) = tile.sale.seconds_row(simd, plan, row) {
+                (seconds, 1.0)
+            } else {
+                continue;
+            };
             let values = [
                 sold.sold,
                 sold.orders,
                 sold.minutes * load(&self.pace_per_hour),
-                sold.kept * load(&money.keep) * plan.terms.price + sold.kept_orders * load(&money.charged),
-                sold.sold * load(&money.fee) * plan.terms.price + sold.orders * load(&money.order_fee),
+                sold.kept * load(&money.keep) * price + sold.kept_orders * load(&money.charged),
+                sold.sold * load(&money.fee) * price + sold.orders * load(&money.order_fee),
                 sold.postage * load(&money.post),
-                sold.orders * per_order,
+                sold.orders * per_order(c),
             ];
             let sums = &mut recorder.channel_sums[number][c];
             for (sum, value) in sums.iter_mut().zip(values) {

@@ -121,10 +121,12 @@ fn waiting_at(job: &Job, log: &Log, place: &[usize], start: Day, closes: f64) ->
     overnight
 }
 
-/// What work is done at: the steps, then the orders of each channel.
+/// What work is done at: the steps, then the orders of each channel, then those of seconds.
 pub(super) fn parts(scenario: &Scenario) -> Vec<String> {
     let steps = scenario.steps.iter().map(|step| step.name.clone());
-    steps.chain(scenario.channels.iter().map(orders_through)).collect()
+    let orders = scenario.channels.iter().map(orders_through);
+    let of_seconds = scenario.seconds.iter().map(|_| "orders of seconds".to_owned());
+    steps.chain(orders).chain(of_seconds).collect()
 }
 
 /// What work at a channel's orders is called, here and in a work log.

@@ -442,7 +442,8 @@ fn is_certain(scenario: &Scenario, once: bool) -> bool {
         Buyers::Seen(seen) => seen.windows(2).all(|w| w[0] == w[1]),
     });
     let sure = |spread: &Spread| spread.is_certain();
-    let orders = scenario.sales().iter().all(|sale| sure(&sale.order_of))
+    let orders = scenario.second_chance() == 0.0
+        && scenario.sales().iter().all(|sale| sure(&sale.order_of))
         && scenario
             .channels
             .iter()

@@ -65,7 +65,7 @@ impl Space {
 /// What a task is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Label {
-    /// Which step; after them the orders of channels with time of their own.
+    /// Which step; after them the orders of channels and of seconds with time of their own.
     pub(super) step: usize,
     /// Pieces that have had this step's work when it is done.
     pub(super) pieces: u32,
@@ -125,17 +125,19 @@ pub(super) fn job(times: &Times, drawn: &Drawn, space: &Space, once: bool) -> Jo
             begin = Some(builder.job.add(task, label, begin));
         }
     }
-    // The last task of each good piece, in the order in which orders take them.
-    let mut ends = Vec::new();
+    // The last task of each good piece, in the order in which orders take them: firsts and seconds.
+    let mut ends = [Vec::new(), Vec::new()];
     for (w, wave) in drawn.waves.iter().enumerate() {
         let through = builder.wave(wave, w > 0, begin);
-        ends.extend(
-            through
-                .iter()
-                .zip(&wave.good)
-                .filter(|(_, good)| **good)
-                .map(|(end, _)| *end),
-        );
+        for (piece, (end, _)) in through
+            .iter()
+            .zip(&wave.good)
+            .enumerate()
+            .filter(|(_, (_, good))| **good)
+        {
+            let second = w == 0 && drawn.seconds.get(piece).is_some_and(|second| *second);
+            ends[usize::from(second)].push(*end);
+        }
         if w + 1 < drawn.waves.len() {
             begin = Some(builder.gate(0, through.iter().copied().flatten()));
         }
@@ -285,17 +287,21 @@ impl Builder<'_> {
         }
     }
 
-    fn orders(&mut self, ends: &[Option<usize>]) {
+    fn orders(&mut self, ends: &[Vec<Option<usize>>; 2]) {
         // Any good piece will do for any order: they are handed out in the order in which orders are opened.
         let steps = &self.times.plan.steps;
         let works = steps
             .iter()
             .position(|step| step.has_each || !step.setup.shape.is_zero());
         let works = works.unwrap_or(0);
-        let mut needed = 0;
+        let mut needed = [0; 2];
         for order in &self.drawn.orders {
-            needed += order.pieces;
-            let pieces = &ends[(needed - order.pieces).min(ends.len())..needed.min(ends.len())];
+            let (ends, needed) = (
+                &ends[usize::from(order.seconds)],
+                &mut needed[usize::from(order.seconds)],
+            );
+            *needed += order.pieces;
+            let pieces = &ends[(*needed - order.pieces).min(ends.len())..(*needed).min(ends.len())];
             let mut last: Option<usize> = None;
             let mut there = false;
             for (step, minutes) in order.minutes.iter().filter(|m| m.1 > 0.0) {

@@ -9,10 +9,11 @@
 //! same streams, and a test adds them up and compares them with the engine. Waits have streams of their own.
 
 use crate::engine::path::dispatch;
-use crate::engine::plan::{Plan, PlanStep};
+use crate::engine::plan::{FIRST_OF_SECONDS, Plan, PlanStep, Source};
 use crate::engine::shape::Shape;
 use crate::engine::stream::{Use, Xoshiro, nth, part, seed_words, start};
 use crate::engine::{LANES, Path};
+use crate::model::counts::whole_order;
 use crate::scenario::Scenario;
 use fearless_simd::SimdBase;
 
@@ -46,7 +47,9 @@ pub(super) struct Wave {
 pub(super) struct Order {
     /// Pieces in it.
     pub(super) pieces: usize,
-    /// Minutes, by step; a channel's own have a number after those of the steps.
+    /// Whether they are seconds.
+    pub(super) seconds: bool,
+    /// Minutes, by step; those of a channel and of seconds have a number after those of the steps.
     pub(super) minutes: Vec<(usize, f64)>,
 }
 
@@ -58,8 +61,10 @@ pub(super) struct Drawn {
     pub(super) pace: f64,
     /// The batch, then what is made again.
     pub(super) waves: Vec<Wave>,
-    /// In the order their pieces are there.
+    /// In the order their pieces are there, those of seconds after the others.
     pub(super) orders: Vec<Order>,
+    /// Of the batch, which pieces are seconds if they come through; empty where none is.
+    pub(super) seconds: Vec<bool>,
 }
 
 /// What is drawn from.
@@ -70,7 +75,7 @@ pub(super) struct Times {
     waits: Vec<(Shape, u64)>,
     /// The steps that `Plan::once` belongs to.
     once_steps: Vec<usize>,
-    /// By channel, the steps that its order times belong to.
+    /// By channel, and then of seconds, the steps that order times belong to.
     order_steps: Vec<Vec<usize>>,
 }
 
@@ -96,6 +101,10 @@ impl Times {
                     _ => packing.clone(),
                 },
             )
+            .chain([match scenario.seconds.as_ref().map(|seconds| &seconds.per_order) {
+                Some(Some(_)) => vec![scenario.steps.len() + scenario.channels.len()],
+                _ => packing.clone(),
+            }])
             .collect();
         Self {
             size: size as usize,
@@ -156,6 +165,7 @@ impl Times {
                 key,
                 pace: pace.shape.draw_one(nth(start(key, pace.part), 0)),
                 orders: self.orders(key, &waves),
+                seconds: self.seconds(key),
                 waves,
             }
         })
@@ -300,10 +310,27 @@ impl Times {
         }
     }
 
+    /// Which pieces of the batch are seconds if they come through.
+    fn seconds(&self, key: u64) -> Vec<bool> {
+        let Some(seconds) = &self.plan.seconds else {
+            return Vec::new();
+        };
+        let begin = start(key, seconds.part);
+        let is = |piece: usize| ((nth(begin, piece as u64) >> 32) as f64 + 0.5) < seconds.bound;
+        (0..self.size).map(is).collect()
+    }
+
     /// Pieces into orders as the engine's sale does it: piece by piece to the channels, orders numbered through all of them.
     fn orders(&self, key: u64, waves: &[Wave]) -> Vec<Order> {
         let plan = &self.plan;
-        let good: usize = waves.iter().map(|w| w.good.iter().filter(|good| **good).count()).sum();
+        let through: usize = waves.iter().map(|w| w.good.iter().filter(|good| **good).count()).sum();
+        let both = self
+            .seconds(key)
+            .iter()
+            .zip(&waves[0].good)
+            .filter(|(a, b)| **a && **b)
+            .count();
+        let good = through - both;
         let demand = plan
             .demand
             .as_ref()
@@ -322,13 +349,13 @@ impl Times {
             let (left, which, opened) = &mut open[c];
             if *left <= 0.0 {
                 let number = *opened * count as u64 + c as u64;
-                let draw =
-                    |source: &crate::engine::plan::Source| source.shape.draw_one(nth(start(key, source.part), number));
+                let draw = |source: &Source| source.shape.draw_one(nth(start(key, source.part), number));
                 *left = libm::floor(draw(&channel.order_of) + 0.5).max(1.0);
                 *which = orders.len();
                 *opened += 1;
                 orders.push(Order {
                     pieces: 0,
+                    seconds: false,
                     minutes: self.order_steps[c]
                         .iter()
                         .copied()
@@ -339,7 +366,29 @@ impl Times {
             *left -= 1.0;
             orders[*which].pieces += 1;
         }
+        self.orders_of_seconds(key, both, &mut orders);
         orders
+    }
+
+    /// So many seconds into orders of their own.
+    fn orders_of_seconds(&self, key: u64, mut pieces: usize, orders: &mut Vec<Order>) {
+        let Some(sale) = self.plan.seconds.as_ref().and_then(|seconds| seconds.sale.as_ref()) else {
+            return;
+        };
+        let steps = &self.order_steps[self.plan.channels.len()];
+        for number in FIRST_OF_SECONDS.. {
+            if pieces == 0 {
+                return;
+            }
+            let draw = |source: &Source| source.shape.draw_one(nth(start(key, source.part), number));
+            let taken = pieces.min(whole_order(draw(&sale.order_of)) as usize);
+            pieces -= taken;
+            orders.push(Order {
+                pieces: taken,
+                seconds: true,
+                minutes: steps.iter().copied().zip(sale.order_times.iter().map(draw)).collect(),
+            });
+        }
     }
 
     /// Hands-on minutes of a trial at the estimated pace, with `once` spread over the planned runs: what `sweep` adds up.
@@ -475,7 +524,14 @@ clearance = 3
             "printed-tea-towels",
             "stoneware-mugs",
         ];
-        let mut texts = vec![whole.replace("\"short\"", "\"remake\""), whole];
+        let seconds = whole.replace("spoil = \"4 %\"", "spoil = \"4 %\"\nsecond = \"20 %\"")
+            + "[seconds]\nprice = 20\norder_of = \"1 / 2 / 4\"\n";
+        let mut texts = vec![
+            format!("{seconds}per_order = \"3 / 9 min\"\n"),
+            seconds,
+            whole.replace("\"short\"", "\"remake\""),
+            whole,
+        ];
         for name in others {
             let file = format!("{}/../../scenarios/{name}.toml", env!("CARGO_MANIFEST_DIR"));
             texts.push(std::fs::read_to_string(file).unwrap());

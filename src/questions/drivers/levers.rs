@@ -1,6 +1,6 @@
 //! What could be less, and what that is worth.
 
-use super::{Columns, Kind, Lever, StepWorth, View, gain, name, prices};
+use super::{Columns, Kind, Lever, SECONDS, StepWorth, View, gain, name, prices};
 use crate::engine::Plan;
 use crate::engine::groups::Input;
 use crate::engine::plan::{PlanChannel, PlanStep};
@@ -113,6 +113,7 @@ impl View<'_> {
                     name: match owner {
                         Owner::Step(i) => self.scenario.steps[i].name.clone(),
                         Owner::Channel(i) => self.scenario.channels[i].name.clone(),
+                        Owner::Seconds => SECONDS.to_owned(),
                     },
                     hours: stats::mean(&hours).mean,
                     tenth: gain(self.base, &columns),
@@ -146,7 +147,7 @@ impl View<'_> {
             return;
         }
         let less = has.min(most);
-        let hours_stay = !matches!(kind, Kind::Spoil | Kind::Redo | Kind::Returns);
+        let hours_stay = !matches!(kind, Kind::Spoil | Kind::Second | Kind::Redo | Kind::Returns);
         out.push(Change {
             kind,
             of: of.cloned(),
@@ -157,7 +158,7 @@ impl View<'_> {
             input,
             plan: make(&|has| has.min(most)),
             // Money is linear in every price and fee; with channels each has a tenth of its own.
-            tenth: if hours_stay && self.plan.channels.len() == 1 {
+            tenth: if hours_stay && self.plan.sales().count() == 1 {
                 Tenth::Times(TENTH * has / less)
             } else {
                 Tenth::Plan(Box::new(make(&|has| TENTH * has)))
@@ -180,6 +181,19 @@ impl View<'_> {
                 most: POINT,
                 input: Some(Input::Chance(i)),
             };
+            let seconds = Possible {
+                input: Some(Input::Seconds),
+                ..lever(Kind::Second, step.second)
+            };
+            self.add(out, seconds, &|less| {
+                let mut fewer = self.scenario.clone();
+                fewer.steps[i].second -= less(step.second);
+                let mut plan = self.plan.clone();
+                if let Some(seconds) = &mut plan.seconds {
+                    seconds.bound = half_bound(fewer.second_chance());
+                }
+                plan
+            });
             self.add(out, lever(Kind::Spoil, step.spoil), &|less| {
                 changed(&|s| {
                     s.spoil -= less(step.spoil);
@@ -223,11 +237,12 @@ impl View<'_> {
     /// In every channel that has it; by what is asked, or by all of it where a channel has less.
     fn sale_changes(&self, out: &mut Vec<Change>) {
         let money = unit_of_money(self.scenario.target_per_hour);
-        let sales = self.scenario.sales();
+        let of_seconds = self.scenario.seconds.as_ref().map(|seconds| &seconds.sale);
+        let sales: Vec<&Sale> = self.scenario.sales().into_iter().chain(of_seconds).collect();
         let largest = |of: &dyn Fn(&Sale) -> f64| sales.iter().map(|sale| of(sale)).fold(0.0, f64::max);
         let everywhere = |plan: &Plan, change: &dyn Fn(&mut PlanChannel, &Sale)| {
             let mut plan = plan.clone();
-            for (channel, sale) in plan.channels.iter_mut().zip(&sales) {
+            for (channel, sale) in plan.sales_mut().zip(&sales) {
                 change(channel, sale);
             }
             plan
@@ -291,6 +306,7 @@ const POINT: f64 = 0.01;
 pub(super) enum Owner {
     Step(usize),
     Channel(usize),
+    Seconds,
 }
 
 impl Owner {
@@ -298,6 +314,7 @@ impl Owner {
         match input {
             Input::Once(i) | Input::Setup(i) | Input::Each(i) | Input::PerOrder(i) => Some(Self::Step(i)),
             Input::ChannelOrder(i) => Some(Self::Channel(i)),
+            Input::SecondOrder => Some(Self::Seconds),
             _ => None,
         }
     }

@@ -79,6 +79,10 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
         let way = Way::Searched(plain(vary::more_spoil), limit(scenario, vary::more_spoil));
         add(Kind::Spoil, None, LIKELIER, way);
     }
+    if scenario.second_chance() > 0.0 {
+        let way = Way::Searched(plain(vary::more_seconds), limit(scenario, vary::more_seconds));
+        add(Kind::Seconds, None, LIKELIER, way);
+    }
     if redoes {
         let way = Way::Searched(plain(vary::more_redo), limit(scenario, vary::more_redo));
         add(Kind::Redo, None, LIKELIER, way);
@@ -112,7 +116,7 @@ pub(super) fn limit(scenario: &Scenario, change: fn(&Scenario, f64) -> Scenario)
         let changed = change(scenario, 1.0 + x);
         let grown = scenario.steps.iter().zip(&changed.steps).all(|(before, after)| {
             let held = |before: f64, after: f64| after > before && before * (1.0 + x) > vary::HIGHEST_CHANCE;
-            !held(before.spoil, after.spoil) && !held(before.redo, after.redo)
+            !held(before.spoil, after.spoil) && !held(before.second, after.second) && !held(before.redo, after.redo)
         });
         let good: f64 = changed.steps.iter().map(|s| 1.0 - s.spoil).product();
         grown && (scenario.batch.spoiled == Spoiled::Short || good >= FEWEST_GOOD)

@@ -82,6 +82,8 @@ pub enum Takes {
     Name,
     /// The name of a step.
     Step,
+    /// The name of a channel.
+    Channel,
     /// Three letters for a currency (ISO 4217).
     Currency,
     /// An amount, certain or a range.
@@ -138,6 +140,7 @@ impl Takes {
             Self::Text => "a text".to_owned(),
             Self::Name => "a name".to_owned(),
             Self::Step => "the name of a step".to_owned(),
+            Self::Channel => "the name of a channel".to_owned(),
             Self::Currency => "three capital letters".to_owned(),
             Self::Amount(rule) => range(rule.measure.noun(), rule.certain),
             Self::Count(_) => "a whole number".to_owned(),
@@ -222,6 +225,7 @@ pub static SECTIONS: &[Section] = &[
     work::MATERIAL,
     money::SALE,
     money::CHANNEL,
+    money::SECONDS,
     money::CURRENCIES,
     money::SHOP,
     money::SEASON,
@@ -267,6 +271,17 @@ pub(super) fn known(word: &str) -> impl Iterator<Item = &'static str> {
             .filter(|section| section.has_brackets())
             .map(|section| section.word),
     )
+}
+
+/// Whether a key of this name takes a text or a name, whatever that looks like.
+pub(super) fn is_text(name: &str) -> bool {
+    let text = |takes: Takes| {
+        matches!(
+            takes,
+            Takes::Text | Takes::Name | Takes::Step | Takes::Channel | Takes::Currency
+        )
+    };
+    all().any(|(_, key)| key.name == name && text(key.takes))
 }
 
 /// Whether a word is that of a section in double brackets.

@@ -128,6 +128,32 @@ pub(super) const CHANNEL: Section = Section {
     ],
 };
 
+pub(super) const SECONDS: Section = Section {
+    word: "seconds",
+    written: Written::Once,
+    about: "How seconds are sold: pieces with a flaw that somebody takes for less. Without it they are thrown away. All of them find a \
+            buyer. The price floor stays that of a first.",
+    keys: &[
+        Key::new("price", PRICE, "18", "What a buyer pays for a second, tax included.")
+            .unit("money a piece")
+            .needed("what a buyer pays for a second"),
+        Key::new(
+            "per_order",
+            TIME,
+            r#""3 / 5 / 10 min""#,
+            "Hands-on time that an order of seconds takes, in place of the `per_order` of the steps.",
+        )
+        .default("the `per_order` of the steps"),
+        TAX.default(AS_SALE),
+        ORDER_OF.default(AS_SALE),
+        FEE.default(AS_SALE),
+        FEE_PER_ORDER.unit("money an order").default(AS_SALE),
+        POST.default(AS_SALE),
+        POST_CHARGED.default(AS_SALE),
+        RETURNED.default(AS_SALE),
+    ],
+};
+
 pub(super) const CURRENCIES: Section = Section {
     word: "currencies",
     written: Written::Codes,

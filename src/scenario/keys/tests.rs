@@ -38,8 +38,14 @@ fn with(section: &Section, key: &Key, value: &str) -> String {
         ),
         RANGE => format!("{BASE}[[step]]\nname = \"saw\"\neach = {{ {} }}\n", range(key, value)),
         _ => {
-            if section.word == "material" && !key.name.starts_with("per_") {
+            if section.word == "material" && !key.name.starts_with("per_") && key.name != "channel" {
                 lines.push("per_piece = 1".to_owned());
+            }
+            if section.word == "material" && key.name == "channel" {
+                lines.push("[[channel]]\nname = \"post\"\nshare = \"100 %\"".to_owned());
+            }
+            if section.word == "seconds" {
+                lines.push("[[step]]\nname = \"glaze\"\nsecond = \"8 %\"".to_owned());
             }
             if section.word == "jig" && !["setup", "each", "room"].contains(&key.name) {
                 lines.push("each = \"x 0.5\"".to_owned());

@@ -215,6 +215,13 @@ pub(super) const STEP: Section = Section {
             "Of the pieces, the share that this step spoils. They are lost after the step is done.",
         )
         .default("none"),
+        Key::new(
+            "second",
+            Takes::Amount(Rule::of(Measure::Share).up_to(Bound::Short(1.0)).certain()),
+            r#""8 %""#,
+            "Of the pieces, the share that becomes a second here. It goes on through the other steps and is sold as [seconds] says.",
+        )
+        .default("none"),
     ],
 };
 
@@ -257,6 +264,14 @@ pub(super) const MATERIAL: Section = Section {
         )
         .unit("units")
         .default("none"),
+        Key::new(
+            "channel",
+            Takes::Channel,
+            r#""post""#,
+            "Only orders through this channel use it, as a carton that the post needs and the stall does not.",
+        )
+        .default("orders of every channel use it")
+        .with(&["per_order"]),
         Key::new(
             "unit",
             Takes::Text,

@@ -1,27 +1,27 @@
 //! `[[material]]`: what is bought and used up.
 
 use crate::scenario::amounts::short;
-use crate::scenario::faults::{Fault, SourceSpan};
+use crate::scenario::faults::{Fault, SourceSpan, quoted};
 use crate::scenario::keys;
-use crate::scenario::tree::{Table, Value};
+use crate::scenario::tree::{self, Table, Value};
 use crate::scenario::{Break, Leftover, Material, Spread};
 
 use super::reader::{Reader, Section, entry_title};
 
 impl Reader<'_> {
-    pub(super) fn materials(&mut self, top: &Section<'_>, step_names: &[String]) -> Vec<Material> {
+    pub(super) fn materials(&mut self, top: &Section<'_>, step_names: &[String], channels: &[String]) -> Vec<Material> {
         let Some(list) = self.list(top, "material") else {
             return Vec::new();
         };
         let materials: Vec<Material> = list
             .iter()
-            .map(|(table, place)| self.material(table, place, step_names))
+            .map(|(table, place)| self.material(table, place, step_names, channels))
             .collect();
         self.unique(&list, "material", materials.iter().map(|m| m.name.as_str()));
         materials
     }
 
-    fn material(&mut self, table: &Table, place: &SourceSpan, step_names: &[String]) -> Material {
+    fn material(&mut self, table: &Table, place: &SourceSpan, step_names: &[String], channels: &[String]) -> Material {
         let title = entry_title("material", table);
         let s = Section {
             word: "material",
@@ -67,6 +67,7 @@ impl Reader<'_> {
             per_batch,
             per_round,
             per_order,
+            channel: self.one_channel(&s, channels),
             price,
             waste: self.amount(&s, "waste").unwrap_or(Spread::ZERO),
             pack: self.certain(&s, "pack"),
@@ -78,6 +79,40 @@ impl Reader<'_> {
             currency,
             at: self.step_of(&s, "at", step_names).unwrap_or(0),
         }
+    }
+
+    /// The one channel whose orders use it.
+    fn one_channel(&mut self, s: &Section<'_>, channels: &[String]) -> Option<usize> {
+        let name = self.text(s, "channel")?;
+        let alone = ["per_piece", "per_batch", "per_round"];
+        if let Some(key) = alone.into_iter().find(|key| s.get(key).is_some()) {
+            self.at_value(
+                s,
+                key,
+                "this goes into the pieces of all channels, and the material is for one alone".to_owned(),
+                "not together with `channel`",
+                "write what goes into an order as `per_order`, and the rest as a material of its own".to_owned(),
+            );
+        }
+        let found = channels.iter().position(|known| *known == name);
+        if let (None, Some(node)) = (found, s.get("channel")) {
+            if channels.is_empty() {
+                self.at_value(
+                    s,
+                    "channel",
+                    format!("{} is no channel, because there is none", quoted(&name)),
+                    "not known",
+                    "leave `channel` out, or write each way of selling under a line `[[channel]]`".to_owned(),
+                );
+            } else {
+                let fault = tree::unknown_name(node.place.clone(), "channel", &name, channels);
+                self.faults.push(Fault {
+                    what: format!("{}: {}", s.owner("channel"), fault.what),
+                    ..fault
+                });
+            }
+        }
+        found
     }
 
     fn breaks(&mut self, s: &Section<'_>, currency: Option<usize>) -> Vec<Break> {

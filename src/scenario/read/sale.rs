@@ -2,7 +2,8 @@
 
 use crate::scenario::amounts::short;
 use crate::scenario::faults::Fault;
-use crate::scenario::{Sale, SaleCurrencies, Spread};
+use crate::scenario::tree::Node;
+use crate::scenario::{Sale, SaleCurrencies, Seconds, Spoiled, Spread, Step};
 
 use super::reader::{Reader, Section};
 
@@ -20,19 +21,47 @@ impl Reader<'_> {
             return None;
         };
         let price = self.required(&s, "price");
-        let nothing_said = Sale {
-            price: price.unwrap_or(1.0),
-            tax: 0.0,
-            order_of: Spread::Certain(1.0),
-            fee: 0.0,
-            fee_per_order: 0.0,
-            post: Spread::ZERO,
-            post_charged: 0.0,
-            returned: 0.0,
-            currencies: SaleCurrencies::default(),
-        };
-        let sale = self.sale_terms(&s, &nothing_said);
+        let sale = self.sale_terms(&s, &plain_sale(price.unwrap_or(1.0)));
         price.map(|_| sale)
+    }
+
+    /// How seconds are sold. `sale` is what `[sale]` says, where that could be read.
+    pub(super) fn seconds(
+        &mut self,
+        top: &Section<'_>,
+        sale: Option<&Sale>,
+        steps: &[Step],
+        spoiled: Spoiled,
+    ) -> Option<Seconds> {
+        let makes = steps.iter().any(|step| step.second > 0.0);
+        if makes && spoiled == Spoiled::Remake {
+            let node = top
+                .get("batch")
+                .and_then(Node::as_table)
+                .and_then(|batch| batch.get("spoiled"));
+            self.faults.push(Fault::new(
+                node.map_or_else(|| self.end(), |(_, node)| node.place.clone()),
+                "`spoiled` of [batch]: with \"remake\" every piece is made until it is good, so that none is sold as a second",
+                "not together with `second`",
+                "take `spoiled = \"short\"`, or write what is made again as the `spoil` of its step",
+            ));
+        }
+        let s = self.section(top, "seconds", "[seconds]")?;
+        if !makes && !steps.is_empty() {
+            self.faults.push(Fault::new(
+                top.key_place("seconds"),
+                "[seconds] has no effect: no step makes any",
+                "at which step?",
+                "add for example `second = \"8 %\"` to the step where it happens, or leave [seconds] out",
+            ));
+        }
+        let price = self.required(&s, "price");
+        let stand_in = plain_sale(1.0);
+        let mut own = self.sale_terms(&s, sale.unwrap_or(&stand_in));
+        let per_order = self.amount(&s, "per_order");
+        own.price = price?;
+        own.currencies.price = None;
+        Some(Seconds { sale: own, per_order })
     }
 
     /// What a section says about selling, all but the price; what it does not say is as in `base`.
@@ -92,5 +121,25 @@ impl Reader<'_> {
             );
         }
         order_of
+    }
+}
+
+/// One piece an order, and nothing taken off.
+pub(super) const fn plain_sale(price: f64) -> Sale {
+    Sale {
+        price,
+        tax: 0.0,
+        order_of: Spread::Certain(1.0),
+        fee: 0.0,
+        fee_per_order: 0.0,
+        post: Spread::ZERO,
+        post_charged: 0.0,
+        returned: 0.0,
+        currencies: SaleCurrencies {
+            price: None,
+            fee_per_order: None,
+            post: None,
+            post_charged: None,
+        },
     }
 }

@@ -4,9 +4,10 @@ use crate::scenario::amounts::{self, short};
 use crate::scenario::faults::{Fault, SourceSpan};
 use crate::scenario::keys::{Measure, Rule};
 use crate::scenario::tree::{Table, Value};
-use crate::scenario::{Buyers, Channel, Finished, Sale, SaleCurrencies, Season, Spread, Steady, Unsold};
+use crate::scenario::{Buyers, Channel, Finished, Sale, Season, Steady, Unsold};
 
 use super::reader::{Reader, Section, entry_title};
+use super::sale::plain_sale;
 
 /// Shares that miss 100 % by less add up.
 const SHARE_SLACK: f64 = 1e-9;
@@ -19,17 +20,7 @@ impl Reader<'_> {
         };
         let had = self.faults.len();
         // Without a [sale] its fault is told already; the channels' own are looked for all the same.
-        let stand_in = Sale {
-            price: 1.0,
-            tax: 0.0,
-            order_of: Spread::Certain(1.0),
-            fee: 0.0,
-            fee_per_order: 0.0,
-            post: Spread::ZERO,
-            post_charged: 0.0,
-            returned: 0.0,
-            currencies: SaleCurrencies::default(),
-        };
+        let stand_in = plain_sale(1.0);
         let base = sale.unwrap_or(&stand_in);
         let channels: Vec<Channel> = list
             .iter()

@@ -70,6 +70,7 @@ impl Reader<'_> {
             learning: self.learning(&s),
             redo: self.redo(&s),
             spoil: self.certain(&s, "spoil").unwrap_or(0.0),
+            second: self.certain(&s, "second").unwrap_or(0.0),
         }
     }
 

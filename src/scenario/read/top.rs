@@ -36,9 +36,11 @@ impl Reader<'_> {
         let batch = self.batch(&top);
         let pace = self.pace(&top);
         let (steps, step_names) = self.steps(&top);
-        let materials = self.materials(&top, &step_names);
         let sale = self.sale(&top);
         let channels = self.channels(&top, sale.as_ref());
+        let channel_names: Vec<String> = channels.iter().map(|channel| channel.name.clone()).collect();
+        let materials = self.materials(&top, &step_names, &channel_names);
+        let seconds = self.seconds(&top, sale.as_ref(), &steps, batch.spoiled);
         let shop = self.shop(&top);
         let season = self.season(&top, sale.as_ref().map_or(0.0, |sale| sale.price));
         let steady = self.steady(&top);
@@ -61,6 +63,7 @@ impl Reader<'_> {
             sale: sale?,
             shop,
             channels,
+            seconds,
             currencies,
             season,
             steady,

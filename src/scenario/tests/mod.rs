@@ -146,6 +146,7 @@ fn a_whole_scenario_is_read() {
             }),
             redo: 0.05,
             spoil: 0.01,
+            second: 0.0,
         }
     );
     assert_eq!(s.steps[2].per_order, triangle(15.0, 20.0, 35.0));
@@ -158,6 +159,7 @@ fn a_whole_scenario_is_read() {
             per_batch: 0.2,
             per_round: 0.1,
             per_order: 0.05,
+            channel: None,
             price: triangle(6.2, 7.0, 8.5),
             waste: triangle(0.15, 0.25, 0.4),
             pack: Some(1.0),
@@ -232,6 +234,7 @@ fn the_least_scenario_has_the_documented_defaults() {
             learning: None,
             redo: 0.0,
             spoil: 0.0,
+            second: 0.0,
         }]
     );
     assert!(s.materials.is_empty());
@@ -635,10 +638,11 @@ fn every_key_stands_in_a_shipped_scenario() {
     let keys = keys::all()
         .filter(|(section, _)| *section != keys::RANGE)
         .map(|(section, key)| format!("{section}.{}", key.name));
-    // A day of the week is like another, and a channel takes from [sale] what it does not say itself.
+    // A day of the week is like another; a channel and seconds take from [sale] what they do not say themselves.
     let like = |key: &str| {
         let day = ["hours.tue", "hours.wed", "hours.fri", "hours.sun"].contains(&key);
-        let sale = key.strip_prefix("channel.").map(|key| format!("sale.{key}"));
+        let own = key.strip_prefix("channel.").or_else(|| key.strip_prefix("seconds."));
+        let sale = own.map(|key| format!("sale.{key}"));
         if day { Some("hours.mon".to_owned()) } else { sale }
     };
     let missing: Vec<String> = keys

@@ -1,0 +1,145 @@
+//! What can hurt someone, by the work that a step or a material is called after.
+//!
+//! A short caution for each kind of work, and to whom it defers: labels, makers of tools, local rules, licensed people. Names are the
+//! maker's own, so work that is called otherwise goes without; a page never promises that its cautions are all there are.
+//!
+//! What each says is common practice, no source, but for dust of clay and stone, glaze and solvents, which the labels and local rules
+//! of the trade say.
+
+use crate::scenario::Scenario;
+
+/// Most cautions on a page that is about something else.
+const FEW: usize = 3;
+
+/// Beginnings of words, and the caution that goes with them.
+const WORK: &[(&[&str], &str)] = &[
+    (
+        &["kiln", "firing", "fire", "bisque", "raku", "anneal"],
+        "A hot kiln burns, and its fumes need air: open it when its maker says, and leave its wiring to a licensed electrician.",
+    ),
+    (
+        &["clay", "throw", "trim", "slip", "glaze", "plaster", "stone", "grout"],
+        "Dust of clay, glaze and stone harms lungs: wipe it up wet, and wear the mask that the label names.",
+    ),
+    (
+        &[
+            "grind", "sharpen", "polish", "buff", "file", "wheel", "turn", "lathe", "forge", "hammer",
+        ],
+        "Wear eye protection, and nothing loose near what turns; sparks and grit fly further than one thinks.",
+    ),
+    (
+        &[
+            "saw", "mill", "plane", "rout", "drill", "sand", "cut", "shape", "joint", "mortise", "tenon",
+        ],
+        "Guards stay on, eyes and ears are covered, and dust goes into the extraction; fine wood dust can also burn.",
+    ),
+    (
+        &["oil", "wax", "finish", "stain"],
+        "Oily rags can set themselves alight: spread them out flat to dry, or keep them under water in a metal tin with a lid.",
+    ),
+    (
+        &[
+            "solvent",
+            "thinner",
+            "spirit",
+            "turpentine",
+            "lacquer",
+            "varnish",
+            "shellac",
+            "acetone",
+            "spray",
+            "degrease",
+        ],
+        "Solvents need air and no flame or spark nearby; the label says which gloves, and local rules say where rags go.",
+    ),
+    (
+        &[
+            "solder", "braze", "weld", "torch", "flame", "melt", "cast", "candle", "enamel",
+        ],
+        "Flame and molten stuff need a clear bench, air, an extinguisher within reach, and somebody who stays until all is cold.",
+    ),
+    (
+        &["resin", "epoxy", "dye", "acid", "etch", "patina", "lye", "mordant"],
+        "Wear the gloves and use the air that the label names, and never mix what it does not name.",
+    ),
+    (
+        &[
+            "wire", "wiring", "lamp", "socket", "electri", "element", "heat", "press",
+        ],
+        "Pull the plug before you touch an element or a wire; what others will plug in, a licensed person must test.",
+    ),
+    (
+        &["hang", "wall", "fix", "install", "mount", "set up", "fit"],
+        "Before you drill a wall, find its pipes and cables; a fixing must bear the load, and local rules or a licensed person say the rest.",
+    ),
+    (
+        &["lift", "carry", "deliver", "load", "clamp"],
+        "Lift heavy pieces with two, and tie them down before you drive.",
+    ),
+];
+
+/// The cautions that go with what something is called, in a fixed order.
+fn of_names<'a>(names: impl Iterator<Item = &'a str>) -> Vec<&'static str> {
+    let names: Vec<String> = names.map(str::to_lowercase).collect();
+    let begins = |name: &String, word: &str| {
+        let places = name.match_indices(word);
+        places
+            .into_iter()
+            .any(|(at, _)| !name[..at].ends_with(char::is_alphanumeric))
+    };
+    let goes_with = |words: &[&str]| words.iter().any(|word| names.iter().any(|name| begins(name, word)));
+    WORK.iter()
+        .filter(|(words, _)| goes_with(words))
+        .map(|(_, caution)| *caution)
+        .collect()
+}
+
+/// Everything that the work of a scenario calls for: its steps, what holds them, and its materials.
+#[must_use]
+pub fn of_scenario(scenario: &Scenario) -> Vec<&'static str> {
+    let steps = scenario
+        .steps
+        .iter()
+        .flat_map(|step| std::iter::once(step.name.as_str()).chain(step.kept_in.as_deref()));
+    of_names(steps.chain(scenario.materials.iter().map(|material| material.name.as_str())))
+}
+
+/// The first few for these steps, each followed by a space; nothing where none is called for.
+#[must_use]
+pub fn of_steps<'a>(steps: impl Iterator<Item = &'a str>) -> String {
+    of_names(steps)
+        .iter()
+        .take(FEW)
+        .map(|caution| format!("{caution} "))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn work_is_known_by_the_beginnings_of_its_words() {
+        let found = |names: &[&str]| of_names(names.iter().copied()).len();
+        assert_eq!(found(&["draw and try out", "photograph and list"]), 0);
+        // "profile" is no file, and "boil" no oil.
+        assert_eq!(found(&["profile", "boil"]), 0);
+        assert_eq!(found(&["Bisque firing"]), 1);
+        assert_eq!(found(&["grind the edge", "re-sand", "deliver and set up"]), 4);
+        assert!(
+            of_steps(["saw", "oil", "glaze", "weld"].into_iter())
+                .matches(". ")
+                .count()
+                >= FEW
+        );
+    }
+
+    /// Short, and it names whom to ask or what to do.
+    #[test]
+    fn cautions_are_short_whole_sentences() {
+        for (words, caution) in WORK {
+            assert!(!words.is_empty() && caution.ends_with('.'), "{caution}");
+            assert!(caution.split_whitespace().count() <= 26, "{caution}");
+        }
+    }
+}
