@@ -69,6 +69,15 @@ pub trait Render {
         chart::svg(&self.plot().ok_or(ChartError::Empty)?)
     }
 
+    /// The chart as several SVGs, to stand under one another.
+    ///
+    /// # Errors
+    /// [`ChartError`] where there is nothing to draw or the drawing fails.
+    #[cfg(feature = "charts")]
+    fn svgs(&self) -> Result<Vec<String>, ChartError> {
+        chart::svgs(&self.plot().ok_or(ChartError::Empty)?)
+    }
+
     /// The chart as PNG.
     ///
     /// # Errors

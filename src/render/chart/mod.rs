@@ -67,6 +67,36 @@ pub(super) fn svg(plot: &Plot) -> Result<String, ChartError> {
     Ok(svg::document(&drawn(plot)?, &title, &plot.description))
 }
 
+/// A plot as pictures that stand under one another, one a panel, so that paper is filled: the first has the head, the last the foot.
+///
+/// # Errors
+///
+/// [`ChartError::Drawing`] where drawing fails.
+pub(super) fn svgs(plot: &Plot) -> Result<Vec<String>, ChartError> {
+    let last = plot.panels.len().saturating_sub(1);
+    let pieces = plot.panels.iter().zip(page::heights(plot)).enumerate();
+    pieces
+        .map(|(k, (panel, height))| {
+            let only = |there: bool, text: &str| if there { text.to_owned() } else { String::new() };
+            let piece = Plot {
+                about: only(k == 0, &plot.about),
+                headline: only(k == 0, &plot.headline),
+                foot: only(k == last, &plot.foot),
+                height,
+                panels: vec![panel.clone()],
+                ..Plot::default()
+            };
+            let (said, description) = if k == 0 {
+                (plot.headline.trim_end_matches('.'), plot.description.clone())
+            } else {
+                (panel.title.as_str(), panel.said_beside())
+            };
+            let title = format!("{}: {said}", plot.title);
+            Ok(svg::document(&drawn(&piece)?, &title, &description))
+        })
+        .collect()
+}
+
 /// A plot as PNG, 1000 pixels wide, on white.
 ///
 /// # Errors

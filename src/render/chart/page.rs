@@ -58,9 +58,10 @@ fn at((x, y): (f64, f64)) -> (i32, i32) {
 /// A page under construction.
 pub(super) struct Page {
     root: DrawingArea<Canvas, Shift>,
-    /// Height of the page and where its head ends.
+    /// Height of the page, where its head ends, and room for what stands under the panels.
     height: f64,
     head: f64,
+    foot: f64,
     /// The widest figure behind each name at a line's end: one name is cut in one way on all panels.
     figures: BTreeMap<String, f64>,
 }
@@ -73,7 +74,12 @@ impl Page {
         let mut page = Self {
             root,
             height,
-            head: MARGIN,
+            head: if plot.about.is_empty() && plot.headline.is_empty() {
+                0.0
+            } else {
+                MARGIN
+            },
+            foot: foot_room(plot),
             figures: BTreeMap::new(),
         };
         for label in plot.panels.iter().flat_map(Panel::end_labels) {
@@ -82,21 +88,14 @@ impl Page {
             *widest = widest.max(wide);
         }
         let limit = f64::from(WIDTH) - 2.0 * MARGIN;
-        for line in lettering::wrap(&plot.about, KICKER.weight, KICKER.size, limit, 1) {
-            page.head += 16.0;
-            page.text((MARGIN, page.head), &line, KICKER, Side::Left, VPos::Bottom)?;
-            page.head += 18.0;
+        let (about, headline) = head_lines(plot);
+        for line in about {
+            page.text((MARGIN, page.head + 16.0), &line, KICKER, Side::Left, VPos::Bottom)?;
+            page.head += HEAD_LINE;
         }
-        for line in lettering::wrap(
-            plot.headline.trim_end_matches('.'),
-            HEADLINE.weight,
-            HEADLINE.size,
-            limit,
-            3,
-        ) {
-            page.head += 22.0;
-            page.text((MARGIN, page.head), &line, HEADLINE, Side::Left, VPos::Bottom)?;
-            page.head += 12.0;
+        for line in headline {
+            page.text((MARGIN, page.head + 22.0), &line, HEADLINE, Side::Left, VPos::Bottom)?;
+            page.head += HEAD_LINE;
         }
         let foot = lettering::wrap(&plot.foot, FOOT.weight, FOOT.size, limit, 2);
         let lowest = height - if foot.len() > 1 { 10.0 } else { 24.0 };
@@ -110,10 +109,8 @@ impl Page {
     /// Boxes for panels one above the other, their heights as their shares.
     pub(super) fn stacked(&self, panels: &[Panel]) -> Vec<Rect> {
         // Above each panel its title, below it its ticks; under the last one the axis title, then the foot.
-        let above = |panel: &Panel| if one_line(panel) { 52.0 } else { 72.0 };
-        let below = 26.0;
-        let (top, bottom) = (self.head + 4.0, self.height - 70.0);
-        let around: f64 = panels.iter().map(|panel| above(panel) + below).sum();
+        let (top, bottom) = (self.head + 4.0, self.height - self.foot);
+        let around: f64 = panels.iter().map(|panel| above(panel) + BELOW).sum();
         let room = (bottom - top - around).max(0.0);
         let total: f64 = panels.iter().map(|p| p.share).sum();
         let mut y = top;
@@ -124,7 +121,7 @@ impl Page {
             .map(|(k, panel)| {
                 let y0 = y + above(panel);
                 let y1 = y0 + room * panel.share / total;
-                y = y1 + below;
+                y = y1 + BELOW;
                 let name = if panel.named && k < last { AXIS_NAME } else { 0.0 };
                 Rect {
                     x0: if panel.names_wide > 0.0 {
@@ -228,4 +225,47 @@ fn beside_title(title: &str) -> (f64, f64) {
 fn one_line(panel: &Panel) -> bool {
     let said = panel.said_beside();
     lettering::width(&said, PANEL_UNIT.weight, PANEL_UNIT.size) <= beside_title(&panel.title).1
+}
+
+/// Room above a panel for its title.
+fn above(panel: &Panel) -> f64 {
+    if one_line(panel) { 52.0 } else { 72.0 }
+}
+
+/// Room below a panel for its ticks.
+const BELOW: f64 = 26.0;
+/// Height of a line of the head.
+const HEAD_LINE: f64 = 34.0;
+
+/// The lines of what a plot is about, and of its headline.
+fn head_lines(plot: &Plot) -> (Vec<String>, Vec<String>) {
+    let limit = f64::from(WIDTH) - 2.0 * MARGIN;
+    let headline = plot.headline.trim_end_matches('.');
+    (
+        lettering::wrap(&plot.about, KICKER.weight, KICKER.size, limit, 1),
+        lettering::wrap(headline, HEADLINE.weight, HEADLINE.size, limit, 3),
+    )
+}
+
+/// Room under the last panel's ticks: the name of its axis, and the foot where there is one.
+fn foot_room(plot: &Plot) -> f64 {
+    if plot.foot.is_empty() { 32.0 } else { 70.0 }
+}
+
+/// Heights of the panels where each is a picture of its own: a panel is as high there as in the whole.
+pub(super) fn heights(plot: &Plot) -> Vec<u32> {
+    let (about, headline) = head_lines(plot);
+    let head = MARGIN + HEAD_LINE * (about.len() + headline.len()) as f64;
+    let around: f64 = plot.panels.iter().map(|panel| above(panel) + BELOW).sum();
+    let room = (f64::from(plot.height) - head - 4.0 - foot_room(plot) - around).max(0.0);
+    let total: f64 = plot.panels.iter().map(|panel| panel.share).sum();
+    let last = plot.panels.len().saturating_sub(1);
+    let each = plot.panels.iter().enumerate().map(|(k, panel)| {
+        let name = if panel.named && k < last { AXIS_NAME } else { 0.0 };
+        let own = room * panel.share / total - name;
+        let head = if k == 0 { head } else { 0.0 };
+        let foot = if k == last { foot_room(plot) } else { 32.0 };
+        (head + 4.0 + above(panel) + own + BELOW + foot).round() as u32
+    });
+    each.collect()
 }

@@ -68,12 +68,13 @@ pub fn answer(shown: &dyn Render, place: &Place<'_>, letters: &mut Letters) -> S
     let page = shown.page(&Look::page(false));
     let whole = shown.page(&Look::page(true));
     // Without anything to draw there is no chart, which is no fault of the page.
-    let chart = shown.svg().ok().map(|svg| letters.take(&svg));
-    fragment(&page, &whole, chart.as_deref(), place)
+    let pictures = shown.svgs().unwrap_or_default();
+    let charts: Vec<String> = pictures.iter().map(|svg| letters.take(svg)).collect();
+    fragment(&page, &whole, &charts, place)
 }
 
 /// [`answer`] of pages that are at hand: `whole` has every row.
-fn fragment(page: &Page, whole: &Page, chart: Option<&str>, place: &Place<'_>) -> String {
+fn fragment(page: &Page, whole: &Page, charts: &[String], place: &Place<'_>) -> String {
     let longer = page.tables.iter().zip(&whole.tables);
     let longer = longer.filter(|(some, all)| all.rows.len() > some.rows.len());
     // What explains a table stands under it once, where all its rows are at hand.
@@ -87,7 +88,7 @@ fn fragment(page: &Page, whole: &Page, chart: Option<&str>, place: &Place<'_>) -
         heading: &clean(place.heading),
         opening: &sentences(&page.opening.join(" ")),
         why: (!page.why.is_empty()).then(|| sentences(&page.why.join(" "))),
-        chart,
+        charts,
         tables: page.tables.iter().filter(|t| !t.heads.is_empty()).map(table).collect(),
         whole: longer.map(|(_, all)| quiet(all)).collect(),
         more: paragraphs(&page.more),
@@ -131,7 +132,7 @@ struct Fragment<'a> {
     heading: &'a str,
     opening: &'a str,
     why: Option<String>,
-    chart: Option<&'a str>,
+    charts: &'a [String],
     tables: Vec<WebTable>,
     whole: Vec<WebTable>,
     more: Vec<String>,

@@ -58,7 +58,7 @@ fn what_somebody_wrote_is_text_and_nothing_else() {
     };
     let mut whole = page.clone();
     whole.tables[0].rows.push(vec!["more".into(), figure::count(4)]);
-    let html = fragment(&page, &whole, None, &place("a"));
+    let html = fragment(&page, &whole, &[], &place("a"));
     let document = roxmltree::Document::parse(&html).unwrap_or_else(|e| panic!("{e}\n{html}"));
     assert!(
         !document.descendants().any(|n| n.tag_name().name() == "script"),
