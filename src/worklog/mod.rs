@@ -123,6 +123,7 @@ pub fn logged_at(scenario: &Scenario) -> Vec<Step> {
             learning: None,
             redo: 0.0,
             spoil: 0.0,
+            second: 0.0,
         })
     });
     scenario.steps.iter().cloned().chain(own).collect()
