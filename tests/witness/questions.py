@@ -233,7 +233,7 @@ def with_law(s, kind, of, law):
         o.season.buyers = law(o.season.buyers)
     elif kind == "postage" and not o.channels:
         o.sale.post = law(o.sale.post)
-    elif kind == "currency" and of in o.rates:
+    elif kind == "exchange" and of in o.rates:
         o.rates[of] = law(o.rates[of])
     else:
         return None
@@ -279,7 +279,7 @@ def salt_of(s, i):
         return {(kind,)}
     if kind == "order_size":
         return {("order_of",)}
-    if kind == "currency":
+    if kind == "exchange":
         return {(of, "rate")}
     return {(of, kind)} if of else None
 
