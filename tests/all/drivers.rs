@@ -468,6 +468,30 @@ fn what_is_kept_is_worth_what_it_then_costs() {
     }
 }
 
+/// Less waste of what comes in whole packs saves a pack or nothing, so that a tenth is not so many times a point.
+#[test]
+fn less_waste_of_whole_packs_is_that_of_a_scenario_rewritten() {
+    let settings = Settings {
+        trials: 1_024,
+        ..Settings::default()
+    };
+    let text = |waste: f64| {
+        format!(
+            "target = 20\n[[step]]\nname = 'make'\neach = '20 / 25 / 40 min'\nspoil = '8 %'\n[sale]\nprice = 60\n[[material]]\n\
+             name = 'felt'\nper_piece = 1\nprice = 5\nwaste = '{waste} %'\npack = 2.5\nleftover = 'lost'\n"
+        )
+    };
+    let long_run = |scenario: &Scenario| {
+        let runs = runs_at(scenario, 7, &settings);
+        runs.profit.iter().sum::<f64>() / runs.hours.iter().sum::<f64>()
+    };
+    let made = scenario(&text(44.0));
+    let tenth = lever(&answer(&made, 7, settings.trials), "felt: waste").tenth.expect("hours");
+    let due = long_run(&scenario(&text(39.6))) - long_run(&made);
+    assert!(due > 0.01, "{due}");
+    close(tenth.mean, due, 1e-9, "a tenth of the waste");
+}
+
 fn lever<'a>(answer: &'a Drivers, name: &str) -> &'a Lever {
     answer
         .levers

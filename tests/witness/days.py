@@ -101,6 +101,11 @@ class Trial:
                 o = open_orders[c] = Bag(size=max(int(whole(np.array(one(w.sale.order_of)))), 1), pieces=[], times=times)
                 self.orders.append(o)
             o.pieces.append(k - 1)
+        # Any good piece will do for any order: orders take them in the order in which they are opened.
+        taken = 0
+        for o in self.orders:
+            o.pieces = range(taken, taken + len(o.pieces))
+            taken += len(o.pieces)
 
 
 class Work:

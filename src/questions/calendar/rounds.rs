@@ -10,6 +10,7 @@
 //! * Every step's room is its own, unless steps say what their rounds are kept in: one kiln for two firings takes one round at a
 //!   time, whichever step's. A step that says so and has no room of its own goes in one round.
 //! * What belongs to the earliest step goes first: it has the most waits still before it (the largest tail, Carlier 1982).
+//! * Any good piece will do for any order: orders take pieces in the order in which orders are opened.
 //! * Orders are packed when their pieces are there; what is done for an order at a step before any work on pieces (talk, measure) can
 //!   be done at once. Spoiled pieces are made again when all the others are through.
 

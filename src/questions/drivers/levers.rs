@@ -148,6 +148,8 @@ impl View<'_> {
         }
         let less = has.min(most);
         let hours_stay = !matches!(kind, Kind::Spoil | Kind::Second | Kind::Redo | Kind::Returns);
+        // What comes in whole packs or at breaks costs less in steps.
+        let linear = !matches!(input, Some(Input::Waste(i)) if !self.plan.materials[i].is_plain());
         out.push(Change {
             kind,
             of: of.cloned(),
@@ -158,7 +160,7 @@ impl View<'_> {
             input,
             plan: make(&|has| has.min(most)),
             // Money is linear in every price and fee; with channels each has a tenth of its own.
-            tenth: if hours_stay && self.plan.sales().count() == 1 {
+            tenth: if hours_stay && linear && self.plan.sales().count() == 1 {
                 Tenth::Times(TENTH * has / less)
             } else {
                 Tenth::Plan(Box::new(make(&|has| TENTH * has)))
