@@ -20,7 +20,8 @@
 //!
 //! # Features
 //! Without any there is all that computes an answer and says it; it stands in a browser too. `charts` draws (SVG, PNG), `report`
-//! makes pages of HTML, `workbook` a spreadsheet, `desk` serves the local page, `cli` (the default) is the program with all of them.
+//! makes pages of HTML, `workbook` a spreadsheet, `desk` serves the local page, `page` puts the built page for browsers into the
+//! program, `cli` (the default) is the program with all of them but that.
 //!
 //! # Rooms
 //! Data flows one way, each room knowing only the rooms before it: what reckons (the package `batchwright-core`), `render`, `ask`,

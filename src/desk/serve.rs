@@ -22,6 +22,7 @@ use super::depth::{self, Depth};
 use super::guard;
 use super::keep::{Kept, Unsaved};
 use crate::ask;
+use crate::page::bench;
 use crate::page::form::{Group, Wrong, groups, wrong};
 use crate::questions::sweep::{self, Sweep};
 use crate::render::question::Question;
@@ -225,9 +226,16 @@ fn file(kind: &'static str, content: &'static str) -> impl Future<Output = Respo
 }
 
 async fn page(State(desk): State<Arc<Desk>>) -> Response {
-    let page = PAGE
-        .replace("{secret}", &desk.secret)
-        .replace("{file}", &escaped(&desk.file.name()));
+    let name = escaped(&desk.file.name());
+    if let Some(built) = bench::PAGE {
+        let (page, policy) = bench::at_desk(built, &desk.secret, &name);
+        let headers = [
+            (header::CONTENT_TYPE, "text/html; charset=utf-8".to_owned()),
+            (header::CONTENT_SECURITY_POLICY, policy),
+        ];
+        return (headers, page).into_response();
+    }
+    let page = PAGE.replace("{secret}", &desk.secret).replace("{file}", &name);
     ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page).into_response()
 }
 

@@ -28,6 +28,26 @@ pub(crate) fn folder(page: &str) -> [(&'static str, Vec<u8>); 4] {
     ]
 }
 
+/// The page as `desk` gives it out, and the policy that goes with it: it may ask the server it came from, with this secret, about the file
+/// of this name (escaped).
+#[cfg(feature = "desk")]
+pub(crate) fn at_desk(page: &str, secret: &str, file: &str) -> (String, String) {
+    const NOTHING: &str = "default-src 'none'; ";
+    const POLICY: &str = "http-equiv=\"Content-Security-Policy\" content=\"";
+    let place = format!(
+        "<meta name=\"place\" content=\"desk\">\n<meta name=\"secret\" content=\"{secret}\">\n<meta name=\"file\" content=\"{file}\">"
+    );
+    let page = page
+        .replacen(ALONE, &place, 1)
+        .replacen(NOTHING, &format!("{NOTHING}connect-src 'self'; "), 1);
+    let policy = page
+        .split_once(POLICY)
+        .and_then(|(_, rest)| rest.split_once('"'))
+        .map_or(NOTHING, |(policy, _)| policy);
+    let policy = format!("{policy}; frame-ancestors 'none'");
+    (page, policy)
+}
+
 /// Another for every other page: FNV-1a, 64 bits (Fowler, Noll, Vo; draft-eastlake-fnv).
 fn version(page: &str) -> String {
     let hash = page.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
@@ -39,6 +59,22 @@ fn version(page: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[cfg(feature = "desk")]
+    #[test]
+    fn at_the_desk_it_may_ask_its_own_server_and_nobody_else() {
+        let (page, policy) = at_desk(include_str!("screen/page.html"), "secret", "a &amp; b.toml");
+        assert!(page.contains("<meta name=\"secret\" content=\"secret\">") && !page.contains(ALONE));
+        assert!(
+            policy.starts_with("default-src 'none'; connect-src 'self'; script-src 'sha256-"),
+            "{policy}"
+        );
+        assert!(
+            policy.ends_with("; frame-ancestors 'none'") && !policy.contains("unsafe-inline"),
+            "{policy}"
+        );
+        assert!(page.contains(policy.trim_end_matches("; frame-ancestors 'none'")));
+    }
 
     #[test]
     fn a_folder_has_a_page_that_knows_its_place_and_a_version_of_its_own() {

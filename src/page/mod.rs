@@ -19,7 +19,7 @@ use crate::render::web::{self, Sheet};
 use crate::render::{Render, against};
 use crate::scenario::change::{self, Change};
 use crate::scenario::doubts::doubts;
-use crate::scenario::{self, Scenario, written};
+use crate::scenario::{self, Scenario, keys, written};
 use crate::worklog::edit::edited;
 use crate::worklog::fit::fit;
 use crate::worklog::{self, add};
@@ -52,6 +52,8 @@ enum Asked {
     Log(Box<Logged>),
     /// The shipped examples.
     Examples,
+    /// Every key that a file may have, explained.
+    Keys,
 }
 
 /// What is asked about a text.
@@ -100,6 +102,8 @@ struct Looked {
     over: Vec<String>,
     /// The text that the changes are told against.
     before: Option<String>,
+    /// Width of the chart in pixels; absent: a sheet of its own.
+    wide: Option<u32>,
     /// Whether the figures are wanted as JSON and CSV too.
     #[serde(default)]
     figures: bool,
@@ -184,6 +188,11 @@ struct Face {
 }
 
 #[derive(Serialize)]
+struct Keys {
+    keys: &'static [keys::Section],
+}
+
+#[derive(Serialize)]
 struct Examples {
     examples: Vec<Example>,
 }
@@ -209,6 +218,7 @@ pub fn reply(question: &[u8]) -> String {
             Ok(log) => LogSaid { log, wrong: Vec::new() },
             Err(wrong) => LogSaid { log: asked.log, wrong },
         }),
+        Ok(Asked::Keys) => serde_json::to_string(&Keys { keys: keys::SECTIONS }),
         Ok(Asked::Examples) => serde_json::to_string(&Examples {
             examples: EXAMPLES.iter().filter_map(|text| example(text)).collect(),
         }),
@@ -250,12 +260,12 @@ fn look(asked: Looked) -> Said {
                         let before = asked.before.as_deref().filter(|before| *before != text);
                         said.against = before.map_or_else(Vec::new, |before| told(before, &scenario, &answer));
                         let of = (answer.trials, answer.size);
-                        said.answer = Some(face(answer.figures.render(), &scenario, of, asked.figures));
+                        said.answer = Some(face(answer.figures.render(), &scenario, of, &asked));
                     }
                     Err(why) => said.cannot = Some(why),
                 },
                 Some(Topic::Beside(Beside::Over)) => match gone_over(&text, &scenario, &asked) {
-                    Ok((answer, of)) => said.answer = Some(face(&answer, &scenario, of, asked.figures)),
+                    Ok((answer, of)) => said.answer = Some(face(&answer, &scenario, of, &asked)),
                     Err(why) => said.cannot = Some(why),
                 },
                 Some(Topic::Beside(Beside::Fit)) => match worklog::read(LOG, asked.log.as_bytes()) {
@@ -265,7 +275,7 @@ fn look(asked: Looked) -> Said {
                             .ok()
                             .filter(|(_, changes)| !changes.is_empty())
                             .map(fitted);
-                        said.answer = Some(face(&answer, &scenario, (0, None), asked.figures));
+                        said.answer = Some(face(&answer, &scenario, (0, None), &asked));
                     }
                     Err(faults) => said.cannot = Some(faults.to_string()),
                 },
@@ -300,13 +310,13 @@ fn answered(question: Question, scenario: &Scenario, asked: &Looked) -> Result<a
 }
 
 /// An answer from so many trials, about this size.
-fn face(shown: &dyn Render, scenario: &Scenario, (trials, size): (u64, Option<u32>), figures: bool) -> Face {
+fn face(shown: &dyn Render, scenario: &Scenario, (trials, size): (u64, Option<u32>), asked: &Looked) -> Face {
     Face {
-        sheet: web::sheet(shown, &scenario.title),
+        sheet: web::sheet(shown, &scenario.title, asked.wide),
         trials,
         size,
-        json: figures.then(|| shown.json()),
-        csv: figures.then(|| shown.csv()),
+        json: asked.figures.then(|| shown.json()),
+        csv: asked.figures.then(|| shown.csv()),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::labels::Rect;
 use super::lettering;
-use super::page::{Drawn, GUTTER, MARGIN, Page, TICK};
+use super::page::{Drawn, GUTTER, Page, TICK};
 use crate::render::plot::palette::{AXIS, INK, WHITE};
 use crate::render::plot::{Cell, LABEL, Line, Map, Panel, STRONG, Side};
 use plotters::style::text_anchor::VPos;
@@ -12,9 +12,9 @@ const HALO: Line = Line::solid(WHITE, 7.0);
 
 /// Draws a map: its cells, their figures, the line between those on one side and on the other, what shades mean.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, map: &Map) -> Drawn {
-    page.heading(bounds, &panel.title, &panel.said_beside())?;
+    page.heading(bounds, "", panel)?;
     // Long names of rows need more room than figures do.
-    let left = (MARGIN + widest(&map.rows).min(200.0) + 12.0).max(bounds.x0);
+    let left = (page.paper.margin + widest(&map.rows).min(200.0) + 12.0).max(bounds.x0);
     let mut cells = Cells {
         page,
         bounds: Rect { x0: left, ..bounds },

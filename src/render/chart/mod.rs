@@ -18,11 +18,12 @@ mod svg;
 
 use super::plot::{Field, Plot};
 use canvas::Canvas;
-use page::Page;
+use page::{Page, Paper};
 use plotters::drawing::DrawingArea;
 use std::cell::RefCell;
 use std::fmt;
 use std::rc::Rc;
+use svg::Colours;
 
 /// Why there is no chart.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -64,7 +65,24 @@ impl std::error::Error for ChartError {}
 /// [`ChartError::Drawing`] where drawing fails.
 pub(super) fn svg(plot: &Plot) -> Result<String, ChartError> {
     let title = format!("{}: {}", plot.title, plot.headline.trim_end_matches('.'));
-    Ok(svg::document(&drawn(plot)?, &title, &plot.description))
+    Ok(svg::document(
+        &drawn(plot, Paper::SHEET)?,
+        &title,
+        &plot.description,
+        Colours::Fixed,
+    ))
+}
+
+/// A plot as SVG so many pixels wide (280 to 1200), for a page that says itself what it is about: without head and foot, its colours
+/// named so that the page may give them others, its labels above the panels where there is no room beside.
+///
+/// # Errors
+///
+/// [`ChartError::Drawing`] where drawing fails.
+pub(super) fn part(plot: &Plot, width: u32) -> Result<String, ChartError> {
+    let title = format!("{}: {}", plot.title, plot.headline.trim_end_matches('.'));
+    let drawn = drawn(plot, Paper::part(width, plot))?;
+    Ok(svg::document(&drawn, &title, &plot.description, Colours::Named))
 }
 
 /// A plot as pictures that stand under one another, one a panel, so that paper is filled: the first has the head, the last the foot.
@@ -92,7 +110,12 @@ pub(super) fn svgs(plot: &Plot) -> Result<Vec<String>, ChartError> {
                 (panel.title.as_str(), panel.said_beside())
             };
             let title = format!("{}: {said}", plot.title);
-            Ok(svg::document(&drawn(&piece)?, &title, &description))
+            Ok(svg::document(
+                &drawn(&piece, Paper::SHEET)?,
+                &title,
+                &description,
+                Colours::Fixed,
+            ))
         })
         .collect()
 }
@@ -103,20 +126,20 @@ pub(super) fn svgs(plot: &Plot) -> Result<Vec<String>, ChartError> {
 ///
 /// [`ChartError::Encoding`] where PNG writing fails.
 pub(super) fn png(plot: &Plot) -> Result<Vec<u8>, ChartError> {
-    raster::png(&drawn(plot)?)
+    raster::png(&drawn(plot, Paper::SHEET)?)
 }
 
-fn drawn(plot: &Plot) -> Result<Canvas, ChartError> {
-    let canvas = Rc::new(RefCell::new(Canvas::new(page::WIDTH, plot.height)));
-    draw(DrawingArea::from(&canvas), plot).map_err(|e| ChartError::Drawing(e.to_string()))?;
+fn drawn(plot: &Plot, paper: Paper) -> Result<Canvas, ChartError> {
+    let canvas = Rc::new(RefCell::new(Canvas::new(paper.width as u32, paper.height(plot))));
+    draw(DrawingArea::from(&canvas), plot, paper).map_err(|e| ChartError::Drawing(e.to_string()))?;
     let alone =
         Rc::try_unwrap(canvas).map_err(|_| ChartError::Drawing("the page is still being drawn on".to_owned()))?;
     Ok(alone.into_inner())
 }
 
-fn draw(root: DrawingArea<Canvas, plotters::coord::Shift>, plot: &Plot) -> page::Drawn {
-    let page = Page::new(root, plot)?;
-    for (panel, bounds) in plot.panels.iter().zip(page.stacked(&plot.panels)) {
+fn draw(root: DrawingArea<Canvas, plotters::coord::Shift>, plot: &Plot, paper: Paper) -> page::Drawn {
+    let page = Page::new(root, plot, paper)?;
+    for (panel, bounds) in plot.panels.iter().zip(page.stacked(plot)) {
         match &panel.field {
             Field::Curves(curves) => panel::draw(&page, bounds, panel, curves)?,
             Field::Rows { names, layers } => rows::draw(&page, bounds, panel, names, layers)?,

@@ -5,7 +5,7 @@ use super::canvas::{Canvas, UNIT};
 use super::labels::Rect;
 use super::lettering;
 use crate::render::plot::palette::{Color, INK, MUTED};
-use crate::render::plot::{LABEL, Letters, Line, Panel, Plot, STRONG, Side, Weight};
+use crate::render::plot::{Field, LABEL, Letters, Line, Panel, Plot, STRONG, Side, Weight};
 use plotters::coord::{CoordTranslate, Shift};
 use plotters::element::DashedPathElement;
 use plotters::prelude::*;
@@ -14,13 +14,118 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use std::collections::BTreeMap;
 use std::convert::Infallible;
 
-/// Width of every chart, in pixels.
-/// No wider, so that the letters of a chart that is as wide as a printed page are 7 pt high at the least.
-pub(super) const WIDTH: u32 = 1000;
-pub(super) const MARGIN: f64 = 32.0;
-/// The plots' left and right ends; to the right of them stand the labels of line ends.
-const PLOT: (f64, f64) = (88.0, 736.0);
 pub(super) const GUTTER: f64 = 12.0;
+/// Narrower than this there is no room for labels beside a plot, in pixels.
+const NARROW: f64 = 680.0;
+/// Height of a line of names above a narrow row, and of a line of a key above a narrow panel.
+pub(super) const NAME_LINE: f64 = 20.0;
+
+/// What is drawn on, in pixels.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Paper {
+    pub(super) width: f64,
+    pub(super) margin: f64,
+    /// The plots' left and right ends; to the right of them stand the labels of line ends.
+    plot: (f64, f64),
+    /// Whether head and foot stand on it.
+    whole: bool,
+    /// Whether labels and names stand above, as there is no room beside.
+    pub(super) narrow: bool,
+}
+
+impl Paper {
+    /// A sheet of its own, 1000 pixels wide: no wider, so that the letters of a chart that is as wide as a printed page are 7 pt high at
+    /// the least.
+    pub(super) const SHEET: Self = Self {
+        width: 1000.0,
+        margin: 32.0,
+        plot: (88.0, 736.0),
+        whole: true,
+        narrow: false,
+    };
+
+    /// A part of a page that says what the chart is about itself.
+    pub(super) fn part(width: u32, plot: &Plot) -> Self {
+        let width = f64::from(width).clamp(280.0, 1200.0);
+        // The cells of a map have a legend beside them in any case.
+        let maps = plot.panels.iter().any(|panel| matches!(panel.field, Field::Map(_)));
+        let width = if maps { width.max(NARROW) } else { width };
+        let narrow = width < NARROW;
+        Self {
+            width,
+            margin: 2.0,
+            plot: if narrow {
+                (50.0, width - 10.0)
+            } else {
+                (58.0, width - 252.0)
+            },
+            whole: false,
+            narrow,
+        }
+    }
+
+    /// Room above a panel: its title, and what else stands there.
+    fn above(&self, panel: &Panel) -> f64 {
+        if !self.narrow {
+            return if self.one_line(panel) { 52.0 } else { 72.0 };
+        }
+        25.0 + 21.0 * self.title_lines(panel).len() as f64
+            + 19.0 * self.unit_lines("thousands, ", panel).len() as f64
+            + NAME_LINE * panel.end_labels().count() as f64
+    }
+
+    /// Whether a panel's title and what is said beside it stand in one line.
+    fn one_line(&self, panel: &Panel) -> bool {
+        let said = panel.said_beside();
+        lettering::width(&said, PANEL_UNIT.weight, PANEL_UNIT.size) <= self.beside_title(&panel.title).1
+    }
+
+    /// Where there is room beside a panel's title, and how much.
+    fn beside_title(&self, title: &str) -> (f64, f64) {
+        let after = self.margin + lettering::width(title, PANEL_TITLE.weight, PANEL_TITLE.size) + 12.0;
+        (after, self.width - self.margin - after)
+    }
+
+    /// A narrow title, in two lines where it takes two.
+    fn title_lines(&self, panel: &Panel) -> Vec<String> {
+        let limit = self.width - 2.0 * self.margin;
+        lettering::wrap(&panel.title, PANEL_TITLE.weight, PANEL_TITLE.size, limit, 2)
+    }
+
+    /// What is measured, in as many lines as it takes below a narrow title.
+    fn unit_lines(&self, scale: &str, panel: &Panel) -> Vec<String> {
+        let said = format!("{scale}{}", panel.said_beside());
+        let limit = self.width - 2.0 * self.margin;
+        lettering::wrap(said.trim(), PANEL_UNIT.weight, PANEL_UNIT.size, limit, 3)
+    }
+
+    /// Heights of the panels without what stands above and below them.
+    fn heights(&self, plot: &Plot) -> Vec<f64> {
+        let total: f64 = plot.panels.iter().map(|p| p.share).sum();
+        let count = plot.panels.len() as f64;
+        let room = (f64::from(plot.height) - 180.0 - 78.0 * count).max(120.0 * count);
+        let tall = |panel: &Panel| {
+            let names = match &panel.field {
+                Field::Rows { names, .. } if self.narrow => NAME_LINE * names.len() as f64,
+                _ => 0.0,
+            };
+            (room * panel.share / total + names).round()
+        };
+        plot.panels.iter().map(tall).collect()
+    }
+
+    /// Height of all that is drawn.
+    pub(super) fn height(&self, plot: &Plot) -> u32 {
+        if self.whole {
+            return plot.height;
+        }
+        let between: f64 = plot.panels.iter().map(|panel| self.above(panel) + BELOW).sum();
+        (self.heights(plot).iter().sum::<f64>() + between + AXIS_NAME) as u32
+    }
+}
+
+/// Room for the ticks below a panel.
+const BELOW: f64 = 26.0;
 /// Room for the name of an axis that stands under a panel which is not the last.
 const AXIS_NAME: f64 = 26.0;
 
@@ -57,6 +162,7 @@ fn at((x, y): (f64, f64)) -> (i32, i32) {
 
 /// A page under construction.
 pub(super) struct Page {
+    pub(super) paper: Paper,
     root: DrawingArea<Canvas, Shift>,
     /// Height of the page, where its head ends, and room for what stands under the panels.
     height: f64,
@@ -67,18 +173,14 @@ pub(super) struct Page {
 }
 
 impl Page {
-    /// Draws head and foot: what it is about, the answer in words, what was asked and how.
-    pub(super) fn new(root: DrawingArea<Canvas, Shift>, plot: &Plot) -> Result<Self, Failed> {
-        root.fill(&WHITE)?;
+    /// Draws head and foot where they stand on the paper: what it is about, the answer in words, what was asked and how.
+    pub(super) fn new(root: DrawingArea<Canvas, Shift>, plot: &Plot, paper: Paper) -> Result<Self, Failed> {
         let height = f64::from(root.dim_in_pixel().1) / UNIT;
         let mut page = Self {
+            paper,
             root,
             height,
-            head: if plot.about.is_empty() && plot.headline.is_empty() {
-                0.0
-            } else {
-                MARGIN
-            },
+            head: 0.0,
             foot: foot_room(plot),
             figures: BTreeMap::new(),
         };
@@ -87,50 +189,69 @@ impl Page {
             let widest = page.figures.entry(label.name.clone()).or_default();
             *widest = widest.max(wide);
         }
-        let limit = f64::from(WIDTH) - 2.0 * MARGIN;
-        let (about, headline) = head_lines(plot);
-        for line in about {
-            page.text((MARGIN, page.head + 16.0), &line, KICKER, Side::Left, VPos::Bottom)?;
-            page.head += HEAD_LINE;
-        }
-        for line in headline {
-            page.text((MARGIN, page.head + 22.0), &line, HEADLINE, Side::Left, VPos::Bottom)?;
-            page.head += HEAD_LINE;
-        }
-        let foot = lettering::wrap(&plot.foot, FOOT.weight, FOOT.size, limit, 2);
-        let lowest = height - if foot.len() > 1 { 10.0 } else { 24.0 };
-        for (line, from_last) in foot.iter().zip((0..foot.len()).rev()) {
-            let y = lowest - 18.0 * from_last as f64;
-            page.text((MARGIN, y), line, FOOT, Side::Left, VPos::Bottom)?;
+        if paper.whole {
+            page.head_and_foot(plot)?;
         }
         Ok(page)
     }
 
+    fn head_and_foot(&mut self, plot: &Plot) -> Drawn {
+        let Paper { width, margin, .. } = self.paper;
+        self.root.fill(&WHITE)?;
+        if !plot.about.is_empty() || !plot.headline.is_empty() {
+            self.head = margin;
+        }
+        let (about, headline) = head_lines(plot);
+        for line in about {
+            self.text((margin, self.head + 16.0), &line, KICKER, Side::Left, VPos::Bottom)?;
+            self.head += HEAD_LINE;
+        }
+        for line in headline {
+            self.text((margin, self.head + 22.0), &line, HEADLINE, Side::Left, VPos::Bottom)?;
+            self.head += HEAD_LINE;
+        }
+        let foot = lettering::wrap(&plot.foot, FOOT.weight, FOOT.size, width - 2.0 * margin, 2);
+        let lowest = self.height - if foot.len() > 1 { 10.0 } else { 24.0 };
+        for (line, from_last) in foot.iter().zip((0..foot.len()).rev()) {
+            let y = lowest - 18.0 * from_last as f64;
+            self.text((margin, y), line, FOOT, Side::Left, VPos::Bottom)?;
+        }
+        Ok(())
+    }
+
     /// Boxes for panels one above the other, their heights as their shares.
-    pub(super) fn stacked(&self, panels: &[Panel]) -> Vec<Rect> {
+    pub(super) fn stacked(&self, plot: &Plot) -> Vec<Rect> {
+        let paper = self.paper;
+        let panels = &plot.panels;
+        let above: Vec<f64> = panels.iter().map(|panel| paper.above(panel)).collect();
         // Above each panel its title, below it its ticks; under the last one the axis title, then the foot.
-        let (top, bottom) = (self.head + 4.0, self.height - self.foot);
-        let around: f64 = panels.iter().map(|panel| above(panel) + BELOW).sum();
-        let room = (bottom - top - around).max(0.0);
-        let total: f64 = panels.iter().map(|p| p.share).sum();
-        let mut y = top;
+        let heights = if paper.whole {
+            let (top, bottom) = (self.head + 4.0, self.height - self.foot);
+            let room = (bottom - top - above.iter().map(|above| above + BELOW).sum::<f64>()).max(0.0);
+            let total: f64 = panels.iter().map(|p| p.share).sum();
+            panels.iter().map(|panel| room * panel.share / total).collect()
+        } else {
+            paper.heights(plot)
+        };
+        let mut y = if paper.whole { self.head + 4.0 } else { 0.0 };
         let last = panels.len().saturating_sub(1);
         panels
             .iter()
             .enumerate()
             .map(|(k, panel)| {
-                let y0 = y + above(panel);
-                let y1 = y0 + room * panel.share / total;
+                let (y0, y1) = (y + above[k], y + above[k] + heights[k]);
                 y = y1 + BELOW;
                 let name = if panel.named && k < last { AXIS_NAME } else { 0.0 };
+                let rows = matches!(panel.field, Field::Rows { .. });
                 Rect {
-                    x0: if panel.names_wide > 0.0 {
-                        MARGIN + panel.names_wide
-                    } else {
-                        PLOT.0
+                    x0: match () {
+                        // Half a tick's figure stands out at the left.
+                        () if paper.narrow && rows => paper.margin + 24.0,
+                        () if paper.narrow || panel.names_wide <= 0.0 => paper.plot.0,
+                        () => paper.margin + panel.names_wide,
                     },
                     y0: y0.round(),
-                    x1: PLOT.1,
+                    x1: paper.plot.1,
                     y1: y1.round() - name,
                 }
             })
@@ -147,22 +268,34 @@ impl Page {
         self.figures.get(name).copied().unwrap_or_default()
     }
 
-    /// What a panel is about, above it.
-    pub(super) fn heading(&self, bounds: Rect, title: &str, unit: &str) -> Drawn {
-        let (x, y) = (MARGIN, bounds.y0 - 20.0);
-        let (beside, room) = beside_title(title);
-        if lettering::width(unit, PANEL_UNIT.weight, PANEL_UNIT.size) <= room {
-            self.text((x, y), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
-            return self.text((beside, y), unit, PANEL_UNIT, Side::Left, VPos::Bottom);
+    /// What a panel is about, above it; `scale` says how its figures are scaled. Returns where a narrow panel's key begins.
+    pub(super) fn heading(&self, bounds: Rect, scale: &str, panel: &Panel) -> Result<f64, Failed> {
+        let Paper { width, margin, .. } = self.paper;
+        let title = &panel.title;
+        if self.paper.narrow {
+            let mut y = bounds.y0 - self.paper.above(panel) + 3.0;
+            for line in self.paper.title_lines(panel) {
+                y += 21.0;
+                self.text((margin, y), &line, PANEL_TITLE, Side::Left, VPos::Bottom)?;
+            }
+            for line in self.paper.unit_lines(scale, panel) {
+                y += 19.0;
+                self.text((margin, y), &line, PANEL_UNIT, Side::Left, VPos::Bottom)?;
+            }
+            return Ok(y + 14.0);
         }
-        self.text((x, y - 20.0), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
-        let unit = lettering::shorten(
-            unit,
-            PANEL_UNIT.weight,
-            PANEL_UNIT.size,
-            f64::from(WIDTH) - 2.0 * MARGIN,
-        );
-        self.text((x, y), &unit, PANEL_UNIT, Side::Left, VPos::Bottom)
+        let (x, y) = (margin, bounds.y0 - 20.0);
+        let unit = format!("{scale}{}", panel.said_beside());
+        let (beside, room) = self.paper.beside_title(title);
+        if lettering::width(&unit, PANEL_UNIT.weight, PANEL_UNIT.size) <= room {
+            self.text((x, y), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
+            self.text((beside, y), &unit, PANEL_UNIT, Side::Left, VPos::Bottom)?;
+        } else {
+            self.text((x, y - 20.0), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
+            let unit = lettering::shorten(&unit, PANEL_UNIT.weight, PANEL_UNIT.size, width - 2.0 * margin);
+            self.text((x, y), &unit, PANEL_UNIT, Side::Left, VPos::Bottom)?;
+        }
+        Ok(y)
     }
 
     /// Names the level axis of a panel, under it.
@@ -215,31 +348,12 @@ impl Page {
     }
 }
 
-/// Where there is room beside a panel's title, and how much.
-fn beside_title(title: &str) -> (f64, f64) {
-    let after = MARGIN + lettering::width(title, PANEL_TITLE.weight, PANEL_TITLE.size) + 12.0;
-    (after, f64::from(WIDTH) - MARGIN - after)
-}
-
-/// Whether a panel's title and what is said beside it stand in one line.
-fn one_line(panel: &Panel) -> bool {
-    let said = panel.said_beside();
-    lettering::width(&said, PANEL_UNIT.weight, PANEL_UNIT.size) <= beside_title(&panel.title).1
-}
-
-/// Room above a panel for its title.
-fn above(panel: &Panel) -> f64 {
-    if one_line(panel) { 52.0 } else { 72.0 }
-}
-
-/// Room below a panel for its ticks.
-const BELOW: f64 = 26.0;
 /// Height of a line of the head.
 const HEAD_LINE: f64 = 34.0;
 
-/// The lines of what a plot is about, and of its headline.
+/// The lines of what a plot is about, and of its headline, on a sheet.
 fn head_lines(plot: &Plot) -> (Vec<String>, Vec<String>) {
-    let limit = f64::from(WIDTH) - 2.0 * MARGIN;
+    let limit = Paper::SHEET.width - 2.0 * Paper::SHEET.margin;
     let headline = plot.headline.trim_end_matches('.');
     (
         lettering::wrap(&plot.about, KICKER.weight, KICKER.size, limit, 1),
@@ -254,9 +368,10 @@ fn foot_room(plot: &Plot) -> f64 {
 
 /// Heights of the panels where each is a picture of its own: a panel is as high there as in the whole.
 pub(super) fn heights(plot: &Plot) -> Vec<u32> {
+    let paper = Paper::SHEET;
     let (about, headline) = head_lines(plot);
-    let head = MARGIN + HEAD_LINE * (about.len() + headline.len()) as f64;
-    let around: f64 = plot.panels.iter().map(|panel| above(panel) + BELOW).sum();
+    let head = paper.margin + HEAD_LINE * (about.len() + headline.len()) as f64;
+    let around: f64 = plot.panels.iter().map(|panel| paper.above(panel) + BELOW).sum();
     let room = (f64::from(plot.height) - head - 4.0 - foot_room(plot) - around).max(0.0);
     let total: f64 = plot.panels.iter().map(|panel| panel.share).sum();
     let last = plot.panels.len().saturating_sub(1);
@@ -265,7 +380,7 @@ pub(super) fn heights(plot: &Plot) -> Vec<u32> {
         let own = room * panel.share / total - name;
         let head = if k == 0 { head } else { 0.0 };
         let foot = if k == last { foot_room(plot) } else { 32.0 };
-        (head + 4.0 + above(panel) + own + BELOW + foot).round() as u32
+        (head + 4.0 + paper.above(panel) + own + BELOW + foot).round() as u32
     });
     each.collect()
 }

@@ -3,7 +3,7 @@
 use super::canvas::{Canvas, UNIT};
 use super::labels::{self, Rect};
 use super::lettering;
-use super::page::{self, Drawn, GUTTER, Page, TICK, WIDTH, units};
+use super::page::{self, Drawn, GUTTER, NAME_LINE, Page, TICK, units};
 use crate::render::format;
 use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
 use crate::render::plot::ticks::{self, SizeScale};
@@ -53,6 +53,8 @@ struct Field<'p> {
     scale: SizeScale,
     curves: &'p Curves,
     range: (f64, f64),
+    /// Where a key begins that stands above the panel.
+    key: f64,
     area: DrawingArea<Canvas, Cartesian2d<SizeCoord, RangedCoordf64>>,
     /// Points along what has been drawn and must stay readable, and where labels stand.
     ink: RefCell<Vec<(f64, f64)>>,
@@ -68,7 +70,7 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &plot::Panel, curves: &Curv
         low + (high - low) * tall / (tall - curves.headroom.min(0.6 * tall)),
     );
     let (_, word) = format::tick_scale(range.0, range.1);
-    page.heading(bounds, &panel.title, &format!("{word}{}", panel.said_beside()))?;
+    let key = page.heading(bounds, word, panel)?;
     let pixels = (units(bounds.x0)..units(bounds.x1), units(bounds.y1)..units(bounds.y0));
     let coord = Cartesian2d::new(SizeCoord(panel.axis.scale), range.0..range.1, pixels);
     let field = Field {
@@ -77,6 +79,7 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &plot::Panel, curves: &Curv
         scale: panel.axis.scale,
         curves,
         range,
+        key,
         area: page.area(coord),
         ink: RefCell::default(),
         taken: RefCell::default(),
@@ -533,8 +536,16 @@ impl Field<'_> {
         self.curves.layers.iter().filter_map(label).collect()
     }
 
-    /// Labels to the right of the plot, each beside the end of its line.
+    /// Labels to the right of the plot, each beside the end of its line; above it where there is no room beside.
     fn end_labels(&self, ends: &[EndLabel]) -> Drawn {
+        let paper = self.page.paper;
+        if paper.narrow {
+            let lines = ends.iter().enumerate();
+            let room = paper.width - paper.margin - 8.0;
+            return lines
+                .map(|(k, end)| (self.key + NAME_LINE * k as f64, end))
+                .try_for_each(|(y, end)| self.end_label(end, (paper.margin + 4.0, y), room));
+        }
         let wanted: Vec<f64> = ends.iter().map(|e| self.y(e.value)).collect();
         let heights = labels::spread(&wanted, LABEL_GAP, self.bounds.y0 - 8.0, self.bounds.y1 - 2.0);
         let left = self.bounds.x1 + GUTTER + 8.0;
@@ -544,33 +555,31 @@ impl Field<'_> {
                 self.page
                     .path(&[(edge + 3.0, from), (edge + GUTTER, y)], &Line::solid(AXIS, 1.0))?;
             }
-            let x = match end.key {
-                Key::Line(line) => {
-                    self.page.path(&[(left - 4.0, y), (left + 20.0, y)], &line)?;
-                    left + KEY_WIDE
-                }
-                Key::Area(color) => {
-                    self.page.rect(
-                        Rect {
-                            x0: left - 4.0,
-                            y0: y - 6.0,
-                            x1: left + 20.0,
-                            y1: y + 6.0,
-                        },
-                        color,
-                        1.0,
-                    )?;
-                    left + KEY_WIDE
-                }
-            };
-            let figure = self.page.widest_figure(&end.name);
-            let room = f64::from(WIDTH) - 12.0 - (left + KEY_WIDE) - figure - 6.0;
-            let name = lettering::shorten(&end.name, LABEL.weight, LABEL.size, room);
-            self.page.text((x, y), &name, LABEL, Side::Left, VPos::Center)?;
-            let x = x + lettering::width(&name, LABEL.weight, LABEL.size) + 6.0;
-            self.page.text((x, y), &end.figure, STRONG, Side::Left, VPos::Center)?;
+            self.end_label(end, (left, y), paper.width - 12.0)?;
         }
         Ok(())
+    }
+
+    /// One label: its line or colour, its name and its figure, to the right of a place and not beyond `limit`.
+    fn end_label(&self, end: &EndLabel, (left, y): (f64, f64), limit: f64) -> Drawn {
+        match end.key {
+            Key::Line(line) => self.page.path(&[(left - 4.0, y), (left + 20.0, y)], &line)?,
+            Key::Area(color) => {
+                let swatch = Rect {
+                    x0: left - 4.0,
+                    y0: y - 6.0,
+                    x1: left + 20.0,
+                    y1: y + 6.0,
+                };
+                self.page.rect(swatch, color, 1.0)?;
+            }
+        }
+        let x = left + KEY_WIDE;
+        let room = limit - x - self.page.widest_figure(&end.name) - 6.0;
+        let name = lettering::shorten(&end.name, LABEL.weight, LABEL.size, room);
+        self.page.text((x, y), &name, LABEL, Side::Left, VPos::Center)?;
+        let x = x + lettering::width(&name, LABEL.weight, LABEL.size) + 6.0;
+        self.page.text((x, y), &end.figure, STRONG, Side::Left, VPos::Center)
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::labels::{self, Rect};
 use super::lettering;
-use super::page::{Drawn, GUTTER, Page, TICK, WIDTH};
+use super::page::{Drawn, GUTTER, NAME_LINE, Page, TICK};
 use crate::render::plot::palette::{AXIS, Color, GRID, MUTED, WHITE};
 use crate::render::plot::{self, LABEL, Letters, Line, Panel, RowLayer, RowShape, Side, Weight};
 use plotters::style::text_anchor::VPos;
@@ -12,7 +12,7 @@ const SMALL: Letters = Letters::new(13.0, Weight::Regular, MUTED);
 
 /// Draws a panel of named rows.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], layers: &[RowLayer]) -> Drawn {
-    page.heading(bounds, &panel.title, &panel.said_beside())?;
+    page.heading(bounds, "", panel)?;
     let rows = Rows {
         page,
         bounds,
@@ -51,14 +51,29 @@ impl Rows<'_> {
         }
         let base = b.y1.floor() + 0.5;
         page.path(&[(b.x0, base), (b.x1, base)], &Line::solid(AXIS, 1.0))?;
-        let room = self.panel.names_wide - 14.0;
+        let narrow = page.paper.narrow;
+        let room = if narrow {
+            page.paper.width * 0.6
+        } else {
+            self.panel.names_wide - 14.0
+        };
         let shown = plot::cut_apart(
             names,
             |name| lettering::shorten(name, LABEL.weight, LABEL.size, room),
             |name| lettering::shorten_middle(name, LABEL.weight, LABEL.size, room),
         );
         for (row, name) in shown.iter().enumerate() {
-            page.text((b.x0 - 10.0, self.y(row, 0.0)), name, LABEL, Side::Right, VPos::Center)?;
+            if narrow {
+                page.text(
+                    (page.paper.margin, self.name_at(row)),
+                    name,
+                    LABEL,
+                    Side::Left,
+                    VPos::Center,
+                )?;
+            } else {
+                page.text((b.x0 - 10.0, self.y(row, 0.0)), name, LABEL, Side::Right, VPos::Center)?;
+            }
         }
         Ok(())
     }
@@ -94,8 +109,14 @@ impl Rows<'_> {
                 self.page.disc(centre, radius + 1.5, WHITE)?;
                 self.page.disc(centre, *radius, *color)
             }
+            RowShape::Figure { brief, letters, .. } if self.page.paper.narrow => {
+                let paper = self.page.paper;
+                let text = lettering::shorten(brief, letters.weight, letters.size, paper.width * 0.38);
+                let at = (paper.width - paper.margin, self.name_at(row));
+                self.page.text(at, &text, *letters, Side::Right, VPos::Center)
+            }
             RowShape::Figure { text, letters, .. } => {
-                let room = f64::from(WIDTH) - 12.0 - self.bounds.x1 - GUTTER;
+                let room = self.page.paper.width - 12.0 - self.bounds.x1 - GUTTER;
                 let text = lettering::shorten(text, letters.weight, letters.size, room);
                 let at = (self.bounds.x1 + GUTTER, self.y(row, 0.0));
                 self.page.text(at, &text, *letters, Side::Left, VPos::Center)
@@ -161,12 +182,27 @@ impl Rows<'_> {
 
     /// A height within a row, from -1 (top) to 1 (foot).
     fn y(&self, row: usize, off: f64) -> f64 {
-        let middle = self.bounds.y0 + (self.bounds.y1 - self.bounds.y0) * (row as f64 + 0.5) / self.count as f64;
+        let names = if self.page.paper.narrow { NAME_LINE } else { 0.0 };
+        let middle = self.top(row) + names + (self.tall() - names) / 2.0;
         middle + self.half(1.0) * off
     }
 
     /// Half a bar's thickness, as a share of what a row can hold.
     fn half(&self, share: f64) -> f64 {
-        (self.bounds.y1 - self.bounds.y0) / self.count as f64 / 2.0 * share
+        let names = if self.page.paper.narrow { NAME_LINE } else { 0.0 };
+        (self.tall() - names) / 2.0 * share
+    }
+
+    /// The middle of the line above a narrow row, in which its name stands.
+    fn name_at(&self, row: usize) -> f64 {
+        self.top(row) + NAME_LINE / 2.0 + 2.0
+    }
+
+    fn top(&self, row: usize) -> f64 {
+        self.bounds.y0 + self.tall() * row as f64
+    }
+
+    fn tall(&self) -> f64 {
+        (self.bounds.y1 - self.bounds.y0) / self.count as f64
     }
 }

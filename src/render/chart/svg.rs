@@ -8,8 +8,17 @@ use std::collections::BTreeSet;
 use std::fmt::Write;
 use ttf_parser::{GlyphId, OutlineBuilder};
 
+/// How colours are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Colours {
+    /// As they are.
+    Fixed,
+    /// As properties of the page, `--c-0b3f66`, which may be another colour there.
+    Named,
+}
+
 /// The document; `title` and `description` are for those who hear the page instead of seeing it.
-pub(super) fn document(canvas: &Canvas, title: &str, description: &str) -> String {
+pub(super) fn document(canvas: &Canvas, title: &str, description: &str, colours: Colours) -> String {
     let (width, height) = canvas.get_size();
     let (px_width, px_height) = (f64::from(width) / UNIT, f64::from(height) / UNIT);
     let mut out = Text(String::with_capacity(64 * 1024));
@@ -21,7 +30,7 @@ pub(super) fn document(canvas: &Canvas, title: &str, description: &str) -> Strin
     ));
     let letters = define_letters(&mut out, canvas.marks());
     for mark in canvas.marks() {
-        put_mark(&mut out, mark, &letters);
+        put_mark(&mut out, mark, &letters, colours);
     }
     out.put(format_args!("</svg>\n"));
     out.0
@@ -96,15 +105,15 @@ fn letter_id(weight: Weight, glyph: GlyphId) -> String {
     format!("bw-{weight}{}", glyph.0)
 }
 
-fn put_mark(out: &mut Text, mark: &Mark, letters: &BTreeSet<Letter>) {
+fn put_mark(out: &mut Text, mark: &Mark, letters: &BTreeSet<Letter>, colours: Colours) {
     match mark {
         Mark::Fill { points, paint } => {
-            out.put(format_args!("<path {} d=\"", Filled(*paint)));
+            out.put(format_args!("<path {} d=\"", Filled(*paint, colours)));
             put_line(out, points);
             out.put(format_args!("Z\"/>\n"));
         }
         Mark::Stroke { lines, width, paint } => {
-            out.put(format_args!("<path {} d=\"", Stroked(*paint, *width)));
+            out.put(format_args!("<path {} d=\"", Stroked(*paint, *width, colours)));
             for line in lines {
                 put_line(out, line);
             }
@@ -118,8 +127,8 @@ fn put_mark(out: &mut Text, mark: &Mark, letters: &BTreeSet<Letter>) {
         } => {
             out.put(format_args!("<circle cx=\"{x}\" cy=\"{y}\" r=\"{radius}\" "));
             match line {
-                Some(width) => out.put(format_args!("{}/>\n", Stroked(*paint, *width))),
-                None => out.put(format_args!("{}/>\n", Filled(*paint))),
+                Some(width) => out.put(format_args!("{}/>\n", Stroked(*paint, *width, colours))),
+                None => out.put(format_args!("{}/>\n", Filled(*paint, colours))),
             }
         }
         Mark::Text {
@@ -133,7 +142,7 @@ fn put_mark(out: &mut Text, mark: &Mark, letters: &BTreeSet<Letter>) {
             out.put(format_args!(
                 "<g data-text=\"{}\" {} transform=\"translate({:.1} {:.1}) scale({scale:.5} {:.5})\">",
                 escape(text),
-                Filled(*paint),
+                Filled(*paint, colours),
                 at.0,
                 at.1,
                 -scale
@@ -160,12 +169,24 @@ fn put_line(out: &mut Text, points: &[(i32, i32)]) {
     }
 }
 
-struct Filled(Paint);
+/// A colour as an attribute says it.
+struct Colour((u8, u8, u8), Colours);
+
+impl std::fmt::Display for Colour {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let (r, g, b) = self.0;
+        match self.1 {
+            Colours::Fixed => write!(f, "#{r:02x}{g:02x}{b:02x}"),
+            Colours::Named => write!(f, "var(--c-{r:02x}{g:02x}{b:02x},#{r:02x}{g:02x}{b:02x})"),
+        }
+    }
+}
+
+struct Filled(Paint, Colours);
 
 impl std::fmt::Display for Filled {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let (r, g, b) = self.0.rgb;
-        write!(f, "fill=\"#{r:02x}{g:02x}{b:02x}\"")?;
+        write!(f, "fill=\"{}\"", Colour(self.0.rgb, self.1))?;
         if self.0.alpha < 1.0 {
             write!(f, " fill-opacity=\"{:.3}\"", self.0.alpha)
         } else {
@@ -174,14 +195,14 @@ impl std::fmt::Display for Filled {
     }
 }
 
-struct Stroked(Paint, u32);
+struct Stroked(Paint, u32, Colours);
 
 impl std::fmt::Display for Stroked {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let (r, g, b) = self.0.rgb;
         write!(
             f,
-            "fill=\"none\" stroke=\"#{r:02x}{g:02x}{b:02x}\" stroke-width=\"{}\" stroke-linejoin=\"round\"",
+            "fill=\"none\" stroke=\"{}\" stroke-width=\"{}\" stroke-linejoin=\"round\"",
+            Colour(self.0.rgb, self.2),
             self.1
         )?;
         if self.0.alpha < 1.0 {

@@ -98,7 +98,7 @@ fn png_is_a_picture_of_the_said_size_with_something_on_it() {
         let mut reader = decoder.read_info().unwrap();
         assert_eq!(
             (reader.info().width, reader.info().height),
-            (page::WIDTH, answer.plot().unwrap().height),
+            (Paper::SHEET.width as u32, answer.plot().unwrap().height),
             "{name}"
         );
         let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
@@ -113,7 +113,7 @@ fn png_is_a_picture_of_the_said_size_with_something_on_it() {
 #[test]
 fn bands_leave_no_seam() {
     for (name, answer) in gallery() {
-        let canvas = drawn(&with(&answer, HEADLINE)).unwrap();
+        let canvas = drawn(&with(&answer, HEADLINE), Paper::SHEET).unwrap();
         let [whole, bands] = [1, 4].map(|bands| raster::pixels(&canvas, bands).unwrap());
         assert_eq!((whole.0, whole.1, whole.2.len()), (bands.0, bands.1, bands.2.len()));
         let apart = whole.2.iter().zip(&bands.2).map(|(a, b)| a.abs_diff(*b));

@@ -29,9 +29,9 @@ pub struct Sheet {
     care: String,
 }
 
-/// Takes an answer apart.
+/// Takes an answer apart; its chart is so many pixels wide, or a sheet of its own.
 #[must_use]
-pub fn sheet(shown: &dyn Render, about: &str) -> Sheet {
+pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
     let page = shown.page(&Look::page(false));
     let whole = shown.page(&Look::page(true));
     let said =
@@ -44,7 +44,7 @@ pub fn sheet(shown: &dyn Render, about: &str) -> Sheet {
         about: clean(about),
         opening: said(&page.opening),
         why: said(&page.why),
-        chart: shown.svg().ok(),
+        chart: wide.map_or_else(|| shown.svg(), |wide| shown.svg_part(wide)).ok(),
         whole: longer.collect(),
         tables,
         more: said(&page.more),
