@@ -13,9 +13,9 @@
 use super::hierarchy::Posterior;
 use crate::scenario::spread::Z90;
 
-/// The band of eight in ten reaches 1.28 standard deviations either way under a normal law and 1.35 under a triangular one, and a batch is something between
-/// (assumption).
-const WIDER: f64 = 1.05;
+/// The band of eight in ten reaches 1.28 standard deviations either way under a normal law and 1.35 under a triangular one, and a batch is something between;
+/// what steps have in common is itself an estimate, and taken as known (assumption: the rest of the twelfth, which logs of known truth bear out).
+const WIDER: f64 = 1.12;
 /// Widths of the pace that are looked at.
 const PACES: usize = 60;
 /// Setups and pieces vary by at least this share of the squared variation that the log says they have (assumption: a pace that is wider than the log's is

@@ -486,7 +486,9 @@ fn less_waste_of_whole_packs_is_that_of_a_scenario_rewritten() {
         runs.profit.iter().sum::<f64>() / runs.hours.iter().sum::<f64>()
     };
     let made = scenario(&text(44.0));
-    let tenth = lever(&answer(&made, 7, settings.trials), "felt: waste").tenth.expect("hours");
+    let tenth = lever(&answer(&made, 7, settings.trials), "felt: waste")
+        .tenth
+        .expect("hours");
     let due = long_run(&scenario(&text(39.6))) - long_run(&made);
     assert!(due > 0.01, "{due}");
     close(tenth.mean, due, 1e-9, "a tenth of the waste");
