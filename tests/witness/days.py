@@ -171,13 +171,15 @@ def tasks(s, trial, rooms, doubled=None):
                 hands = [(p, w) for p, w in zip(group, spans) if sum(w) > 0]
                 begin = work.add(setup if setup > 0 else None, 0.0, j, after, takes=room_of[j])
                 turns = max(len(w) for w in spans)
-                point = [begin]
+                point, left = [begin], []
                 for turn in range(turns):
                     works = [work.add(w[turn] * pace, 0.0, j, point) for p, w in hands if len(w) > turn]
                     end = turn == turns - 1
                     point = [work.add(None, wait, j, works or point, gives=room_of[j] if end else None)]
-                for p in group:
-                    last[p] = point
+                    left.append(point)
+                # What need not be done again goes on; only the others are there for the next turn.
+                for p, w in zip(group, spans):
+                    last[p] = left[max(len(w), 1) - 1]
         for p in range(started):
             ends[p] = last[p]
         done += [last[p] for p in good]
