@@ -313,7 +313,7 @@ pub struct LinePoint {
     pub minutes: f64,
     /// What the file expects, pace counted.
     pub expected: f64,
-    /// Lower end of the band that eight of ten new jobs lie in; `None` with fewer than [`ENOUGH`] jobs.
+    /// Lower end of the band that eight of ten new jobs lie in; `None` with fewer than five jobs.
     pub low: Option<f64>,
     /// Upper end.
     pub high: Option<f64>,

@@ -1,6 +1,6 @@
 //! Work log to estimates, step by step.
 //!
-//! **What a setup, a piece and an order take** comes from one hierarchical model of the step's entries ([`super::hierarchy`], with its method, sources and
+//! **What a setup, a piece and an order take** comes from one hierarchical model of the step's entries (`worklog/hierarchy.rs`, with its method, sources and
 //! limits): jobs have a pace, setups and pieces vary each by itself, the file is a weak prior, and slips of the pen are set apart and named.
 //! A step that has no setup in the scenario keeps none unless the log shows one (with 97.5 % probability).
 //!
@@ -9,7 +9,7 @@
 //! as known.
 //!
 //! **New ranges are predictive.** They are those under which a new batch of the file's sizes is as uncertain as the log leaves it: what jobs, setups and
-//! pieces vary by and what few entries leave open of the means ([`super::ranges`]). After five jobs they are wide, after sixty narrow.
+//! pieces vary by and what few entries leave open of the means (`worklog/ranges.rs`). After five jobs they are wide, after sixty narrow.
 //!
 //! **What stays.** A part with fewer than [`ENOUGH`] jobs stays as the file has it, unless the sum of its entries is further off than the file's own
 //! ranges and pace allow (1.96 standard deviations; where the file says for certain, Student's t of the entries' own ratios); then its range is scaled by actual
@@ -18,7 +18,7 @@
 //! **Pace.** A job's ratio is its actual minutes over what the file's steps expect of the same entries, pace not counted. Where every time is new
 //! the times contain the pace: its mean is then 1, and its spread is what batches differ by as a whole. Where any time stays, so does the pace.
 //!
-//! **Chances.** Spoiled of handled, and redone of done (pieces and repeats), with exact binomial limits ([`stats::clopper_pearson`]): a
+//! **Chances.** Spoiled of handled, and redone of done (pieces and repeats), with exact binomial limits (`stats::clopper_pearson`): a
 //! few pieces lost of a few prove little, and an approximation that is too narrow there would make much of them.
 
 mod answer;
