@@ -163,14 +163,12 @@ const page = (() => {
 
   /** A product changed: what is seen follows. */
   function changed(which, said) {
-    if (id !== null && !product()) {
-      home();
+    if (!product()) {
+      // The shelf is seen, or what was seen is gone from it.
+      if (id !== null || !document.body.classList.contains("beginning")) home();
       return;
     }
-    if (which !== id) {
-      if (id === null && !document.body.classList.contains("beginning")) home();
-      return;
-    }
+    if (which !== id) return;
     head();
     if (said && /window/.test(said)) notice("window", said);
     if (room === "clock") clock.tell();
