@@ -9,7 +9,7 @@ use super::{Stop, Streams};
 use crate::budget::Work;
 use crate::questions::jig;
 use crate::render::question::Question as Asking;
-use crate::scenario::Scenario;
+use crate::scenario::{Scenario, Step};
 
 /// Say whether to build a jig or make more room, and after how many pieces it has paid for itself
 #[derive(Debug, Args)]
@@ -69,10 +69,14 @@ pub(super) fn run(command: &JigCommand, streams: &mut Streams<'_>) -> Result<(),
 /// The jigs that were named, or all; in the order of the file.
 fn wanted(scenario: &Scenario, names: &[String]) -> Result<Vec<usize>, Stop> {
     if scenario.jigs.is_empty() {
+        // A jig helps what is done with every batch: the step that takes most time of its pieces, and not one that is done once.
+        let batch = f64::from(scenario.batch.sizes.first().copied().unwrap_or(1));
+        let time = |step: &&Step| step.setup.mean() + batch * step.each.mean();
+        let helped = scenario.steps.iter().max_by(|a, b| time(a).total_cmp(&time(b)));
         return Err(Stop::Wrote(format!(
             "batchwright: the scenario has no [[jig]]. Write what could be built, for example:\n\n  [[jig]]\n  name  = \"stop \
              and template\"\n  step  = {:?}\n  build = \"2 / 3 / 5 h\"\n  cost  = 18\n  setup = \"x 0.5\"\n  lasts = 400",
-            scenario.steps[0].name
+            helped.map_or("", |step| &step.name)
         )));
     }
     let known: Vec<String> = scenario.jigs.iter().map(|jig| format!("{:?}", jig.name)).collect();

@@ -99,6 +99,8 @@ pub struct Entry {
 pub enum Chosen {
     /// It was asked for.
     Asked,
+    /// It is the single piece that somebody ordered.
+    MadeToOrder,
     /// The first that reaches the target as surely as the scenario asks.
     FirstThatPays,
     /// None pays; this has the best long-run rate.
@@ -244,6 +246,7 @@ pub fn run(
         let quick = settings.on_threads(|| quick_sweep(scenario, settings));
         let (size, chosen) = match question.sizes.get(k) {
             Some(size) => (*size, Chosen::Asked),
+            None if quick.made_to_order => (size_of(&quick), Chosen::MadeToOrder),
             None if quick.first_paying_size.is_some() => (size_of(&quick), Chosen::FirstThatPays),
             None => (size_of(&quick), Chosen::BestRate),
         };

@@ -8,6 +8,8 @@
 //!   7(1), 1-26) until their sum reaches the cost. All sets of jigs see the same sequences. Within the run that pays, the saving
 //!   is taken to come evenly over its pieces (assumption).
 //! * What it adds to the hour: the long-run rate with its own hours and money spread over its life, less the rate without.
+//! * How far it is ahead after the plan: the mean saving times the planned runs, less the mean cost; both are sampled apart, so
+//!   their errors add in squares.
 //! * What it adds a year: what a year of runs saves, less the share of its cost that these runs use up of its life. A jig without an
 //!   end is charged whole, so that its year is the first one. A year is as many runs as bench hours and demand allow, after
 //!   what is done once for the design; what is planned has no part in it.
@@ -145,6 +147,8 @@ pub struct Set {
     pub high: f64,
     /// Surplus added a run, its cost spread the same way.
     pub adds_a_run: Mean,
+    /// Surplus saved by the planned runs, or by those it lasts for where these are fewer, less all that it costs.
+    pub ahead_after_plan: Mean,
     /// Surplus added by `Jigs::runs_a_year` runs: what they save, less the share of each jig's cost that they use up of its life. A
     /// jig without an end is charged whole, so that this is the first year.
     pub adds_a_year: Option<f64>,

@@ -76,8 +76,7 @@ pub fn runs_at(scenario: &Scenario, size: u32, settings: &Settings) -> SizeRuns 
 /// Runs behind the choice of a size where none was asked for.
 pub const CHOICE_TRIALS: u64 = 10_000;
 
-/// The size a question is asked about where none is named: the first of the scenario's sizes that pays, or, where none
-/// does, the one that comes nearest ([`size_of`]).
+/// The size a question is asked about where none is named ([`size_of`]).
 #[must_use]
 pub fn size_to_ask_about(scenario: &Scenario, settings: &Settings) -> u32 {
     size_of(&quick_sweep(scenario, settings))
@@ -121,9 +120,13 @@ pub fn made_to_order(scenario: &Scenario, hours: f64) -> bool {
         && scenario.channels.is_empty()
 }
 
-/// The first size that pays, or, where none does, the one that comes nearest.
+/// The single piece where it is made to order, as nobody orders two; else the first size that pays, or, where none does, the one
+/// that comes nearest.
 #[must_use]
 pub fn size_of(sweep: &sweep::Sweep) -> u32 {
+    if sweep.made_to_order {
+        return 1;
+    }
     let nearest = || {
         let sizes = sweep.sizes.iter();
         nearest(sizes.map(|s| (s.size, s.rate.long_run, s.floor_asked.price)))

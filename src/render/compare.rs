@@ -658,14 +658,16 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
             .collect();
         letters.join(", ")
     };
-    let (pays, rate) = (chosen(Chosen::FirstThatPays), chosen(Chosen::BestRate));
-    let mut sizes = Vec::new();
-    if !pays.is_empty() {
-        sizes.push(format!("{pays} at the first size that pays"));
-    }
-    if !rate.is_empty() {
-        sizes.push(format!("{rate} at the size that earns most, as none pays"));
-    }
+    let sizes: Vec<String> = [
+        (Chosen::MadeToOrder, "the single piece, as it is made to order"),
+        (Chosen::FirstThatPays, "the first size that pays"),
+        (Chosen::BestRate, "the size that earns most, as none pays"),
+    ]
+    .into_iter()
+    .map(|(which, size)| (chosen(which), size))
+    .filter(|(letters, _)| !letters.is_empty())
+    .map(|(letters, size)| format!("{letters} at {size}"))
+    .collect();
     if !sizes.is_empty() {
         said.push(format!(
             "No sizes were named{}, so these were taken: {}.",

@@ -231,7 +231,7 @@ fn with_more(answer: &Jigs, set: &Set) -> String {
     }
     let one = answer.size == 1;
     // Spread over the plan it was judged by already; a year shows what it does where there is no such end.
-    match (set.adds_a_year, answer.runs_a_year) {
+    match (set.adds_a_year, year_that_sells(answer)) {
         (Some(year), Some(runs)) if year > 0.0 && one => format!(
             "If you made more, it would add {} in a first year of {} pieces.",
             money(year, &answer.currency),
@@ -251,6 +251,13 @@ fn with_more(answer: &Jigs, set: &Set) -> String {
             money(set.saving.mean, &answer.currency)
         ),
     }
+}
+
+/// The batches of a year, where it is known how many are asked for. Bench hours alone do not say that a year of them would sell.
+fn year_that_sells(answer: &Jigs) -> Option<f64> {
+    answer
+        .runs_a_year
+        .filter(|_| answer.year_limit == Some(YearLimit::Demand))
 }
 
 /// Another size at which a set pays that does not at the asked one, where it earns more with it than any size does without.
@@ -613,12 +620,25 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
     c.field("low", hourly).named("adds_to_hour_low");
     c.field("high", hourly).named("adds_to_hour_high");
     c.field("adds_a_run.mean", money).named("adds_a_run");
-    let year = if some_endless(answer) {
-        "adds in\nyear 1"
-    } else {
-        "adds\na year"
-    };
-    c.field("adds_a_year", money).written(signed).or("?").head(year).plain();
+    c.field("ahead_after_plan.mean", money)
+        .named("ahead_after_plan")
+        .written(signed)
+        .head("after\nyour plan")
+        .note(format!(
+            "After your plan: what the {} you plan save, less all that it costs.",
+            so_many(answer.planned_pieces(answer.size))
+        ))
+        .plain();
+    c.field("ahead_after_plan.se", money).named("ahead_after_plan_se");
+    let year = c.field("adds_a_year", money).written(signed).or("?");
+    if year_that_sells(answer).is_some() {
+        year.head(if some_endless(answer) {
+            "adds in\nyear 1"
+        } else {
+            "adds\na year"
+        })
+        .plain();
+    }
     c.field("adds_a_year_se", money);
     c
 }
@@ -678,24 +698,15 @@ fn small_print(answer: &Jigs) -> Vec<String> {
         });
     }
     let (batches, unlimited) = (batches_of(answer.size), some_endless(answer));
-    match (answer.runs_a_year, &answer.year_limit) {
-        (Some(n), Some(YearLimit::Demand)) => said.push(format!(
+    if let Some(batches_a_year) = year_that_sells(answer) {
+        said.push(format!(
             "A year has {} {batches}, as many as are asked for once the design is done, whatever you plan. It counts what they save, \
              less what they use up of a jig's life.",
-            mean_count(n)
-        )),
-        (Some(n), _) => said.push(format!(
-            "A year has {} {batches}, as many as the bench hours allow once the design is done, whatever you plan or sell. It counts \
-             what they save, less what they use up of a jig's life.",
-            mean_count(n)
-        )),
-        (None, _) => said.push(
-            "What a year adds is not known without bench hours; write an [hours] section, for example mon = 2 and sat = 6."
-                .to_owned(),
-        ),
-    }
-    if answer.runs_a_year.is_some() && unlimited {
-        said.push("A jig without an end is charged whole, in the first year.".to_owned());
+            mean_count(batches_a_year)
+        ));
+        if unlimited {
+            said.push("A jig without an end is charged whole, in the first year.".to_owned());
+        }
     }
     said.push(format!(
         "{} batches with and without were simulated, with the same luck, and {} \

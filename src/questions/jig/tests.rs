@@ -141,6 +141,18 @@ fn a_year_is_charged_for_what_it_uses_up() {
         let found = quiet(&shop, 10, 300);
         close(found.runs_a_year.expect("hours are given"), 624.0, "runs a year");
         assert_eq!(found.year_limit, Some(YearLimit::BenchHours));
+        // The stop lasts ten runs, so that no more than ten of the plan are made with it.
+        let ahead = |jigs: &[usize]| of(&found, jigs).ahead_after_plan.mean;
+        close(
+            ahead(&[0]),
+            f64::from(planned.min(10)) * 17.5 - 74.0,
+            "the stop, after the plan",
+        );
+        close(
+            ahead(&[1]),
+            f64::from(planned) * 5.0 - 60.0,
+            "the clamps, after the plan",
+        );
         let year = |jigs: &[usize]| of(&found, jigs).adds_a_year.expect("a year is known");
         close(year(&[0]), 624.0 * (17.5 - 7.4), "the stop");
         close(year(&[1]), 624.0 * 5.0 - 60.0, "the clamps");

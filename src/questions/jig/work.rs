@@ -118,20 +118,22 @@ impl Work<'_> {
         let (rate, adds_to_hour, adds_a_run) = self.adds(jigs, bare, with, &savings);
         let mut outlays = self.outlays(jigs);
         let payback = self.payback(jigs, &savings, &outlays);
-        let outlay_mean = stats::mean(&outlays).mean;
+        let (outlay, saving) = (stats::mean(&outlays), stats::mean(&savings));
+        let made = f64::from(self.scenario.batch.runs) * f64::from(self.size);
+        let runs = self.life_pieces(jigs).map_or(made, |life| made.min(f64::from(life))) / f64::from(self.size);
         let [p10, p50, p90] = quantiles(&mut outlays);
         let year = self.a_year(jigs, &savings);
         let freed: Vec<f64> = bare.hours.iter().zip(&with.hours).map(|(a, b)| a - b).collect();
         let set = Set {
             jigs: jigs.to_vec(),
             outlay: Outlay {
-                mean: outlay_mean,
+                mean: outlay.mean,
                 p10,
                 p50,
                 p90,
             },
             life_pieces: self.life_pieces(jigs),
-            saving: stats::mean(&savings),
+            saving,
             hours_saved: stats::mean(&freed),
             payback,
             rate,
@@ -139,6 +141,10 @@ impl Work<'_> {
             low: adds_to_hour.mean - stats::Z975 * adds_to_hour.se,
             high: adds_to_hour.mean + stats::Z975 * adds_to_hour.se,
             adds_a_run,
+            ahead_after_plan: Mean {
+                mean: runs * saving.mean - outlay.mean,
+                se: libm::hypot(runs * saving.se, outlay.se),
+            },
             adds_a_year: year.map(|y| y.mean),
             adds_a_year_se: year.map(|y| y.se),
         };

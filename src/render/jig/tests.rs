@@ -57,6 +57,7 @@ fn jigs(sets: &[([Option<f64>; 3], Option<u32>)]) -> Jigs {
                 low: 1.0,
                 high: 1.0,
                 adds_a_run: mean(9.0),
+                ahead_after_plan: mean(0.0),
                 adds_a_year: None,
                 adds_a_year_se: None,
             })
@@ -211,6 +212,7 @@ fn one_without_an_end_is_judged_by_the_plan_and_shown_a_year() {
     let mut answer = jigs(&[([2.0, 2.5, 4.0].map(Some), None)]);
     (answer.planned_runs, answer.size) = (1, 1);
     answer.runs_a_year = Some(16.4);
+    answer.year_limit = Some(YearLimit::Demand);
     let set = &mut answer.sets[0];
     set.adds_a_run = mean(-300.0);
     set.payback.within_plan = share(0.0);
