@@ -11,6 +11,7 @@ use crate::questions::compare::{self, Compare};
 use crate::questions::drivers::{self, Drivers};
 use crate::questions::floor::{self, Floors};
 use crate::questions::jig::{self, Jigs};
+use crate::questions::over::{self as over_values, Over};
 use crate::questions::season::{self, SeasonAnswer};
 use crate::questions::steady::{self, SteadyAnswer};
 use crate::questions::stress::{self, Stress};
@@ -20,7 +21,8 @@ use crate::render::Render;
 use crate::render::question::Question;
 use crate::render::text::Look;
 use crate::scenario::Scenario;
-use crate::{Error, checked};
+use crate::worklog::fit::Fit;
+use crate::{Error, checked, over};
 
 /// Pieces in a batch at the most, and where each size is simulated under many settings.
 const MOST_PIECES: u32 = 100_000;
@@ -53,6 +55,8 @@ pub struct Options {
     pub(crate) due: Option<Date>,
     /// What it is set against.
     pub(crate) against: Vec<Scenario>,
+    /// The values that a sweep goes over in place of sizes.
+    pub(crate) over: Vec<String>,
 }
 
 impl Default for Options {
@@ -65,6 +69,7 @@ impl Default for Options {
             start: None,
             due: None,
             against: Vec::new(),
+            over: Vec::new(),
         }
     }
 }
@@ -130,8 +135,41 @@ impl Options {
     /// For the comparison: one more scenario that the first is set against.
     #[must_use]
     pub fn against(mut self, other: &checked::Scenario) -> Self {
-        self.against.push(other.0.clone());
+        self.against.push(other.read.clone());
         self
+    }
+
+    /// For the sweep: over the values of a key in place of sizes, written as for the flag `--over`; said twice, over both keys.
+    ///
+    /// ```
+    /// use batchwright::{Options, Question, Scenario, ask};
+    ///
+    /// let hook = "currency = 'EUR'\ntarget = 25\n[sale]\nprice = 18\n[[step]]\nname = 'forge'\neach = '20 / 25 / 40 min'\n";
+    /// let options = Options::new().trials(500)?.over("sale.price=10..30 step 2")?;
+    /// let answer = ask(Question::Sweep, &Scenario::from_toml(hook)?, &options)?;
+    /// assert!(answer.json().contains("\"crossings\""));
+    /// # Ok::<(), batchwright::Error>(())
+    /// ```
+    ///
+    /// # Errors
+    /// What is no key with values, too many values, or a third key.
+    pub fn over(mut self, values: &str) -> Result<Self, Error> {
+        self.over.push(values.to_owned());
+        match over::axes(&self.over).1.pop() {
+            Some((text, why)) => Err(Error::option("over", text, format!("KEY=VALUES: {why}"))),
+            None => Ok(self),
+        }
+    }
+}
+
+impl Options {
+    fn settings(&self, trials: u64) -> Settings {
+        Settings {
+            trials,
+            within: None,
+            seed: self.seed,
+            threads: self.threads,
+        }
     }
 }
 
@@ -166,6 +204,10 @@ pub enum Figures {
     Compare(Box<Compare>),
     /// What an hour earns, size by size.
     Sweep(Arc<Sweep>),
+    /// What an hour earns, over the values of one key or two.
+    Over(Box<Over>),
+    /// What a work log says.
+    Fit(Box<Fit>),
     /// The price that pays.
     Floor(Box<Floors>),
     /// What may go wrong.
@@ -187,6 +229,8 @@ impl Figures {
         match self {
             Self::Compare(answer) => &**answer,
             Self::Sweep(answer) => &**answer,
+            Self::Over(answer) => &**answer,
+            Self::Fit(answer) => &**answer,
             Self::Floor(answer) => &**answer,
             Self::Stress(answer) => &**answer,
             Self::Season(answer) => &**answer,
@@ -204,6 +248,8 @@ impl From<Figures> for Box<dyn Render> {
         match figures {
             Figures::Compare(answer) => answer,
             Figures::Sweep(answer) => Box::new(answer),
+            Figures::Over(answer) => answer,
+            Figures::Fit(answer) => answer,
             Figures::Floor(answer) => answer,
             Figures::Stress(answer) => answer,
             Figures::Season(answer) => answer,
@@ -221,6 +267,8 @@ impl Serialize for Answer {
         match &self.figures {
             Figures::Compare(answer) => answer.serialize(serializer),
             Figures::Sweep(answer) => (**answer).serialize(serializer),
+            Figures::Over(answer) => answer.serialize(serializer),
+            Figures::Fit(answer) => answer.serialize(serializer),
             Figures::Floor(answer) => answer.serialize(serializer),
             Figures::Stress(answer) => answer.serialize(serializer),
             Figures::Season(answer) => answer.serialize(serializer),
@@ -233,6 +281,15 @@ impl Serialize for Answer {
 }
 
 impl Answer {
+    /// One that nothing was simulated for.
+    pub(crate) fn new(figures: Figures) -> Self {
+        Self {
+            figures,
+            size: None,
+            trials: 0,
+        }
+    }
+
     /// Every figure, unrounded, with its error.
     #[must_use]
     pub fn figures(&self) -> &Figures {
@@ -319,8 +376,20 @@ pub fn ask(question: Question, scenario: &checked::Scenario, options: &Options) 
     if question != Question::Compare && !options.against.is_empty() {
         return refuse(Unanswered::Alone);
     }
+    if !options.over.is_empty() {
+        return if question == Question::Sweep {
+            over_values_of(scenario, options)
+        } else {
+            let values = options.over.join(" and ");
+            Err(Error::option(
+                "over",
+                values,
+                "left out, as only the sweep goes over values",
+            ))
+        };
+    }
     let only;
-    let mut scenario = &scenario.0;
+    let mut scenario = &scenario.read;
     if let Some(size) = options.size {
         match question {
             Question::Season | Question::Steady => return refuse(Unanswered::Sized),
@@ -334,6 +403,29 @@ pub fn ask(question: Question, scenario: &checked::Scenario, options: &Options) 
         }
     }
     answer(question, scenario, options, &|_| ()).map_err(|why| Error::unanswered(question, why))
+}
+
+/// What an hour earns over the values of one key or two, each read and refused as if it stood in the file.
+fn over_values_of(scenario: &checked::Scenario, options: &Options) -> Result<Answer, Error> {
+    let refuse = |why| Error::unanswered(Question::Sweep, why);
+    if options.size.is_some_and(|size| size > MOST_PIECES_OF_ONE) {
+        return Err(refuse(Unanswered::TooLarge(MOST_PIECES_OF_ONE)));
+    }
+    let (axes, _) = over::axes(&options.over);
+    let scenarios = scenario.over(&axes)?;
+    let trials = options.trials.unwrap_or_else(|| over::default_trials(scenarios.len()));
+    let settings = options.settings(trials);
+    over::work(&scenarios, options.size, trials)
+        .within(trials)
+        .map_err(|why| refuse(Unanswered::TooMuch(why)))?;
+    let base = &scenario.read;
+    let size = options.size.unwrap_or_else(|| size_to_ask_about(base, &settings));
+    let answer = over_values::run(base, axes, &scenarios, size, &settings, &|_| ());
+    Ok(Answer {
+        figures: Figures::Over(Box::new(answer)),
+        size: Some(size),
+        trials,
+    })
 }
 
 /// Answers. `progress` is called with the share that is done, from any thread.
@@ -350,12 +442,7 @@ pub(crate) fn answer(
         return Err(Unanswered::Lacks(section));
     }
     let usual = question.usual_trials();
-    let settings = Settings {
-        trials: options.trials.unwrap_or(usual),
-        within: None,
-        seed: options.seed,
-        threads: options.threads,
-    };
+    let settings = options.settings(options.trials.unwrap_or(usual));
     // A question about one size under many settings, and how many pieces times steps it takes with its usual runs.
     let one = |most: usize| {
         let size = options.size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));

@@ -1,13 +1,22 @@
 //! A checked scenario, as those outside hold it.
 
-use crate::Error;
+use crate::questions::over::OverAxis;
 use crate::render::question::Question;
 use crate::render::understood;
-use crate::scenario::{self, doubts};
+use crate::scenario::{self, Faults, doubts};
+use crate::{Error, over};
+
+/// What stands for the name of a file in faults.
+const NAME: &str = "scenario.toml";
 
 /// What the maker wrote, read strictly: whatever is held here can be computed.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Scenario(pub(crate) scenario::Scenario);
+pub struct Scenario {
+    pub(crate) read: scenario::Scenario,
+    /// As it was written, and the values that were set: a question over values of a key reads it anew.
+    pub(crate) text: String,
+    values: Vec<(String, String)>,
+}
 
 impl Scenario {
     /// Reads a scenario. What can be written is shown by the files in `scenarios/` and by `batchwright new`.
@@ -35,42 +44,61 @@ impl Scenario {
             .iter()
             .map(|(key, value)| ((*key).to_owned(), (*value).to_owned()))
             .collect();
-        Ok(Self(scenario::read("scenario.toml", text, &values)?))
+        Self::read(text, values)
+    }
+
+    fn read(text: &str, values: Vec<(String, String)>) -> Result<Self, Error> {
+        Ok(Self {
+            read: scenario::read(NAME, text, &values)?,
+            text: text.to_owned(),
+            values,
+        })
+    }
+
+    /// Another text, with the same values set.
+    pub(crate) fn again(&self, text: &str) -> Result<Self, Error> {
+        Self::read(text, self.values.clone())
+    }
+
+    /// The scenario with every value of the axes.
+    pub(crate) fn over(&self, axes: &[OverAxis]) -> Result<Vec<scenario::Scenario>, Faults> {
+        let read = |values: &[(String, String)]| scenario::read(NAME, &self.text, values);
+        over::scenarios(&self.values, axes, read).map_err(|(faults, _)| faults)
     }
 
     /// What the piece is called.
     #[must_use]
     pub fn title(&self) -> &str {
-        &self.0.title
+        &self.read.title
     }
 
     /// ISO 4217 code of all money that is not said to be in another currency.
     #[must_use]
     pub fn currency(&self) -> &str {
-        &self.0.currency
+        &self.read.currency
     }
 
     /// Batch sizes to look at: ascending, each once, at least one.
     #[must_use]
     pub fn sizes(&self) -> &[u32] {
-        &self.0.batch.sizes
+        &self.read.batch.sizes
     }
 
     /// The section that the scenario would need to be asked this, where it is not there: `[season]`.
     #[must_use]
     pub fn lacks(&self, question: Question) -> Option<&'static str> {
-        question.lacks(&self.0)
+        question.lacks(&self.read)
     }
 
     /// What is allowed but odd, a sentence each.
     #[must_use]
     pub fn doubts(&self) -> Vec<String> {
-        doubts::doubts(&self.0)
+        doubts::doubts(&self.read)
     }
 
     /// The whole scenario told back as it was understood, in so many columns where that can be (60 to 110).
     #[must_use]
     pub fn understood(&self, columns: usize) -> String {
-        understood::scenario(&self.0, columns, true)
+        understood::scenario(&self.read, columns, true)
     }
 }

@@ -6,7 +6,7 @@ use crate::ask::Unanswered;
 use crate::render::question::Question;
 use crate::scenario::Faults;
 
-/// Why there is no scenario, no option, no answer or no chart; its text says what is wrong and what would be right.
+/// Why there is no scenario, no log, no option, no answer or no chart; its text says what is wrong and what would be right.
 ///
 /// The faults of a scenario's text keep their list and their places: [`Error::faults`].
 #[derive(Debug, Clone, PartialEq)]
@@ -21,6 +21,8 @@ enum Kind {
         rule: String,
     },
     Unanswered(Question, Unanswered),
+    /// What a log says cannot be written where it would stand, a sentence each.
+    Unwritten(Vec<String>),
     #[cfg(feature = "charts")]
     Chart(crate::render::chart::ChartError),
 }
@@ -36,12 +38,16 @@ impl Error {
         Self(Box::new(Kind::Unanswered(question, why)))
     }
 
+    pub(crate) fn unwritten(why: Vec<String>) -> Self {
+        Self(Box::new(Kind::Unwritten(why)))
+    }
+
     #[cfg(feature = "charts")]
     pub(crate) fn chart(error: crate::render::chart::ChartError) -> Self {
         Self(Box::new(Kind::Chart(error)))
     }
 
-    /// Everything that is wrong with a scenario's text, sorted by place; `None` where something else is wrong.
+    /// Everything that is wrong with the text of a scenario or a log, sorted by place; `None` where something else is wrong.
     #[must_use]
     pub fn faults(&self) -> Option<&Faults> {
         match &*self.0 {
@@ -81,6 +87,7 @@ impl fmt::Display for Error {
                     Unanswered::TooMuch(why) => f.write_str(why),
                 }
             }
+            Kind::Unwritten(why) => f.write_str(&why.join("; ")),
             #[cfg(feature = "charts")]
             Kind::Chart(error) => write!(f, "{error}"),
         }

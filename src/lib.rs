@@ -50,6 +50,7 @@ mod error;
 mod files;
 #[cfg(feature = "desk")]
 mod interrupt;
+mod learn;
 mod over;
 #[cfg(feature = "report")]
 #[doc(hidden)]
@@ -61,6 +62,7 @@ pub use ask::{Answer, Figures, Options, ask};
 pub use batchwright_core::scenario::{Fault, Faults, keys};
 pub use checked::Scenario;
 pub use error::Error;
+pub use learn::{WorkLog, fit, fitted};
 pub use render::question::Question;
 
 use batchwright_core::{clean, model, questions, scenario, stats, worklog};

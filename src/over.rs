@@ -1,6 +1,8 @@
 //! Going over the values of a key (`sweep --over`): which values, and the scenario read anew with each of them.
 
+use crate::budget::Work;
 use crate::questions::over::OverAxis;
+use crate::render::question::Question;
 use crate::scenario::{ASKED_PRICE, Scenario, split_setting};
 
 /// Values of one key at the most.
@@ -14,6 +16,14 @@ const RUNS: (u64, u64) = (2_000, 20_000);
 /// Runs of each of so many values where nothing is asked.
 pub(crate) fn default_trials(values: usize) -> u64 {
     (ALL_RUNS / values.max(1) as u64 / 100 * 100).clamp(RUNS.0, RUNS.1)
+}
+
+/// What answering all of them takes: each is one size, as where scenarios are set against each other.
+pub(crate) fn work(scenarios: &[Scenario], size: Option<u32>, trials: u64) -> Work {
+    let sizes: Vec<u32> = size.into_iter().collect();
+    scenarios.iter().fold(Work::default(), |sum, scenario| {
+        sum.and(Work::of(Question::Compare, scenario, &sizes, trials))
+    })
 }
 
 /// Reads what stands behind each `--over`; every fault with what it is about, and why.

@@ -276,7 +276,7 @@ impl ReportQuestions<'_> {
             threads: threads.map(usize::from),
             start: Some(self.command.start.unwrap_or(self.made)),
             due: self.command.due,
-            against: Vec::new(),
+            ..Options::default()
         };
         match ask::answer(question, scenario, &options, progress) {
             Ok(answer) => Some(Section {

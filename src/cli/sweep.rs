@@ -106,11 +106,7 @@ fn run_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), Sto
             .unwrap_or_else(|| over::default_trials(scenarios.len())),
         ..asked.settings()
     };
-    let sizes: Vec<u32> = command.size.into_iter().collect();
-    let work = scenarios.iter().fold(Work::default(), |sum, scenario| {
-        sum.and(Work::of(Asking::Compare, scenario, &sizes, settings.trials))
-    });
-    within_budget(work, settings.trials)?;
+    within_budget(over::work(&scenarios, command.size, settings.trials), settings.trials)?;
     let answer = watched(streams, |progress| {
         let size = command
             .size

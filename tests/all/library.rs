@@ -1,6 +1,6 @@
 //! The library from outside: every question on every face, and no call that panics.
 
-use batchwright::{Error, Figures, Options, Question, Scenario, ask};
+use batchwright::{Error, Figures, Options, Question, Scenario, WorkLog, ask, fit, fitted};
 use proptest::prelude::*;
 use proptest::sample::select;
 use proptest::test_runner::RngSeed;
@@ -19,6 +19,16 @@ const SHIPPED: [&str; 9] = [
 
 fn shipped(k: usize) -> Scenario {
     Scenario::from_toml(SHIPPED[k]).expect("a shipped scenario is sound")
+}
+
+/// What the program prints.
+fn command(args: &[&str]) -> String {
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_batchwright"))
+        .args(args)
+        .output();
+    let output = output.expect("the program starts");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).expect("text")
 }
 
 fn few() -> Options {
@@ -60,6 +70,52 @@ fn every_question_is_answered_on_every_face_or_says_what_is_missing() {
         }
     }
     assert!(Question::ALL.iter().all(|question| answered.contains(question)));
+}
+
+/// Over values of a key, what a log says and the scenario that has learned: as the commands say them.
+#[test]
+fn values_and_logs_are_asked_like_their_commands() {
+    let rail = shipped(4);
+    let over = few().over("sale.price=50,60,70").expect("values");
+    let json = ask(Question::Sweep, &rail, &over).expect("an answer").json();
+    let said = command(&[
+        "sweep",
+        "scenarios/oak-peg-rail.toml",
+        "--over",
+        "sale.price=50,60,70",
+        "--trials",
+        "200",
+        "--format",
+        "json",
+    ]);
+    assert_eq!(json, said);
+    assert!(few().over("sale.price").is_err() && over.clone().over("sale.price=1,2").is_err());
+    assert!(ask(Question::Floor, &rail, &over).is_err());
+    let unreadable = few().over("sale.price=1,-2").expect("two values");
+    assert!(ask(Question::Sweep, &rail, &unreadable).is_err_and(|error| error.faults().is_some()));
+
+    let text = include_str!("../../scenarios/oak-peg-rail-log.csv");
+    let log = WorkLog::from_csv(text).expect("a shipped log is sound");
+    let answer = fit(&rail, &log);
+    let said = command(&[
+        "fit",
+        "scenarios/oak-peg-rail.toml",
+        "scenarios/oak-peg-rail-log.csv",
+        "--format",
+        "json",
+    ]);
+    assert_eq!(answer.json(), said);
+    assert!(answer.svg().is_ok() && answer.csv().lines().count() > 5);
+    // Packing an order takes less than the file said, so an hour earns more.
+    let average = |scenario: &Scenario| {
+        let answer = ask(Question::Sweep, scenario, &few().size(9).expect("a size")).expect("an answer");
+        let Figures::Sweep(sweep) = answer.figures() else {
+            panic!("a sweep was asked for");
+        };
+        sweep.sizes[0].rate.long_run
+    };
+    assert!(average(&fitted(&rail, &log).expect("it can be written")) > average(&rail));
+    assert!(WorkLog::from_csv("job,step\n").is_err_and(|error| error.faults().is_some()));
 }
 
 #[test]
