@@ -1,7 +1,8 @@
 //! Small scenarios for unit tests.
 
 use crate::scenario::{
-    Batch, Break, Leftover, Material, Sale, SaleCurrencies, Scenario, Shop, Spoiled, Spread, Step, ThreePoint, Varies,
+    Batch, Break, Leftover, Material, Sale, SaleCurrencies, Scenario, Shop, Spoiled, Spread, Step, ThreePoint, Tries,
+    Varies,
 };
 
 /// A triangular range.
@@ -73,6 +74,8 @@ pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Sce
             post: Spread::ZERO,
             post_charged: 0.0,
             returned: 0.0,
+            quote: Tries::NONE,
+            enquiry: Tries::NONE,
             currencies: SaleCurrencies::default(),
         },
         shop: Shop {

@@ -48,6 +48,32 @@ pub enum Input {
     Seconds,
     /// Time per order of seconds that say their own.
     SecondOrder,
+    /// Time of a quote of a way of selling.
+    Quote(usize),
+    /// Time of an enquiry of a way of selling.
+    Enquiry(usize),
+    /// Which quotes and enquiries of a way of selling become orders.
+    Won(usize),
+}
+
+/// Each way of selling with the name that its own streams have: the channels, or the one way of `[sale]`.
+pub fn ways(scenario: &Scenario) -> impl Iterator<Item = (usize, &str, &Sale)> {
+    let name = |way: usize| scenario.channels.get(way).map_or("", |channel| channel.name.as_str());
+    scenario
+        .sales()
+        .into_iter()
+        .enumerate()
+        .map(move |(way, sale)| (way, name(way), sale))
+}
+
+/// What is asked before an order, of a way of selling of this name.
+#[must_use]
+pub fn asked_through(what: &str, name: &str) -> String {
+    if name.is_empty() {
+        what.to_owned()
+    } else {
+        format!("{what} for {name}")
+    }
 }
 
 /// An input with its streams.
@@ -190,6 +216,29 @@ pub fn groups(scenario: &Scenario) -> Vec<Group> {
         "returns".to_owned(),
         &[(Use::Returned, "")],
     );
+    for (way, n, sale) in ways(scenario) {
+        let [quote, enquiry] = sale.tries();
+        add(
+            !quote.minutes.is_certain(),
+            Input::Quote(way),
+            asked_through("quotes", n),
+            &[(Use::Quote, n)],
+        );
+        add(
+            !enquiry.minutes.is_certain(),
+            Input::Enquiry(way),
+            asked_through("enquiries", n),
+            &[(Use::Enquiry, n)],
+        );
+        add(
+            sale.tries()
+                .iter()
+                .any(|tries| tries.won < 1.0 && !tries.minutes.is_zero()),
+            Input::Won(way),
+            asked_through("orders won", n),
+            &[(Use::QuoteWon, n), (Use::EnquiryBought, n)],
+        );
+    }
     for (i, currency) in scenario.currencies.iter().enumerate() {
         let n = currency.code.as_str();
         add(
@@ -238,6 +287,21 @@ pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
             });
         }
     }
+    for (way, name, sale) in ways(scenario) {
+        let [quote, enquiry] = sale.tries();
+        for (input, tries, purpose) in [
+            (Input::Quote(way), quote, Use::Quote),
+            (Input::Enquiry(way), enquiry, Use::Enquiry),
+        ] {
+            if !tries.minutes.is_zero() {
+                out.push(TimePart {
+                    input,
+                    spread: tries.minutes.clone(),
+                    stream: part(purpose, name),
+                });
+            }
+        }
+    }
     let seconds = scenario.seconds.as_ref().and_then(|seconds| seconds.per_order.as_ref());
     out.extend(seconds.filter(|own| !own.is_zero()).map(|own| TimePart {
         input: Input::SecondOrder,
@@ -260,6 +324,7 @@ impl Plan {
         for channel in ways {
             all.extend([&mut channel.order_of.part, &mut channel.post.part]);
             all.extend(channel.order_times.iter_mut().map(|s| &mut s.part));
+            all.extend(channel.tries.iter_mut().flat_map(|t| [&mut t.time.part, &mut t.part]));
         }
         all.extend(self.rates.iter_mut().map(|s| &mut s.part));
         all.extend(self.demand.iter_mut().map(|demand| &mut demand.part));
@@ -299,6 +364,7 @@ impl Plan {
         for channel in plan.channels.iter_mut().chain(of_seconds) {
             sources.extend([&mut channel.order_of, &mut channel.post]);
             sources.extend(&mut channel.order_times);
+            sources.extend(channel.tries.iter_mut().map(|tries| &mut tries.time));
         }
         sources.extend(&mut plan.rates);
         if let Some(demand) = &mut plan.demand
@@ -334,6 +400,7 @@ impl Plan {
         plan.once.clear();
         for channel in plan.sales_mut() {
             channel.order_times.clear();
+            channel.tries.clear();
         }
         plan.redoes = false;
         for step in &mut plan.steps {
@@ -358,6 +425,12 @@ impl Plan {
             Input::PerOrder(_) | Input::ChannelOrder(_) | Input::SecondOrder => {
                 for (channel, whole) in plan.sales_mut().zip(self.sales()) {
                     channel.order_times = drawn_here(&whole.order_times);
+                }
+            }
+            Input::Quote(_) | Input::Enquiry(_) => {
+                for (channel, whole) in plan.sales_mut().zip(self.sales()) {
+                    let own = whole.tries.iter().filter(|tries| tries.time.part == time.stream);
+                    channel.tries = own.cloned().collect();
                 }
             }
             Input::Setup(i) => plan.steps[i].setup = self.steps[i].setup.clone(),

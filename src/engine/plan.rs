@@ -212,11 +212,27 @@ pub struct PlanChannel {
     pub returned_bound: f64,
     /// Minutes per order.
     pub order_times: Vec<Source>,
+    /// What is tried until an order comes of it.
+    pub tries: Vec<PlanTries>,
     /// Currencies of price, fee per order, postage and postage charged: indices into [`Plan::rates`].
     pub rates: [Option<usize>; 4],
     /// Whether the k-th piece that is sold goes this way, 1 or 0; empty where there is one channel only.
     pub takes: Vec<f64>,
 }
+
+/// Quotes or enquiries, ready for the loops.
+#[derive(Debug, Clone)]
+pub struct PlanTries {
+    /// Minutes of one.
+    pub time: Source,
+    /// [`half_bound`] of the chance that one comes to nothing.
+    pub lost_bound: f64,
+    /// Stream of what comes of each.
+    pub part: u64,
+}
+
+/// Tries for one order that have numbers of their own in their streams.
+pub const TRIES_STRIDE: u64 = 1 << 20;
 
 /// Pieces that come through and are no firsts.
 #[derive(Debug, Clone)]
@@ -492,6 +508,12 @@ impl Plan {
             for source in &channel.order_times {
                 minutes += fixed(source)?;
             }
+            for tries in &channel.tries {
+                if tries.lost_bound > 0.5 {
+                    return None;
+                }
+                minutes += fixed(&tries.time)?;
+            }
             Some(CertainSale {
                 pieces,
                 orders,
@@ -561,7 +583,8 @@ impl Plan {
     /// Whether orders take time anywhere.
     #[must_use]
     pub fn has_order_times(&self) -> bool {
-        self.sales().any(|channel| !channel.order_times.is_empty())
+        self.sales()
+            .any(|channel| !(channel.order_times.is_empty() && channel.tries.is_empty()))
     }
 
     /// Whether the good pieces of a batch may be fewer than were started when orders are filled.
@@ -582,6 +605,7 @@ fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
             sale,
             price_ratio,
             per_order.map(|own| (own, Use::ChannelTime, name)),
+            name,
         )
     };
     if scenario.channels.is_empty() {
@@ -610,8 +634,27 @@ fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
 }
 
 /// One way of selling; `own` is its own time per order, where it has one, and its stream.
-fn channel(scenario: &Scenario, sale: &Sale, price_ratio: f64, own: Option<(&Spread, Use, &str)>) -> PlanChannel {
+fn channel(
+    scenario: &Scenario,
+    sale: &Sale,
+    price_ratio: f64,
+    own: Option<(&Spread, Use, &str)>,
+    name: &str,
+) -> PlanChannel {
+    let tries = [
+        (&sale.quote, Use::Quote, Use::QuoteWon),
+        (&sale.enquiry, Use::Enquiry, Use::EnquiryBought),
+    ];
     PlanChannel {
+        tries: tries
+            .into_iter()
+            .filter(|(tries, ..)| !tries.minutes.is_zero())
+            .map(|(tries, time, won)| PlanTries {
+                time: Source::new(&tries.minutes, time, name),
+                lost_bound: half_bound(1.0 - tries.won),
+                part: part(won, name),
+            })
+            .collect(),
         price_ratio,
         net: 1.0 / (1.0 + sale.tax),
         fee: sale.fee,
@@ -642,7 +685,7 @@ fn seconds(scenario: &Scenario) -> Option<PlanSeconds> {
         part: part(Use::Second, ""),
         sale: scenario.seconds.as_ref().map(|seconds| {
             let own = seconds.per_order.as_ref().map(|own| (own, Use::SecondTime, ""));
-            channel(scenario, &seconds.sale, seconds.sale.price, own)
+            channel(scenario, &seconds.sale, seconds.sale.price, own, "")
         }),
     })
 }

@@ -15,11 +15,11 @@
 //! simulated.
 
 use super::kernel::whole;
-use super::plan::{CertainSale, FIRST_OF_SECONDS, Plan, PlanChannel, PlanMaterial, Source};
+use super::plan::{CertainSale, FIRST_OF_SECONDS, Plan, PlanChannel, PlanMaterial, PlanTries, Source, TRIES_STRIDE};
 use super::shape::{Shape, high_half};
 use super::stream::{GAMMA, mix_lanes, nth, nth_of_all, start};
 use super::{LANES, Lanes, Row, TILE};
-use fearless_simd::{Select, Simd, SimdBase, SimdFloat, SimdFrom, SimdMask, f64x8, u64x8};
+use fearless_simd::{Select, Simd, SimdBase, SimdFloat, SimdFrom, SimdMask, f64x8, mask64x8, u64x8};
 
 /// What is carried of the sale from tile to tile.
 #[derive(Debug, Clone)]
@@ -43,6 +43,8 @@ pub struct OrderState {
 #[derive(Debug, Clone)]
 struct ChannelState {
     times: Vec<[u64; LANES]>,
+    /// Where the streams of times and of what comes of them start, of quotes and enquiries.
+    tries: Vec<[[u64; LANES]; 2]>,
     /// Room left in the open order.
     left: Lanes,
     /// 1 where the open order is kept by the buyer, 0 where it comes back.
@@ -59,6 +61,11 @@ impl ChannelState {
     fn new(channel: &PlanChannel, keys: &[u64; LANES]) -> Self {
         Self {
             times: channel.order_times.iter().map(|s| starts(keys, s.part)).collect(),
+            tries: channel
+                .tries
+                .iter()
+                .map(|tries| [tries.time.part, tries.part].map(|part| starts(keys, part)))
+                .collect(),
             left: [0.0; LANES],
             open_kept: [1.0; LANES],
             orders: [0.0; LANES],
@@ -397,7 +404,8 @@ fn fill_orders<S: Simd>(
     let mut sold = load(&state.sold);
     let mut kept = load(&state.kept);
     let returns = channel.returned_bound > 0.0;
-    let (has_times, has_post) = (!channel.order_times.is_empty(), !channel.post.shape.is_zero());
+    let has_times = !(channel.order_times.is_empty() && channel.tries.is_empty());
+    let has_post = !channel.post.shape.is_zero();
     for piece in 0..length {
         let here = here(piece);
         let opens = here.simd_gt(zero) & left.simd_le(zero);
@@ -410,6 +418,9 @@ fn fill_orders<S: Simd>(
             left = opens.select(size, left);
             for (source, start) in channel.order_times.iter().zip(&state.times) {
                 minutes += opens.select(draw_order(simd, source, start, place), zero);
+            }
+            for (tries, starts) in channel.tries.iter().zip(&state.tries) {
+                minutes += try_until_won(simd, tries, starts, order, opens);
             }
             if has_post {
                 postage += opens.select(draw_order(simd, &channel.post, &shared.post, place), zero);
@@ -448,6 +459,29 @@ fn fill_orders<S: Simd>(
     postage.store_array(&mut state.postage);
     sold.store_array(&mut state.sold);
     kept.store_array(&mut state.kept);
+}
+
+/// Minutes of all tries until an order with this number is won, in the lanes that open one.
+#[inline(always)]
+fn try_until_won<S: Simd>(
+    simd: S,
+    tries: &PlanTries,
+    [times, fates]: &[[u64; LANES]; 2],
+    order: u64x8<S>,
+    opens: mask64x8<S>,
+) -> f64x8<S> {
+    let zero = f64x8::splat(simd, 0.0);
+    let (mut minutes, mut again) = (zero, opens);
+    for k in 1..=TRIES_STRIDE {
+        let place = (order * TRIES_STRIDE + k) * GAMMA;
+        minutes += again.select(draw_order(simd, &tries.time, times, place), zero);
+        let chance = high_half(mix_lanes(u64x8::simd_from(simd, *fates) + place));
+        again &= chance.simd_lt(f64x8::splat(simd, tries.lost_bound));
+        if !again.any_true() {
+            break;
+        }
+    }
+    minutes
 }
 
 /// One draw a lane, number k of its stream, where `place` is (k + 1) times the increment.

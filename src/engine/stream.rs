@@ -91,6 +91,14 @@ pub enum Use {
     Second,
     /// An order's hands-on time of seconds that say their own.
     SecondTime,
+    /// The time of a quote.
+    Quote,
+    /// Whether a quote becomes an order.
+    QuoteWon,
+    /// The time of an enquiry.
+    Enquiry,
+    /// Whether an enquiry becomes an order.
+    EnquiryBought,
 }
 
 /// The identity of a stream: FNV-1a over the name (Fowler, Noll & Vo), then its use.

@@ -1,7 +1,7 @@
 //! How many hands-on hours does a batch take on average, and for what?
 //!
 //! E\[hours\] = E\[F\] / 60 x (once / batches planned + sum over steps j of (rounds_j setup_j + each_j L_j / (1 - redo_j)) + sum over
-//! channels c, and seconds, of orders_c per_order_c), times in minutes, F the pace, all by their means. L_j is E\[f_1 + ... + f_H\], the learning factors
+//! channels c, and seconds, of orders_c per_order_c), times in minutes (an order's with the quotes and enquiries until one is won, 1 / chance of them), F the pace, all by their means. L_j is E\[f_1 + ... + f_H\], the learning factors
 //! of the H pieces handled there. A step done again with chance r each time is done 1 / (1 - r) times (geometric law).
 //!
 //! Means multiply because pace, times and counts are drawn independently, and the times of a random number of independent draws add up to
@@ -11,7 +11,7 @@
 //! Example: setup 30 min and 12 min a piece at a pace of 1: a batch of 5 takes 1.5 h.
 
 use super::counts::{self, arrivals, at_steps, learning_factor, learning_sums, sold_by_way};
-use crate::scenario::{Channel, Scenario, Spread};
+use crate::scenario::{Channel, Sale, Scenario, Spread, Tries};
 use serde::Serialize;
 
 /// Mean hands-on hours by what they go into.
@@ -88,14 +88,15 @@ pub fn second_minutes(scenario: &Scenario) -> f64 {
     own.map_or_else(|| step_order_minutes(scenario), Spread::mean)
 }
 
-/// Mean minutes per order of each way of selling: a channel's own time stands for that of the steps.
+/// Mean minutes per order of each way of selling, with the quotes and enquiries that it takes to win one: a channel's own time stands for that of the steps.
 #[must_use]
 pub fn order_minutes(scenario: &Scenario) -> Vec<f64> {
     let of_steps = step_order_minutes(scenario);
+    let asked = |sale: &Sale| sale.tries().map(Tries::per_order).iter().sum::<f64>();
     if scenario.channels.is_empty() {
-        return vec![of_steps];
+        return vec![of_steps + asked(&scenario.sale)];
     }
-    let own = |channel: &Channel| channel.per_order.as_ref().map_or(of_steps, |own| own.mean());
+    let own = |channel: &Channel| channel.per_order.as_ref().map_or(of_steps, |own| own.mean()) + asked(&channel.sale);
     scenario.channels.iter().map(own).collect()
 }
 

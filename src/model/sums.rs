@@ -11,6 +11,7 @@
 //! own currency. Where price breaks meet a range, what is cheapest at the means is bought. A count hangs on no price and no time; demand is what it is at the asked price.
 
 use super::counts::{arrivals, at_steps, good, learning_factor, learning_sums, order_size, sold_by_way};
+use super::hours::order_minutes;
 use super::money::exchange;
 use super::stock::Ranges;
 use super::{NoClosedForm, stock, worth};
@@ -159,6 +160,7 @@ impl Sums {
             per_order: step.per_order.mean(),
             once: step.once.mean(),
         };
+        let order_minutes = order_minutes(scenario);
         let ways = scenario.sales().into_iter().enumerate().map(|(k, sale)| {
             let channel = scenario.channels.get(k);
             Way {
@@ -171,9 +173,10 @@ impl Sums {
                 post: sale.post.mean() * exchange(scenario, sale.currencies.post),
                 post_charged: sale.post_charged * exchange(scenario, sale.currencies.post_charged),
                 returned: sale.returned,
-                minutes: channel
-                    .and_then(|channel| channel.per_order.as_ref())
-                    .map(|own| own.mean()),
+                // With quotes and enquiries until one is won, where there are any.
+                minutes: (channel.is_some_and(|channel| channel.per_order.is_some())
+                    || sale.tries().iter().any(|tries| !tries.minutes.is_zero()))
+                .then(|| order_minutes[k]),
             }
         });
         let bought = scenario.materials.iter().map(|material| Bought {

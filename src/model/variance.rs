@@ -3,7 +3,7 @@
 //! Hours are F M / 60 with F the pace and M the minutes of a batch, independent: Var\[F M\] = (Var F + E\[F\]^2) (Var M + E\[M\]^2) -
 //! E\[F\]^2 E\[M\]^2. M is a sum of independent parts:
 //!
-//! * setups, once, orders: number x variance of one.
+//! * setups, once, orders: number x variance of one; what it takes to win an order is a number of tries with a geometric law.
 //! * a step's pieces, f_i the learning factors, r the chance of a redo, N = 1 + geometric with E N = 1 / (1 - r), Var N = r / (1 - r)^2:
 //!   a draw for each piece gives sum f_i^2 (E N Var X + Var N E\[X\]^2); one draw X for the batch gives
 //!   (Var X + E\[X\]^2) (sum f_i^2 Var N + (sum f_i)^2 E\[N\]^2) - E\[X\]^2 (sum f_i)^2 E\[N\]^2.
@@ -13,7 +13,7 @@
 
 use super::counts::{certain_orders, learning_factor, split};
 use super::{NoClosedForm, demand, hours};
-use crate::scenario::{Sale, Scenario, Spread, Varies};
+use crate::scenario::{Sale, Scenario, Spread, Tries, Varies};
 
 /// Variance of the hands-on hours of a batch of `size`, in hours squared.
 ///
@@ -82,7 +82,8 @@ fn selling(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
         };
         let own = scenario.channels.get(k).and_then(|channel| channel.per_order.as_ref());
         let orders = certain_orders(f64::from(pieces[k][sold as usize]), order_of);
-        Ok(orders * own.map_or(of_steps, Spread::variance))
+        let asked: f64 = sale.tries().map(Tries::variance).iter().sum();
+        Ok(orders * (own.map_or(of_steps, Spread::variance) + asked))
     };
     scenario.sales().into_iter().enumerate().map(way).sum()
 }

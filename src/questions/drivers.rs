@@ -139,6 +139,12 @@ pub enum Kind {
     Seconds,
     /// Chance of a second at a step, fraction.
     Second,
+    /// Time of a quote, minutes.
+    Quote,
+    /// Time of an enquiry, minutes.
+    Enquiry,
+    /// Which quotes and enquiries become orders.
+    Won,
 }
 
 /// One uncertain input.
@@ -455,14 +461,16 @@ impl View<'_> {
             | Input::Each(_)
             | Input::PerOrder(_)
             | Input::ChannelOrder(_)
-            | Input::SecondOrder => match self.time(input) {
+            | Input::SecondOrder
+            | Input::Quote(_)
+            | Input::Enquiry(_) => match self.time(input) {
                 Some((_, runs)) => self.with_hours(self.exchanged(&runs.hours, |i| runs.other[i])),
                 None => self.base.clone(),
             },
             Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Exchange(_) => {
                 self.with_money(&self.bare.salted(streams))
             }
-            Input::Chance(_) | Input::OrderSize | Input::Returns | Input::Buyers | Input::Seconds => {
+            Input::Chance(_) | Input::OrderSize | Input::Returns | Input::Buyers | Input::Seconds | Input::Won(_) => {
                 self.simulator.run(&self.plan.salted(streams))
             }
         };
@@ -517,7 +525,9 @@ impl View<'_> {
             | Input::Each(_)
             | Input::PerOrder(_)
             | Input::ChannelOrder(_)
-            | Input::SecondOrder => Shape::new(&self.time(input)?.0.spread),
+            | Input::SecondOrder
+            | Input::Quote(_)
+            | Input::Enquiry(_) => Shape::new(&self.time(input)?.0.spread),
             Input::Price(i) => self.plan.materials[i].price.shape.clone(),
             Input::Waste(i) => self.plan.materials[i].waste.shape.clone(),
             Input::Exchange(i) => self.plan.rates[i].shape.clone(),
@@ -525,8 +535,13 @@ impl View<'_> {
             Input::Postage => varying(self.plan.sales().map(|c| &c.post.shape))?,
             Input::OrderSize => varying(self.plan.sales().map(|c| &c.order_of.shape))?,
             Input::Buyers => self.plan.demand.as_ref()?.counts.clone().ok()?,
-            Input::Chance(_) | Input::Returns | Input::Seconds => return None,
+            Input::Chance(_) | Input::Returns | Input::Seconds | Input::Won(_) => return None,
         })
+    }
+
+    /// The name of a way of selling, where it has one.
+    fn way(&self, way: usize) -> Option<String> {
+        self.scenario.channels.get(way).map(|channel| channel.name.clone())
     }
 
     /// Kind of an input, and whose it is.
@@ -550,6 +565,9 @@ impl View<'_> {
             Input::Buyers => (Kind::Buyers, None),
             Input::Seconds => (Kind::Seconds, None),
             Input::SecondOrder => (Kind::PerOrder, Some(SECONDS.to_owned())),
+            Input::Quote(way) => (Kind::Quote, self.way(way)),
+            Input::Enquiry(way) => (Kind::Enquiry, self.way(way)),
+            Input::Won(way) => (Kind::Won, self.way(way)),
         }
     }
 }
@@ -591,6 +609,9 @@ fn name(kind: Kind, of: Option<&str>) -> String {
         Kind::Exchange => "worth",
         Kind::Buyers => "buyers",
         Kind::Seconds | Kind::Second => "seconds",
+        Kind::Quote => "quotes",
+        Kind::Enquiry => "enquiries",
+        Kind::Won => "orders won",
     };
     of.map_or_else(|| what.to_owned(), |of| format!("{of}: {what}"))
 }

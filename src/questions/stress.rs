@@ -122,6 +122,8 @@ pub enum Kind {
     Channel,
     /// Chances of a spoiled piece: 1 is twice as likely. None is raised above 95 %.
     Spoil,
+    /// Chances that a quote or an enquiry comes to nothing: 1 is twice as likely. None is raised above 95 %.
+    Lost,
     /// Chances of a second: 1 is twice as likely. None is raised above 95 %.
     Seconds,
     /// Chances of a redo: 1 is twice as likely. None is raised above 95 %.

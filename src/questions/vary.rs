@@ -189,14 +189,26 @@ pub fn more_seconds(scenario: &Scenario, factor: f64) -> Scenario {
     changed
 }
 
+/// Every chance that a quote or an enquiry comes to nothing times `factor`, none raised above [`HIGHEST_CHANCE`].
+#[must_use]
+pub fn more_lost(scenario: &Scenario, factor: f64) -> Scenario {
+    let mut changed = scenario.clone();
+    for sale in sales(&mut changed) {
+        for tries in [&mut sale.quote, &mut sale.enquiry] {
+            tries.won = 1.0 - likelier(1.0 - tries.won, factor);
+        }
+    }
+    changed
+}
+
 fn likelier(chance: f64, factor: f64) -> f64 {
     (chance * factor).min(HIGHEST_CHANCE.max(chance))
 }
 
-/// All hands-on time, stock, postage, fees, spoil, seconds and redo times `factor` at once.
+/// All hands-on time, stock, postage, fees, spoil, seconds, redo and orders lost times `factor` at once.
 #[must_use]
 pub fn all_worse(scenario: &Scenario, factor: f64) -> Scenario {
-    let changes: [fn(&Scenario, f64) -> Scenario; 7] = [
+    let changes: [fn(&Scenario, f64) -> Scenario; 8] = [
         slower,
         dearer_stock,
         dearer_post,
@@ -204,6 +216,7 @@ pub fn all_worse(scenario: &Scenario, factor: f64) -> Scenario {
         more_spoil,
         more_seconds,
         more_redo,
+        more_lost,
     ];
     changes
         .iter()

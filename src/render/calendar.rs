@@ -576,6 +576,9 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
             long(answer, answer.start)
         ));
     }
+    if answer.asked_before {
+        said.push("Quotes and enquiries come before the work; their time is in none of these days.".to_owned());
+    }
     let limits = &at.limits;
     said.push(if answer.certain {
         "The day plan shows the batch; the end of a wait is rounded up.".to_owned()

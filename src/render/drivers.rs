@@ -99,7 +99,10 @@ fn foremost(answer: &Drivers) -> Option<(usize, &InputAnswer, Estimate)> {
 }
 
 const fn is_time(kind: Kind) -> bool {
-    matches!(kind, Kind::Once | Kind::Setup | Kind::Each | Kind::PerOrder)
+    matches!(
+        kind,
+        Kind::Once | Kind::Setup | Kind::Each | Kind::PerOrder | Kind::Quote | Kind::Enquiry
+    )
 }
 
 /// 10 % less of what is no time, in words: `10 % off the price of 'oak'`.
@@ -346,6 +349,9 @@ fn subject(answer: &Drivers, input: &InputAnswer) -> String {
         Kind::Exchange => format!("what the {of} is worth"),
         Kind::Buyers => "how many buyers the season brings".to_owned(),
         Kind::Seconds | Kind::Second => "which pieces are seconds".to_owned(),
+        Kind::Quote => "the time a quote takes".to_owned(),
+        Kind::Enquiry => "the time an enquiry takes".to_owned(),
+        Kind::Won => "how many quotes and enquiries it takes to win an order".to_owned(),
     }
 }
 

@@ -69,6 +69,7 @@ pub(super) fn name(stress: &Stress, misfortune: &Misfortune) -> String {
         Kind::Step => format!("{named} slower"),
         Kind::Channel => format!("orders through {named} slower"),
         Kind::Spoil => "spoil likelier".to_owned(),
+        Kind::Lost => "more quotes and enquiries lost".to_owned(),
         Kind::Seconds => "seconds likelier".to_owned(),
         Kind::Redo => "redo likelier".to_owned(),
         Kind::Stock => "material dearer".to_owned(),
@@ -102,6 +103,7 @@ pub(super) fn how_bad(stress: &Stress, misfortune: &Misfortune, x: f64) -> Strin
         Kind::Stock | Kind::Post => ("dearer", "as dear", "cheaper"),
         Kind::Fees => ("higher", "as high", "lower"),
         Kind::Spoil | Kind::Seconds | Kind::Redo => ("likelier", "as often", "rarer"),
+        Kind::Lost => ("more", "as many", "fewer"),
         Kind::AllAtOnce => ("worse", "as bad", "better"),
         Kind::Unsold if in_season(misfortune, stress) => ("fewer", "", ""),
         Kind::Unsold => {
@@ -131,7 +133,7 @@ pub(super) fn told(misfortune: &Misfortune) -> Option<&Strength> {
         Kind::Build | Kind::AllAtOnce => 0.1,
         Kind::Setups | Kind::Step | Kind::Channel | Kind::Unsold => 0.5,
         Kind::Stock | Kind::Post | Kind::Fees => 0.25,
-        Kind::Spoil | Kind::Seconds | Kind::Redo | Kind::Own => 1.0,
+        Kind::Spoil | Kind::Seconds | Kind::Redo | Kind::Lost | Kind::Own => 1.0,
     };
     let off = |s: &Strength| (s.strength - wanted).abs();
     misfortune.strengths.iter().min_by(|a, b| off(a).total_cmp(&off(b)))
@@ -476,6 +478,7 @@ impl View<'_> {
             (Kind::Spoil, "spoil"),
             (Kind::Seconds, "seconds"),
             (Kind::Redo, "redo"),
+            (Kind::Lost, "orders lost"),
         ];
         let there: Vec<String> = there
             .iter()
@@ -537,7 +540,9 @@ impl View<'_> {
     fn small_print(&self) -> Vec<String> {
         let stress = self.stress;
         let mut lines = Vec::new();
-        if self.find(Kind::Seconds).is_some() {
+        if self.find(Kind::Lost).is_some() {
+            lines.push("No chance of spoil, seconds, redo or a lost order is raised above 95 %.".to_owned());
+        } else if self.find(Kind::Seconds).is_some() {
             lines.push("No chance of spoil, seconds or redo is raised above 95 %.".to_owned());
         } else if self.find(Kind::Spoil).or(self.find(Kind::Redo)).is_some() {
             lines.push("No chance of spoil or redo is raised above 95 %.".to_owned());

@@ -398,6 +398,22 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
             }
         }
     });
+    for (what, tries) in ["quote", "enquiry"].into_iter().zip(sale.tries()) {
+        if tries.minutes.is_zero() {
+            continue;
+        }
+        let (article, many) = if what == "quote" {
+            ("A", "quotes")
+        } else {
+            ("An", "enquiries")
+        };
+        said.push(format!(
+            "{article} {what} takes {}, and {} {many} become an order: {} for each order on average.",
+            three_in_words(&tries.minutes, hands),
+            asked_of_100(tries.won),
+            hands(tries.per_order())
+        ));
+    }
     if sale.returned > 0.0 {
         said.push(format!(
             "In {} orders the buyer gets the money back and the piece is gone.",

@@ -59,6 +59,8 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
     let sale = &scenario.sale;
     look(&|| "sale.post".to_owned(), &sale.post);
     look(&|| "sale.order_of".to_owned(), &sale.order_of);
+    look(&|| "sale.quote".to_owned(), &sale.quote.minutes);
+    look(&|| "sale.enquiry".to_owned(), &sale.enquiry.minutes);
     for channel in &scenario.channels {
         let owner = |key: &str| format!("channel `{}`: {key}", channel.name);
         if let Some(own) = &channel.per_order {
@@ -70,6 +72,12 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
         }
         if channel.sale.order_of != sale.order_of {
             look(&|| owner("order_of"), &channel.sale.order_of);
+        }
+        if channel.sale.quote != sale.quote {
+            look(&|| owner("quote"), &channel.sale.quote.minutes);
+        }
+        if channel.sale.enquiry != sale.enquiry {
+            look(&|| owner("enquiry"), &channel.sale.enquiry.minutes);
         }
     }
     if let Some(seconds) = &scenario.seconds {

@@ -217,8 +217,42 @@ pub struct Sale {
     /// Chance that an order is refunded and lost, in [0, 1). The buyer gets everything back, and fee and postage are gone: an assumption
     /// on the cautious side, as ways of selling differ.
     pub returned: f64,
+    /// Quotes that come before an order.
+    pub quote: Tries,
+    /// Enquiries that come before an order.
+    pub enquiry: Tries,
     /// In which currencies its money is.
     pub currencies: SaleCurrencies,
+}
+
+/// What is tried until an order comes of it: each try takes time, and each wins with the same chance, whatever came before.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tries {
+    /// Hands-on minutes for one.
+    pub minutes: Spread,
+    /// Share that becomes an order, in [0.01, 1].
+    pub won: f64,
+}
+
+impl Tries {
+    /// Nobody asks.
+    pub const NONE: Self = Self {
+        minutes: Spread::ZERO,
+        won: 1.0,
+    };
+
+    /// Mean minutes for each order: tries are 1 / `won` on average (geometric law).
+    #[must_use]
+    pub fn per_order(&self) -> f64 {
+        self.minutes.mean() / self.won
+    }
+
+    /// Variance of the minutes for each order: E\[N\] Var\[X\] + Var\[N\] E\[X\]^2 with Var\[N\] = (1 - won) / won^2.
+    #[must_use]
+    pub fn variance(&self) -> f64 {
+        let mean = self.minutes.mean();
+        self.minutes.variance() / self.won + (1.0 - self.won) / (self.won * self.won) * mean * mean
+    }
 }
 
 /// Currencies of a sale's money, indices into `Scenario::currencies`; `None`: the scenario's own.
@@ -284,6 +318,12 @@ pub struct Season {
 }
 
 impl Sale {
+    /// Quotes and enquiries.
+    #[must_use]
+    pub const fn tries(&self) -> [&Tries; 2] {
+        [&self.quote, &self.enquiry]
+    }
+
     /// What is left, on average, of each unit of money that a buyer pays, postage and tax included: after refunds and tax, less the fee.
     #[must_use]
     pub fn left_of_money(&self) -> f64 {

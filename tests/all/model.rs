@@ -301,11 +301,24 @@ impl Choices<'_> {
         }
     }
 
+    /// Quotes and enquiries, most of which come to nothing unless all is certain.
+    fn tries(&mut self, share: f64) {
+        for (time, won) in [("quote", "quote_won"), ("enquiry", "enquiry_bought")] {
+            if self.has(share) {
+                let minutes = self.range(2.0, 30.0, "min");
+                self.key(time, &minutes);
+                let chance = if self.certain { 100.0 } else { self.number(15.0, 90.0) };
+                self.key(won, &format!("\"{chance} %\""));
+            }
+        }
+    }
+
     fn selling(&mut self) {
         self.head("sale", false);
         let price = self.number(20.0, 90.0);
         self.key("price", &price.to_string());
         self.terms(0.6);
+        self.tries(0.3);
         if self.has(0.5) {
             let count = self.whole(1, 3);
             let mut left = 100.0;
@@ -333,6 +346,7 @@ impl Choices<'_> {
                     self.key("price", &price);
                 }
                 self.terms(0.3);
+                self.tries(0.15);
             }
             if self.has(0.5) {
                 self.head("material", true);

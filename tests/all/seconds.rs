@@ -1,4 +1,4 @@
-//! Seconds, and materials of one channel, by hand and by law.
+//! Seconds, materials of one channel, and quotes that win nothing, by hand and by law.
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
@@ -211,4 +211,84 @@ order_of = 4
     close(quoted(0), 10.0 + 0.25 + 3.0 + 4.0, 1e-9, "through the post");
     let told = batchwright::render::understood::scenario(&shop, 100, true);
     assert!(told.contains("an order through \"post\""), "{told}");
+}
+
+/// A quote takes half an hour and three of four win nothing; an enquiry takes 6 min and one of three buys: 120 and 18 min an order.
+const BOOTHS: &str = r#"
+target = 20
+[batch]
+sizes = [1, 20]
+[[step]]
+name = "build"
+each = "60 min"
+[[step]]
+name = "deliver"
+per_order = "12 min"
+[sale]
+price = 200
+quote = "30 min"
+quote_won = "25 %"
+enquiry = "4 / 8 min"
+enquiry_bought = "33.333333333333333 %"
+"#;
+
+#[test]
+fn quotes_that_win_nothing_by_hand_and_by_law() {
+    let shop = scenario(BOOTHS);
+    let minutes = 60.0 + 12.0 + 120.0 + 18.0;
+    close(model::hours(&shop, 1), minutes / 60.0, 1e-12, "hours");
+    close(model::ceiling(&shop), 200.0 / minutes * 60.0, 1e-12, "ceiling");
+    // Tries with chance p: (1 - p) / p^2 of their number; an enquiry varies too, by 4^2 / 12.
+    let variance = 12.0 * 30.0 * 30.0 + 3.0 * 16.0 / 12.0 + 6.0 * 6.0 * 6.0;
+    close(
+        model::variance::variance_of_hours(&shop, 1).unwrap(),
+        variance / 3600.0,
+        1e-9,
+        "variance",
+    );
+    let settings = Settings {
+        trials: 20_000,
+        ..Settings::default()
+    };
+    let twenty = &sweep::run(&shop, &settings, &|_| ()).sizes[1];
+    let error = (20.0 * variance / 3600.0 / 20_000.0).sqrt();
+    assert!(
+        (twenty.hours.mean - 20.0 * minutes / 60.0).abs() < normal_bound(ALARM) * error,
+        "{:?}",
+        twenty.hours
+    );
+    close(twenty.hours.se, error, 0.05 * error, "its error");
+    let told = batchwright::render::understood::scenario(&shop, 100, true);
+    assert!(
+        told.contains("25 of 100 quotes become an order: 2 h for each order"),
+        "{told}"
+    );
+    // All won, all is certain.
+    let sure = BOOTHS
+        .replace("25 %", "100 %")
+        .replace("4 / 8 min", "6 min")
+        .replace("33.333333333333333 %", "100 %");
+    let sure = &sweep::run(&scenario(&sure), &settings, &|_| ()).sizes[1];
+    close(
+        sure.hours.mean,
+        20.0 * 108.0 / 60.0,
+        1e-12,
+        "hours where every quote is won",
+    );
+    close(sure.hours.p10, sure.hours.p90, 1e-12, "and they do not vary");
+    // A quoted order has them too, and stress and drivers look at them.
+    let quoted = floor::orders(&shop, None, &[1], &settings, &|_| ());
+    assert!(
+        (quoted.sizes[0].long_run.price.unwrap() - 20.0 * minutes / 60.0).abs() < 1.0,
+        "{:?}",
+        quoted.sizes[0].long_run
+    );
+    let stressed = stress::run(&shop, 20, &settings, &|_| ());
+    assert!(stressed.misfortunes.iter().any(|m| m.kind == stress::Kind::Lost));
+    let answer = drivers::run(&shop, 20, &settings, &|_| ());
+    for kind in [drivers::Kind::Enquiry, drivers::Kind::Won] {
+        assert!(answer.inputs.iter().any(|input| input.kind == kind), "{kind:?}");
+    }
+    // An hour of twenty is mostly quotes: a tenth less of them is worth the most.
+    assert_eq!(answer.steps[0].name, "quotes and enquiries");
 }

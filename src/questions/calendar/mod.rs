@@ -23,7 +23,7 @@ pub use day_plan::orders_through;
 pub use days::{DAY_MINUTES, Day, Opens, Week, day_of};
 
 use super::{CHOICE_TRIALS, Settings, size_to_ask_about};
-use crate::scenario::{Buyers, Hours, Scenario, Spread, Step};
+use crate::scenario::{Buyers, Hours, Sale, Scenario, Spread, Step};
 use crate::stats::{self, Mean, QuantileRank, Share};
 use rounds::Space;
 use serde::Serialize;
@@ -78,6 +78,9 @@ pub struct Calendar {
     pub version: String,
     /// Whether nothing is left to chance: the dates are exact.
     pub certain: bool,
+    /// Whether quotes or enquiries come before the orders, whose time is in no day here; absent where none do.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub asked_before: bool,
     /// The date asked for.
     pub from: Day,
     /// The bench day on which the run starts: the first from there on.
@@ -399,6 +402,11 @@ fn answer(
         title: scenario.title.clone(),
         confidence: scenario.confidence,
         trials: if certain { 1 } else { settings.trials },
+        asked_before: scenario
+            .sales()
+            .into_iter()
+            .flat_map(Sale::tries)
+            .any(|tries| !tries.minutes.is_zero()),
         seed: settings.seed,
         version: env!("CARGO_PKG_VERSION").to_owned(),
         certain,
@@ -434,9 +442,16 @@ fn sizes(scenario: &Scenario, question: &Question, settings: &Settings) -> (u32,
 
 /// Whether nothing that bears on the dates is left to chance.
 fn is_certain(scenario: &Scenario, once: bool) -> bool {
-    let packs = crate::model::hours::order_minutes(scenario)
+    let own = scenario
+        .channels
         .iter()
-        .any(|minutes| *minutes > 0.0);
+        .filter_map(|channel| channel.per_order.as_ref());
+    let packs = scenario
+        .steps
+        .iter()
+        .map(|step| &step.per_order)
+        .chain(own)
+        .any(|time| !time.is_zero());
     let demand = scenario.season.as_ref().is_none_or(|season| match &season.buyers {
         Buyers::Range(range) => range.is_certain(),
         Buyers::Seen(seen) => seen.windows(2).all(|w| w[0] == w[1]),

@@ -2,7 +2,7 @@
 
 use super::{Columns, Kind, Lever, SECONDS, StepWorth, View, gain, name, prices};
 use crate::engine::Plan;
-use crate::engine::groups::Input;
+use crate::engine::groups::{Input, asked_through};
 use crate::engine::plan::{PlanChannel, PlanStep};
 use crate::engine::shape::half_bound;
 use crate::engine::stream::{Use, part};
@@ -114,6 +114,9 @@ impl View<'_> {
                         Owner::Step(i) => self.scenario.steps[i].name.clone(),
                         Owner::Channel(i) => self.scenario.channels[i].name.clone(),
                         Owner::Seconds => SECONDS.to_owned(),
+                        Owner::Asked(way) => {
+                            asked_through("quotes and enquiries", self.way(way).as_deref().unwrap_or(""))
+                        }
                     },
                     hours: stats::mean(&hours).mean,
                     tenth: gain(self.base, &columns),
@@ -309,6 +312,7 @@ pub(super) enum Owner {
     Step(usize),
     Channel(usize),
     Seconds,
+    Asked(usize),
 }
 
 impl Owner {
@@ -317,6 +321,7 @@ impl Owner {
             Input::Once(i) | Input::Setup(i) | Input::Each(i) | Input::PerOrder(i) => Some(Self::Step(i)),
             Input::ChannelOrder(i) => Some(Self::Channel(i)),
             Input::SecondOrder => Some(Self::Seconds),
+            Input::Quote(way) | Input::Enquiry(way) => Some(Self::Asked(way)),
             _ => None,
         }
     }

@@ -2,7 +2,7 @@
 
 use super::Kind;
 use crate::questions::vary;
-use crate::scenario::{Buyers, Finished, Scenario, Spoiled};
+use crate::scenario::{Buyers, Finished, Sale, Scenario, Spoiled};
 
 /// Strength to which breaking points are looked for where they must be searched: ten times as bad.
 pub(super) const SEARCH: f64 = 9.0;
@@ -87,6 +87,15 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
         let way = Way::Searched(plain(vary::more_redo), limit(scenario, vary::more_redo));
         add(Kind::Redo, None, LIKELIER, way);
     }
+    let asked = |sale: &Sale| {
+        sale.tries()
+            .iter()
+            .any(|tries| tries.won < 1.0 && !tries.minutes.is_zero())
+    };
+    if scenario.sales().into_iter().any(asked) {
+        let way = Way::Searched(plain(vary::more_lost), limit(scenario, vary::more_lost));
+        add(Kind::Lost, None, LIKELIER, way);
+    }
     add(Kind::Stock, None, DEARER, scaled(plain(vary::dearer_stock)));
     add(Kind::Post, None, DEARER, scaled(plain(vary::dearer_post)));
     add(Kind::Fees, None, DEARER, scaled(plain(vary::dearer_fees)));
@@ -119,6 +128,15 @@ pub(super) fn limit(scenario: &Scenario, change: fn(&Scenario, f64) -> Scenario)
             !held(before.spoil, after.spoil) && !held(before.second, after.second) && !held(before.redo, after.redo)
         });
         let good: f64 = changed.steps.iter().map(|s| 1.0 - s.spoil).product();
+        let lost = |s: &Scenario| -> Vec<f64> {
+            let sales = s.sales().into_iter().flat_map(Sale::tries);
+            sales.map(|tries| 1.0 - tries.won).collect()
+        };
+        let grown = grown
+            && lost(scenario)
+                .iter()
+                .zip(lost(&changed))
+                .all(|(before, after)| !(after > *before && before * (1.0 + x) > vary::HIGHEST_CHANCE));
         grown && (scenario.batch.spoiled == Spoiled::Short || good >= FEWEST_GOOD)
     };
     let (mut low, mut high) = (0.0, SEARCH);

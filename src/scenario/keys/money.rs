@@ -62,6 +62,40 @@ const RETURNED: Key = Key::new(
     "Of the orders, the share for which the buyer gets the money back and the pieces are gone.",
 );
 
+/// A share that is at least one in a hundred.
+const WON: Takes = Takes::Amount(
+    Rule::of(Measure::Share)
+        .from(Bound::To(0.01))
+        .up_to(Bound::To(1.0))
+        .certain(),
+);
+const QUOTE: Key = Key::new(
+    "quote",
+    TIME,
+    r#""30 / 45 / 90 min""#,
+    "Hands-on time for one quote. Those that win nothing take their time too, and the hours of orders carry it.",
+);
+const QUOTE_WON: Key = Key::new(
+    "quote_won",
+    WON,
+    r#""30 %""#,
+    "Of the quotes, the share that becomes an order.",
+)
+.with(&["quote"]);
+const ENQUIRY: Key = Key::new(
+    "enquiry",
+    TIME,
+    r#""5 / 10 / 20 min""#,
+    "Hands-on time for one enquiry, by letter or at the counter.",
+);
+const ENQUIRY_BOUGHT: Key = Key::new(
+    "enquiry_bought",
+    WON,
+    r#""20 %""#,
+    "Of the enquiries, the share that becomes an order.",
+)
+.with(&["enquiry"]);
+
 pub(super) const SALE: Section = Section {
     word: "sale",
     written: Written::Once,
@@ -77,6 +111,10 @@ pub(super) const SALE: Section = Section {
         POST.default("none"),
         POST_CHARGED.default("none"),
         RETURNED.default("none"),
+        QUOTE.default("nobody asks for one"),
+        QUOTE_WON.default("100 %"),
+        ENQUIRY.default("none"),
+        ENQUIRY_BOUGHT.default("100 %"),
     ],
 };
 
@@ -125,6 +163,10 @@ pub(super) const CHANNEL: Section = Section {
         POST.default(AS_SALE),
         POST_CHARGED.default(AS_SALE),
         RETURNED.default(AS_SALE),
+        QUOTE.default(AS_SALE),
+        QUOTE_WON.default(AS_SALE),
+        ENQUIRY.default(AS_SALE),
+        ENQUIRY_BOUGHT.default(AS_SALE),
     ],
 };
 

@@ -3,7 +3,7 @@
 use crate::scenario::amounts::short;
 use crate::scenario::faults::Fault;
 use crate::scenario::tree::Node;
-use crate::scenario::{Sale, SaleCurrencies, Seconds, Spoiled, Spread, Step};
+use crate::scenario::{Sale, SaleCurrencies, Seconds, Spoiled, Spread, Step, Tries};
 
 use super::reader::{Reader, Section};
 
@@ -104,7 +104,32 @@ impl Reader<'_> {
         if let Some(returned) = self.certain(s, "returned") {
             sale.returned = returned;
         }
+        if s.word == "seconds" {
+            // Nobody has a second made.
+            (sale.quote, sale.enquiry) = (Tries::NONE, Tries::NONE);
+        } else {
+            self.tries(s, ["quote", "quote_won"], &mut sale.quote);
+            self.tries(s, ["enquiry", "enquiry_bought"], &mut sale.enquiry);
+        }
         sale
+    }
+
+    /// The time of one try and the share that becomes an order.
+    fn tries(&mut self, s: &Section<'_>, [time, won]: [&str; 2], tries: &mut Tries) {
+        if let Some(minutes) = self.amount(s, time) {
+            tries.minutes = minutes;
+        }
+        if let Some(share) = self.certain(s, won) {
+            tries.won = share;
+        }
+        if s.get(won).is_some() && s.get(time).is_none() && tries.minutes.is_zero() {
+            self.faults.push(Fault::new(
+                s.key_place(won),
+                format!("{} has no effect without `{time}`", s.owner(won)),
+                "how long does one take?",
+                format!("add for example `{time} = \"30 min\"`, or leave `{won}` out"),
+            ));
+        }
     }
 
     fn order_of(&mut self, s: &Section<'_>) -> Spread {
@@ -135,6 +160,8 @@ pub(super) const fn plain_sale(price: f64) -> Sale {
         post: Spread::ZERO,
         post_charged: 0.0,
         returned: 0.0,
+        quote: Tries::NONE,
+        enquiry: Tries::NONE,
         currencies: SaleCurrencies {
             price: None,
             fee_per_order: None,

@@ -190,6 +190,8 @@ fn a_whole_scenario_is_read() {
             post: triangle(5.9, 6.8, 9.5),
             post_charged: 6.0,
             returned: 0.02,
+            quote: Tries::NONE,
+            enquiry: Tries::NONE,
             currencies: SaleCurrencies::default(),
         }
     );
@@ -249,6 +251,8 @@ fn the_least_scenario_has_the_documented_defaults() {
             post: Spread::ZERO,
             post_charged: 0.0,
             returned: 0.0,
+            quote: Tries::NONE,
+            enquiry: Tries::NONE,
             currencies: SaleCurrencies::default(),
         }
     );
