@@ -19,7 +19,7 @@ use crate::files::{Destination, ENDS_BY_ITSELF, Failed, reason};
   The same port every time:
     batchwright desk hooks.toml --port 8417
   From nothing:
-    batchwright new small-run --out hooks.toml && batchwright desk hooks.toml
+    batchwright new batch --out hooks.toml && batchwright desk hooks.toml
 
 Every value of the file is a field, and what is a number or a range can be dragged. While you drag, the answer is made from \
 fewer trials and says from how many. When you stop, it is what the command of that name says: sweep, floor, stress, drivers, \

@@ -10,7 +10,7 @@ use crate::budget::Work;
 use crate::questions;
 use crate::render::question::Question as Asking;
 
-/// Say what to work on: what 10 % less time is worth at each step, and what makes batches differ
+/// Says what to work on: what 10 % less time is worth at each step, and what makes batches differ
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   The answer in words, a table and a small chart:

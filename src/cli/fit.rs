@@ -16,7 +16,7 @@ use crate::worklog::edit::{Change, edited};
 use crate::worklog::fit::{Fit, fit_with};
 use crate::worklog::own_times::own_times;
 
-/// Learn from a work log what the steps really take, and write it into the scenario
+/// Learns from a work log what the steps really take, and writes it into the scenario
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   batchwright fit hooks.toml hooks-log.csv                      what the log says against what the file expects

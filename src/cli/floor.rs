@@ -12,7 +12,7 @@ use crate::render::question::Question as Asking;
 use crate::render::text::printable;
 use crate::scenario::Scenario;
 
-/// Say what to charge: the lowest price that pays, for batches of any size or for one order
+/// Says what to charge: the lowest price that pays, for batches of any size or for one order
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   The price for every size of the scenario:

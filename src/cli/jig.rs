@@ -11,7 +11,7 @@ use crate::questions::jig;
 use crate::render::question::Question as Asking;
 use crate::scenario::{Scenario, Step};
 
-/// Say whether to build a jig or make more room, and after how many pieces it has paid for itself
+/// Says whether to build a jig or make more room, and after how many pieces it has paid for itself
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   Every [[jig]] of the scenario, alone and together:

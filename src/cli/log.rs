@@ -15,7 +15,7 @@ use crate::worklog::add::{self, Typed};
 use crate::worklog::look::look;
 use crate::worklog::{self, Entry, Form, Log, logged_at};
 
-/// Add a timed entry to a work log, or check the log
+/// Adds a timed entry to a work log, or checks the log
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   batchwright log hooks-log.csv --step \"glue pegs\" --pieces 8 --minutes 52 --job July

@@ -62,7 +62,7 @@ struct Arguments {
 
 const EXAMPLES: &str = "Examples:
   A commented scenario to fill in:
-    batchwright new small-run --out hooks.toml
+    batchwright new batch --out hooks.toml
   What was understood of it, and every fault:
     batchwright check hooks.toml
   How many to make:

@@ -11,7 +11,7 @@ use crate::files::{Destination, shown};
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   Print a starter:
-    batchwright new small-run
+    batchwright new batch
   Write one to a new file:
     batchwright new kiln-load --out mugs.toml
   The same by way of the shell:
@@ -21,7 +21,7 @@ Every key is explained where it is first met. Put your own figures in, then let 
 what was understood. A file that exists is never overwritten.")]
 pub(super) struct New {
     /// What the work is like
-    kind: Kind,
+    kind: Option<Kind>,
     /// Write it to this file, which must not exist yet, instead of printing it
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
@@ -30,7 +30,7 @@ pub(super) struct New {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Kind {
     /// Several pieces of one design, sold one by one
-    SmallRun,
+    Batch,
     /// Pieces that share firings, with losses
     KilnLoad,
     /// One large piece, or a few, made to order
@@ -40,7 +40,7 @@ enum Kind {
 impl Kind {
     const fn text(self) -> &'static str {
         match self {
-            Self::SmallRun => include_str!("../scenario/starters/small-run.toml"),
+            Self::Batch => include_str!("../scenario/starters/batch.toml"),
             Self::KilnLoad => include_str!("../scenario/starters/kiln-load.toml"),
             Self::Bespoke => include_str!("../scenario/starters/bespoke.toml"),
         }
@@ -48,7 +48,18 @@ impl Kind {
 }
 
 pub(super) fn run(command: &New, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    let text = command.kind.text();
+    let Some(kind) = command.kind else {
+        let kinds = Kind::value_variants().iter().filter_map(ValueEnum::to_possible_value);
+        let kinds = kinds.map(|kind| {
+            let what = kind.get_help().map(ToString::to_string).unwrap_or_default();
+            format!("\n  batchwright new {:9}  {what}", kind.get_name())
+        });
+        return Err(Stop::Wrote(format!(
+            "batchwright: new: say what the work is like:{}",
+            kinds.collect::<String>()
+        )));
+    };
+    let text = kind.text();
     let Some(path) = &command.out else {
         return streams.answer(text);
     };

@@ -10,7 +10,7 @@ use crate::budget::Work;
 use crate::questions;
 use crate::render::question::Question as Asking;
 
-/// Say how much the price can stand: slow builds, spoil, dear material and other bad luck
+/// Says how much the price can stand: slow builds, spoil, dear material and other bad luck
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   For the first size that pays, at the price of the file:

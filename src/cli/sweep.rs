@@ -11,7 +11,7 @@ use crate::over;
 use crate::questions;
 use crate::render::question::Question as Asking;
 
-/// Say how many to make at a time: what an hour earns and which price pays, size by size
+/// Says how many to make at a time: what an hour earns and which price pays, size by size
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   The answer in words, a table and a small chart:

@@ -415,7 +415,18 @@ fn out_never_overwrites_the_scenario_or_the_chart() {
 #[test]
 fn new_writes_starters_that_check_and_never_overwrites() {
     let folder = scratch();
-    for kind in ["small-run", "kiln-load", "bespoke"] {
+    // Without a kind the kinds are named, and nothing is written.
+    let kinds = batchwright()
+        .arg("new")
+        .assert()
+        .code(2)
+        .stdout("")
+        .get_output()
+        .stderr
+        .clone();
+    let kinds = String::from_utf8(kinds).expect("text");
+    for kind in ["batch", "kiln-load", "bespoke"] {
+        assert!(kinds.contains(&format!("batchwright new {kind}")), "{kinds}");
         let path = folder.path().join(kind).with_extension("toml");
         batchwright()
             .args(["new", kind, "--out"])

@@ -58,7 +58,7 @@ const SHIPPED: [&str; 9] = [
 /// Those with a jig, a season, rounds and hours: what odd cases are tried on.
 const TRIED: [&str; 4] = ["ash-dining-table", "oak-peg-rail", "spinning-tops", "stoneware-mugs"];
 
-const STARTERS: [&str; 3] = ["bespoke", "kiln-load", "small-run"];
+const STARTERS: [&str; 3] = ["bespoke", "kiln-load", "batch"];
 
 /// Everything certain; `{}`: what is odd about it.
 const CERTAIN: &str = "
