@@ -30,23 +30,17 @@ pub enum Question {
     Calendar,
 }
 
-/// Which other question says how many to make, beside the sweep, and why.
-pub(super) fn how_many_by(sells: Sells, look: &Look) -> String {
-    match sells {
-        Sells::UntilASeasonEnds => format!(
-            "{} also weighs what is left over when the season ends. Go by it for how many to make, and by this page for how few \
-             still pay.",
-            Question::Season.named(look)
-        ),
-        Sells::AllYear => format!(
-            "{} also weighs what lies in stock and how often you get ready. Go by it for how many to make, and by this page for \
-             how few still pay.",
-            Question::Steady.named(look)
-        ),
-        Sells::All => "Here every good piece sells. Where that is not sure, write a [season] or a [steady] into the file: how many \
-                       to make then has a page of its own."
-            .to_owned(),
-    }
+/// Which other question says how many to make, beside the sweep, and why; `None`: all that is made sells.
+pub(super) fn how_many_by(sells: Sells, look: &Look) -> Option<String> {
+    let (question, weighs) = match sells {
+        Sells::UntilASeasonEnds => (Question::Season, "what is left over when the season ends"),
+        Sells::AllYear => (Question::Steady, "what lies in stock and how often you get ready"),
+        Sells::All => return None,
+    };
+    Some(format!(
+        "This page says which sizes pay. {} says how many to make, as it also weighs {weighs}.",
+        question.named(look)
+    ))
 }
 
 impl Question {

@@ -7,19 +7,24 @@ use super::plot::Plot;
 use super::{Render, json, question, table, text, words};
 use crate::questions::sweep::Sweep;
 
+/// Said where nothing is known of buyers.
+const ALL_SELL: &str = "Here every good piece sells. Where that is not sure, write a [season] or a [steady] into the file: how many \
+                        to make then has a page of its own.";
+
 impl Render for Sweep {
     fn page(&self, look: &text::Look) -> text::Page {
+        // Where one page is not enough to go by, that is said before anything else. Of what is ordered nobody asks how many.
+        let (before, after) = match question::how_many_by(self.sells, look) {
+            _ if self.made_to_order => (Vec::new(), Vec::new()),
+            Some(other) => (vec![other], Vec::new()),
+            None => (Vec::new(), vec![ALL_SELL.to_owned()]),
+        };
         text::Page {
             title: self.title.clone(),
             opening: words::opening(self),
-            why: words::why(self),
+            why: [before, words::why(self)].concat(),
             tables: self.grids(look),
-            more: [
-                words::more(self, look.terminal),
-                vec![question::how_many_by(self.sells, look)],
-                table::facts(self),
-            ]
-            .concat(),
+            more: [words::more(self, look.terminal), after, table::facts(self)].concat(),
             small: table::small_print(self, look),
             care: words::care(self),
         }

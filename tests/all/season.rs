@@ -490,9 +490,13 @@ fn each_page_says_which_other_one_says_how_many() {
         (
             "sweep",
             "spinning-tops",
-            "`season` also weighs what is left over when the season ends.",
+            "`season` says how many to make, as it also weighs what is left over",
         ),
-        ("sweep", "plant-labels", "`steady` also weighs what lies in stock"),
+        (
+            "sweep",
+            "plant-labels",
+            "`steady` says how many to make, as it also weighs what lies in stock",
+        ),
         ("sweep", "oak-peg-rail", "Here every good piece sells."),
         ("season", "spinning-tops", "For one season go by this page"),
         (
@@ -504,6 +508,9 @@ fn each_page_says_which_other_one_says_how_many() {
         let page = page(command, file);
         assert!(page.contains(said), "{command} {file}: {page}");
     }
+    // Nobody asks how many to make of what is ordered.
+    let ordered = page("sweep", "oak-coat-stand");
+    assert!(!ordered.contains("how many to make"), "{ordered}");
     // With a price that hardly pays, the sweep says no where the season says yes, and the season says so.
     let short = program(&["season", TOPS, "--trials=500", "--set", "confidence=95 %"]).stdout;
     let short = String::from_utf8(short).expect("text");
