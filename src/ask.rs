@@ -452,6 +452,11 @@ pub(crate) fn answer(
         (size, Settings { trials, ..settings })
     };
     let sizes: Vec<u32> = options.size.into_iter().collect();
+    // These look at every size of the scenario, whichever is asked about.
+    let looked: &[u32] = match question {
+        Question::Sweep | Question::Season | Question::Steady => &[],
+        _ => &sizes,
+    };
     let work = match question {
         // Their runs are chosen by their size, which takes a quick sweep.
         Question::Stress | Question::Drivers => {
@@ -462,8 +467,8 @@ pub(crate) fn answer(
         _ => options
             .against
             .iter()
-            .fold(Work::of(question, scenario, &sizes, settings.trials), |sum, other| {
-                sum.and(Work::of(question, other, &sizes, settings.trials))
+            .fold(Work::of(question, scenario, looked, settings.trials), |sum, other| {
+                sum.and(Work::of(question, other, looked, settings.trials))
             }),
     };
     work.within(settings.trials).map_err(Unanswered::TooMuch)?;
@@ -553,4 +558,22 @@ fn of_size(scenario: &Scenario, size: u32) -> Scenario {
     let mut alone = scenario.clone();
     alone.batch.sizes = vec![size];
     alone
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A sweep looks at every size, whichever it is asked about.
+    #[test]
+    fn a_size_buys_no_larger_budget() {
+        let text = "target = 20\n[batch]\nsizes = \"1..1000\"\n[sale]\nprice = 40\n[[step]]\nname = \"make\"\neach = \"10 / 12 / 20 min\"\n";
+        let scenario = crate::scenario::read("test", text, &[]).expect("it reads");
+        let options = Options::new()
+            .size(1)
+            .and_then(|options| options.trials(100_000_000))
+            .expect("options");
+        let answer = answer(Question::Sweep, &scenario, &options, &|_| ());
+        assert!(matches!(answer, Err(Unanswered::TooMuch(_))));
+    }
 }

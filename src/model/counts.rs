@@ -18,6 +18,7 @@
 //! Assumptions: pieces are spoiled independently of each other, of the buyers and of times. Example: 13 pieces in rounds of 6 are 3.
 
 use super::chances::Chances;
+use crate::laws::normal_cdf;
 use crate::scenario::{Channel, Learning, Sale, Scenario, Spoiled, Spread, Step};
 
 /// Chance that a piece that is started reaches each step, and at the end that it comes out good, and a first.
@@ -191,7 +192,7 @@ pub fn orders(order_of: &Spread, most: u32) -> Vec<f64> {
             .map(|pieces| certain_orders(f64::from(pieces), *size))
             .collect();
     }
-    let chances = order_sizes(order_of);
+    let chances = order_sizes(order_of, most);
     let mut opened = vec![0.0];
     for pieces in 1..=most as usize {
         let later = chances.iter().enumerate().take(pieces - 1);
@@ -212,15 +213,25 @@ fn larger(order_of: &Spread, pieces: f64) -> f64 {
     1.0 - order_of.cdf_below(pieces + 0.5)
 }
 
-/// Chances of an order of 1, 2, ... pieces.
-fn order_sizes(order_of: &Spread) -> Vec<f64> {
+/// Chances of an order of 1, 2, ... pieces, up to `most`: a lognormal has no largest.
+fn order_sizes(order_of: &Spread, most: u32) -> Vec<f64> {
     let (mut chances, mut at_least, mut pieces) = (Vec::new(), 1.0, 1.0);
-    while at_least >= 1e-12 {
+    while at_least >= 1e-12 && chances.len() < most as usize {
         let more = larger(order_of, pieces);
         chances.push(at_least - more);
         (at_least, pieces) = (more, pieces + 1.0);
     }
     chances
+}
+
+/// Pieces from which on the tail of a lognormal is an integral and no sum: it has no end.
+const SUMMED: f64 = 10_000.0;
+
+/// E\[max(X - a, 0)\] of a lognormal X: e^(mu + sigma^2 / 2) Phi(d) - a Phi(d - sigma) with d = (mu + sigma^2 - ln a) / sigma (the partial
+/// expectation; any text on the lognormal law). By the midpoint rule it is the sum of P(X > k + 1/2) over k from a on.
+fn beyond(mu: f64, sigma: f64, a: f64) -> f64 {
+    let d = (mu + sigma * sigma - libm::log(a)) / sigma;
+    libm::exp(mu + 0.5 * sigma * sigma) * normal_cdf(d) - a * normal_cdf(d - sigma)
 }
 
 /// Expected pieces in an order: a draw is rounded to whole pieces, at least one.
@@ -233,6 +244,11 @@ pub fn order_size(order_of: &Spread) -> f64 {
     let mut expected = 1.0;
     let mut pieces = 1.0;
     loop {
+        if let Spread::Lognormal { mu, sigma } = *order_of
+            && pieces >= SUMMED
+        {
+            return expected + beyond(mu, sigma, pieces);
+        }
         let share = larger(order_of, pieces);
         if share < 1e-12 {
             return expected;
@@ -352,6 +368,29 @@ mod tests {
             orders(&Spread::Certain(3.0), 7),
             [0.0, 1.0, 1.0, 1.0, 2.0, 2.0, 2.0, 3.0]
         );
+    }
+
+    /// A lognormal order has no largest: a sum up to a point and an integral behind it, against the sum alone where that ends.
+    #[test]
+    fn endless_orders_end() {
+        let modest = Spread::lognormal_from_tenths(1.0, 20.0);
+        let mut summed = 1.0;
+        for pieces in 1..2_000_000 {
+            summed += larger(&modest, f64::from(pieces));
+        }
+        assert!((order_size(&modest) / summed - 1.0).abs() < 1e-9);
+        let Spread::Lognormal { mu, sigma } = modest else {
+            panic!("a lognormal was asked for");
+        };
+        // From 100 on, by the sum and by the integral; the midpoint rule is off by the second derivative's part in 24.
+        let tail: f64 = (100..2_000_000).map(|k| larger(&modest, f64::from(k))).sum();
+        assert!((beyond(mu, sigma, 100.0) / tail - 1.0).abs() < 1e-4, "{tail}");
+        let endless = Spread::lognormal_from_tenths(1.0, 100_000.0);
+        let mean = endless.mean();
+        let size = order_size(&endless);
+        // Rounded to whole pieces, at least one: half a piece apart from the mean at the most.
+        assert!(size > mean && size < mean + 0.5, "{size} {mean}");
+        assert_eq!(orders(&endless, 3).len(), 4);
     }
 
     #[test]

@@ -18,6 +18,9 @@ use super::counts::{self, AtStep, Sold, arrivals, rounds_of};
 use super::{NoClosedForm, money};
 use crate::scenario::{Leftover, Material, Scenario, Spoiled, Spread};
 
+/// From so many packs on, how full the last is has no part in the chance of the others.
+const MANY_PACKS: f64 = 10_000.0;
+
 /// Units in whole packs (0: any amount); a need that is a whole number of packs but for rounding opens no other.
 #[must_use]
 pub fn packed(units: f64, pack: f64) -> f64 {
@@ -152,6 +155,10 @@ fn mean_packed(units: f64, waste: &Spread, pack: f64) -> f64 {
     }
     if units == 0.0 {
         return 0.0;
+    }
+    // Of very many packs the last is half used on average.
+    if units / pack > MANY_PACKS {
+        return units * (1.0 + waste.mean()) + pack / 2.0;
     }
     // All of what is under the least need, then each pack by the chance that it is opened.
     let mut packs = libm::floor(units * (1.0 + waste.limits().0) / pack);

@@ -14,8 +14,8 @@
 
 use super::hours::{hours_of_the_last, order_minutes, pieces_per_week, second_minutes};
 use super::money::exchange;
-use super::{WEEKS_PER_YEAR, counts};
-use crate::scenario::{Finished, Material, Sale, Scenario, Steady, Unsold};
+use super::{WEEKS_PER_YEAR, counts, stock};
+use crate::scenario::{Finished, Material, Sale, Scenario, Spoiled, Steady, Unsold};
 
 /// Money tied up in one more good piece: stock used per piece at replacement prices, and its hours at the target.
 #[must_use]
@@ -29,18 +29,19 @@ pub fn piece_value(scenario: &Scenario) -> f64 {
 /// What a piece that is carried over saves is no more than that, or making more than sells would pay by itself.
 #[must_use]
 pub fn last_piece_value(scenario: &Scenario, size: u32) -> f64 {
+    // Where spoiled pieces are made again, so many are started that `size` are good.
+    let started = match scenario.batch.spoiled {
+        Spoiled::Short => f64::from(size),
+        Spoiled::Remake => f64::from(size) / counts::arrivals(scenario).1,
+    };
     value(scenario, size, |material, arrive| {
-        let need = (f64::from(size) * arrive * material.per_piece + material.per_batch) * (1.0 + material.waste.mean());
-        // As it is bought: at the tier that so much pays, or up to a later one where that costs less in all.
-        let mut least = (need * material.price.mean(), material.price.mean());
-        for tier in &material.breaks {
-            let price = tier.price.mean();
-            let cost = need.max(tier.from) * price;
-            if cost < least.0 {
-                least = (cost, price);
-            }
-        }
-        least.1
+        let need = (started * arrive * material.per_piece + material.per_batch) * (1.0 + material.waste.mean());
+        let breaks: Vec<f64> = material.breaks.iter().map(|tier| tier.from).collect();
+        let price = |tier: usize| match tier.checked_sub(1) {
+            None => material.price.mean(),
+            Some(tier) => material.breaks[tier].price.mean(),
+        };
+        price(stock::purchase(need, 0.0, &breaks, price).1)
     })
 }
 
@@ -179,6 +180,12 @@ mod tests {
         // Of ten, glazing has halved, and 30 units of clay cost 2 each.
         let last = (2.0 * 1.5 * 2.0 + 0.8 * 4.0 * 0.5) / 0.8 + (12.0 + 0.8 * 2.5) / 60.0 / 0.8 * 36.0;
         close(last_piece_value(&shop, 10), last);
+        // Made again, six good ones take 7.5 started and 22.5 units of clay: 30 at 2 cost less than these at 3.
+        close(
+            last_piece_value(&pots(&format!("{SALE}[batch]\nspoiled = \"remake\"\n")), 6),
+            last,
+        );
+        close(last_piece_value(&shop, 6), last + 2.0 * 1.5 / 0.8);
         assert_eq!((leftover(&shop, 10), holding(&shop)), (0.0, 0.0));
     }
 

@@ -10,6 +10,7 @@
 
 use super::sweep::{self, SizeAnswer};
 use super::{Settings, quick_sweep, runs_at, size_of};
+use crate::model::WEEKS_PER_YEAR;
 use crate::scenario::Scenario;
 use crate::stats::columns;
 use crate::stats::{self, QuantileRank};
@@ -389,7 +390,10 @@ pub fn weekly_hours(scenario: &Scenario) -> (Option<f64>, BenchFrom) {
     if let Some(hours) = &scenario.hours {
         (Some(hours.week()), BenchFrom::HoursSection)
     } else if scenario.shop.hours_per_month > 0.0 {
-        (Some(scenario.shop.hours_per_month * 12.0 / 52.0), BenchFrom::ShopMonth)
+        (
+            Some(scenario.shop.hours_per_month * 12.0 / WEEKS_PER_YEAR),
+            BenchFrom::ShopMonth,
+        )
     } else {
         (None, BenchFrom::NotGiven)
     }

@@ -202,7 +202,7 @@ pub struct Lever {
     pub gain: Option<Mean>,
     /// The same for a tenth less of it; `None` where a run takes no hours at all.
     pub tenth: Option<Mean>,
-    /// QuantileRank in `inputs` of what varies here; `None` where it does not.
+    /// Index into `inputs` of what varies here; `None` where it does not.
     pub input: Option<usize>,
 }
 
@@ -624,18 +624,10 @@ fn gain(before: &Columns, after: &Columns) -> Option<Mean> {
     if hours_before <= 0.0 || hours_after <= 1e-9 * hours_before {
         return None;
     }
-    let (was, is) = (mean(&before.profit) / hours_before, mean(&after.profit) / hours_after);
-    let residual = |columns: &Columns, rate: f64, hours: f64| -> Vec<f64> {
-        let both = columns.profit.iter().zip(&columns.hours);
-        both.map(|(p, h)| (p - rate * h) / hours).collect()
-    };
-    let (first, second) = (residual(before, was, hours_before), residual(after, is, hours_after));
-    let differences: Vec<f64> = second.iter().zip(&first).map(|(a, b)| a - b).collect();
-    let (_, variance) = stats::mean_variance(&differences);
-    Some(Mean {
-        mean: is - was,
-        se: libm::sqrt(variance / n),
-    })
+    Some(stats::ratio_difference(
+        (&after.profit, &after.hours),
+        (&before.profit, &before.hours),
+    ))
 }
 
 #[cfg(test)]

@@ -18,6 +18,7 @@ use super::{Settings, made_to_order, nearest, vary};
 use crate::engine::{Engine, Plan, SizeRuns};
 use crate::scenario::{Channel, Scenario, Spoiled};
 use crate::stats::Share;
+use crate::stats::Z975 as Z;
 use crate::stats::columns;
 use crate::stats::{self, QuantileRank};
 use serde::Serialize;
@@ -158,9 +159,6 @@ pub const CONFIDENCES: [f64; 4] = [0.5, 0.8, 0.9, 0.95];
 
 /// Bytes of columns held at once; more sizes go in stretches.
 const COLUMN_BUDGET: usize = 256 << 20;
-
-/// Half the width of a normal 95 % interval, in standard errors.
-const Z: f64 = 1.959_963_984_540_054;
 
 /// Price floors of runs of the scenario's sizes, which are ascending and not empty.
 #[must_use]
@@ -312,8 +310,7 @@ impl SizeFloors {
 fn size_floors(scenario: &Scenario, runs: &SizeRuns, doubled: &SizeRuns, one: Option<&SizeRuns>) -> SizeFloors {
     let trials = runs.floor.len();
     let price = scenario.sale.price;
-    let reachable = price * (1.0 + 1e-12);
-    let reached = runs.floor.iter().filter(|f| **f <= reachable).count() as u64;
+    let reached = stats::reached(&runs.floor, price);
 
     let asked = QuantileRank::new(trials, scenario.confidence);
     let places: Vec<(f64, QuantileRank)> = CONFIDENCES

@@ -31,6 +31,7 @@ mod work;
 use super::compare::weekly_hours;
 use super::steady::without_once;
 use super::{Settings, runs_at, size_to_ask_about};
+use crate::model::WEEKS_PER_YEAR;
 use crate::scenario::Scenario;
 use crate::stats::{self, Mean, Share};
 use serde::Serialize;
@@ -47,8 +48,6 @@ const QUICK_TRIALS: u64 = 8_000;
 const ALL_COMBINATIONS: usize = 5;
 /// So many sets have their course drawn.
 const COURSES: usize = 3;
-/// Weeks of a year.
-const YEAR_WEEKS: f64 = 52.0;
 
 /// The whole answer; its serialised form is the documented JSON of `jig`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -412,7 +411,7 @@ fn runs_of_a_year(scenario: &Scenario, size: u32, bare: &Columns, settings: &Set
         (Some(hours), Some(demand)) if demand.0 < hours.0 => demand,
         (hours, demand) => hours.or(demand)?,
     };
-    Some((YEAR_WEEKS * runs, limit))
+    Some((WEEKS_PER_YEAR * runs, limit))
 }
 
 #[cfg(test)]

@@ -62,7 +62,7 @@ pub struct OverAxis {
 /// The answer at one value, or one pair of values.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct OverPoint {
-    /// QuantileRank on each axis, from 0.
+    /// Index on each axis, from 0.
     pub at: Vec<usize>,
     /// Asked price per piece here.
     pub price: f64,

@@ -28,6 +28,7 @@ use crate::engine::{Engine, Plan, SizeRuns};
 pub use crate::model::demand::Fractile;
 use crate::model::{demand, worth};
 use crate::scenario::{Buyers, Scenario, Season, Unsold};
+use crate::stats::Z975;
 use crate::stats::wilson;
 use crate::stats::{self, QuantileRank};
 use crate::stats::{Mean, Share};
@@ -184,8 +185,6 @@ const GOLDEN_STEPS: usize = 12;
 pub const NEARLY: f64 = 0.95;
 /// Halvings of the way between two prices of the curve, a few hundredths of either: to less than a thousandth.
 const HALVINGS: usize = 6;
-/// Half the width of a 95 % interval, in standard errors.
-const Z975: f64 = 1.959_963_984_540_054;
 
 /// Answers for a scenario with a season.
 ///
@@ -297,7 +296,6 @@ impl Columns {
         let trials = hours.len() as u64;
         let target = plan.terms.target;
         let surplus: Vec<f64> = profit.iter().zip(&hours).map(|(p, h)| p - target * h).collect();
-        let price = plan.terms.price * (1.0 + 1e-12);
         Self {
             size,
             trials,
@@ -309,7 +307,7 @@ impl Columns {
             sold: stats::mean_of_sums(sums.sold, sums.sold_squared, trials),
             leftover: (sums.good - sums.sold) / trials as f64,
             sold_out: sums.sold_out as u64,
-            reached: floor.iter().filter(|f| **f <= price).count() as u64,
+            reached: stats::reached(&floor, plan.terms.price),
         }
     }
 
@@ -531,7 +529,7 @@ fn price_response(
     }
 }
 
-/// QuantileRank of the largest surplus; of equals, the cheapest.
+/// Index of the largest surplus; of equals, the cheapest.
 fn top(curve: &[PricePoint]) -> usize {
     let mut best = 0;
     for (k, point) in curve.iter().enumerate() {

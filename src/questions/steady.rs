@@ -246,7 +246,6 @@ impl View<'_> {
             }
         };
         let runs_a_year = per(yearly, pieces.mean);
-        let price = terms.price * (1.0 + 1e-12);
         let hours_a_week = stats::mean(&runs.hours).mean * runs_a_year / WEEKS_PER_YEAR;
         // Averaged over time a run counts by how long it lasts: E[g^2] / (2 E[g]).
         let stock = per(runs.sums.good_squared / n, 2.0 * pieces.mean) * self.stock_share;
@@ -267,7 +266,7 @@ impl View<'_> {
                 se: per_piece.se * yearly,
             },
             rate: stats::ratio(&runs.profit, &runs.hours),
-            reach: stats::wilson(runs.floor.iter().filter(|f| **f <= price).count() as u64, trials),
+            reach: stats::wilson(stats::reached(&runs.floor, terms.price), trials),
         }
     }
 }

@@ -21,6 +21,7 @@ mod search;
 use super::{Settings, vary};
 use crate::engine::{Engine, Plan, SizeRuns};
 use crate::scenario::Scenario;
+use crate::stats::Z975 as Z;
 use crate::stats::{self, Mean, QuantileRank, Share};
 use by_run::{by_run, struck};
 use cases::{Case, Way, cases};
@@ -181,8 +182,6 @@ pub enum Found {
     Holds,
 }
 
-/// Half the width of a normal 95 % interval, in standard errors.
-const Z: f64 = 1.959_963_984_540_054;
 /// Tail of the slowest runs.
 const TENTH: f64 = 0.1;
 
@@ -193,7 +192,6 @@ struct Plain {
     floor: Vec<f64>,
     /// What a price of 1 brings in, by trial.
     brings: Vec<f64>,
-    rate: Mean,
 }
 
 #[derive(Clone, Copy)]
@@ -221,12 +219,6 @@ impl Asked<'_> {
         pairs.map(|(twice, once)| (twice - once) / price).collect()
     }
 
-    /// The target is reached where the run's own floor is at or below the price, as everywhere.
-    fn reached(&self, floor: &[f64], price: f64) -> u64 {
-        let price = price * (1.0 + 1e-12);
-        floor.iter().filter(|f| **f <= price).count() as u64
-    }
-
     /// How far profit may lie under target x hours by rounding alone, in a run where a price of 1 brings in `brings`.
     fn allowance(&self, brings: f64) -> f64 {
         1e-12 * self.scenario.sale.price * brings
@@ -245,13 +237,12 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
         let runs = asked.simulate(scenario);
         let brings = asked.brings(scenario, &runs);
         let plain = Plain {
-            rate: stats::ratio(&runs.profit, &runs.hours),
             hours: runs.hours,
             profit: runs.profit,
             floor: runs.floor,
             brings,
         };
-        let reached = asked.reached(&plain.floor, scenario.sale.price);
+        let reached = stats::reached(&plain.floor, scenario.sale.price);
         let slow = stats::expected_shortfall(&plain.hours, TENTH);
         let cases = cases(scenario, size);
         let done = AtomicUsize::new(0);
@@ -336,31 +327,10 @@ fn outcome(hours: &[f64], profit: &[f64], reached: u64) -> Outcome {
 
 fn strength(plain: &Plain, strength: f64, hours: &[f64], profit: &[f64], reached: u64) -> Strength {
     let outcome = outcome(hours, profit, reached);
-    // Delta method on both ratios at once: the same days are in both.
-    let n = hours.len() as f64;
-    let (now, before) = (
-        stats::sum_of(hours, hours, |h, _| h) / n,
-        stats::sum_of(&plain.hours, &plain.hours, |h, _| h) / n,
-    );
-    let part = |profit: f64, hours: f64, rate: f64, mean: f64| {
-        if mean > 0.0 {
-            (profit - rate * hours) / mean
-        } else {
-            0.0
-        }
-    };
-    let off: Vec<f64> = (0..hours.len())
-        .map(|i| {
-            part(profit[i], hours[i], outcome.rate.mean, now)
-                - part(plain.profit[i], plain.hours[i], plain.rate.mean, before)
-        })
-        .collect();
     Strength {
         strength,
-        rate_change: Mean {
-            mean: outcome.rate.mean - plain.rate.mean,
-            se: stats::mean(&off).se,
-        },
+        // The same days are in both.
+        rate_change: stats::ratio_difference((profit, hours), (&plain.profit, &plain.hours)),
         outcome,
     }
 }

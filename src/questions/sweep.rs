@@ -254,9 +254,15 @@ impl Sweep {
         let per_piece = |answer: &SizeAnswer, of: f64| of / f64::from(answer.size);
         let more = |of: &dyn Fn(&SizeAnswer) -> f64| per_piece(after, of(after)) - per_piece(before, of(before));
         let an_hour = before.rate.long_run.max(self.target).max(0.0);
+        // Where nothing sold nobody knows what one brings.
+        let a_sold_one = if before.sold.mean > 0.0 {
+            before.money.income / before.sold.mean
+        } else {
+            0.0
+        };
         MoreOf {
             setup: (after.hours_parts.setup - before.hours_parts.setup) * an_hour,
-            unsold: more(&|answer| answer.left_over()) * (before.money.income / before.sold.mean),
+            unsold: more(&|answer| answer.left_over()) * a_sold_one,
             holding: more(&|answer| answer.money.holding),
         }
     }
@@ -542,7 +548,7 @@ fn size_answer(
 
     // The target is reached where the run's own floor is at or below the price: one definition for both answers. The
     // allowance is for rounding where a price is exactly a floor.
-    let price = plan.terms.price * (1.0 + 1e-12);
+    let price = stats::reachable(plan.terms.price);
     let read = Read::new(runs, price, path, places, scratch);
     let Read { moments, reached, .. } = read;
     let mean = |mean: f64, squares: f64| Mean {
@@ -612,7 +618,6 @@ fn size_answer(
     }
 }
 
-/// What each channel's hour earns.
 /// What an hour earns over many batches.
 fn long_run(moments: &Moments, hours: f64, profit: f64, n: f64) -> Mean {
     if hours == 0.0 {
@@ -660,6 +665,7 @@ fn summary(mean: Mean, [p10, p50, p90]: [f64; 3]) -> Summary {
     }
 }
 
+/// What each channel's hour earns.
 fn channel_answers(
     scenario: &Scenario,
     plan: &Plan,

@@ -228,6 +228,12 @@ fn limits(answer: &Calendar, at: &AtSize) -> String {
             "Your hands are what limits it: they are busy in {} of the bench hours until then.",
             share_estimate(limits.hands.mean)
         ),
+        // Hands that are busy longer than work stands are no less a limit.
+        LimitedBy::Room if limits.hands.mean > limits.room.mean => format!(
+            "Your hands are busy in {} of the bench hours until then; in {} work stands ready and finds no room.",
+            share_estimate(limits.hands.mean),
+            share_estimate(limits.room.mean)
+        ),
         LimitedBy::Room => format!(
             "Room is what limits it: in {} of the bench hours until then work stands ready and finds none.",
             share_estimate(limits.room.mean)
@@ -262,12 +268,19 @@ fn brought_forward(answer: &Calendar, at: &AtSize) -> Vec<String> {
         More::TwiceTheRoom => format!("Twice the room at {} would bring it forward by {by}.", quoted(best)),
         More::Second => format!("A second {} would bring it forward by {by}.", kept_in(best)),
     }];
-    // A mean may move where the date that is said does not: then the one must not be read as the other.
+    // A mean may move where the date that is said does not, or by less: the one must not be read as the other.
+    let promised = answer.due.is_none();
     if best.finish_kept == at.finish_kept.date {
-        said.push(match answer.due {
-            None => "Even so, the date to promise stays the same.".to_owned(),
-            Some(_) => "Even so, it is surely done no day sooner.".to_owned(),
+        said.push(if promised {
+            "Even so, the date to promise stays the same.".to_owned()
+        } else {
+            "Even so, the date by which it is surely done stays the same.".to_owned()
         });
+    } else if promised {
+        said.push(format!(
+            "You could then promise {}.",
+            format::date(best.finish_kept.0, None)
+        ));
     }
     said
 }

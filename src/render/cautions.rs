@@ -18,7 +18,7 @@ const WORK: &[(&[&str], &str)] = &[
         "A hot kiln burns, and its fumes need air: open it when its maker says, and leave its wiring to a licensed electrician.",
     ),
     (
-        &["clay", "throw", "trim", "slip", "glaze", "plaster", "stone", "grout"],
+        &["clay", "throw", "slip", "glaze", "plaster", "stone", "grout"],
         "Dust of clay, glaze and stone harms lungs: wipe it up wet, and wear the mask that the label names.",
     ),
     (
@@ -29,9 +29,17 @@ const WORK: &[(&[&str], &str)] = &[
     ),
     (
         &[
-            "saw", "mill", "plane", "rout", "drill", "sand", "cut", "shape", "joint", "mortise", "tenon",
+            "saw", "mill", "plane", "rout", "drill", "sand", "shape", "joint", "mortise", "tenon",
         ],
         "Guards stay on, eyes and ears are covered, and dust goes into the extraction; fine wood dust can also burn.",
+    ),
+    (
+        &["cut", "skive", "score", "trim", "knife", "blade", "carve"],
+        "Cut away from yourself with a sharp blade, keep the other hand behind it, and leave the guard on a machine that cuts.",
+    ),
+    (
+        &["print", "platen", "letterpress"],
+        "Keep hands clear of a press while it moves, leave its guards on, and read the ink's label for gloves and air.",
     ),
     (
         &["oil", "wax", "finish", "stain"],
@@ -63,13 +71,19 @@ const WORK: &[(&[&str], &str)] = &[
         "Wear the gloves and use the air that the label names, and never mix what it does not name.",
     ),
     (
-        &[
-            "wire", "wiring", "lamp", "socket", "electri", "element", "heat", "press",
-        ],
+        &["wire", "wiring", "lamp", "socket", "electri", "element", "heat"],
         "Pull the plug before you touch an element or a wire; what others will plug in, a licensed person must test.",
     ),
     (
-        &["hang", "wall", "fix", "install", "mount", "set up", "fit"],
+        &[
+            "hang",
+            "wall",
+            "install",
+            "mount",
+            "deliver and fix",
+            "fix to",
+            "fix on",
+        ],
         "Before you drill a wall, find its pipes and cables; a fixing must bear the load, and local rules or a licensed person say the rest.",
     ),
     (
@@ -125,7 +139,7 @@ mod tests {
         // "profile" is no file, and "boil" no oil.
         assert_eq!(found(&["profile", "boil"]), 0);
         assert_eq!(found(&["Bisque firing"]), 1);
-        assert_eq!(found(&["grind the edge", "re-sand", "deliver and set up"]), 4);
+        assert_eq!(found(&["grind the edge", "re-sand", "deliver and fix"]), 4);
         assert!(
             of_steps(["saw", "oil", "glaze", "weld"].into_iter())
                 .matches(". ")

@@ -157,9 +157,9 @@ impl<'a> View<'a> {
     fn charge(&self, about: &SizeFloors, price: f64) -> String {
         let n = count(about.size.into());
         match (self.is_order(), about.size) {
-            (true, 1) => format!("Quote {} for a piece ordered alone.", self.money(price)),
+            (true, 1) => format!("Quote at least {} for a piece ordered alone.", self.money(price)),
             (true, _) => format!(
-                "Quote {} a piece for an order of {n}, {} in all.",
+                "Quote at least {} a piece for an order of {n}, {} in all.",
                 self.money(price),
                 self.money(in_all(self.floors, about, price))
             ),
@@ -293,9 +293,9 @@ impl<'a> View<'a> {
             .floors
             .channels
             .iter()
-            .map(|c| format!("{} for '{}'", money(list * c.per_list_price, &c.currency), c.name))
+            .map(|c| format!("{} through '{}'", money(list * c.per_list_price, &c.currency), c.name))
             .collect();
-        Some(format!("With that list price the buyers pay {}.", joined(&prices)?))
+        Some(format!("At that list price a buyer pays {}.", joined(&prices)?))
     }
 
     fn why_none(&self, at: &SizeFloors) -> String {
@@ -315,9 +315,10 @@ impl<'a> View<'a> {
     fn on_average(&self, about: &SizeFloors) -> Option<String> {
         let price = about.long_run.price.filter(|_| !self.certain)?;
         Some(format!(
-            "On average, good {these} and bad together, {} would be enough.",
+            "At {} you would earn {} an hour only on average: many {} would miss it.",
             self.money(price),
-            these = if self.is_order() { "orders" } else { several(about.size) }
+            self.target(),
+            if self.is_order() { "orders" } else { several(about.size) }
         ))
     }
 

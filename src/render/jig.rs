@@ -114,7 +114,7 @@ pub fn opening(answer: &Jigs) -> Vec<String> {
                 (Some(after), false) => format!("Build the {name}: it pays for itself after {after}."),
                 (Some(after), true) => format!("Build the {name} together: they pay for themselves after {after}."),
             },
-            adds(answer, best),
+            in_plan(answer, best).unwrap_or_else(|| adds(answer, best)),
         ],
         (Stand::Gamble, false) => vec![
             match (paid_after(answer, best), together) {
@@ -154,7 +154,12 @@ fn why(answer: &Jigs) -> Vec<String> {
         (Stand::Pays | Stand::Gamble, too_few) => {
             said.extend(spread(&best.payback));
             said.extend(off_the_hour(answer, best));
-            said.extend(planned_of_life(answer, best).filter(|_| !too_few));
+            if !too_few {
+                said.extend(match in_plan(answer, best) {
+                    Some(_) => Some(adds(answer, best)),
+                    None => planned_of_life(answer, best),
+                });
+            }
             if too_few {
                 said.push(with_more(answer, best));
             }
@@ -417,6 +422,20 @@ fn planned_of_life(answer: &Jigs, set: &Set) -> Option<String> {
     set.life_pieces
         .filter(|life| planned < u64::from(*life))
         .map(|_| format!("You plan {} (batch.runs).", so_many(planned)))
+}
+
+/// What it leaves of what is planned, where that is less than it lasts.
+fn in_plan(answer: &Jigs, set: &Set) -> Option<String> {
+    let (planned, ahead) = (answer.planned_pieces(answer.size), set.ahead_after_plan.mean);
+    (planned_of_life(answer, set).is_some() && ahead > 0.0).then(|| {
+        format!(
+            "With the {} you plan (batch.runs) {} {} more than {}.",
+            so_many(planned),
+            if set.jigs.len() > 1 { "they save" } else { "it saves" },
+            money(ahead, &answer.currency),
+            if set.jigs.len() > 1 { "they cost" } else { "it costs" },
+        )
+    })
 }
 
 /// "over the 400 pieces it lasts".

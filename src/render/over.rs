@@ -229,7 +229,7 @@ fn headline(over: &Over) -> String {
             0 => format!("Do not count on any of the {pairs} pairs of values."),
             n if n == all => format!("Choose any of the {pairs} pairs of values."),
             n => format!(
-                "Choose one of the {} pairs, of {pairs} looked at, that reach the target as surely as asked.",
+                "Choose among {} of the {pairs} pairs looked at: they reach the target as surely as asked.",
                 count(n as u64)
             ),
         };

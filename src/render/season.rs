@@ -639,20 +639,15 @@ fn price_print(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
             money(rule, currency)
         ));
     }
-    let n = count(answer.best_by_surplus.into());
-    let surely = asked_of_100(answer.confidence);
-    let target = typed_money(answer.target, currency);
-    let cheapest = prices.curve.first().map_or(f64::NAN, |point| point.price);
-    lines.push(match prices.floor {
-        Some(floor) if floor <= cheapest * (1.0 + 1e-9) => {
-            format!("With {n} every price looked at reaches {target} an hour in {surely} seasons.")
-        }
-        Some(floor) => format!(
-            "The lowest price at which {n} reach {target} an hour in {surely} seasons is {}.",
-            money(floor, currency)
-        ),
-        None => format!("With {n} no price looked at reaches {target} an hour in {surely} seasons."),
-    });
+    // What the lowest price is that reaches the target, the price floor says; here is only one curve of prices.
+    if prices.floor.is_none() {
+        lines.push(format!(
+            "With {} no price looked at reaches {} an hour in {} seasons.",
+            count(answer.best_by_surplus.into()),
+            typed_money(answer.target, currency),
+            asked_of_100(answer.confidence)
+        ));
+    }
     lines
 }
 

@@ -18,6 +18,10 @@ use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stre
 /// So many steps are told of, unless all are asked for.
 const STEPS_TOLD: usize = 4;
 
+/// Work that is this much quicker is another way of working, and nobody's choice for tomorrow (assumption).
+const MUCH_QUICKER: f64 = 0.3;
+/// A margin below this is gone with one bad day (assumption).
+const LITTLE_TO_SPARE: f64 = 0.03;
 /// Less than this cannot be told from nothing at the bench.
 const NOTHING_TO_SPARE: f64 = 0.005;
 
@@ -305,6 +309,10 @@ impl View<'_> {
             (Found::Breaks, Some(at), _) if at < NOTHING_TO_SPARE => {
                 format!("Do not go below your price of {price} for {made}: it has nothing to spare.")
             }
+            (Found::Breaks, Some(at), _) if at < LITTLE_TO_SPARE => format!(
+                "Do not go below your price of {price} for {made}: it only just pays, until the whole build goes {}.",
+                how_bad(self.stress, m, at)
+            ),
             (Found::Breaks, Some(at), _) if at < 1.0 => format!(
                 "Keep your price of {price} for {made}: it pays until the whole build goes {}.",
                 how_bad(self.stress, m, at)
@@ -361,7 +369,11 @@ impl View<'_> {
         let (price, made) = (self.price(), self.made());
         let better = |kind: Kind| {
             let m = self.find(kind)?;
-            Some(how_bad(self.stress, m, m.target_lost.at?))
+            let at = m
+                .target_lost
+                .at
+                .filter(|at| kind != Kind::Build || *at > -MUCH_QUICKER)?;
+            Some(how_bad(self.stress, m, at))
         };
         match (better(Kind::Build), better(Kind::Stock)) {
             (Some(quicker), Some(cheaper)) => {
@@ -768,7 +780,7 @@ fn of_outcome<'a>(c: &mut Columns<'a, Setting<'a>>, stress: &'a Stress) {
     c.field("rate.se", hourly);
     let median = c.field("rate_median", hourly);
     if !stress.certain {
-        median.head("half of\nbatches over").plain().spare(1);
+        median.head("middle\nbatch").plain().spare(1);
     }
     c.field("rate_median_interval[0]", hourly).named("rate_median_low");
     c.field("rate_median_interval[1]", hourly).named("rate_median_high");

@@ -48,7 +48,7 @@ pub fn sizes(sweep: &Sweep) -> Table<'_, &SizeAnswer> {
         Some(a.size) == sweep.first_paying_size
     })
     .mark(Mark::Turn, "past it a bigger batch adds under 1 %", move |a| {
-        a.size == sweep.level_size && a.size < last
+        a.size == sweep.level_size && a.size < last && a.rate.long_run > 0.0
     })
     .mark(Mark::Good, "pays too", move |a| a.pays(sweep.confidence))
     .main(move |a| Some(a.size) == sweep.first_paying_size);
@@ -248,15 +248,15 @@ fn reference(sweep: &Sweep) -> Option<&SizeAnswer> {
 fn paid_line(sweep: &Sweep) -> Option<String> {
     let at = reference(sweep)?;
     let (replaced, paid) = (
-        money(at.rate.long_run, &sweep.currency),
+        you_earn(at.rate.long_run, &sweep.currency),
         you_earn(at.rate.long_run_paid, &sweep.currency),
     );
     // Sums of the same amounts in another order may differ by rounding.
     let other = (at.money.materials - at.money.materials_paid).abs() > 1e-9 * at.money.materials.abs();
-    (other && you_earn(at.rate.long_run, &sweep.currency) != paid).then(|| {
+    (other && replaced != paid).then(|| {
         format!(
-            "Material counts at what it costs to replace. At what was really paid for it, you {paid} an hour on average at size {}, \
-             not {replaced}.",
+            "Material counts at what it costs to replace: at size {} you {replaced} an hour on average. At what was really paid for \
+             it you {paid}.",
             count(at.size.into())
         )
     })

@@ -181,7 +181,9 @@ impl<'a> View<'a> {
             said.extend(self.more_is(first));
             said.extend(self.not_looked_at(first));
         }
-        if !(matches!(advice, Advice::Never(Some(_))) && self.no_size_will_do()) {
+        // Where all time is setup, an hour grows without end and there is no ceiling to tell of.
+        let told = matches!(advice, Advice::Never(Some(_))) && self.no_size_will_do();
+        if self.sweep.ceiling.is_finite() && !told {
             said.push(self.ceiling());
         }
         said.extend(self.seconds());
@@ -249,7 +251,7 @@ impl<'a> View<'a> {
             None => "Do not make one to order as it is: no price pays.".to_owned(),
             Some(floor) if floor <= 0.0 => format!("Keep your price of {price} for one piece: any price pays."),
             Some(floor) if self.pays(one) => format!(
-                "Charge at least {} for one piece; your {price} is enough.",
+                "Keep your price of {price} for one piece; below {} it would not pay.",
                 self.money(floor)
             ),
             Some(floor) => format!(

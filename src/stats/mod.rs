@@ -81,6 +81,19 @@ pub struct Share {
 /// Standard normal 97.5 % quantile.
 pub const Z975: f64 = 1.959_963_984_540_054;
 
+/// The greatest floor that a price reaches: one above it by rounding alone is reached.
+#[must_use]
+pub fn reachable(price: f64) -> f64 {
+    price * (1.0 + 1e-12)
+}
+
+/// How many of these floors a price reaches; a trial reaches the target where its own floor is at or below the price.
+#[must_use]
+pub fn reached(floors: &[f64], price: f64) -> u64 {
+    let reachable = reachable(price);
+    floors.iter().filter(|floor| **floor <= reachable).count() as u64
+}
+
 /// Where a quantile and its interval lie among n sorted values.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct QuantileRank {
@@ -158,9 +171,9 @@ pub fn mean_variance(values: &[f64]) -> (f64, f64) {
     (mean, variance_of_sums(rest, squares, n))
 }
 
-/// Variance of n values from the sums of what is left without their mean, and of its squares; 0 for a single value.
+/// Variance of n values from the sums of the values, less any constant, and of their squares; 0 for a single value.
 ///
-/// The sum, 0 but for rounding, takes out what rounding left in the mean (Chan, Golub & LeVeque 1983).
+/// Where the constant is the mean, the sum, 0 but for rounding, takes out what rounding left in it (Chan, Golub & LeVeque 1983).
 #[must_use]
 pub fn variance_of_sums(rest: f64, squares: f64, n: f64) -> f64 {
     if n < 2.0 {
@@ -200,14 +213,9 @@ pub fn mean(values: &[f64]) -> Mean {
 #[must_use]
 pub fn mean_of_sums(sum: f64, squares: f64, n: u64) -> Mean {
     let n = n as f64;
-    let variance = if n > 1.0 {
-        ((squares - sum * sum / n) / (n - 1.0)).max(0.0)
-    } else {
-        0.0
-    };
     Mean {
         mean: sum / n,
-        se: libm::sqrt(variance / n),
+        se: libm::sqrt(variance_of_sums(sum, squares, n) / n),
     }
 }
 

@@ -17,6 +17,7 @@
 //!
 //! Table and equation numbers from memory.
 
+use super::Z975;
 use crate::engine::LANES;
 use crate::engine::stream::{mix, nth};
 use serde::Serialize;
@@ -25,8 +26,6 @@ use serde::Serialize;
 pub const RESAMPLES: u32 = 1_000;
 /// Groups of trials that are drawn again, at the most.
 const MOST_GROUPS: usize = 1_024;
-/// Standard normal 97.5 % quantile.
-const Z975: f64 = 1.959_963_984_540_054;
 
 /// A share of the variance with its error.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]

@@ -189,7 +189,7 @@ for case in cases:
         found = coats(*case, pauses); assert found == coats_by_loop(*case, pauses), case
         rows.append([*case, pauses, found])
 table("coats.csv", ["pieces", "coat", "cure", "coats", "start", "pauses", "finish"], rows)
-# Seven pots: formed by 35, the last dry at 55; bisque of four 40 to 150 once those are dry; and so on in tests/calendar.rs.
+# Seven pots: formed by 35, the last dry at 55; bisque of four 40 to 150 once those are dry; and so on in tests/all/calendar.rs.
 cases = [(7, 5, 20, 4, 10, 100, 6, 3, 12, 150, 3, 1), (7, 5, 20, 4, 10, 100, 6, 3, 12, 150, 3, 2), (1, 5, 20, 4, 10, 100, 6, 3, 12, 150, 3, 1)]
 cases += [tuple(draw.randint(*r) for r in [(1, 14), (1, 20), (1, 200), (1, 6), (1, 30), (1, 200), (1, 20), (1, 6), (1, 30), (1, 200), (1, 20), (1, 2)])
           for _ in range(80)]

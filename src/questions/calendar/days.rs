@@ -72,7 +72,7 @@ impl std::fmt::Display for Opens {
     }
 }
 
-/// OpenHours hours with the time of day they begin at.
+/// Bench hours with the time of day they begin at.
 #[derive(Debug, Clone)]
 pub struct Week<'a> {
     hours: &'a Hours,
@@ -109,7 +109,7 @@ impl<'a> Week<'a> {
         self.opens + (longest * self.times * 60.0).min(DAY_MINUTES) > DAY_MINUTES
     }
 
-    /// OpenHours minutes of a date and the minute they begin at; `None` where there are none.
+    /// Bench minutes of a date and the minute they begin at; `None` where there are none.
     ///
     /// Hours that would run past midnight begin so much earlier.
     #[must_use]

@@ -59,7 +59,7 @@ pub enum NoDate {
     NoHours,
     /// No bench day comes after the start.
     NoStart,
-    /// Some run of this many pieces takes longer than `OpenHours` are ever laid out.
+    /// Some run of this many pieces takes longer than bench hours are ever laid out.
     TooLong(u32),
 }
 

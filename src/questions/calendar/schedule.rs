@@ -151,7 +151,7 @@ impl Work {
 #[derive(Debug, Clone, PartialEq)]
 pub struct OpenHours {
     open: Vec<(f64, f64)>,
-    /// OpenHours minutes before each stretch.
+    /// Bench minutes before each stretch.
     before: Vec<f64>,
     longest: f64,
 }
@@ -197,7 +197,7 @@ impl OpenHours {
         self.open.get(self.at(time)).map(|(begin, _)| begin.max(time))
     }
 
-    /// OpenHours minutes up to `time`.
+    /// Bench minutes up to `time`.
     fn until(&self, time: f64) -> f64 {
         let k = self.open.partition_point(|(begin, _)| *begin <= time);
         if k == 0 {
@@ -207,7 +207,7 @@ impl OpenHours {
         self.before[k - 1] + (time.min(end) - begin)
     }
 
-    /// OpenHours minutes between two times.
+    /// Bench minutes between two times.
     #[must_use]
     pub fn minutes_between(&self, from: f64, to: f64) -> f64 {
         (self.until(to) - self.until(from)).max(0.0)
@@ -230,9 +230,9 @@ pub struct Outcome {
     pub finish: f64,
     /// Hands-on minutes.
     pub hands: f64,
-    /// OpenHours minutes until then with nothing to do but what had no room.
+    /// Bench minutes until then with nothing to do but what had no room.
     pub idle_room: f64,
-    /// OpenHours minutes until then with nothing to do but wait.
+    /// Bench minutes until then with nothing to do but wait.
     pub idle_wait: f64,
 }
 

@@ -199,7 +199,12 @@ impl Work<'_> {
             pieces: finite(quantiles(&mut paid.iter().map(|p| p.0).collect::<Vec<f64>>())),
             mean_runs: runs.iter().all(|r| r.is_finite()).then(|| {
                 let (drawn, saved) = (stats::mean(&runs), stats::mean(savings));
-                let of_savings = drawn.mean * saved.se / saved.mean;
+                // What costs nothing has paid at once, whatever it saves.
+                let of_savings = if drawn.mean == 0.0 {
+                    0.0
+                } else {
+                    drawn.mean * saved.se / saved.mean
+                };
                 Mean {
                     mean: drawn.mean,
                     se: libm::hypot(drawn.se, of_savings),

@@ -110,9 +110,9 @@ pub(super) fn breaking(at: f64, low: f64, high: f64) -> Breaking {
 pub(super) fn struck(asked: &Asked<'_>, plain: &Plain, scenario: &Scenario) -> Told {
     let runs = asked.simulate(scenario);
     let price = scenario.sale.price;
-    let reached = asked.reached(&runs.floor, price);
+    let reached = stats::reached(&runs.floor, price);
     let told = strength(plain, 1.0, &runs.hours, &runs.profit, reached);
-    let hit = |floor: &f64, price: f64| f64::from(u8::from(*floor <= price * (1.0 + 1e-12)));
+    let hit = |floor: &f64, price: f64| f64::from(u8::from(*floor <= stats::reachable(price)));
     let q = asked.scenario.confidence;
     let over: Vec<f64> = plain
         .floor

@@ -25,7 +25,7 @@ pub(super) fn pieces(asked: &Asked<'_>, plain: &Plain, case: &Case) -> Told {
     let q = asked.scenario.confidence;
     let n = plain.hours.len() as u64;
     let mut seen: BTreeMap<u32, (Share, Mean)> = BTreeMap::new();
-    let now = asked.reached(&plain.floor, price);
+    let now = stats::reached(&plain.floor, price);
     seen.insert(size, (stats::wilson(now, n), stats::mean(&plain.profit)));
     let mut told = Vec::new();
     for &x in case.strengths {
@@ -34,14 +34,14 @@ pub(super) fn pieces(asked: &Asked<'_>, plain: &Plain, case: &Case) -> Told {
             continue;
         }
         let runs = asked.simulate(&sold(asked.scenario, k));
-        let reached = asked.reached(&runs.floor, price);
+        let reached = stats::reached(&runs.floor, price);
         seen.insert(k, (stats::wilson(reached, n), stats::mean(&runs.profit)));
         told.push(strength(plain, unsold(k, size), &runs.hours, &runs.profit, reached));
     }
     let mut look = |k: u32| {
         *seen.entry(k).or_insert_with(|| {
             let runs = asked.simulate(&sold(asked.scenario, k));
-            let reached = asked.reached(&runs.floor, price);
+            let reached = stats::reached(&runs.floor, price);
             (stats::wilson(reached, n), stats::mean(&runs.profit))
         })
     };

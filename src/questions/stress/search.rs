@@ -20,10 +20,10 @@ pub(super) fn searched(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &C
     let price = asked.scenario.sale.price;
     let look = |at: f64| {
         let runs = asked.simulate(&change(asked.scenario, at));
-        let reached = asked.reached(&runs.floor, price);
+        let reached = stats::reached(&runs.floor, price);
         (looked(at, reached, &runs.profit), runs, reached)
     };
-    let mut seen = vec![looked(0.0, asked.reached(&plain.floor, price), &plain.profit)];
+    let mut seen = vec![looked(0.0, stats::reached(&plain.floor, price), &plain.profit)];
     let mut strengths = Vec::new();
     for &x in case.strengths.iter().filter(|x| **x <= limit) {
         let (here, runs, reached) = look(x);
@@ -36,7 +36,7 @@ pub(super) fn searched(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &C
         if let Some((few, plainly)) = first_few(asked, plain) {
             let roughly = |at: f64| {
                 let runs = few.simulate(&change(few.scenario, at));
-                looked(at, few.reached(&runs.floor, price), &runs.profit)
+                looked(at, stats::reached(&runs.floor, price), &runs.profit)
             };
             let mut rough_seen = vec![plainly];
             let rough = search(&mut rough_seen, limit, &roughly, over);
@@ -92,7 +92,7 @@ pub(super) fn first_few<'a>(asked: &Asked<'a>, plain: &Plain) -> Option<(Asked<'
         ..*asked
     };
     let part = ..trials as usize;
-    let reached = few.reached(&plain.floor[part], few.scenario.sale.price);
+    let reached = stats::reached(&plain.floor[part], few.scenario.sale.price);
     let planned = looked(0.0, reached, &plain.profit[part]);
     Some((few, planned))
 }

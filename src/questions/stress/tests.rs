@@ -184,7 +184,7 @@ fn strengths_are_those_of_changed_scenarios() {
     for (kind, name, change) in changes {
         for told in &of(&stress, kind, name).strengths {
             let runs = asked.simulate(&change(&shop, told.strength));
-            let reached = asked.reached(&runs.floor, shop.sale.price) as f64 / 3_000.0;
+            let reached = stats::reached(&runs.floor, shop.sale.price) as f64 / 3_000.0;
             let rate = stats::ratio(&runs.profit, &runs.hours).mean;
             assert!(
                 (told.outcome.rate.mean - rate).abs() < 1e-9 && told.outcome.reach.share == reached,
@@ -220,7 +220,7 @@ fn breaking_points_are_where_the_engine_breaks() {
         };
         if let Some(at) = m.target_lost.at {
             let runs = asked.simulate(&change(&shop, at));
-            let share = stats::wilson(asked.reached(&runs.floor, shop.sale.price), trials);
+            let share = stats::wilson(stats::reached(&runs.floor, shop.sale.price), trials);
             assert!(
                 (share.low..=share.high).contains(&shop.confidence),
                 "{:?} {:?} at {at}: {share:?}",

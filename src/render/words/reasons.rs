@@ -114,10 +114,10 @@ impl<'a> View<'a> {
         };
         let n = count(first.size.into());
         Some(if self.certain {
-            format!("If you make {n} at a time, you {} an hour.", self.earns(first))
+            format!("If {n} are ordered together, you {} an hour.", self.earns(first))
         } else {
             format!(
-                "If you make {n} at a time, {} batches pay, and you {} an hour on average.",
+                "If {n} are ordered together, {} batches pay, and you {} an hour on average.",
                 of_100(first.reach.share),
                 self.earns(first)
             )
@@ -176,6 +176,9 @@ impl<'a> View<'a> {
         }
         if near.floor_asked.price.is_none() {
             return Vec::new();
+        }
+        if !self.most().is_finite() {
+            return vec!["A bigger batch does better, as all the time goes into setup.".to_owned()];
         }
         let ceiling = self.money(self.most());
         if !self.certain && sweep.slow_ceiling < sweep.target {

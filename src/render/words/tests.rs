@@ -98,12 +98,15 @@ fn what_is_made_to_order_gets_a_price() {
     assert!(chance.contains("in 69 of 100 pieces; you need 80 of 100."), "{chance}");
     assert!(average.starts_with("On average you "), "{average}");
     assert!(
-        why(&table)[0].starts_with("If you make 2 at a time, 91 of 100 batches pay, and you "),
+        why(&table)[0].starts_with("If 2 are ordered together, 91 of 100 batches pay, and you "),
         "{:?}",
         why(&table)
     );
     table.sizes[0].reach.share = 0.97;
-    assert!(opening(&table)[0].ends_with("for one piece; your 2,900 EUR is enough."));
+    assert_eq!(
+        opening(&table)[0],
+        format!("Keep your price of 2,900 EUR for one piece; below {floor} it would not pay.")
+    );
 }
 
 #[test]

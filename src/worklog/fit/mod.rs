@@ -1,6 +1,6 @@
 //! Work log to estimates, step by step.
 //!
-//! **What a setup, a piece and an order take** comes from one hierarchical model of the step's entries (`worklog/hierarchy.rs`, with its method, sources and
+//! **What a setup, a piece and an order take** comes from one hierarchical model of the step's entries (`worklog/hierarchy/mod.rs`, with its method, sources and
 //! limits): jobs have a pace, setups and pieces vary each by itself, the file is a weak prior, and slips of the pen are set apart and named.
 //! A step that has no setup in the scenario keeps none unless the log shows one (with 97.5 % probability).
 //!
