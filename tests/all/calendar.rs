@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use std::process::Output;
 
 use crate::bounds::{count_is_binomial, scenario};
+use crate::shipped::shipped;
 use assert_cmd::Command;
 use batchwright::render::Render;
 use batchwright::render::text::Look;
@@ -500,11 +501,6 @@ mon = 2
 }
 
 // ---- From outside --------------------------------------------------------------------------------------------------------
-
-fn shipped(name: &str) -> String {
-    let file = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("scenarios");
-    file.join(format!("{name}.toml")).display().to_string()
-}
 
 fn program(arguments: &[&str], input: &str) -> Output {
     let mut command = Command::cargo_bin("batchwright").unwrap();

@@ -1,27 +1,16 @@
 //! The program as its users meet it: exit codes, streams, files, and what it says.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command as Process, Stdio};
 
+use crate::shipped::{self, shipped};
 use assert_cmd::Command;
 use predicates::prelude::*;
 use predicates::str::contains;
 
 /// Few runs: these tests ask how it is said, not how exact it is.
 const QUICK: &str = "--trials=300";
-
-const SCENARIOS: [&str; 9] = [
-    "oak-coat-stand",
-    "printed-tea-towels",
-    "oak-peg-rail",
-    "stoneware-mugs",
-    "card-wallet",
-    "letterpress-cards",
-    "ash-dining-table",
-    "spinning-tops",
-    "plant-labels",
-];
 
 /// Everything certain: setup 60 min, each 15, an order 20, stock 5, price 50, target 40.
 const CERTAIN: &str = "
@@ -53,13 +42,6 @@ fn batchwright() -> Command {
     command
 }
 
-fn shipped(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("scenarios")
-        .join(name)
-        .with_extension("toml")
-}
-
 fn scratch() -> tempfile::TempDir {
     tempfile::tempdir().expect("a folder to work in")
 }
@@ -83,7 +65,7 @@ fn json(arguments: &[&str], input: &str) -> serde_json::Value {
 /// Every shipped scenario with nothing but defaults: the whole page, as it is printed.
 #[test]
 fn shipped_scenarios_say_what_they_said() {
-    for name in SCENARIOS {
+    for name in shipped::names() {
         let output = batchwright()
             .arg("sweep")
             .arg(shipped(name))
@@ -142,7 +124,7 @@ fn a_certain_scenario_is_exact() {
 #[test]
 fn json_keeps_its_contract() {
     let file = shipped("oak-peg-rail");
-    let answer = json(&["sweep", file.to_str().expect("path"), "--format=json", QUICK], "");
+    let answer = json(&["sweep", file.as_str(), "--format=json", QUICK], "");
     let has = |value: &serde_json::Value, keys: &[&str]| {
         for key in keys {
             assert!(value.get(key).is_some(), "{key} is missing in {value}");
@@ -276,7 +258,7 @@ fn within_goes_on_until_the_floor_is_known_that_closely() {
     let file = shipped("oak-peg-rail");
     let arguments = [
         "sweep",
-        file.to_str().expect("path"),
+        file.as_str(),
         "--set",
         "batch.sizes=[4, 8]",
         "--within",
@@ -766,7 +748,7 @@ fn doubts_are_remarked_and_do_not_stop() {
 #[test]
 fn shipped_scenarios_check_without_doubts_and_show_every_key() {
     let mut all = String::new();
-    for name in SCENARIOS {
+    for name in shipped::names() {
         batchwright()
             .arg("check")
             .arg(shipped(name))

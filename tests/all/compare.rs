@@ -1,17 +1,9 @@
 //! `compare` from outside: exit codes, faults, every face, the same bytes for any number of threads.
 
-use std::path::PathBuf;
 use std::process::Output;
 
+use crate::shipped::{self, shipped};
 use assert_cmd::Command;
-
-fn shipped(name: &str) -> String {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-        .join("scenarios")
-        .join(format!("{name}.toml"))
-        .display()
-        .to_string()
-}
 
 fn compare(arguments: &[&str]) -> Output {
     let mut command = Command::cargo_bin("batchwright").expect("the program is built");
@@ -66,14 +58,7 @@ fn each_side_is_what_sweep_says() {
 
 #[test]
 fn every_shipped_scenario_can_be_compared_with_itself() {
-    for name in [
-        "ash-dining-table",
-        "card-wallet",
-        "letterpress-cards",
-        "oak-coat-stand",
-        "oak-peg-rail",
-        "stoneware-mugs",
-    ] {
+    for name in shipped::names() {
         let file = shipped(name);
         let folder = tempfile::tempdir().expect("a folder");
         for ending in ["svg", "png"] {

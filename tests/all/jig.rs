@@ -1,17 +1,9 @@
 //! `jig` from outside: exit codes, every face, the same bytes for any number of threads, and a payback that division gives.
 
-use std::path::PathBuf;
 use std::process::Output;
 
+use crate::shipped::{self, shipped};
 use assert_cmd::Command;
-
-fn shipped(name: &str) -> String {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-        .join("scenarios")
-        .join(format!("{name}.toml"))
-        .display()
-        .to_string()
-}
 
 fn jig(arguments: &[&str], input: &str) -> Output {
     let mut command = Command::cargo_bin("batchwright").expect("the program is built");
@@ -259,14 +251,7 @@ fn rails_have_a_jig_and_clamps() {
 /// Every shipped scenario either has jigs, or is told how to write one.
 #[test]
 fn every_shipped_scenario_answers() {
-    for name in [
-        "ash-dining-table",
-        "card-wallet",
-        "letterpress-cards",
-        "oak-coat-stand",
-        "oak-peg-rail",
-        "stoneware-mugs",
-    ] {
+    for name in shipped::names() {
         let file = shipped(name);
         let has = std::fs::read_to_string(&file).expect("read").contains("[[jig]]");
         let found = jig(&[&[file.as_str()], &FEW[..]].concat(), "");

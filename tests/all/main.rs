@@ -31,6 +31,7 @@ mod report;
 mod season;
 mod seconds;
 mod selling;
+mod shipped;
 mod steady;
 mod stress;
 mod worklog;

@@ -2,19 +2,11 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
+use crate::shipped::{self, shipped};
 use assert_cmd::Command;
 use predicates::prelude::PredicateBooleanExt;
 use predicates::str::contains;
 use serde_json::Value;
-use std::path::{Path, PathBuf};
-
-const SCENARIOS: [&str; 5] = [
-    "ash-dining-table",
-    "card-wallet",
-    "letterpress-cards",
-    "oak-peg-rail",
-    "stoneware-mugs",
-];
 
 fn sweep(arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_batchwright"));
@@ -23,14 +15,6 @@ fn sweep(arguments: &[&str]) -> Command {
         .timeout(std::time::Duration::from_secs(300));
     command.arg("sweep").args(arguments);
     command
-}
-
-fn shipped(name: &str) -> String {
-    let path: PathBuf = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("scenarios")
-        .join(name)
-        .with_extension("toml");
-    path.to_str().unwrap().to_owned()
 }
 
 fn stdout(arguments: &[&str]) -> String {
@@ -185,7 +169,7 @@ fn values_without_numbers_are_gone_over_too() {
 #[test]
 fn every_shipped_scenario_answers_on_every_face() {
     let folder = tempfile::tempdir().unwrap();
-    for name in SCENARIOS {
+    for name in shipped::names() {
         let file = shipped(name);
         let chart = folder.path().join("chart.svg");
         let price = json(&[&file, "--trials", "100"])["price"].as_f64().unwrap();

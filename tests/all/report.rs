@@ -7,32 +7,18 @@ use std::io::Cursor;
 use std::path::{Path, PathBuf};
 use std::process::Output;
 
+use crate::shipped;
 use assert_cmd::Command;
 use calamine::{Data, Range, Reader, Xlsx};
 use roxmltree::{Document, Node, ParsingOptions};
 use serde_json::Value;
-
-const SCENARIOS: [&str; 9] = [
-    "oak-coat-stand",
-    "printed-tea-towels",
-    "oak-peg-rail",
-    "stoneware-mugs",
-    "card-wallet",
-    "letterpress-cards",
-    "ash-dining-table",
-    "spinning-tops",
-    "plant-labels",
-];
 
 /// Few runs: these tests compare figures with figures, not with the truth.
 const FEW: [&str; 2] = ["--trials", "500"];
 const DATED: [&str; 2] = ["--date", "2027-01-11"];
 
 fn shipped(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("scenarios")
-        .join(name)
-        .with_extension("toml")
+    shipped::shipped(name).into()
 }
 
 fn run<S: AsRef<std::ffi::OsStr>>(arguments: &[S]) -> Output {
@@ -427,7 +413,7 @@ fn is_sound(html: &str, name: &str) {
 #[test]
 fn every_page_is_sound() {
     let asked: Vec<&str> = ["--trials", "200"].into_iter().chain(DATED).collect();
-    for name in SCENARIOS {
+    for name in shipped::names() {
         let html = page(&[shipped(name)], &asked);
         is_sound(&html, name);
         assert_eq!(
@@ -583,11 +569,16 @@ fn sums(sheet: &Range<Data>) -> Vec<[f64; 5]> {
 /// 1,000,000 passes (two-sided normal). Where price breaks meet a range, only the hours are an average without a remainder.
 #[test]
 fn sums_of_the_workbook_are_near_the_simulated_ones() {
-    for name in SCENARIOS {
+    let mut checked = 0;
+    for name in shipped::names() {
         let near = ["oak-peg-rail", "printed-tea-towels", "letterpress-cards"].contains(&name);
         let file = shipped(name);
         let mut book = workbook(std::slice::from_ref(&file), &["--only=sweep", "--date=2026-11-25"]);
-        let sheet = book.worksheet_range("Sums").expect("Sums");
+        // Where something has no average without a remainder there is no such sheet, and another test says so.
+        let Ok(sheet) = book.worksheet_range("Sums") else {
+            continue;
+        };
+        checked += 1;
         let found = sums(&sheet);
         let answer = json("sweep", &file, &[]);
         let sizes = answer["sizes"].as_array().expect("sizes");
@@ -606,6 +597,7 @@ fn sums_of_the_workbook_are_near_the_simulated_ones() {
             assert!((rate - profit / hours).abs() < 1e-9);
         }
     }
+    assert!(checked >= 9, "{checked}");
 }
 
 /// A spreadsheet program reckons the formulas to what stands in their cells, and a changed price changes them. Skipped, and said, where
@@ -624,9 +616,19 @@ fn a_spreadsheet_program_reckons_the_sums_alike() {
         sums(&book.worksheet_range("Sums").expect("Sums"))
     };
     // The winter fair has other buyers at another price, which the sums have not.
-    let prices = ["900", "24", "70", "40", "140", "80", "4000", "30", "31"];
+    let prices = [
+        ("oak-coat-stand", "900"),
+        ("printed-tea-towels", "24"),
+        ("oak-peg-rail", "70"),
+        ("stoneware-mugs", "40"),
+        ("card-wallet", "140"),
+        ("letterpress-cards", "80"),
+        ("ash-dining-table", "4000"),
+        ("spinning-tops", "30"),
+        ("plant-labels", "31"),
+    ];
     let mut due = Vec::new();
-    for (name, price) in SCENARIOS.into_iter().zip(prices) {
+    for (name, price) in prices {
         let made = |more: &[&str]| {
             let asked: Vec<&str> = ["--only=floor", "--date=2026-11-25", "--trials=200"]
                 .iter()
@@ -813,7 +815,7 @@ fn what_cannot_be_is_refused_and_nothing_is_written() {
 /// The sheet for a buyer has prices, quantities and dates, and nothing of what they rest on.
 #[test]
 fn a_buyer_sees_prices_and_dates_only() {
-    for name in SCENARIOS {
+    for name in shipped::names() {
         let file = shipped(name);
         let more = [&FEW[..], &DATED, &["--for", "buyer"]].concat();
         let sheet = page(std::slice::from_ref(&file), &more);
