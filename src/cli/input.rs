@@ -5,7 +5,7 @@ use std::path::Path;
 
 use super::{Screen, Stop};
 use crate::files::{self, LONGEST_BYTES};
-use crate::scenario::{self, Scenario};
+use crate::scenario::{self, Scenario, nearest};
 
 /// A scenario's text as it came, to be read more than once.
 #[derive(Debug)]
@@ -27,7 +27,13 @@ impl Source {
         } else {
             (files::shown(file), files::load(file))
         };
-        let bytes = bytes.map_err(|error| Stop::Refused(format!("cannot read {name}: {}", files::reason(&error))))?;
+        let bytes = bytes.map_err(|error| {
+            let near = (error.kind() == io::ErrorKind::NotFound)
+                .then(|| beside(file))
+                .flatten();
+            let near = near.map_or_else(String::new, |near| format!("; did you mean {near}?"));
+            Stop::Refused(format!("cannot read {name}: {}{near}", files::reason(&error)))
+        })?;
         if bytes.len() as u64 > LONGEST_BYTES {
             let most = LONGEST_BYTES >> 20;
             return Err(Stop::Wrote(format!(
@@ -52,6 +58,27 @@ impl Source {
         scenario::read_bytes(&self.name, &self.bytes, overrides)
             .map_err(|faults| Stop::Wrote(faults.render(screen.colour_err, screen.columns).trim_end().to_owned()))
     }
+}
+
+/// The file beside one that is not there whose name is nearest to it.
+fn beside(file: &Path) -> Option<String> {
+    let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let there = std::fs::read_dir(folder.unwrap_or(Path::new("."))).ok()?.flatten();
+    let names: Vec<String> = there
+        .map(|entry| entry.path())
+        .filter(|path| {
+            path.extension()
+                .is_some_and(|ending| ending == "toml" || ending == "csv")
+        })
+        .filter_map(|path| Some(path.file_name()?.to_str()?.to_owned()))
+        .collect();
+    let asked = file.file_name()?.to_str()?;
+    let without_ending = |name: &&String| Path::new(name).file_stem().is_some_and(|stem| stem == asked);
+    let near = names.iter().find(without_ending).map(String::as_str);
+    let near = near.or_else(|| nearest(asked, names.iter().map(String::as_str)))?;
+    Some(files::shown(
+        &folder.map_or_else(|| near.into(), |folder| folder.join(near)),
+    ))
 }
 
 /// Loads, reads and checks a scenario.

@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::{Stop, Streams};
 use crate::render::keys::{asked, name, text};
-use crate::scenario::keys::SECTIONS;
+use crate::scenario::keys::{SECTIONS, Section};
 
 /// Says what may stand in a scenario, key by key, with an example of each
 #[derive(Debug, Args)]
@@ -28,11 +28,20 @@ pub(super) struct Keys {
 
 pub(super) fn run(command: &Keys, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let sections = asked(&command.sections).map_err(|unknown| {
-        let known: Vec<&str> = SECTIONS.iter().map(name).collect();
-        Stop::Wrote(format!(
-            "batchwright: there is no section `{unknown}`; the sections are {}",
-            known.join(", ")
-        ))
+        let of = |sections: &mut dyn Iterator<Item = &Section>| sections.map(name).collect::<Vec<_>>();
+        let holds = |section: &&Section| section.keys.iter().any(|key| key.name == unknown);
+        let holding = of(&mut SECTIONS.iter().filter(holds));
+        Stop::Wrote(if holding.is_empty() {
+            format!(
+                "batchwright: there is no section `{unknown}`; the sections are {}",
+                of(&mut SECTIONS.iter()).join(", ")
+            )
+        } else {
+            format!(
+                "batchwright: `{unknown}` is a key and no section; write batchwright keys {}",
+                holding.join(" ")
+            )
+        })
     })?;
     if command.json {
         let json = serde_json::to_string_pretty(&sections);

@@ -194,6 +194,16 @@ impl Streams<'_> {
     }
 }
 
+/// The file that stands where a command is due.
+fn file_for_command(error: &clap::Error) -> Option<String> {
+    use clap::error::{ContextKind, ContextValue, ErrorKind};
+    let ContextValue::String(word) = error.get(ContextKind::InvalidSubcommand)? else {
+        return None;
+    };
+    let is_file = error.kind() == ErrorKind::InvalidSubcommand && std::path::Path::new(word).is_file();
+    is_file.then(|| clean::line(word).into_owned())
+}
+
 /// Runs one command line: `args` as the process got them, program name first.
 ///
 /// Returns 0 when done, 2 for what the user wrote, 1 for what the machine refused. Never panics on any input.
@@ -240,6 +250,11 @@ where
             };
             if to_stderr {
                 streams.remark(text.trim_end());
+                if let Some(file) = file_for_command(&error) {
+                    streams.remark(&format!(
+                        "{file} is a file; say what you ask of it, for example: batchwright check {file}"
+                    ));
+                }
                 return ExitCode::from(2);
             }
             streams.answer(&text)

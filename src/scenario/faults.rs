@@ -281,7 +281,8 @@ fn wrapped(text: &str, width: usize) -> String {
 }
 
 /// The nearest of some known words, if it is near enough to be what was meant.
-pub(crate) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+#[must_use]
+pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.trim().to_lowercase();
     // A stray megabyte is nobody's misspelt key, and the distance costs length times length.
     if word.is_empty() || word.len() > 200 {

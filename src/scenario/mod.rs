@@ -16,8 +16,9 @@ mod tree;
 pub mod written;
 
 pub(crate) use amounts::{FEWEST_LOGGED, MOST_LOGGED, work_minutes};
+pub use faults::nearest;
 pub use faults::{Fault, Faults};
-pub(crate) use faults::{Source, SourceSpan, nearest, quoted};
+pub(crate) use faults::{Source, SourceSpan, quoted};
 pub(crate) use read::text_of;
 pub use read::{ASKED_PRICE, read, read_bytes, split_setting};
 pub use spread::{Logged, Spread, TenthsError, ThreePoint};

@@ -700,6 +700,32 @@ fn keys_are_told_whole_or_by_section() {
     let refused = batchwright().args(["keys", "steps"]).output().unwrap();
     assert_eq!(refused.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&refused.stderr).contains("there is no section `steps`"));
+    // A key's name leads to where it stands.
+    let key = batchwright().args(["keys", "post"]).output().unwrap();
+    assert_eq!(key.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&key.stderr).contains("batchwright keys sale channel"));
+}
+
+/// A file's name mistyped, its ending left out, or the file put where the command is due.
+#[test]
+fn a_file_that_is_meant_is_named() {
+    let folder = scratch();
+    fs::write(folder.path().join("spoon.toml"), CERTAIN).expect("write");
+    for (arguments, code, said) in [
+        (vec!["check", "spoon.tml"], 1, "did you mean spoon.toml?"),
+        (vec!["check", "spoon"], 1, "did you mean spoon.toml?"),
+        (vec!["spoon.toml"], 2, "batchwright check spoon.toml"),
+    ] {
+        let mut run = batchwright();
+        run.current_dir(folder.path()).args(arguments);
+        run.assert().code(code).stdout("").stderr(contains(said));
+    }
+    let far = batchwright()
+        .current_dir(folder.path())
+        .args(["check", "elsewhere.toml"])
+        .assert()
+        .code(1);
+    assert!(!String::from_utf8_lossy(&far.get_output().stderr).contains("did you mean"));
 }
 
 #[test]

@@ -27,6 +27,16 @@ const MEANT: &[(&str, &str, &str)] = &[
          [[channel]]",
     ),
     ("material", "cost", "write what one unit costs as `price`"),
+    ("sale", "vat", "write the sales tax that is in the price as `tax`"),
+    ("sale", "postage", "write what sending an order costs as `post`"),
+    ("sale", "shipping", "write what sending an order costs as `post`"),
+    (
+        "sale",
+        "commission",
+        "write the share that goes to whoever sells it as `fee`",
+    ),
+    ("", "hourly_rate", "write what an hour should earn as `target`"),
+    ("", "wage", "write what an hour should earn as `target`"),
     (
         "sale",
         "cost",
