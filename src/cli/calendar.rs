@@ -19,7 +19,7 @@ use crate::render::question::Question as Asking;
   Twelve pieces, started on a date:
     batchwright calendar hooks.toml --size 12 --start 2026-12-03
   When to start three sizes for a date:
-    batchwright calendar hooks.toml --size 6,12,24 --due 2026-12-18
+    batchwright calendar hooks.toml --sizes 6,12,24 --due 2026-12-18
   With three hours on Fridays too:
     batchwright calendar hooks.toml --set hours.fri=3
   In the evenings, with a chart as a picture:
@@ -51,7 +51,7 @@ pub(super) struct CalendarCommand {
     #[command(flatten)]
     asked: QuestionArgs<{ calendar::TRIALS }>,
     /// Pieces in the batch, or several such numbers, for example 6,12,24 [default: the first size that pays, or the best]
-    #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<10_000>)]
+    #[arg(long, visible_alias = "sizes", value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<10_000>)]
     size: Vec<u32>,
     /// The batch starts on this date, or on the first bench day after it [default: today]
     #[arg(long, value_name = "DATE", value_parser = date)]

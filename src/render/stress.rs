@@ -166,10 +166,19 @@ fn nothing_from(stress: &Stress, misfortune: &Misfortune) -> String {
     }
 }
 
+/// Ten times as bad: beyond that nobody at a bench minds how far (assumption).
+const BEYOND: f64 = 9.0;
+
 /// [`nothing_from`], with the figure where it is one.
 fn nothing_cell(stress: &Stress, misfortune: &Misfortune) -> Cell {
     match misfortune.nothing_earned.found {
         Found::Holds => nothing_from(stress, misfortune).into(),
+        Found::Breaks if misfortune.nothing_earned.at.is_some_and(|at| at > BEYOND) => figure::words(
+            format!("over {}", how_bad(stress, misfortune, BEYOND)),
+            WORSE_BY,
+            misfortune.nothing_earned.at.unwrap_or(BEYOND),
+            Form::Share,
+        ),
         _ => limit_cell(stress, misfortune, &misfortune.nothing_earned),
     }
 }
@@ -429,7 +438,7 @@ impl View<'_> {
                 "On average you {earns} an hour, and nothing once the whole build goes {}.",
                 how_bad(self.stress, m, at)
             ),
-            (Found::Breaks, Some(at), _) => format!(
+            (Found::Breaks, Some(at), _) if at <= BEYOND => format!(
                 "On average you {earns} an hour, and nothing once the whole build takes {}.",
                 how_bad(self.stress, m, at)
             ),

@@ -536,8 +536,10 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
         });
         if season.elasticity > 0.0 {
             said.push(format!(
-                "At another price p they want (p / {}) ^ -{} times as many.",
-                own(scenario.sale.price),
+                "At a price 10 % above {} they want {} fewer, at one 10 % below it {} more (elasticity {}).",
+                own(season.asked_at),
+                share(1.0 - season.at_price(1.1 * season.asked_at)),
+                share(season.at_price(0.9 * season.asked_at) - 1.0),
                 mean_count(season.elasticity)
             ));
         }
