@@ -428,7 +428,7 @@ fn over_values_of(scenario: &checked::Scenario, options: &Options) -> Result<Ans
     })
 }
 
-/// Answers. `progress` is called with the share that is done, from any thread.
+/// Answers, one arm a question (which makes it long). `progress` is called with the share that is done, from any thread.
 ///
 /// # Errors
 /// Why the scenario cannot be asked this.
@@ -451,27 +451,9 @@ pub(crate) fn answer(
             .unwrap_or_else(|| trials_of_one_size(scenario, size, usual, most));
         (size, Settings { trials, ..settings })
     };
-    let sizes: Vec<u32> = options.size.into_iter().collect();
-    // These look at every size of the scenario, whichever is asked about.
-    let looked: &[u32] = match question {
-        Question::Sweep | Question::Season | Question::Steady => &[],
-        _ => &sizes,
-    };
-    let work = match question {
-        // Their runs are chosen by their size, which takes a quick sweep.
-        Question::Stress | Question::Drivers => {
-            let quick = settings.trials.min(CHOICE_TRIALS);
-            Work::of(Question::Sweep, scenario, &sizes, quick)
-        }
-        // The others stand beside it.
-        _ => options
-            .against
-            .iter()
-            .fold(Work::of(question, scenario, looked, settings.trials), |sum, other| {
-                sum.and(Work::of(question, other, looked, settings.trials))
-            }),
-    };
-    work.within(settings.trials).map_err(Unanswered::TooMuch)?;
+    work(question, scenario, options, settings.trials)
+        .within(settings.trials)
+        .map_err(Unanswered::TooMuch)?;
     let (figures, size, trials) = match question {
         Question::Compare => {
             let all: Vec<Scenario> = std::iter::once(scenario).chain(&options.against).cloned().collect();
@@ -551,6 +533,24 @@ pub(crate) fn answer(
         }
     };
     Ok(Answer { figures, size, trials })
+}
+
+/// What a question takes, before its size is known.
+fn work(question: Question, scenario: &Scenario, options: &Options, trials: u64) -> Work {
+    let sizes: Vec<u32> = options.size.into_iter().collect();
+    match question {
+        // Their trials are chosen by their size, which takes a quick sweep.
+        Question::Stress | Question::Drivers => Work::of(Question::Sweep, scenario, &sizes, trials.min(CHOICE_TRIALS)),
+        // These look at every size of the scenario, whichever is asked about.
+        Question::Sweep | Question::Season | Question::Steady => Work::of(question, scenario, &[], trials),
+        // The others stand beside it.
+        _ => options
+            .against
+            .iter()
+            .fold(Work::of(question, scenario, &sizes, trials), |sum, other| {
+                sum.and(Work::of(question, other, &sizes, trials))
+            }),
+    }
 }
 
 /// The scenario with one size to look at.
