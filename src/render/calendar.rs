@@ -505,9 +505,20 @@ fn plan_table(answer: &Calendar) -> Table<'_, PlanLine<'_>> {
     .plain()
     .left()
     .breaks(SHORTEST_NAME + 8);
-    Table::new("The batch in the middle, day by day", &(), "", rows, c)
-        .choose(shown, "lines")
-        .gapped()
+    // Where another start is advised, nobody should take these days for it.
+    let advised = answer.sizes.iter().find(|at| at.size == answer.size);
+    let advised = advised.and_then(|at| at.due.as_ref()?.latest_start);
+    let other_start = advised.is_some_and(|start| start != answer.start);
+    let name = if other_start {
+        format!(
+            "The batch in the middle, day by day, started on {}",
+            long(answer, answer.start)
+        )
+    } else {
+        "The batch in the middle, day by day".to_owned()
+    };
+    let table = Table::new(name, &(), "", rows, c).choose(shown, "lines").gapped();
+    if other_start { table.titled() } else { table }
 }
 
 fn more(lever: &Lever) -> String {
