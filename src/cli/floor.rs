@@ -84,13 +84,9 @@ pub(super) fn run(command: &FloorCommand, streams: &mut Streams<'_>) -> Result<(
     ready.deliver(&answer, command.all, streams)
 }
 
-/// Good pieces of those started, below which an order hardly ends: the reader's own bound for `spoiled = "remake"`.
-const FEWEST_GOOD: f64 = 0.01;
-
 /// An order is filled, whatever is spoiled on the way, and that must be in sight.
 pub(super) fn orders_end(scenario: &Scenario) -> Result<(), Stop> {
-    let good: f64 = scenario.steps.iter().map(|step| 1.0 - step.spoil).product();
-    if good >= FEWEST_GOOD {
+    if !questions::floor::hardly_filled(scenario) {
         return Ok(());
     }
     let worst = scenario.steps.iter().max_by(|a, b| a.spoil.total_cmp(&b.spoil));

@@ -1,11 +1,12 @@
 //! `page`: the whole program as a page for a browser, one file or a folder for a web host.
 
+use std::borrow::Cow;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::{Stop, Streams, overwrite};
-use crate::files::{Destination, reason, shown};
+use crate::files::{self, Destination, reason, shown};
 use crate::page::bench;
 
 /// Writes the whole program as one page that any browser opens, without an install and without a network
@@ -32,13 +33,7 @@ pub(super) struct PageCommand {
 }
 
 pub(super) fn run(command: &PageCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    let Some(page) = bench::PAGE else {
-        return Err(Stop::Refused(
-            "this program was built without the page. Build it with the page: run src/page/build.sh, set BATCHWRIGHT_PAGE to the file that \
-             it names, and run cargo build --release --features page"
-                .to_owned(),
-        ));
-    };
+    let page = built(None)?;
     if !ends_in_slash(&command.out) && !command.out.is_dir() {
         put(&command.out, page.as_bytes(), command.overwrite)?;
         streams.remark(&format!("Wrote {}. Open it in a browser.", shown(&command.out)));
@@ -46,7 +41,7 @@ pub(super) fn run(command: &PageCommand, streams: &mut Streams<'_>) -> Result<()
     }
     std::fs::create_dir_all(&command.out)
         .map_err(|error| Stop::Refused(format!("cannot make {}: {}", shown(&command.out), reason(&error))))?;
-    for (name, bytes) in bench::folder(page) {
+    for (name, bytes) in bench::folder(&page) {
         put(&command.out.join(name), &bytes, command.overwrite)?;
     }
     streams.remark(&format!(
@@ -54,6 +49,28 @@ pub(super) fn run(command: &PageCommand, streams: &mut Streams<'_>) -> Result<()
         shown(&command.out)
     ));
     Ok(())
+}
+
+/// The page that was written to this file, or the one in this program.
+pub(super) fn built(given: Option<&Path>) -> Result<Cow<'static, str>, Stop> {
+    let Some(path) = given else {
+        return bench::PAGE.map(Cow::Borrowed).ok_or_else(|| {
+            Stop::Refused(
+                "this program was built without the page. Build it with the page: run src/page/build.sh, set BATCHWRIGHT_PAGE to the file \
+                 that it names, and run cargo build --release --features page. A page from elsewhere can be named too: \
+                 batchwright desk hooks.toml --page bench.html"
+                    .to_owned(),
+            )
+        });
+    };
+    let name = shown(path);
+    let bytes = files::load(path).map_err(|error| Stop::Refused(format!("cannot read {name}: {}", reason(&error))))?;
+    let page = String::from_utf8(bytes).ok().filter(|page| bench::is_ours(page));
+    page.map(Cow::Owned).ok_or_else(|| {
+        Stop::Wrote(format!(
+            "batchwright: --page {name}: this is no page that `batchwright page --out FILE` wrote; name one that is"
+        ))
+    })
 }
 
 fn ends_in_slash(path: &Path) -> bool {

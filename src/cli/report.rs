@@ -13,6 +13,7 @@ use super::{Stop, Streams, calendar, offer, overwrite};
 use crate::ask::{self, Options, Unanswered};
 use crate::files::{Destination, shown};
 use crate::model::sums::Sums;
+use crate::page::bench;
 use crate::questions;
 use crate::render::question::Question;
 use crate::render::report::{self, Paper, Part, Report, Section};
@@ -32,6 +33,8 @@ use crate::scenario::{ASKED_PRICE, Scenario};
     batchwright report hooks.toml --out short.html --only sweep,floor
   Started on a date:
     batchwright report hooks.toml --out h.html --start 2027-01-11
+  A page in which values can be changed too:
+    batchwright report hooks.toml --out hooks.html --live
   A sheet to hand to a buyer or a shop, without what it rests on:
     batchwright report hooks.toml --for buyer --out offer.html
 
@@ -82,6 +85,12 @@ pub(super) struct ReportCommand {
     /// For a buyer: the last day on which prices and dates hold [default: 30 days after the report's date]
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
     pub(super) until: Option<Date>,
+    /// Carry along the page of `batchwright page`, in which whoever reads the report can change a value and see what it does
+    #[arg(long)]
+    live: bool,
+    /// With --live: the page, as `batchwright page` wrote it [default: the one in this program]
+    #[arg(long, value_name = "FILE", requires = "live")]
+    page: Option<PathBuf>,
     /// The date of the report [default: today]
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
     date: Option<Date>,
@@ -126,6 +135,10 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
     });
     wrong.extend(command.not_for_its_reader(kind));
     let read = command.given.read(&files, wrong, streams)?;
+    let page = command
+        .live
+        .then(|| super::page::built(command.page.as_deref()))
+        .transpose()?;
     let offers = (command.reader == Reader::Buyer)
         .then(|| offer::wanted(command, &read))
         .transpose()?;
@@ -158,7 +171,14 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
         )));
     }
     let bytes = match kind {
-        Kind::Page => report::html(&report).map(String::into_bytes),
+        Kind::Page => report::html(&report).map(|html| {
+            let texts = report.parts.iter().map(|part| part.source.clone()).collect::<Vec<_>>();
+            let html = match page {
+                Some(page) => bench::carried(&html, &page, &texts),
+                None => html,
+            };
+            html.into_bytes()
+        }),
         Kind::Workbook => report::workbook(&report),
     };
     let bytes = bytes.map_err(|error| Stop::Refused(error.to_string()))?;
@@ -189,6 +209,14 @@ impl ReportCommand {
                 format!("batchwright: {flag} {cure}")
             })
             .collect();
+        if self.live && (buyer || kind == Kind::Workbook) {
+            wrong.push("batchwright: --live belongs to a report for yourself that is a page; leave it out".to_owned());
+        }
+        if self.live && !self.given.overrides().is_empty() {
+            wrong.push(
+                "batchwright: --live carries the files as they are written; leave --set and --price out".to_owned(),
+            );
+        }
         if buyer && kind == Kind::Workbook {
             wrong.push(format!(
                 "batchwright: --out {}: a sheet for a buyer is a page to print or send; name a file that ends in .html",

@@ -9,7 +9,7 @@
 //!
 //! - `Host` names this server (RFC 9110, 7.2). A foreign name that was made to lead to 127.0.0.1 (DNS rebinding) is told that this is
 //!   not its server (421, RFC 9110, 15.5.20).
-//! - What computes or writes is asked by POST, with an `Origin` (RFC 6454, 7) that is this server and the one that `Host`
+//! - What reads or writes the file is asked by POST, with an `Origin` (RFC 6454, 7) that is this server and the one that `Host`
 //!   names. Browsers send it with every POST (WHATWG Fetch, 3.2), and a page cannot change it.
 //! - Such a request also brings the secret that stands in the page, in a header of its own, which a foreign page can neither read (same-origin
 //!   policy; no CORS header is ever sent) nor send unasked (WHATWG Fetch, 3.3: not a safelisted header). OWASP, Cross-Site Request
@@ -30,15 +30,14 @@ use crate::files::LONGEST_BYTES;
 /// The header that brings the page's secret.
 pub(super) const SECRET: &str = "batchwright-secret";
 
-/// Room for a scenario as it was saved and as it was loaded, escaped, and for what was typed.
+/// Room for a scenario as it was loaded and as it is now, escaped.
 pub(super) const LONGEST_REQUEST: usize = 4 * LONGEST_BYTES as usize;
 
 /// Bytes of chance in the secret.
 const SECRET_BYTES: usize = 32;
 
-/// What a browser may do with what it gets from here: only files of this server, no script or style within the page, no frame around it.
-const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self'; \
-                      base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+/// What a browser may do with what it gets from here, but for the page, which brings a policy of its own: nothing.
+const POLICY: &str = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
 const ALWAYS: [(HeaderName, &str); 7] = [
     (header::CONTENT_SECURITY_POLICY, POLICY),

@@ -14,6 +14,12 @@ pub(crate) const PAGE: Option<&str> = None;
 const ALONE: &str = "<meta name=\"place\" content=\"alone\">";
 const ON_A_HOST: &str = "<meta name=\"place\" content=\"host\">";
 
+/// Whether a text is such a page, for itself alone.
+#[cfg(feature = "cli")]
+pub(crate) fn is_ours(page: &str) -> bool {
+    page.contains(ALONE) && page.contains("<meta name=\"generator\" content=\"batchwright ")
+}
+
 /// The files of a folder for a web host, by name.
 pub(crate) fn folder(page: &str) -> [(&'static str, Vec<u8>); 4] {
     let service = include_str!("folder/service.js").replace("@VERSION@", &version(page));
@@ -46,6 +52,46 @@ pub(crate) fn at_desk(page: &str, secret: &str, file: &str) -> (String, String) 
         .map_or(NOTHING, |(policy, _)| policy);
     let policy = format!("{policy}; frame-ancestors 'none'");
     (page, policy)
+}
+
+/// A report that carries the page, with these scenarios in it, to try other values in. The page stands in a frame of its own, which may run
+/// its script and reaches nothing of the report; it begins when the part that it stands in is opened.
+#[cfg(feature = "cli")]
+pub(crate) fn carried(report: &str, page: &str, texts: &[String]) -> String {
+    const END: &str = "</main>\n";
+    const STYLES: &str = "style-src 'unsafe-inline'; ";
+    let given = serde_json::to_string(texts).unwrap_or_default().replace('<', "\\u003c");
+    let page = page
+        .replacen(ALONE, "<meta name=\"place\" content=\"report\">", 1)
+        .replacen(
+            "<script type=\"text/plain\" id=\"engine\">",
+            &format!(
+                "<script type=\"text/plain\" id=\"given\">{given}</script>\n<script type=\"text/plain\" id=\"engine\">"
+            ),
+            1,
+        );
+    let scripts = page
+        .split_once("script-src ")
+        .and_then(|(_, rest)| rest.split_once(';'))
+        .map_or("'none'", |(scripts, _)| scripts);
+    let policy = format!("{STYLES}script-src {scripts}; worker-src blob:; img-src data:; ");
+    let framed = page
+        .replace('&', "&amp;")
+        .replace('"', "&quot;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;");
+    let section = format!(
+        "<section id=\"live\" class=\"live\" aria-labelledby=\"live-head\">\n<h2 id=\"live-head\">Change a value and see</h2>\n\
+         <p>Here you can change every value and see what it does. Nothing that you change here is kept, and the report above stays as it is.</p>\n\
+         <details>\n<summary>Open it</summary>\n\
+         <iframe title=\"Change a value and see\" sandbox=\"allow-scripts allow-downloads\" loading=\"lazy\" srcdoc=\"{framed}\"></iframe>\n\
+         </details>\n</section>\n{END}"
+    );
+    let style = ".live iframe { width: 100%; height: 90vh; border: 1px solid; }\n@media print { .live { display: none; } }\n</style>";
+    report
+        .replacen(STYLES, &policy, 1)
+        .replacen("</style>", style, 1)
+        .replacen(END, &section, 1)
 }
 
 /// Another for every other page: FNV-1a, 64 bits (Fowler, Noll, Vo; draft-eastlake-fnv).

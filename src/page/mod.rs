@@ -12,16 +12,19 @@ use serde::{Deserialize, Serialize};
 use crate::ask::{self, Options, Unanswered};
 use crate::budget::Work;
 use crate::over;
+use crate::questions::floor::{self, Floors};
 use crate::questions::over::Over;
 use crate::questions::{self, Settings, size_to_ask_about, sweep};
+use crate::render::Render;
+use crate::render::against::{self, Points};
 use crate::render::question::Question;
 use crate::render::web::{self, Sheet};
-use crate::render::{Render, against};
 use crate::scenario::change::{self, Change};
 use crate::scenario::doubts::doubts;
 use crate::scenario::{self, Scenario, keys, written};
 use crate::worklog::edit::edited;
-use crate::worklog::fit::fit;
+use crate::worklog::fit::{Fit, fit_with};
+use crate::worklog::own_times::own_times;
 use crate::worklog::{self, add};
 use form::{Group, Wrong, groups, wrong};
 
@@ -30,7 +33,7 @@ const NAME: &str = "scenario.toml";
 const LOG: &str = "log.csv";
 
 /// The shipped examples, to look at.
-const EXAMPLES: [&str; 9] = [
+const EXAMPLES: [&str; 10] = [
     include_str!("../../scenarios/ash-dining-table.toml"),
     include_str!("../../scenarios/card-wallet.toml"),
     include_str!("../../scenarios/letterpress-cards.toml"),
@@ -40,6 +43,7 @@ const EXAMPLES: [&str; 9] = [
     include_str!("../../scenarios/printed-tea-towels.toml"),
     include_str!("../../scenarios/spinning-tops.toml"),
     include_str!("../../scenarios/stoneware-mugs.toml"),
+    include_str!("../../scenarios/willow-baskets.toml"),
 ];
 
 /// What can be asked.
@@ -73,6 +77,8 @@ enum Beside {
     Fit,
     /// The values of one key or two gone over.
     Over,
+    /// The price of single orders.
+    Quote,
 }
 
 #[derive(Deserialize)]
@@ -97,11 +103,22 @@ struct Looked {
     /// The work log.
     #[serde(default)]
     log: String,
+    /// Steps that keep their own times as they were logged.
+    #[serde(default)]
+    logged: Vec<String>,
+    /// Pieces of each order that is quoted.
+    #[serde(default)]
+    orders: Vec<u32>,
+    /// The channel that orders go through.
+    channel: Option<String>,
     /// Keys and values to go over, as `--over` takes them.
     #[serde(default)]
     over: Vec<String>,
     /// The text that the changes are told against.
     before: Option<String>,
+    /// What is known of it: `was` of earlier replies.
+    #[serde(default)]
+    was: Vec<Points>,
     /// Width of the chart in pixels; absent: a sheet of its own.
     wide: Option<u32>,
     /// Whether the figures are wanted as JSON and CSV too.
@@ -128,6 +145,8 @@ struct Said {
     answer: Option<Face>,
     /// What the changes do.
     against: Vec<String>,
+    /// What was found of the text before them, to be brought along with the next question.
+    was: Option<Points>,
     /// The text with what the log says in it, where that changes anything.
     fitted: Option<Fitted>,
 }
@@ -257,8 +276,7 @@ fn look(asked: Looked) -> Said {
                 None => {}
                 Some(Topic::Question(question)) => match answered(question, &scenario, &asked) {
                     Ok(answer) => {
-                        let before = asked.before.as_deref().filter(|before| *before != text);
-                        said.against = before.map_or_else(Vec::new, |before| told(before, &scenario, &answer));
+                        (said.against, said.was) = told(&asked, &text, &scenario, &answer);
                         let of = (answer.trials, answer.size);
                         said.answer = Some(face(answer.figures.render(), &scenario, of, &asked));
                     }
@@ -268,16 +286,19 @@ fn look(asked: Looked) -> Said {
                     Ok((answer, of)) => said.answer = Some(face(&answer, &scenario, of, &asked)),
                     Err(why) => said.cannot = Some(why),
                 },
-                Some(Topic::Beside(Beside::Fit)) => match worklog::read(LOG, asked.log.as_bytes()) {
-                    Ok(log) => {
-                        let answer = fit(&scenario, &log);
+                Some(Topic::Beside(Beside::Quote)) => match quoted(&scenario, &asked) {
+                    Ok((answer, trials)) => said.answer = Some(face(&answer, &scenario, (trials, None), &asked)),
+                    Err(why) => said.cannot = Some(why),
+                },
+                Some(Topic::Beside(Beside::Fit)) => match learned(&scenario, &asked) {
+                    Ok(answer) => {
                         said.fitted = edited(&text, &answer)
                             .ok()
                             .filter(|(_, changes)| !changes.is_empty())
                             .map(fitted);
                         said.answer = Some(face(&answer, &scenario, (0, None), &asked));
                     }
-                    Err(faults) => said.cannot = Some(faults.to_string()),
+                    Err(why) => said.cannot = Some(why),
                 },
             }
         }
@@ -354,6 +375,53 @@ fn gone_over(text: &str, scenario: &Scenario, asked: &Looked) -> Result<(Over, (
     Ok((answer, (settings.trials, Some(size))))
 }
 
+/// What single orders of so many pieces must cost, and from how many trials each.
+fn quoted(scenario: &Scenario, asked: &Looked) -> Result<(Floors, u64), String> {
+    let mut orders = asked.orders.clone();
+    orders.sort_unstable();
+    orders.dedup();
+    if orders.first().is_none_or(|least| *least == 0) || orders.last().is_some_and(|most| *most > 10_000) {
+        return Err("Say how many pieces an order has, from 1 to 10,000.".to_owned());
+    }
+    if floor::hardly_filled(scenario) {
+        return Err(
+            "An order is filled, and here a good piece needs more than 100 starts. Lower the chance that pieces are spoiled."
+                .to_owned(),
+        );
+    }
+    let channel = match &asked.channel {
+        None => None,
+        Some(name) => {
+            let found = scenario.channels.iter().position(|channel| channel.name == *name);
+            Some(found.ok_or("There is no way of selling with this name any more.")?)
+        }
+    };
+    let settings = Settings {
+        trials: asked
+            .trials
+            .map_or(floor::TRIALS, |trials| trials.clamp(100, floor::TRIALS)),
+        within: None,
+        seed: 1,
+        threads: None,
+    };
+    Work::of_orders(scenario, &orders, settings.trials)
+        .within(settings.trials)
+        .map_err(|why| why_not(Unanswered::TooMuch(why)))?;
+    let answer = floor::orders(scenario, channel, &orders, &settings, &|_| ());
+    Ok((answer, settings.trials))
+}
+
+/// What the log says of the steps.
+fn learned(scenario: &Scenario, asked: &Looked) -> Result<Fit, String> {
+    let log = worklog::read(LOG, asked.log.as_bytes()).map_err(|faults| faults.to_string())?;
+    let own = own_times(scenario, &log, &asked.logged).map_err(|list| {
+        let list: Vec<String> = list.iter().map(|why| sentence(why)).collect();
+        list.join(" ")
+            .replace("leave --logged out", "leave this step as it was")
+    })?;
+    Ok(fit_with(scenario, &log, &own))
+}
+
 fn fitted((text, changes): (String, Vec<worklog::edit::Change>)) -> Fitted {
     let changes = changes.into_iter().map(|c| (c.step, c.key, c.was, c.new));
     Fitted {
@@ -400,34 +468,45 @@ fn sentence(clause: &str) -> String {
     format!("{first}{rest}{end}")
 }
 
-/// What differs from the text before, by the same draws.
-fn told(before: &str, now: &Scenario, answer: &ask::Answer) -> Vec<String> {
-    let Ok(before) = scenario::read(NAME, before, &[]) else {
-        return Vec::new();
+/// What differs from the text before, by the same draws; and what was found of that text on the way.
+fn told(asked: &Looked, text: &str, now: &Scenario, answer: &ask::Answer) -> (Vec<String>, Option<Points>) {
+    let whole = match &answer.figures {
+        ask::Figures::Sweep(sweep) => Some(Points::from(&**sweep)),
+        _ => None,
     };
-    let Some(size) = answer.size.or_else(|| now.batch.sizes.last().copied()) else {
-        return Vec::new();
+    let (Some(before), Some(size)) = (&asked.before, answer.size.or_else(|| now.batch.sizes.last().copied())) else {
+        return (Vec::new(), None);
     };
+    if before == text {
+        return (Vec::new(), whole);
+    }
+    let trials = answer.trials.min(sweep::TRIALS);
     let settings = Settings {
-        trials: answer.trials.min(sweep::TRIALS),
+        trials,
         within: None,
         seed: 1,
         threads: None,
     };
-    let both = |scenario: &Scenario| scenario.batch.sizes.contains(&size);
-    let whole = both(&before) && both(now);
-    let of = |scenario: &Scenario| {
+    let points = |scenario: &Scenario, alone: bool| {
         let mut scenario = scenario.clone();
-        if !whole {
+        if alone || !scenario.batch.sizes.contains(&size) {
             scenario.batch.sizes = vec![size];
         }
-        sweep::run(&scenario, &settings, &|_| ())
+        Points::from(&sweep::run(&scenario, &settings, &|_| ()))
     };
-    let before = of(&before);
-    match &answer.figures {
-        ask::Figures::Sweep(sweep) if whole => against::sentences(&before, sweep, size),
-        _ => against::sentences(&before, &of(now), size),
-    }
+    let alone = whole.is_none();
+    let (was, found) = match asked.was.iter().find(|was| was.tell(size, trials)) {
+        Some(was) => (was.clone(), None),
+        None => {
+            let Ok(before) = scenario::read(NAME, before, &[]) else {
+                return (Vec::new(), None);
+            };
+            let was = points(&before, alone);
+            (was.clone(), Some(was))
+        }
+    };
+    let now = whole.unwrap_or_else(|| points(now, alone));
+    (against::sentences(&was, &now, size), found)
 }
 
 /// Why there is no answer, and what to do.
@@ -455,3 +534,6 @@ fn why_not(why: Unanswered) -> String {
         Unanswered::TooMuch(why) => format!("Nothing was computed: {why}."),
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -206,6 +206,15 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
     })
 }
 
+/// Good pieces of those started, below which an order hardly ends: the reader's own bound for `spoiled = "remake"`.
+const FEWEST_GOOD: f64 = 0.01;
+
+/// Whether an order, which is filled whatever is spoiled on the way, does not end in sight.
+#[must_use]
+pub fn hardly_filled(scenario: &Scenario) -> bool {
+    scenario.steps.iter().map(|step| 1.0 - step.spoil).product::<f64>() < FEWEST_GOOD
+}
+
 /// Price floors of single orders of so many pieces, each made and sent together; `orders` are ascending and not empty. Through the channel
 /// with the index `channel`, or as `[sale]` says.
 #[must_use]

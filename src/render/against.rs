@@ -1,19 +1,67 @@
-//! What a change does, in words: a scenario as it is now against the same as it was saved, run by the same draws.
+//! What a change does, in words: a scenario as it is now against the same as it wwithout the change, run by the same draws.
+
+use serde::{Deserialize, Serialize};
 
 use super::format::{asked_of_100, count, money};
 use super::words::{batch_of, several, you_earn};
-use crate::questions::sweep::{SizeAnswer, Sweep};
+use crate::questions::sweep::Sweep;
 
-/// The hour and the price floor at one size, and the first size that pays, now and as saved; empty where the size is in neither.
+/// What is told of a sweep, few enough figures to be kept and sent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Points {
+    currency: String,
+    confidence: f64,
+    trials: u64,
+    first_paying_size: Option<u32>,
+    sizes: Vec<Point>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+struct Point {
+    size: u32,
+    /// What an hour earns on average.
+    rate: f64,
+    /// The lowest price that pays.
+    floor: Option<f64>,
+}
+
+impl From<&Sweep> for Points {
+    fn from(sweep: &Sweep) -> Self {
+        let point = |answer: &crate::questions::sweep::SizeAnswer| Point {
+            size: answer.size,
+            rate: answer.rate.long_run,
+            floor: answer.floor_asked.price,
+        };
+        Self {
+            currency: sweep.currency.clone(),
+            confidence: sweep.confidence,
+            trials: sweep.trials,
+            first_paying_size: sweep.first_paying_size,
+            sizes: sweep.sizes.iter().map(point).collect(),
+        }
+    }
+}
+
+impl Points {
+    fn at(&self, size: u32) -> Option<&Point> {
+        self.sizes.iter().find(|point| point.size == size)
+    }
+
+    /// Whether they say something of this size, from so many trials.
+    #[must_use]
+    pub fn tell(&self, size: u32, trials: u64) -> bool {
+        self.trials == trials && self.at(size).is_some()
+    }
+}
+
+/// The hour and the price floor at one size, and the first size that pays, with the change and without it; empty where the size is in neither.
 ///
 /// Both sweeps have the same seed and number of runs, so that what differs is the change and not luck.
 #[must_use]
-pub fn sentences(saved: &Sweep, now: &Sweep, size: u32) -> Vec<String> {
-    let at = |sweep: &Sweep| sweep.sizes.iter().position(|answer| answer.size == size);
-    let (Some(was), Some(is)) = (at(saved), at(now)) else {
+pub fn sentences(saved: &Points, now: &Points, size: u32) -> Vec<String> {
+    let (Some(was), Some(is)) = (saved.at(size), now.at(size)) else {
         return Vec::new();
     };
-    let (was, is) = (&saved.sizes[was], &now.sizes[is]);
     let mut said = vec![hour(saved, was, now, is)];
     said.extend(floor(saved, was, now, is));
     if saved.sizes.len() > 1 && now.sizes.len() > 1 {
@@ -22,33 +70,30 @@ pub fn sentences(saved: &Sweep, now: &Sweep, size: u32) -> Vec<String> {
     said
 }
 
-fn hour(saved: &Sweep, was: &SizeAnswer, now: &Sweep, is: &SizeAnswer) -> String {
+fn hour(saved: &Points, was: &Point, now: &Points, is: &Point) -> String {
     let batch = batch_of(is.size);
-    let (before, after) = (
-        you_earn(was.rate.long_run, &saved.currency),
-        you_earn(is.rate.long_run, &now.currency),
-    );
+    let (before, after) = (you_earn(was.rate, &saved.currency), you_earn(is.rate, &now.currency));
     if before == after {
         format!("With {batch} you {after} an hour on average, as before.")
     } else {
-        format!("With {batch} you {after} an hour on average; as saved you {before}.")
+        format!("With {batch} you {after} an hour on average; without the change you {before}.")
     }
 }
 
-fn floor(saved: &Sweep, was: &SizeAnswer, now: &Sweep, is: &SizeAnswer) -> Option<String> {
-    let told = |sweep: &Sweep, answer: &SizeAnswer| answer.floor_asked.price.map(|price| money(price, &sweep.currency));
+fn floor(saved: &Points, was: &Point, now: &Points, is: &Point) -> Option<String> {
+    let told = |of: &Points, point: &Point| point.floor.map(|price| money(price, &of.currency));
     let often = format!("{} {}", asked_of_100(now.confidence), several(is.size));
     Some(match (told(saved, was), told(now, is)) {
         (Some(before), Some(after)) if before == after => {
             format!("The lowest price that pays in {often} stays {after}.")
         }
         (Some(before), Some(after)) => {
-            format!("The lowest price that pays in {often} is {after}; as saved it is {before}.")
+            format!("The lowest price that pays in {often} is {after}; without the change it is {before}.")
         }
         (None, Some(after)) => {
-            format!("The lowest price that pays in {often} is {after}; as saved no price is high enough.")
+            format!("The lowest price that pays in {often} is {after}; without the change no price is high enough.")
         }
-        (Some(before), None) => format!("No price pays in {often} any more; as saved {before} does."),
+        (Some(before), None) => format!("No price pays in {often} any more; without the change {before} does."),
         (None, None) => return None,
     })
 }
@@ -57,9 +102,19 @@ fn first(was: Option<u32>, is: Option<u32>) -> Option<String> {
     let n = |size: u32| count(size.into());
     Some(match (was, is) {
         (Some(was), Some(is)) if was == is => return None,
-        (Some(was), Some(is)) => format!("The first size that pays is {}; as saved it is {}.", n(is), n(was)),
-        (Some(was), None) => format!("No size pays any more; as saved {} is the first that does.", n(was)),
-        (None, Some(is)) => format!("Now {} is the first size that pays; as saved none does.", n(is)),
+        (Some(was), Some(is)) => format!(
+            "The first size that pays is {}; without the change it is {}.",
+            n(is),
+            n(was)
+        ),
+        (Some(was), None) => format!(
+            "No size pays any more; without the change {} is the first that does.",
+            n(was)
+        ),
+        (None, Some(is)) => format!(
+            "Now {} is the first size that pays; without the change none does.",
+            n(is)
+        ),
         (None, None) => return None,
     })
 }
@@ -72,6 +127,7 @@ mod tests {
     #[test]
     fn both_figures_are_given_and_what_stays_is_said_to_stay() {
         let saved = Shop::default().sweep([1, 12]);
+        let sentences = |saved: &Sweep, now: &Sweep, size| sentences(&saved.into(), &now.into(), size);
         assert!(
             sentences(&saved, &saved, 12)[0].ends_with("as before."),
             "{:?}",
@@ -88,7 +144,7 @@ mod tests {
             if saved.first_paying_size.is_some() { 3 } else { 2 },
             "{said:?}"
         );
-        for (sweep, word) in [(&saved, "as saved you"), (&now, "With a batch of 12 you")] {
+        for (sweep, word) in [(&saved, "without the change you"), (&now, "With a batch of 12 you")] {
             let rate = money(sweep.sizes[1].rate.long_run, "EUR");
             assert!(said[0].contains(&rate) && said[0].contains(word), "{said:?}");
         }

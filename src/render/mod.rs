@@ -78,12 +78,12 @@ pub trait Render {
         chart::svgs(&self.plot().ok_or(ChartError::Empty)?)
     }
 
-    /// The chart as SVG, so many pixels wide, as a part of a page that says itself what it is about.
+    /// The chart as SVG, so many pixels wide, as a part of a page that says itself what it is about; and its places.
     ///
     /// # Errors
     /// [`ChartError`] where there is nothing to draw or the drawing fails.
     #[cfg(feature = "charts")]
-    fn svg_part(&self, width: u32) -> Result<String, ChartError> {
+    fn svg_part(&self, width: u32) -> Result<(String, Vec<chart::spots::Spot>), ChartError> {
         chart::part(&self.plot().ok_or(ChartError::Empty)?, width)
     }
 

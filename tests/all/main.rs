@@ -24,6 +24,7 @@ mod logged;
 mod model;
 mod openings;
 mod over;
+mod page;
 mod properties;
 mod readme;
 mod reference;

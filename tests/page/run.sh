@@ -7,8 +7,18 @@ skip() {
   echo "$1: skipped"
   exit 0
 }
-for tool in node npm gzip openssl; do command -v "$tool" >/dev/null || skip "no $tool here"; done
-[ -d "$(rustc --print sysroot)/lib/rustlib/wasm32-unknown-unknown" ] || skip "no wasm32-unknown-unknown here (rustup target add wasm32-unknown-unknown)"
+# What Debian has can be installed where this is allowed.
+install() {
+  [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null || return 0
+  apt-get install --yes --no-install-recommends "$@" >/dev/null 2>&1 || { apt-get update && apt-get install --yes --no-install-recommends "$@"; } >/dev/null 2>&1 || true
+}
+for tool in node:nodejs npm:npm gzip:gzip openssl:openssl; do
+  command -v "${tool%:*}" >/dev/null || install "${tool#*:}"
+  command -v "${tool%:*}" >/dev/null || skip "no ${tool%:*} here, and none can be installed"
+done
+wasm="$(rustc --print sysroot)/lib/rustlib/wasm32-unknown-unknown"
+[ -d "$wasm" ] || rustup target add wasm32-unknown-unknown 2>/dev/null || true
+[ -d "$wasm" ] || skip "no wasm32-unknown-unknown here, and rustup cannot add it"
 browser() {
   if [ -n "${CHROMIUM:-}" ]; then
     echo "$CHROMIUM"
@@ -16,15 +26,13 @@ browser() {
     command -v chromium || command -v chromium-browser || true
   fi
 }
-if [ -z "$(browser)" ] && [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null; then
-  apt-get install --yes --no-install-recommends chromium >/dev/null 2>&1 || true
-fi
+[ -n "$(browser)" ] || install chromium
 [ -n "$(browser)" ] || skip "no chromium here, and none can be installed (CHROMIUM names one elsewhere)"
 
 folder="${CARGO_TARGET_DIR:-$PWD/target}/page-tests"
 mkdir -p "$folder"
 cp tests/page/package.json tests/page/run.mjs "$folder"
-npm install --prefix "$folder" --no-audit --no-fund --silent || skip "npm installs nothing here"
+npm install --prefix "$folder" --no-audit --no-fund --silent || skip "npm can install nothing here"
 page="$(src/page/build.sh)"
 [ "$(stat --format=%s "$page")" -lt 2000000 ] || { echo "$page has $(stat --format=%s "$page") bytes; 2,000,000 are too many"; exit 1; }
 BATCHWRIGHT_PAGE="$page" cargo build --quiet --locked --bin batchwright --features page

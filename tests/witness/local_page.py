@@ -2,13 +2,15 @@
 
 import http.client
 import json
+import pathlib
 import re
 import subprocess
 
 
 class Page:
     def __init__(self, program, file):
-        self.process = subprocess.Popen([program, "desk", str(file)], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+        shell = pathlib.Path(__file__).resolve().parents[2] / "src/page/screen/page.html"
+        self.process = subprocess.Popen([program, "desk", str(file), "--page", str(shell)], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
         for line in self.process.stdout:
             found = re.search(r"http://127\.0\.0\.1:(\d+)(/\S*)", line)
             if found:
@@ -34,9 +36,8 @@ class Page:
         finally:
             connection.close()
 
-    def answer(self, text, number=1, runs=None):
-        more = {"quick": True, "runs": runs} if runs else {}
-        return self.request("POST", "/answer", {"number": number, "text": text, "typed": [], "saved": text, "question": "sweep", "json": True} | more)
+    def save(self, text, saved):
+        return self.request("POST", "/save", {"text": text, "saved": saved})
 
     def memory(self):
         """Kilobytes in use."""

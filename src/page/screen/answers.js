@@ -1,100 +1,160 @@
 // The room of answers: one question, its answer in a sentence, the chart, the figures, the fine print folded. Few batches answer at
-// once while something changes; all of them follow when the hand rests.
+// once while something changes; when the hand rests, as many follow as are there before it moves on, then all that the command takes.
 
 const answers = (() => {
   /** So long a hand rests before the full answer is asked for, in milliseconds. */
   const REST = 300;
-  /** A quick answer should take so long at the most. */
-  const BLINK = 25;
+  /** How long answers should take, in milliseconds, from when on they take fewer batches the next time, and with how many they begin. */
+  const LOOKS = { quick: { should: 25, late: 45, first: 1000 }, full: { should: 280, late: 400, first: 10_000 } };
   const FEWEST = 100;
-  const FIRST = 1000;
 
   let question = "sweep";
   let size = null;
   let due = "";
   let start = "";
   let against = new Set();
-  /** What is gone over: { key, from, to } as text. */
-  let along = null;
-  /** What was said last: the reply, and whether from all batches. */
+  /** What is gone over: one figure or two, { key, from, to, unit } as text. */
+  let along = [];
+  /** Pieces of the orders that are quoted, as typed, and the way they are sold. */
+  let orders = "1, 6, 12, 24";
+  let channel = "";
+  /** Steps that keep their own times. */
+  let logged = new Set();
+  /** What was said last: the reply, and how far it looked. */
   let last = null;
   let resting = 0;
   let asked = 0;
-  /** Batches of a quick answer, by question. */
-  const few = new Map();
+  /** Batches of a look, by question: { quick, full, whole }. */
+  const batches = new Map();
+  const batchesOf = (which) => {
+    if (!batches.has(which)) batches.set(which, { quick: LOOKS.quick.first, full: LOOKS.full.first, whole: Infinity });
+    return batches.get(which);
+  };
 
-  function asking(quick) {
+  /** `look`: quick, full, or whole, which is as the command answers. */
+  function asking(look) {
+    const quick = look === "quick";
     const product = page.product();
     const about = QUESTIONS[question];
     return {
       ask: "look",
       text: product.text,
       before: shelf.before(product.id),
+      was: wasOf(shelf.before(product.id)),
       question,
       size: (about.sized && size) || (quick && about.sized && last?.answer?.question === question && last.answer.size) || null,
-      trials: quick ? (few.get(question) ?? FIRST) : null,
+      trials: look === "whole" ? null : batchesOf(question)[look],
       start: about.dated ? start || today() : null,
       due: about.dated && due ? due : null,
       wide: (drawnFor = Math.round(Math.min(1200, $("answer")?.clientWidth || drawnFor || 700))),
       log: about.log ? product.log : "",
-      over: about.over && along ? [`${along.key}=${along.from}..${along.to}`] : [],
+      over: about.over ? along.map(valuesOf) : [],
+      orders: about.orders ? (orders.match(/\d+/g) ?? []).map(Number).filter((pieces) => pieces < 1e6) : [],
+      channel: about.orders && channel ? channel : null,
+      logged: about.log ? [...logged] : [],
       others: about.others ? [...against].map((id) => shelf.get(id)?.text).filter(Boolean) : [],
     };
   }
+
+  /** What is known of the text before the changes, so that it is not simulated again with each of them. */
+  let was = { text: null, found: [] };
+  const wasOf = (text) => {
+    if (was.text !== text) was = { text, found: [] };
+    return was.found;
+  };
 
   /** Asks anew: soon, and in full when nothing more comes. */
   function ask() {
     asked += 1;
     clearTimeout(resting);
     engine.hold();
-    answer(true, asked);
-    resting = setTimeout(() => answer(false, asked), REST);
+    busy.begin("answer");
+    answer("quick", asked);
+    resting = setTimeout(() => {
+      const { full, whole } = batchesOf(question);
+      answer(QUESTIONS[question].log || full >= whole ? "whole" : "full", asked);
+    }, REST);
   }
 
-  async function answer(quick, mine) {
+  async function answer(look, mine) {
     const product = page.product();
-    if (!product) return;
+    if (!product) {
+      over(mine);
+      return;
+    }
     const what = question;
+    const before = shelf.before(product.id);
     const since = performance.now();
     let said;
     try {
-      said = await (quick ? engine.soon : engine.full)(asking(quick));
+      const sent = asking(look);
+      said = await (look === "quick" ? engine.soon : engine.full)(sent);
+      // Where the command takes no more than that, this is all.
+      if (look === "full" && !QUESTIONS[what].own && said.answer?.trials < sent.trials) look = "whole";
     } catch (error) {
       if (error instanceof engine.Ended) return;
+      over(mine);
       notice("engine", `This could not be computed: ${error.message}. Undo the last change, or open the page anew.`);
       return;
     }
     // Nothing of what comes late is shown: neither about another product nor behind a newer or a fuller answer.
-    if (page.product() !== product || mine !== asked || what !== question) return;
+    if (page.product()?.id !== product.id || mine !== asked || what !== question) {
+      if (look !== "quick") over(mine);
+      return;
+    }
     if (said.refused) {
+      over(mine);
       notice("engine", `This could not be asked: ${said.refused}`);
       return;
     }
     hush("engine");
     // For whoever measures.
-    performance.measure(`${quick ? "quick" : "full"} answer`, { start: since, detail: what });
+    performance.measure(`${look} answer`, { start: since, detail: what });
+    if (said.was && before === was.text) was.found = [said.was, ...was.found].slice(0, 8);
     if (said.answer) {
       said.answer.question = question;
-      if (quick) paceOf(said);
+      paceOf(look, said);
     }
-    const unknown = QUESTIONS[question].over && !along;
-    last = { ...said, quick, id: product.id };
+    const unknown = QUESTIONS[question].over && along.length === 0;
+    last = { ...said, look, id: product.id };
     if (unknown && $("details")) {
       details();
       ask();
       return;
     }
     page.told(last);
-    if (!quick && said.answer) say([said.answer.opening.join(" "), ...said.against].join(" "));
+    if (look === "quick") return;
+    if (said.answer) tellAloud([said.answer.opening.join(" "), ...said.against].join(" "), mine);
+    if (look === "full" && said.answer) {
+      answer("whole", mine);
+      return;
+    }
+    over(mine);
+    tryOffers(mine);
   }
 
-  /** How many batches the next quick answer has time for: a round number that a little more or less time does not move. */
-  function paceOf({ spent: took, answer: { trials } }) {
-    const now = few.get(question) ?? FIRST;
-    const fit = Math.max(FEWEST, Math.min(50_000, (trials * BLINK) / Math.max(took, 0.5)));
+  /** Those who hear the page are told an answer once, and again where all batches say something else. */
+  let told = {};
+  function tellAloud(words, mine) {
+    if (told.words !== words || told.mine !== mine) say(words);
+    told = { words, mine };
+  }
+
+  /** Nothing follows this question any more. */
+  function over(mine) {
+    if (mine === asked) busy.end("answer");
+  }
+
+  /** How many batches the next look has time for: a round number that a little more or less time does not move. */
+  function paceOf(look, { spent: took, answer: { trials } }) {
+    const known = batchesOf(question);
+    if (look === "whole") known.whole = trials;
+    if (look === "whole" || trials === 0) return;
+    const { should, late } = LOOKS[look];
+    const fit = Math.max(FEWEST, Math.min(50_000, (trials * should) / Math.max(took, 0.5)));
     const digit = 10 ** Math.floor(Math.log10(fit));
     const round = Math.floor(fit / digit) * digit;
-    if (took > 45 || round >= 2 * now) few.set(question, round);
+    if (took > late || round >= 2 * known[look]) known[look] = round;
   }
 
   // -------------------------------------------------------------------------------------------------------------------
@@ -156,10 +216,45 @@ const answers = (() => {
       );
     }
     if (about.over) parts.push(...alongWhat(ends));
+    if (about.orders) parts.push(...whichOrders(ends));
+    if (about.log) parts.push(...whichSteps(ends));
     $("details").replaceChildren(...parts);
   }
 
-  /** Which figure is gone over, and from where to where. */
+  /** Which orders are quoted, and how they are sold. */
+  function whichOrders(ends) {
+    const ways = (last?.form ?? []).filter((group) => group.section === "channel" && group.name).map((group) => group.name);
+    if (!ways.includes(channel)) channel = "";
+    const input = make("input", { type: "text", value: orders, inputMode: "numeric", autocomplete: "off", on: { input: ends((typed) => (orders = typed.value)) } });
+    const way = (name) => {
+      channel = name;
+      ask();
+    };
+    return [
+      field("Pieces in the order", input, "All of them are made and sent together. Write several numbers to see several quotes."),
+      ways.length > 0 && field("How it is sold", choice([["", "Straight to the buyer, as Sale says"], ...ways.map((name) => [name, name])], channel, way)),
+    ].filter(Boolean);
+  }
+
+  /** Which steps keep the times that were logged, one by one. */
+  function whichSteps(ends) {
+    const { log } = page.product();
+    const names = stepsOf(last?.form ?? []).map((group) => group.name).filter((name) => name && log.includes(name));
+    logged = new Set([...logged].filter((name) => names.includes(name)));
+    if (names.length === 0) return [];
+    const toggle = (name) => ends((input) => (input.checked ? logged.add(name) : logged.delete(name)));
+    return [
+      make(
+        "details",
+        { className: "wide", open: logged.size > 0 },
+        make("summary", {}, "Keep a step's own times, one by one"),
+        make("p", { className: "hint" }, "Each time that you timed is then equally likely to come again. It takes five times at least; nineteen are better."),
+        make("fieldset", {}, make("legend", {}, "Steps that keep their own times"), names.map((name) => make("label", { className: "tick" }, make("input", { type: "checkbox", checked: logged.has(name), on: { change: toggle(name) } }), ` ${name}`))),
+      ),
+    ];
+  }
+
+  /** Which figure is gone over, or which two, and from where to where. */
   function alongWhat(ends) {
     const form = last?.form ?? [];
     const choices = form.flatMap((group) =>
@@ -171,20 +266,49 @@ const answers = (() => {
         }),
     );
     if (choices.length === 0) return [];
-    const begin = ({ key, one }) => {
-      const { value } = one.figures.numbers[0];
-      const unit = one.figures.numbers[0].hours_and_minutes ? " min" : one.figures.between.at(-1);
+    const begun = ({ key, one }) => {
+      const [number] = one.figures.numbers;
+      const unit = number.hours_and_minutes ? " min" : one.figures.between.at(-1);
       const round = (x) => Number(x.toPrecision(2));
-      along = { key, from: `${round(value * 0.7)}${unit}`, to: `${round(value * 1.4) || 1}${unit}` };
+      return { key, from: `${round(number.value * 0.7)}${unit}`, to: `${round(number.value * 1.4) || 1}${unit}` };
     };
-    if (!choices.some(({ key }) => key === along?.key)) begin(choices.find(({ key }) => key === "sale.price") ?? choices[0]);
-    const pick = (key) => {
-      begin(choices.find((one) => one.key === key));
+    along = along.filter(({ key }) => choices.some((one) => one.key === key));
+    if (along.length === 0) along = [begun(choices.find(({ key }) => key === "sale.price") ?? choices[0])];
+    const again = () => {
       details();
       ask();
     };
-    const end = (which) => make("input", { type: "text", value: along[which], autocomplete: "off", on: { change: ends((input) => (along[which] = input.value.trim())) } });
-    return [field("The figure", choice(choices.map(({ key, words }) => [key, words]), along.key, pick)), field("From", end("from")), field("To", end("to"))];
+    const open = (k) => choices.filter(({ key }) => !along.some((one, j) => j !== k && one.key === key));
+    const one = (now, k) => {
+      const pick = (key) => {
+        along[k] = begun(choices.find((one) => one.key === key));
+        again();
+      };
+      const end = (which) => make("input", { type: "text", value: now[which], autocomplete: "off", on: { change: ends((input) => (now[which] = input.value.trim())) } });
+      return [field(k === 0 ? "The figure" : "The second figure", choice(open(k).map(({ key, words }) => [key, words]), now.key, pick)), field("From", end("from")), field("To", end("to"))];
+    };
+    const second =
+      along.length === 1
+        ? open(1).length > 0 &&
+          button("Go over a second figure too", () => {
+            along.push(begun(open(1)[0]));
+            again();
+          })
+        : button("Leave the second figure as it is", () => {
+            along.pop();
+            again();
+          });
+    return [...along.flatMap(one), second && make("div", { className: "row" }, second)].filter(Boolean);
+  }
+
+  /** The values of one figure as the library takes them; of two there are fewer each, as every pair is simulated. */
+  function valuesOf({ key, from, to }) {
+    const span = (Number.parseFloat(to) - Number.parseFloat(from)) / 8;
+    if (along.length < 2 || !(span > 0)) return `${key}=${from}..${to}`;
+    const power = 10 ** Math.floor(Math.log10(span));
+    const step = [1, 2, 5, 10].find((f) => span <= f * power * 1.000001) * power;
+    const unit = /[^\d.\s].*$/.exec(to)?.[0] ?? "";
+    return `${key}=${from}..${to} step ${Number(step.toPrecision(1))} ${unit}`.trim();
   }
 
   function tell(said) {
@@ -212,7 +336,7 @@ const answers = (() => {
   }
 
   function sheet(said) {
-    const { answer, quick } = said;
+    const { answer, look } = said;
     const [first, ...others] = answer.opening;
     const opened = new Set([...$("answer").querySelectorAll("details[open]")].map((one) => one.dataset.of));
     const fold = (of, words, ...inside) => make("details", { data: { of }, open: opened.has(of) }, make("summary", {}, words), inside);
@@ -224,7 +348,7 @@ const answers = (() => {
       make("p", { className: "opening" }, first),
       others.map((line) => make("p", { className: "then" }, line)),
       answer.why.length > 0 && make("p", {}, answer.why.join(" ")),
-      drawn && make("figure", { className: "chart", role: "group", tabIndex: 0, "aria-label": "Chart; the table below says the same" }, drawn),
+      drawn && readable(drawn, answer.readings),
       answer.tables.map(table),
       answer.whole.map(([k, whole]) => fold(`whole-${k}`, `${whole.name}: all ${whole.rows.length} rows`, table({ ...whole, notes: [] }))),
       answer.more.length > 0 && fold("more", "What else there is to know", answer.more.map((line) => make("p", {}, line))),
@@ -232,7 +356,7 @@ const answers = (() => {
       fold("take", "Take it along", make("div", { className: "row" }, button("Figures for a spreadsheet (CSV)", () => take("csv")), button("Every figure (JSON)", () => take("json")), answer.chart && button("The chart (SVG)", () => download(fileName(answer.about, `-${question}.svg`), answer.chart, "image/svg+xml")))),
       said.fitted && taken(said.fitted),
       answer.care && make("p", { className: "care" }, answer.care),
-      answer.trials > 0 && make("p", { className: "faint made" }, quick ? `A quick look at ${many} batches; the full answer follows.` : `From ${many} simulated batches.`),
+      answer.trials > 0 && make("p", { className: "faint made" }, { quick: `A quick look at ${many} batches. More follow.`, full: `From ${many} simulated batches. All of them follow.`, whole: `From ${many} simulated batches.` }[look]),
     ].flat(9).filter((part) => part !== false && part !== null && part !== "");
   }
 
@@ -257,29 +381,67 @@ const answers = (() => {
 
   /** The whole figures of what is seen, as a file. */
   async function take(kind) {
-    const said = await engine.sure({ ...asking(false), figures: true });
+    const said = await engine.sure({ ...asking("whole"), figures: true });
     if (said.answer) download(fileName(said.answer.about, `-${question}.${kind}`), said.answer[kind], kind === "csv" ? "text/csv" : "application/json");
   }
 
   /** Whether no time has a spread. */
   const rough = (form) => form && !stepsOf(form).some((group) => group.fields.some((one) => (one.figures?.numbers.length ?? 1) > 1));
 
-  /** What could be told beyond, and might change the answer. */
+  /** What could be told beyond. What changes nothing that matters in an ordinary case is not offered. */
   function sharper(said) {
     const box = $("sharper");
-    if (!said.form) return;
+    if (!box || !said.form) return;
     const open = box.querySelector("details[open]")?.dataset.of;
-    const lacking = Object.keys(OFFERS).filter((name) => OFFERS[name].lacks(said.form));
-    const known = lacking.join();
-    if (box.dataset.known === known) return;
+    const lacking = Object.keys(OFFERS).filter((name) => OFFERS[name].lacks(said.form) && (!OFFERS[name].usual || name === open || tried.get(name)?.length > 0));
+    const known = JSON.stringify([lacking, lacking.map((name) => tried.get(name)?.[0])]);
+    if (box.dataset.known === known || box.contains(document.activeElement)) return;
     box.dataset.known = known;
+    const one = (name) =>
+      make(
+        "details",
+        { data: { of: name }, open: open === name },
+        make("summary", {}, OFFERS[name].asks),
+        tried.get(name)?.length > 0 && make("p", { className: "hint" }, tried.get(name).join(" ")),
+        offerForm(name, said.form, (changes, words) => page.alter(words, changes)),
+      );
+    const [more, others] = [lacking.filter((name) => OFFERS[name].usual), lacking.filter((name) => !OFFERS[name].usual)];
     box.replaceChildren(
-      make("h2", { id: "sharper-head" }, "What could change this answer"),
-      ...lacking.map((name) =>
-        make("details", { data: { of: name }, open: open === name }, make("summary", {}, OFFERS[name].asks), offerForm(name, said.form, (changes, words) => page.alter(words, changes))),
-      ),
+      ...(more.length > 0 ? [make("h2", { id: "sharper-head" }, "What could change this answer"), ...more.map(one)] : []),
+      ...(others.length > 0 ? [make("h2", { id: more.length > 0 ? null : "sharper-head" }, "What you could ask too"), ...others.map(one)] : []),
     );
     box.hidden = lacking.length === 0;
+  }
+
+  /** What an ordinary case of each offer does to the answer, in sentences; none where it does nothing. */
+  let tried = new Map();
+  let triedOf = null;
+
+  /** Tries each offer when nothing else is to be done. */
+  async function tryOffers(mine) {
+    const product = page.product();
+    if (!product || !last?.answer || last.faults.length > 0) return;
+    if (triedOf !== product.text) tried = new Map();
+    triedOf = product.text;
+    const { form } = last;
+    const found = [];
+    for (const [name, { lacks, usual }] of Object.entries(OFFERS)) {
+      if (!usual || !lacks(form) || tried.has(name)) continue;
+      const { words, changes } = usual(form, last.answer.size ?? 10) ?? {};
+      if (!changes) continue;
+      let said;
+      try {
+        said = await engine.spare({ ask: "look", text: product.text, before: product.text, was: found, changes, question: "sweep", trials: LOOKS.quick.first });
+      } catch {
+        // Something else is asked, and these come again after it.
+        return;
+      }
+      if (mine !== asked) return;
+      if (said.was) found.push(said.was);
+      const does = said.against.filter((line) => !/as before\.$| stays /.test(line));
+      tried.set(name, does.length > 0 ? [`For example, ${words}:`, ...does] : []);
+    }
+    if (last?.form) sharper(last);
   }
 
   return {
@@ -291,7 +453,9 @@ const answers = (() => {
       last = null;
       size = null;
       against = new Set();
-      along = null;
+      along = [];
+      channel = "";
+      logged = new Set();
       if (!["sweep", "floor", "stress", "drivers"].includes(question)) question = "sweep";
     },
     /** Another question. */

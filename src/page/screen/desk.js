@@ -5,7 +5,7 @@ const desk = (() => {
   const meta = (name) => document.querySelector(`meta[name=${name}]`)?.content;
   const here = meta("place") === "desk";
   /** The file's product among the others. */
-  const id = "desk";
+  const id = `desk ${meta("file")}`;
   /** What the file holds as far as is known. */
   let saved = null;
 

@@ -46,6 +46,22 @@ function say(words) {
   $("live").textContent = words;
 }
 
+/** What is on its way. As long as anything is, `data-busy` stands at the page, for whoever waits until nothing changes any more. */
+const busy = (() => {
+  const going = new Set();
+  const tell = () => document.body.toggleAttribute("data-busy", going.size > 0);
+  return {
+    begin(what) {
+      going.add(what);
+      tell();
+    },
+    end(what) {
+      going.delete(what);
+      tell();
+    },
+  };
+})();
+
 /** A notice above everything, until it is put away; one of a kind at a time. */
 function notice(kind, words, deeds = []) {
   hush(kind);

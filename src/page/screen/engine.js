@@ -8,7 +8,10 @@ const engine = (() => {
   const LARGE = 256 * 1024 * 1024;
 
   const source = URL.createObjectURL(new Blob([$("worker").textContent], { type: "text/javascript" }));
+  /** A vector instruction in the smallest module that has one (WebAssembly core specification 2.0, 5.4.8 and 5.5). */
+  const VECTORS = new Uint8Array([0, 97, 115, 109, 1, 0, 0, 0, 1, 5, 1, 96, 0, 1, 123, 3, 2, 1, 0, 10, 10, 1, 8, 0, 65, 0, 253, 15, 253, 98, 11]);
   const compiled = (async () => {
+    if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function" || !WebAssembly.validate(VECTORS)) throw new Error("it is too old");
     const packed = Uint8Array.from(atob($("engine").textContent), (c) => c.charCodeAt(0));
     const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
     return WebAssembly.compile(await new Response(stream).arrayBuffer());
@@ -91,6 +94,8 @@ const engine = (() => {
     soon: (question) => hand.ask(question, PATIENCE),
     /** In full; ends what went before. */
     full: (question) => rest.ask(question, 0),
+    /** On the line of full answers, when nothing is asked there. */
+    spare: (question) => rest.ask(question, Infinity),
     /** One after the other, for what must not be dropped: on a line of its own. */
     sure: (() => {
       const line = new Line();

@@ -36,6 +36,8 @@ const figures = (() => {
   };
   /** An example as a person types it: without its quotes. */
   const bare = (example) => example.replace(/^"(.*)"$/, "$1");
+  /** What is written between the marks of code, between quotes. */
+  const spoken = (words) => words?.replace(/`([^`]*)`/g, '"$1"');
   const sentence = (words) => words && words.charAt(0).toUpperCase() + words.slice(1);
 
   const idOf = (at) => JSON.stringify([at.section, at.entry, at.key ?? ""]);
@@ -117,7 +119,7 @@ const figures = (() => {
       opened.add(`${word}:${listed ? names.size : ""}`);
       page.alter(`adding ${SECTIONS[word] ?? word}`, [{ do: "add", section: word, listed, values }]);
     };
-    const one = ({ word, about }) => make("li", {}, button(SECTIONS[word] ?? `A ${word}`, () => add(word)), make("p", { className: "hint" }, about));
+    const one = ({ word, about }) => make("li", {}, button(SECTIONS[word] ?? ONE_MORE[word] ?? `A ${word}`, () => add(word)), make("p", { className: "hint" }, spoken(about)));
     return make("section", {}, make("h2", {}, "More that you can say"), make("ul", { className: "plain-list" }, open.map(one)));
   }
 
@@ -137,7 +139,7 @@ const figures = (() => {
       const along = key.with.filter((other) => !there.has(other)).map((other) => put(other, bare(keyOf(group.section, other).example)));
       page.alter(`${name.replace(/_/g, " ")} of ${nameOf(group)}`, [put(name, written), ...along]);
     };
-    const words = (key) => `${key.name.replace(/_/g, " ")}: ${key.about.split(". ")[0].replace(/\.$/, "")}`;
+    const words = (key) => `${key.name.replace(/_/g, " ")}: ${spoken(key.about).split(". ")[0].replace(/\.$/, "")}`;
     const list = choice([["", "Say more here …"], ...open.map((key) => [key.name, words(key)])], "", add, { "aria-label": `Say more about ${nameOf(group)}` });
     return make("div", { className: "field more" }, list, about);
   }
@@ -153,7 +155,7 @@ const figures = (() => {
       "details",
       { className: "card", open: opened.has(id), on: { toggle: (event) => (event.target.open ? opened.add(id) : opened.delete(id)) } },
       make("summary", {}, make("span", { data: { name: id } }, name)),
-      make("div", { className: "inside" }, table.get(group.section)?.about && make("p", { className: "hint about" }, table.get(group.section).about), inside, moreKeys(group), out),
+      make("div", { className: "inside" }, table.get(group.section)?.about && make("p", { className: "hint about" }, spoken(table.get(group.section).about)), inside, moreKeys(group), out),
     );
     return ordered ? make("div", { className: "ordered" }, handle(name, move), fold) : fold;
   }
@@ -172,13 +174,16 @@ const figures = (() => {
     let waiting = 0;
     const put = (written, stroke) => {
       clearTimeout(waiting);
+      busy.end(id);
       if (written !== now.written) page.alter(said, [one.key === "name" && group.entry !== null ? { do: "rename", section: group.section, entry: group.entry, name: written } : { do: "put", at, written }], stroke);
     };
     const later = (read) => () => {
       clearTimeout(waiting);
+      busy.begin(id);
       waiting = setTimeout(() => {
         const written = read();
         if (written !== null) put(written, `pen ${id}`);
+        busy.end(id);
       }, PEN);
     };
     labels += 1;
@@ -220,7 +225,7 @@ const figures = (() => {
         input.toggleAttribute("aria-invalid", wrong.length > 0);
         if (wrong.length > 0) input.setAttribute("aria-invalid", "true");
       });
-      const said = [known?.about, next.comment && sentence(next.comment)].filter(Boolean).join(" ");
+      const said = [spoken(known?.about), next.comment && sentence(next.comment)].filter(Boolean).join(" ");
       hint.textContent = said;
       hint.hidden = !said;
       faults.replaceChildren(...wrong.map(({ what, cure }) => make("p", { className: "wrong" }, what, make("span", { className: "cure" }, cure.charAt(0).toUpperCase() + cure.slice(1)))));

@@ -7,7 +7,11 @@ const file = (() => {
     let waiting = 0;
     area.addEventListener("input", () => {
       clearTimeout(waiting);
-      waiting = setTimeout(() => shelf.change(id, "the text", { text: area.value }, "text"), 300);
+      busy.begin("pen");
+      waiting = setTimeout(() => {
+        shelf.change(id, "the text", { text: area.value }, "text");
+        busy.end("pen");
+      }, 300);
     });
     box.replaceChildren(
       make("h1", {}, "The file behind it"),

@@ -15,6 +15,7 @@ const page = (() => {
   let room = "answers";
   /** Changes of texts, one after the other. */
   let altering = Promise.resolve();
+  let alterations = 0;
 
   function product() {
     return id === null ? null : shelf.get(id);
@@ -224,6 +225,8 @@ const page = (() => {
     /** Changes the text of the product that is seen, as `changes` say; `stroke` binds changes of one movement. */
     alter(said, changes, stroke) {
       const mine = id;
+      alterations += 1;
+      busy.begin("change");
       altering = altering.then(async () => {
         const one = shelf.get(mine);
         if (!one) return;
@@ -232,7 +235,12 @@ const page = (() => {
         else hush("change");
         shelf.change(mine, said, { text: reply.text }, stroke);
       });
-      altering = altering.catch((error) => notice("engine", `This could not be changed: ${error.message}.`));
+      altering = altering
+        .catch((error) => notice("engine", `This could not be changed: ${error.message}.`))
+        .then(() => {
+          alterations -= 1;
+          if (alterations === 0) busy.end("change");
+        });
       return altering;
     },
     /** What the library said of the text. */
@@ -268,10 +276,12 @@ const page = (() => {
       $("undo").addEventListener("click", () => step("undo"));
       $("redo").addEventListener("click", () => step("redo"));
       shelf.begin(changed);
-      engine.ready.catch((error) => notice("engine", `This browser cannot run the reckoning in this page (${error.message}). A browser of 2023 or later can.`));
+      engine.ready.catch((error) => notice("engine", `This browser cannot run what this page reckons with: ${error.message}. Open the page in a browser of 2023 or later.`));
       $("save").addEventListener("click", () => this.save());
       home();
       onHost();
+      const given = $("given");
+      if (given) open(JSON.parse(given.textContent).map((text) => shelf.add(text))[0]);
       if (desk.here) desk.begin().then((file) => file && open(file));
     },
   };

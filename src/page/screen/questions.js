@@ -1,11 +1,13 @@
 // What a maker asks, in words, and what each question needs to be told.
 
-/** `sized`: it is about one number of pieces, which can be chosen. `dated`: it counts from a day. */
+/** `sized`: it is about one number of pieces, which can be chosen. `dated`: it counts from a day. `orders`: it is about single orders.
+ * `own`: the larger the piece of work, the fewer batches it takes. */
 const QUESTIONS = {
   sweep: { asks: "How many shall I make at a time?" },
   floor: { asks: "What shall I charge?", sized: true },
-  stress: { asks: "How much bad luck can it take?", sized: true },
-  drivers: { asks: "What is worth working on?", sized: true },
+  quote: { asks: "What shall I quote for one order?", orders: true },
+  stress: { asks: "How much bad luck can it take?", sized: true, own: true },
+  drivers: { asks: "What is worth working on?", sized: true, own: true },
   calendar: { asks: "When will it be done?", sized: true, dated: true, offer: "hours" },
   season: { asks: "How many before the season ends?", offer: "season" },
   steady: { asks: "How many at a time, all year?", offer: "steady" },
@@ -16,7 +18,10 @@ const QUESTIONS = {
 };
 
 /** What a section is called where it has no name of its own. */
-const SECTIONS = { "": "What it is", batch: "Batches", pace: "Good weeks and bad", sale: "Sale", season: "Season", steady: "All year", shop: "Costs of the workshop", hours: "Hours at the bench", currencies: "Other currencies" };
+const SECTIONS = { "": "What it is", batch: "Batches", pace: "Good weeks and bad", sale: "Sale", season: "Season", steady: "All year", shop: "Costs of the workshop", hours: "Hours at the bench", currencies: "Other currencies", seconds: "Seconds" };
+
+/** What one more of a section is called that there may be several of. */
+const ONE_MORE = { channel: "A way of selling", jig: "A jig, or more room", misfortune: "A misfortune" };
 
 const DAYS = [
   ["mon", "Monday"],
@@ -29,10 +34,12 @@ const DAYS = [
 ];
 
 // What can be told beyond the first five answers. Each is offered where the file does not say it yet: `lacks` looks at the form,
-// `fields` are asked, `changes` are made of what was typed, or a sentence says what is wrong with it.
+// `fields` are asked, `changes` are made of what was typed, or a sentence says what is wrong with it. `usual` is an ordinary case, which is
+// tried first: what does not change the answer is not offered.
 const has = (form, section, key) => form.some((group) => group.section === section && (!key || group.fields.some((one) => one.key === key)));
 const stepsOf = (form) => form.filter((group) => group.section === "step");
 const whichStep = (form) => ({ key: "step", words: "Which step?", choices: stepsOf(form).map((group) => [String(group.entry), group.name ?? `step ${group.entry + 1}`]) });
+const named = (step) => step.name ?? `step ${step.entry + 1}`;
 const atStep = (typed, key, written) => ({ do: "put", at: { section: "step", entry: Number(typed.step), key }, written });
 const percent = (typed) => (numberOf(typed) !== null && numberOf(typed) < 100 ? `${numberOf(typed)} %` : null);
 
@@ -42,6 +49,10 @@ const OFFERS = {
     why: "Clamps, kiln shelves and trays fill up; then you get ready again.",
     lacks: (form) => !has(form, "step", "room"),
     fields: (form) => [whichStep(form), { key: "room", words: "Pieces it holds", number: true }],
+    usual: (form) => {
+      const step = stepsOf(form).find((group) => group.fields.some((one) => one.key === "setup"));
+      return step && { words: `if six pieces fit in at once at ${named(step)}`, changes: [atStep({ step: step.entry }, "room", "6")] };
+    },
     changes: (typed) => (numberOf(typed.room) >= 1 ? [atStep(typed, "room", typed.room.trim())] : "Write how many pieces it holds, for example 6."),
   },
   packing: {
@@ -49,6 +60,7 @@ const OFFERS = {
     why: "Time for an order does not shrink when you make more.",
     lacks: (form) => !has(form, "step", "per_order"),
     fields: () => [{ key: "name", words: "What you call it", start: "pack and post" }, { key: "time", words: "Time for an order", hint: "for example 15 min" }],
+    usual: () => ({ words: "if an order takes 15 minutes to pack and post", changes: [{ do: "add", section: "step", listed: true, values: [["name", "pack and post it"], ["per_order", "15 min"]] }] }),
     changes: (typed) =>
       timeOf(typed.time)
         ? [{ do: "add", section: "step", listed: true, values: [["name", typed.name.trim() || "pack and post"], ["per_order", timeOf(typed.time)]] }]
@@ -59,6 +71,10 @@ const OFFERS = {
     why: "One ruined piece in ten ruins a one-off, but not a batch.",
     lacks: (form) => !has(form, "step", "spoil"),
     fields: (form) => [whichStep(form), { key: "share", words: "Of 100 pieces, so many are spoiled", number: true }],
+    usual: (form) => {
+      const step = stepsOf(form).findLast((group) => group.fields.some((one) => one.key === "each"));
+      return step && { words: `if 3 of 100 pieces are spoiled at ${named(step)}`, changes: [atStep({ step: step.entry }, "spoil", "3 %")] };
+    },
     changes: (typed) => (percent(typed.share) ? [atStep(typed, "spoil", percent(typed.share))] : "Write how many of 100 pieces, for example 3."),
   },
   learning: {
@@ -70,6 +86,10 @@ const OFFERS = {
       { key: "share", words: "When you have made twice as many, a piece takes so many percent of the time", number: true, start: "95" },
       { key: "made", words: "Pieces made before the times were taken", number: true, start: "0" },
     ],
+    usual: (form) => {
+      const step = stepsOf(form).find((group) => group.fields.some((one) => one.key === "each"));
+      return step && { words: `if twice as many make a piece take 95 % of the time at ${named(step)}`, changes: [atStep({ step: step.entry }, "learning", "95 %"), atStep({ step: step.entry }, "made_before", "0")] };
+    },
     changes: (typed) =>
       percent(typed.share) && numberOf(typed.made) !== null
         ? [atStep(typed, "learning", percent(typed.share)), atStep(typed, "made_before", typed.made.trim())]
@@ -84,6 +104,7 @@ const OFFERS = {
       { key: "time", words: "Time, once for the design", hint: "for example 3 h" },
       { key: "runs", words: "Batches of it you will ever make", number: true, start: "1" },
     ],
+    usual: () => ({ words: "if a prototype took 3 hours and you make four batches of it", changes: [{ do: "add", section: "step", listed: true, values: [["name", "draw it and try it out"], ["once", "3 h"]] }, { do: "put", at: { section: "batch", entry: null, key: "runs" }, written: "4" }] }),
     changes: (typed) =>
       timeOf(typed.time) && numberOf(typed.runs) >= 1
         ? [
@@ -101,6 +122,7 @@ const OFFERS = {
       { key: "month", words: "Rent and insurance a month", number: true, start: "0" },
       { key: "hours", words: "Hours at the bench in a usual month", number: true },
     ],
+    usual: () => ({ words: "if an hour at the bench costs 2 in power and wear", changes: [{ do: "add", section: "shop", listed: false, values: [["per_hour", "2"]] }] }),
     changes: (typed) =>
       numberOf(typed.hour) !== null && numberOf(typed.month) !== null && numberOf(typed.hours) > 0
         ? [{ do: "add", section: "shop", listed: false, values: [["per_hour", typed.hour.trim()], ["per_month", typed.month.trim()], ["hours_per_month", typed.hours.trim()]] }]
@@ -117,6 +139,13 @@ const OFFERS = {
       { key: "discount", words: "There the price is lower by so many percent", number: true, start: "50" },
       { key: "order", words: "Pieces in an order there", number: true, start: "6" },
     ],
+    usual: () => ({
+      words: "if shops take 40 of 100 pieces, six at a time and at half the price",
+      changes: [
+        { do: "add", section: "channel", listed: true, values: [["name", "my own stall"], ["share", "60 %"]] },
+        { do: "add", section: "channel", listed: true, values: [["name", "shops"], ["share", "40 %"], ["discount", "50 %"], ["order_of", "6"]] },
+      ],
+    }),
     changes: (typed) => {
       const share = numberOf(typed.share);
       if (!(share > 0 && share < 100) || !percent(typed.discount) || !(numberOf(typed.order) >= 1)) return "Write a share between 0 and 100, a percent below 100 and a number of pieces.";
@@ -149,6 +178,7 @@ const OFFERS = {
       { key: "high", words: "Buyers in a good season", number: true },
       { key: "clearance", words: "What a piece fetches that is left over", number: true },
     ],
+    usual: (form, size) => ({ words: `if buyers want ${size} in a usual season, half as many in a bad one and twice as many in a good one`, changes: [{ do: "add", section: "season", listed: false, values: [["buyers", `${Math.max(1, Math.round(size / 2))} / ${size} / ${2 * size}`], ["clearance", "0"]] }] }),
     changes: (typed) => {
       const [low, usual, high] = [typed.low, typed.usual, typed.high].map(numberOf);
       if (low === null || usual === null || high === null || !(low <= usual && usual <= high && high > 0)) return "Write three numbers of pieces, from few to many.";

@@ -4,8 +4,11 @@
 const shelf = (() => {
   const KEPT = "batchwright.product.";
   const ORDER = "batchwright.shelf";
-  /** So many steps back are remembered. */
+  const HISTORY = "batchwright.history.";
+  /** So many steps back are remembered, and so many of them kept through a reload, in so many characters at the most. */
   const FAR_BACK = 200;
+  const KEPT_BACK = 30;
+  const KEPT_LENGTH = 300_000;
 
   /** Products by id; the texts are the only truth, whatever else is shown of them is read anew. */
   const products = new Map();
@@ -13,11 +16,16 @@ const shelf = (() => {
   /** What was there before and after, by product: [{ said, was }]. */
   const back = new Map();
   const forth = new Map();
+  /** The texts as they were found at this visit. */
+  const found = new Map();
   /** Says that a product is another than before. */
   let changed = () => {};
   let keeps = true;
+  /** In a report the page is to try things in, and keeps nothing. */
+  const trying = document.querySelector("meta[name=place]").content === "report";
 
   function store(key, value) {
+    if (trying) return true;
     try {
       if (value === null) localStorage.removeItem(key);
       else localStorage.setItem(key, value);
@@ -39,6 +47,7 @@ const shelf = (() => {
   }
 
   function localStorageThere() {
+    if (trying) return false;
     try {
       return typeof localStorage.length === "number";
     } catch {
@@ -68,10 +77,44 @@ const shelf = (() => {
 
   function keep(product) {
     products.set(product.id, product);
+    if (!found.has(product.id)) found.set(product.id, product.text);
     store(KEPT + product.id, written(product));
     if (!order.includes(product.id)) {
       order.push(product.id);
       store(ORDER, JSON.stringify(order));
+    }
+  }
+
+  /** Keeps what Undo and Redo need, as far as there is room: it is a help and no product. */
+  function remember(id) {
+    if (trying) return;
+    const last = (list) => (list.get(id) ?? []).slice(-KEPT_BACK).map(({ said, was }) => ({ said, was }));
+    const kept = { back: last(back), forth: last(forth) };
+    while (kept.back.length > 0 && JSON.stringify(kept).length > KEPT_LENGTH) kept.back.shift();
+    try {
+      localStorage.setItem(HISTORY + id, JSON.stringify(kept));
+    } catch {
+      forgetKept(id);
+    }
+  }
+
+  function forgetKept(id) {
+    try {
+      localStorage.removeItem(HISTORY + id);
+    } catch {
+      // Nothing was kept.
+    }
+  }
+
+  /** What Undo and Redo had before the page was opened anew. */
+  function recall(id) {
+    try {
+      const kept = JSON.parse(stored(HISTORY + id) ?? "null");
+      const steps = (list) => (Array.isArray(list) ? list : []).map(({ said, was }) => ({ said: String(said), was: read(JSON.stringify(was)) })).filter(({ was }) => was?.id === id);
+      back.set(id, steps(kept?.back));
+      forth.set(id, steps(kept?.forth));
+    } catch {
+      // Without it there is nothing to take back.
     }
   }
 
@@ -81,6 +124,7 @@ const shelf = (() => {
     into.set(id, [...(into.get(id) ?? []).slice(-FAR_BACK), { said, was }]);
     from?.set(id, from.get(id).slice(0, -1));
     keep(next);
+    remember(id);
     changed(id, said);
   }
 
@@ -115,6 +159,8 @@ const shelf = (() => {
         const product = read(stored(KEPT + id) ?? "");
         if (!product) continue;
         products.set(id, product);
+        found.set(id, product.text);
+        recall(id);
         order.push(id);
       }
       store(`${ORDER}.try`, "1") && store(`${ORDER}.try`, null);
@@ -147,6 +193,7 @@ const shelf = (() => {
     file(id, text) {
       const was = products.get(id);
       if (was && was.text !== text) back.set(id, [...(back.get(id) ?? []), { said: "reading the file", was }]);
+      found.set(id, text);
       keep({ log: "", jobs: [], ...was, id, text });
     },
     /** Away with it; gives what brings it back. */
@@ -156,6 +203,7 @@ const shelf = (() => {
       products.delete(id);
       order = order.filter((one) => one !== id);
       store(KEPT + id, null);
+      forgetKept(id);
       store(ORDER, JSON.stringify(order));
       changed(null);
       return () => {
@@ -178,7 +226,7 @@ const shelf = (() => {
     /** What Undo and Redo would take back or bring again. */
     ways: (id) => ({ undo: (back.get(id) ?? []).at(-1)?.said, redo: (forth.get(id) ?? []).at(-1)?.said }),
     /** The text before all changes of this visit, to tell what they do. */
-    before: (id) => (back.get(id) ?? [])[0]?.was.text ?? products.get(id)?.text,
+    before: (id) => found.get(id),
     takeAway() {
       const all = order.map((id) => products.get(id)).filter(Boolean);
       download("batchwright-shelf.json", JSON.stringify({ batchwright: "shelf", products: all.map(({ text, log, jobs }) => ({ text, log, jobs })) }, null, 1), "application/json");

@@ -13,15 +13,7 @@ const HALO: Line = Line::solid(WHITE, 7.0);
 /// Draws a map: its cells, their figures, the line between those on one side and on the other, what shades mean.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, map: &Map) -> Drawn {
     page.heading(bounds, "", panel)?;
-    // Long names of rows need more room than figures do.
-    let left = (page.paper.margin + widest(&map.rows).min(200.0) + 12.0).max(bounds.x0);
-    let mut cells = Cells {
-        page,
-        bounds: Rect { x0: left, ..bounds },
-        map,
-        figures: false,
-    };
-    cells.figures = cells.have_room();
+    let cells = Cells::new(page, bounds, map);
     cells.names()?;
     for cell in &map.cells {
         page.rect(cells.place(cell.at), cell.shade, 1.0)?;
@@ -30,6 +22,12 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, map: &Map) -> Drawn
     let has_line = cells.line()?;
     cells.legend(has_line)?;
     page.name_axis(cells.bounds, &panel.axis.name)
+}
+
+/// Where each cell lies.
+pub(super) fn places<'m>(page: &Page, bounds: Rect, map: &'m Map) -> Vec<(&'m Cell, Rect)> {
+    let cells = Cells::new(page, bounds, map);
+    map.cells.iter().map(|cell| (cell, cells.place(cell.at))).collect()
 }
 
 fn widest(names: &[String]) -> f64 {
@@ -45,7 +43,20 @@ struct Cells<'p> {
     figures: bool,
 }
 
-impl Cells<'_> {
+impl<'p> Cells<'p> {
+    fn new(page: &'p Page, bounds: Rect, map: &'p Map) -> Self {
+        // Long names of rows need more room than figures do.
+        let left = (page.paper.margin + widest(&map.rows).min(200.0) + 12.0).max(bounds.x0);
+        let mut cells = Self {
+            page,
+            bounds: Rect { x0: left, ..bounds },
+            map,
+            figures: false,
+        };
+        cells.figures = cells.have_room();
+        cells
+    }
+
     /// The names of columns and rows, as many as have room.
     fn names(&self) -> Drawn {
         let b = self.bounds;

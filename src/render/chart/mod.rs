@@ -14,12 +14,14 @@ mod page;
 mod panel;
 mod raster;
 mod rows;
+pub(super) mod spots;
 mod svg;
 
 use super::plot::{Field, Plot};
 use canvas::Canvas;
 use page::{Page, Paper};
 use plotters::drawing::DrawingArea;
+use spots::Spot;
 use std::cell::RefCell;
 use std::fmt;
 use std::rc::Rc;
@@ -74,15 +76,19 @@ pub(super) fn svg(plot: &Plot) -> Result<String, ChartError> {
 }
 
 /// A plot as SVG so many pixels wide (280 to 1200), for a page that says itself what it is about: without head and foot, its colours
-/// named so that the page may give them others, its labels above the panels where there is no room beside.
+/// named so that the page may give them others, its labels above the panels where there is no room beside; and its places.
 ///
 /// # Errors
 ///
 /// [`ChartError::Drawing`] where drawing fails.
-pub(super) fn part(plot: &Plot, width: u32) -> Result<String, ChartError> {
+pub(super) fn part(plot: &Plot, width: u32) -> Result<(String, Vec<Spot>), ChartError> {
     let title = format!("{}: {}", plot.title, plot.headline.trim_end_matches('.'));
-    let drawn = drawn(plot, Paper::part(width, plot))?;
-    Ok(svg::document(&drawn, &title, &plot.description, Colours::Named))
+    let paper = Paper::part(width, plot);
+    let nothing = Rc::new(RefCell::new(Canvas::new(paper.width as u32, paper.height(plot))));
+    let page = Page::new(DrawingArea::from(&nothing), plot, paper).map_err(|e| ChartError::Drawing(e.to_string()))?;
+    let drawn = drawn(plot, paper)?;
+    let svg = svg::document(&drawn, &title, &plot.description, Colours::Named);
+    Ok((svg, spots::of(&page, plot)))
 }
 
 /// A plot as pictures that stand under one another, one a panel, so that paper is filled: the first has the head, the last the foot.

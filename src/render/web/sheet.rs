@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::{WebTable, clean, sentences, table};
 use crate::render::Render;
+use crate::render::chart::spots::{Of, Spot};
 use crate::render::text::{Look, Page};
 
 /// An answer taken apart. Every text is plain, without marks of any kind; the chart is a document of its own.
@@ -17,6 +18,8 @@ pub struct Sheet {
     why: Vec<String>,
     /// The chart as SVG, where there is anything to draw.
     chart: Option<String>,
+    /// What can be said of places of the chart.
+    readings: Vec<Reading>,
     /// The tables as they are read first.
     tables: Vec<WebTable>,
     /// Those that have more rows, with all of them; each with its place among `tables`.
@@ -29,6 +32,15 @@ pub struct Sheet {
     care: String,
 }
 
+/// What is said of a place of the chart.
+#[derive(Debug, Serialize)]
+struct Reading {
+    /// Left, top, right and lower end of its ground, in pixels of the picture.
+    area: [f64; 4],
+    /// What it is, then figures, each with what it says.
+    said: Vec<(String, String)>,
+}
+
 /// Takes an answer apart; its chart is so many pixels wide, or a sheet of its own.
 #[must_use]
 pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
@@ -38,17 +50,82 @@ pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
         |list: &[String]| -> Vec<String> { list.iter().filter(|p| !p.is_empty()).map(|p| sentences(p)).collect() };
     let filled = |page: &Page| -> Vec<_> { page.tables.iter().filter(|t| !t.heads.is_empty()).map(table).collect() };
     let tables = filled(&page);
-    let longer = filled(&whole).into_iter().enumerate();
+    let all = filled(&whole);
+    let (chart, spots) = match wide {
+        None => (shown.svg().ok(), Vec::new()),
+        Some(wide) => shown
+            .svg_part(wide)
+            .map_or_else(|_| (None, Vec::new()), |(svg, spots)| (Some(svg), spots)),
+    };
+    let readings = spots.into_iter().filter_map(|spot| reading(&all, spot)).collect();
+    let longer = all.into_iter().enumerate();
     let longer = longer.filter(|(k, all)| tables.get(*k).is_some_and(|some| some.rows.len() < all.rows.len()));
     Sheet {
         about: clean(about),
         opening: said(&page.opening),
         why: said(&page.why),
-        chart: wide.map_or_else(|| shown.svg(), |wide| shown.svg_part(wide)).ok(),
+        chart,
+        readings,
         whole: longer.collect(),
         tables,
         more: said(&page.more),
         small: said(&page.small),
         care: sentences(&page.care),
     }
+}
+
+/// The row of a table that a place of the chart stands for; none where no table has it.
+fn reading(tables: &[WebTable], Spot { area, of }: Spot) -> Option<Reading> {
+    if let Of::Cell([column, row, figure]) = of {
+        let what = format!("{column}, {row}");
+        return (!figure.is_empty()).then(|| Reading {
+            area,
+            said: vec![(clean(&what), clean(&figure))],
+        });
+    }
+    let is = |cell: &str| match &of {
+        Of::Value(value) => number(cell).is_some_and(|told| (told - value).abs() <= 1e-9 * value.abs().max(1.0)),
+        Of::Name(name) => cell == clean(name),
+        Of::Cell(_) => false,
+    };
+    let (table, row) = tables.iter().find_map(|table| {
+        let row = table
+            .rows
+            .iter()
+            .find(|row| row.cells.first().is_some_and(|cell| is(&cell.text)))?;
+        Some((table, row))
+    })?;
+    let heads = heads(table);
+    let said = row.cells.iter().zip(heads).filter(|(cell, _)| !cell.text.is_empty());
+    Some(Reading {
+        area,
+        said: said.map(|(cell, head)| (head, cell.text.clone())).collect(),
+    })
+}
+
+/// The number that a cell begins with, as it is written for people.
+fn number(cell: &str) -> Option<f64> {
+    let end = cell
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-')))
+        .unwrap_or(cell.len());
+    cell[..end].replace(',', "").parse().ok()
+}
+
+/// What stands over each column, with what stands over several.
+fn heads(table: &WebTable) -> Vec<String> {
+    let Some((first, below)) = table.head.split_first() else {
+        return Vec::new();
+    };
+    let mut below = below.iter().flatten();
+    let mut heads = Vec::new();
+    for head in first {
+        if head.rows > 1 || table.head.len() == 1 {
+            heads.push(head.text.clone());
+            continue;
+        }
+        for own in below.by_ref().take(head.columns) {
+            heads.push(format!("{}, {}", head.text, own.text));
+        }
+    }
+    heads
 }

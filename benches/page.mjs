@@ -1,0 +1,58 @@
+// The library as a browser runs it beside the program, one thread each, in turn in one run: node benches/page.mjs PAGE PROGRAM [TURNS], with
+// PAGE the file that src/page/build.sh names and PROGRAM batchwright as released. Prints the processor's milliseconds of a whole sweep (the
+// median of the turns), with the program's start taken off, and the ratio; last the median of the ratios.
+import { spawnSync } from "node:child_process";
+import fs from "node:fs";
+import { gunzipSync } from "node:zlib";
+
+const [page, program, turns = "9"] = process.argv.slice(2);
+const packed = /<script type="text\/plain" id="engine">([^<]*)</.exec(fs.readFileSync(page, "utf8"))[1];
+const module = new WebAssembly.Module(gunzipSync(Buffer.from(packed, "base64")));
+const nothing = {};
+for (const { module: from, name } of WebAssembly.Module.imports(module)) (nothing[from] ??= {})[name] = () => {};
+const library = new WebAssembly.Instance(module, nothing).exports;
+
+function ask(question) {
+  const bytes = new TextEncoder().encode(JSON.stringify(question));
+  const room = library.room(bytes.length);
+  new Uint8Array(library.memory.buffer, room, bytes.length).set(bytes);
+  const at = library.answer(room, bytes.length);
+  const length = new DataView(library.memory.buffer).getUint32(at, true);
+  const reply = new TextDecoder().decode(new Uint8Array(library.memory.buffer, at + 4, length));
+  library.drop_reply(at);
+  return JSON.parse(reply);
+}
+
+const inBrowser = (text) => {
+  const before = process.cpuUsage();
+  ask({ ask: "look", text, question: "sweep", figures: true });
+  const { user, system } = process.cpuUsage(before);
+  return (user + system) / 1000;
+};
+/** The shell knows what a program it ran took of the processor. */
+const inProgram = (...args) => {
+  const timed = 'TIMEFORMAT="%U %S"; time "$@" >/dev/null 2>&1';
+  const { stderr } = spawnSync("bash", ["-c", timed, "bash", program, ...args, "--threads", "1", "--format", "json"], { encoding: "utf8" });
+  return stderr.trim().split(" ").reduce((sum, seconds) => sum + 1000 * Number(seconds), 0);
+};
+const median = (list) => [...list].sort((a, b) => a - b)[Math.floor(list.length / 2)];
+
+const scenarios = new URL("../scenarios/", import.meta.url);
+const ratios = [];
+console.log("scenario                     browser  program    ratio");
+for (const name of fs.readdirSync(scenarios).filter((name) => name.endsWith(".toml"))) {
+  const file = new URL(name, scenarios).pathname;
+  const text = fs.readFileSync(file, "utf8");
+  const times = { browser: [], program: [], start: [] };
+  ask({ ask: "look", text, question: "sweep", figures: true, trials: 1000 });
+  for (let k = 0; k < Number(turns); k += 1) {
+    times.browser.push(inBrowser(text));
+    times.program.push(inProgram("sweep", file));
+    times.start.push(inProgram("sweep", file, "--trials", "100"));
+  }
+  const [browser, whole, start] = [times.browser, times.program, times.start].map(median);
+  const ratio = browser / (whole - start);
+  ratios.push(ratio);
+  console.log(`${name.padEnd(28)} ${browser.toFixed(0).padStart(5)} ms ${(whole - start).toFixed(0).padStart(5)} ms ${ratio.toFixed(2).padStart(8)}`);
+}
+console.log(`the median of the ratios: ${median(ratios).toFixed(2)}`);

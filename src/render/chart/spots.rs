@@ -1,0 +1,101 @@
+//! What of a chart stands for a row of its answer's tables: where it lies, so that a page can say the figures under a pointer.
+
+use super::labels::Rect;
+use super::map;
+use super::page::Page;
+use crate::render::plot::{Curves, Field, Plot, Shape};
+
+/// A place of a chart, in pixels of the picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spot {
+    /// Left, top, right and lower end of the ground that belongs to it.
+    pub area: [f64; 4],
+    /// What it stands for.
+    pub of: Of,
+}
+
+/// What a place stands for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Of {
+    /// A value on the level axis.
+    Value(f64),
+    /// A row with this name.
+    Name(String),
+    /// A cell of a map: its column, its row and its figure.
+    Cell([String; 3]),
+}
+
+/// The places of a plot on this page, panel by panel from the top, each from left to right or from the top down.
+pub(super) fn of(page: &Page, plot: &Plot) -> Vec<Spot> {
+    let panels = plot.panels.iter().zip(page.stacked(plot));
+    let each = panels.flat_map(|(panel, bounds)| match &panel.field {
+        Field::Curves(curves) => {
+            let scale = panel.axis.scale;
+            upright(&values(curves), bounds, |value| {
+                bounds.x0 + (bounds.x1 - bounds.x0) * scale.share(value)
+            })
+        }
+        Field::Rows { names, .. } => {
+            let tall = (bounds.y1 - bounds.y0) / names.len().max(1) as f64;
+            let row = |(k, name): (usize, &String)| Spot {
+                area: [
+                    0.0,
+                    bounds.y0 + tall * k as f64,
+                    page.paper.width,
+                    bounds.y0 + tall * (k + 1) as f64,
+                ],
+                of: Of::Name(name.clone()),
+            };
+            names.iter().enumerate().map(row).collect()
+        }
+        Field::Map(of) => map::places(page, bounds, of)
+            .into_iter()
+            .map(|(cell, place)| Spot {
+                area: ends(place),
+                of: Of::Cell([
+                    of.columns[cell.at.0].clone(),
+                    of.rows[cell.at.1].clone(),
+                    cell.figure.clone(),
+                ]),
+            })
+            .collect(),
+    });
+    each.collect()
+}
+
+const fn ends(of: Rect) -> [f64; 4] {
+    [of.x0, of.y0, of.x1, of.y1]
+}
+
+/// Every value that a curve, a band or a bar stands at, ascending.
+fn values(curves: &Curves) -> Vec<f64> {
+    let mut all: Vec<f64> = Vec::new();
+    for layer in &curves.layers {
+        match &layer.shape {
+            Shape::Curve { points, .. } => all.extend(points.iter().map(|point| point.0)),
+            Shape::Band { points, .. } | Shape::Bars { points, .. } | Shape::Spread(points) => {
+                all.extend(points.iter().map(|point| point.0));
+            }
+            _ => {}
+        }
+    }
+    all.sort_by(f64::total_cmp);
+    all.dedup();
+    all
+}
+
+/// Each value has the ground half-way to its neighbours.
+fn upright(values: &[f64], bounds: Rect, x: impl Fn(f64) -> f64) -> Vec<Spot> {
+    let at: Vec<f64> = values.iter().map(|value| x(*value)).collect();
+    let between = |k: usize| (at[k - 1] + at[k]) / 2.0;
+    let spot = |(k, value): (usize, &f64)| Spot {
+        area: [
+            if k == 0 { bounds.x0 } else { between(k) },
+            bounds.y0,
+            if k + 1 == at.len() { bounds.x1 } else { between(k + 1) },
+            bounds.y1,
+        ],
+        of: Of::Value(*value),
+    };
+    values.iter().enumerate().map(spot).collect()
+}
