@@ -24,11 +24,12 @@ const answers = (() => {
   let last = null;
   let resting = 0;
   let asked = 0;
-  /** Batches of a look, by question: { quick, full, whole }. */
+  /** Batches of a look, by question and product: { quick, full, whole }. */
   const batches = new Map();
   const batchesOf = (which) => {
-    if (!batches.has(which)) batches.set(which, { quick: LOOKS.quick.first, full: LOOKS.full.first, whole: Infinity });
-    return batches.get(which);
+    const of = `${which} ${page.product()?.id}`;
+    if (!batches.has(of)) batches.set(of, { quick: LOOKS.quick.first, full: LOOKS.full.first, whole: Infinity });
+    return batches.get(of);
   };
 
   /** `look`: quick, full, or whole, which is as the command answers. */
@@ -148,8 +149,13 @@ const answers = (() => {
   /** How many batches the next look has time for: a round number that a little more or less time does not move. */
   function paceOf(look, { spent: took, answer: { trials } }) {
     const known = batchesOf(question);
-    if (look === "whole") known.whole = trials;
-    if (look === "whole" || trials === 0) return;
+    if (look === "whole") {
+      known.whole = trials;
+      if (took <= LOOKS.full.late) return;
+      // All at once took too long: the next time fewer come before them.
+      look = "full";
+    }
+    if (trials === 0) return;
     const { should, late } = LOOKS[look];
     const fit = Math.max(FEWEST, Math.min(50_000, (trials * should) / Math.max(took, 0.5)));
     const digit = 10 ** Math.floor(Math.log10(fit));
@@ -401,8 +407,7 @@ const answers = (() => {
       make(
         "details",
         { data: { of: name }, open: open === name },
-        make("summary", {}, OFFERS[name].asks),
-        tried.get(name)?.length > 0 && make("p", { className: "hint" }, tried.get(name).join(" ")),
+        make("summary", {}, OFFERS[name].asks, tried.get(name)?.length > 0 && make("span", { className: "hint" }, tried.get(name).join(" "))),
         offerForm(name, said.form, (changes, words) => page.alter(words, changes)),
       );
     const [more, others] = [lacking.filter((name) => OFFERS[name].usual), lacking.filter((name) => !OFFERS[name].usual)];
@@ -439,7 +444,7 @@ const answers = (() => {
       if (mine !== asked) return;
       if (said.was) found.push(said.was);
       const does = said.against.filter((line) => !/as before\.$| stays /.test(line));
-      tried.set(name, does.length > 0 ? [`For example, ${words}:`, ...does] : []);
+      tried.set(name, does.length > 0 ? [`For example, ${words}:`, ...does.slice(0, 2)] : []);
     }
     if (last?.form) sharper(last);
   }

@@ -301,6 +301,12 @@ impl Page {
     /// Names the level axis of a panel, under it.
     pub(super) fn name_axis(&self, bounds: Rect, name: &str) -> Drawn {
         let middle = (bounds.x0 + bounds.x1) / 2.0;
+        // Where there is little room, what stands in brackets goes first.
+        let room = 2.0 * middle.min(self.paper.width - middle) - 4.0;
+        let fits = |name: &str| lettering::width(name, LABEL.weight, LABEL.size) <= room;
+        let short = name.split(" (").next().unwrap_or(name);
+        let name = if fits(name) { name } else { short };
+        let name = &lettering::shorten(name, LABEL.weight, LABEL.size, room);
         self.text((middle, bounds.y1 + 34.0), name, LABEL, Side::Center, VPos::Top)
     }
 

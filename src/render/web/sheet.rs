@@ -103,8 +103,9 @@ fn reading(tables: &[WebTable], Spot { area, of }: Spot) -> Option<Reading> {
     })
 }
 
-/// The number that a cell begins with, as it is written for people.
+/// The number that a cell begins with, as it is written for people, behind a mark.
 fn number(cell: &str) -> Option<f64> {
+    let cell = cell.trim_start_matches(|c: char| !c.is_alphanumeric() && c != '-');
     let end = cell
         .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-')))
         .unwrap_or(cell.len());
