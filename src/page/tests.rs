@@ -20,7 +20,11 @@ fn a_place_of_a_chart_says_its_row_of_the_table() {
     let mut counted = std::collections::BTreeMap::new();
     let sizes = look(EXAMPLES[4], &json!({ "question": "sweep" }));
     let panels = sizes["answer"]["readings"].as_array().unwrap();
-    assert_eq!(panels.len(), 3 * 40, "every size on each of three panels, marked ones too");
+    assert_eq!(
+        panels.len(),
+        3 * 40,
+        "every size on each of three panels, marked ones too"
+    );
     for text in EXAMPLES {
         for question in ["sweep", "floor", "stress", "drivers", "season", "steady", "jig"] {
             let said = look(text, &json!({ "question": question }));
