@@ -7,6 +7,9 @@ function readable(svg, readings) {
   svg.append(mark);
   const words = make("dl", { className: "reading", hidden: true, "aria-hidden": "true" });
   const chart = make("figure", { className: "chart", role: "group", tabIndex: 0, "aria-label": readings.length > 0 ? "Chart. The arrow keys say its figures, and the table below says them too" : "Chart; the table below says the same" }, svg, words);
+  // Places are told in pixels of the picture, whose own units are finer.
+  const [wide, tall] = ["width", "height"].map((name) => Number.parseFloat(svg.getAttribute(name)));
+  const unit = svg.viewBox.baseVal.width / wide;
   let at = -1;
 
   function show(k) {
@@ -16,21 +19,20 @@ function readable(svg, readings) {
     words.hidden = !reading;
     if (!reading) return;
     const [x0, y0, x1, y1] = reading.area;
-    for (const [name, value] of Object.entries({ x: x0, y: y0, width: x1 - x0, height: y1 - y0 })) mark.setAttribute(name, value);
+    for (const [name, value] of Object.entries({ x: x0, y: y0, width: x1 - x0, height: y1 - y0 })) mark.setAttribute(name, value * unit);
     words.replaceChildren(...reading.said.flatMap(([name, value]) => [make("dt", {}, name), make("dd", {}, value)]));
     // On the other side of the place, within the picture.
-    const { width, height } = svg.viewBox.baseVal;
-    const scale = svg.clientWidth / width;
-    const left = (x0 + x1) / 2 > width / 2 && x1 - x0 < width / 2;
+    const scale = svg.getBoundingClientRect().width / wide;
+    const left = (x0 + x1) / 2 > wide / 2 && x1 - x0 < wide / 2;
     words.style.insetInlineStart = left ? "0" : "auto";
     words.style.insetInlineEnd = left ? "auto" : "0";
-    const top = (x1 - x0 < width / 2 ? y0 : y1) * scale;
-    words.style.top = `${Math.max(0, Math.min(top, height * scale - words.offsetHeight))}px`;
+    const top = (x1 - x0 < wide / 2 ? y0 : y1) * scale;
+    words.style.top = `${Math.max(0, Math.min(top, tall * scale - words.offsetHeight))}px`;
   }
 
   function under({ clientX, clientY }) {
     const box = svg.getBoundingClientRect();
-    const scale = svg.viewBox.baseVal.width / box.width;
+    const scale = wide / box.width;
     const [x, y] = [(clientX - box.left) * scale, (clientY - box.top) * scale];
     return readings.findIndex(({ area: [x0, y0, x1, y1] }) => x >= x0 && x <= x1 && y >= y0 && y <= y1);
   }
