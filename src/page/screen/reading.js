@@ -21,11 +21,17 @@ function readable(svg, readings) {
     const [x0, y0, x1, y1] = reading.area;
     for (const [name, value] of Object.entries({ x: x0, y: y0, width: x1 - x0, height: y1 - y0 })) mark.setAttribute(name, value * unit);
     words.replaceChildren(...reading.said.flatMap(([name, value]) => [make("dt", {}, name), make("dd", {}, value)]));
-    // On the other side of the place, within the picture.
+    // On the other side of the place, within the picture; where there is no room beside, below the panel or above it.
     const scale = svg.getBoundingClientRect().width / wide;
     const left = (x0 + x1) / 2 > wide / 2 && x1 - x0 < wide / 2;
     words.style.insetInlineStart = left ? "0" : "auto";
     words.style.insetInlineEnd = left ? "auto" : "0";
+    words.classList.toggle("across", wide < 560);
+    if (wide < 560) {
+      const below = y1 * scale + 28;
+      words.style.top = `${below + words.offsetHeight <= tall * scale ? below : Math.max(0, y0 * scale - words.offsetHeight)}px`;
+      return;
+    }
     const top = (x1 - x0 < wide / 2 ? y0 : y1) * scale;
     words.style.top = `${Math.max(0, Math.min(top, tall * scale - words.offsetHeight))}px`;
   }
