@@ -11,7 +11,7 @@ from types import SimpleNamespace as Bag
 
 import numpy as np
 
-from simulate import channels_of, learning, split, whole
+from simulate import channels_of, learning, of_seconds, second_share, split, whole
 
 DAY = 1440.0
 SMALL = 1e-7
@@ -79,7 +79,9 @@ class Trial:
                 here = [p for p in here if not (x.spoil and g.random() < x.spoil)]
             self.waves.append((missing, wave, here))
             missing = missing - len(here) if s.remake else 0
-        good = sum(len(h) for _, _, h in self.waves)
+        # Any piece that comes through may turn out to be a second; which it is shows when it is sold.
+        self.is_second = [bool(second_share(s)) and g.random() < second_share(s) for _, _, h in self.waves for _ in h]
+        good = self.is_second.count(False)
         sold = good
         if s.season is not None:
             sold = min(good, int(whole(np.array(one(s.season.buyers)))))
@@ -89,23 +91,26 @@ class Trial:
         self.waits = [x.wait.draw(g, rounds) for x in s.steps]
         ways = channels_of(s)
         counts = split(ways, max(sold, 1))
+        goes_to = [int(np.argmax(counts[:, k] - counts[:, k - 1])) for k in range(1, sold + 1)]
+        if s.seconds:
+            ways.append(of_seconds(s))
+            goes_to += [len(ways) - 1] * self.is_second.count(True)
         self.orders, open_orders = [], [None] * len(ways)
-        for k in range(1, sold + 1):
-            c = int(np.argmax(counts[:, k] - counts[:, k - 1]))
+        for k, c in enumerate(goes_to):
             w, o = ways[c], open_orders[c]
-            if o is None or len(o.pieces) == o.size:
+            if o is None or o.number == o.size:
                 if w.per_order is not None:
                     times = [(len(s.steps) + c, one(w.per_order))]
                 else:
                     times = [(j, one(x.per_order)) for j, x in enumerate(s.steps) if not x.per_order.nothing()]
-                o = open_orders[c] = Bag(size=max(int(whole(np.array(one(w.sale.order_of)))), 1), pieces=[], times=times)
+                o = open_orders[c] = Bag(size=max(int(whole(np.array(one(w.sale.order_of)))), 1), number=0, times=times,
+                                         seconds=k >= sold)
                 self.orders.append(o)
-            o.pieces.append(k - 1)
-        # Any good piece will do for any order: orders take them in the order in which they are opened.
-        taken = 0
+            o.number += 1
+        # Any good piece will do for any order, and any second for one of seconds: orders take them in the order in which they are opened.
+        there = {kind: [p for p, second in enumerate(self.is_second) if second == kind] for kind in (False, True)}
         for o in self.orders:
-            o.pieces = range(taken, taken + len(o.pieces))
-            taken += len(o.pieces)
+            o.pieces, there[o.seconds] = there[o.seconds][: o.number], there[o.seconds][o.number :]
 
 
 class Work:

@@ -29,6 +29,9 @@ def size_figures(f, at, a, trials, b):
     mean = lambda key, program, values: f.mean(f"{at} {key}", program, trials, values)
     mean("good", a["good"]["mean"], b.good)
     mean("sold", a["sold"]["mean"], b.sold)
+    f.true(f"{at} seconds told", ("seconds" in a) == (b.of_seconds is not None), "seconds" in a)
+    if b.of_seconds is not None:
+        mean("seconds", a["seconds"], b.seconds)
     mean("hours", a["hours"]["mean"], o.hours)
     mean("profit", a["profit"]["mean"], o.profit)
     rate = o.profit / o.hours
@@ -48,7 +51,7 @@ def size_figures(f, at, a, trials, b):
     f.share(f"{at} sold out", a["sold_out"]["share"], trials, b.sold_out)
     unit = b.pace / 60 / b.n
     parts = {"once": b.once / s.runs * unit, "setup": sum(b.setup) * unit, "each": sum(b.each) * unit, "redo": sum(b.redo) * unit,
-             "per_order": sum(order_hours(b, w) for w in b.ways) / b.n}
+             "per_order": sum(order_hours(b, w) for w in b.sales) / b.n}
     for key, values in parts.items():
         mean(f"hours of {key}", a["hours_parts"][key], values)
     f.ratio(f"{at} setup share", a["setup_share"], trials, parts["setup"] * b.n, o.hours)
@@ -56,6 +59,7 @@ def size_figures(f, at, a, trials, b):
             "shop": s.overhead * o.hours, "clearance": m.clearance, "holding": m.holding}
     for key, values in sums.items():
         mean(key, a["money"][key], np.broadcast_to(values, b.trials))
+    # Seconds are made along with the rest, so their orders are shared out as making is.
     making = o.hours - sum(order_hours(b, w) for w in b.ways)
     for c, w in zip(a["channels"], b.ways):
         mean(f"channel {w.name} sold", c["sold"], w.pieces)
@@ -80,9 +84,13 @@ def sweep(f, s, ask):
 
 
 def one_order(s, n):
-    """One certain order of n pieces as [sale] says: filled whatever is spoiled, in no season, channel or stock."""
+    """One certain order of n pieces as [sale] says: filled whatever is spoiled, in no season, channel or stock. A second is no piece of it:
+    it is given up at its step and made again.
+    """
     o = copy.deepcopy(s)
-    o.channels, o.season, o.steady, o.remake = [], None, None, True
+    o.channels, o.season, o.steady, o.seconds, o.remake = [], None, None, None, True
+    for x in o.steps:
+        x.spoil, x.second = 1 - (1 - x.spoil) * (1 - x.second), 0.0
     o.sale.order_of = certain(n)
     return o
 
@@ -111,6 +119,11 @@ def order(f, s, ask):
         floors(f, f"order of {n}", next(x for x in a["sizes"] if x["size"] == n), 20_000, batch(o, n, 10_000, seed=3))
 
 
+def sales_of(s):
+    """Everything that is said about a sale: in [sale], in the channels and in [seconds]."""
+    return [s.sale, *(c.sale for c in s.channels), *([s.seconds.sale] if s.seconds else [])]
+
+
 # ---- stress ------------------------------------------------------------------------------------------------------------------------------
 
 
@@ -119,7 +132,7 @@ def worse(s, kind, name, x):
     o, up = copy.deepcopy(s), 1 + x
     if kind == "own":
         found = next(m for m in s.misfortunes if m["name"] == name)
-        return files.changed(files.dump(s.source), [tuple(p.strip() for p in c.split("=", 1)) for c in found["changes"]])
+        return files.misfortune(s, found)
     every = kind == "all_at_once"
     for j in o.steps:
         for part in ("once", "setup", "each", "per_order"):
@@ -128,15 +141,25 @@ def worse(s, kind, name, x):
         # What is above the cap already stays as it is.
         if every or kind == "spoil":
             j.spoil = min(j.spoil * up, max(0.95, j.spoil))
+        if every or kind == "seconds":
+            j.second = min(j.second * up, max(0.95, j.second))
         if every or kind == "redo":
             j.redo = min(j.redo * up, max(0.95, j.redo))
+    if o.seconds and o.seconds.per_order is not None and (every or kind == "build"):
+        o.seconds.per_order = o.seconds.per_order.times(up)
     for c in o.channels:
         if c.per_order is not None and (every or kind == "build" or (kind == "channel" and c.name == name)):
             c.per_order = c.per_order.times(up)
     if every or kind == "stock":
         for m in o.materials:
             m.price, m.breaks = m.price.times(up), [(start, tier.times(up)) for start, tier in m.breaks]
-    for sale in [o.sale, *(c.sale for c in o.channels)]:
+    for sale in sales_of(o):
+        if every or kind == "build":
+            sale.quote, sale.enquiry = sale.quote.times(up), sale.enquiry.times(up)
+        if every or kind == "lost":
+            for won in ("quote_won", "enquiry_bought"):
+                lost = 1 - getattr(sale, won)
+                setattr(sale, won, 1 - min(lost * up, max(0.95, lost)))
         if every or kind == "post":
             sale.post = sale.post.times(up)
         if every or kind == "fees":
@@ -178,9 +201,10 @@ def stress(f, s, ask):
         # Steps are many and alike: two of them.
         if m["kind"] == "step" and m["name"] not in (s.steps[0].name, s.steps[-1].name):
             continue
-        x = m["strengths"][k % len(m["strengths"])]
-        got = stressed(s, m["kind"], m["name"], x["strength"], n, count, 4)
-        outcome_figures(f, f"{at} {x['strength']}", x["outcome"], trials, got)
+        if m["strengths"]:
+            x = m["strengths"][k % len(m["strengths"])]
+            got = stressed(s, m["kind"], m["name"], x["strength"], n, count, 4)
+            outcome_figures(f, f"{at} {x['strength']}", x["outcome"], trials, got)
         for key, found in (("target lost", m["target_lost"]), ("nothing earned", m["nothing_earned"])):
             where = found["at"]
             if found["found"] != "breaks" or where is None or where > 30 or m["kind"] in ("own", "unsold"):
@@ -188,7 +212,7 @@ def stress(f, s, ask):
             got = stressed(s, m["kind"], m["name"], where, n, count, 4)
             if key == "target lost":
                 f.quantile(f"{at} {key}", s.confidence, got.price, trials, got.floor)
-            elif m["kind"] not in ("spoil", "redo"):
+            elif m["kind"] not in ("spoil", "redo", "seconds", "lost"):
                 f.mean(f"{at} {key}", 0.0, trials, got.profit)
 
 
@@ -221,6 +245,9 @@ def with_law(s, kind, of, law):
             if c.name == of and kind == "per_order" and c.per_order is not None:
                 c.per_order = law(c.per_order)
                 return o
+        if of == "orders of seconds" and o.seconds.per_order is not None:
+            o.seconds.per_order = law(o.seconds.per_order)
+            return o
         return None
     if kind == "pace":
         o.pace = law(o.pace)
@@ -231,7 +258,10 @@ def with_law(s, kind, of, law):
         setattr(m, kind, law(getattr(m, kind)))
     elif kind == "buyers" and o.season is not None:
         o.season.buyers = law(o.season.buyers)
-    elif kind == "postage" and not o.channels:
+    elif kind in ("quote", "enquiry"):
+        sale = next((c.sale for c in o.channels if c.name == of), o.sale)
+        setattr(sale, kind, law(getattr(sale, kind)))
+    elif kind == "postage" and not o.channels and not o.seconds:
         o.sale.post = law(o.sale.post)
     elif kind == "exchange" and of in o.rates:
         o.rates[of] = law(o.rates[of])
@@ -250,7 +280,7 @@ def tenth_less(s, kind, of):
     if o is not None:
         return o
     o = copy.deepcopy(s)
-    sales = [o.sale, *(c.sale for c in o.channels)]
+    sales = sales_of(o)
     if of is None and kind in ("fee", "fee_per_order", "returns", "postage"):
         for sale in sales:
             if kind == "postage":
@@ -260,7 +290,7 @@ def tenth_less(s, kind, of):
                 setattr(sale, key, getattr(sale, key) * 0.9)
         return o
     step = next((x for x in o.steps if x.name == of), None)
-    if step is not None and kind in ("spoil", "redo"):
+    if step is not None and kind in ("spoil", "redo", "second"):
         setattr(step, kind, getattr(step, kind) * 0.9)
         return o
     return None
@@ -273,9 +303,11 @@ def salt_of(s, i):
         return {("pace",)}
     if kind == "chance":
         return {(of, "spoil"), (of, "redo")}
-    if kind == "per_order" and any(c.name == of for c in s.channels):
+    if kind == "per_order" and of in ("orders of seconds", *(c.name for c in s.channels)):
         return {(of, "orders")}
-    if kind in ("returns", "postage", "buyers"):
+    if kind in ("quote", "enquiry", "won"):
+        return {(of or "", kind)}
+    if kind in ("returns", "postage", "buyers", "seconds"):
         return {(kind,)}
     if kind == "order_size":
         return {("order_of",)}
@@ -285,7 +317,8 @@ def salt_of(s, i):
 
 
 def everything(s):
-    found = {("pace",), ("returns",), ("postage",), ("buyers",), ("order_of",)}
+    found = {("pace",), ("returns",), ("postage",), ("buyers",), ("order_of",), ("seconds",), ("orders of seconds", "orders")}
+    found |= {(w.name, kind) for w in channels_of(s) for kind in ("quote", "enquiry", "won")}
     for x in s.steps:
         found |= {(x.name, part) for part in ("once", "setup", "each", "per_order", "spoil", "redo")}
     found |= {(c.name, "orders") for c in s.channels} | {(code, "rate") for code in s.rates}
@@ -321,10 +354,12 @@ def drivers(f, s, ask):
         gain_of(f, f"a tenth less: {x['name']}", x["tenth"], trials, o, t.hours, t.profit)
     for x in a["steps"]:
         index = next((j for j, y in enumerate(s.steps) if y.name == x["name"]), None)
-        if index is None:
-            continue
-        mine = (b.setup[index] + b.each[index] + b.redo[index] + sum(w.minutes.get(x["name"], 0) for w in b.ways)) * b.pace / 60
-        if s.steps[index].once.nothing():
+        mine = sum(w.minutes.get(x["name"], 0) for w in b.sales)
+        if index is not None:
+            mine = mine + b.setup[index] + b.each[index] + b.redo[index]
+        mine = mine + sum(w.asked for w in b.ways if x["name"] == f"quotes and enquiries for {w.name}".removesuffix(" for "))
+        mine = mine * b.pace / 60
+        if index is None or s.steps[index].once.nothing():
             f.mean(f"hours of {x['name']}", x["hours"], trials, mine)
     inputs = sorted((i for i in a["inputs"] if i["shares"]), key=lambda i: -i["shares"]["total"]["share"])
     for i in a["inputs"]:

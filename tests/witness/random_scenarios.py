@@ -5,10 +5,12 @@ import numpy as np
 
 def scenario(k, root=20260):
     g = np.random.default_rng([root, k])
+    later = np.random.default_rng([root, k, 1])  # keys that came later, so that the earlier ones stay as they were
     flip = lambda p=0.5: g.random() < p
+    also = lambda p: later.random() < p
     pick = lambda *of: of[int(g.integers(len(of)))]
 
-    def span(middle, unit="", allow_zero=False):
+    def span(middle, unit="", g=g):
         """A range about a middle, in one of the ways to write it."""
         low, high = middle * g.uniform(0.6, 0.95), middle * g.uniform(1.05, 1.9)
         r = lambda x: f"{x:.4g}"
@@ -31,11 +33,22 @@ def scenario(k, root=20260):
         values = ", ".join(r(middle * g.uniform(0.7, 1.5)) for _ in range(int(g.integers(5, 9))))
         return f'{{ shape = "logged", values = [{values}]{named} }}'
 
-    share = lambda low, high: f'"{g.uniform(low, high):.3g} %"'
+    share = lambda low, high, g=g: f'"{g.uniform(low, high):.3g} %"'
+
+    def asked():
+        """Quotes or enquiries, or both, with or without their chances."""
+        kinds = [("quote", "quote_won", 15), ("enquiry", "enquiry_bought", 5)]
+        for time, won, middle in kinds[int(later.integers(2)) :] if also(0.7) else kinds[:1]:
+            yield f"{time} = {span(later.uniform(0.5, 2) * middle, 'min', later)}"
+            if also(0.85):
+                yield f"{won} = {share(15, 95, later)}"
+
     out = [f'title = "random {k}"', 'currency = "EUR"', f"target = {g.uniform(15, 45):.3g}", f"confidence = {share(55, 92)}", "[batch]"]
     top = int(g.integers(6, 30))
     out.append(f'sizes = "{int(g.integers(1, 4))}..{top}"')
-    out.append(f'spoiled = "{pick("short", "remake")}"')
+    spoiled = pick("short", "remake")
+    out.append(f'spoiled = "{spoiled}"')
+    seconds = False
     if flip():
         out.append(f"runs = {int(g.integers(1, 9))}")
     if flip(0.8):
@@ -66,6 +79,9 @@ def scenario(k, root=20260):
             out.append(f"redo = {share(1, 15)}")
         if flip(0.3):
             out.append(f"spoil = {share(1, 12)}")
+        if spoiled == "short" and also(0.25):
+            seconds = True
+            out.append(f"second = {share(1, 20, later)}")
     if flip(0.9):
         out += ["[[step]]", 'name = "pack"', f"per_order = {span(g.uniform(4, 20), 'min')}"]
     dollars = flip(0.3)
@@ -103,12 +119,30 @@ def scenario(k, root=20260):
     if flip(0.5):
         out.append(f"returned = {share(0.5, 8)}")
     out.append(f"order_of = {pick('1', '3', chr(34) + '1 / 1 / 4' + chr(34), chr(34) + '1 / 5' + chr(34))}")
-    if flip(0.35):
+    asks = also(0.4)
+    if asks:
+        out += asked()
+    channels = flip(0.35)
+    if channels:
         first = int(g.integers(30, 70))
         out += ["[[channel]]", 'name = "own"', f'share = "{first} %"', "[[channel]]", 'name = "shop"', f'share = "{100 - first} %"',
                 f"discount = {share(10, 45)}", f"order_of = {int(g.integers(2, 8))}", f"fee = {share(0, 3)}"]
         if flip():
             out.append(f"per_order = {span(g.uniform(10, 30), 'min')}")
+        if also(0.5):
+            out += asked()
+        if also(0.6):
+            out += ["[[material]]", 'name = "carton"', f"per_order = {later.uniform(0.5, 2):.3g}", f"price = {span(later.uniform(0.5, 3), g=later)}",
+                    f'channel = "{("own", "shop")[int(later.integers(2))]}"']
+            if also(0.4):
+                out += [f"pack = {later.uniform(1, 5):.2g}", f'leftover = "{("keep", "lost")[int(later.integers(2))]}"']
+    if seconds and also(0.8):
+        out += ["[seconds]", f"price = {price * later.uniform(0.3, 0.7):.4g}"]
+        for written in (f"per_order = {span(later.uniform(2, 9), 'min', later)}", f"fee = {share(0, 12, later)}", f"tax = {share(0, 20, later)}",
+                        f"order_of = {int(later.integers(1, 4))}", f"post = {span(later.uniform(1, 4), g=later)}",
+                        f"returned = {share(0, 5, later)}", f"fee_per_order = {later.uniform(0.1, 1):.3g}"):
+            if also(0.35):
+                out.append(written)
     if dollars:
         out += ["[currencies]", f"USD = {span(0.85)}"]
     out += ["[shop]", f"per_hour = {g.uniform(0, 4):.3g}"]

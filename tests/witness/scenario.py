@@ -17,6 +17,10 @@ DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 NUMBER = r"[-+]?[0-9]*\.?[0-9]+(?:[eE][-+]?[0-9]+)?"
 
 
+class Unknown(Exception):
+    """A key that the witness does not know."""
+
+
 class Law:
     """One uncertain amount."""
 
@@ -61,6 +65,26 @@ class Law:
             return np.exp(v[0] + v[1] * special.ndtri(u))
         ordered = np.sort(np.asarray(v))  # logged: each value equally likely
         return ordered[np.minimum((u * len(ordered)).astype(int), len(ordered) - 1)]
+
+    def over(self, x):
+        """The share of draws that are x or more."""
+        v = self.values
+        if self.certain:
+            return float(v[0] >= x)
+        if self.shape == "logged":
+            return float(np.mean(np.asarray(v) >= x))
+        if self.shape == "lognormal":
+            return float(special.ndtr((v[0] - np.log(x)) / v[1]))
+        at = (x - v[0]) / (v[-1] - v[0])
+        if not 0 < at < 1:
+            return float(at <= 0)
+        if self.shape == "uniform":
+            return 1 - at
+        if self.shape == "triangular":
+            peak = (v[1] - v[0]) / (v[2] - v[0])
+            return 1 - at**2 / peak if at < peak else (1 - at) ** 2 / (1 - peak)
+        a = 1 + 4 * (v[1] - v[0]) / (v[2] - v[0])
+        return float(1 - special.betainc(a, 6 - a, at))
 
     def draw(self, generator, shape):
         v = self.values
@@ -186,7 +210,8 @@ def amount(value, kind):
 def take(table, known, where):
     """A table whose keys are all known."""
     for key in table:
-        assert key in known, f"[{where}] {key}: the witness does not know this key"
+        if key not in known:
+            raise Unknown(f"[{where}] {key}: the witness does not know this key")
     return table
 
 
@@ -207,10 +232,12 @@ def sizes(value):
 
 
 SALE = {"price": 0, "tax": "0 %", "order_of": 1, "fee": "0 %", "fee_per_order": 0, "post": 0, "post_charged": 0, "returned": "0 %"}
+# What it takes to win an order; seconds find a buyer without.
+TRIES = {"quote": 0, "quote_won": "100 %", "enquiry": 0, "enquiry_bought": "100 %"}
 
 
 def sale(table):
-    table = {**SALE, **table}
+    table = {**SALE, **TRIES, **table}
     price, price_in = amount(table["price"], "money")
     fee_per_order, fee_in = amount(table["fee_per_order"], "money")
     post, post_in = amount(table["post"], "money")
@@ -219,23 +246,25 @@ def sale(table):
         price=price.values[0], price_in=price_in, tax=share(table, "tax"), order_of=law(table, "order_of", "number"),
         fee=share(table, "fee"), fee_per_order=fee_per_order.values[0], fee_in=fee_in, post=post, post_in=post_in,
         post_charged=charged.values[0], charged_in=charged_in, returned=share(table, "returned"),
+        quote=law(table, "quote", "time"), quote_won=share(table, "quote_won"), enquiry=law(table, "enquiry", "time"),
+        enquiry_bought=share(table, "enquiry_bought"),
     )
 
 
 def step(table):
     take(table, {"name", "once", "setup", "each", "per_order", "room", "wait", "varies", "learning", "made_before", "learned_by", "redo",
-                 "spoil", "kept_in"}, "step")
+                 "spoil", "second", "kept_in"}, "step")
     return Bag(
         name=table["name"], once=law(table, "once", "time"), setup=law(table, "setup", "time"), each=law(table, "each", "time"),
         per_order=law(table, "per_order", "time"), room=table.get("room"), wait=law(table, "wait", "time"),
         batch=table.get("varies", "piece") == "batch", learning=share(table, "learning", "100 %"), before=table.get("made_before", 0),
-        learned_by=table.get("learned_by"), redo=share(table, "redo"), spoil=share(table, "spoil"), kept_in=table.get("kept_in"),
+        learned_by=table.get("learned_by"), redo=share(table, "redo"), spoil=share(table, "spoil"), second=share(table, "second"), kept_in=table.get("kept_in"),
     )
 
 
-def material(table, steps):
+def material(table, steps, channels):
     take(table, {"name", "unit", "per_piece", "per_batch", "per_round", "per_order", "price", "waste", "pack", "leftover", "breaks", "paid",
-                 "at"}, "material")
+                 "at", "channel"}, "material")
     price, currency = amount(table["price"], "money")
     breaks = [(float(b["from"]), amount(b["price"], "money")[0]) for b in table.get("breaks", [])]
     names = [s.name for s in steps]
@@ -244,7 +273,7 @@ def material(table, steps):
         name=table["name"], per_piece=table.get("per_piece", 0), per_batch=table.get("per_batch", 0), per_round=table.get("per_round", 0),
         per_order=table.get("per_order", 0), price=price, currency=currency, waste=law(table, "waste", "share", "0 %"),
         pack=table.get("pack"), lost=table.get("leftover", "keep") == "lost", breaks=breaks, paid=paid,
-        at=names.index(table["at"]) if "at" in table else 0,
+        at=names.index(table["at"]) if "at" in table else 0, channel=channels.index(table["channel"]) if "channel" in table else None,
     )
 
 
@@ -262,24 +291,29 @@ def change(text):
 def read(source):
     """The scenario in a file's text."""
     t = tomllib.loads(source)
-    take(t, {"title", "currency", "target", "confidence", "batch", "pace", "step", "material", "sale", "channel", "currencies", "shop",
-             "season", "steady", "hours", "jig", "misfortune"}, "file")
+    take(t, {"title", "currency", "target", "confidence", "batch", "pace", "step", "material", "sale", "channel", "seconds", "currencies",
+             "shop", "season", "steady", "hours", "jig", "misfortune"}, "file")
     batch = take(t.get("batch", {}), {"sizes", "spoiled", "runs"}, "batch")
     s = Bag(source=t, currency=t["currency"], target=float(t["target"]), confidence=share(t, "confidence", "80 %"),
             sizes=sizes(batch.get("sizes", "1..50")), remake=batch.get("spoiled", "short") == "remake", runs=batch.get("runs", 1))
     s.pace = law(take(t.get("pace", {}), {"factor"}, "pace"), "factor", "number", 1)
     s.steps = [step(x) for x in t["step"]]
-    s.materials = [material(x, s.steps) for x in t.get("material", [])]
+    s.materials = [material(x, s.steps, [c["name"] for c in t.get("channel", [])]) for x in t.get("material", [])]
     s.rates = {code: amount(v, "number")[0] for code, v in t.get("currencies", {}).items()}
-    take(t["sale"], set(SALE), "sale")
+    take(t["sale"], {*SALE, *TRIES}, "sale")
     s.sale = sale(t["sale"])
     s.channels = []
     for c in t.get("channel", []):
-        take(c, set(SALE) | {"name", "share", "discount", "per_order"}, "channel")
-        own = {k: v for k, v in c.items() if k in SALE}
+        take(c, {*SALE, *TRIES, "name", "share", "discount", "per_order"}, "channel")
+        own = {k: v for k, v in c.items() if k in SALE or k in TRIES}
         per_order = law(c, "per_order", "time") if "per_order" in c else None
         s.channels.append(Bag(name=c["name"], share=share(c, "share"), discount=share(c, "discount"), per_order=per_order,
                               sale=sale({**t["sale"], **own})))
+    s.seconds = None
+    if "seconds" in t:
+        own = take(t["seconds"], {*SALE, "per_order"}, "seconds")
+        inherited = {k: v for k, v in t["sale"].items() if k in SALE}
+        s.seconds = Bag(per_order=law(own, "per_order", "time") if "per_order" in own else None, sale=sale({**inherited, **own}))
     shop = take(t.get("shop", {}), {"per_hour", "per_month", "hours_per_month"}, "shop")
     s.hours_per_month = shop.get("hours_per_month")
     s.overhead = shop.get("per_hour", 0) + (shop["per_month"] / shop["hours_per_month"] if shop.get("per_month") else 0)
@@ -327,6 +361,11 @@ def changed(source, settings):
         except tomllib.TOMLDecodeError:
             place[words[-1]] = value
     return read(dump(t))
+
+
+def misfortune(s, m):
+    """The scenario with one of its own misfortunes."""
+    return changed(dump(s.source), [tuple(p.strip() for p in c.split("=", 1)) for c in m["changes"]])
 
 
 def dump(t):

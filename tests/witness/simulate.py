@@ -48,7 +48,7 @@ def whole(draws):
 
 
 def channels_of(s):
-    """The ways of selling: name, share, what a buyer pays for a piece as a share of the list price, own order time, sale."""
+    """The ways of selling a first: name, share, what a buyer pays for a piece as a share of the list price, own order time, sale."""
     if not s.channels:
         return [Bag(name="", share=1.0, ratio=1.0, per_order=None, sale=s.sale)]
     found = []
@@ -56,6 +56,11 @@ def channels_of(s):
         ratio = c.sale.price * (1 - c.discount) / s.sale.price if s.sale.price else 1 - c.discount
         found.append(Bag(name=c.name, share=c.share, ratio=ratio, per_order=c.per_order, sale=c.sale))
     return found
+
+
+def of_seconds(s):
+    """How seconds are sold, at a price that the list price does not move."""
+    return Bag(name="orders of seconds", ratio=0.0, per_order=s.seconds.per_order, sale=s.seconds.sale)
 
 
 def split(ways, most):
@@ -77,7 +82,8 @@ def make(s, n, d):
     steps, t = s.steps, d.trials
     zero = lambda: [np.zeros(t) for _ in steps]
     work = Bag(setup=zero(), each=zero(), redo=zero(), handled=[np.zeros(t, dtype=int) for _ in steps],
-               rounds=[np.zeros(t, dtype=int) for _ in steps], once=np.zeros(t), good=np.zeros(t, dtype=int))
+               rounds=[np.zeros(t, dtype=int) for _ in steps], once=np.zeros(t), good=np.zeros(t, dtype=int),
+               seconds=np.zeros(t, dtype=int))
     for x in steps:
         work.once = work.once + d.law(x.once, None, (x.name, "once"))
     missing, wave = np.full(t, n), 0
@@ -111,6 +117,10 @@ def make(s, n, d):
             work.rounds[j] += rounds
             if x.spoil > 0:
                 alive = alive & (d.of((x.name, "spoil"), wave).random((rows, t)) >= x.spoil)
+        if second_share(s) > 0:
+            second = alive & (d.of(("seconds",), wave).random((rows, t)) < second_share(s))
+            work.seconds += second.sum(axis=0)
+            alive = alive & ~second
         good = alive.sum(axis=0)
         work.good += good
         missing = missing - good if s.remake else np.zeros(t, dtype=int)
@@ -135,6 +145,49 @@ def purchase(m, need, price_of):
     return bought, price
 
 
+def tries(d, there, name, time, key, won, which):
+    """Minutes of all quotes (or enquiries) until one becomes an order, for each order that is there."""
+    if time.nothing():
+        return np.zeros(there.shape[1])
+    number = np.ones(there.shape, dtype=int)
+    if won < 1:
+        number = d.of((name, "won"), which).geometric(won, there.shape)
+    number = np.where(there, number, 0)
+    if time.certain:
+        return number.sum(axis=0) * time.values[0]
+    minutes = np.zeros(there.shape[1])
+    for turn in range(int(number.max())):
+        minutes += np.where(number > turn, d.law(time, len(there), (name, key), turn), 0).sum(axis=0)
+    return minutes
+
+
+def sell(s, d, w, pieces, rate):
+    """Pieces into orders of one way of selling, with their minutes, postage and returns."""
+    least = int(max(1, whole(w.sale.order_of.quantile(0.0) if w.sale.order_of.shape != "lognormal" else np.array(0.0))))
+    rows = max(-(-int(pieces.max()) // least), 1)
+    size = np.maximum(whole(d.law(w.sale.order_of, rows, ("order_of",), w.name)), 1)
+    upto = np.minimum(np.cumsum(size, axis=0), pieces)
+    inside = np.diff(upto, axis=0, prepend=0)
+    there = inside > 0
+    kept = there
+    if w.sale.returned > 0:
+        kept = there & (d.of(("returns",), w.name).random((rows, d.trials)) >= w.sale.returned)
+    if w.per_order is not None:
+        minutes = {w.name: np.where(there, d.law(w.per_order, rows, (w.name, "orders")), 0).sum(axis=0)}
+    else:
+        minutes = {x.name: np.where(there, d.law(x.per_order, rows, (x.name, "per_order"), w.name), 0).sum(axis=0)
+                   for x in s.steps if not x.per_order.nothing()}
+    asked = {key: tries(d, there, w.name, getattr(w.sale, key), key, getattr(w.sale, won), won)
+             for key, won in (("quote", "quote_won"), ("enquiry", "enquiry_bought"))}
+    post = np.where(there, d.law(w.sale.post, rows, ("postage",), w.name), 0).sum(axis=0)
+    return Bag(
+        name=w.name, ratio=w.ratio, sale=w.sale, pieces=pieces, orders=there.sum(axis=0), own_time=w.per_order is not None,
+        kept=np.where(kept, inside, 0).sum(axis=0), kept_orders=kept.sum(axis=0), minutes=minutes, asked=asked["quote"] + asked["enquiry"],
+        post=post * rate(w.sale.post_in), price_rate=rate(w.sale.price_in), charged=w.sale.post_charged * rate(w.sale.charged_in),
+        fee_per_order=w.sale.fee_per_order * rate(w.sale.fee_in),
+    )
+
+
 def batch(s, n, trials, seed=1, salt=(), demand_at=None):
     """Simulates `trials` batches of n pieces. Hours by part; money in parts that do not yet hang on price or overhead."""
     d = Draws(seed, trials, salt)
@@ -151,34 +204,14 @@ def batch(s, n, trials, seed=1, salt=(), demand_at=None):
         b.sold = np.minimum(b.good, b.asked)
     ways = channels_of(s)
     counts = split(ways, max(n, int(b.sold.max())))
-    b.ways = []
-    for c, w in enumerate(ways):
-        pieces = counts[c][b.sold]
-        most = int(pieces.max())
-        least = int(max(1, whole(w.sale.order_of.quantile(0.0) if w.sale.order_of.shape != "lognormal" else np.array(0.0))))
-        rows = max(-(-most // least), 1)
-        size = np.maximum(whole(d.law(w.sale.order_of, rows, ("order_of",), w.name)), 1)
-        upto = np.minimum(np.cumsum(size, axis=0), pieces)
-        inside = np.diff(upto, axis=0, prepend=0)
-        there = inside > 0
-        kept = there
-        if w.sale.returned > 0:
-            kept = there & (d.of(("returns",), w.name).random((rows, trials)) >= w.sale.returned)
-        if w.per_order is not None:
-            minutes = {w.name: np.where(there, d.law(w.per_order, rows, (w.name, "orders")), 0).sum(axis=0)}
-        else:
-            minutes = {x.name: np.where(there, d.law(x.per_order, rows, (x.name, "per_order"), w.name), 0).sum(axis=0)
-                       for x in s.steps if not x.per_order.nothing()}
-        post = np.where(there, d.law(w.sale.post, rows, ("postage",), w.name), 0).sum(axis=0)
-        b.ways.append(Bag(
-            name=w.name, ratio=w.ratio, sale=w.sale, pieces=pieces, orders=there.sum(axis=0), own_time=w.per_order is not None,
-            kept=np.where(kept, inside, 0).sum(axis=0), kept_orders=kept.sum(axis=0), minutes=minutes,
-            post=post * rate(w.sale.post_in), price_rate=rate(w.sale.price_in), charged=w.sale.post_charged * rate(w.sale.charged_in),
-            fee_per_order=w.sale.fee_per_order * rate(w.sale.fee_in),
-        ))
-    orders = sum(w.orders for w in b.ways)
+    b.ways = [sell(s, d, w, counts[c][b.sold], rate) for c, w in enumerate(ways)]
+    b.of_seconds = sell(s, d, of_seconds(s), b.seconds, rate) if s.seconds else None
+    b.sales = b.ways + ([b.of_seconds] if s.seconds else [])
+    all_orders = sum(w.orders for w in b.sales)
     b.stock, b.stock_paid, b.packing = [], [], []
     for m in s.materials:
+        # An order that goes past all channels uses nothing that is for one of them.
+        orders = all_orders if m.channel is None else b.ways[m.channel].orders if s.channels else 0
         used = (m.per_piece * b.handled[m.at] + m.per_round * b.rounds[m.at] + m.per_order * orders + m.per_batch).astype(float)
         need = used * (1 + d.law(m.waste, None, (m.name, "waste")))
         laws = [m.price] + [tier for _, tier in m.breaks]
@@ -204,14 +237,15 @@ def hours(b, less=None):
     minutes = b.once / b.s.runs * keep("once")
     for j, x in enumerate(b.s.steps):
         minutes = minutes + b.setup[j] * keep(x.name, "setup") + (b.each[j] + b.redo[j]) * keep(x.name, "each")
-    for w in b.ways:
+    for w in b.sales:
+        minutes = minutes + w.asked
         for name, m in w.minutes.items():
             minutes = minutes + m * keep(name, "per_order")
     return minutes * b.pace / 60 * keep("pace")
 
 
 def order_hours(b, w):
-    return sum(w.minutes.values(), np.zeros(b.trials)) * b.pace / 60
+    return sum(w.minutes.values(), w.asked) * b.pace / 60
 
 
 def money(b, price=None, paid=False):
@@ -219,8 +253,8 @@ def money(b, price=None, paid=False):
     s = b.s
     price = s.sale.price if price is None else price
     out = Bag(income=0.0, fees=0.0, post=0.0, brings=0.0)
-    for w in b.ways:
-        piece = price * w.ratio * w.price_rate
+    for w in b.sales:
+        piece = (w.sale.price if w is b.of_seconds else price * w.ratio) * w.price_rate
         out.income = out.income + (w.kept * piece + w.kept_orders * w.charged) / (1 + w.sale.tax)
         out.fees = out.fees + w.sale.fee * (w.pieces * piece + w.orders * w.charged) + w.orders * w.fee_per_order
         out.post = out.post + w.post
@@ -248,11 +282,38 @@ def outcome(b, price=None, paid=False, h=None):
 
 
 def reaches(s):
-    """Chance that a started piece reaches each step, and at the end that it comes out good."""
+    """Chance that a started piece reaches each step, and at the end that it comes through."""
     found = [1.0]
     for x in s.steps:
         found.append(found[-1] * (1 - x.spoil))
     return found
+
+
+def second_share(s):
+    """Chance that a piece that comes through all steps is a second."""
+    return 1 - float(np.prod([1 - x.second for x in s.steps]))
+
+
+def firsts(s):
+    """Chance that a started piece comes out good: through all steps, and no second."""
+    return reaches(s)[-1] * (1 - second_share(s))
+
+
+def second_brings(s):
+    """What a second brings on average, its share of an order and of that one's time taken off."""
+    if s.seconds is None:
+        return 0.0
+    sale, rate = s.seconds.sale, lambda code: mean_rate(s, code)
+    k = 1.0
+    pieces = 1.0  # of an order, on average
+    while (chance := sale.order_of.over(k + 0.5)) > 1e-15:
+        pieces, k = pieces + chance, k + 1
+    minutes = s.seconds.per_order.mean() if s.seconds.per_order is not None else sum(x.per_order.mean() for x in s.steps)
+    paid = sale.price * rate(sale.price_in) + sale.post_charged * rate(sale.charged_in) / pieces
+    order = sale.fee_per_order * rate(sale.fee_in) + sale.post.mean() * rate(sale.post_in)
+    order += minutes * s.pace.mean() / 60 * (s.target + s.overhead)
+    order += sum(m.per_order * (1 + m.waste.mean()) * m.price.mean() * rate(m.currency) for m in s.materials if m.channel is None)
+    return paid * ((1 - sale.returned) / (1 + sale.tax) - sale.fee) - order / pieces
 
 
 def mean_rate(s, code):
@@ -260,12 +321,12 @@ def mean_rate(s, code):
 
 
 def piece_value(s, n=1):
-    """What is tied up in the last good piece of a batch of n: stock used a piece, and its hours at the target with what was learned by then.
+    """What is tied up in the last good piece of a batch of n: stock used a piece, and its hours at the target with what was learned by then,
+    less what the seconds made along with it bring.
 
     Prices are the plain one for a batch of one, else the tier at which so much is bought; whole packs are left out.
     """
-    a = reaches(s)
-    good = a[-1]
+    a, good = reaches(s), firsts(s)
     minutes = sum(a[j] / good * x.each.mean() * float(learning(x, np.float64(n))) / (1 - x.redo) for j, x in enumerate(s.steps))
     value = minutes * s.pace.mean() / 60 * (s.target + s.overhead)
     for m in s.materials:
@@ -275,7 +336,7 @@ def piece_value(s, n=1):
             tiers = [(need * price, price)] + [(max(need, start) * tier.mean(), tier.mean()) for start, tier in m.breaks]
             price = min(tiers)[1]
         value += a[m.at] / good * m.per_piece * (1 + m.waste.mean()) * price * mean_rate(s, m.currency)
-    return value
+    return value - a[-1] * second_share(s) / good * second_brings(s)
 
 
 def leftover_worth(s, n):
@@ -290,8 +351,8 @@ def stock_share(s):
     """Of half a batch, the share that is in stock on average."""
     if not s.steady.singly:
         return 1.0
-    a = reaches(s)
-    minutes = sum(a[j] / a[-1] * x.each.mean() / (1 - x.redo) for j, x in enumerate(s.steps))
+    a, good = reaches(s), firsts(s)
+    minutes = sum(a[j] / good * x.each.mean() / (1 - x.redo) for j, x in enumerate(s.steps))
     made = sum(s.bench.days) * 60 / (minutes * s.pace.mean())
     return 1 - s.steady.per_week / made
 

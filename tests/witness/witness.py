@@ -66,15 +66,17 @@ def jobs(program, count, only_name, only_question):
     shipped = {p.stem: p.read_text(encoding="utf-8") for p in sorted(SHIPPED.glob("*.toml"))}
     for name, text in list(shipped.items()):
         try:
-            scenario.read(text)
-        except AssertionError as unknown:
+            s = scenario.read(text)
+            for m in s.misfortunes:
+                scenario.misfortune(s, m)
+        except scenario.Unknown as unknown:
             print(f"left out: {name}: {unknown}")
             del shipped[name]
     drawn = [random_scenarios.scenario(k) for k in range(count)]
     found = [(program, name, [text], only_question) for name, text in shipped.items()]
     found += [(program, f"random {k}", [text], only_question) for k, text in enumerate(drawn)]
     pairs = [("oak-peg-rail", "oak-coat-stand")]
-    found += [(program, f"{a} and {b}", [shipped[a], shipped[b]], only_question) for a, b in pairs]
+    found += [(program, f"{a} and {b}", [shipped[a], shipped[b]], only_question) for a, b in pairs if a in shipped and b in shipped]
     found += [(program, f"random {k} twice", [drawn[k]] * 2, only_question) for k in range(min(count, 6))]
     return [j for j in found if not only_name or j[1] == only_name]
 
