@@ -275,13 +275,13 @@ await test("the clock writes the log, a reload does not stop it, and the log say
   await press(page, "Put it on the bench");
   for (let k = 0; k < 2; k += 1) {
     await press(page, "Start");
-    await page.getByRole("timer").filter({ hasText: /0:00:0[1-9]/ }).waitFor();
+    await page.getByRole("timer").filter({ hasNotText: "0:00:00" }).waitFor();
     if (k === 0) {
       await page.reload();
       await press(page, "Oak coat hook");
       await said(page).waitFor();
       await room(page, "Clock");
-      assert.match(await page.getByRole("timer").textContent(), /0:00:0[1-9]/);
+      assert.notEqual(await page.getByRole("timer").textContent(), "0:00:00");
     }
     await press(page, "Stop");
     await press(page, "One piece more");

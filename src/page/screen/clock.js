@@ -76,9 +76,9 @@ const clock = (() => {
         make(
           "div",
           { className: "count" },
-          make("p", { className: "counted" }, make("b", {}, String(job.counted)), job.pieces ? ` of ${job.pieces} pieces` : job.counted === 1 ? " piece" : " pieces"),
+          make("p", { className: "counted" }, make("b", {}, String(job.counted)), `${job.pieces ? ` of ${job.pieces}` : ""} ${(job.pieces || job.counted) === 1 ? "piece" : "pieces"}`),
           button("One piece more", count("counted", 1, "one piece more"), { className: "huge", id: "clock-piece" }),
-          job.pieces > job.counted && button(`All ${job.pieces}`, () => put("all pieces", { ...job, counted: job.pieces }), { id: "clock-all" }),
+          job.pieces > 1 && job.pieces > job.counted && button(`All ${job.pieces}`, () => put("all pieces", { ...job, counted: job.pieces }), { id: "clock-all" }),
         ),
       make(
         "div",

@@ -88,7 +88,7 @@ const OFFERS = {
     ],
     usual: (form) => {
       const step = stepsOf(form).find((group) => group.fields.some((one) => one.key === "each"));
-      return step && { words: `if twice as many make a piece take 95 % of the time at ${named(step)}`, changes: [atStep({ step: step.entry }, "learning", "95 %"), atStep({ step: step.entry }, "made_before", "0")] };
+      return step && { words: `if a piece takes 95 % of the time at ${named(step)} whenever you have made twice as many`, changes: [atStep({ step: step.entry }, "learning", "95 %"), atStep({ step: step.entry }, "made_before", "0")] };
     },
     changes: (typed) =>
       percent(typed.share) && numberOf(typed.made) !== null
