@@ -1,0 +1,216 @@
+//! The table of estimates: a row for each part of a step's time, and how it is read and written.
+
+use crate::render::columns::{self, Columns, MIDDLE, Table, Unit};
+use crate::render::figure::{self, Cell};
+use crate::render::format::{count, plain_interval};
+use crate::stats::regression::Estimate;
+use crate::worklog::fit::{Chance, Fit, From, Job, Part, Range, Sum};
+
+/// A row of the table: a part of a step's time, its setup and pieces together, a chance, the pace, or a job.
+#[derive(Clone, Copy)]
+pub(super) enum Row<'a> {
+    Part(usize, usize, &'a Part),
+    Sum(usize, &'a Sum),
+    Chance(usize, &'static str, &'a Chance),
+    Pace,
+    Job(usize, &'a Job),
+}
+
+/// Those that are read, and with `all` those that are only in the CSV as well.
+pub(super) fn rows(fit: &Fit, all: bool) -> Vec<Row<'_>> {
+    let mut rows = Vec::new();
+    for (k, step) in fit.steps.iter().enumerate() {
+        rows.extend(step.parts.iter().enumerate().map(|(i, part)| Row::Part(k, i, part)));
+        let sum = step.work.as_ref().and_then(|w| w.sum.as_ref());
+        rows.extend(sum.filter(|s| s.minutes.low.is_some()).map(|sum| Row::Sum(k, sum)));
+        let chances = [("spoil", &step.spoil), ("redo", &step.redo)];
+        let chances = chances
+            .into_iter()
+            .filter_map(|(key, chance)| Some(Row::Chance(k, key, chance.as_ref()?)));
+        rows.extend(chances.filter(|_| all));
+    }
+    if fit.pace.ratio.is_some() || all {
+        rows.push(Row::Pace);
+    }
+    let jobs = fit.pace.jobs.iter().enumerate().map(|(k, job)| Row::Job(k, job));
+    rows.extend(jobs.filter(|_| all));
+    rows
+}
+
+impl Row<'_> {
+    /// Where JSON has it.
+    fn place(&self) -> String {
+        match self {
+            Self::Part(step, part, _) => format!("steps[{step}].parts[{part}]"),
+            Self::Sum(step, _) => format!("steps[{step}].work.sum"),
+            Self::Chance(step, key, _) => format!("steps[{step}].{key}"),
+            Self::Pace => "pace".to_owned(),
+            Self::Job(job, _) => format!("pace.jobs[{job}]"),
+        }
+    }
+
+    /// Of which step, or the job.
+    fn owner(&self, fit: &Fit) -> String {
+        match self {
+            Self::Part(step, ..) | Self::Sum(step, _) | Self::Chance(step, ..) => fit.steps[*step].name.clone(),
+            Self::Pace => String::new(),
+            Self::Job(_, job) => job.name.clone(),
+        }
+    }
+
+    fn what(&self) -> String {
+        match self {
+            Self::Part(_, _, part) => part.key.to_owned(),
+            Self::Sum(_, sum) => format!("sum of {}", count(sum.pieces.into())),
+            Self::Chance(_, key, _) => (*key).to_owned(),
+            Self::Pace => "pace".to_owned(),
+            Self::Job(..) => "job".to_owned(),
+        }
+    }
+
+    fn entries(&self, fit: &Fit) -> usize {
+        match self {
+            Self::Part(_, _, part) => part.entries,
+            Self::Sum(step, _) => fit.steps[*step].jobs,
+            Self::Chance(step, ..) => fit.steps[*step].entries,
+            Self::Pace => fit.entries,
+            Self::Job(_, job) => job.entries,
+        }
+    }
+
+    /// What the file expects, and what the log says.
+    fn figures(&self, fit: &Fit) -> Option<(f64, Estimate)> {
+        match self {
+            Self::Part(_, _, part) => Some((part.expected, part.found)),
+            Self::Sum(_, sum) => Some((sum.expected, sum.minutes)),
+            Self::Pace => Some((fit.pace.was.mean, fit.pace.ratio?)),
+            Self::Chance(..) | Self::Job(..) => None,
+        }
+    }
+
+    /// The new range, or that the old one stays.
+    fn renewed(&self, fit: &Fit) -> [Cell; 3] {
+        let stays = || [figure::nothing(), "stays".into(), figure::nothing()];
+        let of = |range: Range| [range.p10, range.mean, range.p90].map(|v| self.cell(v));
+        match self {
+            Self::Part(_, _, part) if part.from == From::File => stays(),
+            Self::Part(_, _, part) => of(part.new),
+            Self::Pace => fit.pace.new.map_or_else(stays, of),
+            _ => [figure::nothing(), figure::nothing(), figure::nothing()],
+        }
+    }
+
+    fn cell(&self, value: f64) -> Cell {
+        match self {
+            Self::Pace => figure::ratio(value),
+            _ => figure::minutes(value),
+        }
+    }
+}
+
+/// Row by row; what has no head is only in the CSV.
+pub(super) fn table<'a>(fit: &'a Fit, rows: Vec<Row<'a>>) -> Table<'a, Row<'a>> {
+    let mut c: Columns<'a, Row<'a>> = Columns::default();
+    c.text("step", |row| row.owner(fit));
+    c.text("part", Row::what);
+    c.shown("name", |row| match row {
+        Row::Pace => "pace".into(),
+        row => row.owner(fit).into(),
+    })
+    .head("")
+    .plain()
+    .left()
+    .breaks(12)
+    .once();
+    c.shown("key", |row| match row {
+        Row::Pace => "factor".into(),
+        row => row.what().into(),
+    })
+    .head("")
+    .plain()
+    .left();
+    c.figure("entries", Unit::Count, |row| Some(row.entries(fit) as f64));
+    c.shown("counted", |row| {
+        figure::count(match row {
+            Row::Pace => fit.pace.jobs.len(),
+            row => row.entries(fit),
+        } as u64)
+    })
+    .head("entries")
+    .note("Entries: of the sum and of the pace, jobs.")
+    .spare(2);
+    c.field("from", Unit::Text);
+    written(&mut c, fit);
+    shown(&mut c, fit);
+    Table::new("Step by step", fit, "", rows, c).placed(|_, row| row.place())
+}
+
+/// Figures of the CSV.
+fn written<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
+    c.fields("was", MIDDLE, Unit::Minutes);
+    c.field("was", Unit::Minutes).named("was_mean");
+    c.fields("new", MIDDLE, Unit::Minutes);
+    c.figure("new_mean", Unit::Minutes, |row| match row {
+        Row::Chance(_, _, chance) => chance.contradicts.then_some(chance.share.share),
+        _ => None,
+    });
+    for path in ["expected", "was.mean", "was"] {
+        c.field(path, Unit::Minutes).named("expected");
+    }
+    for (name, paths) in [
+        (
+            "found",
+            ["found.value", "minutes.value", "share.share", "ratio.value"].as_slice(),
+        ),
+        ("found_se", &["found.se", "minutes.se", "ratio.se"]),
+        ("found_low", &["found.low", "minutes.low", "share.low", "ratio.low"]),
+        (
+            "found_high",
+            &["found.high", "minutes.high", "share.high", "ratio.high"],
+        ),
+    ] {
+        for path in paths {
+            c.field(*path, Unit::Minutes).named(name);
+        }
+    }
+    c.field("ratio", Unit::Minutes).named("found");
+    c.field("times", Unit::Count);
+    c.figure("times", Unit::Count, |row| {
+        matches!(row, Row::Pace).then(|| fit.pace.jobs.len() as f64)
+    });
+    c.field("of", Unit::Count);
+}
+
+/// Figures as they are read.
+fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
+    let figure_of = |row: &Row<'_>, of: &dyn Fn((f64, Estimate)) -> f64| {
+        row.figures(fit)
+            .map_or_else(figure::nothing, |figures| row.cell(of(figures)))
+    };
+    c.shown("expects", move |row| figure_of(row, &|(expected, _)| expected))
+        .head("file expects\nmin")
+        .note("File expects: its mean times its pace.");
+    c.shown("says", move |row| figure_of(row, &|(_, found)| found.value))
+        .head("log says\nmin")
+        .plain();
+    c.shown("interval", move |row| {
+        let ends = row.figures(fit).and_then(|(_, found)| found.low.zip(found.high));
+        ends.map_or_else(figure::nothing, |(low, high)| {
+            let low = low.max(0.0);
+            let text = plain_interval(&row.cell(low).text, &row.cell(high).text);
+            columns::between(text, [Some(low), Some(high)], Unit::Minutes)
+        })
+    })
+    .head("95 %")
+    .note("95 %: the truth lies there, by jobs that differ in pace and by setups and pieces that vary.");
+    for (k, head) in ["10 %", "mean", "90 %"].into_iter().enumerate() {
+        c.shown(head, move |row| {
+            let [low, mean, high] = row.renewed(fit);
+            [low, mean, high][k].clone()
+        })
+        .head(head)
+        .under("new min")
+        .note("New: what `--write` puts into the file.")
+        .spare(u8::from(k != 1));
+    }
+}
