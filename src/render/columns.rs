@@ -734,4 +734,4 @@ pub fn between(text: String, ends: [Option<f64>; 2], unit: Unit<'_>) -> Cell {
 }
 
 #[cfg(all(test, feature = "cli"))]
-mod tests;
+pub(in crate::render) mod tests;

@@ -61,7 +61,7 @@ fn gone_over(scenario: &Scenario, axes: usize) -> over::Over {
 }
 
 /// Every answer that the shipped scenarios have, with a name.
-fn answers() -> Vec<(String, Box<dyn Render>)> {
+pub(in crate::render) fn answers() -> Vec<(String, Box<dyn Render>)> {
     let mut found: Vec<(String, Box<dyn Render>)> = Vec::new();
     let scenarios = shipped();
     let mut options = Options::new();

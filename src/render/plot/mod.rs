@@ -4,7 +4,11 @@
 //! Values are those of an axis; lengths are pixels of the page.
 
 pub(super) mod palette;
+#[cfg(test)]
+pub(super) mod sight;
 pub(super) mod ticks;
+#[cfg(all(test, feature = "cli"))]
+mod told_apart;
 
 use super::format;
 use palette::{Color, INK};
@@ -518,7 +522,7 @@ pub(super) const LABEL: Letters = Letters::new(14.5, Weight::Regular, INK);
 pub(super) const STRONG: Letters = Letters::new(14.5, Weight::SemiBold, INK);
 
 /// How a line looks: width in pixels, dash as line and gap in pixels.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Line {
     pub(super) color: Color,
     pub(super) width: f64,
