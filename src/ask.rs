@@ -349,7 +349,7 @@ pub(crate) enum Unanswered {
     Several,
     /// It is about one scenario.
     Alone,
-    /// The scenarios have different currencies.
+    /// The scenarios have different currencies, and none says what one is worth in the other.
     Currencies,
     /// It looks for the size itself.
     Sized,
@@ -461,7 +461,7 @@ pub(crate) fn answer(
             if all.len() < 2 {
                 return Err(Unanswered::Several);
             }
-            if all.iter().any(|other| other.currency != scenario.currency) {
+            if all.iter().any(|other| other.worth_in(scenario).is_none()) {
                 return Err(Unanswered::Currencies);
             }
             let asked = compare::Question {

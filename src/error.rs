@@ -75,7 +75,7 @@ impl fmt::Display for Error {
                         f.write_str("it takes two scenarios or more; name the others with Options::against")
                     }
                     Unanswered::Alone => f.write_str("it is about one scenario; leave Options::against out"),
-                    Unanswered::Currencies => f.write_str("the scenarios are in different currencies"),
+                    Unanswered::Currencies => f.write_str("the scenarios are in different currencies, and no [currencies] says what one is worth in another"),
                     Unanswered::Sized => f.write_str("it looks for the size itself; leave Options::size out"),
                     Unanswered::TooLarge(most) => write!(f, "it is asked about {most} pieces at most"),
                     Unanswered::Lacks(section) => write!(f, "the scenario has no {section}"),

@@ -32,7 +32,8 @@ const WEEK_HOURS: f64 = 168.0;
 A week needs bench hours: an [hours] section in the scenario, shop.hours_per_month, or --hours-a-week. How many pieces buyers \
 want a week is written as [steady] per_week; without it all that are made sell.
 
-All scenarios must be in the same currency. --set, --price and --target apply to every scenario.
+Scenarios in another currency than the first are converted where one of the two files says under [currencies] what one unit is \
+worth in the other, and refused where none does. --set, --price and --target apply to every scenario.
 
 Exit code 0: done. 2: something in a scenario or the flags is wrong. 1: a file cannot be read or written.")]
 pub(super) struct CompareCommand {
@@ -94,7 +95,7 @@ pub(super) fn named(file: &Path) -> String {
 
 fn one_currency(scenarios: &[Scenario], files: &[&Path]) -> Result<(), Stop> {
     let Some(first) = scenarios.first() else { return Ok(()) };
-    if scenarios.iter().all(|s| s.currency == first.currency) {
+    if scenarios.iter().all(|s| s.worth_in(first).is_some()) {
         return Ok(());
     }
     let list: Vec<String> = scenarios
@@ -102,10 +103,14 @@ fn one_currency(scenarios: &[Scenario], files: &[&Path]) -> Result<(), Stop> {
         .zip(files)
         .map(|(scenario, file)| format!("  {}  {}", scenario.currency, shown(file)))
         .collect();
+    let strange = scenarios.iter().find(|s| s.worth_in(first).is_none()).unwrap_or(first);
     Err(Stop::Wrote(format!(
-        "batchwright: scenarios in different currencies cannot be compared:\n{}\nWrite them all in one currency; \
-         amounts in another can be written \"12 USD\" with a [currencies] section that says what it is worth.",
-        list.join("\n")
+        "batchwright: scenarios in different currencies cannot be compared:\n{}\nSay in the first, under [currencies], what one unit of \
+         another is worth there, for example {} = 0.91, the worth of 1 {} in {}.",
+        list.join("\n"),
+        strange.currency,
+        strange.currency,
+        first.currency
     )))
 }
 

@@ -94,9 +94,9 @@ pub(super) struct ReportCommand {
     /// The date of the report [default: today]
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
     date: Option<Date>,
-    /// The paper that a workbook prints on [default: the usual one where its currency is used]
+    /// The paper it is printed on [default: the usual one where its currency is used]
     #[arg(long, value_parser = papers())]
-    paper: Option<Paper>,
+    pub(super) paper: Option<Paper>,
 }
 
 /// Who reads a report.
@@ -285,7 +285,7 @@ impl ReportQuestions<'_> {
             self.leave_out(Question::Compare, &left_out(Unanswered::Several));
             return false;
         }
-        if others.iter().any(|other| other.currency != first.currency) {
+        if others.iter().any(|other| other.worth_in(first).is_none()) {
             self.leave_out(Question::Compare, &left_out(Unanswered::Currencies));
             return false;
         }
@@ -324,7 +324,7 @@ impl ReportQuestions<'_> {
 fn left_out(why: Unanswered) -> String {
     match why {
         Unanswered::Several => "one file".to_owned(),
-        Unanswered::Currencies => "different currencies".to_owned(),
+        Unanswered::Currencies => "different currencies, and no rate under [currencies]".to_owned(),
         // A report asks none of these.
         Unanswered::Alone | Unanswered::Sized | Unanswered::TooLarge(_) | Unanswered::Undated => "not asked".to_owned(),
         Unanswered::Lacks(section) => format!("no {section}"),

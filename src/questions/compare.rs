@@ -8,6 +8,8 @@
 //! A week: runs a week = min(bench hours / `E[hours]`, demand / `E[sold]`), money a week = `E[profit]` x runs a week. Assumption: the
 //! bench is kept busy with this alone, and waits (drying, curing) overlap with other work.
 
+use std::borrow::Cow;
+
 use super::sweep::{self, SizeAnswer};
 use super::{Settings, quick_sweep, runs_at, size_of};
 use crate::model::WEEKS_PER_YEAR;
@@ -26,7 +28,7 @@ const BINS: usize = 72;
 /// The whole answer; its serialised form is the documented JSON of `compare`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Compare {
-    /// ISO 4217 code, the same for all.
+    /// ISO 4217 code, the first scenario's; all figures are in it.
     pub currency: String,
     /// Simulated runs of each scenario.
     pub trials: u64,
@@ -76,6 +78,9 @@ pub struct Entry {
     pub title: String,
     /// The file it was read from, where that is known: two files may have one title.
     pub file: Option<String>,
+    /// From which money its figures are converted, where its own is another.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub converted: Option<Converted>,
     /// Asked price per piece.
     pub price: f64,
     /// Money an hour should earn.
@@ -92,6 +97,15 @@ pub struct Entry {
     pub week: Week,
     /// Long-run rate at each size of the scenario, from fewer runs; ascending.
     pub sweep: Vec<Point>,
+}
+
+/// Money of one scenario in that of another.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Converted {
+    /// The scenario's own currency, ISO 4217 code.
+    pub from: String,
+    /// What one unit of it is worth, on average.
+    pub worth: f64,
 }
 
 /// How a size was chosen.
@@ -232,7 +246,8 @@ pub struct Question {
     pub files: Vec<String>,
 }
 
-/// Compares scenarios, which must all be in the same currency. `progress` is called now and then with the share that is done.
+/// Compares scenarios in the money of the first; the money of each must be worth something in it ([`Scenario::worth_in`]), or is taken to
+/// be it. `progress` is called now and then with the share that is done.
 #[must_use]
 pub fn run(
     scenarios: &[Scenario],
@@ -243,7 +258,9 @@ pub fn run(
     let count = scenarios.len();
     let mut columns: Vec<(Vec<f64>, Vec<f64>)> = Vec::with_capacity(count);
     let mut entries: Vec<Entry> = Vec::with_capacity(count);
-    for (k, scenario) in scenarios.iter().enumerate() {
+    for (k, own) in scenarios.iter().enumerate() {
+        let (scenario, converted) = in_first_money(own, &scenarios[0]);
+        let scenario = &*scenario;
         let quick = settings.on_threads(|| quick_sweep(scenario, settings));
         let (size, chosen) = match question.sizes.get(k) {
             Some(size) => (*size, Chosen::Asked),
@@ -258,6 +275,7 @@ pub fn run(
         entries.push(Entry {
             title: scenario.title.clone(),
             file: question.files.get(k).cloned(),
+            converted,
             price: scenario.sale.price,
             target: scenario.target_per_hour,
             confidence: scenario.confidence,
@@ -311,6 +329,18 @@ pub fn run(
         entries,
         pairs,
         mix,
+    }
+}
+
+/// A scenario in the money of the first, and from which it was converted.
+fn in_first_money<'a>(own: &'a Scenario, first: &Scenario) -> (Cow<'a, Scenario>, Option<Converted>) {
+    match own.worth_in(first).filter(|_| own.currency != first.currency) {
+        None => (Cow::Borrowed(own), None),
+        Some(worth) => {
+            let from = own.currency.clone();
+            let made = own.in_currency(&first.currency, worth);
+            (Cow::Owned(made), Some(Converted { from, worth }))
+        }
     }
 }
 

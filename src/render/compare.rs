@@ -297,13 +297,29 @@ fn wins(answer: &Compare, pair: &Pair) -> Option<String> {
     })
 }
 
+/// That money was converted, where it was.
+fn converted(answer: &Compare) -> Option<String> {
+    let mut rates: Vec<String> = Vec::new();
+    for converted in answer.entries.iter().filter_map(|entry| entry.converted.as_ref()) {
+        let rate = format!("1 {} is {}", converted.from, money(converted.worth, &answer.currency));
+        if !rates.contains(&rate) {
+            rates.push(rate);
+        }
+    }
+    let rates = joined(&rates)?;
+    Some(format!(
+        "All money is in {}; {rates}, as the files say on average.",
+        answer.currency
+    ))
+}
+
 /// What the others do, whether the target is reached, and what a week brings in.
 fn why(answer: &Compare) -> Vec<String> {
     let Some(best) = answer.entries.get(answer.best) else {
         return Vec::new();
     };
     let a = letter(answer.best);
-    let mut said = Vec::new();
+    let mut said: Vec<String> = converted(answer).into_iter().collect();
     for (place, k) in others(answer).into_iter().enumerate() {
         let Some(pair) = answer.pair(answer.best, k) else {
             continue;

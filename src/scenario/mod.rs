@@ -8,6 +8,7 @@ pub mod change;
 pub mod doubts;
 mod faults;
 pub mod keys;
+mod money;
 mod read;
 pub mod spread;
 #[cfg(test)]

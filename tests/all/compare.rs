@@ -113,6 +113,60 @@ fn the_same_bytes_for_any_number_of_threads() {
     assert_eq!(one, with("2"));
 }
 
+/// A pound is worth 1.25 euros: everything that is money, of what is sold abroad, in a season, through channels, is 1.25 times what it is in
+/// pounds, and hours and chances stay.
+#[test]
+fn what_is_in_another_currency_is_converted() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let rail = std::fs::read_to_string(shipped("oak-peg-rail")).expect("a scenario");
+    let euros = folder.path().join("rail.toml");
+    std::fs::write(&euros, format!("{rail}\n[currencies]\nGBP = 1.25\n")).expect("write");
+    let season = std::fs::read_to_string(shipped("spinning-tops")).expect("a scenario");
+    let pounds = folder.path().join("tops.toml");
+    std::fs::write(&pounds, season.replace("\"EUR\"", "\"GBP\"")).expect("write");
+    let (euros, pounds) = (euros.display().to_string(), pounds.display().to_string());
+    for strange in [shipped("printed-tea-towels"), shipped("ash-dining-table"), pounds] {
+        let entry = |first: &str| {
+            let found = compare(&[&[first, strange.as_str(), "--format", "json"], &FEW[..]].concat());
+            assert!(found.status.success(), "{}", text(&found.stderr));
+            let json: serde_json::Value = serde_json::from_slice(&found.stdout).expect("JSON");
+            json["entries"][1].clone()
+        };
+        let (own, converted) = (entry(&strange), entry(&euros));
+        assert_eq!(own.get("converted"), None);
+        assert_eq!(
+            converted["converted"],
+            serde_json::json!({"from": "GBP", "worth": 1.25})
+        );
+        let figure = |of: &serde_json::Value, path: &str| {
+            of.pointer(path).and_then(serde_json::Value::as_f64).expect("a figure")
+        };
+        for (path, worth) in [
+            ("/price", 1.25),
+            ("/target", 1.25),
+            ("/run/size", 1.0),
+            ("/run/hours/mean", 1.0),
+            ("/run/reach/share", 1.0),
+            ("/run/rate/long_run", 1.25),
+            ("/run/rate/p10", 1.25),
+            ("/run/profit/mean", 1.25),
+            ("/run/money/materials", 1.25),
+            ("/run/money/post", 1.25),
+            ("/run/floor_asked/price", 1.25),
+        ] {
+            let (a, b) = (figure(&own, path) * worth, figure(&converted, path));
+            // Two ways to the same sum: rounding alone.
+            assert!((a - b).abs() <= 1e-9 * a.abs(), "{strange} {path}: {a} is not {b}");
+        }
+    }
+    let page = text(&compare(&[&[euros.as_str(), &shipped("ash-dining-table")], &FEW[..]].concat()).stdout);
+    assert!(
+        page.replace('\n', " ")
+            .contains("All money is in EUR; 1 GBP is 1.25 EUR, as the files say on average."),
+        "{page}"
+    );
+}
+
 #[test]
 fn what_the_user_wrote_is_exit_code_2() {
     let (rail, table) = (shipped("oak-peg-rail"), shipped("ash-dining-table"));

@@ -12,6 +12,7 @@ fn compare(rates: &[([f64; 4], f64)]) -> Compare {
         Entry {
             title: "Rail".to_owned(),
             file: None,
+            converted: None,
             price: 58.0,
             target: *target,
             confidence: 0.8,

@@ -95,6 +95,15 @@ impl Paper {
         }
     }
 
+    /// Its name in a style sheet (CSS Paged Media, size of a page).
+    #[must_use]
+    pub fn named(self) -> &'static str {
+        match self {
+            Self::Letter => "letter",
+            Self::A4 => "A4",
+        }
+    }
+
     /// Its number in a workbook (ECMA-376 part 1, 18.3.1.63; from memory).
     #[must_use]
     pub fn number(self) -> u8 {
@@ -171,8 +180,12 @@ impl Report {
             .iter()
             .map(|part| format!("{} for {}", part.currency, part.title))
             .collect();
+        let apart = match self.compared {
+            Some(_) => format!("is converted into {first} only where they are set against each other"),
+            None => "none is converted".to_owned(),
+        };
         Some(format!(
-            "Money is in several currencies and none is converted: {}.",
+            "Money is in several currencies and {apart}: {}.",
             each.join(", ")
         ))
     }
