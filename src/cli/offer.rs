@@ -11,7 +11,7 @@ use crate::budget::Work;
 use crate::questions::calendar::Day;
 use crate::questions::{floor, offer};
 use crate::render::question::Question as Asking;
-use crate::render::report::Sheet;
+use crate::render::report::{Paper, Sheet};
 use crate::render::text::printable;
 use crate::scenario::Scenario;
 
@@ -82,6 +82,9 @@ pub(super) fn sheet(
             .or_else(|| Day(made).plus(HOLDS).map(|day| day.0))
             .unwrap_or(made),
         version: env!("CARGO_PKG_VERSION").to_owned(),
+        paper: command
+            .paper
+            .unwrap_or_else(|| Paper::of(read.first().map_or("", |(_, scenario)| &scenario.currency))),
         offers,
     })
 }

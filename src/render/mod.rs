@@ -69,15 +69,6 @@ pub trait Render {
         chart::svg(&self.plot().ok_or(ChartError::Empty)?)
     }
 
-    /// The chart as several SVGs, to stand under one another.
-    ///
-    /// # Errors
-    /// [`ChartError`] where there is nothing to draw or the drawing fails.
-    #[cfg(feature = "charts")]
-    fn svgs(&self) -> Result<Vec<String>, ChartError> {
-        chart::svgs(&self.plot().ok_or(ChartError::Empty)?)
-    }
-
     /// The chart as SVG, so many pixels wide, as a part of a page that says itself what it is about; and its places.
     ///
     /// # Errors

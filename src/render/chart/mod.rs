@@ -17,7 +17,7 @@ mod rows;
 pub(super) mod spots;
 mod svg;
 
-use super::plot::{Field, Plot};
+use super::plot::{Field, Plot, RowShape};
 use canvas::Canvas;
 use page::{Page, Paper};
 use plotters::drawing::DrawingArea;
@@ -91,22 +91,41 @@ pub(super) fn part(plot: &Plot, width: u32) -> Result<(String, Vec<Spot>), Chart
     Ok((svg, spots::of(&page, plot)))
 }
 
-/// A plot as pictures that stand under one another, one a panel, so that paper is filled: the first has the head, the last the foot.
+/// A plot as pictures for paper, one a panel: in a column that is half a page wide, or over both where `wide` says so.
+pub(super) struct Piece {
+    pub(super) svg: String,
+    pub(super) wide: bool,
+}
+
+/// Pixels across a column of a printed page, and across two: letters of 13 pixels, the smallest, are 7.3 pt high there.
+const COLUMN: u32 = 470;
+const COLUMNS: u32 = 960;
+/// Heights in a column, in pixels: of a field of curves at the most, and of a named row.
+const FIELD: f64 = 160.0;
+const ROW: f64 = 18.0;
+const ROW_WITH_NAMES: f64 = 24.0;
+
+/// A plot as pictures for a page that is printed in two columns and says itself what the plot is about.
 ///
 /// # Errors
 ///
 /// [`ChartError::Drawing`] where drawing fails.
-pub(super) fn svgs(plot: &Plot) -> Result<Vec<String>, ChartError> {
-    let last = plot.panels.len().saturating_sub(1);
-    let pieces = plot.panels.iter().zip(page::heights(plot)).enumerate();
+pub(super) fn pieces(plot: &Plot) -> Result<Vec<Piece>, ChartError> {
+    let tall = Paper::part(COLUMNS, plot).heights(plot);
+    let pieces = plot.panels.iter().zip(tall).enumerate();
     pieces
-        .map(|(k, (panel, height))| {
-            let only = |there: bool, text: &str| if there { text.to_owned() } else { String::new() };
+        .map(|(k, (panel, tall))| {
+            let wide = matches!(panel.field, Field::Map(_));
+            let height = match &panel.field {
+                Field::Map(_) => tall,
+                Field::Curves(_) => tall.min(FIELD),
+                Field::Rows { names, layers } => {
+                    let above = layers.iter().any(|layer| matches!(layer.shape, RowShape::Names(_)));
+                    tall.min(names.len() as f64 * if above { ROW_WITH_NAMES } else { ROW })
+                }
+            };
             let piece = Plot {
-                about: only(k == 0, &plot.about),
-                headline: only(k == 0, &plot.headline),
-                foot: only(k == last, &plot.foot),
-                height,
+                height: page::height_of_one(height),
                 panels: vec![panel.clone()],
                 ..Plot::default()
             };
@@ -116,12 +135,9 @@ pub(super) fn svgs(plot: &Plot) -> Result<Vec<String>, ChartError> {
                 (panel.title.as_str(), panel.said_beside())
             };
             let title = format!("{}: {said}", plot.title);
-            Ok(svg::document(
-                &drawn(&piece, Paper::SHEET)?,
-                &title,
-                &description,
-                Colours::Fixed,
-            ))
+            let paper = Paper::column(if wide { COLUMNS } else { COLUMN }, &piece);
+            let svg = svg::document(&drawn(&piece, paper)?, &title, &description, Colours::Fixed);
+            Ok(Piece { svg, wide })
         })
         .collect()
 }

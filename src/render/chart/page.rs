@@ -5,7 +5,7 @@ use super::canvas::{Canvas, UNIT};
 use super::labels::Rect;
 use super::lettering;
 use crate::render::plot::palette::{Color, INK, MUTED};
-use crate::render::plot::{Field, LABEL, Letters, Line, Panel, Plot, STRONG, Side, Weight};
+use crate::render::plot::{Field, LABEL, Letters, Line, Panel, Plot, RowShape, STRONG, Side, Weight};
 use plotters::coord::{CoordTranslate, Shift};
 use plotters::element::DashedPathElement;
 use plotters::prelude::*;
@@ -20,6 +20,9 @@ const NARROW: f64 = 680.0;
 /// Height of a line of names above a narrow row, and of a line of a key above a narrow panel.
 pub(super) const NAME_LINE: f64 = 20.0;
 
+/// Room for a piece of a line, or its colour, before its name.
+pub(super) const KEY_WIDE: f64 = 28.0;
+
 /// What is drawn on, in pixels.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Paper {
@@ -29,8 +32,10 @@ pub(super) struct Paper {
     plot: (f64, f64),
     /// Whether head and foot stand on it.
     whole: bool,
-    /// Whether labels and names stand above, as there is no room beside.
+    /// Whether labels stand above, as there is no room beside.
     pub(super) narrow: bool,
+    /// Whether names of rows stand above them; figures are brief then.
+    pub(super) names_above: bool,
 }
 
 impl Paper {
@@ -42,6 +47,7 @@ impl Paper {
         plot: (88.0, 736.0),
         whole: true,
         narrow: false,
+        names_above: false,
     };
 
     /// A part of a page that says what the chart is about itself.
@@ -61,6 +67,49 @@ impl Paper {
             },
             whole: false,
             narrow,
+            names_above: narrow,
+        }
+    }
+
+    /// A column of a printed page. Names of rows have room beside them there, and lines are saved.
+    pub(super) fn column(width: u32, plot: &Plot) -> Self {
+        Self {
+            names_above: false,
+            ..Self::part(width, plot)
+        }
+    }
+
+    /// Left and right end of a panel.
+    fn ends(&self, panel: &Panel) -> (f64, f64) {
+        let right = self.plot.1;
+        match &panel.field {
+            // Half a tick's figure stands out at the left.
+            Field::Rows { .. } if self.names_above => (self.margin + 24.0, right),
+            Field::Rows { layers, .. } if self.narrow => {
+                let figures = layers.iter().filter_map(|layer| match &layer.shape {
+                    RowShape::Figure { brief, letters, .. } => {
+                        Some(lettering::width(brief, letters.weight, letters.size))
+                    }
+                    _ => None,
+                });
+                // A pixel more, as places are rounded.
+                let figures = 1.0 + figures.fold(0.0, f64::max).min(self.width / 3.0);
+                (
+                    self.margin + self.names(panel),
+                    self.width - self.margin - figures - GUTTER,
+                )
+            }
+            _ if self.narrow || panel.names_wide <= 0.0 => self.plot,
+            _ => (self.margin + self.names(panel), right),
+        }
+    }
+
+    /// Room for the names of rows to the left of a panel.
+    pub(super) fn names(&self, panel: &Panel) -> f64 {
+        if self.narrow {
+            panel.names_wide.min(self.width / 3.0)
+        } else {
+            panel.names_wide
         }
     }
 
@@ -71,7 +120,16 @@ impl Paper {
         }
         25.0 + 21.0 * self.title_lines(panel).len() as f64
             + 19.0 * self.unit_lines("thousands, ", panel).len() as f64
-            + NAME_LINE * panel.end_labels().count() as f64
+            + NAME_LINE * panel.end_labels().count().div_ceil(self.keys_a_line(panel)) as f64
+    }
+
+    /// How many lines' names stand beside one another above a narrow panel: two, where the longest has room in half of it.
+    pub(super) fn keys_a_line(&self, panel: &Panel) -> usize {
+        let long = panel.end_labels().map(|end| {
+            let name = lettering::width(&end.name, LABEL.weight, LABEL.size);
+            KEY_WIDE + name + 6.0 + lettering::width(&end.figure, STRONG.weight, STRONG.size)
+        });
+        1 + usize::from(long.fold(0.0, f64::max) + GUTTER + 8.0 <= self.width / 2.0)
     }
 
     /// Whether a panel's title and what is said beside it stand in one line.
@@ -100,13 +158,13 @@ impl Paper {
     }
 
     /// Heights of the panels without what stands above and below them.
-    fn heights(&self, plot: &Plot) -> Vec<f64> {
+    pub(super) fn heights(&self, plot: &Plot) -> Vec<f64> {
         let total: f64 = plot.panels.iter().map(|p| p.share).sum();
         let count = plot.panels.len() as f64;
-        let room = (f64::from(plot.height) - 180.0 - 78.0 * count).max(120.0 * count);
+        let room = (f64::from(plot.height) - HEAD_AND_FOOT - AROUND * count).max(LOWEST * count);
         let tall = |panel: &Panel| {
             let names = match &panel.field {
-                Field::Rows { names, .. } if self.narrow => NAME_LINE * names.len() as f64,
+                Field::Rows { names, .. } if self.names_above => NAME_LINE * names.len() as f64,
                 _ => 0.0,
             };
             (room * panel.share / total + names).round()
@@ -122,6 +180,16 @@ impl Paper {
         let between: f64 = plot.panels.iter().map(|panel| self.above(panel) + BELOW).sum();
         (self.heights(plot).iter().sum::<f64>() + between + AXIS_NAME) as u32
     }
+}
+
+/// What a plot's height counts besides its panels, and besides the field of each; no field is lower than the last.
+const HEAD_AND_FOOT: f64 = 180.0;
+const AROUND: f64 = 78.0;
+const LOWEST: f64 = 120.0;
+
+/// The height of a plot whose one panel has a field so high.
+pub(super) fn height_of_one(field: f64) -> u32 {
+    (field + HEAD_AND_FOOT + AROUND) as u32
 }
 
 /// Room for the ticks below a panel.
@@ -242,16 +310,11 @@ impl Page {
                 let (y0, y1) = (y + above[k], y + above[k] + heights[k]);
                 y = y1 + BELOW;
                 let name = if panel.named && k < last { AXIS_NAME } else { 0.0 };
-                let rows = matches!(panel.field, Field::Rows { .. });
+                let (x0, x1) = paper.ends(panel);
                 Rect {
-                    x0: match () {
-                        // Half a tick's figure stands out at the left.
-                        () if paper.narrow && rows => paper.margin + 24.0,
-                        () if paper.narrow || panel.names_wide <= 0.0 => paper.plot.0,
-                        () => paper.margin + panel.names_wide,
-                    },
+                    x0,
                     y0: y0.round(),
-                    x1: paper.plot.1,
+                    x1,
                     y1: y1.round() - name,
                 }
             })
@@ -370,23 +433,4 @@ fn head_lines(plot: &Plot) -> (Vec<String>, Vec<String>) {
 /// Room under the last panel's ticks: the name of its axis, and the foot where there is one.
 fn foot_room(plot: &Plot) -> f64 {
     if plot.foot.is_empty() { 32.0 } else { 70.0 }
-}
-
-/// Heights of the panels where each is a picture of its own: a panel is as high there as in the whole.
-pub(super) fn heights(plot: &Plot) -> Vec<u32> {
-    let paper = Paper::SHEET;
-    let (about, headline) = head_lines(plot);
-    let head = paper.margin + HEAD_LINE * (about.len() + headline.len()) as f64;
-    let around: f64 = plot.panels.iter().map(|panel| paper.above(panel) + BELOW).sum();
-    let room = (f64::from(plot.height) - head - 4.0 - foot_room(plot) - around).max(0.0);
-    let total: f64 = plot.panels.iter().map(|panel| panel.share).sum();
-    let last = plot.panels.len().saturating_sub(1);
-    let each = plot.panels.iter().enumerate().map(|(k, panel)| {
-        let name = if panel.named && k < last { AXIS_NAME } else { 0.0 };
-        let own = room * panel.share / total - name;
-        let head = if k == 0 { head } else { 0.0 };
-        let foot = if k == last { foot_room(plot) } else { 32.0 };
-        (head + 4.0 + paper.above(panel) + own + BELOW + foot).round() as u32
-    });
-    each.collect()
 }

@@ -3,7 +3,7 @@
 use super::canvas::{Canvas, UNIT};
 use super::labels::{self, Rect};
 use super::lettering;
-use super::page::{self, Drawn, GUTTER, NAME_LINE, Page, TICK, units};
+use super::page::{self, Drawn, GUTTER, KEY_WIDE, NAME_LINE, Page, TICK, units};
 use crate::render::format;
 use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
 use crate::render::plot::ticks::{self, SizeScale};
@@ -20,8 +20,6 @@ use std::cell::RefCell;
 use std::ops::Range;
 
 const LABEL_GAP: f64 = 19.0;
-/// Room of a key beside the plot, in pixels.
-const KEY_WIDE: f64 = 27.0;
 /// Height of a strip along the foot, and of one of the lines of whiskers above curves, in pixels.
 const STRIP: f64 = 6.0;
 
@@ -53,8 +51,9 @@ struct Field<'p> {
     scale: SizeScale,
     curves: &'p Curves,
     range: (f64, f64),
-    /// Where a key begins that stands above the panel.
+    /// Where a key begins that stands above the panel, and how many of its names stand in a line.
     key: f64,
+    a_line: usize,
     area: DrawingArea<Canvas, Cartesian2d<SizeCoord, RangedCoordf64>>,
     /// Points along what has been drawn and must stay readable, and where labels stand.
     ink: RefCell<Vec<(f64, f64)>>,
@@ -80,6 +79,7 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &plot::Panel, curves: &Curv
         curves,
         range,
         key,
+        a_line: page.paper.keys_a_line(panel),
         area: page.area(coord),
         ink: RefCell::default(),
         taken: RefCell::default(),
@@ -540,11 +540,13 @@ impl Field<'_> {
     fn end_labels(&self, ends: &[EndLabel]) -> Drawn {
         let paper = self.page.paper;
         if paper.narrow {
-            let lines = ends.iter().enumerate();
-            let room = paper.width - paper.margin - 8.0;
-            return lines
-                .map(|(k, end)| (self.key + NAME_LINE * k as f64, end))
-                .try_for_each(|(y, end)| self.end_label(end, (paper.margin + 4.0, y), room));
+            let a_line = self.a_line;
+            let wide = (paper.width - 2.0 * paper.margin) / a_line as f64;
+            return ends.iter().enumerate().try_for_each(|(k, end)| {
+                let left = paper.margin + 4.0 + wide * (k % a_line) as f64;
+                let y = self.key + NAME_LINE * (k / a_line) as f64;
+                self.end_label(end, (left, y), left + wide - GUTTER)
+            });
         }
         let wanted: Vec<f64> = ends.iter().map(|e| self.y(e.value)).collect();
         let heights = labels::spread(&wanted, LABEL_GAP, self.bounds.y0 - 8.0, self.bounds.y1 - 2.0);

@@ -51,11 +51,11 @@ impl Rows<'_> {
         }
         let base = b.y1.floor() + 0.5;
         page.path(&[(b.x0, base), (b.x1, base)], &Line::solid(AXIS, 1.0))?;
-        let narrow = page.paper.narrow;
-        let room = if narrow {
+        let above = page.paper.names_above;
+        let room = if above {
             page.paper.width * 0.6
         } else {
-            self.panel.names_wide - 14.0
+            page.paper.names(self.panel) - 14.0
         };
         let shown = plot::cut_apart(
             names,
@@ -63,7 +63,7 @@ impl Rows<'_> {
             |name| lettering::shorten_middle(name, LABEL.weight, LABEL.size, room),
         );
         for (row, name) in shown.iter().enumerate() {
-            if narrow {
+            if above {
                 page.text(
                     (page.paper.margin, self.name_at(row)),
                     name,
@@ -109,14 +109,15 @@ impl Rows<'_> {
                 self.page.disc(centre, radius + 1.5, WHITE)?;
                 self.page.disc(centre, *radius, *color)
             }
-            RowShape::Figure { brief, letters, .. } if self.page.paper.narrow => {
+            RowShape::Figure { brief, letters, .. } if self.page.paper.names_above => {
                 let paper = self.page.paper;
                 let text = lettering::shorten(brief, letters.weight, letters.size, paper.width * 0.38);
                 let at = (paper.width - paper.margin, self.name_at(row));
                 self.page.text(at, &text, *letters, Side::Right, VPos::Center)
             }
-            RowShape::Figure { text, letters, .. } => {
-                let room = self.page.paper.width - 12.0 - self.bounds.x1 - GUTTER;
+            RowShape::Figure { text, brief, letters } => {
+                let text = if self.page.paper.narrow { brief } else { text };
+                let room = self.page.paper.width - self.page.paper.margin.min(GUTTER) - self.bounds.x1 - GUTTER;
                 let text = lettering::shorten(text, letters.weight, letters.size, room);
                 let at = (self.bounds.x1 + GUTTER, self.y(row, 0.0));
                 self.page.text(at, &text, *letters, Side::Left, VPos::Center)
@@ -182,14 +183,14 @@ impl Rows<'_> {
 
     /// A height within a row, from -1 (top) to 1 (foot).
     fn y(&self, row: usize, off: f64) -> f64 {
-        let names = if self.page.paper.narrow { NAME_LINE } else { 0.0 };
+        let names = if self.page.paper.names_above { NAME_LINE } else { 0.0 };
         let middle = self.top(row) + names + (self.tall() - names) / 2.0;
         middle + self.half(1.0) * off
     }
 
     /// Half a bar's thickness, as a share of what a row can hold.
     fn half(&self, share: f64) -> f64 {
-        let names = if self.page.paper.narrow { NAME_LINE } else { 0.0 };
+        let names = if self.page.paper.names_above { NAME_LINE } else { 0.0 };
         (self.tall() - names) / 2.0 * share
     }
 

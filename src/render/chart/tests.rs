@@ -43,6 +43,41 @@ fn charts_to_look_at() {
     }
 }
 
+/// On paper a column is 92 mm wide: A4 (ISO 216) without margins of 10 mm and a gap of 6 mm. Both columns are 190 mm.
+#[test]
+fn letters_on_paper_are_seven_points_high() {
+    const POINTS_A_MM: f64 = 72.0 / 25.4;
+    let smallest = |plot: &Plot, paper| {
+        let sizes = drawn(plot, paper).unwrap();
+        let sizes = sizes.marks().iter().filter_map(|mark| match mark {
+            canvas::Mark::Text { size, .. } => Some(size / canvas::UNIT),
+            _ => None,
+        });
+        sizes.fold(f64::INFINITY, f64::min)
+    };
+    for (name, answer) in gallery() {
+        let plot = answer.plot().expect("it has sizes");
+        for (pixels, mm) in [(COLUMN, 92.0), (COLUMNS, 190.0)] {
+            let points = smallest(&plot, Paper::column(pixels, &plot)) * mm * POINTS_A_MM / f64::from(pixels);
+            assert!((7.0..20.0).contains(&points), "{name}: {points} pt over {mm} mm");
+        }
+        let pieces = pieces(&plot).unwrap();
+        assert_eq!(pieces.len(), plot.panels.len(), "{name}");
+        for piece in pieces {
+            let picture = roxmltree::Document::parse(&piece.svg).unwrap();
+            let [wide, tall] = ["width", "height"].map(|side| {
+                let side = picture.root_element().attribute(side).unwrap();
+                side.parse::<f64>().unwrap()
+            });
+            // As many as three fit into the height of a page, so that none leaves half of it empty.
+            assert!(
+                piece.wide || wide == f64::from(COLUMN) && tall < 1.2 * wide,
+                "{name}: {wide} by {tall}"
+            );
+        }
+    }
+}
+
 fn pictures() -> std::path::PathBuf {
     let folder = std::env::temp_dir().join("batchwright-charts");
     std::fs::create_dir_all(&folder).unwrap();

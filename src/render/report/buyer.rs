@@ -4,7 +4,7 @@
 use askama::Template;
 use jiff::civil::Date;
 
-use super::ReportError;
+use super::{Paper, ReportError};
 use crate::questions::offer::{Line, Offer};
 use crate::render::figure::{self, Cell};
 use crate::render::format;
@@ -21,6 +21,8 @@ pub struct Sheet {
     pub until: Date,
     /// The program's version.
     pub version: String,
+    /// What it is printed on.
+    pub paper: Paper,
     /// One scenario each.
     pub offers: Vec<Offer>,
 }
@@ -41,6 +43,7 @@ pub fn html(sheet: &Sheet) -> Result<String, ReportError> {
         title: &title,
         version: &sheet.version,
         style: web::STYLE,
+        paper: sheet.paper.named(),
         made: &format::date(sheet.made, None),
         until: &format::date(sheet.until, None),
         currencies: several.then(|| {
@@ -126,6 +129,7 @@ struct BuyerPage<'a> {
     title: &'a str,
     version: &'a str,
     style: &'a str,
+    paper: &'a str,
     made: &'a str,
     until: &'a str,
     currencies: Option<String>,

@@ -54,6 +54,7 @@ pub fn html(report: &Report) -> Result<String, ReportError> {
         title: &clean(&report.title()),
         version: &report.version,
         style: web::STYLE,
+        paper: report.paper().named(),
         letters: &letters.definitions(),
         made: &format!(
             "{}. What an hour at the bench earns, and which price pays: every figure is simulated.",
@@ -104,6 +105,7 @@ fn answer(section: &Section, number: Option<usize>, level: u8, letters: &mut Let
         level,
         heading: section.question.heading(),
         care: false,
+        printed: true,
     };
     web::answer(&*section.answer, &place, letters)
 }
@@ -114,6 +116,7 @@ struct ReportPage<'a> {
     title: &'a str,
     version: &'a str,
     style: &'a str,
+    paper: &'a str,
     letters: &'a str,
     made: &'a str,
     currencies: Option<String>,

@@ -6,7 +6,7 @@
 
 use rust_xlsxwriter::{
     Chart, ChartFormat, ChartLegendPosition, ChartLine, ChartLineDashType, ChartType, Color, DocProperties,
-    ExcelDateTime, Format, FormatAlign, FormatBorder, FormatUnderline, Workbook, Worksheet, XlsxError,
+    ExcelDateTime, Format, FormatAlign, FormatBorder, FormatUnderline, Image, Workbook, Worksheet, XlsxError,
 };
 
 use super::{CARE, Part, Report, ReportError, Section, sums};
@@ -247,6 +247,9 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
             sheet.set_freeze_panes(kept + 1, 1)?;
             sheet.set_repeat_rows(0, kept)?;
             curves(sheet, &name, grid, first)?;
+            if grid.curves.is_empty() || grid.rows.len() < 2 {
+                picture(sheet, section, columns + 1)?;
+            }
         }
         // A blank line, so that a sheet's reader sees where the table ends.
         row += 1;
@@ -416,6 +419,22 @@ fn number_format(Figure { form, .. }: Figure, mark: Option<Mark>) -> String {
         Some(mark) if !matches!(form, Form::Change(_)) => format!("\"{} \"{format}", mark.sign(true)),
         _ => format,
     }
+}
+
+/// The answer's chart as a picture beside the tables, where a sheet's own columns make no curves.
+fn picture(sheet: &mut Worksheet, section: &Section, column: u16) -> Result<(), XlsxError> {
+    /// As wide as the charts that the sheet draws: 640 of 1,000 pixels.
+    const SCALE: f64 = 0.64;
+    let (Some(plot), Ok(png)) = (section.answer.plot(), section.answer.png()) else {
+        return Ok(());
+    };
+    let said: String = plot.headline.chars().take(250).collect();
+    let image = Image::new_from_buffer(&png)?
+        .set_scale_width(SCALE)
+        .set_scale_height(SCALE)
+        .set_alt_text(said);
+    sheet.insert_image(1, column, &image)?;
+    Ok(())
 }
 
 /// Charts of the table's curves, which follow the figures when they are changed.

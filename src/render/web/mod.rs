@@ -8,9 +8,11 @@ use std::collections::BTreeMap;
 use askama::Template;
 use serde::Serialize;
 
+use super::Render;
+use super::chart::{self, Piece};
 use super::grid::Grid;
+use super::plot::Plot;
 use super::text::{Look, Page};
-use super::{Render, chart};
 use crate::clean;
 
 mod sheet;
@@ -30,6 +32,8 @@ pub struct Place<'a> {
     pub heading: &'a str,
     /// Whether what to mind stands in it, and not elsewhere on the page.
     pub care: bool,
+    /// Whether it has charts for paper as well, a panel each, which fill two columns of a printed page.
+    pub printed: bool,
 }
 
 /// The letters of the charts of a page. Each has an outline that is defined once a page, however many charts use it.
@@ -58,9 +62,8 @@ impl Letters {
     }
 }
 
-/// An answer as a `<section>`: heading, opening, why, chart, tables, small print; rows that were left out, and what else there is
-/// to know, can be opened. The
-/// chart's letters go into `letters`. An answer that has no chart is shown without.
+/// An answer as a `<section>`: heading, opening, why, chart, tables, small print; rows that were left out, and what else there is to
+/// know, can be opened. The chart's letters go into `letters`. An answer that has no chart is shown without.
 ///
 /// All texts are escaped: titles and names are whatever somebody wrote.
 #[must_use]
@@ -68,13 +71,49 @@ pub fn answer(shown: &dyn Render, place: &Place<'_>, letters: &mut Letters) -> S
     let page = shown.page(&Look::page(false));
     let whole = shown.page(&Look::page(true));
     // Without anything to draw there is no chart, which is no fault of the page.
-    let pictures = shown.svgs().unwrap_or_default();
-    let charts: Vec<String> = pictures.iter().map(|svg| letters.take(svg)).collect();
-    fragment(&page, &whole, &charts, place)
+    let plot = shown.plot();
+    let chart = plot.as_ref().and_then(|plot| chart::svg(plot).ok());
+    let paper = place.printed.then(|| Paper {
+        pieces: pieces(plot.as_ref(), letters),
+        // The first is what is asked for; what is long beside it is charted, and whole on a screen and in the workbook.
+        tables: (filled(&page)
+            .enumerate()
+            .filter(|(k, table)| *k == 0 || table.rows.len() <= LONG))
+        .map(|(_, table)| for_paper(table))
+        .collect(),
+    });
+    fragment(&page, &whole, chart.map(|svg| letters.take(&svg)), paper, place)
+}
+
+/// An answer as it is printed, in two columns: a picture a panel, tables of which some have columns left out.
+struct Paper {
+    pieces: Vec<Piece>,
+    tables: Vec<WebTable>,
+}
+
+fn pieces(plot: Option<&Plot>, letters: &mut Letters) -> Vec<Piece> {
+    let pieces = plot.and_then(|plot| chart::pieces(plot).ok());
+    let mut taken = |piece: Piece| Piece {
+        svg: letters.take(&piece.svg),
+        ..piece
+    };
+    pieces.into_iter().flatten().map(&mut taken).collect()
+}
+
+/// A table for paper: in a column where it has room there without few of the columns that may go, else over both, whole.
+fn for_paper(grid: &Grid) -> WebTable {
+    let narrow = grid.clone().fitted(COLUMN);
+    let gone = grid.heads.len() - narrow.heads.len();
+    let fits = gone <= GONE && letters_across(&narrow) <= COLUMN;
+    table(if fits { &narrow } else { grid })
+}
+
+fn filled(page: &Page) -> impl Iterator<Item = &Grid> {
+    page.tables.iter().filter(|table| !table.heads.is_empty())
 }
 
 /// [`answer`] of pages that are at hand: `whole` has every row.
-fn fragment(page: &Page, whole: &Page, charts: &[String], place: &Place<'_>) -> String {
+fn fragment(page: &Page, whole: &Page, chart: Option<String>, paper: Option<Paper>, place: &Place<'_>) -> String {
     let longer = page.tables.iter().zip(&whole.tables);
     let longer = longer.filter(|(some, all)| all.rows.len() > some.rows.len());
     // What explains a table stands under it once, where all its rows are at hand.
@@ -88,8 +127,9 @@ fn fragment(page: &Page, whole: &Page, charts: &[String], place: &Place<'_>) -> 
         heading: &clean(place.heading),
         opening: &sentences(&page.opening.join(" ")),
         why: (!page.why.is_empty()).then(|| sentences(&page.why.join(" "))),
-        charts,
-        tables: page.tables.iter().filter(|t| !t.heads.is_empty()).map(table).collect(),
+        chart,
+        paper,
+        tables: filled(page).map(table).collect(),
         whole: longer.map(|(_, all)| quiet(all)).collect(),
         more: paragraphs(&page.more),
         small: paragraphs(&page.small),
@@ -132,7 +172,8 @@ struct Fragment<'a> {
     heading: &'a str,
     opening: &'a str,
     why: Option<String>,
-    charts: &'a [String],
+    chart: Option<String>,
+    paper: Option<Paper>,
     tables: Vec<WebTable>,
     whole: Vec<WebTable>,
     more: Vec<String>,
@@ -144,6 +185,9 @@ struct Fragment<'a> {
 #[derive(Debug, Serialize)]
 pub(in crate::render) struct WebTable {
     pub(in crate::render) name: String,
+    /// Whether it is too wide for a column that is half a printed page wide.
+    #[serde(skip)]
+    pub(in crate::render) wide: bool,
     pub(in crate::render) head: Vec<Vec<Head>>,
     pub(in crate::render) rows: Vec<Row>,
     /// What explains it.
@@ -175,10 +219,39 @@ pub(in crate::render) struct WebCell {
 pub(in crate::render) fn table(grid: &Grid) -> WebTable {
     WebTable {
         name: clean(&grid.name),
+        wide: letters_across(grid) > COLUMN,
         head: head(grid),
         rows: (0..grid.rows.len()).map(|k| row(grid, k)).collect(),
         notes: grid.explained().iter().map(|p| sentences(p)).collect(),
     }
+}
+
+/// So many letters have room in a column of a printed page.
+const COLUMN: usize = 62;
+/// Columns that a table gives up at the most to stand in one.
+const GONE: usize = 2;
+/// Rows of a table that stands on paper beside the first.
+const LONG: usize = 15;
+
+/// Letters that a table takes across, with those that the gaps between columns are worth. Words may be broken over lines.
+fn letters_across(grid: &Grid) -> usize {
+    const GAP: usize = 2;
+    const WORDS: usize = 14;
+    let letters = |text: &str| text.chars().count();
+    let longest = |text: &str| text.split_whitespace().map(letters).max().unwrap_or(0);
+    let column = |(k, head): (usize, &super::grid::Head)| {
+        let cells = grid.rows.iter().filter_map(|row| {
+            let text = row.get(k)?.read(true);
+            let whole = letters(&text);
+            Some(if head.words {
+                whole.min(WORDS.max(longest(&text)))
+            } else {
+                whole
+            })
+        });
+        cells.chain([longest(&head.lines)]).max().unwrap_or(0) + GAP
+    };
+    grid.heads.iter().enumerate().map(column).sum()
 }
 
 /// One line of heads, or two where some stand over several columns.
@@ -215,7 +288,7 @@ fn head(grid: &Grid) -> Vec<Vec<Head>> {
 
 fn row(grid: &Grid, k: usize) -> Row {
     let cells = grid.rows[k].iter().enumerate().map(|(column, cell)| {
-        let text = clean(&cell.read(true));
+        let text = clean(&cell.read(true).replace('\n', " "));
         WebCell {
             heads: column == 0 && !text.is_empty(),
             figures: !grid.heads[column].words,

@@ -13,6 +13,7 @@ fn place(id: &str) -> Place<'_> {
         level: 3,
         heading: EVIL,
         care: true,
+        printed: true,
     }
 }
 
@@ -58,7 +59,7 @@ fn what_somebody_wrote_is_text_and_nothing_else() {
     };
     let mut whole = page.clone();
     whole.tables[0].rows.push(vec!["more".into(), figure::count(4)]);
-    let html = fragment(&page, &whole, &[], &place("a"));
+    let html = fragment(&page, &whole, None, None, &place("a"));
     let document = roxmltree::Document::parse(&html).unwrap_or_else(|e| panic!("{e}\n{html}"));
     assert!(
         !document.descendants().any(|n| n.tag_name().name() == "script"),
@@ -215,6 +216,66 @@ fn pages_have_the_charts_colours() {
             "{name} is no colour of the charts"
         );
     }
+}
+
+/// Selector and declarations of the style sheet's print rules.
+fn printed_rules() -> BTreeMap<&'static str, &'static str> {
+    let (_, print) = STYLE.split_once("@media print {").unwrap();
+    let (print, _) = print.split_once("@media (forced-colors").unwrap();
+    let rules = print
+        .split('}')
+        .filter_map(|rule| rule.rsplit_once("*/").map_or(rule, |(_, rule)| rule).split_once('{'));
+    rules.map(|(selector, says)| (selector.trim(), says.trim())).collect()
+}
+
+#[test]
+fn paper_has_two_columns_and_breaks_where_it_may() {
+    let rules = printed_rules();
+    let (screen, _) = STYLE.split_once("@media print {").unwrap();
+    assert!(screen.contains(".printed { display: none; }"));
+    for (selector, says) in [
+        (".seen", "display: none"),
+        (".printed", "display: block"),
+        (".columns", "columns: 2"),
+        (".columns > .wide", "column-span: all"),
+        ("pre", "columns: 2"),
+        (".lead", "break-inside: avoid"),
+        (".lead", "break-after: avoid"),
+        ("h2, h3, h4, caption, thead, .opening", "break-after: avoid"),
+        ("figure", "break-inside: avoid"),
+        ("thead", "display: table-header-group"),
+        ("@page", "margin: 9mm 10mm 12mm"),
+    ] {
+        let found = rules
+            .get(selector)
+            .unwrap_or_else(|| panic!("{selector} is not in {rules:?}"));
+        assert!(found.contains(says), "{selector}: {found}");
+    }
+    assert!(STYLE.contains("@bottom-right { content: counter(page) \" of \" counter(pages);"));
+}
+
+/// A table stands in a column of a page where few of its columns have to go for that; if more, it stands over both, whole.
+#[test]
+fn a_table_for_paper_is_narrow_or_whole() {
+    let grid = |columns: usize| Grid {
+        heads: (0..columns)
+            .map(|k| Head {
+                lines: "1234567890".to_owned(),
+                spare: u8::from(k > 0),
+                ..Head::default()
+            })
+            .collect(),
+        rows: vec![vec![figure::count(1); columns]],
+        ..Grid::default()
+    };
+    let shown = |columns| {
+        let table = for_paper(&grid(columns));
+        (table.head[0].len(), table.wide)
+    };
+    assert_eq!(
+        [5, 6, 7, 8, 9].map(shown),
+        [(5, false), (5, false), (5, false), (8, true), (9, true)]
+    );
 }
 
 #[test]

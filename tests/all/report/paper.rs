@@ -1,0 +1,183 @@
+//! What is printed and handed on: the page on paper, the sheet for a buyer, money of several currencies.
+
+use super::*;
+
+/// How many pages it takes is counted in a browser (tests/page/print.mjs); what that rests on is here.
+#[test]
+fn paper_has_the_answers_and_the_scenario_as_it_was_written() {
+    for name in ["oak-peg-rail", "printed-tea-towels", "spinning-tops"] {
+        let file = shipped(name);
+        let asked: Vec<&str> = FEW.into_iter().chain(DATED).collect();
+        let html = page(std::slice::from_ref(&file), &asked);
+        let document = parsed(&html);
+        let of_class = |at: Node<'_, '_>, class: &str| -> usize {
+            let classes = at.descendants().filter_map(|n| n.attribute("class").map(str::to_owned));
+            classes.filter(|all| all.split(' ').any(|one| one == class)).count()
+        };
+        for answer in named(document.root(), "section") {
+            let id = answer.attribute("id").expect("a name");
+            assert_eq!(of_class(answer, "lead"), 1, "{name} {id}: a heading with what follows it");
+            let printed = answer.children().find(|n| n.attribute("class") == Some("printed columns"));
+            assert_eq!(printed.is_some(), id != "assumed", "{name} {id}");
+            let Some(printed) = printed else { continue };
+            assert!(named(printed, "svg").len() >= 1, "{name} {id}: charts");
+            assert!(named(printed, "details").is_empty(), "{name} {id}: nothing that is folded");
+            for table in named(printed, "table") {
+                assert_eq!(named(table, "thead").len(), 1, "{name} {id}: heads that are repeated");
+                assert!((1..=30).contains(&rows(table).len()), "{name} {id}: long");
+            }
+        }
+        // The file's text, but for line ends and tabs.
+        let text = fs::read_to_string(&file).expect("a scenario");
+        let written: Vec<String> = named(document.root(), "pre").into_iter().map(text_of).collect();
+        assert_eq!(written.len(), 1, "{name}");
+        assert_eq!(written[0].trim_end(), text.trim_end(), "{name}");
+    }
+    // The sheet of paper: asked for, or that of the country of the money.
+    for (name, more, size) in [
+        ("oak-peg-rail", &[][..], "A4"),
+        ("oak-peg-rail", &["--paper", "letter"], "letter"),
+        ("oak-peg-rail", &["--set", "currency=USD"], "letter"),
+        ("oak-peg-rail", &["--set", "currency=USD", "--paper", "a4"], "A4"),
+    ] {
+        for reader in [&["--only", "floor"][..], &["--for", "buyer"]] {
+            let asked: Vec<&str> = FEW.into_iter().chain(DATED).chain(more.iter().copied()).chain(reader.iter().copied()).collect();
+            let html = page(&[shipped(name)], &asked);
+            assert_eq!(html.matches("@page { size: ").count(), 1, "{asked:?}");
+            assert!(html.contains(&format!("@page {{ size: {size}; }}")), "{asked:?}");
+        }
+    }
+}
+
+/// The sheet for a buyer has prices, quantities and dates, and nothing of what they rest on.
+#[test]
+fn a_buyer_sees_prices_and_dates_only() {
+    for name in shipped::names() {
+        let file = shipped(name);
+        let more = [&FEW[..], &DATED, &["--for", "buyer"]].concat();
+        let sheet = page(std::slice::from_ref(&file), &more);
+        let document = parsed(&sheet);
+        let main = document
+            .descendants()
+            .find(|node| node.has_tag_name("main"))
+            .expect("a page");
+        let text: String = main
+            .descendants()
+            .filter_map(|node| node.text())
+            .collect::<Vec<_>>()
+            .join(" ");
+        let words: BTreeSet<String> = text
+            .split(|c: char| !c.is_alphabetic())
+            .map(str::to_lowercase)
+            .collect();
+        for hidden in [
+            "cost",
+            "costs",
+            "hour",
+            "hours",
+            "rate",
+            "margin",
+            "floor",
+            "target",
+            "profit",
+            "earn",
+            "earns",
+            "setup",
+            "batch",
+            "batches",
+            "simulated",
+            "confidence",
+            "surplus",
+            "fee",
+            "fees",
+        ] {
+            assert!(!words.contains(hidden), "{name}: {hidden} in {text}");
+        }
+        assert!(
+            text.contains("valid until Wednesday 10 February 2027"),
+            "{name}: {text}"
+        );
+        let body = document
+            .descendants()
+            .find(|node| node.has_tag_name("table"))
+            .expect("a table");
+        let table = rows(body);
+        let pieces: Vec<&str> = table.iter().map(|row| row[0].as_str()).collect();
+        assert_eq!(pieces, ["1", "6", "12", "24"], "{name}");
+        // A price covers the order's own quote, or is the asked one.
+        let quoted = json("floor", &file, &[&FEW[..], &["--order", "1,6,12,24"]].concat());
+        let asked = quoted["price"].as_f64().expect("a price");
+        let figure = |cell: &str| cell.replace(',', "").parse::<f64>().expect("a figure");
+        for (row, quote) in table.iter().zip(quoted["sizes"].as_array().expect("sizes")) {
+            let (pieces, each, all) = (figure(&row[0]), figure(&row[1]), figure(&row[2]));
+            let floor = quote["floor_asked"]["price"].as_f64().expect("a quote");
+            // Written to a hundredth, or in whole ones where that is little.
+            let off = if each < 1000.0 { 0.005 } else { 0.5 };
+            assert!(
+                each + off >= floor.min(asked) && (each - off <= floor * 1.03 || each - off <= asked),
+                "{name}: {row:?} {floor}"
+            );
+            assert!(
+                (all - each * pieces).abs() <= (off * (pieces + 1.0)).max(0.5),
+                "{name}: {row:?}"
+            );
+        }
+        let dated = fs::read_to_string(&file).expect("a scenario").contains("[hours]");
+        assert_eq!(table[0].len(), if dated { 4 } else { 3 }, "{name}");
+    }
+}
+
+#[test]
+fn a_sheet_for_a_buyer_is_asked_for_as_one() {
+    let file = shipped("oak-peg-rail");
+    let file = file.to_str().expect("a name");
+    for (flags, said) in [
+        (
+            &["--out", "a.html", "--order", "6"][..],
+            "--order belongs to a sheet for a buyer",
+        ),
+        (
+            &["--out", "a.html", "--for", "buyer", "--only", "sweep"],
+            "--only is no part of a sheet for a buyer",
+        ),
+        (&["--out", "a.xlsx", "--for", "buyer"], "name a file that ends in .html"),
+        (
+            &["--out", "a.html", "--for", "buyer", "--channel", "moon"],
+            "there is no channel of this name",
+        ),
+    ] {
+        let ran = run(&[&["report", file], flags].concat());
+        let told = String::from_utf8_lossy(&ran.stderr).into_owned();
+        assert_eq!(ran.status.code(), Some(2), "{told}");
+        assert!(told.contains(said), "{told}");
+    }
+}
+
+#[test]
+fn several_currencies_are_said_at_the_top() {
+    let files = [shipped("oak-peg-rail"), shipped("stoneware-mugs")];
+    let more = [&FEW[..], &DATED, &["--only", "sweep"]].concat();
+    let said = "Money is in several currencies and none is converted: EUR for Oak peg rail, five pegs, GBP for Stoneware mugs.";
+    let html = page(&files, &more);
+    let (before, _) = html.split_once("class=\"summary\"").expect("a summary");
+    assert!(before.contains(said), "{before}");
+    assert!(!page(&files[..1], &more).contains("several currencies"));
+    // With a rate they are set against each other as well, in the money of the first.
+    let more = [&FEW[..], &DATED, &["--only", "compare,floor"]].concat();
+    let folder = tempfile::tempdir().expect("scratch");
+    let rail = folder.path().join("rail.toml");
+    let text = fs::read_to_string(&files[0]).expect("a scenario");
+    fs::write(&rail, format!("{text}\n[currencies]\nGBP = 1.25\n")).expect("write");
+    let html = page(&[rail, files[1].clone()], &more);
+    let (before, _) = html.split_once("class=\"summary\"").expect("a summary");
+    assert!(
+        before.contains("is converted into EUR only where they are set against each other"),
+        "{before}"
+    );
+    assert!(html.contains("All money is in EUR; 1 GBP is 1.25 EUR, as the files say on average."));
+    assert!(
+        parsed(&html)
+            .descendants()
+            .any(|n| n.attribute("id") == Some("compare"))
+    );
+}
