@@ -18,6 +18,7 @@
 pub mod clean;
 pub mod engine;
 pub mod laws;
+pub mod logfile;
 pub mod model;
 pub mod questions;
 pub mod scenario;

@@ -9,6 +9,7 @@ use super::input::{Source, read_scenario};
 use super::question::{Format, Told};
 use super::{Screen, Stop, Streams};
 use crate::files::{self, Destination, Failed, shown};
+use crate::logfile;
 use crate::render::format;
 use crate::scenario::Scenario;
 use crate::worklog::add::{self, Typed};
@@ -251,9 +252,9 @@ fn add_once(
     let (Some(entry), true) = (entry, wrong.is_empty()) else {
         return Err(Stop::Wrote(format!("{}\nNothing was written.", wrong.join("\n"))).into());
     };
-    let new_form = add::new_form();
+    let new_form = worklog::KIND.new_form();
     let bytes = before.as_ref().map_or(&[][..], |(source, _)| source.bytes());
-    let more = add::lines_for(bytes, form.unwrap_or(&new_form), &entry)
+    let more = logfile::lines_for(bytes, form.unwrap_or(&new_form), &add::values(&entry))
         .map_err(|reason| Stop::Refused(format!("cannot write {name}: {reason}")))?;
     match &held {
         Some(held) => files::append(&command.log, held, bytes, &more)?,

@@ -1,8 +1,9 @@
 //! One more entry at the end of a log, the rest kept byte for byte.
 
-use super::read::{PART, count_of, date_of, goes_on, minutes_of, what_of};
+use super::read::{PART, goes_on, minutes_of, what_of};
 use super::{COLUMNS, Entry, Form, What};
 use crate::clean;
+use crate::logfile::{count_of, date_of};
 use crate::scenario::{SourceSpan, Step, nearest, quoted};
 
 /// An entry as it was typed, each part still text.
@@ -181,34 +182,11 @@ fn cells<'a>(typed: &Typed<'a>) -> [(&'static str, &'a str); COLUMNS.len()] {
     })
 }
 
-/// The form of a log that is not there yet.
+/// What an entry's line says, cell by cell in the order of [`COLUMNS`].
 #[must_use]
-pub fn new_form() -> Form {
-    Form {
-        separator: b',',
-        names: COLUMNS.map(String::from).to_vec(),
-        places: std::array::from_fn(Some),
-        carriage_return: false,
-    }
-}
-
-/// The log with one entry more: what was there, byte for byte, and [`lines_for`] it.
-///
-/// # Errors
-/// Where the line cannot be written as CSV; the reason in words.
-pub fn appended(before: &[u8], form: &Form, entry: &Entry) -> Result<Vec<u8>, String> {
-    Ok([before, &lines_for(before, form, entry)?].concat())
-}
-
-/// What one entry more puts at the end of a log: a line end where there was none, and one line.
-/// `before` is empty for a log that is not there yet, which gets a first line with the columns' names.
-///
-/// # Errors
-/// Where the line cannot be written as CSV; the reason in words.
-pub fn lines_for(before: &[u8], form: &Form, entry: &Entry) -> Result<Vec<u8>, String> {
-    let mut row = vec![String::new(); form.names.len()];
+pub fn values(entry: &Entry) -> [String; COLUMNS.len()] {
     let number = |n: Option<u32>| n.map_or_else(String::new, |n| n.to_string());
-    let values = [
+    [
         entry.date.map_or_else(String::new, |d| d.to_string()),
         clean::cell(&entry.job).into_owned(),
         clean::cell(&entry.step).into_owned(),
@@ -229,32 +207,7 @@ pub fn lines_for(before: &[u8], form: &Form, entry: &Entry) -> Result<Vec<u8>, S
         number(entry.spoiled),
         number(entry.redone),
         clean::cell(&entry.note).into_owned(),
-    ];
-    for (place, value) in form.places.iter().zip(values) {
-        if let Some(cell) = place.and_then(|k| row.get_mut(k)) {
-            *cell = value;
-        }
-    }
-    let end = if form.carriage_return {
-        csv::Terminator::CRLF
-    } else {
-        csv::Terminator::Any(b'\n')
-    };
-    let mut out = Vec::new();
-    let mut lines = csv::WriterBuilder::new()
-        .delimiter(form.separator)
-        .terminator(end)
-        .flexible(true)
-        .from_writer(Vec::new());
-    let failed = |error: csv::Error| error.to_string();
-    if before.is_empty() {
-        lines.write_record(&form.names).map_err(failed)?;
-    } else if !before.ends_with(b"\n") {
-        out.extend_from_slice(if form.carriage_return { b"\r\n" } else { b"\n" });
-    }
-    lines.write_record(&row).map_err(failed)?;
-    out.extend(lines.into_inner().map_err(|error| error.to_string())?);
-    Ok(out)
+    ]
 }
 
 /// Minutes as a spreadsheet can add them up: `52`, `7.25`.
@@ -270,8 +223,9 @@ fn plain_minutes(minutes: f64) -> String {
 #[cfg(test)]
 #[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 mod tests {
-    use super::super::read;
+    use super::super::{KIND, read};
     use super::*;
+    use crate::logfile::appended;
     use proptest::prelude::*;
 
     fn typed<'a>() -> Typed<'a> {
@@ -290,7 +244,7 @@ mod tests {
     #[test]
     fn an_entry_comes_back_as_it_was_written() {
         let entry = check(&typed(), None, None).unwrap();
-        let text = appended(b"", &new_form(), &entry).unwrap();
+        let text = appended(b"", &KIND.new_form(), &values(&entry)).unwrap();
         assert_eq!(
             String::from_utf8(text.clone()).unwrap(),
             "date,job,step,what,pieces,rounds,minutes,spoiled,redone,note\n\
@@ -315,7 +269,7 @@ mod tests {
             let form = read("log", before.as_bytes()).unwrap().form;
             let given = Typed { date: "", job: "", spoiled: "", note: note.trim(), ..typed() };
             let entry = check(&given, Some(&form), None).unwrap();
-            let after = appended(before.as_bytes(), &form, &entry).unwrap();
+            let after = appended(before.as_bytes(), &form, &values(&entry)).unwrap();
             prop_assert!(after.starts_with(before.as_bytes()));
             let log = read("log", &after).unwrap();
             prop_assert_eq!(log.entries.len(), rows + 1);

@@ -16,8 +16,10 @@ pub mod own_times;
 mod ranges;
 mod read;
 
+pub use crate::logfile::Form;
 pub use read::read;
 
+use crate::logfile::Kind;
 use crate::questions::calendar::orders_through;
 use crate::scenario::{Scenario, Spread, Step, Varies};
 use jiff::civil::Date;
@@ -29,6 +31,13 @@ pub const COLUMNS: [&str; 10] = [
     "date", "job", "step", "what", "pieces", "rounds", "minutes", "spoiled", "redone", "note",
 ];
 
+/// Work logs among all logs.
+pub static KIND: Kind = Kind {
+    name: "work log",
+    columns: &COLUMNS,
+    needed: &["step", "pieces", "minutes"],
+};
+
 /// A work log that was read and checked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Log {
@@ -38,28 +47,6 @@ pub struct Log {
     pub form: Form,
     /// Remarks on the file itself: columns that look misspelt.
     pub doubts: Vec<String>,
-}
-
-/// How a log's file is written.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Form {
-    /// What stands between cells: `,`, `;` or a tab.
-    pub separator: u8,
-    /// Names of all columns as they stand.
-    pub names: Vec<String>,
-    /// For each of [`COLUMNS`] where it is among them.
-    pub places: [Option<usize>; COLUMNS.len()],
-    /// Whether lines end in carriage return and line feed.
-    pub carriage_return: bool,
-}
-
-impl Form {
-    /// Where a column of [`COLUMNS`] stands.
-    #[must_use]
-    pub fn place(&self, name: &str) -> Option<usize> {
-        let known = COLUMNS.iter().position(|c| *c == name)?;
-        self.places[known]
-    }
 }
 
 /// One timed stretch of work at one step.

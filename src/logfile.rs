@@ -1,0 +1,478 @@
+//! How logs are kept: CSV files that a spreadsheet can keep as well, read strictly with every fault in its place, and added to line by
+//! line in the maker's own bytes. What a line means is for the rooms of the logs, `worklog` and `sales`.
+
+use crate::clean;
+use crate::scenario::{Fault, Faults, Source, SourceSpan, nearest, quoted, text_of};
+use jiff::civil::Date;
+use std::ops::Range;
+
+/// Most things that one line counts.
+const LARGEST_COUNT: u32 = 1_000_000;
+
+/// What sets one kind of log apart from the other.
+#[derive(Debug)]
+pub struct Kind {
+    /// `work log`.
+    pub name: &'static str,
+    /// Columns that are understood, in the order of a new log; columns of any other name are left alone.
+    pub columns: &'static [&'static str],
+    /// Those without which nothing can be learned.
+    pub needed: &'static [&'static str],
+}
+
+impl Kind {
+    /// The first line of a new log.
+    fn header(&self) -> String {
+        self.columns.join(",")
+    }
+
+    /// The form of a log that is not there yet.
+    #[must_use]
+    pub fn new_form(&'static self) -> Form {
+        Form {
+            columns: self.columns,
+            separator: b',',
+            names: self.columns.iter().map(|name| (*name).to_owned()).collect(),
+            places: (0..self.columns.len()).map(Some).collect(),
+            carriage_return: false,
+        }
+    }
+}
+
+/// How a log's file is written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Form {
+    /// The columns of its kind.
+    columns: &'static [&'static str],
+    /// What stands between cells: `,`, `;` or a tab.
+    pub separator: u8,
+    /// Names of all columns as they stand.
+    pub names: Vec<String>,
+    /// For each column of its kind where it is among them.
+    places: Vec<Option<usize>>,
+    /// Whether lines end in carriage return and line feed.
+    pub carriage_return: bool,
+}
+
+impl Form {
+    /// Where a column of its kind stands.
+    #[must_use]
+    pub fn place(&self, name: &str) -> Option<usize> {
+        let known = self.columns.iter().position(|c| *c == name)?;
+        self.places[known]
+    }
+}
+
+/// A log as it was read: what its lines say, how it is written, and remarks on columns that look misspelt.
+pub(crate) struct Read<T> {
+    pub(crate) entries: Vec<T>,
+    pub(crate) form: Form,
+    pub(crate) doubts: Vec<String>,
+}
+
+/// Reads a log from the bytes of its file, where `entry` reads a line, given its number, or says its faults. A byte order mark in front
+/// is no part of it; an empty line, or one of separators only, is no entry.
+///
+/// # Errors
+/// [`Faults`]: everything that is wrong, all at once, sorted by place.
+pub(crate) fn read<T>(
+    kind: &'static Kind,
+    source_name: &str,
+    bytes: &[u8],
+    entry: impl Fn(&Row<'_>, usize, &mut Vec<Fault>) -> Option<T>,
+) -> Result<Read<T>, Faults> {
+    let text = text_of(source_name, bytes, &format!("a {}", kind.name))?;
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut faults = Vec::new();
+    let log = take_apart(kind, text, &entry, &mut faults);
+    match log {
+        Some(log) if faults.is_empty() => Ok(log),
+        _ => Err(Faults::new(
+            vec![Source {
+                name: source_name.to_owned(),
+                text: text.to_owned(),
+            }],
+            faults,
+        )),
+    }
+}
+
+/// `None` only with faults.
+fn take_apart<T>(
+    kind: &'static Kind,
+    text: &str,
+    entry: &impl Fn(&Row<'_>, usize, &mut Vec<Fault>) -> Option<T>,
+    faults: &mut Vec<Fault>,
+) -> Option<Read<T>> {
+    let first = text.split(['\n', '\r']).next().unwrap_or("");
+    let separator = [b';', b'\t', b',']
+        .into_iter()
+        .find(|s| first.contains(char::from(*s)))
+        .unwrap_or(b',');
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(separator)
+        .has_headers(false)
+        .flexible(true)
+        .from_reader(text.as_bytes());
+    let mut form = None;
+    let mut doubts = Vec::new();
+    let mut entries = Vec::new();
+    let mut lines = Lines { text, at: 0, number: 1 };
+    for record in reader.records() {
+        let record = match record {
+            Ok(record) => record,
+            Err(error) => {
+                faults.push(Fault::new(
+                    SourceSpan::new(0, 0..0),
+                    format!("this cannot be read as CSV: {error}"),
+                    "",
+                    format!("a {} is a CSV file that begins with the line `{}`", kind.name, kind.header()),
+                ));
+                return None;
+            }
+        };
+        let start = record.position().map_or(0, |p| p.byte() as usize);
+        let spans = cells(text, start, separator);
+        let Some(form) = &form else {
+            form = Some(header(kind, &record, &spans, text, separator, faults, &mut doubts)?);
+            continue;
+        };
+        if record.iter().all(|cell| cell.trim().is_empty()) {
+            continue;
+        }
+        let line = lines.number_at(spans.first().map_or(start, |s| s.start));
+        let row = Row {
+            form,
+            record: &record,
+            spans: &spans,
+            text,
+        };
+        if row.fits(faults) {
+            entries.extend(entry(&row, line, faults));
+        }
+    }
+    let Some(form) = form else {
+        faults.push(Fault::new(
+            SourceSpan::new(0, 0..0),
+            format!("the {} is empty: it has no line that names its columns", kind.name),
+            "no columns",
+            format!("begin it with the line `{}`", kind.header()),
+        ));
+        return None;
+    };
+    Some(Read { entries, form, doubts })
+}
+
+/// Counts lines while going down a text.
+struct Lines<'a> {
+    text: &'a str,
+    at: usize,
+    number: usize,
+}
+
+impl Lines<'_> {
+    /// The line that a byte stands in; bytes are asked for in ascending order.
+    fn number_at(&mut self, byte: usize) -> usize {
+        let between = self.text.as_bytes().get(self.at..byte).unwrap_or(&[]);
+        // A line ends in a line feed, a carriage return, or both.
+        let ends = |k: &usize| match between[*k] {
+            b'\n' => true,
+            b'\r' => self.text.as_bytes().get(self.at + k + 1) != Some(&b'\n'),
+            _ => false,
+        };
+        self.number += (0..between.len()).filter(ends).count();
+        self.at = self.at.max(byte);
+        self.number
+    }
+}
+
+/// Where the cells of the record that begins at or after `start` stand, without their quotes.
+///
+/// The library gives the cells' content but not their places; this follows the same rules (RFC 4180) and is held against it.
+fn cells(text: &str, start: usize, separator: u8) -> Vec<Range<usize>> {
+    let bytes = text.as_bytes();
+    let mut at = start;
+    while bytes.get(at).is_some_and(|b| matches!(b, b'\r' | b'\n')) {
+        at += 1;
+    }
+    let mut found = Vec::new();
+    loop {
+        let is_quoted = bytes.get(at) == Some(&b'"');
+        let begin = at + usize::from(is_quoted);
+        at = begin;
+        let mut end = None;
+        let mut within = is_quoted;
+        while let Some(&b) = bytes.get(at) {
+            if within {
+                if b == b'"' && bytes.get(at + 1) == Some(&b'"') {
+                    at += 1;
+                } else if b == b'"' {
+                    within = false;
+                    end.get_or_insert(at);
+                }
+            } else if b == separator || b == b'\r' || b == b'\n' {
+                break;
+            }
+            at += 1;
+        }
+        found.push(begin..end.unwrap_or(at));
+        if bytes.get(at) != Some(&separator) {
+            return found;
+        }
+        at += 1;
+    }
+}
+
+fn header(
+    kind: &'static Kind,
+    record: &csv::StringRecord,
+    spans: &[Range<usize>],
+    text: &str,
+    separator: u8,
+    faults: &mut Vec<Fault>,
+    doubts: &mut Vec<String>,
+) -> Option<Form> {
+    let names: Vec<String> = record.iter().map(|cell| cell.trim().to_owned()).collect();
+    let span = |k: usize| spans.get(k).cloned().unwrap_or(0..0);
+    let before = faults.len();
+    let mut places = vec![None; kind.columns.len()];
+    for (k, name) in names.iter().enumerate() {
+        let Some(known) = kind.columns.iter().position(|c| c.eq_ignore_ascii_case(name)) else {
+            continue;
+        };
+        if places[known].is_some() {
+            faults.push(Fault::new(
+                SourceSpan::new(0, span(k)),
+                format!("there are two columns {}", quoted(name)),
+                "named before",
+                "give each column a name of its own",
+            ));
+        } else {
+            places[known] = Some(k);
+        }
+    }
+    for (known, column) in kind.columns.iter().enumerate() {
+        if places[known].is_some() {
+            continue;
+        }
+        let near = names.iter().enumerate().find(|(_, name)| {
+            !kind.columns.iter().any(|c| c.eq_ignore_ascii_case(name)) && nearest(name, [*column]).is_some()
+        });
+        match near {
+            Some((k, name)) if kind.needed.contains(column) => faults.push(Fault::new(
+                SourceSpan::new(0, span(k)),
+                format!("there is no column `{column}`; {} is not known", quoted(name)),
+                "not known",
+                format!("did you mean `{column}`?"),
+            )),
+            Some((_, name)) => doubts.push(format!(
+                "column {} is not known and was left alone; did you mean `{column}`?",
+                quoted(name)
+            )),
+            None if kind.needed.contains(column) => {
+                let line = spans.first().map_or(0, |s| s.start)..spans.last().map_or(0, |s| s.end);
+                faults.push(Fault::new(
+                    SourceSpan::new(0, line),
+                    format!("the first line names no column `{column}`"),
+                    "the columns' names are due here",
+                    format!("for example `{}`", kind.header()),
+                ));
+            }
+            None => {}
+        }
+    }
+    (faults.len() == before).then(|| Form {
+        columns: kind.columns,
+        separator,
+        names,
+        places,
+        carriage_return: text.find('\n').is_some_and(|i| text[..i].ends_with('\r')),
+    })
+}
+
+/// One line of a log.
+pub(crate) struct Row<'a> {
+    form: &'a Form,
+    record: &'a csv::StringRecord,
+    spans: &'a [Range<usize>],
+    text: &'a str,
+}
+
+impl Row<'_> {
+    /// What a cell says, without the spaces about it.
+    pub(crate) fn cell(&self, name: &str) -> &str {
+        let place = self.form.place(name);
+        clean::cell_read(place.and_then(|k| self.record.get(k)).unwrap_or("").trim())
+    }
+
+    /// Where a cell's content stands; past the end of the line where the line is too short.
+    pub(crate) fn place(&self, name: &str) -> SourceSpan {
+        let end = self.spans.last().map_or(0, |s| s.end);
+        let span = self.form.place(name).and_then(|k| self.spans.get(k)).cloned();
+        let Some(span) = span else {
+            return SourceSpan::new(0, end..end);
+        };
+        let raw = self.text.get(span.clone()).unwrap_or("");
+        let lead = raw.len() - raw.trim_start().len();
+        let length = raw.trim().len();
+        if length == 0 {
+            return SourceSpan::new(0, span);
+        }
+        SourceSpan::new(0, span.start + lead..span.start + lead + length)
+    }
+
+    /// Whether it has no more cells than there are columns; else the fault is told.
+    fn fits(&self, faults: &mut Vec<Fault>) -> bool {
+        if self.record.len() > self.form.names.len() {
+            let extra = self.form.names.len();
+            let from = self.spans.get(extra).map_or(0, |s| s.start);
+            faults.push(Fault::new(
+                SourceSpan::new(0, from..self.spans.last().map_or(from, |s| s.end)),
+                format!(
+                    "this line has {} cells, and the first line names {extra} columns",
+                    self.record.len()
+                ),
+                "one too many",
+                "a comma within a cell divides it: a decimal point is a point (`12.5`), and a text with a comma stands between \
+                 double quotes",
+            ));
+            return false;
+        }
+        true
+    }
+
+    /// Whether a cell's content is what stands in the file: doubled quotes, or text behind a closing quote, make it unlike.
+    pub(crate) fn is_verbatim(&self, name: &str) -> bool {
+        self.text.get(self.place(name).span) == Some(self.cell(name))
+    }
+
+    /// A date that may be missing; the outer `None` only with a fault.
+    pub(crate) fn date(&self, name: &str, faults: &mut Vec<Fault>) -> Option<Option<Date>> {
+        let written = self.cell(name);
+        if written.is_empty() {
+            return Some(None);
+        }
+        match date_of(written) {
+            Ok(date) => Some(Some(date)),
+            Err(cure) => {
+                faults.push(Fault::new(
+                    self.place(name),
+                    format!("{} is not a date", quoted(written)),
+                    "year-month-day is due",
+                    cure,
+                ));
+                None
+            }
+        }
+    }
+
+    /// `Err` where it is wrong, and the fault is told.
+    pub(crate) fn count(&self, name: &str, least: u32, faults: &mut Vec<Fault>) -> Result<Option<u32>, ()> {
+        let written = self.cell(name);
+        if written.is_empty() {
+            return Ok(None);
+        }
+        count_of(written, least).map(Some).map_err(|cure| {
+            faults.push(Fault::new(
+                self.place(name),
+                format!("`{name}`: {} is not a number of things", quoted(written)),
+                "a whole number is due",
+                cure,
+            ));
+        })
+    }
+}
+
+/// A date as ISO 8601 writes it, or what would be right.
+pub(crate) fn date_of(written: &str) -> Result<Date, String> {
+    let looks = written.len() == 10 && written.is_ascii();
+    written
+        .parse::<Date>()
+        .ok()
+        .filter(|_| looks)
+        .ok_or_else(|| "write year, month and day as ISO 8601 does: `2027-03-14`".to_owned())
+}
+
+/// A whole number, or what would be right.
+pub(crate) fn count_of(written: &str, least: u32) -> Result<u32, String> {
+    match written.parse::<u32>() {
+        Ok(n) if (least..=LARGEST_COUNT).contains(&n) => Ok(n),
+        Ok(n) if n < least => Err(format!("it must be at least {least}")),
+        _ => Err(format!(
+            "write a whole number from {least} to {LARGEST_COUNT}, for example `8`"
+        )),
+    }
+}
+
+/// The log with one line more: what was there, byte for byte, and [`lines_for`] it.
+///
+/// # Errors
+/// Where the line cannot be written as CSV; the reason in words.
+pub fn appended(before: &[u8], form: &Form, values: &[String]) -> Result<Vec<u8>, String> {
+    Ok([before, &lines_for(before, form, values)?].concat())
+}
+
+/// What one line more puts at the end of a log: a line end where there was none, and one line with these values, one for each column of
+/// the log's kind. `before` is empty for a log that is not there yet, which gets a first line with the columns' names.
+///
+/// # Errors
+/// Where the line cannot be written as CSV; the reason in words.
+pub fn lines_for(before: &[u8], form: &Form, values: &[String]) -> Result<Vec<u8>, String> {
+    let mut row = vec![String::new(); form.names.len()];
+    for (place, value) in form.places.iter().zip(values) {
+        if let Some(cell) = place.and_then(|k| row.get_mut(k)) {
+            cell.clone_from(value);
+        }
+    }
+    let end = if form.carriage_return {
+        csv::Terminator::CRLF
+    } else {
+        csv::Terminator::Any(b'\n')
+    };
+    let mut out = Vec::new();
+    let mut lines = csv::WriterBuilder::new()
+        .delimiter(form.separator)
+        .terminator(end)
+        .flexible(true)
+        .from_writer(Vec::new());
+    let failed = |error: csv::Error| error.to_string();
+    if before.is_empty() {
+        lines.write_record(&form.names).map_err(failed)?;
+    } else if !before.ends_with(b"\n") {
+        out.extend_from_slice(if form.carriage_return { b"\r\n" } else { b"\n" });
+    }
+    lines.write_record(&row).map_err(failed)?;
+    out.extend(lines.into_inner().map_err(|error| error.to_string())?);
+    Ok(out)
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Where cells are said to stand, there they stand: the library and the walk agree on any text.
+        #[test]
+        fn cells_stand_where_they_are_said_to(rows in prop::collection::vec(prop::collection::vec("[a-z \",;\r\n]{0,6}", 1..5), 1..6), semicolon: bool) {
+            let separator = if semicolon { b';' } else { b',' };
+            let mut writer = csv::WriterBuilder::new().delimiter(separator).flexible(true).from_writer(Vec::new());
+            for row in &rows {
+                writer.write_record(row).unwrap();
+            }
+            let text = String::from_utf8(writer.into_inner().unwrap()).unwrap();
+            let mut reader = csv::ReaderBuilder::new()
+                .delimiter(separator)
+                .has_headers(false)
+                .flexible(true)
+                .from_reader(text.as_bytes());
+            for record in reader.records() {
+                let record = record.unwrap();
+                let spans = cells(&text, record.position().unwrap().byte() as usize, separator);
+                let found: Vec<String> = spans.into_iter().map(|s| text[s].replace("\"\"", "\"")).collect();
+                prop_assert_eq!(found, record.iter().map(str::to_owned).collect::<Vec<_>>());
+            }
+        }
+    }
+}
