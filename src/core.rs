@@ -1,8 +1,8 @@
 //! What reckons: a text becomes a checked scenario, the scenario simulated batches, those an answer with its errors; timed entries
-//! become estimates.
+//! and sales become estimates.
 //!
 //! Data flows one way, each room knowing only the rooms before it:
-//! `laws` -> `scenario` -> `model` -> `engine` -> `stats` -> `questions`, `worklog`.
+//! `laws` -> `scenario` -> `model` -> `engine` -> `stats` -> `questions`, `worklog`, `sales`.
 //!
 //! The engine knows no files, no terminal and no dates; questions print nothing. This package serves the others of this program,
 //! its tests and its measurements, and may change with them: what is meant for use from outside is the crate `batchwright`.
@@ -21,6 +21,7 @@ pub mod laws;
 pub mod logfile;
 pub mod model;
 pub mod questions;
+pub mod sales;
 pub mod scenario;
 pub mod stats;
 pub mod worklog;

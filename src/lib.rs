@@ -65,4 +65,4 @@ pub use error::Error;
 pub use learn::{WorkLog, fit, fitted};
 pub use render::question::Question;
 
-use batchwright_core::{clean, logfile, model, questions, scenario, stats, worklog};
+use batchwright_core::{clean, logfile, model, questions, sales, scenario, stats, worklog};

@@ -126,7 +126,11 @@ fn take_apart<T>(
                     SourceSpan::new(0, 0..0),
                     format!("this cannot be read as CSV: {error}"),
                     "",
-                    format!("a {} is a CSV file that begins with the line `{}`", kind.name, kind.header()),
+                    format!(
+                        "a {} is a CSV file that begins with the line `{}`",
+                        kind.name,
+                        kind.header()
+                    ),
                 ));
                 return None;
             }
@@ -383,8 +387,11 @@ impl Row<'_> {
     }
 }
 
-/// A date as ISO 8601 writes it, or what would be right.
-pub(crate) fn date_of(written: &str) -> Result<Date, String> {
+/// A date as ISO 8601 writes it.
+///
+/// # Errors
+/// What would be right.
+pub fn date_of(written: &str) -> Result<Date, String> {
     let looks = written.len() == 10 && written.is_ascii();
     written
         .parse::<Date>()
@@ -393,8 +400,11 @@ pub(crate) fn date_of(written: &str) -> Result<Date, String> {
         .ok_or_else(|| "write year, month and day as ISO 8601 does: `2027-03-14`".to_owned())
 }
 
-/// A whole number, or what would be right.
-pub(crate) fn count_of(written: &str, least: u32) -> Result<u32, String> {
+/// A whole number of at least so many.
+///
+/// # Errors
+/// What would be right.
+pub fn count_of(written: &str, least: u32) -> Result<u32, String> {
     match written.parse::<u32>() {
         Ok(n) if (least..=LARGEST_COUNT).contains(&n) => Ok(n),
         Ok(n) if n < least => Err(format!("it must be at least {least}")),

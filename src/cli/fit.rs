@@ -1,19 +1,17 @@
 //! `fit`: a work log to estimates, and these into the scenario.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
 use super::input::Source;
 use super::log::read_log;
 use super::question::{Told, key_and_value};
+use super::write::{self, Write};
 use super::{Stop, Streams};
-use crate::files::{self, Destination, Staged, shown};
-use crate::render::format;
-use crate::scenario;
 use crate::scenario::doubts::doubts;
-use crate::worklog::edit::{Change, edited};
-use crate::worklog::fit::{Fit, fit_with};
+use crate::worklog::edit::edited;
+use crate::worklog::fit::fit_with;
 use crate::worklog::own_times::own_times;
 
 /// Learns from a work log what the steps really take, and writes it into the scenario
@@ -63,9 +61,7 @@ pub(super) fn run(command: &FitCommand, streams: &mut Streams<'_>) -> Result<(),
     if let Err(fault) = super::question::picture(command.chart.as_deref()) {
         wrong.push(fault);
     }
-    if matches!(command.write, Some(None)) && command.file == Path::new("-") {
-        wrong.push("batchwright: --write: standard input cannot be written to; name a file, --write=FILE".to_owned());
-    }
+    wrong.extend(write::refused(&command.write, &command.file));
     let mut refused = None;
     let mut keep = |stop: Stop| match stop {
         Stop::Wrote(faults) => wrong.push(faults),
@@ -114,87 +110,17 @@ pub(super) fn run(command: &FitCommand, streams: &mut Streams<'_>) -> Result<(),
             },
         ));
     }
-    let written = written(command, &source, &answer, streams)?;
-    ready.deliver(&answer, false, streams)?;
-    if let Some((staged, name, changes)) = written {
-        if command.write == Some(None) || Destination::open(&command.file).is_ok_and(|place| place.is(Path::new(&name)))
-        {
-            let held = files::hold(&command.file);
-            let _held =
-                held.map_err(|error| Stop::Refused(format!("cannot write {name}: {}", files::reason(&error))))?;
-            staged.place_over(source.bytes())?;
-        } else {
-            staged.place_new()?;
-        }
-        streams.remark(&told(&name, &changes));
-    }
-    Ok(())
-}
-
-/// The new scenario, checked and safely on the disk but not yet in its place; `None` where none is asked for or nothing changes.
-fn written(
-    command: &FitCommand,
-    source: &Source,
-    answer: &Fit,
-    streams: &mut Streams<'_>,
-) -> Result<Option<(Staged, String, Vec<Change>)>, Stop> {
-    let Some(write) = &command.write else { return Ok(None) };
-    let target = write.as_deref().unwrap_or(&command.file);
-    let name = shown(target);
-    let place = Destination::open(target)?;
-    for (what, other) in [
-        ("the log", Some(command.log.as_path())),
-        ("--out", command.told.out.as_deref()),
-        ("--chart", command.chart.as_deref()),
-    ] {
-        if other.is_some_and(|other| place.is(other)) {
-            return Err(Stop::Wrote(format!(
-                "batchwright: --write and {what} name the same file, {name}; choose another name"
-            )));
-        }
-    }
-    if target != command.file && !place.is(&command.file) && target.exists() {
-        return Err(Stop::Wrote(format!(
-            "batchwright: --write: {name} is there already and is not the scenario; choose another name, or take it away first"
-        )));
-    }
-    let text = String::from_utf8_lossy(source.bytes());
-    let (text, changes) = edited(&text, answer).map_err(|list| {
-        let list: Vec<String> = list.iter().map(|why| format!("batchwright: --write: {why}")).collect();
-        Stop::Wrote(format!("{}\nNothing was written.", list.join("\n")))
-    })?;
-    // Values that stand well alone may clash with the rest: a jig that takes off more than is left.
-    if let Err(faults) = scenario::read(&name, &text, &[]) {
-        return Err(Stop::Wrote(format!(
-            "{}\nbatchwright: --write: with the new figures the scenario would have these faults; nothing was written",
-            faults
-                .render(streams.screen.colour_err, streams.screen.columns)
-                .trim_end()
-        )));
-    }
-    if changes.is_empty() && write.is_none() {
-        streams.remark(&format!(
-            "{name} has nothing in it that the log would change; nothing was written."
-        ));
-        return Ok(None);
-    }
-    Ok(Some((place.stage(text.as_bytes())?, name, changes)))
-}
-
-/// What was written: one line a value.
-fn told(name: &str, changes: &[Change]) -> String {
-    if changes.is_empty() {
-        return format!("Wrote {name}, the scenario as it is: the log contradicts nothing in it.");
-    }
-    let values = match changes.len() {
-        1 => "1 value".to_owned(),
-        n => format!("{} values", format::count(n as u64)),
+    let write = Write {
+        asked: &command.write,
+        file: &command.file,
+        source: &source,
+        others: [
+            ("the log", Some(&command.log)),
+            ("--out", command.told.out.as_deref()),
+            ("--chart", command.chart.as_deref()),
+        ],
     };
-    let mut out = format!("Wrote {values} into {name}:");
-    for change in changes {
-        let owner = if change.step.is_empty() { "[pace]" } else { &change.step };
-        let was = change.was.as_deref().unwrap_or("not there");
-        out.push_str(&format!("\n  {owner}, {}: {was} -> {}", change.key, change.new));
-    }
-    out
+    let written = write.stage(|text| edited(text, &answer), streams)?;
+    ready.deliver(&answer, false, streams)?;
+    written.map_or(Ok(()), |written| written.place(streams))
 }

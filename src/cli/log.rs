@@ -1,4 +1,4 @@
-//! `log`: a timed entry for a work log, or what a log holds.
+//! `log`: a timed entry for a work log, an offer for a sales log, or what a log holds.
 
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
@@ -9,14 +9,15 @@ use super::input::{Source, read_scenario};
 use super::question::{Format, Told};
 use super::{Screen, Stop, Streams};
 use crate::files::{self, Destination, Failed, shown};
-use crate::logfile;
-use crate::render::format;
+use crate::logfile::{self, Form, Kind};
+use crate::render::{format, sold};
+use crate::sales::{self, SalesLog, count};
 use crate::scenario::Scenario;
-use crate::worklog::add::{self, Typed};
+use crate::worklog::add::{self, Typed, Wrong};
 use crate::worklog::look::look;
-use crate::worklog::{self, Entry, Form, Log, logged_at};
+use crate::worklog::{self, Entry, Log, logged_at};
 
-/// Adds a timed entry to a work log, or checks the log
+/// Adds a timed entry to a work log or, with --sale, an offer to a sales log; or checks the log
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   batchwright log hooks-log.csv --step \"glue pegs\" --pieces 8 --minutes 52 --job July
@@ -25,6 +26,8 @@ use crate::worklog::{self, Entry, Form, Log, logged_at};
   batchwright log chair-log.csv --step carve --pieces part --minutes \"9 h\" --job \"oak chair\"   another sitting at the same chair
   batchwright log hooks-log.csv                                                 check it, and what it holds
   batchwright log hooks-log.csv --scenario hooks.toml                           step names are checked too
+  batchwright log --sale hooks-sales.csv --price 48 --listed 2027-03-01 --sold 2027-03-15
+  batchwright log --sale hooks-sales.csv --price 48 --pieces 20 --left 8 --until 2027-12-05 --outlet fair
 
 The log is a CSV file that a spreadsheet can keep as well; it is made where it is not there yet. Its first line names the
 columns, in any order (step, pieces and minutes must be there; columns of other names are left alone):
@@ -38,20 +41,61 @@ columns, in any order (step, pieces and minutes must be there; columns of other 
   minutes  hands-on time: 52, or as in a scenario: 1 h 30 min
   spoiled  pieces lost there        redone  times the step was done again on a piece
   note     anything
+A sales log is kept the same way. Each line is an offer: so many pieces put up at one price, or one selling day; a changed price
+begins a new line. listed, price and sold must be there:
+  listed   the day it was put up
+  price    asked for a piece, as the buyer sees it there
+  pieces   how many were put up; empty: 1
+  left     how many of them are not sold; empty: none where sold has a day, else all
+  sold     the day the last one was sold
+  until    where some are left: the day it was taken down or repriced; empty: it is still for sale
+  enquiries  buyers who asked about it    outlet  where    note  anything
 Cells are divided by commas, semicolons or tabs. An entry is added as one line or not at all; all else stays as it is.
 
 Exit code 0: done; 2: something in the log or the flags is wrong, nothing was written; 1: a file cannot be read or written.")]
 pub(super) struct LogCommand {
-    /// The work log; - reads standard input
+    /// The log; - reads standard input
     #[arg(value_name = "LOG")]
     log: PathBuf,
+    /// It is a sales log
+    #[arg(long, conflicts_with_all = ["scenario", "step", "minutes", "what", "rounds", "job", "date", "spoiled", "redone"])]
+    sale: bool,
     /// Check step names against this scenario
     #[arg(long, value_name = "FILE")]
     scenario: Option<PathBuf>,
     #[command(flatten)]
     entry: NewEntry,
     #[command(flatten)]
+    offer: NewOffer,
+    #[command(flatten)]
     told: Told,
+}
+
+/// What stands in a new line of a sales log beside pieces and note, as it was typed.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "A new offer, with --sale")]
+struct NewOffer {
+    /// Asked for a piece
+    #[arg(long, value_name = "MONEY", allow_hyphen_values = true, requires = "sale")]
+    price: Option<String>,
+    /// The day it was put up; today if not given
+    #[arg(long, value_name = "DATE", requires = "sale")]
+    listed: Option<String>,
+    /// The day the last piece was sold
+    #[arg(long, value_name = "DATE", requires = "sale")]
+    sold: Option<String>,
+    /// Where some are left: the day it ended
+    #[arg(long, value_name = "DATE", requires = "sale")]
+    until: Option<String>,
+    /// Pieces that are not sold
+    #[arg(long, value_name = "N", allow_hyphen_values = true, requires = "sale")]
+    left: Option<String>,
+    /// Buyers who asked about it
+    #[arg(long, value_name = "N", allow_hyphen_values = true, requires = "sale")]
+    enquiries: Option<String>,
+    /// Where it is for sale
+    #[arg(long, value_name = "NAME", requires = "sale")]
+    outlet: Option<String>,
 }
 
 /// What stands in a new entry, as it was typed.
@@ -112,15 +156,41 @@ impl NewEntry {
     }
 }
 
+impl NewOffer {
+    fn is_asked(&self) -> bool {
+        let Self {
+            price,
+            listed,
+            sold,
+            until,
+            left,
+            enquiries,
+            outlet,
+        } = self;
+        [price, listed, sold, until, left, enquiries, outlet]
+            .iter()
+            .any(|part| part.is_some())
+    }
+}
+
 /// Reads and checks a log, with every fault in the message.
 pub(super) fn read_log(source: &Source, screen: Screen) -> Result<Log, Stop> {
     worklog::read(source.name(), source.bytes())
         .map_err(|faults| Stop::Wrote(faults.render(screen.colour_err, screen.columns).trim_end().to_owned()))
 }
 
+/// [`read_log`] of a sales log.
+pub(super) fn read_sales(source: &Source, screen: Screen) -> Result<SalesLog, Stop> {
+    sales::read(source.name(), source.bytes())
+        .map_err(|faults| Stop::Wrote(faults.render(screen.colour_err, screen.columns).trim_end().to_owned()))
+}
+
 pub(super) fn run(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    if command.entry.is_asked() {
-        return add_entry(command, streams);
+    if command.entry.is_asked() || command.offer.is_asked() {
+        return add_line(command, streams);
+    }
+    if command.sale {
+        return look_at_sales(command, streams);
     }
     let mut wrong = Vec::new();
     let scenario = take(scenario_of(command, streams), &mut wrong)?;
@@ -143,6 +213,17 @@ pub(super) fn run(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(),
     ready.deliver(&found, false, streams)
 }
 
+fn look_at_sales(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
+    let source = Source::load_as(&command.log, "a sales log")?;
+    let log = read_sales(&source, streams.screen)?;
+    let ready = command.told.places(&[("log", &command.log)], None)?;
+    for doubt in count::doubts(&log) {
+        streams.remark(&format!("batchwright: doubtful: {doubt}"));
+    }
+    let looked = log.last_day().unwrap_or_default();
+    ready.deliver(&count::count(source.name(), &log, looked), false, streams)
+}
+
 /// Keeps what the user wrote wrong for later, so that all of it is told at once.
 fn take<T>(read: Result<Option<T>, Stop>, wrong: &mut Vec<String>) -> Result<Option<T>, Stop> {
     match read {
@@ -160,8 +241,7 @@ fn scenario_of(command: &LogCommand, streams: &Streams<'_>) -> Result<Option<Sce
     command.scenario.as_ref().map(read).transpose()
 }
 
-fn add_entry(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    let name = shown(&command.log);
+fn add_line(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     if command.told.out.is_some() || command.told.format != Format::Text {
         return Err(Stop::Wrote(
             "batchwright: --out and --format are for what a log holds, and an entry is added to the log itself; leave them out"
@@ -175,17 +255,40 @@ fn add_entry(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop
     }
     let mut wrong = Vec::new();
     let scenario = take(scenario_of(command, streams), &mut wrong)?;
+    let screen = streams.screen;
+    let line = if command.sale {
+        Line {
+            kind: &sales::KIND,
+            form: &|source| read_sales(source, screen).map(|log| log.form),
+            typed: &|form| typed_offer(command, form),
+        }
+    } else {
+        Line {
+            kind: &worklog::KIND,
+            form: &|source| read_log(source, screen).map(|log| log.form),
+            typed: &|form| typed(&command.entry, form, scenario.as_ref()),
+        }
+    };
     let mut tries = 0;
     loop {
-        let added = add_once(command, scenario.as_ref(), wrong.clone(), streams.screen);
-        match added {
+        match add_once(&command.log, &line, wrong.clone()) {
             // Somebody else began the log, or saved it, since we looked: to what they wrote the entry is added.
             Err(Once::Wrote(Failed::Changed(_) | Failed::Taken(_))) if tries < TRIES => tries += 1,
             Err(Once::Wrote(failed)) => return Err(failed.into()),
             Err(Once::Stopped(stop)) => return Err(stop),
-            Ok((entry, is_there)) => return streams.answer(&format!("{}\n", told(&entry, &name, is_there))),
+            Ok((said, was_there)) => {
+                let verb = if was_there { "Added to" } else { "Began" };
+                return streams.answer(&format!("{verb} {}: {said}.\n", shown(&command.log)));
+            }
         }
     }
+}
+
+/// A line that is to be added: to which kind of log, how that is read, and how what was typed becomes cells and words.
+struct Line<'a> {
+    kind: &'static Kind,
+    form: &'a dyn Fn(&Source) -> Result<Form, Stop>,
+    typed: &'a dyn Fn(Option<&Form>) -> Result<(Vec<String>, String), Vec<String>>,
 }
 
 /// How often an entry is tried to be added to a log that others change at the same time.
@@ -211,60 +314,79 @@ impl From<Failed> for Once {
     }
 }
 
-/// Reads, checks and adds, while nobody else of ours does. Says the entry and whether the log was there.
-fn add_once(
-    command: &LogCommand,
-    scenario: Option<&Scenario>,
-    mut wrong: Vec<String>,
-    screen: Screen,
-) -> Result<(Entry, bool), Once> {
-    let name = shown(&command.log);
-    if command
-        .log
-        .metadata()
-        .is_ok_and(|found| !found.is_file() && !found.is_dir())
-    {
+/// Reads, checks and adds, while nobody else of ours does. Says the line and whether the log was there.
+fn add_once(log: &Path, line: &Line<'_>, mut wrong: Vec<String>) -> Result<(String, bool), Once> {
+    let name = shown(log);
+    if log.metadata().is_ok_and(|found| !found.is_file() && !found.is_dir()) {
         return Err(Stop::Wrote(format!("batchwright: {name} is no file that a line can be added to")).into());
     }
-    let held = match files::hold(&command.log) {
+    let held = match files::hold(log) {
         Ok(held) => Some(held),
         // A link that leads nowhere is there: the entry must not be lost behind it.
-        Err(error) if error.kind() == ErrorKind::NotFound && !command.log.is_symlink() => None,
+        Err(error) if error.kind() == ErrorKind::NotFound && !log.is_symlink() => None,
         Err(error) => return Err(Stop::Refused(format!("cannot write {name}: {}", files::reason(&error))).into()),
     };
     let before = if held.is_some() {
-        let source = Source::load_as(&command.log, "a work log")?;
-        take(
-            read_log(&source, screen).map(|log| Some((source, log.form))),
-            &mut wrong,
-        )?
+        let source = Source::load_as(log, &format!("a {}", line.kind.name))?;
+        take((line.form)(&source).map(|form| Some((source, form))), &mut wrong)?
     } else {
         None
     };
     let form: Option<&Form> = before.as_ref().map(|(_, form)| form);
-    let entry = match typed(&command.entry, form, scenario) {
-        Ok(entry) => Some(entry),
+    let typed = match (line.typed)(form) {
+        Ok(typed) => Some(typed),
         Err(list) => {
             wrong.extend(list);
             None
         }
     };
-    let (Some(entry), true) = (entry, wrong.is_empty()) else {
+    let (Some((values, said)), true) = (typed, wrong.is_empty()) else {
         return Err(Stop::Wrote(format!("{}\nNothing was written.", wrong.join("\n"))).into());
     };
-    let new_form = worklog::KIND.new_form();
+    let new_form = line.kind.new_form();
     let bytes = before.as_ref().map_or(&[][..], |(source, _)| source.bytes());
-    let more = logfile::lines_for(bytes, form.unwrap_or(&new_form), &add::values(&entry))
+    let more = logfile::lines_for(bytes, form.unwrap_or(&new_form), &values)
         .map_err(|reason| Stop::Refused(format!("cannot write {name}: {reason}")))?;
     match &held {
-        Some(held) => files::append(&command.log, held, bytes, &more)?,
-        None => Destination::open(&command.log)?.stage(&more)?.place_new()?,
+        Some(held) => files::append(log, held, bytes, &more)?,
+        None => Destination::open(log)?.stage(&more)?.place_new()?,
     }
-    Ok((entry, held.is_some()))
+    Ok((said, held.is_some()))
+}
+
+/// What was wrong, each with its flag.
+fn flagged(list: Vec<Wrong>) -> Vec<String> {
+    list.into_iter()
+        .map(|wrong| format!("batchwright: --{}: {}", wrong.part, wrong.why))
+        .collect()
+}
+
+/// The offer that was typed, as cells and in words; put up today where no day is given.
+fn typed_offer(command: &LogCommand, form: Option<&Form>) -> Result<(Vec<String>, String), Vec<String>> {
+    let (new, entry) = (&command.offer, &command.entry);
+    let today = jiff::ZonedDateTime::now().date().to_string();
+    let text = |part: &'_ Option<String>| part.clone().unwrap_or_default();
+    let typed = [
+        new.listed.clone().unwrap_or(today),
+        text(&new.price),
+        text(&entry.pieces),
+        text(&new.left),
+        text(&new.sold),
+        text(&new.until),
+        text(&new.enquiries),
+        text(&new.outlet),
+        text(&entry.note),
+    ];
+    let offer = sales::add::check(typed.each_ref().map(String::as_str), form).map_err(flagged)?;
+    Ok((sales::add::values(&offer).to_vec(), sold::offer_said(&offer)))
 }
 
 /// What was typed, checked; today where no date is given and the log keeps dates.
-fn typed(new: &NewEntry, form: Option<&Form>, scenario: Option<&Scenario>) -> Result<Entry, Vec<String>> {
+fn typed(
+    new: &NewEntry,
+    form: Option<&Form>,
+    scenario: Option<&Scenario>,
+) -> Result<(Vec<String>, String), Vec<String>> {
     let keeps_dates = form.is_none_or(|form| form.place("date").is_some());
     let today = jiff::ZonedDateTime::now().date().to_string();
     let text = |part: &'_ Option<String>| part.clone().unwrap_or_default();
@@ -288,15 +410,12 @@ fn typed(new: &NewEntry, form: Option<&Form>, scenario: Option<&Scenario>) -> Re
         note: &note,
     };
     let at = scenario.map(logged_at);
-    add::check(&typed, form, at.as_deref()).map_err(|list| {
-        list.into_iter()
-            .map(|wrong| format!("batchwright: --{}: {}", wrong.part, wrong.why))
-            .collect()
-    })
+    let entry = add::check(&typed, form, at.as_deref()).map_err(flagged)?;
+    Ok((add::values(&entry).to_vec(), told(&entry)))
 }
 
-/// "Added to hooks-log.csv: glue pegs, 8 pieces, 52 min (6.5 min a piece)."
-fn told(entry: &Entry, name: &str, was_there: bool) -> String {
+/// "glue pegs, 8 pieces, 52 min"
+fn told(entry: &Entry) -> String {
     let noun = match (entry.what, entry.pieces) {
         (worklog::What::Order, 1) => "order",
         (worklog::What::Order, _) => "orders",
@@ -314,6 +433,5 @@ fn told(entry: &Entry, name: &str, was_there: bool) -> String {
         parts.push(format!("{} {noun}", format::count(entry.pieces.into())));
     }
     parts.push(format!("{} min", format::minutes(entry.minutes)));
-    let verb = if was_there { "Added to" } else { "Began" };
-    format!("{verb} {name}: {}.", parts.join(", "))
+    parts.join(", ")
 }

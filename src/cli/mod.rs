@@ -24,9 +24,11 @@ mod progress;
 mod question;
 mod report;
 mod season;
+mod sold;
 mod steady;
 mod stress;
 mod sweep;
+mod write;
 
 use std::borrow::Cow;
 use std::ffi::OsString;
@@ -95,6 +97,7 @@ enum Command {
     Report(report::ReportCommand),
     Log(log::LogCommand),
     Fit(fit::FitCommand),
+    Sold(sold::SoldCommand),
     Desk(desk::DeskCommand),
     Page(page::PageCommand),
     Completions(completions::Completions),
@@ -230,6 +233,7 @@ where
             Command::Report(command) => report::run(&command, &mut streams),
             Command::Log(command) => log::run(&command, &mut streams),
             Command::Fit(command) => fit::run(&command, &mut streams),
+            Command::Sold(command) => sold::run(&command, &mut streams),
             Command::Desk(command) => desk::run(&command, &mut streams),
             Command::Page(command) => page::run(&command, &mut streams),
             Command::Completions(command) => completions::run(&command, &mut streams),
@@ -297,6 +301,7 @@ mod tests {
             "page",
             "report",
             "season",
+            "sold",
             "steady",
         ];
         let named = |command: &&clap::Command| commands.contains(&command.get_name());

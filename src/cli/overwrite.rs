@@ -6,13 +6,14 @@
 
 use super::Stop;
 use crate::files::Destination;
+use crate::sales;
 use crate::scenario;
 use crate::worklog;
 
 /// What stands in a picture or a page of ours.
 const SIGNS: [&[u8]; 3] = [b"\"bw-", b"content=\"batchwright ", b"Software\0batchwright"];
 
-/// Refuses what can be told before anything is computed: a scenario, a work log.
+/// Refuses what can be told before anything is computed: a scenario, a log.
 pub(super) fn inputs_stay(flag: &str, place: &Destination, overwrite: bool) -> Result<(), Stop> {
     let Some(there) = place.before().filter(|there| !overwrite && !there.is_empty()) else {
         return Ok(());
@@ -29,6 +30,8 @@ pub(super) fn inputs_stay(flag: &str, place: &Destination, overwrite: bool) -> R
         "a scenario"
     } else if worklog::read(place.name(), &there).is_ok() {
         "a work log"
+    } else if sales::read(place.name(), &there).is_ok() {
+        "a sales log"
     } else {
         return Ok(());
     };

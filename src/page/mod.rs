@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::ask::{self, Options, Unanswered};
 use crate::budget::Work;
+use crate::logfile;
 use crate::over;
 use crate::questions::floor::{self, Floors};
 use crate::questions::over::Over;
@@ -455,7 +456,8 @@ fn logged(asked: &Logged) -> Result<String, Vec<String>> {
     let entry = add::check(&typed, form.as_ref(), scenario.as_ref().map(|s| s.steps.as_slice()))
         .map_err(|wrong| wrong.iter().map(|one| sentence(&one.why)).collect::<Vec<_>>())?;
     let before = if form.is_some() { asked.log.as_bytes() } else { b"" };
-    let all = add::appended(before, &form.unwrap_or_else(add::new_form), &entry).map_err(|why| vec![sentence(&why)])?;
+    let form = form.unwrap_or_else(|| worklog::KIND.new_form());
+    let all = logfile::appended(before, &form, &add::values(&entry)).map_err(|why| vec![sentence(&why)])?;
     String::from_utf8(all).map_err(|_| vec!["The log is not UTF-8 text.".to_owned()])
 }
 

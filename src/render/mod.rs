@@ -25,6 +25,7 @@ pub mod question;
 #[cfg(feature = "report")]
 pub mod report;
 pub mod season;
+pub mod sold;
 pub mod steady;
 pub mod stress;
 mod sweep;

@@ -169,7 +169,7 @@ fn amount(spread: &Spread, unit: Option<(&str, f64)>, tenths: bool) -> String {
 }
 
 /// Three digits, no zeros at the end; whole from a hundred on.
-fn figure(value: f64) -> String {
+pub(crate) fn figure(value: f64) -> String {
     if value.is_nan() || value <= 0.0 {
         return "0".to_owned();
     }

@@ -17,7 +17,7 @@ mod ranges;
 mod read;
 
 pub use crate::logfile::Form;
-pub use read::read;
+pub use read::{minutes, read};
 
 use crate::logfile::Kind;
 use crate::questions::calendar::orders_through;

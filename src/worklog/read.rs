@@ -139,6 +139,21 @@ pub(super) fn what_of(word: &str) -> Result<What, String> {
     ))
 }
 
+/// Minutes as they are typed: a plain number, or a time as in a scenario.
+///
+/// # Errors
+/// Everything that is wrong, with what would be right.
+pub fn minutes(typed: &str) -> Result<f64, String> {
+    let place = SourceSpan::new(0, 0..typed.len());
+    minutes_of(typed, place, true).map_err(|faults| {
+        let list: Vec<String> = faults
+            .iter()
+            .map(|fault| format!("{}; {}", fault.what().trim_start_matches("`minutes`: "), fault.cure()))
+            .collect();
+        list.join("; ")
+    })
+}
+
 /// Minutes: a plain number, or a time as in a scenario.
 pub(super) fn minutes_of(written: &str, place: SourceSpan, verbatim: bool) -> Result<f64, Vec<Fault>> {
     if written.is_empty() {

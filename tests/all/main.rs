@@ -33,6 +33,8 @@ mod season;
 mod seconds;
 mod selling;
 mod shipped;
+mod sold;
+mod sold_truth;
 mod steady;
 mod stress;
 mod worklog;

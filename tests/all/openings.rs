@@ -344,6 +344,53 @@ fn a_work_log_opens_with_what_to_change() {
     }
 }
 
+#[test]
+fn a_price_learned_from_what_sold_opens_with_what_to_do() {
+    let folder = env!("CARGO_MANIFEST_DIR");
+    let shipped =
+        std::fs::read_to_string(format!("{folder}/scenarios/plant-labels-sales.csv")).expect("the log is there");
+    let head = "listed,price,sold,outlet\n";
+    let rows = |n: usize, price: &dyn Fn(usize) -> usize, outlet: &dyn Fn(usize) -> &'static str| -> String {
+        (1..=n)
+            .map(|k| format!("2027-{k:02}-01,{},2027-{k:02}-{:02},{}\n", price(k), 3 + k, outlet(k)))
+            .collect()
+    };
+    let one = |_: usize| "";
+    let cases = [
+        ("shipped", shipped),
+        ("no offers", head.to_owned()),
+        ("two sales", format!("{head}{}", rows(2, &|_| 26, &one))),
+        ("one price", format!("{head}{}", rows(9, &|_| 26, &one))),
+        (
+            "each outlet its own price",
+            format!(
+                "{head}{}",
+                rows(9, &|k| 26 + k % 2 * 4, &|k| if k % 2 == 0 { "page" } else { "fair" })
+            ),
+        ),
+        ("dearer sells faster", format!("{head}{}", rows(9, &|k| 40 - k, &one))),
+        ("too cheap", format!("{head}{}", rows(9, &|k| 3 + k % 2, &one))),
+    ];
+    let mut wrong = Vec::new();
+    for (name, log) in cases {
+        for scenario in ["plant-labels", "spinning-tops"] {
+            let mut command = Command::cargo_bin("batchwright").expect("the program is built");
+            let output = command
+                .args(["sold", &format!("{folder}/scenarios/{scenario}.toml"), "-"])
+                .env_remove("COLUMNS")
+                .write_stdin(log.clone())
+                .output()
+                .expect("the program runs");
+            let said = String::from_utf8(output.stdout).expect("text");
+            let faults = faults(&said);
+            if !faults.is_empty() {
+                wrong.push(format!("{name}, {scenario}\n  {}", faults.join("\n  ")));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
 /// The rules themselves: each refuses what it is there for.
 #[test]
 fn the_rules_refuse_what_they_are_there_for() {

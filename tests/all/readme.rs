@@ -53,6 +53,11 @@ fn the_other_questions_are_answered_as_shown() {
         &["jig", rail],
         &["calendar", rail, "--start", "2027-01-11"],
         &["fit", rail, "scenarios/oak-peg-rail-log.csv"],
+        &[
+            "sold",
+            "scenarios/plant-labels.toml",
+            "scenarios/plant-labels-sales.csv",
+        ],
         &["sweep", rail, "--over", "sale.price=50..80", "--size", "6"],
     ] {
         let page = printed(args);

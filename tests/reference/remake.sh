@@ -7,7 +7,7 @@ set -eu
 cd "$(dirname "$0")"
 fresh=$(mktemp -d)
 trap 'rm -rf "$fresh"' EXIT
-for script in sums learning yields ratio quantiles sensitivity inventory schedule shops logged mixed; do
+for script in sums learning yields ratio quantiles sensitivity inventory schedule shops logged mixed survival; do
     "${PYTHON:-python3}" -B "$script.py" "$fresh"
 done
 if [ "${1:-}" = --check ]; then

@@ -9,6 +9,7 @@ use crate::questions::{Settings, compare, floor};
 use crate::render::Render;
 use crate::render::question::Question;
 use crate::render::samples::look;
+use crate::sales;
 use crate::scenario::{Scenario, read_bytes};
 use crate::worklog;
 use std::collections::BTreeMap;
@@ -97,6 +98,20 @@ pub(in crate::render) fn answers() -> Vec<(String, Box<dyn Render>)> {
     found.push(("log".to_owned(), Box::new(worklog::look::look("log", &log, None))));
     let rail = scenarios.iter().find(|s| s.0 == "oak-peg-rail").unwrap();
     found.push(("fit".to_owned(), Box::new(worklog::fit::fit(&rail.1, &log))));
+    let bytes = std::fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/plant-labels-sales.csv")).unwrap();
+    let log = sales::read("log", &bytes).unwrap();
+    let looked = log.last_day().unwrap();
+    let asked = sales::learn::Asked {
+        looked,
+        enquiry_minutes: None,
+        season_days: None,
+    };
+    let labels = scenarios.iter().find(|s| s.0 == "plant-labels").unwrap();
+    found.push((
+        "sold".to_owned(),
+        Box::new(sales::learn::learn("log", &labels.1, &log, &asked)),
+    ));
+    found.push(("sales".to_owned(), Box::new(sales::count::count("log", &log, looked))));
     found
 }
 

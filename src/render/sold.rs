@@ -1,0 +1,741 @@
+//! What a sales log says, in words, tables, JSON and CSV; its chart is in `plot`.
+
+mod plot;
+
+use super::columns::{Columns, Declared, Table, Unit, between};
+use super::figure;
+use super::format::{
+    amount, count, days, hours, mean_count, money, money_interval, often, plain_interval, ratio, share, typed_money,
+};
+use super::plot::Plot;
+use super::{Render, json, text};
+use crate::sales::Offer;
+use crate::sales::count::{AtPrice, Between, Counted, PriceChange, Taught};
+use crate::sales::learn::{Against, Along, Buyers, Elasticity, FEW, GAP, GoesAlong, SeasonBuyers, Sold};
+use crate::sales::price::{Best, PriceEnd};
+use crate::sales::survival::Law;
+
+/// Rows of a table unless all are asked for.
+const ROWS: usize = 14;
+impl Render for Sold {
+    fn page(&self, look: &text::Look) -> text::Page {
+        text::Page {
+            title: self.title.clone(),
+            opening: opening(self),
+            why: why(self),
+            tables: self.grids(look),
+            more: more(self),
+            small: small_print(self),
+            care: "What sold does not say what will sell. Prices are before income tax; what must be said of a price, and to whom it may be \
+                   raised, is for local rules."
+                .to_owned(),
+        }
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(prices(self, "counted.prices", &self.counted, &self.currency)))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        tables(
+            self,
+            ["counted.prices", "counted.changes"],
+            &self.counted,
+            &self.currency,
+        )
+    }
+
+    fn plot(&self) -> Option<Plot> {
+        plot::plot(self)
+    }
+}
+
+impl Render for Counted {
+    fn page(&self, look: &text::Look) -> text::Page {
+        text::Page {
+            title: self.name.clone(),
+            opening: vec![counted(self)],
+            why: asked(self).into_iter().collect(),
+            tables: self.grids(look),
+            more: Vec::new(),
+            small: Vec::new(),
+            care: String::new(),
+        }
+    }
+
+    fn json(&self) -> String {
+        json::pretty(self)
+    }
+
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        Some(Box::new(prices(self, "prices", self, "")))
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        tables(self, ["prices", "changes"], self, "")
+    }
+
+    fn plot(&self) -> Option<Plot> {
+        None
+    }
+}
+
+/// "12 pieces, 4 left, at 28, fair": an offer as it is told when it is added.
+#[must_use]
+pub fn offer_said(offer: &Offer) -> String {
+    let mut parts = vec![pieces(offer.pieces.into())];
+    if offer.left > 0 {
+        parts.push(format!("{} left", count(offer.left.into())));
+    }
+    parts.push(format!("at {}", amount(offer.price, "")));
+    if !offer.outlet.is_empty() {
+        parts.push(offer.outlet.clone());
+    }
+    parts.join(", ")
+}
+
+fn pieces(n: u64) -> String {
+    if n == 1 {
+        "1 piece".to_owned()
+    } else {
+        format!("{} pieces", count(n))
+    }
+}
+
+/// "In 14 offers from 2027-01-10 to 2027-11-02 31 of 48 pieces sold, one in 9.6 days."
+fn counted(log: &Counted) -> String {
+    let (Some(first), Some(until)) = (&log.first, &log.until) else {
+        return "The log has no offers yet.".to_owned();
+    };
+    let offers = if log.offers == 1 {
+        "1 offer".to_owned()
+    } else {
+        format!("{} offers", count(log.offers as u64))
+    };
+    let pace = match log.days_a_sale {
+        Some(a_sale) => format!(", one in {} of an offer", days(a_sale)),
+        None => format!(" in {} of offers", days(log.days)),
+    };
+    format!(
+        "In {offers} from {first} to {until}, {} of {} sold{pace}.",
+        count(log.sold),
+        pieces(log.pieces)
+    )
+}
+
+fn asked(log: &Counted) -> Option<String> {
+    let enquiries = log.enquiries?;
+    Some(match enquiries.a_sale {
+        Some(a_sale) => format!(
+            "For each sale {} asked{}.",
+            if often(a_sale.value) == "1" {
+                "1 buyer".to_owned()
+            } else {
+                format!("{} buyers", often(a_sale.value))
+            },
+            within(a_sale, often)
+        ),
+        None => format!(
+            "{} asked, and none bought.",
+            if enquiries.count == 1 {
+                "1 buyer".to_owned()
+            } else {
+                format!("{} buyers", count(enquiries.count))
+            }
+        ),
+    })
+}
+
+/// " (95 %: 0.8 to 3.1)"; nothing without ends.
+fn within(figure: Between, write: impl Fn(f64) -> String) -> String {
+    match (figure.low, figure.high) {
+        (Some(low), Some(high)) => format!(" (95 %: {})", plain_interval(&write(low), &write(high))),
+        (Some(low), None) => format!(" (95 %: {} or more)", write(low)),
+        (None, Some(high)) => format!(" (95 %: {} or less)", write(high)),
+        (None, None) => String::new(),
+    }
+}
+
+/// A week, or a season where the file has one.
+fn span(sold: &Sold) -> &'static str {
+    if sold.buyers.is_some_and(|b| b.season.is_some()) {
+        "a season"
+    } else {
+        "a week"
+    }
+}
+
+/// What to charge, what that leaves, and what not knowing more costs; or what to try.
+#[must_use]
+pub fn opening(sold: &Sold) -> Vec<String> {
+    let c = &sold.currency;
+    if sold.counted.sold < FEW {
+        let so_far = if sold.counted.offers == 0 {
+            "It has no offers yet.".to_owned()
+        } else {
+            counted(&sold.counted)
+        };
+        return vec![
+            format!("Keep the log going: a price can be learned from {FEW} sales on."),
+            so_far,
+            format!(
+                "Put up the next pieces in turn at {} and at {}.",
+                money(sold.try_prices[0], c),
+                money(sold.try_prices[1], c)
+            ),
+        ];
+    }
+    let Some(best) = sold.best else {
+        let buyers = sold.buyers.map(|b| asked_for(&b, c));
+        let step = match sold.goes_along {
+            Some(_) => {
+                "Change the price within one outlet: each of yours had its own, so the log cannot tell one from the other."
+            }
+            None => "Change the price now and then: at one price alone the log cannot tell what a higher one costs.",
+        };
+        return std::iter::once(step.to_owned()).chain(buyers).collect();
+    };
+    let (price, leaves) = (money(best.price, c), money(best.leaves.abs(), c));
+    let hour = typed_money(sold.target, c);
+    if best.leaves <= 0.0 {
+        return vec![
+            format!("Do not sell it at {}.", money_interval(best.from, best.to, c)),
+            format!(
+                "Even the best price there, {price}, falls {leaves} {} short of {hour} for every hour.",
+                span(sold)
+            ),
+        ];
+    }
+    let first = match (best.at_end, keeps(sold, &best)) {
+        (_, true) => format!(
+            "Keep your price of {}: none near those you tried is clearly better.",
+            typed_money(sold.price, c)
+        ),
+        (Some(PriceEnd::Highest), _) => format!(
+            "Charge {price}: of the prices near those you tried the highest earns most, and a higher one may earn more."
+        ),
+        (Some(PriceEnd::Lowest), _) => format!(
+            "Charge {price}: of the prices near those you tried the lowest earns most, and a lower one may earn more."
+        ),
+        (None, _) => format!("Charge {price}: of the prices near those you tried it earns most."),
+    };
+    let told = if keeps(sold, &best) {
+        best.file_leaves.unwrap_or(best.leaves)
+    } else {
+        best.leaves
+    };
+    let mut said = vec![
+        first,
+        format!(
+            "That leaves about {} {} beyond {hour} for every hour.",
+            money(told, c),
+            span(sold)
+        ),
+    ];
+    // At an end it is the untried prices that matter.
+    if best.at_end.is_none() {
+        said.push(format!(
+            "Not knowing the buyers better costs about {} of it.",
+            money(best.regret, c)
+        ));
+    }
+    said
+}
+
+/// Whether the file's price leaves nearly what the best one does.
+fn keeps(sold: &Sold, best: &Best) -> bool {
+    sold.price >= best.nearly[0] && sold.price <= best.nearly[1]
+}
+
+fn asked_for(buyers: &Buyers, currency: &str) -> String {
+    format!(
+        "At {} about {} are asked for a week{}.",
+        money(buyers.price, currency),
+        one_or_more(buyers.week.value),
+        within(buyers.week, often)
+    )
+}
+
+fn one_or_more(n: f64) -> String {
+    let figure = often(n);
+    if figure == "1" {
+        "1 piece".to_owned()
+    } else {
+        format!("{figure} pieces")
+    }
+}
+
+/// What a higher price costs, how many buyers there are, and what the log cannot tell.
+fn why(sold: &Sold) -> Vec<String> {
+    let mut said: Vec<String> = sold.elasticity.map(costs).into_iter().collect();
+    if sold.best.is_some()
+        && let Some(buyers) = sold.buyers
+    {
+        said.push(asked_for(&buyers, &sold.currency));
+    }
+    said.extend(sold.goes_along.map(|goes| along(sold, goes)));
+    said.extend(against(sold));
+    said
+}
+
+/// "A price 1 % higher costs 1.9 % of the buyers (95 %: 0.8 to 3.1)."
+fn costs(e: Elasticity) -> String {
+    let ends = within(
+        Between {
+            value: e.value,
+            low: e.low,
+            high: e.high,
+        },
+        often,
+    );
+    if e.low.is_none_or(|low| low <= 0.0) {
+        return format!(
+            "The log cannot tell yet whether a higher price costs buyers: 1 % more costs {} % of them{ends}.",
+            often(e.value)
+        );
+    }
+    format!("A price 1 % higher costs {} % of the buyers{ends}.", often(e.value))
+}
+
+/// What prices went along with.
+fn along(sold: &Sold, goes: GoesAlong) -> String {
+    let with = match goes.with {
+        Along::Outlet if sold.elasticity.is_some() => {
+            return format!(
+                "Prices went along with the outlet to {}, so only what they differ by within one outlet teaches anything.",
+                share(goes.share)
+            );
+        }
+        Along::Outlet => "with the outlet",
+        Along::Time => "with time, up or down as it went by",
+        Along::Year => "with the time of year",
+    };
+    let open = goes.elasticity.map_or_else(String::new, |e| {
+        format!(
+            " With that left open, a price 1 % higher costs {} % of them{}.",
+            often(e.value),
+            within(
+                Between {
+                    value: e.value,
+                    low: e.low,
+                    high: e.high
+                },
+                often
+            )
+        )
+    });
+    format!(
+        "Prices went along {with} to {}, so buyers may have answered that and not the price.{open}",
+        share(goes.share)
+    )
+}
+
+/// What of the file the log contradicts.
+fn against(sold: &Sold) -> Vec<String> {
+    let mut said = Vec::new();
+    let mut tell = |against: Option<Against>, what: &str, found: String| {
+        if let Some(against) = against.filter(|a| a.contradicted) {
+            said.push(format!(
+                "The file says {} {what}, which the log contradicts: {found}.",
+                often(against.was)
+            ));
+        }
+    };
+    if let Some(buyers) = sold.buyers {
+        tell(
+            sold.file.per_week,
+            "a week",
+            format!("{}{}", often(buyers.week.value), within(buyers.week, often)),
+        );
+        if let Some(season) = buyers.season {
+            tell(
+                sold.file.buyers,
+                "buyers a season on average",
+                format!("{}{}", mean_count(season.mean.value), within(season.mean, mean_count)),
+            );
+        }
+    }
+    if let Some(e) = sold.elasticity {
+        let found = format!(
+            "{}{}",
+            often(e.value),
+            within(
+                Between {
+                    value: e.value,
+                    low: e.low,
+                    high: e.high
+                },
+                often
+            )
+        );
+        tell(sold.file.elasticity, "for the elasticity", found);
+    }
+    said
+}
+
+fn more(sold: &Sold) -> Vec<String> {
+    let mut said = Vec::new();
+    let c = &sold.currency;
+    if let Some(best) = sold.best.filter(|best| best.leaves > 0.0) {
+        said.push(format!(
+            "At {} it leaves {} {} eight times in ten; nine times in ten it falls short of the best price there by no more than {}. Prices of {} \
+             leave nearly as much.",
+            money(best.price, c),
+            money_interval(best.leaves_tenths[0], best.leaves_tenths[1], c),
+            span(sold),
+            money(best.regret_p90, c),
+            money_interval(best.nearly[0], best.nearly[1], c),
+        ));
+        said.push(next(sold));
+    }
+    if let Some(buyers) = sold.buyers {
+        said.push(format!(
+            "At {} half of the offers have sold a piece after {}{}.{}",
+            money(buyers.price, c),
+            days(buyers.half_sold_days.value),
+            within(buyers.half_sold_days, mean_count),
+            law(sold)
+        ));
+        if let Some(SeasonBuyers {
+            days: length,
+            stretches,
+            p10,
+            p90,
+            ..
+        }) = buyers.season
+        {
+            let from = match stretches {
+                0 => String::new(),
+                1 => ", as in the log,".to_owned(),
+                n => format!(", the mean of {} stretches in the log,", count(n as u64)),
+            };
+            said.push(format!(
+                "In a season of {} for sale{from} {} will ask for it eight times in ten: so many come by chance, and so little is known of \
+                 them.",
+                days(length),
+                plain_interval(&count(p10 as u64), &count(p90 as u64))
+            ));
+        }
+        if !buyers.at_file_price {
+            said.push(format!(
+                "The file asks {}, which is not near a price that was tried, so its buyers are left alone.",
+                typed_money(sold.price, c)
+            ));
+        }
+    }
+    for outlet in &sold.outlets {
+        if let (Some(times), Some(first)) = (outlet.times, sold.outlets.first()) {
+            said.push(format!(
+                "At one price an offer sells {} times as fast in {} as in {}{}.",
+                ratio(times.value),
+                place(&outlet.name),
+                place(&first.name),
+                within(times, ratio)
+            ));
+        }
+    }
+    said.extend(asked(&sold.counted));
+    if let (Some(minutes), Some(a_sale)) = (sold.enquiry_minutes, sold.enquiry_hours_a_sale) {
+        said.push(format!(
+            "At {} each, enquiries cost {} a sale{}; that is taken off.",
+            hours(minutes / 60.0),
+            hours(a_sale.value),
+            within(a_sale, hours)
+        ));
+    }
+    for apart in &sold.counted.set_apart {
+        said.push(format!(
+            "Line {} is set apart: its price of {} is far from the usual {}.",
+            apart.line,
+            money(apart.price, c),
+            money(apart.usual, c)
+        ));
+    }
+    said
+}
+
+fn place(name: &str) -> String {
+    if name.is_empty() {
+        "the outlet without a name".to_owned()
+    } else {
+        format!("'{}'", text::printable(name))
+    }
+}
+
+/// Which law is better, and by how much.
+fn law(sold: &Sold) -> String {
+    let shape = sold
+        .shape
+        .map_or_else(String::new, |k| format!(" (k {}{})", ratio(k.value), within(k, ratio)));
+    let better = sold.laws.iter().find(|l| l.better).map(|l| l.law);
+    match (better, sold.clearly, sold.laws.len()) {
+        (_, _, 0 | 1) | (None, ..) => String::new(),
+        (Some(Law::Even), _, _) => {
+            format!(" As far as the log can tell, an offer is as likely to sell on every day{shape}.")
+        }
+        (Some(Law::Uneven), clearly, _) => format!(
+            " Some offers sell better than others by more than chance{}.",
+            surely(clearly)
+        ),
+        (Some(Law::Ageing), clearly, _) => format!(
+            " An offer sells {} as it gets older{shape}{}.",
+            if sold.shape.is_some_and(|k| k.value < 1.0) {
+                "more slowly"
+            } else {
+                "faster"
+            },
+            surely(clearly)
+        ),
+    }
+}
+
+fn surely(clearly: bool) -> &'static str {
+    if clearly { "" } else { ", though that is not sure" }
+}
+
+/// What to try next: two prices in turn, so that the time of year has no part in it.
+fn next(sold: &Sold) -> String {
+    let [low, high] = sold.try_prices.map(|price| money(price, &sold.currency));
+    format!(
+        "To learn more, put up the next pieces in turn at {low} and at {high} in one outlet: in turn, so that the time of year has no part in it."
+    )
+}
+
+fn small_print(sold: &Sold) -> Vec<String> {
+    let log = &sold.counted;
+    let mut said = Vec::new();
+    if let Some(until) = &log.until {
+        said.push(format!("What was not sold counts as long as it was for sale; open offers are counted until {until} (--until names another day)."));
+    }
+    if let Some(buyers) = sold.buyers {
+        said.push(format!(
+            "Buyers are those of {} open at once, as in the log; each offer has buyers of its own.",
+            if often(buyers.open_at_once) == "1" {
+                "1 offer".to_owned()
+            } else {
+                format!("{} offers", often(buyers.open_at_once))
+            }
+        ));
+    }
+    if sold.best.is_some() {
+        said.push("Earnings are what all who ask bring, so hours and stock must suffice; the season's left over pieces are not in them.".to_owned());
+    }
+    said.push(format!(
+        "{} --write puts what the log contradicts into the file; all else stays. batchwright {}.",
+        if sold.laws.is_empty() {
+            "95 %: exact, of counts by chance.".to_owned()
+        } else {
+            format!(
+                "Law by largest likelihood: {}. 95 %: profile likelihood, with the second parameter open; of counts exact. A gap of {} days ends a season.",
+                laws(sold),
+                mean_count(GAP)
+            )
+        },
+        log.version
+    ));
+    said
+}
+
+/// "exponential, ahead by 1.2 of log likelihood after Akaike of Weibull's".
+fn laws(sold: &Sold) -> String {
+    let name = |law: Law| match law {
+        Law::Even => "exponential",
+        Law::Ageing => "Weibull's",
+        Law::Uneven => "exponential with offers that differ (gamma)",
+    };
+    let better = sold.laws.iter().find(|l| l.better);
+    let Some(better) = better else { return String::new() };
+    let others = sold.laws.iter().filter(|l| !l.better);
+    let others: Vec<String> = others
+        .map(|l| {
+            format!(
+                "{} (behind by {} in Akaike's criterion)",
+                name(l.law),
+                mean_count(l.aic - better.aic)
+            )
+        })
+        .collect();
+    if others.is_empty() {
+        name(better.law).to_owned()
+    } else {
+        format!("{}, before {}", name(better.law), others.join(" and "))
+    }
+}
+
+/// One sentence for the chart.
+#[must_use]
+pub fn headline(sold: &Sold) -> String {
+    let mut said = opening(sold);
+    said.truncate(if sold.best.is_some() { 2 } else { 1 });
+    said.iter()
+        .map(|s| s.trim_end_matches('.'))
+        .collect::<Vec<_>>()
+        .join(". ")
+}
+
+fn tables<'a, A: serde::Serialize>(
+    answer: &'a A,
+    at: [&'a str; 2],
+    log: &'a Counted,
+    currency: &'a str,
+) -> Vec<Box<dyn Declared + 'a>> {
+    let mut found: Vec<Box<dyn Declared + 'a>> = Vec::new();
+    if !log.prices.is_empty() {
+        found.push(Box::new(prices(answer, at[0], log, currency)));
+    }
+    if !log.changes.is_empty() {
+        found.push(Box::new(changes(answer, at[1], log, currency)));
+    }
+    found
+}
+
+/// A head with its currency, where that is known.
+fn in_currency(head: &str, currency: &str) -> String {
+    if currency.is_empty() {
+        head.to_owned()
+    } else {
+        format!("{head}\n{currency}")
+    }
+}
+
+/// All columns are the CSV.
+fn prices<'a, A: serde::Serialize>(
+    answer: &A,
+    at: &'a str,
+    log: &'a Counted,
+    currency: &'a str,
+) -> Table<'a, &'a AtPrice> {
+    let outlets = log.prices.iter().any(|p| !p.outlet.is_empty());
+    let mut c: Columns<'a, &AtPrice> = Columns::default();
+    let outlet = c.field("outlet", Unit::Text);
+    if outlets {
+        outlet.head("outlet").plain().breaks(10).once();
+    }
+    let price = if currency.is_empty() {
+        Unit::Ratio
+    } else {
+        Unit::Money(currency)
+    };
+    c.field("price", price)
+        .written(move |v| figure::amount(v, currency))
+        .head(in_currency("price", currency))
+        .plain();
+    c.field("offers", Unit::Count).head("offers").plain().spare(2);
+    c.field("pieces", Unit::Count)
+        .head("pieces")
+        .note("Pieces: put up.")
+        .spare(1);
+    c.field("sold", Unit::Count).head("sold").plain();
+    c.field("days", Unit::Mean).head("days of\noffers").plain();
+    c.field("a_week.value", Unit::Often)
+        .named("a_week")
+        .head("sold a\nweek")
+        .note("Sold a week: of one offer.");
+    c.shown("interval", |p| {
+        let ends = p.a_week.high.map_or_else(String::new, |high| {
+            plain_interval(&often(p.a_week.low.unwrap_or(0.0)), &often(high))
+        });
+        between(ends, [p.a_week.low, p.a_week.high], Unit::Often)
+    })
+    .head("95 %")
+    .note("95 %: exact for sales by chance.");
+    c.field("a_week.low", Unit::Often);
+    c.field("a_week.high", Unit::Often);
+    c.field("days_a_sale", Unit::Mean)
+        .head("days for\na sale")
+        .plain()
+        .spare(3);
+    Table::new("Price by price", answer, at, log.prices.iter().collect(), c)
+        .choose((0..log.prices.len().min(ROWS)).collect(), "prices")
+}
+
+// Longer than eighty lines, as it is one list of columns.
+fn changes<'a, A: serde::Serialize>(
+    answer: &A,
+    at: &'a str,
+    log: &'a Counted,
+    currency: &'a str,
+) -> Table<'a, &'a PriceChange> {
+    let outlets = log.changes.iter().any(|p| !p.outlet.is_empty());
+    let mut c: Columns<'a, &PriceChange> = Columns::default();
+    c.field("on", Unit::Text).head("on").plain();
+    let outlet = c.field("outlet", Unit::Text);
+    if outlets {
+        outlet.head("outlet").plain().breaks(10);
+    }
+    let price = if currency.is_empty() {
+        Unit::Ratio
+    } else {
+        Unit::Money(currency)
+    };
+    c.field("from", price)
+        .written(move |v| figure::amount(v, currency))
+        .head("from")
+        .under("price")
+        .plain();
+    c.field("to", price)
+        .written(move |v| figure::amount(v, currency))
+        .head("to")
+        .under("price")
+        .plain();
+    c.shown("before", |p| {
+        format!("{} in {}", count(p.sold_before), days(p.days_before)).into()
+    })
+    .head("sold\nbefore")
+    .plain()
+    .spare(2);
+    c.shown("after", |p| {
+        format!("{} in {}", count(p.sold_after), days(p.days_after)).into()
+    })
+    .head("sold\nafter")
+    .plain()
+    .spare(1);
+    c.field("sold_before", Unit::Count);
+    c.field("days_before", Unit::Mean);
+    c.field("sold_after", Unit::Count);
+    c.field("days_after", Unit::Mean);
+    c.field("times.value", Unit::Ratio)
+        .named("times")
+        .head("times\nas fast")
+        .plain();
+    c.shown("interval", |p| {
+        p.times.map_or_else(figure::nothing, |t| {
+            let text = match (t.low, t.high) {
+                (Some(low), Some(high)) => plain_interval(&ratio(low), &ratio(high)),
+                (Some(low), None) => format!("{} or more", ratio(low)),
+                _ => String::new(),
+            };
+            between(text, [t.low, t.high], Unit::Ratio)
+        })
+    })
+    .head("95 %")
+    .note("95 %: exact, given the sales of both; season and chance are in it as well as the price.");
+    c.field("times.low", Unit::Ratio);
+    c.field("times.high", Unit::Ratio);
+    c.field("says", Unit::Text)
+        .says(|p| {
+            match p.says {
+                Taught::Slower => "sold more slowly",
+                Taught::Faster => "sold faster",
+                Taught::CannotTell => "cannot tell",
+            }
+            .to_owned()
+        })
+        .head("what it\ntaught")
+        .plain()
+        .left();
+    let n = log.changes.len();
+    Table::new(
+        "What each change of price taught",
+        answer,
+        at,
+        log.changes.iter().collect(),
+        c,
+    )
+    .titled()
+    .choose((n.saturating_sub(ROWS)..n).collect(), "changes of price")
+}

@@ -1,0 +1,251 @@
+//! The plot of `sold`: sales, days to a sale and what is left, all against price.
+
+use super::headline;
+use crate::render::format;
+use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS};
+use crate::render::plot::{
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Sign, Text, beside_line,
+    minus, sentence,
+};
+use crate::sales::count::Between;
+use crate::sales::learn::Sold;
+use crate::sales::price::{Best, CurvePoint};
+
+const CURVE: Line = Line::solid(MAIN, 2.8);
+const FILE: Line = Line::dashed(ASKED, 1.8, 8.0, 4.0);
+const BEST: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
+const ZERO: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
+
+/// The whole plot; nothing where nothing was learned.
+pub(super) fn plot(sold: &Sold) -> Option<Plot> {
+    let (first, last) = (sold.curve.first()?, sold.curve.last()?);
+    let view = View {
+        sold,
+        axis: Axis::values((first.price, last.price), format::tick).named(format!("price, {}", sold.currency)),
+    };
+    let mut panels = vec![view.buyers(), view.days()];
+    panels.extend(sold.best.map(|best| view.leaves(&best)));
+    if let Some(panel) = panels.last_mut() {
+        panel.named = true;
+    }
+    Some(Plot {
+        about: sold.title.clone(),
+        title: sold.title.clone(),
+        headline: headline(sold),
+        foot: format!(
+            "{} offers · {} of {} pieces sold · prices from {} to {} tried · batchwright {}",
+            format::count(sold.counted.offers as u64),
+            format::count(sold.counted.sold),
+            format::count(sold.counted.pieces),
+            sold.tried
+                .map_or_else(String::new, |t| format::amount(t[0], &sold.currency)),
+            sold.tried
+                .map_or_else(String::new, |t| format::money(t[1], &sold.currency)),
+            sold.counted.version
+        ),
+        description: format!(
+            "Panels against price: pieces asked for a week with the band that holds them 95 times in 100 and what sold at each price tried; \
+             days until half of the offers have sold a piece; what each price leaves. {}",
+            sentence(&headline(sold))
+        ),
+        height: 190 + 330 * panels.len() as u32,
+        panels,
+    })
+}
+
+struct View<'a> {
+    sold: &'a Sold,
+    axis: Axis,
+}
+
+impl View<'_> {
+    fn points(&self, of: impl Fn(&CurvePoint) -> f64) -> Points {
+        self.sold.curve.iter().map(|p| (p.price, Some(of(p)))).collect()
+    }
+
+    fn band(&self, of: impl Fn(&CurvePoint) -> (f64, f64), most: f64) -> Ranges {
+        let ends = self.sold.curve.iter().map(|p| (p.price, of(p)));
+        ends.map(|(price, (low, high))| (price, low.min(most), high.min(most)))
+            .collect()
+    }
+
+    /// Upright lines at the file's price and at the best one, as far as the axis goes.
+    fn uprights(&self, signed: bool) -> Vec<Layer> {
+        let shows = |price: f64| price >= self.axis.scale.low && price <= self.axis.scale.high;
+        let mut layers = Vec::new();
+        if shows(self.sold.price) {
+            layers.push(Layer::upright(self.sold.price, FILE).sign(signed.then_some(Sign::Aim)));
+        }
+        if let Some(best) = self.sold.best {
+            layers.push(Layer::upright(best.price, BEST).sign(signed.then_some(Sign::Best)));
+        }
+        layers
+    }
+
+    fn panel(&self, share: f64, range: (f64, f64), layers: Vec<Layer>) -> Panel {
+        Panel {
+            share,
+            axis: self.axis.clone(),
+            field: Field::Curves(Curves {
+                range,
+                layers,
+                ..Curves::default()
+            }),
+            ..Panel::default()
+        }
+    }
+
+    /// The highest value that is shown: the curve's, and of what is far above it no more than twice that.
+    fn top(curve: impl Iterator<Item = f64>, others: impl Iterator<Item = f64>) -> f64 {
+        let most = curve.filter(|v| v.is_finite()).fold(0.0, f64::max);
+        let others = others.filter(|v| v.is_finite()).fold(0.0, f64::max);
+        most.max(others.min(2.0 * most)).max(1e-9) * 1.05
+    }
+
+    fn buyers(&self) -> Panel {
+        let (sold, curve) = (self.sold, &self.sold.curve);
+        let scale = sold.buyers.map_or(1.0, |b| b.open_at_once);
+        let tried = |outlets: bool| sold.counted.prices.iter().filter(move |p| outlets || p.days > 0.0);
+        // What one offer sold, as many offers as are open at once.
+        let dots: Vec<(f64, f64)> = tried(false).map(|p| (p.price, p.a_week.value * scale)).collect();
+        let high = curve.iter().filter_map(|p| p.buyers.high);
+        let top = Self::top(
+            curve.iter().map(|p| p.buyers.value),
+            high.chain(dots.iter().map(|d| d.1)),
+        );
+        let ends = |b: &Between| (b.low.unwrap_or(0.0), b.high.unwrap_or(top));
+        let mut layers = vec![Layer::band(self.band(|p| ends(&p.buyers), top), BAND).signed(Sign::Band)];
+        layers.extend(self.uprights(true));
+        layers.push(Layer::curve(self.points(|p| p.buyers.value), CURVE).signed(Sign::Median));
+        let shown = dots
+            .iter()
+            .filter(|(price, value)| *value <= top && *price >= self.axis.scale.low && *price <= self.axis.scale.high);
+        layers.extend(shown.map(|dot| Layer::dot(*dot, 4.5, INK)));
+        layers.extend(curve.last().map(|end| {
+            Layer::ends(vec![EndLabel::line(
+                end.buyers.value,
+                CURVE,
+                "asked for",
+                format::often(end.buyers.value),
+            )])
+        }));
+        let mut legend = vec![
+            (Sign::Median, "asked for".to_owned()),
+            (Sign::Band, "95 times in 100".to_owned()),
+        ];
+        if sold.best.is_some() {
+            legend.push((Sign::Best, "earns most".to_owned()));
+        }
+        legend.push((Sign::Aim, "the file's price".to_owned()));
+        Panel {
+            title: "Sales against price".into(),
+            unit: "pieces a week".into(),
+            key: "shaded: 95 times in 100; dots: what sold at each price".into(),
+            text: Some(Text {
+                legend,
+                ..Text::default()
+            }),
+            ..self.panel(0.36, (0.0, top), layers)
+        }
+    }
+
+    fn days(&self) -> Panel {
+        let curve = &self.sold.curve;
+        let dots: Vec<(f64, f64, bool)> = self
+            .sold
+            .counted
+            .prices
+            .iter()
+            .filter(|p| p.days > 0.0)
+            .map(|p| {
+                (
+                    p.price,
+                    p.days_a_sale.unwrap_or(p.days) * std::f64::consts::LN_2,
+                    p.sold > 0,
+                )
+            })
+            .collect();
+        let top = Self::top(
+            curve.iter().map(|p| p.half_sold_days.value),
+            curve
+                .iter()
+                .filter_map(|p| p.half_sold_days.high)
+                .chain(dots.iter().map(|d| d.1)),
+        );
+        let ends = |b: &Between| (b.low.unwrap_or(0.0), b.high.unwrap_or(top));
+        let mut layers = vec![Layer::band(self.band(|p| ends(&p.half_sold_days), top), BAND)];
+        layers.extend(self.uprights(false));
+        layers.push(Layer::curve(self.points(|p| p.half_sold_days.value), CURVE));
+        let shown = dots.iter().filter(|(price, value, _)| {
+            *value <= top && *price >= self.axis.scale.low && *price <= self.axis.scale.high
+        });
+        layers.extend(
+            shown.map(|(price, value, sold)| Layer::dot((*price, *value), 4.5, if *sold { INK } else { MUTED })),
+        );
+        layers.extend(curve.last().map(|end| {
+            let figure = format::days(end.half_sold_days.value);
+            Layer::ends(vec![EndLabel::line(
+                end.half_sold_days.value,
+                CURVE,
+                "half sold",
+                figure,
+            )])
+        }));
+        Panel {
+            title: "Days to a sale".into(),
+            unit: "days until half of the offers have sold a piece".into(),
+            key: "shaded: 95 times in 100; dots: each price alone, grey where nothing sold yet".into(),
+            ..self.panel(0.3, (0.0, top), layers)
+        }
+    }
+
+    fn leaves(&self, best: &Best) -> Panel {
+        let (curve, currency) = (&self.sold.curve, &self.sold.currency);
+        let write = |v: f64| minus(&format::amount(v, currency));
+        let lows = curve.iter().map(|p| p.leaves_tenths[0].min(p.leaves_tenths[1]));
+        let highs = curve.iter().map(|p| p.leaves_tenths[1].max(p.leaves_tenths[0]));
+        let (low, high) = (lows.fold(0.0, f64::min), highs.fold(0.0, f64::max));
+        let air = 0.05 * (high - low).max(1e-9);
+        let mut layers = vec![
+            Layer::band(
+                curve
+                    .iter()
+                    .map(|p| (p.price, p.leaves_tenths[0], p.leaves_tenths[1]))
+                    .collect(),
+                BAND,
+            ),
+            Layer::level(0.0, ZERO),
+        ];
+        layers.extend(self.uprights(false));
+        layers.push(Layer::curve(self.points(|p| p.leaves), CURVE));
+        layers.push(Layer::dot((best.price, best.leaves), 5.5, PAYS));
+        layers.push(Layer::note(
+            [
+                (
+                    format!("{}: {}", format::money(best.price, currency), write(best.leaves)),
+                    STRONG.of(PAYS),
+                ),
+                (
+                    format!("not knowing better costs {}", write(best.regret)),
+                    LABEL.of(INK),
+                ),
+            ],
+            beside_line(best.price, 9.0),
+        ));
+        let last = curve.last().map_or(f64::NAN, |p| p.leaves);
+        layers.push(Layer::ends(vec![
+            EndLabel::line(0.0, ZERO, "target just met", "0"),
+            EndLabel::line(last, CURVE, "on average", write(last)),
+        ]));
+        Panel {
+            title: "What each price leaves".into(),
+            unit: format!(
+                "{currency} {}, after {} for every hour",
+                super::span(self.sold),
+                format::typed_amount(self.sold.target, currency)
+            ),
+            key: "shaded: eight times in ten".into(),
+            ..self.panel(0.34, (low - air, high + air), layers)
+        }
+    }
+}

@@ -1,0 +1,769 @@
+//! A sales log to what it says about buyers: how fast pieces sell, how many buyers a price costs, how sure that is.
+//!
+//! **Laws.** An offer's sales are buyers who come by chance ([`survival`]): as likely on every day, or more or less likely as the offer gets
+//! older; where most pieces were sold several an offer, some offers may be better than others (a fair's weather). The law with the smaller
+//! criterion of Akaike is told with its margin, and estimates are its. Their intervals leave the second parameter open whichever law is
+//! better, as a few sales cannot tell.
+//!
+//! **Price.** Buyers at price p are those at p0 times (p / p0)^-e; e is the elasticity, as `[season]` has it. Every outlet has a level of its
+//! own. An outlet that sold nothing has the likeliest level 0, at which it says nothing about the rest, and is left out.
+//!
+//! **Buyers a week.** Offers differ in how many are open at once, so levels are added over outlets, each times the offers open there on
+//! a day on which anything is for sale, as in the log. Their interval is that of a gamma law whose shape is 1 over the variance of the
+//! logarithm (by the information): with one outlet and one price under the exponential law that shape is the number of sales. A season has so many days for sale as are
+//! asked for, or as the log's stretches without a gap of [`GAP`] days or more have on average.
+//!
+//! **What it cannot tell.** Where prices went along with outlets, with time or with the time of year, the log cannot tell which of them buyers
+//! answered; the share that went along is told, and e again with a trend or a yearly wave left open. One offer open beside another is taken to have buyers of its own, and
+//! a row's price to be what a buyer pays there; in an outlet that is called like a `[[channel]]`, prices are put back to list prices.
+//! With fewer than [`FEW`] sales it only counts.
+
+use super::count::{self, Between, Counted, WEEK, outlets};
+use super::level::{Level, gamma, half_sold, open_t};
+use super::mixed::explained;
+use super::price::{self, Best, CurvePoint, Node, PriceEnd};
+use super::survival::{Ended, Fit, Law, Problem, Row};
+use super::{End, Offer, SalesLog, days_between};
+use crate::laws::normal_quantile;
+use crate::scenario::Scenario;
+use jiff::civil::Date;
+use serde::Serialize;
+
+/// Sales from which on something is learned.
+pub const FEW: u64 = 5;
+/// Prices that differ by less than this share are one (assumption).
+const SAME_PRICE: f64 = 0.01;
+/// Prices so near one that was tried are near it (assumption).
+pub const NEAR: f64 = 0.10;
+/// By how much to move a price so that its effect can be seen (assumption: enough for that, little enough to be borne).
+const TRY: f64 = 0.12;
+/// Outlets with a level of their own at the most; the others, those that sold least, share one.
+const MOST_OUTLETS: usize = 8;
+/// Days without any offer that divide two seasons (assumption).
+pub const GAP: f64 = 28.0;
+/// Prices went along with something where it explains so much of them (assumption).
+const GOES_ALONG: f64 = 0.5;
+/// A margin of likelihood below which two laws are about as good (assumption: as common practice has it for Akaike's criterion).
+const CLEARLY: f64 = 2.0;
+/// A file whose price is so many times one that was tried, or so small a part of it, is doubtful (assumption).
+const FAR_FROM_FILE: f64 = 3.0;
+/// Days a year.
+const YEAR: f64 = 365.25;
+
+/// What is asked besides the log.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Asked {
+    /// The day until which open offers are looked at.
+    pub looked: Date,
+    /// Minutes an enquiry takes, where that is known.
+    pub enquiry_minutes: Option<f64>,
+    /// Days for sale in a season; `None`: as in the log.
+    pub season_days: Option<f64>,
+}
+
+/// The whole answer; its serialised form is the documented JSON of `sold`. Money is in the scenario's currency, rates are a week.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Sold {
+    /// The scenario's title.
+    pub title: String,
+    /// ISO 4217 code.
+    pub currency: String,
+    /// Asked price per piece in the file.
+    pub price: f64,
+    /// Money an hour should earn.
+    pub target: f64,
+    /// What is in the log.
+    pub counted: Counted,
+    /// Lowest and highest list price that was tried; `None` without offers.
+    pub tried: Option<[f64; 2]>,
+    /// Laws of the time until a sale; none with fewer than [`FEW`] sales.
+    pub laws: Vec<LawTold>,
+    /// Whether the better law is better by more than chance.
+    pub clearly: bool,
+    /// k of Weibull's law: below 1 an offer sells the less the older it gets.
+    pub shape: Option<Between>,
+    /// How many per cent of the buyers a price 1 % higher costs.
+    pub elasticity: Option<Elasticity>,
+    /// Outlets' own levels, where there is more than one.
+    pub outlets: Vec<OutletTold>,
+    /// What prices went along with, where something explains at least half of them.
+    pub goes_along: Option<GoesAlong>,
+    /// Buyers, at [`Buyers::price`].
+    pub buyers: Option<Buyers>,
+    /// Minutes an enquiry takes, and hours that those for a sale cost.
+    pub enquiry_minutes: Option<f64>,
+    /// Hours of enquiries for each sale.
+    pub enquiry_hours_a_sale: Option<Between>,
+    /// The price that earns most.
+    pub best: Option<Best>,
+    /// Two prices to try in turn, so that the log can tell more.
+    pub try_prices: [f64; 2],
+    /// Prices from the lowest to the highest that are looked at.
+    pub curve: Vec<CurvePoint>,
+    /// What the file has of it.
+    pub file: FileSays,
+}
+
+/// A law and how well it does.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct LawTold {
+    /// Which.
+    pub law: Law,
+    /// Logarithm of its largest likelihood.
+    pub log_likelihood: f64,
+    /// Akaike's criterion: twice the parameters less twice that.
+    pub aic: f64,
+    /// Whether estimates are taken from it.
+    pub better: bool,
+}
+
+/// An elasticity.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Elasticity {
+    /// The likeliest value.
+    pub value: f64,
+    /// Lower end of its 95 % interval; `None`: there is none.
+    pub low: Option<f64>,
+    /// Upper end.
+    pub high: Option<f64>,
+}
+
+/// An outlet beside the first.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OutletTold {
+    /// Its name; empty: not said; several that sold least may share one.
+    pub name: String,
+    /// Pieces sold.
+    pub sold: u64,
+    /// How many times as fast an offer sells there as in the first that is told, at one price; `None` for that one itself.
+    pub times: Option<Between>,
+}
+
+/// What prices went along with.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct GoesAlong {
+    /// With what.
+    pub with: Along,
+    /// The share of their variance that this explains.
+    pub share: f64,
+    /// The elasticity with it left open; `None`: the two cannot be told apart at all, or outlets are open anyway.
+    pub elasticity: Option<Elasticity>,
+}
+
+/// What prices may go along with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Along {
+    /// Every outlet had its own.
+    Outlet,
+    /// They rose or fell as time went by.
+    Time,
+    /// They hung on the time of year.
+    Year,
+}
+
+/// Buyers.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Buyers {
+    /// At this list price: the file's where that is near a price that was tried, else the usual one of the log.
+    pub price: f64,
+    /// Whether that is the file's.
+    pub at_file_price: bool,
+    /// Buyers a week on average.
+    pub week: Between,
+    /// Eight times in ten that average lies between these.
+    pub week_tenths: [f64; 2],
+    /// Offers open at once on a day on which anything was for sale.
+    pub open_at_once: f64,
+    /// Days until half of the offers have sold a piece.
+    pub half_sold_days: Between,
+    /// Buyers in a season, where the file has one.
+    pub season: Option<SeasonBuyers>,
+}
+
+/// Buyers of one season to come: their own chance, and that of the estimate.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SeasonBuyers {
+    /// Days for sale.
+    pub days: f64,
+    /// Stretches of the log that these days come from; 0 where they were asked for.
+    pub stretches: usize,
+    /// Mean buyers with its 95 % interval.
+    pub mean: Between,
+    /// One season in ten has fewer.
+    pub p10: f64,
+    /// Half have fewer.
+    pub p50: f64,
+    /// One in ten has more.
+    pub p90: f64,
+}
+
+/// What the file has, and whether the log contradicts it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct FileSays {
+    /// Pieces asked for a week, of `[steady]`.
+    pub per_week: Option<Against>,
+    /// Mean buyers of `[season]`.
+    pub buyers: Option<Against>,
+    /// `elasticity` of `[season]`.
+    pub elasticity: Option<Against>,
+}
+
+/// A figure of the file against the log.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Against {
+    /// What the file has.
+    pub was: f64,
+    /// Whether it lies outside of the log's 95 % interval.
+    pub contradicted: bool,
+}
+
+impl Against {
+    fn new(was: f64, log: Between) -> Self {
+        let below = log.low.is_some_and(|low| was < low);
+        let above = log.high.is_some_and(|high| was > high);
+        Self {
+            was,
+            contradicted: below || above,
+        }
+    }
+}
+
+/// Learns from a log for a scenario.
+#[must_use]
+pub fn learn(name: &str, scenario: &Scenario, log: &SalesLog, asked: &Asked) -> Sold {
+    let counted = count::count(name, log, asked.looked);
+    let (kept, _) = count::set_apart(log);
+    let prices: Vec<f64> = kept.iter().map(|o| list_price(scenario, o)).collect();
+    let tried = prices.iter().copied().fold(None, |ends: Option<[f64; 2]>, p| {
+        Some(ends.map_or([p, p], |[low, high]| [low.min(p), high.max(p)]))
+    });
+    let enquiry_hours = asked
+        .enquiry_minutes
+        .zip(counted.enquiries.and_then(|e| e.a_sale))
+        .map(|(minutes, a_sale)| {
+            let hours = |n: f64| n * minutes / 60.0;
+            Between {
+                value: hours(a_sale.value),
+                low: a_sale.low.map(hours),
+                high: a_sale.high.map(hours),
+            }
+        });
+    let mut answer = Sold {
+        title: scenario.title.clone(),
+        currency: scenario.currency.clone(),
+        price: scenario.sale.price,
+        target: scenario.target_per_hour,
+        tried,
+        laws: Vec::new(),
+        clearly: false,
+        shape: None,
+        elasticity: None,
+        outlets: Vec::new(),
+        goes_along: None,
+        buyers: None,
+        enquiry_minutes: asked.enquiry_minutes,
+        enquiry_hours_a_sale: enquiry_hours,
+        best: None,
+        try_prices: [scenario.sale.price, scenario.sale.price * (1.0 + TRY)],
+        curve: Vec::new(),
+        file: FileSays {
+            per_week: None,
+            buyers: None,
+            elasticity: None,
+        },
+        counted,
+    };
+    if answer.counted.sold >= FEW
+        && let Some(data) = Data::new(scenario, &kept, asked.looked)
+    {
+        data.fill(&mut answer, scenario, asked);
+    }
+    answer
+}
+
+/// The list price that an offer's price stands for.
+fn list_price(scenario: &Scenario, offer: &Offer) -> f64 {
+    let channel = scenario.channels.iter().find(|c| c.name == offer.outlet);
+    let ratio = channel.map_or(1.0, |c| c.price_ratio(scenario.sale.price));
+    if ratio > 0.0 { offer.price / ratio } else { offer.price }
+}
+
+/// An offer that something is learned from.
+struct Open<'a> {
+    offer: &'a Offer,
+    days: f64,
+    /// log of its list price.
+    price: f64,
+    /// Its level.
+    outlet: usize,
+}
+
+/// A log's levels, prices and times.
+pub(super) struct Data<'a> {
+    offers: Vec<Open<'a>>,
+    names: Vec<String>,
+    /// Pieces sold at each level.
+    sold: Vec<u64>,
+    /// Offers open there on a day on which anything is for sale.
+    pub(super) weights: Vec<f64>,
+    /// Whether prices differ enough for an elasticity.
+    pub(super) priced: bool,
+    /// log of the price about which the others lie.
+    pub(super) centre: f64,
+    /// Lengths in days of stretches for sale.
+    stretches: Vec<f64>,
+    first: Date,
+}
+
+impl<'a> Data<'a> {
+    fn new(scenario: &Scenario, kept: &[&'a Offer], looked: Date) -> Option<Self> {
+        let open: Vec<&Offer> = kept.iter().copied().filter(|o| o.days(looked) > 0.0).collect();
+        let sold_at = |name: &str| {
+            open.iter()
+                .filter(|o| o.outlet == name)
+                .map(|o| u64::from(o.sold()))
+                .sum::<u64>()
+        };
+        let mut names: Vec<(&str, u64)> = outlets(&open).into_iter().map(|name| (name, sold_at(name))).collect();
+        names.sort_by_key(|(_, sold)| std::cmp::Reverse(*sold));
+        let selling = names.iter().filter(|(_, sold)| *sold > 0).count();
+        let alone = if selling > MOST_OUTLETS {
+            MOST_OUTLETS - 1
+        } else {
+            selling
+        };
+        let level = |name: &str| {
+            names[..selling]
+                .iter()
+                .position(|(known, _)| *known == name)
+                .map(|k| k.min(alone))
+        };
+        let mut offers: Vec<Open<'a>> = Vec::new();
+        for offer in &open {
+            let Some(outlet) = level(&offer.outlet) else { continue };
+            offers.push(Open {
+                offer,
+                days: offer.days(looked),
+                price: libm::log(list_price(scenario, offer)),
+                outlet,
+            });
+        }
+        let first = offers.iter().map(|o| o.offer.listed).min()?;
+        let levels = alone + usize::from(selling > alone);
+        let mut sold = vec![0; levels];
+        let mut days = vec![0.0; levels];
+        let (mut sum, mut weight) = (0.0, 0.0);
+        for open in &offers {
+            let pieces = u64::from(open.offer.sold());
+            sold[open.outlet] += pieces;
+            days[open.outlet] += open.days;
+            sum += pieces as f64 * open.price;
+            weight += pieces as f64;
+        }
+        let stretches = stretches(&open, looked, first);
+        let for_sale: f64 = stretches.iter().sum();
+        let span = |f: fn(f64, f64) -> f64, from: f64| offers.iter().map(|o| o.price).fold(from, f);
+        let wide = span(f64::max, f64::NEG_INFINITY) - span(f64::min, f64::INFINITY);
+        let mut named: Vec<String> = names[..alone].iter().map(|(name, _)| (*name).to_owned()).collect();
+        if levels > alone {
+            named.push(format!("{} others", selling - alone));
+        }
+        let data = Self {
+            names: named,
+            sold,
+            weights: days.iter().map(|d| d / for_sale).collect(),
+            priced: wide > libm::log1p(SAME_PRICE),
+            centre: sum / weight,
+            stretches,
+            first,
+            offers,
+        };
+        // Where every outlet had one price there is no telling price from outlet.
+        let priced = data.priced && data.along_outlets() < 1.0 - 1e-6;
+        Some(Self { priced, ..data })
+    }
+
+    pub(super) fn levels(&self) -> usize {
+        self.sold.len()
+    }
+
+    fn level_columns(&self) -> Vec<Vec<f64>> {
+        let of = |level: usize| {
+            self.offers
+                .iter()
+                .map(|o| f64::from(u8::from(o.outlet == level)))
+                .collect()
+        };
+        (0..self.levels()).map(of).collect()
+    }
+
+    fn log_prices(&self) -> Vec<f64> {
+        self.offers.iter().map(|o| o.price).collect()
+    }
+
+    fn along_outlets(&self) -> f64 {
+        if self.levels() > 1 {
+            explained(&self.log_prices(), &self.level_columns())
+        } else {
+            0.0
+        }
+    }
+
+    /// Years since the first offer, and the yearly wave.
+    fn times(&self, along: Along) -> Vec<Vec<f64>> {
+        let years = |o: &Open<'_>| (days_between(self.first, o.offer.listed) + 0.5 * o.days) / YEAR;
+        let start = f64::from(self.first.day_of_year()) / YEAR;
+        let wave = |f: fn(f64) -> f64| {
+            self.offers
+                .iter()
+                .map(|o| f(std::f64::consts::TAU * (start + years(o))))
+                .collect()
+        };
+        match along {
+            Along::Outlet => Vec::new(),
+            Along::Time => vec![self.offers.iter().map(years).collect()],
+            Along::Year => vec![wave(libm::sin), wave(libm::cos)],
+        }
+    }
+
+    /// Levels, then minus log price about a price, then what else there is.
+    fn problem(&self, about: f64, more: &[Vec<f64>]) -> Problem {
+        let rows = self.offers.iter().enumerate().map(|(i, open)| {
+            let mut x = vec![0.0; self.levels()];
+            x[open.outlet] = 1.0;
+            if self.priced {
+                x.push(about - open.price);
+            }
+            x.extend(more.iter().map(|column| column[i]));
+            Row {
+                days: open.days,
+                sold: f64::from(open.offer.sold()),
+                ended: match open.offer.end {
+                    End::Sold(day) if day == open.offer.listed => Ended::SoldOutBy,
+                    End::Sold(_) => Ended::SoldOut,
+                    End::Until(_) | End::Open => Ended::Looked,
+                },
+                x,
+            }
+        });
+        Problem::new(rows.collect())
+    }
+
+    fn fill(&self, answer: &mut Sold, scenario: &Scenario, asked: &Asked) {
+        let problem = self.problem(self.centre, &[]);
+        let even = problem.fit(Law::Even, None, None);
+        let mut others: Vec<Fit> = Vec::new();
+        // Where all offers were open for one time, how chances change with time cannot be seen.
+        let days = problem.rows().iter().map(|r| r.days);
+        let (least, most) = days.fold((f64::INFINITY, 0.0_f64), |(a, b), d| (a.min(d), b.max(d)));
+        if most > 1.05 * least && problem.freedom(Law::Ageing) > 0 {
+            others.push(problem.fit(Law::Ageing, None, Some(&even)));
+        }
+        let several: u64 = self
+            .offers
+            .iter()
+            .filter(|o| o.offer.pieces > 1)
+            .map(|o| u64::from(o.offer.sold()))
+            .sum();
+        let mostly_several = 2 * several > self.sold.iter().sum();
+        if mostly_several {
+            others.push(problem.fit(Law::Uneven, None, Some(&even)));
+        }
+        // Of several pieces the times of single sales are not known, so an offer's age must show clearly before it is believed.
+        let doubted = |fit: &Fit| {
+            fit.aic()
+                + if mostly_several && fit.law == Law::Ageing {
+                    CLEARLY
+                } else {
+                    0.0
+                }
+        };
+        let second = others.iter().min_by(|a, b| doubted(a).total_cmp(&doubted(b))).cloned();
+        let better = second
+            .clone()
+            .filter(|s| doubted(s) < even.aic())
+            .unwrap_or_else(|| even.clone());
+        // Intervals leave the second parameter open.
+        let open = second.unwrap_or_else(|| even.clone());
+        let runner_up = if better.law == Law::Even {
+            open.aic()
+        } else {
+            even.aic()
+        };
+        answer.clearly = others.is_empty() || runner_up - better.aic() > CLEARLY;
+        answer.laws = std::iter::once(&even)
+            .chain(&others)
+            .map(|fit| LawTold {
+                law: fit.law,
+                log_likelihood: fit.log_likelihood,
+                aic: fit.aic(),
+                better: fit.law == better.law,
+            })
+            .collect();
+        if let Some(fit) = others.iter().find(|fit| fit.law == Law::Ageing) {
+            let [low, high] = problem.interval(fit, fit.b.len() - 1);
+            answer.shape = Some(Between {
+                value: fit.k(),
+                low,
+                high,
+            });
+        }
+        let column = self.levels();
+        if self.priced {
+            answer.elasticity = Some(elasticity(&problem, &better, &open, column));
+        }
+        self.tell_outlets(answer, &problem, &better, &open);
+        answer.goes_along = self.goes_along(&open);
+        self.tell_buyers(answer, scenario, asked, (&problem, &better, &open));
+    }
+
+    fn tell_outlets(&self, answer: &mut Sold, problem: &Problem, better: &Fit, open: &Fit) {
+        if self.levels() < 2 {
+            return;
+        }
+        let z = open_t(problem, open);
+        for (k, name) in self.names.iter().enumerate() {
+            // The difference of two logarithms, by the information.
+            let times = (k > 0).then(|| {
+                let value = libm::exp(better.b[k] - better.b[0]);
+                let se = open
+                    .covariance
+                    .as_ref()
+                    .map(|c| libm::sqrt(c[k][k] + c[0][0] - 2.0 * c[0][k]));
+                let end = |way: f64| {
+                    se.map(|se| value * libm::exp(way * z * se))
+                        .filter(|end| end.is_finite())
+                };
+                Between {
+                    value,
+                    low: end(-1.0),
+                    high: end(1.0),
+                }
+            });
+            answer.outlets.push(OutletTold {
+                name: name.clone(),
+                sold: self.sold[k],
+                times,
+            });
+        }
+    }
+
+    fn goes_along(&self, open: &Fit) -> Option<GoesAlong> {
+        let prices = self.log_prices();
+        let span = |f: fn(f64, f64) -> f64, from: f64| prices.iter().copied().fold(from, f);
+        if span(f64::max, f64::NEG_INFINITY) - span(f64::min, f64::INFINITY) <= libm::log1p(SAME_PRICE) {
+            return None;
+        }
+        let outlet = GoesAlong {
+            with: Along::Outlet,
+            share: self.along_outlets(),
+            elasticity: None,
+        };
+        if !self.priced {
+            return Some(outlet);
+        }
+        // Of what outlets leave of the prices.
+        let left = 1.0 - outlet.share;
+        let with_levels = |along: Along| {
+            let mut columns = self.level_columns();
+            columns.extend(self.times(along));
+            GoesAlong {
+                with: along,
+                share: (explained(&prices, &columns) - outlet.share).max(0.0) / left,
+                elasticity: None,
+            }
+        };
+        // A yearly wave of less than three quarters of a year is a trend.
+        let years = self
+            .offers
+            .iter()
+            .map(|o| days_between(self.first, o.offer.listed))
+            .fold(0.0, f64::max)
+            / YEAR;
+        let mut found = vec![outlet, with_levels(Along::Time)];
+        if years > 0.75 {
+            found.push(with_levels(Along::Year));
+        }
+        let mut most = found.into_iter().max_by(|a, b| a.share.total_cmp(&b.share))?;
+        if most.share < GOES_ALONG {
+            return None;
+        }
+        let more = self.times(most.with);
+        if !more.is_empty() {
+            let problem = self.problem(self.centre, &more);
+            if problem.freedom(open.law) > 0 {
+                let fit = problem.fit(open.law, None, None);
+                most.elasticity = Some(elasticity(&problem, &fit, &fit, self.levels()));
+            }
+        }
+        Some(most)
+    }
+
+    /// Buyers of a season of the days asked for, or of as many as the log's stretches have; `uneven` is the variance of an offer's own
+    /// factor.
+    fn season_to_come(
+        &self,
+        nodes: &[Node],
+        week: Between,
+        log_price: f64,
+        uneven: f64,
+        asked: &Asked,
+    ) -> Option<SeasonBuyers> {
+        let n = self.stretches.len();
+        let as_in_log = (n > 0).then(|| self.stretches.iter().sum::<f64>() / n as f64);
+        let days = asked.season_days.or(as_in_log)?;
+        let times = days / WEEK;
+        // Offers of one season share its days: each has its own factor, so that their mean varies less. One at least there is.
+        let open_days = days * self.weights.iter().sum::<f64>();
+        let span = self.offers.iter().map(|o| o.days).sum::<f64>() / self.offers.len() as f64;
+        let uneven = uneven / (open_days / span).max(1.0);
+        let count = |q: f64| price::count_quantile(nodes, &|node| node.buyers(log_price) * times, uneven, q);
+        Some(SeasonBuyers {
+            days,
+            stretches: if asked.season_days.is_some() { 0 } else { n },
+            mean: Between {
+                value: week.value * times,
+                low: week.low.map(|low| low * times),
+                high: week.high.map(|high| high * times),
+            },
+            p10: count(0.1),
+            p50: count(0.5),
+            p90: count(0.9),
+        })
+    }
+
+    fn tell_buyers(&self, answer: &mut Sold, scenario: &Scenario, asked: &Asked, fits: (&Problem, &Fit, &Fit)) {
+        let (problem, better, open) = fits;
+        let Some([lowest, highest]) = answer.tried else { return };
+        let file = scenario.sale.price;
+        let at_file_price = file >= lowest / (1.0 + NEAR) && file <= highest * (1.0 + NEAR);
+        let price = if at_file_price { file } else { libm::exp(self.centre) };
+        let log_price = libm::log(price);
+        let level = Level::new(self, better, problem, log_price, self.centre);
+        // About this price the levels' own information is that of buyers there.
+        let about = self.problem(log_price, &[]);
+        let there = about.fit(open.law, None, None);
+        let Some(mut spread) = Level::new(self, &there, &about, log_price, log_price).variance else {
+            return;
+        };
+        if open.law == Law::Uneven {
+            // How much a few offers differ is itself hardly known: Student's t against the normal's.
+            let wider = open_t(problem, open) / normal_quantile(0.975);
+            spread *= wider * wider;
+        }
+        let nodes = price::nodes(
+            problem,
+            open,
+            self.priced.then_some(self.levels()),
+            &|fit: &Fit, at: f64| {
+                let level = Level::new(self, fit, problem, at, self.centre);
+                (level.a_week, level.held_variance)
+            },
+            self.centre,
+        );
+        let weekly = |node: &Node| node.buyers(log_price);
+        let week = gamma(level.a_week, spread);
+        let tenths = price::quantiles(&nodes, &weekly, [0.1, 0.9]);
+        let season = scenario
+            .season
+            .as_ref()
+            .and_then(|_| self.season_to_come(&nodes, week, log_price, open.v, asked));
+        let half = half_sold(self, problem, better, open, log_price);
+        answer.buyers = Some(Buyers {
+            price,
+            at_file_price,
+            week,
+            week_tenths: tenths,
+            open_at_once: self.weights.iter().sum(),
+            half_sold_days: half,
+            season,
+        });
+        answer.set_against(scenario, at_file_price, week, season);
+        let money = price::Money::new(scenario, answer.enquiry_hours_a_sale.map_or(0.0, |h| h.value));
+        let times = season.map_or(1.0, |s| s.days / WEEK);
+        let ends = [lowest / (1.0 + NEAR), highest * (1.0 + NEAR)];
+        let at = |log_price: f64| {
+            let buyers = Level::new(self, better, problem, log_price, self.centre).a_week;
+            (buyers, half_sold(self, problem, better, open, log_price))
+        };
+        answer.curve = price::curve(&nodes, &money, ends, times, &at);
+        if self.priced {
+            answer.best = price::best(&nodes, &money, ends, times, scenario.sale.price);
+        }
+        if let Some(best) = answer.best {
+            let (below, above) = (best.price / (1.0 + TRY), best.price * (1.0 + TRY));
+            answer.try_prices = match best.at_end {
+                Some(PriceEnd::Highest) => [best.price, above],
+                Some(PriceEnd::Lowest) => [below, best.price],
+                None => [below, above],
+            };
+        }
+    }
+}
+
+/// The likeliest elasticity of the better law, its interval that of the open one.
+fn elasticity(problem: &Problem, better: &Fit, open: &Fit, column: usize) -> Elasticity {
+    let [low, high] = problem.interval(open, column);
+    // No end was found beyond what a likelihood can be told by.
+    let value = better.b[column].clamp(-super::survival::FARTHEST, super::survival::FARTHEST);
+    Elasticity {
+        value,
+        low: low.map(|low| low.min(value)),
+        high: high.map(|high| high.max(value)),
+    }
+}
+
+/// Days on which anything was for sale, in stretches without a long gap.
+fn stretches(offers: &[&Offer], looked: Date, first: Date) -> Vec<f64> {
+    let mut spans: Vec<(f64, f64)> = offers
+        .iter()
+        .map(|o| {
+            let from = days_between(first, o.listed);
+            (from, from + o.days(looked))
+        })
+        .collect();
+    spans.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut found: Vec<f64> = Vec::new();
+    let mut end = f64::NEG_INFINITY;
+    for (from, to) in spans {
+        if from - end >= GAP {
+            found.push(0.0);
+        }
+        if let Some(last) = found.last_mut() {
+            *last += (to - from.max(end)).max(0.0);
+        }
+        end = end.max(to);
+    }
+    found
+}
+
+impl Sold {
+    /// Sets what the file has against what was found.
+    fn set_against(&mut self, scenario: &Scenario, at_file_price: bool, week: Between, season: Option<SeasonBuyers>) {
+        if at_file_price {
+            self.file.per_week = scenario.steady.map(|steady| Against::new(steady.per_week, week));
+            self.file.buyers = scenario.season.as_ref().zip(season).map(|(file, found)| {
+                let was = crate::model::demand::mean_buyers(file) * file.at_price(scenario.sale.price);
+                Against::new(was, found.mean)
+            });
+        }
+        self.file.elasticity = scenario.season.as_ref().zip(self.elasticity).map(|(file, e)| {
+            Against::new(
+                file.elasticity,
+                Between {
+                    value: e.value,
+                    low: e.low,
+                    high: e.high,
+                },
+            )
+        });
+    }
+
+    /// The lowest and highest price tried, where the file's is so far from both that the log may be another piece's (assumption: three times).
+    #[must_use]
+    pub fn another_piece(&self) -> Option<[f64; 2]> {
+        self.tried
+            .filter(|[low, high]| self.price > FAR_FROM_FILE * high || self.price * FAR_FROM_FILE < *low)
+    }
+}

@@ -1,0 +1,119 @@
+//! Levels of all outlets together by a fit, with the errors that its information gives.
+
+use super::count::{Between, WEEK};
+use super::learn::Data;
+use super::survival::{Fit, Law, Problem};
+use crate::laws::{chi_squared_quantile, normal_quantile};
+use crate::stats::regression::student;
+
+/// Student's t at the freedom that is left, or the normal's; for intervals by the information, which have no likelihood to lean on, one
+/// degree less than theirs.
+pub(super) fn open_t(problem: &Problem, open: &Fit) -> f64 {
+    if open.law == Law::Even {
+        return normal_quantile(0.975);
+    }
+    student(0.95, problem.freedom(open.law).saturating_sub(1)).unwrap_or(f64::INFINITY)
+}
+
+/// Buyers a week of all outlets together, by a fit.
+pub(super) struct Level {
+    pub(super) a_week: f64,
+    /// Variance of its logarithm; `None` where the information is singular.
+    pub(super) variance: Option<f64>,
+    /// The same where a coefficient of the fit is held.
+    pub(super) held_variance: f64,
+}
+
+impl Level {
+    /// At a log price, by a fit whose prices lie about `about`.
+    pub(super) fn new(data: &Data<'_>, fit: &Fit, problem: &Problem, log_price: f64, about: f64) -> Self {
+        let m = data.levels();
+        let mut slope = vec![0.0; fit.b.len()];
+        let mut sum = 0.0;
+        for ((s, weight), b) in slope[..m].iter_mut().zip(&data.weights).zip(&fit.b) {
+            *s = weight * libm::exp(*b);
+            sum += *s;
+        }
+        let more = about - log_price;
+        let times = if data.priced { libm::exp(fit.b[m] * more) } else { 1.0 };
+        for s in &mut slope {
+            *s /= sum;
+        }
+        if data.priced {
+            slope[m] = more;
+        }
+        let variance = fit.covariance.as_ref().map(|c| quadratic(c, &slope));
+        Self {
+            a_week: WEEK * sum * times / problem.span,
+            variance,
+            held_variance: variance.unwrap_or(0.0),
+        }
+    }
+}
+
+fn quadratic(matrix: &[Vec<f64>], x: &[f64]) -> f64 {
+    let rows = matrix.iter().zip(x);
+    rows.map(|(row, x_i)| x_i * row.iter().zip(x).map(|(m, x)| m * x).sum::<f64>())
+        .sum()
+}
+
+/// A rate with the 95 % interval of a gamma law whose logarithm has this variance.
+pub(super) fn gamma(value: f64, variance: f64) -> Between {
+    let shape = (1.0 / variance).clamp(0.05, 1e7);
+    let end = |q: f64, freedom: f64| {
+        Some(value * chi_squared_quantile(q, freedom) / (2.0 * shape)).filter(|end| end.is_finite())
+    };
+    Between {
+        value,
+        low: end(0.025, 2.0 * shape),
+        high: end(0.975, 2.0 * shape + 1.0),
+    }
+}
+
+/// Days until half of the offers have sold a piece, at a log price: the middle offer of the log.
+pub(super) fn half_sold(data: &Data<'_>, problem: &Problem, better: &Fit, open: &Fit, log_price: f64) -> Between {
+    let m = data.levels();
+    let total: f64 = data.weights.iter().sum();
+    // log of the mean sales of an offer in the span, and its slope.
+    let level = |fit: &Fit| {
+        let mut slope = vec![0.0; fit.b.len()];
+        let mut sum = 0.0;
+        for ((s, weight), b) in slope[..m].iter_mut().zip(&data.weights).zip(&fit.b) {
+            *s = weight * libm::exp(*b);
+            sum += *s;
+        }
+        for s in &mut slope[..m] {
+            *s /= sum;
+        }
+        let more = if data.priced { data.centre - log_price } else { 0.0 };
+        let mut log = libm::log(sum / total);
+        if data.priced {
+            slope[m] = more;
+            log += fit.b[m] * more;
+        }
+        (log, slope)
+    };
+    let half = libm::log(std::f64::consts::LN_2);
+    let days = |fit: &Fit| problem.span * libm::exp((half - level(fit).0) / fit.k());
+    let value = days(better);
+    let (log, mut slope) = level(open);
+    let k = open.k();
+    for s in &mut slope {
+        *s /= -k;
+    }
+    if open.law == Law::Ageing {
+        let last = slope.len() - 1;
+        slope[last] = -(half - log) / (k * k);
+    }
+    let se = open.covariance.as_ref().map(|c| libm::sqrt(quadratic(c, &slope)));
+    let t = open_t(problem, open);
+    let end = |way: f64| {
+        se.map(|se| days(open) * libm::exp(way * t * se))
+            .filter(|end| end.is_finite())
+    };
+    Between {
+        value,
+        low: end(-1.0).map(|low| low.min(value)),
+        high: end(1.0).map(|high| high.max(value)),
+    }
+}
