@@ -284,11 +284,14 @@ fn add_line(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop>
     }
 }
 
+/// The values of a line and what is said of it, or all that is wrong with it.
+type TypedLine = Result<(Vec<String>, String), Vec<String>>;
+
 /// A line that is to be added: to which kind of log, how that is read, and how what was typed becomes cells and words.
 struct Line<'a> {
     kind: &'static Kind,
     form: &'a dyn Fn(&Source) -> Result<Form, Stop>,
-    typed: &'a dyn Fn(Option<&Form>) -> Result<(Vec<String>, String), Vec<String>>,
+    typed: &'a dyn Fn(Option<&Form>) -> TypedLine,
 }
 
 /// How often an entry is tried to be added to a log that others change at the same time.
@@ -362,7 +365,7 @@ fn flagged(list: Vec<Wrong>) -> Vec<String> {
 }
 
 /// The offer that was typed, as cells and in words; put up today where no day is given.
-fn typed_offer(command: &LogCommand, form: Option<&Form>) -> Result<(Vec<String>, String), Vec<String>> {
+fn typed_offer(command: &LogCommand, form: Option<&Form>) -> TypedLine {
     let (new, entry) = (&command.offer, &command.entry);
     let today = jiff::ZonedDateTime::now().date().to_string();
     let text = |part: &'_ Option<String>| part.clone().unwrap_or_default();
@@ -382,11 +385,7 @@ fn typed_offer(command: &LogCommand, form: Option<&Form>) -> Result<(Vec<String>
 }
 
 /// What was typed, checked; today where no date is given and the log keeps dates.
-fn typed(
-    new: &NewEntry,
-    form: Option<&Form>,
-    scenario: Option<&Scenario>,
-) -> Result<(Vec<String>, String), Vec<String>> {
+fn typed(new: &NewEntry, form: Option<&Form>, scenario: Option<&Scenario>) -> TypedLine {
     let keeps_dates = form.is_none_or(|form| form.place("date").is_some());
     let today = jiff::ZonedDateTime::now().date().to_string();
     let text = |part: &'_ Option<String>| part.clone().unwrap_or_default();

@@ -95,7 +95,7 @@ enum Command {
     Steady(steady::SteadyCommand),
     Calendar(calendar::CalendarCommand),
     Report(report::ReportCommand),
-    Log(log::LogCommand),
+    Log(Box<log::LogCommand>),
     Fit(fit::FitCommand),
     Sold(sold::SoldCommand),
     Desk(desk::DeskCommand),

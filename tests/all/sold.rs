@@ -358,7 +358,7 @@ fn a_season_gets_a_range_and_an_elasticity() {
     assert!(keys.contains(&"buyers"), "{changes:?} {:?}", sold.file);
     let written = scenario::read("new", &text, &[]).unwrap();
     let season = sold.buyers.unwrap().season.unwrap();
-    let batchwright_core::scenario::Buyers::Range(range) = &written.season.as_ref().unwrap().buyers else {
+    let scenario::Buyers::Range(range) = &written.season.as_ref().unwrap().buyers else {
         panic!("{text}")
     };
     // Tenths are given, and the limits solved for to a millionth.
