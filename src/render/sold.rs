@@ -555,7 +555,7 @@ fn laws(sold: &Sold) -> String {
             format!(
                 "{} (behind by {} in Akaike's criterion)",
                 name(l.law),
-                mean_count(l.aic - better.aic)
+                mean_count(l.aicc - better.aicc)
             )
         })
         .collect();

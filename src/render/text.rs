@@ -84,6 +84,8 @@ impl Page {
                 out.push_str(&set(paragraph));
             }
             out.push('\n');
+        } else if self.why.is_empty() && self.tables.is_empty() && !self.small.is_empty() {
+            out.push('\n');
         }
         for paragraph in &self.small {
             for text in set(paragraph).lines() {

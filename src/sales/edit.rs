@@ -3,8 +3,12 @@
 
 use super::learn::{SeasonBuyers, Sold};
 use crate::scenario::written::{Edit, Holder, exchanged, mark_length};
+use crate::scenario::{Spread, ThreePoint};
 use crate::worklog::edit::{Change, figure};
 use toml_edit::Document;
+
+/// A file takes no fewer buyers a week.
+const LEAST: f64 = 1e-6;
 
 /// The text with what was learned in it, and what was changed.
 ///
@@ -52,11 +56,12 @@ pub fn wanted(sold: &Sold) -> Vec<(&'static str, &'static str, String)> {
     let mut list = Vec::new();
     let is = |against: Option<super::learn::Against>| against.is_some_and(|a| a.contradicted);
     if let Some(buyers) = sold.buyers {
-        if is(sold.file.per_week) {
+        if is(sold.file.per_week) && buyers.week.value >= LEAST {
             list.push(("steady", "per_week", figure(buyers.week.value)));
         }
-        if let Some(season) = buyers.season.filter(|_| is(sold.file.buyers)) {
-            list.push(("season", "buyers", range(&season)));
+        let season = buyers.season.filter(|_| is(sold.file.buyers));
+        if let Some(range) = season.as_ref().and_then(range) {
+            list.push(("season", "buyers", range));
         }
     }
     if let Some(e) = sold.elasticity.filter(|_| is(sold.file.elasticity)) {
@@ -65,14 +70,80 @@ pub fn wanted(sold: &Sold) -> Vec<(&'static str, &'static str, String)> {
     list
 }
 
-/// Buyers of a season to come: what one season in ten stays under, half do, and one goes over.
-fn range(season: &SeasonBuyers) -> String {
-    let SeasonBuyers { p10, p50, p90, .. } = season;
-    if p10 < p50 && p50 < p90 {
-        format!("{{ low = {p10}, likely = {p50}, high = {p90}, ends = \"tenths\" }}")
-    } else if p10 < p90 {
-        format!("\"{p10} / {p90}\"")
-    } else {
-        figure(*p50)
+/// Buyers of a season to come: what one season in ten stays under, half do, and one goes over, in the first form that a scenario can have.
+/// `None`: hardly any, which a scenario does not take.
+fn range(season: &SeasonBuyers) -> Option<String> {
+    let SeasonBuyers { p10, p50, p90, .. } = *season;
+    if p10 >= p90 {
+        return (p50 > 0.0).then(|| figure(p50));
+    }
+    let three = ThreePoint {
+        low: p10,
+        likely: p50,
+        high: p90,
+    };
+    Some(match Spread::triangular_from_tenths(three) {
+        Ok(spread) if spread.limits().0 >= 0.0 => {
+            format!("{{ low = {p10}, likely = {p50}, high = {p90}, ends = \"tenths\" }}")
+        }
+        // Ends too far apart have a lognormal mean beyond all measure.
+        _ if p10 > 0.0 && p90 < 1e4 * p10 => format!("{{ low = {p10}, high = {p90}, shape = \"lognormal\", ends = \"tenths\" }}"),
+        // From nobody on, one time in ten over p90: (limit - p90)^2 = 0.1 limit (limit - likely).
+        _ => {
+            let half = 2.0 * p90 - 0.1 * p50;
+            let limit = (half + libm::sqrt(half * half - 3.6 * p90 * p90)) / 1.8;
+            format!("\"0 / {} / {}\"", figure(p50), figure(limit))
+        }
+    })
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+mod tests {
+    use super::*;
+    use crate::sales::count::Between;
+    use crate::scenario::{Buyers, read};
+
+    const FILE: &str = "currency = 'EUR'\ntarget = 8\nbatch.sizes = [1, 10]\nsale.price = 20\n[[step]]\nname = 'make'\neach = '30 min'\n";
+
+    /// Whatever the ends, the reader takes the range, and one season in ten goes over its upper end.
+    #[test]
+    fn every_range_can_be_read() {
+        let none = Between {
+            value: 0.0,
+            low: None,
+            high: None,
+        };
+        let ends = [
+            (0.0, 0.0, 0.0),
+            (0.0, 0.0, 1.0),
+            (0.0, 1.0, 5.0),
+            (0.0, 6.0, 6.0),
+            (3.0, 3.0, 60.0),
+            (1.0, 2.0, 9e8),
+            (7.0, 9.0, 12.0),
+            (4.0, 4.0, 4.0),
+        ];
+        for (p10, p50, p90) in ends {
+            let season = SeasonBuyers {
+                days: 2.0,
+                stretches: 1,
+                mean: none,
+                p10,
+                p50,
+                p90,
+            };
+            let Some(written) = range(&season) else {
+                assert_eq!(p90, 0.0);
+                continue;
+            };
+            let text = format!("{FILE}[season]\nbuyers = {written}\nclearance = '50 %'\nweeks = 8\n");
+            let scenario = read("file", &text, &[]).unwrap_or_else(|faults| panic!("{written}: {faults:?}"));
+            let Buyers::Range(spread) = &scenario.season.as_ref().unwrap().buyers else {
+                panic!("{written}")
+            };
+            // Limits are written to three digits.
+            assert!((spread.quantile(0.9) - p90).abs() <= 5e-3 * p90, "{written}: {}", spread.quantile(0.9));
+        }
     }
 }

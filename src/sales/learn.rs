@@ -111,8 +111,8 @@ pub struct LawTold {
     pub law: Law,
     /// Logarithm of its largest likelihood.
     pub log_likelihood: f64,
-    /// Akaike's criterion: twice the parameters less twice that.
-    pub aic: f64,
+    /// Akaike's criterion, corrected for few sales: the smaller, the better ([`Fit::aicc`]).
+    pub aicc: f64,
     /// Whether estimates are taken from it.
     pub better: bool,
 }
@@ -471,8 +471,9 @@ impl<'a> Data<'a> {
             others.push(problem.fit(Law::Uneven, None, Some(&even)));
         }
         // Of several pieces the times of single sales are not known, so an offer's age must show clearly before it is believed.
+        let known = problem.known(Law::Ageing);
         let doubted = |fit: &Fit| {
-            fit.aic()
+            fit.aicc(known)
                 + if mostly_several && fit.law == Law::Ageing {
                     CLEARLY
                 } else {
@@ -482,22 +483,22 @@ impl<'a> Data<'a> {
         let second = others.iter().min_by(|a, b| doubted(a).total_cmp(&doubted(b))).cloned();
         let better = second
             .clone()
-            .filter(|s| doubted(s) < even.aic())
+            .filter(|s| doubted(s) < even.aicc(known))
             .unwrap_or_else(|| even.clone());
         // Intervals leave the second parameter open.
         let open = second.unwrap_or_else(|| even.clone());
         let runner_up = if better.law == Law::Even {
-            open.aic()
+            open.aicc(known)
         } else {
-            even.aic()
+            even.aicc(known)
         };
-        answer.clearly = others.is_empty() || runner_up - better.aic() > CLEARLY;
+        answer.clearly = others.is_empty() || runner_up - better.aicc(known) > CLEARLY;
         answer.laws = std::iter::once(&even)
             .chain(&others)
             .map(|fit| LawTold {
                 law: fit.law,
                 log_likelihood: fit.log_likelihood,
-                aic: fit.aic(),
+                aicc: fit.aicc(known),
                 better: fit.law == better.law,
             })
             .collect();
@@ -669,7 +670,9 @@ impl<'a> Data<'a> {
             .season
             .as_ref()
             .and_then(|_| self.season_to_come(&nodes, week, log_price, open.v, asked));
-        let half = half_sold(self, problem, better, open, log_price);
+        let shapes = problem.along_shapes(open);
+        let t = open_t(problem, open);
+        let half = half_sold(self, problem, better, (&shapes, t), log_price);
         answer.buyers = Some(Buyers {
             price,
             at_file_price,
@@ -685,7 +688,7 @@ impl<'a> Data<'a> {
         let ends = [lowest / (1.0 + NEAR), highest * (1.0 + NEAR)];
         let at = |log_price: f64| {
             let buyers = Level::new(self, better, problem, log_price, self.centre).a_week;
-            (buyers, half_sold(self, problem, better, open, log_price))
+            (buyers, half_sold(self, problem, better, (&shapes, t), log_price))
         };
         answer.curve = price::curve(&nodes, &money, ends, times, &at);
         if self.priced {

@@ -71,7 +71,16 @@ pub(super) fn gamma(value: f64, variance: f64) -> Between {
 }
 
 /// Days until half of the offers have sold a piece, at a log price: the middle offer of the log.
-pub(super) fn half_sold(data: &Data<'_>, problem: &Problem, better: &Fit, open: &Fit, log_price: f64) -> Between {
+///
+/// Where offers age, what was seen after weeks says little about the first days: the interval reaches over all shapes of the law's own
+/// interval (`shapes`), at each as far as is left of the likelihood there, `t` standard errors at the best one.
+pub(super) fn half_sold(
+    data: &Data<'_>,
+    problem: &Problem,
+    better: &Fit,
+    (shapes, t): (&[(f64, Fit)], f64),
+    log_price: f64,
+) -> Between {
     let m = data.levels();
     let total: f64 = data.weights.iter().sum();
     // log of the mean sales of an offer in the span, and its slope.
@@ -94,26 +103,20 @@ pub(super) fn half_sold(data: &Data<'_>, problem: &Problem, better: &Fit, open: 
         (log, slope)
     };
     let half = libm::log(std::f64::consts::LN_2);
-    let days = |fit: &Fit| problem.span * libm::exp((half - level(fit).0) / fit.k());
-    let value = days(better);
-    let (log, mut slope) = level(open);
-    let k = open.k();
-    for s in &mut slope {
-        *s /= -k;
-    }
-    if open.law == Law::Ageing {
-        let last = slope.len() - 1;
-        slope[last] = -(half - log) / (k * k);
-    }
-    let se = open.covariance.as_ref().map(|c| libm::sqrt(quadratic(c, &slope)));
-    let t = open_t(problem, open);
-    let end = |way: f64| {
-        se.map(|se| days(open) * libm::exp(way * t * se))
-            .filter(|end| end.is_finite())
+    let log_days = |fit: &Fit| libm::log(problem.span) + (half - level(fit).0) / fit.k();
+    let value = libm::exp(log_days(better));
+    let reach = |(left, fit): &(f64, Fit)| {
+        let se = libm::sqrt(quadratic(fit.covariance.as_ref()?, &level(fit).1)) / fit.k();
+        Some((log_days(fit), t * se * libm::sqrt(*left)))
+    };
+    let ends: Option<Vec<(f64, f64)>> = shapes.iter().map(reach).collect();
+    let end = |far: fn(f64, f64) -> f64, way: f64| {
+        let ends = ends.as_ref()?.iter().map(|(log, reach)| libm::exp(log + way * reach));
+        Some(ends.fold(value, far)).filter(|end| end.is_finite())
     };
     Between {
         value,
-        low: end(-1.0).map(|low| low.min(value)),
-        high: end(1.0).map(|high| high.max(value)),
+        low: end(f64::min, -1.0),
+        high: end(f64::max, 1.0),
     }
 }

@@ -86,11 +86,13 @@ impl Fit {
         }
     }
 
-    /// Akaike's criterion.
+    /// Akaike's criterion, corrected for `n` independent pieces of what is known (Hurvich & Tsai 1989, "Regression and time series model
+    /// selection in small samples", Biometrika 76(2), 297-307): twice the parameters less twice the log-likelihood, and
+    /// `2 p (p + 1) / (n - p - 1)`, whose denominator is held at a half where nothing is left.
     #[must_use]
-    pub fn aic(&self) -> f64 {
-        let p = self.b.len() + usize::from(self.law == Law::Uneven);
-        2.0 * p as f64 - 2.0 * self.log_likelihood
+    pub fn aicc(&self, n: usize) -> f64 {
+        let p = (self.b.len() + usize::from(self.law == Law::Uneven)) as f64;
+        2.0 * p - 2.0 * self.log_likelihood + 2.0 * p * (p + 1.0) / (n as f64 - p - 1.0).max(0.5)
     }
 
     /// Standard error of a coefficient.
@@ -114,6 +116,8 @@ const GOLDEN: usize = 24;
 const HALVINGS: usize = 34;
 /// k is looked for between these.
 const SHAPES: (f64, f64) = (0.02, 50.0);
+/// Shapes that are looked at over its interval.
+const SHAPES_LOOKED_AT: usize = 25;
 /// From so many offers on v stays at its value while an interval is looked for: the two hardly depend on each other.
 const MANY: usize = 500;
 
@@ -384,6 +388,28 @@ impl Problem {
         let (n, freedom) = (self.known(law) as f64, self.freedom(law));
         let t = student(0.95, freedom)?;
         Some(0.5 * n * libm::log1p(t * t / freedom as f64))
+    }
+
+    /// The law with ages over all shapes that its 95 % interval holds, the rest fitted at each: what is left of [`Problem::allowed`] there, as a
+    /// share, and the fit. Another law has no shape: it alone.
+    #[must_use]
+    pub fn along_shapes(&self, fit: &Fit) -> Vec<(f64, Fit)> {
+        let Some(allowed) = self.allowed(fit.law).filter(|_| fit.law == Law::Ageing) else {
+            return vec![(1.0, fit.clone())];
+        };
+        let column = fit.b.len() - 1;
+        let [low, high] = self.interval(fit, column);
+        let low = low.unwrap_or(SHAPES.0).max(SHAPES.0);
+        let step = libm::log(high.unwrap_or(SHAPES.1) / low) / (SHAPES_LOOKED_AT - 1) as f64;
+        let mut before = fit.clone();
+        let mut found = vec![(1.0, self.fit(fit.law, Some((column, fit.k())), Some(fit)))];
+        for n in 0..SHAPES_LOOKED_AT {
+            let k = low * libm::exp(step * n as f64);
+            before = self.fit(fit.law, Some((column, k)), Some(&before));
+            let share = 1.0 - (fit.log_likelihood - before.log_likelihood) / allowed;
+            found.push((share.clamp(0.0, 1.0), before.clone()));
+        }
+        found
     }
 
     /// The 95 % interval of a coefficient about its fit; `None`: no end within [`FARTHEST`].

@@ -440,16 +440,18 @@ proptest! {
         }
         for text in [LABELS, TOPS] {
             let sold = learned(text, &log);
-            let value = serde_json::to_value(&sold).unwrap();
-            prop_assert!(value.is_object());
+            // Neither word is in the name of a field.
+            let written = format!("{sold:?}");
+            prop_assert!(!written.contains("NaN") && !written.contains(" inf") && !written.contains("-inf"), "{written}");
             if let Some(best) = sold.best {
-                prop_assert!(best.price.is_finite() && best.regret >= -1e-9 && best.leaves.is_finite());
+                prop_assert!(best.regret >= -1e-9);
             }
             if let Some(e) = sold.elasticity {
                 prop_assert!(e.low.is_none_or(|low| low <= e.value) && e.high.is_none_or(|high| high >= e.value));
             }
             if let Ok((new, _)) = sales::edit::edited(text, &sold) {
-                prop_assert!(scenario::read("new", &new, &[]).is_ok());
+                let read = scenario::read("new", &new, &[]);
+                prop_assert!(read.is_ok(), "{:?}", read.err());
             }
         }
     }
