@@ -156,14 +156,22 @@ pub fn typed_money(value: f64, currency: &str) -> String {
 /// two hundredths of it.
 #[must_use]
 pub fn price_tags([low, high]: [f64; 2], best: f64) -> [f64; 2] {
-    let fine = 0.02 * best;
-    let digit = libm::pow(10.0, libm::floor(libm::log10(fine)));
-    let step = [5.0, 2.0]
-        .into_iter()
-        .find(|times| times * digit <= fine)
-        .unwrap_or(1.0)
-        * digit;
+    let step = tag_step(best);
     [libm::ceil(low / step) * step, libm::floor(high / step) * step]
+}
+
+/// A price above 0 that is about right, to what a price tag would say.
+#[must_use]
+pub fn price_tag(price: f64, currency: &str) -> String {
+    let step = tag_step(price);
+    typed_money((price / step).round() * step, currency)
+}
+
+fn tag_step(price: f64) -> f64 {
+    let fine = 0.02 * price;
+    let digit = libm::pow(10.0, libm::floor(libm::log10(fine)));
+    let times = [5.0, 2.0].into_iter().find(|times| times * digit <= fine);
+    times.unwrap_or(1.0) * digit
 }
 
 /// A span of time given in hours: `1.5 s`, `40 s`, `4.5 min`, `25 min`, `2 h 10 min`, `1,204 h`.

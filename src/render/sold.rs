@@ -5,7 +5,8 @@ mod plot;
 use super::columns::{Columns, Declared, Table, Unit, between};
 use super::figure;
 use super::format::{
-    amount, count, days, hours, mean_count, money, money_interval, often, plain_interval, ratio, share, typed_money,
+    amount, count, days, hours, mean_count, money, money_interval, often, plain_interval, price_tag, price_tags, ratio,
+    share, typed_money,
 };
 use super::plot::Plot;
 use super::{Render, json, text};
@@ -25,7 +26,7 @@ impl Render for Sold {
             why: why(self),
             tables: self.grids(look),
             more: more(self),
-            small: small_print(self),
+            small: small_print(self, look),
             care: "What sold does not say what will sell. Prices are before income tax; what must be said of a price, and to whom it may be \
                    raised, is for local rules."
                 .to_owned(),
@@ -106,7 +107,7 @@ fn pieces(n: u64) -> String {
     }
 }
 
-/// "In 14 offers from 2027-01-10 to 2027-11-02 31 of 48 pieces sold, one in 9.6 days."
+/// "In 14 offers from 2027-01-10 to 2027-11-02, 31 of 48 pieces sold, one in 9.6 days on offer."
 fn counted(log: &Counted) -> String {
     let (Some(first), Some(until)) = (&log.first, &log.until) else {
         return "The log has no offers yet.".to_owned();
@@ -117,12 +118,16 @@ fn counted(log: &Counted) -> String {
         format!("{} offers", count(log.offers as u64))
     };
     let pace = match log.days_a_sale {
-        Some(a_sale) => format!(", one in {} of an offer", days(a_sale)),
-        None => format!(" in {} of offers", days(log.days)),
+        Some(a_sale) => format!(", one in {} on offer", days(a_sale)),
+        None => format!(" in {} on offer", days(log.days)),
+    };
+    let sold = if log.sold == 0 {
+        "none".to_owned()
+    } else {
+        count(log.sold)
     };
     format!(
-        "In {offers} from {first} to {until}, {} of {} sold{pace}.",
-        count(log.sold),
+        "In {offers} from {first} to {until}, {sold} of {} sold{pace}.",
         pieces(log.pieces)
     )
 }
@@ -184,9 +189,19 @@ pub fn opening(sold: &Sold) -> Vec<String> {
             so_far,
             format!(
                 "Put up the next pieces in turn at {} and at {}.",
-                money(sold.try_prices[0], c),
-                money(sold.try_prices[1], c)
+                price_tag(sold.try_prices[0], c),
+                price_tag(sold.try_prices[1], c)
             ),
+        ];
+    }
+    let log = &sold.counted;
+    if sold.buyers.is_none() && log.sold == log.pieces {
+        return vec![
+            format!(
+                "Raise the price, or bring more: all {} went nearly at once.",
+                pieces(log.sold)
+            ),
+            "The log cannot tell how many more would have gone.".to_owned(),
         ];
     }
     let Some(best) = sold.best else {
@@ -199,7 +214,7 @@ pub fn opening(sold: &Sold) -> Vec<String> {
         };
         return std::iter::once(step.to_owned()).chain(buyers).collect();
     };
-    let (price, leaves) = (money(best.price, c), money(best.leaves.abs(), c));
+    let (price, leaves) = (price_tag(best.price, c), money(best.leaves.abs(), c));
     let hour = typed_money(sold.target, c);
     if best.leaves <= 0.0 {
         return vec![
@@ -216,12 +231,12 @@ pub fn opening(sold: &Sold) -> Vec<String> {
             typed_money(sold.price, c)
         ),
         (Some(PriceEnd::Highest), _) => format!(
-            "Charge {price}: of the prices near those you tried the highest earns most, and a higher one may earn more."
+            "Charge about {price}: of the prices near those you tried the highest earns most, and a higher one may earn more."
         ),
         (Some(PriceEnd::Lowest), _) => format!(
-            "Charge {price}: of the prices near those you tried the lowest earns most, and a lower one may earn more."
+            "Charge about {price}: of the prices near those you tried the lowest earns most, and a lower one may earn more."
         ),
-        (None, _) => format!("Charge {price}: of the prices near those you tried it earns most."),
+        (None, _) => format!("Charge about {price}: of the prices near those you tried it earns most."),
     };
     let told = if keeps(sold, &best) {
         best.file_leaves.unwrap_or(best.leaves)
@@ -381,14 +396,16 @@ fn more(sold: &Sold) -> Vec<String> {
     let mut said = Vec::new();
     let c = &sold.currency;
     if let Some(best) = sold.best.filter(|best| best.leaves > 0.0) {
+        let tags = price_tags(best.nearly, best.price);
+        let [low, high] = if tags[0] <= tags[1] { tags } else { best.nearly };
         said.push(format!(
-            "At {} it leaves {} {} eight times in ten; nine times in ten it falls short of the best price there by no more than {}. Prices of {} \
-             leave nearly as much.",
+            "At {} it leaves {} {} eight times in ten. Nine times in ten no other price there would leave more than {} beyond that. \
+             Prices of {} leave nearly as much.",
             money(best.price, c),
             money_interval(best.leaves_tenths[0], best.leaves_tenths[1], c),
             span(sold),
             money(best.regret_p90, c),
-            money_interval(best.nearly[0], best.nearly[1], c),
+            money_interval(low, high, c),
         ));
         said.push(next(sold));
     }
@@ -468,9 +485,9 @@ fn place(name: &str) -> String {
 
 /// Which law is better, and by how much.
 fn law(sold: &Sold) -> String {
-    let shape = sold
-        .shape
-        .map_or_else(String::new, |k| format!(" (k {}{})", ratio(k.value), within(k, ratio)));
+    let shape = sold.shape.map_or_else(String::new, |k| {
+        format!(" (k {},{}", ratio(k.value), within(k, ratio).replace(" (", " "))
+    });
     let better = sold.laws.iter().find(|l| l.better).map(|l| l.law);
     match (better, sold.clearly, sold.laws.len()) {
         (_, _, 0 | 1) | (None, ..) => String::new(),
@@ -499,17 +516,24 @@ fn surely(clearly: bool) -> &'static str {
 
 /// What to try next: two prices in turn, so that the time of year has no part in it.
 fn next(sold: &Sold) -> String {
-    let [low, high] = sold.try_prices.map(|price| money(price, &sold.currency));
+    let [low, high] = sold.try_prices.map(|price| price_tag(price, &sold.currency));
     format!(
         "To learn more, put up the next pieces in turn at {low} and at {high} in one outlet: in turn, so that the time of year has no part in it."
     )
 }
 
-fn small_print(sold: &Sold) -> Vec<String> {
+fn small_print(sold: &Sold, look: &text::Look) -> Vec<String> {
     let log = &sold.counted;
     let mut said = Vec::new();
     if let Some(until) = &log.until {
-        said.push(format!("What was not sold counts as long as it was for sale; open offers are counted until {until} (--until names another day)."));
+        let other = if look.terminal {
+            " (--until names another day)"
+        } else {
+            ""
+        };
+        said.push(format!(
+            "What was not sold counts as long as it was for sale; open offers are counted until {until}{other}."
+        ));
     }
     if let Some(buyers) = sold.buyers {
         said.push(format!(
@@ -525,7 +549,7 @@ fn small_print(sold: &Sold) -> Vec<String> {
         said.push("Earnings are what all who ask bring, so hours and stock must suffice; the season's left over pieces are not in them.".to_owned());
     }
     said.push(format!(
-        "{} --write puts what the log contradicts into the file; all else stays. batchwright {}.",
+        "{}{} batchwright {}.",
         if sold.laws.is_empty() {
             "95 %: exact, of counts by chance.".to_owned()
         } else {
@@ -534,6 +558,11 @@ fn small_print(sold: &Sold) -> Vec<String> {
                 laws(sold),
                 mean_count(GAP)
             )
+        },
+        if look.terminal {
+            " --write puts what the log contradicts into the file; all else stays."
+        } else {
+            ""
         },
         log.version
     ));

@@ -87,7 +87,9 @@ fn range(season: &SeasonBuyers) -> Option<String> {
             format!("{{ low = {p10}, likely = {p50}, high = {p90}, ends = \"tenths\" }}")
         }
         // Ends too far apart have a lognormal mean beyond all measure.
-        _ if p10 > 0.0 && p90 < 1e4 * p10 => format!("{{ low = {p10}, high = {p90}, shape = \"lognormal\", ends = \"tenths\" }}"),
+        _ if p10 > 0.0 && p90 < 1e4 * p10 => {
+            format!("{{ low = {p10}, high = {p90}, shape = \"lognormal\", ends = \"tenths\" }}")
+        }
         // From nobody on, one time in ten over p90: (limit - p90)^2 = 0.1 limit (limit - likely).
         _ => {
             let half = 2.0 * p90 - 0.1 * p50;
@@ -143,7 +145,11 @@ mod tests {
                 panic!("{written}")
             };
             // Limits are written to three digits.
-            assert!((spread.quantile(0.9) - p90).abs() <= 5e-3 * p90, "{written}: {}", spread.quantile(0.9));
+            assert!(
+                (spread.quantile(0.9) - p90).abs() <= 5e-3 * p90,
+                "{written}: {}",
+                spread.quantile(0.9)
+            );
         }
     }
 }

@@ -274,6 +274,10 @@ pub fn learn(name: &str, scenario: &Scenario, log: &SalesLog, asked: &Asked) -> 
         },
         counted,
     };
+    // Where nothing sells, a dearer one teaches nothing.
+    if let Some([lowest, _]) = tried.filter(|_| answer.counted.sold == 0) {
+        answer.try_prices = [lowest / (1.0 + TRY), lowest];
+    }
     if answer.counted.sold >= FEW
         && let Some(data) = Data::new(scenario, &kept, asked.looked)
     {
@@ -663,6 +667,13 @@ impl<'a> Data<'a> {
             },
             self.centre,
         );
+        let shapes = (&problem.along_shapes(open)[..], open_t(problem, open));
+        let half = half_sold(self, problem, better, shapes, log_price);
+        // Where all was sold out at once, or nearly, every larger number of buyers is as likely: there is no telling them.
+        let told = [level.a_week, spread, half.value].into_iter().all(f64::is_finite);
+        if !told || nodes.is_empty() {
+            return;
+        }
         let weekly = |node: &Node| node.buyers(log_price);
         let week = gamma(level.a_week, spread);
         let tenths = price::quantiles(&nodes, &weekly, [0.1, 0.9]);
@@ -670,9 +681,6 @@ impl<'a> Data<'a> {
             .season
             .as_ref()
             .and_then(|_| self.season_to_come(&nodes, week, log_price, open.v, asked));
-        let shapes = problem.along_shapes(open);
-        let t = open_t(problem, open);
-        let half = half_sold(self, problem, better, (&shapes, t), log_price);
         answer.buyers = Some(Buyers {
             price,
             at_file_price,
@@ -688,10 +696,11 @@ impl<'a> Data<'a> {
         let ends = [lowest / (1.0 + NEAR), highest * (1.0 + NEAR)];
         let at = |log_price: f64| {
             let buyers = Level::new(self, better, problem, log_price, self.centre).a_week;
-            (buyers, half_sold(self, problem, better, (&shapes, t), log_price))
+            (buyers, half_sold(self, problem, better, shapes, log_price))
         };
-        answer.curve = price::curve(&nodes, &money, ends, times, &at);
+        // At one price nothing is known of others.
         if self.priced {
+            answer.curve = price::curve(&nodes, &money, ends, times, &at);
             answer.best = price::best(&nodes, &money, ends, times, scenario.sale.price);
         }
         if let Some(best) = answer.best {

@@ -128,12 +128,16 @@ pub struct CurvePoint {
 /// Buyers a week at a log price by a fit, and the variance of their logarithm.
 type LevelOf<'a> = &'a dyn Fn(&Fit, f64) -> (f64, f64);
 
-/// The law of what may be true as weighed points; `column` is the elasticity's, where there is one.
+/// The law of what may be true as weighed points; `column` is the elasticity's, where there is one. None where no number of buyers is
+/// likelier than all larger ones.
 #[must_use]
 pub fn nodes(problem: &Problem, open: &Fit, column: Option<usize>, level: LevelOf<'_>, centre: f64) -> Vec<Node> {
     let mut found = Vec::with_capacity(SLOPES * LEVELS);
     let mut put = |fit: &Fit, elasticity: f64, weight: f64| {
         let (a_week, variance) = level(fit, centre);
+        if !(a_week.is_finite() && variance.is_finite() && weight.is_finite()) {
+            return;
+        }
         let shape = 1.0 / variance.max(1e-12);
         // Quantiles of a gamma law of mean 1 (Wilson & Hilferty 1931, "The distribution of chi-square", PNAS 17(12), 684-688).
         let at = |k: usize| {
@@ -173,6 +177,9 @@ pub fn nodes(problem: &Problem, open: &Fit, column: Option<usize>, level: LevelO
 
 fn normed(mut nodes: Vec<Node>) -> Vec<Node> {
     let sum: f64 = nodes.iter().map(|n| n.weight).sum();
+    if !(sum > 0.0 && sum.is_finite()) {
+        return Vec::new();
+    }
     for node in &mut nodes {
         node.weight /= sum;
     }

@@ -190,6 +190,21 @@ fn what_prices_went_along_with_is_told() {
     );
 }
 
+/// All sold out on the day they were put up: any larger number of buyers is as likely, so none is told, and no price.
+#[test]
+fn what_goes_at_once_leaves_the_buyers_open() {
+    let rows: String = [(29, 11), (5, 1), (5, 1), (29, 1)]
+        .iter()
+        .map(|(price, pieces)| format!("2027-01-01,{price},{pieces},2027-01-01\n"))
+        .collect();
+    let sold = learned(LABELS, &format!("listed,price,pieces,sold\n{rows}"));
+    assert!(
+        sold.counted.sold == 14 && sold.buyers.is_none() && sold.best.is_none(),
+        "{sold:?}"
+    );
+    assert_eq!(sales::edit::edited(LABELS, &sold).unwrap().0, LABELS);
+}
+
 #[test]
 fn the_best_price_stays_near_those_tried() {
     let sold = learned(LABELS, LABELS_LOG);

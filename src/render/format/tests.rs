@@ -203,3 +203,16 @@ fn ticks_have_the_digits_of_their_step() {
     assert_eq!(tick_scale(0.0, 999_000.0), (1.0, ""));
     assert_eq!(tick_scale(-2.5e6, 0.0), (1e6, "million "));
 }
+
+/// Of 35.06 a fiftieth is 0.70: in halves. Of 7,310 it is 146: in hundreds.
+#[test]
+fn a_price_tag_is_round() {
+    for (price, tag) in [
+        (35.06, "35 EUR"),
+        (31.3, "31.50 EUR"),
+        (7_310.0, "7,300 EUR"),
+        (0.83, "0.83 EUR"),
+    ] {
+        assert_eq!(price_tag(price, "EUR"), tag);
+    }
+}
