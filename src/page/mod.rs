@@ -20,6 +20,7 @@ use crate::render::Render;
 use crate::render::against::{self, Points};
 use crate::render::question::Question;
 use crate::render::web::{self, Sheet};
+use crate::sales::{self, learn};
 use crate::scenario::change::{self, Change};
 use crate::scenario::doubts::doubts;
 use crate::scenario::{self, Scenario, keys, written};
@@ -76,6 +77,8 @@ enum Topic {
 enum Beside {
     /// What it really took, by the log.
     Fit,
+    /// What buyers pay, by the sales log.
+    Sold,
     /// The values of one key or two gone over.
     Over,
     /// The price of single orders.
@@ -101,7 +104,7 @@ struct Looked {
     /// Texts that it is set against.
     #[serde(default)]
     others: Vec<String>,
-    /// The work log.
+    /// The work log, or the sales log.
     #[serde(default)]
     log: String,
     /// Steps that keep their own times as they were logged.
@@ -300,6 +303,22 @@ fn look(asked: Looked) -> Said {
                         said.answer = Some(face(&answer, &scenario, (0, None), &asked));
                     }
                     Err(why) => said.cannot = Some(why),
+                },
+                Some(Topic::Beside(Beside::Sold)) => match sales::read(LOG, asked.log.as_bytes()) {
+                    Ok(log) => {
+                        let known = learn::Asked {
+                            looked: log.last_day().unwrap_or_default(),
+                            enquiry_minutes: None,
+                            season_days: None,
+                        };
+                        let answer = learn::learn(LOG, &scenario, &log, &known);
+                        said.fitted = sales::edit::edited(&text, &answer)
+                            .ok()
+                            .filter(|(_, changes)| !changes.is_empty())
+                            .map(fitted);
+                        said.answer = Some(face(&answer, &scenario, (0, None), &asked));
+                    }
+                    Err(faults) => said.cannot = Some(faults.to_string()),
                 },
             }
         }

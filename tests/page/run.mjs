@@ -504,6 +504,11 @@ await test("every shipped scenario and question: the same bytes of JSON as the p
   const log = fs.readFileSync(path.join(house, "scenarios/oak-peg-rail-log.csv"), "utf8");
   const fit = execFileSync(program, ["fit", "oak-peg-rail.toml", "oak-peg-rail-log.csv", "--format", "json"], { encoding: "utf8", cwd: path.join(house, "scenarios"), stdio: ["ignore", "pipe", "ignore"] });
   asked.push({ name: "oak-peg-rail.toml", native: { json: fit, took: 0 }, question: { text: scenario("oak-peg-rail.toml"), question: "fit", log } });
+  // A sales log is told by its name, which is this one in the page.
+  const sales = fs.readFileSync(path.join(house, "scenarios/plant-labels-sales.csv"), "utf8");
+  fs.writeFileSync(path.join(folder, "log.csv"), sales);
+  const sold = execFileSync(program, ["sold", path.join(house, "scenarios/plant-labels.toml"), "log.csv", "--format", "json"], { encoding: "utf8", cwd: folder, stdio: ["ignore", "pipe", "ignore"] });
+  asked.push({ name: "plant-labels.toml", native: { json: sold, took: 0 }, question: { text: scenario("plant-labels.toml"), question: "sold", log: sales } });
   const replies = await library(page, asked.map(({ question }) => question));
   let same = 0;
   for (const [k, { name, native, question }] of asked.entries()) {

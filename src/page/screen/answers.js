@@ -48,7 +48,7 @@ const answers = (() => {
       start: about.dated ? start || today() : null,
       due: about.dated && due ? due : null,
       wide: (drawnFor = Math.round(Math.min(1200, $("answer")?.clientWidth || drawnFor || 700))),
-      log: about.log ? product.log : "",
+      log: about.log ? product.log : about.sales ? product.sales : "",
       over: about.over ? along.map(valuesOf) : [],
       orders: about.orders ? (orders.match(/\d+/g) ?? []).map(Number).filter((pieces) => pieces < 1e6) : [],
       channel: about.orders && channel ? channel : null,
@@ -327,6 +327,10 @@ const answers = (() => {
       box.replaceChildren(make("h1", { id: "answer-head" }, QUESTIONS[question].asks), make("p", { className: "opening" }, "Nothing is timed yet."), make("p", {}, "Time a batch with the clock, or open a log that you kept elsewhere."), button("To the clock", () => page.enter("clock"), { className: "main" }));
       return;
     }
+    if (QUESTIONS[question].sales && !page.product().sales.trim()) {
+      box.replaceChildren(make("h1", { id: "answer-head" }, QUESTIONS[question].asks), make("p", { className: "opening" }, "Nothing is written down yet of what sold."), make("p", {}, "Keep a table with a line for each piece, or each selling day, that you put up: columns listed (the day), price, pieces, left (not sold), sold (the day of the last sale) or until (the day it was taken down), outlet. Save it as CSV and open it here."), openSales("Open a sales log"));
+      return;
+    }
     if (faults > 0 || said.cannot) {
       const offer = QUESTIONS[question].offer;
       const needs = said.cannot && offer && said.form && OFFERS[offer].lacks(said.form);
@@ -334,11 +338,21 @@ const answers = (() => {
         make("h1", { id: "answer-head" }, QUESTIONS[question].asks),
         faults > 0 ? page.faults(said) : make("p", { className: "opening" }, said.cannot),
         needs ? offerForm(offer, said.form, (changes, words) => page.alter(words, changes)) : "",
+        QUESTIONS[question].sales ? openSales("Open another sales log") : "",
       );
       return;
     }
     if (!said.answer) return;
     box.replaceChildren(...sheet(said));
+  }
+
+  /** The button that opens a sales log; it is kept with the product. */
+  function openSales(words) {
+    const read = async () => {
+      const [file] = await chooseFiles(".csv,text/csv,text/plain", false);
+      if (file) shelf.change(page.product().id, `the sales log ${file.name}`, { sales: file.text });
+    };
+    return button(words, read, { className: "main", id: "open-sales" });
   }
 
   function sheet(said) {
@@ -361,6 +375,7 @@ const answers = (() => {
       answer.small.length > 0 && fold("small", "How to read the figures", answer.small.map((line) => make("p", { className: "small" }, line))),
       fold("take", "Take it along", make("div", { className: "row" }, button("Figures for a spreadsheet (CSV)", () => take("csv")), button("Every figure (JSON)", () => take("json")), answer.chart && button("The chart (SVG)", () => download(fileName(answer.about, `-${question}.svg`), answer.chart, "image/svg+xml")))),
       said.fitted && taken(said.fitted),
+      QUESTIONS[question].sales && make("div", { className: "row" }, openSales("Open another sales log")),
       answer.care && make("p", { className: "care" }, answer.care),
       answer.trials > 0 && make("p", { className: "faint made" }, { quick: `A quick look at ${many} batches. More follow.`, full: `From ${many} simulated batches. All of them follow.`, whole: `From ${many} simulated batches.` }[look]),
     ].flat(9).filter((part) => part !== false && part !== null && part !== "");
@@ -368,8 +383,9 @@ const answers = (() => {
 
   /** What the log would change, and the button that does it. */
   function taken({ text, changes }) {
-    const one = ([owner, key, was, now]) => make("li", {}, make("b", {}, owner || "All times together"), `, ${key.replace(/_/g, " ")}: `, was ? `${was.replace(/^"|"$/g, "")} becomes ` : "", now.replace(/^"|"$/g, ""));
-    return make("section", { className: "rough" }, make("h2", {}, "Put into your figures what it really took"), make("ul", {}, changes.map(one)), button("Put it in", () => shelf.change(page.product().id, "what it really took", { text }), { className: "main", id: "take-fit" }));
+    const what = QUESTIONS[question].sales ? "what buyers did" : "what it really took";
+    const one = ([owner, key, was, now]) => make("li", {}, make("b", {}, owner ? (SECTIONS[owner.slice(1, -1)] ?? owner) : "All times together"), `, ${key.replace(/_/g, " ")}: `, was ? `${was.replace(/^"|"$/g, "")} becomes ` : "", now.replace(/^"|"$/g, ""));
+    return make("section", { className: "rough" }, make("h2", {}, `Put into your figures ${what}`), make("ul", {}, changes.map(one)), button("Put it in", () => shelf.change(page.product().id, what, { text }), { className: "main", id: "take-fit" }));
   }
 
   function table({ name, head, rows, notes }) {

@@ -154,7 +154,7 @@ const page = (() => {
   function open(one) {
     id = one;
     answers.forget();
-    asked = { text: product().text, log: product().log };
+    asked = { text: product().text, log: product().log, sales: product().sales };
     room = "answers";
     show();
     answers.ask();
@@ -173,9 +173,9 @@ const page = (() => {
     head();
     if (said && /window/.test(said)) notice("window", said);
     if (room === "clock") clock.tell();
-    const { text, log } = product();
-    if (text !== asked.text || log !== asked.log) answers.ask();
-    asked = { text, log };
+    const { text, log, sales } = product();
+    if (text !== asked.text || log !== asked.log || sales !== asked.sales) answers.ask();
+    asked = { text, log, sales };
   }
 
   addEventListener("dragover", (event) => event.preventDefault());

@@ -15,6 +15,7 @@ const QUESTIONS = {
   compare: { asks: "Which of my products shall I make?", sized: true, others: true },
   over: { asks: "What if one figure were another?", sized: true, over: true },
   fit: { asks: "What did it really take?", log: true },
+  sold: { asks: "What do buyers pay?", sales: true },
 };
 
 /** What a section is called where it has no name of its own. */

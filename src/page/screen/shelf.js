@@ -63,13 +63,13 @@ const shelf = (() => {
     }
   }
 
-  const written = ({ id, text, log, jobs }) => JSON.stringify({ id, text, log, jobs });
+  const written = ({ id, text, log, sales, jobs }) => JSON.stringify({ id, text, log, sales, jobs });
 
   function read(json) {
     try {
-      const { id, text, log, jobs } = JSON.parse(json);
+      const { id, text, log, sales, jobs } = JSON.parse(json);
       if (typeof id !== "string" || typeof text !== "string") return null;
-      return { id, text, log: typeof log === "string" ? log : "", jobs: Array.isArray(jobs) ? jobs.filter(clock.sound) : [] };
+      return { id, text, log: typeof log === "string" ? log : "", sales: typeof sales === "string" ? sales : "", jobs: Array.isArray(jobs) ? jobs.filter(clock.sound) : [] };
     } catch {
       return null;
     }
@@ -168,9 +168,9 @@ const shelf = (() => {
     list: () => order.map((id) => products.get(id)).filter(Boolean),
     get: (id) => products.get(id),
     /** A new product; its id. */
-    add(text, log = "", jobs = []) {
+    add(text, log = "", jobs = [], sales = "") {
       const id = `${Date.now().toString(36)}-${Math.random().toString(36).slice(2, 8)}`;
-      keep({ id, text, log, jobs });
+      keep({ id, text, log, sales, jobs });
       changed(id, "");
       return id;
     },
@@ -194,7 +194,7 @@ const shelf = (() => {
       const was = products.get(id);
       if (was && was.text !== text) back.set(id, [...(back.get(id) ?? []), { said: "reading the file", was }]);
       found.set(id, text);
-      keep({ log: "", jobs: [], ...was, id, text });
+      keep({ log: "", sales: "", jobs: [], ...was, id, text });
     },
     /** Away with it; gives what brings it back. */
     drop(id) {
@@ -229,7 +229,7 @@ const shelf = (() => {
     before: (id) => found.get(id),
     takeAway() {
       const all = order.map((id) => products.get(id)).filter(Boolean);
-      download("batchwright-shelf.json", JSON.stringify({ batchwright: "shelf", products: all.map(({ text, log, jobs }) => ({ text, log, jobs })) }, null, 1), "application/json");
+      download("batchwright-shelf.json", JSON.stringify({ batchwright: "shelf", products: all.map(({ text, log, sales, jobs }) => ({ text, log, sales, jobs })) }, null, 1), "application/json");
     },
     /** Brings back what `takeAway` gave; how many, or null where it is none of ours. */
     bringBack(json) {
@@ -241,8 +241,8 @@ const shelf = (() => {
       }
       if (read?.batchwright !== "shelf" || !Array.isArray(read.products)) return null;
       const sound = read.products.filter((one) => typeof one?.text === "string");
-      for (const { text, log, jobs } of sound) {
-        this.add(text, typeof log === "string" ? log : "", Array.isArray(jobs) ? jobs.filter(clock.sound) : []);
+      for (const { text, log, sales, jobs } of sound) {
+        this.add(text, typeof log === "string" ? log : "", Array.isArray(jobs) ? jobs.filter(clock.sound) : [], typeof sales === "string" ? sales : "");
       }
       return sound.length;
     },
