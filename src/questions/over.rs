@@ -92,6 +92,11 @@ pub struct Crossing {
     pub from: f64,
     /// The first value after.
     pub to: f64,
+    /// Lower end of the 95 % interval of `value`: values between the two ends are those at which the error of the price floor (or of the
+    /// share) leaves open on which side they lie. `None`: it reaches beyond the values looked at.
+    pub low: Option<f64>,
+    /// Upper end.
+    pub high: Option<f64>,
     /// Whether the target is reached after it, and not before.
     pub reached_after: bool,
 }
@@ -175,6 +180,7 @@ fn point(scenario: &Scenario, at: Vec<usize>, size: u32, settings: &Settings) ->
 }
 
 fn crossings(numbers: &[f64], points: &[OverPoint]) -> Vec<Crossing> {
+    let all = (numbers, points);
     let pairs = points.windows(2).zip(numbers.windows(2));
     pairs
         .filter(|(points, _)| points[0].pays != points[1].pays)
@@ -189,14 +195,56 @@ fn crossings(numbers: &[f64], points: &[OverPoint]) -> Vec<Crossing> {
             };
             // One of the two is under 0 and the other is not.
             let part = (before / (before - after)).clamp(0.0, 1.0);
+            let value = numbers[0] + part * (numbers[1] - numbers[0]);
+            let [low, high] = interval(all, value, points[1].pays);
             Crossing {
-                value: numbers[0] + part * (numbers[1] - numbers[0]),
+                value,
                 from: numbers[0],
                 to: numbers[1],
+                low,
+                high,
                 reached_after: points[1].pays,
             }
         })
         .collect()
+}
+
+/// The 95 % interval of a crossing (as Fieller's: the values that a test at each of them does not refuse; Fieller 1954, "Some problems in
+/// interval estimation", JRSS B 16(2), 175-185): outwards from it, on straight lines between the values looked at, until the interval of
+/// what is left of the price above its floor no longer holds 0. Values share their draws, so that all err the same way and no value is
+/// one of many tries.
+fn interval((numbers, points): (&[f64], &[OverPoint]), value: f64, reached_after: bool) -> [Option<f64>; 2] {
+    // What is surely short of the target, and what surely reaches it, is beyond 0 at the end that is nearer to 0.
+    let margins = |sure: bool| -> Option<Vec<f64>> {
+        let of = |p: &OverPoint| Some(p.price - if sure { p.floor.high? } else { p.floor.low? });
+        points.iter().map(of).collect()
+    };
+    let shares = |sure: bool| -> Vec<f64> {
+        let of = |p: &OverPoint| (if sure { p.reach.low } else { p.reach.high }) - p.confidence;
+        points.iter().map(of).collect()
+    };
+    let ends = |sure: bool| {
+        margins(true)
+            .and(margins(false))
+            .and(margins(sure))
+            .unwrap_or_else(|| shares(sure))
+    };
+    let zeros = |left: &[f64]| -> Vec<f64> {
+        let pairs = left.windows(2).zip(numbers.windows(2));
+        pairs
+            .filter(|(left, _)| (left[0] >= 0.0) != (left[1] >= 0.0) && (left[1] >= 0.0) == reached_after)
+            .map(|(left, at)| at[0] + left[0] / (left[0] - left[1]) * (at[1] - at[0]))
+            .collect()
+    };
+    // Surely reached begins after the crossing, and is surely over before it where the target ceases to be reached.
+    let (sure, open) = (zeros(&ends(true)), zeros(&ends(false)));
+    let below = |found: &[f64]| found.iter().copied().filter(|at| *at <= value).reduce(f64::max);
+    let above = |found: &[f64]| found.iter().copied().filter(|at| *at >= value).reduce(f64::min);
+    if reached_after {
+        [below(&open), above(&sure)]
+    } else {
+        [below(&sure), above(&open)]
+    }
 }
 
 #[cfg(test)]
@@ -262,5 +310,43 @@ mod tests {
         let floor = over.points[0].floor.price.unwrap();
         assert!((crossing.from..=crossing.to).contains(&floor), "{crossing:?} {floor}");
         assert!((crossing.value - floor).abs() < 1e-9, "{crossing:?} {floor}");
+        // So is its interval, at every price the same.
+        let ends = [over.points[0].floor.low.unwrap(), over.points[0].floor.high.unwrap()];
+        for (found, due) in [crossing.low, crossing.high].iter().zip(ends) {
+            assert!((found.unwrap() - due).abs() < 1e-9, "{crossing:?} {due}");
+        }
+    }
+
+    /// Left of the price above its floor: -4, -1, 2, 5 at 10, 20, 30, 40, and a floor known to 2 either way, so that 20 is open still:
+    /// the interval goes on past the values beside the crossing.
+    #[test]
+    fn an_interval_goes_past_the_values_beside_it() {
+        let mut over = at_prices(&[10.0, 20.0, 30.0, 40.0], tri(40.0, 60.0, 110.0));
+        for (point, left) in over.points.iter_mut().zip([-4.0, -1.0, 2.0, 5.0]) {
+            let floor = point.price - left;
+            point.floor = Floor {
+                price: Some(floor),
+                low: Some(floor - 2.0),
+                high: Some(floor + 2.0),
+                ..point.floor
+            };
+            point.pays = left >= 0.0;
+        }
+        let [crossing] = crossings(&[10.0, 20.0, 30.0, 40.0], &over.points)[..] else {
+            panic!()
+        };
+        // -2, 1 cross 0 at 16.67, and 0 at 30 is reached at 30; the crossing itself is at 23.33.
+        assert!((crossing.value - 70.0 / 3.0).abs() < 1e-9, "{crossing:?}");
+        assert!((crossing.low.unwrap() - 50.0 / 3.0).abs() < 1e-9, "{crossing:?}");
+        assert!((crossing.high.unwrap() - 30.0).abs() < 1e-9, "{crossing:?}");
+        // A floor known to 20 either way leaves all open.
+        for point in &mut over.points {
+            point.floor.low = Some(-100.0);
+            point.floor.high = Some(200.0);
+        }
+        let [crossing] = crossings(&[10.0, 20.0, 30.0, 40.0], &over.points)[..] else {
+            panic!()
+        };
+        assert_eq!((crossing.low, crossing.high), (None, None));
     }
 }

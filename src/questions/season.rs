@@ -143,6 +143,8 @@ pub struct PriceResponse {
     /// The lowest price at which the target is reached surely enough at that size, with the buyers there are at that price;
     /// `None` where no price looked at does it.
     pub floor: Option<f64>,
+    /// Whether that is only the lowest price looked at, so that one below may do as well.
+    pub floor_at_end: bool,
     /// Prices looked at, ascending, each with its best size.
     pub curve: Vec<PricePoint>,
     /// The markup rule for constant elasticity where everything is sold: elasticity / (elasticity - 1) x cost, put up by tax and
@@ -522,6 +524,9 @@ fn price_response(
         best,
         nearly_best,
         best_at_size,
+        floor_at_end: floor
+            .zip(curve.first())
+            .is_some_and(|(floor, lowest)| floor <= lowest.price * (1.0 + 1e-9)),
         floor,
         curve,
         markup_rule: demand::markup_rule(scenario, elasticity),

@@ -6,6 +6,7 @@ pub use crate::model::{Money, Parts};
 use crate::model::{ceiling, slow_ceiling};
 use crate::scenario::{Channel, Scenario};
 use crate::stats::columns::{self, Gathered, Moments, OrderStatistics, Ranks, per_hour, select};
+use crate::stats::regression::student;
 use crate::stats::{self, Mean, Middle, QuantileRank, Share, Summary};
 use serde::Serialize;
 
@@ -140,7 +141,8 @@ pub struct ChannelAnswer {
     pub hours: f64,
     /// Mean profit of a run.
     pub profit: f64,
-    /// What its hour earns in the long run, with the error between blocks of trials.
+    /// What its hour earns in the long run, with the error between blocks of trials; where these are few, so much larger that 1.96 of it
+    /// either way hold 95 %.
     pub rate: Mean,
 }
 
@@ -697,6 +699,9 @@ fn channel_answers(
         };
         let (profit, hours): (Vec<f64>, Vec<f64>) = blocks.iter().map(parts).unzip();
         let ratio = plan.channels[c].price_ratio;
+        // Few blocks tell little of how much blocks differ: as much wider as Student's t is than the normal's at their number.
+        let rate = stats::ratio(&profit, &hours);
+        let wider = student(0.95, blocks.len() - 1).map_or(1.0, |t| t / stats::Z975);
         ChannelAnswer {
             name: channel.name.clone(),
             currency: channel
@@ -710,7 +715,10 @@ fn channel_answers(
             orders: total(&|block| block.channels[c].orders) / n,
             hours: hours.iter().fold(0.0, |sum, value| sum + value) / n,
             profit: profit.iter().fold(0.0, |sum, value| sum + value) / n,
-            rate: stats::ratio(&profit, &hours),
+            rate: Mean {
+                se: rate.se * wider,
+                ..rate
+            },
         }
     };
     scenario.channels.iter().enumerate().map(answer).collect()

@@ -4,7 +4,7 @@ mod plot;
 
 use super::columns::{Columns, Declared, SHARE, Table, Unit};
 use super::figure::{self, Mark as Sign};
-use super::format::{asked_of_100, count, money, of_100, share_interval, tick, typed_money};
+use super::format::{asked_of_100, count, money, of_100, plain_interval, share_interval, tick, typed_money};
 use super::plot::Plot;
 use super::text::{Look, Page};
 use super::{Render, json, text};
@@ -96,6 +96,23 @@ fn between(crossing: &Crossing) -> String {
         libm::floor(steps + 1e-6)
     };
     tick(whole / libm::pow(10.0, digits), fine)
+}
+
+/// "66.7 EUR (95 %: 66.4 to 67.1)": where a crossing lies, with its interval.
+fn surely_at(over: &Over, axis: &OverAxis, crossing: &Crossing) -> String {
+    let apart = (crossing.to - crossing.from) / 10.0;
+    let narrow = crossing.low.zip(crossing.high).map(|(low, high)| (high - low) / 4.0);
+    let fine = narrow
+        .filter(|narrow| *narrow > 0.0)
+        .map_or(apart, |narrow| narrow.min(apart));
+    let text = |value: f64| tick(value, fine);
+    let ends = match (crossing.low, crossing.high) {
+        (Some(low), Some(high)) => format!(" (95 %: {})", plain_interval(&text(low), &text(high))),
+        (Some(low), None) => format!(" (95 %: {} or more)", text(low)),
+        (None, Some(high)) => format!(" (95 %: {} or less)", text(high)),
+        (None, None) => String::new(),
+    };
+    format!("{}{ends}", with_unit(axis, &text(crossing.value), &over.currency))
 }
 
 /// The two values looked at on either side of a crossing.
@@ -204,10 +221,11 @@ fn why(over: &Over) -> Vec<String> {
         );
     }
     for crossing in &over.crossings {
+        let (at, gap) = (surely_at(over, axis, crossing), gap(axis, crossing));
         said.push(if crossing.reached_after {
-            format!("The target begins to be reached between {}.", gap(axis, crossing))
+            format!("The target begins to be reached at {at}; {gap} were looked at.")
         } else {
-            format!("The target ceases to be reached between {}.", gap(axis, crossing))
+            format!("The target ceases to be reached at {at}; {gap} were looked at.")
         });
     }
     if over.points.iter().all(|p| !p.pays) {

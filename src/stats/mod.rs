@@ -219,11 +219,17 @@ pub fn mean_of_sums(sum: f64, squares: f64, n: u64) -> Mean {
     }
 }
 
-/// A share with its Wilson 95 % interval.
+/// A share with its Wilson 95 % interval; nearer to none or all than [`RARE`], with its exact one.
 #[must_use]
 pub fn wilson(successes: u64, n: u64) -> Share {
+    if (successes.min(n - successes) as f64) < RARE * n as f64 {
+        return clopper_pearson(successes, n);
+    }
     wilson_of(successes as f64, n as f64)
 }
+
+/// Shares below, and above 1 less this, have exact intervals: Wilson's leaves out more than one time in forty there.
+const RARE: f64 = 0.001;
 
 /// [`wilson`] for a number of successes that need not be whole, as where ties count half.
 ///
@@ -254,6 +260,13 @@ pub fn clopper_pearson(successes: u64, n: u64) -> Share {
     let at_least = |k: u64, p: f64| Beta::new(k as f64, (n - k + 1) as f64).cdf(p);
     let tail = 0.025;
     let where_it_is = |k: u64, level: f64| {
+        // None and all have closed forms: (1 - p)^n and p^n.
+        if k == 1 && level > 0.5 {
+            return -libm::expm1(libm::log(1.0 - level) / n as f64);
+        }
+        if k == n && level < 0.5 {
+            return libm::exp(libm::log(level) / n as f64);
+        }
         let (mut low, mut high) = (0.0, 1.0);
         // Each halving gives a binary digit; after so many there is no double between the two.
         for _ in 0..1100 {
@@ -640,6 +653,17 @@ mod tests {
         assert_eq!(wilson(0, 50_000).low, 0.0);
         assert_eq!(wilson(50_000, 50_000).high, 1.0);
         assert!(wilson(0, 50_000).high > 0.0 && wilson(50_000, 50_000).low < 1.0);
+    }
+
+    /// Exact below one in a thousand and above all but one; Wilson's between them.
+    #[test]
+    fn rare_shares_have_exact_intervals() {
+        for k in [0, 1, 49, 49_951, 50_000] {
+            assert_eq!(wilson(k, 50_000), clopper_pearson(k, 50_000), "{k}");
+        }
+        for k in [50, 25_000, 49_950] {
+            assert_eq!(wilson(k, 50_000), wilson_of(k as f64, 50_000.0), "{k}");
+        }
     }
 
     /// Limits as printed in tables of the binomial (Clopper & Pearson 1934 and many since), in per cent, from memory; and by hand:

@@ -92,13 +92,19 @@ fn the_price_from_which_it_pays_is_the_floor() {
         "20000",
     ]);
     let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    let gap = format!("begins to be reached between {} and {}.", figure("from"), figure("to"));
+    let gap = format!("; {} and {} were looked at.", figure("from"), figure("to"));
     assert!(
         words.contains(" Set the price at about ")
             && words.contains(" EUR or more. Such a value reaches 32 EUR an hour in at least 80 of 100 batches of 6.")
+            && words.contains(" The target begins to be reached at ")
             && words.contains(&gap),
         "{words}"
     );
+    // The price that reaches the target at one size is that size's floor, and so is its interval.
+    for end in ["low", "high"] {
+        let due = alone["sizes"][0]["floor_asked"][end].as_f64().unwrap();
+        assert!((figure(end) - due).abs() < 1e-9 * due, "{crossing} {due}");
+    }
 }
 
 /// Time is reached up to a value, not from it on.

@@ -126,6 +126,9 @@ def calendar(a):
 def over(a):
     for x in a["points"]:
         yield "floor over a value", x["at"][0], between(x["floor"], "price")
+    for k, x in enumerate(a["crossings"]):
+        ends = (-float("inf") if x["low"] is None else x["low"], float("inf") if x["high"] is None else x["high"])
+        yield "where the target begins to be reached", k, (x["value"], *ends)
 
 
 RAIL, MUGS, TOPS, TOWELS = (scenario(x) for x in ("oak-peg-rail", "stoneware-mugs", "spinning-tops", "printed-tea-towels"))
@@ -144,6 +147,7 @@ CALLS = {
     "compare": (compare, ["compare", RAIL, scenario("oak-coat-stand"), "--sizes", "9,1"]),
     "calendar": (calendar, ["calendar", RAIL, "--size", "9", "--start", "2027-01-11"]),
     "over": (over, ["sweep", RAIL, "--size", "6", "--over", "sale.price=50..80 step 10"]),
+    "over a time": (over, ["sweep", RAIL, "--size", "6", "--price", "72", "--over", "step.drill.each=2..26 min step 4"]),
 }
 # Figures printed without an interval: how often a seed gives the long simulation's.
 POINTS = {
