@@ -38,7 +38,7 @@ worth in the other, and refused where none does. --set, --price and --target app
 Exit code 0: done. 2: something in a scenario or the flags is wrong. 1: a file cannot be read or written.")]
 pub(super) struct CompareCommand {
     /// Two or more scenarios; one of them may be -, standard input
-    #[arg(value_name = "FILE", required = true, num_args = 2..=26)]
+    #[arg(value_name = "FILE", required = true, num_args = 1..=26)]
     files: Vec<PathBuf>,
     #[command(flatten)]
     asked: QuestionArgs<{ compare::TRIALS }>,
@@ -52,6 +52,10 @@ pub(super) struct CompareCommand {
 
 pub(super) fn run(command: &CompareCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let mut wrong = Vec::new();
+    // Counted here and not by the parser, which would want two files side by side, with no flag between them.
+    if command.files.len() < 2 {
+        wrong.push("batchwright: compare takes two files or more; name the second one too".to_owned());
+    }
     if !command.sizes.is_empty() && command.sizes.len() != command.files.len() {
         wrong.push(format!(
             "batchwright: --sizes names {} for {} files; give one for each file, in order, for example --sizes {}",

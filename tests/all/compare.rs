@@ -39,6 +39,19 @@ fn rails_and_a_coat_stand_by_hour_and_week() {
 }
 
 /// A comparison of one size with itself through another door: the figures of `sweep`.
+/// Flags may stand anywhere between the files; one file alone is refused.
+#[test]
+fn flags_may_stand_between_the_files() {
+    let (rail, stand) = (shipped("oak-peg-rail"), shipped("oak-coat-stand"));
+    let after = compare(&[&[rail.as_str(), &stand, "--sizes", "9,1", "--format", "json"], &FEW[..]].concat());
+    let between = compare(&[&[rail.as_str(), "--format", "json", &stand, "--sizes", "9,1"], &FEW[..]].concat());
+    assert!(between.status.success(), "{}", text(&between.stderr));
+    assert_eq!(text(&after.stdout), text(&between.stdout));
+    let alone = compare(&[&rail, "--format", "json"]);
+    assert_eq!(alone.status.code(), Some(2));
+    assert!(text(&alone.stderr).contains("name the second one too"), "{}", text(&alone.stderr));
+}
+
 #[test]
 fn each_side_is_what_sweep_says() {
     let rail = shipped("oak-peg-rail");
@@ -180,7 +193,7 @@ fn what_the_user_wrote_is_exit_code_2() {
         }
     };
     refused(&[&rail, &table], &["different currencies", "EUR", "GBP"]);
-    refused(&[&rail], &["FILE"]);
+    refused(&[&rail], &["two files or more"]);
     refused(&[&rail, &rail, "--sizes", "3"], &["--sizes names 1 size for 2 files"]);
     refused(&[&rail, &rail, "--sizes", "0,3"], &["0"]);
     refused(&[&rail, &rail, "--hours-a-week", "200"], &["168"]);

@@ -258,7 +258,10 @@ pub(super) const SEASON: Section = Section {
             "leftover",
             Takes::Choice(&[
                 Choice { word: "sell", about: "it is sold off at the clearance" },
-                Choice { word: "carry", about: "it is kept for the next season" },
+                Choice {
+                    word: "carry",
+                    about: "it is kept for the next season, in which it saves what the last piece of a batch takes in material and hours",
+                },
             ]),
             r#""carry""#,
             "What becomes of pieces that are left over.",
@@ -325,7 +328,7 @@ pub(super) const STEADY: Section = Section {
                 },
                 Choice {
                     word: "singly",
-                    about: "they are finished one by one; this needs [hours]",
+                    about: "they are finished one by one, so that fewer lie in stock: of half a batch 1 - (sold a week) / (made a week); this needs [hours]",
                 },
             ]),
             r#""together""#,

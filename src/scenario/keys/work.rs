@@ -205,7 +205,8 @@ pub(super) const STEP: Section = Section {
             "redo",
             Takes::Amount(Rule::of(Measure::Share).up_to(Bound::Short(1.0)).certain()),
             r#""5 %""#,
-            "Of the pieces, the share on which the step must be done again.",
+            "Of the pieces, the share on which the step must be done again. On the calendar that is at once, or, where the step has a wait, \
+             when the wait is over, and then it waits again.",
         )
         .default("none"),
         Key::new(
@@ -244,7 +245,7 @@ pub(super) const MATERIAL: Section = Section {
             "per_batch",
             NUMBER,
             "0.2",
-            "How much of it a batch uses, however many pieces are in it.",
+            "How much of it a batch uses, however many pieces are in it. What is made again uses none of it once more.",
         )
         .unit("units")
         .default("none"),
@@ -323,7 +324,8 @@ pub(super) const MATERIAL: Section = Section {
             "breaks",
             Takes::Breaks,
             "[{ from = 10, price = 6.00 }]",
-            "Lower prices for buying more at once. From so many units bought for a batch, each of them costs this.",
+            "Lower prices for buying more at once. From so many units bought for a batch, each of them costs this. Units bought are those of \
+             whole packs, also where you keep the rest and pay for what is used.",
         )
         .default("none"),
         Key::new(
