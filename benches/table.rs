@@ -9,8 +9,10 @@ mod common;
 
 use batchwright_core::engine::{Path, Plan};
 use batchwright_core::questions::sweep::Sweep;
+use batchwright_core::worklog::{self, fit::fit};
 use common::{
-    Features, Kernel, RUNS, SIZE, STEPS, TILE_DRAWS, scalar_hours, scalar_sweep, scenario, simulate, whole, whole_here,
+    Features, Kernel, RUNS, SIZE, STEPS, TILE_DRAWS, logs, scalar_hours, scalar_sweep, scenario, simulate, whole,
+    whole_here,
 };
 use rand::SeedableRng;
 use rand::rngs::{SmallRng, StdRng};
@@ -213,6 +215,7 @@ fn table(rounds: usize) {
     } else {
         eprintln!("The array code was not measured: BENCH_PYTHON does not name a Python with numpy.");
     }
+    log_rows(rounds, &mut rows);
     peak_row(&mut rows);
     program_rows(rounds, &mut rows);
 
@@ -567,6 +570,58 @@ fn agreement(answers: &Answers, rows: &mut Table) {
         "%",
         Aim::AtMost(0.5),
         "sampling error",
+    );
+}
+
+/// A work log of 20,000 entries, read and learned from, beside plain least squares on the same rows.
+fn log_rows(rounds: usize, rows: &mut Table) {
+    let (shop, text) = (logs::scenario(), logs::text());
+    let mut times = Times::default();
+    let mut differ = 0.0_f64;
+    for round in 0..=rounds {
+        let (mut log, mut learned, mut lines) = (None, None, BTreeMap::new());
+        let reading = time_here(|| log = worklog::read("bench", text.as_bytes()).ok());
+        let Some(log) = log else { return };
+        let learning = time_here(|| learned = Some(fit(&shop, &log)));
+        let squares = time_here(|| lines = black_box(logs::least_squares(&log)));
+        for step in learned.iter().flat_map(|learned| &learned.steps) {
+            for part in step.parts.iter().filter(|part| part.key == "each") {
+                differ = differ.max((part.found.value / lines[step.name.as_str()] - 1.0).abs());
+            }
+        }
+        if round > 0 {
+            times.add("read", reading);
+            times.add("fit", learning);
+            times.add("both", reading + learning);
+            times.add("squares", squares);
+        }
+    }
+    let entries = logs::ENTRIES as f64 / 1000.0;
+    let what = |what: &str| format!("a work log of {entries} thousand entries, {what}");
+    rows.add(
+        what("read and learned from"),
+        times.median("both") / 1e6,
+        "ms",
+        Aim::AtMost(1000.0),
+        "",
+    );
+    rows.add(what("read"), times.median("read") / 1e6, "ms", Aim::None, "");
+    rows.add(
+        what("learned from"),
+        times.ratio("fit", "squares"),
+        "times least squares",
+        Aim::None,
+        format!(
+            "{:.2} ms; least squares have neither pace nor spread nor intervals, and set no slip apart",
+            times.median("fit") / 1e6
+        ),
+    );
+    rows.add(
+        what("minutes a piece differ by"),
+        100.0 * differ,
+        "%",
+        Aim::AtMost(2.0),
+        "at the worst step",
     );
 }
 

@@ -1,6 +1,8 @@
 //! What is measured, shared by the criterion benches and the table of ratios.
 #![allow(dead_code, reason = "each bench uses its part")]
 
+pub mod logs;
+
 use batchwright_core::engine::kernel::{EachState, times_tile};
 use batchwright_core::engine::shape::{Shape, Triangular};
 use batchwright_core::engine::stream::{Words, Xoshiro, seed_words, trial_keys};
