@@ -84,6 +84,7 @@ pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Sce
             hours_per_month: 0.0,
         },
         channels: Vec::new(),
+        selling_days: Vec::new(),
         seconds: None,
         currencies: Vec::new(),
         season: None,

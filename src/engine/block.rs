@@ -111,6 +111,8 @@ struct Group {
     stock: Vec<[Lanes; 2]>,
     /// The money of each channel, then, where seconds are sold, theirs.
     money: Vec<ChannelMoney>,
+    /// Hours and money of all selling days.
+    days: [Lanes; 2],
     /// The sale, where it is left to chance.
     orders: Option<OrderState>,
     /// Remade pieces drawn so far, a list a lane.

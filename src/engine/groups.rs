@@ -5,7 +5,7 @@
 //! them. To make another input a group of its own: a word in [`Input`], a line in [`groups`], and its streams in
 //! `Plan::streams_mut`.
 
-use super::plan::{Plan, PlanChannel, Source};
+use super::plan::{Plan, PlanChannel, PlanDemand, Source};
 use super::shape::Shape;
 use super::stream::{Use, part};
 use crate::scenario::{Buyers, Sale, Scenario, Spread};
@@ -54,6 +54,14 @@ pub enum Input {
     Enquiry(usize),
     /// Which quotes and enquiries of a way of selling become orders.
     Won(usize),
+    /// Time there on a selling day.
+    There(usize),
+    /// Time on the way to a selling day.
+    Travel(usize),
+    /// What a selling day costs.
+    DayCost(usize),
+    /// Pieces that a selling day finds buyers for.
+    DaySells(usize),
 }
 
 /// Each way of selling with the name that its own streams have: the channels, or the one way of `[sale]`.
@@ -239,6 +247,17 @@ pub fn groups(scenario: &Scenario) -> Vec<Group> {
             &[(Use::QuoteWon, n), (Use::EnquiryBought, n)],
         );
     }
+    for (i, day) in scenario.selling_days.iter().enumerate() {
+        let n = day.name.as_str();
+        for (spread, input, what, purpose) in [
+            (&day.there, Input::There(i), "time there", Use::DayThere),
+            (&day.travel, Input::Travel(i), "time on the way", Use::DayTravel),
+            (&day.cost, Input::DayCost(i), "cost", Use::DayCost),
+            (&day.sells, Input::DaySells(i), "sells", Use::DaySells),
+        ] {
+            add(!spread.is_certain(), input, format!("{n}: {what}"), &[(purpose, n)]);
+        }
+    }
     for (i, currency) in scenario.currencies.iter().enumerate() {
         let n = currency.code.as_str();
         add(
@@ -302,6 +321,20 @@ pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
             }
         }
     }
+    for (i, day) in scenario.selling_days.iter().enumerate() {
+        for (spread, input, purpose) in [
+            (&day.there, Input::There(i), Use::DayThere),
+            (&day.travel, Input::Travel(i), Use::DayTravel),
+        ] {
+            if !spread.is_zero() {
+                out.push(TimePart {
+                    input,
+                    spread: spread.clone(),
+                    stream: part(purpose, &day.name),
+                });
+            }
+        }
+    }
     let seconds = scenario.seconds.as_ref().and_then(|seconds| seconds.per_order.as_ref());
     out.extend(seconds.filter(|own| !own.is_zero()).map(|own| TimePart {
         input: Input::SecondOrder,
@@ -328,6 +361,10 @@ impl Plan {
         }
         all.extend(self.rates.iter_mut().map(|s| &mut s.part));
         all.extend(self.demand.iter_mut().map(|demand| &mut demand.part));
+        for day in &mut self.days {
+            all.extend([&mut day.sells.part, &mut day.cost.part]);
+            all.extend(day.times.iter_mut().map(|s| &mut s.part));
+        }
         for step in &mut self.steps {
             all.extend([
                 &mut step.setup.part,
@@ -367,11 +404,16 @@ impl Plan {
             sources.extend(channel.tries.iter_mut().map(|tries| &mut tries.time));
         }
         sources.extend(&mut plan.rates);
-        if let Some(demand) = &mut plan.demand
-            && demand.part == stream
-            && let Ok(shape) = &mut demand.counts
-        {
-            *shape = change(shape);
+        let mut asked: Vec<&mut PlanDemand> = plan.demand.iter_mut().collect();
+        for day in &mut plan.days {
+            sources.push(&mut day.cost);
+            sources.extend(&mut day.times);
+            asked.push(&mut day.sells);
+        }
+        for demand in asked.into_iter().filter(|demand| demand.part == stream) {
+            if let Ok(shape) = &mut demand.counts {
+                *shape = change(shape);
+            }
         }
         let steps = plan.steps.iter_mut().flat_map(|s| [&mut s.setup, &mut s.each]);
         for source in sources.into_iter().chain(steps).chain(&mut plan.once) {
@@ -398,6 +440,9 @@ impl Plan {
     pub fn without_times(&self) -> Self {
         let mut plan = self.clone();
         plan.once.clear();
+        for day in &mut plan.days {
+            day.times.clear();
+        }
         for channel in plan.sales_mut() {
             channel.order_times.clear();
             channel.tries.clear();
@@ -433,6 +478,7 @@ impl Plan {
                     channel.tries = own.cloned().collect();
                 }
             }
+            Input::There(i) | Input::Travel(i) => plan.days[i].times = drawn_here(&self.days[i].times),
             Input::Setup(i) => plan.steps[i].setup = self.steps[i].setup.clone(),
             Input::Each(i) => {
                 let (step, whole) = (&mut plan.steps[i], &self.steps[i]);

@@ -4,7 +4,7 @@ use super::shape::{Shape, half_bound, unit};
 use super::stream::{Use, part};
 use crate::model::counts::{certain_orders, goes_to, learning_factor};
 use crate::model::{demand, stock, worth};
-use crate::scenario::{Buyers, Learning, Leftover, Sale, Scenario, Spoiled, Spread, Unsold, Varies};
+use crate::scenario::{Buyers, Learning, Leftover, Sale, Scenario, SellingDay, Spoiled, Spread, Unsold, Varies};
 use fearless_simd::{Simd, SimdBase, SimdFloat, f64x8};
 
 /// A shape and the stream it is drawn from.
@@ -234,6 +234,21 @@ pub struct PlanTries {
 /// Tries for one order that have numbers of their own in their streams.
 pub const TRIES_STRIDE: u64 = 1 << 20;
 
+/// A selling day, ready for the loops.
+#[derive(Debug, Clone)]
+pub struct PlanDay {
+    /// Its price without tax, in list prices.
+    pub keep: f64,
+    /// The fee on a piece, in list prices.
+    pub fee: f64,
+    /// Pieces that find a buyer.
+    pub sells: PlanDemand,
+    /// Minutes there and on the way.
+    pub times: Vec<Source>,
+    /// Money for the day.
+    pub cost: Source,
+}
+
 /// Pieces that come through and are no firsts.
 #[derive(Debug, Clone)]
 pub struct PlanSeconds {
@@ -341,6 +356,8 @@ pub struct Plan {
     pub steps: Vec<PlanStep>,
     /// Ways of selling, at least one.
     pub channels: Vec<PlanChannel>,
+    /// Selling days in order.
+    pub days: Vec<PlanDay>,
     /// Seconds, where any step makes some.
     pub seconds: Option<PlanSeconds>,
     /// What other currencies are worth.
@@ -408,6 +425,11 @@ impl Plan {
             runs: f64::from(scenario.batch.runs),
             steps,
             channels: channels(scenario, largest),
+            days: scenario
+                .selling_days
+                .iter()
+                .map(|day| plan_day(day, scenario.sale.price))
+                .collect(),
             seconds: seconds(scenario),
             rates: scenario
                 .currencies
@@ -484,7 +506,7 @@ impl Plan {
             Shape::Fixed(value) => Some(value),
             _ => None,
         };
-        if self.spoils || self.seconds.is_some() {
+        if self.spoils || self.seconds.is_some() || !self.days.is_empty() {
             return None;
         }
         let sold = match &self.demand {
@@ -675,6 +697,26 @@ fn channel(
             sale.currencies.post_charged,
         ],
         takes: Vec::new(),
+    }
+}
+
+fn plan_day(day: &SellingDay, list: f64) -> PlanDay {
+    let name = day.name.as_str();
+    let times = [(&day.there, Use::DayThere), (&day.travel, Use::DayTravel)];
+    PlanDay {
+        keep: day.price / list / (1.0 + day.tax),
+        fee: day.price / list * day.fee,
+        sells: PlanDemand {
+            counts: Ok(Shape::new(&day.sells)),
+            part: part(Use::DaySells, name),
+            scale: 1.0,
+        },
+        times: times
+            .into_iter()
+            .filter(|(time, _)| !time.is_zero())
+            .map(|(time, purpose)| Source::new(time, purpose, name))
+            .collect(),
+        cost: Source::new(&day.cost, Use::DayCost, name),
     }
 }
 

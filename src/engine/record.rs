@@ -52,6 +52,12 @@ pub struct Sums {
     pub sold_out: f64,
     /// Pieces sold as seconds.
     pub seconds: f64,
+    /// Pieces sold on selling days.
+    pub day_sold: f64,
+    /// Hours of selling days.
+    pub day_hours: f64,
+    /// Money for selling days.
+    pub day_cost: f64,
 }
 
 impl Sums {
@@ -75,6 +81,9 @@ impl Sums {
         self.holding += other.holding;
         self.sold_out += other.sold_out;
         self.seconds += other.seconds;
+        self.day_sold += other.day_sold;
+        self.day_hours += other.day_hours;
+        self.day_cost += other.day_cost;
     }
 }
 
@@ -163,9 +172,12 @@ pub enum Tally {
     MaterialsPaid,
     SoldOut,
     Seconds,
+    DaySold,
+    DayHours,
+    DayCost,
 }
 
-const TALLIES: usize = 17;
+const TALLIES: usize = 20;
 
 /// Which values are added up: those that are not certain, nothing, or another value times a number. Adding all of them for
 /// every run and size took a sixth of a sweep's time.
@@ -205,7 +217,8 @@ impl Tallies {
         let rates = !plan.rates.is_empty();
         // Money of sales, other than what follows from the pieces sold.
         let money = !certain || rates;
-        let per_piece = money && (rates || !one);
+        let days = !plan.days.is_empty();
+        let per_piece = money && (rates || !one || days);
         let seconds = plan.seconds.as_ref().is_some_and(|seconds| seconds.sale.is_some());
         let charged = seconds || plan.channels.iter().any(|channel| channel.post_charged != 0.0);
         let per_order = plan.channels.iter().any(|channel| channel.fee_per_order != 0.0);
@@ -234,6 +247,9 @@ impl Tallies {
             ),
             (Tally::SoldOut, !certain && (ends || plan.sells_short())),
             (Tally::Seconds, seconds),
+            (Tally::DaySold, days),
+            (Tally::DayHours, days),
+            (Tally::DayCost, days),
         ])
     }
 
@@ -332,6 +348,9 @@ impl Tallies {
             clearance: (good - sold) * plan.clearance(size),
             holding: good_squared * terms.holding,
             seconds: tally(Tally::Seconds).unwrap_or(0.0),
+            day_sold: tally(Tally::DaySold).unwrap_or(0.0),
+            day_hours: tally(Tally::DayHours).unwrap_or(0.0),
+            day_cost: tally(Tally::DayCost).unwrap_or(0.0),
             sold_out: tally(Tally::SoldOut).unwrap_or_else(|| {
                 let all = sold_for_certain.is_none_or(|sold| sold >= pieces && sold > 0.0);
                 if all { trials } else { 0.0 }

@@ -11,11 +11,18 @@
 //! A piece that becomes a second at some step goes on as the others do, so it makes no difference when that is drawn: each piece has one
 //! number for all steps, and only who sells it hangs on it. Orders of seconds are numbered from far on in the same streams.
 //!
+//! # Why selling days take the first pieces
+//!
+//! Day k finds buyers for so many pieces of the run, drawn once, so that the first good pieces go to the first day, the next to the next,
+//! and the rest comes home: a small batch is the beginning of a large one. How many a day sold follows from the good pieces alone.
+//!
 //! Where nothing is spoiled or returned and order sizes, times and postage are certain, the orders of a batch are a formula and are not
 //! simulated.
 
 use super::kernel::whole;
-use super::plan::{CertainSale, FIRST_OF_SECONDS, Plan, PlanChannel, PlanMaterial, PlanTries, Source, TRIES_STRIDE};
+use super::plan::{
+    CertainSale, FIRST_OF_SECONDS, Plan, PlanChannel, PlanDay, PlanMaterial, PlanTries, Source, TRIES_STRIDE,
+};
 use super::shape::{Shape, high_half};
 use super::stream::{GAMMA, mix_lanes, nth, nth_of_all, start};
 use super::{LANES, Lanes, Row, TILE};
@@ -30,7 +37,11 @@ pub struct OrderState {
     /// Pieces asked for.
     demand: Lanes,
     good: Lanes,
+    /// Pieces that were there to be sold; only where there are selling days.
+    brought: Lanes,
     sold: Lanes,
+    /// Good pieces up to which each selling day, and those before it, find buyers.
+    pub days: Vec<Lanes>,
     /// Pieces gone through.
     pieces: u64,
     /// Where the stream of seconds starts.
@@ -95,7 +106,9 @@ impl OrderState {
                 keys.map(|key| demand.draw(nth(start(key, demand.part), 0)))
             }),
             good: [0.0; LANES],
+            brought: [0.0; LANES],
             sold: [0.0; LANES],
+            days: days(plan, keys),
             pieces: 0,
             second: starts(keys, plan.seconds.as_ref().map_or(0, |seconds| seconds.part)),
             channels: plan
@@ -108,11 +121,23 @@ impl OrderState {
     }
 }
 
+/// Good pieces up to which each selling day, and those before it, find buyers.
+fn days(plan: &Plan, keys: &[u64; LANES]) -> Vec<Lanes> {
+    let mut before = [0.0; LANES];
+    let mut day = |day: &PlanDay| {
+        for (sum, key) in before.iter_mut().zip(keys) {
+            *sum += day.sells.draw(nth(start(*key, day.sells.part), 0));
+        }
+        before
+    };
+    plan.days.iter().map(&mut day).collect()
+}
+
 /// Running totals of the sale, one row a piece; a column that nothing is written to stays as it is made.
 pub struct SaleTile {
     /// Good pieces.
     pub good: Vec<Row>,
-    /// 1 where the piece is sold; only where demand can end.
+    /// 1 where the piece is sold otherwise than on a selling day; only where there are such days, or where demand can end.
     sells: Vec<Row>,
     /// Pieces sold before it; only where there are several channels.
     before: Vec<Row>,
@@ -264,16 +289,24 @@ pub fn orders_tile<S: Simd>(
         state.pieces += length as u64;
         alive = &firsts[..length];
     }
+    // What selling days take comes first.
+    let away = state.days.last().map(|last| load(last));
+    let mut brought = load(&state.brought);
     for (piece, alive) in alive.iter().enumerate() {
         let alive = load(&alive.0);
         good += alive;
         good.store_array(&mut tile.good[piece].0);
         // Where spoiled pieces are made again, all that were started are there to be sold.
-        let there = if short { alive } else { one };
+        let mut there = if short { alive } else { one };
+        if let Some(away) = away {
+            let home = brought.simd_ge(away).select(there, zero);
+            brought += there;
+            there = home;
+        }
         if several {
             sold.store_array(&mut tile.before[piece].0);
         }
-        if ends || several {
+        if ends || several || away.is_some() {
             let sells = if ends {
                 sold.simd_lt(demand).select(there, zero)
             } else {
@@ -284,6 +317,7 @@ pub fn orders_tile<S: Simd>(
         }
     }
     good.store_array(&mut state.good);
+    brought.store_array(&mut state.brought);
     sold.store_array(&mut state.sold);
     for channel in 0..plan.channels.len() {
         channel_tile(simd, plan, channel, state, alive, tile);
@@ -346,7 +380,7 @@ fn channel_tile<S: Simd>(
     let shared = state.shared();
     let channel = &plan.channels[number];
     let of = plan.channels.len() as u64;
-    let (short, ends) = (plan.sells_short(), plan.demand.is_some());
+    let (short, ends) = (plan.sells_short(), plan.demand.is_some() || !plan.days.is_empty());
     let goes_here = &channel.takes[..];
     let SaleTile {
         sells,

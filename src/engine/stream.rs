@@ -99,6 +99,14 @@ pub enum Use {
     Enquiry,
     /// Whether an enquiry becomes an order.
     EnquiryBought,
+    /// Pieces that find a buyer on a selling day.
+    DaySells,
+    /// The maker's time there.
+    DayThere,
+    /// The maker's time on the way.
+    DayTravel,
+    /// What the day costs.
+    DayCost,
 }
 
 /// The identity of a stream: FNV-1a over the name (Fowler, Noll & Vo), then its use.

@@ -16,11 +16,42 @@
 use super::counts::{arrivals, learning_factor, order_size, second};
 use super::hours::{order_minutes, second_minutes};
 use super::money::exchange;
-use crate::scenario::{Sale, Scenario};
+use crate::scenario::{Sale, Scenario, SellingDay, Spread, plain_sale};
 
 /// The long-run rate that no batch size can pass.
+///
+/// A selling day is taken for what it is at best: all pieces sold there, at no cost and in no time. Any batch lies between that and an
+/// endless one sold otherwise, as a ratio of sums lies between the ratios (the mediant).
 #[must_use]
 pub fn ceiling(scenario: &Scenario) -> f64 {
+    let days = scenario
+        .selling_days
+        .iter()
+        .map(|day| endless(&all_sold_on(scenario, day)));
+    days.fold(endless(scenario), f64::max)
+}
+
+/// The scenario with every piece sold on one day.
+fn all_sold_on(scenario: &Scenario, day: &SellingDay) -> Scenario {
+    let mut changed = scenario.clone();
+    changed.sale = Sale {
+        price: day.price,
+        tax: day.tax,
+        fee: day.fee,
+        ..plain_sale(day.price)
+    };
+    changed.channels.clear();
+    for step in &mut changed.steps {
+        step.per_order = Spread::ZERO;
+    }
+    for material in &mut changed.materials {
+        (material.per_order, material.channel) = (0.0, None);
+    }
+    changed
+}
+
+/// The long-run rate of one more piece in an endless batch.
+fn endless(scenario: &Scenario) -> f64 {
     let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
     let (arrivals, good) = arrivals(scenario);
     let mut minutes = 0.0;

@@ -69,6 +69,21 @@ impl Chances {
         Self { first: 0, chances }
     }
 
+    /// What such a count has beyond another, independent one, of which `at_least(k)` is the chance of `k` or more; 0 where it has less.
+    #[must_use]
+    pub fn beyond(&self, at_least: impl Fn(u32) -> f64) -> Self {
+        let last = self.last();
+        let reach: Vec<f64> = (0..=last + 1).map(at_least).collect();
+        let mut chances = vec![0.0; last as usize + 1];
+        for (count, chance) in self.each() {
+            chances[0] += chance * reach[count as usize];
+            for other in 0..count {
+                chances[(count - other) as usize] += chance * (reach[other as usize] - reach[other as usize + 1]);
+            }
+        }
+        Self { first: 0, chances }
+    }
+
     /// From the count `mode` outwards; `ratio(k)` is P(k + 1) / P(k).
     fn around(mode: u32, least: u32, most: Option<u32>, ratio: impl Fn(u32) -> f64) -> Self {
         let mut below = Vec::new();
@@ -173,6 +188,19 @@ mod tests {
             let squares = law.mean_of(|k| f64::from(k) * f64::from(k));
             assert!((squares / (np * (1.0 - p) + np * np) - 1.0).abs() < 1e-12);
             assert!((Chances::starts(n, p).mean() / (size / p) - 1.0).abs() < 1e-12);
+        }
+    }
+
+    /// One of two coins beyond a count that is 0 or 1 alike: 2 with 1/8, 1 with 1/4 + 1/8, none with the rest.
+    #[test]
+    fn what_one_count_has_beyond_another() {
+        let law = Chances::binomial(2, 0.5).beyond(|k| match k {
+            0 => 1.0,
+            1 => 0.5,
+            _ => 0.0,
+        });
+        for (count, chance) in [(0, 0.5), (1, 0.375), (2, 0.125)] {
+            close(law.chance(count), chance);
         }
     }
 

@@ -7,7 +7,8 @@
 //!   which each that gets to j is good with chance g / a_j (negative binomial).
 //! * Rounds of a step with room r: E\[ceil(handled / r)\], one where all find room and there is any. What is made again has rounds of its
 //!   own: its k-th wave is binomial(n, (1 - g)^k a_j).
-//! * Sold: min(good, asked for). Each piece goes to the channel that is furthest behind its share.
+//! * On a selling day that finds S buyers: min(left, S) of what is left of the good pieces; the rest comes home.
+//! * Sold: min(home, asked for). Each piece goes to the channel that is furthest behind its share.
 //! * Seconds: a piece that comes through is a second with chance z = 1 - (1 - z_1) ... (1 - z_k), z_t that of step t; g is then the chance
 //!   that it comes through and is a first. Seconds: binomial(n, g z / (1 - z)). All of them are sold.
 //! * Orders: pieces are put into orders of N pieces, N whole and at least 1. M(m), the orders that m pieces open, is
@@ -19,7 +20,7 @@
 
 use super::chances::Chances;
 use crate::laws::normal_cdf;
-use crate::scenario::{Channel, Learning, Sale, Scenario, Spoiled, Spread, Step};
+use crate::scenario::{Channel, Learning, Sale, Scenario, SellingDay, Spoiled, Spread, Step};
 
 /// Chance that a piece that is started reaches each step, and at the end that it comes out good, and a first.
 #[must_use]
@@ -106,12 +107,35 @@ pub fn good(scenario: &Scenario, size: u32) -> Chances {
     }
 }
 
-/// Pieces sold of so many good ones.
+/// Pieces sold on each selling day of so many good ones, and what comes home.
+#[must_use]
+pub fn on_selling_days(scenario: &Scenario, good: &Chances) -> (Vec<Chances>, Chances) {
+    let mut home = good.clone();
+    let mut day = |day: &SellingDay| {
+        let at_least = |pieces: u32| match &day.sells {
+            _ if pieces == 0 => 1.0,
+            Spread::Certain(sells) => f64::from(u8::from(super::demand::asked(*sells, 1.0) >= f64::from(pieces))),
+            sells => 1.0 - sells.cdf_below(f64::from(pieces) - 0.5),
+        };
+        let sold = home.at_most(at_least);
+        home = home.beyond(at_least);
+        sold
+    };
+    let sold = scenario.selling_days.iter().map(&mut day).collect();
+    (sold, home)
+}
+
+/// Pieces sold of so many good ones otherwise than on selling days.
 #[must_use]
 pub fn sold(scenario: &Scenario, good: &Chances) -> Chances {
+    let home = if scenario.selling_days.is_empty() {
+        good.clone()
+    } else {
+        on_selling_days(scenario, good).1
+    };
     match &scenario.season {
-        Some(season) => good.at_most(|pieces| super::demand::at_least(season, scenario.sale.price, pieces)),
-        None => good.clone(),
+        Some(season) => home.at_most(|pieces| super::demand::at_least(season, scenario.sale.price, pieces)),
+        None => home,
     }
 }
 
@@ -124,7 +148,7 @@ pub struct Sold {
     pub orders: f64,
 }
 
-/// What each way of selling sells of a batch of `size`, on average; without channels there is one, `[sale]`.
+/// What each way of selling but selling days sells of a batch of `size`, on average; without channels there is one, `[sale]`.
 #[must_use]
 pub fn sold_by_way(scenario: &Scenario, size: u32) -> Vec<Sold> {
     let all = sold(scenario, &good(scenario, size));

@@ -4,6 +4,8 @@
 //! channels c, and seconds, of orders_c per_order_c), times in minutes (an order's with the quotes and enquiries until one is won, 1 / chance of them), F the pace, all by their means. L_j is E\[f_1 + ... + f_H\], the learning factors
 //! of the H pieces handled there. A step done again with chance r each time is done 1 / (1 - r) times (geometric law).
 //!
+//! Selling days add their own minutes, which no pace lengthens.
+//!
 //! Means multiply because pace, times and counts are drawn independently, and the times of a random number of independent draws add up to
 //! number x mean (Wald 1944, "On cumulative sums of random variables", Annals of Mathematical Statistics 15, 283-296; from memory).
 //! Every scenario has this mean. Chances are those of [`super::counts`].
@@ -11,7 +13,7 @@
 //! Example: setup 30 min and 12 min a piece at a pace of 1: a batch of 5 takes 1.5 h.
 
 use super::counts::{self, arrivals, at_steps, learning_factor, learning_sums, sold_by_way};
-use crate::scenario::{Channel, Sale, Scenario, Spread, Tries};
+use crate::scenario::{Channel, Sale, Scenario, SellingDay, Spread, Tries};
 use serde::Serialize;
 
 /// Mean hands-on hours by what they go into.
@@ -27,13 +29,22 @@ pub struct Parts {
     pub redo: f64,
     /// Per order sold.
     pub per_order: f64,
+    /// On selling days and on the way there; absent in JSON where there are none.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub selling_days: f64,
+}
+
+/// Whether there is nothing to tell.
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
+pub(super) fn is_zero(value: &f64) -> bool {
+    *value == 0.0
 }
 
 impl Parts {
     /// All of them.
     #[must_use]
     pub fn total(&self) -> f64 {
-        self.once + self.setup + self.each + self.redo + self.per_order
+        self.once + self.setup + self.each + self.redo + self.per_order + self.selling_days
     }
 }
 
@@ -65,6 +76,7 @@ pub fn hours_by_part(scenario: &Scenario, size: u32) -> Parts {
         each: each * per_minute,
         redo: redo * per_minute,
         per_order: (of_firsts.sum::<f64>() + of_seconds) * per_minute,
+        selling_days: selling_day_hours(scenario),
     }
 }
 
@@ -73,6 +85,12 @@ pub fn hours_by_part(scenario: &Scenario, size: u32) -> Parts {
 pub fn once_hours(scenario: &Scenario) -> f64 {
     let minutes: f64 = scenario.steps.iter().map(|step| step.once.mean()).sum();
     minutes * scenario.pace.mean() / 60.0
+}
+
+/// Mean hours of all selling days, with the way there; no pace lengthens them.
+#[must_use]
+pub fn selling_day_hours(scenario: &Scenario) -> f64 {
+    scenario.selling_days.iter().map(SellingDay::minutes).sum::<f64>() / 60.0
 }
 
 /// Mean minutes per order of the steps together.

@@ -51,6 +51,8 @@ pub enum NoClosedForm {
     SecondsInPacks(usize),
     /// Seconds bring money that is neither price times pieces nor a time.
     SecondsInSums,
+    /// Selling days cost money and time that go with no piece.
+    DaysInSums,
     /// A variance where pieces can be spoiled, which ties the steps together.
     Spoiled,
     /// A variance where the number of orders is left to chance.
@@ -66,7 +68,7 @@ impl NoClosedForm {
                 let name = format!("'{}'", scenario.materials[m].name);
                 self.to_string().replacen(&format!("material {m}"), &name, 1)
             }
-            Self::SecondsInSums | Self::Spoiled | Self::Orders => self.to_string(),
+            Self::SecondsInSums | Self::DaysInSums | Self::Spoiled | Self::Orders => self.to_string(),
         }
     }
 }
@@ -95,6 +97,7 @@ impl std::fmt::Display for NoClosedForm {
                 )
             }
             Self::SecondsInSums => f.write_str("seconds are sold at a price of their own"),
+            Self::DaysInSums => f.write_str("selling days cost money and time that go with no piece"),
             Self::Spoiled => f.write_str("pieces can be spoiled, which ties the steps together"),
             Self::Orders => f.write_str("the number of orders is left to chance"),
         }

@@ -9,14 +9,18 @@
 //!
 //! Seconds are one more way of selling, at a price of their own that the price floor leaves alone.
 //!
+//! A selling day brings pieces x price x (1 / (1 + T) - f) and costs what it costs, sold or not.
+//!
 //! Besides: materials ([`super::stock`]), overhead x hours ([`mod@super::hours`]), (good - sold) x what a leftover is worth and E\[good^2\] x what
 //! holding costs ([`super::worth`]). Profit is what comes in less what goes out, before the maker is paid. Prices, rates of exchange and
 //! counts are drawn independently, so means multiply.
 //!
 //! Example: 58.00 with 16 % tax contained is 50.00; less a fee of 5 %, 2.90, the shop keeps 47.10.
 
+use super::chances::Chances;
+use super::hours::is_zero;
 use super::{NoClosedForm, counts, hours, stock, worth};
-use crate::scenario::{Sale, Scenario};
+use crate::scenario::{Sale, Scenario, SellingDay};
 use serde::Serialize;
 
 /// Mean money of a batch by what it goes into.
@@ -38,13 +42,22 @@ pub struct Money {
     pub clearance: f64,
     /// Cost of holding pieces until they are sold.
     pub holding: f64,
+    /// What selling days cost, sold or not; absent in JSON where there are none.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub selling_days: f64,
 }
 
 impl Money {
     /// What comes in less what goes out, before the maker is paid.
     #[must_use]
     pub fn profit(&self) -> f64 {
-        self.income + self.clearance - self.materials - self.fees - self.post - self.shop - self.holding
+        self.income + self.clearance
+            - self.materials
+            - self.fees
+            - self.post
+            - self.shop
+            - self.holding
+            - self.selling_days
     }
 }
 
@@ -97,7 +110,12 @@ pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
     }
     let [materials, materials_paid] = stock::costs(scenario, size)?;
     let good = counts::good(scenario, size);
-    let sold: f64 = ways.iter().map(|sold| sold.pieces).sum();
+    let days = days_sold(scenario, &good);
+    for (day, pieces) in scenario.selling_days.iter().zip(&days) {
+        income += pieces * day.price / (1.0 + day.tax);
+        fees += pieces * day.price * day.fee;
+    }
+    let sold: f64 = ways.iter().map(|sold| sold.pieces).chain(days).sum();
     let squares = good.mean_of(|pieces| f64::from(pieces) * f64::from(pieces));
     Ok(Money {
         income,
@@ -108,7 +126,46 @@ pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
         shop: scenario.shop.cost_per_hour() * hours(scenario, size),
         clearance: (good.mean() - sold) * worth::leftover(scenario, size),
         holding: squares * worth::holding(scenario),
+        selling_days: scenario.selling_days.iter().map(|day| day.cost.mean()).sum(),
     })
+}
+
+/// Mean pieces sold on each selling day of so many good ones.
+fn days_sold(scenario: &Scenario, good: &Chances) -> Vec<f64> {
+    if scenario.selling_days.is_empty() {
+        return Vec::new();
+    }
+    let sold = counts::on_selling_days(scenario, good).0;
+    sold.iter().map(Chances::mean).collect()
+}
+
+/// What one selling day is to a batch, on average.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DayMoney {
+    /// Its name.
+    pub name: String,
+    /// Pieces sold there.
+    pub sold: f64,
+    /// From buyers, tax and fee taken off.
+    pub kept: f64,
+    /// What the day costs, sold or not.
+    pub cost: f64,
+    /// The maker's hours there and on the way.
+    pub hours: f64,
+}
+
+/// Each selling day of a batch of `size`, in the order of the file.
+#[must_use]
+pub fn selling_days(scenario: &Scenario, size: u32) -> Vec<DayMoney> {
+    let sold = days_sold(scenario, &counts::good(scenario, size));
+    let day = |(day, sold): (&SellingDay, f64)| DayMoney {
+        name: day.name.clone(),
+        sold,
+        kept: sold * day.price * day.left_of_money(),
+        cost: day.cost.mean(),
+        hours: day.minutes() / 60.0,
+    };
+    scenario.selling_days.iter().zip(sold).map(day).collect()
 }
 
 /// What a list price of 1 leaves of a batch of `size` on average, after refunds, tax and the fee.
@@ -117,13 +174,17 @@ pub fn per_price(scenario: &Scenario, size: u32) -> f64 {
     let ways = counts::sold_by_way(scenario, size);
     let list = scenario.sale.price;
     let left = |((sale, sold), price): ((&Sale, &counts::Sold), f64)| sold.pieces * price / list * sale.left_of_money();
+    let on_days = selling_days(scenario, size)
+        .iter()
+        .fold(0.0, |sum, day| sum + day.kept / list);
     scenario
         .sales()
         .into_iter()
         .zip(&ways)
         .zip(prices(scenario))
         .map(left)
-        .sum()
+        .sum::<f64>()
+        + on_days
 }
 
 /// The list price at which a batch of `size` earns the target on average, `E[profit] = target x E[hours]`; `None` where no price does it.

@@ -153,6 +153,9 @@ impl Sums {
         if scenario.seconds.is_some() {
             return Err(NoClosedForm::SecondsInSums);
         }
+        if !scenario.selling_days.is_empty() {
+            return Err(NoClosedForm::DaysInSums);
+        }
         let minutes = |step: &Step| Minutes {
             name: step.name.clone(),
             setup: step.setup.mean(),

@@ -3,6 +3,7 @@
 //! Hours are F M / 60 with F the pace and M the minutes of a batch, independent: Var\[F M\] = (Var F + E\[F\]^2) (Var M + E\[M\]^2) -
 //! E\[F\]^2 E\[M\]^2. M is a sum of independent parts:
 //!
+//! * selling days: their own minutes, outside F.
 //! * setups, once, orders: number x variance of one; what it takes to win an order is a number of tries with a geometric law.
 //! * a step's pieces, f_i the learning factors, r the chance of a redo, N = 1 + geometric with E N = 1 / (1 - r), Var N = r / (1 - r)^2:
 //!   a draw for each piece gives sum f_i^2 (E N Var X + Var N E\[X\]^2); one draw X for the batch gives
@@ -12,6 +13,7 @@
 //! chance: [`NoClosedForm`]. Example: setup uniform on 0 to 12 min, nothing else: 12 min^2, which is 1/300 h^2.
 
 use super::counts::{certain_orders, learning_factor, split};
+use super::hours::{order_minutes, second_minutes, selling_day_hours};
 use super::{NoClosedForm, demand, hours};
 use crate::scenario::{Sale, Scenario, Spread, Tries, Varies};
 
@@ -24,12 +26,14 @@ pub fn variance_of_hours(scenario: &Scenario, size: u32) -> Result<f64, NoClosed
     let (pace, pace_variance) = (scenario.pace.mean(), scenario.pace.variance());
     // Without the pace.
     let mean = if pace > 0.0 {
-        hours(scenario, size) / pace * 60.0
+        (hours(scenario, size) - selling_day_hours(scenario)) / pace * 60.0
     } else {
         0.0
     };
     let whole = (pace_variance + pace * pace) * (minutes + mean * mean) - pace * pace * mean * mean;
-    Ok(whole / 3600.0)
+    let days = scenario.selling_days.iter();
+    let days: f64 = days.map(|day| day.there.variance() + day.travel.variance()).sum();
+    Ok((whole + days) / 3600.0)
 }
 
 /// Of the minutes of making.
@@ -63,17 +67,27 @@ fn making(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
     Ok(variance)
 }
 
-/// Of the minutes of orders, whose number must be certain.
+/// Of the minutes of orders, whose number must be certain where they take any.
 fn selling(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
+    if order_minutes(scenario).iter().all(|minutes| *minutes == 0.0) && second_minutes(scenario) == 0.0 {
+        return Ok(0.0);
+    }
     if scenario.second_chance() > 0.0 {
         return Err(NoClosedForm::Orders);
     }
     let of_steps: f64 = scenario.steps.iter().map(|step| step.per_order.variance()).sum();
+    let mut home = f64::from(size);
+    for day in &scenario.selling_days {
+        let Spread::Certain(sells) = day.sells else {
+            return Err(NoClosedForm::Orders);
+        };
+        home = (home - demand::asked(sells, 1.0)).max(0.0);
+    }
     let sold = match &scenario.season {
         Some(season) => demand::certain(season, scenario.sale.price)
             .ok_or(NoClosedForm::Orders)?
-            .min(f64::from(size)) as u32,
-        None => size,
+            .min(home) as u32,
+        None => home as u32,
     };
     let pieces = split(&scenario.channels, sold);
     let way = |(k, sale): (usize, &Sale)| {
@@ -161,6 +175,8 @@ mod tests {
         made.steps[0].spoil = 0.0;
         assert!(variance_of_hours(&made, 2).is_ok());
         made.sale.order_of = Spread::uniform(1.0, 3.0);
+        assert!(variance_of_hours(&made, 2).is_ok(), "orders take no time");
+        made.steps[0].per_order = Spread::Certain(2.0);
         assert_eq!(variance_of_hours(&made, 2), Err(NoClosedForm::Orders));
     }
 }

@@ -145,6 +145,14 @@ pub enum Kind {
     Enquiry,
     /// Which quotes and enquiries become orders.
     Won,
+    /// Time there on a selling day, minutes.
+    There,
+    /// Time on the way to a selling day, minutes.
+    Travel,
+    /// What a selling day costs, money.
+    DayCost,
+    /// Pieces that a selling day finds buyers for.
+    DaySells,
 }
 
 /// One uncertain input.
@@ -443,6 +451,18 @@ impl View<'_> {
         }
     }
 
+    /// The hours at another pace, which lengthens no selling day.
+    fn at_pace(&self, to: impl Fn(usize) -> f64) -> Vec<f64> {
+        let mut days = vec![0.0; self.base.hours.len()];
+        for (time, runs) in self.parts.iter().zip(self.times) {
+            if matches!(time.input, Input::There(_) | Input::Travel(_)) {
+                days.iter_mut().zip(&runs.hours).for_each(|(sum, own)| *sum += own);
+            }
+        }
+        let by = self.base.hours.iter().zip(self.paces).zip(days).enumerate();
+        by.map(|(i, ((h, pace), day))| (h - day) / pace * to(i) + day).collect()
+    }
+
     /// The hours with those of one part exchanged for others.
     fn exchanged(&self, part: &[f64], by: impl Fn(usize) -> f64) -> Vec<f64> {
         let both = self.base.hours.iter().zip(part).enumerate();
@@ -452,10 +472,7 @@ impl View<'_> {
     /// The rate by trial with one input from the second sample.
     fn switched(&self, input: Input, streams: &[u64]) -> Vec<f64> {
         let columns = match input {
-            Input::Pace => {
-                let by = self.base.hours.iter().zip(self.paces).zip(self.other_paces);
-                self.with_hours(by.map(|((h, pace), other)| h / pace * other).collect())
-            }
+            Input::Pace => self.with_hours(self.at_pace(|i| self.other_paces[i])),
             Input::Once(_)
             | Input::Setup(_)
             | Input::Each(_)
@@ -463,16 +480,22 @@ impl View<'_> {
             | Input::ChannelOrder(_)
             | Input::SecondOrder
             | Input::Quote(_)
-            | Input::Enquiry(_) => match self.time(input) {
+            | Input::Enquiry(_)
+            | Input::There(_)
+            | Input::Travel(_) => match self.time(input) {
                 Some((_, runs)) => self.with_hours(self.exchanged(&runs.hours, |i| runs.other[i])),
                 None => self.base.clone(),
             },
-            Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Exchange(_) => {
+            Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Exchange(_) | Input::DayCost(_) => {
                 self.with_money(&self.bare.salted(streams))
             }
-            Input::Chance(_) | Input::OrderSize | Input::Returns | Input::Buyers | Input::Seconds | Input::Won(_) => {
-                self.simulator.run(&self.plan.salted(streams))
-            }
+            Input::Chance(_)
+            | Input::OrderSize
+            | Input::Returns
+            | Input::Buyers
+            | Input::Seconds
+            | Input::Won(_)
+            | Input::DaySells(_) => self.simulator.run(&self.plan.salted(streams)),
         };
         rates(&columns.hours, &columns.profit)
     }
@@ -486,19 +509,17 @@ impl View<'_> {
             let at = |plan: &Plan| plan.with_shape(stream, |shape| Shape::Fixed(shape.quantile(q)));
             let columns = match input {
                 Input::Pace => {
-                    let by = self.base.hours.iter().zip(self.paces);
-                    let hours = by.map(|(h, pace)| h / pace * value).collect();
+                    let hours = self.at_pace(|_| value);
                     self.revalued(self.with_hours(hours), |then| then.pace = Spread::Certain(value))
                 }
-                Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Exchange(_) => {
-                    self.revalued(self.with_money(&at(self.bare)), |then| match input {
+                Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Exchange(_) | Input::DayCost(_) => self
+                    .revalued(self.with_money(&at(self.bare)), |then| match input {
                         Input::Price(i) => prices(&mut then.materials[i], &|price| Spread::Certain(price.quantile(q))),
                         Input::Waste(i) => then.materials[i].waste = Spread::Certain(value),
                         Input::Exchange(i) => then.currencies[i].rate = Spread::Certain(value),
                         _ => {}
-                    })
-                }
-                Input::OrderSize | Input::Buyers => self.simulator.run(&at(self.plan)),
+                    }),
+                Input::OrderSize | Input::Buyers | Input::DaySells(_) => self.simulator.run(&at(self.plan)),
                 _ => match self.time(input) {
                     Some((_, runs)) => {
                         self.with_time(self.exchanged(&runs.hours, |i| runs.a_minute[i] * value), input, value)
@@ -527,7 +548,9 @@ impl View<'_> {
             | Input::ChannelOrder(_)
             | Input::SecondOrder
             | Input::Quote(_)
-            | Input::Enquiry(_) => Shape::new(&self.time(input)?.0.spread),
+            | Input::Enquiry(_)
+            | Input::There(_)
+            | Input::Travel(_) => Shape::new(&self.time(input)?.0.spread),
             Input::Price(i) => self.plan.materials[i].price.shape.clone(),
             Input::Waste(i) => self.plan.materials[i].waste.shape.clone(),
             Input::Exchange(i) => self.plan.rates[i].shape.clone(),
@@ -535,6 +558,8 @@ impl View<'_> {
             Input::Postage => varying(self.plan.sales().map(|c| &c.post.shape))?,
             Input::OrderSize => varying(self.plan.sales().map(|c| &c.order_of.shape))?,
             Input::Buyers => self.plan.demand.as_ref()?.counts.clone().ok()?,
+            Input::DaySells(i) => self.plan.days[i].sells.counts.clone().ok()?,
+            Input::DayCost(i) => self.plan.days[i].cost.shape.clone(),
             Input::Chance(_) | Input::Returns | Input::Seconds | Input::Won(_) => return None,
         })
     }
@@ -548,6 +573,7 @@ impl View<'_> {
     fn belongs(&self, input: Input) -> (Kind, Option<String>) {
         let step = |i: usize| Some(self.scenario.steps[i].name.clone());
         let material = |i: usize| Some(self.scenario.materials[i].name.clone());
+        let day = |i: usize| Some(self.scenario.selling_days[i].name.clone());
         match input {
             Input::Pace => (Kind::Pace, None),
             Input::Once(i) => (Kind::Once, step(i)),
@@ -568,6 +594,10 @@ impl View<'_> {
             Input::Quote(way) => (Kind::Quote, self.way(way)),
             Input::Enquiry(way) => (Kind::Enquiry, self.way(way)),
             Input::Won(way) => (Kind::Won, self.way(way)),
+            Input::There(i) => (Kind::There, day(i)),
+            Input::Travel(i) => (Kind::Travel, day(i)),
+            Input::DayCost(i) => (Kind::DayCost, day(i)),
+            Input::DaySells(i) => (Kind::DaySells, day(i)),
         }
     }
 }
@@ -612,6 +642,10 @@ fn name(kind: Kind, of: Option<&str>) -> String {
         Kind::Quote => "quotes",
         Kind::Enquiry => "enquiries",
         Kind::Won => "orders won",
+        Kind::There => "time there",
+        Kind::Travel => "time on the way",
+        Kind::DayCost => "cost",
+        Kind::DaySells => "sells",
     };
     of.map_or_else(|| what.to_owned(), |of| format!("{of}: {what}"))
 }

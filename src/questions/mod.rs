@@ -118,6 +118,7 @@ pub fn made_to_order(scenario: &Scenario, hours: f64) -> bool {
         && order_of.mean() == 1.0
         && scenario.season.is_none()
         && scenario.channels.is_empty()
+        && scenario.selling_days.is_empty()
 }
 
 /// The single piece where it is made to order, as nobody orders two; else the first size that pays, or, where none does, the one

@@ -123,6 +123,8 @@ pub enum Kind {
     Channel,
     /// Chances of a spoiled piece: 1 is twice as likely. None is raised above 95 %.
     Spoil,
+    /// Pieces that selling days find buyers for: 0.5 is half as many.
+    Days,
     /// Chances that a quote or an enquiry comes to nothing: 1 is twice as likely. None is raised above 95 %.
     Lost,
     /// Chances of a second: 1 is twice as likely. None is raised above 95 %.

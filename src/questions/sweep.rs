@@ -2,6 +2,7 @@
 
 use super::{Settings, made_to_order};
 use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeRuns, Sums};
+use crate::model::money::{DayMoney, selling_days};
 pub use crate::model::{Money, Parts};
 use crate::model::{ceiling, slow_ceiling};
 use crate::scenario::{Channel, Scenario};
@@ -115,6 +116,9 @@ pub struct SizeAnswer {
     pub money: Money,
     /// Share of runs in which every good piece is sold.
     pub sold_out: Share,
+    /// What each selling day is to the batch, on average and exactly; absent where there are none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub selling_days: Vec<DayMoney>,
     /// What each channel's hour earns; empty where there is one way of selling.
     pub channels: Vec<ChannelAnswer>,
 }
@@ -612,6 +616,7 @@ fn size_answer(
             n,
             QuantileRanks::floor(&read.floor, places.asked).price,
         ),
+        selling_days: selling_days(scenario, size),
         sold_out: stats::wilson(sums.sold_out as u64, trials),
         floor_asked: QuantileRanks::floor(&read.floor, places.asked),
         floor_long_run: (per_price > 0.0 && scenario.price_counts())
@@ -631,15 +636,22 @@ fn long_run(moments: &Moments, hours: f64, profit: f64, n: f64) -> Mean {
 
 /// What the hours of a piece go into, on average.
 fn parts(sums: &Sums, hours_a_piece: f64, n: f64, pieces: f64) -> Parts {
-    let [setup, redo, per_order, once] =
-        [sums.setup_hours, sums.redo_hours, sums.order_hours, sums.once_hours].map(|h| h / n / pieces);
+    let [setup, redo, per_order, once, selling_days] = [
+        sums.setup_hours,
+        sums.redo_hours,
+        sums.order_hours,
+        sums.once_hours,
+        sums.day_hours,
+    ]
+    .map(|h| h / n / pieces);
     Parts {
         once,
         setup,
         // What is left; never below 0 by more than rounding.
-        each: (hours_a_piece - once - setup - redo - per_order).max(0.0),
+        each: (hours_a_piece - once - setup - redo - per_order - selling_days).max(0.0),
         redo,
         per_order,
+        selling_days,
     }
 }
 
@@ -654,6 +666,7 @@ fn money(sums: &Sums, shop: f64, n: f64) -> Money {
         shop,
         clearance: sums.clearance / n,
         holding: sums.holding / n,
+        selling_days: sums.day_cost / n,
     }
 }
 
@@ -688,8 +701,9 @@ fn channel_answers(
             let of_all = |of: &dyn Fn(&ChannelSums) -> f64| channels.iter().map(of).fold(0.0, |sum, v| sum + v);
             // What seconds bring belongs to the making; so do their orders' hours and stock.
             let brought: f64 = seconds.iter().map(|all| all.income - all.fees - all.post).sum();
-            let share = per_hour(own.sold, of_all(&|other| other.sold));
-            let making = block.hours - of_all(&|other| other.order_hours);
+            // Selling days have sold their share of what was made.
+            let share = per_hour(own.sold, of_all(&|other| other.sold) + block.sums.day_sold);
+            let making = block.hours - of_all(&|other| other.order_hours) - block.sums.day_hours;
             let hours = own.order_hours + share * making;
             let stock = block.sums.materials - of_all(&|other| other.materials);
             let profit = own.income - own.fees - own.post - own.materials - share * stock

@@ -16,6 +16,9 @@ pub fn priced(scenario: &Scenario, factor: f64) -> Scenario {
     for channel in &mut changed.channels {
         channel.sale.price *= factor;
     }
+    for day in &mut changed.selling_days {
+        day.price *= factor;
+    }
     if let Some(season) = &mut changed.season {
         season.asked_at *= factor;
     }
@@ -31,6 +34,7 @@ pub fn one_order(scenario: &Scenario, pieces: u32) -> Scenario {
     changed.sale.order_of = crate::scenario::Spread::Certain(f64::from(pieces));
     changed.batch.spoiled = Spoiled::Remake;
     changed.channels.clear();
+    changed.selling_days.clear();
     (changed.season, changed.steady) = (None, None);
     // A second fills no order: it is made again, and what it might fetch is left out.
     for step in changed.steps.iter_mut().filter(|step| step.second > 0.0) {
@@ -53,6 +57,7 @@ pub fn through(scenario: &Scenario, channel: usize) -> Scenario {
     only.sale.currencies.price = None;
     (only.share, only.discount, only.own_price) = (1.0, 0.0, false);
     changed.sale = only.sale.clone();
+    changed.selling_days.clear();
     changed.channels = vec![only];
     changed
         .materials
@@ -142,13 +147,27 @@ pub fn dearer_post(scenario: &Scenario, factor: f64) -> Scenario {
     changed
 }
 
-/// Fees, of the price and per order, times `factor`.
+/// What selling days find buyers for, less so large a share.
+#[must_use]
+pub fn fewer_on_days(scenario: &Scenario, share: f64) -> Scenario {
+    let mut changed = scenario.clone();
+    for day in &mut changed.selling_days {
+        day.sells = day.sells.scaled(1.0 - share);
+    }
+    changed
+}
+
+/// Fees, of the price and per order and for selling days, times `factor`.
 #[must_use]
 pub fn dearer_fees(scenario: &Scenario, factor: f64) -> Scenario {
     let mut changed = scenario.clone();
     for sale in sales(&mut changed) {
         sale.fee *= factor;
         sale.fee_per_order *= factor;
+    }
+    for day in &mut changed.selling_days {
+        day.fee *= factor;
+        day.cost = day.cost.scaled(factor);
     }
     changed
 }

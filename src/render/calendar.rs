@@ -603,6 +603,9 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
     if answer.asked_before {
         said.push("Quotes and enquiries come before the work; their time is in none of these days.".to_owned());
     }
+    if answer.selling_days > 0 {
+        said.push("Selling days and the way there are in none of these days.".to_owned());
+    }
     let limits = &at.limits;
     said.push(if answer.certain {
         "The day plan shows the batch; the end of a wait is rounded up.".to_owned()

@@ -101,7 +101,14 @@ fn foremost(answer: &Drivers) -> Option<(usize, &InputAnswer, Estimate)> {
 const fn is_time(kind: Kind) -> bool {
     matches!(
         kind,
-        Kind::Once | Kind::Setup | Kind::Each | Kind::PerOrder | Kind::Quote | Kind::Enquiry
+        Kind::Once
+            | Kind::Setup
+            | Kind::Each
+            | Kind::PerOrder
+            | Kind::Quote
+            | Kind::Enquiry
+            | Kind::There
+            | Kind::Travel
     )
 }
 
@@ -119,6 +126,7 @@ fn less_of(lever: &Lever) -> String {
         (Kind::Second, None) => "10 % fewer seconds".to_owned(),
         (Kind::Redo, Some(of)) => format!("10 % fewer pieces done again at '{of}'"),
         (Kind::Redo, None) => "10 % fewer pieces done again".to_owned(),
+        (Kind::DayCost, Some(of)) => format!("10 % off what '{of}' costs"),
         (Kind::Postage, _) => "10 % off the postage".to_owned(),
         (Kind::Returns, _) => "10 % fewer returns".to_owned(),
         (Kind::Fee, _) => "10 % off the fee".to_owned(),
@@ -351,6 +359,10 @@ fn subject(answer: &Drivers, input: &InputAnswer) -> String {
         Kind::Seconds | Kind::Second => "which pieces are seconds".to_owned(),
         Kind::Quote => "the time a quote takes".to_owned(),
         Kind::Enquiry => "the time an enquiry takes".to_owned(),
+        Kind::There => format!("the time there at '{of}'"),
+        Kind::Travel => format!("the time on the way to '{of}'"),
+        Kind::DayCost => format!("what '{of}' costs"),
+        Kind::DaySells => format!("how many pieces '{of}' sells"),
         Kind::Won => "how many quotes and enquiries it takes to win an order".to_owned(),
     }
 }

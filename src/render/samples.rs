@@ -94,6 +94,7 @@ impl Shop {
             each: self.each / 60.0,
             redo: self.redo / 60.0,
             per_order: self.per_order / 60.0,
+            selling_days: 0.0,
         };
         let per_piece = parts.once + parts.setup + parts.each + parts.redo + parts.per_order;
         let sd = (self.spread.0.powi(2) + self.spread.1.powi(2) / pieces).sqrt();
@@ -174,12 +175,14 @@ impl Shop {
                 shop: 0.0,
                 clearance: 0.0,
                 holding: 0.0,
+                selling_days: 0.0,
             },
             sold_out: Share {
                 share: 1.0,
                 low: 1.0,
                 high: 1.0,
             },
+            selling_days: Vec::new(),
             channels: Vec::new(),
         }
     }
@@ -325,6 +328,7 @@ pub(crate) fn any_sweep() -> impl Strategy<Value = Sweep> {
                     each: next(),
                     redo: next(),
                     per_order: next(),
+                    selling_days: 0.0,
                 };
                 for floor in s.floor.iter_mut().chain([&mut s.floor_asked]) {
                     floor.price = Some(next()).filter(|v| *v > -1e6);

@@ -73,6 +73,7 @@ pub(super) fn name(stress: &Stress, misfortune: &Misfortune) -> String {
         Kind::Step => format!("{named} slower"),
         Kind::Channel => format!("orders through {named} slower"),
         Kind::Spoil => "spoil likelier".to_owned(),
+        Kind::Days => "fewer sold on selling days".to_owned(),
         Kind::Lost => "more quotes and enquiries lost".to_owned(),
         Kind::Seconds => "seconds likelier".to_owned(),
         Kind::Redo => "redo likelier".to_owned(),
@@ -108,6 +109,7 @@ pub(super) fn how_bad(stress: &Stress, misfortune: &Misfortune, x: f64) -> Strin
         Kind::Fees => ("higher", "as high", "lower"),
         Kind::Spoil | Kind::Seconds | Kind::Redo => ("likelier", "as often", "rarer"),
         Kind::Lost => ("more", "as many", "fewer"),
+        Kind::Days => ("fewer", "", ""),
         Kind::AllAtOnce => ("worse", "as bad", "better"),
         Kind::Unsold if in_season(misfortune, stress) => ("fewer", "", ""),
         Kind::Unsold => {
@@ -135,7 +137,7 @@ pub(super) fn how_bad(stress: &Stress, misfortune: &Misfortune, x: f64) -> Strin
 pub(super) fn told(misfortune: &Misfortune) -> Option<&Strength> {
     let wanted = match misfortune.kind {
         Kind::Build | Kind::AllAtOnce => 0.1,
-        Kind::Setups | Kind::Step | Kind::Channel | Kind::Unsold => 0.5,
+        Kind::Setups | Kind::Step | Kind::Channel | Kind::Unsold | Kind::Days => 0.5,
         Kind::Stock | Kind::Post | Kind::Fees => 0.25,
         Kind::Spoil | Kind::Seconds | Kind::Redo | Kind::Lost | Kind::Own => 1.0,
     };

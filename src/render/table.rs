@@ -75,7 +75,10 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
     c.fields("hours_per_piece", MIDDLE, Unit::Hours)
         .head("hours\na piece")
         .plain();
-    let parts = ["once", "setup", "each", "redo", "per_order"];
+    // A scenario without selling days has no columns for them.
+    let days = sweep.sizes.iter().any(|size| !size.selling_days.is_empty());
+    let mut parts = vec!["once", "setup", "each", "redo", "per_order"];
+    parts.extend(days.then_some("selling_days"));
     c.called("hours_parts", "hours_per_piece", &parts, Unit::Hours);
     c.field("setup_share", Unit::Share)
         .head("setup's\nshare")
@@ -93,7 +96,7 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
             .plain();
     }
     floors(&mut c, sweep, varies);
-    let sums = [
+    let mut sums = vec![
         "income",
         "materials",
         "materials_paid",
@@ -103,6 +106,7 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
         "clearance",
         "holding",
     ];
+    sums.extend(days.then_some("selling_days"));
     c.fields("money", &sums, money);
     c.fields("sold_out", SHARE, Unit::Share);
     // Every size of one answer has the same channels; the first speaks for all.

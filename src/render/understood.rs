@@ -3,6 +3,7 @@
 use super::cautions;
 use super::columns::{Columns, Declared, Table};
 use super::figure;
+use super::floor::joined;
 use super::format::{
     amount, asked_of_100, confidence, count, hours, mean_count, money, nearest, share, sizes_written, typed_money,
     weeks as in_weeks,
@@ -11,8 +12,8 @@ use super::grid::Grid;
 use super::text::{Look, printable, wrap};
 use crate::clean;
 use crate::scenario::{
-    Buyers, Channel, Finished, Jig, Leftover, Logged, Material, Sale, Scenario, Seconds, Spoiled, Spread, Step, Unsold,
-    Varies,
+    Buyers, Channel, Finished, Jig, Leftover, Logged, Material, Sale, Scenario, Seconds, SellingDay, Spoiled, Spread,
+    Step, Unsold, Varies,
 };
 
 /// The whole scenario as understood, at most `columns` wide where that can be.
@@ -91,6 +92,7 @@ fn opening(scenario: &Scenario) -> Vec<String> {
 fn closing(scenario: &Scenario) -> Vec<String> {
     let mut said = vec![sale(scenario)];
     said.extend(channels(scenario));
+    said.extend(scenario.selling_days.iter().map(|day| selling_day(scenario, day)));
     said.extend(seconds(scenario));
     said.extend(besides_the_sale(scenario));
     said.push(shop(scenario));
@@ -474,6 +476,32 @@ fn channels(scenario: &Scenario) -> Vec<String> {
         format!("Channel \"{}\" {price}{time} {terms}", channel.name)
     };
     scenario.channels.iter().map(one).collect()
+}
+
+/// One selling day.
+fn selling_day(scenario: &Scenario, day: &SellingDay) -> String {
+    let own = |value: f64| money(value, &scenario.currency);
+    let sells = match &day.sells {
+        Spread::Certain(one) if *one == 1.0 => "1 piece".to_owned(),
+        many => format!("{} pieces", plain(many)),
+    };
+    let time = [(&day.there, "there"), (&day.travel, "on the way")]
+        .into_iter()
+        .filter(|(time, _)| !time.is_zero())
+        .map(|(time, what)| format!("{} {what}", three_in_words(time, hands)));
+    let takes: Vec<String> = std::iter::once(three_in_words(&day.cost, own))
+        .filter(|_| !day.cost.is_zero())
+        .chain(time)
+        .collect();
+    let takes = joined(&takes).map_or_else(String::new, |list| format!(" The day takes {list}."));
+    let left = 100.0 * day.left_of_money();
+    format!(
+        "Selling day \"{}\", once with every batch: {sells} find a buyer at {} each, and of 100 that they pay you keep {}.{takes} What is left \
+         comes home.",
+        day.name,
+        own(day.price),
+        money(left, &scenario.currency)
+    )
 }
 
 /// What becomes of seconds, where any step makes some.

@@ -10,6 +10,7 @@ mod reasons;
 pub(super) use beyond::ceiling_is_passed;
 
 use super::format::{asked_of_100, count, hours, mean_count, money, of_100, typed_money};
+use crate::model::money::DayMoney;
 use crate::questions::size_of;
 use crate::questions::sweep::{SizeAnswer, Sweep};
 
@@ -187,6 +188,7 @@ impl<'a> View<'a> {
             said.push(self.ceiling());
         }
         said.extend(self.seconds());
+        said.extend(self.selling_days());
         said.extend(self.by_channel());
         if let Advice::Pays(_) = advice {
             said.extend(self.as_many_buyers());
@@ -205,6 +207,23 @@ impl<'a> View<'a> {
             batch_of(self.largest.size),
             mean_count(seconds)
         ))
+    }
+
+    /// What each selling day is to the largest batch.
+    fn selling_days(&self) -> Vec<String> {
+        let currency = &self.sweep.currency;
+        let day = |day: &DayMoney| {
+            format!(
+                "Of {}, {} on average are sold at \"{}\": {} after tax and fees, less {} for the day, for {} there and on the way.",
+                batch_of(self.largest.size),
+                mean_count(day.sold),
+                day.name,
+                money(day.kept, currency),
+                money(day.cost, currency),
+                hours(day.hours)
+            )
+        };
+        self.largest.selling_days.iter().map(day).collect()
     }
 
     fn target(&self) -> String {

@@ -80,6 +80,16 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
             look(&|| owner("enquiry"), &channel.sale.enquiry.minutes);
         }
     }
+    for day in &scenario.selling_days {
+        for (key, spread) in [
+            ("sells", &day.sells),
+            ("there", &day.there),
+            ("travel", &day.travel),
+            ("cost", &day.cost),
+        ] {
+            look(&|| format!("selling day `{}`: {key}", day.name), spread);
+        }
+    }
     if let Some(seconds) = &scenario.seconds {
         if let Some(own) = &seconds.per_order {
             look(&|| "seconds.per_order".to_owned(), own);
@@ -250,6 +260,14 @@ fn sale(scenario: &Scenario, said: &mut Vec<String>) {
             "seconds.price is {}, and a first costs {}: a second costs no less",
             seconds.sale.price, sale.price
         ));
+    }
+    for day in &scenario.selling_days {
+        if day.sells.limits().1 < 0.5 {
+            said.push(format!("selling day `{}` sells nothing", day.name));
+        }
+        if day.minutes() == 0.0 {
+            said.push(format!("selling day `{}` takes none of your time", day.name));
+        }
     }
     if sale.post_charged > 0.0 && sale.post.is_zero() {
         said.push("the buyer pays postage, but sale.post says the carrier takes none".to_owned());

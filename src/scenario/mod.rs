@@ -20,8 +20,8 @@ pub(crate) use amounts::{FEWEST_LOGGED, MOST_LOGGED, work_minutes};
 pub use faults::nearest;
 pub use faults::{Fault, Faults};
 pub(crate) use faults::{Source, SourceSpan, quoted};
-pub(crate) use read::text_of;
 pub use read::{ASKED_PRICE, read, read_bytes, split_setting};
+pub(crate) use read::{plain_sale, text_of};
 pub use spread::{Logged, Spread, TenthsError, ThreePoint};
 
 /// One checked scenario: a design, its steps, its stock and how it is sold.
@@ -49,6 +49,8 @@ pub struct Scenario {
     pub shop: Shop,
     /// Where the pieces go; empty: all of them as [`Scenario::sale`] says. Shares add up to 1, names unique.
     pub channels: Vec<Channel>,
+    /// Days at stalls and fairs, in the order of the file; names unique, never together with `steady`.
+    pub selling_days: Vec<SellingDay>,
     /// How seconds are sold; `None`: they are thrown away.
     pub seconds: Option<Seconds>,
     /// Other currencies that money is written in; codes unique.
@@ -297,6 +299,44 @@ pub struct Seconds {
     pub per_order: Option<Spread>,
 }
 
+/// A day at a stall or a fair. Each happens once with every batch, whatever its size, before a piece is sold otherwise; what is left comes
+/// home. A piece sold there makes no order: nobody packs or posts it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SellingDay {
+    /// Unique within the scenario.
+    pub name: String,
+    /// Money for the pitch, the fuel and the like; drawn once a batch.
+    pub cost: Spread,
+    /// The maker's minutes there, which no pace lengthens.
+    pub there: Spread,
+    /// The maker's minutes on the way, loading included.
+    pub travel: Spread,
+    /// Pieces that find a buyer, as far as there are good ones; drawn once a batch and rounded to whole pieces.
+    pub sells: Spread,
+    /// What a buyer pays for a piece there, tax included.
+    pub price: f64,
+    /// Whether that is its own and not the list price; it moves with the list price as a channel's does.
+    pub own_price: bool,
+    /// Tax contained in the price, as a fraction of the net price.
+    pub tax: f64,
+    /// Fraction of what the buyer pays.
+    pub fee: f64,
+}
+
+impl SellingDay {
+    /// What is left of each unit of money that a buyer pays, tax and fee taken off.
+    #[must_use]
+    pub fn left_of_money(&self) -> f64 {
+        1.0 / (1.0 + self.tax) - self.fee
+    }
+
+    /// Mean minutes there and on the way.
+    #[must_use]
+    pub fn minutes(&self) -> f64 {
+        self.there.mean() + self.travel.mean()
+    }
+}
+
 /// Another currency.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Currency {
@@ -489,6 +529,7 @@ impl Scenario {
     #[must_use]
     pub fn price_counts(&self) -> bool {
         self.sales().into_iter().any(|sale| sale.left_of_money() > 1e-12)
+            || self.selling_days.iter().any(|day| day.left_of_money() > 1e-12)
     }
 
     /// The sales that pieces go through: those of the channels, or the one of `[sale]`.

@@ -32,6 +32,7 @@ mod report;
 mod season;
 mod seconds;
 mod selling;
+mod selling_days;
 mod shipped;
 mod sold;
 mod sold_truth;

@@ -41,6 +41,8 @@ struct Choices<'a> {
     remake: bool,
     /// Whether any step makes seconds.
     seconds: bool,
+    /// Whether there are selling days, which leave no steady sale.
+    days: bool,
     /// Sections and keys written so far.
     used: BTreeSet<(String, String)>,
     section: &'static str,
@@ -362,6 +364,10 @@ impl Choices<'_> {
                 }
             }
         }
+        self.days = self.has(0.35);
+        for number in 0..if self.days { self.whole(1, 3) } else { 0 } {
+            self.selling_day(number);
+        }
         if self.seconds && self.has(0.7) {
             self.head("seconds", false);
             let price = self.number(2.0, 15.0);
@@ -383,6 +389,33 @@ impl Choices<'_> {
                 let per_month = self.number(20.0, 300.0);
                 self.key("per_month", &per_month.to_string());
                 self.key("hours_per_month", "60");
+            }
+        }
+    }
+
+    fn selling_day(&mut self, number: u32) {
+        self.head("selling_day", true);
+        self.key("name", &format!("\"day {number}\""));
+        let sells = if self.has(0.5) {
+            self.whole(0, 9).to_string()
+        } else {
+            self.range(0.2, 9.0, "")
+        };
+        self.key("sells", &sells);
+        for (key, unit, high) in [("there", "h", 8.0), ("travel", "min", 90.0), ("cost", "", 60.0)] {
+            if self.has(0.6) {
+                let amount = self.range(0.1 * high, high, unit);
+                self.key(key, &amount);
+            }
+        }
+        if self.has(0.6) {
+            let price = self.number(20.0, 90.0);
+            self.key("price", &price.to_string());
+        }
+        for key in ["tax", "fee"] {
+            if self.has(0.4) {
+                let share = self.amount(1.0, 20.0, "%");
+                self.key(key, &share);
             }
         }
     }
@@ -413,7 +446,7 @@ impl Choices<'_> {
                 let elasticity = self.number(0.5, 3.0);
                 self.key("elasticity", &elasticity.to_string());
             }
-        } else if kind > 0.3 {
+        } else if kind > 0.3 && !self.days {
             self.head("steady", false);
             let per_week = self.number(0.5, 6.0);
             self.key("per_week", &per_week.to_string());
@@ -473,6 +506,7 @@ fn make(numbers: &[f64], certain: bool) -> Made {
         roomy: false,
         remake: false,
         seconds: false,
+        days: false,
         used: BTreeSet::new(),
         section: "",
         text: String::new(),
@@ -547,9 +581,12 @@ fn figures(shop: &Scenario, size: u32) -> (Vec<Figure>, Option<NoClosedForm>) {
     add("hours of setup", hours, parts.setup, |runs| runs.sums.setup_hours);
     add("hours of redo", hours, parts.redo, |runs| runs.sums.redo_hours);
     add("hours of orders", hours, parts.per_order, |runs| runs.sums.order_hours);
+    add("hours of selling days", hours, parts.selling_days, |runs| {
+        runs.sums.day_hours
+    });
     add("hours per piece", hours, parts.each, |runs| {
         let s = &runs.sums;
-        runs.hours.iter().sum::<f64>() - s.once_hours - s.setup_hours - s.redo_hours - s.order_hours
+        runs.hours.iter().sum::<f64>() - s.once_hours - s.setup_hours - s.redo_hours - s.order_hours - s.day_hours
     });
     add("good", pieces, good.mean(), |runs| runs.sums.good);
     add(
@@ -559,7 +596,12 @@ fn figures(shop: &Scenario, size: u32) -> (Vec<Figure>, Option<NoClosedForm>) {
         |runs| runs.sums.good_squared,
     );
     let sold: Vec<f64> = ways.iter().map(|sold| sold.pieces).collect();
-    add("sold", pieces, total(&sold), |runs| runs.sums.sold);
+    let days = model::money::selling_days(shop, size)
+        .iter()
+        .map(|day| day.sold)
+        .sum::<f64>();
+    add("sold", pieces, total(&sold) + days, |runs| runs.sums.sold);
+    add("sold on selling days", pieces, days, |runs| runs.sums.day_sold);
     let seconds = counts::seconds_sold(shop, size).map_or(0.0, |sold| sold.pieces);
     add("seconds", pieces, seconds, |runs| runs.sums.seconds);
     add(
@@ -571,8 +613,17 @@ fn figures(shop: &Scenario, size: u32) -> (Vec<Figure>, Option<NoClosedForm>) {
     match model::money(shop, size) {
         Err(why) => (all, Some(why)),
         Ok(money) => {
-            let scale =
-                money.income + money.materials + money.fees + money.post + money.shop + money.holding + money.clearance;
+            let scale = money.income
+                + money.materials
+                + money.fees
+                + money.post
+                + money.shop
+                + money.holding
+                + money.clearance
+                + money.selling_days;
+            add("cost of selling days", scale, money.selling_days, |runs| {
+                runs.sums.day_cost
+            });
             add("income", scale, money.income, |runs| runs.sums.income);
             add("fees", scale, money.fees, |runs| runs.sums.fees);
             add("postage", scale, money.post, |runs| runs.sums.post);
@@ -830,6 +881,8 @@ fn an_endless_batch_earns_the_ceiling() {
         let mut shop = shop.clone();
         let size = 40_000;
         (shop.season, shop.steady) = (None, None);
+        // A day's pieces are few, and the ceiling takes its price for all.
+        shop.selling_days.clear();
         shop.batch.sizes = vec![size];
         if shop.batch.spoiled == scenario::Spoiled::Short {
             let sale = scenario::Sale {

@@ -33,6 +33,7 @@ impl Group {
             rates: vec![ZERO; plan.rates.len()],
             stock: Vec::new(),
             money: Vec::new(),
+            days: [ZERO; 2],
             orders: None,
             remakes: Vec::new(),
         }
@@ -146,6 +147,19 @@ impl Group {
             self.money.clear();
             self.money
                 .extend(plan.sales().map(|channel| ChannelMoney::new(channel, &self.rates)));
+        }
+        self.days = [ZERO; 2];
+        for day in &plan.days {
+            for source in &day.times {
+                let minutes = draw_run(simd, &keys, source);
+                for (sum, minutes) in self.days[0].iter_mut().zip(minutes) {
+                    *sum += minutes / 60.0;
+                }
+            }
+            let cost = draw_run(simd, &keys, &day.cost);
+            for (sum, cost) in self.days[1].iter_mut().zip(cost) {
+                *sum += cost;
+            }
         }
         self.orders = tile.sells.then(|| OrderState::new(plan, &keys));
         if plan.remake && plan.spoils {

@@ -190,16 +190,20 @@ impl Group {
             redo += load(&extra.redo);
         }
         let sale = recorder.sales[number].as_deref();
-        let taken = self.taken_here(simd, plan, sale, tile, row);
-        let per_price = taken.kept_price - taken.fee_price;
+        let mut taken = self.taken_here(simd, plan, sale, tile, row);
         let good = if plan.remake || sale.is_some() {
             pieces
         } else {
             load(&tile.sale.good[row].0)
         };
+        let on_days = self.sell_on_days(simd, plan, good, &mut taken);
+        let per_price = taken.kept_price - taken.fee_price;
         let once = load(&self.once);
         let per_hour = load(&self.pace_per_hour);
-        let hours = (once + setup + each + redo + taken.order_minutes) * per_hour;
+        let mut hours = (once + setup + each + redo + taken.order_minutes) * per_hour;
+        if on_days.is_some() {
+            hours += load(&self.days[0]);
+        }
         let terms = plan.terms;
 
         let bought = Bought {
@@ -215,6 +219,10 @@ impl Group {
         let mut profit = per_price * terms.price + taken.kept_post - taken.order_fees - taken.post - materials - shop;
         // The floor takes the money that does not hang on the price and what the maker's hours should cost.
         let mut due = hours * terms.target - (taken.kept_post - taken.order_fees - taken.post - materials - shop);
+        if on_days.is_some() {
+            profit -= load(&self.days[1]);
+            due += load(&self.days[1]);
+        }
         let leftover = good - taken.sold;
         if terms.clearance != 0.0 || terms.holding != 0.0 {
             let kept_back = leftover * plan.clearance(size) - good * good * terms.holding;
@@ -248,6 +256,11 @@ impl Group {
         add(Tally::MaterialsPaid, paid);
         let sold_out = leftover.simd_le(zero) & good.simd_gt(zero);
         add(Tally::Seconds, taken.seconds);
+        if let Some(sold) = on_days {
+            add(Tally::DaySold, sold);
+            add(Tally::DayHours, load(&self.days[0]));
+            add(Tally::DayCost, load(&self.days[1]));
+        }
         add(Tally::SoldOut, sold_out.select(splat(1.0), zero));
         if plan.channels.len() > 1 {
             self.record_channels(simd, plan, sale, tile, row, number, weight, recorder);
@@ -301,6 +314,22 @@ impl Group {
             taken.seconds = row.sold;
         }
         taken
+    }
+
+    /// Adds what selling days sell of so many good pieces, and tells how many; `None` where there are none.
+    #[inline(always)]
+    fn sell_on_days<S: Simd>(&self, simd: S, plan: &Plan, good: f64x8<S>, taken: &mut Taken<S>) -> Option<f64x8<S>> {
+        let ends = &self.orders.as_ref().filter(|_| !plan.days.is_empty())?.days;
+        let mut before = f64x8::splat(simd, 0.0);
+        for (day, end) in plan.days.iter().zip(ends) {
+            let up_to = good.min(f64x8::simd_from(simd, *end));
+            let sold = up_to - before;
+            taken.sold += sold;
+            taken.kept_price += sold * day.keep;
+            taken.fee_price += sold * day.fee;
+            before = up_to;
+        }
+        Some(before)
     }
 
     /// What the materials of a batch cost, and what they were really paid.

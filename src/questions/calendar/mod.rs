@@ -81,6 +81,9 @@ pub struct Calendar {
     /// Whether quotes or enquiries come before the orders, whose time is in no day here; absent where none do.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub asked_before: bool,
+    /// Selling days, whose time is in no day here; absent where there are none.
+    #[serde(skip_serializing_if = "is_none")]
+    pub selling_days: usize,
     /// The date asked for.
     pub from: Day,
     /// The bench day on which the run starts: the first from there on.
@@ -402,6 +405,7 @@ fn answer(
         title: scenario.title.clone(),
         confidence: scenario.confidence,
         trials: if certain { 1 } else { settings.trials },
+        selling_days: scenario.selling_days.len(),
         asked_before: scenario
             .sales()
             .into_iter()
@@ -440,6 +444,11 @@ fn sizes(scenario: &Scenario, question: &Question, settings: &Settings) -> (u32,
     (size, sizes)
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
+const fn is_none(count: &usize) -> bool {
+    *count == 0
+}
+
 /// Whether nothing that bears on the dates is left to chance.
 fn is_certain(scenario: &Scenario, once: bool) -> bool {
     let own = scenario
@@ -452,6 +461,7 @@ fn is_certain(scenario: &Scenario, once: bool) -> bool {
         .map(|step| &step.per_order)
         .chain(own)
         .any(|time| !time.is_zero());
+    let days = scenario.selling_days.iter().all(|day| day.sells.is_certain());
     let demand = scenario.season.as_ref().is_none_or(|season| match &season.buyers {
         Buyers::Range(range) => range.is_certain(),
         Buyers::Seen(seen) => seen.windows(2).all(|w| w[0] == w[1]),
@@ -472,7 +482,7 @@ fn is_certain(scenario: &Scenario, once: bool) -> bool {
             && step.redo == 0.0
             && step.spoil == 0.0
     });
-    sure(&scenario.pace) && steps && (!packs || (orders && demand))
+    sure(&scenario.pace) && steps && (!packs || (orders && demand && days))
 }
 
 /// What there could be more of: room where a size needs more than one round, a second of what several steps need, and bench hours.

@@ -9,7 +9,7 @@
 //! same streams, and a test adds them up and compares them with the engine. Waits have streams of their own.
 
 use crate::engine::path::dispatch;
-use crate::engine::plan::{FIRST_OF_SECONDS, Plan, PlanStep, Source};
+use crate::engine::plan::{FIRST_OF_SECONDS, Plan, PlanDemand, PlanStep, Source};
 use crate::engine::shape::Shape;
 use crate::engine::stream::{Use, Xoshiro, nth, part, seed_words, start};
 use crate::engine::{LANES, Path};
@@ -330,7 +330,10 @@ impl Times {
             .zip(&waves[0].good)
             .filter(|(a, b)| **a && **b)
             .count();
-        let good = through - both;
+        // What selling days take is packed for nobody.
+        let draw = |demand: &PlanDemand| demand.draw(nth(start(key, demand.part), 0));
+        let taken: f64 = plan.days.iter().map(|day| draw(&day.sells)).sum();
+        let good = (through - both).saturating_sub(taken as usize);
         let demand = plan
             .demand
             .as_ref()

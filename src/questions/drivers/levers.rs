@@ -114,6 +114,7 @@ impl View<'_> {
                         Owner::Step(i) => self.scenario.steps[i].name.clone(),
                         Owner::Channel(i) => self.scenario.channels[i].name.clone(),
                         Owner::Seconds => SECONDS.to_owned(),
+                        Owner::Day(i) => self.scenario.selling_days[i].name.clone(),
                         Owner::Asked(way) => {
                             asked_through("quotes and enquiries", self.way(way).as_deref().unwrap_or(""))
                         }
@@ -284,6 +285,18 @@ impl View<'_> {
                 channel.fee = (sale.fee - less(sale.fee)).max(0.0)
             })
         });
+        for (i, day) in self.scenario.selling_days.iter().enumerate() {
+            let cost = day.cost.mean();
+            let possible = Possible {
+                of: Some(&day.name),
+                ..lever(Kind::DayCost, cost, money, Some(Input::DayCost(i)))
+            };
+            let stream = self.plan.days[i].cost.part;
+            self.add(out, possible, &|less| {
+                self.bare
+                    .with_shape(stream, |shape| shape.scaled(1.0 - less(cost) / cost))
+            });
+        }
         let per_order = largest(&|sale| sale.fee_per_order);
         self.add(out, lever(Kind::FeePerOrder, per_order, money, None), &|less| {
             everywhere(self.bare, &|channel, sale| {
@@ -313,6 +326,7 @@ pub(super) enum Owner {
     Channel(usize),
     Seconds,
     Asked(usize),
+    Day(usize),
 }
 
 impl Owner {
@@ -322,6 +336,7 @@ impl Owner {
             Input::ChannelOrder(i) => Some(Self::Channel(i)),
             Input::SecondOrder => Some(Self::Seconds),
             Input::Quote(way) | Input::Enquiry(way) => Some(Self::Asked(way)),
+            Input::There(i) | Input::Travel(i) => Some(Self::Day(i)),
             _ => None,
         }
     }

@@ -99,10 +99,14 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
     add(Kind::Stock, None, DEARER, scaled(plain(vary::dearer_stock)));
     add(Kind::Post, None, DEARER, scaled(plain(vary::dearer_post)));
     add(Kind::Fees, None, DEARER, scaled(plain(vary::dearer_fees)));
+    if !scenario.selling_days.is_empty() {
+        let change: Change = Box::new(vary::fewer_on_days);
+        add(Kind::Days, None, UNSOLD, Way::Searched(change, 0.99));
+    }
     if scenario.season.is_some() {
         let change: Change = Box::new(fewer_buyers);
         add(Kind::Unsold, None, UNSOLD, Way::Searched(change, 0.99));
-    } else if size > 1 {
+    } else if size > 1 && scenario.selling_days.is_empty() {
         add(Kind::Unsold, None, UNSOLD, Way::Pieces);
     }
     let way = Way::Searched(plain(vary::all_worse), limit(scenario, vary::all_worse));

@@ -576,7 +576,7 @@ impl<'a> View<'a> {
             base = points.iter().map(|s| s.2).collect();
             ends.extend(points.last().map(|&(_, from, to)| {
                 let figure = format::hours((to - from) / per_hour);
-                EndLabel::area((from + to) / 2.0, color, part_name(part), figure)
+                EndLabel::area((from + to) / 2.0, color, self.part_name(part), figure)
             }));
             if self.few {
                 layers.push(Layer::bars(points, self.step, color));
@@ -593,6 +593,10 @@ impl<'a> View<'a> {
         (layers, ends)
     }
 
+    fn part_name(&self, part: usize) -> &'static str {
+        self.answer.sizes.last().map_or("", |s| parts(&s.hours_parts)[part].0)
+    }
+
     /// Names inside the areas.
     fn names_inside(&self, per_hour: f64) -> impl Iterator<Item = Layer> + '_ {
         (0..PARTS.len()).map(move |part| {
@@ -603,7 +607,7 @@ impl<'a> View<'a> {
             };
             Layer::inside(
                 self.answer.sizes.iter().map(edges).collect(),
-                part_name(part).to_owned(),
+                self.part_name(part).to_owned(),
                 if part <= 1 { INK } else { WHITE },
             )
         })
@@ -637,22 +641,17 @@ fn certain(curves: &[FloorCurve], (low, high): (f64, f64)) -> bool {
 
 /// The parts from the bottom up: what no batch dilutes first, setup, which every piece more dilutes, on top.
 fn parts(p: &Parts) -> [(&'static str, f64); 5] {
+    // Five shades are as many as can be told apart.
+    let selling = if p.selling_days > 0.0 {
+        ("orders, selling days", p.per_order + p.selling_days)
+    } else {
+        ("per order", p.per_order)
+    };
     [
         ("each", p.each),
-        ("per order", p.per_order),
+        selling,
         ("redo", p.redo),
         ("once", p.once),
         ("setup", p.setup),
     ]
-}
-
-fn part_name(part: usize) -> &'static str {
-    const NONE: Parts = Parts {
-        once: 0.0,
-        setup: 0.0,
-        each: 0.0,
-        redo: 0.0,
-        per_order: 0.0,
-    };
-    parts(&NONE)[part].0
 }

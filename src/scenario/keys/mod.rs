@@ -225,6 +225,7 @@ pub static SECTIONS: &[Section] = &[
     work::MATERIAL,
     money::SALE,
     money::CHANNEL,
+    money::SELLING_DAY,
     money::SECONDS,
     money::CURRENCIES,
     money::SHOP,

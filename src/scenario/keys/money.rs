@@ -170,6 +170,46 @@ pub(super) const CHANNEL: Section = Section {
     ],
 };
 
+pub(super) const SELLING_DAY: Section = Section {
+    word: "selling_day",
+    written: Written::Each,
+    about: "A day at a stall or a fair. Each happens once with every batch, whatever its size, in the order of the file and before \
+            anything is sold otherwise. What is left comes home and is sold as [sale], [[channel]] and [season] say. Nobody packs or posts \
+            what is sold there.",
+    keys: &[
+        Key::new("name", Takes::Name, r#""spring fair""#, "What you call it.").needed("what the day is called"),
+        Key::new(
+            "sells",
+            Takes::Amount(Rule::of(Measure::Number).up_to(Bound::To(LARGEST_SIZE as f64))),
+            r#""6 / 12 / 25""#,
+            "How many pieces find a buyer there, if there are so many.",
+        )
+        .unit("pieces")
+        .needed("how many pieces find a buyer there"),
+        Key::new(
+            "there",
+            TIME,
+            r#""7 / 8 / 9 h""#,
+            "Your hours there, from putting up the stall to taking it down. The pace of the batch does not lengthen them.",
+        )
+        .default("none"),
+        Key::new("travel", TIME, r#""2 h""#, "Your hours on the way there and back, with loading the car.").default("none"),
+        Key::new(
+            "cost",
+            Takes::Amount(Rule::of(Measure::Money)),
+            "45",
+            "What the day costs, sold or not: the pitch, fuel, a night away.",
+        )
+        .unit("money a day")
+        .default("nothing"),
+        Key::new("price", PRICE, "54", "What a buyer pays for a piece there, tax included.")
+            .unit("money a piece")
+            .default(AS_SALE),
+        TAX.default(AS_SALE),
+        FEE.default("none"),
+    ],
+};
+
 pub(super) const SECONDS: Section = Section {
     word: "seconds",
     written: Written::Once,

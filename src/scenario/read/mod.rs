@@ -19,6 +19,7 @@ use super::faults::{Fault, Faults, Source, SourceSpan};
 use super::tree;
 use reader::Reader;
 
+pub(crate) use sale::plain_sale;
 pub(super) use sizes::LARGEST_SIZE;
 
 /// What ISO 4217 keeps for "no currency".
@@ -96,19 +97,24 @@ fn asked_once(scenario: &mut Scenario, written: f64, overrides: &[(String, Strin
     }
     // A name may have points in it.
     let bare = |part: &str| part.trim().trim_matches(['"', '\'']).to_owned();
-    let given = |name: &str| {
+    let given = |section: &str, name: &str| {
         overrides.iter().any(|(key, _)| {
             let parts = key.split_once('.').zip(key.rsplit_once('.'));
             parts.is_some_and(|((word, rest), (_, last))| {
                 let owner = rest.rsplit_once('.').map_or("", |(owner, _)| owner);
-                bare(word) == "channel" && bare(owner) == name && bare(last) == "price"
+                bare(word) == section && bare(owner) == name && bare(last) == "price"
             })
         })
     };
     let factor = scenario.sale.price / written;
     for channel in &mut scenario.channels {
-        if channel.own_price && factor.is_finite() && !given(&channel.name) {
+        if channel.own_price && factor.is_finite() && !given("channel", &channel.name) {
             channel.sale.price *= factor;
+        }
+    }
+    for day in &mut scenario.selling_days {
+        if day.own_price && factor.is_finite() && !given("selling_day", &day.name) {
+            day.price *= factor;
         }
     }
 }

@@ -76,19 +76,7 @@ impl Reader<'_> {
         if let Some(fee) = self.certain(s, "fee") {
             sale.fee = fee;
         }
-        if sale.fee * (1.0 + sale.tax) >= 1.0 {
-            let key = if s.get("fee").is_some() { "fee" } else { "tax" };
-            self.at_value(
-                s,
-                key,
-                "nothing is left of the price after tax and this fee, however high it is".to_owned(),
-                "too high",
-                format!(
-                    "with this tax the fee is less than {} %",
-                    short(100.0 / (1.0 + sale.tax))
-                ),
-            );
-        }
+        self.something_left(s, sale.tax, sale.fee);
         if let Some((fee, currency)) = self.money(s, "fee_per_order") {
             sale.fee_per_order = fee.mean();
             sale.currencies.fee_per_order = currency;
@@ -112,6 +100,20 @@ impl Reader<'_> {
             self.tries(s, ["enquiry", "enquiry_bought"], &mut sale.enquiry);
         }
         sale
+    }
+
+    /// A fee and a tax that leave nothing of a price are a fault.
+    pub(super) fn something_left(&mut self, s: &Section<'_>, tax: f64, fee: f64) {
+        if fee * (1.0 + tax) >= 1.0 {
+            let key = if s.get("fee").is_some() { "fee" } else { "tax" };
+            self.at_value(
+                s,
+                key,
+                "nothing is left of the price after tax and this fee, however high it is".to_owned(),
+                "too high",
+                format!("with this tax the fee is less than {} %", short(100.0 / (1.0 + tax))),
+            );
+        }
     }
 
     /// The time of one try and the share that becomes an order.
@@ -150,7 +152,7 @@ impl Reader<'_> {
 }
 
 /// One piece an order, and nothing taken off.
-pub(super) const fn plain_sale(price: f64) -> Sale {
+pub(crate) const fn plain_sale(price: f64) -> Sale {
     Sale {
         price,
         tax: 0.0,

@@ -4,7 +4,7 @@ use crate::scenario::amounts::{self, short};
 use crate::scenario::faults::{Fault, SourceSpan};
 use crate::scenario::keys::{Measure, Rule};
 use crate::scenario::tree::{Table, Value};
-use crate::scenario::{Buyers, Channel, Finished, Sale, Season, Steady, Unsold};
+use crate::scenario::{Buyers, Channel, Finished, Sale, Season, SellingDay, Spread, Steady, Unsold};
 
 use super::reader::{Reader, Section, entry_title};
 use super::sale::plain_sale;
@@ -71,6 +71,59 @@ impl Reader<'_> {
             own_price: own.is_some(),
             per_order: self.amount(&s, "per_order"),
             sale,
+        }
+    }
+
+    /// Days at stalls and fairs. `sale` is what `[sale]` says, where that could be read.
+    pub(super) fn selling_days(&mut self, top: &Section<'_>, sale: Option<&Sale>) -> Vec<SellingDay> {
+        let Some(list) = self.list(top, "selling_day") else {
+            return Vec::new();
+        };
+        if top.get("steady").is_some() {
+            self.faults.push(Fault::new(
+                top.key_place("steady"),
+                "[steady] sells so many a week, and a [[selling_day]] comes once with a batch: how often that is hangs on the batch",
+                "not together with [[selling_day]]",
+                "take [season] or leave both out, or write the stall as a [[channel]] with its share",
+            ));
+        }
+        let stand_in = plain_sale(1.0);
+        let base = sale.unwrap_or(&stand_in);
+        let days: Vec<SellingDay> = list
+            .iter()
+            .map(|(table, place)| self.selling_day(table, place, base))
+            .collect();
+        self.unique(&list, "selling day", days.iter().map(|day| day.name.as_str()));
+        days
+    }
+
+    fn selling_day(&mut self, table: &Table, place: &SourceSpan, base: &Sale) -> SellingDay {
+        let title = entry_title("selling day", table);
+        let s = Section {
+            word: "selling_day",
+            title: &title,
+            table,
+            place,
+        };
+        self.unknown_keys(&s);
+        let name = self.name(&s, "selling day");
+        if s.get("sells").is_none() {
+            self.missing(&s, "sells");
+        }
+        let own = self.certain(&s, "price");
+        let tax = self.certain(&s, "tax").unwrap_or(base.tax);
+        let fee = self.certain(&s, "fee").unwrap_or(0.0);
+        self.something_left(&s, tax, fee);
+        SellingDay {
+            name,
+            cost: self.amount(&s, "cost").unwrap_or(Spread::ZERO),
+            there: self.amount(&s, "there").unwrap_or(Spread::ZERO),
+            travel: self.amount(&s, "travel").unwrap_or(Spread::ZERO),
+            sells: self.amount(&s, "sells").unwrap_or(Spread::ZERO),
+            price: own.unwrap_or(base.price),
+            own_price: own.is_some(),
+            tax,
+            fee,
         }
     }
 

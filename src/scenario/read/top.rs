@@ -39,6 +39,7 @@ impl Reader<'_> {
         let sale = self.sale(&top);
         let channels = self.channels(&top, sale.as_ref());
         let channel_names: Vec<String> = channels.iter().map(|channel| channel.name.clone()).collect();
+        let selling_days = self.selling_days(&top, sale.as_ref());
         let materials = self.materials(&top, &step_names, &channel_names);
         let seconds = self.seconds(&top, sale.as_ref(), &steps, batch.spoiled);
         let shop = self.shop(&top);
@@ -63,6 +64,7 @@ impl Reader<'_> {
             sale: sale?,
             shop,
             channels,
+            selling_days,
             seconds,
             currencies,
             season,

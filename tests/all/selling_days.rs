@@ -1,0 +1,197 @@
+//! Selling days, by hand and by law.
+
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
+use crate::bounds::{ALARM, close, normal_bound, scenario};
+use batchwright_core::model::{self, counts, variance::variance_of_hours};
+use batchwright_core::questions::{Settings, drivers, floor, stress, sweep};
+
+/// Of ten the fair takes three at 48 without tax, the market four at 40, and three come home.
+const TRIVETS: &str = r#"
+target = 20
+currency = "EUR"
+[batch]
+sizes = [2, 10]
+[[step]]
+name = "make"
+each = "30 min"
+[[step]]
+name = "pack"
+per_order = "6 min"
+[[material]]
+name = "box"
+per_order = 1
+price = 1.50
+[sale]
+price = 50
+tax = "25 %"
+fee = "10 %"
+post = 5
+[[selling_day]]
+name = "fair"
+sells = 3
+there = "6 h"
+travel = "2 h"
+cost = 40
+price = 60
+fee = "5 %"
+[[selling_day]]
+name = "market"
+sells = 4
+there = "5 h"
+"#;
+
+fn settings(trials: u64) -> Settings {
+    Settings {
+        trials,
+        ..Settings::default()
+    }
+}
+
+#[test]
+fn ten_by_hand() {
+    let shop = scenario(TRIVETS);
+    let hours = 10.0 * 0.5 + 3.0 * 0.1 + 8.0 + 5.0;
+    close(model::hours(&shop, 10), hours, 1e-12, "hours");
+    let money = model::money(&shop, 10).unwrap();
+    close(money.income, 3.0 * 48.0 + 4.0 * 40.0 + 3.0 * 40.0, 1e-12, "income");
+    close(money.fees, 3.0 * 3.0 + 3.0 * 5.0, 1e-12, "fees");
+    close(money.post, 15.0, 1e-12, "postage");
+    close(money.materials, 4.5, 1e-12, "materials");
+    close(money.selling_days, 40.0, 1e-12, "days");
+    close(money.profit(), 340.5, 1e-12, "profit");
+    // Of a list price p the fair keeps 1.2 x 0.75 p of each, the market 0.8 p, home 0.7 p.
+    let price = 50.0 + (20.0 * hours - 340.5) / (2.7 + 3.2 + 2.1);
+    close(model::money::floor(&shop, 10).unwrap().unwrap(), price, 1e-12, "floor");
+    // At best all are sold at the fair: 45 for half an hour.
+    close(model::ceiling(&shop), 90.0, 1e-12, "ceiling");
+    let answer = sweep::run(&shop, &settings(100), &|_| ());
+    let [two, ten] = &answer.sizes[..] else { panic!() };
+    close(ten.hours.mean, hours, 1e-12, "simulated hours");
+    close(ten.profit.mean, 340.5, 1e-12, "simulated profit");
+    close(ten.floor_asked.price.unwrap(), price, 1e-12, "simulated floor");
+    close(ten.hours_parts.selling_days, 1.3, 1e-12, "hours of days a piece");
+    close(ten.sold.mean, 10.0, 1e-12, "sold");
+    let fair = &ten.selling_days[0];
+    assert_eq!(
+        (fair.name.as_str(), fair.sold, fair.cost, fair.hours),
+        ("fair", 3.0, 40.0, 8.0)
+    );
+    close(fair.kept, 135.0, 1e-12, "kept");
+    // Both of two are sold at the fair, and the market is stood for nothing.
+    close(two.hours.mean, 14.0, 1e-12, "hours of two");
+    close(two.profit.mean, 2.0 * 45.0 - 40.0, 1e-12, "profit of two");
+    assert_eq!(two.selling_days[1].sold, 0.0);
+    let told = batchwright::render::understood::scenario(&shop, 200, true);
+    assert!(
+        told.contains("Selling day \"fair\", once with every batch: 3 pieces find a buyer at 60.00 EUR each"),
+        "{told}"
+    );
+    assert!(told.contains("40.00 EUR, 6 h there and 2 h on the way"), "{told}");
+    // An order that is there already goes to no fair.
+    let quoted = floor::orders(&shop, None, &[1], &settings(100), &|_| ());
+    let due = (36.0 / 60.0 * 20.0 + 6.5) / 0.7;
+    close(quoted.sizes[0].floor_asked.price.unwrap(), due, 1e-12, "an order");
+}
+
+/// No pace lengthens a day, and what nobody buys there comes home to a season that asks for two.
+#[test]
+fn days_keep_their_hours_and_a_season_comes_after() {
+    let shop = scenario(&format!(
+        "{TRIVETS}[pace]\nfactor = \"0.5 / 1.5\"\n[season]\nbuyers = 2\nclearance = 10\n"
+    ));
+    let money = model::money(&shop, 10).unwrap();
+    close(money.clearance, 10.0, 1e-12, "one is left");
+    // At the bench 5.2 h at a pace whose variance is 1/12.
+    close(
+        variance_of_hours(&shop, 10).unwrap(),
+        5.2 * 5.2 / 12.0,
+        1e-12,
+        "variance",
+    );
+    let ten = &sweep::run(&shop, &settings(20_000), &|_| ()).sizes[1];
+    close(ten.hours.mean, 18.2, 0.02, "hours");
+    close(ten.hours.p10, 5.2 * 0.6 + 13.0, 0.02, "a quick day");
+    let pace = &drivers::run(&shop, 10, &settings(1_000), &|_| ());
+    let pace = pace
+        .inputs
+        .iter()
+        .find(|input| input.kind == drivers::Kind::Pace)
+        .unwrap();
+    let profit = money.profit();
+    close(
+        pace.swing.unwrap().low.rate,
+        profit / (5.2 * 0.6 + 13.0),
+        1e-9,
+        "at a quick pace",
+    );
+    close(
+        pace.swing.unwrap().high.rate,
+        profit / (5.2 * 1.4 + 13.0),
+        1e-9,
+        "at a slow pace",
+    );
+}
+
+/// One piece, lost with 1/4; a day that finds from none to four buyers, uniform before it is rounded: at least one with 7/8.
+#[test]
+fn chance_by_law() {
+    let shop = scenario(
+        &TRIVETS
+            .replace("sells = 3", "sells = \"0 / 4\"")
+            .replace("cost = 40", "cost = \"20 / 60\"")
+            .replace("there = \"6 h\"", "there = \"4 / 8 h\"")
+            .replace("sizes = [2, 10]", "sizes = [1, 6]")
+            .replace("each = \"30 min\"", "each = \"30 min\"\nspoil = \"25 %\""),
+    );
+    let days = counts::on_selling_days(&shop, &counts::good(&shop, 1));
+    close(days.0[0].mean(), 0.75 * 0.875, 1e-12, "at the fair");
+    close(days.0[1].mean(), 0.75 * 0.125, 1e-12, "at the market");
+    close(days.1.mean(), 0.0, 1e-12, "home");
+    // Of six: by each number of good ones and of buyers.
+    let due = |size: u32| model::money(&shop, size).unwrap();
+    let trials = 40_000;
+    for at in sweep::run(&shop, &settings(trials), &|_| ()).sizes {
+        let bound = normal_bound(ALARM) * at.profit.se;
+        assert!(
+            (at.profit.mean - due(at.size).profit()).abs() < bound,
+            "{:?}",
+            at.profit
+        );
+        let bound = normal_bound(ALARM) * at.hours.se;
+        assert!(
+            (at.hours.mean - model::hours(&shop, at.size)).abs() < bound,
+            "{:?}",
+            at.hours
+        );
+    }
+    let found = drivers::run(&shop, 6, &settings(500), &|_| ());
+    for kind in [drivers::Kind::There, drivers::Kind::DayCost, drivers::Kind::DaySells] {
+        assert!(
+            found
+                .inputs
+                .iter()
+                .any(|input| input.kind == kind && input.of.as_deref() == Some("fair")),
+            "{kind:?}"
+        );
+    }
+    assert!(
+        found
+            .levers
+            .iter()
+            .any(|lever| lever.kind == drivers::Kind::DayCost && lever.has == 40.0)
+    );
+    assert!(
+        found
+            .steps
+            .iter()
+            .any(|step| step.name == "market" && (step.hours - 5.0).abs() < 1e-9)
+    );
+    let stressed = stress::run(&shop, 6, &settings(500), &|_| ());
+    let fewer = stressed
+        .misfortunes
+        .iter()
+        .find(|m| m.kind == stress::Kind::Days)
+        .unwrap();
+    assert!(fewer.strengths.iter().all(|s| s.rate_change.mean < 0.0), "{fewer:?}");
+}
