@@ -6,6 +6,9 @@ use super::survival::{Fit, Law, Problem};
 use crate::laws::{chi_squared_quantile, normal_quantile};
 use crate::stats::regression::student;
 
+/// Days from which on an interval has no end: a time that nobody lives to see.
+const NO_END: f64 = 1e5;
+
 /// Student's t at the freedom that is left, or the normal's; for intervals by the information, which have no likelihood to lean on, one
 /// degree less than theirs.
 pub(super) fn open_t(problem: &Problem, open: &Fit) -> f64 {
@@ -112,7 +115,7 @@ pub(super) fn half_sold(
     let ends: Option<Vec<(f64, f64)>> = shapes.iter().map(reach).collect();
     let end = |far: fn(f64, f64) -> f64, way: f64| {
         let ends = ends.as_ref()?.iter().map(|(log, reach)| libm::exp(log + way * reach));
-        Some(ends.fold(value, far)).filter(|end| end.is_finite())
+        Some(ends.fold(value, far)).filter(|end| *end < NO_END)
     };
     Between {
         value,

@@ -138,7 +138,8 @@ pub fn nodes(problem: &Problem, open: &Fit, column: Option<usize>, level: LevelO
         if !(a_week.is_finite() && variance.is_finite() && weight.is_finite()) {
             return;
         }
-        let shape = 1.0 / variance.max(1e-12);
+        // What says next to nothing still has a law that can be summed over.
+        let shape = (1.0 / variance).clamp(0.05, 1e12);
         // Quantiles of a gamma law of mean 1 (Wilson & Hilferty 1931, "The distribution of chi-square", PNAS 17(12), 684-688).
         let at = |k: usize| {
             let z = normal_quantile((k as f64 + 0.5) / LEVELS as f64);
