@@ -139,7 +139,7 @@ mod tests {
                 assert_eq!(p90, 0.0);
                 continue;
             };
-            let text = format!("{FILE}[season]\nbuyers = {written}\nclearance = '50 %'\nweeks = 8\n");
+            let text = format!("{FILE}[season]\nbuyers = {written}\nclearance = 5\n");
             let scenario = read("file", &text, &[]).unwrap_or_else(|faults| panic!("{written}: {faults:?}"));
             let Buyers::Range(spread) = &scenario.season.as_ref().unwrap().buyers else {
                 panic!("{written}")

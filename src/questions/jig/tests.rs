@@ -325,7 +325,6 @@ fn a_chance_to_pay_carries_the_error_of_the_savings() {
         factor: 0.6,
         minutes: 0.0,
     };
-    shop.batch.runs = 4;
     let chance = |trials: u64, seed: u64| {
         let settings = Settings {
             trials,
