@@ -49,7 +49,11 @@ fn flags_may_stand_between_the_files() {
     assert_eq!(text(&after.stdout), text(&between.stdout));
     let alone = compare(&[&rail, "--format", "json"]);
     assert_eq!(alone.status.code(), Some(2));
-    assert!(text(&alone.stderr).contains("name the second one too"), "{}", text(&alone.stderr));
+    assert!(
+        text(&alone.stderr).contains("name the second one too"),
+        "{}",
+        text(&alone.stderr)
+    );
 }
 
 #[test]
