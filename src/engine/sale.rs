@@ -290,7 +290,7 @@ pub fn orders_tile<S: Simd>(
         alive = &firsts[..length];
     }
     // What selling days take comes first.
-    let away = state.days.last().map(|last| load(last));
+    let away = state.days.last().map(&load);
     let mut brought = load(&state.brought);
     for (piece, alive) in alive.iter().enumerate() {
         let alive = load(&alive.0);

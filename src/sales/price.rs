@@ -296,7 +296,8 @@ pub fn best(nodes: &[Node], money: &Money, ends: [f64; 2], weeks: f64, file: f64
                     .unwrap_or(best),
             };
             known = Some((node.elasticity, own));
-            (leaves(own) - leaves(best), node.weight)
+            // Its own price leaves no less, but for rounding.
+            ((leaves(own) - leaves(best)).max(0.0), node.weight)
         })
         .collect();
     let regret = regrets.iter().map(|(regret, weight)| regret * weight).sum();

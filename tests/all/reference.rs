@@ -572,7 +572,7 @@ fn the_long_run_rate_of_a_shop_is_not_the_mean_of_its_rates() {
 #[test]
 fn shares_have_wilsons_interval() {
     for row in table!("wilson.csv") {
-        let found = stats::wilson(number(&row[0]) as u64, number(&row[1]) as u64);
+        let found = stats::wilson_of(number(&row[0]), number(&row[1]));
         close(found.low, number(&row[2]), 0.5e-12 + 1e-15, "lower end");
         close(found.high, number(&row[3]), 0.5e-12 + 1e-15, "upper end");
     }

@@ -642,10 +642,12 @@ fn every_key_stands_in_a_shipped_scenario() {
     let keys = keys::all()
         .filter(|(section, _)| *section != keys::RANGE)
         .map(|(section, key)| format!("{section}.{}", key.name));
-    // A day of the week is like another; a channel and seconds take from [sale] what they do not say themselves.
+    // A day of the week is like another; channels, selling days and seconds take from [sale] what they do not say themselves.
     let like = |key: &str| {
         let day = ["hours.tue", "hours.wed", "hours.fri", "hours.sun"].contains(&key);
-        let own = key.strip_prefix("channel.").or_else(|| key.strip_prefix("seconds."));
+        let own = ["channel.", "seconds.", "selling_day."]
+            .iter()
+            .find_map(|section| key.strip_prefix(section));
         let sale = own.map(|key| format!("sale.{key}"));
         if day { Some("hours.mon".to_owned()) } else { sale }
     };
