@@ -302,10 +302,6 @@ def calendar(f, s, ask):
     """Dates, what limits, and what more room or hours would bring."""
     if s.bench is None:
         return
-    if s.days or any(x.second for x in s.steps):
-        # Which pieces a fair takes and which are seconds is the program's to tell.
-        f.left_out += 1
-        return
     n = next((x for x in s.sizes if x >= 8), s.sizes[-1])
     n = min(n, 24) if n in s.sizes else n
     trials, count = 1000, 300

@@ -168,22 +168,4 @@ def scenario(k, root=20260):
                 f"cost = {g.uniform(2, 60):.3g}", f'each = "x {g.uniform(0.5, 0.9):.2g}"']
         if flip(0.7):
             out.append(f"lasts = {int(g.integers(50, 900))}")
-    # Later keys draw last, so that what came before them stays as it was.
-    after = lambda line, *more: out.__setitem__(slice(out.index(line) + 1, out.index(line) + 1), more)
-    if flip(0.25):
-        after("[sale]", f"quote = {span(g.uniform(10, 60), 'min')}", f"quote_won = {share(20, 90)}")
-    if flip(0.25):
-        after("[sale]", f"enquiry = {span(g.uniform(2, 15), 'min')}", f"enquiry_bought = {share(10, 70)}")
-    if kind in ("none", "season") and flip(0.3):
-        for j in range(int(g.integers(1, 3))):
-            out += ["[[selling_day]]", f'name = "fair {j}"', f"sells = {span(g.uniform(2, top / 2))}", f"there = {span(g.uniform(4, 9), 'h')}",
-                    f"travel = {span(g.uniform(20, 150), 'min')}", f"cost = {span(g.uniform(15, 80))}"]
-            if flip():
-                out += [f"price = {price * g.uniform(0.8, 1.3):.4g}", f"fee = {share(0, 9)}"]
-    if 'spoiled = "short"' in out and kind == "none" and flip(0.4):
-        after('name = "work 0"', f"second = {share(3, 20)}")
-        if flip(0.7):
-            out += ["[seconds]", f"price = {price * g.uniform(0.3, 0.8):.4g}", f"per_order = {span(g.uniform(2, 9), 'min')}"]
-    if "[[channel]]" in out and flip():
-        out += ["[[material]]", 'name = "carton"', "per_order = 1", 'channel = "own"', f"price = {span(g.uniform(0.5, 3))}"]
     return "\n".join(out) + "\n"
