@@ -65,4 +65,6 @@ pub use error::Error;
 pub use learn::{WorkLog, fit, fitted};
 pub use render::question::Question;
 
-use batchwright_core::{clean, logfile, model, questions, sales, scenario, stats, worklog};
+#[cfg(feature = "report")]
+use batchwright_core::logfile;
+use batchwright_core::{clean, model, questions, sales, scenario, stats, worklog};
