@@ -1,6 +1,6 @@
 //! A sales log to what it says about buyers: how fast pieces sell, how many buyers a price costs, how sure that is.
 //!
-//! **Laws.** An offer's sales are buyers who come by chance ([`survival`]): as likely on every day, or more or less likely as the offer gets
+//! **Laws.** An offer's sales are buyers who come by chance (`survival.rs`): as likely on every day, or more or less likely as the offer gets
 //! older; where most pieces were sold several an offer, some offers may be better than others (a fair's weather). The law with the smaller
 //! criterion of Akaike is told with its margin, and estimates are its. Their intervals leave the second parameter open whichever law is
 //! better, as a few sales cannot tell.

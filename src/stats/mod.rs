@@ -219,7 +219,7 @@ pub fn mean_of_sums(sum: f64, squares: f64, n: u64) -> Mean {
     }
 }
 
-/// A share with its Wilson 95 % interval; nearer to none or all than [`RARE`], with its exact one.
+/// A share with its Wilson 95 % interval; nearer to none or all than a thousandth, with its exact one.
 #[must_use]
 pub fn wilson(successes: u64, n: u64) -> Share {
     if (successes.min(n - successes) as f64) < RARE * n as f64 {
