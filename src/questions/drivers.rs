@@ -433,10 +433,12 @@ impl View<'_> {
 
     /// The runs with other hours of an input, whose estimate is then so long on average.
     fn with_time(&self, hours: Vec<f64>, input: Input, mean: f64) -> Columns {
-        self.revalued(self.with_hours(hours), |then| {
-            if let Input::Each(i) = input {
-                then.steps[i].each = Spread::Certain(mean);
-            }
+        self.revalued(self.with_hours(hours), |then| match (input, &mut then.seconds) {
+            (Input::Each(i), _) => then.steps[i].each = Spread::Certain(mean),
+            // An order of seconds takes off what they bring.
+            (Input::PerOrder(i), _) => then.steps[i].per_order = Spread::Certain(mean),
+            (Input::SecondOrder, Some(seconds)) => seconds.per_order = Some(Spread::Certain(mean)),
+            _ => {}
         })
     }
 
@@ -517,6 +519,11 @@ impl View<'_> {
                         Input::Price(i) => prices(&mut then.materials[i], &|price| Spread::Certain(price.quantile(q))),
                         Input::Waste(i) => then.materials[i].waste = Spread::Certain(value),
                         Input::Exchange(i) => then.currencies[i].rate = Spread::Certain(value),
+                        Input::Postage => {
+                            if let Some(seconds) = &mut then.seconds {
+                                seconds.sale.post = Spread::Certain(seconds.sale.post.quantile(q));
+                            }
+                        }
                         _ => {}
                     }),
                 Input::OrderSize | Input::Buyers | Input::DaySells(_) => self.simulator.run(&at(self.plan)),

@@ -13,7 +13,7 @@ use batchwright_core::engine::shape::unit;
 use batchwright_core::engine::stream::{mix, nth};
 use batchwright_core::questions::drivers::{self, Drivers, Kind, Lever};
 use batchwright_core::questions::{Settings, runs_at};
-use batchwright_core::scenario::{Scenario, Spread};
+use batchwright_core::scenario::{Sale, Scenario, Spread};
 use batchwright_core::stats::sobol::{self, Estimate, Indices};
 use std::f64::consts::PI;
 
@@ -419,7 +419,14 @@ fn what_is_kept_is_worth_what_it_then_costs() {
         carried.contains("carry\"\nhold"),
         "the file still says what becomes of leftovers"
     );
-    for text in [include_str!("../../scenarios/plant-labels.toml"), &carried] {
+    // What seconds bring is taken off what a piece is worth, so all that bears on it does.
+    let first = carried.find("[[step]]").expect("a step") + "[[step]]\n".len();
+    let (head, rest) = carried.split_at(first);
+    let seconds = format!(
+        "{head}second = \"12 %\"\n{rest}\n[seconds]\nprice = 14\nfee = \"9 %\"\nfee_per_order = 0.4\npost = 2\nreturned = \"3 %\"\n\
+         per_order = \"4 / 5 / 8 min\"\n"
+    );
+    for text in [include_str!("../../scenarios/plant-labels.toml"), &carried, &seconds] {
         let (made, size) = (scenario(text), 40);
         let long_run = |scenario: &Scenario| {
             let runs = runs_at(scenario, size, &settings);
@@ -437,6 +444,16 @@ fn what_is_kept_is_worth_what_it_then_costs() {
                 (Kind::Spoil, Some(step), _) => step.spoil *= 0.9,
                 (Kind::Price, _, Some(material)) => material.price = material.price.scaled(0.9),
                 (Kind::Waste, _, Some(material)) => material.waste = material.waste.scaled(0.9),
+                (Kind::Second, Some(step), _) => step.second *= 0.9,
+                (Kind::PerOrder, None, _) => {
+                    let own = other.seconds.as_mut().and_then(|seconds| seconds.per_order.as_mut());
+                    let own = own.expect("the one owner that is no step");
+                    *own = own.scaled(0.9);
+                }
+                (Kind::Fee, ..) => every_sale(&mut other, &|sale| sale.fee *= 0.9),
+                (Kind::FeePerOrder, ..) => every_sale(&mut other, &|sale| sale.fee_per_order *= 0.9),
+                (Kind::Postage, ..) => every_sale(&mut other, &|sale| sale.post = sale.post.scaled(0.9)),
+                (Kind::Returns, ..) => every_sale(&mut other, &|sale| sale.returned *= 0.9),
                 _ => continue,
             }
             let gain = lever.tenth.expect("hours are left").mean;
@@ -450,6 +467,18 @@ fn what_is_kept_is_worth_what_it_then_costs() {
             other.pace = Spread::Certain(end.value);
             close(end.rate, long_run(&other), 1e-8, "pace");
         }
+    }
+}
+
+/// Changes every way of selling, that of seconds too.
+fn every_sale(scenario: &mut Scenario, change: &dyn Fn(&mut Sale)) {
+    change(&mut scenario.sale);
+    scenario
+        .channels
+        .iter_mut()
+        .for_each(|channel| change(&mut channel.sale));
+    if let Some(seconds) = &mut scenario.seconds {
+        change(&mut seconds.sale);
     }
 }
 

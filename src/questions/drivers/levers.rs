@@ -43,7 +43,7 @@ impl View<'_> {
             self.changes()
                 .into_par_iter()
                 .map(|change| {
-                    let columns = |plan: &Plan, less: f64| {
+                    let columns = |plan: &Plan, less: &Less| {
                         if change.hours_stay {
                             return self.revalued(self.with_money(plan), |then| change.take(then, less));
                         }
@@ -55,9 +55,9 @@ impl View<'_> {
                         change.take(&mut then, less);
                         self.simulator.run(&kept.plan(plan, &then))
                     };
-                    let by_little = columns(&change.plan, change.less);
+                    let by_little = columns(&change.plan, &|has| has.min(change.less));
                     let tenth = match &change.tenth {
-                        Tenth::Plan(plan) => columns(plan, TENTH * change.has),
+                        Tenth::Plan(plan) => columns(plan, &|has| TENTH * has),
                         Tenth::Times(times) => self.scaled(&by_little, *times),
                     };
                     Lever {
@@ -368,13 +368,26 @@ pub(super) struct Change {
 }
 
 impl Change {
-    /// Takes so much off what the scenario has of it, as far as that bears on what a piece costs.
-    fn take(&self, then: &mut Scenario, less: f64) {
+    /// Takes so much off what the scenario has of it, as far as that bears on what a piece costs: what seconds bring is taken off it.
+    fn take(&self, then: &mut Scenario, less: &Less) {
+        if let Some(seconds) = &mut then.seconds {
+            let sale = &mut seconds.sale;
+            let post = sale.post.mean();
+            match self.kind {
+                Kind::Postage if post > 0.0 => sale.post = sale.post.scaled(1.0 - less(post) / post),
+                Kind::Returns => sale.returned -= less(sale.returned),
+                Kind::Fee => sale.fee -= less(sale.fee),
+                Kind::FeePerOrder => sale.fee_per_order -= less(sale.fee_per_order),
+                _ => {}
+            }
+        }
+        let less = less(self.has);
         let step = then.steps.iter_mut().find(|step| Some(&step.name) == self.of.as_ref());
         let material = then.materials.iter_mut().find(|m| Some(&m.name) == self.of.as_ref());
         let part = 1.0 - less / self.has;
         match (self.kind, step, material) {
             (Kind::Spoil, Some(step), _) => step.spoil -= less,
+            (Kind::Second, Some(step), _) => step.second -= less,
             (Kind::Redo, Some(step), _) => step.redo -= less,
             (Kind::Price, _, Some(material)) => prices(material, &|price| price.scaled(part)),
             (Kind::Waste, _, Some(material)) => material.waste = material.waste.scaled(part),
