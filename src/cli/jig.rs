@@ -70,7 +70,7 @@ pub(super) fn run(command: &JigCommand, streams: &mut Streams<'_>) -> Result<(),
 fn wanted(scenario: &Scenario, names: &[String]) -> Result<Vec<usize>, Stop> {
     if scenario.jigs.is_empty() {
         // A jig helps what is done with every batch: the step that takes most time of its pieces, and not one that is done once.
-        let batch = f64::from(scenario.batch.sizes.first().copied().unwrap_or(1));
+        let batch = f64::from(scenario.batch.sizes.last().copied().unwrap_or(1));
         let time = |step: &&Step| step.setup.mean() + batch * step.each.mean();
         let helped = scenario.steps.iter().max_by(|a, b| time(a).total_cmp(&time(b)));
         return Err(Stop::Wrote(format!(
