@@ -4,10 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::input::Source;
+use super::learn::Learning;
 use super::log::read_log;
 use super::question::{Told, key_and_value};
-use super::write::{self, Write};
 use super::{Stop, Streams};
 use crate::scenario::doubts::doubts;
 use crate::worklog::edit::edited;
@@ -57,44 +56,24 @@ pub(super) struct FitCommand {
 }
 
 pub(super) fn run(command: &FitCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    let mut wrong = Vec::new();
-    if let Err(fault) = super::question::picture(command.chart.as_deref()) {
-        wrong.push(fault);
-    }
-    wrong.extend(write::refused(&command.write, &command.file));
-    let mut refused = None;
-    let mut keep = |stop: Stop| match stop {
-        Stop::Wrote(faults) => wrong.push(faults),
-        other => refused = Some(other),
+    let learning = Learning {
+        file: &command.file,
+        set: &command.set,
+        log: (&command.log, "a work log"),
+        write: command.write.as_ref().map(Option::as_deref),
+        chart: command.chart.as_deref(),
+        told: &command.told,
     };
-    let scenario = Source::load(&command.file).and_then(|source| {
-        let scenario = source.read(&command.set, streams.screen)?;
-        Ok((source, scenario))
-    });
-    let scenario = scenario.map_err(&mut keep).ok();
-    let log = Source::load_as(&command.log, "a work log").and_then(|source| read_log(&source, streams.screen));
-    let log = log.map_err(&mut keep).ok();
-    if !wrong.is_empty() {
-        return Err(Stop::Wrote(wrong.join("\n\n")));
-    }
-    if let Some(stop) = refused {
-        return Err(stop);
-    }
-    let (Some((source, scenario)), Some(log)) = (scenario, log) else {
-        return Ok(());
-    };
-    let ready = command.told.places(
-        &[("scenario", &command.file), ("log", &command.log)],
-        command.chart.as_deref(),
-    )?;
-    for doubt in doubts(&scenario).iter().chain(&log.doubts) {
+    let learned = learning.read(read_log, |_| None, streams)?;
+    let (scenario, log) = (&learned.scenario, &learned.log);
+    for doubt in doubts(scenario).iter().chain(&log.doubts) {
         streams.remark(&format!("batchwright: doubtful: {doubt}"));
     }
-    let own = own_times(&scenario, &log, &command.logged).map_err(|list| {
+    let own = own_times(scenario, log, &command.logged).map_err(|list| {
         let list: Vec<String> = list.iter().map(|why| format!("batchwright: --logged: {why}")).collect();
         Stop::Wrote(list.join("\n\n"))
     })?;
-    let answer = fit_with(&scenario, &log, &own);
+    let answer = fit_with(scenario, log, &own);
     for unknown in &answer.unknown {
         let near = unknown
             .nearest
@@ -110,17 +89,5 @@ pub(super) fn run(command: &FitCommand, streams: &mut Streams<'_>) -> Result<(),
             },
         ));
     }
-    let write = Write {
-        asked: &command.write,
-        file: &command.file,
-        source: &source,
-        others: [
-            ("the log", Some(&command.log)),
-            ("--out", command.told.out.as_deref()),
-            ("--chart", command.chart.as_deref()),
-        ],
-    };
-    let written = write.stage(|text| edited(text, &answer), streams)?;
-    ready.deliver(&answer, false, streams)?;
-    written.map_or(Ok(()), |written| written.place(streams))
+    learned.deliver(&answer, false, |text| edited(text, &answer), streams)
 }

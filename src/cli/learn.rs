@@ -1,59 +1,146 @@
-//! `--write`: what was learned from a log, put into the scenario or into a copy of it.
+//! What the commands that learn from a log have in common: both files are read, every fault of either at once; the answer goes out, and with
+//! `--write` what was learned goes into the scenario or into a copy of it.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::input::Source;
-use super::{Stop, Streams};
+use super::question::{Ready as Places, Told, picture};
+use super::{Screen, Stop, Streams};
 use crate::files::{self, Destination, Staged, shown};
-use crate::render::format;
-use crate::scenario;
+use crate::render::{Render, format};
+use crate::scenario::{self, Scenario};
 use crate::worklog::edit::Change;
 
-/// What `--write` was asked, and what must not be written over.
-pub(super) struct Write<'a> {
-    /// As it was asked; `Some(None)`: into the scenario itself.
-    pub(super) asked: &'a Option<Option<PathBuf>>,
+/// What a scenario learns from, as its command was asked.
+pub(super) struct Learning<'a> {
     /// The scenario's file.
     pub(super) file: &'a Path,
-    /// What was read of it.
-    pub(super) source: &'a Source,
-    /// Other places of this call, each with what it is.
-    pub(super) others: [(&'static str, Option<&'a Path>); 3],
+    /// Values set for this call.
+    pub(super) set: &'a [(String, String)],
+    /// The log's file, and what it should be: "a work log".
+    pub(super) log: (&'a Path, &'static str),
+    /// `--write`; `Some(None)`: into the scenario itself.
+    pub(super) write: Option<Option<&'a Path>>,
+    /// Where a chart goes.
+    pub(super) chart: Option<&'a Path>,
+    /// Where the answer goes.
+    pub(super) told: &'a Told,
+}
+
+/// Both files, read, and where the answer goes.
+pub(super) struct Learned<'a, L> {
+    asked: Learning<'a>,
+    source: Source,
+    places: Places,
+    /// The scenario with what was set.
+    pub(super) scenario: Scenario,
+    /// The log.
+    pub(super) log: L,
 }
 
 /// The new scenario, checked and safely on the disk but not yet in its place.
-pub(super) struct Ready<'a> {
+struct Written {
     staged: Staged,
     name: String,
     changes: Vec<Change>,
-    write: Write<'a>,
 }
 
-/// What must be refused before anything is read.
-pub(super) fn refused(asked: &Option<Option<PathBuf>>, file: &Path) -> Option<String> {
-    (matches!(asked, Some(None)) && file == Path::new("-"))
-        .then(|| "batchwright: --write: standard input cannot be written to; name a file, --write=FILE".to_owned())
-}
-
-impl<'a> Write<'a> {
-    /// Edits the scenario's text and checks it; `None` where nothing is asked for or nothing changes.
-    pub(super) fn stage(
+impl<'a> Learning<'a> {
+    /// Reads both files; every fault of the flags and of either file at once. `clash`: what of the flags does not go with the log.
+    pub(super) fn read<L>(
         self,
+        log: impl FnOnce(&Source, Screen) -> Result<L, Stop>,
+        clash: impl FnOnce(&L) -> Option<String>,
+        streams: &Streams<'_>,
+    ) -> Result<Learned<'a, L>, Stop> {
+        let mut wrong: Vec<String> = picture(self.chart).err().into_iter().collect();
+        if self.write == Some(None) && self.file == Path::new("-") {
+            wrong.push(
+                "batchwright: --write: standard input cannot be written to; name a file, --write=FILE".to_owned(),
+            );
+        }
+        let scenario = Source::load(self.file).and_then(|source| {
+            let scenario = source.read(self.set, streams.screen)?;
+            Ok((source, scenario))
+        });
+        let log = Source::load_as(self.log.0, self.log.1).and_then(|source| log(&source, streams.screen));
+        wrong.extend(log.as_ref().ok().and_then(clash));
+        // What was written is told before what the machine refused.
+        let mut refused = None;
+        let (scenario, log) = (
+            kept(scenario, &mut wrong, &mut refused),
+            kept(log, &mut wrong, &mut refused),
+        );
+        if !wrong.is_empty() {
+            return Err(Stop::Wrote(wrong.join("\n\n")));
+        }
+        let (Some((source, scenario)), Some(log)) = (scenario, log) else {
+            return Err(refused.unwrap_or_else(|| Stop::Refused("a file was not read".to_owned())));
+        };
+        let places = self
+            .told
+            .places(&[("scenario", self.file), ("log", self.log.0)], self.chart)?;
+        Ok(Learned {
+            asked: self,
+            source,
+            places,
+            scenario,
+            log,
+        })
+    }
+}
+
+/// What came of reading; else its faults, or why the machine refused.
+fn kept<T>(read: Result<T, Stop>, wrong: &mut Vec<String>, refused: &mut Option<Stop>) -> Option<T> {
+    match read {
+        Ok(read) => return Some(read),
+        Err(Stop::Wrote(faults)) => wrong.push(faults),
+        Err(other) => *refused = Some(other),
+    }
+    None
+}
+
+impl<L> Learned<'_, L> {
+    /// Gives the answer out, and puts what was learned in its place where that was asked. `all`: every row of long tables.
+    pub(super) fn deliver(
+        self,
+        answer: &dyn Render,
+        all: bool,
         edit: impl FnOnce(&str) -> Result<(String, Vec<Change>), Vec<String>>,
         streams: &mut Streams<'_>,
-    ) -> Result<Option<Ready<'a>>, Stop> {
-        let Some(write) = self.asked else { return Ok(None) };
-        let target = write.as_deref().unwrap_or(self.file);
+    ) -> Result<(), Stop> {
+        let written = self.stage(edit, streams)?;
+        let Self {
+            asked, source, places, ..
+        } = self;
+        places.deliver(answer, all, streams)?;
+        written.map_or(Ok(()), |written| written.place(&asked, &source, streams))
+    }
+
+    /// Edits the scenario's text and checks it; `None` where nothing is asked for or nothing changes.
+    fn stage(
+        &self,
+        edit: impl FnOnce(&str) -> Result<(String, Vec<Change>), Vec<String>>,
+        streams: &mut Streams<'_>,
+    ) -> Result<Option<Written>, Stop> {
+        let asked = &self.asked;
+        let Some(write) = asked.write else { return Ok(None) };
+        let target = write.unwrap_or(asked.file);
         let name = shown(target);
         let place = Destination::open(target)?;
-        for (what, other) in self.others {
+        let others = [
+            ("the log", Some(asked.log.0)),
+            ("--out", asked.told.out.as_deref()),
+            ("--chart", asked.chart),
+        ];
+        for (what, other) in others {
             if other.is_some_and(|other| place.is(other)) {
                 return Err(Stop::Wrote(format!(
                     "batchwright: --write and {what} name the same file, {name}; choose another name"
                 )));
             }
         }
-        if target != self.file && !place.is(self.file) && target.exists() {
+        if target != asked.file && !place.is(asked.file) && target.exists() {
             return Err(Stop::Wrote(format!(
                 "batchwright: --write: {name} is there already and is not the scenario; choose another name, or take it away first"
             )));
@@ -78,32 +165,25 @@ impl<'a> Write<'a> {
             ));
             return Ok(None);
         }
-        let staged = place.stage(text.as_bytes())?;
-        Ok(Some(Ready {
-            staged,
+        Ok(Some(Written {
+            staged: place.stage(text.as_bytes())?,
             name,
             changes,
-            write: self,
         }))
     }
 }
 
-impl Ready<'_> {
+impl Written {
     /// Moves it into its place and says what was written.
-    pub(super) fn place(self, streams: &mut Streams<'_>) -> Result<(), Stop> {
-        let Self {
-            staged,
-            name,
-            changes,
-            write,
-        } = self;
+    fn place(self, asked: &Learning<'_>, source: &Source, streams: &mut Streams<'_>) -> Result<(), Stop> {
+        let Self { staged, name, changes } = self;
         let into_itself =
-            *write.asked == Some(None) || Destination::open(write.file).is_ok_and(|place| place.is(Path::new(&name)));
+            asked.write == Some(None) || Destination::open(asked.file).is_ok_and(|place| place.is(Path::new(&name)));
         if into_itself {
-            let held = files::hold(write.file);
+            let held = files::hold(asked.file);
             let _held =
                 held.map_err(|error| Stop::Refused(format!("cannot write {name}: {}", files::reason(&error))))?;
-            staged.place_over(write.source.bytes())?;
+            staged.place_over(source.bytes())?;
         } else {
             staged.place_new()?;
         }

@@ -15,6 +15,7 @@ mod floor;
 mod input;
 mod jig;
 mod keys;
+mod learn;
 mod log;
 mod new;
 mod offer;
@@ -28,7 +29,6 @@ mod sold;
 mod steady;
 mod stress;
 mod sweep;
-mod write;
 
 use std::borrow::Cow;
 use std::ffi::OsString;

@@ -6,13 +6,13 @@ use clap::Args;
 use jiff::civil::Date;
 
 use super::input::Source;
+use super::learn::Learning;
 use super::log::read_sales;
 use super::question::{Told, key_and_value};
-use super::write::{self, Write};
 use super::{Stop, Streams};
-use crate::sales::count;
 use crate::sales::edit::edited;
 use crate::sales::learn::{Asked, learn};
+use crate::sales::{SalesLog, count};
 use crate::scenario::doubts::doubts;
 
 /// Says what to charge, as far as what sold and what did not can tell, and writes that into the scenario
@@ -77,73 +77,39 @@ fn enquiry(text: &str) -> Result<f64, String> {
 }
 
 pub(super) fn run(command: &SoldCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    let mut wrong = Vec::new();
-    if let Err(fault) = super::question::picture(command.chart.as_deref()) {
-        wrong.push(fault);
-    }
-    wrong.extend(write::refused(&command.write, &command.file));
-    let mut refused = None;
-    let mut keep = |stop: Stop| match stop {
-        Stop::Wrote(faults) => wrong.push(faults),
-        other => refused = Some(other),
+    let learning = Learning {
+        file: &command.file,
+        set: &command.set,
+        log: (&command.log, "a sales log"),
+        write: command.write.as_ref().map(Option::as_deref),
+        chart: command.chart.as_deref(),
+        told: &command.told,
     };
-    let scenario = Source::load(&command.file).and_then(|source| {
-        let scenario = source.read(&command.set, streams.screen)?;
-        Ok((source, scenario))
-    });
-    let scenario = scenario.map_err(&mut keep).ok();
-    let log = Source::load_as(&command.log, "a sales log").and_then(|source| {
-        let log = read_sales(&source, streams.screen)?;
-        Ok((source.name().to_owned(), log))
-    });
-    let log = log.map_err(&mut keep).ok();
-    let last = log.as_ref().and_then(|(_, log)| log.last_day());
-    if let (Some(until), Some(last)) = (command.until, last)
-        && until < last
-    {
-        wrong.push(format!(
-            "batchwright: --until {until}: the log goes on to {last}; leave it out, or name that day or a later one"
-        ));
-    }
-    if !wrong.is_empty() {
-        return Err(Stop::Wrote(wrong.join("\n\n")));
-    }
-    if let Some(stop) = refused {
-        return Err(stop);
-    }
-    let (Some((source, scenario)), Some((name, log))) = (scenario, log) else {
-        return Ok(());
+    let read = |source: &Source, screen| Ok((source.name().to_owned(), read_sales(source, screen)?));
+    let too_early = |(_, log): &(String, SalesLog)| {
+        let (until, last) = (command.until?, log.last_day()?);
+        (until < last).then(|| {
+            format!(
+                "batchwright: --until {until}: the log goes on to {last}; leave it out, or name that day or a later one"
+            )
+        })
     };
-    let ready = command.told.places(
-        &[("scenario", &command.file), ("log", &command.log)],
-        command.chart.as_deref(),
-    )?;
-    for doubt in doubts(&scenario).iter().chain(&count::doubts(&log)) {
+    let learned = learning.read(read, too_early, streams)?;
+    let (scenario, (name, log)) = (&learned.scenario, &learned.log);
+    for doubt in doubts(scenario).iter().chain(&count::doubts(log)) {
         streams.remark(&format!("batchwright: doubtful: {doubt}"));
     }
     let asked = Asked {
-        looked: command.until.or(last).unwrap_or(Date::ZERO),
+        looked: command.until.or(log.last_day()).unwrap_or(Date::ZERO),
         enquiry_minutes: command.enquiry,
         season_days: command.days.map(f64::from),
     };
-    let answer = learn(&name, &scenario, &log, &asked);
+    let answer = learn(name, scenario, log, &asked);
     if let Some([low, high]) = answer.another_piece() {
         streams.remark(&format!(
             "batchwright: doubtful: the log's prices go from {low} to {high}, and the scenario asks {}; is it the log of another piece?",
             answer.price
         ));
     }
-    let write = Write {
-        asked: &command.write,
-        file: &command.file,
-        source: &source,
-        others: [
-            ("the log", Some(&command.log)),
-            ("--out", command.told.out.as_deref()),
-            ("--chart", command.chart.as_deref()),
-        ],
-    };
-    let written = write.stage(|text| edited(text, &answer), streams)?;
-    ready.deliver(&answer, command.all, streams)?;
-    written.map_or(Ok(()), |written| written.place(streams))
+    learned.deliver(&answer, command.all, |text| edited(text, &answer), streams)
 }

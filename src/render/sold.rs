@@ -12,7 +12,7 @@ use super::plot::Plot;
 use super::{Render, json, text};
 use crate::sales::Offer;
 use crate::sales::count::{AtPrice, Between, Counted, PriceChange, Taught};
-use crate::sales::learn::{Against, Along, Buyers, Elasticity, FEW, GAP, GoesAlong, SeasonBuyers, Sold};
+use crate::sales::learn::{Against, Along, Buyers, FEW, GAP, GoesAlong, SeasonBuyers, Sold};
 use crate::sales::price::{Best, PriceEnd};
 use crate::sales::survival::Law;
 
@@ -298,15 +298,8 @@ fn why(sold: &Sold) -> Vec<String> {
 }
 
 /// "A price 1 % higher costs 1.9 % of the buyers (95 %: 0.8 to 3.1)."
-fn costs(e: Elasticity) -> String {
-    let ends = within(
-        Between {
-            value: e.value,
-            low: e.low,
-            high: e.high,
-        },
-        often,
-    );
+fn costs(e: Between) -> String {
+    let ends = within(e, often);
     if e.low.is_none_or(|low| low <= 0.0) {
         return format!(
             "The log cannot tell yet whether a higher price costs buyers: 1 % more costs {} % of them{ends}.",
@@ -333,14 +326,7 @@ fn along(sold: &Sold, goes: GoesAlong) -> String {
         format!(
             " With that left open, a price 1 % higher costs {} % of them{}.",
             often(e.value),
-            within(
-                Between {
-                    value: e.value,
-                    low: e.low,
-                    high: e.high
-                },
-                often
-            )
+            within(e, often)
         )
     });
     format!(
@@ -375,18 +361,7 @@ fn against(sold: &Sold) -> Vec<String> {
         }
     }
     if let Some(e) = sold.elasticity {
-        let found = format!(
-            "{}{}",
-            often(e.value),
-            within(
-                Between {
-                    value: e.value,
-                    low: e.low,
-                    high: e.high
-                },
-                often
-            )
-        );
+        let found = format!("{}{}", often(e.value), within(e, often));
         tell(sold.file.elasticity, "for the elasticity", found);
     }
     said

@@ -83,7 +83,7 @@ pub struct Sold {
     /// k of Weibull's law: below 1 an offer sells the less the older it gets.
     pub shape: Option<Between>,
     /// How many per cent of the buyers a price 1 % higher costs.
-    pub elasticity: Option<Elasticity>,
+    pub elasticity: Option<Between>,
     /// Outlets' own levels, where there is more than one.
     pub outlets: Vec<OutletTold>,
     /// What prices went along with, where something explains at least half of them.
@@ -117,17 +117,6 @@ pub struct LawTold {
     pub better: bool,
 }
 
-/// An elasticity.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Elasticity {
-    /// The likeliest value.
-    pub value: f64,
-    /// Lower end of its 95 % interval; `None`: there is none.
-    pub low: Option<f64>,
-    /// Upper end.
-    pub high: Option<f64>,
-}
-
 /// An outlet beside the first.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct OutletTold {
@@ -147,7 +136,7 @@ pub struct GoesAlong {
     /// The share of their variance that this explains.
     pub share: f64,
     /// The elasticity with it left open; `None`: the two cannot be told apart at all, or outlets are open anyway.
-    pub elasticity: Option<Elasticity>,
+    pub elasticity: Option<Between>,
 }
 
 /// What prices may go along with.
@@ -715,11 +704,11 @@ impl<'a> Data<'a> {
 }
 
 /// The likeliest elasticity of the better law, its interval that of the open one.
-fn elasticity(problem: &Problem, better: &Fit, open: &Fit, column: usize) -> Elasticity {
+fn elasticity(problem: &Problem, better: &Fit, open: &Fit, column: usize) -> Between {
     let [low, high] = problem.interval(open, column);
     // No end was found beyond what a likelihood can be told by.
     let value = better.b[column].clamp(-super::survival::FARTHEST, super::survival::FARTHEST);
-    Elasticity {
+    Between {
         value,
         low: low.map(|low| low.min(value)),
         high: high.map(|high| high.max(value)),
