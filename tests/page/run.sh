@@ -10,6 +10,7 @@ skip() {
 # What Debian has can be installed where this is allowed.
 install() {
   [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null || return 0
+  export DEBIAN_FRONTEND=noninteractive
   apt-get install --yes --no-install-recommends "$@" >/dev/null 2>&1 || { apt-get update && apt-get install --yes --no-install-recommends "$@"; } >/dev/null 2>&1 || true
 }
 for tool in node:nodejs npm:npm gzip:gzip openssl:openssl; do

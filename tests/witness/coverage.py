@@ -86,6 +86,7 @@ def jig(a):
         name = " ".join(map(str, x["jigs"]))
         yield "what a jig adds to the hour", name, (x["adds_to_hour"]["mean"], x["low"], x["high"])
         yield "what a jig saves a batch", name, about(x["saving"])
+        yield "how far a jig is ahead after the plan", name, about(x["ahead_after_plan"])
         if x["payback"]["mean_runs"]:
             yield "mean batches until a jig has paid", name, about(x["payback"]["mean_runs"])
         yield "chance that a jig pays as planned", name, between(x["payback"]["within_plan"], "share")

@@ -427,6 +427,9 @@ def jig(f, s, ask):
         outlay = sum(s.jigs[j].cost + h * (s.target + s.overhead) for j, h in zip(x["jigs"], build))
         f.mean(f"{names}: outlay", x["outlay"]["mean"], sequences, outlay)
         f.quantile(f"{names}: outlay p50", 0.5, x["outlay"]["p50"], sequences, outlay)
+        # Of the plan no more than it lasts.
+        made = min([s.runs * n, *lives])
+        f.exact(f"{names}: ahead after the plan", x["ahead_after_plan"]["mean"], made / n * x["saving"]["mean"] - x["outlay"]["mean"])
         # Its own hours and money spread over its life, or over the planned runs.
         h, p = t.hours.copy(), t.profit.copy()
         for j in x["jigs"]:
