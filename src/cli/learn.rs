@@ -8,8 +8,8 @@ use super::question::{Ready as Places, Told, picture};
 use super::{Screen, Stop, Streams};
 use crate::files::{self, Destination, Staged, shown};
 use crate::render::{Render, format};
+use crate::scenario::rewrite::Change;
 use crate::scenario::{self, Scenario};
-use crate::worklog::edit::Change;
 
 /// What a scenario learns from, as its command was asked.
 pub(super) struct Learning<'a> {

@@ -442,7 +442,7 @@ fn learned(scenario: &Scenario, asked: &Looked) -> Result<Fit, String> {
     Ok(fit_with(scenario, &log, &own))
 }
 
-fn fitted((text, changes): (String, Vec<worklog::edit::Change>)) -> Fitted {
+fn fitted((text, changes): (String, Vec<scenario::rewrite::Change>)) -> Fitted {
     let changes = changes.into_iter().map(|c| (c.step, c.key, c.was, c.new));
     Fitted {
         text,

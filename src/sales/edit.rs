@@ -2,10 +2,10 @@
 //! contradicts is written.
 
 use super::learn::{SeasonBuyers, Sold};
-use crate::scenario::written::{Edit, Holder, exchanged, mark_length};
+use crate::scenario::rewrite::{Change, OTHER_FORM, Wanted, rewritten};
+use crate::scenario::written::Holder;
 use crate::scenario::{Spread, ThreePoint};
-use crate::worklog::edit::{Change, figure};
-use toml_edit::Document;
+use crate::worklog::edit::figure;
 
 /// A file takes no fewer buyers a week.
 const LEAST: f64 = 1e-6;
@@ -15,39 +15,19 @@ const LEAST: f64 = 1e-6;
 /// # Errors
 /// What stands in the way, one sentence each: a value in a form that cannot be exchanged where it stands.
 pub fn edited(text: &str, sold: &Sold) -> Result<(String, Vec<Change>), Vec<String>> {
-    let mark = mark_length(text);
-    let body = &text[mark..];
-    let Ok(document) = Document::parse(body) else {
-        return Err(vec!["the scenario cannot be read as TOML".to_owned()]);
-    };
-    let mut edits: Vec<Edit> = Vec::new();
-    let (mut changes, mut wrong) = (Vec::new(), Vec::new());
-    for (section, key, new) in wanted(sold) {
-        let holder = document.as_table().get(section).and_then(Holder::of);
-        let put = holder.map_or_else(
-            || Err("it is written in a form in which it cannot be exchanged".to_owned()),
-            |holder| holder.put(body, key, &new),
-        );
-        match put {
-            Ok((span, replacement, was)) if was.as_deref() != Some(new.as_str()) => {
-                edits.push((span, replacement));
-                changes.push(Change {
-                    step: format!("[{section}]"),
-                    key: key.to_owned(),
-                    was,
-                    new,
-                });
-            }
-            Ok(_) => {}
-            Err(why) => wrong.push(format!(
-                "`{key}` of [{section}]: {why}; write it on one line, `{key} = {new}`"
-            )),
-        }
-    }
-    if !wrong.is_empty() {
-        return Err(wrong);
-    }
-    Ok((format!("{}{}", &text[..mark], exchanged(body, &edits)), changes))
+    let wanted = wanted(sold).into_iter().map(|(section, key, new)| Wanted {
+        step: format!("[{section}]"),
+        owner: format!("[{section}]"),
+        key: key.to_owned(),
+        new,
+    });
+    rewritten(text, wanted.collect(), |root, body, one| {
+        let holder = root.get(one.step.trim_matches(['[', ']'])).and_then(Holder::of);
+        holder.map_or_else(
+            || Err(OTHER_FORM.to_owned()),
+            |holder| holder.put(body, &one.key, &one.new),
+        )
+    })
 }
 
 /// Section, key and value, as TOML.

@@ -10,6 +10,7 @@ mod faults;
 pub mod keys;
 mod money;
 mod read;
+pub mod rewrite;
 pub mod spread;
 #[cfg(test)]
 mod tests;

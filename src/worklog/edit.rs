@@ -2,90 +2,50 @@
 //! byte stays.
 
 use super::fit::{Fit, From, Part};
-use crate::scenario::written::{Edit, Holder, exchanged, mark_length};
+use crate::scenario::rewrite::{Change, OTHER_FORM, Wanted, rewritten};
+use crate::scenario::written::Holder;
 use crate::scenario::{Spread, quoted};
-use toml_edit::Document;
 
 /// Times from so many minutes on are written in hours.
 const HOURS_FROM: f64 = 120.0;
-
-/// One value that is written.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Change {
-    /// Step, or empty for the pace.
-    pub step: String,
-    /// Key.
-    pub key: String,
-    /// As it stood; `None`: it was not there.
-    pub was: Option<String>,
-    /// As it stands now.
-    pub new: String,
-}
 
 /// The text with the new estimates in it, and what was changed. A value that would be as it was is left alone.
 ///
 /// # Errors
 /// What stands in the way, one sentence each: a value in a form that cannot be exchanged where it stands.
 pub fn edited(text: &str, fit: &Fit) -> Result<(String, Vec<Change>), Vec<String>> {
-    let mark = mark_length(text);
-    let body = &text[mark..];
-    let Ok(document) = Document::parse(body) else {
-        return Err(vec!["the scenario cannot be read as TOML".to_owned()]);
-    };
-    let mut edits: Vec<Edit> = Vec::new();
-    let (mut changes, mut wrong) = (Vec::new(), Vec::new());
-    for (step, key, new) in wanted(fit) {
-        let channel = fit
-            .steps
-            .iter()
-            .find(|s| s.name == step)
-            .and_then(|s| s.channel.as_deref());
-        let holder = match channel {
-            _ if step.is_empty() => document.as_table().get("pace").map(Holder::of),
-            Some(channel) => Holder::named(document.as_table(), "channel", channel),
-            None => Holder::named(document.as_table(), "step", &step),
+    let channel_of = |step: &str| fit.steps.iter().find(|s| s.name == step)?.channel.as_deref();
+    let wanted = wanted(fit).into_iter().map(|(step, key, new)| Wanted {
+        owner: match channel_of(&step) {
+            _ if step.is_empty() => "[pace]".to_owned(),
+            Some(channel) => format!("channel {}", quoted(channel)),
+            None => format!("step {}", quoted(&step)),
+        },
+        step,
+        key,
+        new,
+    });
+    rewritten(text, wanted.collect(), |root, body, one| {
+        let holder = match channel_of(&one.step) {
+            _ if one.step.is_empty() => root.get("pace").map(Holder::of),
+            Some(channel) => Holder::named(root, "channel", channel),
+            None => Holder::named(root, "step", &one.step),
         };
-        let put = match holder {
-            Some(Some(holder)) => holder.put(body, &key, &new),
+        match holder {
+            Some(Some(holder)) => holder.put(body, &one.key, &one.new),
             // No [pace] yet: a section of its own at the end.
-            None if step.is_empty() => Ok((
-                body.len()..body.len(),
-                format!(
-                    "{}\n[pace]\n{key} = {new}\n",
-                    if body.ends_with('\n') || body.is_empty() {
-                        ""
-                    } else {
-                        "\n"
-                    }
-                ),
-                None,
-            )),
-            _ => Err("it is written in a form in which it cannot be exchanged".to_owned()),
-        };
-        match put {
-            Ok((span, replacement, was)) if was.as_deref() != Some(new.as_str()) => {
-                edits.push((span, replacement));
-                changes.push(Change { step, key, was, new });
-            }
-            Ok(_) => {}
-            Err(why) => {
-                let owner = if step.is_empty() {
-                    "[pace]".to_owned()
-                } else if let Some(channel) = channel {
-                    format!("channel {}", quoted(channel))
+            None if one.step.is_empty() => {
+                let gap = if body.ends_with('\n') || body.is_empty() {
+                    ""
                 } else {
-                    format!("step {}", quoted(&step))
+                    "\n"
                 };
-                wrong.push(format!(
-                    "`{key}` of {owner}: {why}; write it on one line, `{key} = {new}`"
-                ));
+                let section = format!("{gap}\n[pace]\n{} = {}\n", one.key, one.new);
+                Ok((body.len()..body.len(), section, None))
             }
+            _ => Err(OTHER_FORM.to_owned()),
         }
-    }
-    if !wrong.is_empty() {
-        return Err(wrong);
-    }
-    Ok((format!("{}{}", &text[..mark], exchanged(body, &edits)), changes))
+    })
 }
 
 /// Step, key and value, as TOML.
