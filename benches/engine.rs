@@ -2,13 +2,15 @@
 //!
 //! Criterion times one thing after the other; the ratios that are held against their aims are measured side by side by
 //! `table.rs`. Throughput is in draws for the kernel and in piece-steps elsewhere (one piece of the largest batch at one
-//! step in one run).
+//! step in one trial).
 #![allow(missing_docs, reason = "criterion's macros make public items")]
 
 mod common;
 
 use batchwright_core::engine::Plan;
-use common::{Features, Kernel, RUNS, SIZE, STEPS, TILE_DRAWS, scalar_hours, scalar_sweep, scenario, simulate, whole};
+use common::{
+    Features, Kernel, SIZE, STEPS, TILE_DRAWS, TRIALS, scalar_hours, scalar_sweep, scenario, simulate, whole,
+};
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use rand::SeedableRng;
 use rand::rngs::{SmallRng, StdRng};
@@ -40,26 +42,26 @@ fn kernel(c: &mut Criterion) {
 fn sweeps(c: &mut Criterion) {
     let one = pool(1);
     let mut group = c.benchmark_group("sweep");
-    group.sample_size(20).throughput(piece_steps(SIZE, STEPS, RUNS));
+    group.sample_size(20).throughput(piece_steps(SIZE, STEPS, TRIALS));
     for (name, on) in [("plain", Features::PLAIN), ("everything", Features::EVERYTHING)] {
         let shop = scenario(SIZE, STEPS, on);
         let plan = Plan::new(&shop);
         group.bench_function(BenchmarkId::new(name, "simulation"), |b| {
-            b.iter(|| one.install(|| simulate(&plan, RUNS)));
+            b.iter(|| one.install(|| simulate(&plan, TRIALS)));
         });
-        group.bench_function(BenchmarkId::new(name, "whole"), |b| b.iter(|| whole(&shop, RUNS, 1)));
+        group.bench_function(BenchmarkId::new(name, "whole"), |b| b.iter(|| whole(&shop, TRIALS, 1)));
     }
     group.sample_size(10);
     let mut small = SmallRng::seed_from_u64(1);
     let mut standard = StdRng::seed_from_u64(1);
     group.bench_function("scalar, small generator/simulation", |b| {
-        b.iter(|| scalar_hours(&mut small, SIZE, STEPS, RUNS));
+        b.iter(|| scalar_hours(&mut small, SIZE, STEPS, TRIALS));
     });
     group.bench_function("scalar, small generator/whole", |b| {
-        b.iter(|| scalar_sweep(&mut small, SIZE, STEPS, RUNS));
+        b.iter(|| scalar_sweep(&mut small, SIZE, STEPS, TRIALS));
     });
     group.bench_function("scalar, default generator/whole", |b| {
-        b.iter(|| scalar_sweep(&mut standard, SIZE, STEPS, RUNS));
+        b.iter(|| scalar_sweep(&mut standard, SIZE, STEPS, TRIALS));
     });
     group.finish();
 }
@@ -67,10 +69,10 @@ fn sweeps(c: &mut Criterion) {
 fn features(c: &mut Criterion) {
     let one = pool(1);
     let mut group = c.benchmark_group("feature alone");
-    group.sample_size(20).throughput(piece_steps(SIZE, STEPS, RUNS));
+    group.sample_size(20).throughput(piece_steps(SIZE, STEPS, TRIALS));
     for (name, on) in Features::ALONE {
         let plan = Plan::new(&scenario(SIZE, STEPS, on));
-        group.bench_function(name, |b| b.iter(|| one.install(|| simulate(&plan, RUNS))));
+        group.bench_function(name, |b| b.iter(|| one.install(|| simulate(&plan, TRIALS))));
     }
     group.finish();
 }
@@ -90,11 +92,11 @@ fn scaling(c: &mut Criterion) {
     };
     scale(
         "by size",
-        &[50, 100, 200, 400].map(|n| (u64::from(n), n, STEPS, RUNS, 1)),
+        &[50, 100, 200, 400].map(|n| (u64::from(n), n, STEPS, TRIALS, 1)),
     );
-    scale("by steps", &[5, 10, 20].map(|n| (u64::from(n), SIZE, n, RUNS, 1)));
+    scale("by steps", &[5, 10, 20].map(|n| (u64::from(n), SIZE, n, TRIALS, 1)));
     scale("by runs", &[10_000, 20_000, 40_000].map(|n| (n, SIZE, STEPS, n, 1)));
-    scale("by threads", &[1, 2].map(|n| (n as u64, SIZE, STEPS, RUNS, n)));
+    scale("by threads", &[1, 2].map(|n| (n as u64, SIZE, STEPS, TRIALS, n)));
 }
 
 criterion_group!(benches, kernel, sweeps, features, scaling);

@@ -1,4 +1,4 @@
-//! Everything side by side in one run, and one table of all ratios.
+//! Everything side by side in one trial, and one table of all ratios.
 //!
 //! Each round runs every case once; a ratio is taken within a round, and the table shows the median over rounds. Run it by
 //! `sh benches/table.sh`, which also makes the Python that the array code needs. Where the machine is shared with other
@@ -11,7 +11,7 @@ use batchwright_core::engine::{Path, Plan};
 use batchwright_core::questions::sweep::Sweep;
 use batchwright_core::worklog::{self, fit::fit};
 use common::{
-    Features, Kernel, RUNS, SIZE, STEPS, TILE_DRAWS, logs, scalar_hours, scalar_sweep, scenario, simulate, whole,
+    Features, Kernel, SIZE, STEPS, TILE_DRAWS, TRIALS, logs, scalar_hours, scalar_sweep, scenario, simulate, whole,
     whole_here,
 };
 use rand::SeedableRng;
@@ -25,7 +25,7 @@ use std::time::Instant;
 
 /// The program, built with the same settings as the benches.
 const PROGRAM: &str = env!("CARGO_BIN_EXE_batchwright");
-const PIECE_STEPS: f64 = SIZE as f64 * STEPS as f64 * RUNS as f64;
+const PIECE_STEPS: f64 = SIZE as f64 * STEPS as f64 * TRIALS as f64;
 
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).filter(|a| a != "--bench").collect();
@@ -68,9 +68,9 @@ fn once(arguments: &[String]) {
         .map(|_| {
             time(|| {
                 if alone {
-                    threads.install(|| simulate(&plan, RUNS));
+                    threads.install(|| simulate(&plan, TRIALS));
                 } else {
-                    threads.install(|| drop(whole_here(&shop, &plan, RUNS)));
+                    threads.install(|| drop(whole_here(&shop, &plan, TRIALS)));
                 }
             })
         })
@@ -321,16 +321,16 @@ fn sweep_rounds(rounds: usize, python: Option<&str>, times: &mut Times) -> Optio
     for round in 0..=rounds {
         let mut found: Vec<(String, f64)> = Vec::new();
         for (name, plan, shop) in &simulations {
-            let here = one.install(|| time_here(|| simulate(plan, RUNS)));
+            let here = one.install(|| time_here(|| simulate(plan, TRIALS)));
             found.push((format!("{name}, simulation"), here));
-            let here = one.install(|| time_here(|| drop(whole_here(shop, plan, RUNS))));
+            let here = one.install(|| time_here(|| drop(whole_here(shop, plan, TRIALS))));
             found.push((format!("{name}, whole"), here));
         }
         let (_, plan, shop) = &simulations[0];
         let mut engine = None;
         // One and two threads, each pair after one sweep that does not count: memory is there for both then.
-        let longer = RUNS * 10;
-        for (runs, note) in [(RUNS, ""), (longer, ", long")] {
+        let longer = TRIALS * 10;
+        for (runs, note) in [(TRIALS, ""), (longer, ", long")] {
             one.install(|| drop(whole_here(shop, plan, runs)));
             let alone = one.install(|| time(|| drop(whole_here(shop, plan, runs))));
             let mut answer = None;
@@ -347,19 +347,19 @@ fn sweep_rounds(rounds: usize, python: Option<&str>, times: &mut Times) -> Optio
         let mut scalar = Vec::new();
         found.push((
             "scalar small, simulation".into(),
-            time_here(|| drop(black_box(scalar_hours(&mut small, SIZE, STEPS, RUNS)))),
+            time_here(|| drop(black_box(scalar_hours(&mut small, SIZE, STEPS, TRIALS)))),
         ));
         found.push((
             "scalar small, whole".into(),
-            time_here(|| scalar = scalar_sweep(&mut small, SIZE, STEPS, RUNS)),
+            time_here(|| scalar = scalar_sweep(&mut small, SIZE, STEPS, TRIALS)),
         ));
         found.push((
             "scalar default, simulation".into(),
-            time_here(|| drop(black_box(scalar_hours(&mut standard, SIZE, STEPS, RUNS)))),
+            time_here(|| drop(black_box(scalar_hours(&mut standard, SIZE, STEPS, TRIALS)))),
         ));
         found.push((
             "scalar default, whole".into(),
-            time_here(|| drop(scalar_sweep(&mut standard, SIZE, STEPS, RUNS))),
+            time_here(|| drop(scalar_sweep(&mut standard, SIZE, STEPS, TRIALS))),
         ));
         for (name, plan, shop, runs) in &scales {
             found.push((
@@ -389,8 +389,8 @@ const STEP_COUNTS: [u32; 3] = [5, 10, 20];
 const RUN_COUNTS: [u64; 3] = [10_000, 20_000, 40_000];
 
 fn scales() -> Vec<(String, u32, u32, u64)> {
-    let sizes = SIZES.map(|n| (format!("sizes 1..{n}"), n, STEPS, RUNS));
-    let steps = STEP_COUNTS.map(|n| (format!("{n} steps"), SIZE, n, RUNS));
+    let sizes = SIZES.map(|n| (format!("sizes 1..{n}"), n, STEPS, TRIALS));
+    let steps = STEP_COUNTS.map(|n| (format!("{n} steps"), SIZE, n, TRIALS));
     let runs = RUN_COUNTS.map(|n| (format!("{n} runs"), SIZE, STEPS, n));
     sizes.into_iter().chain(steps).chain(runs).collect()
 }

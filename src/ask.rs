@@ -444,7 +444,7 @@ pub(crate) fn answer(
     }
     let usual = question.usual_trials();
     let settings = options.settings(options.trials.unwrap_or(usual));
-    // A question about one size under many settings, and how many pieces times steps it takes with its usual runs.
+    // A question about one size under many settings, and how many pieces times steps it takes with its usual trials.
     let one = |most: usize| {
         let size = options.size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
         let trials = options
@@ -522,7 +522,7 @@ pub(crate) fn answer(
                 due: options.due.map(Day),
                 opens: Opens::default(),
                 sizes: options.size.into_iter().collect(),
-                first_run: false,
+                first_batch: false,
             };
             let answer = calendar::run(scenario, &asked, &settings, progress).map_err(|why| match why {
                 NoDate::NoHours => Unanswered::Lacks("[hours]"),

@@ -9,13 +9,13 @@ use crate::scenario::{ASKED_PRICE, Scenario, split_setting};
 const MOST_VALUES: usize = 200;
 /// Values of each key at the most where two are gone over.
 const MOST_OF_TWO: usize = 60;
-/// Runs shared out among all values where no number of them is asked for, and what each gets at least and at most.
-const ALL_RUNS: u64 = 400_000;
-const RUNS: (u64, u64) = (2_000, 20_000);
+/// Trials shared out among all values where no number of them is asked for, and what each gets at least and at most.
+const ALL_TRIALS: u64 = 400_000;
+const TRIALS: (u64, u64) = (2_000, 20_000);
 
-/// Runs of each of so many values where nothing is asked.
+/// Trials of each of so many values where nothing is asked.
 pub(crate) fn default_trials(values: usize) -> u64 {
-    (ALL_RUNS / values.max(1) as u64 / 100 * 100).clamp(RUNS.0, RUNS.1)
+    (ALL_TRIALS / values.max(1) as u64 / 100 * 100).clamp(TRIALS.0, TRIALS.1)
 }
 
 /// What answering all of them takes: each is one size, as where scenarios are set against each other.
@@ -366,7 +366,7 @@ mod tests {
     }
 
     #[test]
-    fn runs_are_shared_out() {
+    fn trials_are_shared_out() {
         assert_eq!([1, 20, 50, 3600].map(default_trials), [20_000, 20_000, 8_000, 2_000]);
     }
 }

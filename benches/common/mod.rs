@@ -25,8 +25,8 @@ static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 pub const SIZE: u32 = 100;
 /// The plain sweep's steps.
 pub const STEPS: u32 = 10;
-/// The plain sweep's runs.
-pub const RUNS: u64 = 20_000;
+/// The plain sweep's trials.
+pub const TRIALS: u64 = 20_000;
 /// Asked price per piece.
 const PRICE: f64 = 60.0;
 /// Money an hour should earn.
@@ -191,9 +191,9 @@ pub fn scenario(size: u32, steps: u32, on: Features) -> Scenario {
     scenario::read("bench.toml", &text, &[]).expect("the bench's scenario is sound")
 }
 
-/// Simulation alone, on the threads of the caller: hours, profit and floor of every run of every size.
+/// Simulation alone, on the threads of the caller: hours, profit and floor of every trial of every size.
 pub fn simulate(plan: &Plan, runs: u64) {
-    let mut all = Engine::new(plan, 1).runs();
+    let mut all = Engine::new(plan, 1).trials();
     all.extend(runs, &|_| ());
     black_box(&all);
 }
@@ -220,7 +220,7 @@ pub fn whole_here(scenario: &Scenario, plan: &Plan, runs: u64) -> Sweep {
     black_box(sweep::answer(scenario, plan, Engine::new(plan, 1), &settings, &|_| ()))
 }
 
-/// Hours by size and run, written plainly with a library of distributions: `[size - 1][run]`.
+/// Hours by size and trial, written plainly with a library of distributions: `[size - 1][trial]`.
 pub fn scalar_hours<R: Rng>(rng: &mut R, size: u32, steps: u32, runs: u64) -> Vec<Vec<f64>> {
     let shape =
         |[low, likely, high]: [f64; 3]| rand_distr::Triangular::new(low, high, likely).expect("low <= likely <= high");

@@ -64,7 +64,7 @@ pub(super) struct CalendarCommand {
     opens: Time,
     /// This is the first batch of the design, so what is done `once` for it comes first
     #[arg(long)]
-    first_run: bool,
+    first_batch: bool,
     /// Show every day of the plan
     #[arg(long)]
     all: bool,
@@ -78,7 +78,7 @@ pub(super) fn run(command: &CalendarCommand, streams: &mut Streams<'_>) -> Resul
         due: command.due.map(Day),
         opens: Opens(command.opens),
         sizes: command.size.clone(),
-        first_run: command.first_run,
+        first_batch: command.first_batch,
     };
     within_budget(
         Work::of(Asking::Calendar, &scenario, &question.sizes, settings.trials),

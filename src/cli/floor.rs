@@ -1,4 +1,4 @@
-//! `floor`: the price that pays, for runs or for single orders.
+//! `floor`: the price that pays, for batches or for single orders.
 
 use std::path::PathBuf;
 

@@ -42,7 +42,7 @@ impl Progress {
         if !self.shown.swap(true, Ordering::Relaxed) {
             self.bar.set_draw_target(ProgressDrawTarget::stderr());
         }
-        // Out of order from several threads, and starting anew where an asked precision needs more runs.
+        // Out of order from several threads, and starting anew where an asked precision needs more trials.
         self.bar.set_position((done.clamp(0.0, 1.0) * STEPS as f64) as u64);
     }
 }

@@ -22,7 +22,7 @@ use crate::render::text::Look;
 use crate::scenario::doubts::doubts;
 use crate::scenario::{ASKED_PRICE, Scenario, split_setting};
 
-/// What is asked about and how it is simulated; `TRIALS` is how many runs if nothing is said, 0 where each question has its
+/// What is asked about and how it is simulated; `TRIALS` is how many trials if nothing is said, 0 where each question has its
 /// own number.
 #[derive(Debug, Args)]
 pub(super) struct Given<const TRIALS: u64> {
@@ -42,7 +42,7 @@ pub(super) struct Given<const TRIALS: u64> {
             0 => "Batches to simulate of each size or setting [default: what each question's own command has]".to_owned(),
             n => format!("Batches to simulate of each size or setting [default: {n}]"),
         },
-        value_parser = runs
+        value_parser = trials
     )]
     pub(super) trials: Option<u64>,
     /// Seed of the random streams
@@ -53,7 +53,7 @@ pub(super) struct Given<const TRIALS: u64> {
     pub(super) threads: Option<u16>,
 }
 
-/// Flags of every question; `TRIALS` is how many runs it simulates if nothing is said.
+/// Flags of every question; `TRIALS` is how many trials it simulates if nothing is said.
 #[derive(Debug, Args)]
 pub(super) struct QuestionArgs<const TRIALS: u64> {
     #[command(flatten)]
@@ -107,7 +107,7 @@ impl<const TRIALS: u64> Given<TRIALS> {
         self.set.iter().cloned().chain(short).collect()
     }
 
-    /// How to simulate, with so many runs if nothing is said.
+    /// How to simulate, with so many trials if nothing is said.
     pub(super) fn settings(&self, trials: u64) -> Settings {
         Settings {
             trials: self.trials.unwrap_or(trials),
@@ -118,7 +118,7 @@ impl<const TRIALS: u64> Given<TRIALS> {
     }
 
     /// The size asked about, or the one the scenario suggests, and how to simulate it for a question that runs one size under
-    /// many settings: where no number of runs is asked for, fewer than `trials` if a run has more than `most` pieces times
+    /// many settings: where no number of trials is asked for, fewer than `trials` if a trial has more than `most` pieces times
     /// steps, so that the answer keeps people waiting no longer.
     pub(super) fn one_size(&self, size: Option<u32>, scenario: &Scenario, trials: u64, most: usize) -> (u32, Settings) {
         let mut settings = self.settings(trials);
@@ -438,14 +438,14 @@ pub(super) fn pieces<const MOST: u32>(text: &str) -> Result<u32, String> {
     wanted.ok_or_else(|| format!("write how many pieces, a whole number from 1 to {MOST}, for example 12"))
 }
 
-/// Simulated runs: fewer say nothing, more fit no memory.
-fn runs(text: &str) -> Result<u64, String> {
+/// Trials: fewer say nothing, more fit no memory.
+fn trials(text: &str) -> Result<u64, String> {
     let wanted = text
         .trim()
         .parse()
         .ok()
-        .filter(|runs| (100..=100_000_000).contains(runs));
-    wanted.ok_or_else(|| "write how many runs, a whole number from 100 to 100000000, for example 20000".to_owned())
+        .filter(|trials| (100..=100_000_000).contains(trials));
+    wanted.ok_or_else(|| "write how many trials, a whole number from 100 to 100000000, for example 20000".to_owned())
 }
 
 /// A share written with or without its sign: `0.5%`, `0.005`.
@@ -476,7 +476,7 @@ mod tests {
 
     #[test]
     fn counts_on_the_command_line_are_whole() {
-        assert_eq!((pieces::<100>("12"), runs("20000")), (Ok(12), Ok(20_000)));
+        assert_eq!((pieces::<100>("12"), trials("20000")), (Ok(12), Ok(20_000)));
         for bad in ["", "0", "-1", "101", "1.5", "x"] {
             assert!(
                 pieces::<100>(bad).is_err_and(|why| why.contains("from 1 to 100,")),
@@ -484,7 +484,7 @@ mod tests {
             );
         }
         for bad in ["", "0", "-1", "99", "100000001", "1.5", "x"] {
-            assert!(runs(bad).is_err(), "{bad}");
+            assert!(trials(bad).is_err(), "{bad}");
         }
     }
 

@@ -61,7 +61,7 @@ pub(super) struct SweepCommand {
 
 pub(super) fn run(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     if !command.over.is_empty() {
-        return run_over(command, streams);
+        return sweep_over(command, streams);
     }
     let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
     let settings = questions::Settings {
@@ -79,7 +79,7 @@ pub(super) fn run(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(
 }
 
 /// Against one or two values of the scenario. Every value is read by the reader before anything is computed.
-fn run_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
+fn sweep_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let asked = &command.asked;
     let (axes, faults) = over::axes(&command.over);
     let faults = faults

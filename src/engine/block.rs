@@ -25,7 +25,7 @@ use super::line::MoneyLine;
 use super::path::dispatch;
 use super::plan::{CertainSale, Plan, Stock};
 use super::record::{
-    BlockRuns, BlockSums, CHANNEL_SUMS, COLUMNS, ChannelSums, Recorder, RunSums, Tallies, add_weighted, weight_of,
+    BlockSums, BlockTrials, CHANNEL_SUMS, COLUMNS, ChannelSums, Recorder, Tallies, TrialSums, add_weighted, weight_of,
 };
 use super::sale::{OrderState, SaleTile, orders_tile};
 use super::stream::trial_keys;
@@ -101,7 +101,7 @@ struct Group {
     totals: [Lanes; 3],
     steps: Vec<EachState>,
     setups: Vec<SetupState>,
-    /// The run's one draw of `each` where a step varies by batch.
+    /// The trial's one draw of `each` where a step varies by batch.
     by_batch: Vec<Lanes>,
     /// For each material: waste + 1, then the plain price and the price at each break.
     material_prices: Vec<Vec<Lanes>>,
@@ -250,9 +250,9 @@ impl Block {
     }
 
     /// What the block's trials add up to, whatever the size, from sums lane by lane.
-    fn run_sums(&self, found: &[Lanes; 3]) -> RunSums {
+    fn trial_sums(&self, found: &[Lanes; 3]) -> TrialSums {
         let [per_hour, once_hours, setup_hours] = found.each_ref().map(sum_lanes);
-        RunSums {
+        TrialSums {
             trials: self.trials,
             per_hour,
             once_hours,
@@ -260,7 +260,7 @@ impl Block {
         }
     }
 
-    /// Simulates on up to the last of `sizes` (ascending, all above those of earlier calls) and gives their runs,
+    /// Simulates on up to the last of `sizes` (ascending, all above those of earlier calls) and gives their trials,
     /// [`COLUMNS`] values a size. No call may follow the `last`.
     #[must_use]
     pub fn advance(
@@ -270,7 +270,7 @@ impl Block {
         sizes: &[u32],
         scratch: &mut BlockScratch,
         last: bool,
-    ) -> BlockRuns {
+    ) -> BlockTrials {
         let count = scratch.tallies.count;
         let each = sizes.len() * COLUMNS;
         let mut sums = vec![NONE; sizes.len() * count];
@@ -295,12 +295,12 @@ impl Block {
                 valid: (trials - trial).min(LANES),
             };
             dispatch!(path, simd => {
-                group.add_runs(simd, &mut found, recorder.valid);
+                group.add_trials(simd, &mut found, recorder.valid);
                 group.advance(simd, plan, begin, tile, &mut recorder);
             });
         });
         self.pieces_done = sizes.last().copied().unwrap_or(begin);
-        let runs = self.run_sums(&found);
+        let totals = self.trial_sums(&found);
         let sums = (0..sizes.len())
             .map(|k| BlockSums {
                 sums: scratch.tallies.sums(
@@ -308,13 +308,13 @@ impl Block {
                     plan,
                     sizes[k],
                     sales[k].as_deref(),
-                    &runs,
+                    &totals,
                 ),
                 hours: scratch.tallies.hours(&sums[k * count..(k + 1) * count]),
                 channels: channel_sums[k].iter().map(ChannelSums::from_lanes).collect(),
             })
             .collect();
-        BlockRuns { rows, sums }
+        BlockTrials { rows, sums }
     }
 
     /// [`Block::advance`] where money follows from hours: one column a size, and sums of what is not certain.
@@ -328,7 +328,7 @@ impl Block {
         lines: &[MoneyLine],
         scratch: &mut BlockScratch,
         last: bool,
-    ) -> BlockRuns {
+    ) -> BlockTrials {
         let count = scratch.tallies.count;
         let each = sizes.len();
         let mut sums = vec![NONE; sizes.len() * count];
@@ -345,30 +345,30 @@ impl Block {
                 valid: (trials - trial).min(LANES),
             };
             dispatch!(path, simd => {
-                group.add_runs(simd, &mut found, recorder.valid);
+                group.add_trials(simd, &mut found, recorder.valid);
                 group.advance_hours_only(simd, plan, begin, tile, &mut recorder);
             });
         });
         self.pieces_done = sizes.last().copied().unwrap_or(begin);
-        let runs = self.run_sums(&found);
+        let totals = self.trial_sums(&found);
         let sums = lines
             .iter()
             .enumerate()
             .map(|(k, line)| BlockSums {
                 sums: scratch
                     .tallies
-                    .sums_of_line(&sums[k * count..(k + 1) * count], plan, sizes[k], line, &runs),
+                    .sums_of_line(&sums[k * count..(k + 1) * count], plan, sizes[k], line, &totals),
                 ..BlockSums::default()
             })
             .collect();
-        BlockRuns { rows, sums }
+        BlockTrials { rows, sums }
     }
 }
 
 impl Group {
     /// Adds what does not hang on the size: hours per minute, hours once, hours of setups due in any batch.
     #[inline(never)]
-    fn add_runs<S: Simd>(&self, simd: S, found: &mut [Lanes; 3], valid: usize) {
+    fn add_trials<S: Simd>(&self, simd: S, found: &mut [Lanes; 3], valid: usize) {
         simd.vectorize(
             #[inline(always)]
             || {

@@ -1,4 +1,4 @@
-//! Memory of runs that are over, kept for those to come.
+//! Memory of trials that are over, kept for those to come.
 //!
 //! A sweep fills some ten to fifty megabytes and is done with them a moment later. Given back to the system, they would be
 //! cleared and faulted in again for the next sweep, which takes longer than simulating it; whoever asks again and again (a
@@ -8,7 +8,7 @@ use super::Row;
 use std::sync::Mutex;
 
 /// Rows of at most so many bytes are kept: what one sweep may hold at once.
-const KEPT: usize = super::runs::COLUMN_BUDGET;
+const KEPT: usize = super::trials::COLUMN_BUDGET;
 
 static POOL: Mutex<Vec<Vec<Row>>> = Mutex::new(Vec::new());
 

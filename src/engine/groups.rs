@@ -16,7 +16,7 @@ pub const SALT: u64 = 0x3141_5926_5358_9793;
 /// An uncertain input; steps and materials by their place in the scenario.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Input {
-    /// The run's pace.
+    /// The trial's pace.
     Pace,
     /// Time once for the design, of a step.
     Once(usize),
@@ -435,7 +435,7 @@ impl Plan {
         plan
     }
 
-    /// The same runs with no hands-on time in them: pieces, orders and money as they were, but for the shop's hours.
+    /// The same trials with no hands-on time in them: pieces, orders and money as they were, but for the shop's hours.
     #[must_use]
     pub fn without_times(&self) -> Self {
         let mut plan = self.clone();
@@ -459,7 +459,7 @@ impl Plan {
         plan
     }
 
-    /// The same runs with one part of the work only; its redos belong to it.
+    /// The same trials with one part of the work only; its redos belong to it.
     #[must_use]
     pub fn with_time_only(&self, time: &TimePart) -> Self {
         let mut plan = self.without_times();
@@ -493,7 +493,7 @@ impl Plan {
         plan
     }
 
-    /// Runs whose hours are their pace: one hour of work each, once.
+    /// Trials whose hours are their pace: one hour of work each, once.
     #[must_use]
     pub fn pace_alone(&self) -> Self {
         let mut plan = self.without_times();
@@ -508,7 +508,7 @@ impl Plan {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::{Engine, SizeRuns};
+    use crate::engine::{Engine, SizeTrials};
     use crate::scenario::{Learning, Spoiled, Step, Varies};
     use crate::testing::{material, scenario, step, tri};
 
@@ -562,9 +562,9 @@ mod tests {
         made
     }
 
-    fn run(plan: &Plan) -> SizeRuns {
-        let mut runs = Engine::new(plan, 3).answer_sizes(512, &|_| (), |runs| runs);
-        runs.pop().unwrap()
+    fn run(plan: &Plan) -> SizeTrials {
+        let mut trials = Engine::new(plan, 3).answer_sizes(512, &|_| (), |trials| trials);
+        trials.pop().unwrap()
     }
 
     /// Parts add up to the whole, trial by trial, whether pieces are lost or made again; money hangs on nothing but its hours.
@@ -576,7 +576,7 @@ mod tests {
             let plan = Plan::new(&made);
             let whole = run(&plan);
             let bare = run(&plan.without_times());
-            let parts: Vec<SizeRuns> = time_parts(&made)
+            let parts: Vec<SizeTrials> = time_parts(&made)
                 .iter()
                 .map(|time| run(&plan.with_time_only(time)))
                 .collect();

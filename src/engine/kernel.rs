@@ -3,7 +3,7 @@
 //! A step goes through a tile of pieces in passes, each with one kind of generator in registers: the times; whether a piece
 //! is done again or spoiled; the times of what is done again, only for the pieces where any lane does. Every pass adds what a
 //! piece takes to the piece's row of a column, whichever step it is; running totals are taken once, after all steps
-//! ([`run_up`]). Draws belong to the piece, whether or not it is still there: a piece that was spoiled before is drawn and
+//! ([`running_totals`]). Draws belong to the piece, whether or not it is still there: a piece that was spoiled before is drawn and
 //! counted with weight 0, so that lanes never part.
 //!
 //! # Why a step goes over a tile in passes
@@ -353,7 +353,7 @@ pub fn redo_tile<S: Simd, D: Draw<S>>(
 
 /// Turns what the pieces of a tile take, row by row, into running totals from the very first piece.
 #[inline(always)]
-pub fn run_up<S: Simd>(simd: S, total_so_far: &mut Lanes, column: &mut [Row]) {
+pub fn running_totals<S: Simd>(simd: S, total_so_far: &mut Lanes, column: &mut [Row]) {
     let mut total = f64x8::simd_from(simd, *total_so_far);
     for row in column {
         total += f64x8::simd_from(simd, row.0);

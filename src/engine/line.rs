@@ -14,8 +14,8 @@
 use super::plan::{CertainSale, Plan, PlanChannel, Terms, UsedBy};
 use super::shape::Shape;
 
-/// Profit and floor of one batch size as functions of a run's hours: the same operations in the same order as where
-/// money is worked out run by run, so that both give the same bits.
+/// Profit and floor of one batch size as functions of a trial's hours: the same operations in the same order as where
+/// money is worked out trial by trial, so that both give the same bits.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct MoneyLine {
     /// How the batch sells.
@@ -45,13 +45,13 @@ impl MoneyLine {
         self.shop_per_hour >= 0.0 && self.target >= 0.0
     }
 
-    /// Profit of a run that takes so many hours.
+    /// Profit of a batch that takes so many hours.
     #[must_use]
     pub fn profit(&self, hours: f64) -> f64 {
         self.gross - hours * self.shop_per_hour
     }
 
-    /// The price floor of a run that takes so many hours.
+    /// The price floor of a trial that takes so many hours.
     #[must_use]
     pub fn floor(&self, hours: f64) -> f64 {
         let due = hours * self.target - (self.rest - hours * self.shop_per_hour);
@@ -169,7 +169,7 @@ impl Plan {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::{Engine, Path, SizeRuns};
+    use crate::engine::{Engine, Path, SizeTrials};
     use crate::scenario::{Break, Leftover, Scenario, Spread, Step};
     use crate::testing::{material, pencil_trays, scenario, step, tri};
 
@@ -229,23 +229,23 @@ mod tests {
         shop
     }
 
-    fn bits(runs: &SizeRuns) -> Vec<Vec<u64>> {
-        let columns = [&runs.hours, &runs.profit, &runs.floor];
+    fn bits(trials: &SizeTrials) -> Vec<Vec<u64>> {
+        let columns = [&trials.hours, &trials.profit, &trials.floor];
         columns
             .map(|column| column.iter().map(|v| v.to_bits()).collect())
             .to_vec()
     }
 
-    /// The same bits as money worked out run by run, on every path, also where the last group is short.
+    /// The same bits as money worked out trial by trial, on every path, also where the last group is short.
     #[test]
-    fn lines_are_money_run_by_run() {
+    fn lines_are_money_trial_by_trial() {
         for shop in [calm_shop(), pencil_trays()] {
             let plan = Plan::new(&shop);
             assert!(plan.money_lines().is_some());
             for path in Path::available() {
                 let engine = Engine::new(&plan, 5).on_path(path);
-                let hours_only = engine.answer_sizes(300, &|_| (), |runs| runs);
-                let whole = engine.run_by_run().answer_sizes(300, &|_| (), |runs| runs);
+                let hours_only = engine.answer_sizes(300, &|_| (), |trials| trials);
+                let whole = engine.trial_by_trial().answer_sizes(300, &|_| (), |trials| trials);
                 for (a, b) in hours_only.iter().zip(&whole) {
                     assert_eq!(bits(a), bits(b), "size {}", a.size);
                     assert_eq!(a.sums, b.sums, "size {}", a.size);

@@ -1,4 +1,4 @@
-//! The simulation engine: a checked scenario becomes a flat [`Plan`], and the plan becomes simulated [`Runs`].
+//! The simulation engine: a checked scenario becomes a flat [`Plan`], and the plan becomes simulated [`Trials`].
 //!
 //! The engine knows no files, no terminal and no dates. What it promises:
 //!
@@ -23,23 +23,23 @@ pub(crate) mod path;
 pub mod plan;
 mod record;
 mod remake;
-mod runs;
 mod sale;
 pub mod shape;
 pub mod stream;
+mod trials;
 
 pub use by_thread::ByThread;
 pub use line::MoneyLine;
 pub use path::Path;
 pub use plan::{Plan, Terms};
 pub use record::{BlockSums, ChannelSums, Sums};
-pub use runs::{Chunk, Engine, Runs, SizeColumns, SizeRuns};
+pub use trials::{Chunk, Engine, SizeColumns, SizeTrials, Trials};
 
 /// Trials simulated side by side, whatever the processor's own width.
 pub const LANES: usize = 8;
 /// Trials in a block, the unit of work that threads share out.
 pub const BLOCK_TRIALS: usize = 256;
-/// Groups of eight trials whose runs are laid down together.
+/// Groups of eight trials whose results are laid down together.
 pub const CHUNK: usize = 16;
 /// Pieces handled at a time, so that running totals stay in the first-level cache.
 pub const TILE: usize = 64;

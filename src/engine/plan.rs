@@ -25,7 +25,7 @@ impl Source {
     }
 }
 
-/// Everything about money that does not depend on how a run goes.
+/// Everything about money that does not depend on how a trial goes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Terms {
     /// Asked price per piece, tax included.
@@ -34,7 +34,7 @@ pub struct Terms {
     pub target: f64,
     /// What each piece brings that is good and not sold.
     pub clearance: f64,
-    /// Cost of holding a run's pieces until they are sold: this times the square of the pieces.
+    /// Cost of holding a batch's pieces until they are sold: this times the square of the pieces.
     pub holding: f64,
     /// Overhead per hands-on hour.
     pub shop_per_hour: f64,
@@ -47,7 +47,7 @@ pub struct PlanStep {
     pub setup: Source,
     /// Per piece.
     pub each: Source,
-    /// One draw of `each` for the whole run.
+    /// One draw of `each` for the whole batch.
     pub by_batch: bool,
     /// Pieces a round holds.
     pub room: Option<u32>,
@@ -87,13 +87,13 @@ impl PlanStep {
             .unwrap_or_else(|| learning_factor(self.learning, index))
     }
 
-    /// Whether every piece of a run takes the same time here, but for learning.
+    /// Whether every piece of a trial takes the same time here, but for learning.
     #[must_use]
     pub const fn is_alike(&self) -> bool {
         self.by_batch || self.each.shape.is_fixed()
     }
 
-    /// A setup that falls due exactly once a run, with the first piece, in every lane.
+    /// A setup that falls due exactly once a batch, with the first piece, in every lane.
     #[must_use]
     pub fn has_one_setup(&self) -> bool {
         self.room.is_none() && !self.after_spoilage && !self.setup.shape.is_zero()
@@ -124,7 +124,7 @@ pub struct PlanMaterial {
     pub waste: Source,
     /// Units per piece that reaches the step `at`.
     pub per_piece: f64,
-    /// Units per run.
+    /// Units per batch.
     pub per_batch: f64,
     /// Units per round of the step `at`.
     pub per_round: f64,
@@ -181,9 +181,9 @@ impl PlanMaterial {
         (self.pack == 0.0 || !self.lost) && self.breaks.is_empty()
     }
 
-    /// What a run that needs `need` units (waste included) buys, in units, and the tier it pays (0: the plain price).
+    /// What a trial that needs `need` units (waste included) buys, in units, and the tier it pays (0: the plain price).
     ///
-    /// `price` gives the run's plain price (0) and its price at each break (from 1).
+    /// `price` gives the trial's plain price (0) and its price at each break (from 1).
     #[must_use]
     pub fn purchase(&self, need: f64, price: impl Fn(usize) -> f64) -> (f64, usize) {
         let breaks: Vec<f64> = self.breaks.iter().map(|(from, _)| *from).collect();
@@ -301,7 +301,7 @@ impl PlanDemand {
 /// What plain materials are used by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum UsedBy {
-    /// The run.
+    /// The trial.
     Batch,
     /// Every order, or those of one channel.
     Order(Option<usize>),
@@ -350,7 +350,7 @@ pub struct Plan {
     pub pace: Source,
     /// Minutes once for the design, one source a step that has any.
     pub once: Vec<Source>,
-    /// Runs that `once` is spread over.
+    /// Batches that `once` is spread over.
     pub runs: f64,
     /// Steps in order.
     pub steps: Vec<PlanStep>,
@@ -558,7 +558,7 @@ impl Plan {
         self.steps.iter().any(PlanStep::has_rounds)
     }
 
-    /// Plain materials by what uses them, so that what a run costs does not hang on how many materials there are.
+    /// Plain materials by what uses them, so that what a trial costs does not hang on how many materials there are.
     #[must_use]
     pub fn stock(&self) -> Vec<Stock> {
         let mut stock: Vec<Stock> = Vec::new();

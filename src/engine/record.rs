@@ -1,4 +1,4 @@
-//! What a block of trials writes down of every batch size: columns run by run, and sums.
+//! What a block of trials writes down of every batch size: columns trial by trial, and sums.
 //!
 //! # Why sums are kept beside columns
 //!
@@ -48,7 +48,7 @@ pub struct Sums {
     pub clearance: f64,
     /// Cost of holding.
     pub holding: f64,
-    /// Runs in which every good piece was sold, and there was one.
+    /// Trials in which every good piece was sold, and there was one.
     pub sold_out: f64,
     /// Pieces sold as seconds.
     pub seconds: f64,
@@ -139,7 +139,7 @@ pub struct BlockSums {
 
 /// What a block of trials found for some sizes.
 #[derive(Debug, Clone, Default)]
-pub struct BlockRuns {
+pub struct BlockTrials {
     /// Values by chunk of groups, then size, then column (hours; and profit and floor where they do not follow from hours),
     /// then group.
     pub rows: Vec<Row>,
@@ -147,7 +147,7 @@ pub struct BlockRuns {
     pub sums: Vec<BlockSums>,
 }
 
-/// A value that is added up run by run; [`Sums`] follow from these.
+/// A value that is added up trial by trial; [`Sums`] follow from these.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Tally {
     /// Hours, only where there are several channels to tell apart.
@@ -180,7 +180,7 @@ pub enum Tally {
 const TALLIES: usize = 20;
 
 /// Which values are added up: those that are not certain, nothing, or another value times a number. Adding all of them for
-/// every run and size took a sixth of a sweep's time.
+/// every trial and size took a sixth of a sweep's time.
 #[derive(Debug, Clone)]
 pub struct Tallies {
     slots: [Option<u8>; TALLIES],
@@ -190,10 +190,10 @@ pub struct Tallies {
 
 /// What a block's trials add up to whatever the size.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct RunSums {
+pub struct TrialSums {
     /// Trials.
     pub trials: usize,
-    /// Hours that a minute of work takes at the run's pace.
+    /// Hours that a minute of work takes at the trial's pace.
     pub per_hour: f64,
     /// Hours once for the design.
     pub once_hours: f64,
@@ -284,8 +284,8 @@ impl Tallies {
 
     /// The sums of a batch of `size`, from what was added up and what needs no adding up.
     #[must_use]
-    pub fn sums(&self, sums: &[Row], plan: &Plan, size: u32, sale: Option<&[CertainSale]>, runs: &RunSums) -> Sums {
-        let trials = runs.trials as f64;
+    pub fn sums(&self, sums: &[Row], plan: &Plan, size: u32, sale: Option<&[CertainSale]>, totals: &TrialSums) -> Sums {
+        let trials = totals.trials as f64;
         let pieces = f64::from(size);
         let tally = |tally: Tally| self.slots[tally as usize].map(|slot| sum_lanes(&sums[usize::from(slot)].0));
         // Sums over channels where all is certain.
@@ -329,14 +329,14 @@ impl Tallies {
         Sums {
             good,
             good_squared,
-            setup_hours: tally(Tally::SetupHours).unwrap_or(runs.setup_hours),
+            setup_hours: tally(Tally::SetupHours).unwrap_or(totals.setup_hours),
             redo_hours: tally(Tally::RedoHours).unwrap_or(0.0),
             order_hours: tally(Tally::OrderHours).unwrap_or_else(|| {
                 sale.map_or(0.0, |sale| {
-                    sale.iter().fold(0.0, |sum, sale| sum + sale.minutes) * runs.per_hour
+                    sale.iter().fold(0.0, |sum, sale| sum + sale.minutes) * totals.per_hour
                 })
             }),
-            once_hours: runs.once_hours,
+            once_hours: totals.once_hours,
             per_price: kept_price - fee_price,
             income: kept_price * terms.price + kept_post,
             fees: fee_price * terms.price + order_fees,
@@ -360,11 +360,11 @@ impl Tallies {
 
     /// The sums of a batch of `size` whose money follows from hours.
     #[must_use]
-    pub fn sums_of_line(&self, sums: &[Row], plan: &Plan, size: u32, line: &MoneyLine, runs: &RunSums) -> Sums {
+    pub fn sums_of_line(&self, sums: &[Row], plan: &Plan, size: u32, line: &MoneyLine, totals: &TrialSums) -> Sums {
         Sums {
-            materials: added_up(line.materials, runs.trials),
-            materials_paid: added_up(line.materials_paid, runs.trials),
-            ..self.sums(sums, plan, size, Some(&[line.sale]), runs)
+            materials: added_up(line.materials, totals.trials),
+            materials_paid: added_up(line.materials_paid, totals.trials),
+            ..self.sums(sums, plan, size, Some(&[line.sale]), totals)
         }
     }
 }
@@ -381,7 +381,7 @@ fn added_up(value: f64, trials: usize) -> f64 {
     sum_lanes(&std::array::from_fn(lane))
 }
 
-/// Values kept of each run and size where money does not follow from hours: hours, profit and floor.
+/// Values kept of each trial and size where money does not follow from hours: hours, profit and floor.
 pub const COLUMNS: usize = 3;
 
 /// Where a group writes what it found.

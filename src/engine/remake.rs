@@ -43,7 +43,7 @@ pub struct Before<'a> {
     pub missing: u32,
     /// Pieces that each step has handled: where learning goes on from.
     pub reached: &'a dyn Fn(usize) -> u32,
-    /// The run's one draw of a step that varies by batch (or is certain).
+    /// The trial's one draw of a step that varies by batch (or is certain).
     pub by_batch: &'a dyn Fn(usize) -> f64,
 }
 

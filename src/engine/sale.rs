@@ -13,7 +13,7 @@
 //!
 //! # Why selling days take the first pieces
 //!
-//! Day k finds buyers for so many pieces of the run, drawn once, so that the first good pieces go to the first day, the next to the next,
+//! Day k finds buyers for so many pieces of the trial, drawn once, so that the first good pieces go to the first day, the next to the next,
 //! and the rest comes home: a small batch is the beginning of a large one. How many a day sold follows from the good pieces alone.
 //!
 //! Where nothing is spoiled or returned and order sizes, times and postage are certain, the orders of a batch are a formula and are not

@@ -231,7 +231,7 @@ pub trait Draw<S: Simd>: Copy {
     fn above(self, simd: S, bits: u64x8<S>) -> f64x8<S>;
 }
 
-/// The same value in every draw of a lane: a certain time, or the run's one draw where a step `varies` by batch.
+/// The same value in every draw of a lane: a certain time, or the trial's one draw where a step `varies` by batch.
 #[derive(Debug, Clone, Copy)]
 pub struct Same(pub Lanes);
 

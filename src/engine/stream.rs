@@ -49,7 +49,7 @@ pub fn mix_lanes<S: Simd>(z: u64x8<S>) -> u64x8<S> {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[repr(u64)]
 pub enum Use {
-    /// The run's pace.
+    /// The trial's pace.
     Pace = 1,
     /// Hours once for the design.
     Once,

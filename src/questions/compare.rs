@@ -1,17 +1,17 @@
 //! Two or more scenarios against each other, each at one batch size: what an hour earns, how sure the difference is, how often a
-//! run of one beats a run of another, and what a week brings in.
+//! batch of one beats a batch of another, and what a week brings in.
 //!
 //! Trial i of every scenario is the same day: the pace, and steps and materials with the same name, draw the same luck (a
 //! stream is named by seed, trial and name). A slow day is slow for all that is compared, as it would be for one maker, so
 //! differences and chances are taken trial by trial. Steps with different names are independent.
 //!
-//! A week: runs a week = min(bench hours / `E[hours]`, demand / `E[sold]`), money a week = `E[profit]` x runs a week. Assumption: the
+//! A week: batches a week = min(bench hours / `E[hours]`, demand / `E[sold]`), money a week = `E[profit]` x batches a week. Assumption: the
 //! bench is kept busy with this alone, and waits (drying, curing) overlap with other work.
 
 use std::borrow::Cow;
 
 use super::sweep::{self, SizeAnswer};
-use super::{Settings, quick_sweep, runs_at, size_of};
+use super::{Settings, quick_sweep, size_of, trials_at};
 use crate::model::WEEKS_PER_YEAR;
 use crate::scenario::Scenario;
 use crate::stats::columns;
@@ -19,7 +19,7 @@ use crate::stats::{self, QuantileRank};
 use crate::stats::{Mean, Share};
 use serde::Serialize;
 
-/// Simulated runs of each scenario where nothing is said.
+/// Trials of each scenario where nothing is said.
 pub const TRIALS: u64 = 50_000;
 
 /// Bins of the distributions, from the smallest 1/200 to the largest 1/200 of all scenarios' rates.
@@ -30,7 +30,7 @@ const BINS: usize = 72;
 pub struct Compare {
     /// ISO 4217 code, the first scenario's; all figures are in it.
     pub currency: String,
-    /// Simulated runs of each scenario.
+    /// Trials of each scenario.
     pub trials: u64,
     /// Seed of every random stream.
     pub seed: u64,
@@ -53,7 +53,7 @@ pub struct Compare {
 /// A week shared out among several scenarios: the best long-run rate first, as far as pieces are asked for, the rest of the
 /// bench hours to the next (what fills a knapsack best where things can be divided; Dantzig 1957, "Discrete-variable extremum
 /// problems", Operations Research 5(2), 266-288, from memory). Only where all have the same bench hours; of entries with the same
-/// title, which are the same thing in other runs, only the best.
+/// title, which are the same thing in other batches, only the best.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Mix {
     /// Hands-on hours of each entry, in the order of `entries`.
@@ -62,7 +62,7 @@ pub struct Mix {
     pub money: f64,
 }
 
-/// Bins of equal width; `width` 0: every run of every scenario earns the same.
+/// Bins of equal width; `width` 0: every batch of every scenario earns the same.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Bins {
     /// Where the first bin begins, money per hour.
@@ -85,17 +85,17 @@ pub struct Entry {
     pub price: f64,
     /// Money an hour should earn.
     pub target: f64,
-    /// Share of runs that should reach it.
+    /// Share of trials that should reach it.
     pub confidence: f64,
     /// How the size was chosen.
     pub chosen: Chosen,
-    /// Everything about a run of that size, as in `sweep`; `money.materials` is the stock a run ties up, at replacement prices.
+    /// Everything about a batch of that size, as in `sweep`; `money.materials` is the stock a batch ties up, at replacement prices.
     pub run: SizeAnswer,
-    /// Share of runs in each bin of rates; what adds up to less than 1 lies outside.
+    /// Share of trials in each bin of rates; what adds up to less than 1 lies outside.
     pub density: Vec<f64>,
     /// What a week brings in.
     pub week: Week,
-    /// Long-run rate at each size of the scenario, from fewer runs; ascending.
+    /// Long-run rate at each size of the scenario, from fewer trials; ascending.
     pub sweep: Vec<Point>,
 }
 
@@ -144,7 +144,7 @@ pub struct Week {
     pub demand: Option<f64>,
     /// Whether all that is asked for is asked for in one season: then no week stands for the others.
     pub one_season: bool,
-    /// Runs made; `None`: the bench hours are not known, or it sells for one season.
+    /// Batches made; `None`: the bench hours are not known, or it sells for one season.
     pub runs: Option<f64>,
     /// Pieces sold.
     pub sold: Option<f64>,
@@ -193,7 +193,7 @@ pub struct Pair {
     pub low: f64,
     /// Upper end.
     pub high: f64,
-    /// Chance that a run of the first earns more per hour than a run of the second on the same day; ties count half. Wilson
+    /// Chance that a batch of the first earns more per hour than a batch of the second on the same day; ties count half. Wilson
     /// 95 % interval.
     pub first_wins: Share,
     /// Share of ties.
@@ -269,7 +269,7 @@ pub fn run(
             None => (size_of(&quick), Chosen::BestRate),
         };
         progress((k as f64 + 0.4) / count as f64);
-        let runs = runs_at(scenario, size, settings);
+        let runs = trials_at(scenario, size, settings);
         columns.push((runs.profit.clone(), runs.hours.clone()));
         let figures = sweep::figures(scenario, &runs);
         entries.push(Entry {
@@ -375,7 +375,7 @@ fn mix(entries: &[Entry], best_week: Option<usize>) -> Option<Mix> {
     let mut hours = vec![0.0; entries.len()];
     let mut money = 0.0;
     for k in order {
-        // What demand allows at the most is what a week of this alone holds; the same thing in other runs has the same buyers.
+        // What demand allows at the most is what a week of this alone holds; the same thing in other batches has the same buyers.
         let again = entries
             .iter()
             .zip(&hours)
@@ -449,7 +449,7 @@ fn week(scenario: &Scenario, run: &SizeAnswer, asked: Option<f64>) -> Week {
     let by_hours = bench_hours
         .filter(|_| run.hours.mean > 0.0 && !unknown.one_season)
         .map(|hours| hours / run.hours.mean);
-    // A run that sells nothing is never held up by demand.
+    // A batch that sells nothing is never held up by demand.
     let by_demand = demand
         .filter(|_| run.sold.mean > 0.0)
         .map(|pieces| pieces / run.sold.mean);
@@ -578,7 +578,7 @@ mod tests {
         close(pair.difference.se, 0.0, "its error");
         assert_eq!((pair.first_wins.share, pair.ties), (1.0, 0.0));
         assert_eq!((found.best, found.best_week), (0, Some(0)));
-        // 10 h a week hold 10 / 3.5 small runs; half a large one is asked for, which takes 2.5 of the 10 h.
+        // 10 h a week hold 10 / 3.5 small batches; half a large one is asked for, which takes 2.5 of the 10 h.
         let [a, b] = [0, 1].map(|k| found.entries[k].week);
         assert_eq!((a.limit, b.limit), (Some(Limit::BenchHours), Some(Limit::Demand)));
         close(a.runs.expect("known"), 10.0 / 3.5, "runs of the small one");
@@ -632,9 +632,9 @@ mod tests {
         }
     }
 
-    /// Five a week are asked for, however they are made: a week of both runs would sell ten.
+    /// Five a week are asked for, however they are made: a week of both batches would sell ten.
     #[test]
-    fn the_same_thing_in_other_runs_has_the_same_buyers() {
+    fn the_same_thing_in_other_batches_has_the_same_buyers() {
         let mut shop = certain_shop(50.0, 60.0, 15.0);
         shop.hours = hours([2.0; 7]);
         shop.steady = steady(5.0);
@@ -709,14 +709,14 @@ mod tests {
     }
 
     #[test]
-    fn densities_hold_nearly_all_runs() {
+    fn densities_hold_nearly_all_trials() {
         let mut shop = certain_shop(50.0, 60.0, 15.0);
         shop.pace = tri(0.8, 1.0, 1.6);
         let other = certain_shop(80.0, 60.0, 15.0);
         let found = compare(&[shop, other], &Question::default(), 4_000);
         assert!(found.bins.width > 0.0);
         let sums: Vec<f64> = found.entries.iter().map(|e| e.density.iter().sum()).collect();
-        // At most one run in 200 lies outside at either end; the certain one lies in one bin.
+        // At most one batch in 200 lies outside at either end; the certain one lies in one bin.
         assert!(sums[0] >= 0.989 && sums[0] <= 1.0 + 1e-12, "{sums:?}");
         close(sums[1], 1.0, "certain");
         assert_eq!(found.entries[1].density.iter().filter(|d| **d > 0.0).count(), 1);
@@ -770,7 +770,7 @@ mod tests {
         let spread = found.iter().map(|f| (f.0 - mean).powi(2)).sum::<f64>() / (n - 1.0);
         let said = found.iter().map(|f| f.1).sum::<f64>() / n;
         let unpaired = found.iter().map(|f| f.2).sum::<f64>() / n;
-        // A variance from 300 values is within 4 sqrt(2 / 299) of the true one but once in 16,000; means of 256 runs are
+        // A variance from 300 values is within 4 sqrt(2 / 299) of the true one but once in 16,000; means of 256 batches are
         // near enough to normal, and the mean of the estimates is known far better than that.
         let bound = 4.0 * (2.0 / (n - 1.0)).sqrt();
         assert!((spread / said - 1.0).abs() <= bound, "{spread} against {said}");

@@ -1,19 +1,19 @@
 //! Which uncertain input moves the hour's earnings at one batch size, what each estimate would mean if it were off, and what
 //! a little less of anything is worth.
 //!
-//! * **Shares of variance** of the rate P / H of a run ([`crate::stats::sobol`]). The second sample of an input is its streams under
+//! * **Shares of variance** of the rate P / H of a trial ([`crate::stats::sobol`]). The second sample of an input is its streams under
 //!   other names ([`crate::engine::groups`]). Redo times depend on who else of a group of eight trials redoes, so an earlier step's
 //!   chance carries a trace of the redo times of later steps.
 //! * **Swings**: the long-run rate with all draws of one range at its 10 % and at its 90 % point. A view of an estimate that
 //!   is off throughout, not of chance: chance evens out over pieces, a wrong estimate does not.
 //! * **Levers**: the long-run rate gained by a little less of something. Times and prices enter hours and money linearly, so
-//!   that runs of one part of the work alone give hours for every strength of it, exactly. What is little is told in two ways: a
+//!   that trials of one part of the work alone give hours for every strength of it, exactly. What is little is told in two ways: a
 //!   minute (a percentage point, a unit of money) of each draw, and a tenth of all of it. A minute is much of what takes four seconds
 //!   and nothing of what takes a day, so that things are ranked by the tenth: about as much as effort may take off anything
 //!   (assumption).
 //! * **Steps**: the same for a tenth of all that a step takes, its setups, pieces and orders together.
 //!
-//! All changed runs keep the draws of the unchanged ones, and errors are those of differences trial by trial.
+//! All changed trials keep the draws of the unchanged ones, and errors are those of differences trial by trial.
 //!
 //! # Why parts of the work are simulated alone
 //!
@@ -41,10 +41,10 @@ use rayon::prelude::*;
 use serde::Serialize;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// Simulated runs where nothing is said, up to [`MOST_WORK`].
+/// Trials where nothing is said, up to [`MOST_WORK`].
 pub const TRIALS: u64 = 8_192;
 
-/// Pieces times steps of a run up to which [`TRIALS`] are simulated.
+/// Pieces times steps of a trial up to which [`TRIALS`] are simulated.
 pub const MOST_WORK: usize = 600;
 
 /// The whole answer; its serialised form is the documented JSON of `drivers`.
@@ -58,11 +58,11 @@ pub struct Drivers {
     pub price: f64,
     /// Money an hour should earn.
     pub target: f64,
-    /// Share of runs that should reach it.
+    /// Share of trials that should reach it.
     pub confidence: f64,
     /// Pieces started.
     pub size: u32,
-    /// Simulated runs of each sample and setting.
+    /// Trials of each sample and setting.
     pub trials: u64,
     /// Seed of every random stream.
     pub seed: u64,
@@ -72,9 +72,9 @@ pub struct Drivers {
     pub version: String,
     /// `E[profit] / E[hours]`, money per hour, as things are.
     pub long_run: Mean,
-    /// Mean of the runs' rates, over both samples.
+    /// Mean of the trials' rates, over both samples.
     pub rate_mean: f64,
-    /// Standard deviation of the runs' rates; 0 where nothing varies.
+    /// Standard deviation of the trials' rates; 0 where nothing varies.
     pub rate_sd: f64,
     /// What varies, in the scenario's order.
     pub inputs: Vec<InputAnswer>,
@@ -91,9 +91,9 @@ pub struct Drivers {
 pub struct StepWorth {
     /// The step, or the channel.
     pub name: String,
-    /// Hands-on hours it takes in a run on average, `once` shared among the planned runs.
+    /// Hands-on hours it takes in a batch on average, `once` shared among the planned batches.
     pub hours: f64,
-    /// Money an hour more in the long run with a tenth less of all of it; `None` where a run takes no hours at all.
+    /// Money an hour more in the long run with a tenth less of all of it; `None` where a trial takes no hours at all.
     pub tenth: Option<Mean>,
 }
 
@@ -101,7 +101,7 @@ pub struct StepWorth {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
-    /// Pace of the whole run, a factor.
+    /// Pace of the whole batch, a factor.
     Pace,
     /// Time once for the design, minutes.
     Once,
@@ -162,9 +162,9 @@ pub struct InputAnswer {
     pub name: String,
     /// What it is.
     pub kind: Kind,
-    /// The step or material it belongs to; `None`: the run or its sale.
+    /// The step or material it belongs to; `None`: the batch or its sale.
     pub of: Option<String>,
-    /// Shares of the variance of the runs' rate; `None` where the rate does not vary at all.
+    /// Shares of the variance of the trials' rate; `None` where the rate does not vary at all.
     pub shares: Option<Indices>,
     /// What an estimate that is off would mean; `None` for chances, which are no range.
     pub swing: Option<Swing>,
@@ -208,7 +208,7 @@ pub struct Lever {
     pub all_of_it: bool,
     /// Money an hour more in the long run, with its paired standard error; `None` where no hours would be left.
     pub gain: Option<Mean>,
-    /// The same for a tenth less of it; `None` where a run takes no hours at all.
+    /// The same for a tenth less of it; `None` where a trial takes no hours at all.
     pub tenth: Option<Mean>,
     /// Index into `inputs` of what varies here; `None` where it does not.
     pub input: Option<usize>,
@@ -232,19 +232,19 @@ struct Simulator<'a> {
 impl Simulator<'_> {
     fn run(&self, plan: &Plan) -> Columns {
         let engine = Engine::new(plan, self.settings.seed);
-        let mut runs = engine.answer_sizes(self.settings.trials, &|_| (), |runs| runs);
-        let runs = runs.pop().expect("one size is planned");
+        let mut trials = engine.answer_sizes(self.settings.trials, &|_| (), |trials| trials);
+        let trials = trials.pop().expect("one size is planned");
         let done = self.done.fetch_add(1, Ordering::Relaxed) + 1;
         (self.progress)(done as f64 / self.due.max(done) as f64);
         Columns {
-            hours: runs.hours,
-            profit: runs.profit,
+            hours: trials.hours,
+            profit: trials.profit,
         }
     }
 }
 
 /// Everything that is asked of one part of the work.
-struct TimeRuns {
+struct TimeTrials {
     /// Its hours, by trial.
     hours: Vec<f64>,
     /// Hours that a minute in each of its draws makes, by trial.
@@ -272,13 +272,13 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
         settings,
         progress,
         done: AtomicUsize::new(0),
-        // A guess that holds for most: three runs an input or part.
+        // A guess that holds for most: three trials an input or part.
         due: 3 * (inputs.len() + parts.len()) + 4,
     };
     let streams: Vec<u64> = inputs.iter().flat_map(|g| g.streams.iter().copied()).collect();
     let bare = plan.without_times();
     let [base, other, paces, other_paces] = samples(&plan, &streams, &simulator);
-    let times = time_runs(&plan, &parts, &inputs, &simulator);
+    let times = time_trials(&plan, &parts, &inputs, &simulator);
     let kept = Kept::of(scenario, size, &bare, |plan| simulator.run(plan).profit);
     let view = View {
         scenario,
@@ -364,7 +364,7 @@ fn samples(plan: &Plan, streams: &[u64], simulator: &Simulator<'_>) -> [Columns;
 }
 
 /// What each part of the work takes, from simulations of that part alone.
-fn time_runs(plan: &Plan, parts: &[TimePart], inputs: &[Group], simulator: &Simulator<'_>) -> Vec<TimeRuns> {
+fn time_trials(plan: &Plan, parts: &[TimePart], inputs: &[Group], simulator: &Simulator<'_>) -> Vec<TimeTrials> {
     parts
         .par_iter()
         .map(|time| {
@@ -380,7 +380,7 @@ fn time_runs(plan: &Plan, parts: &[TimePart], inputs: &[Group], simulator: &Simu
             };
             let streams = inputs.iter().find(|g| g.input == time.input).map(|g| &g.streams);
             let other = streams.map_or_else(Vec::new, |streams| simulator.run(&only.salted(streams)).hours);
-            TimeRuns { hours, a_minute, other }
+            TimeTrials { hours, a_minute, other }
         })
         .collect()
 }
@@ -390,7 +390,7 @@ fn rates(hours: &[f64], profit: &[f64]) -> Vec<f64> {
     profit.iter().zip(hours).map(rate).collect()
 }
 
-/// What all changed runs are made from.
+/// What all changed trials are made from.
 struct View<'a> {
     scenario: &'a Scenario,
     kept: Option<&'a Kept>,
@@ -401,16 +401,16 @@ struct View<'a> {
     paces: &'a [f64],
     other_paces: &'a [f64],
     parts: &'a [TimePart],
-    times: &'a [TimeRuns],
+    times: &'a [TimeTrials],
 }
 
 impl View<'_> {
-    fn time(&self, input: Input) -> Option<(&TimePart, &TimeRuns)> {
+    fn time(&self, input: Input) -> Option<(&TimePart, &TimeTrials)> {
         let found = self.parts.iter().position(|p| p.input == input)?;
         Some((&self.parts[found], &self.times[found]))
     }
 
-    /// The runs with other hours; the shop's hours cost what they cost.
+    /// The trials with other hours; the shop's hours cost what they cost.
     fn with_hours(&self, hours: Vec<f64>) -> Columns {
         let per_hour = self.plan.terms.shop_per_hour;
         let both = self.base.hours.iter().zip(&hours);
@@ -421,7 +421,7 @@ impl View<'_> {
         }
     }
 
-    /// The runs where what is kept is worth what it costs with `change`.
+    /// The trials where what is kept is worth what it costs with `change`.
     fn revalued(&self, mut columns: Columns, change: impl FnOnce(&mut Scenario)) -> Columns {
         if let Some(kept) = self.kept {
             let mut then = self.scenario.clone();
@@ -431,7 +431,7 @@ impl View<'_> {
         columns
     }
 
-    /// The runs with other hours of an input, whose estimate is then so long on average.
+    /// The trials with other hours of an input, whose estimate is then so long on average.
     fn with_time(&self, hours: Vec<f64>, input: Input, mean: f64) -> Columns {
         self.revalued(self.with_hours(hours), |then| match (input, &mut then.seconds) {
             (Input::Each(i), _) => then.steps[i].each = Spread::Certain(mean),
@@ -442,7 +442,7 @@ impl View<'_> {
         })
     }
 
-    /// The runs with other money: of a plan without times, whose shop has cost nothing yet.
+    /// The trials with other money: of a plan without times, whose shop has cost nothing yet.
     fn with_money(&self, plan: &Plan) -> Columns {
         let per_hour = self.plan.terms.shop_per_hour;
         let money = self.simulator.run(plan).profit;
@@ -456,9 +456,9 @@ impl View<'_> {
     /// The hours at another pace, which lengthens no selling day.
     fn at_pace(&self, to: impl Fn(usize) -> f64) -> Vec<f64> {
         let mut days = vec![0.0; self.base.hours.len()];
-        for (time, runs) in self.parts.iter().zip(self.times) {
+        for (time, trials) in self.parts.iter().zip(self.times) {
             if matches!(time.input, Input::There(_) | Input::Travel(_)) {
-                days.iter_mut().zip(&runs.hours).for_each(|(sum, own)| *sum += own);
+                days.iter_mut().zip(&trials.hours).for_each(|(sum, own)| *sum += own);
             }
         }
         let by = self.base.hours.iter().zip(self.paces).zip(days).enumerate();
@@ -485,7 +485,7 @@ impl View<'_> {
             | Input::Enquiry(_)
             | Input::There(_)
             | Input::Travel(_) => match self.time(input) {
-                Some((_, runs)) => self.with_hours(self.exchanged(&runs.hours, |i| runs.other[i])),
+                Some((_, trials)) => self.with_hours(self.exchanged(&trials.hours, |i| trials.other[i])),
                 None => self.base.clone(),
             },
             Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Exchange(_) | Input::DayCost(_) => {
@@ -528,9 +528,11 @@ impl View<'_> {
                     }),
                 Input::OrderSize | Input::Buyers | Input::DaySells(_) => self.simulator.run(&at(self.plan)),
                 _ => match self.time(input) {
-                    Some((_, runs)) => {
-                        self.with_time(self.exchanged(&runs.hours, |i| runs.a_minute[i] * value), input, value)
-                    }
+                    Some((_, trials)) => self.with_time(
+                        self.exchanged(&trials.hours, |i| trials.a_minute[i] * value),
+                        input,
+                        value,
+                    ),
                     None => self.base.clone(),
                 },
             };

@@ -15,7 +15,7 @@
 use super::season::{self, PayingPrice};
 use super::sweep::Floor;
 use super::{Settings, made_to_order, nearest, vary};
-use crate::engine::{Engine, Plan, SizeRuns};
+use crate::engine::{Engine, Plan, SizeTrials};
 use crate::scenario::{Channel, Scenario, Spoiled};
 use crate::stats::Share;
 use crate::stats::Z975 as Z;
@@ -23,7 +23,7 @@ use crate::stats::columns;
 use crate::stats::{self, QuantileRank};
 use serde::Serialize;
 
-/// Simulated runs of each size where nothing is said.
+/// Trials of each size where nothing is said.
 pub const TRIALS: u64 = 50_000;
 
 /// The whole answer; its serialised form is the documented JSON of `floor`.
@@ -37,20 +37,20 @@ pub struct Floors {
     pub price: f64,
     /// Money an hour should earn.
     pub target: f64,
-    /// Share of runs that should reach it.
+    /// Share of trials that should reach it.
     pub confidence: f64,
-    /// Simulated runs of each size.
+    /// Trials of each size.
     pub trials: u64,
     /// Seed of every random stream.
     pub seed: u64,
     /// Program version.
     pub version: String,
-    /// Whether `size` counts the pieces of a run, sold as the scenario says, or of one order made and sent together.
+    /// Whether `size` counts the pieces of a batch, sold as the scenario says, or of one order made and sent together.
     pub made_for: MadeFor,
     /// The size the answer speaks of first: the first that pays at the asked price, or the one with the lowest floor; of
     /// orders the largest.
     pub about: u32,
-    /// Pieces can be spoiled and are not made again: a run may come out short. An order never does.
+    /// Pieces can be spoiled and are not made again: a trial may come out short. An order never does.
     pub short: bool,
     /// Pieces can be spoiled.
     pub spoils: bool,
@@ -63,7 +63,7 @@ pub struct Floors {
     pub through: Option<String>,
     /// Demand hangs on the price: these floors take the buyers there are at the asked one.
     pub buyers_kept: bool,
-    /// Then the lowest price at which a run of `about` pays surely enough with the buyers there are at it.
+    /// Then the lowest price at which a batch of `about` pays surely enough with the buyers there are at it.
     pub own_buyers: Option<PayingPrice>,
     /// What a list price is in each channel; empty without channels, and for orders, which go through none.
     pub channels: Vec<ChannelPrice>,
@@ -105,8 +105,8 @@ fn channel_prices(scenario: &Scenario) -> Vec<ChannelPrice> {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum MadeFor {
-    /// Runs, sold as the scenario says.
-    Runs,
+    /// Batches, sold as the scenario says.
+    Batches,
     /// One order of all of them.
     Order,
 }
@@ -122,7 +122,7 @@ pub struct SizeFloors {
     pub floor_asked: Floor,
     /// Price at which `E[profit] = target x E[hours]`.
     pub long_run: LongRunFloor,
-    /// Share of runs that reach the target at the asked price, with its Wilson 95 % interval.
+    /// Share of trials that reach the target at the asked price, with its Wilson 95 % interval.
     pub reach: Share,
     /// What the floor leaves under the floor for one piece, at the asked confidence, as a share of that; orders only.
     pub off_one: Option<Discount>,
@@ -160,7 +160,7 @@ pub const CONFIDENCES: [f64; 4] = [0.5, 0.8, 0.9, 0.95];
 /// Bytes of columns held at once; more sizes go in stretches.
 const COLUMN_BUDGET: usize = 256 << 20;
 
-/// Price floors of runs of the scenario's sizes, which are ascending and not empty.
+/// Price floors of batches of the scenario's sizes, which are ascending and not empty.
 #[must_use]
 pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Floors {
     settings.on_threads(|| {
@@ -177,25 +177,26 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
             let share = last * part.len() as f64 / all;
             let mut looked = scenario.clone();
             looked.batch.sizes = part.to_vec();
-            let runs = simulate(&looked, settings, &|done| progress(begin + share * 0.5 * done));
+            let simulated = simulate(&looked, settings, &|done| progress(begin + share * 0.5 * done));
             let doubled = simulate(&vary::priced(&looked, 2.0), settings, &|done| {
                 progress(begin + share * (0.5 + 0.5 * done));
             });
             if found.is_empty() {
-                let hours = &runs[0].hours;
+                let hours = &simulated[0].hours;
                 hours_of_first = stats::sum_of(hours, hours, |v, _| v) / settings.trials as f64;
             }
-            rates.extend(runs.iter().map(|runs| {
+            rates.extend(simulated.iter().map(|simulated| {
                 let sum = |column: &[f64]| stats::sum_of(column, column, |v, _| v);
-                columns::per_hour(sum(&runs.profit), sum(&runs.hours))
+                columns::per_hour(sum(&simulated.profit), sum(&simulated.hours))
             }));
             found.extend(
-                runs.iter()
+                simulated
+                    .iter()
                     .zip(&doubled)
-                    .map(|(runs, doubled)| size_floors(scenario, runs, doubled, None)),
+                    .map(|(simulated, doubled)| size_floors(scenario, simulated, doubled, None)),
             );
         }
-        let mut answer = answer(scenario, settings, MadeFor::Runs, found, &rates);
+        let mut answer = answer(scenario, settings, MadeFor::Batches, found, &rates);
         answer.made_to_order = sizes[0] == 1 && made_to_order(scenario, hours_of_first);
         answer.own_buyers = scenario.elastic_season().map(|season| {
             season::paying_price(scenario, season, answer.about, settings, &|done| {
@@ -236,18 +237,18 @@ pub fn orders(
     settings.on_threads(|| {
         let of = |pieces: u32| {
             let order = one_order(scenario, pieces);
-            let runs = simulate(&order, settings, &|_| ()).remove(0);
+            let simulated = simulate(&order, settings, &|_| ()).remove(0);
             let doubled = simulate(&vary::priced(&order, 2.0), settings, &|_| ()).remove(0);
-            (runs, doubled)
+            (simulated, doubled)
         };
         let one = of(1).0;
         let found = orders
             .iter()
             .enumerate()
             .map(|(k, pieces)| {
-                let (runs, doubled) = of(*pieces);
+                let (simulated, doubled) = of(*pieces);
                 progress((k + 1) as f64 / orders.len() as f64);
-                size_floors(scenario, &runs, &doubled, Some(&one))
+                size_floors(scenario, &simulated, &doubled, Some(&one))
             })
             .collect();
         Floors {
@@ -258,9 +259,9 @@ pub fn orders(
     })
 }
 
-fn simulate(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Vec<SizeRuns> {
+fn simulate(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Vec<SizeTrials> {
     let plan = Plan::new(scenario);
-    Engine::new(&plan, settings.seed).answer_sizes(settings.trials, progress, |runs| runs)
+    Engine::new(&plan, settings.seed).answer_sizes(settings.trials, progress, |simulated| simulated)
 }
 
 /// `rates` are what an hour earns in the long run, size by size; of orders none.
@@ -274,7 +275,7 @@ fn answer(
     let spoils = scenario.steps.iter().any(|step| step.spoil > 0.0);
     let first_paying = sizes.iter().find(|s| s.reach.share >= scenario.confidence);
     let about = match made_for {
-        MadeFor::Runs => first_paying.map(|s| s.size).or_else(|| {
+        MadeFor::Batches => first_paying.map(|s| s.size).or_else(|| {
             let sizes = sizes.iter().zip(rates);
             nearest(sizes.map(|(s, rate)| (s.size, *rate, s.floor_asked.price)))
         }),
@@ -294,11 +295,11 @@ fn answer(
         past_channels: false,
         through: None,
         made_to_order: false,
-        buyers_kept: made_for == MadeFor::Runs && scenario.elastic_season().is_some(),
+        buyers_kept: made_for == MadeFor::Batches && scenario.elastic_season().is_some(),
         own_buyers: None,
-        short: made_for == MadeFor::Runs && scenario.batch.spoiled == Spoiled::Short && spoils,
+        short: made_for == MadeFor::Batches && scenario.batch.spoiled == Spoiled::Short && spoils,
         spoils,
-        channels: if made_for == MadeFor::Runs {
+        channels: if made_for == MadeFor::Batches {
             channel_prices(scenario)
         } else {
             Vec::new()
@@ -315,18 +316,23 @@ impl SizeFloors {
     }
 }
 
-/// `doubled` are the same runs at twice the price; `one` those of an order of one.
-fn size_floors(scenario: &Scenario, runs: &SizeRuns, doubled: &SizeRuns, one: Option<&SizeRuns>) -> SizeFloors {
-    let trials = runs.floor.len();
+/// `doubled` are the same trials at twice the price; `one` those of an order of one.
+fn size_floors(
+    scenario: &Scenario,
+    simulated: &SizeTrials,
+    doubled: &SizeTrials,
+    one: Option<&SizeTrials>,
+) -> SizeFloors {
+    let trials = simulated.floor.len();
     let price = scenario.sale.price;
-    let reached = stats::reached(&runs.floor, price);
+    let reached = stats::reached(&simulated.floor, price);
 
     let asked = QuantileRank::new(trials, scenario.confidence);
     let places: Vec<(f64, QuantileRank)> = CONFIDENCES
         .iter()
         .map(|q| (*q, QuantileRank::new(trials, *q)))
         .collect();
-    let mut settled = runs.floor.clone();
+    let mut settled = simulated.floor.clone();
     let wanted: Vec<QuantileRank> = places.iter().map(|(_, p)| *p).chain([asked]).collect();
     stats::put_in_order(&mut settled, &wanted);
     let floor = |confidence: f64, place: QuantileRank| {
@@ -353,12 +359,18 @@ fn size_floors(scenario: &Scenario, runs: &SizeRuns, doubled: &SizeRuns, one: Op
         _ => None,
     };
     SizeFloors {
-        size: runs.size,
+        size: simulated.size,
         floor: places.into_iter().map(|(q, place)| floor(q, place)).collect(),
         floor_asked,
-        long_run: long_run(price, scenario.target_per_hour, scenario.price_counts(), runs, doubled),
+        long_run: long_run(
+            price,
+            scenario.target_per_hour,
+            scenario.price_counts(),
+            simulated,
+            doubled,
+        ),
         reach: stats::wilson(reached, trials as u64),
-        off_one: one.and_then(|one| off_one(&runs.floor, &one.floor, scenario.confidence)),
+        off_one: one.and_then(|one| off_one(&simulated.floor, &one.floor, scenario.confidence)),
         off_price,
     }
 }
@@ -367,21 +379,21 @@ fn size_floors(scenario: &Scenario, runs: &SizeRuns, doubled: &SizeRuns, one: Op
 ///
 /// With profit P at the asked price p, hours H and what a price of 1 brings in W, the price x at which
 /// E\[P + (x - p) W\] = T E\[H\] is p + E\[T H - P\] / E\[W\]: a ratio of means, whose error the delta method gives as
-/// sqrt(var(D - r W) / n) / E\[W\] with D = T H - P and r = E\[D\] / E\[W\]. W differs from run to run where pieces are spoiled or
-/// come back; money is linear in price, so a second run of the same draws at twice the price gives it exactly: (P2 - P) / p.
+/// sqrt(var(D - r W) / n) / E\[W\] with D = T H - P and r = E\[D\] / E\[W\]. W differs from trial to trial where pieces are spoiled or
+/// come back; money is linear in price, so a second simulation with the same draws at twice the price gives it exactly: (P2 - P) / p.
 ///
 /// `counts`: whether a dearer piece leaves more at all, on average. No price is below 0.
-fn long_run(price: f64, target: f64, counts: bool, runs: &SizeRuns, doubled: &SizeRuns) -> LongRunFloor {
+fn long_run(price: f64, target: f64, counts: bool, simulated: &SizeTrials, doubled: &SizeTrials) -> LongRunFloor {
     let brings: Vec<f64> = doubled
         .profit
         .iter()
-        .zip(&runs.profit)
+        .zip(&simulated.profit)
         .map(|(twice, once)| (twice - once) / price)
         .collect();
-    let due: Vec<f64> = runs
+    let due: Vec<f64> = simulated
         .hours
         .iter()
-        .zip(&runs.profit)
+        .zip(&simulated.profit)
         .map(|(hours, profit)| target * hours - profit)
         .collect();
     if !counts || stats::sum_of(&brings, &brings, |w, _| w) <= 0.0 {
@@ -402,13 +414,13 @@ fn long_run(price: f64, target: f64, counts: bool, runs: &SizeRuns, doubled: &Si
     }
 }
 
-/// 1 - floor of `runs` / floor of `one` at one confidence, with an interval that knows both saw the same days.
+/// 1 - floor of `simulated` / floor of `one` at one confidence, with an interval that knows both saw the same days.
 ///
 /// Bahadur's representation (1966, "A note on quantiles in large samples", Ann. Math. Stat. 37, 577-580): a sample quantile
-/// moves with the share of runs at or under it, so that two quantiles of paired runs have the correlation of those two
+/// moves with the share of trials at or under it, so that two quantiles of paired trials have the correlation of those two
 /// indicators, (P(both) - q^2) / (q (1 - q)). Their own standard errors are read off their order-statistic intervals; the
 /// delta method gives the error of the ratio.
-fn off_one(runs: &[f64], one: &[f64], q: f64) -> Option<Discount> {
+fn off_one(simulated: &[f64], one: &[f64], q: f64) -> Option<Discount> {
     let place = QuantileRank::new(one.len(), q);
     let read = |values: &[f64]| {
         let mut settled = values.to_vec();
@@ -417,12 +429,12 @@ fn off_one(runs: &[f64], one: &[f64], q: f64) -> Option<Discount> {
         let se = (settled[place.high] - settled[place.low]) / (2.0 * Z);
         (at.is_finite() && se.is_finite()).then_some((at, se))
     };
-    let ((many, many_se), (single, single_se)) = (read(runs)?, read(one)?);
+    let ((many, many_se), (single, single_se)) = (read(simulated)?, read(one)?);
     if single <= 0.0 {
         return None;
     }
     let n = one.len() as f64;
-    let both = runs
+    let both = simulated
         .iter()
         .zip(one)
         .filter(|(a, b)| **a <= many && **b <= single)
@@ -490,7 +502,7 @@ mod tests {
     fn one_order_saves_the_other_parcels() {
         let shop = pencil_trays();
         let found = orders(&shop, None, &[1, 10], &settings(100), &|_| ());
-        let runs = run(&shop, &settings(100), &|_| ());
+        let simulated = run(&shop, &settings(100), &|_| ());
         let ten = |f: &Floors| {
             f.sizes
                 .iter()
@@ -501,7 +513,7 @@ mod tests {
                 .expect("finite")
         };
         let saved = (30.0 * 0.9 + 9.0 * (9.5 + 0.45 + 1.8)) / (10.0 * (1.0 - 0.065));
-        close(ten(&found), ten(&runs) - saved, 1e-9, "an order of ten");
+        close(ten(&found), ten(&simulated) - saved, 1e-9, "an order of ten");
         let off = found.sizes[1].off_one.expect("finite");
         let one = found.sizes[0].floor_asked.price.expect("finite");
         close(off.share, 1.0 - ten(&found) / one, 1e-12, "discount");
@@ -509,7 +521,7 @@ mod tests {
     }
 
     #[test]
-    fn an_order_of_one_is_a_run_of_one_to_the_bit() {
+    fn an_order_of_one_is_a_batch_of_one_to_the_bit() {
         for shop in [pencil_trays(), incense_holders(), uncertain()] {
             let mut single = shop.clone();
             single.batch.sizes = vec![1];
@@ -524,7 +536,7 @@ mod tests {
     }
 
     /// An hour a piece, one in five spoiled, 20 an hour: an order of five takes 5 / 0.8 hours on average, so that a piece must bring
-    /// 25 in the long run. In runs that come out short a piece brings as much, but only four are sold.
+    /// 25 in the long run. In trials that come out short a piece brings as much, but only four are sold.
     #[test]
     fn an_order_is_filled_whatever_is_spoiled() {
         let shop = scenario(

@@ -1,21 +1,21 @@
 //! When a jig, a second set of clamps or another kiln shelf has paid for itself, and what it adds to the hour.
 //!
-//! * What a run saves: surplus with the jig less surplus without it, trial by trial (surplus = profit - target x hours). Trial i
+//! * What a batch saves: surplus with the jig less surplus without it, trial by trial (surplus = profit - target x hours). Trial i
 //!   with and without is the same day, so the saving is the jig's alone.
 //! * What the jig costs: money, and its building hours at the target and at the shop's overhead; drawn once a sequence.
-//! * Payback: runs follow one another independently, so sequences of them are drawn with replacement from the simulated
+//! * Payback: batches follow one another independently, so sequences of them are drawn with replacement from the simulated
 //!   savings (the bootstrap's way of drawing; Efron 1979, "Bootstrap methods: another look at the jackknife", Annals of Statistics
-//!   7(1), 1-26) until their sum reaches the cost. All sets of jigs see the same sequences. Within the run that pays, the saving
+//!   7(1), 1-26) until their sum reaches the cost. All sets of jigs see the same sequences. Within the batch that pays, the saving
 //!   is taken to come evenly over its pieces (assumption).
 //! * What it adds to the hour: the long-run rate with its own hours and money spread over its life, less the rate without.
-//! * How far it is ahead after the plan: the mean saving times the planned runs, less the mean cost; both are sampled apart, so
+//! * How far it is ahead after the plan: the mean saving times the planned batches, less the mean cost; both are sampled apart, so
 //!   their errors add in squares.
-//! * What it adds a year: what a year of runs saves, less the share of its cost that these runs use up of its life. A jig without an
-//!   end is charged whole, so that its year is the first one. A year is as many runs as bench hours and demand allow, after
+//! * What it adds a year: what a year of batches saves, less the share of its cost that these batches use up of its life. A jig without an
+//!   end is charged whole, so that its year is the first one. A year is as many batches as bench hours and demand allow, after
 //!   what is done once for the design; what is planned has no part in it.
 //!
 //! Check: by Wald's equation and Lorden's bound (Lorden 1970, "On excess over the boundary", Annals of Mathematical Statistics
-//! 41(2), 520-527) the mean number of runs lies between `E[K]/E[s]` and `E[K]/E[s] + E[max(s, 0)^2]/E[s]^2`.
+//! 41(2), 520-527) the mean number of batches lies between `E[K]/E[s]` and `E[K]/E[s] + E[max(s, 0)^2]/E[s]^2`.
 //!
 //! # Why it is so
 //!
@@ -30,7 +30,7 @@ mod work;
 
 use super::compare::weekly_hours;
 use super::steady::without_once;
-use super::{Settings, runs_at, size_to_ask_about};
+use super::{Settings, size_to_ask_about, trials_at};
 use crate::model::WEEKS_PER_YEAR;
 use crate::scenario::Scenario;
 use crate::stats::{self, Mean, Share};
@@ -38,11 +38,11 @@ use serde::Serialize;
 use sizes::by_size;
 use work::{Columns, Work};
 
-/// Simulated runs of the size that is asked about where nothing is said.
+/// Trials of the size that is asked about where nothing is said.
 pub const TRIALS: u64 = 20_000;
-/// Sequences of runs drawn for the size that is asked about.
+/// Sequences of batches drawn for the size that is asked about.
 const SEQUENCES: usize = 4_000;
-/// Runs behind every other size.
+/// Trials behind every other size.
 const QUICK_TRIALS: u64 = 8_000;
 /// Up to so many jigs every combination is looked at.
 const ALL_COMBINATIONS: usize = 5;
@@ -60,25 +60,25 @@ pub struct Jigs {
     pub price: f64,
     /// Money an hour should earn; building hours are charged at it.
     pub target: f64,
-    /// Share of runs that should reach it.
+    /// Share of trials that should reach it.
     pub confidence: f64,
-    /// Simulated runs with and without each set.
+    /// Trials with and without each set.
     pub trials: u64,
-    /// Sequences of runs drawn from them.
+    /// Sequences of batches drawn from them.
     pub sequences: u64,
     /// Seed of every random stream.
     pub seed: u64,
     /// Program version.
     pub version: String,
-    /// Pieces in a run.
+    /// Pieces in a batch.
     pub size: u32,
-    /// Runs planned (`batch.runs`).
+    /// Batches planned (`batch.runs`).
     pub planned_runs: u32,
-    /// Hands-on hours of a run without any jig.
+    /// Hands-on hours of a batch without any jig.
     pub hours: Mean,
     /// Long-run rate without any jig, money per hour.
     pub rate: Mean,
-    /// Runs a year that bench hours and demand allow without any jig, where one of them is known; what is done once for the
+    /// Batches a year that bench hours and demand allow without any jig, where one of them is known; what is done once for the
     /// design takes none of these hours.
     pub runs_a_year: Option<f64>,
     /// Which of the two it is that allows no more.
@@ -87,8 +87,8 @@ pub struct Jigs {
     pub jigs: Vec<JigGiven>,
     /// Whether `sets` holds every combination; else single ones, pairs, and all together.
     pub every_combination: bool,
-    /// Those that pay within the planned runs and within their life as surely as asked come first, then the others; among
-    /// each the one that adds most to a run first.
+    /// Those that pay within the planned batches and within their life as surely as asked come first, then the others; among
+    /// each the one that adds most to a batch first.
     pub sets: Vec<Set>,
     /// Other batch sizes; ascending, the asked size among them.
     pub by_size: Vec<AtSize>,
@@ -96,7 +96,7 @@ pub struct Jigs {
     pub courses: Vec<Course>,
 }
 
-/// What allows no more runs a year.
+/// What allows no more batches a year.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum YearLimit {
@@ -130,13 +130,13 @@ pub struct Set {
     pub outlay: Outlay,
     /// Pieces until the first of them is worn out; `None`: they last for ever.
     pub life_pieces: Option<u32>,
-    /// Surplus saved a run, its own cost not counted.
+    /// Surplus saved a batch, its own cost not counted.
     pub saving: Mean,
-    /// Hands-on hours saved a run.
+    /// Hands-on hours saved a batch.
     pub hours_saved: Mean,
     /// Until it has paid for itself.
     pub payback: Payback,
-    /// Long-run rate with it, each jig's hours and money spread over its own life (over the planned runs where it lasts for ever).
+    /// Long-run rate with it, each jig's hours and money spread over its own life (over the planned batches where it lasts for ever).
     pub rate: Mean,
     /// `rate` less the rate without, with the paired standard error by the delta method.
     pub adds_to_hour: Mean,
@@ -144,19 +144,19 @@ pub struct Set {
     pub low: f64,
     /// Upper end.
     pub high: f64,
-    /// Surplus added a run, its cost spread the same way.
+    /// Surplus added a batch, its cost spread the same way.
     pub adds_a_run: Mean,
-    /// Surplus saved by the planned runs, or by those it lasts for where these are fewer, less all that it costs.
+    /// Surplus saved by the planned batches, or by those it lasts for where these are fewer, less all that it costs.
     pub ahead_after_plan: Mean,
-    /// Surplus added by `Jigs::runs_a_year` runs: what they save, less the share of each jig's cost that they use up of its life. A
+    /// Surplus added by `Jigs::runs_a_year` batches: what they save, less the share of each jig's cost that they use up of its life. A
     /// jig without an end is charged whole, so that this is the first year.
     pub adds_a_year: Option<f64>,
-    /// Its standard error, the number of runs taken as given.
+    /// Its standard error, the number of batches taken as given.
     pub adds_a_year_se: Option<f64>,
 }
 
 impl Set {
-    /// Whether it adds something, and has paid for itself within its life and the planned runs in at least this share of cases.
+    /// Whether it adds something, and has paid for itself within its life and the planned batches in at least this share of cases.
     #[must_use]
     pub fn pays_as_planned(&self, confidence: f64) -> bool {
         let surely = self.payback.within_life.share.min(self.payback.within_plan.share);
@@ -182,21 +182,21 @@ pub struct Outlay {
 pub struct Payback {
     /// Pieces: 10 %, 50 % and 90 % of sequences have paid by then, whether or not the jig lasts so long.
     pub pieces: [Option<f64>; 3],
-    /// The same in whole runs.
+    /// The same in whole batches.
     pub runs: [Option<f64>; 3],
-    /// Mean number of runs; `None` where some sequences never pay. Its error is that of the sequences and that of the savings they are
+    /// Mean number of batches; `None` where some sequences never pay. Its error is that of the sequences and that of the savings they are
     /// drawn from: the number goes with one over the mean saving (Wald's equation).
     pub mean_runs: Option<Mean>,
     /// Share of sequences that pay within the life.
     pub within_life: Share,
-    /// Share of sequences that pay within the planned runs.
+    /// Share of sequences that pay within the planned batches.
     pub within_plan: Share,
 }
 
 /// One batch size.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AtSize {
-    /// Pieces in a run.
+    /// Pieces in a batch.
     pub size: u32,
     /// Long-run rate without.
     pub rate: f64,
@@ -215,7 +215,7 @@ pub struct SetAtSize {
     pub rate_se: f64,
     /// What it adds to the hour.
     pub adds_to_hour: Mean,
-    /// Surplus saved a run.
+    /// Surplus saved a batch.
     pub saving: f64,
     /// Until it has paid for itself.
     pub payback: Payback,
@@ -271,14 +271,14 @@ fn answer(
     let size = size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
     let (combinations, every_combination) = combinations(wanted);
     let columns = |of: &Scenario| {
-        let runs = runs_at(of, size, &settings);
+        let runs = trials_at(of, size, &settings);
         Columns {
             profit: runs.profit,
             hours: runs.hours,
         }
     };
     let bare = columns(scenario);
-    let year = runs_of_a_year(scenario, size, &bare, &settings);
+    let year = batches_of_a_year(scenario, size, &bare, &settings);
     progress(0.1);
     let work = Work {
         scenario,
@@ -387,16 +387,16 @@ fn combinations(wanted: &[usize]) -> (Vec<Vec<usize>>, bool) {
     (some, false)
 }
 
-/// Runs of a year without any jig, as bench hours and demand allow, and which of them allows no more. What is done once for the
-/// design is done whether there are few runs or many: were it spread over the planned ones, the year would hang on the plan.
-fn runs_of_a_year(scenario: &Scenario, size: u32, bare: &Columns, settings: &Settings) -> Option<(f64, YearLimit)> {
+/// Batches of a year without any jig, as bench hours and demand allow, and which of them allows no more. What is done once for the
+/// design is done whether there are few batches or many: were it spread over the planned ones, the year would hang on the plan.
+fn batches_of_a_year(scenario: &Scenario, size: u32, bare: &Columns, settings: &Settings) -> Option<(f64, YearLimit)> {
     let once = scenario.steps.iter().any(|step| !step.once.is_zero());
     let again = (once || scenario.steady.is_some()).then(|| {
         let quick = Settings {
             trials: settings.trials.min(QUICK_TRIALS),
             ..*settings
         };
-        runs_at(&without_once(scenario), size, &quick)
+        trials_at(&without_once(scenario), size, &quick)
     });
     let hours = stats::mean(again.as_ref().map_or(&bare.hours, |runs| &runs.hours)).mean;
     let by_hours = weekly_hours(scenario)

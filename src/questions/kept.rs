@@ -1,7 +1,7 @@
 //! What is kept is worth what it costs to make: where a piece gets cheaper, so do a steady seller's stock and leftovers that are carried on.
 //!
 //! A leftover saves making another one next season. Where a step takes a tenth less, it saves a tenth less of that step, and stock ties up
-//! less money. Money is linear in both values, so that two runs of the engine tell pieces in stock and pieces left trial by trial, and with
+//! less money. Money is linear in both values, so that two simulations tell pieces in stock and pieces left trial by trial, and with
 //! them what any other values make of the profit.
 
 use crate::engine::plan::Plan;

@@ -1,4 +1,4 @@
-//! One module per question: simulated runs in, figures with their errors out. Nothing here prints.
+//! One module per question: trials in, figures with their errors out. Nothing here prints.
 
 pub mod calendar;
 pub mod compare;
@@ -15,13 +15,13 @@ pub mod sweep;
 pub mod vary;
 pub mod ways;
 
-use crate::engine::{Engine, Plan, SizeRuns};
+use crate::engine::{Engine, Plan, SizeTrials};
 use crate::scenario::{Scenario, Spoiled};
 
 /// How to simulate.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settings {
-    /// Simulated runs of each size, at least 1.
+    /// Trials of each size, at least 1.
     pub trials: u64,
     /// Go on until the asked floor's 95 % interval is at most this share of the floor, at every size.
     pub within: Option<f64>,
@@ -60,20 +60,20 @@ impl Settings {
     }
 }
 
-/// The simulated runs of one batch size.
+/// The trials of one batch size.
 ///
 /// A batch of `size` draws the same here as within a sweep.
 #[must_use]
-pub fn runs_at(scenario: &Scenario, size: u32, settings: &Settings) -> SizeRuns {
+pub fn trials_at(scenario: &Scenario, size: u32, settings: &Settings) -> SizeTrials {
     let mut alone = scenario.clone();
     alone.batch.sizes = vec![size];
     let plan = Plan::new(&alone);
     let engine = Engine::new(&plan, settings.seed);
-    let mut runs = settings.on_threads(|| engine.answer_sizes(settings.trials, &|_| (), |runs| runs));
-    runs.pop().expect("one size was asked for")
+    let mut trials = settings.on_threads(|| engine.answer_sizes(settings.trials, &|_| (), |trials| trials));
+    trials.pop().expect("one size was asked for")
 }
 
-/// Runs behind the choice of a size where none was asked for.
+/// Trials behind the choice of a size where none was asked for.
 pub const CHOICE_TRIALS: u64 = 10_000;
 
 /// The size a question is asked about where none is named ([`size_of`]).
@@ -82,7 +82,7 @@ pub fn size_to_ask_about(scenario: &Scenario, settings: &Settings) -> u32 {
     size_of(&quick_sweep(scenario, settings))
 }
 
-/// How many runs a question simulates that looks at one size under many settings: `usual`, or fewer if a run has more than `most`
+/// How many trials a question simulates that looks at one size under many settings: `usual`, or fewer if a trial has more than `most`
 /// pieces times steps, so that the answer keeps people waiting no longer.
 #[must_use]
 pub fn trials_of_one_size(scenario: &Scenario, size: u32, usual: u64, most: usize) -> u64 {
@@ -94,7 +94,7 @@ pub fn trials_of_one_size(scenario: &Scenario, size: u32, usual: u64, most: usiz
     }
 }
 
-/// A sweep with few runs: close enough to choose a size by, or to draw a curve.
+/// A sweep with few trials: close enough to choose a size by, or to draw a curve.
 fn quick_sweep(scenario: &Scenario, settings: &Settings) -> sweep::Sweep {
     let quick = Settings {
         trials: settings.trials.min(CHOICE_TRIALS),

@@ -116,7 +116,7 @@ fn ready(scenario: &Scenario, pieces: u32, question: &Question, settings: &Setti
         due: None,
         opens: Opens::default(),
         sizes: vec![pieces],
-        first_run: false,
+        first_batch: false,
     };
     let few = Settings {
         trials: settings.trials.min(calendar::TRIALS),

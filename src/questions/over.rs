@@ -27,9 +27,9 @@ pub struct Over {
     pub price: f64,
     /// Money an hour should earn, as the file has it.
     pub target: f64,
-    /// Share of runs that should reach it, as the file has it.
+    /// Share of trials that should reach it, as the file has it.
     pub confidence: f64,
-    /// Simulated runs of each value.
+    /// Trials of each value.
     pub trials: u64,
     /// Seed of every random stream.
     pub seed: u64,
@@ -72,7 +72,7 @@ pub struct OverPoint {
     pub confidence: f64,
     /// Profit / hours, money per hour.
     pub rate: Rate,
-    /// Share of runs that reach the target, with its Wilson 95 % interval.
+    /// Share of trials that reach the target, with its Wilson 95 % interval.
     pub reach: Share,
     /// Whether that is at least the confidence.
     pub pays: bool,
@@ -82,11 +82,11 @@ pub struct OverPoint {
     pub floor_long_run: Option<f64>,
 }
 
-/// Where the share of runs that reach the target crosses the confidence.
+/// Where the share of trials that reach the target crosses the confidence.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Crossing {
     /// The value: where, on a straight line between the two that were looked at, the asked price meets the price floor at the
-    /// confidence (or, where there is no floor, the share of runs meets the confidence).
+    /// confidence (or, where there is no floor, the share of trials meets the confidence).
     pub value: f64,
     /// The last value before.
     pub from: f64,
@@ -185,7 +185,7 @@ fn crossings(numbers: &[f64], points: &[OverPoint]) -> Vec<Crossing> {
     pairs
         .filter(|(points, _)| points[0].pays != points[1].pays)
         .map(|(points, numbers)| {
-            // The asked price passes the price floor where the share of runs passes the confidence, and far more evenly: a
+            // The asked price passes the price floor where the share of trials passes the confidence, and far more evenly: a
             // share has no way to go beyond none or all.
             let margin = |p: &OverPoint| p.floor.price.map(|floor| p.price - floor);
             let share = |p: &OverPoint| p.reach.share - p.confidence;

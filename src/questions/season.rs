@@ -24,7 +24,7 @@
 //! is no such cost.
 
 use super::Settings;
-use crate::engine::{Engine, Plan, SizeRuns};
+use crate::engine::{Engine, Plan, SizeTrials};
 pub use crate::model::demand::Fractile;
 use crate::model::{demand, worth};
 use crate::scenario::{Buyers, Scenario, Season, Unsold};
@@ -34,7 +34,7 @@ use crate::stats::{self, QuantileRank};
 use crate::stats::{Mean, Share};
 use serde::Serialize;
 
-/// Simulated runs of each size where nothing is said.
+/// Trials of each size where nothing is said.
 pub const TRIALS: u64 = 20_000;
 
 /// The whole answer; its serialised form is the documented JSON of `season`.
@@ -48,7 +48,7 @@ pub struct SeasonAnswer {
     pub price: f64,
     /// Money an hour should earn.
     pub target: f64,
-    /// Share of runs that should reach it.
+    /// Share of trials that should reach it.
     pub confidence: f64,
     /// Simulated seasons of each size.
     pub trials: u64,
@@ -208,8 +208,8 @@ fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &
     let engine = Engine::new(&plan, settings.seed);
     // With other prices to look at, the sizes at the asked price are the smaller part of the work.
     let part = if season.elasticity > 0.0 { 0.4 } else { 1.0 };
-    let columns = engine.answer_sizes(settings.trials, &|done| progress(done * part), |runs| {
-        Columns::new(&plan, runs)
+    let columns = engine.answer_sizes(settings.trials, &|done| progress(done * part), |simulated| {
+        Columns::new(&plan, simulated)
     });
     let best = best_of(&columns);
     let places = [0.1, 0.9].map(|q| QuantileRank::new(settings.trials as usize, q));
@@ -286,15 +286,15 @@ struct Columns {
 }
 
 impl Columns {
-    fn new(plan: &Plan, runs: SizeRuns) -> Self {
-        let SizeRuns {
+    fn new(plan: &Plan, simulated: SizeTrials) -> Self {
+        let SizeTrials {
             size,
             hours,
             profit,
             floor,
             sums,
             ..
-        } = runs;
+        } = simulated;
         let trials = hours.len() as u64;
         let target = plan.terms.target;
         let surplus: Vec<f64> = profit.iter().zip(&hours).map(|(p, h)| p - target * h).collect();
@@ -409,7 +409,9 @@ pub fn paying_price(
     let reach = |price: f64| {
         let plan = plan.at_price(price, season.elasticity);
         let engine = Engine::new(&plan, settings.seed);
-        let reach = engine.answer_sizes(settings.trials, &|_| (), |runs| Columns::new(&plan, runs).reach());
+        let reach = engine.answer_sizes(settings.trials, &|_| (), |simulated| {
+            Columns::new(&plan, simulated).reach()
+        });
         reach.first().copied().unwrap_or(0.0)
     };
     let steps = 2 * (PRICES - 1);
@@ -479,7 +481,7 @@ fn price_response(
     let at_price = |plan: &Plan, price: f64, trials: u64| {
         let plan = plan.at_price(price, elasticity);
         let engine = Engine::new(&plan, settings.seed);
-        engine.answer_sizes(trials, &|_| (), |runs| Columns::new(&plan, runs))
+        engine.answer_sizes(trials, &|_| (), |simulated| Columns::new(&plan, simulated))
     };
     let look = |price: f64| {
         let columns = at_price(plan, price, curve_trials);

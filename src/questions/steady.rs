@@ -1,8 +1,8 @@
 //! The best batch for a steady seller: how many at a time, how often, and what lies in stock meanwhile.
 //!
-//! A run of n good pieces sells at d a week and is gone after n / d weeks; then the next one is there. Over the years the maker
-//! is left, beyond the target for every hour, E[surplus of a run] / E[weeks it lasts] (the renewal-reward theorem; Ross,
-//! "Stochastic Processes"), where a run's surplus is profit - target x hours with the cost of holding its pieces taken off. The
+//! A batch of n good pieces sells at d a week and is gone after n / d weeks; then the next one is there. Over the years the maker
+//! is left, beyond the target for every hour, E[surplus of a batch] / E[weeks it lasts] (the renewal-reward theorem; Ross,
+//! "Stochastic Processes"), where a batch's surplus is profit - target x hours with the cost of holding its pieces taken off. The
 //! batch that makes this largest is the economic batch. Beside it stands the textbook's: sqrt(2 D S / h) with D pieces a year, S the
 //! cost of getting ready and h the yearly cost of holding a piece (F. W. Harris 1913, "How many parts to make at once", Factory
 //! 10, 135-136, 152), divided by sqrt(1 - d / p) where pieces come into stock one by one at p a week (E. W. Taft 1918, "The most
@@ -14,7 +14,7 @@
 //! hours of drawing made an economic batch of 64 one of 158.
 
 use super::Settings;
-use crate::engine::{Engine, Plan, SizeRuns};
+use crate::engine::{Engine, Plan, SizeTrials};
 pub use crate::model::lots::Textbook;
 use crate::model::{WEEKS_PER_YEAR, hours, lots, worth};
 use crate::scenario::{Scenario, Steady};
@@ -22,7 +22,7 @@ use crate::stats;
 use crate::stats::{Mean, Share};
 use serde::Serialize;
 
-/// Simulated runs of each size where nothing is said.
+/// Trials of each size where nothing is said.
 pub const TRIALS: u64 = 20_000;
 
 /// The whole answer; its serialised form is the documented JSON of `steady`.
@@ -36,9 +36,9 @@ pub struct SteadyAnswer {
     pub price: f64,
     /// Money an hour should earn.
     pub target: f64,
-    /// Share of runs that should reach it.
+    /// Share of trials that should reach it.
     pub confidence: f64,
-    /// Simulated runs of each size.
+    /// Trials of each size.
     pub trials: u64,
     /// Seed of every random stream.
     pub seed: u64,
@@ -71,11 +71,11 @@ pub struct SteadyAnswer {
 pub struct SteadySize {
     /// Pieces started.
     pub size: u32,
-    /// Good pieces of a run.
+    /// Good pieces of a batch.
     pub good: Mean,
-    /// Weeks a run lasts.
+    /// Weeks a batch lasts.
     pub weeks: f64,
-    /// Runs a year.
+    /// Batches a year.
     pub runs_a_year: f64,
     /// Bench hours a week.
     pub hours_a_week: f64,
@@ -85,7 +85,7 @@ pub struct SteadySize {
     pub stock: f64,
     /// Money tied up in them.
     pub tied_up: f64,
-    /// Getting ready a year: hours of setups at the target, and stock that is used once a run.
+    /// Getting ready a year: hours of setups at the target, and stock that is used once a batch.
     pub setup_a_year: f64,
     /// Holding a year.
     pub holding_a_year: f64,
@@ -93,7 +93,7 @@ pub struct SteadySize {
     pub surplus_a_year: Mean,
     /// What an hour earns in the long run, holding taken off, with its error.
     pub rate: Mean,
-    /// Share of runs that reach the target.
+    /// Share of trials that reach the target.
     pub reach: Share,
 }
 
@@ -126,7 +126,7 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
         batch_stock: lots::batch_stock(scenario),
     };
     let engine = Engine::new(&plan, settings.seed);
-    // Where pieces may be missing, the error of the yearly surplus needs each run's good pieces. Holding costs their square:
+    // Where pieces may be missing, the error of the yearly surplus needs each batch's good pieces. Holding costs their square:
     // a second pass with that cost at 1 gives them, to the last whole piece.
     let counted = plan.sells_short().then(|| {
         let mut free = plan.clone();
@@ -137,7 +137,7 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
             Engine::new(plan, settings.seed).answer_sizes(
                 settings.trials,
                 &|done| progress(0.3 * (share + done)),
-                |runs| runs.profit,
+                |simulated| simulated.profit,
             )
         };
         let (free, dear) = (profits(&free, 0.0), profits(&dear, 1.0));
@@ -152,9 +152,9 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
     let sizes = engine.answer_sizes(
         settings.trials,
         &|done| progress(begun + (1.0 - begun) * done),
-        |runs| {
-            let place = plan.sizes.binary_search(&runs.size).unwrap_or(0);
-            view.size(runs, counted.as_ref().map(|all| all[place].as_slice()))
+        |simulated| {
+            let place = plan.sizes.binary_search(&simulated.size).unwrap_or(0);
+            view.size(simulated, counted.as_ref().map(|all| all[place].as_slice()))
         },
     );
     let best = best_of(&sizes);
@@ -186,7 +186,7 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
     }
 }
 
-/// The scenario after its design is done. What is done once is the same however many are made at a time; spread over planned runs
+/// The scenario after its design is done. What is done once is the same however many are made at a time; spread over planned batches
 /// it would count as getting ready, and the economic batch would come out far too large.
 pub(super) fn without_once(scenario: &Scenario) -> Scenario {
     let mut changed = scenario.clone();
@@ -222,18 +222,18 @@ struct View<'a> {
 }
 
 impl View<'_> {
-    /// `good`: each run's good pieces, where they vary.
-    fn size(&self, runs: SizeRuns, good: Option<&[f64]>) -> SteadySize {
+    /// `good`: each batch's good pieces, where they vary.
+    fn size(&self, simulated: SizeTrials, good: Option<&[f64]>) -> SteadySize {
         let terms = self.plan.terms;
-        let trials = runs.hours.len() as u64;
+        let trials = simulated.hours.len() as u64;
         let n = trials as f64;
-        let surplus: Vec<f64> = runs
+        let surplus: Vec<f64> = simulated
             .profit
             .iter()
-            .zip(&runs.hours)
+            .zip(&simulated.hours)
             .map(|(p, h)| p - terms.target * h)
             .collect();
-        let pieces = stats::mean_of_sums(runs.sums.good, runs.sums.good_squared, trials);
+        let pieces = stats::mean_of_sums(simulated.sums.good, simulated.sums.good_squared, trials);
         let yearly = self.steady.per_week * WEEKS_PER_YEAR;
         let per_piece = match good {
             Some(good) => stats::ratio(&surplus, good),
@@ -246,11 +246,11 @@ impl View<'_> {
             }
         };
         let runs_a_year = per(yearly, pieces.mean);
-        let hours_a_week = stats::mean(&runs.hours).mean * runs_a_year / WEEKS_PER_YEAR;
-        // Averaged over time a run counts by how long it lasts: E[g^2] / (2 E[g]).
-        let stock = per(runs.sums.good_squared / n, 2.0 * pieces.mean) * self.stock_share;
+        let hours_a_week = stats::mean(&simulated.hours).mean * runs_a_year / WEEKS_PER_YEAR;
+        // Averaged over time a batch counts by how long it lasts: E[g^2] / (2 E[g]).
+        let stock = per(simulated.sums.good_squared / n, 2.0 * pieces.mean) * self.stock_share;
         SteadySize {
-            size: runs.size,
+            size: simulated.size,
             good: pieces,
             weeks: per(pieces.mean, self.steady.per_week),
             runs_a_year,
@@ -259,14 +259,14 @@ impl View<'_> {
             stock,
             tied_up: stock * self.value,
             setup_a_year: runs_a_year
-                * (runs.sums.setup_hours / n * (terms.target + terms.shop_per_hour) + self.batch_stock),
-            holding_a_year: runs.sums.holding / n * runs_a_year,
+                * (simulated.sums.setup_hours / n * (terms.target + terms.shop_per_hour) + self.batch_stock),
+            holding_a_year: simulated.sums.holding / n * runs_a_year,
             surplus_a_year: Mean {
                 mean: per_piece.mean * yearly,
                 se: per_piece.se * yearly,
             },
-            rate: stats::ratio(&runs.profit, &runs.hours),
-            reach: stats::wilson(stats::reached(&runs.floor, terms.price), trials),
+            rate: stats::ratio(&simulated.profit, &simulated.hours),
+            reach: stats::wilson(stats::reached(&simulated.floor, terms.price), trials),
         }
     }
 }

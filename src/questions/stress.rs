@@ -1,7 +1,7 @@
 //! `stress`: what misfortunes do to the asked price, and how far each may go before the target, and before anything, is lost.
 //!
 //! Trial i is the same day with and without a misfortune. Where hours and money are linear in its strength (everything that
-//! scales a time or a price), one more run of the engine at strength 1 gives every other strength exactly, trial by trial,
+//! scales a time or a price), one more simulation at strength 1 gives every other strength exactly, trial by trial,
 //! and with it each trial's own breaking strength: what it has over the target, divided by what strength 1 takes. The chance
 //! of reaching the target at strength x is the share of trials whose breaking strength is at least x, so that the strength at
 //! which it falls to the confidence is a quantile. What is not linear (spoil, redo, unsold pieces) is run again at each
@@ -13,28 +13,28 @@
 //! alone, gives every other strength trial by trial, and with it the breaking points in closed form. Only what moves chances (spoil, redo,
 //! unsold pieces) is searched for by simulating again.
 
-mod by_run;
 mod cases;
+mod linear;
 mod pieces;
 mod search;
 
 use super::{Settings, vary};
-use crate::engine::{Engine, Plan, SizeRuns};
+use crate::engine::{Engine, Plan, SizeTrials};
 use crate::scenario::Scenario;
 use crate::stats::Z975 as Z;
 use crate::stats::{self, Mean, QuantileRank, Share};
-use by_run::{by_run, struck};
 use cases::{Case, Way, cases};
+use linear::{linear, struck};
 use pieces::pieces;
 use rayon::prelude::*;
 use search::searched;
 use serde::Serialize;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// Simulated runs where nothing is said, up to [`MOST_WORK`].
+/// Trials where nothing is said, up to [`MOST_WORK`].
 pub const TRIALS: u64 = 8_000;
 
-/// Pieces times steps of a run up to which [`TRIALS`] are simulated.
+/// Pieces times steps of a trial up to which [`TRIALS`] are simulated.
 pub const MOST_WORK: usize = 800;
 
 /// The whole answer; its serialised form is the documented JSON of `stress`.
@@ -48,47 +48,47 @@ pub struct Stress {
     pub price: f64,
     /// Money an hour should earn.
     pub target: f64,
-    /// Share of runs that should reach it.
+    /// Share of trials that should reach it.
     pub confidence: f64,
-    /// Simulated runs of each setting.
+    /// Trials of each setting.
     pub trials: u64,
     /// Seed of every random stream.
     pub seed: u64,
     /// Program version.
     pub version: String,
-    /// Pieces started in a run.
+    /// Pieces started in a batch.
     pub size: u32,
-    /// Whether nothing is left to chance, as planned or with anything that goes wrong: all runs of a setting are the same.
+    /// Whether nothing is left to chance, as planned or with anything that goes wrong: all trials of a setting are the same.
     pub certain: bool,
     /// Nothing goes wrong but what the scenario says.
     pub as_planned: Outcome,
-    /// The slowest tenth of runs, as planned.
+    /// The slowest tenth of trials, as planned.
     pub slow_tenth: SlowTenth,
     /// What may go wrong; what cannot in this scenario (no redo, no postage) is left out.
     pub misfortunes: Vec<Misfortune>,
 }
 
-/// What runs come to.
+/// What trials come to.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Outcome {
     /// `E[profit] / E[hours]`, with its delta-method error.
     pub rate: Mean,
-    /// Median of the runs' rates.
+    /// Median of the trials' rates.
     pub rate_median: f64,
     /// Ends of its 95 % interval (order statistics).
     pub rate_median_interval: (f64, f64),
-    /// Share of runs that reach the target, with its Wilson 95 % interval.
+    /// Share of trials that reach the target, with its Wilson 95 % interval.
     pub reach: Share,
-    /// Profit of a run, before the maker is paid.
+    /// Profit of a batch, before the maker is paid.
     pub profit: Mean,
 }
 
-/// The slowest tenth of runs.
+/// The slowest tenth of trials.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SlowTenth {
-    /// Hours from which a run belongs to it.
+    /// Hours from which a trial belongs to it.
     pub from: f64,
-    /// Mean hours of its runs: the expected shortfall of hours at 10 %.
+    /// Mean hours of its trials: the expected shortfall of hours at 10 %.
     pub hours: Mean,
     /// What an hour earns in them: sum of profit / sum of hours.
     pub rate: Mean,
@@ -137,12 +137,12 @@ pub enum Kind {
     Post,
     /// Fees, of the price and per order: 0.1 is 10 % more (6.5 % becomes 7.15 %).
     Fees,
-    /// Pieces of a run that find no buyer and bring in nothing, as a share of those started, in whole pieces; with a season:
+    /// Pieces of a batch that find no buyer and bring in nothing, as a share of those started, in whole pieces; with a season:
     /// buyers that stay away, as a share.
     Unsold,
     /// Build, stock, postage, fees, spoil and redo at once: 0.1 is each 10 % worse.
     AllAtOnce,
-    /// As the scenario says; strength is the share of runs that it strikes.
+    /// As the scenario says; strength is the share of trials that it strikes.
     Own,
 }
 
@@ -151,9 +151,9 @@ pub enum Kind {
 pub struct Strength {
     /// How bad, see [`Kind`].
     pub strength: f64,
-    /// What runs come to then.
+    /// What trials come to then.
     pub outcome: Outcome,
-    /// Change of the long-run rate against plan, with the error of paired runs.
+    /// Change of the long-run rate against plan, with the error of paired trials.
     pub rate_change: Mean,
 }
 
@@ -184,10 +184,10 @@ pub enum Found {
     Holds,
 }
 
-/// Tail of the slowest runs.
+/// Tail of the slowest trials.
 const TENTH: f64 = 0.1;
 
-/// The runs as planned, and what is needed of each.
+/// The trials as planned, and what is needed of each.
 struct Plain {
     hours: Vec<f64>,
     profit: Vec<f64>,
@@ -204,30 +204,30 @@ struct Asked<'a> {
 }
 
 impl Asked<'_> {
-    fn simulate(&self, scenario: &Scenario) -> SizeRuns {
+    fn simulate(&self, scenario: &Scenario) -> SizeTrials {
         let mut alone = scenario.clone();
         alone.batch.sizes = vec![self.size];
         let plan = Plan::new(&alone);
         Engine::new(&plan, self.settings.seed)
-            .answer_sizes(self.settings.trials, &|_| (), |runs| runs)
+            .answer_sizes(self.settings.trials, &|_| (), |trials| trials)
             .remove(0)
     }
 
     /// What a price of 1 brings in, by trial: exact, as money is linear in price.
-    fn brings(&self, scenario: &Scenario, runs: &SizeRuns) -> Vec<f64> {
+    fn brings(&self, scenario: &Scenario, trials: &SizeTrials) -> Vec<f64> {
         let doubled = self.simulate(&vary::priced(scenario, 2.0));
         let price = scenario.sale.price;
-        let pairs = doubled.profit.iter().zip(&runs.profit);
+        let pairs = doubled.profit.iter().zip(&trials.profit);
         pairs.map(|(twice, once)| (twice - once) / price).collect()
     }
 
-    /// How far profit may lie under target x hours by rounding alone, in a run where a price of 1 brings in `brings`.
+    /// How far profit may lie under target x hours by rounding alone, in a trial where a price of 1 brings in `brings`.
     fn allowance(&self, brings: f64) -> f64 {
         1e-12 * self.scenario.sale.price * brings
     }
 }
 
-/// Stresses a run of `size` pieces at the scenario's price.
+/// Stresses a batch of `size` pieces at the scenario's price.
 #[must_use]
 pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Stress {
     settings.on_threads(|| {
@@ -236,12 +236,12 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             size,
             settings: *settings,
         };
-        let runs = asked.simulate(scenario);
-        let brings = asked.brings(scenario, &runs);
+        let trials = asked.simulate(scenario);
+        let brings = asked.brings(scenario, &trials);
         let plain = Plain {
-            hours: runs.hours,
-            profit: runs.profit,
-            floor: runs.floor,
+            hours: trials.hours,
+            profit: trials.profit,
+            floor: trials.floor,
             brings,
         };
         let reached = stats::reached(&plain.floor, scenario.sale.price);
@@ -279,7 +279,7 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
     })
 }
 
-/// Whether every run is the same as the next, as planned and at every strength. What a scenario says may strike is chance by itself.
+/// Whether every trial is the same as the next, as planned and at every strength. What a scenario says may strike is chance by itself.
 fn is_certain(plain: &Plain, misfortunes: &[Misfortune]) -> bool {
     let all_alike = |values: &[f64]| values.windows(2).all(|pair| pair[0] == pair[1]);
     // Errors of what does not vary are what rounding leaves of nothing.
@@ -295,7 +295,7 @@ fn is_certain(plain: &Plain, misfortunes: &[Misfortune]) -> bool {
 /// `None` where it changes nothing: there is no such thing in this scenario.
 fn misfortune(asked: &Asked<'_>, plain: &Plain, case: &Case) -> Option<Misfortune> {
     let (strengths, target_lost, nothing_earned) = match &case.way {
-        Way::ByRun(change) => by_run(asked, plain, case, change)?,
+        Way::Linear(change) => linear(asked, plain, case, change)?,
         Way::Searched(change, limit) => searched(asked, plain, case, change, *limit),
         Way::Pieces => pieces(asked, plain, case),
         Way::Struck(scenario) => struck(asked, plain, scenario),

@@ -1,7 +1,7 @@
 //! The main question: hourly rate and price floor against batch size.
 
 use super::{Settings, made_to_order};
-use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeRuns, Sums};
+use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeTrials, Sums};
 use crate::model::money::{DayMoney, selling_days};
 pub use crate::model::{Money, Parts};
 use crate::model::{ceiling, slow_ceiling};
@@ -11,7 +11,7 @@ use crate::stats::regression::student;
 use crate::stats::{self, Mean, Middle, QuantileRank, Share, Summary};
 use serde::Serialize;
 
-/// Simulated runs of each size where nothing is said.
+/// Trials of each size where nothing is said.
 pub const TRIALS: u64 = 50_000;
 
 /// The whole answer; its serialised form is the documented JSON of `sweep`.
@@ -25,9 +25,9 @@ pub struct Sweep {
     pub price: f64,
     /// Money an hour should earn.
     pub target: f64,
-    /// Share of runs that should reach it.
+    /// Share of trials that should reach it.
     pub confidence: f64,
-    /// Simulated runs of each size.
+    /// Trials of each size.
     pub trials: u64,
     /// Seed of every random stream.
     pub seed: u64,
@@ -35,7 +35,7 @@ pub struct Sweep {
     pub version: String,
     /// Long-run rate that no batch size can pass.
     pub ceiling: f64,
-    /// What an hour earns in an endless batch on a day as slow as the asked share of runs allows: of all chances the pace is the one
+    /// What an hour earns in an endless batch on a day as slow as the asked share of trials allows: of all chances the pace is the one
     /// that no number of pieces evens out. A target above it is out of reach however many are made.
     pub slow_ceiling: f64,
     /// Demand hangs on the price: prices that pay are told for the buyers there are at the asked one.
@@ -85,26 +85,26 @@ pub struct Within {
 pub struct SizeAnswer {
     /// Pieces started.
     pub size: u32,
-    /// Good pieces of a run.
+    /// Good pieces of a batch.
     pub good: Mean,
-    /// Pieces sold of a run.
+    /// Pieces sold of a batch.
     pub sold: Mean,
-    /// Pieces sold as seconds of a run, on average; absent where none are.
+    /// Pieces sold as seconds of a batch, on average; absent where none are.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub seconds: Option<f64>,
-    /// Hands-on hours of a run.
+    /// Hands-on hours of a batch.
     pub hours: Summary,
-    /// Hands-on hours of a run / size.
+    /// Hands-on hours of a batch / size.
     pub hours_per_piece: Middle,
     /// Mean hours per piece by what they go into; they add up to `hours_per_piece.mean`.
     pub hours_parts: Parts,
     /// Expected setup hours / expected hours.
     pub setup_share: f64,
-    /// Profit of a run, before the maker is paid.
+    /// Profit of a batch, before the maker is paid.
     pub profit: Summary,
     /// Profit / hours.
     pub rate: Rate,
-    /// Share of runs that reach the target, with its Wilson 95 % interval.
+    /// Share of trials that reach the target, with its Wilson 95 % interval.
     pub reach: Share,
     /// Price floors at 50, 80 and 90 %.
     pub floor: Vec<Floor>,
@@ -112,9 +112,9 @@ pub struct SizeAnswer {
     pub floor_asked: Floor,
     /// Price at which `E[profit] = target x E[hours]`; `None` when no price does it.
     pub floor_long_run: Option<f64>,
-    /// Mean money of a run by what it goes into.
+    /// Mean money of a batch by what it goes into.
     pub money: Money,
-    /// Share of runs in which every good piece is sold.
+    /// Share of trials in which every good piece is sold.
     pub sold_out: Share,
     /// What each selling day is to the batch, on average and exactly; absent where there are none.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -137,23 +137,23 @@ pub struct ChannelAnswer {
     pub price: f64,
     /// The asked floor there, in its own currency; `None` where no price does it.
     pub floor_asked: Option<f64>,
-    /// Mean pieces sold of a run.
+    /// Mean pieces sold of a batch.
     pub sold: f64,
-    /// Mean orders of a run.
+    /// Mean orders of a batch.
     pub orders: f64,
-    /// Mean hours of a run: its share of making, and its orders.
+    /// Mean hours of a batch: its share of making, and its orders.
     pub hours: f64,
-    /// Mean profit of a run.
+    /// Mean profit of a batch.
     pub profit: f64,
     /// What its hour earns in the long run, with the error between blocks of trials; where these are few, so much larger that 1.96 of it
     /// either way hold 95 %.
     pub rate: Mean,
 }
 
-/// The hourly rate of runs.
+/// The hourly rate of trials.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Rate {
-    /// Mean of the runs' rates (not what the hour earns in the long run).
+    /// Mean of the trials' rates (not what the hour earns in the long run).
     pub mean: f64,
     /// 10 % quantile.
     pub p10: f64,
@@ -172,7 +172,7 @@ pub struct Rate {
 /// A price floor and its 95 % interval; `None` is infinite (no price does it).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Floor {
-    /// Share of runs in which this price reaches the target.
+    /// Share of trials in which this price reaches the target.
     pub confidence: f64,
     /// The floor.
     pub price: Option<f64>,
@@ -205,8 +205,8 @@ pub fn answer(
     let (trials, sizes, within) = match settings.within {
         None => {
             let places = QuantileRanks::new(settings.trials as usize, scenario.confidence);
-            let sizes = engine.answer_columns(settings.trials, progress, SizeScratch::default, |scratch, runs| {
-                size_answer(scenario, plan, engine.path(), &places, scratch, &runs)
+            let sizes = engine.answer_columns(settings.trials, progress, SizeScratch::default, |scratch, simulated| {
+                size_answer(scenario, plan, engine.path(), &places, scratch, &simulated)
             });
             (settings.trials, sizes, None)
         }
@@ -292,7 +292,7 @@ impl SizeAnswer {
         self.good.mean - self.sold.mean
     }
 
-    /// Whether the target is reached in at least this share of runs.
+    /// Whether the target is reached in at least this share of trials.
     #[must_use]
     pub fn pays(&self, confidence: f64) -> bool {
         self.reach.share >= confidence
@@ -309,18 +309,19 @@ fn narrow(
     progress: &(dyn Fn(f64) + Sync),
 ) -> (u64, Vec<SizeAnswer>, Within) {
     use rayon::prelude::*;
-    let mut runs = engine.runs();
-    let most = runs.most_trials();
-    runs.extend(first_trials.min(most), progress);
+    let mut simulated = engine.trials();
+    let most = simulated.most_trials();
+    simulated.extend(first_trials.min(most), progress);
     let scratches = ByThread::new(SizeScratch::default);
     loop {
-        let trials = runs.trials();
+        let trials = simulated.trials();
         let places = QuantileRanks::new(trials as usize, scenario.confidence);
         let sizes: Vec<SizeAnswer> = (0..plan.sizes.len())
             .into_par_iter()
             .with_max_len(1)
             .map(|k| {
-                scratches.with(|scratch| size_answer(scenario, plan, engine.path(), &places, scratch, &runs.columns(k)))
+                scratches
+                    .with(|scratch| size_answer(scenario, plan, engine.path(), &places, scratch, &simulated.columns(k)))
             })
             .collect();
         let (widest, at_size) =
@@ -346,7 +347,7 @@ fn narrow(
         }
         // Widths shrink with the square root of the trials; a little is added so that one more step mostly does it.
         let wanted = trials as f64 * (1.1 * (widest / asked) * (widest / asked)).clamp(1.05, 8.0);
-        runs.extend((wanted as u64).min(most), progress);
+        simulated.extend((wanted as u64).min(most), progress);
     }
 }
 
@@ -420,12 +421,12 @@ impl QuantileRanks {
     }
 }
 
-/// Everything known about one batch size from its runs alone, but for its channels.
+/// Everything known about one batch size from its trials alone, but for its channels.
 #[must_use]
-pub fn figures(scenario: &Scenario, runs: &SizeRuns) -> SizeAnswer {
-    let places = QuantileRanks::new(runs.hours.len(), scenario.confidence);
+pub fn figures(scenario: &Scenario, simulated: &SizeTrials) -> SizeAnswer {
+    let places = QuantileRanks::new(simulated.hours.len(), scenario.confidence);
     let mut alone = scenario.clone();
-    alone.batch.sizes = vec![runs.size];
+    alone.batch.sizes = vec![simulated.size];
     let plan = Plan::new(&alone);
     size_answer(
         scenario,
@@ -433,7 +434,7 @@ pub fn figures(scenario: &Scenario, runs: &SizeRuns) -> SizeAnswer {
         Path::best(),
         &places,
         &mut SizeScratch::default(),
-        &runs.columns(),
+        &simulated.columns(),
     )
 }
 
@@ -444,38 +445,44 @@ struct SizeScratch {
     sorting: columns::Scratch,
 }
 
-/// What is read off the runs of one size.
+/// What is read off the trials of one size.
 struct Read {
     moments: Moments,
     hours: OrderStatistics,
     profit: OrderStatistics,
     rate: OrderStatistics,
     floor: OrderStatistics,
-    /// Runs whose own floor is at or below the price.
+    /// Trials whose own floor is at or below the price.
     reached: u64,
 }
 
 impl Read {
-    fn new(runs: &SizeColumns<'_>, price: f64, path: Path, places: &QuantileRanks, scratch: &mut SizeScratch) -> Self {
-        match runs.line {
-            Some(line) if line.never_turns() => Self::line(runs, line, price, path, places, scratch),
+    fn new(
+        simulated: &SizeColumns<'_>,
+        price: f64,
+        path: Path,
+        places: &QuantileRanks,
+        scratch: &mut SizeScratch,
+    ) -> Self {
+        match simulated.line {
+            Some(line) if line.never_turns() => Self::line(simulated, line, price, path, places, scratch),
             Some(_) => {
-                let copy = SizeRuns::from(*runs);
+                let copy = SizeTrials::from(*simulated);
                 Self::columns(&copy.columns(), price, path, places, scratch)
             }
-            None => Self::columns(runs, price, path, places, scratch),
+            None => Self::columns(simulated, price, path, places, scratch),
         }
     }
 
     fn columns(
-        runs: &SizeColumns<'_>,
+        simulated: &SizeColumns<'_>,
         price: f64,
         path: Path,
         places: &QuantileRanks,
         scratch: &mut SizeScratch,
     ) -> Self {
         let SizeScratch { columns, sorting } = scratch;
-        let moments = columns::gather(path, runs, price, columns);
+        let moments = columns::gather(path, simulated, price, columns);
         let ends = moments.money.expect("found wherever there are columns of money");
         let mut middle = |values: &[f64], ends: (f64, f64)| select(path, values, ends, &places.middle_ranks, sorting);
         let (rate, hours, profit) = (
@@ -496,7 +503,7 @@ impl Read {
 
     /// Where money follows from hours, the order of hours is that of floors, and of profits turned round.
     fn line(
-        runs: &SizeColumns<'_>,
+        simulated: &SizeColumns<'_>,
         line: MoneyLine,
         price: f64,
         path: Path,
@@ -505,13 +512,13 @@ impl Read {
     ) -> Self {
         let n = places.n;
         let SizeScratch { columns, sorting } = scratch;
-        let moments = columns::gather(path, runs, price, columns);
+        let moments = columns::gather(path, simulated, price, columns);
         let hours = &columns.hours;
         let settled = select(path, hours, moments.hours_ends, &places.line_ranks, sorting);
         let (least, most) = moments.hours_ends;
         let rate_of = |h: f64| per_hour(line.profit(h), h);
         // A loss that grows with hours, over hours, may turn by a rounding: those rates are settled by themselves. So are
-        // rates where some run took no time at all.
+        // rates where some trial took no time at all.
         let rate = if least > 0.0 && line.profit(most) >= 0.0 {
             settled.falling(n, rate_of)
         } else if least > 0.0 && line.shop_per_hour == 0.0 {
@@ -545,17 +552,17 @@ fn size_answer(
     path: Path,
     places: &QuantileRanks,
     scratch: &mut SizeScratch,
-    runs: &SizeColumns<'_>,
+    simulated: &SizeColumns<'_>,
 ) -> SizeAnswer {
-    let SizeColumns { size, sums, .. } = *runs;
-    let trials = runs.trials as u64;
+    let SizeColumns { size, sums, .. } = *simulated;
+    let trials = simulated.trials as u64;
     let n = trials as f64;
     let pieces = f64::from(size);
 
-    // The target is reached where the run's own floor is at or below the price: one definition for both answers. The
+    // The target is reached where the trial's own floor is at or below the price: one definition for both answers. The
     // allowance is for rounding where a price is exactly a floor.
     let price = stats::reachable(plan.terms.price);
-    let read = Read::new(runs, price, path, places, scratch);
+    let read = Read::new(simulated, price, path, places, scratch);
     let Read { moments, reached, .. } = read;
     let mean = |mean: f64, squares: f64| Mean {
         mean,
@@ -612,7 +619,7 @@ fn size_answer(
         channels: channel_answers(
             scenario,
             plan,
-            &runs.blocks(),
+            &simulated.blocks(),
             n,
             QuantileRanks::floor(&read.floor, places.asked).price,
         ),

@@ -8,7 +8,7 @@ use crate::scenario::{Scenario, Spoiled};
 
 /// Every price a buyer pays for a piece times `factor`, at the same demand.
 ///
-/// Money is linear in price, so that (profit at twice the price - profit) / price is what a price of 1 brings in, run by run.
+/// Money is linear in price, so that (profit at twice the price - profit) / price is what a price of 1 brings in, trial by trial.
 #[must_use]
 pub fn priced(scenario: &Scenario, factor: f64) -> Scenario {
     let mut changed = scenario.clone();

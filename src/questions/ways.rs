@@ -1,6 +1,6 @@
 //! What it is worth to sell more one way and less another.
 
-use super::{Settings, runs_at};
+use super::{Settings, trials_at};
 use crate::scenario::Scenario;
 use crate::stats;
 use crate::stats::Mean;
@@ -39,19 +39,19 @@ pub fn ways(scenario: &Scenario, size: u32, settings: &Settings) -> Vec<Way> {
     if pairs.is_empty() {
         return Vec::new();
     }
-    let base = runs_at(scenario, size, settings);
+    let base = trials_at(scenario, size, settings);
     let mut found: Vec<Way> = pairs
         .into_par_iter()
         .map(|(from, to)| {
             let mut changed = scenario.clone();
             changed.channels[from].share -= moved;
             changed.channels[to].share += moved;
-            let runs = runs_at(&changed, size, settings);
+            let trials = trials_at(&changed, size, settings);
             Way {
                 from: channels[from].name.clone(),
                 to: channels[to].name.clone(),
                 moved,
-                gain: stats::ratio_difference((&runs.profit, &runs.hours), (&base.profit, &base.hours)),
+                gain: stats::ratio_difference((&trials.profit, &trials.hours), (&base.profit, &base.hours)),
             }
         })
         .collect();

@@ -1,4 +1,4 @@
-//! What a change does, in words: a scenario as it is now against the same as it wwithout the change, run by the same draws.
+//! What a change does, in words: a scenario as it is now against the same as it was without the change, simulated with the same draws.
 
 use serde::{Deserialize, Serialize};
 
@@ -56,7 +56,7 @@ impl Points {
 
 /// The hour and the price floor at one size, and the first size that pays, with the change and without it; empty where the size is in neither.
 ///
-/// Both sweeps have the same seed and number of runs, so that what differs is the change and not luck.
+/// Both sweeps have the same seed and number of trials, so that what differs is the change and not luck.
 #[must_use]
 pub fn sentences(saved: &Points, now: &Points, size: u32) -> Vec<String> {
     let (Some(was), Some(is)) = (saved.at(size), now.at(size)) else {

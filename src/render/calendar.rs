@@ -294,7 +294,7 @@ fn quoted(lever: &Lever) -> String {
     format!("\"{}\"", printable(lever.step.as_deref().unwrap_or("")))
 }
 
-/// Of what brings a run forward by an hour or more beyond its own error, the one that does most; one more place or hour where
+/// Of what brings a batch forward by an hour or more beyond its own error, the one that does most; one more place or hour where
 /// that does nearly as much (four fifths, assumption) as twice the room or a second kiln.
 fn best_lever(answer: &Calendar) -> Option<&Lever> {
     let days = |lever: &Lever| lever.days_earlier.mean;
@@ -653,9 +653,9 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
     }
     if answer.once_hours > 0.0 {
         let once = hours(answer.once_hours);
-        said.push(match (answer.first_run, look.terminal) {
+        said.push(match (answer.first_batch, look.terminal) {
             (true, _) => format!("The {once} spent once for the design are in it."),
-            (false, true) => format!("The {once} spent once for the design are not in it; --first-run adds them."),
+            (false, true) => format!("The {once} spent once for the design are not in it; --first-batch adds them."),
             (false, false) => format!("The {once} spent once for the design are not in it."),
         });
     }

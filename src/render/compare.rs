@@ -176,7 +176,7 @@ fn what(answer: &Compare, k: usize) -> String {
     }
 }
 
-/// Whether nothing varies from run to run in either.
+/// Whether nothing varies from trial to trial in either.
 fn both_certain(answer: &Compare, pair: &Pair) -> bool {
     [pair.first, pair.second].iter().all(|k| {
         let rate = &answer.entries[*k].run.rate;

@@ -352,7 +352,7 @@ pub fn down_times(factor: f64) -> String {
     }
 }
 
-/// Two ends of a share to a tenth of a per cent, as so many runs allow: `83.0 to 86.1 %`; `under 0.1 %` and `over 99.9 %` where that is
+/// Two ends of a share to a tenth of a per cent, as so many trials allow: `83.0 to 86.1 %`; `under 0.1 %` and `over 99.9 %` where that is
 /// all there is to say.
 #[must_use]
 pub fn percent_interval(low: f64, high: f64) -> String {

@@ -99,7 +99,7 @@ impl Question {
         }
     }
 
-    /// Simulated runs where no other number is asked for.
+    /// Trials where no other number is asked for.
     #[must_use]
     pub const fn usual_trials(self) -> u64 {
         match self {

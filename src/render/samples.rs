@@ -17,9 +17,9 @@ pub(crate) struct Shop {
     pub(crate) material: f64,
     pub(crate) price: f64,
     pub(crate) target: f64,
-    /// Spread of a run's hours that all pieces share, and of a single piece.
+    /// Spread of a trial's hours that all pieces share, and of a single piece.
     pub(crate) spread: (f64, f64),
-    /// Up to this size, one run in ten sells nothing.
+    /// Up to this size, one trial in ten sells nothing.
     pub(crate) hopeless_to: u32,
 }
 
@@ -112,7 +112,7 @@ impl Shop {
                 high: price.map(|p| p * 1.01),
             }
         };
-        // Share of runs fast enough: by the logistic approximation of the normal distribution, good enough for a picture.
+        // Share of trials fast enough: by the logistic approximation of the normal distribution, good enough for a picture.
         let slack = earned / self.target / per_piece - 1.0;
         let share = if sd > 0.0 {
             1.0 / (1.0 + (-1.702 * slack / sd).exp())

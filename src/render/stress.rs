@@ -159,7 +159,7 @@ pub(super) fn chosen(stress: &Stress, all: bool) -> Vec<&Misfortune> {
     first.into_iter().chain(steps).chain(last).collect()
 }
 
-/// From where an hour earns nothing, in a table. Of what strikes runs by chance and leaves all of them something: never.
+/// From where an hour earns nothing, in a table. Of what strikes trials by chance and leaves all of them something: never.
 fn nothing_from(stress: &Stress, misfortune: &Misfortune) -> String {
     let breaking = &misfortune.nothing_earned;
     match breaking.found {
@@ -200,7 +200,7 @@ pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breakin
     }
 }
 
-/// What a strength is as a figure: the share by which it is worse, below 0 by which it must be better; of pieces unsold and of runs
+/// What a strength is as a figure: the share by which it is worse, below 0 by which it must be better; of pieces unsold and of trials
 /// that are struck, their share.
 const WORSE_BY: &str = "worse by";
 

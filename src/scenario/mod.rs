@@ -34,11 +34,11 @@ pub struct Scenario {
     pub currency: String,
     /// Money an hands-on hour should earn.
     pub target_per_hour: f64,
-    /// Share of runs in which the target must be reached, in (0, 1).
+    /// Share of trials in which the target must be reached, in (0, 1).
     pub confidence: f64,
     /// Which sizes to look at and what happens to spoiled pieces.
     pub batch: Batch,
-    /// Multiplies all hands-on time of a run; drawn once a run.
+    /// Multiplies all hands-on time of a batch; drawn once a batch.
     pub pace: Spread,
     /// At least one, names unique, at least one of them takes time.
     pub steps: Vec<Step>,
@@ -84,7 +84,7 @@ pub struct Batch {
     pub sizes: Vec<u32>,
     /// What a spoiled piece leads to.
     pub spoiled: Spoiled,
-    /// Runs of this design ever planned (at least 1): `once` is spread over them.
+    /// Batches of this design ever planned (at least 1): `once` is spread over them.
     pub runs: u32,
 }
 
@@ -116,7 +116,7 @@ pub struct Step {
     pub kept_in: Option<String>,
     /// Clock minutes per round that nobody's hands are needed.
     pub wait: Spread,
-    /// Whether each piece draws its own time or the run draws one for all.
+    /// Whether each piece draws its own time or the batch draws one for all.
     pub varies: Varies,
     /// Learning by the unit (Crawford) model.
     pub learning: Option<Learning>,
@@ -133,7 +133,7 @@ pub struct Step {
 pub enum Varies {
     /// A fresh draw for each piece.
     Piece,
-    /// One draw for the whole run.
+    /// One draw for the whole batch.
     Batch,
 }
 
@@ -157,7 +157,7 @@ pub struct Material {
     pub unit: String,
     /// Units used by each piece that reaches the step `at`.
     pub per_piece: f64,
-    /// Units used once a run.
+    /// Units used once a batch.
     pub per_batch: f64,
     /// Units used in each round of the step `at` (a firing, a mix of resin): it costs money per load, however many pieces are in it.
     pub per_round: f64,
@@ -165,15 +165,15 @@ pub struct Material {
     pub per_order: f64,
     /// Index into `Scenario::channels`: whose orders alone use it, and nothing else does; `None`: all orders.
     pub channel: Option<usize>,
-    /// What a unit would cost to replace; drawn once a run.
+    /// What a unit would cost to replace; drawn once a batch.
     pub price: Spread,
-    /// Bought beyond what is used: bought = used x (1 + waste); drawn once a run.
+    /// Bought beyond what is used: bought = used x (1 + waste); drawn once a batch.
     pub waste: Spread,
-    /// Bought in whole packs of this many units, per run; `None`: any amount.
+    /// Bought in whole packs of this many units, per batch; `None`: any amount.
     pub pack: Option<f64>,
     /// What happens to the rest of the last pack.
     pub leftover: Leftover,
-    /// Cheaper prices from so many units bought per run, ascending in `from`.
+    /// Cheaper prices from so many units bought per batch, ascending in `from`.
     pub breaks: Vec<Break>,
     /// What was really paid per unit, where that is not the replacement price.
     pub paid: Option<f64>,
@@ -186,13 +186,13 @@ pub struct Material {
 /// What happens to what is bought and not used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Leftover {
-    /// Kept for the next run: only what is used (waste included) is charged.
+    /// Kept for the next batch: only what is used (waste included) is charged.
     Keep,
     /// Lost: all that is bought is charged.
     Lost,
 }
 
-/// From `from` units bought per run, every unit costs `price`.
+/// From `from` units bought per batch, every unit costs `price`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Break {
     /// Units, above 0.
@@ -343,7 +343,7 @@ impl SellingDay {
 pub struct Currency {
     /// ISO 4217 code.
     pub code: String,
-    /// What one unit of it is worth in the scenario's currency; drawn once a run.
+    /// What one unit of it is worth in the scenario's currency; drawn once a batch.
     pub rate: Spread,
 }
 
@@ -441,12 +441,12 @@ pub struct Steady {
     pub finished: Finished,
 }
 
-/// When the pieces of a run come into stock.
+/// When the pieces of a batch come into stock.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Finished {
-    /// All at the end of the run.
+    /// All at the end of the batch.
     Together,
-    /// One by one while the run goes on, at the pace of the bench hours.
+    /// One by one while the batch goes on, at the pace of the bench hours.
     Singly,
 }
 

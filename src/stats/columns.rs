@@ -295,13 +295,13 @@ impl Moments {
     }
 }
 
-/// Money (or hours) for each hour. A run without any hours (all its time is per order, and nothing came out good) counts as 0.
+/// Money (or hours) for each hour. A trial without any hours (all its time is per order, and nothing came out good) counts as 0.
 #[must_use]
 pub fn per_hour(amount: f64, hours: f64) -> f64 {
     if hours > 0.0 { amount / hours } else { 0.0 }
 }
 
-/// The runs of one size in columns of their own; hours alone where money follows from them.
+/// The trials of one size in columns of their own; hours alone where money follows from them.
 #[derive(Debug, Default)]
 pub struct Gathered {
     /// Hours.
@@ -314,23 +314,23 @@ pub struct Gathered {
     pub floor: Vec<f64>,
 }
 
-/// One pass over a size: copies its runs into columns and takes what is wanted of all of them on the way. Floors are held
+/// One pass over a size: copies its trials into columns and takes what is wanted of all of them on the way. Floors are held
 /// against `price`.
 ///
 /// Sums run over eight partial sums, so that they have the same bits everywhere. Squares are taken of what is left without
-/// the first run's values, and what is left of the means is taken out afterwards (Chan, Golub & LeVeque 1983, "Algorithms for
+/// the first trial's values, and what is left of the means is taken out afterwards (Chan, Golub & LeVeque 1983, "Algorithms for
 /// computing the sample variance", The American Statistician 37(3), 242-247; from memory): values that are all alike have no variance,
 /// to the bit.
 #[must_use]
-pub fn gather(path: Path, runs: &SizeColumns<'_>, price: f64, into: &mut Gathered) -> Moments {
-    let length = runs.trials.next_multiple_of(LANES);
+pub fn gather(path: Path, trials: &SizeColumns<'_>, price: f64, into: &mut Gathered) -> Moments {
+    let length = trials.trials.next_multiple_of(LANES);
     into.hours.resize(length, 0.0);
-    if runs.line.is_none() {
+    if trials.line.is_none() {
         for column in [&mut into.profit, &mut into.rate, &mut into.floor] {
             column.resize(length, 0.0);
         }
     }
-    if let Some(columns) = runs.columns() {
+    if let Some(columns) = trials.columns() {
         for (values, column) in columns
             .into_iter()
             .zip([&mut into.hours, &mut into.profit, &mut into.floor])
@@ -338,13 +338,13 @@ pub fn gather(path: Path, runs: &SizeColumns<'_>, price: f64, into: &mut Gathere
             column[..values.len()].copy_from_slice(values);
         }
     }
-    let moments = match runs.line {
-        Some(line) => dispatch!(path, simd => gather_line(simd, runs, line, into)),
-        None => dispatch!(path, simd => gather_columns(simd, runs, price, into)),
+    let moments = match trials.line {
+        Some(line) => dispatch!(path, simd => gather_line(simd, trials, line, into)),
+        None => dispatch!(path, simd => gather_columns(simd, trials, price, into)),
     };
-    into.hours.truncate(runs.trials);
+    into.hours.truncate(trials.trials);
     for column in [&mut into.profit, &mut into.rate, &mut into.floor] {
-        column.truncate(runs.trials);
+        column.truncate(trials.trials);
     }
     moments
 }
@@ -353,13 +353,13 @@ pub fn gather(path: Path, runs: &SizeColumns<'_>, price: f64, into: &mut Gathere
 /// it.
 #[inline(always)]
 fn in_chunks<const C: usize>(
-    runs: &SizeColumns<'_>,
+    trials: &SizeColumns<'_>,
     mut columns: [&mut Vec<f64>; C],
     mut look: impl FnMut(&mut [&mut Vec<f64>; C], Range<usize>),
 ) {
-    let full = runs.trials / LANES * LANES;
+    let full = trials.trials / LANES * LANES;
     let mut at = 0;
-    for chunk in runs.chunks() {
+    for chunk in trials.chunks() {
         let next = at + chunk.groups * LANES;
         for (c, column) in columns.iter_mut().enumerate() {
             let rows = column[at..next].as_chunks_mut().0;
@@ -416,13 +416,13 @@ impl<S: Simd> Ends<S> {
 }
 
 #[inline(never)]
-fn gather_line<S: Simd>(simd: S, runs: &SizeColumns<'_>, line: MoneyLine, into: &mut Gathered) -> Moments {
+fn gather_line<S: Simd>(simd: S, trials: &SizeColumns<'_>, line: MoneyLine, into: &mut Gathered) -> Moments {
     simd.vectorize(
         #[inline(always)]
         || {
             let zero = f64x8::splat(simd, 0.0);
-            // The first run of all, which every path takes away alike. Profit is summed as if it were a column: the same bits.
-            let first = runs.first(0);
+            // The first trial of all, which every path takes away alike. Profit is summed as if it were a column: the same bits.
+            let first = trials.first(0);
             let origin = [first, line.profit(first)];
             let mut left = [zero; 2];
             let mut squares = [zero; 3];
@@ -430,7 +430,7 @@ fn gather_line<S: Simd>(simd: S, runs: &SizeColumns<'_>, line: MoneyLine, into: 
             let mut ends = Ends::none(simd);
             let gross = f64x8::splat(simd, line.gross);
             in_chunks(
-                runs,
+                trials,
                 [&mut into.hours],
                 #[inline(always)]
                 |[hours], range| {
@@ -443,11 +443,11 @@ fn gather_line<S: Simd>(simd: S, runs: &SizeColumns<'_>, line: MoneyLine, into: 
                     }
                 },
             );
-            let rest = &into.hours[runs.trials / LANES * LANES..runs.trials];
+            let rest = &into.hours[trials.trials / LANES * LANES..trials.trials];
             let profits: Vec<f64> = rest.iter().map(|h| line.profit(*h)).collect();
             let rates = rest.iter().zip(&profits).map(|(h, p)| per_hour(*p, *h));
             moments(
-                runs.trials,
+                trials.trials,
                 origin,
                 left,
                 squares,
@@ -460,7 +460,7 @@ fn gather_line<S: Simd>(simd: S, runs: &SizeColumns<'_>, line: MoneyLine, into: 
     )
 }
 
-/// Adds what hours and profit are without the first run's.
+/// Adds what hours and profit are without the first trial's.
 #[inline(always)]
 fn add_off<S: Simd>(left: &mut [f64x8<S>; 2], squares: &mut [f64x8<S>; 3], hours: f64x8<S>, profit: f64x8<S>) {
     left[0] += hours;
@@ -470,7 +470,7 @@ fn add_off<S: Simd>(left: &mut [f64x8<S>; 2], squares: &mut [f64x8<S>; 3], hours
     squares[2] += hours * profit;
 }
 
-/// Closes the sums by the hours and profits of the runs past the last full eight, and takes the means out of them.
+/// Closes the sums by the hours and profits of the trials past the last full eight, and takes the means out of them.
 #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
 #[inline(always)]
 fn moments<S: Simd>(
@@ -503,13 +503,13 @@ fn moments<S: Simd>(
 }
 
 #[inline(never)]
-fn gather_columns<S: Simd>(simd: S, runs: &SizeColumns<'_>, price: f64, into: &mut Gathered) -> Moments {
+fn gather_columns<S: Simd>(simd: S, trials: &SizeColumns<'_>, price: f64, into: &mut Gathered) -> Moments {
     simd.vectorize(
         #[inline(always)]
         || {
             let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
             let (infinite, none) = (f64x8::splat(simd, f64::INFINITY), f64x8::splat(simd, f64::NEG_INFINITY));
-            let origin = [runs.first(0), runs.first(1)];
+            let origin = [trials.first(0), trials.first(1)];
             let mut left = [zero; 2];
             let mut squares = [zero; 3];
             let (mut rate_sum, mut reached) = (zero, zero);
@@ -521,7 +521,7 @@ fn gather_columns<S: Simd>(simd: S, runs: &SizeColumns<'_>, price: f64, into: &m
                 floor,
             } = into;
             in_chunks(
-                runs,
+                trials,
                 [hours, profit, floor],
                 #[inline(always)]
                 |[hours, profit, floor], range| {
@@ -553,7 +553,7 @@ fn gather_columns<S: Simd>(simd: S, runs: &SizeColumns<'_>, price: f64, into: &m
                     (ends[3], reached) = (here, count);
                 },
             );
-            let tail = runs.trials / LANES * LANES..runs.trials;
+            let tail = trials.trials / LANES * LANES..trials.trials;
             for k in tail.clone() {
                 rate[k] = per_hour(profit[k], hours[k]);
             }
@@ -567,7 +567,7 @@ fn gather_columns<S: Simd>(simd: S, runs: &SizeColumns<'_>, price: f64, into: &m
                     + floor.iter().filter(|v| **v <= price).count() as u64,
             };
             moments(
-                runs.trials,
+                trials.trials,
                 origin,
                 left,
                 squares,

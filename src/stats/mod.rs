@@ -67,7 +67,7 @@ pub struct Middle {
     pub p90: f64,
 }
 
-/// A share of runs and its 95 % interval.
+/// A share of trials and its 95 % interval.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Share {
     /// Share.

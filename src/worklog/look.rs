@@ -196,7 +196,7 @@ fn doubts(log: &Log, at: &[Step], steps: &[StepLook]) -> Vec<String> {
             entry.minutes / minutes,
             entry.minutes / f64::from(entry.pieces.max(1)) / each,
         );
-        // Both: one piece with a long setup takes many times what a piece of a large run takes.
+        // Both: one piece with a long setup takes many times what a piece of a large batch takes.
         if many.min(one) >= FAR_OFF || many.max(one) <= 1.0 / FAR_OFF {
             let off = if many >= FAR_OFF {
                 format!("{:.0} times", many.min(one))

@@ -56,7 +56,7 @@ pub struct Entry {
     pub line: usize,
     /// When.
     pub date: Option<Date>,
-    /// For which run of which thing, in the maker's words; empty: not said.
+    /// For which batch of which thing, in the maker's words; empty: not said.
     pub job: String,
     /// Which step.
     pub step: String,

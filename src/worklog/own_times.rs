@@ -111,7 +111,7 @@ fn of_step(step: &Step, log: &[Entry]) -> Result<OwnTimes, String> {
         }
         if step.varies == Varies::Batch {
             return Err(
-                "a run draws one time for all its pieces here, and the logged ones are those of pieces; write `varies = \"piece\"`, or leave \
+                "a batch draws one time for all its pieces here, and the logged ones are those of pieces; write `varies = \"piece\"`, or leave \
                  --logged out"
                     .to_owned(),
             );

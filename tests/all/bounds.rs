@@ -1,7 +1,7 @@
 //! Bounds for what is random, derived from a stated chance of a false alarm. Seeds are fixed, so an alarm that does not ring
 //! on the day a test is written never does until the draws themselves change.
 
-use batchwright_core::engine::{Engine, Plan, SizeRuns};
+use batchwright_core::engine::{Engine, Plan, SizeTrials};
 use batchwright_core::scenario::{Scenario, read};
 use statrs::distribution::{Binomial, ContinuousCDF, DiscreteCDF, Normal};
 
@@ -85,8 +85,8 @@ pub fn scenario(text: &str) -> Scenario {
     read("test.toml", text, &[]).unwrap_or_else(|faults| panic!("{}\n{text}", faults.render(false, 100)))
 }
 
-/// Raw runs of every size.
-pub fn simulate(scenario: &Scenario, trials: u64, seed: u64) -> Vec<SizeRuns> {
+/// Raw trials of every size.
+pub fn simulate(scenario: &Scenario, trials: u64, seed: u64) -> Vec<SizeTrials> {
     let plan = Plan::new(scenario);
     Engine::new(&plan, seed).answer_sizes(trials, &|_| (), |runs| runs)
 }

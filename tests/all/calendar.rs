@@ -259,7 +259,7 @@ fn question(from: Day, due: Option<Day>, sizes: &[u32]) -> Question {
         due,
         opens: Opens(time(9, 0, 0, 0)),
         sizes: sizes.to_vec(),
-        first_run: false,
+        first_batch: false,
     }
 }
 
@@ -372,7 +372,7 @@ fn the_latest_start_is_the_one_a_pencil_finds() {
     assert!(again.sizes[0].finish_last <= day(12, 10) && latest < day(12, 3));
 }
 
-/// What is done once comes first where it is the first run: two hours of Thursday, and all the rest a bench day later; the glue of
+/// What is done once comes first where it is the first batch: two hours of Thursday, and all the rest a bench day later; the glue of
 /// Saturday begins at 11:00 and is dry in the night all the same.
 #[test]
 fn the_first_run_has_its_design_before_it() {
@@ -380,7 +380,7 @@ fn the_first_run_has_its_design_before_it() {
     let later = asked(&once, 100, &question(day(12, 3), None, &[6])).unwrap();
     assert_eq!(later.sizes[0].hands_hours.mean * 60.0, 320.0);
     let first = Question {
-        first_run: true,
+        first_batch: true,
         ..question(day(12, 3), None, &[6])
     };
     let found = asked(&once, 100, &first).unwrap();
@@ -403,7 +403,7 @@ fn there_are_refusals_for_what_has_no_date() {
 
 // ---- Chance --------------------------------------------------------------------------------------------------------------
 
-/// One piece that takes 60 to 180 minutes, all equally likely, on days of two hours: half the runs are done on the first day.
+/// One piece that takes 60 to 180 minutes, all equally likely, on days of two hours: half the batches are done on the first day.
 #[test]
 fn shares_by_date_are_the_chances_they_estimate() {
     let text = r#"
@@ -434,8 +434,8 @@ thu = 2
     assert!((hands.mean - 2.0).abs() < 4.9 * 2.0 / 12_f64.sqrt() / (trials as f64).sqrt());
 }
 
-/// One piece in ten is spoiled and some seasons have no buyer: such a run has nothing to post, whenever it ends. The day plan is of
-/// one that has, as most do; which run is the middle one by its finish is luck.
+/// One piece in ten is spoiled and some seasons have no buyer: such a batch has nothing to post, whenever it ends. The day plan is of
+/// one that has, as most do; which batch is the middle one by its finish is luck.
 #[test]
 fn the_day_plan_has_the_steps_that_most_runs_have() {
     let text = r#"
@@ -721,7 +721,7 @@ fn what_cannot_be_is_refused_with_its_cure() {
     }
 }
 
-/// Today is asked of the clock where no start is given: the run starts no earlier than yesterday, wherever the clock stands.
+/// Today is asked of the clock where no start is given: the batch starts no earlier than yesterday, wherever the clock stands.
 #[test]
 fn without_a_start_it_is_today() {
     let found = program(&["-", "--format=json"], TRAYS);

@@ -9,7 +9,7 @@ use assert_cmd::Command;
 use predicates::prelude::*;
 use predicates::str::contains;
 
-/// Few runs: these tests ask how it is said, not how exact it is.
+/// Few trials: these tests ask how it is said, not how exact it is.
 const QUICK: &str = "--trials=300";
 
 /// Everything certain: setup 60 min, each 15, an order 20, stock 5, price 50, target 40.

@@ -107,7 +107,7 @@ fn plain(sizes: &[u32]) -> Scenario {
     made
 }
 
-/// Minutes of `N` runs of one piece.
+/// Minutes of `N` trials of one piece.
 fn minutes(scenario: &Scenario, seed: u64) -> Vec<f64> {
     simulate(scenario, N as u64, seed)[0]
         .hours
@@ -144,7 +144,7 @@ fn pieces_follow_their_law() {
     }
 }
 
-/// Setups with room, orders, and what is drawn once a run: numbers of a stream by their place.
+/// Setups with room, orders, and what is drawn once a batch: numbers of a stream by their place.
 #[test]
 fn setups_orders_and_pace_follow_their_law() {
     for (name, spread) in spreads() {
@@ -186,7 +186,7 @@ fn one_long_stream_follows_its_law() {
 }
 
 /// The tabled quantile functions against the laws' own: what the table gives for a tail is the exact quantile of a tail that is
-/// wrong by one part in 10,000 at the most. The share of a tail that 50,000 runs find is never known better than to one part in
+/// wrong by one part in 10,000 at the most. The share of a tail that 50,000 trials find is never known better than to one part in
 /// 220 (1 / sqrt(50,000), at the median), so no answer can tell.
 #[test]
 fn tables_are_exact_far_into_the_tails() {
@@ -282,7 +282,7 @@ fn parts_and_steps_are_independent() {
     }
 }
 
-/// Pieces, rounds and orders of one run follow each other in one stream.
+/// Pieces, rounds and orders of one trial follow each other in one stream.
 #[test]
 fn draws_within_a_run_are_independent() {
     let spread = Spread::triangular(three(2.0, 3.0, 7.0));
@@ -499,7 +499,7 @@ fn tell_step(ready: &Ready, step: &Step, keys: &[u64; LANES], thinned: bool, tol
     let alike = step.varies == Varies::Batch || step.each.is_certain();
     let generators = |purpose| keys.map(|key| generator(key, purpose, name));
     let (mut times, mut fates, mut redos) = (generators(Use::Each), generators(Use::Fate), generators(Use::Redo));
-    let run_draw = keys.map(|key| ready.numbered(&step.each, key, Use::Each, name, 0));
+    let trial_draw = keys.map(|key| ready.numbered(&step.each, key, Use::Each, name, 0));
     let room = step.room.map_or(usize::MAX, |room| room as usize);
     let based = step.learning.is_none() && !thinned;
     let mut rounds = [0; LANES];
@@ -525,7 +525,7 @@ fn tell_step(ready: &Ready, step: &Step, keys: &[u64; LANES], thinned: bool, tol
             // A draw belongs to the piece, whether or not it is still there.
             let drawn = match (alike, based) {
                 (true, true) => 0.0,
-                (true, false) => run_draw[lane],
+                (true, false) => trial_draw[lane],
                 (false, true) => shape.above_one(times[lane].next_u64()),
                 (false, false) => shape.draw_one(times[lane].next_u64()),
             };
@@ -546,7 +546,7 @@ fn tell_step(ready: &Ready, step: &Step, keys: &[u64; LANES], thinned: bool, tol
             bound *= step.redo;
             for lane in 0..LANES {
                 let drawn = if alike {
-                    run_draw[lane]
+                    trial_draw[lane]
                 } else {
                     shape.draw_one(redos[lane].next_u64())
                 };

@@ -12,7 +12,7 @@ use assert_cmd::Command;
 use batchwright_core::engine::shape::unit;
 use batchwright_core::engine::stream::{mix, nth};
 use batchwright_core::questions::drivers::{self, Drivers, Kind, Lever};
-use batchwright_core::questions::{Settings, runs_at};
+use batchwright_core::questions::{Settings, trials_at};
 use batchwright_core::scenario::{Sale, Scenario, Spread};
 use batchwright_core::stats::sobol::{self, Estimate, Indices};
 use std::f64::consts::PI;
@@ -292,7 +292,7 @@ fn tenths_are_those_of_a_scenario_rewritten() {
         ..Settings::default()
     };
     let long_run = |scenario: &Scenario| {
-        let runs = runs_at(scenario, 7, &settings);
+        let runs = trials_at(scenario, 7, &settings);
         runs.profit.iter().sum::<f64>() / runs.hours.iter().sum::<f64>()
     };
     let text = |k: f64, what: &str| {
@@ -367,7 +367,7 @@ fn gains_are_those_of_a_scenario_rewritten() {
         ..Settings::default()
     };
     let long_run = |scenario: &Scenario, size: u32| {
-        let runs = runs_at(scenario, size, &settings);
+        let runs = trials_at(scenario, size, &settings);
         runs.profit.iter().sum::<f64>() / runs.hours.iter().sum::<f64>()
     };
     let mut checked = 0;
@@ -429,7 +429,7 @@ fn what_is_kept_is_worth_what_it_then_costs() {
     for text in [include_str!("../../scenarios/plant-labels.toml"), &carried, &seconds] {
         let (made, size) = (scenario(text), 40);
         let long_run = |scenario: &Scenario| {
-            let runs = runs_at(scenario, size, &settings);
+            let runs = trials_at(scenario, size, &settings);
             runs.profit.iter().sum::<f64>() / runs.hours.iter().sum::<f64>()
         };
         let (found, now) = (answer(&made, size, settings.trials), long_run(&made));
@@ -496,7 +496,7 @@ fn less_waste_of_whole_packs_is_that_of_a_scenario_rewritten() {
         )
     };
     let long_run = |scenario: &Scenario| {
-        let runs = runs_at(scenario, 7, &settings);
+        let runs = trials_at(scenario, 7, &settings);
         runs.profit.iter().sum::<f64>() / runs.hours.iter().sum::<f64>()
     };
     let made = scenario(&text(44.0));
@@ -528,7 +528,7 @@ fn other_gains_are_those_of_a_scenario_rewritten() {
     let long_run = |change: &dyn Fn(&mut Scenario)| {
         let mut other = rail.clone();
         change(&mut other);
-        let runs = runs_at(&other, 8, &settings);
+        let runs = trials_at(&other, 8, &settings);
         runs.profit.iter().sum::<f64>() / runs.hours.iter().sum::<f64>()
     };
     let now = long_run(&|_| ());
@@ -568,7 +568,7 @@ fn swings_are_those_of_a_scenario_rewritten() {
         for (end, q) in [(swing.low, 0.1), (swing.high, 0.9)] {
             let mut other = rail.clone();
             change(&mut other, q);
-            let runs = runs_at(&other, 8, &settings);
+            let runs = trials_at(&other, 8, &settings);
             let due = runs.profit.iter().sum::<f64>() / runs.hours.iter().sum::<f64>();
             close(end.rate, due, 1e-8, name);
             close(end.change.mean, due - found.long_run.mean, 1e-8, name);

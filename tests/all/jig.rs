@@ -26,7 +26,7 @@ fn lines(bytes: &[u8]) -> String {
 
 const FEW: [&str; 2] = ["--trials", "2000"];
 
-/// Everything certain: a drilling stop saves 15 min a run and 2 a piece.
+/// Everything certain: a drilling stop saves 15 min a batch and 2 a piece.
 const CERTAIN: &str = "
 title = 'Certain'
 currency = 'EUR'
@@ -52,7 +52,7 @@ price = 40
 
 #[test]
 fn a_certain_jig_pays_after_what_division_says() {
-    // Ten pieces: 35 min saved at 30 an hour are 17.50 a run; two hours and 14 are 74. 74 / 17.5 = 4.23: five runs, 43 pieces.
+    // Ten pieces: 35 min saved at 30 an hour are 17.50 a batch; two hours and 14 are 74. 74 / 17.5 = 4.23: five batches, 43 pieces.
     let page = lines(&jig(&["-", "--size", "10"], CERTAIN).stdout);
     assert!(
         page.contains("Build the stop: it pays for itself after 43 pieces, that is 5 batches of 10."),
@@ -76,7 +76,7 @@ fn a_jig_that_does_not_pay_is_said_plainly() {
     );
     let worse = CERTAIN.replace("'x 0.5'", "'+ 40 min'");
     let page = lines(&jig(&["-", "--size", "10"], &worse).stdout);
-    // 40 min more and 20 less: 10 a run.
+    // 40 min more and 20 less: 10 a batch.
     assert!(
         page.contains("Do not build the stop: with it a batch of 10 leaves 10.00 EUR less."),
         "{page}"
@@ -193,7 +193,7 @@ lasts = 400
 price = 30
 ";
     let page = lines(&jig(&["-", "--size", "4"], kiln).stdout);
-    // A round of 3 h at 20 is 60 a run of eight: one run pays. 240 less 1.20 of the shelf in 5 h, 120 in 4 h without it.
+    // A round of 3 h at 20 is 60 a batch of eight: one batch pays. 240 less 1.20 of the shelf in 5 h, 120 in 4 h without it.
     assert!(
         page.contains(
             "Do not build the second shelf for batches of 4: it would change nothing.  In batches of 8 the second shelf pays \

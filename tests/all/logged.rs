@@ -179,7 +179,7 @@ fn each_value_comes_equally_often_on_every_path() {
     for (what, fill) in fill {
         for count in [7_usize, 23, 50] {
             let mut made = plain(&[1]);
-            // From 1 on, so that no run takes no time.
+            // From 1 on, so that no trial takes no time.
             fill(&mut made, Spread::logged((1..=count).map(|k| k as f64).collect()));
             let plan = Plan::new(&made);
             let mut first: Option<Vec<u64>> = None;
@@ -243,7 +243,7 @@ fn logged_draws_are_independent_of_others() {
         }
     }
     uncorrelated(&drawn[0], &minutes(&each, 9), "two seeds");
-    // Pieces of one run, and a second log beside leaves the first one's draws as they were.
+    // Pieces of one trial, and a second log beside leaves the first one's draws as they were.
     let mut two = plain(&[1, 2, 3]);
     two.steps[0].each = log.clone();
     let runs = simulate(&two, N, 8);
@@ -374,7 +374,7 @@ fn half_a_piece_is_rounded_up_in_closed_forms_as_in_draws() {
     );
 }
 
-/// A steady share of demand: what is sold of a run when each of five counts of buyers is equally likely.
+/// A steady share of demand: what is sold of a batch when each of five counts of buyers is equally likely.
 #[test]
 fn buyers_may_be_logged() {
     let made = scenario(
@@ -514,7 +514,7 @@ fn jigs_change_logged_times() {
     assert!(wrong.to_string().contains("as short as 3 min"), "{wrong}");
 }
 
-/// Remade pieces, a piece's redo and one draw a run take logged times as they take others; means by Wald's identity.
+/// Remade pieces, a piece's redo and one draw a trial take logged times as they take others; means by Wald's identity.
 #[test]
 fn logged_times_are_drawn_for_remade_pieces() {
     let mut made = plain(&[8]);

@@ -14,7 +14,7 @@
 
 use crate::bounds::simulate;
 use assert_cmd::Command;
-use batchwright_core::engine::SizeRuns;
+use batchwright_core::engine::SizeTrials;
 use batchwright_core::model::{self, NoClosedForm, counts, variance::variance_of_hours};
 use batchwright_core::scenario::{self, ASKED_PRICE, Material, Scenario, Spread, keys, read};
 use proptest::prelude::*;
@@ -553,7 +553,7 @@ fn make(numbers: &[f64], certain: bool) -> Made {
 struct Figure {
     name: &'static str,
     /// Sum over trials.
-    simulated: fn(&SizeRuns) -> f64,
+    simulated: fn(&SizeTrials) -> f64,
     /// The model's mean.
     due: f64,
     /// All there is of its kind.
@@ -729,7 +729,7 @@ fn the_simulations_means_are_the_models() {
     let rare = (1.0 / FALSE_ALARM).ln() / (PARTS as f64 * TRIALS as f64);
     let (checks, whole, without, tried) = (Cell::new(0), Cell::new(0), Cell::new(0), Cell::new(0));
     each(false, |made, shop| {
-        let run = |shop: &Scenario| -> Vec<Vec<SizeRuns>> {
+        let run = |shop: &Scenario| -> Vec<Vec<SizeTrials>> {
             (0..PARTS as u64).map(|seed| simulate(shop, TRIALS, seed)).collect()
         };
         let held = |name: &str, size: u32, of: &dyn Fn(usize) -> f64, due: f64, scale: f64| {

@@ -60,7 +60,7 @@ fn a_point_is_the_sweep_with_that_value() {
     }
 }
 
-/// The target is reached where a run's own floor is at or below the price, so the price from which it is reached surely enough
+/// The target is reached where a trial's own floor is at or below the price, so the price from which it is reached surely enough
 /// and the price floor lie between the same two prices.
 #[test]
 fn the_price_from_which_it_pays_is_the_floor() {

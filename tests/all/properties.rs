@@ -1,6 +1,6 @@
 //! What must hold for every scenario, tried on many: proptest makes the scenarios, few of them, so that the file is quick.
 //!
-//! Nothing here is left to chance but which scenarios are tried: each property holds for every run, exactly or to rounding.
+//! Nothing here is left to chance but which scenarios are tried: each property holds for every trial, exactly or to rounding.
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
@@ -271,7 +271,7 @@ proptest! {
         }
     }
 
-    /// Where money follows from hours it is not worked out run by run; were it, every figure would be the same.
+    /// Where money follows from hours it is not worked out trial by trial; were it, every figure would be the same.
     #[test]
     fn money_from_hours_is_money_run_by_run(made in any_scenario()) {
         let mut calm = made.clone();
@@ -293,7 +293,7 @@ proptest! {
             let plan = Plan::new(&made);
             let engine = Engine::new(&plan, settings(TRIALS).seed);
             let [lean, whole] =
-                [engine, engine.run_by_run()].map(|e| sweep::answer(&made, &plan, e, &settings(TRIALS), &|_| ()));
+                [engine, engine.trial_by_trial()].map(|e| sweep::answer(&made, &plan, e, &settings(TRIALS), &|_| ()));
             prop_assert_eq!(json(&lean), json(&whole));
         }
     }
@@ -386,11 +386,11 @@ proptest! {
         }
     }
 
-    /// Asked at its own floor, exactly the asked share of runs reaches the target; asked for less, one run fewer does.
+    /// Asked at its own floor, exactly the asked share of trials reaches the target; asked for less, one trial fewer does.
     #[test]
     fn the_floor_is_the_price_that_pays(made in any_scenario(), place in 1_u64..10) {
         let mut made = made;
-        // Every run has a floor of its own, and the quantile lies on one of them: 1 + 10 x 31 runs.
+        // Every trial has a floor of its own, and the quantile lies on one of them: 1 + 10 x 31 trials.
         made.steps[0].each = Spread::triangular(ThreePoint { low: 2.0, likely: 3.0, high: 9.0 });
         made.steps[0].varies = Varies::Piece;
         made.confidence = place as f64 / 10.0;
@@ -412,7 +412,7 @@ proptest! {
         }
     }
 
-    /// A step more leaves the others' draws as they were: every run is longer by exactly that time (times its pace).
+    /// A step more leaves the others' draws as they were: every trial is longer by exactly that time (times its pace).
     #[test]
     fn other_steps_keep_their_draws(made in any_scenario(), first in any::<bool>()) {
         let mut with = made.clone();
@@ -444,7 +444,7 @@ proptest! {
         }
     }
 
-    /// Steps do not know of each other: two together take, run by run, what each takes alone.
+    /// Steps do not know of each other: two together take, trial by trial, what each takes alone.
     #[test]
     fn steps_add_up_run_by_run(one in any_step(1), other in any_step(2)) {
         let with = |steps: &[&Step]| {
@@ -484,7 +484,7 @@ proptest! {
         }
     }
 
-    /// Going on until the floor is known closely enough gives what that many runs give at once.
+    /// Going on until the floor is known closely enough gives what that many trials give at once.
     #[test]
     fn within_is_a_fixed_run_of_the_same_length(made in any_scenario(), first in 200_u64..3000) {
         let mut made = made;
@@ -511,7 +511,7 @@ fn within_owns_up_to_what_it_could_not_reach() {
         high: 9.0,
     });
     let plan = Plan::new(&made);
-    // Columns of 2048 runs of one size.
+    // Columns of 2048 trials of one size.
     let engine = Engine::new(&plan, 1).with_column_budget(1024 * 3 * 8);
     let settings = Settings {
         within: Some(1e-6),

@@ -204,7 +204,7 @@ fn the_shop_of_chances_lies_around_its_exact_values() {
         about(answer.profit.mean, at(3), at(4), "profit");
         about(answer.hours.mean, at(5), at(6), "hours");
         about(answer.rate.long_run, at(7), at(8), "long-run rate");
-        // A variance estimated from n runs has the relative error sqrt((kurtosis - 1) / n); its root half of that.
+        // A variance estimated from n trials has the relative error sqrt((kurtosis - 1) / n); its root half of that.
         let spread = 0.5 * (at(9) - 1.0).sqrt() * at(8);
         about(answer.rate.long_run_se * root, at(8), spread, "delta-method error");
         for (found, exact) in answer.floor.iter().zip(&row[10..]) {
@@ -261,7 +261,7 @@ price = 50
     close(of_size(&sweep, 1).setup_share, 60.0 / 95.0, 1e-15, "setup's share");
 }
 
-/// A scenario whose run takes the minutes of `steps`.
+/// A scenario whose trial takes the minutes of `steps`.
 fn timed(sizes: &str, steps: &str) -> String {
     format!("target = 30\n[batch]\nsizes = {sizes}\n{steps}\n[sale]\nprice = 50\n")
 }
@@ -272,7 +272,7 @@ fn step(name: &str, line: &str) -> String {
 }
 
 /// Checks mean, variance and three quantiles of simulated minutes against exact ones, and the sweep's own quantiles against
-/// those of the sorted runs.
+/// those of the sorted trials.
 fn minutes_are(text: &str, size: u32, exact: &[String], what: &str) {
     let trials = 100_000;
     let n = trials as f64;
@@ -551,7 +551,7 @@ fn the_long_run_rate_is_a_ratio_of_means() {
     close(found.se, number(&row[3]), 0.5e-10 + 1e-14, "its error");
 }
 
-/// Case A as a shop: an order is a third of an hour, and the other half of the runs is spoiled. Sampled, not stacked.
+/// Case A as a shop: an order is a third of an hour, and the other half of the trials is spoiled. Sampled, not stacked.
 #[test]
 fn the_long_run_rate_of_a_shop_is_not_the_mean_of_its_rates() {
     // A good piece earns 60 in 2 h, a spoiled one nothing in 1 h: E[profit] / E[hours] is 30 / 1.5 = 20, the mean of rates 15.
@@ -559,7 +559,7 @@ fn the_long_run_rate_of_a_shop_is_not_the_mean_of_its_rates() {
         [[step]]\nname = \"fire\"\nsetup = \"1 h\"\nspoil = \"50 %\"\n[[step]]\nname = \"sell\"\nper_order = \"1 h\"\n[sale]\nprice = 60\n";
     let n = 100_000;
     let answer = &run(text, n).sizes[0];
-    // Residuals P - 20 H are 20 and -20: the error of one run is 20 / 1.5. The mean of rates varies by 15.
+    // Residuals P - 20 H are 20 and -20: the error of one trial is 20 / 1.5. The mean of rates varies by 15.
     let z = normal_bound(ALARM) / (n as f64).sqrt();
     close(answer.rate.long_run, 20.0, z * 20.0 / 1.5, "long-run rate");
     close(answer.rate.mean, 15.0, z * 15.0, "mean of rates");
@@ -803,7 +803,7 @@ fn returned_orders_are_refunded_and_lost() {
     }
 }
 
-/// Where nothing at all is done in a run there is no hour to divide by; nothing may panic, and what is undefined is null.
+/// Where nothing at all is done in a trial there is no hour to divide by; nothing may panic, and what is undefined is null.
 #[test]
 fn runs_without_hours_or_sales_do_not_break_the_answer() {
     let sweep = run(&spoiling("[1, 2]", &["60 %"]), 1000);

@@ -16,7 +16,7 @@ use calamine::{Data, Range, Reader, Xlsx};
 use roxmltree::{Document, Node, ParsingOptions};
 use serde_json::Value;
 
-/// Few runs: these tests compare figures with figures, not with the truth.
+/// Few trials: these tests compare figures with figures, not with the truth.
 const FEW: [&str; 2] = ["--trials", "500"];
 const DATED: [&str; 2] = ["--date", "2027-01-11"];
 

@@ -251,7 +251,7 @@ fn production_lots_of_the_textbooks() {
 }
 
 /// By hand: 2 sizes, 1 a week, setup 1 h and each 0.1 h at 10, stock 4, hold 52 % of 5: 0.05 a week for each piece. Two: lasts two
-/// weeks, 26 runs a year; getting ready 260, one in stock on average: 2.60; left 52 x (20 - 5) - 262.60.
+/// weeks, 26 batches a year; getting ready 260, one in stock on average: 2.60; left 52 x (20 - 5) - 262.60.
 #[test]
 fn two_sizes_by_hand() {
     let lot = Lot {
@@ -299,7 +299,7 @@ fn the_program_answers_on_every_face() {
 
     let json = program(&["steady", LABELS, "--trials=500", "--format=json", "--threads=1"]);
     let read: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
-    // The command's own number of runs, not that of another command.
+    // The command's own number of trials, not that of another command.
     let default = program(&["steady", LABELS, "--set", "batch.sizes=[4]", "--format=json"]);
     let default: serde_json::Value = serde_json::from_slice(&default.stdout).expect("JSON");
     assert_eq!(default["trials"], 20_000);

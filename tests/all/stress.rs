@@ -5,7 +5,7 @@ use assert_cmd::Command;
 use batchwright_core::scenario::{Spread, ThreePoint, read};
 use predicates::str::contains;
 
-/// Every way of asking, few runs each.
+/// Every way of asking, few trials each.
 const QUESTIONS: [&[&str]; 5] = [
     &["floor"],
     &["floor", "--size", "6"],

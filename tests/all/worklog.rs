@@ -741,7 +741,7 @@ fn ranges_have_their_moments() {
 // ---------------------------------------------------------------------------------------------------------------------
 // Known truth
 
-/// A log of runs simulated by another library (rand_distr) from known steps: each estimate within its own 99.9 % interval. Four
+/// A log of trials simulated by another library (rand_distr) from known steps: each estimate within its own 99.9 % interval. Four
 /// estimates: a false alarm in 0.4 % of seeds.
 #[test]
 fn the_truth_is_recovered() {

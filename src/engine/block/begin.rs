@@ -42,10 +42,10 @@ impl Group {
     /// Begins eight trials.
     pub(super) fn begin<S: Simd>(&mut self, simd: S, plan: &Plan, keys: [u64; LANES], tile: &Tile) {
         self.keys = keys;
-        self.pace_per_hour = draw_run(simd, &keys, &plan.pace).map(|f| f / 60.0);
+        self.pace_per_hour = draw_trial(simd, &keys, &plan.pace).map(|f| f / 60.0);
         self.once = ZERO;
         for source in &plan.once {
-            let minutes = draw_run(simd, &keys, source);
+            let minutes = draw_trial(simd, &keys, source);
             for (sum, minutes) in self.once.iter_mut().zip(minutes) {
                 *sum += minutes / plan.runs;
             }
@@ -76,7 +76,7 @@ impl Group {
                 state.fates = seed_words(simd, &keys, step.fate_part);
             }
             if step.has_one_setup() {
-                let minutes = draw_run(simd, &keys, &step.setup);
+                let minutes = draw_trial(simd, &keys, &step.setup);
                 for (sum, minutes) in self.setup_base.iter_mut().zip(minutes) {
                     *sum += minutes;
                 }
@@ -88,7 +88,7 @@ impl Group {
                 };
             }
             if alike {
-                self.by_batch[index] = draw_run(simd, &keys, &step.each);
+                self.by_batch[index] = draw_trial(simd, &keys, &step.each);
             }
             if counts_from_base(step) {
                 for lane in 0..LANES {
@@ -106,11 +106,11 @@ impl Group {
     fn begin_money<S: Simd>(&mut self, simd: S, plan: &Plan, tile: &Tile) {
         let keys = self.keys;
         for (rate, source) in self.rates.iter_mut().zip(&plan.rates) {
-            *rate = draw_run(simd, &keys, source);
+            *rate = draw_trial(simd, &keys, source);
         }
         for (material, prices) in plan.materials.iter().zip(&mut self.material_prices) {
-            prices[0] = draw_run(simd, &keys, &material.waste).map(|w| 1.0 + w);
-            prices[1] = draw_run(simd, &keys, &material.price);
+            prices[0] = draw_trial(simd, &keys, &material.waste).map(|w| 1.0 + w);
+            prices[1] = draw_trial(simd, &keys, &material.price);
             for (price, (_, shape)) in prices[2..].iter_mut().zip(&material.breaks) {
                 *price = draw_shape(simd, &keys, shape, material.price.part);
             }
@@ -142,7 +142,7 @@ impl Group {
             }
             self.stock.push(costs);
         }
-        // Where no other currency comes in, all runs are alike.
+        // Where no other currency comes in, all trials are alike.
         if self.money.is_empty() || !plan.rates.is_empty() {
             self.money.clear();
             self.money
@@ -151,12 +151,12 @@ impl Group {
         self.days = [ZERO; 2];
         for day in &plan.days {
             for source in &day.times {
-                let minutes = draw_run(simd, &keys, source);
+                let minutes = draw_trial(simd, &keys, source);
                 for (sum, minutes) in self.days[0].iter_mut().zip(minutes) {
                     *sum += minutes / 60.0;
                 }
             }
-            let cost = draw_run(simd, &keys, &day.cost);
+            let cost = draw_trial(simd, &keys, &day.cost);
             for (sum, cost) in self.days[1].iter_mut().zip(cost) {
                 *sum += cost;
             }
@@ -169,7 +169,7 @@ impl Group {
     }
 }
 
-/// What a channel brings and costs in one run, in the scenario's own money.
+/// What a channel brings and costs in one trial, in the scenario's own money.
 #[derive(Debug, Clone)]
 pub(super) struct ChannelMoney {
     /// A kept piece at a price of 1.
@@ -201,8 +201,8 @@ impl ChannelMoney {
     }
 }
 
-/// The one draw a run makes from `source`.
-pub(super) fn draw_run<S: Simd>(simd: S, keys: &[u64; LANES], source: &Source) -> Lanes {
+/// The one draw a trial makes from `source`.
+pub(super) fn draw_trial<S: Simd>(simd: S, keys: &[u64; LANES], source: &Source) -> Lanes {
     match source.shape {
         Shape::Fixed(value) => [value; LANES],
         _ => draw_shape(simd, keys, &source.shape, source.part),

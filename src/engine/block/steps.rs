@@ -2,7 +2,7 @@
 
 use super::{Group, NONE, ONE, SetupState, Tile};
 use crate::engine::kernel::{
-    Again, Ahead, EachState, fates_tile, first_setups, reach_tile, redo_tile, run_up, times_tile,
+    Again, Ahead, EachState, fates_tile, first_setups, reach_tile, redo_tile, running_totals, times_tile,
 };
 use crate::engine::plan::{Plan, PlanStep};
 use crate::engine::shape::{Draw, Same, Shape};
@@ -54,12 +54,12 @@ pub(super) fn add_up<S: Simd>(simd: S, plan: &Plan, totals: &mut [Lanes; 3], len
         #[inline(always)]
         || {
             let [setup, each, redo] = totals;
-            run_up(simd, each, &mut tile.each[..length]);
+            running_totals(simd, each, &mut tile.each[..length]);
             if plan.redoes {
-                run_up(simd, redo, &mut tile.redo[..length]);
+                running_totals(simd, redo, &mut tile.redo[..length]);
             }
             if tile.has_rounds {
-                run_up(simd, setup, &mut tile.setup[..length]);
+                running_totals(simd, setup, &mut tile.setup[..length]);
             }
         },
     );

@@ -1,11 +1,11 @@
-//! When a run is done: bench hours of the week, waits on the wall clock, one pair of hands and limited room.
+//! When a batch is done: bench hours of the week, waits on the wall clock, one pair of hands and limited room.
 //!
 //! * Each trial's own times (`times`: the draws that `sweep` adds up) become rounds, pieces and orders (`rounds`, with the rules
 //!   of what is done when), and these are scheduled on the bench hours (`schedule`, which knows neither dates nor chance).
 //! * The finish is the end of the last task or wait: what is still drying is not done. Its date at confidence q is the first date
-//!   by which at least a share q of the runs is done (the inverse of the distribution function, Hyndman and Fan's type 1: a date
+//!   by which at least a share q of the batches is done (the inverse of the distribution function, Hyndman and Fan's type 1: a date
 //!   lies between no two others); its 95 % interval runs between binomial order statistics, in days.
-//! * The latest start for a date is the last bench day from which the scenario's share of runs keeps it, looked for day by day from
+//! * The latest start for a date is the last bench day from which the scenario's share of trials keeps it, looked for day by day from
 //!   the date backwards. Days from which the hands-on minutes or the longest chain of waits cannot fit are passed over: no
 //!   schedule is shorter than either.
 //! * What limits: bench minutes between start and finish in which the hands are busy, in which what could be done has no room, and
@@ -28,9 +28,9 @@ use crate::stats::{self, Mean, QuantileRank, Share};
 use rounds::Space;
 use serde::Serialize;
 use times::Times;
-use trials::{Course, Runs, finishes, rank_of};
+use trials::{Batch, Course, finishes, rank_of};
 
-/// Simulated runs where nothing is said.
+/// Trials where nothing is said.
 pub const TRIALS: u64 = 2_000;
 /// Hands that are busy in this share of the bench hours are what limits (assumption).
 const MOSTLY: f64 = 2.0 / 3.0;
@@ -40,16 +40,16 @@ const MORE_HOURS: f64 = 1.0;
 /// What is asked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Question {
-    /// The run starts on the first bench day from there on.
+    /// The batch starts on the first bench day from there on.
     pub from: Day,
     /// The date it is due.
     pub due: Option<Day>,
     /// When a bench day begins.
     pub opens: Opens,
-    /// Pieces of a run; the first is looked at closely. Empty: [`size_to_ask_about`].
+    /// Pieces of a batch; the first is looked at closely. Empty: [`size_to_ask_about`].
     pub sizes: Vec<u32>,
-    /// Whether it is the first run of the design, with what is done once.
-    pub first_run: bool,
+    /// Whether it is the first batch of the design, with what is done once.
+    pub first_batch: bool,
 }
 
 /// Why there is no date.
@@ -59,7 +59,7 @@ pub enum NoDate {
     NoHours,
     /// No bench day comes after the start.
     NoStart,
-    /// Some run of this many pieces takes longer than bench hours are ever laid out.
+    /// Some batch of this many pieces takes longer than bench hours are ever laid out.
     TooLong(u32),
 }
 
@@ -68,9 +68,9 @@ pub enum NoDate {
 pub struct Calendar {
     /// The scenario's title.
     pub title: String,
-    /// Share of runs that should keep a date.
+    /// Share of trials that should keep a date.
     pub confidence: f64,
-    /// Simulated runs of each size.
+    /// Trials of each size.
     pub trials: u64,
     /// Seed of every random stream.
     pub seed: u64,
@@ -86,7 +86,7 @@ pub struct Calendar {
     pub selling_days: usize,
     /// The date asked for.
     pub from: Day,
-    /// The bench day on which the run starts: the first from there on.
+    /// The bench day on which the batch starts: the first from there on.
     pub start: Day,
     /// Bench hours of a week without days off.
     pub week_hours: f64,
@@ -95,21 +95,21 @@ pub struct Calendar {
     /// Whether some bench day is too long to begin then and end by midnight: it begins earlier.
     pub begins_earlier: bool,
     /// Whether what is done once for the design is in it.
-    pub first_run: bool,
+    pub first_batch: bool,
     /// Hands-on hours done once for the design, on average, counted or not.
     pub once_hours: f64,
     /// The date it is due.
     pub due: Option<Day>,
-    /// Pieces of the run that is looked at closely.
+    /// Pieces of the batch that is looked at closely.
     pub size: u32,
     /// Every size asked for, ascending.
     pub sizes: Vec<AtSize>,
-    /// Dates on which runs of `size` end, ascending.
+    /// Dates on which batches of `size` end, ascending.
     pub by_date: Vec<ByDate>,
-    /// A run of `size` in the middle, day by day: of those with something to do at the median number of steps, the one that ends nearest
+    /// A batch of `size` in the middle, day by day: of those with something to do at the median number of steps, the one that ends nearest
     /// the median finish.
     pub plan: DayPlan,
-    /// What more room or hours would bring forward, for runs of `size`.
+    /// What more room or hours would bring forward, for batches of `size`.
     pub levers: Vec<Lever>,
 }
 
@@ -124,13 +124,13 @@ impl Calendar {
 /// One batch size.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AtSize {
-    /// Pieces in the run.
+    /// Pieces in the batch.
     pub size: u32,
-    /// Half the runs are done by then.
+    /// Half the batches are done by then.
     pub finish_median: DateEstimate,
-    /// The scenario's confidence of runs is done by then.
+    /// The scenario's confidence of trials is done by then.
     pub finish_kept: DateEstimate,
-    /// The earliest and the latest of all runs.
+    /// The earliest and the latest of all batches.
     pub finish_first: Day,
     /// The latest.
     pub finish_last: Day,
@@ -157,31 +157,31 @@ pub struct DateEstimate {
     pub high: Day,
 }
 
-/// A date and the share of runs done by then.
+/// A date and the share of trials done by then.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct ByDate {
     /// The date.
     pub date: Day,
-    /// Share of runs done by the end of it.
+    /// Share of trials done by the end of it.
     pub done: Share,
 }
 
 /// How a due date is kept.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct DueAnswer {
-    /// Share of runs done by then, started on [`Calendar::start`].
+    /// Share of trials done by then, started on [`Calendar::start`].
     pub kept: Share,
-    /// The last bench day from which the scenario's confidence of runs keeps it; `None`: no day of the ten years before does.
+    /// The last bench day from which the scenario's confidence of trials keeps it; `None`: no day of the ten years before does.
     pub latest_start: Option<Day>,
-    /// Share of runs that keep it from there.
+    /// Share of trials that keep it from there.
     pub kept_then: Option<Share>,
     /// The bench day after that, where it comes no later than the due date.
     pub next_start: Option<Day>,
-    /// Share of runs that keep it from there.
+    /// Share of trials that keep it from there.
     pub kept_next: Option<Share>,
 }
 
-/// What limits a run.
+/// What limits a batch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum LimitedBy {
@@ -235,15 +235,15 @@ pub struct Lever {
     pub kept_in: Option<String>,
     /// Pieces its rounds hold then.
     pub room: Option<u32>,
-    /// Clock days that runs are done earlier, on average; paired, trial by trial.
+    /// Clock days that batches are done earlier, on average; paired, trial by trial.
     pub days_earlier: Mean,
     /// The median date then.
     pub finish_median: Day,
-    /// The date that the scenario's confidence of runs keeps then.
+    /// The date that the scenario's confidence of trials keeps then.
     pub finish_kept: Day,
 }
 
-/// A run day by day.
+/// A batch day by day.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DayPlan {
     /// Which trial it is, counted from 0.
@@ -319,7 +319,7 @@ struct Tried {
     room: Option<u32>,
 }
 
-/// How a run is scheduled: room and hours.
+/// How a batch is scheduled: room and hours.
 struct Way<'a> {
     space: Space,
     week: Week<'a>,
@@ -352,7 +352,7 @@ fn answer(
         threads: None,
         ..*settings
     };
-    let certain = is_certain(scenario, question.first_run);
+    let certain = is_certain(scenario, question.first_batch);
     let week = Week::new(hours, question.opens);
     let start = week.first_from(question.from).ok_or(NoDate::NoStart)?;
     let (size, sizes) = sizes(scenario, question, &settings);
@@ -360,10 +360,10 @@ fn answer(
         space: Space::of(scenario),
         week: week.clone(),
     };
-    let runs = |size: u32| Runs {
+    let runs = |size: u32| Batch {
         times: Times::new(scenario, size),
         size,
-        once: question.first_run,
+        once: question.first_batch,
         trials: if certain { 1 } else { settings.trials },
         seed: settings.seed,
     };
@@ -419,7 +419,7 @@ fn answer(
         week_hours: hours.week(),
         opens: question.opens,
         begins_earlier: week.begins_earlier(),
-        first_run: question.first_run,
+        first_batch: question.first_batch,
         once_hours: crate::model::hours::once_hours(scenario),
         due: question.due,
         size,
@@ -433,7 +433,7 @@ fn answer(
 /// The size that is looked at closely, and all of them.
 fn sizes(scenario: &Scenario, question: &Question, settings: &Settings) -> (u32, Vec<u32>) {
     let size = question.sizes.first().copied().unwrap_or_else(|| {
-        // The size is chosen by as many runs as for every other question.
+        // The size is chosen by as many trials as for every other question.
         let trials = settings.trials.max(CHOICE_TRIALS);
         size_to_ask_about(scenario, &Settings { trials, ..*settings })
     });

@@ -282,7 +282,7 @@ struct Shop<'a> {
     free: Vec<u32>,
     ready: BinaryHeap<Ready>,
     /// Tasks that found their room full, by room. Of one place that is given back only the first of them can make use: all others stay,
-    /// so that a run of many rounds does not look at each of them after each.
+    /// so that a batch of many rounds does not look at each of them after each.
     blocked: Vec<BinaryHeap<Ready>>,
     /// Tasks that are over at a time.
     ends: BinaryHeap<Reverse<(Time, u32)>>,

@@ -187,7 +187,7 @@ impl Times {
 
     fn step(&self, step: &PlanStep, keys: &[u64; LANES], waves: &mut [Wave; LANES]) {
         let alike = step.is_alike();
-        let run_draw = keys.map(|key| run_draw(step, key));
+        let trial_draw = keys.map(|key| trial_draw(step, key));
         let times = if step.has_each && !alike {
             numbers(keys, step.each.part, self.size)
         } else {
@@ -230,7 +230,7 @@ impl Times {
                     let factor = step.factor(reached);
                     reached += 1;
                     let one = |bits: Option<&[u64; LANES]>| {
-                        let draw = bits.map_or(run_draw[lane], |bits| step.each.shape.draw_one(bits[lane]));
+                        let draw = bits.map_or(trial_draw[lane], |bits| step.each.shape.draw_one(bits[lane]));
                         draw * factor
                     };
                     let often = again.get(piece).map_or(0, |again| again[lane]) as usize;
@@ -268,7 +268,7 @@ impl Times {
             };
             for (index, step) in self.plan.steps.iter().enumerate() {
                 let [_, each_part, fate_part, redo_part] = step.remake_parts;
-                let same = run_draw(step, key);
+                let same = trial_draw(step, key);
                 let draw = |part: u64, k: u64| {
                     if step.is_alike() {
                         same
@@ -394,7 +394,7 @@ impl Times {
         }
     }
 
-    /// Hands-on minutes of a trial at the estimated pace, with `once` spread over the planned runs: what `sweep` adds up.
+    /// Hands-on minutes of a trial at the estimated pace, with `once` spread over the planned batches: what `sweep` adds up.
     #[cfg(test)]
     fn minutes(&self, drawn: &Drawn) -> f64 {
         let mut minutes = self.once(drawn).iter().map(|o| o.1 / self.plan.runs).sum::<f64>();
@@ -417,8 +417,8 @@ impl Times {
     }
 }
 
-/// The run's one draw of a step that varies by batch, or is certain.
-fn run_draw(step: &PlanStep, key: u64) -> f64 {
+/// The batch's one draw of a step that varies by batch, or is certain.
+fn trial_draw(step: &PlanStep, key: u64) -> f64 {
     if step.is_alike() {
         step.each.shape.draw_one(nth(start(key, step.each.part), 0))
     } else {
@@ -442,7 +442,7 @@ fn numbers(keys: &[u64; LANES], part: u64, count: usize) -> Vec<[u64; LANES]> {
 mod tests {
     use super::*;
     use crate::engine::stream::trial_keys;
-    use crate::questions::{Settings, runs_at};
+    use crate::questions::{Settings, trials_at};
 
     /// Everything that the draws can hang on.
     const WHOLE: &str = r#"
@@ -548,7 +548,7 @@ clearance = 3
             let scenario = crate::scenario::read("test", &text, &[]).unwrap();
             for size in [1, 7, 30] {
                 let times = Times::new(&scenario, size);
-                let hours = runs_at(&scenario, size, &settings).hours;
+                let hours = trials_at(&scenario, size, &settings).hours;
                 let drawn: Vec<Drawn> = (0..8).flat_map(|group| times.group(&trial_keys(9, group))).collect();
                 for (drawn, hours) in drawn.iter().zip(hours) {
                     let found = times.minutes(drawn) * drawn.pace / 60.0;

@@ -14,7 +14,7 @@ use rayon::prelude::*;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 /// The trials of one size.
-pub(super) struct Runs {
+pub(super) struct Batch {
     pub(super) times: Times,
     pub(super) size: u32,
     pub(super) once: bool,
@@ -22,7 +22,7 @@ pub(super) struct Runs {
     pub(super) seed: u64,
 }
 
-impl Runs {
+impl Batch {
     /// Every trial scheduled in each way; the outer list is by way.
     pub(super) fn courses(
         &self,
@@ -87,7 +87,7 @@ impl Runs {
         out
     }
 
-    /// Share of runs done by the end of `due` that are started on `start`.
+    /// Share of trials done by the end of `due` that are started on `start`.
     pub(super) fn kept(&self, way: &Way<'_>, start: Day, due: Day) -> Share {
         let days = start.days_to(due);
         let kept = if days < 0 {
@@ -151,7 +151,7 @@ impl Runs {
         })
     }
 
-    /// A run in the middle, day by day.
+    /// A batch in the middle, day by day.
     pub(super) fn plan(
         &self,
         scenario: &Scenario,
@@ -226,13 +226,13 @@ pub(super) fn busy_steps(job: &Job) -> usize {
     busy.into_iter().filter(|busy| *busy).count()
 }
 
-/// The trial to show of `order`, which is by finish. Where a run comes to nothing, because its piece is spoiled or nobody buys, steps
-/// have nothing to do; one such run may have the median finish, and a plan without packing would stand for all that have it.
+/// The trial to show of `order`, which is by finish. Where a batch comes to nothing, because its piece is spoiled or nobody buys, steps
+/// have nothing to do; one such batch may have the median finish, and a plan without packing would stand for all that have it.
 pub(super) fn middle(order: &[usize], courses: &[Course]) -> usize {
     let half = rank_of(order.len(), 0.5);
     let mut steps: Vec<usize> = courses.iter().map(|course| course.steps).collect();
     steps.sort_unstable();
-    // Runs that come to nothing have fewer; of those in which pieces are made again as many as the others.
+    // Trials that come to nothing have fewer; of those in which pieces are made again as many as the others.
     let usual = steps[half];
     let nearest = (0..order.len()).filter(|rank| courses[order[*rank]].steps == usual);
     order[nearest.min_by_key(|rank| rank.abs_diff(half)).unwrap_or(half)]

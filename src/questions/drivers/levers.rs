@@ -18,13 +18,13 @@ impl View<'_> {
             .parts
             .iter()
             .zip(self.times)
-            .map(|(time, runs)| {
+            .map(|(time, trials)| {
                 let (kind, of) = self.belongs(time.input);
                 let mean = time.spread.mean();
                 let less = mean.min(1.0);
-                let saved = if less < 1.0 { &runs.hours } else { &runs.a_minute };
+                let saved = if less < 1.0 { &trials.hours } else { &trials.a_minute };
                 let columns = self.with_time(self.exchanged(saved, |_| 0.0), time.input, mean - less);
-                let hours = self.exchanged(&runs.hours, |i| (1.0 - TENTH) * runs.hours[i]);
+                let hours = self.exchanged(&trials.hours, |i| (1.0 - TENTH) * trials.hours[i]);
                 let tenth = self.with_time(hours, time.input, (1.0 - TENTH) * mean);
                 Lever {
                     name: name(kind, of.as_deref()),
@@ -79,7 +79,7 @@ impl View<'_> {
         levers
     }
 
-    /// The runs with so many times the difference in money that others make, hours being the same.
+    /// The trials with so many times the difference in money that others make, hours being the same.
     pub(super) fn scaled(&self, others: &Columns, times: f64) -> Columns {
         let both = self.base.profit.iter().zip(&others.profit);
         Columns {
@@ -91,13 +91,13 @@ impl View<'_> {
     /// The work of each step and channel, and what a tenth less of all of it is worth.
     pub(super) fn steps(&self) -> Vec<StepWorth> {
         let mut owners: Vec<(Owner, Vec<f64>)> = Vec::new();
-        for (time, runs) in self.parts.iter().zip(self.times) {
+        for (time, trials) in self.parts.iter().zip(self.times) {
             let Some(owner) = Owner::of(time.input) else {
                 continue;
             };
             match owners.iter_mut().find(|(other, _)| *other == owner) {
-                Some((_, hours)) => hours.iter_mut().zip(&runs.hours).for_each(|(sum, own)| *sum += own),
-                None => owners.push((owner, runs.hours.clone())),
+                Some((_, hours)) => hours.iter_mut().zip(&trials.hours).for_each(|(sum, own)| *sum += own),
+                None => owners.push((owner, trials.hours.clone())),
             }
         }
         let mut steps: Vec<StepWorth> = owners
@@ -353,7 +353,7 @@ pub(super) enum Tenth {
     Plan(Box<Plan>),
 }
 
-/// A lever that needs runs of its own.
+/// A lever that needs trials of its own.
 pub(super) struct Change {
     pub(super) kind: Kind,
     pub(super) of: Option<String>,

@@ -1,8 +1,8 @@
 use super::*;
 
-/// An input switched by way of its own hours is the whole run with other names for its streams.
+/// An input switched by way of its own hours is the whole trial with other names for its streams.
 #[test]
-fn parts_switched_are_runs_switched() {
+fn parts_switched_are_trials_switched() {
     let settings = Settings {
         trials: 300,
         ..Settings::default()
@@ -28,12 +28,12 @@ fn parts_switched_are_runs_switched() {
         };
         let parts = time_parts(&scenario);
         let inputs = groups(&scenario);
-        let times: Vec<TimeRuns> = parts
+        let times: Vec<TimeTrials> = parts
             .iter()
             .map(|time| {
                 let only = plan.with_time_only(time);
                 let streams = inputs.iter().find(|g| g.input == time.input).map(|g| &g.streams);
-                TimeRuns {
+                TimeTrials {
                     hours: simulator.run(&only).hours,
                     a_minute: Vec::new(),
                     other: streams.map_or_else(Vec::new, |s| simulator.run(&only.salted(s)).hours),
@@ -68,7 +68,7 @@ fn parts_switched_are_runs_switched() {
     }
 }
 
-/// Two runs by hand: 10 in 2 h and 20 in 3 h earn 6; an hour less of each 10 + 20 in 1 h and 2 h, 10.
+/// Two trials by hand: 10 in 2 h and 20 in 3 h earn 6; an hour less of each 10 + 20 in 1 h and 2 h, 10.
 #[test]
 fn gains_by_hand() {
     let columns = |hours: [f64; 2]| Columns {

@@ -86,19 +86,19 @@ fn close(found: f64, expected: f64, what: &str) {
 #[test]
 fn a_certain_jig_pays_when_division_says() {
     let found = quiet(&shop(), 10, 300);
-    // By hand, ten pieces. The stop saves 15 + 20 min a run: 17.50. It costs 14 and two hours: 74. 74 / 17.5 = 4.23 runs.
+    // By hand, ten pieces. The stop saves 15 + 20 min a batch: 17.50. It costs 14 and two hours: 74. 74 / 17.5 = 4.23 batches.
     let stop = of(&found, &[0]);
     close(stop.saving.mean, 17.5, "saving");
     close(stop.outlay.p50, 74.0, "outlay");
     close(stop.payback.pieces[1].expect("pays"), 740.0 / 17.5, "pieces");
     assert_eq!(stop.payback.runs, [Some(5.0); 3]);
     close(stop.payback.mean_runs.expect("all pay").mean, 5.0, "mean runs");
-    // It lasts 100 pieces, ten runs; three are planned.
+    // It lasts 100 pieces, ten batches; three are planned.
     assert_eq!(
         (stop.payback.within_life.share, stop.payback.within_plan.share),
         (1.0, 0.0)
     );
-    // Without: drill 30 + 60, glue 30 + 80, 200 min earn 400. With: 165 min, and 12 min of building and 1.40 a run.
+    // Without: drill 30 + 60, glue 30 + 80, 200 min earn 400. With: 165 min, and 12 min of building and 1.40 a batch.
     close(found.rate.mean, 120.0, "rate without");
     close(stop.rate.mean, (400.0 - 1.4) / (177.0 / 60.0), "rate with");
     close(
@@ -107,7 +107,7 @@ fn a_certain_jig_pays_when_division_says() {
         "adds to the hour",
     );
     close(stop.adds_a_run.mean, 17.5 - 7.4, "adds a run");
-    // Room for eight: two rounds of gluing, not three. 10 min are 5 a run; 60 spread over the three planned runs.
+    // Room for eight: two rounds of gluing, not three. 10 min are 5 a batch; 60 spread over the three planned batches.
     let clamps = of(&found, &[1]);
     close(clamps.saving.mean, 5.0, "saving of the clamps");
     assert_eq!(clamps.payback.runs, [Some(12.0); 3]);
@@ -117,11 +117,11 @@ fn a_certain_jig_pays_when_division_says() {
     close(both.saving.mean, 22.5, "saving of both");
     assert_eq!(found.sets.len(), 3);
     assert_eq!(found.sets[0].jigs, [0]);
-    // With 20 runs planned clamps and stop pay together, and add more: 22.5 - 7.4 - 60 / 20 against 10.1.
+    // With 20 batches planned clamps and stop pay together, and add more: 22.5 - 7.4 - 60 / 20 against 10.1.
     let mut more = shop();
     more.batch.runs = 20;
     assert_eq!(quiet(&more, 10, 300).sets[0].jigs, [0, 1]);
-    // With five only the stop pays: both cost 134, and 134 / 22.5 are six runs. A large life would make both better.
+    // With five only the stop pays: both cost 134, and 134 / 22.5 are six batches. A large life would make both better.
     more.batch.runs = 5;
     more.jigs[1].lasts = Some(10_000);
     let found = quiet(&more, 10, 300);
@@ -129,8 +129,8 @@ fn a_certain_jig_pays_when_division_says() {
     assert!(of(&found, &[0, 1]).adds_a_run.mean > found.sets[0].adds_a_run.mean);
 }
 
-/// Ten pieces take 200 min. 40 h a week are 12 runs, 624 a year. The stop saves 17.50 a run and costs 74 over ten runs; the clamps
-/// save 5 and cost 60 once and for all. However many runs are planned, and whatever the drawing took.
+/// Ten pieces take 200 min. 40 h a week are 12 batches, 624 a year. The stop saves 17.50 a batch and costs 74 over ten batches; the clamps
+/// save 5 and cost 60 once and for all. However many batches are planned, and whatever the drawing took.
 #[test]
 fn a_year_is_charged_for_what_it_uses_up() {
     for (planned, once) in [(1, 0.0), (1, 600.0), (3, 600.0), (20, 0.0)] {
@@ -141,7 +141,7 @@ fn a_year_is_charged_for_what_it_uses_up() {
         let found = quiet(&shop, 10, 300);
         close(found.runs_a_year.expect("hours are given"), 624.0, "runs a year");
         assert_eq!(found.year_limit, Some(YearLimit::BenchHours));
-        // The stop lasts ten runs, so that no more than ten of the plan are made with it.
+        // The stop lasts ten batches, so that no more than ten of the plan are made with it.
         let ahead = |jigs: &[usize]| of(&found, jigs).ahead_after_plan.mean;
         close(
             ahead(&[0]),
@@ -163,7 +163,7 @@ fn a_year_is_charged_for_what_it_uses_up() {
             "nothing is left to chance",
         );
     }
-    // 60 pieces are asked for a week, six runs.
+    // 60 pieces are asked for a week, six batches.
     let mut shop = shop();
     shop.shop.hours_per_month = 40.0 * 52.0 / 12.0;
     shop.steady = Some(Steady {
@@ -222,7 +222,7 @@ fn overhead_is_part_of_what_building_costs() {
     let mut shop = shop();
     shop.shop.per_hour = 6.0;
     let found = quiet(&shop, 10, 300);
-    // Two hours at 30 and 6, and 14; a run saves 35 min at 36.
+    // Two hours at 30 and 6, and 14; a batch saves 35 min at 36.
     let stop = of(&found, &[0]);
     close(stop.outlay.mean, 86.0, "outlay");
     close(stop.saving.mean, 21.0, "saving");
@@ -243,7 +243,7 @@ fn sequences_keep_to_renewal_theory() {
         ..Settings::default()
     };
     let columns = |s: &Scenario| {
-        let runs = runs_at(s, 2, &settings);
+        let runs = trials_at(s, 2, &settings);
         Columns {
             profit: runs.profit,
             hours: runs.hours,
@@ -262,7 +262,7 @@ fn sequences_keep_to_renewal_theory() {
     let squares = savings.iter().map(|s| s.max(0.0).powi(2)).sum::<f64>() / n;
     let runs = stop.payback.mean_runs.expect("all pay");
     // Wald and Lorden hold for the distribution that is drawn from and the mean of the outlays that were drawn; the
-    // number of runs has the error of its 4,000 sequences. Four standard errors: one false alarm in 16,000.
+    // number of batches has the error of its 4,000 sequences. Four standard errors: one false alarm in 16,000.
     let low = stop.outlay.mean / mean;
     let high = low + squares / (mean * mean);
     assert!(
@@ -290,7 +290,7 @@ fn sequences_keep_to_renewal_theory() {
 fn sizes_agree_with_the_asked_one_and_courses_begin_at_the_outlay() {
     let mut shop = shop();
     shop.pace = tri(0.8, 1.0, 1.5);
-    // More runs than other sizes have.
+    // More trials than other sizes have.
     let found = quiet(&shop, 5, 2 * QUICK_TRIALS);
     let here = found.by_size.iter().find(|s| s.size == 5).expect("asked");
     assert_eq!((here.rate, here.rate_se), (found.rate.mean, found.rate.se));

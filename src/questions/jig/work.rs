@@ -38,8 +38,8 @@ impl Work<'_> {
         start(trial_keys(self.seed, 0)[0], part(Use::Once, name))
     }
 
-    /// Runs over which a jig's cost is spread.
-    pub(super) fn life_runs(&self, jig: usize) -> f64 {
+    /// Batches over which a jig's cost is spread.
+    pub(super) fn life_batches(&self, jig: usize) -> f64 {
         self.scenario.jigs[jig]
             .lasts
             .map_or(f64::from(self.scenario.batch.runs), |pieces| {
@@ -47,16 +47,16 @@ impl Work<'_> {
             })
     }
 
-    /// Share of a jig's cost that falls to a run.
-    pub(super) fn part_of_a_run(&self, jig: usize) -> f64 {
-        1.0 / self.life_runs(jig)
+    /// Share of a jig's cost that falls to a batch.
+    pub(super) fn part_of_a_batch(&self, jig: usize) -> f64 {
+        1.0 / self.life_batches(jig)
     }
 
-    /// Share of a jig's cost that falls to a year of so many runs; all of it where the jig lasts for ever.
+    /// Share of a jig's cost that falls to a year of so many batches; all of it where the jig lasts for ever.
     pub(super) fn part_of_a_year(&self, jig: usize, runs: f64) -> f64 {
         self.scenario.jigs[jig]
             .lasts
-            .map_or(1.0, |_| runs * self.part_of_a_run(jig))
+            .map_or(1.0, |_| runs * self.part_of_a_batch(jig))
     }
 
     /// Money and building hours of a set for each of `n` trials, of each jig the part that is asked for.
@@ -112,7 +112,7 @@ impl Work<'_> {
         jigs.iter().filter_map(|jig| self.scenario.jigs[*jig].lasts).min()
     }
 
-    /// A set's figures, and what a run saves by trial.
+    /// A set's figures, and what a batch saves by trial.
     pub(super) fn set(&self, jigs: &[usize], bare: &Columns, with: &Columns) -> (Set, Vec<f64>) {
         let savings = self.savings(bare, with);
         let (rate, adds_to_hour, adds_a_run) = self.adds(jigs, bare, with, &savings);
@@ -151,9 +151,9 @@ impl Work<'_> {
         (set, savings)
     }
 
-    /// Long-run rate with the set, what it adds to the hour and to a run, its cost spread over its life.
+    /// Long-run rate with the set, what it adds to the hour and to a batch, its cost spread over its life.
     pub(super) fn adds(&self, jigs: &[usize], bare: &Columns, with: &Columns, savings: &[f64]) -> (Mean, Mean, Mean) {
-        let (money, hours) = self.charged(jigs, savings.len(), |jig| self.part_of_a_run(jig));
+        let (money, hours) = self.charged(jigs, savings.len(), |jig| self.part_of_a_batch(jig));
         let plus =
             |a: &[f64], b: &[f64], sign: f64| -> Vec<f64> { a.iter().zip(b).map(|(x, y)| x + sign * y).collect() };
         let (profit, worked) = (plus(&with.profit, &money, -1.0), plus(&with.hours, &hours, 1.0));
@@ -223,7 +223,7 @@ impl Work<'_> {
         let drawn = stats::wilson(paid, outlays.len() as u64);
         let batches = limit * (1.0 + 1e-12) / f64::from(self.size);
         // What lasts for ever pays at last or never.
-        if !batches.is_finite() || batches > MOST_RUNS as f64 {
+        if !batches.is_finite() || batches > MOST_BATCHES as f64 {
             return drawn;
         }
         let off = stats::Z975 * stats::mean(savings).se;
@@ -270,7 +270,7 @@ impl Work<'_> {
                 seen.min(life)
             })
             .fold(4.0_f64, f64::max)
-            .min(MOST_RUNS as f64);
+            .min(MOST_BATCHES as f64);
         let stride = libm::ceil(wanted / COURSE_POINTS as f64).max(1.0) as usize;
         let points = (libm::ceil(wanted / stride as f64) as usize).max(1);
         let base = self.stream("\u{1}sequences");
@@ -335,15 +335,15 @@ impl<'a> Sequence<'a> {
     }
 }
 
-/// Pieces and whole runs until the savings reach the outlay; infinite where they have not after [`MOST_RUNS`], or when there is no next.
+/// Pieces and whole batches until the savings reach the outlay; infinite where they have not after [`MOST_BATCHES`], or when there is no next.
 pub(super) fn until_paid(outlay: f64, size: f64, mut next: impl FnMut() -> Option<f64>) -> (f64, f64) {
-    // An outlay that is a whole number of savings but for rounding must not take another run.
+    // An outlay that is a whole number of savings but for rounding must not take another batch.
     let due = outlay - 1e-12 * outlay.abs();
     if due <= 0.0 {
         return (0.0, 0.0);
     }
     let mut sum = 0.0;
-    for run in 0..MOST_RUNS {
+    for run in 0..MOST_BATCHES {
         let Some(saving) = next() else { break };
         if sum + saving >= due {
             let share = ((outlay - sum) / saving).clamp(0.0, 1.0);
@@ -371,8 +371,8 @@ pub(super) fn ranks(values: &mut [f64]) -> [f64; 3] {
     })
 }
 
-/// A jig that has not paid after so many runs is taken never to pay.
-pub(super) const MOST_RUNS: usize = 5_000;
+/// A jig that has not paid after so many batches is taken never to pay.
+pub(super) const MOST_BATCHES: usize = 5_000;
 
 /// Points of a course.
 pub(super) const COURSE_POINTS: usize = 40;

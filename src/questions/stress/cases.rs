@@ -25,8 +25,8 @@ pub(super) type Change = Box<dyn Fn(&Scenario, f64) -> Scenario + Sync + Send>;
 
 /// How a misfortune is computed.
 pub(super) enum Way {
-    /// One run at strength 1 tells all.
-    ByRun(Change),
+    /// One simulation at strength 1 tells all.
+    Linear(Change),
     /// Run again at each strength up to the second figure.
     Searched(Change, f64),
     /// Run again at each whole number of pieces that are sold.
@@ -44,11 +44,11 @@ pub(super) struct Case {
 
 /// Everything that may go wrong, in the order it is told.
 pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
-    // A steady seller's stock that grows while the run goes on costs what is not linear in hours.
+    // A steady seller's stock that grows while the batch goes on costs what is not linear in hours.
     let linear = !scenario.steady.is_some_and(|s| s.finished == Finished::Singly);
     let scaled = |change: Change| {
         if linear {
-            Way::ByRun(change)
+            Way::Linear(change)
         } else {
             Way::Searched(change, SEARCH)
         }

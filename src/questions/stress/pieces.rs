@@ -33,16 +33,16 @@ pub(super) fn pieces(asked: &Asked<'_>, plain: &Plain, case: &Case) -> Told {
         if k == 0 || seen.contains_key(&k) {
             continue;
         }
-        let runs = asked.simulate(&sold(asked.scenario, k));
-        let reached = stats::reached(&runs.floor, price);
-        seen.insert(k, (stats::wilson(reached, n), stats::mean(&runs.profit)));
-        told.push(strength(plain, unsold(k, size), &runs.hours, &runs.profit, reached));
+        let trials = asked.simulate(&sold(asked.scenario, k));
+        let reached = stats::reached(&trials.floor, price);
+        seen.insert(k, (stats::wilson(reached, n), stats::mean(&trials.profit)));
+        told.push(strength(plain, unsold(k, size), &trials.hours, &trials.profit, reached));
     }
     let mut look = |k: u32| {
         *seen.entry(k).or_insert_with(|| {
-            let runs = asked.simulate(&sold(asked.scenario, k));
-            let reached = stats::reached(&runs.floor, price);
-            (stats::wilson(reached, n), stats::mean(&runs.profit))
+            let trials = asked.simulate(&sold(asked.scenario, k));
+            let reached = stats::reached(&trials.floor, price);
+            (stats::wilson(reached, n), stats::mean(&trials.profit))
         })
     };
     let mut find = |over: &Over| fewest(size, case.strengths, &mut look, over);

@@ -6,7 +6,7 @@ use crate::engine::BLOCK_TRIALS;
 use crate::questions::Settings;
 use crate::stats::{self, Mean};
 
-/// One strength that was run: share of runs that reach the target, and the mean profit with its error.
+/// One strength that was simulated: share of trials that reach the target, and the mean profit with its error.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Looked {
     pub(super) at: f64,
@@ -19,24 +19,24 @@ pub(super) struct Looked {
 pub(super) fn searched(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Change, limit: f64) -> Told {
     let price = asked.scenario.sale.price;
     let look = |at: f64| {
-        let runs = asked.simulate(&change(asked.scenario, at));
-        let reached = stats::reached(&runs.floor, price);
-        (looked(at, reached, &runs.profit), runs, reached)
+        let trials = asked.simulate(&change(asked.scenario, at));
+        let reached = stats::reached(&trials.floor, price);
+        (looked(at, reached, &trials.profit), trials, reached)
     };
     let mut seen = vec![looked(0.0, stats::reached(&plain.floor, price), &plain.profit)];
     let mut strengths = Vec::new();
     for &x in case.strengths.iter().filter(|x| **x <= limit) {
-        let (here, runs, reached) = look(x);
+        let (here, trials, reached) = look(x);
         seen.push(here);
-        strengths.push(strength(plain, x, &runs.hours, &runs.profit, reached));
+        strengths.push(strength(plain, x, &trials.hours, &trials.profit, reached));
     }
     let q = asked.scenario.confidence;
     let mut find = |over: &dyn Fn(&Looked) -> (f64, f64)| {
         // First with the first few of the same days, to know where to look with all of them.
         if let Some((few, plainly)) = first_few(asked, plain) {
             let roughly = |at: f64| {
-                let runs = few.simulate(&change(few.scenario, at));
-                looked(at, stats::reached(&runs.floor, price), &runs.profit)
+                let trials = few.simulate(&change(few.scenario, at));
+                looked(at, stats::reached(&trials.floor, price), &trials.profit)
             };
             let mut rough_seen = vec![plainly];
             let rough = search(&mut rough_seen, limit, &roughly, over);

@@ -143,7 +143,7 @@ fn what_is_lost_already_says_what_would_mend_it() {
 }
 
 #[test]
-fn an_own_misfortune_may_strike_so_many_runs() {
+fn an_own_misfortune_may_strike_so_many_batches() {
     let mut shop = certain();
     let mut bad = shop.clone();
     bad.sale.price = 4.0;
@@ -183,9 +183,9 @@ fn strengths_are_those_of_changed_scenarios() {
     ];
     for (kind, name, change) in changes {
         for told in &of(&stress, kind, name).strengths {
-            let runs = asked.simulate(&change(&shop, told.strength));
-            let reached = stats::reached(&runs.floor, shop.sale.price) as f64 / 3_000.0;
-            let rate = stats::ratio(&runs.profit, &runs.hours).mean;
+            let simulated = asked.simulate(&change(&shop, told.strength));
+            let reached = stats::reached(&simulated.floor, shop.sale.price) as f64 / 3_000.0;
+            let rate = stats::ratio(&simulated.profit, &simulated.hours).mean;
             assert!(
                 (told.outcome.rate.mean - rate).abs() < 1e-9 && told.outcome.reach.share == reached,
                 "{kind:?} {}: {rate} {reached} against {:?}",
@@ -215,12 +215,12 @@ fn breaking_points_are_where_the_engine_breaks() {
             .iter()
             .find(|c| c.kind == m.kind && c.name == m.name)
             .expect("is a case");
-        let (Way::ByRun(change) | Way::Searched(change, _)) = &case.way else {
+        let (Way::Linear(change) | Way::Searched(change, _)) = &case.way else {
             continue;
         };
         if let Some(at) = m.target_lost.at {
-            let runs = asked.simulate(&change(&shop, at));
-            let share = stats::wilson(stats::reached(&runs.floor, shop.sale.price), trials);
+            let simulated = asked.simulate(&change(&shop, at));
+            let share = stats::wilson(stats::reached(&simulated.floor, shop.sale.price), trials);
             assert!(
                 (share.low..=share.high).contains(&shop.confidence),
                 "{:?} {:?} at {at}: {share:?}",

@@ -20,7 +20,7 @@ fn close(found: f64, expected: f64, tolerance: f64, what: &str) {
     );
 }
 
-/// 50 for half an hour; four runs in five take 1.2 times that or less: 50 / 0.6 less 3 of overhead is 80.33, and no run of any
+/// 50 for half an hour; four trials in five take 1.2 times that or less: 50 / 0.6 less 3 of overhead is 80.33, and no trial of any
 /// size, setup being nothing, does otherwise.
 #[test]
 fn the_pace_alone_holds_the_hour_down() {
@@ -47,7 +47,7 @@ fn the_pace_alone_holds_the_hour_down() {
     )
     .sizes
     {
-        // Four runs in five reach it: within 4.9 standard errors, one false alarm in a million.
+        // Four trials in five reach it: within 4.9 standard errors, one false alarm in a million.
         let bound = 4.9 * (0.8_f64 * 0.2 / 40_000.0).sqrt();
         close(size.reach.share, 0.8, bound, "reach");
     }
@@ -187,7 +187,7 @@ fn incense_holders_lie_within_bounds_of_the_exact_values() {
         close(answer.profit.mean, profit, 4.0 * sd / root, "profit");
         close(answer.hours.mean, hours, 4.0 * answer.hours.se, "hours");
         close(answer.rate.long_run, rate, 4.0 * rate_sd / root, "long-run rate");
-        // A standard error estimated from n runs is itself within a few per cent.
+        // A standard error estimated from n trials is itself within a few per cent.
         close(
             answer.rate.long_run_se * root,
             rate_sd,
@@ -271,7 +271,7 @@ fn hours_agree_with_their_closed_forms() {
 }
 
 #[test]
-fn runs_without_hours_count_as_nothing_earned() {
+fn trials_without_hours_count_as_nothing_earned() {
     let mut shop = scenario(
         50.0,
         30.0,

@@ -27,7 +27,7 @@ pub(super) fn plot(answer: &Floors) -> Option<Plot> {
         sizes: answer.sizes.iter().map(|s| s.size).collect(),
     };
     let made_for = match answer.made_for {
-        MadeFor::Runs => "batch size",
+        MadeFor::Batches => "batch size",
         MadeFor::Order => "the pieces of one order",
     };
     Some(Plot {
@@ -180,7 +180,7 @@ impl Shown<'_> {
             },
             share: 1.0,
             axis: match a.made_for {
-                MadeFor::Runs => axis,
+                MadeFor::Batches => axis,
                 MadeFor::Order => axis.named("pieces in one order, made and sent together"),
             },
             named: true,

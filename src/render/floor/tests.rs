@@ -57,7 +57,7 @@ fn chart(floors: &Floors, look: &Look) -> Option<String> {
     text_chart(floors, look)
 }
 
-/// Setup of 120 EUR over the pieces, 40 EUR a piece, and what runs differ by.
+/// Setup of 120 EUR over the pieces, 40 EUR a piece, and what trials differ by.
 fn many() -> Floors {
     let sizes: Vec<(u32, [f64; 4], f64)> = (1..=40)
         .map(|n| {
@@ -65,7 +65,7 @@ fn many() -> Floors {
             (n, [0.95, 1.0, 1.05, 1.1].map(|f| f * piece), 0.96 * piece)
         })
         .collect();
-    floors(60.0, MadeFor::Runs, &sizes)
+    floors(60.0, MadeFor::Batches, &sizes)
 }
 
 #[test]
@@ -88,7 +88,7 @@ fn charts_look_as_they_should() {
         ],
     );
     insta::assert_snapshot!("floor_order", at(&quote, 80));
-    let one = floors(62.0, MadeFor::Runs, &[(9, [56.0, 61.0, 64.0, f64::INFINITY], 57.0)]);
+    let one = floors(62.0, MadeFor::Batches, &[(9, [56.0, 61.0, 64.0, f64::INFINITY], 57.0)]);
     insta::assert_snapshot!("floor_one", at(&one, 60));
 }
 
@@ -103,7 +103,7 @@ fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
 /// asked, column 20.
 #[test]
 fn a_price_stands_where_it_is() {
-    let one = floors(60.0, MadeFor::Runs, &[(9, [50.0, 54.0, 60.0, 60.0], 50.0)]);
+    let one = floors(60.0, MadeFor::Batches, &[(9, [50.0, 54.0, 60.0, 60.0], 50.0)]);
     let text = chart(&one, &look(60, true)).unwrap();
     for (name, column) in [("in 50 %", 2), ("in 80 %", 9), ("in 90 %", 20), ("on average", 2)] {
         let row = row_of(&text, name).unwrap();
@@ -139,12 +139,12 @@ fn what_has_no_price_is_said() {
 fn where_there_is_nothing_to_draw_there_is_no_chart() {
     let look = look(80, true);
     // One price beside the asked one, and no price at all.
-    let certain = floors(62.0, MadeFor::Runs, &[(9, [50.0; 4], 50.0)]);
+    let certain = floors(62.0, MadeFor::Batches, &[(9, [50.0; 4], 50.0)]);
     let mut certain_share = certain.clone();
     certain_share.sizes[0].reach = share(1.0);
     assert_eq!(chart(&certain_share, &look), None);
     assert!(chart(&certain, &look).is_some());
-    let hopeless = floors(62.0, MadeFor::Runs, &[(9, [f64::INFINITY; 4], f64::INFINITY)]);
+    let hopeless = floors(62.0, MadeFor::Batches, &[(9, [f64::INFINITY; 4], f64::INFINITY)]);
     assert_eq!(chart(&hopeless, &look), None);
 }
 
@@ -160,7 +160,7 @@ proptest! {
             .zip(1..)
             .map(|(p, n)| (n * n, [p[0], p[1], p[2], p[3]], p[4]))
             .collect();
-        if let Some(text) = chart(&floors(price, MadeFor::Runs, &sizes), &look(columns, true)) {
+        if let Some(text) = chart(&floors(price, MadeFor::Batches, &sizes), &look(columns, true)) {
             for line in text.lines() {
                 prop_assert!(line.chars().count() <= columns, "{line}");
             }

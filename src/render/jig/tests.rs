@@ -3,7 +3,7 @@ use crate::questions::jig::{JigGiven, Outlay};
 use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, share, text_chart};
 use proptest::prelude::*;
 
-/// Pieces by which 10, 50 and 90 % of cases have paid, and how many each lasts; four runs of nine are planned.
+/// Pieces by which 10, 50 and 90 % of cases have paid, and how many each lasts; four batches of nine are planned.
 fn jigs(sets: &[([Option<f64>; 3], Option<u32>)]) -> Jigs {
     Jigs {
         title: "Oak peg rail".to_owned(),

@@ -27,7 +27,7 @@ pub(in crate::render) const ASKED: Color = Color(0xb8, 0x4a, 0x00);
 pub(in crate::render) const MAIN: Color = Color(0x0b, 0x3f, 0x66);
 /// Its quieter companion.
 pub(in crate::render) const SECOND: Color = Color(0x00, 0x72, 0xb2);
-/// The band in which most runs lie.
+/// The band in which most trials lie.
 pub(in crate::render) const BAND: Color = Color(0xd3, 0xe4, 0xf0);
 /// Where it pays.
 pub(in crate::render) const PAYS: Color = Color(0x00, 0x69, 0x4d);

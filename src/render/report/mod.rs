@@ -1,7 +1,7 @@
 //! A report: every answer about one or several scenarios, as one HTML page or as a spreadsheet workbook.
 //!
 //! Each question keeps its own words, tables and chart; here they are only put together, opening with the answers and closing
-//! with what was assumed. The figures are those of the single commands with the same seed and runs.
+//! with what was assumed. The figures are those of the single commands with the same seed and trials.
 
 mod buyer;
 mod page;
@@ -30,7 +30,7 @@ pub struct Section {
     pub question: Question,
     /// The answer.
     pub answer: Box<dyn Render>,
-    /// Simulated runs of each size or setting.
+    /// Trials of each size or setting.
     pub trials: u64,
 }
 

@@ -93,7 +93,7 @@ impl View<'_> {
         let (low, high) = self.strengths();
         let mut layers = Vec::new();
         for (row, m) in self.rows.iter().enumerate() {
-            // Buyers, and runs that are struck, can be all of them and no more.
+            // Buyers, and trials that are struck, can be all of them and no more.
             let whole = matches!(m.kind, Kind::Own | Kind::Unsold);
             let endless = if whole { FARTHEST } else { f64::INFINITY };
             let (target, nothing) = (bar_end(&m.target_lost, endless), bar_end(&m.nothing_earned, endless));

@@ -120,7 +120,7 @@ fn bars_end_where_the_target_and_the_last_earning_go() {
     assert_eq!(cells("setups", '░'), 27 - 23, "{text}");
 }
 
-/// What never bites has a bar to the end and an arrow, and what can strike every run only where the axis ends before.
+/// What never bites has a bar to the end and an arrow, and what can strike every trial only where the axis ends before.
 #[test]
 fn what_never_bites_goes_beyond_the_axis() {
     let text = chart(

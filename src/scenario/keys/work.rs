@@ -439,7 +439,7 @@ pub(super) const BREAKS: Section = Section {
     keys: &[
         Key::new("from", POSITIVE, "10", "From how many units bought for a batch.")
             .unit("units")
-            .needed("from how many units bought per run"),
+            .needed("from how many units bought per batch"),
         Key::new("price", MONEY, "6.00", "What each unit costs then.")
             .unit("money a unit")
             .needed("what a unit costs then"),

@@ -185,7 +185,7 @@ impl Reader<'_> {
         shop
     }
 
-    /// With `remake` a run goes on until enough pieces are good, which must be in sight.
+    /// With `remake` a batch goes on until enough pieces are good, which must be in sight.
     fn remake_ends(&mut self, top: &Section<'_>, steps: &[Step]) {
         let good: f64 = steps.iter().map(|s| 1.0 - s.spoil).product();
         if good >= 0.01 {

@@ -1,7 +1,7 @@
 use super::*;
 use crate::engine::shape::unit;
 use crate::engine::stream::nth;
-use crate::engine::{Engine, Plan, SizeRuns, Sums};
+use crate::engine::{Engine, Plan, SizeTrials, Sums};
 use crate::stats;
 use crate::testing::pencil_trays;
 
@@ -56,7 +56,7 @@ fn settled_ranks_are_those_of_a_sort() {
     }
 }
 
-/// What the runs of a size are held against: the plain two-pass sums, on every path, whether profit is a column or follows
+/// What the trials of a size are held against: the plain two-pass sums, on every path, whether profit is a column or follows
 /// from hours.
 #[test]
 fn one_pass_finds_what_two_find() {
@@ -76,7 +76,7 @@ fn one_pass_finds_what_two_find() {
             .iter()
             .map(|h| if *h > 9.5 { f64::INFINITY } else { line.floor(*h) })
             .collect();
-        let runs = SizeRuns {
+        let trials = SizeTrials {
             size: 1,
             hours: hours.clone(),
             profit: profit.clone(),
@@ -99,14 +99,14 @@ fn one_pass_finds_what_two_find() {
         let mut first = None;
         for path in Path::available() {
             let mut columns = Gathered::default();
-            let found = gather(path, &runs.columns(), price, &mut columns);
+            let found = gather(path, &trials.columns(), price, &mut columns);
             // The same bits on every path.
             assert_eq!(*first.get_or_insert(found), found);
             assert_eq!(
                 [&columns.hours, &columns.profit, &columns.rate, &columns.floor],
                 [&hours, &profit, &rates, &floor]
             );
-            // To the bit what plain sums without the first run's values come to.
+            // To the bit what plain sums without the first trial's values come to.
             let count = n as f64;
             let off = |a: &[f64], b: &[f64]| stats::sum_of(a, b, |x, y| (x - a[0]) * (y - b[0]));
             let left = |a: &[f64]| stats::sum_of(a, a, |x, _| x - a[0]);
@@ -139,25 +139,25 @@ fn one_pass_finds_what_two_find() {
     }
 }
 
-/// The same bits from where the engine holds its runs, with a short last group, whether or not profit follows from hours.
+/// The same bits from where the engine holds its trials, with a short last group, whether or not profit follows from hours.
 #[test]
-fn held_runs_are_their_columns() {
+fn held_trials_are_their_columns() {
     let shop = pencil_trays();
     let plan = Plan::new(&shop);
     for path in Path::available() {
         let engine = Engine::new(&plan, 3).on_path(path);
-        for engine in [engine, engine.run_by_run()] {
+        for engine in [engine, engine.trial_by_trial()] {
             let found = engine.answer_columns(
                 1_237,
                 &|_| (),
                 || (),
-                |(), runs| {
-                    let copy = SizeRuns::from(runs);
+                |(), trials| {
+                    let copy = SizeTrials::from(trials);
                     let (mut here, mut there) = (Gathered::default(), Gathered::default());
-                    let mut moments = gather(path, &runs, 50.0, &mut here);
+                    let mut moments = gather(path, &trials, 50.0, &mut here);
                     let due = gather(path, &copy.columns(), 50.0, &mut there);
                     assert_eq!(here.hours, there.hours);
-                    if runs.line.is_none() {
+                    if trials.line.is_none() {
                         assert_eq!((&here.rate, &here.floor), (&there.rate, &there.floor));
                     } else {
                         moments.money = due.money;

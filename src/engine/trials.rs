@@ -10,7 +10,7 @@ use super::buffers;
 use super::by_thread::ByThread;
 use super::line::MoneyLine;
 use super::plan::Plan;
-use super::record::{BlockRuns, BlockSums, COLUMNS, Sums};
+use super::record::{BlockSums, BlockTrials, COLUMNS, Sums};
 use super::{BLOCK_TRIALS, CHUNK, LANES, Path, Row};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -31,31 +31,31 @@ pub struct Engine<'p> {
     hours_only: bool,
 }
 
-/// All simulated runs of all sizes.
+/// All trials of all sizes.
 #[derive(Debug)]
-pub struct Runs<'p> {
+pub struct Trials<'p> {
     engine: Engine<'p>,
     /// The money of each size where it follows from hours.
     lines: Option<Vec<MoneyLine>>,
-    blocks: Vec<BlockRuns>,
+    blocks: Vec<BlockTrials>,
 }
 
-impl Drop for Runs<'_> {
+impl Drop for Trials<'_> {
     fn drop(&mut self) {
-        buffers::give_back(self.blocks.drain(..).map(|runs| runs.rows));
+        buffers::give_back(self.blocks.drain(..).map(|trials| trials.rows));
     }
 }
 
-/// The simulated runs of one size.
+/// The trials of one size.
 #[derive(Debug, Clone)]
-pub struct SizeRuns {
+pub struct SizeTrials {
     /// Pieces started.
     pub size: u32,
     /// Hands-on hours, by trial.
     pub hours: Vec<f64>,
     /// Profit, by trial.
     pub profit: Vec<f64>,
-    /// The run's own price floor, by trial; infinite where no price helps.
+    /// The trial's own price floor, by trial; infinite where no price helps.
     pub floor: Vec<f64>,
     /// Sums over trials.
     pub sums: Sums,
@@ -63,7 +63,7 @@ pub struct SizeRuns {
     pub blocks: Vec<BlockSums>,
 }
 
-/// The simulated runs of one size where they lie.
+/// The trials of one size where they lie.
 #[derive(Debug, Clone, Copy)]
 pub struct SizeColumns<'c> {
     /// Pieces started.
@@ -82,7 +82,7 @@ pub struct SizeColumns<'c> {
 enum Values<'c> {
     /// As blocks hold them.
     Held {
-        blocks: &'c [BlockRuns],
+        blocks: &'c [BlockTrials],
         /// Which size, and how many there are.
         number: usize,
         sizes: usize,
@@ -130,7 +130,7 @@ impl<'c> SizeColumns<'c> {
         }
     }
 
-    /// The runs as they are held; the last group of all may be short ([`SizeColumns::trials`]).
+    /// The trials as they are held; the last group of all may be short ([`SizeColumns::trials`]).
     pub fn chunks(&self) -> impl Iterator<Item = Chunk<'c>> {
         let (blocks, number, sizes, columns) = match self.values {
             Values::Held {
@@ -141,7 +141,7 @@ impl<'c> SizeColumns<'c> {
             } => (blocks, number, sizes, columns),
             Values::Columns(_) => (&[][..], 0, 1, 1),
         };
-        let in_block = move |block: &'c BlockRuns| {
+        let in_block = move |block: &'c BlockTrials| {
             block.rows.chunks(sizes * columns * CHUNK).map(move |chunk| {
                 let groups = chunk.len() / (sizes * columns);
                 Chunk {
@@ -153,7 +153,7 @@ impl<'c> SizeColumns<'c> {
         blocks.iter().flat_map(in_block)
     }
 
-    /// The first run's value in a column.
+    /// The first trial's value in a column.
     #[must_use]
     pub fn first(&self, column: usize) -> f64 {
         match self.values {
@@ -180,8 +180,8 @@ impl<'c> SizeColumns<'c> {
     }
 }
 
-impl SizeRuns {
-    /// These runs where they lie, without sums by blocks.
+impl SizeTrials {
+    /// These trials where they lie, without sums by blocks.
     #[must_use]
     pub fn columns(&self) -> SizeColumns<'_> {
         SizeColumns {
@@ -194,7 +194,7 @@ impl SizeRuns {
     }
 }
 
-impl From<SizeColumns<'_>> for SizeRuns {
+impl From<SizeColumns<'_>> for SizeTrials {
     fn from(columns: SizeColumns<'_>) -> Self {
         let hours = columns.column(0);
         let (profit, floor) = match columns.line {
@@ -221,7 +221,7 @@ fn size_columns<'c>(
     k: usize,
     trials: usize,
     lines: Option<&[MoneyLine]>,
-    blocks: &'c [BlockRuns],
+    blocks: &'c [BlockTrials],
 ) -> SizeColumns<'c> {
     let mut total = Sums::default();
     for block in blocks {
@@ -268,9 +268,9 @@ impl<'p> Engine<'p> {
         self
     }
 
-    /// The same engine, working out money run by run even where it follows from hours; the results are the same bytes.
+    /// The same engine, working out money trial by trial even where it follows from hours; the results are the same bytes.
     #[must_use]
-    pub const fn run_by_run(mut self) -> Self {
+    pub const fn trial_by_trial(mut self) -> Self {
         self.hours_only = false;
         self
     }
@@ -294,25 +294,25 @@ impl<'p> Engine<'p> {
         lines: Option<&[MoneyLine]>,
         scratch: &mut BlockScratch,
         last: bool,
-    ) -> BlockRuns {
+    ) -> BlockTrials {
         match lines {
             Some(lines) => block.advance_hours_only(self.plan, self.path, sizes, lines, scratch, last),
             None => block.advance(self.plan, self.path, sizes, scratch, last),
         }
     }
 
-    /// Simulates `trials` runs of every size and hands each size's runs to `answer`, in parallel; answers come back in
+    /// Simulates so many trials of every size and hands each size's trials to `answer`, in parallel; answers come back in
     /// the order of the sizes. `progress` is called with the share that is done, from any thread.
     pub fn answer_sizes<R: Send>(
         &self,
         trials: u64,
         progress: &(dyn Fn(f64) + Sync),
-        answer: impl Fn(SizeRuns) -> R + Sync,
+        answer: impl Fn(SizeTrials) -> R + Sync,
     ) -> Vec<R> {
         self.answer_columns(trials, progress, || (), |(), columns| answer(columns.into()))
     }
 
-    /// [`Engine::answer_sizes`] without a copy of the runs. `scratch` makes what a thread may use again from size to size.
+    /// [`Engine::answer_sizes`] without a copy of the trials. `scratch` makes what a thread may use again from size to size.
     pub fn answer_columns<R: Send, T: Send>(
         &self,
         trials: u64,
@@ -344,24 +344,24 @@ impl<'p> Engine<'p> {
                 .as_ref()
                 .map(|lines| &lines[number * per_stretch..][..stretch.len()]);
             let simulated = blocks.par_iter_mut().with_max_len(1).map(|block| {
-                let runs = block_scratches.with(|scratch| self.advance(block, stretch, lines, scratch, last));
+                let trials = block_scratches.with(|scratch| self.advance(block, stretch, lines, scratch, last));
                 step();
-                runs
+                trials
             });
-            let runs: Vec<BlockRuns> = simulated.collect();
+            let trials: Vec<BlockTrials> = simulated.collect();
             answers.par_extend((0..stretch.len()).into_par_iter().with_max_len(1).map(|k| {
-                let columns = size_columns(stretch, k, trials_count, lines, &runs);
+                let columns = size_columns(stretch, k, trials_count, lines, &trials);
                 scratches.with(|scratch| answer(scratch, columns))
             }));
-            buffers::give_back(runs.into_iter().map(|runs| runs.rows));
+            buffers::give_back(trials.into_iter().map(|trials| trials.rows));
         }
         answers
     }
 
-    /// No runs yet of all sizes; [`Runs::extend`] adds them.
+    /// No trials yet of all sizes; [`Trials::extend`] adds them.
     #[must_use]
-    pub fn runs(&self) -> Runs<'p> {
-        Runs {
+    pub fn trials(&self) -> Trials<'p> {
+        Trials {
             engine: *self,
             lines: self.money_lines(),
             blocks: Vec::new(),
@@ -369,14 +369,14 @@ impl<'p> Engine<'p> {
     }
 }
 
-impl Runs<'_> {
+impl Trials<'_> {
     /// Trials so far.
     #[must_use]
     pub fn trials(&self) -> u64 {
         (self.blocks.len() * BLOCK_TRIALS) as u64
     }
 
-    /// Simulates on to `trials` runs in all, rounded up to whole blocks; what is there already is not computed again.
+    /// Simulates on to so many trials in all, rounded up to whole blocks; what is there already is not computed again.
     pub fn extend(&mut self, trials: u64, progress: &(dyn Fn(f64) + Sync)) {
         let have = self.blocks.len();
         let want = trials.div_ceil(BLOCK_TRIALS as u64) as usize;
@@ -390,10 +390,10 @@ impl Runs<'_> {
         let scratches = ByThread::new(|| BlockScratch::new(plan, lines.is_some()));
         let fresh = (have..want).into_par_iter().with_max_len(1).map(|number| {
             let mut block = Block::new(seed, number as u64, total);
-            let runs = scratches.with(|scratch| engine.advance(&mut block, &plan.sizes, lines, scratch, true));
+            let trials = scratches.with(|scratch| engine.advance(&mut block, &plan.sizes, lines, scratch, true));
             let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
             progress(so_far as f64 / (want - have) as f64);
-            runs
+            trials
         });
         self.blocks.par_extend(fresh);
     }
@@ -405,16 +405,16 @@ impl Runs<'_> {
         (fit / BLOCK_TRIALS).max(1) as u64 * BLOCK_TRIALS as u64
     }
 
-    /// The runs of the size number `k`, where they lie.
+    /// The trials of the size number `k`, where they lie.
     #[must_use]
     pub fn columns(&self, k: usize) -> SizeColumns<'_> {
         let (sizes, trials) = (&self.engine.plan.sizes, self.trials() as usize);
         size_columns(sizes, k, trials, self.lines.as_deref(), &self.blocks)
     }
 
-    /// A copy of the runs of the size number `k`.
+    /// A copy of the trials of the size number `k`.
     #[must_use]
-    pub fn size(&self, k: usize) -> SizeRuns {
+    pub fn size(&self, k: usize) -> SizeTrials {
         self.columns(k).into()
     }
 }

@@ -1,12 +1,12 @@
-//! Misfortunes that are linear in their strength, and shares of runs that are struck: everything from one more simulation.
+//! Misfortunes that are linear in their strength, and shares of trials that are struck: everything from one more simulation.
 
 use super::cases::{Case, Change};
 use super::{Asked, Breaking, Found, Kind, Plain, Told, Z, holds_or_not, strength};
 use crate::scenario::Scenario;
 use crate::stats::{self, QuantileRank};
 
-/// Linear in strength: everything from one run at strength 1.
-pub(super) fn by_run(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Change) -> Option<Told> {
+/// Linear in strength: everything from one simulation at strength 1.
+pub(super) fn linear(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Change) -> Option<Told> {
     let target = asked.scenario.target_per_hour;
     let changed = change(asked.scenario, 1.0);
     let whole = asked.simulate(&changed);
@@ -105,13 +105,13 @@ pub(super) fn breaking(at: f64, low: f64, high: f64) -> Breaking {
     }
 }
 
-/// Struck or not: with a share c of runs struck the chance is (1 - c) plain + c struck, and profit likewise, so that the
+/// Struck or not: with a share c of trials struck the chance is (1 - c) plain + c struck, and profit likewise, so that the
 /// breaking share is a ratio of means.
 pub(super) fn struck(asked: &Asked<'_>, plain: &Plain, scenario: &Scenario) -> Told {
-    let runs = asked.simulate(scenario);
+    let trials = asked.simulate(scenario);
     let price = scenario.sale.price;
-    let reached = stats::reached(&runs.floor, price);
-    let told = strength(plain, 1.0, &runs.hours, &runs.profit, reached);
+    let reached = stats::reached(&trials.floor, price);
+    let told = strength(plain, 1.0, &trials.hours, &trials.profit, reached);
     let hit = |floor: &f64, price: f64| f64::from(u8::from(*floor <= stats::reachable(price)));
     let q = asked.scenario.confidence;
     let over: Vec<f64> = plain
@@ -121,10 +121,10 @@ pub(super) fn struck(asked: &Asked<'_>, plain: &Plain, scenario: &Scenario) -> T
         .collect();
     let fall: Vec<f64> = over
         .iter()
-        .zip(&runs.floor)
+        .zip(&trials.floor)
         .map(|(over, f)| over + q - hit(f, price))
         .collect();
-    let lost: Vec<f64> = plain.profit.iter().zip(&runs.profit).map(|(a, b)| a - b).collect();
+    let lost: Vec<f64> = plain.profit.iter().zip(&trials.profit).map(|(a, b)| a - b).collect();
     let share = |over: &[f64], fall: &[f64]| {
         let (above, drop) = (stats::mean(over).mean, stats::mean(fall).mean);
         if above < 0.0 {
