@@ -13,11 +13,11 @@ use std::time::{Duration, Instant};
 
 use batchwright::{Options, Question, Scenario, ask, cli};
 use batchwright_core::scenario::{self, written};
-use batchwright_core::worklog;
+use batchwright_core::{sales, worklog};
 use rand::seq::IndexedRandom;
 use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 /// Inputs of each target where no time is given.
 const FEW: u64 = 1_500;
@@ -260,6 +260,31 @@ fn logs_of_any_bytes() {
 }
 
 #[test]
+fn sales_logs_of_any_bytes() {
+    let corpus: Vec<Vec<u8>> = corpus("scenarios", "csv")
+        .into_iter()
+        .filter(|log| log.starts_with(b"listed"))
+        .collect();
+    let labels = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/plant-labels.toml"))
+        .expect("the plant labels");
+    let labels = scenario::read("labels.toml", &labels, &[]).expect("a scenario");
+    fuzz(
+        "sales log",
+        |m| m.mangled(&corpus),
+        |bytes| {
+            if let Ok(log) = sales::read("made.csv", bytes) {
+                let asked = sales::learn::Asked {
+                    looked: log.last_day().unwrap_or_default(),
+                    enquiry_minutes: Some(12.0),
+                    season_days: None,
+                };
+                drop(sales::learn::learn("made.csv", &labels, &log, &asked));
+            }
+        },
+    );
+}
+
+#[test]
 fn settings_of_any_text() {
     let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/stoneware-mugs.toml"))
         .expect("the mugs");
@@ -377,6 +402,62 @@ fn typed_values_of_any_text() {
             if let Ok(new) = written::with_typed(&text, &typed) {
                 assert!(!typed.is_empty() || new == text, "nothing typed changes nothing");
             }
+        },
+    );
+}
+
+/// What a page sends to the library: any bytes, and messages that are understood with mangled texts and values in them.
+#[test]
+fn messages_of_any_text() {
+    let (scenarios, logs) = (scenarios(), corpus("scenarios", "csv"));
+    let keys: Vec<_> = scenario::keys::all()
+        .map(|(section, key)| (section.to_string(), key.name))
+        .collect();
+    let topics = [
+        "sweep", "floor", "stress", "drivers", "season", "steady", "jig", "calendar", "compare", "over", "quote",
+        "fit", "sold",
+    ];
+    fuzz(
+        "message",
+        |m| {
+            let text = if m.0.random_bool(0.5) {
+                m.mangled(&scenarios)
+            } else {
+                m.pick(&scenarios).clone()
+            };
+            let log = if m.0.random_bool(0.3) {
+                m.mangled(&logs)
+            } else {
+                m.pick(&logs).clone()
+            };
+            let (section, key) = m.pick(&keys).clone();
+            let at = json!({ "section": section, "entry": m.0.random_bool(0.7).then_some(m.place(3)), "key": key });
+            let written = m.amount();
+            let said = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+            let message = json!({
+                "ask": "look",
+                "text": said(&text),
+                "question": m.pick(&topics),
+                "trials": 100,
+                "size": m.0.random_bool(0.5).then_some(m.place(30)),
+                "changes": [{ "do": "put", "at": at, "written": written }],
+                "log": said(&log),
+                "others": [said(m.pick::<Vec<u8>>(&scenarios))],
+                "orders": [1, m.place(40)],
+                "over": [format!("sale.price={}", m.amount())],
+                "start": "2027-01-11",
+                "wide": m.0.random_bool(0.5).then_some(m.place(2_000)),
+            });
+            let bytes = message.to_string().into_bytes();
+            if m.0.random_bool(0.3) {
+                m.mangled(&[bytes])
+            } else {
+                bytes
+            }
+        },
+        |bytes| {
+            let said = batchwright::page::reply(bytes);
+            assert!(serde_json::from_str::<Value>(&said).is_ok(), "a reply is JSON: {said}");
         },
     );
 }
