@@ -131,8 +131,7 @@ def killed_page(program, folder, times, chance):
         child = os.fork()
         if child == 0:
             try:
-                at = {"section": "sale", "entry": None, "key": "price"}
-                page.request("POST", "/save", {"text": text, "saved": text, "typed": [{"at": at, "written": "64.5"}]})
+                page.save(wanted, text)
             finally:
                 os._exit(0)
         time.sleep(delay)
