@@ -85,6 +85,7 @@ impl Shop {
         }
     }
 
+    /// Every figure of an answer, which makes it long.
     fn size(&self, n: u32) -> SizeAnswer {
         let pieces = f64::from(n);
         let rounds = f64::from(n.div_ceil(self.room));
@@ -188,7 +189,7 @@ impl Shop {
     }
 }
 
-/// Shops that look as different as they can, with a name for their pictures.
+/// Shops that look as different as they can, with a name for their pictures; a list, however long.
 pub(crate) fn gallery() -> Vec<(&'static str, Sweep)> {
     let rail = Shop {
         price: 58.0,

@@ -24,7 +24,7 @@ pub fn doubts(scenario: &Scenario) -> Vec<String> {
     said
 }
 
-/// Logs of few values, all in one sentence.
+/// Logs of few values, all in one sentence. One line for each range that a file may have makes it long.
 fn logged(scenario: &Scenario, said: &mut Vec<String>) {
     let mut few: Vec<(String, usize)> = Vec::new();
     let mut look = |owner: &dyn Fn() -> String, spread: &Spread| {

@@ -46,27 +46,8 @@ pub struct Wrong {
 /// Everything that is wrong.
 pub fn check(typed: &Typed<'_>, form: Option<&Form>, steps: Option<&[Step]>) -> Result<Entry, Vec<Wrong>> {
     let mut wrong = Vec::new();
+    wrong_names(typed, steps, &mut wrong);
     let mut say = |part: &'static str, why: String| wrong.push(Wrong { part, why });
-
-    for (part, text) in [("job", typed.job), ("step", typed.step), ("note", typed.note)] {
-        if text.chars().any(char::is_control) {
-            say(
-                part,
-                format!("{} goes over more than one line; write it on one", quoted(text)),
-            );
-        }
-    }
-    let step = typed.step.trim();
-    if step.is_empty() {
-        say(
-            "step",
-            "no step is named; write it as the scenario does, for example \"glue pegs\"".to_owned(),
-        );
-    } else if let Some(steps) = steps
-        && steps.iter().all(|s| s.name != step)
-    {
-        say("step", unknown_step(step, steps));
-    }
     let what = what_of(typed.what.trim())
         .map_err(|cure| say("what", format!("{} is not known; {cure}", quoted(typed.what))))
         .ok();
@@ -137,7 +118,7 @@ pub fn check(typed: &Typed<'_>, form: Option<&Form>, steps: Option<&[Step]>) -> 
         line: 0,
         date,
         job: typed.job.trim().to_owned(),
-        step: step.to_owned(),
+        step: typed.step.trim().to_owned(),
         what,
         pieces: if what.counts() { pieces.unwrap_or(0) } else { 0 },
         rounds,
@@ -146,6 +127,30 @@ pub fn check(typed: &Typed<'_>, form: Option<&Form>, steps: Option<&[Step]>) -> 
         redone,
         note: typed.note.trim().to_owned(),
     })
+}
+
+/// What is wrong with words of the maker's own: control characters, a step that is not there.
+fn wrong_names(typed: &Typed<'_>, steps: Option<&[Step]>, wrong: &mut Vec<Wrong>) {
+    let mut say = |part: &'static str, why: String| wrong.push(Wrong { part, why });
+    for (part, text) in [("job", typed.job), ("step", typed.step), ("note", typed.note)] {
+        if text.chars().any(char::is_control) {
+            say(
+                part,
+                format!("{} goes over more than one line; write it on one", quoted(text)),
+            );
+        }
+    }
+    let step = typed.step.trim();
+    if step.is_empty() {
+        say(
+            "step",
+            "no step is named; write it as the scenario does, for example \"glue pegs\"".to_owned(),
+        );
+    } else if let Some(steps) = steps
+        && steps.iter().all(|s| s.name != step)
+    {
+        say("step", unknown_step(step, steps));
+    }
 }
 
 /// "no step is called `glue peg`; did you mean `glue pegs`?"

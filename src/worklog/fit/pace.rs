@@ -85,12 +85,8 @@ pub(super) fn shared(steps: &[Fitted<'_>]) -> Option<f64> {
     (!known.is_empty()).then(|| all / known.len() as f64)
 }
 
-pub(super) fn paced(
-    (scenario, at): (&Scenario, &[Step]),
-    steps: &[Fitted<'_>],
-    entries: &[Entry],
-    (all_new, spread, shared): (bool, Option<f64>, Option<f64>),
-) -> PaceFit {
+/// Jobs with their minutes and those that the steps of `at` expect for them, of entries that are not set apart.
+fn jobs_of(at: &[Step], steps: &[Fitted<'_>], entries: &[Entry]) -> Vec<Job> {
     let mut apart: Vec<usize> = steps.iter().flat_map(|s| s.set_apart()).map(|a| a.line).collect();
     apart.sort_unstable();
     let place: HashMap<&str, &Step> = at.iter().map(|s| (s.name.as_str(), s)).collect();
@@ -130,6 +126,16 @@ pub(super) fn paced(
     for job in &mut jobs {
         job.ratio = job.minutes / job.expected;
     }
+    jobs
+}
+
+pub(super) fn paced(
+    (scenario, at): (&Scenario, &[Step]),
+    steps: &[Fitted<'_>],
+    entries: &[Entry],
+    (all_new, spread, shared): (bool, Option<f64>, Option<f64>),
+) -> PaceFit {
+    let jobs = jobs_of(at, steps, entries);
     let n = jobs.len();
     let mut ratios: Vec<f64> = jobs.iter().map(|j| j.ratio).collect();
     let (mean, variance) = if n == 0 {

@@ -13,14 +13,8 @@ pub(super) const CERTAIN: f64 = 0.005;
 /// Sizes at which a batch is looked at.
 const SIZES: usize = 7;
 
-/// Gives parts their new ranges; the squared coefficient of variation of the new pace where the file's does not stay.
-pub(super) fn renewed(
-    scenario: &Scenario,
-    steps: &mut [Fitted<'_>],
-    kept: f64,
-    pace: Option<f64>,
-    shared: Option<f64>,
-) -> Option<f64> {
+/// Batch sizes of the scenario and of the log, some of them.
+fn sizes_of(scenario: &Scenario, steps: &[Fitted<'_>]) -> Vec<u32> {
     let (mut low, mut high) = (u32::MAX, 1);
     let logged = steps.iter().flat_map(|s| {
         s.step
@@ -32,19 +26,31 @@ pub(super) fn renewed(
     for size in scenario.batch.sizes.iter().copied().chain(logged) {
         (low, high) = (low.min(size), high.max(size));
     }
-    let sizes = ranges::spaced(low.min(high), high, SIZES);
+    ranges::spaced(low.min(high), high, SIZES)
+}
+
+/// Orders a piece: of a channel that takes its own time for them, or of all others, which take the steps'.
+fn orders_a_piece(scenario: &Scenario, fitted: &Fitted<'_>) -> f64 {
     let own = |channel: &Channel| channel.per_order.is_some();
-    // Orders a piece: of a channel that takes its own time for them, and of all others, which take the steps'.
     let of_channel = |channel: &Channel| channel.share / channel.sale.order_of.mean().max(1.0);
     let of_steps = if scenario.channels.is_empty() {
         1.0 / scenario.sale.order_of.mean().max(1.0)
     } else {
         scenario.channels.iter().filter(|c| !own(c)).map(of_channel).sum()
     };
-    let orders_a_piece = |fitted: &Fitted<'_>| {
-        let named = |c: &&Channel| fitted.step.channel.as_ref() == Some(&c.name);
-        scenario.channels.iter().find(named).map_or(of_steps, of_channel)
-    };
+    let named = |c: &&Channel| fitted.step.channel.as_ref() == Some(&c.name);
+    scenario.channels.iter().find(named).map_or(of_steps, of_channel)
+}
+
+/// Gives parts their new ranges; the squared coefficient of variation of the new pace where the file's does not stay.
+pub(super) fn renewed(
+    scenario: &Scenario,
+    steps: &mut [Fitted<'_>],
+    kept: f64,
+    pace: Option<f64>,
+    shared: Option<f64>,
+) -> Option<f64> {
+    let sizes = sizes_of(scenario, steps);
     let mut targets = Vec::new();
     let mut owners = Vec::new();
     for (k, fitted) in steps.iter().enumerate() {
@@ -64,7 +70,7 @@ pub(super) fn renewed(
             owners.push((k, false));
         }
         if let Some(orders) = fitted.orders.as_ref().filter(|o| o.enough()) {
-            let rate = orders_a_piece(fitted);
+            let rate = orders_a_piece(scenario, fitted);
             // One order at least: times that no channel takes keep a range all the same.
             let at = sizes
                 .iter()
