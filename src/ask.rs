@@ -20,6 +20,7 @@ use crate::questions::{CHOICE_TRIALS, Settings, size_of, size_to_ask_about, tria
 use crate::render::Render;
 use crate::render::question::Question;
 use crate::render::text::Look;
+use crate::sales::learn::Sold;
 use crate::scenario::Scenario;
 use crate::worklog::fit::Fit;
 use crate::{Error, checked, over};
@@ -208,6 +209,8 @@ pub enum Figures {
     Over(Box<Over>),
     /// What a work log says.
     Fit(Box<Fit>),
+    /// What a sales log says.
+    Sold(Box<Sold>),
     /// The price that pays.
     Floor(Box<Floors>),
     /// What may go wrong.
@@ -231,6 +234,7 @@ impl Figures {
             Self::Sweep(answer) => &**answer,
             Self::Over(answer) => &**answer,
             Self::Fit(answer) => &**answer,
+            Self::Sold(answer) => &**answer,
             Self::Floor(answer) => &**answer,
             Self::Stress(answer) => &**answer,
             Self::Season(answer) => &**answer,
@@ -250,6 +254,7 @@ impl From<Figures> for Box<dyn Render> {
             Figures::Sweep(answer) => Box::new(answer),
             Figures::Over(answer) => answer,
             Figures::Fit(answer) => answer,
+            Figures::Sold(answer) => answer,
             Figures::Floor(answer) => answer,
             Figures::Stress(answer) => answer,
             Figures::Season(answer) => answer,
@@ -269,6 +274,7 @@ impl Serialize for Answer {
             Figures::Sweep(answer) => (**answer).serialize(serializer),
             Figures::Over(answer) => answer.serialize(serializer),
             Figures::Fit(answer) => answer.serialize(serializer),
+            Figures::Sold(answer) => answer.serialize(serializer),
             Figures::Floor(answer) => answer.serialize(serializer),
             Figures::Stress(answer) => answer.serialize(serializer),
             Figures::Season(answer) => answer.serialize(serializer),

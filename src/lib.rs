@@ -62,7 +62,7 @@ pub use ask::{Answer, Figures, Options, ask};
 pub use batchwright_core::scenario::{Fault, Faults, keys};
 pub use checked::Scenario;
 pub use error::Error;
-pub use learn::{WorkLog, fit, fitted};
+pub use learn::{SalesLog, WorkLog, fit, fitted, sold, with_buyers};
 pub use render::question::Question;
 
 #[cfg(feature = "report")]

@@ -306,12 +306,7 @@ fn look(asked: Looked) -> Said {
                 },
                 Some(Topic::Beside(Beside::Sold)) => match sales::read(LOG, asked.log.as_bytes()) {
                     Ok(log) => {
-                        let known = learn::Asked {
-                            looked: log.last_day().unwrap_or_default(),
-                            enquiry_minutes: None,
-                            season_days: None,
-                        };
-                        let answer = learn::learn(LOG, &scenario, &log, &known);
+                        let answer = learn::learn(LOG, &scenario, &log, &learn::Asked::of(&log));
                         said.fitted = sales::edit::edited(&text, &answer)
                             .ok()
                             .filter(|(_, changes)| !changes.is_empty())

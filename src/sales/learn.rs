@@ -61,6 +61,18 @@ pub struct Asked {
     pub season_days: Option<f64>,
 }
 
+impl Asked {
+    /// What is asked where nothing but the log is known: open offers are looked at until its last day.
+    #[must_use]
+    pub fn of(log: &SalesLog) -> Self {
+        Self {
+            looked: log.last_day().unwrap_or_default(),
+            enquiry_minutes: None,
+            season_days: None,
+        }
+    }
+}
+
 /// The whole answer; its serialised form is the documented JSON of `sold`. Money is in the scenario's currency, rates are a week.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Sold {

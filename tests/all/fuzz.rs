@@ -274,9 +274,8 @@ fn sales_logs_of_any_bytes() {
         |bytes| {
             if let Ok(log) = sales::read("made.csv", bytes) {
                 let asked = sales::learn::Asked {
-                    looked: log.last_day().unwrap_or_default(),
                     enquiry_minutes: Some(12.0),
-                    season_days: None,
+                    ..sales::learn::Asked::of(&log)
                 };
                 drop(sales::learn::learn("made.csv", &labels, &log, &asked));
             }

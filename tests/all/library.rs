@@ -1,6 +1,8 @@
 //! The library from outside: every question on every face, and no call that panics.
 
-use batchwright::{Error, Figures, Options, Question, Scenario, WorkLog, ask, fit, fitted};
+use batchwright::{
+    Error, Figures, Options, Question, SalesLog, Scenario, WorkLog, ask, fit, fitted, sold, with_buyers,
+};
 use proptest::prelude::*;
 use proptest::sample::select;
 use proptest::test_runner::RngSeed;
@@ -111,6 +113,29 @@ fn values_and_logs_are_asked_like_their_commands() {
     };
     assert!(average(&fitted(&rail, &log).expect("it can be written")) > average(&rail));
     assert!(WorkLog::from_csv("job,step\n").is_err_and(|error| error.faults().is_some()));
+
+    let text = include_str!("../../scenarios/plant-labels.toml");
+    let labels = Scenario::from_toml(text).expect("a shipped scenario is sound");
+    let log =
+        SalesLog::from_csv(include_str!("../../scenarios/plant-labels-sales.csv")).expect("a shipped log is sound");
+    let answer = sold(&labels, &log);
+    let said = command(&[
+        "sold",
+        "scenarios/plant-labels.toml",
+        "scenarios/plant-labels-sales.csv",
+        "--format",
+        "json",
+    ]);
+    assert!(
+        answer.json() == said.replace("scenarios/plant-labels-sales.csv", "sales.csv"),
+        "figures are the command's"
+    );
+    // What the log does not contradict stays; thirty buyers a week it does.
+    let learned = |scenario: &Scenario| with_buyers(scenario, &log).expect("it can be written").understood(80);
+    assert_eq!(learned(&labels), labels.understood(80));
+    let many = Scenario::from_toml(&text.replace("per_week = 3 ", "per_week = 30 ")).expect("a scenario");
+    assert_ne!(learned(&many), many.understood(80));
+    assert!(SalesLog::from_csv("listed\n").is_err_and(|error| error.faults().is_some()));
 }
 
 #[test]
