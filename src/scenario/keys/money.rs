@@ -214,7 +214,9 @@ pub(super) const SECONDS: Section = Section {
     word: "seconds",
     written: Written::Once,
     about: "How seconds are sold: pieces with a flaw that somebody takes for less. Without it they are thrown away. All of them find a \
-            buyer. The price floor stays that of a first.",
+            buyer, without a quote or an enquiry. The price floor stays that of a first. What they bring and the time of their orders \
+            count with the making of the batch, so every channel bears its share. In a quote for one order (`floor --order`) a second \
+            is no piece of it: another is made in its place, and what the second would bring is left out.",
     keys: &[
         Key::new("price", PRICE, "18", "What a buyer pays for a second, tax included.")
             .unit("money a piece")
