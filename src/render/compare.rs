@@ -269,18 +269,47 @@ pub fn opening(answer: &Compare) -> Vec<String> {
             format!("{hour} {}, {more} more than with {b}, {other}.", earns(first, currency)),
         ]
     };
-    let otherwise = rival_week(answer).filter(|rival| rival.clear && rival.first != answer.best);
-    said.extend(match otherwise {
-        Some(rival) => Some(format!(
-            "But a week of {} brings in more: {}, against {} with {}.",
-            letter(rival.first),
-            money(rival.money[0], currency),
-            money(rival.money[1], currency),
-            letter(rival.second)
-        )),
-        None => wins(answer, &pair),
-    });
+    said.extend(
+        shared_week(answer)
+            .or_else(|| other_week(answer))
+            .or_else(|| wins(answer, &pair)),
+    );
     said
+}
+
+/// How to share a week out, where that brings in more than any one of them and can be said in a sentence.
+fn shared_week(answer: &Compare) -> Option<String> {
+    let mix = answer.mix.as_ref()?;
+    let parts: Vec<String> = by_rate(answer)
+        .filter(|k| mix.hours[*k] > 0.0)
+        .map(|k| format!("{} to {}", hours(mix.hours[k]), letter(k)))
+        .collect();
+    if parts.len() > 3 {
+        return None;
+    }
+    Some(format!(
+        "In a week, give {}: that brings in {}.",
+        joined(&parts)?,
+        money(mix.money, &answer.currency)
+    ))
+}
+
+/// That a week of another brings in more than one of the best by the hour.
+fn other_week(answer: &Compare) -> Option<String> {
+    let rival = rival_week(answer).filter(|rival| rival.clear && rival.first != answer.best)?;
+    let [x, y] = [rival.first, rival.second].map(letter);
+    let [most, next] = rival.money.map(|value| money(value, &answer.currency));
+    Some(format!(
+        "But a week of {x} brings in more: {most}, against {next} with {y}."
+    ))
+}
+
+/// The entries, best long-run rate first.
+fn by_rate(answer: &Compare) -> impl Iterator<Item = usize> {
+    let rate = |k: usize| answer.entries[k].run.rate.long_run;
+    let mut order: Vec<usize> = (0..answer.entries.len()).collect();
+    order.sort_by(|x, y| rate(*y).total_cmp(&rate(*x)));
+    order.into_iter()
 }
 
 /// In how many of 100 cases a batch of the one beats a batch of the other.
@@ -403,6 +432,10 @@ fn week(answer: &Compare) -> Vec<String> {
             said.push(format!(
                 "A week of {x} brings in more as well: {most}, against {next} with {y}."
             ));
+        } else if shared_week(answer).is_some() {
+            said.push(format!(
+                "Of those made alone, {x} brings in most a week: {most}, against {next} with {y}."
+            ));
         }
     }
     for (k, entry) in answer.entries.iter().enumerate() {
@@ -416,22 +449,14 @@ fn week(answer: &Compare) -> Vec<String> {
             ));
         }
     }
-    if let Some(mix) = &answer.mix {
-        let mut parts: Vec<(f64, usize)> = mix.hours.iter().copied().zip(0..).filter(|(h, _)| *h > 0.0).collect();
-        parts.sort_by(|x, y| {
-            let rate = |k: usize| answer.entries[k].run.rate.long_run;
-            rate(y.1).total_cmp(&rate(x.1))
-        });
-        let list: Vec<String> = parts
-            .iter()
-            .map(|(h, k)| format!("{} of {}", hours(*h), letter(*k)))
+    // Of up to three the opening says it.
+    if let Some(mix) = answer.mix.as_ref().filter(|_| shared_week(answer).is_none()) {
+        let list: Vec<String> = by_rate(answer)
+            .filter(|k| mix.hours[*k] > 0.0)
+            .map(|k| format!("{} of {}", hours(mix.hours[k]), letter(k)))
             .collect();
         let (list, money) = (joined(&list).unwrap_or_default(), money(mix.money, currency));
-        said.push(if parts.len() == 2 {
-            format!("A week of both earns most: {list} bring in {money}.")
-        } else {
-            format!("A week of some of each earns most: {list} bring in {money}.")
-        });
+        said.push(format!("A week of some of each earns most: {list} bring in {money}."));
     }
     said
 }
@@ -448,6 +473,28 @@ fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
             .collect()
     };
     let (unknown, seasonal) = (without(false), without(true));
+    let given = answer
+        .entries
+        .iter()
+        .map(|entry| &entry.week)
+        .filter(|week| !week.one_season);
+    let ends = given
+        .filter_map(|week| week.bench_hours)
+        .fold(None, |ends: Option<[f64; 2]>, h| {
+            Some(ends.map_or([h, h], |[low, high]| [low.min(h), high.max(h)]))
+        });
+    if let Some([low, high]) = ends.filter(|[low, high]| low < high) {
+        said.push(format!(
+            "Their bench hours a week differ, from {} to {}, so one week cannot be shared out among them.",
+            hours(low),
+            hours(high)
+        ));
+        said.push(if look.terminal {
+            format!("Give the hours of your week to share it out, for example --hours-a-week {high:.0}.")
+        } else {
+            "Write the same [hours] into each to share it out.".to_owned()
+        });
+    }
     if !unknown.is_empty() {
         said.push(format!(
             "What a week of {} brings in is not known without bench hours.",

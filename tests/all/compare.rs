@@ -34,8 +34,26 @@ fn rails_and_a_coat_stand_by_hour_and_week() {
         "{page}"
     );
     let page = page.replace('\n', " ");
-    assert!(page.contains("But a week of A brings in more"), "{page}");
+    assert!(page.contains("In a week, give 4 h 31 min to B and"), "{page}");
+    assert!(page.contains("Of those made alone, A brings in most a week"), "{page}");
     assert!(page.contains("Buyers want only 0.2 of B a week"), "{page}");
+}
+
+/// A week is shared out where all have the same hours; else the page says what to give.
+#[test]
+fn one_week_is_shared_out_where_it_can_be() {
+    let (rail, labels) = (shipped("oak-peg-rail"), shipped("plant-labels"));
+    let said = |more: &[&str]| {
+        let page = compare(&[&[rail.as_str(), &labels], more, &FEW[..]].concat());
+        text(&page.stdout).replace('\n', " ")
+    };
+    let apart = said(&[]);
+    assert!(
+        apart.contains("bench hours a week differ, from 2 h 15 min to 10 h") && apart.contains("--hours-a-week 10"),
+        "{apart}"
+    );
+    let one = said(&["--hours-a-week", "10"]);
+    assert!(!one.contains("bench hours a week differ"), "{one}");
 }
 
 /// A comparison of one size with itself through another door: the figures of `sweep`.
