@@ -73,6 +73,7 @@ pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Sce
             fee_per_order: 0.0,
             post: Spread::ZERO,
             post_charged: 0.0,
+            tip: Spread::ZERO,
             returned: 0.0,
             quote: Tries::NONE,
             enquiry: Tries::NONE,

@@ -144,7 +144,7 @@ struct Tile {
     stock: Vec<Stock>,
     /// Whether anything was bought at another price than today's.
     paid: bool,
-    /// Whether any money hangs on orders: fees, postage paid by the buyer.
+    /// Whether any money hangs on orders: fees, postage and tips paid by the buyer.
     order_money: bool,
 }
 
@@ -174,7 +174,7 @@ impl Tile {
             paid: plan.materials.iter().any(|material| material.paid.is_some()),
             order_money: plan
                 .sales()
-                .any(|channel| channel.fee_per_order != 0.0 || channel.post_charged != 0.0),
+                .any(|channel| channel.fee_per_order != 0.0 || channel.post_charged != 0.0 || !channel.tip.shape.is_zero()),
         }
     }
 

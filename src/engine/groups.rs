@@ -34,6 +34,8 @@ pub enum Input {
     Waste(usize),
     /// Postage.
     Postage,
+    /// What buyers add to an order.
+    Tips,
     /// Pieces in an order.
     OrderSize,
     /// Which orders come back.
@@ -213,6 +215,12 @@ pub fn groups(scenario: &Scenario) -> Vec<Group> {
         &[(Use::Post, "")],
     );
     add(
+        sales.iter().any(|sale| !sale.tip.is_certain()),
+        Input::Tips,
+        "tips".to_owned(),
+        &[(Use::Tip, "")],
+    );
+    add(
         sales.iter().any(|sale| !sale.order_of.is_certain()),
         Input::OrderSize,
         "pieces in an order".to_owned(),
@@ -355,7 +363,7 @@ impl Plan {
             ways.extend(&mut seconds.sale);
         }
         for channel in ways {
-            all.extend([&mut channel.order_of.part, &mut channel.post.part]);
+            all.extend([&mut channel.order_of.part, &mut channel.post.part, &mut channel.tip.part]);
             all.extend(channel.order_times.iter_mut().map(|s| &mut s.part));
             all.extend(channel.tries.iter_mut().flat_map(|t| [&mut t.time.part, &mut t.part]));
         }
@@ -399,7 +407,7 @@ impl Plan {
         let mut sources = vec![&mut plan.pace];
         let of_seconds = plan.seconds.as_mut().and_then(|seconds| seconds.sale.as_mut());
         for channel in plan.channels.iter_mut().chain(of_seconds) {
-            sources.extend([&mut channel.order_of, &mut channel.post]);
+            sources.extend([&mut channel.order_of, &mut channel.post, &mut channel.tip]);
             sources.extend(&mut channel.order_times);
             sources.extend(channel.tries.iter_mut().map(|tries| &mut tries.time));
         }
@@ -555,6 +563,7 @@ mod tests {
         made.shop.per_hour = 3.0;
         made.sale.order_of = Spread::uniform(1.0, 3.0);
         made.sale.post = tri(4.0, 5.0, 9.0);
+        made.sale.tip = tri(0.0, 1.0, 4.0);
         made.sale.returned = 0.1;
         let mut stock = material("oak", 6.0);
         (stock.per_piece, stock.price, stock.waste) = (1.5, tri(5.0, 6.0, 9.0), tri(0.1, 0.2, 0.4));
@@ -597,7 +606,7 @@ mod tests {
         let made = everything();
         let plan = Plan::new(&made);
         let all = groups(&made);
-        assert_eq!(all.len(), 16, "{all:?}");
+        assert_eq!(all.len(), 17, "{all:?}");
         let whole = run(&plan);
         let streams: Vec<u64> = all.iter().flat_map(|g| g.streams.clone()).collect();
         let other = run(&plan.salted(&streams));
@@ -608,7 +617,7 @@ mod tests {
             let same_money = (0..512).all(|i| whole.profit[i] == one.profit[i]);
             let money_only = matches!(
                 group.input,
-                Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Returns
+                Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Tips | Input::Returns
             );
             assert_eq!(same_hours, money_only, "{}", group.name);
             assert!(!same_money, "{}", group.name);

@@ -97,10 +97,11 @@ impl Plan {
             orders,
             minutes: _,
             postage,
+            tips,
         } = sale;
         let [materials, paid] = self.certain_materials(size, orders)?;
         let per_price = pieces * (net * price_ratio) - pieces * (fee * price_ratio);
-        let charged_post = orders * (net * post_charged);
+        let charged_post = orders * (net * post_charged) + tips;
         let order_fees = orders * (post_charged * fee + fee_per_order);
         Some(MoneyLine {
             sale,
@@ -204,6 +205,7 @@ mod tests {
         shop.sale.order_of = Spread::Certain(3.0);
         shop.sale.post = Spread::Certain(5.9);
         shop.sale.post_charged = 4.0;
+        shop.sale.tip = Spread::Certain(1.1);
         shop.sale.fee = 0.065;
         shop.sale.fee_per_order = 0.3;
         shop.materials = vec![
@@ -257,11 +259,12 @@ mod tests {
     /// Whatever leaves money to chance leaves no line.
     #[test]
     fn chance_leaves_no_line() {
-        let changes: [fn(&mut Scenario); 7] = [
+        let changes: [fn(&mut Scenario); 8] = [
             |shop| shop.steps[0].spoil = 0.1,
             |shop| shop.sale.returned = 0.1,
             |shop| shop.sale.order_of = tri(1.0, 2.0, 4.0),
             |shop| shop.sale.post = tri(1.0, 2.0, 4.0),
+            |shop| shop.sale.tip = tri(0.0, 1.0, 4.0),
             |shop| shop.steps[2].per_order = tri(1.0, 2.0, 4.0),
             |shop| shop.materials[0].waste = tri(0.1, 0.2, 0.4),
             |shop| shop.materials[1].breaks[0].price = tri(1.0, 2.0, 4.0),

@@ -208,14 +208,16 @@ pub struct PlanChannel {
     pub order_of: Source,
     /// Postage per order.
     pub post: Source,
+    /// What a buyer adds to an order.
+    pub tip: Source,
     /// [`half_bound`] of the chance that an order comes back; 0: none does.
     pub returned_bound: f64,
     /// Minutes per order.
     pub order_times: Vec<Source>,
     /// What is tried until an order comes of it.
     pub tries: Vec<PlanTries>,
-    /// Currencies of price, fee per order, postage and postage charged: indices into [`Plan::rates`].
-    pub rates: [Option<usize>; 4],
+    /// Currencies of price, fee per order, postage, postage charged and tips: indices into [`Plan::rates`].
+    pub rates: [Option<usize>; 5],
     /// Whether the k-th piece that is sold goes this way, 1 or 0; empty where there is one channel only.
     pub takes: Vec<f64>,
 }
@@ -341,6 +343,8 @@ pub struct CertainSale {
     pub minutes: f64,
     /// Postage of all orders.
     pub postage: f64,
+    /// Tips of all orders.
+    pub tips: f64,
 }
 
 /// The flat plan of a scenario.
@@ -541,6 +545,7 @@ impl Plan {
                 orders,
                 minutes: orders * minutes,
                 postage: orders * fixed(&channel.post)?,
+                tips: orders * fixed(&channel.tip)?,
             })
         };
         self.channels.iter().zip(pieces).map(sale).collect()
@@ -684,6 +689,7 @@ fn channel(
         post_charged: sale.post_charged,
         order_of: Source::new(&sale.order_of, Use::OrderSize, ""),
         post: Source::new(&sale.post, Use::Post, ""),
+        tip: Source::new(&sale.tip, Use::Tip, ""),
         returned_bound: half_bound(sale.returned),
         order_times: match own {
             Some((spread, ..)) if spread.is_zero() => Vec::new(),
@@ -695,6 +701,7 @@ fn channel(
             sale.currencies.fee_per_order,
             sale.currencies.post,
             sale.currencies.post_charged,
+            sale.currencies.tip,
         ],
         takes: Vec::new(),
     }

@@ -163,7 +163,7 @@ pub enum Tally {
     KeptPrice,
     /// Fees, in what a price of 1 brings in.
     FeePrice,
-    /// Postage paid by buyers, and what they pay for seconds.
+    /// Postage and tips paid by buyers, and what they pay for seconds.
     KeptPost,
     /// Fees that do not hang on the price.
     OrderFees,
@@ -220,7 +220,8 @@ impl Tallies {
         let days = !plan.days.is_empty();
         let per_piece = money && (rates || !one || days);
         let seconds = plan.seconds.as_ref().is_some_and(|seconds| seconds.sale.is_some());
-        let charged = seconds || plan.channels.iter().any(|channel| channel.post_charged != 0.0);
+        let charged = plan.channels.iter().any(|channel| channel.post_charged != 0.0);
+        let tips = plan.channels.iter().any(|channel| !channel.tip.shape.is_zero());
         let per_order = plan.channels.iter().any(|channel| channel.fee_per_order != 0.0);
         Self::new(&[
             (Tally::Hours, !one),
@@ -234,8 +235,8 @@ impl Tallies {
             (Tally::SoldSquared, !certain && ends),
             (Tally::KeptPrice, per_piece || (money && returns)),
             (Tally::FeePrice, per_piece),
-            (Tally::KeptPost, money && charged),
-            (Tally::OrderFees, money && (charged || per_order)),
+            (Tally::KeptPost, money && (charged || tips || seconds)),
+            (Tally::OrderFees, money && (charged || per_order || seconds)),
             (
                 Tally::Post,
                 money && plan.sales().any(|channel| !channel.post.shape.is_zero()),
@@ -317,7 +318,7 @@ impl Tallies {
             tally(Tally::KeptPrice).unwrap_or_else(|| follows(&|c| channel(c).net * channel(c).price_ratio));
         let fee_price = tally(Tally::FeePrice).unwrap_or_else(|| follows(&|c| channel(c).fee * channel(c).price_ratio));
         let kept_post = tally(Tally::KeptPost)
-            .unwrap_or_else(|| certain(&|sale, c| sale.orders * (channel(c).net * channel(c).post_charged)));
+            .unwrap_or_else(|| certain(&|sale, c| sale.orders * (channel(c).net * channel(c).post_charged) + sale.tips));
         let order_fees = tally(Tally::OrderFees).unwrap_or_else(|| {
             certain(&|sale, c| {
                 let channel = channel(c);

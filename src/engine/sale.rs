@@ -33,6 +33,7 @@ use fearless_simd::{Select, Simd, SimdBase, SimdFloat, SimdFrom, SimdMask, f64x8
 pub struct OrderState {
     size: [u64; LANES],
     post: [u64; LANES],
+    tip: [u64; LANES],
     returned: [u64; LANES],
     /// Pieces asked for.
     demand: Lanes,
@@ -64,6 +65,7 @@ struct ChannelState {
     kept_orders: Lanes,
     minutes: Lanes,
     postage: Lanes,
+    tips: Lanes,
     sold: Lanes,
     kept: Lanes,
 }
@@ -83,6 +85,7 @@ impl ChannelState {
             kept_orders: [0.0; LANES],
             minutes: [0.0; LANES],
             postage: [0.0; LANES],
+            tips: [0.0; LANES],
             sold: [0.0; LANES],
             kept: [0.0; LANES],
         }
@@ -101,6 +104,7 @@ impl OrderState {
         Self {
             size: starts(keys, first.order_of.part),
             post: starts(keys, first.post.part),
+            tip: starts(keys, first.tip.part),
             returned: starts(keys, plan.returned_part),
             demand: plan.demand.as_ref().map_or([f64::INFINITY; LANES], |demand| {
                 keys.map(|key| demand.draw(nth(start(key, demand.part), 0)))
@@ -154,6 +158,7 @@ struct SaleColumns {
     kept_orders: Vec<Row>,
     minutes: Vec<Row>,
     postage: Vec<Row>,
+    tips: Vec<Row>,
     sold: Vec<Row>,
     kept: Vec<Row>,
 }
@@ -166,6 +171,7 @@ impl SaleColumns {
             kept_orders: column(),
             minutes: column(),
             postage: column(),
+            tips: column(),
             sold: column(),
             kept: column(),
         }
@@ -184,6 +190,7 @@ impl SaleColumns {
             kept_orders: if returns { load(&self.kept_orders) } else { orders },
             minutes: load(&self.minutes),
             postage: load(&self.postage),
+            tips: load(&self.tips),
         }
     }
 }
@@ -237,6 +244,8 @@ pub struct SaleRow<S: Simd> {
     pub minutes: f64x8<S>,
     /// Postage.
     pub postage: f64x8<S>,
+    /// Tips on the orders that did not come back.
+    pub tips: f64x8<S>,
 }
 
 impl<S: Simd> SaleRow<S> {
@@ -252,6 +261,7 @@ impl<S: Simd> SaleRow<S> {
             kept_orders: orders,
             minutes: splat(sale.minutes),
             postage: splat(sale.postage),
+            tips: splat(sale.tips),
         }
     }
 }
@@ -330,6 +340,7 @@ pub fn orders_tile<S: Simd>(
 struct Shared {
     size: [u64; LANES],
     post: [u64; LANES],
+    tip: [u64; LANES],
     returned: [u64; LANES],
 }
 
@@ -338,6 +349,7 @@ impl OrderState {
         Shared {
             size: self.size,
             post: self.post,
+            tip: self.tip,
             returned: self.returned,
         }
     }
@@ -435,11 +447,13 @@ fn fill_orders<S: Simd>(
     let mut kept_orders = load(&state.kept_orders);
     let mut minutes = load(&state.minutes);
     let mut postage = load(&state.postage);
+    let mut tips = load(&state.tips);
     let mut sold = load(&state.sold);
     let mut kept = load(&state.kept);
     let returns = channel.returned_bound > 0.0;
     let has_times = !(channel.order_times.is_empty() && channel.tries.is_empty());
     let has_post = !channel.post.shape.is_zero();
+    let has_tips = !channel.tip.shape.is_zero();
     for piece in 0..length {
         let here = here(piece);
         let opens = here.simd_gt(zero) & left.simd_le(zero);
@@ -466,6 +480,10 @@ fn fill_orders<S: Simd>(
                     .select(one, zero);
                 open_kept = opens.select(stays, open_kept);
             }
+            if has_tips {
+                let tip = draw_order(simd, &channel.tip, &shared.tip, place);
+                tips += opens.select(tip * open_kept, zero);
+            }
             orders += opens.select(one, zero);
             kept_orders += opens.select(open_kept, zero);
         }
@@ -479,6 +497,9 @@ fn fill_orders<S: Simd>(
         if has_post {
             postage.store_array(&mut columns.postage[piece].0);
         }
+        if has_tips {
+            tips.store_array(&mut columns.tips[piece].0);
+        }
         if returns {
             kept += here * open_kept;
             kept_orders.store_array(&mut columns.kept_orders[piece].0);
@@ -491,6 +512,7 @@ fn fill_orders<S: Simd>(
     kept_orders.store_array(&mut state.kept_orders);
     minutes.store_array(&mut state.minutes);
     postage.store_array(&mut state.postage);
+    tips.store_array(&mut state.tips);
     sold.store_array(&mut state.sold);
     kept.store_array(&mut state.kept);
 }

@@ -107,6 +107,8 @@ pub enum Use {
     DayTravel,
     /// What the day costs.
     DayCost,
+    /// An order's tip.
+    Tip,
 }
 
 /// The identity of a stream: FNV-1a over the name (Fowler, Noll & Vo), then its use.

@@ -75,7 +75,7 @@ fn endless(scenario: &Scenario) -> f64 {
         minutes_of_orders += sent * minutes;
         sold_for += pieces * price * left;
         sold_for += sent
-            * (charged * left
+            * (charged * left + sale.tip.mean() * exchange(scenario, sale.currencies.tip) * (1.0 - sale.returned)
                 - sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order)
                 - sale.post.mean() * exchange(scenario, sale.currencies.post));
     };

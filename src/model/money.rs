@@ -1,9 +1,9 @@
 //! What does a batch bring and cost on average, and for what?
 //!
 //! For each way of selling (counts of [`super::counts`]; p the price after discount, c the postage charged, each in the scenario's money;
-//! r the chance that an order is refunded, T the tax contained in the price, f the fee):
+//! r the chance that an order is refunded, T the tax contained in the price, f the fee, t the tip):
 //!
-//! * income = (1 - r) / (1 + T) x (pieces p + orders c),
+//! * income = (1 - r) / (1 + T) x (pieces p + orders c) + (1 - r) orders t,
 //! * fees = f (pieces p + orders c) + orders x fee per order; they are not given back (assumption),
 //! * postage = orders x postage paid.
 //!
@@ -76,14 +76,14 @@ fn prices(scenario: &Scenario) -> Vec<f64> {
     scenario.sales().into_iter().enumerate().map(price).collect()
 }
 
-/// Of what one way of selling sells at a price: what buyers pay, the share of it that is income, the fees, and the postage paid.
-fn takings(scenario: &Scenario, sale: &Sale, sold: &counts::Sold, price: f64) -> [f64; 4] {
+/// Of what one way of selling sells at a price: the income, the fees, and the postage paid.
+fn takings(scenario: &Scenario, sale: &Sale, sold: &counts::Sold, price: f64) -> [f64; 3] {
     let charged = sale.post_charged * exchange(scenario, sale.currencies.post_charged);
     let taken = sold.pieces * price + sold.orders * charged;
     let per_order = sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order);
+    let tips = sold.orders * sale.tip.mean() * exchange(scenario, sale.currencies.tip);
     [
-        taken,
-        (1.0 - sale.returned) / (1.0 + sale.tax),
+        (taken / (1.0 + sale.tax) + tips) * (1.0 - sale.returned),
         taken * sale.fee + sold.orders * per_order,
         sold.orders * sale.post.mean() * exchange(scenario, sale.currencies.post),
     ]
@@ -97,14 +97,14 @@ pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
     let (mut income, mut fees, mut post) = (0.0, 0.0, 0.0);
     let ways = counts::sold_by_way(scenario, size);
     for ((sale, sold), price) in scenario.sales().into_iter().zip(&ways).zip(prices(scenario)) {
-        let [taken, back, fee, paid] = takings(scenario, sale, sold, price);
-        income += taken * back;
+        let [kept, fee, paid] = takings(scenario, sale, sold, price);
+        income += kept;
         fees += fee;
         post += paid;
     }
     if let (Some(seconds), Some(sold)) = (&scenario.seconds, counts::seconds_sold(scenario, size)) {
-        let [taken, back, fee, paid] = takings(scenario, &seconds.sale, &sold, seconds.sale.price);
-        income += taken * back;
+        let [kept, fee, paid] = takings(scenario, &seconds.sale, &sold, seconds.sale.price);
+        income += kept;
         fees += fee;
         post += paid;
     }
@@ -232,15 +232,15 @@ mod tests {
     #[test]
     fn two_ways_of_selling_by_hand() {
         let text = "target = 20\ncurrency = \"EUR\"\n[[step]]\nname = \"make\"\neach = \"12 min\"\n[sale]\nprice = 116\ntax = \"16 %\"\n\
-                    fee = \"5 %\"\nfee_per_order = 0.5\npost = 6\npost_charged = 5.8\nreturned = \"10 %\"\n\
+                    fee = \"5 %\"\nfee_per_order = 0.5\npost = 6\npost_charged = 5.8\ntip = \"0 / 4\"\nreturned = \"10 %\"\n\
                     [[channel]]\nname = \"direct\"\nshare = \"60 %\"\n\
                     [[channel]]\nname = \"abroad\"\nshare = \"40 %\"\nprice = \"100 USD\"\ndiscount = \"50 %\"\ntax = \"0 %\"\norder_of = 2\n\
-                    fee = \"10 %\"\nfee_per_order = \"2 USD\"\npost = \"10 USD\"\npost_charged = 0\nreturned = \"0 %\"\n\
+                    fee = \"10 %\"\nfee_per_order = \"2 USD\"\npost = \"10 USD\"\npost_charged = 0\ntip = \"3 USD\"\nreturned = \"0 %\"\n\
                     [currencies]\nUSD = 0.8\n[shop]\nper_hour = 3\n";
         let shop = crate::scenario::read("test", text, &[]).expect("it reads");
         let found = money(&shop, 5).unwrap();
-        // Direct: 3 x 116 and 3 x 5.80. Abroad: 2 x 50 USD at 0.80.
-        close(found.income, 0.9 * (3.0 * 100.0 + 3.0 * 5.0) + 80.0);
+        // Direct: 3 x 116, 3 x 5.80 and tips of 2. Abroad: 2 x 50 USD and a tip of 3 USD at 0.80.
+        close(found.income, 0.9 * (3.0 * 100.0 + 3.0 * 5.0 + 3.0 * 2.0) + 80.0 + 2.4);
         close(found.fees, 0.05 * (348.0 + 17.4) + 3.0 * 0.5 + 0.1 * 80.0 + 1.6);
         close(found.post, 18.0 + 8.0);
         close(found.shop, 3.0);

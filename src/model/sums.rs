@@ -3,7 +3,7 @@
 //! Whoever changes a price or a time keeps the counts, so that
 //!
 //! * hours = pace / 60 x (once / batches planned + sum over steps of (rounds x setup + goes x each) + sum over ways of selling of orders x minutes),
-//! * profit = sum over ways of (pieces x price x kept + orders x (charged x kept - fee per order - postage)) - sum over materials of
+//! * profit = sum over ways of (pieces x price x kept + orders x (charged x kept + tip x (1 - returned) - fee per order - postage)) - sum over materials of
 //!   units x price - overhead x hours + what leftovers bring - what holding costs, where kept = (1 - returned) / (1 + tax) - fee.
 //!
 //! Counts are those of [`super::counts`]; a go is one piece handled once by somebody who has learned nothing yet. Units are what is
@@ -34,6 +34,8 @@ pub struct Way {
     pub post: f64,
     /// Money per order from the buyer.
     pub post_charged: f64,
+    /// Money per order that buyers add.
+    pub tip: f64,
     /// Share of the orders that are given back.
     pub returned: f64,
     /// Its own minutes per order; `None` where it takes those of the steps.
@@ -175,6 +177,7 @@ impl Sums {
                 fee_per_order: sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order),
                 post: sale.post.mean() * exchange(scenario, sale.currencies.post),
                 post_charged: sale.post_charged * exchange(scenario, sale.currencies.post_charged),
+                tip: sale.tip.mean() * exchange(scenario, sale.currencies.tip),
                 returned: sale.returned,
                 // With quotes and enquiries until one is won, where there are any.
                 minutes: (channel.is_some_and(|channel| channel.per_order.is_some())
@@ -220,7 +223,8 @@ impl Sums {
             minutes += orders * way.minutes.unwrap_or(of_steps);
             let left = pieces * way.ratio * way.kept();
             per_price += left;
-            income += left * self.price + orders * (way.post_charged * way.kept() - way.fee_per_order - way.post);
+            let tip = way.tip * (1.0 - way.returned);
+            income += left * self.price + orders * (way.post_charged * way.kept() + tip - way.fee_per_order - way.post);
         }
         let materials: f64 = self
             .materials
@@ -363,7 +367,7 @@ mod tests {
                     [[material]]\nname = \"clay\"\nper_piece = 2\nper_batch = 9\nprice = 1\nwaste = \"50 %\"\nbreaks = [{ from = 99, price = 0.5 }]\n\
                     [[material]]\nname = \"gas\"\nper_round = 4\nprice = \"1 / 2\"\nat = \"fire\"\n\
                     [[material]]\nname = \"box\"\nper_order = 1\nprice = \"2 USD\"\n\
-                    [sale]\nprice = 48\ntax = \"20 %\"\nfee = \"5 %\"\nfee_per_order = 0.5\npost = \"4 / 6\"\npost_charged = 3\nreturned = \"4 %\"\n\
+                    [sale]\nprice = 48\ntax = \"20 %\"\nfee = \"5 %\"\nfee_per_order = 0.5\npost = \"4 / 6\"\npost_charged = 3\ntip = \"0 / 2 USD\"\nreturned = \"4 %\"\n\
                     [[channel]]\nname = \"shop\"\nshare = \"60 %\"\ndiscount = \"30 %\"\nper_order = \"2 min\"\norder_of = \"2 / 5\"\n\
                     [[channel]]\nname = \"abroad\"\nshare = \"40 %\"\nprice = \"70 USD\"\nfee_per_order = \"2 USD\"\n\
                     [currencies]\nUSD = \"0.8 / 1\"\n[shop]\nper_hour = 6\n[season]\nbuyers = [9, 15, 30]\nclearance = 8\n";

@@ -3,7 +3,7 @@
 //! * value of a piece = (sum over materials of a_j x per piece x (1 + waste) x price) / g + hours of one more good piece x (target + overhead),
 //!   a_j of the pieces started reaching the step where a material goes in and g of them coming out good,
 //!   less what the seconds made along with each good piece have brought back;
-//! * a sold piece brings list price x sum over ways of share x what is left of it, and besides, per piece of an order, postage charged less fees,
+//! * a sold piece brings list price x sum over ways of share x what is left of it, and besides, per piece of an order, postage charged and tips less fees,
 //!   postage, packing material and the order's time at the target;
 //! * a leftover that is carried on is worth its value x (1 - hold x weeks / 52);
 //! * n pieces that sell at d a week are gone after n / d weeks, n / 2 in stock on average; where they come in one by one at p a week,
@@ -85,6 +85,7 @@ fn through(scenario: &Scenario, sale: &Sale, channel: Option<usize>, minutes: f6
     let left = sale.left_of_money();
     let per_price = left * ratio * exchange(scenario, sale.currencies.price);
     let order = sale.post_charged * exchange(scenario, sale.currencies.post_charged) * left
+        + sale.tip.mean() * exchange(scenario, sale.currencies.tip) * (1.0 - sale.returned)
         - sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order)
         - sale.post.mean() * exchange(scenario, sale.currencies.post)
         - per_order_stock

@@ -123,6 +123,8 @@ pub enum Kind {
     Waste,
     /// Postage, money per order.
     Postage,
+    /// What buyers add, money per order.
+    Tips,
     /// Pieces in an order.
     OrderSize,
     /// Orders that come back, fraction.
@@ -488,7 +490,12 @@ impl View<'_> {
                 Some((_, trials)) => self.with_hours(self.exchanged(&trials.hours, |i| trials.other[i])),
                 None => self.base.clone(),
             },
-            Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Exchange(_) | Input::DayCost(_) => {
+            Input::Price(_)
+            | Input::Waste(_)
+            | Input::Postage
+            | Input::Tips
+            | Input::Exchange(_)
+            | Input::DayCost(_) => {
                 self.with_money(&self.bare.salted(streams))
             }
             Input::Chance(_)
@@ -514,7 +521,12 @@ impl View<'_> {
                     let hours = self.at_pace(|_| value);
                     self.revalued(self.with_hours(hours), |then| then.pace = Spread::Certain(value))
                 }
-                Input::Price(_) | Input::Waste(_) | Input::Postage | Input::Exchange(_) | Input::DayCost(_) => self
+                Input::Price(_)
+                | Input::Waste(_)
+                | Input::Postage
+                | Input::Tips
+                | Input::Exchange(_)
+                | Input::DayCost(_) => self
                     .revalued(self.with_money(&at(self.bare)), |then| match input {
                         Input::Price(i) => prices(&mut then.materials[i], &|price| Spread::Certain(price.quantile(q))),
                         Input::Waste(i) => then.materials[i].waste = Spread::Certain(value),
@@ -522,6 +534,11 @@ impl View<'_> {
                         Input::Postage => {
                             if let Some(seconds) = &mut then.seconds {
                                 seconds.sale.post = Spread::Certain(seconds.sale.post.quantile(q));
+                            }
+                        }
+                        Input::Tips => {
+                            if let Some(seconds) = &mut then.seconds {
+                                seconds.sale.tip = Spread::Certain(seconds.sale.tip.quantile(q));
                             }
                         }
                         _ => {}
@@ -565,6 +582,7 @@ impl View<'_> {
             Input::Exchange(i) => self.plan.rates[i].shape.clone(),
             // Where channels differ, the first that varies speaks for all; each is set at its own point.
             Input::Postage => varying(self.plan.sales().map(|c| &c.post.shape))?,
+            Input::Tips => varying(self.plan.sales().map(|c| &c.tip.shape))?,
             Input::OrderSize => varying(self.plan.sales().map(|c| &c.order_of.shape))?,
             Input::Buyers => self.plan.demand.as_ref()?.counts.clone().ok()?,
             Input::DaySells(i) => self.plan.days[i].sells.counts.clone().ok()?,
@@ -593,6 +611,7 @@ impl View<'_> {
             Input::Price(i) => (Kind::Price, material(i)),
             Input::Waste(i) => (Kind::Waste, material(i)),
             Input::Postage => (Kind::Postage, None),
+            Input::Tips => (Kind::Tips, None),
             Input::OrderSize => (Kind::OrderSize, None),
             Input::Returns => (Kind::Returns, None),
             Input::ChannelOrder(i) => (Kind::PerOrder, Some(self.scenario.channels[i].name.clone())),
@@ -641,6 +660,7 @@ fn name(kind: Kind, of: Option<&str>) -> String {
         Kind::Price => "price",
         Kind::Waste => "waste",
         Kind::Postage => "postage",
+        Kind::Tips => "tips",
         Kind::OrderSize => "pieces in an order",
         Kind::Returns => "returns",
         Kind::Fee => "fee",

@@ -353,6 +353,7 @@ fn subject(answer: &Drivers, input: &InputAnswer) -> String {
         Kind::OrderSize => "how many pieces an order holds".to_owned(),
         Kind::Returns => "which orders come back".to_owned(),
         Kind::Postage => "the postage".to_owned(),
+        Kind::Tips => "what buyers add to an order".to_owned(),
         Kind::Fee | Kind::FeePerOrder => "the fee".to_owned(),
         Kind::Exchange => format!("what the {of} is worth"),
         Kind::Buyers => "how many buyers the season brings".to_owned(),

@@ -77,6 +77,7 @@ fn is_money(key: &str) -> bool {
         "fee_per_order",
         "post",
         "post_charged",
+        "tip",
         "cost",
         "clearance",
         "per_hour",

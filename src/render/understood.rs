@@ -400,6 +400,12 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
             }
         }
     });
+    if !sale.tip.is_zero() {
+        let tip = three_in_words(&sale.tip, |value| in_currency(value, sale.currencies.tip));
+        said.push(format!(
+            "To an order a buyer adds {tip} of free will, of which neither tax nor fees take a share."
+        ));
+    }
     for (what, tries) in ["quote", "enquiry"].into_iter().zip(sale.tries()) {
         if tries.minutes.is_zero() {
             continue;

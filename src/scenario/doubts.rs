@@ -58,6 +58,7 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
     }
     let sale = &scenario.sale;
     look(&|| "sale.post".to_owned(), &sale.post);
+    look(&|| "sale.tip".to_owned(), &sale.tip);
     look(&|| "sale.order_of".to_owned(), &sale.order_of);
     look(&|| "sale.quote".to_owned(), &sale.quote.minutes);
     look(&|| "sale.enquiry".to_owned(), &sale.enquiry.minutes);
@@ -69,6 +70,9 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
         // What it has from [sale] is said there.
         if channel.sale.post != sale.post {
             look(&|| owner("post"), &channel.sale.post);
+        }
+        if channel.sale.tip != sale.tip {
+            look(&|| owner("tip"), &channel.sale.tip);
         }
         if channel.sale.order_of != sale.order_of {
             look(&|| owner("order_of"), &channel.sale.order_of);
@@ -96,6 +100,9 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
         }
         if seconds.sale.post != sale.post {
             look(&|| "seconds.post".to_owned(), &seconds.sale.post);
+        }
+        if seconds.sale.tip != sale.tip {
+            look(&|| "seconds.tip".to_owned(), &seconds.sale.tip);
         }
         if seconds.sale.order_of != sale.order_of {
             look(&|| "seconds.order_of".to_owned(), &seconds.sale.order_of);

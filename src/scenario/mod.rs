@@ -219,6 +219,9 @@ pub struct Sale {
     /// Paid by the buyer per order, tax included: postage that the seller charges is taxed as what it carries (Council Directive
     /// 2006/112/EC, article 78 (b); from memory).
     pub post_charged: f64,
+    /// What a buyer adds to an order of free will; drawn per order. No tax and no fee is taken of it, and an order that comes back takes it
+    /// along: a gift is no payment for what is sold (assumption; local rules on gratuities differ).
+    pub tip: Spread,
     /// Chance that an order is refunded and lost, in [0, 1). The buyer gets everything back, and fee and postage are gone: an assumption
     /// on the cautious side, as ways of selling differ.
     pub returned: f64,
@@ -271,6 +274,8 @@ pub struct SaleCurrencies {
     pub post: Option<usize>,
     /// Of the postage charged.
     pub post_charged: Option<usize>,
+    /// Of the tip.
+    pub tip: Option<usize>,
 }
 
 /// One way of selling, with its share of the good pieces.

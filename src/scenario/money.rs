@@ -73,8 +73,10 @@ impl Sale {
                 *amount *= worth;
             }
         }
-        if abroad.post.is_none() {
-            self.post = self.post.scaled(worth);
+        for (amount, abroad) in [(&mut self.post, abroad.post), (&mut self.tip, abroad.tip)] {
+            if abroad.is_none() {
+                *amount = amount.scaled(worth);
+            }
         }
     }
 }

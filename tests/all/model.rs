@@ -301,6 +301,10 @@ impl Choices<'_> {
             let returned = self.chance(0.3);
             self.key("returned", &returned);
         }
+        if self.has(share) {
+            let tip = self.money(0.5, 4.0, true);
+            self.key("tip", &tip);
+        }
     }
 
     /// Quotes and enquiries, most of which come to nothing unless all is certain.

@@ -325,3 +325,38 @@ fn holding_by_hand() {
         "holding, singly",
     );
 }
+
+/// Tips are neither taxed nor charged for, and go back with the order: by hand where they are certain, by law where they are not.
+#[test]
+fn tips_are_beside_the_price() {
+    let shop = MAKING.replace("fee_per_order", "tax = \"25 %\"\ntip = 2.50\nfee_per_order");
+    let ten = &answer(&shop, 100).sizes[0];
+    // Ten go out one by one: 460 min; of 50 stay 40 less 5, and 2.50 to that.
+    close(
+        ten.profit.mean,
+        10.0 * (40.0 - 5.0 + 2.5 - 0.25 - 5.0 - 1.5 - 4.0),
+        1e-10,
+        "profit of ten",
+    );
+    let due = 20.0 * 460.0 / 60.0 + 10.0 * (0.25 + 5.0 + 1.5 + 4.0 - 2.5);
+    close(ten.floor_asked.price.unwrap(), due / (10.0 * 0.7), 1e-10, "floor");
+    let told = batchwright::render::understood::scenario(&scenario(&shop), 200, true);
+    assert!(told.contains("To an order a buyer adds 2.50 EUR of free will"), "{told}");
+    let shop = scenario(&shop.replace("tip = 2.50", "tip = \"0 / 1 / 5\"\nreturned = \"10 %\""));
+    let settings = Settings {
+        trials: 40_000,
+        ..Settings::default()
+    };
+    let due = batchwright_core::model::money(&shop, 10).unwrap();
+    close(due.income, 10.0 * 0.9 * (40.0 + 2.0), 1e-12, "income");
+    let ten = &sweep::run(&shop, &settings, &|_| ()).sizes[0];
+    assert!((ten.profit.mean - due.profit()).abs() < normal_bound(crate::bounds::ALARM) * ten.profit.se);
+    let tips = batchwright_core::questions::drivers::run(&shop, 10, &settings, &|_| ());
+    let tips = tips.inputs.iter().find(|input| input.name == "tips").unwrap();
+    // 0 / 1 / 5: a tenth is below the square root of 0.5, and a tenth above 5 less that of 2.
+    let [low, high] = [0.5_f64.sqrt(), 5.0 - 2.0_f64.sqrt()];
+    let swing = tips.swing.unwrap();
+    close(swing.low.value, low, 1e-6, "low");
+    let more = swing.high.rate - swing.low.rate;
+    assert!((more / (9.0 * (high - low) / (460.0 / 60.0)) - 1.0).abs() < 0.02, "{more}");
+}

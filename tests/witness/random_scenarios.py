@@ -119,6 +119,8 @@ def scenario(k, root=20260):
     if flip(0.5):
         out.append(f"returned = {share(0.5, 8)}")
     out.append(f"order_of = {pick('1', '3', chr(34) + '1 / 1 / 4' + chr(34), chr(34) + '1 / 5' + chr(34))}")
+    if also(0.3):
+        out.append(f"tip = {span(later.uniform(0.3, 3), g=later)}")
     asks = also(0.4)
     if asks:
         out += asked()

@@ -231,7 +231,7 @@ def sizes(value):
     return list(range(low, high + 1, step))
 
 
-SALE = {"price": 0, "tax": "0 %", "order_of": 1, "fee": "0 %", "fee_per_order": 0, "post": 0, "post_charged": 0, "returned": "0 %"}
+SALE = {"price": 0, "tax": "0 %", "order_of": 1, "fee": "0 %", "fee_per_order": 0, "post": 0, "post_charged": 0, "tip": 0, "returned": "0 %"}
 # What it takes to win an order; seconds find a buyer without.
 TRIES = {"quote": 0, "quote_won": "100 %", "enquiry": 0, "enquiry_bought": "100 %"}
 
@@ -242,9 +242,10 @@ def sale(table):
     fee_per_order, fee_in = amount(table["fee_per_order"], "money")
     post, post_in = amount(table["post"], "money")
     charged, charged_in = amount(table["post_charged"], "money")
+    tip, tip_in = amount(table["tip"], "money")
     return Bag(
         price=price.values[0], price_in=price_in, tax=share(table, "tax"), order_of=law(table, "order_of", "number"),
-        fee=share(table, "fee"), fee_per_order=fee_per_order.values[0], fee_in=fee_in, post=post, post_in=post_in,
+        fee=share(table, "fee"), fee_per_order=fee_per_order.values[0], fee_in=fee_in, post=post, post_in=post_in, tip=tip, tip_in=tip_in,
         post_charged=charged.values[0], charged_in=charged_in, returned=share(table, "returned"),
         quote=law(table, "quote", "time"), quote_won=share(table, "quote_won"), enquiry=law(table, "enquiry", "time"),
         enquiry_bought=share(table, "enquiry_bought"),

@@ -180,10 +180,11 @@ def sell(s, d, w, pieces, rate):
     asked = {key: tries(d, there, w.name, getattr(w.sale, key), key, getattr(w.sale, won), won)
              for key, won in (("quote", "quote_won"), ("enquiry", "enquiry_bought"))}
     post = np.where(there, d.law(w.sale.post, rows, ("postage",), w.name), 0).sum(axis=0)
+    tips = np.where(kept, d.law(w.sale.tip, rows, ("tips",), w.name), 0).sum(axis=0)
     return Bag(
         name=w.name, ratio=w.ratio, sale=w.sale, pieces=pieces, orders=there.sum(axis=0), own_time=w.per_order is not None,
         kept=np.where(kept, inside, 0).sum(axis=0), kept_orders=kept.sum(axis=0), minutes=minutes, asked=asked["quote"] + asked["enquiry"],
-        post=post * rate(w.sale.post_in), price_rate=rate(w.sale.price_in), charged=w.sale.post_charged * rate(w.sale.charged_in),
+        post=post * rate(w.sale.post_in), tips=tips * rate(w.sale.tip_in), price_rate=rate(w.sale.price_in), charged=w.sale.post_charged * rate(w.sale.charged_in),
         fee_per_order=w.sale.fee_per_order * rate(w.sale.fee_in),
     )
 
@@ -255,7 +256,7 @@ def money(b, price=None, paid=False):
     out = Bag(income=0.0, fees=0.0, post=0.0, brings=0.0)
     for w in b.sales:
         piece = (w.sale.price if w is b.of_seconds else price * w.ratio) * w.price_rate
-        out.income = out.income + (w.kept * piece + w.kept_orders * w.charged) / (1 + w.sale.tax)
+        out.income = out.income + (w.kept * piece + w.kept_orders * w.charged) / (1 + w.sale.tax) + w.tips
         out.fees = out.fees + w.sale.fee * (w.pieces * piece + w.orders * w.charged) + w.orders * w.fee_per_order
         out.post = out.post + w.post
         out.brings = out.brings + w.ratio * w.price_rate * (w.kept / (1 + w.sale.tax) - w.sale.fee * w.pieces)
@@ -311,6 +312,7 @@ def second_brings(s):
     minutes = s.seconds.per_order.mean() if s.seconds.per_order is not None else sum(x.per_order.mean() for x in s.steps)
     paid = sale.price * rate(sale.price_in) + sale.post_charged * rate(sale.charged_in) / pieces
     order = sale.fee_per_order * rate(sale.fee_in) + sale.post.mean() * rate(sale.post_in)
+    order -= sale.tip.mean() * rate(sale.tip_in) * (1 - sale.returned)
     order += minutes * s.pace.mean() / 60 * (s.target + s.overhead)
     order += sum(m.per_order * (1 + m.waste.mean()) * m.price.mean() * rate(m.currency) for m in s.materials if m.channel is None)
     return paid * ((1 - sale.returned) / (1 + sale.tax) - sale.fee) - order / pieces

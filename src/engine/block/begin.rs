@@ -182,6 +182,8 @@ pub(super) struct ChannelMoney {
     pub(super) order_fee: Lanes,
     /// A unit of postage.
     pub(super) post: Lanes,
+    /// A unit of a tip.
+    pub(super) tip: Lanes,
 }
 
 impl ChannelMoney {
@@ -197,6 +199,7 @@ impl ChannelMoney {
             charged: lanes(&|lane| channel.net * charged(lane)),
             order_fee: lanes(&|lane| charged(lane) * channel.fee + money(1, lane) * channel.fee_per_order),
             post: lanes(&|lane| money(2, lane)),
+            tip: lanes(&|lane| money(4, lane)),
         }
     }
 }

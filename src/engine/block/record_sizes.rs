@@ -299,7 +299,7 @@ impl Group {
             taken.kept_price += row.kept * load(&money.keep);
             taken.fee_price += row.sold * load(&money.fee);
             if tile.order_money {
-                taken.kept_post += row.kept_orders * load(&money.charged);
+                taken.kept_post += row.kept_orders * load(&money.charged) + row.tips * load(&money.tip);
                 taken.order_fees += row.orders * load(&money.order_fee);
             }
             taken.post += row.postage * load(&money.post);
@@ -308,7 +308,9 @@ impl Group {
             taken.order_minutes += row.minutes;
             taken.orders += row.orders;
             // Their price is no part of the list price.
-            taken.kept_post += row.kept * load(&money.keep) + row.kept_orders * load(&money.charged);
+            taken.kept_post += row.kept * load(&money.keep)
+                + row.kept_orders * load(&money.charged)
+                + row.tips * load(&money.tip);
             taken.order_fees += row.sold * load(&money.fee) + row.orders * load(&money.order_fee);
             taken.post += row.postage * load(&money.post);
             taken.seconds = row.sold;
@@ -432,7 +434,9 @@ impl Group {
                 sold.sold,
                 sold.orders,
                 sold.minutes * load(&self.pace_per_hour),
-                sold.kept * load(&money.keep) * price + sold.kept_orders * load(&money.charged),
+                sold.kept * load(&money.keep) * price
+                    + sold.kept_orders * load(&money.charged)
+                    + sold.tips * load(&money.tip),
                 sold.sold * load(&money.fee) * price + sold.orders * load(&money.order_fee),
                 sold.postage * load(&money.post),
                 sold.orders * per_order(c),

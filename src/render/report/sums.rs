@@ -188,6 +188,7 @@ fn means(sheet: &mut Worksheet, asked: &Asked, names: &mut Vec<(String, String)>
             "postage paid",
             "postage charged",
             "given back",
+            "tip, an order",
             "each order, min",
             "kept of the price",
         ],
@@ -207,6 +208,7 @@ fn means(sheet: &mut Worksheet, asked: &Asked, names: &mut Vec<(String, String)>
             ("postage", way.post, &money),
             ("charged", way.post_charged, &money),
             ("given_back", way.returned, &share),
+            ("tip", way.tip, &money),
         ]
         .into_iter()
         .enumerate()
@@ -217,16 +219,16 @@ fn means(sheet: &mut Worksheet, asked: &Asked, names: &mut Vec<(String, String)>
         }
         match way.minutes {
             Some(own) => {
-                sheet.write_number_with_format(row, 8, own, &open(&number))?;
+                sheet.write_number_with_format(row, 9, own, &open(&number))?;
             }
             None => {
                 let formula = Formula::new(format!("={order_minutes}")).set_result(of_steps.to_string());
-                sheet.write_formula_with_format(row, 8, formula, &number)?;
+                sheet.write_formula_with_format(row, 9, formula, &number)?;
             }
         }
         let kept = format!("=(1-{})/(1+{})-{}", cell(row, 7), cell(row, 2), cell(row, 3));
         let kept = Formula::new(kept).set_result(way.kept().to_string());
-        sheet.write_formula_with_format(row, 9, kept, &share)?;
+        sheet.write_formula_with_format(row, 10, kept, &share)?;
     }
     row += 2;
     heads(sheet, row, &["material", "price", "for a"])?;
@@ -300,7 +302,7 @@ impl Batch<'_> {
             range(p.steps, steps, 4),
             self.product(p.steps, steps, 1, 0),
             self.product(p.steps, steps, 2, 1),
-            self.product(p.ways, ways, 8, 3),
+            self.product(p.ways, ways, 9, 3),
         )
     }
 
@@ -309,11 +311,15 @@ impl Batch<'_> {
         let of = |column| range(first, ways, column);
         let (pieces, orders) = (self.counted(2, ways), self.counted(3, ways));
         format!(
-            "=SUMPRODUCT({},{},{pieces})+SUMPRODUCT({},{},{orders})-SUMPRODUCT({},{orders})-SUMPRODUCT({},{orders})",
+            "=SUMPRODUCT({},{},{pieces})+SUMPRODUCT({},{},{orders})+SUMPRODUCT({},{orders})-SUMPRODUCT({},{},{orders})\
+             -SUMPRODUCT({},{orders})-SUMPRODUCT({},{orders})",
             of(1),
-            of(9),
+            of(10),
             of(6),
-            of(9),
+            of(10),
+            of(8),
+            of(8),
+            of(7),
             of(4),
             of(5),
         )
@@ -329,7 +335,7 @@ impl Batch<'_> {
         format!(
             "SUMPRODUCT({},{},{})/price",
             range(first, ways, 1),
-            range(first, ways, 9),
+            range(first, ways, 10),
             self.counted(2, ways)
         )
     }

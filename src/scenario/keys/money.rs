@@ -38,7 +38,7 @@ const FEE: Key = Key::new(
     "fee",
     UNDER_ALL,
     r#""8 %""#,
-    "What the place where you sell takes of all that the buyer pays, postage and tax included.",
+    "What the place where you sell takes of all that the buyer pays, postage and tax included, tips left out.",
 );
 const FEE_PER_ORDER: Key = Key::new("fee_per_order", MONEY, "0.20", "What it takes for each order besides.");
 const POST: Key = Key::new(
@@ -53,6 +53,14 @@ const POST_CHARGED: Key = Key::new(
     MONEY,
     "6",
     "What the buyer pays for the postage of an order.",
+)
+.unit("money an order");
+const TIP: Key = Key::new(
+    "tip",
+    Takes::Amount(Rule::of(Measure::Money)),
+    r#""0 / 1 / 5""#,
+    "What a buyer adds to an order of free will. Neither tax nor `fee` takes a share of it: write what is left for you. An order that comes \
+     back takes its tip along.",
 )
 .unit("money an order");
 const RETURNED: Key = Key::new(
@@ -110,6 +118,7 @@ pub(super) const SALE: Section = Section {
         FEE_PER_ORDER.unit("money an order").default("none"),
         POST.default("none"),
         POST_CHARGED.default("none"),
+        TIP.default("none"),
         RETURNED.default("none"),
         QUOTE.default("nobody asks for one"),
         QUOTE_WON.default("100 %"),
@@ -162,6 +171,7 @@ pub(super) const CHANNEL: Section = Section {
         FEE_PER_ORDER.unit("money an order").default(AS_SALE),
         POST.default(AS_SALE),
         POST_CHARGED.default(AS_SALE),
+        TIP.default(AS_SALE),
         RETURNED.default(AS_SALE),
         QUOTE.default(AS_SALE),
         QUOTE_WON.default(AS_SALE),
@@ -234,6 +244,7 @@ pub(super) const SECONDS: Section = Section {
         FEE_PER_ORDER.unit("money an order").default(AS_SALE),
         POST.default(AS_SALE),
         POST_CHARGED.default(AS_SALE),
+        TIP.default(AS_SALE),
         RETURNED.default(AS_SALE),
     ],
 };

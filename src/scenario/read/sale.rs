@@ -89,6 +89,10 @@ impl Reader<'_> {
             sale.post_charged = charged.mean();
             sale.currencies.post_charged = currency;
         }
+        if let Some((tip, currency)) = self.money(s, "tip") {
+            sale.tip = tip;
+            sale.currencies.tip = currency;
+        }
         if let Some(returned) = self.certain(s, "returned") {
             sale.returned = returned;
         }
@@ -161,6 +165,7 @@ pub(crate) const fn plain_sale(price: f64) -> Sale {
         fee_per_order: 0.0,
         post: Spread::ZERO,
         post_charged: 0.0,
+        tip: Spread::ZERO,
         returned: 0.0,
         quote: Tries::NONE,
         enquiry: Tries::NONE,
@@ -169,6 +174,7 @@ pub(crate) const fn plain_sale(price: f64) -> Sale {
             fee_per_order: None,
             post: None,
             post_charged: None,
+            tip: None,
         },
     }
 }
