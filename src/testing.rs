@@ -75,6 +75,7 @@ pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Sce
             post_charged: 0.0,
             tip: Spread::ZERO,
             returned: 0.0,
+            as_new: 0.0,
             quote: Tries::NONE,
             enquiry: Tries::NONE,
             currencies: SaleCurrencies::default(),

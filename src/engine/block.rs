@@ -172,9 +172,9 @@ impl Tile {
             hours_only,
             stock: plan.stock(),
             paid: plan.materials.iter().any(|material| material.paid.is_some()),
-            order_money: plan
-                .sales()
-                .any(|channel| channel.fee_per_order != 0.0 || channel.post_charged != 0.0 || !channel.tip.shape.is_zero()),
+            order_money: plan.sales().any(|channel| {
+                channel.fee_per_order != 0.0 || channel.post_charged != 0.0 || !channel.tip.shape.is_zero()
+            }),
         }
     }
 

@@ -64,6 +64,8 @@ pub enum Input {
     DayCost(usize),
     /// Pieces that a selling day finds buyers for.
     DaySells(usize),
+    /// Which pieces come back from a channel that has them on sale or return.
+    Unsold(usize),
 }
 
 /// Each way of selling with the name that its own streams have: the channels, or the one way of `[sale]`.
@@ -255,6 +257,15 @@ pub fn groups(scenario: &Scenario) -> Vec<Group> {
             &[(Use::QuoteWon, n), (Use::EnquiryBought, n)],
         );
     }
+    for (i, on_return) in scenario.on_return() {
+        let n = scenario.channels[i].name.as_str();
+        add(
+            !on_return.unsold.is_zero(),
+            Input::Unsold(i),
+            format!("{n}: unsold"),
+            &[(Use::Unsold, n), (Use::ComesBack, n)],
+        );
+    }
     for (i, day) in scenario.selling_days.iter().enumerate() {
         let n = day.name.as_str();
         for (spread, input, what, purpose) in [
@@ -363,8 +374,15 @@ impl Plan {
             ways.extend(&mut seconds.sale);
         }
         for channel in ways {
-            all.extend([&mut channel.order_of.part, &mut channel.post.part, &mut channel.tip.part]);
+            all.extend([
+                &mut channel.order_of.part,
+                &mut channel.post.part,
+                &mut channel.tip.part,
+            ]);
             all.extend(channel.order_times.iter_mut().map(|s| &mut s.part));
+            if let Some(on_return) = &mut channel.on_return {
+                all.extend([&mut on_return.unsold.part, &mut on_return.part]);
+            }
             all.extend(channel.tries.iter_mut().flat_map(|t| [&mut t.time.part, &mut t.part]));
         }
         all.extend(self.rates.iter_mut().map(|s| &mut s.part));
@@ -409,6 +427,7 @@ impl Plan {
         for channel in plan.channels.iter_mut().chain(of_seconds) {
             sources.extend([&mut channel.order_of, &mut channel.post, &mut channel.tip]);
             sources.extend(&mut channel.order_times);
+            sources.extend(channel.on_return.iter_mut().map(|on_return| &mut on_return.unsold));
             sources.extend(channel.tries.iter_mut().map(|tries| &mut tries.time));
         }
         sources.extend(&mut plan.rates);

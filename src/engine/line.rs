@@ -75,12 +75,13 @@ impl Plan {
             target,
             clearance,
             holding,
+            tied_up,
             shop_per_hour,
         } = self.terms;
         let [channel] = self.channels.as_slice() else {
             return None;
         };
-        if clearance != 0.0 || holding != 0.0 || self.demand.is_some() || !self.rates.is_empty() {
+        if clearance != 0.0 || holding != 0.0 || tied_up != 0.0 || self.demand.is_some() || !self.rates.is_empty() {
             return None;
         }
         let PlanChannel {

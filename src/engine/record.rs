@@ -90,6 +90,8 @@ impl Sums {
 /// What one channel took and gave, summed over the trials of a block.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct ChannelSums {
+    /// Pieces that went there.
+    pub placed: f64,
     /// Pieces sold there.
     pub sold: f64,
     /// Orders sent.
@@ -104,10 +106,12 @@ pub struct ChannelSums {
     pub post: f64,
     /// Materials used per order, at replacement prices.
     pub materials: f64,
+    /// What pieces that came back are worth, less what it costs to wait for them and for the money.
+    pub back: f64,
 }
 
 /// Lanes of [`ChannelSums`], in the order of its fields.
-pub const CHANNEL_SUMS: usize = 7;
+pub const CHANNEL_SUMS: usize = 9;
 
 impl ChannelSums {
     /// From sums lane by lane.
@@ -115,13 +119,15 @@ impl ChannelSums {
     pub fn from_lanes(lanes: &[Row; CHANNEL_SUMS]) -> Self {
         let sum = |k: usize| sum_lanes(&lanes[k].0);
         Self {
-            sold: sum(0),
-            orders: sum(1),
-            order_hours: sum(2),
-            income: sum(3),
-            fees: sum(4),
-            post: sum(5),
-            materials: sum(6),
+            placed: sum(0),
+            sold: sum(1),
+            orders: sum(2),
+            order_hours: sum(3),
+            income: sum(4),
+            fees: sum(5),
+            post: sum(6),
+            materials: sum(7),
+            back: sum(8),
         }
     }
 }
@@ -172,12 +178,16 @@ pub enum Tally {
     MaterialsPaid,
     SoldOut,
     Seconds,
+    /// Pieces that came back to be sold again as new after they were sold, less unsold ones that came back worn.
+    Back,
+    /// Pieces left on sale or return, each times what that costs of the money tied up in it.
+    TiedUp,
     DaySold,
     DayHours,
     DayCost,
 }
 
-const TALLIES: usize = 20;
+const TALLIES: usize = 22;
 
 /// Which values are added up: those that are not certain, nothing, or another value times a number. Adding all of them for
 /// every trial and size took a sixth of a sweep's time.
@@ -221,6 +231,8 @@ impl Tallies {
         let per_piece = money && (rates || !one || days);
         let seconds = plan.seconds.as_ref().is_some_and(|seconds| seconds.sale.is_some());
         let charged = plan.channels.iter().any(|channel| channel.post_charged != 0.0);
+        let on_return = plan.channels.iter().any(|channel| channel.on_return.is_some());
+        let as_new = plan.channels.iter().any(|channel| channel.as_new_bound > 0.0);
         let tips = plan.channels.iter().any(|channel| !channel.tip.shape.is_zero());
         let per_order = plan.channels.iter().any(|channel| channel.fee_per_order != 0.0);
         Self::new(&[
@@ -231,11 +243,11 @@ impl Tallies {
             (Tally::SetupHours, plan.has_rounds() || (plan.remake && plan.spoils)),
             (Tally::RedoHours, plan.redoes),
             (Tally::OrderHours, !certain && plan.has_order_times()),
-            (Tally::Sold, !certain && ends),
-            (Tally::SoldSquared, !certain && ends),
+            (Tally::Sold, !certain && (ends || on_return)),
+            (Tally::SoldSquared, !certain && (ends || on_return)),
             (Tally::KeptPrice, per_piece || (money && returns)),
             (Tally::FeePrice, per_piece),
-            (Tally::KeptPost, money && (charged || tips || seconds)),
+            (Tally::KeptPost, money && (charged || tips || seconds || on_return)),
             (Tally::OrderFees, money && (charged || per_order || seconds)),
             (
                 Tally::Post,
@@ -246,8 +258,10 @@ impl Tallies {
                 Tally::MaterialsPaid,
                 plan.materials.iter().any(|material| material.paid.is_some()),
             ),
-            (Tally::SoldOut, !certain && (ends || plan.sells_short())),
+            (Tally::SoldOut, !certain && (ends || on_return || plan.sells_short())),
             (Tally::Seconds, seconds),
+            (Tally::Back, on_return || as_new),
+            (Tally::TiedUp, on_return),
             (Tally::DaySold, days),
             (Tally::DayHours, days),
             (Tally::DayCost, days),
@@ -317,8 +331,9 @@ impl Tallies {
         let kept_price =
             tally(Tally::KeptPrice).unwrap_or_else(|| follows(&|c| channel(c).net * channel(c).price_ratio));
         let fee_price = tally(Tally::FeePrice).unwrap_or_else(|| follows(&|c| channel(c).fee * channel(c).price_ratio));
-        let kept_post = tally(Tally::KeptPost)
-            .unwrap_or_else(|| certain(&|sale, c| sale.orders * (channel(c).net * channel(c).post_charged) + sale.tips));
+        let kept_post = tally(Tally::KeptPost).unwrap_or_else(|| {
+            certain(&|sale, c| sale.orders * (channel(c).net * channel(c).post_charged) + sale.tips)
+        });
         let order_fees = tally(Tally::OrderFees).unwrap_or_else(|| {
             certain(&|sale, c| {
                 let channel = channel(c);
@@ -346,8 +361,8 @@ impl Tallies {
             materials_paid: tally(Tally::MaterialsPaid).unwrap_or(materials),
             sold,
             sold_squared,
-            clearance: (good - sold) * plan.clearance(size),
-            holding: good_squared * terms.holding,
+            clearance: (good - sold + tally(Tally::Back).unwrap_or(0.0)) * plan.clearance(size),
+            holding: good_squared * terms.holding + tally(Tally::TiedUp).unwrap_or(0.0) * terms.tied_up,
             seconds: tally(Tally::Seconds).unwrap_or(0.0),
             day_sold: tally(Tally::DaySold).unwrap_or(0.0),
             day_hours: tally(Tally::DayHours).unwrap_or(0.0),

@@ -16,6 +16,11 @@
 //! Day k finds buyers for so many pieces of the trial, drawn once, so that the first good pieces go to the first day, the next to the next,
 //! and the rest comes home: a small batch is the beginning of a large one. How many a day sold follows from the good pieces alone.
 //!
+//! # Why pieces on sale or return have numbers of their own
+//!
+//! A shop takes its pieces in orders as others do, and what becomes of each is drawn by its number among those that went there. So the
+//! pieces of a small batch come back in a large one too, and a change elsewhere leaves them alone.
+//!
 //! Where nothing is spoiled or returned and order sizes, times and postage are certain, the orders of a batch are a formula and are not
 //! simulated.
 
@@ -23,7 +28,7 @@ use super::kernel::whole;
 use super::plan::{
     CertainSale, FIRST_OF_SECONDS, Plan, PlanChannel, PlanDay, PlanMaterial, PlanTries, Source, TRIES_STRIDE,
 };
-use super::shape::{Shape, high_half};
+use super::shape::{Shape, half_bound, high_half, low_half};
 use super::stream::{GAMMA, mix_lanes, nth, nth_of_all, start};
 use super::{LANES, Lanes, Row, TILE};
 use fearless_simd::{Select, Simd, SimdBase, SimdFloat, SimdFrom, SimdMask, f64x8, mask64x8, u64x8};
@@ -61,13 +66,20 @@ struct ChannelState {
     left: Lanes,
     /// 1 where the open order is kept by the buyer, 0 where it comes back.
     open_kept: Lanes,
+    /// 1 where the open order comes back and can be sold again as new.
+    open_as_new: Lanes,
+    /// [`half_bound`] of the share of the pieces that comes back unsold, and where the stream of their fates starts.
+    unsold: (Lanes, [u64; LANES]),
     orders: Lanes,
     kept_orders: Lanes,
     minutes: Lanes,
     postage: Lanes,
     tips: Lanes,
+    placed: Lanes,
     sold: Lanes,
     kept: Lanes,
+    as_new: Lanes,
+    worn: Lanes,
 }
 
 impl ChannelState {
@@ -81,13 +93,25 @@ impl ChannelState {
                 .collect(),
             left: [0.0; LANES],
             open_kept: [1.0; LANES],
+            open_as_new: [0.0; LANES],
+            unsold: channel
+                .on_return
+                .as_ref()
+                .map_or(([0.0; LANES], [0; LANES]), |on_return| {
+                    let Source { shape, part } = &on_return.unsold;
+                    let share = keys.map(|key| half_bound(shape.draw_one(nth(start(key, *part), 0))));
+                    (share, starts(keys, on_return.part))
+                }),
             orders: [0.0; LANES],
             kept_orders: [0.0; LANES],
             minutes: [0.0; LANES],
             postage: [0.0; LANES],
             tips: [0.0; LANES],
+            placed: [0.0; LANES],
             sold: [0.0; LANES],
             kept: [0.0; LANES],
+            as_new: [0.0; LANES],
+            worn: [0.0; LANES],
         }
     }
 }
@@ -159,8 +183,11 @@ struct SaleColumns {
     minutes: Vec<Row>,
     postage: Vec<Row>,
     tips: Vec<Row>,
+    placed: Vec<Row>,
     sold: Vec<Row>,
     kept: Vec<Row>,
+    as_new: Vec<Row>,
+    worn: Vec<Row>,
 }
 
 impl SaleColumns {
@@ -172,8 +199,11 @@ impl SaleColumns {
             minutes: column(),
             postage: column(),
             tips: column(),
+            placed: column(),
             sold: column(),
             kept: column(),
+            as_new: column(),
+            worn: column(),
         }
     }
 
@@ -184,7 +214,14 @@ impl SaleColumns {
         let (sold, orders) = (load(&self.sold), load(&self.orders));
         let returns = channel.returned_bound > 0.0;
         SaleRow {
+            placed: if channel.on_return.is_some() {
+                load(&self.placed)
+            } else {
+                sold
+            },
             sold,
+            as_new: load(&self.as_new),
+            worn: load(&self.worn),
             kept: if returns { load(&self.kept) } else { sold },
             orders,
             kept_orders: if returns { load(&self.kept_orders) } else { orders },
@@ -232,8 +269,14 @@ impl SaleTile {
 
 /// What one channel sold up to one piece.
 pub struct SaleRow<S: Simd> {
-    /// Pieces.
+    /// Pieces that went there.
+    pub placed: f64x8<S>,
+    /// Pieces that found a buyer there: all, but on sale or return.
     pub sold: f64x8<S>,
+    /// Sold pieces that came back and can be sold again as new.
+    pub as_new: f64x8<S>,
+    /// Unsold pieces that came back worn.
+    pub worn: f64x8<S>,
     /// Pieces that did not come back.
     pub kept: f64x8<S>,
     /// Orders.
@@ -255,6 +298,9 @@ impl<S: Simd> SaleRow<S> {
         let splat = |value: f64| f64x8::splat(simd, value);
         let (all, orders) = (splat(sale.pieces), splat(sale.orders));
         Self {
+            placed: all,
+            as_new: splat(0.0),
+            worn: splat(0.0),
             sold: all,
             kept: all,
             orders,
@@ -443,13 +489,17 @@ fn fill_orders<S: Simd>(
     let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
     let mut left = load(&state.left);
     let mut open_kept = load(&state.open_kept);
+    let mut open_as_new = load(&state.open_as_new);
     let mut orders = load(&state.orders);
     let mut kept_orders = load(&state.kept_orders);
     let mut minutes = load(&state.minutes);
     let mut postage = load(&state.postage);
     let mut tips = load(&state.tips);
+    let mut placed = load(&state.placed);
     let mut sold = load(&state.sold);
     let mut kept = load(&state.kept);
+    let mut as_new = load(&state.as_new);
+    let mut worn = load(&state.worn);
     let returns = channel.returned_bound > 0.0;
     let has_times = !(channel.order_times.is_empty() && channel.tries.is_empty());
     let has_post = !channel.post.shape.is_zero();
@@ -479,6 +529,10 @@ fn fill_orders<S: Simd>(
                     .simd_ge(f64x8::splat(simd, channel.returned_bound))
                     .select(one, zero);
                 open_kept = opens.select(stays, open_kept);
+                let again = chance
+                    .simd_lt(f64x8::splat(simd, channel.as_new_bound))
+                    .select(one, zero);
+                open_as_new = opens.select(again, open_as_new);
             }
             if has_tips {
                 let tip = draw_order(simd, &channel.tip, &shared.tip, place);
@@ -488,7 +542,19 @@ fn fill_orders<S: Simd>(
             kept_orders += opens.select(open_kept, zero);
         }
         left -= here;
-        sold += here;
+        let mut bought = here;
+        if let Some(on_return) = &channel.on_return {
+            let (share, fates) = &state.unsold;
+            let bits = mix_lanes(u64x8::simd_from(simd, *fates) + (whole(placed) + 1) * GAMMA);
+            let unsold = high_half(bits).simd_lt(load(share)).select(here, zero);
+            let spent = low_half(simd, bits).simd_lt(f64x8::splat(simd, on_return.worn_bound));
+            placed += here;
+            worn += spent.select(unsold, zero);
+            bought -= unsold;
+            placed.store_array(&mut columns.placed[piece].0);
+            worn.store_array(&mut columns.worn[piece].0);
+        }
+        sold += bought;
         orders.store_array(&mut columns.orders[piece].0);
         sold.store_array(&mut columns.sold[piece].0);
         if has_times {
@@ -501,20 +567,26 @@ fn fill_orders<S: Simd>(
             tips.store_array(&mut columns.tips[piece].0);
         }
         if returns {
-            kept += here * open_kept;
+            kept += bought * open_kept;
+            as_new += bought * open_as_new;
             kept_orders.store_array(&mut columns.kept_orders[piece].0);
             kept.store_array(&mut columns.kept[piece].0);
+            as_new.store_array(&mut columns.as_new[piece].0);
         }
     }
     left.store_array(&mut state.left);
     open_kept.store_array(&mut state.open_kept);
+    open_as_new.store_array(&mut state.open_as_new);
     orders.store_array(&mut state.orders);
     kept_orders.store_array(&mut state.kept_orders);
     minutes.store_array(&mut state.minutes);
     postage.store_array(&mut state.postage);
     tips.store_array(&mut state.tips);
+    placed.store_array(&mut state.placed);
     sold.store_array(&mut state.sold);
     kept.store_array(&mut state.kept);
+    as_new.store_array(&mut state.as_new);
+    worn.store_array(&mut state.worn);
 }
 
 /// Minutes of all tries until an order with this number is won, in the lanes that open one.

@@ -109,6 +109,10 @@ pub enum Use {
     DayCost,
     /// An order's tip.
     Tip,
+    /// The share of the pieces left on sale or return that comes back.
+    Unsold,
+    /// Whether a piece left on sale or return comes back (high half), and is worn (low half).
+    ComesBack,
 }
 
 /// The identity of a stream: FNV-1a over the name (Fowler, Noll & Vo), then its use.

@@ -13,9 +13,10 @@
 //!
 //! Example: 30 min a piece that sells for 20 and uses 5 of stock: 30 an hour.
 
-use super::counts::{arrivals, learning_factor, order_size, second};
+use super::counts::{Sold, arrivals, learning_factor, order_size, second, unsold};
 use super::hours::{order_minutes, second_minutes};
-use super::money::exchange;
+use super::money::{back, exchange};
+use super::worth::leftover_at_most;
 use crate::scenario::{Sale, Scenario, SellingDay, Spread, plain_sale};
 
 /// The long-run rate that no batch size can pass.
@@ -65,11 +66,12 @@ fn endless(scenario: &Scenario) -> f64 {
     }
     let (mut orders, mut minutes_of_orders, mut sold_for) = (Vec::new(), 0.0, 0.0);
     let times = order_minutes(scenario);
-    // `pieces` of each that is started are sold this way.
-    let mut sell = |sale: &Sale, pieces: f64, discount: f64, minutes: f64| {
+    // `placed` of each that is started go this way, of which so many find no buyer there.
+    let mut sell = |sale: &Sale, placed: f64, unsold: f64, discount: f64, minutes: f64| {
+        let pieces = placed * (1.0 - unsold);
         let left = sale.left_of_money();
         let price = sale.price * (1.0 - discount) * exchange(scenario, sale.currencies.price);
-        let sent = pieces / order_size(&sale.order_of);
+        let sent = placed / order_size(&sale.order_of);
         let charged = sale.post_charged * exchange(scenario, sale.currencies.post_charged);
         orders.push(sent);
         minutes_of_orders += sent * minutes;
@@ -80,14 +82,21 @@ fn endless(scenario: &Scenario) -> f64 {
                 - sale.post.mean() * exchange(scenario, sale.currencies.post));
     };
     if scenario.channels.is_empty() {
-        sell(&scenario.sale, good, 0.0, times[0]);
+        sell(&scenario.sale, good, 0.0, 0.0, times[0]);
     }
-    for (channel, minutes) in scenario.channels.iter().zip(times) {
-        sell(&channel.sale, channel.share * good, channel.discount, minutes);
+    for (k, (channel, minutes)) in scenario.channels.iter().zip(times).enumerate() {
+        sell(
+            &channel.sale,
+            channel.share * good,
+            unsold(scenario, k),
+            channel.discount,
+            minutes,
+        );
     }
     if let Some(seconds) = &scenario.seconds {
-        sell(&seconds.sale, second(scenario), 0.0, second_minutes(scenario));
+        sell(&seconds.sale, second(scenario), 0.0, 0.0, second_minutes(scenario));
     }
+    sold_for += comes_back(scenario, good);
     let hours = scenario.pace.mean() * (minutes + minutes_of_orders) / 60.0;
     let materials: f64 = scenario
         .materials
@@ -105,6 +114,23 @@ fn endless(scenario: &Scenario) -> f64 {
         })
         .sum();
     (sold_for - materials) / hours - scenario.shop.cost_per_hour()
+}
+
+/// What comes back of so many good pieces is worth, less what waiting for it costs. Each is worth what it is in the smallest batch: in a
+/// large one less is saved by it.
+fn comes_back(scenario: &Scenario, good: f64) -> f64 {
+    let way = |k: usize| {
+        let placed = good * scenario.channels.get(k).map_or(1.0, |channel| channel.share);
+        Sold {
+            placed,
+            pieces: placed * (1.0 - unsold(scenario, k)),
+            orders: 0.0,
+        }
+    };
+    let ways: Vec<Sold> = (0..scenario.sales().len()).map(way).collect();
+    let back = back(scenario, &ways);
+    let left: f64 = ways.iter().map(|sold| sold.placed - sold.pieces).sum();
+    (left + back.again) * leftover_at_most(scenario) + back.worn - back.tied_up
 }
 
 /// [`ceiling`] at the pace that the asked share of batches does not exceed.

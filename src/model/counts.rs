@@ -11,6 +11,7 @@
 //! * Sold: min(home, asked for). Each piece goes to the channel that is furthest behind its share.
 //! * Seconds: a piece that comes through is a second with chance z = 1 - (1 - z_1) ... (1 - z_k), z_t that of step t; g is then the chance
 //!   that it comes through and is a first. Seconds: binomial(n, g z / (1 - z)). All of them are sold.
+//! * On sale or return: of the pieces that go to a channel the mean share U finds no buyer.
 //! * Orders: pieces are put into orders of N pieces, N whole and at least 1. M(m), the orders that m pieces open, is
 //!   ceil(m / N) where N is certain, else M(m) = 1 + sum over k < m of P(N = k) M(m - k) (the renewal equation; Feller,
 //!   "An Introduction to Probability Theory", volume 1, chapter XIII; from memory).
@@ -49,6 +50,7 @@ pub fn seconds_sold(scenario: &Scenario, size: u32) -> Option<Sold> {
     let seconds = Chances::binomial(size, second(scenario));
     let orders = orders(&sale.order_of, seconds.last());
     Some(Sold {
+        placed: seconds.mean(),
         pieces: seconds.mean(),
         orders: seconds.mean_of(|pieces| orders[pieces as usize]),
     })
@@ -142,7 +144,9 @@ pub fn sold(scenario: &Scenario, good: &Chances) -> Chances {
 /// What one channel sells of a batch, on average.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sold {
-    /// Pieces.
+    /// Pieces that go there.
+    pub placed: f64,
+    /// Pieces that find a buyer there: all, but on sale or return.
     pub pieces: f64,
     /// Orders.
     pub orders: f64,
@@ -153,14 +157,26 @@ pub struct Sold {
 pub fn sold_by_way(scenario: &Scenario, size: u32) -> Vec<Sold> {
     let all = sold(scenario, &good(scenario, size));
     let split = split(&scenario.channels, all.last());
-    let way = |(sale, pieces): (&Sale, &Vec<u32>)| {
+    let way = |(k, (sale, pieces)): (usize, (&Sale, &Vec<u32>))| {
         let orders = orders(&sale.order_of, pieces[pieces.len() - 1]);
+        let placed = all.mean_of(|sold| f64::from(pieces[sold as usize]));
         Sold {
-            pieces: all.mean_of(|sold| f64::from(pieces[sold as usize])),
+            placed,
+            pieces: placed * (1.0 - unsold(scenario, k)),
             orders: all.mean_of(|sold| orders[pieces[sold as usize] as usize]),
         }
     };
-    scenario.sales().into_iter().zip(&split).map(way).collect()
+    scenario.sales().into_iter().zip(&split).enumerate().map(way).collect()
+}
+
+/// Mean share of the pieces that go to a channel that comes back unsold.
+#[must_use]
+pub fn unsold(scenario: &Scenario, channel: usize) -> f64 {
+    let on_return = scenario
+        .channels
+        .get(channel)
+        .and_then(|channel| channel.on_return.as_ref());
+    on_return.map_or(0.0, |on_return| on_return.unsold.mean())
 }
 
 /// By channel, how many of the first 0, 1, ... `most` pieces sold go there; without channels all go to the one there is.

@@ -91,7 +91,7 @@ pub fn fractile(scenario: &Scenario, season: &Season, best: u32) -> Option<Fract
     if rounds_cost(scenario) || !scenario.selling_days.is_empty() {
         return None;
     }
-    let (per_price, besides) = sold_piece(scenario);
+    let (per_price, besides) = sold_piece(scenario, best);
     let sold_for = per_price * scenario.sale.price + besides;
     let cost = last_piece_value(scenario, best);
     let (under, over) = (sold_for - cost, cost - leftover(scenario, best));
@@ -122,14 +122,14 @@ pub fn fractile(scenario: &Scenario, season: &Season, best: u32) -> Option<Fract
 /// What a piece costs before its price brings anything: its value, and what its order takes beyond what it brings.
 #[must_use]
 pub fn cost_before_price(scenario: &Scenario) -> f64 {
-    piece_value(scenario) - sold_piece(scenario).1
+    piece_value(scenario) - sold_piece(scenario, 1).1
 }
 
 /// The markup rule for constant elasticity where everything is sold; `None` where demand is not elastic enough for a best price
 /// (elasticity 1 or less), a piece costs nothing or its price leaves nothing.
 #[must_use]
 pub fn markup_rule(scenario: &Scenario, elasticity: f64) -> Option<f64> {
-    let (per_price, cost) = (sold_piece(scenario).0, cost_before_price(scenario));
+    let (per_price, cost) = (sold_piece(scenario, 1).0, cost_before_price(scenario));
     let alike = scenario.selling_days.is_empty();
     (alike && elasticity > 1.0 && per_price > 0.0 && cost > 0.0)
         .then(|| elasticity / (elasticity - 1.0) * cost / per_price)

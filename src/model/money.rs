@@ -11,7 +11,11 @@
 //!
 //! A selling day brings pieces x price x (1 / (1 + T) - f) and costs what it costs, sold or not.
 //!
-//! Besides: materials ([`super::stock`]), overhead x hours ([`mod@super::hours`]), (good - sold) x what a leftover is worth and E\[good^2\] x what
+//! What comes back can be sold again: r a of the pieces sold, a the share of returned orders that is as new, and (1 - w) of those that come
+//! back unsold, w the share of them that is worn. Each is worth what a leftover is; a worn one brings its own price. A piece left on sale or
+//! return costs hold x weeks / 52 of what is tied up in it.
+//!
+//! Besides: materials ([`super::stock`]), overhead x hours ([`mod@super::hours`]), (good - sold - worn + as new again) x what a leftover is worth and E\[good^2\] x what
 //! holding costs ([`super::worth`]). Profit is what comes in less what goes out, before the maker is paid. Prices, rates of exchange and
 //! counts are drawn independently, so means multiply.
 //!
@@ -117,17 +121,47 @@ pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
     }
     let sold: f64 = ways.iter().map(|sold| sold.pieces).chain(days).sum();
     let squares = good.mean_of(|pieces| f64::from(pieces) * f64::from(pieces));
+    let back = back(scenario, &ways);
     Ok(Money {
-        income,
+        income: income + back.worn,
         materials,
         materials_paid,
         fees,
         post,
         shop: scenario.shop.cost_per_hour() * hours(scenario, size),
-        clearance: (good.mean() - sold) * worth::leftover(scenario, size),
-        holding: squares * worth::holding(scenario),
+        clearance: (good.mean() - sold + back.again) * worth::leftover(scenario, size),
+        holding: squares * worth::holding(scenario) + back.tied_up,
         selling_days: scenario.selling_days.iter().map(|day| day.cost.mean()).sum(),
     })
+}
+
+/// What comes back of what was taken, on average.
+pub(super) struct Back {
+    /// Pieces that can be sold again as new after they were sold, less unsold ones that are worn.
+    pub(super) again: f64,
+    /// Money that worn ones bring.
+    pub(super) worn: f64,
+    /// What it costs to wait for what is left on sale or return.
+    pub(super) tied_up: f64,
+}
+
+/// Of what each way of selling takes.
+pub(super) fn back(scenario: &Scenario, ways: &[counts::Sold]) -> Back {
+    let mut back = Back {
+        again: 0.0,
+        worn: 0.0,
+        tied_up: 0.0,
+    };
+    for (sale, sold) in scenario.sales().into_iter().zip(ways) {
+        back.again += sold.pieces * sale.returned * sale.as_new;
+    }
+    for (k, on_return) in scenario.on_return() {
+        let worn = (ways[k].placed - ways[k].pieces) * on_return.worn;
+        back.again -= worn;
+        back.worn += worn * on_return.worn_price;
+        back.tied_up += ways[k].placed * worth::waiting(on_return) * worth::piece_value(scenario);
+    }
+    back
 }
 
 /// Mean pieces sold on each selling day of so many good ones.

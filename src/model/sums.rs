@@ -10,12 +10,12 @@
 //! bought at the plain price: where packs or price breaks change what is paid, as many as cost the same. Money is in the scenario's
 //! own currency. Where price breaks meet a range, what is cheapest at the means is bought. A count hangs on no price and no time; demand is what it is at the asked price.
 
-use super::counts::{arrivals, at_steps, good, learning_factor, learning_sums, order_size, sold_by_way};
+use super::counts::{Sold, arrivals, at_steps, good, learning_factor, learning_sums, order_size, sold_by_way, unsold};
 use super::hours::order_minutes;
-use super::money::exchange;
+use super::money::{back, exchange};
 use super::stock::Ranges;
 use super::{NoClosedForm, stock, worth};
-use crate::scenario::{Scenario, Spread, Step};
+use crate::scenario::{Sale, Scenario, Spread, Step};
 
 /// One way of selling, by its means.
 #[derive(Debug, Clone, PartialEq)]
@@ -276,6 +276,7 @@ fn batch(scenario: &Scenario, size: u32) -> Result<Counts, NoClosedForm> {
         let price = material.price.mean();
         units.push(if price > 0.0 { cost / price } else { charged });
     }
+    let back = back(scenario, &ways);
     Ok(Counts {
         rounds: at_steps.iter().map(|at| at.rounds).collect(),
         goes: goes.collect(),
@@ -283,7 +284,9 @@ fn batch(scenario: &Scenario, size: u32) -> Result<Counts, NoClosedForm> {
         orders: ways.iter().map(|sold| sold.orders).collect(),
         units,
         once: 1.0 / f64::from(scenario.batch.runs),
-        besides: (good.mean() - sold) * worth::leftover(scenario, size) - squares * worth::holding(scenario),
+        besides: (good.mean() - sold + back.again) * worth::leftover(scenario, size) + back.worn
+            - squares * worth::holding(scenario)
+            - back.tied_up,
     })
 }
 
@@ -306,13 +309,15 @@ fn endless(scenario: &Scenario) -> Counts {
     } else {
         scenario.channels.iter().map(|channel| channel.share).collect()
     };
-    let pieces: Vec<f64> = shares.iter().map(|share| share * good).collect();
-    let orders: Vec<f64> = scenario
-        .sales()
-        .into_iter()
-        .zip(&pieces)
-        .map(|(sale, pieces)| pieces / order_size(&sale.order_of))
-        .collect();
+    let way = |(k, (sale, share)): (usize, (&Sale, &f64))| Sold {
+        placed: share * good,
+        pieces: share * good * (1.0 - unsold(scenario, k)),
+        orders: share * good / order_size(&sale.order_of),
+    };
+    let ways: Vec<Sold> = scenario.sales().into_iter().zip(&shares).enumerate().map(way).collect();
+    let back = back(scenario, &ways);
+    let left: f64 = ways.iter().map(|sold| sold.placed - sold.pieces).sum();
+    let orders: Vec<f64> = ways.iter().map(|sold| sold.orders).collect();
     let all: f64 = orders.iter().sum();
     let units = scenario.materials.iter().map(|m| {
         let sent = m.channel.map_or(all, |only| orders[only]);
@@ -325,10 +330,10 @@ fn endless(scenario: &Scenario) -> Counts {
         goes: goes.collect(),
         units: units.collect(),
         rounds,
-        pieces,
+        pieces: ways.iter().map(|sold| sold.pieces).collect(),
         orders,
         once: 0.0,
-        besides: 0.0,
+        besides: (left + back.again) * worth::leftover_at_most(scenario) + back.worn - back.tied_up,
     }
 }
 

@@ -6,6 +6,7 @@
 //! * a sold piece brings list price x sum over ways of share x what is left of it, and besides, per piece of an order, postage charged and tips less fees,
 //!   postage, packing material and the order's time at the target;
 //! * a leftover that is carried on is worth its value x (1 - hold x weeks / 52);
+//! * a piece that comes back as new is worth what a leftover is; without a season, its value: it saves making another;
 //! * n pieces that sell at d a week are gone after n / d weeks, n / 2 in stock on average; where they come in one by one at p a week,
 //!   (1 - d / p) n / 2 (Harris 1913 and Taft 1918; see any text on lot sizes), so that holding costs hold x value x share x n^2 / (2 x 52 d).
 //!
@@ -15,7 +16,7 @@
 use super::hours::{hours_of_the_last, order_minutes, pieces_per_week, second_minutes};
 use super::money::exchange;
 use super::{WEEKS_PER_YEAR, counts, stock};
-use crate::scenario::{Finished, Material, Sale, Scenario, Spoiled, Steady, Unsold};
+use crate::scenario::{Finished, Material, OnReturn, Sale, Scenario, Spoiled, Steady, Unsold};
 
 /// Money tied up in one more good piece: stock used per piece at replacement prices, and its hours at the target.
 #[must_use]
@@ -69,12 +70,20 @@ fn value(scenario: &Scenario, size: u32, price: impl Fn(&Material, f64) -> f64) 
 /// What a second brings, its order and that one's time taken off; 0 where seconds are thrown away.
 fn seconds_bring(scenario: &Scenario) -> f64 {
     let Some(seconds) = &scenario.seconds else { return 0.0 };
-    let (per_price, besides) = through(scenario, &seconds.sale, None, second_minutes(scenario), 1.0);
+    let (per_price, besides) = through(scenario, &seconds.sale, None, second_minutes(scenario), 1.0, &|| 0.0);
     per_price * seconds.sale.price + besides
 }
 
-/// What a piece sold this way brings for each unit of list price, of which its price is `ratio`, and besides.
-fn through(scenario: &Scenario, sale: &Sale, channel: Option<usize>, minutes: f64, ratio: f64) -> (f64, f64) {
+/// What a piece that goes this way brings for each unit of list price, of which its price is `ratio`, and besides; `again` is what one is
+/// worth that comes back as new.
+fn through(
+    scenario: &Scenario,
+    sale: &Sale,
+    channel: Option<usize>,
+    minutes: f64,
+    ratio: f64,
+    again: &dyn Fn() -> f64,
+) -> (f64, f64) {
     let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
     let per_order_stock: f64 = scenario
         .materials
@@ -90,15 +99,28 @@ fn through(scenario: &Scenario, sale: &Sale, channel: Option<usize>, minutes: f6
         - sale.post.mean() * exchange(scenario, sale.currencies.post)
         - per_order_stock
         - scenario.pace.mean() * minutes / 60.0 * hour;
-    (per_price, order / counts::order_size(&sale.order_of))
+    let mut besides = order / counts::order_size(&sale.order_of);
+    let unsold = channel.map_or(0.0, |channel| counts::unsold(scenario, channel));
+    let as_new = (1.0 - unsold) * sale.returned * sale.as_new;
+    if as_new > 0.0 {
+        besides += as_new * again();
+    }
+    let on_return = channel.and_then(|channel| scenario.channels[channel].on_return.as_ref());
+    if let Some(on_return) = on_return {
+        besides += unsold * ((1.0 - on_return.worn) * again() + on_return.worn * on_return.worn_price)
+            - waiting(on_return) * piece_value(scenario);
+    }
+    (per_price * (1.0 - unsold), besides)
 }
 
-/// What a sold piece brings for each unit of list price, and besides, orders and their time taken off: means over ways of selling.
+/// What a sold piece brings for each unit of list price, and besides, orders and their time taken off: means over ways of selling. What
+/// comes back of it is worth what it is in a batch of `size`.
 #[must_use]
-pub fn sold_piece(scenario: &Scenario) -> (f64, f64) {
+pub fn sold_piece(scenario: &Scenario, size: u32) -> (f64, f64) {
     let minutes = order_minutes(scenario);
+    let again = || leftover(scenario, size);
     if scenario.channels.is_empty() {
-        return through(scenario, &scenario.sale, None, minutes[0], 1.0);
+        return through(scenario, &scenario.sale, None, minutes[0], 1.0, &again);
     }
     let mut total = (0.0, 0.0);
     for (way, (channel, minutes)) in scenario.channels.iter().zip(minutes).enumerate() {
@@ -108,6 +130,7 @@ pub fn sold_piece(scenario: &Scenario) -> (f64, f64) {
             Some(way),
             minutes,
             channel.price_ratio(scenario.sale.price),
+            &again,
         );
         total.0 += channel.share * per_price;
         total.1 += channel.share * besides;
@@ -115,13 +138,52 @@ pub fn sold_piece(scenario: &Scenario) -> (f64, f64) {
     total
 }
 
-/// What a good piece of a batch of `size` is worth that is not sold in the season; 0 without a season.
+/// What a good piece of a batch of `size` is worth that is not sold in the season, or comes back as new; 0 where there is none.
 #[must_use]
 pub fn leftover(scenario: &Scenario, size: u32) -> f64 {
-    scenario.season.as_ref().map_or(0.0, |season| match season.leftover {
-        Unsold::Clearance(money) => money,
-        Unsold::Carry { hold, weeks } => last_piece_value(scenario, size) * still_worth(hold, weeks),
-    })
+    leftover_of(scenario, |scenario| last_piece_value(scenario, size))
+}
+
+/// [`leftover`] at the most, which it is in the smallest batch.
+#[must_use]
+pub fn leftover_at_most(scenario: &Scenario) -> f64 {
+    leftover(scenario, scenario.batch.sizes.first().copied().unwrap_or(1))
+}
+
+/// What is left over is worth, where one that saves making another is worth `value`.
+#[must_use]
+pub fn leftover_of(scenario: &Scenario, value: impl Fn(&Scenario) -> f64) -> f64 {
+    match scenario.season.as_ref().map(|season| season.leftover) {
+        Some(Unsold::Clearance(money)) => money,
+        Some(Unsold::Carry { hold, weeks }) => value(scenario) * still_worth(hold, weeks),
+        None if scenario.comes_back() => value(scenario),
+        None => 0.0,
+    }
+}
+
+/// Whether a leftover is worth what it costs to make, so that it gets cheaper as pieces do.
+#[must_use]
+pub fn leftovers_save_making(scenario: &Scenario) -> bool {
+    match &scenario.season {
+        Some(season) => matches!(season.leftover, Unsold::Carry { .. }),
+        None => scenario.comes_back(),
+    }
+}
+
+/// What each piece left on sale or return costs until the shop settles, as a share of the money tied up in it.
+#[must_use]
+pub fn waiting(on_return: &OnReturn) -> f64 {
+    on_return.hold * on_return.weeks / WEEKS_PER_YEAR
+}
+
+/// Money tied up in each piece left on sale or return; 0 where that costs nothing.
+#[must_use]
+pub fn tied_up(scenario: &Scenario) -> f64 {
+    if scenario.on_return().any(|(_, on_return)| waiting(on_return) > 0.0) {
+        piece_value(scenario)
+    } else {
+        0.0
+    }
 }
 
 /// What is left of a piece's worth after so many weeks on the shelf.
@@ -194,13 +256,13 @@ mod tests {
     fn a_sold_piece_brings_its_price_and_pays_for_its_order() {
         let left = 0.95 / 1.25 - 0.1;
         let besides = (4.0 * left - 0.3 - 5.0 - 1.0 - 20.0 / 60.0 * 36.0) / 2.0;
-        let (per_price, more) = sold_piece(&pots(SALE));
+        let (per_price, more) = sold_piece(&pots(SALE), 10);
         close(per_price, left);
         close(more, besides);
         // A quarter goes to a shop at half the price, twelve at a time, 30 min each.
         let channels = "[[channel]]\nname = \"own\"\nshare = \"75 %\"\n[[channel]]\nname = \"shop\"\nshare = \"25 %\"\ndiscount = \"50 %\"\n\
                         order_of = 12\nper_order = \"30 min\"\n";
-        let (per_price, more) = sold_piece(&pots(&format!("{SALE}{channels}")));
+        let (per_price, more) = sold_piece(&pots(&format!("{SALE}{channels}")), 10);
         close(per_price, left * 0.875);
         let shop = (4.0 * left - 0.3 - 5.0 - 1.0 - 0.5 * 36.0) / 12.0;
         close(more, 0.75 * besides + 0.25 * shop);

@@ -155,6 +155,8 @@ pub enum Kind {
     DayCost,
     /// Pieces that a selling day finds buyers for.
     DaySells,
+    /// What comes back unsold from a channel on sale or return, fraction of what is left there.
+    Unsold,
 }
 
 /// One uncertain input.
@@ -495,15 +497,14 @@ impl View<'_> {
             | Input::Postage
             | Input::Tips
             | Input::Exchange(_)
-            | Input::DayCost(_) => {
-                self.with_money(&self.bare.salted(streams))
-            }
+            | Input::DayCost(_) => self.with_money(&self.bare.salted(streams)),
             Input::Chance(_)
             | Input::OrderSize
             | Input::Returns
             | Input::Buyers
             | Input::Seconds
             | Input::Won(_)
+            | Input::Unsold(_)
             | Input::DaySells(_) => self.simulator.run(&self.plan.salted(streams)),
         };
         rates(&columns.hours, &columns.profit)
@@ -526,24 +527,25 @@ impl View<'_> {
                 | Input::Postage
                 | Input::Tips
                 | Input::Exchange(_)
-                | Input::DayCost(_) => self
-                    .revalued(self.with_money(&at(self.bare)), |then| match input {
-                        Input::Price(i) => prices(&mut then.materials[i], &|price| Spread::Certain(price.quantile(q))),
-                        Input::Waste(i) => then.materials[i].waste = Spread::Certain(value),
-                        Input::Exchange(i) => then.currencies[i].rate = Spread::Certain(value),
-                        Input::Postage => {
-                            if let Some(seconds) = &mut then.seconds {
-                                seconds.sale.post = Spread::Certain(seconds.sale.post.quantile(q));
-                            }
+                | Input::DayCost(_) => self.revalued(self.with_money(&at(self.bare)), |then| match input {
+                    Input::Price(i) => prices(&mut then.materials[i], &|price| Spread::Certain(price.quantile(q))),
+                    Input::Waste(i) => then.materials[i].waste = Spread::Certain(value),
+                    Input::Exchange(i) => then.currencies[i].rate = Spread::Certain(value),
+                    Input::Postage => {
+                        if let Some(seconds) = &mut then.seconds {
+                            seconds.sale.post = Spread::Certain(seconds.sale.post.quantile(q));
                         }
-                        Input::Tips => {
-                            if let Some(seconds) = &mut then.seconds {
-                                seconds.sale.tip = Spread::Certain(seconds.sale.tip.quantile(q));
-                            }
+                    }
+                    Input::Tips => {
+                        if let Some(seconds) = &mut then.seconds {
+                            seconds.sale.tip = Spread::Certain(seconds.sale.tip.quantile(q));
                         }
-                        _ => {}
-                    }),
-                Input::OrderSize | Input::Buyers | Input::DaySells(_) => self.simulator.run(&at(self.plan)),
+                    }
+                    _ => {}
+                }),
+                Input::OrderSize | Input::Buyers | Input::DaySells(_) | Input::Unsold(_) => {
+                    self.simulator.run(&at(self.plan))
+                }
                 _ => match self.time(input) {
                     Some((_, trials)) => self.with_time(
                         self.exchanged(&trials.hours, |i| trials.a_minute[i] * value),
@@ -587,6 +589,7 @@ impl View<'_> {
             Input::Buyers => self.plan.demand.as_ref()?.counts.clone().ok()?,
             Input::DaySells(i) => self.plan.days[i].sells.counts.clone().ok()?,
             Input::DayCost(i) => self.plan.days[i].cost.shape.clone(),
+            Input::Unsold(i) => varying(self.plan.channels[i].on_return.iter().map(|r| &r.unsold.shape))?,
             Input::Chance(_) | Input::Returns | Input::Seconds | Input::Won(_) => return None,
         })
     }
@@ -626,6 +629,7 @@ impl View<'_> {
             Input::Travel(i) => (Kind::Travel, day(i)),
             Input::DayCost(i) => (Kind::DayCost, day(i)),
             Input::DaySells(i) => (Kind::DaySells, day(i)),
+            Input::Unsold(i) => (Kind::Unsold, self.way(i)),
         }
     }
 }
@@ -675,6 +679,7 @@ fn name(kind: Kind, of: Option<&str>) -> String {
         Kind::Travel => "time on the way",
         Kind::DayCost => "cost",
         Kind::DaySells => "sells",
+        Kind::Unsold => "unsold",
     };
     of.map_or_else(|| what.to_owned(), |of| format!("{of}: {what}"))
 }

@@ -127,6 +127,8 @@ pub enum Kind {
     Days,
     /// Chances that a quote or an enquiry comes to nothing: 1 is twice as likely. None is raised above 95 %.
     Lost,
+    /// Shares that come back unsold from sale or return: 1 is twice as much. None is raised above 95 %.
+    ComesBack,
     /// Chances of a second: 1 is twice as likely. None is raised above 95 %.
     Seconds,
     /// Chances of a redo: 1 is twice as likely. None is raised above 95 %.

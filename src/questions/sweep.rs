@@ -125,7 +125,7 @@ pub struct SizeAnswer {
 
 /// One channel at one batch size.
 ///
-/// Making is shared out by the pieces sold there, the channel's orders are its own: rate = (its income - its fees, postage and
+/// Making is shared out by the pieces that go there, the channel's orders are its own: rate = (its income - its fees, postage and
 /// packing stock - its share of stock and overhead) / (its share of making + its orders).
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ChannelAnswer {
@@ -139,6 +139,9 @@ pub struct ChannelAnswer {
     pub floor_asked: Option<f64>,
     /// Mean pieces sold of a batch.
     pub sold: f64,
+    /// Mean pieces of a batch that come back unsold; absent where it is no sale or return.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub unsold: Option<f64>,
     /// Mean orders of a batch.
     pub orders: f64,
     /// Mean hours of a batch: its share of making, and its orders.
@@ -709,12 +712,13 @@ fn channel_answers(
             // What seconds bring belongs to the making; so do their orders' hours and stock.
             let brought: f64 = seconds.iter().map(|all| all.income - all.fees - all.post).sum();
             // Selling days have sold their share of what was made.
-            let share = per_hour(own.sold, of_all(&|other| other.sold) + block.sums.day_sold);
+            let share = per_hour(own.placed, of_all(&|other| other.placed) + block.sums.day_sold);
             let making = block.hours - of_all(&|other| other.order_hours) - block.sums.day_hours;
             let hours = own.order_hours + share * making;
             let stock = block.sums.materials - of_all(&|other| other.materials);
             let profit = own.income - own.fees - own.post - own.materials - share * stock
-                + share * (block.sums.clearance - block.sums.holding + brought)
+                + own.back
+                + share * (block.sums.clearance - block.sums.holding - of_all(&|other| other.back) + brought)
                 - plan.terms.shop_per_hour * hours;
             (profit, hours)
         };
@@ -733,6 +737,10 @@ fn channel_answers(
             price: scenario.sale.price * ratio,
             floor_asked: floor.map(|price| price * ratio),
             sold: total(&|block| block.channels[c].sold) / n,
+            unsold: channel
+                .on_return
+                .as_ref()
+                .map(|_| total(&|block| block.channels[c].placed - block.channels[c].sold) / n),
             orders: total(&|block| block.channels[c].orders) / n,
             hours: hours.iter().fold(0.0, |sum, value| sum + value) / n,
             profit: profit.iter().fold(0.0, |sum, value| sum + value) / n,

@@ -208,6 +208,23 @@ pub fn more_seconds(scenario: &Scenario, factor: f64) -> Scenario {
     changed
 }
 
+/// Every share that comes back from sale or return times `factor`, no draw of it raised above [`HIGHEST_CHANCE`].
+#[must_use]
+pub fn more_unsold(scenario: &Scenario, factor: f64) -> Scenario {
+    let mut changed = scenario.clone();
+    for on_return in changed
+        .channels
+        .iter_mut()
+        .filter_map(|channel| channel.on_return.as_mut())
+    {
+        let most = on_return.unsold.limits().1;
+        if most > 0.0 {
+            on_return.unsold = on_return.unsold.scaled(likelier(most, factor) / most);
+        }
+    }
+    changed
+}
+
 /// Every chance that a quote or an enquiry comes to nothing times `factor`, none raised above [`HIGHEST_CHANCE`].
 #[must_use]
 pub fn more_lost(scenario: &Scenario, factor: f64) -> Scenario {
@@ -224,10 +241,10 @@ fn likelier(chance: f64, factor: f64) -> f64 {
     (chance * factor).min(HIGHEST_CHANCE.max(chance))
 }
 
-/// All hands-on time, stock, postage, fees, spoil, seconds, redo and orders lost times `factor` at once.
+/// All hands-on time, stock, postage, fees, spoil, seconds, redo, orders lost and pieces unsold times `factor` at once.
 #[must_use]
 pub fn all_worse(scenario: &Scenario, factor: f64) -> Scenario {
-    let changes: [fn(&Scenario, f64) -> Scenario; 8] = [
+    let changes: [fn(&Scenario, f64) -> Scenario; 9] = [
         slower,
         dearer_stock,
         dearer_post,
@@ -236,6 +253,7 @@ pub fn all_worse(scenario: &Scenario, factor: f64) -> Scenario {
         more_seconds,
         more_redo,
         more_lost,
+        more_unsold,
     ];
     changes
         .iter()

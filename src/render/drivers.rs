@@ -128,6 +128,7 @@ fn less_of(lever: &Lever) -> String {
         (Kind::Redo, None) => "10 % fewer pieces done again".to_owned(),
         (Kind::DayCost, Some(of)) => format!("10 % off what '{of}' costs"),
         (Kind::Postage, _) => "10 % off the postage".to_owned(),
+        (Kind::Unsold, Some(of)) => format!("10 % less that comes back unsold from '{of}'"),
         (Kind::Returns, _) => "10 % fewer returns".to_owned(),
         (Kind::Fee, _) => "10 % off the fee".to_owned(),
         (Kind::FeePerOrder, _) => "10 % off the fee per order".to_owned(),
@@ -364,6 +365,7 @@ fn subject(answer: &Drivers, input: &InputAnswer) -> String {
         Kind::Travel => format!("the time on the way to '{of}'"),
         Kind::DayCost => format!("what '{of}' costs"),
         Kind::DaySells => format!("how many pieces '{of}' sells"),
+        Kind::Unsold => format!("what comes back unsold from '{of}'"),
         Kind::Won => "how many quotes and enquiries it takes to win an order".to_owned(),
     }
 }

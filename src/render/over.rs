@@ -80,6 +80,7 @@ fn is_money(key: &str) -> bool {
         "tip",
         "cost",
         "clearance",
+        "worn_price",
         "per_hour",
         "per_month",
     ]

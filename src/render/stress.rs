@@ -75,6 +75,7 @@ pub(super) fn name(stress: &Stress, misfortune: &Misfortune) -> String {
         Kind::Spoil => "spoil likelier".to_owned(),
         Kind::Days => "fewer sold on selling days".to_owned(),
         Kind::Lost => "more quotes and enquiries lost".to_owned(),
+        Kind::ComesBack => "more comes back unsold".to_owned(),
         Kind::Seconds => "seconds likelier".to_owned(),
         Kind::Redo => "redo likelier".to_owned(),
         Kind::Stock => "material dearer".to_owned(),
@@ -109,6 +110,7 @@ pub(super) fn how_bad(stress: &Stress, misfortune: &Misfortune, x: f64) -> Strin
         Kind::Fees => ("higher", "as high", "lower"),
         Kind::Spoil | Kind::Seconds | Kind::Redo => ("likelier", "as often", "rarer"),
         Kind::Lost => ("more", "as many", "fewer"),
+        Kind::ComesBack => ("more", "as much", "less"),
         Kind::Days => ("fewer", "", ""),
         Kind::AllAtOnce => ("worse", "as bad", "better"),
         Kind::Unsold if in_season(misfortune, stress) => ("fewer", "", ""),
@@ -139,7 +141,7 @@ pub(super) fn told(misfortune: &Misfortune) -> Option<&Strength> {
         Kind::Build | Kind::AllAtOnce => 0.1,
         Kind::Setups | Kind::Step | Kind::Channel | Kind::Unsold | Kind::Days => 0.5,
         Kind::Stock | Kind::Post | Kind::Fees => 0.25,
-        Kind::Spoil | Kind::Seconds | Kind::Redo | Kind::Lost | Kind::Own => 1.0,
+        Kind::Spoil | Kind::Seconds | Kind::Redo | Kind::Lost | Kind::ComesBack | Kind::Own => 1.0,
     };
     let off = |s: &Strength| (s.strength - wanted).abs();
     misfortune.strengths.iter().min_by(|a, b| off(a).total_cmp(&off(b)))
@@ -502,6 +504,7 @@ impl View<'_> {
             (Kind::Seconds, "seconds"),
             (Kind::Redo, "redo"),
             (Kind::Lost, "orders lost"),
+            (Kind::ComesBack, "pieces unsold"),
         ];
         let there: Vec<String> = there
             .iter()
@@ -563,6 +566,9 @@ impl View<'_> {
     fn small_print(&self) -> Vec<String> {
         let stress = self.stress;
         let mut lines = Vec::new();
+        if self.find(Kind::ComesBack).is_some() {
+            lines.push("No more than 95 % is taken to come back unsold.".to_owned());
+        }
         if self.find(Kind::Lost).is_some() {
             lines.push("No chance of spoil, seconds, redo or a lost order is raised above 95 %.".to_owned());
         } else if self.find(Kind::Seconds).is_some() {

@@ -10,6 +10,9 @@ use crate::questions::sweep::Sweep;
 /// Said where nothing is known of buyers.
 const ALL_SELL: &str = "Here every good piece sells. Where that is not sure, write a [season] or a [steady] into the file: how many \
                         to make then has a page of its own.";
+/// Said then where pieces are left on sale or return.
+const ALL_TAKEN: &str = "Here every good piece is taken, as many as you make. Where that is not sure, write a [season] or a [steady] into \
+                         the file: how many to make then has a page of its own.";
 
 impl Render for Sweep {
     fn page(&self, look: &text::Look) -> text::Page {
@@ -17,7 +20,15 @@ impl Render for Sweep {
         let (before, after) = match question::how_many_by(self.sells, look) {
             _ if self.made_to_order => (Vec::new(), Vec::new()),
             Some(other) => (vec![other], Vec::new()),
-            None => (Vec::new(), vec![ALL_SELL.to_owned()]),
+            None => {
+                let mut channels = self.sizes.iter().flat_map(|size| &size.channels);
+                let said = if channels.any(|channel| channel.unsold.is_some()) {
+                    ALL_TAKEN
+                } else {
+                    ALL_SELL
+                };
+                (Vec::new(), vec![said.to_owned()])
+            }
         };
         text::Page {
             title: self.title.clone(),

@@ -9,7 +9,7 @@ use super::format::{
 use super::text::Look;
 use super::words::{is_certain, you_earn};
 use crate::questions::size_of;
-use crate::questions::sweep::{ChannelAnswer, SizeAnswer, Sweep};
+use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 
 /// Rows shown unless all are asked for.
 const ROWS: usize = 11;
@@ -157,10 +157,18 @@ pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
     let mut c: Columns<'_, &ChannelAnswer> = Columns::default();
     c.field("name", Unit::Text).head("way of\nselling").plain().breaks(10);
     c.field("sold", Unit::Mean).head("pieces\nsold").plain();
+    if channels.iter().any(|channel| channel.unsold.is_some()) {
+        c.shown("unsold", move |c| {
+            c.unsold
+                .map_or_else(figure::nothing, |pieces| mean_count(pieces).into())
+        })
+        .head("came\nback")
+        .plain();
+    }
     c.field("orders", Unit::Mean).head("orders\nsent").plain().spare(1);
     c.field("hours", Unit::Hours)
         .head("hours")
-        .note("Hours: its orders, and its share of making, by the pieces it sells.");
+        .note("Hours: its orders, and its share of making, by the pieces that go there.");
     c.field("profit", Unit::Money(unit))
         .head(format!("profit\n{unit}"))
         .plain();
@@ -266,16 +274,20 @@ fn paid_line(sweep: &Sweep) -> Option<String> {
     })
 }
 
-/// That the season ends.
+/// That the season ends, or that shops give back what they do not sell.
 fn season_line(sweep: &Sweep) -> Option<String> {
     let at = reference(sweep).filter(|at| at.sold.mean < at.good.mean)?;
-    Some(format!(
-        "The season ends: at size {}, {} of {} good pieces are sold on average, and all of them in {} batches.",
-        count(at.size.into()),
-        mean_count(at.sold.mean),
-        mean_count(at.good.mean),
-        of_100(at.sold_out.share)
-    ))
+    let [size, sold, good] = [f64::from(at.size), at.sold.mean, at.good.mean].map(mean_count);
+    Some(if sweep.sells == Sells::UntilASeasonEnds {
+        format!(
+            "The season ends: at size {size}, {sold} of {good} good pieces are sold on average, and all of them in {} batches.",
+            of_100(at.sold_out.share)
+        )
+    } else {
+        format!(
+            "At size {size}, {sold} of {good} good pieces are sold on average; the others come back from sale or return."
+        )
+    })
 }
 
 /// That what lies in stock is charged for.
@@ -283,19 +295,23 @@ fn holding_line(sweep: &Sweep) -> Option<String> {
     let at = reference(sweep).filter(|at| at.money.holding > 0.0)?;
     let last = sweep.sizes.last().filter(|last| last.size > at.size);
     let held = |a: &SizeAnswer| money(a.money.holding, &sweep.currency);
+    let waits = at.channels.iter().any(|channel| channel.unsold.is_some());
+    let what = match (sweep.sells == Sells::AllYear, waits) {
+        (true, false) => "Holding stock until it sells, as [steady] says,",
+        (true, true) => {
+            "Holding stock until it sells, as [steady] says, and waiting for what is left on sale or return,"
+        }
+        _ => "Waiting for what is left on sale or return",
+    };
     Some(match last {
         Some(last) => format!(
-            "Holding stock until it sells, as [steady] says, takes {} of a batch of {} and {} of a batch of {}.",
+            "{what} takes {} of a batch of {} and {} of a batch of {}.",
             held(at),
             count(at.size.into()),
             held(last),
             count(last.size.into())
         ),
-        None => format!(
-            "Holding stock until it sells, as [steady] says, takes {} of a batch of {}.",
-            held(at),
-            count(at.size.into())
-        ),
+        None => format!("{what} takes {} of a batch of {}.", held(at), count(at.size.into())),
     })
 }
 

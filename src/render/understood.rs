@@ -1,9 +1,11 @@
 //! A scenario told back to whoever wrote it: what was understood, in tables and plain sentences.
 
+mod selling;
+
+use self::selling::{channels, sale, seconds, selling_day};
 use super::cautions;
 use super::columns::{Columns, Declared, Table};
 use super::figure;
-use super::floor::joined;
 use super::format::{
     amount, asked_of_100, confidence, count, hours, mean_count, money, nearest, share, sizes_written, typed_money,
     weeks as in_weeks,
@@ -12,8 +14,7 @@ use super::grid::Grid;
 use super::text::{Look, printable, wrap};
 use crate::clean;
 use crate::scenario::{
-    Buyers, Channel, Finished, Jig, Leftover, Logged, Material, Sale, Scenario, Seconds, SellingDay, Spoiled, Spread,
-    Step, Unsold, Varies,
+    Buyers, Finished, Jig, Leftover, Logged, Material, Scenario, Spoiled, Spread, Step, Unsold, Varies,
 };
 
 /// The whole scenario as understood, at most `columns` wide where that can be.
@@ -362,182 +363,11 @@ fn bought(scenario: &Scenario, material: &Material) -> String {
     said.join("; ")
 }
 
-fn sale(scenario: &Scenario) -> String {
-    let terms = terms(scenario, &scenario.sale);
-    if scenario.channels.is_empty() {
-        format!("Sale: {terms}")
-    } else {
-        format!("Sale, where a channel says nothing else: {terms}")
-    }
-}
-
-/// Tax, fees, postage and the like, a sentence each.
-fn terms(scenario: &Scenario, sale: &Sale) -> String {
-    let in_currency = |value: f64, k: Option<usize>| money(value, code(scenario, k));
-    let mut said = Vec::new();
-    if sale.tax > 0.0 {
-        let tax = confidence(sale.tax);
-        said.push(if sale.post_charged > 0.0 {
-            format!("The price and the postage charged contain {tax} tax, reckoned on what is left without it.")
-        } else {
-            format!("The price contains {tax} tax, reckoned on what is left without it.")
-        });
-    }
-    said.push(kept(scenario, sale));
-    match &sale.order_of {
-        Spread::Certain(one) if *one == 1.0 => {}
-        many => said.push(format!("An order is for {}.", pieces(many))),
-    }
-    said.push(match (sale.post.is_zero(), sale.post_charged > 0.0) {
-        (true, false) => "There is no postage.".to_owned(),
-        (_, charged) => {
-            let taken = three_in_words(&sale.post, |value| in_currency(value, sale.currencies.post));
-            if charged {
-                let paid = in_currency(sale.post_charged, sale.currencies.post_charged);
-                format!("For an order the carrier takes {taken}, and the buyer pays {paid} for it.")
-            } else {
-                format!("For an order the carrier takes {taken}.")
-            }
-        }
-    });
-    if !sale.tip.is_zero() {
-        let tip = three_in_words(&sale.tip, |value| in_currency(value, sale.currencies.tip));
-        said.push(format!(
-            "To an order a buyer adds {tip} of free will, of which neither tax nor fees take a share."
-        ));
-    }
-    for (what, tries) in ["quote", "enquiry"].into_iter().zip(sale.tries()) {
-        if tries.minutes.is_zero() {
-            continue;
-        }
-        let (article, many) = if what == "quote" {
-            ("A", "quotes")
-        } else {
-            ("An", "enquiries")
-        };
-        said.push(format!(
-            "{article} {what} takes {}, and {} {many} become an order: {} for each order on average.",
-            three_in_words(&tries.minutes, hands),
-            asked_of_100(tries.won),
-            hands(tries.per_order())
-        ));
-    }
-    if sale.returned > 0.0 {
-        said.push(format!(
-            "In {} orders the buyer gets the money back and the piece is gone.",
-            asked_of_100(sale.returned)
-        ));
-    }
-    said.join(" ")
-}
-
-/// What the shop keeps of what a buyer pays, in money, so that a rate of tax meant otherwise is seen.
-fn kept(scenario: &Scenario, sale: &Sale) -> String {
-    let unit = code(scenario, sale.currencies.price);
-    let [tax, fee, kept] = sale.shares_of_money().map(|share| money(100.0 * share, unit));
-    let hundred = typed_money(100.0, unit);
-    let whole = match (sale.tax > 0.0, sale.fee > 0.0) {
-        (true, true) => {
-            format!("Of {hundred} that a buyer pays, {tax} is tax and {fee} goes in fees: the shop keeps {kept}.")
-        }
-        (true, false) => format!("Of {hundred} that a buyer pays, {tax} is tax: the shop keeps {kept}."),
-        (false, true) => format!("Of {hundred} that a buyer pays, {fee} goes in fees: the shop keeps {kept}."),
-        (false, false) => format!("Of {hundred} that a buyer pays, the shop keeps {kept}."),
-    };
-    if sale.fee_per_order > 0.0 {
-        let per_order = money(sale.fee_per_order, code(scenario, sale.currencies.fee_per_order));
-        format!("{whole} Each order costs another {per_order} in fees.")
-    } else {
-        whole
-    }
-}
-
 /// The code of a currency: the scenario's own where none is named.
 fn code(scenario: &Scenario, currency: Option<usize>) -> &str {
     currency
         .and_then(|k| scenario.currencies.get(k))
         .map_or(&scenario.currency, |other| &other.code)
-}
-
-/// One sentence for each channel.
-fn channels(scenario: &Scenario) -> Vec<String> {
-    let terms_of_all = terms_of(scenario);
-    let one = |channel: &Channel| {
-        let unit = code(scenario, channel.sale.currencies.price);
-        let asked = money(channel.asked(), unit);
-        let share = asked_of_100(channel.share);
-        let price = if channel.discount > 0.0 {
-            let off = confidence(channel.discount);
-            format!("takes {share} good pieces at {asked} each, {off} off the price.")
-        } else {
-            format!("takes {share} good pieces at {asked} each.")
-        };
-        let time = channel.per_order.as_ref().map_or_else(String::new, |own| {
-            format!(" An order takes {} of its own.", three_in_words(own, hands))
-        });
-        let terms = match terms(scenario, &channel.sale) {
-            same if same == terms_of_all => "All else is as said above.".to_owned(),
-            own => own,
-        };
-        format!("Channel \"{}\" {price}{time} {terms}", channel.name)
-    };
-    scenario.channels.iter().map(one).collect()
-}
-
-/// One selling day.
-fn selling_day(scenario: &Scenario, day: &SellingDay) -> String {
-    let own = |value: f64| money(value, &scenario.currency);
-    let sells = match &day.sells {
-        Spread::Certain(one) if *one == 1.0 => "1 piece".to_owned(),
-        many => format!("{} pieces", plain(many)),
-    };
-    let time = [(&day.there, "there"), (&day.travel, "on the way")]
-        .into_iter()
-        .filter(|(time, _)| !time.is_zero())
-        .map(|(time, what)| format!("{} {what}", three_in_words(time, hands)));
-    let takes: Vec<String> = std::iter::once(three_in_words(&day.cost, own))
-        .filter(|_| !day.cost.is_zero())
-        .chain(time)
-        .collect();
-    let takes = joined(&takes).map_or_else(String::new, |list| format!(" The day takes {list}."));
-    let left = 100.0 * day.left_of_money();
-    format!(
-        "Selling day \"{}\", once with every batch: {sells} find a buyer at {} each, and of 100 that they pay you keep {}.{takes} What is left \
-         comes home.",
-        day.name,
-        own(day.price),
-        money(left, &scenario.currency)
-    )
-}
-
-/// What becomes of seconds, where any step makes some.
-fn seconds(scenario: &Scenario) -> Option<String> {
-    let chance = scenario.second_chance();
-    if chance == 0.0 {
-        return None;
-    }
-    let share = asked_of_100(chance);
-    let Some(Seconds { sale, per_order }) = &scenario.seconds else {
-        return Some(format!(
-            "Of the pieces that come through all steps, {share} are seconds and are thrown away."
-        ));
-    };
-    let price = money(sale.price, &scenario.currency);
-    let time = per_order.as_ref().map_or_else(String::new, |own| {
-        format!(" An order of them takes {} of its own.", three_in_words(own, hands))
-    });
-    let terms = match terms(scenario, sale) {
-        same if same == terms_of(scenario) => "All else is as said above.".to_owned(),
-        own => own,
-    };
-    Some(format!(
-        "Of the pieces that come through all steps, {share} are seconds, and each finds a buyer at {price}.{time} {terms}"
-    ))
-}
-
-/// The terms of `[sale]`.
-fn terms_of(scenario: &Scenario) -> String {
-    terms(scenario, &scenario.sale)
 }
 
 /// Other currencies, season or steady sale, bench hours and jigs, a sentence each.

@@ -61,7 +61,7 @@ impl Money {
     pub fn new(scenario: &Scenario, enquiry_hours: f64) -> Self {
         let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
         Self {
-            per_price: worth::sold_piece(scenario).0,
+            per_price: worth::sold_piece(scenario, 1).0,
             cost: demand::cost_before_price(scenario) + enquiry_hours * hour,
         }
     }

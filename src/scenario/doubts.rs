@@ -67,6 +67,9 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
         if let Some(own) = &channel.per_order {
             look(&|| owner("per_order"), own);
         }
+        if let Some(on_return) = &channel.on_return {
+            look(&|| owner("unsold"), &on_return.unsold);
+        }
         // What it has from [sale] is said there.
         if channel.sale.post != sale.post {
             look(&|| owner("post"), &channel.sale.post);

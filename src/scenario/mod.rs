@@ -225,6 +225,8 @@ pub struct Sale {
     /// Chance that an order is refunded and lost, in [0, 1). The buyer gets everything back, and fee and postage are gone: an assumption
     /// on the cautious side, as ways of selling differ.
     pub returned: f64,
+    /// Share of the orders that come back whose pieces can be sold again as new, in [0, 1]: each is worth what a leftover is.
+    pub as_new: f64,
     /// Quotes that come before an order.
     pub quote: Tries,
     /// Enquiries that come before an order.
@@ -294,6 +296,23 @@ pub struct Channel {
     pub per_order: Option<Spread>,
     /// `[sale]` with what the channel says otherwise; `price` before the discount.
     pub sale: Sale,
+    /// How pieces are left there on sale or return; `None`: what goes there is sold.
+    pub on_return: Option<OnReturn>,
+}
+
+/// Pieces that are left with a shop, which pays for what it sells and gives back the rest. They go there in orders like others.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OnReturn {
+    /// Share of them that comes back unsold, in [0, 1]; drawn once a batch, and each piece comes back with that chance.
+    pub unsold: Spread,
+    /// Chance that a piece that comes back is too worn to be sold as new, in [0, 1].
+    pub worn: f64,
+    /// Net money that a worn one fetches. The others are worth what a leftover is.
+    pub worn_price: f64,
+    /// Weeks until the shop pays and gives back the rest; 0: at once.
+    pub weeks: f64,
+    /// What the money tied up until then costs a year, as a share of it.
+    pub hold: f64,
 }
 
 /// How seconds are sold: all of them, as they come, whatever the season or the channels.
@@ -522,6 +541,19 @@ impl Scenario {
     #[must_use]
     pub fn second_chance(&self) -> f64 {
         1.0 - self.steps.iter().map(|step| 1.0 - step.second).product::<f64>()
+    }
+
+    /// Whether pieces can come back to be sold again as new.
+    #[must_use]
+    pub fn comes_back(&self) -> bool {
+        self.sales().iter().any(|sale| sale.returned * sale.as_new > 0.0)
+            || self.on_return().any(|(_, on_return)| on_return.worn < 1.0)
+    }
+
+    /// The channels where pieces are left on sale or return, by index.
+    pub fn on_return(&self) -> impl Iterator<Item = (usize, &OnReturn)> {
+        let channels = self.channels.iter().enumerate();
+        channels.filter_map(|(k, channel)| Some((k, channel.on_return.as_ref()?)))
     }
 
     /// The season, where demand hangs on the price.

@@ -30,6 +30,13 @@ impl Scenario {
         made.sale.exchange(worth);
         for channel in &mut made.channels {
             channel.sale.exchange(worth);
+            if let Some(on_return) = &mut channel.on_return {
+                on_return.worn_price *= worth;
+            }
+        }
+        for day in &mut made.selling_days {
+            day.price *= worth;
+            day.cost = day.cost.scaled(worth);
         }
         if let Some(seconds) = &mut made.seconds {
             seconds.sale.exchange(worth);

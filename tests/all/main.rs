@@ -9,6 +9,7 @@ mod bounds;
 mod bounds_of_input;
 mod calendar;
 mod cli;
+mod comes_back;
 mod compare;
 mod desk;
 mod distributions;

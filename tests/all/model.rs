@@ -300,6 +300,10 @@ impl Choices<'_> {
         if !self.certain && self.has(share) {
             let returned = self.chance(0.3);
             self.key("returned", &returned);
+            if self.section != "seconds" && self.has(0.6) {
+                let as_new = self.chance(0.9);
+                self.key("as_new", &as_new);
+            }
         }
         if self.has(share) {
             let tip = self.money(0.5, 4.0, true);
@@ -353,6 +357,33 @@ impl Choices<'_> {
                 }
                 self.terms(0.3);
                 self.tries(0.15);
+                if self.has(0.4) {
+                    let low = self.number(4.0, 45.0);
+                    let high = low * (1.1 + self.next());
+                    let all_or_none = |low: f64| if low > 25.0 { "\"100 %\"" } else { "\"0 %\"" };
+                    let unsold = if self.certain {
+                        all_or_none(low).to_owned()
+                    } else {
+                        format!("\"{low} / {high} %\"")
+                    };
+                    self.key("unsold", &unsold);
+                    if self.has(0.6) {
+                        let worn = if self.certain {
+                            all_or_none(high - low).to_owned()
+                        } else {
+                            self.chance(0.9)
+                        };
+                        self.key("worn", &worn);
+                        let price = self.number(1.0, 15.0);
+                        self.key("worn_price", &price.to_string());
+                    }
+                    if self.has(0.5) {
+                        let weeks = self.whole(1, 40);
+                        self.key("weeks", &weeks.to_string());
+                        let hold = self.amount(5.0, 80.0, "%");
+                        self.key("hold", &hold);
+                    }
+                }
             }
             if self.has(0.5) {
                 self.head("material", true);
@@ -707,7 +738,7 @@ fn each(certain: bool, check: impl Fn(&Made, &Scenario) -> Result<(), TestCaseEr
     }
     let used = used.into_inner();
     // Chances are none where all is certain.
-    let chances = ["redo", "spoil", "second", "returned"];
+    let chances = ["redo", "spoil", "second", "returned", "as_new"];
     let missing: Vec<(&str, &str)> = keys::all()
         .map(|(section, key)| (section, key.name))
         .filter(|(section, _)| *section != "range")

@@ -341,7 +341,10 @@ fn tips_are_beside_the_price() {
     let due = 20.0 * 460.0 / 60.0 + 10.0 * (0.25 + 5.0 + 1.5 + 4.0 - 2.5);
     close(ten.floor_asked.price.unwrap(), due / (10.0 * 0.7), 1e-10, "floor");
     let told = batchwright::render::understood::scenario(&scenario(&shop), 200, true);
-    assert!(told.contains("To an order a buyer adds 2.50 EUR of free will"), "{told}");
+    assert!(
+        told.contains("To an order a buyer adds 2.50 EUR of free will"),
+        "{told}"
+    );
     let shop = scenario(&shop.replace("tip = 2.50", "tip = \"0 / 1 / 5\"\nreturned = \"10 %\""));
     let settings = Settings {
         trials: 40_000,
@@ -358,5 +361,8 @@ fn tips_are_beside_the_price() {
     let swing = tips.swing.unwrap();
     close(swing.low.value, low, 1e-6, "low");
     let more = swing.high.rate - swing.low.rate;
-    assert!((more / (9.0 * (high - low) / (460.0 / 60.0)) - 1.0).abs() < 0.02, "{more}");
+    assert!(
+        (more / (9.0 * (high - low) / (460.0 / 60.0)) - 1.0).abs() < 0.02,
+        "{more}"
+    );
 }

@@ -63,10 +63,13 @@ def size_figures(f, at, a, trials, b):
     making = o.hours - sum(order_hours(b, w) for w in b.ways)
     for c, w in zip(a["channels"], b.ways):
         mean(f"channel {w.name} sold", c["sold"], w.pieces)
+        if w.on_return is not None:
+            mean(f"channel {w.name} unsold", c["unsold"], w.placed - w.pieces)
         mean(f"channel {w.name} orders", c["orders"], w.orders)
-        share = w.pieces.mean() / b.sold.mean()
+        placed = sum(other.placed for other in b.ways)
+        share = w.placed.mean() / placed.mean()
         # The share is a ratio of means as well, so its error is added to the mean's by the delta method.
-        shift = (w.pieces - share * b.sold) / b.sold.mean()
+        shift = (w.placed - share * placed) / placed.mean()
         mean(f"channel {w.name} hours", c["hours"], making * share + order_hours(b, w) + making.mean() * shift)
 
 
@@ -150,6 +153,10 @@ def worse(s, kind, name, x):
     for c in o.channels:
         if c.per_order is not None and (every or kind == "build" or (kind == "channel" and c.name == name)):
             c.per_order = c.per_order.times(up)
+        if c.on_return is not None and (every or kind == "comes_back"):
+            most = c.on_return.unsold.quantile(1.0)
+            if most > 0:
+                c.on_return.unsold = c.on_return.unsold.times(float(min(most * up, max(0.95, most)) / most))
     if every or kind == "stock":
         for m in o.materials:
             m.price, m.breaks = m.price.times(up), [(start, tier.times(up)) for start, tier in m.breaks]
@@ -212,7 +219,7 @@ def stress(f, s, ask):
             got = stressed(s, m["kind"], m["name"], where, n, count, 4)
             if key == "target lost":
                 f.quantile(f"{at} {key}", s.confidence, got.price, trials, got.floor)
-            elif m["kind"] not in ("spoil", "redo", "seconds", "lost"):
+            elif m["kind"] not in ("spoil", "redo", "seconds", "lost", "comes_back"):
                 f.mean(f"{at} {key}", 0.0, trials, got.profit)
 
 
@@ -263,6 +270,11 @@ def with_law(s, kind, of, law):
         setattr(sale, kind, law(getattr(sale, kind)))
     elif kind == "postage" and not o.channels and not o.seconds:
         o.sale.post = law(o.sale.post)
+    elif kind == "tips" and not o.channels and not o.seconds:
+        o.sale.tip = law(o.sale.tip)
+    elif kind == "unsold":
+        found = next(c.on_return for c in o.channels if c.name == of)
+        found.unsold = law(found.unsold)
     elif kind == "exchange" and of in o.rates:
         o.rates[of] = law(o.rates[of])
     else:
@@ -307,7 +319,7 @@ def salt_of(s, i):
         return {(of, "orders")}
     if kind in ("quote", "enquiry", "won"):
         return {(of or "", kind)}
-    if kind in ("returns", "postage", "buyers", "seconds"):
+    if kind in ("returns", "postage", "tips", "buyers", "seconds"):
         return {(kind,)}
     if kind == "order_size":
         return {("order_of",)}
@@ -317,11 +329,11 @@ def salt_of(s, i):
 
 
 def everything(s):
-    found = {("pace",), ("returns",), ("postage",), ("buyers",), ("order_of",), ("seconds",), ("orders of seconds", "orders")}
+    found = {("pace",), ("returns",), ("postage",), ("tips",), ("buyers",), ("order_of",), ("seconds",), ("orders of seconds", "orders")}
     found |= {(w.name, kind) for w in channels_of(s) for kind in ("quote", "enquiry", "won")}
     for x in s.steps:
         found |= {(x.name, part) for part in ("once", "setup", "each", "per_order", "spoil", "redo")}
-    found |= {(c.name, "orders") for c in s.channels} | {(code, "rate") for code in s.rates}
+    found |= {(c.name, which) for c in s.channels for which in ("orders", "unsold")} | {(code, "rate") for code in s.rates}
     return found | {(m.name, part) for m in s.materials for part in ("price", "waste")}
 
 

@@ -118,6 +118,8 @@ def scenario(k, root=20260):
         out += [f"post = {span(g.uniform(2, 9))}", f"post_charged = {g.uniform(0, 8):.3g}"]
     if flip(0.5):
         out.append(f"returned = {share(0.5, 8)}")
+        if also(0.4):
+            out.append(f"as_new = {share(20, 100, later)}")
     out.append(f"order_of = {pick('1', '3', chr(34) + '1 / 1 / 4' + chr(34), chr(34) + '1 / 5' + chr(34))}")
     if also(0.3):
         out.append(f"tip = {span(later.uniform(0.3, 3), g=later)}")
@@ -133,6 +135,13 @@ def scenario(k, root=20260):
             out.append(f"per_order = {span(g.uniform(10, 30), 'min')}")
         if also(0.5):
             out += asked()
+        if also(0.4):
+            low = later.uniform(3, 40)
+            out.append(f'unsold = "{low:.3g} / {low * later.uniform(1.1, 2):.3g} %"')
+            if also(0.6):
+                out += [f"worn = {share(5, 60, later)}", f"worn_price = {later.uniform(1, 15):.3g}"]
+            if also(0.5):
+                out += [f"weeks = {int(later.integers(2, 40))}", f"hold = {share(5, 60, later)}"]
         if also(0.6):
             out += ["[[material]]", 'name = "carton"', f"per_order = {later.uniform(0.5, 2):.3g}", f"price = {span(later.uniform(0.5, 3), g=later)}",
                     f'channel = "{("own", "shop")[int(later.integers(2))]}"']

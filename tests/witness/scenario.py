@@ -231,7 +231,8 @@ def sizes(value):
     return list(range(low, high + 1, step))
 
 
-SALE = {"price": 0, "tax": "0 %", "order_of": 1, "fee": "0 %", "fee_per_order": 0, "post": 0, "post_charged": 0, "tip": 0, "returned": "0 %"}
+SALE = {"price": 0, "tax": "0 %", "order_of": 1, "fee": "0 %", "fee_per_order": 0, "post": 0, "post_charged": 0, "tip": 0, "returned": "0 %",
+        "as_new": "0 %"}
 # What it takes to win an order; seconds find a buyer without.
 TRIES = {"quote": 0, "quote_won": "100 %", "enquiry": 0, "enquiry_bought": "100 %"}
 
@@ -247,9 +248,21 @@ def sale(table):
         price=price.values[0], price_in=price_in, tax=share(table, "tax"), order_of=law(table, "order_of", "number"),
         fee=share(table, "fee"), fee_per_order=fee_per_order.values[0], fee_in=fee_in, post=post, post_in=post_in, tip=tip, tip_in=tip_in,
         post_charged=charged.values[0], charged_in=charged_in, returned=share(table, "returned"),
+        as_new=share(table, "as_new"),
         quote=law(table, "quote", "time"), quote_won=share(table, "quote_won"), enquiry=law(table, "enquiry", "time"),
         enquiry_bought=share(table, "enquiry_bought"),
     )
+
+
+ON_RETURN = {"unsold", "worn", "worn_price", "weeks", "hold"}
+
+
+def on_return(table):
+    """Sale or return: what comes back, how much of it is worn, what a worn one fetches, and the share of its worth that waiting costs."""
+    if "unsold" not in table:
+        return None
+    return Bag(unsold=law(table, "unsold", "share"), worn=share(table, "worn"), worn_price=table.get("worn_price", 0),
+               waits=share(table, "hold") * table.get("weeks", 0) / 52)
 
 
 def step(table):
@@ -305,11 +318,11 @@ def read(source):
     s.sale = sale(t["sale"])
     s.channels = []
     for c in t.get("channel", []):
-        take(c, {*SALE, *TRIES, "name", "share", "discount", "per_order"}, "channel")
+        take(c, {*SALE, *TRIES, *ON_RETURN, "name", "share", "discount", "per_order"}, "channel")
         own = {k: v for k, v in c.items() if k in SALE or k in TRIES}
         per_order = law(c, "per_order", "time") if "per_order" in c else None
         s.channels.append(Bag(name=c["name"], share=share(c, "share"), discount=share(c, "discount"), per_order=per_order,
-                              sale=sale({**t["sale"], **own})))
+                              sale=sale({**t["sale"], **own}), on_return=on_return(c)))
     s.seconds = None
     if "seconds" in t:
         own = take(t["seconds"], {*SALE, "per_order"}, "seconds")

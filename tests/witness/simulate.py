@@ -50,17 +50,17 @@ def whole(draws):
 def channels_of(s):
     """The ways of selling a first: name, share, what a buyer pays for a piece as a share of the list price, own order time, sale."""
     if not s.channels:
-        return [Bag(name="", share=1.0, ratio=1.0, per_order=None, sale=s.sale)]
+        return [Bag(name="", share=1.0, ratio=1.0, per_order=None, sale=s.sale, on_return=None)]
     found = []
     for c in s.channels:
         ratio = c.sale.price * (1 - c.discount) / s.sale.price if s.sale.price else 1 - c.discount
-        found.append(Bag(name=c.name, share=c.share, ratio=ratio, per_order=c.per_order, sale=c.sale))
+        found.append(Bag(name=c.name, share=c.share, ratio=ratio, per_order=c.per_order, sale=c.sale, on_return=c.on_return))
     return found
 
 
 def of_seconds(s):
     """How seconds are sold, at a price that the list price does not move."""
-    return Bag(name="orders of seconds", ratio=0.0, per_order=s.seconds.per_order, sale=s.seconds.sale)
+    return Bag(name="orders of seconds", ratio=0.0, per_order=s.seconds.per_order, sale=s.seconds.sale, on_return=None)
 
 
 def split(ways, most):
@@ -169,9 +169,18 @@ def sell(s, d, w, pieces, rate):
     upto = np.minimum(np.cumsum(size, axis=0), pieces)
     inside = np.diff(upto, axis=0, prepend=0)
     there = inside > 0
-    kept = there
+    kept, again = there, np.zeros(there.shape, dtype=bool)
     if w.sale.returned > 0:
-        kept = there & (d.of(("returns",), w.name).random((rows, d.trials)) >= w.sale.returned)
+        fate = d.of(("returns",), w.name).random((rows, d.trials))
+        kept = there & (fate >= w.sale.returned)
+        again = there & (fate < w.sale.returned * w.sale.as_new)
+    bought, worn, worn_money, waits = inside, 0, 0.0, 0.0
+    if w.on_return is not None:
+        g, law = d.of((w.name, "unsold"), "pieces"), d.law(w.on_return.unsold, None, (w.name, "unsold"))
+        unsold = g.binomial(inside.astype(int), np.clip(law, 0, 1))
+        bought = inside - unsold
+        worn = g.binomial(unsold.sum(axis=0), w.on_return.worn)
+        worn_money, waits = worn * w.on_return.worn_price, pieces * w.on_return.waits
     if w.per_order is not None:
         minutes = {w.name: np.where(there, d.law(w.per_order, rows, (w.name, "orders")), 0).sum(axis=0)}
     else:
@@ -182,8 +191,9 @@ def sell(s, d, w, pieces, rate):
     post = np.where(there, d.law(w.sale.post, rows, ("postage",), w.name), 0).sum(axis=0)
     tips = np.where(kept, d.law(w.sale.tip, rows, ("tips",), w.name), 0).sum(axis=0)
     return Bag(
-        name=w.name, ratio=w.ratio, sale=w.sale, pieces=pieces, orders=there.sum(axis=0), own_time=w.per_order is not None,
-        kept=np.where(kept, inside, 0).sum(axis=0), kept_orders=kept.sum(axis=0), minutes=minutes, asked=asked["quote"] + asked["enquiry"],
+        name=w.name, ratio=w.ratio, sale=w.sale, on_return=w.on_return, placed=pieces, pieces=bought.sum(axis=0), worn=worn, worn_money=worn_money,
+        waits=waits, again=np.where(again, bought, 0).sum(axis=0), orders=there.sum(axis=0), own_time=w.per_order is not None,
+        kept=np.where(kept, bought, 0).sum(axis=0), kept_orders=kept.sum(axis=0), minutes=minutes, asked=asked["quote"] + asked["enquiry"],
         post=post * rate(w.sale.post_in), tips=tips * rate(w.sale.tip_in), price_rate=rate(w.sale.price_in), charged=w.sale.post_charged * rate(w.sale.charged_in),
         fee_per_order=w.sale.fee_per_order * rate(w.sale.fee_in),
     )
@@ -206,6 +216,7 @@ def batch(s, n, trials, seed=1, salt=(), demand_at=None):
     ways = channels_of(s)
     counts = split(ways, max(n, int(b.sold.max())))
     b.ways = [sell(s, d, w, counts[c][b.sold], rate) for c, w in enumerate(ways)]
+    b.sold = sum(w.pieces for w in b.ways)
     b.of_seconds = sell(s, d, of_seconds(s), b.seconds, rate) if s.seconds else None
     b.sales = b.ways + ([b.of_seconds] if s.seconds else [])
     all_orders = sum(w.orders for w in b.sales)
@@ -256,13 +267,13 @@ def money(b, price=None, paid=False):
     out = Bag(income=0.0, fees=0.0, post=0.0, brings=0.0)
     for w in b.sales:
         piece = (w.sale.price if w is b.of_seconds else price * w.ratio) * w.price_rate
-        out.income = out.income + (w.kept * piece + w.kept_orders * w.charged) / (1 + w.sale.tax) + w.tips
+        out.income = out.income + (w.kept * piece + w.kept_orders * w.charged) / (1 + w.sale.tax) + w.tips + w.worn_money
         out.fees = out.fees + w.sale.fee * (w.pieces * piece + w.orders * w.charged) + w.orders * w.fee_per_order
         out.post = out.post + w.post
         out.brings = out.brings + w.ratio * w.price_rate * (w.kept / (1 + w.sale.tax) - w.sale.fee * w.pieces)
     out.materials = sum(b.stock_paid if paid else b.stock, np.zeros(b.trials))
-    out.clearance = (b.good - b.sold) * leftover_worth(s, b.n)
-    out.holding = holding_factor(s) * b.good.astype(float) ** 2
+    out.clearance = (b.good - b.sold + sum(w.again - w.worn for w in b.ways)) * leftover_worth(s, b.n)
+    out.holding = holding_factor(s) * b.good.astype(float) ** 2 + sum(w.waits for w in b.ways) * piece_value(s)
     return out
 
 
@@ -343,7 +354,9 @@ def piece_value(s, n=1):
 
 def leftover_worth(s, n):
     if s.season is None:
-        return 0.0
+        # What comes back as new saves making another.
+        back = any(w.sale.returned * w.sale.as_new > 0 or (w.on_return is not None and w.on_return.worn < 1) for w in channels_of(s))
+        return piece_value(s, n) if back else 0.0
     if not s.season.carry:
         return s.season.clearance
     return piece_value(s, n) * max(1 - s.season.hold * s.season.weeks / WEEKS, 0.0)

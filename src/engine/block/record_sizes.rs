@@ -37,6 +37,10 @@ struct Taken<S: Simd> {
     post: f64x8<S>,
     /// Pieces sold as seconds; what they bring is in the rest.
     seconds: f64x8<S>,
+    /// Pieces that came back to be sold again as new after they were sold, less unsold ones that came back worn.
+    back: f64x8<S>,
+    /// Pieces left on sale or return, each times what that costs of the money tied up in it.
+    tied_up: f64x8<S>,
 }
 
 /// The batch that materials are bought for.
@@ -224,8 +228,10 @@ impl Group {
             due += load(&self.days[1]);
         }
         let leftover = good - taken.sold;
-        if terms.clearance != 0.0 || terms.holding != 0.0 {
-            let kept_back = leftover * plan.clearance(size) - good * good * terms.holding;
+        if terms.clearance != 0.0 || terms.holding != 0.0 || terms.tied_up != 0.0 {
+            let kept_back = (leftover + taken.back) * plan.clearance(size)
+                - good * good * terms.holding
+                - taken.tied_up * terms.tied_up;
             profit += kept_back;
             due -= kept_back;
         }
@@ -256,6 +262,8 @@ impl Group {
         add(Tally::MaterialsPaid, paid);
         let sold_out = leftover.simd_le(zero) & good.simd_gt(zero);
         add(Tally::Seconds, taken.seconds);
+        add(Tally::Back, taken.back);
+        add(Tally::TiedUp, taken.tied_up);
         if let Some(sold) = on_days {
             add(Tally::DaySold, sold);
             add(Tally::DayHours, load(&self.days[0]));
@@ -289,6 +297,8 @@ impl Group {
             order_fees: zero,
             post: zero,
             seconds: zero,
+            back: zero,
+            tied_up: zero,
         };
         let seconds = tile.sale.seconds_row(simd, plan, row).zip(self.money.last());
         for (c, money) in self.money.iter().enumerate().take(plan.channels.len()) {
@@ -303,14 +313,18 @@ impl Group {
                 taken.order_fees += row.orders * load(&money.order_fee);
             }
             taken.post += row.postage * load(&money.post);
+            taken.back += row.as_new - row.worn;
+            if let Some(on_return) = &plan.channels[c].on_return {
+                taken.kept_post += row.worn * on_return.worn_price;
+                taken.tied_up += row.placed * on_return.tied_up;
+            }
         }
         if let Some((row, money)) = seconds {
             taken.order_minutes += row.minutes;
             taken.orders += row.orders;
             // Their price is no part of the list price.
-            taken.kept_post += row.kept * load(&money.keep)
-                + row.kept_orders * load(&money.charged)
-                + row.tips * load(&money.tip);
+            taken.kept_post +=
+                row.kept * load(&money.keep) + row.kept_orders * load(&money.charged) + row.tips * load(&money.tip);
             taken.order_fees += row.sold * load(&money.fee) + row.orders * load(&money.order_fee);
             taken.post += row.postage * load(&money.post);
             taken.seconds = row.sold;
@@ -430,16 +444,23 @@ impl Group {
             } else {
                 continue;
             };
+            let on_return = plan.channels.get(c).and_then(|channel| channel.on_return.as_ref());
+            let [worn_price, tied_up] = on_return.map_or([0.0; 2], |r| [r.worn_price, r.tied_up]);
+            let size = recorder.sizes[number];
+            let back = sold.placed - sold.sold - sold.worn + sold.as_new;
             let values = [
+                sold.placed,
                 sold.sold,
                 sold.orders,
                 sold.minutes * load(&self.pace_per_hour),
                 sold.kept * load(&money.keep) * price
                     + sold.kept_orders * load(&money.charged)
-                    + sold.tips * load(&money.tip),
+                    + sold.tips * load(&money.tip)
+                    + sold.worn * worn_price,
                 sold.sold * load(&money.fee) * price + sold.orders * load(&money.order_fee),
                 sold.postage * load(&money.post),
                 sold.orders * per_order(c),
+                back * plan.clearance(size) - sold.placed * (tied_up * plan.terms.tied_up),
             ];
             let sums = &mut recorder.channel_sums[number][c];
             for (sum, value) in sums.iter_mut().zip(values) {

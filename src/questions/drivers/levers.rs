@@ -153,7 +153,12 @@ impl View<'_> {
         let less = has.min(most);
         let hours_stay = !matches!(kind, Kind::Spoil | Kind::Second | Kind::Redo | Kind::Returns);
         // What comes in whole packs or at breaks costs less in steps.
-        let linear = !matches!(input, Some(Input::Waste(i)) if !self.plan.materials[i].is_plain());
+        let linear = match input {
+            Some(Input::Waste(i)) => self.plan.materials[i].is_plain(),
+            // A piece comes back or it does not.
+            Some(Input::Unsold(_)) => false,
+            _ => true,
+        };
         out.push(Change {
             kind,
             of: of.cloned(),
@@ -275,7 +280,9 @@ impl View<'_> {
             lever(Kind::Returns, returned, POINT, Some(Input::Returns)),
             &|less| {
                 everywhere(self.plan, &|channel, sale| {
-                    channel.returned_bound = half_bound((sale.returned - less(sale.returned)).max(0.0));
+                    let returned = (sale.returned - less(sale.returned)).max(0.0);
+                    channel.returned_bound = half_bound(returned);
+                    channel.as_new_bound = half_bound(returned * sale.as_new);
                 })
             },
         );
@@ -285,6 +292,20 @@ impl View<'_> {
                 channel.fee = (sale.fee - less(sale.fee)).max(0.0)
             })
         });
+        for (i, on_return) in self.scenario.on_return() {
+            let unsold = on_return.unsold.mean();
+            let possible = Possible {
+                of: Some(&self.scenario.channels[i].name),
+                ..lever(Kind::Unsold, unsold, POINT, Some(Input::Unsold(i)))
+            };
+            self.add(out, possible, &|less| {
+                let mut plan = self.bare.clone();
+                if let Some(on_return) = &mut plan.channels[i].on_return {
+                    on_return.unsold.shape = on_return.unsold.shape.scaled(1.0 - less(unsold) / unsold);
+                }
+                plan
+            });
+        }
         for (i, day) in self.scenario.selling_days.iter().enumerate() {
             let cost = day.cost.mean();
             let possible = Possible {

@@ -96,6 +96,10 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
         let way = Way::Searched(plain(vary::more_lost), limit(scenario, vary::more_lost));
         add(Kind::Lost, None, LIKELIER, way);
     }
+    if scenario.on_return().any(|(_, on_return)| !on_return.unsold.is_zero()) {
+        let way = Way::Searched(plain(vary::more_unsold), limit(scenario, vary::more_unsold));
+        add(Kind::ComesBack, None, LIKELIER, way);
+    }
     add(Kind::Stock, None, DEARER, scaled(plain(vary::dearer_stock)));
     add(Kind::Post, None, DEARER, scaled(plain(vary::dearer_post)));
     add(Kind::Fees, None, DEARER, scaled(plain(vary::dearer_fees)));
@@ -106,7 +110,8 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
     if scenario.season.is_some() {
         let change: Change = Box::new(fewer_buyers);
         add(Kind::Unsold, None, UNSOLD, Way::Searched(change, 0.99));
-    } else if size > 1 && scenario.selling_days.is_empty() {
+    } else if size > 1 && scenario.selling_days.is_empty() && !scenario.comes_back() {
+        // What comes back is worth something, and what finds no buyer here is worth nothing.
         add(Kind::Unsold, None, UNSOLD, Way::Pieces);
     }
     let way = Way::Searched(plain(vary::all_worse), limit(scenario, vary::all_worse));
@@ -136,7 +141,15 @@ pub(super) fn limit(scenario: &Scenario, change: fn(&Scenario, f64) -> Scenario)
             let sales = s.sales().into_iter().flat_map(Sale::tries);
             sales.map(|tries| 1.0 - tries.won).collect()
         };
+        let unsold = |s: &Scenario| -> Vec<f64> {
+            let shares = s.on_return();
+            shares.map(|(_, on_return)| on_return.unsold.limits().1).collect()
+        };
         let grown = grown
+            && unsold(scenario)
+                .iter()
+                .zip(unsold(&changed))
+                .all(|(before, after)| !(after > *before && before * (1.0 + x) > vary::HIGHEST_CHANCE))
             && lost(scenario)
                 .iter()
                 .zip(lost(&changed))

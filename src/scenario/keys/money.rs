@@ -67,8 +67,16 @@ const RETURNED: Key = Key::new(
     "returned",
     UNDER_ALL,
     r#""2 %""#,
-    "Of the orders, the share for which the buyer gets the money back and the pieces are gone.",
+    "Of the orders, the share for which the buyer gets the money back. The pieces are gone, but for those that `as_new` says.",
 );
+const AS_NEW: Key = Key::new(
+    "as_new",
+    Takes::Amount(Rule::of(Measure::Share).up_to(Bound::To(1.0)).certain()),
+    r#""60 %""#,
+    "Of the orders that come back, the share whose pieces can be sold again as new. Such a piece is worth what [season] says of a piece left \
+     over. Without [season] it is worth what the last piece of a batch takes in material and hours, for it saves making one.",
+)
+.with(&["returned"]);
 
 /// A share that is at least one in a hundred.
 const WON: Takes = Takes::Amount(
@@ -120,6 +128,7 @@ pub(super) const SALE: Section = Section {
         POST_CHARGED.default("none"),
         TIP.default("none"),
         RETURNED.default("none"),
+        AS_NEW.default("none"),
         QUOTE.default("nobody asks for one"),
         QUOTE_WON.default("100 %"),
         ENQUIRY.default("none"),
@@ -173,10 +182,49 @@ pub(super) const CHANNEL: Section = Section {
         POST_CHARGED.default(AS_SALE),
         TIP.default(AS_SALE),
         RETURNED.default(AS_SALE),
+        AS_NEW.default(AS_SALE),
         QUOTE.default(AS_SALE),
         QUOTE_WON.default(AS_SALE),
         ENQUIRY.default(AS_SALE),
         ENQUIRY_BOUGHT.default(AS_SALE),
+        Key::new(
+            "unsold",
+            Takes::Amount(Rule::of(Measure::Share).up_to(Bound::To(1.0))),
+            r#""15 / 30 / 60 %""#,
+            "Of the pieces left there on sale or return, the share that comes back unsold; a range is drawn for each batch. They go there in \
+             orders as others do, and the place pays only for what it sells. A piece that comes back is worth what `as_new` says of one.",
+        )
+        .default("it buys what it takes"),
+        Key::new(
+            "worn",
+            Takes::Amount(Rule::of(Measure::Share).up_to(Bound::To(1.0)).certain()),
+            r#""10 %""#,
+            "Of the pieces that come back unsold, the share that is too worn to be sold as new.",
+        )
+        .default("none")
+        .with(&["unsold"]),
+        Key::new("worn_price", MONEY, "12", "What a worn piece fetches, without tax.")
+            .unit("money a piece")
+            .default("nothing")
+            .with(&["unsold", "worn"]),
+        Key::new(
+            "weeks",
+            Takes::Amount(POSITIVE.up_to(Bound::To(520.0))),
+            "12",
+            "How long it is until the place pays for what it sold and gives back the rest.",
+        )
+        .unit("weeks")
+        .default("at once: waiting for money alone changes nothing of what an hour earns")
+        .with(&["unsold", "hold"]),
+        Key::new(
+            "hold",
+            HOLD,
+            r#""20 %""#,
+            "What waiting so long costs a year, as a share of the money tied up in the pieces left there.",
+        )
+        .unit("per cent a year")
+        .default("nothing")
+        .with(&["unsold", "weeks"]),
     ],
 };
 

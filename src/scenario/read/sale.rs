@@ -97,9 +97,16 @@ impl Reader<'_> {
             sale.returned = returned;
         }
         if s.word == "seconds" {
-            // Nobody has a second made.
+            // Nobody has a second made, and one that comes back is no leftover.
+            sale.as_new = 0.0;
             (sale.quote, sale.enquiry) = (Tries::NONE, Tries::NONE);
         } else {
+            if let Some(as_new) = self.certain(s, "as_new") {
+                sale.as_new = as_new;
+                if sale.returned == 0.0 {
+                    self.no_effect(s, "as_new", "returned", "returned = \"2 %\"");
+                }
+            }
             self.tries(s, ["quote", "quote_won"], &mut sale.quote);
             self.tries(s, ["enquiry", "enquiry_bought"], &mut sale.enquiry);
         }
@@ -138,6 +145,16 @@ impl Reader<'_> {
         }
     }
 
+    /// A key that says nothing without another.
+    pub(super) fn no_effect(&mut self, s: &Section<'_>, key: &str, without: &str, example: &str) {
+        self.faults.push(Fault::new(
+            s.key_place(key),
+            format!("{} has no effect without `{without}`", s.owner(key)),
+            format!("`{without}` is not there"),
+            format!("add for example `{example}`, or leave `{key}` out"),
+        ));
+    }
+
     fn order_of(&mut self, s: &Section<'_>) -> Spread {
         let order_of = self.amount(s, "order_of").unwrap_or(Spread::Certain(1.0));
         if let Spread::Certain(n) = order_of
@@ -167,6 +184,7 @@ pub(crate) const fn plain_sale(price: f64) -> Sale {
         post_charged: 0.0,
         tip: Spread::ZERO,
         returned: 0.0,
+        as_new: 0.0,
         quote: Tries::NONE,
         enquiry: Tries::NONE,
         currencies: SaleCurrencies {

@@ -4,7 +4,7 @@ use crate::scenario::amounts::{self, short};
 use crate::scenario::faults::{Fault, SourceSpan};
 use crate::scenario::keys::{Measure, Rule};
 use crate::scenario::tree::{Table, Value};
-use crate::scenario::{Buyers, Channel, Finished, Sale, Season, SellingDay, Spread, Steady, Unsold};
+use crate::scenario::{Buyers, Channel, Finished, OnReturn, Sale, Season, SellingDay, Spread, Steady, Unsold};
 
 use super::reader::{Reader, Section, entry_title};
 use super::sale::plain_sale;
@@ -70,8 +70,43 @@ impl Reader<'_> {
             discount,
             own_price: own.is_some(),
             per_order: self.amount(&s, "per_order"),
+            on_return: self.on_return(&s),
             sale,
         }
+    }
+
+    /// How pieces are left there on sale or return.
+    fn on_return(&mut self, s: &Section<'_>) -> Option<OnReturn> {
+        for (key, without, example) in [
+            ("worn", "unsold", "unsold = \"15 / 30 / 60 %\""),
+            ("worn_price", "worn", "worn = \"10 %\""),
+            ("weeks", "hold", "hold = \"20 %\""),
+            ("hold", "weeks", "weeks = 12"),
+            ("weeks", "unsold", "unsold = \"15 / 30 / 60 %\""),
+        ] {
+            if s.get(key).is_some() && s.get(without).is_none() {
+                self.no_effect(s, key, without, example);
+            }
+        }
+        let unsold = self.amount(s, "unsold");
+        if unsold.as_ref().is_some_and(|unsold| unsold.limits().1 > 1.0) {
+            self.at_value(
+                s,
+                "unsold",
+                "this range goes beyond 100 %, and no more can come back than was left there".to_owned(),
+                "too wide",
+                "write its limits, for example `\"15 / 30 / 60 %\"`".to_owned(),
+            );
+        }
+        let [worn, worn_price, weeks, hold] =
+            ["worn", "worn_price", "weeks", "hold"].map(|key| self.certain(s, key).unwrap_or(0.0));
+        Some(OnReturn {
+            unsold: unsold?,
+            worn,
+            worn_price,
+            weeks,
+            hold,
+        })
     }
 
     /// Days at stalls and fairs. `sale` is what `[sale]` says, where that could be read.

@@ -1,0 +1,270 @@
+//! The ways of selling of a plan.
+
+use super::{Source, by_step};
+use crate::engine::shape::{Shape, half_bound, unit};
+use crate::engine::stream::{Use, part};
+use crate::model::counts::goes_to;
+use crate::model::{demand, worth};
+use crate::scenario::{OnReturn, Sale, Scenario, SellingDay, Spread};
+
+/// One way of selling, ready for the loops. Without channels there is one, and all goes there.
+#[derive(Debug, Clone)]
+pub struct PlanChannel {
+    /// What a buyer pays for a piece here, as a share of the list price (in this channel's own currency).
+    pub price_ratio: f64,
+    /// 1 / (1 + tax): the share of what the buyer pays that is not tax.
+    pub net: f64,
+    /// Fee as a fraction of what the buyer pays.
+    pub fee: f64,
+    /// Fee per order.
+    pub fee_per_order: f64,
+    /// Postage paid by the buyer, per order, tax included.
+    pub post_charged: f64,
+    /// Pieces in an order.
+    pub order_of: Source,
+    /// Postage per order.
+    pub post: Source,
+    /// What a buyer adds to an order.
+    pub tip: Source,
+    /// [`half_bound`] of the chance that an order comes back; 0: none does.
+    pub returned_bound: f64,
+    /// [`half_bound`] of the chance that it comes back and can be sold again as new.
+    pub as_new_bound: f64,
+    /// How pieces are left there on sale or return.
+    pub on_return: Option<PlanReturn>,
+    /// Minutes per order.
+    pub order_times: Vec<Source>,
+    /// What is tried until an order comes of it.
+    pub tries: Vec<PlanTries>,
+    /// Currencies of price, fee per order, postage, postage charged and tips: indices into [`Plan::rates`].
+    pub rates: [Option<usize>; 5],
+    /// Whether the k-th piece that is sold goes this way, 1 or 0; empty where there is one channel only.
+    pub takes: Vec<f64>,
+}
+
+/// Pieces left on sale or return, ready for the loops.
+#[derive(Debug, Clone)]
+pub struct PlanReturn {
+    /// Share that comes back.
+    pub unsold: Source,
+    /// Stream of what becomes of each piece.
+    pub part: u64,
+    /// [`half_bound`] of the chance that one that comes back is worn.
+    pub worn_bound: f64,
+    /// Money that a worn one fetches.
+    pub worn_price: f64,
+    /// What one left there costs until the shop settles, as a share of the money tied up in it.
+    pub tied_up: f64,
+}
+
+/// Quotes or enquiries, ready for the loops.
+#[derive(Debug, Clone)]
+pub struct PlanTries {
+    /// Minutes of one.
+    pub time: Source,
+    /// [`half_bound`] of the chance that one comes to nothing.
+    pub lost_bound: f64,
+    /// Stream of what comes of each.
+    pub part: u64,
+}
+
+/// Tries for one order that have numbers of their own in their streams.
+pub const TRIES_STRIDE: u64 = 1 << 20;
+
+/// A selling day, ready for the loops.
+#[derive(Debug, Clone)]
+pub struct PlanDay {
+    /// Its price without tax, in list prices.
+    pub keep: f64,
+    /// The fee on a piece, in list prices.
+    pub fee: f64,
+    /// Pieces that find a buyer.
+    pub sells: PlanDemand,
+    /// Minutes there and on the way.
+    pub times: Vec<Source>,
+    /// Money for the day.
+    pub cost: Source,
+}
+
+/// Pieces that come through and are no firsts.
+#[derive(Debug, Clone)]
+pub struct PlanSeconds {
+    /// [`half_bound`] of the chance that a piece that comes through is a second.
+    pub bound: f64,
+    /// Stream; piece by piece.
+    pub part: u64,
+    /// How all of them are sold; its `price_ratio` is their price itself. `None`: they are thrown away.
+    ///
+    /// Its orders draw from the streams of the others, numbered from [`FIRST_OF_SECONDS`] on.
+    pub sale: Option<PlanChannel>,
+}
+
+/// The number of the first order of seconds in the streams of orders: no batch has so many of firsts.
+pub const FIRST_OF_SECONDS: u64 = 1 << 40;
+
+/// How many pieces are asked for.
+#[derive(Debug, Clone)]
+pub struct PlanDemand {
+    /// A range, or counts that are equally likely.
+    pub counts: Result<Shape, Vec<f64>>,
+    /// Stream.
+    pub part: u64,
+    /// Buyers at the asked price for each of the file's.
+    pub scale: f64,
+}
+
+impl PlanDemand {
+    /// Whole pieces asked for, from 64 random bits.
+    #[must_use]
+    pub fn draw(&self, bits: u64) -> f64 {
+        let buyers = match &self.counts {
+            Ok(shape) => shape.draw_one(bits),
+            Err(seen) => seen[((unit(bits) * seen.len() as f64) as usize).min(seen.len() - 1)],
+        };
+        demand::asked(buyers, self.scale)
+    }
+
+    /// The number asked for, where it is certain.
+    #[must_use]
+    pub fn certain(&self) -> Option<f64> {
+        let same = match &self.counts {
+            Ok(shape) => shape.is_fixed(),
+            Err(seen) => seen.iter().all(|count| *count == seen[0]),
+        };
+        same.then(|| self.draw(0))
+    }
+}
+
+/// The ways of selling; without channels, the one way of `[sale]`.
+///
+/// Orders are numbered through all channels and share their streams: with one channel the draws are those without channels.
+pub(super) fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
+    let list = scenario.sale.price;
+    let one = |sale: &Sale, price_ratio: f64, per_order: Option<&Spread>, name: &str| {
+        channel(
+            scenario,
+            sale,
+            price_ratio,
+            per_order.map(|own| (own, Use::ChannelTime, name)),
+            name,
+        )
+    };
+    if scenario.channels.is_empty() {
+        return vec![one(&scenario.sale, 1.0, None, "")];
+    }
+    let mut all: Vec<PlanChannel> = scenario
+        .channels
+        .iter()
+        .map(|channel| PlanChannel {
+            on_return: channel
+                .on_return
+                .as_ref()
+                .map(|on_return| plan_return(on_return, &channel.name)),
+            ..one(
+                &channel.sale,
+                channel.price_ratio(list),
+                channel.per_order.as_ref(),
+                &channel.name,
+            )
+        })
+        .collect();
+    if all.len() > 1 {
+        for number in goes_to(&scenario.channels, largest) {
+            for (k, channel) in all.iter_mut().enumerate() {
+                channel.takes.push(if k == number { 1.0 } else { 0.0 });
+            }
+        }
+    }
+    all
+}
+
+/// One way of selling; `own` is its own time per order, where it has one, and its stream.
+fn channel(
+    scenario: &Scenario,
+    sale: &Sale,
+    price_ratio: f64,
+    own: Option<(&Spread, Use, &str)>,
+    name: &str,
+) -> PlanChannel {
+    let tries = [
+        (&sale.quote, Use::Quote, Use::QuoteWon),
+        (&sale.enquiry, Use::Enquiry, Use::EnquiryBought),
+    ];
+    PlanChannel {
+        tries: tries
+            .into_iter()
+            .filter(|(tries, ..)| !tries.minutes.is_zero())
+            .map(|(tries, time, won)| PlanTries {
+                time: Source::new(&tries.minutes, time, name),
+                lost_bound: half_bound(1.0 - tries.won),
+                part: part(won, name),
+            })
+            .collect(),
+        price_ratio,
+        net: 1.0 / (1.0 + sale.tax),
+        fee: sale.fee,
+        fee_per_order: sale.fee_per_order,
+        post_charged: sale.post_charged,
+        order_of: Source::new(&sale.order_of, Use::OrderSize, ""),
+        post: Source::new(&sale.post, Use::Post, ""),
+        tip: Source::new(&sale.tip, Use::Tip, ""),
+        returned_bound: half_bound(sale.returned),
+        as_new_bound: half_bound(sale.returned * sale.as_new),
+        on_return: None,
+        order_times: match own {
+            Some((spread, ..)) if spread.is_zero() => Vec::new(),
+            Some((spread, purpose, name)) => vec![Source::new(spread, purpose, name)],
+            None => by_step(scenario, Use::OrderTime, |s| &s.per_order),
+        },
+        rates: [
+            sale.currencies.price,
+            sale.currencies.fee_per_order,
+            sale.currencies.post,
+            sale.currencies.post_charged,
+            sale.currencies.tip,
+        ],
+        takes: Vec::new(),
+    }
+}
+
+fn plan_return(on_return: &OnReturn, name: &str) -> PlanReturn {
+    PlanReturn {
+        unsold: Source::new(&on_return.unsold, Use::Unsold, name),
+        part: part(Use::ComesBack, name),
+        worn_bound: half_bound(on_return.worn),
+        worn_price: on_return.worn_price,
+        tied_up: worth::waiting(on_return),
+    }
+}
+
+pub(super) fn plan_day(day: &SellingDay, list: f64) -> PlanDay {
+    let name = day.name.as_str();
+    let times = [(&day.there, Use::DayThere), (&day.travel, Use::DayTravel)];
+    PlanDay {
+        keep: day.price / list / (1.0 + day.tax),
+        fee: day.price / list * day.fee,
+        sells: PlanDemand {
+            counts: Ok(Shape::new(&day.sells)),
+            part: part(Use::DaySells, name),
+            scale: 1.0,
+        },
+        times: times
+            .into_iter()
+            .filter(|(time, _)| !time.is_zero())
+            .map(|(time, purpose)| Source::new(time, purpose, name))
+            .collect(),
+        cost: Source::new(&day.cost, Use::DayCost, name),
+    }
+}
+
+pub(super) fn seconds(scenario: &Scenario) -> Option<PlanSeconds> {
+    let chance = scenario.second_chance();
+    (chance > 0.0).then(|| PlanSeconds {
+        bound: half_bound(chance),
+        part: part(Use::Second, ""),
+        sale: scenario.seconds.as_ref().map(|seconds| {
+            let own = seconds.per_order.as_ref().map(|own| (own, Use::SecondTime, ""));
+            channel(scenario, &seconds.sale, seconds.sale.price, own, "")
+        }),
+    })
+}

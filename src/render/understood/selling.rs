@@ -1,0 +1,231 @@
+//! How it is sold, a sentence for everything that was said.
+
+use super::{code, hands, pieces, plain, three_in_words};
+use crate::render::floor::joined;
+use crate::render::format::{asked_of_100, confidence, money, typed_money, weeks};
+use crate::scenario::{Channel, OnReturn, Sale, Scenario, Seconds, SellingDay, Spread};
+
+pub(super) fn sale(scenario: &Scenario) -> String {
+    let terms = terms(scenario, &scenario.sale);
+    if scenario.channels.is_empty() {
+        format!("Sale: {terms}")
+    } else {
+        format!("Sale, where a channel says nothing else: {terms}")
+    }
+}
+
+/// Tax, fees, postage and the like, a sentence each.
+fn terms(scenario: &Scenario, sale: &Sale) -> String {
+    let in_currency = |value: f64, k: Option<usize>| money(value, code(scenario, k));
+    let mut said = Vec::new();
+    if sale.tax > 0.0 {
+        let tax = confidence(sale.tax);
+        said.push(if sale.post_charged > 0.0 {
+            format!("The price and the postage charged contain {tax} tax, reckoned on what is left without it.")
+        } else {
+            format!("The price contains {tax} tax, reckoned on what is left without it.")
+        });
+    }
+    said.push(kept(scenario, sale));
+    match &sale.order_of {
+        Spread::Certain(one) if *one == 1.0 => {}
+        many => said.push(format!("An order is for {}.", pieces(many))),
+    }
+    said.push(match (sale.post.is_zero(), sale.post_charged > 0.0) {
+        (true, false) => "There is no postage.".to_owned(),
+        (_, charged) => {
+            let taken = three_in_words(&sale.post, |value| in_currency(value, sale.currencies.post));
+            if charged {
+                let paid = in_currency(sale.post_charged, sale.currencies.post_charged);
+                format!("For an order the carrier takes {taken}, and the buyer pays {paid} for it.")
+            } else {
+                format!("For an order the carrier takes {taken}.")
+            }
+        }
+    });
+    if !sale.tip.is_zero() {
+        let tip = three_in_words(&sale.tip, |value| in_currency(value, sale.currencies.tip));
+        said.push(format!(
+            "To an order a buyer adds {tip} of free will, of which neither tax nor fees take a share."
+        ));
+    }
+    for (what, tries) in ["quote", "enquiry"].into_iter().zip(sale.tries()) {
+        if tries.minutes.is_zero() {
+            continue;
+        }
+        let (article, many) = if what == "quote" {
+            ("A", "quotes")
+        } else {
+            ("An", "enquiries")
+        };
+        said.push(format!(
+            "{article} {what} takes {}, and {} {many} become an order: {} for each order on average.",
+            three_in_words(&tries.minutes, hands),
+            asked_of_100(tries.won),
+            hands(tries.per_order())
+        ));
+    }
+    if sale.returned > 0.0 {
+        let share = asked_of_100(sale.returned);
+        said.push(if sale.as_new > 0.0 {
+            format!(
+                "In {share} orders the buyer gets the money back. Of these, {} bring pieces back that can be sold again as new, each worth {}.",
+                asked_of_100(sale.as_new),
+                as_new_worth(scenario)
+            )
+        } else {
+            format!("In {share} orders the buyer gets the money back and the piece is gone.")
+        });
+    }
+    said.join(" ")
+}
+
+/// What the shop keeps of what a buyer pays, in money, so that a rate of tax meant otherwise is seen.
+fn kept(scenario: &Scenario, sale: &Sale) -> String {
+    let unit = code(scenario, sale.currencies.price);
+    let [tax, fee, kept] = sale.shares_of_money().map(|share| money(100.0 * share, unit));
+    let hundred = typed_money(100.0, unit);
+    let whole = match (sale.tax > 0.0, sale.fee > 0.0) {
+        (true, true) => {
+            format!("Of {hundred} that a buyer pays, {tax} is tax and {fee} goes in fees: the shop keeps {kept}.")
+        }
+        (true, false) => format!("Of {hundred} that a buyer pays, {tax} is tax: the shop keeps {kept}."),
+        (false, true) => format!("Of {hundred} that a buyer pays, {fee} goes in fees: the shop keeps {kept}."),
+        (false, false) => format!("Of {hundred} that a buyer pays, the shop keeps {kept}."),
+    };
+    if sale.fee_per_order > 0.0 {
+        let per_order = money(sale.fee_per_order, code(scenario, sale.currencies.fee_per_order));
+        format!("{whole} Each order costs another {per_order} in fees.")
+    } else {
+        whole
+    }
+}
+
+/// One sentence for each channel.
+pub(super) fn channels(scenario: &Scenario) -> Vec<String> {
+    let terms_of_all = terms_of(scenario);
+    let one = |channel: &Channel| {
+        let unit = code(scenario, channel.sale.currencies.price);
+        let asked = money(channel.asked(), unit);
+        let share = asked_of_100(channel.share);
+        let price = if channel.discount > 0.0 {
+            let off = confidence(channel.discount);
+            format!("takes {share} good pieces at {asked} each, {off} off the price.")
+        } else {
+            format!("takes {share} good pieces at {asked} each.")
+        };
+        let time = channel.per_order.as_ref().map_or_else(String::new, |own| {
+            format!(" An order takes {} of its own.", three_in_words(own, hands))
+        });
+        let on_return = channel
+            .on_return
+            .as_ref()
+            .map_or_else(String::new, |on_return| self::on_return(scenario, on_return));
+        let terms = match terms(scenario, &channel.sale) {
+            same if same == terms_of_all => "All else is as said above.".to_owned(),
+            own => own,
+        };
+        format!("Channel \"{}\" {price}{on_return}{time} {terms}", channel.name)
+    };
+    scenario.channels.iter().map(one).collect()
+}
+
+/// How pieces are left with a shop on sale or return.
+fn on_return(scenario: &Scenario, on_return: &OnReturn) -> String {
+    let own = |value: f64| money(value, &scenario.currency);
+    let unsold = three_in_words(&on_return.unsold, confidence);
+    let worn = if on_return.worn > 0.0 {
+        format!(
+            " Of these, {} are worn and fetch {} each.",
+            asked_of_100(on_return.worn),
+            own(on_return.worn_price)
+        )
+    } else {
+        String::new()
+    };
+    let again = if on_return.worn < 1.0 {
+        let whose = if on_return.worn > 0.0 {
+            "Each of the others"
+        } else {
+            "Each of these"
+        };
+        format!(" {whose} is worth {}.", as_new_worth(scenario))
+    } else {
+        String::new()
+    };
+    let settled = if on_return.weeks > 0.0 {
+        format!(
+            " It settles after {}, and until then the money tied up in them costs {} a year.",
+            weeks(on_return.weeks),
+            confidence(on_return.hold)
+        )
+    } else {
+        " When it settles makes no difference to what an hour earns.".to_owned()
+    };
+    format!(" It has them on sale or return: {unsold} of them come back unsold.{worn}{again}{settled}")
+}
+
+/// What a piece is worth that comes back as new.
+fn as_new_worth(scenario: &Scenario) -> &'static str {
+    if scenario.season.is_some() {
+        "as much as a piece left over"
+    } else {
+        "what the last piece of a batch takes in material and hours"
+    }
+}
+
+/// One selling day.
+pub(super) fn selling_day(scenario: &Scenario, day: &SellingDay) -> String {
+    let own = |value: f64| money(value, &scenario.currency);
+    let sells = match &day.sells {
+        Spread::Certain(one) if *one == 1.0 => "1 piece".to_owned(),
+        many => format!("{} pieces", plain(many)),
+    };
+    let time = [(&day.there, "there"), (&day.travel, "on the way")]
+        .into_iter()
+        .filter(|(time, _)| !time.is_zero())
+        .map(|(time, what)| format!("{} {what}", three_in_words(time, hands)));
+    let takes: Vec<String> = std::iter::once(three_in_words(&day.cost, own))
+        .filter(|_| !day.cost.is_zero())
+        .chain(time)
+        .collect();
+    let takes = joined(&takes).map_or_else(String::new, |list| format!(" The day takes {list}."));
+    let left = 100.0 * day.left_of_money();
+    format!(
+        "Selling day \"{}\", once with every batch: {sells} find a buyer at {} each, and of 100 that they pay you keep {}.{takes} What is left \
+         comes home.",
+        day.name,
+        own(day.price),
+        money(left, &scenario.currency)
+    )
+}
+
+/// What becomes of seconds, where any step makes some.
+pub(super) fn seconds(scenario: &Scenario) -> Option<String> {
+    let chance = scenario.second_chance();
+    if chance == 0.0 {
+        return None;
+    }
+    let share = asked_of_100(chance);
+    let Some(Seconds { sale, per_order }) = &scenario.seconds else {
+        return Some(format!(
+            "Of the pieces that come through all steps, {share} are seconds and are thrown away."
+        ));
+    };
+    let price = money(sale.price, &scenario.currency);
+    let time = per_order.as_ref().map_or_else(String::new, |own| {
+        format!(" An order of them takes {} of its own.", three_in_words(own, hands))
+    });
+    let terms = match terms(scenario, sale) {
+        same if same == terms_of(scenario) => "All else is as said above.".to_owned(),
+        own => own,
+    };
+    Some(format!(
+        "Of the pieces that come through all steps, {share} are seconds, and each finds a buyer at {price}.{time} {terms}"
+    ))
+}
+
+/// The terms of `[sale]`.
+fn terms_of(scenario: &Scenario) -> String {
+    terms(scenario, &scenario.sale)
+}

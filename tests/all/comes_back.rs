@@ -1,0 +1,259 @@
+//! Sale or return, and returned goods that can be sold again: by hand and by law.
+
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
+use crate::bounds::{ALARM, close, normal_bound, scenario, simulate};
+use batchwright_core::model;
+use batchwright_core::questions::{Settings, drivers, floor, stress, sweep};
+use batchwright_core::scenario::Scenario;
+
+/// A piece takes 30 min at 20 an hour and 4 of wood: 14. Of ten, six are sold at once and four are left at a gallery in one order.
+const PRINTS: &str = r#"
+target = 20
+currency = "EUR"
+[batch]
+sizes = [10]
+[[step]]
+name = "make"
+each = "30 min"
+[[step]]
+name = "pack"
+per_order = "6 min"
+[[material]]
+name = "paper"
+per_piece = 1
+price = 4
+[[material]]
+name = "box"
+per_order = 1
+price = 1.50
+[sale]
+price = 50
+fee = "10 %"
+post = 5
+[[channel]]
+name = "own"
+share = "60 %"
+[[channel]]
+name = "gallery"
+share = "40 %"
+discount = "40 %"
+order_of = 4
+fee = "0 %"
+unsold = "100 %"
+weeks = 13
+hold = "40 %"
+"#;
+
+fn settings(trials: u64) -> Settings {
+    Settings {
+        trials,
+        ..Settings::default()
+    }
+}
+
+/// The shop where so much comes back, with more lines under the gallery.
+fn prints(unsold: &str, more: &str) -> Scenario {
+    scenario(&PRINTS.replace("unsold = \"100 %\"", &format!("unsold = \"{unsold}\"\n{more}")))
+}
+
+/// What the six bring and what all ten and the gallery's one order cost.
+const OWN: f64 = 6.0 * (45.0 - 5.0 - 1.5);
+const COST: f64 = 40.0 + 5.0 + 1.5;
+/// Waiting 13 weeks costs a tenth of 14 for each of the four.
+const WAITING: f64 = 4.0 * 1.4;
+
+#[test]
+fn all_or_nothing_sold_by_hand() {
+    for (unsold, more, brings, left, clearance) in [
+        ("0 %", "", 4.0 * 30.0, 6.0 * 45.0 + 120.0, 0.0),
+        ("100 %", "", 4.0 * 14.0, 6.0 * 45.0, 56.0),
+        ("100 %", "worn = \"100 %\"\nworn_price = 8", 4.0 * 8.0, 6.0 * 45.0, 0.0),
+    ] {
+        let shop = prints(unsold, more);
+        let (hours, profit) = (5.7, OWN + brings - COST - WAITING);
+        let money = model::money(&shop, 10).unwrap();
+        close(money.profit(), profit, 1e-12, "profit by the model");
+        close(money.holding, WAITING, 1e-12, "waiting");
+        close(money.clearance, clearance, 1e-12, "what came back");
+        let ten = &sweep::run(&shop, &settings(200), &|_| ()).sizes[0];
+        close(ten.hours.mean, hours, 1e-12, "hours");
+        close(ten.profit.mean, profit, 1e-10, "profit");
+        close(ten.money.holding, WAITING, 1e-12, "waiting, simulated");
+        close(ten.money.clearance, clearance, 1e-12, "what came back, simulated");
+        let price = 50.0 + (20.0 * hours - profit) / (left / 50.0);
+        close(ten.floor_asked.price.unwrap(), price, 1e-10, "floor");
+        close(
+            model::money::floor(&shop, 10).unwrap().unwrap(),
+            price,
+            1e-10,
+            "floor by the model",
+        );
+        let [own, gallery] = &ten.channels[..] else { panic!() };
+        let sold = if unsold == "0 %" { 4.0 } else { 0.0 };
+        assert_eq!(
+            (gallery.sold, gallery.unsold, own.unsold),
+            (sold, Some(4.0 - sold), None)
+        );
+        // Making is shared by what goes there.
+        close(gallery.hours, 0.4 * 5.0 + 0.1, 1e-12, "hours of the gallery");
+        close(gallery.profit, brings - 5.0 - 1.5 - WAITING - 16.0, 1e-10, "its profit");
+        close(own.profit, OWN - 24.0, 1e-10, "profit of the others");
+        // Of one more piece six tenths go to the one and four to the other.
+        let minutes = 30.0 + 0.6 * 6.0 + 0.1 * 6.0;
+        let more = 0.6 * 38.5 + 0.4 * (brings / 4.0 - 1.4) - 0.1 * 6.5 - 4.0;
+        close(model::ceiling(&shop), more / minutes * 60.0, 1e-10, "ceiling");
+    }
+    // An order that goes there and is sold: 30 less 1.40, 6 min and 6.50 for it.
+    let order = |unsold: &str| {
+        let found = floor::orders(&prints(unsold, ""), Some(1), &[1], &settings(100), &|_| ());
+        found.sizes[0].floor_asked.price
+    };
+    close(order("0 %").unwrap(), 12.0 + 4.0 + 6.5 + 1.4, 1e-10, "an order");
+    assert_eq!(order("100 %"), None);
+}
+
+#[test]
+fn check_says_it_back() {
+    let told = |shop: &Scenario| batchwright::render::understood::scenario(shop, 4_000, true).replace('\n', " ");
+    let shop = told(&prints("20 / 60 %", "worn = \"25 %\"\nworn_price = 8"));
+    for said in [
+        "It has them on sale or return:",
+        "of them come back unsold. Of these, 25 of 100 are worn and fetch 8.00 EUR each. Each of the others is worth what the last piece of a \
+         batch takes in material and hours.",
+        "It settles after 13 weeks, and until then the money tied up in them costs 40 % a year.",
+    ] {
+        assert!(shop.contains(said), "{said}\n{shop}");
+    }
+    let at_once = PRINTS.replace("weeks = 13\nhold = \"40 %\"\n", "");
+    assert!(told(&scenario(&at_once)).contains("When it settles makes no difference to what an hour earns."));
+    let again = PRINTS.replace("post = 5", "post = 5\nreturned = \"4 %\"\nas_new = \"75 %\"");
+    assert!(told(&scenario(&again)).contains("Of these, 75 of 100 bring pieces back that can be sold again as new"));
+}
+
+/// From 20 to 60 % come back, uniform; a quarter of them worn. One piece brings 30 with 1 - p, 8 with p / 4 and 14 with 3 p / 4.
+#[test]
+fn what_comes_back_by_law() {
+    let shop = prints("20 / 60 %", "worn = \"25 %\"\nworn_price = 8");
+    let due = model::money(&shop, 10).unwrap();
+    close(due.income, 300.0 + 4.0 * (0.6 * 30.0 + 0.1 * 8.0), 1e-12, "income");
+    close(due.clearance, 4.0 * 0.3 * 14.0, 1e-12, "what came back");
+    let trials = 40_000;
+    let ten = &sweep::run(&shop, &settings(trials), &|_| ()).sizes[0];
+    let bound = normal_bound(ALARM);
+    assert!(
+        (ten.profit.mean - due.profit()).abs() < bound * ten.profit.se,
+        "{:?}",
+        ten.profit
+    );
+    // Given p a piece's mean is 30 - 17.5 p, its mean square 900 (1 - p) + 163 p; p has mean 0.4 and variance 1/75.
+    let (mean, variance) = (0.4, 1.0 / 75.0);
+    let square = 900.0 - 737.0 * mean;
+    let of_mean = 900.0 - 1050.0 * mean + 17.5 * 17.5 * (mean * mean + variance);
+    let spread = 4.0 * (square - of_mean) + 16.0 * 17.5 * 17.5 * variance;
+    let found = ten.profit.se * ten.profit.se * trials as f64;
+    // No trial is further than 60 from the mean, so that the kurtosis is at most 3,600 over the variance.
+    let error = spread * ((3_600.0 / spread - 1.0) / trials as f64).sqrt();
+    assert!((found - spread).abs() < bound * error, "{found} against {spread}");
+    let moved = drivers::run(&shop, 10, &settings(4_000), &|_| ());
+    let unsold = moved
+        .inputs
+        .iter()
+        .find(|input| input.kind == drivers::Kind::Unsold)
+        .unwrap();
+    assert_eq!(
+        (unsold.name.as_str(), unsold.of.as_deref()),
+        ("gallery: unsold", Some("gallery"))
+    );
+    // Nothing else varies.
+    let total = unsold.shares.unwrap().total;
+    assert!((total.share - 1.0).abs() < bound * total.se + 1e-9, "{total:?}");
+    let swing = unsold.swing.unwrap();
+    close(swing.low.value, 0.24, 1e-6, "a tenth is below");
+    close(swing.high.value, 0.56, 1e-6, "a tenth is above");
+    let rates = (swing.high.rate - swing.low.rate) / (-4.0 * 17.5 * 0.32 / 5.7);
+    assert!((rates - 1.0).abs() < 0.1, "{rates}");
+    let lever = moved
+        .levers
+        .iter()
+        .find(|lever| lever.kind == drivers::Kind::Unsold)
+        .unwrap();
+    let tenth = lever.tenth.unwrap();
+    assert!(
+        (tenth.mean - 4.0 * 17.5 * 0.04 / 5.7).abs() < bound * tenth.se,
+        "{tenth:?}"
+    );
+    // A tenth less of making makes what came back worth less: 3 min of 20 an hour for each of 1.2, and a tenth of that for the four that wait.
+    let make = moved.steps.iter().find(|step| step.name == "make").unwrap();
+    let then = (due.profit() - 1.2 + 0.4) / 5.2 - due.profit() / 5.7;
+    let tenth = make.tenth.unwrap();
+    assert!((tenth.mean - then).abs() < bound * tenth.se, "{tenth:?} against {then}");
+    // Twice as much comes back of 10 to 30 %: a fifth more of four pieces.
+    let less = prints("10 / 30 %", "worn = \"25 %\"\nworn_price = 8");
+    let stressed = stress::run(&less, 10, &settings(40_000), &|_| ());
+    let more = stressed
+        .misfortunes
+        .iter()
+        .find(|m| m.kind == stress::Kind::ComesBack)
+        .unwrap();
+    let change = more.strengths.iter().find(|s| s.strength == 1.0).unwrap().rate_change;
+    assert!(
+        (change.mean + 4.0 * 17.5 * 0.2 / 5.7).abs() < bound * change.se,
+        "{change:?}"
+    );
+}
+
+/// Of the orders that come back some can be sold again: trial by trial each such piece is worth 14, or what the season says.
+#[test]
+fn returned_pieces_are_sold_again() {
+    let plain = PRINTS[..PRINTS.find("[[channel]]").unwrap()].to_owned();
+    let text = |as_new: &str, more: &str| {
+        let sale = format!("post = 5\nreturned = \"25 %\"\nas_new = \"{as_new}\"");
+        scenario(&format!("{}{more}", plain.replace("post = 5", &sale)))
+    };
+    let [lost, all] = ["0 %", "100 %"].map(|as_new| simulate(&text(as_new, ""), 500, 3).remove(0).profit);
+    // Without returns 10 x (45 - 5 - 1.50 - 4); each costs 50.
+    for (lost, all) in lost.iter().zip(all) {
+        let returned = (345.0 - lost) / 50.0;
+        close(returned, returned.round(), 1e-9, "whole orders");
+        close(all, lost + 14.0 * returned, 1e-9, "sold again");
+    }
+    let carried = "[season]\nbuyers = 8\nleftover = \"carry\"\nhold = \"50 %\"\nweeks = 26\n";
+    for (more, sold, worth) in [
+        ("", 10.0, 14.0),
+        ("[season]\nbuyers = 8\nclearance = 9\n", 8.0, 9.0),
+        (carried, 8.0, 0.75 * 14.0),
+    ] {
+        let shop = text("60 %", more);
+        let due = model::money(&shop, 10).unwrap();
+        close(due.income, sold * 0.75 * 50.0, 1e-12, "income");
+        close(
+            due.clearance,
+            (10.0 - sold + sold * 0.15) * worth,
+            1e-12,
+            "what came back",
+        );
+        let ten = &sweep::run(&shop, &settings(40_000), &|_| ()).sizes[0];
+        let bound = normal_bound(ALARM) * ten.profit.se;
+        assert!(
+            (ten.profit.mean - due.profit()).abs() < bound,
+            "{:?} against {}",
+            ten.profit,
+            due.profit()
+        );
+        close(ten.sold.mean, sold, 1e-12, "sold");
+    }
+    // 12 % of ten more come back with 80 % as new than with none: of the hour of 6 h.
+    let found = drivers::run(&text("80 %", ""), 10, &settings(20_000), &|_| ());
+    let lever = found
+        .levers
+        .iter()
+        .find(|lever| lever.kind == drivers::Kind::Returns)
+        .unwrap();
+    let tenth = lever.tenth.unwrap();
+    let due = 10.0 * 0.025 * (50.0 - 0.8 * 14.0) / 6.0;
+    assert!(
+        (tenth.mean - due).abs() < normal_bound(ALARM) * tenth.se,
+        "{tenth:?} against {due}"
+    );
+}
