@@ -785,7 +785,7 @@ fn shipped_scenarios_check_without_doubts_and_show_every_key() {
     }
     let keys = "title currency target confidence sizes spoiled runs factor name once setup each per_order room kept_in wait varies \
         learning made_before learned_by redo spoil per_piece per_batch per_round unit price waste pack leftover breaks paid \
-        at tax order_of fee fee_per_order post post_charged returned per_hour per_month hours_per_month";
+        at tax order_of fee fee_per_order post post_charged tip returned as_new unsold worn worn_price hold per_hour per_month hours_per_month";
     let shows = |key: &str| {
         all.lines()
             .any(|line| line.split_once('=').is_some_and(|(left, _)| left.trim() == key))
