@@ -49,3 +49,61 @@ fn a_place_of_a_chart_says_its_row_of_the_table() {
     }
     assert!(counted.values().all(|count| *count > 0), "{counted:?}");
 }
+
+/// Over most of its height, each chart of each question says figures.
+#[test]
+fn every_chart_of_every_question_says_its_figures() {
+    let log = include_str!("../../scenarios/oak-peg-rail-log.csv");
+    let sales = include_str!("../../scenarios/plant-labels-sales.csv");
+    let mut charted = std::collections::BTreeSet::new();
+    // The peg rail, plant labels and spinning tops: one of them or another has every section, and all are priced in one currency.
+    for k in [4, 5, 7] {
+        for (question, more) in [
+            ("sweep", json!({})),
+            ("floor", json!({})),
+            ("stress", json!({})),
+            ("drivers", json!({})),
+            ("jig", json!({})),
+            ("season", json!({})),
+            ("steady", json!({})),
+            ("calendar", json!({ "start": "2026-12-07" })),
+            ("compare", json!({ "others": [EXAMPLES[7], EXAMPLES[4]] })),
+            ("over", json!({ "over": ["sale.price=20..80"] })),
+            ("quote", json!({ "orders": [1, 6, 12] })),
+            ("fit", json!({ "log": log })),
+            ("sold", json!({ "log": sales })),
+        ] {
+            let mut asked = json!({ "question": question });
+            for (key, value) in more.as_object().unwrap() {
+                asked[key] = value.clone();
+            }
+            let said = look(EXAMPLES[k], &asked);
+            let answer = &said["answer"];
+            let Some(chart) = answer["chart"].as_str() else {
+                continue;
+            };
+            charted.insert(question);
+            let height = roxmltree::Document::parse(chart).unwrap();
+            let height: f64 = height.root_element().attribute("height").unwrap().parse().unwrap();
+            let mut grounds: Vec<[f64; 2]> = Vec::new();
+            for reading in answer["readings"].as_array().unwrap() {
+                let end = |k: usize| reading["area"][k].as_f64().unwrap();
+                grounds.push([end(1), end(3)]);
+                let said = reading["said"].as_array().unwrap();
+                let whole = said.iter().all(|one| one[0].as_str().is_some_and(|what| !what.is_empty()));
+                assert!(!said.is_empty() && whole, "{question}: {reading}");
+            }
+            grounds.sort_by(|one, other| one[0].total_cmp(&other[0]));
+            let (mut covered, mut end) = (0.0, 0.0_f64);
+            for [from, to] in grounds {
+                covered += (to - from.max(end)).max(0.0);
+                end = end.max(to);
+            }
+            assert!(
+                covered > height / 2.0,
+                "{question} of example {k}: {covered} of {height} px"
+            );
+        }
+    }
+    assert_eq!(charted.len(), 13, "{charted:?}");
+}

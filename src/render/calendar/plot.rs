@@ -6,7 +6,7 @@ use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS, SECOND};
 use crate::render::plot::ticks::SizeScale;
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Sign, Text, at_ends, shares,
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends, shares,
     spots,
 };
 
@@ -145,6 +145,7 @@ impl View<'_> {
             share: PANEL,
             axis,
             names_wide: NAMES,
+            told: self.done_by_date(),
             field: Field::Curves(Curves {
                 range: (0.0, 100.0),
                 layers,
@@ -152,6 +153,60 @@ impl View<'_> {
             }),
             ..Panel::default()
         }
+    }
+
+    /// What is done by each date on which anything is, and that nothing is done when the first day begins.
+    fn done_by_date(&self) -> Vec<(f64, Said)> {
+        let a = self.answer;
+        let said = |day: Day, figures: Vec<(String, String)>| {
+            let what = vec![("by the end of".to_owned(), self.short_date(day))];
+            (self.noon(day), what.into_iter().chain(figures).collect())
+        };
+        let done = "batches done".to_owned();
+        let none = a.by_date.first().filter(|first| first.date > a.start);
+        let none = none.map(|_| said(a.start, vec![(done.clone(), format::share(0.0))]));
+        let each = a.by_date.iter().map(|by| {
+            let mut figures = vec![(done.clone(), format::share(by.done.share))];
+            if !a.certain {
+                let interval = format::share_interval(by.done.low, by.done.high);
+                figures.push(("95 % interval".to_owned(), interval));
+            }
+            said(by.date, figures)
+        });
+        none.into_iter().chain(each).collect()
+    }
+
+    /// What is done at each step of the batch in the middle, when, and until when it waits.
+    fn planned(&self) -> Vec<(f64, Said)> {
+        let plan = &self.answer.plan;
+        let step = |(row, name): (usize, &String)| {
+            let each_day = plan.days.iter().flat_map(|day| day.work.iter().map(move |done| (day.date, done)));
+            let days: Vec<(Day, f64)> = each_day
+                .filter(|(_, done)| done.step == row && done.hours > 0.0)
+                .map(|(day, done)| (day, done.hours))
+                .collect();
+            let mut said = vec![("step".to_owned(), name.clone())];
+            if let (Some((first, _)), Some((last, _))) = (days.first(), days.last()) {
+                let hours = days.iter().map(|(_, hours)| hours).sum();
+                said.push(("hands-on".to_owned(), format::whole_minutes(hours)));
+                let when = match days.len() {
+                    1 => self.short_date(*first),
+                    count => format!(
+                        "{} to {}, on {count} days",
+                        self.short_date(*first),
+                        self.short_date(*last)
+                    ),
+                };
+                said.push(("at the bench".to_owned(), when));
+            }
+            let waits = plan.bars.iter().filter(|bar| bar.wait && bar.step == row);
+            let over = waits.map(|bar| bar.until).fold(f64::NEG_INFINITY, f64::max);
+            if let Some(day) = over.is_finite().then(|| self.answer.start.plus(over as i64)).flatten() {
+                said.push(("waits until".to_owned(), self.short_date(day)));
+            }
+            (row as f64, said)
+        };
+        plan.steps.iter().enumerate().map(step).collect()
     }
 
     fn labels(&self, due: Option<Day>) -> Vec<EndLabel> {
@@ -234,6 +289,7 @@ impl View<'_> {
             axis: self.axis(),
             named: true,
             names_wide: NAMES,
+            told: self.planned(),
             field: Field::Rows {
                 names: plan.steps.clone(),
                 layers,

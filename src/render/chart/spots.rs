@@ -3,7 +3,7 @@
 use super::labels::Rect;
 use super::map;
 use super::page::Page;
-use crate::render::plot::{Curves, Field, Plot, Shape};
+use crate::render::plot::{Curves, Field, Plot, Said, Shape};
 
 /// A place of a chart, in pixels of the picture.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,6 +23,8 @@ pub enum Of {
     Name(String),
     /// A cell of a map: its column, its row and its figure.
     Cell([String; 3]),
+    /// Something that no table has a row for: what the plot says of it.
+    Told(Said),
 }
 
 /// The places of a plot on this page, panel by panel from the top, each from left to right or from the top down.
@@ -31,9 +33,13 @@ pub(super) fn of(page: &Page, plot: &Plot) -> Vec<Spot> {
     let each = panels.flat_map(|(panel, bounds)| match &panel.field {
         Field::Curves(curves) => {
             let scale = panel.axis.scale;
-            upright(&values(curves), bounds, |value| {
-                bounds.x0 + (bounds.x1 - bounds.x0) * scale.share(value)
-            })
+            let x = |value| bounds.x0 + (bounds.x1 - bounds.x0) * scale.share(value);
+            if panel.told.is_empty() {
+                let values = values(curves);
+                return upright(&values, bounds, x, |k| Of::Value(values[k]));
+            }
+            let values: Vec<f64> = panel.told.iter().map(|(value, _)| *value).collect();
+            upright(&values, bounds, x, |k| Of::Told(panel.told[k].1.clone()))
         }
         Field::Rows { names, .. } => {
             let tall = (bounds.y1 - bounds.y0) / names.len().max(1) as f64;
@@ -44,7 +50,10 @@ pub(super) fn of(page: &Page, plot: &Plot) -> Vec<Spot> {
                     page.paper.width,
                     bounds.y0 + tall * (k + 1) as f64,
                 ],
-                of: Of::Name(name.clone()),
+                of: match panel.told.get(k) {
+                    Some((_, said)) => Of::Told(said.clone()),
+                    None => Of::Name(name.clone()),
+                },
             };
             names.iter().enumerate().map(row).collect()
         }
@@ -84,18 +93,18 @@ fn values(curves: &Curves) -> Vec<f64> {
     all
 }
 
-/// Each value has the ground half-way to its neighbours.
-fn upright(values: &[f64], bounds: Rect, x: impl Fn(f64) -> f64) -> Vec<Spot> {
+/// Each value has the ground half-way to its neighbours; `of` says what the value with this number stands for.
+fn upright(values: &[f64], bounds: Rect, x: impl Fn(f64) -> f64, of: impl Fn(usize) -> Of) -> Vec<Spot> {
     let at: Vec<f64> = values.iter().map(|value| x(*value)).collect();
     let between = |k: usize| (at[k - 1] + at[k]) / 2.0;
-    let spot = |(k, value): (usize, &f64)| Spot {
+    let spot = |k: usize| Spot {
         area: [
             if k == 0 { bounds.x0 } else { between(k) },
             bounds.y0,
             if k + 1 == at.len() { bounds.x1 } else { between(k + 1) },
             bounds.y1,
         ],
-        of: Of::Value(*value),
+        of: of(k),
     };
-    values.iter().enumerate().map(spot).collect()
+    (0..values.len()).map(spot).collect()
 }

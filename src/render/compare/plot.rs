@@ -6,7 +6,7 @@ use crate::render::format;
 use crate::render::plot::palette::{MUTED, RIVALS};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, STRONG, Side, Sign, Spot, Text, WHISKER,
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, STRONG, Said, Side, Sign, Spot, Text, WHISKER,
     Whisker, X, Y, at_ends, beside, minus, spots,
 };
 
@@ -137,6 +137,7 @@ impl View<'_> {
             key: "height: how many batches earn that".into(),
             share: PLOT + self.whiskers(),
             axis: Axis::values(ends, format::tick),
+            told: self.rates_told(ends),
             field: Field::Curves(Curves {
                 range: (0.0, 1.04 * peak),
                 headroom: self.whiskers() + 10.0,
@@ -147,6 +148,45 @@ impl View<'_> {
             text: self.differ().then(|| self.text()),
             ..Panel::default()
         }
+    }
+
+    /// What is said of each stretch of hourly rates that is shown: how many batches of each scenario lie in it. Where all is certain, what
+    /// each earns.
+    fn rates_told(&self, (low, high): (f64, f64)) -> Vec<(f64, Said)> {
+        let a = self.answer;
+        let entries = || a.entries.iter().enumerate();
+        let what = "an hour earns".to_owned();
+        if a.bins.width <= 0.0 {
+            let said = |(k, e): (usize, &Entry)| (e.run.rate.p50, vec![("piece".to_owned(), self.label(k)), (what.clone(), self.amount(e.run.rate.p50))]);
+            let mut told: Vec<(f64, Said)> = entries().map(said).collect();
+            told.sort_by(|one, other| one.0.total_cmp(&other.0));
+            return told;
+        }
+        let edge = |bin: usize| a.bins.from + a.bins.width * bin as f64;
+        let bins = a.entries.first().map_or(0, |e| e.density.len());
+        let shown = (0..bins).filter(|bin| edge(*bin) >= low && edge(bin + 1) <= high);
+        let told = shown.map(|bin| {
+            let from_to = format!("{} to {}", self.amount(edge(bin)), self.amount(edge(bin + 1)));
+            let each = entries().map(|(k, e)| (self.label(k), format::share_estimate(e.density[bin])));
+            let said = std::iter::once((what.clone(), from_to)).chain(each).collect();
+            (f64::midpoint(edge(bin), edge(bin + 1)), said)
+        });
+        told.collect()
+    }
+
+    /// What each scenario earns an hour on average, by size; the compared sizes too.
+    fn sweeps_told(&self, sizes: &[u32]) -> Vec<(f64, Said)> {
+        let at = |e: &Entry, size: u32| {
+            let simulated = e.sweep.iter().find(|p| p.size == size).map(|p| p.long_run);
+            simulated.or((e.run.size == size).then_some(e.run.rate.long_run))
+        };
+        let told = sizes.iter().map(|size| {
+            let each = self.answer.entries.iter().enumerate();
+            let each = each.filter_map(|(k, e)| Some((label(self.answer, k), self.amount(at(e, *size)?))));
+            let what = ("pieces a batch".to_owned(), format::count(u64::from(*size)));
+            (f64::from(*size), std::iter::once(what).chain(each).collect())
+        });
+        told.collect()
     }
 
     /// Whether there is more than one rate to tell of.
@@ -238,6 +278,7 @@ impl View<'_> {
             key: "dots: what is compared".into(),
             share: PLOT,
             axis: Axis::sizes(&sizes, sizes.len() <= 12),
+            told: self.sweeps_told(&sizes),
             named: true,
             field: Field::Curves(Curves {
                 range: (low - air, high + air),

@@ -209,7 +209,7 @@ impl<'a> View<'a> {
             }
             let [low, high] = [swing.low.rate, swing.high.rate].map(|v| self.amount(v));
             let text = format!("low {low}, high {high}");
-            layers.push(RowLayer::figure(row, text, LABEL));
+            layers.push(RowLayer::figure(row, text, LABEL).brief(format!("{low} to {high}")));
         }
         let upright = |at, line| RowLayer::upright(at, line);
         layers.push(upright(now, AS_IS));

@@ -5,7 +5,7 @@ use super::{headline, ratio};
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, STEPS};
 use crate::render::plot::ticks::SizeScale;
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, RowLayer, Sign, Text,
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, RowLayer, Said, Sign, Text,
 };
 use crate::render::{format, text};
 use crate::worklog::fit::{Along, Fit, LinePoint, StepFit};
@@ -68,15 +68,23 @@ fn found(step: &StepFit) -> String {
 
 /// A row for each estimate: how many times what the file expects; nothing for a single one.
 fn against_file(fit: &Fit) -> Option<Panel> {
-    let (mut names, mut layers, mut ends) = (Vec::new(), Vec::new(), vec![1.0_f64]);
+    let (mut names, mut layers, mut ends, mut told) = (Vec::new(), Vec::new(), vec![1.0_f64], Vec::new());
     for step in &fit.steps {
         for part in step.parts.iter().filter(|p| p.expected > 0.0) {
             let found = part.found;
             let times = |v: f64| v / part.expected;
             let row = names.len();
             names.push(format!("{} {}", text::printable(&step.name), part.key));
+            let minutes = |v: f64| format!("{} min", format::minutes(v));
+            let mut said = vec![
+                (text::printable(&step.name), part.key.to_string()),
+                ("by the log".to_owned(), minutes(found.value)),
+                ("as the file expects".to_owned(), minutes(part.expected)),
+            ];
             if let (Some(low), Some(high)) = (found.low, found.high) {
                 let (from, to) = (times(low.max(0.0)), times(high));
+                let interval = format::plain_interval(&format::minutes(low.max(0.0)), &minutes(high));
+                said.push(("95 % interval".to_owned(), interval));
                 // A hopelessly wide interval must not flatten the others.
                 ends.extend([from, to.min(3.0)]);
                 layers.push(RowLayer::whisker(row, (from, to), Line::solid(STEPS[0], 4.0)).signed(Sign::Band));
@@ -85,6 +93,7 @@ fn against_file(fit: &Fit) -> Option<Panel> {
             layers.push(RowLayer::dot(row, times(found.value), 4.5, MAIN).signed(Sign::Median));
             let text = ratio(times(found.value));
             layers.push(RowLayer::figure(row, text, LABEL));
+            told.push((row as f64, said));
         }
     }
     if names.len() < 2 {
@@ -101,6 +110,7 @@ fn against_file(fit: &Fit) -> Option<Panel> {
         axis: Axis::values(((low - air).max(0.0), high + air), format::tick).named("times as expected"),
         named: true,
         names_wide: NAMES,
+        told,
         field: Field::Rows { names, layers },
         text: Some(Text {
             legend: vec![
@@ -156,6 +166,7 @@ fn step(step: &StepFit) -> Panel {
         unit: unit.into(),
         share: PANEL - 78.0,
         axis: axis(step).named(counted),
+        told: step.line.iter().map(|point| along(point, counted)).collect(),
         field: Field::Curves(Curves {
             range: (0.0, 1.05 * highest.max(band.min(1.5 * highest))),
             layers,
@@ -163,6 +174,21 @@ fn step(step: &StepFit) -> Panel {
         }),
         ..Panel::default()
     }
+}
+
+/// What is said of so many pieces in an entry.
+fn along(point: &LinePoint, counted: &str) -> (f64, Said) {
+    let minutes = |v: f64| format!("{} min", format::minutes(v));
+    let mut said = vec![
+        (counted.to_owned(), format::count(point.pieces.into())),
+        ("by the log".to_owned(), minutes(point.minutes)),
+        ("as the file expects".to_owned(), minutes(point.expected)),
+    ];
+    if let (Some(low), Some(high)) = (point.low, point.high) {
+        let band = format::plain_interval(&format::minutes(low.max(0.0)), &minutes(high));
+        said.push(("eight new jobs in ten".to_owned(), band));
+    }
+    (f64::from(point.pieces), said)
 }
 
 fn labels(end: &LinePoint) -> Vec<EndLabel> {

@@ -134,6 +134,7 @@ impl View<'_> {
             axis: Axis::counts(1.02 * end).named("pieces made"),
             named: true,
             names_wide: NAMES,
+            told: Vec::new(),
             field: Field::Rows {
                 names: (0..sets.len()).map(|k| self.name(k)).collect(),
                 layers,

@@ -49,9 +49,14 @@ pub(super) struct Panel {
     /// Room for names to the left, in pixels; 0 where there are none.
     pub(super) names_wide: f64,
     pub(super) field: Field,
+    /// What is said of places along the level axis, or of rows by their number; empty where the answer's tables have a row for each.
+    pub(super) told: Vec<(f64, Said)>,
     /// How it stands in text, where it does.
     pub(super) text: Option<Text>,
 }
+
+/// What a place is, then its figures, each with what it says.
+pub(super) type Said = Vec<(String, String)>;
 
 impl Panel {
     /// Unit and key.

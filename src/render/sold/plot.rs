@@ -4,7 +4,7 @@ use super::headline;
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Sign, Text, beside_line,
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Said, Sign, Text, beside_line,
     minus, sentence,
 };
 use crate::sales::count::Between;
@@ -61,6 +61,20 @@ struct View<'a> {
 impl View<'_> {
     fn points(&self, of: impl Fn(&CurvePoint) -> f64) -> Points {
         self.sold.curve.iter().map(|p| (p.price, Some(of(p)))).collect()
+    }
+
+    /// What is said of each price: a figure, and where there is one its interval.
+    fn told(&self, what: &str, figure: impl Fn(&CurvePoint) -> (String, Option<String>), between: &str) -> Vec<(f64, Said)> {
+        let each = self.sold.curve.iter().map(|point| {
+            let (figure, interval) = figure(point);
+            let mut said = vec![
+                ("price".to_owned(), format::money(point.price, &self.sold.currency)),
+                (what.to_owned(), figure),
+            ];
+            said.extend(interval.map(|interval| (between.to_owned(), interval)));
+            (point.price, said)
+        });
+        each.collect()
     }
 
     fn band(&self, of: impl Fn(&CurvePoint) -> (f64, f64), most: f64) -> Ranges {
@@ -145,6 +159,11 @@ impl View<'_> {
                 legend,
                 ..Text::default()
             }),
+            told: self.told(
+                "asked for a week",
+                |p| (format::often(p.buyers.value), span_of(&p.buyers, format::often)),
+                "95 % interval",
+            ),
             ..self.panel(0.36, (0.0, top), layers)
         }
     }
@@ -195,6 +214,11 @@ impl View<'_> {
             title: "Days to a sale".into(),
             unit: "days until half of the offers have sold a piece".into(),
             key: "shaded: 95 times in 100; dots: each price alone, grey where nothing sold yet".into(),
+            told: self.told(
+                "half have sold after",
+                |p| (format::days(p.half_sold_days.value), span_of(&p.half_sold_days, format::days)),
+                "95 % interval",
+            ),
             ..self.panel(0.3, (0.0, top), layers)
         }
     }
@@ -245,7 +269,22 @@ impl View<'_> {
                 format::typed_amount(self.sold.target, currency)
             ),
             key: "shaded: eight times in ten".into(),
+            told: self.told(
+                "leaves on average",
+                |p| {
+                    let [one, other] = p.leaves_tenths;
+                    let ends = [one.min(other), one.max(other)].map(write);
+                    (write(p.leaves), Some(format::plain_interval(&ends[0], &ends[1])))
+                },
+                "eight times in ten",
+            ),
             ..self.panel(0.34, (low - air, high + air), layers)
         }
     }
+}
+
+/// The interval of an estimate in words; none where it has none.
+fn span_of(of: &Between, written: fn(f64) -> String) -> Option<String> {
+    let (low, high) = (of.low?, of.high?);
+    Some(format::plain_interval(&written(low), &written(high)))
 }

@@ -174,7 +174,7 @@ impl View<'_> {
             key: "a dot for each strength, the large one said on the right".into(),
             share: 1.0,
             axis: Axis::values((low, most + 0.04 * span), format::tick).named(format!(
-                "grey line: as planned, {} · dashed: the target, {}",
+                "grey: as planned, {} · dashed: target, {}",
                 minus(&format::amount(planned, &a.currency)),
                 format::typed_amount(a.target, &a.currency)
             )),

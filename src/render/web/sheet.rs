@@ -83,10 +83,17 @@ fn reading(tables: &[WebTable], Spot { area, of }: Spot) -> Option<Reading> {
             said: vec![(clean(&what), clean(&figure))],
         });
     }
+    if let Of::Told(said) = of {
+        let said = said.into_iter().map(|(what, figure)| (clean(&what), clean(&figure)));
+        return Some(Reading {
+            area,
+            said: said.collect(),
+        });
+    }
     let is = |cell: &str| match &of {
         Of::Value(value) => number(cell).is_some_and(|told| (told - value).abs() <= 1e-9 * value.abs().max(1.0)),
         Of::Name(name) => cell == clean(name),
-        Of::Cell(_) => false,
+        Of::Cell(_) | Of::Told(_) => false,
     };
     let (table, row) = tables.iter().find_map(|table| {
         let row = table
