@@ -2,6 +2,7 @@
 
 mod sales;
 
+use super::path::lesser;
 use super::shape::{Shape, half_bound};
 use super::stream::{Use, part};
 use crate::model::counts::{certain_orders, learning_factor};
@@ -116,7 +117,7 @@ impl PlanStep {
     pub fn rounds<S: Simd>(&self, simd: S, pieces: f64x8<S>) -> f64x8<S> {
         match self.room {
             Some(room) => ((pieces - 1.0) / f64::from(room)).floor() + 1.0,
-            None => pieces.min(f64x8::splat(simd, 1.0)),
+            None => lesser(pieces, f64x8::splat(simd, 1.0)),
         }
     }
 }

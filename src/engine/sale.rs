@@ -25,6 +25,7 @@
 //! simulated.
 
 use super::kernel::whole;
+use super::path::greater;
 use super::plan::{
     CertainSale, FIRST_OF_SECONDS, Plan, PlanChannel, PlanDay, PlanMaterial, PlanTries, Source, TRIES_STRIDE,
 };
@@ -512,7 +513,7 @@ fn fill_orders<S: Simd>(
             // The same for all streams of the order.
             let place = (order + 1) * GAMMA;
             let size = draw_order(simd, &channel.order_of, &shared.size, place);
-            let size = (size + 0.5).floor().max(one);
+            let size = greater((size + 0.5).floor(), one);
             left = opens.select(size, left);
             for (source, start) in channel.order_times.iter().zip(&state.times) {
                 minutes += opens.select(draw_order(simd, source, start, place), zero);

@@ -148,10 +148,10 @@ impl Shape {
             Self::Fixed(_) => 0.0,
             Self::Uniform(shape) => unit(bits) * shape.width,
             Self::Triangular(shape) => {
-                let u = (bits >> 32) as f64 + 0.5;
-                let v = (bits & 0xFFFF_FFFF) as f64 + 0.5;
+                let u = f64::from((bits >> 32) as u32) + 0.5;
+                let v = f64::from(bits as u32) + 0.5;
                 // The same operations in the same order as on lanes, so that both give the same bits.
-                u.min(v) * shape.width + (u - v).abs() * shape.rise
+                (if u < v { u } else { v }) * shape.width + (u - v).abs() * shape.rise
             }
             Self::Logged(log) => one_of(log.values(), bits),
             Self::Table(table) => table.at(unit(bits)),
@@ -205,7 +205,7 @@ pub fn low_half<S: Simd>(simd: S, bits: u64x8<S>) -> f64x8<S> {
 /// The low 32 bits as a number plus 2^52.
 #[inline(always)]
 fn low_raised<S: Simd>(simd: S, bits: u64x8<S>) -> f64x8<S> {
-    if cfg!(target_endian = "little") {
+    if cfg!(all(target_endian = "little", not(target_arch = "wasm32"))) {
         // Every other half from the bits: one instruction where the compiler makes two of a mask and an or.
         let halves: u32x16<S> = bits.bitcast();
         let raise: u32x16<S> = u64x8::splat(simd, TWO_52_BITS).bitcast();
@@ -284,8 +284,22 @@ impl<S: Simd> Draw<S> for Triangular {
     fn above(self, simd: S, bits: u64x8<S>) -> f64x8<S> {
         // Both with 2^52 still on them, which their difference loses and the least is freed from: all exact.
         let (u, v) = (high_raised(bits), low_raised(simd, bits));
+        if cfg!(target_arch = "wasm32") {
+            return self.by_distance(u, v);
+        }
         let (least, most) = (u.min(v), u.max(v));
         (least - TWO_52_LESS_HALF) * self.width + (most - least) * self.rise
+    }
+}
+
+impl Triangular {
+    /// What a draw is above its base, of halves with 2^52 still on them, without least and greatest, which are dear in a browser: twice the
+    /// least is the sum less the distance. All of it is exact, and so are twice and half, so that the bits are the same.
+    #[inline(always)]
+    fn by_distance<S: Simd>(self, u: f64x8<S>, v: f64x8<S>) -> f64x8<S> {
+        let apart = (u - v).abs();
+        let twice_the_least = (u - 2.0 * TWO_52_LESS_HALF) + v - apart;
+        twice_the_least * (0.5 * self.width) + apart * self.rise
     }
 }
 
@@ -359,7 +373,8 @@ impl QuantileTable {
         let upper = u >= 0.5;
         // Exact: 1 - u has no rounding for the u of `unit` at or above one half.
         let tail = if upper { 1.0 - u } else { u };
-        let tail = tail.max(libm::ldexp(1.0, -(OCTAVES as i32) - 1));
+        let least = libm::ldexp(1.0, -(OCTAVES as i32) - 1);
+        let tail = if tail < least { least } else { tail };
         if tail >= 0.5 {
             let c = self.sides[0][0];
             return c[0] + c[1] + c[2] + c[3];
@@ -369,7 +384,8 @@ impl QuantileTable {
         let last = ((1023 - 2) << CELLS_PER_OCTAVE_BITS) + CELLS_PER_OCTAVE - 1;
         let [c0, c1, c2, c3] = self.sides[usize::from(upper)][last - place];
         let rest = bits << (12 + CELLS_PER_OCTAVE_BITS);
-        let t = (rest >> 11) as f64 * (1.0 / 9_007_199_254_740_992.0);
+        // Signed: one instruction on every processor.
+        let t = (rest >> 11) as i64 as f64 * (1.0 / 9_007_199_254_740_992.0);
         c0 + t * (c1 + t * (c2 + t * c3))
     }
 }

@@ -11,7 +11,7 @@
 //! Counting into 2,048 equal buckets and sorting only those that hold a wanted rank takes a small part of that and gives the same values.
 
 use super::QuantileRank;
-use crate::engine::path::dispatch;
+use crate::engine::path::{dispatch, greater, lesser};
 use crate::engine::{LANES, Lanes, MoneyLine, Path, SizeColumns};
 use fearless_simd::{Select, Simd, SimdBase, SimdFrom, f64x8};
 use std::ops::Range;
@@ -399,8 +399,8 @@ impl<S: Simd> Ends<S> {
 
     #[inline(always)]
     fn take(&mut self, values: f64x8<S>) {
-        self.0 = values.min(self.0);
-        self.1 = values.max(self.1);
+        self.0 = lesser(values, self.0);
+        self.1 = greater(values, self.1);
     }
 
     /// With the values past the last full eight.
@@ -546,8 +546,8 @@ fn gather_columns<S: Simd>(simd: S, trials: &SizeColumns<'_>, price: f64, into: 
                     let (mut here, mut count) = (ends[3], reached);
                     for values in floor {
                         let values = f64x8::simd_from(simd, *values);
-                        here.0 = values.simd_gt(none).select(values, infinite).min(here.0);
-                        here.1 = values.simd_lt(infinite).select(values, none).max(here.1);
+                        here.0 = lesser(values.simd_gt(none).select(values, infinite), here.0);
+                        here.1 = greater(values.simd_lt(infinite).select(values, none), here.1);
                         count += values.simd_le(price).select(one, zero);
                     }
                     (ends[3], reached) = (here, count);
@@ -597,8 +597,8 @@ fn ends_and_reached_on<S: Simd>(simd: S, values: &[f64], bound: f64) -> ((f64, f
             let (chunks, rest) = values.as_chunks::<LANES>();
             for chunk in chunks {
                 let values = f64x8::simd_from(simd, *chunk);
-                least = values.simd_gt(none).select(values, infinite).min(least);
-                most = values.simd_lt(infinite).select(values, none).max(most);
+                least = lesser(values.simd_gt(none).select(values, infinite), least);
+                most = greater(values.simd_lt(infinite).select(values, none), most);
                 reached += values.simd_le(bound).select(one, zero);
             }
             let mut least = least.to_array().into_iter().fold(f64::INFINITY, f64::min);

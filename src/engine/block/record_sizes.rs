@@ -2,6 +2,7 @@
 
 use super::{Group, Tile};
 use crate::engine::line::MoneyLine;
+use crate::engine::path::{greater, lesser};
 use crate::engine::plan::{CertainSale, Plan, UsedBy};
 use crate::engine::record::{COLUMNS, Recorder, Tallies, Tally, add_weighted, weight_of};
 use crate::engine::remake::{self, Extra};
@@ -338,7 +339,7 @@ impl Group {
         let ends = &self.orders.as_ref().filter(|_| !plan.days.is_empty())?.days;
         let mut before = f64x8::splat(simd, 0.0);
         for (day, end) in plan.days.iter().zip(ends) {
-            let up_to = good.min(f64x8::simd_from(simd, *end));
+            let up_to = lesser(good, f64x8::simd_from(simd, *end));
             let sold = up_to - before;
             taken.sold += sold;
             taken.kept_price += sold * day.keep;
@@ -493,7 +494,7 @@ fn floor_here<S: Simd>(simd: S, due: f64x8<S>, per_price: f64x8<S>, price: f64, 
     let zero = f64x8::splat(simd, 0.0);
     let enough = due.simd_le(per_price * price) & profit.simd_gt(zero);
     per_price.simd_gt(zero).select(
-        (due / per_price).max(zero),
+        greater(due / per_price, zero),
         enough.select(zero, f64x8::splat(simd, f64::INFINITY)),
     )
 }
