@@ -3,11 +3,12 @@
 // median of the turns), with the program's start taken off, and the ratio; last the median of the ratios.
 import { spawnSync } from "node:child_process";
 import fs from "node:fs";
-import { gunzipSync } from "node:zlib";
 
 const [page, program, turns = "9"] = process.argv.slice(2);
-const packed = /<script type="text\/plain" id="engine">([^<]*)</.exec(fs.readFileSync(page, "utf8"))[1];
-const module = new WebAssembly.Module(gunzipSync(Buffer.from(packed, "base64")));
+const reader = fs.readFileSync(new URL("../src/page/screen/packed.js", import.meta.url), "utf8");
+const { unpacked } = new Function(`${reader}; return { unpacked };`)();
+const packed = / id="engine"[^>]*>([^<]*)</.exec(fs.readFileSync(page, "utf8"))[1];
+const module = new WebAssembly.Module(await unpacked(packed));
 const nothing = {};
 for (const { module: from, name } of WebAssembly.Module.imports(module)) (nothing[from] ??= {})[name] = () => {};
 const library = new WebAssembly.Instance(module, nothing).exports;

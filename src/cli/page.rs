@@ -14,7 +14,9 @@ use crate::page::bench;
 #[command(after_help = "Examples:
   One file, to open from the disk, to mail, or to put on a web host:
     batchwright page --out bench.html
-  A folder for a web host; a phone that opens it there can keep it, and it works without a network afterwards:
+  The same for browsers of 2021 and 2022, which lack vector instructions; answers take longer:
+    batchwright page --for-old-browsers --out old.html
+  A folder for a web host with both, of which each browser takes its own; a phone that opens it there can keep it, and it works without a network afterwards:
     batchwright page --out bench/
 
 The page begins from nothing, opens and saves scenario files, answers every question with the same figures as the commands, and has a
@@ -27,6 +29,9 @@ pub(super) struct PageCommand {
     /// Where to write it: a file, or a folder where it ends in a slash
     #[arg(long, value_name = "FILE or FOLDER/")]
     out: PathBuf,
+    /// Write the page for browsers of 2021 and 2022; a folder has it anyway
+    #[arg(long)]
+    for_old_browsers: bool,
     /// Replace files that are there already, whatever they are
     #[arg(long)]
     overwrite: bool,
@@ -34,14 +39,20 @@ pub(super) struct PageCommand {
 
 pub(super) fn run(command: &PageCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
     let page = built(None)?;
+    let plain = bench::PLAIN.unwrap_or_default();
     if !ends_in_slash(&command.out) && !command.out.is_dir() {
+        let page = if command.for_old_browsers {
+            bench::for_old_browsers(&page, plain).into()
+        } else {
+            page
+        };
         put(&command.out, page.as_bytes(), command.overwrite)?;
         streams.remark(&format!("Wrote {}. Open it in a browser.", shown(&command.out)));
         return Ok(());
     }
     std::fs::create_dir_all(&command.out)
         .map_err(|error| Stop::Refused(format!("cannot make {}: {}", shown(&command.out), reason(&error))))?;
-    for (name, bytes) in bench::folder(&page) {
+    for (name, bytes) in bench::folder(&page, plain) {
         put(&command.out.join(name), &bytes, command.overwrite)?;
     }
     streams.remark(&format!(

@@ -9,6 +9,16 @@ pub(crate) const PAGE: Option<&str> = Some(include_str!(env!(
 /// The page, where this program was built with it.
 #[cfg(not(feature = "page"))]
 pub(crate) const PAGE: Option<&str> = None;
+/// The library for browsers without vectors, which `build.sh` writes beside the page.
+#[cfg(feature = "page")]
+pub(crate) const PLAIN: Option<&str> = Some(include_str!(concat!(env!("BATCHWRIGHT_PAGE"), ".plain")));
+/// The library for browsers without vectors.
+#[cfg(not(feature = "page"))]
+pub(crate) const PLAIN: Option<&str> = None;
+
+/// Where the library stands in the page: until the end of the script.
+const ENGINE: &str = "<script type=\"text/plain\" id=\"engine\" data-for=\"vectors\">";
+const ENGINE_FOR_ANY: &str = "<script type=\"text/plain\" id=\"engine\" data-for=\"any\">";
 
 /// What the page reads of the place it stands in.
 const ALONE: &str = "<meta name=\"place\" content=\"alone\">";
@@ -20,11 +30,23 @@ pub(crate) fn is_ours(page: &str) -> bool {
     page.contains(ALONE) && page.contains("<meta name=\"generator\" content=\"batchwright ")
 }
 
-/// The files of a folder for a web host, by name.
-pub(crate) fn folder(page: &str) -> [(&'static str, Vec<u8>); 4] {
+/// The page with another library in it, which needs no vectors: slower, and for browsers that have none.
+pub(crate) fn for_old_browsers(page: &str, plain: &str) -> String {
+    let whole = page.split_once(ENGINE);
+    let whole = whole.and_then(|(before, rest)| Some((before, rest.split_once("</script>")?.1)));
+    whole.map_or_else(
+        || page.to_owned(),
+        |(before, after)| format!("{before}{ENGINE_FOR_ANY}{plain}</script>{after}"),
+    )
+}
+
+/// The files of a folder for a web host, by name: the page, and the one for older browsers, to which it sends them.
+pub(crate) fn folder(page: &str, plain: &str) -> [(&'static str, Vec<u8>); 5] {
     let service = include_str!("folder/service.js").replace("@VERSION@", &version(page));
+    let on_a_host = |page: &str| page.replacen(ALONE, ON_A_HOST, 1).into_bytes();
     [
-        ("index.html", page.replacen(ALONE, ON_A_HOST, 1).into_bytes()),
+        ("index.html", on_a_host(page)),
+        ("old.html", on_a_host(&for_old_browsers(page, plain))),
         ("service.js", service.into_bytes()),
         (
             "manifest.webmanifest",
@@ -64,10 +86,8 @@ pub(crate) fn carried(report: &str, page: &str, texts: &[String]) -> String {
     let page = page
         .replacen(ALONE, "<meta name=\"place\" content=\"report\">", 1)
         .replacen(
-            "<script type=\"text/plain\" id=\"engine\">",
-            &format!(
-                "<script type=\"text/plain\" id=\"given\">{given}</script>\n<script type=\"text/plain\" id=\"engine\">"
-            ),
+            ENGINE,
+            &format!("<script type=\"text/plain\" id=\"given\">{given}</script>\n{ENGINE}"),
             1,
         );
     let scripts = page
@@ -126,9 +146,12 @@ mod tests {
     fn a_folder_has_a_page_that_knows_its_place_and_a_version_of_its_own() {
         let shell = include_str!("screen/page.html");
         assert!(shell.contains(ALONE));
-        let [(name, page), (_, service), ..] = folder(shell);
-        assert_eq!(name, "index.html");
+        let [(name, page), (old_name, old), (_, service), ..] = folder(shell, "PLAIN");
+        assert_eq!([name, old_name], ["index.html", "old.html"]);
         assert!(String::from_utf8_lossy(&page).contains(ON_A_HOST));
+        let old = String::from_utf8_lossy(&old).into_owned();
+        assert!(old.contains(ON_A_HOST) && old.contains(&format!("{ENGINE_FOR_ANY}PLAIN</script>")));
+        assert!(!old.contains("@ENGINE@") && !old.contains(ENGINE), "the other library is gone");
         let service = String::from_utf8_lossy(&service).into_owned();
         assert!(!service.contains('@') && service.contains(&version(shell)), "{service}");
         assert_ne!(version(shell), version("another"));

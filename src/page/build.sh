@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
-# The whole program as one HTML file: the library for the browser, packed, with the page around it. Says where it is; `cargo build
-# --features page` with BATCHWRIGHT_PAGE set to that puts it into the program. Needs the target wasm32-unknown-unknown
-# (rustup target add wasm32-unknown-unknown), gzip, base64 and openssl.
+# The whole program as one HTML file: the library for the browser, packed, with the page around it. Says where it is, and writes the library
+# for browsers without vectors beside it; `cargo build --features page` with BATCHWRIGHT_PAGE set to that puts both into the program. Needs
+# the target wasm32-unknown-unknown (rustup target add wasm32-unknown-unknown), gzip, base64 and openssl.
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/../.."
 
@@ -31,22 +31,41 @@ chmod +x "$target/linker"
 export CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER="$target/linker"
 
 # No path of this machine stands in it.
-export RUSTFLAGS="-C target-feature=+simd128 --remap-path-prefix=${CARGO_HOME:-$HOME/.cargo}/registry/src/=/ --remap-path-prefix=$PWD=/batchwright"
-cargo build --quiet --locked -p batchwright-page --profile page --target wasm32-unknown-unknown --target-dir "$target"
-
-screen=src/page/screen
+paths="--remap-path-prefix=${CARGO_HOME:-$HOME/.cargo}/registry/src/=/ --remap-path-prefix=$PWD=/batchwright"
 work="$target/put-together"
 mkdir -p "$work"
-# Nor is their description of any use.
-LD_LIBRARY_PATH="$(rustc --print sysroot)/lib" "$tools/rust-objcopy" --remove-section=__wasm_bindgen_unstable \
-  "$target/wasm32-unknown-unknown/page/batchwright_page.wasm" "$work/library.wasm"
-gzip -9 --no-name --stdout "$work/library.wasm" | base64 --wrap=0 >"$work/ENGINE"
+# The library as the page carries it: NAME PROFILE RUSTFLAGS.
+library() {
+  RUSTFLAGS="$3 $paths" cargo build --quiet --locked -p batchwright-page --profile "$2" --target wasm32-unknown-unknown --target-dir "$target"
+  # Nor is the description of the bindings of any use.
+  LD_LIBRARY_PATH="$(rustc --print sysroot)/lib" "$tools/rust-objcopy" --remove-section=__wasm_bindgen_unstable \
+    "$target/wasm32-unknown-unknown/$2/batchwright_page.wasm" "$work/library.wasm"
+  gzip -9 --no-name --stdout "$work/library.wasm" >"$work/library.gz"
+  written "$work/library.gz" >"$work/$1"
+}
+# As src/page/screen/packed.js reads it: how many bytes, then two digits for 13 bits.
+written() {
+  printf '%s ' "$(stat --format=%s "$1")"
+  od -An -v -tu1 -w1 "$1" | LC_ALL=C awk '
+    BEGIN { for (code = 33; code < 127; code++) if (code != 34 && code != 38 && code != 60) digit[count++] = sprintf("%c", code); power = 1 }
+    function put(value) { printf "%s%s", digit[int(value / 91)], digit[value % 91] }
+    {
+      bits += $1 * power
+      power *= 256
+      if (power >= 8192) { put(bits % 8192); bits = int(bits / 8192); power /= 8192 }
+    }
+    END { if (power > 1) put(bits) }'
+}
+library PLAIN page-plain ""
+library ENGINE page "-C target-feature=+simd128"
+
+screen=src/page/screen
 base64 --wrap=0 $screen/icon.svg >"$work/ICON"
 cat $screen/worker.js >"$work/WORKER"
 cat $screen/page.css >"$work/STYLE"
 {
   printf '(() => {\n"use strict";\n'
-  for part in dom amounts order scale engine clock shelf desk questions reading begin answers figures file page; do cat "$screen/$part.js"; done
+  for part in packed dom amounts order scale engine clock shelf desk questions reading begin answers figures file page; do cat "$screen/$part.js"; done
   printf '})();\n'
 } >"$work/SCRIPT"
 for part in SCRIPT STYLE; do openssl dgst -sha256 -binary "$work/$part" | base64 --wrap=0 >"$work/${part}_HASH"; done
@@ -69,4 +88,5 @@ awk -v work="$work" '
     }
     print out $0
   }' $screen/page.html >"$target/bench.html"
+cp "$work/PLAIN" "$target/bench.html.plain"
 echo "$target/bench.html"

@@ -1,6 +1,8 @@
-// Keeps the page of version @VERSION@ for when there is no network. A newer version is fetched beside it and taken the next time.
+// Keeps the page of version @VERSION@ for when there is no network. A newer version is fetched beside it and taken the next time. A browser
+// that needs the page for older browsers keeps that one.
 const KEPT = "batchwright @VERSION@";
-const PARTS = ["./", "manifest.webmanifest", "icon.svg"];
+const PAGE = new URL(self.location).searchParams.get("page") ?? "./";
+const PARTS = [PAGE, "manifest.webmanifest", "icon.svg"];
 
 self.addEventListener("install", (event) => event.waitUntil(caches.open(KEPT).then((kept) => kept.addAll(PARTS)).then(() => self.skipWaiting())));
 
@@ -9,5 +11,6 @@ self.addEventListener("activate", (event) =>
 );
 
 self.addEventListener("fetch", (event) => {
-  if (event.request.method === "GET") event.respondWith(caches.match(event.request, { ignoreSearch: true }).then((kept) => kept ?? fetch(event.request)));
+  const asked = event.request.mode === "navigate" ? PAGE : event.request;
+  if (event.request.method === "GET") event.respondWith(caches.match(asked, { ignoreSearch: true }).then((kept) => kept ?? fetch(event.request)));
 });

@@ -10,11 +10,12 @@ const engine = (() => {
   const source = URL.createObjectURL(new Blob([$("worker").textContent], { type: "text/javascript" }));
   /** A vector instruction in the smallest module that has one (WebAssembly core specification 2.0, 5.4.8 and 5.5). */
   const VECTORS = new Uint8Array([0, 97, 115, 109, 1, 0, 0, 0, 1, 5, 1, 96, 0, 1, 123, 3, 2, 1, 0, 10, 10, 1, 8, 0, 65, 0, 253, 15, 253, 98, 11]);
+  /** Whether the page carries the library for browsers without vectors, and whether this browser can run what it carries. */
+  const plain = $("engine").dataset.for === "any";
+  const runs = typeof WebAssembly === "object" && (plain || WebAssembly.validate(VECTORS));
   const compiled = (async () => {
-    if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function" || !WebAssembly.validate(VECTORS)) throw new Error("it is too old");
-    const packed = Uint8Array.from(atob($("engine").textContent), (c) => c.charCodeAt(0));
-    const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
-    return WebAssembly.compile(await new Response(stream).arrayBuffer());
+    if (!runs) throw new Error("It is too old.");
+    return WebAssembly.compile(await unpacked($("engine").textContent));
   })();
 
   let number = 0;
@@ -89,6 +90,8 @@ const engine = (() => {
   const rest = new Line();
   return {
     ready: compiled,
+    plain,
+    runs,
     Ended,
     /** Soon, with few batches. */
     soon: (question) => hand.ask(question, PATIENCE),

@@ -9,6 +9,7 @@ const page = (() => {
   };
   /** So wide a window has room for figures and answers side by side. */
   const wide = matchMedia("(min-width: 68rem)");
+  const hosted = document.querySelector("meta[name=place]").content === "host";
   let id = null;
   /** What the answers were asked about last. */
   let asked = {};
@@ -272,11 +273,19 @@ const page = (() => {
       return make("div", { className: "wrong" }, make("p", {}, many === 1 ? "One thing must be mended before there is an answer." : `${many} things must be mended before there is an answer.`), make("ul", {}, said.faults.map(one)));
     },
     start() {
+      // A web host has the page for older browsers beside this one.
+      if (hosted && !engine.runs && !engine.plain) {
+        location.replace("old.html");
+        return;
+      }
       $("to-shelf").addEventListener("click", home);
       $("undo").addEventListener("click", () => step("undo"));
       $("redo").addEventListener("click", () => step("redo"));
       shelf.begin(changed);
-      engine.ready.catch((error) => notice("engine", `This browser cannot run what this page reckons with: ${error.message}. Open the page in a browser of 2023 or later.`));
+      engine.ready.catch((error) => {
+        const cure = engine.plain ? "Open the page in a browser of 2021 or later." : "Open the page in a browser of 2023 or later. For this one, whoever has the program can write another page: batchwright page --for-old-browsers --out bench.html";
+        notice("engine", `This browser cannot run what this page reckons with. ${error.message} ${cure}`);
+      });
       $("save").addEventListener("click", () => this.save());
       home();
       onHost();
@@ -288,9 +297,9 @@ const page = (() => {
 
   /** From a web host it can be kept on the device, and works without a network afterwards. */
   function onHost() {
-    if (document.querySelector("meta[name=place]").content !== "host") return;
+    if (!hosted) return;
     document.head.append(make("link", { rel: "manifest", href: "manifest.webmanifest" }));
-    navigator.serviceWorker?.register("service.js").catch(() => {});
+    navigator.serviceWorker?.register(engine.plain ? "service.js?page=old.html" : "service.js").catch(() => {});
     navigator.storage?.persist?.().catch(() => {});
   }
 })();
