@@ -17,7 +17,8 @@ const axe = fs.readFileSync(new URL(import.meta.resolve("axe-core/axe.min.js")),
 const folder = fs.mkdtempSync(path.join(os.tmpdir(), "batchwright-page-"));
 const only = process.env.ONLY;
 
-const browser = await chromium.launch({ executablePath, args: process.getuid?.() === 0 ? ["--no-sandbox"] : [] });
+const sandbox = process.getuid?.() === 0 ? ["--no-sandbox"] : [];
+const browser = await chromium.launch({ executablePath, args: sandbox });
 console.log(`${executablePath}, version ${browser.version()}`);
 let failed = 0;
 
@@ -192,6 +193,82 @@ await test("a chart says its figures under a pointer and at the arrow keys", asy
   await chart.locator("svg").hover({ position: { x: 200, y: Math.round(height / 4) } });
   await reading.waitFor();
 });
+
+await test("every chart of every question says its figures under a pointer, a finger and at the arrow keys", async (page) => {
+  const charted = new Set();
+  const opened = async (button, file) => {
+    const [chooser] = await Promise.all([page.waitForEvent("filechooser"), press(page, button)]);
+    await chooser.setFiles(path.join(house, "scenarios", file));
+  };
+  for (const name of ["plant-labels", "spinning-tops", "oak-peg-rail"]) {
+    if (await page.getByRole("button", { name: "Shelf", exact: true }).isVisible()) await press(page, "Shelf");
+    await drop(page, `${name}.toml`, scenario(`${name}.toml`));
+    await whole(page);
+    if (name === "oak-peg-rail") {
+      await room(page, "Clock");
+      await opened("Open a log", "oak-peg-rail-log.csv");
+      await room(page, "Answers");
+    }
+    for (const question of await page.locator("#question option").allTextContents()) {
+      await ask(page, question);
+      await settled(page);
+      if (name === "plant-labels" && question === "What do buyers pay?") {
+        await opened("Open a sales log", "plant-labels-sales.csv");
+        await page.locator("figure.chart").waitFor();
+        await settled(page);
+      }
+      if (question.startsWith("Which of my products") && (await page.locator("#details input[type=checkbox]").count()) > 0) {
+        await page.locator("#details input[type=checkbox]").first().check();
+        await settled(page);
+      }
+      const chart = page.locator("figure.chart");
+      if ((await chart.count()) === 0) continue;
+      charted.add(question);
+      const where = `${name}: ${question}`;
+      const picture = await chart.locator("svg").boundingBox();
+      const reading = page.locator(".reading");
+      const spot = chart.locator(".spot");
+      // At the keys: from the first place to the last, each with figures; together they lie over most of the picture.
+      await chart.focus();
+      await chart.press("End");
+      const last = await reading.textContent();
+      await chart.press("Home");
+      const grounds = [];
+      for (let k = 0; ; k += 1) {
+        assert.ok((await reading.locator("dd").count()) > 0 && (await reading.textContent()).length > 3, where);
+        const box = await spot.boundingBox();
+        grounds.push([box.y, box.y + box.height]);
+        if (k === 0) {
+          // Under a pointer, and under a finger.
+          const at = { x: box.x + box.width / 2 - picture.x, y: box.y + box.height / 2 - picture.y };
+          const first = await reading.textContent();
+          await chart.press("Escape");
+          await reading.waitFor({ state: "hidden" });
+          await chart.locator("svg").hover({ position: at });
+          assert.equal(await reading.textContent(), first, where);
+          await page.mouse.move(1, 1);
+          await reading.waitFor({ state: "hidden" });
+          await chart.locator("svg").tap({ position: at });
+          assert.equal(await reading.textContent(), first, where);
+          await chart.focus();
+          await chart.press("Home");
+        }
+        const before = `${await spot.getAttribute("x")} ${await spot.getAttribute("y")}`;
+        await chart.press(k < 200 ? "ArrowRight" : "End");
+        if (`${await spot.getAttribute("x")} ${await spot.getAttribute("y")}` === before) break;
+      }
+      assert.equal(await reading.textContent(), last, where);
+      let [covered, end] = [0, 0];
+      for (const [y0, y1] of grounds.sort((a, b) => a[0] - b[0])) {
+        covered += Math.max(0, y1 - Math.max(y0, end));
+        end = Math.max(end, y1);
+      }
+      assert.ok(covered > picture.height / 2, `${where}: ${Math.round(covered)} of ${Math.round(picture.height)} px say figures`);
+      await chart.press("Escape");
+    }
+  }
+  assert.deepEqual([...charted].sort(), (await page.locator("#question option").allTextContents()).sort(), "each question has a chart in one of them");
+}, { hasTouch: true });
 
 await test("orders are quoted, and two figures are gone over at once", async (page) => {
   await drop(page, "towels.toml", scenario("printed-tea-towels.toml"));
@@ -431,12 +508,13 @@ await test("the program gives out the very same page, and saving goes to the fil
   }
 }, { loopback: true, expected: /409/ });
 
-await test("the folder for a web host works without a network once it was opened", async (page, context) => {
+/** The folder for a web host on a host of its own; `act` gets its address, and what takes it off the network. */
+async function hosted(act) {
   const place = path.join(folder, "host");
-  execFileSync(program, ["page", "--out", `${place}/`], { stdio: "ignore" });
+  execFileSync(program, ["page", "--overwrite", "--out", `${place}/`], { stdio: "ignore" });
   const kinds = { html: "text/html", js: "text/javascript", webmanifest: "application/manifest+json", svg: "image/svg+xml" };
   const server = http.createServer((request, response) => {
-    const name = request.url === "/" ? "index.html" : request.url.slice(1);
+    const name = request.url === "/" ? "index.html" : request.url.slice(1).split("?")[0];
     response.setHeader("Content-Type", kinds[name.split(".").pop()] ?? "text/plain");
     try {
       response.end(fs.readFileSync(path.join(place, path.basename(name))));
@@ -445,22 +523,38 @@ await test("the folder for a web host works without a network once it was opened
     }
   });
   await new Promise((done) => server.listen(0, "127.0.0.1", done));
-  const at = `http://localhost:${server.address().port}/`;
-  await page.goto(at);
-  await page.evaluate(() => navigator.serviceWorker.ready);
-  await page.waitForFunction(() => navigator.serviceWorker.controller !== null);
-  server.closeAllConnections();
-  await new Promise((done) => server.close(done));
-  await page.goto(at);
-  await begin(page);
-}, { loopback: true });
+  const stop = async () => {
+    server.closeAllConnections();
+    await new Promise((done) => server.close(done));
+  };
+  try {
+    await act(`http://localhost:${server.address().port}/`, stop);
+  } finally {
+    if (server.listening) await stop();
+  }
+}
 
-/** Asks the page's own library in a worker as the page does, all questions in turn. */
-async function library(page, questions) {
-  return page.evaluate(async (questions) => {
-    const packed = Uint8Array.from(atob(document.getElementById("engine").textContent), (c) => c.charCodeAt(0));
-    const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
-    const module = await WebAssembly.compile(await new Response(stream).arrayBuffer());
+await test("the folder for a web host works without a network once it was opened", (page) =>
+  hosted(async (at, stop) => {
+    await page.goto(at);
+    await page.evaluate(() => navigator.serviceWorker.ready);
+    await page.waitForFunction(() => navigator.serviceWorker.controller !== null);
+    await stop();
+    await page.goto(at);
+    await begin(page);
+  }), { loopback: true });
+
+/** The library that a page carries, unpacked by the page's own reader. */
+async function carried(file) {
+  const reader = fs.readFileSync(path.join(house, "src/page/screen/packed.js"), "utf8");
+  const { unpacked } = new Function(`${reader}; return { unpacked };`)();
+  return Buffer.from(await unpacked(/ id="engine"[^>]*>([^<]*)</.exec(fs.readFileSync(file, "utf8"))[1]));
+}
+
+/** Asks a library in a worker as the page does, all questions in turn. */
+async function library(page, wasm, questions) {
+  return page.evaluate(async ([wasm, questions]) => {
+    const module = await WebAssembly.compile(Uint8Array.from(atob(wasm), (c) => c.charCodeAt(0)));
     const worker = new Worker(URL.createObjectURL(new Blob([document.getElementById("worker").textContent], { type: "text/javascript" })));
     const next = () => new Promise((give) => (worker.onmessage = ({ data }) => give(data)));
     const ready = next();
@@ -473,10 +567,20 @@ async function library(page, questions) {
       replies.push(await reply);
     }
     return replies;
-  }, questions);
+  }, [wasm.toString("base64"), questions]);
 }
 
-await test("every shipped scenario and question: the same bytes of JSON as the program's", async (page) => {
+/** The page for browsers without vectors, as the program writes it. */
+function oldPage() {
+  const old = path.join(folder, "old.html");
+  if (!fs.existsSync(old)) execFileSync(program, ["page", "--for-old-browsers", "--out", old], { stdio: "ignore" });
+  return old;
+}
+
+/** A small module with a vector instruction (WebAssembly core specification 2.0, 5.4.8 and 5.5). */
+const VECTORS = [0, 97, 115, 109, 1, 0, 0, 0, 1, 5, 1, 96, 0, 1, 123, 3, 2, 1, 0, 10, 10, 1, 8, 0, 65, 0, 253, 15, 253, 98, 11];
+
+await test("every shipped scenario and question: the same bytes of JSON as the program's, with vectors and without", async (page) => {
   const files = fs.readdirSync(path.join(house, "scenarios")).filter((name) => name.endsWith(".toml"));
   const asked = [];
   const run = (args) => {
@@ -509,23 +613,59 @@ await test("every shipped scenario and question: the same bytes of JSON as the p
   fs.writeFileSync(path.join(folder, "log.csv"), sales);
   const sold = execFileSync(program, ["sold", path.join(house, "scenarios/plant-labels.toml"), "log.csv", "--format", "json"], { encoding: "utf8", cwd: folder, stdio: ["ignore", "pipe", "ignore"] });
   asked.push({ name: "plant-labels.toml", native: { json: sold, took: 0 }, question: { text: scenario("plant-labels.toml"), question: "sold", log: sales } });
-  const replies = await library(page, asked.map(({ question }) => question));
-  let same = 0;
-  for (const [k, { name, native, question }] of asked.entries()) {
-    assert.ok(!replies[k].fault, `${name}, ${question.question}: ${replies[k].fault}`);
-    const { answer, faults } = JSON.parse(replies[k].reply);
-    assert.deepEqual(faults, [], name);
-    if (native === null) {
-      assert.equal(answer, null, `${name}, ${question.question}`);
-      continue;
+  for (const [kind, file] of [["with vectors", bench], ["without", oldPage()]]) {
+    const wasm = await carried(file);
+    const replies = await library(page, wasm, asked.map(({ question }) => question));
+    let same = 0;
+    for (const [k, { name, native, question }] of asked.entries()) {
+      assert.ok(!replies[k].fault, `${kind}: ${name}, ${question.question}: ${replies[k].fault}`);
+      const { answer, faults } = JSON.parse(replies[k].reply);
+      assert.deepEqual(faults, [], name);
+      if (native === null) {
+        assert.equal(answer, null, `${kind}: ${name}, ${question.question}`);
+        continue;
+      }
+      assert.equal(answer?.json, native.json, `${kind}: ${name}, ${question.question}`);
+      same += 1;
     }
-    assert.equal(answer?.json, native.json, `${name}, ${question.question}`);
-    same += 1;
+    assert.ok(same > 40, `${same} answers`);
+    console.log(`        ${kind}: ${same} of ${same} answers are the same bytes`);
+    const sweeps = asked.map((one, k) => ({ ...one, spent: replies[k].spent })).filter(({ question }) => question.question === "sweep");
+    console.log(`        a sweep takes ${sweeps.map(({ spent }) => Math.round(spent)).join(", ")} ms here`);
   }
-  console.log(`        ${same} of ${same} answers are the same bytes`);
-  const sweeps = asked.map((one, k) => ({ ...one, spent: replies[k].spent })).filter(({ question }) => question.question === "sweep");
-  console.log(`        a sweep takes ${sweeps.map(({ spent }) => Math.round(spent)).join(", ")} ms here`);
 });
+
+// A browser of its own that has no vectors: the engine leaves them out where the processor lacks SSE4.1.
+const withoutVectors = async (act) => {
+  const older = await chromium.launch({ executablePath, args: ["--js-flags=--no-enable-sse4-1", ...sandbox] });
+  const context = await older.newContext({ viewport: { width: 390, height: 844 }, locale: "en-GB" });
+  try {
+    // Neither can it unpack gzip.
+    await context.addInitScript(() => delete globalThis.DecompressionStream);
+    const page = await context.newPage();
+    page.setDefaultTimeout(60_000);
+    await page.goto(address);
+    assert.equal(await page.evaluate((bytes) => WebAssembly.validate(new Uint8Array(bytes)), VECTORS), false);
+    await act(page);
+  } finally {
+    await older.close();
+  }
+};
+
+await test("a browser without vectors is told where its page is, and that one answers", () =>
+  withoutVectors(async (page) => {
+    await page.getByText("batchwright page --for-old-browsers --out bench.html").waitFor();
+    await page.goto(pathToFileURL(oldPage()).href);
+    await begin(page);
+    assert.match(await said(page).textContent(), /^Make /);
+    // A web host has both pages.
+    await hosted(async (at) => {
+      await page.goto(at);
+      await page.waitForURL(`${at}old.html`);
+      await begin(page);
+    });
+  }),
+);
 
 await test("answers while a hand drags", async (page) => {
   const times = { quick: [], full: [], whole: [] };
@@ -582,6 +722,7 @@ for (const [colorScheme, forcedColors, sizes] of [
           const { violations } = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
           const found = violations.map(({ id, nodes }) => `${where}: ${id}: ${nodes.slice(0, 3).map(({ html, failureSummary }) => `${html} ${failureSummary}`).join("; ")}`);
           assert.deepEqual(found, []);
+          assert.doesNotMatch(await page.locator("body").innerText(), /\b(undefined|null|NaN|object Object)\b/, where);
           const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
           assert.ok(wide <= 0, `${where}: wider than the window by ${wide}`);
           if (process.env.SHOTS) await page.screenshot({ path: path.join(process.env.SHOTS, `${where}-${look.replace(" ", "-")}-${width}.png`), fullPage: true });

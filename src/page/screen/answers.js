@@ -378,7 +378,7 @@ const answers = (() => {
       QUESTIONS[question].sales && make("div", { className: "row" }, openSales("Open another sales log")),
       answer.care && make("p", { className: "care" }, answer.care),
       answer.trials > 0 && make("p", { className: "faint made" }, { quick: `A quick look at ${many} batches. More follow.`, full: `From ${many} simulated batches. All of them follow.`, whole: `From ${many} simulated batches.` }[look]),
-    ].flat(9).filter((part) => part !== false && part !== null && part !== "");
+    ].flat(9).filter(Boolean);
   }
 
   /** What the log would change, and the button that does it. */

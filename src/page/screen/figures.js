@@ -42,7 +42,7 @@ const figures = (() => {
 
   const idOf = (at) => JSON.stringify([at.section, at.entry, at.key ?? ""]);
   const cardOf = (group) => `${group.section}:${group.entry ?? ""}`;
-  const nameOf = (group) => group.name ?? SECTIONS[group.section] ?? group.section;
+  const nameOf = (group) => group.name ?? SECTIONS[group.section] ?? group.section.replace(/_/g, " ");
 
   function show(into) {
     box = into;
@@ -117,9 +117,9 @@ const figures = (() => {
       });
       const listed = section.written === "each";
       opened.add(`${word}:${listed ? names.size : ""}`);
-      page.alter(`adding ${SECTIONS[word] ?? word}`, [{ do: "add", section: word, listed, values }]);
+      page.alter(`adding ${SECTIONS[word] ?? word.replace(/_/g, " ")}`, [{ do: "add", section: word, listed, values }]);
     };
-    const one = ({ word, about }) => make("li", {}, button(SECTIONS[word] ?? ONE_MORE[word] ?? `A ${word}`, () => add(word)), make("p", { className: "hint" }, spoken(about)));
+    const one = ({ word, about }) => make("li", {}, button(SECTIONS[word] ?? ONE_MORE[word] ?? `A ${word.replace(/_/g, " ")}`, () => add(word)), make("p", { className: "hint" }, spoken(about)));
     return make("section", {}, make("h2", {}, "More that you can say"), make("ul", { className: "plain-list" }, open.map(one)));
   }
 
@@ -225,7 +225,7 @@ const figures = (() => {
         input.toggleAttribute("aria-invalid", wrong.length > 0);
         if (wrong.length > 0) input.setAttribute("aria-invalid", "true");
       });
-      const said = [spoken(known?.about), next.comment && sentence(next.comment)].filter(Boolean).join(" ");
+      const said = [spoken(known?.about), next.comment && `In the file: ${sentence(next.comment)}`].filter(Boolean).join(" ");
       hint.textContent = said;
       hint.hidden = !said;
       faults.replaceChildren(...wrong.map(({ what, cure }) => make("p", { className: "wrong" }, what, make("span", { className: "cure" }, cure.charAt(0).toUpperCase() + cure.slice(1)))));

@@ -22,7 +22,7 @@ const QUESTIONS = {
 const SECTIONS = { "": "What it is", batch: "Batches", pace: "Good weeks and bad", sale: "Sale", season: "Season", steady: "All year", shop: "Costs of the workshop", hours: "Hours at the bench", currencies: "Other currencies", seconds: "Seconds" };
 
 /** What one more of a section is called that there may be several of. */
-const ONE_MORE = { channel: "A way of selling", jig: "A jig, or more room", misfortune: "A misfortune" };
+const ONE_MORE = { channel: "A way of selling", selling_day: "A selling day", jig: "A jig, or more room", misfortune: "A misfortune" };
 
 const DAYS = [
   ["mon", "Monday"],
