@@ -151,7 +151,10 @@ mod tests {
         assert!(String::from_utf8_lossy(&page).contains(ON_A_HOST));
         let old = String::from_utf8_lossy(&old).into_owned();
         assert!(old.contains(ON_A_HOST) && old.contains(&format!("{ENGINE_FOR_ANY}PLAIN</script>")));
-        assert!(!old.contains("@ENGINE@") && !old.contains(ENGINE), "the other library is gone");
+        assert!(
+            !old.contains("@ENGINE@") && !old.contains(ENGINE),
+            "the other library is gone"
+        );
         let service = String::from_utf8_lossy(&service).into_owned();
         assert!(!service.contains('@') && service.contains(&version(shell)), "{service}");
         assert_ne!(version(shell), version("another"));

@@ -6,8 +6,8 @@ use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS, SECOND};
 use crate::render::plot::ticks::SizeScale;
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends, shares,
-    spots,
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends,
+    shares, spots,
 };
 
 /// Height of everything but the rows of the plan, of the panel above them, and of a row.
@@ -180,7 +180,10 @@ impl View<'_> {
     fn planned(&self) -> Vec<(f64, Said)> {
         let plan = &self.answer.plan;
         let step = |(row, name): (usize, &String)| {
-            let each_day = plan.days.iter().flat_map(|day| day.work.iter().map(move |done| (day.date, done)));
+            let each_day = plan
+                .days
+                .iter()
+                .flat_map(|day| day.work.iter().map(move |done| (day.date, done)));
             let days: Vec<(Day, f64)> = each_day
                 .filter(|(_, done)| done.step == row && done.hours > 0.0)
                 .map(|(day, done)| (day, done.hours))

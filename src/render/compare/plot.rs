@@ -6,8 +6,8 @@ use crate::render::format;
 use crate::render::plot::palette::{MUTED, RIVALS};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, STRONG, Said, Side, Sign, Spot, Text, WHISKER,
-    Whisker, X, Y, at_ends, beside, minus, spots,
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, STRONG, Said, Side, Sign, Spot, Text,
+    WHISKER, Whisker, X, Y, at_ends, beside, minus, spots,
 };
 
 /// Height of both plots with titles and foot, in pixels.
@@ -157,7 +157,15 @@ impl View<'_> {
         let entries = || a.entries.iter().enumerate();
         let what = "an hour earns".to_owned();
         if a.bins.width <= 0.0 {
-            let said = |(k, e): (usize, &Entry)| (e.run.rate.p50, vec![("piece".to_owned(), self.label(k)), (what.clone(), self.amount(e.run.rate.p50))]);
+            let said = |(k, e): (usize, &Entry)| {
+                (
+                    e.run.rate.p50,
+                    vec![
+                        ("piece".to_owned(), self.label(k)),
+                        (what.clone(), self.amount(e.run.rate.p50)),
+                    ],
+                )
+            };
             let mut told: Vec<(f64, Said)> = entries().map(said).collect();
             told.sort_by(|one, other| one.0.total_cmp(&other.0));
             return told;

@@ -6,7 +6,7 @@ use crate::render::format;
 use crate::render::plot::palette::{BAND, INK, MUTED, RIVALS};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Sign, Text, at_ends, minus,
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends, minus,
     shares, spots,
 };
 
@@ -134,7 +134,7 @@ impl View<'_> {
             axis: Axis::counts(1.02 * end).named("pieces made"),
             named: true,
             names_wide: NAMES,
-            told: Vec::new(),
+            told: self.paid_told(sets),
             field: Field::Rows {
                 names: (0..sets.len()).map(|k| self.name(k)).collect(),
                 layers,
@@ -144,6 +144,38 @@ impl View<'_> {
                 ..Text::default()
             }),
         })
+    }
+
+    /// When each has paid for itself.
+    fn paid_told(&self, sets: &[Set]) -> Vec<(f64, Said)> {
+        let said = |(row, set): (usize, &Set)| {
+            let [low, middle, high] = set.payback.pieces.map(pieces);
+            let said = vec![
+                ("jig".to_owned(), self.name(row)),
+                ("as likely as not paid after pieces".to_owned(), middle),
+                ("in 10 of 100 cases".to_owned(), low),
+                ("in 90 of 100 cases".to_owned(), high),
+            ];
+            (row as f64, said)
+        };
+        sets.iter().enumerate().map(said).collect()
+    }
+
+    /// The surplus of each after so many pieces, where any course has a point.
+    fn courses_told(&self) -> Vec<(f64, Said)> {
+        let courses = &self.answer.courses;
+        let mut made: Vec<f64> = courses.iter().flat_map(|c| &c.points).map(|p| p.pieces).collect();
+        made.sort_by(f64::total_cmp);
+        made.dedup();
+        let told = made.into_iter().map(|made| {
+            let each = courses.iter().filter_map(|course| {
+                let point = course.points.iter().find(|p| p.pieces == made)?;
+                Some((self.name(course.set), self.amount(point.p50)))
+            });
+            let what = ("pieces made".to_owned(), format::count(made as u64));
+            (made, std::iter::once(what).chain(each).collect())
+        });
+        told.collect()
     }
 
     /// Surplus by pieces made; where it crosses nothing, the jig is paid.
@@ -203,6 +235,7 @@ impl View<'_> {
             share: 340.0,
             axis: Axis::counts(last).named("pieces made"),
             named: true,
+            told: self.courses_told(),
             field: Field::Curves(Curves {
                 range: (low - air, high + air),
                 layers,

@@ -4,8 +4,8 @@ use super::headline;
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Said, Sign, Text, beside_line,
-    minus, sentence,
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Said, Sign, Text,
+    beside_line, minus, sentence,
 };
 use crate::sales::count::Between;
 use crate::sales::learn::Sold;
@@ -64,7 +64,12 @@ impl View<'_> {
     }
 
     /// What is said of each price: a figure, and where there is one its interval.
-    fn told(&self, what: &str, figure: impl Fn(&CurvePoint) -> (String, Option<String>), between: &str) -> Vec<(f64, Said)> {
+    fn told(
+        &self,
+        what: &str,
+        figure: impl Fn(&CurvePoint) -> (String, Option<String>),
+        between: &str,
+    ) -> Vec<(f64, Said)> {
         let each = self.sold.curve.iter().map(|point| {
             let (figure, interval) = figure(point);
             let mut said = vec![
@@ -216,7 +221,12 @@ impl View<'_> {
             key: "shaded: 95 times in 100; dots: each price alone, grey where nothing sold yet".into(),
             told: self.told(
                 "half have sold after",
-                |p| (format::days(p.half_sold_days.value), span_of(&p.half_sold_days, format::days)),
+                |p| {
+                    (
+                        format::days(p.half_sold_days.value),
+                        span_of(&p.half_sold_days, format::days),
+                    )
+                },
                 "95 % interval",
             ),
             ..self.panel(0.3, (0.0, top), layers)

@@ -96,10 +96,13 @@ fn reading(tables: &[WebTable], Spot { area, of }: Spot) -> Option<Reading> {
         Of::Cell(_) | Of::Told(_) => false,
     };
     let (table, row) = tables.iter().find_map(|table| {
+        // Where the first column has no head, it holds names, and a number in a name is no value.
+        let named = heads(table).first().is_none_or(String::is_empty);
         let row = table
             .rows
             .iter()
-            .find(|row| row.cells.first().is_some_and(|cell| is(&cell.text)))?;
+            .find(|row| row.cells.first().is_some_and(|cell| is(&cell.text)))
+            .filter(|_| !(named && matches!(of, Of::Value(_))))?;
         Some((table, row))
     })?;
     let heads = heads(table);
