@@ -38,17 +38,18 @@ async function printed(names, ...more) {
 }
 
 try {
-  for (const name of shipped) {
-    const { pages } = await printed([name]);
-    console.log(`${name}: ${pages} pages`);
-    assert(pages >= 4 && pages <= 6, `${name} prints on ${pages} pages; 4 to 6 are wanted`);
-  }
-  const { pages } = await printed(three);
-  console.log(`three scenarios: ${pages} pages`);
-  assert(pages >= 10 && pages <= 14, `three scenarios print on ${pages} pages; 10 to 14 are wanted`);
   // ISO 216: A4 is 210 by 297 mm, 595 by 842 pt; US Letter is 612 by 792 pt.
-  assert.deepEqual((await printed([three[0]], "--paper", "a4")).size, [595, 842]);
-  assert.deepEqual((await printed([three[0]], "--paper", "letter")).size, [612, 792]);
+  for (const [paper, sides] of [["a4", [595, 842]], ["letter", [612, 792]]]) {
+    for (const name of shipped) {
+      const { pages, size } = await printed([name], "--paper", paper);
+      console.log(`${name}, ${paper}: ${pages} pages`);
+      assert.deepEqual(size, sides);
+      assert(pages >= 4 && pages <= 6, `${name} prints on ${pages} pages of ${paper}; 4 to 6 are wanted`);
+    }
+    const { pages } = await printed(three, "--paper", paper);
+    console.log(`three scenarios, ${paper}: ${pages} pages`);
+    assert(pages >= 10 && pages <= 14, `three scenarios print on ${pages} pages of ${paper}; 10 to 14 are wanted`);
+  }
 } finally {
   await browser.close();
   fs.rmSync(folder, { recursive: true });
