@@ -467,7 +467,7 @@ pub(crate) fn answer(
             if all.len() < 2 {
                 return Err(Unanswered::Several);
             }
-            if all.iter().any(|other| other.worth_in(scenario).is_none()) {
+            if compare::comparable(&all) < 2 {
                 return Err(Unanswered::Currencies);
             }
             let asked = compare::Question {

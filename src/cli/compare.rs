@@ -33,7 +33,7 @@ A week needs bench hours: an [hours] section in the scenario, shop.hours_per_mon
 want a week is written as [steady] per_week; without it all that are made sell.
 
 Scenarios in another currency than the first are converted where one of the two files says under [currencies] what one unit is \
-worth in the other, and refused where none does. --set, --price and --target apply to every scenario.
+worth in the other, and left out where none does. --set, --price and --target apply to every scenario.
 
 Exit code 0: done. 2: something in a scenario or the flags is wrong. 1: a file cannot be read or written.")]
 pub(super) struct CompareCommand {
@@ -99,7 +99,7 @@ pub(super) fn named(file: &Path) -> String {
 
 fn one_currency(scenarios: &[Scenario], files: &[&Path]) -> Result<(), Stop> {
     let Some(first) = scenarios.first() else { return Ok(()) };
-    if scenarios.iter().all(|s| s.worth_in(first).is_some()) {
+    if compare::comparable(scenarios) > 1 {
         return Ok(());
     }
     let list: Vec<String> = scenarios

@@ -278,14 +278,11 @@ impl ReportQuestions<'_> {
 
     /// Whether the scenarios are set against each other.
     fn compares(&mut self, scenarios: &[Scenario]) -> bool {
-        let Some((first, others)) = scenarios.split_first() else {
-            return false;
-        };
-        if others.is_empty() {
+        if scenarios.len() < 2 {
             self.leave_out(Question::Compare, &left_out(Unanswered::Several));
             return false;
         }
-        if others.iter().any(|other| other.worth_in(first).is_none()) {
+        if questions::compare::comparable(scenarios) < 2 {
             self.leave_out(Question::Compare, &left_out(Unanswered::Currencies));
             return false;
         }

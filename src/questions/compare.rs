@@ -44,6 +44,9 @@ pub struct Compare {
     pub bins: Bins,
     /// In the order they were given.
     pub entries: Vec<Entry>,
+    /// Scenarios whose money is worth nothing known in that of the first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub left_out: Vec<LeftOut>,
     /// Every two of them, first < second.
     pub pairs: Vec<Pair>,
     /// The best week with several of them, where that beats a week of any one alone.
@@ -71,9 +74,23 @@ pub struct Bins {
     pub width: f64,
 }
 
+/// A scenario that cannot be set against the first.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LeftOut {
+    /// Its place among all scenarios, from 0.
+    pub place: usize,
+    /// The scenario's title.
+    pub title: String,
+    /// The currency that nobody says the worth of, ISO 4217 code.
+    pub currency: String,
+}
+
 /// One scenario at one size.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Entry {
+    /// Its place among all scenarios, from 0.
+    #[serde(skip)]
+    pub place: usize,
     /// The scenario's title.
     pub title: String,
     /// The file it was read from, where that is known: two files may have one title.
@@ -246,8 +263,15 @@ pub struct Question {
     pub files: Vec<String>,
 }
 
-/// Compares scenarios in the money of the first; the money of each must be worth something in it ([`Scenario::worth_in`]), or is taken to
-/// be it. `progress` is called now and then with the share that is done.
+/// How many of these can be set against the first, itself among them.
+#[must_use]
+pub fn comparable(scenarios: &[Scenario]) -> usize {
+    let worth = |s: &&Scenario| s.worth_in(&scenarios[0]).is_some();
+    scenarios.iter().filter(worth).count()
+}
+
+/// Compares scenarios in the money of the first; one whose money is worth nothing known in it ([`Scenario::worth_in`]) is left out.
+/// `progress` is called now and then with the share that is done.
 #[must_use]
 pub fn run(
     scenarios: &[Scenario],
@@ -258,7 +282,16 @@ pub fn run(
     let count = scenarios.len();
     let mut columns: Vec<(Vec<f64>, Vec<f64>)> = Vec::with_capacity(count);
     let mut entries: Vec<Entry> = Vec::with_capacity(count);
+    let mut left_out = Vec::new();
     for (k, own) in scenarios.iter().enumerate() {
+        if own.worth_in(&scenarios[0]).is_none() {
+            left_out.push(LeftOut {
+                place: k,
+                title: own.title.clone(),
+                currency: own.currency.clone(),
+            });
+            continue;
+        }
         let (scenario, converted) = in_first_money(own, &scenarios[0]);
         let scenario = &*scenario;
         let quick = settings.on_threads(|| quick_sweep(scenario, settings));
@@ -273,6 +306,7 @@ pub fn run(
         columns.push((runs.profit.clone(), runs.hours.clone()));
         let figures = sweep::figures(scenario, &runs);
         entries.push(Entry {
+            place: k,
             title: scenario.title.clone(),
             file: question.files.get(k).cloned(),
             converted,
@@ -310,8 +344,8 @@ pub fn run(
         entry.density = density(rates, bins);
     }
     let mut pairs = Vec::new();
-    for first in 0..count {
-        for second in first + 1..count {
+    for first in 0..entries.len() {
+        for second in first + 1..entries.len() {
             pairs.push(pair((first, second), &columns, &rates));
         }
     }
@@ -327,6 +361,7 @@ pub fn run(
         best_week,
         bins,
         entries,
+        left_out,
         pairs,
         mix,
     }

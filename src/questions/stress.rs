@@ -18,6 +18,7 @@ mod linear;
 mod pieces;
 mod search;
 
+use super::sweep::Floor;
 use super::{Settings, vary};
 use crate::engine::{Engine, Plan, SizeTrials};
 use crate::scenario::Scenario;
@@ -62,6 +63,8 @@ pub struct Stress {
     pub certain: bool,
     /// Nothing goes wrong but what the scenario says.
     pub as_planned: Outcome,
+    /// The price at which as many trials as asked reach the target, as planned.
+    pub floor: Floor,
     /// The slowest tenth of trials, as planned.
     pub slow_tenth: SlowTenth,
     /// What may go wrong; what cannot in this scenario (no redo, no postage) is left out.
@@ -271,6 +274,7 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             size,
             certain: is_certain(&plain, &misfortunes),
             as_planned: outcome(&plain.hours, &plain.profit, reached),
+            floor: floor(&plain.floor, scenario.confidence),
             slow_tenth: SlowTenth {
                 from: slow.from,
                 hours: slow.mean,
@@ -279,6 +283,20 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             misfortunes,
         }
     })
+}
+
+/// The quantile of the trials' own floors.
+fn floor(floors: &[f64], confidence: f64) -> Floor {
+    let rank = QuantileRank::new(floors.len(), confidence);
+    let mut sorted = floors.to_vec();
+    stats::put_in_order(&mut sorted, &[rank]);
+    let finite = |v: f64| v.is_finite().then_some(v);
+    Floor {
+        confidence,
+        price: finite(stats::quantile(&sorted, rank)),
+        low: finite(sorted[rank.low]),
+        high: finite(sorted[rank.high]),
+    }
 }
 
 /// Whether every trial is the same as the next, as planned and at every strength. What a scenario says may strike is chance by itself.

@@ -373,13 +373,13 @@ fn columns(answer: &Calendar) -> Columns<'_, &AtSize> {
         .plain();
     c.field("finish_kept.days", Unit::Count)
         .unwritten()
-        .head("days\nto then")
+        .head("days until\nthen")
         .plain();
     c.field("finish_first", Unit::Text);
     c.field("finish_last", Unit::Text);
     c.fields("clock_days", MEAN, Unit::Days);
     c.fields("hands_hours", MEAN, Unit::Hours)
-        .head("hands-on\nhours")
+        .head("hands-on\ntime")
         .plain();
     c.field("limits.bench_hours.mean", Unit::Hours)
         .named("bench_hours_mean");
@@ -398,12 +398,12 @@ fn columns(answer: &Calendar) -> Columns<'_, &AtSize> {
     c.from_row();
     let kept = c.called("due.kept", "kept", SHARE, Unit::Share);
     if answer.due.is_some() {
-        kept.head("done when\ndue").plain();
+        kept.head("batches done\nwhen due").plain();
         c.shown("latest", move |at| {
             let latest = at.due.as_ref().and_then(|due| due.latest_start);
             latest.map_or_else(|| "none".into(), |day| short_cell(answer, day))
         })
-        .head("latest\nstart")
+        .head("start no\nlater than")
         .plain();
     }
     for (start, kept) in [("latest_start", "kept_then"), ("next_start", "kept_next")] {
@@ -434,8 +434,11 @@ struct PlanLine<'a> {
 }
 
 impl PlanLine<'_> {
+    /// In the order of the steps, whatever was done first that day.
     fn done(&self) -> Option<&DayWork> {
-        self.day.work.get(self.k)
+        let mut work: Vec<&DayWork> = self.day.work.iter().collect();
+        work.sort_by_key(|done| done.step);
+        work.get(self.k).copied()
     }
 }
 
@@ -473,7 +476,7 @@ fn plan_table(answer: &Calendar) -> Table<'_, PlanLine<'_>> {
         (0, false) => "closed".into(),
         _ => figure::nothing(),
     })
-    .head("bench")
+    .head("bench is\nopen")
     .plain()
     .left();
     c.shown("what", move |line| {
@@ -488,14 +491,14 @@ fn plan_table(answer: &Calendar) -> Table<'_, PlanLine<'_>> {
         line.done()
             .map_or_else(figure::nothing, |done| figure::whole_minutes(done.hours))
     })
-    .head("hands-on")
+    .head("hands-on\ntime")
     .plain();
     c.shown("pieces", move |line| match line.done().map(|done| done.pieces) {
         Some(0) => "-".into(),
         Some(pieces) => figure::count(pieces.into()),
         None => figure::nothing(),
     })
-    .head("pieces")
+    .head("pieces\ndone")
     .plain();
     c.shown("waits", move |line| {
         let waits = line.day.overnight.get(line.k);
@@ -544,7 +547,7 @@ fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
         (None, More::Second) => "the shop".into(),
         (None, _) => "the bench".into(),
     })
-    .head("at")
+    .head("where")
     .plain()
     .left()
     .breaks(8);
@@ -563,8 +566,8 @@ fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
         };
         between(said, [low, high].map(Some), Unit::Days)
     })
-    .head("95 % interval\ndays")
-    .plain()
+    .head("exact value lies\nbetween, days")
+    .note("Exact value: 95 times in 100 the simulation is no further off than this.")
     .spare(1);
     c.shown("half", move |lever| short_cell(answer, lever.finish_median))
         .head("half done\nby")

@@ -8,11 +8,11 @@
 //! c.fields("hours", SUMMARY, Unit::Hours)                     // `hours.mean`, `hours.se` ...; CSV `hours_mean` ...
 //!     .head("hours\na batch").note("Hours: hands-on.").spare(2);  // the first of them is shown where there is room
 //! c.field("rate.p50", Unit::Hourly("EUR"))                    // CSV `rate_p50_EUR_per_hour`
-//!     .head("50 %").under("an hour earns EUR").note("50 %: half of the batches earn less.");
+//!     .head("half earn\nless").under("an hour earns EUR").plain();
 //! c.shown("interval", |a| between(a.low, a.high)).head("95 %\ninterval").plain(); // on pages only
 //! Table::new("Size by size", answer, "sizes", answer.sizes.iter().collect(), c)   // row k is `sizes[k]` of the answer
 //!     .choose(places, "sizes")                                // rows shown unless all are asked for
-//!     .mark(Mark::Best, "leaves most", move |a| a.size == best)    // a sign before the first column, explained below
+//!     .mark(Mark::Best, "leaves most", move |a| a.size == best)    // explained below as "advised: leaves most"
 //!     .main(move |a| a.size == best)                               // the row that matters most
 //! ```
 //!
@@ -365,27 +365,20 @@ impl<'a, R: 'a> Columns<'a, R> {
         let hourly = Unit::Hourly(currency);
         let earns = format!("an hour earns {currency}");
         let tenths = [
-            ("p10", "10 %", "10 %: ten batches of 100 earn less."),
-            ("p50", "50 %", "50 %: half of the batches earn less."),
-            ("p90", "90 %", "90 %: ninety of 100 do."),
+            ("p10", "10 %\nearn\nless"),
+            ("p50", "half\nearn\nless"),
+            ("p90", "10 %\nearn\nmore"),
         ];
         self.called(path, "rate", &["mean"], hourly);
-        for (part, head, note) in tenths {
+        for (part, head) in tenths {
             let column = self.called(path, "rate", &[part], hourly);
             if varies {
-                column
-                    .head(head)
-                    .under(&earns)
-                    .note(note)
-                    .spare(u8::from(part == "p90"));
+                column.head(head).under(&earns).plain().spare(u8::from(part == "p90"));
             }
         }
         let average = self.called(path, "rate", &["long_run", "long_run_se", "long_run_paid"], hourly);
         if varies {
-            average
-                .head("on average")
-                .under(&earns)
-                .note("On average: over many batches.");
+            average.head("on\naverage").under(&earns).plain();
         } else {
             average.head(format!("an hour\nearns {currency}")).plain();
         }
@@ -433,7 +426,8 @@ type RowPlace<'a, R> = Box<dyn Fn(usize, &R) -> String + 'a>;
 /// A sign before the first cell of some rows.
 struct Marked<'a, R> {
     mark: Mark,
-    meaning: String,
+    /// What it comes to on this page.
+    here: String,
     of: Test<'a, R>,
 }
 
@@ -515,12 +509,12 @@ impl<'a, R: 'a> Table<'a, R> {
         self
     }
 
-    /// A sign before the first cell of such rows, unless one that was said before is there.
+    /// A sign before the first cell of such rows, unless one that was said before is there; `here` says what it comes to on this page.
     #[must_use]
-    pub fn mark(mut self, mark: Mark, meaning: impl Into<String>, of: impl Fn(&R) -> bool + 'a) -> Self {
+    pub fn mark(mut self, mark: Mark, here: impl Into<String>, of: impl Fn(&R) -> bool + 'a) -> Self {
         self.marks.push(Marked {
             mark,
-            meaning: meaning.into(),
+            here: here.into(),
             of: Box::new(of),
         });
         self
@@ -528,8 +522,8 @@ impl<'a, R: 'a> Table<'a, R> {
 
     /// A sign that some of the cells have themselves.
     #[must_use]
-    pub fn explain(mut self, mark: Mark, meaning: &'static str) -> Self {
-        self.own_marks.push((mark, meaning));
+    pub fn explain(mut self, mark: Mark, here: &'static str) -> Self {
+        self.own_marks.push((mark, here));
         self
     }
 
@@ -588,11 +582,11 @@ impl<'a, R: 'a> Table<'a, R> {
             let cells = |k: &usize| self.cells(*k, |column| column.head.is_some());
             seen.extend(shown.iter().flat_map(cells).filter_map(|(_, cell)| cell.mark));
         }
-        let own = self.own_marks.iter().map(|(mark, meaning)| (*mark, *meaning));
-        let marks = self.marks.iter().map(|m| (m.mark, m.meaning.as_str())).chain(own);
+        let own = self.own_marks.iter().map(|(mark, here)| (*mark, *here));
+        let marks = self.marks.iter().map(|m| (m.mark, m.here.as_str())).chain(own);
         let mut said: Vec<String> = marks
             .filter(|(mark, _)| seen.contains(mark))
-            .map(|(mark, meaning)| format!("{} {meaning}", mark.sign(look.unicode)))
+            .map(|(mark, here)| format!("{} {}", mark.sign(look.unicode), mark.explained(here)))
             .collect();
         if let Some((_, what)) = self.chosen.as_ref().filter(|_| shown.len() < self.rows.len()) {
             said.push(format!(

@@ -87,7 +87,7 @@ const AGAINST: &str = " against ";
 #[must_use]
 pub fn chart_title(answer: &Compare) -> String {
     let led: Vec<String> = (0..answer.entries.len())
-        .map(|k| format!("{} {}", letter(k), whole(answer, k)))
+        .map(|k| format!("{} {}", letter(answer, k), whole(answer, k)))
         .collect();
     let led = led.join(AGAINST);
     if title(answer).contains(AGAINST) && led.chars().count() <= LONGEST_HEADING {
@@ -97,10 +97,14 @@ pub fn chart_title(answer: &Compare) -> String {
     }
 }
 
-/// A, B, C ...
+/// A, B, C ... by the place among all scenarios, also of those that are left out.
 #[must_use]
-pub fn letter(k: usize) -> char {
-    char::from(b'A' + (k % 26) as u8)
+pub fn letter(answer: &Compare, k: usize) -> char {
+    lettered(answer.entries.get(k).map_or(k, |entry| entry.place))
+}
+
+fn lettered(place: usize) -> char {
+    char::from(b'A' + (place % 26) as u8)
 }
 
 /// The file of an entry where another of its title is from another file: by that alone they are told apart. Without the folder
@@ -211,7 +215,7 @@ pub fn opening(answer: &Compare) -> Vec<String> {
         return Vec::new();
     };
     let currency = answer.currency.as_str();
-    let [a, b] = [pair.first, pair.second].map(letter);
+    let [a, b] = [pair.first, pair.second].map(|k| letter(answer, k));
     let [one, other] = [pair.first, pair.second].map(|k| what(answer, k));
     let [first, second] = [pair.first, pair.second].map(|k| answer.entries[k].run.rate.long_run);
     let more = money(pair.difference.mean, currency);
@@ -282,7 +286,7 @@ fn shared_week(answer: &Compare) -> Option<String> {
     let mix = answer.mix.as_ref()?;
     let parts: Vec<String> = by_rate(answer)
         .filter(|k| mix.hours[*k] > 0.0)
-        .map(|k| format!("{} to {}", hours(mix.hours[k]), letter(k)))
+        .map(|k| format!("{} to {}", hours(mix.hours[k]), letter(answer, k)))
         .collect();
     if parts.len() > 3 {
         return None;
@@ -297,7 +301,7 @@ fn shared_week(answer: &Compare) -> Option<String> {
 /// That a week of another brings in more than one of the best by the hour.
 fn other_week(answer: &Compare) -> Option<String> {
     let rival = rival_week(answer).filter(|rival| rival.clear && rival.first != answer.best)?;
-    let [x, y] = [rival.first, rival.second].map(letter);
+    let [x, y] = [rival.first, rival.second].map(|k| letter(answer, k));
     let [most, next] = rival.money.map(|value| money(value, &answer.currency));
     Some(format!(
         "But a week of {x} brings in more: {most}, against {next} with {y}."
@@ -317,7 +321,7 @@ fn wins(answer: &Compare, pair: &Pair) -> Option<String> {
     if both_certain(answer, pair) {
         return None;
     }
-    let [a, b] = [pair.first, pair.second].map(letter);
+    let [a, b] = [pair.first, pair.second].map(|k| letter(answer, k));
     let (chance, often) = (pair.first_wins.share, of_100(pair.first_wins.share));
     Some(if chance < 0.5 && pair.difference.mean > 0.0 {
         format!("A batch of {a} beats one of {b} in only {often} cases, but its good batches make up for it.")
@@ -342,13 +346,44 @@ fn converted(answer: &Compare) -> Option<String> {
     ))
 }
 
+/// Which scenarios are left out for want of a rate, and how to mend that.
+fn left_out(answer: &Compare) -> Vec<String> {
+    let Some(first) = answer.left_out.first() else {
+        return Vec::new();
+    };
+    let named: Vec<String> = answer
+        .left_out
+        .iter()
+        .map(|out| format!("{}, {} in {}", lettered(out.place), out.title, out.currency))
+        .collect();
+    let are = if named.len() == 1 { "is" } else { "are" };
+    let mut lines: Vec<String> = Vec::new();
+    for out in &answer.left_out {
+        let line = format!("`{} = ...`", out.currency);
+        if !lines.contains(&line) {
+            lines.push(line);
+        }
+    }
+    let (a, into) = (&first.currency, &answer.currency);
+    vec![
+        format!(
+            "Left out {are} {}: no file says what that is worth in {into}.",
+            named.join("; ")
+        ),
+        format!(
+            "Write under [currencies] in the first file {}, with what 1 {a} costs in {into} for the dots.",
+            lines.join(" and ")
+        ),
+    ]
+}
+
 /// What the others do, whether the target is reached, and what a week brings in.
 fn why(answer: &Compare) -> Vec<String> {
     let Some(best) = answer.entries.get(answer.best) else {
         return Vec::new();
     };
-    let a = letter(answer.best);
-    let mut said: Vec<String> = converted(answer).into_iter().collect();
+    let a = letter(answer, answer.best);
+    let mut said: Vec<String> = converted(answer).into_iter().chain(left_out(answer)).collect();
     for (place, k) in others(answer).into_iter().enumerate() {
         let Some(pair) = answer.pair(answer.best, k) else {
             continue;
@@ -357,7 +392,7 @@ fn why(answer: &Compare) -> Vec<String> {
         if place > 0 {
             said.push(format!(
                 "Against {}, {}, {a} is {} an hour ahead.",
-                letter(k),
+                letter(answer, k),
                 what(answer, k),
                 money(pair.difference.mean, &answer.currency)
             ));
@@ -372,7 +407,7 @@ fn why(answer: &Compare) -> Vec<String> {
 /// Whether the best reaches what an hour should earn.
 fn target(answer: &Compare, best: &Entry) -> Option<String> {
     let goal = typed_money(best.target, &answer.currency);
-    let a = letter(answer.best);
+    let a = letter(answer, answer.best);
     if best.target <= 0.0 || best.run.rate.long_run < 0.0 {
         return None;
     }
@@ -422,7 +457,7 @@ fn week(answer: &Compare) -> Vec<String> {
     let currency = answer.currency.as_str();
     let mut said = Vec::new();
     if let Some(rival) = rival_week(answer) {
-        let [x, y] = [rival.first, rival.second].map(letter);
+        let [x, y] = [rival.first, rival.second].map(|k| letter(answer, k));
         let [most, next] = rival.money.map(|value| money(value, currency));
         if !rival.clear {
             said.push(format!(
@@ -444,7 +479,7 @@ fn week(answer: &Compare) -> Vec<String> {
             said.push(format!(
                 "Buyers want only {} of {} a week, which takes {} at the bench.",
                 often(demand),
-                letter(k),
+                letter(answer, k),
                 hours(week.hours.unwrap_or(0.0))
             ));
         }
@@ -453,7 +488,7 @@ fn week(answer: &Compare) -> Vec<String> {
     if let Some(mix) = answer.mix.as_ref().filter(|_| shared_week(answer).is_none()) {
         let list: Vec<String> = by_rate(answer)
             .filter(|k| mix.hours[*k] > 0.0)
-            .map(|k| format!("{} of {}", hours(mix.hours[k]), letter(k)))
+            .map(|k| format!("{} of {}", hours(mix.hours[k]), letter(answer, k)))
             .collect();
         let (list, money) = (joined(&list).unwrap_or_default(), money(mix.money, currency));
         said.push(format!("A week of some of each earns most: {list} bring in {money}."));
@@ -469,7 +504,7 @@ fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
         let every = 0..answer.entries.len();
         every
             .filter(|k| of(k).money.is_none() && of(k).one_season == season)
-            .map(|k| letter(k).to_string())
+            .map(|k| letter(answer, k).to_string())
             .collect()
     };
     let (unknown, seasonal) = (without(false), without(true));
@@ -526,7 +561,7 @@ fn tied_up(answer: &Compare) -> String {
                 "{} of work and {} of material in {}",
                 hours(e.run.hours.mean),
                 money(e.run.money.materials, &answer.currency),
-                letter(k)
+                letter(answer, k)
             )
         })
         .collect();
@@ -542,7 +577,7 @@ pub fn headline(answer: &Compare) -> String {
     let Some(pair) = against_next(answer) else {
         return String::new();
     };
-    let (a, b) = (letter(pair.first), letter(pair.second));
+    let (a, b) = (letter(answer, pair.first), letter(answer, pair.second));
     let hour = earns(answer.entries[answer.best].run.rate.long_run, &answer.currency);
     if pair.low <= 0.0 {
         format!("Make {a} or {b}, as you like: an hour {hour} with either")
@@ -612,10 +647,10 @@ fn columns(answer: &Compare) -> Columns<'_, usize> {
     let currency = answer.currency.as_str();
     let money = Unit::Money(currency);
     let mut c: Columns<'_, usize> = Columns::default();
-    c.text("letter", move |k| letter(*k)).head("").plain();
+    c.text("letter", move |k| letter(answer, *k)).head("").plain();
     c.field("title", Unit::Text);
     c.shown("name", move |k| whole(answer, *k).into())
-        .head("")
+        .head("what is\nmade")
         .plain()
         .left()
         .breaks(SHORTEST_NAME);
@@ -625,7 +660,7 @@ fn columns(answer: &Compare) -> Columns<'_, usize> {
         .plain();
     c.rates("run.rate", currency, true);
     c.called("run.reach", "reach", SHARE, Unit::Share)
-        .head("reach the\ntarget")
+        .head("batches\nthat reach\nthe target")
         .plain();
     c.called("run.hours", "hours", MEAN, Unit::Hours)
         .head("hours\na batch")
@@ -633,7 +668,7 @@ fn columns(answer: &Compare) -> Columns<'_, usize> {
     c.called("run.profit", "profit", MEAN, money);
     c.field("run.money.materials", money)
         .named("stock")
-        .head(format!("material\na batch {currency}"))
+        .head(format!("material\na batch\n{currency}"))
         .plain()
         .spare(1);
     c.field("run.sold.mean", Unit::Mean).named("sold_mean");
@@ -646,13 +681,13 @@ fn columns(answer: &Compare) -> Columns<'_, usize> {
 fn against_best<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
     let currency = answer.currency.as_str();
     let hourly = Unit::Hourly(currency);
-    let best = letter(answer.best);
+    let best = letter(answer, answer.best);
     let pair = move |k: &usize| answer.pair(answer.best, *k).filter(|_| *k != answer.best);
     let turned = move |k: &usize| pair(k).map(Pair::turned);
     let name = "best_less_this_difference";
     c.figure(name, hourly, move |k| Some(pair(k)?.difference.mean))
-        .head(format!("less\nthan {best}"))
-        .note(format!("Less than {best}: on average, with its 95 % interval."));
+        .head(format!("{currency}\nan hour\nless\nthan {best}"))
+        .plain();
     c.figure(format!("{name}_se"), hourly, move |k| Some(pair(k)?.difference.se));
     c.figure(format!("{name}_low"), hourly, move |k| Some(pair(k)?.low));
     c.figure(format!("{name}_high"), hourly, move |k| Some(pair(k)?.high));
@@ -662,13 +697,13 @@ fn against_best<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
             between(text, [p.low, p.high].map(Some), hourly)
         })
     })
-    .head("95 %\ninterval")
-    .plain()
+    .head("exact value\nlies between")
+    .note("Exact value: 95 times in 100 the simulation is no further off than this.")
     .spare(3);
     c.figure("beats_best_share", Unit::Share, move |k| {
         Some(turned(k)?.first_wins.share)
     })
-    .head(format!("beats\n{best}"))
+    .head(format!("a batch\nbeats one\nof {best} in"))
     .plain();
     c.figure("beats_best_low", Unit::Share, move |k| Some(turned(k)?.first_wins.low));
     c.figure("beats_best_high", Unit::Share, move |k| {
@@ -682,30 +717,33 @@ fn of_week<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
     let money = Unit::Money(currency);
     let week = move |k: &usize| &answer.entries[*k].week;
     c.field("week.bench_hours", Unit::Hours)
-        .or("?")
-        .head("bench\na week")
+        .or("not known")
+        .head("bench time\na week")
         .plain()
         .spare(2);
     c.field("week.demand", Unit::Often)
         .or_row(move |k| if week(k).one_season { "a season" } else { "all" })
-        .head("asked for\na week")
+        .head("pieces\nwanted\na week")
         .plain();
     c.field("week.runs", Unit::Often)
-        .or("?")
-        .head("batches\na week")
+        .or("not known")
+        .head("batches\nmade\na week")
         .plain();
-    c.field("week.sold", Unit::Mean).or("?").head("sold\na week").plain();
+    c.field("week.sold", Unit::Mean)
+        .or("not known")
+        .head("pieces\nsold\na week")
+        .plain();
     c.field("week.hours", Unit::Hours);
     c.field("week.money.mean", money)
         .named("week_money")
-        .or("?")
-        .head(format!("a week\nearns {currency}"))
+        .or("not known")
+        .head(format!("earns\n{currency}\na week"))
         .plain();
     c.field("week.money.se", money);
     c.field("week.limit", Unit::Text);
     c.shown("limit", move |k| match week(k).limit {
         Some(Limit::BenchHours) => "hours".into(),
-        Some(Limit::Demand) => "demand".into(),
+        Some(Limit::Demand) => "buyers".into(),
         None => figure::nothing(),
     })
     .head("limited\nby")
@@ -717,7 +755,7 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     let chosen = |which: Chosen| -> String {
         let letters: Vec<String> = (0..answer.entries.len())
             .filter(|k| answer.entries[*k].chosen == which)
-            .map(|k| letter(k).to_string())
+            .map(|k| letter(answer, k).to_string())
             .collect();
         letters.join(", ")
     };
@@ -745,7 +783,7 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     );
     let from_month: Vec<String> = (0..answer.entries.len())
         .filter(|k| answer.entries[*k].week.bench_from == BenchFrom::ShopMonth)
-        .map(|k| letter(k).to_string())
+        .map(|k| letter(answer, k).to_string())
         .collect();
     if !from_month.is_empty() {
         said.push(format!(
@@ -759,7 +797,7 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
         said.push(format!(
             "A week holds as many batches as bench hours and buyers allow. Nothing else is made, and waits are used for other \
              work. Material counts what it costs to replace. Simulation error (95 %) of the week of {}: {}.",
-            letter(best),
+            letter(answer, best),
             mean_interval(&earned, &answer.currency)
         ));
     }
@@ -770,8 +808,8 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
             (!both_certain(answer, &pair)).then(|| {
                 format!(
                     "{} beats {} in {} of cases",
-                    letter(answer.best),
-                    letter(k),
+                    letter(answer, answer.best),
+                    letter(answer, k),
                     share_interval(pair.first_wins.low, pair.first_wins.high)
                 )
             })

@@ -139,6 +139,16 @@ fn less_of(lever: &Lever) -> String {
 /// Where to work: at most three sentences.
 fn opening(answer: &Drivers) -> Vec<String> {
     let mut said = vec![advice(answer)];
+    if let (Some(_), Some((step, tenth))) = (other_way(answer), advised(answer).and_then(|s| Some((s, s.tenth?)))) {
+        said.push("First find out whether they sell there.".to_owned());
+        said.push(format!(
+            "Of the work '{}' matters most: 10 % less time there{} adds {}.",
+            step.name,
+            all_of(answer, step),
+            money(tenth.mean, &answer.currency)
+        ));
+        return said;
+    }
     match advised(answer).and_then(|step| Some((step, step.tenth?))) {
         Some((step, tenth)) if tenth.mean > 0.0 => {
             said.extend(a_minute(answer, step));
@@ -175,7 +185,9 @@ fn more(answer: &Drivers) -> Vec<String> {
         )),
         _ => {}
     }
-    said.extend(another_way(answer));
+    if other_way(answer).is_none() {
+        said.extend(another_way(answer));
+    }
     said
 }
 
@@ -203,8 +215,29 @@ pub(super) fn made(size: u32) -> String {
     }
 }
 
-/// Where to work.
+/// Another way of selling, where moving some pieces there is worth clearly more than 10 % less time at any step.
+fn other_way(answer: &Drivers) -> Option<&Way> {
+    let way = answer.ways.first()?;
+    let step = advised(answer)?.tenth?.mean;
+    (step > 0.0 && way.gain.mean - 1.96 * way.gain.se > step).then_some(way)
+}
+
+/// Where to sell more, or else where to work.
 fn advice(answer: &Drivers) -> String {
+    if let Some(way) = other_way(answer) {
+        return format!(
+            "Sell more by way of '{}': moving {} there from '{}' adds {} to the hour.",
+            way.to,
+            some(way.moved, answer.size),
+            way.from,
+            money(way.gain.mean, &answer.currency)
+        );
+    }
+    work(answer)
+}
+
+/// Where to work.
+fn work(answer: &Drivers) -> String {
     let (n, one) = (count(answer.size.into()), answer.size == 1);
     let earns = you_earn(answer.long_run.mean, &answer.currency);
     match (advised(answer).and_then(|step| Some((step, step.tenth?))), one) {
@@ -238,7 +271,7 @@ fn all_of(answer: &Drivers, step: &StepWorth) -> &'static str {
     let kinds: Vec<Kind> = parts(answer, step).map(|lever| lever.kind).collect();
     match (kinds.len() > 1, kinds.contains(&Kind::Setup)) {
         (false, _) => "",
-        (true, true) => ", with getting ready,",
+        (true, true) => ", with its setup,",
         (true, false) => ", all of it,",
     }
 }
@@ -303,10 +336,10 @@ fn ways(answer: &Drivers) -> Option<Table<'_, &Way>> {
     let mut c: Columns<'_, &Way> = Columns::default();
     let moved = some(first.moved, answer.size);
     c.field("from", Unit::Text)
-        .head(format!("{moved}\nfrom"))
+        .head(format!("{moved}\ntaken from"))
         .plain()
         .breaks(12);
-    c.field("to", Unit::Text).head("to").plain().breaks(12);
+    c.field("to", Unit::Text).head("and sold through").plain().breaks(12);
     c.field("gain.mean", Unit::Hourly(currency))
         .written(|v| figure::signed_amount(v, currency))
         .head(format!("adds {currency}\nan hour"))
@@ -394,7 +427,8 @@ fn off(answer: &Drivers) -> Vec<String> {
 
 /// The answer in one sentence, for the chart.
 fn headline(answer: &Drivers) -> String {
-    advice(answer)
+    // The chart shows nothing of ways of selling.
+    work(answer)
 }
 
 /// All columns are the CSV.
@@ -428,7 +462,7 @@ fn columns(answer: &Drivers) -> Columns<'_, Row<'_>> {
     let input = move |row: &Row<'_>| place("inputs", &answer.inputs, row.input);
     let mut c: Columns<'_, Row<'_>> = Columns::default();
     c.shown("what", move |row| row.name().into())
-        .head("what")
+        .head("what it is")
         .plain()
         .left()
         .breaks(18);
@@ -439,20 +473,22 @@ fn columns(answer: &Drivers) -> Columns<'_, Row<'_>> {
     c.from(lever);
     c.field("tenth.mean", hourly)
         .unwritten()
-        .head(format!("10 % less\nadds {currency}"))
-        .note("Adds: to the hour on average. 10 % less: of all of it; a step's 10 % is that of all its rows.");
+        .head(format!("10 % less\nadds {currency}\nan hour"))
+        .note("Adds: on average. 10 % less: of all its time or cost; 10 % less of a step is that of all its rows.");
     c.field("less", Unit::Ratio);
     c.field("all_of_it", Unit::Text);
     c.shown("little", move |row| row.lever.map_or_else(figure::nothing, |lever| little(lever, currency).into()))
-        .head("so much\nless")
+        .head("so much")
+        .under("a little less")
         .note(
-            "So much less: of each draw as estimated (before pace and learning), or all of it where there is less than a minute, a \
-             percentage point or a unit of money on average.",
+            "A little less: each time it comes up, off your estimate (before pace and learning), or all of it where there is less \
+             than a minute, a percentage point or a unit of money on average.",
         );
     c.field("gain.mean", hourly)
         .named("gain")
         .or_row(|row| if row.lever.is_some() { "all" } else { "" })
-        .head(format!("adds\n{currency}"))
+        .head(format!("adds {currency}\nan hour"))
+        .under("a little less")
         .plain();
     c.field("gain.se", hourly);
     c.from(input);
@@ -465,7 +501,7 @@ fn columns(answer: &Drivers) -> Columns<'_, Row<'_>> {
 
 fn of_input<'a>(c: &mut Columns<'a, Row<'a>>, answer: &'a Drivers) {
     let hourly = Unit::Hourly(answer.currency.as_str());
-    for (side, head) in [("first", "alone"), ("total", "in all")] {
+    for (side, head) in [("first", "by\nitself"), ("total", "with\nothers")] {
         let share = c.called(
             &format!("shares.{side}"),
             side,
@@ -478,9 +514,9 @@ fn of_input<'a>(c: &mut Columns<'a, Row<'a>>, answer: &'a Drivers) {
                 let (first, total) = row.input?.shares?.in_order();
                 Some(share_estimate(if side == "first" { first } else { total }))
             };
-            share.says(move |row| said(row).unwrap_or_default()).head(head).under("moves the result").note(
-                "Moves the result: share of the variance of the batches' hourly rate. Alone: what would go if it were known; in \
-                 all, with others: what would be left if all else were known. Spoil and redo of a step are one.",
+            share.says(move |row| said(row).unwrap_or_default()).head(head).under("why batches differ").note(
+                "Why batches differ: share of the variance of what an hour earns. By itself: what would go if it were known; with \
+                 others: what would be left if all else were known. Spoil and redo of a step are one.",
             );
         }
     }
@@ -492,9 +528,9 @@ fn of_input<'a>(c: &mut Columns<'a, Row<'a>>, answer: &'a Drivers) {
             .field(format!("swing.{end}.rate"), hourly)
             .named(format!("{end}_tenth_rate"));
         if answer.inputs.iter().any(|i| i.swing.is_some()) {
-            rate.head(format!("{end} end")).under("what an hour earns at").spare(1).note(
-                "Low and high end: what if an estimate is wrong, all pieces alike at the 10 % or the 90 % point of its range, the \
-                 rest as it is. Chance evens out over the pieces of a batch; a wrong estimate does not.",
+            rate.head(format!("always\n{end}")).under(format!("an hour earns {} if", answer.currency)).spare(1).note(
+                "Always low, always high: what if the estimate is wrong, and all pieces alike lie where one in ten should be lower or \
+                 higher, the rest as it is. Chance evens out over the pieces of a batch; a wrong estimate does not.",
             );
         }
         let change = format!("{end}_tenth_change");
@@ -617,7 +653,7 @@ mod tests {
         let text = text_chart(&answer, &look(60, true)).unwrap();
         let bars: Vec<&str> = text.lines().filter(|line| line.starts_with("step")).collect();
         assert_eq!(bars[0], format!("step 1: each │{} 50 %", "█".repeat(39)), "{text}");
-        let second = format!("step 0: each │{}{} 25 %", "█".repeat(8), "░".repeat(11));
+        let second = format!("step 0: each │{}{} 25 %", "█".repeat(8), "▒".repeat(11));
         assert_eq!(bars[1], second, "{text}");
         assert_eq!(bars[2], "step 2: each │ 0 %", "{text}");
         assert_eq!(fitting(|look| text_chart(&answer, look)).len(), 6);
@@ -679,7 +715,7 @@ mod tests {
             steps: vec![step("carcass", 1.1), step("oil", 0.3)],
             ..drivers(&[])
         };
-        let said = "Work on 'carcass' first: 10 % less time there, with getting ready, adds 1.10 EUR to the hour of a single piece.";
+        let said = "Work on 'carcass' first: 10 % less time there, with its setup, adds 1.10 EUR to the hour of a single piece.";
         assert_eq!(opening(&with(1080.0)), [said]);
         assert_eq!(
             opening(&with(10.0)),

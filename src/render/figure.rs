@@ -17,32 +17,73 @@ pub struct Cell {
     pub mark: Option<Mark>,
 }
 
-/// Signs before a cell that say what is special about its row. None of them can be read as part of a figure.
+/// Signs before a cell that say what is special about its row. Each has one meaning over the whole program, in tables and in charts of
+/// letters. None of them can be read as part of a figure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Mark {
-    /// The one to take.
+    /// The size or price that the page advises.
     Best,
-    /// As good, or good enough.
-    Good,
-    /// Where something turns, or what is best by another measure.
-    Turn,
-    /// What cannot be done.
+    /// It reaches the target as surely as asked.
+    Pays,
+    /// What it leaves is nearly the most.
+    Near,
+    /// A bigger batch adds hardly anything to the hour.
+    Level,
+    /// An hour earns most.
+    Hour,
+    /// The bench hours of a week do not suffice for it.
     Short,
-    /// What is not known.
+    /// The scenario has no such step.
     Unknown,
 }
 
 impl Mark {
+    /// Every mark.
+    pub const ALL: [Self; 7] = [
+        Self::Best,
+        Self::Pays,
+        Self::Near,
+        Self::Level,
+        Self::Hour,
+        Self::Short,
+        Self::Unknown,
+    ];
+
+    /// What it says wherever it stands; a page may add more behind a colon.
+    #[must_use]
+    pub const fn meaning(self) -> &'static str {
+        match self {
+            Self::Best => "advised",
+            Self::Pays => "pays",
+            Self::Near => "nearly as good",
+            Self::Level => "past it a bigger batch adds under 1 %",
+            Self::Hour => "an hour earns most",
+            Self::Short => "bench hours do not suffice",
+            Self::Unknown => "no step of the scenario",
+        }
+    }
+
+    /// Its meaning, and what it comes to on this page.
+    #[must_use]
+    pub fn explained(self, here: &str) -> String {
+        let between = if here.is_empty() { "" } else { ": " };
+        format!("{}{between}{here}", self.meaning())
+    }
+
     /// As it is written.
     #[must_use]
     pub const fn sign(self, unicode: bool) -> char {
         match (self, unicode) {
             (Self::Best, true) => '▲',
             (Self::Best, false) => '^',
-            (Self::Good, true) => '△',
-            (Self::Good, false) => '&',
-            (Self::Turn, true) => '◆',
-            (Self::Turn, false) => '#',
+            (Self::Pays, true) => '△',
+            (Self::Pays, false) => '&',
+            (Self::Near, true) => '◇',
+            (Self::Near, false) => '@',
+            (Self::Level, true) => '◆',
+            (Self::Level, false) => '_',
+            (Self::Hour, true) => '■',
+            (Self::Hour, false) => '$',
             (Self::Short, true) => '▽',
             (Self::Short, false) => '!',
             (Self::Unknown, _) => '?',
@@ -261,7 +302,7 @@ mod tests {
     /// No mark can be read as a part of the figure that it stands before, a sign of writing or of comparing.
     #[test]
     fn no_mark_is_a_sign() {
-        for mark in [Mark::Best, Mark::Good, Mark::Turn, Mark::Short, Mark::Unknown] {
+        for mark in Mark::ALL {
             for unicode in [false, true] {
                 assert!(!"+-<>=~*/.,%0123456789".contains(mark.sign(unicode)), "{mark:?}");
             }

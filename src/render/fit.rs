@@ -188,12 +188,12 @@ fn opening(fit: &Fit) -> Vec<String> {
             ));
             let more = off.len() - 1;
             said.push(match more {
-                0 => "The flag `--write` puts in all that the table has under \"new\".".to_owned(),
+                0 => "The flag `--write` puts in all that the table has under \"minutes to write\".".to_owned(),
                 1 => {
-                    "One more time is off; the flag `--write` puts in all that the table has under \"new\".".to_owned()
+                    "One more time is off; the flag `--write` puts in all that the table has under \"minutes to write\".".to_owned()
                 }
                 n => format!(
-                    "{} more times are off; the flag `--write` puts in all that the table has under \"new\".",
+                    "{} more times are off; the flag `--write` puts in all that the table has under \"minutes to write\".",
                     capital(&spelled(n))
                 ),
             });

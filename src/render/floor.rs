@@ -420,7 +420,11 @@ impl<'a> View<'a> {
         let price = typed_amount(floors.price, &floors.currency);
         let mut c: Columns<'a, &'a SizeFloors> = Columns::default();
         c.field("size", Unit::Count)
-            .head(if order { "order of" } else { "size" })
+            .head(if order {
+                "pieces in\nan order"
+            } else {
+                "pieces\na batch"
+            })
             .plain();
         if !certain {
             for q in self.confidences() {
@@ -444,8 +448,8 @@ impl<'a> View<'a> {
             c.shown("asked ends", move |s| {
                 interval(floors, s.floor_asked.low, s.floor_asked.high)
             })
-            .head(format!("95 % interval\nat {}", confidence(asked)))
-            .note("95 % interval: how far the simulation may be off.")
+            .head(format!("exact price for {}\nlies between", confidence(asked)))
+            .note("Exact price: 95 times in 100 the simulation is no further off than this.")
             .spare(2);
         }
         if order {
@@ -453,9 +457,9 @@ impl<'a> View<'a> {
                 price_cell(floors, s.floor_asked.price.map(|price| in_all(floors, s, price)))
             })
             .head(if certain {
-                "in all".to_owned()
+                "whole\norder\ncosts".to_owned()
             } else {
-                format!("in all\n{}", confidence(asked))
+                format!("whole\norder\nat {}", confidence(asked))
             })
             .plain();
         }
@@ -464,24 +468,27 @@ impl<'a> View<'a> {
         });
         if !certain {
             c.shown("long run", move |s| price_cell(floors, s.long_run.price))
-                .head("on\naverage")
-                .note(format!("On average: over many {}, good and bad together.", self.many()));
+                .head("pays on\naverage")
+                .note(format!(
+                    "Pays on average: over many {}, good and bad together.",
+                    self.many()
+                ));
         }
         c.field("long_run.se", Unit::Money(&floors.currency))
             .named("floor_long_run_se");
         let reach = c.fields("reach", SHARE, Unit::Share);
         if !certain && !order {
-            reach.head(format!("{price} is\nenough in")).plain();
+            reach.head(format!("{price} is\nenough in\nso many")).plain();
         }
         let off = c.fields("off_one", SHARE, Unit::Share);
         if order {
-            off.written(cheaper).or("-").head("cheaper than\none alone").plain();
+            off.written(cheaper)
+                .or("-")
+                .head("each\ncheaper\nthan one\nalone")
+                .plain();
         }
         let off = c.fields("off_price", SHARE, Unit::Share);
-        off.written(cheaper)
-            .or("-")
-            .head(format!("cheaper\nthan {price}"))
-            .plain();
+        off.written(room).or("-").head(format!("{price} may\nfall by")).plain();
         c
     }
 
@@ -496,7 +503,7 @@ impl<'a> View<'a> {
         let asked = (q - floors.confidence).abs() < 1e-9;
         let key = if asked { "asked".to_owned() } else { format!("at {q}") };
         c.shown(key, move |s| price_cell(floors, at_confidence(s, q).price))
-            .head(confidence(q))
+            .head(format!("in {}", confidence(q)))
             .under(format!("price that pays {}", floors.currency))
             .note(if floors.target > 0.0 {
                 format!(
@@ -545,12 +552,12 @@ impl<'a> View<'a> {
             c.shown("in all", move |l| {
                 price_cell(floors, l.ends[0].map(|price| in_all(floors, at, price)))
             })
-            .head("in all")
+            .head("the whole\norder")
             .plain();
         }
         c.shown("ends", move |l| interval(floors, l.ends[1], l.ends[2]))
-            .head("95 % interval")
-            .note("95 % interval: how far the simulation may be off.");
+            .head("exact price\nlies between")
+            .note("Exact price: 95 times in 100 the simulation is no further off than this.");
         Table::new("The price that pays", floors, "", rows, c)
             .placed(|_, l| format!("sizes[0].{}", l.path))
             .main(move |l| l.asked)
@@ -637,6 +644,14 @@ fn cheaper(off: f64) -> Cell {
         _ => "dearer".to_owned(),
     };
     figure::share_said(text, off)
+}
+
+/// How far the price may fall, in a table.
+fn room(off: f64) -> Cell {
+    if off > -1e-9 {
+        return cheaper(off);
+    }
+    figure::share_said("must rise".to_owned(), off)
 }
 
 /// What an order costs at a price a piece as it is shown, so that whoever multiplies finds the same.

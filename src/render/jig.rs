@@ -585,7 +585,7 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
     let tenths = [10, 50, 90];
     let mut c: Columns<'_, &Set> = Columns::default();
     c.shown("what", move |set| row_name(answer, set).into())
-        .head("")
+        .head("what is\nbuilt")
         .plain()
         .left()
         .breaks(12);
@@ -599,19 +599,19 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
     c.field("saving.mean", money)
         .named("saving_a_run")
         .written(signed)
-        .head("saves\na batch")
+        .head(format!("saves\n{currency}\na batch"))
         .plain();
     c.field("saving.se", money).named("saving_a_run_se");
     c.field("hours_saved.mean", Unit::Hours)
         .named("hours_saved_a_run")
-        .head("less work\na batch")
+        .head("saves\ntime\na batch")
         .plain()
         .spare(1);
     for (k, q) in tenths.into_iter().enumerate() {
         c.shown(format!("after {q}"), move |set| pieces_cell(set.payback.pieces[k]))
-            .head(format!("{q} %"))
-            .under("paid after pieces")
-            .note("Paid after pieces: in 10, 50 and 90 % of cases it has paid by then.");
+            .head(format!("in\n{q} %"))
+            .under("pieces until paid")
+            .note("Pieces until paid: so often no more are needed to pay for it.");
     }
     for what in ["pieces", "runs"] {
         for (k, q) in tenths.into_iter().enumerate() {
@@ -624,8 +624,8 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
         Some(_) => figure::share(set.payback.within_life.share),
         None => "no end".into(),
     })
-    .head("within\nits life")
-    .note("Within its life: how often it has paid before it is worn out.");
+    .head("paid for\nbefore\nworn out")
+    .plain();
     c.called("payback.within_life", "within_life", SHARE, Unit::Share)
         .named("within_life");
     c.field("payback.within_plan.share", Unit::Share).named("within_plan");
@@ -634,7 +634,7 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
     c.field("adds_to_hour.mean", hourly)
         .named("adds_to_hour")
         .written(signed)
-        .head("adds to\nthe hour")
+        .head(format!("adds\n{currency}\nan hour"))
         .plain();
     c.field("low", hourly).named("adds_to_hour_low");
     c.field("high", hourly).named("adds_to_hour_high");
@@ -642,19 +642,19 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
     c.field("ahead_after_plan.mean", money)
         .named("ahead_after_plan")
         .written(signed)
-        .head("after\nyour plan")
+        .head(format!("{currency} ahead\nafter\nyour plan"))
         .note(format!(
-            "After your plan: what the {} you plan save, less all that it costs.",
+            "Ahead after your plan: what the {} you plan save, less all that it costs.",
             so_many(answer.planned_pieces(answer.size))
         ))
         .plain();
     c.field("ahead_after_plan.se", money).named("ahead_after_plan_se");
-    let year = c.field("adds_a_year", money).written(signed).or("?");
+    let year = c.field("adds_a_year", money).written(signed).or("not known");
     if year_that_sells(answer).is_some() {
         year.head(if some_endless(answer) {
-            "adds in\nyear 1"
+            format!("adds\n{currency} in\nyear 1")
         } else {
-            "adds\na year"
+            format!("adds\n{currency}\na year")
         })
         .plain();
     }
@@ -669,21 +669,21 @@ fn sizes(answer: &Jigs) -> Table<'_, &AtSize> {
     let mut c: Columns<'_, &AtSize> = Columns::default();
     c.field("size", Unit::Count).head("pieces\na batch").plain();
     c.field("rate", hourly)
-        .head(format!("an hour earns\n{} without", answer.currency))
+        .head(format!("an hour earns\n{} without\nany jig", answer.currency))
         .plain();
     for (k, set) in answer.sets.iter().take(followed).enumerate() {
         let numbers: Vec<String> = set.jigs.iter().map(|k| (k + 1).to_string()).collect();
         let with = format!("with {}", numbers.join("+"));
         let rank = u8::try_from(k).unwrap_or(u8::MAX);
         c.field(format!("sets[{k}].rate"), hourly)
-            .head("an hour\nearns")
+            .head(format!("an hour\nearns\n{}", answer.currency))
             .under(&with)
             .plain()
             .spare(rank);
         c.shown(format!("{k} paid"), move |at| pieces_cell(at.sets[k].payback.pieces[1]))
-            .head("paid after\npieces")
+            .head("pieces\nuntil\npaid")
             .under(&with)
-            .note("Paid after pieces, by batch size: as often before as after.")
+            .note("Pieces until paid, by batch size: as often fewer as more.")
             .spare(rank);
     }
     Table::new("By batch size", answer, "by_size", answer.by_size.iter().collect(), c)

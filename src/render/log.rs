@@ -115,9 +115,6 @@ fn steps(look: &Look) -> Table<'_, &StepLook> {
     .note("Minutes a piece: minutes over pieces, setup in it; `batchwright fit` takes the two apart.");
     c.field("spoiled", Unit::Count).head("spoiled").plain();
     c.field("redone", Unit::Count).head("redone").plain();
-    Table::new("Step by step", look, "steps", look.steps.iter().collect(), c).mark(
-        Mark::Unknown,
-        "no step of the scenario",
-        |s| s.known == Some(false),
-    )
+    Table::new("Step by step", look, "steps", look.steps.iter().collect(), c)
+        .mark(Mark::Unknown, "", |s| s.known == Some(false))
 }

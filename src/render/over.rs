@@ -373,7 +373,7 @@ fn table(over: &Over) -> Table<'_, &OverPoint> {
         columns(over),
     )
     .choose(shown(over), "values")
-    .mark(Sign::Good, REACHED, |p| p.pays)
+    .mark(Sign::Pays, REACHED, |p| p.pays)
     .main(move |p| begins && p.pays)
 }
 
@@ -408,8 +408,8 @@ fn columns(over: &Over) -> Columns<'_, &OverPoint> {
     c.field("confidence", Unit::Share);
     c.rates("rate", currency, true);
     c.fields("reach", SHARE, Unit::Share)
-        .head("batches that\nreach it")
-        .note("Reach it: the target.");
+        .head("batches\nthat reach\nthe target")
+        .plain();
     c.field("pays", Unit::Text);
     c.called("floor", "floor_asked", &["price", "low", "high"], money)
         .or("no price")
@@ -455,7 +455,7 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
                 .get((last - row) * count + k)
                 .map_or_else(figure::nothing, |point| {
                     let cell = figure::amount(point.rate.long_run, &over.currency);
-                    if point.pays { cell.marked(Sign::Good) } else { cell }
+                    if point.pays { cell.marked(Sign::Pays) } else { cell }
                 })
         })
         .head(text)
@@ -471,7 +471,7 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
     Table::new(name, over, "", rows, c)
         .titled()
         .choose(shown, "rows")
-        .explain(Sign::Good, REACHED)
+        .explain(Sign::Pays, REACHED)
 }
 
 fn small_print(over: &Over) -> Vec<String> {

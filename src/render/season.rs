@@ -125,7 +125,12 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     let currency = &answer.currency;
     let hour = typed_money(answer.target, currency);
     let pays = best.surplus.mean >= 0.0;
-    let mut said = Vec::new();
+    // What may bring more than any other number does comes first.
+    let mut said: Vec<String> = answer
+        .prices
+        .iter()
+        .flat_map(|prices| price_words(answer, prices))
+        .collect();
     if answer.sizes.len() > 1 {
         if answer.sizes.last().is_some_and(|last| last.size == best.size) {
             said.push(format!(
@@ -177,7 +182,6 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
                 .to_owned(),
         );
     }
-    said.extend(answer.prices.iter().flat_map(|prices| price_words(answer, prices)));
     said
 }
 
@@ -388,12 +392,10 @@ fn sizes_table(answer: &SeasonAnswer) -> Table<'_, (usize, &SeasonSize)> {
     .mark(Mark::Best, "leaves most", move |row| {
         row.1.size == answer.best_by_surplus
     })
-    .mark(Mark::Good, "as good within the error", move |s| {
+    .mark(Mark::Near, "no difference beyond the simulation error", move |s| {
         answer.ties.contains(&s.1.size)
     })
-    .mark(Mark::Turn, "the hour earns most", move |row| {
-        row.1.size == answer.best_by_rate
-    })
+    .mark(Mark::Hour, "", move |row| row.1.size == answer.best_by_rate)
     .main(move |row| row.1.size == answer.best_by_surplus)
     .curve(
         "What a season leaves",
@@ -405,11 +407,15 @@ fn sizes_table(answer: &SeasonAnswer) -> Table<'_, (usize, &SeasonSize)> {
 
 /// What is not sold.
 fn leftover_head(answer: &SeasonAnswer) -> &'static str {
-    if answer.carried { "carried\non" } else { "left\nover" }
+    if answer.carried {
+        "pieces\ncarried\non"
+    } else {
+        "pieces\nleft\nover"
+    }
 }
 
 fn earning(answer: &SeasonAnswer) -> String {
-    format!("seasons that\nearn {}", typed_amount(answer.target, &answer.currency))
+    format!("seasons\nthat\nearn {}", typed_amount(answer.target, &answer.currency))
 }
 
 /// A size at the asked price.
@@ -423,39 +429,41 @@ fn of_size<'a, R: 'a>(
     let surplus = format!("surplus {currency}");
     let target = typed_money(answer.target, currency);
     c.from(place);
-    c.field("size", Unit::Count).head("size").plain();
+    c.field("size", Unit::Count).head("pieces\na batch").plain();
     c.from(move |row| place(row).map(|_| String::new()));
     c.field("price", money);
     c.field("buyers.mean", Unit::Mean).named("asked_for_mean");
     c.from(place);
     c.fields("good", MEAN, Unit::Mean)
-        .head("good")
-        .note("Good: pieces that are not spoiled.");
-    c.fields("sold", MEAN, Unit::Mean).head("sold").plain();
+        .head("good\npieces")
+        .note("Good pieces: those that are not spoiled.");
+    c.fields("sold", MEAN, Unit::Mean).head("pieces\nsold").plain();
     c.field("leftover", Unit::Mean)
         .named("left_over_mean")
         .head(leftover_head(answer))
         .plain();
-    c.fields("sold_out", SHARE, Unit::Share).head("sells\nout").plain();
+    c.fields("sold_out", SHARE, Unit::Share)
+        .head("seasons\nsold\nout")
+        .plain();
     c.fields("surplus", MEAN, money)
-        .head("mean")
+        .head("on\naverage")
         .under(&surplus)
         .note(format!("Surplus: what a season leaves after {target} for every hour."));
     c.field("surplus_p10", money)
-        .head("10 %")
+        .head("10 %\nleave\nless")
         .under(&surplus)
-        .note("10 %: ten seasons of 100 leave less.")
+        .plain()
         .spare(1);
     c.field("surplus_p90", money)
-        .head("90 %")
+        .head("10 %\nleave\nmore")
         .under(&surplus)
-        .note("90 %: ten of 100 leave more.")
+        .plain()
         .spare(1);
     c.fields("against_best", MEAN, money);
     c.field("hours", Unit::Hours).named("hours_mean");
     c.field("rate.mean", hourly)
         .named("rate_long_run")
-        .head("an hour\nearns")
+        .head(format!("an hour\nearns\n{currency}"))
         .note("An hour earns: on average.");
     c.field("rate.se", hourly).named("rate_long_run_se");
     c.fields("reach", SHARE, Unit::Share).head(earning(answer)).plain();
@@ -535,7 +543,7 @@ fn of_price<'a>(c: &mut Columns<'a, Line>, answer: &'a SeasonAnswer) {
     c.field("price", money).head(format!("price\n{currency}")).plain();
     c.field("buyers", Unit::Mean)
         .named("asked_for_mean")
-        .head("asked\nfor")
+        .head("pieces\nasked\nfor")
         .plain();
     c.field("leftover", Unit::Mean)
         .named("left_over_mean")
@@ -546,7 +554,7 @@ fn of_price<'a>(c: &mut Columns<'a, Line>, answer: &'a SeasonAnswer) {
         .plain();
     c.field("rate", hourly)
         .named("rate_long_run")
-        .head("an hour\nearns")
+        .head(format!("an hour\nearns\n{currency}"))
         .plain();
     c.field("reach", Unit::Share)
         .named("reach_share")
@@ -744,7 +752,7 @@ mod tests {
         // 0 at 1 and 11, the ends; between them the line that says so.
         assert!(zero[5] == '●' && zero[58] == '●' && zero[best] == '─', "{text}");
         assert!(
-            text.contains("▲ 6 leaves most") && !text.contains('~') && !text.contains('░'),
+            text.contains("▲ advised: 6 leaves most") && !text.contains('~') && !text.contains('░'),
             "{text}"
         );
     }

@@ -628,29 +628,26 @@ fn prices<'a, A: serde::Serialize>(
         .written(move |v| figure::amount(v, currency))
         .head(in_currency("price", currency))
         .plain();
-    c.field("offers", Unit::Count).head("offers").plain().spare(2);
-    c.field("pieces", Unit::Count)
-        .head("pieces")
-        .note("Pieces: put up.")
-        .spare(1);
-    c.field("sold", Unit::Count).head("sold").plain();
-    c.field("days", Unit::Mean).head("days of\noffers").plain();
+    c.field("offers", Unit::Count).head("times\noffered").plain().spare(2);
+    c.field("pieces", Unit::Count).head("pieces\nput up").plain().spare(1);
+    c.field("sold", Unit::Count).head("pieces\nsold").plain();
+    c.field("days", Unit::Mean).head("days\non offer").plain();
     c.field("a_week.value", Unit::Often)
         .named("a_week")
-        .head("sold a\nweek")
-        .note("Sold a week: of one offer.");
+        .head("sold a week\nof one offer")
+        .plain();
     c.shown("interval", |p| {
         let ends = p.a_week.high.map_or_else(String::new, |high| {
             plain_interval(&often(p.a_week.low.unwrap_or(0.0)), &often(high))
         });
         between(ends, [p.a_week.low, p.a_week.high], Unit::Often)
     })
-    .head("95 %")
-    .note("95 %: exact for sales by chance.");
+    .head("truth lies\nbetween")
+    .note("Truth: 95 times in 100 it lies there; exact for sales by chance.");
     c.field("a_week.low", Unit::Often);
     c.field("a_week.high", Unit::Often);
     c.field("days_a_sale", Unit::Mean)
-        .head("days for\na sale")
+        .head("days until\none sells")
         .plain()
         .spare(3);
     Table::new("Price by price", answer, at, log.prices.iter().collect(), c)
@@ -666,7 +663,7 @@ fn changes<'a, A: serde::Serialize>(
 ) -> Table<'a, &'a PriceChange> {
     let outlets = log.changes.iter().any(|p| !p.outlet.is_empty());
     let mut c: Columns<'a, &PriceChange> = Columns::default();
-    c.field("on", Unit::Text).head("on").plain();
+    c.field("on", Unit::Text).head("date").plain();
     let outlet = c.field("outlet", Unit::Text);
     if outlets {
         outlet.head("outlet").plain().breaks(10);
@@ -679,23 +676,23 @@ fn changes<'a, A: serde::Serialize>(
     c.field("from", price)
         .written(move |v| figure::amount(v, currency))
         .head("from")
-        .under("price")
+        .under("price changed")
         .plain();
     c.field("to", price)
         .written(move |v| figure::amount(v, currency))
         .head("to")
-        .under("price")
+        .under("price changed")
         .plain();
     c.shown("before", |p| {
         format!("{} in {}", count(p.sold_before), days(p.days_before)).into()
     })
-    .head("sold\nbefore")
+    .head("sold before\nthe change")
     .plain()
     .spare(2);
     c.shown("after", |p| {
         format!("{} in {}", count(p.sold_after), days(p.days_after)).into()
     })
-    .head("sold\nafter")
+    .head("sold after\nthe change")
     .plain()
     .spare(1);
     c.field("sold_before", Unit::Count);
@@ -704,7 +701,7 @@ fn changes<'a, A: serde::Serialize>(
     c.field("days_after", Unit::Mean);
     c.field("times.value", Unit::Ratio)
         .named("times")
-        .head("times\nas fast")
+        .head("so many\ntimes\nas fast")
         .plain();
     c.shown("interval", |p| {
         p.times.map_or_else(figure::nothing, |t| {
@@ -716,8 +713,8 @@ fn changes<'a, A: serde::Serialize>(
             between(text, [t.low, t.high], Unit::Ratio)
         })
     })
-    .head("95 %")
-    .note("95 %: exact, given the sales of both; season and chance are in it as well as the price.");
+    .head("truth lies\nbetween")
+    .note("Truth: 95 times in 100 it lies there; exact, given the sales of both; season and chance are in it as well as the price.");
     c.field("times.low", Unit::Ratio);
     c.field("times.high", Unit::Ratio);
     c.field("says", Unit::Text)

@@ -141,12 +141,13 @@ fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
         mean_count(best.stock),
         money(best.tied_up, currency)
     ));
+    said.extend(fewer(answer, best));
     let short: Vec<u32> = answer.sizes.iter().filter(|s| !s.fits).map(|s| s.size).collect();
     if let (true, Some(last)) = (answer.keeps_up, short.last()) {
         let from_below = all.iter().take(short.len()).eq(&short);
         said.push(if from_below {
             format!(
-                "At {} or fewer at a time the bench hours are too few, because getting ready comes round too often.",
+                "At {} or fewer at a time the bench hours are too few, because setup comes round too often.",
                 count((*last).into())
             )
         } else {
@@ -169,6 +170,20 @@ fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     said
 }
 
+/// What the smallest batch that pays gives up and frees, where that is clearly smaller: the size that `sweep` names.
+fn fewer(answer: &SteadyAnswer, best: &SteadySize) -> Option<String> {
+    let pays = |s: &&SteadySize| s.fits && s.reach.share >= answer.confidence && s.surplus_a_year.mean >= 0.0;
+    let first = answer.sizes.iter().find(pays).filter(|s| s.size < best.size)?;
+    let currency = &answer.currency;
+    let less = best.surplus_a_year.mean - first.surplus_a_year.mean;
+    Some(format!(
+        "The smallest batch that pays, {}, leaves {} less a year, but ties up only {}.",
+        count(first.size.into()),
+        money(less, currency),
+        money(first.tied_up, currency)
+    ))
+}
+
 /// What another question, and the textbook, say about how many.
 fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     let Some(best) = best(answer) else { return Vec::new() };
@@ -177,14 +192,14 @@ fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     if best.surplus_a_year.mean >= 0.0 && best.reach.share >= answer.confidence {
         said.push(format!(
             "{} looks for the smallest batch that reaches the target surely enough. For this file go by the steady sale: it \
-             also weighs what lies in stock and how often you get ready.",
+             also weighs what lies in stock and how often you set up.",
             Question::Sweep.named(look)
         ));
     }
     said.push(match &answer.textbook {
         Some(t) => {
             let first = format!(
-                "The textbook batch is {}. It sets {} for getting ready against {} for keeping one piece a year, at {} pieces a \
+                "The textbook batch is {}. It sets {} for a setup against {} for keeping one piece a year, at {} pieces a \
                  year, and both together cost {} a year.",
                 nearest(t.batch),
                 money(t.setup_cost, currency),
@@ -202,7 +217,7 @@ fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
             };
             format!("{first}{singly} It knows no rounds, spoiled pieces or learning.")
         }
-        None if answer.hold > 0.0 => "There is no textbook batch, because getting ready costs nothing here.".to_owned(),
+        None if answer.hold > 0.0 => "There is no textbook batch, because setup costs nothing here.".to_owned(),
         None => "There is no textbook batch, because keeping stock costs nothing here.".to_owned(),
     });
     said
@@ -260,10 +275,10 @@ fn table(answer: &SteadyAnswer) -> Table<'_, &SteadySize> {
     )
     .choose(shown(answer), "sizes")
     .mark(Mark::Best, "leaves most", move |s| s.size == answer.best)
-    .mark(Mark::Short, "bench hours do not suffice", move |s| !s.fits)
+    .mark(Mark::Short, "", move |s| !s.fits)
     .mark(
-        Mark::Good,
-        "nearly as good: leaves less by no more than a hundredth of what getting ready and holding cost a year",
+        Mark::Near,
+        "leaves less by no more than a hundredth of what setups and holding cost a year",
         |s| answer.nearly.contains(&s.size),
     )
     .main(move |s| s.size == answer.best)
@@ -281,32 +296,32 @@ fn columns(answer: &SteadyAnswer) -> Columns<'_, &SteadySize> {
     let year = format!("{currency} a year");
     let target = typed_money(answer.target, currency);
     let mut c: Columns<'_, &SteadySize> = Columns::default();
-    c.field("size", Unit::Count).head("size").plain();
+    c.field("size", Unit::Count).head("pieces\na batch").plain();
     c.fields("good", MEAN, Unit::Mean);
-    c.field("weeks", Unit::Mean).head("lasts\nweeks").plain();
+    c.field("weeks", Unit::Mean).head("weeks\nit lasts").plain();
     c.field("runs_a_year", Unit::Mean);
-    c.field("hours_a_week", Unit::Hours).head("hours\na week").plain();
+    c.field("hours_a_week", Unit::Hours).head("work\na week").plain();
     c.field("fits", Unit::Text);
     c.field("stock", Unit::Mean)
         .named("stock_mean")
-        .head("in stock\npieces")
-        .note("In stock: unsold pieces, on average.");
+        .head("unsold\npieces")
+        .note("Unsold pieces: in stock on average.");
     c.field("tied_up", money)
-        .head(format!("tied up\n{currency}"))
-        .note("Tied up: in them.")
+        .head(format!("{currency} tied\nup in them"))
+        .plain()
         .spare(2);
-    c.field("setup_a_year", money)
-        .head("getting\nready")
+    c.field("setup_a_year", money).head("setups").under(&year).plain();
+    c.field("holding_a_year", money)
+        .head("holding\nstock")
         .under(&year)
         .plain();
-    c.field("holding_a_year", money).head("holding").under(&year).plain();
     c.fields("surplus_a_year", MEAN, money)
         .head("surplus")
         .under(&year)
         .note(format!("Surplus: after {target} for every hour and after holding."));
     c.field("rate.mean", hourly)
         .named("rate_long_run")
-        .head("an hour\nearns")
+        .head(format!("an hour\nearns {currency}"))
         .note("An hour earns: on average.")
         .spare(1);
     c.field("rate.se", hourly).named("rate_long_run_se");
@@ -429,9 +444,9 @@ mod tests {
             .collect();
         let text = text_chart(&steady(&sizes, 6, &[11], 2), &look(60, true)).unwrap();
         let ruler: Vec<char> = text.lines().find(|line| line.contains('└')).unwrap().chars().collect();
-        assert_eq!((ruler[5], ruler[5 + 27], ruler[5 + 53]), ('▽', '▲', '△'), "{text}");
+        assert_eq!((ruler[5], ruler[5 + 27], ruler[5 + 53]), ('▽', '▲', '◇'), "{text}");
         assert!(
-            text.contains("▽ 1 bench hours do not suffice") && text.contains("△ 11 nearly as good"),
+            text.contains("▽ bench hours do not suffice: 1") && text.contains("◇ nearly as good: 11"),
             "{text}"
         );
     }

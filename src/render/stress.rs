@@ -177,12 +177,6 @@ const BEYOND: f64 = 9.0;
 fn nothing_cell(stress: &Stress, misfortune: &Misfortune) -> Cell {
     match misfortune.nothing_earned.found {
         Found::Holds => nothing_from(stress, misfortune).into(),
-        Found::Breaks if misfortune.nothing_earned.at.is_some_and(|at| at > BEYOND) => figure::words(
-            format!("over {}", how_bad(stress, misfortune, BEYOND)),
-            WORSE_BY,
-            misfortune.nothing_earned.at.unwrap_or(BEYOND),
-            Form::Share,
-        ),
         _ => limit_cell(stress, misfortune, &misfortune.nothing_earned),
     }
 }
@@ -190,6 +184,7 @@ fn nothing_cell(stress: &Stress, misfortune: &Misfortune) -> Cell {
 /// How far the target is kept, in a table: "14 % slower", "needs 9.4 % quicker", "over 20 times as long".
 pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> String {
     match (breaking.found, breaking.at) {
+        (Found::Breaks, Some(at)) if at > BEYOND => format!("over {}", how_bad(stress, misfortune, BEYOND)),
         (Found::Breaks, Some(at)) => how_bad(stress, misfortune, at),
         (Found::BrokenAlready, Some(at)) => format!("missed; needs {}", how_bad(stress, misfortune, at)),
         (Found::BrokenAlready, None) => "missed already".to_owned(),
@@ -379,7 +374,12 @@ impl View<'_> {
 
     /// What would mend a price that does not pay.
     fn raise(&self) -> String {
-        let (price, made) = (self.price(), self.made());
+        let made = self.made();
+        // The trials are few: the price that pays is the question `floor`'s to say to the cent.
+        let price = match self.stress.floor.price {
+            Some(pays) => format!("{} to about {}", self.price(), self.money(pays)),
+            None => self.price(),
+        };
         let better = |kind: Kind| {
             let m = self.find(kind)?;
             let at = m
@@ -451,14 +451,14 @@ impl View<'_> {
         })
     }
 
-    /// The steps, and getting ready for all of them, that take something off the hour, worst first: name and what it takes.
+    /// The steps, and all setups together, that take something off the hour, worst first: name and what it takes.
     fn steps(&self) -> Vec<(String, String)> {
         let mut found: Vec<(String, f64)> = chosen(self.stress, false)
             .iter()
             .filter(|m| is_step(m) || m.kind == Kind::Setups)
             .filter_map(|m| {
                 let name = match (m.kind, m.name.as_deref()) {
-                    (Kind::Setups, _) => "getting ready".to_owned(),
+                    (Kind::Setups, _) => "all setups together".to_owned(),
                     (_, name) => format!("'{}'", name.unwrap_or_default()),
                 };
                 let takes = -told(m)?.rate_change.mean;
@@ -629,7 +629,7 @@ fn of_misfortune(stress: &Stress) -> Columns<'_, &Misfortune> {
         .left()
         .breaks(14);
     c.shown("kept", move |m| limit_cell(stress, m, &m.target_lost))
-        .head("target reached\nup to")
+        .head("you still reach\nthe target up to")
         .plain();
     c.shown("interval", move |m| {
         let b = &m.target_lost;
@@ -639,10 +639,10 @@ fn of_misfortune(stress: &Stress) -> Columns<'_, &Misfortune> {
             between(interval(stress, m, b), [b.low, b.high], Unit::Share)
         }
     })
-    .head("95 %\ninterval")
-    .note("95 % interval: how far the simulation may be off.");
+    .head("exact value\nlies between")
+    .note("Exact value: 95 times in 100 the simulation is no further off than this.");
     c.shown("nothing", move |m| nothing_cell(stress, m))
-        .head("an hour earns\nnothing from")
+        .head("an hour earns\nnothing when")
         .plain()
         .breaks(16);
     c
@@ -792,12 +792,12 @@ fn of_outcome<'a>(c: &mut Columns<'a, Setting<'a>>, stress: &'a Stress) {
     c.from(Setting::outcome);
     c.field("rate.mean", hourly)
         .named("rate")
-        .head(format!("an hour\nearns {currency}"))
+        .head(format!("an hour\nearns {currency}\non average"))
         .plain();
     c.field("rate.se", hourly);
     let median = c.field("rate_median", hourly);
     if !stress.certain {
-        median.head("middle\nbatch").plain().spare(1);
+        median.head("half earn\nless than").plain().spare(1);
     }
     c.field("rate_median_interval[0]", hourly).named("rate_median_low");
     c.field("rate_median_interval[1]", hourly).named("rate_median_high");
@@ -807,13 +807,13 @@ fn of_outcome<'a>(c: &mut Columns<'a, Setting<'a>>, stress: &'a Stress) {
             let outcome = s.strength.map_or(&stress.as_planned, |(_, s)| &s.outcome);
             if outcome.reach.share > 0.0 { "yes" } else { "no" }.into()
         })
-        .head("reaches\nthe target")
+        .head("the target\nis reached")
         .plain();
     } else {
-        reach.head("reach the\ntarget").plain();
+        reach.head("batches\nthat reach\nthe target").plain();
     }
     c.fields("profit", MEAN, Unit::Money(currency))
-        .head(format!("a batch\nearns {currency}"))
+        .head(format!("profit\na batch\n{currency}"))
         .plain();
 }
 

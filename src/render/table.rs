@@ -47,10 +47,10 @@ pub fn sizes(sweep: &Sweep) -> Table<'_, &SizeAnswer> {
     .mark(Mark::Best, "the first that pays", move |a| {
         Some(a.size) == sweep.first_paying_size
     })
-    .mark(Mark::Turn, "past it a bigger batch adds under 1 %", move |a| {
+    .mark(Mark::Level, "", move |a| {
         a.size == sweep.level_size && a.size < last && a.rate.long_run > 0.0
     })
-    .mark(Mark::Good, "pays too", move |a| a.pays(sweep.confidence))
+    .mark(Mark::Pays, "", move |a| a.pays(sweep.confidence))
     .main(move |a| Some(a.size) == sweep.first_paying_size);
     curves.into_iter().fold(table, |table, (name, axis, keys, main)| {
         table.curve(name, axis, keys, main)
@@ -64,7 +64,7 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
     let (money, hourly) = (Unit::Money(unit), Unit::Hourly(unit));
     let varies = !is_certain(sweep);
     let mut c = Columns::default();
-    c.field("size", Unit::Count).head("size").plain();
+    c.field("size", Unit::Count).head("pieces\na batch").plain();
     c.fields("good", MEAN, Unit::Mean);
     let sold = c.fields("sold", MEAN, Unit::Mean);
     // In a season not every good piece is sold.
@@ -81,11 +81,11 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
     parts.extend(days.then_some("selling_days"));
     c.called("hours_parts", "hours_per_piece", &parts, Unit::Hours);
     c.field("setup_share", Unit::Share)
-        .head("setup's\nshare")
-        .note("Setup's share: of the hours.")
+        .head("setup's\nshare of\nthe hours")
+        .plain()
         .spare(1);
     c.fields("profit", SUMMARY, money)
-        .head(format!("profit\n{unit}"))
+        .head(format!("profit\na batch\n{unit}"))
         .note("Profit: what a batch leaves before you are paid.")
         .spare(2);
     c.rates("rate", unit, varies);
@@ -134,8 +134,8 @@ fn floors<'a>(c: &mut Columns<'a, &'a SizeAnswer>, sweep: &'a Sweep, varies: boo
     let name = format!("floor_asked_{}pct", percent(sweep.confidence));
     let asked = c.called("floor_asked", &name, &ends, money).or("no price");
     if varies {
-        asked.head(format!("price that\npays {sure}")).note(format!(
-            "The price that pays {sure}: at that price {} batches earn enough.",
+        asked.head(format!("price that\npays in\n{sure}")).note(format!(
+            "The price that pays in {sure}: at that price {} batches earn enough.",
             asked_of_100(sweep.confidence)
         ));
     } else {
@@ -182,7 +182,7 @@ pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
         Some(price) => figure::money(price, &c.currency),
         None => "no price".into(),
     })
-    .head(format!("price there\nthat pays {}", confidence(sweep.confidence)))
+    .head(format!("price there\nthat pays in\n{}", confidence(sweep.confidence)))
     .plain();
     let name = format!("Ways of selling {}", count(size.into()));
     Some(Table::new(name, sweep, "", channels, c).placed(move |i, _| format!("sizes[{k}].channels[{i}]")))

@@ -404,7 +404,7 @@ impl Drawn {
         // The label hangs from the middle of what is marked; where something is missing there is an arrow.
         let middle = (start + start + marked) / 2;
         let hook = match (self.mark.is_empty(), self.label.is_empty()) {
-            (true, _) => '▲',
+            (true, _) => '↑',
             (false, false) => '┬',
             (false, true) => '─',
         };

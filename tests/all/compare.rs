@@ -202,6 +202,37 @@ fn what_is_in_another_currency_is_converted() {
     );
 }
 
+/// One of three has a rate, one has none: it is left out, the others are compared under their own letters, and the page says what to write.
+#[test]
+fn only_what_has_no_rate_is_left_out() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let strange = folder.path().join("dollars.toml");
+    let tops = std::fs::read_to_string(shipped("spinning-tops")).expect("a scenario");
+    std::fs::write(&strange, tops.replace("\"EUR\"", "\"CHF\"")).expect("write");
+    let (rail, strange, stand) = (
+        shipped("oak-peg-rail"),
+        strange.display().to_string(),
+        shipped("oak-coat-stand"),
+    );
+    let found = compare(&[&[rail.as_str(), &strange, &stand, "--format", "json"], &FEW[..]].concat());
+    let json: serde_json::Value = serde_json::from_slice(&found.stdout).expect("JSON");
+    let two = compare(&[&[rail.as_str(), &stand, "--format", "json"], &FEW[..]].concat());
+    let without: serde_json::Value = serde_json::from_slice(&two.stdout).expect("JSON");
+    assert_eq!(json["entries"], without["entries"]);
+    assert_eq!(json["left_out"][0]["place"], 1);
+    assert_eq!(json["left_out"][0]["currency"], "CHF");
+    assert_eq!(without.get("left_out"), None);
+    let found = compare(&[&[rail.as_str(), &strange, &stand], &FEW[..]].concat());
+    let page = text(&found.stdout).replace('\n', " ");
+    assert!(
+        page.contains("Left out is B, ") && page.contains("`CHF = ...`"),
+        "{page}"
+    );
+    assert!(page.contains(" C  Oak coat stand") && !page.contains(" B  "), "{page}");
+    // Two that cannot be set against each other are refused as before.
+    assert_eq!(compare(&[&rail, &strange]).status.code(), Some(2));
+}
+
 #[test]
 fn what_the_user_wrote_is_exit_code_2() {
     let (rail, table) = (shipped("oak-peg-rail"), shipped("ash-dining-table"));

@@ -148,14 +148,14 @@ fn figures_of_page_and_workbook_are_those_of_the_commands() {
         let sheet = book.worksheet_range("Sweep").expect("Sweep");
         let currency = sweep["currency"].as_str().expect("a currency");
         let earns = format!("an hour earns {currency}");
-        let confidence = format!("pays {:.0} %", 100.0 * sweep["confidence"].as_f64().unwrap());
+        let confidence = format!("pays in {:.0} %", 100.0 * sweep["confidence"].as_f64().unwrap());
         let columns = [
-            ("size".to_owned(), "/size"),
+            ("pieces a batch".to_owned(), "/size"),
             ("hours a piece".to_owned(), "/hours_per_piece/mean"),
-            ("setup's share".to_owned(), "/setup_share"),
-            (format!("{earns}, 10 %"), "/rate/p10"),
-            (format!("{earns}, 50 %"), "/rate/p50"),
-            (format!("{earns}, 90 %"), "/rate/p90"),
+            ("setup's share of the hours".to_owned(), "/setup_share"),
+            (format!("{earns}, 10 % earn less"), "/rate/p10"),
+            (format!("{earns}, half earn less"), "/rate/p50"),
+            (format!("{earns}, 10 % earn more"), "/rate/p90"),
             (format!("{earns}, on average"), "/rate/long_run"),
             (format!("price that {confidence}"), "/floor_asked/price"),
         ];
@@ -188,23 +188,43 @@ fn figures_of_page_and_workbook_are_those_of_the_commands() {
         }
         let floor = json("floor", &file, &FEW);
         let sheet = book.worksheet_range("Floor").expect("Floor");
-        assert_eq!(column(&sheet, "size"), figures(&floor, "sizes", "/size"), "{name}");
         assert_eq!(
-            column(&sheet, "on average"),
+            column(&sheet, "pieces a batch"),
+            figures(&floor, "sizes", "/size"),
+            "{name}"
+        );
+        assert_eq!(
+            column(&sheet, "pays on average"),
             figures(&floor, "sizes", "/long_run/price"),
             "{name}"
         );
         let drivers = json("drivers", &file, &FEW);
         let sheet = book.worksheet_range("Drivers").expect("Drivers");
         for (list, head, path) in [
-            ("levers", format!("adds {currency}"), "/gain/mean"),
-            ("levers", format!("10 % less adds {currency}"), "/tenth/mean"),
-            ("inputs", "moves the result, alone".to_owned(), "/shares/first/share"),
-            ("inputs", "moves the result, in all".to_owned(), "/shares/total/share"),
-            ("inputs", "what an hour earns at, low end".to_owned(), "/swing/low/rate"),
+            (
+                "levers",
+                format!("a little less, adds {currency} an hour"),
+                "/gain/mean",
+            ),
+            ("levers", format!("10 % less adds {currency} an hour"), "/tenth/mean"),
             (
                 "inputs",
-                "what an hour earns at, high end".to_owned(),
+                "why batches differ, by itself".to_owned(),
+                "/shares/first/share",
+            ),
+            (
+                "inputs",
+                "why batches differ, with others".to_owned(),
+                "/shares/total/share",
+            ),
+            (
+                "inputs",
+                format!("an hour earns {currency} if, always low"),
+                "/swing/low/rate",
+            ),
+            (
+                "inputs",
+                format!("an hour earns {currency} if, always high"),
                 "/swing/high/rate",
             ),
         ] {
@@ -224,10 +244,10 @@ fn figures_of_page_and_workbook_are_those_of_the_commands() {
         let stress = json("stress", &file, &FEW);
         let sheet = book.worksheet_range("Stress").expect("Stress");
         for (head, path) in [
-            ("target reached up to, worse by", "/target_lost/at"),
-            ("95 % interval, low", "/target_lost/low"),
-            ("95 % interval, high", "/target_lost/high"),
-            ("an hour earns nothing from, worse by", "/nothing_earned/at"),
+            ("you still reach the target up to, worse by", "/target_lost/at"),
+            ("exact value lies between, low", "/target_lost/low"),
+            ("exact value lies between, high", "/target_lost/high"),
+            ("an hour earns nothing when, worse by", "/nothing_earned/at"),
         ] {
             let sorted = |values: Vec<Option<f64>>| {
                 let mut values: Vec<f64> = values.into_iter().flatten().collect();
@@ -249,10 +269,10 @@ fn season_jig_and_calendar_too() {
     let season = json("season", &tops, &FEW);
     let sheet = book.worksheet_range("Season").expect("Season");
     for (head, path) in [
-        ("size", "/size"),
-        ("sold", "/sold/mean"),
-        ("sells out", "/sold_out/share"),
-        ("surplus EUR, mean", "/surplus/mean"),
+        ("pieces a batch", "/size"),
+        ("pieces sold", "/sold/mean"),
+        ("seasons sold out", "/sold_out/share"),
+        ("surplus EUR, on average", "/surplus/mean"),
     ] {
         assert_eq!(column(&sheet, head), figures(&season, "sizes", path), "{head}");
     }
@@ -261,9 +281,9 @@ fn season_jig_and_calendar_too() {
     let sheet = book.worksheet_range("Jig").expect("Jig");
     for (head, path) in [
         ("costs EUR", "/outlay/mean"),
-        ("saves a batch", "/saving/mean"),
-        ("less work a batch", "/hours_saved/mean"),
-        ("adds to the hour", "/adds_to_hour/mean"),
+        ("saves EUR a batch", "/saving/mean"),
+        ("saves time a batch", "/hours_saved/mean"),
+        ("adds EUR an hour", "/adds_to_hour/mean"),
     ] {
         assert_eq!(column(&sheet, head), figures(&jig, "sets", path), "{head}");
     }

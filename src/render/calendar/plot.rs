@@ -221,7 +221,12 @@ impl View<'_> {
             EndLabel::line(100.0 * a.confidence, KEPT, kept_by, self.short_date(kept.date)),
         ];
         if kept.low < kept.high {
-            labels.push(EndLabel::area(35.0, BAND, "its interval (95 %)", ""));
+            labels.push(EndLabel::area(
+                35.0,
+                BAND,
+                format!("exact day of {}", format::confidence(a.confidence)),
+                "",
+            ));
         }
         labels.extend(due.zip(self.at.due).map(|(due, answer)| {
             let name = format!("due {}, kept", format::tick_date(due.0));
@@ -252,7 +257,7 @@ impl View<'_> {
             .bars
             .iter()
             .filter(|bar| bar.wait)
-            .map(|bar| RowLayer::bar(bar.step, (bar.from, bar.until), 0.3, BAND).signed(Sign::Band));
+            .map(|bar| RowLayer::bar(bar.step, (bar.from, bar.until), 0.3, BAND).signed(Sign::More));
         let mut layers: Vec<RowLayer> = waits.collect();
         let work = || {
             plan.days
@@ -300,7 +305,7 @@ impl View<'_> {
             text: Some(Text {
                 legend: vec![
                     (Sign::Bar, "at the bench that day".into()),
-                    (Sign::Band, "waits".into()),
+                    (Sign::More, "waits".into()),
                 ],
                 ..Text::default()
             }),

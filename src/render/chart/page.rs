@@ -5,7 +5,7 @@ use super::canvas::{Canvas, UNIT};
 use super::labels::Rect;
 use super::lettering;
 use crate::render::plot::palette::{Color, INK, MUTED};
-use crate::render::plot::{Field, LABEL, Letters, Line, Panel, Plot, RowShape, STRONG, Side, Weight};
+use crate::render::plot::{EndLabel, Field, LABEL, Letters, Line, Panel, Plot, RowShape, STRONG, Side, Weight};
 use plotters::coord::{CoordTranslate, Shift};
 use plotters::element::DashedPathElement;
 use plotters::prelude::*;
@@ -76,6 +76,26 @@ impl Paper {
         Self {
             names_above: false,
             ..Self::part(width, plot)
+        }
+    }
+
+    /// With a little less room for the plots where labels beside them are long, as of very large figures.
+    fn beside(self, plot: &Plot) -> Self {
+        if self.narrow {
+            return self;
+        }
+        let ends: Vec<&EndLabel> = plot.panels.iter().flat_map(Panel::end_labels).collect();
+        let wide = |text: &str, letters: Letters| lettering::width(text, letters.weight, letters.size);
+        let figure = |name: &str| {
+            let same = ends.iter().filter(|end| end.name == name);
+            same.map(|end| wide(&end.figure, STRONG)).fold(0.0, f64::max)
+        };
+        let label = |end: &&EndLabel| KEY_WIDE + wide(&end.name, LABEL) + 6.0 + figure(&end.name);
+        let most = ends.iter().map(label).fold(0.0, f64::max);
+        let right = self.width - 12.0 - GUTTER - 8.0 - most;
+        Self {
+            plot: (self.plot.0, right.clamp(self.plot.1 - 60.0, self.plot.1)),
+            ..self
         }
     }
 
@@ -244,6 +264,7 @@ impl Page {
     /// Draws head and foot where they stand on the paper: what it is about, the answer in words, what was asked and how.
     pub(super) fn new(root: DrawingArea<Canvas, Shift>, plot: &Plot, paper: Paper) -> Result<Self, Failed> {
         let height = f64::from(root.dim_in_pixel().1) / UNIT;
+        let paper = paper.beside(plot);
         let mut page = Self {
             paper,
             root,

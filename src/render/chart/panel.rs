@@ -141,7 +141,8 @@ impl Field<'_> {
             .iter()
             .map(|(value, text)| (self.x(*value), lettering::width(text, TICK.weight, TICK.size)))
             .collect();
-        let kept = labels::without_overlap(&spots, 10.0);
+        let zero = level.iter().position(|(value, _)| *value == 0.0).unwrap_or(0);
+        let kept = labels::thinned(&spots, zero, 10.0);
         for ((&(x, _), (_, text)), _) in spots.iter().zip(level).zip(kept).filter(|(_, kept)| *kept) {
             let crisp = x.floor() + 0.5;
             self.page.path(&[(crisp, b.y0), (crisp, b.y1)], &hair(GRID))?;

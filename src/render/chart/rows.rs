@@ -42,7 +42,8 @@ impl Rows<'_> {
             .iter()
             .map(|(value, text)| (self.x(*value), lettering::width(text, TICK.weight, TICK.size)))
             .collect();
-        let kept = labels::without_overlap(&spots, 10.0);
+        let zero = ticks.iter().position(|(value, _)| *value == 0.0).unwrap_or(0);
+        let kept = labels::thinned(&spots, zero, 10.0);
         for ((&(x, _), (value, text)), _) in spots.iter().zip(ticks).zip(kept).filter(|(_, kept)| *kept) {
             let crisp = x.floor() + 0.5;
             let color = if *value == 0.0 { AXIS } else { GRID };

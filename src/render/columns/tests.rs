@@ -9,6 +9,7 @@ use crate::questions::{Settings, compare, floor};
 use crate::render::Render;
 use crate::render::question::Question;
 use crate::render::samples::look;
+use crate::render::text_chart;
 use crate::sales;
 use crate::scenario::{Scenario, read_bytes};
 use crate::worklog;
@@ -167,6 +168,51 @@ fn every_table_fits_says_what_it_shows_and_reads_what_json_has() {
     assert!(nowhere.is_empty(), "no answer has {nowhere:?}");
 }
 
+/// Every mark and every sign of a chart in letters that a page shows is explained on it, and none that it does not show; a mark is
+/// explained alike wherever it stands.
+#[test]
+fn pages_explain_the_marks_that_they_show() {
+    // What a chart draws with, but for its frame.
+    let signs = "●░█▒▓┃┆×►◄▲△◇◆■▽";
+    let within = |text: &str| signs.chars().filter(|sign| text.contains(*sign)).collect::<String>();
+    let mut seen: BTreeMap<char, usize> = BTreeMap::new();
+    for (name, answer) in answers() {
+        for all in [false, true] {
+            let look = Look { all, ..look(100, true) };
+            for grid in answer.grids(&look) {
+                for mark in Mark::ALL {
+                    let shown = grid.rows.iter().flatten().any(|cell| cell.mark == Some(mark));
+                    let said = format!("{} {}", mark.sign(true), mark.meaning());
+                    let explained = grid.legend.iter().filter(|words| words.starts_with(&said)).count();
+                    assert_eq!(explained, usize::from(shown), "{name}: {said}");
+                    let any = grid
+                        .legend
+                        .iter()
+                        .filter(|words| words.starts_with(mark.sign(true)))
+                        .count();
+                    assert_eq!(any, explained, "{name}: {:?}", grid.legend);
+                    *seen.entry(mark.sign(true)).or_default() += explained;
+                }
+            }
+        }
+        let Some(chart) = answer.plot().and_then(|plot| text_chart::text(&plot, 100, true)) else {
+            continue;
+        };
+        // Names, frames and axes have an upright or a corner, which nothing else has.
+        let (drawn, below): (Vec<&str>, Vec<&str>) = chart.lines().partition(|line| line.contains(['│', '└']));
+        let drawn = within(&drawn.join("\n"));
+        assert_eq!(drawn, within(&below.join("\n")), "{name}\n{chart}");
+        for mark in Mark::ALL.into_iter().filter(|mark| drawn.contains(mark.sign(true))) {
+            let said = format!("{} {}", mark.sign(true), mark.meaning());
+            assert!(chart.contains(&said), "{name}: {said}\n{chart}");
+        }
+    }
+    // The log that is looked at here is looked at without a scenario.
+    for mark in Mark::ALL.into_iter().filter(|mark| *mark != Mark::Unknown) {
+        assert!(seen[&mark.sign(true)] > 0, "{mark:?} is nowhere");
+    }
+}
+
 /// The tables that tell a scenario back.
 #[test]
 fn what_was_understood_fits() {
@@ -240,5 +286,5 @@ fn what_is_said_once_and_what_is_left_out() {
     let names: Vec<&str> = grid.rows.iter().map(|row| row[0].text.as_str()).collect();
     assert_eq!(names, ["a", "", "...", "a"]);
     assert_eq!((grid.marked, grid.rows[3][0].mark), (Some(3), Some(Mark::Best)));
-    assert_eq!(grid.legend, ["▲ most", "--all: all 4 rows"]);
+    assert_eq!(grid.legend, ["▲ advised: most", "--all: all 4 rows"]);
 }

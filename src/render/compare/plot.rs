@@ -63,7 +63,7 @@ impl View<'_> {
     fn label(&self, k: usize) -> String {
         format!(
             "{} {} × {}",
-            letter(k),
+            letter(self.answer, k),
             format::count(self.answer.entries[k].run.size.into()),
             label(self.answer, k)
         )
@@ -121,7 +121,7 @@ impl View<'_> {
             let rate = &e.run.rate;
             layers.push(Layer::whisker(Whisker {
                 line_no: k,
-                name: letter(k).to_string(),
+                name: letter(self.answer, k).to_string(),
                 low: rate.p10,
                 middle: rate.p50,
                 high: rate.p90,
@@ -274,7 +274,7 @@ impl View<'_> {
             layers.push(Layer::dot(at, 6.0, line(k).color));
             ends.push(EndLabel::line(at.1, line(k), self.label(k), self.amount(at.1)));
             letters.push(Layer::note(
-                [(letter(k).to_string(), STRONG.of(line(k).color))],
+                [(letter(self.answer, k).to_string(), STRONG.of(line(k).color))],
                 around(at),
             ));
         }

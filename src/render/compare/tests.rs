@@ -10,6 +10,7 @@ fn compare(rates: &[([f64; 4], f64)]) -> Compare {
         let mut run = run.clone();
         (run.rate.p10, run.rate.p50, run.rate.p90, run.rate.long_run) = (*p10, *p50, *p90, *long_run);
         Entry {
+            place: 0,
             title: "Rail".to_owned(),
             file: None,
             converted: None,
@@ -33,6 +34,10 @@ fn compare(rates: &[([f64; 4], f64)]) -> Compare {
             sweep: Vec::new(),
         }
     });
+    let mut entries: Vec<Entry> = entries.collect();
+    for (k, entry) in entries.iter_mut().enumerate() {
+        entry.place = k;
+    }
     Compare {
         currency: "EUR".to_owned(),
         trials: 1000,
@@ -41,7 +46,8 @@ fn compare(rates: &[([f64; 4], f64)]) -> Compare {
         best: 0,
         best_week: None,
         bins: Bins { from: 0.0, width: 0.0 },
-        entries: entries.collect(),
+        entries,
+        left_out: Vec::new(),
         pairs: Vec::new(),
         mix: None,
     }

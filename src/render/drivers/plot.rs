@@ -152,7 +152,7 @@ impl<'a> View<'a> {
             let whisker =
                 |low: f64, high: f64, off| RowLayer::whisker(row, (low * 100.0, high * 100.0), INTERVAL).off(off);
             layers.extend([
-                bar(in_all * 100.0, 0.8, BAND, Sign::Band),
+                bar(in_all * 100.0, 0.8, BAND, Sign::More),
                 bar(alone.max(0.0) * 100.0, 0.42, SECOND, Sign::Bar),
                 whisker(total.low, total.high, -0.6),
                 whisker(first.low, first.high, 0.0),
@@ -180,7 +180,7 @@ impl<'a> View<'a> {
             unit: "share of the variance of the hourly rate".into(),
             key: format!("dark alone, light with others; lines: 95 % intervals{rest}"),
             text: Some(Text {
-                legend: vec![(Sign::Bar, "alone".into()), (Sign::Band, "more with others".into())],
+                legend: vec![(Sign::Bar, "alone".into()), (Sign::More, "more with others".into())],
                 ..Text::default()
             }),
             ..panel

@@ -117,7 +117,7 @@ pub(super) fn table<'a>(fit: &'a Fit, rows: Vec<Row<'a>>) -> Table<'a, Row<'a>> 
         Row::Pace => "pace".into(),
         row => row.owner(fit).into(),
     })
-    .head("")
+    .head("step")
     .plain()
     .left()
     .breaks(12)
@@ -126,7 +126,7 @@ pub(super) fn table<'a>(fit: &'a Fit, rows: Vec<Row<'a>>) -> Table<'a, Row<'a>> 
         Row::Pace => "factor".into(),
         row => row.what().into(),
     })
-    .head("")
+    .head("what it\ntakes")
     .plain()
     .left();
     c.figure("entries", Unit::Count, |row| Some(row.entries(fit) as f64));
@@ -136,8 +136,8 @@ pub(super) fn table<'a>(fit: &'a Fit, rows: Vec<Row<'a>>) -> Table<'a, Row<'a>> 
             row => row.entries(fit),
         } as u64)
     })
-    .head("entries")
-    .note("Entries: of the sum and of the pace, jobs.")
+    .head("entries\nin the log")
+    .note("Entries in the log: for a sum and for the pace it is the number of jobs.")
     .spare(2);
     c.field("from", Unit::Text);
     written(&mut c, fit);
@@ -188,10 +188,10 @@ fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
             .map_or_else(figure::nothing, |figures| row.cell(of(figures)))
     };
     c.shown("expects", move |row| figure_of(row, &|(expected, _)| expected))
-        .head("file expects\nmin")
-        .note("File expects: its mean times its pace.");
+        .head("minutes\nthe file\nexpects")
+        .note("The file expects: its mean times its pace.");
     c.shown("says", move |row| figure_of(row, &|(_, found)| found.value))
-        .head("log says\nmin")
+        .head("minutes\nthe log\nsays")
         .plain();
     c.shown("interval", move |row| {
         let ends = row.figures(fit).and_then(|(_, found)| found.low.zip(found.high));
@@ -201,16 +201,21 @@ fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
             columns::between(text, [Some(low), Some(high)], Unit::Minutes)
         })
     })
-    .head("95 %")
-    .note("95 %: the truth lies there, by jobs that differ in pace and by setups and pieces that vary.");
-    for (k, head) in ["10 %", "mean", "90 %"].into_iter().enumerate() {
+    .head("true minutes\nlie between")
+    .note(
+        "True minutes: 95 times in 100 they lie there, by jobs that differ in pace and by setups and pieces that vary.",
+    );
+    for (k, head) in ["10 %\ntake\nless", "on\naverage", "10 %\ntake\nmore"]
+        .into_iter()
+        .enumerate()
+    {
         c.shown(head, move |row| {
             let [low, mean, high] = row.renewed(fit);
             [low, mean, high][k].clone()
         })
         .head(head)
-        .under("new min")
-        .note("New: what `--write` puts into the file.")
+        .under("minutes to write")
+        .note("Minutes to write: what `--write` puts into the file.")
         .spare(u8::from(k != 1));
     }
 }

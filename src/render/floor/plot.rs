@@ -2,8 +2,9 @@
 
 use super::{View, at_confidence, headline};
 use crate::questions::floor::{Floors, MadeFor, SizeFloors};
+use crate::render::figure::Mark;
 use crate::render::format;
-use crate::render::plot::palette::{ASKED, BAND, MAIN, MUTED, PAYS, STEPS};
+use crate::render::plot::palette::{ASKED, BAND, MAIN, MUTED, STEPS};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
     Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, Side, Sign, Text, TextRow, Way, X,
@@ -16,7 +17,7 @@ const LONE: f64 = 60.0;
 const FEW: usize = 12;
 
 const PRICE: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
-const LONG_RUN: Line = Line::dashed(PAYS, 2.2, 2.0, 4.0);
+const LONG_RUN: Line = Line::dashed(MUTED, 2.2, 2.0, 4.0);
 const CERTAIN: Line = Line::solid(MAIN, 3.0);
 
 /// The whole plot; nothing where there are no sizes.
@@ -168,7 +169,7 @@ impl Shown<'_> {
         layers.push(Layer::ends(ends));
         layers.extend(
             self.first_paying()
-                .map(|first| Layer::marks(vec![first.into()]).signed(Sign::Best)),
+                .map(|first| Layer::marks(vec![first.into()]).signed(Sign::Row(Mark::Pays))),
         );
         field.layers = layers;
         let axis = Axis::sizes(&self.sizes, self.few());
@@ -242,12 +243,8 @@ impl Shown<'_> {
         if let Some(first) = self.first_paying() {
             let paying = |s: &&SizeFloors| s.size > first && s.reach.share < a.confidence;
             let failing: Vec<u32> = a.sizes.iter().filter(paying).map(|s| s.size).collect();
-            let word = if failing.is_empty() {
-                "pays from"
-            } else {
-                "pays first at"
-            };
-            legend.push((Sign::Best, format!("{word} {}", format::count(first.into()))));
+            let word = if failing.is_empty() { "from" } else { "first at" };
+            legend.push((Sign::Row(Mark::Pays), format!("{word} {}", format::count(first.into()))));
             if !failing.is_empty() {
                 notes.push(format!("but not at {}", listed(&failing, &self.sizes)));
             }

@@ -10,6 +10,7 @@ pub(super) mod ticks;
 #[cfg(all(test, feature = "cli"))]
 mod told_apart;
 
+use super::figure::Mark;
 use super::format;
 use palette::{Color, INK};
 use ticks::SizeScale;
@@ -480,6 +481,8 @@ pub(super) enum Sign {
     Band,
     /// What a bar measures.
     Bar,
+    /// How much further it goes by another measure.
+    More,
     /// What is lacking, on the other side of zero.
     Lack,
     /// On average.
@@ -490,12 +493,8 @@ pub(super) enum Sign {
     Aim,
     /// Where something ends for good.
     End,
-    /// The place that matters most.
-    Best,
-    /// Nearly as good.
-    Near,
-    /// It does not suffice.
-    Short,
+    /// What a table says of a row.
+    Row(Mark),
 }
 
 /// Size, weight and colour of a text.

@@ -149,7 +149,7 @@ fn means(sheet: &mut Worksheet, asked: &Asked, names: &mut Vec<(String, String)>
         row,
         &[
             "step",
-            "getting ready, min a round",
+            "setup, min a round",
             "each piece, min",
             "each order, min",
             "once, min",

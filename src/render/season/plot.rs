@@ -2,6 +2,7 @@
 
 use super::headline;
 use crate::questions::season::{PriceResponse, SeasonAnswer, SeasonSize};
+use crate::render::figure::Mark;
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PARTS, PAYS, WHITE};
 use crate::render::plot::ticks::{self, Stretch};
@@ -111,9 +112,9 @@ impl View<'_> {
             Layer::curve(self.points(|s| s.surplus.mean), SURPLUS)
                 .dots(self.sizes.len() <= 12)
                 .signed(Sign::Median),
-            Layer::marks(a.ties.iter().map(|s| f64::from(*s)).collect()).signed(Sign::Near),
+            Layer::marks(a.ties.iter().map(|s| f64::from(*s)).collect()).signed(Sign::Row(Mark::Near)),
         ];
-        layers.extend(self.mark_best(BEST, Some(Sign::Best)));
+        layers.extend(self.mark_best(BEST, Some(Sign::Row(Mark::Best))));
         layers.push(Layer::dot((x, self.best.surplus.mean), 5.5, PAYS));
         let first = format!(
             "{}: {}",
@@ -173,10 +174,13 @@ impl View<'_> {
             legend.push((Sign::Band, "8 seasons in 10".to_owned()));
         }
         legend.push((Sign::Target, "target just met".to_owned()));
-        legend.push((Sign::Best, format!("{} {word}", format::count(self.best.size.into()))));
+        legend.push((
+            Sign::Row(Mark::Best),
+            format!("{} {word}", format::count(self.best.size.into())),
+        ));
         if !self.answer.ties.is_empty() {
             let list = listed(&self.answer.ties, &self.sizes);
-            legend.push((Sign::Near, format!("{list} as good within the error")));
+            legend.push((Sign::Row(Mark::Near), list));
         }
         Text {
             legend,

@@ -1,6 +1,7 @@
 //! The plot of `sold`: sales, days to a sale and what is left, all against price.
 
 use super::headline;
+use crate::render::figure::Mark;
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS};
 use crate::render::plot::{
@@ -96,7 +97,7 @@ impl View<'_> {
             layers.push(Layer::upright(self.sold.price, FILE).sign(signed.then_some(Sign::Aim)));
         }
         if let Some(best) = self.sold.best {
-            layers.push(Layer::upright(best.price, BEST).sign(signed.then_some(Sign::Best)));
+            layers.push(Layer::upright(best.price, BEST).sign(signed.then_some(Sign::Row(Mark::Best))));
         }
         layers
     }
@@ -153,7 +154,7 @@ impl View<'_> {
             (Sign::Band, "95 times in 100".to_owned()),
         ];
         if sold.best.is_some() {
-            legend.push((Sign::Best, "earns most".to_owned()));
+            legend.push((Sign::Row(Mark::Best), "earns most".to_owned()));
         }
         legend.push((Sign::Aim, "the file's price".to_owned()));
         Panel {

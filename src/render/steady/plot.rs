@@ -1,7 +1,8 @@
-//! The steady seller's plot: getting ready and holding, surplus, stock, all against batch size.
+//! The steady seller's plot: setups and holding, surplus, stock, all against batch size.
 
 use super::headline;
 use crate::questions::steady::{SteadyAnswer, SteadySize};
+use crate::render::figure::Mark;
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, INK, MAIN, MUTED, PARTS, PAYS, SECOND, WHITE};
 use crate::render::plot::ticks::{self, Stretch};
@@ -47,7 +48,7 @@ pub(super) fn plot(answer: &SteadyAnswer) -> Option<Plot> {
             answer.version,
         ),
         description: format!(
-            "Three panels against batch size: what getting ready and holding cost a year, with the textbook's batch; what a \
+            "Three panels against batch size: what setups and holding cost a year, with the textbook's batch; what a \
              year leaves after the target for every hour; pieces in stock on average. {}",
             sentence(&headline(answer))
         ),
@@ -112,7 +113,7 @@ impl View<'_> {
             (PARTS[1], "holding", part(&|s| (0.0, s.holding_a_year))),
             (
                 PARTS[4],
-                "getting ready",
+                "setups",
                 part(&|s| (s.holding_a_year, s.holding_a_year + s.setup_a_year)),
             ),
         ];
@@ -145,7 +146,7 @@ impl View<'_> {
         layers.extend(self.beyond(&sums, high * 1.04, Way::Up));
         layers.push(Layer::ends(ends));
         Panel {
-            title: "Getting ready and holding".into(),
+            title: "Setups and holding".into(),
             unit: format!("{} a year", a.currency),
             share: 0.4,
             axis: self.axis.clone(),
@@ -176,8 +177,8 @@ impl View<'_> {
             .others(|s| s.fits && a.nearly.contains(&s.size))
             .into_iter()
             .map(f64::from);
-        layers.push(Layer::marks(near.collect()).signed(Sign::Near));
-        layers.extend(self.mark_best(BEST, Some(Sign::Best)));
+        layers.push(Layer::marks(near.collect()).signed(Sign::Row(Mark::Near)));
+        layers.extend(self.mark_best(BEST, Some(Sign::Row(Mark::Best))));
         layers.push(Layer::dot((f64::from(self.best.size), best), 5.5, PAYS));
         let first = format!(
             "{} at a time: {}",
@@ -192,7 +193,10 @@ impl View<'_> {
         if let Some(last) = a.sizes.iter().rfind(|s| !s.fits) {
             let across = [(X::Left(8.0), Side::Left), (X::At(last.size.into(), 8.0), Side::Left)];
             let text = "bench hours do not suffice".to_owned();
-            layers.push(Layer::note([(text, LABEL.of(ASKED))], spots(&[Y::Foot(20.0)], &across)));
+            layers.push(Layer::note(
+                [(text, LABEL.of(ASKED))],
+                spots(&[Y::Foot(20.0), Y::Share(0.5), Y::Top(14.0)], &across),
+            ));
         }
         layers.extend(self.beyond(&values, low - air, Way::Down));
         let last = values.last().copied().unwrap_or(f64::NAN);
@@ -235,18 +239,20 @@ impl View<'_> {
         let mut legend = vec![
             (Sign::Median, "surplus".to_owned()),
             (Sign::Target, "target just met".to_owned()),
-            (Sign::Best, format!("{} {word}", format::count(self.best.size.into()))),
+            (
+                Sign::Row(Mark::Best),
+                format!("{} {word}", format::count(self.best.size.into())),
+            ),
         ];
         let marked = [
             (
-                Sign::Near,
+                Sign::Row(Mark::Near),
                 self.others(|s| s.fits && a.nearly.contains(&s.size)),
-                "nearly as good",
             ),
-            (Sign::Short, self.others(|s| !s.fits), "bench hours do not suffice"),
+            (Sign::Row(Mark::Short), self.others(|s| !s.fits)),
         ];
-        for (sign, like, meaning) in marked.into_iter().filter(|(_, like, _)| !like.is_empty()) {
-            legend.push((sign, format!("{} {meaning}", listed(&like, &self.sizes))));
+        for (sign, like) in marked.into_iter().filter(|(_, like)| !like.is_empty()) {
+            legend.push((sign, listed(&like, &self.sizes)));
         }
         Text {
             legend,
@@ -268,7 +274,7 @@ impl View<'_> {
                 _ => strips.push((from, to)),
             }
         }
-        let strip = |(from, to)| Layer::strip((from, to), ASKED).signed(Sign::Short);
+        let strip = |(from, to)| Layer::strip((from, to), ASKED).signed(Sign::Row(Mark::Short));
         strips.into_iter().map(strip).collect()
     }
 

@@ -99,7 +99,7 @@ impl View<'_> {
             let (target, nothing) = (bar_end(&m.target_lost, endless), bar_end(&m.nothing_earned, endless));
             let bar = |from, to, thick, color, sign| RowLayer::bar(row, (from, to), thick, color).signed(sign);
             if nothing > 0.0 {
-                layers.push(bar(0.0, nothing, 0.2, STEPS[0], Sign::Band));
+                layers.push(bar(0.0, nothing, 0.2, STEPS[0], Sign::More));
             }
             layers.push(if target < 0.0 {
                 bar(target, 0.0, 0.62, ASKED, Sign::Lack)
@@ -126,7 +126,7 @@ impl View<'_> {
         let mut key = "thick: the target is kept; thin: the hour still earns something".to_owned();
         let mut legend = vec![
             (Sign::Bar, "the target is kept".to_owned()),
-            (Sign::Band, "the hour still earns something".to_owned()),
+            (Sign::More, "the hour still earns something".to_owned()),
         ];
         if low < 0.0 {
             key.push_str("; orange: how much better for the target");

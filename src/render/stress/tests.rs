@@ -1,5 +1,6 @@
 use super::*;
 use crate::questions::stress::{Outcome, SlowTenth};
+use crate::questions::sweep::Floor;
 use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, row_of, share, text_chart};
 use proptest::prelude::*;
 
@@ -43,6 +44,12 @@ fn stress(rows: &[(Kind, Option<&str>, Breaking, Breaking)]) -> Stress {
         size: 9,
         certain: false,
         as_planned: outcome,
+        floor: Floor {
+            confidence: 0.8,
+            price: Some(61.0),
+            low: Some(60.5),
+            high: Some(61.5),
+        },
         slow_tenth: SlowTenth {
             from: 10.0,
             hours: mean(11.0),
@@ -112,12 +119,12 @@ fn bars_end_where_the_target_and_the_last_earning_go() {
     let text = chart(&two, &look(60, true)).unwrap();
     let cells = |name: &str, sign: char| row_of(&text, name).unwrap().iter().filter(|c| **c == sign).count();
     assert_eq!(
-        (cells("whole", '█'), cells("whole", '░'), cells("whole", '►')),
+        (cells("whole", '█'), cells("whole", '▒'), cells("whole", '►')),
         (11, 23 - 11, 0),
         "{text}"
     );
     assert_eq!((cells("setups", '█'), cells("setups", '►')), (23, 1), "{text}");
-    assert_eq!(cells("setups", '░'), 27 - 23, "{text}");
+    assert_eq!(cells("setups", '▒'), 27 - 23, "{text}");
 }
 
 /// What never bites has a bar to the end and an arrow, and what can strike every trial only where the axis ends before.
@@ -134,7 +141,7 @@ fn what_never_bites_goes_beyond_the_axis() {
     .unwrap();
     let row = |name| row_of(&text, name).unwrap();
     assert!(
-        row("material").contains(&'►') && !row("material").contains(&'░'),
+        row("material").contains(&'►') && !row("material").contains(&'▒'),
         "{text}"
     );
     assert!(
@@ -142,7 +149,7 @@ fn what_never_bites_goes_beyond_the_axis() {
         "{text}"
     );
     assert!(
-        row("whole build").contains(&'▒') && text.contains("▒ how much better"),
+        row("whole build").contains(&'▓') && text.contains("▓ how much better"),
         "{text}"
     );
 }

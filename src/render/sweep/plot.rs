@@ -1,6 +1,7 @@
 //! The sweep's plot: three panels over one axis of batch sizes.
 
 use crate::questions::sweep::{Floor, Parts, SizeAnswer, Sweep};
+use crate::render::figure::Mark;
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, Color, INK, MAIN, MUTED, PARTS, PAYS, SECOND, STEPS, WHITE};
 use crate::render::plot::ticks::{self, Stretch};
@@ -216,7 +217,7 @@ impl<'a> View<'a> {
         let (head, below) = self.pays();
         let mut notes = Vec::new();
         match a.first_paying_size {
-            Some(_) => legend.push((Sign::Best, head)),
+            Some(_) => legend.push((Sign::Row(Mark::Best), head)),
             None => notes.push(head),
         }
         notes.extend(below);
@@ -352,7 +353,7 @@ impl<'a> View<'a> {
         };
         let mut layers = Vec::new();
         if let Some(first) = self.first() {
-            layers.push(Layer::upright(first.into(), PAYING).signed(Sign::Best));
+            layers.push(Layer::upright(first.into(), PAYING).signed(Sign::Row(Mark::Best)));
             let at = a.sizes.iter().find(|s| s.size == first && curves.shows(s.rate.p50));
             layers.extend(at.map(|at| Layer::dot((first.into(), at.rate.p50), 5.5, PAYS)));
         }

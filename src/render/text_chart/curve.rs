@@ -1,7 +1,7 @@
 //! Curves in letters: values against a level axis.
 
 use super::super::plot::{Curves, Layer, Panel, Points, Ranges, Shape, Sign, Text, listed};
-use super::{Lines, Scale, Signs, heading, plain, ruler, short};
+use super::{Lines, Scale, Signs, heading, plain, ruler, said, short};
 use crate::render::format;
 
 /// Spaces between the plot's rows at most; round steps make them fewer.
@@ -30,6 +30,7 @@ pub(super) fn text(panel: &Panel, curves: &Curves, text: &Text, width: usize, si
         signs,
     }
     .cells(&curves.layers);
+    let drawn = plot.iter().flatten().collect::<String>();
     for (label, cells) in rows.labels.iter().zip(plot) {
         let cells: String = cells.into_iter().collect();
         out.line(&format!("{label:>pad$} {}{cells}", signs.upright, pad = left - 2));
@@ -40,25 +41,21 @@ pub(super) fn text(panel: &Panel, curves: &Curves, text: &Text, width: usize, si
     out.line(&format!("{indent}{}{}", signs.corner, line.iter().collect::<String>()));
     out.line(&format!("{indent} {names}"));
     out.line(&format!("{indent} {}", plain(&panel.axis.label())));
+    // What stands on the axis is seen too; its own strokes are those of a level.
+    let shown = |sign: Sign| {
+        let letter = signs.of(sign);
+        drawn.contains(letter) || (sign != Sign::Target && line.contains(&letter))
+    };
     let mut legend: Vec<String> = text
         .legend
         .iter()
+        .filter(|(sign, _)| shown(*sign))
         .map(|(sign, words)| said(*sign, words, signs))
         .collect();
     legend.extend(off_the_chart(main, &rows));
     out.items(&legend);
     text.notes.iter().for_each(|note| out.wrapped(&plain(note)));
     Some(out.text)
-}
-
-fn said(sign: Sign, words: &str, signs: &Signs) -> String {
-    let letter = signs.of(sign);
-    let twice = if sign == Sign::Target {
-        letter.to_string()
-    } else {
-        String::new()
-    };
-    format!("{twice}{letter} {}", plain(words))
 }
 
 /// Places that matter, on the axis; the one that matters most last.

@@ -11,17 +11,16 @@ const MIN_WIDTH: usize = 40;
 
 /// The letters charts are made of.
 struct Signs {
+    unicode: bool,
     median: char,
     band: char,
     bar: char,
+    more: char,
     lack: char,
     long_run: char,
     target: char,
     aim: char,
     end: char,
-    best: char,
-    near: char,
-    short: char,
     axis: char,
     upright: char,
     corner: char,
@@ -31,17 +30,16 @@ struct Signs {
 }
 
 const UNICODE: Signs = Signs {
+    unicode: true,
     median: '●',
     band: '░',
     bar: '█',
-    lack: '▒',
+    more: '▒',
+    lack: '▓',
     long_run: '┃',
     target: '─',
     aim: '┆',
     end: '×',
-    best: '▲',
-    near: '△',
-    short: '▽',
     axis: '─',
     upright: '│',
     corner: '└',
@@ -50,17 +48,16 @@ const UNICODE: Signs = Signs {
     before: '◄',
 };
 const ASCII: Signs = Signs {
+    unicode: false,
     median: 'o',
     band: ':',
     bar: '#',
-    lack: '=',
-    long_run: '#',
+    more: '=',
+    lack: '%',
+    long_run: 'I',
     target: '-',
     aim: '|',
     end: 'x',
-    best: '^',
-    near: '&',
-    short: '!',
     axis: '-',
     upright: '|',
     corner: '+',
@@ -75,14 +72,13 @@ impl Signs {
             Sign::Median => self.median,
             Sign::Band => self.band,
             Sign::Bar => self.bar,
+            Sign::More => self.more,
             Sign::Lack => self.lack,
             Sign::LongRun => self.long_run,
             Sign::Target => self.target,
             Sign::Aim => self.aim,
             Sign::End => self.end,
-            Sign::Best => self.best,
-            Sign::Near => self.near,
-            Sign::Short => self.short,
+            Sign::Row(mark) => mark.sign(self.unicode),
         }
     }
 }
@@ -109,6 +105,16 @@ fn panel_text(panel: &Panel, width: usize, signs: &Signs) -> Option<String> {
         ),
         Field::Rows { names, layers } => strips::of_rows(panel, names, layers, text).text(width, signs),
         Field::Map(_) => None,
+    }
+}
+
+/// A sign and what it means: marks mean what they mean in tables.
+fn said(sign: Sign, words: &str, signs: &Signs) -> String {
+    let letter = signs.of(sign);
+    match sign {
+        Sign::Row(mark) => format!("{letter} {}", plain(&mark.explained(words))),
+        Sign::Target => format!("{letter}{letter} {}", plain(words)),
+        _ => format!("{letter} {}", plain(words)),
     }
 }
 

@@ -3,7 +3,7 @@
 use super::super::format;
 use super::super::plot::{Axis, Curves, EndLabel, Key, Layer, Panel, RowLayer, RowShape, Shape, Sign, Text, TextRow};
 use super::super::text::wrap;
-use super::{Lines, Scale, Signs, heading, names, plain, ruler};
+use super::{Lines, Scale, Signs, heading, names, plain, ruler, said};
 
 /// Strips shorter than this give up the figures behind them.
 const MIN_STRIP: usize = 24;
@@ -194,8 +194,10 @@ impl Strips {
         let numbers = names
             .iter()
             .all(|name| name.starts_with(|c: char| c == '-' || c.is_ascii_digit()));
+        let mut drawn = String::new();
         for ((strip, name), figure) in self.strips.iter().zip(&names).zip(&figures) {
             let cells: String = strip.cells(&scale, signs).into_iter().collect();
+            drawn.push_str(&cells);
             let figure = if kept < MIN_STRIP { "" } else { figure };
             let name = if numbers {
                 format!("{name:>left$}")
@@ -214,26 +216,20 @@ impl Strips {
                 .lines()
                 .for_each(|line| out.line(&format!("{indent} {line}")));
         }
-        out.items(&self.legend(signs));
+        out.items(&self.legend(&drawn, signs));
         Some(out.text)
     }
 
-    fn legend(&self, signs: &Signs) -> Vec<String> {
+    /// What the signs mean that were drawn.
+    fn legend(&self, drawn: &str, signs: &Signs) -> Vec<String> {
         let asked = |sign| if sign == Sign::Target { Sign::Aim } else { sign };
-        let said = self.legend.iter();
-        let mut legend: Vec<String> = said
-            .map(|(sign, words)| format!("{} {}", signs.of(asked(*sign)), plain(words)))
+        let shown = self.legend.iter().map(|(sign, words)| (asked(*sign), words));
+        let mut legend: Vec<String> = shown
+            .filter(|(sign, _)| drawn.contains(signs.of(*sign)))
+            .map(|(sign, words)| said(sign, words, signs))
             .collect();
-        let (low, high) = (self.axis.scale.low, self.axis.scale.high);
-        let ends = [
-            (self.strips.iter().any(|s| s.values().any(|v| v < low)), signs.before),
-            (self.strips.iter().any(|s| s.values().any(|v| v > high)), signs.beyond),
-        ];
-        let arrows: String = ends
-            .into_iter()
-            .filter(|(some, _)| *some)
-            .map(|(_, sign)| sign)
-            .collect();
+        let ends = [signs.before, signs.beyond].into_iter();
+        let arrows: String = ends.filter(|end| drawn.contains(*end)).collect();
         if !arrows.is_empty() {
             legend.push(format!("{arrows} beyond the axis"));
         }

@@ -5,7 +5,7 @@ use super::beyond::ends_of_channels;
 use crate::questions::sweep::{MoreOf, SizeAnswer};
 use crate::render::format::{asked_of_100, count, mean_count, of_100, share};
 
-/// A fall of the share that getting ready takes, from which on it is given as a reason (assumption).
+/// A fall of the share that setup takes, from which on it is given as a reason (assumption).
 pub(super) const READY_FALLS: f64 = 0.05;
 
 /// A cause is named where it takes at least this share of what the greatest takes (assumption).
@@ -78,7 +78,7 @@ impl<'a> View<'a> {
         said
     }
 
-    /// How much of the work is getting ready, where a bigger batch has clearly less of it.
+    /// How much of the work is setup, where a bigger batch has clearly less of it.
     pub(super) fn getting_ready(&self, first: &SizeAnswer) -> Option<String> {
         let small = self.smallest;
         let (much, less, n) = (
@@ -90,12 +90,10 @@ impl<'a> View<'a> {
             return None;
         }
         Some(if small.size == 1 {
-            format!(
-                "Getting ready takes {much} of the hours when you make one at a time, and {less} when you make {n}."
-            )
+            format!("Setup takes {much} of the hours when you make one at a time, and {less} when you make {n}.")
         } else {
             format!(
-                "Getting ready takes {much} of the hours when you make {} at a time, and {less} when you make {n}.",
+                "Setup takes {much} of the hours when you make {} at a time, and {less} when you make {n}.",
                 count(small.size.into())
             )
         })
