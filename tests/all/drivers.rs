@@ -609,7 +609,10 @@ fn every_shipped_scenario_answers_on_every_face() {
     for name in shipped::names() {
         let chart = folder.path().join(format!("{name}.svg"));
         let text = String::from_utf8(output(name, &["--chart", chart.to_str().unwrap(), "--trials", "1024"])).unwrap();
-        assert!((text.contains("Work on '") || text.contains("Sell more by way of '")) && text.contains("of the variance"), "{text}");
+        assert!(
+            (text.contains("Work on '") || text.contains("Sell more by way of '")) && text.contains("of the variance"),
+            "{text}"
+        );
         assert!(!text.contains("NaN"), "{text}");
         let svg = std::fs::read_to_string(&chart).unwrap();
         roxmltree::Document::parse(&svg).unwrap();

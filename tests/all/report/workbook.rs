@@ -29,7 +29,10 @@ fn a_workbook_has_a_sheet_for_each_question() {
         assert_eq!(found.len(), 1, "{head}");
         found[0]
     };
-    let (low, high) = (other("exact value lies between, low"), other("exact value lies between, high"));
+    let (low, high) = (
+        other("exact value lies between, low"),
+        other("exact value lies between, high"),
+    );
     let difference = other("EUR an hour less than B");
     assert!(low < difference && difference < high, "{low} {difference} {high}");
     let scenario = book.worksheet_range("A Scenario").expect("A Scenario");
