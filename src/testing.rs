@@ -76,6 +76,8 @@ pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Sce
             tip: Spread::ZERO,
             returned: 0.0,
             as_new: 0.0,
+            set_of: 1,
+            single_price: None,
             quote: Tries::NONE,
             enquiry: Tries::NONE,
             currencies: SaleCurrencies::default(),

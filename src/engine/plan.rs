@@ -423,7 +423,7 @@ impl Plan {
         };
         let pieces: Vec<f64> = self.channels.iter().map(taken).collect();
         let sale = |(channel, pieces): (&PlanChannel, f64)| {
-            if channel.returned_bound > 0.0 || channel.on_return.is_some() {
+            if channel.returned_bound > 0.0 || channel.on_return.is_some() || channel.set_of > 1.0 {
                 return None;
             }
             let orders = certain_orders(pieces, fixed(&channel.order_of)?);
@@ -502,6 +502,12 @@ impl Plan {
     pub fn sales_mut(&mut self) -> impl Iterator<Item = &mut PlanChannel> {
         let of_seconds = self.seconds.as_mut().and_then(|seconds| seconds.sale.as_mut());
         self.channels.iter_mut().chain(of_seconds)
+    }
+
+    /// Whether pieces are sold in sets anywhere.
+    #[must_use]
+    pub fn has_sets(&self) -> bool {
+        self.channels.iter().any(|channel| channel.set_of > 1.0)
     }
 
     /// Whether orders take time anywhere.

@@ -228,7 +228,8 @@ impl Tallies {
         // Money of sales, other than what follows from the pieces sold.
         let money = !certain || rates;
         let days = !plan.days.is_empty();
-        let per_piece = money && (rates || !one || days);
+        let sets = plan.has_sets();
+        let per_piece = money && (rates || !one || days || sets);
         let seconds = plan.seconds.as_ref().is_some_and(|seconds| seconds.sale.is_some());
         let charged = plan.channels.iter().any(|channel| channel.post_charged != 0.0);
         let on_return = plan.channels.iter().any(|channel| channel.on_return.is_some());
@@ -243,8 +244,8 @@ impl Tallies {
             (Tally::SetupHours, plan.has_rounds() || (plan.remake && plan.spoils)),
             (Tally::RedoHours, plan.redoes),
             (Tally::OrderHours, !certain && plan.has_order_times()),
-            (Tally::Sold, !certain && (ends || on_return)),
-            (Tally::SoldSquared, !certain && (ends || on_return)),
+            (Tally::Sold, !certain && (ends || on_return || sets || sets)),
+            (Tally::SoldSquared, !certain && (ends || on_return || sets || sets)),
             (Tally::KeptPrice, per_piece || (money && returns)),
             (Tally::FeePrice, per_piece),
             (Tally::KeptPost, money && (charged || tips || seconds || on_return)),
@@ -258,7 +259,7 @@ impl Tallies {
                 Tally::MaterialsPaid,
                 plan.materials.iter().any(|material| material.paid.is_some()),
             ),
-            (Tally::SoldOut, !certain && (ends || on_return || plan.sells_short())),
+            (Tally::SoldOut, !certain && (ends || on_return || sets || plan.sells_short())),
             (Tally::Seconds, seconds),
             (Tally::Back, on_return || as_new),
             (Tally::TiedUp, on_return),

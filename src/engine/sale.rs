@@ -63,6 +63,8 @@ struct ChannelState {
     times: Vec<[u64; LANES]>,
     /// Where the streams of times and of what comes of them start, of quotes and enquiries.
     tries: Vec<[[u64; LANES]; 2]>,
+    /// Pieces that make no full set yet.
+    gone: Lanes,
     /// Room left in the open order.
     left: Lanes,
     /// 1 where the open order is kept by the buyer, 0 where it comes back.
@@ -92,6 +94,7 @@ impl ChannelState {
                 .iter()
                 .map(|tries| [tries.time.part, tries.part].map(|part| starts(keys, part)))
                 .collect(),
+            gone: [0.0; LANES],
             left: [0.0; LANES],
             open_kept: [1.0; LANES],
             open_as_new: [0.0; LANES],
@@ -173,12 +176,16 @@ pub struct SaleTile {
     /// 1 where the piece comes through and is a first, and where it is a second; only where there are seconds.
     firsts: Vec<Row>,
     others: Vec<Row>,
+    /// 1 where a piece makes a set full; only where there are sets.
+    full: Vec<Row>,
     channels: Vec<SaleColumns>,
     seconds: Option<SaleColumns>,
 }
 
-/// Running totals of one channel.
+/// Running totals of one channel; where it sells sets, these are counted in place of pieces.
 struct SaleColumns {
+    /// Pieces that make no full set; only where there are sets.
+    beside: Vec<Row>,
     orders: Vec<Row>,
     kept_orders: Vec<Row>,
     minutes: Vec<Row>,
@@ -195,6 +202,7 @@ impl SaleColumns {
     fn new() -> Self {
         let column = || vec![Row::default(); TILE];
         Self {
+            beside: column(),
             orders: column(),
             kept_orders: column(),
             minutes: column(),
@@ -212,8 +220,19 @@ impl SaleColumns {
     #[inline(always)]
     fn row<S: Simd>(&self, simd: S, channel: &PlanChannel, row: usize) -> SaleRow<S> {
         let load = |column: &[Row]| f64x8::simd_from(simd, column[row].0);
-        let (sold, orders) = (load(&self.sold), load(&self.orders));
+        let (mut sold, orders) = (load(&self.sold), load(&self.orders));
         let returns = channel.returned_bound > 0.0;
+        let mut kept = if returns { load(&self.kept) } else { sold };
+        let mut as_new = load(&self.as_new);
+        let mut singly = f64x8::splat(simd, 0.0);
+        if channel.set_of > 1.0 {
+            sold *= f64x8::splat(simd, channel.set_of);
+            kept *= f64x8::splat(simd, channel.set_of);
+            as_new *= f64x8::splat(simd, channel.set_of);
+            if channel.single.is_some() {
+                singly = load(&self.beside);
+            }
+        }
         SaleRow {
             placed: if channel.on_return.is_some() {
                 load(&self.placed)
@@ -221,9 +240,10 @@ impl SaleColumns {
                 sold
             },
             sold,
-            as_new: load(&self.as_new),
+            as_new,
             worn: load(&self.worn),
-            kept: if returns { load(&self.kept) } else { sold },
+            singly,
+            kept,
             orders,
             kept_orders: if returns { load(&self.kept_orders) } else { orders },
             minutes: load(&self.minutes),
@@ -249,6 +269,7 @@ impl SaleTile {
             before: column(),
             firsts: column(),
             others: column(),
+            full: if plan.has_sets() { column() } else { Vec::new() },
             channels: plan.channels.iter().map(|_| SaleColumns::new()).collect(),
             seconds: of_seconds(plan).map(|_| SaleColumns::new()),
         }
@@ -278,6 +299,8 @@ pub struct SaleRow<S: Simd> {
     pub as_new: f64x8<S>,
     /// Unsold pieces that came back worn.
     pub worn: f64x8<S>,
+    /// Pieces beside, which make no full set and are sold singly.
+    pub singly: f64x8<S>,
     /// Pieces that did not come back.
     pub kept: f64x8<S>,
     /// Orders.
@@ -303,6 +326,7 @@ impl<S: Simd> SaleRow<S> {
             as_new: splat(0.0),
             worn: splat(0.0),
             sold: all,
+            singly: splat(0.0),
             kept: all,
             orders,
             kept_orders: orders,
@@ -444,6 +468,7 @@ fn channel_tile<S: Simd>(
     let SaleTile {
         sells,
         before,
+        full,
         channels: columns,
         ..
     } = tile;
@@ -469,6 +494,23 @@ fn channel_tile<S: Simd>(
     };
     let numbers = [of, number as u64];
     let (state, columns) = (&mut state.channels[number], &mut columns[number]);
+    if channel.set_of > 1.0 {
+        // An order is for sets: of the pieces only those count that make one full.
+        let set = f64x8::splat(simd, channel.set_of);
+        let zero = f64x8::splat(simd, 0.0);
+        let mut gone = load(&state.gone);
+        for piece in 0..alive.len() {
+            gone += here(piece);
+            let fills = gone.simd_ge(set);
+            fills.select(one, zero).store_array(&mut full[piece].0);
+            gone = fills.select(zero, gone);
+            gone.store_array(&mut columns.beside[piece].0);
+        }
+        gone.store_array(&mut state.gone);
+        let here = |piece: usize| load(&full[piece].0);
+        fill_orders(simd, channel, numbers, &shared, state, alive.len(), here, columns);
+        return;
+    }
     fill_orders(simd, channel, numbers, &shared, state, alive.len(), here, columns);
 }
 

@@ -17,29 +17,29 @@ use super::counts::{Sold, arrivals, learning_factor, order_size, second, unsold}
 use super::hours::{order_minutes, second_minutes};
 use super::money::{back, exchange};
 use super::worth::leftover_at_most;
-use crate::scenario::{Sale, Scenario, SellingDay, Spread, plain_sale};
+use crate::scenario::{Sale, Scenario, Spread, plain_sale};
 
 /// The long-run rate that no batch size can pass.
 ///
-/// A selling day is taken for what it is at best: all pieces sold there, at no cost and in no time. Any batch lies between that and an
-/// endless one sold otherwise, as a ratio of sums lies between the ratios (the mediant).
+/// A selling day is taken for what it is at best: all pieces sold there, at no cost and in no time; and so are pieces that make no full set.
+/// Any batch lies between that and an endless one sold otherwise, as a ratio of sums lies between the ratios (the mediant).
 #[must_use]
 pub fn ceiling(scenario: &Scenario) -> f64 {
-    let days = scenario
-        .selling_days
-        .iter()
-        .map(|day| endless(&all_sold_on(scenario, day)));
-    days.fold(endless(scenario), f64::max)
+    let days = scenario.selling_days.iter().map(|day| (day.price, day.tax, day.fee));
+    let sales = scenario.sales().into_iter();
+    let singly = sales.filter_map(|sale| Some((sale.single_price?, sale.tax, sale.fee)));
+    days.chain(singly)
+        .map(|terms| endless(&without_orders(scenario, terms)))
+        .fold(endless(scenario), f64::max)
 }
 
-/// The scenario with every piece sold on one day.
-fn all_sold_on(scenario: &Scenario, day: &SellingDay) -> Scenario {
+/// The scenario with every piece sold at a price, with its tax and fee, and no order packed or posted.
+fn without_orders(scenario: &Scenario, (price, tax, fee): (f64, f64, f64)) -> Scenario {
     let mut changed = scenario.clone();
     changed.sale = Sale {
-        price: day.price,
-        tax: day.tax,
-        fee: day.fee,
-        ..plain_sale(day.price)
+        tax,
+        fee,
+        ..plain_sale(price)
     };
     changed.channels.clear();
     for step in &mut changed.steps {
@@ -71,7 +71,7 @@ fn endless(scenario: &Scenario) -> f64 {
         let pieces = placed * (1.0 - unsold);
         let left = sale.left_of_money();
         let price = sale.price * (1.0 - discount) * exchange(scenario, sale.currencies.price);
-        let sent = placed / order_size(&sale.order_of);
+        let sent = placed / order_size(&sale.order_of) / f64::from(sale.set_of);
         let charged = sale.post_charged * exchange(scenario, sale.currencies.post_charged);
         orders.push(sent);
         minutes_of_orders += sent * minutes;
@@ -122,6 +122,7 @@ fn comes_back(scenario: &Scenario, good: f64) -> f64 {
     let way = |k: usize| {
         let placed = good * scenario.channels.get(k).map_or(1.0, |channel| channel.share);
         Sold {
+            singly: 0.0,
             placed,
             pieces: placed * (1.0 - unsold(scenario, k)),
             orders: 0.0,

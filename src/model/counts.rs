@@ -15,6 +15,7 @@
 //! * Orders: pieces are put into orders of N pieces, N whole and at least 1. M(m), the orders that m pieces open, is
 //!   ceil(m / N) where N is certain, else M(m) = 1 + sum over k < m of P(N = k) M(m - k) (the renewal equation; Feller,
 //!   "An Introduction to Probability Theory", volume 1, chapter XIII; from memory).
+//! * Sets of s: of the m pieces that go one way, s floor(m / s) are sold, in orders of sets; the rest is left over or sold singly.
 //! * Learning (Crawford's unit model): the i-th piece takes ((m + i) / (m + 1))^log2(L) of the first, m made before, L the rate.
 //!
 //! Assumptions: pieces are spoiled independently of each other, of the buyers and of times. Example: 13 pieces in rounds of 6 are 3.
@@ -51,6 +52,7 @@ pub fn seconds_sold(scenario: &Scenario, size: u32) -> Option<Sold> {
     let orders = orders(&sale.order_of, seconds.last());
     Some(Sold {
         placed: seconds.mean(),
+        singly: 0.0,
         pieces: seconds.mean(),
         orders: seconds.mean_of(|pieces| orders[pieces as usize]),
     })
@@ -150,6 +152,8 @@ pub struct Sold {
     pub pieces: f64,
     /// Orders.
     pub orders: f64,
+    /// Pieces beside, which make no full set and are sold singly.
+    pub singly: f64,
 }
 
 /// What each way of selling but selling days sells of a batch of `size`, on average; without channels there is one, `[sale]`.
@@ -158,12 +162,15 @@ pub fn sold_by_way(scenario: &Scenario, size: u32) -> Vec<Sold> {
     let all = sold(scenario, &good(scenario, size));
     let split = split(&scenario.channels, all.last());
     let way = |(k, (sale, pieces)): (usize, (&Sale, &Vec<u32>))| {
-        let orders = orders(&sale.order_of, pieces[pieces.len() - 1]);
-        let placed = all.mean_of(|sold| f64::from(pieces[sold as usize]));
+        let set = sale.set_of;
+        let orders = orders(&sale.order_of, pieces[pieces.len() - 1] / set);
+        let placed = all.mean_of(|sold| f64::from(pieces[sold as usize] / set * set));
+        let singly = |sold: u32| f64::from(pieces[sold as usize] % set);
         Sold {
             placed,
             pieces: placed * (1.0 - unsold(scenario, k)),
-            orders: all.mean_of(|sold| orders[pieces[sold as usize] as usize]),
+            orders: all.mean_of(|sold| orders[(pieces[sold as usize] / set) as usize]),
+            singly: sale.single_price.map_or(0.0, |_| all.mean_of(singly)),
         }
     };
     scenario.sales().into_iter().zip(&split).enumerate().map(way).collect()

@@ -82,13 +82,13 @@ pub fn rounds_cost(scenario: &Scenario) -> bool {
         .any(|(k, step)| !step.setup.is_zero() || scenario.materials.iter().any(|m| m.at == k && m.per_round > 0.0))
 }
 
-/// The textbook's answer; `None` where a leftover costs nothing, a sold piece earns nothing, rounds leave no one cost of one more, or selling days take the
-/// first pieces at prices of their own.
+/// The textbook's answer; `None` where a leftover costs nothing, a sold piece earns nothing, rounds leave no one cost of one more, pieces are
+/// sold in sets, or selling days take the first at prices of their own.
 ///
 /// One more piece costs what the last of the `best` batch does.
 #[must_use]
 pub fn fractile(scenario: &Scenario, season: &Season, best: u32) -> Option<Fractile> {
-    if rounds_cost(scenario) || !scenario.selling_days.is_empty() {
+    if rounds_cost(scenario) || !scenario.selling_days.is_empty() || scenario.has_sets() {
         return None;
     }
     let (per_price, besides) = sold_piece(scenario, best);
@@ -130,7 +130,7 @@ pub fn cost_before_price(scenario: &Scenario) -> f64 {
 #[must_use]
 pub fn markup_rule(scenario: &Scenario, elasticity: f64) -> Option<f64> {
     let (per_price, cost) = (sold_piece(scenario, 1).0, cost_before_price(scenario));
-    let alike = scenario.selling_days.is_empty();
+    let alike = scenario.selling_days.is_empty() && !scenario.has_sets();
     (alike && elasticity > 1.0 && per_price > 0.0 && cost > 0.0)
         .then(|| elasticity / (elasticity - 1.0) * cost / per_price)
 }

@@ -51,6 +51,8 @@ pub enum NoClosedForm {
     SecondsInPacks(usize),
     /// Seconds bring money that is neither price times pieces nor a time.
     SecondsInSums,
+    /// What makes no full set is sold singly at a price of its own, or not at all.
+    SetsInSums,
     /// Selling days cost money and time that go with no piece.
     DaysInSums,
     /// A variance where pieces can be spoiled, which ties the steps together.
@@ -68,7 +70,7 @@ impl NoClosedForm {
                 let name = format!("'{}'", scenario.materials[m].name);
                 self.to_string().replacen(&format!("material {m}"), &name, 1)
             }
-            Self::SecondsInSums | Self::DaysInSums | Self::Spoiled | Self::Orders => self.to_string(),
+            Self::SecondsInSums | Self::SetsInSums | Self::DaysInSums | Self::Spoiled | Self::Orders => self.to_string(),
         }
     }
 }
@@ -97,6 +99,7 @@ impl std::fmt::Display for NoClosedForm {
                 )
             }
             Self::SecondsInSums => f.write_str("seconds are sold at a price of their own"),
+            Self::SetsInSums => f.write_str("pieces are sold in sets"),
             Self::DaysInSums => f.write_str("selling days cost money and time that go with no piece"),
             Self::Spoiled => f.write_str("pieces can be spoiled, which ties the steps together"),
             Self::Orders => f.write_str("the number of orders is left to chance"),

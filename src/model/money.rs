@@ -9,6 +9,8 @@
 //!
 //! Seconds are one more way of selling, at a price of their own that the price floor leaves alone.
 //!
+//! A piece that makes no full set brings its own price x (1 / (1 + T) - f), where it is sold singly.
+//!
 //! A selling day brings pieces x price x (1 / (1 + T) - f) and costs what it costs, sold or not.
 //!
 //! What comes back can be sold again: r a of the pieces sold, a the share of returned orders that is as new, and (1 - w) of those that come
@@ -102,8 +104,9 @@ pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
     let ways = counts::sold_by_way(scenario, size);
     for ((sale, sold), price) in scenario.sales().into_iter().zip(&ways).zip(prices(scenario)) {
         let [kept, fee, paid] = takings(scenario, sale, sold, price);
-        income += kept;
-        fees += fee;
+        let singly = sold.singly * sale.single_price.unwrap_or(0.0);
+        income += kept + singly / (1.0 + sale.tax);
+        fees += fee + singly * sale.fee;
         post += paid;
     }
     if let (Some(seconds), Some(sold)) = (&scenario.seconds, counts::seconds_sold(scenario, size)) {
@@ -119,7 +122,7 @@ pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
         income += pieces * day.price / (1.0 + day.tax);
         fees += pieces * day.price * day.fee;
     }
-    let sold: f64 = ways.iter().map(|sold| sold.pieces).chain(days).sum();
+    let sold: f64 = ways.iter().map(|sold| sold.pieces + sold.singly).chain(days).sum();
     let squares = good.mean_of(|pieces| f64::from(pieces) * f64::from(pieces));
     let back = back(scenario, &ways);
     Ok(Money {
@@ -207,7 +210,10 @@ pub fn selling_days(scenario: &Scenario, size: u32) -> Vec<DayMoney> {
 pub fn per_price(scenario: &Scenario, size: u32) -> f64 {
     let ways = counts::sold_by_way(scenario, size);
     let list = scenario.sale.price;
-    let left = |((sale, sold), price): ((&Sale, &counts::Sold), f64)| sold.pieces * price / list * sale.left_of_money();
+    let left = |((sale, sold), price): ((&Sale, &counts::Sold), f64)| {
+        let singly = sold.singly * sale.single_price.unwrap_or(0.0) / list * sale.left_of_single();
+        sold.pieces * price / list * sale.left_of_money() + singly
+    };
     let on_days = selling_days(scenario, size)
         .iter()
         .fold(0.0, |sum, day| sum + day.kept / list);

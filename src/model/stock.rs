@@ -228,7 +228,7 @@ fn orders_of_sold(scenario: &Scenario, size: u32, only: Option<usize>) -> Option
         }
         let opened = counts::orders(&sale.order_of, size);
         for (orders, pieces) in orders.iter_mut().zip(pieces) {
-            *orders += opened[pieces as usize];
+            *orders += opened[(pieces / sale.set_of) as usize];
         }
     }
     Some(orders)

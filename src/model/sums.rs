@@ -155,6 +155,9 @@ impl Sums {
         if scenario.seconds.is_some() {
             return Err(NoClosedForm::SecondsInSums);
         }
+        if scenario.has_sets() {
+            return Err(NoClosedForm::SetsInSums);
+        }
         if !scenario.selling_days.is_empty() {
             return Err(NoClosedForm::DaysInSums);
         }
@@ -310,6 +313,7 @@ fn endless(scenario: &Scenario) -> Counts {
         scenario.channels.iter().map(|channel| channel.share).collect()
     };
     let way = |(k, (sale, share)): (usize, (&Sale, &f64))| Sold {
+        singly: 0.0,
         placed: share * good,
         pieces: share * good * (1.0 - unsold(scenario, k)),
         orders: share * good / order_size(&sale.order_of),

@@ -95,7 +95,7 @@ fn selling(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
             return Err(NoClosedForm::Orders);
         };
         let own = scenario.channels.get(k).and_then(|channel| channel.per_order.as_ref());
-        let orders = certain_orders(f64::from(pieces[k][sold as usize]), order_of);
+        let orders = certain_orders(f64::from(pieces[k][sold as usize] / sale.set_of), order_of);
         let asked: f64 = sale.tries().map(Tries::variance).iter().sum();
         Ok(orders * (own.map_or(of_steps, Spread::variance) + asked))
     };

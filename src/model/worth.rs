@@ -99,7 +99,7 @@ fn through(
         - sale.post.mean() * exchange(scenario, sale.currencies.post)
         - per_order_stock
         - scenario.pace.mean() * minutes / 60.0 * hour;
-    let mut besides = order / counts::order_size(&sale.order_of);
+    let mut besides = order / counts::order_size(&sale.order_of) / f64::from(sale.set_of);
     let unsold = channel.map_or(0.0, |channel| counts::unsold(scenario, channel));
     let as_new = (1.0 - unsold) * sale.returned * sale.as_new;
     if as_new > 0.0 {

@@ -16,6 +16,9 @@ pub fn priced(scenario: &Scenario, factor: f64) -> Scenario {
     for channel in &mut changed.channels {
         channel.sale.price *= factor;
     }
+    for sale in sales(&mut changed) {
+        sale.single_price = sale.single_price.map(|price| price * factor);
+    }
     for day in &mut changed.selling_days {
         day.price *= factor;
     }
@@ -33,6 +36,9 @@ pub fn one_order(scenario: &Scenario, pieces: u32) -> Scenario {
     changed.batch.sizes = vec![pieces];
     changed.sale.order_of = crate::scenario::Spread::Certain(f64::from(pieces));
     changed.batch.spoiled = Spoiled::Remake;
+    // It is for pieces, whatever sets they make elsewhere.
+    changed.sale.set_of = 1;
+    changed.sale.single_price = None;
     changed.channels.clear();
     changed.selling_days.clear();
     (changed.season, changed.steady) = (None, None);
@@ -76,6 +82,7 @@ pub fn one_order_through(scenario: &Scenario, pieces: u32) -> Scenario {
     changed.materials.clone_from(&scenario.materials);
     for channel in &mut changed.channels {
         channel.sale.order_of = changed.sale.order_of.clone();
+        (channel.sale.set_of, channel.sale.single_price) = (1, None);
     }
     changed
 }

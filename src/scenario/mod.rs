@@ -210,6 +210,11 @@ pub struct Sale {
     pub tax: f64,
     /// Pieces in an order; a range is drawn per order and rounded to whole pieces, at least 1.
     pub order_of: Spread,
+    /// Pieces of a set; 1 where pieces are sold one by one. An order is then for so many sets.
+    pub set_of: u32,
+    /// What a buyer pays for a piece that makes no full set, tax included, in the scenario's own money; `None`: nobody takes it. It makes no
+    /// order: nobody packs or posts it.
+    pub single_price: Option<f64>,
     /// Fraction of what the buyer pays, postage included.
     pub fee: f64,
     /// Money per order.
@@ -391,6 +396,12 @@ impl Sale {
         [&self.quote, &self.enquiry]
     }
 
+    /// What is left of each unit of money that somebody pays who takes a single piece at the door.
+    #[must_use]
+    pub fn left_of_single(&self) -> f64 {
+        1.0 / (1.0 + self.tax) - self.fee
+    }
+
     /// What is left, on average, of each unit of money that a buyer pays, postage and tax included: after refunds and tax, less the fee.
     #[must_use]
     pub fn left_of_money(&self) -> f64 {
@@ -568,6 +579,12 @@ impl Scenario {
     pub fn price_counts(&self) -> bool {
         self.sales().into_iter().any(|sale| sale.left_of_money() > 1e-12)
             || self.selling_days.iter().any(|day| day.left_of_money() > 1e-12)
+    }
+
+    /// Whether pieces are sold in sets anywhere.
+    #[must_use]
+    pub fn has_sets(&self) -> bool {
+        self.sales().into_iter().any(|sale| sale.set_of > 1)
     }
 
     /// The sales that pieces go through: those of the channels, or the one of `[sale]`.

@@ -34,6 +34,7 @@ mod season;
 mod seconds;
 mod selling;
 mod selling_days;
+mod sets;
 mod shipped;
 mod sold;
 mod sold_truth;

@@ -43,6 +43,8 @@ struct Choices<'a> {
     seconds: bool,
     /// Whether there are selling days, which leave no steady sale.
     days: bool,
+    /// Whether what sells now may sell in sets.
+    in_sets: bool,
     /// Sections and keys written so far.
     used: BTreeSet<(String, String)>,
     section: &'static str,
@@ -297,6 +299,14 @@ impl Choices<'_> {
             let charged = self.money(2.0, 9.0, false);
             self.key("post_charged", &charged);
         }
+        if self.in_sets && self.has(0.4 * share) {
+            let set = self.whole(2, 5);
+            self.key("set_of", &set.to_string());
+            if self.has(0.6) {
+                let single = self.number(10.0, 60.0);
+                self.key("single_price", &single.to_string());
+            }
+        }
         if !self.certain && self.has(share) {
             let returned = self.chance(0.3);
             self.key("returned", &returned);
@@ -411,6 +421,8 @@ impl Choices<'_> {
                 let time = self.range(1.0, 30.0, "min");
                 self.key("per_order", &time);
             }
+            // Of one kind: seconds make no sets.
+            self.in_sets = false;
             self.terms(0.3);
         }
         self.head("currencies", false);
@@ -542,6 +554,7 @@ fn make(numbers: &[f64], certain: bool) -> Made {
         remake: false,
         seconds: false,
         days: false,
+        in_sets: true,
         used: BTreeSet::new(),
         section: "",
         text: String::new(),
@@ -630,7 +643,7 @@ fn figures(shop: &Scenario, size: u32) -> (Vec<Figure>, Option<NoClosedForm>) {
         good.mean_of(|k| f64::from(k * k)),
         |runs| runs.sums.good_squared,
     );
-    let sold: Vec<f64> = ways.iter().map(|sold| sold.pieces).collect();
+    let sold: Vec<f64> = ways.iter().map(|sold| sold.pieces + sold.singly).collect();
     let days = model::money::selling_days(shop, size)
         .iter()
         .map(|day| day.sold)
@@ -806,7 +819,7 @@ fn the_simulations_means_are_the_models() {
                     "pieces of a channel",
                     size,
                     &|part| sum(part, |s| s.sold),
-                    due.pieces,
+                    due.pieces + due.singly,
                     f64::from(size),
                 )?;
                 held(

@@ -95,18 +95,24 @@ class Trial:
         if s.seconds:
             ways.append(of_seconds(s))
             goes_to += [len(ways) - 1] * self.is_second.count(True)
-        self.orders, open_orders = [], [None] * len(ways)
+        self.orders, open_orders, gone = [], [None] * len(ways), [0] * len(ways)
         for k, c in enumerate(goes_to):
             w, o = ways[c], open_orders[c]
+            # Only a full set goes into an order.
+            gone[c] += 1
+            if gone[c] < w.sale.set_of:
+                continue
+            gone[c] = 0
             if o is None or o.number == o.size:
                 if w.per_order is not None:
                     times = [(len(s.steps) + c, one(w.per_order))]
                 else:
                     times = [(j, one(x.per_order)) for j, x in enumerate(s.steps) if not x.per_order.nothing()]
-                o = open_orders[c] = Bag(size=max(int(whole(np.array(one(w.sale.order_of)))), 1), number=0, times=times,
+                size = max(int(whole(np.array(one(w.sale.order_of)))), 1) * w.sale.set_of
+                o = open_orders[c] = Bag(size=size, number=0, times=times,
                                          seconds=k >= sold)
                 self.orders.append(o)
-            o.number += 1
+            o.number += w.sale.set_of
         # Any good piece will do for any order, and any second for one of seconds: orders take them in the order in which they are opened.
         there = {kind: [p for p, second in enumerate(self.is_second) if second == kind] for kind in (False, True)}
         for o in self.orders:

@@ -62,14 +62,14 @@ def size_figures(f, at, a, trials, b):
     # Seconds are made along with the rest, so their orders are shared out as making is.
     making = o.hours - sum(order_hours(b, w) for w in b.ways)
     for c, w in zip(a["channels"], b.ways):
-        mean(f"channel {w.name} sold", c["sold"], w.pieces)
+        mean(f"channel {w.name} sold", c["sold"], w.pieces + w.singly)
         if w.on_return is not None:
             mean(f"channel {w.name} unsold", c["unsold"], w.placed - w.pieces)
         mean(f"channel {w.name} orders", c["orders"], w.orders)
-        placed = sum(other.placed for other in b.ways)
-        share = w.placed.mean() / placed.mean()
+        placed = sum(other.placed + other.singly for other in b.ways)
+        share = (w.placed + w.singly).mean() / placed.mean()
         # The share is a ratio of means as well, so its error is added to the mean's by the delta method.
-        shift = (w.placed - share * placed) / placed.mean()
+        shift = (w.placed + w.singly - share * placed) / placed.mean()
         mean(f"channel {w.name} hours", c["hours"], making * share + order_hours(b, w) + making.mean() * shift)
 
 
@@ -94,7 +94,7 @@ def one_order(s, n):
     o.channels, o.season, o.steady, o.seconds, o.remake = [], None, None, None, True
     for x in o.steps:
         x.spoil, x.second = 1 - (1 - x.spoil) * (1 - x.second), 0.0
-    o.sale.order_of = certain(n)
+    o.sale.order_of, o.sale.set_of, o.sale.single = certain(n), 1, None
     return o
 
 

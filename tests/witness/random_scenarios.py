@@ -5,6 +5,7 @@ import numpy as np
 
 def scenario(k, root=20260):
     g = np.random.default_rng([root, k])
+    last = np.random.default_rng([root, k, 2])  # keys that came after those
     later = np.random.default_rng([root, k, 1])  # keys that came later, so that the earlier ones stay as they were
     flip = lambda p=0.5: g.random() < p
     also = lambda p: later.random() < p
@@ -126,6 +127,15 @@ def scenario(k, root=20260):
     asks = also(0.4)
     if asks:
         out += asked()
+
+    def sets():
+        """Sold in sets, with or without a price for what makes none."""
+        if last.random() < 0.25:
+            yield f"set_of = {int(last.integers(2, 5))}"
+            if last.random() < 0.6:
+                yield f"single_price = {price * last.uniform(0.5, 1.1):.4g}"
+
+    out += sets()
     channels = flip(0.35)
     if channels:
         first = int(g.integers(30, 70))
@@ -135,13 +145,16 @@ def scenario(k, root=20260):
             out.append(f"per_order = {span(g.uniform(10, 30), 'min')}")
         if also(0.5):
             out += asked()
-        if also(0.4):
+        on_return = also(0.4)
+        if on_return:
             low = later.uniform(3, 40)
             out.append(f'unsold = "{low:.3g} / {low * later.uniform(1.1, 2):.3g} %"')
             if also(0.6):
                 out += [f"worn = {share(5, 60, later)}", f"worn_price = {later.uniform(1, 15):.3g}"]
             if also(0.5):
                 out += [f"weeks = {int(later.integers(2, 40))}", f"hold = {share(5, 60, later)}"]
+        else:
+            out += sets()
         if also(0.6):
             out += ["[[material]]", 'name = "carton"', f"per_order = {later.uniform(0.5, 2):.3g}", f"price = {span(later.uniform(0.5, 3), g=later)}",
                     f'channel = "{("own", "shop")[int(later.integers(2))]}"']

@@ -231,6 +231,7 @@ def sizes(value):
     return list(range(low, high + 1, step))
 
 
+SETS = {"set_of": 1, "single_price": None}
 SALE = {"price": 0, "tax": "0 %", "order_of": 1, "fee": "0 %", "fee_per_order": 0, "post": 0, "post_charged": 0, "tip": 0, "returned": "0 %",
         "as_new": "0 %"}
 # What it takes to win an order; seconds find a buyer without.
@@ -238,7 +239,7 @@ TRIES = {"quote": 0, "quote_won": "100 %", "enquiry": 0, "enquiry_bought": "100 
 
 
 def sale(table):
-    table = {**SALE, **TRIES, **table}
+    table = {**SALE, **TRIES, **SETS, **table}
     price, price_in = amount(table["price"], "money")
     fee_per_order, fee_in = amount(table["fee_per_order"], "money")
     post, post_in = amount(table["post"], "money")
@@ -250,7 +251,8 @@ def sale(table):
         post_charged=charged.values[0], charged_in=charged_in, returned=share(table, "returned"),
         as_new=share(table, "as_new"),
         quote=law(table, "quote", "time"), quote_won=share(table, "quote_won"), enquiry=law(table, "enquiry", "time"),
-        enquiry_bought=share(table, "enquiry_bought"),
+        enquiry_bought=share(table, "enquiry_bought"), set_of=table["set_of"],
+        single=None if table["single_price"] is None else amount(table["single_price"], "money")[0].values[0],
     )
 
 
@@ -314,12 +316,12 @@ def read(source):
     s.steps = [step(x) for x in t["step"]]
     s.materials = [material(x, s.steps, [c["name"] for c in t.get("channel", [])]) for x in t.get("material", [])]
     s.rates = {code: amount(v, "number")[0] for code, v in t.get("currencies", {}).items()}
-    take(t["sale"], {*SALE, *TRIES}, "sale")
+    take(t["sale"], {*SALE, *TRIES, *SETS}, "sale")
     s.sale = sale(t["sale"])
     s.channels = []
     for c in t.get("channel", []):
-        take(c, {*SALE, *TRIES, *ON_RETURN, "name", "share", "discount", "per_order"}, "channel")
-        own = {k: v for k, v in c.items() if k in SALE or k in TRIES}
+        take(c, {*SALE, *TRIES, *SETS, *ON_RETURN, "name", "share", "discount", "per_order"}, "channel")
+        own = {k: v for k, v in c.items() if k in {*SALE, *TRIES, *SETS}}
         per_order = law(c, "per_order", "time") if "per_order" in c else None
         s.channels.append(Bag(name=c["name"], share=share(c, "share"), discount=share(c, "discount"), per_order=per_order,
                               sale=sale({**t["sale"], **own}), on_return=on_return(c)))

@@ -163,11 +163,14 @@ def tries(d, there, name, time, key, won, which):
 
 def sell(s, d, w, pieces, rate):
     """Pieces into orders of one way of selling, with their minutes, postage and returns."""
+    # With sets an order is for so many of them; what makes no full set is sold singly, or left over.
+    set_of = w.sale.set_of
+    sets, beside = pieces // set_of, pieces % set_of
     least = int(max(1, whole(w.sale.order_of.quantile(0.0) if w.sale.order_of.shape != "lognormal" else np.array(0.0))))
-    rows = max(-(-int(pieces.max()) // least), 1)
+    rows = max(-(-int(sets.max()) // least), 1)
     size = np.maximum(whole(d.law(w.sale.order_of, rows, ("order_of",), w.name)), 1)
-    upto = np.minimum(np.cumsum(size, axis=0), pieces)
-    inside = np.diff(upto, axis=0, prepend=0)
+    upto = np.minimum(np.cumsum(size, axis=0), sets)
+    inside = np.diff(upto, axis=0, prepend=0) * set_of
     there = inside > 0
     kept, again = there, np.zeros(there.shape, dtype=bool)
     if w.sale.returned > 0:
@@ -191,7 +194,7 @@ def sell(s, d, w, pieces, rate):
     post = np.where(there, d.law(w.sale.post, rows, ("postage",), w.name), 0).sum(axis=0)
     tips = np.where(kept, d.law(w.sale.tip, rows, ("tips",), w.name), 0).sum(axis=0)
     return Bag(
-        name=w.name, ratio=w.ratio, sale=w.sale, on_return=w.on_return, placed=pieces, pieces=bought.sum(axis=0), worn=worn, worn_money=worn_money,
+        name=w.name, ratio=w.ratio, sale=w.sale, on_return=w.on_return, placed=sets * set_of, singly=beside if w.sale.single is not None else 0 * beside, pieces=bought.sum(axis=0), worn=worn, worn_money=worn_money,
         waits=waits, again=np.where(again, bought, 0).sum(axis=0), orders=there.sum(axis=0), own_time=w.per_order is not None,
         kept=np.where(kept, bought, 0).sum(axis=0), kept_orders=kept.sum(axis=0), minutes=minutes, asked=asked["quote"] + asked["enquiry"],
         post=post * rate(w.sale.post_in), tips=tips * rate(w.sale.tip_in), price_rate=rate(w.sale.price_in), charged=w.sale.post_charged * rate(w.sale.charged_in),
@@ -216,7 +219,8 @@ def batch(s, n, trials, seed=1, salt=(), demand_at=None):
     ways = channels_of(s)
     counts = split(ways, max(n, int(b.sold.max())))
     b.ways = [sell(s, d, w, counts[c][b.sold], rate) for c, w in enumerate(ways)]
-    b.sold = sum(w.pieces for w in b.ways)
+    # What makes no full set and has no price of its own is left over.
+    b.sold = sum(w.pieces + w.singly for w in b.ways)
     b.of_seconds = sell(s, d, of_seconds(s), b.seconds, rate) if s.seconds else None
     b.sales = b.ways + ([b.of_seconds] if s.seconds else [])
     all_orders = sum(w.orders for w in b.sales)
@@ -270,6 +274,11 @@ def money(b, price=None, paid=False):
         out.income = out.income + (w.kept * piece + w.kept_orders * w.charged) / (1 + w.sale.tax) + w.tips + w.worn_money
         out.fees = out.fees + w.sale.fee * (w.pieces * piece + w.orders * w.charged) + w.orders * w.fee_per_order
         out.post = out.post + w.post
+        if w.sale.single is not None:
+            single = w.sale.single / s.sale.price
+            out.income = out.income + w.singly * price * single / (1 + w.sale.tax)
+            out.fees = out.fees + w.singly * price * single * w.sale.fee
+            out.brings = out.brings + w.singly * single * (1 / (1 + w.sale.tax) - w.sale.fee)
         out.brings = out.brings + w.ratio * w.price_rate * (w.kept / (1 + w.sale.tax) - w.sale.fee * w.pieces)
     out.materials = sum(b.stock_paid if paid else b.stock, np.zeros(b.trials))
     out.clearance = (b.good - b.sold + sum(w.again - w.worn for w in b.ways)) * leftover_worth(s, b.n)

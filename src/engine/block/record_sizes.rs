@@ -304,6 +304,11 @@ impl Group {
         let seconds = tile.sale.seconds_row(simd, plan, row).zip(self.money.last());
         for (c, money) in self.money.iter().enumerate().take(plan.channels.len()) {
             let row = sold_in(simd, plan, sale, tile, c, row);
+            if let Some([keep, fee]) = plan.channels[c].single {
+                taken.sold += row.singly;
+                taken.kept_price += row.singly * keep;
+                taken.fee_price += row.singly * fee;
+            }
             taken.order_minutes += row.minutes;
             taken.orders += row.orders;
             taken.sold += row.sold;
@@ -449,16 +454,24 @@ impl Group {
             let [worn_price, tied_up] = on_return.map_or([0.0; 2], |r| [r.worn_price, r.tied_up]);
             let size = recorder.sizes[number];
             let back = sold.placed - sold.sold - sold.worn + sold.as_new;
-            let values = [
-                sold.placed,
-                sold.sold,
-                sold.orders,
-                sold.minutes * load(&self.pace_per_hour),
+            let [mut income, mut fees] = [
                 sold.kept * load(&money.keep) * price
                     + sold.kept_orders * load(&money.charged)
                     + sold.tips * load(&money.tip)
                     + sold.worn * worn_price,
                 sold.sold * load(&money.fee) * price + sold.orders * load(&money.order_fee),
+            ];
+            if let Some([keep, fee]) = plan.channels.get(c).and_then(|channel| channel.single) {
+                income += sold.singly * keep * price;
+                fees += sold.singly * fee * price;
+            }
+            let values = [
+                sold.placed + sold.singly,
+                sold.sold + sold.singly,
+                sold.orders,
+                sold.minutes * load(&self.pace_per_hour),
+                income,
+                fees,
                 sold.postage * load(&money.post),
                 sold.orders * per_order(c),
                 back * plan.clearance(size) - sold.placed * (tied_up * plan.terms.tied_up),

@@ -32,6 +32,10 @@ pub struct PlanChannel {
     pub as_new_bound: f64,
     /// How pieces are left there on sale or return.
     pub on_return: Option<PlanReturn>,
+    /// Pieces of a set; 1 where they are sold one by one.
+    pub set_of: f64,
+    /// What a single piece beside full sets brings without tax, and its fee, in list prices; `None`: nobody takes it.
+    pub single: Option<[f64; 2]>,
     /// Minutes per order.
     pub order_times: Vec<Source>,
     /// What is tried until an order comes of it.
@@ -200,6 +204,11 @@ fn channel(
                 part: part(won, name),
             })
             .collect(),
+        set_of: f64::from(sale.set_of),
+        single: sale.single_price.map(|price| {
+            let ratio = price / scenario.sale.price;
+            [ratio / (1.0 + sale.tax), ratio * sale.fee]
+        }),
         price_ratio,
         net: 1.0 / (1.0 + sale.tax),
         fee: sale.fee,

@@ -342,6 +342,8 @@ impl Times {
         let mut orders: Vec<Order> = Vec::new();
         // By channel: room left in its open order, which that is, orders opened.
         let mut open = vec![(0.0, 0, 0_u64); count];
+        // Pieces that make no full set yet.
+        let mut gone = vec![0; count];
         for sold in (0..good).take_while(|sold| (*sold as f64) < demand) {
             let c = if count > 1 {
                 (0..count).find(|c| plan.channels[*c].takes[sold] > 0.0).unwrap_or(0)
@@ -349,6 +351,12 @@ impl Times {
                 0
             };
             let channel = &plan.channels[c];
+            let set = channel.set_of as usize;
+            gone[c] += 1;
+            if gone[c] < set {
+                continue;
+            }
+            gone[c] = 0;
             let (left, which, opened) = &mut open[c];
             if *left <= 0.0 {
                 let number = *opened * count as u64 + c as u64;
@@ -367,7 +375,7 @@ impl Times {
                 });
             }
             *left -= 1.0;
-            orders[*which].pieces += 1;
+            orders[*which].pieces += set;
         }
         self.orders_of_seconds(key, both, &mut orders);
         orders

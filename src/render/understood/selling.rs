@@ -27,8 +27,19 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
         });
     }
     said.push(kept(scenario, sale));
+    if sale.set_of > 1 {
+        let rest = sale.single_price.map_or_else(
+            || "What makes no full set is left over.".to_owned(),
+            |price| format!("What makes no full set is sold singly at {}.", money(price, &scenario.currency)),
+        );
+        said.push(format!(
+            "Pieces are sold in sets of {}, and an order is for so many sets. {rest}",
+            sale.set_of
+        ));
+    }
     match &sale.order_of {
         Spread::Certain(one) if *one == 1.0 => {}
+        many if sale.set_of > 1 => said.push(format!("An order is for {} sets.", plain(many))),
         many => said.push(format!("An order is for {}.", pieces(many))),
     }
     said.push(match (sale.post.is_zero(), sale.post_charged > 0.0) {

@@ -78,6 +78,22 @@ const AS_NEW: Key = Key::new(
 )
 .with(&["returned"]);
 
+const SET_OF: Key = Key::new(
+    "set_of",
+    Takes::Count(2),
+    "4",
+    "How many pieces make a set. Only full sets are sold, `price` is for a piece of one, and `order_of` counts sets. What makes no full set is \
+     left over. Pieces on sale or return make no sets.",
+);
+const SINGLE_PRICE: Key = Key::new(
+    "single_price",
+    PRICE,
+    "26",
+    "What a buyer pays for a piece that makes no full set, tax included. Nobody packs or posts it.",
+)
+.unit("money a piece")
+.with(&["set_of"]);
+
 /// A share that is at least one in a hundred.
 const WON: Takes = Takes::Amount(
     Rule::of(Measure::Share)
@@ -129,6 +145,8 @@ pub(super) const SALE: Section = Section {
         TIP.default("none"),
         RETURNED.default("none"),
         AS_NEW.default("none"),
+        SET_OF.default("pieces are sold one by one"),
+        SINGLE_PRICE.default("it is left over"),
         QUOTE.default("nobody asks for one"),
         QUOTE_WON.default("100 %"),
         ENQUIRY.default("none"),
@@ -183,6 +201,8 @@ pub(super) const CHANNEL: Section = Section {
         TIP.default(AS_SALE),
         RETURNED.default(AS_SALE),
         AS_NEW.default(AS_SALE),
+        SET_OF.default(AS_SALE),
+        SINGLE_PRICE.default(AS_SALE),
         QUOTE.default(AS_SALE),
         QUOTE_WON.default(AS_SALE),
         ENQUIRY.default(AS_SALE),

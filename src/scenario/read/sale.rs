@@ -100,12 +100,27 @@ impl Reader<'_> {
             // Nobody has a second made, and one that comes back is no leftover.
             sale.as_new = 0.0;
             (sale.quote, sale.enquiry) = (Tries::NONE, Tries::NONE);
+            (sale.set_of, sale.single_price) = (1, None);
         } else {
             if let Some(as_new) = self.certain(s, "as_new") {
                 sale.as_new = as_new;
                 if sale.returned == 0.0 {
                     self.no_effect(s, "as_new", "returned", "returned = \"2 %\"");
                 }
+            }
+            if let Some(pieces) = self.count(s, "set_of") {
+                sale.set_of = pieces;
+            }
+            if let Some(price) = self.certain(s, "single_price") {
+                sale.single_price = Some(price);
+            }
+            if s.get("single_price").is_some() && s.get("set_of").is_none() && sale.set_of == 1 {
+                self.faults.push(Fault::new(
+                    s.key_place("single_price"),
+                    format!("{} has no effect without `set_of`", s.owner("single_price")),
+                    "how many make a set?",
+                    "add for example `set_of = 4`, or leave `single_price` out",
+                ));
             }
             self.tries(s, ["quote", "quote_won"], &mut sale.quote);
             self.tries(s, ["enquiry", "enquiry_bought"], &mut sale.enquiry);
@@ -185,6 +200,8 @@ pub(crate) const fn plain_sale(price: f64) -> Sale {
         tip: Spread::ZERO,
         returned: 0.0,
         as_new: 0.0,
+        set_of: 1,
+        single_price: None,
         quote: Tries::NONE,
         enquiry: Tries::NONE,
         currencies: SaleCurrencies {

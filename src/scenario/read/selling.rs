@@ -64,13 +64,25 @@ impl Reader<'_> {
             sale.price = price.mean();
             sale.currencies.price = *currency;
         }
+        let on_return = self.on_return(&s);
+        if on_return.is_some() {
+            if s.get("set_of").is_some() {
+                self.faults.push(Fault::new(
+                    s.key_place("set_of"),
+                    format!("{}: what comes back unsold comes back piece by piece", s.owner("set_of")),
+                    "no sets on sale or return",
+                    "leave `set_of` out here, or `unsold`",
+                ));
+            }
+            (sale.set_of, sale.single_price) = (1, None);
+        }
         Channel {
             name,
             share,
             discount,
             own_price: own.is_some(),
             per_order: self.amount(&s, "per_order"),
-            on_return: self.on_return(&s),
+            on_return,
             sale,
         }
     }

@@ -1,0 +1,105 @@
+//! Pieces sold in sets, by hand and by law.
+
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
+use crate::bounds::{ALARM, close, normal_bound, scenario};
+use batchwright_core::model;
+use batchwright_core::questions::{Settings, floor, sweep};
+
+/// Sets of four at 40 a piece, an order a set; what makes none fetches 30 at the door.
+const CUPS: &str = r#"
+target = 20
+currency = "EUR"
+[batch]
+sizes = [3, 10]
+[[step]]
+name = "make"
+each = "30 min"
+[[step]]
+name = "pack"
+per_order = "12 min"
+[[material]]
+name = "box"
+per_order = 1
+price = 2
+[sale]
+price = 50
+tax = "25 %"
+fee = "10 %"
+post = 6
+set_of = 4
+single_price = 30
+"#;
+
+fn settings(trials: u64) -> Settings {
+    Settings {
+        trials,
+        ..Settings::default()
+    }
+}
+
+#[test]
+fn ten_by_hand() {
+    let shop = scenario(CUPS);
+    let hours = 5.0 + 2.0 * 0.2;
+    close(model::hours(&shop, 10), hours, 1e-12, "hours");
+    let money = model::money(&shop, 10).unwrap();
+    close(money.income, 8.0 * 40.0 + 2.0 * 24.0, 1e-12, "income");
+    close(money.fees, 8.0 * 5.0 + 2.0 * 3.0, 1e-12, "fees");
+    close(money.post, 12.0, 1e-12, "postage");
+    close(money.materials, 4.0, 1e-12, "boxes");
+    let profit = 368.0 - 46.0 - 12.0 - 4.0;
+    let price = 50.0 + (20.0 * hours - profit) / (8.0 * 0.7 + 2.0 * 0.6 * 0.7);
+    close(model::money::floor(&shop, 10).unwrap().unwrap(), price, 1e-12, "floor");
+    let answer = sweep::run(&shop, &settings(100), &|_| ());
+    let [three, ten] = &answer.sizes[..] else { panic!() };
+    close(ten.hours.mean, hours, 1e-12, "simulated hours");
+    close(ten.profit.mean, profit, 1e-12, "simulated profit");
+    close(ten.floor_asked.price.unwrap(), price, 1e-12, "simulated floor");
+    close(ten.sold.mean, 10.0, 1e-12, "sold");
+    // Three make no set: 21 each, for half an hour and no order.
+    close(three.profit.mean, 63.0, 1e-12, "three");
+    close(three.hours.mean, 1.5, 1e-12, "hours of three");
+    // In an endless batch 35 a piece, less a quarter of a box and its postage, for 33 min.
+    close(model::ceiling(&shop), (35.0 - 2.0) / 33.0 * 60.0, 1e-12, "ceiling");
+    let told = batchwright::render::understood::scenario(&shop, 200, true);
+    assert!(told.contains("sets of 4") && told.contains("sold singly at 30.00 EUR"), "{told}");
+    // An order of one is for a piece.
+    let quoted = floor::orders(&shop, None, &[1], &settings(100), &|_| ());
+    let due = (42.0 / 60.0 * 20.0 + 8.0) / 0.7;
+    close(quoted.sizes[0].floor_asked.price.unwrap(), due, 1e-12, "an order");
+}
+
+/// Nobody takes what makes no set: it is left over, and cleared at the end of a season.
+#[test]
+fn what_makes_no_set_is_left() {
+    let text = CUPS.replace("single_price = 30\n", "");
+    let ten = &sweep::run(&scenario(&text), &settings(50), &|_| ()).sizes[1];
+    close(ten.sold.mean, 8.0, 1e-12, "sold");
+    close(ten.profit.mean, 320.0 - 40.0 - 16.0, 1e-12, "profit");
+    assert_eq!(ten.sold_out.share, 0.0);
+    let season = scenario(&format!("{text}[season]\nbuyers = 7\nclearance = 9\n"));
+    let ten = &sweep::run(&season, &settings(50), &|_| ()).sizes[1];
+    close(ten.sold.mean, 4.0, 1e-12, "one set of seven asked for");
+    close(ten.money.clearance, 6.0 * 9.0, 1e-12, "cleared");
+    close(model::money(&season, 10).unwrap().clearance, 54.0, 1e-12, "cleared, by the model");
+}
+
+/// Two of three come through: sets and singles by the binomial law.
+#[test]
+fn chance_by_law() {
+    let shop = scenario(
+        &CUPS
+            .replace("each = \"30 min\"", "each = \"20 / 40 min\"\nspoil = \"33 %\"")
+            .replace("set_of = 4", "set_of = 3\norder_of = \"1 / 3\"")
+            .replace("fee = \"10 %\"", "fee = \"10 %\"\nreturned = \"20 %\""),
+    );
+    let trials = 40_000;
+    for at in sweep::run(&shop, &settings(trials), &|_| ()).sizes {
+        let bound = normal_bound(ALARM) * at.profit.se;
+        let due = model::money(&shop, at.size).unwrap().profit();
+        assert!((at.profit.mean - due).abs() < bound, "{due}: {:?}", at.profit);
+        let bound = normal_bound(ALARM) * at.hours.se;
+        assert!((at.hours.mean - model::hours(&shop, at.size)).abs() < bound, "{:?}", at.hours);
+    }
+}
