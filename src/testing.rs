@@ -19,6 +19,7 @@ pub fn step(name: &str) -> Step {
         each: Spread::ZERO,
         per_order: Spread::ZERO,
         room: None,
+        others: 0.0,
         kept_in: None,
         wait: Spread::ZERO,
         varies: Varies::Piece,

@@ -299,9 +299,10 @@ pub fn groups(scenario: &Scenario) -> Vec<Group> {
 pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
     let mut out = Vec::new();
     for (i, step) in scenario.steps.iter().enumerate() {
+        let setup = step.own_setup();
         let parts = [
             (Input::Once(i), &step.once, Use::Once),
-            (Input::Setup(i), &step.setup, Use::Setup),
+            (Input::Setup(i), &setup, Use::Setup),
             (Input::Each(i), &step.each, Use::Each),
             (Input::PerOrder(i), &step.per_order, Use::OrderTime),
         ];

@@ -52,6 +52,8 @@ pub struct Terms {
 pub struct PlanStep {
     /// Per round.
     pub setup: Source,
+    /// The share of each round that this design fills; `setup` is that share of it.
+    pub own: f64,
     /// Per piece.
     pub each: Source,
     /// One draw of `each` for the whole batch.
@@ -296,7 +298,8 @@ impl Plan {
             let at_here = || scenario.materials.iter().filter(move |m| m.at == index);
             let name = &step.name;
             steps.push(PlanStep {
-                setup: Source::new(&step.setup, Use::Setup, name),
+                setup: Source::new(&step.own_setup(), Use::Setup, name),
+                own: 1.0 - step.others,
                 each: Source::new(&step.each, Use::Each, name),
                 by_batch: step.varies == Varies::Batch,
                 room: step.room,
@@ -347,7 +350,7 @@ impl Plan {
                 scale: season.at_price(scenario.sale.price),
             }),
             returned_part: part(Use::Returned, ""),
-            materials: scenario.materials.iter().map(plan_material).collect(),
+            materials: scenario.materials.iter().map(|m| plan_material(scenario, m)).collect(),
             terms: Terms {
                 price: scenario.sale.price,
                 target: scenario.target_per_hour,
@@ -531,13 +534,13 @@ fn by_step(scenario: &Scenario, purpose: Use, pick: fn(&crate::scenario::Step) -
         .collect()
 }
 
-fn plan_material(material: &crate::scenario::Material) -> PlanMaterial {
+fn plan_material(scenario: &Scenario, material: &crate::scenario::Material) -> PlanMaterial {
     PlanMaterial {
         price: Source::new(&material.price, Use::Price, &material.name),
         waste: Source::new(&material.waste, Use::Waste, &material.name),
         per_piece: material.per_piece,
         per_batch: material.per_batch,
-        per_round: material.per_round,
+        per_round: scenario.per_round(material),
         per_order: material.per_order,
         channel: material.channel,
         pack: material.pack.unwrap_or(0.0),

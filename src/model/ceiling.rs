@@ -61,7 +61,7 @@ fn endless(scenario: &Scenario) -> f64 {
         let factor = learning_factor(step.learning, handled - 1);
         minutes += arrive * step.each.mean() * factor / (1.0 - step.redo);
         if let Some(room) = step.room {
-            minutes += arrive * step.setup.mean() / f64::from(room);
+            minutes += arrive * step.own_setup().mean() / f64::from(room);
         }
     }
     let (mut orders, mut minutes_of_orders, mut sold_for) = (Vec::new(), 0.0, 0.0);
@@ -108,7 +108,7 @@ fn endless(scenario: &Scenario) -> f64 {
             let sent = m
                 .channel
                 .map_or_else(|| orders.iter().sum::<f64>(), |only| orders[only]);
-            let used = arrivals[m.at] * m.per_piece + rounds * m.per_round + sent * m.per_order;
+            let used = arrivals[m.at] * m.per_piece + rounds * scenario.per_round(m) + sent * m.per_order;
             let price = m.breaks.iter().map(|b| b.price.mean()).fold(m.price.mean(), f64::min);
             used * (1.0 + m.waste.mean()) * price * exchange(scenario, m.currency)
         })

@@ -4,6 +4,8 @@
 //! channels c, and seconds, of orders_c per_order_c), times in minutes (an order's with the quotes and enquiries until one is won, 1 / chance of them), F the pace, all by their means. L_j is E\[f_1 + ... + f_H\], the learning factors
 //! of the H pieces handled there. A step done again with chance r each time is done 1 / (1 - r) times (geometric law).
 //!
+//! Where other designs fill a share o of each round of a step, setup_j is (1 - o) of it: they bear the rest.
+//!
 //! Selling days add their own minutes, which no pace lengthens.
 //!
 //! Means multiply because pace, times and counts are drawn independently, and the times of a random number of independent draws add up to
@@ -60,7 +62,7 @@ pub fn hours_by_part(scenario: &Scenario, size: u32) -> Parts {
     let per_minute = scenario.pace.mean() / 60.0;
     let (mut setup, mut each, mut redo) = (0.0, 0.0, 0.0);
     for (step, at) in scenario.steps.iter().zip(at_steps(scenario, size)) {
-        setup += at.rounds * step.setup.mean();
+        setup += at.rounds * step.own_setup().mean();
         let learned = learning_sums(step.learning, at.handled.last());
         let once_each = step.each.mean() * at.handled.mean_of(|pieces| learned[pieces as usize]);
         each += once_each;

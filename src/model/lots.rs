@@ -41,7 +41,7 @@ pub fn batch_stock(scenario: &Scenario) -> f64 {
         .iter()
         .map(|m| {
             let one_round = scenario.steps[m.at].room.is_none();
-            let units = m.per_batch + if one_round { m.per_round } else { 0.0 };
+            let units = m.per_batch + if one_round { scenario.per_round(m) } else { 0.0 };
             units * (1.0 + m.waste.mean()) * m.price.mean() * exchange(scenario, m.currency)
         })
         .sum()
@@ -54,7 +54,7 @@ pub fn textbook(scenario: &Scenario, steady: Steady) -> Option<Textbook> {
     let minutes: f64 = scenario
         .steps
         .iter()
-        .map(|step| if step.room.is_none() { step.setup.mean() } else { 0.0 })
+        .map(|step| if step.room.is_none() { step.own_setup().mean() } else { 0.0 })
         .sum();
     let setup_cost = scenario.pace.mean() * minutes / 60.0 * hour + batch_stock(scenario);
     let demand = steady.per_week * WEEKS_PER_YEAR;

@@ -1,6 +1,7 @@
 //! What do materials cost a batch on average, in packs and at price breaks?
 //!
 //! A batch uses U = per_piece x pieces handled + per_round x rounds + per_order x orders + per_batch units and needs U (1 + w), w the waste.
+//! Of a round that other designs fill in part it bears the rest.
 //! Price p, waste w and rate of exchange e are drawn independently of each other and of U, so where any amount is bought at one price
 //!
 //! E\[cost\] = E\[U\] (1 + E\[w\]) E\[p\] E\[e\].
@@ -99,7 +100,7 @@ pub(super) fn charged(
     let all: f64 = ways.iter().map(|sold| sold.orders).sum();
     let orders = material.channel.map_or(all, |only| ways[only].orders);
     let units = at.handled.mean() * material.per_piece
-        + at.rounds * material.per_round
+        + at.rounds * scenario.per_round(material)
         + orders * material.per_order
         + material.per_batch;
     let charged = units * (1.0 + material.waste.mean());
@@ -185,7 +186,7 @@ fn used(scenario: &Scenario, size: u32, number: usize, at: &AtStep) -> Result<Ve
     }
     let made = |pieces: u32| {
         f64::from(pieces) * material.per_piece
-            + f64::from(rounds_of(pieces, room)) * material.per_round
+            + f64::from(rounds_of(pieces, room)) * scenario.per_round(material)
             + material.per_batch
     };
     if material.per_order == 0.0 {

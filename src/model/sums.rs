@@ -163,7 +163,7 @@ impl Sums {
         }
         let minutes = |step: &Step| Minutes {
             name: step.name.clone(),
-            setup: step.setup.mean(),
+            setup: step.own_setup().mean(),
             each: step.each.mean(),
             per_order: step.per_order.mean(),
             once: step.once.mean(),
@@ -325,7 +325,7 @@ fn endless(scenario: &Scenario) -> Counts {
     let all: f64 = orders.iter().sum();
     let units = scenario.materials.iter().map(|m| {
         let sent = m.channel.map_or(all, |only| orders[only]);
-        let used = arrive[m.at] * m.per_piece + rounds[m.at] * m.per_round + sent * m.per_order;
+        let used = arrive[m.at] * m.per_piece + rounds[m.at] * scenario.per_round(m) + sent * m.per_order;
         let plain = m.price.mean();
         let cheapest = m.breaks.iter().map(|b| b.price.mean()).fold(plain, f64::min);
         used * (1.0 + m.waste.mean()) * if plain > 0.0 { cheapest / plain } else { 1.0 }

@@ -244,6 +244,9 @@ fn besides(step: &Step) -> String {
     if let Some(room) = step.room {
         said.push(format!("room for {}", count(room.into())));
     }
+    if step.others > 0.0 {
+        said.push(format!("others fill {} of a round and bear it", confidence(step.others)));
+    }
     if let Some(place) = &step.kept_in {
         said.push(format!("kept in \"{}\"", printable(place)));
     }

@@ -204,6 +204,11 @@ fn steps(scenario: &Scenario, said: &mut Vec<String>) {
                 "step `{name}`: room changes nothing without a setup, a wait or a material used per round"
             ));
         }
+        if step.others > 0.0 && step.setup.is_zero() && !by_round {
+            said.push(format!(
+                "step `{name}`: others change nothing without a setup or a material used per round"
+            ));
+        }
         if let Some(place) = &step.kept_in {
             let others = scenario.steps.iter().enumerate();
             if !others

@@ -112,6 +112,8 @@ pub struct Step {
     pub per_order: Spread,
     /// Pieces one setup holds; `None`: all of them.
     pub room: Option<u32>,
+    /// Share of each round that other designs fill and bear, in [0, 1): so much of its setup, and of the materials that a round uses.
+    pub others: f64,
     /// What holds a round until its wait is over, where other steps may need it too: one kiln for two firings.
     pub kept_in: Option<String>,
     /// Clock minutes per round that nobody's hands are needed.
@@ -126,6 +128,14 @@ pub struct Step {
     pub spoil: f64,
     /// Chance that the piece becomes a second at this step, in [0, 1); it goes on through the others.
     pub second: f64,
+}
+
+impl Step {
+    /// Minutes of setup that this design bears of a round.
+    #[must_use]
+    pub fn own_setup(&self) -> Spread {
+        self.setup.scaled(1.0 - self.others)
+    }
 }
 
 /// How a step's per-piece time varies.
@@ -585,6 +595,12 @@ impl Scenario {
     #[must_use]
     pub fn has_sets(&self) -> bool {
         self.sales().into_iter().any(|sale| sale.set_of > 1)
+    }
+
+    /// Units of a material that this design bears of a round.
+    #[must_use]
+    pub fn per_round(&self, material: &Material) -> f64 {
+        material.per_round * (1.0 - self.steps[material.at].others)
     }
 
     /// The sales that pieces go through: those of the channels, or the one of `[sale]`.

@@ -104,6 +104,7 @@ pub fn logged_at(scenario: &Scenario) -> Vec<Step> {
             each: none(),
             per_order: channel.per_order.clone()?,
             room: None,
+            others: 0.0,
             kept_in: None,
             wait: none(),
             varies: Varies::Piece,

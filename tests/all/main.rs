@@ -22,6 +22,7 @@ mod invalid;
 mod jig;
 mod library;
 mod logged;
+mod mixed_loads;
 mod model;
 mod openings;
 mod over;

@@ -165,6 +165,10 @@ impl Choices<'_> {
             self.key("room", &room.to_string());
             self.roomy |= number == 0;
         }
+        if self.has(0.25) {
+            let others = self.whole(5, 80);
+            self.key("others", &format!("\"{others} %\""));
+        }
         if self.has(0.2) {
             self.key("kept_in", "\"kiln\"");
         }

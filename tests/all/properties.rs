@@ -81,6 +81,7 @@ prop_compose! {
             each,
             per_order: keep(used.2, per_order),
             room,
+            others: 0.0,
             kept_in: None,
             wait: Spread::ZERO,
             varies,

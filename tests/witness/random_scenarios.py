@@ -60,6 +60,8 @@ def scenario(k, root=20260):
         out += ["[[step]]", f'name = "work {j}"']
         if flip(0.2):
             out.append(f"once = {span(g.uniform(60, 300), 'min')}")
+        if last.random() < 0.15:
+            out.append(f"others = {share(10, 70, last)}")
         if flip(0.75):
             out.append(f"setup = {span(g.uniform(3, 40), 'min')}")
         out.append(f"each = {span(g.uniform(2, 25), 'min')}")

@@ -269,12 +269,13 @@ def on_return(table):
 
 def step(table):
     take(table, {"name", "once", "setup", "each", "per_order", "room", "wait", "varies", "learning", "made_before", "learned_by", "redo",
-                 "spoil", "second", "kept_in"}, "step")
+                 "spoil", "second", "kept_in", "others"}, "step")
     return Bag(
         name=table["name"], once=law(table, "once", "time"), setup=law(table, "setup", "time"), each=law(table, "each", "time"),
         per_order=law(table, "per_order", "time"), room=table.get("room"), wait=law(table, "wait", "time"),
         batch=table.get("varies", "piece") == "batch", learning=share(table, "learning", "100 %"), before=table.get("made_before", 0),
         learned_by=table.get("learned_by"), redo=share(table, "redo"), spoil=share(table, "spoil"), second=share(table, "second"), kept_in=table.get("kept_in"),
+        own=1 - share(table, "others"),
     )
 
 

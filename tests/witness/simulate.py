@@ -96,7 +96,7 @@ def make(s, n, d):
             if not x.setup.nothing() and rounds.max() > 0:
                 most = int(rounds.max())
                 drawn = d.law(x.setup, most, (x.name, "setup"), wave)
-                work.setup[j] += np.where(np.arange(most)[:, None] < rounds, drawn, 0).sum(axis=0)
+                work.setup[j] += x.own * np.where(np.arange(most)[:, None] < rounds, drawn, 0).sum(axis=0)
             if not x.each.nothing():
                 if x.batch:
                     time = np.broadcast_to(d.law(x.each, None, (x.name, "each")), (rows, t))
@@ -228,7 +228,7 @@ def batch(s, n, trials, seed=1, salt=(), demand_at=None):
     for m in s.materials:
         # An order that goes past all channels uses nothing that is for one of them.
         orders = all_orders if m.channel is None else b.ways[m.channel].orders if s.channels else 0
-        used = (m.per_piece * b.handled[m.at] + m.per_round * b.rounds[m.at] + m.per_order * orders + m.per_batch).astype(float)
+        used = (m.per_piece * b.handled[m.at] + m.per_round * s.steps[m.at].own * b.rounds[m.at] + m.per_order * orders + m.per_batch).astype(float)
         need = used * (1 + d.law(m.waste, None, (m.name, "waste")))
         laws = [m.price] + [tier for _, tier in m.breaks]
         if all(law.certain for law in laws):

@@ -133,11 +133,12 @@ impl Times {
         shape.draw_one(nth(start(drawn.key, *stream), k))
     }
 
-    /// Minutes of setup of round number `k` of a step in the batch, or (`again`) among the rounds that are made again.
+    /// Minutes of setup of round number `k` of a step in the batch, or (`again`) among the rounds that are made again; those that other designs
+    /// bear are worked as well.
     pub(super) fn setup(&self, drawn: &Drawn, step: usize, again: bool, k: u64) -> f64 {
         let step = &self.plan.steps[step];
         let stream = if again { step.remake_parts[0] } else { step.setup.part };
-        step.setup.shape.draw_one(nth(start(drawn.key, stream), k))
+        step.setup.shape.draw_one(nth(start(drawn.key, stream), k)) / step.own
     }
 
     /// Minutes spent once for the design, by step.

@@ -149,6 +149,14 @@ pub(super) const STEP: Section = Section {
         )
         .default("all pieces"),
         Key::new(
+            "others",
+            Takes::Amount(Rule::of(Measure::Share).up_to(Bound::Short(1.0)).certain()),
+            r#""40 %""#,
+            "The share of each round that pieces of other designs fill. They bear that share of its setup and of what a round uses; the \
+             calendar has all of the setup. `room` counts the pieces of this design alone.",
+        )
+        .default("none"),
+        Key::new(
             "kept_in",
             Takes::Text,
             r#""kiln""#,

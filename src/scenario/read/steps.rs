@@ -64,6 +64,7 @@ impl Reader<'_> {
             each,
             per_order,
             room: self.count(&s, "room"),
+            others: self.certain(&s, "others").unwrap_or(0.0),
             kept_in: self.text(&s, "kept_in"),
             wait,
             varies,

@@ -1,0 +1,86 @@
+//! Rounds that pieces of other designs fill in part, by hand and by law.
+
+#![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+
+use crate::bounds::{ALARM, close, normal_bound, scenario};
+use batchwright_core::model;
+use batchwright_core::questions::{Settings, sweep};
+
+/// A kiln with room for six of these beside others, which fill two fifths of it.
+const KILN: &str = r#"
+target = 20
+currency = "EUR"
+[batch]
+sizes = [4, 9]
+[[step]]
+name = "throw"
+each = "12 min"
+[[step]]
+name = "fire"
+setup = "50 min"
+each = "2 min"
+room = 6
+others = "40 %"
+wait = "10 h"
+[[material]]
+name = "power"
+per_round = 30
+unit = "kWh"
+price = 0.5
+at = "fire"
+[sale]
+price = 30
+[shop]
+per_hour = 2
+[hours]
+mon = 8
+tue = 8
+"#;
+
+fn settings(trials: u64) -> Settings {
+    Settings {
+        trials,
+        ..Settings::default()
+    }
+}
+
+/// Nine take two firings, of which 30 of 50 min and 18 of 30 kWh are theirs.
+#[test]
+fn nine_by_hand() {
+    let shop = scenario(KILN);
+    let hours = (9.0 * 14.0 + 2.0 * 30.0) / 60.0;
+    let profit = 270.0 - 2.0 * 18.0 * 0.5 - 2.0 * hours;
+    close(model::hours(&shop, 9), hours, 1e-12, "hours");
+    close(model::money(&shop, 9).unwrap().profit(), profit, 1e-12, "profit");
+    let answer = sweep::run(&shop, &settings(100), &|_| ());
+    let nine = &answer.sizes[1];
+    close(nine.hours.mean, hours, 1e-12, "simulated hours");
+    close(nine.profit.mean, profit, 1e-12, "simulated profit");
+    close(nine.setup_share, 60.0 / (60.0 * hours), 1e-12, "getting ready");
+    // In an endless batch 14 min and a sixth of what is borne of a firing.
+    let ceiling = (30.0 - 9.0 / 6.0) / (19.0 / 60.0) - 2.0;
+    close(model::ceiling(&shop), ceiling, 1e-12, "ceiling");
+    let told = batchwright::render::understood::scenario(&shop, 110, true);
+    assert!(told.contains("others") && told.contains("40 %"), "{told}");
+}
+
+/// With chance in setups, redos and spoils, and packs that round up: the mean by the model.
+#[test]
+fn chance_by_law() {
+    let text = KILN
+        .replace("setup = \"50 min\"", "setup = \"40 / 50 / 80 min\"\nredo = \"10 %\"\nspoil = \"15 %\"")
+        .replace("each = \"12 min\"", "each = \"8 / 12 / 25 min\"\nspoil = \"10 %\"")
+        .replace("unit = \"kWh\"", "unit = \"kWh\"\npack = 10\nleftover = \"lost\"");
+    for spoiled in ["short", "remake"] {
+        let pack = if spoiled == "remake" { text.replace("pack = 10\nleftover = \"lost\"", "") } else { text.clone() };
+        let shop = scenario(&pack.replace("[batch]", &format!("[batch]\nspoiled = \"{spoiled}\"")));
+        for at in sweep::run(&shop, &settings(40_000), &|_| ()).sizes {
+            let bound = normal_bound(ALARM) * at.hours.se;
+            let due = model::hours(&shop, at.size);
+            assert!((at.hours.mean - due).abs() < bound, "{due}: {:?}", at.hours);
+            let bound = normal_bound(ALARM) * at.profit.se;
+            let due = model::money(&shop, at.size).unwrap().profit();
+            assert!((at.profit.mean - due).abs() < bound, "{due}: {:?}", at.profit);
+        }
+    }
+}
