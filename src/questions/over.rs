@@ -39,6 +39,8 @@ pub struct Over {
     pub axes: Vec<OverAxis>,
     /// One a value, in order; with two axes the first runs through all its values for each value of the second.
     pub points: Vec<OverPoint>,
+    /// The answer as the file has it; its `at` is empty where that is not among the points.
+    pub own: OverPoint,
     /// Over one value in numbers: where the target begins or ceases to be reached, ascending.
     pub crossings: Vec<Crossing>,
     /// Whether another price has other buyers.
@@ -134,6 +136,11 @@ pub fn run(
             })
             .collect()
     });
+    let place = scenarios.iter().position(|scenario| scenario == base);
+    let own = match place {
+        Some(place) => points[place].clone(),
+        None => settings.on_threads(|| point(base, Vec::new(), size, &settings)),
+    };
     let crossings = match axes.as_slice() {
         [
             OverAxis {
@@ -154,6 +161,7 @@ pub fn run(
         version: env!("CARGO_PKG_VERSION").to_owned(),
         axes,
         points,
+        own,
         crossings,
         own_buyers: base.elastic_season().is_some(),
     }

@@ -220,7 +220,11 @@ pub fn opening(answer: &Compare) -> Vec<String> {
     let [first, second] = [pair.first, pair.second].map(|k| answer.entries[k].run.rate.long_run);
     let more = money(pair.difference.mean, currency);
     if pair.low <= 0.0 {
-        let mut said = vec![format!("Make {a} or {b}, as you like.")];
+        let mut said = vec![if same_product(answer, &pair) {
+            format!("Expect as much from {a} as from {b}.")
+        } else {
+            format!("Make {a} or {b}, as you like.")
+        }];
         if both_certain(answer, &pair) {
             said.push(format!(
                 "With {a}, {one}, and with {b}, {other}, an hour {} alike.",
@@ -241,7 +245,9 @@ pub fn opening(answer: &Compare) -> Vec<String> {
     }
     if first < 0.0 {
         return vec![
-            if answer.entries.len() == 2 {
+            if same_product(answer, &pair) {
+                format!("Do not make it as {a} or {b} has it.")
+            } else if answer.entries.len() == 2 {
                 "Make neither of the two.".to_owned()
             } else {
                 format!("Make none of the {}.", answer.entries.len())
@@ -580,7 +586,11 @@ pub fn headline(answer: &Compare) -> String {
     let (a, b) = (letter(answer, pair.first), letter(answer, pair.second));
     let hour = earns(answer.entries[answer.best].run.rate.long_run, &answer.currency);
     if pair.low <= 0.0 {
-        format!("Make {a} or {b}, as you like: an hour {hour} with either")
+        if same_product(answer, &pair) {
+            format!("{a} and {b} agree: an hour {hour} with either")
+        } else {
+            format!("Make {a} or {b}, as you like: an hour {hour} with either")
+        }
     } else if answer.entries[answer.best].run.rate.long_run < 0.0 {
         format!("None pays its own costs: with {a} an hour {hour}")
     } else {

@@ -7,6 +7,7 @@ use super::figure::{self, Mark as Sign};
 use super::format::{asked_of_100, count, money, of_100, plain_interval, share_interval, tick, typed_money};
 use super::plot::Plot;
 use super::text::{Look, Page};
+use super::words::earns;
 use super::{Render, json, text};
 use crate::questions::over::{Crossing, Over, OverAxis, OverPoint};
 
@@ -212,6 +213,7 @@ fn earns_between(over: &Over) -> Option<String> {
 fn why(over: &Over) -> Vec<String> {
     let mut said = Vec::new();
     if over.axes.len() > 1 {
+        said.push(as_it_is(over));
         said.extend(map_sentences(over));
         return said;
     }
@@ -233,7 +235,21 @@ fn why(over: &Over) -> Vec<String> {
     if over.points.iter().all(|p| !p.pays) {
         said.extend(earns_between(over));
     }
+    if over.own.at.is_empty() {
+        said.push(as_it_is(over));
+    }
     said
+}
+
+/// What the file itself earns, which need not be among what was gone over.
+fn as_it_is(over: &Over) -> String {
+    let (hour, reached) = (earns(over.own.rate.long_run, &over.currency), of_100(over.own.reach.share));
+    let what = if over.axes.len() > 1 { "pair of values" } else { "value" };
+    if over.own.at.is_empty() {
+        format!("Your file's own {what} is not among these. With it an hour {hour} on average, and {reached} batches reach the target.")
+    } else {
+        format!("With your file's own {what} an hour {hour} on average, and {reached} batches reach the target.")
+    }
 }
 
 /// The instruction: the value at which to act.
@@ -348,10 +364,11 @@ fn map_sentences(over: &Over) -> Vec<String> {
 /// Places of the values that have a row in any case: both sides of every crossing, the ends, and others evenly between.
 fn shown(over: &Over) -> Vec<usize> {
     let n = over.points.len();
+    let own = over.own.at.first().copied();
     let turn = |a: usize, b: usize| over.points.get(a).map(|p| p.pays) != over.points.get(b).map(|p| p.pays);
     let wanted = |i: &usize| {
         let i = *i;
-        n <= ROWS || i == 0 || i + 1 == n || turn(i - 1, i) || turn(i, i + 1) || i.is_multiple_of(n.div_ceil(ROWS - 6))
+        n <= ROWS || i == 0 || i + 1 == n || own == Some(i) || turn(i - 1, i) || turn(i, i + 1) || i.is_multiple_of(n.div_ceil(ROWS - 6))
     };
     (0..n).filter(wanted).collect()
 }
@@ -444,8 +461,8 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
     .left()
     .breaks(6);
     for (k, text) in across.texts.iter().enumerate() {
-        // Where room is short every other column goes, then every other of what is left.
-        let rank = if k == 0 || k + 1 == count {
+        // Where room is short every other column goes, then every other of what is left; the file's own stays.
+        let rank = if k == 0 || k + 1 == count || over.own.at.first() == Some(&k) {
             0
         } else {
             8 - k.trailing_zeros().min(7) as u8
@@ -467,7 +484,10 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
         over.currency, across.key, up.key
     );
     let rows: Vec<usize> = (0..up.texts.len()).collect();
-    let shown = picked(rows.len(), ROWS);
+    let mut shown = picked(rows.len(), ROWS);
+    shown.extend(over.own.at.get(1).map(|own| last - own));
+    shown.sort_unstable();
+    shown.dedup();
     Table::new(name, over, "", rows, c)
         .titled()
         .choose(shown, "rows")
@@ -524,23 +544,7 @@ mod tests {
     /// Rates at 10, 50 and 90 % at prices of 40, 50, 60 ...
     fn over(rates: &[[f64; 3]]) -> Over {
         let prices: Vec<u32> = (4..).map(|k| 10 * k).take(rates.len()).collect();
-        Over {
-            title: "Oak peg rail".to_owned(),
-            currency: "EUR".to_owned(),
-            size: 9,
-            price: 62.0,
-            target: 20.0,
-            confidence: 0.8,
-            trials: 1000,
-            seed: 1,
-            version: "0.1.0".to_owned(),
-            axes: vec![OverAxis {
-                key: "sale.price".to_owned(),
-                unit: String::new(),
-                texts: prices.iter().map(u32::to_string).collect(),
-                numbers: Some(prices.iter().map(|p| f64::from(*p)).collect()),
-            }],
-            points: rates
+        let points: Vec<OverPoint> = rates
                 .iter()
                 .enumerate()
                 .map(|(k, [p10, p50, p90])| OverPoint {
@@ -567,7 +571,25 @@ mod tests {
                     },
                     floor_long_run: None,
                 })
-                .collect(),
+                .collect();
+        Over {
+            title: "Oak peg rail".to_owned(),
+            currency: "EUR".to_owned(),
+            size: 9,
+            price: 62.0,
+            target: 20.0,
+            confidence: 0.8,
+            trials: 1000,
+            seed: 1,
+            version: "0.1.0".to_owned(),
+            axes: vec![OverAxis {
+                key: "sale.price".to_owned(),
+                unit: String::new(),
+                texts: prices.iter().map(u32::to_string).collect(),
+                numbers: Some(prices.iter().map(|p| f64::from(*p)).collect()),
+            }],
+            own: points[0].clone(),
+            points,
             crossings: Vec::new(),
             own_buyers: false,
         }
