@@ -20,6 +20,7 @@ pub fn step(name: &str) -> Step {
         per_order: Spread::ZERO,
         room: None,
         others: 0.0,
+        helped: false,
         kept_in: None,
         wait: Spread::ZERO,
         varies: Varies::Piece,
@@ -95,6 +96,7 @@ pub fn scenario(price: f64, target: f64, sizes: &[u32], steps: Vec<Step>) -> Sce
         season: None,
         steady: None,
         hours: None,
+        helper: None,
         jigs: Vec::new(),
         misfortunes: Vec::new(),
     }

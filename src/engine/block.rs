@@ -87,6 +87,22 @@ struct SetupState {
     opened: Lanes,
 }
 
+/// What a group keeps of the helper's minutes, as it does of the maker's.
+#[derive(Debug, Clone)]
+struct HelperBase {
+    setup: Lanes,
+    each: Lanes,
+    totals: [Lanes; 3],
+}
+
+impl HelperBase {
+    const NONE: Self = Self {
+        setup: ZERO,
+        each: ZERO,
+        totals: [ZERO; 3],
+    };
+}
+
 /// Eight trials on their way.
 #[derive(Debug, Clone)]
 struct Group {
@@ -99,6 +115,8 @@ struct Group {
     each_base: Lanes,
     /// Running totals of setups, per-piece times and redos.
     totals: [Lanes; 3],
+    /// The same three of the helper.
+    helper: HelperBase,
     steps: Vec<EachState>,
     setups: Vec<SetupState>,
     /// The trial's one draw of `each` where a step varies by batch.
@@ -125,6 +143,8 @@ struct Tile {
     each: Vec<Row>,
     redo: Vec<Row>,
     setup: Vec<Row>,
+    /// The helper's `each`, `redo` and `setup`; empty where there is none.
+    helper: [Vec<Row>; 3],
     alive: Vec<Row>,
     /// What leaves a step that spoils; becomes `alive`.
     next: Vec<Row>,
@@ -156,6 +176,7 @@ impl Tile {
             each: column(),
             redo: column(),
             setup: column(),
+            helper: std::array::from_fn(|_| counted(plan.has_helper())),
             alive: vec![Row(ONE); TILE],
             next: column(),
             weights: column(),
@@ -176,6 +197,19 @@ impl Tile {
                 channel.fee_per_order != 0.0 || channel.post_charged != 0.0 || !channel.tip.shape.is_zero()
             }),
         }
+    }
+
+    /// Whether a helper does any step.
+    fn has_helper(&self) -> bool {
+        !self.helper[0].is_empty()
+    }
+
+    /// Exchanges the maker's columns with the helper's, so that a step is worked the same way whoever does it.
+    fn change_hands(&mut self) {
+        let [each, redo, setup] = &mut self.helper;
+        std::mem::swap(&mut self.each, each);
+        std::mem::swap(&mut self.redo, redo);
+        std::mem::swap(&mut self.setup, setup);
     }
 
     /// Pieces that reached a step up to `row`, the last piece of a batch of `size`.

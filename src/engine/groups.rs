@@ -480,6 +480,8 @@ impl Plan {
             step.setup.shape = Shape::Fixed(0.0);
             step.each.shape = Shape::Fixed(0.0);
             step.has_each = false;
+            // Whoever's it is, the time of one part alone is told as hours.
+            step.helped = false;
             // What nobody does takes no time the second time either; spoil has the other half of the same bits.
             step.redo = 0.0;
             step.redo_bound = 0.0;

@@ -77,7 +77,11 @@ impl Plan {
             holding,
             tied_up,
             shop_per_hour,
+            wage: _,
         } = self.terms;
+        if self.has_helper() {
+            return None;
+        }
         let [channel] = self.channels.as_slice() else {
             return None;
         };

@@ -45,6 +45,8 @@ pub struct Terms {
     pub tied_up: f64,
     /// Overhead per hands-on hour.
     pub shop_per_hour: f64,
+    /// Money for an hour of the helper's.
+    pub wage: f64,
 }
 
 /// One step, ready for the loops. Times in minutes.
@@ -52,6 +54,8 @@ pub struct Terms {
 pub struct PlanStep {
     /// Per round.
     pub setup: Source,
+    /// Whether the helper does it.
+    pub helped: bool,
     /// The share of each round that this design fills; `setup` is that share of it.
     pub own: f64,
     /// Per piece.
@@ -299,6 +303,7 @@ impl Plan {
             let name = &step.name;
             steps.push(PlanStep {
                 setup: Source::new(&step.own_setup(), Use::Setup, name),
+                helped: step.helped,
                 own: 1.0 - step.others,
                 each: Source::new(&step.each, Use::Each, name),
                 by_batch: step.varies == Varies::Batch,
@@ -358,6 +363,7 @@ impl Plan {
                 holding: worth::holding(scenario),
                 tied_up: worth::tied_up(scenario),
                 shop_per_hour: scenario.shop.cost_per_hour(),
+                wage: scenario.wage(),
             },
             carried: if worth::leftovers_save_making(scenario) {
                 let sizes = scenario.batch.sizes.iter();
@@ -507,6 +513,12 @@ impl Plan {
         self.channels.iter_mut().chain(of_seconds)
     }
 
+    /// Whether a helper does any step.
+    #[must_use]
+    pub fn has_helper(&self) -> bool {
+        self.steps.iter().any(|step| step.helped)
+    }
+
     /// Whether pieces are sold in sets anywhere.
     #[must_use]
     pub fn has_sets(&self) -> bool {
@@ -554,40 +566,4 @@ fn plan_material(scenario: &Scenario, material: &crate::scenario::Material) -> P
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::testing::{pencil_trays, scenario, step};
-
-    #[test]
-    fn plans_know_what_must_be_counted() {
-        let plan = Plan::new(&pencil_trays());
-        assert!(!plan.spoils && !plan.sells_short());
-        assert!(plan.steps.iter().all(|s| !s.after_spoilage && s.factors.is_empty()));
-        assert_eq!(plan.channels[0].order_times.len(), 1);
-        assert!(plan.once.is_empty());
-        let mut made = scenario(50.0, 30.0, &[3, 8], vec![step("fire"), step("glaze"), step("pack")]);
-        made.steps[0].spoil = 0.1;
-        made.steps[1].learning = Some(Learning {
-            rate: 0.9,
-            made_before: 0,
-            learned_by: None,
-        });
-        made.steps[1].each = Spread::Certain(2.0);
-        let plan = Plan::new(&made);
-        assert_eq!(
-            plan.steps.iter().map(|s| s.after_spoilage).collect::<Vec<_>>(),
-            [false, true, true]
-        );
-        assert!(plan.spoils && plan.sells_short());
-        // Factors reach to the largest size, and on by the same rule.
-        assert_eq!(plan.steps[1].factors.len(), 8);
-        for index in [0, 7, 8, 100] {
-            assert_eq!(
-                plan.steps[1].factor(index),
-                learning_factor(made.steps[1].learning, index)
-            );
-        }
-        made.batch.spoiled = Spoiled::Remake;
-        assert!(!Plan::new(&made).sells_short());
-    }
-}
+mod tests;

@@ -58,6 +58,8 @@ pub struct Sums {
     pub day_hours: f64,
     /// Money for selling days.
     pub day_cost: f64,
+    /// Hours of the helper.
+    pub helper_hours: f64,
 }
 
 impl Sums {
@@ -84,6 +86,7 @@ impl Sums {
         self.day_sold += other.day_sold;
         self.day_hours += other.day_hours;
         self.day_cost += other.day_cost;
+        self.helper_hours += other.helper_hours;
     }
 }
 
@@ -185,9 +188,10 @@ pub enum Tally {
     DaySold,
     DayHours,
     DayCost,
+    HelperHours,
 }
 
-const TALLIES: usize = 22;
+const TALLIES: usize = 23;
 
 /// Which values are added up: those that are not certain, nothing, or another value times a number. Adding all of them for
 /// every trial and size took a sixth of a sweep's time.
@@ -259,13 +263,17 @@ impl Tallies {
                 Tally::MaterialsPaid,
                 plan.materials.iter().any(|material| material.paid.is_some()),
             ),
-            (Tally::SoldOut, !certain && (ends || on_return || sets || plan.sells_short())),
+            (
+                Tally::SoldOut,
+                !certain && (ends || on_return || sets || plan.sells_short()),
+            ),
             (Tally::Seconds, seconds),
             (Tally::Back, on_return || as_new),
             (Tally::TiedUp, on_return),
             (Tally::DaySold, days),
             (Tally::DayHours, days),
             (Tally::DayCost, days),
+            (Tally::HelperHours, plan.has_helper()),
         ])
     }
 
@@ -368,6 +376,7 @@ impl Tallies {
             day_sold: tally(Tally::DaySold).unwrap_or(0.0),
             day_hours: tally(Tally::DayHours).unwrap_or(0.0),
             day_cost: tally(Tally::DayCost).unwrap_or(0.0),
+            helper_hours: tally(Tally::HelperHours).unwrap_or(0.0),
             sold_out: tally(Tally::SoldOut).unwrap_or_else(|| {
                 let all = sold_for_certain.is_none_or(|sold| sold >= pieces && sold > 0.0);
                 if all { trials } else { 0.0 }

@@ -16,6 +16,8 @@ pub struct Extra {
     pub each: Lanes,
     /// Minutes of redoing.
     pub redo: Lanes,
+    /// Minutes of the helper, whatever they are for.
+    pub helped: Lanes,
     /// Further pieces that reach each step.
     pub reached: Vec<Lanes>,
     /// Further rounds of each step.
@@ -31,6 +33,7 @@ impl Extra {
             setup: [0.0; LANES],
             each: [0.0; LANES],
             redo: [0.0; LANES],
+            helped: [0.0; LANES],
             reached: none.clone(),
             rounds: none,
         }
@@ -135,8 +138,13 @@ pub fn until_good(
                 } else {
                     step.factor((before.reached)(index) + handled[index] + here)
                 };
-                extra.each[lane] += first * factor;
-                extra.redo[lane] += again * factor;
+                let minutes = [first, again].map(|minutes| minutes * factor);
+                if step.helped {
+                    extra.helped[lane] += minutes[0] + minutes[1];
+                } else {
+                    extra.each[lane] += minutes[0];
+                    extra.redo[lane] += minutes[1];
+                }
                 here += 1;
             }
             if here == 0 {
@@ -149,7 +157,12 @@ pub fn until_good(
             if !step.setup.shape.is_zero() {
                 let begin = start(trial_key, step.remake_parts[0]);
                 for _ in 0..rounds {
-                    extra.setup[lane] += step.setup.shape.draw_one(nth(begin, setups[index]));
+                    let minutes = if step.helped {
+                        &mut extra.helped
+                    } else {
+                        &mut extra.setup
+                    };
+                    minutes[lane] += step.setup.shape.draw_one(nth(begin, setups[index]));
                     setups[index] += 1;
                 }
             }

@@ -5,7 +5,7 @@
 //!
 //! * minutes: sum of a_j (each_j L_j / (1 - redo_j) + setup_j / room_j) + orders x per order,
 //! * orders: g / E\[order size\] for each way of selling, by its share,
-//! * money: what sold pieces and their orders bring, less materials at their cheapest tier and overhead.
+//! * money: what sold pieces and their orders bring, less materials at their cheapest tier, wages of a helper and overhead.
 //!
 //! Setup is spread to nothing but where a step has room for so many pieces only; whole packs fill up. Learning without an end is taken at
 //! the largest size of the sweep, so that the ceiling holds for all sizes of the sweep rather than for an hour that shrinks to nothing.
@@ -25,12 +25,27 @@ use crate::scenario::{Sale, Scenario, Spread, plain_sale};
 /// Any batch lies between that and an endless one sold otherwise, as a ratio of sums lies between the ratios (the mediant).
 #[must_use]
 pub fn ceiling(scenario: &Scenario) -> f64 {
+    best(scenario).rate
+}
+
+/// One more piece in an endless batch.
+#[derive(Clone, Copy)]
+struct Endless {
+    rate: f64,
+    /// What the helper costs for each hour of the maker.
+    wages_an_hour: f64,
+}
+
+fn best(scenario: &Scenario) -> Endless {
     let days = scenario.selling_days.iter().map(|day| (day.price, day.tax, day.fee));
     let sales = scenario.sales().into_iter();
     let singly = sales.filter_map(|sale| Some((sale.single_price?, sale.tax, sale.fee)));
     days.chain(singly)
         .map(|terms| endless(&without_orders(scenario, terms)))
-        .fold(endless(scenario), f64::max)
+        .fold(
+            endless(scenario),
+            |best, other| if other.rate > best.rate { other } else { best },
+        )
 }
 
 /// The scenario with every piece sold at a price, with its tax and fee, and no order packed or posted.
@@ -52,16 +67,17 @@ fn without_orders(scenario: &Scenario, (price, tax, fee): (f64, f64, f64)) -> Sc
 }
 
 /// The long-run rate of one more piece in an endless batch.
-fn endless(scenario: &Scenario) -> f64 {
+fn endless(scenario: &Scenario) -> Endless {
     let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
     let (arrivals, good) = arrivals(scenario);
-    let mut minutes = 0.0;
+    let (mut minutes, mut helpers) = (0.0, 0.0);
     for (step, arrive) in scenario.steps.iter().zip(&arrivals) {
+        let minutes = if step.helped { &mut helpers } else { &mut minutes };
         let handled = step.learning.and_then(|l| l.learned_by).unwrap_or(0).max(largest);
         let factor = learning_factor(step.learning, handled - 1);
-        minutes += arrive * step.each.mean() * factor / (1.0 - step.redo);
+        *minutes += arrive * step.each.mean() * factor / (1.0 - step.redo);
         if let Some(room) = step.room {
-            minutes += arrive * step.own_setup().mean() / f64::from(room);
+            *minutes += arrive * step.own_setup().mean() / f64::from(room);
         }
     }
     let (mut orders, mut minutes_of_orders, mut sold_for) = (Vec::new(), 0.0, 0.0);
@@ -113,7 +129,15 @@ fn endless(scenario: &Scenario) -> f64 {
             used * (1.0 + m.waste.mean()) * price * exchange(scenario, m.currency)
         })
         .sum();
-    (sold_for - materials) / hours - scenario.shop.cost_per_hour()
+    let wages_an_hour = if helpers > 0.0 {
+        scenario.pace.mean() * helpers / 60.0 * scenario.wage() / hours
+    } else {
+        0.0
+    };
+    Endless {
+        rate: (sold_for - materials) / hours - scenario.shop.cost_per_hour() - wages_an_hour,
+        wages_an_hour,
+    }
 }
 
 /// What comes back of so many good pieces is worth, less what waiting for it costs. Each is worth what it is in the smallest batch: in a
@@ -136,12 +160,14 @@ fn comes_back(scenario: &Scenario, good: f64) -> f64 {
 
 /// [`ceiling`] at the pace that the asked share of batches does not exceed.
 ///
-/// Money made an hour at the bench, overhead apart, goes with one over the pace: (ceiling + overhead) x E\[F\] / F - overhead.
+/// Money made an hour at the bench, overhead and wages apart, goes with one over the pace: (ceiling + both) x E\[F\] / F - both, as a slow day
+/// is slow for the helper too.
 #[must_use]
 pub fn slow_ceiling(scenario: &Scenario) -> f64 {
-    let overhead = scenario.shop.cost_per_hour();
+    let Endless { rate, wages_an_hour } = best(scenario);
+    let overhead = scenario.shop.cost_per_hour() + wages_an_hour;
     let (mean, slow) = (scenario.pace.mean(), scenario.pace.quantile(scenario.confidence));
-    (ceiling(scenario) + overhead) * mean / slow - overhead
+    (rate + overhead) * mean / slow - overhead
 }
 
 #[cfg(test)]

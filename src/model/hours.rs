@@ -6,6 +6,8 @@
 //!
 //! Where other designs fill a share o of each round of a step, setup_j is (1 - o) of it: they bear the rest.
 //!
+//! Setups and pieces at the steps of a helper are none of these hours, but the helper's: they cost the wage.
+//!
 //! Selling days add their own minutes, which no pace lengthens.
 //!
 //! Means multiply because pace, times and counts are drawn independently, and the times of a random number of independent draws add up to
@@ -60,14 +62,7 @@ pub fn hours(scenario: &Scenario, size: u32) -> f64 {
 #[must_use]
 pub fn hours_by_part(scenario: &Scenario, size: u32) -> Parts {
     let per_minute = scenario.pace.mean() / 60.0;
-    let (mut setup, mut each, mut redo) = (0.0, 0.0, 0.0);
-    for (step, at) in scenario.steps.iter().zip(at_steps(scenario, size)) {
-        setup += at.rounds * step.own_setup().mean();
-        let learned = learning_sums(step.learning, at.handled.last());
-        let once_each = step.each.mean() * at.handled.mean_of(|pieces| learned[pieces as usize]);
-        each += once_each;
-        redo += once_each * step.redo / (1.0 - step.redo);
-    }
+    let [setup, each, redo] = bench_minutes(scenario, size, false);
     let minutes = order_minutes(scenario);
     let ways = sold_by_way(scenario, size);
     let of_firsts = ways.iter().zip(minutes).map(|(sold, minutes)| sold.orders * minutes);
@@ -80,6 +75,28 @@ pub fn hours_by_part(scenario: &Scenario, size: u32) -> Parts {
         per_order: (of_firsts.sum::<f64>() + of_seconds) * per_minute,
         selling_days: selling_day_hours(scenario),
     }
+}
+
+/// Expected hours of the helper in a batch of `size`: setup, and all the rest.
+#[must_use]
+pub fn helper_hours(scenario: &Scenario, size: u32) -> [f64; 2] {
+    let per_minute = scenario.pace.mean() / 60.0;
+    let [setup, each, redo] = bench_minutes(scenario, size, true);
+    [setup * per_minute, (each + redo) * per_minute]
+}
+
+/// Mean minutes of setup, of the work on each piece and of doing that again, at the steps of the helper (`helped`) or of the maker.
+fn bench_minutes(scenario: &Scenario, size: u32, helped: bool) -> [f64; 3] {
+    let (mut setup, mut each, mut redo) = (0.0, 0.0, 0.0);
+    let at_steps = scenario.steps.iter().zip(at_steps(scenario, size));
+    for (step, at) in at_steps.filter(|(step, _)| step.helped == helped) {
+        setup += at.rounds * step.own_setup().mean();
+        let learned = learning_sums(step.learning, at.handled.last());
+        let once_each = step.each.mean() * at.handled.mean_of(|pieces| learned[pieces as usize]);
+        each += once_each;
+        redo += once_each * step.redo / (1.0 - step.redo);
+    }
+    [setup, each, redo]
 }
 
 /// Hours done once for the design, at the mean pace.
@@ -131,9 +148,24 @@ pub fn hours_of_one_more(scenario: &Scenario) -> f64 {
 /// [`hours_of_one_more`] with what was learned from the pieces before it in a batch of `size`.
 #[must_use]
 pub fn hours_of_the_last(scenario: &Scenario, size: u32) -> f64 {
+    bench_hours_of_the_last(scenario, size, false)
+}
+
+/// [`hours_of_the_last`] of the helper.
+#[must_use]
+pub fn helper_hours_of_the_last(scenario: &Scenario, size: u32) -> f64 {
+    bench_hours_of_the_last(scenario, size, true)
+}
+
+fn bench_hours_of_the_last(scenario: &Scenario, size: u32, helped: bool) -> f64 {
     let (arrive, good) = arrivals(scenario);
     let mut minutes = 0.0;
-    for (step, arrive) in scenario.steps.iter().zip(arrive) {
+    for (step, arrive) in scenario
+        .steps
+        .iter()
+        .zip(arrive)
+        .filter(|(step, _)| step.helped == helped)
+    {
         let learned = learning_factor(step.learning, size.saturating_sub(1));
         minutes += arrive * step.each.mean() * learned / (1.0 - step.redo);
     }
@@ -143,7 +175,8 @@ pub fn hours_of_the_last(scenario: &Scenario, size: u32) -> f64 {
 /// Pieces that come off the bench in a week, where hours of the week are given.
 #[must_use]
 pub fn pieces_per_week(scenario: &Scenario) -> Option<f64> {
-    let per_piece = hours_of_one_more(scenario);
+    // Of two at the bench the slower keeps the pace.
+    let per_piece = hours_of_one_more(scenario).max(helper_hours_of_the_last(scenario, 1));
     let week = scenario.hours.as_ref()?.week();
     (per_piece > 0.0).then(|| week / per_piece)
 }

@@ -51,12 +51,13 @@ pub fn batch_stock(scenario: &Scenario) -> f64 {
 #[must_use]
 pub fn textbook(scenario: &Scenario, steady: Steady) -> Option<Textbook> {
     let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
-    let minutes: f64 = scenario
-        .steps
-        .iter()
-        .map(|step| if step.room.is_none() { step.own_setup().mean() } else { 0.0 })
-        .sum();
-    let setup_cost = scenario.pace.mean() * minutes / 60.0 * hour + batch_stock(scenario);
+    let minutes = |helped: bool| {
+        let once_a_batch = |step: &&crate::scenario::Step| step.room.is_none() && step.helped == helped;
+        let steps = scenario.steps.iter().filter(once_a_batch);
+        steps.fold(0.0, |sum, step| sum + step.own_setup().mean())
+    };
+    let [own, helpers] = [false, true].map(|helped| scenario.pace.mean() * minutes(helped) / 60.0);
+    let setup_cost = own * hour + helpers * scenario.wage() + batch_stock(scenario);
     let demand = steady.per_week * WEEKS_PER_YEAR;
     let holding_cost = steady.hold * piece_value(scenario);
     let stock_share = stock_share(scenario, steady);

@@ -53,6 +53,8 @@ pub enum NoClosedForm {
     SecondsInSums,
     /// What makes no full set is sold singly at a price of its own, or not at all.
     SetsInSums,
+    /// A helper's hours cost a wage and are not the maker's.
+    HelperInSums,
     /// Selling days cost money and time that go with no piece.
     DaysInSums,
     /// A variance where pieces can be spoiled, which ties the steps together.
@@ -70,7 +72,12 @@ impl NoClosedForm {
                 let name = format!("'{}'", scenario.materials[m].name);
                 self.to_string().replacen(&format!("material {m}"), &name, 1)
             }
-            Self::SecondsInSums | Self::SetsInSums | Self::DaysInSums | Self::Spoiled | Self::Orders => self.to_string(),
+            Self::SecondsInSums
+            | Self::SetsInSums
+            | Self::HelperInSums
+            | Self::DaysInSums
+            | Self::Spoiled
+            | Self::Orders => self.to_string(),
         }
     }
 }
@@ -100,6 +107,7 @@ impl std::fmt::Display for NoClosedForm {
             }
             Self::SecondsInSums => f.write_str("seconds are sold at a price of their own"),
             Self::SetsInSums => f.write_str("pieces are sold in sets"),
+            Self::HelperInSums => f.write_str("a helper does a part of the work"),
             Self::DaysInSums => f.write_str("selling days cost money and time that go with no piece"),
             Self::Spoiled => f.write_str("pieces can be spoiled, which ties the steps together"),
             Self::Orders => f.write_str("the number of orders is left to chance"),

@@ -13,6 +13,8 @@
 //!
 //! A selling day brings pieces x price x (1 / (1 + T) - f) and costs what it costs, sold or not.
 //!
+//! A helper costs wage x hours of the helper.
+//!
 //! What comes back can be sold again: r a of the pieces sold, a the share of returned orders that is as new, and (1 - w) of those that come
 //! back unsold, w the share of them that is worn. Each is worth what a leftover is; a worn one brings its own price. A piece left on sale or
 //! return costs hold x weeks / 52 of what is tied up in it.
@@ -24,7 +26,7 @@
 //! Example: 58.00 with 16 % tax contained is 50.00; less a fee of 5 %, 2.90, the shop keeps 47.10.
 
 use super::chances::Chances;
-use super::hours::is_zero;
+use super::hours::{helper_hours, is_zero};
 use super::{NoClosedForm, counts, hours, stock, worth};
 use crate::scenario::{Sale, Scenario, SellingDay};
 use serde::Serialize;
@@ -51,6 +53,9 @@ pub struct Money {
     /// What selling days cost, sold or not; absent in JSON where there are none.
     #[serde(skip_serializing_if = "is_zero")]
     pub selling_days: f64,
+    /// Wages of the helper; absent in JSON where there is none.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub wages: f64,
 }
 
 impl Money {
@@ -64,6 +69,7 @@ impl Money {
             - self.shop
             - self.holding
             - self.selling_days
+            - self.wages
     }
 }
 
@@ -135,6 +141,7 @@ pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
         clearance: (good.mean() - sold + back.again) * worth::leftover(scenario, size),
         holding: squares * worth::holding(scenario) + back.tied_up,
         selling_days: scenario.selling_days.iter().map(|day| day.cost.mean()).sum(),
+        wages: scenario.wage() * helper_hours(scenario, size).iter().sum::<f64>(),
     })
 }
 

@@ -158,6 +158,9 @@ impl Sums {
         if scenario.has_sets() {
             return Err(NoClosedForm::SetsInSums);
         }
+        if scenario.helper.is_some() {
+            return Err(NoClosedForm::HelperInSums);
+        }
         if !scenario.selling_days.is_empty() {
             return Err(NoClosedForm::DaysInSums);
         }

@@ -45,6 +45,9 @@ fn making(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
     let mut variance = 0.0;
     for step in &scenario.steps {
         variance += step.once.variance() / (batches * batches);
+        if step.helped {
+            continue;
+        }
         variance += f64::from(super::counts::rounds_of(size, step.room)) * step.own_setup().variance();
         let (mut factors, mut squares) = (0.0, 0.0);
         for piece in 0..size {

@@ -1,6 +1,6 @@
 //! What is tied up in a piece, what does a sold one bring, and what does keeping it cost?
 //!
-//! * value of a piece = (sum over materials of a_j x per piece x (1 + waste) x price) / g + hours of one more good piece x (target + overhead),
+//! * value of a piece = hours of the helper x wage + (sum over materials of a_j x per piece x (1 + waste) x price) / g + hours of one more good piece x (target + overhead),
 //!   a_j of the pieces started reaching the step where a material goes in and g of them coming out good,
 //!   less what the seconds made along with each good piece have brought back;
 //! * a sold piece brings list price x sum over ways of share x what is left of it, and besides, per piece of an order, postage charged and tips less fees,
@@ -13,7 +13,7 @@
 //! Assumption: setups and orders are not tied up in a piece, so that the economic batch is that of the textbooks. Example: 5 of stock and
 //! half an hour at 30 an hour: 20.
 
-use super::hours::{hours_of_the_last, order_minutes, pieces_per_week, second_minutes};
+use super::hours::{helper_hours_of_the_last, hours_of_the_last, order_minutes, pieces_per_week, second_minutes};
 use super::money::exchange;
 use super::{WEEKS_PER_YEAR, counts, stock};
 use crate::scenario::{Finished, Material, OnReturn, Sale, Scenario, Spoiled, Steady, Unsold};
@@ -62,7 +62,9 @@ fn value(scenario: &Scenario, size: u32, price: impl Fn(&Material, f64) -> f64) 
         })
         .sum();
     let overhead = scenario.shop.cost_per_hour();
-    let spent = materials / good + hours_of_the_last(scenario, size) * (scenario.target_per_hour + overhead);
+    let spent = materials / good
+        + hours_of_the_last(scenario, size) * (scenario.target_per_hour + overhead)
+        + helper_hours_of_the_last(scenario, size) * scenario.wage();
     // What the seconds made along with it have brought back is tied up no more.
     (spent - seconds_bring(scenario) * counts::second(scenario) / good).max(0.0)
 }

@@ -414,6 +414,39 @@ impl View<'_> {
         Some((&self.parts[found], &self.times[found]))
     }
 
+    /// Whether the helper does this part of the work.
+    fn is_helped(&self, input: Input) -> bool {
+        matches!(input, Input::Setup(i) | Input::Each(i) if self.scenario.steps[i].helped)
+    }
+
+    /// The trials with the hours `was` of one part exchanged for others; a helper's cost the wage.
+    fn with_part(&self, input: Input, was: &[f64], is: impl Fn(usize) -> f64) -> Columns {
+        if !self.is_helped(input) {
+            return self.with_hours(self.exchanged(was, is));
+        }
+        let less: Vec<f64> = was.iter().enumerate().map(|(i, was)| was - is(i)).collect();
+        self.with_less_wages(self.base.clone(), &less)
+    }
+
+    /// The trials with so many hours less of the helper's.
+    fn with_less_wages(&self, mut columns: Columns, less: &[f64]) -> Columns {
+        for (profit, less) in columns.profit.iter_mut().zip(less) {
+            *profit += self.plan.terms.wage * less;
+        }
+        columns
+    }
+
+    /// Hours of the helper, by trial.
+    fn helper_hours(&self) -> Vec<f64> {
+        let mut hours = vec![0.0; self.base.hours.len()];
+        for (time, trials) in self.parts.iter().zip(self.times) {
+            if self.is_helped(time.input) {
+                hours.iter_mut().zip(&trials.hours).for_each(|(sum, own)| *sum += own);
+            }
+        }
+        hours
+    }
+
     /// The trials with other hours; the shop's hours cost what they cost.
     fn with_hours(&self, hours: Vec<f64>) -> Columns {
         let per_hour = self.plan.terms.shop_per_hour;
@@ -435,9 +468,9 @@ impl View<'_> {
         columns
     }
 
-    /// The trials with other hours of an input, whose estimate is then so long on average.
-    fn with_time(&self, hours: Vec<f64>, input: Input, mean: f64) -> Columns {
-        self.revalued(self.with_hours(hours), |then| match (input, &mut then.seconds) {
+    /// The trials, with other hours of an input, whose estimate is then so long on average.
+    fn with_time(&self, columns: Columns, input: Input, mean: f64) -> Columns {
+        self.revalued(columns, |then| match (input, &mut then.seconds) {
             (Input::Each(i), _) => then.steps[i].each = Spread::Certain(mean),
             // An order of seconds takes off what they bring.
             (Input::PerOrder(i), _) => then.steps[i].per_order = Spread::Certain(mean),
@@ -452,13 +485,16 @@ impl View<'_> {
         let money = self.simulator.run(plan).profit;
         let both = money.iter().zip(&self.base.hours);
         Columns {
-            profit: both.map(|(p, h)| p - per_hour * h).collect(),
+            profit: both
+                .zip(self.helper_hours())
+                .map(|((p, h), helped)| p - per_hour * h - self.plan.terms.wage * helped)
+                .collect(),
             hours: self.base.hours.clone(),
         }
     }
 
-    /// The hours at another pace, which lengthens no selling day.
-    fn at_pace(&self, to: impl Fn(usize) -> f64) -> Vec<f64> {
+    /// The trials at another pace, which lengthens no selling day.
+    fn at_pace(&self, to: impl Fn(usize) -> f64) -> Columns {
         let mut days = vec![0.0; self.base.hours.len()];
         for (time, trials) in self.parts.iter().zip(self.times) {
             if matches!(time.input, Input::There(_) | Input::Travel(_)) {
@@ -466,7 +502,11 @@ impl View<'_> {
             }
         }
         let by = self.base.hours.iter().zip(self.paces).zip(days).enumerate();
-        by.map(|(i, ((h, pace), day))| (h - day) / pace * to(i) + day).collect()
+        let hours = by.map(|(i, ((h, pace), day))| (h - day) / pace * to(i) + day).collect();
+        let helped = self.helper_hours();
+        let by = helped.iter().zip(self.paces).enumerate();
+        let less: Vec<f64> = by.map(|(i, (h, pace))| h - h / pace * to(i)).collect();
+        self.with_less_wages(self.with_hours(hours), &less)
     }
 
     /// The hours with those of one part exchanged for others.
@@ -478,7 +518,7 @@ impl View<'_> {
     /// The rate by trial with one input from the second sample.
     fn switched(&self, input: Input, streams: &[u64]) -> Vec<f64> {
         let columns = match input {
-            Input::Pace => self.with_hours(self.at_pace(|i| self.other_paces[i])),
+            Input::Pace => self.at_pace(|i| self.other_paces[i]),
             Input::Once(_)
             | Input::Setup(_)
             | Input::Each(_)
@@ -489,7 +529,7 @@ impl View<'_> {
             | Input::Enquiry(_)
             | Input::There(_)
             | Input::Travel(_) => match self.time(input) {
-                Some((_, trials)) => self.with_hours(self.exchanged(&trials.hours, |i| trials.other[i])),
+                Some((_, trials)) => self.with_part(input, &trials.hours, |i| trials.other[i]),
                 None => self.base.clone(),
             },
             Input::Price(_)
@@ -518,10 +558,7 @@ impl View<'_> {
             // Every range that is drawn from this stream, at its own point: a dear day is dear at every break.
             let at = |plan: &Plan| plan.with_shape(stream, |shape| Shape::Fixed(shape.quantile(q)));
             let columns = match input {
-                Input::Pace => {
-                    let hours = self.at_pace(|_| value);
-                    self.revalued(self.with_hours(hours), |then| then.pace = Spread::Certain(value))
-                }
+                Input::Pace => self.revalued(self.at_pace(|_| value), |then| then.pace = Spread::Certain(value)),
                 Input::Price(_)
                 | Input::Waste(_)
                 | Input::Postage
@@ -548,7 +585,7 @@ impl View<'_> {
                 }
                 _ => match self.time(input) {
                     Some((_, trials)) => self.with_time(
-                        self.exchanged(&trials.hours, |i| trials.a_minute[i] * value),
+                        self.with_part(input, &trials.hours, |i| trials.a_minute[i] * value),
                         input,
                         value,
                     ),

@@ -15,7 +15,8 @@
 
 use super::Settings;
 use crate::engine::{Engine, Plan, SizeTrials};
-pub use crate::model::lots::Textbook;
+pub use crate::model::hours::helper_hours;
+use crate::model::lots::Textbook;
 use crate::model::{WEEKS_PER_YEAR, hours, lots, worth};
 use crate::scenario::{Scenario, Steady};
 use crate::stats;
@@ -118,6 +119,7 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
     let value = worth::piece_value(scenario);
     let week_hours = scenario.hours.as_ref().map(crate::scenario::Hours::week);
     let view = View {
+        scenario,
         plan: &plan,
         steady,
         value,
@@ -213,6 +215,7 @@ fn best_of(sizes: &[SteadySize]) -> usize {
 }
 
 struct View<'a> {
+    scenario: &'a Scenario,
     plan: &'a Plan,
     steady: Steady,
     value: f64,
@@ -259,7 +262,9 @@ impl View<'_> {
             stock,
             tied_up: stock * self.value,
             setup_a_year: runs_a_year
-                * (simulated.sums.setup_hours / n * (terms.target + terms.shop_per_hour) + self.batch_stock),
+                * (simulated.sums.setup_hours / n * (terms.target + terms.shop_per_hour)
+                    + helper_hours(self.scenario, simulated.size)[0] * terms.wage
+                    + self.batch_stock),
             holding_a_year: simulated.sums.holding / n * runs_a_year,
             surplus_a_year: Mean {
                 mean: per_piece.mean * yearly,

@@ -1,6 +1,7 @@
 //! The main question: hourly rate and price floor against batch size.
 
 use super::{Settings, made_to_order};
+use crate::engine::plan::Terms;
 use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeTrials, Sums};
 use crate::model::money::{DayMoney, selling_days};
 pub use crate::model::{Money, Parts};
@@ -94,6 +95,9 @@ pub struct SizeAnswer {
     pub seconds: Option<f64>,
     /// Hands-on hours of a batch.
     pub hours: Summary,
+    /// Hours of the helper in a batch, on average; absent where there is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub helper_hours: Option<f64>,
     /// Hands-on hours of a batch / size.
     pub hours_per_piece: Middle,
     /// Mean hours per piece by what they go into; they add up to `hours_per_piece.mean`.
@@ -591,6 +595,7 @@ fn size_answer(
             .as_ref()
             .and_then(|seconds| seconds.sale.as_ref())
             .map(|_| sums.seconds / n),
+        helper_hours: plan.has_helper().then(|| sums.helper_hours / n),
         hours_per_piece: Middle {
             mean: hours.mean / pieces,
             p10: hours.p10 / pieces,
@@ -631,7 +636,7 @@ fn size_answer(
         floor_asked: QuantileRanks::floor(&read.floor, places.asked),
         floor_long_run: (per_price > 0.0 && scenario.price_counts())
             .then(|| (scenario.sale.price + due / per_price).max(0.0)),
-        money: money(&sums, plan.terms.shop_per_hour * hours_mean.mean, n),
+        money: money(&sums, plan.terms, hours_mean.mean, n),
     }
 }
 
@@ -666,17 +671,18 @@ fn parts(sums: &Sums, hours_a_piece: f64, n: f64, pieces: f64) -> Parts {
 }
 
 /// The money of one batch, on average.
-fn money(sums: &Sums, shop: f64, n: f64) -> Money {
+fn money(sums: &Sums, terms: Terms, hours: f64, n: f64) -> Money {
     Money {
         income: sums.income / n,
         materials: sums.materials / n,
         materials_paid: sums.materials_paid / n,
         fees: sums.fees / n,
         post: sums.post / n,
-        shop,
+        shop: terms.shop_per_hour * hours,
         clearance: sums.clearance / n,
         holding: sums.holding / n,
         selling_days: sums.day_cost / n,
+        wages: sums.helper_hours / n * terms.wage,
     }
 }
 
@@ -719,7 +725,8 @@ fn channel_answers(
             let profit = own.income - own.fees - own.post - own.materials - share * stock
                 + own.back
                 + share * (block.sums.clearance - block.sums.holding - of_all(&|other| other.back) + brought)
-                - plan.terms.shop_per_hour * hours;
+                - plan.terms.shop_per_hour * hours
+                - share * plan.terms.wage * block.sums.helper_hours;
             (profit, hours)
         };
         let (profit, hours): (Vec<f64>, Vec<f64>) = blocks.iter().map(parts).unzip();

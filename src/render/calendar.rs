@@ -606,6 +606,11 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
     if answer.asked_before {
         said.push("Quotes and enquiries come before the work; their time is in none of these days.".to_owned());
     }
+    if answer.helper {
+        said.push(
+            "Your helper works beside you in the same bench hours; the day plan has the work of both.".to_owned(),
+        );
+    }
     if answer.selling_days > 0 {
         said.push("Selling days and the way there are in none of these days.".to_owned());
     }

@@ -243,10 +243,15 @@ fn why(over: &Over) -> Vec<String> {
 
 /// What the file itself earns, which need not be among what was gone over.
 fn as_it_is(over: &Over) -> String {
-    let (hour, reached) = (earns(over.own.rate.long_run, &over.currency), of_100(over.own.reach.share));
+    let (hour, reached) = (
+        earns(over.own.rate.long_run, &over.currency),
+        of_100(over.own.reach.share),
+    );
     let what = if over.axes.len() > 1 { "pair of values" } else { "value" };
     if over.own.at.is_empty() {
-        format!("Your file's own {what} is not among these. With it an hour {hour} on average, and {reached} batches reach the target.")
+        format!(
+            "Your file's own {what} is not among these. With it an hour {hour} on average, and {reached} batches reach the target."
+        )
     } else {
         format!("With your file's own {what} an hour {hour} on average, and {reached} batches reach the target.")
     }
@@ -368,7 +373,13 @@ fn shown(over: &Over) -> Vec<usize> {
     let turn = |a: usize, b: usize| over.points.get(a).map(|p| p.pays) != over.points.get(b).map(|p| p.pays);
     let wanted = |i: &usize| {
         let i = *i;
-        n <= ROWS || i == 0 || i + 1 == n || own == Some(i) || turn(i - 1, i) || turn(i, i + 1) || i.is_multiple_of(n.div_ceil(ROWS - 6))
+        n <= ROWS
+            || i == 0
+            || i + 1 == n
+            || own == Some(i)
+            || turn(i - 1, i)
+            || turn(i, i + 1)
+            || i.is_multiple_of(n.div_ceil(ROWS - 6))
     };
     (0..n).filter(wanted).collect()
 }
@@ -545,33 +556,33 @@ mod tests {
     fn over(rates: &[[f64; 3]]) -> Over {
         let prices: Vec<u32> = (4..).map(|k| 10 * k).take(rates.len()).collect();
         let points: Vec<OverPoint> = rates
-                .iter()
-                .enumerate()
-                .map(|(k, [p10, p50, p90])| OverPoint {
-                    at: vec![k],
-                    price: f64::from(prices[k]),
-                    target: 20.0,
+            .iter()
+            .enumerate()
+            .map(|(k, [p10, p50, p90])| OverPoint {
+                at: vec![k],
+                price: f64::from(prices[k]),
+                target: 20.0,
+                confidence: 0.8,
+                rate: Rate {
+                    mean: *p50,
+                    p10: *p10,
+                    p50: *p50,
+                    p90: *p90,
+                    long_run: *p50,
+                    long_run_se: 0.1,
+                    long_run_paid: *p50,
+                },
+                reach: share(0.5),
+                pays: false,
+                floor: Floor {
                     confidence: 0.8,
-                    rate: Rate {
-                        mean: *p50,
-                        p10: *p10,
-                        p50: *p50,
-                        p90: *p90,
-                        long_run: *p50,
-                        long_run_se: 0.1,
-                        long_run_paid: *p50,
-                    },
-                    reach: share(0.5),
-                    pays: false,
-                    floor: Floor {
-                        confidence: 0.8,
-                        price: None,
-                        low: None,
-                        high: None,
-                    },
-                    floor_long_run: None,
-                })
-                .collect();
+                    price: None,
+                    low: None,
+                    high: None,
+                },
+                floor_long_run: None,
+            })
+            .collect();
         Over {
             title: "Oak peg rail".to_owned(),
             currency: "EUR".to_owned(),

@@ -140,6 +140,7 @@ impl Shop {
             good: Mean { mean: sold, se: 0.0 },
             sold: Mean { mean: sold, se: 0.0 },
             seconds: None,
+            helper_hours: None,
             hours: summary([h10 * pieces, h50 * pieces, h90 * pieces]),
             hours_per_piece: Middle {
                 mean: per_piece,
@@ -177,6 +178,7 @@ impl Shop {
                 clearance: 0.0,
                 holding: 0.0,
                 selling_days: 0.0,
+                wages: 0.0,
             },
             sold_out: Share {
                 share: 1.0,

@@ -72,6 +72,11 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
         sold.head("pieces\nsold").plain();
     }
     c.fields("hours", SUMMARY, Unit::Hours);
+    // Nor has one without a helper.
+    let helper = sweep.sizes.iter().any(|size| size.helper_hours.is_some());
+    if helper {
+        c.field("helper_hours", Unit::Hours);
+    }
     c.fields("hours_per_piece", MIDDLE, Unit::Hours)
         .head("hours\na piece")
         .plain();
@@ -107,6 +112,7 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
         "holding",
     ];
     sums.extend(days.then_some("selling_days"));
+    sums.extend(helper.then_some("wages"));
     c.fields("money", &sums, money);
     c.fields("sold_out", SHARE, Unit::Share);
     // Every size of one answer has the same channels; the first speaks for all.

@@ -6,6 +6,7 @@ use self::selling::{channels, sale, seconds, selling_day};
 use super::cautions;
 use super::columns::{Columns, Declared, Table};
 use super::figure;
+use super::floor::joined;
 use super::format::{
     amount, asked_of_100, confidence, count, hours, mean_count, money, nearest, share, sizes_written, typed_money,
     weeks as in_weeks,
@@ -97,6 +98,7 @@ fn closing(scenario: &Scenario) -> Vec<String> {
     said.extend(seconds(scenario));
     said.extend(besides_the_sale(scenario));
     said.push(shop(scenario));
+    said.extend(helper(scenario));
     if !scenario.misfortunes.is_empty() {
         let names: Vec<&str> = scenario.misfortunes.iter().map(|m| m.name.as_str()).collect();
         said.push(format!(
@@ -244,8 +246,14 @@ fn besides(step: &Step) -> String {
     if let Some(room) = step.room {
         said.push(format!("room for {}", count(room.into())));
     }
+    if step.helped {
+        said.push("done by your helper".to_owned());
+    }
     if step.others > 0.0 {
-        said.push(format!("others fill {} of a round and bear it", confidence(step.others)));
+        said.push(format!(
+            "others fill {} of a round and bear it",
+            confidence(step.others)
+        ));
     }
     if let Some(place) = &step.kept_in {
         said.push(format!("kept in \"{}\"", printable(place)));
@@ -501,6 +509,21 @@ fn shop(scenario: &Scenario) -> String {
     }
 }
 
+/// Who does which steps for what.
+fn helper(scenario: &Scenario) -> Option<String> {
+    let wage = money(scenario.helper?.wage, &scenario.currency);
+    let names: Vec<String> = scenario
+        .steps
+        .iter()
+        .filter(|step| step.helped)
+        .map(|step| format!("\"{}\"", printable(&step.name)))
+        .collect();
+    Some(match joined(&names) {
+        Some(steps) => format!("A helper does {steps} for {wage} an hour, in none of your hours."),
+        None => format!("A helper would cost {wage} an hour, and does no step."),
+    })
+}
+
 /// Low, likely and high as text; a certain value stands in the middle; a shape without a likely value has none.
 fn three(spread: &Spread, text: impl Fn(f64) -> String) -> [String; 3] {
     match spread {
@@ -588,75 +611,4 @@ fn plain(spread: &Spread) -> String {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Two ways of selling, one with time of its own: 12 min of turning, and of the steps' 30 min or the fair's 4 min an order.
-    const SHOP: &str = r#"
-target = 20
-currency = "EUR"
-[pace]
-factor = "1 / 2 / 3"
-[batch]
-sizes = "1..4"
-runs = 5
-[[step]]
-name = "draw"
-once = "1 h"
-[[step]]
-name = "turn"
-setup = "4 / 6 / 8 min"
-each = "12 min"
-room = 6
-redo = "20 %"
-learning = "90 %"
-[[step]]
-name = "pack"
-per_order = "30 min"
-[[material]]
-name = "ash"
-per_piece = 0.5
-per_order = 2
-unit = "board"
-price = "3 / 5 USD"
-waste = "20 %"
-[sale]
-price = 60
-tax = "25 %"
-fee = "5 %"
-fee_per_order = 0.40
-[[channel]]
-name = "post"
-share = "30 %"
-[[channel]]
-name = "fair"
-share = "70 %"
-discount = "25 %"
-per_order = "4 min"
-[currencies]
-USD = 0.9
-[hours]
-mon = 2
-sat = 4.5
-[shop]
-per_hour = 1.5
-per_month = 120
-hours_per_month = 60
-"#;
-
-    fn told_of(text: &str) -> Told {
-        told(&crate::scenario::read("shop", text, &[]).expect("it reads"))
-    }
-
-    /// One piece goes to the fair: 12 min of drawing, 6 of setup, 15 of turning with its redos and 4 of its order, at twice the pace.
-    #[test]
-    fn a_single_piece_takes_what_sweep_says() {
-        let last = |text: &str| told_of(text).closing.pop().expect("it ends with that");
-        assert!(last(SHOP).contains(" 1 h 14 min "), "{}", last(SHOP));
-        // Without channels the steps' own time stands.
-        let (start, rest) = SHOP.split_once("[[channel]]").expect("it has some");
-        let (_, end) = rest.split_once("[currencies]").expect("it follows");
-        let alone = format!("{start}[currencies]{end}");
-        assert!(last(&alone).contains(" 2 h 6 min "), "{}", last(&alone));
-    }
-}
+mod tests;

@@ -189,6 +189,7 @@ impl<'a> View<'a> {
         }
         said.extend(self.seconds());
         said.extend(self.selling_days());
+        said.extend(self.helper());
         said.extend(self.by_channel());
         if let Advice::Pays(_) = advice {
             said.extend(self.as_many_buyers());
@@ -206,6 +207,17 @@ impl<'a> View<'a> {
             "Of {}, {} on average are sold as seconds; the price floor is that of a first.",
             batch_of(self.largest.size),
             mean_count(seconds)
+        ))
+    }
+
+    /// What the helper is to the largest batch.
+    fn helper(&self) -> Option<String> {
+        let worked = self.largest.helper_hours?;
+        Some(format!(
+            "In {} your helper works {} on average, for {}; these are none of your hours.",
+            batch_of(self.largest.size),
+            hours(worked),
+            money(self.largest.money.wages, &self.sweep.currency)
         ))
     }
 

@@ -18,6 +18,7 @@ pub fn doubts(scenario: &Scenario) -> Vec<String> {
     let mut said = Vec::new();
     whole(scenario, &mut said);
     steps(scenario, &mut said);
+    helper(scenario, &mut said);
     materials(scenario, &mut said);
     sale(scenario, &mut said);
     logged(scenario, &mut said);
@@ -226,6 +227,13 @@ fn steps(scenario: &Scenario, said: &mut Vec<String>) {
         if idle && step.spoil == 0.0 && !by_round && !scenario.materials.iter().any(|m| m.at == index) {
             said.push(format!("step `{name}` takes no time and uses nothing"));
         }
+    }
+}
+
+/// A helper who does nothing.
+fn helper(scenario: &Scenario, said: &mut Vec<String>) {
+    if scenario.helper.is_some() && !scenario.steps.iter().any(|step| step.helped) {
+        said.push("[helper] changes nothing: no step says `done_by = \"helper\"`".to_owned());
     }
 }
 

@@ -62,6 +62,8 @@ pub struct Scenario {
     pub steady: Option<Steady>,
     /// Bench hours.
     pub hours: Option<Hours>,
+    /// Whoever does the steps that say so, for a wage.
+    pub helper: Option<Helper>,
     /// Aids that could be built; names unique.
     pub jigs: Vec<Jig>,
     /// What may go wrong besides; names unique.
@@ -114,6 +116,8 @@ pub struct Step {
     pub room: Option<u32>,
     /// Share of each round that other designs fill and bear, in [0, 1): so much of its setup, and of the materials that a round uses.
     pub others: f64,
+    /// Whether the helper does its setup and the work on each piece; what is done once for the design is the maker's.
+    pub helped: bool,
     /// What holds a round until its wait is over, where other steps may need it too: one kiln for two firings.
     pub kept_in: Option<String>,
     /// Clock minutes per round that nobody's hands are needed.
@@ -128,6 +132,13 @@ pub struct Step {
     pub spoil: f64,
     /// Chance that the piece becomes a second at this step, in [0, 1); it goes on through the others.
     pub second: f64,
+}
+
+/// A helper, whose hours are not the maker's.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Helper {
+    /// Money for an hour of the helper's, with all that is paid on top of it.
+    pub wage: f64,
 }
 
 impl Step {
@@ -595,6 +606,12 @@ impl Scenario {
     #[must_use]
     pub fn has_sets(&self) -> bool {
         self.sales().into_iter().any(|sale| sale.set_of > 1)
+    }
+
+    /// Money for an hour of the helper's; 0 where there is none.
+    #[must_use]
+    pub fn wage(&self) -> f64 {
+        self.helper.map_or(0.0, |helper| helper.wage)
     }
 
     /// Units of a material that this design bears of a round.

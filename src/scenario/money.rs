@@ -25,6 +25,9 @@ impl Scenario {
         let mut made = self.clone();
         code.clone_into(&mut made.currency);
         made.target_per_hour *= worth;
+        if let Some(helper) = &mut made.helper {
+            helper.wage *= worth;
+        }
         made.shop.per_hour *= worth;
         made.shop.per_month *= worth;
         made.sale.exchange(worth);
@@ -40,6 +43,10 @@ impl Scenario {
         }
         if let Some(seconds) = &mut made.seconds {
             seconds.sale.exchange(worth);
+        }
+        for day in &mut made.selling_days {
+            day.price *= worth;
+            day.cost = day.cost.scaled(worth);
         }
         // Amounts in a third currency stay as they are written; what a unit of it is worth changes.
         for currency in &mut made.currencies {
@@ -80,6 +87,7 @@ impl Sale {
                 *amount *= worth;
             }
         }
+        self.single_price = self.single_price.map(|price| price * worth);
         for (amount, abroad) in [(&mut self.post, abroad.post), (&mut self.tip, abroad.tip)] {
             if abroad.is_none() {
                 *amount = amount.scaled(worth);

@@ -105,6 +105,7 @@ pub fn logged_at(scenario: &Scenario) -> Vec<Step> {
             per_order: channel.per_order.clone()?,
             room: None,
             others: 0.0,
+            helped: false,
             kept_in: None,
             wait: none(),
             varies: Varies::Piece,

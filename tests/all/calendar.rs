@@ -271,6 +271,27 @@ fn asked(text: &str, trials: u64, question: &Question) -> Result<Calendar, NoDat
     calendar::run(&scenario(text), question, &settings, &|_| ())
 }
 
+/// Two pieces: cut until 10:00 and 11:00, and sanded by a helper until 10:30 and 11:30; alone the last is sanded at 12:00.
+#[test]
+fn a_helper_works_beside() {
+    let text = "target = 20\n[helper]\nwage = 15\n[[step]]\nname = \"cut\"\neach = \"1 h\"\n\
+                [[step]]\nname = \"sand\"\neach = \"30 min\"\ndone_by = \"helper\"\n[sale]\nprice = 60\n[hours]\nmon = 4\n";
+    let close = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found} against {expected}");
+    let two = asked(text, 200, &question(day(11, 30), None, &[2])).unwrap();
+    close(two.sizes[0].clock_days.mean * 1440.0, 150.0);
+    close(two.sizes[0].hands_hours.mean, 2.0);
+    assert!(two.helper);
+    let alone = asked(
+        &text.replace("\"helper\"", "\"you\""),
+        200,
+        &question(day(11, 30), None, &[2]),
+    )
+    .unwrap();
+    close(alone.sizes[0].clock_days.mean * 1440.0, 180.0);
+    close(alone.sizes[0].hands_hours.mean, 3.0);
+    assert!(!alone.helper);
+}
+
 /// Six trays. Thursday the 3rd: milled, 30 + 90 min, to 11:00. Saturday: four glued to 9:30, dry at 21:30; no room for more, 330
 /// bench minutes go by. Monday: two glued to 9:20, four sanded to 10:40 and oiled to 11:00. Thursday the 10th: two sanded to 9:40,
 /// oiled to 9:50, dry on Friday the 11th at 9:50; the 70 minutes left are waited.

@@ -17,6 +17,7 @@ mod drivers;
 mod files;
 mod fit_truth;
 mod fuzz;
+mod helper;
 mod hostile;
 mod invalid;
 mod jig;

@@ -68,11 +68,18 @@ fn nine_by_hand() {
 #[test]
 fn chance_by_law() {
     let text = KILN
-        .replace("setup = \"50 min\"", "setup = \"40 / 50 / 80 min\"\nredo = \"10 %\"\nspoil = \"15 %\"")
+        .replace(
+            "setup = \"50 min\"",
+            "setup = \"40 / 50 / 80 min\"\nredo = \"10 %\"\nspoil = \"15 %\"",
+        )
         .replace("each = \"12 min\"", "each = \"8 / 12 / 25 min\"\nspoil = \"10 %\"")
         .replace("unit = \"kWh\"", "unit = \"kWh\"\npack = 10\nleftover = \"lost\"");
     for spoiled in ["short", "remake"] {
-        let pack = if spoiled == "remake" { text.replace("pack = 10\nleftover = \"lost\"", "") } else { text.clone() };
+        let pack = if spoiled == "remake" {
+            text.replace("pack = 10\nleftover = \"lost\"", "")
+        } else {
+            text.clone()
+        };
         let shop = scenario(&pack.replace("[batch]", &format!("[batch]\nspoiled = \"{spoiled}\"")));
         for at in sweep::run(&shop, &settings(40_000), &|_| ()).sizes {
             let bound = normal_bound(ALARM) * at.hours.se;

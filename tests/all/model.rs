@@ -34,6 +34,8 @@ const SIZES: [u32; 4] = [1, 2, 7, 24];
 /// Numbers between 0 and 1 that a scenario is made from.
 struct Choices<'a> {
     left: std::slice::Iter<'a, f64>,
+    /// Whether they are taken from the end: for keys that came later, so that all others stay as they were.
+    from_end: bool,
     certain: bool,
     /// Whether the first step has a limit of room.
     roomy: bool,
@@ -43,6 +45,8 @@ struct Choices<'a> {
     seconds: bool,
     /// Whether there are selling days, which leave no steady sale.
     days: bool,
+    /// Whether a helper does any step.
+    helper: bool,
     /// Whether what sells now may sell in sets.
     in_sets: bool,
     /// Sections and keys written so far.
@@ -53,7 +57,12 @@ struct Choices<'a> {
 
 impl Choices<'_> {
     fn next(&mut self) -> f64 {
-        self.left.next().copied().unwrap_or(0.0)
+        let next = if self.from_end {
+            self.left.next_back()
+        } else {
+            self.left.next()
+        };
+        next.copied().unwrap_or(0.0)
     }
 
     /// Whether something is there that is in such a share of scenarios.
@@ -148,6 +157,7 @@ impl Choices<'_> {
     fn step(&mut self, number: usize) {
         self.head("step", true);
         self.key("name", &format!("\"step {number}\""));
+        let mut orders = false;
         for (key, share, high) in [
             ("once", 0.3, 200.0),
             ("setup", 0.7, 60.0),
@@ -158,6 +168,7 @@ impl Choices<'_> {
             if self.has(share) || (number == 0 && key == "setup") {
                 let value = self.range(0.1 * high, high, "min");
                 self.key(key, &value);
+                orders |= key == "per_order";
             }
         }
         if self.has(0.5) {
@@ -165,10 +176,16 @@ impl Choices<'_> {
             self.key("room", &room.to_string());
             self.roomy |= number == 0;
         }
+        self.from_end = true;
+        if number > 0 && !orders && self.has(0.3) {
+            self.key("done_by", "\"helper\"");
+            self.helper = true;
+        }
         if self.has(0.25) {
             let others = self.whole(5, 80);
             self.key("others", &format!("\"{others} %\""));
         }
+        self.from_end = false;
         if self.has(0.2) {
             self.key("kept_in", "\"kiln\"");
         }
@@ -303,6 +320,7 @@ impl Choices<'_> {
             let charged = self.money(2.0, 9.0, false);
             self.key("post_charged", &charged);
         }
+        self.from_end = true;
         if self.in_sets && self.has(0.4 * share) {
             let set = self.whole(2, 5);
             self.key("set_of", &set.to_string());
@@ -311,6 +329,7 @@ impl Choices<'_> {
                 self.key("single_price", &single.to_string());
             }
         }
+        self.from_end = false;
         if !self.certain && self.has(share) {
             let returned = self.chance(0.3);
             self.key("returned", &returned);
@@ -553,11 +572,13 @@ struct Made {
 fn make(numbers: &[f64], certain: bool) -> Made {
     let mut made = Choices {
         left: numbers.iter(),
+        from_end: false,
         certain,
         roomy: false,
         remake: false,
         seconds: false,
         days: false,
+        helper: false,
         in_sets: true,
         used: BTreeSet::new(),
         section: "",
@@ -581,6 +602,13 @@ fn make(numbers: &[f64], certain: bool) -> Made {
     let steps = made.whole(1, 4) as usize;
     for number in 0..steps {
         made.step(number);
+    }
+    if made.helper {
+        made.head("helper", false);
+        made.from_end = true;
+        let wage = made.number(5.0, 40.0);
+        made.from_end = false;
+        made.key("wage", &wage.to_string());
     }
     for number in 0..made.whole(0, 3) as usize {
         made.material(number, steps);
@@ -636,6 +664,8 @@ fn figures(shop: &Scenario, size: u32) -> (Vec<Figure>, Option<NoClosedForm>) {
     add("hours of selling days", hours, parts.selling_days, |runs| {
         runs.sums.day_hours
     });
+    let helper = model::hours::helper_hours(shop, size).iter().sum::<f64>();
+    add("hours of the helper", helper, helper, |runs| runs.sums.helper_hours);
     add("hours per piece", hours, parts.each, |runs| {
         let s = &runs.sums;
         runs.hours.iter().sum::<f64>() - s.once_hours - s.setup_hours - s.redo_hours - s.order_hours - s.day_hours
@@ -672,7 +702,8 @@ fn figures(shop: &Scenario, size: u32) -> (Vec<Figure>, Option<NoClosedForm>) {
                 + money.shop
                 + money.holding
                 + money.clearance
-                + money.selling_days;
+                + money.selling_days
+                + money.wages;
             add("cost of selling days", scale, money.selling_days, |runs| {
                 runs.sums.day_cost
             });
@@ -696,10 +727,13 @@ fn counting(shop: &Scenario, probe: impl Fn(&mut Material)) -> Scenario {
     let text = "target = 1\n[[step]]\nname = \"x\"\neach = \"1 min\"\n[[material]]\nname = \"probe\"\nper_piece = 0\nprice = 1\n[sale]\nprice = 1\n";
     let mut material = read("probe", text, &[]).unwrap().materials.remove(0);
     probe(&mut material);
-    Scenario {
-        materials: vec![material],
-        ..shop.clone()
+    let mut counted = shop.clone();
+    counted.materials = vec![material];
+    // A round counts as one, however much of it others fill.
+    for step in &mut counted.steps {
+        step.others = 0.0;
     }
+    counted
 }
 
 /// What is counted, the scenario that counts it as money, and the model's count.
@@ -933,12 +967,18 @@ fn an_endless_batch_earns_the_ceiling() {
         let mut shop = shop.clone();
         let size = 40_000;
         (shop.season, shop.steady) = (None, None);
-        // A day's pieces are few, and the ceiling takes its price for all.
+        // A day's pieces and those that make no full set are few, and the ceiling takes their price for all.
         shop.selling_days.clear();
+        shop.sale.single_price = None;
+        for channel in &mut shop.channels {
+            channel.sale.single_price = None;
+        }
         shop.batch.sizes = vec![size];
         if shop.batch.spoiled == scenario::Spoiled::Short {
             let sale = scenario::Sale {
                 price: 9.0,
+                set_of: 1,
+                single_price: None,
                 ..shop.sale.clone()
             };
             shop.seconds = Some(scenario::Seconds { sale, per_order: None });

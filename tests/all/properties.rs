@@ -82,6 +82,7 @@ prop_compose! {
             per_order: keep(used.2, per_order),
             room,
             others: 0.0,
+            helped: false,
             kept_in: None,
             wait: Spread::ZERO,
             varies,

@@ -63,11 +63,21 @@ fn ten_by_hand() {
     // In an endless batch 35 a piece, less a quarter of a box and its postage, for 33 min.
     close(model::ceiling(&shop), (35.0 - 2.0) / 33.0 * 60.0, 1e-12, "ceiling");
     let told = batchwright::render::understood::scenario(&shop, 200, true);
-    assert!(told.contains("sets of 4") && told.contains("sold singly at 30.00 EUR"), "{told}");
+    assert!(
+        told.contains("sets of 4") && told.contains("sold singly at 30.00 EUR"),
+        "{told}"
+    );
     // An order of one is for a piece.
     let quoted = floor::orders(&shop, None, &[1], &settings(100), &|_| ());
     let due = (42.0 / 60.0 * 20.0 + 8.0) / 0.7;
     close(quoted.sizes[0].floor_asked.price.unwrap(), due, 1e-12, "an order");
+}
+
+/// Set against a piece that is sold in another currency, what is sold singly costs as much there.
+#[test]
+fn in_another_currency() {
+    let made = scenario(CUPS).in_currency("USD", 2.0);
+    close(model::money(&made, 10).unwrap().income, 2.0 * 368.0, 1e-12, "income");
 }
 
 /// Nobody takes what makes no set: it is left over, and cleared at the end of a season.
@@ -82,7 +92,12 @@ fn what_makes_no_set_is_left() {
     let ten = &sweep::run(&season, &settings(50), &|_| ()).sizes[1];
     close(ten.sold.mean, 4.0, 1e-12, "one set of seven asked for");
     close(ten.money.clearance, 6.0 * 9.0, 1e-12, "cleared");
-    close(model::money(&season, 10).unwrap().clearance, 54.0, 1e-12, "cleared, by the model");
+    close(
+        model::money(&season, 10).unwrap().clearance,
+        54.0,
+        1e-12,
+        "cleared, by the model",
+    );
 }
 
 /// Two of three come through: sets and singles by the binomial law.
@@ -100,6 +115,10 @@ fn chance_by_law() {
         let due = model::money(&shop, at.size).unwrap().profit();
         assert!((at.profit.mean - due).abs() < bound, "{due}: {:?}", at.profit);
         let bound = normal_bound(ALARM) * at.hours.se;
-        assert!((at.hours.mean - model::hours(&shop, at.size)).abs() < bound, "{:?}", at.hours);
+        assert!(
+            (at.hours.mean - model::hours(&shop, at.size)).abs() < bound,
+            "{:?}",
+            at.hours
+        );
     }
 }

@@ -87,7 +87,7 @@ class Trial:
             sold = min(good, int(whole(np.array(one(s.season.buyers)))))
         # Enough setups and waits for every round, in whatever rooms.
         rounds = 2 * n + 40
-        self.setups = [x.setup.draw(g, rounds) for x in s.steps]
+        self.setups = [x.setup.draw(g, rounds) / x.own for x in s.steps]
         self.waits = [x.wait.draw(g, rounds) for x in s.steps]
         ways = channels_of(s)
         counts = split(ways, max(sold, 1))
@@ -307,6 +307,9 @@ def day_of(first, minute):
 def calendar(f, s, ask):
     """Dates, what limits, and what more room or hours would bring."""
     if s.bench is None:
+        return
+    if any(x.helped for x in s.steps):
+        print(f"left out: {f.scenario}, calendar: a helper works beside, and the witness knows one pair of hands")
         return
     n = next((x for x in s.sizes if x >= 8), s.sizes[-1])
     n = min(n, 24) if n in s.sizes else n

@@ -7,7 +7,7 @@ import numpy as np
 import scenario as files
 import simulate
 from scenario import certain
-from simulate import batch, channels_of, holding_factor, hours, leftover_worth, order_hours, outcome, piece_value, whole
+from simulate import batch, channels_of, helper_hours, holding_factor, hours, leftover_worth, order_hours, outcome, piece_value, whole
 
 WORK = 4_000_000  # pieces x steps x trials of one simulation
 
@@ -50,13 +50,17 @@ def size_figures(f, at, a, trials, b):
         f.ratio(f"{at} long-run floor", a["floor_long_run"] - o.price, trials, -o.surplus, o.brings)
     f.share(f"{at} sold out", a["sold_out"]["share"], trials, b.sold_out)
     unit = b.pace / 60 / b.n
-    parts = {"once": b.once / s.runs * unit, "setup": sum(b.setup) * unit, "each": sum(b.each) * unit, "redo": sum(b.redo) * unit,
+    own = lambda of: sum((of[j] for j, x in enumerate(s.steps) if not x.helped), np.zeros(b.trials)) * unit
+    parts = {"once": b.once / s.runs * unit, "setup": own(b.setup), "each": own(b.each), "redo": own(b.redo),
              "per_order": sum(order_hours(b, w) for w in b.sales) / b.n}
     for key, values in parts.items():
         mean(f"hours of {key}", a["hours_parts"][key], values)
     f.ratio(f"{at} setup share", a["setup_share"], trials, parts["setup"] * b.n, o.hours)
     sums = {"income": m.income, "materials": m.materials, "materials_paid": paid.money.materials, "fees": m.fees, "post": m.post,
             "shop": s.overhead * o.hours, "clearance": m.clearance, "holding": m.holding}
+    if s.wage:
+        mean("helper's hours", a["helper_hours"], helper_hours(b))
+        mean("wages", a["money"].get("wages", 0), s.wage * helper_hours(b))
     for key, values in sums.items():
         mean(key, a["money"][key], np.broadcast_to(values, b.trials))
     # Seconds are made along with the rest, so their orders are shared out as making is.
@@ -67,6 +71,8 @@ def size_figures(f, at, a, trials, b):
             mean(f"channel {w.name} unsold", c["unsold"], w.placed - w.pieces)
         mean(f"channel {w.name} orders", c["orders"], w.orders)
         placed = sum(other.placed + other.singly for other in b.ways)
+        if placed.mean() == 0:
+            continue
         share = (w.placed + w.singly).mean() / placed.mean()
         # The share is a ratio of means as well, so its error is added to the mean's by the delta method.
         shift = (w.placed + w.singly - share * placed) / placed.mean()
@@ -82,7 +88,7 @@ def sweep(f, s, ask):
     pays = [x["size"] for x in a["sizes"] if x["reach"]["share"] >= s.confidence]
     f.exact("first paying size", a["first_paying_size"], pays[0] if pays else None)
     slowest = (a["ceiling"] + s.overhead) * s.pace.mean() / float(s.pace.quantile(s.confidence)) - s.overhead
-    if a["ceiling"] > 0:
+    if a["ceiling"] > 0 and not s.wage:
         f.exact("slow ceiling", a["slow_ceiling"], slowest, 1e-4)
 
 
@@ -410,7 +416,7 @@ def with_jigs(s, chosen):
         x = o.steps[s.jigs[j].step]
         for part in ("setup", "each"):
             factor, minutes = getattr(s.jigs[j], part)
-            setattr(x, part, getattr(x, part).times(factor).plus(minutes))
+            setattr(x, part, getattr(x, part).times(factor).plus(minutes * (x.own if part == "setup" else 1)))
         if s.jigs[j].room:
             x.room = s.jigs[j].room
     return o

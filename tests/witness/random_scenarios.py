@@ -49,7 +49,7 @@ def scenario(k, root=20260):
     out.append(f'sizes = "{int(g.integers(1, 4))}..{top}"')
     spoiled = pick("short", "remake")
     out.append(f'spoiled = "{spoiled}"')
-    seconds = False
+    seconds = helper = False
     if flip():
         out.append(f"runs = {int(g.integers(1, 9))}")
     if flip(0.8):
@@ -60,6 +60,9 @@ def scenario(k, root=20260):
         out += ["[[step]]", f'name = "work {j}"']
         if flip(0.2):
             out.append(f"once = {span(g.uniform(60, 300), 'min')}")
+        if j > 0 and last.random() < 0.12:
+            out.append('done_by = "helper"')
+            helper = True
         if last.random() < 0.15:
             out.append(f"others = {share(10, 70, last)}")
         if flip(0.75):
@@ -174,6 +177,8 @@ def scenario(k, root=20260):
     out += ["[shop]", f"per_hour = {g.uniform(0, 4):.3g}"]
     if flip(0.4):
         out += [f"per_month = {g.uniform(50, 250):.3g}", f"hours_per_month = {g.uniform(30, 90):.3g}"]
+    if helper:
+        out += ["[helper]", f"wage = {last.uniform(8, 30):.3g}"]
     kind = pick("none", "none", "season", "steady")
     if kind == "season":
         out += ["[season]", f"buyers = {span(g.uniform(5, top))}"]

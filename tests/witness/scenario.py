@@ -269,13 +269,15 @@ def on_return(table):
 
 def step(table):
     take(table, {"name", "once", "setup", "each", "per_order", "room", "wait", "varies", "learning", "made_before", "learned_by", "redo",
-                 "spoil", "second", "kept_in", "others"}, "step")
+                 "spoil", "second", "kept_in", "others", "done_by"}, "step")
+    # Of a round this design bears its own share; `setup` is that.
+    own = 1 - share(table, "others")
     return Bag(
-        name=table["name"], once=law(table, "once", "time"), setup=law(table, "setup", "time"), each=law(table, "each", "time"),
+        name=table["name"], once=law(table, "once", "time"), setup=law(table, "setup", "time").times(own), own=own, each=law(table, "each", "time"),
         per_order=law(table, "per_order", "time"), room=table.get("room"), wait=law(table, "wait", "time"),
         batch=table.get("varies", "piece") == "batch", learning=share(table, "learning", "100 %"), before=table.get("made_before", 0),
         learned_by=table.get("learned_by"), redo=share(table, "redo"), spoil=share(table, "spoil"), second=share(table, "second"), kept_in=table.get("kept_in"),
-        own=1 - share(table, "others"),
+        helped=table.get("done_by") == "helper",
     )
 
 
@@ -309,7 +311,7 @@ def read(source):
     """The scenario in a file's text."""
     t = tomllib.loads(source)
     take(t, {"title", "currency", "target", "confidence", "batch", "pace", "step", "material", "sale", "channel", "seconds", "currencies",
-             "shop", "season", "steady", "hours", "jig", "misfortune"}, "file")
+             "shop", "season", "steady", "hours", "helper", "jig", "misfortune"}, "file")
     batch = take(t.get("batch", {}), {"sizes", "spoiled", "runs"}, "batch")
     s = Bag(source=t, currency=t["currency"], target=float(t["target"]), confidence=share(t, "confidence", "80 %"),
             sizes=sizes(batch.get("sizes", "1..50")), remake=batch.get("spoiled", "short") == "remake", runs=batch.get("runs", 1))
@@ -334,6 +336,7 @@ def read(source):
     shop = take(t.get("shop", {}), {"per_hour", "per_month", "hours_per_month"}, "shop")
     s.hours_per_month = shop.get("hours_per_month")
     s.overhead = shop.get("per_hour", 0) + (shop["per_month"] / shop["hours_per_month"] if shop.get("per_month") else 0)
+    s.wage = take(t.get("helper", {}), {"wage"}, "helper").get("wage", 0)
     s.season = None
     if "season" in t:
         se = take(t["season"], {"buyers", "clearance", "leftover", "hold", "weeks", "elasticity"}, "season")

@@ -96,7 +96,7 @@ def make(s, n, d):
             if not x.setup.nothing() and rounds.max() > 0:
                 most = int(rounds.max())
                 drawn = d.law(x.setup, most, (x.name, "setup"), wave)
-                work.setup[j] += x.own * np.where(np.arange(most)[:, None] < rounds, drawn, 0).sum(axis=0)
+                work.setup[j] += np.where(np.arange(most)[:, None] < rounds, drawn, 0).sum(axis=0)
             if not x.each.nothing():
                 if x.batch:
                     time = np.broadcast_to(d.law(x.each, None, (x.name, "each")), (rows, t))
@@ -246,12 +246,20 @@ def batch(s, n, trials, seed=1, salt=(), demand_at=None):
     return b
 
 
+def helper_hours(b):
+    """Hours of the helper in each trial, which are none of the maker's."""
+    helped = [j for j, x in enumerate(b.s.steps) if x.helped]
+    return sum((b.setup[j] + b.each[j] + b.redo[j] for j in helped), np.zeros(b.trials)) * b.pace / 60
+
+
 def hours(b, less=None):
     """Hands-on hours of each trial; `less` takes so much off parts: {(step, part): share}."""
     less = less or {}
     keep = lambda *key: 1 - less.get(key, 0)
     minutes = b.once / b.s.runs * keep("once")
     for j, x in enumerate(b.s.steps):
+        if x.helped:
+            continue
         minutes = minutes + b.setup[j] * keep(x.name, "setup") + (b.each[j] + b.redo[j]) * keep(x.name, "each")
     for w in b.sales:
         minutes = minutes + w.asked
@@ -292,7 +300,7 @@ def outcome(b, price=None, paid=False, h=None):
     price = s.sale.price if price is None else price
     m = money(b, price, paid)
     h = hours(b) if h is None else h
-    profit = m.income + m.clearance - m.fees - m.post - m.materials - m.holding - s.overhead * h
+    profit = m.income + m.clearance - m.fees - m.post - m.materials - m.holding - s.overhead * h - s.wage * helper_hours(b)
     surplus = profit - s.target * h
     with np.errstate(divide="ignore", invalid="ignore"):
         floor = np.where(m.brings > 1e-12, price - surplus / m.brings, np.where(surplus >= -1e-9, 0.0, np.inf))
@@ -349,8 +357,9 @@ def piece_value(s, n=1):
     Prices are the plain one for a batch of one, else the tier at which so much is bought; whole packs are left out.
     """
     a, good = reaches(s), firsts(s)
-    minutes = sum(a[j] / good * x.each.mean() * float(learning(x, np.float64(n))) / (1 - x.redo) for j, x in enumerate(s.steps))
-    value = minutes * s.pace.mean() / 60 * (s.target + s.overhead)
+    each = [a[j] / good * x.each.mean() * float(learning(x, np.float64(n))) / (1 - x.redo) for j, x in enumerate(s.steps)]
+    an_hour = [s.wage if x.helped else s.target + s.overhead for x in s.steps]
+    value = sum(minutes * worth for minutes, worth in zip(each, an_hour)) * s.pace.mean() / 60
     for m in s.materials:
         price = m.price.mean()
         if n > 1:
@@ -376,7 +385,9 @@ def stock_share(s):
     if not s.steady.singly:
         return 1.0
     a, good = reaches(s), firsts(s)
-    minutes = sum(a[j] / good * x.each.mean() / (1 - x.redo) for j, x in enumerate(s.steps))
+    # Of two at the bench the slower keeps the pace.
+    minutes = max(sum(a[j] / good * x.each.mean() / (1 - x.redo) for j, x in enumerate(s.steps) if x.helped == helped)
+                  for helped in (False, True))
     made = sum(s.bench.days) * 60 / (minutes * s.pace.mean())
     return 1 - s.steady.per_week / made
 

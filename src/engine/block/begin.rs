@@ -1,7 +1,7 @@
 //! How eight trials begin: what they draw once, whatever the size.
 
 use super::steps::counts_from_base;
-use super::{Group, SetupState, Tile, ZERO};
+use super::{Group, HelperBase, SetupState, Tile, ZERO};
 use crate::engine::kernel::EachState;
 use crate::engine::plan::{Matched, Plan, PlanChannel, Source};
 use crate::engine::sale::OrderState;
@@ -20,6 +20,7 @@ impl Group {
             setup_base: ZERO,
             each_base: ZERO,
             totals: [ZERO; 3],
+            helper: HelperBase::NONE,
             steps: vec![EachState::default(); plan.steps.len()],
             setups: vec![
                 SetupState {
@@ -62,8 +63,14 @@ impl Group {
         self.totals = [ZERO; 3];
         self.setup_base = ZERO;
         self.each_base = ZERO;
+        self.helper = HelperBase::NONE;
         for (index, step) in plan.steps.iter().enumerate() {
             let state = &mut self.steps[index];
+            let (setup_base, each_base) = if step.helped {
+                (&mut self.helper.setup, &mut self.helper.each)
+            } else {
+                (&mut self.setup_base, &mut self.each_base)
+            };
             state.reached = ZERO;
             let alike = step.is_alike();
             if step.has_each && !alike {
@@ -77,7 +84,7 @@ impl Group {
             }
             if step.has_one_setup() {
                 let minutes = draw_trial(simd, &keys, &step.setup);
-                for (sum, minutes) in self.setup_base.iter_mut().zip(minutes) {
+                for (sum, minutes) in setup_base.iter_mut().zip(minutes) {
                     *sum += minutes;
                 }
             }
@@ -92,7 +99,7 @@ impl Group {
             }
             if counts_from_base(step) {
                 for lane in 0..LANES {
-                    self.each_base[lane] += if alike {
+                    each_base[lane] += if alike {
                         self.by_batch[index][lane]
                     } else {
                         step.each.shape.base()

@@ -228,6 +228,12 @@ impl Group {
             profit -= load(&self.days[1]);
             due += load(&self.days[1]);
         }
+        let helped = tile.has_helper().then(|| self.helper_hours(simd, tile, row, extra));
+        if let Some(hours) = helped {
+            let wages = hours * terms.wage;
+            profit -= wages;
+            due += wages;
+        }
         let leftover = good - taken.sold;
         if terms.clearance != 0.0 || terms.holding != 0.0 || terms.tied_up != 0.0 {
             let kept_back = (leftover + taken.back) * plan.clearance(size)
@@ -270,10 +276,27 @@ impl Group {
             add(Tally::DayHours, load(&self.days[0]));
             add(Tally::DayCost, load(&self.days[1]));
         }
+        if let Some(hours) = helped {
+            add(Tally::HelperHours, hours);
+        }
         add(Tally::SoldOut, sold_out.select(splat(1.0), zero));
         if plan.channels.len() > 1 {
             self.record_channels(simd, plan, sale, tile, row, number, weight, recorder);
         }
+    }
+
+    /// Hours of the helper up to `row`.
+    #[inline(always)]
+    fn helper_hours<S: Simd>(&self, simd: S, tile: &Tile, row: usize, extra: Option<&Extra>) -> f64x8<S> {
+        let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
+        let mut minutes = load(&self.helper.setup);
+        for column in &tile.helper {
+            minutes += load(&column[row].0);
+        }
+        if let Some(extra) = extra {
+            minutes += load(&extra.helped);
+        }
+        minutes * load(&self.pace_per_hour)
     }
 
     /// What all channels together take and give; what each adds is in the order of the channels.

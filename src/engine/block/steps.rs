@@ -13,19 +13,30 @@ use fearless_simd::{Simd, SimdBase, SimdFrom, f64x8, u64x8};
 impl Group {
     /// The scratch: all steps on the pieces `first..first + length`.
     pub(super) fn work<S: Simd>(&mut self, simd: S, plan: &Plan, first: u32, length: usize, tile: &mut Tile) {
-        // Columns that nothing is written to are as they were made.
-        tile.each[..length].fill(Row(self.each_base));
-        if plan.redoes {
-            tile.redo[..length].fill(NONE);
-        }
-        if tile.has_rounds {
-            tile.setup[..length].fill(NONE);
+        let begin = |tile: &mut Tile, each_base: Lanes| {
+            // Columns that nothing is written to are as they were made.
+            tile.each[..length].fill(Row(each_base));
+            if plan.redoes {
+                tile.redo[..length].fill(NONE);
+            }
+            if tile.has_rounds {
+                tile.setup[..length].fill(NONE);
+            }
+        };
+        begin(tile, self.each_base);
+        if tile.has_helper() {
+            tile.change_hands();
+            begin(tile, self.helper.each);
+            tile.change_hands();
         }
         if plan.spoils {
             tile.alive[..length].fill(Row(ONE));
         }
         for (index, step) in plan.steps.iter().enumerate() {
             let state = &mut self.steps[index];
+            if step.helped {
+                tile.change_hands();
+            }
             if step.has_rounds() {
                 setups_step(simd, step, &mut self.setups[index], &state.reached, first, length, tile);
             }
@@ -42,8 +53,16 @@ impl Group {
                     Shape::Table(table) => each_step(simd, &**table, step, first, length, state, tile, index),
                 }
             }
+            if step.helped {
+                tile.change_hands();
+            }
         }
         add_up(simd, plan, &mut self.totals, length, tile);
+        if tile.has_helper() {
+            tile.change_hands();
+            add_up(simd, plan, &mut self.helper.totals, length, tile);
+            tile.change_hands();
+        }
     }
 }
 

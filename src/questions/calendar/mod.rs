@@ -1,4 +1,4 @@
-//! When a batch is done: bench hours of the week, waits on the wall clock, one pair of hands and limited room.
+//! When a batch is done: bench hours of the week, waits on the wall clock, one pair of hands, or two with a helper, and limited room.
 //!
 //! * Each trial's own times (`times`: the draws that `sweep` adds up) become rounds, pieces and orders (`rounds`, with the rules
 //!   of what is done when), and these are scheduled on the bench hours (`schedule`, which knows neither dates nor chance).
@@ -81,6 +81,9 @@ pub struct Calendar {
     /// Whether quotes or enquiries come before the orders, whose time is in no day here; absent where none do.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub asked_before: bool,
+    /// Whether a helper does some steps in the same bench hours, beside the maker; absent where none does.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub helper: bool,
     /// Selling days, whose time is in no day here; absent where there are none.
     #[serde(skip_serializing_if = "is_none")]
     pub selling_days: usize,
@@ -185,7 +188,7 @@ pub struct DueAnswer {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum LimitedBy {
-    /// The hands are busy in most bench hours.
+    /// The hands are busy in most bench hours; of two pairs, the maker's.
     Hands,
     /// Work stands ready and has no room.
     Room,
@@ -266,7 +269,7 @@ pub struct PlanDay {
     pub date: Day,
     /// Bench hours.
     pub bench_hours: f64,
-    /// Hands-on hours.
+    /// Hands-on hours, those of a helper with them.
     pub hands_hours: f64,
     /// What is done, in the order in which it is begun.
     pub work: Vec<DayWork>,
@@ -405,6 +408,7 @@ fn answer(
         title: scenario.title.clone(),
         confidence: scenario.confidence,
         trials: if certain { 1 } else { settings.trials },
+        helper: scenario.steps.iter().any(|step| step.helped),
         selling_days: scenario.selling_days.len(),
         asked_before: scenario
             .sales()

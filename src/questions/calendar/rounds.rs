@@ -193,9 +193,17 @@ impl Builder<'_> {
         self.times.wait(self.drawn, step, self.waits[step] - 1)
     }
 
+    /// Work at a step, whoever does it.
+    fn work(&self, step: usize, minutes: f64) -> Task {
+        Task {
+            helper: self.times.plan.steps[step].helped,
+            ..Task::work(minutes, step as u32)
+        }
+    }
+
     fn in_rounds(&mut self, wave: &Wave, step: usize, room: u32, again: bool, there: &mut [Option<usize>]) {
         let pace = self.drawn.pace;
-        let (rank, place) = (step as u32, self.space.kept_in[step]);
+        let place = self.space.kept_in[step];
         for round in wave.steps[step].chunks(room as usize) {
             let wait = self.wait(step);
             let setup = self.setup(step, again);
@@ -203,7 +211,7 @@ impl Builder<'_> {
             let after = round.iter().filter_map(|handled| there[handled.piece]);
             let begin = Task {
                 takes: Some(place),
-                ..Task::work(setup.unwrap_or(0.0), rank)
+                ..self.work(step, setup.unwrap_or(0.0))
             };
             let mut before = self.job.add(begin, label(0, 0), after);
             // Without a wait a piece is done again at once.
@@ -225,10 +233,8 @@ impl Builder<'_> {
                     waiting += 1;
                     if minutes > 0.0 {
                         let pieces = u32::from(pass == 0);
-                        done.push(
-                            self.job
-                                .add(Task::work(minutes * pace, rank), label(pieces, 0), [before]),
-                        );
+                        let task = self.work(step, minutes * pace);
+                        done.push(self.job.add(task, label(pieces, 0), [before]));
                     }
                 }
                 let end = Task {
@@ -249,13 +255,12 @@ impl Builder<'_> {
 
     fn as_they_come(&mut self, wave: &Wave, step: usize, again: bool, there: &mut [Option<usize>]) {
         let pace = self.drawn.pace;
-        let rank = step as u32;
         let wait = self.wait(step);
         let waiting = u32::from(wait > 0.0);
         let label = |pieces: u32, waiting: u32| Label { step, pieces, waiting };
         let setup = self.setup(step, again).map(|minutes| {
             let first = wave.steps[step].first().and_then(|handled| there[handled.piece]);
-            self.job.add(Task::work(minutes, rank), label(0, 0), first)
+            self.job.add(self.work(step, minutes), label(0, 0), first)
         });
         for handled in &wave.steps[step] {
             let at = &mut there[handled.piece];
@@ -268,7 +273,7 @@ impl Builder<'_> {
             let task = Task {
                 wait,
                 ..(if first > 0.0 {
-                    Task::work(first * pace, rank)
+                    self.work(step, first * pace)
                 } else {
                     Task::waiting(0.0)
                 })
@@ -280,7 +285,7 @@ impl Builder<'_> {
             for minutes in later {
                 let task = Task {
                     wait,
-                    ..Task::work(minutes * pace, rank)
+                    ..self.work(step, minutes * pace)
                 };
                 last = self.job.add(task, label(0, waiting), [last]);
             }

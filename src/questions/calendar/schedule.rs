@@ -1,4 +1,4 @@
-//! One pair of hands, work in order, limited room and waits on the wall clock: when everything is done.
+//! One pair of hands, or two, work in order, limited room and waits on the wall clock: when everything is done.
 //!
 //! Pure: minutes, tasks, rooms and the stretches of time in which work is done; no dates, no scenario, no chance.
 //!
@@ -8,6 +8,7 @@
 //! * The hands never leave a task for another. What is not done when the bench closes goes on when it opens again
 //!   ([`Overnight::Pauses`]), or is not begun unless it can be ended the same day ([`Overnight::Fits`]; a task longer than any
 //!   day is paused all the same).
+//! * A helper has hands of their own and takes none but the helper's tasks, by the same rules and in the same bench hours, beside the maker.
 //! * A task is over when its wait is; waits need no hands and run through nights and weekends. At equal times waits that end
 //!   are seen before the next task is chosen.
 //!
@@ -37,6 +38,8 @@ pub struct Task {
     pub wait: f64,
     /// What goes first: the lower.
     pub rank: u32,
+    /// Whether the hands are the helper's.
+    pub helper: bool,
     /// The room it takes a place of when it begins.
     pub takes: Option<usize>,
     /// The room it gives a place back to when it is over.
@@ -51,6 +54,7 @@ impl Task {
             hands: Some(minutes),
             wait: 0.0,
             rank,
+            helper: false,
             takes: None,
             gives: None,
         }
@@ -63,6 +67,7 @@ impl Task {
             hands: None,
             wait: minutes,
             rank: 0,
+            helper: false,
             takes: None,
             gives: None,
         }
@@ -228,9 +233,9 @@ pub enum Overnight {
 pub struct Outcome {
     /// When the last of it was over, waits included.
     pub finish: f64,
-    /// Hands-on minutes.
+    /// Hands-on minutes of the maker.
     pub hands: f64,
-    /// Bench minutes until then with nothing to do but what had no room.
+    /// Bench minutes of the maker until then with nothing to do but what had no room.
     pub idle_room: f64,
     /// Bench minutes until then with nothing to do but wait.
     pub idle_wait: f64,
@@ -280,7 +285,8 @@ struct Shop<'a> {
     /// How many each task still follows.
     open: Vec<u32>,
     free: Vec<u32>,
-    ready: BinaryHeap<Ready>,
+    /// What the maker, and the helper, could do.
+    ready: [BinaryHeap<Ready>; 2],
     /// Tasks that found their room full, by room. Of one place that is given back only the first of them can make use: all others stay,
     /// so that a batch of many rounds does not look at each of them after each.
     blocked: Vec<BinaryHeap<Ready>>,
@@ -296,7 +302,7 @@ impl Shop<'_> {
         if what.hands.is_none() {
             self.waits(task, time, log);
         } else {
-            self.ready.push(Reverse((what.rank, Time(time), task as u32)));
+            self.ready[usize::from(what.helper)].push(Reverse((what.rank, Time(time), task as u32)));
         }
     }
 
@@ -320,7 +326,10 @@ impl Shop<'_> {
             self.finish = self.finish.max(at);
             if let Some(room) = self.work.tasks[task].gives {
                 self.free[room] += 1;
-                self.ready.extend(self.blocked[room].pop());
+                if let Some(Reverse(found)) = self.blocked[room].pop() {
+                    let whose = usize::from(self.work.tasks[found.2 as usize].helper);
+                    self.ready[whose].push(Reverse(found));
+                }
             }
             let work = self.work;
             for next in work.next_of(task) {
@@ -332,9 +341,9 @@ impl Shop<'_> {
         }
     }
 
-    /// The task to do next, its place of room taken.
-    fn choose(&mut self) -> Option<usize> {
-        while let Some(Reverse((rank, since, task))) = self.ready.pop() {
+    /// The task that the maker (0) or the helper (1) does next, its place of room taken.
+    fn choose(&mut self, whose: usize) -> Option<usize> {
+        while let Some(Reverse((rank, since, task))) = self.ready[whose].pop() {
             match self.work.tasks[task as usize].takes {
                 Some(room) if self.free[room] == 0 => self.blocked[room].push(Reverse((rank, since, task))),
                 Some(room) => {
@@ -353,7 +362,7 @@ impl Shop<'_> {
         if let Some(room) = what.takes {
             self.free[room] += 1;
         }
-        self.ready.push(Reverse((what.rank, Time(since), task as u32)));
+        self.ready[usize::from(what.helper)].push(Reverse((what.rank, Time(since), task as u32)));
     }
 }
 
@@ -372,7 +381,7 @@ pub fn schedule(
         work,
         open: work.follows.clone(),
         free: work.rooms.clone(),
-        ready: BinaryHeap::new(),
+        ready: Default::default(),
         blocked: vec![BinaryHeap::new(); work.rooms.len()],
         ends: BinaryHeap::new(),
         left: work.tasks.len(),
@@ -380,6 +389,9 @@ pub fn schedule(
     };
     for task in (0..work.tasks.len()).filter(|k| work.follows[*k] == 0) {
         shop.arrives(task, begin, &mut log);
+    }
+    if work.tasks.iter().any(|task| task.helper) {
+        return beside_each_other(&mut shop, bench, begin, &mut log);
     }
     let (mut hands, mut idle_room, mut idle_wait) = (0.0, 0.0, 0.0);
     let mut now = begin;
@@ -389,11 +401,11 @@ pub fn schedule(
             break;
         }
         let opens = bench.next_open(now);
-        if let Some(opens) = opens.filter(|opens| *opens > now && !shop.ready.is_empty()) {
+        if let Some(opens) = opens.filter(|opens| *opens > now && !shop.ready[0].is_empty()) {
             now = opens;
             continue;
         }
-        let Some(task) = shop.choose() else {
+        let Some(task) = shop.choose(0) else {
             // Nothing to do until a wait ends.
             let Some(Reverse((Time(next), _))) = shop.ends.peek().copied() else {
                 return Err(NoEnd::NoRoom);
@@ -427,6 +439,74 @@ pub fn schedule(
         now = worked(bench, task, minutes, (stretch, now), &mut log)?;
         hands += minutes;
         shop.waits(task, now, &mut log);
+    }
+    Ok(Outcome {
+        finish: shop.finish,
+        hands,
+        idle_room,
+        idle_wait,
+    })
+}
+
+/// [`schedule`] of two at the bench, whose work pauses for the night.
+fn beside_each_other(
+    shop: &mut Shop<'_>,
+    bench: &OpenHours,
+    begin: f64,
+    log: &mut Option<&mut Log>,
+) -> Result<Outcome, NoEnd> {
+    // What each of them does, and when it will be done.
+    let mut busy: [Option<(f64, usize)>; 2] = [None; 2];
+    let (mut hands, mut idle_room, mut idle_wait) = (0.0, 0.0, 0.0);
+    let mut now = begin;
+    loop {
+        for work in &mut busy {
+            if let Some((end, task)) = work.filter(|(end, _)| *end <= now + CLOSE) {
+                shop.waits(task, end, log);
+                *work = None;
+            }
+        }
+        shop.see(now, log);
+        if shop.left == 0 {
+            break;
+        }
+        let opens = bench.next_open(now);
+        if opens.is_some_and(|opens| opens <= now) {
+            for whose in [0, 1] {
+                if busy[whose].is_some() {
+                    continue;
+                }
+                let Some(task) = shop.choose(whose) else { continue };
+                let minutes = shop.work.tasks[task].hands.unwrap_or(0.0);
+                let end = worked(bench, task, minutes, (bench.at(now), now), log)?;
+                hands += if whose == 0 { minutes } else { 0.0 };
+                busy[whose] = Some((end, task));
+            }
+        }
+        let could = [0, 1]
+            .iter()
+            .any(|whose| busy[*whose].is_none() && !shop.ready[*whose].is_empty());
+        if could && opens.is_none() {
+            return Err(NoEnd::NoHours);
+        }
+        let next = [
+            busy[0].map(|(end, _)| end),
+            busy[1].map(|(end, _)| end),
+            shop.ends.peek().map(|Reverse((Time(end), _))| *end),
+            opens.filter(|_| could),
+        ];
+        let Some(next) = next.into_iter().flatten().min_by(f64::total_cmp) else {
+            return Err(NoEnd::NoRoom);
+        };
+        if busy[0].is_none() {
+            let idle = bench.minutes_between(now, next);
+            if shop.blocked.iter().any(|queue| !queue.is_empty()) {
+                idle_room += idle;
+            } else {
+                idle_wait += idle;
+            }
+        }
+        now = next.max(now);
     }
     Ok(Outcome {
         finish: shop.finish,
@@ -501,6 +581,49 @@ mod tests {
         long.add(Task::work(600.0, 0), []);
         let found = schedule(&long, &week_days(), 480.0, Overnight::Fits, None).unwrap();
         assert_eq!(found.finish, DAY + 600.0);
+    }
+
+    /// Two pieces of an hour each, half an hour of the helper's after each: cut from 8:00 and 9:00, sanded at 9:00 and 10:00. Begun at 14:30 on
+    /// a Friday the second is cut half on Monday.
+    #[test]
+    fn a_helper_works_beside() {
+        let mut work = Work::default();
+        for _ in 0..2 {
+            let cut = work.add(Task::work(60.0, 0), []);
+            let sand = Task {
+                helper: true,
+                ..Task::work(30.0, 1)
+            };
+            work.add(sand, [cut]);
+        }
+        let mut log = Log::default();
+        let found = schedule(&work, &week_days(), 480.0, Overnight::Pauses, Some(&mut log)).unwrap();
+        assert_eq!((found.finish, found.hands, found.idle_wait), (630.0, 120.0, 30.0));
+        assert_eq!(
+            log.worked,
+            [
+                (0, 480.0, 540.0),
+                (2, 540.0, 600.0),
+                (1, 540.0, 570.0),
+                (3, 600.0, 630.0)
+            ]
+        );
+        let friday = done(&work, &week_days(), 4.0 * DAY + 870.0);
+        assert_eq!(friday.finish, 7.0 * DAY + 540.0);
+        // One kiln for both: the helper waits until it is empty.
+        let mut shared = Work::default();
+        let kiln = shared.room(1);
+        let fired = |helper: bool| Task {
+            helper,
+            wait: 60.0,
+            takes: Some(kiln),
+            gives: Some(kiln),
+            ..Task::work(10.0, 0)
+        };
+        shared.add(fired(false), []);
+        shared.add(fired(true), []);
+        let found = done(&shared, &week_days(), 480.0);
+        assert_eq!((found.finish, found.hands), (620.0, 10.0));
     }
 
     #[test]

@@ -23,9 +23,9 @@ impl View<'_> {
                 let mean = time.spread.mean();
                 let less = mean.min(1.0);
                 let saved = if less < 1.0 { &trials.hours } else { &trials.a_minute };
-                let columns = self.with_time(self.exchanged(saved, |_| 0.0), time.input, mean - less);
-                let hours = self.exchanged(&trials.hours, |i| (1.0 - TENTH) * trials.hours[i]);
-                let tenth = self.with_time(hours, time.input, (1.0 - TENTH) * mean);
+                let columns = self.with_time(self.with_part(time.input, saved, |_| 0.0), time.input, mean - less);
+                let tenth = self.with_part(time.input, &trials.hours, |i| (1.0 - TENTH) * trials.hours[i]);
+                let tenth = self.with_time(tenth, time.input, (1.0 - TENTH) * mean);
                 Lever {
                     name: name(kind, of.as_deref()),
                     kind,
@@ -90,20 +90,27 @@ impl View<'_> {
 
     /// The work of each step and channel, and what a tenth less of all of it is worth.
     pub(super) fn steps(&self) -> Vec<StepWorth> {
-        let mut owners: Vec<(Owner, Vec<f64>)> = Vec::new();
+        // The maker's hours, and the helper's.
+        let mut owners: Vec<(Owner, [Vec<f64>; 2])> = Vec::new();
         for (time, trials) in self.parts.iter().zip(self.times) {
             let Some(owner) = Owner::of(time.input) else {
                 continue;
             };
-            match owners.iter_mut().find(|(other, _)| *other == owner) {
-                Some((_, hours)) => hours.iter_mut().zip(&trials.hours).for_each(|(sum, own)| *sum += own),
-                None => owners.push((owner, trials.hours.clone())),
-            }
+            let whose = usize::from(self.is_helped(time.input));
+            let place = owners.iter().position(|(other, _)| *other == owner).unwrap_or_else(|| {
+                let none = vec![0.0; trials.hours.len()];
+                owners.push((owner, [none.clone(), none]));
+                owners.len() - 1
+            });
+            let hours = &mut owners[place].1[whose];
+            hours.iter_mut().zip(&trials.hours).for_each(|(sum, own)| *sum += own);
         }
         let mut steps: Vec<StepWorth> = owners
             .into_iter()
-            .map(|(owner, hours)| {
+            .map(|(owner, [hours, helped])| {
                 let columns = self.with_hours(self.exchanged(&hours, |i| (1.0 - TENTH) * hours[i]));
+                let less: Vec<f64> = helped.iter().map(|own| TENTH * own).collect();
+                let columns = self.with_less_wages(columns, &less);
                 let columns = self.revalued(columns, |then| {
                     if let Owner::Step(i) = owner {
                         then.steps[i].each = then.steps[i].each.scaled(1.0 - TENTH);
@@ -119,7 +126,7 @@ impl View<'_> {
                             asked_through("quotes and enquiries", self.way(way).as_deref().unwrap_or(""))
                         }
                     },
-                    hours: stats::mean(&hours).mean,
+                    hours: stats::mean(&hours).mean + stats::mean(&helped).mean,
                     tenth: gain(self.base, &columns),
                 }
             })

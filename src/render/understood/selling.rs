@@ -30,7 +30,12 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
     if sale.set_of > 1 {
         let rest = sale.single_price.map_or_else(
             || "What makes no full set is left over.".to_owned(),
-            |price| format!("What makes no full set is sold singly at {}.", money(price, &scenario.currency)),
+            |price| {
+                format!(
+                    "What makes no full set is sold singly at {}.",
+                    money(price, &scenario.currency)
+                )
+            },
         );
         said.push(format!(
             "Pieces are sold in sets of {}, and an order is for so many sets. {rest}",

@@ -232,6 +232,7 @@ pub static SECTIONS: &[Section] = &[
     money::SEASON,
     money::STEADY,
     work::HOURS,
+    work::HELPER,
     work::JIG,
     work::MISFORTUNE,
     work::BREAKS,

@@ -44,6 +44,9 @@ fn with(section: &Section, key: &Key, value: &str) -> String {
             if section.word == "material" && key.name == "channel" {
                 lines.push("[[channel]]\nname = \"post\"\nshare = \"100 %\"".to_owned());
             }
+            if section.word == "step" && key.name == "done_by" {
+                lines.push("[helper]\nwage = 18".to_owned());
+            }
             if section.word == "seconds" {
                 lines.push("[[step]]\nname = \"glaze\"\nsecond = \"8 %\"".to_owned());
             }

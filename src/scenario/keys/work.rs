@@ -157,6 +157,22 @@ pub(super) const STEP: Section = Section {
         )
         .default("none"),
         Key::new(
+            "done_by",
+            Takes::Choice(&[
+                Choice {
+                    word: "you",
+                    about: "you do it",
+                },
+                Choice {
+                    word: "helper",
+                    about: "your helper does the setup and the work on each piece",
+                },
+            ]),
+            r#""helper""#,
+            "Who does the step. What a helper does costs the wage of [helper] and none of your hours. Orders and what is done `once` are yours.",
+        )
+        .default("you"),
+        Key::new(
             "kept_in",
             Takes::Text,
             r#""kiln""#,
@@ -380,6 +396,20 @@ pub(super) const HOURS: Section = Section {
         )
         .default("none"),
     ],
+};
+
+pub(super) const HELPER: Section = Section {
+    word: "helper",
+    written: Written::Once,
+    about: "Somebody who does the steps that say `done_by = \"helper\"`, in your bench hours and beside you.",
+    keys: &[Key::new(
+        "wage",
+        Takes::Amount(Rule::of(Measure::Money).certain()),
+        "18",
+        "What an hour of your helper costs you, with all that is paid on top of the wage and what the shop uses in it.",
+    )
+    .unit("money an hour")
+    .needed("what an hour of the helper costs you")],
 };
 
 pub(super) const JIG: Section = Section {

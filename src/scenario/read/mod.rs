@@ -114,7 +114,9 @@ fn asked_once(scenario: &mut Scenario, written: f64, overrides: &[(String, Strin
     }
     let of_channels = scenario.channels.iter_mut().map(|channel| &mut channel.sale);
     for sale in std::iter::once(&mut scenario.sale).chain(of_channels) {
-        sale.single_price = sale.single_price.map(|price| if factor.is_finite() { price * factor } else { price });
+        sale.single_price = sale
+            .single_price
+            .map(|price| if factor.is_finite() { price * factor } else { price });
     }
     for day in &mut scenario.selling_days {
         if day.own_price && factor.is_finite() && !given("selling_day", &day.name) {

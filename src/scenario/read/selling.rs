@@ -69,7 +69,10 @@ impl Reader<'_> {
             if s.get("set_of").is_some() {
                 self.faults.push(Fault::new(
                     s.key_place("set_of"),
-                    format!("{}: what comes back unsold comes back piece by piece", s.owner("set_of")),
+                    format!(
+                        "{}: what comes back unsold comes back piece by piece",
+                        s.owner("set_of")
+                    ),
                     "no sets on sale or return",
                     "leave `set_of` out here, or `unsold`",
                 ));

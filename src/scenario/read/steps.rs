@@ -22,23 +22,34 @@ impl Reader<'_> {
             }
             return (Vec::new(), Vec::new());
         };
-        let steps: Vec<Step> = list.iter().map(|(table, place)| self.step(table, place)).collect();
+        let helper = top.get("helper").is_some();
+        let steps: Vec<Step> = list
+            .iter()
+            .map(|(table, place)| self.step(table, place, helper))
+            .collect();
         self.unique(&list, "step", steps.iter().map(|s| s.name.as_str()));
-        let takes_time = |s: &Step| [&s.once, &s.setup, &s.each, &s.per_order].iter().any(|t| !t.is_zero());
+        let takes_time = |s: &Step| {
+            let bench = if s.helped {
+                [&Spread::ZERO; 2]
+            } else {
+                [&s.setup, &s.each]
+            };
+            [&s.once, &s.per_order].into_iter().chain(bench).any(|t| !t.is_zero())
+        };
         if had == self.faults.len() && !steps.iter().any(takes_time) {
             let place = list.first().map_or_else(|| self.end(), |(_, place)| (*place).clone());
             self.faults.push(Fault::new(
                 place,
-                "no step takes any hands-on time, so there is no hour to reckon with",
+                "no step takes any hands-on time of yours, so there is no hour to reckon with",
                 "this and the others take none",
-                "give at least one step `setup`, `each`, `per_order` or `once`",
+                "give at least one step that you do yourself `setup`, `each`, `per_order` or `once`",
             ));
         }
         let names = steps.iter().map(|s| s.name.clone()).collect();
         (steps, names)
     }
 
-    fn step(&mut self, table: &Table, place: &SourceSpan) -> Step {
+    fn step(&mut self, table: &Table, place: &SourceSpan, helper: bool) -> Step {
         let title = entry_title("step", table);
         let s = Section {
             word: "step",
@@ -57,6 +68,23 @@ impl Reader<'_> {
         let varies = self
             .choice(&s, "varies", &[Varies::Piece, Varies::Batch])
             .unwrap_or(Varies::Piece);
+        let helped = self.choice(&s, "done_by", &[false, true]).unwrap_or(false);
+        if helped && !helper {
+            self.faults.push(Fault::new(
+                s.key_place("done_by"),
+                format!("{}: there is no [helper]", s.owner("done_by")),
+                "what does the helper cost?",
+                "add for example a line `[helper]` and under it `wage = 18`, or leave `done_by` out",
+            ));
+        }
+        if helped && !per_order.is_zero() {
+            self.faults.push(Fault::new(
+                s.key_place("per_order"),
+                format!("{}: a helper does no orders", s.owner("per_order")),
+                "orders are yours",
+                "put `per_order` under a step of its own, which you do yourself",
+            ));
+        }
         Step {
             name,
             once,
@@ -64,6 +92,7 @@ impl Reader<'_> {
             each,
             per_order,
             room: self.count(&s, "room"),
+            helped,
             others: self.certain(&s, "others").unwrap_or(0.0),
             kept_in: self.text(&s, "kept_in"),
             wait,

@@ -7,7 +7,7 @@ use crate::scenario::amounts::short;
 use crate::scenario::faults::{Fault, SourceSpan, quoted};
 use crate::scenario::keys::{Measure, Rule};
 use crate::scenario::tree::{Node, Table};
-use crate::scenario::{Batch, Currency, Scenario, Shop, Spoiled, Spread, Step};
+use crate::scenario::{Batch, Currency, Helper, Scenario, Shop, Spoiled, Spread, Step};
 
 use super::reader::{Reader, Section};
 use super::{NO_CURRENCY, sizes};
@@ -46,6 +46,10 @@ impl Reader<'_> {
         let season = self.season(&top, sale.as_ref().map_or(0.0, |sale| sale.price));
         let steady = self.steady(&top);
         let hours = self.hours(&top);
+        let helper = self.section(&top, "helper", "[helper]").and_then(|s| {
+            let wage = self.required(&s, "wage")?;
+            Some(Helper { wage })
+        });
         let jigs = self.jigs(&top, &steps, &step_names);
 
         if batch.spoiled == Spoiled::Remake {
@@ -70,6 +74,7 @@ impl Reader<'_> {
             season,
             steady,
             hours,
+            helper,
             jigs,
             misfortunes,
         })
