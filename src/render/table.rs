@@ -188,7 +188,7 @@ pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
         Some(price) => figure::money(price, &c.currency),
         None => "no price".into(),
     })
-    .head(format!("price there\nthat pays in\n{}", confidence(sweep.confidence)))
+    .head(format!("price that\npays there\nin {}", confidence(sweep.confidence)))
     .plain();
     let name = format!("Ways of selling {}", count(size.into()));
     Some(Table::new(name, sweep, "", channels, c).placed(move |i, _| format!("sizes[{k}].channels[{i}]")))

@@ -169,7 +169,7 @@ fn what_cannot_be_is_refused_where_it_is_given() {
     let ask = |question, options: &Options| ask(question, &shipped(4), options).err();
     refused(ask(Question::Compare, &few()), "two scenarios or more");
     refused(
-        ask(Question::Compare, &few().against(&shipped(8))),
+        ask(Question::Compare, &few().against(&shipped(9))),
         "different currencies",
     );
     refused(ask(Question::Sweep, &few().against(&shipped(4))), "one scenario");

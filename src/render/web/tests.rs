@@ -244,7 +244,7 @@ fn paper_has_two_columns_and_breaks_where_it_may() {
         ("h2, h3, h4, caption, thead, .opening", "break-after: avoid"),
         ("figure", "break-inside: avoid"),
         ("thead", "display: table-header-group"),
-        ("@page", "margin: 8mm 10mm 11mm"),
+        ("@page", "margin: 7mm 9mm 9.5mm"),
     ] {
         let found = rules
             .get(selector)
