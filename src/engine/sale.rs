@@ -499,12 +499,13 @@ fn channel_tile<S: Simd>(
         let set = f64x8::splat(simd, channel.set_of);
         let zero = f64x8::splat(simd, 0.0);
         let mut gone = load(&state.gone);
-        for piece in 0..alive.len() {
+        let rows = full.iter_mut().zip(&mut columns.beside).take(alive.len());
+        for (piece, (full, beside)) in rows.enumerate() {
             gone += here(piece);
             let fills = gone.simd_ge(set);
-            fills.select(one, zero).store_array(&mut full[piece].0);
+            fills.select(one, zero).store_array(&mut full.0);
             gone = fills.select(zero, gone);
-            gone.store_array(&mut columns.beside[piece].0);
+            gone.store_array(&mut beside.0);
         }
         gone.store_array(&mut state.gone);
         let here = |piece: usize| load(&full[piece].0);

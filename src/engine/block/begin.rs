@@ -98,8 +98,8 @@ impl Group {
                 self.by_batch[index] = draw_trial(simd, &keys, &step.each);
             }
             if counts_from_base(step) {
-                for lane in 0..LANES {
-                    each_base[lane] += if alike {
+                for (lane, base) in each_base.iter_mut().enumerate() {
+                    *base += if alike {
                         self.by_batch[index][lane]
                     } else {
                         step.each.shape.base()
