@@ -181,7 +181,7 @@ await test("a chart says its figures under a pointer and at the arrow keys", asy
   await chart.press("ArrowRight");
   const reading = page.locator(".reading");
   const first = await reading.textContent();
-  assert.match(await page.locator("#live").textContent(), /^size: 1;/);
+  assert.match(await page.locator("#live").textContent(), /^pieces a batch: 1;/);
   await chart.press("ArrowRight");
   assert.notEqual(await reading.textContent(), first);
   // The same figures as the table's row.

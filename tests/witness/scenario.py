@@ -326,8 +326,10 @@ def read(source):
         take(c, {*SALE, *TRIES, *SETS, *ON_RETURN, "name", "share", "discount", "per_order"}, "channel")
         own = {k: v for k, v in c.items() if k in {*SALE, *TRIES, *SETS}}
         per_order = law(c, "per_order", "time") if "per_order" in c else None
+        # What may come back unsold does so piece by piece, and is in no sets.
+        whole = {k: v for k, v in t["sale"].items() if not ("unsold" in c and k in SETS)}
         s.channels.append(Bag(name=c["name"], share=share(c, "share"), discount=share(c, "discount"), per_order=per_order,
-                              sale=sale({**t["sale"], **own}), on_return=on_return(c)))
+                              sale=sale({**whole, **own}), on_return=on_return(c)))
     s.seconds = None
     if "seconds" in t:
         own = take(t["seconds"], {*SALE, "per_order"}, "seconds")

@@ -180,9 +180,13 @@ def sell(s, d, w, pieces, rate):
     bought, worn, worn_money, waits = inside, 0, 0.0, 0.0
     if w.on_return is not None:
         g, law = d.of((w.name, "unsold"), "pieces"), d.law(w.on_return.unsold, None, (w.name, "unsold"))
-        unsold = g.binomial(inside.astype(int), np.clip(law, 0, 1))
-        bought = inside - unsold
-        worn = g.binomial(unsold.sum(axis=0), w.on_return.worn)
+        # Each piece that is placed has its own draws, whatever becomes of others.
+        rows_of_pieces = max(int(pieces.max()), 1)
+        fate, wear = g.random((rows_of_pieces, 2, d.trials)).transpose(1, 0, 2)
+        back = (fate < law) & (np.arange(rows_of_pieces)[:, None] < pieces)
+        so_far = np.concatenate([np.zeros((1, d.trials), dtype=int), np.cumsum(back, axis=0)])
+        bought = inside - np.diff(np.take_along_axis(so_far, upto.astype(int), axis=0), axis=0, prepend=0)
+        worn = (back & (wear < w.on_return.worn)).sum(axis=0)
         worn_money, waits = worn * w.on_return.worn_price, pieces * w.on_return.waits
     if w.per_order is not None:
         minutes = {w.name: np.where(there, d.law(w.per_order, rows, (w.name, "orders")), 0).sum(axis=0)}
@@ -354,16 +358,18 @@ def piece_value(s, n=1):
     """What is tied up in the last good piece of a batch of n: stock used a piece, and its hours at the target with what was learned by then,
     less what the seconds made along with it bring.
 
-    Prices are the plain one for a batch of one, else the tier at which so much is bought; whole packs are left out.
+    Prices are the plain one for a batch of one, else the tier at which so much is bought; whole packs are left out. Where spoiled pieces are
+    made again, so many are started that n are good.
     """
     a, good = reaches(s), firsts(s)
+    started = n / good if s.remake else n
     each = [a[j] / good * x.each.mean() * float(learning(x, np.float64(n))) / (1 - x.redo) for j, x in enumerate(s.steps)]
     an_hour = [s.wage if x.helped else s.target + s.overhead for x in s.steps]
     value = sum(minutes * worth for minutes, worth in zip(each, an_hour)) * s.pace.mean() / 60
     for m in s.materials:
         price = m.price.mean()
         if n > 1:
-            need = (m.per_piece * n * a[m.at] + m.per_batch) * (1 + m.waste.mean())
+            need = (m.per_piece * started * a[m.at] + m.per_batch) * (1 + m.waste.mean())
             tiers = [(need * price, price)] + [(max(need, start) * tier.mean(), tier.mean()) for start, tier in m.breaks]
             price = min(tiers)[1]
         value += a[m.at] / good * m.per_piece * (1 + m.waste.mean()) * price * mean_rate(s, m.currency)

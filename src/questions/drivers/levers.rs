@@ -296,7 +296,10 @@ impl View<'_> {
         let fee = largest(&|sale| sale.fee);
         self.add(out, lever(Kind::Fee, fee, POINT, None), &|less| {
             everywhere(self.bare, &|channel, sale| {
-                channel.fee = (sale.fee - less(sale.fee)).max(0.0)
+                channel.fee = (sale.fee - less(sale.fee)).max(0.0);
+                if let Some([_, fee]) = channel.single.as_mut().filter(|_| sale.fee > 0.0) {
+                    *fee *= channel.fee / sale.fee;
+                }
             })
         });
         for (i, on_return) in self.scenario.on_return() {
