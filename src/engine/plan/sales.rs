@@ -40,7 +40,7 @@ pub struct PlanChannel {
     pub order_times: Vec<Source>,
     /// What is tried until an order comes of it.
     pub tries: Vec<PlanTries>,
-    /// Currencies of price, fee per order, postage, postage charged and tips: indices into [`Plan::rates`].
+    /// Currencies of price, fee per order, postage, postage charged and tips: indices into [`super::Plan::rates`].
     pub rates: [Option<usize>; 5],
     /// Whether the k-th piece that is sold goes this way, 1 or 0; empty where there is one channel only.
     pub takes: Vec<f64>,
