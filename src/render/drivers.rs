@@ -543,9 +543,28 @@ fn of_input<'a>(c: &mut Columns<'a, Row<'a>>, answer: &'a Drivers) {
 /// How much less, for a table: `1 min`, `1 point`, `1 EUR`.
 pub(super) fn little(lever: &Lever, currency: &str) -> String {
     match lever.kind {
-        Kind::Price | Kind::Postage | Kind::FeePerOrder => typed_money(lever.less, currency),
-        Kind::Spoil | Kind::Second | Kind::Redo | Kind::Waste | Kind::Returns | Kind::Fee => points(lever.less),
-        _ => hours(lever.less / 60.0),
+        Kind::Price | Kind::Postage | Kind::FeePerOrder | Kind::DayCost => typed_money(lever.less, currency),
+        Kind::Spoil | Kind::Second | Kind::Redo | Kind::Waste | Kind::Returns | Kind::Unsold | Kind::Fee => {
+            points(lever.less)
+        }
+        Kind::Once
+        | Kind::Setup
+        | Kind::Each
+        | Kind::PerOrder
+        | Kind::Quote
+        | Kind::Enquiry
+        | Kind::There
+        | Kind::Travel => hours(lever.less / 60.0),
+        // No lever takes anything off these.
+        Kind::Pace
+        | Kind::Chance
+        | Kind::Tips
+        | Kind::OrderSize
+        | Kind::Exchange
+        | Kind::Buyers
+        | Kind::Seconds
+        | Kind::Won
+        | Kind::DaySells => String::new(),
     }
 }
 
