@@ -104,8 +104,10 @@ pub struct Group {
 pub struct TimePart {
     /// Which.
     pub input: Input,
-    /// Its range, minutes.
+    /// Its range as the file has it, minutes.
     pub spread: Spread,
+    /// The share of it that this design bears.
+    pub share: f64,
     /// The stream it is drawn from.
     pub stream: u64,
 }
@@ -299,10 +301,9 @@ pub fn groups(scenario: &Scenario) -> Vec<Group> {
 pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
     let mut out = Vec::new();
     for (i, step) in scenario.steps.iter().enumerate() {
-        let setup = step.own_setup();
         let parts = [
             (Input::Once(i), &step.once, Use::Once),
-            (Input::Setup(i), &setup, Use::Setup),
+            (Input::Setup(i), &step.setup, Use::Setup),
             (Input::Each(i), &step.each, Use::Each),
             (Input::PerOrder(i), &step.per_order, Use::OrderTime),
         ];
@@ -313,6 +314,11 @@ pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
                 .map(|(input, spread, purpose)| TimePart {
                     input,
                     spread: spread.clone(),
+                    share: if matches!(input, Input::Setup(_)) {
+                        1.0 - step.others
+                    } else {
+                        1.0
+                    },
                     stream: part(purpose, &step.name),
                 }),
         );
@@ -322,6 +328,7 @@ pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
             out.push(TimePart {
                 input: Input::ChannelOrder(i),
                 spread: own.clone(),
+                share: 1.0,
                 stream: part(Use::ChannelTime, &channel.name),
             });
         }
@@ -336,6 +343,7 @@ pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
                 out.push(TimePart {
                     input,
                     spread: tries.minutes.clone(),
+                    share: 1.0,
                     stream: part(purpose, name),
                 });
             }
@@ -350,6 +358,7 @@ pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
                 out.push(TimePart {
                     input,
                     spread: spread.clone(),
+                    share: 1.0,
                     stream: part(purpose, &day.name),
                 });
             }
@@ -359,6 +368,7 @@ pub fn time_parts(scenario: &Scenario) -> Vec<TimePart> {
     out.extend(seconds.filter(|own| !own.is_zero()).map(|own| TimePart {
         input: Input::SecondOrder,
         spread: own.clone(),
+        share: 1.0,
         stream: part(Use::SecondTime, ""),
     }));
     out

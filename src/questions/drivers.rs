@@ -375,7 +375,7 @@ fn time_trials(plan: &Plan, parts: &[TimePart], inputs: &[Group], simulator: &Si
             let only = plan.with_time_only(time);
             let certain = time.spread.is_certain();
             let a_minute = simulator
-                .run(&only.with_shape(time.stream, |_| Shape::Fixed(1.0)))
+                .run(&only.with_shape(time.stream, |_| Shape::Fixed(time.share)))
                 .hours;
             let hours = if certain {
                 a_minute.iter().map(|u| u * time.spread.mean()).collect()
