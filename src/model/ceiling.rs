@@ -17,12 +17,15 @@ use super::counts::{Sold, arrivals, learning_factor, order_size, second, unsold}
 use super::hours::{order_minutes, second_minutes};
 use super::money::{back, exchange};
 use super::worth::leftover_at_most;
-use crate::scenario::{Sale, Scenario, Spread, plain_sale};
+use crate::scenario::{Sale, Scenario, SellingDay, Spread, plain_sale};
 
 /// The long-run rate that no batch size can pass.
 ///
-/// A selling day is taken for what it is at best: all pieces sold there, at no cost and in no time; and so are pieces that make no full set.
-/// Any batch lies between that and an endless one sold otherwise, as a ratio of sums lies between the ratios (the mediant).
+/// A selling day is taken for what it is at best: all pieces sold there, at no cost and in no time. Any batch lies between that and an
+/// endless one sold otherwise, as a ratio of sums lies between the ratios (the mediant).
+///
+/// Of pieces that make no full set a batch has fewer than a set; the smallest of the sweep has the largest share of them. The rate is a ratio
+/// of sums in these shares, so it is greatest where each is all or nothing, and raising it one by one finds the greatest.
 #[must_use]
 pub fn ceiling(scenario: &Scenario) -> f64 {
     best(scenario).rate
@@ -37,24 +40,45 @@ struct Endless {
 }
 
 fn best(scenario: &Scenario) -> Endless {
-    let days = scenario.selling_days.iter().map(|day| (day.price, day.tax, day.fee));
-    let sales = scenario.sales().into_iter();
-    let singly = sales.filter_map(|sale| Some((sale.single_price?, sale.tax, sale.fee)));
-    days.chain(singly)
-        .map(|terms| endless(&without_orders(scenario, terms)))
-        .fold(
-            endless(scenario),
-            |best, other| if other.rate > best.rate { other } else { best },
-        )
+    let most = singly_at_most(scenario);
+    let mut singly = vec![0.0; most.len()];
+    let mut best = endless(scenario, &singly);
+    while let Some((k, better)) = (0..most.len()).find_map(|k| {
+        let mut other = singly.clone();
+        other[k] = most[k] - singly[k];
+        Some((k, endless(scenario, &other))).filter(|(_, found)| found.rate > best.rate)
+    }) {
+        singly[k] = most[k] - singly[k];
+        best = better;
+    }
+    let days = scenario
+        .selling_days
+        .iter()
+        .map(|day| endless(&all_sold_on(scenario, day), &[0.0]));
+    days.fold(best, |best, other| if other.rate > best.rate { other } else { best })
 }
 
-/// The scenario with every piece sold at a price, with its tax and fee, and no order packed or posted.
-fn without_orders(scenario: &Scenario, (price, tax, fee): (f64, f64, f64)) -> Scenario {
+/// Pieces that are sold singly at most by each way of selling, for each that is started.
+fn singly_at_most(scenario: &Scenario) -> Vec<f64> {
+    let smallest = f64::from(scenario.batch.sizes.first().copied().unwrap_or(1));
+    let (_, good) = arrivals(scenario);
+    let placed = |k: usize| good * scenario.channels.get(k).map_or(1.0, |channel| channel.share);
+    let sales = scenario.sales().into_iter().enumerate();
+    sales
+        .map(|(k, sale)| match sale.single_price {
+            Some(_) => placed(k).min(f64::from(sale.set_of - 1) / smallest),
+            None => 0.0,
+        })
+        .collect()
+}
+
+/// The scenario with every piece sold on one day.
+fn all_sold_on(scenario: &Scenario, day: &SellingDay) -> Scenario {
     let mut changed = scenario.clone();
     changed.sale = Sale {
-        tax,
-        fee,
-        ..plain_sale(price)
+        tax: day.tax,
+        fee: day.fee,
+        ..plain_sale(day.price)
     };
     changed.channels.clear();
     for step in &mut changed.steps {
@@ -66,8 +90,8 @@ fn without_orders(scenario: &Scenario, (price, tax, fee): (f64, f64, f64)) -> Sc
     changed
 }
 
-/// The long-run rate of one more piece in an endless batch.
-fn endless(scenario: &Scenario) -> Endless {
+/// The long-run rate of one more piece in an endless batch, so much of which is sold singly by each way of selling.
+fn endless(scenario: &Scenario, singly: &[f64]) -> Endless {
     let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
     let (arrivals, good) = arrivals(scenario);
     let (mut minutes, mut helpers) = (0.0, 0.0);
@@ -82,8 +106,10 @@ fn endless(scenario: &Scenario) -> Endless {
     }
     let (mut orders, mut minutes_of_orders, mut sold_for) = (Vec::new(), 0.0, 0.0);
     let times = order_minutes(scenario);
-    // `placed` of each that is started go this way, of which so many find no buyer there.
-    let mut sell = |sale: &Sale, placed: f64, unsold: f64, discount: f64, minutes: f64| {
+    // `placed` of each that is started go this way, so many of them singly; of the others so many find no buyer there.
+    let mut sell = |sale: &Sale, [placed, alone]: [f64; 2], unsold: f64, discount: f64, minutes: f64| {
+        sold_for += alone * sale.single_price.unwrap_or(0.0) * sale.left_of_single();
+        let placed = placed - alone;
         let pieces = placed * (1.0 - unsold);
         let left = sale.left_of_money();
         let price = sale.price * (1.0 - discount) * exchange(scenario, sale.currencies.price);
@@ -98,19 +124,25 @@ fn endless(scenario: &Scenario) -> Endless {
                 - sale.post.mean() * exchange(scenario, sale.currencies.post));
     };
     if scenario.channels.is_empty() {
-        sell(&scenario.sale, good, 0.0, 0.0, times[0]);
+        sell(&scenario.sale, [good, singly[0]], 0.0, 0.0, times[0]);
     }
     for (k, (channel, minutes)) in scenario.channels.iter().zip(times).enumerate() {
         sell(
             &channel.sale,
-            channel.share * good,
+            [channel.share * good, singly[k]],
             unsold(scenario, k),
             channel.discount,
             minutes,
         );
     }
     if let Some(seconds) = &scenario.seconds {
-        sell(&seconds.sale, second(scenario), 0.0, 0.0, second_minutes(scenario));
+        sell(
+            &seconds.sale,
+            [second(scenario), 0.0],
+            0.0,
+            0.0,
+            second_minutes(scenario),
+        );
     }
     sold_for += comes_back(scenario, good);
     let hours = scenario.pace.mean() * (minutes + minutes_of_orders) / 60.0;

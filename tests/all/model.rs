@@ -971,12 +971,8 @@ fn an_endless_batch_earns_the_ceiling() {
         let mut shop = shop.clone();
         let size = 40_000;
         (shop.season, shop.steady) = (None, None);
-        // A day's pieces and those that make no full set are few, and the ceiling takes their price for all.
+        // A day's pieces are few, and the ceiling takes their price for all.
         shop.selling_days.clear();
-        shop.sale.single_price = None;
-        for channel in &mut shop.channels {
-            channel.sale.single_price = None;
-        }
         shop.batch.sizes = vec![size];
         if shop.batch.spoiled == scenario::Spoiled::Short {
             let sale = scenario::Sale {
