@@ -190,10 +190,7 @@ fn both_certain(answer: &Compare, pair: &Pair) -> bool {
 
 /// The entries that are not the best, best long-run rate first.
 fn others(answer: &Compare) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..answer.entries.len()).filter(|k| *k != answer.best).collect();
-    let rate = |k: usize| answer.entries[k].run.rate.long_run;
-    order.sort_by(|a, b| rate(*b).total_cmp(&rate(*a)).then(a.cmp(b)));
-    order
+    by_rate(answer).filter(|k| *k != answer.best).collect()
 }
 
 /// The entry that comes nearest to the best, against it.
@@ -354,33 +351,24 @@ fn converted(answer: &Compare) -> Option<String> {
 
 /// Which scenarios are left out for want of a rate, and how to mend that.
 fn left_out(answer: &Compare) -> Vec<String> {
-    let Some(first) = answer.left_out.first() else {
-        return Vec::new();
-    };
-    let named: Vec<String> = answer
-        .left_out
-        .iter()
-        .map(|out| format!("{}, {} in {}", lettered(out.place), out.title, out.currency))
-        .collect();
-    let are = if named.len() == 1 { "is" } else { "are" };
-    let mut lines: Vec<String> = Vec::new();
+    let into = &answer.currency;
+    let mut said = Vec::new();
     for out in &answer.left_out {
-        let line = format!("`{} = ...`", out.currency);
-        if !lines.contains(&line) {
-            lines.push(line);
-        }
+        let (name, own) = (lettered(out.place), &out.currency);
+        said.push(format!(
+            "{name}, {}, is left out: no file says what a {own} is worth in {into}.",
+            out.title
+        ));
     }
-    let (a, into) = (&first.currency, &answer.currency);
-    vec![
-        format!(
-            "Left out {are} {}: no file says what that is worth in {into}.",
-            named.join("; ")
-        ),
-        format!(
-            "Write under [currencies] in the first file {}, with what 1 {a} costs in {into} for the dots.",
-            lines.join(" and ")
-        ),
-    ]
+    let mut rates: Vec<&str> = answer.left_out.iter().map(|out| out.currency.as_str()).collect();
+    rates.sort_unstable();
+    rates.dedup();
+    for own in rates {
+        said.push(format!(
+            "Write `{own} = ...` under [currencies] in the first file, with what 1 {own} costs in {into} in place of the dots."
+        ));
+    }
+    said
 }
 
 /// What the others do, whether the target is reached, and what a week brings in.
@@ -530,11 +518,12 @@ fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
             hours(low),
             hours(high)
         ));
-        said.push(if look.terminal {
-            format!("Give the hours of your week to share it out, for example --hours-a-week {high:.0}.")
+        let cure = if look.terminal {
+            "Give the hours of your week with --hours-a-week to share it out."
         } else {
-            "Write the same [hours] into each to share it out.".to_owned()
-        });
+            "Write the same [hours] into each to share it out."
+        };
+        said.push(cure.to_owned());
     }
     if !unknown.is_empty() {
         said.push(format!(

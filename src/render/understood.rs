@@ -398,7 +398,7 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
         .collect();
     if let Some(season) = &scenario.season {
         said.push(match &season.buyers {
-            Buyers::Range(spread) => format!("Before the season ends, buyers want {}.", pieces(spread)),
+            Buyers::Range(spread) => format!("Before the season ends, buyers want {}.", so_many(spread, "pieces")),
             Buyers::Seen(seen) => format!(
                 "Before the season ends, buyers want as many pieces as in one of {} earlier seasons ({}).",
                 count(seen.len() as u64),
@@ -486,16 +486,16 @@ fn about_jig(scenario: &Scenario, jig: &Jig) -> String {
 }
 
 /// "12 pieces", "1 to 4 pieces, likely 1": in whole ones, as nobody counts on half a buyer.
-fn pieces(spread: &Spread) -> String {
+fn so_many(spread: &Spread, what: &str) -> String {
     let [low, likely, high] = three(spread, nearest);
     let note = match shape(spread) {
         note if note.is_empty() => note,
         note => format!(" ({note})"),
     };
     match (low.is_empty(), likely.is_empty()) {
-        (true, _) => format!("{likely} pieces{note}"),
-        (false, true) => format!("{low} to {high} pieces{note}"),
-        (false, false) => format!("{low} to {high} pieces, likely {likely}{note}"),
+        (true, _) => format!("{likely} {what}{note}"),
+        (false, true) => format!("{low} to {high} {what}{note}"),
+        (false, false) => format!("{low} to {high} {what}, likely {likely}{note}"),
     }
 }
 

@@ -49,7 +49,8 @@ fn one_week_is_shared_out_where_it_can_be() {
     };
     let apart = said(&[]);
     assert!(
-        apart.contains("bench hours a week differ, from 2 h 15 min to 10 h") && apart.contains("--hours-a-week 10"),
+        apart.contains("bench hours a week differ, from 2 h 15 min to 10 h")
+            && apart.contains("with --hours-a-week to share it out"),
         "{apart}"
     );
     let one = said(&["--hours-a-week", "10"]);
@@ -225,7 +226,9 @@ fn only_what_has_no_rate_is_left_out() {
     let found = compare(&[&[rail.as_str(), &strange, &stand], &FEW[..]].concat());
     let page = text(&found.stdout).replace('\n', " ");
     assert!(
-        page.contains("Left out is B, ") && page.contains("`CHF = ...`"),
+        page.contains("B, ")
+            && page.contains(" is left out: no file says what a CHF is worth")
+            && page.contains("`CHF = ...`"),
         "{page}"
     );
     assert!(page.contains(" C  Oak coat stand") && !page.contains(" B  "), "{page}");

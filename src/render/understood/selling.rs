@@ -1,6 +1,6 @@
 //! How it is sold, a sentence for everything that was said.
 
-use super::{code, hands, pieces, plain, three_in_words};
+use super::{code, hands, so_many, three_in_words};
 use crate::render::floor::joined;
 use crate::render::format::{asked_of_100, confidence, money, typed_money, weeks};
 use crate::scenario::{Channel, OnReturn, Sale, Scenario, Seconds, SellingDay, Spread};
@@ -44,8 +44,10 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
     }
     match &sale.order_of {
         Spread::Certain(one) if *one == 1.0 => {}
-        many if sale.set_of > 1 => said.push(format!("An order is for {} sets.", plain(many))),
-        many => said.push(format!("An order is for {}.", pieces(many))),
+        many => {
+            let what = if sale.set_of > 1 { "sets" } else { "pieces" };
+            said.push(format!("An order is for {}.", so_many(many, what)));
+        }
     }
     said.push(match (sale.post.is_zero(), sale.post_charged > 0.0) {
         (true, false) => "There is no postage.".to_owned(),
@@ -195,7 +197,7 @@ pub(super) fn selling_day(scenario: &Scenario, day: &SellingDay) -> String {
     let own = |value: f64| money(value, &scenario.currency);
     let sells = match &day.sells {
         Spread::Certain(one) if *one == 1.0 => "1 piece".to_owned(),
-        many => format!("{} pieces", plain(many)),
+        many => so_many(many, "pieces"),
     };
     let time = [(&day.there, "there"), (&day.travel, "on the way")]
         .into_iter()
