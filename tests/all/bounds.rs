@@ -2,6 +2,7 @@
 //! on the day a test is written never does until the draws themselves change.
 
 use batchwright_core::engine::{Engine, Plan, SizeTrials};
+use batchwright_core::questions::Settings;
 use batchwright_core::scenario::{Scenario, read};
 use statrs::distribution::{Binomial, ContinuousCDF, DiscreteCDF, Normal};
 
@@ -83,6 +84,14 @@ pub fn close(found: f64, expected: f64, tolerance: f64, what: &str) {
 
 pub fn scenario(text: &str) -> Scenario {
     read("test.toml", text, &[]).unwrap_or_else(|faults| panic!("{}\n{text}", faults.render(false, 100)))
+}
+
+/// So many trials, all else as usual.
+pub fn settings(trials: u64) -> Settings {
+    Settings {
+        trials,
+        ..Settings::default()
+    }
 }
 
 /// Raw trials of every size.

@@ -2,9 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-use crate::bounds::{ALARM, close, normal_bound, scenario, simulate};
+use crate::bounds::{ALARM, close, normal_bound, scenario, settings, simulate};
 use batchwright_core::model;
-use batchwright_core::questions::{Settings, drivers, floor, stress, sweep};
+use batchwright_core::questions::{drivers, floor, stress, sweep};
 use batchwright_core::scenario::Scenario;
 
 /// A piece takes 30 min at 20 an hour and 4 of wood: 14. Of ten, six are sold at once and four are left at a gallery in one order.
@@ -44,13 +44,6 @@ unsold = "100 %"
 weeks = 13
 hold = "40 %"
 "#;
-
-fn settings(trials: u64) -> Settings {
-    Settings {
-        trials,
-        ..Settings::default()
-    }
-}
 
 /// The shop where so much comes back, with more lines under the gallery.
 fn prints(unsold: &str, more: &str) -> Scenario {

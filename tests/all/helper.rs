@@ -2,9 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-use crate::bounds::{ALARM, close, normal_bound, scenario};
+use crate::bounds::{ALARM, close, normal_bound, scenario, settings};
 use batchwright_core::model;
-use batchwright_core::questions::{Settings, drivers, sweep};
+use batchwright_core::questions::{drivers, sweep};
 
 /// The maker cuts, the helper sands: half an hour to begin with and 9 min a piece at 20 an hour.
 const BENCH: &str = r#"
@@ -34,13 +34,6 @@ price = 40
 [shop]
 per_hour = 4
 "#;
-
-fn settings(trials: u64) -> Settings {
-    Settings {
-        trials,
-        ..Settings::default()
-    }
-}
 
 /// Eight at a pace of one and a half: what the design takes once is the maker's, whoever does the step.
 #[test]

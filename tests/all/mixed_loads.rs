@@ -2,9 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-use crate::bounds::{ALARM, close, normal_bound, scenario};
+use crate::bounds::{ALARM, close, normal_bound, scenario, settings};
 use batchwright_core::model;
-use batchwright_core::questions::{Settings, sweep};
+use batchwright_core::questions::sweep;
 
 /// A kiln with room for six of these beside others, which fill two fifths of it.
 const KILN: &str = r#"
@@ -36,13 +36,6 @@ per_hour = 2
 mon = 8
 tue = 8
 "#;
-
-fn settings(trials: u64) -> Settings {
-    Settings {
-        trials,
-        ..Settings::default()
-    }
-}
 
 /// Nine take two firings, of which 30 of 50 min and 18 of 30 kWh are theirs.
 #[test]

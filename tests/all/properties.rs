@@ -4,7 +4,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-use crate::bounds::{close, json, scenario, simulate};
+use crate::bounds::{close, json, scenario, settings, simulate};
 use batchwright_core::engine::{Engine, Path, Plan};
 use batchwright_core::questions::Settings;
 use batchwright_core::questions::sweep::{self, SizeAnswer, Sweep};
@@ -17,13 +17,6 @@ use proptest::sample::select;
 use proptest::test_runner::RngSeed;
 
 const TRIALS: u64 = 300;
-
-fn settings(trials: u64) -> Settings {
-    Settings {
-        trials,
-        ..Settings::default()
-    }
-}
 
 fn run(scenario: &Scenario, trials: u64) -> Sweep {
     sweep::run(scenario, &settings(trials), &|_| ())

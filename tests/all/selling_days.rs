@@ -2,9 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-use crate::bounds::{ALARM, close, normal_bound, scenario};
+use crate::bounds::{ALARM, close, normal_bound, scenario, settings};
 use batchwright_core::model::{self, counts, variance::variance_of_hours};
-use batchwright_core::questions::{Settings, drivers, floor, stress, sweep};
+use batchwright_core::questions::{drivers, floor, stress, sweep};
 
 /// Of ten the fair takes three at 48 without tax, the market four at 40, and three come home.
 const TRIVETS: &str = r#"
@@ -40,13 +40,6 @@ name = "market"
 sells = 4
 there = "5 h"
 "#;
-
-fn settings(trials: u64) -> Settings {
-    Settings {
-        trials,
-        ..Settings::default()
-    }
-}
 
 #[test]
 fn ten_by_hand() {

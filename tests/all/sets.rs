@@ -2,9 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-use crate::bounds::{ALARM, close, normal_bound, scenario};
+use crate::bounds::{ALARM, close, normal_bound, scenario, settings};
 use batchwright_core::model;
-use batchwright_core::questions::{Settings, floor, sweep};
+use batchwright_core::questions::{floor, sweep};
 
 /// Sets of four at 40 a piece, an order a set; what makes none fetches 30 at the door.
 const CUPS: &str = r#"
@@ -30,13 +30,6 @@ post = 6
 set_of = 4
 single_price = 30
 "#;
-
-fn settings(trials: u64) -> Settings {
-    Settings {
-        trials,
-        ..Settings::default()
-    }
-}
 
 #[test]
 fn ten_by_hand() {
