@@ -140,8 +140,8 @@ pub(super) fn told(misfortune: &Misfortune) -> Option<&Strength> {
     let wanted = match misfortune.kind {
         Kind::Build | Kind::AllAtOnce => 0.1,
         Kind::Setups | Kind::Step | Kind::Channel | Kind::Unsold | Kind::Days => 0.5,
-        Kind::Stock | Kind::Post | Kind::Fees => 0.25,
-        Kind::Spoil | Kind::Seconds | Kind::Redo | Kind::Lost | Kind::ComesBack | Kind::Own => 1.0,
+        Kind::Stock | Kind::Post | Kind::Fees | Kind::ComesBack => 0.25,
+        Kind::Spoil | Kind::Seconds | Kind::Redo | Kind::Lost | Kind::Own => 1.0,
     };
     let off = |s: &Strength| (s.strength - wanted).abs();
     misfortune.strengths.iter().min_by(|a, b| off(a).total_cmp(&off(b)))

@@ -13,6 +13,7 @@ pub(super) const FEWEST_GOOD: f64 = 0.25;
 /// Strengths of what makes work slower.
 pub(super) const SLOWER: &[f64] = &[0.1, 0.2, 0.3, 0.5, 1.0];
 
+/// Strengths of what gets dearer, or comes back more often.
 pub(super) const DEARER: &[f64] = &[0.1, 0.25, 0.5, 1.0];
 
 pub(super) const LIKELIER: &[f64] = &[1.0, 2.0];
@@ -98,7 +99,7 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
     }
     if scenario.on_return().any(|(_, on_return)| !on_return.unsold.is_zero()) {
         let way = Way::Searched(plain(vary::more_unsold), limit(scenario, vary::more_unsold));
-        add(Kind::ComesBack, None, LIKELIER, way);
+        add(Kind::ComesBack, None, DEARER, way);
     }
     add(Kind::Stock, None, DEARER, scaled(plain(vary::dearer_stock)));
     add(Kind::Post, None, DEARER, scaled(plain(vary::dearer_post)));
