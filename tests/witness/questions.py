@@ -252,7 +252,9 @@ def with_law(s, kind, of, law):
     if kind in PART:
         for x in o.steps:
             if x.name == of:
-                setattr(x, kind, law(getattr(x, kind)))
+                # The range is the file's, of which this design bears its share.
+                own = x.own if kind == "setup" else 1
+                setattr(x, kind, law(getattr(x, kind).times(1 / own)).times(own))
                 return o
         for c in o.channels:
             if c.name == of and kind == "per_order" and c.per_order is not None:
