@@ -157,6 +157,8 @@ pub enum Kind {
     DaySells,
     /// What comes back unsold from a channel on sale or return, fraction of what is left there.
     Unsold,
+    /// The helper's wage, money per hour of the helper's.
+    Wage,
 }
 
 /// One uncertain input.
@@ -717,6 +719,7 @@ fn name(kind: Kind, of: Option<&str>) -> String {
         Kind::DayCost => "cost",
         Kind::DaySells => "sells",
         Kind::Unsold => "unsold",
+        Kind::Wage => "helper's wage",
     };
     of.map_or_else(|| what.to_owned(), |of| format!("{of}: {what}"))
 }

@@ -142,10 +142,12 @@ pub enum Kind {
     Post,
     /// Fees, of the price and per order: 0.1 is 10 % more (6.5 % becomes 7.15 %).
     Fees,
+    /// The helper's wage: 0.1 is 10 % dearer.
+    Helper,
     /// Pieces of a batch that find no buyer and bring in nothing, as a share of those started, in whole pieces; with a season:
     /// buyers that stay away, as a share.
     Unsold,
-    /// Build, stock, postage, fees, spoil and redo at once: 0.1 is each 10 % worse.
+    /// Build, stock, postage, fees, wage, spoil, seconds, redo, orders lost and pieces unsold at once: 0.1 is each 10 % worse.
     AllAtOnce,
     /// As the scenario says; strength is the share of trials that it strikes.
     Own,

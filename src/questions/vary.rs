@@ -154,6 +154,16 @@ pub fn dearer_post(scenario: &Scenario, factor: f64) -> Scenario {
     changed
 }
 
+/// The helper's wage times `factor`.
+#[must_use]
+pub fn dearer_helper(scenario: &Scenario, factor: f64) -> Scenario {
+    let mut changed = scenario.clone();
+    if let Some(helper) = &mut changed.helper {
+        helper.wage *= factor;
+    }
+    changed
+}
+
 /// What selling days find buyers for, less so large a share.
 #[must_use]
 pub fn fewer_on_days(scenario: &Scenario, share: f64) -> Scenario {
@@ -248,14 +258,15 @@ fn likelier(chance: f64, factor: f64) -> f64 {
     (chance * factor).min(HIGHEST_CHANCE.max(chance))
 }
 
-/// All hands-on time, stock, postage, fees, spoil, seconds, redo, orders lost and pieces unsold times `factor` at once.
+/// All hands-on time, stock, postage, fees, the helper's wage, spoil, seconds, redo, orders lost and pieces unsold times `factor` at once.
 #[must_use]
 pub fn all_worse(scenario: &Scenario, factor: f64) -> Scenario {
-    let changes: [fn(&Scenario, f64) -> Scenario; 9] = [
+    let changes: [fn(&Scenario, f64) -> Scenario; 10] = [
         slower,
         dearer_stock,
         dearer_post,
         dearer_fees,
+        dearer_helper,
         more_spoil,
         more_seconds,
         more_redo,

@@ -118,7 +118,7 @@ const fn of(kind: Kind) -> Of {
         | Kind::Enquiry
         | Kind::There
         | Kind::Travel => Of::Time,
-        Kind::Price | Kind::Postage | Kind::FeePerOrder | Kind::DayCost => Of::Money,
+        Kind::Price | Kind::Postage | Kind::FeePerOrder | Kind::DayCost | Kind::Wage => Of::Money,
         Kind::Spoil | Kind::Second | Kind::Redo | Kind::Waste | Kind::Returns | Kind::Unsold | Kind::Fee => Of::Share,
         Kind::Pace
         | Kind::Chance
@@ -156,6 +156,7 @@ fn less_of(lever: &Lever) -> String {
         (Kind::Returns, _) => "10 % fewer returns".to_owned(),
         (Kind::Fee, _) => "10 % off the fee".to_owned(),
         (Kind::FeePerOrder, _) => "10 % off the fee per order".to_owned(),
+        (Kind::Wage, _) => "10 % off the helper's wage".to_owned(),
         _ => format!("10 % less of '{}'", lever.name),
     }
 }
@@ -413,6 +414,7 @@ fn subject(answer: &Drivers, input: &InputAnswer) -> String {
         Kind::Postage => "the postage".to_owned(),
         Kind::Tips => "what buyers add to an order".to_owned(),
         Kind::Fee | Kind::FeePerOrder => "the fee".to_owned(),
+        Kind::Wage => "the helper's wage".to_owned(),
         Kind::Exchange => format!("what the {of} is worth"),
         Kind::Buyers => "how many buyers the season brings".to_owned(),
         Kind::Seconds | Kind::Second => "which pieces are seconds".to_owned(),

@@ -81,6 +81,7 @@ pub(super) fn name(stress: &Stress, misfortune: &Misfortune) -> String {
         Kind::Stock => "material dearer".to_owned(),
         Kind::Post => "postage dearer".to_owned(),
         Kind::Fees => "fees higher".to_owned(),
+        Kind::Helper => "helper dearer".to_owned(),
         Kind::Unsold if in_season(misfortune, stress) => "fewer buyers".to_owned(),
         Kind::Unsold => "pieces unsold".to_owned(),
         Kind::AllAtOnce => "all at once worse".to_owned(),
@@ -106,7 +107,7 @@ fn in_season(misfortune: &Misfortune, stress: &Stress) -> bool {
 pub(super) fn how_bad(stress: &Stress, misfortune: &Misfortune, x: f64) -> String {
     let (worse, fold, better) = match misfortune.kind {
         Kind::Build | Kind::Setups | Kind::Step | Kind::Channel => ("slower", "as long", "quicker"),
-        Kind::Stock | Kind::Post => ("dearer", "as dear", "cheaper"),
+        Kind::Stock | Kind::Post | Kind::Helper => ("dearer", "as dear", "cheaper"),
         Kind::Fees => ("higher", "as high", "lower"),
         Kind::Spoil | Kind::Seconds | Kind::Redo => ("likelier", "as often", "rarer"),
         Kind::Lost => ("more", "as many", "fewer"),
@@ -140,7 +141,7 @@ pub(super) fn told(misfortune: &Misfortune) -> Option<&Strength> {
     let wanted = match misfortune.kind {
         Kind::Build | Kind::AllAtOnce => 0.1,
         Kind::Setups | Kind::Step | Kind::Channel | Kind::Unsold | Kind::Days => 0.5,
-        Kind::Stock | Kind::Post | Kind::Fees | Kind::ComesBack => 0.25,
+        Kind::Stock | Kind::Post | Kind::Fees | Kind::Helper | Kind::ComesBack => 0.25,
         Kind::Spoil | Kind::Seconds | Kind::Redo | Kind::Lost | Kind::Own => 1.0,
     };
     let off = |s: &Strength| (s.strength - wanted).abs();
@@ -500,6 +501,7 @@ impl View<'_> {
             (Kind::Stock, "material"),
             (Kind::Post, "postage"),
             (Kind::Fees, "fees"),
+            (Kind::Helper, "the helper's wage"),
             (Kind::Spoil, "spoil"),
             (Kind::Seconds, "seconds"),
             (Kind::Redo, "redo"),

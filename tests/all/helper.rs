@@ -4,7 +4,7 @@
 
 use crate::bounds::{ALARM, close, normal_bound, scenario, settings};
 use batchwright_core::model;
-use batchwright_core::questions::{drivers, sweep};
+use batchwright_core::questions::{drivers, stress, sweep};
 
 /// The maker cuts, the helper sands: half an hour to begin with and 9 min a piece at 20 an hour.
 const BENCH: &str = r#"
@@ -98,6 +98,63 @@ fn levers_by_hand() {
     let less = 0.1 * 1.5;
     let tenth = (profit + less * (4.0 * 2.0 + 20.0 * 102.0 / 60.0)) / (hours - less * 2.0) - profit / hours;
     close(step.tenth.unwrap().mean, tenth, 1e-12, "a tenth less of it");
+}
+
+/// A helper who is paid less is a lever, one who gets dearer a misfortune: eight take 8.5 h of the maker's and 2.55 h of the helper's.
+#[test]
+fn the_wage_by_hand() {
+    let shop = scenario(BENCH);
+    let (hours, helped) = (1.5 * 340.0 / 60.0, 1.5 * 102.0 / 60.0);
+    let profit = 320.0 - 20.0 * helped - 4.0 * hours;
+    let levers = drivers::run(&shop, 8, &settings(20), &|_| ()).levers;
+    let wage = levers.iter().find(|l| l.kind == drivers::Kind::Wage).unwrap();
+    close(wage.has, 20.0, 1e-12, "the wage");
+    close(wage.gain.unwrap().mean, 1.0 * helped / hours, 1e-12, "one less");
+    close(wage.tenth.unwrap().mean, 2.0 * helped / hours, 1e-12, "a tenth less");
+
+    // At 40 the target is missed already; at 50 there are 60 more than it takes, and 51 are wages.
+    let dear = scenario(&BENCH.replace("price = 40", "price = 50"));
+    let found = stress::run(&dear, 8, &settings(20), &|_| ());
+    let helper = found
+        .misfortunes
+        .iter()
+        .find(|m| m.kind == stress::Kind::Helper)
+        .unwrap();
+    let surplus = profit + 80.0 - 30.0 * hours;
+    close(
+        helper.target_lost.at.unwrap(),
+        surplus / (20.0 * helped),
+        1e-10,
+        "target lost",
+    );
+    close(
+        helper.nothing_earned.at.unwrap(),
+        (profit + 80.0) / (20.0 * helped),
+        1e-12,
+        "nothing earned",
+    );
+    let half = helper.strengths.iter().find(|s| s.strength == 0.5).unwrap();
+    close(
+        half.outcome.profit.mean,
+        profit + 80.0 - 10.0 * helped,
+        1e-12,
+        "half dearer",
+    );
+    // All at once a tenth worse: the work of both takes a tenth longer, and an hour of the helper costs a tenth more.
+    let all = found
+        .misfortunes
+        .iter()
+        .find(|m| m.kind == stress::Kind::AllAtOnce)
+        .unwrap();
+    let worse = 400.0 - 22.0 * 1.1 * helped - 4.0 * 1.1 * hours;
+    close(all.strengths[0].outcome.profit.mean, worse, 1e-12, "all a tenth worse");
+
+    // Where the helper does nothing, the wage matters nothing.
+    let idle = scenario(&BENCH.replace("done_by = \"helper\"\n", ""));
+    let levers = drivers::run(&idle, 8, &settings(20), &|_| ()).levers;
+    assert!(levers.iter().all(|l| l.kind != drivers::Kind::Wage));
+    let found = stress::run(&idle, 8, &settings(20), &|_| ());
+    assert!(found.misfortunes.iter().all(|m| m.kind != stress::Kind::Helper));
 }
 
 /// With chance in everything, rounds, redos, spoil and pieces made again: the mean by the model.

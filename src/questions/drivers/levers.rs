@@ -74,9 +74,41 @@ impl View<'_> {
                 })
                 .collect::<Vec<_>>(),
         );
+        levers.extend(self.wage());
         let worth = |lever: &Lever| lever.tenth.map_or(f64::NEG_INFINITY, |g| g.mean);
         levers.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
         levers
+    }
+
+    /// The helper's wage, which is paid for the hours that are simulated already.
+    fn wage(&self) -> Option<Lever> {
+        let wage = self.scenario.helper.filter(|_| self.plan.has_helper())?.wage;
+        if wage <= 0.0 {
+            return None;
+        }
+        let hours = self.helper_hours();
+        let cheaper = |less: f64| {
+            let saved: Vec<f64> = hours.iter().map(|h| h * less / wage).collect();
+            let columns = self.with_less_wages(self.base.clone(), &saved);
+            let columns = self.revalued(columns, |then| {
+                if let Some(helper) = &mut then.helper {
+                    helper.wage -= less;
+                }
+            });
+            gain(self.base, &columns)
+        };
+        let less = wage.min(unit_of_money(self.scenario.target_per_hour));
+        Some(Lever {
+            name: name(Kind::Wage, None),
+            kind: Kind::Wage,
+            of: None,
+            less,
+            has: wage,
+            all_of_it: less == wage,
+            gain: cheaper(less),
+            tenth: cheaper(TENTH * wage),
+            input: None,
+        })
     }
 
     /// The trials with so many times the difference in money that others make, hours being the same.

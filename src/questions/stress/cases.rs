@@ -104,6 +104,7 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
     add(Kind::Stock, None, DEARER, scaled(plain(vary::dearer_stock)));
     add(Kind::Post, None, DEARER, scaled(plain(vary::dearer_post)));
     add(Kind::Fees, None, DEARER, scaled(plain(vary::dearer_fees)));
+    add(Kind::Helper, None, DEARER, scaled(plain(vary::dearer_helper)));
     if !scenario.selling_days.is_empty() {
         let change: Change = Box::new(vary::fewer_on_days);
         add(Kind::Days, None, UNSOLD, Way::Searched(change, 0.99));
