@@ -381,6 +381,9 @@ fn columns(answer: &Calendar) -> Columns<'_, &AtSize> {
     c.fields("hands_hours", MEAN, Unit::Hours)
         .head("hands-on\ntime")
         .plain();
+    if answer.helper {
+        c.fields("helper_hours", MEAN, Unit::Hours);
+    }
     c.field("limits.bench_hours.mean", Unit::Hours)
         .named("bench_hours_mean");
     c.field("limits.hands.mean", Unit::Share)
@@ -434,10 +437,10 @@ struct PlanLine<'a> {
 }
 
 impl PlanLine<'_> {
-    /// In the order of the steps, whatever was done first that day.
+    /// In the order of the steps, whatever was done first that day; of one step what the maker does first.
     fn done(&self) -> Option<&DayWork> {
         let mut work: Vec<&DayWork> = self.day.work.iter().collect();
-        work.sort_by_key(|done| done.step);
+        work.sort_by_key(|done| (done.step, done.helper));
         work.get(self.k).copied()
     }
 }
@@ -480,8 +483,14 @@ fn plan_table(answer: &Calendar) -> Table<'_, PlanLine<'_>> {
     .plain()
     .left();
     c.shown("what", move |line| {
-        let step = line.done().and_then(|done| answer.plan.steps.get(done.step));
-        step.map_or_else(figure::nothing, |step| step.as_str().into())
+        let done = line
+            .done()
+            .and_then(|done| Some((answer.plan.steps.get(done.step)?, done.helper)));
+        match done {
+            Some((step, true)) => format!("{step} (helper)").into(),
+            Some((step, false)) => step.as_str().into(),
+            None => figure::nothing(),
+        }
     })
     .head("what is done")
     .plain()
@@ -607,9 +616,13 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
         said.push("Quotes and enquiries come before the work; their time is in none of these days.".to_owned());
     }
     if answer.helper {
-        said.push(
-            "Your helper works beside you in the same bench hours; the day plan has the work of both.".to_owned(),
-        );
+        said.push("Your helper works beside you in the same bench hours.".to_owned());
+        if let Some(helped) = at.helper_hours {
+            said.push(format!(
+                "Hands-on time is yours; the helper works {} on average, marked in the day plan.",
+                hours(helped.mean)
+            ));
+        }
     }
     if answer.selling_days > 0 {
         said.push("Selling days and the way there are in none of these days.".to_owned());

@@ -281,6 +281,28 @@ fn a_helper_works_beside() {
     close(two.sizes[0].clock_days.mean * 1440.0, 150.0);
     close(two.sizes[0].hands_hours.mean, 2.0);
     assert!(two.helper);
+    close(two.sizes[0].helper_hours.unwrap().mean, 1.0);
+    let [monday] = two.plan.days.as_slice() else {
+        panic!("one day")
+    };
+    close(monday.hands_hours, 2.0);
+    close(monday.helper_hours, 1.0);
+    let whose: Vec<(&str, f64, bool)> = monday
+        .work
+        .iter()
+        .map(|done| (two.plan.steps[done.step].as_str(), done.hours, done.helper))
+        .collect();
+    assert_eq!(whose, [("cut", 2.0, false), ("sand", 1.0, true)]);
+    let wide = Look {
+        columns: 110,
+        ..Look::page(false)
+    };
+    let whole = two.text(&wide);
+    let says = |step: &str, time: &str| whole.lines().any(|line| line.contains(step) && line.contains(time));
+    assert!(says("sand (helper)", "1 h"), "{whole}");
+    assert!(whole.contains("the helper works 1 h on average"), "{whole}");
+    let csv = two.csv();
+    assert!(csv.contains("helper_hours"), "{csv}");
     let alone = asked(
         &text.replace("\"helper\"", "\"you\""),
         200,
@@ -289,7 +311,27 @@ fn a_helper_works_beside() {
     .unwrap();
     close(alone.sizes[0].clock_days.mean * 1440.0, 180.0);
     close(alone.sizes[0].hands_hours.mean, 3.0);
-    assert!(!alone.helper);
+    assert!(!alone.helper && alone.sizes[0].helper_hours.is_none());
+    let whole = alone.text(&wide);
+    assert!(!whole.contains("helper"), "{whole}");
+    let json = alone.json();
+    assert!(!json.contains("helper"), "{json}");
+    // What the design takes once is the maker's, at whatever step.
+    let first = Question {
+        first_batch: true,
+        ..question(day(11, 30), None, &[2])
+    };
+    let both = text.replace("each = \"30 min\"", "once = \"20 min\"\neach = \"30 min\"");
+    let both = asked(&both, 200, &first).unwrap();
+    let sanded = both.plan.days[0]
+        .work
+        .iter()
+        .filter(|done| both.plan.steps[done.step] == "sand");
+    let sanded: Vec<(bool, f64)> = sanded.map(|done| (done.helper, done.hours)).collect();
+    assert_eq!(sanded.len(), 2, "{sanded:?}");
+    close(sanded[0].1, 20.0 / 60.0);
+    close(sanded[1].1, 1.0);
+    assert!(!sanded[0].0 && sanded[1].0);
 }
 
 /// Six trays. Thursday the 3rd: milled, 30 + 90 min, to 11:00. Saturday: four glued to 9:30, dry at 21:30; no room for more, 330

@@ -47,7 +47,8 @@ pub(super) fn day_plan(
         days.push(PlanDay {
             date,
             bench_hours: bench.map_or(0.0, |(begin, end)| (end - begin) / 60.0),
-            hands_hours: work.iter().map(|done| done.hours).sum(),
+            hands_hours: hours_of(&work, false),
+            helper_hours: hours_of(&work, true),
             work,
             overnight,
         });
@@ -81,15 +82,28 @@ fn work_of(job: &Job, log: &Log, place: &[usize], (midnight, next): (f64, f64)) 
         let ends = log.worked.get(k + 1).is_none_or(|later| later.0 != *task);
         let pieces = if ends { label.pieces } else { 0 };
         let hours = (until - from) / 60.0;
-        match work.iter_mut().find(|done| done.step == step) {
+        let helper = job.work.tasks()[*task].helper;
+        match work.iter_mut().find(|done| done.step == step && done.helper == helper) {
             Some(done) => {
                 done.hours += hours;
                 done.pieces += pieces;
             }
-            None => work.push(DayWork { step, hours, pieces }),
+            None => work.push(DayWork {
+                step,
+                hours,
+                pieces,
+                helper,
+            }),
         }
     }
     work
+}
+
+/// Hours of the helper, or of the maker, in a day.
+fn hours_of(work: &[DayWork], helper: bool) -> f64 {
+    // Not `sum`, whose nothing is -0.
+    let own = work.iter().filter(|done| done.helper == helper);
+    own.fold(0.0, |sum, done| sum + done.hours)
 }
 
 /// What still waits when the bench closes.

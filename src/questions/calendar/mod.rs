@@ -141,6 +141,9 @@ pub struct AtSize {
     pub clock_days: Mean,
     /// Hands-on hours.
     pub hands_hours: Mean,
+    /// Hours of a helper; absent where none does any.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub helper_hours: Option<Mean>,
     /// How the date it is due is kept.
     pub due: Option<DueAnswer>,
     /// What the bench hours until the finish go into.
@@ -269,15 +272,18 @@ pub struct PlanDay {
     pub date: Day,
     /// Bench hours.
     pub bench_hours: f64,
-    /// Hands-on hours, those of a helper with them.
+    /// Hands-on hours.
     pub hands_hours: f64,
+    /// Hours of a helper; absent where there are none that day.
+    #[serde(skip_serializing_if = "no_hours")]
+    pub helper_hours: f64,
     /// What is done, in the order in which it is begun.
     pub work: Vec<DayWork>,
     /// What waits when the bench closes.
     pub overnight: Vec<Waiting>,
 }
 
-/// What is done at one step in a day.
+/// What one of the two does at one step in a day.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct DayWork {
     /// Index into [`DayPlan::steps`].
@@ -286,6 +292,9 @@ pub struct DayWork {
     pub hours: f64,
     /// Pieces that are done with this day.
     pub pieces: u32,
+    /// Whether the helper does it; absent where the maker does.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub helper: bool,
 }
 
 /// Pieces that wait.
@@ -453,6 +462,11 @@ const fn is_none(count: &usize) -> bool {
     *count == 0
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
+const fn no_hours(hours: &f64) -> bool {
+    *hours == 0.0
+}
+
 /// Whether nothing that bears on the dates is left to chance.
 fn is_certain(scenario: &Scenario, once: bool) -> bool {
     let own = scenario
@@ -564,7 +578,7 @@ fn at_size(
     };
     let column = |of: &dyn Fn(&Course) -> f64| courses.iter().map(of).collect::<Vec<f64>>();
     let (clock, bench) = (column(&Course::clock), column(&Course::bench));
-    let hands = column(&|c| c.outcome.hands);
+    let (hands, helped) = (column(&|c| c.outcome.hands), column(&|c| c.helped));
     let per_hour = |values: &[f64], per: f64| {
         let mean = stats::mean(values);
         Mean {
@@ -585,6 +599,10 @@ fn at_size(
         finish_last: date(n - 1)?,
         clock_days: per_hour(&clock, DAY_MINUTES),
         hands_hours: per_hour(&hands, 60.0),
+        helper_hours: helped
+            .iter()
+            .any(|minutes| *minutes > 0.0)
+            .then(|| per_hour(&helped, 60.0)),
         due,
         limits: Limits {
             bench_hours: per_hour(&bench, 60.0),

@@ -136,6 +136,13 @@ impl Work {
         self.tasks.iter().fold(0.0, |sum, task| sum + task.hands.unwrap_or(0.0))
     }
 
+    /// Minutes of the helper.
+    #[must_use]
+    pub fn helped(&self) -> f64 {
+        let helped = self.tasks.iter().filter(|task| task.helper);
+        helped.fold(0.0, |sum, task| sum + task.hands.unwrap_or(0.0))
+    }
+
     /// Minutes from begin to end with any number of hands, endless room and a bench that never closes: no schedule is shorter.
     #[must_use]
     pub fn longest_chain(&self) -> f64 {

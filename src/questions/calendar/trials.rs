@@ -184,6 +184,8 @@ impl Batch {
 pub(super) struct Course {
     pub(super) begin: f64,
     pub(super) outcome: Outcome,
+    /// Minutes of the helper.
+    pub(super) helped: f64,
     /// With endless hands and hours.
     pub(super) chain: f64,
     /// Steps that it has anything to do or to wait for at.
@@ -207,6 +209,7 @@ pub(super) fn course(job: &Job, bench: &OpenHours) -> Option<Course> {
         Ok(outcome) => Some(Course {
             begin,
             outcome,
+            helped: job.work.helped(),
             chain: job.work.longest_chain(),
             steps: busy_steps(job),
         }),

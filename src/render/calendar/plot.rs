@@ -179,16 +179,9 @@ impl View<'_> {
     /// What is done at each step of the batch in the middle, when, and until when it waits.
     fn planned(&self) -> Vec<(f64, Said)> {
         let plan = &self.answer.plan;
-        let step = |(row, name): (usize, &String)| {
-            let each_day = plan
-                .days
-                .iter()
-                .flat_map(|day| day.work.iter().map(move |done| (day.date, done)));
-            let days: Vec<(Day, f64)> = each_day
-                .filter(|(_, done)| done.step == row && done.hours > 0.0)
-                .map(|(day, done)| (day, done.hours))
-                .collect();
-            let mut said = vec![("step".to_owned(), name.clone())];
+        let step = |(row, name): (usize, String)| {
+            let days: Vec<(Day, f64)> = self.each_day(row).filter(|(_, hours)| *hours > 0.0).collect();
+            let mut said = vec![("step".to_owned(), name)];
             if let (Some((first, _)), Some((last, _))) = (days.first(), days.last()) {
                 let hours = days.iter().map(|(_, hours)| hours).sum();
                 said.push(("hands-on".to_owned(), format::whole_minutes(hours)));
@@ -209,7 +202,32 @@ impl View<'_> {
             }
             (row as f64, said)
         };
-        plan.steps.iter().enumerate().map(step).collect()
+        self.names().into_iter().enumerate().map(step).collect()
+    }
+
+    /// Hours at a step by bench day, whoever works.
+    fn each_day(&self, step: usize) -> impl Iterator<Item = (Day, f64)> {
+        self.answer.plan.days.iter().map(move |day| {
+            let here = day.work.iter().filter(|done| done.step == step);
+            (day.date, here.fold(0.0, |sum, done| sum + done.hours))
+        })
+    }
+
+    /// The steps, each with who works there where that is not the maker alone.
+    fn names(&self) -> Vec<String> {
+        let plan = &self.answer.plan;
+        let name = |(row, name): (usize, &String)| {
+            let works = |helper: bool| {
+                let mut work = plan.days.iter().flat_map(|day| &day.work);
+                work.any(|done| done.step == row && done.helper == helper)
+            };
+            match (works(true), works(false)) {
+                (true, false) => format!("{name} (helper)"),
+                (true, true) => format!("{name} (you and helper)"),
+                (false, _) => name.clone(),
+            }
+        };
+        plan.steps.iter().enumerate().map(name).collect()
     }
 
     fn labels(&self, due: Option<Day>) -> Vec<EndLabel> {
@@ -259,29 +277,17 @@ impl View<'_> {
             .filter(|bar| bar.wait)
             .map(|bar| RowLayer::bar(bar.step, (bar.from, bar.until), 0.3, BAND).signed(Sign::More));
         let mut layers: Vec<RowLayer> = waits.collect();
-        let work = || {
-            plan.days
-                .iter()
-                .flat_map(|day| day.work.iter().map(move |done| (day.date, done)))
-        };
-        let most = work().map(|(_, done)| done.hours).fold(0.0, f64::max);
+        let rows =
+            || (0..plan.steps.len()).flat_map(|step| self.each_day(step).map(move |(day, hours)| (step, day, hours)));
+        let most = rows().map(|(.., hours)| hours).fold(0.0, f64::max);
         // As high as hours: minutes at the bench are nothing on an axis of weeks.
-        layers.extend(work().filter(|(_, done)| done.hours > 0.0).map(|(date, done)| {
+        layers.extend(rows().filter(|(.., hours)| *hours > 0.0).map(|(step, date, hours)| {
             let day = self.answer.start.days_to(date) as f64;
-            RowLayer::bar(
-                done.step,
-                (day + 0.06, day + 0.94),
-                0.14 + 0.76 * done.hours / most,
-                SECOND,
-            )
-            .signed(Sign::Bar)
+            RowLayer::bar(step, (day + 0.06, day + 0.94), 0.14 + 0.76 * hours / most, SECOND).signed(Sign::Bar)
         }));
         layers.push(RowLayer::upright(self.noon(plan.finish), MEDIAN));
         for row in 0..plan.steps.len() {
-            let hours: f64 = work()
-                .filter(|(_, done)| done.step == row)
-                .map(|(_, done)| done.hours)
-                .sum();
+            let hours: f64 = self.each_day(row).map(|(_, hours)| hours).sum();
             if hours > 0.0 {
                 let text = format::whole_minutes(hours);
                 layers.push(RowLayer::figure(row, text, LABEL.of(MUTED)));
@@ -299,7 +305,7 @@ impl View<'_> {
             names_wide: NAMES,
             told: self.planned(),
             field: Field::Rows {
-                names: plan.steps.clone(),
+                names: self.names(),
                 layers,
             },
             text: Some(Text {
