@@ -519,6 +519,13 @@ impl Plan {
         self.steps.iter().any(|step| step.helped)
     }
 
+    /// Whether pieces may come back worn from sale or return.
+    #[must_use]
+    pub fn wears(&self) -> bool {
+        let mut on_return = self.channels.iter().filter_map(|channel| channel.on_return.as_ref());
+        on_return.any(|on_return| on_return.worn_bound > 0.0)
+    }
+
     /// Whether pieces are sold in sets anywhere.
     #[must_use]
     pub fn has_sets(&self) -> bool {

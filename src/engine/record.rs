@@ -60,6 +60,8 @@ pub struct Sums {
     pub day_cost: f64,
     /// Hours of the helper.
     pub helper_hours: f64,
+    /// Pieces that came back worn from sale or return.
+    pub worn: f64,
 }
 
 impl Sums {
@@ -87,6 +89,7 @@ impl Sums {
         self.day_hours += other.day_hours;
         self.day_cost += other.day_cost;
         self.helper_hours += other.helper_hours;
+        self.worn += other.worn;
     }
 }
 
@@ -189,9 +192,11 @@ pub enum Tally {
     DayHours,
     DayCost,
     HelperHours,
+    /// Pieces that came back worn from sale or return.
+    Worn,
 }
 
-const TALLIES: usize = 23;
+const TALLIES: usize = 24;
 
 /// Which values are added up: those that are not certain, nothing, or another value times a number. Adding all of them for
 /// every trial and size took a sixth of a sweep's time.
@@ -237,6 +242,7 @@ impl Tallies {
         let seconds = plan.seconds.as_ref().is_some_and(|seconds| seconds.sale.is_some());
         let charged = plan.channels.iter().any(|channel| channel.post_charged != 0.0);
         let on_return = plan.channels.iter().any(|channel| channel.on_return.is_some());
+        let worn = plan.wears();
         let as_new = plan.channels.iter().any(|channel| channel.as_new_bound > 0.0);
         let tips = plan.channels.iter().any(|channel| !channel.tip.shape.is_zero());
         let per_order = plan.channels.iter().any(|channel| channel.fee_per_order != 0.0);
@@ -274,6 +280,7 @@ impl Tallies {
             (Tally::DayHours, days),
             (Tally::DayCost, days),
             (Tally::HelperHours, plan.has_helper()),
+            (Tally::Worn, worn),
         ])
     }
 
@@ -377,6 +384,7 @@ impl Tallies {
             day_hours: tally(Tally::DayHours).unwrap_or(0.0),
             day_cost: tally(Tally::DayCost).unwrap_or(0.0),
             helper_hours: tally(Tally::HelperHours).unwrap_or(0.0),
+            worn: tally(Tally::Worn).unwrap_or(0.0),
             sold_out: tally(Tally::SoldOut).unwrap_or_else(|| {
                 let all = sold_for_certain.is_none_or(|sold| sold >= pieces && sold > 0.0);
                 if all { trials } else { 0.0 }

@@ -107,8 +107,11 @@ pub struct SeasonSize {
     pub good: Mean,
     /// Pieces sold.
     pub sold: Mean,
-    /// Good pieces that are left.
+    /// Good pieces that are left, those that came back worn apart.
     pub leftover: f64,
+    /// Good pieces that came back worn from sale or return, which fetch a price of their own; absent where none can.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub worn: Option<f64>,
     /// Share of seasons in which every good piece is sold.
     pub sold_out: Share,
     /// Profit less the target for every hour, with its error.
@@ -167,7 +170,7 @@ pub struct PricePoint {
     pub surplus: Mean,
     /// What an hour earns in the long run.
     pub rate: f64,
-    /// Mean pieces left over.
+    /// Mean pieces left over, those that came back worn apart.
     pub leftover: f64,
     /// Share of seasons that reach the target.
     pub reach: f64,
@@ -281,6 +284,7 @@ struct Columns {
     good: Mean,
     sold: Mean,
     leftover: f64,
+    worn: Option<f64>,
     sold_out: u64,
     reached: u64,
 }
@@ -307,7 +311,8 @@ impl Columns {
             hours: stats::mean(&hours).mean,
             good: stats::mean_of_sums(sums.good, sums.good_squared, trials),
             sold: stats::mean_of_sums(sums.sold, sums.sold_squared, trials),
-            leftover: (sums.good - sums.sold) / trials as f64,
+            leftover: (sums.good - sums.sold - sums.worn) / trials as f64,
+            worn: plan.wears().then(|| sums.worn / trials as f64),
             sold_out: sums.sold_out as u64,
             reached: stats::reached(&floor, plan.terms.price),
         }
@@ -323,6 +328,7 @@ impl Columns {
             good: self.good,
             sold: self.sold,
             leftover: self.leftover,
+            worn: self.worn,
             sold_out: wilson(self.sold_out, self.trials),
             surplus: self.surplus_mean,
             surplus_p10,

@@ -53,6 +53,9 @@ pub struct SteadyAnswer {
     pub piece_value: f64,
     /// Hands-on hours done once for the design, on average, which are left out: they are the same however many are made at a time.
     pub once_hours: f64,
+    /// Whether some of what buyers send back is sold again, which makes a batch last a little longer than `weeks` says; absent where not.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub sold_again: bool,
     /// Bench hours of a week, where given.
     pub week_hours: Option<f64>,
     /// Size with the largest surplus a year among those the bench hours allow; among all where they allow none.
@@ -175,6 +178,7 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
         hold: steady.hold,
         piece_value: value,
         once_hours,
+        sold_again: scenario.comes_back(),
         week_hours,
         best: sizes[best].size,
         keeps_up: sizes[best].fits,

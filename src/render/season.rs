@@ -59,6 +59,11 @@ fn at(answer: &SeasonAnswer, size: u32) -> Option<&SeasonSize> {
     answer.sizes.iter().find(|s| s.size == size)
 }
 
+/// How many come back worn, where that is any.
+fn worn(at: &SeasonSize) -> Option<String> {
+    at.worn.map(mean_count).filter(|worn| worn != "0")
+}
+
 /// How many to make, what that leaves, and how many are left over.
 #[must_use]
 pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
@@ -90,7 +95,7 @@ pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
                 typed_money(answer.price, currency)
             ),
             falls,
-            if left == "0" {
+            if left == "0" && worn(best).is_none() {
                 "All of it sells.".to_owned()
             } else if answer.carried {
                 format!("Of that batch {left} on average are carried on to the next season.")
@@ -107,7 +112,7 @@ pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
             format!("On average that leaves {figure}.")
         },
         match (of_100(best.sold_out.share), answer.carried) {
-            (_, _) if left == "0" => "The whole batch sells before the season ends.".to_owned(),
+            (_, _) if left == "0" && worn(best).is_none() => "The whole batch sells before the season ends.".to_owned(),
             (often, true) => {
                 format!("The batch sells out in {often} seasons; on average {left} are carried on to the next one.")
             }
@@ -197,6 +202,13 @@ fn more(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     };
     let (n, currency) = (count(best.size.into()), &answer.currency);
     let mut said = Vec::new();
+    if let Some(worn) = worn(best) {
+        let left = if answer.carried { "carried on" } else { "left over" };
+        said.push(format!(
+            "Besides, {worn} on average come back worn from sale or return. They fetch a price of their own and are not among those \
+             {left}."
+        ));
+    }
     if let Some(rate) = at(answer, answer.best_by_rate).filter(|s| {
         let same = money(s.rate.mean, currency) == money(best.rate.mean, currency);
         s.size != best.size && best.surplus.mean >= 0.0 && !same
@@ -442,6 +454,12 @@ fn of_size<'a, R: 'a>(
         .named("left_over_mean")
         .head(leftover_head(answer))
         .plain();
+    if answer.sizes.iter().any(|size| size.worn.is_some()) {
+        c.field("worn", Unit::Mean)
+            .named("worn_mean")
+            .head("come\nback\nworn")
+            .note("Come back worn: from sale or return, to be sold at a price of their own.");
+    }
     c.fields("sold_out", SHARE, Unit::Share)
         .head("seasons\nsold\nout")
         .plain();
@@ -696,6 +714,7 @@ mod tests {
                     good: mean(f64::from(*size)),
                     sold: mean(f64::from(*size)),
                     leftover: 0.0,
+                    worn: None,
                     sold_out: share(0.5),
                     surplus: mean(*middle),
                     surplus_p10: *p10,

@@ -345,6 +345,13 @@ fn small_print(answer: &SteadyAnswer) -> Vec<String> {
             hours(answer.once_hours)
         ));
     }
+    if answer.sold_again {
+        lines.push(
+            "What buyers send back as new counts what making it takes. That it is sold again, so that a batch lasts a little longer, \
+             is left out of the weeks."
+                .to_owned(),
+        );
+    }
     lines.push(format!(
         "Each size was tried in {} batches. Seed {}, batchwright {}.",
         count(answer.trials),
@@ -382,6 +389,7 @@ mod tests {
             hold: 0.25,
             piece_value: 12.0,
             once_hours: 0.0,
+            sold_again: false,
             week_hours: Some(2.25),
             best,
             keeps_up: true,

@@ -3,8 +3,10 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::{ALARM, close, normal_bound, scenario, settings, simulate};
+use batchwright::render::Render;
+use batchwright::render::text::Look;
 use batchwright_core::model;
-use batchwright_core::questions::{drivers, floor, stress, sweep};
+use batchwright_core::questions::{drivers, floor, season, steady, stress, sweep};
 use batchwright_core::scenario::Scenario;
 
 /// A piece takes 30 min at 20 an hour and 4 of wood: 14. Of ten, six are sold at once and four are left at a gallery in one order.
@@ -194,6 +196,67 @@ fn what_comes_back_by_law() {
         (change.mean + 4.0 * 17.5 * 0.2 / 5.7).abs() < bound * change.se,
         "{change:?}"
     );
+}
+
+/// Ten at a season with twelve buyers: the gallery has four of them and gives all back. What is worn fetches its own price and is not among
+/// what is left over; only what is as good as new is.
+#[test]
+fn worn_pieces_are_none_of_those_left_over() {
+    let at = "[season]\nbuyers = 12\nclearance = 9\n";
+    for (worn, left, spent) in [("", 4.0, None), ("worn = \"100 %\"\nworn_price = 8", 0.0, Some(4.0))] {
+        let text = format!(
+            "{}{at}",
+            PRINTS.replace("unsold = \"100 %\"", &format!("unsold = \"100 %\"\n{worn}"))
+        );
+        let shop = scenario(&text);
+        let found = season::run(&shop, &settings(100), &|_| ()).unwrap();
+        let ten = &found.sizes[0];
+        assert_eq!((ten.sold.mean, ten.leftover, ten.worn), (6.0, left, spent), "{worn}");
+        let worth = 9.0 * left + 8.0 * spent.unwrap_or(0.0);
+        close(
+            ten.surplus.mean,
+            OWN + worth - COST - WAITING - 20.0 * 5.7,
+            1e-10,
+            "surplus",
+        );
+        let said = found.text(&Look::page(false)).replace('\n', " ");
+        assert_eq!(
+            said.contains("Besides, 4 on average come back worn"),
+            spent.is_some(),
+            "{said}"
+        );
+        assert!(!said.contains("The whole batch sells"), "{said}");
+    }
+    // A quarter of what comes back, simulated: 4 x 40 % x 25 %.
+    let shop = prints("20 / 60 %", "worn = \"25 %\"\nworn_price = 8");
+    let shop = Scenario {
+        season: scenario(&format!("{PRINTS}{at}")).season,
+        ..shop
+    };
+    let trials = 40_000;
+    let ten = season::run(&shop, &settings(trials), &|_| ()).unwrap().sizes[0];
+    // Each of four is worn with a chance of p / 4: variance 4 x 0.1 x 0.9 and that of p, 12 / 16 of 1 / 75.
+    let error = ((4.0 * 0.1 * 0.9 + 0.75 / 75.0) / trials as f64).sqrt();
+    let worn = ten.worn.unwrap();
+    assert!((worn - 0.4).abs() < normal_bound(ALARM) * error, "{worn}");
+    close(ten.sold.mean + ten.leftover + worn, 10.0, 1e-9, "all ten");
+}
+
+/// What buyers send back and can be sold again makes a batch last longer, which the weeks leave out and the page says.
+#[test]
+fn a_steady_sale_says_what_its_weeks_leave_out() {
+    let plain = PRINTS[..PRINTS.find("[[channel]]").unwrap()].to_owned();
+    for (as_new, told) in [("0 %", false), ("60 %", true)] {
+        let sale = format!("post = 5\nreturned = \"25 %\"\nas_new = \"{as_new}\"");
+        let shop = scenario(&format!("{}[steady]\nper_week = 2\n", plain.replace("post = 5", &sale)));
+        let found = steady::run(&shop, &settings(100), &|_| ()).unwrap();
+        let said = found.text(&Look::page(false)).replace('\n', " ");
+        assert_eq!(
+            (found.sold_again, said.contains("is left out of the weeks")),
+            (told, told),
+            "{said}"
+        );
+    }
 }
 
 /// Of the orders that come back some can be sold again: trial by trial each such piece is worth 14, or what the season says.

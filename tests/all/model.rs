@@ -43,8 +43,8 @@ struct Choices<'a> {
     remake: bool,
     /// Whether any step makes seconds.
     seconds: bool,
-    /// Whether there are selling days, which leave no steady sale.
-    days: bool,
+    /// Whether there are selling days or anything on sale or return, which leave no steady sale.
+    unsteady: bool,
     /// Whether a helper does any step.
     helper: bool,
     /// Whether what sells now may sell in sets.
@@ -394,6 +394,7 @@ impl Choices<'_> {
                 self.terms(0.3);
                 self.tries(0.15);
                 self.in_sets = true;
+                self.unsteady |= on_return;
                 if on_return {
                     let low = self.number(4.0, 45.0);
                     let high = low * (1.1 + self.next());
@@ -436,8 +437,9 @@ impl Choices<'_> {
                 }
             }
         }
-        self.days = self.has(0.35);
-        for number in 0..if self.days { self.whole(1, 3) } else { 0 } {
+        let days = self.has(0.35);
+        self.unsteady |= days;
+        for number in 0..if days { self.whole(1, 3) } else { 0 } {
             self.selling_day(number);
         }
         if self.seconds && self.has(0.7) {
@@ -520,7 +522,7 @@ impl Choices<'_> {
                 let elasticity = self.number(0.5, 3.0);
                 self.key("elasticity", &elasticity.to_string());
             }
-        } else if kind > 0.3 && !self.days {
+        } else if kind > 0.3 && !self.unsteady {
             self.head("steady", false);
             let per_week = self.number(0.5, 6.0);
             self.key("per_week", &per_week.to_string());
@@ -581,7 +583,7 @@ fn make(numbers: &[f64], certain: bool) -> Made {
         roomy: false,
         remake: false,
         seconds: false,
-        days: false,
+        unsteady: false,
         helper: false,
         in_sets: true,
         used: BTreeSet::new(),

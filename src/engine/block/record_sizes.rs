@@ -40,6 +40,8 @@ struct Taken<S: Simd> {
     seconds: f64x8<S>,
     /// Pieces that came back to be sold again as new after they were sold, less unsold ones that came back worn.
     back: f64x8<S>,
+    /// Pieces that came back worn.
+    worn: f64x8<S>,
     /// Pieces left on sale or return, each times what that costs of the money tied up in it.
     tied_up: f64x8<S>,
 }
@@ -271,6 +273,7 @@ impl Group {
         add(Tally::Seconds, taken.seconds);
         add(Tally::Back, taken.back);
         add(Tally::TiedUp, taken.tied_up);
+        add(Tally::Worn, taken.worn);
         if let Some(sold) = on_days {
             add(Tally::DaySold, sold);
             add(Tally::DayHours, load(&self.days[0]));
@@ -322,6 +325,7 @@ impl Group {
             post: zero,
             seconds: zero,
             back: zero,
+            worn: zero,
             tied_up: zero,
         };
         let seconds = tile.sale.seconds_row(simd, plan, row).zip(self.money.last());
@@ -344,6 +348,7 @@ impl Group {
             taken.post += row.postage * load(&money.post);
             taken.back += row.as_new - row.worn;
             if let Some(on_return) = &plan.channels[c].on_return {
+                taken.worn += row.worn;
                 taken.kept_post += row.worn * on_return.worn_price;
                 taken.tied_up += row.placed * on_return.tied_up;
             }

@@ -196,10 +196,16 @@ impl View<'_> {
         } else {
             ("Pieces sold and left over", "left over")
         };
-        let areas = [
+        let unworn = |s: &SeasonSize| s.sold.mean + s.leftover;
+        let mut areas = vec![
             (PARTS[0], "sold", self.ranges(|s| (0.0, s.sold.mean))),
-            (PARTS[1], left, self.ranges(|s| (s.sold.mean, s.sold.mean + s.leftover))),
+            (PARTS[1], left, self.ranges(|s| (s.sold.mean, unworn(s)))),
         ];
+        let wears = a.sizes.iter().any(|s| s.worn.is_some());
+        if wears {
+            let worn = self.ranges(|s| (unworn(s), unworn(s) + s.worn.unwrap_or(0.0)));
+            areas.push((PARTS[2], "come back worn", worn));
+        }
         let (mut layers, mut ends) = (Vec::new(), Vec::new());
         for (color, name, points) in areas {
             ends.extend(points.last().map(|&(_, low, high)| {
@@ -209,6 +215,7 @@ impl View<'_> {
         }
         if self.sizes.len() > 1 {
             layers.push(Layer::curve(self.points(|s| s.sold.mean), Line::solid(WHITE, 1.5)));
+            layers.extend(wears.then(|| Layer::curve(self.points(unworn), Line::solid(WHITE, 1.5))));
         }
         layers.extend([UNDER, BEST].into_iter().filter_map(|line| self.mark_best(line, None)));
         layers.push(Layer::ends(ends));

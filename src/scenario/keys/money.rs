@@ -422,7 +422,8 @@ pub(super) const SEASON: Section = Section {
 pub(super) const STEADY: Section = Section {
     word: "steady",
     written: Written::Once,
-    about: "It sells all year. `steady` says how many to make at a time. Take [season] or [steady], not both.",
+    about: "It sells all year. `steady` says how many to make at a time. Take [season] or [steady], not both. Selling days and \
+            sale or return (`unsold`) go with no [steady].",
     keys: &[
         Key::new(
             "per_week",

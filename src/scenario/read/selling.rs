@@ -1,7 +1,7 @@
 //! The strict reader, selling: channels, a season, a steady sale.
 
 use crate::scenario::amounts::{self, short};
-use crate::scenario::faults::{Fault, SourceSpan};
+use crate::scenario::faults::{Fault, SourceSpan, quoted};
 use crate::scenario::keys::{Measure, Rule};
 use crate::scenario::tree::{Table, Value};
 use crate::scenario::{Buyers, Channel, Finished, OnReturn, Sale, Season, SellingDay, Spread, Steady, Unsold};
@@ -268,8 +268,8 @@ impl Reader<'_> {
         Some(buyers)
     }
 
-    /// The steady sale.
-    pub(super) fn steady(&mut self, top: &Section<'_>) -> Option<Steady> {
+    /// The steady sale, beside these channels.
+    pub(super) fn steady(&mut self, top: &Section<'_>, channels: &[Channel]) -> Option<Steady> {
         let s = self.section(top, "steady", "[steady]")?;
         if top.get("season").is_some() {
             self.faults.push(Fault::new(
@@ -277,6 +277,18 @@ impl Reader<'_> {
                 "[season] and [steady] are two ways of selling, and a scenario has one",
                 "here is the other",
                 "leave one of them out; a second file can hold the other",
+            ));
+        }
+        if let Some(gallery) = channels.iter().find(|channel| channel.on_return.is_some()) {
+            self.faults.push(Fault::new(
+                top.key_place("steady"),
+                format!(
+                    "[steady] takes what goes out for sold, and channel {} gives some of it back: how long a batch lasts then hangs on \
+                     what comes back, and when",
+                    quoted(&gallery.name)
+                ),
+                "not together with `unsold`",
+                "leave [steady] out, or leave `unsold` out and give that channel the share of pieces that sell there for good",
             ));
         }
         let per_week = self.required(&s, "per_week");

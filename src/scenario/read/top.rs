@@ -44,7 +44,7 @@ impl Reader<'_> {
         let seconds = self.seconds(&top, sale.as_ref(), &steps, batch.spoiled);
         let shop = self.shop(&top);
         let season = self.season(&top, sale.as_ref().map_or(0.0, |sale| sale.price));
-        let steady = self.steady(&top);
+        let steady = self.steady(&top, &channels);
         let hours = self.hours(&top);
         let helper = self.section(&top, "helper", "[helper]").and_then(|s| {
             let wage = self.required(&s, "wage")?;
