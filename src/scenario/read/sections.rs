@@ -36,7 +36,11 @@ const MEANT: &[(&str, &str, &str)] = &[
         "write the share that goes to whoever sells it as `fee`",
     ),
     ("", "hourly_rate", "write what an hour should earn as `target`"),
-    ("", "wage", "write what an hour should earn as `target`"),
+    (
+        "",
+        "wage",
+        "write what an hour of yours should earn as `target`, and what one of a helper costs as `wage` under [helper]",
+    ),
     (
         "sale",
         "cost",
