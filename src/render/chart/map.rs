@@ -9,6 +9,10 @@ use plotters::style::text_anchor::VPos;
 
 const BORDER: Line = Line::solid(INK, 3.4);
 const HALO: Line = Line::solid(WHITE, 7.0);
+/// Around the file's own cell, inside of its edges.
+const RING: Line = Line::solid(INK, 1.6);
+const RING_HALO: Line = Line::solid(WHITE, 4.4);
+const INSET: f64 = 4.0;
 
 /// Draws a map: its cells, their figures, the line between those on one side and on the other, what shades mean.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, map: &Map) -> Drawn {
@@ -20,6 +24,10 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, map: &Map) -> Drawn
     }
     map.cells.iter().try_for_each(|cell| cells.figure(cell))?;
     let has_line = cells.line()?;
+    if let Some(own) = map.own {
+        let r = cells.place(own);
+        cells.ring(r.grown(-INSET.min((r.x1 - r.x0) / 4.0).min((r.y1 - r.y0) / 4.0)))?;
+    }
     cells.legend(has_line)?;
     page.name_axis(cells.bounds, &panel.axis.name)
 }
@@ -57,18 +65,26 @@ impl<'p> Cells<'p> {
         cells
     }
 
-    /// The names of columns and rows, as many as have room.
+    /// The names of columns and rows, as many as have room; the file's own among them.
     fn names(&self) -> Drawn {
         let b = self.bounds;
         let (wide, tall) = self.cell_size();
         let every = ((widest(&self.map.columns).min(240.0) + 10.0) / wide).ceil().max(1.0) as usize;
-        for (column, name) in self.map.columns.iter().enumerate().step_by(every) {
+        let (own_column, own_row) = self.map.own.unwrap_or_default();
+        for (column, name) in self
+            .map
+            .columns
+            .iter()
+            .enumerate()
+            .skip(own_column % every)
+            .step_by(every)
+        {
             let name = lettering::shorten(name, TICK.weight, TICK.size, 240.0);
             let x = b.x0 + wide * (column as f64 + 0.5);
             self.page.text((x, b.y1 + 10.0), &name, TICK, Side::Center, VPos::Top)?;
         }
         let every = (18.0 / tall).ceil().max(1.0) as usize;
-        for (row, name) in self.map.rows.iter().enumerate().step_by(every) {
+        for (row, name) in self.map.rows.iter().enumerate().skip(own_row % every).step_by(every) {
             let name = lettering::shorten(name, TICK.weight, TICK.size, 200.0);
             let y = b.y1 - tall * (row as f64 + 0.5);
             self.page
@@ -139,7 +155,14 @@ impl<'p> Cells<'p> {
         Ok(!edges.is_empty())
     }
 
-    /// To the right of the map: what the shades mean, then the line and what that means.
+    /// A ring that shows on every shade.
+    fn ring(&self, r: Rect) -> Drawn {
+        let around = [(r.x0, r.y0), (r.x1, r.y0), (r.x1, r.y1), (r.x0, r.y1), (r.x0, r.y0)];
+        self.page.path(&around, &RING_HALO)?;
+        self.page.path(&around, &RING)
+    }
+
+    /// To the right of the map: what the shades mean, then the line and what that means, then the file's own cell.
     fn legend(&self, has_line: bool) -> Drawn {
         let x = self.bounds.x1 + GUTTER + 8.0;
         let mut y = self.bounds.y0 + 10.0;
@@ -160,6 +183,18 @@ impl<'p> Cells<'p> {
             self.page.path(&[(x, y), (x + 26.0, y)], &BORDER)?;
         }
         for text in &self.map.said {
+            self.page.text((x + 36.0, y), text, LABEL, Side::Left, VPos::Center)?;
+            y += 20.0;
+        }
+        y += 18.0;
+        let own: &[&str] = if self.map.own.is_some() {
+            let (x1, y0, y1) = (x + 26.0, y - 9.0, y + 9.0);
+            self.ring(Rect { x0: x, y0, x1, y1 })?;
+            &["as your file has it"]
+        } else {
+            &["your file's own pair", "is not among these"]
+        };
+        for text in own {
             self.page.text((x + 36.0, y), text, LABEL, Side::Left, VPos::Center)?;
             y += 20.0;
         }

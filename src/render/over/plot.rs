@@ -348,6 +348,7 @@ fn map(over: &Over, across: &OverAxis, up: &OverAxis) -> Panel {
             cells: over.points.iter().filter_map(cell).collect(),
             shades: (0..classes).rev().map(shade).collect(),
             said: said.to_vec(),
+            own: over.own.at.first().copied().zip(over.own.at.get(1).copied()),
         }),
         ..Panel::default()
     }

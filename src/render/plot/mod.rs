@@ -437,6 +437,8 @@ pub(super) struct Map {
     /// What shades mean, from the top down, and what the line does.
     pub(super) shades: Vec<(Color, String)>,
     pub(super) said: Vec<&'static str>,
+    /// Column and row of the file's own cell, which has a ring; `None`: it is not among them.
+    pub(super) own: Option<(usize, usize)>,
 }
 
 /// A cell of a map.
