@@ -1,7 +1,9 @@
-"""The calendar as a discrete-event simulation: one pair of hands, limited room, waits on the wall clock, bench hours of the week.
+"""The calendar as a discrete-event simulation: one pair of hands, or two with a helper, limited room, waits on the wall clock, bench hours of
+the week.
 
 The rules are those of the program's documents. Of what can be begun the earliest step goes first, then what has been ready longest; a task
-is left half done only for the night; a round keeps its room until its wait is over, and waits again for what must be done again.
+is left half done only for the night; what must be done again and waits for nothing is done again at once; a round keeps its room until its wait is over, and waits again for what must be done again. A helper
+does the helper's tasks and nothing else, beside the maker.
 """
 
 import datetime as dt
@@ -82,9 +84,10 @@ class Trial:
         # Any piece that comes through may turn out to be a second; which it is shows when it is sold.
         self.is_second = [bool(second_share(s)) and g.random() < second_share(s) for _, _, h in self.waves for _ in h]
         good = self.is_second.count(False)
-        sold = good
+        # What selling days take is packed for nobody.
+        sold = max(good - sum(int(whole(np.array(one(day.sells)))) for day in s.days), 0)
         if s.season is not None:
-            sold = min(good, int(whole(np.array(one(s.season.buyers)))))
+            sold = min(sold, int(whole(np.array(one(s.season.buyers)))))
         # Enough setups and waits for every round, in whatever rooms.
         rounds = 2 * n + 40
         self.setups = [x.setup.draw(g, rounds) / x.own for x in s.steps]
@@ -121,11 +124,11 @@ class Trial:
 
 class Work:
     def __init__(self):
-        self.hands, self.wait, self.rank, self.takes, self.gives, self.after = [], [], [], [], [], []
+        self.hands, self.wait, self.rank, self.takes, self.gives, self.after, self.helper = [], [], [], [], [], [], []
 
-    def add(self, hands, wait, rank, after, takes=None, gives=None):
+    def add(self, hands, wait, rank, after, takes=None, gives=None, helper=False):
         for to, x in ((self.hands, hands), (self.wait, wait), (self.rank, rank), (self.takes, takes), (self.gives, gives),
-                      (self.after, list(after))):
+                      (self.after, list(after)), (self.helper, helper)):
             to.append(x)
         return len(self.hands) - 1
 
@@ -145,6 +148,11 @@ def places_of(s, doubled=None):
     return room_of, capacity
 
 
+def at_once(times, wait):
+    """Where nothing waits, a piece is done again at once, before any other is taken up."""
+    return times if wait > 0 else [[sum(spans)] for spans in times]
+
+
 def tasks(s, trial, rooms, doubled=None):
     """The work of a trial; `rooms` gives the pieces of a round by step."""
     work, pace = Work(), trial.pace
@@ -162,12 +170,12 @@ def tasks(s, trial, rooms, doubled=None):
                 setup = trial.setups[j][taken[j]] * pace
                 wait = float(trial.waits[j][taken[j]])
                 taken[j] += 1
-                ready = work.add(setup, 0.0, j, last[here[0]]) if setup > 0 else None
-                for p, spans in zip(here, times):
+                ready = work.add(setup, 0.0, j, last[here[0]], helper=x.helped) if setup > 0 else None
+                for p, spans in zip(here, at_once(times, wait)):
                     after = last[p] + ([ready] if ready is not None else [])
                     if sum(spans) > 0:
                         for span in spans:
-                            after = [work.add(span * pace, wait, j, after)]
+                            after = [work.add(span * pace, wait, j, after, helper=x.helped)]
                     elif wait > 0:
                         for _ in spans:
                             after = [work.add(None, wait, j, after)]
@@ -178,13 +186,15 @@ def tasks(s, trial, rooms, doubled=None):
                 group, spans = here[k : k + size], times[k : k + size]
                 setup, wait = trial.setups[j][taken[j]] * pace, float(trial.waits[j][taken[j]])
                 taken[j] += 1
+                spans = at_once(spans, wait)
                 after = sorted({t for p in group for t in last[p]})
                 hands = [(p, w) for p, w in zip(group, spans) if sum(w) > 0]
-                begin = work.add(setup if setup > 0 else None, 0.0, j, after, takes=room_of[j])
+                # Somebody puts a round in: without a setup that takes no time.
+                begin = work.add(setup, 0.0, j, after, takes=room_of[j], helper=x.helped)
                 turns = max(len(w) for w in spans)
                 point, left = [begin], []
                 for turn in range(turns):
-                    works = [work.add(w[turn] * pace, 0.0, j, point) for p, w in hands if len(w) > turn]
+                    works = [work.add(w[turn] * pace, 0.0, j, point, helper=x.helped) for p, w in hands if len(w) > turn]
                     end = turn == turns - 1
                     point = [work.add(None, wait, j, works or point, gives=room_of[j] if end else None)]
                     left.append(point)
@@ -208,7 +218,7 @@ def tasks(s, trial, rooms, doubled=None):
     return work, capacity
 
 
-def run(work, capacity, bench, begin):
+def run_one(work, capacity, bench, begin):
     """Does all the work: the finish, hands-on minutes, and the open minutes idle for room and for waiting."""
     n = len(work.hands)
     left = [len(a) for a in work.after]
@@ -225,8 +235,6 @@ def run(work, capacity, bench, begin):
         if work.takes[t] is not None and free[work.takes[t]] == 0:
             heapq.heappush(blocked[work.takes[t]], key)
         elif work.hands[t] is None:
-            if work.takes[t] is not None:
-                free[work.takes[t]] -= 1
             heapq.heappush(over, (time + work.wait[t], t))
         else:
             heapq.heappush(ready, key)
@@ -236,15 +244,8 @@ def run(work, capacity, bench, begin):
         r = work.gives[t]
         if r is not None:
             free[r] += 1
-            waiting = blocked[r]
-            while waiting and free[r] > 0:
-                key = heapq.heappop(waiting)
-                if work.hands[key[2]] is None:
-                    free[r] -= 1
-                    heapq.heappush(over, (time, key[2]))
-                else:
-                    heapq.heappush(ready, key)
-                    break
+            if blocked[r]:
+                heapq.heappush(ready, heapq.heappop(blocked[r]))
         for f in follows[t]:
             left[f] -= 1
             if left[f] == 0:
@@ -293,6 +294,80 @@ def run(work, capacity, bench, begin):
     return Bag(finish=state.finish, hands=hands, idle_room=idle_room, idle_wait=idle_wait)
 
 
+def run_two(work, capacity, bench, begin):
+    """[run_one] of two at the bench; hands and idle minutes are the maker's."""
+    n = len(work.hands)
+    left = [len(a) for a in work.after]
+    follows = [[] for _ in range(n)]
+    for t, after in enumerate(work.after):
+        for a in after:
+            follows[a].append(t)
+    free, blocked = list(capacity), [[] for _ in capacity]
+    ready, busy, over = ([], []), [None, None], []
+    finish, hands, idle_room, idle_wait, done, now = begin, 0.0, 0.0, 0.0, 0, begin
+
+    def offer(t, time):
+        if work.hands[t] is None:
+            heapq.heappush(over, (time + work.wait[t], t))
+        else:
+            heapq.heappush(ready[work.helper[t]], (work.rank[t], time, t))
+
+    def take(whose):
+        while ready[whose]:
+            key = heapq.heappop(ready[whose])
+            room = work.takes[key[2]]
+            if room is None:
+                return key[2]
+            if free[room] > 0:
+                free[room] -= 1
+                return key[2]
+            heapq.heappush(blocked[room], key)
+        return None
+
+    for t in range(n):
+        if left[t] == 0:
+            offer(t, begin)
+    while True:
+        for who in (0, 1):
+            if busy[who] is not None and busy[who][0] <= now + SMALL:
+                until, t = busy[who]
+                heapq.heappush(over, (until + work.wait[t], t))
+                busy[who] = None
+        while over and over[0][0] <= now + SMALL:
+            at, t = heapq.heappop(over)
+            finish, done = max(finish, at), done + 1
+            if work.gives[t] is not None:
+                room = work.gives[t]
+                free[room] += 1
+                # The place is for whoever stood there first, whoever's hands that takes.
+                if blocked[room]:
+                    key = heapq.heappop(blocked[room])
+                    heapq.heappush(ready[work.helper[key[2]]], key)
+            for f in follows[t]:
+                left[f] -= 1
+                if left[f] == 0:
+                    offer(f, at)
+        if done == n:
+            return Bag(finish=finish, hands=hands, idle_room=idle_room, idle_wait=idle_wait)
+        opens, _ = bench.at(now)
+        if opens <= now:
+            for who in (0, 1):
+                t = take(who) if busy[who] is None else None
+                if t is not None:
+                    busy[who] = (bench.after(now, work.hands[t]), t)
+                    hands += work.hands[t] if who == 0 else 0.0
+        could = any(busy[who] is None and ready[who] for who in (0, 1))
+        times = [x[0] for x in busy if x is not None] + ([over[0][0]] if over else []) + ([opens] if could else [])
+        then = max(min(times), now)
+        if busy[0] is None:
+            idle = bench.open_until(then) - bench.open_until(now)
+            if any(blocked):
+                idle_room += idle
+            else:
+                idle_wait += idle
+        now = then
+
+
 def first_open(s, day):
     off = [tuple(dt.date.fromisoformat(x.strip()) for x in o) for o in s.bench.off]
     while s.bench.days[day.weekday()] <= 0 or any(o[0] <= day <= o[-1] for o in off):
@@ -308,9 +383,8 @@ def calendar(f, s, ask):
     """Dates, what limits, and what more room or hours would bring."""
     if s.bench is None:
         return
-    if any(x.helped for x in s.steps):
-        print(f"left out: {f.scenario}, calendar: a helper works beside, and the witness knows one pair of hands")
-        return
+    helped = any(x.helped for x in s.steps)
+    run = run_two if helped else run_one
     n = next((x for x in s.sizes if x >= 8), s.sizes[-1])
     n = min(n, 24) if n in s.sizes else n
     trials, count = 1000, 300
@@ -323,11 +397,12 @@ def calendar(f, s, ask):
     rooms = [j.room for j in s.steps]
     plain, longer = Bench(s, first), Bench(s, first, more=1.0)
     begin = plain.at(0.0)[0]
-    got, variants = [], {k: [] for k in range(len(a["levers"]))}
+    got, helpers, variants = [], [], {k: [] for k in range(len(a["levers"]))}
     for k in range(count):
         trial = Trial(s, n, np.random.Generator(np.random.SFC64([11, k])))
         work, capacity = tasks(s, trial, rooms)
         got.append(run(work, capacity, plain, begin))
+        helpers.append(sum(m for m, whose in zip(work.hands, work.helper) if whose and m is not None))
         for v, lever in enumerate(a["levers"]):
             changed = list(rooms)
             if lever["more"] in ("place", "twice_the_room"):
@@ -339,6 +414,9 @@ def calendar(f, s, ask):
     hands = np.array([g.hands for g in got])
     f.mean("clock days", x["clock_days"]["mean"], trials, (finish - begin) / DAY)
     f.mean("hands hours", x["hands_hours"]["mean"], trials, hands / 60)
+    f.true("the helper is told", a.get("helper", False) == helped == ("helper_hours" in x), a.get("helper", False))
+    if helped:
+        f.mean("helper's hours", x["helper_hours"]["mean"], trials, np.array(helpers) / 60)
     opened = np.array([plain.open_until(t) - plain.open_until(begin) for t in finish])
     f.mean("bench hours", x["limits"]["bench_hours"]["mean"], trials, opened / 60)
     f.ratio("share of hands", x["limits"]["hands"]["mean"], trials, hands, opened)

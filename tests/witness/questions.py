@@ -7,7 +7,7 @@ import numpy as np
 import scenario as files
 import simulate
 from scenario import certain
-from simulate import batch, channels_of, helper_hours, holding_factor, hours, leftover_worth, order_hours, outcome, piece_value, whole
+from simulate import batch, channels_of, day_hours, helper_hours, holding_factor, hours, leftover_worth, order_hours, outcome, piece_value, whole
 
 WORK = 4_000_000  # pieces x steps x trials of one simulation
 
@@ -53,24 +53,38 @@ def size_figures(f, at, a, trials, b):
     own = lambda of: sum((of[j] for j, x in enumerate(s.steps) if not x.helped), np.zeros(b.trials)) * unit
     parts = {"once": b.once / s.runs * unit, "setup": own(b.setup), "each": own(b.each), "redo": own(b.redo),
              "per_order": sum(order_hours(b, w) for w in b.sales) / b.n}
+    if s.days:
+        parts["selling_days"] = day_hours(b) / b.n
     for key, values in parts.items():
         mean(f"hours of {key}", a["hours_parts"][key], values)
     f.ratio(f"{at} setup share", a["setup_share"], trials, parts["setup"] * b.n, o.hours)
     sums = {"income": m.income, "materials": m.materials, "materials_paid": paid.money.materials, "fees": m.fees, "post": m.post,
             "shop": s.overhead * o.hours, "clearance": m.clearance, "holding": m.holding}
-    if s.wage:
+    if s.days:
+        sums["selling_days"] = m.days
+    f.true(f"{at} selling days told", len(a.get("selling_days", [])) == len(b.days), len(a.get("selling_days", [])))
+    for x, day in zip(a.get("selling_days", []), b.days):
+        name, of = f"{at} {day.of.name}", day.of
+        f.true(f"{name} is named", x["name"] == of.name, x["name"])
+        # The program says these in closed form.
+        f.mean(f"{name} sold", x["sold"], np.inf, day.sold)
+        f.mean(f"{name} kept", x["kept"], np.inf, day.sold * of.price * (1 / (1 + of.tax) - of.fee))
+        f.exact(f"{name} cost", x["cost"], of.cost.mean())
+        f.exact(f"{name} hours", x["hours"], (of.there.mean() + of.travel.mean()) / 60)
+    if any(x.helped for x in s.steps):
         mean("helper's hours", a["helper_hours"], helper_hours(b))
         mean("wages", a["money"].get("wages", 0), s.wage * helper_hours(b))
     for key, values in sums.items():
         mean(key, a["money"][key], np.broadcast_to(values, b.trials))
     # Seconds are made along with the rest, so their orders are shared out as making is.
-    making = o.hours - sum(order_hours(b, w) for w in b.ways)
+    making = o.hours - sum(order_hours(b, w) for w in b.ways) - day_hours(b)
+    on_days = sum((day.sold for day in b.days), np.zeros(b.trials))
     for c, w in zip(a["channels"], b.ways):
         mean(f"channel {w.name} sold", c["sold"], w.pieces + w.singly)
         if w.on_return is not None:
             mean(f"channel {w.name} unsold", c["unsold"], w.placed - w.pieces)
         mean(f"channel {w.name} orders", c["orders"], w.orders)
-        placed = sum(other.placed + other.singly for other in b.ways)
+        placed = sum(other.placed + other.singly for other in b.ways) + on_days
         if placed.mean() == 0:
             continue
         share = (w.placed + w.singly).mean() / placed.mean()
@@ -97,7 +111,7 @@ def one_order(s, n):
     it is given up at its step and made again.
     """
     o = copy.deepcopy(s)
-    o.channels, o.season, o.steady, o.seconds, o.remake = [], None, None, None, True
+    o.channels, o.days, o.season, o.steady, o.seconds, o.remake = [], [], None, None, None, True
     for x in o.steps:
         x.spoil, x.second = 1 - (1 - x.spoil) * (1 - x.second), 0.0
     o.sale.order_of, o.sale.set_of, o.sale.single = certain(n), 1, None
@@ -163,6 +177,13 @@ def worse(s, kind, name, x):
             most = c.on_return.unsold.quantile(1.0)
             if most > 0:
                 c.on_return.unsold = c.on_return.unsold.times(float(min(most * up, max(0.95, most)) / most))
+    if every or kind == "helper":
+        o.wage *= up
+    for day in o.days:
+        if every or kind == "fees":
+            day.fee, day.cost = day.fee * up, day.cost.times(up)
+        if kind == "days":
+            day.sells = day.sells.times(1 - x)
     if every or kind == "stock":
         for m in o.materials:
             m.price, m.breaks = m.price.times(up), [(start, tier.times(up)) for start, tier in m.breaks]
@@ -225,7 +246,7 @@ def stress(f, s, ask):
             got = stressed(s, m["kind"], m["name"], where, n, count, 4)
             if key == "target lost":
                 f.quantile(f"{at} {key}", s.confidence, got.price, trials, got.floor)
-            elif m["kind"] not in ("spoil", "redo", "seconds", "lost", "comes_back"):
+            elif m["kind"] not in ("spoil", "redo", "seconds", "lost", "comes_back", "days"):
                 f.mean(f"{at} {key}", 0.0, trials, got.profit)
 
 
@@ -243,6 +264,7 @@ def gain_of(f, name, program, trials, o, hours_then, profit_then):
     f.add(name, program["mean"], after - before, np.hypot(se, max(program["se"], se * np.sqrt(len(d) / trials))))
 
 
+DAY = {"there": "there", "travel": "travel", "day_cost": "cost", "day_sells": "sells"}
 PART = {"once": "once", "setup": "setup", "each": "each", "per_order": "per_order"}
 
 
@@ -283,6 +305,9 @@ def with_law(s, kind, of, law):
     elif kind == "unsold":
         found = next(c.on_return for c in o.channels if c.name == of)
         found.unsold = law(found.unsold)
+    elif kind in DAY:
+        day = next(day for day in o.days if day.name == of)
+        setattr(day, DAY[kind], law(getattr(day, DAY[kind])))
     elif kind == "exchange" and of in o.rates:
         o.rates[of] = law(o.rates[of])
     else:
@@ -300,6 +325,9 @@ def tenth_less(s, kind, of):
     if o is not None:
         return o
     o = copy.deepcopy(s)
+    if kind == "wage":
+        o.wage *= 0.9
+        return o
     sales = sales_of(o)
     if of is None and kind in ("fee", "fee_per_order", "returns", "postage"):
         for sale in sales:
@@ -342,6 +370,7 @@ def everything(s):
     for x in s.steps:
         found |= {(x.name, part) for part in ("once", "setup", "each", "per_order", "spoil", "redo")}
     found |= {(c.name, which) for c in s.channels for which in ("orders", "unsold")} | {(code, "rate") for code in s.rates}
+    found |= {(day.name, part) for day in s.days for part in DAY}
     return found | {(m.name, part) for m in s.materials for part in ("price", "waste")}
 
 
@@ -379,6 +408,7 @@ def drivers(f, s, ask):
             mine = mine + b.setup[index] + b.each[index] + b.redo[index]
         mine = mine + sum(w.asked for w in b.ways if x["name"] == f"quotes and enquiries for {w.name}".removesuffix(" for "))
         mine = mine * b.pace / 60
+        mine = mine + sum(day.minutes for day in b.days if x["name"] == day.of.name) / 60
         if index is None or s.steps[index].once.nothing():
             f.mean(f"hours of {x['name']}", x["hours"], trials, mine)
     inputs = sorted((i for i in a["inputs"] if i["shares"]), key=lambda i: -i["shares"]["total"]["share"])
@@ -505,7 +535,10 @@ def season(f, s, ask):
         b = batch(s, n, trials_for(s, n, 8000), seed=7)
         o, x = outcome(b), next(x for x in a["sizes"] if x["size"] == n)
         f.mean(f"size {n} sold", x["sold"]["mean"], trials, b.sold)
-        f.mean(f"size {n} left over", x["leftover"], trials, b.good - b.sold)
+        f.mean(f"size {n} left over", x["leftover"], trials, b.good - b.sold - b.worn)
+        f.true(f"size {n} worn told", ("worn" in x) == any(c.on_return and c.on_return.worn > 0 for c in s.channels), "worn" in x)
+        if "worn" in x:
+            f.mean(f"size {n} worn", x["worn"], trials, b.worn)
         f.share(f"size {n} sold out", x["sold_out"]["share"], trials, b.sold_out)
         f.mean(f"size {n} surplus", x["surplus"]["mean"], trials, o.surplus)
         f.quantile(f"size {n} surplus p10", 0.1, x["surplus_p10"], trials, o.surplus)
@@ -528,7 +561,7 @@ def season(f, s, ask):
             at, tried = f"price {x['price']:.2f}", a["prices"]["curve_trials"]
             f.mean(f"{at} surplus", x["surplus"]["mean"], tried, o.surplus)
             f.ratio(f"{at} rate", x["rate"], tried, o.profit, o.hours)
-            f.mean(f"{at} left over", x["leftover"], tried, b.good - b.sold)
+            f.mean(f"{at} left over", x["leftover"], tried, b.good - b.sold - b.worn)
             f.share(f"{at} reach", x["reach"], tried, o.floor <= o.price)
 
 

@@ -6,6 +6,7 @@ import numpy as np
 def scenario(k, root=20260):
     g = np.random.default_rng([root, k])
     last = np.random.default_rng([root, k, 2])  # keys that came after those
+    newest = np.random.default_rng([root, k, 3])  # and after those
     later = np.random.default_rng([root, k, 1])  # keys that came later, so that the earlier ones stay as they were
     flip = lambda p=0.5: g.random() < p
     also = lambda p: later.random() < p
@@ -50,6 +51,7 @@ def scenario(k, root=20260):
     spoiled = pick("short", "remake")
     out.append(f'spoiled = "{spoiled}"')
     seconds = helper = False
+    steadily = True  # whether it may sell so many a week
     if flip():
         out.append(f"runs = {int(g.integers(1, 9))}")
     if flip(0.8):
@@ -151,6 +153,7 @@ def scenario(k, root=20260):
         if also(0.5):
             out += asked()
         on_return = also(0.4)
+        steadily = not on_return
         if on_return:
             low = later.uniform(3, 40)
             out.append(f'unsold = "{low:.3g} / {low * later.uniform(1.1, 2):.3g} %"')
@@ -189,7 +192,16 @@ def scenario(k, root=20260):
         if flip():
             out.append(f"elasticity = {g.uniform(0.5, 3):.2g}")
     if kind == "steady":
-        out += ["[steady]", f"per_week = {g.uniform(0.3, 4):.2g}", f"hold = {share(5, 40)}"]
+        steady = ["[steady]", f"per_week = {g.uniform(0.3, 4):.2g}", f"hold = {share(5, 40)}"]
+        out += steady if steadily else []
+    if not (kind == "steady" and steadily) and newest.random() < 0.3:
+        for j in range(int(newest.integers(1, 3))):
+            out += ["[[selling_day]]", f'name = "fair {j}"', f"sells = {span(newest.uniform(0.1, 0.6) * top, g=newest)}"]
+            for written in (f"there = {span(newest.uniform(3, 9), 'h', newest)}", f"travel = {span(newest.uniform(20, 120), 'min', newest)}",
+                            f"cost = {span(newest.uniform(10, 80), g=newest)}", f"price = {price * newest.uniform(0.7, 1.3):.4g}",
+                            f"tax = {share(0, 20, newest)}", f"fee = {share(0, 6, newest)}"):
+                if newest.random() < 0.6:
+                    out.append(written)
     if flip(0.6):
         out += ["[hours]", f"mon = {g.uniform(0.5, 4):.2g}", f"thu = {g.uniform(1, 5):.2g}", f"sat = {g.uniform(2, 8):.2g}"]
         if flip(0.3):

@@ -256,6 +256,14 @@ def sale(table):
     )
 
 
+def selling_day(table, whole):
+    """A day at a stall or fair, once with every batch; price and tax are those of `[sale]` where it says none."""
+    take(table, {"name", "sells", "there", "travel", "cost", "price", "tax", "fee"}, "selling_day")
+    price = amount(table["price"], "money")[0].values[0] if "price" in table else whole.price
+    return Bag(name=table["name"], sells=law(table, "sells", "number"), there=law(table, "there", "time"), travel=law(table, "travel", "time"),
+               cost=law(table, "cost", "money"), price=price, tax=share(table, "tax") if "tax" in table else whole.tax, fee=share(table, "fee"))
+
+
 ON_RETURN = {"unsold", "worn", "worn_price", "weeks", "hold"}
 
 
@@ -310,7 +318,7 @@ def change(text):
 def read(source):
     """The scenario in a file's text."""
     t = tomllib.loads(source)
-    take(t, {"title", "currency", "target", "confidence", "batch", "pace", "step", "material", "sale", "channel", "seconds", "currencies",
+    take(t, {"title", "currency", "target", "confidence", "batch", "pace", "step", "material", "sale", "channel", "selling_day", "seconds", "currencies",
              "shop", "season", "steady", "hours", "helper", "jig", "misfortune"}, "file")
     batch = take(t.get("batch", {}), {"sizes", "spoiled", "runs"}, "batch")
     s = Bag(source=t, currency=t["currency"], target=float(t["target"]), confidence=share(t, "confidence", "80 %"),
@@ -330,6 +338,7 @@ def read(source):
         whole = {k: v for k, v in t["sale"].items() if not ("unsold" in c and k in SETS)}
         s.channels.append(Bag(name=c["name"], share=share(c, "share"), discount=share(c, "discount"), per_order=per_order,
                               sale=sale({**whole, **own}), on_return=on_return(c)))
+    s.days = [selling_day(x, s.sale) for x in t.get("selling_day", [])]
     s.seconds = None
     if "seconds" in t:
         own = take(t["seconds"], {*SALE, "per_order"}, "seconds")
@@ -372,7 +381,7 @@ def changed(source, settings):
     for key, value in settings:
         words = [a or b for a, b in re.findall(r'"([^"]*)"|([^.]+)', key)]
         place = t
-        lists = {"step", "material", "channel", "jig"}
+        lists = {"step", "material", "channel", "selling_day", "jig"}
         if words[0] in lists:
             place = next(x for x in t[words[0]] if x["name"] == words[1])
             words = words[2:]

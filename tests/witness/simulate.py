@@ -214,17 +214,26 @@ def batch(s, n, trials, seed=1, salt=(), demand_at=None):
     b.pace = d.law(s.pace, None, ("pace",))
     rates = {code: d.law(law, None, (code, "rate")) for code, law in s.rates.items()}
     rate = lambda code: rates[code] if code else 1.0
-    b.sold = b.good
+    # Selling days come first, one after the other; what nobody buys there comes home.
+    b.days, home = [], b.good
+    for x in s.days:
+        found = whole(d.law(x.sells, None, (x.name, "day_sells"))).astype(int)
+        there, travel = (d.law(getattr(x, part), None, (x.name, part)) for part in ("there", "travel"))
+        day = Bag(of=x, sold=np.minimum(home, found), minutes=there + travel, cost=d.law(x.cost, None, (x.name, "day_cost")))
+        b.days.append(day)
+        home = home - day.sold
+    b.sold = home
     if s.season is not None:
         price = demand_at or s.sale.price
         times = (price / s.season.asked_at) ** -s.season.elasticity
         b.asked = whole(d.law(s.season.buyers, None, ("buyers",)) * times).astype(int)
-        b.sold = np.minimum(b.good, b.asked)
+        b.sold = np.minimum(home, b.asked)
     ways = channels_of(s)
     counts = split(ways, max(n, int(b.sold.max())))
     b.ways = [sell(s, d, w, counts[c][b.sold], rate) for c, w in enumerate(ways)]
     # What makes no full set and has no price of its own is left over.
-    b.sold = sum(w.pieces + w.singly for w in b.ways)
+    b.sold = sum(w.pieces + w.singly for w in b.ways) + b.good - home
+    b.worn = sum((w.worn for w in b.ways), np.zeros(trials))
     b.of_seconds = sell(s, d, of_seconds(s), b.seconds, rate) if s.seconds else None
     b.sales = b.ways + ([b.of_seconds] if s.seconds else [])
     all_orders = sum(w.orders for w in b.sales)
@@ -269,7 +278,12 @@ def hours(b, less=None):
         minutes = minutes + w.asked
         for name, m in w.minutes.items():
             minutes = minutes + m * keep(name, "per_order")
-    return minutes * b.pace / 60 * keep("pace")
+    return minutes * b.pace / 60 * keep("pace") + day_hours(b)
+
+
+def day_hours(b):
+    """Hours of selling days, which no pace lengthens."""
+    return sum((day.minutes for day in b.days), np.zeros(b.trials)) / 60
 
 
 def order_hours(b, w):
@@ -292,6 +306,13 @@ def money(b, price=None, paid=False):
             out.fees = out.fees + w.singly * price * single * w.sale.fee
             out.brings = out.brings + w.singly * single * (1 / (1 + w.sale.tax) - w.sale.fee)
         out.brings = out.brings + w.ratio * w.price_rate * (w.kept / (1 + w.sale.tax) - w.sale.fee * w.pieces)
+    for day in b.days:
+        # A list price that moves moves the day's with it.
+        piece, kept = day.of.price / s.sale.price, 1 / (1 + day.of.tax)
+        out.income = out.income + day.sold * price * piece * kept
+        out.fees = out.fees + day.sold * price * piece * day.of.fee
+        out.brings = out.brings + day.sold * piece * (kept - day.of.fee)
+    out.days = sum((day.cost for day in b.days), np.zeros(b.trials))
     out.materials = sum(b.stock_paid if paid else b.stock, np.zeros(b.trials))
     out.clearance = (b.good - b.sold + sum(w.again - w.worn for w in b.ways)) * leftover_worth(s, b.n)
     out.holding = holding_factor(s) * b.good.astype(float) ** 2 + sum(w.waits for w in b.ways) * piece_value(s)
@@ -304,7 +325,7 @@ def outcome(b, price=None, paid=False, h=None):
     price = s.sale.price if price is None else price
     m = money(b, price, paid)
     h = hours(b) if h is None else h
-    profit = m.income + m.clearance - m.fees - m.post - m.materials - m.holding - s.overhead * h - s.wage * helper_hours(b)
+    profit = m.income + m.clearance - m.fees - m.post - m.materials - m.holding - m.days - s.overhead * h - s.wage * helper_hours(b)
     surplus = profit - s.target * h
     with np.errstate(divide="ignore", invalid="ignore"):
         floor = np.where(m.brings > 1e-12, price - surplus / m.brings, np.where(surplus >= -1e-9, 0.0, np.inf))

@@ -7,6 +7,7 @@
 //! * A step with `room` takes its pieces in rounds. A round is begun when all its pieces are there and the step's room is empty. It
 //!   keeps the room until its wait is over; pieces that must be done again are done then, and wait again together.
 //! * A step without `room` takes pieces as they come, its setup with the first; each piece waits from when its own work is done.
+//! * Where a step has no wait, a piece is done again at once, before another is taken up.
 //! * Every step's room is its own, unless steps say what their rounds are kept in: one kiln for two firings takes one round at a
 //!   time, whichever step's. A step that says so and has no room of its own goes in one round.
 //! * What belongs to the earliest step goes first: it has the most waits still before it (the largest tail, Carlier 1982).
