@@ -176,14 +176,14 @@ pub struct SaleTile {
     /// 1 where the piece comes through and is a first, and where it is a second; only where there are seconds.
     firsts: Vec<Row>,
     others: Vec<Row>,
-    /// 1 where a piece makes a set full; only where there are sets.
-    full: Vec<Row>,
+    /// 1 where a piece goes to the channel that is filled, or where it makes a set full there.
+    goes: Vec<Row>,
     channels: Vec<SaleColumns>,
     seconds: Option<SaleColumns>,
 }
 
 /// Running totals of one channel; where it sells sets, these are counted in place of pieces.
-struct SaleColumns {
+pub struct SaleColumns {
     /// Pieces that make no full set; only where there are sets.
     beside: Vec<Row>,
     orders: Vec<Row>,
@@ -218,13 +218,18 @@ impl SaleColumns {
 
     /// What was sold up to the piece in `row`.
     #[inline(always)]
-    fn row<S: Simd>(&self, simd: S, channel: &PlanChannel, row: usize) -> SaleRow<S> {
+    pub fn row<S: Simd>(&self, simd: S, channel: &PlanChannel, row: usize) -> SaleRow<S> {
         let load = |column: &[Row]| f64x8::simd_from(simd, column[row].0);
         let (mut sold, orders) = (load(&self.sold), load(&self.orders));
         let returns = channel.returned_bound > 0.0;
         let mut kept = if returns { load(&self.kept) } else { sold };
-        let mut as_new = load(&self.as_new);
-        let mut singly = f64x8::splat(simd, 0.0);
+        let zero = f64x8::splat(simd, 0.0);
+        let mut as_new = if channel.as_new_bound > 0.0 {
+            load(&self.as_new)
+        } else {
+            zero
+        };
+        let mut singly = zero;
         if channel.set_of > 1.0 {
             sold *= f64x8::splat(simd, channel.set_of);
             kept *= f64x8::splat(simd, channel.set_of);
@@ -233,15 +238,15 @@ impl SaleColumns {
                 singly = load(&self.beside);
             }
         }
+        let (mut placed, mut worn) = (sold, zero);
+        if channel.on_return.is_some() {
+            (placed, worn) = (load(&self.placed), load(&self.worn));
+        }
         SaleRow {
-            placed: if channel.on_return.is_some() {
-                load(&self.placed)
-            } else {
-                sold
-            },
+            placed,
             sold,
             as_new,
-            worn: load(&self.worn),
+            worn,
             singly,
             kept,
             orders,
@@ -269,7 +274,7 @@ impl SaleTile {
             before: column(),
             firsts: column(),
             others: column(),
-            full: if plan.has_sets() { column() } else { Vec::new() },
+            goes: column(),
             channels: plan.channels.iter().map(|_| SaleColumns::new()).collect(),
             seconds: of_seconds(plan).map(|_| SaleColumns::new()),
         }
@@ -281,11 +286,16 @@ impl SaleTile {
         self.channels[c].row(simd, &plan.channels[c], row)
     }
 
-    /// What was sold as seconds up to the piece in `row`; `None` where none are.
+    /// The orders of channel number `c` up to the piece in `row`.
     #[inline(always)]
-    pub fn seconds_row<S: Simd>(&self, simd: S, plan: &Plan, row: usize) -> Option<SaleRow<S>> {
-        let columns = self.seconds.as_ref()?;
-        Some(columns.row(simd, of_seconds(plan)?, row))
+    pub fn orders<S: Simd>(&self, simd: S, c: usize, row: usize) -> f64x8<S> {
+        f64x8::simd_from(simd, self.channels[c].orders[row].0)
+    }
+
+    /// The totals of seconds, and how they are sold; `None` where none are.
+    #[inline(always)]
+    pub fn seconds<'a>(&'a self, plan: &'a Plan) -> Option<(&'a SaleColumns, &'a PlanChannel)> {
+        Some((self.seconds.as_ref()?, of_seconds(plan)?))
     }
 }
 
@@ -431,18 +441,8 @@ impl OrderState {
 fn seconds_tile<S: Simd>(simd: S, plan: &Plan, state: &mut OrderState, length: usize, tile: &mut SaleTile) {
     let shared = state.shared();
     if let (Some(channel), Some(state), Some(columns)) = (of_seconds(plan), &mut state.seconds, &mut tile.seconds) {
-        let others = &tile.others;
-        let here = |piece: usize| f64x8::simd_from(simd, others[piece].0);
-        fill_orders(
-            simd,
-            channel,
-            [1, FIRST_OF_SECONDS],
-            &shared,
-            state,
-            length,
-            here,
-            columns,
-        );
+        let here = &tile.others[..length];
+        fill_orders::<S, true>(simd, channel, [1, FIRST_OF_SECONDS], &shared, state, here, columns);
     }
 }
 
@@ -458,31 +458,28 @@ fn channel_tile<S: Simd>(
     alive: &[Row],
     tile: &mut SaleTile,
 ) {
-    let one = f64x8::splat(simd, 1.0);
+    let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
     let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
     let shared = state.shared();
     let channel = &plan.channels[number];
     let of = plan.channels.len() as u64;
     let (short, ends) = (plan.sells_short(), plan.demand.is_some() || !plan.days.is_empty());
+    let sets = channel.set_of > 1.0;
     let goes_here = &channel.takes[..];
-    let SaleTile {
-        sells,
-        before,
-        full,
-        channels: columns,
-        ..
-    } = tile;
-    let here = |piece: usize| {
+    let (state, columns) = (&mut state.channels[number], &mut tile.channels[number]);
+    let set = f64x8::splat(simd, channel.set_of);
+    let mut gone = load(&state.gone);
+    for (piece, alive) in alive.iter().enumerate() {
         let mut here = if ends || of > 1 {
-            load(&sells[piece].0)
+            load(&tile.sells[piece].0)
         } else if short {
-            load(&alive[piece].0)
+            load(&alive.0)
         } else {
             one
         };
         if of > 1 {
             // 1 in the lanes whose next piece goes this way.
-            let places = whole(load(&before[piece].0));
+            let places = whole(load(&tile.before[piece].0));
             let places = places.as_array();
             let mut ours = [0.0; LANES];
             for (ours, place) in ours.iter_mut().zip(places) {
@@ -490,43 +487,45 @@ fn channel_tile<S: Simd>(
             }
             here *= f64x8::simd_from(simd, ours);
         }
-        here
-    };
-    let numbers = [of, number as u64];
-    let (state, columns) = (&mut state.channels[number], &mut columns[number]);
-    if channel.set_of > 1.0 {
-        // An order is for sets: of the pieces only those count that make one full.
-        let set = f64x8::splat(simd, channel.set_of);
-        let zero = f64x8::splat(simd, 0.0);
-        let mut gone = load(&state.gone);
-        let rows = full.iter_mut().zip(&mut columns.beside).take(alive.len());
-        for (piece, (full, beside)) in rows.enumerate() {
-            gone += here(piece);
+        if sets {
+            // An order is for sets: of the pieces only those count that make one full.
+            gone += here;
             let fills = gone.simd_ge(set);
-            fills.select(one, zero).store_array(&mut full.0);
+            here = fills.select(one, zero);
             gone = fills.select(zero, gone);
-            gone.store_array(&mut beside.0);
+            gone.store_array(&mut columns.beside[piece].0);
         }
-        gone.store_array(&mut state.gone);
-        let here = |piece: usize| load(&full[piece].0);
-        fill_orders(simd, channel, numbers, &shared, state, alive.len(), here, columns);
-        return;
+        here.store_array(&mut tile.goes[piece].0);
     }
-    fill_orders(simd, channel, numbers, &shared, state, alive.len(), here, columns);
+    gone.store_array(&mut state.gone);
+    let here = &tile.goes[..alive.len()];
+    let numbers = [of, number as u64];
+    if is_more_than_orders(channel) {
+        fill_orders::<S, true>(simd, channel, numbers, &shared, state, here, columns);
+    } else {
+        fill_orders::<S, false>(simd, channel, numbers, &shared, state, here, columns);
+    }
+}
+
+/// Whether a channel has quotes, enquiries, tips, sale or return, or returns that are sold again.
+fn is_more_than_orders(channel: &PlanChannel) -> bool {
+    !channel.tries.is_empty()
+        || !channel.tip.shape.is_zero()
+        || channel.on_return.is_some()
+        || channel.as_new_bound > 0.0
 }
 
 /// Pieces of one tile into orders of one way of selling, each order with its time, postage and fate. `here` is 1 in the lanes whose piece
 /// goes this way; order j has number j x `numbers[0]` + `numbers[1]` in the streams.
+/// Without `MORE` than orders, each with its time, postage and returns, the loop carries less.
 #[inline(always)]
-#[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
-fn fill_orders<S: Simd>(
+fn fill_orders<S: Simd, const MORE: bool>(
     simd: S,
     channel: &PlanChannel,
     numbers: [u64; 2],
     shared: &Shared,
     state: &mut ChannelState,
-    length: usize,
-    here: impl Fn(usize) -> f64x8<S>,
+    here: &[Row],
     columns: &mut SaleColumns,
 ) {
     let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
@@ -547,12 +546,15 @@ fn fill_orders<S: Simd>(
     let returns = channel.returned_bound > 0.0;
     let has_times = !(channel.order_times.is_empty() && channel.tries.is_empty());
     let has_post = !channel.post.shape.is_zero();
-    let has_tips = !channel.tip.shape.is_zero();
-    for piece in 0..length {
-        let here = here(piece);
+    let has_tips = MORE && !channel.tip.shape.is_zero();
+    for (piece, here) in here.iter().enumerate() {
+        let here = load(&here.0);
         let opens = here.simd_gt(zero) & left.simd_le(zero);
         if opens.any_true() {
-            let order = whole(orders) * numbers[0] + numbers[1];
+            let mut order = whole(orders);
+            if numbers != [1, 0] {
+                order = order * numbers[0] + numbers[1];
+            }
             // The same for all streams of the order.
             let place = (order + 1) * GAMMA;
             let size = draw_order(simd, &channel.order_of, &shared.size, place);
@@ -561,8 +563,10 @@ fn fill_orders<S: Simd>(
             for (source, start) in channel.order_times.iter().zip(&state.times) {
                 minutes += opens.select(draw_order(simd, source, start, place), zero);
             }
-            for (tries, starts) in channel.tries.iter().zip(&state.tries) {
-                minutes += try_until_won(simd, tries, starts, order, opens);
+            if MORE {
+                for (tries, starts) in channel.tries.iter().zip(&state.tries) {
+                    minutes += try_until_won(simd, tries, starts, order, opens);
+                }
             }
             if has_post {
                 postage += opens.select(draw_order(simd, &channel.post, &shared.post, place), zero);
@@ -573,10 +577,12 @@ fn fill_orders<S: Simd>(
                     .simd_ge(f64x8::splat(simd, channel.returned_bound))
                     .select(one, zero);
                 open_kept = opens.select(stays, open_kept);
-                let again = chance
-                    .simd_lt(f64x8::splat(simd, channel.as_new_bound))
-                    .select(one, zero);
-                open_as_new = opens.select(again, open_as_new);
+                if MORE {
+                    let again = chance
+                        .simd_lt(f64x8::splat(simd, channel.as_new_bound))
+                        .select(one, zero);
+                    open_as_new = opens.select(again, open_as_new);
+                }
             }
             if has_tips {
                 let tip = draw_order(simd, &channel.tip, &shared.tip, place);
@@ -587,7 +593,7 @@ fn fill_orders<S: Simd>(
         }
         left -= here;
         let mut bought = here;
-        if let Some(on_return) = &channel.on_return {
+        if MORE && let Some(on_return) = &channel.on_return {
             let (share, fates) = &state.unsold;
             let bits = mix_lanes(u64x8::simd_from(simd, *fates) + (whole(placed) + 1) * GAMMA);
             let unsold = high_half(bits).simd_lt(load(share)).select(here, zero);
@@ -612,10 +618,12 @@ fn fill_orders<S: Simd>(
         }
         if returns {
             kept += bought * open_kept;
-            as_new += bought * open_as_new;
+            if MORE {
+                as_new += bought * open_as_new;
+                as_new.store_array(&mut columns.as_new[piece].0);
+            }
             kept_orders.store_array(&mut columns.kept_orders[piece].0);
             kept.store_array(&mut columns.kept[piece].0);
-            as_new.store_array(&mut columns.as_new[piece].0);
         }
     }
     left.store_array(&mut state.left);

@@ -230,9 +230,11 @@ impl Group {
             profit -= load(&self.days[1]);
             due += load(&self.days[1]);
         }
-        let helped = tile.has_helper().then(|| self.helper_hours(simd, tile, row, extra));
-        if let Some(hours) = helped {
-            let wages = hours * terms.wage;
+        let has_helper = tile.has_helper();
+        let mut helped = zero;
+        if has_helper {
+            helped = self.helper_hours(simd, tile, row, extra);
+            let wages = helped * terms.wage;
             profit -= wages;
             due += wages;
         }
@@ -279,8 +281,8 @@ impl Group {
             add(Tally::DayHours, load(&self.days[0]));
             add(Tally::DayCost, load(&self.days[1]));
         }
-        if let Some(hours) = helped {
-            add(Tally::HelperHours, hours);
+        if has_helper {
+            add(Tally::HelperHours, helped);
         }
         add(Tally::SoldOut, sold_out.select(splat(1.0), zero));
         if plan.channels.len() > 1 {
@@ -328,7 +330,6 @@ impl Group {
             worn: zero,
             tied_up: zero,
         };
-        let seconds = tile.sale.seconds_row(simd, plan, row).zip(self.money.last());
         for (c, money) in self.money.iter().enumerate().take(plan.channels.len()) {
             let row = sold_in(simd, plan, sale, tile, c, row);
             if let Some([keep, fee]) = plan.channels[c].single {
@@ -353,7 +354,9 @@ impl Group {
                 taken.tied_up += row.placed * on_return.tied_up;
             }
         }
-        if let Some((row, money)) = seconds {
+        // What is as large as a row of sales stays in registers only where no call stands between.
+        if let (Some((columns, channel)), Some(money)) = (tile.sale.seconds(plan), self.money.last()) {
+            let row = columns.row(simd, channel, row);
             taken.order_minutes += row.minutes;
             taken.orders += row.orders;
             // Their price is no part of the list price.
@@ -400,7 +403,6 @@ impl Group {
             row,
             orders,
         } = *bought;
-        let through = |only: Option<usize>| only.map_or(orders, |c| sold_in(simd, plan, sale, tile, c, row).orders);
         let pieces = splat(f64::from(size));
         let rate = |k: Option<usize>| k.map_or_else(|| splat(1.0), |k| load(&self.rates[k]));
         let mut materials = splat(0.0);
@@ -408,7 +410,8 @@ impl Group {
         for (stock, costs) in tile.stock.iter().zip(&self.stock) {
             let times = match stock.used_by {
                 UsedBy::Batch => splat(1.0),
-                UsedBy::Order(only) => through(only),
+                UsedBy::Order(None) => orders,
+                UsedBy::Order(Some(c)) => orders_in(simd, sale, tile, c, row),
                 UsedBy::Piece => pieces,
                 UsedBy::PieceAt(at) => {
                     let reached = tile.reached_at(simd, plan, at, row, size);
@@ -432,7 +435,13 @@ impl Group {
                 let rounds = plan.steps[at].rounds(simd, reached);
                 used += with_more(simd, rounds, extra.map(|extra| &extra.rounds[at])) * material.per_round;
             }
-            used += through(material.channel) * material.per_order;
+            if material.per_order != 0.0 {
+                let orders = match material.channel {
+                    None => orders,
+                    Some(c) => orders_in(simd, sale, tile, c, row),
+                };
+                used += orders * material.per_order;
+            }
             used += material.per_batch;
             let prices = &self.material_prices[m];
             let (cost, charged) = purchases(simd, material, used * load(&prices[0]), prices);
@@ -473,8 +482,8 @@ impl Group {
         for (c, money) in self.money.iter().enumerate() {
             let (sold, price) = if c < plan.channels.len() {
                 (sold_in(simd, plan, sale, tile, c, row), plan.terms.price)
-            } else if let Some(seconds) = tile.sale.seconds_row(simd, plan, row) {
-                (seconds, 1.0)
+            } else if let Some((columns, channel)) = tile.sale.seconds(plan) {
+                (columns.row(simd, channel, row), 1.0)
             } else {
                 continue;
             };
@@ -525,6 +534,15 @@ pub(super) fn sold_in<S: Simd>(
     match sale {
         Some(sale) => SaleRow::certain(simd, &sale[c]),
         None => tile.sale.row(simd, plan, c, row),
+    }
+}
+
+/// The orders of channel number `c` up to `row` of the tile.
+#[inline(always)]
+fn orders_in<S: Simd>(simd: S, sale: Option<&[CertainSale]>, tile: &Tile, c: usize, row: usize) -> f64x8<S> {
+    match sale {
+        Some(sale) => f64x8::splat(simd, sale[c].orders),
+        None => tile.sale.orders(simd, c, row),
     }
 }
 
