@@ -15,7 +15,7 @@
 
 /// Quantile of the standard normal for a lower tail `p` in (0, 1).
 ///
-/// Algorithm AS 241, PPND16 (Wichura 1988, Applied Statistics 37(3), 477-484): about 16 digits.
+/// Algorithm AS 241, PPND16 (Wichura 1988, Applied Statistics 37(3), 477-484): about 16 digits. Its coefficients make it long.
 #[must_use]
 pub fn normal_quantile(p: f64) -> f64 {
     let q = p - 0.5;

@@ -8,7 +8,7 @@
 use super::plan::{Plan, PlanChannel, PlanDemand, Source};
 use super::shape::Shape;
 use super::stream::{Use, part};
-use crate::scenario::{Buyers, Sale, Scenario, Spread};
+use crate::scenario::{Buyers, Material, Sale, Scenario, Spread, Step, Tries};
 
 /// Turns a stream's name into that of an independent stream (any odd constant will do; these are digits of pi).
 pub const SALT: u64 = 0x3141_5926_5358_9793;
@@ -112,188 +112,146 @@ pub struct TimePart {
     pub stream: u64,
 }
 
+/// An input whose streams carry the name `of`; `None` where nothing of it is left to chance.
+fn group(varies: bool, input: Input, name: String, of: &str, uses: &[Use]) -> Option<Group> {
+    let streams = || uses.iter().map(|purpose| part(*purpose, of)).collect();
+    varies.then(|| Group {
+        input,
+        name,
+        streams: streams(),
+    })
+}
+
+/// A range as an input: `glue pegs: setup`.
+fn range(spread: &Spread, input: Input, of: &str, what: &str, uses: &[Use]) -> Option<Group> {
+    group(!spread.is_certain(), input, format!("{of}: {what}"), of, uses)
+}
+
 /// The inputs of a scenario that leave something to chance, in its own order.
 #[must_use]
 pub fn groups(scenario: &Scenario) -> Vec<Group> {
-    let mut out = Vec::new();
-    let mut add = |varies: bool, input: Input, name: String, streams: &[(Use, &str)]| {
-        if varies {
-            let streams = streams.iter().map(|(purpose, of)| part(*purpose, of)).collect();
-            out.push(Group { input, name, streams });
-        }
-    };
-    add(
-        !scenario.pace.is_certain(),
-        Input::Pace,
-        "pace".to_owned(),
-        &[(Use::Pace, "")],
-    );
+    let pace = !scenario.pace.is_certain();
+    let mut all = vec![group(pace, Input::Pace, "pace".to_owned(), "", &[Use::Pace])];
     for (i, step) in scenario.steps.iter().enumerate() {
-        let n = step.name.as_str();
-        let named = |what: &str| format!("{n}: {what}");
-        let varies = |spread: &Spread| !spread.is_certain();
-        let (redoes, spoils) = (step.redo > 0.0 && !step.each.is_zero(), step.spoil > 0.0);
-        let chance = match (spoils, redoes) {
-            (true, true) => "spoil and redo",
-            (_, true) => "redo",
-            _ => "spoil",
-        };
-        add(varies(&step.once), Input::Once(i), named("once"), &[(Use::Once, n)]);
-        add(
-            varies(&step.setup),
-            Input::Setup(i),
-            named("setup"),
-            &[(Use::Setup, n), (Use::RemakeSetup, n)],
-        );
-        add(
-            varies(&step.each),
-            Input::Each(i),
-            named("each"),
-            &[(Use::Each, n), (Use::RemakeEach, n)],
-        );
-        add(
-            varies(&step.per_order),
-            Input::PerOrder(i),
-            named("per order"),
-            &[(Use::OrderTime, n)],
-        );
-        add(
-            redoes || spoils,
-            Input::Chance(i),
-            named(chance),
-            &[
-                (Use::Fate, n),
-                (Use::Redo, n),
-                (Use::RemakeFate, n),
-                (Use::RemakeRedo, n),
-            ],
-        );
+        all.extend(of_step(i, step));
     }
     for (i, material) in scenario.materials.iter().enumerate() {
-        let n = material.name.as_str();
-        let dear = std::iter::once(&material.price).chain(material.breaks.iter().map(|b| &b.price));
-        add(
-            dear.into_iter().any(|p| !p.is_certain()),
-            Input::Price(i),
-            format!("{n}: price"),
-            &[(Use::Price, n)],
-        );
-        add(
-            !material.waste.is_certain(),
-            Input::Waste(i),
-            format!("{n}: waste"),
-            &[(Use::Waste, n)],
-        );
+        all.extend(of_material(i, material));
     }
     for (i, channel) in scenario.channels.iter().enumerate() {
-        let n = channel.name.as_str();
-        add(
-            channel.per_order.as_ref().is_some_and(|own| !own.is_certain()),
-            Input::ChannelOrder(i),
-            format!("{n}: per order"),
-            &[(Use::ChannelTime, n)],
-        );
+        let (own, input) = (channel.per_order.as_ref(), Input::ChannelOrder(i));
+        all.extend(own.map(|own| range(own, input, &channel.name, "per order", &[Use::ChannelTime])));
     }
-    let sales: Vec<&Sale> = scenario
-        .sales()
-        .into_iter()
-        .chain(scenario.seconds.as_ref().map(|seconds| &seconds.sale))
-        .collect();
-    let own = scenario.seconds.as_ref().and_then(|seconds| seconds.per_order.as_ref());
-    add(
-        scenario.second_chance() > 0.0,
-        Input::Seconds,
-        "seconds".to_owned(),
-        &[(Use::Second, "")],
-    );
-    add(
-        own.is_some_and(|own| !own.is_certain()),
-        Input::SecondOrder,
-        "seconds: per order".to_owned(),
-        &[(Use::SecondTime, "")],
-    );
-    add(
-        sales.iter().any(|sale| !sale.post.is_certain()),
-        Input::Postage,
-        "postage".to_owned(),
-        &[(Use::Post, "")],
-    );
-    add(
-        sales.iter().any(|sale| !sale.tip.is_certain()),
-        Input::Tips,
-        "tips".to_owned(),
-        &[(Use::Tip, "")],
-    );
-    add(
-        sales.iter().any(|sale| !sale.order_of.is_certain()),
-        Input::OrderSize,
-        "pieces in an order".to_owned(),
-        &[(Use::OrderSize, "")],
-    );
-    add(
-        sales.iter().any(|sale| sale.returned > 0.0),
-        Input::Returns,
-        "returns".to_owned(),
-        &[(Use::Returned, "")],
-    );
-    for (way, n, sale) in ways(scenario) {
-        let [quote, enquiry] = sale.tries();
-        add(
-            !quote.minutes.is_certain(),
-            Input::Quote(way),
-            asked_through("quotes", n),
-            &[(Use::Quote, n)],
-        );
-        add(
-            !enquiry.minutes.is_certain(),
-            Input::Enquiry(way),
-            asked_through("enquiries", n),
-            &[(Use::Enquiry, n)],
-        );
-        add(
-            sale.tries()
-                .iter()
-                .any(|tries| tries.won < 1.0 && !tries.minutes.is_zero()),
-            Input::Won(way),
-            asked_through("orders won", n),
-            &[(Use::QuoteWon, n), (Use::EnquiryBought, n)],
-        );
+    all.extend(of_every_sale(scenario));
+    for (way, name, sale) in ways(scenario) {
+        all.extend(of_way(way, name, sale));
     }
     for (i, on_return) in scenario.on_return() {
         let n = scenario.channels[i].name.as_str();
-        add(
-            !on_return.unsold.is_zero(),
-            Input::Unsold(i),
-            format!("{n}: unsold"),
-            &[(Use::Unsold, n), (Use::ComesBack, n)],
-        );
+        let (varies, uses) = (!on_return.unsold.is_zero(), [Use::Unsold, Use::ComesBack]);
+        all.push(group(varies, Input::Unsold(i), format!("{n}: unsold"), n, &uses));
     }
     for (i, day) in scenario.selling_days.iter().enumerate() {
-        let n = day.name.as_str();
-        for (spread, input, what, purpose) in [
-            (&day.there, Input::There(i), "time there", Use::DayThere),
-            (&day.travel, Input::Travel(i), "time on the way", Use::DayTravel),
-            (&day.cost, Input::DayCost(i), "cost", Use::DayCost),
-            (&day.sells, Input::DaySells(i), "sells", Use::DaySells),
-        ] {
-            add(!spread.is_certain(), input, format!("{n}: {what}"), &[(purpose, n)]);
-        }
+        let of = |spread, input, what, purpose| range(spread, input, &day.name, what, &[purpose]);
+        all.extend([
+            of(&day.there, Input::There(i), "time there", Use::DayThere),
+            of(&day.travel, Input::Travel(i), "time on the way", Use::DayTravel),
+            of(&day.cost, Input::DayCost(i), "cost", Use::DayCost),
+            of(&day.sells, Input::DaySells(i), "sells", Use::DaySells),
+        ]);
     }
     for (i, currency) in scenario.currencies.iter().enumerate() {
-        let n = currency.code.as_str();
-        add(
-            !currency.rate.is_certain(),
-            Input::Exchange(i),
-            format!("{n}: worth"),
-            &[(Use::Exchange, n)],
-        );
+        let (rate, code) = (&currency.rate, &currency.code);
+        all.push(range(rate, Input::Exchange(i), code, "worth", &[Use::Exchange]));
     }
     let asked_for = scenario.season.as_ref().is_some_and(|season| match &season.buyers {
         Buyers::Range(spread) => !spread.is_certain(),
         Buyers::Seen(seen) => seen.iter().any(|count| *count != seen[0]),
     });
-    add(asked_for, Input::Buyers, "buyers".to_owned(), &[(Use::Buyers, "")]);
-    out
+    all.push(group(asked_for, Input::Buyers, "buyers".to_owned(), "", &[Use::Buyers]));
+    all.into_iter().flatten().collect()
+}
+
+fn of_step(i: usize, step: &Step) -> [Option<Group>; 5] {
+    let n = step.name.as_str();
+    let (redoes, spoils) = (step.redo > 0.0 && !step.each.is_zero(), step.spoil > 0.0);
+    let chance = match (spoils, redoes) {
+        (true, true) => "spoil and redo",
+        (_, true) => "redo",
+        _ => "spoil",
+    };
+    let fates = [Use::Fate, Use::Redo, Use::RemakeFate, Use::RemakeRedo];
+    [
+        range(&step.once, Input::Once(i), n, "once", &[Use::Once]),
+        range(
+            &step.setup,
+            Input::Setup(i),
+            n,
+            "setup",
+            &[Use::Setup, Use::RemakeSetup],
+        ),
+        range(&step.each, Input::Each(i), n, "each", &[Use::Each, Use::RemakeEach]),
+        range(&step.per_order, Input::PerOrder(i), n, "per order", &[Use::OrderTime]),
+        group(redoes || spoils, Input::Chance(i), format!("{n}: {chance}"), n, &fates),
+    ]
+}
+
+fn of_material(i: usize, material: &Material) -> [Option<Group>; 2] {
+    let n = material.name.as_str();
+    let mut prices = std::iter::once(&material.price).chain(material.breaks.iter().map(|b| &b.price));
+    let dearer = prices.any(|price| !price.is_certain());
+    [
+        group(dearer, Input::Price(i), format!("{n}: price"), n, &[Use::Price]),
+        range(&material.waste, Input::Waste(i), n, "waste", &[Use::Waste]),
+    ]
+}
+
+/// What all ways of selling share, and seconds with them.
+fn of_every_sale(scenario: &Scenario) -> [Option<Group>; 6] {
+    let of_seconds = scenario.seconds.as_ref();
+    let own = of_seconds.and_then(|seconds| seconds.per_order.as_ref());
+    let sales = scenario
+        .sales()
+        .into_iter()
+        .chain(of_seconds.map(|seconds| &seconds.sale));
+    let sales: Vec<&Sale> = sales.collect();
+    let one = |varies, input, name: &str, purpose| group(varies, input, name.to_owned(), "", &[purpose]);
+    let any = |varies: fn(&Sale) -> bool| sales.iter().any(|sale| varies(sale));
+    let [post, tip] = [any(|sale| !sale.post.is_certain()), any(|sale| !sale.tip.is_certain())];
+    let [size, back] = [any(|sale| !sale.order_of.is_certain()), any(|sale| sale.returned > 0.0)];
+    [
+        one(scenario.second_chance() > 0.0, Input::Seconds, "seconds", Use::Second),
+        own.and_then(|own| {
+            one(
+                !own.is_certain(),
+                Input::SecondOrder,
+                "seconds: per order",
+                Use::SecondTime,
+            )
+        }),
+        one(post, Input::Postage, "postage", Use::Post),
+        one(tip, Input::Tips, "tips", Use::Tip),
+        one(size, Input::OrderSize, "pieces in an order", Use::OrderSize),
+        one(back, Input::Returns, "returns", Use::Returned),
+    ]
+}
+
+/// What is asked before an order.
+fn of_way(way: usize, n: &str, sale: &Sale) -> [Option<Group>; 3] {
+    let [quote, enquiry] = sale.tries();
+    let lost = |tries: &Tries| tries.won < 1.0 && !tries.minutes.is_zero();
+    let of = |varies, input, what, uses: &[Use]| group(varies, input, asked_through(what, n), n, uses);
+    let [quoted, enquired] = [quote, enquiry].map(|tries| !tries.minutes.is_certain());
+    [
+        of(quoted, Input::Quote(way), "quotes", &[Use::Quote]),
+        of(enquired, Input::Enquiry(way), "enquiries", &[Use::Enquiry]),
+        of(
+            lost(quote) || lost(enquiry),
+            Input::Won(way),
+            "orders won",
+            &[Use::QuoteWon, Use::EnquiryBought],
+        ),
+    ]
 }
 
 /// The parts of the work that take time, in the scenario's order.
@@ -549,7 +507,7 @@ impl Plan {
 mod tests {
     use super::*;
     use crate::engine::{Engine, SizeTrials};
-    use crate::scenario::{Learning, Spoiled, Step, Varies};
+    use crate::scenario::{Learning, Spoiled, Varies};
     use crate::testing::{material, scenario, step, tri};
 
     /// Something of everything.

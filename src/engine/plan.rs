@@ -295,45 +295,12 @@ impl Plan {
     #[must_use]
     pub fn new(scenario: &Scenario) -> Self {
         let largest = scenario.batch.sizes.last().copied().unwrap_or(1);
-        let remake = scenario.batch.spoiled == Spoiled::Remake;
-        let mut after_spoilage = false;
-        let mut steps = Vec::with_capacity(scenario.steps.len());
-        for (index, step) in scenario.steps.iter().enumerate() {
-            let at_here = || scenario.materials.iter().filter(move |m| m.at == index);
-            let name = &step.name;
-            steps.push(PlanStep {
-                setup: Source::new(&step.own_setup(), Use::Setup, name),
-                helped: step.helped,
-                own: 1.0 - step.others,
-                each: Source::new(&step.each, Use::Each, name),
-                by_batch: step.varies == Varies::Batch,
-                room: step.room,
-                factors: if step.learning.is_some() && !step.each.is_zero() {
-                    (0..largest).map(|i| learning_factor(step.learning, i)).collect()
-                } else {
-                    Vec::new()
-                },
-                learning: step.learning,
-                redo: step.redo,
-                spoil: step.spoil,
-                redo_bound: half_bound(step.redo),
-                spoil_bound: half_bound(step.spoil),
-                fate_part: part(Use::Fate, name),
-                redo_part: part(Use::Redo, name),
-                remake_parts: [Use::RemakeSetup, Use::RemakeEach, Use::RemakeFate, Use::RemakeRedo]
-                    .map(|purpose| part(purpose, name)),
-                after_spoilage,
-                counts_pieces: at_here().any(|m| m.per_piece != 0.0 || m.per_round != 0.0)
-                    || (remake && step.learning.is_some()),
-                has_each: !step.each.is_zero(),
-            });
-            after_spoilage |= step.spoil > 0.0;
-        }
+        let steps = (0..scenario.steps.len()).map(|index| plan_step(scenario, index, largest));
         Self {
             pace: Source::new(&scenario.pace, Use::Pace, ""),
             once: by_step(scenario, Use::Once, |s| &s.once),
             runs: f64::from(scenario.batch.runs),
-            steps,
+            steps: steps.collect(),
             channels: channels(scenario, largest),
             days: scenario
                 .selling_days
@@ -372,8 +339,8 @@ impl Plan {
                 Vec::new()
             },
             sizes: scenario.batch.sizes.clone(),
-            remake,
-            spoils: after_spoilage,
+            remake: scenario.batch.spoiled == Spoiled::Remake,
+            spoils: scenario.steps.iter().any(|step| step.spoil > 0.0),
             redoes: scenario.steps.iter().any(|step| step.redo > 0.0),
         }
     }
@@ -543,6 +510,40 @@ impl Plan {
     #[must_use]
     pub const fn sells_short(&self) -> bool {
         (self.spoils || self.seconds.is_some()) && !self.remake
+    }
+}
+
+/// The step with the given number; `largest` is the most pieces of a batch.
+fn plan_step(scenario: &Scenario, index: usize, largest: u32) -> PlanStep {
+    let step = &scenario.steps[index];
+    let name = &step.name;
+    let remake = scenario.batch.spoiled == Spoiled::Remake;
+    let mut used_here = scenario.materials.iter().filter(|material| material.at == index);
+    PlanStep {
+        setup: Source::new(&step.own_setup(), Use::Setup, name),
+        helped: step.helped,
+        own: 1.0 - step.others,
+        each: Source::new(&step.each, Use::Each, name),
+        by_batch: step.varies == Varies::Batch,
+        room: step.room,
+        factors: if step.learning.is_some() && !step.each.is_zero() {
+            (0..largest).map(|i| learning_factor(step.learning, i)).collect()
+        } else {
+            Vec::new()
+        },
+        learning: step.learning,
+        redo: step.redo,
+        spoil: step.spoil,
+        redo_bound: half_bound(step.redo),
+        spoil_bound: half_bound(step.spoil),
+        fate_part: part(Use::Fate, name),
+        redo_part: part(Use::Redo, name),
+        remake_parts: [Use::RemakeSetup, Use::RemakeEach, Use::RemakeFate, Use::RemakeRedo]
+            .map(|purpose| part(purpose, name)),
+        after_spoilage: scenario.steps[..index].iter().any(|before| before.spoil > 0.0),
+        counts_pieces: used_here.any(|material| material.per_piece != 0.0 || material.per_round != 0.0)
+            || (remake && step.learning.is_some()),
+        has_each: !step.each.is_zero(),
     }
 }
 

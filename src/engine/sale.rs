@@ -518,6 +518,8 @@ fn is_more_than_orders(channel: &PlanChannel) -> bool {
 /// Pieces of one tile into orders of one way of selling, each order with its time, postage and fate. `here` is 1 in the lanes whose piece
 /// goes this way; order j has number j x `numbers[0]` + `numbers[1]` in the streams.
 /// Without `MORE` than orders, each with its time, postage and returns, the loop carries less.
+///
+/// Longer than others: one loop, whose running totals stay in registers.
 #[inline(always)]
 fn fill_orders<S: Simd, const MORE: bool>(
     simd: S,
