@@ -3,7 +3,7 @@
 //! Thresholds are judgement (common practice, no source) and said as such in the words.
 
 use super::read::NO_CURRENCY;
-use super::{Buyers, Scenario, Spoiled, Spread};
+use super::{Buyers, Sale, Scenario, Spoiled, Spread};
 
 /// Learning steeper than this is more than hand work usually shows.
 const STEEP_LEARNING: f64 = 0.70;
@@ -25,16 +25,30 @@ pub fn doubts(scenario: &Scenario) -> Vec<String> {
     said
 }
 
-/// Logs of few values, all in one sentence. One line for each range that a file may have makes it long.
+/// Logs of few values, all in one sentence.
 fn logged(scenario: &Scenario, said: &mut Vec<String>) {
     let mut few: Vec<(String, usize)> = Vec::new();
-    let mut look = |owner: &dyn Fn() -> String, spread: &Spread| {
+    each_range(scenario, &mut |owner, spread| {
         if let Spread::Logged(log) = spread
             && log.values().len() < ENOUGH_LOGGED
         {
             few.push((owner(), log.values().len()));
         }
+    });
+    let Some(least) = few.iter().map(|(_, count)| *count).min() else {
+        return;
     };
+    let list: Vec<String> = few.iter().map(|(owner, count)| format!("{owner} ({count})")).collect();
+    said.push(format!(
+        "few values are logged for {}. With {least}, up to {:.0} % of those to come lie outside of all that were seen, and nothing is \
+         drawn there; with {ENOUGH_LOGGED} it is at most 10 %",
+        list.join(", "),
+        200.0 / (least + 1) as f64
+    ));
+}
+
+/// Every range that a file may have, with its name.
+fn each_range(scenario: &Scenario, look: &mut dyn FnMut(&dyn Fn() -> String, &Spread)) {
     look(&|| "pace.factor".to_owned(), &scenario.pace);
     for step in &scenario.steps {
         for (key, spread) in [
@@ -48,44 +62,27 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
         }
     }
     for material in &scenario.materials {
-        look(&|| format!("material `{}`: price", material.name), &material.price);
-        look(&|| format!("material `{}`: waste", material.name), &material.waste);
+        let owner = |key: &str| format!("material `{}`: {key}", material.name);
+        look(&|| owner("price"), &material.price);
+        look(&|| owner("waste"), &material.waste);
         for tier in &material.breaks {
-            look(
-                &|| format!("material `{}`: price from {}", material.name, tier.from),
-                &tier.price,
-            );
+            look(&|| owner(&format!("price from {}", tier.from)), &tier.price);
         }
     }
     let sale = &scenario.sale;
-    look(&|| "sale.post".to_owned(), &sale.post);
-    look(&|| "sale.tip".to_owned(), &sale.tip);
-    look(&|| "sale.order_of".to_owned(), &sale.order_of);
-    look(&|| "sale.quote".to_owned(), &sale.quote.minutes);
-    look(&|| "sale.enquiry".to_owned(), &sale.enquiry.minutes);
+    for (key, spread) in ranges_of(sale) {
+        look(&|| format!("sale.{key}"), spread);
+    }
     for channel in &scenario.channels {
         let owner = |key: &str| format!("channel `{}`: {key}", channel.name);
-        if let Some(own) = &channel.per_order {
-            look(&|| owner("per_order"), own);
+        if let Some(per_order) = &channel.per_order {
+            look(&|| owner("per_order"), per_order);
         }
         if let Some(on_return) = &channel.on_return {
             look(&|| owner("unsold"), &on_return.unsold);
         }
-        // What it has from [sale] is said there.
-        if channel.sale.post != sale.post {
-            look(&|| owner("post"), &channel.sale.post);
-        }
-        if channel.sale.tip != sale.tip {
-            look(&|| owner("tip"), &channel.sale.tip);
-        }
-        if channel.sale.order_of != sale.order_of {
-            look(&|| owner("order_of"), &channel.sale.order_of);
-        }
-        if channel.sale.quote != sale.quote {
-            look(&|| owner("quote"), &channel.sale.quote.minutes);
-        }
-        if channel.sale.enquiry != sale.enquiry {
-            look(&|| owner("enquiry"), &channel.sale.enquiry.minutes);
+        for (key, spread) in own_ranges(&channel.sale, sale) {
+            look(&|| owner(key), spread);
         }
     }
     for day in &scenario.selling_days {
@@ -99,17 +96,11 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
         }
     }
     if let Some(seconds) = &scenario.seconds {
-        if let Some(own) = &seconds.per_order {
-            look(&|| "seconds.per_order".to_owned(), own);
+        if let Some(per_order) = &seconds.per_order {
+            look(&|| "seconds.per_order".to_owned(), per_order);
         }
-        if seconds.sale.post != sale.post {
-            look(&|| "seconds.post".to_owned(), &seconds.sale.post);
-        }
-        if seconds.sale.tip != sale.tip {
-            look(&|| "seconds.tip".to_owned(), &seconds.sale.tip);
-        }
-        if seconds.sale.order_of != sale.order_of {
-            look(&|| "seconds.order_of".to_owned(), &seconds.sale.order_of);
+        for (key, spread) in own_ranges(&seconds.sale, sale) {
+            look(&|| format!("seconds.{key}"), spread);
         }
     }
     for currency in &scenario.currencies {
@@ -121,16 +112,23 @@ fn logged(scenario: &Scenario, said: &mut Vec<String>) {
     if let Some(Buyers::Range(buyers)) = scenario.season.as_ref().map(|season| &season.buyers) {
         look(&|| "season.buyers".to_owned(), buyers);
     }
-    let Some(least) = few.iter().map(|(_, count)| *count).min() else {
-        return;
-    };
-    let list: Vec<String> = few.iter().map(|(owner, count)| format!("{owner} ({count})")).collect();
-    said.push(format!(
-        "few values are logged for {}. With {least}, up to {:.0} % of those to come lie outside of all that were seen, and nothing is \
-         drawn there; with {ENOUGH_LOGGED} it is at most 10 %",
-        list.join(", "),
-        200.0 / (least + 1) as f64
-    ));
+}
+
+/// The ranges of a way of selling.
+fn ranges_of(sale: &Sale) -> [(&'static str, &Spread); 5] {
+    [
+        ("post", &sale.post),
+        ("tip", &sale.tip),
+        ("order_of", &sale.order_of),
+        ("quote", &sale.quote.minutes),
+        ("enquiry", &sale.enquiry.minutes),
+    ]
+}
+
+/// Those that a channel, or what is sold as seconds, has not from `[sale]`.
+fn own_ranges<'a>(own: &'a Sale, sale: &'a Sale) -> impl Iterator<Item = (&'static str, &'a Spread)> {
+    let both = ranges_of(own).into_iter().zip(ranges_of(sale));
+    both.filter_map(|(own, of_all)| (own != of_all).then_some(own))
 }
 
 fn whole(scenario: &Scenario, said: &mut Vec<String>) {

@@ -101,16 +101,7 @@ pub fn check(typed: &Typed<'_>, form: Option<&Form>, steps: Option<&[Step]>) -> 
             format!("{spoiled} are more than the {pieces} that were handled"),
         );
     }
-    if let Some(form) = form {
-        for (column, value) in cells(typed) {
-            if !value.is_empty() && form.place(column).is_none() {
-                say(
-                    column,
-                    format!("the log has no such column; put `{column}` into its first line, or leave this out"),
-                );
-            }
-        }
-    }
+    wrong.extend(form.into_iter().flat_map(|form| missing_columns(typed, form)));
     let (Some(what), Some(minutes), true) = (what, minutes, wrong.is_empty()) else {
         return Err(wrong);
     };
@@ -126,6 +117,15 @@ pub fn check(typed: &Typed<'_>, form: Option<&Form>, steps: Option<&[Step]>) -> 
         spoiled,
         redone,
         note: typed.note.trim().to_owned(),
+    })
+}
+
+/// What was typed for columns that the log has not.
+fn missing_columns(typed: &Typed<'_>, form: &Form) -> impl Iterator<Item = Wrong> {
+    let missing = |(column, value): &(&'static str, &str)| !value.is_empty() && form.place(column).is_none();
+    cells(typed).into_iter().filter(missing).map(|(part, _)| Wrong {
+        part,
+        why: format!("the log has no such column; put `{part}` into its first line, or leave this out"),
     })
 }
 

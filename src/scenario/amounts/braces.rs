@@ -283,7 +283,6 @@ pub(super) fn read_logged(
     mut flaws: Vec<Flaw>,
 ) -> Result<Spread, Vec<Flaw>> {
     let kind = rule.measure;
-    let example = || format!("for example {}", kind.logged_example());
     for name in ["low", "likely", "high", "ends"] {
         if let Some((key, _)) = table.get(name) {
             flaws.push(Flaw::new(
@@ -294,36 +293,13 @@ pub(super) fn read_logged(
             ));
         }
     }
-    let Some((key, list)) = table.get("values") else {
-        flaws.push(Flaw::new(
-            node.place.clone(),
-            "`values` is missing in this range",
-            "no `values`",
-            format!("add what was logged, {}", example()),
-        ));
-        return Err(flaws);
+    let (list, items) = match list_of_values(node, table, kind, &mut flaws) {
+        Ok(found) => found,
+        Err(unreadable) => {
+            flaws.push(unreadable);
+            return Err(flaws);
+        }
     };
-    if table.get("shape").is_none() {
-        flaws.push(Flaw::new(
-            key.place.clone(),
-            "values of a log are a shape of their own, and this range does not say it",
-            "which shape?",
-            "add `shape = \"logged\"`",
-        ));
-    }
-    let Value::List(items) = &list.value else {
-        flaws.push(Flaw::new(
-            list.place.clone(),
-            format!("`values` is a list, not {}", list.kind()),
-            "must be a list",
-            format!("write {}", example()),
-        ));
-        return Err(flaws);
-    };
-    if let Err(too_long) = enough(items.len(), &list.place, &mut flaws) {
-        flaws.push(too_long);
-        return Err(flaws);
-    }
     let bare = |item: &Node| match item.value {
         Value::Whole(n) => n != 0,
         Value::Real(x) => x != 0.0,
@@ -359,6 +335,42 @@ pub(super) fn read_logged(
     } else {
         Err(flaws)
     }
+}
+
+/// The list that `values` is, and what stands in it; `flaws` are those after which it can be read.
+fn list_of_values<'a>(
+    node: &Node,
+    table: &'a Table,
+    kind: Measure,
+    flaws: &mut Vec<Flaw>,
+) -> Result<(&'a Node, &'a [Node]), Flaw> {
+    let example = || format!("for example {}", kind.logged_example());
+    let (key, list) = table.get("values").ok_or_else(|| {
+        Flaw::new(
+            node.place.clone(),
+            "`values` is missing in this range",
+            "no `values`",
+            format!("add what was logged, {}", example()),
+        )
+    })?;
+    if table.get("shape").is_none() {
+        flaws.push(Flaw::new(
+            key.place.clone(),
+            "values of a log are a shape of their own, and this range does not say it",
+            "which shape?",
+            "add `shape = \"logged\"`",
+        ));
+    }
+    let Value::List(items) = &list.value else {
+        return Err(Flaw::new(
+            list.place.clone(),
+            format!("`values` is a list, not {}", list.kind()),
+            "must be a list",
+            format!("write {}", example()),
+        ));
+    };
+    enough(items.len(), &list.place, flaws)?;
+    Ok((list, items))
 }
 
 /// Whether there are enough logged values, and not too many to be looked at.

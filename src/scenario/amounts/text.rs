@@ -92,8 +92,14 @@ pub(super) fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rul
 
     let mut figures = Vec::new();
     let mut flaws = Vec::new();
-    for part in &parts {
-        match read_part(part, shared.as_ref().filter(|_| is_bare(part)), text, rule, &place) {
+    for tokens in &parts {
+        let part = Part {
+            tokens,
+            text,
+            rule,
+            place: &place,
+        };
+        match part.read(shared.as_ref().filter(|_| is_bare(tokens))) {
             Ok(figure) => figures.push(figure),
             // The same unit at the end is wrong once, not three times.
             Err(flaw) if flaws.iter().any(|f: &Flaw| f.place == flaw.place) => {}
@@ -146,92 +152,115 @@ fn units_amiss(
 }
 
 /// One part between slashes.
-fn read_part(
-    part: &[(Token, Range<usize>)],
-    shared_unit: Option<&Range<usize>>,
-    text: &str,
+struct Part<'a> {
+    tokens: &'a [(Token, Range<usize>)],
+    text: &'a str,
     rule: Rule,
-    place: &dyn Fn(&Range<usize>) -> SourceSpan,
-) -> Result<Figure, Flaw> {
-    let kind = rule.measure;
-    let span = part[0].1.start..part[part.len() - 1].1.end;
-    let shown = text[span.clone()].to_owned();
-    let example = || format!("write for example {}", rule.example());
-    let unit_flaw = |range: &Range<usize>, (what, cure): (String, String)| Flaw::new(place(range), what, "here", cure);
-    let no_number = || {
-        Flaw::new(
-            place(&span),
-            format!("{} is not {}", quoted(&shown), kind.noun()),
-            format!("must be {}", kind.noun()),
-            example(),
-        )
-    };
+    place: &'a dyn Fn(&Range<usize>) -> SourceSpan,
+}
 
-    let mut total = 0.0;
-    let mut smallest_unit = f64::INFINITY;
-    let mut at = 0;
-    while at < part.len() {
-        let (Token::Number(number), number_range) = &part[at] else {
-            // "x 2", "about 5 min", "€ 5".
-            if let Err(reason) = unit_worth(rule, &text[part[at].1.clone()])
-                && part.len() > 1
-            {
-                return Err(unit_flaw(&part[at].1, reason));
-            }
-            return Err(no_number());
-        };
-        if !number.is_finite() {
-            return Err(Flaw::new(
-                place(number_range),
-                format!("{} is too large", quoted(&text[number_range.clone()])),
-                "too large",
-                example(),
-            ));
-        }
-        let unit = match part.get(at + 1) {
-            Some((Token::Word, range)) => {
-                at += 1;
-                Some(range)
-            }
-            _ => shared_unit,
-        };
-        at += 1;
-        let worth = match unit {
-            Some(range) => {
-                let word = &text[range.clone()];
-                if at < part.len() && matches!(part[at].0, Token::Word) || is_dash(word) {
-                    // "8 min or so", "8 to 12 min", "8 – 12 min": words between numbers.
-                    return Err(range_flaw(place(&span), &shown, rule));
-                }
-                unit_worth(rule, word).map_err(|reason| {
-                    if at < part.len() && time_unit(word).is_none() {
-                        range_flaw(place(&span), &shown, rule)
-                    } else {
-                        unit_flaw(range, reason)
-                    }
-                })?
-            }
-            None if at < part.len() => {
-                // Two numbers side by side: "8 -12 min", "1 200".
-                return Err(range_flaw(place(&span), &shown, rule));
-            }
-            None if needs_unit(kind) && *number != 0.0 => {
-                return Err(without_unit(&text[number_range.clone()], place(number_range), kind));
-            }
-            None => 1.0,
-        };
-        let several = part.len() > 2;
-        if several && (worth >= smallest_unit || (*number < 0.0 && at > 2)) {
-            return Err(range_flaw(place(&span), &shown, rule));
-        }
-        smallest_unit = worth;
-        total += times(*number, worth);
+impl Part<'_> {
+    fn span(&self) -> Range<usize> {
+        self.tokens[0].1.start..self.tokens[self.tokens.len() - 1].1.end
     }
-    Ok(Figure {
-        value: total,
-        place: place(&span),
-        shown,
-    })
+
+    fn shown(&self) -> &str {
+        &self.text[self.span()]
+    }
+
+    fn example(&self) -> String {
+        format!("write for example {}", self.rule.example())
+    }
+
+    fn range_flaw(&self) -> Flaw {
+        range_flaw((self.place)(&self.span()), self.shown(), self.rule)
+    }
+
+    fn unit_flaw(&self, range: &Range<usize>, (what, cure): (String, String)) -> Flaw {
+        Flaw::new((self.place)(range), what, "here", cure)
+    }
+
+    /// The number that stands at a place.
+    fn number(&self, at: usize) -> Result<(f64, &Range<usize>), Flaw> {
+        match &self.tokens[at] {
+            (Token::Number(number), range) if number.is_finite() => Ok((*number, range)),
+            (Token::Number(_), range) => Err(Flaw::new(
+                (self.place)(range),
+                format!("{} is too large", quoted(&self.text[range.clone()])),
+                "too large",
+                self.example(),
+            )),
+            (_, range) => {
+                // "x 2", "about 5 min", "€ 5".
+                if let Err(reason) = unit_worth(self.rule, &self.text[range.clone()])
+                    && self.tokens.len() > 1
+                {
+                    return Err(self.unit_flaw(range, reason));
+                }
+                let noun = self.rule.measure.noun();
+                Err(Flaw::new(
+                    (self.place)(&self.span()),
+                    format!("{} is not {noun}", quoted(self.shown())),
+                    format!("must be {noun}"),
+                    self.example(),
+                ))
+            }
+        }
+    }
+
+    /// What a unit is worth after which the part goes on at `next`.
+    fn worth(&self, unit: &Range<usize>, next: usize) -> Result<f64, Flaw> {
+        let word = &self.text[unit.clone()];
+        let after = self.tokens.get(next);
+        if matches!(after, Some((Token::Word, _))) || is_dash(word) {
+            // "8 min or so", "8 to 12 min", "8 – 12 min": words between numbers.
+            return Err(self.range_flaw());
+        }
+        unit_worth(self.rule, word).map_err(|reason| {
+            if after.is_some() && time_unit(word).is_none() {
+                self.range_flaw()
+            } else {
+                self.unit_flaw(unit, reason)
+            }
+        })
+    }
+
+    /// The sum of its numbers; one without a unit has the shared one.
+    fn read(&self, shared_unit: Option<&Range<usize>>) -> Result<Figure, Flaw> {
+        let kind = self.rule.measure;
+        let count = self.tokens.len();
+        let mut total = 0.0;
+        let mut smallest_unit = f64::INFINITY;
+        let mut at = 0;
+        while at < count {
+            let (number, range) = self.number(at)?;
+            at += 1;
+            let mut unit = shared_unit;
+            if let Some((Token::Word, range)) = self.tokens.get(at) {
+                unit = Some(range);
+                at += 1;
+            }
+            let worth = match unit {
+                Some(unit) => self.worth(unit, at)?,
+                // Two numbers side by side: "8 -12 min", "1 200".
+                None if at < count => return Err(self.range_flaw()),
+                None if needs_unit(kind) && number != 0.0 => {
+                    return Err(without_unit(&self.text[range.clone()], (self.place)(range), kind));
+                }
+                None => 1.0,
+            };
+            if count > 2 && (worth >= smallest_unit || (number < 0.0 && at > 2)) {
+                return Err(self.range_flaw());
+            }
+            smallest_unit = worth;
+            total += times(number, worth);
+        }
+        Ok(Figure {
+            value: total,
+            place: (self.place)(&self.span()),
+            shown: self.shown().to_owned(),
+        })
+    }
 }
 
 /// A number that needs a unit and has none.
