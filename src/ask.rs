@@ -451,12 +451,15 @@ pub(crate) fn answer(
     let usual = question.usual_trials();
     let settings = options.settings(options.trials.unwrap_or(usual));
     // A question about one size under many settings, and how many pieces times steps it takes with its usual trials.
-    let one = |most: usize| {
+    let one = |most: usize| -> Result<(u32, Settings), Unanswered> {
         let size = options.size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
         let trials = options
             .trials
             .unwrap_or_else(|| trials_of_one_size(scenario, size, usual, most));
-        (size, Settings { trials, ..settings })
+        Work::of(question, scenario, &[size], trials)
+            .within(trials)
+            .map_err(Unanswered::TooMuch)?;
+        Ok((size, Settings { trials, ..settings }))
     };
     work(question, scenario, options, settings.trials)
         .within(settings.trials)
@@ -493,18 +496,12 @@ pub(crate) fn answer(
             (Figures::Floor(Box::new(answer)), options.size, trials)
         }
         Question::Stress => {
-            let (size, settings) = one(stress::MOST_WORK);
-            Work::of(question, scenario, &[size], settings.trials)
-                .within(settings.trials)
-                .map_err(Unanswered::TooMuch)?;
+            let (size, settings) = one(stress::MOST_WORK)?;
             let answer = stress::run(scenario, size, &settings, progress);
             (Figures::Stress(Box::new(answer)), Some(size), settings.trials)
         }
         Question::Drivers => {
-            let (size, settings) = one(drivers::MOST_WORK);
-            Work::of(question, scenario, &[size], settings.trials)
-                .within(settings.trials)
-                .map_err(Unanswered::TooMuch)?;
+            let (size, settings) = one(drivers::MOST_WORK)?;
             let answer = drivers::run(scenario, size, &settings, progress);
             (Figures::Drivers(Box::new(answer)), Some(size), settings.trials)
         }

@@ -4,20 +4,20 @@
 //! Trial i of every scenario is the same day: the pace, and steps and materials with the same name, draw the same luck (a
 //! stream is named by seed, trial and name). A slow day is slow for all that is compared, as it would be for one maker, so
 //! differences and chances are taken trial by trial. Steps with different names are independent.
-//!
-//! A week: batches a week = min(bench hours / `E[hours]`, demand / `E[sold]`), money a week = `E[profit]` x batches a week. Assumption: the
-//! bench is kept busy with this alone, and waits (drying, curing) overlap with other work.
+
+mod week;
 
 use std::borrow::Cow;
 
-use super::sweep::{self, SizeAnswer};
+use super::sweep::{self, SizeAnswer, Sweep};
 use super::{Settings, quick_sweep, size_of, trials_at};
-use crate::model::WEEKS_PER_YEAR;
 use crate::scenario::Scenario;
 use crate::stats::columns;
 use crate::stats::{self, QuantileRank};
 use crate::stats::{Mean, Share};
 use serde::Serialize;
+
+pub use week::{BenchFrom, Limit, Mix, Week, weekly_hours};
 
 /// Trials of each scenario where nothing is said.
 pub const TRIALS: u64 = 50_000;
@@ -51,18 +51,6 @@ pub struct Compare {
     pub pairs: Vec<Pair>,
     /// The best week with several of them, where that beats a week of any one alone.
     pub mix: Option<Mix>,
-}
-
-/// A week shared out among several scenarios: the best long-run rate first, as far as pieces are asked for, the rest of the
-/// bench hours to the next (what fills a knapsack best where things can be divided; Dantzig 1957, "Discrete-variable extremum
-/// problems", Operations Research 5(2), 266-288, from memory). Only where all have the same bench hours; of entries with the same
-/// title, which are the same thing in other batches, only the best.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Mix {
-    /// Hands-on hours of each entry, in the order of `entries`.
-    pub hours: Vec<f64>,
-    /// Money earned a week.
-    pub money: f64,
 }
 
 /// Bins of equal width; `width` 0: every batch of every scenario earns the same.
@@ -150,51 +138,14 @@ pub struct Point {
     pub se: f64,
 }
 
-/// A week of making nothing else.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Week {
-    /// Bench hours there are.
-    pub bench_hours: Option<f64>,
-    /// Where that figure comes from.
-    pub bench_from: BenchFrom,
-    /// Pieces asked for; `None`: as many as are made.
-    pub demand: Option<f64>,
-    /// Whether all that is asked for is asked for in one season: then no week stands for the others.
-    pub one_season: bool,
-    /// Batches made; `None`: the bench hours are not known, or it sells for one season.
-    pub runs: Option<f64>,
-    /// Pieces sold.
-    pub sold: Option<f64>,
-    /// Hands-on hours.
-    pub hours: Option<f64>,
-    /// Money earned. Where demand is the limit the error is an upper bound (the two errors added up).
-    pub money: Option<Mean>,
-    /// What limits it.
-    pub limit: Option<Limit>,
-}
-
-/// Where the bench hours of a week come from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum BenchFrom {
-    /// Asked for this call.
-    Asked,
-    /// The scenario's `[hours]`, without days off.
-    HoursSection,
-    /// The scenario's `shop.hours_per_month` x 12 / 52.
-    ShopMonth,
-    /// Nowhere.
-    NotGiven,
-}
-
-/// What limits a week.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Limit {
-    /// Bench hours.
-    BenchHours,
-    /// Pieces asked for.
-    Demand,
+impl Point {
+    const fn of(answer: &SizeAnswer) -> Self {
+        Self {
+            size: answer.size,
+            long_run: answer.rate.long_run,
+            se: answer.rate.long_run_se,
+        }
+    }
 }
 
 /// Two entries against each other.
@@ -295,16 +246,11 @@ pub fn run(
         let (scenario, converted) = in_first_money(own, &scenarios[0]);
         let scenario = &*scenario;
         let quick = settings.on_threads(|| quick_sweep(scenario, settings));
-        let (size, chosen) = match question.sizes.get(k) {
-            Some(size) => (*size, Chosen::Asked),
-            None if quick.made_to_order => (size_of(&quick), Chosen::MadeToOrder),
-            None if quick.first_paying_size.is_some() => (size_of(&quick), Chosen::FirstThatPays),
-            None => (size_of(&quick), Chosen::BestRate),
-        };
+        let (size, chosen) = chosen(question.sizes.get(k), &quick);
         progress((k as f64 + 0.4) / count as f64);
         let runs = trials_at(scenario, size, settings);
-        columns.push((runs.profit.clone(), runs.hours.clone()));
         let figures = sweep::figures(scenario, &runs);
+        columns.push((runs.profit, runs.hours));
         entries.push(Entry {
             place: k,
             title: scenario.title.clone(),
@@ -314,18 +260,10 @@ pub fn run(
             target: scenario.target_per_hour,
             confidence: scenario.confidence,
             chosen,
-            week: week(scenario, &figures, question.hours_a_week),
+            week: week::week(scenario, &figures, question.hours_a_week),
             run: figures,
             density: Vec::new(),
-            sweep: quick
-                .sizes
-                .iter()
-                .map(|s| Point {
-                    size: s.size,
-                    long_run: s.rate.long_run,
-                    se: s.rate.long_run_se,
-                })
-                .collect(),
+            sweep: quick.sizes.iter().map(Point::of).collect(),
         });
         progress((k as f64 + 1.0) / count as f64);
     }
@@ -351,7 +289,7 @@ pub fn run(
     }
     let best = first_of_best(&entries, |e| Some(e.run.rate.long_run)).unwrap_or(0);
     let best_week = first_of_best(&entries, |e| e.week.money.map(|m| m.mean));
-    let mix = mix(&entries, best_week);
+    let mix = week::mix(&entries, best_week);
     Compare {
         currency: scenarios.first().map(|s| s.currency.clone()).unwrap_or_default(),
         trials: settings.trials,
@@ -364,6 +302,16 @@ pub fn run(
         left_out,
         pairs,
         mix,
+    }
+}
+
+/// The size to look at, and how it was chosen.
+fn chosen(asked: Option<&u32>, quick: &Sweep) -> (u32, Chosen) {
+    match asked {
+        Some(size) => (*size, Chosen::Asked),
+        None if quick.made_to_order => (size_of(quick), Chosen::MadeToOrder),
+        None if quick.first_paying_size.is_some() => (size_of(quick), Chosen::FirstThatPays),
+        None => (size_of(quick), Chosen::BestRate),
     }
 }
 
@@ -392,39 +340,6 @@ fn first_of_best(entries: &[Entry], value: impl Fn(&Entry) -> Option<f64>) -> Op
     best.map(|(k, _)| k)
 }
 
-fn mix(entries: &[Entry], best_week: Option<usize>) -> Option<Mix> {
-    // What is made for one season has no week.
-    let weekly = |entry: &&Entry| !entry.week.one_season;
-    let bench = entries.iter().find(weekly)?.week.bench_hours?;
-    if entries.iter().filter(weekly).any(|e| e.week.bench_hours != Some(bench)) {
-        return None;
-    }
-    let mut order: Vec<usize> = (0..entries.len())
-        .filter(|k| entries[*k].run.rate.long_run > 0.0 && weekly(&&entries[*k]))
-        .collect();
-    order.sort_by(|a, b| {
-        let rate = |k: usize| entries[k].run.rate.long_run;
-        rate(*b).total_cmp(&rate(*a)).then(a.cmp(b))
-    });
-    let mut left = bench;
-    let mut hours = vec![0.0; entries.len()];
-    let mut money = 0.0;
-    for k in order {
-        // What demand allows at the most is what a week of this alone holds; the same thing in other batches has the same buyers.
-        let again = entries
-            .iter()
-            .zip(&hours)
-            .any(|(other, hours)| *hours > 0.0 && other.title == entries[k].title);
-        let alone = entries[k].week.hours.unwrap_or(0.0);
-        let most = if again { 0.0 } else { alone.min(left) };
-        hours[k] = most;
-        left -= most;
-        money += most * entries[k].run.rate.long_run;
-    }
-    let alone = entries[best_week?].week.money?.mean;
-    (hours.iter().filter(|h| **h > 1e-9 * bench).count() > 1 && money > alone).then_some(Mix { hours, money })
-}
-
 fn pair((first, second): (usize, usize), columns: &[(Vec<f64>, Vec<f64>)], rates: &[Vec<f64>]) -> Pair {
     let side = |k: usize| (columns[k].0.as_slice(), columns[k].1.as_slice());
     let difference = stats::ratio_difference(side(first), side(second));
@@ -446,68 +361,6 @@ fn pair((first, second): (usize, usize), columns: &[(Vec<f64>, Vec<f64>)], rates
         high: difference.mean + stats::Z975 * difference.se,
         first_wins: stats::wilson_of(wins as f64 + 0.5 * ties as f64, n),
         ties: ties as f64 / n,
-    }
-}
-
-/// Bench hours of a week that a scenario gives, and where it gives them.
-#[must_use]
-pub fn weekly_hours(scenario: &Scenario) -> (Option<f64>, BenchFrom) {
-    if let Some(hours) = &scenario.hours {
-        (Some(hours.week()), BenchFrom::HoursSection)
-    } else if scenario.shop.hours_per_month > 0.0 {
-        (
-            Some(scenario.shop.hours_per_month * 12.0 / WEEKS_PER_YEAR),
-            BenchFrom::ShopMonth,
-        )
-    } else {
-        (None, BenchFrom::NotGiven)
-    }
-}
-
-fn week(scenario: &Scenario, run: &SizeAnswer, asked: Option<f64>) -> Week {
-    let (bench_hours, bench_from) = match asked {
-        Some(hours) => (Some(hours), BenchFrom::Asked),
-        None => weekly_hours(scenario),
-    };
-    let demand = scenario.steady.map(|steady| steady.per_week);
-    let unknown = Week {
-        bench_hours,
-        bench_from,
-        demand,
-        one_season: scenario.season.is_some(),
-        runs: None,
-        sold: None,
-        hours: None,
-        money: None,
-        limit: None,
-    };
-    let by_hours = bench_hours
-        .filter(|_| run.hours.mean > 0.0 && !unknown.one_season)
-        .map(|hours| hours / run.hours.mean);
-    // A batch that sells nothing is never held up by demand.
-    let by_demand = demand
-        .filter(|_| run.sold.mean > 0.0)
-        .map(|pieces| pieces / run.sold.mean);
-    let Some(by_hours) = by_hours else { return unknown };
-    let (runs, limit) = match by_demand {
-        Some(most) if most < by_hours => (most, Limit::Demand),
-        _ => (by_hours, Limit::BenchHours),
-    };
-    let money = match limit {
-        Limit::BenchHours => bench_hours.unwrap_or(0.0) * run.rate.long_run_se,
-        // The error of a quotient is at most the sum of what either part alone would make it.
-        Limit::Demand => runs * (run.profit.se + (run.profit.mean / run.sold.mean).abs() * run.sold.se),
-    };
-    Week {
-        runs: Some(runs),
-        sold: Some(runs * run.sold.mean),
-        hours: Some(runs * run.hours.mean),
-        money: Some(Mean {
-            mean: runs * run.profit.mean,
-            se: money,
-        }),
-        limit: Some(limit),
-        ..unknown
     }
 }
 

@@ -314,16 +314,7 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
         .into_iter()
         .zip(shares.inputs)
         .zip(swings)
-        .map(|((group, shares), swing)| {
-            let (kind, of) = view.belongs(group.input);
-            InputAnswer {
-                name: group.name,
-                kind,
-                of,
-                shares,
-                swing,
-            }
-        })
+        .map(|((group, shares), swing)| view.input(group, shares, swing))
         .collect();
     Drivers {
         title: scenario.title.clone(),
@@ -411,6 +402,17 @@ struct View<'a> {
 }
 
 impl View<'_> {
+    fn input(&self, group: Group, shares: Option<Indices>, swing: Option<Swing>) -> InputAnswer {
+        let (kind, of) = self.belongs(group.input);
+        InputAnswer {
+            name: group.name,
+            kind,
+            of,
+            shares,
+            swing,
+        }
+    }
+
     fn time(&self, input: Input) -> Option<(&TimePart, &TimeTrials)> {
         let found = self.parts.iter().position(|p| p.input == input)?;
         Some((&self.parts[found], &self.times[found]))

@@ -334,11 +334,26 @@ impl View<'_> {
                 }
             })
         });
+        self.unsold_changes(out);
+        self.day_changes(out);
+        let per_order = largest(&|sale| sale.fee_per_order);
+        self.add(out, lever(Kind::FeePerOrder, per_order, money, None), &|less| {
+            everywhere(self.bare, &|channel, sale| {
+                channel.fee_per_order = (sale.fee_per_order - less(sale.fee_per_order)).max(0.0);
+            })
+        });
+    }
+
+    /// What comes back unsold.
+    fn unsold_changes(&self, out: &mut Vec<Change>) {
         for (i, on_return) in self.scenario.on_return() {
             let unsold = on_return.unsold.mean();
             let possible = Possible {
+                kind: Kind::Unsold,
                 of: Some(&self.scenario.channels[i].name),
-                ..lever(Kind::Unsold, unsold, POINT, Some(Input::Unsold(i)))
+                has: unsold,
+                most: POINT,
+                input: Some(Input::Unsold(i)),
             };
             self.add(out, possible, &|less| {
                 let mut plan = self.bare.clone();
@@ -348,11 +363,18 @@ impl View<'_> {
                 plan
             });
         }
+    }
+
+    /// What selling days cost.
+    fn day_changes(&self, out: &mut Vec<Change>) {
         for (i, day) in self.scenario.selling_days.iter().enumerate() {
             let cost = day.cost.mean();
             let possible = Possible {
+                kind: Kind::DayCost,
                 of: Some(&day.name),
-                ..lever(Kind::DayCost, cost, money, Some(Input::DayCost(i)))
+                has: cost,
+                most: unit_of_money(self.scenario.target_per_hour),
+                input: Some(Input::DayCost(i)),
             };
             let stream = self.plan.days[i].cost.part;
             self.add(out, possible, &|less| {
@@ -360,12 +382,6 @@ impl View<'_> {
                     .with_shape(stream, |shape| shape.scaled(1.0 - less(cost) / cost))
             });
         }
-        let per_order = largest(&|sale| sale.fee_per_order);
-        self.add(out, lever(Kind::FeePerOrder, per_order, money, None), &|less| {
-            everywhere(self.bare, &|channel, sale| {
-                channel.fee_per_order = (sale.fee_per_order - less(sale.fee_per_order)).max(0.0);
-            })
-        });
     }
 }
 

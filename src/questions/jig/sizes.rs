@@ -76,7 +76,6 @@ pub(super) fn best_hour(scenario: &Scenario, settings: &Settings) -> Option<u32>
         .map(|s| s.size)
 }
 
-// Longer than others: two answers are filled field by field.
 /// The sets at every size that is looked at. At the asked one they are what was found already: one figure for one thing.
 pub(super) fn by_size(
     scenario: &Scenario,
@@ -118,45 +117,46 @@ pub(super) fn by_size(
                 runs_a_year: None,
                 sequences: QUICK_SEQUENCES,
             };
-            let rate = stats::ratio(&bare[k].profit, &bare[k].hours);
-            AtSize {
-                size: sizes[k],
-                rate: rate.mean,
-                rate_se: rate.se,
-                sets: followed
-                    .iter()
-                    .zip(&with)
-                    .map(|(set, with)| {
-                        let savings = work.savings(&bare[k], &with[k]);
-                        let (rate, adds_to_hour, _) = work.adds(&set.jigs, &bare[k], &with[k], &savings);
-                        SetAtSize {
-                            rate: rate.mean,
-                            rate_se: rate.se,
-                            adds_to_hour,
-                            saving: stats::mean(&savings).mean,
-                            payback: work.payback(&set.jigs, &savings, &work.outlays(&set.jigs)),
-                        }
-                    })
-                    .collect(),
-            }
+            let sets = followed.iter().zip(&with);
+            let sets = sets.map(|(set, with)| simulated(&work, set, &bare[k], &with[k]));
+            at_size(sizes[k], stats::ratio(&bare[k].profit, &bare[k].hours), sets.collect())
         })
         .collect();
-    let asked = AtSize {
-        size,
-        rate: rate.mean,
-        rate_se: rate.se,
-        sets: followed
-            .iter()
-            .map(|set| SetAtSize {
-                rate: set.rate.mean,
-                rate_se: set.rate.se,
-                adds_to_hour: set.adds_to_hour,
-                saving: set.saving.mean,
-                payback: set.payback,
-            })
-            .collect(),
-    };
+    let asked = at_size(size, rate, followed.iter().map(|set| as_found(set)).collect());
     let place = found.partition_point(|at| at.size < size);
     found.insert(place, asked);
     found
+}
+
+const fn at_size(size: u32, rate: Mean, sets: Vec<SetAtSize>) -> AtSize {
+    AtSize {
+        size,
+        rate: rate.mean,
+        rate_se: rate.se,
+        sets,
+    }
+}
+
+/// A set at the size of `work`, by its trials there without it and with it.
+fn simulated(work: &Work<'_>, set: &Set, bare: &Columns, with: &Columns) -> SetAtSize {
+    let savings = work.savings(bare, with);
+    let (rate, adds_to_hour, _) = work.adds(&set.jigs, bare, with, &savings);
+    SetAtSize {
+        rate: rate.mean,
+        rate_se: rate.se,
+        adds_to_hour,
+        saving: stats::mean(&savings).mean,
+        payback: work.payback(&set.jigs, &savings, &work.outlays(&set.jigs)),
+    }
+}
+
+/// A set at the size that is asked about.
+const fn as_found(set: &Set) -> SetAtSize {
+    SetAtSize {
+        rate: set.rate.mean,
+        rate_se: set.rate.se,
+        adds_to_hour: set.adds_to_hour,
+        saving: set.saving.mean,
+        payback: set.payback,
+    }
 }

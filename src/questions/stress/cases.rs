@@ -55,6 +55,7 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
         }
     };
     let plain = |change: fn(&Scenario, f64) -> Scenario| -> Change { Box::new(move |s, x| change(s, 1.0 + x)) };
+    let likelier = |change: fn(&Scenario, f64) -> Scenario| Way::Searched(plain(change), limit(scenario, change));
     let mut cases = Vec::new();
     let mut add = |kind, name, strengths, way| {
         cases.push(Case {
@@ -74,19 +75,14 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
         let change: Change = Box::new(move |s, x| vary::slower_orders(s, index, 1.0 + x));
         add(Kind::Channel, Some(channel.name.clone()), SLOWER, scaled(change));
     }
-    let spoils = scenario.steps.iter().any(|s| s.spoil > 0.0);
-    let redoes = scenario.steps.iter().any(|s| s.redo > 0.0);
-    if spoils {
-        let way = Way::Searched(plain(vary::more_spoil), limit(scenario, vary::more_spoil));
-        add(Kind::Spoil, None, LIKELIER, way);
+    if scenario.steps.iter().any(|s| s.spoil > 0.0) {
+        add(Kind::Spoil, None, LIKELIER, likelier(vary::more_spoil));
     }
     if scenario.second_chance() > 0.0 {
-        let way = Way::Searched(plain(vary::more_seconds), limit(scenario, vary::more_seconds));
-        add(Kind::Seconds, None, LIKELIER, way);
+        add(Kind::Seconds, None, LIKELIER, likelier(vary::more_seconds));
     }
-    if redoes {
-        let way = Way::Searched(plain(vary::more_redo), limit(scenario, vary::more_redo));
-        add(Kind::Redo, None, LIKELIER, way);
+    if scenario.steps.iter().any(|s| s.redo > 0.0) {
+        add(Kind::Redo, None, LIKELIER, likelier(vary::more_redo));
     }
     let asked = |sale: &Sale| {
         sale.tries()
@@ -94,12 +90,10 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
             .any(|tries| tries.won < 1.0 && !tries.minutes.is_zero())
     };
     if scenario.sales().into_iter().any(asked) {
-        let way = Way::Searched(plain(vary::more_lost), limit(scenario, vary::more_lost));
-        add(Kind::Lost, None, LIKELIER, way);
+        add(Kind::Lost, None, LIKELIER, likelier(vary::more_lost));
     }
     if scenario.on_return().any(|(_, on_return)| !on_return.unsold.is_zero()) {
-        let way = Way::Searched(plain(vary::more_unsold), limit(scenario, vary::more_unsold));
-        add(Kind::ComesBack, None, DEARER, way);
+        add(Kind::ComesBack, None, DEARER, likelier(vary::more_unsold));
     }
     add(Kind::Stock, None, DEARER, scaled(plain(vary::dearer_stock)));
     add(Kind::Post, None, DEARER, scaled(plain(vary::dearer_post)));
@@ -116,8 +110,7 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
         // What comes back is worth something, and what finds no buyer here is worth nothing.
         add(Kind::Unsold, None, UNSOLD, Way::Pieces);
     }
-    let way = Way::Searched(plain(vary::all_worse), limit(scenario, vary::all_worse));
-    add(Kind::AllAtOnce, None, AT_ONCE, way);
+    add(Kind::AllAtOnce, None, AT_ONCE, likelier(vary::all_worse));
     for own in &scenario.misfortunes {
         add(
             Kind::Own,
