@@ -3,20 +3,18 @@
 //! The compared things are called A, B, C ... in the order they were given, as titles are long.
 
 mod plot;
+mod table;
 
-use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
+use super::columns::Declared;
 use super::floor::joined;
 use super::format::{
-    asked_of_100, count, hours, mean_interval, money, money_interval, of_100, of_100_beside, often, share_interval,
-    typed_money,
+    asked_of_100, count, hours, mean_interval, money, of_100, of_100_beside, often, share_interval, typed_money,
 };
 use super::plot::Plot;
 use super::words::{self, earns};
-use super::{Render, figure, json, text};
+use super::{Render, json, text};
 use crate::questions::compare::{BenchFrom, Chosen, Compare, Entry, Limit, Pair};
 
-/// Letters of a line of a name in a table at the least, where whole titles have no room.
-const SHORTEST_NAME: usize = 10;
 /// Letters of whole titles in a heading at the most.
 const LONGEST_HEADING: usize = 90;
 
@@ -38,11 +36,11 @@ impl Render for Compare {
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {
-        Some(Box::new(of_entries(self, "", columns(self))))
+        Some(Box::new(table::of_entries(self, "", table::columns(self))))
     }
 
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
-        vec![Box::new(rates(self)), Box::new(weeks(self))]
+        vec![Box::new(table::rates(self)), Box::new(table::weeks(self))]
     }
 
     fn plot(&self) -> Option<Plot> {
@@ -599,156 +597,6 @@ fn care(answer: &Compare) -> String {
     format!("{tiring}{}", words::BEFORE_TAX)
 }
 
-/// Both tables with the same names: whole titles where there is room, else what they are called, over several lines where it must be.
-/// Nothing is cut off, as the end of a name may be all that tells it from another.
-/// What an hour earns.
-fn rates(answer: &Compare) -> Table<'_, usize> {
-    let shown = [
-        "letter",
-        "name",
-        "run.size",
-        "run.rate.p10",
-        "run.rate.p50",
-        "run.rate.p90",
-        "run.rate.long_run",
-        "run.reach.share",
-        "best_less_this_difference",
-        "interval",
-        "beats_best_share",
-    ];
-    of_entries(answer, "What an hour earns", columns(answer).pick(&shown)).main(move |k| *k == answer.best)
-}
-
-/// What a week brings in and what a batch ties up.
-fn weeks(answer: &Compare) -> Table<'_, usize> {
-    let shown = [
-        "letter",
-        "name",
-        "run.hours.mean",
-        "run.money.materials",
-        "week.bench_hours",
-        "week.demand",
-        "week.runs",
-        "week.sold",
-        "week.money.mean",
-        "limit",
-    ];
-    of_entries(answer, "What a week brings in", columns(answer).pick(&shown))
-        .main(move |k| answer.best_week == Some(*k))
-}
-
-fn of_entries<'a>(answer: &'a Compare, name: &str, columns: Columns<'a, usize>) -> Table<'a, usize> {
-    Table::new(name, answer, "entries", (0..answer.entries.len()).collect(), columns)
-}
-
-/// One row an entry, by its place.
-fn columns(answer: &Compare) -> Columns<'_, usize> {
-    let currency = answer.currency.as_str();
-    let money = Unit::Money(currency);
-    let mut c: Columns<'_, usize> = Columns::default();
-    c.text("letter", move |k| letter(answer, *k)).head("").plain();
-    c.field("title", Unit::Text);
-    c.shown("name", move |k| whole(answer, *k).into())
-        .head("what is\nmade")
-        .plain()
-        .left()
-        .breaks(SHORTEST_NAME);
-    c.field("run.size", Unit::Count)
-        .named("size")
-        .head("pieces\na batch")
-        .plain();
-    c.rates("run.rate", currency, true);
-    c.called("run.reach", "reach", SHARE, Unit::Share)
-        .head("batches\nthat reach\nthe target")
-        .plain();
-    c.called("run.hours", "hours", MEAN, Unit::Hours)
-        .head("hours\na batch")
-        .plain();
-    c.called("run.profit", "profit", MEAN, money);
-    c.field("run.money.materials", money)
-        .named("stock")
-        .head(format!("material\na batch\n{currency}"))
-        .plain()
-        .spare(1);
-    c.field("run.sold.mean", Unit::Mean).named("sold_mean");
-    against_best(&mut c, answer);
-    of_week(&mut c, answer);
-    c
-}
-
-/// Each against the best, of which nothing is said here.
-fn against_best<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
-    let currency = answer.currency.as_str();
-    let hourly = Unit::Hourly(currency);
-    let best = letter(answer, answer.best);
-    let pair = move |k: &usize| answer.pair(answer.best, *k).filter(|_| *k != answer.best);
-    let turned = move |k: &usize| pair(k).map(Pair::turned);
-    let name = "best_less_this_difference";
-    c.figure(name, hourly, move |k| Some(pair(k)?.difference.mean))
-        .head(format!("{currency}\nan hour\nless\nthan {best}"))
-        .plain();
-    c.figure(format!("{name}_se"), hourly, move |k| Some(pair(k)?.difference.se));
-    c.figure(format!("{name}_low"), hourly, move |k| Some(pair(k)?.low));
-    c.figure(format!("{name}_high"), hourly, move |k| Some(pair(k)?.high));
-    c.shown("interval", move |k| {
-        pair(k).map_or_else(figure::nothing, |p| {
-            let text = money_interval(p.low, p.high, "").trim_end().to_owned();
-            between(text, [p.low, p.high].map(Some), hourly)
-        })
-    })
-    .head("exact value\nlies between")
-    .note("Exact value: 95 times in 100 the simulation is no further off than this.")
-    .spare(3);
-    c.figure("beats_best_share", Unit::Share, move |k| {
-        Some(turned(k)?.first_wins.share)
-    })
-    .head(format!("a batch\nbeats one\nof {best} in"))
-    .plain();
-    c.figure("beats_best_low", Unit::Share, move |k| Some(turned(k)?.first_wins.low));
-    c.figure("beats_best_high", Unit::Share, move |k| {
-        Some(turned(k)?.first_wins.high)
-    });
-    c.figure("ties_share", Unit::Share, move |k| Some(turned(k)?.ties));
-}
-
-fn of_week<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
-    let currency = answer.currency.as_str();
-    let money = Unit::Money(currency);
-    let week = move |k: &usize| &answer.entries[*k].week;
-    c.field("week.bench_hours", Unit::Hours)
-        .or("not known")
-        .head("bench time\na week")
-        .plain()
-        .spare(2);
-    c.field("week.demand", Unit::Often)
-        .or_row(move |k| if week(k).one_season { "a season" } else { "all" })
-        .head("pieces\nwanted\na week")
-        .plain();
-    c.field("week.runs", Unit::Often)
-        .or("not known")
-        .head("batches\nmade\na week")
-        .plain();
-    c.field("week.sold", Unit::Mean)
-        .or("not known")
-        .head("pieces\nsold\na week")
-        .plain();
-    c.field("week.hours", Unit::Hours);
-    c.field("week.money.mean", money)
-        .named("week_money")
-        .or("not known")
-        .head(format!("earns\n{currency}\na week"))
-        .plain();
-    c.field("week.money.se", money);
-    c.field("week.limit", Unit::Text);
-    c.shown("limit", move |k| match week(k).limit {
-        Some(Limit::BenchHours) => "hours".into(),
-        Some(Limit::Demand) => "buyers".into(),
-        None => figure::nothing(),
-    })
-    .head("limited\nby")
-    .plain();
-}
-
 fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     let mut said = Vec::new();
     let chosen = |which: Chosen| -> String {
@@ -835,6 +683,5 @@ pub(super) fn same_target(answer: &Compare) -> Option<f64> {
     (first > 0.0 && answer.entries.iter().all(|e| e.target == first)).then_some(first)
 }
 
-/// One row a scenario, unrounded; the pair columns set it against the best.
 #[cfg(test)]
 mod tests;

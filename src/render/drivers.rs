@@ -7,7 +7,7 @@ use super::figure;
 use super::format::{confidence, count, hours, mean_interval, money, points, share_estimate, typed_money};
 use super::plot::Plot;
 use super::text::{Look, Page};
-use super::words::you_earn;
+use super::words::{made, you_earn};
 use super::{Render, json};
 use crate::questions::drivers::{Drivers, InputAnswer, Kind, Lever, StepWorth};
 use crate::questions::ways::Way;
@@ -229,15 +229,6 @@ fn advised(answer: &Drivers) -> Option<&StepWorth> {
 fn parts<'a>(answer: &'a Drivers, step: &'a StepWorth) -> impl Iterator<Item = &'a Lever> {
     let own = |l: &&Lever| is_time(l.kind) && l.of.as_ref() == Some(&step.name);
     answer.levers.iter().filter(own)
-}
-
-/// How it is made: "in batches of 9", "one at a time".
-pub(super) fn made(size: u32) -> String {
-    if size == 1 {
-        "one at a time".to_owned()
-    } else {
-        format!("in batches of {}", count(size.into()))
-    }
 }
 
 /// Another way of selling, where moving some pieces there is worth clearly more than 10 % less time at any step.

@@ -7,7 +7,7 @@ use super::columns::{Columns, Declared, MIDDLE, SHARE, Table, Unit};
 use super::figure::{self, Cell};
 use super::format::{asked_of_100, count, mean_count, money, money_interval, of_100, typed_money};
 use super::plot::Plot;
-use super::words::{self, batch_of, you_earn};
+use super::words::{self, batch_of, made, you_earn};
 use super::{Render, json, text};
 use crate::questions::jig::{AtSize, Jigs, Payback, Set, YearLimit};
 
@@ -338,15 +338,6 @@ fn batches_of(size: u32) -> String {
     }
 }
 
-/// How they are made: "in batches of 12", "one at a time".
-pub(super) fn made(size: u32) -> String {
-    if size == 1 {
-        "one at a time".to_owned()
-    } else {
-        format!("in batches of {}", count(size.into()))
-    }
-}
-
 /// "one piece", "12 pieces".
 fn so_many(pieces: u64) -> String {
     if pieces == 1 {
@@ -649,7 +640,18 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
         ))
         .plain();
     c.field("ahead_after_plan.se", money).named("ahead_after_plan_se");
-    let year = c.field("adds_a_year", money).written(signed).or("not known");
+    of_year(&mut c, answer);
+    c
+}
+
+/// What a set adds a year, where batches a year are known.
+fn of_year<'a>(c: &mut Columns<'a, &'a Set>, answer: &'a Jigs) {
+    let currency = answer.currency.as_str();
+    let money = Unit::Money(currency);
+    let year = c
+        .field("adds_a_year", money)
+        .written(move |v| figure::signed_amount(v, currency))
+        .or("not known");
     if year_that_sells(answer).is_some() {
         year.head(if some_endless(answer) {
             format!("adds\n{currency} in\nyear 1")
@@ -659,7 +661,6 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
         .plain();
     }
     c.field("adds_a_year_se", money);
-    c
 }
 
 /// The first few sets by batch size.

@@ -1,23 +1,23 @@
 //! What a sales log says, in words, tables, JSON and CSV; its chart is in `plot`.
 
 mod plot;
+mod table;
 
-use super::columns::{Columns, Declared, Table, Unit, between};
-use super::figure;
+use super::columns::Declared;
 use super::format::{
     amount, count, days, hours, mean_count, money, money_interval, often, plain_interval, price_tag, price_tags, ratio,
     share, typed_money,
 };
 use super::plot::Plot;
+use super::words::number_of;
 use super::{Render, json, text};
 use crate::sales::Offer;
-use crate::sales::count::{AtPrice, Between, Counted, PriceChange, Taught};
-use crate::sales::learn::{Against, Along, Buyers, FEW, GAP, GoesAlong, SeasonBuyers, Sold};
+use crate::sales::count::{Between, Counted};
+use crate::sales::learn::{Against, Along, Buyers, FEW, GAP, GoesAlong, Sold};
 use crate::sales::price::{Best, PriceEnd};
 use crate::sales::survival::Law;
+use table::{prices, tables};
 
-/// Rows of a table unless all are asked for.
-const ROWS: usize = 14;
 impl Render for Sold {
     fn page(&self, look: &text::Look) -> text::Page {
         text::Page {
@@ -100,11 +100,7 @@ pub fn offer_said(offer: &Offer) -> String {
 }
 
 fn pieces(n: u64) -> String {
-    if n == 1 {
-        "1 piece".to_owned()
-    } else {
-        format!("{} pieces", count(n))
-    }
+    number_of(n, "piece", "pieces")
 }
 
 /// "In 14 offers from 2027-01-10 to 2027-11-02, 31 of 48 pieces sold, one in 9.6 days on offer."
@@ -112,11 +108,7 @@ fn counted(log: &Counted) -> String {
     let (Some(first), Some(until)) = (&log.first, &log.until) else {
         return "The log has no offers yet.".to_owned();
     };
-    let offers = if log.offers == 1 {
-        "1 offer".to_owned()
-    } else {
-        format!("{} offers", count(log.offers as u64))
-    };
+    let offers = number_of(log.offers as u64, "offer", "offers");
     let pace = match log.days_a_sale {
         Some(a_sale) => format!(", one in {} on offer", days(a_sale)),
         None => format!(" in {} on offer", days(log.days)),
@@ -146,11 +138,7 @@ fn asked(log: &Counted) -> Option<String> {
         ),
         None => format!(
             "{} asked, and none bought.",
-            if enquiries.count == 1 {
-                "1 buyer".to_owned()
-            } else {
-                format!("{} buyers", count(enquiries.count))
-            }
+            number_of(enquiries.count, "buyer", "buyers")
         ),
     })
 }
@@ -177,24 +165,10 @@ fn span(sold: &Sold) -> &'static str {
 /// What to charge, what that leaves, and what not knowing more costs; or what to try.
 #[must_use]
 pub fn opening(sold: &Sold) -> Vec<String> {
-    let c = &sold.currency;
-    if sold.counted.sold < FEW {
-        let so_far = if sold.counted.offers == 0 {
-            "It has no offers yet.".to_owned()
-        } else {
-            counted(&sold.counted)
-        };
-        return vec![
-            format!("Keep the log going: a price can be learned from {FEW} sales on."),
-            so_far,
-            format!(
-                "Put up the next pieces in turn at {} and at {}.",
-                price_tag(sold.try_prices[0], c),
-                price_tag(sold.try_prices[1], c)
-            ),
-        ];
-    }
     let log = &sold.counted;
+    if log.sold < FEW {
+        return too_few(sold);
+    }
     if sold.buyers.is_none() && log.sold == log.pieces {
         return vec![
             format!(
@@ -205,7 +179,7 @@ pub fn opening(sold: &Sold) -> Vec<String> {
         ];
     }
     let Some(best) = sold.best else {
-        let buyers = sold.buyers.map(|b| asked_for(&b, c));
+        let buyers = sold.buyers.map(|b| asked_for(&b, &sold.currency));
         let step = match sold.goes_along {
             Some(_) => {
                 "Change the price within one outlet: each of yours had its own, so the log cannot tell one from the other."
@@ -214,40 +188,59 @@ pub fn opening(sold: &Sold) -> Vec<String> {
         };
         return std::iter::once(step.to_owned()).chain(buyers).collect();
     };
-    let (price, leaves) = (price_tag(best.price, c), money(best.leaves.abs(), c));
+    charge(sold, &best)
+}
+
+/// What to do until a price can be learned.
+fn too_few(sold: &Sold) -> Vec<String> {
+    let so_far = if sold.counted.offers == 0 {
+        "It has no offers yet.".to_owned()
+    } else {
+        counted(&sold.counted)
+    };
+    let [low, high] = sold.try_prices.map(|price| price_tag(price, &sold.currency));
+    vec![
+        format!("Keep the log going: a price can be learned from {FEW} sales on."),
+        so_far,
+        format!("Put up the next pieces in turn at {low} and at {high}."),
+    ]
+}
+
+/// The price that earns most, and what it leaves.
+fn charge(sold: &Sold, best: &Best) -> Vec<String> {
+    let c = &sold.currency;
+    let price = price_tag(best.price, c);
     let hour = typed_money(sold.target, c);
     if best.leaves <= 0.0 {
         return vec![
             format!("Do not sell it at {}.", money_interval(best.from, best.to, c)),
             format!(
-                "Even the best price there, {price}, falls {leaves} {} short of {hour} for every hour.",
+                "Even the best price there, {price}, falls {} {} short of {hour} for every hour.",
+                money(best.leaves.abs(), c),
                 span(sold)
             ),
         ];
     }
-    let first = match (best.at_end, keeps(sold, &best)) {
-        (_, true) => format!(
+    let keeps = keeps(sold, best);
+    let first = match best.at_end {
+        _ if keeps => format!(
             "Keep your price of {}: none near those you tried is clearly better.",
             typed_money(sold.price, c)
         ),
-        (Some(PriceEnd::Highest), _) => format!(
+        Some(PriceEnd::Highest) => format!(
             "Charge about {price}: of the prices near those you tried the highest earns most, and a higher one may earn more."
         ),
-        (Some(PriceEnd::Lowest), _) => format!(
+        Some(PriceEnd::Lowest) => format!(
             "Charge about {price}: of the prices near those you tried the lowest earns most, and a lower one may earn more."
         ),
-        (None, _) => format!("Charge about {price}: of the prices near those you tried it earns most."),
+        None => format!("Charge about {price}: of the prices near those you tried it earns most."),
     };
-    let told = if keeps(sold, &best) {
-        best.file_leaves.unwrap_or(best.leaves)
-    } else {
-        best.leaves
-    };
+    let leaves = best.file_leaves.filter(|_| keeps).unwrap_or(best.leaves);
     let mut said = vec![
         first,
         format!(
             "That leaves about {} {} beyond {hour} for every hour.",
-            money(told, c),
+            money(leaves, c),
             span(sold)
         ),
     ];
@@ -385,39 +378,7 @@ fn more(sold: &Sold) -> Vec<String> {
         said.push(next(sold));
     }
     if let Some(buyers) = sold.buyers {
-        said.push(format!(
-            "At {} half of the offers have sold a piece after {}{}.{}",
-            money(buyers.price, c),
-            days(buyers.half_sold_days.value),
-            within(buyers.half_sold_days, mean_count),
-            law(sold)
-        ));
-        if let Some(SeasonBuyers {
-            days: length,
-            stretches,
-            p10,
-            p90,
-            ..
-        }) = buyers.season
-        {
-            let from = match stretches {
-                0 => String::new(),
-                1 => ", as in the log,".to_owned(),
-                n => format!(", the mean of {} stretches in the log,", count(n as u64)),
-            };
-            said.push(format!(
-                "In a season of {} for sale{from} {} will ask for it eight times in ten: so many come by chance, and so little is known of \
-                 them.",
-                days(length),
-                plain_interval(&count(p10 as u64), &count(p90 as u64))
-            ));
-        }
-        if !buyers.at_file_price {
-            said.push(format!(
-                "The file asks {}, which is not near a price that was tried, so its buyers are left alone.",
-                typed_money(sold.price, c)
-            ));
-        }
+        said.extend(how_they_buy(sold, &buyers));
     }
     for outlet in &sold.outlets {
         if let (Some(times), Some(first)) = (outlet.times, sold.outlets.first()) {
@@ -445,6 +406,37 @@ fn more(sold: &Sold) -> Vec<String> {
             apart.line,
             money(apart.price, c),
             money(apart.usual, c)
+        ));
+    }
+    said
+}
+
+/// How soon buyers come, how many a season has, and where the file is left alone.
+fn how_they_buy(sold: &Sold, buyers: &Buyers) -> Vec<String> {
+    let mut said = vec![format!(
+        "At {} half of the offers have sold a piece after {}{}.{}",
+        money(buyers.price, &sold.currency),
+        days(buyers.half_sold_days.value),
+        within(buyers.half_sold_days, mean_count),
+        law(sold)
+    )];
+    if let Some(season) = buyers.season {
+        let from = match season.stretches {
+            0 => String::new(),
+            1 => ", as in the log,".to_owned(),
+            n => format!(", the mean of {} stretches in the log,", count(n as u64)),
+        };
+        said.push(format!(
+            "In a season of {} for sale{from} {} will ask for it eight times in ten: so many come by chance, and so little is known of \
+             them.",
+            days(season.days),
+            plain_interval(&count(season.p10 as u64), &count(season.p90 as u64))
+        ));
+    }
+    if !buyers.at_file_price {
+        said.push(format!(
+            "The file asks {}, which is not near a price that was tried, so its buyers are left alone.",
+            typed_money(sold.price, &sold.currency)
         ));
     }
     said
@@ -579,164 +571,4 @@ pub fn headline(sold: &Sold) -> String {
         .map(|s| s.trim_end_matches('.'))
         .collect::<Vec<_>>()
         .join(". ")
-}
-
-fn tables<'a, A: serde::Serialize>(
-    answer: &'a A,
-    at: [&'a str; 2],
-    log: &'a Counted,
-    currency: &'a str,
-) -> Vec<Box<dyn Declared + 'a>> {
-    let mut found: Vec<Box<dyn Declared + 'a>> = Vec::new();
-    if !log.prices.is_empty() {
-        found.push(Box::new(prices(answer, at[0], log, currency)));
-    }
-    if !log.changes.is_empty() {
-        found.push(Box::new(changes(answer, at[1], log, currency)));
-    }
-    found
-}
-
-/// A head with its currency, where that is known.
-fn in_currency(head: &str, currency: &str) -> String {
-    if currency.is_empty() {
-        head.to_owned()
-    } else {
-        format!("{head}\n{currency}")
-    }
-}
-
-/// All columns are the CSV.
-fn prices<'a, A: serde::Serialize>(
-    answer: &A,
-    at: &'a str,
-    log: &'a Counted,
-    currency: &'a str,
-) -> Table<'a, &'a AtPrice> {
-    let outlets = log.prices.iter().any(|p| !p.outlet.is_empty());
-    let mut c: Columns<'a, &AtPrice> = Columns::default();
-    let outlet = c.field("outlet", Unit::Text);
-    if outlets {
-        outlet.head("outlet").plain().breaks(10).once();
-    }
-    let price = if currency.is_empty() {
-        Unit::Ratio
-    } else {
-        Unit::Money(currency)
-    };
-    c.field("price", price)
-        .written(move |v| figure::amount(v, currency))
-        .head(in_currency("price", currency))
-        .plain();
-    c.field("offers", Unit::Count).head("times\noffered").plain().spare(2);
-    c.field("pieces", Unit::Count).head("pieces\nput up").plain().spare(1);
-    c.field("sold", Unit::Count).head("pieces\nsold").plain();
-    c.field("days", Unit::Mean).head("days\non offer").plain();
-    c.field("a_week.value", Unit::Often)
-        .named("a_week")
-        .head("sold a week\nof one offer")
-        .plain();
-    c.shown("interval", |p| {
-        let ends = p.a_week.high.map_or_else(String::new, |high| {
-            plain_interval(&often(p.a_week.low.unwrap_or(0.0)), &often(high))
-        });
-        between(ends, [p.a_week.low, p.a_week.high], Unit::Often)
-    })
-    .head("truth lies\nbetween")
-    .note("Truth: 95 times in 100 it lies there; exact for sales by chance.");
-    c.field("a_week.low", Unit::Often);
-    c.field("a_week.high", Unit::Often);
-    c.field("days_a_sale", Unit::Mean)
-        .head("days until\none sells")
-        .plain()
-        .spare(3);
-    Table::new("Price by price", answer, at, log.prices.iter().collect(), c)
-        .choose((0..log.prices.len().min(ROWS)).collect(), "prices")
-}
-
-// Longer than eighty lines, as it is one list of columns.
-fn changes<'a, A: serde::Serialize>(
-    answer: &A,
-    at: &'a str,
-    log: &'a Counted,
-    currency: &'a str,
-) -> Table<'a, &'a PriceChange> {
-    let outlets = log.changes.iter().any(|p| !p.outlet.is_empty());
-    let mut c: Columns<'a, &PriceChange> = Columns::default();
-    c.field("on", Unit::Text).head("date").plain();
-    let outlet = c.field("outlet", Unit::Text);
-    if outlets {
-        outlet.head("outlet").plain().breaks(10);
-    }
-    let price = if currency.is_empty() {
-        Unit::Ratio
-    } else {
-        Unit::Money(currency)
-    };
-    c.field("from", price)
-        .written(move |v| figure::amount(v, currency))
-        .head("from")
-        .under("price changed")
-        .plain();
-    c.field("to", price)
-        .written(move |v| figure::amount(v, currency))
-        .head("to")
-        .under("price changed")
-        .plain();
-    c.shown("before", |p| {
-        format!("{} in {}", count(p.sold_before), days(p.days_before)).into()
-    })
-    .head("sold before\nthe change")
-    .plain()
-    .spare(2);
-    c.shown("after", |p| {
-        format!("{} in {}", count(p.sold_after), days(p.days_after)).into()
-    })
-    .head("sold after\nthe change")
-    .plain()
-    .spare(1);
-    c.field("sold_before", Unit::Count);
-    c.field("days_before", Unit::Mean);
-    c.field("sold_after", Unit::Count);
-    c.field("days_after", Unit::Mean);
-    c.field("times.value", Unit::Ratio)
-        .named("times")
-        .head("so many\ntimes\nas fast")
-        .plain();
-    c.shown("interval", |p| {
-        p.times.map_or_else(figure::nothing, |t| {
-            let text = match (t.low, t.high) {
-                (Some(low), Some(high)) => plain_interval(&ratio(low), &ratio(high)),
-                (Some(low), None) => format!("{} or more", ratio(low)),
-                _ => String::new(),
-            };
-            between(text, [t.low, t.high], Unit::Ratio)
-        })
-    })
-    .head("truth lies\nbetween")
-    .note("Truth: 95 times in 100 it lies there; exact, given the sales of both; season and chance are in it as well as the price.");
-    c.field("times.low", Unit::Ratio);
-    c.field("times.high", Unit::Ratio);
-    c.field("says", Unit::Text)
-        .says(|p| {
-            match p.says {
-                Taught::Slower => "sold more slowly",
-                Taught::Faster => "sold faster",
-                Taught::CannotTell => "cannot tell",
-            }
-            .to_owned()
-        })
-        .head("what it\ntaught")
-        .plain()
-        .left();
-    let n = log.changes.len();
-    Table::new(
-        "What each change of price taught",
-        answer,
-        at,
-        log.changes.iter().collect(),
-        c,
-    )
-    .titled()
-    .choose((n.saturating_sub(ROWS)..n).collect(), "changes of price")
 }

@@ -137,16 +137,6 @@ impl Look {
         self.all || !self.terminal
     }
 
-    /// What stands for rows that are left out.
-    #[must_use]
-    pub fn more_rows(&self, rows: usize, what: &str) -> String {
-        if self.terminal {
-            format!("{rows} more {what} (--all)")
-        } else {
-            format!("{rows} more {what}")
-        }
-    }
-
     /// Columns for running text and text charts.
     #[must_use]
     pub fn line(&self) -> usize {

@@ -455,6 +455,24 @@ pub(super) fn you_earn(rate: f64, currency: &str) -> String {
     }
 }
 
+/// "1 piece", "1,200 pieces".
+pub(super) fn number_of(n: u64, one: &str, more: &str) -> String {
+    if n == 1 {
+        format!("1 {one}")
+    } else {
+        format!("{} {more}", count(n))
+    }
+}
+
+/// How they are made: "in batches of 12", "one at a time".
+pub(super) fn made(size: u32) -> String {
+    if size == 1 {
+        "one at a time".to_owned()
+    } else {
+        format!("in batches of {}", count(size.into()))
+    }
+}
+
 /// "a single piece", "a batch of 9".
 pub(super) fn batch_of(size: u32) -> String {
     if size == 1 {

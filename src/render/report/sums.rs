@@ -76,7 +76,6 @@ struct Places {
 /// [`XlsxError`], where a sheet cannot be written.
 pub fn add(book: &mut Workbook, asked: &Asked) -> Result<(), XlsxError> {
     let sums = asked.sums;
-    let mut names = Vec::new();
     let sheet = book.add_worksheet();
     sheet
         .set_name(&asked.sheets[0])?
@@ -95,7 +94,21 @@ pub fn add(book: &mut Workbook, asked: &Asked) -> Result<(), XlsxError> {
             asked.sheets[1]
         ),
     )?;
-    let places = means(sheet, asked, &mut names)?;
+    let mut means = Means {
+        sheet: &mut *sheet,
+        row: 3,
+        names: Vec::new(),
+        taken: BTreeSet::new(),
+    };
+    means.terms(asked)?;
+    let steps = means.steps(sums)?;
+    let places = Places {
+        steps,
+        ways: means.ways(asked, steps)?,
+        materials: means.materials(asked)?,
+        counts: rows_of_counts(sums),
+    };
+    let names = means.names;
     batches(sheet, asked, &places)?;
     for (name, place) in names {
         let quoted = asked.sheets[0].replace('\'', "''");
@@ -108,6 +121,10 @@ fn money(asked: &Asked) -> Format {
     Format::new()
         .set_align(FormatAlign::Right)
         .set_num_format(Form::money(1.0, asked.currency).sheet())
+}
+
+fn number() -> Format {
+    Format::new().set_num_format("0.00")
 }
 
 fn open(format: &Format) -> Format {
@@ -124,62 +141,99 @@ fn heads(sheet: &mut Worksheet, row: u32, heads: &[&str]) -> Result<(), XlsxErro
     Ok(())
 }
 
-/// The means, each in a tinted cell; the names of cells go into `names`.
-fn means(sheet: &mut Worksheet, asked: &Asked, names: &mut Vec<(String, String)>) -> Result<Places, XlsxError> {
-    let sums = asked.sums;
-    let (money, number) = (money(asked), Format::new().set_num_format("0.00"));
-    let share = Format::new().set_num_format("0.0%");
-    let mut taken = BTreeSet::new();
-    let mut row = 3;
-    for (what, name, value, format) in [
-        ("Price asked", "price", sums.price, &money),
-        ("Wanted for an hour", "target", sums.target, &money),
-        ("Pace of the work", "pace", sums.pace, &number),
-        ("Overhead an hour", "overhead", sums.overhead, &money),
-    ] {
-        sheet.write_string(row, 0, what)?;
-        sheet.write_number_with_format(row, 1, value, &open(format))?;
-        names.push((name.to_owned(), cell(row, 1)));
-        taken.insert(name.to_owned());
-        row += 1;
+/// Writes the means of a scenario, block by block, each in a tinted cell with a name.
+struct Means<'a> {
+    sheet: &'a mut Worksheet,
+    /// The row that is written to next.
+    row: u32,
+    /// Names of cells, and where they stand.
+    names: Vec<(String, String)>,
+    taken: BTreeSet<String>,
+}
+
+impl Means<'_> {
+    /// Begins a block, a row below the last, and returns its first row.
+    fn block(&mut self, names: &[&str]) -> Result<u32, XlsxError> {
+        heads(self.sheet, self.row + 1, names)?;
+        self.row += 2;
+        Ok(self.row)
     }
-    row += 1;
-    heads(
-        sheet,
-        row,
-        &[
+
+    /// Ends a line.
+    fn line(&mut self) {
+        self.row += 1;
+    }
+
+    /// What the line is about.
+    fn label(&mut self, text: &str) -> Result<(), XlsxError> {
+        self.sheet.write_string(self.row, 0, workbook::cut(text))?;
+        Ok(())
+    }
+
+    /// A mean that may be changed.
+    fn mean(&mut self, column: u16, name: &str, value: f64, format: &Format) -> Result<(), XlsxError> {
+        self.sheet
+            .write_number_with_format(self.row, column, value, &open(format))?;
+        self.names.push((name.to_owned(), cell(self.row, column)));
+        Ok(())
+    }
+
+    /// A mean of one step, way or material, whose name is made of both.
+    fn mean_of(&mut self, column: u16, what: &str, whose: &str, value: f64, format: &Format) -> Result<(), XlsxError> {
+        let name = named(what, whose, &mut self.taken);
+        self.mean(column, &name, value, format)
+    }
+
+    fn formula(&mut self, column: u16, formula: &str, result: f64, format: &Format) -> Result<(), XlsxError> {
+        let formula = Formula::new(formula).set_result(result.to_string());
+        self.sheet
+            .write_formula_with_format(self.row, column, formula, format)?;
+        Ok(())
+    }
+
+    fn terms(&mut self, asked: &Asked) -> Result<(), XlsxError> {
+        let (sums, money, number) = (asked.sums, money(asked), number());
+        for (what, name, value, format) in [
+            ("Price asked", "price", sums.price, &money),
+            ("Wanted for an hour", "target", sums.target, &money),
+            ("Pace of the work", "pace", sums.pace, &number),
+            ("Overhead an hour", "overhead", sums.overhead, &money),
+        ] {
+            self.label(what)?;
+            self.mean(1, name, value, format)?;
+            self.taken.insert(name.to_owned());
+            self.line();
+        }
+        Ok(())
+    }
+
+    fn steps(&mut self, sums: &Sums) -> Result<u32, XlsxError> {
+        let number = number();
+        let first = self.block(&[
             "step",
             "setup, min a round",
             "each piece, min",
             "each order, min",
             "once, min",
-        ],
-    )?;
-    let steps = row + 1;
-    for step in &sums.steps {
-        row += 1;
-        sheet.write_string(row, 0, workbook::cut(&step.name))?;
-        for (k, (what, value)) in [
-            ("ready", step.setup),
-            ("each", step.each),
-            ("order", step.per_order),
-            ("once", step.once),
-        ]
-        .into_iter()
-        .enumerate()
-        {
-            let column = k as u16 + 1;
-            sheet.write_number_with_format(row, column, value, &open(&number))?;
-            names.push((named(what, &step.name, &mut taken), cell(row, column)));
+        ])?;
+        for step in &sums.steps {
+            self.label(&step.name)?;
+            self.mean_of(1, "ready", &step.name, step.setup, &number)?;
+            self.mean_of(2, "each", &step.name, step.each, &number)?;
+            self.mean_of(3, "order", &step.name, step.per_order, &number)?;
+            self.mean_of(4, "once", &step.name, step.once, &number)?;
+            self.line();
         }
+        Ok(first)
     }
-    let order_minutes = format!("SUM({})", range(steps, sums.steps.len(), 3));
-    let of_steps: f64 = sums.steps.iter().map(|step| step.per_order).sum();
-    row += 2;
-    heads(
-        sheet,
-        row,
-        &[
+
+    /// `steps` is the first row of the steps.
+    fn ways(&mut self, asked: &Asked, steps: u32) -> Result<u32, XlsxError> {
+        let (sums, money, number) = (asked.sums, money(asked), number());
+        let share = Format::new().set_num_format("0.0%");
+        let order_minutes = format!("=SUM({})", range(steps, sums.steps.len(), 3));
+        let of_steps: f64 = sums.steps.iter().map(|step| step.per_order).sum();
+        let first = self.block(&[
             "way of selling",
             "price",
             "tax in the price",
@@ -191,76 +245,55 @@ fn means(sheet: &mut Worksheet, asked: &Asked, names: &mut Vec<(String, String)>
             "tip, an order",
             "each order, min",
             "kept of the price",
-        ],
-    )?;
-    let ways = row + 1;
-    for way in &sums.ways {
-        row += 1;
-        let name = way.name.as_deref().unwrap_or("direct");
-        sheet.write_string(row, 0, workbook::cut(name))?;
-        // A way's own price keeps its share of the list price, as the floor has it.
-        let price = Formula::new(format!("=price*{}", way.ratio)).set_result((sums.price * way.ratio).to_string());
-        sheet.write_formula_with_format(row, 1, price, &money)?;
-        for (k, (what, value, format)) in [
-            ("tax", way.tax, &share),
-            ("fee", way.fee, &share),
-            ("order_fee", way.fee_per_order, &money),
-            ("postage", way.post, &money),
-            ("charged", way.post_charged, &money),
-            ("given_back", way.returned, &share),
-            ("tip", way.tip, &money),
-        ]
-        .into_iter()
-        .enumerate()
-        {
-            let column = k as u16 + 2;
-            sheet.write_number_with_format(row, column, value, &open(format))?;
-            names.push((named(what, name, &mut taken), cell(row, column)));
-        }
-        match way.minutes {
-            Some(own) => {
-                sheet.write_number_with_format(row, 9, own, &open(&number))?;
+        ])?;
+        for way in &sums.ways {
+            let name = way.name.as_deref().unwrap_or("direct");
+            self.label(name)?;
+            // A way's own price keeps its share of the list price, as the floor has it.
+            self.formula(1, &format!("=price*{}", way.ratio), sums.price * way.ratio, &money)?;
+            self.mean_of(2, "tax", name, way.tax, &share)?;
+            self.mean_of(3, "fee", name, way.fee, &share)?;
+            self.mean_of(4, "order_fee", name, way.fee_per_order, &money)?;
+            self.mean_of(5, "postage", name, way.post, &money)?;
+            self.mean_of(6, "charged", name, way.post_charged, &money)?;
+            self.mean_of(7, "given_back", name, way.returned, &share)?;
+            self.mean_of(8, "tip", name, way.tip, &money)?;
+            match way.minutes {
+                Some(own) => {
+                    self.sheet.write_number_with_format(self.row, 9, own, &open(&number))?;
+                }
+                None => self.formula(9, &order_minutes, of_steps, &number)?,
             }
-            None => {
-                let formula = Formula::new(format!("={order_minutes}")).set_result(of_steps.to_string());
-                sheet.write_formula_with_format(row, 9, formula, &number)?;
-            }
+            let [tax, fee, returned] = [2, 3, 7].map(|column| cell(self.row, column));
+            self.formula(10, &format!("=(1-{returned})/(1+{tax})-{fee}"), way.kept(), &share)?;
+            self.line();
         }
-        let kept = format!("=(1-{})/(1+{})-{}", cell(row, 7), cell(row, 2), cell(row, 3));
-        let kept = Formula::new(kept).set_result(way.kept().to_string());
-        sheet.write_formula_with_format(row, 10, kept, &share)?;
+        Ok(first)
     }
-    row += 2;
-    heads(sheet, row, &["material", "price", "for a"])?;
-    let materials = row + 1;
-    for material in &sums.materials {
-        row += 1;
-        sheet.write_string(row, 0, workbook::cut(&material.name))?;
-        sheet.write_number_with_format(row, 1, material.price, &open(&money))?;
+
+    fn materials(&mut self, asked: &Asked) -> Result<u32, XlsxError> {
+        let money = money(asked);
         let right = Format::new().set_align(FormatAlign::Right);
-        sheet.write_string_with_format(row, 2, workbook::cut(&material.unit), &right)?;
-        names.push((named("price_of", &material.name, &mut taken), cell(row, 1)));
+        let first = self.block(&["material", "price", "for a"])?;
+        for material in &asked.sums.materials {
+            self.label(&material.name)?;
+            self.mean_of(1, "price_of", &material.name, material.price, &money)?;
+            self.sheet
+                .write_string_with_format(self.row, 2, workbook::cut(&material.unit), &right)?;
+            self.line();
+        }
+        Ok(first)
     }
-    let mut counts = [0; 7];
-    let lengths = [
-        sums.steps.len(),
-        sums.steps.len(),
-        sums.ways.len(),
-        sums.ways.len(),
-        sums.materials.len(),
-        1,
-        1,
-    ];
+}
+
+/// First rows of the kinds of counts, one after the other on the sheet of counts.
+fn rows_of_counts(sums: &Sums) -> [u32; 7] {
+    let (steps, ways) = (sums.steps.len(), sums.ways.len());
     let mut next = 3;
-    for (place, length) in counts.iter_mut().zip(lengths) {
-        *place = next;
+    [steps, steps, ways, ways, sums.materials.len(), 1, 1].map(|length| {
+        let first = next;
         next += length as u32;
-    }
-    Ok(Places {
-        steps,
-        ways,
-        materials,
-        counts,
+        first
     })
 }
 
@@ -345,11 +378,9 @@ impl Batch<'_> {
 fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), XlsxError> {
     let sums = asked.sums;
     let money = money(asked);
-    let bold = money.clone().set_bold().set_background_color(BAND);
-    let hours = Format::new().set_num_format(Form::Hours.sheet());
-    let fewest = places.materials + sums.materials.len() as u32 + 1;
-    let first = fewest + 5;
-    let sizes = sums.sizes.len().min(MOST_SIZES);
+    let verdicts = places.materials + sums.materials.len() as u32 + 1;
+    let first = verdicts + 5;
+    let shown = &sums.sizes[..sums.sizes.len().min(MOST_SIZES)];
     heads(
         sheet,
         first - 1,
@@ -367,35 +398,10 @@ fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), 
             "an hour earned, simulated",
         ],
     )?;
-    let write = |sheet: &mut Worksheet, row: u32, column: u16, counts: &Counts| -> Result<(), XlsxError> {
-        let total = sums.total(counts);
-        let batch = Batch {
-            places,
-            sums,
-            counts_sheet: format!("'{}'", asked.sheets[1].replace('\'', "''")),
-            column,
-        };
-        let besides = format!("={}", batch.counted(6, 1));
-        let profit = format!("={}-{}-{}+{}", cell(row, 2), cell(row, 3), cell(row, 4), cell(row, 5));
-        let formulas: [(String, f64, &Format); 7] = [
-            (batch.hours(), total.hours, &hours),
-            (batch.income(), total.income, &money),
-            (batch.materials(), total.materials, &money),
-            (format!("=overhead*{}", cell(row, 1)), total.overhead, &money),
-            (besides, counts.besides, &money),
-            (profit, total.profit, &money),
-            (format!("={}/{}", cell(row, 6), cell(row, 1)), total.rate(), &bold),
-        ];
-        for (k, (formula, result, format)) in formulas.into_iter().enumerate() {
-            let formula = Formula::new(formula).set_result(result.to_string());
-            sheet.write_formula_with_format(row, k as u16 + 1, formula, format)?;
-        }
-        floor(sheet, row, &batch, &total, &money)
-    };
-    for (k, (size, counts)) in sums.sizes.iter().take(sizes).enumerate() {
+    for (k, (size, counts)) in shown.iter().enumerate() {
         let row = first + k as u32;
         sheet.write_number(row, 0, f64::from(*size))?;
-        write(sheet, row, k as u16 + 2, counts)?;
+        batch(sheet, row, asked, places, (k as u16 + 2, counts))?;
         let reaches = format!("=IF({}>=target,\"yes\",\"no\")", cell(row, 7));
         let said = if sums.total(counts).rate() >= sums.target {
             "yes"
@@ -408,41 +414,85 @@ fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), 
             sheet.write_number_with_format(row, 10, *rate, &money)?;
         }
     }
-    let end = first + sizes as u32;
-    sheet.write_string(end + 1, 0, "one more, without end")?;
-    write(sheet, end + 1, 1, &sums.endless)?;
-    chart(sheet, asked, first, sizes)?;
-    sheet.write_string(fewest, 0, "Fewest that reach it")?;
-    let reaching = sums
-        .sizes
+    let endless = first + shown.len() as u32 + 1;
+    sheet.write_string(endless, 0, "one more, without end")?;
+    batch(sheet, endless, asked, places, (1, &sums.endless))?;
+    chart(sheet, asked, first, shown.len())?;
+    let bold = bold(&money);
+    sheet.write_string(verdicts, 0, "Fewest that reach it")?;
+    let reaching = shown
         .iter()
-        .take(sizes)
         .find(|(_, counts)| sums.total(counts).rate() >= sums.target);
-    let (all, verdicts) = (range(first, sizes, 0), range(first, sizes, 9));
-    let formula = format!("=IFERROR(INDEX({all},MATCH(\"yes\",{verdicts},0)),\"none here\")");
+    let [all, reached] = [0, 9].map(|column| range(first, shown.len(), column));
+    let formula = format!("=IFERROR(INDEX({all},MATCH(\"yes\",{reached},0)),\"none here\")");
     let said = reaching.map_or_else(|| "none here".to_owned(), |(size, _)| size.to_string());
     let whole = bold.clone().set_num_format(Form::Count.sheet());
-    sheet.write_formula_with_format(fewest, 1, Formula::new(formula).set_result(said), &whole)?;
-    sheet.write_string(fewest + 1, 0, "No batch passes")?;
+    sheet.write_formula_with_format(verdicts, 1, Formula::new(formula).set_result(said), &whole)?;
+    sheet.write_string(verdicts + 1, 0, "No batch passes")?;
     let ceiling = sums.total(&sums.endless).rate();
-    let formula = Formula::new(format!("={}", cell(end + 1, 7))).set_result(ceiling.to_string());
-    sheet.write_formula_with_format(fewest + 1, 1, formula, &bold)?;
-    sheet.write_string_with_format(fewest + 1, 2, "an hour, on average", &small_format())?;
-    let mut notes = Vec::new();
+    let formula = Formula::new(format!("={}", cell(endless, 7))).set_result(ceiling.to_string());
+    sheet.write_formula_with_format(verdicts + 1, 1, formula, &bold)?;
+    sheet.write_string_with_format(verdicts + 1, 2, "an hour, on average", &small_format())?;
+    for (row, said) in (endless + 2..).zip(notes(sums, shown.len())) {
+        workbook::note(sheet, row, 11, &said)?;
+    }
+    Ok(())
+}
+
+fn bold(money: &Format) -> Format {
+    money.clone().set_bold().set_background_color(BAND)
+}
+
+/// What one batch takes and brings, in its row; its counts stand in that column of the other sheet.
+fn batch(
+    sheet: &mut Worksheet,
+    row: u32,
+    asked: &Asked,
+    places: &Places,
+    (column, counts): (u16, &Counts),
+) -> Result<(), XlsxError> {
+    let total = asked.sums.total(counts);
+    let money = money(asked);
+    let bold = bold(&money);
+    let hours = Format::new().set_num_format(Form::Hours.sheet());
+    let batch = Batch {
+        places,
+        sums: asked.sums,
+        counts_sheet: format!("'{}'", asked.sheets[1].replace('\'', "''")),
+        column,
+    };
+    let besides = format!("={}", batch.counted(6, 1));
+    let profit = format!("={}-{}-{}+{}", cell(row, 2), cell(row, 3), cell(row, 4), cell(row, 5));
+    let formulas: [(String, f64, &Format); 7] = [
+        (batch.hours(), total.hours, &hours),
+        (batch.income(), total.income, &money),
+        (batch.materials(), total.materials, &money),
+        (format!("=overhead*{}", cell(row, 1)), total.overhead, &money),
+        (besides, counts.besides, &money),
+        (profit, total.profit, &money),
+        (format!("={}/{}", cell(row, 6), cell(row, 1)), total.rate(), &bold),
+    ];
+    for (k, (formula, result, format)) in formulas.into_iter().enumerate() {
+        let formula = Formula::new(formula).set_result(result.to_string());
+        sheet.write_formula_with_format(row, k as u16 + 1, formula, format)?;
+    }
+    floor(sheet, row, &batch, &total, &money)
+}
+
+/// What the sums leave out.
+fn notes(sums: &Sums, shown: usize) -> Vec<String> {
+    let mut said = Vec::new();
     if !sums.near.is_empty() {
         let names: Vec<&str> = sums.near.iter().map(|k| sums.materials[*k].name.as_str()).collect();
-        notes.push(format!(
+        said.push(format!(
             "{}: the cheapest purchase at the average price, so the simulated average is a little different.",
             names.join(", ")
         ));
     }
-    if sizes < sums.sizes.len() {
-        notes.push(format!("The first {sizes} of {} sizes.", sums.sizes.len()));
+    if shown < sums.sizes.len() {
+        said.push(format!("The first {shown} of {} sizes.", sums.sizes.len()));
     }
-    for (k, said) in notes.iter().enumerate() {
-        workbook::note(sheet, end + 3 + k as u32, 11, said)?;
-    }
-    Ok(())
+    said
 }
 
 /// What an hour earns by size, by the sums and as simulated: the first follows what is changed.
@@ -530,7 +580,7 @@ fn counts(sheet: &mut Worksheet, asked: &Asked, places: &Places, sums: &Sums) ->
         .iter()
         .take(MOST_SIZES)
         .map(|(size, counts)| (Some(*size), counts));
-    let plain = Format::new().set_num_format("0.00");
+    let plain = number();
     let right = head_format().set_align(FormatAlign::Right);
     for (k, (size, counted)) in std::iter::once((None, &sums.endless)).chain(sizes).enumerate() {
         let column = k as u16 + 1;

@@ -27,21 +27,7 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
         });
     }
     said.push(kept(scenario, sale));
-    if sale.set_of > 1 {
-        let rest = sale.single_price.map_or_else(
-            || "What makes no full set is left over.".to_owned(),
-            |price| {
-                format!(
-                    "What makes no full set is sold singly at {}.",
-                    money(price, &scenario.currency)
-                )
-            },
-        );
-        said.push(format!(
-            "Pieces are sold in sets of {}, and an order is for so many sets. {rest}",
-            sale.set_of
-        ));
-    }
+    said.extend(sets(scenario, sale));
     match &sale.order_of {
         Spread::Certain(one) if *one == 1.0 => {}
         many => {
@@ -67,17 +53,15 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
             "To an order a buyer adds {tip} of free will, of which neither tax nor fees take a share."
         ));
     }
-    for (what, tries) in ["quote", "enquiry"].into_iter().zip(sale.tries()) {
+    for (one, many, tries) in [
+        ("A quote", "quotes", &sale.quote),
+        ("An enquiry", "enquiries", &sale.enquiry),
+    ] {
         if tries.minutes.is_zero() {
             continue;
         }
-        let (article, many) = if what == "quote" {
-            ("A", "quotes")
-        } else {
-            ("An", "enquiries")
-        };
         said.push(format!(
-            "{article} {what} takes {}, and {} {many} become an order: {} for each order on average.",
+            "{one} takes {}, and {} {many} become an order: {} for each order on average.",
             three_in_words(&tries.minutes, hands),
             asked_of_100(tries.won),
             hands(tries.per_order())
@@ -96,6 +80,23 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
         });
     }
     said.join(" ")
+}
+
+/// That pieces are sold in sets, and what becomes of those beside.
+fn sets(scenario: &Scenario, sale: &Sale) -> Option<String> {
+    let rest = match sale.single_price {
+        Some(price) => {
+            let price = money(price, &scenario.currency);
+            format!("What makes no full set is sold singly at {price}.")
+        }
+        None => "What makes no full set is left over.".to_owned(),
+    };
+    (sale.set_of > 1).then(|| {
+        format!(
+            "Pieces are sold in sets of {}, and an order is for so many sets. {rest}",
+            sale.set_of
+        )
+    })
 }
 
 /// What the shop keeps of what a buyer pays, in money, so that a rate of tax meant otherwise is seen.

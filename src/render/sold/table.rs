@@ -1,0 +1,162 @@
+//! Price by price, and change by change.
+
+use crate::render::columns::{Columns, Declared, Table, Unit, between};
+use crate::render::figure;
+use crate::render::format::{count, days, often, plain_interval, ratio};
+use crate::sales::count::{AtPrice, Counted, PriceChange, Taught};
+
+/// Rows of a table unless all are asked for.
+const ROWS: usize = 14;
+
+/// Both tables, where they have rows.
+pub(super) fn tables<'a, A: serde::Serialize>(
+    answer: &'a A,
+    at: [&'a str; 2],
+    log: &'a Counted,
+    currency: &'a str,
+) -> Vec<Box<dyn Declared + 'a>> {
+    let mut found: Vec<Box<dyn Declared + 'a>> = Vec::new();
+    if !log.prices.is_empty() {
+        found.push(Box::new(prices(answer, at[0], log, currency)));
+    }
+    if !log.changes.is_empty() {
+        found.push(Box::new(changes(answer, at[1], log, currency)));
+    }
+    found
+}
+
+/// A head with its currency, where that is known.
+fn in_currency(head: &str, currency: &str) -> String {
+    if currency.is_empty() {
+        head.to_owned()
+    } else {
+        format!("{head}\n{currency}")
+    }
+}
+
+/// The unit of a price whose currency may not be known.
+fn of_price(currency: &str) -> Unit<'_> {
+    if currency.is_empty() {
+        Unit::Ratio
+    } else {
+        Unit::Money(currency)
+    }
+}
+
+/// All columns are the CSV.
+pub(super) fn prices<'a, A: serde::Serialize>(
+    answer: &A,
+    at: &'a str,
+    log: &'a Counted,
+    currency: &'a str,
+) -> Table<'a, &'a AtPrice> {
+    let outlets = log.prices.iter().any(|p| !p.outlet.is_empty());
+    let mut c: Columns<'a, &AtPrice> = Columns::default();
+    let outlet = c.field("outlet", Unit::Text);
+    if outlets {
+        outlet.head("outlet").plain().breaks(10).once();
+    }
+    let price = of_price(currency);
+    c.field("price", price)
+        .written(move |v| figure::amount(v, currency))
+        .head(in_currency("price", currency))
+        .plain();
+    c.field("offers", Unit::Count).head("times\noffered").plain().spare(2);
+    c.field("pieces", Unit::Count).head("pieces\nput up").plain().spare(1);
+    c.field("sold", Unit::Count).head("pieces\nsold").plain();
+    c.field("days", Unit::Mean).head("days\non offer").plain();
+    c.field("a_week.value", Unit::Often)
+        .named("a_week")
+        .head("sold a week\nof one offer")
+        .plain();
+    c.shown("interval", |p| {
+        let ends = p.a_week.high.map_or_else(String::new, |high| {
+            plain_interval(&often(p.a_week.low.unwrap_or(0.0)), &often(high))
+        });
+        between(ends, [p.a_week.low, p.a_week.high], Unit::Often)
+    })
+    .head("truth lies\nbetween")
+    .note("Truth: 95 times in 100 it lies there; exact for sales by chance.");
+    c.field("a_week.low", Unit::Often);
+    c.field("a_week.high", Unit::Often);
+    c.field("days_a_sale", Unit::Mean)
+        .head("days until\none sells")
+        .plain()
+        .spare(3);
+    Table::new("Price by price", answer, at, log.prices.iter().collect(), c)
+        .choose((0..log.prices.len().min(ROWS)).collect(), "prices")
+}
+
+/// All columns are the CSV.
+fn changes<'a, A: serde::Serialize>(
+    answer: &A,
+    at: &'a str,
+    log: &'a Counted,
+    currency: &'a str,
+) -> Table<'a, &'a PriceChange> {
+    let outlets = log.changes.iter().any(|p| !p.outlet.is_empty());
+    let mut c: Columns<'a, &PriceChange> = Columns::default();
+    c.field("on", Unit::Text).head("date").plain();
+    let outlet = c.field("outlet", Unit::Text);
+    if outlets {
+        outlet.head("outlet").plain().breaks(10);
+    }
+    let price = of_price(currency);
+    for end in ["from", "to"] {
+        c.field(end, price)
+            .written(move |v| figure::amount(v, currency))
+            .head(end)
+            .under("price changed")
+            .plain();
+    }
+    c.shown("before", |p| {
+        format!("{} in {}", count(p.sold_before), days(p.days_before)).into()
+    })
+    .head("sold before\nthe change")
+    .plain()
+    .spare(2);
+    c.shown("after", |p| {
+        format!("{} in {}", count(p.sold_after), days(p.days_after)).into()
+    })
+    .head("sold after\nthe change")
+    .plain()
+    .spare(1);
+    c.field("sold_before", Unit::Count);
+    c.field("days_before", Unit::Mean);
+    c.field("sold_after", Unit::Count);
+    c.field("days_after", Unit::Mean);
+    c.field("times.value", Unit::Ratio)
+        .named("times")
+        .head("so many\ntimes\nas fast")
+        .plain();
+    c.shown("interval", |p| {
+        p.times.map_or_else(figure::nothing, |t| {
+            let text = match (t.low, t.high) {
+                (Some(low), Some(high)) => plain_interval(&ratio(low), &ratio(high)),
+                (Some(low), None) => format!("{} or more", ratio(low)),
+                _ => String::new(),
+            };
+            between(text, [t.low, t.high], Unit::Ratio)
+        })
+    })
+    .head("truth lies\nbetween")
+    .note("Truth: 95 times in 100 it lies there; exact, given the sales of both; season and chance are in it as well as the price.");
+    c.field("times.low", Unit::Ratio);
+    c.field("times.high", Unit::Ratio);
+    c.field("says", Unit::Text)
+        .says(|p| {
+            match p.says {
+                Taught::Slower => "sold more slowly",
+                Taught::Faster => "sold faster",
+                Taught::CannotTell => "cannot tell",
+            }
+            .to_owned()
+        })
+        .head("what it\ntaught")
+        .plain()
+        .left();
+    let (rows, n) = (log.changes.iter().collect(), log.changes.len());
+    Table::new("What each change of price taught", answer, at, rows, c)
+        .titled()
+        .choose((n.saturating_sub(ROWS)..n).collect(), "changes of price")
+}
