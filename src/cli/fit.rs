@@ -1,12 +1,9 @@
 //! `fit`: a work log to estimates, and these into the scenario.
 
-use std::path::PathBuf;
-
 use clap::Args;
 
 use super::learn::Learning;
 use super::log::read_log;
-use super::question::{Told, key_and_value};
 use super::{Stop, Streams};
 use crate::scenario::doubts::doubts;
 use crate::worklog::edit::edited;
@@ -33,38 +30,15 @@ single pieces, setups or orders. Better 19 or more.
 
 Exit code 0: done; 2: something in the files or flags is wrong, nothing was written; 1: a file cannot be read or written.")]
 pub(super) struct FitCommand {
-    /// The scenario; - reads standard input
-    #[arg(value_name = "SCENARIO")]
-    file: PathBuf,
-    /// The work log
-    #[arg(value_name = "LOG")]
-    log: PathBuf,
-    /// Override one value for this call, for example "pace.factor=1"; may be repeated
-    #[arg(long, value_name = "KEY=VALUE", value_parser = key_and_value, conflicts_with = "write")]
-    set: Vec<(String, String)>,
     /// Keep the own times of this step as they were logged, for a range of the shape "logged"; may be repeated
     #[arg(long, value_name = "STEP")]
     logged: Vec<String>,
-    /// Write the new estimates into the scenario, or into a copy of it
-    #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
-    write: Option<Option<PathBuf>>,
-    /// Also draw the chart; the ending, .svg or .png, says which kind
-    #[arg(long, value_name = "FILE")]
-    chart: Option<PathBuf>,
     #[command(flatten)]
-    told: Told,
+    learning: Learning,
 }
 
 pub(super) fn run(command: &FitCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    let learning = Learning {
-        file: &command.file,
-        set: &command.set,
-        log: (&command.log, "a work log"),
-        write: command.write.as_ref().map(Option::as_deref),
-        chart: command.chart.as_deref(),
-        told: &command.told,
-    };
-    let learned = learning.read(read_log, |_| None, streams)?;
+    let learned = command.learning.read("a work log", read_log, |_| None, streams)?;
     let (scenario, log) = (&learned.scenario, &learned.log);
     for doubt in doubts(scenario).iter().chain(&log.doubts) {
         streams.remark(&format!("batchwright: doubtful: {doubt}"));

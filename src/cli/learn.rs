@@ -1,35 +1,43 @@
 //! What the commands that learn from a log have in common: both files are read, every fault of either at once; the answer goes out, and with
 //! `--write` what was learned goes into the scenario or into a copy of it.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
 
 use super::input::Source;
-use super::question::{Ready as Places, Told, picture};
+use super::question::{Ready as Places, Told, key_and_value, picture};
 use super::{Screen, Stop, Streams};
 use crate::files::{self, Destination, Staged, shown};
 use crate::render::{Render, format};
 use crate::scenario::rewrite::Change;
 use crate::scenario::{self, Scenario};
 
-/// What a scenario learns from, as its command was asked.
-pub(super) struct Learning<'a> {
-    /// The scenario's file.
-    pub(super) file: &'a Path,
-    /// Values set for this call.
-    pub(super) set: &'a [(String, String)],
-    /// The log's file, and what it should be: "a work log".
-    pub(super) log: (&'a Path, &'static str),
-    /// `--write`; `Some(None)`: into the scenario itself.
-    pub(super) write: Option<Option<&'a Path>>,
-    /// Where a chart goes.
-    pub(super) chart: Option<&'a Path>,
-    /// Where the answer goes.
-    pub(super) told: &'a Told,
+/// The scenario that learns, the log it learns from, and where the answer goes.
+#[derive(Debug, Args)]
+pub(super) struct Learning {
+    /// The scenario; - reads standard input
+    #[arg(value_name = "SCENARIO")]
+    file: PathBuf,
+    /// The log
+    #[arg(value_name = "LOG")]
+    log: PathBuf,
+    /// Override one value for this call, for example "sale.price=28"; may be repeated
+    #[arg(long, value_name = "KEY=VALUE", value_parser = key_and_value, conflicts_with = "write")]
+    set: Vec<(String, String)>,
+    /// Write what was learned into the scenario, or into a copy of it
+    #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
+    write: Option<Option<PathBuf>>,
+    /// Also draw the chart; the ending, .svg or .png, says which kind
+    #[arg(long, value_name = "FILE")]
+    chart: Option<PathBuf>,
+    #[command(flatten)]
+    told: Told,
 }
 
 /// Both files, read, and where the answer goes.
 pub(super) struct Learned<'a, L> {
-    asked: Learning<'a>,
+    asked: &'a Learning,
     source: Source,
     places: Places,
     /// The scenario with what was set.
@@ -45,25 +53,27 @@ struct Written {
     changes: Vec<Change>,
 }
 
-impl<'a> Learning<'a> {
-    /// Reads both files; every fault of the flags and of either file at once. `clash`: what of the flags does not go with the log.
+impl Learning {
+    /// Reads both files; every fault of the flags and of either file at once. `what`: which log it should be, "a work log"; `clash`: what of
+    /// the flags does not go with it.
     pub(super) fn read<L>(
-        self,
+        &self,
+        what: &str,
         log: impl FnOnce(&Source, Screen) -> Result<L, Stop>,
         clash: impl FnOnce(&L) -> Option<String>,
         streams: &Streams<'_>,
-    ) -> Result<Learned<'a, L>, Stop> {
-        let mut wrong: Vec<String> = picture(self.chart).err().into_iter().collect();
+    ) -> Result<Learned<'_, L>, Stop> {
+        let mut wrong: Vec<String> = picture(self.chart.as_deref()).err().into_iter().collect();
         if self.write == Some(None) && self.file == Path::new("-") {
             wrong.push(
                 "batchwright: --write: standard input cannot be written to; name a file, --write=FILE".to_owned(),
             );
         }
-        let scenario = Source::load(self.file).and_then(|source| {
-            let scenario = source.read(self.set, streams.screen)?;
+        let scenario = Source::load(&self.file).and_then(|source| {
+            let scenario = source.read(&self.set, streams.screen)?;
             Ok((source, scenario))
         });
-        let log = Source::load_as(self.log.0, self.log.1).and_then(|source| log(&source, streams.screen));
+        let log = Source::load_as(&self.log, what).and_then(|source| log(&source, streams.screen));
         wrong.extend(log.as_ref().ok().and_then(clash));
         // What was written is told before what the machine refused.
         let mut refused = None;
@@ -79,7 +89,7 @@ impl<'a> Learning<'a> {
         };
         let places = self
             .told
-            .places(&[("scenario", self.file), ("log", self.log.0)], self.chart)?;
+            .places(&[("scenario", &self.file), ("log", &self.log)], self.chart.as_deref())?;
         Ok(Learned {
             asked: self,
             source,
@@ -114,7 +124,7 @@ impl<L> Learned<'_, L> {
             asked, source, places, ..
         } = self;
         places.deliver(answer, all, streams)?;
-        written.map_or(Ok(()), |written| written.place(&asked, &source, streams))
+        written.map_or(Ok(()), |written| written.place(asked, &source, streams))
     }
 
     /// Edits the scenario's text and checks it; `None` where nothing is asked for or nothing changes.
@@ -123,15 +133,15 @@ impl<L> Learned<'_, L> {
         edit: impl FnOnce(&str) -> Result<(String, Vec<Change>), Vec<String>>,
         streams: &mut Streams<'_>,
     ) -> Result<Option<Written>, Stop> {
-        let asked = &self.asked;
-        let Some(write) = asked.write else { return Ok(None) };
-        let target = write.unwrap_or(asked.file);
+        let asked = self.asked;
+        let Some(write) = &asked.write else { return Ok(None) };
+        let target = write.as_ref().unwrap_or(&asked.file);
         let name = shown(target);
         let place = Destination::open(target)?;
         let others = [
-            ("the log", Some(asked.log.0)),
+            ("the log", Some(asked.log.as_path())),
             ("--out", asked.told.out.as_deref()),
-            ("--chart", asked.chart),
+            ("--chart", asked.chart.as_deref()),
         ];
         for (what, other) in others {
             if other.is_some_and(|other| place.is(other)) {
@@ -140,7 +150,7 @@ impl<L> Learned<'_, L> {
                 )));
             }
         }
-        if target != asked.file && !place.is(asked.file) && target.exists() {
+        if *target != asked.file && !place.is(&asked.file) && target.exists() {
             return Err(Stop::Wrote(format!(
                 "batchwright: --write: {name} is there already and is not the scenario; choose another name, or take it away first"
             )));
@@ -175,12 +185,12 @@ impl<L> Learned<'_, L> {
 
 impl Written {
     /// Moves it into its place and says what was written.
-    fn place(self, asked: &Learning<'_>, source: &Source, streams: &mut Streams<'_>) -> Result<(), Stop> {
+    fn place(self, asked: &Learning, source: &Source, streams: &mut Streams<'_>) -> Result<(), Stop> {
         let Self { staged, name, changes } = self;
         let into_itself =
-            asked.write == Some(None) || Destination::open(asked.file).is_ok_and(|place| place.is(Path::new(&name)));
+            asked.write == Some(None) || Destination::open(&asked.file).is_ok_and(|place| place.is(Path::new(&name)));
         if into_itself {
-            let held = files::hold(asked.file);
+            let held = files::hold(&asked.file);
             let _held =
                 held.map_err(|error| Stop::Refused(format!("cannot write {name}: {}", files::reason(&error))))?;
             staged.place_over(source.bytes())?;

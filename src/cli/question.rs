@@ -58,18 +58,11 @@ pub(super) struct Given<const TRIALS: u64> {
 pub(super) struct QuestionArgs<const TRIALS: u64> {
     #[command(flatten)]
     pub(super) given: Given<TRIALS>,
-    /// Form of the answer
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    pub(super) format: Format,
-    /// Write the answer to this file instead of standard output
-    #[arg(long, value_name = "FILE")]
-    pub(super) out: Option<PathBuf>,
     /// Also draw the chart; the ending, .svg or .png, says which kind
     #[arg(long, value_name = "FILE")]
-    pub(super) chart: Option<PathBuf>,
-    /// Let --out and --chart replace a file that batchwright did not write, a scenario or a work log
-    #[arg(long)]
-    pub(super) overwrite: bool,
+    chart: Option<PathBuf>,
+    #[command(flatten)]
+    told: Told,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -219,12 +212,10 @@ impl<const TRIALS: u64> QuestionArgs<TRIALS> {
         streams: &mut Streams<'_>,
     ) -> Result<(Vec<(Source, Scenario)>, Ready), Stop> {
         let mut wrong = flags;
-        let picture = picture(self.chart.as_deref()).unwrap_or_else(|fault| {
-            wrong.push(fault);
-            None
-        });
+        wrong.extend(picture(self.chart.as_deref()).err());
         let scenarios = self.given.read(files, wrong, streams)?;
-        let ready = self.places(files, picture)?;
+        let read: Vec<(&str, &Path)> = files.iter().map(|file| ("scenario", *file)).collect();
+        let ready = self.told.places(&read, self.chart.as_deref())?;
         tell_doubts(&scenarios, streams);
         Ok((scenarios, ready))
     }
@@ -239,20 +230,9 @@ impl<const TRIALS: u64> QuestionArgs<TRIALS> {
         let (mut scenarios, ready) = self.prepare(&[file], flags, streams)?;
         Ok((scenarios.remove(0), ready))
     }
-
-    fn places(&self, files: &[&Path], picture: Option<Picture>) -> Result<Ready, Stop> {
-        let read: Vec<(&str, &Path)> = files.iter().map(|file| ("scenario", *file)).collect();
-        let to = To {
-            format: self.format,
-            out: self.out.as_deref(),
-            chart: self.chart.as_deref(),
-            overwrite: self.overwrite,
-        };
-        places(&read, to, picture)
-    }
 }
 
-/// Where an answer goes, for a command that computes without simulating.
+/// Where an answer goes.
 #[derive(Debug, Args)]
 pub(super) struct Told {
     /// Form of the answer
@@ -263,69 +243,44 @@ pub(super) struct Told {
     pub(super) out: Option<PathBuf>,
     /// Let --out and --chart replace a file that batchwright did not write, a scenario or a work log
     #[arg(long)]
-    pub(super) overwrite: bool,
-}
-
-impl Told {
-    /// Checks every place; `read` are the files that are read, each with what it is, and `chart` where a chart goes.
-    pub(super) fn places(&self, read: &[(&str, &Path)], chart: Option<&Path>) -> Result<Ready, Stop> {
-        let picture = picture(chart).map_err(Stop::Wrote)?;
-        let to = To {
-            format: self.format,
-            out: self.out.as_deref(),
-            chart,
-            overwrite: self.overwrite,
-        };
-        places(read, to, picture)
-    }
-}
-
-/// Where an answer goes, as it was asked.
-struct To<'a> {
-    format: Format,
-    out: Option<&'a Path>,
-    chart: Option<&'a Path>,
     overwrite: bool,
 }
 
-/// Finds every place writable, and none of them among what is read.
-fn places(read: &[(&str, &Path)], to: To<'_>, picture: Option<Picture>) -> Result<Ready, Stop> {
-    let To {
-        format,
-        out,
-        chart,
-        overwrite,
-    } = to;
-    let chart_name = chart;
-    let out = out.map(Destination::open).transpose()?;
-    let chart = chart.map(Destination::open).transpose()?;
-    for (flag, place) in [("--out", &out), ("--chart", &chart)] {
-        if let Some((what, file)) = read.iter().find(|(_, file)| place.as_ref().is_some_and(|p| p.is(file))) {
-            return Err(Stop::Wrote(format!(
-                "batchwright: {flag} would overwrite the {what} {}; choose another name",
-                shown(file)
-            )));
+impl Told {
+    /// Finds every place writable, and none of them among what is `read`, each file with what it is; `chart` is where a chart goes.
+    pub(super) fn places(&self, read: &[(&str, &Path)], chart: Option<&Path>) -> Result<Ready, Stop> {
+        let picture = picture(chart).map_err(Stop::Wrote)?;
+        let out = self.out.as_deref().map(Destination::open).transpose()?;
+        let chart_name = chart;
+        let chart = chart.map(Destination::open).transpose()?;
+        for (flag, place) in [("--out", &out), ("--chart", &chart)] {
+            if let Some((what, file)) = read.iter().find(|(_, file)| place.as_ref().is_some_and(|p| p.is(file))) {
+                return Err(Stop::Wrote(format!(
+                    "batchwright: {flag} would overwrite the {what} {}; choose another name",
+                    shown(file)
+                )));
+            }
         }
-    }
-    if let (Some(out), Some(chart)) = (&out, chart_name)
-        && out.is(chart)
-    {
-        return Err(Stop::Wrote(
-            "batchwright: --out and --chart name the same file; choose another name for one of them".to_owned(),
-        ));
-    }
-    for (flag, place) in [("--out", &out), ("--chart", &chart)] {
-        if let Some(place) = place {
-            overwrite::inputs_stay(flag, place, overwrite)?;
+        if let (Some(out), Some(chart)) = (&out, chart_name)
+            && out.is(chart)
+        {
+            return Err(Stop::Wrote(
+                "batchwright: --out and --chart name the same file; choose another name for one of them".to_owned(),
+            ));
         }
+        for (flag, place) in [("--out", &out), ("--chart", &chart)] {
+            if let Some(place) = place {
+                overwrite::inputs_stay(flag, place, self.overwrite)?;
+            }
+        }
+        Ok(Ready {
+            format: self.format,
+            picture,
+            out,
+            chart,
+            overwrite: self.overwrite,
+        })
     }
-    Ok(Ready {
-        format,
-        picture,
-        out,
-        chart,
-        overwrite,
-    })
 }
 
 /// What clap cannot check: whether the chart's ending says what kind it is.

@@ -1,14 +1,11 @@
 //! `sold`: a sales log to buyers and prices, and these into the scenario.
 
-use std::path::PathBuf;
-
 use clap::Args;
 use jiff::civil::Date;
 
 use super::input::Source;
 use super::learn::Learning;
 use super::log::read_sales;
-use super::question::{Told, key_and_value};
 use super::{Stop, Streams};
 use crate::sales::edit::edited;
 use crate::sales::learn::{Asked, learn};
@@ -37,15 +34,6 @@ price that earns most takes hours at the target off, and is the best on average 
 
 Exit code 0: done. 2: something in the files or flags is wrong, nothing was written. 1: a file cannot be read or written.")]
 pub(super) struct SoldCommand {
-    /// The scenario; - reads standard input
-    #[arg(value_name = "SCENARIO")]
-    file: PathBuf,
-    /// The sales log
-    #[arg(value_name = "SALES")]
-    log: PathBuf,
-    /// Override one value for this call, for example "sale.price=28"; may be repeated
-    #[arg(long, value_name = "KEY=VALUE", value_parser = key_and_value, conflicts_with = "write")]
-    set: Vec<(String, String)>,
     /// The day until which open offers are counted; the log's last day if not given
     #[arg(long, value_name = "DATE", value_parser = date)]
     until: Option<Date>,
@@ -55,17 +43,11 @@ pub(super) struct SoldCommand {
     /// Days for sale in a season; as in the log if not given
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=3660))]
     days: Option<u16>,
-    /// Write what was learned into the scenario, or into a copy of it
-    #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
-    write: Option<Option<PathBuf>>,
-    /// Also draw the chart; the ending, .svg or .png, says which kind
-    #[arg(long, value_name = "FILE")]
-    chart: Option<PathBuf>,
     /// Show every price and every change of price (JSON and CSV always have all)
     #[arg(long)]
     all: bool,
     #[command(flatten)]
-    told: Told,
+    learning: Learning,
 }
 
 fn date(text: &str) -> Result<Date, String> {
@@ -77,14 +59,6 @@ fn enquiry(text: &str) -> Result<f64, String> {
 }
 
 pub(super) fn run(command: &SoldCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    let learning = Learning {
-        file: &command.file,
-        set: &command.set,
-        log: (&command.log, "a sales log"),
-        write: command.write.as_ref().map(Option::as_deref),
-        chart: command.chart.as_deref(),
-        told: &command.told,
-    };
     let read = |source: &Source, screen| Ok((source.name().to_owned(), read_sales(source, screen)?));
     let too_early = |(_, log): &(String, SalesLog)| {
         let (until, last) = (command.until?, log.last_day()?);
@@ -94,7 +68,7 @@ pub(super) fn run(command: &SoldCommand, streams: &mut Streams<'_>) -> Result<()
             )
         })
     };
-    let learned = learning.read(read, too_early, streams)?;
+    let learned = command.learning.read("a sales log", read, too_early, streams)?;
     let (scenario, (name, log)) = (&learned.scenario, &learned.log);
     for doubt in doubts(scenario).iter().chain(&count::doubts(log)) {
         streams.remark(&format!("batchwright: doubtful: {doubt}"));
