@@ -8,7 +8,7 @@ pub use crate::model::{Money, Parts};
 use crate::model::{ceiling, slow_ceiling};
 use crate::scenario::{Channel, Scenario};
 use crate::stats::columns::{self, Gathered, Moments, OrderStatistics, Ranks, per_hour, select};
-use crate::stats::regression::student;
+use crate::stats::estimate::student;
 use crate::stats::{self, Mean, Middle, QuantileRank, Share, Summary};
 use serde::Serialize;
 
@@ -578,17 +578,17 @@ fn size_answer(
     let hours_mean = mean(moments.hours, moments.hours_squared);
     let profit_mean = mean(moments.profit, moments.profit_squared);
     let long_run = long_run(&moments, hours_mean.mean, profit_mean.mean, n);
-    let rate_mean = moments.rate;
     let [rate_10, rate_50, rate_90] = places.middle(&read.rate);
     let hours = summary(hours_mean, places.middle(&read.hours));
 
     let per_price = sums.per_price / n;
     let due = plan.terms.target * hours_mean.mean - profit_mean.mean;
     let parts = parts(&sums, hours_mean.mean / pieces, n, pieces);
-    let good = stats::mean_of_sums(sums.good, sums.good_squared, trials);
+    let floor = |at| QuantileRanks::floor(&read.floor, at);
+    let floor_asked = floor(places.asked);
     SizeAnswer {
         size,
-        good,
+        good: stats::mean_of_sums(sums.good, sums.good_squared, trials),
         sold: stats::mean_of_sums(sums.sold, sums.sold_squared, trials),
         seconds: plan
             .seconds
@@ -607,7 +607,7 @@ fn size_answer(
         hours_parts: parts,
         profit: summary(profit_mean, places.middle(&read.profit)),
         rate: Rate {
-            mean: rate_mean,
+            mean: moments.rate,
             p10: rate_10,
             p50: rate_50,
             p90: rate_90,
@@ -619,21 +619,11 @@ fn size_answer(
             ),
         },
         reach: stats::wilson(reached, trials),
-        floor: places
-            .floors
-            .iter()
-            .map(|f| QuantileRanks::floor(&read.floor, *f))
-            .collect(),
-        channels: channel_answers(
-            scenario,
-            plan,
-            &simulated.blocks(),
-            n,
-            QuantileRanks::floor(&read.floor, places.asked).price,
-        ),
+        floor: places.floors.iter().map(|at| floor(*at)).collect(),
+        channels: channel_answers(scenario, plan, &simulated.blocks(), n, floor_asked.price),
         selling_days: selling_days(scenario, size),
         sold_out: stats::wilson(sums.sold_out as u64, trials),
-        floor_asked: QuantileRanks::floor(&read.floor, places.asked),
+        floor_asked,
         floor_long_run: (per_price > 0.0 && scenario.price_counts())
             .then(|| (scenario.sale.price + due / per_price).max(0.0)),
         money: money(&sums, plan.terms, hours_mean.mean, n),

@@ -6,9 +6,9 @@ mod table;
 use super::columns::Declared;
 use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share};
 use super::plot::Plot;
-use super::words::capital;
+use super::words::{capital, number_of};
 use super::{Render, json, text};
-use crate::stats::regression::Estimate;
+use crate::stats::estimate::Estimate;
 use crate::worklog::fit::{Apart, Chance, ENOUGH, Fit, From, How, Next, Part, Says, StepFit, Sum};
 use table::{rows, table};
 
@@ -150,14 +150,6 @@ fn jobs_of(fit: &Fit) -> usize {
     fit.steps.iter().map(|s| s.jobs).max().unwrap_or(0)
 }
 
-fn counted(n: usize, one: &str, more: &str) -> String {
-    if n == 1 {
-        format!("1 {one}")
-    } else {
-        format!("{} {more}", count(n as u64))
-    }
-}
-
 fn short_name(step: &StepFit) -> String {
     text::cut(&text::printable(&step.name), NAME)
 }
@@ -204,7 +196,7 @@ fn opening(fit: &Fit) -> Vec<String> {
                 "Plan {} min {} for {} at {}: the sum of setup and pieces is off.",
                 minutes(by.abs()),
                 if by > 0.0 { "more" } else { "less" },
-                counted(sum.pieces as usize, "piece", "pieces"),
+                number_of(sum.pieces.into(), "piece", "pieces"),
                 short_name(step)
             ));
             said.push("These entries cannot say whether it is setup or pieces: time three setups alone.".to_owned());
@@ -226,13 +218,17 @@ fn opening(fit: &Fit) -> Vec<String> {
             } else if enough {
                 said.push(format!(
                     "Keep the average times of the file: {} in the log do not contradict them.",
-                    counted(jobs_of(fit), "job", "jobs")
+                    number_of(jobs_of(fit) as u64, "job", "jobs")
                 ));
                 said.push("The flag `--write` puts in how far the log lets them vary.".to_owned());
             } else {
                 said.push(format!(
                     "Log {} before you change a time: the few in the log do not contradict the file.",
-                    counted(ENOUGH.saturating_sub(jobs_of(fit)).max(1), "more job", "more jobs"),
+                    number_of(
+                        ENOUGH.saturating_sub(jobs_of(fit)).max(1) as u64,
+                        "more job",
+                        "more jobs"
+                    ),
                 ));
             }
         }
@@ -424,7 +420,7 @@ fn told_sum(step: &StepFit, sum: &Sum) -> String {
         "{} took {} min for {}{}, and the file expects {}; setup alone or pieces alone may be as the file has them, not both.",
         step_name(step),
         minutes(sum.minutes.value),
-        counted(sum.pieces as usize, "piece", "pieces"),
+        number_of(sum.pieces.into(), "piece", "pieces"),
         ends(&sum.minutes),
         minutes(sum.expected)
     )
@@ -540,15 +536,15 @@ fn advice(next: &Next) -> String {
         "setup" => "setups alone".to_owned(),
         "each" => format!(
             "lots of {} without their setup",
-            counted(next.pieces as usize, "piece", "pieces")
+            number_of(next.pieces.into(), "piece", "pieces")
         ),
-        _ => format!("jobs of {}", counted(next.pieces as usize, "piece", "pieces")),
+        _ => format!("jobs of {}", number_of(next.pieces.into(), "piece", "pieces")),
     };
     format!(
         "Time {} {what} at {} next: they teach most. What {} take there on average is known within {} min now, and would then be within about {}.",
         spelled(next.entries),
         text::cut(&text::printable(&next.step), NAME),
-        counted(next.batch as usize, "piece", "pieces"),
+        number_of(next.batch.into(), "piece", "pieces"),
         minutes(next.now),
         minutes(next.then)
     )

@@ -4,7 +4,7 @@ use super::count::{Between, WEEK};
 use super::learn::Data;
 use super::survival::{Fit, Law, Problem};
 use crate::laws::{chi_squared_quantile, normal_quantile};
-use crate::stats::regression::student;
+use crate::stats::estimate::student;
 
 /// Days from which on an interval has no end: a time that nobody lives to see.
 const NO_END: f64 = 1e5;

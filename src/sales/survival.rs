@@ -21,7 +21,7 @@
 )]
 
 use crate::laws::{Beta, chi_squared_cdf};
-use crate::stats::regression::student;
+use crate::stats::estimate::student;
 
 /// Which law.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]

@@ -8,7 +8,7 @@
 //! * Ratio of means: the delta method, variance `E[(P - R H)^2] / (n E[H]^2)`.
 
 pub mod columns;
-pub mod regression;
+pub mod estimate;
 pub mod sobol;
 
 use self::columns::{Ranks, Scratch, ends_and_reached, select};

@@ -104,7 +104,6 @@ const COMMON: usize = 3;
 /// The same for each input: `(A - AB)^2`, `B (AB - A)`, `AB - A`, `(B - AB)^2`.
 const EACH: usize = 4;
 
-// Longer than others: all sums are of one pass.
 /// The indices of every input: `a` and `b` are the figure by trial on both samples, `ab` on A with one input from B.
 ///
 /// Equally long columns of at least one trial. The resampling is fixed by `seed`.
@@ -123,77 +122,81 @@ pub fn shares(a: &[f64], b: &[f64], ab: &[Vec<f64>], seed: u64) -> Shares {
             inputs: vec![None; ab.len()],
         };
     }
-    let per_group = LANES * n.div_ceil(LANES * MOST_GROUPS);
-    let width = COMMON + EACH * ab.len();
-    let groups: Vec<Vec<f64>> = (0..n.div_ceil(per_group))
-        .map(|g| {
-            let mut sums = vec![0.0; width];
-            for t in g * per_group..((g + 1) * per_group).min(n) {
-                let (x, y) = (a[t] - mean, b[t] - mean);
-                sums[0] += 1.0;
-                sums[1] += x + y;
-                sums[2] += x * x + y * y;
-                for (k, column) in ab.iter().enumerate() {
-                    let z = column[t] - mean;
-                    let into = &mut sums[COMMON + EACH * k..][..EACH];
-                    into[0] += (x - z) * (x - z);
-                    into[1] += y * (z - x);
-                    into[2] += z - x;
-                    into[3] += (y - z) * (y - z);
-                }
-            }
-            sums
-        })
+    let groups = group_sums(mean, a, b, ab);
+    let mut whole = vec![0.0; COMMON + EACH * ab.len()];
+    for group in &groups {
+        add(&mut whole, group);
+    }
+    let resampled = resample(&groups, ab.len(), seed);
+    let column = |k: usize| -> Vec<[f64; 3]> { resampled.iter().map(|found| found[k]).collect() };
+    let inputs = (0..ab.len())
+        .map(|k| Some(indices(estimates(&whole, k), &column(k))))
         .collect();
-    let whole = groups.iter().fold(vec![0.0; width], |mut total, group| {
-        add(&mut total, group);
-        total
-    });
-    let found: Vec<[f64; 3]> = (0..ab.len()).map(|k| estimates(&whole, k)).collect();
+    Shares { mean, variance, inputs }
+}
 
-    // Sums and squares of what the resamples give, about the estimate.
+/// The sums of each group of trials, all of one pass.
+fn group_sums(mean: f64, a: &[f64], b: &[f64], ab: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let n = a.len();
+    let per_group = LANES * n.div_ceil(LANES * MOST_GROUPS);
+    let of_group = |g: usize| {
+        let mut sums = vec![0.0; COMMON + EACH * ab.len()];
+        for t in g * per_group..((g + 1) * per_group).min(n) {
+            let (x, y) = (a[t] - mean, b[t] - mean);
+            sums[0] += 1.0;
+            sums[1] += x + y;
+            sums[2] += x * x + y * y;
+            for (k, column) in ab.iter().enumerate() {
+                let z = column[t] - mean;
+                let into = &mut sums[COMMON + EACH * k..][..EACH];
+                into[0] += (x - z) * (x - z);
+                into[1] += y * (z - x);
+                into[2] += z - x;
+                into[3] += (y - z) * (y - z);
+            }
+        }
+        sums
+    };
+    (0..n.div_ceil(per_group)).map(of_group).collect()
+}
+
+/// What each resample of the groups gives for each input.
+fn resample(groups: &[Vec<f64>], inputs: usize, seed: u64) -> Vec<Vec<[f64; 3]>> {
     use rayon::prelude::*;
-    let resampled: Vec<Vec<[f64; 3]>> = (0..u64::from(RESAMPLES))
+    (0..u64::from(RESAMPLES))
         .into_par_iter()
         .map(|r| {
             let start = mix(mix(seed ^ 0x626F_6F74).wrapping_add(r));
-            let mut sums = vec![0.0; width];
+            let mut sums = vec![0.0; COMMON + EACH * inputs];
             for k in 0..groups.len() as u64 {
                 // The high bits of a product are as even as need be: 2^64 is far above the number of groups.
                 let pick = (u128::from(nth(start, k)) * groups.len() as u128) >> 64;
                 add(&mut sums, &groups[pick as usize]);
             }
-            (0..ab.len()).map(|k| estimates(&sums, k)).collect()
+            (0..inputs).map(|k| estimates(&sums, k)).collect()
         })
-        .collect();
-    let inputs = found
-        .iter()
-        .enumerate()
-        .map(|(k, found)| {
-            let [total, saltelli, jansen] = [0, 1, 2].map(|which: usize| {
-                let values: Vec<f64> = resampled
-                    .iter()
-                    .map(|r| r[k][which])
-                    .filter(|v| v.is_finite())
-                    .collect();
-                let (_, spread) = super::mean_variance(&values);
-                let (share, se) = (found[which], libm::sqrt(spread));
-                Estimate {
-                    share,
-                    se,
-                    low: share - Z975 * se,
-                    high: share + Z975 * se,
-                }
-            });
-            let (first, first_by) = if jansen.se < saltelli.se {
-                (jansen, FirstBy::Jansen)
-            } else {
-                (saltelli, FirstBy::Saltelli)
-            };
-            Some(Indices { first, first_by, total })
-        })
-        .collect();
-    Shares { mean, variance, inputs }
+        .collect()
+}
+
+/// What was found of an input, with the errors that its resamples tell of.
+fn indices(found: [f64; 3], resampled: &[[f64; 3]]) -> Indices {
+    let [total, saltelli, jansen] = [0, 1, 2].map(|which: usize| {
+        let values: Vec<f64> = resampled.iter().map(|r| r[which]).filter(|v| v.is_finite()).collect();
+        let (_, spread) = super::mean_variance(&values);
+        let (share, se) = (found[which], libm::sqrt(spread));
+        Estimate {
+            share,
+            se,
+            low: share - Z975 * se,
+            high: share + Z975 * se,
+        }
+    });
+    let (first, first_by) = if jansen.se < saltelli.se {
+        (jansen, FirstBy::Jansen)
+    } else {
+        (saltelli, FirstBy::Saltelli)
+    };
+    Indices { first, first_by, total }
 }
 
 fn add(total: &mut [f64], more: &[f64]) {

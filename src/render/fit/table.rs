@@ -3,7 +3,7 @@
 use crate::render::columns::{self, Columns, MIDDLE, Table, Unit};
 use crate::render::figure::{self, Cell};
 use crate::render::format::{count, plain_interval};
-use crate::stats::regression::Estimate;
+use crate::stats::estimate::Estimate;
 use crate::worklog::fit::{Chance, Fit, From, Job, Part, Range, Sum};
 
 /// A row of the table: a part of a step's time, its setup and pieces together, a chance, the pace, or a job.

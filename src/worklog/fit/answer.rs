@@ -2,7 +2,7 @@
 
 use crate::scenario::Spread;
 use crate::stats::Share;
-use crate::stats::regression::Estimate;
+use crate::stats::estimate::Estimate;
 use serde::Serialize;
 
 /// The whole answer; its serialised form is the documented JSON of `fit`. Times are minutes, shares fractions.

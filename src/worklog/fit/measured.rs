@@ -3,7 +3,7 @@
 use super::ENOUGH;
 use super::answer::How;
 use crate::scenario::{Learning, Step};
-use crate::stats::regression::Estimate;
+use crate::stats::estimate::Estimate;
 use crate::worklog::hierarchy::{Posterior, Prior, Row};
 use crate::worklog::{Entry, What};
 use std::collections::HashMap;

@@ -7,7 +7,7 @@ use super::renewed::{CERTAIN, from_moments};
 use super::step::Fitted;
 use crate::scenario::{Scenario, Spread, Step};
 use crate::stats;
-use crate::stats::regression::Estimate;
+use crate::stats::estimate::Estimate;
 use crate::worklog::{Entry, What};
 use std::collections::HashMap;
 

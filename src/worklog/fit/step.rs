@@ -5,7 +5,7 @@ use super::measured::{Measured, Timed, WorkUnits, sittings};
 use super::pace::Pace;
 use super::{BAND, ranges};
 use crate::scenario::{Spread, Step, Varies};
-use crate::stats::regression::Estimate;
+use crate::stats::estimate::Estimate;
 use crate::stats::{self, Z975};
 use crate::worklog::hierarchy::Row;
 use crate::worklog::own_times::OwnTimes;
