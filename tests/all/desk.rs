@@ -380,7 +380,14 @@ fn whoever_is_not_the_page_is_refused() {
             .status,
         200
     );
+}
 
+/// RFC 9110, 15.5.5 and 15.5.6: what is not there, and what is asked the wrong way.
+#[test]
+fn what_is_not_the_pages_is_not_given_out() {
+    let desk = Desk::of(&shipped("oak-peg-rail.toml"));
+    let port = desk.port;
+    let foreign = format!("rebound.example:{port}");
     for path in ["/save", "/file"] {
         assert_eq!(desk.get(path).status, 405, "{path} is asked by POST only");
     }
@@ -403,7 +410,7 @@ fn whoever_is_not_the_page_is_refused() {
     let pass = &desk.pass;
     // A browser asks beforehand whether another origin may send such headers (WHATWG Fetch, 3.3.2): it may not.
     let asked = format!(
-        "OPTIONS /save HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nCookie: {pass}\r\nOrigin: {foreign_origin}\r\n\
+        "OPTIONS /save HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nCookie: {pass}\r\nOrigin: http://{foreign}\r\n\
          Access-Control-Request-Method: POST\r\nAccess-Control-Request-Headers: batchwright-secret\r\nConnection: close\r\n\r\n"
     );
     let reply = send(port, &asked);

@@ -142,122 +142,125 @@ fn figures_of_page_and_workbook_are_those_of_the_commands() {
         let file = shipped(name);
         let asked: Vec<&str> = FEW.into_iter().chain(DATED).collect();
         let mut book = workbook(std::slice::from_ref(&file), &asked);
+        let mut sheet = |named: &str| book.worksheet_range(named).expect(named);
         let html = page(std::slice::from_ref(&file), &asked);
-        let document = parsed(&html);
         let sweep = json("sweep", &file, &FEW);
-        let sheet = book.worksheet_range("Sweep").expect("Sweep");
-        let currency = sweep["currency"].as_str().expect("a currency");
-        let earns = format!("an hour earns {currency}");
-        let confidence = format!("pays in {:.0} %", 100.0 * sweep["confidence"].as_f64().unwrap());
-        let columns = [
-            ("pieces a batch".to_owned(), "/size"),
-            ("hours a piece".to_owned(), "/hours_per_piece/mean"),
-            ("setup's share of the hours".to_owned(), "/setup_share"),
-            (format!("{earns}, 10 % earn less"), "/rate/p10"),
-            (format!("{earns}, half earn less"), "/rate/p50"),
-            (format!("{earns}, 10 % earn more"), "/rate/p90"),
-            (format!("{earns}, on average"), "/rate/long_run"),
-            (format!("price that {confidence}"), "/floor_asked/price"),
-        ];
-        for (head, path) in &columns {
-            assert_eq!(column(&sheet, head), figures(&sweep, "sizes", path), "{name}: {head}");
-        }
-        // The page: the size in front, the price that pays at the end.
-        let tables = named(seen(&document, "sweep").expect("sweep"), "table");
-        let all = sweep["sizes"].as_array().unwrap();
-        assert_eq!(rows(*tables.last().expect("a table")).len(), all.len(), "{name}");
-        for row in tables
-            .iter()
-            .take(1)
-            .chain(tables.last())
-            .flat_map(|table| rows(*table))
-        {
-            let (size, _) = written(&row[0]);
-            let one = all
-                .iter()
-                .find(|one| one["size"].as_f64() == Some(size))
-                .expect("its size");
-            for (place, path) in [(row.len() - 1, "/floor_asked/price"), (row.len() - 3, "/rate/long_run")] {
-                let (value, half) = written(&row[place]);
-                let exact = one.pointer(path).unwrap().as_f64().unwrap();
-                assert!(
-                    (value - exact).abs() <= half * 1.000_001,
-                    "{name} {size} {path}: {value} is not {exact}"
-                );
-            }
-        }
+        sweep_is_the_sheets(name, &sweep, &sheet("Sweep"));
+        sweep_is_the_pages(name, &sweep, &parsed(&html));
         let floor = json("floor", &file, &FEW);
-        let sheet = book.worksheet_range("Floor").expect("Floor");
-        assert_eq!(
-            column(&sheet, "pieces a batch"),
-            figures(&floor, "sizes", "/size"),
-            "{name}"
-        );
-        assert_eq!(
-            column(&sheet, "pays on average"),
-            figures(&floor, "sizes", "/long_run/price"),
-            "{name}"
-        );
-        let drivers = json("drivers", &file, &FEW);
-        let sheet = book.worksheet_range("Drivers").expect("Drivers");
-        for (list, head, path) in [
-            (
-                "levers",
-                format!("a little less, adds {currency} an hour"),
-                "/gain/mean",
-            ),
-            ("levers", format!("10 % less adds {currency} an hour"), "/tenth/mean"),
-            (
-                "inputs",
-                "why batches differ, by itself".to_owned(),
-                "/shares/first/share",
-            ),
-            (
-                "inputs",
-                "why batches differ, with others".to_owned(),
-                "/shares/total/share",
-            ),
-            (
-                "inputs",
-                format!("an hour earns {currency} if, always low"),
-                "/swing/low/rate",
-            ),
-            (
-                "inputs",
-                format!("an hour earns {currency} if, always high"),
-                "/swing/high/rate",
-            ),
-        ] {
-            let all = drivers[list].as_array().expect("a list");
-            let known: BTreeSet<u64> = all
-                .iter()
-                .filter_map(|one| one.pointer(path)?.as_f64())
-                .map(f64::to_bits)
-                .collect();
-            let shown: Vec<f64> = column(&sheet, &head).into_iter().flatten().collect();
+        for (head, path) in [("pieces a batch", "/size"), ("pays on average", "/long_run/price")] {
+            let shown = column(&sheet("Floor"), head);
+            assert_eq!(shown, figures(&floor, "sizes", path), "{name}: {head}");
+        }
+        drivers_are_the_sheets(name, &json("drivers", &file, &FEW), &sheet("Drivers"));
+        stress_is_the_sheets(name, &json("stress", &file, &FEW), &sheet("Stress"));
+    }
+}
+
+fn sweep_is_the_sheets(name: &str, sweep: &Value, sheet: &Range<Data>) {
+    let currency = sweep["currency"].as_str().expect("a currency");
+    let earns = format!("an hour earns {currency}");
+    let confidence = format!(
+        "pays in {:.0} %",
+        100.0 * sweep["confidence"].as_f64().expect("a figure")
+    );
+    for (head, path) in [
+        ("pieces a batch".to_owned(), "/size"),
+        ("hours a piece".to_owned(), "/hours_per_piece/mean"),
+        ("setup's share of the hours".to_owned(), "/setup_share"),
+        (format!("{earns}, 10 % earn less"), "/rate/p10"),
+        (format!("{earns}, half earn less"), "/rate/p50"),
+        (format!("{earns}, 10 % earn more"), "/rate/p90"),
+        (format!("{earns}, on average"), "/rate/long_run"),
+        (format!("price that {confidence}"), "/floor_asked/price"),
+    ] {
+        assert_eq!(column(sheet, &head), figures(sweep, "sizes", path), "{name}: {head}");
+    }
+}
+
+/// The size in front, the price that pays at the end.
+fn sweep_is_the_pages(name: &str, sweep: &Value, document: &Document<'_>) {
+    let tables = named(seen(document, "sweep").expect("sweep"), "table");
+    let all = sweep["sizes"].as_array().expect("a list");
+    assert_eq!(rows(*tables.last().expect("a table")).len(), all.len(), "{name}");
+    let first_and_last = tables.iter().take(1).chain(tables.last());
+    for row in first_and_last.flat_map(|table| rows(*table)) {
+        let (size, _) = written(&row[0]);
+        let one = all
+            .iter()
+            .find(|one| one["size"].as_f64() == Some(size))
+            .expect("its size");
+        for (place, path) in [(row.len() - 1, "/floor_asked/price"), (row.len() - 3, "/rate/long_run")] {
+            let (value, half) = written(&row[place]);
+            let exact = one.pointer(path).expect(path).as_f64().expect("a figure");
             assert!(
-                shown.len() > 3 && shown.iter().all(|value| known.contains(&value.to_bits())),
-                "{name}, {head}: {shown:?}"
+                (value - exact).abs() <= half * 1.000_001,
+                "{name} {size} {path}: {value} is not {exact}"
             );
         }
-        // What reads as words has its figures beside it: breaking points and their intervals.
-        let stress = json("stress", &file, &FEW);
-        let sheet = book.worksheet_range("Stress").expect("Stress");
-        for (head, path) in [
-            ("you still reach the target up to, worse by", "/target_lost/at"),
-            ("exact value lies between, low", "/target_lost/low"),
-            ("exact value lies between, high", "/target_lost/high"),
-            ("an hour earns nothing when, worse by", "/nothing_earned/at"),
-        ] {
-            let sorted = |values: Vec<Option<f64>>| {
-                let mut values: Vec<f64> = values.into_iter().flatten().collect();
-                values.sort_by(f64::total_cmp);
-                values
-            };
-            let shown = sorted(column(&sheet, head));
-            assert!(!shown.is_empty(), "{name}, {head}");
-            assert_eq!(shown, sorted(figures(&stress, "misfortunes", path)), "{name}, {head}");
-        }
+    }
+}
+
+fn drivers_are_the_sheets(name: &str, drivers: &Value, sheet: &Range<Data>) {
+    let currency = drivers["currency"].as_str().expect("a currency");
+    for (list, head, path) in [
+        (
+            "levers",
+            format!("a little less, adds {currency} an hour"),
+            "/gain/mean",
+        ),
+        ("levers", format!("10 % less adds {currency} an hour"), "/tenth/mean"),
+        (
+            "inputs",
+            "why batches differ, by itself".to_owned(),
+            "/shares/first/share",
+        ),
+        (
+            "inputs",
+            "why batches differ, with others".to_owned(),
+            "/shares/total/share",
+        ),
+        (
+            "inputs",
+            format!("an hour earns {currency} if, always low"),
+            "/swing/low/rate",
+        ),
+        (
+            "inputs",
+            format!("an hour earns {currency} if, always high"),
+            "/swing/high/rate",
+        ),
+    ] {
+        let all = drivers[list].as_array().expect("a list");
+        let known: BTreeSet<u64> = all
+            .iter()
+            .filter_map(|one| one.pointer(path)?.as_f64())
+            .map(f64::to_bits)
+            .collect();
+        let shown: Vec<f64> = column(sheet, &head).into_iter().flatten().collect();
+        assert!(
+            shown.len() > 3 && shown.iter().all(|value| known.contains(&value.to_bits())),
+            "{name}, {head}: {shown:?}"
+        );
+    }
+}
+
+/// What reads as words has its figures beside it: breaking points and their intervals.
+fn stress_is_the_sheets(name: &str, stress: &Value, sheet: &Range<Data>) {
+    let sorted = |values: Vec<Option<f64>>| {
+        let mut values: Vec<f64> = values.into_iter().flatten().collect();
+        values.sort_by(f64::total_cmp);
+        values
+    };
+    for (head, path) in [
+        ("you still reach the target up to, worse by", "/target_lost/at"),
+        ("exact value lies between, low", "/target_lost/low"),
+        ("exact value lies between, high", "/target_lost/high"),
+        ("an hour earns nothing when, worse by", "/nothing_earned/at"),
+    ] {
+        let shown = sorted(column(sheet, head));
+        assert!(!shown.is_empty(), "{name}, {head}");
+        assert_eq!(shown, sorted(figures(stress, "misfortunes", path)), "{name}, {head}");
     }
 }
 
@@ -338,7 +341,32 @@ fn is_sound(html: &str, name: &str) {
         named(root, "title").first().is_some_and(|t| !text_of(*t).is_empty()),
         "{name}"
     );
-    // HTML Living Standard, 3.2.6: an id is unlike any other and has no blanks.
+    links_lead_to_ids(root, name);
+    heads_go_down_by_one(root, name);
+    tables_have_heads(root, name);
+    // WCAG 2.2, 1.1.1: every picture has a text that stands for it.
+    for svg in named(root, "svg") {
+        let said = svg
+            .children()
+            .any(|n| n.tag_name().name() == "title" && !text_of(n).is_empty());
+        assert!(
+            svg.attribute("aria-hidden") == Some("true") || (svg.attribute("role") == Some("img") && said),
+            "{name}"
+        );
+    }
+    // WCAG 2.2, 2.1.1: what scrolls can be reached by key.
+    for scroll in root.descendants().filter(|n| n.attribute("class") == Some("scroll")) {
+        assert_eq!(scroll.attribute("tabindex"), Some("0"), "{name}");
+        assert!(scroll.attribute("aria-label").is_some_and(|l| !l.is_empty()), "{name}");
+    }
+    loads_nothing(html, root, name);
+    // Letters of charts are defined once.
+    let charts = named(root, "svg").len() - 1;
+    assert_eq!(html.matches("<defs>").count(), usize::from(charts > 0), "{name}");
+}
+
+/// HTML Living Standard, 3.2.6: an id is unlike any other and has no blanks.
+fn links_lead_to_ids(root: Node<'_, '_>, name: &str) {
     let mut ids = BTreeSet::new();
     for node in root.descendants() {
         if let Some(id) = node.attribute("id") {
@@ -355,7 +383,10 @@ fn is_sound(html: &str, name: &str) {
     for label in root.descendants().filter_map(|n| n.attribute("aria-labelledby")) {
         assert!(ids.contains(label), "{name}: {label}");
     }
-    // HTML Living Standard, 4.3.6 and WCAG 2.2, 1.3.1: one h1, and no level left out going down.
+}
+
+/// HTML Living Standard, 4.3.6 and WCAG 2.2, 1.3.1: one h1, and no level left out going down.
+fn heads_go_down_by_one(root: Node<'_, '_>, name: &str) {
     let level = |node: &Node<'_, '_>| {
         let name = node.tag_name().name().strip_prefix('h')?;
         name.parse::<u8>().ok()
@@ -368,7 +399,10 @@ fn is_sound(html: &str, name: &str) {
     assert_eq!(levels.iter().filter(|l| **l == 1).count(), 1, "{name}: {levels:?}");
     assert_eq!(levels.first(), Some(&1), "{name}");
     assert!(levels.windows(2).all(|w| w[1] <= w[0] + 1), "{name}: {levels:?}");
-    // WCAG 2.2, 1.3.1 (technique H63, H39): every table has a caption and heads with their scope, every row fills it.
+}
+
+/// WCAG 2.2, 1.3.1 (technique H63, H39): every table has a caption and heads with their scope, every row fills it.
+fn tables_have_heads(root: Node<'_, '_>, name: &str) {
     for table in named(root, "table") {
         assert!(
             named(table, "caption").iter().any(|c| !text_of(*c).is_empty()),
@@ -393,22 +427,10 @@ fn is_sound(html: &str, name: &str) {
         let wide: usize = first.children().filter(Node::is_element).map(|n| span(&n)).sum();
         assert!(rows(table).iter().all(|row| row.len() == wide), "{name}: {wide}");
     }
-    // WCAG 2.2, 1.1.1: every picture has a text that stands for it.
-    for svg in named(root, "svg") {
-        let said = svg
-            .children()
-            .any(|n| n.tag_name().name() == "title" && !text_of(n).is_empty());
-        assert!(
-            svg.attribute("aria-hidden") == Some("true") || (svg.attribute("role") == Some("img") && said),
-            "{name}"
-        );
-    }
-    // WCAG 2.2, 2.1.1: what scrolls can be reached by key.
-    for scroll in root.descendants().filter(|n| n.attribute("class") == Some("scroll")) {
-        assert_eq!(scroll.attribute("tabindex"), Some("0"), "{name}");
-        assert!(scroll.attribute("aria-label").is_some_and(|l| !l.is_empty()), "{name}");
-    }
-    // Nothing is run, nothing is fetched: namespaces are names.
+}
+
+/// Nothing is run, nothing is fetched: namespaces are names.
+fn loads_nothing(html: &str, root: Node<'_, '_>, name: &str) {
     for tag in ["script", "img", "link", "iframe", "object", "form", "base"] {
         assert!(named(root, tag).is_empty(), "{name}: {tag}");
     }
@@ -434,9 +456,6 @@ fn is_sound(html: &str, name: &str) {
         html.contains("Content-Security-Policy") && html.contains("default-src 'none'"),
         "{name}"
     );
-    // Letters of charts are defined once.
-    let charts = named(root, "svg").len() - 1;
-    assert_eq!(html.matches("<defs>").count(), usize::from(charts > 0), "{name}");
 }
 
 #[test]

@@ -113,7 +113,7 @@ fn on(day: f64) -> Date {
     first_day() + (day as i64).days()
 }
 
-/// A log with so many sales, or one more of the last offer's.
+/// A log with so many sales, or one more of the last offer's. One arm a way of selling makes it long.
 fn simulated(setting: &Setting, sales: u32, random: &mut Xoshiro256PlusPlus) -> String {
     let mut text = "listed,price,pieces,left,sold,until,enquiries,outlet\n".to_owned();
     let mut clocks = vec![0.0_f64; setting.outlets.len()];
