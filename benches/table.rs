@@ -9,6 +9,7 @@ mod common;
 
 use batchwright_core::engine::{Path, Plan};
 use batchwright_core::questions::sweep::Sweep;
+use batchwright_core::scenario::Scenario;
 use batchwright_core::worklog::{self, fit::fit};
 use common::{
     Features, Kernel, SIZE, STEPS, TILE_DRAWS, TRIALS, logs, scalar_hours, scalar_sweep, scenario, simulate, whole,
@@ -285,11 +286,8 @@ struct Answers {
     engine: Sweep,
 }
 
-/// Runs every case once a round, after a round that does not count.
-fn sweep_rounds(rounds: usize, python: Option<&str>, times: &mut Times) -> Option<Answers> {
-    let (one, two) = (pool(1), pool(2));
-    let mut small = SmallRng::seed_from_u64(1);
-    let mut standard = StdRng::seed_from_u64(1);
+/// What the engine simulates, by name.
+fn simulations() -> Vec<(String, Plan, Scenario)> {
     let mut simulations = vec![
         ("plain".to_owned(), Features::PLAIN),
         ("everything".to_owned(), Features::EVERYTHING),
@@ -303,13 +301,19 @@ fn sweep_rounds(rounds: usize, python: Option<&str>, times: &mut Times) -> Optio
     ];
     simulations.extend(Features::ALONE.map(|(name, on)| (format!("alone: {name}"), on)));
     simulations.extend(Features::WITHOUT.map(|(name, on)| (format!("without: {name}"), on)));
-    let simulations: Vec<_> = simulations
-        .into_iter()
-        .map(|(name, on)| {
-            let shop = scenario(SIZE, STEPS, on);
-            (name, Plan::new(&shop), shop)
-        })
-        .collect();
+    let planned = |(name, on)| {
+        let shop = scenario(SIZE, STEPS, on);
+        (name, Plan::new(&shop), shop)
+    };
+    simulations.into_iter().map(planned).collect()
+}
+
+/// Runs every case once a round, after a round that does not count.
+fn sweep_rounds(rounds: usize, python: Option<&str>, times: &mut Times) -> Option<Answers> {
+    let (one, two) = (pool(1), pool(2));
+    let mut small = SmallRng::seed_from_u64(1);
+    let mut standard = StdRng::seed_from_u64(1);
+    let simulations = simulations();
     let scales: Vec<_> = scales()
         .into_iter()
         .map(|(name, size, steps, runs)| {
@@ -462,6 +466,36 @@ fn sweep_rows(times: &Times, array: Option<&Answers>, rows: &mut Table) {
             format!("it costs {:.2}", per_step("everything, simulation") - here),
         );
     }
+    beside_others(times, array, rows);
+    rows.add(
+        "two threads against one",
+        times.ratio("1 thread", "2 threads"),
+        "times",
+        Aim::AtLeast(1.8),
+        "20,000 runs",
+    );
+    rows.add(
+        "two threads against one",
+        times.ratio("1 thread, long", "2 threads, long"),
+        "times",
+        Aim::None,
+        "200,000 runs",
+    );
+    for (name, size, steps, runs) in scales() {
+        let piece_steps = f64::from(size) * f64::from(steps) * runs as f64;
+        rows.add(
+            format!("whole answer, {name}"),
+            times.median(&name) / piece_steps,
+            UNIT,
+            Aim::None,
+            format!("{:.1} ms", times.median(&name) / 1e6),
+        );
+    }
+}
+
+/// Scalar and array code beside the engine.
+fn beside_others(times: &Times, array: Option<&Answers>, rows: &mut Table) {
+    let per_step = |name: &str| times.median(name) / PIECE_STEPS;
     let scalar = |what: &str| format!("{:.2} ns a piece-step", per_step(what));
     rows.add(
         "scalar code, small generator: simulation",
@@ -511,30 +545,6 @@ fn sweep_rows(times: &Times, array: Option<&Answers>, rows: &mut Table) {
             "times ours",
             Aim::None,
             "",
-        );
-    }
-    rows.add(
-        "two threads against one",
-        times.ratio("1 thread", "2 threads"),
-        "times",
-        Aim::AtLeast(1.8),
-        "20,000 runs",
-    );
-    rows.add(
-        "two threads against one",
-        times.ratio("1 thread, long", "2 threads, long"),
-        "times",
-        Aim::None,
-        "200,000 runs",
-    );
-    for (name, size, steps, runs) in scales() {
-        let piece_steps = f64::from(size) * f64::from(steps) * runs as f64;
-        rows.add(
-            format!("whole answer, {name}"),
-            times.median(&name) / piece_steps,
-            UNIT,
-            Aim::None,
-            format!("{:.1} ms", times.median(&name) / 1e6),
         );
     }
 }
