@@ -463,6 +463,24 @@ fn plan_table(answer: &Calendar) -> Table<'_, PlanLine<'_>> {
     } else {
         (0..first).chain(rows.len() - last..rows.len()).collect()
     };
+    // Where another start is advised, nobody should take these days for it.
+    let advised = answer.sizes.iter().find(|at| at.size == answer.size);
+    let advised = advised.and_then(|at| at.due.as_ref()?.latest_start);
+    let other_start = advised.is_some_and(|start| start != answer.start);
+    let name = if other_start {
+        format!(
+            "The batch in the middle, day by day, started on {}",
+            long(answer, answer.start)
+        )
+    } else {
+        "The batch in the middle, day by day".to_owned()
+    };
+    let table = Table::new(name, &(), "", rows, plan_columns(answer));
+    let table = table.choose(shown, "lines").gapped();
+    if other_start { table.titled() } else { table }
+}
+
+fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
     let mut c: Columns<'_, PlanLine<'_>> = Columns::default();
     c.shown("day", move |line| {
         if line.k == 0 {
@@ -517,20 +535,7 @@ fn plan_table(answer: &Calendar) -> Table<'_, PlanLine<'_>> {
     .plain()
     .left()
     .breaks(SHORTEST_NAME + 8);
-    // Where another start is advised, nobody should take these days for it.
-    let advised = answer.sizes.iter().find(|at| at.size == answer.size);
-    let advised = advised.and_then(|at| at.due.as_ref()?.latest_start);
-    let other_start = advised.is_some_and(|start| start != answer.start);
-    let name = if other_start {
-        format!(
-            "The batch in the middle, day by day, started on {}",
-            long(answer, answer.start)
-        )
-    } else {
-        "The batch in the middle, day by day".to_owned()
-    };
-    let table = Table::new(name, &(), "", rows, c).choose(shown, "lines").gapped();
-    if other_start { table.titled() } else { table }
+    c
 }
 
 fn more(lever: &Lever) -> String {
@@ -660,18 +665,7 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
          the last wait is over."
             .to_owned(),
     );
-    let shared: Vec<String> = answer
-        .levers
-        .iter()
-        .filter_map(|lever| lever.kept_in.as_deref())
-        .map(|place| format!("the {}", printable(place)))
-        .collect();
-    if !shared.is_empty() {
-        said.push(format!(
-            "Several steps share {}, which holds one round at a time.",
-            shared.join(", ")
-        ));
-    }
+    said.extend(shared_rooms(answer));
     if answer.once_hours > 0.0 {
         let once = hours(answer.once_hours);
         said.push(match (answer.first_batch, look.terminal) {
@@ -682,6 +676,21 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
     }
     said.extend(how_sure(answer, at));
     said
+}
+
+/// Places that several steps are kept in.
+fn shared_rooms(answer: &Calendar) -> Option<String> {
+    let levers = answer.levers.iter();
+    let shared: Vec<String> = levers
+        .filter_map(|lever| lever.kept_in.as_deref())
+        .map(|place| format!("the {}", printable(place)))
+        .collect();
+    (!shared.is_empty()).then(|| {
+        format!(
+            "Several steps share {}, which holds one round at a time.",
+            shared.join(", ")
+        )
+    })
 }
 
 /// How many batches were simulated, and how far that may be off.

@@ -170,6 +170,7 @@ fn opening(fit: &Fit) -> Vec<String> {
     }
     let off = off(fit);
     let enough = fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from == From::Log);
+    let jobs = jobs_of(fit);
     match off.first() {
         Some(Off::Part(step, part)) => {
             said.push(format!(
@@ -218,17 +219,14 @@ fn opening(fit: &Fit) -> Vec<String> {
             } else if enough {
                 said.push(format!(
                     "Keep the average times of the file: {} in the log do not contradict them.",
-                    number_of(jobs_of(fit) as u64, "job", "jobs")
+                    number_of(jobs as u64, "job", "jobs")
                 ));
                 said.push("The flag `--write` puts in how far the log lets them vary.".to_owned());
             } else {
+                let more = ENOUGH.saturating_sub(jobs).max(1) as u64;
                 said.push(format!(
                     "Log {} before you change a time: the few in the log do not contradict the file.",
-                    number_of(
-                        ENOUGH.saturating_sub(jobs_of(fit)).max(1) as u64,
-                        "more job",
-                        "more jobs"
-                    ),
+                    number_of(more, "more job", "more jobs")
                 ));
             }
         }
