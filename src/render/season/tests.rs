@@ -1,0 +1,119 @@
+use super::*;
+use crate::questions::season::BuyersAnswer;
+use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, share, text_chart};
+use proptest::prelude::*;
+
+/// Surplus by size: 10 %, mean, 90 %.
+fn season(sizes: &[(u32, [f64; 3])], best: u32, ties: &[u32]) -> SeasonAnswer {
+    SeasonAnswer {
+        title: "Spinning tops".to_owned(),
+        currency: "EUR".to_owned(),
+        price: 30.0,
+        target: 28.0,
+        confidence: 0.8,
+        trials: 1000,
+        seed: 1,
+        version: "0.1.0".to_owned(),
+        buyers: BuyersAnswer {
+            mean: 21.0,
+            p10: 10.0,
+            p90: 34.0,
+        },
+        carried: false,
+        leftover_worth: 11.0,
+        leftovers_cost_nothing: false,
+        best_by_surplus: best,
+        best_by_rate: best,
+        ties: ties.to_vec(),
+        fractile: None,
+        sizes: sizes
+            .iter()
+            .map(|(size, [p10, middle, p90])| SeasonSize {
+                size: *size,
+                good: mean(f64::from(*size)),
+                sold: mean(f64::from(*size)),
+                leftover: 0.0,
+                worn: None,
+                sold_out: share(0.5),
+                surplus: mean(*middle),
+                surplus_p10: *p10,
+                surplus_p90: *p90,
+                against_best: mean(0.0),
+                hours: 10.0,
+                rate: mean(30.0),
+                reach: share(0.8),
+            })
+            .collect(),
+        prices: None,
+    }
+}
+
+/// A hill with its top at 20 pieces.
+fn hill() -> SeasonAnswer {
+    let sizes: Vec<(u32, [f64; 3])> = (1..=40)
+        .map(|n| {
+            let middle = 100.0 - 0.5 * (f64::from(n) - 20.0).powi(2);
+            (n, [middle - 40.0, middle, middle + 60.0])
+        })
+        .collect();
+    season(&sizes, 20, &[19, 21])
+}
+
+#[test]
+fn charts_look_as_they_should() {
+    insta::assert_snapshot!("season_hill", text_chart(&hill(), &look(80, true)).unwrap());
+    let loss = season(&[(5, [-60.0, -50.0, -40.0]), (10, [-90.0, -70.0, -50.0])], 5, &[]);
+    insta::assert_snapshot!("season_loss", text_chart(&loss, &look(60, true)).unwrap());
+}
+
+#[test]
+fn no_line_is_wider_than_the_terminal_and_the_page_has_it() {
+    assert_eq!(fitting(|look| text_chart(&hill(), look)).len(), 6);
+    on_its_page(&hill(), "What the season leaves: EUR");
+}
+
+/// Sizes 1 to 11 at 60 columns, from 0 to 100: a row is 10, so labels have 3 characters and there are 60 - 5 - 1 = 54
+/// columns; 6 is the middle, 26.5 of 53 along. A surplus of 100 stands in the first row, one of 0 in the last.
+#[test]
+fn the_best_is_marked_in_its_column() {
+    let sizes: Vec<(u32, [f64; 3])> = (1..=11)
+        .map(|n| (n, [100.0 - 20.0 * f64::from(6u32.abs_diff(n)); 3]))
+        .collect();
+    let text = text_chart(&season(&sizes, 6, &[]), &look(60, true)).unwrap();
+    let lines: Vec<Vec<char>> = text.lines().map(|line| line.chars().collect()).collect();
+    let ruler = lines.iter().find(|line| line.contains(&'└')).unwrap();
+    let best = ruler.iter().position(|c| *c == '▲').unwrap();
+    assert_eq!(best, 5 + 27, "{text}");
+    let top = lines.iter().find(|line| line.starts_with(&['1', '0', '0'])).unwrap();
+    assert_eq!(top[best], '●', "{text}");
+    let zero = lines.iter().find(|line| line.starts_with(&[' ', ' ', '0'])).unwrap();
+    // 0 at 1 and 11, the ends; between them the line that says so.
+    assert!(zero[5] == '●' && zero[58] == '●' && zero[best] == '─', "{text}");
+    assert!(
+        text.contains("▲ advised: 6 leaves most") && !text.contains('~') && !text.contains('░'),
+        "{text}"
+    );
+}
+
+#[test]
+fn one_size_has_no_chart() {
+    assert_eq!(
+        text_chart(&season(&[(5, [1.0, 2.0, 3.0])], 5, &[]), &look(80, true)),
+        None
+    );
+}
+
+proptest! {
+    #[test]
+    fn no_answer_breaks_it(
+        figures in prop::collection::vec(prop::array::uniform3(any_figure()), 1..30),
+        columns in 60usize..130,
+    ) {
+        let sizes: Vec<(u32, [f64; 3])> = figures.iter().zip(1..).map(|(f, n)| (n * n, *f)).collect();
+        if let Some(text) = text_chart(&season(&sizes, 1, &[1, 4]), &look(columns, true)) {
+            for line in text.lines() {
+                prop_assert!(line.chars().count() <= columns, "{line}");
+            }
+        }
+    }
+}
