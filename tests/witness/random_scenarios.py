@@ -4,6 +4,7 @@ import numpy as np
 
 
 def scenario(k, root=20260):
+    """As long as there are keys: numbers are drawn in this order, so that a new key leaves the others as they were."""
     g = np.random.default_rng([root, k])
     last = np.random.default_rng([root, k, 2])  # keys that came after those
     newest = np.random.default_rng([root, k, 3])  # and after those
