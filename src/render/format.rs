@@ -520,10 +520,15 @@ pub fn short_date(date: Date, year: Option<i16>) -> String {
     }
 }
 
-/// A date under an axis: `3 Dec`.
+/// A date under an axis: `3 Dec`, with its year where that is not `year`.
 #[must_use]
-pub fn tick_date(date: Date) -> String {
-    format!("{} {:.3}", date.day(), month(date))
+pub fn tick_date(date: Date, year: Option<i16>) -> String {
+    let day = format!("{} {:.3}", date.day(), month(date));
+    if year == Some(date.year()) {
+        day
+    } else {
+        format!("{day} {}", date.year())
+    }
 }
 
 /// When something is ready: days after the one that `minutes` count from, and the time of day, to the quarter of an hour and never

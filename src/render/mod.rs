@@ -26,6 +26,7 @@ pub mod question;
 pub mod report;
 pub mod season;
 pub mod sold;
+mod spoken;
 pub mod steady;
 pub mod stress;
 mod sweep;

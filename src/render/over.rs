@@ -4,8 +4,11 @@ mod plot;
 
 use super::columns::{Columns, Declared, SHARE, Table, Unit};
 use super::figure::{self, Mark as Sign};
-use super::format::{asked_of_100, count, money, of_100, plain_interval, share_interval, tick, typed_money};
+use super::format::{
+    asked_of_100, count, money, of_100, plain_interval, share_interval, tick, typed_amount, typed_money,
+};
 use super::plot::Plot;
+use super::spoken::spoken;
 use super::text::{Look, Page};
 use super::words::earns;
 use super::{Render, json, text};
@@ -61,10 +64,15 @@ fn with_unit(axis: &OverAxis, value: &str, currency: &str) -> String {
 
 /// How a key is called in a sentence.
 fn named(axis: &OverAxis) -> String {
-    match axis.key.as_str() {
-        "sale.price" => "the price".to_owned(),
-        "target" => "the target".to_owned(),
-        key => format!("\"{}\"", text::printable(key)),
+    format!("the {}", spoken(&axis.key))
+}
+
+/// What stands above its values, and the currency where they are bare amounts of money: `price, EUR`, `setup of 'glue pegs'`.
+fn headed(axis: &OverAxis, currency: &str) -> String {
+    if axis.unit.is_empty() && is_money(&axis.key) {
+        format!("{}, {currency}", spoken(&axis.key))
+    } else {
+        spoken(&axis.key)
     }
 }
 
@@ -89,7 +97,7 @@ fn is_money(key: &str) -> bool {
 }
 
 /// A value between two that were looked at: one digit finer than they are apart, rounded to the side where the target is reached.
-fn between(crossing: &Crossing) -> String {
+fn between(axis: &OverAxis, crossing: &Crossing, currency: &str) -> String {
     let fine = (crossing.to - crossing.from) / 10.0;
     let digits = libm::ceil(-libm::log10(fine)).max(0.0);
     let steps = crossing.value * libm::pow(10.0, digits);
@@ -98,7 +106,17 @@ fn between(crossing: &Crossing) -> String {
     } else {
         libm::floor(steps + 1e-6)
     };
-    tick(whole / libm::pow(10.0, digits), fine)
+    figure_of(axis, whole / libm::pow(10.0, digits), fine, currency)
+}
+
+/// A value with the digits that a step needs; of money all of its cents or none.
+fn figure_of(axis: &OverAxis, value: f64, step: f64, currency: &str) -> String {
+    let is_bare_money = axis.unit.is_empty() && is_money(&axis.key);
+    if is_bare_money && step < 1.0 {
+        typed_amount(value, currency)
+    } else {
+        tick(value, step)
+    }
 }
 
 /// "66.7 EUR (95 %: 66.4 to 67.1)": where a crossing lies, with its interval.
@@ -108,7 +126,7 @@ fn surely_at(over: &Over, axis: &OverAxis, crossing: &Crossing) -> String {
     let fine = narrow
         .filter(|narrow| *narrow > 0.0)
         .map_or(apart, |narrow| narrow.min(apart));
-    let text = |value: f64| tick(value, fine);
+    let text = |value: f64| figure_of(axis, value, fine, &over.currency);
     let ends = match (crossing.low, crossing.high) {
         (Some(low), Some(high)) => format!(" (95 %: {})", plain_interval(&text(low), &text(high))),
         (Some(low), None) => format!(" (95 %: {} or more)", text(low)),
@@ -269,6 +287,7 @@ fn headline(over: &Over) -> String {
         return match paying {
             0 => format!("Do not count on any of the {pairs} pairs of values."),
             n if n == all => format!("Choose any of the {pairs} pairs of values."),
+            1 => format!("Choose the one of the {pairs} pairs looked at that reaches the target as surely as asked."),
             n => format!(
                 "Choose among {} of the {pairs} pairs looked at: they reach the target as surely as asked.",
                 count(n as u64)
@@ -308,7 +327,7 @@ fn headline(over: &Over) -> String {
 
 /// Where the target is reached: "about 25.9 EUR or more", "about 29.6 to 57 EUR".
 fn stretches(over: &Over, axis: &OverAxis) -> Vec<String> {
-    let value = |crossing: &Crossing| with_unit(axis, &between(crossing), &over.currency);
+    let value = |crossing: &Crossing| with_unit(axis, &between(axis, crossing, &over.currency), &over.currency);
     let mut stretches = Vec::new();
     let mut begin: Option<&Crossing> = None;
     for crossing in &over.crossings {
@@ -318,7 +337,7 @@ fn stretches(over: &Over, axis: &OverAxis) -> Vec<String> {
         }
         stretches.push(match begin.take() {
             None => format!("about {} or less", value(crossing)),
-            Some(from) => format!("about {} to {}", between(from), value(crossing)),
+            Some(from) => format!("about {} to {}", between(axis, from, &over.currency), value(crossing)),
         });
     }
     if let Some(from) = begin {
@@ -333,6 +352,7 @@ fn map_sentences(over: &Over) -> Vec<String> {
         return Vec::new();
     };
     let ends = [0, up.texts.len().saturating_sub(1)];
+    let key = named(across);
     ends.iter()
         .filter_map(|row| {
             let pays: Vec<bool> = over
@@ -344,24 +364,24 @@ fn map_sentences(over: &Over) -> Vec<String> {
             let first = pays.iter().position(|p| *p);
             let last = pays.iter().rposition(|p| *p);
             let where_ = match (first, last) {
-                (None, _) | (_, None) => format!("no value of {} reaches the target", across.key),
+                (None, _) | (_, None) => format!("no value of {key} reaches the target"),
                 (Some(0), Some(l)) if l + 1 == pays.len() && pays.iter().all(|p| *p) => {
-                    format!("every value of {} reaches the target", across.key)
+                    format!("every value of {key} reaches the target")
                 }
                 (Some(f), Some(l)) if pays[f..=l].iter().all(|p| *p) && across.numbers.is_some() => {
                     let (f_text, l_text) = (across.texts.get(f)?, across.texts.get(l)?);
                     match (f, l + 1 == pays.len()) {
-                        (0, _) => format!("{} up to {l_text} reaches the target", across.key),
-                        (_, true) => format!("{} from {f_text} on reaches the target", across.key),
-                        _ => format!("{} from {f_text} to {l_text} reaches the target", across.key),
+                        (0, _) => format!("{key} up to {l_text} reaches the target"),
+                        (_, true) => format!("{key} from {f_text} on reaches the target"),
+                        _ => format!("{key} from {f_text} to {l_text} reaches the target"),
                     }
                 }
                 _ => {
                     let n = pays.iter().filter(|p| **p).count();
-                    format!("{n} of {} values of {} reach the target", pays.len(), across.key)
+                    format!("{n} of {} values of {key} reach the target", pays.len())
                 }
             };
-            Some(format!("With {} at {}, {where_}.", up.key, up.texts.get(*row)?))
+            Some(format!("With {} at {}, {where_}.", named(up), up.texts.get(*row)?))
         })
         .collect()
 }
@@ -416,8 +436,8 @@ fn columns(over: &Over) -> Columns<'_, &OverPoint> {
         c.from(move |p| Some(format!("axes[{k}].texts[{}]", p.at.get(k)?)));
         c.field("", Unit::Text)
             .named(&axis.key)
-            .head(&axis.key)
-            .plain()
+            .head(headed(axis, currency))
+            .note(format!("In the file: {}.", text::printable(&axis.key)))
             .breaks(12);
         c.from(move |p| Some(format!("axes[{k}].numbers[{}]", p.at.get(k)?)));
         let behind = if axis.unit.is_empty() {
@@ -492,7 +512,9 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
     }
     let name = format!(
         "{} an hour on average; across: {}, upwards: {}",
-        over.currency, across.key, up.key
+        over.currency,
+        headed(across, &over.currency),
+        headed(up, &over.currency)
     );
     let rows: Vec<usize> = (0..up.texts.len()).collect();
     let mut shown = picked(rows.len(), ROWS);

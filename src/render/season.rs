@@ -12,6 +12,7 @@ use super::grid::{stretch_of, well_chosen};
 use super::plot::Plot;
 use super::question::Question;
 use super::text::{Look, Page};
+use super::words::batch_of;
 use super::{Render, json};
 use crate::questions::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 
@@ -351,12 +352,12 @@ pub fn headline(answer: &SeasonAnswer) -> String {
     let currency = &answer.currency;
     let price = typed_money(answer.price, currency);
     let hour = typed_money(answer.target, currency);
-    let n = count(best.size.into());
+    let (n, batch) = (count(best.size.into()), batch_of(best.size));
     let figure = money(best.surplus.mean.abs(), currency);
     let left = mean_count(best.leftover);
     match (best.surplus.mean < 0.0, answer.target > 0.0) {
-        (true, true) => format!("Do not make it at {price}: even {n} fall {figure} short of {hour} an hour"),
-        (true, false) => format!("Do not make it at {price}: even {n} lose {figure}"),
+        (true, true) => format!("Do not make it at {price}: even {batch} falls {figure} short of {hour} an hour"),
+        (true, false) => format!("Do not make it at {price}: even {batch} loses {figure}"),
         (false, true) => {
             format!("Make {n} for the season at {price}: {figure} beyond {hour} an hour, {left} pieces left over")
         }

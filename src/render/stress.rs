@@ -111,9 +111,9 @@ pub(super) fn how_bad(stress: &Stress, misfortune: &Misfortune, x: f64) -> Strin
         Kind::Spoil | Kind::Seconds | Kind::Redo => ("likelier", "as often", "rarer"),
         Kind::Lost => ("more", "as many", "fewer"),
         Kind::ComesBack => ("more", "as much", "less"),
-        Kind::Days => ("fewer", "", ""),
+        Kind::Days => ("fewer", "", "more"),
         Kind::AllAtOnce => ("worse", "as bad", "better"),
-        Kind::Unsold if in_season(misfortune, stress) => ("fewer", "", ""),
+        Kind::Unsold if in_season(misfortune, stress) => ("fewer", "", "more"),
         Kind::Unsold => {
             let left = (x * f64::from(stress.size)).round() as u64;
             return format!("{} of {} unsold", count(left), count(stress.size.into()));

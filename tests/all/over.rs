@@ -119,7 +119,9 @@ fn slower_work_pays_up_to_a_time() {
     ]);
     let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        words.contains(" Keep \"step.sand and oil.each\" at about ") && words.contains(" min or less."),
+        words.contains(" Keep the time per piece of 'sand and oil' at about ")
+            && words.contains(" min or less.")
+            && words.contains("In the file: step.sand and oil.each."),
         "{words}"
     );
 }

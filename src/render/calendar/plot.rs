@@ -41,11 +41,12 @@ pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
         title: answer.title.clone(),
         headline: headline(answer),
         foot: format!(
-            "Batches of {} · {} a week at the bench, from {} · {} simulated batches · seed {} · batchwright {}",
+            "Batches of {} · {} a week at the bench, from {} · {} simulated {} · seed {} · batchwright {}",
             format::count(answer.size.into()),
             format::hours(answer.week_hours),
             answer.opens,
             format::count(answer.trials),
+            if answer.trials == 1 { "batch" } else { "batches" },
             answer.seed,
             answer.version
         ),
@@ -85,9 +86,11 @@ impl View<'_> {
         let to_monday = (7 - i64::from(self.answer.start.0.weekday().to_monday_zero_offset())) % 7;
         let first = if apart >= 7 { to_monday } else { 0 };
         let days = (first..high as i64 + 1).step_by(apart as usize);
+        // So far apart that a year passes, dates say theirs.
+        let year = (apart < 28).then(|| self.answer.start.0.year());
         let tick = |day: i64| {
             let date = self.answer.start.plus(day).filter(|_| (day as f64) < high)?;
-            Some((day as f64 + NOON, format::tick_date(date.0)))
+            Some((day as f64 + NOON, format::tick_date(date.0, year)))
         };
         Axis {
             scale: SizeScale {
@@ -242,12 +245,12 @@ impl View<'_> {
             labels.push(EndLabel::area(
                 35.0,
                 BAND,
-                format!("exact day of {}", format::confidence(a.confidence)),
+                format!("95 % interval of {}", format::confidence(a.confidence)),
                 "",
             ));
         }
         labels.extend(due.zip(self.at.due).map(|(due, answer)| {
-            let name = format!("due {}, kept", format::tick_date(due.0));
+            let name = format!("due {}, kept", format::tick_date(due.0, Some(a.start.0.year())));
             EndLabel::line(15.0, DUE, name, format::share(answer.kept.share))
         }));
         labels
@@ -259,13 +262,15 @@ impl View<'_> {
         } else {
             "beyond the axis"
         };
-        let text = format!(
-            "due {}, {where_it_is}: kept in {} of batches",
-            self.short_date(due),
-            format::share(self.at.due?.kept.share)
-        );
-        let places = spots(&shares([0.85, 0.7, 0.55, 0.4, 0.25]), &at_ends(10.0));
-        Some(Layer::note([(text, STRONG.of(ASKED))], places))
+        let lines = [
+            (format!("due {}", self.short_date(due)), STRONG.of(ASKED)),
+            (
+                format!("{where_it_is}, kept in {}", format::share(self.at.due?.kept.share)),
+                LABEL.of(ASKED),
+            ),
+        ];
+        let places = spots(&shares([0.85, 0.7, 0.55, 0.4, 0.25, 0.14]), &at_ends(10.0));
+        Some(Layer::note(lines, places))
     }
 
     /// The batch in the middle: what is at the bench on which day, and what waits when.
@@ -280,10 +285,11 @@ impl View<'_> {
         let rows =
             || (0..plan.steps.len()).flat_map(|step| self.each_day(step).map(move |(day, hours)| (step, day, hours)));
         let most = rows().map(|(.., hours)| hours).fold(0.0, f64::max);
-        // As high as hours: minutes at the bench are nothing on an axis of weeks.
+        // As high as hours: minutes at the bench are nothing on an axis of weeks. Nor is a day on one of years, where it is two pixels wide.
+        let half = (0.002 * self.axis().scale.high).max(0.44);
         layers.extend(rows().filter(|(.., hours)| *hours > 0.0).map(|(step, date, hours)| {
-            let day = self.answer.start.days_to(date) as f64;
-            RowLayer::bar(step, (day + 0.06, day + 0.94), 0.14 + 0.76 * hours / most, SECOND).signed(Sign::Bar)
+            let noon = self.noon(date);
+            RowLayer::bar(step, (noon - half, noon + half), 0.14 + 0.76 * hours / most, SECOND).signed(Sign::Bar)
         }));
         layers.push(RowLayer::upright(self.noon(plan.finish), MEDIAN));
         for row in 0..plan.steps.len() {

@@ -144,6 +144,38 @@ pub(super) fn wrap(text: &str, weight: Weight, size: f64, limit: f64, lines: usi
     out
 }
 
+/// The same in lines of about one length: no word is left alone on the last one.
+pub(super) fn balanced(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
+    let widest = wrap(text, weight, size, limit, lines);
+    let count = widest.len().max(1) as f64;
+    let even = width(text, weight, size) / count;
+    // From an even share of the text up to all there is room for.
+    let limits = (0..20).map(|k| even + (limit - even) * f64::from(k) / 20.0);
+    let whole = widest.join(" ");
+    limits
+        .map(|limit| wrap(text, weight, size, limit, widest.len()))
+        .find(|wrapped| wrapped.join(" ") == whole)
+        .unwrap_or(widest)
+}
+
+/// Breaks a text between its parts, or between words where it has a part that is wider than `limit`.
+pub(super) fn wrap_parts(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
+    const BETWEEN: &str = " · ";
+    let mut out: Vec<String> = Vec::new();
+    for part in text.split(BETWEEN) {
+        match out.last_mut() {
+            Some(line) if width(&format!("{line}{BETWEEN}{part}"), weight, size) <= limit => {
+                *line = format!("{line}{BETWEEN}{part}");
+            }
+            _ => out.push(part.to_owned()),
+        }
+    }
+    if out.len() > lines || out.iter().any(|line| width(line, weight, size) > limit) {
+        return wrap(text, weight, size, limit, lines);
+    }
+    out
+}
+
 /// Cuts a text that is wider than `limit`, with an ellipsis at the cut.
 pub(super) fn shorten(text: &str, weight: Weight, size: f64, limit: f64) -> String {
     if width(text, weight, size) <= limit {
@@ -216,6 +248,16 @@ mod tests {
         assert!(wrap("", Weight::Regular, 16.0, 110.0, 2).is_empty());
         let unbroken = wrap("Donaudampfschifffahrtsgesellschaft", Weight::Regular, 16.0, 110.0, 2);
         assert!(width(&unbroken[0], Weight::Regular, 16.0) <= 110.0);
+        let even = balanced("one two three four five six seven", Weight::Regular, 16.0, 200.0, 3);
+        assert_eq!(even, ["one two three", "four five six seven"]);
+        let parts = |limit| wrap_parts("seed 1 · batchwright 0.1.0", Weight::Regular, 16.0, limit, 2);
+        assert_eq!(parts(180.0), ["seed 1", "batchwright 0.1.0"]);
+        assert_eq!(parts(400.0), ["seed 1 · batchwright 0.1.0"]);
+        assert_eq!(
+            parts(100.0)[0],
+            "seed 1 ·",
+            "a part that is too wide is broken at its blanks"
+        );
         // Wide enough for "done in 95" alone.
         let limit = width("done in 95", Weight::Regular, 16.0) + 1.0;
         assert_eq!(

@@ -47,8 +47,24 @@ struct Cells<'p> {
     page: &'p Page,
     bounds: Rect,
     map: &'p Map,
-    /// Whether figures stand in the cells: in all or in none.
-    figures: bool,
+    /// Which figures stand in the cells: in all or in none.
+    figures: Option<Figures>,
+}
+
+/// How figures are written.
+#[derive(Clone, Copy)]
+enum Figures {
+    Full,
+    Brief,
+}
+
+impl Figures {
+    fn of(self, cell: &Cell) -> Option<&str> {
+        match self {
+            Self::Full => Some(&cell.figure),
+            Self::Brief => cell.brief.as_deref(),
+        }
+    }
 }
 
 impl<'p> Cells<'p> {
@@ -59,9 +75,11 @@ impl<'p> Cells<'p> {
             page,
             bounds: Rect { x0: left, ..bounds },
             map,
-            figures: false,
+            figures: None,
         };
-        cells.figures = cells.have_room();
+        cells.figures = [Figures::Full, Figures::Brief]
+            .into_iter()
+            .find(|figures| cells.have_room(*figures));
         cells
     }
 
@@ -114,10 +132,10 @@ impl<'p> Cells<'p> {
     }
 
     /// Whether every figure has room in its cell. Some figures among hundreds of empty cells would look like those that matter.
-    fn have_room(&self) -> bool {
+    fn have_room(&self, figures: Figures) -> bool {
         let (wide, tall) = self.cell_size();
-        let fits = |cell: &Cell| lettering::width(&cell.figure, STRONG.weight, STRONG.size) + 8.0 <= wide;
-        tall >= 18.0 && self.map.cells.iter().all(fits)
+        let fits = |text: &str| lettering::width(text, STRONG.weight, STRONG.size) + 8.0 <= wide;
+        tall >= 18.0 && self.map.cells.iter().all(|cell| figures.of(cell).is_some_and(fits))
     }
 
     /// Writes a figure into its cell; where figures have no room a bold one leaves a dot.
@@ -125,13 +143,10 @@ impl<'p> Cells<'p> {
         let letters = if cell.inside { STRONG } else { LABEL }.of(cell.letters);
         let r = self.place(cell.at);
         let centre = ((r.x0 + r.x1) / 2.0, (r.y0 + r.y1) / 2.0);
-        if self.figures {
-            self.page
-                .text(centre, &cell.figure, letters, Side::Center, VPos::Center)
-        } else if cell.inside {
-            self.page.disc(centre, 2.2, cell.letters)
-        } else {
-            Ok(())
+        match self.figures.and_then(|figures| figures.of(cell)) {
+            Some(text) => self.page.text(centre, text, letters, Side::Center, VPos::Center),
+            None if cell.inside => self.page.disc(centre, 2.2, cell.letters),
+            None => Ok(()),
         }
     }
 

@@ -299,7 +299,7 @@ impl Page {
             self.text((margin, self.head + 22.0), &line, HEADLINE, Side::Left, VPos::Bottom)?;
             self.head += HEAD_LINE;
         }
-        let foot = lettering::wrap(&plot.foot, FOOT.weight, FOOT.size, width - 2.0 * margin, 2);
+        let foot = lettering::wrap_parts(&plot.foot, FOOT.weight, FOOT.size, width - 2.0 * margin, 2);
         let lowest = self.height - if foot.len() > 1 { 10.0 } else { 24.0 };
         for (line, from_last) in foot.iter().zip((0..foot.len()).rev()) {
             let y = lowest - 18.0 * from_last as f64;
@@ -446,8 +446,8 @@ fn head_lines(plot: &Plot) -> (Vec<String>, Vec<String>) {
     let limit = Paper::SHEET.width - 2.0 * Paper::SHEET.margin;
     let headline = plot.headline.trim_end_matches('.');
     (
-        lettering::wrap(&plot.about, KICKER.weight, KICKER.size, limit, 1),
-        lettering::wrap(headline, HEADLINE.weight, HEADLINE.size, limit, 3),
+        lettering::balanced(&plot.about, KICKER.weight, KICKER.size, limit, 2),
+        lettering::balanced(headline, HEADLINE.weight, HEADLINE.size, limit, 3),
     )
 }
 

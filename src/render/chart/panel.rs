@@ -300,7 +300,7 @@ impl Field<'_> {
         columns.extend(finite.last().copied());
         let inside = |v: f64| v.clamp(low, high);
         // Notes keep off filled ground where they can.
-        self.mark_ground(&finite);
+        self.mark_ground(&columns);
         let top = columns.iter().map(|c| (c.0, inside(c.2)));
         let bottom = columns.iter().rev().map(|c| (c.0, inside(c.1)));
         let outline: Vec<(f64, f64)> = top.chain(bottom).collect();
@@ -389,13 +389,13 @@ impl Field<'_> {
     }
 
     /// Remembers points spread over a filled area given as (size, low, high).
-    fn mark_ground(&self, points: &[&(f64, f64, f64)]) {
+    fn mark_ground(&self, points: &[(f64, f64, f64)]) {
         const APART: f64 = 12.0;
         let mut ink = self.ink.borrow_mut();
         let mut next = f64::NEG_INFINITY;
         for w in points.windows(2) {
             let place = |p: &(f64, f64, f64)| (self.x(p.0), self.y(p.2), self.y(p.1));
-            let (a, b) = (place(w[0]), place(w[1]));
+            let (a, b) = (place(&w[0]), place(&w[1]));
             let mut x = a.0.max(next);
             while x <= b.0 && b.0 > a.0 {
                 let t = (x - a.0) / (b.0 - a.0);

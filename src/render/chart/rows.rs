@@ -4,7 +4,7 @@ use super::labels::{self, Rect};
 use super::lettering;
 use super::page::{Drawn, GUTTER, NAME_LINE, Page, TICK};
 use crate::render::plot::palette::{AXIS, Color, GRID, MUTED, WHITE};
-use crate::render::plot::{self, LABEL, Letters, Line, Panel, RowLayer, RowShape, Side, Weight};
+use crate::render::plot::{LABEL, Letters, Line, Panel, RowLayer, RowShape, Side, Weight};
 use plotters::style::text_anchor::VPos;
 
 /// Letters above dots.
@@ -58,22 +58,21 @@ impl Rows<'_> {
         } else {
             page.paper.names(self.panel) - 14.0
         };
-        let shown = plot::cut_apart(
-            names,
-            |name| lettering::shorten(name, LABEL.weight, LABEL.size, room),
-            |name| lettering::shorten_middle(name, LABEL.weight, LABEL.size, room),
-        );
-        for (row, name) in shown.iter().enumerate() {
+        // Cut in the middle: what a name ends with, as `: setup` or `slower`, tells its row from others.
+        let shown = names
+            .iter()
+            .map(|name| lettering::shorten_middle(name, LABEL.weight, LABEL.size, room));
+        for (row, name) in shown.enumerate() {
             if above {
                 page.text(
                     (page.paper.margin, self.name_at(row)),
-                    name,
+                    &name,
                     LABEL,
                     Side::Left,
                     VPos::Center,
                 )?;
             } else {
-                page.text((b.x0 - 10.0, self.y(row, 0.0)), name, LABEL, Side::Right, VPos::Center)?;
+                page.text((b.x0 - 10.0, self.y(row, 0.0)), &name, LABEL, Side::Right, VPos::Center)?;
             }
         }
         Ok(())
@@ -157,7 +156,7 @@ impl Rows<'_> {
         let spots: Vec<(f64, f64)> = within.clone().map(|(at, name)| (self.x(*at), wide(name))).collect();
         let kept = labels::without_overlap(&spots, 7.0);
         for ((&(x, wide), (_, name)), _) in spots.iter().zip(within).zip(kept).filter(|(_, kept)| *kept) {
-            let y = self.y(row, 0.0) - 6.0;
+            let y = self.y(row, 0.0) - 8.0;
             let ground = Rect {
                 x0: x - wide / 2.0 - 2.0,
                 y0: y - 10.0,

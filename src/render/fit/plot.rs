@@ -2,7 +2,7 @@
 //! line with its band, and what the file expects.
 
 use super::{headline, ratio};
-use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, STEPS};
+use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, STEPS, WHITE};
 use crate::render::plot::ticks::SizeScale;
 use crate::render::plot::{
     Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, RowLayer, Said, Sign, Text,
@@ -41,7 +41,7 @@ pub(super) fn plot(answer: &Fit) -> Option<Plot> {
         title: answer.title.clone(),
         headline: headline(answer),
         foot: format!(
-            "{} entries · {} jobs named · dots: entries (grey: setup or pieces alone; orange: left out) · batchwright {}",
+            "{} entries · {} jobs named · dots: entries (grey: setup or pieces alone; ring: left out) · batchwright {}",
             format::count(answer.entries as u64),
             format::count(answer.pace.jobs.len() as u64),
             answer.version
@@ -58,12 +58,17 @@ pub(super) fn plot(answer: &Fit) -> Option<Plot> {
 
 fn found(step: &StepFit) -> String {
     let parts = step.parts.iter();
-    let parts = parts.map(|p| format!("{} {} min", p.key, format::minutes(p.found.value)));
+    let parts = parts.map(|p| format!("{} {} min", called(p.key), format::minutes(p.found.value)));
     format!(
         "{}: {}",
         text::printable(&step.name),
         parts.collect::<Vec<_>>().join(", ")
     )
+}
+
+/// A part of a step as it stands beside its name.
+fn called(key: &str) -> String {
+    key.replace('_', " ")
 }
 
 /// A row for each estimate: how many times what the file expects; nothing for a single one.
@@ -74,10 +79,10 @@ fn against_file(fit: &Fit) -> Option<Panel> {
             let found = part.found;
             let times = |v: f64| v / part.expected;
             let row = names.len();
-            names.push(format!("{} {}", text::printable(&step.name), part.key));
+            names.push(format!("{}: {}", text::printable(&step.name), called(part.key)));
             let minutes = |v: f64| format!("{} min", format::minutes(v));
             let mut said = vec![
-                (text::printable(&step.name), part.key.to_string()),
+                (text::printable(&step.name), called(part.key)),
                 ("by the log".to_owned(), minutes(found.value)),
                 ("as the file expects".to_owned(), minutes(part.expected)),
             ];
@@ -138,19 +143,15 @@ fn step(step: &StepFit) -> Panel {
         curve(|p| p.expected, EXPECTED),
         curve(|p| p.minutes, LAW),
     ];
-    layers.extend(step.points.iter().map(|point| {
-        Layer::dot(
-            (f64::from(point.pieces), point.minutes),
-            4.0,
-            if point.apart {
-                ASKED
-            } else if point.partly {
-                MUTED
-            } else {
-                INK
-            },
-        )
-    }));
+    for point in &step.points {
+        let at = (f64::from(point.pieces), point.minutes);
+        if point.apart {
+            // A ring, which is told from a grey dot without colour too.
+            layers.extend([Layer::dot(at, 5.0, ASKED), Layer::dot(at, 1.5, WHITE)]);
+        } else {
+            layers.push(Layer::dot(at, 4.0, if point.partly { MUTED } else { INK }));
+        }
+    }
     layers.extend(step.line.last().map(|end| Layer::ends(labels(end))));
     let (unit, counted) = match step.along {
         Along::Pieces => ("minutes an entry, against pieces", "pieces in an entry"),

@@ -9,7 +9,8 @@ fn dates_are_written_with_their_weekday() {
     assert_eq!(date(monday, Some(2026)), "Monday 4 January 2027");
     assert_eq!(short_date(monday, Some(2026)), "Mon 4 Jan 2027");
     assert_eq!(short_date(monday, Some(2027)), "Mon 4 Jan");
-    assert_eq!(tick_date(monday), "4 Jan");
+    assert_eq!(tick_date(monday, Some(monday.year())), "4 Jan");
+    assert_eq!(tick_date(monday, None), format!("4 Jan {}", monday.year()));
     // 12:04 is 724 minutes; a sum of minutes may be off in its last digits; what ends after 23:45 is ready at midnight.
     let times = [
         (0.0, (0, "00:00")),

@@ -304,6 +304,12 @@ impl View<'_> {
     }
 }
 
+/// Lines that lie on one another show through each other's gaps, and are told apart in grey.
 fn line(k: usize) -> Line {
-    Line::solid(RIVALS[k % RIVALS.len()], 2.6)
+    let color = RIVALS[k % RIVALS.len()];
+    match k % 3 {
+        0 => Line::solid(color, 2.6),
+        1 => Line::dashed(color, 2.6, 10.0, 5.0),
+        _ => Line::dashed(color, 2.6, 3.0, 3.0),
+    }
 }

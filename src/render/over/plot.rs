@@ -1,6 +1,6 @@
 //! The plots of `sweep --over`: three panels against one value, or a map against two.
 
-use super::{headline, label, shown};
+use super::{headed, headline, label, shown};
 use crate::questions::over::{Over, OverAxis, OverPoint};
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, PAYS, SECOND, SHADES, STEPS, WHITE};
@@ -25,7 +25,7 @@ type LineOf = (&'static str, Line, fn(&OverPoint) -> Option<f64>);
 
 /// The whole plot; nothing where nothing was gone over.
 pub(super) fn plot(over: &Over) -> Option<Plot> {
-    let keys: Vec<String> = over.axes.iter().map(counted).collect();
+    let keys: Vec<String> = over.axes.iter().map(|axis| counted(over, axis)).collect();
     let (description, height, panels) = match over.axes.as_slice() {
         [across, up] => (
             format!(
@@ -67,15 +67,9 @@ pub(super) fn plot(over: &Over) -> Option<Plot> {
     })
 }
 
-/// What an axis counts, and its unit: `price`, `'glue pegs': setup, min`, `shop: per hour`.
-fn counted(axis: &OverAxis) -> String {
-    let (of, last) = axis.key.rsplit_once('.').unwrap_or(("", &axis.key));
-    let last = last.replace('_', " ");
-    let words = match of.split_once('.') {
-        Some((_, name)) => format!("'{}': {last}", name.trim_matches(['"', '\''])),
-        None if of.is_empty() || of == "sale" => last,
-        None => format!("{of}: {last}"),
-    };
+/// What an axis counts, and its unit: `price, EUR`, `setup of 'glue pegs', min`.
+fn counted(over: &Over, axis: &OverAxis) -> String {
+    let words = headed(axis, &over.currency);
     if axis.unit.is_empty() {
         words
     } else {
@@ -85,6 +79,11 @@ fn counted(axis: &OverAxis) -> String {
 
 fn amount(over: &Over, value: f64) -> String {
     minus(&format::amount(value, &over.currency))
+}
+
+/// An amount that somebody wrote: without cents where it has none.
+fn typed(over: &Over, value: f64) -> String {
+    minus(&format::typed_amount(value, &over.currency))
 }
 
 struct View<'a> {
@@ -121,7 +120,7 @@ impl<'a> View<'a> {
         Self {
             over,
             axis,
-            level: level.named(counted(axis)),
+            level: level.named(counted(over, axis)),
             at,
         }
     }
@@ -158,11 +157,19 @@ impl<'a> View<'a> {
         Layer::band(points.map(|(x, p)| (*x, of(p).0, of(p).1)).collect(), BAND).sign(sign)
     }
 
-    fn ends(&self, wanted: &[LineOf], write: impl Fn(f64) -> String) -> Layer {
+    /// Amounts of money at the lines' ends; what was asked for as it was typed.
+    fn amounts(&self, wanted: &[LineOf]) -> Layer {
+        self.ends(wanted, |line, v| {
+            let write = if *line == TARGET { typed } else { amount };
+            write(self.over, v)
+        })
+    }
+
+    fn ends(&self, wanted: &[LineOf], write: impl Fn(&Line, f64) -> String) -> Layer {
         let last = self.over.points.last();
         let label = |(name, line, of): &LineOf| {
             let value = last.and_then(of);
-            let figure = value.map_or_else(|| "none".to_owned(), &write);
+            let figure = value.map_or_else(|| "none".to_owned(), |v| write(line, v));
             EndLabel::line(value.unwrap_or(f64::INFINITY), *line, *name, figure)
         };
         Layer::ends(wanted.iter().map(label).collect())
@@ -186,28 +193,25 @@ impl<'a> View<'a> {
     }
 
     fn rate(&self) -> Panel {
-        let p50 = self.each(|p| p.rate.p50);
+        // All that eight batches in ten earn is shown: a rate is a straight line over most keys, and runs off over none.
         let all = [
+            self.each(|p| p.target),
             self.each(|p| p.rate.p10),
-            p50.clone(),
             self.each(|p| p.rate.p90),
             self.each(|p| p.rate.long_run),
         ];
-        let range = Self::range(&self.each(|p| p.target), &p50, &all.concat());
+        let range = Self::range(&all.concat(), &[], &[]);
         let mut layers = vec![self.band(|p| (p.rate.p10, p.rate.p90), Some(Sign::Band))];
         layers.extend(self.begins());
         layers.extend([
             self.curve(|p| Some(p.target), TARGET, Some(Sign::Target)),
             self.curve(|p| Some(p.rate.long_run), LONG_RUN, None),
             self.curve(|p| Some(p.rate.p50), MEDIAN, Some(Sign::Median)),
-            self.ends(
-                &[
-                    ("median", MEDIAN, |p| Some(p.rate.p50)),
-                    ("on average", LONG_RUN, |p| Some(p.rate.long_run)),
-                    ("target", TARGET, |p| Some(p.target)),
-                ],
-                |v| amount(self.over, v),
-            ),
+            self.amounts(&[
+                ("median", MEDIAN, |p| Some(p.rate.p50)),
+                ("on average", LONG_RUN, |p| Some(p.rate.long_run)),
+                ("target", TARGET, |p| Some(p.target)),
+            ]),
         ]);
         Panel {
             title: "What an hour earns".into(),
@@ -258,7 +262,7 @@ impl<'a> View<'a> {
                     ("reached in", MEDIAN, |p| Some(100.0 * p.reach.share)),
                     ("asked", TARGET, |p| Some(100.0 * p.confidence)),
                 ],
-                |v| format::share(v / 100.0),
+                |_, v| format::share(v / 100.0),
             ),
         ]);
         Panel {
@@ -275,10 +279,7 @@ impl<'a> View<'a> {
         layers.extend([
             self.curve(|p| Some(p.price), TARGET, None),
             self.curve(|p| p.floor.price, FLOOR, None),
-            self.ends(
-                &[("pays", FLOOR, |p| p.floor.price), ("asked", TARGET, |p| Some(p.price))],
-                |v| amount(self.over, v),
-            ),
+            self.amounts(&[("pays", FLOOR, |p| p.floor.price), ("asked", TARGET, |p| Some(p.price))]),
         ]);
         Panel {
             title: "The price that pays".into(),
@@ -302,12 +303,15 @@ fn map(over: &Over, across: &OverAxis, up: &OverAxis) -> Panel {
             0
         }
     };
+    let brief = |value: f64| minus(&format::tick(value, 1.0));
     let cell = |point: &OverPoint| {
         let class = class(point.rate.long_run);
         Some(Cell {
             at: (*point.at.first()?, *point.at.get(1)?),
             shade: SHADES[class],
             figure: amount(over, point.rate.long_run),
+            // Whole amounts tell cells apart only where those are many.
+            brief: (high - low >= 10.0).then(|| brief(point.rate.long_run)),
             letters: if class >= 4 { WHITE } else { INK },
             inside: point.pays,
         })
@@ -338,9 +342,9 @@ fn map(over: &Over, across: &OverAxis, up: &OverAxis) -> Panel {
     Panel {
         title: "What an hour earns".into(),
         unit: format!("{} per hands-on hour, on average", over.currency),
-        key: format!("upwards: {}", counted(up)),
+        key: format!("upwards: {}", counted(over, up)),
         share: 1.0,
-        axis: Axis::default().named(counted(across)),
+        axis: Axis::default().named(counted(over, across)),
         named: true,
         field: Field::Map(Map {
             columns: bare(across),
@@ -354,11 +358,16 @@ fn map(over: &Over, across: &OverAxis, up: &OverAxis) -> Panel {
     }
 }
 
-/// An axis' values without their unit.
+/// An axis' values without their unit, thousands apart.
 fn bare(axis: &OverAxis) -> Vec<String> {
-    let strip = |t: &String| match t.strip_suffix(&axis.unit) {
-        Some(rest) if axis.numbers.is_some() => minus(rest.trim()),
-        _ => t.clone(),
+    let Some(numbers) = &axis.numbers else {
+        return axis.texts.clone();
     };
-    axis.texts.iter().map(strip).collect()
+    let digits = |text: &String| {
+        let figure = text.strip_suffix(&axis.unit).unwrap_or(text).trim();
+        figure.split_once('.').map_or(0, |(_, behind)| behind.len())
+    };
+    let written =
+        |(value, text): (&f64, &String)| minus(&format::tick(*value, libm::pow(10.0, -(digits(text) as f64))));
+    numbers.iter().zip(&axis.texts).map(written).collect()
 }

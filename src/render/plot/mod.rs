@@ -448,6 +448,8 @@ pub(super) struct Cell {
     pub(super) at: (usize, usize),
     pub(super) shade: Color,
     pub(super) figure: String,
+    /// What stands for the figure where there is little room.
+    pub(super) brief: Option<String>,
     pub(super) letters: Color,
     /// On which side of the line it lies; its figure is bold.
     pub(super) inside: bool,
@@ -726,22 +728,6 @@ impl Axis {
         let log = if self.scale.log { " (logarithmic scale)" } else { "" };
         format!("{}{log}", self.name)
     }
-}
-
-/// Names cut at their ends; those that then read alike are cut in the middle, where that tells them apart.
-pub(super) fn cut_apart(
-    names: &[String],
-    at_end: impl Fn(&str) -> String,
-    in_middle: impl Fn(&str) -> String,
-) -> Vec<String> {
-    let mut cut: Vec<String> = names.iter().map(|name| at_end(name)).collect();
-    let alike: Vec<usize> = (0..cut.len())
-        .filter(|k| (0..cut.len()).any(|j| j != *k && cut[j] == cut[*k] && names[j] != names[*k]))
-        .collect();
-    for k in alike {
-        cut[k] = in_middle(&names[k]);
-    }
-    cut
 }
 
 /// A headline as a sentence.

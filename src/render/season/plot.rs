@@ -10,6 +10,7 @@ use crate::render::plot::{
     Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Side, Sign, Text, X,
     beside_line, listed, minus, sentence, shares, spots,
 };
+use crate::render::words::{batch_of, capital};
 
 const SURPLUS: Line = Line::solid(MAIN, 3.0);
 const BEST: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
@@ -118,7 +119,7 @@ impl View<'_> {
         layers.push(Layer::dot((x, self.best.surplus.mean), 5.5, PAYS));
         let first = format!(
             "{}: {}",
-            format::count(self.best.size.into()),
+            capital(&batch_of(self.best.size)),
             self.amount(self.best.surplus.mean)
         );
         let second = format!("sells out in {} of seasons", format::share(self.best.sold_out.share));

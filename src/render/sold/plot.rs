@@ -5,8 +5,8 @@ use crate::render::figure::Mark;
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Said, Sign, Text,
-    beside_line, minus, sentence,
+    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Said, Sign, Text, Way,
+    along_end, beside_line, minus, sentence,
 };
 use crate::sales::count::Between;
 use crate::sales::learn::Sold;
@@ -89,11 +89,14 @@ impl View<'_> {
             .collect()
     }
 
+    fn shows(&self, price: f64) -> bool {
+        price >= self.axis.scale.low && price <= self.axis.scale.high
+    }
+
     /// Upright lines at the file's price and at the best one, as far as the axis goes.
     fn uprights(&self, signed: bool) -> Vec<Layer> {
-        let shows = |price: f64| price >= self.axis.scale.low && price <= self.axis.scale.high;
         let mut layers = Vec::new();
-        if shows(self.sold.price) {
+        if self.shows(self.sold.price) {
             layers.push(Layer::upright(self.sold.price, FILE).sign(signed.then_some(Sign::Aim)));
         }
         if let Some(best) = self.sold.best {
@@ -122,6 +125,34 @@ impl View<'_> {
         most.max(others.min(2.0 * most)).max(1e-9) * 1.05
     }
 
+    /// Says how far dots and bands go beyond the top of their panel.
+    fn beyond(
+        &self,
+        dots: &[(f64, f64)],
+        ends: impl Fn(&CurvePoint) -> Option<f64>,
+        top: f64,
+        written: impl Fn(f64) -> String,
+    ) -> Option<Layer> {
+        let ends = self
+            .sold
+            .curve
+            .iter()
+            .map(|p| (p.price, ends(p).unwrap_or(f64::INFINITY)));
+        let all = dots.iter().copied().filter(|dot| self.shows(dot.0)).chain(ends);
+        let mut cut: Vec<(f64, f64)> = all.filter(|(_, value)| *value > top).collect();
+        cut.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let (first, last) = (cut.first()?.0, cut.last()?.0);
+        let (price, most) = *cut.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let text = if most.is_finite() {
+            let price = format::typed_money(price, &self.sold.currency);
+            format!("up to {} at {price}", written(most))
+        } else {
+            "without an upper end".to_owned()
+        };
+        let places = along_end(Way::Up, first, last);
+        Some(Layer::note([(text, LABEL.of(MUTED))], places).towards(Way::Up))
+    }
+
     fn buyers(&self) -> Panel {
         let (sold, curve) = (self.sold, &self.sold.curve);
         let scale = sold.buyers.map_or(1.0, |b| b.open_at_once);
@@ -137,10 +168,9 @@ impl View<'_> {
         let mut layers = vec![Layer::band(self.band(|p| ends(&p.buyers), top), BAND).signed(Sign::Band)];
         layers.extend(self.uprights(true));
         layers.push(Layer::curve(self.points(|p| p.buyers.value), CURVE).signed(Sign::Median));
-        let shown = dots
-            .iter()
-            .filter(|(price, value)| *value <= top && *price >= self.axis.scale.low && *price <= self.axis.scale.high);
+        let shown = dots.iter().filter(|(price, value)| *value <= top && self.shows(*price));
         layers.extend(shown.map(|dot| Layer::dot(*dot, 4.5, INK)));
+        layers.extend(self.beyond(&dots, |p| p.buyers.high, top, format::often));
         layers.extend(curve.last().map(|end| {
             Layer::ends(vec![EndLabel::line(
                 end.buyers.value,
@@ -201,12 +231,14 @@ impl View<'_> {
         let mut layers = vec![Layer::band(self.band(|p| ends(&p.half_sold_days), top), BAND)];
         layers.extend(self.uprights(false));
         layers.push(Layer::curve(self.points(|p| p.half_sold_days.value), CURVE));
-        let shown = dots.iter().filter(|(price, value, _)| {
-            *value <= top && *price >= self.axis.scale.low && *price <= self.axis.scale.high
-        });
+        let shown = dots
+            .iter()
+            .filter(|(price, value, _)| *value <= top && self.shows(*price));
         layers.extend(
             shown.map(|(price, value, sold)| Layer::dot((*price, *value), 4.5, if *sold { INK } else { MUTED })),
         );
+        let places: Vec<(f64, f64)> = dots.iter().map(|(price, value, _)| (*price, *value)).collect();
+        layers.extend(self.beyond(&places, |p| p.half_sold_days.high, top, format::days));
         layers.extend(curve.last().map(|end| {
             let figure = format::days(end.half_sold_days.value);
             Layer::ends(vec![EndLabel::line(
@@ -267,6 +299,13 @@ impl View<'_> {
             ],
             beside_line(best.price, 9.0),
         ));
+        if self.shows(self.sold.price) {
+            let asked = format!("your price {}", format::typed_amount(self.sold.price, currency));
+            layers.push(Layer::note(
+                [(asked, LABEL.of(ASKED))],
+                beside_line(self.sold.price, 9.0),
+            ));
+        }
         let last = curve.last().map_or(f64::NAN, |p| p.leaves);
         layers.push(Layer::ends(vec![
             EndLabel::line(0.0, ZERO, "target just met", "0"),

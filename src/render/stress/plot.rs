@@ -5,7 +5,7 @@ use crate::questions::stress::{Kind, Misfortune, Stress};
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, MAIN, MUTED, STEPS};
 use crate::render::plot::ticks::{self, Stretch};
-use crate::render::plot::{Axis, Field, Line, Panel, Plot, RowLayer, STRONG, Sign, Text, minus};
+use crate::render::plot::{Axis, Field, Line, Panel, Plot, RowLayer, RowShape, STRONG, Sign, Text, minus};
 use crate::render::words::{batch_of, capital};
 
 /// Room for the names of rows, in pixels.
@@ -131,6 +131,12 @@ impl View<'_> {
         if low < 0.0 {
             key.push_str("; orange: how much better for the target");
             legend.push((Sign::Lack, "how much better for the target".to_owned()));
+        }
+        let has_lines = layers
+            .iter()
+            .any(|layer| matches!(layer.shape, RowShape::Whisker { .. }));
+        if has_lines {
+            key.push_str("; fine line: 95 % interval");
         }
         let percent = |v: f64, step: f64| format!("{} %", format::tick(v * 100.0, step * 100.0));
         Panel {

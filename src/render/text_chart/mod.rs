@@ -3,7 +3,7 @@
 mod curve;
 mod strips;
 
-use super::plot::{Axis, Field, Panel, Plot, Sign, cut_apart};
+use super::plot::{Axis, Field, Panel, Plot, Sign};
 use super::text::{cut, printable, wrap};
 
 /// Narrower than this nothing can be read.
@@ -151,6 +151,18 @@ fn names<'n>(names: impl Iterator<Item = &'n str>, room: usize) -> Vec<String> {
         ends.collect()
     };
     cut_apart(&names, |name| cut(name, room), middle)
+}
+
+/// Names cut at their ends; those that then read alike are cut in the middle, where that tells them apart.
+fn cut_apart(names: &[String], at_end: impl Fn(&str) -> String, in_middle: impl Fn(&str) -> String) -> Vec<String> {
+    let mut cut: Vec<String> = names.iter().map(|name| at_end(name)).collect();
+    let alike: Vec<usize> = (0..cut.len())
+        .filter(|k| (0..cut.len()).any(|j| j != *k && cut[j] == cut[*k] && names[j] != names[*k]))
+        .collect();
+    for k in alike {
+        cut[k] = in_middle(&names[k]);
+    }
+    cut
 }
 
 /// An axis line with its ticks, and the figures under them: of two that would touch, the one that comes first stays.
