@@ -160,15 +160,17 @@ impl Look {
 pub fn wrap(text: &str, width: usize) -> String {
     let words: Vec<&str> = text.split(' ').collect();
     let figure = |k: Option<usize>| k.is_some_and(|k| words[k].ends_with(|c: char| c.is_ascii_digit()));
-    // A figure and its unit stay on one line: `80 %`, `32 EUR`, `2 h 10 min`.
+    // A figure and its unit stay on one line: `80 %`, `32 EUR`, `2 h 10 min`; so does a mark with what it means: `▲ advised`.
     let tied = |k: usize| {
         let Some(next) = words.get(k + 1) else { return false };
+        let mut letters = words[k].chars();
+        let mark = letters.next().is_some_and(|c| ('\u{2190}'..='\u{27bf}').contains(&c)) && letters.next().is_none();
         let bare = next.trim_end_matches([',', '.', ';', ':', ')']);
         let unit = next.starts_with('%')
             || next.chars().take(3).filter(char::is_ascii_uppercase).count() == 3
             || ["h", "min", "s", "d"].contains(&bare);
         let minutes = words[k] == "h" && figure(k.checked_sub(1)) && next.starts_with(|c: char| c.is_ascii_digit());
-        figure(Some(k)) && unit || minutes
+        figure(Some(k)) && unit || minutes || mark
     };
     let (mut out, mut used) = (String::new(), 0);
     let mut first = 0;
@@ -230,10 +232,10 @@ mod tests {
     fn a_figure_stays_with_its_unit() {
         for width in 10..40 {
             let wrapped = wrap(
-                "reached in at least 80 % of runs of 12 EUR each, 2 h 10 min, or 4 h, and in 14 h 5 min.",
+                "reached in at least 80 % of runs of 12 EUR each, 2 h 10 min, or 4 h, and in 14 h 5 min. ▲ advised",
                 width,
             );
-            for whole in ["80 %", "12 EUR", "2 h 10 min,", "4 h,", "14 h 5 min."] {
+            for whole in ["80 %", "12 EUR", "2 h 10 min,", "4 h,", "14 h 5 min.", "▲ advised"] {
                 assert!(wrapped.contains(whole), "{width}: {wrapped}");
             }
         }

@@ -127,7 +127,7 @@ impl Paper {
     /// Room for the names of rows to the left of a panel.
     pub(super) fn names(&self, panel: &Panel) -> f64 {
         if self.narrow {
-            panel.names_wide.min(self.width / 3.0)
+            panel.names_wide.min(0.4 * self.width)
         } else {
             panel.names_wide
         }
@@ -291,9 +291,9 @@ impl Page {
             self.head = margin;
         }
         let (about, headline) = head_lines(plot);
-        for line in about {
-            self.text((margin, self.head + 16.0), &line, KICKER, Side::Left, VPos::Bottom)?;
-            self.head += HEAD_LINE;
+        for (k, line) in about.iter().enumerate() {
+            self.text((margin, self.head + 16.0), line, KICKER, Side::Left, VPos::Bottom)?;
+            self.head += if k + 1 < about.len() { 23.0 } else { HEAD_LINE };
         }
         for line in headline {
             self.text((margin, self.head + 22.0), &line, HEADLINE, Side::Left, VPos::Bottom)?;
@@ -385,10 +385,16 @@ impl Page {
     /// Names the level axis of a panel, under it.
     pub(super) fn name_axis(&self, bounds: Rect, name: &str) -> Drawn {
         let middle = (bounds.x0 + bounds.x1) / 2.0;
-        // Where there is little room, what stands in brackets goes first.
+        // Where there is little room, what stands in brackets or behind a semicolon goes first.
         let room = 2.0 * middle.min(self.paper.width - middle) - 4.0;
         let fits = |name: &str| lettering::width(name, LABEL.weight, LABEL.size) <= room;
-        let short = name.split(" (").next().unwrap_or(name);
+        let short = name
+            .split(" (")
+            .next()
+            .unwrap_or(name)
+            .split(';')
+            .next()
+            .unwrap_or(name);
         let name = if fits(name) { name } else { short };
         let name = &lettering::shorten(name, LABEL.weight, LABEL.size, room);
         self.text((middle, bounds.y1 + 34.0), name, LABEL, Side::Center, VPos::Top)
