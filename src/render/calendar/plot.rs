@@ -289,7 +289,13 @@ impl View<'_> {
         let half = (0.002 * self.axis().scale.high).max(0.44);
         layers.extend(rows().filter(|(.., hours)| *hours > 0.0).map(|(step, date, hours)| {
             let noon = self.noon(date);
-            RowLayer::bar(step, ((noon - half).max(0.0), noon + half), 0.14 + 0.76 * hours / most, SECOND).signed(Sign::Bar)
+            RowLayer::bar(
+                step,
+                ((noon - half).max(0.0), noon + half),
+                0.14 + 0.76 * hours / most,
+                SECOND,
+            )
+            .signed(Sign::Bar)
         }));
         layers.push(RowLayer::upright(self.noon(plan.finish), MEDIAN));
         for row in 0..plan.steps.len() {

@@ -98,20 +98,18 @@ fn simulated(part: &Part) -> Vec<(u32, f64)> {
     sizes.into_iter().flatten().filter_map(rate).collect()
 }
 
-/// A paragraph across the first columns of a row.
+/// A paragraph of small print across the first columns of a row.
 pub(super) fn note(sheet: &mut Worksheet, row: u32, columns: u16, text: &str) -> Result<(), XlsxError> {
+    let format = small_format().set_text_wrap().set_align(FormatAlign::Top);
+    paragraph(sheet, row, columns, text, &format)
+}
+
+fn paragraph(sheet: &mut Worksheet, row: u32, columns: u16, text: &str, format: &Format) -> Result<(), XlsxError> {
     let text = cut(text);
     // Letters are wider in a column's measure than small ones are.
     let width = usize::from(columns) * NARROWEST;
     sheet.set_row_height(row, LINE * lines(&text, width))?;
-    sheet.merge_range(
-        row,
-        0,
-        row,
-        columns.max(2) - 1,
-        &text,
-        &small_format().set_text_wrap().set_align(FormatAlign::Top),
-    )?;
+    sheet.merge_range(row, 0, row, columns.max(2) - 1, &text, format)?;
     Ok(())
 }
 
@@ -235,12 +233,12 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
         .filter(|grid| !grid.heads.is_empty())
         .map(spread)
         .collect();
-    widths(sheet, &tables)?;
+    let wide = widths(sheet, &tables)?;
     let columns = tables.iter().map(|grid| grid.heads.len() as u16).max().unwrap_or(1);
     let mut row = 1;
     for (k, grid) in tables.iter().enumerate() {
         let first = row;
-        row = table(sheet, grid, row, k > 0)?;
+        row = table(sheet, grid, &wide, row, k > 0)?;
         if k == 0 {
             // The title and the heads stay in sight; where another table follows, these heads would stand over it.
             let kept = if tables.len() > 1 { 0 } else { first };
@@ -340,8 +338,9 @@ fn spread(grid: &Grid) -> Grid {
     }
 }
 
-/// Columns as wide as their cells, within bounds; heads are broken into lines.
-fn widths(sheet: &mut Worksheet, tables: &[Grid]) -> Result<(), XlsxError> {
+/// Columns as wide as their cells, within bounds, in characters; heads are broken into lines.
+fn widths(sheet: &mut Worksheet, tables: &[Grid]) -> Result<Vec<usize>, XlsxError> {
+    let mut wide = Vec::new();
     let columns = tables.iter().map(|grid| grid.heads.len()).max().unwrap_or(0);
     for column in 0..columns {
         let width = |grid: &Grid| {
@@ -355,12 +354,30 @@ fn widths(sheet: &mut Worksheet, tables: &[Grid]) -> Result<(), XlsxError> {
         };
         let widest = tables.iter().map(width).max().unwrap_or(0).clamp(NARROWEST, WIDEST);
         sheet.set_column_width(column as u16, widest as f64)?;
+        wide.push(widest);
     }
-    Ok(())
+    Ok(wide)
+}
+
+/// Lines of a head, broken at its blanks. Bold letters are wider than the figures that a column is measured in, and so are those of the
+/// font that stands in where the sheet's own is missing.
+fn head_lines(head: &str, width: usize) -> usize {
+    let room = (width * 9 / 10).max(1);
+    let (mut lines, mut used) = (1, 0);
+    for word in head.split_whitespace() {
+        let long = word.chars().count();
+        if used > 0 && used + 1 + long > room {
+            lines += 1;
+            used = long;
+        } else {
+            used += long + usize::from(used > 0);
+        }
+    }
+    lines
 }
 
 /// A table from `row` on, its name above it where that is wanted; the next free row.
-fn table(sheet: &mut Worksheet, grid: &Grid, mut row: u32, named: bool) -> Result<u32, XlsxError> {
+fn table(sheet: &mut Worksheet, grid: &Grid, wide: &[usize], mut row: u32, named: bool) -> Result<u32, XlsxError> {
     if named || grid.named {
         sheet.write_string_with_format(row, 0, cut(&grid.name), &title_format().set_font_size(12))?;
         row += 1;
@@ -370,8 +387,12 @@ fn table(sheet: &mut Worksheet, grid: &Grid, mut row: u32, named: bool) -> Resul
         let format = if head.words { head_format() } else { right.clone() };
         sheet.write_string_with_format(row, column as u16, cut(&head.whole()), &format)?;
     }
-    let longest = grid.heads.iter().map(|head| head.whole().chars().count()).max();
-    sheet.set_row_height(row, LINE * longest.map_or(1.0, |n| lines(&" ".repeat(n), 11)).min(5.0))?;
+    let lines = grid
+        .heads
+        .iter()
+        .zip(wide)
+        .map(|(head, width)| head_lines(&head.whole(), *width));
+    sheet.set_row_height(row, LINE * lines.max().unwrap_or(1).min(MOST_LINES) as f64)?;
     for (k, cells) in grid.rows.iter().enumerate() {
         row += 1;
         for (column, cell) in cells.iter().enumerate() {
@@ -490,19 +511,21 @@ fn curves(sheet: &mut Worksheet, name: &str, grid: &Grid, head: u32) -> Result<(
 fn scenario(sheet: &mut Worksheet, report: &Report, k: usize, part: &Part) -> Result<(), XlsxError> {
     sheet.set_name(sheet_name(report, Some(k), "scenario"))?;
     sheet.set_landscape().set_print_fit_to_pages(1, 0);
-    widths(sheet, &part.told.tables)?;
+    let wide = widths(sheet, &part.told.tables)?;
+    // As wide as running text elsewhere, whatever the tables are.
+    let columns = (TEXT_WIDTH / NARROWEST) as u16;
     sheet.write_string_with_format(0, 0, cut(&part.title), &title_format())?;
     let mut row = 1;
     for sentence in &part.told.opening {
-        sheet.write_string(row, 0, cut(sentence))?;
+        paragraph(sheet, row, columns, sentence, &text_format())?;
         row += 1;
     }
     for grid in &part.told.tables {
-        row = table(sheet, grid, row + 1, true)?;
+        row = table(sheet, grid, &wide, row + 1, true)?;
     }
     row += 1;
     for sentence in &part.told.closing {
-        sheet.write_string(row, 0, cut(sentence))?;
+        paragraph(sheet, row, columns, sentence, &text_format())?;
         row += 1;
     }
     row += 1;
@@ -520,6 +543,13 @@ fn scenario(sheet: &mut Worksheet, report: &Report, k: usize, part: &Part) -> Re
 mod tests {
     use super::*;
     use crate::render::{figure, format};
+
+    #[test]
+    fn a_head_takes_the_lines_its_words_need() {
+        assert_eq!(head_lines("you still reach the target up to, worse by", 11), 5);
+        assert_eq!(head_lines("half earn less than", 40), 1);
+        assert_eq!(head_lines("", 9), 1);
+    }
 
     #[test]
     fn a_mark_stands_in_the_number_format() {

@@ -163,7 +163,11 @@ fn a_buyers_date_holds_four_times_out_of_five() {
     let document = parsed(&sheet);
     let table = document.descendants().find(|node| node.has_tag_name("table"));
     let row = &rows(table.expect("a table"))[0];
-    assert_eq!((row[0].as_str(), row[3].clone()), ("12", day.strftime("%A %-d %B").to_string()), "{row:?}");
+    assert_eq!(
+        (row[0].as_str(), row[3].clone()),
+        ("12", day.strftime("%A %-d %B").to_string()),
+        "{row:?}"
+    );
     assert!(share(&by_date[0]) < 0.8, "an earlier date does not hold as often");
 }
 
