@@ -466,7 +466,8 @@ fn law(sold: &Sold) -> String {
             surely(clearly)
         ),
         (Some(Law::Ageing), clearly, _) => format!(
-            " An offer sells {} as it gets older{shape}{}.",
+            " An offer sells {} as it gets older{shape}{}. What is asked for a week is meant for an offer that stands \
+             as long as the log's offers do on average. In the table, offers that stood longer count for more.",
             if sold.shape.is_some_and(|k| k.value < 1.0) {
                 "more slowly"
             } else {
