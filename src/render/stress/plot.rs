@@ -129,7 +129,7 @@ impl View<'_> {
             (Sign::More, "the hour still earns something".to_owned()),
         ];
         if low < 0.0 {
-            key.push_str("; orange: how much better for the target");
+            key.push_str("; left of 0: how much better for the target");
             legend.push((Sign::Lack, "how much better for the target".to_owned()));
         }
         let has_lines = layers
