@@ -33,7 +33,8 @@ The log is a CSV file that a spreadsheet can keep as well; it is made where it i
 columns, in any order (step, pieces and minutes must be there; columns of other names are left alone):
   date     year-month-day, for example 2027-03-14
   job      which batch of which thing, in your words; entries of one job belong together
-  step     the step, as the scenario names it; \"orders through NAME\" for a channel that has a time of its own per order
+  step     the step, as the scenario names it; \"orders through NAME\" for a channel that has a time of its own per order;
+           selling days, quotes, enquiries and orders of seconds are no steps, and are not logged
   what     empty: setup and pieces together; setup, each: one of them alone; order: packing; once: drawing, prototype
   pieces   how many were handled (orders, where what is order); part: goes on with the piece that the entry before counts
            (the last one of that job, step and what), so that several sittings at one piece add up

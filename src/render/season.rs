@@ -77,6 +77,7 @@ pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
     let figure = money(surplus.abs(), currency);
     let hour = typed_money(answer.target, currency);
     let left = mean_count(best.leftover);
+    let are = if left == "1" { "is" } else { "are" };
     if surplus < 0.0 {
         let falls = match (answer.sizes.len() > 1, answer.target > 0.0) {
             (true, true) => {
@@ -99,9 +100,9 @@ pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
             if left == "0" && worn(best).is_none() {
                 "All of it sells.".to_owned()
             } else if answer.carried {
-                format!("Of that batch {left} on average are carried on to the next season.")
+                format!("Of that batch {left} on average {are} carried on to the next season.")
             } else {
-                format!("Of that batch {left} on average are left over.")
+                format!("Of that batch {left} on average {are} left over.")
             },
         ];
     }
@@ -115,9 +116,9 @@ pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
         match (of_100(best.sold_out.share), answer.carried) {
             (_, _) if left == "0" && worn(best).is_none() => "The whole batch sells before the season ends.".to_owned(),
             (often, true) => {
-                format!("The batch sells out in {often} seasons; on average {left} are carried on to the next one.")
+                format!("The batch sells out in {often} seasons; on average {left} {are} carried on to the next one.")
             }
-            (often, false) => format!("The batch sells out in {often} seasons; on average {left} are left over."),
+            (often, false) => format!("The batch sells out in {often} seasons; on average {left} {are} left over."),
         },
     ]
 }
@@ -203,13 +204,9 @@ fn more(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     };
     let (n, currency) = (count(best.size.into()), &answer.currency);
     let mut said = Vec::new();
-    if let Some(worn) = worn(best) {
-        let left = if answer.carried { "carried on" } else { "left over" };
-        said.push(format!(
-            "Besides, {worn} on average come back worn from sale or return. They fetch a price of their own and are not among those \
-             {left}."
-        ));
-    }
+    said.extend(worn(best).map(|worn| {
+        format!("Besides, {worn} on average come back worn from sale or return, to be sold at a price of their own.")
+    }));
     if let Some(rate) = at(answer, answer.best_by_rate).filter(|s| {
         let same = money(s.rate.mean, currency) == money(best.rate.mean, currency);
         s.size != best.size && best.surplus.mean >= 0.0 && !same

@@ -168,7 +168,12 @@ fn steps(scenario: &Scenario) -> Table<'_, PartLine<'_>> {
         .head("part")
         .plain()
         .left();
-    three_columns(&mut c, scenario, |line| &line.three);
+    let times = |s: &Step| {
+        [&s.once, &s.setup, &s.each, &s.per_order, &s.wait]
+            .into_iter()
+            .any(is_logged)
+    };
+    three_columns(&mut c, scenario.steps.iter().any(times), |line| &line.three);
     c.shown("besides", move |line| line.besides.as_str().into())
         .head("besides")
         .plain()
@@ -178,15 +183,17 @@ fn steps(scenario: &Scenario) -> Table<'_, PartLine<'_>> {
 }
 
 /// Low, likely and high, with what a logged range says.
-fn three_columns<'a, R: 'a>(
-    c: &mut Columns<'a, R>,
-    scenario: &Scenario,
-    three: impl Fn(&R) -> &[String; 3] + Copy + 'a,
-) {
+fn three_columns<'a, R: 'a>(c: &mut Columns<'a, R>, logged: bool, three: impl Fn(&R) -> &[String; 3] + Copy + 'a) {
+    // What that means, where any is.
+    let note = if logged {
+        "Logged: each of so many logged values is equally likely; low, likely and high are the least, the middle one and the greatest."
+    } else {
+        ""
+    };
     for (k, head) in ["low", "likely", "high"].into_iter().enumerate() {
         c.shown(head, move |line| three(line)[k].as_str().into())
             .head(head)
-            .note(about_logged(scenario));
+            .note(note);
     }
 }
 
@@ -306,7 +313,9 @@ fn materials(scenario: &Scenario) -> Table<'_, (&Material, [String; 3])> {
         .plain()
         .left()
         .breaks(12);
-    three_columns(&mut c, scenario, |line| &line.1);
+    three_columns(&mut c, scenario.materials.iter().any(|m| is_logged(&m.price)), |line| {
+        &line.1
+    });
     c.shown("waste", move |line| match &line.0.waste {
         none if none.is_zero() => figure::nothing(),
         waste => slashes(waste, share).into(),
@@ -557,16 +566,8 @@ fn one_of(log: &Logged) -> String {
     format!("one of {} logged", count(log.values().len() as u64))
 }
 
-/// What that means, where a table shows any.
-fn about_logged(scenario: &Scenario) -> &'static str {
-    let is_logged = |spread: &Spread| matches!(spread, Spread::Logged(_));
-    let steps = scenario.steps.iter();
-    let mut times = steps.flat_map(|s| [&s.once, &s.setup, &s.each, &s.per_order, &s.wait]);
-    if times.any(is_logged) || scenario.materials.iter().any(|m| is_logged(&m.price)) {
-        "Logged: each of so many logged values is equally likely; low, likely and high are the least, the middle one and the greatest."
-    } else {
-        ""
-    }
+const fn is_logged(spread: &Spread) -> bool {
+    matches!(spread, Spread::Logged(_))
 }
 
 fn three_in_words(spread: &Spread, text: impl Fn(f64) -> String) -> String {
