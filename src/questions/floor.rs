@@ -16,7 +16,7 @@ use super::season::{self, PayingPrice};
 use super::sweep::Floor;
 use super::{Settings, made_to_order, nearest, vary};
 use crate::engine::{Engine, Plan, SizeTrials};
-use crate::scenario::{Channel, Scenario, Spoiled};
+use crate::scenario::{Channel, Scenario, SellingDay, Spoiled};
 use crate::stats::Share;
 use crate::stats::Z975 as Z;
 use crate::stats::columns;
@@ -67,11 +67,20 @@ pub struct Floors {
     pub own_buyers: Option<PayingPrice>,
     /// What a list price is in each channel; empty without channels, and for orders, which go through none.
     pub channels: Vec<ChannelPrice>,
+    /// The same on each selling day; absent where there are none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub selling_days: Vec<ChannelPrice>,
+    /// The scenario has selling days, and the order goes to none; absent where not.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub past_days: bool,
+    /// Pieces can become seconds, and one fills no order: another is made in its place; absent where not.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub past_seconds: bool,
     /// Ascending in size.
     pub sizes: Vec<SizeFloors>,
 }
 
-/// A channel's price against the list price.
+/// The price of a channel, or of a selling day, against the list price.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ChannelPrice {
     /// Its name.
@@ -80,6 +89,16 @@ pub struct ChannelPrice {
     pub currency: String,
     /// Its price, discount taken off, for each unit of list price.
     pub per_list_price: f64,
+}
+
+/// What a list price is on each selling day.
+fn day_prices(scenario: &Scenario) -> Vec<ChannelPrice> {
+    let day = |day: &SellingDay| ChannelPrice {
+        name: day.name.clone(),
+        currency: scenario.currency.clone(),
+        per_list_price: day.price / scenario.sale.price,
+    };
+    scenario.selling_days.iter().map(day).collect()
 }
 
 /// What a list price is in each channel.
@@ -228,6 +247,7 @@ pub fn orders(
 ) -> Floors {
     let past_channels = channel.is_none() && !scenario.channels.is_empty();
     let through = channel.map(|k| scenario.channels[k].name.clone());
+    let past_days = !scenario.selling_days.is_empty();
     let scenario = &channel.map_or_else(|| scenario.clone(), |k| vary::through(scenario, k));
     let one_order = if channel.is_some() {
         vary::one_order_through
@@ -254,6 +274,8 @@ pub fn orders(
         Floors {
             past_channels,
             through,
+            past_days,
+            past_seconds: scenario.second_chance() > 0.0,
             ..answer(scenario, settings, MadeFor::Order, found, &[])
         }
     })
@@ -304,6 +326,13 @@ fn answer(
         } else {
             Vec::new()
         },
+        selling_days: if made_for == MadeFor::Batches {
+            day_prices(scenario)
+        } else {
+            Vec::new()
+        },
+        past_days: false,
+        past_seconds: false,
         sizes,
     }
 }

@@ -476,6 +476,15 @@ fn week(answer: &Compare) -> Vec<String> {
             ));
         }
     }
+    for (k, entry) in answer.entries.iter().enumerate() {
+        if let Some(days) = entry.week.day_hours {
+            said.push(format!(
+                "The selling days of {} take another {} of a week, beside those hours at the bench.",
+                letter(answer, k),
+                hours(days)
+            ));
+        }
+    }
     // Of up to three the opening says it.
     if let Some(mix) = answer.mix.as_ref().filter(|_| shared_week(answer).is_none()) {
         let list: Vec<String> = by_rate(answer)

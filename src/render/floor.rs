@@ -13,7 +13,7 @@ use super::plot::Plot;
 use super::text::{Look, Page};
 use super::words::several;
 use super::{Render, json};
-use crate::questions::floor::{Discount, Floors, MadeFor, SizeFloors};
+use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};
 use crate::questions::sweep::Floor;
 
 /// Rows of sizes shown unless all are asked for.
@@ -257,6 +257,15 @@ impl<'a> View<'a> {
                     .to_owned(),
             );
         }
+        if floors.past_days {
+            said.push("Such an order goes to no selling day, so what those cost is not in it.".to_owned());
+        }
+        if floors.past_seconds {
+            said.push(
+                "A second fills no order: another is made in its place, and what the second might fetch is left out."
+                    .to_owned(),
+            );
+        }
         if floors.short {
             said.push(if terminal {
                 "A spoiled piece is not made again here, so there is one fewer to sell; --set batch.spoiled=remake quotes full \
@@ -286,14 +295,15 @@ impl<'a> View<'a> {
             })
     }
 
-    /// The same price in each channel's own money.
+    /// The same price in each channel's own money, and on each selling day.
     fn by_channel(&self, about: &SizeFloors) -> Option<String> {
         let list = self.lowest(about)?;
-        let prices: Vec<String> = self
-            .floors
-            .channels
-            .iter()
-            .map(|c| format!("{} through '{}'", money(list * c.per_list_price, &c.currency), c.name))
+        let price = |c: &ChannelPrice| money(list * c.per_list_price, &c.currency);
+        let channels = self.floors.channels.iter();
+        let through = channels.map(|c| format!("{} through '{}'", price(c), c.name));
+        let days = self.floors.selling_days.iter();
+        let prices: Vec<String> = through
+            .chain(days.map(|day| format!("{} at '{}'", price(day), day.name)))
             .collect();
         Some(format!("At that list price a buyer pays {}.", joined(&prices)?))
     }

@@ -3,8 +3,10 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::{ALARM, close, normal_bound, scenario, settings};
+use batchwright::render::Render;
+use batchwright::render::text::Look;
 use batchwright_core::model::{self, counts, variance::variance_of_hours};
-use batchwright_core::questions::{drivers, floor, stress, sweep};
+use batchwright_core::questions::{compare, drivers, floor, stress, sweep};
 
 /// Of ten the fair takes three at 48 without tax, the market four at 40, and three come home.
 const TRIVETS: &str = r#"
@@ -187,4 +189,61 @@ fn chance_by_law() {
         .find(|m| m.kind == stress::Kind::Days)
         .unwrap();
     assert!(fewer.strengths.iter().all(|s| s.rate_change.mean < 0.0), "{fewer:?}");
+}
+
+/// Eleven hours at the bench a week: ten take 5.3 there, and 13 at the fair and the market, which are none of the eleven.
+#[test]
+fn a_week_at_the_bench_has_its_selling_days_besides() {
+    let shop = scenario(&format!("{TRIVETS}[hours]\nmon = 11\n"));
+    let plain = scenario(&format!(
+        "{}[hours]\nmon = 11\n",
+        TRIVETS.split("[[selling_day]]").next().unwrap()
+    ));
+    let question = compare::Question {
+        sizes: vec![10, 10],
+        ..compare::Question::default()
+    };
+    let found = compare::run(&[shop, plain], &question, &settings(100), &|_| ());
+    let [week, other] = [0, 1].map(|k| found.entries[k].week);
+    let runs = 11.0 / 5.3;
+    close(week.runs.unwrap(), runs, 1e-12, "batches");
+    close(week.day_hours.unwrap(), 13.0 * runs, 1e-12, "hours of days");
+    close(week.hours.unwrap(), 18.3 * runs, 1e-12, "all hours");
+    close(week.money.unwrap().mean, 340.5 * runs, 1e-12, "money");
+    assert_eq!(other.day_hours, None);
+    let said = found.text(&Look::page(false)).replace('\n', " ");
+    assert!(
+        said.contains("The selling days of A take another 26 h 59 min of a week"),
+        "{said}"
+    );
+    assert!(!said.contains("selling days of B"), "{said}");
+}
+
+/// The fair and the market ask more where the list price does; an order that is there already goes to neither.
+#[test]
+fn floors_say_what_days_ask_and_that_orders_go_to_none() {
+    let shop = scenario(TRIVETS);
+    let found = floor::run(&shop, &settings(100), &|_| ());
+    let ratios: Vec<(&str, f64)> = found
+        .selling_days
+        .iter()
+        .map(|day| (day.name.as_str(), day.per_list_price))
+        .collect();
+    assert_eq!(ratios, [("fair", 1.2), ("market", 1.0)]);
+    let said = |floors: &floor::Floors| floors.text(&Look::page(false)).replace('\n', " ");
+    assert!(said(&found).contains("EUR at 'market'."), "{}", said(&found));
+    let order = floor::orders(&shop, None, &[1], &settings(100), &|_| ());
+    assert!(order.past_days && order.selling_days.is_empty() && !order.past_seconds);
+    assert!(
+        said(&order).contains("Such an order goes to no selling day"),
+        "{}",
+        said(&order)
+    );
+    let flawed = scenario(&TRIVETS.replace("each = \"30 min\"", "each = \"30 min\"\nsecond = \"10 %\""));
+    let order = floor::orders(&flawed, None, &[1], &settings(100), &|_| ());
+    assert!(
+        order.past_seconds && said(&order).contains("A second fills no order"),
+        "{}",
+        said(&order)
+    );
 }

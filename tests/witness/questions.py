@@ -603,7 +603,8 @@ def week_of(s, o, b):
     bench = sum(s.bench.days) if s.bench else s.hours_per_month * 12 / 52 if s.hours_per_month else None
     if bench is None or s.season is not None:
         return None
-    runs = bench / o.hours.mean()
+    # Selling days take none of the bench hours.
+    runs = bench / (o.hours - day_hours(b)).mean()
     limit = s.steady.per_week / b.sold.mean() if s.steady else np.inf
     return runs, limit
 
@@ -630,7 +631,8 @@ def compare(f, pair, ask):
         if week is None:
             f.exact(f"entry {k} week", made["money"], None)
         elif week[0] < week[1]:
-            f.ratio(f"entry {k} money a week", made["money"]["mean"], trials, o[k].profit * week[0] * o[k].hours.mean(), o[k].hours)
+            at_bench = o[k].hours - day_hours(b[k])
+            f.ratio(f"entry {k} money a week", made["money"]["mean"], trials, o[k].profit * week[0] * at_bench.mean(), at_bench)
         else:
             f.ratio(f"entry {k} money a week", made["money"]["mean"], trials, o[k].profit * pair[k].steady.per_week, b[k].sold.astype(float))
 

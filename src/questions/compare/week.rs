@@ -1,7 +1,7 @@
 //! What a week of each brings in, and how a week is shared out among several.
 //!
 //! Batches a week = min(bench hours / `E[hours]`, demand / `E[sold]`), money a week = `E[profit]` x batches a week. Assumption: the bench is
-//! kept busy with this alone, and waits (drying, curing) overlap with other work.
+//! kept busy with this alone, selling days take none of its hours, and waits (drying, curing) overlap with other work.
 
 use super::Entry;
 use crate::model::WEEKS_PER_YEAR;
@@ -25,8 +25,11 @@ pub struct Week {
     pub runs: Option<f64>,
     /// Pieces sold.
     pub sold: Option<f64>,
-    /// Hands-on hours.
+    /// Hands-on hours, those of selling days with them.
     pub hours: Option<f64>,
+    /// Hours of selling days, which are no bench hours; absent where there are none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub day_hours: Option<f64>,
     /// Money earned. Where demand is the limit the error is an upper bound (the two errors added up).
     pub money: Option<Mean>,
     /// What limits it.
@@ -91,7 +94,10 @@ pub(super) fn week(scenario: &Scenario, run: &SizeAnswer, asked: Option<f64>) ->
         None => weekly_hours(scenario),
     };
     let demand = scenario.steady.map(|steady| steady.per_week);
+    let days = run.selling_days.iter().fold(0.0, |sum, day| sum + day.hours);
+    let at_bench = run.hours.mean - days;
     let unknown = Week {
+        day_hours: None,
         bench_hours,
         bench_from,
         demand,
@@ -103,8 +109,8 @@ pub(super) fn week(scenario: &Scenario, run: &SizeAnswer, asked: Option<f64>) ->
         limit: None,
     };
     let by_hours = bench_hours
-        .filter(|_| run.hours.mean > 0.0 && !unknown.one_season)
-        .map(|hours| hours / run.hours.mean);
+        .filter(|_| at_bench > 0.0 && !unknown.one_season)
+        .map(|hours| hours / at_bench);
     // A batch that sells nothing is never held up by demand.
     let by_demand = demand
         .filter(|_| run.sold.mean > 0.0)
@@ -115,7 +121,7 @@ pub(super) fn week(scenario: &Scenario, run: &SizeAnswer, asked: Option<f64>) ->
         _ => (by_hours, Limit::BenchHours),
     };
     let money = match limit {
-        Limit::BenchHours => bench_hours.unwrap_or(0.0) * run.rate.long_run_se,
+        Limit::BenchHours => (bench_hours.unwrap_or(0.0) + runs * days) * run.rate.long_run_se,
         // The error of a quotient is at most the sum of what either part alone would make it.
         Limit::Demand => runs * (run.profit.se + (run.profit.mean / run.sold.mean).abs() * run.sold.se),
     };
@@ -123,6 +129,7 @@ pub(super) fn week(scenario: &Scenario, run: &SizeAnswer, asked: Option<f64>) ->
         runs: Some(runs),
         sold: Some(runs * run.sold.mean),
         hours: Some(runs * run.hours.mean),
+        day_hours: (days > 0.0).then_some(runs * days),
         money: Some(Mean {
             mean: runs * run.profit.mean,
             se: money,
@@ -134,8 +141,8 @@ pub(super) fn week(scenario: &Scenario, run: &SizeAnswer, asked: Option<f64>) ->
 
 /// How a week is best shared out, where that brings in more than a week of the best alone.
 pub(super) fn mix(entries: &[Entry], best_week: Option<usize>) -> Option<Mix> {
-    // What is made for one season has no week.
-    let weekly = |entry: &&Entry| !entry.week.one_season;
+    // What is made for one season has no week, and hours of selling days cannot be shared out as those at the bench are.
+    let weekly = |entry: &&Entry| !entry.week.one_season && entry.week.day_hours.is_none();
     let bench = entries.iter().find(weekly)?.week.bench_hours?;
     if entries.iter().filter(weekly).any(|e| e.week.bench_hours != Some(bench)) {
         return None;

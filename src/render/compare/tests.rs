@@ -21,6 +21,7 @@ fn compare(rates: &[([f64; 4], f64)]) -> Compare {
             run,
             density: Vec::new(),
             week: Week {
+                day_hours: None,
                 bench_hours: None,
                 bench_from: BenchFrom::NotGiven,
                 demand: None,

@@ -25,6 +25,9 @@ fn floors(price: f64, made_for: MadeFor, sizes: &[(u32, [f64; 4], f64)]) -> Floo
         buyers_kept: false,
         own_buyers: None,
         channels: Vec::new(),
+        selling_days: Vec::new(),
+        past_days: false,
+        past_seconds: false,
         sizes: sizes
             .iter()
             .map(|(size, prices, long_run)| {
