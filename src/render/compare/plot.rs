@@ -98,7 +98,13 @@ impl View<'_> {
         (low - air, high + air)
     }
 
-    /// Densities as steps, above them a whisker each with median and average.
+    /// The letter of a scenario beside a point of its curve.
+    fn letter(&self, k: usize, at: (f64, f64)) -> Layer {
+        let text = letter(self.answer, k).to_string();
+        Layer::note([(text, STRONG.of(line(k).color))], around(at))
+    }
+
+    /// Densities as steps, each with its letter at the top, above them a whisker each with median and average.
     fn rates(&self) -> Panel {
         let a = self.answer;
         let ends = self.extent();
@@ -107,16 +113,19 @@ impl View<'_> {
         let peak = uncertain.flat_map(|e| e.density.iter().copied()).fold(0.0, f64::max);
         let peak = if peak > 0.0 { 100.0 * peak } else { 1.0 };
         let target = same_target(a);
-        let mut layers: Vec<Layer> = Vec::new();
+        let (mut layers, mut letters): (Vec<Layer>, Vec<Layer>) = (Vec::new(), Vec::new());
         layers.extend(target.map(|at| Layer::upright(at, TARGET).signed(Sign::Aim)));
         for (k, e) in a.entries.iter().enumerate().rev() {
             let points = if a.bins.width > 0.0 && !certain(e) {
-                steps(e, (a.bins.from, a.bins.width), ends)
+                let points = steps(e, (a.bins.from, a.bins.width), ends);
+                letters.extend(top(&points).map(|at| self.letter(k, at)));
+                points
             } else {
                 vec![(e.run.rate.p50, Some(0.0)), (e.run.rate.p50, Some(peak))]
             };
             layers.push(Layer::curve(points, line(k)));
         }
+        layers.extend(letters);
         for (k, e) in a.entries.iter().enumerate() {
             let rate = &e.run.rate;
             layers.push(Layer::whisker(Whisker {
@@ -273,10 +282,7 @@ impl View<'_> {
             let at = (f64::from(e.run.size), e.run.rate.long_run);
             layers.push(Layer::dot(at, 6.0, line(k).color));
             ends.push(EndLabel::line(at.1, line(k), self.label(k), self.amount(at.1)));
-            letters.push(Layer::note(
-                [(letter(self.answer, k).to_string(), STRONG.of(line(k).color))],
-                around(at),
-            ));
+            letters.push(self.letter(k, at));
         }
         layers.extend(letters);
         layers.push(Layer::ends(ends));
@@ -312,6 +318,20 @@ fn around((x, y): (f64, f64)) -> Vec<Spot> {
         place(6.0, 18.0, Side::Left),
         place(-6.0, -18.0, Side::Right),
     ]
+}
+
+/// The middle of the highest step; nothing of none.
+fn top(steps: &Points) -> Option<(f64, f64)> {
+    let mut best = None;
+    for pair in steps.windows(2) {
+        if let [(from, Some(low)), (to, Some(high))] = pair
+            && low == high
+            && best.is_none_or(|(_, y)| y < *high)
+        {
+            best = Some((f64::midpoint(*from, *to), *high));
+        }
+    }
+    best
 }
 
 fn certain(entry: &Entry) -> bool {
