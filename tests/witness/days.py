@@ -218,14 +218,20 @@ def tasks(s, trial, rooms, doubled=None):
     return work, capacity
 
 
+def followers(work):
+    """By job, those that wait for it."""
+    follows = [[] for _ in work.hands]
+    for job, after in enumerate(work.after):
+        for earlier in after:
+            follows[earlier].append(job)
+    return follows
+
+
 def run_one(work, capacity, bench, begin):
     """Does all the work: the finish, hands-on minutes, and the open minutes idle for room and for waiting."""
     n = len(work.hands)
     left = [len(a) for a in work.after]
-    follows = [[] for _ in range(n)]
-    for t, after in enumerate(work.after):
-        for a in after:
-            follows[a].append(t)
+    follows = followers(work)
     free = list(capacity)
     ready, blocked, over = [], {r: [] for r in range(len(free))}, []
     state = Bag(finish=begin)
@@ -298,10 +304,7 @@ def run_two(work, capacity, bench, begin):
     """[run_one] of two at the bench; hands and idle minutes are the maker's."""
     n = len(work.hands)
     left = [len(a) for a in work.after]
-    follows = [[] for _ in range(n)]
-    for t, after in enumerate(work.after):
-        for a in after:
-            follows[a].append(t)
+    follows = followers(work)
     free, blocked = list(capacity), [[] for _ in capacity]
     ready, busy, over = ([], []), [None, None], []
     finish, hands, idle_room, idle_wait, done, now = begin, 0.0, 0.0, 0.0, 0, begin
