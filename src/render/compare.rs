@@ -6,12 +6,11 @@ mod plot;
 mod table;
 
 use super::columns::Declared;
-use super::floor::joined;
 use super::format::{
     asked_of_100, count, hours, mean_interval, money, of_100, of_100_beside, often, share_interval, typed_money,
 };
 use super::plot::Plot;
-use super::words::{self, earns};
+use super::words::{self, earns, joined};
 use super::{Render, json, text};
 use crate::questions::compare::{BenchFrom, Chosen, Compare, Entry, Limit, Pair};
 

@@ -6,7 +6,7 @@ mod table;
 use super::columns::Declared;
 use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share};
 use super::plot::Plot;
-use super::words::{capital, number_of};
+use super::words::{capital, joined, number_of};
 use super::{Render, json, text};
 use crate::stats::estimate::Estimate;
 use crate::worklog::fit::{Apart, Chance, ENOUGH, Fit, From, How, Next, Part, Says, StepFit, Sum};
@@ -550,10 +550,7 @@ fn advice(next: &Next) -> String {
 
 fn names(steps: &[&StepFit]) -> String {
     let list: Vec<String> = steps.iter().map(|s| text::printable(&s.name)).collect();
-    match list.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-        _ => list.join(""),
-    }
+    joined(&list).unwrap_or_default()
 }
 
 fn small_print(fit: &Fit) -> Vec<String> {
@@ -617,6 +614,11 @@ fn small_print(fit: &Fit) -> Vec<String> {
         .collect();
     if !spoilt.is_empty() {
         said.push(format!("Chances the log does not contradict: {}.", spoilt.join("; ")));
+    }
+    if let Some(list) = joined(&fit.never_logged) {
+        said.push(capital(&format!(
+            "{list} are no steps, so the log holds none, and their hours stay as the file has them."
+        )));
     }
     said.push(format!(
         "The file's proportion of setup to pieces counts as a weak guess. Intervals of chances are exact (Clopper and Pearson). batchwright {}.",

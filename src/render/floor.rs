@@ -11,7 +11,7 @@ use super::format::{
 use super::grid::well_chosen;
 use super::plot::Plot;
 use super::text::{Look, Page};
-use super::words::several;
+use super::words::{joined, several};
 use super::{Render, json};
 use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};
 use crate::questions::sweep::Floor;
@@ -692,16 +692,6 @@ pub(super) fn at_confidence(at: &SizeFloors, q: f64) -> &Floor {
         .iter()
         .find(|f| (f.confidence - q).abs() < 1e-9)
         .unwrap_or(&at.floor_asked)
-}
-
-/// "a", "a and b", "a, b and c"; `None` of nothing.
-pub(super) fn joined(parts: &[String]) -> Option<String> {
-    let (last, before) = parts.split_last()?;
-    Some(if before.is_empty() {
-        last.clone()
-    } else {
-        format!("{} and {last}", before.join(", "))
-    })
 }
 
 #[cfg(test)]

@@ -7,7 +7,7 @@ use super::columns::{Columns, Declared, MIDDLE, SHARE, Table, Unit};
 use super::figure::{self, Cell};
 use super::format::{asked_of_100, count, mean_count, money, money_interval, of_100, typed_money};
 use super::plot::Plot;
-use super::words::{self, batch_of, made, you_earn};
+use super::words::{self, batch_of, joined, made, you_earn};
 use super::{Render, json, text};
 use crate::questions::jig::{AtSize, Jigs, Payback, Set, YearLimit};
 
@@ -66,10 +66,7 @@ pub fn names(answer: &Jigs, set: &Set) -> String {
         .filter_map(|k| answer.jigs.get(*k))
         .map(|jig| text::printable(&jig.name))
         .collect();
-    match list.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-        _ => list.join(""),
-    }
+    joined(&list).unwrap_or_default()
 }
 
 /// How a set stands.

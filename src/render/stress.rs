@@ -4,13 +4,12 @@ mod plot;
 mod table;
 
 use super::columns::Declared;
-use super::floor::joined;
 use super::format::{
     asked_of_100, count, down_percent, down_times, hours, mean_interval, money, of_100, percent_interval, typed_money,
 };
 use super::plot::Plot;
 use super::text::{Look, Page};
-use super::words::{several, you_earn};
+use super::words::{joined, several, you_earn};
 use super::{Render, json};
 use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
 

@@ -6,13 +6,13 @@ use self::selling::{channels, sale, seconds, selling_day};
 use super::cautions;
 use super::columns::{Columns, Declared, Table};
 use super::figure;
-use super::floor::joined;
 use super::format::{
     amount, asked_of_100, confidence, count, hours, mean_count, money, nearest, share, sizes_written, typed_money,
     weeks as in_weeks,
 };
 use super::grid::Grid;
 use super::text::{Look, printable, wrap};
+use super::words::joined;
 use crate::clean;
 use crate::scenario::{
     Buyers, Finished, Jig, Leftover, Logged, Material, Scenario, Spoiled, Spread, Step, Unsold, Varies,

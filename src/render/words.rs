@@ -455,6 +455,18 @@ pub(super) fn you_earn(rate: f64, currency: &str) -> String {
     }
 }
 
+/// "a", "a and b", "a, b and c"; `None` of nothing.
+pub(super) fn joined<S: AsRef<str>>(parts: &[S]) -> Option<String> {
+    let (last, before) = parts.split_last()?;
+    let last = last.as_ref();
+    Some(if before.is_empty() {
+        last.to_owned()
+    } else {
+        let before: Vec<&str> = before.iter().map(AsRef::as_ref).collect();
+        format!("{} and {last}", before.join(", "))
+    })
+}
+
 /// "1 piece", "1,200 pieces".
 pub(super) fn number_of(n: u64, one: &str, more: &str) -> String {
     if n == 1 {

@@ -392,6 +392,20 @@ fn a_log_of_another_piece_is_noticed() {
     assert!(!page.contains("of this piece:"), "{page}");
 }
 
+/// Hours that are no step's are in no log, and the page says so.
+#[test]
+fn what_no_log_holds_is_named() {
+    let step = "each = '1 h'\nsecond = '8 %'";
+    let all = "[seconds]\nprice = 20\nper_order = '5 min'\n[[selling_day]]\nname = 'fair'\nthere = '8 h'\nsells = '4 / 6 / 9'\n";
+    let log = lines(&[1.0], &[60.0]);
+    let found = fit::fit(&one_step(step, all), &log);
+    assert_eq!(found.never_logged, ["selling days", "orders of seconds"]);
+    let said = "Selling days and orders of seconds are no steps, so the log holds none, and their hours stay as the file has them.";
+    assert!(page_of(&found).replace('\n', " ").contains(said), "{}", page_of(&found));
+    let found = fit::fit(&one_step("each = '1 h'", ""), &log);
+    assert!(found.never_logged.is_empty() && !page_of(&found).contains("are no steps"));
+}
+
 /// 5 h and 9 h on one chair are 14 h, and the setup of neither sitting is counted twice.
 #[test]
 fn sittings_of_one_piece_add_up() {

@@ -1,8 +1,8 @@
 //! How it is sold, a sentence for everything that was said.
 
 use super::{code, hands, so_many, three_in_words};
-use crate::render::floor::joined;
 use crate::render::format::{asked_of_100, confidence, money, typed_money, weeks};
+use crate::render::words::joined;
 use crate::scenario::{Channel, OnReturn, Sale, Scenario, Seconds, SellingDay, Spread};
 
 pub(super) fn sale(scenario: &Scenario) -> String {

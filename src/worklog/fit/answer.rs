@@ -26,6 +26,8 @@ pub struct Fit {
     pub set_apart: Vec<Apart>,
     /// Lines of entries that go on with a piece (`part`) of which no other entry of their job and step tells.
     pub parts_alone: Vec<usize>,
+    /// What takes hours of the maker in this scenario and is no step, so that no log holds it.
+    pub never_logged: Vec<&'static str>,
     /// The entries that would teach most; `None` where no step has both setup and pieces, or too few jobs.
     pub next: Option<Next>,
     /// Whether every part of every step that takes time has entries.

@@ -35,7 +35,7 @@ pub(super) use measured::WorkUnits;
 
 use super::own_times::OwnTimes;
 use super::{Log, logged_at, ranges};
-use crate::scenario::{Scenario, Spread, Step};
+use crate::scenario::{Sale, Scenario, Spread, Step, Tries};
 use measured::{Timed, jobs_of};
 use next::next;
 use pace::{Pace, common, paced, shared};
@@ -125,10 +125,26 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
         pace: paced,
         set_apart,
         parts_alone,
+        never_logged: never_logged(scenario),
         complete,
         pace_kept: kept,
         version: env!("CARGO_PKG_VERSION").to_owned(),
     }
+}
+
+fn never_logged(scenario: &Scenario) -> Vec<&'static str> {
+    let sales = scenario.sales();
+    let tried = |tries: fn(&Sale) -> &Tries| sales.iter().any(|sale| !tries(sale).minutes.is_zero());
+    let of_seconds = scenario.seconds.as_ref().and_then(|seconds| seconds.per_order.as_ref());
+    [
+        ("quotes", tried(|sale| &sale.quote)),
+        ("enquiries", tried(|sale| &sale.enquiry)),
+        ("selling days", !scenario.selling_days.is_empty()),
+        ("orders of seconds", of_seconds.is_some_and(|time| !time.is_zero())),
+    ]
+    .into_iter()
+    .filter_map(|(what, there)| there.then_some(what))
+    .collect()
 }
 
 fn unknown(at: &[Step], log: &Log) -> Vec<Unknown> {
