@@ -164,7 +164,7 @@ impl Options {
 }
 
 impl Options {
-    fn settings(&self, trials: u64) -> Settings {
+    pub(crate) fn settings(&self, trials: u64) -> Settings {
         Settings {
             trials,
             within: None,
@@ -174,7 +174,12 @@ impl Options {
     }
 }
 
-fn within<N: PartialOrd + std::fmt::Display>(name: &'static str, value: N, low: N, high: N) -> Result<N, Error> {
+pub(crate) fn within<N: PartialOrd + std::fmt::Display>(
+    name: &'static str,
+    value: N,
+    low: N,
+    high: N,
+) -> Result<N, Error> {
     if low <= value && value <= high {
         Ok(value)
     } else {
@@ -182,7 +187,7 @@ fn within<N: PartialOrd + std::fmt::Display>(name: &'static str, value: N, low: 
     }
 }
 
-fn date_of(name: &'static str, text: &str) -> Result<Date, Error> {
+pub(crate) fn date_of(name: &'static str, text: &str) -> Result<Date, Error> {
     let date = text.trim().parse();
     date.map_err(|_| Error::option(name, text, "a date as year-month-day, for example 2027-01-11"))
 }
@@ -246,7 +251,7 @@ impl Figures {
     }
 }
 
-#[cfg(feature = "cli")]
+#[cfg(feature = "report")]
 impl From<Figures> for Box<dyn Render> {
     fn from(figures: Figures) -> Self {
         match figures {

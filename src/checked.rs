@@ -7,7 +7,7 @@ use crate::scenario::{self, Faults, doubts};
 use crate::{Error, over};
 
 /// What stands for the name of a file in faults.
-const NAME: &str = "scenario.toml";
+pub(crate) const NAME: &str = "scenario.toml";
 
 /// What the maker wrote, read strictly: whatever is held here can be computed.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,7 +15,7 @@ pub struct Scenario {
     pub(crate) read: scenario::Scenario,
     /// As it was written, and the values that were set: a question over values of a key reads it anew.
     pub(crate) text: String,
-    values: Vec<(String, String)>,
+    pub(crate) values: Vec<(String, String)>,
 }
 
 impl Scenario {

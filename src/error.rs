@@ -25,6 +25,8 @@ enum Kind {
     Unwritten(Vec<String>),
     #[cfg(feature = "charts")]
     Chart(crate::render::chart::ChartError),
+    #[cfg(feature = "report")]
+    Report(crate::render::report::ReportError),
 }
 
 impl Error {
@@ -63,6 +65,13 @@ impl From<Faults> for Error {
     }
 }
 
+#[cfg(feature = "report")]
+impl From<crate::render::report::ReportError> for Error {
+    fn from(error: crate::render::report::ReportError) -> Self {
+        Self(Box::new(Kind::Report(error)))
+    }
+}
+
 impl fmt::Display for Error {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match &*self.0 {
@@ -90,6 +99,8 @@ impl fmt::Display for Error {
             Kind::Unwritten(why) => f.write_str(&why.join("; ")),
             #[cfg(feature = "charts")]
             Kind::Chart(error) => write!(f, "{error}"),
+            #[cfg(feature = "report")]
+            Kind::Report(error) => write!(f, "{error}"),
         }
     }
 }

@@ -20,7 +20,7 @@
 //!
 //! # Features
 //! Without any there is all that computes an answer and says it; it stands in a browser too. `charts` draws (SVG, PNG), `report`
-//! makes pages of HTML, `workbook` a spreadsheet, `desk` serves the local page, `page` puts the built page for browsers into the
+//! makes pages of HTML ([`Report`]), `workbook` a spreadsheet, `desk` serves the local page, `page` puts the built page for browsers into the
 //! program, `cli` (the default) is the program with all of them but that.
 //!
 //! # Rooms
@@ -57,6 +57,8 @@ mod over;
 pub mod page;
 #[doc(hidden)]
 pub mod render;
+#[cfg(feature = "report")]
+mod report;
 
 pub use ask::{Answer, Figures, Options, ask};
 pub use batchwright_core::scenario::{Fault, Faults, keys};
@@ -64,6 +66,8 @@ pub use checked::Scenario;
 pub use error::Error;
 pub use learn::{SalesLog, WorkLog, fit, fitted, sold, with_buyers};
 pub use render::question::Question;
+#[cfg(feature = "report")]
+pub use render::report::Report;
 
 #[cfg(feature = "report")]
 use batchwright_core::logfile;

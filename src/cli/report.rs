@@ -10,14 +10,12 @@ use jiff::civil::Date;
 use super::input::Source;
 use super::question::{Given, pieces, read_once, tell_doubts, watched};
 use super::{Stop, Streams, calendar, offer, overwrite};
-use crate::ask::{self, Options, Unanswered};
+use crate::ask::Options;
 use crate::files::{Destination, shown};
-use crate::model::sums::Sums;
 use crate::page::bench;
-use crate::questions;
 use crate::render::question::Question;
-use crate::render::report::{self, Paper, Part, Report, Section};
-use crate::render::understood;
+use crate::render::report::{self, Paper, Report};
+use crate::report::{Origin, Wanted, put_together};
 use crate::scenario::{ASKED_PRICE, Scenario};
 
 /// Puts every answer about one or several scenarios into one file: a page to read and print, or a workbook
@@ -163,7 +161,7 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
         place.stage(&bytes)?.place()?;
         return Ok(());
     }
-    let report = watched(streams, |progress| answer(command, &read, made, progress));
+    let report = watched(streams, |progress| command.report(&read, made, progress));
     if report.sections().next().is_none() {
         return Err(Stop::Wrote(format!(
             "batchwright: nothing is left to report: {}; ask another question with --only, or all of them without it",
@@ -188,6 +186,47 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
 }
 
 impl ReportCommand {
+    fn report(&self, read: &[(Source, Scenario)], made: Date, progress: &(dyn Fn(f64) + Sync)) -> Report {
+        let Given {
+            trials, seed, threads, ..
+        } = self.given;
+        let options = Options {
+            trials,
+            seed,
+            threads: threads.map(usize::from),
+            start: self.start,
+            due: self.due,
+            ..Options::default()
+        };
+        let origins = read.iter().zip(&self.files).map(|((source, scenario), path)| {
+            let file = path.file_name().filter(|name| *name != "-");
+            Origin {
+                scenario,
+                text: String::from_utf8_lossy(source.bytes()).into_owned(),
+                file: file.map_or_else(|| source.name().to_owned(), |name| name.to_string_lossy().into_owned()),
+                named: super::compare::named(path),
+            }
+        });
+        let wanted = Wanted {
+            only: &self.only,
+            options,
+            made,
+        };
+        let changed = self.given.overrides().into_iter().map(|(key, value)| {
+            let key = if key == ASKED_PRICE {
+                "sale.price".to_owned()
+            } else {
+                key
+            };
+            (key, value)
+        });
+        Report {
+            changed: changed.collect(),
+            paper: self.paper,
+            ..put_together(&origins.collect::<Vec<_>>(), &wanted, progress)
+        }
+    }
+
     /// What was asked for another reader, or in another form, than there is.
     fn not_for_its_reader(&self, kind: Kind) -> Vec<String> {
         let buyer = self.reader == Reader::Buyer;
@@ -237,168 +276,6 @@ fn kind(out: &Path) -> Result<Kind, String> {
             shown(out),
             shown(&out.with_extension("html"))
         )),
-    }
-}
-
-/// What is asked of which scenario, or why not.
-struct ReportQuestions<'a> {
-    command: &'a ReportCommand,
-    made: Date,
-    left_out: Vec<String>,
-}
-
-impl ReportQuestions<'_> {
-    fn wants(&self, question: Question) -> bool {
-        self.command.only.is_empty() || self.command.only.contains(&question)
-    }
-
-    fn leave_out(&mut self, question: Question, why: &str) {
-        let said = format!("{} ({why})", question.command());
-        if self.wants(question) && !self.left_out.contains(&said) {
-            self.left_out.push(said);
-        }
-    }
-
-    /// The questions that this scenario can be asked.
-    fn apply(&mut self, scenario: &Scenario) -> Vec<Question> {
-        for question in Question::ALL {
-            if let Some(section) = question.lacks(scenario) {
-                let of = if self.command.files.len() > 1 {
-                    format!(" in {}", scenario.title)
-                } else {
-                    String::new()
-                };
-                self.leave_out(question, &format!("no {section}{of}"));
-            }
-        }
-        Question::of(scenario)
-            .filter(|question| self.wants(*question))
-            .collect()
-    }
-
-    /// Whether the scenarios are set against each other.
-    fn compares(&mut self, scenarios: &[Scenario]) -> bool {
-        if scenarios.len() < 2 {
-            self.leave_out(Question::Compare, &left_out(Unanswered::Several));
-            return false;
-        }
-        if questions::compare::comparable(scenarios) < 2 {
-            self.leave_out(Question::Compare, &left_out(Unanswered::Currencies));
-            return false;
-        }
-        self.wants(Question::Compare)
-    }
-
-    /// Asks one question as its own command does.
-    fn ask(&mut self, question: Question, scenario: &Scenario, progress: &(dyn Fn(f64) + Sync)) -> Option<Section> {
-        let Given {
-            trials, seed, threads, ..
-        } = self.command.given;
-        let options = Options {
-            size: None,
-            trials,
-            seed,
-            threads: threads.map(usize::from),
-            start: Some(self.command.start.unwrap_or(self.made)),
-            due: self.command.due,
-            ..Options::default()
-        };
-        match ask::answer(question, scenario, &options, progress) {
-            Ok(answer) => Some(Section {
-                question,
-                trials: answer.trials,
-                answer: answer.figures.into(),
-            }),
-            Err(why) => {
-                self.leave_out(question, &left_out(why));
-                None
-            }
-        }
-    }
-}
-
-/// Why there is no answer, in a clause.
-fn left_out(why: Unanswered) -> String {
-    match why {
-        Unanswered::Several => "one file".to_owned(),
-        Unanswered::Currencies => "different currencies, and no rate under [currencies]".to_owned(),
-        // A report asks none of these.
-        Unanswered::Alone | Unanswered::Sized | Unanswered::TooLarge(_) | Unanswered::Undated => "not asked".to_owned(),
-        Unanswered::Lacks(section) => format!("no {section}"),
-        Unanswered::NoStart => "no bench day after --start".to_owned(),
-        Unanswered::TooLong(size) => format!("a batch of {size} takes more than 200 years"),
-        Unanswered::TooMuch(why) => why,
-    }
-}
-
-fn answer(command: &ReportCommand, read: &[(Source, Scenario)], made: Date, progress: &(dyn Fn(f64) + Sync)) -> Report {
-    let mut asked = ReportQuestions {
-        command,
-        made,
-        left_out: Vec::new(),
-    };
-    let scenarios: Vec<Scenario> = read.iter().map(|(_, scenario)| scenario.clone()).collect();
-    let compares = asked.compares(&scenarios);
-    let questions: Vec<Vec<Question>> = scenarios.iter().map(|scenario| asked.apply(scenario)).collect();
-    let all = questions.iter().map(Vec::len).sum::<usize>() + usize::from(compares);
-    let (mut done, all) = (0.0, all.max(1) as f64);
-    let compared = compares.then(|| {
-        let question = questions::compare::Question {
-            sizes: Vec::new(),
-            hours_a_week: None,
-            files: command.files.iter().map(|file| super::compare::named(file)).collect(),
-        };
-        let settings = asked.command.given.settings(questions::compare::TRIALS);
-        let answer = questions::compare::run(&scenarios, &question, &settings, &|part| progress(part / all));
-        done += 1.0;
-        Section {
-            question: Question::Compare,
-            trials: answer.trials,
-            answer: Box::new(answer),
-        }
-    });
-    let mut parts = Vec::with_capacity(read.len());
-    for (((source, scenario), file), questions) in read.iter().zip(&command.files).zip(questions) {
-        let mut sections = Vec::with_capacity(questions.len());
-        for question in questions {
-            let begun = done;
-            sections.extend(asked.ask(question, scenario, &|part| progress((begun + part) / all)));
-            done += 1.0;
-        }
-        let file = file.file_name().filter(|name| *name != "-");
-        parts.push(Part {
-            title: scenario.title.clone(),
-            file: file.map_or_else(|| source.name().to_owned(), |name| name.to_string_lossy().into_owned()),
-            source: String::from_utf8_lossy(source.bytes()).into_owned(),
-            told: understood::told(scenario),
-            currency: scenario.currency.clone(),
-            sums: Sums::of(scenario).map_err(|why| why.told(scenario)),
-            sections,
-        });
-    }
-    Report {
-        made,
-        version: env!("CARGO_PKG_VERSION").to_owned(),
-        seed: command.given.seed,
-        changed: command
-            .given
-            .overrides()
-            .into_iter()
-            .map(|(key, value)| {
-                (
-                    if key == ASKED_PRICE {
-                        "sale.price".to_owned()
-                    } else {
-                        key
-                    },
-                    value,
-                )
-            })
-            .collect(),
-        compared,
-        parts,
-        left_out: asked.left_out,
-        paper: command.paper,
     }
 }
 

@@ -1,7 +1,7 @@
 //! The library from outside: every question on every face, and no call that panics.
 
 use batchwright::{
-    Error, Figures, Options, Question, SalesLog, Scenario, WorkLog, ask, fit, fitted, sold, with_buyers,
+    Error, Figures, Options, Question, Report, SalesLog, Scenario, WorkLog, ask, fit, fitted, sold, with_buyers,
 };
 use proptest::prelude::*;
 use proptest::sample::select;
@@ -154,6 +154,32 @@ fn an_answer_is_its_command_s() {
 }
 
 #[test]
+fn a_report_is_its_command_s() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (file, page, book) = ["scenario.toml", "a.html", "a.xlsx"]
+        .map(|name| folder.path().join(name))
+        .into();
+    std::fs::write(&file, &SHIPPED[4]).expect("a file");
+    let report = Report::new(&[shipped(4)], &few(), "2027-01-11").expect("a report");
+    let written = |out: &std::path::Path| {
+        let [file, out] = [&file, out].map(|path| path.to_str().expect("text"));
+        command(&["report", file, "--out", out, "--trials", "200", "--date", "2027-01-11"]);
+        std::fs::read(out).expect("a report")
+    };
+    assert!(report.html().expect("a page").as_bytes() == written(&page));
+    assert!(report.workbook().expect("a workbook") == written(&book));
+
+    // Two are set against each other; what was set stands in it.
+    let dear = Scenario::from_toml_with(&SHIPPED[4], &[("target", "41.5")]).expect("a scenario");
+    let both = Report::new(&[shipped(4), dear], &few(), "2027-01-11").expect("a report");
+    let page = both.html().expect("a page");
+    assert!(
+        page.contains("target = 41.5") && page.contains("id=\"compare"),
+        "{page}"
+    );
+}
+
+#[test]
 fn what_cannot_be_is_refused_where_it_is_given() {
     let refused = |error: Option<Error>, what: &str| {
         let said = error.expect(what).to_string();
@@ -178,6 +204,19 @@ fn what_cannot_be_is_refused_where_it_is_given() {
         "10000 pieces at most",
     );
     refused(ask(Question::Calendar, &few()), "Options::start");
+
+    let report = |scenarios: &[Scenario], options: &Options, made| Report::new(scenarios, options, made).err();
+    let one = [shipped(4)];
+    refused(report(&[], &few(), "2027-01-11"), "from 1 to 26");
+    refused(report(&vec![shipped(4); 27], &few(), "2027-01-11"), "from 1 to 26");
+    refused(report(&one, &few(), "soon"), "2027-01-11");
+    refused(report(&one, &few().size(3).expect("a size"), "2027-01-11"), "all sizes");
+    refused(
+        report(&one, &few().against(&shipped(4)), "2027-01-11"),
+        "report's scenarios",
+    );
+    let over = few().over("sale.price=10..30 step 5").expect("a key");
+    refused(report(&one, &over, "2027-01-11"), "goes over no values");
 }
 
 /// What used to be possible: sizes that go down, a confidence of 80.

@@ -21,6 +21,7 @@ use jiff::civil::Date;
 
 use super::question::Question;
 use super::understood::Told;
+use super::words::joined;
 use super::{Render, format, text, web};
 use crate::model::sums::Sums;
 
@@ -52,24 +53,24 @@ pub struct Part {
     pub sections: Vec<Section>,
 }
 
-/// All that stands in a report.
+/// Every answer about one or several scenarios.
 pub struct Report {
     /// The day it is dated.
-    pub made: Date,
+    pub(crate) made: Date,
     /// The program's version.
-    pub version: String,
+    pub(crate) version: String,
     /// Seed of the random streams.
-    pub seed: u64,
+    pub(crate) seed: u64,
     /// Values that were set beside the files, key and value.
-    pub changed: Vec<(String, String)>,
+    pub(crate) changed: Vec<(String, String)>,
     /// The scenarios against each other, where there are several.
-    pub compared: Option<Section>,
+    pub(crate) compared: Option<Section>,
     /// One part a scenario.
-    pub parts: Vec<Part>,
+    pub(crate) parts: Vec<Part>,
     /// What was not asked, and why, a clause each.
-    pub left_out: Vec<String>,
+    pub(crate) left_out: Vec<String>,
     /// The paper asked for; `None`: that of the country of the money.
-    pub paper: Option<Paper>,
+    pub(crate) paper: Option<Paper>,
 }
 
 /// Paper that is printed on.
@@ -155,15 +156,12 @@ impl Report {
                 titles.push(&part.title);
             }
         }
-        match titles.split_last() {
-            Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
-            _ => titles.concat(),
-        }
+        joined(&titles).unwrap_or_default()
     }
 
     /// What it is printed on.
     #[must_use]
-    pub fn paper(&self) -> Paper {
+    pub(crate) fn paper(&self) -> Paper {
         let first = self.parts.first();
         self.paper
             .unwrap_or_else(|| first.map_or(Paper::A4, |part| Paper::of(&part.currency)))
@@ -191,7 +189,7 @@ impl Report {
     }
 
     /// Every section with the number of its part, the comparison first.
-    pub fn sections(&self) -> impl Iterator<Item = (Option<usize>, &Section)> {
+    pub(crate) fn sections(&self) -> impl Iterator<Item = (Option<usize>, &Section)> {
         let parts = self.parts.iter().enumerate();
         let parts = parts.flat_map(|(k, part)| part.sections.iter().map(move |section| (Some(k), section)));
         self.compared.iter().map(|section| (None, section)).chain(parts)
