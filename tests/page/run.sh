@@ -34,7 +34,7 @@ browser() {
 
 folder="${CARGO_TARGET_DIR:-$PWD/target}/page-tests"
 mkdir -p "$folder"
-cp tests/page/package.json tests/page/run.mjs tests/page/print.mjs "$folder"
+cp tests/page/package.json tests/page/*.mjs "$folder"
 npm install --prefix "$folder" --no-audit --no-fund --silent || skip "npm can install nothing here"
 page="$(src/page/build.sh)"
 [ "$(stat --format=%s "$page")" -lt 2000000 ] || { echo "$page has $(stat --format=%s "$page") bytes; 2,000,000 are too many"; exit 1; }

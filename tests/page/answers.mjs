@@ -1,0 +1,129 @@
+// What is read: charts under a pointer, a finger and at the keys, and what the questions are told.
+import assert from "node:assert/strict";
+import path from "node:path";
+import { ask, drop, house, press, room, said, scenario, settled, test, whole } from "./browser.mjs";
+
+await test("a chart says its figures under a pointer and at the arrow keys", async (page) => {
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  const chart = page.locator("figure.chart");
+  await chart.focus();
+  await chart.press("ArrowRight");
+  const reading = page.locator(".reading");
+  const first = await reading.textContent();
+  assert.match(await page.locator("#live").textContent(), /^pieces a batch: 1;/);
+  await chart.press("ArrowRight");
+  assert.notEqual(await reading.textContent(), first);
+  // The same figures as the table's row.
+  const row = await page.locator("table tbody tr").first().locator("th, td").allTextContents();
+  for (const cell of row) assert.ok(first.includes(cell), `${cell} in ${first}`);
+  await chart.press("Escape");
+  await reading.waitFor({ state: "hidden" });
+  const { height } = await chart.locator("svg").boundingBox();
+  await chart.locator("svg").hover({ position: { x: 200, y: Math.round(height / 4) } });
+  await reading.waitFor();
+});
+
+await test("every chart of every question says its figures under a pointer, a finger and at the arrow keys", async (page) => {
+  const charted = new Set();
+  const opened = async (button, file) => {
+    const [chooser] = await Promise.all([page.waitForEvent("filechooser"), press(page, button)]);
+    await chooser.setFiles(path.join(house, "scenarios", file));
+  };
+  for (const name of ["plant-labels", "spinning-tops", "oak-peg-rail"]) {
+    if (await page.getByRole("button", { name: "Shelf", exact: true }).isVisible()) await press(page, "Shelf");
+    await drop(page, `${name}.toml`, scenario(`${name}.toml`));
+    await whole(page);
+    if (name === "oak-peg-rail") {
+      await room(page, "Clock");
+      await opened("Open a log", "oak-peg-rail-log.csv");
+      await room(page, "Answers");
+    }
+    for (const question of await page.locator("#question option").allTextContents()) {
+      await ask(page, question);
+      await settled(page);
+      if (name === "plant-labels" && question === "What do buyers pay?") {
+        await opened("Open a sales log", "plant-labels-sales.csv");
+        await page.locator("figure.chart").waitFor();
+        await settled(page);
+      }
+      if (question.startsWith("Which of my products") && (await page.locator("#details input[type=checkbox]").count()) > 0) {
+        await page.locator("#details input[type=checkbox]").first().check();
+        await settled(page);
+      }
+      const chart = page.locator("figure.chart");
+      if ((await chart.count()) === 0) continue;
+      charted.add(question);
+      const where = `${name}: ${question}`;
+      const reading = page.locator(".reading");
+      const spot = chart.locator(".spot");
+      const { height } = await chart.locator("svg").boundingBox();
+      // At the keys: from the first place to the last, each with figures; together they lie over most of the picture.
+      await chart.focus();
+      await chart.press("End");
+      const last = await reading.textContent();
+      await chart.press("Home");
+      const first = await reading.textContent();
+      const at = await spot.evaluate((spot) => {
+        spot.scrollIntoView({ block: "center" });
+        const own = spot.getBoundingClientRect();
+        return { x: own.x + own.width / 2, y: own.y + own.height / 2 };
+      });
+      // The keys themselves are pressed above; there are hundreds of places, so the rest of the way goes without asking the browser each time.
+      const walked = await chart.evaluate((chart) => {
+        const [spot, svg, words] = [chart.querySelector(".spot"), chart.querySelector("svg"), chart.querySelector(".reading")];
+        const grounds = [];
+        for (let before = ""; ; ) {
+          const [own, whole] = [spot, svg].map((one) => one.getBoundingClientRect());
+          const here = [own.x, own.y, own.width].join();
+          if (here === before) return { grounds, ended: words.textContent };
+          before = here;
+          grounds.push({ top: own.top - whole.top, foot: own.bottom - whole.top, figures: words.querySelectorAll("dd").length, said: words.textContent });
+          chart.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight", bubbles: true, cancelable: true }));
+        }
+      });
+      assert.equal(walked.ended, last, where);
+      for (const { figures, said: words } of walked.grounds) assert.ok(figures > 0 && words.length > 3, `${where}: ${words}`);
+      // Under a pointer, and under a finger.
+      await chart.press("Escape");
+      await reading.waitFor({ state: "hidden" });
+      await page.mouse.move(at.x, at.y);
+      assert.equal(await reading.textContent(), first, where);
+      await page.mouse.move(1, 1);
+      await reading.waitFor({ state: "hidden" });
+      await page.touchscreen.tap(at.x, at.y);
+      assert.equal(await reading.textContent(), first, where);
+      const grounds = walked.grounds.map(({ top, foot }) => [top, foot]);
+      let [covered, end] = [0, 0];
+      for (const [y0, y1] of grounds.sort((a, b) => a[0] - b[0])) {
+        covered += Math.max(0, y1 - Math.max(y0, end));
+        end = Math.max(end, y1);
+      }
+      assert.ok(covered > height / 2, `${where}: ${Math.round(covered)} of ${Math.round(height)} px say figures`);
+      await chart.press("Escape");
+    }
+  }
+  assert.deepEqual([...charted].sort(), (await page.locator("#question option").allTextContents()).sort(), "each question has a chart in one of them");
+}, { hasTouch: true });
+
+await test("orders are quoted, and two figures are gone over at once", async (page) => {
+  await drop(page, "towels.toml", scenario("printed-tea-towels.toml"));
+  await whole(page);
+  await ask(page, "What shall I quote for one order?");
+  await whole(page);
+  const straight = await said(page).textContent();
+  await page.getByLabel("How it is sold").selectOption("shops by the dozen");
+  await whole(page);
+  assert.notEqual(await said(page).textContent(), straight);
+  await page.getByLabel("Pieces in the order").fill("none");
+  await page.getByText("Say how many pieces an order has").waitFor();
+  await ask(page, "What if one figure were another?");
+  await whole(page);
+  await press(page, "Go over a second figure too");
+  await page.getByLabel("The second figure").waitFor();
+  await whole(page);
+  await page.locator("figure.chart svg").waitFor();
+  await press(page, "Leave the second figure as it is");
+  await page.getByLabel("The second figure").waitFor({ state: "detached" });
+  await whole(page);
+});

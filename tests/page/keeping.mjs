@@ -1,0 +1,130 @@
+// What is kept and given out: the shelf, windows, storage, hostile files, the file of the program, a web host, a report.
+import assert from "node:assert/strict";
+import { execFileSync, spawn } from "node:child_process";
+import fs from "node:fs";
+import path from "node:path";
+import { pathToFileURL } from "node:url";
+import { address, ask, begin, drop, folder, hosted, house, press, program, room, said, scenario, test, text, whole } from "./browser.mjs";
+
+await test("a report carries the page, which keeps nothing and reaches nothing of the report", async (page) => {
+  const report = path.join(folder, "report.html");
+  execFileSync(program, ["report", path.join(house, "scenarios", "oak-peg-rail.toml"), "--only", "sweep", "--trials", "1000", "--live", "--out", report], { stdio: "ignore" });
+  await page.goto(pathToFileURL(report).href);
+  await page.getByText("Open it", { exact: true }).click();
+  const frame = page.frameLocator("iframe");
+  await frame.locator(".opening").first().waitFor();
+  await frame.getByRole("navigation").getByRole("button", { name: "File" }).click();
+  assert.equal(await frame.locator("#text").inputValue(), scenario("oak-peg-rail.toml"));
+});
+
+await test("another window's change is taken over, and Undo brings back what stood here", async (page, context) => {
+  await begin(page);
+  const before = await text(page);
+  const other = await context.newPage();
+  await other.goto(address);
+  await press(other, "Oak coat hook");
+  await said(other).waitFor();
+  await text(other);
+  await other.locator("#text").fill(before.replace("28", "31"));
+  await page.getByText("Another window changed this").waitFor();
+  await page.waitForFunction(() => document.querySelector("#text").value.includes("31"));
+  await press(page, "Undo");
+  await page.waitForFunction(() => document.querySelector("#text").value.includes("28"));
+});
+
+await test("a shelf is downloaded and brought back; what is taken off can be put back", async (page) => {
+  await begin(page);
+  await press(page, "Shelf");
+  await page.getByText("Keep the shelf, or bring it back").click();
+  const [file] = await Promise.all([page.waitForEvent("download"), press(page, "Download the whole shelf")]);
+  const kept = path.join(folder, "shelf.json");
+  await file.saveAs(kept);
+  await page.getByRole("button", { name: "Take off: Oak coat hook" }).click();
+  await press(page, "Put it back");
+  await page.getByRole("button", { name: "Take off: Oak coat hook" }).click();
+  await page.getByRole("button", { name: "Put away" }).click();
+  await drop(page, "shelf.json", fs.readFileSync(kept, "utf8"));
+  await press(page, "Oak coat hook");
+  await said(page).waitFor();
+});
+
+await test("a hostile file is text and nothing else", async (page) => {
+  const evil = `<img src=x onerror="window.caught=1"><script>window.caught=2</script><style>body{display:none}</style>`;
+  const name = JSON.stringify(evil);
+  await drop(page, "evil.toml", `title = ${name}\ncurrency = "EUR"\ntarget = 25\n[sale]\nprice = 18\n[[step]]\nname = ${name}\nsetup = "10 / 12 / 20 min"\neach = "12 min" # ${evil}\n[[material]]\nname = ${name}\nper_piece = 1\nunit = ${name}\nprice = 2\n`);
+  await whole(page);
+  for (const question of ["What shall I charge?", "How much bad luck can it take?", "What is worth working on?"]) {
+    await ask(page, question);
+    await whole(page);
+  }
+  for (const place of ["Figures", "Clock", "File"]) await room(page, place);
+  await press(page, "Shelf");
+  // Neither does a wrong one.
+  await drop(page, "worse.toml", `${evil}\n[[step]\n"${evil}" = 1`);
+  await page.locator(".wrong:visible").first().waitFor();
+  const found = await page.evaluate(() => ({ caught: window.caught, inside: document.querySelectorAll("main img, main script, main style, header img, header script").length, seen: getComputedStyle(document.body).display }));
+  assert.deepEqual(found, { caught: undefined, inside: 0, seen: "block" });
+  // The page's own policy stops a script that would get in all the same.
+  const stopped = await page.evaluate(
+    () =>
+      new Promise((give) => {
+        addEventListener("securitypolicyviolation", (event) => give(event.violatedDirective), { once: true });
+        const script = document.createElement("script");
+        script.textContent = "window.caught = 3";
+        document.body.append(script);
+        setTimeout(() => give("nothing stopped it"), 1000);
+      }),
+  );
+  assert.match(stopped, /script-src/);
+}, { expected: /^Executing inline script violates/ });
+
+await test("a full or forbidden storage is said, and what is there can be downloaded", async (page) => {
+  await page.evaluate(() => {
+    Storage.prototype.setItem = () => {
+      throw new DOMException("full", "QuotaExceededError");
+    };
+  });
+  await begin(page);
+  await page.getByText("storage for this page is full").waitFor();
+  await page.getByRole("button", { name: "Download the whole shelf" }).first().waitFor();
+});
+
+await test("the program gives out the very same page, and saving goes to the file; both versions are kept apart", async (page, context) => {
+  const file = path.join(folder, "hook & eye.toml");
+  const first = 'title = "Hook"\ncurrency = "EUR"\ntarget = 25\n\n[sale]\nprice = 18 # by hand\n\n[[step]]\nname = "forge"\neach = "12 / 15 / 25 min"\n';
+  fs.writeFileSync(file, first);
+  const server = spawn(program, ["desk", file]);
+  try {
+    const told = await new Promise((give) => server.stdout.on("data", (data) => give(String(data))));
+    const at = /http:\S+/.exec(told)[0];
+    await page.goto(at);
+    await whole(page);
+    await text(page);
+    await page.locator("#text").fill(first.replace("18", "21"));
+    await press(page, "Save");
+    await page.waitForFunction(() => document.querySelector("#save").disabled);
+    assert.equal(fs.readFileSync(file, "utf8"), first.replace("18", "21"));
+    // Somebody else writes into it.
+    fs.writeFileSync(file, first.replace("18", "30"));
+    await page.locator("#text").fill(first.replace("18", "22"));
+    await press(page, "Save");
+    await page.getByText("Which version shall it be?").waitFor();
+    assert.equal(fs.readFileSync(file, "utf8"), first.replace("18", "30"));
+    await press(page, "Save yours over it");
+    await page.getByText("Which version shall it be?").waitFor({ state: "detached" });
+    await page.waitForFunction(() => document.querySelector("#save").disabled);
+    assert.equal(fs.readFileSync(file, "utf8"), first.replace("18", "22"));
+  } finally {
+    server.kill();
+  }
+}, { loopback: true, expected: /409/ });
+
+await test("the folder for a web host works without a network once it was opened", (page) =>
+  hosted(async (at, stop) => {
+    await page.goto(at);
+    await page.evaluate(() => navigator.serviceWorker.ready);
+    await page.waitForFunction(() => navigator.serviceWorker.controller !== null);
+    await stop();
+    await page.goto(at);
+    await begin(page);
+  }), { loopback: true });

@@ -1,0 +1,57 @@
+// Every screen in every look and width, for an accessibility checker and for pictures.
+import assert from "node:assert/strict";
+import fs from "node:fs";
+import path from "node:path";
+import { ask, drop, press, room, scenario, settled, test, whole } from "./browser.mjs";
+
+const axe = fs.readFileSync(new URL(import.meta.resolve("axe-core/axe.min.js")), "utf8");
+// 640 and 320 pixels are 1280 at twice and four times the size. Every question is looked at in each colour and each width once.
+const SOME = ["How many shall I make at a time?", "What is worth working on?", "What did it really take?"];
+for (const [colorScheme, forcedColors, sizes] of [
+  ["light", "none", [[1280, 900, true], [768, 1024], [390, 844, true], [640, 450], [320, 256]]],
+  ["dark", "none", [[1280, 900], [768, 1024, true], [390, 844]]],
+  ["dark", "active", [[1280, 900], [768, 1024], [390, 844]]],
+]) {
+  for (const [width, height, every] of sizes) {
+    const look = forcedColors === "active" ? "forced colours" : colorScheme;
+    await test(
+      `nothing for an accessibility checker to find, ${look}, ${width} px`,
+      async (page) => {
+        const check = async (where) => {
+          await page.evaluate(axe);
+          const { violations } = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
+          const found = violations.map(({ id, nodes }) => `${where}: ${id}: ${nodes.slice(0, 3).map(({ html, failureSummary }) => `${html} ${failureSummary}`).join("; ")}`);
+          assert.deepEqual(found, []);
+          assert.doesNotMatch(await page.locator("body").innerText(), /\b(undefined|null|NaN|object Object)\b/, where);
+          const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+          assert.ok(wide <= 0, `${where}: wider than the window by ${wide}`);
+          if (process.env.SHOTS) await page.screenshot({ path: path.join(process.env.SHOTS, `${where}-${look.replace(" ", "-")}-${width}.png`), fullPage: true });
+        };
+        await check("home");
+        await press(page, "Begin with a product");
+        await check("begin-1");
+        await page.getByLabel("Its name").fill("Hook");
+        await press(page, "Next");
+        await press(page, "Next");
+        await check("begin-2");
+        await press(page, "Shelf");
+        await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+        await whole(page);
+        for (const question of every ? await page.locator("#question option").allTextContents() : SOME) {
+          await ask(page, question);
+          await settled(page);
+          await check(`answers-${question.replace(/\W+/g, "-").toLowerCase()}`);
+        }
+        await room(page, "Figures");
+        await check("figures");
+        await room(page, "Clock");
+        await press(page, "Put it on the bench");
+        await press(page, "Start");
+        await check("clock");
+        await room(page, "File");
+        await check("file");
+      },
+      { viewport: { width, height }, colorScheme, forcedColors, bypassCSP: true },
+    );
+  }
+}
