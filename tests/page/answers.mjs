@@ -1,7 +1,7 @@
 // What is read: charts under a pointer, a finger and at the keys, and what the questions are told.
 import assert from "node:assert/strict";
 import path from "node:path";
-import { ask, drop, house, press, room, said, scenario, settled, test, whole } from "./browser.mjs";
+import { ask, begin, drop, house, press, room, said, scenario, settled, test, whole } from "./browser.mjs";
 
 await test("a chart says its figures under a pointer and at the arrow keys", async (page) => {
   await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
@@ -126,4 +126,52 @@ await test("orders are quoted, and two figures are gone over at once", async (pa
   await press(page, "Leave the second figure as it is");
   await page.getByLabel("The second figure").waitFor({ state: "detached" });
   await whole(page);
+});
+
+await test("what reckons may die: it is said, and the next question is answered", async (page) => {
+  // The second line of workers loses its first one as soon as it is asked.
+  await page.addInitScript(() => {
+    let made = 0;
+    globalThis.Worker = class extends Worker {
+      constructor(...args) {
+        super(...args);
+        made += 1;
+        this.dies = made === 3;
+      }
+      postMessage(message) {
+        if (!this.dies || message.module) return super.postMessage(message);
+        this.terminate();
+        this.dispatchEvent(new ErrorEvent("error", { message: "Out of memory", cancelable: true }));
+      }
+    };
+  });
+  await page.reload();
+  await begin(page);
+  await page.getByText("This could not be computed: Out of memory.").waitFor();
+  await press(page, "Ask again");
+  await whole(page);
+  await page.getByText("This could not be computed").waitFor({ state: "detached" });
+});
+
+await test("two hundred changes leave three workers at the most, also where they come before the library is there", async (page) => {
+  await begin(page);
+  await page.reload();
+  await press(page, "Oak coat hook");
+  await room(page, "Figures");
+  const handle = page.getByRole("slider", { name: "Sale: price" });
+  await handle.focus();
+  for (let k = 0; k < 200; k += 1) await handle.press(k % 2 === 0 ? "ArrowRight" : "ArrowLeft");
+  await settled(page);
+  assert.ok(page.workers().length <= 3, `${page.workers().length} workers`);
+});
+
+await test("a chart that is looked at keeps the focus while fuller answers come", async (page) => {
+  await drop(page, "towels.toml", scenario("printed-tea-towels.toml"));
+  await whole(page);
+  await ask(page, "What is worth working on?");
+  await page.locator(".made", { hasText: "A quick look" }).waitFor();
+  const chart = page.locator("figure.chart");
+  await chart.focus();
+  await whole(page);
+  assert.ok(await chart.evaluate((chart) => chart === document.activeElement));
 });

@@ -95,7 +95,7 @@ const answers = (() => {
     } catch (error) {
       if (error instanceof engine.Ended) return;
       over(mine);
-      notice("engine", `This could not be computed: ${error.message}. Undo the last change, or open the page anew.`);
+      notice("engine", `This could not be computed: ${error.message}. What is seen is from before. Ask again, or undo the last change.`, [button("Ask again", ask)]);
       return;
     }
     // Nothing of what comes late is shown: neither about another product nor behind a newer or a fuller answer.
@@ -105,10 +105,10 @@ const answers = (() => {
     }
     if (said.refused) {
       over(mine);
-      notice("engine", `This could not be asked: ${said.refused}`);
+      notice("engine", `This could not be asked: ${said.refused}.`);
       return;
     }
-    hush("engine");
+    if (look !== "quick") hush("engine");
     // For whoever measures.
     performance.measure(`${look} answer`, { start: since, detail: what });
     if (said.was && before === was.text) was.found = [said.was, ...was.found].slice(0, 8);
@@ -117,7 +117,7 @@ const answers = (() => {
       paceOf(look, said);
     }
     const unknown = QUESTIONS[question].over && along.length === 0;
-    last = { ...said, look, id: product.id };
+    last = { ...said, look, id: product.id, question: what };
     if (unknown && $("details")) {
       details();
       ask();
@@ -182,7 +182,7 @@ const answers = (() => {
     watched.disconnect();
     watched.observe($("answer"));
     details();
-    if (last?.id === page.product().id && last.answer?.question === question) tell(last);
+    if (last?.id === page.product().id && last.question === question) tell(last);
     else $("answer").replaceChildren(make("p", { className: "faint" }, "Reckoning …"));
   }
 
@@ -201,8 +201,12 @@ const answers = (() => {
       ask();
     };
     if (about.sized) {
-      const take = ends((input) => (size = input.valueAsNumber >= 1 && Number.isInteger(input.valueAsNumber) ? input.valueAsNumber : null));
-      parts.push(field("Pieces in the batch", make("input", { type: "number", id: "size", min: 1, max: 10000, step: 1, value: size ?? "", placeholder: "as many as pay", on: { input: take } })));
+      const wrong = make("p", { className: "wrong", hidden: true, role: "alert" }, "Write a whole number of pieces, from 1 to 10,000. Until then it is about as many as pay.");
+      const take = ends((input) => {
+        wrong.hidden = input.validity.valid;
+        size = input.validity.valid && input.value ? input.valueAsNumber : null;
+      });
+      parts.push(make("div", {}, field("Pieces in the batch", make("input", { type: "number", id: "size", min: 1, max: 10000, step: 1, value: size ?? "", placeholder: "as many as pay", on: { input: take } })), wrong));
     }
     if (about.dated) {
       parts.push(field("I start on", make("input", { type: "date", value: start || today(), on: { change: ends((input) => (start = input.value)) } })));
@@ -324,26 +328,27 @@ const answers = (() => {
     sharper(said);
     const faults = said.faults.length;
     if (QUESTIONS[question].log && !page.product().log.trim()) {
-      box.replaceChildren(make("h1", { id: "answer-head" }, QUESTIONS[question].asks), make("p", { className: "opening" }, "Nothing is timed yet."), make("p", {}, "Time a batch with the clock, or open a log that you kept elsewhere."), button("To the clock", () => page.enter("clock"), { className: "main" }));
+      box.replaceChildren(head(), make("p", { className: "opening" }, "Nothing is timed yet."), make("p", {}, "Time a batch with the clock, or open a log that you kept elsewhere."), button("To the clock", () => page.enter("clock"), { className: "main" }));
       return;
     }
     if (QUESTIONS[question].sales && !page.product().sales.trim()) {
-      box.replaceChildren(make("h1", { id: "answer-head" }, QUESTIONS[question].asks), make("p", { className: "opening" }, "Nothing is written down yet of what sold."), make("p", {}, "Keep a table with a line for each piece, or each selling day, that you put up: columns listed (the day), price, pieces, left (not sold), sold (the day of the last sale) or until (the day it was taken down), outlet. Save it as CSV and open it here."), openSales("Open a sales log"));
+      box.replaceChildren(head(), make("p", { className: "opening" }, "Nothing is written down yet of what sold."), make("p", {}, "Keep a table with a line for each piece, or each selling day, that you put up: columns listed (the day), price, pieces, left (not sold), sold (the day of the last sale) or until (the day it was taken down), outlet. Save it as CSV and open it here."), openSales("Open a sales log"));
       return;
     }
     if (faults > 0 || said.cannot) {
       const offer = QUESTIONS[question].offer;
       const needs = said.cannot && offer && said.form && OFFERS[offer].lacks(said.form);
       box.replaceChildren(
-        make("h1", { id: "answer-head" }, QUESTIONS[question].asks),
+        head(),
         faults > 0 ? page.faults(said) : make("p", { className: "opening" }, said.cannot),
-        needs ? offerForm(offer, said.form, (changes, words) => page.alter(words, changes)) : "",
+        needs ? offerForm(offer, said.form, putIn) : "",
         QUESTIONS[question].sales ? openSales("Open another sales log") : "",
       );
       return;
     }
     if (!said.answer) return;
-    box.replaceChildren(...sheet(said));
+    const laid = sheet(said);
+    relaid(box, () => box.replaceChildren(...laid));
   }
 
   /** The button that opens a sales log; it is kept with the product. */
@@ -363,7 +368,7 @@ const answers = (() => {
     const drawn = answer.chart && picture(answer.chart);
     const many = answer.trials.toLocaleString("en-GB");
     return [
-      make("h1", { id: "answer-head" }, QUESTIONS[question].asks),
+      head(),
       rough(said.form) && make("p", { className: "rough" }, make("b", {}, "Rough. "), "Every time stands as one number, so no bad day is in it yet. Under Figures, say what a quick day and a bad day take."),
       make("p", { className: "opening" }, first),
       others.map((line) => make("p", { className: "then" }, line)),
@@ -379,6 +384,14 @@ const answers = (() => {
       answer.care && make("p", { className: "care" }, answer.care),
       answer.trials > 0 && make("p", { className: "faint made" }, { quick: `A quick look at ${many} batches. More follow.`, full: `From ${many} simulated batches. All of them follow.`, whole: `From ${many} simulated batches.` }[look]),
     ].flat(9).filter(Boolean);
+  }
+
+  const head = () => make("h1", { id: "answer-head", tabIndex: -1 }, QUESTIONS[question].asks);
+
+  /** Puts in what was offered, and goes to what comes of it. */
+  async function putIn(changes, words) {
+    await page.alter(words, changes);
+    $("answer-head")?.focus();
   }
 
   /** What the log would change, and the button that does it. */
@@ -403,8 +416,19 @@ const answers = (() => {
 
   /** The whole figures of what is seen, as a file. */
   async function take(kind) {
-    const said = await engine.sure({ ...asking("whole"), figures: true });
-    if (said.answer) download(fileName(said.answer.about, `-${question}.${kind}`), said.answer[kind], kind === "csv" ? "text/csv" : "application/json");
+    const what = question;
+    busy.begin("take");
+    say("The file is on its way.");
+    let said;
+    try {
+      said = await engine.sure({ ...asking("whole"), figures: true });
+    } catch (error) {
+      notice("take", `The file could not be made: ${error.message}.`);
+      return;
+    } finally {
+      busy.end("take");
+    }
+    if (said.answer) download(fileName(said.answer.about, `-${what}.${kind}`), said.answer[kind], kind === "csv" ? "text/csv" : "application/json");
   }
 
   /** Whether no time has a spread. */
@@ -424,11 +448,11 @@ const answers = (() => {
         "details",
         { data: { of: name }, open: open === name },
         make("summary", {}, OFFERS[name].asks, tried.get(name)?.length > 0 && make("span", { className: "hint" }, tried.get(name).join(" "))),
-        offerForm(name, said.form, (changes, words) => page.alter(words, changes)),
+        offerForm(name, said.form, putIn),
       );
     const [more, others] = [lacking.filter((name) => OFFERS[name].usual), lacking.filter((name) => !OFFERS[name].usual)];
     box.replaceChildren(
-      ...(more.length > 0 ? [make("h2", { id: "sharper-head" }, "What could change this answer"), ...more.map(one)] : []),
+      ...(more.length > 0 ? [make("h2", { id: "sharper-head" }, "What could change what you earn"), ...more.map(one)] : []),
       ...(others.length > 0 ? [make("h2", { id: more.length > 0 ? null : "sharper-head" }, "What you could ask too"), ...others.map(one)] : []),
     );
     box.hidden = lacking.length === 0;

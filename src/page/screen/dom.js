@@ -2,6 +2,12 @@
 
 const $ = (id) => document.getElementById(id);
 
+/** What steers instead of being seen: controls, marks of direction, what has no width (as the library's clean.rs has them). */
+const STEERS = /[\0-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb\ufffe\uffff\u{e0000}-\u{e007f}]/gu;
+
+/** A text of somebody else, as it is shown. */
+const clean = (text) => (typeof text === "string" ? text.replace(STEERS, "\ufffd") : text);
+
 /** An element with properties and children. `on` holds listeners; what has a hyphen, and the names below, are attributes. */
 function make(tag, properties = {}, ...children) {
   const element = document.createElement(tag);
@@ -9,10 +15,10 @@ function make(tag, properties = {}, ...children) {
     if (value === undefined || value === null) continue;
     if (key === "on") for (const [event, listener] of Object.entries(value)) element.addEventListener(event, listener);
     else if (key === "data") Object.assign(element.dataset, value);
-    else if (key.includes("-") || ["for", "role", "scope", "list", "rowspan", "colspan"].includes(key)) element.setAttribute(key, value);
+    else if (key.includes("-") || ["for", "role", "scope", "list", "rowspan", "colspan"].includes(key)) element.setAttribute(key, clean(value));
     else element[key] = value;
   }
-  element.append(...children.flat(9).filter((child) => child !== null && child !== undefined && child !== false));
+  element.append(...children.flat(9).filter((child) => child !== null && child !== undefined && child !== false).map(clean));
   return element;
 }
 
@@ -43,7 +49,20 @@ function choice(choices, chosen, change, properties = {}) {
 
 /** Says something to those who hear the page. */
 function say(words) {
-  $("live").textContent = words;
+  $("live").textContent = clean(words);
+}
+
+/** Lays `box` anew; what had the focus has it again, and what was pushed along stays where it was. */
+function relaid(box, lay) {
+  const key = (one) => one.id || `${one.tagName} ${one.getAttribute("aria-label") ?? one.textContent}`;
+  const held = box.contains(document.activeElement) && key(document.activeElement);
+  const pushed = new Map([...box.querySelectorAll(".scroll, .chart")].map((one) => [key(one), one.scrollLeft]));
+  lay();
+  for (const one of box.querySelectorAll(".scroll, .chart")) one.scrollLeft = pushed.get(key(one)) ?? 0;
+  if (held && !box.contains(document.activeElement)) {
+    const again = [...box.querySelectorAll("button, summary, input, select, textarea, [tabindex]")].find((one) => key(one) === held);
+    again?.focus({ preventScroll: true });
+  }
 }
 
 /** What is on its way. As long as anything is, `data-busy` stands at the page, for whoever waits until nothing changes any more. */

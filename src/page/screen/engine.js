@@ -25,61 +25,64 @@ const engine = (() => {
     going = null;
     waiting = null;
 
-    async begin() {
-      const module = await compiled;
-      const worker = new Worker(source);
-      worker.postMessage({ module });
-      worker.onmessage = ({ data }) => this.told(worker, data);
-      this.worker = worker;
-    }
-
-    end() {
-      this.worker?.terminate();
-      this.worker = null;
-      this.going?.refuse(new Ended());
-      this.going = null;
-    }
-
     /** Asks; an older question that waits is dropped, one that goes on too long is ended. */
     ask(question, patience) {
       this.waiting?.refuse(new Ended());
       number += 1;
       return new Promise((give, refuse) => {
         this.waiting = { number, question, give, refuse };
-        if (this.going && performance.now() - this.going.since >= patience) this.end();
-        this.next();
+        if (this.going && performance.now() - this.going.since >= patience) this.end(new Ended());
+        compiled.then((module) => this.next(module), refuse);
       });
     }
 
-    async next() {
+    next(module) {
       if (this.going || !this.waiting) return;
       this.going = this.waiting;
       this.waiting = null;
-      const mine = this.going;
-      try {
-        if (!this.worker) await this.begin();
-      } catch (error) {
-        mine.refuse(error);
-        this.going = null;
-        return;
-      }
-      if (this.going !== mine) return;
-      mine.since = performance.now();
-      this.worker.postMessage({ number: mine.number, question: mine.question });
+      this.worker ??= this.begin(module);
+      this.going.since = performance.now();
+      this.worker.postMessage({ number: this.going.number, question: this.going.question });
     }
 
-    told(worker, data) {
-      if (worker !== this.worker || data.ready || data.number !== this.going?.number) return;
-      const { give, refuse } = this.going;
-      this.going = null;
-      if (data.fault) {
-        this.end();
-        refuse(new Error(data.fault));
-      } else {
-        if (data.bytes > LARGE) this.end();
-        give({ ...JSON.parse(data.reply), spent: data.spent });
+    begin(module) {
+      const worker = new Worker(source);
+      const mine = (told) => (event) => worker === this.worker && told(event);
+      worker.onmessage = mine(({ data }) => this.going && data.number === this.going.number && this.told(data, module));
+      // It may die without a word, where memory is short.
+      worker.onmessageerror = worker.onerror = mine((event) => {
+        event.preventDefault();
+        this.end(new Error(event.message || "What reckons here has ended"));
+        this.next(module);
+      });
+      worker.postMessage({ module });
+      return worker;
+    }
+
+    told({ fault, full, reply, spent, bytes }, module) {
+      const { give } = this.going;
+      if (fault) this.end(new Error(full ? "The memory of this browser is full" : fault));
+      else {
+        this.going = null;
+        if (bytes > LARGE) this.end();
+        give({ ...JSON.parse(reply), spent });
       }
-      this.next();
+      this.next(module);
+    }
+
+    /** Ends the worker, and with it the question that goes on. */
+    end(why) {
+      this.worker?.terminate();
+      this.worker = null;
+      this.going?.refuse(why);
+      this.going = null;
+    }
+
+    /** Nothing goes on any more, and nothing waits. */
+    hold() {
+      this.waiting?.refuse(new Ended());
+      this.waiting = null;
+      if (this.going) this.end(new Ended());
     }
   }
 
@@ -110,6 +113,6 @@ const engine = (() => {
       };
     })(),
     /** Nothing goes on in full any more. */
-    hold: () => rest.going && rest.end(),
+    hold: () => rest.hold(),
   };
 })();

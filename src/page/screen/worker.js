@@ -2,7 +2,7 @@
 // its number and with what it took.
 let library = null;
 
-self.onmessage = async ({ data }) => {
+self.onmessage = ({ data }) => {
   if (data.module) {
     // Nothing that the library asks of a browser is ever used; a call of it would be a fault of the program.
     const stubs = {};
@@ -11,7 +11,8 @@ self.onmessage = async ({ data }) => {
         throw new Error(`${name} is not there`);
       };
     }
-    library = (await WebAssembly.instantiate(data.module, stubs)).exports;
+    // At once: a question that follows the module must find the library.
+    library = new WebAssembly.Instance(data.module, stubs).exports;
     self.postMessage({ ready: true });
     return;
   }
@@ -26,6 +27,16 @@ self.onmessage = async ({ data }) => {
     library.drop_reply(at);
     self.postMessage({ number: data.number, reply, spent: performance.now() - since, bytes: library.memory.buffer.byteLength });
   } catch (error) {
-    self.postMessage({ number: data.number, fault: String(error) });
+    self.postMessage({ number: data.number, fault: String(error), full: full() });
   }
 };
+
+/** Whether no 16 MB more are to be had. */
+function full() {
+  try {
+    library.memory.grow(256);
+    return false;
+  } catch {
+    return true;
+  }
+}
