@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import fs from "node:fs";
 import path from "node:path";
-import { begin, drop, folder, press, program, room, said, scenario, settled, test, text, whole } from "./browser.mjs";
+import { begin, drop, folder, house, press, program, room, said, scenario, settled, test, text, whole } from "./browser.mjs";
 
 await test("from nothing to a verdict that is marked rough, in 12 inputs at most", async (page) => {
   const typed = await begin(page);
@@ -172,4 +172,119 @@ await test("a clock that ran over night asks, and takes what was worked", async 
   await page.getByLabel("No, since then I worked").fill("1 h 30");
   await press(page, "Take that and stop");
   assert.match(await page.getByRole("timer").textContent(), /1:30:0/);
+});
+
+await test("times are taken as people write them, and nonsense is not", async () => {
+  const reader = fs.readFileSync(path.join(house, "src/page/screen/amounts.js"), "utf8");
+  const { timeOf, numberOf } = new Function(`${reader}; return { timeOf, numberOf };`)();
+  for (const [typed, written] of [
+    ["90", "90 min"],
+    ["1 h 30", "90 min"],
+    ["1:30", "90 min"],
+    ["1,5 h", "90 min"],
+    ["1½ h", "90 min"],
+    ["½ h", "30 min"],
+    ["2 hours and 20 minutes", "2 h 20 min"],
+    ["1,5 h 2,5 min", "92.5 min"],
+    ["40 s", "40 s"],
+    ["0", "0 min"],
+    ["soon", null],
+    ["-5", null],
+    ["1 h 30 30", null],
+    // A day of work has not 24 hours.
+    ["1 day", null],
+    ["", null],
+  ]) assert.equal(timeOf(typed), written, typed);
+  assert.equal(timeOf("2 days", "", "", true), "48 h");
+  assert.equal(timeOf("12", "8", "30 min"), "8 / 12 / 30 min");
+  assert.equal(timeOf("12", "15", "30"), null);
+  assert.deepEqual(["2,40", "1 200", "12.5", "-3", "two", ""].map(numberOf), [2.4, 1200, 12.5, null, null, null]);
+});
+
+const focus = (page) => page.evaluate(() => document.activeElement.getAttribute("aria-label") ?? document.activeElement.labels?.[0]?.textContent ?? document.activeElement.textContent);
+
+await test("steps are put in order, added and taken out by keyboard alone, and the focus goes along", async (page) => {
+  await drop(page, "mugs.toml", scenario("stoneware-mugs.toml"));
+  await whole(page);
+  await room(page, "Figures");
+  const names = () => page.locator(".ordered summary").allTextContents();
+  const before = (await names()).filter((_, k) => k < 3);
+  const grip = `Move ${before[2]}: drag, or press the arrow keys`;
+  await page.getByRole("button", { name: grip }).focus();
+  for (const order of [[0, 2, 1], [2, 0, 1]]) {
+    await page.keyboard.press("ArrowUp");
+    await settled(page);
+    assert.deepEqual((await names()).slice(0, 3), order.map((k) => before[k]));
+    assert.equal(await focus(page), grip);
+  }
+  await page.getByRole("button", { name: "Add a step" }).press("Enter");
+  await page.locator("summary", { hasText: "new step" }).waitFor();
+  await settled(page);
+  assert.equal(await focus(page), "name");
+  await page.keyboard.press("Control+A");
+  await page.keyboard.type("cool");
+  await page.locator("summary", { hasText: /^cool$/ }).waitFor();
+  await settled(page);
+  assert.equal(await page.evaluate(() => document.activeElement.value), "cool");
+  await page.getByRole("button", { name: "Take this out: cool" }).press("Enter");
+  await page.locator("summary", { hasText: /^cool$/ }).waitFor({ state: "detached" });
+  await settled(page);
+  assert.notEqual(await page.evaluate(() => document.activeElement.tagName), "BODY");
+});
+
+await test("each visit of a field is one step back, and what was just typed is what Undo takes back", async (page) => {
+  await begin(page);
+  await whole(page);
+  await room(page, "Figures");
+  const price = page.locator("details", { has: page.locator("summary", { hasText: /^Sale$/ }) }).getByLabel("price", { exact: true });
+  for (const value of ["30", "31"]) {
+    await price.fill(value);
+    await settled(page);
+    await page.locator("h1").first().click();
+  }
+  // Typed, and Undo pressed before the page has taken it.
+  await price.fill("3,50");
+  await press(page, "Undo");
+  await settled(page);
+  assert.match(await text(page), /price = 31\n/);
+  await press(page, "Redo");
+  assert.match(await text(page), /price = 3\.50\n/);
+  for (const value of ["31", "30", "28"]) {
+    await press(page, "Undo");
+    assert.match(await text(page), new RegExp(`price = ${value}\\n`));
+  }
+});
+
+await test("a range that cannot be is said at its field; what stands in a field is what becomes a range", async (page) => {
+  await begin(page);
+  await whole(page);
+  await room(page, "Figures");
+  await page.locator("summary", { hasText: "sand and oil" }).click();
+  const step = page.locator("details", { has: page.locator("summary", { hasText: "sand and oil" }) });
+  await step.getByLabel("each", { exact: true }).fill("16");
+  await step.getByRole("button", { name: "Some days differ" }).last().click();
+  const bad = page.getByLabel("sand and oil: each, A bad day");
+  await bad.waitFor();
+  assert.equal(await bad.inputValue(), "16 min");
+  await bad.fill("soon");
+  await step.getByText("This is not taken yet.").waitFor();
+  await bad.fill("12");
+  await step.getByText("The quick day takes the usual time at most").waitFor();
+  await bad.fill("25");
+  await step.getByText("This is not taken yet.").waitFor({ state: "detached" });
+  assert.match(await text(page), /each\s+= "16 \/ 16 \/ 25 min"/);
+});
+
+await test("what is offered and put in is gone from the offers, and the answer that follows has the focus", async (page) => {
+  await begin(page);
+  await whole(page);
+  const offer = page.locator("details", { has: page.locator("summary", { hasText: "Could a jig or more room save time?" }) });
+  await offer.locator("summary").click();
+  await offer.getByLabel("Time to build it").fill("1½ h");
+  await offer.getByLabel("What it costs beside that").fill("12,5");
+  await offer.getByRole("button", { name: "Put it in" }).click();
+  await offer.waitFor({ state: "detached" });
+  await whole(page);
+  assert.equal(await page.evaluate(() => document.activeElement.id), "answer-head");
+  assert.match(await text(page), /build = "90 min"\ncost  = 12\.5\n/);
 });

@@ -7,9 +7,17 @@ const UNITS = [
   [/^(d|days?)$/, "d"],
 ];
 
-/** Minutes of a time as typed ("90", "1 h 30", "1:30", "2 hours"), or null. A bare number is minutes. */
-function minutesOf(typed) {
-  const text = typed.trim().toLowerCase().replace(",", ".");
+const FRACTIONS = { "¼": 0.25, "½": 0.5, "¾": 0.75 };
+
+/** Minutes of a time as typed ("90", "1 h 30", "1:30", "2 hours", "1½ h"), or null. A bare number is minutes. `days`: whether there may be
+ * some; a day of work has not 24 hours. */
+function minutesOf(typed, days = false) {
+  const text = typed
+    .trim()
+    .toLowerCase()
+    .replaceAll(",", ".")
+    .replace(/\band\b/g, " ")
+    .replace(/(\d*)\s*([¼½¾])/g, (_, whole, part) => String(Number(whole) + FRACTIONS[part]));
   const clockwise = /^(\d+):([0-5]\d)$/.exec(text);
   if (clockwise) return Number(clockwise[1]) * 60 + Number(clockwise[2]);
   const parts = [...text.matchAll(/(\d+(?:\.\d+)?)\s*([a-z]*)/g)];
@@ -19,7 +27,7 @@ function minutesOf(typed) {
   for (const [, number, word] of parts) {
     // Behind hours a bare number is minutes: "1 h 30".
     const unit = word === "" ? "min" : UNITS.find(([known]) => known.test(word))?.[1];
-    if (!unit || (word === "" && parts.length > 1 && last !== "h")) return null;
+    if (!unit || (unit === "d" && !days) || (word === "" && parts.length > 1 && last !== "h")) return null;
     minutes += Number(number) * { s: 1 / 60, min: 1, h: 60, d: 1440 }[unit];
     last = unit;
   }
@@ -37,12 +45,12 @@ function written(minutes) {
 }
 
 /** A time, or a range of quick, usual and bad day, as the file says it; null where it is none. Empty ends mean: always the usual. */
-function timeOf(usual, quick = "", bad = "") {
-  const middle = minutesOf(usual);
+function timeOf(usual, quick = "", bad = "", days = false) {
+  const middle = minutesOf(usual, days);
   if (middle === null) return null;
   if (!quick.trim() && !bad.trim()) return written(middle);
-  const low = quick.trim() ? minutesOf(quick) : middle;
-  const high = bad.trim() ? minutesOf(bad) : middle;
+  const low = quick.trim() ? minutesOf(quick, days) : middle;
+  const high = bad.trim() ? minutesOf(bad, days) : middle;
   if (low === null || high === null || low > middle || high < middle) return null;
   const hours = [low, middle, high].every((m) => m >= 60 && m % 15 === 0);
   const round = (m) => String(Math.round((hours ? m / 60 : m) * 100) / 100);

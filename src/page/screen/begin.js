@@ -53,7 +53,17 @@ const begin = (() => {
     });
   }
 
-  const time = (of, key) => input(of, key, { placeholder: "12 min" });
+  /** A time says in its field how it was understood. */
+  const time = (of, key, example = "12 min") => {
+    const field = input(of, key, { placeholder: example });
+    field.addEventListener("change", () => {
+      const minutes = minutesOf(field.value);
+      if (minutes === null) return;
+      field.value = of[key] = written(minutes);
+      keep();
+    });
+    return field;
+  };
   const money = (of, key) => input(of, key, { inputMode: "decimal" });
 
   // Each screen: its question, a word of help, its fields, and what is wrong with them.
@@ -163,7 +173,7 @@ const begin = (() => {
         "details",
         { open: Boolean(one.quick || one.bad) },
         make("summary", {}, "Some days it goes quicker or slower"),
-        make("div", { className: "pair" }, field("A piece on a quick day", time(one, "quick")), field("A piece on a bad day", time(one, "bad"))),
+        make("div", { className: "pair" }, field("A piece on a quick day", time(one, "quick", "9 min")), field("A piece on a bad day", time(one, "bad", "25 min"))),
       ),
     ];
   }

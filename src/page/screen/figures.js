@@ -16,6 +16,21 @@ const figures = (() => {
   let opened = new Set([":", "sale:"]);
   let box = null;
   let built = "";
+  /** What gets the focus when the fields are laid anew: what was just put in, or what stands where something was taken out. */
+  let wanted = null;
+  /** Names of the fields for the page's own use, by address: the same as long as it is open. */
+  const bases = new Map();
+  const baseOf = (id) => {
+    if (!bases.has(id)) bases.set(id, `value-${bases.size + 1}`);
+    return bases.get(id);
+  };
+  /** The first field of a value, or the head of its part. */
+  const fieldAt = (section, entry, key) => () => {
+    const base = baseOf(idOf({ section, entry, key }));
+    return $(base) ?? $(`${base}-2`) ?? headAt(section, entry)();
+  };
+  const headAt = (section, entry) => () => box.querySelector(`[data-name='${CSS.escape(cardOf({ section, entry }))}']`)?.parentElement;
+
   /** Fields on the page, by address: each knows how to bring itself up to date. */
   let fields = new Map();
 
@@ -38,6 +53,8 @@ const figures = (() => {
   const bare = (example) => example.replace(/^"(.*)"$/, "$1");
   /** What is written between the marks of code, between quotes. */
   const spoken = (words) => words?.replace(/`([^`]*)`/g, '"$1"');
+  /** The first sentence of it; all of it stands beside the value, once that is there. */
+  const first = (words) => /^.*?[.?!](?= |$)/.exec(spoken(words))?.[0] ?? spoken(words);
   const sentence = (words) => words && words.charAt(0).toUpperCase() + words.slice(1);
 
   const idOf = (at) => JSON.stringify([at.section, at.entry, at.key ?? ""]);
@@ -62,8 +79,11 @@ const figures = (() => {
       built = "";
       return;
     }
-    const shape = JSON.stringify(said.form.map((g) => [g.section, g.entry, g.fields.map((f) => [f.key, (f.figures?.numbers.length ?? 0) > 1 && isTime(g.section, f.key)])]));
-    if (shape !== built) lay(parts, said.form);
+    const shape = JSON.stringify(said.form.map((g) => [g.section, g.entry, g.name, g.fields.map((f) => [f.key, (f.figures?.numbers.length ?? 0) > 1 && isTime(g.section, f.key)])]));
+    const held = parts.contains(document.activeElement) && document.activeElement;
+    const [from, to] = held ? [held.selectionStart, held.selectionEnd] : [];
+    const anew = shape !== built;
+    if (anew) lay(parts, said.form);
     built = shape;
     const at = new Map();
     for (const fault of said.faults) {
@@ -72,11 +92,21 @@ const figures = (() => {
       at.set(id, [...(at.get(id) ?? []), fault]);
     }
     for (const group of said.form) for (const one of group.fields) fields.get(idOf({ ...group, key: one.key }))?.(one, at.get(idOf({ ...group, key: one.key })) ?? []);
-    for (const group of said.form) for (const name of parts.querySelectorAll(`[data-name='${CSS.escape(cardOf(group))}']`)) name.textContent = nameOf(group);
+    if (anew && held) focusAgain(held, from, to);
+  }
+
+  /** Gives the focus to what was just put in, or back to what had it, with what was typed there. */
+  function focusAgain(held, from, to) {
+    const chosen = wanted?.();
+    const again = chosen ?? $(held.id);
+    wanted = null;
+    again?.focus();
+    if (chosen || again?.type !== "text") return;
+    again.value = held.value;
+    again.setSelectionRange(from, to);
   }
 
   function lay(parts, form) {
-    const focused = document.activeElement?.id;
     fields = new Map();
     parts.replaceChildren(
       ...PARTS.map(({ words, sections, listed, one, start }) => {
@@ -88,21 +118,24 @@ const figures = (() => {
       }),
       moreSections(form),
     );
-    if (focused) $(focused)?.focus();
   }
 
   function addOne(section, one, start, form) {
     const names = new Set(form.filter((g) => g.section === section).map((g) => g.name));
     let name = start[0][1];
     for (let k = 2; names.has(name); k += 1) name = `${start[0][1]} ${k}`;
-    opened.add(`${section}:${names.size}`);
+    const entry = form.filter((g) => g.section === section).length;
+    opened.add(cardOf({ section, entry }));
+    wanted = fieldAt(section, entry, "name");
     page.alter(`a new ${one}`, [{ do: "add", section, listed: true, values: [["name", name], ...start.slice(1)] }]);
   }
 
   /** Sections that are not there yet, or of which there may be more. */
   function moreSections(form) {
     const there = new Set(form.map((group) => group.section));
-    const open = [...table.values()].filter(({ word, written }) => word && written !== "braces" && written !== "top" && !["step", "material"].includes(word) && (written === "each" || !there.has(word)));
+    // One of the two at the most.
+    const against = { season: "steady", steady: "season" };
+    const open = [...table.values()].filter(({ word, written }) => !there.has(against[word]) && word && written !== "braces" && written !== "top" && !["step", "material"].includes(word) && (written === "each" || !there.has(word)));
     if (open.length === 0) return "";
     const add = (word) => {
       const section = table.get(word);
@@ -116,10 +149,12 @@ const figures = (() => {
         return [key.name, value];
       });
       const listed = section.written === "each";
-      opened.add(`${word}:${listed ? names.size : ""}`);
+      const entry = listed ? form.filter((g) => g.section === word).length : null;
+      opened.add(cardOf({ section: word, entry }));
+      wanted = fieldAt(word, entry, values[0]?.[0] ?? "");
       page.alter(`adding ${SECTIONS[word] ?? word.replace(/_/g, " ")}`, [{ do: "add", section: word, listed, values }]);
     };
-    const one = ({ word, about }) => make("li", {}, button(SECTIONS[word] ?? ONE_MORE[word] ?? `A ${word.replace(/_/g, " ")}`, () => add(word)), make("p", { className: "hint" }, spoken(about)));
+    const one = ({ word, about }) => make("li", {}, button(SECTIONS[word] ?? ONE_MORE[word] ?? `A ${word.replace(/_/g, " ")}`, () => add(word)), make("p", { className: "hint" }, first(about)));
     return make("section", {}, make("h2", {}, "More that you can say"), make("ul", { className: "plain-list" }, open.map(one)));
   }
 
@@ -137,9 +172,10 @@ const figures = (() => {
       const put = (name, value) => ({ do: "put", at: { section: group.section, entry: group.entry, key: name }, written: value });
       // Keys without which it says nothing come along.
       const along = key.with.filter((other) => !there.has(other)).map((other) => put(other, bare(keyOf(group.section, other).example)));
+      wanted = fieldAt(group.section, group.entry, name);
       page.alter(`${name.replace(/_/g, " ")} of ${nameOf(group)}`, [put(name, written), ...along]);
     };
-    const words = (key) => `${key.name.replace(/_/g, " ")}: ${spoken(key.about).split(". ")[0].replace(/\.$/, "")}`;
+    const words = (key) => `${key.name.replace(/_/g, " ")}: ${first(key.about).replace(/\.$/, "")}`;
     const list = choice([["", "Say more here …"], ...open.map((key) => [key.name, words(key)])], "", add, { "aria-label": `Say more about ${nameOf(group)}` });
     return make("div", { className: "field more" }, list, about);
   }
@@ -147,10 +183,17 @@ const figures = (() => {
   function card(group, ordered) {
     const id = cardOf(group);
     const name = nameOf(group);
-    const move = (from, to) => page.alter(`moving ${name}`, [{ do: "move", section: group.section, entry: from, to }]);
+    const move = (from, to) => {
+      wanted = () => headAt(group.section, to)()?.closest(".ordered")?.querySelector(".grip");
+      page.alter(`moving ${name}`, [{ do: "move", section: group.section, entry: from, to }]);
+    };
     const inside = group.fields.map((one) => value(group, one));
     const many = group.entry !== null;
-    const out = many && button("Take this out", () => page.alter(`taking ${name} out`, [{ do: "drop", section: group.section, entry: group.entry }]), { className: "plain", "aria-label": `Take this out: ${name}` });
+    const drop = () => {
+      wanted = () => headAt(group.section, group.entry)() ?? headAt(group.section, group.entry - 1)() ?? box.querySelector("h1");
+      page.alter(`taking ${name} out`, [{ do: "drop", section: group.section, entry: group.entry }]);
+    };
+    const out = many && button("Take this out", drop, { className: "plain", "aria-label": `Take this out: ${name}` });
     const fold = make(
       "details",
       { className: "card", open: opened.has(id), on: { toggle: (event) => (event.target.open ? opened.add(id) : opened.delete(id)) } },
@@ -168,10 +211,13 @@ const figures = (() => {
     const known = keyOf(group.section, one.key);
     const timed = isTime(group.section, one.key);
     const choices = known?.takes.choice;
+    const days = known?.takes.amount?.measure === "clock";
     const ranged = timed && one.figures?.numbers.length === 3 && !one.written.startsWith("{");
     const said = `${one.key.replace(/_/g, " ")} of ${nameOf(group)}`;
     let now = one;
     let waiting = 0;
+    // What is typed at one visit of a field is one step back.
+    let visit = "";
     const put = (written, stroke) => {
       clearTimeout(waiting);
       busy.end(id);
@@ -182,12 +228,11 @@ const figures = (() => {
       busy.begin(id);
       waiting = setTimeout(() => {
         const written = read();
-        if (written !== null) put(written, `pen ${id}`);
+        take(written);
         busy.end(id);
       }, PEN);
     };
-    labels += 1;
-    const base = `value-${labels}`;
+    const base = baseOf(id);
     const faults = make("div", { className: "faults", id: `${base}-faults`, "aria-live": "polite" });
     const inputs = ranged ? ["A quick day", "Usually", "A bad day"].map((words, k) => ({ words, k })) : [{ words: null, k: null }];
     const made = inputs.map(({ words, k }) => {
@@ -200,25 +245,54 @@ const figures = (() => {
       return input;
     });
     const read = () => {
-      if (ranged) return timeOf(made[1].value, made[0].value, made[2].value);
+      if (ranged) return timeOf(made[1].value, made[0].value, made[2].value, days);
       const typed = made[0].value;
-      return timed && !/[/{[]/.test(typed) ? (timeOf(typed) ?? typed) : typed;
+      if (timed && !/[/{[]/.test(typed)) return timeOf(typed, "", "", days) ?? typed;
+      // A decimal comma, where there is one number.
+      return one.figures?.numbers.length === 1 ? typed.replace(/^(\s*\d+),(\d{1,2}\s*%?\s*)$/, "$1.$2") : typed;
     };
     for (const input of choices ? [] : made) {
+      input.addEventListener("focus", () => (visit = `pen ${Math.random()}`));
       input.addEventListener("input", later(read));
       input.addEventListener("change", () => {
-        const written = read();
-        if (written !== null) put(written, `pen ${id}`);
+        clearTimeout(waiting);
+        busy.end(id);
+        take(read());
       });
     }
+    /** Takes what was typed, or says why it cannot be. */
+    let refused = false;
+    const take = (written) => {
+      if (refused) faults.replaceChildren();
+      refused = written === null;
+      for (const input of made) input.toggleAttribute("aria-invalid", refused);
+      if (!refused) {
+        put(written, visit);
+        return;
+      }
+      for (const input of made) input.setAttribute("aria-invalid", "true");
+      faults.replaceChildren(make("p", { className: "wrong" }, "This is not taken yet.", make("span", { className: "cure" }, "Write three times, for example 8 min, 12 min and 30 min. The quick day takes the usual time at most, and the bad day at least that.")));
+    };
     const scales = make("div", {});
     let scaled = "";
     const hint = make("p", { className: "hint", id: `${base}-hint` });
-    const spread = timed && !known?.takes.amount?.certain && !ranged && one.figures?.numbers.length === 1 && button("Some days differ", () => put(`${one.written} / ${one.written} / ${one.written}`), { className: "plain small" });
-    const out = !known?.needed && one.key !== "name" && button("Take out", () => page.alter(`taking ${said} out`, [{ do: "take", at }]), { className: "plain small", "aria-label": `Take out: ${said}` });
+    const differ = () => {
+      wanted = () => $(`${base}-2`);
+      const usual = read();
+      put(`${usual} / ${usual} / ${usual}`);
+    };
+    const spread = timed && !known?.takes.amount?.certain && !ranged && one.figures?.numbers.length === 1 && button("Some days differ", differ, { className: "plain small" });
+    const takeOut = () => {
+      wanted = headAt(group.section, group.entry);
+      page.alter(`taking ${said} out`, [{ do: "take", at }]);
+    };
+    const out = !known?.needed && one.key !== "name" && button("Take out", takeOut, { className: "plain small", "aria-label": `Take out: ${said}` });
 
     fields.set(id, (next, wrong) => {
       now = next;
+      // What cannot be taken yet stays as it is while somebody is at it.
+      if (refused && made.includes(document.activeElement)) return;
+      refused = false;
       const shown = ranged && next.figures ? next.figures.numbers.map((n) => timeShown(n, next)) : [next.written];
       made.forEach((input, k) => {
         if (input !== document.activeElement && shown[k] !== undefined) input.value = shown[k];

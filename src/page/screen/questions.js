@@ -42,6 +42,8 @@ const stepsOf = (form) => form.filter((group) => group.section === "step");
 const whichStep = (form) => ({ key: "step", words: "Which step?", choices: stepsOf(form).map((group) => [String(group.entry), group.name ?? `step ${group.entry + 1}`]) });
 const named = (step) => step.name ?? `step ${step.entry + 1}`;
 const atStep = (typed, key, written) => ({ do: "put", at: { section: "step", entry: Number(typed.step), key }, written });
+/** A number as the file has it, with a point. */
+const plain = (typed) => String(numberOf(typed));
 const percent = (typed) => (numberOf(typed) !== null && numberOf(typed) < 100 ? `${numberOf(typed)} %` : null);
 
 const OFFERS = {
@@ -54,7 +56,7 @@ const OFFERS = {
       const step = stepsOf(form).find((group) => group.fields.some((one) => one.key === "setup"));
       return step && { words: `if six pieces fit in at once at ${named(step)}`, changes: [atStep({ step: step.entry }, "room", "6")] };
     },
-    changes: (typed) => (numberOf(typed.room) >= 1 ? [atStep(typed, "room", typed.room.trim())] : "Write how many pieces it holds, for example 6."),
+    changes: (typed) => (numberOf(typed.room) >= 1 ? [atStep(typed, "room", plain(typed.room))] : "Write how many pieces it holds, for example 6."),
   },
   packing: {
     asks: "Do you pack, post or deliver?",
@@ -93,7 +95,7 @@ const OFFERS = {
     },
     changes: (typed) =>
       percent(typed.share) && numberOf(typed.made) !== null
-        ? [atStep(typed, "learning", percent(typed.share)), atStep(typed, "made_before", typed.made.trim())]
+        ? [atStep(typed, "learning", percent(typed.share)), atStep(typed, "made_before", plain(typed.made))]
         : "Write the percent below 100, and a number of pieces.",
   },
   once: {
@@ -110,7 +112,7 @@ const OFFERS = {
       timeOf(typed.time) && numberOf(typed.runs) >= 1
         ? [
             { do: "add", section: "step", listed: true, values: [["name", typed.name.trim() || "draw and try out"], ["once", timeOf(typed.time)]] },
-            { do: "put", at: { section: "batch", entry: null, key: "runs" }, written: typed.runs.trim() },
+            { do: "put", at: { section: "batch", entry: null, key: "runs" }, written: plain(typed.runs) },
           ]
         : "Write the time, for example 3 h, and a number of batches.",
   },
@@ -126,7 +128,7 @@ const OFFERS = {
     usual: () => ({ words: "if an hour at the bench costs 2 in power and wear", changes: [{ do: "add", section: "shop", listed: false, values: [["per_hour", "2"]] }] }),
     changes: (typed) =>
       numberOf(typed.hour) !== null && numberOf(typed.month) !== null && numberOf(typed.hours) > 0
-        ? [{ do: "add", section: "shop", listed: false, values: [["per_hour", typed.hour.trim()], ["per_month", typed.month.trim()], ["hours_per_month", typed.hours.trim()]] }]
+        ? [{ do: "add", section: "shop", listed: false, values: [["per_hour", plain(typed.hour)], ["per_month", plain(typed.month)], ["hours_per_month", plain(typed.hours)]] }]
         : "Write three numbers; the hours in a month are above 0.",
   },
   channel: {
@@ -153,7 +155,7 @@ const OFFERS = {
       if (!typed.one.trim() || !typed.two.trim() || typed.one.trim() === typed.two.trim()) return "Give the two ways two names.";
       return [
         { do: "add", section: "channel", listed: true, values: [["name", typed.one.trim()], ["share", `${100 - share} %`]] },
-        { do: "add", section: "channel", listed: true, values: [["name", typed.two.trim()], ["share", `${share} %`], ["discount", percent(typed.discount)], ["order_of", typed.order.trim()]] },
+        { do: "add", section: "channel", listed: true, values: [["name", typed.two.trim()], ["share", `${share} %`], ["discount", percent(typed.discount)], ["order_of", plain(typed.order)]] },
       ];
     },
   },
@@ -163,9 +165,10 @@ const OFFERS = {
     lacks: (form) => !has(form, "hours"),
     fields: () => DAYS.map(([key, words]) => ({ key, words: `Hours on a ${words}`, number: true, start: "" })),
     changes: (typed) => {
-      const values = DAYS.map(([key]) => [key, typed[key].trim()]).filter(([, hours]) => hours !== "" && hours !== "0");
-      if (values.length === 0) return "Write the hours of one day at least.";
-      if (values.some(([, hours]) => !(numberOf(hours) <= 24))) return "Write hours as numbers, 24 at the most.";
+      const typedHours = DAYS.map(([key]) => [key, typed[key].trim()]).filter(([, hours]) => hours !== "" && hours !== "0");
+      if (typedHours.length === 0) return "Write the hours of one day at least.";
+      if (typedHours.some(([, hours]) => numberOf(hours) === null || numberOf(hours) > 24)) return "Write hours as numbers, 24 at the most.";
+      const values = typedHours.map(([key, hours]) => [key, plain(hours)]);
       return [{ do: "add", section: "hours", listed: false, values }];
     },
   },
@@ -184,7 +187,7 @@ const OFFERS = {
       const [low, usual, high] = [typed.low, typed.usual, typed.high].map(numberOf);
       if (low === null || usual === null || high === null || !(low <= usual && usual <= high && high > 0)) return "Write three numbers of pieces, from few to many.";
       if (numberOf(typed.clearance) === null) return "Write what a piece fetches then; 0 where it fetches nothing.";
-      return [{ do: "add", section: "season", listed: false, values: [["buyers", `${low} / ${usual} / ${high}`], ["clearance", typed.clearance.trim()]] }];
+      return [{ do: "add", section: "season", listed: false, values: [["buyers", `${low} / ${usual} / ${high}`], ["clearance", plain(typed.clearance)]] }];
     },
   },
   steady: {
@@ -197,7 +200,7 @@ const OFFERS = {
     ],
     changes: (typed) =>
       numberOf(typed.week) > 0 && numberOf(typed.hold) !== null
-        ? [{ do: "add", section: "steady", listed: false, values: [["per_week", typed.week.trim()], ["hold", `${numberOf(typed.hold)} %`]] }]
+        ? [{ do: "add", section: "steady", listed: false, values: [["per_week", plain(typed.week)], ["hold", `${numberOf(typed.hold)} %`]] }]
         : "Write how many a week, above 0, and a percent.",
   },
   jig: {
@@ -217,7 +220,7 @@ const OFFERS = {
       const [setup, each] = [numberOf(typed.setup), numberOf(typed.each)];
       if (!timeOf(typed.build)) return "Write the time to build it, for example 3 h.";
       if (numberOf(typed.cost) === null || setup === null || each === null) return "Write the cost and the two percents as numbers.";
-      const values = [["name", typed.name.trim() || "jig"], ["step", step?.name ?? ""], ["build", timeOf(typed.build)], ["cost", typed.cost.trim()]];
+      const values = [["name", typed.name.trim() || "jig"], ["step", step?.name ?? ""], ["build", timeOf(typed.build)], ["cost", plain(typed.cost)]];
       if (setup !== 100) values.push(["setup", `x ${setup / 100}`]);
       if (each !== 100) values.push(["each", `x ${each / 100}`]);
       return setup === 100 && each === 100 ? "Say which of the two it makes shorter." : [{ do: "add", section: "jig", listed: true, values }];
