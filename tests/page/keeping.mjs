@@ -4,7 +4,7 @@ import { execFileSync, spawn } from "node:child_process";
 import fs from "node:fs";
 import path from "node:path";
 import { pathToFileURL } from "node:url";
-import { address, ask, begin, drop, folder, hosted, house, press, program, room, said, scenario, test, text, whole } from "./browser.mjs";
+import { address, ask, begin, drop, folder, hosted, house, press, program, room, said, scenario, settled, test, text, whole } from "./browser.mjs";
 
 await test("a report carries the page, which keeps nothing and reaches nothing of the report", async (page) => {
   const report = path.join(folder, "report.html");
@@ -128,3 +128,36 @@ await test("the folder for a web host works without a network once it was opened
     await page.goto(at);
     await begin(page);
   }), { loopback: true });
+
+await test("a table that is dropped is a log of the product that is seen", async (page) => {
+  const log = fs.readFileSync(path.join(house, "scenarios/oak-peg-rail-log.csv"), "utf8");
+  await drop(page, "log.csv", log);
+  await page.getByText("Open the product that it belongs to first").waitFor();
+  await press(page, "Put away");
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  await drop(page, "log.csv", log);
+  await page.getByRole("heading", { name: "What did it really take?" }).waitFor();
+  await said(page).waitFor();
+  await drop(page, "sales.csv", fs.readFileSync(path.join(house, "scenarios/plant-labels-sales.csv"), "utf8"));
+  await page.getByRole("heading", { name: "What do buyers pay?" }).waitFor();
+  await press(page, "Shelf");
+  assert.equal(await page.locator(".shelf .card").count(), 1);
+  // The same file once more is the same product.
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await press(page, "Shelf");
+  assert.equal(await page.locator(".shelf .card").count(), 1);
+});
+
+await test("names that turn a line around or hide are seen as what they are not", async (page) => {
+  const hidden = "\u202e\u200b\u0007";
+  const title = `Hook${hidden}kooH`;
+  await drop(page, "turned.toml", `title = "Hook\\u202e\\u200b\\u0007kooH"\ncurrency = "EUR"\ntarget = 25\n[sale]\nprice = 18\n[[step]]\nname = "forge\\u202e"\neach = "12 min"\n`);
+  await settled(page);
+  for (const place of ["Answers", "Figures", "Clock", "File"]) {
+    await room(page, place);
+    const seen = await page.evaluate(() => document.title + document.body.innerText + [...document.querySelectorAll("[aria-label]")].map((one) => one.getAttribute("aria-label")).join(""));
+    assert.doesNotMatch(seen, /[\u202e\u200b\u0007]/, place);
+  }
+  assert.equal(await page.locator("#whose").textContent(), title.replace(/[^A-Za-z]/g, "\ufffd"));
+});

@@ -44,7 +44,7 @@ const clock = (() => {
   /** Lays everything anew, the focus kept where it was. */
   function tell() {
     if (!box?.isConnected) return;
-    const focused = document.activeElement?.id;
+    const held = box.contains(document.activeElement) && document.activeElement.id;
     laid = steps().join("\n");
     const { jobs, log } = page.product();
     const job = jobs.find((one) => one.id === at) ?? jobs.find((one) => one.since !== null) ?? jobs[0];
@@ -57,7 +57,7 @@ const clock = (() => {
       start(jobs),
       book(log),
     );
-    if (focused) $(focused)?.focus();
+    if (held !== false) ($(held) ?? $("clock-run") ?? $("clock-yes") ?? $("clock-name"))?.focus();
   }
 
   function bench(job) {
@@ -133,12 +133,24 @@ const clock = (() => {
       spoiled: job.spoiled ? String(job.spoiled) : "",
       redone: job.redone ? String(job.redone) : "",
     };
-    const said = await engine.sure({ ask: "log", text: product.text, log: product.log, typed });
-    if (page.product()?.id !== product.id) return;
+    let said;
+    try {
+      said = await engine.sure({ ask: "log", text: product.text, log: product.log, typed });
+    } catch (error) {
+      said = { wrong: [`This could not be written into the log: ${error.message}. Nothing is lost; try it again.`] };
+    }
+    // Whoever changed something meanwhile is not overruled.
+    const now = page.product();
+    if (now?.id !== product.id) return;
+    if (now !== product) {
+      const again = now.jobs.find((one) => one.id === job.id);
+      if (again) await done(again);
+      return;
+    }
     if (said.wrong.length > 0) {
       const wrong = $("clock-wrong");
       wrong.hidden = false;
-      wrong.textContent = said.wrong.join(" ");
+      wrong.textContent = clean(said.wrong.join(" "));
       return;
     }
     const list = steps();
@@ -172,7 +184,7 @@ const clock = (() => {
   function start(jobs) {
     const list = steps();
     const day = new Date().toLocaleDateString("en-GB", { day: "numeric", month: "long" });
-    const name = make("input", { type: "text", value: `Batch of ${day}`, autocomplete: "off" });
+    const name = make("input", { type: "text", id: "clock-name", value: `Batch of ${day}`, autocomplete: "off" });
     const pieces = make("input", { type: "number", min: 1, step: 1, value: answers.known()?.answer?.size ?? 1 });
     const go = (event) => {
       event.preventDefault();

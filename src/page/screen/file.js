@@ -5,13 +5,19 @@ const file = (() => {
     const { id, text } = page.product();
     const area = make("textarea", { id: "text", value: text, spellcheck: false, "aria-describedby": "text-hint" });
     let waiting = 0;
+    let stroke = "";
+    const take = () => {
+      clearTimeout(waiting);
+      shelf.change(id, "the text", { text: area.value }, stroke);
+      busy.end("pen");
+    };
+    // What is written at one visit is one step back.
+    area.addEventListener("focus", () => (stroke = `text ${Math.random()}`));
+    area.addEventListener("change", take);
     area.addEventListener("input", () => {
       clearTimeout(waiting);
       busy.begin("pen");
-      waiting = setTimeout(() => {
-        shelf.change(id, "the text", { text: area.value }, "text");
-        busy.end("pen");
-      }, 300);
+      waiting = setTimeout(take, 300);
     });
     box.replaceChildren(
       make("h1", {}, "The file behind it"),

@@ -24,14 +24,14 @@ const page = (() => {
 
   function head() {
     const one = product();
-    $("whose").textContent = one ? titleOf(one.text) : "Batchwright";
-    document.title = one ? `${titleOf(one.text)} · Batchwright` : "Batchwright";
+    $("whose").textContent = one ? clean(titleOf(one.text)) : "Batchwright";
+    document.title = one ? clean(`${titleOf(one.text)} · Batchwright`) : "Batchwright";
     $("to-shelf").hidden = !one && !document.body.classList.contains("beginning");
     const ways = one ? shelf.ways(id) : {};
     for (const [key, words] of [["undo", "Undo"], ["redo", "Redo"]]) {
       $(key).hidden = !one;
       $(key).disabled = ways[key] === undefined;
-      $(key).title = ways[key] ? `${words}: ${ways[key]}` : "";
+      $(key).title = ways[key] ? clean(`${words}: ${ways[key]}`) : "";
     }
     $("rooms").hidden = !one;
     $("save").hidden = id !== desk.id;
@@ -112,8 +112,14 @@ const page = (() => {
   }
 
   async function examples() {
-    const said = await engine.sure({ ask: "examples" });
-    $("examples")?.replaceChildren(make("ul", { className: "plain-list" }, said.examples.map(({ title, text }) => make("li", {}, button(title, () => open(shelf.add(text)))))));
+    let said;
+    try {
+      said = await engine.sure({ ask: "examples" });
+    } catch {
+      // That nothing can be reckoned is said above everything.
+      return;
+    }
+    $("examples")?.replaceChildren(make("ul", { className: "plain-list" }, said.examples.map(({ title, text }) => make("li", {}, button(title, () => open(onShelf(text)))))));
   }
 
   function takeOff(one) {
@@ -136,20 +142,40 @@ const page = (() => {
     take(await chooseFiles(".json", false));
   }
 
-  /** Takes in files: shelves are unpacked, anything else is a product's text. */
+  /** The product with this text; a new one where there is none. */
+  const onShelf = (text) => shelf.list().find((one) => one.text === text)?.id ?? shelf.add(text);
+
+  /** Takes in files: shelves are unpacked, tables are logs of the product that is seen, anything else is a product's text. */
   function take(read) {
     let first = null;
     for (const { name, text } of read) {
-      if (!name.endsWith(".json")) {
-        first = shelf.add(text);
-        continue;
+      if (/\.csv$/i.test(name)) takeLog(name, text);
+      else if (/\.json$/i.test(name)) bringShelf(name, text);
+      else {
+        const one = onShelf(text);
+        first ??= one;
       }
-      const many = shelf.bringBack(text);
-      if (many === null) notice("file", `${name} is no shelf of ours. Choose a file that "Download the whole shelf" gave.`);
-      else say(`${many} products are back on the shelf.`);
     }
     if (first) open(first);
     else if (id === null) home();
+  }
+
+  /** A sales log says what was listed; a work log does not. */
+  function takeLog(name, text) {
+    if (id === null) notice("file", `${name} is a log. Open the product that it belongs to first, then drop it again.`);
+    else if (/(^|[,;\t"])\s*listed\s*($|[,;\t"])/im.test(text.slice(0, text.indexOf("\n") + 1 || text.length))) {
+      shelf.change(id, `the sales log ${name}`, { sales: text });
+      page.question("sold");
+    } else {
+      shelf.change(id, `the log ${name}`, { log: text });
+      page.question("fit");
+    }
+  }
+
+  function bringShelf(name, text) {
+    const { back, there } = shelf.bringBack(text) ?? {};
+    if (back === undefined) notice("file", `${name} is no shelf of ours. Choose a file that "Download the whole shelf" gave.`);
+    else say(`${back === 1 ? "1 product is" : `${back} products are`} back on the shelf.${there > 0 ? ` ${there === 1 ? "1 was" : `${there} were`} there already.` : ""}`);
   }
 
   function open(one) {
@@ -200,19 +226,41 @@ const page = (() => {
     }
   });
 
+  /** Behind the changes that are on their way: what was typed last is what is taken back. */
   function step(way) {
-    const said = shelf[way](id);
-    if (said) say(way === "undo" ? `Taken back: ${said}.` : `Again: ${said}.`);
-    if (room === "file") file.tell(null);
+    const mine = id;
+    inTurn(() => {
+      const said = shelf[way](mine);
+      if (said) say(way === "undo" ? `Taken back: ${said}.` : `Again: ${said}.`);
+    });
+  }
+
+  /** One change after the other. */
+  function inTurn(act) {
+    alterations += 1;
+    busy.begin("change");
+    altering = altering
+      .then(act)
+      .catch((error) => notice("engine", `This could not be changed: ${error.message}. Try it again.`))
+      .then(() => {
+        alterations -= 1;
+        if (alterations === 0) busy.end("change");
+      });
+    return altering;
   }
 
   wide.addEventListener("change", () => product() && show());
 
   return {
     product,
-    async save() {
-      if (desk.unsaved(product().text)) await desk.save(product().text);
-      head();
+    /** What is being typed is taken first. */
+    save() {
+      if (document.activeElement?.matches("input, textarea")) document.activeElement.dispatchEvent(new Event("change"));
+      return inTurn(async () => {
+        const { text } = shelf.get(desk.id);
+        if (desk.unsaved(text)) await desk.save(text);
+        head();
+      });
     },
     open,
     home,
@@ -226,9 +274,7 @@ const page = (() => {
     /** Changes the text of the product that is seen, as `changes` say; `stroke` binds changes of one movement. */
     alter(said, changes, stroke) {
       const mine = id;
-      alterations += 1;
-      busy.begin("change");
-      altering = altering.then(async () => {
+      return inTurn(async () => {
         const one = shelf.get(mine);
         if (!one) return;
         const reply = await engine.sure({ ask: "look", text: one.text, changes });
@@ -236,13 +282,6 @@ const page = (() => {
         else hush("change");
         shelf.change(mine, said, { text: reply.text }, stroke);
       });
-      altering = altering
-        .catch((error) => notice("engine", `This could not be changed: ${error.message}.`))
-        .then(() => {
-          alterations -= 1;
-          if (alterations === 0) busy.end("change");
-        });
-      return altering;
     },
     /** What the library said of the text. */
     told(said) {

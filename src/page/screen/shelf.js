@@ -65,11 +65,16 @@ const shelf = (() => {
 
   const written = ({ id, text, log, sales, jobs }) => JSON.stringify({ id, text, log, sales, jobs });
 
+  /** A product as it is kept here; null where it is something else. */
+  function sound(one) {
+    const { id, text, log, sales, jobs } = one ?? {};
+    if (typeof id !== "string" || typeof text !== "string") return null;
+    return { id, text, log: typeof log === "string" ? log : "", sales: typeof sales === "string" ? sales : "", jobs: Array.isArray(jobs) ? jobs.filter(clock.sound) : [] };
+  }
+
   function read(json) {
     try {
-      const { id, text, log, sales, jobs } = JSON.parse(json);
-      if (typeof id !== "string" || typeof text !== "string") return null;
-      return { id, text, log: typeof log === "string" ? log : "", sales: typeof sales === "string" ? sales : "", jobs: Array.isArray(jobs) ? jobs.filter(clock.sound) : [] };
+      return sound(JSON.parse(json));
     } catch {
       return null;
     }
@@ -178,7 +183,7 @@ const shelf = (() => {
     change(id, said, parts, stroke) {
       const was = products.get(id);
       const next = { ...was, ...parts };
-      if (written(was) === written(next)) return;
+      if (!was || written(was) === written(next)) return;
       const last = (back.get(id) ?? []).at(-1);
       forth.delete(id);
       if (stroke && last?.stroke === stroke) {
@@ -231,7 +236,7 @@ const shelf = (() => {
       const all = order.map((id) => products.get(id)).filter(Boolean);
       download("batchwright-shelf.json", JSON.stringify({ batchwright: "shelf", products: all.map(({ text, log, sales, jobs }) => ({ text, log, sales, jobs })) }, null, 1), "application/json");
     },
-    /** Brings back what `takeAway` gave; how many, or null where it is none of ours. */
+    /** Brings back what `takeAway` gave: how many, and how many are there already; null where it is none of ours. */
     bringBack(json) {
       let read;
       try {
@@ -240,18 +245,32 @@ const shelf = (() => {
         return null;
       }
       if (read?.batchwright !== "shelf" || !Array.isArray(read.products)) return null;
-      const sound = read.products.filter((one) => typeof one?.text === "string");
-      for (const { text, log, sales, jobs } of sound) {
-        this.add(text, typeof log === "string" ? log : "", Array.isArray(jobs) ? jobs.filter(clock.sound) : [], typeof sales === "string" ? sales : "");
+      let [back, there] = [0, 0];
+      for (const one of read.products) {
+        const product = sound({ id: "", ...one });
+        if (!product) continue;
+        const same = ({ text, log, sales, jobs }) => JSON.stringify([text, log, sales, jobs]);
+        if (this.list().some((other) => same(other) === same(product))) there += 1;
+        else {
+          this.add(product.text, product.log, product.jobs, product.sales);
+          back += 1;
+        }
       }
-      return sound.length;
+      return { back, there };
     },
   };
 })();
 
+/** Characters that TOML writes as one letter behind a backslash. */
+const ESCAPED = { b: "\b", t: "\t", n: "\n", f: "\f", r: "\r" };
+const characterOf = (hexadecimal) => {
+  const code = Number.parseInt(hexadecimal, 16);
+  return code <= 0x10ffff ? String.fromCodePoint(code) : "\ufffd";
+};
+
 /** A product's title, as far as it can be seen without reading the whole text. */
 function titleOf(text) {
   const line = /^\s*title\s*=\s*(?:"((?:[^"\\\n]|\\.)*)"|'([^'\n]*)')/m.exec(text);
-  const title = line ? (line[2] ?? line[1].replace(/\\(["\\])/g, "$1")) : "";
+  const title = line ? (line[2] ?? line[1].replace(/\\(?:u([\da-fA-F]{4})|U([\da-fA-F]{8})|(.))/g, (_, short, long, one) => (one ? (ESCAPED[one] ?? one) : characterOf(short ?? long)))) : "";
   return title.trim() || "A product without a name";
 }
