@@ -175,3 +175,15 @@ await test("a chart that is looked at keeps the focus while fuller answers come"
   await whole(page);
   assert.ok(await chart.evaluate((chart) => chart === document.activeElement));
 });
+
+await test("on paper stands the answer and nothing to press", async (page) => {
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  await page.emulateMedia({ media: "print", colorScheme: "dark" });
+  assert.equal(await page.locator("button:visible").count(), 0);
+  assert.ok(await page.locator("#question").isHidden());
+  assert.ok(await said(page).isVisible());
+  assert.ok(await page.locator("#whose").isVisible());
+  // Ink on white, whatever the screen has.
+  assert.equal(await page.evaluate(() => getComputedStyle(document.documentElement).getPropertyValue("--ink").trim()), "#1f262b");
+}, { viewport: { width: 1280, height: 900 } });
