@@ -8,6 +8,8 @@
 
 mod canvas;
 mod labels;
+#[cfg(all(test, feature = "cli"))]
+mod legible;
 mod lettering;
 mod map;
 mod page;
@@ -103,7 +105,7 @@ const COLUMNS: u32 = 960;
 /// Heights in a column, in pixels: of a field of curves at the most, and of a named row.
 const FIELD: f64 = 160.0;
 const ROW: f64 = 18.0;
-const ROW_WITH_NAMES: f64 = 24.0;
+const ROW_OF_CELLS: f64 = 21.0;
 
 /// A plot as pictures for a page that is printed in two columns and says itself what the plot is about.
 ///
@@ -120,8 +122,8 @@ pub(super) fn pieces(plot: &Plot) -> Result<Vec<Piece>, ChartError> {
                 Field::Map(_) => tall,
                 Field::Curves(_) => tall.min(FIELD),
                 Field::Rows { names, layers } => {
-                    let above = layers.iter().any(|layer| matches!(layer.shape, RowShape::Names(_)));
-                    tall.min(names.len() as f64 * if above { ROW_WITH_NAMES } else { ROW })
+                    let cells = layers.iter().any(|layer| matches!(layer.shape, RowShape::Cell { .. }));
+                    tall.min(names.len() as f64 * if cells { ROW_OF_CELLS } else { ROW })
                 }
             };
             let piece = Plot {

@@ -5,7 +5,7 @@ use super::canvas::{Canvas, UNIT};
 use super::labels::Rect;
 use super::lettering;
 use crate::render::plot::palette::{Color, INK, MUTED};
-use crate::render::plot::{EndLabel, Field, LABEL, Letters, Line, Panel, Plot, RowShape, STRONG, Side, Weight};
+use crate::render::plot::{EndLabel, Field, Key, LABEL, Letters, Line, Panel, Plot, RowShape, STRONG, Side, Weight};
 use plotters::coord::{CoordTranslate, Shift};
 use plotters::element::DashedPathElement;
 use plotters::prelude::*;
@@ -21,7 +21,7 @@ const NARROW: f64 = 680.0;
 pub(super) const NAME_LINE: f64 = 20.0;
 
 /// Room for a piece of a line, or its colour, before its name.
-pub(super) const KEY_WIDE: f64 = 28.0;
+const KEY_WIDE: f64 = 28.0;
 
 /// What is drawn on, in pixels.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -94,7 +94,7 @@ impl Paper {
         let most = ends.iter().map(label).fold(0.0, f64::max);
         let right = self.width - 12.0 - GUTTER - 8.0 - most;
         Self {
-            plot: (self.plot.0, right.clamp(self.plot.1 - 60.0, self.plot.1)),
+            plot: (self.plot.0, right.clamp(self.plot.1 - 120.0, self.plot.1)),
             ..self
         }
     }
@@ -348,8 +348,41 @@ impl Page {
     }
 
     /// The widest figure that stands behind a name at a line's end.
-    pub(super) fn widest_figure(&self, name: &str) -> f64 {
+    fn widest_figure(&self, name: &str) -> f64 {
         self.figures.get(name).copied().unwrap_or_default()
+    }
+
+    /// Labels above a narrow panel, from a height on, so many in a line.
+    pub(super) fn keys_above(&self, ends: &[EndLabel], from: f64, a_line: usize) -> Drawn {
+        let Paper { width, margin, .. } = self.paper;
+        let wide = (width - 2.0 * margin) / a_line as f64;
+        ends.iter().enumerate().try_for_each(|(k, end)| {
+            let left = margin + 4.0 + wide * (k % a_line) as f64;
+            let y = from + NAME_LINE * (k / a_line) as f64;
+            self.end_label(end, (left, y), left + wide - GUTTER)
+        })
+    }
+
+    /// One label: its line or colour, its name and its figure, to the right of a place and not beyond `limit`.
+    pub(super) fn end_label(&self, end: &EndLabel, (left, y): (f64, f64), limit: f64) -> Drawn {
+        match end.key {
+            Key::Line(line) => self.path(&[(left - 4.0, y), (left + 20.0, y)], &line)?,
+            Key::Area(color) => {
+                let swatch = Rect {
+                    x0: left - 4.0,
+                    y0: y - 6.0,
+                    x1: left + 20.0,
+                    y1: y + 6.0,
+                };
+                self.rect(swatch, color, 1.0)?;
+            }
+        }
+        let x = left + KEY_WIDE;
+        let room = limit - x - self.widest_figure(&end.name) - 6.0;
+        let name = lettering::shorten(&end.name, LABEL.weight, LABEL.size, room);
+        self.text((x, y), &name, LABEL, Side::Left, VPos::Center)?;
+        let x = x + lettering::width(&name, LABEL.weight, LABEL.size) + 6.0;
+        self.text((x, y), &end.figure, STRONG, Side::Left, VPos::Center)
     }
 
     /// What a panel is about, above it; `scale` says how its figures are scaled. Returns where a narrow panel's key begins.
@@ -380,6 +413,11 @@ impl Page {
             self.text((x, y), &unit, PANEL_UNIT, Side::Left, VPos::Bottom)?;
         }
         Ok(y)
+    }
+
+    /// The middle of a text so wide that is wanted at a place, moved to where all of it is on the paper.
+    pub(super) fn within(&self, middle: f64, wide: f64) -> f64 {
+        middle.min(self.paper.width - wide / 2.0 - 1.0).max(wide / 2.0 + 1.0)
     }
 
     /// Names the level axis of a panel, under it.

@@ -3,12 +3,12 @@
 use super::canvas::{Canvas, UNIT};
 use super::labels::{self, Rect};
 use super::lettering;
-use super::page::{self, Drawn, GUTTER, KEY_WIDE, NAME_LINE, Page, TICK, units};
+use super::page::{self, Drawn, GUTTER, Page, TICK, units};
 use crate::render::format;
 use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
 use crate::render::plot::ticks::{self, SizeScale};
 use crate::render::plot::{
-    self, Curves, EndLabel, Key, LABEL, Layer, Letters, Line, STRONG, Shape, Side, Spot, Way, Whisker, X, Y, minus,
+    self, Curves, EndLabel, Key, LABEL, Layer, Letters, Line, Shape, Side, Spot, Way, Whisker, X, Y, minus,
 };
 use plotters::coord::ranged1d::{KeyPointHint, NoDefaultFormatting, Ranged};
 use plotters::coord::types::RangedCoordf64;
@@ -137,14 +137,15 @@ impl Field<'_> {
     fn grid(&self, level: &[(f64, String)]) -> Drawn {
         let hair = |color| Line::solid(color, 1.0);
         let b = self.bounds;
-        let spots: Vec<(f64, f64)> = level
-            .iter()
-            .map(|(value, text)| (self.x(*value), lettering::width(text, TICK.weight, TICK.size)))
-            .collect();
+        let spot = |(value, text): &(f64, String)| {
+            let wide = lettering::width(text, TICK.weight, TICK.size);
+            (self.page.within(self.x(*value), wide), wide)
+        };
+        let spots: Vec<(f64, f64)> = level.iter().map(spot).collect();
         let zero = level.iter().position(|(value, _)| *value == 0.0).unwrap_or(0);
         let kept = labels::thinned(&spots, zero, 10.0);
-        for ((&(x, _), (_, text)), _) in spots.iter().zip(level).zip(kept).filter(|(_, kept)| *kept) {
-            let crisp = x.floor() + 0.5;
+        for ((&(x, _), (value, text)), _) in spots.iter().zip(level).zip(kept).filter(|(_, kept)| *kept) {
+            let crisp = self.x(*value).floor() + 0.5;
             self.page.path(&[(crisp, b.y0), (crisp, b.y1)], &hair(GRID))?;
             self.page.path(&[(crisp, b.y1), (crisp, b.y1 + 5.0)], &hair(AXIS))?;
             self.page.text((x, b.y1 + 10.0), text, TICK, Side::Center, VPos::Top)?;
@@ -411,6 +412,13 @@ impl Field<'_> {
     /// ground keeps them readable where no place is free.
     fn note(&self, lines: &[(String, Letters)], spots: &[Spot], arrow: Option<Way>) -> Drawn {
         let before = if arrow.is_some() { 16.0 } else { 0.0 };
+        let b = self.bounds;
+        let limit = b.x1 - b.x0 - before - 8.0;
+        let broken = lines.iter().flat_map(|(text, letters)| {
+            let lines = lettering::wrap(text, letters.weight, letters.size, limit, 3);
+            lines.into_iter().map(move |line| (line, *letters))
+        });
+        let lines: Vec<(String, Letters)> = broken.collect();
         let wide = lines
             .iter()
             .map(|(t, l)| before + lettering::width(t, l.weight, l.size))
@@ -434,7 +442,18 @@ impl Field<'_> {
         let Some(i) = labels::freest(&rects, self.bounds, &self.taken.borrow(), &self.ink.borrow()) else {
             return Ok(());
         };
-        let (rect, side) = (rects[i], spots[i].side);
+        // A panel may have room on neither side of what is told of.
+        let side = spots[i].side;
+        let x0 = rects[i].x0.min(b.x1 - 4.0 - wide).max(b.x0 + 4.0);
+        let rect = if self.page.paper.narrow {
+            Rect {
+                x0,
+                x1: x0 + wide,
+                ..rects[i]
+            }
+        } else {
+            rects[i]
+        };
         self.page.rect(rect.grown(3.0), WHITE, 0.88)?;
         self.taken.borrow_mut().push(rect);
         for (n, (text, letters)) in lines.iter().enumerate() {
@@ -541,13 +560,7 @@ impl Field<'_> {
     fn end_labels(&self, ends: &[EndLabel]) -> Drawn {
         let paper = self.page.paper;
         if paper.narrow {
-            let a_line = self.a_line;
-            let wide = (paper.width - 2.0 * paper.margin) / a_line as f64;
-            return ends.iter().enumerate().try_for_each(|(k, end)| {
-                let left = paper.margin + 4.0 + wide * (k % a_line) as f64;
-                let y = self.key + NAME_LINE * (k / a_line) as f64;
-                self.end_label(end, (left, y), left + wide - GUTTER)
-            });
+            return self.page.keys_above(ends, self.key, self.a_line);
         }
         let wanted: Vec<f64> = ends.iter().map(|e| self.y(e.value)).collect();
         let heights = labels::spread(&wanted, LABEL_GAP, self.bounds.y0 - 8.0, self.bounds.y1 - 2.0);
@@ -558,31 +571,9 @@ impl Field<'_> {
                 self.page
                     .path(&[(edge + 3.0, from), (edge + GUTTER, y)], &Line::solid(AXIS, 1.0))?;
             }
-            self.end_label(end, (left, y), paper.width - 12.0)?;
+            self.page.end_label(end, (left, y), paper.width - 12.0)?;
         }
         Ok(())
-    }
-
-    /// One label: its line or colour, its name and its figure, to the right of a place and not beyond `limit`.
-    fn end_label(&self, end: &EndLabel, (left, y): (f64, f64), limit: f64) -> Drawn {
-        match end.key {
-            Key::Line(line) => self.page.path(&[(left - 4.0, y), (left + 20.0, y)], &line)?,
-            Key::Area(color) => {
-                let swatch = Rect {
-                    x0: left - 4.0,
-                    y0: y - 6.0,
-                    x1: left + 20.0,
-                    y1: y + 6.0,
-                };
-                self.page.rect(swatch, color, 1.0)?;
-            }
-        }
-        let x = left + KEY_WIDE;
-        let room = limit - x - self.page.widest_figure(&end.name) - 6.0;
-        let name = lettering::shorten(&end.name, LABEL.weight, LABEL.size, room);
-        self.page.text((x, y), &name, LABEL, Side::Left, VPos::Center)?;
-        let x = x + lettering::width(&name, LABEL.weight, LABEL.size) + 6.0;
-        self.page.text((x, y), &end.figure, STRONG, Side::Left, VPos::Center)
     }
 }
 

@@ -3,22 +3,29 @@
 use super::labels::{self, Rect};
 use super::lettering;
 use super::page::{Drawn, GUTTER, NAME_LINE, Page, TICK};
-use crate::render::plot::palette::{AXIS, Color, GRID, MUTED, WHITE};
-use crate::render::plot::{LABEL, Letters, Line, Panel, RowLayer, RowShape, Side, Weight};
+use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
+use crate::render::plot::{EndLabel, LABEL, Line, Panel, RowLayer, RowShape, Side};
 use plotters::style::text_anchor::VPos;
-
-/// Letters above dots.
-const SMALL: Letters = Letters::new(13.0, Weight::Regular, MUTED);
 
 /// Draws a panel of named rows.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], layers: &[RowLayer]) -> Drawn {
-    page.heading(bounds, "", panel)?;
-    let rows = Rows {
+    let key = page.heading(bounds, "", panel)?;
+    let mut rows = Rows {
         page,
         bounds,
         panel,
         count: names.len().max(1),
+        key,
+        has_cells: false,
+        brief: false,
     };
+    let wide = rows.x(1.0) - rows.x(0.0) - 8.0;
+    for layer in layers {
+        if let RowShape::Cell { text, .. } = &layer.shape {
+            rows.has_cells = true;
+            rows.brief |= lettering::width(text, LABEL.weight, LABEL.size) > wide;
+        }
+    }
     rows.ground(names)?;
     layers.iter().try_for_each(|layer| rows.layer(layer))?;
     if panel.named {
@@ -32,22 +39,30 @@ struct Rows<'p> {
     bounds: Rect,
     panel: &'p Panel,
     count: usize,
+    /// Where a key begins that stands above the panel.
+    key: f64,
+    has_cells: bool,
+    /// Whether figures in cells are brief, as one of them has no room.
+    brief: bool,
 }
 
 impl Rows<'_> {
     /// Grid, ticks and names.
     fn ground(&self, names: &[String]) -> Drawn {
         let (page, b, ticks) = (self.page, self.bounds, &self.panel.axis.ticks);
-        let spots: Vec<(f64, f64)> = ticks
-            .iter()
-            .map(|(value, text)| (self.x(*value), lettering::width(text, TICK.weight, TICK.size)))
-            .collect();
+        let spot = |(value, text): &(f64, String)| {
+            let wide = lettering::width(text, TICK.weight, TICK.size);
+            (page.within(self.x(*value), wide), wide)
+        };
+        let spots: Vec<(f64, f64)> = ticks.iter().map(spot).collect();
         let zero = ticks.iter().position(|(value, _)| *value == 0.0).unwrap_or(0);
         let kept = labels::thinned(&spots, zero, 10.0);
         for ((&(x, _), (value, text)), _) in spots.iter().zip(ticks).zip(kept).filter(|(_, kept)| *kept) {
-            let crisp = x.floor() + 0.5;
+            let crisp = self.x(*value).floor() + 0.5;
             let color = if *value == 0.0 { AXIS } else { GRID };
-            page.path(&[(crisp, b.y0), (crisp, b.y1)], &Line::solid(color, 1.0))?;
+            if !self.has_cells {
+                page.path(&[(crisp, b.y0), (crisp, b.y1)], &Line::solid(color, 1.0))?;
+            }
             page.text((x, b.y1 + 10.0), text, TICK, Side::Center, VPos::Top)?;
         }
         let base = b.y1.floor() + 0.5;
@@ -122,7 +137,17 @@ impl Rows<'_> {
                 let at = (self.bounds.x1 + GUTTER, self.y(row, 0.0));
                 self.page.text(at, &text, *letters, Side::Left, VPos::Center)
             }
-            RowShape::Names(names) => self.names_above(row, names),
+            RowShape::Cell {
+                at,
+                text,
+                brief,
+                shade,
+                letters,
+            } => {
+                let text = if self.brief { brief } else { text };
+                self.cell(row, *at, text, (*shade, *letters))
+            }
+            RowShape::Keys(keys) => self.keys(keys),
             RowShape::Upright { at, line } => {
                 if !self.shows(*at) {
                     return Ok(());
@@ -149,24 +174,32 @@ impl Rows<'_> {
         Ok(())
     }
 
-    /// Names above places of a row, but not two that touch, nor twice the same.
-    fn names_above(&self, row: usize, names: &[(f64, String)]) -> Drawn {
-        let wide = |name: &str| lettering::width(name, SMALL.weight, SMALL.size);
-        let within = names.iter().filter(|(at, _)| self.shows(*at));
-        let spots: Vec<(f64, f64)> = within.clone().map(|(at, name)| (self.x(*at), wide(name))).collect();
-        let kept = labels::without_overlap(&spots, 7.0);
-        for ((&(x, wide), (_, name)), _) in spots.iter().zip(within).zip(kept).filter(|(_, kept)| *kept) {
-            let y = self.y(row, 0.0) - 8.0;
-            let ground = Rect {
-                x0: x - wide / 2.0 - 2.0,
-                y0: y - 10.0,
-                x1: x + wide / 2.0 + 2.0,
-                y1: y,
-            };
-            self.page.rect(ground, WHITE, 1.0)?;
-            self.page.text((x, y), name, SMALL, Side::Center, VPos::Bottom)?;
+    /// A shaded box around a place of the axis, with its figure.
+    fn cell(&self, row: usize, at: f64, text: &str, (shade, letters): (Color, Color)) -> Drawn {
+        let (middle, half) = (self.y(row, 0.0), self.half(1.0));
+        let place = Rect {
+            x0: self.x(at - 0.5),
+            y0: middle - half,
+            x1: self.x(at + 0.5),
+            y1: middle + half,
+        };
+        self.page.rect(place.grown(-1.0), shade, 1.0)?;
+        let centre = ((place.x0 + place.x1) / 2.0, middle);
+        self.page
+            .text(centre, text, LABEL.of(letters), Side::Center, VPos::Center)
+    }
+
+    /// What shades mean, beside the rows or above them.
+    fn keys(&self, keys: &[EndLabel]) -> Drawn {
+        let paper = self.page.paper;
+        if paper.narrow {
+            return self.page.keys_above(keys, self.key, paper.keys_a_line(self.panel));
         }
-        Ok(())
+        let left = self.bounds.x1 + GUTTER + 8.0;
+        keys.iter().enumerate().try_for_each(|(k, key)| {
+            let y = self.bounds.y0 + 12.0 + 26.0 * k as f64;
+            self.page.end_label(key, (left, y), paper.width - 12.0)
+        })
     }
 
     fn shows(&self, value: f64) -> bool {

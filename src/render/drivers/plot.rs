@@ -245,7 +245,7 @@ impl<'a> View<'a> {
             let less = gain.lever.and_then(|lever| Some((lever, lever.gain?)));
             let less = less.map_or_else(String::new, |(lever, less)| {
                 let what = little(lever, &self.answer.currency);
-                format!("; {what} less {}", self.amount(less.mean))
+                format!("; {what} less: {}", self.amount(less.mean))
             });
             let brief = self.amount(gain.worth.mean);
             let letters = if gain.worth.mean > 0.0 { LABEL } else { LABEL.of(MUTED) };
@@ -256,7 +256,7 @@ impl<'a> View<'a> {
         Some(Panel {
             title: "What 10 % less is worth".into(),
             unit: format!("{} an hour more on average", self.answer.currency),
-            key: "dark: all the time of a step; pale: what is no time; lines: 95 % intervals".into(),
+            key: "dark: all the time of a step; pale: money and chances; lines: 95 % intervals".into(),
             ..panel
         })
     }

@@ -70,17 +70,23 @@ impl Panel {
         format!("{}{between}{}", self.unit, self.key)
     }
 
-    /// Every label at a line's end.
+    /// Every label at a line's end, and every one that says what a shade of rows means.
     pub(super) fn end_labels(&self) -> impl Iterator<Item = &EndLabel> {
-        let layers = match &self.field {
-            Field::Curves(curves) => curves.layers.as_slice(),
-            _ => &[],
+        let (curves, rows): (&[Layer], &[RowLayer]) = match &self.field {
+            Field::Curves(curves) => (&curves.layers, &[]),
+            Field::Rows { layers, .. } => (&[], layers),
+            Field::Map(_) => (&[], &[]),
         };
-        layers.iter().flat_map(|layer| match &layer.shape {
+        let of_curves = curves.iter().flat_map(|layer| match &layer.shape {
             Shape::Ends(ends) => ends.as_slice(),
             Shape::Whisker(whisker) => std::slice::from_ref(&whisker.end),
             _ => &[],
-        })
+        });
+        let of_rows = rows.iter().flat_map(|layer| match &layer.shape {
+            RowShape::Keys(keys) => keys.as_slice(),
+            _ => &[],
+        });
+        of_curves.chain(of_rows)
     }
 }
 
@@ -356,8 +362,17 @@ pub(super) enum RowShape {
         brief: String,
         letters: Letters,
     },
-    /// Names above places of the row, the most wanted first; those that would touch are left out.
-    Names(Vec<(f64, String)>),
+    /// A shaded box around a place of the axis, half-way to its neighbours, with a figure in it; `brief` where there is little
+    /// room, in all boxes or in none.
+    Cell {
+        at: f64,
+        text: String,
+        brief: String,
+        shade: Color,
+        letters: Color,
+    },
+    /// What shades mean, beside the rows or above them.
+    Keys(Vec<EndLabel>),
     /// Through all rows.
     Upright {
         at: f64,
@@ -396,8 +411,8 @@ impl RowLayer {
         Self::new(row, RowShape::Figure { text, brief, letters })
     }
 
-    pub(super) const fn names(row: usize, names: Vec<(f64, String)>) -> Self {
-        Self::new(row, RowShape::Names(names))
+    pub(super) const fn keys(keys: Vec<EndLabel>) -> Self {
+        Self::new(0, RowShape::Keys(keys))
     }
 
     pub(super) const fn upright(at: f64, line: Line) -> Self {

@@ -66,6 +66,7 @@ fn things(panel: &Panel) -> Vec<Drawn> {
     if let Field::Rows { layers, .. } = &panel.field {
         found.extend(layers.iter().filter_map(|layer| match &layer.shape {
             RowShape::Bar { color, .. } => Some(Drawn::Bar(*color)),
+            RowShape::Cell { shade, .. } => Some(Drawn::Area(*shade)),
             RowShape::Dot { color, radius, .. } => Some(Drawn::Dot(*color, *radius)),
             RowShape::Upright { line, .. } => Some(Drawn::Line(line.color, line.width, line.dash)),
             _ => None,

@@ -1,27 +1,30 @@
-//! The plot of `stress`: how far each misfortune may go, and what it does to the hour; one row each.
+//! The plot of `stress`: how far each misfortune may go, and what an hour earns at each strength; one row each, what the price can
+//! stand least of on top.
 
-use super::{FARTHEST, bar_end, chosen, headline, how_bad, limit, name, strengths_are, strengths_shown, told};
-use crate::questions::stress::{Kind, Misfortune, Stress};
+use super::{FARTHEST, bar_end, chosen, headline, in_season, limit, name, strengths_are, strengths_shown};
+use crate::questions::stress::{Found, Kind, Misfortune, Outcome, Stress};
 use crate::render::format;
-use crate::render::plot::palette::{ASKED, BAND, MAIN, MUTED, STEPS};
-use crate::render::plot::ticks::{self, Stretch};
-use crate::render::plot::{Axis, Field, Line, Panel, Plot, RowLayer, RowShape, STRONG, Sign, Text, minus};
-use crate::render::words::{batch_of, capital};
+use crate::render::plot::palette::{ASKED, BAND, Color, INK, MAIN, MUTED, SHADES, WHITE};
+use crate::render::plot::ticks::{self, SizeScale, Stretch};
+use crate::render::plot::{
+    Axis, EndLabel, Field, Key, Line, Panel, Plot, RowLayer, RowShape, STRONG, Sign, Text, minus,
+};
+use crate::render::words::{batch_of, capital, joined};
 
 /// Room for the names of rows, in pixels.
 const NAMES: f64 = 264.0;
 /// Height of a row, in pixels.
-const ROW: f64 = 34.0;
-const TARGET: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
+const ROW: f64 = 30.0;
 const PLANNED: Line = Line::solid(MUTED, 1.4);
-const INTERVAL: Line = Line::solid(STEPS[0], 2.0);
+/// On dark bars as on white ground.
+const INTERVAL: Line = Line::solid(INK, 1.6);
+const INTERVAL_HALO: Line = Line::solid(WHITE, 4.6);
 
 /// The whole plot; nothing where nothing can go wrong.
 pub(super) fn plot(answer: &Stress) -> Option<Plot> {
-    let view = View {
-        answer,
-        rows: chosen(answer, false),
-    };
+    let mut rows = chosen(answer, false);
+    rows.sort_by(|a, b| stands(a).total_cmp(&stands(b)));
+    let view = View { answer, rows };
     view.rows.first()?;
     let lost: Vec<String> = view
         .rows
@@ -35,8 +38,8 @@ pub(super) fn plot(answer: &Stress) -> Option<Plot> {
         headline: headline(answer),
         foot: foot(answer),
         description: format!(
-            "Two panels of rows, one row a misfortune: how far it may go before the target of {} an hour is missed, and what an \
-             hour earns at rising strengths. {}.",
+            "Two panels of rows, one row a misfortune: how far it may go before the target of {} an hour is missed, and shaded \
+             boxes with what an hour earns at rising strengths, darker where the target is missed. {}.",
             format::typed_money(answer.target, &answer.currency),
             lost.join("; ")
         ),
@@ -64,6 +67,15 @@ fn foot(a: &Stress) -> String {
     )
 }
 
+/// How much of a misfortune the price can stand, or how much better it must get; most where nothing mends it, or it never bites.
+fn stands(m: &Misfortune) -> f64 {
+    match (m.target_lost.found, m.target_lost.at) {
+        (Found::Holds, _) => f64::INFINITY,
+        (_, Some(at)) => at.abs(),
+        (_, None) => f64::MAX,
+    }
+}
+
 struct View<'a> {
     answer: &'a Stress,
     rows: Vec<&'a Misfortune>,
@@ -77,17 +89,27 @@ impl View<'_> {
     /// Ends of the axis of strengths. The target goes long before the last earning, and how soon is what was asked: it must
     /// not be squeezed.
     fn strengths(&self) -> (f64, f64) {
-        let (low, most) = strengths_shown(&self.rows);
+        let (lowest, most) = strengths_shown(&self.rows);
+        // By more than all of it nothing gets better.
+        let missed = self.rows.iter().map(|m| &m.target_lost);
+        let missed = missed.filter(|lost| lost.at.is_some_and(|at| at < 0.0));
+        let low = missed
+            .filter_map(|lost| lost.low)
+            .fold(lowest, f64::min)
+            .max(-1.0)
+            .min(lowest);
         let lost = self.rows.iter().filter_map(|m| m.target_lost.at);
         let kept: Vec<f64> = lost.filter(|at| *at > 0.0 && *at <= FARTHEST).collect();
         if kept.is_empty() {
-            return (low, most);
+            let none = self.rows.iter().all(|m| bar_end(&m.target_lost, f64::INFINITY) <= 0.0);
+            // Where no bar is on the other side of zero it needs no room.
+            return (low, if none && low < 0.0 { -0.1 * low } else { most });
         }
         let (_, high) = ticks::range(&[0.0, 0.2], &kept, &kept, Stretch { allow: 1.0, show: 0.5 });
         (low, most.min(1.2 * high))
     }
 
-    /// Bars up to where the target is lost; lines on to where nothing is earned.
+    /// Bars up to where the target is lost, dots where nothing is earned.
     fn limits(&self) -> Panel {
         let a = self.answer;
         let (low, high) = self.strengths();
@@ -96,19 +118,19 @@ impl View<'_> {
             // Buyers, and trials that are struck, can be all of them and no more.
             let whole = matches!(m.kind, Kind::Own | Kind::Unsold);
             let endless = if whole { FARTHEST } else { f64::INFINITY };
-            let (target, nothing) = (bar_end(&m.target_lost, endless), bar_end(&m.nothing_earned, endless));
+            let target = bar_end(&m.target_lost, endless);
             let bar = |from, to, thick, color, sign| RowLayer::bar(row, (from, to), thick, color).signed(sign);
-            if nothing > 0.0 {
-                layers.push(bar(0.0, nothing, 0.2, STEPS[0], Sign::More));
-            }
             layers.push(if target < 0.0 {
                 bar(target, 0.0, 0.62, ASKED, Sign::Lack)
             } else {
                 bar(0.0, target, 0.62, MAIN, Sign::Bar)
             });
             if let (Some(from), Some(to), true) = (m.target_lost.low, m.target_lost.high, target <= high) {
-                layers.push(RowLayer::whisker(row, (from, to), Line::solid(BAND, 2.0)));
+                let ends = (from.max(low), to);
+                layers.extend([INTERVAL_HALO, INTERVAL].map(|line| RowLayer::whisker(row, ends, line)));
             }
+            let nothing = m.nothing_earned.at.filter(|at| (0.0..=high).contains(at));
+            layers.extend(nothing.map(|at| RowLayer::dot(row, at, 4.5, INK).signed(Sign::End)));
             let text = minus(&limit(a, m, &m.target_lost));
             layers.push(RowLayer::figure(row, text, STRONG));
         }
@@ -123,21 +145,21 @@ impl View<'_> {
         } else {
             format!(" in {} of batches", format::confidence(a.confidence))
         };
-        let mut key = "thick: the target is kept; thin: the hour still earns something".to_owned();
-        let mut legend = vec![
-            (Sign::Bar, "the target is kept".to_owned()),
-            (Sign::More, "the hour still earns something".to_owned()),
-        ];
+        let has = |of: fn(&RowLayer) -> bool| layers.iter().any(of);
+        let mut key = vec!["bar: the target is kept"];
+        let mut legend = vec![(Sign::Bar, "the target is kept".to_owned())];
+        if has(|layer| layer.sign == Some(Sign::End)) {
+            key.push("dot: from here on an hour earns nothing");
+            legend.push((Sign::End, "from here on an hour earns nothing".to_owned()));
+        }
         if low < 0.0 {
-            key.push_str("; left of 0: how much better for the target");
+            key.push("left of 0: how much better for the target");
             legend.push((Sign::Lack, "how much better for the target".to_owned()));
         }
-        let has_lines = layers
-            .iter()
-            .any(|layer| matches!(layer.shape, RowShape::Whisker { .. }));
-        if has_lines {
-            key.push_str("; fine line: 95 % interval");
+        if has(|layer| matches!(layer.shape, RowShape::Whisker { .. })) {
+            key.push("fine line: 95 % interval");
         }
+        let key = key.join("; ");
         let percent = |v: f64, step: f64| format!("{} %", format::tick(v * 100.0, step * 100.0));
         Panel {
             title: format!("How far each may go alone while {goal}{how_often}"),
@@ -158,70 +180,175 @@ impl View<'_> {
         }
     }
 
-    /// Dots: what an hour earns at each strength.
+    /// A box for each strength with what an hour earns then, shaded by whether that is enough.
     fn effects(&self) -> Panel {
         let a = self.answer;
-        let planned = a.as_planned.rate.mean;
-        let strengths = self.rows.iter().flat_map(|m| &m.strengths);
-        let found = strengths.map(|s| s.outcome.rate.mean).chain([planned, a.target, 0.0]);
-        let found: Vec<f64> = found.filter(|v| v.is_finite()).collect();
-        // A loss many times the target would squeeze the rest.
-        let most = found.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let span = (most - 0.0_f64.min(planned)).max(1e-6);
-        let least = found.iter().copied().fold(f64::INFINITY, f64::min);
-        let low = least.max(0.0_f64.min(planned) - span) - 0.02 * span;
-        let mut layers = vec![RowLayer::upright(planned, PLANNED), RowLayer::upright(a.target, TARGET)];
+        let columns = self.columns();
+        let rates = self.rows.iter().flat_map(|m| &m.strengths).map(|s| s.outcome.rate.mean);
+        let rates = rates.filter(|rate| rate.is_finite());
+        let most = rates.fold(0.0, |most: f64, rate| most.max(rate.abs()));
+        let (per, scale) = format::tick_scale(0.0, most);
+        let write = |rate: f64| {
+            if per > 1.0 {
+                minus(&format::tick(rate / per, 0.01))
+            } else {
+                minus(&format::amount(rate, &a.currency))
+            }
+        };
+        let (mut names, mut layers, mut met) = (Vec::new(), Vec::new(), Vec::new());
         for (row, m) in self.rows.iter().enumerate() {
-            layers.extend(self.row_of_effects(row, m));
+            names.push(self.name_with_strengths(m));
+            for (column, outcome) in places(m, &columns) {
+                let how = self.how(outcome);
+                met.push(how);
+                layers.push(RowLayer {
+                    row,
+                    shape: RowShape::Cell {
+                        at: column as f64,
+                        text: write(outcome.rate.mean),
+                        brief: minus(&format::tick(outcome.rate.mean / per, 1.0)),
+                        shade: how.shade(),
+                        letters: how.letters(),
+                    },
+                    sign: None,
+                });
+            }
         }
+        let keys = ALL.iter().filter(|how| met.contains(how));
+        layers.push(RowLayer::keys(keys.map(|how| self.key(*how)).collect()));
         Panel {
-            title: "What each does to the hour".into(),
-            unit: format!("{} per hands-on hour, on average", a.currency),
-            key: "a dot for each strength, the large one said on the right".into(),
-            share: 1.0,
-            axis: Axis::values((low, most + 0.04 * span), format::tick).named(format!(
-                "grey: as planned, {} · dashed: target, {}",
-                minus(&format::amount(planned, &a.currency)),
+            title: "What an hour earns at each strength".into(),
+            unit: format!("{scale}{}, on average", a.currency),
+            key: format!(
+                "as planned {}, target {}",
+                minus(&format::amount(a.as_planned.rate.mean, &a.currency)),
                 format::typed_amount(a.target, &a.currency)
-            )),
+            ),
+            share: 1.0,
+            axis: Axis {
+                scale: SizeScale {
+                    low: -0.5,
+                    high: columns.len().max(1) as f64 - 0.5,
+                    log: false,
+                },
+                ticks: columns
+                    .iter()
+                    .map(|s| format::confidence(*s))
+                    .enumerate()
+                    .map(|(k, text)| (k as f64, text))
+                    .collect(),
+                name: strengths_are(&self.rows).to_owned(),
+            },
             named: true,
             names_wide: NAMES,
-            field: Field::Rows {
-                names: self.names(),
-                layers,
-            },
+            field: Field::Rows { names, layers },
             ..Panel::default()
         }
     }
 
-    fn row_of_effects(&self, row: usize, m: &Misfortune) -> Vec<RowLayer> {
-        let a = self.answer;
-        let (Some(last), Some(main)) = (m.strengths.last(), told(m)) else {
-            return Vec::new();
+    /// Every strength that is looked at, ascending; whole pieces have none of their own, as theirs hang on the batch.
+    fn columns(&self) -> Vec<f64> {
+        let has = |pieces: bool| {
+            let rows = self.rows.iter().filter(move |m| self.counts_pieces(m) == pieces);
+            let mut found: Vec<f64> = rows.flat_map(|m| &m.strengths).map(|s| s.strength).collect();
+            found.sort_by(f64::total_cmp);
+            found.dedup();
+            found
         };
-        let mut layers = vec![RowLayer::whisker(
-            row,
-            (a.as_planned.rate.mean, last.outcome.rate.mean),
-            INTERVAL,
-        )];
-        layers.extend(m.strengths.iter().map(|s| {
-            let (radius, color) = if s.strength == main.strength {
-                (5.5, MAIN)
-            } else {
-                (3.5, STEPS[1])
-            };
-            RowLayer::dot(row, s.outcome.rate.mean, radius, color)
-        }));
-        let named = std::iter::once(main).chain(&m.strengths);
-        layers.push(RowLayer::names(
-            row,
-            named
-                .map(|s| (s.outcome.rate.mean, format::confidence(s.strength)))
-                .collect(),
-        ));
-        let said = how_bad(a, m, main.strength);
-        let rate = minus(&format::amount(main.outcome.rate.mean, &a.currency));
-        layers.push(RowLayer::figure(row, format!("{said}: {rate}"), STRONG).brief(rate));
-        layers
+        let (found, pieces) = (has(false), has(true));
+        if found.len() < pieces.len() { pieces } else { found }
     }
+
+    fn counts_pieces(&self, m: &Misfortune) -> bool {
+        m.kind == Kind::Unsold && !in_season(m, self.answer)
+    }
+
+    /// Pieces that stay unsold are counted, in the order of the boxes.
+    fn name_with_strengths(&self, m: &Misfortune) -> String {
+        if !self.counts_pieces(m) || m.strengths.is_empty() {
+            return name(self.answer, m);
+        }
+        let size = f64::from(self.answer.size);
+        let pieces = m
+            .strengths
+            .iter()
+            .map(|s| format::count((s.strength * size).round() as u64));
+        let pieces: Vec<String> = pieces.collect();
+        let list = joined(&pieces).unwrap_or_default();
+        format!("{list} of {} unsold", format::count(self.answer.size.into()))
+    }
+
+    fn how(&self, outcome: &Outcome) -> How {
+        let rate = outcome.rate.mean;
+        if outcome.reach.share >= self.answer.confidence {
+            How::Reached
+        } else if rate >= self.answer.target {
+            How::OnAverage
+        } else if rate > 0.0 {
+            How::Below
+        } else {
+            How::Nothing
+        }
+    }
+
+    fn key(&self, how: How) -> EndLabel {
+        let words = match how {
+            How::Reached if self.answer.certain => "target reached".to_owned(),
+            How::Reached => format!("target reached in {}", format::confidence(self.answer.confidence)),
+            How::OnAverage => "reached on average only".to_owned(),
+            How::Below => "below the target".to_owned(),
+            How::Nothing => "earns nothing".to_owned(),
+        };
+        EndLabel {
+            value: f64::NAN,
+            key: Key::Area(how.shade()),
+            name: words,
+            figure: String::new(),
+        }
+    }
+}
+
+/// Whether an hour earns enough, from the best to the worst.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum How {
+    Reached,
+    OnAverage,
+    Below,
+    Nothing,
+}
+
+const ALL: [How; 4] = [How::Reached, How::OnAverage, How::Below, How::Nothing];
+
+impl How {
+    /// Darker is worse.
+    const fn shade(self) -> Color {
+        match self {
+            Self::Reached => BAND,
+            Self::OnAverage => SHADES[3],
+            Self::Below => ASKED,
+            Self::Nothing => INK,
+        }
+    }
+
+    const fn letters(self) -> Color {
+        match self {
+            Self::Reached | Self::OnAverage => INK,
+            Self::Below | Self::Nothing => WHITE,
+        }
+    }
+}
+
+/// The column of each strength of a misfortune, the nearest that none before has.
+fn places<'m>(m: &'m Misfortune, columns: &[f64]) -> Vec<(usize, &'m Outcome)> {
+    let mut from = 0;
+    let mut found = Vec::new();
+    for s in &m.strengths {
+        let off = |k: &usize| (columns[*k] - s.strength).abs();
+        let Some(column) = (from..columns.len()).min_by(|a, b| off(a).total_cmp(&off(b))) else {
+            break;
+        };
+        found.push((column, &s.outcome));
+        from = column + 1;
+    }
+    found
 }

@@ -1,6 +1,7 @@
 use super::*;
 use crate::questions::stress::{Outcome, SlowTenth};
 use crate::questions::sweep::Floor;
+use crate::render::plot::{Field, RowShape};
 use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, row_of, share, text_chart};
 use proptest::prelude::*;
 
@@ -118,13 +119,14 @@ fn bars_end_where_the_target_and_the_last_earning_go() {
     ]);
     let text = chart(&two, &look(60, true)).unwrap();
     let cells = |name: &str, sign: char| row_of(&text, name).unwrap().iter().filter(|c| **c == sign).count();
+    assert_eq!((cells("whole", '█'), cells("whole", '×')), (11, 1), "{text}");
     assert_eq!(
-        (cells("whole", '█'), cells("whole", '▒'), cells("whole", '►')),
-        (11, 23 - 11, 0),
+        row_of(&text, "whole").unwrap().iter().position(|c| *c == '×'),
+        Some(23),
         "{text}"
     );
-    assert_eq!((cells("setups", '█'), cells("setups", '►')), (23, 1), "{text}");
-    assert_eq!(cells("setups", '▒'), 27 - 23, "{text}");
+    assert_eq!((cells("setups", '█'), cells("setups", '×')), (23, 0), "{text}");
+    assert!(!text.contains('►'), "{text}");
 }
 
 /// What never bites has a bar to the end and an arrow, and what can strike every trial only where the axis ends before.
@@ -152,6 +154,61 @@ fn what_never_bites_goes_beyond_the_axis() {
         row("whole build").contains(&'▓') && text.contains("▓ how much better"),
         "{text}"
     );
+}
+
+/// Strengths as they are looked at: each has a box of its own, in its order, with its figure, and what the price stands least is on top.
+#[test]
+fn every_strength_has_a_box_of_its_own() {
+    let mut answer = rail();
+    let strengths: [&[f64]; 7] = [
+        &[0.1, 0.2, 0.3, 0.5, 1.0],
+        &[0.1, 0.2, 0.3, 0.5, 1.0],
+        &[0.1, 0.25, 0.5, 1.0],
+        &[1.0, 2.0],
+        &[],
+        &[1.0 / 9.0, 3.0 / 9.0, 5.0 / 9.0],
+        &[1.0],
+    ];
+    for (misfortune, strengths) in answer.misfortunes.iter_mut().zip(strengths) {
+        let strength = |strength: &f64| Strength {
+            strength: *strength,
+            outcome: Outcome {
+                rate: mean(36.0 - 10.0 * strength),
+                ..answer.as_planned
+            },
+            rate_change: mean(-10.0 * strength),
+        };
+        misfortune.strengths = strengths.iter().map(strength).collect();
+    }
+    let plot = answer.plot().unwrap();
+    let [_, effects] = plot.panels.as_slice() else { panic!() };
+    let Field::Rows { names, layers } = &effects.field else {
+        panic!()
+    };
+    assert_eq!(names[0], "1, 3 and 5 of 9 unsold", "{names:?}");
+    assert_eq!(names[1], "whole build slower", "{names:?}");
+    let cells = |row: usize| -> Vec<(f64, &str)> {
+        let here = layers.iter().filter(|layer| layer.row == row);
+        here.filter_map(|layer| match &layer.shape {
+            RowShape::Cell { at, text, .. } => Some((*at, text.as_str())),
+            _ => None,
+        })
+        .collect()
+    };
+    // The columns are 10, 20, 25, 30, 50, 100 and 200 %.
+    let ticks: Vec<&str> = effects.axis.ticks.iter().map(|(_, text)| text.as_str()).collect();
+    assert_eq!(ticks, ["10 %", "20 %", "25 %", "30 %", "50 %", "100 %", "200 %"]);
+    assert_eq!(cells(0), [(0.0, "34.89"), (3.0, "32.67"), (4.0, "30.44")]);
+    let slower = [
+        (0.0, "35.00"),
+        (1.0, "34.00"),
+        (3.0, "33.00"),
+        (4.0, "31.00"),
+        (5.0, "26.00"),
+    ];
+    assert_eq!(cells(1), slower);
+    let boxes: usize = (0..names.len()).map(|row| cells(row).len()).sum();
+    assert_eq!(boxes, strengths.iter().map(|strengths| strengths.len()).sum::<usize>());
 }
 
 #[test]
