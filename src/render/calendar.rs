@@ -312,12 +312,26 @@ fn best_lever(answer: &Calendar) -> Option<&Lever> {
     )
 }
 
-/// One sentence for a chart.
+/// The day to start by for a date that is due, where that is another than the one the plan begins on.
+fn later_start(answer: &Calendar) -> Option<Day> {
+    let latest = answer.asked()?.due.as_ref()?.latest_start?;
+    (latest != answer.start).then_some(latest)
+}
+
+/// One sentence for a chart: what is to be done for a date that is due, else what comes of this start.
 #[must_use]
 pub fn headline(answer: &Calendar) -> String {
     let Some(at) = answer.asked() else {
         return String::new();
     };
+    if at.due.is_some()
+        && let [advice, then, ..] = opening(answer).as_slice()
+    {
+        let mut letters = then.chars();
+        let first = letters.next().map(|c| c.to_ascii_lowercase());
+        let then: String = first.into_iter().chain(letters).collect();
+        return format!("{}: {}", advice.trim_end_matches('.'), then.trim_end_matches('.'));
+    }
     let kept = at.finish_kept.date;
     let (start, batch) = (said_beside(answer.start, kept), batch_of(at.size));
     let date = format::date(kept.0, None);
@@ -464,20 +478,16 @@ fn plan_table(answer: &Calendar) -> Table<'_, PlanLine<'_>> {
         (0..first).chain(rows.len() - last..rows.len()).collect()
     };
     // Where another start is advised, nobody should take these days for it.
-    let advised = answer.sizes.iter().find(|at| at.size == answer.size);
-    let advised = advised.and_then(|at| at.due.as_ref()?.latest_start);
-    let other_start = advised.is_some_and(|start| start != answer.start);
-    let name = if other_start {
-        format!(
-            "The batch in the middle, day by day, started on {}",
-            long(answer, answer.start)
-        )
-    } else {
-        "The batch in the middle, day by day".to_owned()
-    };
+    let other_start = later_start(answer).is_some();
+    let name = format!("The batch in the middle, day by day{}", started_on(answer));
     let table = Table::new(name, &(), "", rows, plan_columns(answer));
     let table = table.choose(shown, "lines").gapped();
     if other_start { table.titled() } else { table }
+}
+
+/// From which start a plan is, where another one is advised.
+fn started_on(answer: &Calendar) -> String {
+    later_start(answer).map_or_else(String::new, |_| format!(", started on {}", long(answer, answer.start)))
 }
 
 fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {

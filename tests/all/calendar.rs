@@ -631,6 +631,41 @@ fn a_certain_run_is_said_to_be_exact() {
     );
 }
 
+/// A chart for a date that is due says when to start for it, and draws that day where the plan begins on another.
+#[test]
+fn a_chart_for_a_date_that_is_due_says_when_to_start() {
+    let folder = tempfile::tempdir().unwrap();
+    let chart = folder.path().join("trays.svg");
+    let texts = |start: &str, due: &str| {
+        let found = program(
+            &["-", start, due, "--overwrite", "--chart", chart.to_str().unwrap()],
+            TRAYS,
+        );
+        assert!(found.status.success(), "{}", text(&found.stderr));
+        let svg = std::fs::read_to_string(&chart).unwrap();
+        let svg = roxmltree::Document::parse(&svg).unwrap();
+        let texts = svg.descendants().filter_map(|node| node.attribute("data-text"));
+        texts.map(str::to_owned).collect::<Vec<_>>()
+    };
+    let early = texts("--start=2026-12-03", "--due=2026-12-11");
+    assert!(
+        early
+            .join(" ")
+            .contains("Start by Saturday 5 December 2026: then a batch of 6 is done by Friday 11 December"),
+        "{early:?}"
+    );
+    assert!(early.contains(&"start by".to_owned()), "{early:?}");
+    let plan = "The batch in the middle, day by day, started on Thursday 3 December";
+    assert!(early.contains(&plan.to_owned()), "{early:?}");
+    let there = texts("--start=2026-12-05", "--due=2026-12-11");
+    assert!(!there.contains(&"start by".to_owned()), "{there:?}");
+    let late = texts("--start=2026-12-07", "--due=2026-12-08");
+    assert!(
+        late.join(" ").contains("Promise ") && !late.contains(&"start by".to_owned()),
+        "{late:?}"
+    );
+}
+
 /// Eight hours on Monday and four on Tuesday, from 9:00 or as late as the day lets them begin.
 #[test]
 fn the_hour_the_bench_opens_matters_for_short_waits() {

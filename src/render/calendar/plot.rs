@@ -1,6 +1,6 @@
 //! The plot of `calendar`: share of batches done by each date, and beneath it the day plan of the batch in the middle.
 
-use super::headline;
+use super::{headline, later_start, started_on};
 use crate::questions::calendar::{AtSize, Calendar, Day};
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS, SECOND};
@@ -18,10 +18,11 @@ const DONE: Line = Line::solid(MAIN, 2.8);
 const MEDIAN: Line = Line::solid(INK, 1.6);
 const KEPT: Line = Line::dashed(PAYS, 2.2, 8.0, 4.0);
 const DUE: Line = Line::dashed(ASKED, 2.2, 3.0, 3.0);
+const START_BY: Line = Line::dashed(SECOND, 2.2, 14.0, 5.0);
 /// Noon, in days.
 const NOON: f64 = 0.5;
 /// Room for the names of steps, in pixels.
-const NAMES: f64 = 220.0;
+const NAMES: f64 = 264.0;
 
 /// The whole plot; nothing where there is no plan.
 pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
@@ -129,6 +130,8 @@ impl View<'_> {
         let on_axis = |due: Day| self.noon(due) <= axis.scale.high && due >= a.start;
         let due = a.due.filter(|due| on_axis(*due));
         layers.extend(due.map(|due| Layer::upright(self.noon(due), DUE)));
+        let start_by = self.start_by(&axis);
+        layers.extend(start_by.map(|day| Layer::upright(self.noon(day), START_BY)));
         let curve = |points, line| Layer::curve(points, line);
         layers.push(curve(stairs, DONE));
         for (day, share, line) in [
@@ -139,11 +142,11 @@ impl View<'_> {
             layers.push(curve(vec![(x, Some(0.0)), (x, Some(y))], line));
             layers.push(Layer::dot((x, y), 5.0, line.color));
         }
-        layers.push(Layer::ends(self.labels(due)));
+        layers.push(Layer::ends(self.labels(due, start_by)));
         // A date that the axis does not reach has no line, and so no key to one.
         layers.extend(a.due.filter(|due| !on_axis(*due)).and_then(|due| self.off_axis(due)));
         Panel {
-            title: "Batches that are done".into(),
+            title: format!("Batches that are done{}", started_on(a)),
             unit: "% of all, by the end of each day".into(),
             share: PANEL,
             axis,
@@ -156,6 +159,11 @@ impl View<'_> {
             }),
             ..Panel::default()
         }
+    }
+
+    /// The day to start by, where it is on the axis and not the plan's own start.
+    fn start_by(&self, axis: &Axis) -> Option<Day> {
+        later_start(self.answer).filter(|day| *day > self.answer.start && self.noon(*day) <= axis.scale.high)
     }
 
     /// What is done by each date on which anything is, and that nothing is done when the first day begins.
@@ -233,7 +241,7 @@ impl View<'_> {
         plan.steps.iter().enumerate().map(name).collect()
     }
 
-    fn labels(&self, due: Option<Day>) -> Vec<EndLabel> {
+    fn labels(&self, due: Option<Day>, start_by: Option<Day>) -> Vec<EndLabel> {
         let a = self.answer;
         let (median, kept) = (self.at.finish_median, self.at.finish_kept);
         let kept_by = format!("{} by", format::confidence(a.confidence));
@@ -253,6 +261,7 @@ impl View<'_> {
             let name = format!("due {}, kept", format::tick_date(due.0, Some(a.start.0.year())));
             EndLabel::line(15.0, DUE, name, format::share(answer.kept.share))
         }));
+        labels.extend(start_by.map(|day| EndLabel::line(5.0, START_BY, "start by", self.short_date(day))));
         labels
     }
 
@@ -297,6 +306,10 @@ impl View<'_> {
             )
             .signed(Sign::Bar)
         }));
+        let axis = self.axis();
+        if let Some(day) = self.start_by(&axis) {
+            layers.push(RowLayer::upright(self.noon(day), START_BY).signed(Sign::Aim));
+        }
         layers.push(RowLayer::upright(self.noon(plan.finish), MEDIAN));
         for row in 0..plan.steps.len() {
             let hours: f64 = self.each_day(row).map(|(_, hours)| hours).sum();
@@ -306,13 +319,13 @@ impl View<'_> {
             }
         }
         Panel {
-            title: "The batch in the middle, day by day".into(),
+            title: format!("The batch in the middle, day by day{}", started_on(self.answer)),
             key: format!(
                 "blue: at the bench that day, the highest {}; pale: waits, nobody's hands needed",
                 format::whole_minutes(most)
             ),
             share,
-            axis: self.axis(),
+            axis,
             named: true,
             names_wide: NAMES,
             told: self.planned(),
@@ -324,6 +337,7 @@ impl View<'_> {
                 legend: vec![
                     (Sign::Bar, "at the bench that day".into()),
                     (Sign::More, "waits".into()),
+                    (Sign::Aim, "start by".into()),
                 ],
                 ..Text::default()
             }),
