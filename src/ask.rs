@@ -424,7 +424,8 @@ fn over_values_of(scenario: &checked::Scenario, options: &Options) -> Result<Ans
     }
     let (axes, _) = over::axes(&options.over);
     let scenarios = scenario.over(&axes)?;
-    let trials = options.trials.unwrap_or_else(|| over::default_trials(scenarios.len()));
+    let usual = || over::usual_trials(&scenarios, options.size);
+    let trials = options.trials.unwrap_or_else(usual);
     let settings = options.settings(trials);
     over::work(&scenarios, options.size, trials)
         .within(trials)

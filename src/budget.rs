@@ -103,10 +103,25 @@ impl Work {
         }
     }
 
+    /// How many times what is taken on it would take.
+    fn over(self) -> f64 {
+        (self.seconds / MOST_SECONDS).max(self.bytes / MOST_BYTES)
+    }
+
+    /// So many of these trials as are taken on, in hundreds where they are fewer.
+    pub(crate) fn taken_on(self, trials: u64) -> u64 {
+        let over = self.over();
+        if over <= 1.0 {
+            trials
+        } else {
+            (trials as f64 / over / 100.0).floor() as u64 * 100
+        }
+    }
+
     /// # Errors
     /// One sentence: what it would take, and what to change.
     pub(crate) fn within(self, trials: u64) -> Result<(), String> {
-        let over = (self.seconds / MOST_SECONDS).max(self.bytes / MOST_BYTES);
+        let over = self.over();
         if over <= 1.0 {
             return Ok(());
         }

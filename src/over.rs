@@ -1,7 +1,7 @@
 //! Going over the values of a key (`sweep --over`): which values, and the scenario read anew with each of them.
 
 use crate::budget::Work;
-use crate::questions::over::OverAxis;
+use crate::questions::over::{LEAST_TRIALS, OverAxis};
 use crate::render::question::Question;
 use crate::scenario::{ASKED_PRICE, Scenario, split_setting};
 
@@ -9,13 +9,22 @@ use crate::scenario::{ASKED_PRICE, Scenario, split_setting};
 const MOST_VALUES: usize = 200;
 /// Values of each key at the most where two are gone over.
 const MOST_OF_TWO: usize = 60;
-/// Trials shared out among all values where no number of them is asked for, and what each gets at least and at most.
+/// Trials shared out among all values where no number of them is asked for, and what each gets at least and at most where a call has time
+/// for it.
 const ALL_TRIALS: u64 = 400_000;
-const TRIALS: (u64, u64) = (2_000, 20_000);
+const TRIALS: (u64, u64) = (LEAST_TRIALS, 20_000);
+/// Fewer tell too little of a value, even where more would take longer than a call may.
+const FEWEST: u64 = 400;
 
 /// Trials of each of so many values where nothing is asked.
-pub(crate) fn default_trials(values: usize) -> u64 {
+fn default_trials(values: usize) -> u64 {
     (ALL_TRIALS / values.max(1) as u64 / 100 * 100).clamp(TRIALS.0, TRIALS.1)
+}
+
+/// The same, but no more than take as long as a call may.
+pub(crate) fn usual_trials(scenarios: &[Scenario], size: Option<u32>) -> u64 {
+    let usual = default_trials(scenarios.len());
+    work(scenarios, size, usual).taken_on(usual).max(FEWEST.min(usual))
 }
 
 /// What answering all of them takes: each is one size, as where scenarios are set against each other.
@@ -363,6 +372,27 @@ mod tests {
         let twice = ["target=1,2".to_owned(), "target=3,4".to_owned()];
         assert!(axes(&twice).1[0].1.contains("twice"));
         assert_eq!(axes(&["a".to_owned(), "b".to_owned(), "c".to_owned()]).1.len(), 3);
+    }
+
+    /// 3,600 pairs of 200 pieces at 11 steps with 2,000 trials each would take about 80 s, by what `budget.rs` reckons with.
+    #[test]
+    fn a_map_that_would_take_too_long_has_fewer_trials() {
+        let pairs = |size: u32| {
+            let head = format!("currency = \"EUR\"\ntarget = 30\n[batch]\nsizes = [{size}]\n[sale]\nprice = 19\n");
+            let steps = (0..11).map(|k| format!("[[step]]\nname = \"colour {k}\"\neach = \"1 min\"\n"));
+            let text = head + &steps.collect::<String>();
+            vec![crate::scenario::read("test", &text, &[]).expect("it reads"); 3600]
+        };
+        let scenarios = pairs(200);
+        let trials = usual_trials(&scenarios, None);
+        assert!((400..1_000).contains(&trials), "{trials}");
+        assert!(work(&scenarios, None, trials).within(trials).is_ok());
+        assert!(work(&scenarios, None, 2_000).within(2_000).is_err());
+        // Where there is room nothing changes, and too few are never simulated.
+        assert_eq!(usual_trials(&scenarios[..20], None), 20_000);
+        let huge = pairs(10_000);
+        assert_eq!(usual_trials(&huge, None), FEWEST);
+        assert!(work(&huge, None, FEWEST).within(FEWEST).is_err());
     }
 
     #[test]

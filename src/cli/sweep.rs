@@ -48,7 +48,8 @@ pub(super) struct SweepCommand {
     within: Option<f64>,
     /// Go over the values of another key instead of sizes: KEY=LOW..HIGH [step S] or a list; twice for a map of two. sale.price moves
     /// all prices together, as --price does.
-    /// Without --trials, 400,000 simulated batches are shared out among the values, 2,000 to 20,000 each
+    /// Without --trials, 400,000 simulated batches are shared out among the values, 2,000 to 20,000 each, or fewer where that would
+    /// take more than half a minute
     #[arg(long, value_name = "KEY=VALUES", conflicts_with = "within")]
     over: Vec<String>,
     /// Pieces started together, with --over; without it the first size that pays
@@ -103,7 +104,7 @@ fn sweep_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), S
         trials: asked
             .given
             .trials
-            .unwrap_or_else(|| over::default_trials(scenarios.len())),
+            .unwrap_or_else(|| over::usual_trials(&scenarios, command.size)),
         ..asked.settings()
     };
     within_budget(over::work(&scenarios, command.size, settings.trials), settings.trials)?;

@@ -372,18 +372,15 @@ fn gone_over(text: &str, scenario: &Scenario, asked: &Looked) -> Result<(Over, (
             )
         })
     })?;
-    let usual = over::default_trials(scenarios.len());
+    let usual = over::usual_trials(&scenarios, asked.size);
     let settings = Settings {
         trials: asked.trials.map_or(usual, |trials| trials.clamp(100, usual)),
         within: None,
         seed: 1,
         threads: None,
     };
-    let sizes: Vec<u32> = asked.size.into_iter().collect();
-    let work = scenarios.iter().fold(Work::default(), |sum, scenario| {
-        sum.and(Work::of(Question::Compare, scenario, &sizes, settings.trials))
-    });
-    work.within(settings.trials)
+    over::work(&scenarios, asked.size, settings.trials)
+        .within(settings.trials)
         .map_err(|why| why_not(Unanswered::TooMuch(why)))?;
     let size = asked.size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
     let answer = questions::over::run(scenario, axes, &scenarios, size, &settings, &|_| ());

@@ -14,6 +14,9 @@ use rayon::prelude::*;
 use serde::Serialize;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+/// Trials of each value at the least, unless fewer are asked for or a call has no time for more.
+pub const LEAST_TRIALS: u64 = 2_000;
+
 /// The whole answer; its serialised form is the documented JSON of `sweep --over`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Over {

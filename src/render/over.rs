@@ -12,7 +12,7 @@ use super::spoken::spoken;
 use super::text::{Look, Page};
 use super::words::earns;
 use super::{Render, json, text};
-use crate::questions::over::{Crossing, Over, OverAxis, OverPoint};
+use crate::questions::over::{Crossing, LEAST_TRIALS, Over, OverAxis, OverPoint};
 
 /// Rows shown unless all are asked for.
 const ROWS: usize = 21;
@@ -539,6 +539,13 @@ fn small_print(over: &Over) -> Vec<String> {
             over.seed,
             over.version
         ));
+        if over.trials < LEAST_TRIALS {
+            lines.push(format!(
+                "Only {} batches of each {each} were simulated, not {} or more as is usual, so that each figure is less sure.",
+                count(over.trials),
+                count(LEAST_TRIALS)
+            ));
+        }
         let near = over.points.iter().min_by(|a, b| {
             let off = |p: &OverPoint| (p.reach.share - p.confidence).abs();
             off(a).total_cmp(&off(b))
