@@ -330,8 +330,8 @@ fn wins(answer: &Compare, pair: &Pair) -> Option<String> {
     })
 }
 
-/// That money was converted, where it was.
-fn converted(answer: &Compare) -> Option<String> {
+/// What other currencies were taken to be worth, where there are any.
+fn rates(answer: &Compare) -> Option<String> {
     let mut rates: Vec<String> = Vec::new();
     for converted in answer.entries.iter().filter_map(|entry| entry.converted.as_ref()) {
         let rate = format!("1 {} is {}", converted.from, money(converted.worth, &answer.currency));
@@ -339,7 +339,12 @@ fn converted(answer: &Compare) -> Option<String> {
             rates.push(rate);
         }
     }
-    let rates = joined(&rates)?;
+    joined(&rates)
+}
+
+/// That money was converted, where it was.
+fn converted(answer: &Compare) -> Option<String> {
+    let rates = rates(answer)?;
     Some(format!(
         "All money is in {}; {rates}, as the files say on average.",
         answer.currency

@@ -1,6 +1,6 @@
 //! The comparison's plot: what batches earn an hour, all on one axis, and what the hour earns on average against batch size.
 
-use super::{chart_title, headline, label, letter, same_target, title};
+use super::{chart_title, headline, label, letter, rates, same_target, title};
 use crate::questions::compare::{Compare, Entry};
 use crate::render::format;
 use crate::render::plot::palette::{MUTED, RIVALS};
@@ -34,7 +34,8 @@ pub(super) fn plot(answer: &Compare) -> Option<Plot> {
         title: title(answer),
         headline: headline(answer),
         foot: format!(
-            "{} simulated batches of each on the same days · seed {} · batchwright {}",
+            "{}{} simulated batches of each on the same days · seed {} · batchwright {}",
+            rates(answer).map_or_else(String::new, |rates| format!("{rates} · ")),
             format::count(answer.trials),
             answer.seed,
             answer.version

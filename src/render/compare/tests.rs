@@ -1,5 +1,5 @@
 use super::*;
-use crate::questions::compare::{Bins, Week};
+use crate::questions::compare::{Bins, Converted, Week};
 use crate::render::grid::Grid;
 use crate::render::samples::{fitting, gallery, look, on_its_page, row_of, text_chart};
 
@@ -113,6 +113,28 @@ fn long_names_are_broken_and_not_cut() {
     let narrow = lines(70);
     assert!(narrow[0].contains('\n'), "{narrow:?}");
     assert_eq!(narrow[0].replace('\n', " "), "Walnut sideboard to order");
+}
+
+/// Who sees the chart alone learns that money was converted, and how.
+#[test]
+fn a_chart_says_what_other_currencies_are_worth() {
+    let rates = ([20.0, 30.0, 40.0, 28.0], 32.0);
+    let mut answer = compare(&[rates, rates]);
+    let foot = |answer: &Compare| answer.plot().unwrap().foot;
+    assert!(
+        foot(&answer).starts_with("1,000 simulated batches"),
+        "{}",
+        foot(&answer)
+    );
+    answer.entries[1].converted = Some(Converted {
+        from: "USD".to_owned(),
+        worth: 0.91,
+    });
+    assert!(
+        foot(&answer).starts_with("1 USD is 0.91 EUR · 1,000"),
+        "{}",
+        foot(&answer)
+    );
 }
 
 #[test]
