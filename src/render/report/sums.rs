@@ -14,6 +14,13 @@ use super::workbook::{self, BAND, LINE, MAIN, SECOND, head_format, small_format,
 use crate::model::sums::{Counts, Sums, Total};
 use crate::render::format::Form;
 
+/// Widths of the columns of names and of figures, in characters, and what paragraphs go across.
+const NAMES: f64 = 26.0;
+const FIGURES: f64 = 13.0;
+const ACROSS: workbook::Across = workbook::Across {
+    columns: 11,
+    width: (NAMES + 10.0 * FIGURES) as usize,
+};
 /// The tint of a cell that is there to be changed.
 const OPEN: Color = Color::RGB(0xff_f6df);
 /// More sizes than this are left out: the sheet is for looking at.
@@ -81,13 +88,13 @@ pub fn add(book: &mut Workbook, asked: &Asked) -> Result<(), XlsxError> {
         .set_name(&asked.sheets[0])?
         .set_landscape()
         .set_print_fit_to_pages(1, 0);
-    sheet.set_column_width(0, 26)?;
-    sheet.set_column_range_width(1, 11, 13)?;
+    sheet.set_column_width(0, NAMES)?;
+    sheet.set_column_range_width(1, 11, FIGURES)?;
     sheet.write_string_with_format(0, 0, workbook::cut(&format!("Sums: {}", asked.title)), &title_format())?;
     workbook::note(
         sheet,
         1,
-        11,
+        ACROSS,
         &format!(
             "Change a figure in a tinted cell and the sums follow. They are averages without chance; how sure they are stands on the \
              other sheets. What is counted stands on the sheet {}, as the file has it: another price here has no other buyers.",
@@ -434,7 +441,7 @@ fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), 
     sheet.write_formula_with_format(verdicts + 1, 1, formula, &bold)?;
     sheet.write_string_with_format(verdicts + 1, 2, "an hour, on average", &small_format())?;
     for (row, said) in (endless + 2..).zip(notes(sums, shown.len())) {
-        workbook::note(sheet, row, 11, &said)?;
+        workbook::note(sheet, row, ACROSS, &said)?;
     }
     Ok(())
 }
@@ -544,7 +551,8 @@ fn counts(sheet: &mut Worksheet, asked: &Asked, places: &Places, sums: &Sums) ->
     sheet
         .set_name(&asked.sheets[1])?
         .set_landscape()
-        .set_print_fit_to_pages(1, 0);
+        .set_repeat_columns(0, 0)?
+        .set_print_fit_to_pages(0, 1);
     sheet.set_column_width(0, 44)?;
     sheet.write_string_with_format(
         0,

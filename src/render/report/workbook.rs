@@ -21,14 +21,17 @@ use serde_json::Value;
 /// A cell of a workbook holds no more characters (ECMA-376 part 1, 18.3.1.96, as the common programs bound it: 32,767).
 const LONGEST: usize = 32_000;
 /// Widths of columns in characters.
-const NARROWEST: usize = 9;
+const NARROWEST: usize = 10;
 const WIDEST: usize = 44;
+/// The width of a column that nothing was said of.
+const UNSET: usize = 8;
 /// Characters that a figure takes at least.
 const FIGURE: usize = 7;
 /// The width in characters that running text is set in.
 const TEXT_WIDTH: usize = 100;
-/// Height of a line in points.
+/// Height of a line in points, and of one of small print.
 pub(super) const LINE: f64 = 15.0;
+const SMALL_LINE: f64 = 12.5;
 /// Rows are no higher than 409 points.
 const MOST_LINES: usize = 27;
 
@@ -98,18 +101,54 @@ fn simulated(part: &Part) -> Vec<(u32, f64)> {
     sizes.into_iter().flatten().filter_map(rate).collect()
 }
 
-/// A paragraph of small print across the first columns of a row.
-pub(super) fn note(sheet: &mut Worksheet, row: u32, columns: u16, text: &str) -> Result<(), XlsxError> {
-    let format = small_format().set_text_wrap().set_align(FormatAlign::Top);
-    paragraph(sheet, row, columns, text, &format)
+/// The first columns of a sheet, which a paragraph goes across, and how many characters they have room for together.
+#[derive(Clone, Copy)]
+pub(super) struct Across {
+    pub(super) columns: u16,
+    pub(super) width: usize,
 }
 
-fn paragraph(sheet: &mut Worksheet, row: u32, columns: u16, text: &str, format: &Format) -> Result<(), XlsxError> {
+impl Across {
+    /// All of these columns, and one more where there is only one.
+    fn all(wide: &[usize]) -> Self {
+        let more = 2_usize.saturating_sub(wide.len());
+        Self {
+            columns: (wide.len() + more) as u16,
+            width: wide.iter().sum::<usize>() + UNSET * more,
+        }
+    }
+
+    /// As many of these columns, and of those that follow, as running text is wide.
+    fn text(wide: &[usize]) -> Self {
+        let all = wide.iter().copied().chain(std::iter::repeat(UNSET));
+        let mut across = Self { columns: 0, width: 0 };
+        for wide in all {
+            if across.width >= TEXT_WIDTH && across.columns >= 2 {
+                break;
+            }
+            across.columns += 1;
+            across.width += wide;
+        }
+        across
+    }
+}
+
+/// A paragraph of small print.
+pub(super) fn note(sheet: &mut Worksheet, row: u32, across: Across, text: &str) -> Result<(), XlsxError> {
+    let format = small_format().set_text_wrap().set_align(FormatAlign::Top);
+    paragraph(sheet, row, across, text, (&format, SMALL_LINE))
+}
+
+fn paragraph(
+    sheet: &mut Worksheet,
+    row: u32,
+    across: Across,
+    text: &str,
+    (format, line): (&Format, f64),
+) -> Result<(), XlsxError> {
     let text = cut(text);
-    // Letters are wider in a column's measure than small ones are.
-    let width = usize::from(columns) * NARROWEST;
-    sheet.set_row_height(row, LINE * lines(&text, width))?;
-    sheet.merge_range(row, 0, row, columns.max(2) - 1, &text, format)?;
+    sheet.set_row_height(row, line * lines(&text, across.width))?;
+    sheet.merge_range(row, 0, row, across.columns - 1, &text, format)?;
     Ok(())
 }
 
@@ -234,7 +273,7 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
         .map(spread)
         .collect();
     let wide = widths(sheet, &tables)?;
-    let columns = tables.iter().map(|grid| grid.heads.len() as u16).max().unwrap_or(1);
+    let across = Across::all(&wide);
     let mut row = 1;
     for (k, grid) in tables.iter().enumerate() {
         let first = row;
@@ -246,19 +285,19 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
             sheet.set_repeat_rows(0, kept)?;
             curves(sheet, &name, grid, first)?;
             if grid.curves.is_empty() || grid.rows.len() < 2 {
-                picture(sheet, section, columns + 1)?;
+                picture(sheet, section, (first + 1, across.columns + 1))?;
             }
         }
         // A blank line, so that a sheet's reader sees where the table ends.
         row += 1;
         for paragraph in grid.explained() {
-            note(sheet, row, columns, &paragraph)?;
+            note(sheet, row, across, &paragraph)?;
             row += 1;
         }
         row += 1;
     }
     for paragraph in page.more.iter().chain(&page.small).filter(|p| !p.is_empty()) {
-        note(sheet, row, columns, paragraph)?;
+        note(sheet, row, across, paragraph)?;
         row += 1;
     }
     Ok(())
@@ -384,7 +423,11 @@ fn table(sheet: &mut Worksheet, grid: &Grid, wide: &[usize], mut row: u32, named
     }
     let right = head_format().set_align(FormatAlign::Right);
     for (column, head) in grid.heads.iter().enumerate() {
-        let format = if head.words { head_format() } else { right.clone() };
+        let format = if head.words {
+            head_format().set_indent(indent(column))
+        } else {
+            right.clone()
+        };
         sheet.write_string_with_format(row, column as u16, cut(&head.whole()), &format)?;
     }
     let lines = grid
@@ -408,6 +451,11 @@ fn table(sheet: &mut Worksheet, grid: &Grid, wide: &[usize], mut row: u32, named
     Ok(row + 1)
 }
 
+/// Words keep off the figures to the left of them.
+const fn indent(column: usize) -> u8 {
+    if column > 0 { 1 } else { 0 }
+}
+
 fn put(
     sheet: &mut Worksheet,
     (row, column): (u32, u16),
@@ -415,7 +463,13 @@ fn put(
     words: bool,
     marked: bool,
 ) -> Result<(), XlsxError> {
-    let mut format = Format::new().set_align(if words { FormatAlign::Left } else { FormatAlign::Right });
+    let mut format = if words {
+        Format::new()
+            .set_align(FormatAlign::Left)
+            .set_indent(indent(usize::from(column)))
+    } else {
+        Format::new().set_align(FormatAlign::Right)
+    };
     if marked {
         format = format.set_bold().set_background_color(BAND);
     }
@@ -443,7 +497,7 @@ fn number_format(Figure { form, .. }: Figure, mark: Option<Mark>) -> String {
 }
 
 /// The answer's chart as a picture beside the tables, where a sheet's own columns make no curves.
-fn picture(sheet: &mut Worksheet, section: &Section, column: u16) -> Result<(), XlsxError> {
+fn picture(sheet: &mut Worksheet, section: &Section, (row, column): (u32, u16)) -> Result<(), XlsxError> {
     /// As wide as the charts that the sheet draws: 640 of 1,000 pixels.
     const SCALE: f64 = 0.64;
     let (Some(plot), Ok(png)) = (section.answer.plot(), section.answer.png()) else {
@@ -454,7 +508,7 @@ fn picture(sheet: &mut Worksheet, section: &Section, column: u16) -> Result<(), 
         .set_scale_width(SCALE)
         .set_scale_height(SCALE)
         .set_alt_text(said);
-    sheet.insert_image(1, column, &image)?;
+    sheet.insert_image(row, column, &image)?;
     Ok(())
 }
 
@@ -502,7 +556,8 @@ fn curves(sheet: &mut Worksheet, name: &str, grid: &Grid, head: u32) -> Result<(
                 .set_format(ChartFormat::new().set_line(&line));
         }
         let beside = grid.heads.len() as u16 + 1;
-        sheet.insert_chart(1 + 19 * k as u32, beside, &chart)?;
+        // Below the heads: those stand on every printed page, and would take a strip of the chart with them.
+        sheet.insert_chart(first + 19 * k as u32, beside, &chart)?;
     }
     Ok(())
 }
@@ -510,14 +565,14 @@ fn curves(sheet: &mut Worksheet, name: &str, grid: &Grid, head: u32) -> Result<(
 /// A scenario as understood and as it was written.
 fn scenario(sheet: &mut Worksheet, report: &Report, k: usize, part: &Part) -> Result<(), XlsxError> {
     sheet.set_name(sheet_name(report, Some(k), "scenario"))?;
-    sheet.set_landscape().set_print_fit_to_pages(1, 0);
+    sheet.set_portrait().set_print_fit_to_pages(1, 0);
     let wide = widths(sheet, &part.told.tables)?;
-    // As wide as running text elsewhere, whatever the tables are.
-    let columns = (TEXT_WIDTH / NARROWEST) as u16;
+    let across = Across::text(&wide);
+    let text = text_format();
     sheet.write_string_with_format(0, 0, cut(&part.title), &title_format())?;
     let mut row = 1;
     for sentence in &part.told.opening {
-        paragraph(sheet, row, columns, sentence, &text_format())?;
+        paragraph(sheet, row, across, sentence, (&text, LINE))?;
         row += 1;
     }
     for grid in &part.told.tables {
@@ -525,7 +580,7 @@ fn scenario(sheet: &mut Worksheet, report: &Report, k: usize, part: &Part) -> Re
     }
     row += 1;
     for sentence in &part.told.closing {
-        paragraph(sheet, row, columns, sentence, &text_format())?;
+        paragraph(sheet, row, across, sentence, (&text, LINE))?;
         row += 1;
     }
     row += 1;
@@ -549,6 +604,18 @@ mod tests {
         assert_eq!(head_lines("you still reach the target up to, worse by", 11), 5);
         assert_eq!(head_lines("half earn less than", 40), 1);
         assert_eq!(head_lines("", 9), 1);
+    }
+
+    /// Columns of 20 and 30 characters and a third of 60 have room for 100; after the last come those of 8.
+    #[test]
+    fn paragraphs_go_across_as_many_columns_as_they_need() {
+        let of = |across: Across| (across.columns, across.width);
+        assert_eq!(of(Across::all(&[20, 30, 60])), (3, 110));
+        assert_eq!(of(Across::all(&[44])), (2, 52));
+        assert_eq!(of(Across::all(&[])), (2, 16));
+        assert_eq!(of(Across::text(&[20, 30, 60, 9])), (3, 110));
+        assert_eq!(of(Across::text(&[44])), (8, 100));
+        assert_eq!(of(Across::text(&[120, 9])), (2, 129));
     }
 
     #[test]
