@@ -13,7 +13,7 @@ use super::words::number_of;
 use super::{Render, json, text};
 use crate::sales::Offer;
 use crate::sales::count::{Between, Counted};
-use crate::sales::learn::{Against, Along, Buyers, FEW, GAP, GoesAlong, Sold};
+use crate::sales::learn::{Against, Along, Buyers, GAP, GoesAlong, Sold, TooFew};
 use crate::sales::price::{Best, PriceEnd};
 use crate::sales::survival::Law;
 use table::{prices, tables};
@@ -166,8 +166,8 @@ fn span(sold: &Sold) -> &'static str {
 #[must_use]
 pub fn opening(sold: &Sold) -> Vec<String> {
     let log = &sold.counted;
-    if log.sold < FEW {
-        return too_few(sold);
+    if let Some(too_few) = sold.too_few {
+        return until_learned(sold, too_few);
     }
     if sold.buyers.is_none() && log.sold == log.pieces {
         return vec![
@@ -192,15 +192,21 @@ pub fn opening(sold: &Sold) -> Vec<String> {
 }
 
 /// What to do until a price can be learned.
-fn too_few(sold: &Sold) -> Vec<String> {
+fn until_learned(sold: &Sold, too_few: TooFew) -> Vec<String> {
     let so_far = if sold.counted.offers == 0 {
         "It has no offers yet.".to_owned()
     } else {
         counted(&sold.counted)
     };
     let [low, high] = sold.try_prices.map(|price| price_tag(price, &sold.currency));
+    let wait = match too_few {
+        TooFew::Sales { needed } => format!("Keep the log going: a price can be learned from {needed} sales on."),
+        TooFew::Offers { needed } => format!(
+            "Keep the log going: where several pieces are put up at once, a price can be learned from {needed} offers on."
+        ),
+    };
     vec![
-        format!("Keep the log going: a price can be learned from {FEW} sales on."),
+        wait,
         so_far,
         format!("Put up the next pieces in turn at {low} and at {high}."),
     ]

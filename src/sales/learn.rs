@@ -16,7 +16,8 @@
 //! **What it cannot tell.** Where prices went along with outlets, with time or with the time of year, the log cannot tell which of them buyers
 //! answered; the share that went along is told, and e again with a trend or a yearly wave left open. One offer open beside another is taken to have buyers of its own, and
 //! a row's price to be what a buyer pays there; in an outlet that is called like a `[[channel]]`, prices are put back to list prices.
-//! With fewer than [`FEW`] sales it only counts.
+//! With fewer than [`FEW`] sales it only counts. So it does where most pieces were sold at offers of several and there are too few offers to tell
+//! how much they differ ([`TooFew`]).
 
 use super::count::{self, Between, Counted, WEEK, outlets};
 use super::level::{Level, gamma, half_sold, open_t};
@@ -88,7 +89,9 @@ pub struct Sold {
     pub counted: Counted,
     /// Lowest and highest list price that was tried; `None` without offers.
     pub tried: Option<[f64; 2]>,
-    /// Laws of the time until a sale; none with fewer than [`FEW`] sales.
+    /// What the log has too few of for anything to be learned.
+    pub too_few: Option<TooFew>,
+    /// Laws of the time until a sale; none where nothing is learned.
     pub laws: Vec<LawTold>,
     /// Whether the better law is better by more than chance.
     pub clearly: bool,
@@ -114,6 +117,32 @@ pub struct Sold {
     pub curve: Vec<CurvePoint>,
     /// What the file has of it.
     pub file: FileSays,
+}
+
+/// What a log has too few of, and how many it takes until something is learned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(tag = "of", rename_all = "snake_case")]
+pub enum TooFew {
+    /// Pieces sold.
+    Sales {
+        /// [`FEW`].
+        needed: u64,
+    },
+    /// Offers, where most pieces were sold at offers of several.
+    Offers {
+        /// More than what is to be learned of them: levels, what a price costs, and how much they differ.
+        needed: usize,
+    },
+}
+
+fn sold<'a>(offers: impl Iterator<Item = &'a Offer>) -> u64 {
+    offers.map(|o| u64::from(o.sold())).sum()
+}
+
+/// Whether most pieces were sold at offers of several, whose single sales have no times.
+fn mostly_several(offers: &[&Offer]) -> bool {
+    let lots = offers.iter().copied().filter(|o| o.pieces > 1);
+    2 * sold(lots) > sold(offers.iter().copied())
 }
 
 /// A law and how well it does.
@@ -256,6 +285,7 @@ pub fn learn(name: &str, scenario: &Scenario, log: &SalesLog, asked: &Asked) -> 
         price: scenario.sale.price,
         target: scenario.target_per_hour,
         tried,
+        too_few: (sold(kept.iter().copied()) < FEW).then_some(TooFew::Sales { needed: FEW }),
         laws: Vec::new(),
         clearly: false,
         shape: None,
@@ -279,7 +309,7 @@ pub fn learn(name: &str, scenario: &Scenario, log: &SalesLog, asked: &Asked) -> 
     if let Some([lowest, _]) = tried.filter(|_| answer.counted.sold == 0) {
         answer.try_prices = [lowest / (1.0 + TRY), lowest];
     }
-    if answer.counted.sold >= FEW
+    if answer.too_few.is_none()
         && let Some(data) = Data::new(scenario, &kept, asked.looked)
     {
         data.fill(&mut answer, scenario, asked);
@@ -465,13 +495,14 @@ impl<'a> Data<'a> {
         if most > 1.05 * least && problem.freedom(Law::Ageing) > 0 {
             others.push(problem.fit(Law::Ageing, None, Some(&even)));
         }
-        let several: u64 = self
-            .offers
-            .iter()
-            .filter(|o| o.offer.pieces > 1)
-            .map(|o| u64::from(o.offer.sold()))
-            .sum();
-        let mostly_several = 2 * several > self.sold.iter().sum();
+        let offers: Vec<&Offer> = self.offers.iter().map(|o| o.offer).collect();
+        let mostly_several = mostly_several(&offers);
+        // One more than the freedom that no interval is left with.
+        let needed = problem.covariates() + 2;
+        if mostly_several && problem.known(Law::Uneven) < needed {
+            answer.too_few = Some(TooFew::Offers { needed });
+            return;
+        }
         if mostly_several {
             others.push(problem.fit(Law::Uneven, None, Some(&even)));
         }

@@ -152,7 +152,9 @@ impl Problem {
         &self.rows
     }
 
-    fn covariates(&self) -> usize {
+    /// Coefficients of an offer's rate: outlets' levels, the price.
+    #[must_use]
+    pub fn covariates(&self) -> usize {
         self.rows.first().map_or(0, |r| r.x.len())
     }
 

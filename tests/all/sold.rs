@@ -11,7 +11,7 @@ use std::process::Output;
 
 use assert_cmd::Command;
 use batchwright_core::sales;
-use batchwright_core::sales::learn::{Along, Asked, FEW, Sold, learn};
+use batchwright_core::sales::learn::{Along, Asked, FEW, Sold, TooFew, learn};
 use batchwright_core::sales::survival::{Ended, Fit, Law, Problem, Row};
 use batchwright_core::scenario;
 use proptest::prelude::*;
@@ -144,10 +144,43 @@ fn too_few_sales_are_counted_and_nothing_is_learned() {
             .collect();
         let log = format!("listed,price,sold\n{rows}2027-03-01,26,\n");
         let sold = learned(LABELS, &log);
-        assert_eq!(sold.counted.sold, sales);
+        assert_eq!(
+            (sold.counted.sold, sold.too_few),
+            (sales, Some(TooFew::Sales { needed: 5 }))
+        );
         assert!(sold.elasticity.is_none() && sold.best.is_none() && sold.buyers.is_none() && sold.laws.is_empty());
         assert_eq!(sales::edit::edited(LABELS, &sold).unwrap().0, LABELS);
     }
+}
+
+/// A few selling days cannot tell how much days differ beside what a price costs; one more can, and so can sales of single pieces.
+#[test]
+fn few_selling_days_are_counted_and_nothing_is_learned() {
+    let day = |day: u32, price: u32, left: u32| format!("2027-05-{day:02},{price},8,{left},,2027-05-{day:02}\n");
+    let days = format!(
+        "listed,price,pieces,left,sold,until\n{}{}{}",
+        day(1, 26, 4),
+        day(8, 30, 6),
+        day(15, 28, 5)
+    );
+    let sold = learned(LABELS, &days);
+    assert_eq!(
+        (sold.counted.sold, sold.too_few),
+        (9, Some(TooFew::Offers { needed: 4 }))
+    );
+    assert!(sold.best.is_none() && sold.buyers.is_none() && sold.elasticity.is_none() && sold.laws.is_empty());
+    let sold = learned(LABELS, &(days.clone() + &day(22, 24, 2)));
+    assert!(sold.too_few.is_none() && sold.buyers.is_some(), "{sold:?}");
+    let single: String = (10..15)
+        .map(|day| format!("2027-05-{day},28,1,0,2027-05-{},\n", day + 4))
+        .collect();
+    assert!(learned(LABELS, &(days + &single)).buyers.is_some());
+    // At one price there is less to learn.
+    let alike = |n: u32| {
+        let days: String = (1..=n).map(|k| day(k, 26, 5)).collect();
+        learned(LABELS, &format!("listed,price,pieces,left,sold,until\n{days}")).too_few
+    };
+    assert_eq!((alike(2), alike(3)), (Some(TooFew::Offers { needed: 3 }), None));
 }
 
 /// Every outlet with its own price: price and outlet are one. Prices that only rose: told, with the trend left open.

@@ -352,7 +352,8 @@ fn every_setting() {
         "sales",
         FIGURES.map(|f| format!("{f:>15}")).join("")
     );
-    for setting in &SETTINGS {
+    let only = std::env::var("ONLY").unwrap_or_default();
+    for setting in SETTINGS.iter().filter(|setting| setting.name.contains(&only)) {
         for sales in [5, 15, 50] {
             let hits = coverage(setting, sales, logs, 5);
             let cells = hits.map(|h| {
