@@ -27,7 +27,7 @@ use crate::scenario::doubts::doubts;
     batchwright sold labels.toml labels-sales.csv --chart labels.svg
 
 Buyers come by chance, fewer of them at a higher price; what was not sold counts as long as it was for sale. Intervals hold 95 times in \
-100. With fewer than 5 sales it only counts, and says what to try. Prices are looked at up to a tenth beyond those that were tried. The \
+100. With fewer than 5 sales, or of too few selling days, it only counts, and says what to try. Prices are looked at up to a tenth beyond those that were tried. The \
 price that earns most takes hours at the target off, and is the best on average over all that the log leaves open.
 --write writes `per_week` of [steady], or `buyers` and `elasticity` of [season], where the log contradicts them.
 `batchwright log --help` says how a sales log is written.
