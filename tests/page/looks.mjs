@@ -5,6 +5,32 @@ import path from "node:path";
 import { ask, drop, press, room, scenario, settled, test, whole } from "./browser.mjs";
 
 const axe = fs.readFileSync(new URL(import.meta.resolve("axe-core/axe.min.js")), "utf8");
+/** What is smaller than 24 px, nearer to another than 8 px, or written smaller than 12 px. */
+function cramped() {
+  const found = new Set();
+  const called = (one) => `${one.tagName} ${one.id} ${(one.getAttribute("aria-label") ?? one.textContent ?? "").slice(0, 40)}`;
+  const floats = (one) => ["fixed", "sticky"].includes(getComputedStyle(one).position) || (one.parentElement !== null && floats(one.parentElement));
+  // A tick is pressed with its words, and a scale's handles pass each other.
+  const targets = [...document.querySelectorAll("button, select, input, textarea, summary, label.tick")]
+    .filter((one) => one.checkVisibility() && !one.matches("[type=range], [type=checkbox]"))
+    .map((one) => ({ one, box: one.getBoundingClientRect(), floating: floats(one) }));
+  for (const { one, box } of targets) if (box.width < 24 || box.height < 24) found.add(`small: ${called(one)}`);
+  targets.forEach(({ one, box, floating }, k) => {
+    for (const other of targets.slice(k + 1)) {
+      if (floating !== other.floating) continue;
+      const gap = Math.max(other.box.left - box.right, box.left - other.box.right, other.box.top - box.bottom, box.top - other.box.bottom);
+      if (gap < 7.5) found.add(`near: ${called(one)}, ${called(other.one)}`);
+    }
+  });
+  for (const one of document.querySelectorAll("body *")) {
+    if (!one.checkVisibility() || one.closest(".unseen") || ![...one.childNodes].some((node) => node.nodeType === 3 && node.data.trim())) continue;
+    const svg = one.closest("svg");
+    const scale = svg ? svg.getBoundingClientRect().width / svg.viewBox.baseVal.width : 1;
+    if (Number.parseFloat(getComputedStyle(one).fontSize) * scale < 11.95) found.add(`small type: ${called(one)}`);
+  }
+  return [...found];
+}
+
 // 640 and 320 pixels are 1280 at twice and four times the size. Every question is looked at in each colour and each width once.
 const SOME = ["How many shall I make at a time?", "What is worth working on?", "What did it really take?"];
 for (const [colorScheme, forcedColors, sizes] of [
@@ -23,6 +49,7 @@ for (const [colorScheme, forcedColors, sizes] of [
           const found = violations.map(({ id, nodes }) => `${where}: ${id}: ${nodes.slice(0, 3).map(({ html, failureSummary }) => `${html} ${failureSummary}`).join("; ")}`);
           assert.deepEqual(found, []);
           assert.doesNotMatch(await page.locator("body").innerText(), /\b(undefined|null|NaN|object Object)\b/, where);
+          assert.deepEqual(await page.evaluate(cramped), [], where);
           const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
           assert.ok(wide <= 0, `${where}: wider than the window by ${wide}`);
           if (process.env.SHOTS) await page.screenshot({ path: path.join(process.env.SHOTS, `${where}-${look.replace(" ", "-")}-${width}.png`), fullPage: true });

@@ -288,3 +288,35 @@ await test("what is offered and put in is gone from the offers, and the answer t
   assert.equal(await page.evaluate(() => document.activeElement.id), "answer-head");
   assert.match(await text(page), /build = "90 min"\ncost  = 12\.5\n/);
 });
+
+await test("at a step that takes time per order the clock counts orders; what is missing is said in words", async (page) => {
+  await drop(page, "box.toml", 'title = "Box to order"\ncurrency = "EUR"\ntarget = 25\n[sale]\nprice = 180\n[[step]]\nname = "draw"\nonce = "3 h"\n[[step]]\nname = "measure"\nper_order = "1 h"\n[[step]]\nname = "join"\neach = "90 min"\n');
+  await whole(page);
+  await room(page, "Clock");
+  await page.getByLabel("Pieces in it").fill("4");
+  await press(page, "Put it on the bench");
+  await press(page, "Done with this step");
+  await page.getByText("The clock has not run at this step yet.").waitFor();
+  const run = async () => {
+    await press(page, "Start");
+    await page.getByRole("timer").filter({ hasNotText: "0:00:00" }).waitFor();
+  };
+  // What is done once for the design has nothing to count.
+  assert.equal(await page.locator(".counted").count(), 0);
+  await run();
+  await press(page, "Done with this step");
+  await page.getByText("One step is timed.").waitFor();
+  await run();
+  await press(page, "Done with this step");
+  await page.getByText("how many orders did you handle?").waitFor();
+  await press(page, "One order more");
+  await press(page, "One order more");
+  await page.locator(".counted", { hasText: "2 orders" }).waitFor();
+  await press(page, "Done with this step");
+  await page.getByText("2 steps are timed.").waitFor();
+  await page.getByRole("button", { name: "One piece more" }).waitFor();
+  const [file] = await Promise.all([page.waitForEvent("download"), press(page, "Download the log (CSV)")]);
+  const log = fs.readFileSync(await file.path(), "utf8");
+  assert.match(log, /draw,once,/);
+  assert.match(log, /measure,,2,/);
+});

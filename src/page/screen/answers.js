@@ -340,7 +340,7 @@ const answers = (() => {
       const needs = said.cannot && offer && said.form && OFFERS[offer].lacks(said.form);
       box.replaceChildren(
         head(),
-        faults > 0 ? page.faults(said) : make("p", { className: "opening" }, said.cannot),
+        faults > 0 ? page.faults(said) : make("p", { className: "opening" }, spoken(said.cannot)),
         needs ? offerForm(offer, said.form, putIn) : "",
         QUESTIONS[question].sales ? openSales("Open another sales log") : "",
       );

@@ -8,6 +8,8 @@ const clock = (() => {
     ["all", "Getting ready and pieces"],
     ["setup", "Getting ready only"],
     ["each", "Pieces only"],
+    ["order", "Orders: packing, posting"],
+    ["once", "What is done once for the design"],
   ];
   let box = null;
   let at = null;
@@ -34,6 +36,15 @@ const clock = (() => {
   }
 
   const stopped = (job) => (job.since === null ? job : { ...job, spent: elapsed(job), since: null });
+  const keysOf = (name) => new Set(stepsOf(answers.known()?.form ?? []).find((group) => group.name === name)?.fields.map((one) => one.key));
+  /** Whether a step takes time per order alone, or only once. */
+  const bare = (keys) => !keys.has("setup") && !keys.has("each") && (keys.has("per_order") || keys.has("once"));
+  /** What is timed: where nothing is said, what the step takes its time for, as `fit` understands it. */
+  function timed(job) {
+    const keys = keysOf(job.step);
+    if (job.what !== "all" || !bare(keys)) return job.what;
+    return keys.has("per_order") ? "order" : "once";
+  }
   const steps = () => stepsOf(answers.known()?.form ?? []).map((group) => group.name).filter(Boolean);
 
   function show(into) {
@@ -66,19 +77,25 @@ const clock = (() => {
     const runs = job.since !== null;
     const long = runs && Date.now() - job.since > LONG;
     const count = (key, by, said) => () => put(said, { ...job, [key]: Math.max(0, job[key] + by) });
+    const keys = keysOf(job.step);
+    const what = timed(job);
+    const word = what === "order" ? "order" : "piece";
+    const of = what === "order" ? 0 : job.pieces;
+    const ways = WHAT.filter(([way]) => way === job.what || (way === "order" ? keys.has("per_order") : way === "once" ? keys.has("once") : true));
     return make(
       "div",
       { className: "bench" },
       field("Step", choice(names.map((name) => [name, name]), job.step, (step) => put("the step", { ...job, step }), { id: "clock-step" })),
       make("div", { className: "time", id: "time", role: "timer", "aria-label": "Time at this step" }, shown(elapsed(job))),
       long ? gone(job) : button(runs ? "Stop" : elapsed(job) > 0 ? "Go on" : "Start", () => run(job), { className: "main huge", id: "clock-run" }),
-      job.what !== "setup" &&
+      what !== "setup" &&
+        what !== "once" &&
         make(
           "div",
           { className: "count" },
-          make("p", { className: "counted" }, make("b", {}, String(job.counted)), `${job.pieces ? ` of ${job.pieces}` : ""} ${(job.pieces || job.counted) === 1 ? "piece" : "pieces"}`),
-          button("One piece more", count("counted", 1, "one piece more"), { className: "huge", id: "clock-piece" }),
-          job.pieces > 1 && job.pieces > job.counted && button(`All ${job.pieces}`, () => put("all pieces", { ...job, counted: job.pieces }), { id: "clock-all" }),
+          make("p", { className: "counted" }, make("b", {}, String(job.counted)), `${of ? ` of ${of}` : ""} ${word}${(of || job.counted) === 1 ? "" : "s"}`),
+          button(`One ${word} more`, count("counted", 1, `one ${word} more`), { className: "huge", id: "clock-piece" }),
+          of > 1 && of > job.counted && button(`All ${of}`, () => put("all pieces", { ...job, counted: job.pieces }), { id: "clock-all" }),
         ),
       make(
         "div",
@@ -86,7 +103,7 @@ const clock = (() => {
         button(`One spoiled${job.spoiled ? ` (${job.spoiled})` : ""}`, count("spoiled", 1, "one spoiled"), { id: "clock-spoiled" }),
         button(`One done again${job.redone ? ` (${job.redone})` : ""}`, count("redone", 1, "one done again"), { id: "clock-redone" }),
       ),
-      field("What you are timing", choice(WHAT, job.what, (what) => put("what is timed", { ...job, what }), { id: "clock-what" })),
+      !bare(keys) && field("What you are timing", choice(ways, job.what, (what) => put("what is timed", { ...job, what }), { id: "clock-what" })),
       make("div", { className: "row" }, button("Done with this step", () => done(job), { className: "main", id: "clock-done" }), button("Put this job away", () => drop(job), { className: "plain", id: "clock-drop" })),
       make("p", { className: "wrong", id: "clock-wrong", role: "alert", hidden: true }),
     );
@@ -122,14 +139,19 @@ const clock = (() => {
   /** The step's line goes into the log, and the next step is laid out. */
   async function done(job) {
     const product = page.product();
-    const minutes = elapsed(job) / 60_000;
+    const minutes = Math.round((elapsed(job) / 60_000) * 100) / 100;
+    const what = timed(job);
+    const counts = what !== "setup" && what !== "once";
+    if (minutes === 0) return refuse("The clock has not run at this step yet. Press Start first, or choose the step that you are at.");
+    if (counts && job.counted === 0) return refuse(`Count first: how many ${what === "order" ? "orders" : "pieces"} did you handle?`);
     const typed = {
       date: today(),
       job: job.name,
       step: job.step,
-      what: job.what === "all" ? "" : job.what,
-      pieces: job.what === "setup" ? "" : String(job.counted || ""),
-      minutes: String(Math.round(minutes * 100) / 100),
+      // What the step says itself needs no column of the log.
+      what: job.what === "all" && what !== "once" ? "" : what,
+      pieces: counts ? String(job.counted) : "",
+      minutes: String(minutes),
       spoiled: job.spoiled ? String(job.spoiled) : "",
       redone: job.redone ? String(job.redone) : "",
     };
@@ -147,12 +169,7 @@ const clock = (() => {
       if (again) await done(again);
       return;
     }
-    if (said.wrong.length > 0) {
-      const wrong = $("clock-wrong");
-      wrong.hidden = false;
-      wrong.textContent = clean(said.wrong.join(" "));
-      return;
-    }
+    if (said.wrong.length > 0) return refuse(spoken(said.wrong.join(" ")));
     const list = steps();
     const after = job.what === "setup" ? job.step : (list[list.indexOf(job.step) + 1] ?? null);
     const next = after === null ? null : { ...job, ...fresh(after), what: job.what === "setup" ? "each" : "all" };
@@ -160,6 +177,12 @@ const clock = (() => {
     shelf.change(product.id, `${job.step} in the log`, { log: said.log, jobs });
     say(after === null ? `${job.step} is in the log. That was the last step.` : `${job.step} is in the log. Next: ${after}.`);
     $("clock-run")?.focus();
+  }
+
+  function refuse(why) {
+    const wrong = $("clock-wrong");
+    wrong.hidden = false;
+    wrong.textContent = clean(why);
   }
 
   function drop(job) {

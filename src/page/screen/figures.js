@@ -51,8 +51,6 @@ const figures = (() => {
   };
   /** An example as a person types it: without its quotes. */
   const bare = (example) => example.replace(/^"(.*)"$/, "$1");
-  /** What is written between the marks of code, between quotes. */
-  const spoken = (words) => words?.replace(/`([^`]*)`/g, '"$1"');
   /** The first sentence of it; all of it stands beside the value, once that is there. */
   const first = (words) => /^.*?[.?!](?= |$)/.exec(spoken(words))?.[0] ?? spoken(words);
   const sentence = (words) => words && words.charAt(0).toUpperCase() + words.slice(1);
@@ -300,9 +298,9 @@ const figures = (() => {
         if (wrong.length > 0) input.setAttribute("aria-invalid", "true");
       });
       const said = [spoken(known?.about), next.comment && `In the file: ${sentence(next.comment)}`].filter(Boolean).join(" ");
-      hint.textContent = said;
+      hint.textContent = clean(said);
       hint.hidden = !said;
-      faults.replaceChildren(...wrong.map(({ what, cure }) => make("p", { className: "wrong" }, what, make("span", { className: "cure" }, cure.charAt(0).toUpperCase() + cure.slice(1)))));
+      faults.replaceChildren(...wrong.map(({ what, cure }) => make("p", { className: "wrong" }, spoken(what), make("span", { className: "cure" }, sentence(spoken(cure))))));
       // A scale that the hand is on stays as it is.
       const key = JSON.stringify(next.figures);
       if (key === scaled || scales.contains(document.activeElement)) return;

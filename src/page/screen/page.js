@@ -278,7 +278,7 @@ const page = (() => {
         const one = shelf.get(mine);
         if (!one) return;
         const reply = await engine.sure({ ask: "look", text: one.text, changes });
-        if (reply.unchanged) notice("change", reply.unchanged);
+        if (reply.unchanged) notice("change", spoken(reply.unchanged));
         else hush("change");
         shelf.change(mine, said, { text: reply.text }, stroke);
       });
@@ -297,8 +297,8 @@ const page = (() => {
         make(
           "li",
           {},
-          what,
-          make("span", { className: "cure" }, cure.charAt(0).toUpperCase() + cure.slice(1)),
+          spoken(what),
+          make("span", { className: "cure" }, spoken(cure.charAt(0).toUpperCase() + cure.slice(1))),
           button(`Line ${line}`, () => {
             enter("file");
             const area = $("text");
