@@ -104,6 +104,11 @@ await test("the program gives out the very same page, and saving goes to the fil
     await press(page, "Save");
     await page.waitForFunction(() => document.querySelector("#save").disabled);
     assert.equal(fs.readFileSync(file, "utf8"), first.replace("18", "21"));
+    // What is just being typed is saved with the rest.
+    await page.locator("#text").fill(first.replace("18", "19"));
+    await page.keyboard.press("Control+s");
+    await settled(page);
+    assert.equal(fs.readFileSync(file, "utf8"), first.replace("18", "19"));
     // Somebody else writes into it.
     fs.writeFileSync(file, first.replace("18", "30"));
     await page.locator("#text").fill(first.replace("18", "22"));

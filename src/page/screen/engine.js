@@ -5,7 +5,7 @@ const engine = (() => {
   /** A question that waits so long behind another ends it, in milliseconds. */
   const PATIENCE = 600;
   /** An instance never gives memory back: above so many bytes it is ended and begun anew. */
-  const LARGE = 256 * 1024 * 1024;
+  const LARGE = 96 * 1024 * 1024;
 
   const source = URL.createObjectURL(new Blob([$("worker").textContent], { type: "text/javascript" }));
   /** A vector instruction in the smallest module that has one (WebAssembly core specification 2.0, 5.4.8 and 5.5). */

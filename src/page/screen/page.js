@@ -212,14 +212,14 @@ const page = (() => {
     take(await readFiles(event.dataTransfer.files));
   });
   addEventListener("keydown", (event) => {
-    const typing = /^(input|textarea|select)$/i.test(event.target.tagName) && event.target.type !== "range";
-    if (!(event.ctrlKey || event.metaKey) || event.altKey || id === null || (typing && event.target.id !== "text" && event.target.type === "text")) return;
+    if (!(event.ctrlKey || event.metaKey) || event.altKey || id === null) return;
     const key = event.key.toLowerCase();
-    if (typing && event.target.id === "text") return;
     if (key === "s" && id === desk.id) {
       event.preventDefault();
       page.save();
     }
+    // Where a text is being typed, the browser takes back letters of it.
+    if (event.target.matches?.("textarea, input[type=text]")) return;
     if (key === "z" || key === "y") {
       event.preventDefault();
       step(key === "y" || event.shiftKey ? "redo" : "undo");
