@@ -72,5 +72,6 @@ const desk = (() => {
         make("div", { className: "row" }, button("Save yours over it", put(mine, theirs)), button("Take the file's", put(theirs, theirs))),
       ),
     );
+    scrollTo(0, 0);
   }
 })();

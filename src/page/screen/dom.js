@@ -91,6 +91,11 @@ function notice(kind, words, deeds = []) {
   $("notices").append(make("div", { className: "notice", role: "alert", data: { kind } }, make("p", {}, words), [...deeds, away]));
 }
 
+// What gets the focus is scrolled clear of the notices that stand above.
+new ResizeObserver(([{ contentRect }]) => {
+  document.documentElement.style.scrollPaddingTop = contentRect.height > 0 ? `${contentRect.height + 16}px` : "";
+}).observe($("notices"));
+
 function hush(kind) {
   for (const one of $("notices").querySelectorAll(`[data-kind="${kind}"]`)) one.remove();
 }
