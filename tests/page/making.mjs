@@ -320,3 +320,37 @@ await test("at a step that takes time per order the clock counts orders; what is
   assert.match(log, /draw,once,/);
   assert.match(log, /measure,,2,/);
 });
+
+await test("everything that a file may say beyond can be put in and taken back, and what is put in has the focus", async (page) => {
+  await begin(page);
+  await whole(page);
+  const before = await text(page);
+  await room(page, "Figures");
+  const offered = await page.locator(".plain-list button").allTextContents();
+  assert.ok(offered.length > 9, offered.join());
+  for (const name of offered) {
+    await press(page, name);
+    await settled(page);
+    assert.equal(await page.evaluate(() => document.activeElement.closest("#parts details") !== null), true, name);
+    assert.notEqual(await text(page), before, name);
+    await room(page, "Figures");
+    assert.equal(await page.locator("#parts .faults .wrong").count(), 0, name);
+    await room(page, "Answers");
+    assert.equal(await page.locator("#answer .wrong").count(), 0, name);
+    await press(page, "Undo");
+    assert.equal(await text(page), before, name);
+    await room(page, "Figures");
+  }
+  // Ways of selling share the pieces among them.
+  for (let k = 0; k < 3; k += 1) {
+    await press(page, "A way of selling");
+    await settled(page);
+  }
+  assert.deepEqual([...(await text(page)).matchAll(/share = "([^"]*)"/g)].map(([, share]) => share), ["50 %", "25 %", "25 %"]);
+  await room(page, "Figures");
+  const more = page.getByLabel("Say more about Sale");
+  await more.focus();
+  await more.selectOption("fee");
+  await settled(page);
+  assert.equal(await focus(page), "fee");
+});

@@ -8,8 +8,8 @@ const figures = (() => {
     { words: "The product", sections: ["", "batch", "pace"] },
     { words: "Steps, in order", sections: ["step"], listed: "step", one: "step", start: [["name", "new step"], ["each", "10 min"]] },
     { words: "What goes into it", sections: ["material"], listed: "material", one: "material", start: [["name", "new material"], ["per_piece", "1"], ["unit", "piece"], ["price", "1"]] },
-    { words: "How it is sold", sections: ["sale", "channel", "season", "steady"] },
-    { words: "The workshop", sections: ["shop", "hours", "jig", "misfortune", "currencies"] },
+    { words: "How it is sold", sections: ["sale", "channel", "selling_day", "seconds", "season", "steady"] },
+    { words: "The workshop", sections: ["shop", "hours", "helper", "jig", "misfortune", "currencies"] },
   ];
   const TIMES = ["setup", "each", "per_order", "once", "wait", "build"];
 
@@ -114,8 +114,15 @@ const figures = (() => {
         const add = listed && button(`Add a ${one}`, () => addOne(listed, one, start, form));
         return make("section", {}, make("h2", {}, words), listed ? make("ol", { className: "cards" }, cards.map((c) => make("li", {}, c))) : make("div", { className: "cards" }, cards), add);
       }),
+      rest(form),
       moreSections(form),
     );
+  }
+
+  /** What stands in the file and belongs to none of the parts: nothing of it is hidden. */
+  function rest(form) {
+    const groups = form.filter((group) => !PARTS.some(({ sections }) => sections.includes(group.section)));
+    return groups.length > 0 ? make("section", {}, make("h2", {}, "Also in the file"), make("div", { className: "cards" }, groups.map((group) => card(group, false)))) : "";
   }
 
   function addOne(section, one, start, form) {
@@ -128,6 +135,25 @@ const figures = (() => {
     page.alter(`a new ${one}`, [{ do: "add", section, listed: true, values: [["name", name], ...start.slice(1)] }]);
   }
 
+  /** What comes along where one key more would leave a section with a fault: by section, of the form and what the table says it takes. */
+  const ALONG = {
+    season: () => [[["buyers", "6 / 14 / 30"], ["clearance", "0"]], []],
+    jig: (_, values) => [[...values, ["build", "3 h"], ["each", "x 0.8"]], []],
+    misfortune: () => [[["name", "the post gets dearer"], ["changes", '["sale.post = 9 / 11 / 14"]']], []],
+    seconds: (form, values) => {
+      const step = stepsOf(form).findLast((group) => group.fields.some((one) => one.key === "each"));
+      return [values, step ? [{ do: "put", at: { section: "step", entry: step.entry, key: "second" }, written: "8 %" }] : []];
+    },
+    // Every piece goes somewhere: the first way takes all, another one half of what the last one took.
+    channel: (form, [name]) => {
+      const last = form.findLast((group) => group.section === "channel");
+      const share = Number.parseFloat(last?.fields.find((one) => one.key === "share")?.written);
+      if (!(share > 0)) return [[name, ["share", "100 %"]], []];
+      const half = `${share / 2} %`;
+      return [[name, ["share", half]], [{ do: "put", at: { section: "channel", entry: last.entry, key: "share" }, written: half }]];
+    },
+  };
+
   /** Sections that are not there yet, or of which there may be more. */
   function moreSections(form) {
     const there = new Set(form.map((group) => group.section));
@@ -138,9 +164,9 @@ const figures = (() => {
     const add = (word) => {
       const section = table.get(word);
       const needed = section.keys.filter((key) => key.needed);
-      const wanted = needed.length > 0 ? needed : section.keys.slice(0, 1);
+      const asked = needed.length > 0 ? needed : section.keys.slice(0, 1);
       const names = new Set(form.filter((g) => g.section === word).map((g) => g.name));
-      const values = wanted.map((key) => {
+      const values = asked.map((key) => {
         if (key.takes === "step") return [key.name, stepsOf(form)[0]?.name ?? ""];
         let value = bare(key.example);
         for (let k = 2; key.name === "name" && names.has(value); k += 1) value = `${bare(key.example)} ${k}`;
@@ -149,8 +175,9 @@ const figures = (() => {
       const listed = section.written === "each";
       const entry = listed ? form.filter((g) => g.section === word).length : null;
       opened.add(cardOf({ section: word, entry }));
-      wanted = fieldAt(word, entry, values[0]?.[0] ?? "");
-      page.alter(`adding ${SECTIONS[word] ?? word.replace(/_/g, " ")}`, [{ do: "add", section: word, listed, values }]);
+      const [all, along] = ALONG[word]?.(form, values) ?? [values, []];
+      wanted = fieldAt(word, entry, all[0]?.[0] ?? "");
+      page.alter(`adding ${SECTIONS[word] ?? word.replace(/_/g, " ")}`, [{ do: "add", section: word, listed, values: all }, ...along]);
     };
     const one = ({ word, about }) => make("li", {}, button(SECTIONS[word] ?? ONE_MORE[word] ?? `A ${word.replace(/_/g, " ")}`, () => add(word)), make("p", { className: "hint" }, first(about)));
     return make("section", {}, make("h2", {}, "More that you can say"), make("ul", { className: "plain-list" }, open.map(one)));
@@ -159,7 +186,9 @@ const figures = (() => {
   /** Keys that a section may have and has not. */
   function moreKeys(group) {
     const there = new Set(group.fields.map((one) => one.key));
-    const open = (table.get(group.section)?.keys ?? []).filter((key) => !there.has(key.name));
+    // A channel is named where there are some.
+    const channels = answers.known()?.form?.some((g) => g.section === "channel");
+    const open = (table.get(group.section)?.keys ?? []).filter((key) => !there.has(key.name) && (key.name !== "channel" || channels));
     if (open.length === 0) return "";
     const about = make("p", { className: "hint" });
     const add = (name) => {

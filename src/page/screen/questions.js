@@ -19,7 +19,7 @@ const QUESTIONS = {
 };
 
 /** What a section is called where it has no name of its own. */
-const SECTIONS = { "": "What it is", batch: "Batches", pace: "Good weeks and bad", sale: "Sale", season: "Season", steady: "All year", shop: "Costs of the workshop", hours: "Hours at the bench", currencies: "Other currencies", seconds: "Seconds" };
+const SECTIONS = { "": "What it is", batch: "Batches", pace: "Good weeks and bad", sale: "Sale", season: "Season", steady: "All year", shop: "Costs of the workshop", hours: "Hours at the bench", currencies: "Other currencies", seconds: "Seconds", helper: "A helper" };
 
 /** What one more of a section is called that there may be several of. */
 const ONE_MORE = { channel: "A way of selling", selling_day: "A selling day", jig: "A jig, or more room", misfortune: "A misfortune" };
