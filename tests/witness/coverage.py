@@ -54,17 +54,25 @@ def floor(a):
             yield "below the price of one", x["size"], between(x["off_one"], "share")
 
 
+# What is not linear in its strength is looked for.
+SEARCHED = ("spoil", "seconds", "redo", "lost", "comes_back", "days", "unsold", "all_at_once", "own")
+
+
 def stress(a):
     yield "median rate", "", (a["as_planned"]["rate_median"], *a["as_planned"]["rate_median_interval"])
     yield "mean of the slowest tenth", "", about(a["slow_tenth"]["hours"])
     for m in a["misfortunes"]:
         name = f"{m['kind']} {m['name'] or ''}"
-        linear = "linear" if m["kind"] not in ("spoil", "redo", "unsold", "all_at_once", "own") else "searched"
+        linear = "searched" if m["kind"] in SEARCHED else "linear"
         for x in m["strengths"]:
             yield "what a misfortune takes off the rate", f"{name} {x['strength']}", about(x["rate_change"])
+            if m["kind"] == "helper":
+                yield "what a dearer helper takes off the rate", x["strength"], about(x["rate_change"])
         for key, what in (("target_lost", "until the target is lost"), ("nothing_earned", "until nothing is earned")):
             if m[key]["at"] is not None and m[key]["low"] is not None and m[key]["high"] is not None:
                 yield f"strength {what}, {linear}", name, between(m[key], "at")
+                if m["kind"] == "helper":
+                    yield f"dearer helper {what}", "", between(m[key], "at")
 
 
 def drivers(a):
@@ -77,6 +85,9 @@ def drivers(a):
     for x in a["levers"]:
         if x["tenth"]:
             yield "what 10 % less is worth", x["name"], about(x["tenth"])
+        if x["kind"] == "wage":
+            yield "what 10 % less of the wage is worth", "", about(x["tenth"])
+            yield "what a unit less of the wage is worth", "", about(x["gain"])
     for w in a["ways"]:
         yield "what another split is worth", f"{w['from']} {w['to']}", about(w["gain"])
 
@@ -132,7 +143,9 @@ def over(a):
         yield "where the target begins to be reached", k, (x["value"], *ends)
 
 
-RAIL, MUGS, TOPS, TOWELS = (scenario(x) for x in ("oak-peg-rail", "stoneware-mugs", "spinning-tops", "printed-tea-towels"))
+RAIL, MUGS, TOPS, TOWELS, CANDLES = (
+    scenario(x) for x in ("oak-peg-rail", "stoneware-mugs", "spinning-tops", "printed-tea-towels", "poured-candles")
+)
 CALLS = {
     "sweep": (sweep, ["sweep", RAIL, "--set", "batch.sizes=[1, 9]"]),
     "channels": (sweep, ["sweep", TOWELS, "--set", "batch.sizes=[24]"]),
@@ -140,6 +153,8 @@ CALLS = {
     "order": (floor, ["floor", RAIL, "--order", "1,6"]),
     "stress": (stress, ["stress", RAIL, "--size", "9"]),
     "stress of mugs": (stress, ["stress", MUGS, "--size", "24"]),
+    "stress of candles": (stress, ["stress", CANDLES, "--size", "24"]),
+    "drivers of candles": (drivers, ["drivers", CANDLES, "--size", "24"]),
     "drivers": (drivers, ["drivers", RAIL, "--size", "9"]),
     "drivers of towels": (drivers, ["drivers", TOWELS, "--size", "24"]),
     "jig": (jig, ["jig", RAIL, "--size", "9"]),
