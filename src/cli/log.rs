@@ -10,6 +10,7 @@ use super::question::{Format, Told};
 use super::{Screen, Stop, Streams};
 use crate::files::{self, Destination, Failed, shown};
 use crate::logfile::{self, Form, Kind};
+use crate::render::text::printable;
 use crate::render::{format, sold};
 use crate::sales::{self, SalesLog, count};
 use crate::scenario::Scenario;
@@ -260,13 +261,13 @@ fn add_line(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop>
     let line = if command.sale {
         Line {
             kind: &sales::KIND,
-            form: &|source| read_sales(source, screen).map(|log| log.form),
+            form: &|source| read_sales(source, screen).map(|log| (log.form, String::new())),
             typed: &|form| typed_offer(command, form),
         }
     } else {
         Line {
             kind: &worklog::KIND,
-            form: &|source| read_log(source, screen).map(|log| log.form),
+            form: &|source| read_log(source, screen).map(|log| (log.form, another_piece(&log.entries, &command.entry))),
             typed: &|form| typed(&command.entry, form, scenario.as_ref()),
         }
     };
@@ -279,7 +280,7 @@ fn add_line(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop>
             Err(Once::Stopped(stop)) => return Err(stop),
             Ok((said, was_there)) => {
                 let verb = if was_there { "Added to" } else { "Began" };
-                return streams.answer(&format!("{verb} {}: {said}.\n", shown(&command.log)));
+                return streams.answer(&format!("{verb} {}: {said}\n", shown(&command.log)));
             }
         }
     }
@@ -291,7 +292,8 @@ type TypedLine = Result<(Vec<String>, String), Vec<String>>;
 /// A line that is to be added: to which kind of log, how that is read, and how what was typed becomes cells and words.
 struct Line<'a> {
     kind: &'static Kind,
-    form: &'a dyn Fn(&Source) -> Result<Form, Stop>,
+    /// With what is to be said besides, which hangs on what is there.
+    form: &'a dyn Fn(&Source) -> Result<(Form, String), Stop>,
     typed: &'a dyn Fn(Option<&Form>) -> TypedLine,
 }
 
@@ -336,7 +338,7 @@ fn add_once(log: &Path, line: &Line<'_>, mut wrong: Vec<String>) -> Result<(Stri
     } else {
         None
     };
-    let form: Option<&Form> = before.as_ref().map(|(_, form)| form);
+    let form: Option<&Form> = before.as_ref().map(|(_, (form, _))| form);
     let typed = match (line.typed)(form) {
         Ok(typed) => Some(typed),
         Err(list) => {
@@ -355,7 +357,27 @@ fn add_once(log: &Path, line: &Line<'_>, mut wrong: Vec<String>) -> Result<(Stri
         Some(held) => files::append(log, held, bytes, &more)?,
         None => Destination::open(log)?.stage(&more)?.place_new()?,
     }
-    Ok((said, held.is_some()))
+    let besides = before.map_or_else(String::new, |(_, (_, besides))| besides);
+    Ok((format!("{said}.{besides}"), held.is_some()))
+}
+
+/// That a single piece is counted which may be the one that the job has already, worked on in another sitting.
+fn another_piece(there: &[Entry], new: &NewEntry) -> String {
+    let same = |text: &Option<String>, other: &str| text.as_deref().unwrap_or("").trim() == other;
+    let piece = |entry: &Entry| {
+        let what = new.what.as_deref().unwrap_or(worklog::What::All.word());
+        entry.what != worklog::What::Order && entry.what.word() == what
+    };
+    let of_it = |entry: &&Entry| same(&new.job, &entry.job) && same(&new.step, &entry.step) && piece(entry);
+    let pieces: u32 = there.iter().filter(of_it).map(|entry| entry.pieces).sum();
+    if pieces != 1 || !same(&new.pieces, "1") || same(&new.job, "") {
+        return String::new();
+    }
+    let job = new.job.as_deref().unwrap_or_default();
+    format!(
+        " That makes 2 pieces of the job \"{}\"; another sitting at the same one is written `--pieces part`.",
+        printable(job)
+    )
 }
 
 /// What was wrong, each with its flag.
