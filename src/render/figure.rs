@@ -25,6 +25,8 @@ pub enum Mark {
     Best,
     /// It reaches the target as surely as asked.
     Pays,
+    /// It is what the file has.
+    Own,
     /// What it leaves is nearly the most.
     Near,
     /// A bigger batch adds hardly anything to the hour.
@@ -39,9 +41,10 @@ pub enum Mark {
 
 impl Mark {
     /// Every mark.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Best,
         Self::Pays,
+        Self::Own,
         Self::Near,
         Self::Level,
         Self::Hour,
@@ -55,6 +58,7 @@ impl Mark {
         match self {
             Self::Best => "advised",
             Self::Pays => "pays",
+            Self::Own => "as in the file",
             Self::Near => "nearly as good",
             Self::Level => "past it a bigger batch adds under 1 %",
             Self::Hour => "an hour earns most",
@@ -78,6 +82,8 @@ impl Mark {
             (Self::Best, false) => '^',
             (Self::Pays, true) => '△',
             (Self::Pays, false) => '&',
+            (Self::Own, true) => '○',
+            (Self::Own, false) => '#',
             (Self::Near, true) => '◇',
             (Self::Near, false) => '@',
             (Self::Level, true) => '◆',

@@ -503,7 +503,13 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
                 .get((last - row) * count + k)
                 .map_or_else(figure::nothing, |point| {
                     let cell = figure::amount(point.rate.long_run, &over.currency);
-                    if point.pays { cell.marked(Sign::Pays) } else { cell }
+                    if point.at == over.own.at {
+                        cell.marked(Sign::Own)
+                    } else if point.pays {
+                        cell.marked(Sign::Pays)
+                    } else {
+                        cell
+                    }
                 })
         })
         .head(text)
@@ -525,6 +531,7 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
         .titled()
         .choose(shown, "rows")
         .explain(Sign::Pays, REACHED)
+        .explain(Sign::Own, if over.own.pays { "pays" } else { "does not pay" })
 }
 
 fn small_print(over: &Over) -> Vec<String> {
