@@ -39,7 +39,7 @@ pub struct Terms {
     pub target: f64,
     /// What each piece brings that is good and not sold.
     pub clearance: f64,
-    /// Cost of holding a batch's pieces until they are sold: this times the square of the pieces.
+    /// Cost of holding a batch's pieces until they are sold: this times the square of those that are.
     pub holding: f64,
     /// Money tied up in a piece, where some are left on sale or return and that costs something; else 0.
     pub tied_up: f64,
@@ -305,7 +305,7 @@ impl Plan {
             days: scenario
                 .selling_days
                 .iter()
-                .map(|day| plan_day(day, scenario.sale.price))
+                .map(|day| plan_day(day, scenario.sale.price, scenario.buyers_at_price()))
                 .collect(),
             seconds: seconds(scenario),
             rates: scenario
@@ -319,7 +319,7 @@ impl Plan {
                     Buyers::Seen(seen) => Err(seen.clone()),
                 },
                 part: part(Use::Buyers, ""),
-                scale: season.at_price(scenario.sale.price),
+                scale: scenario.buyers_at_price(),
             }),
             returned_part: part(Use::Returned, ""),
             materials: scenario.materials.iter().map(|m| plan_material(scenario, m)).collect(),
@@ -349,7 +349,8 @@ impl Plan {
     #[must_use]
     pub fn at_price(&self, price: f64, elasticity: f64) -> Self {
         let mut plan = self.clone();
-        if let Some(demand) = &mut plan.demand {
+        let days = plan.days.iter_mut().map(|day| &mut day.sells);
+        for demand in plan.demand.iter_mut().chain(days) {
             demand.scale *= libm::pow(price / self.terms.price, -elasticity);
         }
         plan.terms.price = price;

@@ -378,7 +378,7 @@ impl Tallies {
             sold,
             sold_squared,
             clearance: (good - sold + tally(Tally::Back).unwrap_or(0.0)) * plan.clearance(size),
-            holding: good_squared * terms.holding + tally(Tally::TiedUp).unwrap_or(0.0) * terms.tied_up,
+            holding: sold_squared * terms.holding + tally(Tally::TiedUp).unwrap_or(0.0) * terms.tied_up,
             seconds: tally(Tally::Seconds).unwrap_or(0.0),
             day_sold: tally(Tally::DaySold).unwrap_or(0.0),
             day_hours: tally(Tally::DayHours).unwrap_or(0.0),

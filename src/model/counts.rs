@@ -115,11 +115,12 @@ pub fn good(scenario: &Scenario, size: u32) -> Chances {
 #[must_use]
 pub fn on_selling_days(scenario: &Scenario, good: &Chances) -> (Vec<Chances>, Chances) {
     let mut home = good.clone();
+    let times = scenario.buyers_at_price();
     let mut day = |day: &SellingDay| {
         let at_least = |pieces: u32| match &day.sells {
             _ if pieces == 0 => 1.0,
-            Spread::Certain(sells) => f64::from(u8::from(super::demand::asked(*sells, 1.0) >= f64::from(pieces))),
-            sells => 1.0 - sells.cdf_below(f64::from(pieces) - 0.5),
+            Spread::Certain(sells) => f64::from(u8::from(super::demand::asked(*sells, times) >= f64::from(pieces))),
+            sells => 1.0 - sells.cdf_below((f64::from(pieces) - 0.5) / times),
         };
         let sold = home.at_most(at_least);
         home = home.beyond(at_least);
@@ -174,6 +175,27 @@ pub fn sold_by_way(scenario: &Scenario, size: u32) -> Vec<Sold> {
         }
     };
     scenario.sales().into_iter().zip(&split).enumerate().map(way).collect()
+}
+
+/// Mean square of the pieces that a batch of `size` sells, but on selling days and of what comes back.
+#[must_use]
+pub fn sold_squared(scenario: &Scenario, size: u32) -> f64 {
+    let all = sold(scenario, &good(scenario, size));
+    let split = split(&scenario.channels, all.last());
+    let sales = scenario.sales();
+    let of = |sold: u32| {
+        let ways = sales.iter().zip(&split).map(|(sale, pieces)| {
+            let here = pieces[sold as usize];
+            let beside = if sale.single_price.is_some() {
+                0
+            } else {
+                here % sale.set_of
+            };
+            f64::from(here - beside)
+        });
+        ways.sum::<f64>()
+    };
+    all.mean_of(|sold| of(sold) * of(sold))
 }
 
 /// Mean share of the pieces that go to a channel that comes back unsold.

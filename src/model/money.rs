@@ -129,7 +129,6 @@ pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
         fees += pieces * day.price * day.fee;
     }
     let sold: f64 = ways.iter().map(|sold| sold.pieces + sold.singly).chain(days).sum();
-    let squares = good.mean_of(|pieces| f64::from(pieces) * f64::from(pieces));
     let back = back(scenario, &ways);
     Ok(Money {
         income: income + back.worn,
@@ -139,7 +138,7 @@ pub fn money(scenario: &Scenario, size: u32) -> Result<Money, NoClosedForm> {
         post,
         shop: scenario.shop.cost_per_hour() * hours(scenario, size),
         clearance: (good.mean() - sold + back.again) * worth::leftover(scenario, size),
-        holding: squares * worth::holding(scenario) + back.tied_up,
+        holding: counts::sold_squared(scenario, size) * worth::holding(scenario) + back.tied_up,
         selling_days: scenario.selling_days.iter().map(|day| day.cost.mean()).sum(),
         wages: scenario.wage() * helper_hours(scenario, size).iter().sum::<f64>(),
     })

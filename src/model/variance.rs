@@ -84,7 +84,7 @@ fn selling(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
         let Spread::Certain(sells) = day.sells else {
             return Err(NoClosedForm::Orders);
         };
-        home = (home - demand::asked(sells, 1.0)).max(0.0);
+        home = (home - demand::asked(sells, scenario.buyers_at_price())).max(0.0);
     }
     let sold = match &scenario.season {
         Some(season) => demand::certain(season, scenario.sale.price)

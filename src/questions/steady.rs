@@ -1,12 +1,14 @@
 //! The best batch for a steady seller: how many at a time, how often, and what lies in stock meanwhile.
 //!
-//! A batch of n good pieces sells at d a week and is gone after n / d weeks; then the next one is there. Over the years the maker
+//! A batch of which n pieces are sold sells at d a week and is gone after n / d weeks; then the next one is there. Over the years the maker
 //! is left, beyond the target for every hour, E[surplus of a batch] / E[weeks it lasts] (the renewal-reward theorem; Ross,
 //! "Stochastic Processes"), where a batch's surplus is profit - target x hours with the cost of holding its pieces taken off. The
 //! batch that makes this largest is the economic batch. Beside it stands the textbook's: sqrt(2 D S / h) with D pieces a year, S the
 //! cost of getting ready and h the yearly cost of holding a piece (F. W. Harris 1913, "How many parts to make at once", Factory
 //! 10, 135-136, 152), divided by sqrt(1 - d / p) where pieces come into stock one by one at p a week (E. W. Taft 1918, "The most
 //! economical production lot", Iron Age 101, 1410-1412).
+//!
+//! What makes no full set and has no price of its own is not sold: a batch lasts as long as what is sold of it, and the rest brings nothing.
 //!
 //! # Why a steady seller's batch leaves `once` out
 //!
@@ -66,6 +68,9 @@ pub struct SteadyAnswer {
     pub nearly: Vec<u32>,
     /// The textbook's economic batch; `None` where getting ready or holding costs nothing.
     pub textbook: Option<Textbook>,
+    /// Sizes of the file of which no batch sells a piece, as none makes a full set; absent where there are none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub no_set: Vec<u32>,
     /// Ascending in size.
     pub sizes: Vec<SteadySize>,
 }
@@ -77,6 +82,9 @@ pub struct SteadySize {
     pub size: u32,
     /// Good pieces of a batch.
     pub good: Mean,
+    /// Pieces of a batch that are sold, where some make no full set; absent where all good ones are.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sold: Option<Mean>,
     /// Weeks a batch lasts.
     pub weeks: f64,
     /// Batches a year.
@@ -104,7 +112,7 @@ pub struct SteadySize {
 /// Answers for a scenario with a steady sale.
 ///
 /// # Errors
-/// A sentence, where the scenario has no `[steady]`.
+/// A sentence, where the scenario has no `[steady]`, or no batch looked at makes a full set.
 pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Result<SteadyAnswer, String> {
     let Some(steady) = scenario.steady else {
         return Err(
@@ -112,10 +120,15 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
                 .to_owned(),
         );
     };
-    Ok(settings.on_threads(|| answer(scenario, steady, settings, progress)))
+    settings.on_threads(|| answer(scenario, steady, settings, progress))
 }
 
-fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> SteadyAnswer {
+fn answer(
+    scenario: &Scenario,
+    steady: Steady,
+    settings: &Settings,
+    progress: &(dyn Fn(f64) + Sync),
+) -> Result<SteadyAnswer, String> {
     let once_hours = hours::once_hours(scenario);
     let scenario = &without_once(scenario);
     let plan = Plan::new(scenario);
@@ -131,7 +144,7 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
         batch_stock: lots::batch_stock(scenario),
     };
     let engine = Engine::new(&plan, settings.seed);
-    // Where pieces may be missing, the error of the yearly surplus needs each batch's good pieces. Holding costs their square:
+    // Where pieces may be missing, the error of the yearly surplus needs the pieces that each batch sells. Holding costs their square:
     // a second pass with that cost at 1 gives them, to the last whole piece.
     let counted = plan.sells_short().then(|| {
         let mut free = plan.clone();
@@ -154,7 +167,7 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
         free.into_iter().zip(dear).map(pieces).collect::<Vec<Vec<f64>>>()
     });
     let begun = if counted.is_some() { 0.6 } else { 0.0 };
-    let sizes = engine.answer_sizes(
+    let mut sizes = engine.answer_sizes(
         settings.trials,
         &|done| progress(begun + (1.0 - begun) * done),
         |simulated| {
@@ -162,10 +175,23 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
             view.size(simulated, counted.as_ref().map(|all| all[place].as_slice()))
         },
     );
+    let no_set: Vec<u32> = sizes
+        .iter()
+        .filter(|size| size.weeks == 0.0)
+        .map(|size| size.size)
+        .collect();
+    sizes.retain(|size| size.weeks > 0.0);
+    if sizes.is_empty() {
+        return Err(
+            "no batch looked at sells a piece, because none makes a full set: look at larger ones (`sizes` of [batch]), or give what \
+             makes no set a price of its own (`single_price`)"
+                .to_owned(),
+        );
+    }
     let best = best_of(&sizes);
     let least_cost = sizes[best].setup_a_year + sizes[best].holding_a_year;
     let level = sizes[best].surplus_a_year.mean - 0.01 * least_cost;
-    SteadyAnswer {
+    Ok(SteadyAnswer {
         title: scenario.title.clone(),
         currency: scenario.currency.clone(),
         price: scenario.sale.price,
@@ -188,8 +214,9 @@ fn answer(scenario: &Scenario, steady: Steady, settings: &Settings, progress: &(
             .map(|s| s.size)
             .collect(),
         textbook: lots::textbook(scenario, steady),
+        no_set,
         sizes,
-    }
+    })
 }
 
 /// The scenario after its design is done. What is done once is the same however many are made at a time; spread over planned batches
@@ -229,8 +256,8 @@ struct View<'a> {
 }
 
 impl View<'_> {
-    /// `good`: each batch's good pieces, where they vary.
-    fn size(&self, simulated: SizeTrials, good: Option<&[f64]>) -> SteadySize {
+    /// `sold`: the pieces that each batch sells, where they vary.
+    fn size(&self, simulated: SizeTrials, sold: Option<&[f64]>) -> SteadySize {
         let terms = self.plan.terms;
         let trials = simulated.hours.len() as u64;
         let n = trials as f64;
@@ -240,10 +267,11 @@ impl View<'_> {
             .zip(&simulated.hours)
             .map(|(p, h)| p - terms.target * h)
             .collect();
-        let pieces = stats::mean_of_sums(simulated.sums.good, simulated.sums.good_squared, trials);
+        let good = stats::mean_of_sums(simulated.sums.good, simulated.sums.good_squared, trials);
+        let pieces = stats::mean_of_sums(simulated.sums.sold, simulated.sums.sold_squared, trials);
         let yearly = self.steady.per_week * WEEKS_PER_YEAR;
-        let per_piece = match good {
-            Some(good) => stats::ratio(&surplus, good),
+        let per_piece = match sold {
+            Some(sold) => stats::ratio(&surplus, sold),
             None => {
                 let mean = stats::mean(&surplus);
                 Mean {
@@ -254,11 +282,12 @@ impl View<'_> {
         };
         let runs_a_year = per(yearly, pieces.mean);
         let hours_a_week = stats::mean(&simulated.hours).mean * runs_a_year / WEEKS_PER_YEAR;
-        // Averaged over time a batch counts by how long it lasts: E[g^2] / (2 E[g]).
-        let stock = per(simulated.sums.good_squared / n, 2.0 * pieces.mean) * self.stock_share;
+        // Averaged over time a batch counts by how long it lasts: E[n^2] / (2 E[n]).
+        let stock = per(simulated.sums.sold_squared / n, 2.0 * pieces.mean) * self.stock_share;
         SteadySize {
             size: simulated.size,
-            good: pieces,
+            good,
+            sold: (good != pieces).then_some(pieces),
             weeks: per(pieces.mean, self.steady.per_week),
             runs_a_year,
             hours_a_week,

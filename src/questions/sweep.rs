@@ -44,6 +44,9 @@ pub struct Sweep {
     /// Whether a single piece is made to order ([`super::made_to_order`]); what to charge for it is then said first.
     #[serde(skip)]
     pub made_to_order: bool,
+    /// Whether pieces are sold in sets anywhere: then some may make no full one. For people alone.
+    #[serde(skip)]
+    pub has_sets: bool,
     /// How what is made sells: another question then says how many to make.
     #[serde(skip)]
     pub sells: Sells,
@@ -234,6 +237,7 @@ pub fn answer(
         ceiling: ceiling(scenario),
         slow_ceiling: slow_ceiling(scenario),
         buyers_kept: scenario.elastic_season().is_some(),
+        has_sets: scenario.has_sets(),
         made_to_order: sizes
             .first()
             .is_some_and(|s| s.size == 1 && made_to_order(scenario, s.hours.mean)),

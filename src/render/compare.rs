@@ -7,7 +7,7 @@ mod table;
 
 use super::columns::Declared;
 use super::format::{
-    asked_of_100, count, hours, mean_interval, money, of_100, of_100_beside, often, share_interval, typed_money,
+    asked_of_100, count, hours, mean_interval, money, of_100, of_100_beside, often, only, share_interval, typed_money,
 };
 use super::plot::Plot;
 use super::words::{self, earns, joined};
@@ -324,7 +324,10 @@ fn wins(answer: &Compare, pair: &Pair) -> Option<String> {
     let [a, b] = [pair.first, pair.second].map(|k| letter(answer, k));
     let (chance, often) = (pair.first_wins.share, of_100(pair.first_wins.share));
     Some(if chance < 0.5 && pair.difference.mean > 0.0 {
-        format!("A batch of {a} beats one of {b} in only {often} cases, but its good batches make up for it.")
+        format!(
+            "A batch of {a} beats one of {b} in {} cases, but its good batches make up for it.",
+            only(&often)
+        )
     } else {
         format!("A batch of {a} beats one of {b} in {often} cases.")
     })
@@ -413,8 +416,8 @@ fn target(answer: &Compare, best: &Entry) -> Option<String> {
         None
     } else {
         Some(format!(
-            "{a} earns the {goal} an hour you want in only {} batches; you want it in {}.",
-            of_100_beside(best.run.reach.share, best.confidence),
+            "{a} earns the {goal} an hour you want in {} batches; you want it in {}.",
+            only(&of_100_beside(best.run.reach.share, best.confidence)),
             asked_of_100(best.confidence)
         ))
     }

@@ -267,6 +267,16 @@ pub fn of_100(fraction: f64) -> String {
     }
 }
 
+/// [`of_100`] or [`of_100_beside`] where it is too few: `only 12 of 100`. None and fewer than one are few without that word.
+#[must_use]
+pub fn only(often: &str) -> String {
+    if often.starts_with(|first: char| first.is_ascii_digit()) {
+        format!("only {often}")
+    } else {
+        often.to_owned()
+    }
+}
+
 /// [`of_100`] beside a chance that a file names, finer where the two would read the same: `798 of 1,000`.
 #[must_use]
 pub fn of_100_beside(fraction: f64, named: f64) -> String {
@@ -304,6 +314,14 @@ pub fn points(fraction: f64) -> String {
 #[must_use]
 pub fn share_estimate(fraction: f64) -> String {
     share(fraction.max(0.0))
+}
+
+/// The same in a sentence: `more than 99 %`, `less than 1 %`.
+#[must_use]
+pub fn share_in_words(fraction: f64) -> String {
+    share_estimate(fraction)
+        .replace('<', "less than ")
+        .replace('>', "more than ")
 }
 
 /// How far something may go, as a fraction, rounded down so that it still holds: `14 %`, `4.6 %`. Below 0 how much better it must

@@ -5,7 +5,7 @@ mod plot;
 use super::cautions;
 use super::columns::{Columns, Declared, MIDDLE, SHARE, Table, Unit};
 use super::figure::{self, Cell};
-use super::format::{asked_of_100, count, mean_count, money, money_interval, of_100, typed_money};
+use super::format::{asked_of_100, count, mean_count, money, money_interval, of_100, only, typed_money};
 use super::plot::Plot;
 use super::words::{self, batch_of, joined, made, you_earn};
 use super::{Render, json, text};
@@ -509,10 +509,10 @@ fn falls_short(answer: &Jigs, set: &Set) -> String {
     match (chance > 0.0, together) {
         (false, false) => format!("It does not pay for itself within {within}."),
         (false, true) => format!("They do not pay for themselves within {within}."),
-        (true, false) => format!("It pays for itself within {within} in only {} cases.", of_100(chance)),
+        (true, false) => format!("It pays for itself within {within} in {} cases.", only(&of_100(chance))),
         (true, true) => format!(
-            "They pay for themselves within {within} in only {} cases.",
-            of_100(chance)
+            "They pay for themselves within {within} in {} cases.",
+            only(&of_100(chance))
         ),
     }
 }

@@ -76,6 +76,7 @@ impl Shop {
             ),
             slow_ceiling: f64::INFINITY,
             buyers_kept: false,
+            has_sets: false,
             made_to_order: false,
             sells: Sells::All,
             first_paying_size: sizes.iter().find(|s| s.reach.share >= 0.8).map(|s| s.size),

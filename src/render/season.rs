@@ -5,14 +5,14 @@ mod plot;
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit};
 use super::figure::Mark;
 use super::format::{
-    asked_of_100, count, factor, mean_count, mean_interval, money, nearest, of_100, of_100_beside, price_tags, share,
-    typed_amount, typed_money,
+    asked_of_100, count, factor, mean_count, mean_interval, money, nearest, of_100, of_100_beside, only, price_tags,
+    share, typed_amount, typed_money,
 };
 use super::grid::{stretch_of, well_chosen};
 use super::plot::Plot;
 use super::question::Question;
 use super::text::{Look, Page};
-use super::words::batch_of;
+use super::words::{batch_of, beyond_looked_at, does_not_pay};
 use super::{Render, json};
 use crate::questions::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 
@@ -128,7 +128,6 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     let Some(best) = at(answer, answer.best_by_surplus) else {
         return Vec::new();
     };
-    let n = count(best.size.into());
     let currency = &answer.currency;
     let hour = typed_money(answer.target, currency);
     let pays = best.surplus.mean >= 0.0;
@@ -138,17 +137,8 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
         .iter()
         .flat_map(|prices| price_words(answer, prices))
         .collect();
-    if answer.sizes.len() > 1 {
-        if answer.sizes.last().is_some_and(|last| last.size == best.size) {
-            said.push(format!(
-                "No batch larger than {n} was looked at, so more may do better."
-            ));
-        } else if answer.sizes[0].size == best.size && best.size > 1 {
-            said.push(format!(
-                "No batch smaller than {n} was looked at, so fewer may do better."
-            ));
-        }
-    }
+    let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+    said.extend(beyond_looked_at(&sizes, best.size));
     if pays && best.surplus_p10 < best.surplus_p90 {
         let bad = money(best.surplus_p10.abs(), currency);
         said.push(match (best.surplus_p10 < 0.0, answer.target > 0.0) {
@@ -178,9 +168,10 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     }
     if pays && !sure(answer, best) {
         said.push(format!(
-            "{} says that {n} do not pay, because only {} seasons reach {hour} an hour and you want {}.",
+            "{} says that {}, because {} seasons reach {hour} an hour and you want {}.",
             Question::Sweep.named(look),
-            of_100_beside(best.reach.share, answer.confidence),
+            does_not_pay(best.size),
+            only(&of_100_beside(best.reach.share, answer.confidence)),
             asked_of_100(answer.confidence)
         ));
         said.push(
@@ -606,12 +597,18 @@ fn small_print(answer: &SeasonAnswer) -> Vec<String> {
     let currency = &answer.currency;
     let mut lines = Vec::new();
     let buyers = &answer.buyers;
-    let (price, mean) = (typed_money(answer.price, currency), mean_count(buyers.mean));
-    lines.push(if buyers.p10 == buyers.p90 {
-        format!("At {price} buyers want {mean} pieces.")
+    let price = typed_money(answer.price, currency);
+    let mean = match mean_count(buyers.mean).as_str() {
+        "1" => "1 piece".to_owned(),
+        n => format!("{n} pieces"),
+    };
+    lines.push(if buyers.mean == 0.0 {
+        "Nobody buys otherwise than on selling days.".to_owned()
+    } else if buyers.p10 == buyers.p90 {
+        format!("At {price} buyers want {mean}.")
     } else {
         format!(
-            "At {price} buyers want {mean} pieces on average: under {} in 10 of 100 seasons, over {} in another 10.",
+            "At {price} buyers want {mean} on average: under {} in 10 of 100 seasons, over {} in another 10.",
             mean_count(buyers.p10),
             mean_count(buyers.p90)
         )

@@ -5,13 +5,14 @@ mod plot;
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit};
 use super::figure::Mark;
 use super::format::{
-    asked_of_100, confidence, count, hours, mean_count, mean_interval, money, nearest, of_100_beside, share,
+    asked_of_100, confidence, count, hours, mean_count, mean_interval, money, nearest, of_100_beside, only, share,
     typed_amount, typed_money, weeks,
 };
 use super::grid::{stretch_of, well_chosen};
 use super::plot::Plot;
 use super::question::Question;
 use super::text::{Look, Page};
+use super::words::{beyond_looked_at, does_not_pay, is_or_are};
 use super::{Render, json};
 use crate::questions::steady::{SteadyAnswer, SteadySize};
 
@@ -113,20 +114,10 @@ pub fn opening(answer: &SteadyAnswer) -> Vec<String> {
 /// What speaks for another size, and what is tied up.
 fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     let Some(best) = best(answer) else { return Vec::new() };
-    let (n, currency) = (count(best.size.into()), &answer.currency);
+    let currency = &answer.currency;
     let mut said = Vec::new();
-    if answer.sizes.len() > 1 {
-        if answer.sizes.last().is_some_and(|last| last.size == best.size) {
-            said.push(format!(
-                "No batch larger than {n} was looked at, so more may do better."
-            ));
-        } else if answer.sizes[0].size == best.size && best.size > 1 {
-            said.push(format!(
-                "No batch smaller than {n} was looked at, so fewer may do better."
-            ));
-        }
-    }
     let all: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+    said.extend(beyond_looked_at(&all, best.size));
     if !answer.nearly.is_empty() {
         let mut level = answer.nearly.clone();
         level.push(best.size);
@@ -159,9 +150,10 @@ fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
     }
     if best.surplus_a_year.mean >= 0.0 && best.reach.share < answer.confidence {
         said.push(format!(
-            "{} says that {n} do not pay, because only {} batches reach {} an hour and you want {}.",
+            "{} says that {}, because {} batches reach {} an hour and you want {}.",
             Question::Sweep.named(look),
-            of_100_beside(best.reach.share, answer.confidence),
+            does_not_pay(best.size),
+            only(&of_100_beside(best.reach.share, answer.confidence)),
             typed_money(answer.target, currency),
             asked_of_100(answer.confidence)
         ));
@@ -194,6 +186,27 @@ fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
             "{} looks for the smallest batch that reaches the target surely enough. For this file go by the steady sale: it \
              also weighs what lies in stock and how often you set up.",
             Question::Sweep.named(look)
+        ));
+    }
+    if let Some(sold) = best.sold {
+        let sold = mean_count(sold.mean);
+        said.push(format!(
+            "Of {} good pieces of a batch {sold} {} sold on average. What makes no full set is left over and counts nothing, though \
+             it may fill a set of the next batch.",
+            mean_count(best.good.mean),
+            is_or_are(&sold)
+        ));
+    }
+    if !answer.no_set.is_empty() {
+        let all: Vec<u32> = answer
+            .no_set
+            .iter()
+            .copied()
+            .chain(answer.sizes.iter().map(|s| s.size))
+            .collect();
+        said.push(format!(
+            "Not looked at, because no batch makes a full set: {}.",
+            stretch_of(&answer.no_set, &all)
         ));
     }
     said.push(match &answer.textbook {
@@ -298,6 +311,9 @@ fn columns(answer: &SteadyAnswer) -> Columns<'_, &SteadySize> {
     let mut c: Columns<'_, &SteadySize> = Columns::default();
     c.field("size", Unit::Count).head("pieces\na batch").plain();
     c.fields("good", MEAN, Unit::Mean);
+    if answer.sizes.iter().any(|size| size.sold.is_some()) {
+        c.fields("sold", MEAN, Unit::Mean).head("pieces\nsold").plain();
+    }
     c.field("weeks", Unit::Mean).head("weeks\nit lasts").plain();
     c.field("runs_a_year", Unit::Mean);
     c.field("hours_a_week", Unit::Hours).head("work\na week").plain();
@@ -390,6 +406,7 @@ mod tests {
             piece_value: 12.0,
             once_hours: 0.0,
             sold_again: false,
+            no_set: Vec::new(),
             week_hours: Some(2.25),
             best,
             keeps_up: true,
@@ -400,6 +417,7 @@ mod tests {
                 .map(|(size, surplus)| SteadySize {
                     size: *size,
                     good: mean(f64::from(*size)),
+                    sold: None,
                     weeks: 4.0,
                     runs_a_year: 13.0,
                     hours_a_week: 2.0,

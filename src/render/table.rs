@@ -7,7 +7,7 @@ use super::format::{
     typed_amount,
 };
 use super::text::Look;
-use super::words::{is_certain, you_earn};
+use super::words::{capital, is_certain, is_or_are, you_earn};
 use crate::questions::size_of;
 use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 
@@ -280,19 +280,42 @@ fn paid_line(sweep: &Sweep) -> Option<String> {
     })
 }
 
-/// That the season ends, or that shops give back what they do not sell.
+/// That the season ends, that shops give back what they do not sell, or that some pieces make no full set.
 fn season_line(sweep: &Sweep) -> Option<String> {
     let at = reference(sweep).filter(|at| at.sold.mean < at.good.mean)?;
-    let [size, sold, good] = [f64::from(at.size), at.sold.mean, at.good.mean].map(mean_count);
-    Some(if sweep.sells == Sells::UntilASeasonEnds {
-        format!(
-            "The season ends: at size {size}, {sold} of {good} good pieces are sold on average, and all of them in {} batches.",
+    let [sold, good] = [at.sold.mean, at.good.mean].map(mean_count);
+    if good == "0" {
+        return None;
+    }
+    let of = format!(
+        "at size {}, {sold} of {good} good pieces {} sold on average",
+        count(at.size.into()),
+        is_or_are(&sold)
+    );
+    if sweep.sells == Sells::UntilASeasonEnds {
+        return Some(format!(
+            "The season ends: {of}, and all of them in {} batches.",
             of_100(at.sold_out.share)
-        )
-    } else {
-        format!(
-            "At size {size}, {sold} of {good} good pieces are sold on average; the others come back from sale or return."
-        )
+        ));
+    }
+    let of = capital(&of);
+    let back: f64 = at.channels.iter().filter_map(|channel| channel.unsold).sum();
+    // Of one way of selling alone nothing is told apart: it has either sets or sale or return.
+    let [back, beside] = match (sweep.has_sets, at.channels.is_empty()) {
+        (false, _) => [at.good.mean - at.sold.mean, 0.0],
+        (true, true) => [0.0, at.good.mean - at.sold.mean],
+        (true, false) => [back, at.good.mean - at.sold.mean - back],
+    };
+    let [back, beside] = [back, beside].map(mean_count);
+    Some(match (back.as_str(), beside.as_str()) {
+        (_, "0") => format!("{of}; the others come back from sale or return."),
+        ("0", _) => format!("{of}; the others make no full set and are left over."),
+        _ => format!(
+            "{of}. {back} {} back from sale or return, and {beside} {} no full set and {} left over.",
+            if back == "1" { "comes" } else { "come" },
+            if beside == "1" { "makes" } else { "make" },
+            is_or_are(&beside)
+        ),
     })
 }
 

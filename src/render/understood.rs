@@ -407,6 +407,7 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
         .collect();
     if let Some(season) = &scenario.season {
         said.push(match &season.buyers {
+            Buyers::Range(spread) if spread.limits().1 < 0.5 => "Nobody buys otherwise than on selling days.".to_owned(),
             Buyers::Range(spread) => format!("Before the season ends, buyers want {}.", so_many(spread, "pieces")),
             Buyers::Seen(seen) => format!(
                 "Before the season ends, buyers want as many pieces as in one of {} earlier seasons ({}).",
@@ -420,8 +421,13 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
         });
         if season.elasticity > 0.0 {
             said.push(format!(
-                "At a price 10 % above {} they want {} fewer, at one 10 % below it {} more (elasticity {}).",
+                "At a price 10 % above {} buyers{} want {} fewer, at one 10 % below it {} more (elasticity {}).",
                 own(season.asked_at),
+                if scenario.selling_days.is_empty() {
+                    ""
+                } else {
+                    ", those on selling days too,"
+                },
                 share(1.0 - season.at_price(1.1 * season.asked_at)),
                 share(season.at_price(0.9 * season.asked_at) - 1.0),
                 mean_count(season.elasticity)
@@ -450,6 +456,9 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
         let week = hands(hours.week() * 60.0);
         said.push(match hours.off.len() {
             0 => format!("You are at the bench for {week} a week."),
+            1 if hours.off[0].0 == hours.off[0].1 => {
+                format!("You are at the bench for {week} a week, but for one day off.")
+            }
             1 => format!("You are at the bench for {week} a week, but for one stretch of dates off."),
             n => format!(
                 "You are at the bench for {week} a week, but for {} stretches of dates off.",

@@ -226,7 +226,7 @@ impl<'a> View<'a> {
         let currency = &self.sweep.currency;
         let day = |day: &DayMoney| {
             format!(
-                "Of {}, {} on average are sold at \"{}\": {} after tax and fees, less {} for the day, for {} there and on the way.",
+                "Of {}, {} on average are sold at '{}': {} after tax and fees, less {} for the day, for {} there and on the way.",
                 batch_of(self.largest.size),
                 mean_count(day.sold),
                 day.name,
@@ -295,6 +295,12 @@ impl<'a> View<'a> {
     /// What to charge where no size pays.
     fn charge_for_many(&self, near: &SizeAnswer) -> String {
         let (price, size) = (self.price(), count(near.size.into()));
+        // What a dearer piece does to demand is `floor`'s to say.
+        let buyers = if self.sweep.buyers_kept {
+            ", if as many still buy"
+        } else {
+            ""
+        };
         match (near.floor_asked.price, self.alone(), near.size) {
             (None, true, _) => format!("Do not make {size} at a time as it is: no price pays."),
             (None, false, _) => format!(
@@ -303,15 +309,15 @@ impl<'a> View<'a> {
                 count(self.largest.size.into())
             ),
             (Some(floor), true, _) => format!(
-                "Charge at least {} a piece in batches of {size}; your {price} is too little.",
+                "Charge at least {} a piece in batches of {size}{buyers}; your {price} is too little.",
                 self.money(floor)
             ),
             (Some(floor), false, 1) => format!(
-                "Charge at least {} a piece, made one at a time; at your {price} no size pays.",
+                "Charge at least {} a piece, made one at a time{buyers}; at your {price} no size pays.",
                 self.money(floor)
             ),
             (Some(floor), false, _) => format!(
-                "Charge at least {} a piece in batches of {size}; at your {price} no size pays.",
+                "Charge at least {} a piece in batches of {size}{buyers}; at your {price} no size pays.",
                 self.money(floor)
             ),
         }
@@ -473,6 +479,35 @@ pub(super) fn number_of(n: u64, one: &str, more: &str) -> String {
         format!("1 {one}")
     } else {
         format!("{} {more}", count(n))
+    }
+}
+
+/// "is" of one, "are" of any other number, as it is written.
+pub(super) fn is_or_are(n: &str) -> &'static str {
+    if n == "1" { "is" } else { "are" }
+}
+
+/// "96 do not pay", of a size that another question names.
+pub(super) fn does_not_pay(size: u32) -> String {
+    if size == 1 {
+        "a single piece does not pay".to_owned()
+    } else {
+        format!("{} do not pay", count(size.into()))
+    }
+}
+
+/// That more, or fewer, than were looked at may do better, where the best of the sizes is the last or the first of them.
+pub(super) fn beyond_looked_at(sizes: &[u32], best: u32) -> Option<String> {
+    let n = count(best.into());
+    match sizes {
+        [] | [_] => None,
+        [.., last] if *last == best => Some(format!(
+            "No batch larger than {n} was looked at, so more may do better."
+        )),
+        [first, ..] if *first == best && best > 1 => Some(format!(
+            "No batch smaller than {n} was looked at, so fewer may do better."
+        )),
+        _ => None,
     }
 }
 

@@ -594,6 +594,14 @@ impl Scenario {
         self.season.as_ref().filter(|season| season.elasticity > 0.0)
     }
 
+    /// How many times the file's buyers there are at the asked price; on selling days too, whose prices move with it.
+    #[must_use]
+    pub fn buyers_at_price(&self) -> f64 {
+        self.season
+            .as_ref()
+            .map_or(1.0, |season| season.at_price(self.sale.price))
+    }
+
     /// Whether a dearer piece leaves more anywhere, on average. To rounding, which a chance cancelled against a fee would leave in place
     /// of nothing.
     #[must_use]

@@ -216,16 +216,15 @@ def batch(s, n, trials, seed=1, salt=(), demand_at=None):
     rate = lambda code: rates[code] if code else 1.0
     # Selling days come first, one after the other; what nobody buys there comes home.
     b.days, home = [], b.good
+    times = 1.0 if s.season is None else ((demand_at or s.sale.price) / s.season.asked_at) ** -s.season.elasticity
     for x in s.days:
-        found = whole(d.law(x.sells, None, (x.name, "day_sells"))).astype(int)
+        found = whole(d.law(x.sells, None, (x.name, "day_sells")) * times).astype(int)
         there, travel = (d.law(getattr(x, part), None, (x.name, part)) for part in ("there", "travel"))
         day = Bag(of=x, sold=np.minimum(home, found), minutes=there + travel, cost=d.law(x.cost, None, (x.name, "day_cost")))
         b.days.append(day)
         home = home - day.sold
     b.sold = home
     if s.season is not None:
-        price = demand_at or s.sale.price
-        times = (price / s.season.asked_at) ** -s.season.elasticity
         b.asked = whole(d.law(s.season.buyers, None, ("buyers",)) * times).astype(int)
         b.sold = np.minimum(home, b.asked)
     ways = channels_of(s)
@@ -315,7 +314,7 @@ def money(b, price=None, paid=False):
     out.days = sum((day.cost for day in b.days), np.zeros(b.trials))
     out.materials = sum(b.stock_paid if paid else b.stock, np.zeros(b.trials))
     out.clearance = (b.good - b.sold + sum(w.again - w.worn for w in b.ways)) * leftover_worth(s, b.n)
-    out.holding = holding_factor(s) * b.good.astype(float) ** 2 + sum(w.waits for w in b.ways) * piece_value(s)
+    out.holding = holding_factor(s) * b.sold.astype(float) ** 2 + sum(w.waits for w in b.ways) * piece_value(s)
     return out
 
 

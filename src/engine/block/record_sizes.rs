@@ -241,7 +241,7 @@ impl Group {
         let leftover = good - taken.sold;
         if terms.clearance != 0.0 || terms.holding != 0.0 || terms.tied_up != 0.0 {
             let kept_back = (leftover + taken.back) * plan.clearance(size)
-                - good * good * terms.holding
+                - taken.sold * taken.sold * terms.holding
                 - taken.tied_up * terms.tied_up;
             profit += kept_back;
             due -= kept_back;

@@ -246,7 +246,8 @@ fn plan_return(on_return: &OnReturn, name: &str) -> PlanReturn {
     }
 }
 
-pub(super) fn plan_day(day: &SellingDay, list: f64) -> PlanDay {
+/// `share` times the file's buyers come at the list price.
+pub(super) fn plan_day(day: &SellingDay, list: f64, share: f64) -> PlanDay {
     let name = day.name.as_str();
     let times = [(&day.there, Use::DayThere), (&day.travel, Use::DayTravel)];
     PlanDay {
@@ -255,7 +256,7 @@ pub(super) fn plan_day(day: &SellingDay, list: f64) -> PlanDay {
         sells: PlanDemand {
             counts: Ok(Shape::new(&day.sells)),
             part: part(Use::DaySells, name),
-            scale: 1.0,
+            scale: share,
         },
         times: times
             .into_iter()

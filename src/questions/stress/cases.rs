@@ -1,6 +1,7 @@
 //! Everything that may go wrong, and how each is computed.
 
 use super::Kind;
+use crate::model::demand::mean_buyers;
 use crate::questions::vary;
 use crate::scenario::{Buyers, Finished, Sale, Scenario, Spoiled};
 
@@ -103,9 +104,12 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
         let change: Change = Box::new(vary::fewer_on_days);
         add(Kind::Days, None, UNSOLD, Way::Searched(change, 0.99));
     }
-    if scenario.season.is_some() {
+    if let Some(season) = &scenario.season {
+        // Where nobody buys otherwise than on selling days, this changes nothing and is left out.
         let change: Change = Box::new(fewer_buyers);
-        add(Kind::Unsold, None, UNSOLD, Way::Searched(change, 0.99));
+        if mean_buyers(season) > 0.0 {
+            add(Kind::Unsold, None, UNSOLD, Way::Searched(change, 0.99));
+        }
     } else if size > 1 && scenario.selling_days.is_empty() && !scenario.comes_back() {
         // What comes back is worth something, and what finds no buyer here is worth nothing.
         add(Kind::Unsold, None, UNSOLD, Way::Pieces);

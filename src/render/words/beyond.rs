@@ -2,7 +2,7 @@
 
 use super::reasons::Cause;
 use super::{Advice, View, batch_of, several, you_earn};
-use crate::questions::sweep::{ChannelAnswer, SizeAnswer, Sweep};
+use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 use crate::render::format::{count, of_100};
 
 impl<'a> View<'a> {
@@ -75,6 +75,12 @@ impl<'a> View<'a> {
             format!("In very large batches you {ceiling} an hour on average, though some smaller ones earn more.")
         } else if sweep.ceiling < 0.0 {
             format!("No batch size does better on average than the ceiling, where you {ceiling} an hour.")
+        } else if sweep.sells == Sells::UntilASeasonEnds {
+            format!(
+                "No batch size earns more on average than the ceiling, {} an hour, where hardly any time goes into setup and \
+                 every piece sells.",
+                self.money(sweep.ceiling)
+            )
         } else {
             format!(
                 "No batch size earns more on average than the ceiling, {} an hour, where hardly any time goes into setup.",

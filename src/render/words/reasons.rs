@@ -1,7 +1,7 @@
 //! Why: what smaller sizes or lower prices lose, and what makes larger ones earn less.
 
-use super::View;
 use super::beyond::ends_of_channels;
+use super::{View, is_or_are};
 use crate::questions::sweep::{MoreOf, SizeAnswer};
 use crate::render::format::{asked_of_100, count, mean_count, of_100, share};
 
@@ -160,7 +160,14 @@ impl<'a> View<'a> {
             ];
         }
         if near.rate.long_run >= sweep.target {
-            return vec!["On average that is enough, but too many batches fall short.".to_owned()];
+            return vec![if near.size == 1 {
+                "Pieces made one at a time earn enough on average, but too many of them fall short.".to_owned()
+            } else {
+                format!(
+                    "Batches of {} earn enough on average, but too many of them fall short.",
+                    count(near.size.into())
+                )
+            }];
         }
         if let Some(most) = self.unsold() {
             let from = count(most.size.into());
@@ -250,11 +257,14 @@ impl<'a> View<'a> {
         let for_good = after.clone().skip_while(|a| a.size < miss.size).all(|a| !self.pays(a));
         let cause = self.cause(before, miss);
         Some(match (for_good && miss.size < self.largest.size, cause) {
-            (true, Some(Cause { because, unsold: true })) => format!(
-                "From {size} on no size pays, {because}: of {} good ones {} are sold on average.",
-                mean_count(miss.good.mean),
-                mean_count(miss.sold.mean)
-            ),
+            (true, Some(Cause { because, unsold: true })) => {
+                let sold = mean_count(miss.sold.mean);
+                format!(
+                    "From {size} on no size pays, {because}: of {} good ones {sold} {} sold on average.",
+                    mean_count(miss.good.mean),
+                    is_or_are(&sold)
+                )
+            }
             (true, Some(Cause { because, .. })) => format!("From {size} on no size pays, {because}."),
             (true, None) => format!("From {size} on no size pays."),
             (false, Some(Cause { because, .. })) => format!("A batch of {size} does not pay, {because}."),

@@ -369,7 +369,8 @@ pub(super) const SEASON: Section = Section {
             "buyers",
             Takes::Buyers,
             r#""6 / 14 / 30""#,
-            "How many pieces buyers want until the season ends. A list is what they wanted in earlier seasons: [9, 14, 22].",
+            "How many pieces buyers want until the season ends, besides those sold on selling days. A list is what they wanted in earlier \
+             seasons: [9, 14, 22]. It may be 0 where all is sold on selling days.",
         )
         .needed("how many pieces buyers want"),
         Key::new("clearance", MONEY, "30", "What a piece fetches that is left over.")
@@ -413,7 +414,7 @@ pub(super) const SEASON: Section = Section {
             "elasticity",
             Takes::Amount(Rule::of(Measure::Number).up_to(Bound::To(20.0)).certain()),
             "2",
-            "How much buyers mind the price. With 2, a price 1 % higher loses 2 % of the buyers.",
+            "How much buyers mind the price, on selling days too. With 2, a price 1 % higher loses 2 % of the buyers.",
         )
         .default("0: they do not mind"),
     ],

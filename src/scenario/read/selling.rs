@@ -181,7 +181,7 @@ impl Reader<'_> {
     /// `price`: the asked price, at which the buyers are told.
     pub(super) fn season(&mut self, top: &Section<'_>, price: f64) -> Option<Season> {
         let s = self.section(top, "season", "[season]")?;
-        let buyers = self.buyers(&s);
+        let buyers = self.buyers(&s, top.get("selling_day").is_some());
         let clearance = self.certain(&s, "clearance");
         let carried = self.choice(&s, "leftover", &[false, true]);
         let hold = self.certain(&s, "hold");
@@ -227,7 +227,8 @@ impl Reader<'_> {
         })
     }
 
-    fn buyers(&mut self, s: &Section<'_>) -> Option<Buyers> {
+    /// `days`: some are sold on selling days, so that nobody else need buy.
+    fn buyers(&mut self, s: &Section<'_>, days: bool) -> Option<Buyers> {
         let rule = Rule::of(Measure::Number);
         let Some(node) = s.get("buyers") else {
             self.missing(s, "buyers");
@@ -253,7 +254,7 @@ impl Reader<'_> {
             Buyers::Range(spread) => spread.limits().1,
             Buyers::Seen(seen) => seen.iter().copied().fold(0.0, f64::max),
         };
-        if most < 0.5 {
+        if most < 0.5 && !days {
             self.at_value(
                 s,
                 "buyers",
