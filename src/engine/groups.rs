@@ -84,7 +84,7 @@ pub fn asked_through(what: &str, name: &str) -> String {
     if name.is_empty() {
         what.to_owned()
     } else {
-        format!("{what} for {name}")
+        format!("{name}: {what}")
     }
 }
 

@@ -7,7 +7,7 @@ use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
     self, asked_of_100, confidence, count, days, hours, hours_interval, mean_count, of_100, plain_interval, ready_at,
-    share_estimate, short_date,
+    share_in_words, short_date,
 };
 use super::plot::Plot;
 use super::text::{Look, Page, printable};
@@ -205,7 +205,10 @@ fn why(answer: &Calendar) -> Vec<String> {
                 of_100(kept.share),
                 batches_of(at.size)
             ),
-            (None, _) => "That is the last bench day before the date.".to_owned(),
+            (None, _) => format!(
+                "{} is the last bench day before that.",
+                capital(&due.latest_start.map_or_else(String::new, |latest| long(answer, latest)))
+            ),
         });
     }
     said.push(limits(answer, at));
@@ -222,25 +225,25 @@ fn limits(answer: &Calendar, at: &AtSize) -> String {
         // Busy hands, and yet it is room that would do most.
         LimitedBy::Hands if best_lever(answer).is_some_and(|lever| lever.more != More::HourAWeek) => format!(
             "Your hands are busy in {} of the bench hours until then, but more room would do most.",
-            share_estimate(limits.hands.mean)
+            share_in_words(limits.hands.mean)
         ),
         LimitedBy::Hands => format!(
             "Your hands are what limits it: they are busy in {} of the bench hours until then.",
-            share_estimate(limits.hands.mean)
+            share_in_words(limits.hands.mean)
         ),
         // Hands that are busy longer than work stands are no less a limit.
         LimitedBy::Room if limits.hands.mean > limits.room.mean => format!(
             "Your hands are busy in {} of the bench hours until then; in {} work stands ready and finds no room.",
-            share_estimate(limits.hands.mean),
-            share_estimate(limits.room.mean)
+            share_in_words(limits.hands.mean),
+            share_in_words(limits.room.mean)
         ),
         LimitedBy::Room => format!(
             "Room is what limits it: in {} of the bench hours until then work stands ready and finds none.",
-            share_estimate(limits.room.mean)
+            share_in_words(limits.room.mean)
         ),
         LimitedBy::Wait => format!(
             "Waiting is what limits it: in {} of the bench hours until then there is nothing else to do.",
-            share_estimate(limits.wait.mean)
+            share_in_words(limits.wait.mean)
         ),
     }
 }
@@ -291,7 +294,7 @@ fn kept_in(lever: &Lever) -> String {
 }
 
 fn quoted(lever: &Lever) -> String {
-    format!("\"{}\"", printable(lever.step.as_deref().unwrap_or("")))
+    format!("'{}'", printable(lever.step.as_deref().unwrap_or("")))
 }
 
 /// Of what brings a batch forward by an hour or more beyond its own error, the one that does most; one more place or hour where
@@ -654,10 +657,10 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
         "The bench is open for {} until the finish. Hands are busy in {} of that, {} goes by with work that finds no room and {} \
          with waiting. Of all clock time, nights and days off included, hands are busy in {}.",
         hours(limits.bench_hours.mean),
-        share_estimate(limits.hands.mean),
-        share_estimate(limits.room.mean),
-        share_estimate(limits.wait.mean),
-        share_estimate(limits.hands_of_clock.mean)
+        share_in_words(limits.hands.mean),
+        share_in_words(limits.room.mean),
+        share_in_words(limits.wait.mean),
+        share_in_words(limits.hands_of_clock.mean)
     ));
     let earlier = if answer.begins_earlier {
         ", or earlier where the hours would go on past midnight"

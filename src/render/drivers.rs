@@ -301,6 +301,10 @@ fn a_minute(answer: &Drivers, step: &StepWorth) -> Option<String> {
         Kind::Once => format!("One minute less, once for the design, adds {adds}."),
         Kind::Setup => format!("One minute less for each setup adds {adds}."),
         Kind::PerOrder => format!("One minute less for each order adds {adds}."),
+        Kind::Quote => format!("One minute less for each quote adds {adds}."),
+        Kind::Enquiry => format!("One minute less for each enquiry adds {adds}."),
+        Kind::There => format!("One minute less there adds {adds}."),
+        Kind::Travel => format!("One minute less on the way adds {adds}."),
         _ => format!("One minute less for each piece adds {adds}."),
     })
 }

@@ -406,7 +406,7 @@ def drivers(f, s, ask):
         mine = sum(w.minutes.get(x["name"], 0) for w in b.sales)
         if index is not None:
             mine = mine + b.setup[index] + b.each[index] + b.redo[index]
-        mine = mine + sum(w.asked for w in b.ways if x["name"] == f"quotes and enquiries for {w.name}".removesuffix(" for "))
+        mine = mine + sum(w.asked for w in b.ways if x["name"] == f"{w.name}: quotes and enquiries".removeprefix(": "))
         mine = mine * b.pace / 60
         mine = mine + sum(day.minutes for day in b.days if x["name"] == day.of.name) / 60
         if index is None or s.steps[index].once.nothing():
