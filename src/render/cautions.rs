@@ -18,7 +18,16 @@ const WORK: &[(&[&str], &str)] = &[
         "A hot kiln burns, and its fumes need air: open it when its maker says, and leave its wiring to a licensed electrician.",
     ),
     (
-        &["clay", "throw", "slip", "glaze", "plaster", "stone", "grout"],
+        &[
+            "clay",
+            "throw",
+            "slip cast",
+            "slip trail",
+            "glaze",
+            "plaster",
+            "stone",
+            "grout",
+        ],
         "Dust of clay, glaze and stone harms lungs: wipe it up wet, and wear the mask that the label names.",
     ),
     (
@@ -29,7 +38,7 @@ const WORK: &[(&[&str], &str)] = &[
     ),
     (
         &[
-            "saw", "mill", "plane", "rout", "drill", "sand", "shape", "joint", "mortise", "tenon",
+            "saw", "mill", "plane", "rout", "drill", "sand", "joint", "mortise", "tenon", "wood", "timber", "boards",
         ],
         "Guards stay on, eyes and ears are covered, and dust goes into the extraction; fine wood dust can also burn.",
     ),

@@ -50,7 +50,7 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
     if !sale.tip.is_zero() {
         let tip = three_in_words(&sale.tip, |value| in_currency(value, sale.currencies.tip));
         said.push(format!(
-            "To an order a buyer adds {tip} of free will, of which neither tax nor fees take a share."
+            "Neither tax nor fees take a share of what a buyer adds to an order of free will: {tip}."
         ));
     }
     for (one, many, tries) in [
@@ -63,16 +63,16 @@ fn terms(scenario: &Scenario, sale: &Sale) -> String {
         said.push(format!(
             "{one} takes {}, and {} {many} become an order: {} for each order on average.",
             three_in_words(&tries.minutes, hands),
-            asked_of_100(tries.won),
+            of_all(tries.won),
             hands(tries.per_order())
         ));
     }
     if sale.returned > 0.0 {
-        let share = asked_of_100(sale.returned);
+        let share = of_all(sale.returned);
         said.push(if sale.as_new > 0.0 {
             format!(
                 "In {share} orders the buyer gets the money back. Of these, {} bring pieces back that can be sold again as new, each worth {}.",
-                asked_of_100(sale.as_new),
+                of_all(sale.as_new),
                 as_new_worth(scenario)
             )
         } else {
@@ -126,7 +126,7 @@ pub(super) fn channels(scenario: &Scenario) -> Vec<String> {
     let one = |channel: &Channel| {
         let unit = code(scenario, channel.sale.currencies.price);
         let asked = money(channel.asked(), unit);
-        let share = asked_of_100(channel.share);
+        let share = of_all(channel.share);
         let price = if channel.discount > 0.0 {
             let off = confidence(channel.discount);
             format!("takes {share} good pieces at {asked} each, {off} off the price.")
@@ -149,6 +149,15 @@ pub(super) fn channels(scenario: &Scenario) -> Vec<String> {
     scenario.channels.iter().map(one).collect()
 }
 
+/// A share as people count, all of them in one word.
+fn of_all(share: f64) -> String {
+    if share == 1.0 {
+        "all".to_owned()
+    } else {
+        asked_of_100(share)
+    }
+}
+
 /// How pieces are left with a shop on sale or return.
 fn on_return(scenario: &Scenario, on_return: &OnReturn) -> String {
     let own = |value: f64| money(value, &scenario.currency);
@@ -156,7 +165,7 @@ fn on_return(scenario: &Scenario, on_return: &OnReturn) -> String {
     let worn = if on_return.worn > 0.0 {
         format!(
             " Of these, {} are worn and fetch {} each.",
-            asked_of_100(on_return.worn),
+            of_all(on_return.worn),
             own(on_return.worn_price)
         )
     } else {
@@ -181,7 +190,12 @@ fn on_return(scenario: &Scenario, on_return: &OnReturn) -> String {
     } else {
         " When it settles makes no difference to what an hour earns.".to_owned()
     };
-    format!(" It has them on sale or return: {unsold} of them come back unsold.{worn}{again}{settled}")
+    let singly = if scenario.sale.set_of > 1 {
+        " They go there one by one, in no sets."
+    } else {
+        ""
+    };
+    format!(" It has them on sale or return: {unsold} of them come back unsold.{worn}{again}{settled}{singly}")
 }
 
 /// What a piece is worth that comes back as new.
@@ -225,7 +239,7 @@ pub(super) fn seconds(scenario: &Scenario) -> Option<String> {
     if chance == 0.0 {
         return None;
     }
-    let share = asked_of_100(chance);
+    let share = of_all(chance);
     let Some(Seconds { sale, per_order }) = &scenario.seconds else {
         return Some(format!(
             "Of the pieces that come through all steps, {share} are seconds and are thrown away."
