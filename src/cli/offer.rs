@@ -15,43 +15,42 @@ use crate::render::report::{Paper, Sheet};
 use crate::render::text::printable;
 use crate::scenario::Scenario;
 
-/// Orders that are priced where none are named.
+/// Orders that are priced where none are named: pieces, or sets where they are sold so.
 const ORDERS: [u32; 4] = [1, 6, 12, 24];
 /// Days for which an offer holds where no date is named (assumption).
 const HOLDS: i64 = 30;
 
 /// The orders of every scenario, and the channel they go through there; everything is checked before anything is simulated.
 pub(super) struct Wanted {
-    orders: Vec<u32>,
+    orders: Vec<Vec<u32>>,
     channels: Vec<Option<usize>>,
 }
 
 pub(super) fn wanted(command: &ReportCommand, read: &[(Source, Scenario)]) -> Result<Wanted, Stop> {
-    let orders = if command.order.is_empty() {
-        ORDERS.to_vec()
-    } else {
-        ascending(&command.order)
-    };
     let trials = command.given.settings(floor::TRIALS).trials;
     let mut work = Work::default();
     let mut channels = Vec::with_capacity(read.len());
+    let mut all = Vec::with_capacity(read.len());
     for (_, scenario) in read {
         orders_end(scenario)?;
-        channels.push(
-            command
-                .channel
-                .as_deref()
-                .map(|name| channel(scenario, name))
-                .transpose()?,
-        );
+        let through = command.channel.as_deref();
+        let through = through.map(|name| channel(scenario, name)).transpose()?;
+        let sale = through.map_or(&scenario.sale, |k| &scenario.channels[k].sale);
+        let orders = if command.order.is_empty() {
+            ORDERS.map(|many| many * sale.set_of).to_vec()
+        } else {
+            ascending(&command.order)
+        };
+        channels.push(through);
         work = work.and(Work::of_orders(scenario, &orders, trials));
         if scenario.hours.is_some() {
             let few = trials.min(crate::questions::calendar::TRIALS);
             work = work.and(Work::of(Asking::Calendar, scenario, &orders, few));
         }
+        all.push(orders);
     }
     within_budget(work, trials)?;
-    Ok(Wanted { orders, channels })
+    Ok(Wanted { orders: all, channels })
 }
 
 pub(super) fn sheet(
@@ -67,7 +66,7 @@ pub(super) fn sheet(
     let mut offers = Vec::with_capacity(read.len());
     for (k, ((_, scenario), channel)) in read.iter().zip(&wanted.channels).enumerate() {
         let asked = offer::Question {
-            orders: wanted.orders.clone(),
+            orders: wanted.orders[k].clone(),
             channel: *channel,
             from: Day(from),
         };

@@ -76,6 +76,15 @@ pub struct Floors {
     /// Pieces can become seconds, and one fills no order: another is made in its place; absent where not.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub past_seconds: bool,
+    /// What the order goes through sells sets of so many, and some of these orders make no full ones; absent where not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub past_sets: Option<u32>,
+    /// The order is left on sale or return, and what comes back unsold is counted; absent where not.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub on_return: bool,
+    /// Some piece can become a second, so that spoiled pieces are never made again. For people alone.
+    #[serde(skip)]
+    pub makes_seconds: bool,
     /// Ascending in size.
     pub sizes: Vec<SizeFloors>,
 }
@@ -271,11 +280,14 @@ pub fn orders(
                 size_floors(scenario, &simulated, &doubled, Some(&one))
             })
             .collect();
+        let set = scenario.sale.set_of;
         Floors {
             past_channels,
             through,
             past_days,
             past_seconds: scenario.second_chance() > 0.0,
+            past_sets: orders.iter().any(|pieces| pieces % set != 0).then_some(set),
+            on_return: scenario.on_return().next().is_some() && channel.is_some(),
             ..answer(scenario, settings, MadeFor::Order, found, &[])
         }
     })
@@ -333,6 +345,9 @@ fn answer(
         },
         past_days: false,
         past_seconds: false,
+        past_sets: None,
+        on_return: false,
+        makes_seconds: scenario.second_chance() > 0.0,
         sizes,
     }
 }

@@ -35,6 +35,10 @@ pub struct Offer {
     pub tax: f64,
     /// Postage that the buyer pays for an order, in the offer's currency; 0 where none is charged.
     pub postage: f64,
+    /// Pieces of a set, where sets are sold; 1 where pieces are.
+    pub set_of: u32,
+    /// Whether it is left on sale or return.
+    pub on_return: bool,
     /// Ascending in pieces.
     pub lines: Vec<Line>,
 }
@@ -98,6 +102,8 @@ pub fn run(
         title: scenario.title.clone(),
         currency: scenario.currency.clone(),
         tax: sold.sale.tax,
+        set_of: sold.sale.set_of,
+        on_return: quotes.on_return,
         postage: sold.sale.post_charged * exchange(scenario, sold.sale.currencies.post_charged),
         lines,
     })

@@ -65,6 +65,9 @@ pub struct Stress {
     pub as_planned: Outcome,
     /// The price at which as many trials as asked reach the target, as planned.
     pub floor: Floor,
+    /// Demand hangs on the price, and that price takes the buyers there are at the asked one; absent where it does not.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub buyers_kept: bool,
     /// The slowest tenth of trials, as planned.
     pub slow_tenth: SlowTenth,
     /// What may go wrong; what cannot in this scenario (no redo, no postage) is left out.
@@ -277,6 +280,7 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             certain: is_certain(&plain, &misfortunes),
             as_planned: outcome(&plain.hours, &plain.profit, reached),
             floor: floor(&plain.floor, scenario.confidence),
+            buyers_kept: scenario.elastic_season().is_some(),
             slow_tenth: SlowTenth {
                 from: slow.from,
                 hours: slow.mean,

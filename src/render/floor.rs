@@ -5,7 +5,7 @@ mod plot;
 use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    amount, asked_of_100, confidence, count, money, money_interval, of_100, percent_interval, share, shown_money,
+    amount, asked_of_100, confidence, count, money, money_interval, of_100, only, percent_interval, share, shown_money,
     typed_amount, typed_money,
 };
 use super::grid::well_chosen;
@@ -158,6 +158,12 @@ impl<'a> View<'a> {
         let n = count(about.size.into());
         match (self.is_order(), about.size) {
             (true, 1) => format!("Quote at least {} for a piece ordered alone.", self.money(price)),
+            (true, _) if self.floors.on_return => {
+                format!(
+                    "Quote at least {} a piece for {n} left on sale or return.",
+                    self.money(price)
+                )
+            }
             (true, _) => format!(
                 "Quote at least {} a piece for an order of {n}, {} in all.",
                 self.money(price),
@@ -222,7 +228,10 @@ impl<'a> View<'a> {
             (true, false) => format!("Your price of {asked} is too little."),
             (false, true) => format!("Your price of {asked} is enough in {}.", of_100(about.reach.share)),
             (false, false) if about.reach.share == 0.0 => format!("Your price of {asked} is never enough."),
-            (false, false) => format!("Your price of {asked} is enough in only {}.", of_100(about.reach.share)),
+            (false, false) => format!(
+                "Your price of {asked} is enough in {}.",
+                only(&of_100(about.reach.share))
+            ),
         }
     }
 
@@ -266,8 +275,28 @@ impl<'a> View<'a> {
                     .to_owned(),
             );
         }
+        if let Some(set) = floors.past_sets {
+            let odd = floors.sizes.iter().filter(|s| s.size % set != 0);
+            let odd: Vec<String> = odd.map(|s| count(s.size.into())).collect();
+            said.extend(joined(&odd).map(|list| {
+                let orders = if odd.len() == 1 {
+                    format!("an order of {list} makes no full ones and is")
+                } else {
+                    format!("orders of {list} make no full ones and are")
+                };
+                format!("Pieces are sold here in sets of {set}; {orders} quoted all the same.")
+            }));
+        }
+        if floors.on_return {
+            said.push(
+                "It is left on sale or return: what comes back unsold is not paid for, and counts what it is worth to you."
+                    .to_owned(),
+            );
+        }
         if floors.short {
-            said.push(if terminal {
+            said.push(if floors.makes_seconds {
+                "A spoiled piece is not made again here, so there is one fewer to sell.".to_owned()
+            } else if terminal {
                 "A spoiled piece is not made again here, so there is one fewer to sell; --set batch.spoiled=remake quotes full \
                  batches."
                     .to_owned()
@@ -299,13 +328,21 @@ impl<'a> View<'a> {
     fn by_channel(&self, about: &SizeFloors) -> Option<String> {
         let list = self.lowest(about)?;
         let price = |c: &ChannelPrice| money(list * c.per_list_price, &c.currency);
+        let all = || self.floors.channels.iter().chain(&self.floors.selling_days);
+        if all().all(|c| price(c) == self.money(list)) {
+            return None;
+        }
         let channels = self.floors.channels.iter();
         let through = channels.map(|c| format!("{} through '{}'", price(c), c.name));
         let days = self.floors.selling_days.iter();
         let prices: Vec<String> = through
             .chain(days.map(|day| format!("{} at '{}'", price(day), day.name)))
             .collect();
-        Some(format!("At that list price a buyer pays {}.", joined(&prices)?))
+        Some(format!(
+            "At a list price of {} a buyer pays {}.",
+            self.money(list),
+            joined(&prices)?
+        ))
     }
 
     fn why_none(&self, at: &SizeFloors) -> String {
@@ -324,11 +361,19 @@ impl<'a> View<'a> {
 
     fn on_average(&self, about: &SizeFloors) -> Option<String> {
         let price = about.long_run.price.filter(|_| !self.certain)?;
+        let many = if self.is_order() { "orders" } else { several(about.size) };
+        if self.lowest(about).is_some_and(|lowest| lowest < price) {
+            return Some(format!(
+                "To earn {} an hour on average as well takes {}, because bad {many} lose more than good ones gain.",
+                self.target(),
+                self.money(price)
+            ));
+        }
         Some(format!(
             "At {} you would earn {} an hour only on average: many {} would miss it.",
             self.money(price),
             self.target(),
-            if self.is_order() { "orders" } else { several(about.size) }
+            many
         ))
     }
 
@@ -462,7 +507,7 @@ impl<'a> View<'a> {
             .note("Exact price: 95 times in 100 the simulation is no further off than this.")
             .spare(2);
         }
-        if order {
+        if order && !floors.on_return {
             c.shown("in all", move |s| {
                 price_cell(floors, s.floor_asked.price.map(|price| in_all(floors, s, price)))
             })

@@ -330,25 +330,31 @@ impl View<'_> {
     fn raise(&self) -> String {
         let made = self.made();
         // The trials are few: the price that pays is the question `floor`'s to say to the cent.
-        let price = match self.stress.floor.price {
-            Some(pays) => format!("{} to about {}", self.price(), self.money(pays)),
-            None => self.price(),
+        let Some(pays) = self.stress.floor.price else {
+            return format!("Do not make {made} as it is: no price pays.");
         };
+        let price = format!("{} to about {}", self.price(), self.money(pays));
         let better = |kind: Kind| {
             let m = self.find(kind)?;
-            let at = m
-                .target_lost
-                .at
-                .filter(|at| kind != Kind::Build || *at > -MUCH_QUICKER)?;
-            Some(how_bad(self.stress, m, at))
+            let at = m.target_lost.at?;
+            Some((how_bad(self.stress, m, at), at))
         };
-        match (better(Kind::Build), better(Kind::Stock)) {
+        let quicker = better(Kind::Build);
+        let soon = quicker.as_ref().filter(|(_, at)| *at > -MUCH_QUICKER);
+        let [soon, quicker, cheaper] =
+            [soon.cloned(), quicker, better(Kind::Stock)].map(|said| said.map(|(said, _)| said));
+        match (soon, cheaper) {
             (Some(quicker), Some(cheaper)) => {
                 format!("Raise your price of {price} for {made}, work {quicker}, or find material {cheaper}.")
             }
             (Some(quicker), None) => format!("Raise your price of {price} for {made}, or work {quicker}."),
             (None, Some(cheaper)) => format!("Raise your price of {price} for {made}, or find material {cheaper}."),
-            (None, None) => format!("Raise your price of {price} for {made}: no quicker work alone would do."),
+            (None, None) => match quicker {
+                Some(quicker) => {
+                    format!("Raise your price of {price} for {made}; without that you would have to work {quicker}.")
+                }
+                None => format!("Raise your price of {price} for {made}: no quicker work alone would do."),
+            },
         }
     }
 
@@ -372,6 +378,11 @@ impl View<'_> {
         let mut said = Vec::new();
         if self.holds() {
             said.push(self.as_planned());
+        } else if self.stress.buyers_kept {
+            said.push(format!(
+                "That price counts on as many buyers as there are at {}.",
+                self.price()
+            ));
         }
         said.extend(self.nothing());
         said.extend(self.at_once());
@@ -416,7 +427,8 @@ impl View<'_> {
                     (_, name) => format!("'{}'", name.unwrap_or_default()),
                 };
                 let takes = -told(m)?.rate_change.mean;
-                (takes > 0.0).then_some((name, takes))
+                // What shows as nothing is nothing to watch.
+                (takes > 0.0 && self.money(takes) != self.money(0.0)).then_some((name, takes))
             })
             .collect();
         found.sort_by(|a, b| b.1.total_cmp(&a.1));

@@ -99,7 +99,8 @@ pub(super) fn breaking(at: f64, low: f64, high: f64) -> Breaking {
     Breaking {
         found,
         at: Some(at),
-        low: finite(low),
+        // Nothing gets better by more than all of it.
+        low: finite(low.max(-1.0)),
         high: finite(high),
         looked_to: None,
     }

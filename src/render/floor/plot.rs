@@ -228,9 +228,13 @@ impl Shown<'_> {
         let q = self.confidences();
         let asked = format!("asked {}", format::typed_amount(a.price, &a.currency));
         let surely = format::confidence(a.confidence);
-        let mut legend = vec![(Sign::Median, format!("pays in {surely} of batches"))];
+        let [one, many] = match a.made_for {
+            MadeFor::Batches => ["batch", "batches"],
+            MadeFor::Order => ["order", "orders"],
+        };
+        let mut legend = vec![(Sign::Median, format!("pays in {surely} of {many}"))];
         if certain(&self.curves()) {
-            legend = vec![(Sign::Median, "pays in every batch".to_owned())];
+            legend = vec![(Sign::Median, format!("pays in every {one}"))];
         } else if self.sizes.len() == 1 {
             legend = vec![(Sign::Median, "price that does it".to_owned())];
         } else if let (Some(least), Some(most)) = (q.first(), q.last()) {

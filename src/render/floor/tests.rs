@@ -28,6 +28,9 @@ fn floors(price: f64, made_for: MadeFor, sizes: &[(u32, [f64; 4], f64)]) -> Floo
         selling_days: Vec::new(),
         past_days: false,
         past_seconds: false,
+        past_sets: None,
+        on_return: false,
+        makes_seconds: false,
         sizes: sizes
             .iter()
             .map(|(size, prices, long_run)| {

@@ -103,6 +103,12 @@ fn table(offer: &Offer, made: Date) -> Grid {
 /// What else a buyer must know.
 fn terms(offer: &Offer, sheet: &Sheet) -> Vec<String> {
     let mut said = vec!["Each price is for one order of so many, made and sent together.".to_owned()];
+    if offer.set_of > 1 {
+        said.push(format!("Pieces are sold in sets of {}.", offer.set_of));
+    }
+    if offer.on_return {
+        said.push("It is left on sale or return: what you send back unsold costs you nothing.".to_owned());
+    }
     if offer.tax > 0.0 {
         said.push(format!("Prices contain {} tax.", format::confidence(offer.tax)));
     }

@@ -51,6 +51,7 @@ fn stress(rows: &[(Kind, Option<&str>, Breaking, Breaking)]) -> Stress {
             low: Some(60.5),
             high: Some(61.5),
         },
+        buyers_kept: false,
         slow_tenth: SlowTenth {
             from: 10.0,
             hours: mean(11.0),
