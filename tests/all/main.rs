@@ -42,4 +42,5 @@ mod sold;
 mod sold_truth;
 mod steady;
 mod stress;
+mod together;
 mod worklog;
