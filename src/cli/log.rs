@@ -289,11 +289,13 @@ fn add_line(command: &LogCommand, streams: &mut Streams<'_>) -> Result<(), Stop>
 /// The values of a line and what is said of it, or all that is wrong with it.
 type TypedLine = Result<(Vec<String>, String), Vec<String>>;
 
+/// How a log is kept, and what is to be said besides, which hangs on what is there.
+type FormAndMore = (Form, String);
+
 /// A line that is to be added: to which kind of log, how that is read, and how what was typed becomes cells and words.
 struct Line<'a> {
     kind: &'static Kind,
-    /// With what is to be said besides, which hangs on what is there.
-    form: &'a dyn Fn(&Source) -> Result<(Form, String), Stop>,
+    form: &'a dyn Fn(&Source) -> Result<FormAndMore, Stop>,
     typed: &'a dyn Fn(Option<&Form>) -> TypedLine,
 }
 

@@ -331,7 +331,10 @@ impl View<'_> {
         let made = self.made();
         // The trials are few: the price that pays is the question `floor`'s to say to the cent.
         let Some(pays) = self.stress.floor.price else {
-            return format!("Do not make {made} as it is: no price pays.");
+            return match self.stress.size {
+                1 => "Do not make a single piece as it is: no price pays.".to_owned(),
+                n => format!("Do not make {} at a time as it is: no price pays.", count(n.into())),
+            };
         };
         let price = format!("{} to about {}", self.price(), self.money(pays));
         let better = |kind: Kind| {

@@ -7,7 +7,7 @@ use super::format::{
     typed_amount,
 };
 use super::text::Look;
-use super::words::{capital, is_certain, is_or_are, you_earn};
+use super::words::{batch_of, capital, is_certain, is_or_are, you_earn};
 use crate::questions::size_of;
 use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 
@@ -190,7 +190,7 @@ pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
     })
     .head(format!("price that\npays there\nin {}", confidence(sweep.confidence)))
     .plain();
-    let name = format!("Ways of selling {}", count(size.into()));
+    let name = format!("Ways of selling {}", batch_of(size));
     Some(Table::new(name, sweep, "", channels, c).placed(move |i, _| format!("sizes[{k}].channels[{i}]")))
 }
 

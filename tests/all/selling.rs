@@ -340,9 +340,9 @@ fn tips_are_beside_the_price() {
     );
     let due = 20.0 * 460.0 / 60.0 + 10.0 * (0.25 + 5.0 + 1.5 + 4.0 - 2.5);
     close(ten.floor_asked.price.unwrap(), due / (10.0 * 0.7), 1e-10, "floor");
-    let told = batchwright::render::understood::scenario(&scenario(&shop), 200, true);
+    let told = batchwright::render::understood::scenario(&scenario(&shop), 200, true).replace('\n', " ");
     assert!(
-        told.contains("To an order a buyer adds 2.50 EUR of free will"),
+        told.contains("what a buyer adds to an order of free will: 2.50 EUR."),
         "{told}"
     );
     let shop = scenario(&shop.replace("tip = 2.50", "tip = \"0 / 1 / 5\"\nreturned = \"10 %\""));

@@ -32,6 +32,21 @@ const MEANT: &[(&str, &str, &str)] = &[
     ("sale", "shipping", "write what sending an order costs as `post`"),
     (
         "sale",
+        "delivery",
+        "write what delivering an order costs as `post`, and what the buyer pays for it as `post_charged`",
+    ),
+    (
+        "sale",
+        "delivery_charge",
+        "write what the buyer pays for delivery as `post_charged`",
+    ),
+    (
+        "sale",
+        "deposit",
+        "leave it out: a deposit changes when you are paid, and not what an hour earns",
+    ),
+    (
+        "sale",
         "commission",
         "write the share that goes to whoever sells it as `fee`",
     ),
@@ -175,6 +190,8 @@ impl Reader<'_> {
             return;
         }
         let known: Vec<&str> = keys::known(s.word).collect();
+        // What stands for [sale] there is meant alike.
+        let sells = matches!(s.word, "channel" | "seconds");
         for (key, node) in &s.table.entries {
             let word = key.text.as_str();
             if known.contains(&word) {
@@ -206,7 +223,7 @@ impl Reader<'_> {
             };
             let meant = MEANT
                 .iter()
-                .find(|(section, key, _)| (*section, *key) == (s.word, word));
+                .find(|(section, key, _)| *key == word && (*section == s.word || (*section == "sale" && sells)));
             let cure = match (near, elsewhere.as_slice()) {
                 _ if meant.is_some() => meant.map_or_else(String::new, |(.., cure)| (*cure).to_owned()),
                 (Some(n), _) if sectionlike => format!("did you mean {}?", header(n)),
