@@ -187,3 +187,19 @@ await test("on paper stands the answer and nothing to press", async (page) => {
   // Ink on white, whatever the screen has.
   assert.equal(await page.evaluate(() => getComputedStyle(document.documentElement).getPropertyValue("--ink").trim()), "#1f262b");
 }, { viewport: { width: 1280, height: 900 } });
+
+await test("what a log teaches is said as a person writes it, without a command", async (page) => {
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  await drop(page, "log.csv", scenario("oak-peg-rail-log.csv"));
+  await page.locator("#take-fit").waitFor();
+  await settled(page);
+  const seen = await page.locator("#answer").innerText();
+  assert.doesNotMatch(seen, /--\w|\blikely = |`/);
+  assert.match(seen, /drill, setup: 8 \/ 12 \/ 20 min becomes [\d.]+ \/ [\d.]+ \/ [\d.]+ min/);
+  // A table that is no log: each fault on a line of its own, and the way to another log.
+  await drop(page, "log.csv", "date,step\n2026-01-01,drill\n");
+  await page.getByText('names no column "minutes"').waitFor();
+  await press(page, "To the clock and its log");
+  await page.getByRole("button", { name: "Open another log" }).waitFor();
+});

@@ -113,7 +113,7 @@ const answers = (() => {
     performance.measure(`${look} answer`, { start: since, detail: what });
     if (said.was && before === was.text) was.found = [said.was, ...was.found].slice(0, 8);
     if (said.answer) {
-      said.answer.question = question;
+      said.answer = asSeen({ ...said.answer, question });
       paceOf(look, said);
     }
     const unknown = QUESTIONS[question].over && along.length === 0;
@@ -132,6 +132,13 @@ const answers = (() => {
     }
     over(mine);
     tryOffers(mine);
+  }
+
+  /** Sentences that name what a command would do name the button that does it here. */
+  function asSeen(answer) {
+    const one = (line) => spoken(line.replace(/(the flag )?`--write`/gi, "`Put it in`"));
+    const all = (lines) => lines.map(one);
+    return { ...answer, opening: all(answer.opening), why: all(answer.why), more: all(answer.more), small: all(answer.small), tables: answer.tables.map((table) => ({ ...table, notes: all(table.notes) })) };
   }
 
   /** Those who hear the page are told an answer once, and again where all batches say something else. */
@@ -340,9 +347,10 @@ const answers = (() => {
       const needs = said.cannot && offer && said.form && OFFERS[offer].lacks(said.form);
       box.replaceChildren(
         head(),
-        faults > 0 ? page.faults(said) : make("p", { className: "opening" }, spoken(said.cannot)),
+        faults > 0 ? page.faults(said) : make("p", { className: "opening lines" }, spoken(said.cannot)),
         needs ? offerForm(offer, said.form, putIn) : "",
         QUESTIONS[question].sales ? openSales("Open another sales log") : "",
+        QUESTIONS[question].log ? button("To the clock and its log", () => page.enter("clock"), { className: "main" }) : "",
       );
       return;
     }
@@ -394,11 +402,19 @@ const answers = (() => {
     $("answer-head")?.focus();
   }
 
+  /** A value of the file as a person writes it: a range in braces as its numbers. */
+  function asWritten(value) {
+    const part = (name) => new RegExp(`\\b${name} = "?([^",}]+)`).exec(value)?.[1].trim();
+    if (!value.startsWith("{") || !part("low")) return value.replace(/^"|"$/g, "");
+    return `${["low", "likely", "high"].map(part).filter(Boolean).join(" / ")} ${part("unit") ?? ""}`.trim();
+  }
+
   /** What the log would change, and the button that does it. */
   function taken({ text, changes }) {
     const what = QUESTIONS[question].sales ? "what buyers did" : "what it really took";
-    const one = ([owner, key, was, now]) => make("li", {}, make("b", {}, owner ? (SECTIONS[owner.slice(1, -1)] ?? owner) : "All times together"), `, ${key.replace(/_/g, " ")}: `, was ? `${was.replace(/^"|"$/g, "")} becomes ` : "", now.replace(/^"|"$/g, ""));
-    return make("section", { className: "rough" }, make("h2", {}, `Put into your figures ${what}`), make("ul", {}, changes.map(one)), button("Put it in", () => shelf.change(page.product().id, what, { text }), { className: "main", id: "take-fit" }));
+    const tenths = changes.some(([, , , now]) => /ends = "tenths"/.test(now));
+    const one = ([owner, key, was, now]) => make("li", {}, make("b", {}, owner ? (SECTIONS[owner.slice(1, -1)] ?? owner) : "All times together"), `, ${key.replace(/_/g, " ")}: `, was ? `${asWritten(was)} becomes ` : "", asWritten(now));
+    return make("section", { className: "rough" }, make("h2", {}, `Put into your figures ${what}`), make("ul", {}, changes.map(one)), tenths && make("p", { className: "small" }, "One time in ten is shorter than the first number of a range, and one in ten longer than the last."), button("Put it in", () => shelf.change(page.product().id, what, { text }), { className: "main", id: "take-fit" }));
   }
 
   function table({ name, head, rows, notes }) {
