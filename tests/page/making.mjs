@@ -217,6 +217,14 @@ await test("steps are put in order, added and taken out by keyboard alone, and t
     assert.deepEqual((await names()).slice(0, 3), order.map((k) => before[k]));
     assert.equal(await focus(page), grip);
   }
+  // With one press, too: down and up again, opened cards going along.
+  for (const [way, order] of [["Move down", [0, 2, 1]], ["Move up", [2, 0, 1]]]) {
+    const card = page.locator(".ordered details", { has: page.locator("summary", { hasText: before[2] }) });
+    if (way === "Move down") await card.locator("summary").click();
+    await page.getByRole("button", { name: `${way}: ${before[2]}` }).click();
+    await settled(page);
+    assert.deepEqual((await names()).slice(0, 3), order.map((k) => before[k]), way);
+  }
   await page.getByRole("button", { name: "Add a step" }).press("Enter");
   await page.locator("summary", { hasText: "new step" }).waitFor();
   await settled(page);

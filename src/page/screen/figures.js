@@ -207,25 +207,38 @@ const figures = (() => {
     return make("div", { className: "field more" }, list, about);
   }
 
+  /** Cards stay open or closed when they are in another order; `put` changes a list of which are open. */
+  function keepOpen(section, put) {
+    const cards = answers.known().form.filter((g) => g.section === section).map(cardOf);
+    const list = cards.map((id) => opened.has(id));
+    put(list);
+    cards.forEach((id, k) => (list[k] ? opened.add(id) : opened.delete(id)));
+  }
+
   function card(group, ordered) {
     const id = cardOf(group);
     const name = nameOf(group);
-    const move = (from, to) => {
-      wanted = () => headAt(group.section, to)()?.closest(".ordered")?.querySelector(".grip");
+    const move = (from, to, onward = () => headAt(group.section, to)()?.closest(".ordered")?.querySelector(".grip")) => {
+      wanted = onward;
+      keepOpen(group.section, (list) => list.splice(to, 0, ...list.splice(from, 1)));
       page.alter(`moving ${name}`, [{ do: "move", section: group.section, entry: from, to }]);
     };
     const inside = group.fields.map((one) => value(group, one));
     const many = group.entry !== null;
     const drop = () => {
       wanted = () => headAt(group.section, group.entry)() ?? headAt(group.section, group.entry - 1)() ?? box.querySelector("h1");
+      keepOpen(group.section, (list) => list.splice(group.entry, 1));
       page.alter(`taking ${name} out`, [{ do: "drop", section: group.section, entry: group.entry }]);
     };
     const out = many && button("Take this out", drop, { className: "plain", "aria-label": `Take this out: ${name}` });
+    // What can be dragged can be moved with one press, too.
+    const last = answers.known().form.filter((g) => g.section === group.section).length - 1;
+    const shift = (words, to) => ordered && to >= 0 && to <= last && button(words, () => move(group.entry, to, headAt(group.section, to)), { className: "plain", "aria-label": `${words}: ${name}` });
     const fold = make(
       "details",
       { className: "card", open: opened.has(id), on: { toggle: (event) => (event.target.open ? opened.add(id) : opened.delete(id)) } },
       make("summary", {}, make("span", { data: { name: id } }, name)),
-      make("div", { className: "inside" }, table.get(group.section)?.about && make("p", { className: "hint about" }, spoken(table.get(group.section).about)), inside, moreKeys(group), out),
+      make("div", { className: "inside" }, table.get(group.section)?.about && make("p", { className: "hint about" }, spoken(table.get(group.section).about)), inside, moreKeys(group), make("div", { className: "row" }, shift("Move up", group.entry - 1), shift("Move down", group.entry + 1), out)),
     );
     return ordered ? make("div", { className: "ordered" }, handle(name, move), fold) : fold;
   }

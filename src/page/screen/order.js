@@ -21,6 +21,9 @@ function handle(name, move) {
     li.classList.add("dragged");
     grip.setPointerCapture(event.pointerId);
     const over = (moved) => {
+      // At the edge of the window the list goes on.
+      const edge = moved.clientY < 80 ? -1 : moved.clientY > innerHeight - 120 ? 1 : 0;
+      if (edge !== 0) scrollBy(0, 16 * edge);
       const others = [...li.parentElement.children].filter((one) => one !== li);
       const before = others.find((one) => {
         const box = one.getBoundingClientRect();
