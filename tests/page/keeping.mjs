@@ -30,6 +30,12 @@ await test("another window's change is taken over, and Undo brings back what sto
   await page.waitForFunction(() => document.querySelector("#text").value.includes("31"));
   await press(page, "Undo");
   await page.waitForFunction(() => document.querySelector("#text").value.includes("28"));
+  // What another window takes off the shelf is not lost here.
+  await press(other, "Shelf");
+  await other.getByRole("button", { name: "Take off: Oak coat hook" }).click();
+  await page.getByText("Another window took this off the shelf.").waitFor();
+  await page.locator("#text").fill(before.replace("28", "33"));
+  await other.getByRole("button", { name: "Oak coat hook", exact: true }).waitFor();
 });
 
 await test("a shelf is downloaded and brought back; what is taken off can be put back", async (page) => {

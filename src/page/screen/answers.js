@@ -95,6 +95,8 @@ const answers = (() => {
     } catch (error) {
       if (error instanceof engine.Ended) return;
       over(mine);
+      // What a browser lacks is said already, with its cure.
+      if (!engine.runs) return;
       notice("engine", `This could not be computed: ${error.message}. What is seen is from before. Ask again, or undo the last change.`, [button("Ask again", ask)]);
       return;
     }

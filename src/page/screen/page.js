@@ -196,6 +196,7 @@ const page = (() => {
       if (id !== null || !document.body.classList.contains("beginning")) home();
       return;
     }
+    if (which === null && !shelf.list().some((one) => one.id === id)) notice("window", "Another window took this off the shelf. It is kept here as long as this window is open; change something, and it is on the shelf again.");
     if (which !== id) return;
     head();
     if (said && /window/.test(said)) notice("window", said);

@@ -65,6 +65,16 @@ const shelf = (() => {
 
   const written = ({ id, text, log, sales, jobs }) => JSON.stringify({ id, text, log, sales, jobs });
 
+  /** The order that was kept; empty where it cannot be read. */
+  function listed(json) {
+    try {
+      const ids = JSON.parse(json ?? "[]");
+      return Array.isArray(ids) ? ids.filter((id) => typeof id === "string") : [];
+    } catch {
+      return [];
+    }
+  }
+
   /** A product as it is kept here; null where it is something else. */
   function sound(one) {
     const { id, text, log, sales, jobs } = one ?? {};
@@ -135,7 +145,7 @@ const shelf = (() => {
 
   addEventListener("storage", ({ key, newValue }) => {
     if (key === ORDER) {
-      order = JSON.parse(newValue ?? "[]");
+      order = listed(newValue);
       changed(null);
     }
     if (!key?.startsWith(KEPT)) return;
@@ -144,6 +154,7 @@ const shelf = (() => {
     if (!next || (was && written(was) === newValue)) return;
     // What stood here stays one step back, so that neither window's work is lost.
     if (was) back.set(next.id, [...(back.get(next.id) ?? []), { said: "changed in another window", was }]);
+    forth.delete(next.id);
     products.set(next.id, next);
     changed(next.id, was ? "Another window changed this; Undo brings back what stood here." : "");
   });
@@ -151,16 +162,10 @@ const shelf = (() => {
   return {
     begin(tell) {
       changed = tell;
-      let listed = [];
-      try {
-        listed = JSON.parse(stored(ORDER) ?? "[]");
-      } catch {
-        // What cannot be read is looked for product by product below.
-      }
       const all = [];
       if (localStorageThere()) for (let k = 0; k < localStorage.length; k += 1) all.push(localStorage.key(k));
       const ids = all.filter((key) => key.startsWith(KEPT)).map((key) => key.slice(KEPT.length));
-      for (const id of new Set([...(Array.isArray(listed) ? listed : []), ...ids])) {
+      for (const id of new Set([...listed(stored(ORDER)), ...ids])) {
         const product = read(stored(KEPT + id) ?? "");
         if (!product) continue;
         products.set(id, product);
