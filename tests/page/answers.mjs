@@ -119,6 +119,19 @@ await test("orders are quoted, and two figures are gone over at once", async (pa
   await page.getByText("Say how many pieces an order has").waitFor();
   await ask(page, "What if one figure were another?");
   await whole(page);
+  // Whichever end is written first, and with whichever mark.
+  const end = (label) => page.getByLabel(label, { exact: true });
+  await end("From").fill("40,5");
+  await end("To").fill("30");
+  await end("To").blur();
+  await whole(page);
+  assert.equal(await page.locator("tbody th").first().textContent().then((value) => Number.parseFloat(value.replace(/^\D+/, ""))), 30);
+  await end("From").fill("many");
+  await end("From").blur();
+  await page.getByText("Write from where to where the figure goes").waitFor();
+  await end("From").fill("20");
+  await end("From").blur();
+  await whole(page);
   await press(page, "Go over a second figure too");
   await page.getByLabel("The second figure").waitFor();
   await whole(page);

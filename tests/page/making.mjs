@@ -362,3 +362,26 @@ await test("everything that a file may say beyond can be put in and taken back, 
   await settled(page);
   assert.equal(await focus(page), "fee");
 });
+
+await test("a step is dragged by a finger, and taken back", async (page, context) => {
+  await drop(page, "mugs.toml", scenario("stoneware-mugs.toml"));
+  await whole(page);
+  const before = await text(page);
+  await room(page, "Figures");
+  const names = () => page.locator(".ordered summary").allTextContents();
+  const first = (await names()).slice(0, 3);
+  const grips = page.locator(".ordered .grip");
+  await grips.nth(0).scrollIntoViewIfNeeded();
+  const [from, to] = [await grips.nth(0).boundingBox(), await grips.nth(2).boundingBox()];
+  const finger = await context.newCDPSession(page);
+  const touch = (type, y) => finger.send("Input.dispatchTouchEvent", { type, touchPoints: y === undefined ? [] : [{ x: from.x + 20, y }] });
+  await touch("touchStart", from.y + 20);
+  for (let k = 1; k <= 8; k += 1) await touch("touchMove", from.y + 20 + ((to.y - from.y + 30) * k) / 8);
+  await touch("touchEnd");
+  await page.waitForFunction(() => !document.querySelector("#undo").disabled);
+  await settled(page);
+  assert.deepEqual((await names()).slice(0, 3), [first[1], first[2], first[0]]);
+  assert.notEqual(await text(page), before);
+  await press(page, "Undo");
+  assert.equal(await text(page), before);
+}, { hasTouch: true });

@@ -50,11 +50,17 @@ const answers = (() => {
       wide: (drawnFor = Math.round(Math.min(1200, $("answer")?.clientWidth || drawnFor || 700))),
       log: about.log ? product.log : about.sales ? product.sales : "",
       over: about.over ? along.map(valuesOf) : [],
-      orders: about.orders ? (orders.match(/\d+/g) ?? []).map(Number).filter((pieces) => pieces < 1e6) : [],
+      orders: about.orders ? piecesOf(orders) : [],
       channel: about.orders && channel ? channel : null,
       logged: about.log ? [...logged] : [],
       others: about.others ? [...against].map((id) => shelf.get(id)?.text).filter(Boolean) : [],
     };
+  }
+
+  /** Whole numbers of pieces; none where one of them is not whole. */
+  function piecesOf(typed) {
+    const all = (typed.match(/[\d.]+/g) ?? []).map(Number);
+    return all.every((pieces) => Number.isInteger(pieces) && pieces < 1e6) ? all : [];
   }
 
   /** What is known of the text before the changes, so that it is not simulated again with each of them. */
@@ -99,6 +105,9 @@ const answers = (() => {
       if (!engine.runs) return;
       notice("engine", `This could not be computed: ${error.message}. What is seen is from before. Ask again, or undo the last change.`, [button("Ask again", ask)]);
       return;
+    }
+    if (said.cannot && QUESTIONS[what].over && along.some(({ from, to }) => !(Math.abs(Number.parseFloat(from) - Number.parseFloat(to)) > 0))) {
+      said.cannot = "Write from where to where the figure goes: two amounts as they stand at the figure itself, one below the other.";
     }
     // Nothing of what comes late is shown: neither about another product nor behind a newer or a fuller answer.
     if (page.product()?.id !== product.id || mine !== asked || what !== question) {
@@ -303,7 +312,8 @@ const answers = (() => {
         along[k] = begun(choices.find((one) => one.key === key));
         again();
       };
-      const end = (which) => make("input", { type: "text", value: now[which], autocomplete: "off", on: { change: ends((input) => (now[which] = input.value.trim())) } });
+      // With a point, whoever writes a comma.
+      const end = (which) => make("input", { type: "text", value: now[which], autocomplete: "off", on: { change: ends((input) => (now[which] = input.value.trim().replace(/^(\d+),(\d)/, "$1.$2"))) } });
       return [field(k === 0 ? "The figure" : "The second figure", choice(open(k).map(({ key, words }) => [key, words]), now.key, pick)), field("From", end("from")), field("To", end("to"))];
     };
     const second =
@@ -321,7 +331,8 @@ const answers = (() => {
   }
 
   /** The values of one figure as the library takes them; of two there are fewer each, as every pair is simulated. */
-  function valuesOf({ key, from, to }) {
+  function valuesOf({ key, from: one, to: other }) {
+    const [from, to] = Number.parseFloat(one) > Number.parseFloat(other) ? [other, one] : [one, other];
     const span = (Number.parseFloat(to) - Number.parseFloat(from)) / 8;
     if (along.length < 2 || !(span > 0)) return `${key}=${from}..${to}`;
     const power = 10 ** Math.floor(Math.log10(span));

@@ -29,7 +29,7 @@ function handle(name, move) {
         const box = one.getBoundingClientRect();
         return moved.clientY < box.top + box.height / 2;
       });
-      if ((before ?? null) !== li.nextElementSibling) li.parentElement.insertBefore(li, before ?? null);
+      putBefore(li, before ?? null);
     };
     const done = () => {
       grip.removeEventListener("pointermove", over);
@@ -42,4 +42,15 @@ function handle(name, move) {
     grip.addEventListener("pointercancel", done, { once: true });
   });
   return grip;
+}
+
+/** Puts an item before another, or last, by moving the others: what is under a finger must stay where it is in the document, or the browser
+ * takes the finger for gone. */
+function putBefore(item, before) {
+  const list = item.parentElement;
+  const down = before === null || (item.compareDocumentPosition(before) & Node.DOCUMENT_POSITION_FOLLOWING) !== 0;
+  while (item.nextElementSibling !== before) {
+    if (down) list.insertBefore(item.nextElementSibling, item);
+    else list.insertBefore(item.previousElementSibling, item.nextElementSibling);
+  }
 }
