@@ -427,6 +427,7 @@ impl<'a> View<'a> {
             {
                 format!("Your price of {asked} has next to nothing to spare.")
             }
+            None if self.floors.sizes.len() == 1 => format!("This order cannot go below your price of {asked}."),
             None => format!("None of these orders can go below your price of {asked}."),
         });
         said
@@ -603,7 +604,7 @@ impl<'a> View<'a> {
             .or("no price")
             .head(format!("{} a piece", floors.currency))
             .plain();
-        if self.is_order() && at.size > 1 {
+        if self.is_order() && at.size > 1 && !floors.on_return {
             c.shown("in all", move |l| {
                 price_cell(floors, l.ends[0].map(|price| in_all(floors, at, price)))
             })

@@ -161,6 +161,31 @@ fn orders_say_that_they_make_no_sets_and_may_come_back() {
     );
 }
 
+/// One order: nothing is said of several, and what is not all paid for costs nothing as a whole.
+#[test]
+fn one_order_is_spoken_of_as_one() {
+    let text = CUPS.replace(
+        "set_of = 4\n",
+        "[[channel]]\nname = \"shop\"\nshare = \"100 %\"\nunsold = \"20 / 40 %\"\n",
+    );
+    let order = floor::orders(
+        &scenario(&text.replace("price = 50", "price = 5")),
+        Some(0),
+        &[6],
+        &settings(500),
+        &|_| (),
+    );
+    let page = said(&order);
+    assert!(
+        page.contains("This order cannot go below your price of 5 EUR."),
+        "{page}"
+    );
+    assert!(
+        !page.contains("the whole order") && !page.contains("of batches"),
+        "{page}"
+    );
+}
+
 /// Seconds and pieces made again do not go together, so nobody is told to take them together.
 #[test]
 fn a_floor_advises_nothing_that_is_refused() {

@@ -31,12 +31,13 @@ pub(super) fn plot(answer: &Floors) -> Option<Plot> {
         MadeFor::Batches => "batch size",
         MadeFor::Order => "the pieces of one order",
     };
+    let many = View::new(answer).many();
     Some(Plot {
         about: answer.title.clone(),
         title: answer.title.clone(),
         headline: headline(answer),
         foot: format!(
-            "Asked price {} · target {} an hour in {} of batches · {} simulated batches of each size · seed {} · batchwright {}",
+            "Asked price {} · target {} an hour in {} of {many} · {} simulated {many} of each size · seed {} · batchwright {}",
             format::typed_money(answer.price, &answer.currency),
             format::typed_money(answer.target, &answer.currency),
             format::confidence(answer.confidence),
@@ -45,7 +46,7 @@ pub(super) fn plot(answer: &Floors) -> Option<Plot> {
             answer.version,
         ),
         description: format!(
-            "The lowest price per piece that earns {} an hour against {made_for}, in so many of 100 batches and on average, \
+            "The lowest price per piece that earns {} an hour against {made_for}, in so many of 100 {many} and on average, \
              with the asked price of {} as a line across.",
             format::typed_money(answer.target, &answer.currency),
             format::typed_money(answer.price, &answer.currency)
@@ -89,12 +90,12 @@ impl Shown<'_> {
 
     fn curves(&self) -> Vec<Curve> {
         let confidences = self.confidences();
-        let of = confidences.len();
+        let (of, many) = (confidences.len(), View::new(self.answer).many());
         let curve = |(k, &q): (usize, &f64)| {
             let asked = (q - self.answer.confidence).abs() < 1e-9;
             let shade = STEPS[(k * STEPS.len() / of).min(STEPS.len() - 1)];
             Curve {
-                name: format!("in {} of batches", format::confidence(q)),
+                name: format!("in {} of {many}", format::confidence(q)),
                 line: if asked {
                     Line::solid(MAIN, 3.2)
                 } else {
@@ -116,7 +117,8 @@ impl Shown<'_> {
         }
         curves.truncate(1);
         for curve in &mut curves {
-            (curve.name, curve.line, curve.asked) = ("in every batch".into(), CERTAIN, true);
+            (curve.name, curve.line, curve.asked) =
+                (format!("in all {}", View::new(self.answer).many()), CERTAIN, true);
         }
         curves
     }
@@ -228,13 +230,10 @@ impl Shown<'_> {
         let q = self.confidences();
         let asked = format!("asked {}", format::typed_amount(a.price, &a.currency));
         let surely = format::confidence(a.confidence);
-        let [one, many] = match a.made_for {
-            MadeFor::Batches => ["batch", "batches"],
-            MadeFor::Order => ["order", "orders"],
-        };
+        let many = View::new(a).many();
         let mut legend = vec![(Sign::Median, format!("pays in {surely} of {many}"))];
         if certain(&self.curves()) {
-            legend = vec![(Sign::Median, format!("pays in every {one}"))];
+            legend = vec![(Sign::Median, format!("pays in all {many}"))];
         } else if self.sizes.len() == 1 {
             legend = vec![(Sign::Median, "price that does it".to_owned())];
         } else if let (Some(least), Some(most)) = (q.first(), q.last()) {
@@ -253,7 +252,7 @@ impl Shown<'_> {
                 notes.push(format!("but not at {}", listed(&failing, &self.sizes)));
             }
         } else if !self.few() {
-            notes.push(format!("no size pays in {surely} of batches"));
+            notes.push(format!("no size pays in {surely} of {many}"));
         }
         notes.extend(gaps.into_iter().map(|gap| gap.1));
         let row = |s: &SizeFloors| TextRow {
