@@ -237,7 +237,7 @@ fn paper_has_two_columns_and_breaks_where_it_may() {
         (".seen", "display: none"),
         (".printed", "display: block"),
         (".columns", "columns: 2"),
-        (".columns > .wide", "column-span: all"),
+        (".columns > .wide, .printed > .wide", "column-span: all"),
         ("pre", "columns: 2"),
         (".lead", "break-inside: avoid"),
         (".lead", "break-after: avoid"),

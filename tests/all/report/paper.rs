@@ -21,9 +21,8 @@ fn paper_has_the_answers_and_the_scenario_as_it_was_written() {
                 1,
                 "{name} {id}: a heading with what follows it"
             );
-            let printed = answer
-                .children()
-                .find(|n| n.attribute("class") == Some("printed columns"));
+            let of = |class: &str| answer.children().find(|n| n.attribute("class") == Some(class));
+            let printed = of("printed columns");
             assert_eq!(printed.is_some(), id != "assumed", "{name} {id}");
             let Some(printed) = printed else { continue };
             assert!(!named(printed, "svg").is_empty(), "{name} {id}: charts");
@@ -31,7 +30,12 @@ fn paper_has_the_answers_and_the_scenario_as_it_was_written() {
                 named(printed, "details").is_empty(),
                 "{name} {id}: nothing that is folded"
             );
-            for table in named(printed, "table") {
+            let wide = of("printed").expect("what goes over both columns");
+            let narrow = printed
+                .children()
+                .filter(|n| n.attribute("class") == Some("table wide"));
+            assert_eq!(narrow.count(), 0, "{name} {id}: a page would take all of it or nothing");
+            for table in named(printed, "table").into_iter().chain(named(wide, "table")) {
                 assert_eq!(named(table, "thead").len(), 1, "{name} {id}: heads that are repeated");
                 assert!((1..=30).contains(&rows(table).len()), "{name} {id}: long");
             }
