@@ -4,8 +4,11 @@ use super::labels::{self, Rect};
 use super::lettering;
 use super::page::{Drawn, GUTTER, NAME_LINE, Page, TICK};
 use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
-use crate::render::plot::{EndLabel, LABEL, Line, Panel, RowLayer, RowShape, Side};
+use crate::render::plot::{EndLabel, LABEL, Letters, Line, Panel, RowLayer, RowShape, Side};
 use plotters::style::text_anchor::VPos;
+
+/// A name that has no room in other letters; the smallest there are.
+const SMALL: Letters = Letters::new(13.0, LABEL.weight, LABEL.color);
 
 /// Draws a panel of named rows.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], layers: &[RowLayer]) -> Drawn {
@@ -73,21 +76,31 @@ impl Rows<'_> {
         } else {
             page.paper.names(self.panel) - 14.0
         };
-        // Cut in the middle: what a name ends with, as `: setup` or `slower`, tells its row from others.
-        let shown = names
-            .iter()
-            .map(|name| lettering::shorten_middle(name, LABEL.weight, LABEL.size, room));
-        for (row, name) in shown.enumerate() {
+        // Smaller where it has no room else, and only then cut: in the middle, as what a name ends with, like `: setup` or `slower`, tells
+        // its row from others.
+        let shown = names.iter().map(|name| {
+            let letters = if lettering::width(name, LABEL.weight, LABEL.size) <= room {
+                LABEL
+            } else {
+                SMALL
+            };
+            (
+                lettering::shorten_middle(name, letters.weight, letters.size, room),
+                letters,
+            )
+        });
+        for (row, (name, letters)) in shown.enumerate() {
             if above {
                 page.text(
                     (page.paper.margin, self.name_at(row)),
                     &name,
-                    LABEL,
+                    letters,
                     Side::Left,
                     VPos::Center,
                 )?;
             } else {
-                page.text((b.x0 - 10.0, self.y(row, 0.0)), &name, LABEL, Side::Right, VPos::Center)?;
+                let at = (b.x0 - 10.0, self.y(row, 0.0));
+                page.text(at, &name, letters, Side::Right, VPos::Center)?;
             }
         }
         Ok(())

@@ -125,14 +125,19 @@ impl View<'_> {
             } else {
                 bar(0.0, target, 0.62, MAIN, Sign::Bar)
             });
-            if let (Some(from), Some(to), true) = (m.target_lost.low, m.target_lost.high, target <= high) {
+            if let (Some(from), Some(to)) = (m.target_lost.low, m.target_lost.high)
+                && from < to
+                && target <= high
+            {
                 let ends = (from.max(low), to);
                 layers.extend([INTERVAL_HALO, INTERVAL].map(|line| RowLayer::whisker(row, ends, line)));
             }
             let nothing = m.nothing_earned.at.filter(|at| (0.0..=high).contains(at));
             layers.extend(nothing.map(|at| RowLayer::dot(row, at, 4.5, INK).signed(Sign::End)));
             let text = minus(&limit(a, m, &m.target_lost));
-            layers.push(RowLayer::figure(row, text, STRONG));
+            // Where there is little room, the side of zero says that it is missed.
+            let brief = text.strip_prefix("missed; ").unwrap_or(&text).to_owned();
+            layers.push(RowLayer::figure(row, text, STRONG).brief(brief));
         }
         layers.push(RowLayer::upright(0.0, PLANNED));
         let goal = if a.target > 0.0 {
@@ -146,7 +151,10 @@ impl View<'_> {
             format!(" in {} of batches", format::confidence(a.confidence))
         };
         let has = |of: fn(&RowLayer) -> bool| layers.iter().any(of);
-        let mut key = vec!["bar: the target is kept"];
+        let mut key = Vec::new();
+        if self.rows.iter().any(|m| bar_end(&m.target_lost, FARTHEST) > 0.0) {
+            key.push("bar: the target is kept");
+        }
         let mut legend = vec![(Sign::Bar, "the target is kept".to_owned())];
         if has(|layer| layer.sign == Some(Sign::End)) {
             key.push("dot: from here on an hour earns nothing");
