@@ -85,9 +85,9 @@ def files_for(line, folder, clone):
             shutil.copy(source, path)
     for name in re.findall(r"[\w./-]+\.csv", line):
         path = folder / name
-        begun = " log " in line and "--step" in line
+        begun = " log " in line and ("--step" in line or "--price" in line)
         if not path.exists() and f"--out {name}" not in line and not begun:
-            shutil.copy(shipped / "oak-peg-rail-log.csv", path)
+            shutil.copy(shipped / ("plant-labels-sales.csv" if "sales" in path.stem else "oak-peg-rail-log.csv"), path)
 
 
 def helped(program, folder, clone):
