@@ -13,11 +13,17 @@ use crate::worklog::own_times::own_times;
 /// Learns from a work log what the steps really take, and writes it into the scenario
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright fit hooks.toml hooks-log.csv                      what the log says against what the file expects
-  batchwright fit hooks.toml hooks-log.csv --chart fit.svg      each step's entries with the fitted line
-  batchwright fit hooks.toml hooks-log.csv --write              new figures into hooks.toml, all else as it is
-  batchwright fit hooks.toml hooks-log.csv --write=new.toml     into a copy; then: batchwright compare hooks.toml new.toml
-  batchwright fit hooks.toml hooks-log.csv --logged bend        the step bend keeps its own times, one by one
+  What the log says against what the file expects:
+    batchwright fit hooks.toml hooks-log.csv
+  Each step's entries with the fitted line, as a picture:
+    batchwright fit hooks.toml hooks-log.csv --chart fit.svg
+  New figures into hooks.toml, all else as it is:
+    batchwright fit hooks.toml hooks-log.csv --write
+  The same into a copy, then one against the other:
+    batchwright fit hooks.toml hooks-log.csv --write=new.toml
+    batchwright compare hooks.toml new.toml
+  The step bend keeps its own times, one by one:
+    batchwright fit hooks.toml hooks-log.csv --logged bend
 
 An entry is taken as setup x rounds + time a piece x pieces, each job having a pace of its own; the file is a weak first guess. Every
 time comes with its 95 % interval, and where setup and pieces cannot be told apart only their sum is judged. An entry that is far off

@@ -21,37 +21,58 @@ use crate::worklog::{self, Entry, Log, logged_at};
 /// Adds a timed entry to a work log or, with --sale, an offer to a sales log; or checks the log
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
-  batchwright log hooks-log.csv --step \"glue pegs\" --pieces 8 --minutes 52 --job July
-  batchwright log hooks-log.csv --step drill --what setup --minutes \"12 min\"     setup alone
-  batchwright log hooks-log.csv --step drill --pieces 8 --minutes 31 --spoiled 1
-  batchwright log chair-log.csv --step carve --pieces part --minutes \"9 h\" --job \"oak chair\"   another sitting at the same chair
-  batchwright log hooks-log.csv                                                 check it, and what it holds
-  batchwright log hooks-log.csv --scenario hooks.toml                           step names are checked too
-  batchwright log --sale hooks-sales.csv --price 48 --listed 2027-03-01 --sold 2027-03-15
-  batchwright log --sale hooks-sales.csv --price 48 --pieces 20 --left 8 --until 2027-12-05 --outlet fair
+  Eight pieces of one batch at a step:
+    batchwright log hooks.csv --step glue --pieces 8 --minutes 52 --job July
+  One of them spoiled:
+    batchwright log hooks.csv --step drill --pieces 8 --minutes 31 --spoiled 1
+  A setup alone:
+    batchwright log hooks.csv --step drill --what setup --minutes \"12 min\"
+  Another sitting at the same chair:
+    batchwright log chair.csv --step carve --pieces part --minutes \"9 h\"
+  What the log holds, and every fault of it:
+    batchwright log hooks.csv
+  Whether its steps are those of a scenario:
+    batchwright log hooks.csv --scenario hooks.toml
+  A piece that is put up today, into a sales log:
+    batchwright log --sale sold.csv --price 48 --outlet \"own page\"
+  One that was put up, and sold:
+    batchwright log --sale sold.csv --price 48 --listed 2027-03-01 \\
+      --sold 2027-03-15
+  A fair from which eight pieces of twenty came home:
+    batchwright log --sale sold.csv --price 48 --pieces 20 --left 8 \\
+      --listed 2027-12-05 --until 2027-12-05 --outlet fair
 
-The log is a CSV file that a spreadsheet can keep as well; it is made where it is not there yet. Its first line names the
-columns, in any order (step, pieces and minutes must be there; columns of other names are left alone):
+The log is a CSV file that a spreadsheet can keep as well; it is made where it is not there yet. Its first line names the columns, in any \
+order (step, pieces and minutes must be there; columns of other names are left alone):
   date     year-month-day, for example 2027-03-14
-  job      which batch of which thing, in your words; entries of one job belong together
-  step     the step, as the scenario names it; \"orders through NAME\" for a channel that has a time of its own per order;
-           selling days, quotes, enquiries and orders of seconds are no steps, and are not logged
-  what     empty: setup and pieces together; setup, each: one of them alone; order: packing; once: drawing, prototype
-  pieces   how many were handled (orders, where what is order); part: goes on with the piece that the entry before counts
-           (the last one of that job, step and what), so that several sittings at one piece add up
+  job      which batch of which thing, in your words; entries of one job
+           belong together
+  step     the step, as the scenario names it; \"orders through NAME\" for a
+           channel that has a time of its own per order; selling days, quotes,
+           enquiries and orders of seconds are no steps, and are not logged
+  what     empty: setup and pieces together; setup, each: one of them alone;
+           order: packing; once: drawing, prototype
+  pieces   how many were handled (orders, where what is order); part: goes on
+           with the piece that the entry before counts (the last one of that
+           job, step and what), so that several sittings at one piece add up
   rounds   how often it was set up; empty: as often as the step's room asks for
   minutes  hands-on time: 52, or as in a scenario: 1 h 30 min
-  spoiled  pieces lost there        redone  times the step was done again on a piece
+  spoiled  pieces lost there
+  redone   times the step was done again on a piece
   note     anything
-A sales log is kept the same way. Each line is an offer: so many pieces put up at one price, or one selling day; a changed price
-begins a new line. listed, price and sold must be there:
+A sales log is kept the same way. Each line is an offer: so many pieces put up at one price, or one selling day; a changed price begins a \
+new line. listed, price and sold must be there:
   listed   the day it was put up
   price    asked for a piece, as the buyer sees it there
   pieces   how many were put up; empty: 1
-  left     how many of them are not sold; empty: none where sold has a day, else all
+  left     how many of them are not sold; empty: none where sold has a day,
+           else all
   sold     the day the last one was sold
-  until    where some are left: the day it was taken down or repriced; empty: it is still for sale
-  enquiries  buyers who asked about it    outlet  where    note  anything
+  until    where some are left: the day it was taken down or repriced; empty:
+           it is still for sale
+  enquiries  buyers who asked about it
+  outlet   where
+  note     anything
 Cells are divided by commas, semicolons or tabs. An entry is added as one line or not at all; all else stays as it is.
 
 Exit code 0: done; 2: something in the log or the flags is wrong, nothing was written; 1: a file cannot be read or written.")]

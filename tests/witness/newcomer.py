@@ -97,6 +97,7 @@ def helped(program, folder, clone):
     count, parts = 0, []
     for name in names:
         page = subprocess.run([program, name, "--help"], capture_output=True, text=True).stdout
+        page = re.sub(r"\\\n\s*", "", page)
         for line in re.findall(r"^\s+((?:[^\n|]+\| )?batchwright [^\n]+)$", page, re.M):
             if line.startswith("Usage") or "<" in line.replace("< ", "").replace("<(", ""):
                 continue
