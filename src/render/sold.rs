@@ -372,15 +372,24 @@ fn more(sold: &Sold) -> Vec<String> {
     if let Some(best) = sold.best.filter(|best| best.leaves > 0.0) {
         let tags = price_tags(best.nearly, best.price);
         let [low, high] = if tags[0] <= tags[1] { tags } else { best.nearly };
+        let regret = money(best.regret_p90, c);
+        let beyond = if regret == money(0.0, c) {
+            "more".to_owned()
+        } else {
+            format!("more than {regret} beyond that")
+        };
         said.push(format!(
-            "At {} it leaves {} {} eight times in ten. Nine times in ten no other price there would leave more than {} beyond that. \
-             Prices of {} leave nearly as much.",
+            "At {} it leaves {} {} eight times in ten. Nine times in ten no other price there would leave {beyond}.",
             money(best.price, c),
             money_interval(best.leaves_tenths[0], best.leaves_tenths[1], c),
             span(sold),
-            money(best.regret_p90, c),
-            money_interval(low, high, c),
         ));
+        if money(low, c) != money(high, c) {
+            said.push(format!(
+                "Prices of {} leave nearly as much.",
+                money_interval(low, high, c)
+            ));
+        }
         said.push(next(sold));
     }
     if let Some(buyers) = sold.buyers {
