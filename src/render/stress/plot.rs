@@ -241,11 +241,11 @@ impl View<'_> {
                 },
                 ticks: columns
                     .iter()
-                    .map(|s| format::confidence(*s))
+                    .map(|s| bare_percent(*s))
                     .enumerate()
                     .map(|(k, text)| (k as f64, text))
                     .collect(),
-                name: strengths_are(&self.rows).to_owned(),
+                name: format!("% {}", strengths_are(&self.rows)),
             },
             named: true,
             names_wide: NAMES,
@@ -314,6 +314,11 @@ impl View<'_> {
             figure: String::new(),
         }
     }
+}
+
+/// A strength under its column, which has room for the figure alone.
+fn bare_percent(strength: f64) -> String {
+    format::confidence(strength).trim_end_matches(" %").to_owned()
 }
 
 /// Whether an hour earns enough, from the best to the worst.
