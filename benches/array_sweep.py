@@ -2,7 +2,7 @@
 # requires-python = ">=3.11"
 # dependencies = ["numpy==2.4.6"]
 # ///
-"""The plain sweep of the benches as array code: ten steps, setup and each triangular, sizes 1 to 100, 20,000 runs.
+"""The plain sweep of the benches as array code: ten steps, setup and each triangular, sizes 1 to 100, 20,000 trials.
 
 The whole computation with quantiles: hours, rate at 10, 50 and 90 %, floor at 50, 80 and 90 %, for every size. Prints one
 line of JSON with the seconds of each repetition. Usage: python benches/array_sweep.py [repetitions]
@@ -15,16 +15,16 @@ import time
 
 import numpy as np
 
-SIZE, STEPS, RUNS = 100, 10, 20_000
+SIZE, STEPS, TRIALS = 100, 10, 20_000
 PRICE, TARGET, FEE = 60.0, 30.0, 0.065
 
 
 def sweep(rng):
-    # Sizes by runs, so that the running totals add whole rows and the quantiles read what lies side by side.
-    minutes = np.zeros((SIZE, RUNS))
+    # Sizes by trials, so that the running totals add whole rows and the quantiles read what lies side by side.
+    minutes = np.zeros((SIZE, TRIALS))
     for k in range(STEPS):
-        times = rng.triangular(2 + k / 2, 3 + k / 2, 7 + k / 2, (SIZE, RUNS))
-        times[0] += rng.triangular(5 + k, 10 + k, 25 + k, RUNS)
+        times = rng.triangular(2 + k / 2, 3 + k / 2, 7 + k / 2, (SIZE, TRIALS))
+        times[0] += rng.triangular(5 + k, 10 + k, 25 + k, TRIALS)
         np.cumsum(times, axis=0, out=times)
         minutes += times
     hours = minutes / 60

@@ -23,8 +23,8 @@ fn pool(threads: usize) -> ThreadPool {
         .expect("threads to be had")
 }
 
-fn piece_steps(size: u32, steps: u32, runs: u64) -> Throughput {
-    Throughput::Elements(u64::from(size) * u64::from(steps) * runs)
+fn piece_steps(size: u32, steps: u32, trials: u64) -> Throughput {
+    Throughput::Elements(u64::from(size) * u64::from(steps) * trials)
 }
 
 fn kernel(c: &mut Criterion) {
@@ -81,11 +81,11 @@ fn scaling(c: &mut Criterion) {
     let mut scale = |name: &str, cases: &[(u64, u32, u32, u64, usize)]| {
         let mut group = c.benchmark_group(name);
         group.sample_size(20);
-        for &(value, size, steps, runs, threads) in cases {
+        for &(value, size, steps, trials, threads) in cases {
             let shop = scenario(size, steps, Features::PLAIN);
-            group.throughput(piece_steps(size, steps, runs));
+            group.throughput(piece_steps(size, steps, trials));
             group.bench_function(BenchmarkId::from_parameter(value), |b| {
-                b.iter(|| whole(&shop, runs, threads));
+                b.iter(|| whole(&shop, trials, threads));
             });
         }
         group.finish();
@@ -95,7 +95,7 @@ fn scaling(c: &mut Criterion) {
         &[50, 100, 200, 400].map(|n| (u64::from(n), n, STEPS, TRIALS, 1)),
     );
     scale("by steps", &[5, 10, 20].map(|n| (u64::from(n), SIZE, n, TRIALS, 1)));
-    scale("by runs", &[10_000, 20_000, 40_000].map(|n| (n, SIZE, STEPS, n, 1)));
+    scale("by trials", &[10_000, 20_000, 40_000].map(|n| (n, SIZE, STEPS, n, 1)));
     scale("by threads", &[1, 2].map(|n| (n as u64, SIZE, STEPS, TRIALS, n)));
 }
 

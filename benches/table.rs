@@ -316,9 +316,9 @@ fn sweep_rounds(rounds: usize, python: Option<&str>, times: &mut Times) -> Optio
     let simulations = simulations();
     let scales: Vec<_> = scales()
         .into_iter()
-        .map(|(name, size, steps, runs)| {
+        .map(|(name, size, steps, trials)| {
             let shop = scenario(size, steps, Features::PLAIN);
-            (name, Plan::new(&shop), shop, runs)
+            (name, Plan::new(&shop), shop, trials)
         })
         .collect();
     let mut answers = None;
@@ -334,11 +334,11 @@ fn sweep_rounds(rounds: usize, python: Option<&str>, times: &mut Times) -> Optio
         let mut engine = None;
         // One and two threads, each pair after one sweep that does not count: memory is there for both then.
         let longer = TRIALS * 10;
-        for (runs, note) in [(TRIALS, ""), (longer, ", long")] {
-            one.install(|| drop(whole_here(shop, plan, runs)));
-            let alone = one.install(|| time(|| drop(whole_here(shop, plan, runs))));
+        for (trials, note) in [(TRIALS, ""), (longer, ", long")] {
+            one.install(|| drop(whole_here(shop, plan, trials)));
+            let alone = one.install(|| time(|| drop(whole_here(shop, plan, trials))));
             let mut answer = None;
-            let both = two.install(|| time(|| answer = Some(whole_here(shop, plan, runs))));
+            let both = two.install(|| time(|| answer = Some(whole_here(shop, plan, trials))));
             engine = engine.or(answer);
             found.push((format!("1 thread{note}"), alone));
             found.push((format!("2 threads{note}"), both));
@@ -365,10 +365,10 @@ fn sweep_rounds(rounds: usize, python: Option<&str>, times: &mut Times) -> Optio
             "scalar default, whole".into(),
             time_here(|| drop(scalar_sweep(&mut standard, SIZE, STEPS, TRIALS))),
         ));
-        for (name, plan, shop, runs) in &scales {
+        for (name, plan, shop, trials) in &scales {
             found.push((
                 name.clone(),
-                one.install(|| time_here(|| drop(whole_here(shop, plan, *runs)))),
+                one.install(|| time_here(|| drop(whole_here(shop, plan, *trials)))),
             ));
         }
         if let (Some((_, array)), Some(engine)) = (array, engine) {
@@ -390,13 +390,13 @@ fn sweep_rounds(rounds: usize, python: Option<&str>, times: &mut Times) -> Optio
 
 const SIZES: [u32; 4] = [50, 100, 200, 400];
 const STEP_COUNTS: [u32; 3] = [5, 10, 20];
-const RUN_COUNTS: [u64; 3] = [10_000, 20_000, 40_000];
+const TRIAL_COUNTS: [u64; 3] = [10_000, 20_000, 40_000];
 
 fn scales() -> Vec<(String, u32, u32, u64)> {
     let sizes = SIZES.map(|n| (format!("sizes 1..{n}"), n, STEPS, TRIALS));
     let steps = STEP_COUNTS.map(|n| (format!("{n} steps"), SIZE, n, TRIALS));
-    let runs = RUN_COUNTS.map(|n| (format!("{n} runs"), SIZE, STEPS, n));
-    sizes.into_iter().chain(steps).chain(runs).collect()
+    let trials = TRIAL_COUNTS.map(|n| (format!("{n} trials"), SIZE, STEPS, n));
+    sizes.into_iter().chain(steps).chain(trials).collect()
 }
 
 /// Nanoseconds of the array code (by the clock, and of processor time), and its answers.
@@ -472,17 +472,17 @@ fn sweep_rows(times: &Times, array: Option<&Answers>, rows: &mut Table) {
         times.ratio("1 thread", "2 threads"),
         "times",
         Aim::AtLeast(1.8),
-        "20,000 runs",
+        "20,000 trials",
     );
     rows.add(
         "two threads against one",
         times.ratio("1 thread, long", "2 threads, long"),
         "times",
         Aim::None,
-        "200,000 runs",
+        "200,000 trials",
     );
-    for (name, size, steps, runs) in scales() {
-        let piece_steps = f64::from(size) * f64::from(steps) * runs as f64;
+    for (name, size, steps, trials) in scales() {
+        let piece_steps = f64::from(size) * f64::from(steps) * trials as f64;
         rows.add(
             format!("whole answer, {name}"),
             times.median(&name) / piece_steps,
@@ -655,7 +655,7 @@ fn peak_row(rows: &mut Table) {
     let figures: Vec<f64> = output.split_whitespace().filter_map(|x| x.parse().ok()).collect();
     if let [seconds, kib] = figures[..] {
         rows.add(
-            "sizes 1..1000, 50,000 runs, 12 steps: peak memory",
+            "sizes 1..1000, 50,000 trials, 12 steps: peak memory",
             kib / 1024.0,
             "MiB",
             Aim::AtMost(1024.0),

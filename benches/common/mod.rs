@@ -192,16 +192,16 @@ pub fn scenario(size: u32, steps: u32, on: Features) -> Scenario {
 }
 
 /// Simulation alone, on the threads of the caller: hours, profit and floor of every trial of every size.
-pub fn simulate(plan: &Plan, runs: u64) {
+pub fn simulate(plan: &Plan, trials: u64) {
     let mut all = Engine::new(plan, 1).trials();
-    all.extend(runs, &|_| ());
+    all.extend(trials, &|_| ());
     black_box(&all);
 }
 
 /// The whole answer: simulation, means, errors, quantiles, intervals.
-pub fn whole(scenario: &Scenario, runs: u64, threads: usize) -> Sweep {
+pub fn whole(scenario: &Scenario, trials: u64, threads: usize) -> Sweep {
     let settings = Settings {
-        trials: runs,
+        trials,
         within: None,
         seed: 1,
         threads: Some(threads),
@@ -210,9 +210,9 @@ pub fn whole(scenario: &Scenario, runs: u64, threads: usize) -> Sweep {
 }
 
 /// The whole answer on the threads of the caller.
-pub fn whole_here(scenario: &Scenario, plan: &Plan, runs: u64) -> Sweep {
+pub fn whole_here(scenario: &Scenario, plan: &Plan, trials: u64) -> Sweep {
     let settings = Settings {
-        trials: runs,
+        trials,
         within: None,
         seed: 1,
         threads: None,
@@ -221,13 +221,13 @@ pub fn whole_here(scenario: &Scenario, plan: &Plan, runs: u64) -> Sweep {
 }
 
 /// Hours by size and trial, written plainly with a library of distributions: `[size - 1][trial]`.
-pub fn scalar_hours<R: Rng>(rng: &mut R, size: u32, steps: u32, runs: u64) -> Vec<Vec<f64>> {
+pub fn scalar_hours<R: Rng>(rng: &mut R, size: u32, steps: u32, trials: u64) -> Vec<Vec<f64>> {
     let shape =
         |[low, likely, high]: [f64; 3]| rand_distr::Triangular::new(low, high, likely).expect("low <= likely <= high");
     let shapes: Vec<_> = (0..steps).map(|k| (shape(setup(k)), shape(each(k)))).collect();
-    let mut hours = vec![vec![0.0; runs as usize]; size as usize];
+    let mut hours = vec![vec![0.0; trials as usize]; size as usize];
     let mut minutes = vec![0.0; size as usize];
-    for run in 0..runs as usize {
+    for trial in 0..trials as usize {
         minutes.fill(0.0);
         for (setup, each) in &shapes {
             let mut total = setup.sample(rng);
@@ -237,7 +237,7 @@ pub fn scalar_hours<R: Rng>(rng: &mut R, size: u32, steps: u32, runs: u64) -> Ve
             }
         }
         for (column, sum) in hours.iter_mut().zip(&minutes) {
-            column[run] = sum / 60.0;
+            column[trial] = sum / 60.0;
         }
     }
     hours
@@ -252,10 +252,10 @@ pub struct Quantiles {
 
 /// The sweep in scalar code with quantiles, on the thread of the caller. The engine's whole answer holds more: quantiles
 /// of hours and profit, an interval for each floor, means with errors.
-pub fn scalar_sweep<R: Rng>(rng: &mut R, size: u32, steps: u32, runs: u64) -> Vec<Quantiles> {
+pub fn scalar_sweep<R: Rng>(rng: &mut R, size: u32, steps: u32, trials: u64) -> Vec<Quantiles> {
     let places = |shares: [f64; 3]| {
         shares.map(|q| {
-            let place = QuantileRank::new(runs as usize, q);
+            let place = QuantileRank::new(trials as usize, q);
             // Intervals are not asked for.
             QuantileRank {
                 low: place.below,
@@ -269,7 +269,7 @@ pub fn scalar_sweep<R: Rng>(rng: &mut R, size: u32, steps: u32, runs: u64) -> Ve
         stats::put_in_order(&mut values, &places);
         places.map(|p| stats::quantile(&values, p))
     };
-    let hours = scalar_hours(rng, size, steps, runs);
+    let hours = scalar_hours(rng, size, steps, trials);
     let answers = hours.into_iter().zip(1..=size).map(|(hours, size)| {
         let per_price = f64::from(size) * (1.0 - FEE);
         Quantiles {

@@ -91,9 +91,10 @@ function notice(kind, words, deeds = []) {
   $("notices").append(make("div", { className: "notice", role: "alert", data: { kind } }, make("p", {}, words), [...deeds, away]));
 }
 
-// What gets the focus is scrolled clear of the notices that stand above.
-new ResizeObserver(([{ contentRect }]) => {
-  document.documentElement.style.scrollPaddingTop = contentRect.height > 0 ? `${contentRect.height + 16}px` : "";
+// What gets the focus is scrolled clear of the notices that stay above; two versions of a file are scrolled along with the rest.
+new ResizeObserver(([{ target, contentRect }]) => {
+  const covered = getComputedStyle(target).position === "sticky" ? contentRect.height : 0;
+  document.documentElement.style.scrollPaddingTop = covered > 0 ? `${covered + 16}px` : "";
 }).observe($("notices"));
 
 function hush(kind) {
