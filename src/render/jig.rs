@@ -7,7 +7,7 @@ use super::columns::{Columns, Declared, MIDDLE, SHARE, Table, Unit};
 use super::figure::{self, Cell};
 use super::format::{asked_of_100, count, mean_count, money, money_interval, of_100, only, typed_money};
 use super::plot::Plot;
-use super::words::{self, batch_of, joined, made, you_earn};
+use super::words::{self, batch_of, joined, made, mean_of, you_earn};
 use super::{Render, json, text};
 use crate::questions::jig::{AtSize, Jigs, Payback, Set, YearLimit};
 
@@ -235,14 +235,14 @@ fn with_more(answer: &Jigs, set: &Set) -> String {
     // Spread over the plan it was judged by already; a year shows what it does where there is no such end.
     match (set.adds_a_year, year_that_sells(answer)) {
         (Some(year), Some(runs)) if year > 0.0 && one => format!(
-            "If you made more, it would add {} in a first year of {} pieces.",
+            "If you made more, it would add {} in a first year of {}.",
             money(year, &answer.currency),
-            mean_count(runs)
+            mean_of(runs, "piece", "pieces")
         ),
         (Some(year), Some(runs)) if year > 0.0 => format!(
-            "If you made more, it would add {} in a first year of {} batches.",
+            "If you made more, it would add {} in a first year of {}.",
             money(year, &answer.currency),
-            mean_count(runs)
+            mean_of(runs, "batch", "batches")
         ),
         _ if one => format!(
             "If you made more, it would save {} with each piece.",

@@ -12,7 +12,7 @@ use super::grid::{stretch_of, well_chosen};
 use super::plot::Plot;
 use super::question::Question;
 use super::text::{Look, Page};
-use super::words::{batch_of, beyond_looked_at, does_not_pay};
+use super::words::{batch_of, beyond_looked_at, does_not_pay, is_or_are, mean_of};
 use super::{Render, json};
 use crate::questions::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 
@@ -77,7 +77,7 @@ pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
     let figure = money(surplus.abs(), currency);
     let hour = typed_money(answer.target, currency);
     let left = mean_count(best.leftover);
-    let are = if left == "1" { "is" } else { "are" };
+    let are = is_or_are(&left);
     if surplus < 0.0 {
         let falls = match (answer.sizes.len() > 1, answer.target > 0.0) {
             (true, true) => {
@@ -342,14 +342,15 @@ pub fn headline(answer: &SeasonAnswer) -> String {
     let hour = typed_money(answer.target, currency);
     let (n, batch) = (count(best.size.into()), batch_of(best.size));
     let figure = money(best.surplus.mean.abs(), currency);
-    let left = mean_count(best.leftover);
+    let left = mean_of(best.leftover, "piece", "pieces");
+    let becomes = if answer.carried { "carried on" } else { "left over" };
     match (best.surplus.mean < 0.0, answer.target > 0.0) {
         (true, true) => format!("Do not make it at {price}: even {batch} falls {figure} short of {hour} an hour"),
         (true, false) => format!("Do not make it at {price}: even {batch} loses {figure}"),
         (false, true) => {
-            format!("Make {n} for the season at {price}: {figure} beyond {hour} an hour, {left} pieces left over")
+            format!("Make {n} for the season at {price}: {figure} beyond {hour} an hour, {left} {becomes}")
         }
-        (false, false) => format!("Make {n} for the season at {price}: it leaves {figure} and {left} pieces over"),
+        (false, false) => format!("Make {n} for the season at {price}: it leaves {figure}, {left} {becomes}"),
     }
 }
 
@@ -598,10 +599,7 @@ fn small_print(answer: &SeasonAnswer) -> Vec<String> {
     let mut lines = Vec::new();
     let buyers = &answer.buyers;
     let price = typed_money(answer.price, currency);
-    let mean = match mean_count(buyers.mean).as_str() {
-        "1" => "1 piece".to_owned(),
-        n => format!("{n} pieces"),
-    };
+    let mean = mean_of(buyers.mean, "piece", "pieces");
     lines.push(if buyers.mean == 0.0 {
         "Nobody buys otherwise than on selling days.".to_owned()
     } else if buyers.p10 == buyers.p90 {

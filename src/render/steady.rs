@@ -127,9 +127,10 @@ fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
             stretch_of(&level, &all)
         ));
     }
+    let stock = mean_count(best.stock);
     said.push(format!(
-        "On average {} lie in stock, worth {} in material and hours.",
-        mean_count(best.stock),
+        "On average {stock} {} in stock, worth {} in material and hours.",
+        if stock == "1" { "lies" } else { "lie" },
         money(best.tied_up, currency)
     ));
     said.extend(fewer(answer, best));

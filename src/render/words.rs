@@ -202,11 +202,11 @@ impl<'a> View<'a> {
 
     /// How many seconds come out of the largest batch, where any are sold.
     fn seconds(&self) -> Option<String> {
-        let seconds = self.largest.seconds?;
+        let seconds = mean_count(self.largest.seconds?);
         Some(format!(
-            "Of {}, {} on average are sold as seconds; the price floor is that of a first.",
+            "Of {}, {seconds} on average {} sold as seconds; the price floor is that of a first.",
             batch_of(self.largest.size),
-            mean_count(seconds)
+            is_or_are(&seconds)
         ))
     }
 
@@ -480,6 +480,13 @@ pub(super) fn number_of(n: u64, one: &str, more: &str) -> String {
     } else {
         format!("{} {more}", count(n))
     }
+}
+
+/// "1 piece", "4.9 pieces", of a mean.
+pub(super) fn mean_of(mean: f64, one: &str, more: &str) -> String {
+    let n = mean_count(mean);
+    let what = if n == "1" { one } else { more };
+    format!("{n} {what}")
 }
 
 /// "is" of one, "are" of any other number, as it is written.

@@ -31,6 +31,11 @@ set_of = 4
 single_price = 30
 "#;
 
+/// The same where what makes no set has no price of its own.
+pub(crate) fn full_sets_only() -> String {
+    CUPS.replace("single_price = 30\n", "")
+}
+
 #[test]
 fn ten_by_hand() {
     let shop = scenario(CUPS);
@@ -76,7 +81,7 @@ fn in_another_currency() {
 /// Nobody takes what makes no set: it is left over, and cleared at the end of a season.
 #[test]
 fn what_makes_no_set_is_left() {
-    let text = CUPS.replace("single_price = 30\n", "");
+    let text = full_sets_only();
     let ten = &sweep::run(&scenario(&text), &settings(50), &|_| ()).sizes[1];
     close(ten.sold.mean, 8.0, 1e-12, "sold");
     close(ten.profit.mean, 320.0 - 40.0 - 16.0, 1e-12, "profit");

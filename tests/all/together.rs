@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::{ALARM, close, normal_bound, scenario, settings};
+use crate::sets::full_sets_only;
 use assert_cmd::Command;
 use batchwright::render::Render;
 use batchwright::render::text::Look;
@@ -21,35 +22,11 @@ fn told(shop: &Scenario) -> String {
     text.replace('\n', " ")
 }
 
-/// Sets of four at 40 a piece, an order a set.
-const CUPS: &str = r#"
-target = 20
-currency = "EUR"
-[batch]
-sizes = [3, 10]
-[[step]]
-name = "make"
-each = "30 min"
-[[step]]
-name = "pack"
-per_order = "12 min"
-[[material]]
-name = "box"
-per_order = 1
-price = 2
-[sale]
-price = 50
-tax = "25 %"
-fee = "10 %"
-post = 6
-set_of = 4
-"#;
-
 /// Four a week: eight of ten are sold in two weeks, and 26 such batches a year. A piece ties up 10, and a fifth of that a year: 64 squared
 /// pieces over 2 x 4 x 52.
 #[test]
 fn what_makes_no_full_set_is_not_sold_all_year() {
-    let text = format!("{CUPS}[steady]\nper_week = 4\nhold = \"20 %\"\n");
+    let text = format!("{}[steady]\nper_week = 4\nhold = \"20 %\"\n", full_sets_only());
     let shop = scenario(&text);
     let holding = 0.2 * 10.0 * 64.0 / (2.0 * 4.0 * 52.0);
     close(
@@ -91,7 +68,7 @@ fn what_makes_no_full_set_is_not_sold_all_year() {
 /// Where pieces are spoiled: the yearly surplus is that of a batch by the model, as often as its sales need.
 #[test]
 fn sets_all_year_by_law() {
-    let text = CUPS.replace("each = \"30 min\"", "each = \"20 / 40 min\"\nspoil = \"30 %\"");
+    let text = full_sets_only().replace("each = \"30 min\"", "each = \"20 / 40 min\"\nspoil = \"30 %\"");
     let shop = scenario(&format!("{text}[steady]\nper_week = 4\nhold = \"20 %\"\n"));
     let at = &steady::run(&shop, &settings(40_000), &|_| ()).unwrap().sizes[0];
     let sold: f64 = counts::sold_by_way(&shop, 10).iter().map(|way| way.pieces).sum();
@@ -110,7 +87,7 @@ fn sets_all_year_by_law() {
 /// Nothing here is on sale or return; two of ten make no set.
 #[test]
 fn what_is_not_sold_is_said_for_what_it_is() {
-    let ten = scenario(&CUPS.replace("[3, 10]", "[10]"));
+    let ten = scenario(&full_sets_only().replace("[3, 10]", "[10]"));
     let page = said(&sweep::run(&ten, &settings(50), &|_| ()));
     assert!(
         page.contains(
@@ -119,7 +96,7 @@ fn what_is_not_sold_is_said_for_what_it_is() {
         "{page}"
     );
     let shop = "[[channel]]\nname = \"own page\"\nshare = \"50 %\"\n[[channel]]\nname = \"shop\"\nshare = \"50 %\"\nunsold = \"100 %\"\n";
-    let both = scenario(&format!("{}{shop}", CUPS.replace("[3, 10]", "[10]")));
+    let both = scenario(&format!("{}{shop}", full_sets_only().replace("[3, 10]", "[10]")));
     let page = said(&sweep::run(&both, &settings(50), &|_| ()));
     assert!(
         page.contains(
@@ -134,7 +111,7 @@ fn what_is_not_sold_is_said_for_what_it_is() {
 /// An order of six, through a shop that sells sets of four, is quoted and makes no full sets; one left on sale or return is not paid whole.
 #[test]
 fn orders_say_that_they_make_no_sets_and_may_come_back() {
-    let ten = scenario(CUPS);
+    let ten = scenario(&full_sets_only());
     let quote = |orders: &[u32]| floor::orders(&ten, None, orders, &settings(50), &|_| ());
     let page = said(&quote(&[4, 6]));
     assert!(
@@ -145,7 +122,7 @@ fn orders_say_that_they_make_no_sets_and_may_come_back() {
     );
     assert!(said(&quote(&[1, 4, 6])).contains("orders of 1 and 6 make no full ones and are quoted"));
     assert_eq!(quote(&[4, 8]).past_sets, None);
-    let text = CUPS.replace(
+    let text = full_sets_only().replace(
         "set_of = 4\n",
         "[[channel]]\nname = \"shop\"\nshare = \"100 %\"\nunsold = \"30 %\"\n",
     );
@@ -164,7 +141,7 @@ fn orders_say_that_they_make_no_sets_and_may_come_back() {
 /// One order: nothing is said of several, and what is not all paid for costs nothing as a whole.
 #[test]
 fn one_order_is_spoken_of_as_one() {
-    let text = CUPS.replace(
+    let text = full_sets_only().replace(
         "set_of = 4\n",
         "[[channel]]\nname = \"shop\"\nshare = \"100 %\"\nunsold = \"20 / 40 %\"\n",
     );
@@ -189,7 +166,7 @@ fn one_order_is_spoken_of_as_one() {
 /// Seconds and pieces made again do not go together, so nobody is told to take them together.
 #[test]
 fn a_floor_advises_nothing_that_is_refused() {
-    let spoiled = CUPS.replace("each = \"30 min\"", "each = \"30 min\"\nspoil = \"5 %\"");
+    let spoiled = full_sets_only().replace("each = \"30 min\"", "each = \"30 min\"\nspoil = \"5 %\"");
     let page = |text: &str| said(&floor::run(&scenario(text), &settings(50), &|_| ()));
     assert!(page(&spoiled).contains("quotes full batches"));
     let flawed = page(&spoiled.replace("spoil =", "second = \"5 %\"\nspoil ="));

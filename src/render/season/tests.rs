@@ -60,6 +60,21 @@ fn hill() -> SeasonAnswer {
 }
 
 #[test]
+fn a_headline_counts_one_piece_as_one_and_says_what_becomes_of_it() {
+    let mut answer = season(&[(40, [-104.0, 130.43, 365.0])], 40, &[]);
+    for (leftover, carried, said) in [
+        (1.0, true, "1 piece carried on"),
+        (4.9, true, "4.9 pieces carried on"),
+        (1.0, false, "1 piece left over"),
+        (4.9, false, "4.9 pieces left over"),
+    ] {
+        answer.sizes[0].leftover = leftover;
+        answer.carried = carried;
+        assert!(headline(&answer).ends_with(said), "{}", headline(&answer));
+    }
+}
+
+#[test]
 fn charts_look_as_they_should() {
     insta::assert_snapshot!("season_hill", text_chart(&hill(), &look(80, true)).unwrap());
     let loss = season(&[(5, [-60.0, -50.0, -40.0]), (10, [-90.0, -70.0, -50.0])], 5, &[]);
