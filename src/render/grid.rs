@@ -254,12 +254,14 @@ impl Grid {
         if width(&self) <= room {
             return self;
         }
-        // Of the columns that may, the widest gives way, one character at a time.
+        // Of the columns that may, the widest gives way, one character at a time: while there is one, one whose words stay whole.
         let (least, mut limits) = (least(&self), widths(&self.set(true)));
+        let whole: Vec<usize> = (0..limits.len()).map(|k| self.longest_part(k)).collect();
         loop {
             let grid = self.broken(&limits);
             let may = (0..limits.len()).filter(|&k| limits[k] > least[k]);
-            let Some(widest) = may.max_by_key(|&k| limits[k]).filter(|_| width(&grid) > room) else {
+            let widest = may.max_by_key(|&k| (limits[k] > whole[k], limits[k]));
+            let Some(widest) = widest.filter(|_| width(&grid) > room) else {
                 return grid;
             };
             limits[widest] -= 1;
@@ -277,6 +279,13 @@ impl Grid {
             }
         }
         grid
+    }
+
+    /// Letters of the longest part of a column's words that is broken over no lines while there is another way.
+    fn longest_part(&self, column: usize) -> usize {
+        let cells = self.rows.iter().filter_map(|row| row.get(column));
+        let parts = cells.flat_map(|cell| cell.text.split_inclusive(ENDS_A_PART));
+        parts.map(|part| part.trim_end().chars().count()).max().unwrap_or(0)
     }
 
     fn without(mut self, column: usize) -> Self {
@@ -323,16 +332,25 @@ fn lines_printable(text: &str) -> String {
     text.split('\n').map(printable).collect::<Vec<_>>().join("\n")
 }
 
-/// Words over lines of at most so many letters, at blanks where there are any.
+/// Behind these a word may end its line.
+const ENDS_A_PART: [char; 4] = [' ', '-', '/', '\n'];
+
+/// Words over lines of at most so many letters: at blanks, in a longer word behind a hyphen, and where it has none at any letter.
 fn broken(words: &str, room: usize) -> Vec<String> {
+    let set = wrap(&printable(words), room.max(1));
+    let mut rest = set.lines();
     let mut lines = Vec::new();
-    for line in wrap(&printable(words), room).lines() {
-        let letters: Vec<char> = line.chars().collect();
-        lines.extend(
-            letters
-                .chunks(room.max(1))
-                .map(|chunk| chunk.iter().collect::<String>()),
-        );
+    while let Some(line) = rest.next() {
+        let Some((end, _)) = line.char_indices().nth(room.max(1)) else {
+            lines.push(line.to_owned());
+            continue;
+        };
+        let end = line[..end].rfind(ENDS_A_PART).map_or(end, |at| at + 1);
+        lines.push(line[..end].trim_end().to_owned());
+        // What is left of the word goes on with the words behind it.
+        let left: Vec<&str> = std::iter::once(&line[end..]).chain(rest).collect();
+        lines.extend(broken(&left.join(" "), room));
+        break;
     }
     lines
 }
@@ -462,6 +480,29 @@ mod tests {
             broken.contains("shop\n") && broken.contains("in\n") && broken.contains("town\n"),
             "{broken}"
         );
+    }
+
+    #[test]
+    fn words_are_broken_at_blanks_and_hyphens_first() {
+        let set = |words, room| broken(words, room).join("|");
+        assert_eq!(set("Hand-stitched card wallet", 13), "Hand-stitched|card wallet");
+        assert_eq!(set("Hand-stitched card wallet", 12), "Hand-|stitched|card wallet");
+        assert_eq!(set("Hand-stitched card", 8), "Hand-|stitched|card");
+        assert_eq!(set("unhyphenated set of six", 9), "unhyphena|ted set|of six");
+        assert_eq!(set("", 9), "");
+        // Of two columns that may give way, the one gives that leaves words whole, though the other is wider.
+        let column = |least| Head {
+            words: true,
+            least: Some(least),
+            ..Head::default()
+        };
+        let grid = Grid {
+            heads: vec![column(4), column(4)],
+            rows: vec![vec!["Hand-unstitchable".into(), "one of each of".into()]],
+            ..Grid::default()
+        };
+        let text = grid.fitted(22).text(true, None);
+        assert!(text.contains("unstitchable") && text.contains("Hand-"), "{text}");
     }
 
     #[test]
