@@ -118,26 +118,27 @@ pub(super) fn pieces(plot: &Plot) -> Result<Vec<Piece>, ChartError> {
     pieces
         .map(|(k, (panel, tall))| {
             let wide = matches!(panel.field, Field::Map(_));
+            let mut piece = Plot {
+                panels: vec![panel.clone()],
+                ..Plot::default()
+            };
+            let paper = Paper::column(if wide { COLUMNS } else { COLUMN }, &piece);
             let height = match &panel.field {
                 Field::Map(_) => tall,
                 Field::Curves(_) => tall.min(FIELD),
                 Field::Rows { names, layers } => {
                     let cells = layers.iter().any(|layer| matches!(layer.shape, RowShape::Cell { .. }));
-                    tall.min(names.len() as f64 * if cells { ROW_OF_CELLS } else { ROW })
+                    let row = if cells { ROW_OF_CELLS } else { ROW };
+                    tall.min(names.len() as f64 * row) + rows::FOLD * rows::folds(&paper, panel, names) as f64
                 }
             };
-            let piece = Plot {
-                height: page::height_of_one(height),
-                panels: vec![panel.clone()],
-                ..Plot::default()
-            };
+            piece.height = page::height_of_one(height);
             let (said, description) = if k == 0 {
                 (plot.headline.trim_end_matches('.'), plot.description.clone())
             } else {
                 (panel.title.as_str(), panel.said_beside())
             };
             let title = format!("{}: {said}", plot.title);
-            let paper = Paper::column(if wide { COLUMNS } else { COLUMN }, &piece);
             let svg = svg::document(&drawn(&piece, paper)?, &title, &description, Colours::Fixed);
             Ok(Piece { svg, wide })
         })

@@ -2,22 +2,30 @@
 
 use super::labels::{self, Rect};
 use super::lettering;
-use super::page::{Drawn, GUTTER, NAME_LINE, Page, TICK};
+use super::page::{Drawn, GUTTER, NAME_LINE, Page, Paper, TICK};
 use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
 use crate::render::plot::{EndLabel, LABEL, Letters, Line, Panel, RowLayer, RowShape, Side};
 use plotters::style::text_anchor::VPos;
 
 /// A name that has no room in other letters; the smallest there are.
 const SMALL: Letters = Letters::new(13.0, LABEL.weight, LABEL.color);
+/// Height of a further line of a name, and lines that a name has at the most.
+pub(super) const FOLD: f64 = 15.0;
+const LINES: usize = 3;
+/// A row is no lower than this for the sake of names in several lines.
+const LOWEST: f64 = 16.0;
 
 /// Draws a panel of named rows.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], layers: &[RowLayer]) -> Drawn {
     let key = page.heading(bounds, "", panel)?;
+    let names = Name::all(&page.paper, panel, names);
+    let (tops, tall) = tops(&names, bounds);
     let mut rows = Rows {
         page,
         bounds,
         panel,
-        count: names.len().max(1),
+        tops,
+        tall,
         key,
         has_cells: false,
         brief: false,
@@ -29,7 +37,7 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], l
             rows.brief |= lettering::width(text, LABEL.weight, LABEL.size) > wide;
         }
     }
-    rows.ground(names)?;
+    rows.ground(&names)?;
     layers.iter().try_for_each(|layer| rows.layer(layer))?;
     if panel.named {
         page.name_axis(bounds, &panel.axis.label())?;
@@ -37,11 +45,82 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], l
     Ok(())
 }
 
+/// A name as it is set: in lines, where it has more than one as small as can be.
+struct Name {
+    lines: Vec<String>,
+    letters: Letters,
+}
+
+impl Name {
+    /// The names of a panel's rows.
+    fn all(paper: &Paper, panel: &Panel, names: &[String]) -> Vec<Self> {
+        let (room, lines) = if paper.names_above {
+            (paper.width * 0.6, 1)
+        } else {
+            (paper.names(panel) - 14.0, LINES)
+        };
+        names.iter().map(|name| Self::new(name, room, lines)).collect()
+    }
+
+    /// Smaller where it has no room else, then folded, and only then cut: in the middle, as what a name ends with, like `: setup` or
+    /// `slower`, tells its row from others.
+    fn new(name: &str, room: f64, lines: usize) -> Self {
+        let wide = |letters: Letters| lettering::width(name, letters.weight, letters.size);
+        let letters = if wide(LABEL) <= room { LABEL } else { SMALL };
+        if lines > 1 && wide(letters) > room {
+            // With less and less of its middle, until all that is left has room.
+            let most = room * lines as f64;
+            let shorter = (0..20).map(|k| most * (1.0 - 0.03 * f64::from(k)));
+            let folded = shorter.map(|most| {
+                let name = lettering::shorten_middle(name, letters.weight, letters.size, most);
+                let folded = lettering::balanced(&name, letters.weight, letters.size, room, lines);
+                (folded.join(" ") == name, folded)
+            });
+            if let Some((_, lines)) = folded.into_iter().find(|(whole, _)| *whole) {
+                return Self { lines, letters };
+            }
+        }
+        Self {
+            lines: vec![lettering::shorten_middle(name, letters.weight, letters.size, room)],
+            letters,
+        }
+    }
+}
+
+/// Lines of a panel's names beyond the first of each.
+pub(super) fn folds(paper: &Paper, panel: &Panel, names: &[String]) -> usize {
+    let names = Name::all(paper, panel, names);
+    names.iter().map(|name| name.lines.len() - 1).sum()
+}
+
+/// Where each row begins, and the last one ends.
+pub(super) fn row_ends(paper: &Paper, panel: &Panel, names: &[String], bounds: Rect) -> Vec<f64> {
+    tops(&Name::all(paper, panel, names), bounds).0
+}
+
+/// Where each row begins and the last one ends, and the height of a row whose name is in one line: others are higher by a line for each
+/// further one, where there is room for that.
+fn tops(names: &[Name], bounds: Rect) -> (Vec<f64>, f64) {
+    let (height, count) = (bounds.y1 - bounds.y0, names.len().max(1) as f64);
+    let further: usize = names.iter().map(|name| name.lines.len() - 1).sum();
+    let fold = FOLD.min((height - LOWEST * count).max(0.0) / further.max(1) as f64);
+    let tall = (height - fold * further as f64) / count;
+    let mut tops = vec![bounds.y0];
+    for name in names {
+        let top = tops.last().copied().unwrap_or(bounds.y0);
+        tops.push(top + tall + fold * (name.lines.len() - 1) as f64);
+    }
+    (tops, tall)
+}
+
 struct Rows<'p> {
     page: &'p Page,
     bounds: Rect,
     panel: &'p Panel,
-    count: usize,
+    /// Where each row begins, and the last one ends.
+    tops: Vec<f64>,
+    /// Height of a row whose name is in one line; bars of all rows are as thick.
+    tall: f64,
     /// Where a key begins that stands above the panel.
     key: f64,
     has_cells: bool,
@@ -51,7 +130,7 @@ struct Rows<'p> {
 
 impl Rows<'_> {
     /// Grid, ticks and names.
-    fn ground(&self, names: &[String]) -> Drawn {
+    fn ground(&self, names: &[Name]) -> Drawn {
         let (page, b, ticks) = (self.page, self.bounds, &self.panel.axis.ticks);
         let spot = |(value, text): &(f64, String)| {
             let wide = lettering::width(text, TICK.weight, TICK.size);
@@ -70,37 +149,16 @@ impl Rows<'_> {
         }
         let base = b.y1.floor() + 0.5;
         page.path(&[(b.x0, base), (b.x1, base)], &Line::solid(AXIS, 1.0))?;
-        let above = page.paper.names_above;
-        let room = if above {
-            page.paper.width * 0.6
-        } else {
-            page.paper.names(self.panel) - 14.0
-        };
-        // Smaller where it has no room else, and only then cut: in the middle, as what a name ends with, like `: setup` or `slower`, tells
-        // its row from others.
-        let shown = names.iter().map(|name| {
-            let letters = if lettering::width(name, LABEL.weight, LABEL.size) <= room {
-                LABEL
+        for (row, name) in names.iter().enumerate() {
+            let (x, middle, side) = if page.paper.names_above {
+                (page.paper.margin, self.name_at(row), Side::Left)
             } else {
-                SMALL
+                (b.x0 - 10.0, self.middle(row), Side::Right)
             };
-            (
-                lettering::shorten_middle(name, letters.weight, letters.size, room),
-                letters,
-            )
-        });
-        for (row, (name, letters)) in shown.enumerate() {
-            if above {
-                page.text(
-                    (page.paper.margin, self.name_at(row)),
-                    &name,
-                    letters,
-                    Side::Left,
-                    VPos::Center,
-                )?;
-            } else {
-                let at = (b.x0 - 10.0, self.y(row, 0.0));
-                page.text(at, &name, letters, Side::Right, VPos::Center)?;
+            let first = middle - FOLD * (name.lines.len() - 1) as f64 / 2.0;
+            for (k, line) in name.lines.iter().enumerate() {
+                let y = first + FOLD * k as f64;
+                page.text((x, y), line, name.letters, side, VPos::Center)?;
             }
         }
         Ok(())
@@ -189,7 +247,7 @@ impl Rows<'_> {
 
     /// A shaded box around a place of the axis, with its figure.
     fn cell(&self, row: usize, at: f64, text: &str, (shade, letters): (Color, Color)) -> Drawn {
-        let (middle, half) = (self.y(row, 0.0), self.half(1.0));
+        let (middle, half) = (self.middle(row), (self.top(row + 1) - self.top(row)) / 2.0);
         let place = Rect {
             x0: self.x(at - 0.5),
             y0: middle - half,
@@ -227,17 +285,21 @@ impl Rows<'_> {
         self.bounds.x0 + (self.bounds.x1 - self.bounds.x0) * share
     }
 
-    /// A height within a row, from -1 (top) to 1 (foot).
+    /// A height within a row, from -1 (top) to 1 (foot) of one whose name is in one line.
     fn y(&self, row: usize, off: f64) -> f64 {
+        self.middle(row) + self.half(1.0) * off
+    }
+
+    /// The middle of what is drawn of a row.
+    fn middle(&self, row: usize) -> f64 {
         let names = if self.page.paper.names_above { NAME_LINE } else { 0.0 };
-        let middle = self.top(row) + names + (self.tall() - names) / 2.0;
-        middle + self.half(1.0) * off
+        (self.top(row) + names + self.top(row + 1)) / 2.0
     }
 
     /// Half a bar's thickness, as a share of what a row can hold.
     fn half(&self, share: f64) -> f64 {
         let names = if self.page.paper.names_above { NAME_LINE } else { 0.0 };
-        (self.tall() - names) / 2.0 * share
+        (self.tall - names) / 2.0 * share
     }
 
     /// The middle of the line above a narrow row, in which its name stands.
@@ -246,10 +308,6 @@ impl Rows<'_> {
     }
 
     fn top(&self, row: usize) -> f64 {
-        self.bounds.y0 + self.tall() * row as f64
-    }
-
-    fn tall(&self) -> f64 {
-        (self.bounds.y1 - self.bounds.y0) / self.count as f64
+        self.tops.get(row).copied().unwrap_or(self.bounds.y1)
     }
 }

@@ -3,6 +3,7 @@
 use super::labels::Rect;
 use super::map;
 use super::page::Page;
+use super::rows;
 use crate::render::plot::{Curves, Field, Plot, Said, Shape};
 
 /// A place of a chart, in pixels of the picture.
@@ -42,14 +43,9 @@ pub(super) fn of(page: &Page, plot: &Plot) -> Vec<Spot> {
             upright(&values, bounds, x, |k| Of::Told(panel.told[k].1.clone()))
         }
         Field::Rows { names, .. } => {
-            let tall = (bounds.y1 - bounds.y0) / names.len().max(1) as f64;
+            let ends = rows::row_ends(&page.paper, panel, names, bounds);
             let row = |(k, name): (usize, &String)| Spot {
-                area: [
-                    0.0,
-                    bounds.y0 + tall * k as f64,
-                    page.paper.width,
-                    bounds.y0 + tall * (k + 1) as f64,
-                ],
+                area: [0.0, ends[k], page.paper.width, ends[k + 1]],
                 of: match panel.told.get(k) {
                     Some((_, said)) => Of::Told(said.clone()),
                     None => Of::Name(name.clone()),
