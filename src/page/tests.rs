@@ -118,3 +118,28 @@ fn every_chart_of_every_question_says_its_figures() {
     }
     assert_eq!(charted.len(), 13, "{charted:?}");
 }
+
+/// Where what a panel shows has no room beside its title it takes more lines, and nothing of it is cut off.
+#[test]
+fn what_a_panel_shows_is_said_whole_at_every_width() {
+    let sales = include_str!("../../scenarios/plant-labels-sales.csv");
+    for wide in [360, 560, 640, 736, 900] {
+        let said = look(
+            example("plant-labels"),
+            &json!({ "question": "sold", "log": sales, "wide": wide }),
+        );
+        let chart = said["answer"]["chart"].as_str().unwrap();
+        let chart = roxmltree::Document::parse(chart).unwrap();
+        let words: Vec<&str> = chart
+            .descendants()
+            .filter_map(|node| node.attribute("data-text"))
+            .collect();
+        let words = words.join(" ");
+        for whole in [
+            "half of the offers have sold a piece",
+            "each price alone, grey where nothing sold yet",
+        ] {
+            assert!(words.contains(whole), "{wide}: {words}");
+        }
+    }
+}

@@ -136,7 +136,12 @@ impl Paper {
     /// Room above a panel: its title, and what else stands there.
     fn above(&self, panel: &Panel) -> f64 {
         if !self.narrow {
-            return if self.one_line(panel) { 52.0 } else { 72.0 };
+            let below = if self.one_line(panel) {
+                0
+            } else {
+                self.unit_lines("thousands, ", panel).len()
+            };
+            return 52.0 + 20.0 * below as f64;
         }
         25.0 + 21.0 * self.title_lines(panel).len() as f64
             + 19.0 * self.unit_lines("thousands, ", panel).len() as f64
@@ -170,11 +175,12 @@ impl Paper {
         lettering::wrap(&panel.title, PANEL_TITLE.weight, PANEL_TITLE.size, limit, 2)
     }
 
-    /// What is measured, in as many lines as it takes below a narrow title.
+    /// What is measured, in as many lines as it takes below a title; a picture of a given height has room for one.
     fn unit_lines(&self, scale: &str, panel: &Panel) -> Vec<String> {
         let said = format!("{scale}{}", panel.said_beside());
         let limit = self.width - 2.0 * self.margin;
-        lettering::wrap(said.trim(), PANEL_UNIT.weight, PANEL_UNIT.size, limit, 3)
+        let most = if self.whole { 1 } else { 3 };
+        lettering::wrap(said.trim(), PANEL_UNIT.weight, PANEL_UNIT.size, limit, most)
     }
 
     /// Heights of the panels without what stands above and below them.
@@ -387,7 +393,7 @@ impl Page {
 
     /// What a panel is about, above it; `scale` says how its figures are scaled. Returns where a narrow panel's key begins.
     pub(super) fn heading(&self, bounds: Rect, scale: &str, panel: &Panel) -> Result<f64, Failed> {
-        let Paper { width, margin, .. } = self.paper;
+        let margin = self.paper.margin;
         let title = &panel.title;
         if self.paper.narrow {
             let mut y = bounds.y0 - self.paper.above(panel) + 3.0;
@@ -408,9 +414,12 @@ impl Page {
             self.text((x, y), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
             self.text((beside, y), &unit, PANEL_UNIT, Side::Left, VPos::Bottom)?;
         } else {
-            self.text((x, y - 20.0), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
-            let unit = lettering::shorten(&unit, PANEL_UNIT.weight, PANEL_UNIT.size, width - 2.0 * margin);
-            self.text((x, y), &unit, PANEL_UNIT, Side::Left, VPos::Bottom)?;
+            let lines = self.paper.unit_lines(scale, panel);
+            let up = |lines: usize| y - 20.0 * lines as f64;
+            self.text((x, up(lines.len())), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
+            for (k, line) in lines.iter().enumerate() {
+                self.text((x, up(lines.len() - 1 - k)), line, PANEL_UNIT, Side::Left, VPos::Bottom)?;
+            }
         }
         Ok(y)
     }
