@@ -109,11 +109,7 @@ fn take_apart<T>(
         .into_iter()
         .find(|s| first.contains(char::from(*s)))
         .unwrap_or(b',');
-    let mut reader = csv::ReaderBuilder::new()
-        .delimiter(separator)
-        .has_headers(false)
-        .flexible(true)
-        .from_reader(text.as_bytes());
+    let mut reader = lines_of(text, separator);
     let mut form = None;
     let mut doubts = Vec::new();
     let mut entries = Vec::new();
@@ -165,6 +161,14 @@ fn take_apart<T>(
         return None;
     };
     Some(Read { entries, form, doubts })
+}
+
+fn lines_of(text: &str, separator: u8) -> csv::Reader<&[u8]> {
+    csv::ReaderBuilder::new()
+        .delimiter(separator)
+        .has_headers(false)
+        .flexible(true)
+        .from_reader(text.as_bytes())
 }
 
 /// Counts lines while going down a text.
@@ -434,26 +438,74 @@ pub fn lines_for(before: &[u8], form: &Form, values: &[String]) -> Result<Vec<u8
             cell.clone_from(value);
         }
     }
+    let mut out = Vec::new();
+    if before.is_empty() {
+        out.extend(written(form, &form.names)?);
+    } else if !before.ends_with(b"\n") {
+        out.extend_from_slice(if form.carriage_return { b"\r\n" } else { b"\n" });
+    }
+    out.extend(written(form, &row)?);
+    Ok(out)
+}
+
+/// One line with these cells, and its end.
+fn written<T: AsRef<[u8]>>(form: &Form, cells: &[T]) -> Result<Vec<u8>, String> {
     let end = if form.carriage_return {
         csv::Terminator::CRLF
     } else {
         csv::Terminator::Any(b'\n')
     };
-    let mut out = Vec::new();
     let mut lines = csv::WriterBuilder::new()
         .delimiter(form.separator)
         .terminator(end)
         .flexible(true)
         .from_writer(Vec::new());
-    let failed = |error: csv::Error| error.to_string();
-    if before.is_empty() {
-        lines.write_record(&form.names).map_err(failed)?;
-    } else if !before.ends_with(b"\n") {
-        out.extend_from_slice(if form.carriage_return { b"\r\n" } else { b"\n" });
+    lines.write_record(cells).map_err(|error| error.to_string())?;
+    lines.into_inner().map_err(|error| error.to_string())
+}
+
+/// The log with another entry in the place of the one that begins in this line; without `values`, with one entry fewer. There is one value
+/// for each column of the log's kind, and where it is `None` the cell says what it said, as do columns of other names. Every other line
+/// stays byte for byte.
+///
+/// # Errors
+/// Where no entry begins in this line, or it cannot be written as CSV; the reason in words.
+pub fn exchanged(log: &str, form: &Form, line: usize, values: Option<&[Option<String>]>) -> Result<String, String> {
+    let text = log.strip_prefix('\u{feff}').unwrap_or(log);
+    let mut reader = lines_of(text, form.separator);
+    let mut lines = Lines { text, at: 0, number: 1 };
+    let mut record = csv::StringRecord::new();
+    while reader.read_record(&mut record).map_err(|error| error.to_string())? {
+        let from = record.position().map_or(0, |p| p.byte() as usize);
+        let rest = text.get(from..).unwrap_or("");
+        let start = text.len() - rest.trim_start_matches(['\r', '\n']).len();
+        if lines.number_at(start) != line {
+            continue;
+        }
+        let whole = text
+            .get(start..reader.position().byte() as usize)
+            .unwrap_or("")
+            .trim_end_matches(['\r', '\n']);
+        let end = start + whole.len();
+        let (before, behind) = (&text[..start], &text[end..]);
+        let mark = &log[..log.len() - text.len()];
+        let Some(values) = values else {
+            let behind = behind.strip_prefix('\r').unwrap_or(behind);
+            let behind = behind.strip_prefix('\n').unwrap_or(behind);
+            return Ok(format!("{mark}{before}{behind}"));
+        };
+        let mut row: Vec<String> = record.iter().map(str::to_owned).collect();
+        row.resize(form.names.len().max(row.len()), String::new());
+        for (place, value) in form.places.iter().zip(values) {
+            if let (Some(cell), Some(value)) = (place.and_then(|k| row.get_mut(k)), value) {
+                cell.clone_from(value);
+            }
+        }
+        let now = String::from_utf8(written(form, &row)?).map_err(|error| error.to_string())?;
+        let now = now.trim_end_matches(['\r', '\n']);
+        return Ok(format!("{mark}{before}{now}{behind}"));
     }
-    lines.write_record(&row).map_err(failed)?;
-    out.extend(lines.into_inner().map_err(|error| error.to_string())?);
-    Ok(out)
+    Err(format!("no entry begins in line {line} any more"))
 }
 
 #[cfg(test)]
@@ -462,7 +514,70 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
+    static ANY: Kind = Kind {
+        name: "log",
+        columns: &["a", "b", "c"],
+        needed: &["a"],
+    };
+
+    fn lines_read(text: &str) -> Read<(usize, [String; 3])> {
+        read(&ANY, "log", text.as_bytes(), |row, line, _| {
+            Some((line, ["a", "b", "c"].map(|name| row.cell(name).to_owned())))
+        })
+        .unwrap()
+    }
+
+    #[test]
+    fn one_entry_is_exchanged_or_taken_out_and_every_other_byte_stays() {
+        let text = "\u{feff}a;wood;b;c\r\n\r\n1;\"oak; sawn\";2;\"two\r\nlines\"\r\n;;;\r\n4;ash\r\n7;elm;8;9";
+        let form = lines_read(text).form;
+        let put = |line, values: Option<&[Option<String>]>| exchanged(text, &form, line, values);
+        let some = |text: &str| Some(text.to_owned());
+        // What the line says else stays, also in a column of another name; what looks like a separator stands between quotes.
+        assert_eq!(
+            put(3, Some(&[None, some("a;b"), None])).unwrap(),
+            text.replace(";2;", ";\"a;b\";")
+        );
+        // A line that is too short gets the cells that it lacks.
+        assert_eq!(
+            put(6, Some(&[some("5"), None, some("6")])).unwrap(),
+            text.replace("4;ash", "5;ash;;6")
+        );
+        assert_eq!(
+            put(7, Some(&[None, some(""), None])).unwrap(),
+            text.replace("elm;8", "elm;")
+        );
+        assert_eq!(
+            put(3, None).unwrap(),
+            text.replace("1;\"oak; sawn\";2;\"two\r\nlines\"\r\n", "")
+        );
+        assert_eq!(put(7, None).unwrap(), text.replace("7;elm;8;9", ""));
+        // In the middle of an entry none begins.
+        assert!(put(4, None).is_err() && put(8, None).is_err());
+    }
+
     proptest! {
+        /// Whatever stands in a log, an exchanged entry says what was put there, and all others what they said.
+        #[test]
+        fn an_exchanged_entry_is_read_back(rows in prop::collection::vec(prop::array::uniform3("[a-z][a-z \",;\n]{0,5}[a-z]"), 1..6), at: prop::sample::Index, new in prop::array::uniform3("[a-z][ -~]{0,6}[a-z]"), out: bool) {
+            let mut text = "a,b,c\n".to_owned();
+            for row in &rows {
+                text.push_str(&String::from_utf8(written(&ANY.new_form(), row).unwrap()).unwrap());
+            }
+            let before = lines_read(&text);
+            let at = at.index(rows.len());
+            let values = new.clone().map(Some);
+            let after = exchanged(&text, &before.form, before.entries[at].0, (!out).then_some(&values[..])).unwrap();
+            let mut due = rows;
+            if out {
+                due.remove(at);
+            } else {
+                due[at] = new;
+            }
+            let found: Vec<_> = lines_read(&after).entries.into_iter().map(|(_, cells)| cells).collect();
+            prop_assert_eq!(found, due);
+        }
+
         /// Where cells are said to stand, there they stand: the library and the walk agree on any text.
         #[test]
         fn cells_stand_where_they_are_said_to(rows in prop::collection::vec(prop::collection::vec("[a-z \",;\r\n]{0,6}", 1..5), 1..6), semicolon: bool) {

@@ -6,6 +6,7 @@
 
 pub(crate) mod bench;
 pub(crate) mod form;
+mod sale;
 
 use serde::{Deserialize, Serialize};
 
@@ -56,6 +57,8 @@ enum Asked {
     Look(Box<Looked>),
     /// One line more for a work log.
     Log(Box<Logged>),
+    /// What is in a sales log, and one line more, another or fewer.
+    Sale(Box<sale::Asked>),
     /// The shipped examples.
     Examples,
     /// Every key that a file may have, explained.
@@ -241,6 +244,7 @@ pub fn reply(question: &[u8]) -> String {
             Ok(log) => LogSaid { log, wrong: Vec::new() },
             Err(wrong) => LogSaid { log: asked.log, wrong },
         }),
+        Ok(Asked::Sale(asked)) => serde_json::to_string(&sale::said(*asked)),
         Ok(Asked::Keys) => serde_json::to_string(&Keys { keys: keys::SECTIONS }),
         Ok(Asked::Examples) => serde_json::to_string(&Examples {
             examples: EXAMPLES.iter().filter_map(|text| example(text)).collect(),

@@ -119,6 +119,74 @@ fn every_chart_of_every_question_says_its_figures() {
     assert_eq!(charted.len(), 13, "{charted:?}");
 }
 
+/// What the page does to a sales log is what a hand would do to the file: lines come behind, change and go, and nothing else moves.
+#[test]
+fn a_sales_log_is_kept_on_the_page() {
+    let ask = |log: &str, more: Value| {
+        let mut question = json!({ "ask": "sale", "log": log });
+        for (key, value) in more.as_object().unwrap() {
+            question[key] = value.clone();
+        }
+        ask(&question)
+    };
+    let of = |said: &Value| said["log"].as_str().unwrap().to_owned();
+    let first = ask(
+        "",
+        json!({ "typed": { "listed": "2026-11-02", "price": "28", "pieces": "3", "outlet": "own page", "note": "=1+1" } }),
+    );
+    let head = "listed,price,pieces,left,sold,until,enquiries,outlet,note\n";
+    assert_eq!(of(&first), format!("{head}2026-11-02,28,3,,,,,own page,'=1+1\n"));
+    assert_eq!(first["entries"][0]["cells"]["note"], "=1+1");
+    assert_eq!(
+        (&first["entries"][0]["open"], &first["entries"][0]["sold"]),
+        (&json!(true), &json!(0))
+    );
+    // One is sold, then all of them; the note keeps its apostrophe.
+    let one = ask(
+        &of(&first),
+        json!({ "line": 2, "typed": { "listed": "2026-11-02", "price": "28", "pieces": "3", "left": "2", "outlet": "own page", "note": "=1+1" } }),
+    );
+    assert_eq!(of(&one), format!("{head}2026-11-02,28,3,2,,,,own page,'=1+1\n"));
+    assert_eq!(one["entries"][0]["sold"], 1);
+    let all = ask(
+        &of(&one),
+        json!({ "line": 2, "typed": { "listed": "2026-11-02", "price": "28", "pieces": "3", "sold": "2026-11-20", "outlet": "own page", "note": "=1+1" } }),
+    );
+    assert_eq!(
+        of(&all),
+        format!("{head}2026-11-02,28,3,,2026-11-20,,,own page,'=1+1\n")
+    );
+    assert_eq!(all["entries"][0]["ended"], "2026-11-20");
+    assert_eq!(of(&ask(&of(&all), json!({ "line": 2 }))), head);
+    // A log of somebody's own: its columns, its separator, its line ends, and a zero where it says that nothing is left.
+    let own =
+        "wood;listed;price;pieces;left;sold;until\r\noak;2026-01-05;28.00;2;0;2026-01-09;\r\nash;2026-01-06;30;;;;\r\n";
+    let open = ask(
+        own,
+        json!({ "line": 2, "typed": { "listed": "2026-01-05", "price": "28", "pieces": "2", "left": "1" } }),
+    );
+    assert_eq!(
+        of(&open),
+        own.replace("2;0;2026-01-09;", "2;1;;"),
+        "the price stays as it was written"
+    );
+    // What is wrong is said with its part, and nothing is changed.
+    let wrong = ask(
+        own,
+        json!({ "typed": { "listed": "2026-11-02", "price": "free", "note": "x" } }),
+    );
+    let parts: Vec<&str> = wrong["wrong"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["part"].as_str().unwrap())
+        .collect();
+    assert_eq!((parts, of(&wrong)), (vec!["price", "note"], own.to_owned()));
+    assert_eq!(wrong["entries"].as_array().unwrap().len(), 2);
+    assert!(!ask(own, json!({ "line": 9 }))["wrong"].as_array().unwrap().is_empty());
+    assert!(ask("no table", json!({}))["unread"].is_string());
+}
+
 /// Where what a panel shows has no room beside its title it takes more lines, and nothing of it is cut off.
 #[test]
 fn what_a_panel_shows_is_said_whole_at_every_width() {

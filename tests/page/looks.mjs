@@ -75,6 +75,20 @@ for (const [colorScheme, forcedColors, sizes] of [
         await press(page, "Put it on the bench");
         await press(page, "Start");
         await check("clock");
+        await drop(page, "sales.csv", scenario("plant-labels-sales.csv"));
+        await settled(page);
+        await room(page, "Sales");
+        await page.getByText("entries are in it.").waitFor();
+        await page.locator("#sales-over > summary").click();
+        await check("sales");
+        await page.getByRole("button", { name: /^Correct/ }).last().click();
+        await press(page, "Put in the corrected entry");
+        await settled(page);
+        await page.getByRole("button", { name: /^Correct/ }).last().click();
+        await page.locator("#sales-price").fill("free");
+        await press(page, "Put in the corrected entry");
+        await page.locator("#sales-wrong").waitFor();
+        await check("sales-wrong");
         await room(page, "File");
         await check("file");
       },

@@ -352,7 +352,7 @@ const answers = (() => {
       return;
     }
     if (QUESTIONS[question].sales && !page.product().sales.trim()) {
-      box.replaceChildren(head(), make("p", { className: "opening" }, "Nothing is written down yet of what sold."), make("p", {}, "Keep a table with a line for each piece, or each selling day, that you put up: columns listed (the day), price, pieces, left (not sold), sold (the day of the last sale) or until (the day it was taken down), outlet. Save it as CSV and open it here."), openSales("Open a sales log"));
+      box.replaceChildren(head(), make("p", { className: "opening" }, "Nothing is noted yet of what sold."), make("p", {}, "Note what you put up for sale and what sold, or open a log that you kept elsewhere."), button("To the sales", () => page.enter("selling"), { className: "main" }));
       return;
     }
     if (faults > 0 || said.cannot) {
@@ -362,7 +362,7 @@ const answers = (() => {
         head(),
         faults > 0 ? page.faults(said) : make("p", { className: "opening lines" }, spoken(said.cannot)),
         needs ? offerForm(offer, said.form, putIn) : "",
-        QUESTIONS[question].sales ? openSales("Open another sales log") : "",
+        QUESTIONS[question].sales ? button("To the sales and their log", () => page.enter("selling"), { className: "main" }) : "",
         QUESTIONS[question].log ? button("To the clock and its log", () => page.enter("clock"), { className: "main" }) : "",
       );
       return;
@@ -370,15 +370,6 @@ const answers = (() => {
     if (!said.answer) return;
     const laid = sheet(said);
     relaid(box, () => box.replaceChildren(...laid));
-  }
-
-  /** The button that opens a sales log; it is kept with the product. */
-  function openSales(words) {
-    const read = async () => {
-      const [file] = await chooseFiles(".csv,text/csv,text/plain", false);
-      if (file) shelf.change(page.product().id, `the sales log ${file.name}`, { sales: file.text });
-    };
-    return button(words, read, { className: "main", id: "open-sales" });
   }
 
   function sheet(said) {
@@ -401,7 +392,7 @@ const answers = (() => {
       answer.small.length > 0 && fold("small", "How to read the figures", answer.small.map((line) => make("p", { className: "small" }, line))),
       fold("take", "Take it along", make("div", { className: "row" }, button("Figures for a spreadsheet (CSV)", () => take("csv")), button("Every figure (JSON)", () => take("json")), answer.chart && button("The chart (SVG)", () => download(fileName(answer.about, `-${question}.svg`), answer.chart, "image/svg+xml")))),
       said.fitted && taken(said.fitted),
-      QUESTIONS[question].sales && make("div", { className: "row" }, openSales("Open another sales log")),
+      QUESTIONS[question].sales && make("div", { className: "row" }, button("To the sales and their log", () => page.enter("selling"))),
       answer.care && make("p", { className: "care" }, answer.care),
       answer.trials > 0 && make("p", { className: "faint made" }, { quick: `A quick look at ${many} batches. More follow.`, full: `From ${many} simulated batches. All of them follow.`, whole: `From ${many} simulated batches.` }[look]),
     ].flat(9).filter(Boolean);

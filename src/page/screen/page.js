@@ -5,6 +5,7 @@ const page = (() => {
     answers: { words: "Answers", sign: "?", room: answers },
     figures: { words: "Figures", sign: "≡", room: figures },
     clock: { words: "Clock", sign: "◷", room: clock },
+    selling: { words: "Sales", sign: "¤", room: selling },
     file: { words: "File", sign: "¶", room: file },
   };
   /** So wide a window has room for figures and answers side by side. */
@@ -201,6 +202,7 @@ const page = (() => {
     head();
     if (said && /window/.test(said)) notice("window", said);
     if (room === "clock") clock.tell();
+    if (room === "selling") selling.tell();
     const { text, log, sales } = product();
     if (text !== asked.text || log !== asked.log || sales !== asked.sales) answers.ask();
     asked = { text, log, sales };
@@ -266,6 +268,7 @@ const page = (() => {
     open,
     home,
     enter,
+    inTurn,
     /** Another question about the same product. */
     question(which) {
       answers.choose(which);
