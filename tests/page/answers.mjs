@@ -218,3 +218,31 @@ await test("what a log teaches is said as a person writes it, without a command"
   await press(page, "To the clock and its log");
   await page.getByRole("button", { name: "Open another log" }).waitFor();
 });
+
+await test("what takes long says so, can be stopped, and can be had all the same", async (page) => {
+  // All batches never come, until they are let through.
+  await page.addInitScript(() => {
+    globalThis.holds = true;
+    globalThis.Worker = class extends Worker {
+      postMessage(message) {
+        if (!globalThis.holds || message.question?.question === undefined || message.question.trials !== null) super.postMessage(message);
+      }
+    };
+  });
+  await page.reload();
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  const made = page.locator(".made");
+  await page.getByText("All of them take a while.").waitFor();
+  assert.match(await made.textContent(), /^From [\d,]+ simulated batches\. All of them follow\.$/);
+  await page.getByRole("button", { name: "Stop here" }).focus();
+  await page.keyboard.press("Enter");
+  await settled(page);
+  assert.match(await made.textContent(), /^From [\d,]+ simulated batches\.$/);
+  assert.equal(await page.evaluate(() => document.activeElement.textContent), "Reckon all of them");
+  await page.evaluate(() => (globalThis.holds = false));
+  await page.keyboard.press("Enter");
+  await settled(page);
+  assert.equal(await made.textContent(), "From 50,000 simulated batches.");
+  assert.equal(await page.locator("#under-way").count(), 0);
+  assert.equal(await page.evaluate(() => document.activeElement.id), "answer-head");
+});

@@ -171,3 +171,31 @@ await test("a sales log of somebody's own keeps its columns and its bytes; what 
   await press(page, "Undo");
   await page.getByText("2 entries are in it.").waitFor();
 });
+
+await test("what a log teaches is said plainly once it is put in, and can be taken out again", async (page) => {
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  await drop(page, "log.csv", scenario("oak-peg-rail-log.csv"));
+  await page.locator("#take-fit").waitFor();
+  await settled(page);
+  const lines = (await page.locator("section.rough", { has: page.locator("#take-fit") }).locator("li").allTextContents()).sort();
+  await page.locator("#take-fit").click();
+  await page.getByRole("heading", { name: "This is in your figures now" }).waitFor();
+  assert.equal(await page.evaluate(() => document.activeElement.id), "put-in");
+  await settled(page);
+  const there = page.locator("section.rough", { has: page.locator("#put-in") });
+  // Each change that was offered is said as done, with what stood there before.
+  for (const line of lines) {
+    const [what, was, now] = /^(.*?): (?:(.*) becomes )?(.*)$/.exec(line).slice(1);
+    await there.getByText(was ? `${what}: ${now}; it was ${was}` : `${what}: ${now}`, { exact: true }).waitFor();
+  }
+  assert.equal(await there.locator("li").count(), lines.length);
+  await press(page, "What does that do to what I earn?");
+  await whole(page);
+  assert.ok((await page.locator("#against p").count()) > 0);
+  await press(page, "Undo");
+  await settled(page);
+  await page.getByLabel("I want to know").selectOption({ label: "What did it really take?" });
+  await page.locator("#take-fit").waitFor();
+  assert.equal(await page.locator("#put-in").count(), 0);
+});

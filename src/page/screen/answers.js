@@ -7,6 +7,8 @@ const answers = (() => {
   /** How long answers should take, in milliseconds, from when on they take fewer batches the next time, and with how many they begin. */
   const LOOKS = { quick: { should: 25, late: 45, first: 1000 }, full: { should: 280, late: 400, first: 10_000 } };
   const FEWEST = 100;
+  /** After so many milliseconds of all batches it is said that they can be stopped. */
+  const LONG = 1500;
 
   let question = "sweep";
   let size = null;
@@ -73,6 +75,7 @@ const answers = (() => {
   /** Asks anew: soon, and in full when nothing more comes. */
   function ask() {
     asked += 1;
+    rowOf(null);
     clearTimeout(resting);
     engine.hold();
     busy.begin("answer");
@@ -138,7 +141,7 @@ const answers = (() => {
     if (look === "quick") return;
     if (said.answer) tellAloud([said.answer.opening.join(" "), ...said.against].join(" "), mine);
     if (look === "full" && said.answer) {
-      answer("whole", mine);
+      all(mine);
       return;
     }
     over(mine);
@@ -161,7 +164,45 @@ const answers = (() => {
 
   /** Nothing follows this question any more. */
   function over(mine) {
-    if (mine === asked) busy.end("answer");
+    if (mine !== asked) return;
+    rowOf(null);
+    busy.end("answer");
+  }
+
+  /** How it stands with all batches, where they take long: null, going or stopped. */
+  let allOfThem = null;
+  let waiting = 0;
+
+  /** All batches, behind an answer from fewer. */
+  function all(mine) {
+    rowOf(null);
+    waiting = setTimeout(() => rowOf("going"), LONG);
+    answer("whole", mine);
+  }
+
+  function rowOf(now) {
+    clearTimeout(waiting);
+    allOfThem = now;
+    const held = document.activeElement?.id === "all-batches";
+    $("under-way")?.remove();
+    const made = $("answer")?.querySelector(".made");
+    if (now === "stopped" && made) made.textContent = madeOf(last);
+    if (now) made?.after(underWay());
+    if (held) ($("all-batches") ?? $("answer-head"))?.focus({ preventScroll: true });
+  }
+
+  function underWay() {
+    const stop = () => {
+      engine.hold();
+      rowOf("stopped");
+      busy.end("answer");
+    };
+    const again = () => {
+      busy.begin("answer");
+      all(asked);
+    };
+    const going = allOfThem === "going";
+    return make("div", { id: "under-way", className: "row" }, make("p", { className: "faint" }, going ? "All of them take a while." : "You stopped here. The figures are those of the batches so far."), going ? button("Stop here", stop, { id: "all-batches" }) : button("Reckon all of them", again, { id: "all-batches" }));
   }
 
   /** How many batches the next look has time for: a round number that a little more or less time does not move. */
@@ -369,7 +410,9 @@ const answers = (() => {
     }
     if (!said.answer) return;
     const laid = sheet(said);
+    const held = document.activeElement?.id === "all-batches";
     relaid(box, () => box.replaceChildren(...laid));
+    if (held && !$("all-batches")) $("answer-head").focus({ preventScroll: true });
   }
 
   function sheet(said) {
@@ -378,7 +421,6 @@ const answers = (() => {
     const opened = new Set([...$("answer").querySelectorAll("details[open]")].map((one) => one.dataset.of));
     const fold = (of, words, ...inside) => make("details", { data: { of }, open: opened.has(of) }, make("summary", {}, words), inside);
     const drawn = answer.chart && picture(answer.chart);
-    const many = answer.trials.toLocaleString("en-GB");
     return [
       head(),
       rough(said.form) && make("p", { className: "rough" }, make("b", {}, "Rough. "), "Every time stands as one number, so no bad day is in it yet. Under Figures, say what a quick day and a bad day take."),
@@ -391,11 +433,20 @@ const answers = (() => {
       answer.more.length > 0 && fold("more", "What else there is to know", answer.more.map((line) => make("p", {}, line))),
       answer.small.length > 0 && fold("small", "How to read the figures", answer.small.map((line) => make("p", { className: "small" }, line))),
       fold("take", "Take it along", make("div", { className: "row" }, button("Figures for a spreadsheet (CSV)", () => take("csv")), button("Every figure (JSON)", () => take("json")), answer.chart && button("The chart (SVG)", () => download(fileName(answer.about, `-${question}.svg`), answer.chart, "image/svg+xml")))),
+      isIn() && putThere(),
       said.fitted && taken(said.fitted),
       QUESTIONS[question].sales && make("div", { className: "row" }, button("To the sales and their log", () => page.enter("selling"))),
       answer.care && make("p", { className: "care" }, answer.care),
-      answer.trials > 0 && make("p", { className: "faint made" }, { quick: `A quick look at ${many} batches. More follow.`, full: `From ${many} simulated batches. All of them follow.`, whole: `From ${many} simulated batches.` }[look]),
+      answer.trials > 0 && make("p", { className: "faint made" }, madeOf(said)),
+      look !== "whole" && allOfThem && underWay(),
     ].flat(9).filter(Boolean);
+  }
+
+  /** From how many batches an answer is, and whether more follow. */
+  function madeOf({ look, answer: { trials } }) {
+    const many = trials.toLocaleString("en-GB");
+    if (look === "quick") return `A quick look at ${many} batches. More follow.`;
+    return `From ${many} simulated batches.${look === "full" && allOfThem !== "stopped" ? " All of them follow." : ""}`;
   }
 
   const head = () => make("h1", { id: "answer-head", tabIndex: -1 }, QUESTIONS[question].asks);
@@ -413,12 +464,44 @@ const answers = (() => {
     return `${["low", "likely", "high"].map(part).filter(Boolean).join(" / ")} ${part("unit") ?? ""}`.trim();
   }
 
+  /** What a log changed in the figures last: { id, question, text, changes }. */
+  let put = null;
+  /** Whether that stands in the figures as they are. */
+  const isIn = () => put?.id === page.product().id && put.question === question && put.text === page.product().text;
+
+  const changesSaid = (changes, one) => make("ul", {}, changes.map(([owner, key, was, now]) => make("li", {}, make("b", {}, owner ? (SECTIONS[owner.slice(1, -1)] ?? owner) : "All times together"), `, ${key.replace(/_/g, " ")}: `, one(was && asWritten(was), asWritten(now)))));
+
   /** What the log would change, and the button that does it. */
   function taken({ text, changes }) {
     const what = QUESTIONS[question].sales ? "what buyers did" : "what it really took";
     const tenths = changes.some(([, , , now]) => /ends = "tenths"/.test(now));
-    const one = ([owner, key, was, now]) => make("li", {}, make("b", {}, owner ? (SECTIONS[owner.slice(1, -1)] ?? owner) : "All times together"), `, ${key.replace(/_/g, " ")}: `, was ? `${asWritten(was)} becomes ` : "", asWritten(now));
-    return make("section", { className: "rough" }, make("h2", {}, `Put into your figures ${what}`), make("ul", {}, changes.map(one)), tenths && make("p", { className: "small" }, "One time in ten is shorter than the first number of a range, and one in ten longer than the last."), button("Put it in", () => shelf.change(page.product().id, what, { text }), { className: "main", id: "take-fit" }));
+    const take = () => {
+      put = { id: page.product().id, question, text, changes };
+      shelf.change(put.id, what, { text });
+      const section = $("take-fit").closest("section");
+      section.replaceWith(putThere());
+      $("put-in").focus();
+    };
+    return make(
+      "section",
+      { className: "rough" },
+      make("h2", {}, isIn() ? "With that in your figures, the log would change this too" : `Put into your figures ${what}`),
+      changesSaid(changes, (was, now) => (was ? `${was} becomes ${now}` : now)),
+      tenths && make("p", { className: "small" }, "One time in ten is shorter than the first number of a range, and one in ten longer than the last."),
+      button("Put it in", take, { className: "main", id: "take-fit" }),
+    );
+  }
+
+  /** What the log changed, as long as it stands in the figures. */
+  function putThere() {
+    return make(
+      "section",
+      { className: "rough", "aria-labelledby": "put-in" },
+      make("h2", { id: "put-in", tabIndex: -1 }, "This is in your figures now"),
+      changesSaid(put.changes, (was, now) => (was ? `${now}; it was ${was}` : now)),
+      make("p", {}, "Undo takes it out again."),
+      button("What does that do to what I earn?", () => page.question("sweep")),
+    );
   }
 
   function table({ name, head, rows, notes }) {
