@@ -256,16 +256,26 @@ pub fn wilson_of(successes: f64, n: f64) -> Share {
 #[must_use]
 pub fn clopper_pearson(successes: u64, n: u64) -> Share {
     let share = if n == 0 { 0.0 } else { successes as f64 / n as f64 };
+    exact(successes as f64, n as f64, share)
+}
+
+/// [`clopper_pearson`] of a share that is known as well as from `n` trials, which need not be a whole number.
+#[must_use]
+pub fn clopper_pearson_of(share: f64, n: f64) -> Share {
+    exact(share * n, n, share)
+}
+
+fn exact(successes: f64, n: f64, share: f64) -> Share {
     // P(X >= k) with chance p is the regularised incomplete beta function at (k, n - k + 1).
-    let at_least = |k: u64, p: f64| Beta::new(k as f64, (n - k + 1) as f64).cdf(p);
+    let at_least = |k: f64, p: f64| Beta::new(k, n - k + 1.0).cdf(p);
     let tail = 0.025;
-    let where_it_is = |k: u64, level: f64| {
+    let where_it_is = |k: f64, level: f64| {
         // None and all have closed forms: (1 - p)^n and p^n.
-        if k == 1 && level > 0.5 {
-            return -libm::expm1(libm::log(1.0 - level) / n as f64);
+        if k == 1.0 && level > 0.5 {
+            return -libm::expm1(libm::log(1.0 - level) / n);
         }
         if k == n && level < 0.5 {
-            return libm::exp(libm::log(level) / n as f64);
+            return libm::exp(libm::log(level) / n);
         }
         let (mut low, mut high) = (0.0, 1.0);
         // Each halving gives a binary digit; after so many there is no double between the two.
@@ -284,7 +294,7 @@ pub fn clopper_pearson(successes: u64, n: u64) -> Share {
     };
     Share {
         share,
-        low: if successes == 0 {
+        low: if successes == 0.0 {
             0.0
         } else {
             where_it_is(successes, tail)
@@ -292,7 +302,7 @@ pub fn clopper_pearson(successes: u64, n: u64) -> Share {
         high: if successes >= n {
             1.0
         } else {
-            where_it_is(successes + 1, 1.0 - tail)
+            where_it_is(successes + 1.0, 1.0 - tail)
         },
     }
 }

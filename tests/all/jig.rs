@@ -2,8 +2,10 @@
 
 use std::process::Output;
 
+use crate::bounds::{scenario, settings};
 use crate::shipped::{self, shipped};
 use assert_cmd::Command;
+use batchwright_core::questions::{Settings, jig as jigs};
 
 fn jig(arguments: &[&str], input: &str) -> Output {
     let mut command = Command::cargo_bin("batchwright").expect("the program is built");
@@ -275,5 +277,37 @@ fn what_the_user_wrote_is_exit_code_2() {
         let found = jig(&arguments, "");
         assert_eq!(found.status.code(), Some(2));
         assert!(text(&found.stderr).contains(word), "{}", text(&found.stderr));
+    }
+}
+
+/// A jig that saves a random time: how often 400 seeds of 300 trials hold the chance that forty longer simulations find together, where it pays
+/// in time about as often as not, and where it hardly ever fails to. Of two counts of a true 95 % chance leaves one outside of these bounds one
+/// time in 500 by the binomial.
+#[test]
+fn a_chance_to_pay_carries_the_error_of_the_savings() {
+    let text = "target = 30\n[batch]\nsizes = [10]\nruns = 3\n[[step]]\nname = 'drill'\nsetup = '30 min'\neach = '1 / 6 / 20 min'\n\
+                [[jig]]\nname = 'stop'\nstep = 'drill'\nbuild = '2 h'\ncost = COST\nsetup = 'x 0.5'\neach = 'x 0.6'\nlasts = 100\n\
+                [sale]\nprice = 40\n";
+    // The exact interval of a share near one holds more than it says.
+    for (cost, between, most) in [("14", 0.05..0.95, 393), ("7", 0.97..0.999, 400)] {
+        let shop = scenario(&text.replace("COST", cost));
+        let chance = |trials: u64, seed: u64| {
+            let with = Settings {
+                seed,
+                ..settings(trials)
+            };
+            jigs::run(&shop, &[0], Some(10), &with, &|_| ()).sets[0]
+                .payback
+                .within_plan
+        };
+        let truth = (0..40).map(|k| chance(10_000, 1_000 + k).share).sum::<f64>() / 40.0;
+        assert!(between.contains(&truth), "{truth}");
+        let held = (1..=400)
+            .filter(|seed| {
+                let found = chance(300, *seed);
+                found.low <= truth && truth <= found.high
+            })
+            .count();
+        assert!((364..=most).contains(&held), "{held} of 400 about {truth}");
     }
 }

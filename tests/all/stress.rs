@@ -1,7 +1,10 @@
 //! `floor` and `stress` from outside: what they print for every shipped scenario, and own misfortunes in a file.
 
+use crate::bounds::{binomial_bounds, scenario, settings};
 use crate::shipped::{self, shipped};
 use assert_cmd::Command;
+use batchwright_core::questions::Settings;
+use batchwright_core::questions::stress::{self, Breaking, Kind};
 use batchwright_core::scenario::{Spread, ThreePoint, read};
 use predicates::str::contains;
 
@@ -246,4 +249,54 @@ fn faults_in_changes_have_their_place() {
     assert!(shown.iter().any(|s| s.contains("pst")), "{shown:?}");
     assert!(shown.iter().any(|s| s.contains("80")), "{shown:?}");
     assert!(shown.iter().any(|s| s.contains("110")), "{shown:?}");
+}
+
+/// How often 400 seeds hold what 400 times as many trials find, where strengths are searched for. Of four counts of a true 95 % chance leaves one
+/// outside of what the binomial allows here one time in 300.
+#[test]
+fn intervals_of_what_is_searched_for_hold() {
+    let shop = scenario(
+        "target = 30\n[batch]\nsizes = [12]\n[pace]\nfactor = '0.9 / 1 / 1.4'\n\
+         [[step]]\nname = 'make'\nonce = '0.5 / 1 / 2 h'\nsetup = '20 / 30 / 60 min'\neach = '10 / 12 / 20 min'\nspoil = '3 %'\n\
+         [[step]]\nname = 'glaze'\nsetup = '5 / 8 / 14 min'\neach = '6 / 9 / 14 min'\nredo = '8 %'\nroom = 5\n\
+         [[step]]\nname = 'pack'\nper_order = '10 / 12 / 30 min'\n\
+         [[material]]\nname = 'stock'\nper_piece = 1\nprice = '4 / 5 / 8'\n\
+         [sale]\nprice = 48\nfee = '6 %'\npost = '3 / 4 / 7'\n",
+    );
+    let searched = |trials, seed| -> Vec<Breaking> {
+        let with = Settings {
+            seed,
+            ..settings(trials)
+        };
+        let stress = stress::run(&shop, 12, &with, &|_| ());
+        let of = |kind| {
+            stress
+                .misfortunes
+                .iter()
+                .find(|m| m.kind == kind)
+                .expect("it may go wrong")
+        };
+        let kinds = [Kind::Spoil, Kind::Redo, Kind::AllAtOnce].map(of);
+        kinds.iter().flat_map(|m| [m.target_lost, m.nothing_earned]).collect()
+    };
+    let truth = searched(160_000, 1_000_000);
+    let (least, most) = binomial_bounds(400, 0.95, 8e-4);
+    let mut held = Vec::new();
+    for (k, truth) in truth.iter().enumerate() {
+        // What does not break as far as is looked has no interval.
+        held.extend(truth.at.map(|at| (k, at, 0_u64)));
+    }
+    assert!(held.len() >= 4, "{truth:?}");
+    for seed in 1..=400 {
+        let found = searched(400, seed);
+        for (k, at, count) in &mut held {
+            let found = &found[*k];
+            let holds = found.low.is_none_or(|low| low <= *at) && found.high.is_none_or(|high| *at <= high);
+            *count += u64::from(holds && found.at.is_some());
+        }
+    }
+    assert!(
+        held.iter().all(|(_, _, held)| (least..=most).contains(held)),
+        "{held:?} of 400, due are {least} to {most}"
+    );
 }

@@ -313,34 +313,3 @@ fn many_jigs_are_paired_and_not_combined_without_end() {
     let (some, every) = combinations(&[0, 1, 2, 3, 4, 5]);
     assert_eq!((some.len(), every), (6 + 15 + 1, false));
 }
-
-/// A jig that saves a random time: how often 60 seeds of 300 trials hold the chance that 40,000 trials find. By the binomial, 95 % leave fewer
-/// than 49 of 60 less than one time in 20,000.
-#[test]
-fn a_chance_to_pay_carries_the_error_of_the_savings() {
-    let mut shop = shop();
-    shop.steps[0].each = tri(1.0, 6.0, 20.0);
-    shop.jigs.truncate(1);
-    shop.jigs[0].each = Change {
-        factor: 0.6,
-        minutes: 0.0,
-    };
-    let chance = |trials: u64, seed: u64| {
-        let settings = Settings {
-            trials,
-            seed,
-            ..Settings::default()
-        };
-        let found = run(&shop, &[0], Some(10), &settings, &|_| ());
-        of(&found, &[0]).payback.within_plan
-    };
-    let truth = chance(40_000, 999).share;
-    assert!(truth > 0.05 && truth < 0.95, "{truth}");
-    let held = (1..=60)
-        .filter(|seed| {
-            let found = chance(300, *seed);
-            found.low <= truth && truth <= found.high
-        })
-        .count();
-    assert!(held >= 49, "{held} of 60 about {truth}");
-}

@@ -184,7 +184,7 @@ impl Work<'_> {
                     return (f64::INFINITY, f64::INFINITY);
                 }
                 let mut runs = Sequence::new(base, q as u64, savings);
-                until_paid(*outlay, f64::from(self.size), || Some(runs.next_saving()))
+                until_paid(*outlay, f64::from(self.size), || runs.next_saving())
             })
             .collect();
         let count = |limit: f64| {
@@ -215,43 +215,66 @@ impl Work<'_> {
         }
     }
 
-    /// The share of sequences that have paid within so many pieces. Its interval carries the error of the sequences (Wilson's) and that of
-    /// the simulated savings, whose mean is put to either end of its own interval under the same sequences; the two ways off add in squares
-    /// (Zou & Donner 2008, "Construction of confidence limits about effect measures: a general approach", Statistics in Medicine 27(10),
-    /// 1693-1702; from memory).
+    /// The share of sequences that have paid within so many pieces. Its interval carries the error of the sequences and that of the simulated
+    /// savings: together they leave the share as uncertain as if it had been counted in fewer sequences, and its interval is the exact one of
+    /// these (Korn & Graubard 1998, "Confidence intervals for proportions with small expected number of positive counts estimated from survey
+    /// data", Survey Methodology 24(2), 193-201; from memory).
     fn within(&self, paid: u64, limit: f64, savings: &[f64], outlays: &[f64]) -> Share {
-        let drawn = stats::wilson(paid, outlays.len() as u64);
         let batches = limit * (1.0 + 1e-12) / f64::from(self.size);
+        let drawn = outlays.len() as f64;
         // What lasts for ever pays at last or never.
         if !batches.is_finite() || batches > MOST_BATCHES as f64 {
-            return drawn;
+            return stats::wilson(paid, outlays.len() as u64);
         }
-        let off = stats::Z975 * stats::mean(savings).se;
+        // Half a sequence either way keeps it from being certain where all have paid, or none.
+        let share = (paid as f64 + 0.5) / (drawn + 1.0);
+        let spread = share * (1.0 - share);
+        let of_savings = self.variance_of_savings(batches, savings, outlays);
+        if of_savings <= 1e-9 * spread / drawn {
+            return stats::wilson(paid, outlays.len() as u64);
+        }
+        stats::clopper_pearson_of(paid as f64 / drawn, spread / (spread / drawn + of_savings))
+    }
+
+    /// What the simulated savings, drawn from anew, would move the share that has paid within so many batches: its variance by the
+    /// infinitesimal jackknife (Efron 1982, "The jackknife, the bootstrap and other resampling plans", chapter 6, from memory). A saving weighs as
+    /// its batches do: the share that pays where one of them saves this much, less the share that pays at all, times their number.
+    fn variance_of_savings(&self, batches: f64, savings: &[f64], outlays: &[f64]) -> f64 {
         let base = self.stream("\u{1}sequences");
-        let shifted = |off: f64| {
-            let pays = |(q, outlay): (usize, &f64)| {
-                let mut runs = Sequence::new(base, q as u64, savings);
-                let mut left = libm::ceil(batches) as usize;
-                let next = || {
-                    left = left.checked_sub(1)?;
-                    Some(runs.next_saving() + off)
-                };
-                until_paid(*outlay, 1.0, next).0 <= batches
-            };
-            let paid = outlays
-                .par_iter()
-                .enumerate()
-                .filter(|sequence| pays(*sequence))
-                .count();
-            paid as f64 / outlays.len() as f64
+        let many = libm::ceil(batches) as usize;
+        let smallest = savings.iter().copied().fold(f64::INFINITY, f64::min);
+        // What the batch looked at must save so that its sequence pays, whatever it did save.
+        let needed = |(q, outlay): (usize, &f64)| {
+            let due = outlay - 1e-12 * outlay.abs();
+            let (looked_at, mut runs) = (q % many, Sequence::new(base, q as u64, savings));
+            let (mut sum, mut least) = (0.0, if due <= 0.0 { f64::NEG_INFINITY } else { f64::INFINITY });
+            for batch in 0..many {
+                let saving = runs.next_saving();
+                let part = (batches - batch as f64).min(1.0);
+                if batch == looked_at {
+                    least = least.min((due - sum) / part);
+                } else {
+                    let short = due - sum - part * saving;
+                    if batch > looked_at {
+                        least = least.min(short);
+                    }
+                    // It pays whatever that batch saves.
+                    if least <= smallest || (batch < looked_at && short <= 0.0) {
+                        return f64::NEG_INFINITY;
+                    }
+                    sum += saving;
+                }
+            }
+            least
         };
-        let (least, most) = (shifted(-off), shifted(off));
-        let way = |drawn: f64, saved: f64| libm::hypot(drawn.max(0.0), saved.max(0.0));
-        Share {
-            share: drawn.share,
-            low: (drawn.share - way(drawn.share - drawn.low, drawn.share - least)).max(0.0),
-            high: (drawn.share + way(drawn.high - drawn.share, most - drawn.share)).min(1.0),
-        }
+        let mut needed: Vec<f64> = outlays.par_iter().enumerate().map(needed).collect();
+        needed.sort_unstable_by(f64::total_cmp);
+        let pays: Vec<f64> = savings
+            .iter()
+            .map(|saving| needed.partition_point(|least| least <= saving) as f64 / needed.len() as f64)
+            .collect();
+        let (_, variance) = stats::mean_variance(&pays);
+        (many * many) as f64 * variance / savings.len() as f64
     }
 
     /// How the first sets get on, over the same stretch of pieces for all.
@@ -335,8 +358,8 @@ impl<'a> Sequence<'a> {
     }
 }
 
-/// Pieces and whole batches until the savings reach the outlay; infinite where they have not after [`MOST_BATCHES`], or when there is no next.
-pub(super) fn until_paid(outlay: f64, size: f64, mut next: impl FnMut() -> Option<f64>) -> (f64, f64) {
+/// Pieces and whole batches until the savings reach the outlay; infinite where they have not after [`MOST_BATCHES`].
+pub(super) fn until_paid(outlay: f64, size: f64, mut next: impl FnMut() -> f64) -> (f64, f64) {
     // An outlay that is a whole number of savings but for rounding must not take another batch.
     let due = outlay - 1e-12 * outlay.abs();
     if due <= 0.0 {
@@ -344,7 +367,7 @@ pub(super) fn until_paid(outlay: f64, size: f64, mut next: impl FnMut() -> Optio
     }
     let mut sum = 0.0;
     for run in 0..MOST_BATCHES {
-        let Some(saving) = next() else { break };
+        let saving = next();
         if sum + saving >= due {
             let share = ((outlay - sum) / saving).clamp(0.0, 1.0);
             return ((run as f64 + share) * size, (run + 1) as f64);

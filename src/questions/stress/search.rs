@@ -31,23 +31,20 @@ pub(super) fn searched(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &C
         strengths.push(strength(plain, x, &trials.hours, &trials.profit, reached));
     }
     let q = asked.scenario.confidence;
-    let mut find = |over: &dyn Fn(&Looked) -> (f64, f64)| {
+    let mut find = |over: &Over<'_>| {
         // First with the first few of the same days, to know where to look with all of them.
         if let Some((few, plainly)) = first_few(asked, plain) {
             let roughly = |at: f64| {
                 let trials = few.simulate(&change(few.scenario, at));
                 looked(at, stats::reached(&trials.floor, price), &trials.profit)
             };
-            let mut rough_seen = vec![plainly];
-            let rough = search(&mut rough_seen, limit, &roughly, over);
-            if let (Some(at), Some(low), Some(high)) = (rough.at, rough.low, rough.high)
-                && high > low
+            if let Ok(rough) = turn(&mut vec![plainly], limit, &roughly, over)
+                && rough.slope > 0.0
             {
+                let at = rough.at.at;
                 let first = look(at).0;
-                let (off, _) = over(&first);
-                let slope = 2.0 * Z * nearest_error(&rough_seen, at, over) / (high - low);
                 // Half as far again as the slope says, so that the two most likely stand on both sides.
-                let next = at + 1.5 * off / slope;
+                let next = at + 1.5 * over(&first).0 / rough.slope;
                 seen.push(first);
                 if next.is_finite() && next > -1.0 && next < limit && next * at > 0.0 {
                     seen.push(look(next).0);
@@ -62,12 +59,11 @@ pub(super) fn searched(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &C
     (strengths, target_lost, nothing_earned)
 }
 
-/// Standard error of what was looked at nearest to a strength.
-pub(super) fn nearest_error(seen: &[Looked], at: f64, over: &dyn Fn(&Looked) -> (f64, f64)) -> f64 {
-    let off = |l: &&Looked| (l.at - at).abs();
-    let nearest = seen.iter().min_by(|a, b| off(a).total_cmp(&off(b)));
-    nearest.map_or(0.0, |l| over(l).1)
-}
+/// What is to be held, above 0 or not, with its standard error.
+type Over<'a> = dyn Fn(&Looked) -> (f64, f64) + 'a;
+
+/// Simulates one strength.
+type Look<'a> = dyn Fn(f64) -> Looked + 'a;
 
 pub(super) fn looked(at: f64, reached: u64, profit: &[f64]) -> Looked {
     Looked {
@@ -97,14 +93,39 @@ pub(super) fn first_few<'a>(asked: &Asked<'a>, plain: &Plain) -> Option<(Asked<'
     Some((few, planned))
 }
 
-/// Where `over` (with its standard error) turns from not below 0 to below 0; what is looked at on the way is kept in `seen`,
-/// which holds strength 0 first.
-pub(super) fn search(
-    seen: &mut Vec<Looked>,
-    limit: f64,
-    look: &dyn Fn(f64) -> Looked,
-    over: &dyn Fn(&Looked) -> (f64, f64),
-) -> Breaking {
+/// Where `over` turns from not below 0 to below 0, and the ends of its interval; what is looked at on the way is kept in `seen`, which
+/// holds strength 0 first.
+///
+/// The interval holds the strengths at which `over` is not told from 0: its ends are where it is above and below by 1.96 of its own
+/// standard errors (a test turned round; Casella & Berger 2002, "Statistical Inference", section 9.2.1, from memory). They are looked for
+/// as the turn is. The slope between the two strengths that enclose the turn would not do: a handful of trials turn there, and chance
+/// makes it too steep as often as too flat.
+fn search(seen: &mut Vec<Looked>, limit: f64, look: &Look<'_>, over: &Over<'_>) -> Breaking {
+    match turn(seen, limit, look, over) {
+        Err(none) => none,
+        Ok(Turn { at, broken, .. }) => Breaking {
+            found: if broken { Found::BrokenAlready } else { Found::Breaks },
+            at: Some(at.at),
+            // Nothing gets better by more than all of it.
+            low: end(seen, &at, -1.0, look, &|l| over(l).0 - Z * over(l).1, over).or(Some(-1.0)),
+            high: end(seen, &at, limit, look, &|l| -over(l).0 - Z * over(l).1, over),
+            looked_to: None,
+        },
+    }
+}
+
+/// A strength near which `over` turns.
+struct Turn {
+    at: Looked,
+    /// How fast it falls there.
+    slope: f64,
+    /// Whether it is below 0 as planned.
+    broken: bool,
+}
+
+/// # Errors
+/// It does not turn as far as is looked.
+fn turn(seen: &mut Vec<Looked>, limit: f64, look: &Look<'_>, over: &Over<'_>) -> Result<Turn, Breaking> {
     let holds = |l: &Looked| over(l).0 >= 0.0;
     let holds_now = holds(&seen[0]);
     let end = if holds_now { limit } else { -1.0 };
@@ -113,7 +134,7 @@ pub(super) fn search(
         let last = look(end);
         seen.push(last);
         if holds(&last) == holds_now {
-            return holds_or_not(holds_now, Some(end));
+            return Err(holds_or_not(holds_now, Some(end)));
         }
     }
     let side = |l: &&Looked| l.at == 0.0 || l.at * end > 0.0;
@@ -143,19 +164,57 @@ pub(super) fn search(
         }
         halve = (far.at - near.at).abs() > 0.5 * wide;
     }
-    let ((a, a_se), (b, b_se)) = (over(&near), over(&far));
-    let (at, se) = if a.abs() <= b.abs() {
-        (near.at, a_se)
-    } else {
-        (far.at, b_se)
-    };
-    let slope = ((b - a) / (far.at - near.at)).abs();
-    let half = Z * se / slope;
-    Breaking {
-        found: if holds_now { Found::Breaks } else { Found::BrokenAlready },
-        at: Some(at),
-        low: Some(at - half).filter(|v| v.is_finite()),
-        high: Some(at + half).filter(|v| v.is_finite()),
-        looked_to: None,
+    let (a, b) = (over(&near).0, over(&far).0);
+    Ok(Turn {
+        at: if a.abs() <= b.abs() { near } else { far },
+        slope: ((b - a) / (far.at - near.at)).abs(),
+        broken: !holds_now,
+    })
+}
+
+/// Between `at` and `edge`, where `past` is no longer below 0; `None` where it is so even at the edge. A straight line does for the last
+/// quarter of the way that its interval has on one side.
+fn end(
+    seen: &mut Vec<Looked>,
+    at: &Looked,
+    edge: f64,
+    look: &Look<'_>,
+    past: &dyn Fn(&Looked) -> f64,
+    over: &Over<'_>,
+) -> Option<f64> {
+    if past(at) >= 0.0 {
+        return Some(at.at);
     }
+    let from = |l: &Looked| (l.at - at.at).abs();
+    let mut beyond: Vec<Looked> = seen
+        .iter()
+        .filter(|l| (l.at - at.at) * (edge - at.at) > 0.0)
+        .copied()
+        .collect();
+    beyond.sort_by(|a, b| from(a).total_cmp(&from(b)));
+    if !beyond.iter().any(|l| past(l) >= 0.0) {
+        let last = look(edge);
+        seen.push(last);
+        beyond.push(last);
+    }
+    let first = beyond.iter().position(|l| past(l) >= 0.0)?;
+    let (mut near, mut far) = (if first == 0 { *at } else { beyond[first - 1] }, beyond[first]);
+    let line = |near: &Looked, far: &Looked| {
+        let (a, b) = (past(near), past(far));
+        near.at + (a / (a - b)).clamp(0.0, 1.0) * (far.at - near.at)
+    };
+    for _ in 0..6 {
+        let level = past(&near).abs().min(past(&far));
+        if (far.at - near.at).abs() <= 5e-4 * (1.0 + near.at.abs()) || level <= 0.25 * Z * over(&far).1 {
+            break;
+        }
+        let next = look(line(&near, &far));
+        seen.push(next);
+        if past(&next) >= 0.0 {
+            far = next;
+        } else {
+            near = next;
+        }
+    }
+    Some(line(&near, &far))
 }
