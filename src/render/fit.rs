@@ -221,7 +221,11 @@ fn opening(fit: &Fit) -> Vec<String> {
                     "Keep the average times of the file: {} in the log do not contradict them.",
                     number_of(jobs as u64, "job", "jobs")
                 ));
-                said.push("The flag `--write` puts in how far the log lets them vary.".to_owned());
+                said.push(if fit.settled {
+                    "Its ranges are those of the log already: nothing is to be written.".to_owned()
+                } else {
+                    "The flag `--write` puts in how far the log lets them vary.".to_owned()
+                });
             } else {
                 let more = ENOUGH.saturating_sub(jobs).max(1) as u64;
                 said.push(format!(
@@ -571,7 +575,7 @@ fn small_print(fit: &Fit) -> Vec<String> {
     tell(with(&|s| s.left_out > 0), &|n| {
         format!("Entries in which the piece was done again are left out of them at {n}.")
     });
-    if fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from == From::Log) {
+    if !fit.settled && fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from == From::Log) {
         said.push(
             "New ranges are predictive: eight new batches in ten fall within what they make of a batch, counting what jobs, setups and pieces differ by \
              and how little a few jobs can say. More jobs make them narrower."

@@ -147,8 +147,9 @@ fn asked(log: &Counted) -> Option<String> {
 fn within(figure: Between, write: impl Fn(f64) -> String) -> String {
     match (figure.low, figure.high) {
         (Some(low), Some(high)) => format!(" (95 %: {})", plain_interval(&write(low), &write(high))),
-        (Some(low), None) => format!(" (95 %: {} or more)", write(low)),
-        (None, Some(high)) => format!(" (95 %: {} or less)", write(high)),
+        // An interval of 95 % leaves out 2.5 % on either side, and here only one side has an end.
+        (Some(low), None) => format!(" (97.5 %: {} or more; the log sets no upper end)", write(low)),
+        (None, Some(high)) => format!(" (97.5 %: {} or less; the log sets no lower end)", write(high)),
         (None, None) => String::new(),
     }
 }

@@ -51,6 +51,9 @@ pub fn edited(text: &str, fit: &Fit) -> Result<(String, Vec<Change>), Vec<String
 /// Step, key and value, as TOML.
 fn wanted(fit: &Fit) -> Vec<(String, String, String)> {
     let mut list = Vec::new();
+    if fit.settled {
+        return list;
+    }
     for step in &fit.steps {
         // What the log does not contradict stays as it is written.
         for part in step.parts.iter().filter(|part| part.from != From::File) {

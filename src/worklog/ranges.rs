@@ -6,7 +6,7 @@
 //! sizes spaced evenly on a logarithmic line over those of the file and the log: for each width of the pace, the other two by least squares of the
 //! ratios of squared widths, none below half of what the log says single setups and pieces vary by (least squares with bounds: Lawson & Hanson
 //! 1974, Solving Least Squares Problems, ch. 23; two unknowns need no iteration), and the pace by search over the batch's total. A step whose mean is not well known errs by the same share for every piece of a batch: where one
-//! draw for the whole batch says that better, `varies` becomes `batch`.
+//! draw for the whole batch says that better, `varies` becomes `batch`, and the other way round.
 //!
 //! Errors of steps are taken together with what their jobs had in common; other steps' own are independent.
 
@@ -21,7 +21,8 @@ const PACES: usize = 60;
 /// Setups and pieces vary by at least this share of the squared variation that the log says they have (assumption: a pace that is wider than the log's is
 /// no reason to take them for all alike).
 const STILL: f64 = 0.5;
-/// One draw for all pieces must make the squares this much smaller to be taken, and by at least this much a size.
+/// One draw for all pieces, or one for each where the file has one for all, must make the squares this much smaller to be taken, and by at least
+/// this much a size: else what the file has would come and go with each reading of one log.
 const BETTER: f64 = 0.5;
 const AT_LEAST: f64 = 0.01;
 
@@ -35,8 +36,8 @@ pub(super) struct Target<'a> {
     width: Vec<f64>,
     /// That over the variance.
     stretch: Vec<f64>,
-    /// Whether pieces may be drawn once for the batch.
-    may_be_batch: bool,
+    /// Whether pieces are drawn once for the batch in the file; `None`: they never are.
+    by_batch: Option<bool>,
 }
 
 /// Coefficients of variation of a setup and a piece.
@@ -48,7 +49,7 @@ pub(super) struct Made {
 }
 
 impl<'a> Target<'a> {
-    pub fn new(found: &'a Posterior, at: Vec<[f64; 2]>, may_be_batch: bool) -> Self {
+    pub fn new(found: &'a Posterior, at: Vec<[f64; 2]>, by_batch: Option<bool>) -> Self {
         let mean = at
             .iter()
             .map(|[r, d]| r * found.times[0] + d * found.times[1])
@@ -75,22 +76,22 @@ impl<'a> Target<'a> {
             mean,
             width,
             stretch,
-            may_be_batch,
+            by_batch,
         }
     }
 
     /// Widths of setup and piece beside a pace that varies so much, and the squares left.
     fn beside(&self, pace: f64) -> (Made, f64) {
-        let one = self.with(pace, false);
-        if !self.may_be_batch {
-            return one;
-        }
-        let all = self.with(pace, true);
+        let is = self.with(pace, self.by_batch == Some(true));
+        let Some(by_batch) = self.by_batch else {
+            return is;
+        };
+        let other = self.with(pace, !by_batch);
         let least = AT_LEAST * self.at.len() as f64;
-        if all.1 < BETTER * one.1 && one.1 - all.1 > least {
-            all
+        if other.1 < BETTER * is.1 && is.1 - other.1 > least {
+            other
         } else {
-            one
+            is
         }
     }
 

@@ -394,6 +394,23 @@ fn intervals_and_bands_hold() {
     }
 }
 
+/// A log teaches once: read again beside the file that it has been put into, the shipped one has nothing new to put there.
+#[test]
+fn a_log_teaches_once() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
+    let shipped = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap();
+    let log = worklog::read("log", shipped("oak-peg-rail-log.csv").as_bytes()).unwrap();
+    let taught = |file: &str| {
+        let scenario = scenario::read("file", file, &[]).unwrap_or_else(|f| panic!("{}", f.render(false, 100)));
+        let found = fit::fit(&scenario, &log);
+        (found.settled, edited(file, &found).unwrap())
+    };
+    let (settled, (written, changes)) = taught(&shipped("oak-peg-rail.toml"));
+    assert!(!settled && !changes.is_empty());
+    let (settled, (again, changes)) = taught(&written);
+    assert!(settled && changes.is_empty() && again == written, "{changes:?}");
+}
+
 /// With 5 % of the entries tripled, 70 to 88 % of true new batches fall into the band, and slips are named.
 #[test]
 fn slips_do_not_move_the_bands() {

@@ -10,6 +10,8 @@ use std::path::Path;
 use std::process::Output;
 
 use assert_cmd::Command;
+use batchwright::render::Render;
+use batchwright::render::text::Look;
 use batchwright_core::sales;
 use batchwright_core::sales::learn::{Along, Asked, FEW, Sold, TooFew, learn};
 use batchwright_core::sales::survival::{Ended, Fit, Law, Problem, Row};
@@ -108,6 +110,20 @@ fn learned(scenario_text: &str, log: &str) -> Sold {
             season_days: None,
         },
     )
+}
+
+/// An interval of 95 % leaves out 2.5 % on either side: where the log sets no end on one of them, the other is held in 97.5 of 100 logs.
+#[test]
+fn an_open_interval_says_what_its_one_end_holds() {
+    let mut answer = learned(LABELS, LABELS_LOG);
+    let elasticity = answer.elasticity.as_mut().unwrap();
+    (elasticity.low, elasticity.high) = (Some(0.21), None);
+    let page = answer.text(&Look::page(false));
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        page.contains("(97.5 %: 0.21 or more; the log sets no upper end)") && !page.contains("95 %: 0.21"),
+        "{page}"
+    );
 }
 
 /// One price, single pieces: 6 sold in 72 days, a seventh unsold after 48. The likeliest rate is 6 in 120 days.

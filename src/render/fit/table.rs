@@ -93,6 +93,7 @@ impl Row<'_> {
         let stays = || [figure::nothing(), "stays".into(), figure::nothing()];
         let of = |range: Range| [range.p10, range.mean, range.p90].map(|v| self.cell(v));
         match self {
+            Self::Part(..) | Self::Pace if fit.settled => stays(),
             Self::Part(_, _, part) if part.from == From::File => stays(),
             Self::Part(_, _, part) => of(part.new),
             Self::Pace => fit.pace.new.map_or_else(stays, of),

@@ -35,6 +35,9 @@ pub struct Fit {
     /// What new times are divided by: the mean of the file's pace where that stays, because some time has no entries or is left as the
     /// file has it; 1 where all times are new and contain the pace.
     pub pace_kept: f64,
+    /// Whether the file says already what the log says: no time and no chance of it is contradicted, and its ranges are near the new ones.
+    /// Nothing is written then, so that a log teaches once.
+    pub settled: bool,
     /// Program version.
     pub version: String,
 }
@@ -217,6 +220,11 @@ pub enum From {
     Logged,
 }
 
+/// Ranges are near each other where no end, nor the mean, lies further off than this share of what is between the ends (assumption).
+const NEAR: f64 = 0.2;
+/// Figures are written to three digits.
+const ROUNDED: f64 = 0.005;
+
 /// A range in figures.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Range {
@@ -238,6 +246,14 @@ impl Range {
             p50: spread.quantile(0.5),
             p90: spread.quantile(0.9),
         }
+    }
+
+    /// Whether another range is this one but for what the file, as a prior, does to estimates once it holds them itself.
+    pub(super) fn is_near(&self, new: &Self) -> bool {
+        let allowed = NEAR * (new.p90 - new.p10) + ROUNDED * new.mean.abs();
+        [(self.mean, new.mean), (self.p10, new.p10), (self.p90, new.p90)]
+            .into_iter()
+            .all(|(was, new)| (was - new).abs() <= allowed)
     }
 }
 

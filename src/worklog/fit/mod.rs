@@ -13,7 +13,8 @@
 //!
 //! **What stays.** A part with fewer than [`ENOUGH`] jobs stays as the file has it, unless the sum of its entries is further off than the file's own
 //! ranges and pace allow (1.96 standard deviations; where the file says for certain, Student's t of the entries' own ratios); then its range is scaled by actual
-//! over expected minutes (assumption).
+//! over expected minutes (assumption). Where the file says all of it already ([`Fit::settled`]), nothing is written: the file is a prior, so that one log
+//! read again and again would move it a little each time.
 //!
 //! **Pace.** A job's ratio is its actual minutes over what the file's steps expect of the same entries, pace not counted. Where every time is new
 //! the times contain the pace: its mean is then 1, and its spread is what batches differ by as a whole. Where any time stays, so does the pace.
@@ -112,6 +113,8 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
         }
     }
     let paced = paced((scenario, &at), &steps, &whole, (all_new, spread, shared));
+    let settled =
+        paced.new.is_none_or(|new| paced.was.is_near(&new)) && steps.iter().all(|fitted| settled(&fitted.step));
     let mut set_apart: Vec<Apart> = steps.iter().flat_map(Fitted::set_apart).collect();
     set_apart.sort_by_key(|apart| apart.line);
     Fit {
@@ -128,8 +131,26 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
         never_logged: never_logged(scenario),
         complete,
         pace_kept: kept,
+        settled,
         version: env!("CARGO_PKG_VERSION").to_owned(),
     }
+}
+
+/// Whether a step of the file says already what the log says of it.
+fn settled(step: &StepFit) -> bool {
+    let stays = |part: &Part| {
+        part.from == From::File || (part.from == From::Log && part.says != Says::Differs && part.was.is_near(&part.new))
+    };
+    let contradicted = [step.spoil, step.redo]
+        .into_iter()
+        .flatten()
+        .any(|chance| chance.contradicts);
+    let sum_is_off = step
+        .work
+        .as_ref()
+        .and_then(|work| work.sum)
+        .is_some_and(|sum| sum.differs);
+    step.varies.is_none() && !contradicted && !sum_is_off && step.parts.iter().all(stays)
 }
 
 fn never_logged(scenario: &Scenario) -> Vec<&'static str> {

@@ -66,7 +66,11 @@ pub(super) fn renewed(
                     ]
                 })
                 .collect();
-            targets.push(ranges::Target::new(&work.found, at, true));
+            targets.push(ranges::Target::new(
+                &work.found,
+                at,
+                Some(fitted.scenario.varies == Varies::Batch),
+            ));
             owners.push((k, false));
         }
         if let Some(orders) = fitted.orders.as_ref().filter(|o| o.enough()) {
@@ -76,7 +80,7 @@ pub(super) fn renewed(
                 .iter()
                 .map(|n| [0.0, libm::ceil(f64::from(*n) * rate).max(1.0)])
                 .collect();
-            targets.push(ranges::Target::new(&orders.found, at, false));
+            targets.push(ranges::Target::new(&orders.found, at, None));
             owners.push((k, true));
         }
     }
