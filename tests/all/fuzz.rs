@@ -6,6 +6,7 @@
 
 #![allow(clippy::print_stdout, reason = "a figure of what was tried")]
 
+use std::collections::HashSet;
 use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -493,20 +494,63 @@ fn in_order(value: &Value, path: &str) {
     }
 }
 
-/// Whole calls: a file that is taken answers every question that applies, or says in a sentence why not.
+/// The bits of a number, with one zero.
+fn bits(number: f64) -> u64 {
+    (number + 0.0).to_bits()
+}
+
+/// Figures of the CSV are JSON's to the last digit, but for those that follow from them.
+fn csv_has_jsons_figures(json: &str, csv: &str) {
+    // From the text, as reading JSON may round the last digit.
+    let words = json.split(|c: char| !(c.is_ascii_digit() || "+-.eE".contains(c)));
+    let known: HashSet<u64> = words.filter_map(|word| word.parse().ok().map(bits)).collect();
+    let follows =
+        |head: &str| head.contains("_in_all") || head.starts_with("best_less_this") || head.starts_with("beats_best");
+    let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    let heads = reader.headers().expect("heads").clone();
+    for row in reader.records().map(|row| row.expect("a row")) {
+        for (head, cell) in heads.iter().zip(&row).filter(|(head, _)| !follows(head)) {
+            let figure: Option<f64> = cell.parse().ok();
+            assert!(
+                figure.is_none_or(|figure| figure.is_finite() && known.contains(&bits(figure))),
+                "{head}: {cell} is not in the JSON"
+            );
+        }
+    }
+}
+
+/// What the page shows of an answer, its opening and every cell of its tables, stands on the terminal too.
+fn page_is_the_text(shown: &Value, text: &str) {
+    let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let text = squeezed(text);
+    let opening = shown["opening"].as_array().expect("an opening").iter();
+    let tables = shown["tables"].as_array().expect("tables").iter();
+    let rows = tables.flat_map(|table| table["rows"].as_array().expect("rows"));
+    let cells = rows
+        .flat_map(|row| row["cells"].as_array().expect("cells"))
+        .map(|cell| &cell["text"]);
+    for said in opening
+        .chain(cells)
+        .map(|said| squeezed(said.as_str().expect("a text")))
+    {
+        assert!(
+            text.contains(&said),
+            "the page says {said:?}, and not the terminal:\n{text}"
+        );
+    }
+}
+
+/// Whole calls: a file that is taken answers every question that applies, or says in a sentence why not; its figures are numbers, in order, and
+/// the same in JSON, in CSV and on the page.
 #[test]
 fn what_is_taken_is_answered() {
     let corpus = corpus("scenarios", "toml");
-    let questions = [
-        Question::Sweep,
-        Question::Floor,
-        Question::Stress,
-        Question::Season,
-        Question::Steady,
-        Question::Drivers,
-        Question::Jig,
-        Question::Calendar,
+    let topics = [
+        "sweep", "floor", "stress", "drivers", "season", "steady", "jig", "calendar", "compare", "over", "quote",
     ];
+    let other = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/oak-coat-stand.toml"))
+        .expect("shipped");
+    let against = Scenario::from_toml(&other).expect("shipped");
     fuzz(
         "whole",
         |m| {
@@ -518,25 +562,61 @@ fn what_is_taken_is_answered() {
             text
         },
         |bytes| {
-            let text = String::from_utf8_lossy(bytes);
             // One size keeps a call short.
-            let Ok(read) = Scenario::from_toml_with(&text, &[("batch.sizes", "[1, 5]")]) else {
+            let at = json!({ "section": "batch", "entry": null, "key": "sizes" });
+            let topic = topics[bytes.iter().map(|b| *b as usize).sum::<usize>() % topics.len()];
+            let over = "sale.price=20,40,60";
+            let message = json!({
+                "ask": "look", "text": String::from_utf8_lossy(bytes), "question": topic, "trials": 100, "figures": true, "over": [over],
+                "changes": [{ "do": "put", "at": at, "written": "[1, 5]" }], "start": "2027-01-11", "others": [other], "orders": [1, 6],
+            });
+            let page: Value =
+                serde_json::from_str(&batchwright::page::reply(message.to_string().as_bytes())).expect("JSON");
+            let shown = &page["answer"];
+            let face = |key: &str| shown[key].as_str().expect("a face");
+            if !shown.is_null() {
+                let json = serde_json::from_str(face("json")).expect("JSON");
+                in_order(&json, topic);
+                csv_has_jsons_figures(face("json"), face("csv"));
+                assert!(!page["answer"].to_string().contains("NaN"), "{topic}: not a number");
+            }
+            let Ok(read) = Scenario::from_toml(page["text"].as_str().expect("a text")) else {
+                assert!(shown.is_null(), "an answer about what is not read");
                 return;
             };
             let options = Options::new()
                 .trials(100)
                 .and_then(|o| o.threads(1))
                 .and_then(|o| o.start("2027-01-11"))
+                .and_then(|o| if topic == "over" { o.over(over) } else { Ok(o) })
                 .expect("options");
-            let question = questions[bytes.iter().map(|b| *b as usize).sum::<usize>() % questions.len()];
+            let (question, options) = match topic {
+                "quote" => return,
+                "over" => (Question::Sweep, options),
+                "compare" => (Question::Compare, options.against(&against)),
+                named => (
+                    Question::ALL
+                        .into_iter()
+                        .find(|q| q.command() == named)
+                        .expect("a question"),
+                    options,
+                ),
+            };
             match ask(question, &read, &options) {
                 Ok(answer) => {
-                    in_order(&serde_json::from_str(&answer.json()).expect("JSON"), question.command());
+                    assert_eq!(
+                        (answer.json().trim(), answer.csv()),
+                        (face("json").trim(), face("csv").to_owned()),
+                        "{topic}"
+                    );
+                    page_is_the_text(shown, &answer.text(1_000));
                     drop(answer.text(80));
-                    drop(answer.csv());
                     drop(answer.svg());
                 }
-                Err(why) => assert!(!why.to_string().is_empty(), "a refusal says why"),
+                Err(why) => {
+                    assert!(!why.to_string().is_empty(), "a refusal says why");
+                    assert!(shown.is_null(), "{topic}: the page answers what the library refuses");
+                }
             }
         },
     );
