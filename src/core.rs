@@ -20,6 +20,7 @@ pub mod engine;
 pub mod laws;
 pub mod logfile;
 pub mod model;
+pub mod parallel;
 pub mod questions;
 pub mod sales;
 pub mod scenario;

@@ -12,7 +12,7 @@ use super::line::MoneyLine;
 use super::plan::Plan;
 use super::record::{BlockSums, BlockTrials, COLUMNS, Sums};
 use super::{BLOCK_TRIALS, CHUNK, LANES, Path, Row};
-use rayon::prelude::*;
+use crate::parallel;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Bytes of values that are held at once; larger sweeps go through their sizes in stretches.
@@ -343,13 +343,12 @@ impl<'p> Engine<'p> {
             let lines = lines
                 .as_ref()
                 .map(|lines| &lines[number * per_stretch..][..stretch.len()]);
-            let simulated = blocks.par_iter_mut().with_max_len(1).map(|block| {
+            let trials: Vec<BlockTrials> = parallel::map_mut(&mut blocks, |block| {
                 let trials = block_scratches.with(|scratch| self.advance(block, stretch, lines, scratch, last));
                 step();
                 trials
             });
-            let trials: Vec<BlockTrials> = simulated.collect();
-            answers.par_extend((0..stretch.len()).into_par_iter().with_max_len(1).map(|k| {
+            answers.extend(parallel::map(stretch.len(), |k| {
                 let columns = size_columns(stretch, k, trials_count, lines, &trials);
                 scratches.with(|scratch| answer(scratch, columns))
             }));
@@ -388,14 +387,13 @@ impl Trials<'_> {
         let (engine, lines) = (self.engine, self.lines.as_deref());
         let done = AtomicU64::new(0);
         let scratches = ByThread::new(|| BlockScratch::new(plan, lines.is_some()));
-        let fresh = (have..want).into_par_iter().with_max_len(1).map(|number| {
-            let mut block = Block::new(seed, number as u64, total);
+        self.blocks.extend(parallel::map(want - have, |k| {
+            let mut block = Block::new(seed, (have + k) as u64, total);
             let trials = scratches.with(|scratch| engine.advance(&mut block, &plan.sizes, lines, scratch, true));
             let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
             progress(so_far as f64 / (want - have) as f64);
             trials
-        });
-        self.blocks.par_extend(fresh);
+        }));
     }
 
     /// Trials that fit into the memory set aside for columns; one block at the least.

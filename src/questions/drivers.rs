@@ -34,10 +34,10 @@ use super::ways::{Way, ways};
 use crate::engine::groups::{Group, Input, TimePart, groups, time_parts};
 use crate::engine::shape::Shape;
 use crate::engine::{Engine, Plan};
+use crate::parallel;
 use crate::scenario::{Material, Scenario, Spread};
 use crate::stats::sobol::{self, Indices};
 use crate::stats::{self, Mean};
-use rayon::prelude::*;
 use serde::Serialize;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -298,15 +298,14 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
         parts: &parts,
         times: &times,
     };
-    let (switched, swings): (Vec<Vec<f64>>, Vec<Option<Swing>>) = inputs
-        .par_iter()
-        .map(|group| {
-            (
-                view.switched(group.input, &group.streams),
-                view.swing(group.input, group.streams[0]),
-            )
-        })
-        .unzip();
+    let by_input = parallel::map(inputs.len(), |k| {
+        let group = &inputs[k];
+        (
+            view.switched(group.input, &group.streams),
+            view.swing(group.input, group.streams[0]),
+        )
+    });
+    let (switched, swings): (Vec<Vec<f64>>, Vec<Option<Swing>>) = by_input.into_iter().unzip();
     let rates = |columns: &Columns| rates(&columns.hours, &columns.profit);
     let shares = sobol::shares(&rates(&base), &rates(&other), &switched, settings.seed);
     let kinds: Vec<Input> = inputs.iter().map(|group| group.input).collect();
@@ -347,39 +346,34 @@ fn answer(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn F
 
 /// Both samples of everything, then of pace alone.
 fn samples(plan: &Plan, streams: &[u64], simulator: &Simulator<'_>) -> [Columns; 4] {
-    [
+    let plans = [
         plan.clone(),
         plan.salted(streams),
         plan.pace_alone(),
         plan.pace_alone().salted(&[plan.pace.part]),
-    ]
-    .par_iter()
-    .map(|plan| simulator.run(plan))
-    .collect::<Vec<_>>()
-    .try_into()
-    .expect("four in, four out")
+    ];
+    let columns = parallel::map(plans.len(), |k| simulator.run(&plans[k]));
+    columns.try_into().expect("four in, four out")
 }
 
 /// What each part of the work takes, from simulations of that part alone.
 fn time_trials(plan: &Plan, parts: &[TimePart], inputs: &[Group], simulator: &Simulator<'_>) -> Vec<TimeTrials> {
-    parts
-        .par_iter()
-        .map(|time| {
-            let only = plan.with_time_only(time);
-            let certain = time.spread.is_certain();
-            let a_minute = simulator
-                .run(&only.with_shape(time.stream, |_| Shape::Fixed(time.share)))
-                .hours;
-            let hours = if certain {
-                a_minute.iter().map(|u| u * time.spread.mean()).collect()
-            } else {
-                simulator.run(&only).hours
-            };
-            let streams = inputs.iter().find(|g| g.input == time.input).map(|g| &g.streams);
-            let other = streams.map_or_else(Vec::new, |streams| simulator.run(&only.salted(streams)).hours);
-            TimeTrials { hours, a_minute, other }
-        })
-        .collect()
+    parallel::map(parts.len(), |k| {
+        let time = &parts[k];
+        let only = plan.with_time_only(time);
+        let certain = time.spread.is_certain();
+        let a_minute = simulator
+            .run(&only.with_shape(time.stream, |_| Shape::Fixed(time.share)))
+            .hours;
+        let hours = if certain {
+            a_minute.iter().map(|u| u * time.spread.mean()).collect()
+        } else {
+            simulator.run(&only).hours
+        };
+        let streams = inputs.iter().find(|g| g.input == time.input).map(|g| &g.streams);
+        let other = streams.map_or_else(Vec::new, |streams| simulator.run(&only.salted(streams)).hours);
+        TimeTrials { hours, a_minute, other }
+    })
 }
 
 fn rates(hours: &[f64], profit: &[f64]) -> Vec<f64> {

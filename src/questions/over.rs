@@ -8,9 +8,9 @@
 use super::Settings;
 use super::sweep::{self, Floor, Rate, SizeAnswer};
 use crate::engine::{Engine, Plan};
+use crate::parallel;
 use crate::scenario::Scenario;
 use crate::stats::Share;
-use rayon::prelude::*;
 use serde::Serialize;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -124,20 +124,16 @@ pub fn run(
         ..*settings
     };
     let points: Vec<OverPoint> = settings.on_threads(|| {
-        scenarios
-            .par_iter()
-            .enumerate()
-            .map(|(i, scenario)| {
-                let at = if axes.len() > 1 {
-                    vec![i % first, i / first]
-                } else {
-                    vec![i]
-                };
-                let point = point(scenario, at, size, &settings);
-                progress((done.fetch_add(1, Ordering::Relaxed) + 1) as f64 / scenarios.len() as f64);
-                point
-            })
-            .collect()
+        parallel::map(scenarios.len(), |i| {
+            let at = if axes.len() > 1 {
+                vec![i % first, i / first]
+            } else {
+                vec![i]
+            };
+            let point = point(&scenarios[i], at, size, &settings);
+            progress((done.fetch_add(1, Ordering::Relaxed) + 1) as f64 / scenarios.len() as f64);
+            point
+        })
     });
     let place = scenarios.iter().position(|scenario| scenario == base);
     let own = match place {

@@ -21,13 +21,13 @@ mod search;
 use super::sweep::Floor;
 use super::{Settings, vary};
 use crate::engine::{Engine, Plan, SizeTrials};
+use crate::parallel;
 use crate::scenario::Scenario;
 use crate::stats::Z975 as Z;
 use crate::stats::{self, Mean, QuantileRank, Share};
 use cases::{Case, Way, cases};
 use linear::{linear, struck};
 use pieces::pieces;
-use rayon::prelude::*;
 use search::searched;
 use serde::Serialize;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -258,15 +258,13 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
         let slow = stats::expected_shortfall(&plain.hours, TENTH);
         let cases = cases(scenario, size);
         let done = AtomicUsize::new(0);
-        let misfortunes: Vec<Misfortune> = cases
-            .par_iter()
-            .filter_map(|case| {
-                let found = misfortune(&asked, &plain, case);
-                let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
-                progress(so_far as f64 / cases.len() as f64);
-                found
-            })
-            .collect();
+        let found = parallel::map(cases.len(), |k| {
+            let found = misfortune(&asked, &plain, &cases[k]);
+            let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
+            progress(so_far as f64 / cases.len() as f64);
+            found
+        });
+        let misfortunes: Vec<Misfortune> = found.into_iter().flatten().collect();
         Stress {
             title: scenario.title.clone(),
             currency: scenario.currency.clone(),

@@ -6,6 +6,7 @@ use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, P
 use crate::model::money::{DayMoney, selling_days};
 pub use crate::model::{Money, Parts};
 use crate::model::{ceiling, slow_ceiling};
+use crate::parallel;
 use crate::scenario::{Channel, Scenario};
 use crate::stats::columns::{self, Gathered, Moments, OrderStatistics, Ranks, per_hour, select};
 use crate::stats::estimate::student;
@@ -319,7 +320,6 @@ fn narrow(
     asked: f64,
     progress: &(dyn Fn(f64) + Sync),
 ) -> (u64, Vec<SizeAnswer>, Within) {
-    use rayon::prelude::*;
     let mut simulated = engine.trials();
     let most = simulated.most_trials();
     simulated.extend(first_trials.min(most), progress);
@@ -327,14 +327,10 @@ fn narrow(
     loop {
         let trials = simulated.trials();
         let places = QuantileRanks::new(trials as usize, scenario.confidence);
-        let sizes: Vec<SizeAnswer> = (0..plan.sizes.len())
-            .into_par_iter()
-            .with_max_len(1)
-            .map(|k| {
-                scratches
-                    .with(|scratch| size_answer(scenario, plan, engine.path(), &places, scratch, &simulated.columns(k)))
-            })
-            .collect();
+        let sizes: Vec<SizeAnswer> = parallel::map(plan.sizes.len(), |k| {
+            scratches
+                .with(|scratch| size_answer(scenario, plan, engine.path(), &places, scratch, &simulated.columns(k)))
+        });
         let (widest, at_size) =
             sizes
                 .iter()

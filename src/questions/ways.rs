@@ -1,10 +1,10 @@
 //! What it is worth to sell more one way and less another.
 
 use super::{Settings, trials_at};
+use crate::parallel;
 use crate::scenario::Scenario;
 use crate::stats;
 use crate::stats::Mean;
-use rayon::prelude::*;
 use serde::Serialize;
 
 /// Some of the pieces sold one way in place of another.
@@ -40,21 +40,19 @@ pub fn ways(scenario: &Scenario, size: u32, settings: &Settings) -> Vec<Way> {
         return Vec::new();
     }
     let base = trials_at(scenario, size, settings);
-    let mut found: Vec<Way> = pairs
-        .into_par_iter()
-        .map(|(from, to)| {
-            let mut changed = scenario.clone();
-            changed.channels[from].share -= moved;
-            changed.channels[to].share += moved;
-            let trials = trials_at(&changed, size, settings);
-            Way {
-                from: channels[from].name.clone(),
-                to: channels[to].name.clone(),
-                moved,
-                gain: stats::ratio_difference((&trials.profit, &trials.hours), (&base.profit, &base.hours)),
-            }
-        })
-        .collect();
+    let mut found = parallel::map(pairs.len(), |k| {
+        let (from, to) = pairs[k];
+        let mut changed = scenario.clone();
+        changed.channels[from].share -= moved;
+        changed.channels[to].share += moved;
+        let trials = trials_at(&changed, size, settings);
+        Way {
+            from: channels[from].name.clone(),
+            to: channels[to].name.clone(),
+            moved,
+            gain: stats::ratio_difference((&trials.profit, &trials.hours), (&base.profit, &base.hours)),
+        }
+    });
     // Of equals the first in the file.
     found.sort_by(|a, b| b.gain.mean.total_cmp(&a.gain.mean));
     found

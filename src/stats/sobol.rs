@@ -20,6 +20,7 @@
 use super::Z975;
 use crate::engine::LANES;
 use crate::engine::stream::{mix, nth};
+use crate::parallel;
 use serde::Serialize;
 
 /// Bootstrap resamples behind every error.
@@ -162,20 +163,16 @@ fn group_sums(mean: f64, a: &[f64], b: &[f64], ab: &[Vec<f64>]) -> Vec<Vec<f64>>
 
 /// What each resample of the groups gives for each input.
 fn resample(groups: &[Vec<f64>], inputs: usize, seed: u64) -> Vec<Vec<[f64; 3]>> {
-    use rayon::prelude::*;
-    (0..u64::from(RESAMPLES))
-        .into_par_iter()
-        .map(|r| {
-            let start = mix(mix(seed ^ 0x626F_6F74).wrapping_add(r));
-            let mut sums = vec![0.0; COMMON + EACH * inputs];
-            for k in 0..groups.len() as u64 {
-                // The high bits of a product are as even as need be: 2^64 is far above the number of groups.
-                let pick = (u128::from(nth(start, k)) * groups.len() as u128) >> 64;
-                add(&mut sums, &groups[pick as usize]);
-            }
-            (0..inputs).map(|k| estimates(&sums, k)).collect()
-        })
-        .collect()
+    parallel::map(RESAMPLES as usize, |r| {
+        let start = mix(mix(seed ^ 0x626F_6F74).wrapping_add(r as u64));
+        let mut sums = vec![0.0; COMMON + EACH * inputs];
+        for k in 0..groups.len() as u64 {
+            // The high bits of a product are as even as need be: 2^64 is far above the number of groups.
+            let pick = (u128::from(nth(start, k)) * groups.len() as u128) >> 64;
+            add(&mut sums, &groups[pick as usize]);
+        }
+        (0..inputs).map(|k| estimates(&sums, k)).collect()
+    })
 }
 
 /// What was found of an input, with the errors that its resamples tell of.

@@ -4,13 +4,13 @@ use super::day_plan::day_plan;
 use super::{DayPlan, DueAnswer, NoDate, Way};
 use crate::engine::LANES;
 use crate::engine::stream::trial_keys;
+use crate::parallel;
 use crate::questions::calendar::days::{DAY_MINUTES, Day, day_of};
 use crate::questions::calendar::rounds::{Job, Space, job};
 use crate::questions::calendar::schedule::{Log, NoEnd, OpenHours, Outcome, Overnight, schedule};
 use crate::questions::calendar::times::{Drawn, Times};
 use crate::scenario::Scenario;
 use crate::stats::{self, Share};
-use rayon::prelude::*;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 /// The trials of one size.
@@ -61,23 +61,21 @@ impl Batch {
     ) -> Vec<Vec<Option<Course>>> {
         let groups = trials.div_ceil(LANES as u64);
         let done = AtomicU64::new(0);
-        let by_group: Vec<Vec<Vec<Option<Course>>>> = (0..groups)
-            .into_par_iter()
-            .map(|group| {
-                let left = (trials - group * LANES as u64).min(LANES as u64) as usize;
-                let drawn = self.times.group(&trial_keys(self.seed, group));
-                let one = |space: &Space, bench: &OpenHours, drawn: &Drawn| {
-                    course(&job(&self.times, drawn, space, self.once), bench)
-                };
-                let found = ways
-                    .iter()
-                    .map(|(space, bench)| drawn[..left].iter().map(|drawn| one(space, bench, drawn)).collect())
-                    .collect();
-                let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
-                progress(so_far as f64 / groups as f64);
-                found
-            })
-            .collect();
+        let by_group: Vec<Vec<Vec<Option<Course>>>> = parallel::map(groups as usize, |group| {
+            let group = group as u64;
+            let left = (trials - group * LANES as u64).min(LANES as u64) as usize;
+            let drawn = self.times.group(&trial_keys(self.seed, group));
+            let one = |space: &Space, bench: &OpenHours, drawn: &Drawn| {
+                course(&job(&self.times, drawn, space, self.once), bench)
+            };
+            let found = ways
+                .iter()
+                .map(|(space, bench)| drawn[..left].iter().map(|drawn| one(space, bench, drawn)).collect())
+                .collect();
+            let so_far = done.fetch_add(1, Ordering::Relaxed) + 1;
+            progress(so_far as f64 / groups as f64);
+            found
+        });
         let mut out: Vec<Vec<Option<Course>>> = ways.iter().map(|_| Vec::with_capacity(trials as usize)).collect();
         for group in by_group {
             for (out, courses) in out.iter_mut().zip(group) {

@@ -6,9 +6,9 @@ use crate::engine::groups::{Input, asked_through};
 use crate::engine::plan::{PlanChannel, PlanStep};
 use crate::engine::shape::half_bound;
 use crate::engine::stream::{Use, part};
+use crate::parallel;
 use crate::scenario::{Sale, Scenario};
 use crate::stats;
-use rayon::prelude::*;
 
 impl View<'_> {
     /// Everything that could be less, and what that is worth.
@@ -39,41 +39,38 @@ impl View<'_> {
                 }
             })
             .collect();
-        levers.extend(
-            self.changes()
-                .into_par_iter()
-                .map(|change| {
-                    let columns = |plan: &Plan, less: &Less| {
-                        if change.hours_stay {
-                            return self.revalued(self.with_money(plan), |then| change.take(then, less));
-                        }
-                        // Other pieces come through, and others are kept.
-                        let Some(kept) = self.kept else {
-                            return self.simulator.run(plan);
-                        };
-                        let mut then = self.scenario.clone();
-                        change.take(&mut then, less);
-                        self.simulator.run(&kept.plan(plan, &then))
-                    };
-                    let by_little = columns(&change.plan, &|has| has.min(change.less));
-                    let tenth = match &change.tenth {
-                        Tenth::Plan(plan) => columns(plan, &|has| TENTH * has),
-                        Tenth::Times(times) => self.scaled(&by_little, *times),
-                    };
-                    Lever {
-                        name: name(change.kind, change.of.as_deref()),
-                        kind: change.kind,
-                        of: change.of,
-                        less: change.less,
-                        has: change.has,
-                        all_of_it: change.all_of_it,
-                        gain: gain(self.base, &by_little),
-                        tenth: gain(self.base, &tenth),
-                        input: change.input.and_then(place),
-                    }
-                })
-                .collect::<Vec<_>>(),
-        );
+        let changes = self.changes();
+        levers.extend(parallel::map(changes.len(), |k| {
+            let change = &changes[k];
+            let columns = |plan: &Plan, less: &Less| {
+                if change.hours_stay {
+                    return self.revalued(self.with_money(plan), |then| change.take(then, less));
+                }
+                // Other pieces come through, and others are kept.
+                let Some(kept) = self.kept else {
+                    return self.simulator.run(plan);
+                };
+                let mut then = self.scenario.clone();
+                change.take(&mut then, less);
+                self.simulator.run(&kept.plan(plan, &then))
+            };
+            let by_little = columns(&change.plan, &|has| has.min(change.less));
+            let tenth = match &change.tenth {
+                Tenth::Plan(plan) => columns(plan, &|has| TENTH * has),
+                Tenth::Times(times) => self.scaled(&by_little, *times),
+            };
+            Lever {
+                name: name(change.kind, change.of.as_deref()),
+                kind: change.kind,
+                of: change.of.clone(),
+                less: change.less,
+                has: change.has,
+                all_of_it: change.all_of_it,
+                gain: gain(self.base, &by_little),
+                tenth: gain(self.base, &tenth),
+                input: change.input.and_then(place),
+            }
+        }));
         levers.extend(self.wage());
         let worth = |lever: &Lever| lever.tenth.map_or(f64::NEG_INFINITY, |g| g.mean);
         levers.sort_by(|a, b| worth(b).total_cmp(&worth(a)));

@@ -3,9 +3,9 @@
 use super::{Course, CoursePoint, Outlay, Payback, Set};
 use crate::engine::shape::unit;
 use crate::engine::stream::{Use, nth, part, start, trial_keys};
+use crate::parallel;
 use crate::scenario::Scenario;
 use crate::stats::{self, Mean, QuantileRank, Share};
-use rayon::prelude::*;
 
 /// Profit and hours by trial.
 pub(super) struct Columns {
@@ -176,17 +176,13 @@ impl Work<'_> {
         // Beyond both nothing is asked but how much later it would have paid.
         let hopeless = savings.iter().all(|s| *s <= 0.0);
         let base = self.stream("\u{1}sequences");
-        let paid: Vec<(f64, f64)> = outlays
-            .par_iter()
-            .enumerate()
-            .map(|(q, outlay)| {
-                if hopeless && *outlay > 0.0 {
-                    return (f64::INFINITY, f64::INFINITY);
-                }
-                let mut runs = Sequence::new(base, q as u64, savings);
-                until_paid(*outlay, f64::from(self.size), || runs.next_saving())
-            })
-            .collect();
+        let paid: Vec<(f64, f64)> = parallel::map(outlays.len(), |q| {
+            if hopeless && outlays[q] > 0.0 {
+                return (f64::INFINITY, f64::INFINITY);
+            }
+            let mut runs = Sequence::new(base, q as u64, savings);
+            until_paid(outlays[q], f64::from(self.size), || runs.next_saving())
+        });
         let count = |limit: f64| {
             paid.iter()
                 .filter(|p| p.0 <= limit * (1.0 + 1e-12) && p.0.is_finite())
@@ -244,8 +240,8 @@ impl Work<'_> {
         let many = libm::ceil(batches) as usize;
         let smallest = savings.iter().copied().fold(f64::INFINITY, f64::min);
         // What the batch looked at must save so that its sequence pays, whatever it did save.
-        let needed = |(q, outlay): (usize, &f64)| {
-            let due = outlay - 1e-12 * outlay.abs();
+        let needed = |q: usize| {
+            let due = outlays[q] - 1e-12 * outlays[q].abs();
             let (looked_at, mut runs) = (q % many, Sequence::new(base, q as u64, savings));
             let (mut sum, mut least) = (0.0, if due <= 0.0 { f64::NEG_INFINITY } else { f64::INFINITY });
             for batch in 0..many {
@@ -267,7 +263,7 @@ impl Work<'_> {
             }
             least
         };
-        let mut needed: Vec<f64> = outlays.par_iter().enumerate().map(needed).collect();
+        let mut needed = parallel::map(outlays.len(), needed);
         needed.sort_unstable_by(f64::total_cmp);
         let pays: Vec<f64> = savings
             .iter()
@@ -297,39 +293,36 @@ impl Work<'_> {
         let stride = libm::ceil(wanted / COURSE_POINTS as f64).max(1.0) as usize;
         let points = (libm::ceil(wanted / stride as f64) as usize).max(1);
         let base = self.stream("\u{1}sequences");
-        shown
-            .par_iter()
-            .map(|k| {
-                let (set, savings) = &sets[*k];
-                let outlays = self.outlays(&set.jigs);
-                let mut at: Vec<Vec<f64>> = vec![Vec::with_capacity(QUICK_SEQUENCES); points + 1];
-                for (q, outlay) in outlays.iter().take(QUICK_SEQUENCES).enumerate() {
-                    let mut runs = Sequence::new(base, q as u64, savings);
-                    let mut sum = -outlay;
-                    at[0].push(sum);
-                    for column in &mut at[1..] {
-                        for _ in 0..stride {
-                            sum += runs.next_saving();
-                        }
-                        column.push(sum);
+        parallel::map(shown.len(), |k| {
+            let (set, savings) = &sets[shown[k]];
+            let outlays = self.outlays(&set.jigs);
+            let mut at: Vec<Vec<f64>> = vec![Vec::with_capacity(QUICK_SEQUENCES); points + 1];
+            for (q, outlay) in outlays.iter().take(QUICK_SEQUENCES).enumerate() {
+                let mut runs = Sequence::new(base, q as u64, savings);
+                let mut sum = -outlay;
+                at[0].push(sum);
+                for column in &mut at[1..] {
+                    for _ in 0..stride {
+                        sum += runs.next_saving();
                     }
+                    column.push(sum);
                 }
-                let points = at
-                    .iter_mut()
-                    .enumerate()
-                    .map(|(k, column)| {
-                        let [p10, p50, p90] = quantiles(column);
-                        CoursePoint {
-                            pieces: (k * stride) as f64 * size,
-                            p10,
-                            p50,
-                            p90,
-                        }
-                    })
-                    .collect();
-                Course { set: *k, points }
-            })
-            .collect()
+            }
+            let points = at
+                .iter_mut()
+                .enumerate()
+                .map(|(k, column)| {
+                    let [p10, p50, p90] = quantiles(column);
+                    CoursePoint {
+                        pieces: (k * stride) as f64 * size,
+                        p10,
+                        p50,
+                        p90,
+                    }
+                })
+                .collect();
+            Course { set: shown[k], points }
+        })
     }
 }
 

@@ -3,8 +3,8 @@
 use super::ChartError;
 use super::canvas::{Canvas, Mark, Paint, UNIT};
 use super::lettering;
+use batchwright_core::parallel;
 use plotters_backend::DrawingBackend;
-use rayon::prelude::*;
 use std::cmp::Reverse;
 use std::collections::HashMap;
 use tiny_skia::{FillRule, LineJoin, Path, PathBuilder, Pixmap, Stroke, Transform};
@@ -72,19 +72,19 @@ pub(super) fn pixels(canvas: &Canvas, bands: u32) -> Result<(u32, u32, Vec<u8>),
     }
     let mut rgb = vec![0; width as usize * height as usize * 3];
     let rows = height.div_ceil(bands);
-    rgb.par_chunks_mut((rows * width) as usize * 3)
-        .enumerate()
-        .try_for_each(|(band, rgb)| {
-            let top = band as u32 * rows;
-            let above = top.saturating_sub(MARGIN);
-            let end = (top + rows + MARGIN).min(height);
-            let pixmap = picture(canvas, width, above, end - above)?;
-            let inside = &pixmap.data()[((top - above) * width) as usize * 4..];
-            for (to, from) in rgb.chunks_exact_mut(3).zip(inside.chunks_exact(4)) {
-                to.copy_from_slice(&from[..3]);
-            }
-            Ok(())
-        })?;
+    let mut each: Vec<(u32, &mut [u8])> = (0..).zip(rgb.chunks_mut((rows * width) as usize * 3)).collect();
+    let drawn = parallel::map_mut(&mut each, |(band, rgb)| {
+        let top = *band * rows;
+        let above = top.saturating_sub(MARGIN);
+        let end = (top + rows + MARGIN).min(height);
+        let pixmap = picture(canvas, width, above, end - above)?;
+        let inside = &pixmap.data()[((top - above) * width) as usize * 4..];
+        for (to, from) in rgb.chunks_exact_mut(3).zip(inside.chunks_exact(4)) {
+            to.copy_from_slice(&from[..3]);
+        }
+        Ok(())
+    });
+    drawn.into_iter().collect::<Result<(), ChartError>>()?;
     Ok((width, height, rgb))
 }
 
