@@ -8,7 +8,8 @@
 //! 1974, Solving Least Squares Problems, ch. 23; two unknowns need no iteration), and the pace by search over the batch's total. A step whose mean is not well known errs by the same share for every piece of a batch: where one
 //! draw for the whole batch says that better, `varies` becomes `batch`, and the other way round.
 //!
-//! Errors of steps are taken together with what their jobs had in common; other steps' own are independent.
+//! Errors of steps are taken together with what their jobs had in common; other steps' own are independent. So the long tails that few jobs give
+//! each step's band even out in their sum, and all steps get the stretch of the sum ([`even`]).
 
 use super::hierarchy::Posterior;
 use crate::scenario::spread::Z90;
@@ -34,7 +35,7 @@ pub(super) struct Target<'a> {
     mean: Vec<f64>,
     /// Squared half width of the band of eight in ten, as a normal law's variance.
     width: Vec<f64>,
-    /// That over the variance.
+    /// Half width over the standard deviation.
     stretch: Vec<f64>,
     /// Whether pieces are drawn once for the batch in the file; `None`: they never are.
     by_batch: Option<bool>,
@@ -146,7 +147,8 @@ impl<'a> Target<'a> {
 }
 
 /// Widths of each target, and the squared coefficient of variation of the pace: that given, or the one that makes the total right.
-pub(super) fn made(targets: &[Target<'_>], shared: f64, pace: Option<f64>) -> (Vec<Made>, Option<f64>) {
+pub(super) fn made(mut targets: Vec<Target<'_>>, shared: f64, pace: Option<f64>) -> (Vec<Made>, Option<f64>) {
+    even(&mut targets, shared);
     let Some(first) = targets.first() else {
         return (Vec::new(), None);
     };
@@ -156,7 +158,7 @@ pub(super) fn made(targets: &[Target<'_>], shared: f64, pace: Option<f64>) -> (V
         return (at(pace), None);
     }
     let whole: Vec<f64> = (0..sizes).map(|k| targets.iter().map(|t| t.mean[k]).sum()).collect();
-    let due: Vec<f64> = (0..sizes).map(|k| together(targets, shared, k)).collect();
+    let due: Vec<f64> = (0..sizes).map(|k| together(&targets, shared, k)).collect();
     let most = due
         .iter()
         .zip(&whole)
@@ -180,6 +182,36 @@ pub(super) fn made(targets: &[Target<'_>], shared: f64, pace: Option<f64>) -> (V
         }
     }
     (at(best.1), Some(best.1))
+}
+
+/// Gives all steps the stretch of their sum at each size.
+///
+/// What a step's band has more than a normal law's goes with its fourth cumulant, and those of independent terms add: the excess of the sum is the mean of
+/// the steps', weighed by the squares of their variances. The pace is one term that all have in common.
+fn even(targets: &mut [Target<'_>], shared: f64) {
+    for k in 0..targets.first().map_or(0, |first| first.at.len()) {
+        let whole: f64 = targets.iter().map(|t| t.mean[k]).sum();
+        let common = shared * whole * whole;
+        let (mut all, mut excess) = (common, 0.0);
+        for target in &*targets {
+            let stretch = target.stretch[k] / WIDER;
+            let beyond = stretch * stretch - 1.0;
+            let variance = target.width[k] / (target.stretch[k] * target.stretch[k]);
+            let own = (variance - shared * target.mean[k] * target.mean[k]).max(0.0);
+            all += own;
+            excess += beyond * (own * own + common * common * target.mean[k] / whole);
+        }
+        let stretch = WIDER * libm::sqrt((1.0 + excess / (all * all)).max(0.0));
+        // Nothing varies, or nothing is done, at this size.
+        if !stretch.is_finite() {
+            continue;
+        }
+        for target in &mut *targets {
+            let by = stretch / target.stretch[k];
+            target.width[k] *= by * by;
+            target.stretch[k] = stretch;
+        }
+    }
 }
 
 /// Squared width of all steps together at a size.

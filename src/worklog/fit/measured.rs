@@ -4,7 +4,7 @@ use super::ENOUGH;
 use super::answer::How;
 use crate::scenario::{Learning, Step};
 use crate::stats::estimate::Estimate;
-use crate::worklog::hierarchy::{Posterior, Prior, Row};
+use crate::worklog::hierarchy::{InCommon, Posterior, Prior, Row};
 use crate::worklog::{Entry, What};
 use std::collections::HashMap;
 
@@ -94,7 +94,8 @@ impl<'a> Measured<'a> {
                 varies,
                 pace: None,
             };
-            (prior, Posterior::of(&rows, &prior))
+            let found = Posterior::of(&rows, &prior);
+            (prior, found)
         };
         let (how, (prior, found)) = match there {
             [_, false] => (How::SetupOnly, of([true, false])),
@@ -120,9 +121,9 @@ impl<'a> Measured<'a> {
         }
     }
 
-    /// Once more, with what other steps say of the pace.
-    pub(super) fn again(&mut self, pace: (f64, f64)) {
-        self.prior.pace = Some(pace);
+    /// Once more, with what all steps say together of the pace.
+    pub(super) fn again(&mut self, pace: &InCommon) {
+        self.prior.pace = Some(pace.clone());
         self.found = Posterior::of(&self.rows, &self.prior);
     }
 

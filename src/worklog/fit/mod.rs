@@ -83,7 +83,7 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
             .iter_mut()
             .flat_map(|s| [&mut s.work, &mut s.orders].into_iter().flatten())
         {
-            measured.again(common);
+            measured.again(&common);
         }
     }
     let channels = scenario.channels.iter().filter(|channel| channel.per_order.is_some());

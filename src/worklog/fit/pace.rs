@@ -8,8 +8,9 @@ use super::step::Fitted;
 use crate::scenario::{Scenario, Spread, Step};
 use crate::stats;
 use crate::stats::estimate::Estimate;
+use crate::worklog::hierarchy::{Deviations, InCommon};
 use crate::worklog::{Entry, What};
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// The file's pace: its mean, and its squared coefficient of variation.
 #[derive(Debug, Clone, Copy)]
@@ -36,46 +37,19 @@ pub(super) fn known<'b, 'a>(steps: &'b [Fitted<'a>]) -> Vec<&'b Measured<'a>> {
     all.filter(|m| m.enough()).collect()
 }
 
-/// Squared coefficient of variation that the steps of a job have in common, the mean product of two steps' relative deviations, and its standard error
-/// by the spread of jobs; `None` where fewer than [`ENOUGH`] jobs have several steps.
-pub(super) fn common(steps: &[Fitted<'_>]) -> Option<(f64, f64)> {
-    // Per job the sum of its deviations, of their squares, and how many: the products of all pairs are half of what the square of the sum has more.
-    let mut jobs: HashMap<usize, (f64, f64, f64)> = HashMap::new();
+/// What jobs say of the pace where several of their steps are known; `None` where fewer than [`ENOUGH`] jobs have several.
+pub(super) fn common(steps: &[Fitted<'_>]) -> Option<InCommon> {
+    let mut jobs: BTreeMap<usize, Deviations> = BTreeMap::new();
     for measured in known(steps) {
-        let n = measured.found.jobs as f64;
-        // Fitted residuals are shorter than true ones.
-        let stretch = libm::sqrt(n / (n - 1.5));
         for (job, off) in measured.deviations() {
-            let off = off * stretch;
-            let sums = jobs.entry(job).or_insert((0.0, 0.0, 0.0));
-            *sums = (sums.0 + off, sums.1 + off * off, sums.2 + 1.0);
+            let of_job = jobs.entry(job).or_default();
+            of_job.steps += 1.0;
+            of_job.sum += off;
+            of_job.squares += off * off;
         }
     }
-    let mut sums: Vec<(usize, (f64, f64, f64))> = jobs.into_iter().filter(|(_, s)| s.2 > 1.0).collect();
-    if sums.len() < ENOUGH {
-        return None;
-    }
-    sums.sort_by_key(|(job, _)| *job);
-    let each: Vec<(f64, f64)> = sums
-        .iter()
-        .map(|(_, s)| (0.5 * (s.0 * s.0 - s.1), 0.5 * s.2 * (s.2 - 1.0)))
-        .collect();
-    let pairs: f64 = each.iter().map(|e| e.1).sum();
-    let mean = each.iter().map(|e| e.0).sum::<f64>() / pairs;
-    let squares: f64 = each
-        .iter()
-        .map(|(product, pairs)| (product - mean * pairs) * (product - mean * pairs))
-        .sum();
-    let n = each.len() as f64;
-    // Few jobs know their own spread badly: what a normal law of the mean square makes of it is the least.
-    let least = libm::sqrt(2.0 / n) * mean.abs().max(each_square(&sums) / 3.0);
-    let se = libm::sqrt(squares * n / (n - 1.0)) / pairs;
-    Some((mean, se.max(least)))
-}
-
-/// Mean square of a relative deviation.
-fn each_square(sums: &[(usize, (f64, f64, f64))]) -> f64 {
-    sums.iter().map(|(_, s)| s.1).sum::<f64>() / sums.iter().map(|(_, s)| s.2).sum::<f64>()
+    let several: Vec<Deviations> = jobs.into_values().filter(|job| job.steps > 1.0).collect();
+    (several.len() >= ENOUGH).then(|| InCommon::of(&several))
 }
 
 /// Squared coefficient of variation of the pace as all steps have it; `None` where no step has enough jobs.

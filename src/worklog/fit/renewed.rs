@@ -84,9 +84,8 @@ pub(super) fn renewed(
             owners.push((k, true));
         }
     }
-    let (made, found) = ranges::made(&targets, shared.unwrap_or(0.0), pace);
     let some = !targets.is_empty();
-    drop(targets);
+    let (made, found) = ranges::made(targets, shared.unwrap_or(0.0), pace);
     for ((k, of_orders), made) in owners.into_iter().zip(made) {
         let fitted = &mut steps[k];
         for part in &mut fitted.step.parts {

@@ -223,11 +223,9 @@ impl<'a> Around<'a> {
             scale = squares / freedom;
         }
         let (b, inverse, _, ln_det) = found;
-        let by_others = self.prior.pace.map_or(0.0, |(pace, se)| {
-            let off = (shares[0] * self.scale[0] * scale - pace) / se;
-            -0.5 * off * off
-        });
-        let weight = cell + self.beforehand(shares) + by_others - 0.5 * (freedom * libm::log(squares) + ln + ln_det);
+        let in_common = self.prior.pace.as_ref();
+        let by_steps = in_common.map_or(0.0, |common| common.ln_likely(shares[0] * self.scale[0] * scale));
+        let weight = cell + self.beforehand(shares) + by_steps - 0.5 * (freedom * libm::log(squares) + ln + ln_det);
         let node = Node {
             weight,
             times: [self.times[0] + b[0], self.times[1] + b[1]],

@@ -17,8 +17,8 @@
 //! freedom it takes or leaves is the trace of the shrinkage (Hodges & Sargent 2001, Biometrika 88(2), 367-379; from memory). Shares of variance:
 //! a Dirichlet law that leans to what the file's own ranges make of them (`LEAN`); a file without a pace is believed to have none with even odds.
 //!
-//! **Other steps.** What jobs have in common is seen best where several steps of a job are slow together: the mean product of two steps' relative
-//! deviations is the squared coefficient of variation of the pace. Each step takes it, with its standard error, as what is known beforehand of h (a normal law).
+//! **Other steps.** What jobs have in common is seen best where several steps of a job are slow together. Each step takes what they say of h
+//! as what is known beforehand ([`InCommon`]).
 //!
 //! **Slips of the pen.** An entry is set apart where a slip explains it better than work does: its log ratio to what the others expect of it has
 //! the density of Student's t if it is work, and a flat one over a factor of twenty either way, at one entry in fifty, if it is a slip (a two-part mixture as in
@@ -29,10 +29,12 @@
 //! piece is of second order), the laws are taken as near normal about the mean, and sizes as known.
 
 mod around;
+mod common;
 mod start;
 
 use crate::laws::{Beta, normal_cdf, normal_quantile};
 use around::Around;
+pub(in crate::worklog) use common::{Deviations, InCommon};
 use start::{level, robust};
 
 /// Rounds in which the means in the variance settle.
@@ -74,14 +76,14 @@ impl Row {
 }
 
 /// What the file says beforehand.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(in crate::worklog) struct Prior {
     /// Minutes of a setup and a piece; a part at 0 is not looked for.
     pub times: [f64; 2],
     /// Squared coefficients of variation of pace, a setup, a piece.
     pub varies: [f64; 3],
-    /// What other steps of the same jobs say of the pace's squared coefficient of variation, and the standard error of that.
-    pub pace: Option<(f64, f64)>,
+    /// What the steps of the same jobs say together of the pace.
+    pub pace: Option<InCommon>,
 }
 
 /// One set of shares of variance, and what follows from it.
@@ -195,7 +197,7 @@ impl Posterior {
             .collect();
         let prior = Prior {
             times: level(&rows, prior),
-            ..*prior
+            ..prior.clone()
         };
         let mut times = first;
         let mut nodes = Vec::new();
