@@ -109,6 +109,10 @@ pub struct Calendar {
     pub sizes: Vec<AtSize>,
     /// Dates on which batches of `size` end, ascending.
     pub by_date: Vec<ByDate>,
+    /// Dates on which they end if started on the latest start for the date that is due; absent where that is `start`, is before it, or
+    /// is not known.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub by_date_then: Vec<ByDate>,
     /// A batch of `size` in the middle, day by day: of those with something to do at the median number of steps, the one that ends nearest
     /// the median finish.
     pub plan: DayPlan,
@@ -406,12 +410,14 @@ fn answer(
                 .map(|((what, _), course)| lever(scenario, what, start, (&courses[0], course)))
                 .collect();
             let plan = runs.plan(scenario, &base, start, &courses[0])?;
+            let latest = due.and_then(|due| due.latest_start).filter(|latest| *latest > start);
+            let then = latest.map(|latest| runs.by_date(&base, latest)).transpose()?;
             let by_date = by_date(start, &courses[0])?;
-            closely = Some((by_date, plan, levers?));
+            closely = Some((by_date, then.unwrap_or_default(), plan, levers?));
         }
         progress(share_each * (k as f64 + 1.0));
     }
-    let (by_date, plan, levers) = closely.ok_or(NoDate::NoStart)?;
+    let (by_date, by_date_then, plan, levers) = closely.ok_or(NoDate::NoStart)?;
     progress(1.0);
     Ok(Calendar {
         title: scenario.title.clone(),
@@ -438,6 +444,7 @@ fn answer(
         size,
         sizes: at_sizes,
         by_date,
+        by_date_then,
         plan,
         levers,
     })

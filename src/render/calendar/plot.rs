@@ -1,7 +1,7 @@
 //! The plot of `calendar`: share of batches done by each date, and beneath it the day plan of the batch in the middle.
 
 use super::{headline, later_start, started_on};
-use crate::questions::calendar::{AtSize, Calendar, Day};
+use crate::questions::calendar::{AtSize, ByDate, Calendar, Day};
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS, SECOND};
 use crate::render::plot::ticks::SizeScale;
@@ -19,6 +19,8 @@ const MEDIAN: Line = Line::solid(INK, 1.6);
 const KEPT: Line = Line::dashed(PAYS, 2.2, 8.0, 4.0);
 const DUE: Line = Line::dashed(ASKED, 2.2, 3.0, 3.0);
 const START_BY: Line = Line::dashed(SECOND, 2.2, 14.0, 5.0);
+/// A due date that takes more than so many times as long as the batch itself is off the axis.
+const FAR: f64 = 6.0;
 /// Noon, in days.
 const NOON: f64 = 0.5;
 /// Room for the names of steps, in pixels.
@@ -31,11 +33,17 @@ pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
         return None;
     }
     let view = View { answer, at };
-    let done = answer
-        .by_date
-        .iter()
-        .map(|by| format!("{}: {}", by.date, format::share(by.done.share)));
-    let (list, steps) = (done.collect::<Vec<_>>().join("; "), answer.plan.steps.join(", "));
+    let done = |by_date: &[ByDate]| {
+        let each = by_date
+            .iter()
+            .map(|by| format!("{}: {}", by.date, format::share(by.done.share)));
+        each.collect::<Vec<_>>().join("; ")
+    };
+    let (list, steps) = (done(&answer.by_date), answer.plan.steps.join(", "));
+    let then = later_start(answer).filter(|_| !answer.by_date_then.is_empty());
+    let then = then.map_or_else(String::new, |day| {
+        format!(" Started on {day}: {}.", done(&answer.by_date_then))
+    });
     let rows = ROW * answer.plan.steps.len() as f64;
     Some(Plot {
         about: answer.title.clone(),
@@ -53,7 +61,7 @@ pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
         ),
         description: format!(
             "Two panels: share of batches done by date with the median and the kept date, and the day plan of the median batch with \
-             a row for each of these steps: {steps}. Done by date: {list}."
+             a row for each of these steps: {steps}. Done by date: {list}.{then}"
         ),
         height: (FIXED + rows) as u32,
         panels: vec![view.done(), view.plan(rows)],
@@ -76,8 +84,9 @@ impl View<'_> {
         let plan = self.answer.plan.bars.iter().map(|bar| bar.until).fold(0.0, f64::max);
         let due = self.answer.due.map_or(0.0, |due| self.noon(due));
         let end = self.noon(self.at.finish_last);
+        let then = self.answer.by_date_then.last().map_or(0.0, |last| self.noon(last.date));
         // A due date far away would squeeze all the rest.
-        let high = if due <= 2.0 * end { end.max(due) } else { end };
+        let high = if due <= FAR * end { end.max(due).max(then) } else { end };
         let high = high.max(plan.ceil()).max(2.0) + NOON;
         // Dates a day, a week or more apart, on Mondays where they are weeks.
         let apart = [1_i64, 2, 7, 14, 28, 56, 112]
@@ -112,15 +121,6 @@ impl View<'_> {
     fn done(&self) -> Panel {
         let a = self.answer;
         let axis = self.axis();
-        let mut stairs = vec![(0.0, Some(0.0))];
-        let mut before = 0.0;
-        for by in &a.by_date {
-            let end = self.noon(by.date);
-            stairs.push((end, Some(100.0 * before)));
-            before = by.done.share;
-            stairs.push((end, Some(100.0 * before)));
-        }
-        stairs.push((axis.scale.high, Some(100.0 * before)));
         let kept = self.at.finish_kept;
         let mut layers: Vec<Layer> = Vec::new();
         if kept.low < kept.high {
@@ -131,9 +131,13 @@ impl View<'_> {
         let due = a.due.filter(|due| on_axis(*due));
         layers.extend(due.map(|due| Layer::upright(self.noon(due), DUE)));
         let start_by = self.start_by(&axis);
-        layers.extend(start_by.map(|day| Layer::upright(self.noon(day), START_BY)));
         let curve = |points, line| Layer::curve(points, line);
-        layers.push(curve(stairs, DONE));
+        if let Some(day) = start_by {
+            let from = self.noon(day);
+            layers.push(curve(self.stairs(from, &a.by_date_then, axis.scale.high), START_BY));
+            layers.push(Layer::dot((from, 0.0), 5.0, START_BY.color));
+        }
+        layers.push(curve(self.stairs(0.0, &a.by_date, axis.scale.high), DONE));
         for (day, share, line) in [
             (self.at.finish_median.date, 0.5, MEDIAN),
             (kept.date, a.confidence, KEPT),
@@ -151,7 +155,7 @@ impl View<'_> {
             share: PANEL,
             axis,
             names_wide: NAMES,
-            told: self.done_by_date(),
+            told: self.done_by_date(start_by),
             field: Field::Curves(Curves {
                 range: (0.0, 100.0),
                 layers,
@@ -161,30 +165,58 @@ impl View<'_> {
         }
     }
 
+    /// Shares of batches done by the end of each date, from a place on the axis to its end.
+    fn stairs(&self, from: f64, by_date: &[ByDate], high: f64) -> Vec<(f64, Option<f64>)> {
+        let (mut stairs, mut before) = (vec![(from, Some(0.0))], 0.0);
+        for by in by_date {
+            let end = self.noon(by.date);
+            stairs.push((end, Some(before)));
+            before = 100.0 * by.done.share;
+            stairs.push((end, Some(before)));
+        }
+        stairs.push((high, Some(before)));
+        stairs
+    }
+
     /// The day to start by, where it is on the axis and not the plan's own start.
     fn start_by(&self, axis: &Axis) -> Option<Day> {
         later_start(self.answer).filter(|day| *day > self.answer.start && self.noon(*day) <= axis.scale.high)
     }
 
-    /// What is done by each date on which anything is, and that nothing is done when the first day begins.
-    fn done_by_date(&self) -> Vec<(f64, Said)> {
+    /// What is done by each date on which anything is, and that nothing is done when the first day begins; beside it what would be done
+    /// by then of what is started on the day to start by.
+    fn done_by_date(&self, start_by: Option<Day>) -> Vec<(f64, Said)> {
         let a = self.answer;
-        let said = |day: Day, figures: Vec<(String, String)>| {
-            let what = vec![("by the end of".to_owned(), self.short_date(day))];
-            (self.noon(day), what.into_iter().chain(figures).collect())
-        };
-        let done = "batches done".to_owned();
-        let none = a.by_date.first().filter(|first| first.date > a.start);
-        let none = none.map(|_| said(a.start, vec![(done.clone(), format::share(0.0))]));
-        let each = a.by_date.iter().map(|by| {
-            let mut figures = vec![(done.clone(), format::share(by.done.share))];
-            if !a.certain {
-                let interval = format::share_interval(by.done.low, by.done.high);
-                figures.push(("95 % interval".to_owned(), interval));
+        let then = start_by.map(|day| (day, &a.by_date_then));
+        let curves: Vec<(Day, &Vec<ByDate>)> = std::iter::once((a.start, &a.by_date)).chain(then).collect();
+        let mut dates: Vec<Day> = curves
+            .iter()
+            .flat_map(|(_, by_date)| by_date.iter().map(|by| by.date))
+            .collect();
+        dates.push(a.start);
+        dates.sort_unstable();
+        dates.dedup();
+        let said = |day: Day| {
+            let mut said = vec![("by the end of".to_owned(), self.short_date(day))];
+            for (start, by_date) in curves.iter().filter(|(start, _)| *start <= day) {
+                let what = match start_by {
+                    None => "batches done".to_owned(),
+                    Some(_) => format!("batches done if started on {}", self.short_date(*start)),
+                };
+                match by_date.iter().rev().find(|by| by.date <= day) {
+                    None => said.push((what, format::share(0.0))),
+                    Some(by) => {
+                        said.push((what, format::share(by.done.share)));
+                        if !a.certain {
+                            let interval = format::share_interval(by.done.low, by.done.high);
+                            said.push(("95 % interval".to_owned(), interval));
+                        }
+                    }
+                }
             }
-            said(by.date, figures)
-        });
-        none.into_iter().chain(each).collect()
+            (self.noon(day), said)
+        };
+        dates.into_iter().map(said).collect()
     }
 
     /// What is done at each step of the batch in the middle, when, and until when it waits.
@@ -261,7 +293,7 @@ impl View<'_> {
             let name = format!("due {}, kept", format::tick_date(due.0, Some(a.start.0.year())));
             EndLabel::line(15.0, DUE, name, format::share(answer.kept.share))
         }));
-        labels.extend(start_by.map(|day| EndLabel::line(5.0, START_BY, "start by", self.short_date(day))));
+        labels.extend(start_by.map(|day| EndLabel::line(5.0, START_BY, "done if started by", self.short_date(day))));
         labels
     }
 
@@ -271,13 +303,15 @@ impl View<'_> {
         } else {
             "beyond the axis"
         };
-        let lines = [
+        let mut lines = vec![
             (format!("due {}", self.short_date(due)), STRONG.of(ASKED)),
             (
                 format!("{where_it_is}, kept in {}", format::share(self.at.due?.kept.share)),
                 LABEL.of(ASKED),
             ),
         ];
+        let start_by = later_start(self.answer).filter(|day| *day > self.answer.start);
+        lines.extend(start_by.map(|day| (format!("start by {}", self.short_date(day)), STRONG.of(ASKED))));
         let places = spots(&shares([0.85, 0.7, 0.55, 0.4, 0.25, 0.14]), &at_ends(10.0));
         Some(Layer::note(lines, places))
     }
@@ -307,10 +341,11 @@ impl View<'_> {
             .signed(Sign::Bar)
         }));
         let axis = self.axis();
+        layers.push(RowLayer::upright(self.noon(plan.finish), MEDIAN));
+        // Where it is the same day, its dashes are seen on the other's line.
         if let Some(day) = self.start_by(&axis) {
             layers.push(RowLayer::upright(self.noon(day), START_BY).signed(Sign::Aim));
         }
-        layers.push(RowLayer::upright(self.noon(plan.finish), MEDIAN));
         for row in 0..plan.steps.len() {
             let hours: f64 = self.each_day(row).map(|(_, hours)| hours).sum();
             if hours > 0.0 {
