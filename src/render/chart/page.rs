@@ -92,7 +92,8 @@ impl Paper {
         };
         let label = |end: &&EndLabel| KEY_WIDE + wide(&end.name, LABEL) + 6.0 + figure(&end.name);
         let most = ends.iter().map(label).fold(0.0, f64::max);
-        let right = self.width - 12.0 - GUTTER - 8.0 - most;
+        // A pixel more, as sums of widths are rounded: the longest must not be cut for it.
+        let right = self.width - 12.0 - GUTTER - 8.0 - most - 1.0;
         Self {
             plot: (self.plot.0, right.clamp(self.plot.1 - 120.0, self.plot.1)),
             ..self

@@ -74,7 +74,11 @@ impl Name {
             let folded = shorter.map(|most| {
                 let name = lettering::shorten_middle(name, letters.weight, letters.size, most);
                 let folded = lettering::balanced(&name, letters.weight, letters.size, room, lines);
-                (folded.join(" ") == name, folded)
+                let whole = folded
+                    .iter()
+                    .flat_map(|line| line.split_whitespace())
+                    .eq(name.split_whitespace());
+                (whole, folded)
             });
             if let Some((_, lines)) = folded.into_iter().find(|(whole, _)| *whole) {
                 return Self { lines, letters };

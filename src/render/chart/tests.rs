@@ -3,6 +3,7 @@
 use super::*;
 use crate::questions::sweep::Sweep;
 use crate::render::Render;
+use crate::render::plot::{Axis, Curves, EndLabel, Layer, Line, Panel, palette};
 use crate::render::samples::{any_sweep, gallery};
 use proptest::prelude::*;
 
@@ -40,6 +41,100 @@ fn charts_to_look_at() {
             sweep_svg(&answer, HEADLINE).unwrap(),
         )
         .unwrap();
+    }
+}
+
+fn drawn_texts(plot: &Plot, paper: Paper) -> Vec<String> {
+    let drawn = drawn(plot, paper).unwrap();
+    let texts = drawn.marks().iter().filter_map(|mark| match mark {
+        canvas::Mark::Text { text, .. } => Some(text.to_string()),
+        _ => None,
+    });
+    texts.collect()
+}
+
+/// A panel alone, its axis from 0 to 1.
+fn alone(field: Field, names_wide: f64) -> Plot {
+    let panel = Panel {
+        share: 1.0,
+        axis: Axis::values((0.0, 1.0), |value, _| value.to_string()),
+        names_wide,
+        field,
+        ..Panel::default()
+    };
+    Plot {
+        height: page::height_of_one(120.0),
+        panels: vec![panel],
+        ..Plot::default()
+    }
+}
+
+/// Names of rows that are too long for their place are folded, on a sheet and in a column of paper, and say all; a very long one keeps
+/// both of its ends.
+#[test]
+fn long_names_of_rows_are_folded() {
+    let long = [
+        "glue the pegs into their holes and clamp them for the night: setup",
+        "vegetable-tanned leather of the second choice: price",
+        "drill",
+    ];
+    let names = |of: &[&str]| Field::Rows {
+        names: of.iter().map(|name| (*name).to_owned()).collect(),
+        layers: Vec::new(),
+    };
+    let plot = alone(names(&long), 264.0);
+    for paper in [Paper::SHEET, Paper::column(COLUMN, &plot)] {
+        let texts = drawn_texts(&plot, paper).join(" ");
+        for name in long {
+            assert!(texts.contains(name), "{name}: {texts}");
+        }
+    }
+    let letters = format!("a{}z slower", " bcd".repeat(48));
+    let cut = drawn_texts(&alone(names(&[&letters]), 264.0), Paper::SHEET).join(" ");
+    assert!(
+        cut.contains("a bcd") && cut.contains("z slower") && cut.contains('…'),
+        "{cut}"
+    );
+}
+
+/// Rows whose names are folded are higher, those of one line are alike, and all of them fill the panel.
+#[test]
+fn rows_are_as_high_as_their_names() {
+    let names = ["a".to_owned(), "of several words ".repeat(4), "c".to_owned()];
+    let field = Field::Rows {
+        names: names.to_vec(),
+        layers: Vec::new(),
+    };
+    let plot = alone(field, 264.0);
+    let paper = Paper::column(COLUMN, &plot);
+    let folds = rows::folds(&paper, &plot.panels[0], &names);
+    assert!(folds > 0);
+    let bounds = labels::Rect {
+        x0: 200.0,
+        y0: 50.0,
+        x1: 400.0,
+        y1: 200.0,
+    };
+    let ends = rows::row_ends(&paper, &plot.panels[0], &names, bounds);
+    let tall: Vec<f64> = ends.windows(2).map(|ends| ends[1] - ends[0]).collect();
+    assert_eq!(tall[0], tall[2]);
+    assert!((tall[1] - tall[0] - rows::FOLD * folds as f64).abs() < 1e-9, "{tall:?}");
+    assert!((ends[3] - 200.0).abs() < 1e-9, "{ends:?}");
+}
+
+/// The plot gives way as far as the longest label beside it needs, and not a pixel less.
+#[test]
+fn labels_beside_a_plot_are_whole() {
+    for letters in 1..30 {
+        let name = "m n o ".repeat(6)[..letters].trim_end().to_owned();
+        let end = EndLabel::line(0.5, Line::solid(palette::INK, 2.0), name.as_str(), "30.78");
+        let curves = Curves {
+            range: (0.0, 1.0),
+            layers: vec![Layer::ends(vec![end])],
+            ..Curves::default()
+        };
+        let texts = drawn_texts(&alone(Field::Curves(curves), 0.0), Paper::SHEET);
+        assert!(texts.contains(&name), "{name}: {texts:?}");
     }
 }
 
