@@ -6,8 +6,8 @@ use crate::render::format;
 use crate::render::plot::palette::{MUTED, RIVALS};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, STRONG, Said, Side, Sign, Spot, Text,
-    WHISKER, Whisker, X, Y, at_ends, beside, minus, spots,
+    Axis, Curves, EndLabel, Field, Layer, Line, Panel, Plot, Points, STRONG, Said, Side, Sign, Spot, Text, WHISKER,
+    Whisker, X, Y, beside, minus, spots,
 };
 
 /// Height of both plots with titles and foot, in pixels.
@@ -140,11 +140,12 @@ impl View<'_> {
             }));
         }
         layers.push(Layer::ends(Vec::new()));
-        layers.extend(self.explained());
+        layers.extend(self.target_named());
         Panel {
             title: "What a batch earns an hour".into(),
             unit: format!("{} per hands-on hour", a.currency),
-            key: "height: how many batches earn that".into(),
+            key: "height: how many batches earn that; bar: 8 batches in 10; dot: median; upright tick: on average"
+                .into(),
             share: PLOT + self.whiskers(),
             axis: Axis::values(ends, format::tick),
             told: self.rates_told(ends),
@@ -235,24 +236,14 @@ impl View<'_> {
         format!("target {}", format::typed_amount(at, &self.answer.currency))
     }
 
-    /// What dot, tick and whisker mean, and the target.
-    fn explained(&self) -> Vec<Layer> {
+    /// Names the target, where it is one for all.
+    fn target_named(&self) -> Option<Layer> {
         let heights = [0.1, 0.25, 0.4, 0.55, 0.7].map(|t| Y::Below(self.whiskers(), t));
-        let quiet = LABEL.of(MUTED);
-        let lines = [
-            "bar: 8 batches in 10",
-            "dot: median, figure at the right",
-            "upright tick: on average",
-        ];
-        let mut notes = vec![Layer::note(
-            lines.map(|line| (line.to_owned(), quiet)),
-            spots(&heights, &at_ends(10.0)),
-        )];
-        notes.extend(
-            same_target(self.answer)
-                .map(|at| Layer::note([(self.target(at), STRONG.of(MUTED))], spots(&heights, &beside(at, 8.0)))),
-        );
-        notes
+        let at = same_target(self.answer)?;
+        Some(Layer::note(
+            [(self.target(at), STRONG.of(MUTED))],
+            spots(&heights, &beside(at, 8.0)),
+        ))
     }
 
     /// What the hour earns on average against batch size, the compared sizes as dots.

@@ -23,10 +23,13 @@ const INTERVAL: Line = Line::solid(INK, 1.4);
 /// The whole plot; nothing where there is nothing to draw.
 pub(super) fn plot(answer: &Drivers) -> Option<Plot> {
     let view = View::new(answer);
-    let panels: Vec<Panel> = [view.gains(), view.shares(), view.swings()]
-        .into_iter()
-        .flatten()
-        .collect();
+    let swings = view.swings();
+    let (average, dashed) = if swings.is_some() {
+        (" (upright line)", " (dashed)")
+    } else {
+        ("", "")
+    };
+    let panels: Vec<Panel> = [view.gains(), view.shares(), swings].into_iter().flatten().collect();
     panels.first()?;
     let rows: f64 = panels.iter().map(|p| p.share).sum();
     let most = view.moving.first().and_then(|i| Some((i, i.shares?))).map_or_else(
@@ -44,10 +47,10 @@ pub(super) fn plot(answer: &Drivers) -> Option<Plot> {
         title: answer.title.clone(),
         headline: headline(answer),
         foot: format!(
-            "Made {} · {} an hour on average (upright line) · target {} (dashed) · {} batches of each sample and setting · seed {} · \
+            "Made {} · {} an hour on average{average} · target {}{dashed} · {} batches of each sample and setting · seed {} · \
              batchwright {}",
             made(answer.size),
-            format::money(answer.long_run.mean, &answer.currency),
+            minus(&format::money(answer.long_run.mean, &answer.currency)),
             format::typed_money(answer.target, &answer.currency),
             format::count(answer.trials),
             answer.seed,
@@ -237,6 +240,8 @@ impl<'a> View<'a> {
         };
         let ends = self.gains.iter().map(interval).flat_map(|(low, high)| [low, high]);
         let (low, high) = ends.fold((0.0_f64, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
+        let unsure = self.gains.iter().any(|gain| gain.worth.se > 0.0);
+        let intervals = if unsure { "; lines: 95 % intervals" } else { "" };
         let mut layers = Vec::new();
         for (row, gain) in self.gains.iter().enumerate() {
             let color = if gain.lever.is_some() { STEPS[0] } else { MAIN };
@@ -256,7 +261,7 @@ impl<'a> View<'a> {
         Some(Panel {
             title: "What 10 % less is worth".into(),
             unit: format!("{} an hour more on average", self.answer.currency),
-            key: "dark: all the time of a step; pale: money and chances; lines: 95 % intervals".into(),
+            key: format!("dark: all the time of a step; pale: money and chances{intervals}"),
             ..panel
         })
     }

@@ -679,6 +679,7 @@ pub(super) fn along_end(way: Way, first: f64, last: f64) -> Vec<Spot> {
         Way::Down => Y::Foot(20.0 + inwards),
     });
     let across = [
+        (X::At(first, -14.0), Side::Right),
         (X::Within(first, 0.0), Side::Left),
         (X::Within(last, 14.0), Side::Left),
         (X::Within(last, 90.0), Side::Left),

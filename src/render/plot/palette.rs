@@ -32,6 +32,11 @@ pub(in crate::render) const BAND: Color = Color(0xd3, 0xe4, 0xf0);
 /// Where it pays.
 pub(in crate::render) const PAYS: Color = Color(0x00, 0x69, 0x4d);
 
+/// The best there is, which need not pay: what it leaves beyond the target says whether it does.
+pub(in crate::render) const fn best(leaves: f64) -> Color {
+    if leaves >= 0.0 { PAYS } else { INK }
+}
+
 /// Light to dark: a family of curves of rising confidence.
 pub(in crate::render) const STEPS: [Color; 3] = [Color(0x6f, 0xb1, 0xdd), Color(0x1f, 0x78, 0xb8), MAIN];
 

@@ -4,11 +4,11 @@ use super::headline;
 use crate::questions::season::{PriceResponse, SeasonAnswer, SeasonSize};
 use crate::render::figure::Mark;
 use crate::render::format;
-use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PARTS, PAYS, WHITE};
+use crate::render::plot::palette::{self, ASKED, BAND, INK, MAIN, MUTED, PARTS, PAYS, WHITE};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
     Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Side, Sign, Text, X,
-    beside_line, listed, minus, sentence, shares, spots,
+    at_ends, beside_line, listed, minus, sentence, shares, spots,
 };
 use crate::render::words::{batch_of, capital};
 
@@ -115,8 +115,9 @@ impl View<'_> {
                 .signed(Sign::Median),
             Layer::marks(a.ties.iter().map(|s| f64::from(*s)).collect()).signed(Sign::Row(Mark::Near)),
         ];
-        layers.extend(self.mark_best(BEST, Some(Sign::Row(Mark::Best))));
-        layers.push(Layer::dot((x, self.best.surplus.mean), 5.5, PAYS));
+        let color = palette::best(self.best.surplus.mean);
+        layers.extend(self.mark_best(Line { color, ..BEST }, Some(Sign::Row(Mark::Best))));
+        layers.push(Layer::dot((x, self.best.surplus.mean), 5.5, color));
         let first = format!(
             "{}: {}",
             capital(&batch_of(self.best.size)),
@@ -124,9 +125,12 @@ impl View<'_> {
         );
         let second = format!("sells out in {} of seasons", format::share(self.best.sold_out.share));
         let off = if self.sizes.len() == 1 { LONE + 14.0 } else { 9.0 };
+        // Where there is no free place beside the line, in a corner: the words say which batch it is.
+        let mut places = beside_line(x, off);
+        places.extend(spots(&shares([0.12, 0.88]), &at_ends(8.0)));
         layers.push(Layer::note(
-            [(first, STRONG.of(PAYS)), (second, LABEL.of(INK))],
-            beside_line(x, off),
+            [(first, STRONG.of(color)), (second, LABEL.of(INK))],
+            places,
         ));
         let mut ends = vec![EndLabel::line(0.0, ZERO, "target just met", "0")];
         if let Some(last) = a.sizes.last() {
@@ -218,7 +222,9 @@ impl View<'_> {
             layers.push(Layer::curve(self.points(|s| s.sold.mean), Line::solid(WHITE, 1.5)));
             layers.extend(wears.then(|| Layer::curve(self.points(unworn), Line::solid(WHITE, 1.5))));
         }
-        layers.extend([UNDER, BEST].into_iter().filter_map(|line| self.mark_best(line, None)));
+        let color = palette::best(self.best.surplus.mean);
+        let lines = [UNDER, Line { color, ..BEST }];
+        layers.extend(lines.into_iter().filter_map(|line| self.mark_best(line, None)));
         layers.push(Layer::ends(ends));
         Panel {
             title: title.into(),
@@ -255,8 +261,9 @@ impl View<'_> {
             Layer::curve(points.into_iter().map(|(x, y)| (x, Some(y))).collect(), SURPLUS),
         ];
         if let Some(best) = prices.best {
-            layers.push(upright(best.price, BEST));
-            layers.push(Layer::dot((best.price, best.surplus.mean), 5.5, PAYS));
+            let color = palette::best(best.surplus.mean);
+            layers.push(upright(best.price, Line { color, ..BEST }));
+            layers.push(Layer::dot((best.price, best.surplus.mean), 5.5, color));
             let first = format!(
                 "{} with a batch of {}",
                 self.amount(best.price),
@@ -264,7 +271,7 @@ impl View<'_> {
             );
             let second = format!("leaves {}", self.amount(best.surplus.mean));
             layers.push(Layer::note(
-                [(first, STRONG.of(PAYS)), (second, LABEL.of(INK))],
+                [(first, STRONG.of(color)), (second, LABEL.of(INK))],
                 beside_line(best.price, 9.0),
             ));
         } else {

@@ -4,7 +4,7 @@ use super::headline;
 use crate::questions::steady::{SteadyAnswer, SteadySize};
 use crate::render::figure::Mark;
 use crate::render::format;
-use crate::render::plot::palette::{ASKED, INK, MAIN, MUTED, PARTS, PAYS, SECOND, WHITE};
+use crate::render::plot::palette::{self, ASKED, INK, MAIN, MUTED, PARTS, PAYS, SECOND, WHITE};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
     Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, STRONG, Side, Sign, Spot, Text, Way, X, Y,
@@ -80,6 +80,13 @@ impl View<'_> {
         (self.sizes.len() > 1).then_some(Layer::upright(at, line).sign(sign))
     }
 
+    fn best_line(&self) -> Line {
+        Line {
+            color: palette::best(self.best.surplus_a_year.mean),
+            ..BEST
+        }
+    }
+
     fn beside_best(&self) -> Vec<Spot> {
         let off = if self.sizes.len() == 1 { LONE + 14.0 } else { 9.0 };
         beside_line(f64::from(self.best.size), off)
@@ -126,7 +133,8 @@ impl View<'_> {
             );
             layers.push(Layer::band(points, color));
         }
-        layers.extend([UNDER, BEST].into_iter().filter_map(|line| self.mark_best(line, None)));
+        let lines = [UNDER, self.best_line()];
+        layers.extend(lines.into_iter().filter_map(|line| self.mark_best(line, None)));
         let scale = self.axis.scale;
         let textbook = a.textbook.filter(|t| t.batch >= scale.low && t.batch <= scale.high);
         if let Some(t) = textbook {
@@ -178,8 +186,12 @@ impl View<'_> {
             .into_iter()
             .map(f64::from);
         layers.push(Layer::marks(near.collect()).signed(Sign::Row(Mark::Near)));
-        layers.extend(self.mark_best(BEST, Some(Sign::Row(Mark::Best))));
-        layers.push(Layer::dot((f64::from(self.best.size), best), 5.5, PAYS));
+        layers.extend(self.mark_best(self.best_line(), Some(Sign::Row(Mark::Best))));
+        layers.push(Layer::dot(
+            (f64::from(self.best.size), best),
+            5.5,
+            self.best_line().color,
+        ));
         let first = format!(
             "{} at a time: {}",
             format::count(self.best.size.into()),
@@ -187,7 +199,7 @@ impl View<'_> {
         );
         let second = format!("every {}", format::weeks(self.best.weeks));
         layers.push(Layer::note(
-            [(first, STRONG.of(PAYS)), (second, LABEL.of(INK))],
+            [(first, STRONG.of(self.best_line().color)), (second, LABEL.of(INK))],
             self.beside_best(),
         ));
         if let Some(last) = a.sizes.iter().rfind(|s| !s.fits) {
@@ -282,14 +294,21 @@ impl View<'_> {
         let a = self.answer;
         let most = a.sizes.iter().map(|s| s.stock).fold(1e-9, f64::max);
         let mut layers = vec![Layer::curve(self.points(|s| s.stock), STOCK).dots(self.sizes.len() <= FEW)];
-        layers.extend(self.mark_best(BEST, None));
-        layers.push(Layer::dot((f64::from(self.best.size), self.best.stock), 5.0, PAYS));
+        layers.extend(self.mark_best(self.best_line(), None));
+        layers.push(Layer::dot(
+            (f64::from(self.best.size), self.best.stock),
+            5.0,
+            self.best_line().color,
+        ));
         let text = format!(
             "{} in stock, tying up {}",
             format::mean_count(self.best.stock),
             format::money(self.best.tied_up, &a.currency)
         );
-        layers.push(Layer::note([(text, STRONG.of(PAYS))], self.beside_best()));
+        layers.push(Layer::note(
+            [(text, STRONG.of(self.best_line().color))],
+            self.beside_best(),
+        ));
         layers.extend(a.sizes.last().map(|last| {
             let figure = format::mean_count(last.stock);
             Layer::ends(vec![EndLabel::line(last.stock, STOCK, "in stock", figure)])

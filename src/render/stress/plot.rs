@@ -43,7 +43,7 @@ pub(super) fn plot(answer: &Stress) -> Option<Plot> {
             format::typed_money(answer.target, &answer.currency),
             lost.join("; ")
         ),
-        height: (310.0 + 2.0 * (70.0 + ROW * view.rows.len() as f64)) as u32,
+        height: (450.0 + ROW * (view.rows.len() + view.with_strengths().count()) as f64) as u32,
         panels: vec![view.limits(), view.effects()],
     })
 }
@@ -84,6 +84,11 @@ struct View<'a> {
 impl View<'_> {
     fn names(&self) -> Vec<String> {
         self.rows.iter().map(|m| name(self.answer, m)).collect()
+    }
+
+    /// What is looked at in some strengths; of a chance that is large already there may be none.
+    fn with_strengths(&self) -> impl Iterator<Item = &Misfortune> {
+        self.rows.iter().copied().filter(|m| !m.strengths.is_empty())
     }
 
     /// Ends of the axis of strengths. The target goes long before the last earning, and how soon is what was asked: it must
@@ -127,6 +132,7 @@ impl View<'_> {
             });
             if let (Some(from), Some(to)) = (m.target_lost.low, m.target_lost.high)
                 && from < to
+                && !a.certain
                 && target <= high
             {
                 let ends = (from.max(low), to);
@@ -172,7 +178,7 @@ impl View<'_> {
         Panel {
             title: format!("How far each may go alone while {goal}{how_often}"),
             key,
-            share: 1.0,
+            share: self.rows.len() as f64,
             axis: Axis::values((low * 1.05, high), percent).named(strengths_are(&self.rows)),
             named: true,
             names_wide: NAMES,
@@ -204,7 +210,7 @@ impl View<'_> {
             }
         };
         let (mut names, mut layers, mut met) = (Vec::new(), Vec::new(), Vec::new());
-        for (row, m) in self.rows.iter().enumerate() {
+        for (row, m) in self.with_strengths().enumerate() {
             names.push(self.name_with_strengths(m));
             for (column, outcome) in places(m, &columns) {
                 let how = self.how(outcome);
@@ -232,7 +238,7 @@ impl View<'_> {
                 minus(&format::amount(a.as_planned.rate.mean, &a.currency)),
                 format::typed_amount(a.target, &a.currency)
             ),
-            share: 1.0,
+            share: names.len() as f64,
             axis: Axis {
                 scale: SizeScale {
                     low: -0.5,
