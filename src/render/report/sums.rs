@@ -564,8 +564,11 @@ fn counts(sheet: &mut Worksheet, asked: &Asked, places: &Places, sums: &Sums) ->
         1,
         0,
         "What a batch counts on average. A go is one piece handled once by somebody who has learned nothing yet.",
-        &small_format(),
+        &small_format().set_text_wrap().set_align(FormatAlign::Top),
     )?;
+    // Wrapped in its own column, which every printed page repeats; and the first head of figures has room in one line.
+    sheet.set_row_height(1, 3.0 * LINE)?;
+    sheet.set_column_width(1, 11)?;
     sheet.write_string_with_format(2, 0, "pieces in a batch", &head_format())?;
     sheet.set_freeze_panes(3, 1)?;
     let label = |what: &str, whose: &str| workbook::cut(&format!("{what}: {whose}"));
