@@ -59,7 +59,7 @@ pub(super) struct CalendarCommand {
     /// The date it is due
     #[arg(long, value_name = "DATE", value_parser = date)]
     due: Option<Date>,
-    /// When a bench day begins, which matters for waits of some hours
+    /// When a bench day begins that does not say so in the file, which matters for waits of some hours
     #[arg(long, value_name = "HH:MM", value_parser = time, default_value = "09:00")]
     opens: Time,
     /// This is the first batch of the design, so what is done `once` for it comes first

@@ -429,7 +429,11 @@ mod tests {
     }
 
     fn hours(days: [f64; 7]) -> Option<Hours> {
-        Some(Hours { days, off: Vec::new() })
+        Some(Hours {
+            days,
+            opens: [None; 7],
+            off: Vec::new(),
+        })
     }
 
     fn steady(per_week: f64) -> Option<Steady> {

@@ -209,7 +209,11 @@ mod tests {
         // Two hours a Monday: 4 h take two of them, 6 h three, 15 h eight.
         let mut days = [0.0; 7];
         days[0] = 2.0;
-        shop.hours = Some(Hours { days, off: Vec::new() });
+        shop.hours = Some(Hours {
+            days,
+            opens: [None; 7],
+            off: Vec::new(),
+        });
         let offer = run(&shop, &asked, &settings, &|_| ()).expect("an offer");
         let dates: Vec<Option<Day>> = offer.lines.iter().map(|line| line.ready).collect();
         let monday = |month, day| Some(Day(date(2027, month, day)));

@@ -14,7 +14,7 @@ use super::text::{Look, Page, printable};
 use super::words::{batch_of, capital};
 use super::{Render, json};
 use crate::questions::calendar::{
-    AtSize, Calendar, DateEstimate, Day, DayWork, DueAnswer, Lever, LimitedBy, More, PlanDay, Waiting,
+    AtSize, Calendar, DateEstimate, Day, DayWork, DueAnswer, Lever, LimitedBy, More, PlanDay, Waiting, Written,
 };
 use crate::stats::Share;
 use crate::stats::Z975;
@@ -633,6 +633,11 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
     if answer.asked_before {
         said.push("Quotes and enquiries come before the work; their time is in none of these days.".to_owned());
     }
+    if answer.others {
+        said.push(
+            "Others bear a share of some rounds, but getting ready takes your hands all of its time here.".to_owned(),
+        );
+    }
     if answer.helper {
         said.push("Your helper works beside you in the same bench hours.".to_owned());
         if let Some(helped) = at.helper_hours {
@@ -668,9 +673,9 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
         ""
     };
     said.push(format!(
-        "You are at the bench for {} a week, from {} on bench days{earlier}. Waits go on through nights and days off.",
+        "You are at the bench for {} a week, {}{earlier}. Waits go on through nights and days off.",
         hours(answer.week_hours),
-        answer.opens
+        opening_hours(answer)
     ));
     said.push(
         "Earlier steps go first. A round begins when all its pieces are there and the step's room is empty, and keeps the room \
@@ -689,6 +694,15 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
     }
     said.extend(how_sure(answer, at));
     said
+}
+
+/// When bench days begin: "from 09:00 on bench days".
+fn opening_hours(answer: &Calendar) -> String {
+    match answer.opens_as_written {
+        None => format!("from {} on bench days", answer.opens),
+        Some(Written::EveryDay) => "on each day from when the file says".to_owned(),
+        Some(Written::SomeDays) => format!("from when the file says or else from {}", answer.opens),
+    }
 }
 
 /// Places that several steps are kept in.

@@ -18,6 +18,16 @@ use crate::scenario::{
     Buyers, Finished, Jig, Leftover, Logged, Material, Scenario, Spoiled, Spread, Step, Unsold, Varies,
 };
 
+const WEEKDAYS: [&str; 7] = [
+    "Monday",
+    "Tuesday",
+    "Wednesday",
+    "Thursday",
+    "Friday",
+    "Saturday",
+    "Sunday",
+];
+
 /// The whole scenario as understood, at most `columns` wide where that can be.
 #[must_use]
 pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
@@ -107,9 +117,15 @@ fn closing(scenario: &Scenario) -> Vec<String> {
         ));
     }
     said.extend(cautions::of_scenario(scenario).into_iter().map(str::to_owned));
+    let parts = crate::model::hours_by_part(scenario, 1);
+    let there = if parts.selling_days > 0.0 {
+        format!(", {} of it on selling days", hours(parts.selling_days))
+    } else {
+        String::new()
+    };
     said.push(format!(
-        "A single piece made alone takes {} of hands-on time on average.",
-        hours(crate::model::hours(scenario, 1))
+        "A single piece made alone takes {} of hands-on time on average{there}.",
+        hours(parts.total())
     ));
     said
 }
@@ -467,6 +483,11 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
                 count(n as u64)
             ),
         });
+        let begins = WEEKDAYS.iter().zip(hours.opens).filter_map(|(day, minute)| {
+            let minute = minute? as u32;
+            Some(format!("{day} at {:02}:{:02}", minute / 60, minute % 60))
+        });
+        said.extend(joined(&begins.collect::<Vec<_>>()).map(|list| format!("Your hours begin on {list}.")));
     }
     said.extend(scenario.jigs.iter().map(|jig| about_jig(scenario, jig)));
     said

@@ -511,6 +511,8 @@ pub enum Finished {
 pub struct Hours {
     /// Hands-on hours on Monday to Sunday, each in [0, 24]; at least one above 0.
     pub days: [f64; 7],
+    /// The minute after midnight at which each of these days begins, where the file says it: then all its hours lie before the next.
+    pub opens: [Option<f64>; 7],
     /// First and last days of stretches without any, each first at or before its last.
     pub off: Vec<(jiff::civil::Date, jiff::civil::Date)>,
 }

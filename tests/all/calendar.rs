@@ -709,3 +709,49 @@ tue = 4
     close(at(20, "20 h"), 28.5);
     close(at(9, "5 h"), 6.0);
 }
+
+/// Monday from 18:00 to 22:00. Coated by 18:30, dry after 20 h at 14:30 on Tuesday, waxed by 15:00, 21 h after the bench opened; dry after 17 h at
+/// 11:30, waxed from 13:00 on. Where Tuesday says only how long, its four hours from 9:00 are over at 14:30, and the next are a week later.
+#[test]
+fn a_day_may_say_when_it_begins() {
+    let text = |tuesday: &str, wait: &str| {
+        format!(
+            "target = 30\ncurrency = \"EUR\"\n[batch]\nsizes = [1]\n[[step]]\nname = \"coat\"\neach = \"30 min\"\nwait = \"{wait}\"\n[[step]]\n\
+             name = \"wax\"\neach = \"30 min\"\n[sale]\nprice = 60\n[hours]\nmon = \"18:00..22:00\"\ntue = {tuesday}\n"
+        )
+    };
+    let answer = |tuesday: &str, wait: &str, hour: i8| {
+        let question = Question {
+            opens: Opens(time(hour, 0, 0, 0)),
+            ..question(day(11, 30), None, &[1])
+        };
+        asked(&text(tuesday, wait), 100, &question).unwrap()
+    };
+    let hours = |answer: &Calendar| answer.sizes[0].clock_days.mean * 24.0;
+    let close = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found} against {expected}");
+    let afternoon = "\"13:00..17:00\"";
+    close(hours(&answer(afternoon, "20 h", 9)), 21.0);
+    close(hours(&answer(afternoon, "20 h", 20)), 21.0);
+    close(hours(&answer(afternoon, "17 h", 9)), 19.5);
+    close(hours(&answer("4", "20 h", 9)), 168.5);
+    close(answer(afternoon, "20 h", 9).week_hours, 8.0);
+    let told = batchwright::render::understood::scenario(&scenario(&text(afternoon, "20 h")), 110, true);
+    assert!(
+        told.contains("Your hours begin on Monday at 18:00 and Tuesday at 13:00."),
+        "{told}"
+    );
+    for (tuesday, said) in [
+        (
+            afternoon,
+            "You are at the bench for 8 h a week, on each day from when the file says. Waits",
+        ),
+        (
+            "4",
+            "You are at the bench for 8 h a week, from when the file says or else from 09:00. Waits",
+        ),
+    ] {
+        let page = answer(tuesday, "20 h", 9).text(&Look::page(false));
+        let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(page.contains(said), "{page}");
+    }
+}

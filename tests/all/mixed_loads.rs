@@ -3,8 +3,10 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
 use crate::bounds::{ALARM, close, normal_bound, scenario, settings};
+use batchwright::render::Render;
+use batchwright::render::text::Look;
 use batchwright_core::model;
-use batchwright_core::questions::sweep;
+use batchwright_core::questions::{calendar, sweep};
 
 /// A kiln with room for six of these beside others, which fill two fifths of it.
 const KILN: &str = r#"
@@ -82,5 +84,31 @@ fn chance_by_law() {
             let due = model::money(&shop, at.size).unwrap().profit();
             assert!((at.profit.mean - due).abs() < bound, "{due}: {:?}", at.profit);
         }
+    }
+}
+
+/// The hands are at all of a firing's setup, whoever bears it: nine take 9 x 14 and 2 x 50 min at the bench, and the calendar says why.
+#[test]
+fn hands_are_at_the_whole_of_a_shared_round() {
+    let said = "Others bear a share of some rounds, but getting ready takes your hands all of its time here.";
+    for (text, minutes, shared) in [
+        (KILN.to_owned(), 226.0, true),
+        (KILN.replace("others = \"40 %\"\n", ""), 226.0, false),
+    ] {
+        let asked = calendar::Question {
+            from: calendar::Day("2027-03-01".parse().unwrap()),
+            due: None,
+            opens: calendar::Opens::default(),
+            sizes: vec![9],
+            first_batch: false,
+        };
+        let answer = calendar::run(&scenario(&text), &asked, &settings(100), &|_| ()).unwrap();
+        close(answer.asked().unwrap().hands_hours.mean, minutes / 60.0, 1e-12, "hands");
+        let page = answer
+            .text(&Look::page(false))
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ");
+        assert_eq!((answer.others, page.contains(said)), (shared, shared), "{page}");
     }
 }

@@ -12,7 +12,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
-mod drawn;
+pub(crate) mod drawn;
 
 use crate::bounds::simulate;
 use assert_cmd::Command;

@@ -32,7 +32,8 @@ class Bench:
             minutes = min(s.bench.days[day.weekday()] * 60 * (1 + more / week), DAY)
             if minutes <= 0 or any(a <= day <= b for a, b in off):
                 continue
-            begin = min(opens, DAY - minutes)
+            said = s.bench.opens[day.weekday()]
+            begin = min(opens if said is None else said, DAY - minutes)
             self.stretches.append((k * DAY + begin, k * DAY + begin + minutes))
         self.starts = np.array([a for a, _ in self.stretches])
         self.ends = np.array([b for _, b in self.stretches])

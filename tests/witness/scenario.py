@@ -361,7 +361,11 @@ def read(source):
     s.bench = None
     if "hours" in t:
         h = take(t["hours"], {*DAYS, "off"}, "hours")
-        s.bench = Bag(days=[float(h.get(d, 0)) for d in DAYS], off=[o.split("..") for o in h.get("off", [])])
+        # "18:00..20:30", or only how long.
+        clock = lambda text: int(text.split(":")[0]) * 60 + int(text.split(":")[1])
+        spans = [[clock(end) for end in h[d].split("..")] if isinstance(h.get(d), str) else None for d in DAYS]
+        s.bench = Bag(days=[(span[1] - span[0]) / 60 if span else float(h.get(d, 0)) for d, span in zip(DAYS, spans)],
+                      opens=[span and span[0] for span in spans], off=[o.split("..") for o in h.get("off", [])])
     s.jigs = []
     for j in t.get("jig", []):
         take(j, {"name", "step", "build", "cost", "setup", "each", "room", "lasts"}, "jig")

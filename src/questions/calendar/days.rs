@@ -72,6 +72,16 @@ impl std::fmt::Display for Opens {
     }
 }
 
+/// Bench days that say in the file when they begin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Written {
+    /// All of them.
+    EveryDay,
+    /// Some of them; the others begin when it is asked for.
+    SomeDays,
+}
+
 /// Bench hours with the time of day they begin at.
 #[derive(Debug, Clone)]
 pub struct Week<'a> {
@@ -105,8 +115,25 @@ impl<'a> Week<'a> {
     /// Whether some day of the week begins earlier than asked, so that it ends by midnight.
     #[must_use]
     pub fn begins_earlier(&self) -> bool {
-        let longest = self.hours.days.iter().copied().fold(0.0, f64::max);
-        self.opens + (longest * self.times * 60.0).min(DAY_MINUTES) > DAY_MINUTES
+        let days = self.hours.days.iter().zip(self.hours.opens);
+        let longest = days.filter(|(_, own)| own.is_none()).map(|(hours, _)| *hours);
+        let minutes = (longest.fold(0.0, f64::max) * self.times * 60.0).min(DAY_MINUTES);
+        minutes > 0.0 && self.opens + minutes > DAY_MINUTES
+    }
+
+    /// Which bench days of the week say in the file when they begin.
+    #[must_use]
+    pub fn opens_as_written(&self) -> Option<Written> {
+        let days = self.hours.days.iter().zip(self.hours.opens);
+        let bench: Vec<bool> = days
+            .filter(|(hours, _)| **hours > 0.0)
+            .map(|(_, own)| own.is_some())
+            .collect();
+        match (bench.iter().all(|own| *own), bench.contains(&true)) {
+            (true, true) => Some(Written::EveryDay),
+            (false, true) => Some(Written::SomeDays),
+            _ => None,
+        }
     }
 
     /// Bench minutes of a date and the minute they begin at; `None` where there are none.
@@ -122,10 +149,12 @@ impl<'a> Week<'a> {
         {
             return None;
         }
-        let of_day = self.hours.days[day.0.weekday().to_monday_zero_offset() as usize];
+        let weekday = day.0.weekday().to_monday_zero_offset() as usize;
+        let of_day = self.hours.days[weekday];
         let minutes = (of_day * self.times * 60.0).min(DAY_MINUTES);
         (minutes > 0.0).then(|| {
-            let begin = self.opens.min(DAY_MINUTES - minutes).max(0.0);
+            let opens = self.hours.opens[weekday].unwrap_or(self.opens);
+            let begin = opens.min(DAY_MINUTES - minutes).max(0.0);
             (begin, begin + minutes)
         })
     }
@@ -173,6 +202,7 @@ mod tests {
     fn hours() -> Hours {
         Hours {
             days: [2.0, 0.0, 0.0, 2.0, 0.0, 6.0, 0.0],
+            opens: [None; 7],
             off: vec![(date(2026, 12, 24), date(2026, 12, 27))],
         }
     }
@@ -210,6 +240,31 @@ mod tests {
         assert_eq!(late.on(day), Some((0.0, 1440.0)));
         assert_eq!(late.on(Day(date(2026, 12, 5))), Some((1080.0, 1440.0)));
         assert_eq!(late.with_more(10.0).on(day), Some((0.0, 1440.0)));
+    }
+
+    /// Thursdays from 18:30, the others from 9:00; a day that says when it begins is no reason to begin another earlier.
+    #[test]
+    fn a_day_begins_when_it_says() {
+        let mut hours = hours();
+        hours.opens[3] = Some(1110.0);
+        let week = Week::new(&hours, Opens(time(9, 0, 0, 0)));
+        let (thursday, saturday) = (Day(date(2026, 12, 3)), Day(date(2026, 12, 5)));
+        assert_eq!(week.on(thursday), Some((1110.0, 1230.0)));
+        assert_eq!(week.on(saturday), Some((540.0, 900.0)));
+        assert_eq!(
+            (week.opens_as_written(), week.begins_earlier()),
+            (Some(Written::SomeDays), false)
+        );
+        assert!(Week::new(&hours, Opens(time(20, 0, 0, 0))).begins_earlier());
+        (hours.opens[0], hours.opens[5]) = (Some(0.0), Some(540.0));
+        let week = Week::new(&hours, Opens(time(20, 0, 0, 0)));
+        assert_eq!(
+            (week.opens_as_written(), week.begins_earlier()),
+            (Some(Written::EveryDay), false)
+        );
+        // Three hours more a week make 2 h 2 h 36 min, as far as the day goes.
+        assert_eq!(week.with_more(3.0).on(thursday), Some((1110.0, 1266.0)));
+        assert_eq!(week.with_more(60.0).on(thursday), Some((600.0, 1440.0)));
     }
 
     #[test]

@@ -20,7 +20,7 @@ mod times;
 mod trials;
 
 pub use day_plan::orders_through;
-pub use days::{DAY_MINUTES, Day, Opens, Week, day_of};
+pub use days::{DAY_MINUTES, Day, Opens, Week, Written, day_of};
 
 use super::{CHOICE_TRIALS, Settings, size_to_ask_about};
 use crate::scenario::{Buyers, Hours, Sale, Scenario, Spread, Step};
@@ -81,6 +81,9 @@ pub struct Calendar {
     /// Whether quotes or enquiries come before the orders, whose time is in no day here; absent where none do.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub asked_before: bool,
+    /// Whether others bear a share of some rounds, whose setup takes the hands all of its time here; absent where none do.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub others: bool,
     /// Whether a helper does some steps in the same bench hours, beside the maker; absent where none does.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub helper: bool,
@@ -95,6 +98,9 @@ pub struct Calendar {
     pub week_hours: f64,
     /// When a bench day begins (assumption of the command line).
     pub opens: Opens,
+    /// Which bench days begin when the file says and not then; absent where none does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub opens_as_written: Option<Written>,
     /// Whether some bench day is too long to begin then and end by midnight: it begins earlier.
     pub begins_earlier: bool,
     /// Whether what is done once for the design is in it.
@@ -425,6 +431,10 @@ fn answer(
         trials: if certain { 1 } else { settings.trials },
         helper: scenario.steps.iter().any(|step| step.helped),
         selling_days: scenario.selling_days.len(),
+        others: scenario
+            .steps
+            .iter()
+            .any(|step| step.others > 0.0 && !step.setup.is_zero()),
         asked_before: scenario
             .sales()
             .into_iter()
@@ -437,6 +447,7 @@ fn answer(
         start,
         week_hours: hours.week(),
         opens: question.opens,
+        opens_as_written: week.opens_as_written(),
         begins_earlier: week.begins_earlier(),
         first_batch: question.first_batch,
         once_hours: crate::model::hours::once_hours(scenario),

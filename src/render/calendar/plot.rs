@@ -50,10 +50,13 @@ pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
         title: answer.title.clone(),
         headline: headline(answer),
         foot: format!(
-            "Batches of {} · {} a week at the bench, from {} · {} simulated {} · seed {} · batchwright {}",
+            "Batches of {} · {} a week at the bench, {} · {} simulated {} · seed {} · batchwright {}",
             format::count(answer.size.into()),
             format::hours(answer.week_hours),
-            answer.opens,
+            match answer.opens_as_written {
+                Some(_) => "from when the file says".to_owned(),
+                None => format!("from {}", answer.opens),
+            },
             format::count(answer.trials),
             if answer.trials == 1 { "batch" } else { "batches" },
             answer.seed,

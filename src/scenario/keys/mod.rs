@@ -149,7 +149,7 @@ impl Takes {
                 format!("one of {}", words.join(", "))
             }
             Self::Sizes => "sizes".to_owned(),
-            Self::DayHours => "a number of hours, or a time".to_owned(),
+            Self::DayHours => "a number of hours, a time, or from when to when".to_owned(),
             Self::Dates => "a list of dates".to_owned(),
             Self::Buyers => "a number, a range, or a list of counts".to_owned(),
             Self::Change => "a change of time".to_owned(),

@@ -373,10 +373,17 @@ pub(super) const MATERIAL: Section = Section {
 pub(super) const HOURS: Section = Section {
     word: "hours",
     written: Written::Once,
-    about: "When you are at the bench in a usual week. A day that you leave out has no hours.",
+    about: "When you are at the bench in a usual week. A day that you leave out has no hours. One that says only how long begins when the \
+            calendar's bench opens.",
     keys: &[
         Key::new("mon", Takes::DayHours, "2", "Hours at the bench on a Monday.").default("none"),
-        Key::new("tue", Takes::DayHours, "2", "Hours at the bench on a Tuesday.").default("none"),
+        Key::new(
+            "tue",
+            Takes::DayHours,
+            r#""18:00..20:30""#,
+            "Hours at the bench on a Tuesday.",
+        )
+        .default("none"),
         Key::new(
             "wed",
             Takes::DayHours,

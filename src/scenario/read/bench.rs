@@ -17,7 +17,8 @@ impl Reader<'_> {
     pub(super) fn hours(&mut self, top: &Section<'_>) -> Option<Hours> {
         let s = self.section(top, "hours", "[hours]")?;
         let had = self.faults.len();
-        let days = DAYS.map(|day| self.day(&s, day));
+        let said = DAYS.map(|day| self.day(&s, day));
+        let (days, opens) = (said.map(|(hours, _)| hours), said.map(|(_, opens)| opens));
         if had == self.faults.len() && days.iter().all(|hours| *hours == 0.0) {
             self.faults.push(Fault::new(
                 s.place.clone(),
@@ -27,18 +28,31 @@ impl Reader<'_> {
             ));
         }
         let off = self.days_off(&s);
-        Some(Hours { days, off })
+        Some(Hours { days, opens, off })
     }
 
-    /// Hours of one day: a plain number, or a time with its unit.
-    fn day(&mut self, s: &Section<'_>, day: &str) -> f64 {
+    /// Hours of one day, and the minute they begin at where that is said: a plain number, a time with its unit, or from when to when.
+    fn day(&mut self, s: &Section<'_>, day: &str) -> (f64, Option<f64>) {
+        if let Some(Value::Text(text, _)) = s.get(day).map(|node| &node.value)
+            && let Some((from, to)) = text.split_once("..")
+        {
+            let (what, label) = match (minute_of(from), minute_of(to)) {
+                (Some(from), Some(to)) if from < to => return ((to - from) / 60.0, Some(from)),
+                (Some(_), Some(_)) => ("does not end after it begins, on the same day", "the wrong way round"),
+                _ => ("is not from one time of day to another", "must be hours:minutes"),
+            };
+            let cure = format!("write for example `{day} = \"18:00..20:30\"`, or only how long: `{day} = 2.5`");
+            self.at_value(s, day, format!("{} {what}", quoted(text)), label, cure);
+            return (0.0, None);
+        }
         let timed = matches!(s.get(day).map(|node| &node.value), Some(Value::Text(text, _)) if text.contains(char::is_alphabetic));
         let (rule, per_hour) = if timed {
             (Rule::of(Measure::Work).up_to(Bound::To(24.0 * 60.0)), 60.0)
         } else {
             (Rule::of(Measure::Number).up_to(Bound::To(24.0)), 1.0)
         };
-        self.amount_by(s, day, rule.certain()).map_or(0.0, |time| time.mean()) / per_hour
+        let time = self.amount_by(s, day, rule.certain());
+        (time.map_or(0.0, |time| time.mean()) / per_hour, None)
     }
 
     fn days_off(&mut self, s: &Section<'_>) -> Vec<(Date, Date)> {
@@ -300,4 +314,15 @@ impl Reader<'_> {
         }
         Some(room.min(1_000_000))
     }
+}
+
+/// Minutes after midnight of a time of day as it is written, `9`, `18:30` or `24:00`.
+fn minute_of(text: &str) -> Option<f64> {
+    let (hour, minute) = text.trim().split_once(':').unwrap_or((text.trim(), "00"));
+    let number = |text: &str, digits: std::ops::RangeInclusive<usize>| {
+        let plain = digits.contains(&text.len()) && text.bytes().all(|byte| byte.is_ascii_digit());
+        text.parse::<u32>().ok().filter(|_| plain)
+    };
+    let (hour, minute) = (number(hour, 1..=2)?, number(minute, 2..=2)?);
+    (minute < 60 && hour * 60 + minute <= 24 * 60).then(|| f64::from(hour * 60 + minute))
 }

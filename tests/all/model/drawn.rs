@@ -524,7 +524,10 @@ impl Choices<'_> {
             for day in ["mon", "tue", "wed", "thu", "fri", "sat", "sun"] {
                 if day == "mon" || self.has(0.4) {
                     let bench = self.whole(1, 8);
-                    self.key(day, &bench.to_string());
+                    // Tuesdays say from when.
+                    let evening = format!("\"{}:30..{}:30\"", 15 - bench, 15);
+                    let said = if day == "tue" { evening } else { bench.to_string() };
+                    self.key(day, &said);
                 }
             }
             self.key("off", "[\"2027-12-24..2027-12-26\"]");
@@ -556,14 +559,14 @@ impl Choices<'_> {
 }
 
 /// A scenario's text, what setting it is read with, and the keys in it.
-pub(super) struct Made {
-    pub(super) text: String,
-    pub(super) set: Vec<(String, String)>,
-    pub(super) used: BTreeSet<(String, String)>,
+pub(crate) struct Made {
+    pub(crate) text: String,
+    pub(crate) set: Vec<(String, String)>,
+    pub(crate) used: BTreeSet<(String, String)>,
 }
 
 /// A scenario made from a list of numbers.
-pub(super) fn make(numbers: &[f64], certain: bool) -> Made {
+pub(crate) fn make(numbers: &[f64], certain: bool) -> Made {
     let mut made = Choices {
         left: numbers.iter(),
         from_end: false,
