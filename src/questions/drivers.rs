@@ -80,7 +80,8 @@ pub struct Drivers {
     pub inputs: Vec<InputAnswer>,
     /// What could be less, that of which a tenth is worth most first.
     pub levers: Vec<Lever>,
-    /// The work of every step, and of every channel with time of its own; that of which a tenth is worth most first.
+    /// The work of every step, the helper's too, of every channel and of seconds with time of their own, of every selling day, and of quotes
+    /// and enquiries: all hours there are; that of which a tenth is worth most first.
     pub steps: Vec<StepWorth>,
     /// What a tenth of the pieces sold another way is worth, that which adds most first; empty without channels.
     pub ways: Vec<Way>,

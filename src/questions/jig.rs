@@ -32,6 +32,7 @@ use super::compare::weekly_hours;
 use super::steady::without_once;
 use super::{Settings, size_to_ask_about, trials_at};
 use crate::model::WEEKS_PER_YEAR;
+use crate::model::money::selling_days;
 use crate::scenario::Scenario;
 use crate::stats::{self, Mean, Share};
 use serde::Serialize;
@@ -398,14 +399,16 @@ fn batches_of_a_year(scenario: &Scenario, size: u32, bare: &Columns, settings: &
         };
         trials_at(&without_once(scenario), size, &quick)
     });
-    let hours = stats::mean(again.as_ref().map_or(&bare.hours, |runs| &runs.hours)).mean;
+    // Selling days take no hours at the bench.
+    let days: f64 = selling_days(scenario, size).iter().map(|day| day.hours).sum();
+    let hours = stats::mean(again.as_ref().map_or(&bare.hours, |runs| &runs.hours)).mean - days;
     let by_hours = weekly_hours(scenario)
         .0
         .filter(|_| hours > 0.0)
         .map(|bench| (bench / hours, YearLimit::BenchHours));
     let by_demand = scenario.steady.zip(again).and_then(|(steady, runs)| {
-        let good = runs.sums.good / runs.hours.len() as f64;
-        (good > 0.0).then(|| (steady.per_week / good, YearLimit::Demand))
+        let sold = runs.sums.sold / runs.hours.len() as f64;
+        (sold > 0.0).then(|| (steady.per_week / sold, YearLimit::Demand))
     });
     let (runs, limit) = match (by_hours, by_demand) {
         (Some(hours), Some(demand)) if demand.0 < hours.0 => demand,

@@ -5,6 +5,7 @@
     reason = "no answer is made here: expected values may come from the platform's mathematics"
 )]
 
+mod agree;
 mod bounds;
 mod bounds_of_input;
 mod calendar;
