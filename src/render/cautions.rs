@@ -157,6 +157,28 @@ mod tests {
         );
     }
 
+    /// What is felted, sewn or shaped is no wood, and a stitch no slip of clay; wood and clay are still known.
+    #[test]
+    fn soft_goods_go_without_the_cautions_of_wood_and_clay() {
+        let of = |names: &[&str]| of_names(names.iter().copied());
+        let soft = [
+            "felt the crown",
+            "shape the brim",
+            "slip stitch the lining",
+            "weave the border",
+            "fold and sew",
+            "greyboard",
+            "cardboard sleeve",
+        ];
+        assert_eq!(of(&soft), [] as [&str; 0]);
+        for hard in ["shape on the sander", "oak boards", "beech timber", "wooden feet"] {
+            assert!(of(&[hard]).concat().contains("fine wood dust"), "{hard}");
+        }
+        for wet in ["slip cast", "slip trailing"] {
+            assert!(of(&[wet]).concat().starts_with("Dust of clay"), "{wet}");
+        }
+    }
+
     /// Short, and it names whom to ask or what to do.
     #[test]
     fn cautions_are_short_whole_sentences() {

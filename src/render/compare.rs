@@ -552,8 +552,9 @@ fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
     }
     if !seasonal.is_empty() {
         said.push(format!(
-            "There is no usual week for {}, because it is made for one season only.",
-            seasonal.join(" and for ")
+            "There is no usual week for {}, because {} made for one season only.",
+            seasonal.join(" and for "),
+            if seasonal.len() == 1 { "it is" } else { "they are" }
         ));
     }
     said

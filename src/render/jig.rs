@@ -208,7 +208,7 @@ fn more(answer: &Jigs) -> Vec<String> {
 /// Said of one that would pay, but later than is planned.
 fn too_few(answer: &Jigs, set: &Set) -> Vec<String> {
     let name = names(answer, set);
-    let planned = so_many(answer.planned_pieces(answer.size));
+    let plan = planned(answer, answer.size);
     let mut said = vec![match (paid_after(answer, set), set.jigs.len() > 1) {
         (Some(after), false) => format!("Do not build the {name} yet: it pays for itself only after {after}."),
         (Some(after), true) => format!("Do not build the {name} yet: they pay for themselves only after {after}."),
@@ -216,12 +216,9 @@ fn too_few(answer: &Jigs, set: &Set) -> Vec<String> {
     }];
     let chance = set.payback.within_plan.share;
     said.push(if chance > 0.0 {
-        format!(
-            "You plan {planned} (batch.runs), which is enough in {} cases.",
-            of_100(chance)
-        )
+        format!("You plan {plan}, which is enough in {} cases.", of_100(chance))
     } else {
-        format!("You plan only {planned} (batch.runs).")
+        format!("You plan only {plan}.")
     });
     said
 }
@@ -299,8 +296,7 @@ fn elsewhere(answer: &Jigs, set: usize) -> Vec<String> {
         ),
     ];
     if with.payback.within_plan.share < answer.confidence {
-        let planned = so_many(answer.planned_pieces(at.size));
-        said.push(format!("You plan only {planned} (batch.runs)."));
+        said.push(format!("You plan only {}.", planned(answer, at.size)));
     }
     said
 }
@@ -341,6 +337,15 @@ fn so_many(pieces: u64) -> String {
         "one piece".to_owned()
     } else {
         format!("{} pieces", count(pieces))
+    }
+}
+
+/// What is planned, in batches of `size`: "12 pieces", "one batch of 4", "3 batches of 4".
+fn planned(answer: &Jigs, size: u32) -> String {
+    match (answer.planned_runs, size) {
+        (_, 1) => so_many(answer.planned_pieces(size)),
+        (1, _) => format!("one batch of {}", count(size.into())),
+        (batches, _) => format!("{} batches of {}", count(batches.into()), count(size.into())),
     }
 }
 
@@ -406,19 +411,19 @@ fn off_the_hour(answer: &Jigs, set: &Set) -> Option<String> {
 
 /// How many are planned of those it lasts, where they are fewer.
 fn planned_of_life(answer: &Jigs, set: &Set) -> Option<String> {
-    let planned = answer.planned_pieces(answer.size);
+    let pieces = answer.planned_pieces(answer.size);
     set.life_pieces
-        .filter(|life| planned < u64::from(*life))
-        .map(|_| format!("You plan {} (batch.runs).", so_many(planned)))
+        .filter(|life| pieces < u64::from(*life))
+        .map(|_| format!("You plan {}.", planned(answer, answer.size)))
 }
 
 /// What it leaves of what is planned, where that is less than it lasts.
 fn in_plan(answer: &Jigs, set: &Set) -> Option<String> {
-    let (planned, ahead) = (answer.planned_pieces(answer.size), set.ahead_after_plan.mean);
+    let ahead = set.ahead_after_plan.mean;
     (planned_of_life(answer, set).is_some() && ahead > 0.0).then(|| {
         format!(
-            "With the {} you plan (batch.runs) {} {} more than {}.",
-            so_many(planned),
+            "With the {} you plan {} {} more than {}.",
+            planned(answer, answer.size),
             if set.jigs.len() > 1 { "they save" } else { "it saves" },
             money(ahead, &answer.currency),
             if set.jigs.len() > 1 { "they cost" } else { "it costs" },
@@ -633,7 +638,7 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
         .head(format!("{currency} ahead\nafter\nyour plan"))
         .note(format!(
             "Ahead after your plan: what the {} you plan save, less all that it costs.",
-            so_many(answer.planned_pieces(answer.size))
+            planned(answer, answer.size)
         ))
         .plain();
     c.field("ahead_after_plan.se", money).named("ahead_after_plan_se");

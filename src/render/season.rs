@@ -82,12 +82,14 @@ pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
         let falls = match (answer.sizes.len() > 1, answer.target > 0.0) {
             (true, true) => {
                 format!(
-                    "Even with the best batch looked at, {n}, {figure} is missing on average to pay you {hour} an hour."
+                    "Even in batches of {n}, the best size looked at, {figure} is missing on average to pay you {hour} an hour."
                 )
             }
             (true, false) => format!("Even the best batch looked at, {n}, loses {figure} on average."),
             (false, true) => {
-                format!("With the only batch looked at, {n}, {figure} is missing on average to pay you {hour} an hour.")
+                format!(
+                    "In batches of {n}, the only size looked at, {figure} is missing on average to pay you {hour} an hour."
+                )
             }
             (false, false) => format!("The only batch looked at, {n}, loses {figure} on average."),
         };
@@ -635,7 +637,7 @@ fn small_print(answer: &SeasonAnswer) -> Vec<String> {
     ));
     if let Some(best) = at(answer, answer.best_by_surplus).filter(|best| best.surplus.se > 0.0) {
         lines.push(format!(
-            "Simulation error (95 %) at {}: surplus {}.",
+            "Simulation error (95 %) at size {}: surplus {}.",
             count(best.size.into()),
             mean_interval(&best.surplus, currency)
         ));
@@ -661,7 +663,7 @@ fn price_print(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
     // What the lowest price is that reaches the target, the price floor says; here is only one curve of prices.
     if prices.floor.is_none() {
         lines.push(format!(
-            "With {} no price looked at reaches {} an hour in {} seasons.",
+            "In batches of {} no price looked at reaches {} an hour in {} seasons.",
             count(answer.best_by_surplus.into()),
             typed_money(answer.target, currency),
             asked_of_100(answer.confidence)

@@ -377,7 +377,7 @@ fn small_print(answer: &SteadyAnswer) -> Vec<String> {
     ));
     if let Some(best) = best(answer).filter(|best| best.surplus_a_year.se > 0.0) {
         lines.push(format!(
-            "Simulation error (95 %) at {}: surplus a year {}.",
+            "Simulation error (95 %) at size {}: surplus a year {}.",
             count(best.size.into()),
             mean_interval(&best.surplus_a_year, currency)
         ));

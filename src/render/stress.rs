@@ -13,6 +13,9 @@ use super::words::{joined, several, you_earn};
 use super::{Render, json};
 use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
 
+/// What the misfortune of slower setups is called in a sentence.
+const ALL_SETUPS: &str = "all setups together";
+
 /// So many steps are told of, unless all are asked for.
 const STEPS_TOLD: usize = 4;
 
@@ -426,7 +429,7 @@ impl View<'_> {
             .filter(|m| is_step(m) || m.kind == Kind::Setups)
             .filter_map(|m| {
                 let name = match (m.kind, m.name.as_deref()) {
-                    (Kind::Setups, _) => "all setups together".to_owned(),
+                    (Kind::Setups, _) => ALL_SETUPS.to_owned(),
                     (_, name) => format!("'{}'", name.unwrap_or_default()),
                 };
                 let takes = -told(m)?.rate_change.mean;
@@ -445,18 +448,25 @@ impl View<'_> {
         let steps = self.steps();
         let (step, takes) = steps.first()?;
         Some(format!(
-            "Watch {step} most: 50 % slower, it takes {takes} off the hour."
+            "Watch {step} most: 50 % slower, {} {takes} off the hour.",
+            if step == ALL_SETUPS { "they take" } else { "it takes" }
         ))
     }
 
     fn next_steps(&self) -> Option<String> {
         let steps = self.steps();
         let step = |k: usize| steps.get(k);
+        let take = |name: &str| if name == ALL_SETUPS { "take" } else { "takes" };
         Some(match (step(1), step(2)) {
-            (Some((a, takes_a)), Some((b, takes_b))) => {
-                format!("Next come {a}, which takes {takes_a} off the hour when 50 % slower, and {b} with {takes_b}.")
-            }
-            (Some((a, takes)), None) => format!("Next comes {a}, which takes {takes} off the hour when 50 % slower."),
+            (Some((a, takes)), Some((b, takes_b))) => format!(
+                "Next come {a}, which {} {takes} off the hour when 50 % slower, and {b} with {takes_b}.",
+                take(a)
+            ),
+            (Some((a, takes)), None) => format!(
+                "Next {} {a}, which {} {takes} off the hour when 50 % slower.",
+                if a == ALL_SETUPS { "come" } else { "comes" },
+                take(a)
+            ),
             _ => return None,
         })
     }

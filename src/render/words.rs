@@ -200,34 +200,45 @@ impl<'a> View<'a> {
         said
     }
 
-    /// How many seconds come out of the largest batch, where any are sold.
+    /// The size that the page speaks of first; where it advises none, the largest.
+    fn spoken_of(&self) -> &'a SizeAnswer {
+        match self.advice() {
+            Advice::Order(size) | Advice::Pays(size) | Advice::Never(Some(size)) => size,
+            Advice::Never(None) => self.largest,
+        }
+    }
+
+    /// How many seconds come out of a batch, where any are sold.
     fn seconds(&self) -> Option<String> {
-        let seconds = mean_count(self.largest.seconds?);
+        let of = self.spoken_of();
+        let seconds = mean_count(of.seconds?);
         Some(format!(
             "Of {}, {seconds} on average {} sold as seconds; the price floor is that of a first.",
-            batch_of(self.largest.size),
+            batch_of(of.size),
             is_or_are(&seconds)
         ))
     }
 
-    /// What the helper is to the largest batch.
+    /// What the helper is to a batch.
     fn helper(&self) -> Option<String> {
-        let worked = self.largest.helper_hours?;
+        let of = self.spoken_of();
+        let worked = of.helper_hours?;
         Some(format!(
             "In {} your helper works {} on average, for {}; these are none of your hours.",
-            batch_of(self.largest.size),
+            batch_of(of.size),
             hours(worked),
-            money(self.largest.money.wages, &self.sweep.currency)
+            money(of.money.wages, &self.sweep.currency)
         ))
     }
 
-    /// What each selling day is to the largest batch.
+    /// What each selling day is to a batch.
     fn selling_days(&self) -> Vec<String> {
+        let of = self.spoken_of();
         let currency = &self.sweep.currency;
         let day = |day: &DayMoney| {
             format!(
                 "Of {}, {} on average are sold at '{}': {} after tax and fees, less {} for the day, for {} there and on the way.",
-                batch_of(self.largest.size),
+                batch_of(of.size),
                 mean_count(day.sold),
                 day.name,
                 money(day.kept, currency),
@@ -235,7 +246,7 @@ impl<'a> View<'a> {
                 hours(day.hours)
             )
         };
-        self.largest.selling_days.iter().map(day).collect()
+        of.selling_days.iter().map(day).collect()
     }
 
     fn target(&self) -> String {

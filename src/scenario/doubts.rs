@@ -144,12 +144,12 @@ fn whole(scenario: &Scenario, said: &mut Vec<String>) {
     let pace = scenario.pace.mean();
     if !(0.7..=2.0).contains(&pace) {
         said.push(format!(
-            "pace.factor averages {pace:.2}, and all hands-on time is multiplied by it; 1 means as estimated"
+            "the pace averages {pace:.2}, and all hands-on time is multiplied by it; 1 means as estimated"
         ));
     }
     let once = scenario.steps.iter().any(|step| !step.once.is_zero());
     if scenario.batch.runs > 1 && !once && scenario.jigs.is_empty() {
-        said.push("batch.runs changes nothing, because no step has a `once` for the batches to share".to_owned());
+        said.push("how many batches you make (`runs` of [batch]) changes nothing, because no step has a `once` for them to share".to_owned());
     }
     let by_steps = scenario.channels.is_empty() || scenario.channels.iter().any(|channel| channel.per_order.is_none());
     if by_steps && scenario.steps.iter().all(|step| step.per_order.is_zero()) {
@@ -271,14 +271,14 @@ fn materials(scenario: &Scenario, said: &mut Vec<String>) {
 fn sale(scenario: &Scenario, said: &mut Vec<String>) {
     let sale = &scenario.sale;
     if sale.price == 0.0 {
-        said.push("sale.price is 0, so nothing is earned".to_owned());
+        said.push("the price is 0, so nothing is earned".to_owned());
     }
     if sale.left_of_money() <= 0.0 {
         said.push("tax, fees and refunds take the whole price, so no price can pay".to_owned());
     }
     if let Some(seconds) = scenario.seconds.as_ref().filter(|s| s.sale.price >= sale.price) {
         said.push(format!(
-            "seconds.price is {}, and a first costs {}: a second costs no less",
+            "a second is sold at {} and a first at {}, which is no more",
             seconds.sale.price, sale.price
         ));
     }
@@ -291,7 +291,7 @@ fn sale(scenario: &Scenario, said: &mut Vec<String>) {
         }
     }
     if sale.post_charged > 0.0 && sale.post.is_zero() {
-        said.push("the buyer pays postage, but sale.post says the carrier takes none".to_owned());
+        said.push("the buyer pays postage, but the carrier takes none: was `post` forgotten?".to_owned());
     }
 }
 

@@ -87,8 +87,8 @@ fn a_jig_that_does_not_pay_is_said_plainly() {
     let page = lines(&jig(&["-", "--size", "10"], &planned).stdout);
     assert!(
         page.contains(
-            "Do not build the stop yet: it pays for itself only after 43 pieces, that is 5 batches of 10. You plan only 20 \
-             pieces (batch.runs)."
+            "Do not build the stop yet: it pays for itself only after 43 pieces, that is 5 batches of 10. You plan only 2 \
+             batches of 10."
         ),
         "{page}"
     );
@@ -112,9 +112,7 @@ fn a_jig_without_an_end_is_bought_once() {
     let one = made.replace("runs = 20", "runs = 1");
     let page = lines(&jig(&["-", "--size", "1"], &one).stdout);
     assert!(
-        page.contains(
-            "Do not build the stop yet: it pays for itself only after 9 pieces. You plan only one piece (batch.runs)."
-        ),
+        page.contains("Do not build the stop yet: it pays for itself only after 9 pieces. You plan only one piece."),
         "{page}"
     );
     // Bench hours alone do not say that 3,467 pieces a year would sell, so the page has no year.
@@ -164,7 +162,7 @@ fn one_is_said_as_one() {
     );
     let planned = CERTAIN.replace("runs = 20", "runs = 1");
     let page = lines(&jig(&["-", "--size", "1"], &planned).stdout);
-    assert!(page.contains("You plan only one piece (batch.runs)."), "{page}");
+    assert!(page.contains("You plan only one piece."), "{page}");
 }
 
 /// Firing takes 3 h for every four mugs, and with a second shelf for every eight: of no use to four, and of most to eight, which is

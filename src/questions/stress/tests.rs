@@ -266,3 +266,14 @@ fn threads_change_nothing() {
     };
     assert_eq!(run(&shop, 12, &with(1), &|_| ()), run(&shop, 12, &with(2), &|_| ()));
 }
+
+/// Nothing gets better by more than all of it, however little is known of where the target is reached.
+#[test]
+fn no_strength_is_better_than_all_of_it() {
+    let told = linear::breaking(-0.5, -5.4, 4.4);
+    assert_eq!(
+        (told.found, told.at, told.low, told.high),
+        (Found::BrokenAlready, Some(-0.5), Some(-1.0), Some(4.4))
+    );
+    assert_eq!(linear::breaking(-0.5, -0.7, 0.1).low, Some(-0.7));
+}

@@ -75,6 +75,24 @@ fn a_headline_counts_one_piece_as_one_and_says_what_becomes_of_it() {
 }
 
 #[test]
+fn small_print_counts_one_buyer_as_one() {
+    let mut answer = season(&[(40, [-104.0, 130.43, 365.0])], 40, &[]);
+    for (buyers, said) in [
+        ([1.0, 1.0, 1.0], "At 30 EUR buyers want 1 piece."),
+        ([4.0, 4.0, 4.0], "At 30 EUR buyers want 4 pieces."),
+        (
+            [1.0, 0.0, 2.0],
+            "At 30 EUR buyers want 1 piece on average: under 0 in 10 of 100 seasons, over 2 in another 10.",
+        ),
+        ([0.0; 3], "Nobody buys otherwise than on selling days."),
+    ] {
+        let [mean, p10, p90] = buyers;
+        answer.buyers = BuyersAnswer { mean, p10, p90 };
+        assert_eq!(small_print(&answer)[0], said);
+    }
+}
+
+#[test]
 fn charts_look_as_they_should() {
     insta::assert_snapshot!("season_hill", text_chart(&hill(), &look(80, true)).unwrap());
     let loss = season(&[(5, [-60.0, -50.0, -40.0]), (10, [-90.0, -70.0, -50.0])], 5, &[]);

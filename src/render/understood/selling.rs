@@ -114,7 +114,8 @@ fn kept(scenario: &Scenario, sale: &Sale) -> String {
     };
     if sale.fee_per_order > 0.0 {
         let per_order = money(sale.fee_per_order, code(scenario, sale.currencies.fee_per_order));
-        format!("{whole} Each order costs another {per_order} in fees.")
+        let another = if sale.fee > 0.0 { "another " } else { "" };
+        format!("{whole} Each order costs {another}{per_order} in fees.")
     } else {
         whole
     }

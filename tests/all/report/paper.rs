@@ -229,3 +229,30 @@ fn several_currencies_are_said_at_the_top() {
             .any(|n| n.attribute("id") == Some("compare"))
     );
 }
+
+/// Where no orders are named, a sheet prices 1, 6, 12 and 24 of what is sold: of pieces, or of sets, as many as the channel has in one.
+#[test]
+fn a_sheet_prices_so_many_sets_where_sets_are_sold() {
+    let text = "title = \"mugs\"\ntarget = 20\ncurrency = \"EUR\"\n[batch]\nsizes = [4, 12]\n[[step]]\nname = \"make\"\neach = \"30 / 40 min\"\n\
+                [sale]\nprice = 50\nset_of = 4\n[[channel]]\nname = \"at the door\"\nshare = \"50 %\"\n[[channel]]\nname = \"by post\"\n\
+                share = \"50 %\"\nset_of = 2\n";
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("mugs.toml");
+    fs::write(&file, text).expect("a scenario");
+    for (through, due) in [
+        (&[][..], ["4", "24", "48", "96"]),
+        (&["--channel", "by post"], ["2", "12", "24", "48"]),
+    ] {
+        let sheet = page(
+            std::slice::from_ref(&file),
+            &[&FEW[..], &DATED, &["--for", "buyer"], through].concat(),
+        );
+        let document = parsed(&sheet);
+        let table = document
+            .descendants()
+            .find(|node| node.has_tag_name("table"))
+            .expect("a table");
+        let pieces: Vec<String> = rows(table).iter().map(|row| row[0].clone()).collect();
+        assert_eq!(pieces, due, "{through:?}");
+    }
+}
