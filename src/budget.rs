@@ -21,7 +21,6 @@ const TASK: f64 = 2.5e-7;
 const COLUMNS: f64 = 24.0;
 /// Bytes of columns that a sweep holds at once; a larger one goes through its sizes in stretches and keeps each trial's state between them.
 const STRETCH: f64 = 256.0 * 1024.0 * 1024.0;
-const STATE: f64 = 1_700.0;
 
 /// What a call would take.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -50,7 +49,7 @@ impl Work {
         let all = one + count * runs * 5e-8;
         let columns = COLUMNS * runs * count;
         let stretched = if columns > STRETCH {
-            1.5 * STRETCH + STATE * runs
+            1.5 * STRETCH + state(scenario, largest) * runs
         } else {
             1.5 * columns + 200.0 * runs
         };
@@ -147,12 +146,28 @@ impl Work {
     }
 }
 
+/// Bytes of a trial's state: generators and counts of each step, prices of each material, orders of each way of selling, and pieces that were
+/// made again.
+fn state(scenario: &Scenario, largest: f64) -> f64 {
+    let (steps, ways) = (scenario.steps.len() as f64, 2 + scenario.channels.len());
+    let again = match scenario.batch.spoiled {
+        Spoiled::Remake => largest * (1.0 / left(scenario) - 1.0),
+        Spoiled::Short => 0.0,
+    };
+    400.0 + 150.0 * steps + 60.0 * scenario.materials.len() as f64 + 300.0 * ways as f64 + again * (40.0 + 32.0 * steps)
+}
+
+/// The share of the pieces that no step spoils.
+fn left(scenario: &Scenario) -> f64 {
+    let good: f64 = scenario.steps.iter().map(|step| 1.0 - step.spoil).product();
+    good.max(1e-9)
+}
+
 /// Pieces started for each that is due: more where spoiled ones are made again.
 fn starts(scenario: &Scenario) -> f64 {
-    let good: f64 = scenario.steps.iter().map(|step| 1.0 - step.spoil).product();
     match scenario.batch.spoiled {
         // Each is drawn by itself, which takes twenty times as long.
-        Spoiled::Remake => 1.0 + 20.0 * (1.0 / good.max(1e-9) - 1.0),
+        Spoiled::Remake => 1.0 + 20.0 * (1.0 / left(scenario) - 1.0),
         Spoiled::Short => 1.0,
     }
 }
@@ -191,6 +206,17 @@ mod tests {
             let work = Work::of(question, &shop("1..400"), &[], question.usual_trials());
             assert_eq!(work.within(question.usual_trials()), Ok(()), "{question:?}");
         }
+    }
+
+    /// A sweep that goes through its sizes in stretches keeps each trial's state, which sixty steps and forty materials make large: it held 9 GiB
+    /// with a million trials.
+    #[test]
+    fn what_a_trial_keeps_between_stretches_counts() {
+        let mut shop = shop("1..40");
+        shop.steps = vec![shop.steps[0].clone(); 61];
+        let steps = Work::of(Question::Sweep, &shop, &[], 993_000);
+        assert!(steps.bytes > 9.0 * 1024.0 * 1024.0 * 1024.0, "{}", steps.bytes);
+        assert!(steps.within(993_000).is_err());
     }
 
     #[test]
