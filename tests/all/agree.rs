@@ -143,7 +143,15 @@ fn floors_are_the_sweeps() {
                 "buyers",
             ),
         }
-        if asked.shop.elastic_season().is_none() {
+        // Where all orders of a batch come back and their fees are lost, a dearer piece only loses more. Such a batch has no lowest price that
+        // pays, but may pay by what is left over: it counts as paying at any price, or at none, by how it fares at the asked one.
+        let turns = asked
+            .shop
+            .sales()
+            .iter()
+            .any(|sale| sale.returned > 0.0 && sale.fee > 0.0)
+            && (asked.shop.season.is_some() || asked.shop.comes_back());
+        if asked.shop.elastic_season().is_none() && !turns {
             paid_at_the_floor(asked);
         }
     });
@@ -648,7 +656,8 @@ fn parts_add_up() {
             let parts = p.once + p.setup + p.each + p.redo + p.per_order + p.selling_days;
             asked.same(parts * f64::from(at.size), at.hours.mean, 0.0, "hours");
             asked.holds(at.sold.mean <= at.good.mean + 1e-9, "sold of the good");
-            if at.channels.is_empty() {
+            // What is not sold in any way bears no part of the making.
+            if at.channels.is_empty() || at.sold.mean == 0.0 {
                 continue;
             }
             let sum = |of: fn(&sweep::ChannelAnswer) -> f64| at.channels.iter().map(of).sum::<f64>();
