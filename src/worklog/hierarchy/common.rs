@@ -3,7 +3,8 @@
 //! A job's relative deviations at its k steps are its pace's, which they have in common, and each step's own. How they scatter about the job's mean
 //! tells the own variance v alone, and that mean varies by `h^2 + v / k`: the one-way layout with random effects (Searle, Casella & McCulloch 1992,
 //! Variance Components, ch. 3; from memory), v the mean of steps that differ. How likely h^2 is follows with v integrated out, which
-//! beforehand is even on a logarithmic line.
+//! beforehand is even on a logarithmic line. A step's own deviations are among them and count in its own likelihood too, where they tell pace
+//! from pieces only by how they grow with size (assumption: that this is little; simulated logs bear it out).
 
 /// Nodes of the integral over the logarithm of v on either side of where the scatter has it, and how far apart.
 const NODES: i32 = 24;
@@ -92,8 +93,8 @@ impl InCommon {
 mod tests {
     use super::*;
 
-    /// With v known to be one by very many steps that scatter so, means of square one and a half a job are most likely at h^2 = 1/2 (for large k
-    /// the law of the mean square alone): the maximum of `-n/2 (ln m + s/m)` in m = v/k + h^2 is at m = s.
+    /// With 400 steps a job, v is as good as known: 0.04. The jobs' means then vary by `m = h^2 + v / 400`, and with the mean s of their squares
+    /// `-n/2 (ln m + s/m)` is greatest at m = s.
     #[test]
     fn the_likeliest_pace_is_that_of_the_jobs_means() {
         let jobs: Vec<Deviations> = (0..200)
