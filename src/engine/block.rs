@@ -166,6 +166,8 @@ struct Tile {
     paid: bool,
     /// Whether any money hangs on orders: fees, postage and tips paid by the buyer.
     order_money: bool,
+    /// [`Plan::accounts_for_more`].
+    accounts_for_more: bool,
 }
 
 impl Tile {
@@ -196,6 +198,7 @@ impl Tile {
             order_money: plan.sales().any(|channel| {
                 channel.fee_per_order != 0.0 || channel.post_charged != 0.0 || !channel.tip.shape.is_zero()
             }),
+            accounts_for_more: plan.accounts_for_more(),
         }
     }
 
@@ -423,7 +426,11 @@ impl Group {
             if let Some(orders) = &mut self.orders {
                 sell(simd, plan, orders, length, tile);
             }
-            self.record(simd, plan, first, tile, numbers, recorder);
+            if tile.accounts_for_more {
+                self.record::<S, true>(simd, plan, first, tile, numbers, recorder);
+            } else {
+                self.record::<S, false>(simd, plan, first, tile, numbers, recorder);
+            }
         });
     }
 

@@ -487,6 +487,17 @@ impl Plan {
         self.steps.iter().any(|step| step.helped)
     }
 
+    /// Whether a batch has more to its account than steps, materials and plain orders: a helper, selling days, seconds, sets, or what
+    /// orders leave behind.
+    #[must_use]
+    pub fn accounts_for_more(&self) -> bool {
+        self.has_helper()
+            || !self.days.is_empty()
+            || self.seconds.is_some()
+            || self.has_sets()
+            || self.channels.iter().any(PlanChannel::leaves_more)
+    }
+
     /// Whether pieces may come back worn from sale or return.
     #[must_use]
     pub fn wears(&self) -> bool {
@@ -510,7 +521,13 @@ impl Plan {
     /// Whether the good pieces of a batch may be fewer than were started when orders are filled.
     #[must_use]
     pub const fn sells_short(&self) -> bool {
-        (self.spoils || self.seconds.is_some()) && !self.remake
+        !(self.all_good() || self.remake)
+    }
+
+    /// Whether every piece that is started comes through as a first.
+    #[must_use]
+    pub const fn all_good(&self) -> bool {
+        !self.spoils && self.seconds.is_none()
     }
 }
 

@@ -216,21 +216,21 @@ impl SaleColumns {
         }
     }
 
-    /// What was sold up to the piece in `row`.
+    /// What was sold up to the piece in `row`. Without `MORE` the channel has no sets and leaves nothing more behind.
     #[inline(always)]
-    pub fn row<S: Simd>(&self, simd: S, channel: &PlanChannel, row: usize) -> SaleRow<S> {
+    pub fn row<S: Simd, const MORE: bool>(&self, simd: S, channel: &PlanChannel, row: usize) -> SaleRow<S> {
         let load = |column: &[Row]| f64x8::simd_from(simd, column[row].0);
         let (mut sold, orders) = (load(&self.sold), load(&self.orders));
         let returns = channel.returned_bound > 0.0;
         let mut kept = if returns { load(&self.kept) } else { sold };
         let zero = f64x8::splat(simd, 0.0);
-        let mut as_new = if channel.as_new_bound > 0.0 {
+        let mut as_new = if MORE && channel.as_new_bound > 0.0 {
             load(&self.as_new)
         } else {
             zero
         };
         let mut singly = zero;
-        if channel.set_of > 1.0 {
+        if MORE && channel.set_of > 1.0 {
             sold *= f64x8::splat(simd, channel.set_of);
             kept *= f64x8::splat(simd, channel.set_of);
             as_new *= f64x8::splat(simd, channel.set_of);
@@ -239,7 +239,7 @@ impl SaleColumns {
             }
         }
         let (mut placed, mut worn) = (sold, zero);
-        if channel.on_return.is_some() {
+        if MORE && channel.on_return.is_some() {
             (placed, worn) = (load(&self.placed), load(&self.worn));
         }
         SaleRow {
@@ -253,7 +253,7 @@ impl SaleColumns {
             kept_orders: if returns { load(&self.kept_orders) } else { orders },
             minutes: load(&self.minutes),
             postage: load(&self.postage),
-            tips: load(&self.tips),
+            tips: if MORE { load(&self.tips) } else { zero },
         }
     }
 }
@@ -282,8 +282,8 @@ impl SaleTile {
 
     /// What channel number `c` sold up to the piece in `row`.
     #[inline(always)]
-    pub fn row<S: Simd>(&self, simd: S, plan: &Plan, c: usize, row: usize) -> SaleRow<S> {
-        self.channels[c].row(simd, &plan.channels[c], row)
+    pub fn row<S: Simd, const MORE: bool>(&self, simd: S, plan: &Plan, c: usize, row: usize) -> SaleRow<S> {
+        self.channels[c].row::<S, MORE>(simd, &plan.channels[c], row)
     }
 
     /// The orders of channel number `c` up to the piece in `row`.
@@ -383,7 +383,13 @@ pub fn orders_tile<S: Simd>(
     // What selling days take comes first.
     let away = state.days.last().map(&load);
     let mut brought = load(&state.brought);
-    for (piece, alive) in alive.iter().enumerate() {
+    // Where all pieces are good and go one way, there is nothing to count.
+    let counted = if plan.all_good() && !ends && !several && away.is_none() {
+        &[]
+    } else {
+        alive
+    };
+    for (piece, alive) in counted.iter().enumerate() {
         let alive = load(&alive.0);
         good += alive;
         good.store_array(&mut tile.good[piece].0);
@@ -468,8 +474,11 @@ fn channel_tile<S: Simd>(
     let goes_here = &channel.takes[..];
     let (state, columns) = (&mut state.channels[number], &mut tile.channels[number]);
     let set = f64x8::splat(simd, channel.set_of);
+    // Where all that come through go one way, and one by one, their column is there already.
+    let all_go = (short || plan.all_good()) && !ends && of == 1 && !sets;
     let mut gone = load(&state.gone);
-    for (piece, alive) in alive.iter().enumerate() {
+    let told_apart = if all_go { &[] } else { alive };
+    for (piece, alive) in told_apart.iter().enumerate() {
         let mut here = if ends || of > 1 {
             load(&tile.sells[piece].0)
         } else if short {
@@ -498,21 +507,41 @@ fn channel_tile<S: Simd>(
         here.store_array(&mut tile.goes[piece].0);
     }
     gone.store_array(&mut state.gone);
-    let here = &tile.goes[..alive.len()];
+    let here = if all_go { alive } else { &tile.goes[..alive.len()] };
     let numbers = [of, number as u64];
-    if is_more_than_orders(channel) {
+    if is_a_count(channel) {
+        count_orders(simd, state, here, columns);
+    } else if is_more_than_orders(channel) {
         fill_orders::<S, true>(simd, channel, numbers, &shared, state, here, columns);
     } else {
         fill_orders::<S, false>(simd, channel, numbers, &shared, state, here, columns);
     }
 }
 
-/// Whether a channel has quotes, enquiries, tips, sale or return, or returns that are sold again.
+/// Whether each piece is an order by itself, about which nothing is drawn or added up.
+fn is_a_count(channel: &PlanChannel) -> bool {
+    matches!(channel.order_of.shape, Shape::Fixed(size) if size < 1.5)
+        && channel.order_times.is_empty()
+        && channel.post.shape.is_zero()
+        && channel.returned_bound == 0.0
+        && !is_more_than_orders(channel)
+}
+
+/// [`fill_orders`] where orders are counted and no more.
+#[inline(always)]
+fn count_orders<S: Simd>(simd: S, state: &mut ChannelState, here: &[Row], columns: &mut SaleColumns) {
+    let mut orders = f64x8::simd_from(simd, state.orders);
+    for (piece, here) in here.iter().enumerate() {
+        orders += f64x8::simd_from(simd, here.0);
+        orders.store_array(&mut columns.orders[piece].0);
+        orders.store_array(&mut columns.sold[piece].0);
+    }
+    orders.store_array(&mut state.orders);
+}
+
+/// Whether an order is tried for, or leaves more behind than its pieces, time and postage.
 fn is_more_than_orders(channel: &PlanChannel) -> bool {
-    !channel.tries.is_empty()
-        || !channel.tip.shape.is_zero()
-        || channel.on_return.is_some()
-        || channel.as_new_bound > 0.0
+    !channel.tries.is_empty() || channel.leaves_more()
 }
 
 /// Pieces of one tile into orders of one way of selling, each order with its time, postage and fate. `here` is 1 in the lanes whose piece

@@ -117,9 +117,9 @@ impl Group {
     }
 
     /// Hours, profit and floor of the sizes with the given numbers, whose last pieces are in the tile that begins with the
-    /// piece `first`.
+    /// piece `first`. Most plans account for no `MORE` than steps, materials and plain orders, and are spared the rest.
     #[inline(never)]
-    pub(super) fn record<S: Simd>(
+    pub(super) fn record<S: Simd, const MORE: bool>(
         &mut self,
         simd: S,
         plan: &Plan,
@@ -139,7 +139,7 @@ impl Group {
             || {
                 for (k, number) in numbers.enumerate() {
                     let row = (recorder.sizes[number] - first - 1) as usize;
-                    self.record_here(simd, plan, row, tile, number, recorder, extras.get(k));
+                    self.record_here::<S, MORE>(simd, plan, row, tile, number, recorder, extras.get(k));
                 }
             },
         );
@@ -173,7 +173,7 @@ impl Group {
     /// Hours, profit and floor of the size with the given number, whose last piece is in `row` of the tile.
     #[inline(always)]
     #[allow(clippy::too_many_arguments, reason = "one call, every argument of its own kind")]
-    pub(super) fn record_here<S: Simd>(
+    fn record_here<S: Simd, const MORE: bool>(
         &self,
         simd: S,
         plan: &Plan,
@@ -197,13 +197,17 @@ impl Group {
             redo += load(&extra.redo);
         }
         let sale = recorder.sales[number].as_deref();
-        let mut taken = self.taken_here(simd, plan, sale, tile, row);
-        let good = if plan.remake || sale.is_some() {
-            pieces
-        } else {
+        let mut taken = self.taken_here::<S, MORE>(simd, plan, sale, tile, row);
+        let good = if sale.is_none() && plan.sells_short() {
             load(&tile.sale.good[row].0)
+        } else {
+            pieces
         };
-        let on_days = self.sell_on_days(simd, plan, good, &mut taken);
+        let on_days = if MORE {
+            self.sell_on_days(simd, plan, good, &mut taken)
+        } else {
+            None
+        };
         let per_price = taken.kept_price - taken.fee_price;
         let once = load(&self.once);
         let per_hour = load(&self.pace_per_hour);
@@ -230,7 +234,7 @@ impl Group {
             profit -= load(&self.days[1]);
             due += load(&self.days[1]);
         }
-        let has_helper = tile.has_helper();
+        let has_helper = MORE && tile.has_helper();
         let mut helped = zero;
         if has_helper {
             helped = self.helper_hours(simd, tile, row, extra);
@@ -272,10 +276,12 @@ impl Group {
         add(Tally::Materials, materials);
         add(Tally::MaterialsPaid, paid);
         let sold_out = leftover.simd_le(zero) & good.simd_gt(zero);
-        add(Tally::Seconds, taken.seconds);
-        add(Tally::Back, taken.back);
-        add(Tally::TiedUp, taken.tied_up);
-        add(Tally::Worn, taken.worn);
+        if MORE {
+            add(Tally::Seconds, taken.seconds);
+            add(Tally::Back, taken.back);
+            add(Tally::TiedUp, taken.tied_up);
+            add(Tally::Worn, taken.worn);
+        }
         if let Some(sold) = on_days {
             add(Tally::DaySold, sold);
             add(Tally::DayHours, load(&self.days[0]));
@@ -306,7 +312,7 @@ impl Group {
 
     /// What all channels together take and give; what each adds is in the order of the channels.
     #[inline(always)]
-    fn taken_here<S: Simd>(
+    fn taken_here<S: Simd, const MORE: bool>(
         &self,
         simd: S,
         plan: &Plan,
@@ -331,8 +337,8 @@ impl Group {
             tied_up: zero,
         };
         for (c, money) in self.money.iter().enumerate().take(plan.channels.len()) {
-            let row = sold_in(simd, plan, sale, tile, c, row);
-            if let Some([keep, fee]) = plan.channels[c].single {
+            let row = sold_in::<S, MORE>(simd, plan, sale, tile, c, row);
+            if MORE && let Some([keep, fee]) = plan.channels[c].single {
                 taken.sold += row.singly;
                 taken.kept_price += row.singly * keep;
                 taken.fee_price += row.singly * fee;
@@ -348,15 +354,15 @@ impl Group {
             }
             taken.post += row.postage * load(&money.post);
             taken.back += row.as_new - row.worn;
-            if let Some(on_return) = &plan.channels[c].on_return {
+            if MORE && let Some(on_return) = &plan.channels[c].on_return {
                 taken.worn += row.worn;
                 taken.kept_post += row.worn * on_return.worn_price;
                 taken.tied_up += row.placed * on_return.tied_up;
             }
         }
         // What is as large as a row of sales stays in registers only where no call stands between.
-        if let (Some((columns, channel)), Some(money)) = (tile.sale.seconds(plan), self.money.last()) {
-            let row = columns.row(simd, channel, row);
+        if MORE && let (Some((columns, channel)), Some(money)) = (tile.sale.seconds(plan), self.money.last()) {
+            let row = columns.row::<S, MORE>(simd, channel, row);
             taken.order_minutes += row.minutes;
             taken.orders += row.orders;
             // Their price is no part of the list price.
@@ -481,9 +487,9 @@ impl Group {
         };
         for (c, money) in self.money.iter().enumerate() {
             let (sold, price) = if c < plan.channels.len() {
-                (sold_in(simd, plan, sale, tile, c, row), plan.terms.price)
+                (sold_in::<S, true>(simd, plan, sale, tile, c, row), plan.terms.price)
             } else if let Some((columns, channel)) = tile.sale.seconds(plan) {
-                (columns.row(simd, channel, row), 1.0)
+                (columns.row::<S, true>(simd, channel, row), 1.0)
             } else {
                 continue;
             };
@@ -523,7 +529,7 @@ impl Group {
 
 /// What was sold in channel number `c` up to `row` of the tile.
 #[inline(always)]
-pub(super) fn sold_in<S: Simd>(
+pub(super) fn sold_in<S: Simd, const MORE: bool>(
     simd: S,
     plan: &Plan,
     sale: Option<&[CertainSale]>,
@@ -533,7 +539,7 @@ pub(super) fn sold_in<S: Simd>(
 ) -> SaleRow<S> {
     match sale {
         Some(sale) => SaleRow::certain(simd, &sale[c]),
-        None => tile.sale.row(simd, plan, c, row),
+        None => tile.sale.row::<S, MORE>(simd, plan, c, row),
     }
 }
 

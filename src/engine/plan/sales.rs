@@ -46,6 +46,14 @@ pub struct PlanChannel {
     pub takes: Vec<f64>,
 }
 
+impl PlanChannel {
+    /// Whether orders leave more behind than pieces, time and postage: tips, returns that are sold again, pieces on sale or return.
+    #[must_use]
+    pub fn leaves_more(&self) -> bool {
+        !self.tip.shape.is_zero() || self.on_return.is_some() || self.as_new_bound > 0.0
+    }
+}
+
 /// Pieces left on sale or return, ready for the loops.
 #[derive(Debug, Clone)]
 pub struct PlanReturn {
