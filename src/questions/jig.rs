@@ -371,6 +371,12 @@ fn shown<'a>(sets: impl Iterator<Item = &'a Set>) -> Vec<usize> {
     sets.take(COURSES).enumerate().map(|(k, _)| k).collect()
 }
 
+/// How many sets of so many jigs are looked at.
+#[must_use]
+pub fn sets_of(jigs: usize) -> usize {
+    combinations(&(0..jigs).collect::<Vec<_>>()).0.len()
+}
+
 /// All combinations of a few jigs; of many, each alone, each pair, and all.
 fn combinations(wanted: &[usize]) -> (Vec<Vec<usize>>, bool) {
     let n = wanted.len();
