@@ -127,7 +127,7 @@ fn the_words_tell_what_to_do() {
     );
     let poor = printed(&["stress", "--size", "2"], "oak-peg-rail", &[]);
     assert!(
-        poor.contains("Raise your price of 62 EUR to about 97.") && poor.contains(" EUR for batches of 2"),
+        poor.contains("Raise your price of 62 EUR to about 98.") && poor.contains(" EUR for batches of 2"),
         "{poor}"
     );
     let mugs = printed(&["stress"], "stoneware-mugs", &[]);

@@ -126,7 +126,7 @@ const begin = (() => {
       ],
       wrong: () => [
         ...(numberOf(draft.price) > 0 ? [] : ["Write the price as a number, for example 58."]),
-        ...(draft.fee.trim() && !(numberOf(draft.fee) < 100) ? ["Write the fee as a number below 100, for example 6.5."] : []),
+        ...(draft.fee.trim() && !(numberOf(draft.fee) < 100) ? ["Write the fee as a number below 100, for example 8."] : []),
         ...(draft.post.trim() && numberOf(draft.post) === null ? ["Write the postage as a number, for example 6.80."] : []),
       ],
     },
