@@ -5,6 +5,8 @@ use crate::questions::over::{LEAST_TRIALS, OverAxis};
 use crate::render::question::Question;
 use crate::scenario::{ASKED_PRICE, Scenario, split_setting};
 
+/// Digits behind the point of a value that is figured, at the most: rounding would show in more.
+const DIGITS: usize = 12;
 /// Values of one key at the most.
 const MOST_VALUES: usize = 200;
 /// Values of each key at the most where two are gone over.
@@ -118,7 +120,8 @@ fn axis(text: &str) -> Result<OverAxis, String> {
     let bare = values.trim_matches('"');
     let (unit, texts, numbers) = match values.strip_prefix('[').and_then(|v| v.strip_suffix(']')) {
         Some(inner) => list(inner)?,
-        None if bare.contains("..") => range(bare)?,
+        // Days from when to when are values of a list.
+        None if bare.contains("..") && !bare.contains(',') => range(bare)?,
         None => list(values)?,
     };
     if texts.len() < 2 {
@@ -171,13 +174,17 @@ fn range(text: &str) -> Result<Values, String> {
             "that makes more than a million values; at most {MOST_VALUES} are gone over"
         ));
     }
-    let digits = digits.max(low.digits);
-    // Figured from the low end each time, so that no rounding adds up.
+    let digits = digits.max(low.digits).min(DIGITS);
+    // Figured from the low end each time, so that no rounding adds up; both ends as they were typed.
     let mut numbers: Vec<String> = (0..=count as u64)
         .map(|i| trimmed(&format!("{:.digits$}", low.number + i as f64 * width)))
         .collect();
+    numbers[0] = low.shown();
     let end = high.shown();
-    if step.is_none() && numbers.last() != Some(&end) {
+    let (last, reached) = (numbers.len() - 1, trimmed(&format!("{:.digits$}", high.number)));
+    if last > 0 && numbers[last] == reached {
+        numbers[last] = end;
+    } else if step.is_none() {
         numbers.push(end);
     }
     Ok(numbered(unit, numbers))
@@ -238,8 +245,9 @@ struct Figure {
 }
 
 impl Figure {
+    /// With all its digits, so that a value of the file is met to the last one.
     fn shown(&self) -> String {
-        trimmed(&format!("{:.*}", self.digits, self.number))
+        trimmed(&self.number.to_string())
     }
 }
 
@@ -253,7 +261,7 @@ fn figure(text: &str) -> Option<Figure> {
     let plain = !unit.contains(|c: char| c.is_ascii_digit() || "/{[\"".contains(c));
     (plain && value.is_finite() && value.abs() <= 1e12).then(|| Figure {
         number: value,
-        digits: number.split_once('.').map_or(0, |(_, rest)| rest.len().min(12)),
+        digits: number.split_once('.').map_or(0, |(_, rest)| rest.len()),
         unit: unit.to_owned(),
     })
 }
@@ -326,6 +334,31 @@ mod tests {
         assert_eq!(texts("sale.price=40..71.5").last().map(String::as_str), Some("71.5"));
     }
 
+    /// What was figured elsewhere may come with all its digits, and a file has it so: it is met to the last one, and what is figured from
+    /// it here is rounded.
+    #[test]
+    fn what_is_typed_with_many_digits_stays_as_it_is() {
+        let long = "42.120000000000005";
+        assert_eq!(texts(&format!("sale.price=40,{long},50")), ["40", long, "50"]);
+        assert_eq!(
+            texts(&format!("sale.price={long}..44.12 step 1")),
+            [long, "43.12", "44.12"]
+        );
+        assert_eq!(
+            texts(&format!("sale.price=40.12..{long} step 1")),
+            ["40.12", "41.12", long]
+        );
+        assert_eq!(
+            texts(&format!("sale.price=41..{long}")).last().map(String::as_str),
+            Some(long)
+        );
+        assert_eq!(
+            axis(&format!("sale.price=40,{long}")).unwrap().numbers.unwrap()[1],
+            42.120000000000005
+        );
+        assert_eq!(texts("sale.price=+40.50,.5"), ["0.5", "40.5"]);
+    }
+
     #[test]
     fn lists_are_read_as_people_write_them() {
         assert_eq!(texts("sale.price=60, 40,50,40"), ["40", "50", "60"]);
@@ -337,6 +370,10 @@ mod tests {
         assert_eq!(
             (words.texts, words.numbers),
             (vec!["short".to_owned(), "remake".to_owned()], None)
+        );
+        assert_eq!(
+            texts("hours.tue=18:00..20:00, 18:00..21:30"),
+            ["18:00..20:00", "18:00..21:30"]
         );
         // Two units are no axis of numbers, but values all the same.
         assert_eq!(axis("step.a.each=30 s,1 min").unwrap().numbers, None);

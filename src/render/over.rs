@@ -175,6 +175,14 @@ fn opening(over: &Over) -> Vec<String> {
     let goal = goal(over);
     let paying = over.points.iter().filter(|p| p.pays).count();
     let mut said = vec![headline(over)];
+    if changes_nothing(over) {
+        said.push(format!(
+            "At every value looked at an hour {} on average, and {} batches reach the target.",
+            earns(over.own.rate.long_run, &over.currency),
+            of_100(over.own.reach.share)
+        ));
+        return said;
+    }
     said.push(match (over.axes.len() > 1, paying) {
         (false, 0) => format!("None of these values {goal}."),
         (false, n) if n == over.points.len() => format!("Each of these values {goal}."),
@@ -199,6 +207,15 @@ fn opening(over: &Over) -> Vec<String> {
         said.extend(earns_between(over));
     }
     said
+}
+
+/// Whether one value is gone over and every batch earns the same at each: bench hours, what a jig costs.
+fn changes_nothing(over: &Over) -> bool {
+    let as_it_is = |p: &OverPoint| OverPoint {
+        at: p.at.clone(),
+        ..over.own.clone()
+    };
+    over.axes.len() == 1 && over.points.iter().all(|p| *p == as_it_is(p))
 }
 
 /// What an hour earns on average at the worst and the best value.
@@ -236,6 +253,9 @@ fn why(over: &Over) -> Vec<String> {
         return said;
     }
     let Some(axis) = over.axes.first() else { return said };
+    if changes_nothing(over) {
+        return said;
+    }
     if axis.key == "sale.price" && !over.own_buyers {
         said.push(
             "Each price is reckoned with the same buyers; whether a dearer piece loses some is not looked at."
@@ -295,6 +315,9 @@ fn headline(over: &Over) -> String {
         };
     }
     let key = named(axis);
+    if changes_nothing(over) {
+        return format!("Look elsewhere: nothing of what an hour earns hangs on {key}.");
+    }
     let ends = match (&axis.numbers, axis.texts.first(), axis.texts.last()) {
         (Some(_), Some(first), Some(last)) => Some((first, with_unit(axis, last, &over.currency))),
         _ => None,

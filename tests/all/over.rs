@@ -303,3 +303,36 @@ fn wrong_flags_are_refused_all_at_once() {
         sweep(&all).assert().code(2);
     }
 }
+
+/// Bench hours and what a jig costs are nothing that an hour earns: no value is told to be kept, or not to be counted on.
+#[test]
+fn what_changes_nothing_is_said_to() {
+    let rail = shipped("oak-peg-rail");
+    for (key, words) in [
+        ("hours.sat=3..6", "bench hours on Saturday"),
+        ("hours.thu=18:00..20:00,18:00..21:00", "bench hours on Thursday"),
+        ("jig.peg drilling jig.cost=3..6", "cost of 'peg drilling jig'"),
+    ] {
+        for size in ["2", "12"] {
+            let page = stdout(&[&rail, "--over", key, "--size", size, "--trials", "500"]).replace('\n', " ");
+            let said = format!(
+                "Look elsewhere: nothing of what an hour earns hangs on the {words}. At every value looked at an hour earns "
+            );
+            assert!(page.contains(&said), "{page}");
+            assert!(
+                !page.contains("Do not count on") && !page.contains("own value"),
+                "{page}"
+            );
+        }
+    }
+    let page = stdout(&[
+        &rail,
+        "--over",
+        "hours.sat=3..6",
+        "--over",
+        "sale.price=60,64",
+        "--trials",
+        "500",
+    ]);
+    assert!(page.contains("Choose") || page.contains("Do not count on"), "{page}");
+}
