@@ -2,7 +2,7 @@
 
 use crate::scenario::amounts::short;
 use crate::scenario::faults::Fault;
-use crate::scenario::tree::Node;
+use crate::scenario::tree::{Node, Value};
 use crate::scenario::{Sale, SaleCurrencies, Seconds, Spoiled, Spread, Step, Tries};
 
 use super::reader::{Reader, Section};
@@ -47,7 +47,11 @@ impl Reader<'_> {
             ));
         }
         let s = self.section(top, "seconds", "[seconds]")?;
-        if !makes && !steps.is_empty() {
+        // None may be made where that is asked for one call: `--set "step.turn.second=0 %"`.
+        let written = |step: &Node| step.as_table().is_some_and(|step| step.get("second").is_some());
+        let said =
+            matches!(top.get("step").map(|node| &node.value), Some(Value::List(list)) if list.iter().any(written));
+        if !makes && !said && !steps.is_empty() {
             self.faults.push(Fault::new(
                 top.key_place("seconds"),
                 "[seconds] has no effect: no step makes any",
@@ -104,7 +108,8 @@ impl Reader<'_> {
         } else {
             if let Some(as_new) = self.certain(s, "as_new") {
                 sale.as_new = as_new;
-                if sale.returned == 0.0 {
+                // None may come back where that is asked for one call: `--set "sale.returned=0 %"`.
+                if sale.returned == 0.0 && s.get("returned").is_none() {
                     self.no_effect(s, "as_new", "returned", "returned = \"2 %\"");
                 }
             }

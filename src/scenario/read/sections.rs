@@ -234,14 +234,11 @@ impl Reader<'_> {
                 (None, [top]) if top.word.is_empty() => {
                     format!("`{word}` belongs at the top, above the first [section]")
                 }
-                (None, [_, ..]) => format!(
-                    "`{word}` belongs under {}",
-                    elsewhere
-                        .iter()
-                        .map(|section| section.header())
-                        .collect::<Vec<_>>()
-                        .join(" or ")
-                ),
+                (None, [first @ .., last]) => {
+                    let first: Vec<String> = first.iter().map(|section| section.header()).collect();
+                    let or = if first.is_empty() { "" } else { " or " };
+                    format!("`{word}` belongs under {}{or}{}", first.join(", "), last.header())
+                }
                 (None, []) if sectionlike => format!(
                     "the sections are {}",
                     keys::SECTIONS
