@@ -156,6 +156,11 @@ pub struct SizeFloors {
     pub off_one: Option<Discount>,
     /// What the floor leaves under the asked price, at the asked confidence, as a share of that.
     pub off_price: Option<Discount>,
+    /// Share of trials in which all that was sold comes back and its fee is lost, while what else comes in is enough at some price. A dearer
+    /// piece costs more there, so that such a trial has no price from which on it pays: in every floor it counts as it fares at the asked
+    /// price. Absent where there are none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub worse_when_dearer: Option<f64>,
 }
 
 /// The long-run floor and its error; `None` is infinite (no price does it).
@@ -416,7 +421,18 @@ fn size_floors(
         reach: stats::wilson(reached, trials as u64),
         off_one: one.and_then(|one| off_one(&simulated.floor, &one.floor, scenario.confidence)),
         off_price,
+        worse_when_dearer: worse_when_dearer(scenario, simulated, doubled),
     }
+}
+
+/// See [`SizeFloors::worse_when_dearer`]. With profit P at the asked price p and P2 at twice that, a price of 1 brings in (P2 - P) / p, and
+/// 2 P - P2 is what is left at no price.
+fn worse_when_dearer(scenario: &Scenario, simulated: &SizeTrials, doubled: &SizeTrials) -> Option<f64> {
+    let trials = simulated.profit.iter().zip(&doubled.profit).zip(&simulated.hours);
+    let such = trials
+        .filter(|((once, twice), hours)| twice < once && 2.0 * **once - **twice >= scenario.target_per_hour * **hours);
+    let such = such.count();
+    (such > 0).then(|| such as f64 / simulated.profit.len() as f64)
 }
 
 /// The long-run floor with its delta-method error.

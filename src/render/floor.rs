@@ -126,6 +126,14 @@ impl<'a> View<'a> {
         }
     }
 
+    /// The size of which most trials are worse off where a piece is dearer, and their share, where that is as much as the page tells.
+    fn worse_when_dearer(&self) -> Option<(u32, f64)> {
+        let sizes = self.floors.sizes.iter();
+        let such = sizes.filter_map(|s| Some((s.size, s.worse_when_dearer?)));
+        such.max_by(|a, b| a.1.total_cmp(&b.1))
+            .filter(|(_, share)| *share >= 0.005)
+    }
+
     /// What is missing where no channel is named, then [`View::to_charge`]; three sentences at most.
     fn opening(&self) -> Vec<String> {
         let missing = self.floors.past_channels.then(|| {
@@ -626,6 +634,19 @@ impl<'a> View<'a> {
             lines.push(format!(
                 "The table counts on as many buyers as there are at {}, whatever the price.",
                 typed_money(floors.price, &floors.currency)
+            ));
+        }
+        if let Some((size, share)) = self.worse_when_dearer() {
+            lines.push(format!(
+                "With {} {} all that is sold comes back and its fee is lost, so that a higher price only costs more. They count as they \
+                 fare at {}; for another price, ask again with --price.",
+                of_100(share),
+                match (self.is_order(), size) {
+                    (true, _) => "such orders".to_owned(),
+                    (false, 1) => "pieces made one at a time".to_owned(),
+                    (false, n) => format!("batches of {}", count(n.into())),
+                },
+                self.asked()
             ));
         }
         if self.certain {

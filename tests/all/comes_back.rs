@@ -313,3 +313,49 @@ fn returned_pieces_are_sold_again() {
         "{tenth:?} against {due}"
     );
 }
+
+/// An hour each at 20 makes 40 for two prints, of which one sells and the other fetches 45. Half of the orders come back, and their fee, a
+/// tenth, is lost: at a price p what is left of these is 45 - 40 - p / 10. They pay up to 50 and no longer, the others always.
+#[test]
+fn what_pays_less_the_dearer_it_is_counts_as_it_fares_and_is_said() {
+    let shop = |price: u32, fee: &str| {
+        scenario(&format!(
+            "target = 20\ncurrency = \"EUR\"\n[batch]\nsizes = [2]\n[[step]]\nname = \"print\"\neach = \"1 h\"\n[sale]\nprice = {price}\n\
+             fee = \"{fee}\"\nreturned = \"50 %\"\n[season]\nbuyers = 1\nclearance = 45\n"
+        ))
+    };
+    let asked = |price: u32, fee: &str| floor::run(&shop(price, fee), &settings(4_000), &|_| ());
+    let off = normal_bound(ALARM) * (0.25 / 4_000.0_f64).sqrt();
+    for (price, reach, pays) in [(40, 1.0, Some(0.0)), (60, 0.5, None)] {
+        let floors = asked(price, "10 %");
+        let two = &floors.sizes[0];
+        close(two.reach.share, reach, if reach == 1.0 { 0.0 } else { off }, "pays");
+        assert_eq!(two.floor_asked.price, pays, "at {price}");
+        close(two.worse_when_dearer.unwrap(), 0.5, off, "dearer is worse");
+        let page = floors.text(&Look::page(false)).replace('\n', " ");
+        assert!(
+            page.contains("batches of 2 all that is sold comes back and its fee is lost")
+                && page.contains(&format!("as they fare at {price} EUR")),
+            "{page}"
+        );
+    }
+    // Without a fee a dearer piece costs nothing more; and where nothing else comes in, no price would do.
+    assert_eq!(asked(60, "0 %").sizes[0].worse_when_dearer, None);
+    let mut bare = shop(60, "10 %");
+    bare.season = None;
+    assert_eq!(
+        floor::run(&bare, &settings(4_000), &|_| ()).sizes[0].worse_when_dearer,
+        None
+    );
+}
+
+/// What comes back may be set to nothing for one call, whatever else the file says of it.
+#[test]
+fn nothing_may_come_back_for_one_call() {
+    let text = PRINTS.replace("post = 5", "post = 5\nreturned = \"5 %\"\nas_new = \"40 %\"");
+    for share in ["0 %", "5 %"] {
+        let set = [("sale.returned".to_owned(), share.to_owned())];
+        let read = batchwright_core::scenario::read("prints.toml", &text, &set);
+        assert!(read.is_ok(), "{share}: {}", read.unwrap_err());
+    }
+}

@@ -53,6 +53,7 @@ fn floors(price: f64, made_for: MadeFor, sizes: &[(u32, [f64; 4], f64)]) -> Floo
                     reach: share(if prices[1] <= price { 0.85 } else { 0.25 }),
                     off_one: None,
                     off_price: None,
+                    worse_when_dearer: None,
                 }
             })
             .collect(),
