@@ -88,6 +88,23 @@ pub fn asked_through(what: &str, name: &str) -> String {
     }
 }
 
+/// Which of quotes and enquiries take time before these sales have an order, in words; `None` where none of those that `count` do.
+#[must_use]
+pub fn asked_first(sales: &[&Sale], count: fn(&Tries) -> bool) -> Option<&'static str> {
+    let any = |k: usize| {
+        sales
+            .iter()
+            .map(|sale| sale.tries()[k])
+            .any(|tries| !tries.minutes.is_zero() && count(tries))
+    };
+    match (any(0), any(1)) {
+        (true, true) => Some("quotes and enquiries"),
+        (true, false) => Some("quotes"),
+        (false, true) => Some("enquiries"),
+        (false, false) => None,
+    }
+}
+
 /// An input with its streams.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Group {

@@ -68,6 +68,9 @@ pub struct Stress {
     /// Demand hangs on the price, and that price takes the buyers there are at the asked one; absent where it does not.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub buyers_kept: bool,
+    /// Whether pieces sell until a season ends: buyers then stay away by any share, where else whole pieces stay unsold.
+    #[serde(skip)]
+    pub in_season: bool,
     /// The slowest tenth of trials, as planned.
     pub slow_tenth: SlowTenth,
     /// What may go wrong; what cannot in this scenario (no redo, no postage) is left out.
@@ -105,7 +108,8 @@ pub struct SlowTenth {
 pub struct Misfortune {
     /// What it is.
     pub kind: Kind,
-    /// The step, the channel, or the name in the scenario, of those that have one.
+    /// The step, the channel, what is lost before an order (`quotes`, `enquiries`, or both), or the name in the scenario, of those that have
+    /// one.
     pub name: Option<String>,
     /// Rising strengths and what each comes to.
     pub strengths: Vec<Strength>,
@@ -143,7 +147,7 @@ pub enum Kind {
     Stock,
     /// Postage paid: 0.1 is 10 % dearer.
     Post,
-    /// Fees, of the price and per order: 0.1 is 10 % more (6.5 % becomes 7.15 %).
+    /// Fees, of the price and per order: 0.1 is 10 % more (8 % becomes 8.8 %).
     Fees,
     /// The helper's wage: 0.1 is 10 % dearer.
     Helper,
@@ -279,6 +283,7 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             as_planned: outcome(&plain.hours, &plain.profit, reached),
             floor: floor(&plain.floor, scenario.confidence),
             buyers_kept: scenario.elastic_season().is_some(),
+            in_season: scenario.season.is_some(),
             slow_tenth: SlowTenth {
                 from: slow.from,
                 hours: slow.mean,

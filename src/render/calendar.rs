@@ -630,8 +630,11 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
             long(answer, answer.start)
         ));
     }
-    if answer.asked_before {
-        said.push("Quotes and enquiries come before the work; their time is in none of these days.".to_owned());
+    if let Some(asked) = answer.asked_before {
+        said.push(format!(
+            "{} come before the work; their time is in none of these days.",
+            capital(asked)
+        ));
     }
     if answer.others {
         said.push(

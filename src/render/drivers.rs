@@ -420,7 +420,14 @@ fn subject(answer: &Drivers, input: &InputAnswer) -> String {
         Kind::DayCost => format!("what '{of}' costs"),
         Kind::DaySells => format!("how many pieces '{of}' sells"),
         Kind::Unsold => format!("what comes back unsold from '{of}'"),
-        Kind::Won => "how many quotes and enquiries it takes to win an order".to_owned(),
+        Kind::Won => {
+            let asked = match (can(Kind::Quote), can(Kind::Enquiry)) {
+                (true, false) => "quotes",
+                (false, true) => "enquiries",
+                _ => "quotes and enquiries",
+            };
+            format!("how many {asked} it takes to win an order")
+        }
     }
 }
 

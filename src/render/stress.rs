@@ -75,7 +75,7 @@ pub(super) fn name(stress: &Stress, misfortune: &Misfortune) -> String {
         Kind::Channel => format!("orders through {named} slower"),
         Kind::Spoil => "spoil likelier".to_owned(),
         Kind::Days => "fewer sold on selling days".to_owned(),
-        Kind::Lost => "more quotes and enquiries lost".to_owned(),
+        Kind::Lost => format!("more {named} lost"),
         Kind::ComesBack => "more comes back unsold".to_owned(),
         Kind::Seconds => "seconds likelier".to_owned(),
         Kind::Redo => "redo likelier".to_owned(),
@@ -97,11 +97,7 @@ const fn is_step(misfortune: &Misfortune) -> bool {
 
 /// With a season buyers stay away by any share; without one whole pieces stay unsold.
 fn in_season(misfortune: &Misfortune, stress: &Stress) -> bool {
-    let whole = |x: f64| {
-        let pieces = x * f64::from(stress.size);
-        (pieces - pieces.round()).abs() < 1e-6
-    };
-    misfortune.kind == Kind::Unsold && !misfortune.strengths.iter().all(|s| whole(s.strength))
+    misfortune.kind == Kind::Unsold && stress.in_season
 }
 
 /// A strength in words: "14 % slower", "2.4 times as long"; below 0 what would have to be better. Rounded to the careful side.
@@ -549,12 +545,20 @@ impl View<'_> {
         if self.find(Kind::ComesBack).is_some() {
             lines.push("No more than 95 % is taken to come back unsold.".to_owned());
         }
-        if self.find(Kind::Lost).is_some() {
-            lines.push("No chance of spoil, seconds, redo or a lost order is raised above 95 %.".to_owned());
-        } else if self.find(Kind::Seconds).is_some() {
-            lines.push("No chance of spoil, seconds or redo is raised above 95 %.".to_owned());
-        } else if self.find(Kind::Spoil).or(self.find(Kind::Redo)).is_some() {
-            lines.push("No chance of spoil or redo is raised above 95 %.".to_owned());
+        let chances = [
+            (Kind::Spoil, "spoil"),
+            (Kind::Seconds, "seconds"),
+            (Kind::Redo, "redo"),
+            (Kind::Lost, "a lost order"),
+        ];
+        let there = chances.iter().filter(|(kind, _)| self.find(*kind).is_some());
+        let there: Vec<&str> = there.map(|(_, word)| *word).collect();
+        if let [first @ .., last] = there.as_slice() {
+            let or = if first.is_empty() { "" } else { " or " };
+            lines.push(format!(
+                "No chance of {}{or}{last} is raised above 95 %.",
+                first.join(", ")
+            ));
         }
         if stress.certain {
             lines.push(format!(

@@ -292,3 +292,54 @@ fn quotes_that_win_nothing_by_hand_and_by_law() {
     // An hour of twenty is mostly quotes: a tenth less of them is worth the most.
     assert_eq!(answer.steps[0].name, "quotes and enquiries");
 }
+
+/// A page speaks of quotes, of enquiries, or of both, as the file has them.
+#[test]
+fn what_is_asked_first_is_called_by_what_there_is() {
+    for (left_out, asked) in [
+        ("enquiry", "quotes"),
+        ("quote", "enquiries"),
+        ("none", "quotes and enquiries"),
+    ] {
+        let lines = BOOTHS.lines().filter(|line| !line.starts_with(left_out));
+        let shop = scenario(&lines.collect::<Vec<_>>().join("\n"));
+        let settings = Settings {
+            trials: 2_000,
+            ..Settings::default()
+        };
+        let answer = drivers::run(&shop, 20, &settings, &|_| ());
+        assert!(answer.steps.iter().any(|step| step.name == asked), "{asked}");
+        let page = |shown: &dyn batchwright::render::Render| {
+            shown
+                .text(&batchwright::render::text::Look::page(false))
+                .replace('\n', " ")
+        };
+        let said = page(&answer);
+        assert!(
+            said.contains(&format!("how many {asked} it takes to win an order")),
+            "{said}"
+        );
+        let stressed = stress::run(&shop, 20, &settings, &|_| ());
+        let lost = stressed.misfortunes.iter().find(|m| m.kind == stress::Kind::Lost);
+        assert_eq!(lost.and_then(|m| m.name.as_deref()), Some(asked));
+        let said = page(&stressed);
+        assert!(said.contains(&format!("more {asked} lost")), "{said}");
+    }
+}
+
+/// A share of seconds may be set to nothing for one call, or gone over from nothing on: [seconds] then says nothing, and is no fault.
+#[test]
+fn no_seconds_may_be_made_for_one_call() {
+    let read = |share: &str| {
+        let set: Vec<(String, String)> = ["turn", "finish"]
+            .map(|step| (format!("step.{step}.second"), share.to_owned()))
+            .to_vec();
+        batchwright_core::scenario::read("bowls.toml", BOWLS, &set).unwrap()
+    };
+    let money = |share: &str| model::money(&read(share), 40).unwrap();
+    assert_eq!(
+        (read("0 %").second_chance(), read("20 %").second_chance() > 0.3),
+        (0.0, true)
+    );
+    assert!(money("0 %").income > money("20 %").income);
+}

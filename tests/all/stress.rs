@@ -3,6 +3,8 @@
 use crate::bounds::{binomial_bounds, scenario, settings};
 use crate::shipped::{self, shipped};
 use assert_cmd::Command;
+use batchwright::render::Render;
+use batchwright::render::text::Look;
 use batchwright_core::questions::Settings;
 use batchwright_core::questions::stress::{self, Breaking, Kind};
 use batchwright_core::scenario::{Spread, ThreePoint, read};
@@ -228,6 +230,26 @@ fn own_misfortunes_are_whole_changed_scenarios() {
     // What is set for one call holds in it too, and it has no misfortunes of its own.
     assert_eq!((struck.sale.price, scenario.sale.price), (25.0, 25.0));
     assert!(struck.misfortunes.is_empty());
+}
+
+/// With a season buyers may stay away by any share, also where that makes whole pieces of the batch, as 10 % of 20 do.
+#[test]
+fn in_a_season_buyers_stay_away_whatever_the_size() {
+    let season = "[season]\nbuyers = \"10 / 20 / 40\"\nclearance = 8\n";
+    let said = |size: u32, more: &str| {
+        let text = KILN.split("[[misfortune]]").next().unwrap_or_default().to_owned() + more;
+        let shop = read("kiln.toml", &text, &[]).expect("is right");
+        let settings = Settings {
+            trials: 1_000,
+            ..Settings::default()
+        };
+        stress::run(&shop, size, &settings, &|_| ()).text(&Look::page(false))
+    };
+    for size in [20, 21] {
+        let page = said(size, season);
+        assert!(page.contains("fewer buyers") && !page.contains("unsold"), "{page}");
+        assert!(said(size, "").contains("pieces unsold"));
+    }
 }
 
 /// A fault in a change is shown where it is written, and all of them at once.

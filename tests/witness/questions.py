@@ -406,7 +406,8 @@ def drivers(f, s, ask):
         mine = sum(w.minutes.get(x["name"], 0) for w in b.sales)
         if index is not None:
             mine = mine + b.setup[index] + b.each[index] + b.redo[index]
-        mine = mine + sum(w.asked for w in b.ways if x["name"] == f"{w.name}: quotes and enquiries".removeprefix(": "))
+        mine = mine + sum(w.asked for w in b.ways if x["name"] in {
+            f"{w.name}: {asked}".removeprefix(": ") for asked in ("quotes", "enquiries", "quotes and enquiries")})
         mine = mine * b.pace / 60
         mine = mine + sum(day.minutes for day in b.days if x["name"] == day.of.name) / 60
         if index is None or s.steps[index].once.nothing():

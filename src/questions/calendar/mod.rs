@@ -23,7 +23,8 @@ pub use day_plan::orders_through;
 pub use days::{DAY_MINUTES, Day, Opens, Week, Written, day_of};
 
 use super::{CHOICE_TRIALS, Settings, size_to_ask_about};
-use crate::scenario::{Buyers, Hours, Sale, Scenario, Spread, Step};
+use crate::engine::groups::asked_first;
+use crate::scenario::{Buyers, Hours, Scenario, Spread, Step};
 use crate::stats::{self, Mean, QuantileRank, Share};
 use rounds::Space;
 use serde::Serialize;
@@ -78,9 +79,9 @@ pub struct Calendar {
     pub version: String,
     /// Whether nothing is left to chance: the dates are exact.
     pub certain: bool,
-    /// Whether quotes or enquiries come before the orders, whose time is in no day here; absent where none do.
-    #[serde(skip_serializing_if = "std::ops::Not::not")]
-    pub asked_before: bool,
+    /// What comes before the orders and has its time in no day here: `quotes`, `enquiries`, or both; absent where nothing does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub asked_before: Option<&'static str>,
     /// Whether others bear a share of some rounds, whose setup takes the hands all of its time here; absent where none do.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub others: bool,
@@ -435,11 +436,7 @@ fn answer(
             .steps
             .iter()
             .any(|step| step.others > 0.0 && !step.setup.is_zero()),
-        asked_before: scenario
-            .sales()
-            .into_iter()
-            .flat_map(Sale::tries)
-            .any(|tries| !tries.minutes.is_zero()),
+        asked_before: asked_first(&scenario.sales(), |_| true),
         seed: settings.seed,
         version: env!("CARGO_PKG_VERSION").to_owned(),
         certain,

@@ -2,7 +2,7 @@
 
 use super::{Columns, Kind, Lever, SECONDS, StepWorth, View, gain, name, prices};
 use crate::engine::Plan;
-use crate::engine::groups::{Input, asked_through};
+use crate::engine::groups::{Input, asked_first, asked_through};
 use crate::engine::plan::{PlanChannel, PlanStep};
 use crate::engine::shape::half_bound;
 use crate::engine::stream::{Use, part};
@@ -152,7 +152,8 @@ impl View<'_> {
                         Owner::Seconds => SECONDS.to_owned(),
                         Owner::Day(i) => self.scenario.selling_days[i].name.clone(),
                         Owner::Asked(way) => {
-                            asked_through("quotes and enquiries", self.way(way).as_deref().unwrap_or(""))
+                            let asked = asked_first(&[self.scenario.sales()[way]], |_| true).unwrap_or_default();
+                            asked_through(asked, self.way(way).as_deref().unwrap_or(""))
                         }
                     },
                     hours: stats::mean(&hours).mean + stats::mean(&helped).mean,

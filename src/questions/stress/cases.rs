@@ -1,6 +1,7 @@
 //! Everything that may go wrong, and how each is computed.
 
 use super::Kind;
+use crate::engine::groups::asked_first;
 use crate::model::demand::mean_buyers;
 use crate::questions::vary;
 use crate::scenario::{Buyers, Finished, Sale, Scenario, Spoiled};
@@ -85,13 +86,8 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
     if scenario.steps.iter().any(|s| s.redo > 0.0) {
         add(Kind::Redo, None, LIKELIER, likelier(vary::more_redo));
     }
-    let asked = |sale: &Sale| {
-        sale.tries()
-            .iter()
-            .any(|tries| tries.won < 1.0 && !tries.minutes.is_zero())
-    };
-    if scenario.sales().into_iter().any(asked) {
-        add(Kind::Lost, None, LIKELIER, likelier(vary::more_lost));
+    if let Some(lost) = asked_first(&scenario.sales(), |tries| tries.won < 1.0) {
+        add(Kind::Lost, Some(lost.to_owned()), LIKELIER, likelier(vary::more_lost));
     }
     if scenario.on_return().any(|(_, on_return)| !on_return.unsold.is_zero()) {
         add(Kind::ComesBack, None, DEARER, likelier(vary::more_unsold));
