@@ -197,11 +197,14 @@ const HALVINGS: usize = 6;
 /// A sentence, where the scenario has no `[season]`.
 pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Result<SeasonAnswer, String> {
     let Some(season) = &scenario.season else {
-        return Err(
+        // The file says one of the two.
+        return Err(if scenario.steady.is_some() {
+            "this scenario sells all year, as its [steady] says: ask `steady`, or write a [season] in its place"
+        } else {
             "there is no [season] in this scenario: add for example `[season]` and under it `buyers = \"6 / 14 / 30\"` and \
              `clearance = 30`"
-                .to_owned(),
-        );
+        }
+        .to_owned());
     };
     Ok(settings.on_threads(|| answer(scenario, season, settings, progress)))
 }

@@ -115,10 +115,17 @@ pub struct SteadySize {
 /// A sentence, where the scenario has no `[steady]`, or no batch looked at makes a full set.
 pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Result<SteadyAnswer, String> {
     let Some(steady) = scenario.steady else {
-        return Err(
+        // The file says one of the two, and what it has may stand beside the other alone.
+        return Err(if scenario.season.is_some() {
+            "this scenario sells until a season ends, as its [season] says: ask `season`, or write a [steady] in its place"
+        } else if !scenario.selling_days.is_empty() {
+            "what comes with each batch is not sold all year: this scenario has a [[selling_day]], so ask `sweep`"
+        } else if scenario.on_return().next().is_some() {
+            "what a shop may give back is not sold all year: this scenario has pieces on sale or return, so ask `sweep`"
+        } else {
             "there is no [steady] in this scenario: add for example `[steady]` and under it `per_week = 3` and `hold = \"20 %\"`"
-                .to_owned(),
-        );
+        }
+        .to_owned());
     };
     settings.on_threads(|| answer(scenario, steady, settings, progress))
 }

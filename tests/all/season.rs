@@ -532,7 +532,19 @@ fn no_price_is_named_as_tried_that_was_not() {
             .collect::<Vec<_>>()
             .join(" ")
     };
+    let folder = tempfile::tempdir().expect("a folder");
+    let drawn = |settings: &[&str]| {
+        let chart = folder.path().join("season.svg").display().to_string();
+        assert!(
+            program(&[&["season", TOPS, "--trials=500", "--chart", &chart], settings].concat())
+                .status
+                .success()
+        );
+        std::fs::read_to_string(chart).expect("the chart was drawn")
+    };
     assert!(!page(&[]).contains("was ever tried"));
+    assert!(!drawn(&[]).contains("never tried"));
+    assert!(drawn(&["--set", "season.elasticity=1.2"]).contains("data-text=\"never tried\""));
     assert!(
         page(&["--set", "season.elasticity=1.2"]).contains("No price above 60 EUR, twice your own, was ever tried:")
     );

@@ -7,9 +7,10 @@
 
 use std::process::Output;
 
+use crate::bounds::{scenario, settings};
 use assert_cmd::Command;
-use batchwright_core::questions::Settings;
 use batchwright_core::questions::steady::{self, SteadyAnswer, SteadySize};
+use batchwright_core::questions::{Settings, season};
 use batchwright_core::scenario::read;
 
 /// Setup takes an hour at a target of `setup`; a piece takes a tenth of an hour, the rest of its value is stock.
@@ -346,4 +347,25 @@ fn a_missing_section_is_told_with_its_cure() {
     assert_eq!(refused.status.code(), Some(2));
     assert!(refused.stdout.is_empty());
     assert!(String::from_utf8_lossy(&refused.stderr).contains("add for example `[steady]`"));
+}
+
+/// What a file says already is not to be said again: the page names the question that it answers.
+#[test]
+fn a_file_that_sells_otherwise_is_sent_to_the_question_that_it_answers() {
+    let base = "target = 20\n[[step]]\nname = \"sew\"\neach = \"20 min\"\n[sale]\nprice = 30\n";
+    let refused =
+        |more: &str| steady::run(&scenario(&format!("{base}{more}")), &settings(100), &|_| ()).expect_err("refused");
+    let day = "[[selling_day]]\nname = \"fair\"\nsells = 3\n";
+    let left = "[[channel]]\nname = \"shop\"\nshare = \"100 %\"\nunsold = \"20 %\"\n";
+    for (more, asks) in [
+        ("[season]\nbuyers = 9\nclearance = 5\n", "ask `season`"),
+        (day, "[[selling_day]], so ask `sweep`"),
+        (left, "on sale or return, so ask `sweep`"),
+        ("", "add for example `[steady]`"),
+    ] {
+        assert!(refused(more).contains(asks), "{more}: {}", refused(more));
+    }
+    let steady = scenario(&format!("{base}[steady]\nper_week = 2\nhold = \"10 %\"\n"));
+    let said = season::run(&steady, &settings(100), &|_| ()).expect_err("refused");
+    assert!(said.contains("ask `steady`"), "{said}");
 }

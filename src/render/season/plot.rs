@@ -13,6 +13,8 @@ use crate::render::plot::{
 use crate::render::words::{batch_of, capital};
 
 const SURPLUS: Line = Line::solid(MAIN, 3.0);
+/// The same where prices were never tried.
+const GUESSED: Line = Line::dashed(MAIN, 3.0, 2.0, 5.0);
 const BEST: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
 const UNDER: Line = Line::solid(WHITE, 3.0);
 const ZERO: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
@@ -254,12 +256,35 @@ impl View<'_> {
         let mut points: Vec<(f64, f64)> = prices.curve.iter().map(|p| (p.price, p.surplus.mean)).collect();
         points.extend(prices.best.map(|best| (best.price, best.surplus.mean)));
         points.sort_by(|x, y| x.0.total_cmp(&y.0));
+        // As in the words, a rounding is no other price.
+        let [half, twice] = a.tried();
+        let [half, twice] = [half * (1.0 - 1e-9), twice * (1.0 + 1e-9)];
+        // Both lines reach the price between them.
+        for border in [half, twice] {
+            let Some(k) = points.windows(2).position(|p| p[0].0 < border && border < p[1].0) else {
+                continue;
+            };
+            let ((x, y), (next_x, next_y)) = (points[k], points[k + 1]);
+            points.insert(k + 1, (border, y + (border - x) / (next_x - x) * (next_y - y)));
+        }
+        let line = |shown: &dyn Fn(f64) -> bool| points.iter().map(|(x, y)| (*x, shown(*x).then_some(*y))).collect();
         let upright = |at, line| Layer::upright(at, line);
         let mut layers = vec![
             Layer::level(0.0, ZERO),
             upright(a.price, ASKED_PRICE),
-            Layer::curve(points.into_iter().map(|(x, y)| (x, Some(y))).collect(), SURPLUS),
+            Layer::curve(line(&|x| half <= x && x <= twice), SURPLUS),
         ];
+        for (beyond, border, side, off) in [
+            (ends.0 < half, half, Side::Right, -9.0),
+            (ends.1 > twice, twice, Side::Left, 9.0),
+        ] {
+            if beyond {
+                let guessed = |x: f64| if side == Side::Left { x >= border } else { x <= border };
+                layers.push(Layer::curve(line(&guessed), GUESSED));
+                let places = spots(&shares([0.94, 0.82, 0.06, 0.18, 0.7]), &[(X::At(border, off), side)]);
+                layers.push(Layer::note([("never tried".to_owned(), LABEL.of(MUTED))], places));
+            }
+        }
         if let Some(best) = prices.best {
             let color = palette::best(best.surplus.mean);
             layers.push(upright(best.price, Line { color, ..BEST }));
