@@ -82,78 +82,147 @@ mod tests {
     use super::*;
     use crate::scenario;
 
-    /// A starter with the lines of the sections that `wanted` names ready to use: their # is taken away.
-    fn with_sections(text: &str, wanted: impl Fn(&str) -> bool) -> String {
+    /// A starter with the lines ready to use that `wanted` names: their # is taken away. A line belongs to the section that is ready above
+    /// it; beside what is there already it goes by its own key.
+    fn with_parts(text: &str, wanted: impl Fn(&str) -> bool) -> String {
         let mut section = String::new();
         let ready = |line: &str| {
             line.strip_prefix('#')
-                .filter(|rest| !rest.starts_with(' '))
+                .filter(|rest| !rest.starts_with(' ') && !rest.is_empty())
                 .map(str::to_owned)
         };
-        let lines = text.lines().map(|line| match ready(line) {
-            Some(code) => {
-                if code.starts_with('[') {
-                    code.trim_matches(['[', ']']).clone_into(&mut section);
-                }
-                // Some keys stand where they are used and belong to a section further down.
-                let of = match code.split_whitespace().next() {
-                    Some("second") => "seconds",
-                    Some("channel") => "channel",
-                    // What a channel may say, but not beside [steady].
-                    Some("unsold" | "worn") => "on return",
-                    _ => section.as_str(),
-                };
-                if wanted(of) { code } else { line.to_owned() }
+        let lines = text.lines().map(|line| {
+            let code = ready(line);
+            if line.starts_with('[') {
+                section.clear();
+            } else if let Some(code) = code.as_ref().filter(|code| code.starts_with('[')) {
+                code.trim_matches(['[', ']']).clone_into(&mut section);
             }
-            None => line.to_owned(),
+            let Some(code) = code else { return line.to_owned() };
+            // Some keys stand where they are used and say nothing alone.
+            let of = match code.split_whitespace().next() {
+                Some("second") => "seconds",
+                Some("channel") => "channel",
+                Some("done_by") => "helper",
+                // What a channel may say, but not beside [steady].
+                Some("unsold" | "worn") => "on return",
+                Some("single_price") => "set_of",
+                Some("quote_won") => "quote",
+                Some("enquiry_bought") => "enquiry",
+                Some(key) if section.is_empty() => key,
+                _ => section.as_str(),
+            };
+            if wanted(of) { code } else { line.to_owned() }
         });
         lines.collect::<Vec<_>>().join("\n")
     }
 
+    /// What a starter holds ready, once each, in its order.
+    fn parts(text: &str) -> Vec<String> {
+        let found = std::cell::RefCell::new(Vec::<String>::new());
+        with_parts(text, |part| {
+            let mut found = found.borrow_mut();
+            if !found.iter().any(|known| known == part) {
+                found.push(part.to_owned());
+            }
+            false
+        });
+        found.into_inner()
+    }
+
+    fn read(what: &str, text: &str) -> scenario::Scenario {
+        scenario::read("starter", text, &[]).unwrap_or_else(|faults| panic!("{what}: {}", faults.render(false, 100)))
+    }
+
+    #[test]
+    fn every_starter_holds_the_parts_ready_that_its_work_may_need() {
+        let all = [
+            "channel",
+            "selling_day",
+            "helper",
+            "hours",
+            "season",
+            "steady",
+            "jig",
+            "misfortune",
+            "tip",
+        ];
+        for kind in Kind::value_variants() {
+            let parts = parts(kind.text());
+            let own: &[&str] = match kind {
+                Kind::Batch => &["seconds", "on return", "as_new"],
+                Kind::KilnLoad => &["seconds", "on return", "as_new", "others", "set_of"],
+                // What is made to order is made again until it is good: it has no seconds.
+                Kind::Bespoke => &["quote", "enquiry"],
+            };
+            let mut missing = all.iter().chain(own).filter(|part| !parts.iter().any(|p| p == *part));
+            assert_eq!(missing.next(), None, "{kind:?}");
+            assert_eq!(parts.len(), all.len() + own.len(), "{kind:?}: {parts:?}");
+        }
+    }
+
     #[test]
     fn what_a_starter_holds_ready_can_be_used_alone_and_together() {
-        let all = ["channel", "hours", "season", "steady", "jig", "misfortune", "seconds"];
-        for kind in Kind::value_variants() {
-            let read = |what: &str, text: &str| {
-                scenario::read("starter", text, &[])
-                    .unwrap_or_else(|faults| panic!("{kind:?}, {what}: {}", faults.render(false, 100)))
-            };
-            // What is made to order is made again until it is good: it has no seconds.
-            let sections = &all[..all.len() - usize::from(*kind == Kind::Bespoke)];
-            let there = |made: &scenario::Scenario| {
-                [
-                    !made.channels.is_empty(),
-                    made.hours.is_some(),
-                    made.season.is_some(),
-                    made.steady.is_some(),
-                    !made.jigs.is_empty(),
-                    !made.misfortunes.is_empty(),
-                    made.seconds.is_some(),
-                ]
-            };
-            for (k, section) in sections.iter().enumerate() {
-                let wanted = |s: &str| s == *section || (*section == "channel" && s == "on return");
-                let made = read(section, &with_sections(kind.text(), wanted));
-                let mut one = [false; 7];
-                one[k] = true;
-                assert_eq!(there(&made), one, "{kind:?} {section}");
-                assert_eq!(
-                    scenario::doubts::doubts(&made),
-                    Vec::<String>::new(),
-                    "{kind:?} {section}"
-                );
+        let there = |made: &scenario::Scenario| {
+            let mut there = Vec::new();
+            let sale = &made.sale;
+            for (part, is) in [
+                ("channel", !made.channels.is_empty()),
+                ("selling_day", !made.selling_days.is_empty()),
+                ("helper", made.steps.iter().any(|step| step.helped)),
+                ("hours", made.hours.is_some()),
+                ("season", made.season.is_some()),
+                ("steady", made.steady.is_some()),
+                ("jig", !made.jigs.is_empty()),
+                ("misfortune", !made.misfortunes.is_empty()),
+                ("seconds", made.seconds.is_some()),
+                ("on return", made.on_return().next().is_some()),
+                ("others", made.steps.iter().any(|step| step.others > 0.0)),
+                ("tip", !sale.tip.is_zero()),
+                ("as_new", sale.as_new > 0.0),
+                ("set_of", sale.set_of > 1),
+                ("quote", !sale.quote.minutes.is_zero()),
+                ("enquiry", !sale.enquiry.minutes.is_zero()),
+            ] {
+                if is {
+                    there.push(part.to_owned());
+                }
             }
-            // A selling day comes with a batch, and what sells all year has no last one; nor does it come back.
-            for without in [&["season", "selling_day", "on return"][..], &["steady"]] {
-                let made = read(without[0], &with_sections(kind.text(), |s| !without.contains(&s)));
-                assert_eq!(
-                    there(&made).iter().filter(|is| **is).count(),
-                    sections.len() - 1,
-                    "{kind:?} without {without:?}"
-                );
+            there.sort();
+            there
+        };
+        for kind in Kind::value_variants() {
+            let parts = parts(kind.text());
+            for part in &parts {
+                // A channel comes with what it may say.
+                let along = if part == "on return" { "channel" } else { part };
+                let made = read(part, &with_parts(kind.text(), |p| p == part || p == along));
+                let mut due = vec![part.clone()];
+                if along != part {
+                    due.push(along.to_owned());
+                    due.sort();
+                }
+                assert_eq!(there(&made), due, "{kind:?} {part}");
+                assert_eq!(scenario::doubts::doubts(&made), Vec::<String>::new(), "{kind:?} {part}");
+            }
+            // A selling day comes with a batch, and what sells all year has no last one; nor does it come back. What goes on sale or return
+            // makes no sets.
+            for without in [
+                &["season", "selling_day", "on return"][..],
+                &["steady", "set_of"],
+                &["steady", "on return"],
+            ] {
+                let made = read(without[0], &with_parts(kind.text(), |s| !without.contains(&s)));
+                let mut due: Vec<String> = parts
+                    .iter()
+                    .filter(|p| !without.contains(&p.as_str()))
+                    .cloned()
+                    .collect();
+                due.sort();
+                assert_eq!(there(&made), due, "{kind:?} without {without:?}");
             }
             // What is left over may be kept instead of sold off.
-            let season = with_sections(kind.text(), |s| s == "season");
+            let season = with_parts(kind.text(), |s| s == "season");
             let carried: Vec<String> = season
                 .lines()
                 .filter(|line| !line.starts_with("clearance"))
