@@ -36,13 +36,14 @@ const NAME: &str = "scenario.toml";
 const LOG: &str = "log.csv";
 
 /// The shipped examples, to look at.
-const EXAMPLES: [&str; 10] = [
+const EXAMPLES: [&str; 11] = [
     include_str!("../../scenarios/ash-dining-table.toml"),
     include_str!("../../scenarios/card-wallet.toml"),
     include_str!("../../scenarios/letterpress-cards.toml"),
     include_str!("../../scenarios/oak-coat-stand.toml"),
     include_str!("../../scenarios/oak-peg-rail.toml"),
     include_str!("../../scenarios/plant-labels.toml"),
+    include_str!("../../scenarios/poured-candles.toml"),
     include_str!("../../scenarios/printed-tea-towels.toml"),
     include_str!("../../scenarios/spinning-tops.toml"),
     include_str!("../../scenarios/stoneware-mugs.toml"),

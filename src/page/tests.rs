@@ -211,3 +211,45 @@ fn what_a_panel_shows_is_said_whole_at_every_width() {
         }
     }
 }
+
+/// From when to when a day is at the bench is shown as it is written, without a scale; it is exchanged for hours and back, added and taken
+/// out, and what is no such stretch is a fault at its own value.
+#[test]
+fn from_when_to_when_is_shown_changed_and_taken_out() {
+    let text = "currency = \"EUR\"\ntarget = 30\n[[step]]\nname = \"carve\"\neach = \"20 min\"\n[sale]\nprice = 40\n\n[hours]\nmon = 2 # after supper\n\
+                tue = \"18:00..20:30\"\n";
+    let changed = |change: Value| ask(&json!({ "ask": "look", "text": text, "changes": [change] }));
+    let at = |key: &str| json!({ "section": "hours", "entry": null, "key": key });
+    let put = |key: &str, written: &str| changed(json!({ "do": "put", "at": at(key), "written": written }));
+    let said = look(text, &json!({}));
+    let field = |said: &Value, key: &str| -> Value {
+        let groups = said["form"].as_array().unwrap();
+        let hours = groups.iter().find(|group| group["section"] == "hours").unwrap();
+        let mut fields = hours["fields"].as_array().unwrap().iter();
+        fields.find(|one| one["key"] == key).cloned().unwrap_or(Value::Null)
+    };
+    assert_eq!(field(&said, "tue")["written"], "18:00..20:30");
+    assert_eq!(field(&said, "tue")["figures"], Value::Null);
+    assert_eq!(field(&said, "mon")["figures"]["numbers"][0]["value"], 2.0);
+    for (said, line) in [
+        (put("mon", "18:00..20:30"), "mon = \"18:00..20:30\" # after supper"),
+        (put("tue", "19:00..21:00"), "tue = \"19:00..21:00\""),
+        (put("tue", "2.5"), "tue = \"2.5\""),
+        (put("sat", "9:00..13:00"), "sat = \"9:00..13:00\""),
+    ] {
+        assert!(
+            said["text"].as_str().unwrap().lines().any(|l| l == line),
+            "{line}: {said}"
+        );
+        assert_eq!(said["faults"], json!([]), "{line}");
+    }
+    let gone = changed(json!({ "do": "take", "at": at("tue") }));
+    assert_eq!(field(&gone, "tue"), Value::Null);
+    assert_eq!(gone["faults"], json!([]));
+    let wrong = put("tue", "20:30..18:00");
+    assert_eq!(wrong["faults"][0]["at"], at("tue"), "{wrong}");
+    assert!(
+        wrong["faults"][0]["cure"].as_str().unwrap().contains("18:00..20:30"),
+        "{wrong}"
+    );
+}

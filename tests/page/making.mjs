@@ -176,7 +176,7 @@ await test("a clock that ran over night asks, and takes what was worked", async 
 
 await test("times are taken as people write them, and nonsense is not", async () => {
   const reader = fs.readFileSync(path.join(house, "src/page/screen/amounts.js"), "utf8");
-  const { timeOf, numberOf } = new Function(`${reader}; return { timeOf, numberOf };`)();
+  const { timeOf, numberOf, dayHours } = new Function(`${reader}; return { timeOf, numberOf, dayHours };`)();
   for (const [typed, written] of [
     ["90", "90 min"],
     ["1 h 30", "90 min"],
@@ -199,6 +199,8 @@ await test("times are taken as people write them, and nonsense is not", async ()
   assert.equal(timeOf("12", "8", "30 min"), "8 / 12 / 30 min");
   assert.equal(timeOf("12", "15", "30"), null);
   assert.deepEqual(["2,40", "1 200", "12.5", "-3", "two", ""].map(numberOf), [2.4, 1200, 12.5, null, null, null]);
+  assert.deepEqual(["2", "2,5", "18:00..20:30", "9 – 13:15", "18 to 20"].map(dayHours), ["2", "2.5", "18:00..20:30", "9:00..13:15", "18:00..20:00"]);
+  assert.deepEqual(["25", "20:30..18:00", "18:70..20:00", "18:00", "20:00..24:30", "evenings"].map(dayHours), [null, null, null, null, null, null]);
 });
 
 const focus = (page) => page.evaluate(() => document.activeElement.getAttribute("aria-label") ?? document.activeElement.labels?.[0]?.textContent ?? document.activeElement.textContent);

@@ -63,6 +63,16 @@ function numberOf(typed) {
   return /^\d+(\.\d+)?$/.test(text) ? Number(text) : null;
 }
 
+/** Hours of one day as the file has them: a number, or from when to when; null where it is neither. */
+function dayHours(typed) {
+  const hours = numberOf(typed);
+  if (hours !== null) return hours <= 24 ? String(hours) : null;
+  const ends = /^(\d{1,2})(?::([0-5]\d))?\s*(?:\.\.|[-–]|to)\s*(\d{1,2})(?::([0-5]\d))?$/.exec(typed.trim());
+  if (!ends) return null;
+  const [from, to] = [ends.slice(1, 3), ends.slice(3)].map(([hour, minute = "00"]) => ({ at: hour * 60 + Number(minute), written: `${hour}:${minute}` }));
+  return from.at < to.at && to.at <= 24 * 60 ? `${from.written}..${to.written}` : null;
+}
+
 /** A text as TOML has it between quotes. */
 function quoted(text) {
   return JSON.stringify(text.replace(/[\uD800-\uDFFF]/gu, "\uFFFD")).replace(/\u007f/g, "\\u007f");

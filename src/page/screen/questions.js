@@ -163,12 +163,12 @@ const OFFERS = {
     asks: "When are you at the bench?",
     why: "With that there is a day when a batch is done.",
     lacks: (form) => !has(form, "hours"),
-    fields: () => DAYS.map(([key, words]) => ({ key, words: `Hours on a ${words}`, number: true, start: "" })),
+    fields: () => DAYS.map(([key, words], k) => ({ key, words: `Hours on a ${words}`, start: "", hint: k === 0 ? "for example 2, or from when to when: 18:00..20:30" : "" })),
     changes: (typed) => {
       const typedHours = DAYS.map(([key]) => [key, typed[key].trim()]).filter(([, hours]) => hours !== "" && hours !== "0");
       if (typedHours.length === 0) return "Write the hours of one day at least.";
-      if (typedHours.some(([, hours]) => numberOf(hours) === null || numberOf(hours) > 24)) return "Write hours as numbers, 24 at the most.";
-      const values = typedHours.map(([key, hours]) => [key, plain(hours)]);
+      const values = typedHours.map(([key, hours]) => [key, dayHours(hours)]);
+      if (values.some(([, hours]) => hours === null)) return "Write hours as numbers, 24 at the most, or from when to when, for example 18:00..20:30.";
       return [{ do: "add", section: "hours", listed: false, values }];
     },
   },
