@@ -14,7 +14,8 @@ const FEW: usize = 3;
 /// Beginnings of words, and the caution that goes with them.
 const WORK: &[(&[&str], &str)] = &[
     (
-        &["kiln", "firing", "fire", "bisque", "raku", "anneal"],
+        // "fire the mugs", but not "light the fire".
+        &["kiln", "firing", "fire ", "bisque", "raku", "anneal"],
         "A hot kiln burns, and its fumes need air: open it when its maker says, and leave its wiring to a licensed electrician.",
     ),
     (
@@ -70,6 +71,10 @@ const WORK: &[(&[&str], &str)] = &[
         "Solvents need air and no flame or spark nearby; the label says which gloves, and local rules say where rags go.",
     ),
     (
+        &["forge", "anvil", "quench", "hearth"],
+        "Hot metal burns long after its glow is gone: keep water at hand, lay it where nobody reaches for it, and let fumes out.",
+    ),
+    (
         &[
             "solder", "braze", "weld", "torch", "flame", "melt", "cast", "candle", "enamel",
         ],
@@ -109,6 +114,7 @@ fn of_names<'a>(names: impl Iterator<Item = &'a str>) -> Vec<&'static str> {
         places
             .into_iter()
             .any(|(at, _)| !name[..at].ends_with(char::is_alphanumeric))
+            || name == word.trim_end()
     };
     let goes_with = |words: &[&str]| words.iter().any(|word| names.iter().any(|name| begins(name, word)));
     WORK.iter()
@@ -148,6 +154,12 @@ mod tests {
         // "profile" is no file, and "boil" no oil.
         assert_eq!(found(&["profile", "boil"]), 0);
         assert_eq!(found(&["Bisque firing"]), 1);
+        // A smith's fire is no kiln, and hot metal has its own caution.
+        assert_eq!(
+            (found(&["fire"]), found(&["fire the tiles"]), found(&["light the fire"])),
+            (1, 1, 0)
+        );
+        assert!(of_names(["forge the hook"].into_iter()).concat().contains("Hot metal"));
         assert_eq!(found(&["grind the edge", "re-sand", "deliver and fix"]), 4);
         assert!(
             of_steps(["saw", "oil", "glaze", "weld"].into_iter())

@@ -202,6 +202,15 @@ fn same_product(answer: &Compare, pair: &Pair) -> bool {
     one.title == other.title && one.file != other.file
 }
 
+/// What the second earns, said after the first: the word stands once where both earn, or lose.
+fn and_earns(first: f64, second: f64, currency: &str) -> String {
+    if (first < 0.0) == (second < 0.0) {
+        money(second.abs(), currency)
+    } else {
+        earns(second, currency)
+    }
+}
+
 /// Which to make, what the hour earns by it, and whether a week says otherwise.
 #[must_use]
 pub fn opening(answer: &Compare) -> Vec<String> {
@@ -228,7 +237,7 @@ pub fn opening(answer: &Compare) -> Vec<String> {
             said.push(format!(
                 "On average an hour {} with {a}, {one}, and {} with {b}, {other}.",
                 earns(first, currency),
-                earns(second, currency)
+                and_earns(first, second, currency)
             ));
             said.push(format!(
                 "That is the same, as far as {} batches can tell.",
@@ -264,7 +273,7 @@ pub fn opening(answer: &Compare) -> Vec<String> {
             format!(
                 "{hour} {} with {a} and {} with {b}.",
                 earns(first, currency),
-                earns(second, currency)
+                and_earns(first, second, currency)
             ),
         ]
     } else {

@@ -63,19 +63,19 @@ pub struct Indices {
 }
 
 impl Indices {
-    /// Both shares as they can be: alone no more than in all. Where the estimates are the other way round, within their errors, both are
-    /// their mean, each weighted by one over its squared error (the least squares fit in order; Barlow and others 1972, "Statistical
-    /// Inference under Order Restrictions", chapter 1; from memory).
+    /// Both shares as they can be: none more than all there is, and alone no more than in all. Where the estimates are the other way round,
+    /// within their errors, both are their mean, each weighted by one over its squared error (the least squares fit in order; Barlow and
+    /// others 1972, "Statistical Inference under Order Restrictions", chapter 1; from memory).
     #[must_use]
     pub fn in_order(&self) -> (f64, f64) {
         let (first, total) = (self.first, self.total);
         if first.share <= total.share {
-            return (first.share, total.share);
+            return (first.share.min(1.0), total.share.min(1.0));
         }
         let (first_square, total_square) = (first.se * first.se, total.se * total.se);
         let both = first_square + total_square;
         let weight = if both > 0.0 { total_square / both } else { 0.5 };
-        let pooled = total.share + weight * (first.share - total.share);
+        let pooled = (total.share + weight * (first.share - total.share)).min(1.0);
         (pooled, pooled)
     }
 

@@ -285,6 +285,10 @@ fn two_files_of_one_title_are_told_apart() {
         words.contains(" an hour more from B, Oak peg rail (new.toml), 9 at a time, than from A"),
         "{page}"
     );
+    assert!(
+        words.contains(" EUR with B and ") && !words.contains("and earns"),
+        "{page}"
+    );
     // In the table too, where a long name is broken over lines.
     let (_, table) = page.split_once("an hour earns EUR ─").expect("a table");
     let table: String = table.split_whitespace().collect();

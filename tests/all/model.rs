@@ -601,6 +601,15 @@ fn no_share_is_more_alone_than_in_all() {
     let (alone, in_all) = shares(estimate(0.49, 0.04), estimate(0.47, 0.02)).in_order();
     assert!((alone - 0.474).abs() < 1e-12 && alone == in_all, "{alone} {in_all}");
     assert_eq!(shares(estimate(0.3, 0.1), estimate(0.4, 0.1)).in_order(), (0.3, 0.4));
+    // Nor is one more than all there is.
+    assert_eq!(
+        shares(estimate(0.99, 0.02), estimate(1.01, 0.02)).in_order(),
+        (0.99, 1.0)
+    );
+    assert_eq!(
+        shares(estimate(1.02, 0.02), estimate(1.01, 0.02)).in_order(),
+        (1.0, 1.0)
+    );
 }
 
 /// What was paid is not told where nothing was paid differently, however the sums are rounded.

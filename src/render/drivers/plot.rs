@@ -38,7 +38,7 @@ pub(super) fn plot(answer: &Drivers) -> Option<Plot> {
             format!(
                 "{} makes batches differ most, {} of the variance",
                 i.name,
-                format::share_estimate(shares.total.share)
+                format::share_estimate(shares.total_in_order().share)
             )
         },
     );
