@@ -243,6 +243,31 @@ mod tests {
         }
     }
 
+    /// A key has a comment behind it where it is first met; names say themselves what they are, and a misfortune's changes stand under
+    /// the comment on them.
+    #[test]
+    fn every_key_of_a_starter_is_explained_where_it_is_first_met() {
+        for kind in Kind::value_variants() {
+            let mut met = vec!["title", "name", "changes"];
+            for line in kind.text().lines() {
+                let code = line.strip_prefix('#').unwrap_or(line);
+                let Some((key, value)) = code.split_once('=') else {
+                    continue;
+                };
+                let key = key.trim_end();
+                if key.is_empty()
+                    || !key.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'_')
+                    || met.contains(&key)
+                {
+                    continue;
+                }
+                assert!(value.contains(" # "), "{kind:?}: {line}");
+                met.push(key);
+            }
+            assert!(met.len() > 50, "{kind:?}: {}", met.len());
+        }
+    }
+
     /// What the comments say that the shop keeps of 100, it keeps.
     #[test]
     fn a_starter_tells_what_the_shop_keeps() {

@@ -242,6 +242,17 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
         ),
         None => format!("Charge about {price}: of the prices near those you tried it earns most."),
     };
+    let [low, high] = best.leaves_tenths;
+    if low < high / FAR {
+        return vec![
+            first,
+            format!(
+                "What that leaves the log cannot tell yet: eight times in ten it is {} {}.",
+                money_interval(low, high, c),
+                span(sold)
+            ),
+        ];
+    }
     let leaves = best.file_leaves.filter(|_| keeps).unwrap_or(best.leaves);
     let mut said = vec![
         first,
@@ -260,6 +271,9 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
     }
     said
 }
+
+/// Where one end of what a price leaves, eight times in ten, is so many times the other, their mean is no figure to go by (assumption).
+const FAR: f64 = 20.0;
 
 /// Whether the file's price leaves nearly what the best one does.
 fn keeps(sold: &Sold, best: &Best) -> bool {

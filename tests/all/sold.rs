@@ -255,6 +255,32 @@ fn what_goes_at_once_leaves_the_buyers_open() {
     assert_eq!(sales::edit::edited(LABELS, &sold).unwrap().0, LABELS);
 }
 
+/// Fairs and a web shop over two winters, with prices that went along with the time of year: buyers may be few or very many, and the mean of
+/// that is no figure to go by.
+#[test]
+fn what_a_price_leaves_is_not_said_where_the_log_cannot_tell() {
+    let log = "listed,price,pieces,left,sold,until,outlet\n2026-09-01,95,8,0,2026-10-20,,page\n2026-10-21,99,8,3,,2026-12-20,page\n\
+               2026-11-28,90,12,5,,2026-11-28,fair\n2026-12-05,90,10,2,,2026-12-05,fair\n2025-11-29,85,12,1,,2025-11-29,fair\n\
+               2025-09-10,89,6,0,2025-10-30,,page\n2025-11-01,92,6,0,2025-12-12,,page\n2026-01-10,75,4,0,2026-02-01,,page\n";
+    let shop = "target = 22\ncurrency = \"EUR\"\n[batch]\nsizes = [10]\n[[step]]\nname = \"felt\"\neach = \"80 min\"\n[sale]\nprice = 95\n\
+                [season]\nbuyers = \"6 / 12 / 24\"\nclearance = 40\n";
+    let open = learned(shop, log);
+    let [low, high] = open.best.unwrap().leaves_tenths;
+    assert!(low < high / 20.0, "{low} {high}");
+    let page = open.text(&Look::page(false)).replace('\n', " ");
+    assert!(
+        page.contains("What that leaves the log cannot tell yet: eight times in ten it is "),
+        "{page}"
+    );
+    assert!(!page.contains("That leaves about"), "{page}");
+    // A log that tells it is told from.
+    let page = learned(LABELS, LABELS_LOG).text(&Look::page(false)).replace('\n', " ");
+    assert!(
+        page.contains("That leaves about") && !page.contains("cannot tell yet: eight"),
+        "{page}"
+    );
+}
+
 #[test]
 fn the_best_price_stays_near_those_tried() {
     let sold = learned(LABELS, LABELS_LOG);

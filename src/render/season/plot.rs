@@ -281,7 +281,10 @@ impl View<'_> {
             if beyond {
                 let guessed = |x: f64| if side == Side::Left { x >= border } else { x <= border };
                 layers.push(Layer::curve(line(&guessed), GUESSED));
-                let places = spots(&shares([0.94, 0.82, 0.06, 0.18, 0.7]), &[(X::At(border, off), side)]);
+                let places = spots(
+                    &shares([0.24, 0.36, 0.06, 0.7, 0.82, 0.94]),
+                    &[(X::At(border, off), side)],
+                );
                 layers.push(Layer::note([("never tried".to_owned(), LABEL.of(MUTED))], places));
             }
         }
