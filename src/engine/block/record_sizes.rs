@@ -553,7 +553,9 @@ fn orders_in<S: Simd>(simd: S, sale: Option<&[CertainSale]>, tile: &Tile, c: usi
 }
 
 /// The price that covers what is due. No price is below 0; one that brings nothing in does it where the rest is enough, and is more
-/// than nothing.
+/// than nothing. Where a dearer piece costs more, because all comes back and its fee is lost, a trial pays up to a price and not from one
+/// on: no floor says that at every price, so it counts as it fares at the asked one, where the chance of reaching the target must be right
+/// (`questions::floor` tells how many such trials there are).
 #[inline(always)]
 fn floor_here<S: Simd>(simd: S, due: f64x8<S>, per_price: f64x8<S>, price: f64, profit: f64x8<S>) -> f64x8<S> {
     let zero = f64x8::splat(simd, 0.0);

@@ -112,10 +112,10 @@ impl<'a> View<'a> {
         };
         let n = count(first.size.into());
         Some(if self.certain {
-            format!("If {n} are ordered together, you {} an hour.", self.earns(first))
+            format!("If {n} are made together, you {} an hour.", self.earns(first))
         } else {
             format!(
-                "If {n} are ordered together, {} batches pay, and you {} an hour on average.",
+                "If {n} are made together, {} batches pay, and you {} an hour on average.",
                 of_100(first.reach.share),
                 self.earns(first)
             )

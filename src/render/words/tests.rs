@@ -98,7 +98,7 @@ fn what_is_made_to_order_gets_a_price() {
     assert!(chance.contains("in 69 of 100 pieces; you need 80 of 100."), "{chance}");
     assert!(average.starts_with("On average you "), "{average}");
     assert!(
-        why(&table)[0].starts_with("If 2 are ordered together, 91 of 100 batches pay, and you "),
+        why(&table)[0].starts_with("If 2 are made together, 91 of 100 batches pay, and you "),
         "{:?}",
         why(&table)
     );
