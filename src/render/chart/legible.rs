@@ -1,10 +1,13 @@
-//! Every chart of every question of every shipped scenario: no text lies over another, and none leaves the picture.
+//! Every chart of every question of every shipped scenario, and of odd ones: no text lies over another, over a line, a dot or the edge of
+//! an area, and none leaves the picture.
 
-use super::canvas::{Mark, UNIT};
+use super::canvas::{Mark, Paint, UNIT};
 use super::labels::Rect;
 use super::{Canvas, Paper, drawn, lettering};
-use crate::render::columns::tests::answers;
+use crate::render::columns::tests::{answers, odd_answers};
 use crate::render::plot::Plot;
+use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
+use plotters_backend::BackendCoord;
 
 /// Texts may come so near, in pixels: the boxes of letters have some air in them.
 const AIR: f64 = 1.0;
@@ -25,6 +28,35 @@ fn texts<'c>(canvas: &'c Canvas) -> Vec<(&'c str, Rect)> {
     canvas.marks().iter().filter_map(place).collect()
 }
 
+/// What a text must keep off: grid and axes are made to be written over, and white is ground.
+fn counts(paint: Paint) -> bool {
+    let is = |Color(r, g, b): Color| paint.rgb == (r, g, b);
+    paint.alpha == 1.0 && ![GRID, AXIS, WHITE].into_iter().any(is)
+}
+
+/// What of a mark lies in a box: a line, an edge of an area, a dot.
+fn touches(mark: &Mark, r: Rect) -> Option<&'static str> {
+    let pixels = |p: &BackendCoord| (f64::from(p.0) / UNIT, f64::from(p.1) / UNIT);
+    let any = |points: &[BackendCoord]| {
+        let ends = points.windows(2).map(|w| [pixels(&w[0]), pixels(&w[1])]);
+        ends.into_iter().any(|[a, b]| r.holds_of(a, b) > 0.0)
+    };
+    match mark {
+        Mark::Stroke { lines, paint, .. } if counts(*paint) => lines.iter().any(|l| any(l)).then_some("a line"),
+        Mark::Fill { points, paint } if counts(*paint) => {
+            let closed: Vec<BackendCoord> = points.iter().chain(points.first()).copied().collect();
+            any(&closed).then_some("the edge of an area")
+        }
+        Mark::Circle {
+            centre, radius, paint, ..
+        } if counts(*paint) => r
+            .grown(f64::from(*radius) / UNIT)
+            .holds(pixels(centre))
+            .then_some("a dot"),
+        _ => None,
+    }
+}
+
 /// What is wrong with a plot on a paper.
 fn faults(plot: &Plot, paper: Paper) -> Vec<String> {
     let canvas = drawn(plot, paper).expect("it is drawn");
@@ -41,23 +73,28 @@ fn faults(plot: &Plot, paper: Paper) -> Vec<String> {
                 found.push(format!("'{text}' and '{other}' lie over each other"));
             }
         }
+        let under = canvas.marks().iter().find_map(|mark| touches(mark, a.grown(-AIR)));
+        found.extend(under.map(|what| format!("'{text}' lies over {what}")));
     }
     found
 }
 
 #[test]
-fn no_text_lies_over_another_or_leaves_the_picture() {
+fn no_text_lies_over_anything_or_leaves_the_picture() {
     let mut found = Vec::new();
-    for (name, answer) in answers() {
+    for (name, answer) in answers().into_iter().chain(odd_answers()) {
         let Some(plot) = answer.plot() else { continue };
         let papers = [
             ("sheet", Paper::SHEET),
             ("1000 pixels", Paper::part(1000, &plot)),
             ("700 pixels", Paper::part(700, &plot)),
             ("360 pixels", Paper::part(360, &plot)),
-            ("column", Paper::column(super::COLUMN, &plot)),
         ];
-        for (on, paper) in papers {
+        let whole = papers.map(|(on, paper)| (on, plot.clone(), paper));
+        let printed = super::cut(&plot)
+            .into_iter()
+            .map(|(piece, paper)| ("printed", piece, paper));
+        for (on, plot, paper) in whole.into_iter().chain(printed) {
             found.extend(
                 faults(&plot, paper)
                     .into_iter()

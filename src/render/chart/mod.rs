@@ -113,10 +113,27 @@ const ROW_OF_CELLS: f64 = 21.0;
 ///
 /// [`ChartError::Drawing`] where drawing fails.
 pub(super) fn pieces(plot: &Plot) -> Result<Vec<Piece>, ChartError> {
+    let cut = cut(plot).into_iter().zip(&plot.panels).enumerate();
+    cut.map(|(k, ((piece, paper), panel))| {
+        let (said, description) = if k == 0 {
+            (plot.headline.trim_end_matches('.'), plot.description.clone())
+        } else {
+            (panel.title.as_str(), panel.said_beside())
+        };
+        let title = format!("{}: {said}", plot.title);
+        let svg = svg::document(&drawn(&piece, paper)?, &title, &description, Colours::Fixed);
+        let wide = matches!(panel.field, Field::Map(_));
+        Ok(Piece { svg, wide })
+    })
+    .collect()
+}
+
+/// Each panel of a plot alone, and the paper it is printed on.
+fn cut(plot: &Plot) -> Vec<(Plot, Paper)> {
     let tall = Paper::part(COLUMNS, plot).heights(plot);
-    let pieces = plot.panels.iter().zip(tall).enumerate();
-    pieces
-        .map(|(k, (panel, tall))| {
+    let panels = plot.panels.iter().zip(tall);
+    panels
+        .map(|(panel, tall)| {
             let wide = matches!(panel.field, Field::Map(_));
             let mut piece = Plot {
                 panels: vec![panel.clone()],
@@ -129,18 +146,12 @@ pub(super) fn pieces(plot: &Plot) -> Result<Vec<Piece>, ChartError> {
                 Field::Rows { names, layers } => {
                     let cells = layers.iter().any(|layer| matches!(layer.shape, RowShape::Cell { .. }));
                     let row = if cells { ROW_OF_CELLS } else { ROW };
-                    tall.min(names.len() as f64 * row) + rows::FOLD * rows::folds(&paper, panel, names) as f64
+                    let folds = rows::least(&paper, panel, names) - rows::LOWEST * names.len() as f64;
+                    tall.min(names.len() as f64 * row) + folds
                 }
             };
             piece.height = page::height_of_one(height);
-            let (said, description) = if k == 0 {
-                (plot.headline.trim_end_matches('.'), plot.description.clone())
-            } else {
-                (panel.title.as_str(), panel.said_beside())
-            };
-            let title = format!("{}: {said}", plot.title);
-            let svg = svg::document(&drawn(&piece, paper)?, &title, &description, Colours::Fixed);
-            Ok(Piece { svg, wide })
+            (piece, paper)
         })
         .collect()
 }

@@ -4,6 +4,7 @@
 use super::canvas::{Canvas, UNIT};
 use super::labels::Rect;
 use super::lettering;
+use super::{panel, rows};
 use crate::render::plot::palette::{Color, INK, MUTED};
 use crate::render::plot::{EndLabel, Field, Key, LABEL, Letters, Line, Panel, Plot, RowShape, STRONG, Side, Weight};
 use plotters::coord::{CoordTranslate, Shift};
@@ -11,8 +12,10 @@ use plotters::element::DashedPathElement;
 use plotters::prelude::*;
 use plotters::style::Color as _;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::convert::Infallible;
+use std::rc::Rc;
 
 pub(super) const GUTTER: f64 = 12.0;
 /// Narrower than this there is no room for labels beside a plot, in pixels.
@@ -79,10 +82,14 @@ impl Paper {
         }
     }
 
-    /// With a little less room for the plots where labels beside them are long, as of very large figures.
+    /// With a little less room for the plots where labels beside them are long or figures along upright axes are, as of very large sums.
     fn beside(self, plot: &Plot) -> Self {
+        let left = self.plot.0.max(self.upright_figures(plot) + 11.0);
         if self.narrow {
-            return self;
+            return Self {
+                plot: (left, self.plot.1),
+                ..self
+            };
         }
         let ends: Vec<&EndLabel> = plot.panels.iter().flat_map(Panel::end_labels).collect();
         let wide = |text: &str, letters: Letters| lettering::width(text, letters.weight, letters.size);
@@ -95,9 +102,25 @@ impl Paper {
         // A pixel more, as sums of widths are rounded: the longest must not be cut for it.
         let right = self.width - 12.0 - GUTTER - 8.0 - most - 1.0;
         Self {
-            plot: (self.plot.0, right.clamp(self.plot.1 - 120.0, self.plot.1)),
+            plot: (left, right.clamp(self.plot.1 - 120.0, self.plot.1)),
             ..self
         }
+    }
+
+    /// The widest figure along an upright axis.
+    fn upright_figures(&self, plot: &Plot) -> f64 {
+        let panels = plot.panels.iter().zip(self.heights(plot));
+        let each = panels.filter_map(|(panel, tall)| match &panel.field {
+            // With what notes may need above the curves.
+            Field::Curves(curves) if !curves.bare => {
+                let (low, high) = curves.range;
+                Some(panel::upright_ticks((low, high + 0.5 * (high - low)), tall))
+            }
+            _ => None,
+        });
+        each.flatten()
+            .map(|(_, text)| lettering::width(&text, TICK.weight, TICK.size))
+            .fold(0.0, f64::max)
     }
 
     /// Left and right end of a panel.
@@ -142,7 +165,7 @@ impl Paper {
             } else {
                 self.unit_lines("thousands, ", panel).len()
             };
-            return 52.0 + 20.0 * below as f64;
+            return 52.0 + 20.0 * below as f64 + 21.0 * (self.title_lines(panel).len() as f64 - 1.0).max(0.0);
         }
         25.0 + 21.0 * self.title_lines(panel).len() as f64
             + 19.0 * self.unit_lines("thousands, ", panel).len() as f64
@@ -170,7 +193,7 @@ impl Paper {
         (after, self.width - self.margin - after)
     }
 
-    /// A narrow title, in two lines where it takes two.
+    /// A title, in two lines where it takes two.
     fn title_lines(&self, panel: &Panel) -> Vec<String> {
         let limit = self.width - 2.0 * self.margin;
         lettering::wrap(&panel.title, PANEL_TITLE.weight, PANEL_TITLE.size, limit, 2)
@@ -186,6 +209,15 @@ impl Paper {
 
     /// Heights of the panels without what stands above and below them.
     pub(super) fn heights(&self, plot: &Plot) -> Vec<f64> {
+        let (even, least) = (self.even(plot), self.least(plot));
+        even.iter()
+            .zip(least)
+            .map(|(even, least)| even.max(least).round())
+            .collect()
+    }
+
+    /// Heights that are shares of what the plot is high.
+    fn even(&self, plot: &Plot) -> Vec<f64> {
         let total: f64 = plot.panels.iter().map(|p| p.share).sum();
         let count = plot.panels.len() as f64;
         let room = (f64::from(plot.height) - HEAD_AND_FOOT - AROUND * count).max(LOWEST * count);
@@ -194,15 +226,29 @@ impl Paper {
                 Field::Rows { names, .. } if self.names_above => NAME_LINE * names.len() as f64,
                 _ => 0.0,
             };
-            (room * panel.share / total + names).round()
+            room * panel.share / total + names
         };
         plot.panels.iter().map(tall).collect()
+    }
+
+    /// Heights below which names would lie on one another.
+    fn least(&self, plot: &Plot) -> Vec<f64> {
+        let least = |panel: &Panel| match &panel.field {
+            Field::Rows { names, .. } if !self.names_above => rows::least(self, panel, names),
+            _ => 0.0,
+        };
+        plot.panels.iter().map(least).collect()
     }
 
     /// Height of all that is drawn.
     pub(super) fn height(&self, plot: &Plot) -> u32 {
         if self.whole {
-            return plot.height;
+            let even = self.even(plot);
+            let higher = even
+                .iter()
+                .zip(self.least(plot))
+                .map(|(even, least)| (least - even).max(0.0));
+            return plot.height + higher.sum::<f64>().ceil() as u32;
         }
         let between: f64 = plot.panels.iter().map(|panel| self.above(panel) + BELOW).sum();
         (self.heights(plot).iter().sum::<f64>() + between + AXIS_NAME) as u32
@@ -324,8 +370,8 @@ impl Page {
         let heights = if paper.whole {
             let (top, bottom) = (self.head + 4.0, self.height - self.foot);
             let room = (bottom - top - above.iter().map(|above| above + BELOW).sum::<f64>()).max(0.0);
-            let total: f64 = panels.iter().map(|p| p.share).sum();
-            panels.iter().map(|panel| room * panel.share / total).collect()
+            let shares: Vec<f64> = panels.iter().map(|panel| panel.share).collect();
+            shared(room, &shares, &paper.least(plot))
         } else {
             paper.heights(plot)
         };
@@ -347,6 +393,16 @@ impl Page {
                 }
             })
             .collect()
+    }
+
+    /// An empty page like this one, to try something out.
+    pub(super) fn scratch(&self) -> Self {
+        let (width, height) = (self.paper.width as u32, self.height as u32);
+        Self {
+            root: DrawingArea::from(&Rc::new(RefCell::new(Canvas::new(width, height)))),
+            figures: self.figures.clone(),
+            ..*self
+        }
     }
 
     /// The page with coordinates of its own.
@@ -417,7 +473,11 @@ impl Page {
         } else {
             let lines = self.paper.unit_lines(scale, panel);
             let up = |lines: usize| y - 20.0 * lines as f64;
-            self.text((x, up(lines.len())), title, PANEL_TITLE, Side::Left, VPos::Bottom)?;
+            let titles = self.paper.title_lines(panel);
+            for (k, line) in titles.iter().rev().enumerate() {
+                let y = up(lines.len()) - 21.0 * k as f64;
+                self.text((x, y), line, PANEL_TITLE, Side::Left, VPos::Bottom)?;
+            }
             for (k, line) in lines.iter().enumerate() {
                 self.text((x, up(lines.len() - 1 - k)), line, PANEL_UNIT, Side::Left, VPos::Bottom)?;
             }
@@ -489,6 +549,25 @@ impl Page {
     pub(super) fn disc(&self, centre: (f64, f64), radius: f64, color: Color) -> Drawn {
         self.root
             .draw(&Circle::new(at(centre), units(radius), rgb(color).filled()))
+    }
+}
+
+/// Shares of a length, none below the least it may have: who would be has that, and the others share the rest.
+fn shared(room: f64, shares: &[f64], least: &[f64]) -> Vec<f64> {
+    let mut fixed = vec![false; shares.len()];
+    loop {
+        let of = |values: &[f64], which: bool| -> f64 {
+            let kept = values.iter().zip(&fixed).filter(|(_, is)| **is == which);
+            kept.map(|(value, _)| value).sum()
+        };
+        let (rest, total) = ((room - of(least, true)).max(0.0), of(shares, false));
+        let one = |k: usize| if fixed[k] { least[k] } else { rest * shares[k] / total };
+        let out: Vec<f64> = (0..shares.len()).map(one).collect();
+        let low: Vec<usize> = (0..out.len()).filter(|&k| !fixed[k] && out[k] < least[k]).collect();
+        if low.is_empty() {
+            return out;
+        }
+        low.into_iter().for_each(|k| fixed[k] = true);
     }
 }
 

@@ -1,11 +1,11 @@
 //! A field of curves: its axes, lines, bands, labels at line ends and notes on free ground.
 
 use super::canvas::{Canvas, UNIT};
-use super::labels::{self, Rect};
+use super::labels::{self, Freest, Ink, Over, Rect};
 use super::lettering;
 use super::page::{self, Drawn, GUTTER, Page, TICK, units};
 use crate::render::format;
-use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
+use crate::render::plot::palette::{AXIS, BAND, Color, GRID, WHITE};
 use crate::render::plot::ticks::{self, SizeScale};
 use crate::render::plot::{
     self, Curves, EndLabel, Key, LABEL, Layer, Letters, Line, Shape, Side, Spot, Way, Whisker, X, Y, minus,
@@ -16,7 +16,7 @@ use plotters::element::DashedPathElement;
 use plotters::prelude::*;
 use plotters::style::Color as _;
 use plotters::style::text_anchor::VPos;
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::ops::Range;
 
 const LABEL_GAP: f64 = 19.0;
@@ -48,51 +48,80 @@ impl Ranged for SizeCoord {
 struct Field<'p> {
     page: &'p Page,
     bounds: Rect,
+    panel: &'p plot::Panel,
     scale: SizeScale,
     curves: &'p Curves,
     range: (f64, f64),
-    /// Where a key begins that stands above the panel, and how many of its names stand in a line.
+    /// Where a key begins that stands above the panel.
     key: f64,
-    a_line: usize,
     area: DrawingArea<Canvas, Cartesian2d<SizeCoord, RangedCoordf64>>,
-    /// Points along what has been drawn and must stay readable, and where labels stand.
-    ink: RefCell<Vec<(f64, f64)>>,
+    /// What has been drawn and must stay readable, and where labels stand.
+    ink: RefCell<Ink>,
     taken: RefCell<Vec<Rect>>,
+    /// How high the highest note is that had no free place.
+    lacking: Cell<f64>,
 }
 
-/// Draws a panel of curves.
+/// Draws a panel of curves. Where a note has no free place, the curves leave it some room above them.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &plot::Panel, curves: &Curves) -> Drawn {
-    let tall = bounds.y1 - bounds.y0;
-    let (low, high) = curves.range;
-    let range = (
-        low,
-        low + (high - low) * tall / (tall - curves.headroom.min(0.6 * tall)),
-    );
-    let (_, word) = format::tick_scale(range.0, range.1);
-    let key = page.heading(bounds, word, panel)?;
-    let pixels = (units(bounds.x0)..units(bounds.x1), units(bounds.y1)..units(bounds.y0));
-    let coord = Cartesian2d::new(SizeCoord(panel.axis.scale), range.0..range.1, pixels);
-    let field = Field {
-        page,
-        bounds,
-        scale: panel.axis.scale,
-        curves,
-        range,
-        key,
-        a_line: page.paper.keys_a_line(panel),
-        area: page.area(coord),
-        ink: RefCell::default(),
-        taken: RefCell::default(),
+    let tried = |room: f64| {
+        if curves.layers.iter().any(Layer::gives_way) {
+            Field::new(&page.scratch(), bounds, (panel, curves), room).draw()
+        } else {
+            Ok(0.0)
+        }
     };
-    field.grid(&panel.axis.ticks)?;
-    curves.layers.iter().try_for_each(|layer| field.layer(layer))?;
+    let lacking = tried(curves.headroom)?;
+    let more = curves.headroom + lacking;
+    let room = if lacking > 0.0 && tried(more)? == 0.0 {
+        more
+    } else {
+        curves.headroom
+    };
+    let mut field = Field::new(page, bounds, (panel, curves), room);
+    let (_, word) = format::tick_scale(field.range.0, field.range.1);
+    field.key = page.heading(bounds, word, panel)?;
+    field.draw()?;
     if panel.named {
         page.name_axis(bounds, &panel.axis.label())?;
     }
     Ok(())
 }
 
-impl Field<'_> {
+impl<'p> Field<'p> {
+    /// With so much room above the curves.
+    fn new(page: &'p Page, bounds: Rect, (panel, curves): (&'p plot::Panel, &'p Curves), room: f64) -> Self {
+        let tall = bounds.y1 - bounds.y0;
+        let (low, high) = curves.range;
+        let range = (low, low + (high - low) * tall / (tall - room.min(0.6 * tall)));
+        let pixels = (units(bounds.x0)..units(bounds.x1), units(bounds.y1)..units(bounds.y0));
+        let coord = Cartesian2d::new(SizeCoord(panel.axis.scale), range.0..range.1, pixels);
+        Self {
+            page,
+            bounds,
+            panel,
+            scale: panel.axis.scale,
+            curves,
+            range,
+            key: 0.0,
+            area: page.area(coord),
+            ink: RefCell::default(),
+            taken: RefCell::default(),
+            lacking: Cell::new(0.0),
+        }
+    }
+
+    /// Draws it all; how high the highest note is that had no free place.
+    fn draw(&self) -> Result<f64, page::Failed> {
+        self.grid(&self.panel.axis.ticks)?;
+        // Notes and names keep off all that is drawn, so that comes first.
+        let (texts, shapes): (Vec<&Layer>, Vec<&Layer>) =
+            self.curves.layers.iter().partition(|layer| layer.gives_way());
+        let all = shapes.into_iter().chain(texts);
+        all.into_iter().try_for_each(|layer| self.layer(layer))?;
+        Ok(self.lacking.get())
+    }
+
     fn layer(&self, layer: &Layer) -> Drawn {
         let lone = self.curves.lone;
         match &layer.shape {
@@ -150,16 +179,14 @@ impl Field<'_> {
             self.page.path(&[(crisp, b.y1), (crisp, b.y1 + 5.0)], &hair(AXIS))?;
             self.page.text((x, b.y1 + 10.0), text, TICK, Side::Center, VPos::Top)?;
         }
-        let wanted = ((b.y1 - b.y0) / 62.0).round().max(2.0) as usize;
-        let (per, _) = format::tick_scale(self.range.0, self.range.1);
-        let (values, step) = ticks::nice(self.range.0, self.range.1, wanted);
-        for value in values.into_iter().filter(|_| !self.curves.bare) {
-            let y = self.y(value).floor() + 0.5;
-            let color = if value.abs() < step * 1e-6 { AXIS } else { GRID };
-            self.page.path(&[(b.x0, y), (b.x1, y)], &hair(color))?;
-            let text = minus(&format::tick(value / per, step / per));
-            self.page
-                .text((b.x0 - 10.0, y), &text, TICK, Side::Right, VPos::Center)?;
+        if !self.curves.bare {
+            for (value, text) in upright_ticks(self.range, b.y1 - b.y0) {
+                let y = self.y(value).floor() + 0.5;
+                let color = if value == 0.0 { AXIS } else { GRID };
+                self.page.path(&[(b.x0, y), (b.x1, y)], &hair(color))?;
+                self.page
+                    .text((b.x0 - 10.0, y), &text, TICK, Side::Right, VPos::Center)?;
+            }
         }
         let base = b.y1.floor() + 0.5;
         self.page.path(&[(b.x0, base), (b.x1, base)], &hair(AXIS))
@@ -184,7 +211,10 @@ impl Field<'_> {
     fn curve(&self, points: &[(f64, Option<f64>)], line: &Line, dots: bool) -> Drawn {
         for stretch in stretches(points) {
             for piece in self.cut(&stretch) {
-                self.mark_ink(&piece);
+                // White seams are no curves.
+                if line.color != WHITE {
+                    self.mark_ink(&piece);
+                }
                 let style = page::style(line);
                 match line.dash {
                     None => self.area.draw(&PathElement::new(piece, style))?,
@@ -226,6 +256,7 @@ impl Field<'_> {
     /// An arrow head inside of the panel, its tip at the place.
     fn arrow_head(&self, (x, tip): (f64, f64), way: Way, color: Color) -> Drawn {
         let base = if way == Way::Up { tip + 9.0 } else { tip - 9.0 };
+        self.ink.borrow_mut().strokes.push([(x, tip), (x, base)]);
         self.page
             .fill(&[(x, tip), (x - 5.5, base), (x + 5.5, base)], color, 1.0)
     }
@@ -233,7 +264,9 @@ impl Field<'_> {
     /// A dot with a white rim.
     fn dot(&self, (x, y): (f64, f64), radius: f64, color: Color) -> Drawn {
         let centre = (self.x(x), self.y(y));
-        self.ink.borrow_mut().push(centre);
+        let across = [(centre.0 - radius, centre.1), (centre.0 + radius, centre.1)];
+        let upright = [(centre.0, centre.1 - radius), (centre.0, centre.1 + radius)];
+        self.ink.borrow_mut().strokes.extend([across, upright]);
         self.page.disc(centre, radius + 1.5, WHITE)?;
         self.page.disc(centre, radius, color)
     }
@@ -301,10 +334,12 @@ impl Field<'_> {
         columns.extend(finite.last().copied());
         let inside = |v: f64| v.clamp(low, high);
         // Notes keep off filled ground where they can.
-        self.mark_ground(&columns);
+        self.mark_ground(&columns, color);
         let top = columns.iter().map(|c| (c.0, inside(c.2)));
         let bottom = columns.iter().rev().map(|c| (c.0, inside(c.1)));
         let outline: Vec<(f64, f64)> = top.chain(bottom).collect();
+        let closed: Vec<(f64, f64)> = outline.iter().chain(outline.first()).copied().collect();
+        self.mark_ink(&closed);
         self.area.draw(&Polygon::new(outline, page::rgb(color).filled()))
     }
 
@@ -315,16 +350,14 @@ impl Field<'_> {
         if y1 - y0 < 0.05 {
             return Ok(());
         }
-        self.page.rect(
-            Rect {
-                x0: x - half,
-                y0,
-                x1: x + half,
-                y1,
-            },
-            color,
-            1.0,
-        )
+        let bar = Rect {
+            x0: x - half,
+            y0,
+            x1: x + half,
+            y1,
+        };
+        self.ink.borrow_mut().strokes.extend(bar.edges());
+        self.page.rect(bar, color, 1.0)
     }
 
     /// A short level line at a size, `half` pixels to both sides: what a curve is where there is one size only.
@@ -333,7 +366,7 @@ impl Field<'_> {
             return Ok(());
         }
         let (x, y) = (self.x(size), self.y(value));
-        self.ink.borrow_mut().extend([(x - half, y), (x, y), (x + half, y)]);
+        self.ink.borrow_mut().strokes.push([(x - half, y), (x + half, y)]);
         self.page.path(&[(x - half, y), (x + half, y)], line)
     }
 
@@ -351,10 +384,9 @@ impl Field<'_> {
     /// An upright line at a size.
     fn upright(&self, size: f64, line: &Line) -> Drawn {
         let x = self.x(size);
-        let steps = (self.bounds.y1 - self.bounds.y0) / 6.0;
-        let ys = (0..=steps as usize).map(|i| (x, self.bounds.y0 + 6.0 * i as f64));
-        self.ink.borrow_mut().extend(ys);
-        self.page.path(&[(x, self.bounds.y0), (x, self.bounds.y1)], line)
+        let ends = [(x, self.bounds.y0), (x, self.bounds.y1)];
+        self.ink.borrow_mut().strokes.push(ends);
+        self.page.path(&ends, line)
     }
 
     /// A strip along the panel's foot between two places on the page.
@@ -366,31 +398,19 @@ impl Field<'_> {
             x1: to.min(b.x1),
             y1: b.y1,
         };
+        self.ink.borrow_mut().strokes.extend(strip.edges());
         self.page.rect(strip, color, 1.0)
     }
 
-    /// Remembers points along a drawn line, so that notes can keep off it.
+    /// Remembers a drawn line, so that notes can keep off it.
     fn mark_ink(&self, line: &[(f64, f64)]) {
-        let mut ink = self.ink.borrow_mut();
-        for w in line.windows(2) {
-            let (a, b) = ((self.x(w[0].0), self.y(w[0].1)), (self.x(w[1].0), self.y(w[1].1)));
-            // Where sizes lie denser than that, not every one of them is needed.
-            if ink
-                .last()
-                .is_some_and(|l: &(f64, f64)| libm::hypot(b.0 - l.0, b.1 - l.1) < 3.0)
-            {
-                continue;
-            }
-            let steps = (libm::hypot(b.0 - a.0, b.1 - a.1) / 6.0).ceil().max(1.0);
-            ink.extend((0..=steps as usize).map(|i| {
-                let t = i as f64 / steps;
-                (a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t)
-            }));
-        }
+        let places: Vec<(f64, f64)> = line.iter().map(|p| (self.x(p.0), self.y(p.1))).collect();
+        let strokes = places.windows(2).map(|w| [w[0], w[1]]);
+        self.ink.borrow_mut().strokes.extend(strokes);
     }
 
     /// Remembers points spread over a filled area given as (size, low, high).
-    fn mark_ground(&self, points: &[(f64, f64, f64)]) {
+    fn mark_ground(&self, points: &[(f64, f64, f64)], color: Color) {
         const APART: f64 = 12.0;
         let mut ink = self.ink.borrow_mut();
         let mut next = f64::NEG_INFINITY;
@@ -401,60 +421,57 @@ impl Field<'_> {
             while x <= b.0 && b.0 > a.0 {
                 let t = (x - a.0) / (b.0 - a.0);
                 let (top, bottom) = (a.1 + (b.1 - a.1) * t, a.2 + (b.2 - a.2) * t);
-                ink.extend((0..=((bottom - top) / APART) as usize).map(|i| (x, top + APART * i as f64)));
+                let ys = (0..=((bottom - top) / APART) as usize).map(|i| (x, top + APART * i as f64));
+                if color == BAND {
+                    ink.pale.extend(ys);
+                } else {
+                    ink.dark.extend(ys);
+                }
                 x += APART;
                 next = x;
             }
         }
     }
 
-    /// Lines of text on the freest of the wanted places, with an arrow head before them where there is more that way. A white
-    /// ground keeps them readable where no place is free.
+    /// Lines of text on the freest of the wanted places or, where none of them is free, on a free one near by; in more lines where that
+    /// finds one. With an arrow head before them where there is more that way. A white ground keeps them readable, but within a pale
+    /// area, which is one of its own.
     fn note(&self, lines: &[(String, Letters)], spots: &[Spot], arrow: Option<Way>) -> Drawn {
         let before = if arrow.is_some() { 16.0 } else { 0.0 };
-        let b = self.bounds;
-        let limit = b.x1 - b.x0 - before - 8.0;
-        let broken = lines.iter().flat_map(|(text, letters)| {
-            let lines = lettering::wrap(text, letters.weight, letters.size, limit, 3);
-            lines.into_iter().map(move |line| (line, *letters))
-        });
-        let lines: Vec<(String, Letters)> = broken.collect();
-        let wide = lines
-            .iter()
-            .map(|(t, l)| before + lettering::width(t, l.weight, l.size))
-            .fold(0.0, f64::max);
-        let tall = 18.0 * lines.len() as f64;
-        let rect = |spot: &Spot| {
-            let (x, y) = self.place(spot);
-            let x0 = match spot.side {
-                Side::Left => x,
-                Side::Right => x - wide,
-                Side::Center => x - wide / 2.0,
+        let widest = lines.iter().map(|(t, l)| lettering::width(t, l.weight, l.size));
+        let widest = widest.fold(0.0, f64::max);
+        let limit = self.bounds.x1 - self.bounds.x0 - before - 8.0;
+        let narrower = [0.6, 0.4].into_iter().filter_map(|share| broken(lines, share * widest));
+        let mut best: Option<(Freest, Vec<(String, Letters)>)> = None;
+        for lines in std::iter::once(wrapped(lines, limit)).chain(narrower) {
+            let Some(found) = self.placed(&lines, spots, before) else {
+                return Ok(());
             };
-            Rect {
-                x0,
-                y0: y - tall / 2.0,
-                x1: x0 + wide,
-                y1: y + tall / 2.0,
+            if best.as_ref().is_none_or(|(best, _)| found.over < best.over) {
+                best = Some((found, lines));
             }
-        };
-        let rects: Vec<Rect> = spots.iter().map(rect).collect();
-        let Some(i) = labels::freest(&rects, self.bounds, &self.taken.borrow(), &self.ink.borrow()) else {
+            if found.over == Over::Nothing {
+                break;
+            }
+        }
+        let Some((
+            Freest {
+                which,
+                place: rect,
+                over,
+            },
+            lines,
+        )) = best
+        else {
             return Ok(());
         };
-        // A panel may have room on neither side of what is told of.
-        let side = spots[i].side;
-        let x0 = rects[i].x0.min(b.x1 - 4.0 - wide).max(b.x0 + 4.0);
-        let rect = if self.page.paper.narrow {
-            Rect {
-                x0,
-                x1: x0 + wide,
-                ..rects[i]
-            }
-        } else {
-            rects[i]
-        };
-        self.page.rect(rect.grown(3.0), WHITE, 0.88)?;
+        if over != Over::Nothing {
+            self.lacking.set(self.lacking.get().max(rect.y1 - rect.y0 + 12.0));
+        }
+        let side = spots[which].side;
+        if !self.ink.borrow().is_within_pale(rect) {
+            self.page.rect(rect.grown(3.0), WHITE, 0.88)?;
+        }
         self.taken.borrow_mut().push(rect);
         for (n, (text, letters)) in lines.iter().enumerate() {
             let x = match side {
@@ -471,6 +488,29 @@ impl Field<'_> {
         let half = if way == Way::Up { -4.5 } else { 4.5 };
         let tip = (rect.x0 + 5.5, (rect.y0 + rect.y1) / 2.0 + half);
         self.arrow_head(tip, way, letters.color)
+    }
+
+    /// Where lines of text go, of the wanted places and those near them; `before` them there is room for an arrow head.
+    fn placed(&self, lines: &[(String, Letters)], spots: &[Spot], before: f64) -> Option<Freest> {
+        let b = self.bounds;
+        let widths = lines
+            .iter()
+            .map(|(t, l)| before + lettering::width(t, l.weight, l.size));
+        let (wide, tall) = (widths.fold(0.0, f64::max), 18.0 * lines.len() as f64);
+        let rect = |spot: &Spot| {
+            let (x, y) = self.place(spot);
+            let x0 = match spot.side {
+                Side::Left => x,
+                Side::Right => x - wide,
+                Side::Center => x - wide / 2.0,
+            };
+            // A panel may have room on neither side of what is told of.
+            let (x0, y0) = (x0.min(b.x1 - 4.0 - wide).max(b.x0 + 4.0), y - tall / 2.0);
+            let (x1, y1) = (x0 + wide, y0 + tall);
+            Rect { x0, y0, x1, y1 }
+        };
+        let rects: Vec<Rect> = spots.iter().map(rect).collect();
+        labels::freest(&rects, b, &self.taken.borrow(), &self.ink.borrow())
     }
 
     /// A wanted place on the page.
@@ -532,15 +572,17 @@ impl Field<'_> {
             .map(|&(at, low, high)| (self.x(at), self.y(low), self.y(high)))
             .collect();
         let wide = lettering::width(name, LABEL.weight, LABEL.size);
-        let Some((x, y)) = labels::roomiest(&edges, wide + 12.0, 19.0) else {
-            return Ok(());
-        };
-        self.taken.borrow_mut().push(Rect {
+        let rect = |(x, y): (f64, f64)| Rect {
             x0: x - wide / 2.0,
             y0: y - 9.0,
             x1: x + wide / 2.0,
             y1: y + 9.0,
-        });
+        };
+        let free = |at| !self.ink.borrow().crosses(rect(at));
+        let Some((x, y)) = labels::roomiest(&edges, wide + 12.0, 19.0, free) else {
+            return Ok(());
+        };
+        self.taken.borrow_mut().push(rect((x, y)));
         self.page
             .text((x, y), name, LABEL.of(color), Side::Center, VPos::Center)
     }
@@ -560,7 +602,7 @@ impl Field<'_> {
     fn end_labels(&self, ends: &[EndLabel]) -> Drawn {
         let paper = self.page.paper;
         if paper.narrow {
-            return self.page.keys_above(ends, self.key, self.a_line);
+            return self.page.keys_above(ends, self.key, paper.keys_a_line(self.panel));
         }
         let wanted: Vec<f64> = ends.iter().map(|e| self.y(e.value)).collect();
         let heights = labels::spread(&wanted, LABEL_GAP, self.bounds.y0 - 8.0, self.bounds.y1 - 2.0);
@@ -575,6 +617,33 @@ impl Field<'_> {
         }
         Ok(())
     }
+}
+
+/// Lines of text, broken where they are longer than the limit.
+fn wrapped(lines: &[(String, Letters)], limit: f64) -> Vec<(String, Letters)> {
+    let broken = lines.iter().flat_map(|(text, letters)| {
+        let lines = lettering::wrap(text, letters.weight, letters.size, limit, 3);
+        lines.into_iter().map(move |line| (line, *letters))
+    });
+    broken.collect()
+}
+
+/// The same where that cuts nothing.
+fn broken(lines: &[(String, Letters)], limit: f64) -> Option<Vec<(String, Letters)>> {
+    let wrapped = wrapped(lines, limit);
+    let cut = |lines: &[(String, Letters)]| lines.iter().filter(|(text, _)| text.contains('…')).count();
+    (cut(&wrapped) == cut(lines)).then_some(wrapped)
+}
+
+/// What stands along an upright axis of a panel so high.
+pub(super) fn upright_ticks((low, high): (f64, f64), tall: f64) -> Vec<(f64, String)> {
+    let wanted = (tall / 62.0).round().max(2.0) as usize;
+    let (per, _) = format::tick_scale(low, high);
+    let (values, step) = ticks::nice(low, high, wanted);
+    // What rounding leaves of zero is zero.
+    let zero = |value: f64| if value.abs() < step * 1e-6 { 0.0 } else { value };
+    let said = |value: f64| (value, minus(&format::tick(value / per, step / per)));
+    values.into_iter().map(zero).map(said).collect()
 }
 
 /// The unbroken stretches of a curve.

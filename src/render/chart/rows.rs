@@ -10,10 +10,10 @@ use plotters::style::text_anchor::VPos;
 /// A name that has no room in other letters; the smallest there are.
 const SMALL: Letters = Letters::new(13.0, LABEL.weight, LABEL.color);
 /// Height of a further line of a name, and lines that a name has at the most.
-pub(super) const FOLD: f64 = 15.0;
+const FOLD: f64 = 15.0;
 const LINES: usize = 3;
-/// A row is no lower than this for the sake of names in several lines.
-const LOWEST: f64 = 16.0;
+/// A row of one line is no lower than this.
+pub(super) const LOWEST: f64 = 17.0;
 
 /// Draws a panel of named rows.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], layers: &[RowLayer]) -> Drawn {
@@ -29,12 +29,19 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, names: &[String], l
         key,
         has_cells: false,
         brief: false,
+        bare: false,
+        brief_figures: page.paper.narrow,
     };
     let wide = rows.x(1.0) - rows.x(0.0) - 8.0;
     for layer in layers {
-        if let RowShape::Cell { text, .. } = &layer.shape {
+        if let RowShape::Cell { text, brief, .. } = &layer.shape {
+            let fits = |text: &str| lettering::width(text, LABEL.weight, LABEL.size) <= wide;
             rows.has_cells = true;
-            rows.brief |= lettering::width(text, LABEL.weight, LABEL.size) > wide;
+            rows.brief |= !fits(text);
+            rows.bare |= !fits(brief);
+        }
+        if let RowShape::Figure { text, letters, .. } = &layer.shape {
+            rows.brief_figures |= lettering::width(text, letters.weight, letters.size) > rows.beside();
         }
     }
     rows.ground(&names)?;
@@ -91,10 +98,13 @@ impl Name {
     }
 }
 
-/// Lines of a panel's names beyond the first of each.
-pub(super) fn folds(paper: &Paper, panel: &Panel, names: &[String]) -> usize {
+/// The height below which the names of a panel would lie on one another.
+pub(super) fn least(paper: &Paper, panel: &Panel, names: &[String]) -> f64 {
     let names = Name::all(paper, panel, names);
-    names.iter().map(|name| name.lines.len() - 1).sum()
+    names
+        .iter()
+        .map(|name| LOWEST + FOLD * (name.lines.len() - 1) as f64)
+        .sum()
 }
 
 /// Where each row begins, and the last one ends.
@@ -128,8 +138,11 @@ struct Rows<'p> {
     /// Where a key begins that stands above the panel.
     key: f64,
     has_cells: bool,
-    /// Whether figures in cells are brief, as one of them has no room.
+    /// Whether figures in cells are brief, as one of them has no room, or there are none, as one that is brief has none either; and
+    /// whether those beside the rows are brief.
     brief: bool,
+    bare: bool,
+    brief_figures: bool,
 }
 
 impl Rows<'_> {
@@ -206,9 +219,8 @@ impl Rows<'_> {
                 self.page.text(at, &text, *letters, Side::Right, VPos::Center)
             }
             RowShape::Figure { text, brief, letters } => {
-                let text = if self.page.paper.narrow { brief } else { text };
-                let room = self.page.paper.width - self.page.paper.margin.min(GUTTER) - self.bounds.x1 - GUTTER;
-                let text = lettering::shorten(text, letters.weight, letters.size, room);
+                let text = if self.brief_figures { brief } else { text };
+                let text = lettering::shorten(text, letters.weight, letters.size, self.beside());
                 let at = (self.bounds.x1 + GUTTER, self.y(row, 0.0));
                 self.page.text(at, &text, *letters, Side::Left, VPos::Center)
             }
@@ -219,7 +231,11 @@ impl Rows<'_> {
                 shade,
                 letters,
             } => {
-                let text = if self.brief { brief } else { text };
+                let text = match (self.bare, self.brief) {
+                    (true, _) => "",
+                    (false, true) => brief,
+                    (false, false) => text,
+                };
                 self.cell(row, *at, text, (*shade, *letters))
             }
             RowShape::Keys(keys) => self.keys(keys),
@@ -228,7 +244,14 @@ impl Rows<'_> {
                     return Ok(());
                 }
                 let x = self.x(*at);
-                self.page.path(&[(x, self.bounds.y0), (x, self.bounds.y1)], line)
+                if !self.page.paper.names_above {
+                    return self.page.path(&[(x, self.bounds.y0), (x, self.bounds.y1)], line);
+                }
+                // It leaves out the names that stand above rows.
+                (0..self.tops.len() - 1).try_for_each(|row| {
+                    let (y0, y1) = self.below_name(row);
+                    self.page.path(&[(x, y0), (x, y1)], line)
+                })
             }
         }
     }
@@ -251,15 +274,15 @@ impl Rows<'_> {
 
     /// A shaded box around a place of the axis, with its figure.
     fn cell(&self, row: usize, at: f64, text: &str, (shade, letters): (Color, Color)) -> Drawn {
-        let (middle, half) = (self.middle(row), (self.top(row + 1) - self.top(row)) / 2.0);
+        let (y0, y1) = self.below_name(row);
         let place = Rect {
             x0: self.x(at - 0.5),
-            y0: middle - half,
+            y0,
             x1: self.x(at + 0.5),
-            y1: middle + half,
+            y1,
         };
         self.page.rect(place.grown(-1.0), shade, 1.0)?;
-        let centre = ((place.x0 + place.x1) / 2.0, middle);
+        let centre = ((place.x0 + place.x1) / 2.0, self.middle(row));
         self.page
             .text(centre, text, LABEL.of(letters), Side::Center, VPos::Center)
     }
@@ -275,6 +298,12 @@ impl Rows<'_> {
             let y = self.bounds.y0 + 12.0 + 26.0 * k as f64;
             self.page.end_label(key, (left, y), paper.width - 12.0)
         })
+    }
+
+    /// Room for a figure to the right of its row.
+    fn beside(&self) -> f64 {
+        let paper = self.page.paper;
+        paper.width - paper.margin.min(GUTTER) - self.bounds.x1 - GUTTER
     }
 
     fn shows(&self, value: f64) -> bool {
@@ -294,10 +323,16 @@ impl Rows<'_> {
         self.middle(row) + self.half(1.0) * off
     }
 
-    /// The middle of what is drawn of a row.
-    fn middle(&self, row: usize) -> f64 {
+    /// Upper and lower end of what is drawn of a row, without the name above it.
+    fn below_name(&self, row: usize) -> (f64, f64) {
         let names = if self.page.paper.names_above { NAME_LINE } else { 0.0 };
-        (self.top(row) + names + self.top(row + 1)) / 2.0
+        (self.top(row) + names, self.top(row + 1))
+    }
+
+    /// The middle of that.
+    fn middle(&self, row: usize) -> f64 {
+        let (y0, y1) = self.below_name(row);
+        (y0 + y1) / 2.0
     }
 
     /// Half a bar's thickness, as a share of what a row can hold.

@@ -3,7 +3,7 @@
 use super::*;
 use crate::questions::sweep::Sweep;
 use crate::render::Render;
-use crate::render::plot::{Axis, Curves, EndLabel, Layer, Line, Panel, palette};
+use crate::render::plot::{Axis, Curves, EndLabel, LABEL, Layer, Line, Panel, RowLayer, palette};
 use crate::render::samples::{any_sweep, gallery};
 use proptest::prelude::*;
 
@@ -107,8 +107,8 @@ fn rows_are_as_high_as_their_names() {
     };
     let plot = alone(field, 264.0);
     let paper = Paper::column(COLUMN, &plot);
-    let folds = rows::folds(&paper, &plot.panels[0], &names);
-    assert!(folds > 0);
+    let folds = rows::least(&paper, &plot.panels[0], &names) - 3.0 * rows::LOWEST;
+    assert!(folds > 0.0);
     let bounds = labels::Rect {
         x0: 200.0,
         y0: 50.0,
@@ -118,8 +118,59 @@ fn rows_are_as_high_as_their_names() {
     let ends = rows::row_ends(&paper, &plot.panels[0], &names, bounds);
     let tall: Vec<f64> = ends.windows(2).map(|ends| ends[1] - ends[0]).collect();
     assert_eq!(tall[0], tall[2]);
-    assert!((tall[1] - tall[0] - rows::FOLD * folds as f64).abs() < 1e-9, "{tall:?}");
+    assert!((tall[1] - tall[0] - folds).abs() < 1e-9, "{tall:?}");
     assert!((ends[3] - 200.0).abs() < 1e-9, "{ends:?}");
+}
+
+/// A sheet grows until long names of many rows have room; where a panel is high anyway it stays as it is.
+#[test]
+fn a_sheet_is_as_high_as_names_need() {
+    let plot = |of: &str| {
+        let names = vec![of.to_owned(); 12];
+        alone(
+            Field::Rows {
+                names,
+                layers: Vec::new(),
+            },
+            264.0,
+        )
+    };
+    let (short, long) = (
+        plot("saw"),
+        plot("the name of a step that is told as a whole sentence: setup"),
+    );
+    let higher = Paper::SHEET.height(&long) - Paper::SHEET.height(&short);
+    let least = |plot: &Plot| match &plot.panels[0].field {
+        Field::Rows { names, .. } => rows::least(&Paper::SHEET, &plot.panels[0], names),
+        _ => 0.0,
+    };
+    assert!(f64::from(higher) >= least(&long) - least(&short).max(120.0), "{higher}");
+    let room = plot("saw").height + 500;
+    let high = |of: &str| Plot {
+        height: room,
+        ..plot(of)
+    };
+    assert_eq!(
+        Paper::SHEET.height(&high("the name of a step that is told as a sentence")),
+        room
+    );
+}
+
+/// Where figures beside rows have no room, all of a panel are brief: half a figure says less than none.
+#[test]
+fn figures_beside_rows_are_whole_or_brief() {
+    let figure = |row, text: &str| RowLayer::figure(row, text, LABEL).brief(format!("{row}"));
+    let of = |texts: [&str; 2]| Field::Rows {
+        names: vec!["a".to_owned(), "b".to_owned()],
+        layers: texts.iter().enumerate().map(|(row, text)| figure(row, text)).collect(),
+    };
+    let said = |texts| drawn_texts(&alone(of(texts), 264.0), Paper::SHEET);
+    assert!(said(["low 30, high 20", "low 3, high 2"]).contains(&"low 3, high 2".to_owned()));
+    let brief = said(["low 1,213,433,054,000, high 958,340,111,000", "low 3, high 2"]);
+    assert!(
+        brief.iter().all(|text| !text.contains("low") && !text.contains('…')),
+        "{brief:?}"
+    );
 }
 
 /// The plot gives way as far as the longest label beside it needs, and not a pixel less.

@@ -62,28 +62,93 @@ fn gone_over(scenario: &Scenario, axes: usize) -> over::Over {
     over::run(scenario, both[..axes].to_vec(), &scenarios, 5, &SETTINGS, &|_| ())
 }
 
-/// Every answer that the shipped scenarios have, with a name.
-pub(in crate::render) fn answers() -> Vec<(String, Box<dyn Render>)> {
-    let mut found: Vec<(String, Box<dyn Render>)> = Vec::new();
-    let scenarios = shipped();
+/// Every question that a scenario answers, and orders.
+fn asked(name: &str, scenario: &Scenario) -> Vec<(String, Box<dyn Render>)> {
     let mut options = Options::new();
     options.trials = Some(SETTINGS.trials);
     options.start = Some(jiff::civil::date(2026, 12, 7));
     options.due = Some(jiff::civil::date(2026, 12, 18));
-    for (name, scenario) in &scenarios {
-        for question in Question::of(scenario) {
-            if let Ok(answer) = ask::answer(question, scenario, &options, &|_| ()) {
-                found.push((format!("{name} {}", question.command()), answer.figures.into()));
-            }
+    let mut found: Vec<(String, Box<dyn Render>)> = Vec::new();
+    for question in Question::of(scenario) {
+        if let Ok(answer) = ask::answer(question, scenario, &options, &|_| ()) {
+            found.push((format!("{name} {}", question.command()), answer.figures.into()));
         }
+    }
+    let orders = floor::orders(scenario, None, &[1, 6, 12], &SETTINGS, &|_| ());
+    found.push((format!("{name} orders"), Box::new(orders)));
+    found
+}
+
+/// Answers of three shipped scenarios made odd: one size, many of them, every hour at a loss, huge figures, nothing that pays, nothing by
+/// chance, names as long as sentences.
+pub(in crate::render) fn odd_answers() -> Vec<(String, Box<dyn Render>)> {
+    const LONG: &str = "what somebody tells of a step in a whole sentence, with all that happens in it";
+    type Change = (&'static str, fn(&mut Scenario));
+    let changes: [Change; 5] = [
+        ("one size", |s| s.batch.sizes = vec![12]),
+        ("many sizes", |s| s.batch.sizes = (1..=200).collect()),
+        ("losses", |s| s.sale.price *= 0.15),
+        ("huge", |s| {
+            s.sale.price *= 1e8;
+            s.target_per_hour *= 1e8;
+        }),
+        ("none pays", |s| s.target_per_hour *= 9.0),
+    ];
+    let mut found = Vec::new();
+    for name in ["oak-peg-rail", "spinning-tops", "plant-labels"] {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("scenarios/{name}.toml"));
+        let text = std::fs::read_to_string(path).unwrap();
+        let read = |text: &str| read_bytes(name, text.as_bytes(), &[]).unwrap();
+        for (odd, change) in changes {
+            let mut scenario = read(&text);
+            change(&mut scenario);
+            found.extend(asked(&format!("{name}, {odd},"), &scenario));
+        }
+        let certain: Vec<String> = text.split('"').map(likely).collect();
+        found.extend(asked(&format!("{name}, certain,"), &read(&certain.join("\""))));
+        let mut long = text;
+        for (k, step) in [
+            "drill",
+            "sand and oil",
+            "turn",
+            "colour bands and wax",
+            "roll and cut",
+            "stamp and sponge",
+        ]
+        .iter()
+        .enumerate()
+        {
+            long = long.replace(&format!("\"{step}\""), &format!("\"{k} {LONG}\""));
+        }
+        found.extend(asked(&format!("{name}, long names,"), &read(&long)));
+    }
+    found
+}
+
+/// The likely value of a range as it is written, with its unit; all else as it is.
+fn likely(written: &str) -> String {
+    let parts: Vec<&str> = written.split(" / ").collect();
+    match parts[..] {
+        [_, likely, high] if !written.contains('\n') => {
+            let unit = high.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+            format!("{likely}{unit}")
+        }
+        _ => written.to_owned(),
+    }
+}
+
+/// Every answer that the shipped scenarios have, with a name.
+pub(in crate::render) fn answers() -> Vec<(String, Box<dyn Render>)> {
+    let mut found: Vec<(String, Box<dyn Render>)> = Vec::new();
+    let scenarios = shipped();
+    for (name, scenario) in &scenarios {
+        found.extend(asked(name, scenario));
         let mut one = scenario.clone();
         one.batch.sizes.truncate(1);
         found.push((
             format!("{name} floor, one size"),
             Box::new(floor::run(&one, &SETTINGS, &|_| ())),
         ));
-        let orders = floor::orders(scenario, None, &[1, 6, 12], &SETTINGS, &|_| ());
-        found.push((format!("{name} orders"), Box::new(orders)));
         found.push((format!("{name} over"), Box::new(gone_over(scenario, 1))));
         found.push((format!("{name} map"), Box::new(gone_over(scenario, 2))));
     }

@@ -192,7 +192,7 @@ pub(super) enum Shape {
         radius: f64,
         color: Color,
     },
-    /// Lines of text on the freest of the wanted places; an arrow head before them where there is more that way.
+    /// Lines of text on the freest of the wanted places, or near one; an arrow head before them where there is more that way.
     Note {
         lines: Vec<(String, Letters)>,
         spots: Vec<Spot>,
@@ -275,6 +275,11 @@ impl Layer {
 
     pub(super) const fn ends(labels: Vec<EndLabel>) -> Self {
         Self::new(Shape::Ends(labels))
+    }
+
+    /// Whether it keeps off what others draw.
+    pub(super) const fn gives_way(&self) -> bool {
+        matches!(self.shape, Shape::Note { .. } | Shape::Inside { .. })
     }
 
     /// With a dot at every value of a curve, or not.
