@@ -34,6 +34,8 @@ pub(super) const LINE: f64 = 15.0;
 const SMALL_LINE: f64 = 12.5;
 /// Rows are no higher than 409 points.
 const MOST_LINES: usize = 27;
+/// So many rows still print on one page in letters that can be read.
+const ONE_PAGE: u32 = 64;
 
 /// The charts' colours (`render/plot/palette.rs`).
 pub(super) const MAIN: Color = Color::RGB(0x0b_3f66);
@@ -207,7 +209,12 @@ fn lines(text: &str, width: usize) -> f64 {
 
 /// The first sheet: each question with its answer and its sheet.
 fn answers(sheet: &mut Worksheet, report: &Report) -> Result<(), XlsxError> {
-    sheet.set_name("Answers")?.set_landscape().set_print_fit_to_pages(1, 0);
+    // The answers about one scenario have room on one page.
+    let pages = u16::from(report.parts.len() == 1);
+    sheet
+        .set_name("Answers")?
+        .set_landscape()
+        .set_print_fit_to_pages(1, pages);
     sheet
         .set_column_width(0, 26)?
         .set_column_width(1, TEXT_WIDTH as f64)?
@@ -263,7 +270,7 @@ fn answers(sheet: &mut Worksheet, report: &Report) -> Result<(), XlsxError> {
 fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section: &Section) -> Result<(), XlsxError> {
     let name = sheet_name(report, part, section.question.command());
     let page = section.answer.page(&Look::page(true));
-    sheet.set_name(&name)?.set_landscape().set_print_fit_to_pages(1, 0);
+    sheet.set_name(&name)?.set_landscape();
     let title = format!("{}: {}", section.question.heading(), page.title);
     sheet.write_string_with_format(0, 0, cut(&title), &title_format())?;
     let tables: Vec<Grid> = page
@@ -300,6 +307,9 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
         note(sheet, row, across, paragraph)?;
         row += 1;
     }
+    // A few notes are no page of their own.
+    let pages = u16::from(row <= ONE_PAGE);
+    sheet.set_print_fit_to_pages(1, pages);
     Ok(())
 }
 
@@ -389,7 +399,7 @@ fn widths(sheet: &mut Worksheet, tables: &[Grid]) -> Result<Vec<usize>, XlsxErro
             // The longest word of a head is not broken.
             let head = grid.heads.get(column).map_or_else(String::new, Head::whole);
             let word = head.split(' ').map(|word| word.chars().count()).max().unwrap_or(0);
-            (longest + 2).max(word + 2)
+            (longest + 3).max(word + 3)
         };
         let widest = tables.iter().map(width).max().unwrap_or(0).clamp(NARROWEST, WIDEST);
         sheet.set_column_width(column as u16, widest as f64)?;
@@ -421,7 +431,7 @@ fn table(sheet: &mut Worksheet, grid: &Grid, wide: &[usize], mut row: u32, named
         sheet.write_string_with_format(row, 0, cut(&grid.name), &title_format().set_font_size(12))?;
         row += 1;
     }
-    let right = head_format().set_align(FormatAlign::Right);
+    let right = head_format().set_align(FormatAlign::Right).set_indent(1);
     for (column, head) in grid.heads.iter().enumerate() {
         let format = if head.words {
             head_format().set_indent(indent(column))
@@ -434,7 +444,7 @@ fn table(sheet: &mut Worksheet, grid: &Grid, wide: &[usize], mut row: u32, named
         .heads
         .iter()
         .zip(wide)
-        .map(|(head, width)| head_lines(&head.whole(), *width));
+        .map(|(head, width)| head_lines(&head.whole(), width.saturating_sub(1)));
     sheet.set_row_height(row, LINE * lines.max().unwrap_or(1).min(MOST_LINES) as f64)?;
     for (k, cells) in grid.rows.iter().enumerate() {
         row += 1;
@@ -468,7 +478,8 @@ fn put(
             .set_align(FormatAlign::Left)
             .set_indent(indent(usize::from(column)))
     } else {
-        Format::new().set_align(FormatAlign::Right)
+        // Figures end under their heads, and those end before the next one begins.
+        Format::new().set_align(FormatAlign::Right).set_indent(1)
     };
     if marked {
         format = format.set_bold().set_background_color(BAND);
