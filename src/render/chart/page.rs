@@ -220,7 +220,13 @@ impl Paper {
     fn even(&self, plot: &Plot) -> Vec<f64> {
         let total: f64 = plot.panels.iter().map(|p| p.share).sum();
         let count = plot.panels.len() as f64;
-        let room = (f64::from(plot.height) - HEAD_AND_FOOT - AROUND * count).max(LOWEST * count);
+        let room = if self.whole {
+            let around = plot.panels.iter().map(|panel| self.above(panel) + BELOW);
+            let head = head_room(plot) + 4.0;
+            f64::from(plot.height) - head - foot_room(plot) - around.sum::<f64>()
+        } else {
+            (f64::from(plot.height) - HEAD_AND_FOOT - AROUND * count).max(LOWEST * count)
+        };
         let tall = |panel: &Panel| {
             let names = match &panel.field {
                 Field::Rows { names, .. } if self.names_above => NAME_LINE * names.len() as f64,
@@ -233,11 +239,15 @@ impl Paper {
 
     /// Heights below which names would lie on one another.
     fn least(&self, plot: &Plot) -> Vec<f64> {
-        let least = |panel: &Panel| match &panel.field {
-            Field::Rows { names, .. } if !self.names_above => rows::least(self, panel, names),
+        let last = plot.panels.len().saturating_sub(1);
+        let least = |(k, panel): (usize, &Panel)| match &panel.field {
+            Field::Rows { names, .. } if !self.names_above => {
+                let axis = if panel.named && k < last { AXIS_NAME } else { 0.0 };
+                rows::least(self, panel, names) + axis
+            }
             _ => 0.0,
         };
-        plot.panels.iter().map(least).collect()
+        plot.panels.iter().enumerate().map(least).collect()
     }
 
     /// Height of all that is drawn.
@@ -346,7 +356,7 @@ impl Page {
         let (about, headline) = head_lines(plot);
         for (k, line) in about.iter().enumerate() {
             self.text((margin, self.head + 16.0), line, KICKER, Side::Left, VPos::Bottom)?;
-            self.head += if k + 1 < about.len() { 23.0 } else { HEAD_LINE };
+            self.head += if k + 1 < about.len() { KICKER_LINE } else { HEAD_LINE };
         }
         for line in headline {
             self.text((margin, self.head + 22.0), &line, HEADLINE, Side::Left, VPos::Bottom)?;
@@ -571,8 +581,9 @@ fn shared(room: f64, shares: &[f64], least: &[f64]) -> Vec<f64> {
     }
 }
 
-/// Height of a line of the head.
+/// Height of a line of the head, and of what it is about where that has more than one.
 const HEAD_LINE: f64 = 34.0;
+const KICKER_LINE: f64 = 23.0;
 
 /// The lines of what a plot is about, and of its headline, on a sheet.
 fn head_lines(plot: &Plot) -> (Vec<String>, Vec<String>) {
@@ -582,6 +593,22 @@ fn head_lines(plot: &Plot) -> (Vec<String>, Vec<String>) {
         lettering::balanced(&plot.about, KICKER.weight, KICKER.size, limit, 2),
         lettering::balanced(headline, HEADLINE.weight, HEADLINE.size, limit, 3),
     )
+}
+
+/// Room above the first panel of a sheet.
+fn head_room(plot: &Plot) -> f64 {
+    let (about, headline) = head_lines(plot);
+    let above = if about.is_empty() && headline.is_empty() {
+        0.0
+    } else {
+        Paper::SHEET.margin
+    };
+    let kicker = if about.is_empty() {
+        0.0
+    } else {
+        KICKER_LINE * (about.len() - 1) as f64 + HEAD_LINE
+    };
+    above + kicker + HEAD_LINE * headline.len() as f64
 }
 
 /// Room under the last panel's ticks: the name of its axis, and the foot where there is one.

@@ -139,12 +139,13 @@ fn a_sheet_is_as_high_as_names_need() {
         plot("saw"),
         plot("the name of a step that is told as a whole sentence: setup"),
     );
-    let higher = Paper::SHEET.height(&long) - Paper::SHEET.height(&short);
     let least = |plot: &Plot| match &plot.panels[0].field {
         Field::Rows { names, .. } => rows::least(&Paper::SHEET, &plot.panels[0], names),
         _ => 0.0,
     };
-    assert!(f64::from(higher) >= least(&long) - least(&short).max(120.0), "{higher}");
+    assert_eq!(Paper::SHEET.height(&short), short.height);
+    assert!(least(&long) > f64::from(long.height));
+    assert!(f64::from(Paper::SHEET.height(&long)) > least(&long));
     let room = plot("saw").height + 500;
     let high = |of: &str| Plot {
         height: room,

@@ -82,7 +82,8 @@ fn asked(name: &str, scenario: &Scenario) -> Vec<(String, Box<dyn Render>)> {
 /// Answers of three shipped scenarios made odd: one size, many of them, every hour at a loss, huge figures, nothing that pays, nothing by
 /// chance, names as long as sentences.
 pub(in crate::render) fn odd_answers() -> Vec<(String, Box<dyn Render>)> {
-    const LONG: &str = "what somebody tells of a step in a whole sentence, with all that happens in it";
+    const LONG: &str = "what somebody tells of a step in a whole sentence that goes on and on, \
+                        with all that happens in it, and why, and how";
     type Change = (&'static str, fn(&mut Scenario));
     let changes: [Change; 5] = [
         ("one size", |s| s.batch.sizes = vec![12]),
@@ -112,6 +113,7 @@ pub(in crate::render) fn odd_answers() -> Vec<(String, Box<dyn Render>)> {
             "sand and oil",
             "turn",
             "colour bands and wax",
+            "peg drilling jig",
             "roll and cut",
             "stamp and sponge",
         ]
