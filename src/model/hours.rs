@@ -18,10 +18,10 @@
 
 use super::counts::{self, arrivals, at_steps, learning_factor, learning_sums, sold_by_way};
 use crate::scenario::{Channel, Sale, Scenario, SellingDay, Spread, Tries};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Mean hands-on hours by what they go into.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Parts {
     /// Drawing, prototype: once for the life of the design.
     pub once: f64,
@@ -34,7 +34,7 @@ pub struct Parts {
     /// Per order sold.
     pub per_order: f64,
     /// On selling days and on the way there; absent in JSON where there are none.
-    #[serde(skip_serializing_if = "is_zero")]
+    #[serde(default, skip_serializing_if = "is_zero")]
     pub selling_days: f64,
 }
 

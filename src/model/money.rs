@@ -29,10 +29,10 @@ use super::chances::Chances;
 use super::hours::{helper_hours, is_zero};
 use super::{NoClosedForm, counts, hours, stock, worth};
 use crate::scenario::{Sale, Scenario, SellingDay};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Mean money of a batch by what it goes into.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Money {
     /// From buyers, without tax, refunds taken off.
     pub income: f64,
@@ -51,10 +51,10 @@ pub struct Money {
     /// Cost of holding pieces until they are sold.
     pub holding: f64,
     /// What selling days cost, sold or not; absent in JSON where there are none.
-    #[serde(skip_serializing_if = "is_zero")]
+    #[serde(default, skip_serializing_if = "is_zero")]
     pub selling_days: f64,
     /// Wages of the helper; absent in JSON where there is none.
-    #[serde(skip_serializing_if = "is_zero")]
+    #[serde(default, skip_serializing_if = "is_zero")]
     pub wages: f64,
 }
 
@@ -183,7 +183,7 @@ fn days_sold(scenario: &Scenario, good: &Chances) -> Vec<f64> {
 }
 
 /// What one selling day is to a batch, on average.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct DayMoney {
     /// Its name.
     pub name: String,

@@ -7,6 +7,7 @@
 pub(crate) mod bench;
 pub(crate) mod form;
 mod sale;
+mod shares;
 
 use serde::{Deserialize, Serialize};
 
@@ -127,6 +128,11 @@ struct Looked {
     /// What is known of it: `was` of earlier replies.
     #[serde(default)]
     was: Vec<Points>,
+    /// For one of several workers that share a sweep out: which it is, from 0, and how many there are.
+    share: Option<(u8, u8)>,
+    /// What all of them said, as it came, to make the whole answer of.
+    #[serde(default)]
+    shares: Vec<String>,
     /// Width of the chart in pixels; absent: a sheet of its own.
     wide: Option<u32>,
     /// Whether the figures are wanted as JSON and CSV too.
@@ -240,7 +246,10 @@ struct Refused {
 #[must_use]
 pub fn reply(question: &[u8]) -> String {
     let said = match serde_json::from_slice(question) {
-        Ok(Asked::Look(asked)) => serde_json::to_string(&look(*asked)),
+        Ok(Asked::Look(asked)) => match shares::said(&asked) {
+            Some(share) => serde_json::to_string(&share),
+            None => serde_json::to_string(&look(*asked)),
+        },
         Ok(Asked::Log(asked)) => serde_json::to_string(&match logged(&asked) {
             Ok(log) => LogSaid { log, wrong: Vec::new() },
             Err(wrong) => LogSaid { log: asked.log, wrong },
@@ -328,6 +337,11 @@ fn look(asked: Looked) -> Said {
 }
 
 fn answered(question: Question, scenario: &Scenario, asked: &Looked) -> Result<ask::Answer, String> {
+    if question == Question::Sweep
+        && let Some(answer) = shares::together(scenario, asked)
+    {
+        return Ok(answer);
+    }
     let wrong = |error: crate::Error| error.to_string();
     let mut options = Options::new();
     if let Some(trials) = asked.trials {

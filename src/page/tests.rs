@@ -21,6 +21,65 @@ fn look(text: &str, more: &Value) -> Value {
     ask(&question)
 }
 
+/// However many workers share a sweep out, its answer is that of one byte for byte, figures, tables, words and chart, in a quick look as in all
+/// batches, and told against another text.
+#[test]
+fn shares_of_a_sweep_make_the_answer_of_one() {
+    let mut shared = 0;
+    let folder = std::fs::read_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios")).unwrap();
+    let files = folder.map(|file| file.unwrap().path());
+    for file in files.filter(|file| file.extension().is_some_and(|end| end == "toml")) {
+        let text = std::fs::read_to_string(&file).unwrap();
+        for (of, trials) in [(2, json!(null)), (2, json!(1_000)), (3, json!(10_000)), (4, json!(300))] {
+            let asked = |key: &str, value: Value| {
+                let mut asked = json!({ "ask": "look", "text": &text, "question": "sweep", "trials": &trials, "before": EXAMPLES[0],
+                    "wide": 700, "figures": true });
+                asked[key] = value;
+                reply(asked.to_string().as_bytes())
+            };
+            let share = |number: u8| {
+                let said: Value = serde_json::from_str(&asked("share", json!([number, of]))).unwrap();
+                said["share"].as_str().map(str::to_owned)
+            };
+            let one = asked("share", json!(null));
+            let Some(shares) = (0..of).map(share).collect::<Option<Vec<String>>>() else {
+                assert_eq!(asked("share", json!([0, of])), one, "one worker answers alone");
+                continue;
+            };
+            shared += 1;
+            let what = format!("{} by {of}, {trials}", file.display());
+            assert_eq!(asked("shares", json!(shares)), one, "{what}");
+            // What a share says is what is taken.
+            let mut other = shares.clone();
+            other[of as usize - 1] = other[of as usize - 1].replacen("\"mean\":", "\"mean\":1", 1);
+            assert_ne!(asked("shares", json!(other)), one, "{what}");
+            // Where one is missing the whole is simulated.
+            assert_eq!(asked("shares", json!(shares[..1])), one, "{what}");
+        }
+    }
+    assert!(shared > 20, "{shared}");
+}
+
+/// A question that is refused, and one that nobody shares out, is answered by the first worker, and the others have nothing to say.
+#[test]
+fn what_is_not_shared_out_one_worker_answers() {
+    let steps: String = (0..30)
+        .map(|k| format!("[[step]]\nname = \"step {k}\"\neach = \"3 min\"\n"))
+        .collect();
+    let many = EXAMPLES[4].replace("sizes   = \"1..40\"", "sizes = \"1..10000\"") + &steps;
+    assert!(look(&many, &json!({ "question": "sweep", "trials": 50_000 }))["cannot"].is_string());
+    for (text, question, trials) in [
+        (EXAMPLES[4], "floor", 300),
+        (EXAMPLES[4], "sweep", 3),
+        (&*many, "sweep", 50_000),
+        ("target = ", "sweep", 300),
+    ] {
+        let asked = |share: Value| look(text, &json!({ "question": question, "trials": trials, "share": share }));
+        assert_eq!(asked(json!([0, 2])), asked(json!(null)), "{question}");
+        assert_eq!(asked(json!([1, 2])), json!({ "share": null }), "{question}");
+    }
+}
+
 /// The figures under a pointer are those of the table's row, and lie where the chart has them.
 #[test]
 fn a_place_of_a_chart_says_its_row_of_the_table() {

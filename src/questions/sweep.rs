@@ -11,7 +11,7 @@ use crate::scenario::{Channel, Scenario};
 use crate::stats::columns::{self, Gathered, Moments, OrderStatistics, Ranks, per_hour, select};
 use crate::stats::estimate::student;
 use crate::stats::{self, Mean, Middle, QuantileRank, Share, Summary};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Trials of each size where nothing is said.
 pub const TRIALS: u64 = 50_000;
@@ -86,7 +86,7 @@ pub struct Within {
 }
 
 /// Everything known about one batch size.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SizeAnswer {
     /// Pieces started.
     pub size: u32,
@@ -125,7 +125,7 @@ pub struct SizeAnswer {
     /// Share of trials in which every good piece is sold.
     pub sold_out: Share,
     /// What each selling day is to the batch, on average and exactly; absent where there are none.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub selling_days: Vec<DayMoney>,
     /// What each channel's hour earns; empty where there is one way of selling.
     pub channels: Vec<ChannelAnswer>,
@@ -135,7 +135,7 @@ pub struct SizeAnswer {
 ///
 /// Making is shared out by the pieces that go there, the channel's orders are its own: rate = (its income - its fees, postage and
 /// packing stock - its share of stock and overhead) / (its share of making + its orders).
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ChannelAnswer {
     /// Its name.
     pub name: String,
@@ -162,7 +162,7 @@ pub struct ChannelAnswer {
 }
 
 /// The hourly rate of trials.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Rate {
     /// Mean of the trials' rates (not what the hour earns in the long run).
     pub mean: f64,
@@ -181,7 +181,7 @@ pub struct Rate {
 }
 
 /// A price floor and its 95 % interval; `None` is infinite (no price does it).
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Floor {
     /// Share of trials in which this price reaches the target.
     pub confidence: f64,
@@ -227,13 +227,22 @@ pub fn answer(
         }
     };
     Sweep {
+        within,
+        ..of_sizes(scenario, trials, settings.seed, sizes)
+    }
+}
+
+/// The whole answer, of what each size says from so many trials: that hangs on no other size, whoever simulated it.
+#[must_use]
+pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnswer>) -> Sweep {
+    Sweep {
         title: scenario.title.clone(),
         currency: scenario.currency.clone(),
         price: scenario.sale.price,
         target: scenario.target_per_hour,
         confidence: scenario.confidence,
         trials,
-        seed: settings.seed,
+        seed,
         version: env!("CARGO_PKG_VERSION").to_owned(),
         ceiling: ceiling(scenario),
         slow_ceiling: slow_ceiling(scenario),
@@ -249,7 +258,7 @@ pub fn answer(
         },
         first_paying_size: sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size),
         level_size: level_size(&sizes),
-        within,
+        within: None,
         sizes,
     }
 }

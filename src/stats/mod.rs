@@ -14,10 +14,10 @@ pub mod sobol;
 use self::columns::{Ranks, Scratch, ends_and_reached, select};
 use crate::engine::Path;
 use crate::laws::{Beta, Binomial};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Mean and its standard error.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Mean {
     /// Mean.
     pub mean: f64,
@@ -40,7 +40,7 @@ impl Mean {
 }
 
 /// Mean with its error, and three quantiles (Hyndman and Fan's type 7).
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Summary {
     /// Mean.
     pub mean: f64,
@@ -55,7 +55,7 @@ pub struct Summary {
 }
 
 /// Mean and three quantiles.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Middle {
     /// Mean.
     pub mean: f64,
@@ -68,7 +68,7 @@ pub struct Middle {
 }
 
 /// A share of trials and its 95 % interval.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Share {
     /// Share.
     pub share: f64,
