@@ -1,11 +1,14 @@
 // The library behind the page, on two lines: `hand` answers while something is being changed, one question after the other; `rest`
-// answers in full, and a newer question ends the older one. Both run the module that was compiled once.
+// answers in full, and a newer question ends the older one. Where the device has cores to spare, other lines take a share of a full answer. All
+// run the module that was compiled once.
 
 const engine = (() => {
   /** A question that waits so long behind another ends it, in milliseconds. */
   const PATIENCE = 600;
   /** An instance never gives memory back: above so many bytes it is ended and begun anew. */
   const LARGE = 96 * 1024 * 1024;
+  /** Workers that share a question out, at the most. */
+  const SHARERS = 4;
 
   const source = URL.createObjectURL(new Blob([$("worker").textContent], { type: "text/javascript" }));
   /** A vector instruction in the smallest module that has one (WebAssembly core specification 2.0, 5.4.8 and 5.5). */
@@ -91,6 +94,41 @@ const engine = (() => {
 
   const hand = new Line();
   const rest = new Line();
+  /** Those that share full answers out with it; none any more after one of them has died, as memory may be short. One core is left to whatever
+   * else runs: where none is free, all shares together take longer than one worker. */
+  const workers = Math.min((navigator.hardwareConcurrency || 1) - 1, SHARERS);
+  let others = Array.from({ length: Math.max(workers - 1, 0) }, () => new Line());
+  /** Which question was asked in full last, by number. */
+  let latest = 0;
+
+  /** Nothing goes on in full any more. */
+  function hold() {
+    latest += 1;
+    for (const line of [rest, ...others]) line.hold();
+  }
+
+  /** In full; ends what went before. */
+  async function full(question) {
+    hold();
+    if (question.question !== "sweep" || others.length === 0) return rest.ask(question, 0);
+    const mine = latest;
+    const lines = [rest, ...others];
+    let shares;
+    try {
+      shares = await Promise.all(lines.map((line, k) => line.ask({ ...question, share: [k, lines.length] }, 0)));
+    } catch (error) {
+      if (error instanceof Ended || mine !== latest) throw new Ended();
+      hold();
+      others = [];
+      return rest.ask(question, 0);
+    }
+    if (mine !== latest) throw new Ended();
+    // The library may find that one does it as soon.
+    if (shares[0].share === undefined) return shares[0];
+    const said = await rest.ask({ ...question, shares: shares.map(({ share }) => share) }, 0);
+    return { ...said, spent: said.spent + Math.max(...shares.map(({ spent }) => spent)) };
+  }
+
   return {
     ready: compiled,
     plain,
@@ -98,8 +136,7 @@ const engine = (() => {
     Ended,
     /** Soon, with few batches. */
     soon: (question) => hand.ask(question, PATIENCE),
-    /** In full; ends what went before. */
-    full: (question) => rest.ask(question, 0),
+    full,
     /** On the line of full answers, when nothing is asked there. */
     spare: (question) => rest.ask(question, Infinity),
     /** One after the other, for what must not be dropped: on a line of its own. */
@@ -112,7 +149,6 @@ const engine = (() => {
         return mine;
       };
     })(),
-    /** Nothing goes on in full any more. */
-    hold: () => rest.hold(),
+    hold,
   };
 })();

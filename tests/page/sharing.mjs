@@ -1,0 +1,101 @@
+// A sweep shared out among several workers: the same as from one, and nobody goes on with what is stopped or overtaken.
+import assert from "node:assert/strict";
+import fs from "node:fs";
+import path from "node:path";
+import { drop, house, press, room, scenario, settled, test, whole } from "./browser.mjs";
+
+/** The page on a device with room for so many workers that share; it counts what workers are asked, and those with a share that is still out. `holds`: shares of all
+ * batches get to none of them. */
+async function workers(page, count, holds = false) {
+  await page.addInitScript(
+    ([count, holds]) => {
+      Object.defineProperty(Navigator.prototype, "hardwareConcurrency", { get: () => count + 1 });
+      globalThis.holds = holds;
+      globalThis.shares = [];
+      globalThis.out = new Set();
+      globalThis.Worker = class extends Worker {
+        constructor(...args) {
+          super(...args);
+          this.addEventListener("message", ({ data }) => data.ready || globalThis.out.delete(this));
+        }
+        postMessage(message) {
+          const { share, trials } = message.question ?? {};
+          if (share) {
+            globalThis.shares.push([share[1], trials]);
+            globalThis.out.add(this);
+            if (globalThis.dying === share[0]) {
+              this.terminate();
+              this.dispatchEvent(new ErrorEvent("error", { message: "Out of memory", cancelable: true }));
+              return;
+            }
+            if (globalThis.holds && trials === null) return;
+          }
+          super.postMessage(message);
+        }
+        terminate() {
+          globalThis.out.delete(this);
+          super.terminate();
+        }
+      };
+    },
+    [count, holds],
+  );
+  await page.reload();
+}
+const out = (page) => page.evaluate(() => globalThis.out.size);
+const shares = (page) => page.evaluate(() => globalThis.shares);
+const toShelf = async (page) => {
+  if (await page.getByRole("button", { name: "Shelf", exact: true }).isVisible()) await press(page, "Shelf");
+};
+
+await test("every shipped scenario: the same words, tables and charts from one worker as from several", async (page) => {
+  const files = fs.readdirSync(path.join(house, "scenarios")).filter((name) => name.endsWith(".toml"));
+  const answers = {};
+  for (const count of [1, 2, 3]) {
+    await workers(page, count);
+    for (const name of files) {
+      await toShelf(page);
+      await drop(page, name, scenario(name));
+      await whole(page);
+      const said = await page.locator("#answer").innerHTML();
+      assert.match(said, /From 50,000 simulated batches/);
+      answers[name] ??= said;
+      assert.equal(said, answers[name], `${name} with ${count}`);
+    }
+    const asked = await shares(page);
+    assert.ok(count === 1 ? asked.length === 0 : asked.length >= count * files.length && asked.every(([of]) => of === count), `${count}: ${asked.length}`);
+  }
+});
+
+await test("what is stopped or overtaken ends every worker that has a share of it", async (page) => {
+  await workers(page, 3, true);
+  const allOut = () => page.waitForFunction(() => globalThis.out.size === 3);
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await allOut();
+  await press(page, "Stop here");
+  assert.equal(await out(page), 0);
+  await settled(page);
+  await press(page, "Reckon all of them");
+  await allOut();
+  await room(page, "Figures");
+  await page.getByRole("slider", { name: "Sale: price" }).press("ArrowRight");
+  assert.equal(await out(page), 0);
+  // The newer question is shared out again, and answered when it gets through.
+  await allOut();
+  await page.evaluate(() => (globalThis.holds = false));
+  await page.getByRole("slider", { name: "Sale: price" }).press("ArrowRight");
+  await room(page, "Answers");
+  await whole(page);
+  assert.equal(await page.locator(".made").textContent(), "From 50,000 simulated batches.");
+  assert.equal(await out(page), 0);
+});
+
+await test("where a worker dies that has a share, one answers alone from then on", async (page) => {
+  await workers(page, 3);
+  await page.evaluate(() => (globalThis.dying = 2));
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  assert.equal((await shares(page)).length, 3);
+  assert.equal(await page.getByText("This could not be computed").count(), 0);
+  assert.equal(await page.locator(".made").textContent(), "From 50,000 simulated batches.");
+});
