@@ -14,9 +14,9 @@
 use super::hierarchy::Posterior;
 use crate::scenario::spread::Z90;
 
-/// The band of eight in ten reaches 1.28 standard deviations either way under a normal law and 1.35 under a triangular one, and a batch is something between;
-/// what steps have in common is itself an estimate, and taken as known (assumption: the rest of the twelfth, which logs of known truth bear out).
-const WIDER: f64 = 1.12;
+/// The band of eight in ten reaches 1.28 standard deviations either way under a normal law and 1.35 under a triangular one, and a batch is
+/// something between.
+const WIDER: f64 = 1.03;
 /// Widths of the pace that are looked at.
 const PACES: usize = 60;
 /// Setups and pieces vary by at least this share of the squared variation that the log says they have (assumption: a pace that is wider than the log's is
@@ -257,4 +257,19 @@ pub(super) fn spaced(low: u32, high: u32, count: usize) -> Vec<u32> {
         .collect();
     list.dedup();
     list
+}
+
+#[cfg(test)]
+mod tests {
+    use super::spaced;
+
+    /// Each the root of ten times the one before.
+    #[test]
+    fn sizes_are_spaced_by_ratio() {
+        assert_eq!(spaced(1, 100, 5), [1, 3, 10, 32, 100]);
+        assert_eq!(spaced(2, 200, 5), [2, 6, 20, 63, 200]);
+        // Each once, and one where nothing lies between.
+        assert_eq!(spaced(1, 3, 9), [1, 2, 3]);
+        assert_eq!(spaced(7, 7, 4), [7]);
+    }
 }

@@ -147,7 +147,7 @@ impl<'a> Around<'a> {
     }
 
     /// Sums over all rows under these shares: X'V^-1 X, X'V^-1 y, y'V^-1 y (y the distance from the means) and ln det V.
-    fn sums(&self, shares: [f64; 3]) -> ([f64; 3], [f64; 2], f64, f64) {
+    pub(super) fn sums(&self, shares: [f64; 3]) -> ([f64; 3], [f64; 2], f64, f64) {
         let [p, q, u] = [0, 1, 2].map(|k| shares[k] * self.scale[k]);
         let (s2, t2) = (self.times[0] * self.times[0], self.times[1] * self.times[1]);
         let (mut xx, mut xy, mut yy) = ([0.0; 3], [0.0; 2], 0.0);

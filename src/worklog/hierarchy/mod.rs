@@ -408,7 +408,7 @@ impl Posterior {
             reach *= 2.0;
         }
         for _ in 0..60 {
-            if (b - a).abs() <= 1e-9 * about.sd || fb - fa <= 0.0 {
+            if (b - a).abs() <= 1e-9 * about.sd || fa == fb {
                 break;
             }
             let x = b - fb * (b - a) / (fb - fa);
@@ -446,3 +446,6 @@ fn not_below_nothing(times: [f64; 2], nodes: &[([f64; 3], Node)], prior: &Prior)
     }
     out.map(|t| t.max(0.0))
 }
+
+#[cfg(test)]
+mod tests;
