@@ -556,6 +556,24 @@ mod tests {
         assert!(!found.short);
     }
 
+    /// A single one of an hour is no day's work, one of nine is, and is spoken of by itself where it is made again once it is spoiled.
+    #[test]
+    fn a_days_work_is_made_to_order() {
+        for (minutes, to_order) in [(60.0, false), (540.0, true)] {
+            let build = Step {
+                each: Spread::Certain(minutes),
+                ..step("build")
+            };
+            let mut shop = scenario(400.0, 30.0, &[1, 2], vec![build]);
+            shop.batch.spoiled = Spoiled::Remake;
+            assert_eq!(
+                run(&shop, &settings(100), &|_| ()).made_to_order,
+                to_order,
+                "{minutes} min"
+            );
+        }
+    }
+
     /// Ten trays in one order, by hand: one packing and one postage, so 54 min and 9 x 9.5 + 9 x 0.45 + 9 x 1.8 less than
     /// ten orders; 9.75 h become 8.85 h.
     #[test]

@@ -152,6 +152,28 @@ fn nearest(sizes: impl Iterator<Item = (u32, f64, Option<f64>)> + Clone) -> Opti
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::scenario::Spread;
+    use crate::testing::{scenario, step};
+
+    /// A hundred pieces times steps where forty are the most: two fifths of the trials.
+    #[test]
+    fn many_pieces_get_fewer_trials() {
+        let shop = scenario(50.0, 30.0, &[50], vec![step("cut"), step("glue")]);
+        assert_eq!(trials_of_one_size(&shop, 50, 50_000, 40), 20_000);
+        assert_eq!(trials_of_one_size(&shop, 20, 50_000, 40), 50_000);
+        assert_eq!(trials_of_one_size(&shop, 5_000, 50_000, 40), 2_000);
+    }
+
+    #[test]
+    fn what_is_made_to_order_takes_a_day_and_is_one() {
+        let mut shop = scenario(900.0, 30.0, &[1], vec![step("build")]);
+        assert!(!made_to_order(&shop, 9.0));
+        shop.batch.spoiled = Spoiled::Remake;
+        assert!(made_to_order(&shop, 9.0));
+        assert!(!made_to_order(&shop, 8.0));
+        shop.sale.order_of = Spread::Certain(2.0);
+        assert!(!made_to_order(&shop, 9.0));
+    }
 
     #[test]
     fn the_nearest_size_has_the_best_hour_or_needs_the_least() {
@@ -164,6 +186,8 @@ mod tests {
         // A single piece loses less an hour, as less is done in it; twenty need the lower price.
         assert_eq!(of(&[(1, -30.0, Some(200.0)), (20, -95.0, Some(150.0))]), Some(20));
         assert_eq!(of(&[(1, -30.0, None), (20, -95.0, Some(150.0))]), Some(20));
+        // An hour that brings in nothing earns nothing.
+        assert_eq!(of(&[(1, 0.0, Some(200.0)), (20, -95.0, Some(150.0))]), Some(20));
         // Level: the smallest.
         assert_eq!(of(&[(1, 5.0, None), (2, 5.0, None)]), Some(1));
         assert_eq!(of(&[]), None);

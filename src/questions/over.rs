@@ -355,5 +355,26 @@ mod tests {
             panic!()
         };
         assert_eq!((crossing.low, crossing.high), (None, None));
+        // Where no price pays, the share goes from 60 to 95 % of batches, where 80 are asked for: it passes at 25, and a tenth more or less
+        // of them at 16.67 and 35.
+        for (point, share) in over.points.iter_mut().zip([0.6, 0.75, 0.85, 0.95]) {
+            point.floor = Floor {
+                price: None,
+                low: None,
+                high: None,
+                ..point.floor
+            };
+            point.reach = Share {
+                share,
+                low: share - 0.1,
+                high: share + 0.1,
+            };
+        }
+        let [crossing] = crossings(&[10.0, 20.0, 30.0, 40.0], &over.points)[..] else {
+            panic!()
+        };
+        assert!((crossing.value - 25.0).abs() < 1e-9, "{crossing:?}");
+        assert!((crossing.low.unwrap() - 50.0 / 3.0).abs() < 1e-9, "{crossing:?}");
+        assert!((crossing.high.unwrap() - 35.0).abs() < 1e-9, "{crossing:?}");
     }
 }

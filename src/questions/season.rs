@@ -635,3 +635,6 @@ fn first_that_pays(mut low: f64, mut high: f64, confidence: f64, reach: &dyn Fn(
     }
     high
 }
+
+#[cfg(test)]
+mod tests;

@@ -650,6 +650,24 @@ mod tests {
         }
     }
 
+    /// Two coefficients and a variance, a log-likelihood of -20: 6 + 40 + 24 / (n - 4), or 24 / 0.5 where nothing is left.
+    #[test]
+    fn akaikes_criterion_by_hand() {
+        let mut fit = Fit {
+            law: Law::Uneven,
+            b: vec![0.0; 2],
+            v: 0.3,
+            log_likelihood: -20.0,
+            covariance: None,
+            log_information: 0.0,
+        };
+        assert_eq!(fit.aicc(10), 50.0);
+        assert_eq!(fit.aicc(4), 94.0);
+        // Two parameters: 4 + 40 + 12 / (n - 3).
+        fit.law = Law::Even;
+        assert_eq!(fit.aicc(9), 46.0);
+    }
+
     /// Nothing sold at the higher price: however much higher the coefficient, the likelihood does not fall.
     #[test]
     fn what_has_no_end_has_none() {

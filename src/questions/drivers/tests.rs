@@ -12,6 +12,7 @@ fn parts_switched_are_trials_switched() {
         include_str!("../../../scenarios/card-wallet.toml"),
         include_str!("../../../scenarios/letterpress-cards.toml"),
         include_str!("../../../scenarios/oak-peg-rail.toml"),
+        include_str!("../../../scenarios/poured-candles.toml"),
         include_str!("../../../scenarios/printed-tea-towels.toml"),
         include_str!("../../../scenarios/stoneware-mugs.toml"),
     ] {

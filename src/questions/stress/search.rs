@@ -218,3 +218,57 @@ fn end(
     }
     Some(line(&near, &far))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What is left falls along a bend from 1 to below 0, told to a tenth of the way: where it is 0, and where it is 1.96 tenths, follow by hand.
+    #[test]
+    fn a_turn_and_its_interval_are_where_they_are_by_hand() {
+        let left = |x: f64| 1.0 - x - x * x;
+        let look = |at: f64| Looked {
+            at,
+            trials: 1_000,
+            share: 0.0,
+            profit: Mean {
+                mean: left(at),
+                se: 0.1,
+            },
+        };
+        let over = |l: &Looked| (l.profit.mean, l.profit.se);
+        let by = Z * 0.1;
+        // x where 1 - x - x^2 is so much.
+        let at = |so_much: f64| 0.5 * ((5.0 - 4.0 * so_much).sqrt() - 1.0);
+        // Looked at before, in no order, on both sides and beyond.
+        for before in [vec![], vec![0.3, 0.9], vec![1.5, -0.4, 0.2, 0.7]] {
+            let mut seen = vec![look(0.0)];
+            seen.extend(before.into_iter().map(look));
+            let found = search(&mut seen, 2.0, &look, &over);
+            assert_eq!(found.found, Found::Breaks);
+            // Looking ends at a fifth of the error; the ends may be off by a quarter of the interval's half.
+            let near = |found: Option<f64>, expected: f64, off: f64| {
+                let found = found.expect("it turns");
+                assert!(
+                    (left(found) - left(expected)).abs() <= off,
+                    "{found}, by hand {expected}"
+                );
+            };
+            near(found.at, at(0.0), 0.2 * 0.1);
+            near(found.low, at(by), 0.25 * by);
+            near(found.high, at(-by), 0.25 * by);
+        }
+        // Broken as planned, by 0.3 of what would make it hold.
+        let worse = |l: &Looked| (-0.3 - l.at, 0.1);
+        let found = search(&mut vec![look(0.0)], 2.0, &look, &worse);
+        assert_eq!(found.found, Found::BrokenAlready);
+        for (found, expected, off) in [
+            (found.at, -0.3, 0.2 * 0.1),
+            (found.low, -0.3 - by, 0.25 * by),
+            (found.high, -0.3 + by, 0.25 * by),
+        ] {
+            let found = found.expect("it turns");
+            assert!((found - expected).abs() <= off, "{found}, by hand {expected}");
+        }
+    }
+}

@@ -336,3 +336,26 @@ pub struct LinePoint {
     /// Upper end.
     pub high: Option<f64>,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A fifth of the way from 10 to 14, and half a hundredth of the mean: 0.86.
+    #[test]
+    fn ranges_are_near_by_hand() {
+        let new = Range {
+            mean: 12.0,
+            p10: 10.0,
+            p50: 12.0,
+            p90: 14.0,
+        };
+        let off = |by: f64| Range {
+            mean: new.mean + by,
+            ..new
+        };
+        assert!(off(0.85).is_near(&new) && off(-0.85).is_near(&new));
+        assert!(!off(0.87).is_near(&new) && !off(-0.87).is_near(&new));
+        assert!(!Range { p10: 9.1, ..new }.is_near(&new) && !Range { p90: 14.9, ..new }.is_near(&new));
+    }
+}

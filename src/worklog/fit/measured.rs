@@ -215,3 +215,31 @@ fn learned(learning: Learning, pieces: u32) -> f64 {
     };
     (1..=pieces).map(factor).sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The 2k-th piece takes four fifths of the k-th, those made before counted in, until no more is gained.
+    #[test]
+    fn pieces_get_quicker_by_hand() {
+        let of = |made_before, learned_by, pieces| {
+            let learning = Learning {
+                rate: 0.8,
+                made_before,
+                learned_by,
+            };
+            learned(learning, pieces)
+        };
+        let third = 3_f64.powf(0.8_f64.log2());
+        for (found, expected) in [
+            (of(0, None, 4), 1.0 + 0.8 + third + 0.64),
+            (of(0, Some(2), 4), 1.0 + 3.0 * 0.8),
+            // The second and the third that are ever made, and the sixth, from which on nothing is gained.
+            (of(1, None, 3), 1.0 + third / 0.8 + 0.8),
+            (of(5, Some(6), 3), 3.0),
+        ] {
+            assert!((found - expected).abs() < 1e-12, "{found}, by hand {expected}");
+        }
+    }
+}

@@ -150,3 +150,30 @@ pub fn from_moments(mean: f64, variation: f64) -> Spread {
         _ => Spread::lognormal_from_tenths(low, high),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The lognormal with mean 10 and this variation has the logarithm's variance ln(1 + variation^2); its tenths lie 1.2816 of its root off.
+    #[test]
+    fn a_range_has_the_mean_and_the_tenths_it_is_made_of() {
+        for variation in [0.02, 0.3, 0.6, 1.5] {
+            let spread = from_moments(10.0, variation);
+            let s2 = (1.0 + variation * variation).ln();
+            for (q, z) in [(0.1, -1.281_551_565_5), (0.9, 1.281_551_565_5)] {
+                let expected = (10_f64.ln() - 0.5 * s2 + z * s2.sqrt()).exp();
+                let found = spread.quantile(q);
+                assert!(
+                    (found - expected).abs() < 1e-6 * expected,
+                    "{variation} {q}: {found} {expected}"
+                );
+            }
+            assert!((spread.mean() - 10.0).abs() < 1e-5, "{variation}: {}", spread.mean());
+            // No triangle with such tenths has a mean that far below their middle.
+            assert_eq!(matches!(spread, Spread::Triangular(_)), variation < 0.5, "{spread:?}");
+        }
+        assert_eq!(from_moments(10.0, 0.001), Spread::Certain(10.0));
+        assert_eq!(from_moments(10.0, f64::NAN), Spread::Certain(10.0));
+    }
+}

@@ -1,0 +1,57 @@
+//! The searches for a price, on curves whose peak and ends are known.
+
+use super::*;
+
+/// Leaves 100 at 31.70, and less by the square of what a price is off.
+fn peaked(price: f64) -> PricePoint {
+    PricePoint {
+        price,
+        size: 5,
+        buyers: 10.0,
+        surplus: Mean {
+            mean: 100.0 - (price - 31.7) * (price - 31.7),
+            se: 0.0,
+        },
+        rate: 0.0,
+        leftover: 0.0,
+        reach: 0.0,
+    }
+}
+
+/// Each step leaves 62 % of the way between the prices that are left.
+#[test]
+fn the_best_price_is_the_peak() {
+    let left = 25.0 * 0.6181_f64.powi(GOLDEN_STEPS as i32);
+    for seen in [24.0, 31.0, 44.0] {
+        let found = golden(20.0, peaked(seen), 45.0, peaked);
+        assert!((found.price - 31.7).abs() < left, "{}", found.price);
+    }
+    // What was seen already is kept where nothing leaves more.
+    let best = peaked(31.7);
+    assert_eq!(golden(20.0, best, 45.0, peaked).price, 31.7);
+}
+
+/// 95 are left as far as the root of 5 from the peak.
+#[test]
+fn nearly_as_good_ends_where_it_does_by_hand() {
+    let curve: Vec<PricePoint> = [26.0, 28.0, 30.0, 32.0, 34.0, 36.0].into_iter().map(peaked).collect();
+    let [cheapest, dearest] = nearly(&curve, peaked(31.7), peaked);
+    let (low, high) = (31.7 - 5_f64.sqrt(), 31.7 + 5_f64.sqrt());
+    let halved = 2.0 / f64::from(1 << HALVINGS);
+    assert!((low..low + halved).contains(&cheapest), "{cheapest}");
+    assert!((high - halved..=high).contains(&dearest), "{dearest}");
+    // Where the whole curve is as good, its ends are those.
+    assert_eq!(nearly(&curve[2..4], peaked(31.7), peaked), [30.0, 32.0]);
+}
+
+#[test]
+fn the_lowest_price_that_pays_is_where_the_share_passes() {
+    let reach = |price: f64| if price >= 25.0 { 0.9 } else { 0.5 };
+    let found = first_that_pays(10.0, 40.0, 0.8, &reach);
+    assert!((25.0..25.0 * 1.0001).contains(&found), "{found}");
+    let curve: Vec<PricePoint> = [12.0, 18.0, 27.0, 40.0].into_iter().map(peaked).collect();
+    let found = lowest_paying(&curve, 0.8, &reach).expect("27 pays");
+    assert!((25.0..25.0 * 1.0001).contains(&found), "{found}");
+    assert_eq!(lowest_paying(&curve[2..], 0.8, &reach), Some(27.0));
+    assert_eq!(lowest_paying(&curve[..2], 0.8, &reach), None);
+}
