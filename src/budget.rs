@@ -79,7 +79,7 @@ impl Work {
                     .count();
                 let ways = 2.0 + 2.0 * roomed as f64;
                 let tasks: f64 = sizes.iter().map(|size| 2.0 * pieces(f64::from(*size))).sum();
-                (runs * tasks * ways * TASK, 100.0 * ways * runs + 200.0 * tasks * CORES)
+                (runs * tasks * ways * TASK, 170.0 * ways * runs + 200.0 * tasks * CORES)
             }
         };
         Self {

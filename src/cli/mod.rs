@@ -39,6 +39,7 @@ use clap::{Parser, Subcommand};
 
 use crate::clean;
 use crate::files::Failed;
+use crate::render::text::wrap;
 
 /// Columns a text is set for where no terminal says otherwise.
 const DEFAULT_COLUMNS: usize = 100;
@@ -193,8 +194,30 @@ impl Streams<'_> {
         } else {
             clean::lines(text)
         };
+        let text = if self.screen.watched {
+            within(&text, self.screen.columns)
+        } else {
+            text
+        };
         let _unheard = writeln!(self.stderr, "{text}").and_then(|()| self.stderr.flush());
     }
+}
+
+/// Sentences in lines of at most so many characters; what is set already, coloured or indented, stays as it is.
+fn within(text: &str, columns: usize) -> Cow<'_, str> {
+    let set = |line: &str| line.starts_with(' ') || line.contains('\x1b') || line.chars().count() <= columns;
+    if text.lines().all(set) {
+        return text.into();
+    }
+    let lines = text.lines().map(|line| {
+        let wrapped = if set(line) {
+            line.to_owned()
+        } else {
+            wrap(line, columns)
+        };
+        wrapped.trim_end().to_owned()
+    });
+    lines.collect::<Vec<_>>().join("\n").into()
 }
 
 /// The file that stands where a command is due.
@@ -284,6 +307,17 @@ mod tests {
     #[test]
     fn the_command_line_is_sound() {
         super::Arguments::command().debug_assert();
+    }
+
+    /// What a person reads in a terminal breaks between words; what is indented is an example, and stays.
+    #[test]
+    fn a_remark_keeps_within_the_terminal() {
+        let said = "batchwright: one two three\n  batchwright sweep a.toml --price 30\n\nfour five six";
+        assert_eq!(
+            super::within(said, 20),
+            "batchwright: one two\nthree\n  batchwright sweep a.toml --price 30\n\nfour five six"
+        );
+        assert_eq!(super::within(said, 80), said);
     }
 
     /// A command that is broken in the middle cannot be copied.

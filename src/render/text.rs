@@ -57,7 +57,11 @@ impl Page {
         } else {
             ("", "", "")
         };
-        let mut out = format!("{bold}{}{plain}\n\n", printable(&self.title));
+        let mut out = String::new();
+        for text in wrap(&printable(&self.title), line).lines() {
+            out.push_str(&format!("{bold}{text}{plain}\n"));
+        }
+        out.push('\n');
         let set = |text: &str| wrap(&clean::lines(text), line);
         out.push_str(&set(&self.opening.join(" ")));
         if !self.why.is_empty() {
@@ -226,6 +230,22 @@ mod tests {
             );
             assert_eq!(wrapped.split_whitespace().collect::<Vec<_>>().join(" "), text);
         }
+    }
+
+    #[test]
+    fn a_long_title_wraps() {
+        let page = Page {
+            title: "Which of these four to make".repeat(4),
+            ..Page::default()
+        };
+        let look = Look {
+            columns: 80,
+            terminal: true,
+            ..Look::page(false)
+        };
+        let said = page.text(&look, None);
+        assert!(said.lines().all(|line| line.chars().count() <= 80), "{said}");
+        assert_eq!(said.split_whitespace().collect::<Vec<_>>().join(" "), page.title);
     }
 
     #[test]
