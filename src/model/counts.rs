@@ -385,6 +385,18 @@ mod tests {
         }
     }
 
+    /// Of five pieces four go in sets of two, and the fifth where pieces are sold singly.
+    #[test]
+    fn what_makes_no_set_is_not_sold() {
+        let mut made = scenario(50.0, 30.0, &[5], vec![step("make")]);
+        close(sold_squared(&made, 5), 25.0);
+        made.sale.set_of = 2;
+        close(sold_squared(&made, 5), 16.0);
+        close(sold_squared(&made, 3), 4.0);
+        made.sale.single_price = Some(20.0);
+        close(sold_squared(&made, 5), 25.0);
+    }
+
     /// Two pieces, half of them spoiled before a step with room for one: none, one or two get there.
     #[test]
     fn rounds_of_what_gets_there() {

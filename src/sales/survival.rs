@@ -668,6 +668,47 @@ mod tests {
         assert_eq!(fit.aicc(9), 46.0);
     }
 
+    /// Slopes and curvatures by differences, whatever an offer ended with.
+    #[test]
+    fn the_likelihood_has_its_slopes_and_curvatures() {
+        let mut rows = vec![
+            row(3.0, 1.0, &[1.0, 0.2]),
+            row(9.0, 0.0, &[1.0, -0.4]),
+            row(14.0, 1.0, &[1.0, 0.5]),
+        ];
+        rows.push(Row {
+            sold: 3.0,
+            ended: Ended::SoldOutBy,
+            ..row(6.0, 0.0, &[1.0, -0.1])
+        });
+        let problem = Problem::new(rows);
+        for (law, v, b) in [
+            (Law::Even, 0.0, vec![-0.4, 0.7]),
+            (Law::Uneven, 0.4, vec![-0.4, 0.7]),
+            (Law::Ageing, 0.0, vec![-0.4, 0.7, 1.3]),
+        ] {
+            let (slope, curve) = problem.derivatives(law, v, &b, None);
+            for k in 0..b.len() {
+                let at = |by: f64| {
+                    let mut b = b.clone();
+                    b[k] += by;
+                    b
+                };
+                let h = 1e-5;
+                let rise = problem.log_likelihood(law, v, &at(h)) - problem.log_likelihood(law, v, &at(-h));
+                assert!((slope[k] - rise / (2.0 * h)).abs() < 1e-6, "{law:?} {k}: {slope:?}");
+                let (above, below) = (
+                    problem.derivatives(law, v, &at(h), None).0,
+                    problem.derivatives(law, v, &at(-h), None).0,
+                );
+                for j in 0..b.len() {
+                    let bend = (below[j] - above[j]) / (2.0 * h);
+                    assert!((curve[k][j] - bend).abs() < 1e-5, "{law:?} {k} {j}: {curve:?}");
+                }
+            }
+        }
+    }
+
     /// Nothing sold at the higher price: however much higher the coefficient, the likelihood does not fall.
     #[test]
     fn what_has_no_end_has_none() {

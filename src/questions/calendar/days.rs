@@ -214,6 +214,8 @@ mod tests {
         let week = Week::new(&hours, Opens(time(9, 0, 0, 0)));
         let day = |m, d| Day(date(2026, m, d));
         assert_eq!(week.on(day(12, 3)), Some((540.0, 660.0)));
+        let later = Week::new(&hours, Opens(time(9, 30, 0, 0)));
+        assert_eq!(later.on(day(12, 3)), Some((570.0, 690.0)));
         assert_eq!(week.on(day(12, 4)), None);
         assert_eq!(week.on(day(12, 5)), Some((540.0, 900.0)));
         assert_eq!(week.on(day(12, 24)), None);

@@ -55,3 +55,14 @@ fn the_lowest_price_that_pays_is_where_the_share_passes() {
     assert_eq!(lowest_paying(&curve[2..], 0.8, &reach), Some(27.0));
     assert_eq!(lowest_paying(&curve[..2], 0.8, &reach), None);
 }
+
+/// Twenty-five prices from half of the asked one to twice it, each as many times the one before; the peak lies between.
+#[test]
+fn the_curve_spans_half_to_twice_the_price() {
+    let curve = price_curve(30.0, &peaked, &|_| ());
+    assert_eq!(curve.len(), 25);
+    for (k, point) in curve.iter().enumerate() {
+        let expected = 15.0 * 2_f64.powf(k as f64 / 12.0);
+        assert!((point.price - expected).abs() < 1e-9, "{k}: {}", point.price);
+    }
+}
