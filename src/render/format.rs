@@ -117,11 +117,25 @@ pub fn shown_money(value: f64, currency: &str) -> f64 {
 /// An amount of money where the currency is said elsewhere (a table's head, an axis title): `28.42`.
 #[must_use]
 pub fn amount(value: f64, currency: &str) -> String {
-    if WITHOUT_CENTS.contains(&currency) || value.abs() >= WHOLE_FROM {
-        return fixed(value, 0);
+    if value.abs() >= WHOLE_FROM {
+        fixed(value, 0)
+    } else {
+        exact_amount(value, currency)
     }
+}
+
+/// An amount of money that somebody is to pay, to the last cent: `1,079.50`.
+#[must_use]
+pub fn exact_amount(value: f64, currency: &str) -> String {
     let small = value != 0.0 && value.abs() < SMALL;
-    fixed(value, if small { 3 } else { 2 })
+    let digits = if WITHOUT_CENTS.contains(&currency) {
+        0
+    } else if small {
+        3
+    } else {
+        2
+    };
+    fixed(value, digits)
 }
 
 /// An amount that is a change, with its sign: `+2.10`, `-0.40`, `0.00`.

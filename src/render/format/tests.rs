@@ -1,6 +1,14 @@
 use super::*;
 
 #[test]
+fn what_is_to_be_paid_is_told_to_the_cent() {
+    assert_eq!(amount(1079.5, "EUR"), "1,080");
+    assert_eq!(exact_amount(1079.5, "EUR"), "1,079.50");
+    assert_eq!(exact_amount(1080.0, "JPY"), "1,080");
+    assert_eq!(exact_amount(0.125, "EUR"), amount(0.125, "EUR"));
+}
+
+#[test]
 fn dates_are_written_with_their_weekday() {
     let thursday = jiff::civil::date(2026, 12, 3);
     assert_eq!(date(thursday, Some(2026)), "Thursday 3 December");

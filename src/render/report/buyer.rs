@@ -83,8 +83,8 @@ fn table(offer: &Offer, made: Date) -> Grid {
     let row = |line: &Line| {
         let mut cells: Vec<Cell> = vec![
             figure::count(line.pieces.into()),
-            figure::amount(line.each, &offer.currency),
-            figure::amount(line.in_all, &offer.currency),
+            format::exact_amount(line.each, &offer.currency).as_str().into(),
+            format::exact_amount(line.in_all, &offer.currency).as_str().into(),
         ];
         if let Some(ready) = line.ready {
             let same_year = Some(made.year()).filter(|year| ready.0.year() == *year);
