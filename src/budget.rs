@@ -57,11 +57,12 @@ impl Work {
         };
         let (seconds, bytes) = match question {
             Question::Sweep => (all, stretched),
-            Question::Floor => (2.0 * all, stretched),
+            // Prices and their intervals are looked up in order, size by size.
+            Question::Floor => (2.0 * all + count * runs * 3e-7, stretched),
             Question::Stress => ((10.0 + 4.0 * steps) * one, 270.0 * runs),
             // A column for each input, and three for each part of the work.
             Question::Drivers => (
-                (10.0 + 4.0 * steps) * one,
+                (15.0 + 6.0 * steps) * one,
                 (260.0 + 10.0 * groups(scenario).len() as f64 + 30.0 * time_parts(scenario).len() as f64) * runs,
             ),
             // What each set of jigs saves is kept until all are compared.
