@@ -5,6 +5,7 @@ import fs from "node:fs";
 import { createRequire } from "node:module";
 import path from "node:path";
 import { pathToFileURL } from "node:url";
+import { drop, room, settled, whole } from "../tests/page/acts.mjs";
 
 const [file, executablePath, folder, turns = "9", workers = "2"] = process.argv.slice(2);
 const { chromium } = createRequire(path.resolve(folder, "here"))("playwright-core");
@@ -17,20 +18,12 @@ async function opened(workers, name, content) {
   const page = await context.newPage();
   await page.addInitScript((workers) => Object.defineProperty(Navigator.prototype, "hardwareConcurrency", { get: () => workers + 1 }), workers);
   await page.goto(pathToFileURL(path.resolve(file)).href);
-  await page.evaluate(
-    ([name, content]) => {
-      const data = new DataTransfer();
-      data.items.add(new File([content], name));
-      document.body.dispatchEvent(new DragEvent("drop", { dataTransfer: data, bubbles: true, cancelable: true }));
-    },
-    [name, content],
-  );
-  await page.locator(".made").waitFor();
-  await page.getByRole("navigation").getByRole("button", { name: "Figures" }).click();
+  await drop(page, name, content);
+  await whole(page);
+  await room(page, "Figures");
   return page;
 }
 
-const settled = (page) => page.locator("body:not([data-busy])").waitFor();
 /** What all batches take after a change. */
 async function took(page, key) {
   await settled(page);

@@ -1,4 +1,4 @@
-// What every test of the page stands on: a browser, one test in it, and what a person does there. Arguments and settings: run.mjs.
+// What every test of the page stands on: a browser, and one test in it; acts.mjs has what a person does there. Arguments and settings: run.mjs.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import fs from "node:fs";
@@ -7,6 +7,9 @@ import os from "node:os";
 import path from "node:path";
 import { pathToFileURL } from "node:url";
 import { chromium } from "playwright-core";
+import { press, said } from "./acts.mjs";
+
+export * from "./acts.mjs";
 
 export const [bench, program, executablePath, house] = process.argv.slice(2);
 export const address = pathToFileURL(path.resolve(bench)).href;
@@ -44,22 +47,6 @@ export async function test(name, act, { expected, loopback, ...options } = {}) {
   }
 }
 
-export const press = (page, name) => page.getByRole("button", { name, exact: true }).click();
-export const room = (page, name) => page.getByRole("navigation").getByRole("button", { name }).click();
-export const said = (page) => page.locator(".opening").first();
-/** Nothing is on its way any more: no change, no answer. */
-export const settled = (page) => page.locator("body:not([data-busy])").waitFor();
-export const whole = async (page) => {
-  await settled(page);
-  await page.locator(".made", { hasText: "simulated batches" }).waitFor();
-};
-export const ask = (page, question) => page.getByLabel("I want to know").selectOption({ label: question });
-export const text = async (page) => {
-  await settled(page);
-  await room(page, "File");
-  return page.locator("#text").inputValue();
-};
-
 /** From nothing to a verdict; gives how many fields were typed into. */
 export async function begin(page) {
   let typed = 0;
@@ -87,18 +74,6 @@ export async function begin(page) {
   await press(page, "Show me what it earns");
   await said(page).waitFor();
   return typed;
-}
-
-/** Opens a text as a file that is dropped on the page. */
-export async function drop(page, name, content) {
-  await page.evaluate(
-    ([name, content]) => {
-      const data = new DataTransfer();
-      data.items.add(new File([content], name));
-      document.body.dispatchEvent(new DragEvent("drop", { dataTransfer: data, bubbles: true, cancelable: true }));
-    },
-    [name, content],
-  );
 }
 
 export const scenario = (name) => fs.readFileSync(path.join(house, "scenarios", name), "utf8");

@@ -128,6 +128,7 @@ const LONGEST = 16 * 1024 * 1024;
 
 async function readFiles(files) {
   const read = [];
+  busy.begin(read);
   for (const file of files) {
     if (file.size > LONGEST) {
       notice("file", `${file.name} is longer than 16 MB, so it is none of ours.`);
@@ -139,6 +140,7 @@ async function readFiles(files) {
       notice("file", `${file.name} is not UTF-8 text, so it cannot be read. Save it as UTF-8 and open it again.`);
     }
   }
+  busy.end(read);
   return read;
 }
 
