@@ -65,10 +65,10 @@ impl Work {
                 (15.0 + 6.0 * steps) * one,
                 (260.0 + 10.0 * groups(scenario).len() as f64 + 30.0 * time_parts(scenario).len() as f64) * runs,
             ),
-            // What each set of jigs saves is kept until all are compared.
+            // What each set of jigs saves is kept until all are compared, trial by trial.
             Question::Jig => {
                 let sets = jig::sets_of(scenario.jigs.len()) as f64;
-                ((4.0 + sets) * one, (140.0 + 8.0 * sets) * runs)
+                ((4.0 + sets) * one + sets * runs * 8e-7, (140.0 + 8.0 * sets) * runs)
             }
             Question::Season | Question::Steady => (10.0 * one + count * runs * 3e-7, 1.2 * columns + 200.0 * runs),
             Question::Compare => (2.0 * one, 200.0 * runs),
@@ -242,6 +242,8 @@ mod tests {
         let shop = read("a.toml", &text, &[]).expect("a scenario");
         assert!(held(Question::Drivers, &shop, 8_080_509) > 2_639.0);
         assert!(held(Question::Jig, &shop, 7_026_529) > 2_460.0);
+        // So many took 72 s.
+        assert!(Work::of(Question::Jig, &shop, &[6], 5_313_065).seconds > 60.0);
     }
 
     #[test]
