@@ -20,7 +20,7 @@ use crate::questions::{CHOICE_TRIALS, Settings, size_of, size_to_ask_about, tria
 use crate::render::Render;
 use crate::render::question::Question;
 use crate::render::text::Look;
-use crate::sales::learn::Sold;
+use crate::sales::answer::Sold;
 use crate::scenario::Scenario;
 use crate::worklog::fit::Fit;
 use crate::{Error, checked, over};

@@ -1,7 +1,8 @@
 //! What a work log and a sales log teach, for those outside.
 
 use crate::ask::{Answer, Figures};
-use crate::sales::learn::{Asked, Sold, learn};
+use crate::sales::answer::Sold;
+use crate::sales::learn::{Asked, learn};
 use crate::sales::{self, edit as buyers};
 use crate::worklog::{self, edit, fit};
 use crate::{Error, Scenario};

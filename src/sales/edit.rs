@@ -1,7 +1,7 @@
 //! What was learned put into a scenario's text: values are exchanged where they stand, every other byte stays. Only what the log
 //! contradicts is written.
 
-use super::learn::{SeasonBuyers, Sold};
+use super::answer::{Against, SeasonBuyers, Sold};
 use crate::scenario::rewrite::{Change, OTHER_FORM, Wanted, rewritten};
 use crate::scenario::written::Holder;
 use crate::scenario::{Spread, ThreePoint};
@@ -34,7 +34,7 @@ pub fn edited(text: &str, sold: &Sold) -> Result<(String, Vec<Change>), Vec<Stri
 #[must_use]
 pub fn wanted(sold: &Sold) -> Vec<(&'static str, &'static str, String)> {
     let mut list = Vec::new();
-    let is = |against: Option<super::learn::Against>| against.is_some_and(|a| a.contradicted);
+    let is = |against: Option<Against>| against.is_some_and(|a| a.contradicted);
     if let Some(buyers) = sold.buyers {
         if is(sold.file.per_week) && buyers.week.value >= LEAST {
             list.push(("steady", "per_week", figure(buyers.week.value)));

@@ -19,16 +19,16 @@
 //! With fewer than [`FEW`] sales it only counts. So it does where most pieces were sold at offers of several and there are too few offers to tell
 //! how much they differ ([`TooFew`]).
 
-use super::count::{self, Between, Counted, WEEK, outlets};
+use super::answer::{Along, Buyers, FileSays, GoesAlong, LawTold, OutletTold, SeasonBuyers, Sold, TooFew};
+use super::count::{self, Between, WEEK, outlets};
 use super::level::{Level, gamma, half_sold, open_t};
 use super::mixed::explained;
-use super::price::{self, Best, CurvePoint, Node, PriceEnd};
+use super::price::{self, Node, PriceEnd};
 use super::survival::{Ended, Fit, Law, Problem, Row};
 use super::{End, Offer, SalesLog, days_between};
 use crate::laws::normal_quantile;
 use crate::scenario::Scenario;
 use jiff::civil::Date;
-use serde::Serialize;
 
 /// Sales from which on something is learned.
 pub const FEW: u64 = 5;
@@ -46,8 +46,6 @@ pub const GAP: f64 = 28.0;
 const GOES_ALONG: f64 = 0.5;
 /// A margin of likelihood below which two laws are about as good (assumption: as common practice has it for Akaike's criterion).
 const CLEARLY: f64 = 2.0;
-/// A file whose price is so many times one that was tried, or so small a part of it, is doubtful (assumption).
-const FAR_FROM_FILE: f64 = 3.0;
 /// Days a year.
 const YEAR: f64 = 365.25;
 
@@ -74,67 +72,6 @@ impl Asked {
     }
 }
 
-/// The whole answer; its serialised form is the documented JSON of `sold`. Money is in the scenario's currency, rates are a week.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Sold {
-    /// The scenario's title.
-    pub title: String,
-    /// ISO 4217 code.
-    pub currency: String,
-    /// Asked price per piece in the file.
-    pub price: f64,
-    /// Money an hour should earn.
-    pub target: f64,
-    /// What is in the log.
-    pub counted: Counted,
-    /// Lowest and highest list price that was tried; `None` without offers.
-    pub tried: Option<[f64; 2]>,
-    /// What the log has too few of for anything to be learned.
-    pub too_few: Option<TooFew>,
-    /// Laws of the time until a sale; none where nothing is learned.
-    pub laws: Vec<LawTold>,
-    /// Whether the better law is better by more than chance.
-    pub clearly: bool,
-    /// k of Weibull's law: below 1 an offer sells the less the older it gets.
-    pub shape: Option<Between>,
-    /// How many per cent of the buyers a price 1 % higher costs.
-    pub elasticity: Option<Between>,
-    /// Outlets' own levels, where there is more than one.
-    pub outlets: Vec<OutletTold>,
-    /// What prices went along with, where something explains at least half of them.
-    pub goes_along: Option<GoesAlong>,
-    /// Buyers, at [`Buyers::price`].
-    pub buyers: Option<Buyers>,
-    /// Minutes an enquiry takes, and hours that those for a sale cost.
-    pub enquiry_minutes: Option<f64>,
-    /// Hours of enquiries for each sale.
-    pub enquiry_hours_a_sale: Option<Between>,
-    /// The price that earns most.
-    pub best: Option<Best>,
-    /// Two prices to try in turn, so that the log can tell more.
-    pub try_prices: [f64; 2],
-    /// Prices from the lowest to the highest that are looked at.
-    pub curve: Vec<CurvePoint>,
-    /// What the file has of it.
-    pub file: FileSays,
-}
-
-/// What a log has too few of, and how many it takes until something is learned.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(tag = "of", rename_all = "snake_case")]
-pub enum TooFew {
-    /// Pieces sold.
-    Sales {
-        /// [`FEW`].
-        needed: u64,
-    },
-    /// Offers, where most pieces were sold at offers of several.
-    Offers {
-        /// More than what is to be learned of them: levels, what a price costs, and how much they differ.
-        needed: usize,
-    },
-}
-
 fn sold<'a>(offers: impl Iterator<Item = &'a Offer>) -> u64 {
     offers.map(|o| u64::from(o.sold())).sum()
 }
@@ -143,120 +80,6 @@ fn sold<'a>(offers: impl Iterator<Item = &'a Offer>) -> u64 {
 fn mostly_several(offers: &[&Offer]) -> bool {
     let lots = offers.iter().copied().filter(|o| o.pieces > 1);
     2 * sold(lots) > sold(offers.iter().copied())
-}
-
-/// A law and how well it does.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct LawTold {
-    /// Which.
-    pub law: Law,
-    /// Logarithm of its largest likelihood.
-    pub log_likelihood: f64,
-    /// Akaike's criterion, corrected for few sales: the smaller, the better ([`Fit::aicc`]).
-    pub aicc: f64,
-    /// Whether estimates are taken from it.
-    pub better: bool,
-}
-
-/// An outlet beside the first.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct OutletTold {
-    /// Its name; empty: not said; several that sold least may share one.
-    pub name: String,
-    /// Pieces sold.
-    pub sold: u64,
-    /// How many times as fast an offer sells there as in the first that is told, at one price; `None` for that one itself.
-    pub times: Option<Between>,
-}
-
-/// What prices went along with.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct GoesAlong {
-    /// With what.
-    pub with: Along,
-    /// The share of their variance that this explains.
-    pub share: f64,
-    /// The elasticity with it left open; `None`: the two cannot be told apart at all, or outlets are open anyway.
-    pub elasticity: Option<Between>,
-}
-
-/// What prices may go along with.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Along {
-    /// Every outlet had its own.
-    Outlet,
-    /// They rose or fell as time went by.
-    Time,
-    /// They hung on the time of year.
-    Year,
-}
-
-/// Buyers.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Buyers {
-    /// At this list price: the file's where that is near a price that was tried, else the usual one of the log.
-    pub price: f64,
-    /// Whether that is the file's.
-    pub at_file_price: bool,
-    /// Buyers a week on average.
-    pub week: Between,
-    /// Eight times in ten that average lies between these.
-    pub week_tenths: [f64; 2],
-    /// Offers open at once on a day on which anything was for sale.
-    pub open_at_once: f64,
-    /// Days until half of the offers have sold a piece.
-    pub half_sold_days: Between,
-    /// Buyers in a season, where the file has one.
-    pub season: Option<SeasonBuyers>,
-}
-
-/// Buyers of one season to come: their own chance, and that of the estimate.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct SeasonBuyers {
-    /// Days for sale.
-    pub days: f64,
-    /// Stretches of the log that these days come from; 0 where they were asked for.
-    pub stretches: usize,
-    /// Mean buyers with its 95 % interval.
-    pub mean: Between,
-    /// One season in ten has fewer.
-    pub p10: f64,
-    /// Half have fewer.
-    pub p50: f64,
-    /// One in ten has more.
-    pub p90: f64,
-}
-
-/// What the file has, and whether the log contradicts it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct FileSays {
-    /// Pieces asked for a week, of `[steady]`.
-    pub per_week: Option<Against>,
-    /// Mean buyers of `[season]`.
-    pub buyers: Option<Against>,
-    /// `elasticity` of `[season]`.
-    pub elasticity: Option<Against>,
-}
-
-/// A figure of the file against the log.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Against {
-    /// What the file has.
-    pub was: f64,
-    /// Whether it lies outside of the log's 95 % interval.
-    pub contradicted: bool,
-}
-
-impl Against {
-    fn new(was: f64, log: Between) -> Self {
-        let below = log.low.is_some_and(|low| was < low);
-        let above = log.high.is_some_and(|high| was > high);
-        Self {
-            was,
-            contradicted: below || above,
-        }
-    }
 }
 
 /// Learns from a log for a scenario.
@@ -780,34 +603,4 @@ fn stretches(offers: &[&Offer], looked: Date, first: Date) -> Vec<f64> {
         end = end.max(to);
     }
     found
-}
-
-impl Sold {
-    /// Sets what the file has against what was found.
-    fn set_against(&mut self, scenario: &Scenario, at_file_price: bool, week: Between, season: Option<SeasonBuyers>) {
-        if at_file_price {
-            self.file.per_week = scenario.steady.map(|steady| Against::new(steady.per_week, week));
-            self.file.buyers = scenario.season.as_ref().zip(season).map(|(file, found)| {
-                let was = crate::model::demand::mean_buyers(file) * file.at_price(scenario.sale.price);
-                Against::new(was, found.mean)
-            });
-        }
-        self.file.elasticity = scenario.season.as_ref().zip(self.elasticity).map(|(file, e)| {
-            Against::new(
-                file.elasticity,
-                Between {
-                    value: e.value,
-                    low: e.low,
-                    high: e.high,
-                },
-            )
-        });
-    }
-
-    /// The lowest and highest price tried, where the file's is so far from both that the log may be another piece's (assumption: three times).
-    #[must_use]
-    pub fn another_piece(&self) -> Option<[f64; 2]> {
-        self.tried
-            .filter(|[low, high]| self.price > FAR_FROM_FILE * high || self.price * FAR_FROM_FILE < *low)
-    }
 }

@@ -2,12 +2,13 @@
 //!
 //! A sales log is a CSV file beside the scenario, one line an offer: so many pieces put up at one price in one place, sold by a day or not
 //! ([`COLUMNS`]). `read` takes it apart and says every fault, `add` puts one line to it, `count` counts what is in it, `survival` is the
-//! mathematics of times until a sale, `learn` makes estimates with their errors, `price` weighs prices with these, and `edit` writes what
+//! mathematics of times until a sale, `learn` makes estimates with their errors (`answer` has the types), `price` weighs prices with these, and `edit` writes what
 //! was learned into a scenario's text.
 //!
 //! Nothing here reads or writes a file, prints, or asks a clock.
 
 pub mod add;
+pub mod answer;
 pub mod count;
 pub mod edit;
 pub mod learn;

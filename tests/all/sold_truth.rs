@@ -6,8 +6,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails may panic")]
 
+use batchwright_core::sales::answer::Sold;
 use batchwright_core::sales::count::Between;
-use batchwright_core::sales::learn::{Asked, Sold, learn};
+use batchwright_core::sales::learn::{Asked, learn};
 use batchwright_core::sales::{self, SalesLog};
 use batchwright_core::scenario::{self, Scenario};
 use jiff::ToSpan;

@@ -8,8 +8,8 @@ use crate::render::plot::{
     Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Said, Sign, Text, Way,
     along_end, beside_line, minus, sentence,
 };
+use crate::sales::answer::Sold;
 use crate::sales::count::Between;
-use crate::sales::learn::Sold;
 use crate::sales::price::{Best, CurvePoint};
 
 const CURVE: Line = Line::solid(MAIN, 2.8);
