@@ -235,8 +235,22 @@ fn opening(fit: &Fit) -> Vec<String> {
             }
         }
     }
-    said.extend(in_all(fit));
+    said.extend(look_at(&fit.set_apart).or_else(|| in_all(fit)));
     said
+}
+
+/// Which entries to look at first.
+fn look_at(apart: &[Apart]) -> Option<String> {
+    let first = apart.first().filter(|apart| apart.line > 0)?;
+    let (others, are) = match apart.len() - 1 {
+        0 => (String::new(), "it is"),
+        1 => (" and one other entry".to_owned(), "they are"),
+        n => (format!(" and {} other entries", spelled(n)), "they are"),
+    };
+    Some(format!(
+        "Look at line {} of the log{others}: {are} so far off that {are} left out.",
+        first.line
+    ))
 }
 
 fn in_all(fit: &Fit) -> Option<String> {
@@ -319,8 +333,12 @@ fn why(fit: &Fit) -> Vec<String> {
     }
     for step in scaled(fit).into_iter().take(TOLD) {
         said.push(format!(
-            "{} has too few jobs to tell its parts apart: its ranges are scaled by what the entries took.",
-            step_name(step)
+            "{} has fewer than {ENOUGH} jobs: its {} by what the entries took.",
+            step_name(step),
+            match step.parts.iter().filter(|p| p.from == From::Ratio).count() {
+                1 => "range is scaled",
+                _ => "ranges are scaled alike",
+            }
         ));
     }
     for step in &fit.steps {
@@ -475,7 +493,15 @@ fn more(fit: &Fit) -> Vec<String> {
         said.push(advice(next));
     }
     let with = |want: &dyn Fn(&StepFit) -> bool| -> Vec<&StepFit> { fit.steps.iter().filter(|s| want(s)).collect() };
-    let few = |s: &StepFit| s.parts.iter().any(|p| p.from == From::File);
+    let one = |s: &StepFit| s.parts.iter().any(|p| p.says == Says::OneJob);
+    let list = with(&one);
+    if !list.is_empty() {
+        said.push(format!(
+            "Only one job at {}: one job may have been anything, so nothing is changed there.",
+            names(&list)
+        ));
+    }
+    let few = |s: &StepFit| !one(s) && s.parts.iter().any(|p| p.from == From::File);
     let list = with(&few);
     if !list.is_empty() {
         said.push(format!(

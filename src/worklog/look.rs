@@ -1,9 +1,8 @@
 //! What is in a work log: entries, jobs, steps and totals, and what looks unintended.
 
 use super::add::unknown_step;
-use super::{Entry, Log, What, logged_at};
+use super::{Log, What, logged_at};
 use crate::scenario::{Scenario, Step, quoted};
-use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
 
@@ -147,7 +146,7 @@ pub fn look(name: &str, log: &Log, scenario: Option<&Scenario>) -> Look {
     }
 }
 
-/// What looks unintended: columns, step names, entries far from their fellows, entries that are there twice.
+/// What looks unintended: what the reader doubts, step names, entries far from their fellows.
 fn doubts(log: &Log, at: &[Step], steps: &[StepLook]) -> Vec<String> {
     let mut said = log.doubts.clone();
     if !at.is_empty() {
@@ -172,7 +171,6 @@ fn doubts(log: &Log, at: &[Step], steps: &[StepLook]) -> Vec<String> {
     }
     said.extend(sittings(log));
     let usual = usual(log);
-    let mut seen: HashMap<Whole<'_>, usize> = HashMap::new();
     for entry in &log.entries {
         let line = entry.line;
         if entry.minutes > 60.0 * LONG_DAY_HOURS {
@@ -180,13 +178,6 @@ fn doubts(log: &Log, at: &[Step], steps: &[StepLook]) -> Vec<String> {
                 "line {line}: {} of {} in one entry; is it minutes that were meant?",
                 hours_words(entry.minutes),
                 quoted(&entry.step)
-            ));
-        }
-        if entry.date.is_some()
-            && let Some(before) = seen.insert(whole(entry), line)
-        {
-            said.push(format!(
-                "lines {before} and {line} are the same; is one of them a slip?"
             ));
         }
         let Some((minutes, each)) = usual.get(&(entry.step.as_str(), entry.what.word())) else {
@@ -259,25 +250,6 @@ fn sittings(log: &Log) -> Vec<String> {
 
 /// A step's name, and what of it was timed.
 type Kind<'a> = (&'a str, &'static str);
-
-/// All that an entry says.
-type Whole<'a> = (
-    (Option<Date>, &'a str, &'a str, &'a str, &'a str),
-    (u32, Option<u32>, u64, Option<u32>, Option<u32>),
-);
-
-fn whole(entry: &Entry) -> Whole<'_> {
-    (
-        (entry.date, &entry.job, &entry.step, entry.what.word(), &entry.note),
-        (
-            entry.pieces,
-            entry.rounds,
-            entry.minutes.to_bits(),
-            entry.spoiled,
-            entry.redone,
-        ),
-    )
-}
 
 /// Median minutes of an entry, and of a piece, for each step and kind that has enough entries to judge one by the others.
 fn usual(log: &Log) -> HashMap<Kind<'_>, (f64, f64)> {

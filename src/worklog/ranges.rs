@@ -17,6 +17,10 @@ use crate::scenario::spread::Z90;
 /// The band of eight in ten reaches 1.28 standard deviations either way under a normal law and 1.35 under a triangular one. A batch is something
 /// between, and what its steps have in common is itself an estimate, so that the wider one is taken: 1.057 times.
 const WIDER: f64 = 1.057;
+/// Bands are near each other where no end lies further off than this share of what is between the ends (assumption).
+const NEAR: f64 = 0.2;
+/// Figures are written to three digits.
+const ROUNDED: f64 = 0.005;
 /// Widths of the pace that are looked at.
 const PACES: usize = 60;
 /// Setups and pieces vary by at least this share of the squared variation that the log says they have (assumption: a pace that is wider than the log's is
@@ -27,9 +31,19 @@ const STILL: f64 = 0.5;
 const BETTER: f64 = 0.5;
 const AT_LEAST: f64 = 0.01;
 
+/// What the file has of a step's work, or of its orders.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Written {
+    /// Minutes of a setup and a piece, pace counted.
+    pub times: [f64; 2],
+    /// How they vary.
+    pub made: Made,
+}
+
 /// A step's work, or its orders, at each size.
 pub(super) struct Target<'a> {
     found: &'a Posterior,
+    written: Written,
     /// Setups and pieces at each size.
     at: Vec<[f64; 2]>,
     mean: Vec<f64>,
@@ -50,7 +64,8 @@ pub(super) struct Made {
 }
 
 impl<'a> Target<'a> {
-    pub fn new(found: &'a Posterior, at: Vec<[f64; 2]>, by_batch: Option<bool>) -> Self {
+    /// `by_batch`: whether pieces may be drawn once for the batch at all, and are so in the file.
+    pub fn new(found: &'a Posterior, written: Written, at: Vec<[f64; 2]>, by_batch: Option<bool>) -> Self {
         let mean = at
             .iter()
             .map(|[r, d]| r * found.times[0] + d * found.times[1])
@@ -73,6 +88,7 @@ impl<'a> Target<'a> {
             .collect();
         Self {
             found,
+            written,
             at,
             mean,
             width,
@@ -138,17 +154,50 @@ impl<'a> Target<'a> {
         (made, left(best))
     }
 
-    /// Variance of the file's work at a size but for the pace.
+    /// Variance of the new work at a size but for the pace.
     fn own(&self, k: usize, made: Made) -> f64 {
-        let (s, t) = (self.found.times[0] * made.setup, self.found.times[1] * made.each);
-        let [r, d] = self.at[k];
-        s * s * r + t * t * if made.by_batch { d * d } else { d }
+        own(self.at[k], self.found.times, made)
+    }
+
+    /// Mean of the file's work at a size, and its variance but for the pace.
+    fn of_file(&self, k: usize) -> [f64; 2] {
+        let ([r, d], [s, t]) = (self.at[k], self.written.times);
+        [r * s + d * t, own(self.at[k], self.written.times, self.written.made)]
     }
 }
 
+/// Variance of r setups and d pieces.
+fn own([r, d]: [f64; 2], times: [f64; 2], made: Made) -> f64 {
+    let (s, t) = (times[0] * made.setup, times[1] * made.each);
+    s * s * r + t * t * if made.by_batch { d * d } else { d }
+}
+
+/// Whether the file's bands are already those of the new ranges (`made`, beside a pace with these squared coefficients of variation in the file and anew),
+/// each step's and the whole batch's at every size, but for what the file, as a prior, does to estimates once it holds them itself. Setups and
+/// pieces may divide the work otherwise: no batch of these sizes would show it.
+pub(super) fn are_written(targets: &[Target<'_>], made: &[Made], [file, new]: [f64; 2]) -> bool {
+    let band = |pace: f64, [mean, own]: [f64; 2]| {
+        let reach = Z90 * libm::sqrt(pace * mean * mean + (1.0 + pace) * own);
+        [mean - reach, mean + reach]
+    };
+    let near = |is: [f64; 2], would_be: [f64; 2]| {
+        let ([a, b], [c, d]) = (band(file, is), band(new, would_be));
+        let allowed = NEAR * (d - c) + ROUNDED * would_be[0];
+        (a - c).abs() <= allowed && (b - d).abs() <= allowed
+    };
+    let sizes = targets.first().map_or(0, |first| first.at.len());
+    (0..sizes).all(|k| {
+        let steps = targets.iter().zip(made);
+        let each: Vec<[[f64; 2]; 2]> = steps
+            .map(|(t, made)| [t.of_file(k), [t.mean[k], t.own(k, *made)]])
+            .collect();
+        let [is, would_be] = [0, 1].map(|i| [0, 1].map(|j| each.iter().map(|step| step[i][j]).sum::<f64>()));
+        near(is, would_be) && each.iter().all(|[is, would_be]| near(*is, *would_be))
+    })
+}
+
 /// Widths of each target, and the squared coefficient of variation of the pace: that given, or the one that makes the total right.
-pub(super) fn made(mut targets: Vec<Target<'_>>, shared: f64, pace: Option<f64>) -> (Vec<Made>, Option<f64>) {
-    even(&mut targets, shared);
+pub(super) fn made(targets: &[Target<'_>], shared: f64, pace: Option<f64>) -> (Vec<Made>, Option<f64>) {
     let Some(first) = targets.first() else {
         return (Vec::new(), None);
     };
@@ -158,7 +207,7 @@ pub(super) fn made(mut targets: Vec<Target<'_>>, shared: f64, pace: Option<f64>)
         return (at(pace), None);
     }
     let whole: Vec<f64> = (0..sizes).map(|k| targets.iter().map(|t| t.mean[k]).sum()).collect();
-    let due: Vec<f64> = (0..sizes).map(|k| together(&targets, shared, k)).collect();
+    let due: Vec<f64> = (0..sizes).map(|k| together(targets, shared, k)).collect();
     let most = due
         .iter()
         .zip(&whole)
@@ -188,7 +237,7 @@ pub(super) fn made(mut targets: Vec<Target<'_>>, shared: f64, pace: Option<f64>)
 ///
 /// What a step's band has more than a normal law's goes with its fourth cumulant, and those of independent terms add: the excess of the sum is the mean of
 /// the steps', weighed by the squares of their variances. The pace is one term that all have in common.
-fn even(targets: &mut [Target<'_>], shared: f64) {
+pub(super) fn even(targets: &mut [Target<'_>], shared: f64) {
     for k in 0..targets.first().map_or(0, |first| first.at.len()) {
         let whole: f64 = targets.iter().map(|t| t.mean[k]).sum();
         let common = shared * whole * whole;

@@ -3,6 +3,8 @@
 use super::{Entry, KIND, Log, What};
 use crate::logfile::{self, Row};
 use crate::scenario::{Fault, Faults, SourceSpan, nearest, quoted, work_minutes};
+use jiff::civil::Date;
+use std::collections::HashMap;
 
 /// What stands in place of a number where a piece is gone on with.
 pub(super) const PART: &str = "part";
@@ -12,8 +14,54 @@ pub(super) const PART: &str = "part";
 /// # Errors
 /// [`Faults`]: everything that is wrong, all at once, sorted by place.
 pub fn read(source_name: &str, bytes: &[u8]) -> Result<Log, Faults> {
-    let logfile::Read { entries, form, doubts } = logfile::read(&KIND, source_name, bytes, entry)?;
+    let logfile::Read {
+        entries,
+        form,
+        mut doubts,
+    } = logfile::read(&KIND, source_name, bytes, entry)?;
+    doubts.extend(there_twice(&entries));
     Ok(Log { entries, form, doubts })
+}
+
+/// Pairs of lines that are told one by one, at most.
+const TOLD: usize = 5;
+
+/// Entries with a date that are there twice.
+fn there_twice(entries: &[Entry]) -> Vec<String> {
+    let mut seen: HashMap<Whole<'_>, usize> = HashMap::new();
+    let dated = entries.iter().filter(|entry| entry.date.is_some());
+    let pairs: Vec<[usize; 2]> = dated
+        .filter_map(|entry| Some([seen.insert(whole(entry), entry.line)?, entry.line]))
+        .collect();
+    let told = pairs.iter().take(TOLD);
+    let mut said: Vec<String> = told
+        .map(|[before, line]| format!("lines {before} and {line} are the same; is one of them a slip?"))
+        .collect();
+    match pairs.len().saturating_sub(TOLD) {
+        0 => {}
+        1 => said.push("one more line is the same as another".to_owned()),
+        more => said.push(format!("{more} more lines are the same as others")),
+    }
+    said
+}
+
+/// All that an entry says.
+type Whole<'a> = (
+    (Option<Date>, &'a str, &'a str, &'a str, &'a str),
+    (u32, Option<u32>, u64, Option<u32>, Option<u32>),
+);
+
+fn whole(entry: &Entry) -> Whole<'_> {
+    (
+        (entry.date, &entry.job, &entry.step, entry.what.word(), &entry.note),
+        (
+            entry.pieces,
+            entry.rounds,
+            entry.minutes.to_bits(),
+            entry.spoiled,
+            entry.redone,
+        ),
+    )
 }
 
 /// `None` only with faults.

@@ -216,7 +216,7 @@ fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
         })
         .head(head)
         .under("minutes to write")
-        .note("Minutes to write: what `--write` puts into the file.")
+        .note("Minutes to write: `--write` puts in a range that has these three figures.")
         .spare(u8::from(k != 1));
     }
 }

@@ -35,7 +35,7 @@ pub struct Fit {
     /// What new times are divided by: the mean of the file's pace where that stays, because some time has no entries or is left as the
     /// file has it; 1 where all times are new and contain the pace.
     pub pace_kept: f64,
-    /// Whether the file says already what the log says: no time and no chance of it is contradicted, and its ranges are near the new ones.
+    /// Whether the file says already what the log says: no time and no chance of it is contradicted, and batches of its sizes take what they would with the new ranges.
     /// Nothing is written then, so that a log teaches once.
     pub settled: bool,
     /// Program version.
@@ -204,6 +204,8 @@ pub enum Says {
     AsExpected,
     /// It may well be that, and as well be nothing: the log cannot tell.
     CannotTell,
+    /// One job says too little to hold against it.
+    OneJob,
 }
 
 /// Where a new range comes from.

@@ -157,10 +157,16 @@ impl<'a> Measured<'a> {
         self.found.apart.binary_search(&row).is_ok()
     }
 
+    /// Entries that are not set apart, each with its row.
+    pub(super) fn kept(&self) -> impl Iterator<Item = (&'a Entry, &Row)> {
+        let all = self.entries.iter().copied().zip(&self.rows).enumerate();
+        all.filter(|(k, _)| !self.is_apart(*k)).map(|(_, both)| both)
+    }
+
     /// Relative deviation of each job from its mean, ascending by job.
     pub(super) fn deviations(&self) -> Vec<(usize, f64)> {
         let mut list: Vec<(usize, f64, f64)> = Vec::new();
-        for (_, row) in self.rows.iter().enumerate().filter(|(k, _)| !self.is_apart(*k)) {
+        for (_, row) in self.kept() {
             let mean = row.mean(self.found.times);
             match list.last_mut().filter(|(job, _, _)| *job == row.job) {
                 Some((_, minutes, expected)) => {

@@ -13,7 +13,7 @@
 //!
 //! **What stays.** A part with fewer than [`ENOUGH`] jobs stays as the file has it, unless the sum of its entries is further off than the file's own
 //! ranges and pace allow (1.96 standard deviations; where the file says for certain, Student's t of the entries' own ratios); then its range is scaled by actual
-//! over expected minutes (assumption). Where the file says all of it already ([`Fit::settled`]), nothing is written: the file is a prior, so that one log
+//! over expected minutes (assumption). One job alone changes nothing but what is done once for a design. Where the file says all of it already ([`Fit::settled`]), nothing is written: the file is a prior, so that one log
 //! read again and again would move it a little each time.
 //!
 //! **Pace.** A job's ratio is its actual minutes over what the file's steps expect of the same entries, pace not counted. Where every time is new
@@ -106,15 +106,14 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
             .all(|part| part.from != From::File);
     let kept = if all_new { 1.0 } else { pace.mean };
     let shared = shared(&steps);
-    let spread = renewed(scenario, &mut steps, kept, (!all_new).then_some(pace.varies), shared);
+    let (spread, are_written) = renewed(scenario, &mut steps, kept, (!all_new).then_some(pace.varies), shared);
     for own in own {
         for fitted in steps.iter_mut().filter(|fitted| fitted.step.name == own.step) {
             fitted.keep(own, kept);
         }
     }
     let paced = paced((scenario, &at), &steps, &whole, (all_new, spread, shared));
-    let settled =
-        paced.new.is_none_or(|new| paced.was.is_near(&new)) && steps.iter().all(|fitted| settled(&fitted.step));
+    let settled = are_written && steps.iter().all(|fitted| settled(&fitted.step));
     let mut set_apart: Vec<Apart> = steps.iter().flat_map(Fitted::set_apart).collect();
     set_apart.sort_by_key(|apart| apart.line);
     Fit {
@@ -136,10 +135,12 @@ pub fn fit_with(scenario: &Scenario, log: &Log, own: &[OwnTimes]) -> Fit {
     }
 }
 
-/// Whether a step of the file says already what the log says of it.
+/// Whether a step of the file says already what the log says of it; what a batch takes there is looked at in [`ranges::are_written`].
 fn settled(step: &StepFit) -> bool {
-    let stays = |part: &Part| {
-        part.from == From::File || (part.from == From::Log && part.says != Says::Differs && part.was.is_near(&part.new))
+    let stays = |part: &Part| match part.from {
+        From::File => true,
+        From::Log => part.says != Says::Differs && (part.key != "once" || part.was.is_near(&part.new)),
+        From::Ratio | From::Logged => false,
     };
     let contradicted = [step.spoil, step.redo]
         .into_iter()
@@ -150,7 +151,7 @@ fn settled(step: &StepFit) -> bool {
         .as_ref()
         .and_then(|work| work.sum)
         .is_some_and(|sum| sum.differs);
-    step.varies.is_none() && !contradicted && !sum_is_off && step.parts.iter().all(stays)
+    !contradicted && !sum_is_off && step.parts.iter().all(stays)
 }
 
 fn never_logged(scenario: &Scenario) -> Vec<&'static str> {

@@ -10,7 +10,7 @@ use crate::worklog::What;
 /// Entries that are advised to be timed next.
 const NEXT: usize = 3;
 
-/// The few entries that would make a middle batch known best: of setup alone, of pieces alone and of whole jobs of the least and the largest size.
+/// The few entries that would make a middle batch known best: of setup alone, of pieces alone and of whole jobs of the least size and of the largest there was.
 pub(super) fn next(scenario: &Scenario, steps: &[Fitted<'_>]) -> Option<Next> {
     let sizes = &scenario.batch.sizes;
     let (least, most) = (*sizes.iter().min()?, *sizes.iter().max()?);
@@ -21,6 +21,12 @@ pub(super) fn next(scenario: &Scenario, steps: &[Fitted<'_>]) -> Option<Next> {
             continue;
         };
         let error = work.found.error();
+        // No more than were ever made at a time: a batch is not made larger to be timed.
+        let most = work
+            .kept()
+            .map(|(e, _)| e.pieces)
+            .max()
+            .map_or(most, |n| n.clamp(least, most));
         let at = |n: u32| {
             let of = WorkUnits::of(fitted.scenario, What::All, n, None, 0);
             [of.rounds, of.units]

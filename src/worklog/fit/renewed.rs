@@ -1,9 +1,10 @@
 //! New ranges for the file.
 
+use super::BAND;
 use super::answer::{From, Range};
-use super::measured::WorkUnits;
-use super::step::Fitted;
-use super::{BAND, ranges};
+use super::measured::{Measured, WorkUnits};
+use super::ranges::{self, Made, Written};
+use super::step::{Fitted, varies};
 use crate::scenario::spread::Z90;
 use crate::scenario::{Channel, Scenario, Spread, ThreePoint, Varies};
 use crate::worklog::What;
@@ -42,14 +43,15 @@ fn orders_a_piece(scenario: &Scenario, fitted: &Fitted<'_>) -> f64 {
     scenario.channels.iter().find(named).map_or(of_steps, of_channel)
 }
 
-/// Gives parts their new ranges; the squared coefficient of variation of the new pace where the file's does not stay.
+/// Gives parts their new ranges; the squared coefficient of variation of the new pace where the file's does not stay, and whether the file's bands are the
+/// new ones already.
 pub(super) fn renewed(
     scenario: &Scenario,
     steps: &mut [Fitted<'_>],
     kept: f64,
     pace: Option<f64>,
     shared: Option<f64>,
-) -> Option<f64> {
+) -> (Option<f64>, bool) {
     let sizes = sizes_of(scenario, steps);
     let mut targets = Vec::new();
     let mut owners = Vec::new();
@@ -66,11 +68,9 @@ pub(super) fn renewed(
                     ]
                 })
                 .collect();
-            targets.push(ranges::Target::new(
-                &work.found,
-                at,
-                Some(fitted.scenario.varies == Varies::Batch),
-            ));
+            let by_batch = fitted.scenario.varies == Varies::Batch;
+            let written = written(work, [&fitted.scenario.setup, &fitted.scenario.each], by_batch);
+            targets.push(ranges::Target::new(&work.found, written, at, Some(by_batch)));
             owners.push((k, false));
         }
         if let Some(orders) = fitted.orders.as_ref().filter(|o| o.enough()) {
@@ -80,12 +80,17 @@ pub(super) fn renewed(
                 .iter()
                 .map(|n| [0.0, libm::ceil(f64::from(*n) * rate).max(1.0)])
                 .collect();
-            targets.push(ranges::Target::new(&orders.found, at, None));
+            let written = written(orders, [&Spread::ZERO, &fitted.scenario.per_order], false);
+            targets.push(ranges::Target::new(&orders.found, written, at, None));
             owners.push((k, true));
         }
     }
     let some = !targets.is_empty();
-    let (made, found) = ranges::made(targets, shared.unwrap_or(0.0), pace);
+    let shared = shared.unwrap_or(0.0);
+    ranges::even(&mut targets, shared);
+    let (made, found) = ranges::made(&targets, shared, pace);
+    let of_file = varies(&scenario.pace);
+    let are_written = ranges::are_written(&targets, &made, [of_file, pace.or(found).unwrap_or(of_file)]);
     for ((k, of_orders), made) in owners.into_iter().zip(made) {
         let fitted = &mut steps[k];
         for part in &mut fitted.step.parts {
@@ -121,7 +126,16 @@ pub(super) fn renewed(
             };
         }
     }
-    found.filter(|_| some && pace.is_none())
+    (found.filter(|_| some && pace.is_none()), are_written)
+}
+
+/// What the file has of measured work: ranges of a setup and a piece.
+fn written(work: &Measured<'_>, ranges: [&Spread; 2], by_batch: bool) -> Written {
+    let [setup, each] = ranges.map(|spread| libm::sqrt(varies(spread)));
+    Written {
+        times: work.file,
+        made: Made { setup, each, by_batch },
+    }
 }
 
 /// Minutes that nobody can time.

@@ -122,7 +122,7 @@ impl<'a> Fitted<'a> {
         let mut expected = 0.0;
         if let Some(once) = &self.once {
             parts.extend(part("once", &step.once, once, 1, pace));
-            expected += once.rows.len() as f64 * once.file[1];
+            expected += once.kept().map(|(_, row)| row.mean(once.file)).sum::<f64>();
         }
         if let Some(work) = &self.work {
             self.step.jobs = work.found.jobs;
@@ -131,7 +131,7 @@ impl<'a> Fitted<'a> {
                     parts.extend(part(key, was, work, k, pace));
                 }
             }
-            expected += work.rows.iter().map(|row| row.mean(work.file)).sum::<f64>();
+            expected += work.kept().map(|(_, row)| row.mean(work.file)).sum::<f64>();
             self.step.work = Some(Work {
                 how: work.how,
                 entries: work.rows.len() - work.found.apart.len(),
@@ -139,19 +139,14 @@ impl<'a> Fitted<'a> {
                 sum: sum(step, work),
             });
             self.step.points = points(work, |e| e.timed(step) != What::All);
-            let most = work.rows.iter().zip(&work.entries).enumerate();
-            let most = most
-                .filter(|(k, _)| !work.is_apart(*k))
-                .map(|(_, (_, e))| e.pieces)
-                .max()
-                .unwrap_or(0);
+            let most = work.kept().map(|(e, _)| e.pieces).max().unwrap_or(0);
             if work.rows.iter().any(|r| r.rounds > 0.0 && r.units > 0.0) || work.how == How::NoSetup {
                 self.step.line = line(work, most, |n| WorkUnits::of(step, What::All, n, None, 0));
             }
         }
         if let Some(orders) = &self.orders {
             parts.extend(part("per_order", &step.per_order, orders, 1, pace));
-            expected += orders.rows.iter().map(|row| row.mean(orders.file)).sum::<f64>();
+            expected += orders.kept().map(|(_, row)| row.mean(orders.file)).sum::<f64>();
             if self.work.is_none() {
                 self.step.jobs = orders.found.jobs;
                 self.step.along = Along::Orders;
@@ -165,6 +160,7 @@ impl<'a> Fitted<'a> {
         }
         self.step.parts = parts;
         self.step.expected = expected;
+        self.step.minutes -= self.set_apart().iter().map(|apart| apart.minutes).sum::<f64>();
     }
 
     pub(super) fn all(&self) -> impl Iterator<Item = &Measured<'a>> {
@@ -228,9 +224,12 @@ fn part(key: &'static str, was: &Spread, measured: &Measured<'_>, k: usize, pace
         (says, From::Log, Spread::Certain(found.value))
     } else if was.is_zero() {
         (Says::Differs, From::Ratio, Spread::Certain(found.value))
+    } else if key != "once" && measured.found.jobs < 2 {
+        // One job may have been anything; what is done once has but one.
+        (Says::OneJob, From::File, was.scaled(pace.mean))
     } else {
         let by_file = by_file(measured, was, pace);
-        let actual: Vec<f64> = measured.rows.iter().map(|r| r.minutes).collect();
+        let actual: Vec<f64> = measured.kept().map(|(_, row)| row.minutes).collect();
         let beside = Beside {
             pace,
             expected: &by_file,
@@ -264,19 +263,14 @@ fn by_file(measured: &Measured<'_>, was: &Spread, pace: Pace) -> Vec<Expected> {
         minutes: row.mean(measured.file),
         own: (1.0 + pace.varies) * varies(was) * (row.rounds * s * s + row.units * t * t),
     };
-    measured.rows.iter().map(expected).collect()
+    measured.kept().map(|(_, row)| expected(row)).collect()
 }
 
 fn sum(step: &Step, work: &Measured<'_>) -> Option<Sum> {
     if work.how != How::Both {
         return None;
     }
-    let kept = work
-        .entries
-        .iter()
-        .enumerate()
-        .filter(|(k, e)| !work.is_apart(*k) && e.pieces > 0);
-    let mut pieces: Vec<u32> = kept.map(|(_, e)| e.pieces).collect();
+    let mut pieces: Vec<u32> = work.kept().map(|(e, _)| e.pieces).filter(|n| *n > 0).collect();
     pieces.sort_unstable();
     let pieces = *pieces.get(pieces.len() / 2)?;
     let of = WorkUnits::of(step, What::All, pieces, None, 0);

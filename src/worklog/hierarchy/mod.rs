@@ -23,7 +23,8 @@
 //! **Slips of the pen.** An entry is set apart where a slip explains it better than work does: its log ratio to what the others expect of it has
 //! the density of Student's t if it is work, and a flat one over a factor of twenty either way, at one entry in fifty, if it is a slip (a two-part mixture as in
 //! Box & Tiao 1968, Biometrika 55(1), 119-129; from memory). It begins with an estimate that slips do not move: Tukey's biweight from the median
-//! ratio. At most a fifth of the entries are set apart: more are no slips.
+//! ratio. At most a fifth of the entries are set apart: more are no slips. Three or four entries cannot tell by themselves: one of them is a
+//! slip where it is far off the others and the file alike ([`SLIP_OF_FEW`]).
 //!
 //! **Limits.** Steps are taken one by one, though jobs tie them: with the same jobs at each of them little is lost. The variance is linear in the draws (pace times
 //! piece is of second order), the laws are taken as near normal about the mean, and sizes as known.
@@ -35,7 +36,7 @@ mod start;
 use crate::laws::{Beta, normal_cdf, normal_quantile};
 use around::Around;
 pub(in crate::worklog) use common::{Deviations, InCommon};
-use start::{level, robust};
+use start::{level, robust, slip_of_few};
 
 /// Rounds in which the means in the variance settle.
 const ROUNDS: usize = 4;
@@ -51,6 +52,9 @@ const SLIP_FACTOR: f64 = 20.0;
 const SLIP_LEAST: f64 = 1.6;
 /// Entries that can tell a slip.
 const SLIP_ENTRIES: usize = 5;
+/// Of three or four, one is a slip that is so many times what each of the others makes of it, and what the file does, or so small a part (assumption: less
+/// than a slip by one digit).
+const SLIP_OF_FEW: f64 = 4.0;
 
 /// Shares of variance in the middle of a cell of the grid, and the logarithm of the cell's size.
 type Cell = ([f64; 3], f64);
@@ -167,6 +171,9 @@ impl Posterior {
         let mut kept: Vec<bool> = vec![true; rows.len()];
         let level = level(rows, prior);
         let first = if rows.len() < SLIP_ENTRIES {
+            if let Some(slip) = slip_of_few(rows, prior.times) {
+                kept[slip] = false;
+            }
             level
         } else {
             let (times, doubtful) = robust(rows, level);
@@ -176,6 +183,9 @@ impl Posterior {
         let mut near = None;
         let mut found = Self::settled(rows, &kept, first, prior, &mut near);
         for _ in 0..4 {
+            if rows.len() < SLIP_ENTRIES {
+                break;
+            }
             let judged = found.judged(rows, &kept);
             if judged == kept {
                 break;
@@ -244,9 +254,6 @@ impl Posterior {
 
     /// Which rows are work and which are slips.
     fn judged(&self, rows: &[Row], before: &[bool]) -> Vec<bool> {
-        if rows.len() < SLIP_ENTRIES {
-            return vec![true; rows.len()];
-        }
         let slip = SLIPS / (2.0 * libm::log(SLIP_FACTOR));
         let mut odds: Vec<(f64, usize)> = Vec::new();
         for (k, row) in rows.iter().enumerate() {

@@ -1,6 +1,6 @@
 //! Where the search begins: estimates that slips of the pen do not move, and the normal equations of two unknowns.
 
-use super::{Prior, Row, SLIP_LEAST};
+use super::{Prior, Row, SLIP_LEAST, SLIP_OF_FEW};
 
 /// Standard deviation of the file's setup and time a piece about their truth, over themselves once they are brought to the log's level.
 const GIVE: f64 = 1.5;
@@ -30,6 +30,20 @@ pub(super) fn level(rows: &[Row], prior: &Prior) -> [f64; 2] {
         }
     }
     prior.times.map(|t| t * at)
+}
+
+/// Which of three or four rows is far off each of the others, at the file's proportion of setup to pieces, and far off the file.
+pub(super) fn slip_of_few(rows: &[Row], file: [f64; 2]) -> Option<usize> {
+    if rows.len() < 3 {
+        return None;
+    }
+    let off: Vec<f64> = rows.iter().map(|row| libm::log(row.minutes / row.mean(file))).collect();
+    let nearest = |k: usize| {
+        let others = off.iter().enumerate().filter(|(other, _)| *other != k);
+        others.fold(off[k].abs(), |near, (_, other)| near.min((off[k] - other).abs()))
+    };
+    // A row of which the file has nothing is far off nothing.
+    (0..rows.len()).find(|k| off[*k].is_finite() && nearest(*k) > libm::log(SLIP_OF_FEW))
 }
 
 /// Tukey's biweight on relative residuals from the file's times at the log's level, and which rows it leaves out.

@@ -183,3 +183,30 @@ fn a_slip_is_set_apart() {
         found.times
     );
 }
+
+/// Of three entries at 8 min a piece and 20 of setup one is ten times too long, or too short: it is left out, and the rest say what they say. Where
+/// the file is wrong by as much as the entry, or the others are as far off as it is, all three are kept.
+#[test]
+fn one_of_three_is_a_slip_where_it_is_far_off_the_others_and_the_file() {
+    let of = |by: [f64; 3], file: [f64; 2]| {
+        let rows: Vec<Row> = [7.0, 12.0, 9.0]
+            .into_iter()
+            .zip(by)
+            .enumerate()
+            .map(|(job, (units, by))| Row {
+                rounds: 1.0,
+                units,
+                minutes: by * (20.0 + 8.0 * units),
+                job,
+            })
+            .collect();
+        Posterior::of(&rows, &prior(file[0], file[1])).apart
+    };
+    assert_eq!(of([1.0, 1.0, 10.0], [20.0, 8.0]), [2]);
+    assert_eq!(of([0.1, 1.0, 1.0], [20.0, 8.0]), [0]);
+    assert_eq!(of([1.0, 1.1, 3.0], [20.0, 8.0]), [0; 0]);
+    // The file is a tenth of the truth: all are alike.
+    assert_eq!(of([1.0, 1.0, 1.0], [2.0, 0.8]), [0; 0]);
+    // The long one is as the file has it.
+    assert_eq!(of([1.0, 1.0, 10.0], [200.0, 80.0]), [0; 0]);
+}

@@ -250,11 +250,42 @@ fn fit_refuses_and_writes_nothing() {
         .replace("each  = \"x 0.6\"", "each  = \"- 2 min\"");
     fs::write(&copy, &jigged).unwrap();
     let quick = folder.path().join("quick.csv");
-    fs::write(&quick, "step,what,pieces,minutes\ndrill,each,10,5\n").unwrap();
+    fs::write(&quick, "step,what,pieces,minutes\ndrill,each,10,5\ndrill,each,10,5\n").unwrap();
     let found = program(&["fit", &name(&copy), &name(&quick), "--write"]);
     assert_eq!(found.status.code(), Some(2), "{}", text(&found.stderr));
     assert!(text(&found.stderr).contains("nothing was written"));
     assert_eq!(fs::read_to_string(&copy).unwrap(), jigged);
+}
+
+/// An entry that is left out of all times is in no sum either, nor in what is written; what one job took changes nothing; a line that is there
+/// twice is doubted.
+#[test]
+fn slips_and_single_jobs_write_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let [file, log, copy] = ["caps.toml", "caps.csv", "new.toml"].map(|f| folder.path().join(f));
+    fs::write(
+        &file,
+        "target = 30\n[[step]]\nname = \"turn\"\neach = \"8 / 12 / 16 min\"\n[[step]]\nname = \"list\"\nsetup = \"20 / 30 / 40 min\"\n\
+         [sale]\nprice = 50\n",
+    )
+    .unwrap();
+    let entries = "date,job,step,pieces,minutes\n2027-01-04,a,turn,10,121\n2027-01-05,b,turn,10,1190\n2027-01-06,c,turn,5,60\n\
+                   2027-01-06,c,turn,5,60\n2027-01-07,d,turn,8,95\n2027-01-07,d,list,8,80\n";
+    fs::write(&log, entries).unwrap();
+    let found = program(&["fit", &name(&file), &name(&log), "--format", "json"]);
+    let doubts = text(&found.stderr);
+    assert!(doubts.contains("lines 4 and 5 are the same"), "{doubts}");
+    let answer: serde_json::Value = serde_json::from_slice(&found.stdout).unwrap();
+    assert_eq!(answer["set_apart"][0]["line"], 3, "{answer}");
+    assert_eq!(answer["steps"][0]["minutes"], 121.0 + 60.0 + 60.0 + 95.0);
+    assert_eq!(answer["steps"][0]["expected"], 12.0 * (10.0 + 5.0 + 5.0 + 8.0));
+    assert_eq!(answer["steps"][0]["parts"][0]["from"], "file");
+    assert_eq!(answer["steps"][1]["parts"][0]["says"], "one_job");
+    let write = format!("--write={}", copy.display());
+    let said = text(&program(&["fit", &name(&file), &name(&log), &write]).stdout).replace('\n', " ");
+    assert!(said.contains("Look at line 3 of the log"), "{said}");
+    assert!(said.contains("Only one job at list"), "{said}");
+    assert!(!copy.exists() || fs::read_to_string(&copy).unwrap() == fs::read_to_string(&file).unwrap());
 }
 
 // ---------------------------------------------------------------------------------------------------------------------
