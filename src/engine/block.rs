@@ -424,7 +424,7 @@ impl Group {
         tiles(begin, sizes, |first, length, numbers| {
             self.work(simd, plan, first, length, tile);
             if let Some(orders) = &mut self.orders {
-                sell(simd, plan, orders, length, tile);
+                sell(simd, plan, orders, first, length, &sizes[numbers.clone()], tile);
             }
             if tile.accounts_for_more {
                 self.record::<S, true>(simd, plan, first, tile, numbers, recorder);
@@ -465,12 +465,20 @@ fn tiles(begin: u32, sizes: &[u32], mut work: impl FnMut(u32, usize, Range<usize
     }
 }
 
-/// Good pieces into orders.
+/// Good pieces into orders, for the sizes that end in the tile.
 #[inline(never)]
-fn sell<S: Simd>(simd: S, plan: &Plan, orders: &mut OrderState, length: usize, tile: &mut Tile) {
+fn sell<S: Simd>(
+    simd: S,
+    plan: &Plan,
+    orders: &mut OrderState,
+    first: u32,
+    length: usize,
+    sizes: &[u32],
+    tile: &mut Tile,
+) {
     simd.vectorize(
         #[inline(always)]
-        || orders_tile(simd, plan, orders, &tile.alive, length, &mut tile.sale),
+        || orders_tile(simd, plan, orders, &tile.alive[..length], first, sizes, &mut tile.sale),
     );
 }
 

@@ -392,10 +392,10 @@ impl Plan {
             None => f64::from(size),
         };
         let taken = |channel: &PlanChannel| {
-            if channel.takes.is_empty() {
+            if channel.taken.is_empty() {
                 sold
             } else {
-                channel.takes[..sold as usize].iter().sum()
+                channel.taken[sold as usize]
             }
         };
         let pieces: Vec<f64> = self.channels.iter().map(taken).collect();

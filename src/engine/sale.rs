@@ -1,5 +1,11 @@
 //! Good pieces into orders: one tile of pieces, eight trials side by side.
 //!
+//! # Why orders are opened size by size
+//!
+//! Of the sale only what was sold up to the last piece of a size is asked for, and what an order draws hangs on its number alone. So as many
+//! orders are opened as that many pieces take, in all lanes at once. Piece by piece, nearly every piece drew an order for eight lanes of
+//! which one or two wanted it: where orders are for several and sizes far apart, a sweep took up to twice as long.
+//!
 //! # Why channels are split piece by piece
 //!
 //! Each further piece goes to the channel that is furthest behind its share, so no batch is a whole piece off, and a small batch is the
@@ -25,7 +31,7 @@
 //! simulated.
 
 use super::kernel::whole;
-use super::path::greater;
+use super::path::{greater, lesser};
 use super::plan::{
     CertainSale, FIRST_OF_SECONDS, Plan, PlanChannel, PlanDay, PlanMaterial, PlanTries, Source, TRIES_STRIDE,
 };
@@ -37,24 +43,29 @@ use fearless_simd::{Select, Simd, SimdBase, SimdFloat, SimdFrom, SimdMask, f64x8
 /// What is carried of the sale from tile to tile.
 #[derive(Debug, Clone)]
 pub struct OrderState {
-    size: [u64; LANES],
-    post: [u64; LANES],
-    tip: [u64; LANES],
-    returned: [u64; LANES],
+    shared: Shared,
     /// Pieces asked for.
     demand: Lanes,
     good: Lanes,
-    /// Pieces that were there to be sold; only where there are selling days.
-    brought: Lanes,
-    sold: Lanes,
+    /// Pieces that came through as seconds.
+    others: Lanes,
     /// Good pieces up to which each selling day, and those before it, find buyers.
     pub days: Vec<Lanes>,
-    /// Pieces gone through.
+    /// Pieces gone through; only where there are seconds.
     pieces: u64,
     /// Where the stream of seconds starts.
     second: [u64; LANES],
     channels: Vec<ChannelState>,
     seconds: Option<ChannelState>,
+}
+
+/// Where the streams that all orders share start in each lane.
+#[derive(Debug, Clone)]
+struct Shared {
+    size: [u64; LANES],
+    post: [u64; LANES],
+    tip: [u64; LANES],
+    returned: [u64; LANES],
 }
 
 /// What is carried of one channel's orders.
@@ -63,16 +74,25 @@ struct ChannelState {
     times: Vec<[u64; LANES]>,
     /// Where the streams of times and of what comes of them start, of quotes and enquiries.
     tries: Vec<[[u64; LANES]; 2]>,
-    /// Pieces that make no full set yet.
-    gone: Lanes,
-    /// Room left in the open order.
-    left: Lanes,
+    /// One more than the next order's number, times the increment of the streams; and what that grows by with each order.
+    next: [u64; LANES],
+    stride: u64,
+    /// [`half_bound`] of the share of the pieces that comes back unsold.
+    unsold: Lanes,
+    /// What the next piece's fate is mixed from, where any comes back: start and number of the stream in one.
+    fate: [u64; LANES],
+    totals: Totals,
+}
+
+/// Running totals of one channel's orders.
+#[derive(Debug, Clone)]
+struct Totals {
+    /// Pieces that the orders so far have room for.
+    room: Lanes,
     /// 1 where the open order is kept by the buyer, 0 where it comes back.
     open_kept: Lanes,
     /// 1 where the open order comes back and can be sold again as new.
     open_as_new: Lanes,
-    /// [`half_bound`] of the share of the pieces that comes back unsold, and where the stream of their fates starts.
-    unsold: (Lanes, [u64; LANES]),
     orders: Lanes,
     kept_orders: Lanes,
     minutes: Lanes,
@@ -86,7 +106,9 @@ struct ChannelState {
 }
 
 impl ChannelState {
-    fn new(channel: &PlanChannel, keys: &[u64; LANES]) -> Self {
+    /// Nothing sold yet; the first order has this number, and each further one is so much on.
+    fn new(channel: &PlanChannel, keys: &[u64; LANES], number: u64, on: u64) -> Self {
+        let on_return = channel.on_return.as_ref();
         Self {
             times: channel.order_times.iter().map(|s| starts(keys, s.part)).collect(),
             tries: channel
@@ -94,28 +116,30 @@ impl ChannelState {
                 .iter()
                 .map(|tries| [tries.time.part, tries.part].map(|part| starts(keys, part)))
                 .collect(),
-            gone: [0.0; LANES],
-            left: [0.0; LANES],
-            open_kept: [1.0; LANES],
-            open_as_new: [0.0; LANES],
-            unsold: channel
-                .on_return
-                .as_ref()
-                .map_or(([0.0; LANES], [0; LANES]), |on_return| {
-                    let Source { shape, part } = &on_return.unsold;
-                    let share = keys.map(|key| half_bound(shape.draw_one(nth(start(key, *part), 0))));
-                    (share, starts(keys, on_return.part))
-                }),
-            orders: [0.0; LANES],
-            kept_orders: [0.0; LANES],
-            minutes: [0.0; LANES],
-            postage: [0.0; LANES],
-            tips: [0.0; LANES],
-            placed: [0.0; LANES],
-            sold: [0.0; LANES],
-            kept: [0.0; LANES],
-            as_new: [0.0; LANES],
-            worn: [0.0; LANES],
+            next: [GAMMA.wrapping_mul(number + 1); LANES],
+            stride: GAMMA.wrapping_mul(on),
+            unsold: on_return.map_or([0.0; LANES], |on_return| {
+                let Source { shape, part } = &on_return.unsold;
+                keys.map(|key| half_bound(shape.draw_one(nth(start(key, *part), 0))))
+            }),
+            fate: on_return.map_or([0; LANES], |on_return| {
+                starts(keys, on_return.part).map(|start| start.wrapping_add(GAMMA))
+            }),
+            totals: Totals {
+                room: [0.0; LANES],
+                open_kept: [1.0; LANES],
+                open_as_new: [0.0; LANES],
+                orders: [0.0; LANES],
+                kept_orders: [0.0; LANES],
+                minutes: [0.0; LANES],
+                postage: [0.0; LANES],
+                tips: [0.0; LANES],
+                placed: [0.0; LANES],
+                sold: [0.0; LANES],
+                kept: [0.0; LANES],
+                as_new: [0.0; LANES],
+                worn: [0.0; LANES],
+            },
         }
     }
 }
@@ -129,26 +153,27 @@ impl OrderState {
     #[must_use]
     pub fn new(plan: &Plan, keys: &[u64; LANES]) -> Self {
         let first = &plan.channels[0];
+        let channels = (0..).zip(&plan.channels);
         Self {
-            size: starts(keys, first.order_of.part),
-            post: starts(keys, first.post.part),
-            tip: starts(keys, first.tip.part),
-            returned: starts(keys, plan.returned_part),
+            shared: Shared {
+                size: starts(keys, first.order_of.part),
+                post: starts(keys, first.post.part),
+                tip: starts(keys, first.tip.part),
+                returned: starts(keys, plan.returned_part),
+            },
             demand: plan.demand.as_ref().map_or([f64::INFINITY; LANES], |demand| {
                 keys.map(|key| demand.draw(nth(start(key, demand.part), 0)))
             }),
             good: [0.0; LANES],
-            brought: [0.0; LANES],
-            sold: [0.0; LANES],
+            others: [0.0; LANES],
             days: days(plan, keys),
             pieces: 0,
             second: starts(keys, plan.seconds.as_ref().map_or(0, |seconds| seconds.part)),
-            channels: plan
-                .channels
-                .iter()
-                .map(|channel| ChannelState::new(channel, keys))
+            // Order j of channel c has number j x C + c in the streams, so that no two orders share a draw.
+            channels: channels
+                .map(|(number, channel)| ChannelState::new(channel, keys, number, plan.channels.len() as u64))
                 .collect(),
-            seconds: of_seconds(plan).map(|channel| ChannelState::new(channel, keys)),
+            seconds: of_seconds(plan).map(|channel| ChannelState::new(channel, keys, FIRST_OF_SECONDS, 1)),
         }
     }
 }
@@ -165,24 +190,21 @@ fn days(plan: &Plan, keys: &[u64; LANES]) -> Vec<Lanes> {
     plan.days.iter().map(&mut day).collect()
 }
 
-/// Running totals of the sale, one row a piece; a column that nothing is written to stays as it is made.
+/// Running totals of the sale; a column that nothing is written to stays as it is made.
 pub struct SaleTile {
-    /// Good pieces.
+    /// Good pieces, piece by piece.
     pub good: Vec<Row>,
-    /// 1 where the piece is sold otherwise than on a selling day; only where there are such days, or where demand can end.
-    sells: Vec<Row>,
-    /// Pieces sold before it; only where there are several channels.
-    before: Vec<Row>,
-    /// 1 where the piece comes through and is a first, and where it is a second; only where there are seconds.
-    firsts: Vec<Row>,
+    /// Seconds, piece by piece.
     others: Vec<Row>,
-    /// 1 where a piece goes to the channel that is filled, or where it makes a set full there.
+    /// Pieces that are sold otherwise than on a selling day, in the rows of sizes.
+    sold: Vec<Row>,
+    /// Of those, the pieces (or full sets) that go to the channel that is filled.
     goes: Vec<Row>,
     channels: Vec<SaleColumns>,
     seconds: Option<SaleColumns>,
 }
 
-/// Running totals of one channel; where it sells sets, these are counted in place of pieces.
+/// Running totals of one channel, in the rows of sizes; where it sells sets, these are counted in place of pieces.
 pub struct SaleColumns {
     /// Pieces that make no full set; only where there are sets.
     beside: Vec<Row>,
@@ -270,10 +292,8 @@ impl SaleTile {
         let column = || vec![Row::default(); TILE];
         Self {
             good: column(),
-            sells: column(),
-            before: column(),
-            firsts: column(),
             others: column(),
+            sold: column(),
             goes: column(),
             channels: plan.channels.iter().map(|_| SaleColumns::new()).collect(),
             seconds: of_seconds(plan).map(|_| SaleColumns::new()),
@@ -347,175 +367,110 @@ impl<S: Simd> SaleRow<S> {
     }
 }
 
-/// The pieces of one tile, `alive` where they are good, into orders.
+/// The pieces of one tile, `alive` where they are good, into orders: what is sold of each of `sizes`, whose last pieces are in the tile
+/// that begins with the piece `first`.
 #[inline(always)]
 pub fn orders_tile<S: Simd>(
     simd: S,
     plan: &Plan,
     state: &mut OrderState,
     alive: &[Row],
-    length: usize,
+    first: u32,
+    sizes: &[u32],
     tile: &mut SaleTile,
 ) {
-    let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
     let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
-    let mut good = load(&state.good);
-    let mut sold = load(&state.sold);
+    if !plan.all_good() {
+        count_good(simd, plan, state, alive, tile);
+    }
     let demand = load(&state.demand);
-    let short = plan.sells_short();
-    let ends = plan.demand.is_some();
-    let several = plan.channels.len() > 1;
-    let mut alive = &alive[..length];
-    // They are read while the columns beside them are written.
-    let mut firsts = std::mem::take(&mut tile.firsts);
-    if let Some(seconds) = &plan.seconds {
-        let begin = u64x8::simd_from(simd, state.second);
-        for (piece, alive) in alive.iter().enumerate() {
-            let alive = load(&alive.0);
-            let chance = high_half(nth_of_all(begin, state.pieces + piece as u64));
-            let first = chance.simd_ge(f64x8::splat(simd, seconds.bound)).select(alive, zero);
-            first.store_array(&mut firsts[piece].0);
-            (alive - first).store_array(&mut tile.others[piece].0);
-        }
-        state.pieces += length as u64;
-        alive = &firsts[..length];
-    }
-    // What selling days take comes first.
     let away = state.days.last().map(&load);
-    let mut brought = load(&state.brought);
-    // Where all pieces are good and go one way, there is nothing to count.
-    let counted = if plan.all_good() && !ends && !several && away.is_none() {
-        &[]
-    } else {
-        alive
-    };
-    for (piece, alive) in counted.iter().enumerate() {
-        let alive = load(&alive.0);
-        good += alive;
-        good.store_array(&mut tile.good[piece].0);
+    for size in sizes {
+        let row = (size - first - 1) as usize;
         // Where spoiled pieces are made again, all that were started are there to be sold.
-        let mut there = if short { alive } else { one };
-        if let Some(away) = away {
-            let home = brought.simd_ge(away).select(there, zero);
-            brought += there;
-            there = home;
-        }
-        if several {
-            sold.store_array(&mut tile.before[piece].0);
-        }
-        if ends || several || away.is_some() {
-            let sells = if ends {
-                sold.simd_lt(demand).select(there, zero)
-            } else {
-                there
-            };
-            sells.store_array(&mut tile.sells[piece].0);
-            sold += sells;
-        }
-    }
-    good.store_array(&mut state.good);
-    brought.store_array(&mut state.brought);
-    sold.store_array(&mut state.sold);
-    for channel in 0..plan.channels.len() {
-        channel_tile(simd, plan, channel, state, alive, tile);
-    }
-    tile.firsts = firsts;
-    seconds_tile(simd, plan, state, length, tile);
-}
-
-/// Where the streams that all orders share start in each lane.
-struct Shared {
-    size: [u64; LANES],
-    post: [u64; LANES],
-    tip: [u64; LANES],
-    returned: [u64; LANES],
-}
-
-impl OrderState {
-    const fn shared(&self) -> Shared {
-        Shared {
-            size: self.size,
-            post: self.post,
-            tip: self.tip,
-            returned: self.returned,
-        }
-    }
-}
-
-/// The seconds of one tile into orders.
-#[inline(always)]
-fn seconds_tile<S: Simd>(simd: S, plan: &Plan, state: &mut OrderState, length: usize, tile: &mut SaleTile) {
-    let shared = state.shared();
-    if let (Some(channel), Some(state), Some(columns)) = (of_seconds(plan), &mut state.seconds, &mut tile.seconds) {
-        let here = &tile.others[..length];
-        fill_orders::<S, true>(simd, channel, [1, FIRST_OF_SECONDS], &shared, state, here, columns);
-    }
-}
-
-/// One channel's pieces of one tile into orders.
-///
-/// Order j of channel c among C has number j x C + c in the streams, so that no two orders share a draw.
-#[inline(always)]
-fn channel_tile<S: Simd>(
-    simd: S,
-    plan: &Plan,
-    number: usize,
-    state: &mut OrderState,
-    alive: &[Row],
-    tile: &mut SaleTile,
-) {
-    let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
-    let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
-    let shared = state.shared();
-    let channel = &plan.channels[number];
-    let of = plan.channels.len() as u64;
-    let (short, ends) = (plan.sells_short(), plan.demand.is_some() || !plan.days.is_empty());
-    let sets = channel.set_of > 1.0;
-    let goes_here = &channel.takes[..];
-    let (state, columns) = (&mut state.channels[number], &mut tile.channels[number]);
-    let set = f64x8::splat(simd, channel.set_of);
-    // Where all that come through go one way, and one by one, their column is there already.
-    let all_go = (short || plan.all_good()) && !ends && of == 1 && !sets;
-    let mut gone = load(&state.gone);
-    let told_apart = if all_go { &[] } else { alive };
-    for (piece, alive) in told_apart.iter().enumerate() {
-        let mut here = if ends || of > 1 {
-            load(&tile.sells[piece].0)
-        } else if short {
-            load(&alive.0)
+        let mut there = if plan.sells_short() {
+            load(&tile.good[row].0)
         } else {
-            one
+            f64x8::splat(simd, f64::from(*size))
         };
-        if of > 1 {
-            // 1 in the lanes whose next piece goes this way.
-            let places = whole(load(&tile.before[piece].0));
-            let places = places.as_array();
-            let mut ours = [0.0; LANES];
-            for (ours, place) in ours.iter_mut().zip(places) {
-                *ours = goes_here[*place as usize];
+        // What selling days take comes first.
+        if let Some(away) = away {
+            there = greater(there - away, f64x8::splat(simd, 0.0));
+        }
+        lesser(there, demand).store_array(&mut tile.sold[row].0);
+    }
+    let rows = || sizes.iter().map(|size| (size - first - 1) as usize);
+    for (number, channel) in plan.channels.iter().enumerate() {
+        let (state, shared) = (&mut state.channels[number], &state.shared);
+        let columns = &mut tile.channels[number];
+        for row in rows() {
+            let goes = goes_here(simd, channel, load(&tile.sold[row].0), &mut columns.beside[row]);
+            goes.store_array(&mut tile.goes[row].0);
+        }
+        if is_a_count(channel) {
+            for row in rows() {
+                (columns.orders[row], columns.sold[row]) = (tile.goes[row], tile.goes[row]);
             }
-            here *= f64x8::simd_from(simd, ours);
+        } else if is_more_than_orders(channel) {
+            fill_orders::<S, true>(simd, channel, shared, state, rows(), &tile.goes, columns);
+        } else {
+            fill_orders::<S, false>(simd, channel, shared, state, rows(), &tile.goes, columns);
         }
-        if sets {
-            // An order is for sets: of the pieces only those count that make one full.
-            gone += here;
-            let fills = gone.simd_ge(set);
-            here = fills.select(one, zero);
-            gone = fills.select(zero, gone);
-            gone.store_array(&mut columns.beside[piece].0);
+    }
+    if let (Some(channel), Some(seconds), Some(columns)) = (of_seconds(plan), &mut state.seconds, &mut tile.seconds) {
+        fill_orders::<S, true>(simd, channel, &state.shared, seconds, rows(), &tile.others, columns);
+    }
+}
+
+/// Running totals of the pieces that come through, firsts and seconds apart.
+#[inline(always)]
+fn count_good<S: Simd>(simd: S, plan: &Plan, state: &mut OrderState, alive: &[Row], tile: &mut SaleTile) {
+    let Some(seconds) = &plan.seconds else {
+        let mut good = f64x8::simd_from(simd, state.good);
+        for (alive, row) in alive.iter().zip(&mut tile.good) {
+            good += f64x8::simd_from(simd, alive.0);
+            good.store_array(&mut row.0);
         }
-        here.store_array(&mut tile.goes[piece].0);
+        good.store_array(&mut state.good);
+        return;
+    };
+    let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
+    let (mut good, mut others) = (load(&state.good), load(&state.others));
+    let begin = u64x8::simd_from(simd, state.second);
+    for (piece, alive) in alive.iter().enumerate() {
+        let alive = load(&alive.0);
+        let chance = high_half(nth_of_all(begin, state.pieces + piece as u64));
+        let first = chance.simd_ge(f64x8::splat(simd, seconds.bound));
+        let first = first.select(alive, f64x8::splat(simd, 0.0));
+        good += first;
+        others += alive - first;
+        good.store_array(&mut tile.good[piece].0);
+        others.store_array(&mut tile.others[piece].0);
     }
-    gone.store_array(&mut state.gone);
-    let here = if all_go { alive } else { &tile.goes[..alive.len()] };
-    let numbers = [of, number as u64];
-    if is_a_count(channel) {
-        count_orders(simd, state, here, columns);
-    } else if is_more_than_orders(channel) {
-        fill_orders::<S, true>(simd, channel, numbers, &shared, state, here, columns);
-    } else {
-        fill_orders::<S, false>(simd, channel, numbers, &shared, state, here, columns);
+    state.pieces += alive.len() as u64;
+    good.store_array(&mut state.good);
+    others.store_array(&mut state.others);
+}
+
+/// How many of the pieces sold go this way, or how many full sets they make here; `beside` takes the pieces that make none.
+#[inline(always)]
+fn goes_here<S: Simd>(simd: S, channel: &PlanChannel, sold: f64x8<S>, beside: &mut Row) -> f64x8<S> {
+    let mut goes = sold;
+    if !channel.taken.is_empty() {
+        let places = whole(sold);
+        let places = places.as_array();
+        let mut ours = [0.0; LANES];
+        for (ours, place) in ours.iter_mut().zip(places) {
+            *ours = channel.taken[*place as usize];
+        }
+        goes = f64x8::simd_from(simd, ours);
     }
+    if channel.set_of > 1.0 {
+        let sets = (goes / channel.set_of).floor();
+        (goes - sets * channel.set_of).store_array(&mut beside.0);
+        goes = sets;
+    }
+    goes
 }
 
 /// Whether each piece is an order by itself, about which nothing is drawn or added up.
@@ -527,25 +482,13 @@ fn is_a_count(channel: &PlanChannel) -> bool {
         && !is_more_than_orders(channel)
 }
 
-/// [`fill_orders`] where orders are counted and no more.
-#[inline(always)]
-fn count_orders<S: Simd>(simd: S, state: &mut ChannelState, here: &[Row], columns: &mut SaleColumns) {
-    let mut orders = f64x8::simd_from(simd, state.orders);
-    for (piece, here) in here.iter().enumerate() {
-        orders += f64x8::simd_from(simd, here.0);
-        orders.store_array(&mut columns.orders[piece].0);
-        orders.store_array(&mut columns.sold[piece].0);
-    }
-    orders.store_array(&mut state.orders);
-}
-
 /// Whether an order is tried for, or leaves more behind than its pieces, time and postage.
 fn is_more_than_orders(channel: &PlanChannel) -> bool {
     !channel.tries.is_empty() || channel.leaves_more()
 }
 
-/// Pieces of one tile into orders of one way of selling, each order with its time, postage and fate. `here` is 1 in the lanes whose piece
-/// goes this way; order j has number j x `numbers[0]` + `numbers[1]` in the streams.
+/// Pieces into orders of one way of selling, each order with its time, postage and fate, from row to row: in each, so many pieces as `goes`
+/// says have gone this way.
 /// Without `MORE` than orders, each with its time, postage and returns, the loop carries less.
 ///
 /// Longer than others: one loop, whose running totals stay in registers.
@@ -553,138 +496,165 @@ fn is_more_than_orders(channel: &PlanChannel) -> bool {
 fn fill_orders<S: Simd, const MORE: bool>(
     simd: S,
     channel: &PlanChannel,
-    numbers: [u64; 2],
     shared: &Shared,
     state: &mut ChannelState,
-    here: &[Row],
+    rows: impl Iterator<Item = usize>,
+    goes: &[Row],
     columns: &mut SaleColumns,
 ) {
     let (zero, one) = (f64x8::splat(simd, 0.0), f64x8::splat(simd, 1.0));
     let load = |lanes: &Lanes| f64x8::simd_from(simd, *lanes);
-    let mut left = load(&state.left);
-    let mut open_kept = load(&state.open_kept);
-    let mut open_as_new = load(&state.open_as_new);
-    let mut orders = load(&state.orders);
-    let mut kept_orders = load(&state.kept_orders);
-    let mut minutes = load(&state.minutes);
-    let mut postage = load(&state.postage);
-    let mut tips = load(&state.tips);
-    let mut placed = load(&state.placed);
-    let mut sold = load(&state.sold);
-    let mut kept = load(&state.kept);
-    let mut as_new = load(&state.as_new);
-    let mut worn = load(&state.worn);
+    let totals = &mut state.totals;
+    let mut next = u64x8::simd_from(simd, state.next);
+    let mut fate = u64x8::simd_from(simd, state.fate);
+    let mut room = load(&totals.room);
+    let mut open_kept = load(&totals.open_kept);
+    let mut open_as_new = load(&totals.open_as_new);
+    let mut orders = load(&totals.orders);
+    let mut kept_orders = load(&totals.kept_orders);
+    let mut minutes = load(&totals.minutes);
+    let mut postage = load(&totals.postage);
+    let mut tips = load(&totals.tips);
+    let mut placed = load(&totals.placed);
+    let mut sold = load(&totals.sold);
+    let mut kept = load(&totals.kept);
+    let mut as_new = load(&totals.as_new);
+    let mut worn = load(&totals.worn);
     let returns = channel.returned_bound > 0.0;
     let has_times = !(channel.order_times.is_empty() && channel.tries.is_empty());
     let has_post = !channel.post.shape.is_zero();
     let has_tips = MORE && !channel.tip.shape.is_zero();
-    for (piece, here) in here.iter().enumerate() {
-        let here = load(&here.0);
-        let opens = here.simd_gt(zero) & left.simd_le(zero);
-        if opens.any_true() {
-            let mut order = whole(orders);
-            if numbers != [1, 0] {
-                order = order * numbers[0] + numbers[1];
-            }
-            // The same for all streams of the order.
-            let place = (order + 1) * GAMMA;
-            let size = draw_order(simd, &channel.order_of, &shared.size, place);
-            let size = greater((size + 0.5).floor(), one);
-            left = opens.select(size, left);
-            for (source, start) in channel.order_times.iter().zip(&state.times) {
-                minutes += opens.select(draw_order(simd, source, start, place), zero);
-            }
-            if MORE {
-                for (tries, starts) in channel.tries.iter().zip(&state.tries) {
-                    minutes += try_until_won(simd, tries, starts, order, opens);
+    let on_return = channel.on_return.as_ref().filter(|_| MORE);
+    for row in rows {
+        let goes = load(&goes[row].0);
+        loop {
+            // Where each piece has a fate of its own they go one by one.
+            let up_to = match on_return {
+                Some(_) => lesser(placed + 1.0, goes),
+                None => goes,
+            };
+            let opens = up_to.simd_gt(room);
+            if opens.any_true() {
+                let size = draw_order(simd, &channel.order_of, &shared.size, next);
+                let size = greater((size + 0.5).floor(), one);
+                room += opens.select(size, zero);
+                for (source, start) in channel.order_times.iter().zip(&state.times) {
+                    minutes += opens.select(draw_order(simd, source, start, next), zero);
                 }
-            }
-            if has_post {
-                postage += opens.select(draw_order(simd, &channel.post, &shared.post, place), zero);
-            }
-            if returns {
-                let chance = high_half(mix_lanes(u64x8::simd_from(simd, shared.returned) + place));
-                let stays = chance
-                    .simd_ge(f64x8::splat(simd, channel.returned_bound))
-                    .select(one, zero);
-                open_kept = opens.select(stays, open_kept);
                 if MORE {
-                    let again = chance
-                        .simd_lt(f64x8::splat(simd, channel.as_new_bound))
-                        .select(one, zero);
-                    open_as_new = opens.select(again, open_as_new);
+                    for (tries, starts) in channel.tries.iter().zip(&state.tries) {
+                        minutes += try_until_won(simd, tries, starts, next, opens);
+                    }
                 }
+                if has_post {
+                    postage += opens.select(draw_order(simd, &channel.post, &shared.post, next), zero);
+                }
+                if returns {
+                    let chance = high_half(mix_lanes(u64x8::simd_from(simd, shared.returned) + next));
+                    let stays = chance
+                        .simd_ge(f64x8::splat(simd, channel.returned_bound))
+                        .select(one, zero);
+                    open_kept = opens.select(stays, open_kept);
+                    if on_return.is_none() {
+                        kept += opens.select(size * open_kept, zero);
+                    }
+                    if MORE {
+                        let again = chance
+                            .simd_lt(f64x8::splat(simd, channel.as_new_bound))
+                            .select(one, zero);
+                        open_as_new = opens.select(again, open_as_new);
+                        if on_return.is_none() {
+                            as_new += opens.select(size * open_as_new, zero);
+                        }
+                    }
+                }
+                if has_tips {
+                    let tip = draw_order(simd, &channel.tip, &shared.tip, next);
+                    tips += opens.select(tip * open_kept, zero);
+                }
+                orders += opens.select(one, zero);
+                kept_orders += opens.select(open_kept, zero);
+                next += opens.select(u64x8::splat(simd, state.stride), u64x8::splat(simd, 0));
+            } else if on_return.is_none() {
+                break;
             }
-            if has_tips {
-                let tip = draw_order(simd, &channel.tip, &shared.tip, place);
-                tips += opens.select(tip * open_kept, zero);
-            }
-            orders += opens.select(one, zero);
-            kept_orders += opens.select(open_kept, zero);
-        }
-        left -= here;
-        let mut bought = here;
-        if MORE && let Some(on_return) = &channel.on_return {
-            let (share, fates) = &state.unsold;
-            let bits = mix_lanes(u64x8::simd_from(simd, *fates) + (whole(placed) + 1) * GAMMA);
-            let unsold = high_half(bits).simd_lt(load(share)).select(here, zero);
+            let Some(on_return) = on_return else { continue };
+            let takes = up_to.simd_gt(placed);
+            let here = takes.select(one, zero);
+            let bits = mix_lanes(fate);
+            fate += takes.select(u64x8::splat(simd, GAMMA), u64x8::splat(simd, 0));
+            let unsold = high_half(bits).simd_lt(load(&state.unsold)).select(here, zero);
             let spent = low_half(simd, bits).simd_lt(f64x8::splat(simd, on_return.worn_bound));
-            placed += here;
             worn += spent.select(unsold, zero);
-            bought -= unsold;
-            placed.store_array(&mut columns.placed[piece].0);
-            worn.store_array(&mut columns.worn[piece].0);
+            let bought = here - unsold;
+            placed = up_to;
+            sold += bought;
+            kept += bought * open_kept;
+            as_new += bought * open_as_new;
+            if !goes.simd_gt(placed).any_true() {
+                break;
+            }
         }
-        sold += bought;
-        orders.store_array(&mut columns.orders[piece].0);
-        sold.store_array(&mut columns.sold[piece].0);
+        orders.store_array(&mut columns.orders[row].0);
+        // What the open order has room for beyond these pieces.
+        let free = match on_return {
+            Some(_) => zero,
+            None => room - goes,
+        };
+        let all = if on_return.is_some() { sold } else { goes };
+        all.store_array(&mut columns.sold[row].0);
         if has_times {
-            minutes.store_array(&mut columns.minutes[piece].0);
+            minutes.store_array(&mut columns.minutes[row].0);
         }
         if has_post {
-            postage.store_array(&mut columns.postage[piece].0);
+            postage.store_array(&mut columns.postage[row].0);
         }
         if has_tips {
-            tips.store_array(&mut columns.tips[piece].0);
+            tips.store_array(&mut columns.tips[row].0);
         }
         if returns {
-            kept += bought * open_kept;
+            kept_orders.store_array(&mut columns.kept_orders[row].0);
+            (kept - free * open_kept).store_array(&mut columns.kept[row].0);
             if MORE {
-                as_new += bought * open_as_new;
-                as_new.store_array(&mut columns.as_new[piece].0);
+                (as_new - free * open_as_new).store_array(&mut columns.as_new[row].0);
             }
-            kept_orders.store_array(&mut columns.kept_orders[piece].0);
-            kept.store_array(&mut columns.kept[piece].0);
+        }
+        if on_return.is_some() {
+            placed.store_array(&mut columns.placed[row].0);
+            worn.store_array(&mut columns.worn[row].0);
         }
     }
-    left.store_array(&mut state.left);
-    open_kept.store_array(&mut state.open_kept);
-    open_as_new.store_array(&mut state.open_as_new);
-    orders.store_array(&mut state.orders);
-    kept_orders.store_array(&mut state.kept_orders);
-    minutes.store_array(&mut state.minutes);
-    postage.store_array(&mut state.postage);
-    tips.store_array(&mut state.tips);
-    placed.store_array(&mut state.placed);
-    sold.store_array(&mut state.sold);
-    kept.store_array(&mut state.kept);
-    as_new.store_array(&mut state.as_new);
-    worn.store_array(&mut state.worn);
+    next.store_array(&mut state.next);
+    fate.store_array(&mut state.fate);
+    room.store_array(&mut totals.room);
+    open_kept.store_array(&mut totals.open_kept);
+    open_as_new.store_array(&mut totals.open_as_new);
+    orders.store_array(&mut totals.orders);
+    kept_orders.store_array(&mut totals.kept_orders);
+    minutes.store_array(&mut totals.minutes);
+    postage.store_array(&mut totals.postage);
+    tips.store_array(&mut totals.tips);
+    placed.store_array(&mut totals.placed);
+    sold.store_array(&mut totals.sold);
+    kept.store_array(&mut totals.kept);
+    as_new.store_array(&mut totals.as_new);
+    worn.store_array(&mut totals.worn);
 }
 
-/// Minutes of all tries until an order with this number is won, in the lanes that open one.
+/// Minutes of all tries until an order is won, in the lanes that open one; `next` is one more than its number, times the increment.
 #[inline(always)]
 fn try_until_won<S: Simd>(
     simd: S,
     tries: &PlanTries,
     [times, fates]: &[[u64; LANES]; 2],
-    order: u64x8<S>,
+    next: u64x8<S>,
     opens: mask64x8<S>,
 ) -> f64x8<S> {
     let zero = f64x8::splat(simd, 0.0);
     let (mut minutes, mut again) = (zero, opens);
-    for k in 1..=TRIES_STRIDE {
-        let place = (order * TRIES_STRIDE + k) * GAMMA;
+    let mut place = (next - GAMMA) << TRIES_STRIDE.trailing_zeros();
+    for _ in 0..TRIES_STRIDE {
+        place += GAMMA;
         minutes += again.select(draw_order(simd, &tries.time, times, place), zero);
         let chance = high_half(mix_lanes(u64x8::simd_from(simd, *fates) + place));
         again &= chance.simd_lt(f64x8::splat(simd, tries.lost_bound));

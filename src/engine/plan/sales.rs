@@ -42,8 +42,8 @@ pub struct PlanChannel {
     pub tries: Vec<PlanTries>,
     /// Currencies of price, fee per order, postage, postage charged and tips: indices into [`super::Plan::rates`].
     pub rates: [Option<usize>; 5],
-    /// Whether the k-th piece that is sold goes this way, 1 or 0; empty where there is one channel only.
-    pub takes: Vec<f64>,
+    /// How many of the first so many pieces that are sold go this way; empty where there is one channel only.
+    pub taken: Vec<f64>,
 }
 
 impl PlanChannel {
@@ -181,10 +181,14 @@ pub(super) fn channels(scenario: &Scenario, largest: u32) -> Vec<PlanChannel> {
         })
         .collect();
     if all.len() > 1 {
-        for number in goes_to(&scenario.channels, largest) {
-            for (k, channel) in all.iter_mut().enumerate() {
-                channel.takes.push(if k == number { 1.0 } else { 0.0 });
-            }
+        let goes = goes_to(&scenario.channels, largest);
+        for (k, channel) in all.iter_mut().enumerate() {
+            let mut count = 0.0;
+            let after_each = goes.iter().map(|number| {
+                count += f64::from(u8::from(*number == k));
+                count
+            });
+            channel.taken = std::iter::once(0.0).chain(after_each).collect();
         }
     }
     all
@@ -240,7 +244,7 @@ fn channel(
             sale.currencies.post_charged,
             sale.currencies.tip,
         ],
-        takes: Vec::new(),
+        taken: Vec::new(),
     }
 }
 

@@ -346,11 +346,11 @@ impl Times {
         // Pieces that make no full set yet.
         let mut gone = vec![0; count];
         for sold in (0..good).take_while(|sold| (*sold as f64) < demand) {
-            let c = if count > 1 {
-                (0..count).find(|c| plan.channels[*c].takes[sold] > 0.0).unwrap_or(0)
-            } else {
-                0
+            let goes_there = |c: &usize| {
+                let taken = &plan.channels[*c].taken;
+                count > 1 && taken[sold + 1] > taken[sold]
             };
+            let c = (0..count).find(goes_there).unwrap_or(0);
             let channel = &plan.channels[c];
             let set = channel.set_of as usize;
             gone[c] += 1;
