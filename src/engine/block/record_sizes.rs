@@ -7,7 +7,7 @@ use crate::engine::plan::{CertainSale, Plan, UsedBy};
 use crate::engine::record::{COLUMNS, Recorder, Tallies, Tally, add_weighted, weight_of};
 use crate::engine::remake::{self, Extra};
 use crate::engine::sale::{SaleRow, purchases};
-use crate::engine::{LANES, Lanes, Row};
+use crate::engine::{Lanes, Row};
 use fearless_simd::{Select, Simd, SimdBase, SimdFrom, f64x8};
 use std::ops::Range;
 
@@ -139,17 +139,18 @@ impl Group {
             || {
                 for (k, number) in numbers.enumerate() {
                     let row = (recorder.sizes[number] - first - 1) as usize;
-                    self.record_here::<S, MORE>(simd, plan, row, tile, number, recorder, extras.get(k));
+                    let extra = extras.get(k).and_then(Option::as_ref);
+                    self.record_here::<S, MORE>(simd, plan, row, tile, number, recorder, extra);
                 }
             },
         );
     }
 
-    /// The pieces made again for a batch of `size`.
-    pub(super) fn remake(&mut self, plan: &Plan, size: u32, row: usize, tile: &Tile) -> Extra {
-        let mut extra = Extra::new(plan);
-        for lane in 0..LANES {
-            let missing = size - tile.sale.good[row].0[lane] as u32;
+    /// The pieces made again for a batch of `size`; `None` where no trial misses any.
+    pub(super) fn remake(&mut self, plan: &Plan, size: u32, row: usize, tile: &Tile) -> Option<Extra> {
+        let mut extra = None;
+        for (lane, good) in tile.sale.good[row].0.iter().enumerate() {
+            let missing = size - *good as u32;
             if missing > 0 {
                 remake::until_good(
                     plan,
@@ -162,7 +163,7 @@ impl Group {
                         by_batch: &|step| self.by_batch[step][lane],
                     },
                     lane,
-                    &mut extra,
+                    extra.get_or_insert_with(|| Extra::new(plan)),
                 );
             }
         }
