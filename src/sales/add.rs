@@ -141,6 +141,23 @@ mod tests {
         }
     }
 
+    /// Only what is given needs a column to stand in.
+    #[test]
+    fn a_log_without_a_column_takes_nothing_for_it() {
+        let form = read("log", b"listed,price,sold\n2027-01-01,5,2027-01-09\n")
+            .unwrap()
+            .form;
+        let offer = |outlet| {
+            check(
+                ["2027-03-01", "9", "", "", "2027-03-02", "", "", outlet, ""],
+                Some(&form),
+            )
+        };
+        assert_eq!(offer("").unwrap().price, 9.0);
+        let wrong = offer("own page").unwrap_err();
+        assert_eq!(wrong.iter().map(|w| w.part).collect::<Vec<_>>(), ["outlet"]);
+    }
+
     #[test]
     fn everything_wrong_is_said_at_once() {
         let found = check(["", "x", "0", "-1", "14.3.2027", "", "some", "a\nb", ""], None).unwrap_err();

@@ -259,6 +259,14 @@ mod tests {
         assert_eq!(log.entries, [Entry { line: 2, ..entry }]);
     }
 
+    /// 20 s are a third of a minute; what is less than the last place keeps its own digits.
+    #[test]
+    fn minutes_have_four_places_unless_they_have_none() {
+        assert_eq!(plain_minutes(1.0 / 3.0), "0.3333");
+        assert_eq!(plain_minutes(0.00001), "0.00001");
+        assert_eq!(plain_minutes(7.25), "7.25");
+    }
+
     proptest! {
         /// Whatever is there stays there, and the last entry is the one that was added.
         #[test]

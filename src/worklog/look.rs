@@ -279,3 +279,28 @@ fn short(value: f64) -> String {
 fn hours_words(minutes: f64) -> String {
     format!("{} h", short(minutes / 60.0))
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+mod tests {
+    use super::*;
+    use crate::worklog::read;
+
+    /// Four entries of ten pieces take 5 min each. A slip makes one of them ten times as much or a tenth; a hundred pieces and a single
+    /// one take what they take.
+    #[test]
+    fn a_slip_is_far_from_its_fellows_by_the_entry_and_by_the_piece() {
+        let doubts = |more: &str| {
+            let log = format!("step,pieces,minutes\n{}{more}", "glue,10,50\n".repeat(4));
+            look("log", &read("log", log.as_bytes()).unwrap(), None).doubts
+        };
+        let slip = |minutes, off| {
+            vec![format!(
+                "line 6: {minutes} min at `glue` is {off} what its fellows take; is it minutes that were meant?"
+            )]
+        };
+        assert_eq!(doubts("glue,10,500\n"), slip(500, "10 times"));
+        assert_eq!(doubts("glue,10,5\n"), slip(5, "a 10th of"));
+        assert!(doubts("glue,100,500\nglue,1,5\n").is_empty());
+    }
+}

@@ -313,3 +313,21 @@ fn many_jigs_are_paired_and_not_combined_without_end() {
     let (some, every) = combinations(&[0, 1, 2, 3, 4, 5]);
     assert_eq!((some.len(), every), (6 + 15 + 1, false));
 }
+
+/// Errors of 3 and 4 are one of 5 together, and 1.96 of it are 9.8.
+#[test]
+fn a_set_beats_another_size_beyond_the_error_of_both() {
+    let found = quiet(&shop(), 10, 30);
+    let set = SetAtSize {
+        rate: 30.0,
+        rate_se: 3.0,
+        ..found.by_size[0].sets[0]
+    };
+    let bare = |rate| AtSize {
+        rate,
+        rate_se: 4.0,
+        ..found.by_size[0].clone()
+    };
+    assert!(set.beats(&bare(30.0 - 9.9)));
+    assert!(!set.beats(&bare(30.0 - 9.7)));
+}

@@ -179,6 +179,19 @@ mod tests {
         assert_eq!(nice(f64::NAN, 1.0, 4).1, 0.0);
     }
 
+    /// Values half a span beyond the story are shown, and of those further off a tenth of one; the middle third of a curve is story.
+    #[test]
+    fn what_is_far_from_the_story_does_not_squeeze_it() {
+        let stretch = Stretch { allow: 0.5, show: 0.1 };
+        let at = |curve: &[f64], all: &[f64]| range(&[40.0, 60.0], curve, all, stretch);
+        assert_eq!(at(&[], &[30.0, 70.0]), (30.0, 70.0));
+        assert_eq!(at(&[], &[29.0, 71.0]), (38.0, 62.0));
+        // Of seven values the third and the fifth are where a third and two thirds are.
+        let curve = [0.0, 10.0, 20.0, 30.0, 80.0, 90.0, 100.0];
+        assert_eq!(at(&curve, &curve), (0.0, 100.0));
+        assert_eq!(at(&curve, &[-11.0, 111.0]), (14.0, 86.0));
+    }
+
     #[test]
     fn the_axis_turns_logarithmic_past_twenty_fold() {
         assert!(!SizeScale::new(&[1, 20], false).log);
