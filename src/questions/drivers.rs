@@ -723,9 +723,8 @@ fn name(kind: Kind, of: Option<&str>) -> String {
 
 /// How much more the long run earns an hour, with the paired error by the delta method; `None` where no hours are left.
 fn gain(before: &Columns, after: &Columns) -> Option<Mean> {
-    let n = before.hours.len() as f64;
-    let mean = |values: &[f64]| stats::sum_of(values, values, |v, _| v) / n;
-    let (hours_before, hours_after) = (mean(&before.hours), mean(&after.hours));
+    let sum = |values: &[f64]| stats::sum_of(values, values, |v, _| v);
+    let (hours_before, hours_after) = (sum(&before.hours), sum(&after.hours));
     if hours_before <= 0.0 || hours_after <= 1e-9 * hours_before {
         return None;
     }

@@ -299,4 +299,15 @@ mod tests {
         assert_eq!(own(slower_step(&scenario, 0, 2.0)), certain(20.0, 12.0));
         assert_eq!(own(slower_orders(&scenario, 0, 2.0)), certain(40.0, 6.0));
     }
+
+    /// Of twenty quotes four come to nothing; half as many again are six. No more than 19 of twenty do.
+    #[test]
+    fn quotes_come_to_nothing_more_often() {
+        let mut scenario = crate::testing::scenario(50.0, 20.0, &[1], Vec::new());
+        scenario.sale.quote.won = 0.8;
+        let won = |factor| more_lost(&scenario, factor).sale.quote.won;
+        assert!((won(1.5) - 0.7).abs() < 1e-12, "{}", won(1.5));
+        assert!((won(9.0) - 0.05).abs() < 1e-12, "{}", won(9.0));
+        assert_eq!(more_lost(&scenario, 2.0).sale.enquiry.won, 1.0);
+    }
 }

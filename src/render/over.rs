@@ -685,6 +685,35 @@ mod tests {
         on_its_page(&answer, "What an hour earns: EUR per");
     }
 
+    /// What pays is to be chosen, what does not is not.
+    #[test]
+    fn of_words_those_that_pay_are_chosen() {
+        let mut answer = over(&[[20.0; 3]; 3]);
+        answer.axes[0].key = "batch.spoiled".to_owned();
+        answer.axes[0].texts = ["short", "again", "other"].map(str::to_owned).into();
+        answer.axes[0].numbers = None;
+        answer.points[1].pays = true;
+        answer.points[1].rate.p50 = 30.0;
+        let said = headline(&answer);
+        assert!(
+            said.starts_with("Choose again for ") && said.ends_with(", not short or other."),
+            "{said}"
+        );
+    }
+
+    /// Money to the cent, minutes to their step.
+    #[test]
+    fn a_figure_has_the_digits_of_its_step() {
+        let price = over(&[[20.0; 3]]).axes.remove(0);
+        assert_eq!(figure_of(&price, 25.9, 0.1, "EUR"), "25.90");
+        let minutes = OverAxis {
+            key: "step.make.each".to_owned(),
+            unit: "min".to_owned(),
+            ..price
+        };
+        assert_eq!(figure_of(&minutes, 0.125, 0.001, "EUR"), "0.125");
+    }
+
     #[test]
     fn where_all_is_one_value_there_is_no_chart() {
         assert_eq!(text_chart(&over(&[[20.0; 3]]), &look(60, true)), None);

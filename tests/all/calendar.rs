@@ -235,6 +235,15 @@ fn days_off_have_no_hours_and_waits_run_over_them() {
     assert!(found.plan.days.iter().all(|d| d.date != day(12, 7)));
 }
 
+/// Cut on Thursday until 9:15, by itself until 9:15 on Friday, sanded by 9:35.
+#[test]
+fn a_step_that_needs_no_hands_is_waited_for() {
+    let steps = "[[step]]\nname = 'cut'\neach = '15 min'\n[[step]]\nname = 'dry'\nwait = '1 d'\n[[step]]\nname = 'sand'\neach = '20 min'\n";
+    let text = format!("target = 30\n[batch]\nsizes = [1]\n{steps}[sale]\nprice = 60\n[hours]\nthu = 2\nfri = 2\n");
+    let found = asked(&text, 100, &question(day(12, 3), None, &[1])).unwrap();
+    assert_eq!(found.sizes[0].finish_median.date, day(12, 4));
+}
+
 /// For Friday the 11th: started on Saturday the 5th all is milled by 11:00 and the first glued by 11:30, dry in the night, and from
 /// Monday on it is as before. Started on Monday the 7th nothing is glued before Thursday.
 #[test]

@@ -266,6 +266,9 @@ fn a_season_by_hand() {
     close(ten.money.clearance, 36.0, 1e-12, "clearance");
     let floor = (20.0 * 430.0 / 60.0 + 47.25 + 40.0 - 36.0) / (7.0 * 0.9);
     close(ten.floor_asked.price.unwrap(), floor, 1e-10, "floor");
+    // Of 25 eighteen are left, 0.72 of each that is started where it was 0.3, and a sold one brings 50.
+    let more = sweep.more_of(ten, &sweep.sizes[1]);
+    close(more.unsold, 0.42 * 50.0, 1e-10, "more unsold");
     // Carried: each saves making another, 30 min at 20 and 4 of wood, less 30 % a year for half of one.
     let carried = answer(
         &format!("{MAKING}\n[season]\nbuyers = 7\nleftover = \"carry\"\nhold = \"30 %\"\nweeks = 26\n"),

@@ -247,3 +247,19 @@ fn floors_say_what_days_ask_and_that_orders_go_to_none() {
         said(&order)
     );
 }
+
+/// How many may stay unsold is asked where the file says nothing of what sells; where it has selling days, what these sell is asked.
+#[test]
+fn bad_luck_in_selling_is_that_of_the_days() {
+    let kinds = |text: &str| {
+        let found = stress::run(&scenario(text), 10, &settings(100), &|_| ());
+        let kinds = found.misfortunes.into_iter().map(|m| m.kind);
+        let kinds = kinds.filter(|kind| [stress::Kind::Days, stress::Kind::Unsold].contains(kind));
+        kinds.collect::<Vec<_>>()
+    };
+    assert_eq!(kinds(TRIVETS), [stress::Kind::Days]);
+    assert_eq!(
+        kinds(TRIVETS.split("[[selling_day]]").next().unwrap()),
+        [stress::Kind::Unsold]
+    );
+}

@@ -282,7 +282,7 @@ impl Builder<'_> {
             if first <= 0.0 && wait <= 0.0 && setup.is_none() {
                 continue;
             }
-            let mut last = self.job.add(task, label(u32::from(first > 0.0), waiting), before);
+            let mut last = self.job.add(task, label(1, waiting), before);
             for minutes in later {
                 let task = Task {
                     wait,

@@ -218,8 +218,8 @@ impl Work<'_> {
     fn within(&self, paid: u64, limit: f64, savings: &[f64], outlays: &[f64]) -> Share {
         let batches = limit * (1.0 + 1e-12) / f64::from(self.size);
         let drawn = outlays.len() as f64;
-        // What lasts for ever pays at last or never.
-        if !batches.is_finite() || batches > MOST_BATCHES as f64 {
+        // What lasts for ever, or longer than is looked at, pays at last or never.
+        if batches > MOST_BATCHES as f64 {
             return stats::wilson(paid, outlays.len() as u64);
         }
         // Half a sequence either way keeps it from being certain where all have paid, or none.

@@ -1,6 +1,7 @@
 use super::*;
 use crate::questions::compare::{Bins, Converted, Week};
 use crate::render::grid::Grid;
+use crate::render::plot::{Field, Shape};
 use crate::render::samples::{fitting, gallery, look, on_its_page, row_of, text_chart};
 
 /// Rates at 10, 50 and 90 %, in the long run, and the target, of each.
@@ -143,4 +144,34 @@ fn unlike_targets_and_nothing_earned() {
     assert!(!text_chart(&unlike, &look(60, true)).unwrap().contains("target"));
     let nothing = compare(&[([0.0; 4], 0.0)]);
     assert_eq!(text_chart(&nothing, &look(60, true)), None);
+}
+
+/// One batch in a thousand is nothing to show; 3 % of what is shown is air on either side.
+#[test]
+fn what_batches_earn_is_drawn_as_far_as_there_are_any() {
+    let mut answer = compare(&[([25.0, 30.0, 35.0, 31.0], 30.0)]);
+    answer.bins = Bins { from: 0.0, width: 10.0 };
+    answer.entries[0].density = vec![0.0005, 0.25, 0.5, 0.125, 0.0];
+    let panel = answer.plot().unwrap().panels.remove(0);
+    let scale = panel.axis.scale;
+    assert!(
+        (scale.low - 9.1).abs() < 1e-9 && (scale.high - 40.9).abs() < 1e-9,
+        "{scale:?}"
+    );
+    let Field::Curves(curves) = panel.field else {
+        panic!("no curves")
+    };
+    let drawn = curves.layers.into_iter().find_map(|layer| match layer.shape {
+        Shape::Curve { points, .. } => Some(points),
+        _ => None,
+    });
+    let steps = [(10.0, 25.0), (20.0, 50.0), (30.0, 12.5)];
+    let mut by_hand = vec![(10.0, Some(0.0))];
+    by_hand.extend(
+        steps
+            .iter()
+            .flat_map(|(from, share)| [(*from, Some(*share)), (from + 10.0, Some(*share))]),
+    );
+    by_hand.push((40.0, Some(0.0)));
+    assert_eq!(drawn, Some(by_hand));
 }

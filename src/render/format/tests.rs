@@ -101,6 +101,20 @@ fn hours_read_as_people_say_them() {
 }
 
 #[test]
+fn a_days_work_is_told_in_whole_minutes() {
+    let cases = [
+        (0.0, "0 min"),
+        (29.0 / 3600.0, "<1 min"),
+        (31.0 / 3600.0, "1 min"),
+        (4.6 / 60.0, "5 min"),
+        (2.0 + 10.4 / 60.0, "2 h 10 min"),
+    ];
+    for (value, text) in cases {
+        assert_eq!(whole_minutes(value), text, "{value}");
+    }
+}
+
+#[test]
 fn shares_do_not_round_into_none_or_all() {
     let cases = [
         (0.0, "0 %"),

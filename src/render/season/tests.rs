@@ -150,3 +150,15 @@ proptest! {
         }
     }
 }
+
+/// A bad season is told of where the batch pays on average; where it does not, that is said instead.
+#[test]
+fn only_what_pays_says_how_bad_a_season_may_be() {
+    let said = |[bad, middle, good]: [f64; 3]| {
+        let answer = season(&[(5, [bad, middle, good])], 5, &[]);
+        why(&answer, &look(80, true)).join(" ")
+    };
+    let bad = "In 10 of 100 seasons 40.00 EUR or more is missing";
+    assert!(said([-40.0, 10.0, 20.0]).contains(bad), "{}", said([-40.0, 10.0, 20.0]));
+    assert!(!said([-40.0, -10.0, 20.0]).contains("of 100 seasons"));
+}

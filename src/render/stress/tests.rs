@@ -249,3 +249,17 @@ fn too_few_buyers_need_to_be_more() {
         ("missed; needs 5 % more".to_owned(), "5 % fewer".to_owned())
     );
 }
+
+/// Four buyers of a thousand are nothing to spare; five of a hundred are 5 %.
+#[test]
+fn buyers_to_spare_are_told_from_none() {
+    let said = |strength| {
+        let answer = Stress {
+            in_season: true,
+            ..stress(&[(Kind::Unsold, None, at(strength), HOLDS)])
+        };
+        View { stress: &answer }.unsold()
+    };
+    assert_eq!(said(0.004).as_deref(), Some("Buyers may get no fewer."));
+    assert_eq!(said(0.05).as_deref(), Some("Buyers may get 5 % fewer."));
+}
