@@ -270,6 +270,18 @@ mod tests {
         close(more, 0.75 * besides + 0.25 * shop);
     }
 
+    /// Of ten six are sold, three come back and save 30 min at 20 and paper for 4, and one is worn.
+    #[test]
+    fn what_comes_back_saves_another_or_is_worn() {
+        let prints = "target = 20\n[[step]]\nname = \"print\"\neach = \"30 min\"\n[[material]]\nname = \"paper\"\nper_piece = 1\nprice = 4\n\
+                      [sale]\nprice = 50\n[[channel]]\nname = \"gallery\"\nshare = \"100 %\"\nunsold = \"40 %\"\nworn = \"25 %\"\n\
+                      worn_price = 8\n";
+        let shop = crate::scenario::read("test", prints, &[]).expect("it reads");
+        let (per_price, besides) = sold_piece(&shop, 10);
+        close(per_price, 0.6);
+        close(besides, 0.3 * 14.0 + 0.1 * 8.0);
+    }
+
     #[test]
     fn keeping_a_piece_costs_its_share_of_a_year() {
         let carried = "[season]\nbuyers = 5\nleftover = \"carry\"\nhold = \"40 %\"\nweeks = 26\n";
