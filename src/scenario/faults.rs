@@ -157,10 +157,12 @@ impl Faults {
             out.push_str(&format!("and {} more\n\n", grouped(more)));
         }
         let name = printable(self.sources.first().map_or("", |s| s.name.as_str()));
-        out.push_str(&match self.list.len() {
-            1 => format!("1 fault in {name}; nothing was computed.\n"),
-            n => format!("{} faults in {name}; nothing was computed.\n", grouped(n)),
-        });
+        let end = match self.list.len() {
+            1 => format!("1 fault in {name}; nothing was computed."),
+            n => format!("{} faults in {name}; nothing was computed.", grouped(n)),
+        };
+        out.push_str(&wrapped(&end, width));
+        out.push('\n');
         out
     }
 
@@ -249,6 +251,11 @@ pub(crate) fn quoted(text: &str) -> String {
     format!("`{shown}`")
 }
 
+/// Columns of a terminal that a text takes.
+fn columns(text: &str) -> usize {
+    text.chars().filter_map(UnicodeWidthChar::width).sum()
+}
+
 /// Broken into lines at spaces, but not at those within backticks: what is to be typed stays in one piece.
 fn wrapped(text: &str, width: usize) -> String {
     let mut words: Vec<String> = Vec::new();
@@ -266,7 +273,7 @@ fn wrapped(text: &str, width: usize) -> String {
     let mut out = String::new();
     let mut column = 0;
     for word in words {
-        let length = word.chars().count();
+        let length = columns(&word);
         if column > 0 && column + 1 + length > width {
             out.push('\n');
             column = 0;
@@ -324,6 +331,7 @@ impl Paint {
 struct Drawn {
     what: String,
     label: String,
+    width: usize,
     cure: String,
     /// Name of the text, line and column.
     place: String,
@@ -331,6 +339,34 @@ struct Drawn {
     shown: String,
     /// Bytes of `shown`.
     mark: Range<usize>,
+}
+
+/// A label that hangs from column `middle`, each of its lines with the column it begins in: to the right of it, or to the left where
+/// there is more room and the right has too little.
+fn hung(label: &str, middle: usize, room: usize) -> Vec<(usize, String)> {
+    const HOOK: usize = 4;
+    if label.is_empty() {
+        return Vec::new();
+    }
+    let (left, right) = ((middle + 1).saturating_sub(HOOK), room.saturating_sub(middle + HOOK));
+    if columns(label) <= right || right >= left {
+        let lines = wrapped(label, right);
+        let hooked = |(k, line)| match k {
+            0 => (middle, format!("╰── {line}")),
+            _ => (middle + HOOK, str::to_owned(line)),
+        };
+        return lines.lines().enumerate().map(hooked).collect();
+    }
+    let lines = wrapped(label, left);
+    let at = left - lines.lines().map(columns).max().unwrap_or(0).min(left);
+    let hooked = |(k, line)| match k {
+        0 => (
+            at,
+            format!("{line} {}╯", "─".repeat((left - at - columns(line)) + HOOK - 2)),
+        ),
+        _ => (at, str::to_owned(line)),
+    };
+    lines.lines().enumerate().map(hooked).collect()
 }
 
 impl Drawn {
@@ -345,32 +381,40 @@ impl Drawn {
 
         // What does not fit is left out at both ends, so that the marked text is always seen.
         let room = width.saturating_sub(14).max(24);
-        let total = whole_line.chars().count();
-        let marked_from = column - 1;
-        let first = if total <= room || marked_from + 8 < room {
+        let shown_as = |c| if c == '\t' { ' ' } else { clean::shown(c) };
+        let signs = || whole_line.char_indices().map(|(i, c)| (line_start + i, shown_as(c)));
+        let wide = |sign: (usize, char)| sign.1.width().unwrap_or(0);
+        let marked_from: usize = signs().take_while(|sign| sign.0 < start).map(wide).sum();
+        let all: usize = signs().map(wide).sum();
+        let left_out = if all <= room || marked_from + 8 < room {
             0
         } else {
             marked_from.saturating_sub(room / 3)
         };
 
         let mut shown = String::new();
-        if first > 0 {
+        if left_out > 0 {
             shown.push('…');
         }
         let (mut mark_start, mut mark_end) = (None, None);
-        for (position, (i, c)) in whole_line.char_indices().enumerate().skip(first) {
-            if position >= first + room {
+        let mut at = 0;
+        for sign in signs() {
+            let from = at;
+            at += wide(sign);
+            if from < left_out {
+                continue;
+            }
+            if at > left_out + room {
                 shown.push('…');
                 break;
             }
-            let here = line_start + i;
-            if here >= start && mark_start.is_none() {
+            if sign.0 >= start && mark_start.is_none() {
                 mark_start = Some(shown.len());
             }
-            if here >= end && mark_end.is_none() {
+            if sign.0 >= end && mark_end.is_none() {
                 mark_end = Some(shown.len());
             }
-            shown.push(if c == '\t' { ' ' } else { clean::shown(c) });
+            shown.push(sign.1);
         }
         let mark_start = mark_start.unwrap_or(shown.len());
         let mark_end = mark_end.unwrap_or(shown.len()).max(mark_start);
@@ -382,6 +426,7 @@ impl Drawn {
             // `  × ` and `  help: ` stand before them.
             what: wrapped(&printable(&fault.what), width - 4),
             label: printable(&fault.label),
+            width,
             cure: wrapped(&printable(&fault.cure), width - 8),
             place: format!("{}:{line}:{column}", printable(name)),
             line: line.to_string(),
@@ -398,7 +443,6 @@ impl Drawn {
             cure,
             end,
         } = paint;
-        let columns = |text: &str| text.chars().filter_map(UnicodeWidthChar::width).sum::<usize>();
         let start = columns(&self.shown[..self.mark.start]);
         let marked = columns(&self.shown[self.mark.clone()]).max(1);
         // The label hangs from the middle of what is marked; where something is missing there is an arrow.
@@ -416,9 +460,13 @@ impl Drawn {
             format!(" {} │ {}", self.line, self.shown.trim_end()),
             format!("{gutter}· {:start$}{wrong}{left}{hook}{right}{end}", ""),
         ];
-        if !self.label.is_empty() {
-            lines.push(format!("{gutter}· {:middle$}{wrong}╰── {}{end}", "", self.label));
-        }
+        let room = self.width.saturating_sub(columns(&gutter) + 2);
+        let labels = hung(&self.label, middle, room);
+        lines.extend(
+            labels
+                .iter()
+                .map(|(at, said)| format!("{gutter}· {:at$}{wrong}{said}{end}", "")),
+        );
         lines.push(format!("{gutter}╰────"));
         if !self.cure.is_empty() {
             lines.push(format!("  {cure}help:{end} {}", self.cure.replace('\n', "\n        ")));

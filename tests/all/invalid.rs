@@ -9,6 +9,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use batchwright_core::scenario::{Faults, read_bytes};
+use unicode_width::UnicodeWidthStr;
 
 /// Room in characters that the texts are rendered for.
 const WIDTH: usize = 100;
@@ -119,4 +120,29 @@ fn colour_adds_only_colour() {
         let trimmed: String = plain.lines().map(|l| format!("{}\n", l.trim_end())).collect();
         assert_eq!(trimmed, faults.render(false, WIDTH), "{name}");
     }
+}
+
+/// What may pass the terminal's width: a single word, and what stands between backticks, which would be another text if it were broken.
+fn in_one_piece(line: &str) -> bool {
+    let said = line.trim_start_matches([' ', '×', '│', '·']);
+    let said = said.strip_prefix("help: ").unwrap_or(said).trim();
+    let whole = said.trim_end_matches([',', '.', ':', ';']);
+    let quoted = whole.len() > 1 && whole.starts_with('`') && whole.ends_with('`') && whole.matches('`').count() == 2;
+    quoted || !said.contains(' ')
+}
+
+#[test]
+fn no_line_passes_the_terminal() {
+    let mut wide = Vec::new();
+    for path in scenarios() {
+        let (name, faults) = refused(&path);
+        for width in [60, 80, 100, 120] {
+            for line in faults.render(false, width).lines() {
+                if line.width() > width && !in_one_piece(line) {
+                    wide.push(format!("{name}, {width}: {line}"));
+                }
+            }
+        }
+    }
+    assert!(wide.is_empty(), "{}", wide.join("\n"));
 }
