@@ -470,7 +470,7 @@ pub(super) const MISFORTUNE: Section = Section {
         Key::new(
             "changes",
             Takes::Changes,
-            r#"["step.drill.each = 12 / 15 / 30 min", "sale.post = 9 / 11 / 14"]"#,
+            r#"["step.drill.each = 12 / 15 / 30 min", "sale.post = 9"]"#,
             "What is different then. Write each change in quotes, as `--set` takes it.",
         )
         .needed("what is different then"),

@@ -112,7 +112,7 @@ impl Reader<'_> {
     }
 
     fn changes<'n>(&mut self, s: &Section<'n>) -> Vec<Written<'n>> {
-        const EXAMPLE: &str = "[\"step.fire.each = 12 / 15 / 30 min\", \"sale.post = 9 / 11 / 14\"]";
+        const EXAMPLE: &str = "[\"step.fire.each = 12 / 15 / 30 min\", \"sale.post = 9\"]";
         let Some(node) = s.get("changes") else {
             self.missing(s, "changes");
             return Vec::new();
