@@ -609,6 +609,7 @@ fn small_print(over: &Over) -> Vec<String> {
 mod tests {
     use super::*;
     use crate::questions::sweep::{Floor, Rate};
+    use crate::render::plot::Field;
     use crate::render::samples::{fitting, look, on_its_page, row_of, share, text_chart};
 
     /// Rates at 10, 50 and 90 % at prices of 40, 50, 60 ...
@@ -663,6 +664,29 @@ mod tests {
             crossings: Vec::new(),
             own_buyers: false,
         }
+    }
+
+    /// Two prices by two: what rounding alone sets apart has one shade, and no two shades read alike.
+    #[test]
+    fn shades_of_a_map_read_differently() {
+        let shades = |step: f64| {
+            let mut over = over(&[0.0, 1.0, 2.0, 3.0].map(|k| [3.49 + k * step; 3]));
+            for (k, point) in over.points.iter_mut().enumerate() {
+                point.at = vec![k % 2, k / 2];
+            }
+            over.axes[0].texts.truncate(2);
+            over.axes[0].numbers = Some(vec![40.0, 50.0]);
+            over.axes.push(over.axes[0].clone());
+            let plot = over.plot().expect("it has points");
+            let Field::Map(map) = &plot.panels[0].field else {
+                panic!("{plot:?}")
+            };
+            map.shades.iter().map(|(_, said)| said.clone()).collect::<Vec<_>>()
+        };
+        assert_eq!(shades(0.0), ["3.49"]);
+        assert_eq!(shades(1e-15), ["3.49"]);
+        assert_eq!(shades(0.01), ["3.51 to 3.52", "3.50 to 3.51", "3.49 to 3.50"]);
+        assert_eq!(shades(1.0).len(), 7);
     }
 
     /// "40", a space and the upright leave 57 of 61 columns, 56 steps, for 5 to 60 and 5 % of that at either end: 60.5 of money. So 5 is

@@ -294,7 +294,10 @@ impl<'a> View<'a> {
 fn map(over: &Over, across: &OverAxis, up: &OverAxis) -> Panel {
     let rates = over.points.iter().map(|p| p.rate.long_run).filter(|v| v.is_finite());
     let (low, high) = rates.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
-    let classes = if high > low { SHADES.len() } else { 1 };
+    // As many shades as have ends that read differently: rounding alone is nothing to be seen.
+    let end = |k: usize, classes: usize| amount(over, low + (high - low) * k as f64 / classes as f64);
+    let differ = |classes: &usize| (0..*classes).all(|k| end(k, *classes) != end(k + 1, *classes));
+    let classes = (2..=SHADES.len()).rev().find(differ).unwrap_or(1);
     let class = |v: f64| {
         let share = (v - low) / (high - low);
         if share.is_finite() {
@@ -316,14 +319,9 @@ fn map(over: &Over, across: &OverAxis, up: &OverAxis) -> Panel {
             inside: point.pays,
         })
     };
-    let step = (high - low) / classes as f64;
     let shade = |k: usize| {
-        let from = low + step * k as f64;
-        let text = if classes == 1 {
-            amount(over, from)
-        } else {
-            format!("{} to {}", amount(over, from), amount(over, from + step))
-        };
+        let [from, to] = [k, k + 1].map(|k| end(k, classes));
+        let text = if from == to { from } else { format!("{from} to {to}") };
         (SHADES[k], text)
     };
     let paying = over.points.iter().filter(|p| p.pays).count();
