@@ -604,7 +604,7 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
         c.shown(format!("after {q}"), move |set| pieces_cell(set.payback.pieces[k]))
             .head(format!("in\n{q} %"))
             .under("pieces until paid")
-            .note("Pieces until paid: so often no more are needed to pay for it.");
+            .note("Pieces until paid: in so many of 100 cases no more are needed.");
     }
     for what in ["pieces", "runs"] {
         for (k, q) in tenths.into_iter().enumerate() {
@@ -686,7 +686,7 @@ fn sizes(answer: &Jigs) -> Table<'_, &AtSize> {
         c.shown(format!("{k} paid"), move |at| pieces_cell(at.sets[k].payback.pieces[1]))
             .head("pieces\nuntil\npaid")
             .under(&with)
-            .note("Pieces until paid, by batch size: as often fewer as more.")
+            .note("Pieces until paid, by batch size: in half of all cases no more are needed.")
             .spare(rank);
     }
     Table::new("By batch size", answer, "by_size", answer.by_size.iter().collect(), c)

@@ -287,18 +287,17 @@ fn season_line(sweep: &Sweep) -> Option<String> {
     if good == "0" {
         return None;
     }
-    let of = format!(
-        "at size {}, {sold} of {good} good pieces {} sold on average",
-        count(at.size.into()),
-        is_or_are(&sold)
+    let (size, sold) = (
+        format!("at size {}", count(at.size.into())),
+        format!("{sold} of {good} good pieces {} sold on average", is_or_are(&sold)),
     );
     if sweep.sells == Sells::UntilASeasonEnds {
         return Some(format!(
-            "The season ends: {of}, and all of them in {} batches.",
+            "By the end of the season {sold} {size}, and all of them in {} batches.",
             of_100(at.sold_out.share)
         ));
     }
-    let of = capital(&of);
+    let of = format!("{}, {sold}", capital(&size));
     let back: f64 = at.channels.iter().filter_map(|channel| channel.unsold).sum();
     // Of one way of selling alone nothing is told apart: it has either sets or sale or return.
     let [back, beside] = match (sweep.has_sets, at.channels.is_empty()) {
