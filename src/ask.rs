@@ -334,7 +334,7 @@ impl Answer {
         self.figures.render().csv()
     }
 
-    /// The chart as SVG, 1200 pixels wide.
+    /// The chart as SVG, 1000 pixels wide. Letters that the charts' font lacks are left to a font of whoever looks.
     ///
     /// # Errors
     /// There is nothing to draw, or the drawing fails.
@@ -343,7 +343,7 @@ impl Answer {
         self.figures.render().svg().map_err(Error::chart)
     }
 
-    /// The chart as PNG, 1200 pixels wide, on white.
+    /// The chart as PNG, 1000 pixels wide, on white. Words in letters that the charts' font lacks are bars.
     ///
     /// # Errors
     /// There is nothing to draw, or the drawing fails.

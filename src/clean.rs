@@ -7,7 +7,7 @@ use std::borrow::Cow;
 use std::fmt::Write;
 
 /// What stands for a character that is not shown.
-const SHOWN: char = '\u{fffd}';
+pub const SHOWN: char = '\u{fffd}';
 
 /// Whether a character does something else than being seen: controls (C0, C1), marks of direction, what has no width, tags, and what is
 /// no character at all (The Unicode Standard: general categories Cc, Cf where they are not part of a script, Zl, Zp).

@@ -332,6 +332,9 @@ impl Ready {
                 .transpose()
                 .map_err(|error| Stop::Refused(format!("cannot draw the chart: {error}")))?,
         };
+        if self.picture == Some(Picture::Png) {
+            tell_lacking(&answer.lacking(), streams);
+        }
 
         for (flag, place, bytes) in [
             ("--out", &self.out, Some(text.as_bytes())),
@@ -353,6 +356,28 @@ impl Ready {
         }
         if printed { streams.answer(&text) } else { Ok(()) }
     }
+}
+
+/// Says which letters pictures in a PNG or a workbook have no shapes for.
+pub(super) fn tell_lacking(letters: &str, streams: &mut Streams<'_>) {
+    const NAMED: usize = 8;
+    let mut named: Vec<String> = Vec::new();
+    for letter in letters.chars().map(String::from) {
+        if !named.contains(&letter) {
+            named.push(letter);
+        }
+    }
+    if named.is_empty() {
+        return;
+    }
+    if named.len() > NAMED {
+        named.truncate(NAMED);
+        named.push("…".to_owned());
+    }
+    streams.remark(&format!(
+        "batchwright: the font of charts has no {}: bars stand in their place; an SVG shows them",
+        named.join(", ")
+    ));
 }
 
 /// Refuses what would take too long or too much memory.

@@ -8,7 +8,7 @@ use clap::{Args, ValueEnum};
 use jiff::civil::Date;
 
 use super::input::Source;
-use super::question::{Given, pieces, read_once, tell_doubts, watched};
+use super::question::{Given, pieces, read_once, tell_doubts, tell_lacking, watched};
 use super::{Stop, Streams, calendar, offer, overwrite};
 use crate::ask::Options;
 use crate::files::{Destination, shown};
@@ -182,6 +182,10 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
     let bytes = bytes.map_err(|error| Stop::Refused(error.to_string()))?;
     overwrite::others_stay("--out", &place, command.overwrite, &bytes)?;
     place.stage(&bytes)?.place()?;
+    if kind == Kind::Workbook {
+        let lacking: String = report.sections().map(|(_, section)| section.answer.lacking()).collect();
+        tell_lacking(&lacking, streams);
+    }
     Ok(())
 }
 

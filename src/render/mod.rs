@@ -89,6 +89,14 @@ pub trait Render {
         chart::png(&self.plot().ok_or(ChartError::Empty)?)
     }
 
+    /// Letters of the chart that its font lacks, each once: a PNG has bars in their place.
+    #[cfg(feature = "charts")]
+    fn lacking(&self) -> String {
+        self.plot()
+            .and_then(|plot| chart::lacking(&plot).ok())
+            .unwrap_or_default()
+    }
+
     /// The tables of the page, in order.
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
         Vec::new()

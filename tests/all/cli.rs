@@ -639,3 +639,21 @@ fn shipped_scenarios_check_without_doubts_and_show_every_key() {
     let unsaid: Vec<&&str> = words.iter().filter(|word| !all.contains(**word)).collect();
     assert!(unsaid.is_empty(), "{unsaid:?}");
 }
+
+/// Pictures have no letters of other scripts, and that is said; an SVG has them.
+#[test]
+fn letters_that_a_picture_lacks_are_said() {
+    let place = scratch();
+    let file = place.path().join("bowl.toml");
+    fs::write(&file, CERTAIN.replace("'make'", "'釉薬'")).expect("written");
+    let run = |arguments: &[&str]| {
+        let mut command = batchwright();
+        command.current_dir(place.path());
+        command.args(arguments).arg(QUICK).assert().success()
+    };
+    let said = "the font of charts has no 釉, 薬: bars stand in their place; an SVG shows them";
+    run(&["drivers", "bowl.toml", "--chart", "bowl.png"]).stderr(contains(said));
+    run(&["drivers", "bowl.toml", "--chart", "bowl.svg"]).stderr("");
+    run(&["report", "bowl.toml", "--only", "drivers", "--out", "bowl.xlsx"]).stderr(contains(said));
+    run(&["report", "bowl.toml", "--only", "drivers", "--out", "bowl.html"]).stderr("");
+}

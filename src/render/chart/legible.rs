@@ -3,7 +3,7 @@
 
 use super::canvas::{Mark, Paint, UNIT};
 use super::labels::Rect;
-use super::{Canvas, Paper, drawn, lettering};
+use super::{Canvas, Paper, drawn, lettering, png, svg};
 use crate::render::columns::tests::{answers, odd_answers};
 use crate::render::plot::Plot;
 use crate::render::plot::palette::{AXIS, Color, GRID, WHITE};
@@ -103,4 +103,18 @@ fn no_text_lies_over_anything_or_leaves_the_picture() {
         }
     }
     assert!(found.is_empty(), "{} faults:\n{}", found.len(), found.join("\n"));
+}
+
+/// Writes every chart of every question, of shipped scenarios and odd ones, to a folder of the machine's temporary files, for looking at:
+/// `cargo test --lib chart::legible -- --ignored`
+#[test]
+#[ignore = "writes pictures for a person to look at"]
+fn charts_to_look_at() {
+    let folder = std::env::temp_dir().join("batchwright-charts");
+    std::fs::create_dir_all(&folder).expect("a folder");
+    for (name, answer) in answers().into_iter().chain(odd_answers()) {
+        let Some(plot) = answer.plot() else { continue };
+        std::fs::write(folder.join(format!("{name}.png")), png(&plot).expect("a picture")).expect("a file");
+        std::fs::write(folder.join(format!("{name}.svg")), svg(&plot).expect("a picture")).expect("a file");
+    }
 }

@@ -1,12 +1,14 @@
 //! The embedded font: how wide a text is, and its letters as outlines.
 //!
 //! Letters are drawn as shapes, in SVG as in PNG, so that a chart looks the same wherever it is opened and no machine
-//! needs the font. Kerning pairs are applied; scripts that need shaping are not (their letters stand unjoined).
+//! needs the font. Kerning pairs are applied. Letters that the font lacks (of other scripts) get room that is reckoned and not measured: an
+//! SVG leaves them to a font of whoever looks, set into that room, and a PNG has a bar there for each word.
 
 use crate::render::plot::Weight;
 use std::sync::OnceLock;
 use ttf_parser::gpos::{PairAdjustment, PositioningSubtable};
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
+use unicode_width::UnicodeWidthChar;
 
 /// One parsed weight.
 struct Cut {
@@ -49,23 +51,79 @@ pub(super) fn units_per_size(weight: Weight) -> f64 {
     f64::from(cut(weight).face.units_per_em())
 }
 
-/// The glyph of each character with the place of its origin along the line, in font units, and the whole advance.
-/// Characters the font lacks get its empty box, those that are not shown their stand-in.
-pub(super) fn layout(text: &str, weight: Weight) -> (Vec<(GlyphId, f64)>, f64) {
-    let cut = cut(weight);
-    let mut glyphs = Vec::with_capacity(text.len());
-    let mut x = 0.0;
-    let mut before = None;
-    for c in text.chars().map(crate::clean::shown) {
-        let glyph = cut.face.glyph_index(c).unwrap_or(GlyphId(0));
-        if let Some(before) = before {
-            x += kern(&cut.kerning, before, glyph);
-        }
-        glyphs.push((glyph, x));
-        x += f64::from(cut.face.glyph_hor_advance(glyph).unwrap_or(0));
-        before = Some(glyph);
+/// A line of text laid out, in font units from its left end.
+#[derive(Default)]
+pub(super) struct Line {
+    /// Each glyph with the place of its origin.
+    pub(super) glyphs: Vec<(GlyphId, f64)>,
+    /// What the font has no letters for.
+    pub(super) lacking: Vec<Lacking>,
+    /// The whole advance.
+    pub(super) width: f64,
+}
+
+/// Words in letters that the font lacks, with the blanks between them: some scripts join letters, or run to the left.
+#[derive(Default)]
+pub(super) struct Lacking {
+    pub(super) text: String,
+    /// Where each word begins, and how wide it is.
+    pub(super) words: Vec<(f64, f64)>,
+}
+
+impl Lacking {
+    /// Where it begins, and how wide it is.
+    pub(super) fn place(&self) -> (f64, f64) {
+        let (first, last) = (self.words[0], self.words[self.words.len() - 1]);
+        (first.0, last.0 + last.1 - first.0)
     }
-    (glyphs, x)
+}
+
+/// Room for a letter that the font lacks / font size: for one that takes one column of a terminal, and for one that takes two.
+const LACKING: [f64; 2] = [0.6, 1.0];
+
+/// Lays out a line. Characters that are not shown get the font's empty box.
+pub(super) fn layout(text: &str, weight: Weight) -> Line {
+    let cut = cut(weight);
+    let signs: Vec<char> = text.chars().map(crate::clean::shown).collect();
+    let has = |c: char| c == crate::clean::SHOWN || cut.face.glyph_index(c).is_some();
+    let is_mark = |c: &char| !has(*c) && c.width() == Some(0);
+    // A mark over a letter takes the letter along.
+    let lacks = |k: usize| signs.get(k).is_some_and(|c| !has(*c)) || signs.get(k + 1).is_some_and(is_mark);
+    let mut line = Line::default();
+    let mut before = None;
+    let mut open = false;
+    for (k, &c) in signs.iter().enumerate() {
+        let glyph = cut.face.glyph_index(c).unwrap_or(GlyphId(0));
+        let advance = f64::from(cut.face.glyph_hor_advance(glyph).unwrap_or(0));
+        if lacks(k) || open && c == ' ' && lacks(k + 1) {
+            let advance = match c.width() {
+                _ if has(c) => advance,
+                Some(columns @ 1..) => LACKING[columns.min(2) - 1] * units_per_size(weight),
+                _ => 0.0,
+            };
+            if !open {
+                line.lacking.push(Lacking::default());
+            }
+            if let Some(lacking) = line.lacking.last_mut() {
+                lacking.text.push(c);
+                match lacking.words.last_mut() {
+                    Some(word) if c != ' ' && open => word.1 += advance,
+                    _ if c == ' ' => lacking.words.push((line.width + advance, 0.0)),
+                    _ => lacking.words.push((line.width, advance)),
+                }
+            }
+            line.width += advance;
+            (open, before) = (true, None);
+            continue;
+        }
+        if let Some(before) = before {
+            line.width += kern(&cut.kerning, before, glyph);
+        }
+        line.glyphs.push((glyph, line.width));
+        line.width += advance;
+        (open, before) = (false, Some(glyph));
+    }
+    line
 }
 
 /// Change of the first glyph's advance before the second; the first subtable that covers the pair decides.
@@ -93,7 +151,7 @@ fn kern(tables: &[PairAdjustment<'static>], first: GlyphId, second: GlyphId) -> 
 
 /// Width of a line of text, in the unit the size is given in.
 pub(super) fn width(text: &str, weight: Weight, size: f64) -> f64 {
-    layout(text, weight).1 * size / units_per_size(weight)
+    layout(text, weight).width * size / units_per_size(weight)
 }
 
 /// Feeds a glyph's outline (font units, y upwards) to a builder; nothing for blanks.
@@ -223,6 +281,33 @@ mod tests {
             let cap = f64::from(cut(weight).face.capital_height().unwrap()) / units_per_size(weight);
             assert!((cap - CAP_HEIGHT).abs() < 5e-4, "{cap}");
         }
+    }
+
+    #[test]
+    fn letters_that_the_font_lacks_have_room_and_stand_together() {
+        let unit = units_per_size(Weight::Regular);
+        let of = |text: &str| {
+            let line = layout(text, Weight::Regular);
+            let lacking: Vec<String> = line.lacking.iter().map(|l| l.text.clone()).collect();
+            (line.glyphs.len(), lacking.join("|"))
+        };
+        assert_eq!(of("5 Äpfel, 4 €"), (12, String::new()));
+        assert_eq!(of("glaze 釉薬 twice"), (12, "釉薬".to_owned()));
+        // A blank between two such words is theirs, and a mark takes the letter below it along.
+        assert_eq!(of("Чаша за чай, 2"), (3, "Чаша за чай".to_owned()));
+        assert_eq!(of("cafe\u{301} 2"), (5, "e\u{301}".to_owned()));
+        // What is not shown is the font's own empty box.
+        assert_eq!(of("a\u{202e}b"), (3, String::new()));
+        let line = layout("x釉薬y", Weight::Regular);
+        let (x, lacking) = (layout("x", Weight::Regular).width, &line.lacking[0]);
+        assert_eq!(lacking.place(), (x, 2.0 * unit));
+        assert_eq!(line.width, x + 2.0 * unit + layout("y", Weight::Regular).width);
+        assert_eq!(line.glyphs[1].1, x + 2.0 * unit);
+        let two = &layout("Чаша за", Weight::Regular).lacking[0];
+        let blank = layout(" ", Weight::Regular).width;
+        let (letter, near) = (0.6 * unit, |a: f64, b: f64| (a - b).abs() < 1e-9);
+        assert!(near(two.words[0].1, 4.0 * letter) && near(two.words[1].1, 2.0 * letter));
+        assert!(near(two.words[1].0, 4.0 * letter + blank) && near(two.place().1, 6.0 * letter + blank));
     }
 
     #[test]

@@ -20,7 +20,7 @@ pub(super) mod spots;
 mod svg;
 
 use super::plot::{Field, Plot, RowShape};
-use canvas::Canvas;
+use canvas::{Canvas, Mark};
 use page::{Page, Paper};
 use plotters::drawing::DrawingArea;
 use spots::Spot;
@@ -163,6 +163,27 @@ fn cut(plot: &Plot) -> Vec<(Plot, Paper)> {
 /// [`ChartError::Encoding`] where PNG writing fails.
 pub(super) fn png(plot: &Plot) -> Result<Vec<u8>, ChartError> {
     raster::png(&drawn(plot, Paper::SHEET)?)
+}
+
+/// Letters of a plot that the font lacks, each once, as they come.
+///
+/// # Errors
+///
+/// [`ChartError::Drawing`] where drawing fails.
+pub(super) fn lacking(plot: &Plot) -> Result<String, ChartError> {
+    let mut found = String::new();
+    for mark in drawn(plot, Paper::SHEET)?.marks() {
+        let Mark::Text { text, weight, .. } = mark else {
+            continue;
+        };
+        let lacking = lettering::layout(text, *weight).lacking;
+        for c in lacking.iter().flat_map(|lacking| lacking.text.chars()) {
+            if c != ' ' && !found.contains(c) {
+                found.push(c);
+            }
+        }
+    }
+    Ok(found)
 }
 
 fn drawn(plot: &Plot, paper: Paper) -> Result<Canvas, ChartError> {

@@ -7,13 +7,16 @@ use batchwright_core::parallel;
 use plotters_backend::DrawingBackend;
 use std::cmp::Reverse;
 use std::collections::HashMap;
-use tiny_skia::{FillRule, LineJoin, Path, PathBuilder, Pixmap, Stroke, Transform};
+use tiny_skia::{FillRule, LineJoin, Path, PathBuilder, Pixmap, Rect, Stroke, Transform};
 use ttf_parser::OutlineBuilder;
 
 /// Bands that a picture is drawn in, side by side: always as many, so that it is the same picture on any machine.
 const BANDS: u32 = 4;
 /// Rows that a band is drawn beyond its ends, and that are then left off: where a line is clipped it may end otherwise.
 const MARGIN: u32 = 16;
+
+/// The bar that stands for a word in letters that the font lacks: its height / font size, that of small letters, and how opaque it is.
+const BAR: (f64, f64) = (0.52, 0.3);
 
 /// The picture, one pixel a pixel, as a PNG with a palette: a chart has few colours, and edges between two of them have shades that
 /// nobody can tell from the next.
@@ -147,11 +150,21 @@ fn put_mark(pixmap: &mut Pixmap, mark: &Mark, top: u32) {
                 y: at.1 as f32,
                 scale: per_unit as f32,
             };
-            for (glyph, x) in lettering::layout(text, *weight).0 {
+            let line = lettering::layout(text, *weight);
+            for (glyph, x) in line.glyphs {
                 letters.x = (at.0 + x * per_unit) as f32;
                 lettering::outline(glyph, *weight, &mut letters);
             }
             fill(pixmap, letters.path.finish(), paint, FillRule::Winding);
+            let bar = Paint {
+                alpha: paint.alpha * BAR.1,
+                ..*paint
+            };
+            for (x, width) in line.lacking.iter().flat_map(|lacking| &lacking.words) {
+                let (left, tall) = ((at.0 + x * per_unit) as f32, (size * BAR.0) as f32);
+                let word = Rect::from_xywh(left, at.1 as f32 - tall, (width * per_unit) as f32, tall);
+                fill(pixmap, word.map(PathBuilder::from_rect), &bar, FillRule::Winding);
+            }
         }
     }
 }

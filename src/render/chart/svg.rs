@@ -1,4 +1,4 @@
-//! A canvas as SVG: plain shapes, letters as outlines defined once each, no font and no style sheet needed.
+//! A canvas as SVG: plain shapes, letters as outlines defined once each, no style sheet needed, and no font but for letters that ours lacks.
 
 use super::canvas::{Canvas, Mark, Paint, UNIT};
 use super::lettering;
@@ -73,7 +73,7 @@ fn define_letters(out: &mut Text, marks: &[Mark]) -> BTreeSet<Letter> {
         if let Mark::Text { text, weight, .. } = mark {
             used.extend(
                 lettering::layout(text, *weight)
-                    .0
+                    .glyphs
                     .into_iter()
                     .map(|(glyph, _)| (*weight, glyph)),
             );
@@ -147,12 +147,29 @@ fn put_mark(out: &mut Text, mark: &Mark, letters: &BTreeSet<Letter>, colours: Co
                 at.1,
                 -scale
             ));
-            for (glyph, x) in lettering::layout(text, *weight).0 {
+            let line = lettering::layout(text, *weight);
+            for (glyph, x) in line.glyphs {
                 if letters.contains(&(*weight, glyph)) {
                     out.put(format_args!("<use href=\"#{}\" x=\"{x}\"/>", letter_id(*weight, glyph)));
                 }
             }
             out.put(format_args!("</g>\n"));
+            for lacking in line.lacking {
+                let (x, width) = lacking.place();
+                let bold = match weight {
+                    Weight::Regular => "",
+                    Weight::SemiBold => " font-weight=\"600\"",
+                };
+                out.put(format_args!(
+                    "<text x=\"{:.1}\" y=\"{:.1}\" font-family=\"sans-serif\" font-size=\"{size}\"{bold} \
+                     textLength=\"{:.1}\" lengthAdjust=\"spacingAndGlyphs\" {}>{}</text>\n",
+                    at.0 + x * scale,
+                    at.1,
+                    width * scale,
+                    Filled(*paint, colours),
+                    escape(&lacking.text)
+                ));
+            }
         }
     }
 }

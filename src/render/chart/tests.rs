@@ -24,30 +24,10 @@ fn sweep_png(answer: &Sweep, headline: &str) -> Result<Vec<u8>, ChartError> {
 
 const HEADLINE: &str = "Make at least 12 at a time: from there on the target is reached in four runs out of five, and a one-off earns a third of it.";
 
-/// Writes every sample's chart to a folder of the machine's temporary files, for looking at:
-/// `cargo test --lib charts_to_look_at -- --ignored`
-#[test]
-#[ignore = "writes pictures for a person to look at"]
-fn charts_to_look_at() {
-    let folder = pictures();
-    for (name, answer) in gallery() {
-        std::fs::write(
-            folder.join(format!("{name}.png")),
-            sweep_png(&answer, HEADLINE).unwrap(),
-        )
-        .unwrap();
-        std::fs::write(
-            folder.join(format!("{name}.svg")),
-            sweep_svg(&answer, HEADLINE).unwrap(),
-        )
-        .unwrap();
-    }
-}
-
 fn drawn_texts(plot: &Plot, paper: Paper) -> Vec<String> {
     let drawn = drawn(plot, paper).unwrap();
     let texts = drawn.marks().iter().filter_map(|mark| match mark {
-        canvas::Mark::Text { text, .. } => Some(text.to_string()),
+        Mark::Text { text, .. } => Some(text.to_string()),
         _ => None,
     });
     texts.collect()
@@ -197,7 +177,7 @@ fn letters_on_paper_are_seven_points_high() {
     let smallest = |plot: &Plot, paper| {
         let sizes = drawn(plot, paper).unwrap();
         let sizes = sizes.marks().iter().filter_map(|mark| match mark {
-            canvas::Mark::Text { size, .. } => Some(size / canvas::UNIT),
+            Mark::Text { size, .. } => Some(size / canvas::UNIT),
             _ => None,
         });
         sizes.fold(f64::INFINITY, f64::min)
@@ -246,6 +226,35 @@ fn texts(svg: &str) -> Vec<String> {
 
 fn says(svg: &str, text: &str) -> bool {
     texts(svg).iter().any(|t| t == text)
+}
+
+/// A name in letters of other scripts: an SVG leaves them to a font of whoever looks, in the room that was reckoned; a PNG has bars.
+#[test]
+fn letters_that_the_font_lacks_are_text_in_an_svg_and_bars_in_a_png() {
+    let mut plot = with(&sample("rail"), HEADLINE);
+    "Чаша за чай, 釉薬 5".clone_into(&mut plot.about);
+    let drawing = svg(&plot).unwrap();
+    let page = roxmltree::Document::parse(&drawing).unwrap();
+    let set: Vec<(&str, f64)> = page
+        .descendants()
+        .filter(|n| n.tag_name().name() == "text")
+        .map(|n| (n.text().unwrap(), n.attribute("textLength").unwrap().parse().unwrap()))
+        .collect();
+    let [("Чаша за чай", first), ("釉薬", second)] = set[..] else {
+        panic!("{set:?}")
+    };
+    // Nine letters of 0.6 and two blanks, two letters of 1.
+    assert!(first > 2.7 * second && first < 3.2 * second, "{first} {second}");
+    assert!(
+        !drawing.contains("\"bw-r0\"") && !drawing.contains("\"bw-s0\""),
+        "an empty box"
+    );
+    assert_eq!(lacking(&plot).unwrap(), "Чашзчй釉薬");
+    "no letters".clone_into(&mut plot.about);
+    assert_eq!(lacking(&plot).unwrap(), "");
+    let without = png(&plot).unwrap();
+    "no letters 釉薬".clone_into(&mut plot.about);
+    assert_ne!(png(&plot).unwrap(), without);
 }
 
 #[test]
