@@ -261,7 +261,7 @@ fn head(grid: &Grid) -> Vec<Vec<Head>> {
     let (mut first, mut second) = (Vec::new(), Vec::new());
     for (column, head) in grid.heads.iter().enumerate() {
         let own = Head {
-            text: clean(&head.own()),
+            text: sentences(&head.own()),
             columns: 1,
             rows: 1,
             figures: !head.words,
