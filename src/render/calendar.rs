@@ -315,7 +315,7 @@ fn best_lever(answer: &Calendar) -> Option<&Lever> {
     )
 }
 
-/// The day to start by for a date that is due, where that is another than the one the plan begins on.
+/// The day to start by for a date that is due, where that is another than the one asked for.
 fn later_start(answer: &Calendar) -> Option<Day> {
     let latest = answer.asked()?.due.as_ref()?.latest_start?;
     (latest != answer.start).then_some(latest)
@@ -442,7 +442,7 @@ fn waiting(answer: &Calendar, today: Day, waiting: &Waiting) -> String {
     let day = if until == today {
         String::new()
     } else {
-        format!("{} ", short(answer, until))
+        format!("{} ", plan_date(answer, until))
     };
     format!("{step}: {}, to {day}{time}", count(waiting.pieces.into()))
 }
@@ -480,24 +480,31 @@ fn plan_table(answer: &Calendar) -> Table<'_, PlanLine<'_>> {
     } else {
         (0..first).chain(rows.len() - last..rows.len()).collect()
     };
-    // Where another start is advised, nobody should take these days for it.
     let other_start = later_start(answer).is_some();
-    let name = format!("The batch in the middle, day by day{}", started_on(answer));
+    let name = format!(
+        "The batch in the middle, day by day{}",
+        started_on(answer, answer.plan.start)
+    );
     let table = Table::new(name, &(), "", rows, plan_columns(answer));
     let table = table.choose(shown, "lines").gapped();
     if other_start { table.titled() } else { table }
 }
 
-/// From which start a plan is, where another one is advised.
-fn started_on(answer: &Calendar) -> String {
-    later_start(answer).map_or_else(String::new, |_| format!(", started on {}", long(answer, answer.start)))
+/// From which start something is, where two are spoken of: nobody should take the one for the other.
+fn started_on(answer: &Calendar, start: Day) -> String {
+    later_start(answer).map_or_else(String::new, |_| format!(", started on {}", long(answer, start)))
+}
+
+/// A date of the plan, which says in what year it begins.
+fn plan_date(answer: &Calendar, day: Day) -> String {
+    short_date(day.0, Some(answer.plan.start.0.year()))
 }
 
 fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
     let mut c: Columns<'_, PlanLine<'_>> = Columns::default();
     c.shown("day", move |line| {
         if line.k == 0 {
-            short_cell(answer, line.day.date)
+            figure::short_date(line.day.date.0, Some(answer.plan.start.0.year()))
         } else {
             figure::nothing()
         }
@@ -602,14 +609,19 @@ fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
     c.shown("sure", move |lever| short_cell(answer, lever.finish_kept))
         .head(format!("{} done\nby", confidence(answer.confidence)))
         .plain();
-    Table::new(
-        "What would bring it forward",
+    let table = Table::new(
+        format!("What would bring it forward{}", started_on(answer, answer.start)),
         answer,
         "levers",
         answer.levers.iter().collect(),
         c,
     )
-    .main(move |lever| best == Some(*lever))
+    .main(move |lever| best == Some(*lever));
+    if later_start(answer).is_some() {
+        table.titled()
+    } else {
+        table
+    }
 }
 
 fn interval(answer: &Calendar, estimate: &DateEstimate) -> String {

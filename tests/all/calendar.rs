@@ -482,7 +482,14 @@ fn the_latest_start_keeps_the_date_and_a_bench_day_later_does_not() {
                 .unwrap();
             assert_eq!(first["date"], found["sizes"][0][date]["date"], "{name}");
         }
-        assert_eq!(found["plan"]["finish"], found["sizes"][0]["finish_median"]["date"]);
+        // The plan is that of the start to be kept to, where there is still time for it.
+        let kept_to = if latest > found["start"].as_str().unwrap() {
+            &again
+        } else {
+            &found
+        };
+        assert_eq!(found["plan"], kept_to["plan"], "{name}");
+        assert_eq!(found["plan"]["finish"], kept_to["sizes"][0]["finish_median"]["date"]);
         let hands: f64 = found["plan"]["days"]
             .as_array()
             .unwrap()
@@ -646,7 +653,7 @@ fn a_certain_run_is_said_to_be_exact() {
     );
 }
 
-/// A chart for a date that is due says when to start for it, and draws that day where the plan begins on another.
+/// A chart for a date that is due says when to start for it, and its plan begins on that day.
 #[test]
 fn a_chart_for_a_date_that_is_due_says_when_to_start() {
     let folder = tempfile::tempdir().unwrap();
@@ -671,12 +678,37 @@ fn a_chart_for_a_date_that_is_due_says_when_to_start() {
     );
     let then = "done if started by".to_owned();
     assert!(early.contains(&then), "{early:?}");
-    let plan = "The batch in the middle, day by day, started on Thursday 3 December";
+    let plan = "The batch in the middle, day by day, started on Saturday 5 December";
     assert!(early.contains(&plan.to_owned()), "{early:?}");
     let there = texts("--start=2026-12-05", "--due=2026-12-11");
     assert!(!there.contains(&then), "{there:?}");
     let late = texts("--start=2026-12-07", "--due=2026-12-08");
     assert!(late.join(" ").contains("Promise ") && !late.contains(&then), "{late:?}");
+}
+
+/// The plan is the one that makes the date: it begins on the day to start by, however far off that is, and ends by the date that is due. A
+/// start that is too late has no other plan than its own.
+#[test]
+fn the_plan_for_a_date_that_is_due_begins_on_the_day_to_start_by() {
+    for (start, due, begins) in [
+        (day(12, 3), day(12, 11), day(12, 5)),
+        (day(12, 3), Day(date(2027, 6, 11)), Day(date(2027, 6, 5))),
+        (day(12, 7), day(12, 8), day(12, 7)),
+    ] {
+        let found = asked(TRAYS, 100, &question(start, Some(due), &[6])).unwrap();
+        let plan = &found.plan;
+        assert_eq!((plan.start, plan.days[0].date), (begins, begins), "{due}");
+        assert_eq!(plan.bars.iter().map(|bar| bar.from as i64).min(), Some(0));
+        assert_eq!(plan.finish <= due, begins != start, "{due}");
+    }
+    let far = text(&program(&["-", "--start=2026-12-03", "--due=2027-06-11"], TRAYS).stdout);
+    let lines: Vec<&str> = far.lines().collect();
+    let plan = "The batch in the middle, day by day, started on Saturday 5 June 2027";
+    let tables: Vec<usize> = (0..lines.len()).filter(|k| lines[*k].trim() == plan).collect();
+    assert_eq!(tables.len(), 2, "the table and the chart\n{far}");
+    for (from, day) in tables.into_iter().zip(["Sat 5 Jun ", " 5 Jun "]) {
+        assert!(lines[from..].iter().any(|line| line.contains(day)), "{far}");
+    }
 }
 
 /// Eight hours on Monday and four on Tuesday, from 9:00 or as late as the day lets them begin.

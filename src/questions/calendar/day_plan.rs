@@ -55,6 +55,7 @@ pub(super) fn day_plan(
     }
     DayPlan {
         trial,
+        start,
         finish,
         steps: names
             .into_iter()

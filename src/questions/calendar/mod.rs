@@ -121,7 +121,7 @@ pub struct Calendar {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub by_date_then: Vec<ByDate>,
     /// A batch of `size` in the middle, day by day: of those with something to do at the median number of steps, the one that ends nearest
-    /// the median finish.
+    /// the median finish. It begins on the latest start for the date that is due, where that is after `start`: the plan makes the date.
     pub plan: DayPlan,
     /// What more room or hours would bring forward, for batches of `size`.
     pub levers: Vec<Lever>,
@@ -265,6 +265,8 @@ pub struct Lever {
 pub struct DayPlan {
     /// Which trial it is, counted from 0.
     pub trial: u64,
+    /// The bench day on which it begins.
+    pub start: Day,
     /// When it is done.
     pub finish: Day,
     /// Its steps, in the order of the scenario, then the orders of channels with time of their own; those with nothing to do or to
@@ -321,7 +323,7 @@ pub struct Waiting {
     pub until_minute: f64,
 }
 
-/// A stretch of work or waiting, in days from midnight of the start.
+/// A stretch of work or waiting, in days from midnight of the plan's start.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Bar {
     /// Index into [`DayPlan::steps`].
@@ -416,11 +418,17 @@ fn answer(
             let levers: Result<Vec<Lever>, NoDate> = tried
                 .map(|((what, _), course)| lever(scenario, what, start, (&courses[0], course)))
                 .collect();
-            let plan = runs.plan(scenario, &base, start, &courses[0])?;
             let latest = due.and_then(|due| due.latest_start).filter(|latest| *latest > start);
-            let then = latest.map(|latest| runs.by_date(&base, latest)).transpose()?;
-            let by_date = by_date(start, &courses[0])?;
-            closely = Some((by_date, then.unwrap_or_default(), plan, levers?));
+            let on_start = by_date(start, &courses[0])?;
+            let (then, plan) = match latest {
+                None => (Vec::new(), runs.plan(scenario, &base, start, &courses[0])?),
+                Some(latest) => {
+                    let courses = runs.courses(&[&base], latest, &|_| ())?;
+                    let plan = runs.plan(scenario, &base, latest, &courses[0])?;
+                    (by_date(latest, &courses[0])?, plan)
+                }
+            };
+            closely = Some((on_start, then, plan, levers?));
         }
         progress(share_each * (k as f64 + 1.0));
     }

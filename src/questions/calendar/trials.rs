@@ -1,7 +1,7 @@
 //! The trials of one size, scheduled on bench hours.
 
 use super::day_plan::day_plan;
-use super::{ByDate, DayPlan, DueAnswer, NoDate, Way};
+use super::{DayPlan, DueAnswer, NoDate, Way};
 use crate::engine::LANES;
 use crate::engine::stream::trial_keys;
 use crate::parallel;
@@ -147,12 +147,6 @@ impl Batch {
             next_start: next,
             kept_next: next.map(|day| self.kept(way, day, due)),
         })
-    }
-
-    /// Dates on which the trials end that are started on a bench day.
-    pub(super) fn by_date(&self, way: &Way<'_>, start: Day) -> Result<Vec<ByDate>, NoDate> {
-        let courses = self.courses(&[way], start, &|_| ())?;
-        super::by_date(start, &courses[0])
     }
 
     /// A batch in the middle, day by day.

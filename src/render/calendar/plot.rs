@@ -82,27 +82,54 @@ impl View<'_> {
         self.answer.start.days_to(day) as f64 + NOON
     }
 
-    /// Days against which both panels are drawn.
+    /// Days against which both panels are drawn, or the plan alone where it begins beyond them.
     fn axis(&self) -> Axis {
-        let plan = self.answer.plan.bars.iter().map(|bar| bar.until).fold(0.0, f64::max);
+        let (from, plan) = (self.answer.start, &self.answer.plan);
         let due = self.answer.due.map_or(0.0, |due| self.noon(due));
         let end = self.noon(self.at.finish_last);
         let then = self.answer.by_date_then.last().map_or(0.0, |last| self.noon(last.date));
         // A due date far away would squeeze all the rest.
-        let high = if due <= FAR * end { end.max(due).max(then) } else { end };
-        let high = high.max(plan.ceil()).max(2.0) + NOON;
+        let near = due <= FAR * end;
+        let high = if near { end.max(due).max(then) } else { end };
+        let planned = if near || plan.start == from {
+            from.days_to(plan.start) as f64 + self.plan_days()
+        } else {
+            0.0
+        };
+        Self::days(from, high.max(planned))
+    }
+
+    /// Days from midnight of the plan's start until all is done and dry.
+    fn plan_days(&self) -> f64 {
+        let bars = self.answer.plan.bars.iter();
+        bars.map(|bar| bar.until).fold(0.0, f64::max).ceil()
+    }
+
+    /// The first day of the plan's axis: that of the panel above wherever the plan is on it.
+    fn plan_from(&self) -> Day {
+        let (from, start) = (self.answer.start, self.answer.plan.start);
+        if self.noon(start) <= self.axis().scale.high {
+            from
+        } else {
+            start
+        }
+    }
+
+    /// Days from one on, as an axis.
+    fn days(from: Day, high: f64) -> Axis {
+        let high = high.max(2.0) + NOON;
         // Dates a day, a week or more apart, on Mondays where they are weeks.
         let apart = [1_i64, 2, 7, 14, 28, 56, 112]
             .into_iter()
             .find(|apart| high / *apart as f64 <= 12.0)
             .unwrap_or(365);
-        let to_monday = (7 - i64::from(self.answer.start.0.weekday().to_monday_zero_offset())) % 7;
+        let to_monday = (7 - i64::from(from.0.weekday().to_monday_zero_offset())) % 7;
         let first = if apart >= 7 { to_monday } else { 0 };
         let days = (first..high as i64 + 1).step_by(apart as usize);
         // So far apart that a year passes, dates say theirs.
-        let year = (apart < 28).then(|| self.answer.start.0.year());
+        let year = (apart < 28).then(|| from.0.year());
         let tick = |day: i64| {
-            let date = self.answer.start.plus(day).filter(|_| (day as f64) < high)?;
+            let date = from.plus(day).filter(|_| (day as f64) < high)?;
             Some((day as f64 + NOON, format::tick_date(date.0, year)))
         };
         Axis {
@@ -153,7 +180,7 @@ impl View<'_> {
         // A date that the axis does not reach has no line, and so no key to one.
         layers.extend(a.due.filter(|due| !on_axis(*due)).and_then(|due| self.off_axis(due)));
         Panel {
-            title: format!("Batches that are done{}", started_on(a)),
+            title: format!("Batches that are done{}", started_on(a, a.start)),
             unit: "% of all, by the end of each day".into(),
             share: PANEL,
             axis,
@@ -243,7 +270,7 @@ impl View<'_> {
             }
             let waits = plan.bars.iter().filter(|bar| bar.wait && bar.step == row);
             let over = waits.map(|bar| bar.until).fold(f64::NEG_INFINITY, f64::max);
-            if let Some(day) = over.is_finite().then(|| self.answer.start.plus(over as i64)).flatten() {
+            if let Some(day) = over.is_finite().then(|| plan.start.plus(over as i64)).flatten() {
                 said.push(("waits until".to_owned(), self.short_date(day)));
             }
             (row as f64, said)
@@ -321,20 +348,26 @@ impl View<'_> {
 
     /// The batch in the middle: what is at the bench on which day, and what waits when.
     fn plan(&self, share: f64) -> Panel {
-        let plan = &self.answer.plan;
-        let waits = plan
-            .bars
-            .iter()
-            .filter(|bar| bar.wait)
-            .map(|bar| RowLayer::bar(bar.step, (bar.from, bar.until), 0.3, BAND).signed(Sign::More));
+        let (plan, from) = (&self.answer.plan, self.plan_from());
+        let axis = if from == self.answer.start {
+            self.axis()
+        } else {
+            Self::days(from, self.plan_days())
+        };
+        let begin = from.days_to(plan.start) as f64;
+        let noon = |day: Day| from.days_to(day) as f64 + NOON;
+        let waits =
+            plan.bars.iter().filter(|bar| bar.wait).map(|bar| {
+                RowLayer::bar(bar.step, (begin + bar.from, begin + bar.until), 0.3, BAND).signed(Sign::More)
+            });
         let mut layers: Vec<RowLayer> = waits.collect();
         let rows =
             || (0..plan.steps.len()).flat_map(|step| self.each_day(step).map(move |(day, hours)| (step, day, hours)));
         let most = rows().map(|(.., hours)| hours).fold(0.0, f64::max);
         // As high as hours: minutes at the bench are nothing on an axis of weeks. Nor is a day on one of years, where it is two pixels wide.
-        let half = (0.002 * self.axis().scale.high).max(0.44);
+        let half = (0.002 * axis.scale.high).max(0.44);
         layers.extend(rows().filter(|(.., hours)| *hours > 0.0).map(|(step, date, hours)| {
-            let noon = self.noon(date);
+            let noon = noon(date);
             RowLayer::bar(
                 step,
                 ((noon - half).max(0.0), noon + half),
@@ -343,11 +376,10 @@ impl View<'_> {
             )
             .signed(Sign::Bar)
         }));
-        let axis = self.axis();
-        layers.push(RowLayer::upright(self.noon(plan.finish), MEDIAN));
+        layers.push(RowLayer::upright(noon(plan.finish), MEDIAN));
         // Where it is the same day, its dashes are seen on the other's line.
-        if let Some(day) = self.start_by(&axis) {
-            layers.push(RowLayer::upright(self.noon(day), START_BY).signed(Sign::Aim));
+        if plan.start > from {
+            layers.push(RowLayer::upright(noon(plan.start), START_BY).signed(Sign::Aim));
         }
         for row in 0..plan.steps.len() {
             let hours: f64 = self.each_day(row).map(|(_, hours)| hours).sum();
@@ -357,7 +389,10 @@ impl View<'_> {
             }
         }
         Panel {
-            title: format!("The batch in the middle, day by day{}", started_on(self.answer)),
+            title: format!(
+                "The batch in the middle, day by day{}",
+                started_on(self.answer, plan.start)
+            ),
             key: format!(
                 "blue: at the bench that day, the highest {}; pale: waits, nobody's hands needed",
                 format::whole_minutes(most)
