@@ -90,10 +90,9 @@ pub struct BuyersAnswer {
 }
 
 impl SeasonAnswer {
-    /// Prices between which the elasticity may be believed: from half of the asked one to twice (assumption; further ones were never
-    /// asked).
+    /// Prices between which the elasticity is more than a guess: from half of the asked one to twice (assumption).
     #[must_use]
-    pub fn tried(&self) -> [f64; 2] {
+    pub fn nearer(&self) -> [f64; 2] {
         [self.price / 2.0, self.price * 2.0]
     }
 }

@@ -140,6 +140,12 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
         .flat_map(|prices| price_words(answer, prices))
         .collect();
     let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
+    if !pays && answer.prices.is_none() {
+        said.push(format!(
+            "{} says from which price on it pays, if as many still buy.",
+            Question::Floor.named(look)
+        ));
+    }
     said.extend(beyond_looked_at(&sizes, best.size));
     if pays && best.surplus_p10 < best.surplus_p90 {
         let bad = money(best.surplus_p10.abs(), currency);
@@ -211,7 +217,7 @@ fn more(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
             money(best.rate.mean, currency)
         ));
     }
-    if !answer.ties.is_empty() {
+    if !answer.ties.is_empty() && best.surplus.mean >= 0.0 {
         let mut level = answer.ties.clone();
         level.push(answer.best_by_surplus);
         level.sort_unstable();
@@ -256,7 +262,10 @@ fn price_range(answer: &SeasonAnswer, prices: &PriceResponse) -> Option<String> 
     })
 }
 
-/// What another price would do, and whether anyone has tried it.
+/// A price further from the asked one than this factor is told as a guess (assumption).
+const NEAR_ASKED: f64 = 1.1;
+
+/// What another price would do by the file's elasticity, and that nobody has tried it.
 fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
     let currency = &answer.currency;
     let leaves = |point: &PricePoint| money(point.surplus.mean, currency);
@@ -279,14 +288,23 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
         }
         Some(best) => {
             spoken = [best.price; 2];
+            let pays = |point: &&PricePoint| point.price > answer.price && point.surplus.mean >= 0.0;
+            let losing = at(answer, answer.best_by_surplus).is_some_and(|own| own.surplus.mean < 0.0);
+            said.extend(prices.curve.iter().find(pays).filter(|_| losing).map(|point| {
+                format!(
+                    "The first price looked at that leaves anything is {} with a batch of {}: {} on average.",
+                    money(point.price, currency),
+                    count(point.size.into()),
+                    leaves(point)
+                )
+            }));
             said.push(format!(
-                "A price of {} with a batch of {} would leave most: {} on average.",
+                "By the file's elasticity of {} a price of {} with a batch of {} would leave most: {} on average.",
+                factor(prices.elasticity),
                 money(best.price, currency),
                 count(best.size.into()),
                 leaves(best)
             ));
-            let ends = prices.nearly_best.unwrap_or([best.price; 2]);
-            spoken = [spoken[0].min(ends[0]), spoken[1].max(ends[1])];
         }
         None if prices.elasticity <= 1.0 => {
             spoken[1] = f64::INFINITY;
@@ -317,18 +335,13 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
             });
         }
     }
-    let [half, twice] = answer.tried();
-    if spoken[1] > twice * (1.0 + 1e-9) {
-        said.push(format!(
-            "No price above {}, twice your own, was ever tried: there the elasticity is only a guess.",
-            typed_money(twice, currency)
-        ));
-    }
-    if spoken[0] < half * (1.0 - 1e-9) {
-        said.push(format!(
-            "No price below {}, half of your own, was ever tried: there the elasticity is only a guess.",
-            typed_money(half, currency)
-        ));
+    // What the file says of buyers at its own price, it does not know of one that is far from it.
+    let (least, greatest) = (answer.price / NEAR_ASKED, answer.price * NEAR_ASKED);
+    if spoken[0] < least || spoken[1] > greatest {
+        said.push(
+            "How buyers answer is known only near prices that you have tried: go there in small steps, and log what sells."
+                .to_owned(),
+        );
     }
     said
 }
@@ -383,6 +396,7 @@ fn shown(answer: &SeasonAnswer) -> Vec<usize> {
 
 fn sizes_table(answer: &SeasonAnswer) -> Table<'_, (usize, &SeasonSize)> {
     let surplus = "surplus.mean";
+    let pays = at(answer, answer.best_by_surplus).is_some_and(|best| best.surplus.mean >= 0.0);
     let mut c: Columns<'_, (usize, &SeasonSize)> = Columns::default();
     of_size(&mut c, answer, |row| Some(format!("sizes[{}]", row.0)));
     Table::new(
@@ -393,11 +407,12 @@ fn sizes_table(answer: &SeasonAnswer) -> Table<'_, (usize, &SeasonSize)> {
         c,
     )
     .choose(shown(answer), "sizes")
+    // What is not to be made is not advised, nor is anything as good as it.
     .mark(Mark::Best, "leaves most", move |row| {
-        row.1.size == answer.best_by_surplus
+        row.1.size == answer.best_by_surplus && row.1.surplus.mean >= 0.0
     })
     .mark(Mark::Near, "no difference beyond the simulation error", move |s| {
-        answer.ties.contains(&s.1.size)
+        pays && answer.ties.contains(&s.1.size)
     })
     .mark(Mark::Hour, "", move |row| row.1.size == answer.best_by_rate)
     .main(move |row| row.1.size == answer.best_by_surplus)
@@ -537,11 +552,13 @@ fn prices_table<'a>(answer: &'a SeasonAnswer, prices: &PriceResponse) -> Table<'
     let rows = rows.into_iter().map(|(_, line)| line).collect();
     let mut c: Columns<'_, Line> = Columns::default();
     of_price(&mut c, answer);
+    let own = move |line: &Line| (line.price - answer.price).abs() <= 1e-9 * answer.price;
     let keys = ["price", "buyers", "size", "leftover", "surplus.mean", "rate", "reach"];
     Table::new("Price by price", answer, "", rows, c.pick(&keys))
         .choose(shown, "prices")
-        .mark(Mark::Best, "leaves most", move |line| line.best)
-        .main(move |line| line.best)
+        // The advice is for the asked price; any other is what the elasticity makes of it.
+        .mark(Mark::Own, "", own)
+        .main(own)
 }
 
 /// A price with its best size.

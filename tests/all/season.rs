@@ -521,9 +521,10 @@ fn each_page_says_which_other_one_says_how_many() {
     );
 }
 
-/// Twice the asked price and half of it are as far as an elasticity is carried without a word.
+/// A price away from the asked one is what the file's elasticity makes of it; nobody knows whether it was tried. The mark of the table of
+/// prices stands at the file's own.
 #[test]
-fn no_price_is_named_as_tried_that_was_not() {
+fn another_price_is_told_as_a_guess() {
     let page = |settings: &[&str]| {
         let text = program(&[&["season", TOPS, "--trials=500"], settings].concat()).stdout;
         String::from_utf8(text)
@@ -542,12 +543,24 @@ fn no_price_is_named_as_tried_that_was_not() {
         );
         std::fs::read_to_string(chart).expect("the chart was drawn")
     };
-    assert!(!page(&[]).contains("was ever tried"));
-    assert!(!drawn(&[]).contains("never tried"));
-    assert!(drawn(&["--set", "season.elasticity=1.2"]).contains("data-text=\"never tried\""));
+    let guess = "How buyers answer is known only near prices that you have tried";
+    let own = page(&[]);
     assert!(
-        page(&["--set", "season.elasticity=1.2"]).contains("No price above 60 EUR, twice your own, was ever tried:")
+        own.contains("By the file's elasticity of 2.2 a price of 40.") && own.contains(guess),
+        "{own}"
     );
+    assert!(own.contains("○ 30.00 21."), "the mark at the own price\n{own}");
+    assert_eq!(
+        own.matches('▲').count(),
+        4,
+        "the size, its legend and both in the chart\n{own}"
+    );
+    // At the price that leaves most there is no other to go to.
+    let best = page(&["--price=40"]);
+    assert!(!best.contains(guess), "{best}");
+    assert!(!drawn(&[]).contains("only a guess"));
+    assert!(drawn(&["--set", "season.elasticity=1.2"]).contains("data-text=\"only a guess\""));
+    assert!(page(&["--set", "season.elasticity=1.2"]).contains(guess));
     let dear = page(&[
         "--set",
         "season.elasticity=4",
@@ -556,10 +569,34 @@ fn no_price_is_named_as_tried_that_was_not() {
         "--set",
         "season.buyers=2",
     ]);
-    assert!(
-        dear.contains("No price below 60 EUR, half of your own, was ever tried:"),
-        "{dear}"
-    );
+    assert!(dear.contains(guess), "{dear}");
+}
+
+/// What is not to be made has no mark that advises it; where the price is the reason, the first that leaves anything is named.
+#[test]
+fn what_is_not_to_be_made_is_not_marked_as_advised() {
+    let page = |file: &str, price: &str| {
+        let text = program(&["season", file, "--trials=500", "--price", price]).stdout;
+        let text = String::from_utf8(text).expect("text");
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for (file, price, said) in [
+        (
+            TOPS,
+            "22",
+            "The first price looked at that leaves anything is 23.31 EUR with a batch of 30: 7.33 EUR on average.",
+        ),
+        (
+            "scenarios/willow-baskets.toml",
+            "40",
+            "`floor` says from which price on it pays, if as many still buy.",
+        ),
+    ] {
+        let page = page(file, price);
+        let not = format!("Do not make it for this season at {price} EUR.");
+        assert!(page.contains(&not) && page.contains(said), "{page}");
+        assert!(!page.contains("advised") && !page.contains('▲'), "{page}");
+    }
 }
 
 #[test]

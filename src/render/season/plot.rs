@@ -13,7 +13,7 @@ use crate::render::plot::{
 use crate::render::words::{batch_of, capital};
 
 const SURPLUS: Line = Line::solid(MAIN, 3.0);
-/// The same where prices were never tried.
+/// The same far from the asked price.
 const GUESSED: Line = Line::dashed(MAIN, 3.0, 2.0, 5.0);
 const BEST: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
 const UNDER: Line = Line::solid(WHITE, 3.0);
@@ -115,10 +115,14 @@ impl View<'_> {
             Layer::curve(self.points(|s| s.surplus.mean), SURPLUS)
                 .dots(self.sizes.len() <= 12)
                 .signed(Sign::Median),
-            Layer::marks(a.ties.iter().map(|s| f64::from(*s)).collect()).signed(Sign::Row(Mark::Near)),
         ];
+        // What is not to be made is not advised, nor is anything as good as it.
+        let pays = self.best.surplus.mean >= 0.0;
+        if pays {
+            layers.push(Layer::marks(a.ties.iter().map(|s| f64::from(*s)).collect()).signed(Sign::Row(Mark::Near)));
+        }
         let color = palette::best(self.best.surplus.mean);
-        layers.extend(self.mark_best(Line { color, ..BEST }, Some(Sign::Row(Mark::Best))));
+        layers.extend(self.mark_best(Line { color, ..BEST }, pays.then_some(Sign::Row(Mark::Best))));
         layers.push(Layer::dot((x, self.best.surplus.mean), 5.5, color));
         let first = format!(
             "{}: {}",
@@ -171,21 +175,17 @@ impl View<'_> {
     }
 
     fn text(&self) -> Text {
-        let word = if self.best.surplus.mean < 0.0 {
-            "loses least"
-        } else {
-            "leaves most"
-        };
+        let pays = self.best.surplus.mean >= 0.0;
         let mut legend = vec![(Sign::Median, "average".to_owned())];
         if self.has_band() {
             legend.push((Sign::Band, "8 seasons in 10".to_owned()));
         }
         legend.push((Sign::Target, "target just met".to_owned()));
-        legend.push((
-            Sign::Row(Mark::Best),
-            format!("{} {word}", format::count(self.best.size.into())),
-        ));
-        if !self.answer.ties.is_empty() {
+        if pays {
+            let most = format!("{} leaves most", format::count(self.best.size.into()));
+            legend.push((Sign::Row(Mark::Best), most));
+        }
+        if pays && !self.answer.ties.is_empty() {
             let list = listed(&self.answer.ties, &self.sizes);
             legend.push((Sign::Row(Mark::Near), list));
         }
@@ -257,7 +257,7 @@ impl View<'_> {
         points.extend(prices.best.map(|best| (best.price, best.surplus.mean)));
         points.sort_by(|x, y| x.0.total_cmp(&y.0));
         // As in the words, a rounding is no other price.
-        let [half, twice] = a.tried();
+        let [half, twice] = a.nearer();
         let [half, twice] = [half * (1.0 - 1e-9), twice * (1.0 + 1e-9)];
         // Both lines reach the price between them.
         for border in [half, twice] {
@@ -285,7 +285,7 @@ impl View<'_> {
                     &shares([0.24, 0.36, 0.06, 0.7, 0.82, 0.94]),
                     &[(X::At(border, off), side)],
                 );
-                layers.push(Layer::note([("never tried".to_owned(), LABEL.of(MUTED))], places));
+                layers.push(Layer::note([("only a guess".to_owned(), LABEL.of(MUTED))], places));
             }
         }
         if let Some(best) = prices.best {
@@ -297,7 +297,7 @@ impl View<'_> {
                 self.amount(best.price),
                 format::count(best.size.into())
             );
-            let second = format!("leaves {}", self.amount(best.surplus.mean));
+            let second = format!("would leave {}", self.amount(best.surplus.mean));
             layers.push(Layer::note(
                 [(first, STRONG.of(color)), (second, LABEL.of(INK))],
                 beside_line(best.price, 9.0),
