@@ -267,6 +267,19 @@ pub fn opening(answer: &Compare) -> Vec<String> {
     } else {
         "On average an hour"
     };
+    if let Some(week) = other_week(answer).filter(|_| shared_week(answer).is_none() && !same_product(answer, &pair)) {
+        return vec![
+            format!(
+                "Make {a} for the best hour, {} for the most money in a week.",
+                letter(answer, week.first)
+            ),
+            format!(
+                "{hour} {} with {a}, {one}, {more} more than with {b}, {other}.",
+                earns(first, currency)
+            ),
+            told_of_week(answer, &week),
+        ];
+    }
     let mut said = if same_product(answer, &pair) {
         vec![
             format!("Expect {more} an hour more from {a}, {one}, than from {b}, {other}."),
@@ -284,7 +297,7 @@ pub fn opening(answer: &Compare) -> Vec<String> {
     };
     said.extend(
         shared_week(answer)
-            .or_else(|| other_week(answer))
+            .or_else(|| other_week(answer).map(|week| told_of_week(answer, &week)))
             .or_else(|| wins(answer, &pair)),
     );
     said
@@ -307,13 +320,46 @@ fn shared_week(answer: &Compare) -> Option<String> {
     ))
 }
 
-/// That a week of another brings in more than one of the best by the hour.
-fn other_week(answer: &Compare) -> Option<String> {
-    let rival = rival_week(answer).filter(|rival| rival.clear && rival.first != answer.best)?;
+/// A week that brings in more by a smaller share is as good as the other (assumption).
+const MORE_A_WEEK: f64 = 0.01;
+
+/// The week of another than the best by the hour, where that clearly brings in most.
+fn other_week(answer: &Compare) -> Option<RivalWeek> {
+    let more = |[most, next]: [f64; 2]| most > next + MORE_A_WEEK * next.abs();
+    rival_week(answer).filter(|rival| rival.clear && rival.first != answer.best && more(rival.money))
+}
+
+fn told_of_week(answer: &Compare, rival: &RivalWeek) -> String {
     let [x, y] = [rival.first, rival.second].map(|k| letter(answer, k));
     let [most, next] = rival.money.map(|value| money(value, &answer.currency));
+    format!("A week of {x} brings in {most}, against {next} with {y}.")
+}
+
+/// How each stands to its own target, where they are not the same.
+fn own_targets(answer: &Compare) -> Option<String> {
+    let none = answer.entries.iter().all(|entry| entry.target <= 0.0);
+    if none || same_target(answer).is_some() {
+        return None;
+    }
+    let each: Vec<String> = by_rate(answer)
+        .map(|k| {
+            let (entry, own) = (&answer.entries[k], letter(answer, k));
+            let (rate, goal) = (entry.run.rate.long_run, typed_money(entry.target, &answer.currency));
+            if entry.run.pays(entry.confidence) {
+                format!("{own} reaches its {goal}")
+            } else if rate >= entry.target {
+                format!("{own} reaches its {goal} only on average")
+            } else {
+                format!(
+                    "{own} falls {} short of its {goal}",
+                    money(entry.target - rate, &answer.currency)
+                )
+            }
+        })
+        .collect();
     Some(format!(
-        "But a week of {x} brings in more: {most}, against {next} with {y}."
+        "Each is held to the target of its own file: an hour of {}.",
+        joined(&each)?
     ))
 }
 
@@ -407,7 +453,7 @@ fn why(answer: &Compare) -> Vec<String> {
         }
         said.extend(wins);
     }
-    said.extend(target(answer, best));
+    said.extend(own_targets(answer).or_else(|| target(answer, best)));
     said.extend(week(answer));
     said
 }

@@ -57,6 +57,37 @@ fn one_week_is_shared_out_where_it_can_be() {
     assert!(!one.contains("bench hours a week differ"), "{one}");
 }
 
+/// Where the one earns more in an hour and the other in a week, the first sentence says which holds when; and each is told against the
+/// target of its own file. Three of A take 1 h 40 min and bring 90: 54 an hour, and 30 in a week in which one is wanted. One of B takes 40 h
+/// and brings 1,300: 32.50 an hour, 2.50 under its target, and 520 in a week of 16 h.
+#[test]
+fn the_best_hour_and_the_most_money_in_a_week_are_told_together() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let write = |name: &str, text: &str| {
+        let file = folder.path().join(name);
+        std::fs::write(&file, text).expect("written");
+        file.to_str().expect("a name").to_owned()
+    };
+    let small = "title = \"Mill\"\ncurrency = \"EUR\"\ntarget = 28\n[batch]\nsizes = [3]\n[[step]]\nname = \"turn\"\nsetup = \"10 min\"\neach = \"30 min\"\n\
+                 [sale]\nprice = 30\n[hours]\nmon = 8\n[steady]\nper_week = 1\nhold = \"0 %\"\n";
+    let large = "title = \"Panel\"\ncurrency = \"EUR\"\ntarget = 35\n[batch]\nsizes = [1]\n[[step]]\nname = \"lead\"\neach = \"40 h\"\n\
+                 [sale]\nprice = 1300\n[hours]\nmon = 8\ntue = 8\n";
+    let [mill, panel] = [write("mill.toml", small), write("panel.toml", large)];
+    let page = text(&compare(&[&[mill.as_str(), &panel], &FEW[..]].concat()).stdout);
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        "Make A for the best hour, B for the most money in a week. An hour earns 54.00 EUR with A, Mill, 3 at a time, 21.50 EUR more than \
+         with B, Panel, one at a time. A week of B brings in 520.00 EUR, against 30.00 EUR with A.",
+        "Each is held to the target of its own file: an hour of A reaches its 28 EUR and B falls 2.50 EUR short of its 35 EUR.",
+    ] {
+        assert!(page.contains(said), "{page}");
+    }
+    // The same file twice has one target.
+    let page = text(&compare(&[&[mill.as_str(), &mill, "--sizes", "3,2"], &FEW[..]].concat()).stdout);
+    assert!(!page.contains("its own file") && page.contains("Make A"), "{page}");
+    assert!(!page.contains("the most money in a week"), "hardly any more\n{page}");
+}
+
 /// A comparison of one size with itself through another door: the figures of `sweep`.
 /// Flags may stand anywhere between the files; one file alone is refused.
 #[test]
