@@ -400,8 +400,8 @@ fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), 
             "left over and kept",
             "profit",
             "an hour earns",
-            "price floor",
-            "reaches what you want",
+            "price that pays on average",
+            "reaches it on average",
             "an hour earned, simulated",
         ],
     )?;
@@ -426,7 +426,7 @@ fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), 
     batch(sheet, endless, asked, places, (1, &sums.endless))?;
     chart(sheet, asked, first, shown.len())?;
     let bold = bold(&money);
-    sheet.write_string(verdicts, 0, "Fewest that reach it")?;
+    sheet.write_string(verdicts, 0, "Fewest that reach it on average")?;
     let reaching = shown
         .iter()
         .find(|(_, counts)| sums.total(counts).rate() >= sums.target);
@@ -488,7 +488,9 @@ fn batch(
 
 /// What the sums leave out.
 fn notes(sums: &Sums, shown: usize) -> Vec<String> {
-    let mut said = Vec::new();
+    let mut said = vec![
+        "All of this is on average. How surely a batch reaches what you want stands on the sheet Answers.".to_owned(),
+    ];
     if !sums.near.is_empty() {
         let names: Vec<&str> = sums.near.iter().map(|k| sums.materials[*k].name.as_str()).collect();
         said.push(format!(
