@@ -81,7 +81,7 @@ pub(super) const BATCH: Section = Section {
                 },
                 Choice {
                     word: "remake",
-                    about: "you make the missing pieces again until all are good",
+                    about: "you make the missing pieces again until all are good, each time with the setup of every step they pass",
                 },
             ]),
             r#""remake""#,
