@@ -59,7 +59,8 @@ impl Work {
             Question::Sweep => (all, stretched),
             // Prices and their intervals are looked up in order, size by size.
             Question::Floor => (2.0 * all + count * runs * 3e-7, stretched),
-            Question::Stress => ((10.0 + 4.0 * steps) * one, 270.0 * runs),
+            // Seven of them for the price that pays, which takes as many trials as a sweep.
+            Question::Stress => ((17.0 + 4.0 * steps) * one, 270.0 * runs),
             // A column for each input, and three for each part of the work.
             Question::Drivers => (
                 (15.0 + 6.0 * steps) * one,

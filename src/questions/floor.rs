@@ -316,7 +316,12 @@ fn answer(
     let about = match made_for {
         MadeFor::Batches => first_paying.map(|s| s.size).or_else(|| {
             let sizes = sizes.iter().zip(rates);
-            nearest(sizes.map(|(s, rate)| (s.size, *rate, s.floor_asked.price)))
+            nearest(
+                scenario,
+                &sizes
+                    .map(|(s, rate)| ((s.size, *rate), s.floor_asked.price))
+                    .collect::<Vec<_>>(),
+            )
         }),
         MadeFor::Order => sizes.last().map(|s| s.size),
     };

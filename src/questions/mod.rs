@@ -16,6 +16,7 @@ pub mod vary;
 pub mod ways;
 
 use crate::engine::{Engine, Plan, SizeTrials};
+use crate::model;
 use crate::scenario::{Scenario, Spoiled};
 
 /// How to simulate.
@@ -128,25 +129,53 @@ pub fn size_of(sweep: &sweep::Sweep) -> u32 {
     if sweep.made_to_order {
         return 1;
     }
-    let nearest = || {
-        let sizes = sweep.sizes.iter();
-        nearest(sizes.map(|s| (s.size, s.rate.long_run, s.floor_asked.price)))
-    };
-    sweep.first_paying_size.or_else(nearest).unwrap_or(1)
+    sweep.first_paying_size.or(sweep.nearest_size).unwrap_or(1)
 }
 
-/// The size that comes nearest to paying, of those given with their long-run rate and their price floor: the one with the best hour;
-/// where no hour earns anything the one with the lowest floor, as an hour then loses least where least gets done.
-fn nearest(sizes: impl Iterator<Item = (u32, f64, Option<f64>)> + Clone) -> Option<u32> {
-    let earns = sizes.clone().any(|(_, rate, _)| rate > 0.0);
-    let worth = |(_, rate, floor): &(u32, f64, Option<f64>)| match floor {
-        Some(floor) if !earns => -floor,
-        None if !earns => f64::NEG_INFINITY,
-        _ => *rate,
+/// The size that comes nearest to paying, of those given in ascending order with their long-run rate and their price floor: the one past
+/// which a bigger batch adds next to nothing to the hour, of those that some price pays for where there are any. The best hour itself would
+/// be that of the biggest batch that happens to be looked at. Where no hour earns anything it is the one with the lowest floor, as an hour
+/// then loses least where least gets done.
+fn nearest(scenario: &Scenario, sizes: &[((u32, f64), Option<f64>)]) -> Option<u32> {
+    let mut priced: Vec<_> = sizes.iter().filter(|(_, floor)| floor.is_some()).collect();
+    if sizes.iter().any(|((_, rate), _)| *rate > 0.0) {
+        let of = if priced.is_empty() {
+            sizes.iter().collect()
+        } else {
+            priced
+        };
+        return level_size(scenario, &of.into_iter().map(|(rated, _)| *rated).collect::<Vec<_>>());
+    }
+    let floor = |floor: &Option<f64>| floor.unwrap_or(f64::INFINITY);
+    // Level: the smallest.
+    priced.sort_by(|a, b| floor(&a.1).total_cmp(&floor(&b.1)));
+    let first = priced.first().copied().or(sizes.first());
+    first.map(|((size, _), _)| *size)
+}
+
+/// Pieces of all sizes together up to which their closed forms take no time to speak of.
+const MOST_IN_CLOSED_FORM: u64 = 50_000;
+
+/// The smallest size past which no bigger one of these earns 1 % more in the long run; sizes in ascending order, with their rates as
+/// simulated. The exact rates decide where they are known, so that every question names the same size, whatever its trials.
+fn level_size(scenario: &Scenario, sizes: &[(u32, f64)]) -> Option<u32> {
+    let exact = |size: u32| {
+        let money = model::money(scenario, size).ok()?;
+        Some((size, money.profit() / model::hours(scenario, size)))
     };
-    sizes
-        .max_by(|a, b| worth(a).total_cmp(&worth(b)).then(b.0.cmp(&a.0)))
-        .map(|(size, _, _)| size)
+    let few = sizes.iter().map(|(size, _)| u64::from(*size)).sum::<u64>() <= MOST_IN_CLOSED_FORM;
+    let known: Option<Vec<_>> = sizes.iter().map(|(size, _)| exact(*size)).take_while(|_| few).collect();
+    let known = known.filter(|known| known.len() == sizes.len());
+    let mut level = None;
+    let mut best_after = f64::NEG_INFINITY;
+    for &(size, rate) in known.as_deref().unwrap_or(sizes).iter().rev() {
+        // No early end: where rounds fill up the rate is a saw-tooth, and a full kiln may do as well as all that follow.
+        if best_after - rate <= 0.01 * rate.abs() {
+            level = Some(size);
+        }
+        best_after = best_after.max(rate);
+    }
+    level
 }
 
 #[cfg(test)]
@@ -177,7 +206,23 @@ mod tests {
 
     #[test]
     fn the_nearest_size_has_the_best_hour_or_needs_the_least() {
-        let of = |sizes: &[(u32, f64, Option<f64>)]| nearest(sizes.iter().copied());
+        // Without a closed form: an order of one or two would fill or break a pack.
+        let text = "target = 30\n[batch]\nsizes = [1]\n[[step]]\nname = \"make\"\neach = \"20 min\"\n[[material]]\nname = \"box\"\n\
+                    per_order = 1\nprice = 2\npack = 5\nleftover = \"lost\"\n[sale]\nprice = 53\norder_of = \"1 / 2\"\n";
+        let shop = crate::scenario::read("test.toml", text, &[]).expect("a scenario");
+        assert!(model::money(&shop, 1).is_err());
+        let of = |sizes: &[(u32, f64, Option<f64>)]| {
+            let sizes = sizes.iter().map(|(size, rate, floor)| ((*size, *rate), *floor));
+            nearest(&shop, &sizes.collect::<Vec<_>>())
+        };
+        // The best hour but for less than 1 %, though a larger batch would need a lower price.
+        assert_eq!(
+            of(&[(1, 5.0, Some(80.0)), (12, 41.0, Some(43.4)), (40, 41.4, Some(42.8))]),
+            Some(12)
+        );
+        // More than 1 % is worth the bigger batch; so is a batch that some price pays for at all.
+        assert_eq!(of(&[(12, 41.0, Some(43.4)), (40, 41.5, Some(42.8))]), Some(40));
+        assert_eq!(of(&[(12, 41.0, None), (40, 41.4, Some(42.8))]), Some(40));
         // Where an hour earns something, the best one, though a larger batch would need a lower price.
         assert_eq!(
             of(&[(1, 5.0, Some(80.0)), (39, 41.5, Some(99.0)), (59, 41.2, Some(98.0))]),

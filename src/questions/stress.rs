@@ -18,7 +18,7 @@ mod linear;
 mod pieces;
 mod search;
 
-use super::sweep::Floor;
+use super::sweep::{self, Floor};
 use super::{Settings, vary};
 use crate::engine::{Engine, Plan, SizeTrials};
 use crate::parallel;
@@ -63,7 +63,8 @@ pub struct Stress {
     pub certain: bool,
     /// Nothing goes wrong but what the scenario says.
     pub as_planned: Outcome,
-    /// The price at which as many trials as asked reach the target, as planned.
+    /// The price at which as many trials as asked reach the target, as planned: what `sweep` and `floor` say of this size, from as many
+    /// trials as they take.
     pub floor: Floor,
     /// Demand hangs on the price, and that price takes the buyers there are at the asked one; absent where it does not.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
@@ -281,7 +282,7 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             size,
             certain: is_certain(&plain, &misfortunes),
             as_planned: outcome(&plain.hours, &plain.profit, reached),
-            floor: floor(&plain.floor, scenario.confidence),
+            floor: price_that_pays(&asked, &plain),
             buyers_kept: scenario.elastic_season().is_some(),
             in_season: scenario.season.is_some(),
             slow_tenth: SlowTenth {
@@ -292,6 +293,25 @@ pub fn run(scenario: &Scenario, size: u32, settings: &Settings, progress: &(dyn 
             misfortunes,
         }
     })
+}
+
+/// The price that pays, from as many trials as `sweep` and `floor` take, so that one page has it as another. From those of this question
+/// where fewer than usual were asked for, and where the two lie on different sides of the asked price: whether that pays has one answer
+/// here.
+fn price_that_pays(asked: &Asked<'_>, plain: &Plain) -> Floor {
+    let Asked { scenario, settings, .. } = *asked;
+    let own = floor(&plain.floor, scenario.confidence);
+    if settings.trials < TRIALS {
+        return own;
+    }
+    let settings = Settings {
+        trials: settings.trials.max(sweep::TRIALS),
+        ..settings
+    };
+    let many = Asked { settings, ..*asked }.simulate(scenario);
+    let many = floor(&many.floor, scenario.confidence);
+    let pays = |floor: &Floor| floor.price.is_some_and(|price| price <= scenario.sale.price);
+    if pays(&own) == pays(&many) { many } else { own }
 }
 
 /// The quantile of the trials' own floors.

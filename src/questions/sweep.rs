@@ -1,6 +1,6 @@
 //! The main question: hourly rate and price floor against batch size.
 
-use super::{Settings, made_to_order};
+use super::{Settings, level_size, made_to_order, nearest};
 use crate::engine::plan::Terms;
 use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeTrials, Sums};
 use crate::model::money::{DayMoney, selling_days};
@@ -55,6 +55,9 @@ pub struct Sweep {
     pub first_paying_size: Option<u32>,
     /// Smallest size past which no bigger size of the sweep adds 1 % to the long-run rate.
     pub level_size: u32,
+    /// The size that comes nearest to paying; what is said where none pays. For people alone.
+    #[serde(skip)]
+    pub nearest_size: Option<u32>,
     /// Where `--within` was asked: what was asked and what was reached.
     pub within: Option<Within>,
     /// Ascending in size.
@@ -235,6 +238,7 @@ pub fn answer(
 /// The whole answer, of what each size says from so many trials: that hangs on no other size, whoever simulated it.
 #[must_use]
 pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnswer>) -> Sweep {
+    let rate = |at: &SizeAnswer| (at.size, at.rate.long_run);
     Sweep {
         title: scenario.title.clone(),
         currency: scenario.currency.clone(),
@@ -257,7 +261,14 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
             (None, None) => Sells::All,
         },
         first_paying_size: sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size),
-        level_size: level_size(&sizes),
+        level_size: level_size(scenario, &sizes.iter().map(rate).collect::<Vec<_>>()).unwrap_or(1),
+        nearest_size: nearest(
+            scenario,
+            &sizes
+                .iter()
+                .map(|at| (rate(at), at.floor_asked.price))
+                .collect::<Vec<_>>(),
+        ),
         within: None,
         sizes,
     }
@@ -757,21 +768,6 @@ fn channel_answers(
         }
     };
     scenario.channels.iter().enumerate().map(answer).collect()
-}
-
-/// The smallest size past which no bigger size of the sweep earns 1 % more in the long run.
-fn level_size(sizes: &[SizeAnswer]) -> u32 {
-    let mut level = sizes[sizes.len() - 1].size;
-    let mut best_after = f64::NEG_INFINITY;
-    for answer in sizes.iter().rev() {
-        let rate = answer.rate.long_run;
-        // No early end: where rounds fill up the rate is a saw-tooth, and a full kiln may do as well as all that follow.
-        if best_after - rate <= 0.01 * rate.abs() {
-            level = answer.size;
-        }
-        best_after = best_after.max(rate);
-    }
-    level
 }
 
 #[cfg(test)]

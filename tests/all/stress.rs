@@ -9,6 +9,7 @@ use batchwright_core::questions::Settings;
 use batchwright_core::questions::stress::{self, Breaking, Kind};
 use batchwright_core::scenario::{Spread, ThreePoint, read};
 use predicates::str::contains;
+use serde_json::Value;
 
 /// Every way of asking, few trials each.
 const QUESTIONS: [&[&str]; 5] = [
@@ -47,8 +48,7 @@ fn every_shipped_scenario_answers_on_every_face() {
                 text.contains("200 ") && text.contains(" of each") && !text.contains("NaN") && !text.contains("inf"),
                 "{text}"
             );
-            let json: serde_json::Value =
-                serde_json::from_str(&printed(question, name, &["--format", "json"])).expect("JSON");
+            let json: Value = serde_json::from_str(&printed(question, name, &["--format", "json"])).expect("JSON");
             assert_eq!(json["trials"], 200);
             let csv = printed(question, name, &["--format", "csv"]);
             let mut reader = csv::Reader::from_reader(csv.as_bytes());
@@ -87,8 +87,7 @@ fn an_order_of_one_is_a_run_of_one() {
     };
     for name in shipped::names().filter(|name| !other(name)) {
         let sizes = |question: &[&str]| {
-            let json: serde_json::Value =
-                serde_json::from_str(&printed(question, name, &["--format", "json"])).expect("JSON");
+            let json: Value = serde_json::from_str(&printed(question, name, &["--format", "json"])).expect("JSON");
             let size = json["sizes"][0].clone();
             (
                 size["floor"].clone(),
@@ -210,6 +209,26 @@ price = 20
 name = 'an element fails'
 changes = [\"step.fire.setup = 60 / 90 / 150 min\", 'sale.post=2', \"step.'fire'.spoil = 10 %\"]
 ";
+
+/// The price that pays is `floor`'s to the last digit, and of the same size, also where none pays and one is chosen.
+#[test]
+fn the_price_that_pays_is_that_of_floor() {
+    for name in ["oak-peg-rail", "oak-coat-stand", "card-wallet"] {
+        let asked = |question: &str| -> Value {
+            let mut command = batchwright();
+            let ran = command
+                .args([question, &shipped(name), "--format=json"])
+                .assert()
+                .success();
+            serde_json::from_slice(&ran.get_output().stdout).expect("JSON")
+        };
+        let (stress, floor) = (asked("stress"), asked("floor"));
+        assert_eq!(stress["size"], floor["about"], "{name}");
+        let sizes = floor["sizes"].as_array().expect("sizes");
+        let at = sizes.iter().find(|at| at["size"] == stress["size"]).expect("its size");
+        assert_eq!(stress["floor"], at["floor_asked"], "{name}");
+    }
+}
 
 #[test]
 fn own_misfortunes_are_whole_changed_scenarios() {
