@@ -1,5 +1,7 @@
 //! `report --for buyer`: a sheet of prices and dates to hand on.
 
+use std::fmt::Write as _;
+
 use jiff::civil::Date;
 
 use super::Stop;
@@ -9,14 +11,16 @@ use super::question::within_budget;
 use super::report::ReportCommand;
 use crate::budget::Work;
 use crate::questions::calendar::Day;
+use crate::questions::offer::{Line, Offer};
 use crate::questions::{floor, offer};
+use crate::render::floor::one_parcel;
+use crate::render::format::{money, typed_money};
 use crate::render::question::Question as Asking;
 use crate::render::report::{Paper, Sheet};
 use crate::render::text::printable;
+use crate::render::words::joined;
 use crate::scenario::Scenario;
 
-/// Orders that are priced where none are named: pieces, or sets where they are sold so.
-const ORDERS: [u32; 4] = [1, 6, 12, 24];
 /// Days for which an offer holds where no date is named (assumption).
 const HOLDS: i64 = 30;
 
@@ -35,9 +39,8 @@ pub(super) fn wanted(command: &ReportCommand, read: &[(Source, Scenario)]) -> Re
         orders_end(scenario)?;
         let through = command.channel.as_deref();
         let through = through.map(|name| channel(scenario, name)).transpose()?;
-        let sale = through.map_or(&scenario.sale, |k| &scenario.channels[k].sale);
         let orders = if command.order.is_empty() {
-            ORDERS.map(|many| many * sale.set_of).to_vec()
+            floor::usual_orders(scenario, through)
         } else {
             ascending(&command.order)
         };
@@ -86,6 +89,40 @@ pub(super) fn sheet(
             .unwrap_or_else(|| Paper::of(read.first().map_or("", |(_, scenario)| &scenario.currency))),
         offers,
     })
+}
+
+/// What the maker should know of the sheet before it is handed on, and no buyer is told.
+pub(super) fn remarks(sheet: &Sheet) -> Vec<String> {
+    let of = |offer: &Offer| {
+        let most = offer.lines.last().map_or(1, |line| line.pieces);
+        let parcel = offer
+            .once_an_order
+            .and_then(|once| one_parcel(once, most, &offer.currency));
+        let said = [above(offer), parcel].into_iter().flatten();
+        said.map(|said| format!("batchwright: \"{}\": {said}", printable(&offer.title)))
+            .collect::<Vec<_>>()
+    };
+    sheet.offers.iter().flat_map(of).collect()
+}
+
+/// Which quantities cost more than the scenario itself asks, and how to leave them out.
+fn above(offer: &Offer) -> Option<String> {
+    let (dear, others): (Vec<_>, Vec<_>) = offer.lines.iter().partition(|line| line.each > offer.own_price);
+    let numbers = |lines: &[&Line]| lines.iter().map(|line| line.pieces.to_string()).collect::<Vec<_>>();
+    let listed: Vec<String> = dear
+        .iter()
+        .map(|line| format!("{} ({})", line.pieces, money(line.each, &offer.currency)))
+        .collect();
+    let mut said = format!(
+        "the sheet asks more than your price of {} a piece for orders of {}, as they do not pay at it",
+        typed_money(offer.own_price, &offer.currency),
+        joined(&listed)?
+    );
+    if !others.is_empty() {
+        let left = numbers(&others).join(",");
+        let _ = write!(said, "; with --order {left} they are left out");
+    }
+    Some(said)
 }
 
 fn refused(scenario: &Scenario, why: offer::NoOffer) -> Stop {

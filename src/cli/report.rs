@@ -40,10 +40,10 @@ The answers are those of the single commands. A question that does not apply is 
 jig without a [[jig]], season without a [season], steady without a [steady], calendar without [hours], compare with one file. \
 The same files, seed, trials and dates give the same bytes.
 
-For a buyer the sheet says what is offered, the price of one order of 1, 6, 12 and 24 pieces, or of as many sets (--order names others), the date by which \
+For a buyer the sheet says what is offered, the price of one order of 1, 6, 12 and 24 pieces or sets, as far as the largest batch goes (--order names others), the date by which \
 it is ready in four cases of five, from [hours], and until when that holds; no cost, no hours and nothing of what you earn. A \
 price is the order's own, as floor --order quotes it, rounded up to a price tag; where some batch pays at your price, no piece \
-costs more than that.
+costs more than that. Where an order costs more than your price, you are told so beside the sheet.
 
 In a workbook money is in the scenario's currency, times are hours and shares are fractions, all unrounded. Sheets named A, \
 B, ... are those of the first, second, ... scenario. The sheet Sums has prices and times in tinted cells: change one, and rate, \
@@ -74,7 +74,7 @@ pub(super) struct ReportCommand {
     /// For the calendar: the date it is due
     #[arg(long, value_name = "DATE", value_parser = calendar::date)]
     due: Option<Date>,
-    /// For a buyer: pieces of the orders that are priced [default: 1,6,12,24, or as many sets]
+    /// For a buyer: pieces of the orders that are priced [default: 1,6,12,24 pieces or sets, up to the largest batch]
     #[arg(long, value_name = "N,N,...", value_delimiter = ',', value_parser = pieces::<100_000>)]
     pub(super) order: Vec<u32>,
     /// For a buyer: the channel the orders go through, with its price, postage and fees
@@ -159,6 +159,9 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
             .into_bytes();
         overwrite::others_stay("--out", &place, command.overwrite, &bytes)?;
         place.stage(&bytes)?.place()?;
+        for said in offer::remarks(&sheet) {
+            streams.remark(&said);
+        }
         return Ok(());
     }
     let report = watched(streams, |progress| command.report(&read, made, progress));

@@ -115,9 +115,8 @@ struct Looked {
     /// Steps that keep their own times as they were logged.
     #[serde(default)]
     logged: Vec<String>,
-    /// Pieces of each order that is quoted.
-    #[serde(default)]
-    orders: Vec<u32>,
+    /// Pieces of each order that is quoted; absent: those that fit the scenario.
+    orders: Option<Vec<u32>>,
     /// The channel that orders go through.
     channel: Option<String>,
     /// Keys and values to go over, as `--over` takes them.
@@ -408,12 +407,6 @@ fn gone_over(text: &str, scenario: &Scenario, asked: &Looked) -> Result<(Over, (
 
 /// What single orders of so many pieces must cost, and from how many trials each.
 fn quoted(scenario: &Scenario, asked: &Looked) -> Result<(Floors, u64), String> {
-    let mut orders = asked.orders.clone();
-    orders.sort_unstable();
-    orders.dedup();
-    if orders.first().is_none_or(|least| *least == 0) || orders.last().is_some_and(|most| *most > 10_000) {
-        return Err("Say how many pieces an order has, from 1 to 10,000.".to_owned());
-    }
     if floor::hardly_filled(scenario) {
         return Err(
             "An order is filled, and here a good piece needs more than 100 starts. Lower the chance that pieces are spoiled."
@@ -427,6 +420,13 @@ fn quoted(scenario: &Scenario, asked: &Looked) -> Result<(Floors, u64), String> 
             Some(found.ok_or("There is no way of selling with this name any more.")?)
         }
     };
+    let usual = || floor::usual_orders(scenario, channel);
+    let mut orders = asked.orders.clone().unwrap_or_else(usual);
+    orders.sort_unstable();
+    orders.dedup();
+    if orders.first().is_none_or(|least| *least == 0) || orders.last().is_some_and(|most| *most > 10_000) {
+        return Err("Say how many pieces an order has, from 1 to 10,000.".to_owned());
+    }
     let settings = Settings {
         trials: asked
             .trials

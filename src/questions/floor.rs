@@ -12,6 +12,10 @@
 //! *A batch that sells nothing may have a floor of 0.* Where clearance or carried stock earns the target alone, any price does it; else none.
 //! No floor is below 0, so that the chance and the floor agree in every trial.
 
+mod order;
+
+pub use order::{OnceAnOrder, hardly_filled, usual_orders};
+
 use super::season::{self, PayingPrice};
 use super::sweep::Floor;
 use super::{Settings, made_to_order, nearest, vary};
@@ -47,8 +51,8 @@ pub struct Floors {
     pub version: String,
     /// Whether `size` counts the pieces of a batch, sold as the scenario says, or of one order made and sent together.
     pub made_for: MadeFor,
-    /// The size the answer speaks of first: the first that pays at the asked price, or the one with the lowest floor; of
-    /// orders the largest.
+    /// The size the answer speaks of first: the first that pays at the asked price, or the one that comes nearest; of orders the largest,
+    /// or the smallest where pieces are made to order.
     pub about: u32,
     /// Pieces can be spoiled and are not made again: a trial may come out short. An order never does.
     pub short: bool,
@@ -79,6 +83,9 @@ pub struct Floors {
     /// What the order goes through sells sets of so many, and some of these orders make no full ones; absent where not.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub past_sets: Option<u32>,
+    /// What an order costs once, however many pieces are in it: it is taken for one parcel. Absent for batches.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub once_an_order: Option<OnceAnOrder>,
     /// The order is left on sale or return, and what comes back unsold is counted; absent where not.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub on_return: bool,
@@ -240,15 +247,6 @@ pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + S
     })
 }
 
-/// Good pieces of those started, below which an order hardly ends: the reader's own bound for `spoiled = "remake"`.
-const FEWEST_GOOD: f64 = 0.01;
-
-/// Whether an order, which is filled whatever is spoiled on the way, does not end in sight.
-#[must_use]
-pub fn hardly_filled(scenario: &Scenario) -> bool {
-    scenario.steps.iter().map(|step| 1.0 - step.spoil).product::<f64>() < FEWEST_GOOD
-}
-
 /// Price floors of single orders of so many pieces, each made and sent together; `orders` are ascending and not empty. Through the channel
 /// with the index `channel`, or as `[sale]` says.
 #[must_use]
@@ -276,7 +274,9 @@ pub fn orders(
             (simulated, doubled)
         };
         let one = of(1).0;
-        let found = orders
+        let hours = stats::sum_of(&one.hours, &one.hours, |v, _| v) / settings.trials as f64;
+        let bespoke = made_to_order(scenario, hours);
+        let found: Vec<SizeFloors> = orders
             .iter()
             .enumerate()
             .map(|(k, pieces)| {
@@ -286,7 +286,10 @@ pub fn orders(
             })
             .collect();
         let set = scenario.sale.set_of;
+        let first_said = if bespoke { orders.first() } else { orders.last() };
         Floors {
+            about: first_said.copied().unwrap_or(1),
+            once_an_order: Some(order::once_an_order(&one_order(scenario, 1))),
             past_channels,
             through,
             past_days,
@@ -323,7 +326,7 @@ fn answer(
                     .collect::<Vec<_>>(),
             )
         }),
-        MadeFor::Order => sizes.last().map(|s| s.size),
+        MadeFor::Order => None,
     };
     Floors {
         title: scenario.title.clone(),
@@ -356,6 +359,7 @@ fn answer(
         past_days: false,
         past_seconds: false,
         past_sets: None,
+        once_an_order: None,
         on_return: false,
         makes_seconds: scenario.second_chance() > 0.0,
         sizes,
@@ -529,6 +533,13 @@ mod tests {
         Settings {
             trials,
             ..Settings::default()
+        }
+    }
+
+    fn seeded(seed: u64) -> Settings {
+        Settings {
+            seed,
+            ..settings(2_000)
         }
     }
 
@@ -739,14 +750,7 @@ mod tests {
             let exact = 28.0 + (25.0 * hours - profit) / (0.92 * good);
             let mut scores = Vec::new();
             for seed in 1..=40 {
-                let found = run(
-                    &shop,
-                    &Settings {
-                        seed,
-                        ..settings(2_000)
-                    },
-                    &|_| (),
-                );
+                let found = run(&shop, &seeded(seed), &|_| ());
                 let at = found.sizes[k].long_run;
                 assert_eq!(found.sizes[k].size, size);
                 scores.push((at.price.expect("finite") - exact) / at.se.expect("finite"));
@@ -762,16 +766,7 @@ mod tests {
         let shop = uncertain();
         let found: Vec<Discount> = (1..=40)
             .map(|seed| {
-                let at = orders(
-                    &shop,
-                    None,
-                    &[12],
-                    &Settings {
-                        seed,
-                        ..settings(2_000)
-                    },
-                    &|_| (),
-                );
+                let at = orders(&shop, None, &[12], &seeded(seed), &|_| ());
                 at.sizes[0].off_one.expect("finite")
             })
             .collect();

@@ -39,6 +39,10 @@ pub struct Offer {
     pub set_of: u32,
     /// Whether it is left on sale or return.
     pub on_return: bool,
+    /// What the scenario itself asks for a piece, which the maker knows and no buyer is told.
+    pub own_price: f64,
+    /// What an order costs once, likewise.
+    pub once_an_order: Option<floor::OnceAnOrder>,
     /// Ascending in pieces.
     pub lines: Vec<Line>,
 }
@@ -104,6 +108,8 @@ pub fn run(
         tax: sold.sale.tax,
         set_of: sold.sale.set_of,
         on_return: quotes.on_return,
+        own_price: sold.sale.price,
+        once_an_order: quotes.once_an_order,
         postage: sold.sale.post_charged * exchange(scenario, sold.sale.currencies.post_charged),
         lines,
     })

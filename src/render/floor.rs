@@ -5,15 +5,15 @@ mod plot;
 use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    amount, asked_of_100, confidence, count, money, money_interval, of_100, only, percent_interval, share, shown_money,
-    typed_amount, typed_money,
+    amount, asked_of_100, confidence, count, hours, money, money_interval, of_100, only, percent_interval, share,
+    shown_money, typed_amount, typed_money,
 };
 use super::grid::well_chosen;
 use super::plot::Plot;
 use super::text::{Look, Page};
 use super::words::{joined, several};
 use super::{Render, json};
-use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};
+use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, OnceAnOrder, SizeFloors};
 use crate::questions::sweep::Floor;
 
 /// Rows of sizes shown unless all are asked for.
@@ -60,6 +60,22 @@ impl Render for Floors {
 #[must_use]
 pub fn headline(floors: &Floors) -> String {
     View::new(floors).opening().into_iter().next().unwrap_or_default()
+}
+
+/// What an order of up to `most` pieces counts once; nothing where there is nothing of the kind, or one piece alone.
+#[must_use]
+pub fn one_parcel(once: OnceAnOrder, most: u32, currency: &str) -> Option<String> {
+    let money = |value: f64, of: &str| (value > 0.0).then(|| format!("{} of {of}", money(value, currency)));
+    let work = (once.minutes > 0.0).then(|| format!("{} of work", hours(once.minutes / 60.0)));
+    let sent = once.postage > 0.0 || once.material > 0.0;
+    let list = [money(once.postage, "postage"), money(once.material, "material"), work];
+    let list = joined(&list.into_iter().flatten().collect::<Vec<_>>()).filter(|_| most > 1)?;
+    let n = count(most.into());
+    Some(if sent {
+        format!("An order counts as one parcel here: {list}. If {n} pieces need more parcels, add what those cost.")
+    } else {
+        format!("An order counts {list} once, however many pieces are in it. If {n} pieces need more, add that.")
+    })
 }
 
 struct View<'a> {
@@ -264,6 +280,7 @@ impl<'a> View<'a> {
         let mut said = Vec::new();
         if self.is_order() {
             said.extend(self.discounts());
+            said.extend(self.one_parcel());
             if floors.spoils {
                 said.push("An order is filled: what is spoiled on the way is made again.".to_owned());
             }
@@ -315,6 +332,12 @@ impl<'a> View<'a> {
             });
         }
         said
+    }
+
+    /// What an order of several pieces counts once, which one that needs several parcels has more of.
+    fn one_parcel(&self) -> Option<String> {
+        let most = self.floors.sizes.last().map_or(1, |s| s.size);
+        one_parcel(self.floors.once_an_order?, most, &self.floors.currency)
     }
 
     /// The price for the buyers there are at the asked one, where that is another.

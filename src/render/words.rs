@@ -473,7 +473,7 @@ pub(super) fn you_earn(rate: f64, currency: &str) -> String {
 }
 
 /// "a", "a and b", "a, b and c"; `None` of nothing.
-pub(super) fn joined<S: AsRef<str>>(parts: &[S]) -> Option<String> {
+pub(crate) fn joined<S: AsRef<str>>(parts: &[S]) -> Option<String> {
     let (last, before) = parts.split_last()?;
     let last = last.as_ref();
     Some(if before.is_empty() {

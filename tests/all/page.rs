@@ -59,6 +59,12 @@ fn quotes_maps_own_times_and_a_steady_sellers_season_are_those_of_their_commands
         json(&quote),
         command(&["floor", rail, "--order", "1,6,24", "--trials", "2000"])
     );
+    // Where none are named, those that fit the file.
+    let usual = look(&text, &json!({ "question": "quote", "trials": 2000 }));
+    assert_eq!(
+        json(&usual),
+        command(&["floor", rail, "--order", "1,6,12,24", "--trials", "2000"])
+    );
     let towels = place("printed-tea-towels.toml");
     let asked = json!({ "question": "quote", "orders": [12], "channel": "shops by the dozen", "trials": 2000 });
     let through = look(&shipped("printed-tea-towels.toml"), &asked);

@@ -230,6 +230,17 @@ fn the_price_that_pays_is_that_of_floor() {
     }
 }
 
+/// Of what is made to order one is ordered first of all; of the rest the largest order is told first.
+#[test]
+fn the_order_that_is_told_first_is_the_usual_one() {
+    for (name, about) in [("ash-dining-table", 1), ("oak-peg-rail", 6)] {
+        let found = printed(&["floor", "--order", "1,6", "--format=json"], name, &[]);
+        let found: Value = serde_json::from_str(&found).expect("JSON");
+        assert_eq!(found["about"], about, "{name}");
+        assert!(found["once_an_order"]["minutes"].as_f64().expect("minutes") >= 0.0);
+    }
+}
+
 #[test]
 fn own_misfortunes_are_whole_changed_scenarios() {
     let scenario = read("kiln.toml", KILN, &[("sale.price".to_owned(), "25".to_owned())]).expect("is right");

@@ -17,8 +17,8 @@ const answers = (() => {
   let against = new Set();
   /** What is gone over: one figure or two, { key, from, to, unit } as text. */
   let along = [];
-  /** Pieces of the orders that are quoted, as typed, and the way they are sold. */
-  let orders = "1, 6, 12, 24";
+  /** Pieces of the orders that are quoted, as typed (nothing: those that fit the product), and the way they are sold. */
+  let orders = "";
   let channel = "";
   /** Steps that keep their own times. */
   let logged = new Set();
@@ -52,7 +52,7 @@ const answers = (() => {
       wide: (drawnFor = Math.round(Math.min(1200, $("answer")?.clientWidth || drawnFor || 700))),
       log: about.log ? product.log : about.sales ? product.sales : "",
       over: about.over ? along.map(valuesOf) : [],
-      orders: about.orders ? piecesOf(orders) : [],
+      orders: about.orders && orders.trim() ? piecesOf(orders) : null,
       channel: about.orders && channel ? channel : null,
       logged: about.log ? [...logged] : [],
       others: about.others ? [...against].map((id) => shelf.get(id)?.text).filter(Boolean) : [],
@@ -294,7 +294,7 @@ const answers = (() => {
   function whichOrders(ends) {
     const ways = (last?.form ?? []).filter((group) => group.section === "channel" && group.name).map((group) => group.name);
     if (!ways.includes(channel)) channel = "";
-    const input = make("input", { type: "text", value: orders, inputMode: "numeric", autocomplete: "off", on: { input: ends((typed) => (orders = typed.value)) } });
+    const input = make("input", { type: "text", value: orders, placeholder: "1 up to a full batch", inputMode: "numeric", autocomplete: "off", on: { input: ends((typed) => (orders = typed.value)) } });
     const way = (name) => {
       channel = name;
       ask();

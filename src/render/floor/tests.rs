@@ -29,6 +29,7 @@ fn floors(price: f64, made_for: MadeFor, sizes: &[(u32, [f64; 4], f64)]) -> Floo
         past_days: false,
         past_seconds: false,
         past_sets: None,
+        once_an_order: None,
         on_return: false,
         makes_seconds: false,
         sizes: sizes
@@ -140,6 +141,33 @@ fn what_has_no_price_is_said() {
     let row = row_of(&text, "1 ").unwrap();
     assert!(row.ends_with(&"► no price".chars().collect::<Vec<_>>()), "{text}");
     assert!(text.contains("► beyond the axis"), "{text}");
+}
+
+#[test]
+fn an_order_of_several_is_said_to_be_one_parcel() {
+    let once = |postage, material, minutes| OnceAnOrder {
+        postage,
+        material,
+        minutes,
+    };
+    let said = |once, most| one_parcel(once, most, "EUR");
+    assert_eq!(
+        said(once(6.5, 1.2, 12.0), 12).as_deref(),
+        Some(
+            "An order counts as one parcel here: 6.50 EUR of postage, 1.20 EUR of material and 12 min of work. If 12 pieces need more \
+             parcels, add what those cost."
+        )
+    );
+    assert_eq!(
+        said(once(0.0, 0.0, 200.0), 2).as_deref(),
+        Some(
+            "An order counts 3 h 20 min of work once, however many pieces are in it. If 2 pieces need more, add that."
+        )
+    );
+    assert_eq!(
+        (said(once(6.5, 0.0, 0.0), 1), said(once(0.0, 0.0, 0.0), 12)),
+        (None, None)
+    );
 }
 
 #[test]

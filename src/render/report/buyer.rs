@@ -120,8 +120,13 @@ fn terms(offer: &Offer, sheet: &Sheet) -> Vec<String> {
     }
     if offer.lines.iter().any(|line| line.ready.is_some()) {
         said.push(format!(
-            "Dates are for an order that is there by {}. Pieces are made by hand: four orders in five are ready by the date.",
-            format::date(sheet.from, None)
+            "Dates are for an order that is there by {}.{} Pieces are made by hand: four orders in five are ready by the date.",
+            format::date(sheet.from, None),
+            if sheet.until > sheet.from {
+                " An order that comes later, while this offer holds, is ready about as many days later."
+            } else {
+                ""
+            }
         ));
     } else {
         said.push("The date of delivery is agreed with the order.".to_owned());
