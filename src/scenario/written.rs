@@ -242,17 +242,28 @@ fn figures_of_text(key: &str, text: &str) -> Option<Figures> {
             [
                 Stretch::Number(hours, from),
                 Stretch::Word(h),
-                Stretch::Number(minutes, _),
-                Stretch::Word(min),
-            ] if text.get(h.clone())? == "h" && text.get(min.clone())? == "min" => (
-                Figure {
-                    value: hours * 60.0 + minutes,
-                    decimals: 0,
-                    worth: 1.0,
-                    hours_and_minutes: true,
-                },
-                from.start..min.end,
-            ),
+                Stretch::Number(minutes, bare),
+                min @ ..,
+            ] if text.get(h.clone())? == "h"
+                && match min {
+                    [] => true,
+                    [Stretch::Word(min)] => text.get(min.clone())? == "min",
+                    _ => false,
+                } =>
+            {
+                (
+                    Figure {
+                        value: hours * 60.0 + minutes,
+                        decimals: 0,
+                        worth: 1.0,
+                        hours_and_minutes: true,
+                    },
+                    from.start..match min {
+                        [Stretch::Word(min)] => min.end,
+                        _ => bare.end,
+                    },
+                )
+            }
             _ => return None,
         };
         let worth = match unit {
@@ -755,6 +766,9 @@ mod tests {
             [(45.0, 1.0), (1.0, 60.0), (2.0, 60.0)]
         );
         assert_eq!(values("\"1 h 30 min\""), [(90.0, 1.0)]);
+        assert_eq!(values("\"1 h 30\""), [(90.0, 1.0)]);
+        assert_eq!(values("\"1 h 30 / 2 h\""), [(90.0, 1.0), (2.0, 60.0)]);
+        assert_eq!(values("\"1 h 30 / 1 h 45\""), [(90.0, 1.0), (105.0, 1.0)]);
         assert_eq!(values("\"1 h / 1 h 30 min\""), [(1.0, 60.0), (90.0, 1.0)]);
         assert_eq!(values("\"x 0.5\""), [(0.5, 1.0)]);
         assert_eq!(values("\"- 2 min\""), [(2.0, 1.0)]);

@@ -2,7 +2,7 @@
 //!
 //! Grammar of a text: one to three parts between slashes. One part is certain; two are low / high with all values between
 //! equally likely; three are low / likely / high. A part is a number with its unit, or for times several
-//! (`1 h 30 min`). The unit may stand once, at the end, for all parts, or with each of them.
+//! (`1 h 30 min`, or `1 h 30`). The unit may stand once, at the end, for all parts, or with each of them.
 //!
 //! `1/2 h` is refused: it reads as half an hour and means one to two hours, four times too long, and nobody would see it.
 

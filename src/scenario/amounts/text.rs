@@ -242,6 +242,20 @@ impl Part<'_> {
             }
             let worth = match unit {
                 Some(unit) => self.worth(unit, at)?,
+                // "1 h 30": minutes behind hours need no word, but "1 h 1/2" is none of them.
+                None if at == count && smallest_unit == 60.0 && !self.text[range.end..].starts_with('/') => {
+                    if number < 60.0 {
+                        1.0
+                    } else {
+                        let number = &self.text[range.clone()];
+                        return Err(Flaw::new(
+                            (self.place)(range),
+                            format!("{} behind hours is minutes, and 60 of them are an hour", quoted(number)),
+                            "fewer than 60 are due",
+                            self.example(),
+                        ));
+                    }
+                }
                 // Two numbers side by side: "8 -12 min", "1 200".
                 None if at < count => return Err(self.range_flaw()),
                 None if needs_unit(kind) && number != 0.0 => {
@@ -308,7 +322,7 @@ fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
             }
         }
     }
-    let cure = if looks_like_range && (2..=3).contains(&numbers.len()) {
+    let cure = if looks_like_range && !rule.certain && (2..=3).contains(&numbers.len()) {
         let unit = if unit_worth(rule, unit).is_ok() {
             format!(" {unit}")
         } else {

@@ -45,7 +45,7 @@ pub(super) fn tokens(text: &str) -> Result<Vec<(Token, Range<usize>)>, Unreadabl
                     at..at + whole.len(),
                     format!("{} has a comma in the number", quoted(whole)),
                     format!(
-                        "a decimal point is a point, and thousands are not set apart: `{}`",
+                        "write `{}`: a decimal point is a point, and thousands are not set apart",
                         if rest[..length].contains('.') {
                             whole.replace('.', "").replacen(',', ".", 1)
                         } else if digits == 3 {

@@ -21,7 +21,7 @@ const CHANCE: Rule = Rule::of(Measure::Share).up_to(Bound::To(1.0)).certain();
 pub(super) const TOP: Section = Section {
     word: "",
     written: Written::Top,
-    about: "These stand at the top of the file, above the first section.",
+    about: "What the piece is called, which money it is in, and what an hour should earn. In the file this is at the top, above the first section.",
     keys: &[
         Key::new(
             "title",

@@ -15,8 +15,8 @@ const DAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 impl Reader<'_> {
     /// Bench hours of the week, and days off.
     pub(super) fn hours(&mut self, top: &Section<'_>) -> Option<Hours> {
-        let s = self.section(top, "hours", "[hours]")?;
         let had = self.faults.len();
+        let s = self.section(top, "hours", "[hours]")?;
         let said = DAYS.map(|day| self.day(&s, day));
         let (days, opens) = (said.map(|(hours, _)| hours), said.map(|(_, opens)| opens));
         if had == self.faults.len() && days.iter().all(|hours| *hours == 0.0) {
@@ -43,6 +43,17 @@ impl Reader<'_> {
             };
             let cure = format!("write for example `{day} = \"18:00..20:30\"`, or only how long: `{day} = 2.5`");
             self.at_value(s, day, format!("{} {what}", quoted(text)), label, cure);
+            return (0.0, None);
+        }
+        if let Some(Value::Text(text, _)) = s.get(day).map(|node| &node.value)
+            && let Some((from, to)) = from_to(text)
+        {
+            let what = format!(
+                "{} says from when to when, which is written with two dots",
+                quoted(text)
+            );
+            let cure = format!("write `{day} = \"{from}..{to}\"`, or only how long: `{day} = 2.5`");
+            self.at_value(s, day, what, "two dots are due", cure);
             return (0.0, None);
         }
         let timed = matches!(s.get(day).map(|node| &node.value), Some(Value::Text(text, _)) if text.contains(char::is_alphabetic));
@@ -314,6 +325,17 @@ impl Reader<'_> {
         }
         Some(room.min(1_000_000))
     }
+}
+
+/// Two times of day with something else than two dots between them, as they would be written: `9-15`, `9:00 to 15:00`.
+fn from_to(text: &str) -> Option<(String, String)> {
+    let signs = ["-", "–", "—", "/", " to "];
+    let (from, to) = signs.iter().find_map(|sign| text.split_once(sign))?;
+    let time = |text: &str| {
+        let minute = minute_of(text)? as u32;
+        Some(format!("{}:{:02}", minute / 60, minute % 60))
+    };
+    (minute_of(from)? < minute_of(to)?).then_some((time(from)?, time(to)?))
 }
 
 /// Minutes after midnight of a time of day as it is written, `9`, `18:30` or `24:00`.

@@ -58,7 +58,7 @@ impl<'a> Section<'a> {
 pub(super) struct Reader<'a> {
     pub(super) sources: &'a [Source],
     pub(super) faults: Vec<Fault>,
-    /// The scenario's own currency, once read.
+    /// The scenario's own currency, once read; empty where it is faulty, so that no amount is judged by it.
     pub(super) own_currency: String,
     /// Codes of the other currencies, once read.
     pub(super) currencies: Vec<String>,
@@ -105,7 +105,7 @@ impl Reader<'_> {
             _ => (None, None),
         };
         let currency = match &code {
-            Some(code) if *code != self.own_currency => {
+            Some(code) if *code != self.own_currency && !self.own_currency.is_empty() => {
                 let found = self.currencies.iter().position(|known| known == code);
                 if found.is_none() {
                     let what = if self.own_currency == NO_CURRENCY {

@@ -213,7 +213,12 @@ impl Reader<'_> {
                 .iter()
                 .copied()
                 .filter(|k| !s.word.is_empty() || keys::is_section(k) == sectionlike);
-            let near = nearest(word, candidates);
+            // `monday`, `tues`: a day in full.
+            let day = known
+                .iter()
+                .copied()
+                .find(|day| s.word == "hours" && word.to_lowercase().starts_with(day));
+            let near = day.or_else(|| nearest(word, candidates));
             let what = if sectionlike {
                 format!("there is no section {}", quoted(word))
             } else if s.title.is_empty() {
@@ -230,6 +235,10 @@ impl Reader<'_> {
                 (Some(n), _) => format!("did you mean `{n}`?"),
                 (None, [top]) if top.word.is_empty() && keys::is_section(word) => {
                     format!("{} is a section of its own: {}", quoted(word), header(word))
+                }
+                (None, [_, ..]) if key.place.source > 0 => {
+                    let keys: Vec<String> = elsewhere.iter().map(|section| full_key(section, word)).collect();
+                    format!("write the key with its section: {}", keys.join(" or "))
                 }
                 (None, [top]) if top.word.is_empty() => {
                     format!("`{word}` belongs at the top, above the first [section]")
@@ -260,6 +269,19 @@ impl Reader<'_> {
             };
             self.faults.push(Fault::new(key.place.clone(), what, "not known", cure));
         }
+    }
+}
+
+/// A key as it is written for one call, `sale.price` or `step.NAME.each`.
+fn full_key(section: &keys::Section, key: &str) -> String {
+    let name = if section.header().starts_with("[[") {
+        "NAME."
+    } else {
+        ""
+    };
+    match section.word {
+        "" => format!("`{key}`"),
+        word => format!("`{word}.{name}{key}`"),
     }
 }
 

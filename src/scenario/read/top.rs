@@ -27,7 +27,11 @@ impl Reader<'_> {
         let file_name = self.sources.first().map_or("", |s| s.name.as_str());
         let title = self.text(&top, "title").unwrap_or_else(|| stem(file_name));
         let currency = self.currency(&top);
-        self.own_currency.clone_from(&currency);
+        self.own_currency = if is_code(&currency) {
+            currency.clone()
+        } else {
+            String::new()
+        };
         let currencies = self.currencies(&top);
         self.currencies = currencies.iter().map(|c| c.code.clone()).collect();
         let target_per_hour = self.required(&top, "target");
@@ -88,7 +92,7 @@ impl Reader<'_> {
         let mut found = Vec::new();
         for (key, node) in &s.table.entries {
             let code = &key.text;
-            let what = if code.len() != 3 || !code.bytes().all(|b| b.is_ascii_uppercase()) {
+            let what = if !is_code(code) {
                 format!("{} is not a currency code (ISO 4217)", quoted(code))
             } else if *code == self.own_currency {
                 format!("{code} is the scenario's own currency, worth 1 of itself")
@@ -119,9 +123,9 @@ impl Reader<'_> {
         let Some(code) = self.text(top, "currency") else {
             return NO_CURRENCY.to_owned();
         };
-        if code.len() != 3 || !code.bytes().all(|b| b.is_ascii_uppercase()) {
+        if !is_code(&code) {
             let upper = code.trim().to_ascii_uppercase();
-            let cure = if upper.len() == 3 && upper.bytes().all(|b| b.is_ascii_uppercase()) {
+            let cure = if is_code(&upper) {
                 format!("write `\"{upper}\"`")
             } else {
                 "write three capital letters, for example `\"EUR\"` or `\"USD\"`".to_owned()
@@ -212,6 +216,11 @@ impl Reader<'_> {
             "lower the `spoil` of the steps, or take `spoiled = \"short\"`",
         ));
     }
+}
+
+/// Whether a text looks like a code of ISO 4217.
+fn is_code(text: &str) -> bool {
+    text.len() == 3 && text.bytes().all(|b| b.is_ascii_uppercase())
 }
 
 fn stem(file_name: &str) -> String {

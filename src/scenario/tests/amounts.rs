@@ -13,6 +13,12 @@ fn times_are_read_as_people_write_them() {
         ("90 sec", 1.5),
         ("1 h 30 min", 90.0),
         ("1h30min", 90.0),
+        ("1 h 30", 90.0),
+        ("1h30", 90.0),
+        ("2 hours 5", 125.0),
+        ("1 h 59.5", 119.5),
+        ("1 h 0", 60.0),
+        ("1 h 30 s", 60.5),
         ("2 hours 15 min 30 s", 135.5),
         ("18 h", 1080.0),
         ("1.5 h", 90.0),
@@ -41,6 +47,7 @@ fn ranges_are_read_as_people_write_them() {
     assert_eq!(each("\"2 / 3 / 5 h\""), triangle(120.0, 180.0, 300.0));
     assert_eq!(each("\"45 min / 1 h / 2 h\""), triangle(45.0, 60.0, 120.0));
     assert_eq!(each("\"45 min / 1 h 15 min / 2 h\""), triangle(45.0, 75.0, 120.0));
+    assert_eq!(each("\"45 min / 1 h 15 / 1 h 30\""), triangle(45.0, 75.0, 90.0));
     assert_eq!(each("\"0 / 5 / 10 min\""), triangle(0.0, 5.0, 10.0));
     assert_eq!(each("\"8 / 12 min\""), Spread::Uniform { low: 8.0, high: 12.0 });
     // Ends that meet.
@@ -173,6 +180,13 @@ fn what_is_no_amount_is_refused() {
         "\"1e999 min\"",
         "\"-1 min\"",
         "\"1 h -30 min\"",
+        "\"1 h 60\"",
+        "\"1 h 90\"",
+        "\"1 h -30\"",
+        "\"1 h 1/2 h\"",
+        "\"1 h 30 20\"",
+        "\"30 min 20\"",
+        "\"30 / 1 h 30\"",
         "\"30 min 1 h\"",
         "\"1 200 min\"",
         "\"8 - 12 min\"",

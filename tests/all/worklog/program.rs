@@ -53,7 +53,7 @@ fn a_log_is_begun_and_goes_on() {
     assert!(first.status.success(), "{}", text(&first.stderr));
     assert!(text(&first.stdout).starts_with(&format!("Began {log}: drill, 8 pieces")));
     assert!(
-        add(&["--step", "drill", "--what", "setup", "--minutes", "1 h 2 min"])
+        add(&["--step", "drill", "--what", "setup", "--minutes", "1 h 2"])
             .status
             .success()
     );
