@@ -3,7 +3,7 @@
 use crate::budget::Work;
 use crate::questions::over::{LEAST_TRIALS, OverAxis};
 use crate::render::question::Question;
-use crate::scenario::{ASKED_PRICE, Scenario, split_setting};
+use crate::scenario::{ASKED_PRICE, Faults, Scenario, split_setting};
 
 /// Digits behind the point of a value that is figured, at the most: rounding would show in more.
 const DIGITS: usize = 12;
@@ -70,11 +70,11 @@ pub(crate) fn axes(asked: &[String]) -> (Vec<OverAxis>, Vec<(String, String)>) {
 ///
 /// # Errors
 /// What `read` says of the first value that cannot be taken, and how many cannot.
-pub(crate) fn scenarios<E>(
+pub(crate) fn scenarios(
     overrides: &[(String, String)],
     axes: &[OverAxis],
-    read: impl Fn(&[(String, String)]) -> Result<Scenario, E>,
-) -> Result<Vec<Scenario>, (E, usize)> {
+    read: impl Fn(&[(String, String)]) -> Result<Scenario, Faults>,
+) -> Result<Vec<Scenario>, (Faults, usize)> {
     let one = [String::new()];
     let (mut scenarios, mut first_fault, mut faulty) = (Vec::new(), None, 0_usize);
     for upper in axes.get(1).map_or(&one[..], |axis| &axis.texts) {
@@ -86,7 +86,7 @@ pub(crate) fn scenarios<E>(
                 Ok(scenario) => scenarios.push(scenario),
                 Err(fault) => {
                     faulty += 1;
-                    first_fault.get_or_insert(fault);
+                    first_fault.get_or_insert_with(|| fault.said_by(overrides.len(), "--over"));
                 }
             }
         }

@@ -24,13 +24,13 @@ use crate::render::question::Question as Asking;
   As a table for a spreadsheet:
     batchwright drivers hooks.toml --format csv --out drivers.csv
 
-Without --size the answer is about the first size that pays, or about the best
+Without --size the answer is about the first size that pays, or about the best \
 one where none does.
-The same file, seed and number of trials give the same bytes, whatever the
+The same file, seed and number of trials give the same bytes, whatever the \
 number of threads.
-For large batches fewer are simulated unless --trials says how many; the answer
+For large batches fewer are simulated unless --trials says how many; the answer \
 says how many.
-Exit code 0: done. 2: something in the scenario or the flags is wrong.
+Exit code 0: done. 2: something in the scenario or the flags is wrong. \
 1: a file cannot be read or written.")]
 pub(super) struct DriversCommand {
     /// The scenario; - reads standard input

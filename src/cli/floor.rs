@@ -28,7 +28,7 @@ use crate::scenario::Scenario;
   The chart as a picture too (.svg or .png):
     batchwright floor hooks.toml --chart hooks.svg
 
-Exit code 0: done. 2: something in the scenario or the flags is wrong.
+Exit code 0: done. 2: something in the scenario or the flags is wrong. \
 1: a file cannot be read or written.")]
 pub(super) struct FloorCommand {
     /// The scenario; - reads standard input

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use super::{Screen, Stop};
 use crate::files::{self, LONGEST_BYTES};
-use crate::scenario::{self, Scenario, nearest};
+use crate::scenario::{self, Faults, Scenario, nearest};
 
 /// A scenario's text as it came, to be read more than once.
 #[derive(Debug)]
@@ -55,9 +55,13 @@ impl Source {
 
     /// Reads and checks it with these values set. Every fault is in the message.
     pub(super) fn read(&self, overrides: &[(String, String)], screen: Screen) -> Result<Scenario, Stop> {
-        scenario::read_bytes(&self.name, &self.bytes, overrides)
-            .map_err(|faults| Stop::Wrote(faults.render(screen.colour_err, screen.columns).trim_end().to_owned()))
+        scenario::read_bytes(&self.name, &self.bytes, overrides).map_err(|faults| Stop::Wrote(refusal(&faults, screen)))
     }
+}
+
+/// Every fault, as a person reads it.
+pub(super) fn refusal(faults: &Faults, screen: Screen) -> String {
+    faults.render(screen.colour_err, screen.columns).trim_end().to_owned()
 }
 
 /// The file beside one that is not there whose name is nearest to it.

@@ -31,11 +31,11 @@ A jig is written in the scenario:
   cost  = 18              # money
   setup = \"x 0.5\"         # what it does to the step's setup and `each`
   lasts = 400             # pieces; left out: for ever
-A part of a time is written \"x 0.5\", some time less \"- 2 min\", and more room, as
+A part of a time is written \"x 0.5\", some time less \"- 2 min\", and more room, as \
 by a second set of clamps, room = \"+ 6\".
 
 Never save setup by leaving a guard off.
-Exit code 0: done. 2: something in the scenario or the flags is wrong.
+Exit code 0: done. 2: something in the scenario or the flags is wrong. \
 1: a file cannot be read or written.")]
 pub(super) struct JigCommand {
     /// The scenario; - reads standard input

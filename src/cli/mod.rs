@@ -320,6 +320,21 @@ mod tests {
         assert_eq!(super::within(said, 80), said);
     }
 
+    /// The library breaks lines for the terminal at hand; one that the source breaks as well ends in the middle of it.
+    #[test]
+    fn sentences_of_the_help_are_broken_by_the_terminal_alone() {
+        let top = super::Arguments::command();
+        let mut seen = 0;
+        for command in top.get_subcommands().chain([&top]) {
+            let written = command.get_after_help().map(ToString::to_string).unwrap_or_default();
+            for line in written.lines().filter(|line| line.starts_with(char::is_alphanumeric)) {
+                seen += 1;
+                assert!(line.ends_with(['.', ':']), "{}: {line}", command.get_name());
+            }
+        }
+        assert!(seen > 40, "{seen} lines");
+    }
+
     /// A command that is broken in the middle cannot be copied.
     #[test]
     fn no_example_is_broken_in_a_narrow_terminal() {

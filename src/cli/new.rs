@@ -17,7 +17,7 @@ use crate::files::{Destination, shown};
   The same by way of the shell:
     batchwright new bespoke > table.toml
 
-Every key is explained where it is first met. Put your own figures in, then let `batchwright check` say
+Every key is explained where it is first met. Put your own figures in, then let `batchwright check` say \
 what was understood. A file that exists is never overwritten.")]
 pub(super) struct New {
     /// What the work is like

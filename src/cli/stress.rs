@@ -27,9 +27,9 @@ A scenario may add bad luck of its own, each change as --set takes it:
   name    = \"the saw breaks down\"
   changes = [\"step.saw.each = 12 / 15 / 30 min\", \"sale.post = 9 / 11 / 14\"]
 
-For large batches fewer are simulated unless --trials says how many; the answer
+For large batches fewer are simulated unless --trials says how many; the answer \
 says how many.
-Exit code 0: done. 2: something in the scenario or the flags is wrong.
+Exit code 0: done. 2: something in the scenario or the flags is wrong. \
 1: a file cannot be read or written.")]
 pub(super) struct StressCommand {
     /// The scenario; - reads standard input

@@ -4,12 +4,14 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::input::refusal;
 use super::question::{QuestionArgs, pieces, share_between, watched, within_budget};
 use super::{Stop, Streams};
 use crate::budget::Work;
 use crate::over;
 use crate::questions;
 use crate::render::question::Question as Asking;
+use crate::scenario;
 
 /// Says how many to make at a time: what an hour earns and which price pays, size by size
 #[derive(Debug, Args)]
@@ -33,9 +35,9 @@ use crate::render::question::Question as Asking;
   Over two keys, as a map:
     batchwright sweep hooks.toml --over sale.price=40..70 --over batch.runs=1..9
 
-The same file, seed and number of trials give the same bytes, whatever the
+The same file, seed and number of trials give the same bytes, whatever the \
 number of threads.
-Exit code 0: done. 2: something in the scenario or the flags is wrong.
+Exit code 0: done. 2: something in the scenario or the flags is wrong. \
 1: a file cannot be read or written.")]
 pub(super) struct SweepCommand {
     /// The scenario; - reads standard input
@@ -46,8 +48,9 @@ pub(super) struct SweepCommand {
     /// Go on until the price floor is known this closely (its 95 % interval), for example 0.5%
     #[arg(long, value_name = "SHARE", value_parser = closeness)]
     within: Option<f64>,
-    /// Go over the values of another key instead of sizes: KEY=LOW..HIGH [step S] or a list; twice for a map of two. sale.price moves
-    /// all prices together, as --price does.
+    /// Go over the values of another key instead of sizes: KEY=LOW..HIGH [step S] or a list; twice for a map of two. A key is written
+    /// with its section, as for --set: sale.quote_won, and where a section has a name, with that: step.NAME.each, channel.NAME.share.
+    /// `batchwright keys` lists them all. sale.price moves all prices together, as --price does.
     /// Without --trials, 400,000 simulated batches are shared out among the values, 2,000 to 20,000 each, or fewer where that would
     /// take more than half a minute
     #[arg(long, value_name = "KEY=VALUES", conflicts_with = "within")]
@@ -90,15 +93,14 @@ fn sweep_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), S
     let (mut read, ready) = asked.prepare_sources(&[&command.file], faults, streams)?;
     let (source, base) = read.remove(0);
     let screen = streams.screen;
-    let scenarios = over::scenarios(&asked.overrides(), &axes, |set| source.read(set, screen)).map_err(|wrong| {
-        let (stop, faulty) = wrong;
-        let what = if axes.len() > 1 { "pairs of values" } else { "values" };
-        match stop {
-            Stop::Wrote(message) if faulty > 1 => Stop::Wrote(format!(
-                "{message}\nThis is the first of {faulty} {what} of --over that cannot be taken."
-            )),
-            stop => stop,
+    let read = |set: &[(String, String)]| scenario::read_bytes(source.name(), source.bytes(), set);
+    let scenarios = over::scenarios(&asked.overrides(), &axes, read).map_err(|(faults, faulty)| {
+        let mut message = refusal(&faults, screen);
+        if faulty > 1 {
+            let what = if axes.len() > 1 { "pairs of values" } else { "values" };
+            message += &format!("\nThis is the first of {faulty} {what} of --over that cannot be taken.");
         }
+        Stop::Wrote(message)
     })?;
     let settings = questions::Settings {
         trials: asked

@@ -147,13 +147,13 @@ fn gap(axis: &OverAxis, crossing: &Crossing) -> String {
     format!("{} and {}", text(crossing.from), text(crossing.to))
 }
 
-/// What a value must do: "reaches 28 EUR an hour in at least 80 of 100 batches of 11"; what is gone over itself is not named.
+/// What a value must do: "you earn 28 EUR an hour in at least 80 of 100 batches of 11"; what is gone over itself is not named.
 fn goal(over: &Over) -> String {
     let over_key = |key: &str| over.axes.iter().any(|axis| axis.key == key);
     let target = if over_key("target") {
-        "reaches that target".to_owned()
+        "you reach that target".to_owned()
     } else {
-        format!("reaches {} an hour", typed_money(over.target, &over.currency))
+        format!("you earn {} an hour", typed_money(over.target, &over.currency))
     };
     let batches = if over.size == 1 {
         "pieces made one at a time".to_owned()
@@ -184,12 +184,12 @@ fn opening(over: &Over) -> Vec<String> {
         return said;
     }
     said.push(match (over.axes.len() > 1, paying) {
-        (false, 0) => format!("None of these values {goal}."),
-        (false, n) if n == over.points.len() => format!("Each of these values {goal}."),
-        (false, _) => format!("Such a value {goal}."),
-        (true, 0) => format!("None of these pairs {goal}."),
-        (true, n) if n == over.points.len() => format!("Each of these pairs {goal}."),
-        (true, _) => format!("Such a pair {goal}."),
+        (false, 0) => format!("With none of these values {goal}."),
+        (false, n) if n == over.points.len() => format!("With each of these values {goal}."),
+        (false, _) => format!("With such a value {goal}."),
+        (true, 0) => format!("With none of these pairs {goal}."),
+        (true, n) if n == over.points.len() => format!("With each of these pairs {goal}."),
+        (true, _) => format!("With such a pair {goal}."),
     });
     if paying == 0 && over.axes.len() == 1 {
         let nearest = over.points.iter().max_by(|a, b| {
@@ -305,7 +305,7 @@ fn headline(over: &Over) -> String {
     if over.axes.len() > 1 {
         let pairs = count(all as u64);
         return match paying {
-            0 => format!("Do not count on any of the {pairs} pairs of values."),
+            0 => format!("Change something else too: it does not pay with any of the {pairs} pairs of values."),
             n if n == all => format!("Choose any of the {pairs} pairs of values."),
             1 => format!("Choose the one of the {pairs} pairs looked at that reaches the target as surely as asked."),
             n => format!(
@@ -323,8 +323,12 @@ fn headline(over: &Over) -> String {
         _ => None,
     };
     match (paying, ends) {
-        (0, Some((first, last))) => return format!("Do not count on {key} from {first} to {last}."),
-        (0, None) => return format!("Do not count on {key}, whichever of the {all} values it has."),
+        (0, Some((first, last))) => {
+            return format!("Change something else too: it does not pay with {key} anywhere from {first} to {last}.");
+        }
+        (0, None) => {
+            return format!("Change something else too: it does not pay with any of the {all} values of {key}.");
+        }
         (n, Some((first, last))) if n == all => return format!("Choose {key} as you like from {first} to {last}."),
         (n, None) if n == all => return format!("Choose {key} as you like: each of the {all} values will do."),
         _ => {}

@@ -108,6 +108,15 @@ impl Faults {
         Self { sources, list }
     }
 
+    /// The same, with the flag that gave the values after the first `known` of the call.
+    #[must_use]
+    pub fn said_by(mut self, known: usize, flag: &str) -> Self {
+        for source in self.sources.iter_mut().skip(1 + known) {
+            flag.clone_into(&mut source.name);
+        }
+        self
+    }
+
     /// Those that are shown to people, and how many there are beyond them.
     #[must_use]
     pub fn shown(&self) -> (&[Fault], usize) {

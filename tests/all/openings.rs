@@ -429,7 +429,9 @@ fn no_example_in_a_help_breaks() {
         };
         let examples = |help: &str| -> Vec<String> {
             let shown = help.split_once("Examples:\n").expect("examples").1;
-            shown.lines().map(str::to_owned).collect()
+            // Sentences after them are broken anew for each.
+            let indented = shown.lines().filter(|line| line.starts_with(' '));
+            indented.map(str::to_owned).collect()
         };
         let (narrow, wide) = (help("80"), help("100"));
         assert_eq!(examples(&narrow), examples(&wide), "{command}");

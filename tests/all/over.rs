@@ -95,7 +95,9 @@ fn the_price_from_which_it_pays_is_the_floor() {
     let gap = format!("; {} and {} were looked at.", figure("from"), figure("to"));
     assert!(
         words.contains(" Set the price at about ")
-            && words.contains(" EUR or more. Such a value reaches 32 EUR an hour in at least 80 of 100 batches of 6.")
+            && words.contains(
+                " EUR or more. With such a value you earn 32 EUR an hour in at least 80 of 100 batches of 6."
+            )
             && words.contains(" The target begins to be reached at ")
             && words.contains(&gap),
         "{words}"
@@ -227,6 +229,30 @@ fn threads_change_nothing() {
     assert_eq!(with("1"), with("2"));
 }
 
+/// A fault names the flag that was typed, and the key as it is typed there.
+#[test]
+fn a_key_without_its_section_is_told_as_it_was_typed() {
+    sweep(&[&shipped("oak-peg-rail"), "--over", "quote_won=20%..60%"])
+        .assert()
+        .code(2)
+        .stderr(
+            contains("[--over:1:1]")
+                .and(contains("`sale.quote_won` or `channel.NAME.quote_won`"))
+                .and(contains("--set").not()),
+        );
+    // What was wrong with another flag is still told of that one.
+    sweep(&[
+        &shipped("oak-peg-rail"),
+        "--set",
+        "room=3",
+        "--over",
+        "sale.price=50..60",
+    ])
+    .assert()
+    .code(2)
+    .stderr(contains("[--set:1:1]").and(contains("`step.NAME.room` or `jig.NAME.room`")));
+}
+
 #[test]
 fn it_reads_standard_input_once() {
     let text = std::fs::read_to_string(shipped("card-wallet")).unwrap();
@@ -320,7 +346,7 @@ fn what_changes_nothing_is_said_to() {
             );
             assert!(page.contains(&said), "{page}");
             assert!(
-                !page.contains("Do not count on") && !page.contains("own value"),
+                !page.contains("Change something else") && !page.contains("own value"),
                 "{page}"
             );
         }
@@ -334,5 +360,8 @@ fn what_changes_nothing_is_said_to() {
         "--trials",
         "500",
     ]);
-    assert!(page.contains("Choose") || page.contains("Do not count on"), "{page}");
+    assert!(
+        page.contains("Choose") || page.contains("Change something else"),
+        "{page}"
+    );
 }
