@@ -181,7 +181,7 @@ pub fn opening(sold: &Sold) -> Vec<String> {
         ];
     }
     let Some(best) = sold.best else {
-        let buyers = sold.buyers.map(|b| asked_for(&b, &sold.currency));
+        let buyers = sold.buyers.map(|b| asked_for(sold, &b));
         let step = match sold.goes_along {
             Some(_) => {
                 "Change the price within one outlet: each of yours had its own, so the log cannot tell one from the other."
@@ -281,11 +281,13 @@ fn keeps(sold: &Sold, best: &Best) -> bool {
     sold.price >= best.nearly[0] && sold.price <= best.nearly[1]
 }
 
-fn asked_for(buyers: &Buyers, currency: &str) -> String {
+fn asked_for(sold: &Sold, buyers: &Buyers) -> String {
+    let (currency, several) = (&sold.currency, sold.outlets.len() > 1);
     format!(
-        "At {} about {} are asked for a week{}.",
+        "At {} about {} are asked for a week{}{}.",
         money(buyers.price, currency),
         one_or_more(buyers.week.value),
+        if several { " in all outlets together" } else { "" },
         within(buyers.week, often)
     )
 }
@@ -305,7 +307,7 @@ fn why(sold: &Sold) -> Vec<String> {
     if sold.best.is_some()
         && let Some(buyers) = sold.buyers
     {
-        said.push(asked_for(&buyers, &sold.currency));
+        said.push(asked_for(sold, &buyers));
     }
     said.extend(sold.goes_along.map(|goes| along(sold, goes)));
     said.extend(against(sold));
@@ -329,12 +331,12 @@ fn along(sold: &Sold, goes: GoesAlong) -> String {
     let with = match goes.with {
         Along::Outlet if sold.elasticity.is_some() => {
             return format!(
-                "Prices went along with the outlet to {}, so only what they differ by within one outlet teaches anything.",
+                "{} of the differences in price are between outlets, so only changes of price within one outlet teach anything.",
                 share(goes.share)
             );
         }
         Along::Outlet => "with the outlet",
-        Along::Time => "with time, up or down as it went by",
+        Along::Time => "up or down as time went by",
         Along::Year => "with the time of year",
     };
     let open = goes.elasticity.map_or_else(String::new, |e| {
@@ -345,7 +347,7 @@ fn along(sold: &Sold, goes: GoesAlong) -> String {
         )
     });
     format!(
-        "Prices went along {with} to {}, so buyers may have answered that and not the price.{open}",
+        "{} of the differences in price went {with}, so buyers may have answered that and not the price.{open}",
         share(goes.share)
     )
 }
@@ -543,21 +545,26 @@ fn small_print(sold: &Sold, look: &text::Look) -> Vec<String> {
                 format!("{} offers", often(buyers.open_at_once))
             }
         ));
+        if sold.outlets.len() > 1 {
+            said.push(
+                "The table has what one offer sold, each price by itself. What is asked for a week is that of all outlets together, as if \
+                 all asked this price."
+                    .to_owned(),
+            );
+        }
     }
     if sold.best.is_some() {
         said.push("Earnings are what all who ask bring, so hours and stock must suffice; the season's left over pieces are not in them.".to_owned());
     }
+    if !sold.laws.is_empty() {
+        said.push(format!(
+            "{} Where nothing was for sale for {} days, another season begins.",
+            fitted(sold),
+            mean_count(GAP)
+        ));
+    }
     said.push(format!(
-        "{}{} batchwright {}.",
-        if sold.laws.is_empty() {
-            "95 %: exact, of counts by chance.".to_owned()
-        } else {
-            format!(
-                "Law by largest likelihood: {}. 95 %: profile likelihood, with the second parameter open; of counts exact. A gap of {} days ends a season.",
-                laws(sold),
-                mean_count(GAP)
-            )
-        },
+        "What is given as 95 % holds 95 times in 100.{} batchwright {}.",
         if look.terminal {
             " --write puts what the log contradicts into the file; all else stays."
         } else {
@@ -568,29 +575,20 @@ fn small_print(sold: &Sold, look: &text::Look) -> Vec<String> {
     said
 }
 
-/// "exponential, ahead by 1.2 of log likelihood after Akaike of Weibull's".
-fn laws(sold: &Sold) -> String {
-    let name = |law: Law| match law {
-        Law::Even => "exponential",
-        Law::Ageing => "Weibull's",
-        Law::Uneven => "exponential with offers that differ (gamma)",
+/// Which of the ways that buyers may come was taken.
+fn fitted(sold: &Sold) -> String {
+    let way = |law: Law| match law {
+        Law::Even => "every offer is as likely to sell on every day",
+        Law::Ageing => "an offer sells faster or more slowly as it gets older",
+        Law::Uneven => "some offers sell better than others",
     };
-    let better = sold.laws.iter().find(|l| l.better);
-    let Some(better) = better else { return String::new() };
-    let others = sold.laws.iter().filter(|l| !l.better);
-    let others: Vec<String> = others
-        .map(|l| {
-            format!(
-                "{} (behind by {} in Akaike's criterion)",
-                name(l.law),
-                mean_count(l.aicc - better.aicc)
-            )
-        })
-        .collect();
-    if others.is_empty() {
-        name(better.law).to_owned()
-    } else {
-        format!("{}, before {}", name(better.law), others.join(" and "))
+    let taken = sold.laws.iter().find(|l| l.better).map_or("", |l| way(l.law));
+    match sold.laws.len() {
+        1 => format!("It is taken that {taken}."),
+        n => format!(
+            "Of {} ways in which buyers may come, the log makes this one the likeliest: {taken}.",
+            count(n as u64)
+        ),
     }
 }
 

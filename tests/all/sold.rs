@@ -24,6 +24,22 @@ const LABELS: &str = include_str!("../../scenarios/plant-labels.toml");
 const LABELS_LOG: &str = include_str!("../../scenarios/plant-labels-sales.csv");
 const TOPS: &str = include_str!("../../scenarios/spinning-tops.toml");
 
+/// An outlet that is not named does not read as the one above it, and what all outlets are asked for is not taken for one offer's.
+#[test]
+fn an_outlet_without_a_name_is_told_from_the_one_above() {
+    let mut log = "listed,price,pieces,left,sold,until,outlet\n".to_owned();
+    for k in 1..=6 {
+        log += &format!("2027-0{k}-01,{},4,1,,2027-0{k}-25,page\n", 24 + k % 2 * 6);
+        log += &format!("2027-0{k}-02,{},4,2,,2027-0{k}-26,\n", 26 + k % 2 * 6);
+    }
+    let sold = learned(LABELS, &log);
+    let page = sold.text(&Look::page(false));
+    let rows = |begin: &str| page.lines().filter(|line| line.trim_start().starts_with(begin)).count();
+    assert_eq!((rows("page  "), rows("(none named)")), (1, 1), "{page}");
+    assert!(page.contains("in all outlets together"), "{page}");
+    assert!(sold.csv().contains("\n,26,"), "{}", sold.csv());
+}
+
 // ---------------------------------------------------------------------------------------------------------------------
 // Against a survival library (tests/reference/survival.py): five decimals are printed, and its own search stops a few of the last short.
 

@@ -1,7 +1,7 @@
 //! Price by price, and change by change.
 
 use crate::render::columns::{Columns, Declared, Table, Unit, between};
-use crate::render::figure;
+use crate::render::figure::{self, Cell};
 use crate::render::format::{count, days, often, plain_interval, ratio};
 use crate::sales::count::{AtPrice, Counted, PriceChange, Taught};
 
@@ -43,6 +43,11 @@ fn of_price(currency: &str) -> Unit<'_> {
     }
 }
 
+/// An empty cell would read as the outlet above it.
+fn named(outlet: &str) -> Cell {
+    if outlet.is_empty() { "(none named)" } else { outlet }.into()
+}
+
 /// All columns are the CSV.
 pub(super) fn prices<'a, A: serde::Serialize>(
     answer: &A,
@@ -52,9 +57,13 @@ pub(super) fn prices<'a, A: serde::Serialize>(
 ) -> Table<'a, &'a AtPrice> {
     let outlets = log.prices.iter().any(|p| !p.outlet.is_empty());
     let mut c: Columns<'a, &AtPrice> = Columns::default();
-    let outlet = c.field("outlet", Unit::Text);
+    c.field("outlet", Unit::Text);
     if outlets {
-        outlet.head("outlet").plain().breaks(10).once();
+        c.shown("where", |p| named(&p.outlet))
+            .head("outlet")
+            .plain()
+            .breaks(10)
+            .once();
     }
     let price = of_price(currency);
     c.field("price", price)
@@ -97,9 +106,9 @@ fn changes<'a, A: serde::Serialize>(
     let outlets = log.changes.iter().any(|p| !p.outlet.is_empty());
     let mut c: Columns<'a, &PriceChange> = Columns::default();
     c.field("on", Unit::Text).head("date").plain();
-    let outlet = c.field("outlet", Unit::Text);
+    c.field("outlet", Unit::Text);
     if outlets {
-        outlet.head("outlet").plain().breaks(10);
+        c.shown("where", |p| named(&p.outlet)).head("outlet").plain().breaks(10);
     }
     let price = of_price(currency);
     for end in ["from", "to"] {
