@@ -206,7 +206,7 @@ pub struct Lever {
     pub kind: Kind,
     /// The step or material; `None`: the sale.
     pub of: Option<String>,
-    /// How much less, in the unit of its kind: a minute, a percentage point (0.01), a unit of money; all of it where there is
+    /// How much less, in the unit of its kind: a minute (an hour of what takes hours), a percentage point (0.01), a unit of money; all of it where there is
     /// less than that on average.
     pub less: f64,
     /// How much of it there is on average, in the same unit.

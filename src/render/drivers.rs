@@ -216,7 +216,7 @@ fn more(answer: &Drivers) -> Vec<String> {
     said
 }
 
-/// A minute is said where it is from a fiftieth to half of what there is (assumption): less is lost in it, more is another piece
+/// A minute, or an hour, is said where it is from a fiftieth to half of what there is (assumption): less is lost in it, more is another piece
 /// of work.
 const MINUTE: (f64, f64) = (0.02, 0.5);
 
@@ -292,20 +292,21 @@ fn all_of(answer: &Drivers, step: &StepWorth) -> &'static str {
     }
 }
 
-/// What one minute less is worth, of what takes most at the step.
+/// What one minute or hour less is worth, of what takes most at the step.
 fn a_minute(answer: &Drivers, step: &StepWorth) -> Option<String> {
     let most = parts(answer, step).next();
-    let lever = most.filter(|l| l.less == 1.0 && (MINUTE.0..=MINUTE.1).contains(&(l.less / l.has)))?;
+    let lever = most.filter(|l| !l.all_of_it && (MINUTE.0..=MINUTE.1).contains(&(l.less / l.has)))?;
     let adds = money(lever.gain?.mean, &answer.currency);
+    let less = if lever.less == 1.0 { "One minute" } else { "One hour" };
     Some(match lever.kind {
-        Kind::Once => format!("One minute less, once for the design, adds {adds}."),
-        Kind::Setup => format!("One minute less for each setup adds {adds}."),
-        Kind::PerOrder => format!("One minute less for each order adds {adds}."),
-        Kind::Quote => format!("One minute less for each quote adds {adds}."),
-        Kind::Enquiry => format!("One minute less for each enquiry adds {adds}."),
-        Kind::There => format!("One minute less there adds {adds}."),
-        Kind::Travel => format!("One minute less on the way adds {adds}."),
-        _ => format!("One minute less for each piece adds {adds}."),
+        Kind::Once => format!("{less} less, once for the design, adds {adds}."),
+        Kind::Setup => format!("{less} less for each setup adds {adds}."),
+        Kind::PerOrder => format!("{less} less for each order adds {adds}."),
+        Kind::Quote => format!("{less} less for each quote adds {adds}."),
+        Kind::Enquiry => format!("{less} less for each enquiry adds {adds}."),
+        Kind::There => format!("{less} less there adds {adds}."),
+        Kind::Travel => format!("{less} less on the way adds {adds}."),
+        _ => format!("{less} less for each piece adds {adds}."),
     })
 }
 
@@ -554,8 +555,9 @@ fn of_input<'a>(c: &mut Columns<'a, Row<'a>>, answer: &'a Drivers) {
                 Some(share_estimate(if side == "first" { first } else { total }))
             };
             share.says(move |row| said(row).unwrap_or_default()).head(head).under("why batches differ").note(
-                "Why batches differ: share of the variance of what an hour earns. By itself: what would go if it were known; with \
-                 others: what would be left if all else were known. Spoil and redo of a step are one.",
+                "Why batches differ: how much of the variance of what an hour earns comes from this. By itself: so much goes if \
+                 this is the same in every batch. With others: so much is left if only this changes from batch to batch. Spoil \
+                 and redo of a step are one.",
             );
         }
     }
@@ -568,8 +570,9 @@ fn of_input<'a>(c: &mut Columns<'a, Row<'a>>, answer: &'a Drivers) {
             .named(format!("{end}_tenth_rate"));
         if answer.inputs.iter().any(|i| i.swing.is_some()) {
             rate.head(format!("always\n{end}")).under(format!("an hour earns {} if", answer.currency)).spare(1).note(
-                "Always low, always high: what if the estimate is wrong, and all pieces alike lie where one in ten should be lower or \
-                 higher, the rest as it is. Chance evens out over the pieces of a batch; a wrong estimate does not.",
+                "Always low, always high: your estimate is wrong. You expect one time in ten to be lower than this low, or higher \
+                 than this high; here it is so every time, and all else stays. Chance evens out over the pieces of a batch; a wrong \
+                 estimate does not.",
             );
         }
         let change = format!("{end}_tenth_change");

@@ -271,7 +271,12 @@ fn the_same_effort_counts_and_not_the_same_minute() {
     let text = "target = 20\n[[step]]\nname = 'oil'\neach = '40 min'\nredo = '20 %'\n\
         [[step]]\nname = 'carcass'\nsetup = '2 h'\neach = '18 h'\n[sale]\nprice = 800\n";
     let found = answer(&scenario(text), 1, 20_000);
-    let minute = |name: &str| lever(&found, name).gain.expect("hours are left").mean;
+    // Of the carcass an hour less is looked at.
+    let minute = |name: &str| {
+        let lever = lever(&found, name);
+        lever.gain.expect("hours are left").mean / lever.less
+    };
+    assert_eq!(lever(&found, "carcass: each").less, 60.0);
     assert!(minute("oil: each") > minute("carcass: each"));
     let names: Vec<&str> = found.steps.iter().map(|s| s.name.as_str()).collect();
     assert_eq!(names, ["carcass", "oil"]);
@@ -379,7 +384,7 @@ fn gains_are_those_of_a_scenario_rewritten() {
         let minutes = found
             .levers
             .iter()
-            .filter(|l| l.less == 1.0 && !l.all_of_it && l.of.is_some());
+            .filter(|l| l.less >= 1.0 && !l.all_of_it && l.of.is_some());
         for lever in minutes.filter(|l| matches!(l.kind, Kind::Setup | Kind::Each | Kind::PerOrder | Kind::Once)) {
             let mut other = made.clone();
             // The others are orders of a channel.
@@ -393,7 +398,9 @@ fn gains_are_those_of_a_scenario_rewritten() {
                 _ => &mut step.per_order,
             };
             *spread = match spread {
-                Spread::Certain(_) | Spread::Triangular(_) | Spread::Uniform { .. } => moved(spread.clone(), -1.0),
+                Spread::Certain(_) | Spread::Triangular(_) | Spread::Uniform { .. } => {
+                    moved(spread.clone(), -lever.less)
+                }
                 _ => continue,
             };
             let gain = lever.gain.expect("hours are left").mean;

@@ -7,8 +7,18 @@ use crate::engine::plan::{PlanChannel, PlanStep};
 use crate::engine::shape::half_bound;
 use crate::engine::stream::{Use, part};
 use crate::parallel;
-use crate::scenario::{Sale, Scenario};
+use crate::scenario::{Sale, Scenario, Spread};
 use crate::stats;
+
+/// Minutes less that are looked at: an hour of what always takes more and two or more on average, else a minute, or all of it.
+fn little(time: &Spread) -> f64 {
+    let mean = time.mean();
+    if mean >= 120.0 && time.limits().0 > 60.0 {
+        60.0
+    } else {
+        mean.min(1.0)
+    }
+}
 
 impl View<'_> {
     /// Everything that could be less, and what that is worth.
@@ -21,9 +31,12 @@ impl View<'_> {
             .map(|(time, trials)| {
                 let (kind, of) = self.belongs(time.input);
                 let mean = time.spread.mean();
-                let less = mean.min(1.0);
-                let saved = if less < 1.0 { &trials.hours } else { &trials.a_minute };
-                let columns = self.with_time(self.with_part(time.input, saved, |_| 0.0), time.input, mean - less);
+                let less = little(&time.spread);
+                let saved: Vec<f64> = match less {
+                    less if less < 1.0 => trials.hours.clone(),
+                    less => trials.a_minute.iter().map(|hours| less * hours).collect(),
+                };
+                let columns = self.with_time(self.with_part(time.input, &saved, |_| 0.0), time.input, mean - less);
                 let tenth = self.with_part(time.input, &trials.hours, |i| (1.0 - TENTH) * trials.hours[i]);
                 let tenth = self.with_time(tenth, time.input, (1.0 - TENTH) * mean);
                 Lever {
