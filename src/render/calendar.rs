@@ -275,9 +275,9 @@ fn brought_forward(answer: &Calendar, at: &AtSize) -> Vec<String> {
     let promised = answer.due.is_none();
     if best.finish_kept == at.finish_kept.date {
         said.push(if promised {
-            "Even so, the date to promise stays the same.".to_owned()
+            "But the date that you can promise would stay the same.".to_owned()
         } else {
-            "Even so, the date by which it is surely done stays the same.".to_owned()
+            "But the date by which it is surely done would stay the same.".to_owned()
         });
     } else if promised {
         said.push(format!(
@@ -695,7 +695,7 @@ fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
     said.push(
         "Earlier steps go first. A round begins when all its pieces are there and the step's room is empty, and keeps the room \
          until its wait is over. What is not done when the bench closes goes on the next bench day. Done means packed and dry: \
-         the last wait is over."
+         the last wait is over. All is packed as soon as it can be; where an order comes later, its packing is done later too."
             .to_owned(),
     );
     said.extend(shared_rooms(answer));

@@ -381,10 +381,7 @@ impl View<'_> {
         if self.holds() {
             said.push(self.as_planned());
         } else if self.stress.buyers_kept {
-            said.push(format!(
-                "That price counts on as many buyers as there are at {}.",
-                self.price()
-            ));
+            said.push("That price leaves out that fewer people buy at a higher price.".to_owned());
         }
         said.extend(self.nothing());
         said.extend(self.at_once());

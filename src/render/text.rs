@@ -174,7 +174,9 @@ pub fn wrap(text: &str, width: usize) -> String {
             || next.chars().take(3).filter(char::is_ascii_uppercase).count() == 3
             || ["h", "min", "s", "d"].contains(&bare);
         let minutes = words[k] == "h" && figure(k.checked_sub(1)) && next.starts_with(|c: char| c.is_ascii_digit());
-        figure(Some(k)) && unit || minutes || mark
+        // `--all: all 40 sizes` is one remark in a row of marks.
+        let all = words[k.saturating_sub(2)..=k].contains(&"--all:");
+        figure(Some(k)) && unit || minutes || mark || all
     };
     let (mut out, mut used) = (String::new(), 0);
     let mut first = 0;
@@ -186,6 +188,7 @@ pub fn wrap(text: &str, width: usize) -> String {
         let group = words[first..=last].join(" ");
         let length = group.chars().count();
         if used > 0 && used + 1 + length > width {
+            out.truncate(out.trim_end_matches(' ').len());
             out.push('\n');
             used = 0;
         } else if first > 0 {
@@ -252,10 +255,18 @@ mod tests {
     fn a_figure_stays_with_its_unit() {
         for width in 10..40 {
             let wrapped = wrap(
-                "reached in at least 80 % of runs of 12 EUR each, 2 h 10 min, or 4 h, and in 14 h 5 min. ▲ advised",
+                "reached in at least 80 % of runs of 12 EUR each, 2 h 10 min, or 4 h, and in 14 h 5 min. ▲ advised   --all: all 40 sizes",
                 width,
             );
-            for whole in ["80 %", "12 EUR", "2 h 10 min,", "4 h,", "14 h 5 min.", "▲ advised"] {
+            for whole in [
+                "80 %",
+                "12 EUR",
+                "2 h 10 min,",
+                "4 h,",
+                "14 h 5 min.",
+                "▲ advised",
+                "--all: all 40 sizes",
+            ] {
                 assert!(wrapped.contains(whole), "{width}: {wrapped}");
             }
         }

@@ -141,10 +141,11 @@ fn wanted(scenario: &Scenario) -> String {
 
 fn batch(scenario: &Scenario) -> String {
     let list = sizes_written(&scenario.batch.sizes);
-    let sizes = if scenario.batch.sizes.len() == 1 {
-        format!("You look at a batch of {list}.")
-    } else {
-        format!("You look at batches of {list}.")
+    let singly = scenario.batch.sizes == [1];
+    let sizes = match scenario.batch.sizes.len() {
+        1 if singly => "You make one piece at a time.".to_owned(),
+        1 => format!("You look at a batch of {list}."),
+        _ => format!("You look at batches of {list}."),
     };
     let spoiled = match scenario.batch.spoiled {
         Spoiled::Short => "A spoiled piece means one fewer to sell.",
@@ -152,12 +153,17 @@ fn batch(scenario: &Scenario) -> String {
     };
     let once = scenario.steps.iter().any(|step| !step.once.is_zero());
     let runs = match scenario.batch.runs {
+        1 if singly => "You make one of this design.".to_owned(),
         1 => "You make this design in one batch.".to_owned(),
-        n if once => format!(
-            "You make {} batches of this design, which share what is done once.",
-            count(n.into())
-        ),
-        n => format!("You make {} batches of this design.", count(n.into())),
+        n => {
+            let (n, what) = (count(n.into()), if singly { "pieces" } else { "batches" });
+            let shared = if once {
+                format!(" What is done once for the design is spread over all {n}.")
+            } else {
+                String::new()
+            };
+            format!("You make {n} {what} of this design.{shared}")
+        }
     };
     format!("{sizes} {spoiled} {runs}")
 }
@@ -485,9 +491,16 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
         });
         let begins = WEEKDAYS.iter().zip(hours.opens).filter_map(|(day, minute)| {
             let minute = minute? as u32;
-            Some(format!("{day} at {:02}:{:02}", minute / 60, minute % 60))
+            Some(format!("at {:02}:{:02} on {day}", minute / 60, minute % 60))
         });
-        said.extend(joined(&begins.collect::<Vec<_>>()).map(|list| format!("Your hours begin on {list}.")));
+        let begins = begins.collect::<Vec<_>>();
+        let others = begins.len() < hours.days.iter().filter(|day| **day > 0.0).count();
+        let others = if others {
+            "; of the other days the file does not say when"
+        } else {
+            ""
+        };
+        said.extend(joined(&begins).map(|list| format!("You begin {list}{others}.")));
     }
     said.extend(scenario.jigs.iter().map(|jig| about_jig(scenario, jig)));
     said

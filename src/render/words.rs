@@ -195,7 +195,7 @@ impl<'a> View<'a> {
             said.extend(self.as_many_buyers());
         }
         if self.sweep.buyers_kept && terminal {
-            said.push("The commands floor and season take the buyers there are at each price.".to_owned());
+            said.push("The commands floor and season reckon with fewer buyers at a higher price.".to_owned());
         }
         said
     }
@@ -308,7 +308,7 @@ impl<'a> View<'a> {
         let (price, size) = (self.price(), count(near.size.into()));
         // What a dearer piece does to demand is `floor`'s to say.
         let buyers = if self.sweep.buyers_kept {
-            ", if as many still buy"
+            ", if just as many buy"
         } else {
             ""
         };
@@ -341,7 +341,10 @@ impl<'a> View<'a> {
             return format!("Make {n} at a time");
         }
         if self.holds_from(first) {
-            return format!("Make {n} or more at a time");
+            return match first.size {
+                1 => "Make one at a time, or more".to_owned(),
+                _ => format!("Make {n} or more at a time"),
+            };
         }
         let ranges = self.paying_ranges();
         match ranges.split_last() {

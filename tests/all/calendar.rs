@@ -778,7 +778,7 @@ fn a_day_may_say_when_it_begins() {
     close(answer(afternoon, "20 h", 9).week_hours, 8.0);
     let told = batchwright::render::understood::scenario(&scenario(&text(afternoon, "20 h")), 110, true);
     assert!(
-        told.contains("Your hours begin on Monday at 18:00 and Tuesday at 13:00."),
+        told.contains("You begin at 18:00 on Monday and at 13:00 on Tuesday."),
         "{told}"
     );
     for (tuesday, said) in [

@@ -246,11 +246,11 @@ fn a_price_with_other_buyers_says_so_everywhere() {
         said(&sweep::run(&shop, &settings(50), &|_| ())),
     ];
     for page in told {
-        assert!(page.contains("on as many buyers as there are at 12 EUR"), "{page}");
+        assert!(page.contains("out that fewer people buy at a higher price."), "{page}");
     }
     let page = said(&sweep::run(&shop, &settings(50), &|_| ()));
     assert!(
-        page.contains("in batches of 20, if as many still buy; your 12 EUR is too little."),
+        page.contains("in batches of 20, if just as many buy; your 12 EUR is too little."),
         "{page}"
     );
     let page = said(&floor::run(&shop, &settings(50), &|_| ()));

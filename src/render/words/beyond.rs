@@ -116,7 +116,7 @@ impl<'a> View<'a> {
     pub(super) fn as_many_buyers(&self) -> Option<String> {
         self.sweep
             .buyers_kept
-            .then(|| format!("These prices count on as many buyers as there are at {}.", self.price()))
+            .then(|| "These prices leave out that fewer people buy at a higher price.".to_owned())
     }
 
     /// Sentences for a chart, the longest first.

@@ -105,8 +105,9 @@ impl<'a> View<'a> {
             return None;
         }
         let Some(first) = self.first_paying() else {
+            let up_to = if self.largest.size > 2 { "up to " } else { "" };
             return Some(format!(
-                "Nor do {} or fewer at a time pay at your price.",
+                "Making {up_to}{} together to the same drawing does not pay at your price either.",
                 count(self.largest.size.into())
             ));
         };
