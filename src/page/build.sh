@@ -63,9 +63,10 @@ screen=src/page/screen
 base64 --wrap=0 $screen/icon.svg >"$work/ICON"
 cat $screen/worker.js >"$work/WORKER"
 cat $screen/page.css >"$work/STYLE"
+# Lines of comment stay in the sources.
 {
   printf '(() => {\n"use strict";\n'
-  for part in packed dom amounts order scale engine clock selling shelf desk questions reading begin answers figures file page; do cat "$screen/$part.js"; done
+  for part in packed dom amounts order scale engine clock selling shelf desk questions reading begin answers figures file page; do grep -vE '^ *(//|/\*\*|\* )' "$screen/$part.js"; done
   printf '})();\n'
 } >"$work/SCRIPT"
 for part in SCRIPT STYLE; do openssl dgst -sha256 -binary "$work/$part" | base64 --wrap=0 >"$work/${part}_HASH"; done
