@@ -66,7 +66,7 @@ cat $screen/page.css >"$work/STYLE"
 # Lines of comment stay in the sources.
 {
   printf '(() => {\n"use strict";\n'
-  for part in packed dom amounts order scale engine clock selling shelf desk questions reading begin answers figures file page; do grep -vE '^ *(//|/\*\*|\* )' "$screen/$part.js"; done
+  for part in packed dom amounts order scale engine logs worklog clock selling shelf desk questions reading begin answers figures file page; do grep -vE '^ *(//|/\*\*|\* )' "$screen/$part.js"; done
   printf '})();\n'
 } >"$work/SCRIPT"
 for part in SCRIPT STYLE; do openssl dgst -sha256 -binary "$work/$part" | base64 --wrap=0 >"$work/${part}_HASH"; done

@@ -5,31 +5,34 @@
 //! question.
 
 pub(crate) mod bench;
+mod differs;
 pub(crate) mod form;
 mod sale;
 mod shares;
+mod work;
 
 use serde::{Deserialize, Serialize};
 
 use crate::ask::{self, Options, Unanswered};
 use crate::budget::Work;
-use crate::logfile;
 use crate::over;
 use crate::questions::floor::{self, Floors};
 use crate::questions::over::Over;
 use crate::questions::{self, Settings, size_to_ask_about, sweep};
 use crate::render::Render;
 use crate::render::against::{self, Points};
+use crate::render::fit::foreign;
 use crate::render::question::Question;
 use crate::render::web::{self, Sheet};
 use crate::sales::{self, learn};
 use crate::scenario::change::{self, Change};
 use crate::scenario::doubts::doubts;
 use crate::scenario::{self, Scenario, keys, written};
+use crate::worklog;
 use crate::worklog::edit::edited;
 use crate::worklog::fit::{Fit, fit_with};
 use crate::worklog::own_times::own_times;
-use crate::worklog::{self, add};
+use differs::{Difference, differences};
 use form::{Group, Wrong, groups, wrong};
 
 /// As messages name a text that is in no file.
@@ -57,8 +60,8 @@ const EXAMPLES: [&str; 11] = [
 enum Asked {
     /// What a text says, and one answer about it.
     Look(Box<Looked>),
-    /// One line more for a work log.
-    Log(Box<Logged>),
+    /// What is in a work log, and one line more, another or fewer.
+    Log(Box<work::Asked>),
     /// What is in a sales log, and one line more, another or fewer.
     Sale(Box<sale::Asked>),
     /// The shipped examples.
@@ -156,6 +159,8 @@ struct Said {
     /// Why there is no answer although there are no faults.
     cannot: Option<String>,
     answer: Option<Face>,
+    /// What differs from the text before.
+    changed: Vec<Difference>,
     /// What the changes do.
     against: Vec<String>,
     /// What was found of the text before them, to be brought along with the next question.
@@ -167,42 +172,10 @@ struct Said {
 #[derive(Serialize)]
 struct Fitted {
     text: String,
+    /// Why the log may be another piece's.
+    doubt: Option<String>,
     /// What is exchanged: owner, key, old value, new value.
     changes: Vec<(String, String, Option<String>, String)>,
-}
-
-/// A line for a log.
-#[derive(Deserialize)]
-struct Logged {
-    /// The scenario, whose steps are known.
-    text: String,
-    /// The log so far; empty: there is none yet.
-    log: String,
-    typed: Line,
-}
-
-/// What was typed for it.
-#[derive(Default, Deserialize)]
-#[serde(default)]
-struct Line {
-    date: String,
-    job: String,
-    step: String,
-    what: String,
-    pieces: String,
-    rounds: String,
-    minutes: String,
-    spoiled: String,
-    redone: String,
-    note: String,
-}
-
-#[derive(Serialize)]
-struct LogSaid {
-    /// The log with the line in it.
-    log: String,
-    /// What is wrong with the line; nothing was put in then.
-    wrong: Vec<String>,
 }
 
 /// An answer as it is shown.
@@ -249,10 +222,7 @@ pub fn reply(question: &[u8]) -> String {
             Some(share) => serde_json::to_string(&share),
             None => serde_json::to_string(&look(*asked)),
         },
-        Ok(Asked::Log(asked)) => serde_json::to_string(&match logged(&asked) {
-            Ok(log) => LogSaid { log, wrong: Vec::new() },
-            Err(wrong) => LogSaid { log: asked.log, wrong },
-        }),
+        Ok(Asked::Log(asked)) => serde_json::to_string(&work::said(*asked)),
         Ok(Asked::Sale(asked)) => serde_json::to_string(&sale::said(*asked)),
         Ok(Asked::Keys) => serde_json::to_string(&Keys { keys: keys::SECTIONS }),
         Ok(Asked::Examples) => serde_json::to_string(&Examples {
@@ -289,6 +259,9 @@ fn look(asked: Looked) -> Said {
             said.currency = Some(scenario.currency.clone());
             said.doubts = doubts(&scenario);
             said.questions = Question::of(&scenario).collect();
+            if let Some(before) = asked.before.as_ref().filter(|before| **before != text) {
+                said.changed = differences(before, &text);
+            }
             match asked.question {
                 None => {}
                 Some(Topic::Question(question)) => match answered(question, &scenario, &asked) {
@@ -312,7 +285,10 @@ fn look(asked: Looked) -> Said {
                         said.fitted = edited(&text, &answer)
                             .ok()
                             .filter(|(_, changes)| !changes.is_empty())
-                            .map(fitted);
+                            .map(|edited| Fitted {
+                                doubt: foreign(&answer),
+                                ..fitted(edited)
+                            });
                         said.answer = Some(face(&answer, &scenario, (0, None), &asked));
                     }
                     Err(why) => said.cannot = Some(why),
@@ -457,38 +433,9 @@ fn fitted((text, changes): (String, Vec<scenario::rewrite::Change>)) -> Fitted {
     let changes = changes.into_iter().map(|c| (c.step, c.key, c.was, c.new));
     Fitted {
         text,
+        doubt: None,
         changes: changes.collect(),
     }
-}
-
-/// The log with one line more; or everything that is wrong with the line.
-fn logged(asked: &Logged) -> Result<String, Vec<String>> {
-    let form = if asked.log.trim().is_empty() {
-        None
-    } else {
-        let log = worklog::read(LOG, asked.log.as_bytes()).map_err(|faults| vec![faults.to_string()])?;
-        Some(log.form)
-    };
-    let scenario = scenario::read(NAME, &asked.text, &[]).ok();
-    let line = &asked.typed;
-    let typed = add::Typed {
-        date: &line.date,
-        job: &line.job,
-        step: &line.step,
-        what: &line.what,
-        pieces: &line.pieces,
-        rounds: &line.rounds,
-        minutes: &line.minutes,
-        spoiled: &line.spoiled,
-        redone: &line.redone,
-        note: &line.note,
-    };
-    let entry = add::check(&typed, form.as_ref(), scenario.as_ref().map(|s| s.steps.as_slice()))
-        .map_err(|wrong| wrong.iter().map(|one| sentence(&one.why)).collect::<Vec<_>>())?;
-    let before = if form.is_some() { asked.log.as_bytes() } else { b"" };
-    let form = form.unwrap_or_else(|| worklog::KIND.new_form());
-    let all = logfile::appended(before, &form, &add::values(&entry)).map_err(|why| vec![sentence(&why)])?;
-    String::from_utf8(all).map_err(|_| vec!["The log is not UTF-8 text.".to_owned()])
 }
 
 /// A clause as a sentence.
@@ -506,7 +453,12 @@ fn told(asked: &Looked, text: &str, now: &Scenario, answer: &ask::Answer) -> (Ve
         ask::Figures::Sweep(sweep) => Some(Points::from(&**sweep)),
         _ => None,
     };
-    let (Some(before), Some(size)) = (&asked.before, answer.size.or_else(|| now.batch.sizes.last().copied())) else {
+    // Of the size that the answer speaks of; where it speaks of several, nothing is told of one.
+    let size = match &answer.figures {
+        ask::Figures::Floor(floor) => Some(floor.about),
+        _ => answer.size,
+    };
+    let (Some(before), Some(size)) = (&asked.before, size) else {
         return (Vec::new(), None);
     };
     if before == text {

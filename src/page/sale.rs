@@ -45,9 +45,9 @@ pub(super) struct Said {
 }
 
 #[derive(Serialize)]
-struct Wrong {
-    part: &'static str,
-    why: String,
+pub(super) struct Wrong {
+    pub(super) part: &'static str,
+    pub(super) why: String,
 }
 
 impl From<String> for Wrong {

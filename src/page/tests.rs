@@ -246,6 +246,110 @@ fn a_sales_log_is_kept_on_the_page() {
     assert!(ask("no table", json!({}))["unread"].is_string());
 }
 
+/// The same for a work log, by the program's own rules: a step must be the file's, what a spreadsheet would reckon keeps its apostrophe.
+#[test]
+fn a_work_log_is_kept_on_the_page() {
+    let rail = example("oak-peg-rail");
+    let ask = |log: &str, more: Value| {
+        let mut question = json!({ "ask": "log", "text": rail, "log": log });
+        for (key, value) in more.as_object().unwrap() {
+            question[key] = value.clone();
+        }
+        ask(&question)
+    };
+    let of = |said: &Value| said["log"].as_str().unwrap().to_owned();
+    let head = "date,job,step,what,pieces,rounds,minutes,spoiled,redone,note\n";
+    let typed = |minutes: &str| json!({ "date": "2026-11-02", "job": "=1+1", "step": "drill", "pieces": "6", "minutes": minutes });
+    let first = ask("", json!({ "typed": typed("1 h 5 min") }));
+    assert_eq!(of(&first), format!("{head}2026-11-02,'=1+1,drill,,6,,65,,,\n"));
+    assert_eq!(first["entries"][0]["line"], 2);
+    assert_eq!(first["entries"][0]["cells"]["job"], "=1+1");
+    // Another time, and nothing else; then it is taken out.
+    let more = ask(&of(&first), json!({ "line": 2, "typed": typed("70") }));
+    assert_eq!(of(&more), of(&first).replace(",65,", ",70,"));
+    assert_eq!(of(&ask(&of(&more), json!({ "line": 2 }))), head);
+    // A log of somebody's own keeps its separator, its columns, its line ends and a time as it was written.
+    let own = "wood;step;pieces;minutes;what\r\noak;drill;4;50 min;all\r\nash;bore;2;20;\r\n";
+    let line = |step: &str, pieces: &str, minutes: &str| json!({ "step": step, "pieces": pieces, "minutes": minutes });
+    let fewer = ask(own, json!({ "line": 2, "typed": line("drill", "3", "50") }));
+    assert_eq!(of(&fewer), own.replace("drill;4;", "drill;3;"));
+    // A step that is gone from the file may stay at its entry, and comes to no other.
+    let gone = ask(own, json!({ "line": 3, "typed": line("bore", "2", "25") }));
+    assert_eq!(of(&gone), own.replace(";20;", ";25;"));
+    for wrong in [
+        ask(own, json!({ "line": 2, "typed": line("bore", "2", "25") })),
+        ask(own, json!({ "typed": line("bore", "2", "25") })),
+    ] {
+        assert_eq!(wrong["wrong"][0]["part"], "step", "{wrong}");
+        assert_eq!(
+            (of(&wrong), wrong["entries"].as_array().unwrap().len()),
+            (own.to_owned(), 2)
+        );
+    }
+    assert!(
+        !ask(own, json!({ "line": 9, "typed": typed("5") }))["wrong"]
+            .as_array()
+            .unwrap()
+            .is_empty()
+    );
+    assert!(ask("no table", json!({}))["unread"].is_string());
+}
+
+/// Where a log is likely another piece's, that is said beside what it would change.
+#[test]
+fn a_log_that_is_likely_of_another_piece_is_said_to_be() {
+    let log = include_str!("../../scenarios/oak-peg-rail-log.csv");
+    let doubt =
+        |log: &str| look(example("oak-peg-rail"), &json!({ "question": "fit", "log": log }))["fitted"]["doubt"].clone();
+    assert_eq!(doubt(log), Value::Null);
+    let hasty = "step,pieces,minutes\ndrill,6,0.1\nglue pegs,6,0.1\n";
+    assert!(
+        doubt(hasty)
+            .as_str()
+            .unwrap()
+            .starts_with("Check that the log is of this piece")
+    );
+}
+
+/// What a terminal leaves out first stands last where few columns are seen at once; every row says the same.
+#[test]
+fn on_a_narrow_screen_what_decides_comes_first() {
+    let table = |wide: u32| -> Value {
+        look(example("oak-peg-rail"), &json!({ "question": "sweep", "wide": wide }))["answer"]["tables"][0].clone()
+    };
+    let (phone, desk) = (table(360), table(700));
+    let top = |table: &Value| -> Vec<String> {
+        let head = table["head"][0].as_array().unwrap().iter();
+        head.map(|head| head["text"].as_str().unwrap().to_owned()).collect()
+    };
+    let (narrow, whole) = (top(&phone), top(&desk));
+    assert_eq!(
+        (&narrow[0], &whole[0]),
+        (&"pieces a batch".to_owned(), &"pieces a batch".to_owned())
+    );
+    assert!(
+        whole[2].starts_with("setup's share") && !narrow[2].starts_with("setup's share"),
+        "{whole:?} {narrow:?}"
+    );
+    assert!(
+        narrow[narrow.len() - 2].starts_with("setup's share") && narrow[narrow.len() - 1].starts_with("profit"),
+        "{narrow:?}"
+    );
+    let sorted = |list: Vec<String>| {
+        let mut list = list;
+        list.sort_unstable();
+        list
+    };
+    assert_eq!(sorted(narrow), sorted(whole));
+    let cells = |table: &Value, row: usize| -> Vec<String> {
+        let cells = table["rows"][row]["cells"].as_array().unwrap().iter();
+        cells.map(|cell| cell["text"].as_str().unwrap().to_owned()).collect()
+    };
+    for row in 0..phone["rows"].as_array().unwrap().len() {
+        assert_eq!(sorted(cells(&phone, row)), sorted(cells(&desk, row)));
+    }
+}
+
 /// Where what a panel shows has no room beside its title it takes more lines, and nothing of it is cut off.
 #[test]
 fn what_a_panel_shows_is_said_whole_at_every_width() {

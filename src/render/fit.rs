@@ -265,7 +265,7 @@ fn in_all(fit: &Fit) -> Option<String> {
 }
 
 /// What speaks for a log of another piece: most entries at steps that the file does not have, or most steps far off.
-fn foreign(fit: &Fit) -> Option<String> {
+pub(crate) fn foreign(fit: &Fit) -> Option<String> {
     let elsewhere: usize = fit.unknown.iter().map(|unknown| unknown.entries).sum();
     if elsewhere > fit.entries {
         return Some(format!(

@@ -57,7 +57,7 @@ const clock = (() => {
     if (!box?.isConnected) return;
     const held = box.contains(document.activeElement) && document.activeElement.id;
     laid = steps().join("\n");
-    const { jobs, log } = page.product();
+    const { jobs } = page.product();
     const job = jobs.find((one) => one.id === at) ?? jobs.find((one) => one.since !== null) ?? jobs[0];
     at = job?.id ?? null;
     box.replaceChildren(
@@ -66,9 +66,9 @@ const clock = (() => {
       job ? bench(job) : "",
       jobs.length > 1 ? others(jobs, job) : "",
       start(jobs),
-      book(log),
+      worklog.section(),
     );
-    if (held !== false) ($(held) ?? $("clock-run") ?? $("clock-yes") ?? $("clock-name"))?.focus();
+    if (held !== false) ($(held) ?? (held.startsWith("log-") ? $("log-head") : null) ?? $("clock-run") ?? $("clock-yes") ?? $("clock-name"))?.focus();
   }
 
   function bench(job) {
@@ -159,7 +159,7 @@ const clock = (() => {
     try {
       said = await engine.sure({ ask: "log", text: product.text, log: product.log, typed });
     } catch (error) {
-      said = { wrong: [`This could not be written into the log: ${error.message}. Nothing is lost; try it again.`] };
+      said = { wrong: [{ why: `This could not be written into the log: ${error.message}. Nothing is lost; try it again.` }] };
     }
     // Whoever changed something meanwhile is not overruled.
     const now = page.product();
@@ -169,11 +169,14 @@ const clock = (() => {
       if (again) await done(again);
       return;
     }
-    if (said.wrong.length > 0) return refuse(spoken(said.wrong.join(" ")));
+    if (said.wrong.length > 0) return refuse(spoken(said.wrong.map(({ why }) => why).join(" ")));
     const list = steps();
     const after = job.what === "setup" ? job.step : (list[list.indexOf(job.step) + 1] ?? null);
-    const next = after === null ? null : { ...job, ...fresh(after), what: job.what === "setup" ? "each" : "all" };
+    // What is spoiled goes no further.
+    const left = job.what === "setup" ? job.pieces : Math.max(0, job.pieces - job.spoiled);
+    const next = after === null ? null : { ...job, ...fresh(after), pieces: left, what: job.what === "setup" ? "each" : "all" };
     const jobs = product.jobs.map((one) => (one.id === job.id ? next : one)).filter(Boolean);
+    worklog.know(said, product.id);
     shelf.change(product.id, `${job.step} in the log`, { log: said.log, jobs });
     say(after === null ? `${job.step} is in the log. That was the last step.` : `${job.step} is in the log. Next: ${after}.`);
     $("clock-run")?.focus();
@@ -188,7 +191,7 @@ const clock = (() => {
   function drop(job) {
     const product = page.product();
     shelf.change(product.id, `putting ${job.name} away`, { jobs: product.jobs.filter((one) => one.id !== job.id) });
-    say(`${job.name} is put away; Undo brings it back.`);
+    seen(`${job.name} is put away; Undo brings it back.`);
   }
 
   function others(jobs, shownJob) {
@@ -228,28 +231,6 @@ const clock = (() => {
     return jobs.length === 0 ? form : make("details", {}, make("summary", {}, "Put another batch on the bench"), form);
   }
 
-  /** The log: how much is in it, and what comes of it. */
-  function book(log) {
-    const lines = log.trim() ? log.trim().split("\n").length - 1 : 0;
-    const read = async () => {
-      const [file] = await chooseFiles(".csv,text/csv,text/plain", false);
-      if (file) shelf.change(page.product().id, `the log ${file.name}`, { log: file.text });
-    };
-    return make(
-      "section",
-      {},
-      make("h2", {}, "The log"),
-      make("p", {}, lines === 0 ? "Nothing is timed yet." : lines === 1 ? "One step is timed." : `${lines} steps are timed.`),
-      make(
-        "div",
-        { className: "row" },
-        lines > 0 && button("What did it really take?", () => page.question("fit"), { className: "main", id: "clock-fit" }),
-        lines > 0 && button("Download the log (CSV)", () => download(fileName(titleOf(page.product().text), "-log.csv"), log, "text/csv")),
-        button(lines > 0 ? "Open another log" : "Open a log", read),
-      ),
-    );
-  }
-
   setInterval(() => {
     const time = $("time");
     const job = page.product()?.jobs.find((one) => one.id === at);
@@ -261,6 +242,9 @@ const clock = (() => {
   return {
     show,
     sound,
+    /** What can be timed, with its words. */
+    ways: WHAT,
+    timed,
     tell,
     /** The text was read anew: what is shown changes only where its steps do, as somebody may be typing here. */
     told() {

@@ -55,6 +55,13 @@ function say(words) {
   $("live").textContent = clean(words);
 }
 
+/** Says something that is seen for a while too: what a press far from it did. */
+function seen(words) {
+  say(words);
+  // Laid anew, so that its time begins anew.
+  $("seen").replaceWith(make("p", { id: "seen", "aria-hidden": "true" }, words));
+}
+
 /** Lays `box` anew; what had the focus has it again, and what was pushed along stays where it was. */
 function relaid(box, lay) {
   const key = (one) => one.id || `${one.tagName} ${one.getAttribute("aria-label") ?? one.textContent}`;
@@ -66,6 +73,18 @@ function relaid(box, lay) {
     const again = [...box.querySelectorAll("button, summary, input, select, textarea, [tabindex]")].find((one) => key(one) === held);
     again?.focus({ preventScroll: true });
   }
+}
+
+/** A table that may be wider than there is room: that there is more of it is said above it, as long as there is. */
+function pushable(name, ...inside) {
+  const more = make("p", { className: "hint", hidden: true }, "There is more to the right: push the table along.");
+  const box = make("div", { className: "scroll", role: "group", tabIndex: 0, "aria-label": name }, inside);
+  new ResizeObserver(() => {
+    const hides = box.scrollWidth > box.clientWidth + 1;
+    more.hidden = !hides;
+    box.classList.toggle("hides", hides);
+  }).observe(box);
+  return [more, box];
 }
 
 /** What is on its way. As long as anything is, `data-busy` stands at the page, for whoever waits until nothing changes any more. */
@@ -93,8 +112,9 @@ function notice(kind, words, deeds = []) {
 
 // What gets the focus is scrolled clear of the notices that stay above; two versions of a file are scrolled along with the rest.
 new ResizeObserver(([{ target, contentRect }]) => {
-  const covered = getComputedStyle(target).position === "sticky" ? contentRect.height : 0;
-  document.documentElement.style.scrollPaddingTop = covered > 0 ? `${covered + 16}px` : "";
+  const { position, top } = getComputedStyle(target);
+  const covered = position === "sticky" ? contentRect.height : 0;
+  document.documentElement.style.scrollPaddingTop = covered > 0 ? `${Number.parseFloat(top) + covered + 16}px` : "";
 }).observe($("notices"));
 
 function hush(kind) {

@@ -18,17 +18,11 @@ const selling = (() => {
   };
   const ON_A_DAY = { listed: "Day", pieces: "Pieces you took", sold: "Pieces you sold" };
   let box = null;
-  /** What the library read, and of which log. */
-  let known = null;
   /** What is being typed: { of, entry, day, cells, wrong, open }. `entry`: the one that is corrected. */
   let draft = null;
 
+  const log = logOf("sale", "sales", () => tell());
   const isOpen = ({ open }) => open;
-  const counted = (count, one) => `${count.toLocaleString("en-GB")} ${one}${count === 1 ? "" : "s"}`;
-  function dayOf(written) {
-    const day = new Date(`${written}T12:00`);
-    return Number.isNaN(day.valueOf()) ? written : day.toLocaleDateString("en-GB", { day: "numeric", month: "long", year: "numeric" });
-  }
   const nameOf = ({ pieces, cells: { price, outlet } }) => `${counted(pieces, "piece")} at ${price}${outlet ? `, ${outlet}` : ""}`;
   const isDay = ({ cells: { listed }, ended }) => listed === ended;
   function fateOf({ pieces, sold, open, ended, cells }) {
@@ -47,14 +41,13 @@ const selling = (() => {
   /** Lays everything anew; a log that is not read yet is read first. */
   function tell() {
     if (!box?.isConnected) return;
-    const { id, sales } = page.product();
-    if (known?.log !== sales) {
-      if (!known || box.childElementCount === 0) box.replaceChildren(make("h1", { id: "sales-head", tabIndex: -1 }, "What you sell"), make("p", { className: "faint" }, "Reading …"));
-      page.inTurn(() => read(id));
+    const { id } = page.product();
+    if (!log.isRead()) {
+      if (!log.known() || box.childElementCount === 0) box.replaceChildren(make("h1", { id: "sales-head", tabIndex: -1 }, "What you sell"), make("p", { className: "faint" }, "Reading …"));
       return;
     }
     if (draft?.of !== id) draft = fresh();
-    const { entries, unread } = known;
+    const { entries, unread } = log.known();
     const [open, over] = [entries.filter(isOpen), entries.filter((one) => !isOpen(one)).reverse()];
     const folded = box.querySelector("#sales-over")?.open;
     relaid(box, () =>
@@ -70,47 +63,16 @@ const selling = (() => {
     );
   }
 
-  async function read(id) {
-    const product = page.product();
-    if (product?.id !== id) return;
-    const log = product.sales;
-    const said = await engine.sure({ ask: "sale", log });
-    known = { ...said, log };
-    if (page.product()?.id === id) tell();
-  }
-
-  /** The log with one entry more, another or fewer. `deed` says what to do, as the log is when its turn comes. Gives what is wrong; nothing
-   * at all where it failed, which is said already. */
-  async function change(words, deed) {
-    const elsewhere = [{ part: "", why: "The log was changed elsewhere meanwhile. Look at it, and do this again." }];
-    let wrong = null;
-    await page.inTurn(async () => {
-      const product = page.product();
-      const wanted = product && known?.log === product.sales && deed(known.entries);
-      if (!wanted) {
-        wrong = elsewhere;
-        return;
-      }
-      const said = await engine.sure({ ask: "sale", log: product.sales, ...wanted });
-      // Whoever changed something meanwhile is not overruled.
-      wrong = shelf.get(product.id)?.sales === product.sales ? said.wrong : elsewhere;
-      if (wrong.length > 0) return;
-      known = said;
-      shelf.change(product.id, words, { sales: said.log });
-    });
-    return wrong;
-  }
-
   /** Whether it is the same entry, in a log that may be another. */
   const same = ({ line, cells: { listed, price } }) => (one) => one.line === line && one.cells.listed === listed && one.cells.price === price;
 
   /** Something that one tap does to an entry. */
   async function tap(entry, words, typed) {
-    const wrong = await change(words, (entries) => {
+    const wrong = await log.change(words, (entries) => {
       const one = entries.find(same(entry));
       return one && { line: one.line, typed: typed?.(one) };
     });
-    if (wrong?.length > 0) notice("sales", plainly(wrong).join(" "));
+    if (wrong?.length > 0) notice("sales", said(wrong).join(" "));
     if (wrong?.length !== 0) return;
     hush("sales");
     say(`${words[0].toUpperCase()}${words.slice(1)}. Undo takes it back.`);
@@ -150,9 +112,9 @@ const selling = (() => {
 
   /** The price and the place of the last entry are likely those of the next. */
   function fresh(day = false) {
-    const last = known?.entries.findLast((one) => isDay(one) === day);
+    const last = log.known()?.entries.findLast((one) => isDay(one) === day);
     const asked = (answers.known()?.form ?? []).find((group) => group.section === "sale")?.fields.find((one) => one.key === "price")?.written ?? "";
-    const price = (last ?? known?.entries.at(-1))?.cells.price ?? (/^[\d.]+$/.test(asked) ? asked : "");
+    const price = (last ?? log.known()?.entries.at(-1))?.cells.price ?? (/^[\d.]+$/.test(asked) ? asked : "");
     return { of: page.product().id, entry: null, day, wrong: [], open: false, cells: { listed: today(), price, pieces: "", left: "", sold: "", until: "", enquiries: "", outlet: last?.cells.outlet ?? "", note: "" } };
   }
 
@@ -178,11 +140,8 @@ const selling = (() => {
     return { wrong, all: { ...all, left: out ? "" : String(took - sold), sold: out ? cells.listed : "", until: out ? "" : cells.listed } };
   }
 
-  /** Columns by the names they have here. */
-  function plainly(wrong) {
-    const called = { ...CALLED, ...(draft?.day ? ON_A_DAY : {}) };
-    return [...new Set(wrong.map(({ part, why }) => `${called[part] ? `${called[part]}: ` : ""}${spoken(why.replace(/`(\w+)`/g, (whole, column) => (called[column] ? `"${called[column]}"` : whole)))}`))];
-  }
+  /** What is wrong, by the names that columns have here. */
+  const said = (wrong) => plainly(wrong, { ...CALLED, ...(draft?.day ? ON_A_DAY : {}) });
 
   async function take(event) {
     event.preventDefault();
@@ -190,7 +149,7 @@ const selling = (() => {
     const { all, wrong: own = [] } = typed();
     const { entry, day } = mine;
     const words = entry ? "a corrected entry" : day ? "a selling day" : "what you put up";
-    const wrong = own.length > 0 ? own : await change(words, (entries) => (!entry || entries.some(same(entry))) && { line: entry?.line, typed: all });
+    const wrong = own.length > 0 ? own : await log.change(words, (entries) => (!entry || entries.some(same(entry))) && { line: entry?.line, typed: all });
     if (wrong === null || draft !== mine) return;
     if (wrong.length > 0) {
       draft.wrong = wrong;
@@ -240,7 +199,7 @@ const selling = (() => {
       for (const key of ["listed", "price", "pieces", "enquiries", "outlet", "note"]) if (was.cells[key] !== (stood[key] ?? "")) draft.cells[key] = was.cells[key];
       tell();
     }, { id: "sales-kind" });
-    const faults = wrong.length > 0 && make("div", { className: "wrong", id: "sales-wrong", tabIndex: -1, role: "alert" }, plainly(wrong).map((one) => make("p", {}, one)));
+    const faults = wrong.length > 0 && make("div", { className: "wrong", id: "sales-wrong", tabIndex: -1, role: "alert" }, said(wrong).map((one) => make("p", {}, one)));
     const cancel = () => {
       draft = fresh();
       tell();

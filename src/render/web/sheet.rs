@@ -5,7 +5,12 @@ use serde::Serialize;
 use super::{WebTable, clean, sentences, table};
 use crate::render::Render;
 use crate::render::chart::spots::{Of, Spot};
+use crate::render::figure::Cell;
+use crate::render::grid::Grid;
 use crate::render::text::{Look, Page};
+
+/// On a screen narrower than this, in pixels, few columns of a table are seen at once.
+const NARROW: u32 = 560;
 
 /// An answer taken apart. Every text is plain, without marks of any kind; the chart is a document of its own.
 #[derive(Debug, Serialize)]
@@ -48,7 +53,9 @@ pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
     let whole = shown.page(&Look::page(true));
     let said =
         |list: &[String]| -> Vec<String> { list.iter().filter(|p| !p.is_empty()).map(|p| sentences(p)).collect() };
-    let filled = |page: &Page| -> Vec<_> { page.tables.iter().filter(|t| !t.heads.is_empty()).map(table).collect() };
+    let narrow = wide.is_some_and(|wide| wide < NARROW);
+    let laid = |grid: &Grid| table(&if narrow { decisive_first(grid) } else { grid.clone() });
+    let filled = |page: &Page| -> Vec<_> { page.tables.iter().filter(|t| !t.heads.is_empty()).map(laid).collect() };
     let tables = filled(&page);
     let all = filled(&whole);
     let (chart, spots) = match wide {
@@ -72,6 +79,25 @@ pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
         small: said(&page.small),
         care: sentences(&page.care),
     }
+}
+
+/// A table with the columns behind the others that a terminal would leave out first: what is seen without pushing it along is what decides.
+/// Columns that stand under one head stay together.
+fn decisive_first(grid: &Grid) -> Grid {
+    let mut spare: Vec<u8> = grid.heads.iter().map(|head| head.spare).collect();
+    for span in grid.spans() {
+        let group = &mut spare[span.first..span.first + span.columns];
+        let least = group.iter().copied().min().unwrap_or(0);
+        group.fill(least);
+    }
+    let mut order: Vec<usize> = (0..spare.len()).collect();
+    // The first says what a row is about.
+    order[1..].sort_by_key(|&column| spare[column]);
+    let mut now = grid.clone();
+    now.heads = order.iter().map(|&column| grid.heads[column].clone()).collect();
+    let cells = |row: &Vec<Cell>| order.iter().filter_map(|&column| row.get(column).cloned()).collect();
+    now.rows = grid.rows.iter().map(cells).collect();
+    now
 }
 
 /// The row of a table that a place of the chart stands for; none where no table has it.

@@ -1,0 +1,65 @@
+// A log of the product that is seen, as the library reads it, and changes of it line by line. The library writes each line; what else stands
+// in the file stays.
+
+/** `ask`: what the library calls it. `part`: where the product keeps it. `tell` lays what is seen of it anew. */
+function logOf(ask, part, tell) {
+  /** What the library read, of which log and of which product. */
+  let known = null;
+  const asking = (product, more) => engine.sure({ ask, text: product.text, log: product[part], ...more });
+
+  return {
+    known: () => known,
+    /** What was said of a log that is about to be the product's. */
+    know(said, of) {
+      known = { ...said, of };
+    },
+    /** Whether it is read; if not, it is read in turn, and then laid. */
+    isRead() {
+      const { id, [part]: log } = page.product();
+      if (!log.trim()) known = { log, of: id, entries: [], unread: null };
+      if (known?.log === log) return true;
+      page.inTurn(async () => {
+        const product = page.product();
+        if (product?.id !== id) return;
+        const said = await asking(product, {});
+        known = { ...said, log: product[part], of: id };
+        if (page.product()?.id === id) tell();
+      });
+      return false;
+    },
+    /** The log with one entry more, another or fewer. `deed` says what to do, as the log is when its turn comes. Gives what is wrong; nothing
+     * at all where it failed, which is said already. */
+    async change(words, deed) {
+      const elsewhere = [{ part: "", why: "The log was changed elsewhere meanwhile. Look at it, and do this again." }];
+      let wrong = null;
+      await page.inTurn(async () => {
+        const product = page.product();
+        const wanted = product && known?.log === product[part] && deed(known.entries);
+        if (!wanted) {
+          wrong = elsewhere;
+          return;
+        }
+        const said = await asking(product, wanted);
+        // Whoever changed something meanwhile is not overruled.
+        wrong = shelf.get(product.id)?.[part] === product[part] ? said.wrong : elsewhere;
+        if (wrong.length > 0) return;
+        known = { ...said, of: product.id };
+        shelf.change(product.id, words, { [part]: said.log });
+      });
+      return wrong;
+    },
+  };
+}
+
+const counted = (count, one) => `${count.toLocaleString("en-GB")} ${one}${count === 1 ? "" : "s"}`;
+
+/** A day as it is read. */
+function dayOf(written) {
+  const day = new Date(`${written}T12:00`);
+  return Number.isNaN(day.valueOf()) ? written : day.toLocaleDateString("en-GB", { day: "numeric", month: "long", year: "numeric" });
+}
+
+/** What is wrong, each with its column by the name that it has here. */
+function plainly(wrong, called) {
+  return [...new Set(wrong.map(({ part, why }) => `${called[part] ? `${called[part]}: ` : ""}${spoken(why.replace(/`(\w+)`/g, (whole, column) => (called[column] ? `"${called[column]}"` : whole)))}`))];
+}
