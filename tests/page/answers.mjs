@@ -194,6 +194,20 @@ await test("a chart that is looked at keeps the focus while fuller answers come"
   assert.ok(await chart.evaluate((chart) => chart === document.activeElement));
 });
 
+await test("a table that is wider than the screen says so, and one that is not does not", async (page) => {
+  await drop(page, "towels.toml", scenario("printed-tea-towels.toml"));
+  const said = [];
+  for (const [question, width] of [["How many shall I make at a time?", 390], ["What shall I quote for one order?", 1280]]) {
+    await page.setViewportSize({ width, height: 900 });
+    await ask(page, question);
+    await whole(page);
+    const [wide, told] = await page.locator("#answer .scroll").first().evaluate((box) => [box.scrollWidth > box.clientWidth + 1, box.previousElementSibling.checkVisibility()]);
+    assert.equal(told, wide, question);
+    said.push(told);
+  }
+  assert.deepEqual(said, [true, false]);
+});
+
 await test("on paper stands the answer and nothing to press", async (page) => {
   await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
   await whole(page);
@@ -214,7 +228,7 @@ await test("what a log teaches is said as a person writes it, without a command"
   await settled(page);
   const seen = await page.locator("#answer").innerText();
   assert.doesNotMatch(seen, /--\w|\blikely = |`/);
-  assert.match(seen, /drill, setup: 8 \/ 12 \/ 20 min becomes [\d.]+ \/ [\d.]+ \/ [\d.]+ min/);
+  assert.match(seen, /drill, getting ready: 8 \/ 12 \/ 20 min becomes [\d.]+ \/ [\d.]+ \/ [\d.]+ min/);
   // A table that is no log: each fault on a line of its own, and the way to another log.
   await drop(page, "log.csv", "date,step\n2026-01-01,drill\n");
   await page.getByText('names no column "minutes"').waitFor();

@@ -48,10 +48,14 @@ await test("a shelf is downloaded and brought back; what is taken off can be put
   await page.getByRole("button", { name: "Take off: Oak coat hook" }).click();
   await press(page, "Put it back");
   await page.getByRole("button", { name: "Take off: Oak coat hook" }).click();
-  await page.getByRole("button", { name: "Put away" }).click();
+  // With nothing on the shelf there is nothing to keep.
+  await page.getByText("Bring back a shelf that you kept").waitFor();
+  assert.equal(await page.getByText("Keep the shelf").count(), 0);
+  // What is said of one product does not stay with another.
   await drop(page, "shelf.json", fs.readFileSync(kept, "utf8"));
   await press(page, "Oak coat hook");
   await said(page).waitFor();
+  assert.equal(await page.getByText("is off the shelf").count(), 0);
 });
 
 await test("a hostile file is text and nothing else", async (page) => {

@@ -71,10 +71,23 @@ for (const [colorScheme, forcedColors, sizes] of [
         }
         await room(page, "Figures");
         await check("figures");
+        await page.locator("summary", { hasText: /^drill$/ }).click();
+        await page.locator("details", { has: page.locator("summary", { hasText: /^drill$/ }) }).getByLabel("Say more about drill").selectOption("wait");
+        await page.getByRole("button", { name: "Costs of the workshop" }).or(page.getByRole("button", { name: "A selling day" })).first().click();
+        await check("figures-asked");
         await room(page, "Clock");
         await press(page, "Put it on the bench");
         await press(page, "Start");
         await check("clock");
+        await drop(page, "log.csv", scenario("oak-peg-rail-log.csv"));
+        await settled(page);
+        await room(page, "Clock");
+        await page.getByText("Look at what was timed, and correct it").click();
+        await page.getByRole("button", { name: /^Correct/ }).first().click();
+        await page.getByLabel("Time", { exact: true }).fill("soon");
+        await press(page, "Put in the corrected entry");
+        await page.locator("#log-wrong").waitFor();
+        await check("clock-log");
         await drop(page, "sales.csv", scenario("plant-labels-sales.csv"));
         await settled(page);
         await room(page, "Sales");

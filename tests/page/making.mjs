@@ -5,6 +5,8 @@ import fs from "node:fs";
 import path from "node:path";
 import { begin, drop, folder, house, press, program, room, said, scenario, settled, test, text, whole } from "./browser.mjs";
 
+const focus = (page) => page.evaluate(() => document.activeElement.getAttribute("aria-label") ?? document.activeElement.labels?.[0]?.textContent ?? document.activeElement.textContent);
+
 await test("from nothing to a verdict that is marked rough, in 12 inputs at most", async (page) => {
   const typed = await begin(page);
   assert.ok(typed <= 12, `${typed} inputs`);
@@ -13,11 +15,16 @@ await test("from nothing to a verdict that is marked rough, in 12 inputs at most
   const file = await text(page);
   assert.match(file, /each\s+= "14 min"/);
   assert.match(file, /price\s+= 2\.4\n/);
-  // A bad day in it, and it is rough no more.
+  // A bad day in it, and it is rough no more; a range of three that are the same has none.
   await room(page, "Figures");
   await page.locator("summary", { hasText: "saw and plane" }).click();
   await page.getByRole("button", { name: "Some days differ" }).last().click();
-  await page.getByLabel("saw and plane: each, A bad day").fill("40 min");
+  await page.getByLabel("saw and plane: each piece, A bad day").waitFor();
+  await room(page, "Answers");
+  await whole(page);
+  await page.getByText("Rough.").waitFor();
+  await room(page, "Figures");
+  await page.getByLabel("saw and plane: each piece, A bad day").fill("40 min");
   await room(page, "Answers");
   await whole(page);
   await page.getByText("Rough.").waitFor({ state: "detached" });
@@ -104,10 +111,26 @@ await test("keys are offered, explained, added and taken out", async (page) => {
   await drop(page, "cards.toml", scenario("letterpress-cards.toml"));
   await whole(page);
   await room(page, "Figures");
+  const before = await text(page);
+  await room(page, "Figures");
   const more = page.getByLabel("Say more about Sale");
-  await more.selectOption({ index: 1 });
-  await page.waitForFunction(() => !document.querySelector("#undo").disabled);
+  await more.selectOption("tip");
+  const ask = page.locator(".more form");
+  await ask.getByText("For example 0 / 1 / 5").waitFor();
+  assert.equal(await ask.locator("input").inputValue(), "", "nothing is written for the maker");
+  await ask.getByRole("button", { name: "Put it in" }).click();
+  await ask.getByText("Write tip, for example 0 / 1 / 5").waitFor();
+  assert.equal(await text(page), before);
+  await room(page, "Figures");
+  await more.selectOption("tip");
+  await ask.locator("input").fill("1");
+  await ask.locator("input").press("Enter");
+  await settled(page);
+  assert.equal(await focus(page), "tip");
+  assert.notEqual(await text(page), before);
   await press(page, "Undo");
+  assert.equal(await text(page), before);
+  await room(page, "Figures");
   const spoiled = page.locator("details", { has: page.locator("summary", { hasText: "Batches" }) });
   await spoiled.locator("summary").first().click();
   assert.match(await spoiled.textContent(), /pieces/);
@@ -203,8 +226,6 @@ await test("times are taken as people write them, and nonsense is not", async ()
   assert.deepEqual(["25", "20:30..18:00", "18:70..20:00", "18:00", "20:00..24:30", "evenings"].map(dayHours), [null, null, null, null, null, null]);
 });
 
-const focus = (page) => page.evaluate(() => document.activeElement.getAttribute("aria-label") ?? document.activeElement.labels?.[0]?.textContent ?? document.activeElement.textContent);
-
 await test("steps are put in order, added and taken out by keyboard alone, and the focus goes along", async (page) => {
   await drop(page, "mugs.toml", scenario("stoneware-mugs.toml"));
   await whole(page);
@@ -271,9 +292,9 @@ await test("a range that cannot be is said at its field; what stands in a field 
   await room(page, "Figures");
   await page.locator("summary", { hasText: "sand and oil" }).click();
   const step = page.locator("details", { has: page.locator("summary", { hasText: "sand and oil" }) });
-  await step.getByLabel("each", { exact: true }).fill("16");
+  await step.getByLabel("each piece", { exact: true }).fill("16");
   await step.getByRole("button", { name: "Some days differ" }).last().click();
-  const bad = page.getByLabel("sand and oil: each, A bad day");
+  const bad = page.getByLabel("sand and oil: each piece, A bad day");
   await bad.waitFor();
   assert.equal(await bad.inputValue(), "16 min");
   await bad.fill("soon");
@@ -292,6 +313,7 @@ await test("what is offered and put in is gone from the offers, and the answer t
   await offer.locator("summary").click();
   await offer.getByLabel("Time to build it").fill("1½ h");
   await offer.getByLabel("What it costs beside that").fill("12,5");
+  await offer.getByLabel("A piece then takes so many percent").fill("80");
   await offer.getByRole("button", { name: "Put it in" }).click();
   await offer.waitFor({ state: "detached" });
   await whole(page);
@@ -331,38 +353,63 @@ await test("at a step that takes time per order the clock counts orders; what is
   assert.match(log, /measure,,2,/);
 });
 
-await test("everything that a file may say beyond can be put in and taken back, and what is put in has the focus", async (page) => {
+await test("nothing that is added changes the answer before the maker typed it; what is put in has the focus and can be taken back", async (page) => {
   await begin(page);
   await whole(page);
   const before = await text(page);
+  /** What is answered, whatever else is said. */
+  const answer = async () => {
+    await room(page, "Answers");
+    await whole(page);
+    return [...(await page.locator("#answer .opening, #answer .then").allTextContents()), await page.locator("#answer tbody").first().textContent()].join("\n");
+  };
+  const first = await answer();
   await room(page, "Figures");
   const offered = await page.locator(".plain-list button").allTextContents();
   assert.ok(offered.length > 9, offered.join());
-  for (const name of offered) {
+  // What a maker may type for each, by what is asked.
+  const typed = [[/three letters/, "USD"], [/worth in your own/, "0.91"], [/price|cost|power|fetches|wage/i, "2"], [/then takes so many percent/, "80"], [/Of 100 pieces/, "5"], [/^Time to build/, "2 h"], [/Hours on a/, "2"], [/bad season/, "6"], [/usual season/, "14"], [/good season/, "30"], [/in a week/, "3"], [/so many percent of its money/, "20"], [/What it is then/, "9"], [/sells/i, "6"]];
+  let asked = 0;
+  for (const name of ["Add a step", "Add a material", ...offered]) {
     await press(page, name);
+    const form = page.locator(".plain-list form");
+    if (await form.count()) {
+      asked += 1;
+      assert.equal(await form.locator("input, select").first().evaluate((one) => one === document.activeElement), true, name);
+      assert.equal(await text(page), before, `${name}: asked for, and not there yet`);
+      await room(page, "Figures");
+      await press(page, name);
+      for (const input of await form.locator("input").all()) {
+        const label = await input.evaluate((one) => one.labels[0].textContent);
+        if ((await input.inputValue()) === "" || /percent/.test(label)) await input.fill(typed.find(([words]) => words.test(label))?.[1] ?? "something");
+      }
+      await form.getByRole("button", { name: "Put it in" }).click();
+      await form.waitFor({ state: "detached" });
+    }
     await settled(page);
     assert.equal(await page.evaluate(() => document.activeElement.closest("#parts details") !== null), true, name);
     assert.notEqual(await text(page), before, name);
     await room(page, "Figures");
-    assert.equal(await page.locator("#parts .faults .wrong").count(), 0, name);
+    assert.deepEqual(await page.locator("#parts .faults .wrong").allTextContents(), [], name);
     await room(page, "Answers");
     assert.equal(await page.locator("#answer .wrong").count(), 0, name);
+    if (["Add a step", "Add a material", "All times together", "A way of selling"].includes(name)) assert.equal(await answer(), first, name);
     await press(page, "Undo");
     assert.equal(await text(page), before, name);
     await room(page, "Figures");
   }
+  assert.ok(asked > 6, String(asked));
   // Ways of selling share the pieces among them.
-  for (let k = 0; k < 3; k += 1) {
+  for (const share of ["", "50", "25"]) {
     await press(page, "A way of selling");
+    if (share) {
+      await page.getByLabel("What you call it").fill(`stall ${share}`);
+      await page.getByLabel("Of 100 pieces, so many go this way").fill(share);
+      await press(page, "Put it in");
+    }
     await settled(page);
   }
   assert.deepEqual([...(await text(page)).matchAll(/share = "([^"]*)"/g)].map(([, share]) => share), ["50 %", "25 %", "25 %"]);
-  await room(page, "Figures");
-  const more = page.getByLabel("Say more about Sale");
-  await more.focus();
-  await more.selectOption("fee");
-  await settled(page);
-  assert.equal(await focus(page), "fee");
 });
 
 await test("a step is dragged by a finger, and taken back", async (page, context) => {
@@ -387,3 +434,134 @@ await test("a step is dragged by a finger, and taken back", async (page, context
   await press(page, "Undo");
   assert.equal(await text(page), before);
 }, { hasTouch: true });
+
+await test("what was timed is read, corrected, taken out and put in by hand; what is spoiled goes no further", async (page) => {
+  await begin(page);
+  await room(page, "Clock");
+  const kept = () =>
+    page.evaluate(() => {
+      const key = Object.keys(localStorage).find((key) => key.startsWith("batchwright.product."));
+      return JSON.parse(localStorage[key]).log.split("\n").slice(1);
+    });
+  await page.getByLabel("What you call this batch").fill("first");
+  await page.getByLabel("Pieces in it").fill("6");
+  await press(page, "Put it on the bench");
+  await press(page, "Start");
+  await page.getByRole("timer").filter({ hasNotText: "0:00:00" }).waitFor();
+  await press(page, "Stop");
+  await press(page, "All 6");
+  await press(page, "One spoiled");
+  await press(page, "Done with this step");
+  await page.locator(".counted", { hasText: "0 of 5 pieces" }).waitFor();
+  await page.getByRole("button", { name: "All 5", exact: true }).waitFor();
+  // The entry of some seconds is read, and mended.
+  await page.getByText("Look at what was timed, and correct it").click();
+  await page.locator(".card", { hasText: /saw and plane: 6 pieces in \d+(\.\d+)? s, 1 spoiled\./ }).waitFor();
+  await page.getByRole("button", { name: /^Correct: saw and plane, first/ }).click();
+  assert.equal(await focus(page), "Time");
+  await page.getByLabel("Time", { exact: true }).fill("soon");
+  await press(page, "Put in the corrected entry");
+  await page.locator("#log-wrong", { hasText: /^Time: / }).waitFor();
+  await page.getByLabel("Time", { exact: true }).fill("1 h 10");
+  await press(page, "Put in the corrected entry");
+  await page.locator(".card", { hasText: "saw and plane: 6 pieces in 70 min, 1 spoiled." }).waitFor();
+  const [first] = await kept();
+  assert.match(first, /^\d{4}-\d\d-\d\d,first,saw and plane,,6,,70,1,,$/);
+  // A clock that was forgotten.
+  await page.getByText("Put in a time by hand").click();
+  await page.getByLabel("Day").fill("2026-11-20");
+  await page.locator("#log-step").selectOption("sand and oil");
+  await page.getByLabel("Pieces, or orders").fill("5");
+  await page.getByLabel("Time", { exact: true }).fill("95");
+  await press(page, "Put it into the log");
+  await page.getByText("2 steps are timed.").waitFor();
+  await page.locator("#seen", { hasText: "It is in the log. Undo takes it back." }).waitFor();
+  assert.deepEqual((await kept()).slice(0, 2), [first, "2026-11-20,first,sand and oil,,5,,95,,,"]);
+  await page.getByRole("button", { name: /^Take out: saw and plane/ }).click();
+  await page.getByText("One step is timed.").waitFor();
+  assert.equal((await kept())[0], "2026-11-20,first,sand and oil,,5,,95,,,");
+  await press(page, "Undo");
+  await page.getByText("2 steps are timed.").waitFor();
+  assert.equal((await kept())[0], first);
+});
+
+await test("three figures that are the same are three handles, and the bad day's moves alone", async (page) => {
+  await begin(page);
+  await whole(page);
+  await room(page, "Figures");
+  await page.locator("summary", { hasText: "sand and oil" }).click();
+  const step = page.locator("details", { has: page.locator("summary", { hasText: "sand and oil" }) });
+  await step.getByRole("button", { name: "Some days differ" }).last().click();
+  const inputs = ["A quick day", "Usually", "A bad day"].map((words) => page.getByLabel(`sand and oil: each piece, ${words}`));
+  await inputs[2].waitFor();
+  await settled(page);
+  // No box cuts its own text, and they stand in a line.
+  for (const input of inputs) assert.ok(await input.evaluate((one) => one.scrollWidth <= one.clientWidth));
+  const lefts = await Promise.all(inputs.map(async (input) => (await input.boundingBox()).x));
+  assert.ok(lefts.every((x) => Math.abs(x - lefts[0]) < 1), lefts.join());
+  const high = page.getByRole("slider", { name: "sand and oil: each piece, slow or high" });
+  await high.scrollIntoViewIfNeeded();
+  const box = await high.boundingBox();
+  const at = Number(await high.inputValue()) / Number(await high.getAttribute("max"));
+  const [x, y] = [box.x + 14 + at * (box.width - 28), box.y + box.height / 2];
+  await page.mouse.move(x, y);
+  await page.mouse.down();
+  for (let k = 1; k <= 6; k += 1) await page.mouse.move(x + 6 * k, y);
+  await page.mouse.up();
+  await settled(page);
+  const [, low, usual, bad] = /each\s+= "([\d.]+) \/ ([\d.]+) \/ ([\d.]+) min"/.exec((await text(page)).split("sand and oil")[1]);
+  assert.deepEqual([low, usual], ["14", "14"]);
+  assert.ok(Number(bad) > 14, bad);
+});
+
+await test("a change says from what to what, on a phone beside the figures too; Undo says what it took back and stays where it was pressed", async (page) => {
+  await begin(page);
+  await whole(page);
+  await room(page, "Figures");
+  const short = page.locator("#in-short");
+  assert.match(await short.textContent(), /^Make /);
+  const price = page.locator("details", { has: page.locator("summary", { hasText: /^Sale$/ }) }).getByLabel("price", { exact: true });
+  await price.fill("34");
+  await settled(page);
+  await page.locator("h1").first().click();
+  assert.match(await short.textContent(), /^Sale, price: 28 became 34\.With .*; without the change you /);
+  const { height } = await short.boundingBox();
+  assert.ok(height <= 120, `${height} px of the screen`);
+  // The answer seen with it speaks of the same size and the same hour.
+  await room(page, "Answers");
+  await whole(page);
+  const told = await page.locator("#against").textContent();
+  const size = /a batch of ([\d,]+)|a single piece/.exec(told);
+  const row = await page.locator("#answer tbody tr.marked").first().locator("th, td").first().textContent();
+  assert.equal(row.replace(/\D/g, ""), size[1] ?? "1", `${told} ${row}`);
+  await room(page, "Figures");
+  await page.locator("summary", { hasText: "sand and oil" }).click();
+  const ready = page.locator("details", { has: page.locator("summary", { hasText: "sand and oil" }) }).getByLabel("getting ready", { exact: true });
+  await ready.fill("20");
+  await settled(page);
+  assert.match(await short.textContent(), /^Since you opened it, 2 figures changed\..*without the changes /);
+  await ready.blur();
+  const { y } = await ready.boundingBox();
+  assert.ok((await page.evaluate(() => scrollY)) > 100);
+  await press(page, "Undo");
+  await page.locator("#seen", { hasText: "Taken back: sand and oil, getting ready." }).waitFor();
+  await settled(page);
+  // A line of the answer above may be more or less.
+  assert.ok(Math.abs((await ready.boundingBox()).y - y) < 30);
+});
+
+await test("times that are likely another piece's are asked about before they are put in", async (page) => {
+  await begin(page);
+  await whole(page);
+  const before = await text(page);
+  await drop(page, "log.csv", `job,step,pieces,minutes\n${["a", "b", "c"].map((job) => `${job},saw and plane,6,0.1\n${job},sand and oil,6,0.1\n`).join("")}`);
+  await settled(page);
+  await page.locator("#take-fit").click();
+  await page.locator("#take-doubt", { hasText: "Check that the log is of this piece" }).waitFor();
+  assert.equal(await text(page), before);
+  await room(page, "Answers");
+  await page.locator("#take-fit").click();
+  await press(page, "Put it in all the same");
+  await page.locator("#put-in").waitFor();
+  assert.notEqual(await text(page), before);
+});

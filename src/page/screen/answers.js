@@ -139,7 +139,7 @@ const answers = (() => {
     }
     page.told(last);
     if (look === "quick") return;
-    if (said.answer) tellAloud([said.answer.opening.join(" "), ...said.against].join(" "), mine);
+    if (said.answer) tellAloud([said.answer.opening.join(" "), ...changeSaid(said)].join(" "), mine);
     if (look === "full" && said.answer) {
       all(mine);
       return;
@@ -235,6 +235,7 @@ const answers = (() => {
     box.replaceChildren(
       make("div", { className: "asking" }, field("I want to know", choice(Object.entries(QUESTIONS).map(([key, { asks }]) => [key, asks]), question, choose, { id: "question" })), make("div", { id: "details" })),
       make("div", { id: "against", className: "against" }),
+      make("div", { id: "against-more" }),
       make("article", { id: "answer", "aria-labelledby": "answer-head" }),
       make("section", { id: "sharper", "aria-labelledby": "sharper-head" }),
     );
@@ -331,7 +332,7 @@ const answers = (() => {
         .filter((one) => one.figures?.numbers.length === 1)
         .map((one) => {
           const key = [group.section, group.entry === null ? null : group.name, one.key].filter(Boolean).join(".");
-          return { key, words: `${group.name ?? SECTIONS[group.section] ?? group.section}: ${one.key.replace(/_/g, " ")}`, one };
+          return { key, words: `${group.name ?? sectionWord(group.section)}: ${wordOf(group.section, one.key)}`, one };
         }),
     );
     if (choices.length === 0) return [];
@@ -382,10 +383,27 @@ const answers = (() => {
     return `${key}=${from}..${to} step ${Number(step.toPrecision(1))} ${unit}`.trim();
   }
 
+  /** What is another figure than when the product was opened, and what that does; empty where nothing is. */
+  function changeSaid({ changed, against }) {
+    if (changed.length === 0) return [];
+    const many = changed.length > 1;
+    const [{ section, name, key, was, now }] = changed;
+    const whose = name ?? sectionWord(section);
+    const what = key && `${whose}, ${wordOf(section, key)}: `;
+    const one = () => {
+      if (!key) return now === null ? `${whose} is taken out.` : `${whose} is new.`;
+      if (was === null) return `${what}${now} is new.`;
+      return now === null ? `${what}${was} is taken out.` : `${what}${was} became ${now}.`;
+    };
+    return [many ? `Since you opened it, ${changed.length} figures changed.` : one(), ...(many ? against.map((line) => line.replaceAll("without the change ", "without the changes ")) : against)];
+  }
+
   function tell(said) {
     const box = $("answer");
     if (!box) return;
-    $("against").replaceChildren(...said.against.map((line) => make("p", {}, line)));
+    const [changed, hour, ...more] = changeSaid(said);
+    $("against").replaceChildren(...[changed, hour].filter(Boolean).map((line) => make("p", {}, line)));
+    $("against-more").replaceChildren(...more.map((line) => make("p", { className: "small" }, line)));
     sharper(said);
     const faults = said.faults.length;
     if (QUESTIONS[question].log && !page.product().log.trim()) {
@@ -469,13 +487,21 @@ const answers = (() => {
   /** Whether that stands in the figures as they are. */
   const isIn = () => put?.id === page.product().id && put.question === question && put.text === page.product().text;
 
-  const changesSaid = (changes, one) => make("ul", {}, changes.map(([owner, key, was, now]) => make("li", {}, make("b", {}, owner ? (SECTIONS[owner.slice(1, -1)] ?? owner) : "All times together"), `, ${key.replace(/_/g, " ")}: `, one(was && asWritten(was), asWritten(now)))));
+  const changesSaid = (changes, one) => make("ul", {}, changes.map(([owner, key, was, now]) => make("li", {}, make("b", {}, owner ? (SECTIONS[owner.slice(1, -1)] ?? owner) : "All times together"), `, ${wordOf(owner?.startsWith("[") ? owner.slice(1, -1) : "step", key)}: `, one(was && asWritten(was), asWritten(now)))));
 
   /** What the log would change, and the button that does it. */
-  function taken({ text, changes }) {
+  function taken({ text, changes, doubt }) {
     const what = QUESTIONS[question].sales ? "what buyers did" : "what it really took";
     const tenths = changes.some(([, , , now]) => /ends = "tenths"/.test(now));
+    let sure = !doubt;
     const take = () => {
+      if (!sure) {
+        sure = true;
+        $("take-fit").textContent = "Put it in all the same";
+        $("take-doubt").hidden = false;
+        $("take-doubt").textContent = clean(`${spoken(doubt)} Are these times of this piece?`);
+        return;
+      }
       put = { id: page.product().id, question, text, changes };
       shelf.change(put.id, what, { text });
       const section = $("take-fit").closest("section");
@@ -488,6 +514,7 @@ const answers = (() => {
       make("h2", {}, isIn() ? "With that in your figures, the log would change this too" : `Put into your figures ${what}`),
       changesSaid(changes, (was, now) => (was ? `${was} becomes ${now}` : now)),
       tenths && make("p", { className: "small" }, "One time in ten is shorter than the first number of a range, and one in ten longer than the last."),
+      make("p", { className: "wrong", id: "take-doubt", role: "alert", hidden: true }),
       button("Put it in", take, { className: "main", id: "take-fit" }),
     );
   }
@@ -512,7 +539,7 @@ const answers = (() => {
       make("tr", { className: row.marked ? "marked" : "" }, row.cells.map((cell) => make(cell.heads ? "th" : "td", { scope: cell.heads ? "row" : null, className: cell.figures ? "figure" : "" }, cell.text))),
     );
     return [
-      make("div", { className: "scroll", role: "group", tabIndex: 0, "aria-label": name }, make("table", {}, make("caption", {}, name), make("thead", {}, top), make("tbody", {}, body))),
+      pushable(name, make("table", {}, make("caption", {}, name), make("thead", {}, top), make("tbody", {}, body))),
       notes.map((note) => make("p", { className: "small" }, note)),
     ];
   }
@@ -534,8 +561,9 @@ const answers = (() => {
     if (said.answer) download(fileName(said.answer.about, `-${what}.${kind}`), said.answer[kind], kind === "csv" ? "text/csv" : "application/json");
   }
 
-  /** Whether no time has a spread. */
-  const rough = (form) => form && !stepsOf(form).some((group) => group.fields.some((one) => (one.figures?.numbers.length ?? 1) > 1));
+  /** Whether no time has a spread: a range whose ends are the same has none. */
+  const differs = ({ numbers }) => new Set(numbers.map((n) => n.value * n.worth)).size > 1;
+  const rough = (form) => form && !stepsOf(form).some((group) => group.fields.some((one) => one.figures && differs(one.figures)));
 
   /** What could be told beyond. What changes nothing that matters in an ordinary case is not offered. */
   function sharper(said) {
@@ -612,5 +640,7 @@ const answers = (() => {
     },
     /** What was read of the text last. */
     known: () => last,
+    /** The answer in a line or two: what a change does, or else the answer itself; empty where there is none. */
+    inShort: (said) => (said.answer ? (changeSaid(said).slice(0, 2).length > 0 ? changeSaid(said).slice(0, 2) : said.answer.opening.slice(0, 1)) : []),
   };
 })();

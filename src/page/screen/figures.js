@@ -6,8 +6,8 @@ const figures = (() => {
   const PEN = 350;
   const PARTS = [
     { words: "The product", sections: ["", "batch", "pace"] },
-    { words: "Steps, in order", sections: ["step"], listed: "step", one: "step", start: [["name", "new step"], ["each", "10 min"]] },
-    { words: "What goes into it", sections: ["material"], listed: "material", one: "material", start: [["name", "new material"], ["per_piece", "1"], ["unit", "piece"], ["price", "1"]] },
+    { words: "Steps, in order", sections: ["step"], listed: "step", one: "step", start: [["name", "new step"], ["setup", "0 min"], ["each", "0 min"]] },
+    { words: "What goes into it", sections: ["material"], listed: "material", one: "material", start: [["name", "new material"], ["per_piece", "1"], ["unit", "piece"], ["price", "0"]] },
     { words: "How it is sold", sections: ["sale", "channel", "selling_day", "seconds", "season", "steady"] },
     { words: "The workshop", sections: ["shop", "hours", "helper", "jig", "misfortune", "currencies"] },
   ];
@@ -52,17 +52,23 @@ const figures = (() => {
   /** An example as a person types it: without its quotes. */
   const bare = (example) => example.replace(/^"(.*)"$/, "$1");
   /** The first sentence of it; all of it stands beside the value, once that is there. */
-  const first = (words) => /^.*?[.?!](?= |$)/.exec(spoken(words))?.[0] ?? spoken(words);
+  const first = (words) => /^.*?[.?!](?= |$)/.exec(words)?.[0] ?? words;
   const sentence = (words) => words && words.charAt(0).toUpperCase() + words.slice(1);
 
   const idOf = (at) => JSON.stringify([at.section, at.entry, at.key ?? ""]);
   const cardOf = (group) => `${group.section}:${group.entry ?? ""}`;
-  const nameOf = (group) => group.name ?? SECTIONS[group.section] ?? group.section.replace(/_/g, " ");
+  const nameOf = (group) => group.name ?? sectionWord(group.section);
 
-  function show(into) {
+  /** `alone`: the answers are not seen beside them. */
+  function show(into, alone) {
     box = into;
     built = "";
-    box.replaceChildren(make("h1", {}, "Your figures"), make("p", { className: "help" }, "Drag or type a value and see the answer change."), make("div", { id: "parts" }));
+    box.replaceChildren(
+      make("h1", {}, "Your figures"),
+      make("p", { className: "help" }, "Drag or type a value and see the answer change."),
+      alone ? make("div", { id: "in-short", className: "against" }) : "",
+      make("div", { id: "parts" }),
+    );
     const known = answers.known();
     if (known?.id === page.product().id) tell(known);
   }
@@ -72,6 +78,7 @@ const figures = (() => {
     const parts = $("parts");
     if (!parts) return;
     parts.inert = !said.form;
+    $("in-short")?.replaceChildren(...answers.inShort(said).map((line) => make("p", {}, line)));
     if (!said.form) {
       parts.replaceChildren(page.faults(said));
       built = "";
@@ -135,24 +142,59 @@ const figures = (() => {
     page.alter(`a new ${one}`, [{ do: "add", section, listed: true, values: [["name", name], ...start.slice(1)] }]);
   }
 
-  /** What comes along where one key more would leave a section with a fault: by section, of the form and what the table says it takes. */
-  const ALONG = {
-    season: () => [[["buyers", "6 / 14 / 30"], ["clearance", "0"]], []],
-    jig: (_, values) => [[...values, ["build", "3 h"], ["each", "x 0.8"]], []],
-    misfortune: () => [[["name", "the post gets dearer"], ["changes", '["sale.post = 9 / 11 / 14"]']], []],
-    seconds: (form, values) => {
-      const step = stepsOf(form).findLast((group) => group.fields.some((one) => one.key === "each"));
-      return [values, step ? [{ do: "put", at: { section: "step", entry: step.entry, key: "second" }, written: "8 %" }] : []];
+  /** A value as it is typed for a key, as the file has it. */
+  function asTyped(section, key, typed) {
+    const measure = keyOf(section, key)?.takes.amount?.measure;
+    const text = typed.trim();
+    if (isTime(section, key) && !/[/{[]/.test(text)) return timeOf(text, "", "", measure === "clock") ?? text;
+    if (measure === "share" && numberOf(text) >= 1) return `${numberOf(text)} %`;
+    return text.replace(/^(\d+),(\d{1,2}\s*%?)$/, "$1.$2");
+  }
+
+  /** A key as a form asks for it: its example is said beside the field, and does not stand in it. */
+  function asked(section, key, form) {
+    const about = first(calledHere(section, key.about));
+    const choices = key.takes.choice?.map(({ word, about }) => [word, `${word}: ${about}`]) ?? { step: stepsOf(form), channel: form.filter((group) => group.section === "channel") }[key.takes]?.map(({ name }) => [name, name]);
+    return { key: key.name, words: sentence(wordOf(section, key.name)), choices, hint: choices ? about : `${about} For example ${bare(key.example)}` };
+  }
+
+  /** What was typed for these keys as pairs of key and value; a sentence where one is missing. */
+  function pairsOf(section, keys, typed) {
+    const lacks = keys.find((key) => !typed[key.name].trim());
+    return lacks ? `Write ${wordOf(section, lacks.name)}, for example ${bare(lacks.example)}` : keys.map((key) => [key.name, asTyped(section, key.name, typed[key.name])]);
+  }
+
+  /** Sections that want more than the keys that they need: what is asked, and the changes it makes. */
+  const ASKS = {
+    seconds: {
+      fields: (form) => [whichStep(form), { key: "share", words: "Of 100 pieces, so many become seconds there", number: true, hint: "for example 8" }, { key: "price", words: "Price of a second", number: true, hint: "for example 18" }],
+      changes: (typed) => (percent(typed.share) && numberOf(typed.price) !== null ? [{ do: "add", section: "seconds", listed: false, values: [["price", plain(typed.price)]] }, atStep(typed, "second", percent(typed.share))] : "Write how many of 100 pieces, and a price."),
     },
-    // Every piece goes somewhere: the first way takes all, another one half of what the last one took.
-    channel: (form, [name]) => {
-      const last = form.findLast((group) => group.section === "channel");
-      const share = Number.parseFloat(last?.fields.find((one) => one.key === "share")?.written);
-      if (!(share > 0)) return [[name, ["share", "100 %"]], []];
-      const half = `${share / 2} %`;
-      return [[name, ["share", half]], [{ do: "put", at: { section: "channel", entry: last.entry, key: "share" }, written: half }]];
+    currencies: {
+      fields: () => [{ key: "code", words: "The other currency, in three letters", hint: "for example USD" }, { key: "worth", words: "What one of it is worth in your own", number: true, hint: "for example 0.91" }],
+      changes: ({ code, worth }) => (/^[a-z]{3}$/i.test(code.trim()) && numberOf(worth) > 0 ? [{ do: "add", section: "currencies", listed: false, values: [[code.trim().toUpperCase(), plain(worth)]] }] : "Write three letters and a number."),
+    },
+    misfortune: {
+      fields: (form) => [
+        { key: "name", words: "What may happen", hint: "for example the post gets dearer" },
+        { key: "figure", words: "Which figure is another one then", choices: form.filter(({ section }) => ["step", "material", "sale", "shop"].includes(section)).flatMap((group) => group.fields.filter((one) => one.figures).map((one) => [[group.section, group.entry === null ? null : group.name, one.key].filter(Boolean).join("."), `${nameOf(group)}: ${wordOf(group.section, one.key)}, ${one.written}`])) },
+        { key: "then", words: "What it is then", hint: "as the figure itself is written" },
+      ],
+      changes: ({ name, figure, then }) => (name.trim() && then.trim() ? [{ do: "add", section: "misfortune", listed: true, values: [["name", name.trim()], ["changes", JSON.stringify([`${figure} = ${asTyped(figure.split(".")[0], figure.split(".").at(-1), then)}`])]] }] : "Say what may happen, and what the figure is then."),
+    },
+    // Every piece goes somewhere: another way takes its share from the last.
+    channel: {
+      fields: () => [{ key: "name", words: "What you call it", hint: "for example market stall" }, { key: "share", words: "Of 100 pieces, so many go this way", number: true, hint: "they are taken from the way before" }],
+      changes: ({ name, share }, form) => {
+        const last = form.findLast((group) => group.section === "channel");
+        const left = Number.parseFloat(last.fields.find((one) => one.key === "share")?.written) - numberOf(share);
+        if (!name.trim() || !(numberOf(share) > 0) || !(left > 0)) return "Give it a name, and a share that leaves some for the way before.";
+        return [{ do: "put", at: { section: "channel", entry: last.entry, key: "share" }, written: `${Number(left.toFixed(4))} %` }, { do: "add", section: "channel", listed: true, values: [["name", name.trim()], ["share", `${numberOf(share)} %`]] }];
+      },
     },
   };
+  /** What is put in at once, as it changes nothing until it is made to. */
+  const NEUTRAL = { pace: [["factor", "1"]], channel: [["name", "market stall"], ["share", "100 %"]] };
 
   /** Sections that are not there yet, or of which there may be more. */
   function moreSections(form) {
@@ -161,50 +203,73 @@ const figures = (() => {
     const against = { season: "steady", steady: "season" };
     const open = [...table.values()].filter(({ word, written }) => !there.has(against[word]) && word && written !== "braces" && written !== "top" && !["step", "material"].includes(word) && (written === "each" || !there.has(word)));
     if (open.length === 0) return "";
-    const add = (word) => {
-      const section = table.get(word);
-      const needed = section.keys.filter((key) => key.needed);
-      const asked = needed.length > 0 ? needed : section.keys.slice(0, 1);
-      const names = new Set(form.filter((g) => g.section === word).map((g) => g.name));
-      const values = asked.map((key) => {
-        if (key.takes === "step") return [key.name, stepsOf(form)[0]?.name ?? ""];
-        let value = bare(key.example);
-        for (let k = 2; key.name === "name" && names.has(value); k += 1) value = `${bare(key.example)} ${k}`;
-        return [key.name, value];
-      });
-      const listed = section.written === "each";
-      const entry = listed ? form.filter((g) => g.section === word).length : null;
-      opened.add(cardOf({ section: word, entry }));
-      const [all, along] = ALONG[word]?.(form, values) ?? [values, []];
-      wanted = fieldAt(word, entry, all[0]?.[0] ?? "");
-      page.alter(`adding ${SECTIONS[word] ?? word.replace(/_/g, " ")}`, [{ do: "add", section: word, listed, values: all }, ...along]);
+    const put = (word, changes) => {
+      const { section, values, listed } = changes.find((one) => one.do === "add");
+      const entry = listed ? form.filter((g) => g.section === section).length : null;
+      opened.add(cardOf({ section, entry }));
+      wanted = fieldAt(section, entry, values[0][0]);
+      page.alter(`adding ${sectionWord(word)}`, changes);
     };
-    const one = ({ word, about }) => make("li", {}, button(SECTIONS[word] ?? ONE_MORE[word] ?? `A ${word.replace(/_/g, " ")}`, () => add(word)), make("p", { className: "hint" }, first(about)));
+    const asks = (word) => {
+      const listed = table.get(word).written === "each";
+      if (word in NEUTRAL && !there.has(word)) return null;
+      if (word in OFFERS && word !== "channel") return OFFERS[word];
+      if (word in ASKS) return ASKS[word];
+      const keys = table.get(word).keys.filter((key) => key.needed);
+      return {
+        fields: () => keys.map((key) => asked(word, key, form)),
+        changes: (typed) => {
+          const values = pairsOf(word, keys, typed);
+          return Array.isArray(values) ? [{ do: "add", section: word, listed, values }] : values;
+        },
+      };
+    };
+    const one = ({ word, about, written }) => {
+      const place = make("div", {});
+      const ask = asks(word);
+      const press = () => {
+        if (!ask) put(word, [{ do: "add", section: word, listed: written === "each", values: NEUTRAL[word] }]);
+        else if (place.hasChildNodes()) place.replaceChildren();
+        else {
+          place.append(askForm(ask, form, (changes) => put(word, changes)));
+          place.querySelector("input, select").focus();
+        }
+      };
+      return make("li", {}, button(SECTIONS[word] ?? ONE_MORE[word] ?? `A ${word.replace(/_/g, " ")}`, press), make("p", { className: "hint" }, first(calledHere(word, about))), place);
+    };
     return make("section", {}, make("h2", {}, "More that you can say"), make("ul", { className: "plain-list" }, open.map(one)));
   }
 
-  /** Keys that a section may have and has not. */
+  /** Keys that a section may have and has not. One that is chosen is asked for, with those without which it says nothing. */
   function moreKeys(group) {
     const there = new Set(group.fields.map((one) => one.key));
+    const form = answers.known()?.form ?? [];
     // A channel is named where there are some.
-    const channels = answers.known()?.form?.some((g) => g.section === "channel");
+    const channels = form.some((g) => g.section === "channel");
     const open = (table.get(group.section)?.keys ?? []).filter((key) => !there.has(key.name) && (key.name !== "channel" || channels));
     if (open.length === 0) return "";
-    const about = make("p", { className: "hint" });
-    const add = (name) => {
+    const place = make("div", {});
+    const pick = (name) => {
       const key = open.find((one) => one.name === name);
-      if (!key) return;
-      const step = answers.known()?.form?.find((g) => g.section === "step")?.name ?? "";
-      const written = key.takes === "step" ? step : bare(key.example);
-      const put = (name, value) => ({ do: "put", at: { section: group.section, entry: group.entry, key: name }, written: value });
-      // Keys without which it says nothing come along.
-      const along = key.with.filter((other) => !there.has(other)).map((other) => put(other, bare(keyOf(group.section, other).example)));
-      wanted = fieldAt(group.section, group.entry, name);
-      page.alter(`${name.replace(/_/g, " ")} of ${nameOf(group)}`, [put(name, written), ...along]);
+      if (!key) {
+        place.replaceChildren();
+        return;
+      }
+      const keys = [key, ...key.with.filter((other) => !there.has(other)).map((other) => keyOf(group.section, other))];
+      const changes = (typed) => {
+        const values = pairsOf(group.section, keys, typed);
+        return Array.isArray(values) ? values.map(([key, written]) => ({ do: "put", at: { section: group.section, entry: group.entry, key }, written })) : values;
+      };
+      const put = (made) => {
+        wanted = fieldAt(group.section, group.entry, name);
+        page.alter(`${nameOf(group)}, ${wordOf(group.section, name)}`, made);
+      };
+      place.replaceChildren(askForm({ fields: () => keys.map((one) => asked(group.section, one, form)), changes }, form, put));
+      place.querySelector("input, select").focus();
     };
-    const words = (key) => `${key.name.replace(/_/g, " ")}: ${first(key.about).replace(/\.$/, "")}`;
-    const list = choice([["", "Say more here …"], ...open.map((key) => [key.name, words(key)])], "", add, { "aria-label": `Say more about ${nameOf(group)}` });
-    return make("div", { className: "field more" }, list, about);
+    const words = (key) => `${wordOf(group.section, key.name)}: ${first(calledHere(group.section, key.about)).replace(/\.$/, "")}`;
+    const list = choice([["", "Say more here …"], ...open.map((key) => [key.name, words(key)])], "", pick, { "aria-label": `Say more about ${nameOf(group)}` });
+    return make("div", { className: "field more" }, list, place);
   }
 
   /** Cards stay open or closed when they are in another order; `put` changes a list of which are open. */
@@ -238,7 +303,7 @@ const figures = (() => {
       "details",
       { className: "card", open: opened.has(id), on: { toggle: (event) => (event.target.open ? opened.add(id) : opened.delete(id)) } },
       make("summary", {}, make("span", { data: { name: id } }, name)),
-      make("div", { className: "inside" }, table.get(group.section)?.about && make("p", { className: "hint about" }, spoken(table.get(group.section).about)), inside, moreKeys(group), make("div", { className: "row" }, shift("Move up", group.entry - 1), shift("Move down", group.entry + 1), out)),
+      make("div", { className: "inside" }, table.get(group.section)?.about && make("p", { className: "hint about" }, calledHere(group.section, table.get(group.section).about)), inside, moreKeys(group), make("div", { className: "row" }, shift("Move up", group.entry - 1), shift("Move down", group.entry + 1), out)),
     );
     return ordered ? make("div", { className: "ordered" }, handle(name, move), fold) : fold;
   }
@@ -247,13 +312,14 @@ const figures = (() => {
   function value(group, one) {
     const at = { section: group.section, entry: group.entry, key: one.key };
     const id = idOf(at);
-    const label = `${nameOf(group)}: ${one.key}`;
+    const word = wordOf(group.section, one.key);
+    const label = `${nameOf(group)}: ${word}`;
     const known = keyOf(group.section, one.key);
     const timed = isTime(group.section, one.key);
     const choices = known?.takes.choice;
     const days = known?.takes.amount?.measure === "clock";
     const ranged = timed && one.figures?.numbers.length === 3 && !one.written.startsWith("{");
-    const said = `${one.key.replace(/_/g, " ")} of ${nameOf(group)}`;
+    const said = `${nameOf(group)}, ${word}`;
     let now = one;
     let waiting = 0;
     // What is typed at one visit of a field is one step back.
@@ -319,7 +385,7 @@ const figures = (() => {
     const differ = () => {
       wanted = () => $(`${base}-2`);
       const usual = read();
-      put(`${usual} / ${usual} / ${usual}`);
+      put(timeOf(usual, usual, usual, days) ?? `${usual} / ${usual} / ${usual}`);
     };
     const spread = timed && !known?.takes.amount?.certain && !ranged && one.figures?.numbers.length === 1 && button("Some days differ", differ, { className: "plain small" });
     const takeOut = () => {
@@ -339,7 +405,7 @@ const figures = (() => {
         input.toggleAttribute("aria-invalid", wrong.length > 0);
         if (wrong.length > 0) input.setAttribute("aria-invalid", "true");
       });
-      const said = [spoken(known?.about), next.comment && `In the file: ${sentence(next.comment)}`].filter(Boolean).join(" ");
+      const said = [calledHere(group.section, known?.about), next.comment && `In the file: ${sentence(next.comment)}`].filter(Boolean).join(" ");
       hint.textContent = clean(said);
       hint.hidden = !said;
       faults.replaceChildren(...wrong.map(({ what, cure }) => make("p", { className: "wrong" }, spoken(what), make("span", { className: "cure" }, sentence(spoken(cure))))));
@@ -350,7 +416,7 @@ const figures = (() => {
       scales.replaceChildren(...(next.figures ? [scale(label, next.figures, put)] : []));
     });
 
-    const head = make("div", { className: "value-head" }, make("label", { for: ranged ? `${base}-1` : base }, one.key.replace(/_/g, " ")), make("span", {}, spread, out));
+    const head = make("div", { className: "value-head" }, make("label", { for: ranged ? `${base}-1` : base }, word), make("span", {}, spread, out));
     const row = ranged ? make("div", { className: "three" }, made.map((input, k) => make("div", {}, make("span", { className: "hint", "aria-hidden": "true" }, inputs[k].words), input))) : made[0];
     return make("div", { className: "field value" }, head, row, scales, hint, faults);
   }

@@ -47,6 +47,7 @@ const page = (() => {
 
   function enter(next) {
     room = next;
+    $("seen").replaceChildren();
     show();
     scrollTo(0, 0);
     $("room").focus({ preventScroll: true });
@@ -68,7 +69,7 @@ const page = (() => {
     } else {
       const box = make("section", {});
       main.replaceChildren(box);
-      ROOMS[room].room.show(box);
+      ROOMS[room].room.show(box, true);
     }
   }
 
@@ -106,7 +107,7 @@ const page = (() => {
         ),
         make("div", { className: "row" }, button(begun ? `Go on with ${begun}` : "Begin with a product", () => start(false), { className: "main" }), begun && button("Begin another", () => start(true)), button("Open a file", openFile)),
         make("details", {}, make("summary", {}, "Look at an example"), make("div", { id: "examples" }, make("p", { className: "faint" }, "Coming …"))),
-        make("details", {}, make("summary", {}, "Keep the shelf, or bring it back"), make("p", {}, "The shelf is kept in this browser on this device only. In a private window it is gone when the window closes, and clearing the browser's data clears it. Download it now and then."), make("div", { className: "row" }, list.length > 0 && button("Download the whole shelf", () => shelf.takeAway()), button("Bring a shelf back", bringBack))),
+        make("details", {}, make("summary", {}, list.length > 0 ? "Keep the shelf, or bring it back" : "Bring back a shelf that you kept"), list.length > 0 && make("p", {}, "The shelf is kept in this browser on this device only. In a private window it is gone when the window closes, and clearing the browser's data clears it. Download it now and then."), make("div", { className: "row" }, list.length > 0 && button("Download the whole shelf", () => shelf.takeAway()), button("Bring a shelf back", bringBack))),
       ),
     );
     examples();
@@ -181,6 +182,8 @@ const page = (() => {
 
   function open(one) {
     id = one;
+    hush("shelf");
+    shelf.opened(id);
     answers.forget();
     asked = { text: product().text, log: product().log, sales: product().sales };
     room = "answers";
@@ -234,7 +237,7 @@ const page = (() => {
     const mine = id;
     inTurn(() => {
       const said = shelf[way](mine);
-      if (said) say(way === "undo" ? `Taken back: ${said}.` : `Again: ${said}.`);
+      if (said) seen(way === "undo" ? `Taken back: ${said}.` : `Again: ${said}.`);
     });
   }
 

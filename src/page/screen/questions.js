@@ -19,10 +19,26 @@ const QUESTIONS = {
 };
 
 /** What a section is called where it has no name of its own. */
-const SECTIONS = { "": "What it is", batch: "Batches", pace: "Good weeks and bad", sale: "Sale", season: "Season", steady: "All year", shop: "Costs of the workshop", hours: "Hours at the bench", currencies: "Other currencies", seconds: "Seconds", helper: "A helper" };
+const SECTIONS = { "": "What it is", batch: "Batches", pace: "All times together", sale: "Sale", season: "Season", steady: "All year", shop: "Costs of the workshop", hours: "Hours at the bench", currencies: "Other currencies", seconds: "Seconds", helper: "A helper" };
 
 /** What one more of a section is called that there may be several of. */
 const ONE_MORE = { channel: "A way of selling", selling_day: "A selling day", jig: "A jig, or more room", misfortune: "A misfortune" };
+
+/** What a key is called where its own word is none that a maker says; by section where one word has two meanings. */
+const KEY_WORDS = {
+  setup: "getting ready", each: "each piece", per_order: "each order", once: "once for the design", done_by: "who does it", others: "share that other designs fill", kept_in: "what holds it while it waits",
+  varies: "differs by", made_before: "pieces made before", learned_by: "learned after so many pieces", redo: "done again", spoil: "spoiled", second: "becomes a second", runs: "batches of it in all", factor: "times as long",
+  target: "an hour should earn", confidence: "how sure", per_piece: "each piece uses", per_batch: "each batch uses", per_round: "each round uses", "material.per_order": "each order uses", paid: "what you really paid",
+  at: "goes in at the step", breaks: "lower prices for more", post: "postage you pay", post_charged: "postage the buyer pays", order_of: "pieces in an order", fee_per_order: "fee for each order", as_new: "as good as new",
+  set_of: "pieces in a set", single_price: "price of a single piece", quote: "time for a quote", quote_won: "quotes that win an order", enquiry: "time for an enquiry", enquiry_bought: "enquiries that buy", unsold: "comes back unsold",
+  worn_price: "price of a worn piece", there: "hours there", per_hour: "for each hour", per_month: "for a month", hours_per_month: "hours at the bench in a month", per_week: "buyers a week", hold: "keeping it costs a year",
+  elasticity: "how much buyers mind the price", build: "time to build it", lasts: "lasts for so many pieces", mon: "Monday", tue: "Tuesday", wed: "Wednesday", thu: "Thursday", fri: "Friday", sat: "Saturday", sun: "Sunday", off: "days off",
+};
+const wordOf = (section, key) => KEY_WORDS[`${section}.${key}`] ?? KEY_WORDS[key] ?? key.replace(/_/g, " ");
+const sectionWord = (section) => SECTIONS[section] ?? ONE_MORE[section] ?? section.replace(/_/g, " ");
+/** What the library says of the file's keys and sections, by what they are called here. */
+const calledHere = (section, words) =>
+  spoken(words?.replace(/`(\w+) = "([^"]*)"`/g, (_, key, value) => `\`${wordOf(section, key)}: ${value}\``).replace(/`(\w+)`/g, (_, key) => `\`${wordOf(section, key)}\``).replace(/\[\[?(\w+)\]\]?/g, (_, of) => `"${sectionWord(of)}"`));
 
 const DAYS = [
   ["mon", "Monday"],
@@ -86,7 +102,7 @@ const OFFERS = {
     lacks: (form) => !has(form, "step", "learning"),
     fields: (form) => [
       whichStep(form),
-      { key: "share", words: "When you have made twice as many, a piece takes so many percent of the time", number: true, start: "95" },
+      { key: "share", words: "When you have made twice as many, a piece takes so many percent of the time", number: true, hint: "for example 95" },
       { key: "made", words: "Pieces made before the times were taken", number: true, start: "0" },
     ],
     usual: (form) => {
@@ -123,12 +139,12 @@ const OFFERS = {
     fields: () => [
       { key: "hour", words: "Power, blades and wear for an hour at the bench", number: true, start: "0" },
       { key: "month", words: "Rent and insurance a month", number: true, start: "0" },
-      { key: "hours", words: "Hours at the bench in a usual month", number: true },
+      { key: "hours", words: "Hours at the bench in a usual month", number: true, hint: "only with rent or insurance" },
     ],
     usual: () => ({ words: "if an hour at the bench costs 2 in power and wear", changes: [{ do: "add", section: "shop", listed: false, values: [["per_hour", "2"]] }] }),
     changes: (typed) =>
-      numberOf(typed.hour) !== null && numberOf(typed.month) !== null && numberOf(typed.hours) > 0
-        ? [{ do: "add", section: "shop", listed: false, values: [["per_hour", plain(typed.hour)], ["per_month", plain(typed.month)], ["hours_per_month", plain(typed.hours)]] }]
+      numberOf(typed.hour) !== null && (numberOf(typed.month) === 0 || (numberOf(typed.month) > 0 && numberOf(typed.hours) > 0))
+        ? [{ do: "add", section: "shop", listed: false, values: [["per_hour", plain(typed.hour)], ...(numberOf(typed.month) > 0 ? [["per_month", plain(typed.month)], ["hours_per_month", plain(typed.hours)]] : [])] }]
         : "Write three numbers; the hours in a month are above 0.",
   },
   channel: {
@@ -138,9 +154,9 @@ const OFFERS = {
     fields: () => [
       { key: "one", words: "The first way", start: "my own stall" },
       { key: "two", words: "The second way", start: "shops" },
-      { key: "share", words: "Of 100 pieces, so many go the second way", number: true, start: "40" },
-      { key: "discount", words: "There the price is lower by so many percent", number: true, start: "50" },
-      { key: "order", words: "Pieces in an order there", number: true, start: "6" },
+      { key: "share", words: "Of 100 pieces, so many go the second way", number: true, hint: "for example 40" },
+      { key: "discount", words: "There the price is lower by so many percent", number: true, hint: "for example 50" },
+      { key: "order", words: "Pieces in an order there", number: true, start: "1" },
     ],
     usual: () => ({
       words: "if shops take 40 of 100 pieces, six at a time and at half the price",
@@ -196,7 +212,7 @@ const OFFERS = {
     lacks: (form) => !has(form, "season") && !has(form, "steady"),
     fields: () => [
       { key: "week", words: "Pieces that buyers want in a week", number: true },
-      { key: "hold", words: "Keeping a piece costs so many percent of its money a year", number: true, start: "20" },
+      { key: "hold", words: "Keeping a piece costs so many percent of its money a year", number: true, hint: "for example 20" },
     ],
     changes: (typed) =>
       numberOf(typed.week) > 0 && numberOf(typed.hold) !== null
@@ -213,7 +229,7 @@ const OFFERS = {
       { key: "build", words: "Time to build it", hint: "for example 3 h" },
       { key: "cost", words: "What it costs beside that", number: true, start: "0" },
       { key: "setup", words: "Getting ready then takes so many percent of the time", number: true, start: "100" },
-      { key: "each", words: "A piece then takes so many percent of the time", number: true, start: "80" },
+      { key: "each", words: "A piece then takes so many percent of the time", number: true, start: "100" },
     ],
     changes: (typed, form) => {
       const step = stepsOf(form).find((group) => String(group.entry) === typed.step);
@@ -229,22 +245,24 @@ const OFFERS = {
 };
 
 /** One offer as a form; `done` gets the changes. */
-function offerForm(name, form, done) {
-  const offer = OFFERS[name];
+const offerForm = (name, form, done) => askForm(OFFERS[name], form, (changes) => done(changes, OFFERS[name].asks));
+
+/** What is asked, as a form: nothing of it is in the file before it is typed and put in. `done` gets the changes. */
+function askForm({ why, fields, changes: made }, form, done) {
   const typed = {};
   const faults = make("p", { className: "wrong", hidden: true, role: "alert" });
-  const fields = offer.fields(form).map(({ key, words, choices, start = "", number, hint }) => {
+  const laid = fields(form).map(({ key, words, choices, start = "", number, hint }) => {
     typed[key] = choices ? (choices[0]?.[0] ?? "") : start;
     const keep = (value) => (typed[key] = value);
-    if (choices) return field(words, choice(choices, typed[key], keep));
+    if (choices) return field(words, choice(choices, typed[key], keep), hint);
     return field(words, make("input", { type: "text", value: start, inputMode: number ? "decimal" : "text", autocomplete: "off", on: { input: (event) => keep(event.target.value) } }), hint);
   });
   const send = (event) => {
     event.preventDefault();
-    const changes = offer.changes(typed, form);
+    const changes = made(typed, form);
     faults.hidden = Array.isArray(changes);
-    if (Array.isArray(changes)) done(changes, offer.asks);
+    if (Array.isArray(changes)) done(changes);
     else faults.textContent = changes;
   };
-  return make("form", { className: "offer", noValidate: true, on: { submit: send } }, make("p", { className: "help" }, offer.why), fields, faults, make("button", { type: "submit", className: "main" }, "Put it in"));
+  return make("form", { className: "offer", noValidate: true, on: { submit: send } }, why && make("p", { className: "help" }, why), laid, faults, make("button", { type: "submit", className: "main" }, "Put it in"));
 }

@@ -33,9 +33,11 @@ function scale(label, figures, moved) {
     });
     const at = numbers.map((n) => Math.min(1, (n.value * n.worth) / top));
     const [low, high] = at.length > 1 ? [at[0], at.at(-1)] : [0, at[0]];
-    // Handles reach from half their width to half their width before the end.
-    band.style.left = `calc(${low} * (100% - 1.75rem) + .875rem)`;
-    band.style.width = `calc(${high - low} * (100% - 1.75rem))`;
+    // Handles reach from half their width to half their width before the end. The ends of a range have theirs outside of it, so that none
+    // lies over another, whatever the figures are.
+    const [room, ends] = at.length > 1 ? ["5.25rem", "1.75rem"] : ["1.75rem", ".875rem"];
+    band.style.left = `calc(${low} * (100% - ${room}) + ${ends})`;
+    band.style.width = `calc(${high - low} * (100% - ${room}) + ${at.length > 1 ? "1.75rem" : "0px"})`;
   }
 
   /** Its number moves, and its neighbours are pushed along where they would be passed. */
@@ -54,7 +56,7 @@ function scale(label, figures, moved) {
   }
 
   lay();
-  return make("div", { className: "scale" }, band, handles);
+  return make("div", { className: numbers.length > 1 ? "scale range" : "scale" }, band, handles);
 }
 
 /** A number as it was written, with as many digits as its step needs. */

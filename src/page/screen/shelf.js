@@ -16,7 +16,7 @@ const shelf = (() => {
   /** What was there before and after, by product: [{ said, was }]. */
   const back = new Map();
   const forth = new Map();
-  /** The texts as they were found at this visit. */
+  /** The texts as they were when they were opened. */
   const found = new Map();
   /** Says that a product is another than before. */
   let changed = () => {};
@@ -235,7 +235,11 @@ const shelf = (() => {
     },
     /** What Undo and Redo would take back or bring again. */
     ways: (id) => ({ undo: (back.get(id) ?? []).at(-1)?.said, redo: (forth.get(id) ?? []).at(-1)?.said }),
-    /** The text before all changes of this visit, to tell what they do. */
+    /** Somebody looks at it: changes are told from here on. */
+    opened(id) {
+      found.set(id, products.get(id).text);
+    },
+    /** The text before all changes since it was opened, to tell what they do. */
     before: (id) => found.get(id),
     takeAway() {
       const all = order.map((id) => products.get(id)).filter(Boolean);
