@@ -302,9 +302,10 @@ fn a_log_that_is_likely_of_another_piece_is_said_to_be() {
     let doubt =
         |log: &str| look(example("oak-peg-rail"), &json!({ "question": "fit", "log": log }))["fitted"]["doubt"].clone();
     assert_eq!(doubt(log), Value::Null);
-    let hasty = "step,pieces,minutes\ndrill,6,0.1\nglue pegs,6,0.1\n";
+    let hasty = ["a", "b", "c"].map(|job| format!("{job},drill,6,0.1\n{job},glue pegs,6,0.1\n"));
+    let hasty = format!("job,step,pieces,minutes\n{}", hasty.concat());
     assert!(
-        doubt(hasty)
+        doubt(&hasty)
             .as_str()
             .unwrap()
             .starts_with("Check that the log is of this piece")
