@@ -641,6 +641,9 @@ const answers = (() => {
     /** What was read of the text last. */
     known: () => last,
     /** The answer in a line or two: what a change does, or else the answer itself; empty where there is none. */
-    inShort: (said) => (said.answer ? (changeSaid(said).slice(0, 2).length > 0 ? changeSaid(said).slice(0, 2) : said.answer.opening.slice(0, 1)) : []),
+    inShort(said) {
+      const change = changeSaid(said).slice(0, 2);
+      return said.answer ? (change.length > 0 ? change : said.answer.opening.slice(0, 1)) : [];
+    },
   };
 })();
