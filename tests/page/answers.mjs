@@ -195,9 +195,9 @@ await test("a chart that is looked at keeps the focus while fuller answers come"
 });
 
 await test("a table that is wider than the screen says so, and one that is not does not", async (page) => {
-  await drop(page, "towels.toml", scenario("printed-tea-towels.toml"));
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
   const said = [];
-  for (const [question, width] of [["How many shall I make at a time?", 390], ["What shall I quote for one order?", 1280]]) {
+  for (const [question, width] of [["How many shall I make at a time?", 390], ["How much bad luck can it take?", 1280]]) {
     await page.setViewportSize({ width, height: 900 });
     await ask(page, question);
     await whole(page);
