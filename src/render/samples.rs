@@ -81,10 +81,8 @@ impl Shop {
             sells: Sells::All,
             first_paying_size: sizes.iter().find(|s| s.reach.share >= 0.8).map(|s| s.size),
             level_size: sizes.last().map_or(1, |s| s.size),
-            nearest_size: sizes
-                .iter()
-                .max_by(|a, b| a.rate.long_run.total_cmp(&b.rate.long_run).then(b.size.cmp(&a.size)))
-                .map(|s| s.size),
+            // The more are made at a time, the nearer to paying.
+            nearest_size: sizes.last().map(|s| s.size),
             within: None,
             sizes,
         }
