@@ -63,10 +63,10 @@ screen=src/page/screen
 base64 --wrap=0 $screen/icon.svg >"$work/ICON"
 cat $screen/worker.js >"$work/WORKER"
 cat $screen/page.css >"$work/STYLE"
-# Lines of comment stay in the sources.
+# Lines of comment, empty ones and the spaces that lines begin with stay in the sources; no text there goes over several lines.
 {
   printf '(() => {\n"use strict";\n'
-  for part in packed dom amounts order scale engine logs worklog clock selling shelf desk questions reading begin answers figures file page; do grep -vE '^ *(//|/\*\*|\* )' "$screen/$part.js"; done
+  for part in packed dom amounts order scale engine logs worklog clock selling shelf desk questions reading begin answers figures file page; do grep -vE '^ *(//|/\*\*|\* |$)' "$screen/$part.js" | sed 's/^ *//'; done
   printf '})();\n'
 } >"$work/SCRIPT"
 for part in SCRIPT STYLE; do openssl dgst -sha256 -binary "$work/$part" | base64 --wrap=0 >"$work/${part}_HASH"; done
