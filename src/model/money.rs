@@ -26,9 +26,9 @@
 //! Example: 58.00 with 16 % tax contained is 50.00; less a fee of 5 %, 2.90, the shop keeps 47.10.
 
 use super::chances::Chances;
-use super::hours::{helper_hours, is_zero};
+use super::hours::{helper_hours, is_zero, step_order_minutes};
 use super::{NoClosedForm, counts, hours, stock, worth};
-use crate::scenario::{Sale, Scenario, SellingDay};
+use crate::scenario::{Material, Sale, Scenario, SellingDay, Spread};
 use serde::{Deserialize, Serialize};
 
 /// Mean money of a batch by what it goes into.
@@ -245,6 +245,42 @@ pub fn floor(scenario: &Scenario, size: u32) -> Result<Option<f64>, NoClosedForm
     Ok((per_price > 0.0 && scenario.price_counts()).then(|| (scenario.sale.price + due / per_price).max(0.0)))
 }
 
+/// Material of one order, with its waste, at the price of a unit and in the scenario's own money; through the channel with this index also what it alone
+/// takes.
+#[must_use]
+pub fn order_material(scenario: &Scenario, channel: Option<usize>) -> f64 {
+    let cost = |m: &Material| m.per_order * (1.0 + m.waste.mean()) * m.price.mean() * exchange(scenario, m.currency);
+    let taken = scenario
+        .materials
+        .iter()
+        .filter(|m| m.channel.is_none() || m.channel == channel);
+    taken.map(cost).fold(0.0, |sum, cost| sum + cost)
+}
+
+/// What is spent once for each order, however many pieces are in it, on average and in the scenario's own money.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct OnceAnOrder {
+    /// Postage that the maker pays.
+    pub postage: f64,
+    /// Material, with its waste, at the price of a unit.
+    pub material: f64,
+    /// Hands-on minutes.
+    pub minutes: f64,
+}
+
+/// What is spent once for each order of a scenario with one way of selling: its only channel, or else `[sale]`.
+#[must_use]
+pub fn once_an_order(scenario: &Scenario) -> OnceAnOrder {
+    let channel = scenario.channels.first();
+    let sale = channel.map_or(&scenario.sale, |channel| &channel.sale);
+    let own = channel.and_then(|channel| channel.per_order.as_ref());
+    OnceAnOrder {
+        postage: sale.post.mean() * exchange(scenario, sale.currencies.post),
+        material: order_material(scenario, channel.map(|_| 0)),
+        minutes: own.map_or_else(|| step_order_minutes(scenario), Spread::mean) * scenario.pace.mean(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -306,5 +342,19 @@ mod tests {
         let found = money(&shop, 1).unwrap();
         close(found.income, 0.375 * 50.0);
         close(found.clearance, 0.375 * 8.0);
+    }
+
+    /// By hand: postage 6.50; a carton of 1.20 and a tenth more wasted, 1.32; 12 minutes at a pace of 1.1, 13.2.
+    #[test]
+    fn what_an_order_counts_once_is_its_postage_its_material_and_its_work() {
+        let text = "target = 30\n[pace]\nfactor = 1.1\n[[step]]\nname = \"make\"\neach = \"20 min\"\n\
+                    [[step]]\nname = \"pack\"\nper_order = \"12 min\"\n\
+                    [[material]]\nname = \"carton\"\nper_order = 1\nprice = 1.2\nwaste = \"10 %\"\n\
+                    [[material]]\nname = \"wood\"\nper_piece = 1\nprice = 5\n[sale]\nprice = 40\npost = 6.5\n";
+        let shop = crate::scenario::read("test.toml", text, &[]).expect("a scenario");
+        let once = once_an_order(&shop);
+        for (found, by_hand) in [(once.postage, 6.5), (once.material, 1.32), (once.minutes, 13.2)] {
+            assert!((found - by_hand).abs() < 1e-9, "{found} {by_hand}");
+        }
     }
 }

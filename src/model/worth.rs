@@ -14,7 +14,7 @@
 //! half an hour at 30 an hour: 20.
 
 use super::hours::{helper_hours_of_the_last, hours_of_the_last, order_minutes, pieces_per_week, second_minutes};
-use super::money::exchange;
+use super::money::{exchange, order_material};
 use super::{WEEKS_PER_YEAR, counts, stock};
 use crate::scenario::{Finished, Material, OnReturn, Sale, Scenario, Spoiled, Steady, Unsold};
 
@@ -87,19 +87,13 @@ fn through(
     again: &dyn Fn() -> f64,
 ) -> (f64, f64) {
     let hour = scenario.target_per_hour + scenario.shop.cost_per_hour();
-    let per_order_stock: f64 = scenario
-        .materials
-        .iter()
-        .filter(|m| m.channel.is_none() || m.channel == channel)
-        .map(|m| m.per_order * (1.0 + m.waste.mean()) * m.price.mean() * exchange(scenario, m.currency))
-        .sum();
     let left = sale.left_of_money();
     let per_price = left * ratio * exchange(scenario, sale.currencies.price);
     let order = sale.post_charged * exchange(scenario, sale.currencies.post_charged) * left
         + sale.tip.mean() * exchange(scenario, sale.currencies.tip) * (1.0 - sale.returned)
         - sale.fee_per_order * exchange(scenario, sale.currencies.fee_per_order)
         - sale.post.mean() * exchange(scenario, sale.currencies.post)
-        - per_order_stock
+        - order_material(scenario, channel)
         - scenario.pace.mean() * minutes / 60.0 * hour;
     let mut besides = order / counts::order_size(&sale.order_of) / f64::from(sale.set_of);
     let unsold = channel.map_or(0.0, |channel| counts::unsold(scenario, channel));

@@ -14,12 +14,13 @@
 
 mod order;
 
-pub use order::{OnceAnOrder, hardly_filled, usual_orders};
+pub use order::{hardly_filled, usual_orders};
 
 use super::season::{self, PayingPrice};
 use super::sweep::Floor;
 use super::{Settings, made_to_order, nearest, vary};
 use crate::engine::{Engine, Plan, SizeTrials};
+use crate::model::money::{OnceAnOrder, once_an_order};
 use crate::scenario::{Channel, Scenario, SellingDay, Spoiled};
 use crate::stats::Share;
 use crate::stats::Z975 as Z;
@@ -289,7 +290,7 @@ pub fn orders(
         let first_said = if bespoke { orders.first() } else { orders.last() };
         Floors {
             about: first_said.copied().unwrap_or(1),
-            once_an_order: Some(order::once_an_order(&one_order(scenario, 1))),
+            once_an_order: Some(once_an_order(&one_order(scenario, 1))),
             past_channels,
             through,
             past_days,

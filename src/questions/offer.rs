@@ -7,7 +7,7 @@
 
 use super::calendar::{self, Day, NoDate, Opens};
 use super::{Settings, floor, quick_sweep, vary};
-use crate::model::money::exchange;
+use crate::model::money::{OnceAnOrder, exchange};
 use crate::scenario::Scenario;
 
 /// Share of orders that are ready by the date.
@@ -42,7 +42,7 @@ pub struct Offer {
     /// What the scenario itself asks for a piece, which the maker knows and no buyer is told.
     pub own_price: f64,
     /// What an order costs once, likewise.
-    pub once_an_order: Option<floor::OnceAnOrder>,
+    pub once_an_order: Option<OnceAnOrder>,
     /// Ascending in pieces.
     pub lines: Vec<Line>,
 }

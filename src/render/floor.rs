@@ -13,7 +13,8 @@ use super::plot::Plot;
 use super::text::{Look, Page};
 use super::words::{joined, several};
 use super::{Render, json};
-use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, OnceAnOrder, SizeFloors};
+use crate::model::money::OnceAnOrder;
+use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};
 use crate::questions::sweep::Floor;
 
 /// Rows of sizes shown unless all are asked for.
