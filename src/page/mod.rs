@@ -7,6 +7,7 @@
 pub(crate) mod bench;
 mod differs;
 pub(crate) mod form;
+mod logs;
 mod sale;
 mod shares;
 mod work;
@@ -61,9 +62,9 @@ enum Asked {
     /// What a text says, and one answer about it.
     Look(Box<Looked>),
     /// What is in a work log, and one line more, another or fewer.
-    Log(Box<work::Asked>),
+    Log(Box<logs::Asked<work::Cells>>),
     /// What is in a sales log, and one line more, another or fewer.
-    Sale(Box<sale::Asked>),
+    Sale(Box<logs::Asked<sale::Cells>>),
     /// The shipped examples.
     Examples,
     /// Every key that a file may have, explained.
@@ -222,8 +223,8 @@ pub fn reply(question: &[u8]) -> String {
             Some(share) => serde_json::to_string(&share),
             None => serde_json::to_string(&look(*asked)),
         },
-        Ok(Asked::Log(asked)) => serde_json::to_string(&work::said(*asked)),
-        Ok(Asked::Sale(asked)) => serde_json::to_string(&sale::said(*asked)),
+        Ok(Asked::Log(asked)) => serde_json::to_string(&logs::said(*asked)),
+        Ok(Asked::Sale(asked)) => serde_json::to_string(&logs::said(*asked)),
         Ok(Asked::Keys) => serde_json::to_string(&Keys { keys: keys::SECTIONS }),
         Ok(Asked::Examples) => serde_json::to_string(&Examples {
             examples: EXAMPLES.iter().filter_map(|text| example(text)).collect(),
