@@ -29,7 +29,7 @@ An entry is taken as setup x rounds + time a piece x pieces, each job having a p
 time comes with its 95 % interval, and where setup and pieces cannot be told apart only their sum is judged. An entry that is far off \
 the others is left out and named. From 5 jobs on a time gets a new range: it holds what jobs, setups and pieces vary by and what so \
 few jobs leave open, so that eight new batches in ten fall within it. With fewer jobs a time stays, or is scaled where the file's own \
-range does not allow what was measured. Once every time is new, jobs give the pace.
+range does not allow what was measured; one job alone changes nothing but what is done once. Once every time is new, jobs give the pace.
 With --logged a step keeps its times one by one, each equally likely to come again: 5 entries or more of each part, and all of \
 single pieces, setups or orders. Better 19 or more.
 `batchwright log --help` says how a log is written.

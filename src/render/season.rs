@@ -262,8 +262,8 @@ fn price_range(answer: &SeasonAnswer, prices: &PriceResponse) -> Option<String> 
     })
 }
 
-/// A price further from the asked one than this factor is told as a guess (assumption).
-const NEAR_ASKED: f64 = 1.1;
+/// A price further from the asked one than this factor is told as a guess, as one is that far from those that a sales log has.
+const NEAR_ASKED: f64 = 1.0 + crate::sales::learn::NEAR;
 
 /// What another price would do by the file's elasticity, and that nobody has tried it.
 fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {

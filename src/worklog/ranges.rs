@@ -17,7 +17,7 @@ use crate::scenario::spread::Z90;
 /// The band of eight in ten reaches 1.28 standard deviations either way under a normal law and 1.35 under a triangular one. A batch is something
 /// between, and what its steps have in common is itself an estimate, so that the wider one is taken: 1.057 times.
 const WIDER: f64 = 1.057;
-/// Bands are near each other where no end lies further off than this share of what is between the ends (assumption).
+/// Ranges are near each other where no end lies further off than this share of what is between the ends (assumption).
 const NEAR: f64 = 0.2;
 /// Figures are written to three digits.
 const ROUNDED: f64 = 0.005;
@@ -172,6 +172,11 @@ fn own([r, d]: [f64; 2], times: [f64; 2], made: Made) -> f64 {
     s * s * r + t * t * if made.by_batch { d * d } else { d }
 }
 
+/// How far a range with these ends and this mean may lie off another and is near it all the same.
+pub(super) fn near([low, high]: [f64; 2], mean: f64) -> f64 {
+    NEAR * (high - low) + ROUNDED * mean.abs()
+}
+
 /// Whether the file's bands are already those of the new ranges (`made`, beside a pace with these squared coefficients of variation in the file and anew),
 /// each step's and the whole batch's at every size, but for what the file, as a prior, does to estimates once it holds them itself. Setups and
 /// pieces may divide the work otherwise: no batch of these sizes would show it.
@@ -180,9 +185,9 @@ pub(super) fn are_written(targets: &[Target<'_>], made: &[Made], [file, new]: [f
         let reach = Z90 * libm::sqrt(pace * mean * mean + (1.0 + pace) * own);
         [mean - reach, mean + reach]
     };
-    let near = |is: [f64; 2], would_be: [f64; 2]| {
+    let is_near = |is: [f64; 2], would_be: [f64; 2]| {
         let ([a, b], [c, d]) = (band(file, is), band(new, would_be));
-        let allowed = NEAR * (d - c) + ROUNDED * would_be[0];
+        let allowed = near([c, d], would_be[0]);
         (a - c).abs() <= allowed && (b - d).abs() <= allowed
     };
     let sizes = targets.first().map_or(0, |first| first.at.len());
@@ -192,7 +197,7 @@ pub(super) fn are_written(targets: &[Target<'_>], made: &[Made], [file, new]: [f
             .map(|(t, made)| [t.of_file(k), [t.mean[k], t.own(k, *made)]])
             .collect();
         let [is, would_be] = [0, 1].map(|i| [0, 1].map(|j| each.iter().map(|step| step[i][j]).sum::<f64>()));
-        near(is, would_be) && each.iter().all(|[is, would_be]| near(*is, *would_be))
+        is_near(is, would_be) && each.iter().all(|[is, would_be]| is_near(*is, *would_be))
     })
 }
 

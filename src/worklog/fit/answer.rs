@@ -1,5 +1,6 @@
 //! The answer of `fit`, as it is shown and serialised.
 
+use super::ranges;
 use crate::scenario::Spread;
 use crate::stats::Share;
 use crate::stats::estimate::Estimate;
@@ -222,11 +223,6 @@ pub enum From {
     Logged,
 }
 
-/// Ranges are near each other where no end, nor the mean, lies further off than this share of what is between the ends (assumption).
-const NEAR: f64 = 0.2;
-/// Figures are written to three digits.
-const ROUNDED: f64 = 0.005;
-
 /// A range in figures.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Range {
@@ -252,7 +248,7 @@ impl Range {
 
     /// Whether another range is this one but for what the file, as a prior, does to estimates once it holds them itself.
     pub(super) fn is_near(&self, new: &Self) -> bool {
-        let allowed = NEAR * (new.p90 - new.p10) + ROUNDED * new.mean.abs();
+        let allowed = ranges::near([new.p10, new.p90], new.mean);
         [(self.mean, new.mean), (self.p10, new.p10), (self.p90, new.p90)]
             .into_iter()
             .all(|(was, new)| (was - new).abs() <= allowed)
