@@ -165,8 +165,9 @@ def limits(shape, low, likely, high):
 
 
 def parts(text):
-    """The parts between slashes: each a list of (number, unit); a unit at the end stands for all."""
+    """The parts between slashes: each a list of (number, unit); a unit at the end stands for all, and a bare number behind hours is minutes."""
     split = [re.findall(rf"({NUMBER})\s*([A-Za-z%]*)", part) for part in text.split("/")]
+    split = [[(n, "min" if not u and k and part[k - 1][1] == "h" else u) for k, (n, u) in enumerate(part)] for part in split]
     unit = split[-1][-1][1]
     return [[(float(n), u or unit) for n, u in part] for part in split]
 
