@@ -82,20 +82,15 @@ impl View<'_> {
         self.answer.start.days_to(day) as f64 + NOON
     }
 
-    /// Days against which both panels are drawn, or the plan alone where it begins beyond them.
+    /// Days against which both panels are drawn; a plan that begins later has its own.
     fn axis(&self) -> Axis {
         let (from, plan) = (self.answer.start, &self.answer.plan);
         let due = self.answer.due.map_or(0.0, |due| self.noon(due));
         let end = self.noon(self.at.finish_last);
         let then = self.answer.by_date_then.last().map_or(0.0, |last| self.noon(last.date));
         // A due date far away would squeeze all the rest.
-        let near = due <= FAR * end;
-        let high = if near { end.max(due).max(then) } else { end };
-        let planned = if near || plan.start == from {
-            from.days_to(plan.start) as f64 + self.plan_days()
-        } else {
-            0.0
-        };
+        let high = if due <= FAR * end { end.max(due).max(then) } else { end };
+        let planned = if plan.start == from { self.plan_days() } else { 0.0 };
         Self::days(from, high.max(planned))
     }
 
@@ -103,16 +98,6 @@ impl View<'_> {
     fn plan_days(&self) -> f64 {
         let bars = self.answer.plan.bars.iter();
         bars.map(|bar| bar.until).fold(0.0, f64::max).ceil()
-    }
-
-    /// The first day of the plan's axis: that of the panel above wherever the plan is on it.
-    fn plan_from(&self) -> Day {
-        let (from, start) = (self.answer.start, self.answer.plan.start);
-        if self.noon(start) <= self.axis().scale.high {
-            from
-        } else {
-            start
-        }
     }
 
     /// Days from one on, as an axis.
@@ -348,18 +333,18 @@ impl View<'_> {
 
     /// The batch in the middle: what is at the bench on which day, and what waits when.
     fn plan(&self, share: f64) -> Panel {
-        let (plan, from) = (&self.answer.plan, self.plan_from());
-        let axis = if from == self.answer.start {
+        let plan = &self.answer.plan;
+        let axis = if plan.start == self.answer.start {
             self.axis()
         } else {
-            Self::days(from, self.plan_days())
+            Self::days(plan.start, self.plan_days())
         };
-        let begin = from.days_to(plan.start) as f64;
-        let noon = |day: Day| from.days_to(day) as f64 + NOON;
-        let waits =
-            plan.bars.iter().filter(|bar| bar.wait).map(|bar| {
-                RowLayer::bar(bar.step, (begin + bar.from, begin + bar.until), 0.3, BAND).signed(Sign::More)
-            });
+        let noon = |day: Day| plan.start.days_to(day) as f64 + NOON;
+        let waits = plan
+            .bars
+            .iter()
+            .filter(|bar| bar.wait)
+            .map(|bar| RowLayer::bar(bar.step, (bar.from, bar.until), 0.3, BAND).signed(Sign::More));
         let mut layers: Vec<RowLayer> = waits.collect();
         let rows =
             || (0..plan.steps.len()).flat_map(|step| self.each_day(step).map(move |(day, hours)| (step, day, hours)));
@@ -377,10 +362,6 @@ impl View<'_> {
             .signed(Sign::Bar)
         }));
         layers.push(RowLayer::upright(noon(plan.finish), MEDIAN));
-        // Where it is the same day, its dashes are seen on the other's line.
-        if plan.start > from {
-            layers.push(RowLayer::upright(noon(plan.start), START_BY).signed(Sign::Aim));
-        }
         for row in 0..plan.steps.len() {
             let hours: f64 = self.each_day(row).map(|(_, hours)| hours).sum();
             if hours > 0.0 {
