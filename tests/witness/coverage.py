@@ -2,7 +2,7 @@
 
     python coverage.py PROGRAM [--seeds 400] [--trials 1000] [--jobs 2]
 
-Prints the table of DEVELOPERS.md. Every seed is a call of the program with few trials, in which intervals are hardest to get right; the
+Prints the table of tests/MEASURED.md. Every seed is a call of the program with few trials, in which intervals are hardest to get right; the
 truth is one call with 200 times as many under a seed of its own, or several. An interval said to hold 95 % should hold it in 380 of 400 seeds; chance
 alone leaves it between 362 and 394 but for one kind in a thousand (binomial).
 """
