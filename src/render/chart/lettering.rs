@@ -84,20 +84,24 @@ const LACKING: [f64; 2] = [0.6, 1.0];
 /// Lays out a line. Characters that are not shown get the font's empty box.
 pub(super) fn layout(text: &str, weight: Weight) -> Line {
     let cut = cut(weight);
-    let signs: Vec<char> = text.chars().map(crate::clean::shown).collect();
-    let has = |c: char| c == crate::clean::SHOWN || cut.face.glyph_index(c).is_some();
-    let is_mark = |c: &char| !has(*c) && c.width() == Some(0);
+    let shown = text.chars().map(crate::clean::shown);
+    let signs: Vec<(char, Option<GlyphId>)> = shown.map(|c| (c, cut.face.glyph_index(c))).collect();
+    let has = |(c, glyph): (char, Option<GlyphId>)| c == crate::clean::SHOWN || glyph.is_some();
+    let is_mark = |sign: (char, _)| !has(sign) && sign.0.width() == Some(0);
     // A mark over a letter takes the letter along.
-    let lacks = |k: usize| signs.get(k).is_some_and(|c| !has(*c)) || signs.get(k + 1).is_some_and(is_mark);
+    let lacks = |k: usize| {
+        let sign = |k: usize| signs.get(k).copied();
+        sign(k).is_some_and(|sign| !has(sign)) || sign(k + 1).is_some_and(is_mark)
+    };
     let mut line = Line::default();
     let mut before = None;
     let mut open = false;
-    for (k, &c) in signs.iter().enumerate() {
-        let glyph = cut.face.glyph_index(c).unwrap_or(GlyphId(0));
+    for (k, &(c, found)) in signs.iter().enumerate() {
+        let glyph = found.unwrap_or(GlyphId(0));
         let advance = f64::from(cut.face.glyph_hor_advance(glyph).unwrap_or(0));
         if lacks(k) || open && c == ' ' && lacks(k + 1) {
             let advance = match c.width() {
-                _ if has(c) => advance,
+                _ if has((c, found)) => advance,
                 Some(columns @ 1..) => LACKING[columns.min(2) - 1] * units_per_size(weight),
                 _ => 0.0,
             };
@@ -239,10 +243,12 @@ pub(super) fn shorten(text: &str, weight: Weight, size: f64, limit: f64) -> Stri
     if width(text, weight, size) <= limit {
         return text.to_owned();
     }
-    let mut kept = text.trim_end_matches('…').to_owned();
-    while !kept.is_empty() && width(&format!("{kept}…"), weight, size) > limit {
-        kept.pop();
-    }
+    let text = text.trim_end_matches('…');
+    let ends: Vec<usize> = text.char_indices().map(|(start, c)| start + c.len_utf8()).collect();
+    let fits = |end: &usize| width(&format!("{}…", &text[..*end]), weight, size) <= limit;
+    let kept = ends[..ends.partition_point(fits)]
+        .last()
+        .map_or("", |end| &text[..*end]);
     format!("{}…", kept.trim_end())
 }
 
