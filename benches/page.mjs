@@ -4,12 +4,13 @@
 // ratio is that of the rest, which is the simulation; last the median of the ratios.
 import { spawnSync } from "node:child_process";
 import fs from "node:fs";
+import { decompress } from "../src/page/screen/fzstd/index.mjs";
 
 const [page, program, turns = "9"] = process.argv.slice(2);
 const reader = fs.readFileSync(new URL("../src/page/screen/packed.js", import.meta.url), "utf8");
-const { unpacked } = new Function(`${reader}; return { unpacked };`)();
+const unpacked = new Function("decompress", `${reader}; return unpacked;`)(decompress);
 const packed = / id="engine"[^>]*>([^<]*)</.exec(fs.readFileSync(page, "utf8"))[1];
-const module = new WebAssembly.Module(await unpacked(packed));
+const module = new WebAssembly.Module(unpacked(packed));
 const nothing = {};
 for (const { module: from, name } of WebAssembly.Module.imports(module)) (nothing[from] ??= {})[name] = () => {};
 const library = new WebAssembly.Instance(module, nothing).exports;

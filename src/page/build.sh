@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # The whole program as one HTML file: the library for the browser, packed, with the page around it. Says where it is, and writes the library
 # for browsers without vectors beside it; `cargo build --features page` with BATCHWRIGHT_PAGE set to that puts both into the program. Needs
-# the target wasm32-unknown-unknown (rustup target add wasm32-unknown-unknown), gzip, base64 and openssl.
+# the target wasm32-unknown-unknown (rustup target add wasm32-unknown-unknown), zstd, base64 and openssl.
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/../.."
 
@@ -40,8 +40,8 @@ library() {
   # Nor is the description of the bindings of any use.
   LD_LIBRARY_PATH="$(rustc --print sysroot)/lib" "$tools/rust-objcopy" --remove-section=__wasm_bindgen_unstable \
     "$target/wasm32-unknown-unknown/$2/batchwright_page.wasm" "$work/library.wasm"
-  gzip -9 --no-name --stdout "$work/library.wasm" >"$work/library.gz"
-  written "$work/library.gz" >"$work/$1"
+  zstd --ultra -22 --no-check --quiet --force "$work/library.wasm" -o "$work/library.zst"
+  written "$work/library.zst" >"$work/$1"
 }
 # As src/page/screen/packed.js reads it: how many bytes, then two digits for 13 bits.
 written() {
@@ -64,9 +64,12 @@ base64 --wrap=0 $screen/icon.svg >"$work/ICON"
 cat $screen/worker.js >"$work/WORKER"
 cat $screen/page.css >"$work/STYLE"
 # Lines of comment, empty ones and the spaces that lines begin with stay in the sources; no text there goes over several lines.
+bare() { awk '/^ *\/\*\*/ { comment = 1 } !comment && !/^ *(\/\/|$)/ { sub(/^ */, ""); print } /\*\/$/ { comment = 0 }' "$1"; }
 {
-  printf '(() => {\n"use strict";\n'
-  for part in packed dom amounts order scale engine logs worklog clock selling shelf desk questions reading begin answers figures file page; do grep -vE '^ *(//|/\*\*|\* |$)' "$screen/$part.js" | sed 's/^ *//'; done
+  printf '(() => {\n"use strict";\nconst decompress = (() => {\n/*\n%s\n*/\n' "$(cat $screen/fzstd/LICENSE.txt)"
+  bare $screen/fzstd/index.mjs | sed '/^export {/d; s/^export //'
+  printf 'return decompress;\n})();\n'
+  for part in packed dom amounts order scale engine logs worklog clock selling shelf desk questions reading begin answers figures file page; do bare "$screen/$part.js"; done
   printf '})();\n'
 } >"$work/SCRIPT"
 for part in SCRIPT STYLE; do openssl dgst -sha256 -binary "$work/$part" | base64 --wrap=0 >"$work/${part}_HASH"; done

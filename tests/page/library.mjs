@@ -10,8 +10,9 @@ import { address, begin, bench, drop, executablePath, folder, hosted, house, pre
 /** The library that a page carries, unpacked by the page's own reader. */
 async function carried(file) {
   const reader = fs.readFileSync(path.join(house, "src/page/screen/packed.js"), "utf8");
-  const { unpacked } = new Function(`${reader}; return { unpacked };`)();
-  return Buffer.from(await unpacked(/ id="engine"[^>]*>([^<]*)</.exec(fs.readFileSync(file, "utf8"))[1]));
+  const { decompress } = await import(pathToFileURL(path.join(house, "src/page/screen/fzstd/index.mjs")).href);
+  const unpacked = new Function("decompress", `${reader}; return unpacked;`)(decompress);
+  return Buffer.from(unpacked(/ id="engine"[^>]*>([^<]*)</.exec(fs.readFileSync(file, "utf8"))[1]));
 }
 
 /** Asks a library in a worker as the page does, all questions in turn. */
@@ -103,8 +104,6 @@ const withoutVectors = async (act) => {
   const older = await chromium.launch({ executablePath, args: ["--js-flags=--no-enable-sse4-1", ...sandbox] });
   const context = await older.newContext({ viewport: { width: 390, height: 844 }, locale: "en-GB" });
   try {
-    // Neither can it unpack gzip.
-    await context.addInitScript(() => delete globalThis.DecompressionStream);
     const page = await context.newPage();
     page.setDefaultTimeout(60_000);
     await page.goto(address);

@@ -13,7 +13,7 @@ install() {
   export DEBIAN_FRONTEND=noninteractive
   apt-get install --yes --no-install-recommends "$@" >/dev/null 2>&1 || { apt-get update && apt-get install --yes --no-install-recommends "$@"; } >/dev/null 2>&1 || true
 }
-for tool in node:nodejs npm:npm gzip:gzip openssl:openssl; do
+for tool in node:nodejs npm:npm zstd:zstd openssl:openssl; do
   command -v "${tool%:*}" >/dev/null || install "${tool#*:}"
   command -v "${tool%:*}" >/dev/null || skip "no ${tool%:*} here, and none can be installed"
 done

@@ -18,7 +18,7 @@ const engine = (() => {
   const runs = typeof WebAssembly === "object" && (plain || WebAssembly.validate(VECTORS));
   const compiled = (async () => {
     if (!runs) throw new Error("It is too old.");
-    return WebAssembly.compile(await unpacked($("engine").textContent));
+    return WebAssembly.compile(unpacked($("engine").textContent));
   })();
 
   let number = 0;
