@@ -57,7 +57,11 @@ fn indexed(rgb: &[u8]) -> (Vec<[u8; 3]>, Vec<u8>) {
     by_count.sort_unstable_by_key(|&(color, count)| (Reverse(count), color));
     let palette: Vec<[u8; 3]> = by_count.iter().take(COLOURS).map(|(color, _)| *color).collect();
     let off = |a: [u8; 3], b: [u8; 3]| -> u32 { (0..3).map(|k| u32::from(a[k].abs_diff(b[k])).pow(2)).sum() };
-    let nearest = |color: [u8; 3]| (0..palette.len()).min_by_key(|k| off(palette[*k], color)).unwrap_or(0) as u8;
+    // How far off with the number behind it: the least of these is found with vectors.
+    let nearest = |color: [u8; 3]| {
+        let keys = (0..).zip(&palette).map(|(k, of)| off(*of, color) * COLOURS as u32 + k);
+        (keys.min().unwrap_or(0) % COLOURS as u32) as u8
+    };
     let numbers: HashMap<[u8; 3], u8> = by_count.iter().map(|(color, _)| (*color, nearest(*color))).collect();
     let mut indices = Vec::with_capacity(pixels.len());
     for run in pixels.chunk_by(|a, b| a == b) {
