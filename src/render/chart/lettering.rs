@@ -14,7 +14,21 @@ use unicode_width::UnicodeWidthChar;
 struct Cut {
     face: Face<'static>,
     kerning: Vec<PairAdjustment<'static>>,
+    /// The glyphs of the first letters, which nearly every text is made of.
+    latin: Vec<Option<GlyphId>>,
 }
+
+impl Cut {
+    fn glyph(&self, c: char) -> Option<GlyphId> {
+        match self.latin.get(c as usize) {
+            Some(glyph) => *glyph,
+            None => self.face.glyph_index(c),
+        }
+    }
+}
+
+/// Basic Latin and Latin-1 (the first two blocks of Unicode).
+const LATIN: std::ops::RangeInclusive<char> = '\0'..='ÿ';
 
 static REGULAR: &[u8] = include_bytes!("../font/PublicSans-Regular.ttf");
 static SEMI_BOLD: &[u8] = include_bytes!("../font/PublicSans-SemiBold.ttf");
@@ -31,7 +45,8 @@ fn cut(weight: Weight) -> &'static Cut {
     slot.get_or_init(|| {
         let face = Face::parse(bytes, 0).expect("the embedded font is whole; a test parses it");
         let kerning = face.tables().gpos.map(|gpos| pairs(&gpos)).unwrap_or_default();
-        Cut { face, kerning }
+        let latin = LATIN.map(|c| face.glyph_index(c)).collect();
+        Cut { face, kerning, latin }
     })
 }
 
@@ -85,7 +100,7 @@ const LACKING: [f64; 2] = [0.6, 1.0];
 pub(super) fn layout(text: &str, weight: Weight) -> Line {
     let cut = cut(weight);
     let shown = text.chars().map(crate::clean::shown);
-    let signs: Vec<(char, Option<GlyphId>)> = shown.map(|c| (c, cut.face.glyph_index(c))).collect();
+    let signs: Vec<(char, Option<GlyphId>)> = shown.map(|c| (c, cut.glyph(c))).collect();
     let has = |(c, glyph): (char, Option<GlyphId>)| c == crate::clean::SHOWN || glyph.is_some();
     let is_mark = |sign: (char, _)| !has(sign) && sign.0.width() == Some(0);
     // A mark over a letter takes the letter along.
