@@ -17,6 +17,8 @@ use crate::questions::steady::{self, SteadyAnswer};
 use crate::questions::stress::{self, Stress};
 use crate::questions::sweep::{self, Sweep};
 use crate::questions::{CHOICE_TRIALS, Settings, size_of, size_to_ask_about, trials_of_one_size};
+#[cfg(feature = "charts")]
+use crate::render::Dotted;
 use crate::render::Render;
 use crate::render::question::Question;
 use crate::render::text::Look;

@@ -16,9 +16,9 @@ use super::{DEFAULT_COLUMNS, Stop, Streams, overwrite};
 use crate::budget::Work;
 use crate::files::{Destination, shown};
 use crate::questions::{Settings, size_to_ask_about, trials_of_one_size};
-use crate::render::Render;
 use crate::render::chart::ChartError;
 use crate::render::text::Look;
+use crate::render::{Dotted, Render};
 use crate::scenario::doubts::doubts;
 use crate::scenario::{ASKED_PRICE, Scenario, split_setting};
 

@@ -13,6 +13,7 @@ use super::{Stop, Streams, calendar, offer, overwrite};
 use crate::ask::Options;
 use crate::files::{Destination, shown};
 use crate::page::bench;
+use crate::render::Dotted;
 use crate::render::question::Question;
 use crate::render::report::{self, Paper, Report};
 use crate::report::{Origin, Wanted, put_together};

@@ -605,6 +605,7 @@ pub trait Declared {
     /// All rows and columns of figures, unrounded, units in the names, nothing where there is no figure.
     fn csv(&self) -> String;
     /// The paths that it reads from JSON, and whether there is anything in any row.
+    #[cfg(test)]
     fn found(&self) -> Vec<(String, bool)>;
 }
 
@@ -696,6 +697,7 @@ impl<'a, R: 'a> Declared for Table<'a, R> {
         String::from_utf8(bytes).expect("texts in, text out")
     }
 
+    #[cfg(test)]
     fn found(&self) -> Vec<(String, bool)> {
         let fields = self
             .columns

@@ -80,23 +80,6 @@ pub trait Render {
         chart::part(&self.plot().ok_or(ChartError::Empty)?, width)
     }
 
-    /// The chart as PNG.
-    ///
-    /// # Errors
-    /// [`ChartError`] where there is nothing to draw or the drawing fails.
-    #[cfg(feature = "charts")]
-    fn png(&self) -> Result<Vec<u8>, ChartError> {
-        chart::png(&self.plot().ok_or(ChartError::Empty)?)
-    }
-
-    /// Letters of the chart that its font lacks, each once: a PNG has bars in their place.
-    #[cfg(feature = "charts")]
-    fn lacking(&self) -> String {
-        self.plot()
-            .and_then(|plot| chart::lacking(&plot).ok())
-            .unwrap_or_default()
-    }
-
     /// The tables of the page, in order.
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
         Vec::new()
@@ -114,6 +97,29 @@ pub trait Render {
         self.page(look).text(look, chart.as_deref())
     }
 }
+
+/// The chart in dots. This stands beside [`Render`] and not in it, so that the page for browsers, which asks for none, does not carry what
+/// draws it.
+#[cfg(feature = "charts")]
+pub trait Dotted: Render {
+    /// The chart as PNG.
+    ///
+    /// # Errors
+    /// [`ChartError`] where there is nothing to draw or the drawing fails.
+    fn png(&self) -> Result<Vec<u8>, ChartError> {
+        chart::png(&self.plot().ok_or(ChartError::Empty)?)
+    }
+
+    /// Letters of the chart that its font lacks, each once: a PNG has bars in their place.
+    fn lacking(&self) -> String {
+        self.plot()
+            .and_then(|plot| chart::lacking(&plot).ok())
+            .unwrap_or_default()
+    }
+}
+
+#[cfg(feature = "charts")]
+impl<R: Render + ?Sized> Dotted for R {}
 
 impl<S: Render> Render for std::sync::Arc<S> {
     fn page(&self, look: &text::Look) -> text::Page {

@@ -2,9 +2,9 @@
 
 use super::*;
 use crate::questions::sweep::Sweep;
-use crate::render::Render;
 use crate::render::plot::{Axis, Curves, EndLabel, LABEL, Layer, Line, Panel, RowLayer, palette};
 use crate::render::samples::{any_sweep, gallery};
+use crate::render::{Dotted, Render};
 use proptest::prelude::*;
 
 fn with(answer: &Sweep, headline: &str) -> Plot {

@@ -10,6 +10,7 @@ use rust_xlsxwriter::{
 };
 
 use super::{CARE, Part, Report, ReportError, Section, sums};
+use crate::render::Dotted;
 use crate::render::figure::{Apart, Cell, Figure, Mark};
 use crate::render::format::Form;
 use crate::render::grid::{Curves, Grid, Head};
