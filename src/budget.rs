@@ -3,7 +3,7 @@
 //!
 //! Assumption: seconds and bytes as measured on two slow cores of 2026, rounded up. They bound what is taken on and are no promise.
 
-use crate::questions::jig;
+use crate::questions::{calendar, jig};
 use crate::render::question::Question;
 use crate::scenario::{Scenario, Spoiled};
 use batchwright_core::engine::groups::{groups, time_parts};
@@ -101,6 +101,16 @@ impl Work {
                 bytes: sum.bytes.max(one.bytes) + 50.0 * trials as f64,
             }
         })
+    }
+
+    /// The sheet for a buyer: prices of these orders, and their dates where the bench has hours.
+    pub(crate) fn of_offer(scenario: &Scenario, orders: &[u32], trials: u64) -> Self {
+        let prices = Self::of_orders(scenario, orders, trials);
+        if scenario.hours.is_none() {
+            return prices;
+        }
+        let few = trials.min(calendar::TRIALS);
+        prices.and(Self::of(Question::Calendar, scenario, orders, few))
     }
 
     /// One after the other.

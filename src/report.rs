@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use crate::ask::{self, Options, Unanswered};
+#[cfg(feature = "workbook")]
 use crate::model::sums::Sums;
 use crate::questions::compare;
 use crate::render::question::Question;
@@ -148,6 +149,7 @@ pub(crate) fn put_together(origins: &[Origin<'_>], wanted: &Wanted<'_>, progress
             source: origin.text.clone(),
             told: understood::told(origin.scenario),
             currency: origin.scenario.currency.clone(),
+            #[cfg(feature = "workbook")]
             sums: Sums::of(origin.scenario).map_err(|why| why.told(origin.scenario)),
             sections,
         });

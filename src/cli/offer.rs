@@ -1,7 +1,5 @@
 //! `report --for buyer`: a sheet of prices and dates to hand on.
 
-use std::fmt::Write as _;
-
 use jiff::civil::Date;
 
 use super::Stop;
@@ -11,18 +9,11 @@ use super::question::within_budget;
 use super::report::ReportCommand;
 use crate::budget::Work;
 use crate::questions::calendar::Day;
-use crate::questions::offer::{Line, Offer};
+use crate::questions::offer::Offer;
 use crate::questions::{floor, offer};
-use crate::render::floor::one_parcel;
-use crate::render::format::{money, typed_money};
-use crate::render::question::Question as Asking;
-use crate::render::report::{Paper, Sheet};
+use crate::render::report::{self, Paper, Sheet};
 use crate::render::text::printable;
-use crate::render::words::joined;
 use crate::scenario::Scenario;
-
-/// Days for which an offer holds where no date is named (assumption).
-const HOLDS: i64 = 30;
 
 /// The orders of every scenario, and the channel they go through there; everything is checked before anything is simulated.
 pub(super) struct Wanted {
@@ -45,11 +36,7 @@ pub(super) fn wanted(command: &ReportCommand, read: &[(Source, Scenario)]) -> Re
             ascending(&command.order)
         };
         channels.push(through);
-        work = work.and(Work::of_orders(scenario, &orders, trials));
-        if scenario.hours.is_some() {
-            let few = trials.min(crate::questions::calendar::TRIALS);
-            work = work.and(Work::of(Asking::Calendar, scenario, &orders, few));
-        }
+        work = work.and(Work::of_offer(scenario, &orders, trials));
         all.push(orders);
     }
     within_budget(work, trials)?;
@@ -76,53 +63,21 @@ pub(super) fn sheet(
         let offered = offer::run(scenario, &asked, &settings, &|done| progress((k as f64 + done) / all));
         offers.push(offered.map_err(|why| refused(scenario, why))?);
     }
-    Ok(Sheet {
-        made,
-        from,
-        until: command
-            .until
-            .or_else(|| Day(made).plus(HOLDS).map(|day| day.0))
-            .unwrap_or(made),
-        version: env!("CARGO_PKG_VERSION").to_owned(),
-        paper: command
-            .paper
-            .unwrap_or_else(|| Paper::of(read.first().map_or("", |(_, scenario)| &scenario.currency))),
-        offers,
-    })
+    let paper = command
+        .paper
+        .unwrap_or_else(|| Paper::of(read.first().map_or("", |(_, scenario)| &scenario.currency)));
+    Ok(Sheet::new(made, from, command.until, paper, offers))
 }
 
 /// What the maker should know of the sheet before it is handed on, and no buyer is told.
 pub(super) fn remarks(sheet: &Sheet) -> Vec<String> {
     let of = |offer: &Offer| {
-        let most = offer.lines.last().map_or(1, |line| line.pieces);
-        let parcel = offer
-            .once_an_order
-            .and_then(|once| one_parcel(once, most, &offer.currency));
-        let said = [above(offer), parcel].into_iter().flatten();
-        said.map(|said| format!("batchwright: \"{}\": {said}", printable(&offer.title)))
+        let said = report::remarks(offer, |left| format!("with --order {left} they are left out"));
+        said.into_iter()
+            .map(|said| format!("batchwright: \"{}\": {said}", printable(&offer.title)))
             .collect::<Vec<_>>()
     };
     sheet.offers.iter().flat_map(of).collect()
-}
-
-/// Which quantities cost more than the scenario itself asks, and how to leave them out.
-fn above(offer: &Offer) -> Option<String> {
-    let (dear, others): (Vec<_>, Vec<_>) = offer.lines.iter().partition(|line| line.each > offer.own_price);
-    let numbers = |lines: &[&Line]| lines.iter().map(|line| line.pieces.to_string()).collect::<Vec<_>>();
-    let listed: Vec<String> = dear
-        .iter()
-        .map(|line| format!("{} ({})", line.pieces, money(line.each, &offer.currency)))
-        .collect();
-    let mut said = format!(
-        "the sheet asks more than your price of {} a piece for orders of {}, as they do not pay at it",
-        typed_money(offer.own_price, &offer.currency),
-        joined(&listed)?
-    );
-    if !others.is_empty() {
-        let left = numbers(&others).join(",");
-        let _ = write!(said, "; with --order {left} they are left out");
-    }
-    Some(said)
 }
 
 fn refused(scenario: &Scenario, why: offer::NoOffer) -> Stop {

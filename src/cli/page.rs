@@ -19,8 +19,8 @@ use crate::page::bench;
   A folder for a web host with both, of which each browser takes its own; a phone that opens it there can keep it, and it works without a network afterwards:
     batchwright page --out bench/
 
-The page begins from nothing, opens and saves scenario files, answers every question with the same figures as the commands, and has a \
-clock for the bench. What is typed into it stays on the device that shows it: it asks nothing of any server.
+The page begins from nothing, opens and saves scenario files, answers every question with the same figures as the commands, gives \
+out the report and the sheet for a buyer, and has a clock for the bench. What is typed into it stays on the device that shows it: it asks nothing of any server.
 
 Some phones run no script of a file that lies on the phone; put the folder on a web host for those.
 

@@ -8,6 +8,7 @@ pub(crate) mod bench;
 mod differs;
 pub(crate) mod form;
 mod logs;
+mod paper;
 mod sale;
 mod shares;
 mod work;
@@ -65,6 +66,8 @@ enum Asked {
     Log(Box<logs::Asked<work::Cells>>),
     /// What is in a sales log, and one line more, another or fewer.
     Sale(Box<logs::Asked<sale::Cells>>),
+    /// The report, or the sheet for a buyer.
+    Paper(Box<paper::Asked>),
     /// The shipped examples.
     Examples,
     /// Every key that a file may have, explained.
@@ -225,6 +228,7 @@ pub fn reply(question: &[u8]) -> String {
         },
         Ok(Asked::Log(asked)) => serde_json::to_string(&logs::said(*asked)),
         Ok(Asked::Sale(asked)) => serde_json::to_string(&logs::said(*asked)),
+        Ok(Asked::Paper(asked)) => serde_json::to_string(&paper::said(&asked)),
         Ok(Asked::Keys) => serde_json::to_string(&Keys { keys: keys::SECTIONS }),
         Ok(Asked::Examples) => serde_json::to_string(&Examples {
             examples: EXAMPLES.iter().filter_map(|text| example(text)).collect(),
@@ -382,28 +386,37 @@ fn gone_over(text: &str, scenario: &Scenario, asked: &Looked) -> Result<(Over, (
     Ok((answer, (settings.trials, Some(size))))
 }
 
-/// What single orders of so many pieces must cost, and from how many trials each.
-fn quoted(scenario: &Scenario, asked: &Looked) -> Result<(Floors, u64), String> {
+/// The channel that orders go through, and pieces of each; where none are said, those that fit the scenario.
+fn orders(
+    scenario: &Scenario,
+    channel: Option<&str>,
+    orders: Option<&[u32]>,
+) -> Result<(Option<usize>, Vec<u32>), String> {
     if floor::hardly_filled(scenario) {
         return Err(
             "An order is filled, and here a good piece needs more than 100 starts. Lower the chance that pieces are spoiled."
                 .to_owned(),
         );
     }
-    let channel = match &asked.channel {
+    let channel = match channel {
         None => None,
         Some(name) => {
             let found = scenario.channels.iter().position(|channel| channel.name == *name);
             Some(found.ok_or("There is no way of selling with this name any more.")?)
         }
     };
-    let usual = || floor::usual_orders(scenario, channel);
-    let mut orders = asked.orders.clone().unwrap_or_else(usual);
+    let mut orders = orders.map_or_else(|| floor::usual_orders(scenario, channel), <[u32]>::to_vec);
     orders.sort_unstable();
     orders.dedup();
     if orders.first().is_none_or(|least| *least == 0) || orders.last().is_some_and(|most| *most > 10_000) {
         return Err("Say how many pieces an order has, from 1 to 10,000.".to_owned());
     }
+    Ok((channel, orders))
+}
+
+/// What single orders of so many pieces must cost, and from how many trials each.
+fn quoted(scenario: &Scenario, asked: &Looked) -> Result<(Floors, u64), String> {
+    let (channel, orders) = orders(scenario, asked.channel.as_deref(), asked.orders.as_deref())?;
     let settings = Settings {
         trials: asked
             .trials

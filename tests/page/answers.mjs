@@ -117,7 +117,7 @@ await test("orders are quoted, and two figures are gone over at once", async (pa
   await page.getByLabel("How it is sold").selectOption("shops by the dozen");
   await whole(page);
   assert.notEqual(await said(page).textContent(), straight);
-  await page.getByLabel("Pieces in the order").fill("none");
+  await page.getByLabel("Pieces in an order").fill("none");
   await page.getByText("Say how many pieces an order has").waitFor();
   await ask(page, "What if one figure were another?");
   await whole(page);

@@ -103,7 +103,15 @@ for (const [colorScheme, forcedColors, sizes] of [
         await page.locator("#sales-wrong").waitFor();
         await check("sales-wrong");
         await room(page, "File");
+        await page.locator("#buyer-more > summary").click();
         await check("file");
+        await press(page, "Make the sheet for a buyer");
+        await page.getByText("It is among your downloads").waitFor();
+        await check("file-made");
+        await page.getByLabel("Pieces in an order").fill("none");
+        await press(page, "Make the sheet for a buyer");
+        await page.locator("#buyer-deed .wrong").waitFor();
+        await check("file-wrong");
       },
       { viewport: { width, height }, colorScheme, forcedColors, bypassCSP: true },
     );

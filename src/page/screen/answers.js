@@ -12,14 +12,15 @@ const answers = (() => {
 
   let question = "sweep";
   let size = null;
+  /** The size that an answer spoke of last. */
+  let spokenOf = null;
   let due = "";
   let start = "";
   let against = new Set();
   /** What is gone over: one figure or two, { key, from, to, unit } as text. */
   let along = [];
-  /** Pieces of the orders that are quoted, as typed (nothing: those that fit the product), and the way they are sold. */
-  let orders = "";
-  let channel = "";
+  /** Which orders are quoted (`orderFields`). */
+  let quote = { orders: "", channel: "" };
   /** Steps that keep their own times. */
   let logged = new Set();
   /** What was said last: the reply, and how far it looked. */
@@ -52,17 +53,11 @@ const answers = (() => {
       wide: (drawnFor = Math.round(Math.min(1200, $("answer")?.clientWidth || drawnFor || 700))),
       log: about.log ? product.log : about.sales ? product.sales : "",
       over: about.over ? along.map(valuesOf) : [],
-      orders: about.orders && orders.trim() ? piecesOf(orders) : null,
-      channel: about.orders && channel ? channel : null,
+      orders: about.orders && quote.orders.trim() ? piecesOf(quote.orders) : null,
+      channel: (about.orders && quote.channel) || null,
       logged: about.log ? [...logged] : [],
       others: about.others ? [...against].map((id) => shelf.get(id)?.text).filter(Boolean) : [],
     };
-  }
-
-  /** Whole numbers of pieces; none where one of them is not whole. */
-  function piecesOf(typed) {
-    const all = (typed.match(/[\d.]+/g) ?? []).map(Number);
-    return all.every((pieces) => Number.isInteger(pieces) && pieces < 1e6) ? all : [];
   }
 
   /** What is known of the text before the changes, so that it is not simulated again with each of them. */
@@ -128,6 +123,7 @@ const answers = (() => {
     if (said.was && before === was.text) was.found = [said.was, ...was.found].slice(0, 8);
     if (said.answer) {
       said.answer = asSeen({ ...said.answer, question });
+      spokenOf = said.answer.size ?? spokenOf;
       paceOf(look, said);
     }
     const unknown = QUESTIONS[question].over && along.length === 0;
@@ -286,24 +282,9 @@ const answers = (() => {
       );
     }
     if (about.over) parts.push(...alongWhat(ends));
-    if (about.orders) parts.push(...whichOrders(ends));
+    if (about.orders) parts.push(...orderFields(quote, last?.form ?? [], ask));
     if (about.log) parts.push(...whichSteps(ends));
     $("details").replaceChildren(...parts);
-  }
-
-  /** Which orders are quoted, and how they are sold. */
-  function whichOrders(ends) {
-    const ways = (last?.form ?? []).filter((group) => group.section === "channel" && group.name).map((group) => group.name);
-    if (!ways.includes(channel)) channel = "";
-    const input = make("input", { type: "text", value: orders, placeholder: "1 up to a full batch", inputMode: "numeric", autocomplete: "off", on: { input: ends((typed) => (orders = typed.value)) } });
-    const way = (name) => {
-      channel = name;
-      ask();
-    };
-    return [
-      field("Pieces in the order", input, "All of them are made and sent together. Write several numbers to see several quotes."),
-      ways.length > 0 && field("How it is sold", choice([["", "Straight to the buyer, as Sale says"], ...ways.map((name) => [name, name])], channel, way)),
-    ].filter(Boolean);
   }
 
   /** Which steps keep the times that were logged, one by one. */
@@ -450,14 +431,22 @@ const answers = (() => {
       answer.whole.map(([k, whole]) => fold(`whole-${k}`, `${whole.name}: all ${whole.rows.length} rows`, table({ ...whole, notes: [] }))),
       answer.more.length > 0 && fold("more", "What else there is to know", answer.more.map((line) => make("p", {}, line))),
       answer.small.length > 0 && fold("small", "How to read the figures", answer.small.map((line) => make("p", { className: "small" }, line))),
-      fold("take", "Take it along", make("div", { className: "row" }, button("Figures for a spreadsheet (CSV)", () => take("csv")), button("Every figure (JSON)", () => take("json")), answer.chart && button("The chart (SVG)", () => download(fileName(answer.about, `-${question}.svg`), answer.chart, "image/svg+xml")))),
+      fold("take", "Take it along", make("div", { className: "row" }, button("Figures for a spreadsheet (CSV)", () => take("csv")), button("Every figure (JSON)", () => take("json")), answer.chart && button("The chart (SVG)", () => download(fileName(answer.about, `-${question}.svg`), answer.chart, "image/svg+xml")), button("A report, or a sheet for a buyer", () => page.enter("file")))),
       isIn() && putThere(),
       said.fitted && taken(said.fitted),
+      QUESTIONS[question].orders && make("div", { className: "row" }, button("Make a sheet for a buyer of it", toOffer)),
       QUESTIONS[question].sales && make("div", { className: "row" }, button("To the sales and their log", () => page.enter("selling"))),
       answer.care && make("p", { className: "care" }, answer.care),
       answer.trials > 0 && make("p", { className: "faint made" }, madeOf(said)),
       look !== "whole" && allOfThem && underWay(),
     ].flat(9).filter(Boolean);
+  }
+
+  /** A sheet with the orders that are quoted here. */
+  function toOffer() {
+    paper.offer(quote.orders, quote.channel);
+    page.enter("file");
+    $("buyer-make").focus();
   }
 
   /** From how many batches an answer is, and whether more follow. */
@@ -628,9 +617,10 @@ const answers = (() => {
     forget() {
       last = null;
       size = null;
+      spokenOf = null;
       against = new Set();
       along = [];
-      channel = "";
+      quote = { orders: quote.orders, channel: "" };
       logged = new Set();
       if (!["sweep", "floor", "stress", "drivers"].includes(question)) question = "sweep";
     },
@@ -640,6 +630,8 @@ const answers = (() => {
     },
     /** What was read of the text last. */
     known: () => last,
+    /** How many pieces an answer was about last; null where none was about so many. */
+    size: () => spokenOf ?? size,
     /** The answer in a line or two: what a change does, or else the answer itself; empty where there is none. */
     inShort(said) {
       const change = changeSaid(said).slice(0, 2);

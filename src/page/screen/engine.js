@@ -139,6 +139,12 @@ const engine = (() => {
     full,
     /** On the line of full answers, when nothing is asked there. */
     spare: (question) => rest.ask(question, Infinity),
+    /** In a worker that ends with it, or when `signal` says so: what takes a while and was asked for by itself. */
+    alone(question, signal) {
+      const line = new Line();
+      signal.addEventListener("abort", () => line.hold());
+      return line.ask(question, Infinity).finally(() => line.end());
+    },
     /** One after the other, for what must not be dropped: on a line of its own. */
     sure: (() => {
       const line = new Line();

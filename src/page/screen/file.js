@@ -1,4 +1,4 @@
-// The room of the file: the text behind it all, readable and whole.
+// The room of files: what is handed on, and the text behind it all, readable and whole.
 
 const file = (() => {
   function show(box) {
@@ -20,7 +20,9 @@ const file = (() => {
       waiting = setTimeout(take, 300);
     });
     box.replaceChildren(
-      make("h1", {}, "The file behind it"),
+      make("h1", {}, "Keep, print or send"),
+      paper.section(),
+      make("h2", {}, "The file behind it"),
       make("p", { className: "help", id: "text-hint" }, "This is all there is: plain TOML that you can read, keep and send. Change it here and the answers follow."),
       make("div", { className: "row" }, button("Download", () => download(fileName(titleOf(area.value), ".toml"), area.value, "application/toml")), button("Copy", () => copy(area)), button("Paste over it", () => paste(id)), button("Open another file here", () => open(id))),
       make("div", { id: "text-faults" }),
@@ -56,6 +58,7 @@ const file = (() => {
   }
 
   function tell(said) {
+    paper.told();
     const box = $("text-faults");
     if (box && said) box.replaceChildren(...(said.faults.length > 0 ? [page.faults(said)] : []));
     const area = $("text");

@@ -6,7 +6,7 @@ const page = (() => {
     figures: { words: "Figures", sign: "≡", room: figures },
     clock: { words: "Clock", sign: "◷", room: clock },
     selling: { words: "Sales", sign: "¤", room: selling },
-    file: { words: "File", sign: "¶", room: file },
+    file: { words: "Files", sign: "¶", room: file },
   };
   /** So wide a window has room for figures and answers side by side. */
   const wide = matchMedia("(min-width: 68rem)");

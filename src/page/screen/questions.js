@@ -18,6 +18,22 @@ const QUESTIONS = {
   sold: { asks: "What do buyers pay?", sales: true },
 };
 
+/** Which orders are meant: { orders: their pieces as typed, nothing being those that fit the product, channel: the way they are sold }. `changed` is told of
+ * each change. */
+function orderFields(now, form, changed) {
+  const ways = form.filter((group) => group.section === "channel" && group.name).map((group) => group.name);
+  if (!ways.includes(now.channel)) now.channel = "";
+  const keep = (key) => (value) => {
+    now[key] = value;
+    changed();
+  };
+  const input = make("input", { type: "text", value: now.orders, placeholder: "1 up to a full batch", inputMode: "numeric", autocomplete: "off", on: { input: (event) => keep("orders")(event.target.value) } });
+  return [
+    field("Pieces in an order", input, "All of them are made and sent together. Write several numbers to see several prices."),
+    ways.length > 0 && field("How it is sold", choice([["", "Straight to the buyer, as Sale says"], ...ways.map((name) => [name, name])], now.channel, keep("channel"))),
+  ].filter(Boolean);
+}
+
 /** What a section is called where it has no name of its own. */
 const SECTIONS = { "": "What it is", batch: "Batches", pace: "All times together", sale: "Sale", season: "Season", steady: "All year", shop: "Costs of the workshop", hours: "Hours at the bench", currencies: "Other currencies", seconds: "Seconds", helper: "A helper" };
 

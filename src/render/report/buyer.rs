@@ -5,11 +5,17 @@ use askama::Template;
 use jiff::civil::Date;
 
 use super::{Paper, ReportError};
+use crate::questions::calendar::Day;
 use crate::questions::offer::{Line, Offer};
 use crate::render::figure::{self, Cell};
+use crate::render::floor::one_parcel;
 use crate::render::format;
 use crate::render::grid::{Grid, Head};
 use crate::render::web::{self, WebTable, clean};
+use crate::render::words::joined;
+
+/// Days for which an offer holds where no date is named (assumption).
+const HOLDS: i64 = 30;
 
 /// All that stands in it.
 pub struct Sheet {
@@ -25,6 +31,52 @@ pub struct Sheet {
     pub paper: Paper,
     /// One scenario each.
     pub offers: Vec<Offer>,
+}
+
+impl Sheet {
+    /// Of this program; it holds until `until`, or for 30 days.
+    #[must_use]
+    pub fn new(made: Date, from: Date, until: Option<Date>, paper: Paper, offers: Vec<Offer>) -> Self {
+        Self {
+            made,
+            from,
+            until: until.or_else(|| Day(made).plus(HOLDS).map(|day| day.0)).unwrap_or(made),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            paper,
+            offers,
+        }
+    }
+}
+
+/// What the maker should know of an offer before it is handed on, and no buyer is told. `leave_out` says how to ask for the orders that it is
+/// given, `6,12`, and no others.
+#[must_use]
+pub fn remarks(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Vec<String> {
+    let most = offer.lines.last().map_or(1, |line| line.pieces);
+    let parcel = offer
+        .once_an_order
+        .and_then(|once| one_parcel(once, most, &offer.currency));
+    above(offer, leave_out).into_iter().chain(parcel).collect()
+}
+
+/// Which quantities cost more than the scenario itself asks, and how to leave them out.
+fn above(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Option<String> {
+    let (dear, others): (Vec<_>, Vec<_>) = offer.lines.iter().partition(|line| line.each > offer.own_price);
+    let listed: Vec<String> = dear
+        .iter()
+        .map(|line| format!("{} ({})", line.pieces, format::money(line.each, &offer.currency)))
+        .collect();
+    let said = format!(
+        "the sheet asks more than your price of {} a piece for orders of {}, as they do not pay at it",
+        format::typed_money(offer.own_price, &offer.currency),
+        joined(&listed)?
+    );
+    let left: Vec<String> = others.iter().map(|line| line.pieces.to_string()).collect();
+    Some(if left.is_empty() {
+        said
+    } else {
+        format!("{said}; {}", leave_out(&left.join(",")))
+    })
 }
 
 /// The sheet as a page, valid HTML and well-formed XML.

@@ -10,7 +10,7 @@ mod sums;
 #[cfg(feature = "workbook")]
 mod workbook;
 
-pub use buyer::{Sheet, html as buyer};
+pub use buyer::{Sheet, html as buyer, remarks};
 pub use page::html;
 #[cfg(feature = "workbook")]
 pub use workbook::workbook;
@@ -23,6 +23,7 @@ use super::question::Question;
 use super::understood::Told;
 use super::words::joined;
 use super::{Render, format, text, web};
+#[cfg(feature = "workbook")]
 use crate::model::sums::Sums;
 
 /// One question and its answer.
@@ -48,6 +49,7 @@ pub struct Part {
     /// ISO 4217 code of its money.
     pub currency: String,
     /// Its averages as sums, or why there are none.
+    #[cfg(feature = "workbook")]
     pub sums: Result<Sums, String>,
     /// The answers, in the order of [`Question::ALL`].
     pub sections: Vec<Section>,

@@ -1,5 +1,7 @@
 //! What is printed and handed on: the page on paper, the sheet for a buyer, money of several currencies.
 
+use serde_json::json;
+
 use super::*;
 
 /// How many pages it takes is counted in a browser (tests/page/print.mjs); what that rests on is here.
@@ -293,5 +295,106 @@ fn a_sheet_prices_so_many_sets_where_sets_are_sold() {
             .expect("a table");
         let pieces: Vec<String> = rows(table).iter().map(|row| row[0].clone()).collect();
         assert_eq!(pieces, due, "{through:?}");
+    }
+}
+
+/// What the page of `batchwright page` gives to keep is the program's own file, byte for byte, for whomever it is and whatever is said beside
+/// the scenario.
+#[test]
+fn what_the_page_gives_out_is_the_programs_file() {
+    for (name, asked, flags) in [
+        ("oak-peg-rail", json!({}), &[][..]),
+        (
+            "oak-peg-rail",
+            json!({ "start": "2027-02-01", "due": "2027-03-01" }),
+            &["--start", "2027-02-01", "--due", "2027-03-01"],
+        ),
+        ("printed-tea-towels", json!({}), &[]),
+        ("oak-peg-rail", json!({ "reader": "buyer" }), &["--for", "buyer"]),
+        (
+            "printed-tea-towels",
+            json!({ "reader": "buyer", "orders": [24, 1, 24], "channel": "shops by the dozen", "until": "2027-01-31" }),
+            &[
+                "--for",
+                "buyer",
+                "--order",
+                "24,1,24",
+                "--channel",
+                "shops by the dozen",
+                "--until",
+                "2027-01-31",
+            ],
+        ),
+        (
+            "stoneware-mugs",
+            json!({ "reader": "buyer", "start": "2027-02-01" }),
+            &["--for", "buyer", "--start", "2027-02-01"],
+        ),
+    ] {
+        let file = shipped(name);
+        let mut question = json!({ "ask": "paper", "reader": "maker", "file": format!("{name}.toml"), "made": "2027-01-11", "trials": 400 });
+        question["text"] = fs::read_to_string(&file).expect("a scenario").into();
+        for (key, value) in asked.as_object().expect("an object") {
+            question[key] = value.clone();
+        }
+        let said = batchwright::page::reply(question.to_string().as_bytes());
+        let said: Value = serde_json::from_str(&said).expect("JSON");
+        let more = [&["--trials", "400", "--date", "2027-01-11"], flags].concat();
+        assert_eq!(
+            said["html"].as_str(),
+            Some(&*page(&[file], &more)),
+            "{name} {asked}: {}",
+            said["cannot"]
+        );
+    }
+}
+
+/// What the maker should know of a sheet is said beside it, in the page's words; what cannot be made is said with what to do.
+#[test]
+fn the_page_says_what_the_maker_should_know_of_a_sheet() {
+    let text = fs::read_to_string(shipped("oak-peg-rail")).expect("a scenario");
+    let asked = |more: Value| -> Value {
+        let mut question = json!({ "ask": "paper", "reader": "buyer", "file": "rail.toml", "made": "2027-01-11", "trials": 400, "text": text });
+        for (key, value) in more.as_object().expect("an object") {
+            question[key] = value.clone();
+        }
+        serde_json::from_str(&batchwright::page::reply(question.to_string().as_bytes())).expect("JSON")
+    };
+    let cheap = text.replace("= 62 ", "= 45 ");
+    assert_ne!(cheap, text);
+    let said = asked(json!({ "text": cheap, "orders": [1, 12] }));
+    let remarks = said["remarks"].as_array().expect("remarks");
+    let dear = "The sheet asks more than your price of 45 EUR a piece for orders of 1 (146.00 EUR), as they do not pay at it; with 12 as pieces in \
+                an order they are left out.";
+    assert_eq!(remarks[0], dear);
+    assert!(
+        remarks[1]
+            .as_str()
+            .expect("words")
+            .starts_with("An order counts as one parcel here: ")
+    );
+    assert!(!said["html"].as_str().expect("a sheet").contains("your price"));
+    for (more, cure) in [
+        (
+            json!({ "until": "2027-01-10" }),
+            "Name a later one until which it holds.",
+        ),
+        (
+            json!({ "orders": [0] }),
+            "Say how many pieces an order has, from 1 to 10,000.",
+        ),
+        (
+            json!({ "channel": "moon" }),
+            "There is no way of selling with this name any more.",
+        ),
+        (
+            json!({ "text": "target = " }),
+            "Mend what is wrong in the figures first.",
+        ),
+        (json!({ "made": "today" }), "a date as year-month-day"),
+    ] {
+        let said = asked(more);
+        let why = said["cannot"].as_str().expect("a reason");
+        assert!(said["html"].is_null() && why.contains(cure), "{why}");
     }
 }

@@ -1,0 +1,152 @@
+//! What is handed on: the report, and the sheet for a buyer, as `batchwright report` writes them.
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use super::{NAME, orders, sentence, why_not};
+use crate::ask::{self, Options, Unanswered};
+use crate::budget::Work;
+use crate::questions::calendar::Day;
+use crate::questions::offer::{self, NoOffer};
+use crate::questions::{Settings, floor};
+use crate::render::report::{self, Paper, Sheet};
+use crate::report::{Origin, Wanted, put_together};
+use crate::scenario::{self, Scenario};
+
+#[derive(Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum Reader {
+    Maker,
+    Buyer,
+}
+
+#[derive(Deserialize)]
+pub(super) struct Asked {
+    text: String,
+    /// The name of its file.
+    file: String,
+    /// Who reads it.
+    reader: Reader,
+    /// The day it is made.
+    made: String,
+    /// The day work may begin; absent: that day.
+    start: Option<String>,
+    /// For the maker: when it is due.
+    due: Option<String>,
+    /// For a buyer: pieces of each order; absent: those that fit the scenario.
+    orders: Option<Vec<u32>>,
+    /// For a buyer: the channel that orders go through.
+    channel: Option<String>,
+    /// For a buyer: the last day on which it holds.
+    until: Option<String>,
+    /// Simulated batches; absent: as many as the command takes.
+    trials: Option<u64>,
+}
+
+#[derive(Default, Serialize)]
+pub(super) struct Said {
+    /// The file to keep.
+    html: Option<String>,
+    /// What the maker should know of it, and no buyer is told.
+    remarks: Vec<String>,
+    /// Why there is none.
+    cannot: Option<String>,
+}
+
+/// The days that are named.
+struct Days {
+    made: Date,
+    start: Option<Date>,
+    due: Option<Date>,
+    until: Option<Date>,
+}
+
+pub(super) fn said(asked: &Asked) -> Said {
+    let made = || {
+        let scenario = scenario::read(NAME, &asked.text, &[])
+            .map_err(|_| "Mend what is wrong in the figures first.".to_owned())?;
+        let day = |name, text: &String| ask::date_of(name, text).map_err(|error| error.to_string());
+        let days = Days {
+            made: day("made", &asked.made)?,
+            start: asked.start.as_ref().map(|text| day("start", text)).transpose()?,
+            due: asked.due.as_ref().map(|text| day("due", text)).transpose()?,
+            until: asked.until.as_ref().map(|text| day("until", text)).transpose()?,
+        };
+        match asked.reader {
+            Reader::Maker => for_maker(asked, &scenario, &days),
+            Reader::Buyer => for_buyer(asked, &scenario, &days),
+        }
+    };
+    made().unwrap_or_else(|why| Said {
+        cannot: Some(why),
+        ..Said::default()
+    })
+}
+
+fn for_maker(asked: &Asked, scenario: &Scenario, days: &Days) -> Result<Said, String> {
+    let origin = Origin {
+        scenario,
+        text: asked.text.clone(),
+        file: asked.file.clone(),
+        named: scenario.title.clone(),
+    };
+    let options = Options {
+        trials: asked.trials,
+        start: days.start,
+        due: days.due,
+        ..Options::default()
+    };
+    let wanted = Wanted {
+        only: &[],
+        options,
+        made: days.made,
+    };
+    let report = put_together(&[origin], &wanted, &|_| ());
+    Ok(Said {
+        html: Some(report::html(&report).map_err(|error| error.to_string())?),
+        ..Said::default()
+    })
+}
+
+fn for_buyer(asked: &Asked, scenario: &Scenario, days: &Days) -> Result<Said, String> {
+    if days.until.is_some_and(|until| until < days.made) {
+        return Err("This day is over. Name a later one until which it holds.".to_owned());
+    }
+    let (channel, orders) = orders(scenario, asked.channel.as_deref(), asked.orders.as_deref())?;
+    let settings = Settings {
+        trials: asked.trials.unwrap_or(floor::TRIALS),
+        ..Settings::default()
+    };
+    Work::of_offer(scenario, &orders, settings.trials)
+        .within(settings.trials)
+        .map_err(|why| why_not(Unanswered::TooMuch(why)))?;
+    let from = days.start.unwrap_or(days.made);
+    let question = offer::Question {
+        orders,
+        channel,
+        from: Day(from),
+    };
+    let offer = offer::run(scenario, &question, &settings, &|_| ()).map_err(none)?;
+    let remarks = report::remarks(&offer, |left| {
+        format!("with {left} as pieces in an order they are left out")
+    });
+    let paper = Paper::of(&scenario.currency);
+    let sheet = Sheet::new(days.made, from, days.until, paper, vec![offer]);
+    Ok(Said {
+        html: Some(report::buyer(&sheet).map_err(|error| error.to_string())?),
+        remarks: remarks.iter().map(|said| sentence(said)).collect(),
+        cannot: None,
+    })
+}
+
+/// Why nothing can be offered, and what to do.
+fn none(why: NoOffer) -> String {
+    match why {
+        NoOffer::NoPrice(pieces) => format!(
+            "No price pays for an order of {pieces}. Name other quantities, or ask what to quote for one order to see the reason."
+        ),
+        NoOffer::NoDate(pieces) => {
+            format!("With these bench hours an order of {pieces} is never ready. Name fewer pieces, or say more hours.")
+        }
+    }
+}

@@ -1,0 +1,134 @@
+// What is handed on: the sheet for a buyer and the report, made in the page as the program makes them.
+import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
+import fs from "node:fs";
+import path from "node:path";
+import { pathToFileURL } from "node:url";
+import { ask, drop, folder, press, program, room, scenario, settled, test, text, whole } from "./browser.mjs";
+
+/** What a press of this button gives to keep, as { name, bytes }. */
+async function given(page, button) {
+  const [file] = await Promise.all([page.waitForEvent("download", { timeout: 120_000 }), press(page, button)]);
+  await settled(page);
+  return { name: file.suggestedFilename(), bytes: fs.readFileSync(await file.path()) };
+}
+
+/** The program's own file of a scenario, which has this name. */
+function written(name, shipped, ...more) {
+  const file = path.join(folder, name);
+  const out = path.join(folder, "given.html");
+  fs.writeFileSync(file, scenario(shipped));
+  execFileSync(program, ["report", file, "--overwrite", "--out", out, ...more], { stdio: "ignore" });
+  return fs.readFileSync(out);
+}
+
+const wrong = (page, hasText) => page.locator("#buyer-deed .wrong", { hasText });
+const opened = async (page, shipped) => {
+  await drop(page, shipped, scenario(shipped));
+  await whole(page);
+  await room(page, "Files");
+};
+
+await test("the sheet for a buyer and the report are the program's own files", async (page) => {
+  await opened(page, "oak-peg-rail.toml");
+  await page.getByText("From when, and when it is due").click();
+  const day = await page.locator("#maker-more").getByLabel("I start on").inputValue();
+  const sheet = await given(page, "Make the sheet for a buyer");
+  assert.equal(sheet.name, "oak-peg-rail-five-pegs-offer.html");
+  assert.ok(sheet.bytes.equals(written("oak-peg-rail-five-pegs.toml", "oak-peg-rail.toml", "--date", day, "--for", "buyer")));
+  await page.getByText("It is among your downloads: oak-peg-rail-five-pegs-offer.html.").waitFor();
+  // What no buyer is told is said here.
+  assert.match(await page.locator("#buyer-deed").textContent(), /For you alone\. An order counts as one parcel here/);
+  await page.locator("#maker-more").getByLabel("It is due on").fill("2030-06-03");
+  const report = await given(page, "Make the report");
+  assert.equal(report.name, "oak-peg-rail-five-pegs-report.html");
+  assert.ok(report.bytes.equals(written("oak-peg-rail-five-pegs.toml", "oak-peg-rail.toml", "--date", day, "--due", "2030-06-03")));
+  await page.getByText("It is among your downloads: oak-peg-rail-five-pegs-report.html.").waitFor();
+});
+
+await test("a sheet for a buyer has the orders that were quoted and holds as long as is said; it says nothing of what stands behind it", async (page, context) => {
+  await opened(page, "printed-tea-towels.toml");
+  await room(page, "Answers");
+  await ask(page, "What shall I quote for one order?");
+  await page.getByLabel("Pieces in an order").fill("24, 1 and 6");
+  await page.getByLabel("How it is sold").selectOption("shops by the dozen");
+  await whole(page);
+  await press(page, "Make a sheet for a buyer of it");
+  assert.equal(await page.evaluate(() => document.activeElement.id), "buyer-make");
+  await page.getByText("Which orders, and until when").click();
+  assert.equal(await page.getByLabel("Pieces in an order").inputValue(), "24, 1 and 6");
+  await page.getByLabel("It holds until").fill("2031-01-31");
+  const { bytes } = await given(page, "Make the sheet for a buyer");
+  const kept = path.join(folder, "offer.html");
+  fs.writeFileSync(kept, bytes);
+  const sheet = await context.newPage();
+  await sheet.goto(pathToFileURL(kept).href);
+  assert.deepEqual(await sheet.locator("tbody tr").evaluateAll((rows) => rows.map((row) => row.cells[0].textContent)), ["1", "6", "24"]);
+  const words = await sheet.locator("main").innerText();
+  assert.match(words, /valid until Friday 31 January 2031/);
+  assert.doesNotMatch(words, /\b(costs?|hours?|margin|profit|earns?|target)\b/i);
+  // A day that is over is refused, and so are orders of nothing.
+  await page.getByLabel("It holds until").fill("2020-01-31");
+  await press(page, "Make the sheet for a buyer");
+  await wrong(page, "This day is over.").waitFor();
+  await page.getByLabel("It holds until").fill("");
+  await page.getByLabel("Pieces in an order").fill("many");
+  await press(page, "Make the sheet for a buyer");
+  await wrong(page, "Say how many pieces an order has, from 1 to 10,000.").waitFor();
+});
+
+await test("what is being made can be stopped at the keys, and where it fails that is said", async (page) => {
+  // No report is made before it is let through; later its worker dies.
+  await page.addInitScript(() => {
+    globalThis.way = "holds";
+    globalThis.Worker = class extends Worker {
+      postMessage(message) {
+        if (message.question?.ask !== "paper" || globalThis.way === "lets") return super.postMessage(message);
+        this.makes = true;
+        if (globalThis.way === "dies") this.dispatchEvent(new ErrorEvent("error", { message: "Out of memory", cancelable: true }));
+      }
+      terminate() {
+        if (this.makes) globalThis.ended = true;
+        super.terminate();
+      }
+    };
+  });
+  await page.reload();
+  await opened(page, "plant-labels.toml");
+  let downloads = 0;
+  page.on("download", () => (downloads += 1));
+  const held = () => page.evaluate(() => document.activeElement.textContent);
+  await page.getByRole("button", { name: "Make the report" }).focus();
+  await page.keyboard.press("Enter");
+  await page.locator("#maker-deed", { hasText: "It is being made." }).waitFor();
+  assert.equal(await held(), "Stop");
+  // It goes on while something else is looked at.
+  await room(page, "Figures");
+  await room(page, "Files");
+  await page.getByRole("button", { name: "Stop" }).focus();
+  await page.keyboard.press("Enter");
+  await settled(page);
+  assert.equal(await held(), "Make the report");
+  assert.ok(await page.evaluate(() => globalThis.ended));
+  await page.evaluate(() => (globalThis.way = "dies"));
+  await page.keyboard.press("Enter");
+  await page.locator("#maker-deed", { hasText: "It could not be made: Out of memory. Try it again." }).waitFor();
+  assert.equal(downloads, 0);
+  await page.evaluate(() => (globalThis.way = "lets"));
+  assert.equal((await given(page, "Make the report")).name, "glazed-plant-labels-set-of-six-report.html");
+  assert.equal(await page.getByText("It could not be made").count(), 0);
+});
+
+await test("what is wrong in the figures is to be mended first; bench hours that come or go bring the days or take them away", async (page) => {
+  await opened(page, "oak-peg-rail.toml");
+  await page.locator("#maker-more").waitFor();
+  const kept = await text(page);
+  await page.locator("#text").fill(kept.replace(/\[hours\][^[]*/, ""));
+  await page.locator("#maker-more").waitFor({ state: "detached" });
+  await page.locator("#text").fill(kept);
+  await page.locator("#maker-more").waitFor();
+  await page.locator("#text").fill(`${kept}\nnonsense`);
+  await settled(page);
+  await press(page, "Make the sheet for a buyer");
+  await wrong(page, "Mend what is wrong in the figures first.").waitFor();
+});
