@@ -318,7 +318,7 @@ fn on_a_narrow_screen_what_decides_comes_first() {
     let table = |wide: u32| -> Value {
         look(example("oak-peg-rail"), &json!({ "question": "sweep", "wide": wide }))["answer"]["tables"][0].clone()
     };
-    let (phone, desk) = (table(360), table(700));
+    let (phone, beside, desk) = (table(360), table(700), table(1_000));
     let top = |table: &Value| -> Vec<String> {
         let head = table["head"][0].as_array().unwrap().iter();
         head.map(|head| head["text"].as_str().unwrap().to_owned()).collect()
@@ -328,6 +328,12 @@ fn on_a_narrow_screen_what_decides_comes_first() {
         (&narrow[0], &whole[0]),
         (&"pieces a batch".to_owned(), &"pieces a batch".to_owned())
     );
+    for table in [&narrow, &top(&beside)] {
+        assert!(
+            table[1].starts_with("batches that earn") && table[2].starts_with("price that pays"),
+            "{table:?}"
+        );
+    }
     assert!(
         whole[2].starts_with("setup's share") && !narrow[2].starts_with("setup's share"),
         "{whole:?} {narrow:?}"

@@ -178,6 +178,12 @@ impl<'a, R: 'a> Column<'a, R> {
         self
     }
 
+    /// People decide by it: it stands first where few columns are seen at once.
+    pub fn decides(&mut self) -> &mut Self {
+        self.shown().decides = true;
+        self
+    }
+
     /// Its words may be broken over lines of at least so many characters.
     pub fn breaks(&mut self, least: usize) -> &mut Self {
         self.shown().least = Some(least);

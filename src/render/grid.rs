@@ -37,6 +37,8 @@ pub struct Head {
     pub words: bool,
     /// Where a terminal has no room the columns with the greatest go first; 0 never.
     pub spare: u8,
+    /// Whether it is what people decide by: it stands first where few columns are seen at once.
+    pub decides: bool,
     /// Words that may be broken over lines of at least so many characters.
     pub least: Option<usize>,
     /// What it says is not said again in the next rows that say the same.

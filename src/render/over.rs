@@ -484,12 +484,14 @@ fn columns(over: &Over) -> Columns<'_, &OverPoint> {
     c.rates("rate", currency, true);
     c.fields("reach", SHARE, Unit::Share)
         .head("batches\nthat reach\nthe target")
-        .plain();
+        .plain()
+        .decides();
     c.field("pays", Unit::Text);
     c.called("floor", "floor_asked", &["price", "low", "high"], money)
         .or("no price")
         .head("price that\npays")
-        .plain();
+        .plain()
+        .decides();
     c.field("floor_long_run", money);
     c
 }

@@ -98,7 +98,8 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
     if varies {
         reach
             .head(format!("batches that\nearn {}", typed_amount(sweep.target, unit)))
-            .plain();
+            .plain()
+            .decides();
     }
     floors(&mut c, sweep, varies);
     let mut sums = vec![
@@ -147,6 +148,7 @@ fn floors<'a>(c: &mut Columns<'a, &'a SizeAnswer>, sweep: &'a Sweep, varies: boo
     } else {
         asked.head("price\nthat pays").plain();
     }
+    asked.decides();
     c.field("floor_long_run", money);
 }
 

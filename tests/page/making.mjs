@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import fs from "node:fs";
 import path from "node:path";
-import { begin, drop, folder, house, press, program, room, said, scenario, settled, test, text, whole } from "./browser.mjs";
+import { ask, begin, drop, folder, house, press, program, room, said, scenario, settled, test, text, whole } from "./browser.mjs";
 
 const focus = (page) => page.evaluate(() => document.activeElement.getAttribute("aria-label") ?? document.activeElement.labels?.[0]?.textContent ?? document.activeElement.textContent);
 
@@ -548,6 +548,54 @@ await test("a change says from what to what, on a phone beside the figures too; 
   await settled(page);
   // A line of the answer above may be more or less.
   assert.ok(Math.abs((await ready.boundingBox()).y - y) < 30);
+});
+
+for (const width of [768, 1280]) {
+  await test(`wherever somebody reads, Undo is in sight and what it took back is too, ${width} px`, async (page) => {
+    await begin(page);
+    await whole(page);
+    if (width < 1000) await room(page, "Figures");
+    const price = page.locator("details", { has: page.locator("summary", { hasText: /^Sale$/ }) }).getByLabel("price", { exact: true });
+    await price.fill("34");
+    await price.blur();
+    await settled(page);
+    await page.evaluate(() => scrollTo(0, document.documentElement.scrollHeight));
+    assert.ok((await page.evaluate(() => scrollY)) > 100);
+    await press(page, "Undo");
+    const seen = page.locator("#seen", { hasText: "Taken back: Sale, price." });
+    await seen.waitFor();
+    for (const what of ["#undo", "#seen"]) {
+      const box = await page.locator(what).boundingBox();
+      assert.ok(box.y >= 0 && box.y + box.height <= 900, `${what}: ${JSON.stringify(box)}`);
+    }
+    assert.ok((await page.evaluate(() => scrollY)) > 100);
+  }, { viewport: { width, height: 900 } });
+}
+
+await test("the clock begins with the pieces that were asked about last, and asks where none were", async (page) => {
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  const advised = /\d+/.exec(await said(page).textContent())[0];
+  // This one speaks of no size of its own.
+  await ask(page, "What shall I charge?");
+  await whole(page);
+  await room(page, "Clock");
+  assert.equal(await page.getByLabel("Pieces in it").inputValue(), advised);
+  await press(page, "Shelf");
+  await drop(page, "none.toml", scenario("oak-peg-rail.toml").replace("= 62 ", "= -62 "));
+  await page.locator(".wrong:visible").first().waitFor();
+  await room(page, "Clock");
+  const pieces = page.getByLabel("Pieces in it");
+  assert.equal(await pieces.inputValue(), "");
+  for (const typed of ["", "0", "1.5"]) {
+    await pieces.fill(typed);
+    await press(page, "Put it on the bench");
+    await page.getByText("Write how many pieces are in it, a whole number from 1.").waitFor();
+    assert.equal(await page.locator("#time").count(), 0);
+  }
+  await pieces.fill("6");
+  await pieces.press("Enter");
+  await page.getByText("0 of 6 pieces").waitFor();
 });
 
 await test("times that are likely another piece's are asked about before they are put in", async (page) => {

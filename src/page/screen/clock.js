@@ -211,11 +211,17 @@ const clock = (() => {
     const list = steps();
     const day = new Date().toLocaleDateString("en-GB", { day: "numeric", month: "long" });
     const name = make("input", { type: "text", id: "clock-name", value: `Batch of ${day}`, autocomplete: "off" });
-    const pieces = make("input", { type: "number", min: 1, step: 1, value: answers.known()?.answer?.size ?? 1 });
+    const pieces = make("input", { type: "number", min: 1, max: 999999, step: 1, value: answers.size() ?? "" });
+    const wrong = make("p", { className: "wrong", hidden: true, role: "alert" }, "Write how many pieces are in it, a whole number from 1.");
     const go = (event) => {
       event.preventDefault();
       if (list.length === 0) {
         notice("clock", "There is no step to time yet. Say your steps under Figures first.");
+        return;
+      }
+      wrong.hidden = pieces.value !== "" && pieces.validity.valid;
+      if (!wrong.hidden) {
+        pieces.focus();
         return;
       }
       const product = page.product();
@@ -223,11 +229,11 @@ const clock = (() => {
       let called = name.value.trim() || `Batch of ${day}`;
       for (let k = 2; names.has(called); k += 1) called = `${name.value.trim() || `Batch of ${day}`} (${k})`;
       at = `${Date.now().toString(36)}`;
-      const job = { id: at, name: called, pieces: Math.max(0, Math.min(999_999, Math.round(pieces.valueAsNumber || 0))), ...fresh(list[0]) };
+      const job = { id: at, name: called, pieces: pieces.valueAsNumber, ...fresh(list[0]) };
       shelf.change(product.id, `a job, ${called}`, { jobs: [...product.jobs, job] });
       $("clock-run")?.focus();
     };
-    const form = make("form", { className: "offer", noValidate: true, on: { submit: go } }, field("What you call this batch", name), field("Pieces in it", pieces), make("button", { type: "submit", className: "main" }, "Put it on the bench"));
+    const form = make("form", { className: "offer", noValidate: true, on: { submit: go } }, field("What you call this batch", name), field("Pieces in it", pieces), wrong, make("button", { type: "submit", className: "main" }, "Put it on the bench"));
     return jobs.length === 0 ? form : make("details", {}, make("summary", {}, "Put another batch on the bench"), form);
   }
 

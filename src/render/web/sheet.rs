@@ -9,8 +9,10 @@ use crate::render::figure::Cell;
 use crate::render::grid::Grid;
 use crate::render::text::{Look, Page};
 
-/// On a screen narrower than this, in pixels, few columns of a table are seen at once.
+/// Where there is less room than this, in pixels, few columns of a table are seen at once.
 const NARROW: u32 = 560;
+/// Where there is less than this, not all columns of the widest tables are.
+const SHORT: u32 = 960;
 
 /// An answer taken apart. Every text is plain, without marks of any kind; the chart is a document of its own.
 #[derive(Debug, Serialize)]
@@ -54,7 +56,10 @@ pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
     let said =
         |list: &[String]| -> Vec<String> { list.iter().filter(|p| !p.is_empty()).map(|p| sentences(p)).collect() };
     let narrow = wide.is_some_and(|wide| wide < NARROW);
-    let laid = |grid: &Grid| table(&if narrow { decisive_first(grid) } else { grid.clone() });
+    let laid = |grid: &Grid| match wide {
+        Some(..SHORT) => table(&decisive_first(grid, narrow)),
+        _ => table(grid),
+    };
     let filled = |page: &Page| -> Vec<_> { page.tables.iter().filter(|t| !t.heads.is_empty()).map(laid).collect() };
     let tables = filled(&page);
     let all = filled(&whole);
@@ -81,9 +86,10 @@ pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
     }
 }
 
-/// A table with the columns behind the others that a terminal would leave out first: what is seen without pushing it along is what decides.
+/// A table with the columns that decide before the others, and where it is `narrow` those behind that a terminal would leave out first: what is
+/// seen without pushing it along is what decides.
 /// Columns that stand under one head stay together.
-fn decisive_first(grid: &Grid) -> Grid {
+fn decisive_first(grid: &Grid, narrow: bool) -> Grid {
     let mut spare: Vec<u8> = grid.heads.iter().map(|head| head.spare).collect();
     for span in grid.spans() {
         let group = &mut spare[span.first..span.first + span.columns];
@@ -92,7 +98,7 @@ fn decisive_first(grid: &Grid) -> Grid {
     }
     let mut order: Vec<usize> = (0..spare.len()).collect();
     // The first says what a row is about.
-    order[1..].sort_by_key(|&column| spare[column]);
+    order[1..].sort_by_key(|&column| (!grid.heads[column].decides, narrow.then_some(spare[column])));
     let mut now = grid.clone();
     now.heads = order.iter().map(|&column| grid.heads[column].clone()).collect();
     let cells = |row: &Vec<Cell>| order.iter().filter_map(|&column| row.get(column).cloned()).collect();
