@@ -401,7 +401,24 @@ pub fn date_of(written: &str) -> Result<Date, String> {
         .parse::<Date>()
         .ok()
         .filter(|_| looks)
-        .ok_or_else(|| "write year, month and day as ISO 8601 does: `2027-03-14`".to_owned())
+        .ok_or_else(|| match dotted(written) {
+            Some(date) => format!("write year, month and day as ISO 8601 does: `{date}`"),
+            None => "write year, month and day as ISO 8601 does: `2027-03-14`".to_owned(),
+        })
+}
+
+/// The date that `20.4.2026` is: between points the day comes first (common practice, no source).
+fn dotted(written: &str) -> Option<Date> {
+    let parts: Vec<&str> = written.split('.').collect();
+    let [day, month, year] = parts.as_slice() else {
+        return None;
+    };
+    Date::new(
+        year.parse().ok().filter(|_| year.len() == 4)?,
+        month.parse().ok()?,
+        day.parse().ok()?,
+    )
+    .ok()
 }
 
 /// A whole number of at least so many.

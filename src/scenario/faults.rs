@@ -304,12 +304,23 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     if word.is_empty() || word.len() > 200 {
         return None;
     }
-    known
-        .into_iter()
-        .map(|k| (strsim::damerau_levenshtein(&word, &k.to_lowercase()), k))
+    let known: Vec<&str> = known.into_iter().collect();
+    let misspelt = known
+        .iter()
+        .map(|k| (strsim::damerau_levenshtein(&word, &k.to_lowercase()), *k))
         .filter(|(distance, k)| *distance <= 1.max(k.chars().count().max(word.chars().count()) / 3))
         .min_by_key(|(distance, _)| *distance)
-        .map(|(_, k)| k)
+        .map(|(_, k)| k);
+    // `sewing` is `sew`, and `vary` is `varies`, where no other begins so.
+    let begins = |k: &&&str| {
+        let k = k.to_lowercase();
+        let same = k.chars().zip(word.chars()).take_while(|(a, b)| a == b).count();
+        same >= 3 && 4 * same >= 3 * k.chars().count().min(word.chars().count())
+    };
+    misspelt.or_else(|| {
+        let mut alike = known.iter().filter(begins);
+        alike.next().filter(|_| alike.next().is_none()).copied()
+    })
 }
 
 /// What is put before and after the parts of a drawn fault.

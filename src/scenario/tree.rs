@@ -143,19 +143,56 @@ pub(super) fn too_deep(text: &str) -> Option<std::ops::Range<usize>> {
 }
 
 /// Reads the text of source 0.
-pub(super) fn parse(text: &str) -> Result<Table, Fault> {
+pub(super) fn parse(text: &str) -> Result<Table, Vec<Fault>> {
     if let Some(span) = too_deep(text) {
-        return Err(Fault::new(
+        return Err(vec![Fault::new(
             SourceSpan::new(0, floor(text, span.start)..floor(text, span.end)),
             format!("this goes more than {DEEPEST} levels deep"),
             "too deep",
             "no value of a scenario stands deeper than two or three names; look for a stray dot or bracket",
-        ));
+        )]);
     }
     match Document::parse(text) {
         Ok(document) => Ok(table(document.as_table(), text, 0)),
-        Err(error) => Err(not_toml(text, &error)),
+        Err(error) => Err(all_not_toml(text, error)),
     }
+}
+
+/// Faults told at once of a text that is no TOML at the most.
+const TOLD_AT_ONCE: usize = 30;
+
+/// Every value that wants quotes, and what stops the parser else. The library ends at the first fault, so a value that wants quotes is
+/// blotted out with something that it reads, of the same length.
+fn all_not_toml(text: &str, mut error: toml_edit::TomlError) -> Vec<Fault> {
+    let mut blotted = text.to_owned();
+    let mut faults = Vec::new();
+    loop {
+        faults.push(not_toml(text, &error));
+        let value = error.span().and_then(|span| unquoted(&blotted, span.start));
+        let Some(value) = value.filter(|_| wants_quotes(error.message()) && faults.len() < TOLD_AT_ONCE) else {
+            return faults;
+        };
+        let blot = format!("{:<1$}", 0, value.len());
+        blotted.replace_range(value, &blot);
+        match Document::parse(blotted.as_str()) {
+            Ok(_) => return faults,
+            Err(next) => error = next,
+        }
+    }
+}
+
+/// Where the value of the line at `at` stands, if it is a line of `key = value`.
+fn unquoted(text: &str, at: usize) -> Option<std::ops::Range<usize>> {
+    let start = text.get(..at)?.rfind('\n').map_or(0, |end| end + 1);
+    let end = text[start..].find('\n').map_or(text.len(), |end| start + end);
+    let (key, value) = text[start..end].split_once('=')?;
+    let bare = |c: char| c.is_ascii_alphanumeric() || c == '_' || c == '-';
+    (key.trim().chars().all(bare) && !value.trim().is_empty()).then(|| end - value.len()..end)
+}
+
+/// Whether the library stopped at a value without quotes.
+fn wants_quotes(message: &str) -> bool {
+    message.contains("must be quoted")
 }
 
 fn not_toml(text: &str, error: &toml_edit::TomlError) -> Fault {
@@ -189,7 +226,7 @@ fn not_toml(text: &str, error: &toml_edit::TomlError) -> Fault {
         );
     }
     // The library's words for the two commonest slips are a programmer's.
-    let (label, cure) = if message.contains("must be quoted") {
+    let (label, cure) = if wants_quotes(message) {
         (
             "this needs double quotes around it",
             "amounts with a unit, ranges and names stand between double quotes, for example `each = \"12 min\"`",

@@ -221,6 +221,7 @@ price = 50
         let single = |step: &str, n: usize| format!("{step},each,1,,5,\n").repeat(n);
         for (log, steps, due) in [
             (single("sand", 6), vec!["sant"], "did you mean `sand`"),
+            (single("sand", 6), vec!["sanding"], "did you mean `sand`"),
             (
                 single("sand", 4),
                 vec!["sand"],

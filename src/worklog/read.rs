@@ -258,7 +258,7 @@ mod tests {
     #[test]
     fn every_fault_has_its_place_and_cure() {
         let found = faults(
-            "step;what;pieces;minutes;date;spoiled\nglue;;8;12,5;14.3.2027;9\n;;eight;0;2027-02-30;\nglue;setups;;;;\nglue;;;20;;\n",
+            "step;what;pieces;minutes;date;spoiled\nglue;;8;12,5;15.4.2028;9\n;;eight;0;2027-02-30;\nglue;setups;;;;\nglue;;;20;;\n",
         );
         let places: Vec<(usize, usize)> = found.iter().map(|f| (f.0, f.1)).collect();
         assert_eq!(
@@ -278,7 +278,7 @@ mod tests {
             "{found:#?}"
         );
         assert!(found[0].3.contains("`12.5`"), "{found:?}");
-        assert!(found[1].3.contains("2027-03-14"), "{found:?}");
+        assert!(found[1].3.contains("`2028-04-15`"), "{found:?}");
         assert!(found[7].3.contains("`setup`"), "{found:?}");
     }
 
@@ -287,6 +287,13 @@ mod tests {
         let found = faults("step,pieces,minutes\nglue,8,12,5\n");
         assert_eq!((found.len(), found[0].0, found[0].1), (1, 2, 11));
         assert!(found[0].3.contains("`12.5`"));
+    }
+
+    #[test]
+    fn a_time_as_a_clock_shows_it_is_told_as_it_is_written() {
+        let found = faults("step,pieces,minutes\nglue,8,1:45\nglue,8,0:05\n");
+        let cures: Vec<&str> = found.iter().map(|f| f.3.as_str()).collect();
+        assert_eq!(cures, ["write `\"1 h 45 min\"`", "write `\"5 min\"`"]);
     }
 
     #[test]

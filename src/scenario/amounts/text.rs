@@ -322,7 +322,18 @@ fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
             }
         }
     }
-    let cure = if looks_like_range && !rule.certain && (2..=3).contains(&numbers.len()) {
+    let clock = shown
+        .split_once(':')
+        .filter(|_| matches!(rule.measure, Measure::Work | Measure::Clock))
+        .and_then(|(hours, minutes)| Some((hours.parse::<u8>().ok()?, minutes.parse::<u8>().ok()?)));
+    let cure = if let Some((hours, minutes)) = clock {
+        match hours {
+            0 => format!("write `\"{minutes} min\"`"),
+            _ => format!("write `\"{hours} h {minutes} min\"`"),
+        }
+    } else if let ([number], false) = (numbers.as_slice(), needs_unit(rule.measure)) {
+        format!("write the number alone: `{number}`")
+    } else if looks_like_range && !rule.certain && (2..=3).contains(&numbers.len()) {
         let unit = if unit_worth(rule, unit).is_ok() {
             format!(" {unit}")
         } else {

@@ -71,7 +71,7 @@ pub(super) fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)
         Measure::Share if word == "%" => Ok(0.01),
         Measure::Money if is_currency => Err((
             "money is a plain number here; the currency is said once, at the top".to_owned(),
-            "write the number alone, and at the top for example `currency = \"EUR\"`".to_owned(),
+            "write the number alone; at the top the currency stands so: `currency = \"EUR\"`".to_owned(),
         )),
         _ if !got.is_empty() => Err((
             format!("{} is {got}, and this must be {}", quoted(word), kind.noun()),

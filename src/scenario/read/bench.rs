@@ -327,15 +327,26 @@ impl Reader<'_> {
     }
 }
 
-/// Two times of day with something else than two dots between them, as they would be written: `9-15`, `9:00 to 15:00`.
+/// Two times of day with something else than two dots between them, as they would be written: `9-15`, `9:00 to 15:00`, `6pm-9pm`.
 fn from_to(text: &str) -> Option<(String, String)> {
     let signs = ["-", "–", "—", "/", " to "];
     let (from, to) = signs.iter().find_map(|sign| text.split_once(sign))?;
-    let time = |text: &str| {
-        let minute = minute_of(text)? as u32;
-        Some(format!("{}:{:02}", minute / 60, minute % 60))
-    };
-    (minute_of(from)? < minute_of(to)?).then_some((time(from)?, time(to)?))
+    let (from, to) = (spoken(from)?, spoken(to)?);
+    let time = |minute: f64| format!("{}:{:02}", minute as u32 / 60, minute as u32 % 60);
+    (from < to).then(|| (time(from), time(to)))
+}
+
+/// [`minute_of`], also of `6pm` and `9:30 am`.
+fn spoken(text: &str) -> Option<f64> {
+    let text = text.trim().to_lowercase();
+    let halves = [("am", 0.0), ("pm", 720.0)];
+    let half = halves
+        .iter()
+        .find_map(|(half, from)| Some((text.strip_suffix(half)?, from)));
+    match half {
+        None => minute_of(&text),
+        Some((time, from)) => minute_of(time).filter(|m| *m < 780.0).map(|m| m % 720.0 + from),
+    }
 }
 
 /// Minutes after midnight of a time of day as it is written, `9`, `18:30` or `24:00`.

@@ -60,7 +60,7 @@ pub fn read(source_name: &str, text: &str, overrides: &[(String, String)]) -> Re
     }));
     let mut root = match tree::parse(text) {
         Ok(root) => root,
-        Err(fault) => return Err(Faults::new(sources, vec![fault])),
+        Err(faults) => return Err(Faults::new(sources, faults)),
     };
     let mut faults = Vec::new();
     for (i, (key, value)) in overrides.iter().enumerate() {

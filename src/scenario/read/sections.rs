@@ -27,6 +27,7 @@ const MEANT: &[(&str, &str, &str)] = &[
          [[channel]]",
     ),
     ("material", "cost", "write what one unit costs as `price`"),
+    ("material", "step", "write the step where it goes in as `at`"),
     ("sale", "vat", "write the sales tax that is in the price as `tax`"),
     ("sale", "postage", "write what sending an order costs as `post`"),
     ("sale", "shipping", "write what sending an order costs as `post`"),
@@ -207,6 +208,7 @@ impl Reader<'_> {
                 .iter()
                 .filter(|section| section.word != s.word && section.written != Written::Braces)
                 .filter(|section| keys::known(section.word).any(|key| key == word))
+                .filter(|section| !section.word.is_empty() || s.word.is_empty() || !keys::is_section(word))
                 .collect();
             // A section's name is not a sensible guess for a plain key, nor the other way round.
             let candidates = known
