@@ -9,7 +9,7 @@ use super::plot::Plot;
 use super::words::{capital, joined, number_of};
 use super::{Render, json, text};
 use crate::stats::estimate::Estimate;
-use crate::worklog::fit::{Apart, Chance, ENOUGH, Fit, From, How, Next, Part, Says, StepFit, Sum};
+use crate::worklog::fit::{Apart, Chance, ENOUGH, Fit, From, How, Next, Part, Says, StepFit, Sum, Unknown};
 use table::{rows, table};
 
 /// Steps and slips that are told one by one, at most.
@@ -235,7 +235,49 @@ fn opening(fit: &Fit) -> Vec<String> {
             }
         }
     }
-    said.extend(look_at(&fit.set_apart).or_else(|| in_all(fit)));
+    said.extend(
+        much_left_out(fit)
+            .or_else(|| look_at(&fit.set_apart))
+            .or_else(|| in_all(fit)),
+    );
+    said
+}
+
+/// A log so much of which is left out says less than it seems to (assumption).
+const MUCH_LEFT_OUT: f64 = 0.1;
+
+fn much_left_out(fit: &Fit) -> Option<String> {
+    let (out, all) = (elsewhere(fit), elsewhere(fit) + fit.entries);
+    (out as f64 >= MUCH_LEFT_OUT * all as f64).then(|| {
+        format!(
+            "{} of the {} entries are left out, as the file has no such step.",
+            count(out as u64),
+            count(all as u64)
+        )
+    })
+}
+
+/// Entries at steps that the file does not have.
+fn elsewhere(fit: &Fit) -> usize {
+    fit.unknown.iter().map(|unknown| unknown.entries).sum()
+}
+
+/// Which entries are left out for the name of their step, and what may be meant.
+fn left_out(unknown: &Unknown) -> String {
+    let are = match unknown.entries {
+        1 => "1 entry is".to_owned(),
+        n => format!("{} entries are", count(n as u64)),
+    };
+    let mut said = format!(
+        "The file has no step '{}', so {are} left out.",
+        text::printable(&unknown.name)
+    );
+    if let Some(near) = &unknown.nearest {
+        said += &format!(
+            " If '{}' is meant, write it so in the log, or in the file as the log has it.",
+            text::printable(near)
+        );
+    }
     said
 }
 
@@ -266,7 +308,7 @@ fn in_all(fit: &Fit) -> Option<String> {
 
 /// What speaks for a log of another piece: most entries at steps that the file does not have, or most steps far off.
 pub(crate) fn foreign(fit: &Fit) -> Option<String> {
-    let elsewhere: usize = fit.unknown.iter().map(|unknown| unknown.entries).sum();
+    let elsewhere = elsewhere(fit);
     if elsewhere > fit.entries {
         return Some(format!(
             "Check that the log is of this piece: {} of its {} entries are at steps that the file does not have.",
@@ -307,7 +349,8 @@ fn bare(key: &str, value: f64) -> String {
 
 /// Why: slips, the steps that differ most, what is only known together, losses, jobs.
 fn why(fit: &Fit) -> Vec<String> {
-    let mut said: Vec<String> = fit.set_apart.iter().take(TOLD).map(slip).collect();
+    let mut said: Vec<String> = fit.unknown.iter().take(TOLD).map(left_out).collect();
+    said.extend(fit.set_apart.iter().take(TOLD).map(slip));
     let more = fit.set_apart.len().saturating_sub(TOLD);
     if more > 0 {
         said.push(format!(

@@ -195,7 +195,7 @@ fn doubts(log: &Log, at: &[Step], steps: &[StepLook]) -> Vec<String> {
                 format!("a {:.0}th of", 1.0 / many.max(one))
             };
             said.push(format!(
-                "line {line}: {} min at {} is {off} what its fellows take; is it minutes that were meant?",
+                "line {line}: {} min at {} is {off} what its fellows take; is it a slip of the pen?",
                 short(entry.minutes),
                 quoted(&entry.step)
             ));
@@ -296,7 +296,7 @@ mod tests {
         };
         let slip = |minutes, off| {
             vec![format!(
-                "line 6: {minutes} min at `glue` is {off} what its fellows take; is it minutes that were meant?"
+                "line 6: {minutes} min at `glue` is {off} what its fellows take; is it a slip of the pen?"
             )]
         };
         assert_eq!(doubts("glue,10,500\n"), slip(500, "10 times"));

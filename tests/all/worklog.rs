@@ -38,6 +38,30 @@ fn rail() -> (String, Scenario, Log) {
     (text, scenario, log)
 }
 
+/// What stands under another name is no small part of the shipped log: the page says so first, and then which name may be meant.
+#[test]
+fn a_step_renamed_half_way_is_told_on_the_page() {
+    let (_, scenario, log) = rail();
+    let named = log.entries.iter().filter(|entry| entry.step == "sand and oil").count();
+    let text = fs::read_to_string(shipped("oak-peg-rail-log.csv")).unwrap();
+    let renamed = log_of(&text.replace(",sand and oil,", ",sanding and oil,"));
+    let answer = fit::fit(&scenario, &renamed);
+    let page = batchwright::render::Render::text(&answer, &batchwright::render::text::Look::page(false));
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        format!(
+            "{named} of the {} entries are left out, as the file has no such step.",
+            log.entries.len()
+        ),
+        format!(
+            "The file has no step 'sanding and oil', so {named} entries are left out. If 'sand and oil' is meant, write it so in the log, \
+             or in the file as the log has it."
+        ),
+    ] {
+        assert!(page.contains(&said), "{said}\n{page}");
+    }
+}
+
 fn one_step(step: &str, rest: &str) -> Scenario {
     let text = format!("title = 'T'\ntarget = 30\n{rest}\n[[step]]\nname = 'glue'\n{step}\n[sale]\nprice = 50\n");
     scenario::read("s.toml", &text, &[]).unwrap_or_else(|f| panic!("{}", f.render(false, 100)))
