@@ -9,11 +9,13 @@
 //!
 //! Setup is spread to nothing but where a step has room for so many pieces only; whole packs fill up. Learning without an end is taken at
 //! the largest size of the sweep, so that the ceiling holds for all sizes of the sweep rather than for an hour that shrinks to nothing.
-//! Every good piece is sold, in season or not, and nothing is held.
+//! Every good piece is sold, in season or not, and nothing is held. A selling day is another part of a batch: the pieces that find a buyer
+//! there, its hours and its cost.
 //!
 //! Example: 30 min a piece that sells for 20 and uses 5 of stock: 30 an hour.
 
 use super::counts::{Sold, arrivals, learning_factor, order_size, second, unsold};
+use super::demand::asked;
 use super::hours::{order_minutes, second_minutes};
 use super::money::{back, exchange};
 use super::worth::leftover_at_most;
@@ -21,22 +23,25 @@ use crate::scenario::{Sale, Scenario, SellingDay, Spread, plain_sale};
 
 /// The long-run rate that no batch size can pass.
 ///
-/// A selling day is taken for what it is at best: all pieces sold there, at no cost and in no time. Any batch lies between that and an
-/// endless one sold otherwise, as a ratio of sums lies between the ratios (the mediant).
+/// Any batch lies between an endless one sold otherwise and the pieces of each selling day with its hours and its cost, as a ratio of sums
+/// lies between the ratios (the mediant).
 ///
 /// Of pieces that make no full set a batch has fewer than a set; the smallest of the sweep has the largest share of them. The rate is a ratio
 /// of sums in these shares, so it is greatest where each is all or nothing, and raising it one by one finds the greatest.
 #[must_use]
 pub fn ceiling(scenario: &Scenario) -> f64 {
-    best(scenario).rate
+    days_at_most(scenario, scenario.pace.mean()).fold(best(scenario).rate, f64::max)
 }
 
-/// One more piece in an endless batch.
+/// One more piece in an endless batch, at the mean pace.
 #[derive(Clone, Copy)]
 struct Endless {
     rate: f64,
-    /// What the helper costs for each hour of the maker.
-    wages_an_hour: f64,
+    /// Money that it brings, wages and overhead not taken off.
+    money: f64,
+    hours: f64,
+    /// What the helper costs.
+    wages: f64,
 }
 
 fn best(scenario: &Scenario) -> Endless {
@@ -51,11 +56,26 @@ fn best(scenario: &Scenario) -> Endless {
         singly[k] = most[k] - singly[k];
         best = better;
     }
-    let days = scenario
-        .selling_days
-        .iter()
-        .map(|day| endless(&all_sold_on(scenario, day), &[0.0]));
-    days.fold(best, |best, other| if other.rate > best.rate { other } else { best })
+    best
+}
+
+/// What an hour of each selling day and of the pieces sold there earns at most, at a pace: with as many buyers as come on average. Fewer
+/// pieces would share its hours and its cost, which no pace lengthens.
+fn days_at_most(scenario: &Scenario, pace: f64) -> impl Iterator<Item = f64> {
+    let slower = pace / scenario.pace.mean();
+    let (_, good) = arrivals(scenario);
+    scenario.selling_days.iter().map(move |day| {
+        let times = scenario.buyers_at_price();
+        let buyers = match day.sells {
+            Spread::Certain(sells) => asked(sells, times),
+            // Whole pieces are half a piece more at most.
+            ref sells => sells.mean() * times + 0.5,
+        };
+        let one = endless(&all_sold_on(scenario, day), &[0.0]);
+        let started = buyers / good;
+        let hours = started * one.hours * slower + day.minutes() / 60.0;
+        (started * (one.money - one.wages * slower) - day.cost.mean()) / hours - scenario.shop.cost_per_hour()
+    })
 }
 
 /// Pieces that are sold singly at most by each way of selling, for each that is started.
@@ -161,14 +181,18 @@ fn endless(scenario: &Scenario, singly: &[f64]) -> Endless {
             used * (1.0 + m.waste.mean()) * price * exchange(scenario, m.currency)
         })
         .sum();
-    let wages_an_hour = if helpers > 0.0 {
-        scenario.pace.mean() * helpers / 60.0 * scenario.wage() / hours
+    let wages = if helpers > 0.0 {
+        scenario.pace.mean() * helpers / 60.0 * scenario.wage()
     } else {
         0.0
     };
+    let money = sold_for - materials;
+    let wages_an_hour = if wages > 0.0 { wages / hours } else { 0.0 };
     Endless {
-        rate: (sold_for - materials) / hours - scenario.shop.cost_per_hour() - wages_an_hour,
-        wages_an_hour,
+        rate: money / hours - scenario.shop.cost_per_hour() - wages_an_hour,
+        money,
+        hours,
+        wages,
     }
 }
 
@@ -196,10 +220,10 @@ fn comes_back(scenario: &Scenario, good: f64) -> f64 {
 /// is slow for the helper too.
 #[must_use]
 pub fn slow_ceiling(scenario: &Scenario) -> f64 {
-    let Endless { rate, wages_an_hour } = best(scenario);
-    let overhead = scenario.shop.cost_per_hour() + wages_an_hour;
+    let Endless { rate, hours, wages, .. } = best(scenario);
+    let overhead = scenario.shop.cost_per_hour() + if wages > 0.0 { wages / hours } else { 0.0 };
     let (mean, slow) = (scenario.pace.mean(), scenario.pace.quantile(scenario.confidence));
-    (rate + overhead) * mean / slow - overhead
+    days_at_most(scenario, slow).fold((rate + overhead) * mean / slow - overhead, f64::max)
 }
 
 #[cfg(test)]

@@ -4,8 +4,8 @@ use super::{Settings, level_size, made_to_order, nearest};
 use crate::engine::plan::Terms;
 use crate::engine::{BlockSums, ByThread, ChannelSums, Engine, MoneyLine, Path, Plan, SizeColumns, SizeTrials, Sums};
 use crate::model::money::{DayMoney, selling_days};
+use crate::model::{self, ceiling, slow_ceiling};
 pub use crate::model::{Money, Parts};
-use crate::model::{ceiling, slow_ceiling};
 use crate::parallel;
 use crate::scenario::{Channel, Scenario};
 use crate::stats::columns::{self, Gathered, Moments, OrderStatistics, Ranks, per_hour, select};
@@ -40,6 +40,9 @@ pub struct Sweep {
     /// What an hour earns in an endless batch on a day as slow as the asked share of trials allows: of all chances the pace is the one
     /// that no number of pieces evens out. A target above it is out of reach however many are made.
     pub slow_ceiling: f64,
+    /// Where learning has no end: the ceiling is for hands as fast as at this piece, the last of the largest batch. For people alone.
+    #[serde(skip)]
+    pub ceiling_at: Option<u32>,
     /// Demand hangs on the price: prices that pay are told for the buyers there are at the asked one.
     pub buyers_kept: bool,
     /// Whether a single piece is made to order ([`super::made_to_order`]); what to charge for it is then said first.
@@ -58,6 +61,10 @@ pub struct Sweep {
     /// The size that comes nearest to paying; what is said where none pays. For people alone.
     #[serde(skip)]
     pub nearest_size: Option<u32>,
+    /// A size, the first that pays or the nearest, and what an hour earns there on average without each selling day; none where money has no
+    /// closed form. For people alone.
+    #[serde(skip)]
+    pub without_days: Option<(u32, Vec<f64>)>,
     /// Where `--within` was asked: what was asked and what was reached.
     pub within: Option<Within>,
     /// Ascending in size.
@@ -239,6 +246,14 @@ pub fn answer(
 #[must_use]
 pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnswer>) -> Sweep {
     let rate = |at: &SizeAnswer| (at.size, at.rate.long_run);
+    let first_paying_size = sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size);
+    let nearest_size = nearest(
+        scenario,
+        &sizes
+            .iter()
+            .map(|at| (rate(at), at.floor_asked.price))
+            .collect::<Vec<_>>(),
+    );
     Sweep {
         title: scenario.title.clone(),
         currency: scenario.currency.clone(),
@@ -250,6 +265,10 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
         version: env!("CARGO_PKG_VERSION").to_owned(),
         ceiling: ceiling(scenario),
         slow_ceiling: slow_ceiling(scenario),
+        ceiling_at: (scenario.steps.iter())
+            .any(|step| step.learning.is_some_and(|l| l.learned_by.is_none()))
+            .then(|| scenario.batch.sizes.last().copied())
+            .flatten(),
         buyers_kept: scenario.elastic_season().is_some(),
         has_sets: scenario.has_sets(),
         made_to_order: sizes
@@ -260,18 +279,26 @@ pub fn of_sizes(scenario: &Scenario, trials: u64, seed: u64, sizes: Vec<SizeAnsw
             (None, Some(_)) => Sells::AllYear,
             (None, None) => Sells::All,
         },
-        first_paying_size: sizes.iter().find(|s| s.pays(scenario.confidence)).map(|s| s.size),
+        without_days: first_paying_size
+            .or(nearest_size)
+            .filter(|_| !scenario.selling_days.is_empty())
+            .and_then(|size| Some((size, without_days(scenario, size)?))),
+        first_paying_size,
         level_size: level_size(scenario, &sizes.iter().map(rate).collect::<Vec<_>>()).unwrap_or(1),
-        nearest_size: nearest(
-            scenario,
-            &sizes
-                .iter()
-                .map(|at| (rate(at), at.floor_asked.price))
-                .collect::<Vec<_>>(),
-        ),
+        nearest_size,
         within: None,
         sizes,
     }
+}
+
+/// What an hour earns on average in batches of this size, where all is as it is but for one selling day, for each of them.
+fn without_days(scenario: &Scenario, size: u32) -> Option<Vec<f64>> {
+    let without = |k: usize| {
+        let mut other = scenario.clone();
+        other.selling_days.remove(k);
+        Some(model::money(&other, size).ok()?.profit() / model::hours(&other, size))
+    };
+    (0..scenario.selling_days.len()).map(without).collect()
 }
 
 /// What a larger size has more of than a smaller one, in money for each piece started; below 0: less.

@@ -75,6 +75,8 @@ impl Shop {
                     },
             ),
             slow_ceiling: f64::INFINITY,
+            ceiling_at: None,
+            without_days: None,
             buyers_kept: false,
             has_sets: false,
             made_to_order: false,

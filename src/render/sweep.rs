@@ -8,11 +8,27 @@ use super::{Render, json, question, table, text, words};
 use crate::questions::sweep::Sweep;
 
 /// Said where nothing is known of buyers.
-const ALL_SELL: &str = "Here every good piece sells. Where that is not sure, write a [season] or a [steady] into the file: how many \
-                        to make then has a page of its own.";
-/// Said then where pieces are left on sale or return.
-const ALL_TAKEN: &str = "Here every good piece is taken, as many as you make. Where that is not sure, write a [season] or a [steady] into \
-                         the file: how many to make then has a page of its own.";
+fn all_sell(answer: &Sweep) -> String {
+    let sizes = &answer.sizes;
+    let returned = sizes
+        .iter()
+        .flat_map(|size| &size.channels)
+        .any(|channel| channel.unsold.is_some());
+    let sells = if returned {
+        "is taken, as many as you make"
+    } else {
+        "sells"
+    };
+    // With those, or with selling days, a [steady] would be refused.
+    let either = if returned || sizes.iter().any(|size| !size.selling_days.is_empty()) {
+        "a [season]"
+    } else {
+        "a [season] or a [steady]"
+    };
+    format!(
+        "Here every good piece {sells}. Where that is not sure, write {either} into the file: how many to make then has a page of its own."
+    )
+}
 
 impl Render for Sweep {
     fn page(&self, look: &text::Look) -> text::Page {
@@ -20,15 +36,7 @@ impl Render for Sweep {
         let (before, after) = match question::how_many_by(self.sells, look) {
             _ if self.made_to_order => (Vec::new(), Vec::new()),
             Some(other) => (vec![other], Vec::new()),
-            None => {
-                let mut channels = self.sizes.iter().flat_map(|size| &size.channels);
-                let said = if channels.any(|channel| channel.unsold.is_some()) {
-                    ALL_TAKEN
-                } else {
-                    ALL_SELL
-                };
-                (Vec::new(), vec![said.to_owned()])
-            }
+            None => (Vec::new(), vec![all_sell(self)]),
         };
         text::Page {
             title: self.title.clone(),

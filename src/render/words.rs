@@ -12,7 +12,7 @@ pub(super) use beyond::ceiling_is_passed;
 use super::format::{asked_of_100, count, hours, mean_count, money, of_100, typed_money};
 use crate::model::money::DayMoney;
 use crate::questions::size_of;
-use crate::questions::sweep::{SizeAnswer, Sweep};
+use crate::questions::sweep::{Sells, SizeAnswer, Sweep};
 
 /// Most characters of a [`headline`]; a chart has no room for more.
 pub const HEADLINE_CHARACTERS: usize = 90;
@@ -235,9 +235,23 @@ impl<'a> View<'a> {
     fn selling_days(&self) -> Vec<String> {
         let of = self.spoken_of();
         let currency = &self.sweep.currency;
-        let day = |day: &DayMoney| {
+        let without = self.sweep.without_days.as_ref().filter(|(size, _)| *size == of.size);
+        // In a season the pieces that others want are counted; else all sell.
+        let if_sold = match self.sweep.sells {
+            Sells::UntilASeasonEnds => "",
+            Sells::All | Sells::AllYear => ", if its pieces sell as the others do",
+        };
+        let day = |(k, day): (usize, &DayMoney)| {
+            let without = without
+                .and_then(|(_, rates)| rates.get(k))
+                .map_or_else(String::new, |rate| {
+                    format!(
+                        " Without it you would {} an hour on average{if_sold}.",
+                        you_earn(*rate, currency)
+                    )
+                });
             format!(
-                "Of {}, {} on average are sold at '{}': {} after tax and fees, less {} for the day, for {} there and on the way.",
+                "Of {}, {} on average are sold at '{}': {} after tax and fees, less {} for the day, for {} there and on the way.{without}",
                 batch_of(of.size),
                 mean_count(day.sold),
                 day.name,
@@ -246,7 +260,7 @@ impl<'a> View<'a> {
                 hours(day.hours)
             )
         };
-        of.selling_days.iter().map(day).collect()
+        of.selling_days.iter().enumerate().map(day).collect()
     }
 
     fn target(&self) -> String {

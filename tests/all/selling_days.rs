@@ -58,8 +58,15 @@ fn ten_by_hand() {
     // Of a list price p the fair keeps 1.2 x 0.75 p of each, the market 0.8 p, home 0.7 p.
     let price = 50.0 + (20.0 * hours - 340.5) / (2.7 + 3.2 + 2.1);
     close(model::money::floor(&shop, 10).unwrap().unwrap(), price, 1e-12, "floor");
-    // At best all are sold at the fair: 45 for half an hour.
-    close(model::ceiling(&shop), 90.0, 1e-12, "ceiling");
+    // At best all are sold from home, each 28.5 for 36 minutes: with eight hours at the fair an hour there earns 10.
+    close(model::ceiling(&shop), 47.5, 1e-12, "ceiling");
+    // With 300 buyers it earns more than that, and a batch that has pieces for them comes near.
+    let crowded = scenario(&TRIVETS.replace("sells = 3", "sells = 300").replace("2, 10", "2, 300"));
+    let best = (300.0 * 45.0 - 40.0) / (300.0 * 0.5 + 8.0);
+    close(model::ceiling(&crowded), best, 1e-12, "ceiling of a crowded fair");
+    let money = model::money(&crowded, 300).unwrap();
+    let found = money.profit() / model::hours(&crowded, 300);
+    assert!(found < best && found > 0.96 * best, "{found} against {best}");
     let answer = sweep::run(&shop, &settings(100), &|_| ());
     let [two, ten] = &answer.sizes[..] else { panic!() };
     close(ten.hours.mean, hours, 1e-12, "simulated hours");
@@ -67,6 +74,28 @@ fn ten_by_hand() {
     close(ten.floor_asked.price.unwrap(), price, 1e-12, "simulated floor");
     close(ten.hours_parts.selling_days, 1.3, 1e-12, "hours of days a piece");
     close(ten.sold.mean, 10.0, 1e-12, "sold");
+    // Without the fair six go by post, without the market seven.
+    let (size, without) = answer.without_days.as_ref().unwrap();
+    assert_eq!(*size, 10);
+    close(
+        without[0],
+        (160.0 + 6.0 * 28.5) / (5.0 + 0.6 + 5.0),
+        1e-12,
+        "without the fair",
+    );
+    close(
+        without[1],
+        (95.0 + 7.0 * 28.5) / (5.0 + 0.7 + 8.0),
+        1e-12,
+        "without the market",
+    );
+    let page = answer.text(&Look::page(false)).replace('\n', " ");
+    assert!(
+        page.contains("Without it you would earn 31.23 EUR an hour on average, if its pieces sell as the others do."),
+        "{page}"
+    );
+    // A [steady] would be refused beside them.
+    assert!(page.contains("write a [season] into the file"), "{page}");
     let fair = &ten.selling_days[0];
     assert_eq!(
         (fair.name.as_str(), fair.sold, fair.cost, fair.hours),

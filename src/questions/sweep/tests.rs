@@ -249,10 +249,10 @@ fn hours_agree_with_their_closed_forms() {
     let trials = 40_000;
     let check = |shop: &Scenario| {
         for answer in quiet(shop, trials).sizes {
-            let exact = crate::model::hours(shop, answer.size);
+            let exact = model::hours(shop, answer.size);
             // Four standard errors: one false alarm in 16,000 a check.
             close(answer.hours.mean, exact, 4.0 * answer.hours.se, "mean hours");
-            if let Ok(variance) = crate::model::variance::variance_of_hours(shop, answer.size) {
+            if let Ok(variance) = model::variance::variance_of_hours(shop, answer.size) {
                 let found = answer.hours.se * answer.hours.se * trials as f64;
                 // The variance of a sample variance is (kurtosis - 1) s^4 / n; kurtosis here is under 4.
                 close(

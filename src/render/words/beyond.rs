@@ -75,18 +75,26 @@ impl<'a> View<'a> {
             format!("In very large batches you {ceiling} an hour on average, though some smaller ones earn more.")
         } else if sweep.ceiling < 0.0 {
             format!("No batch size does better on average than the ceiling, where you {ceiling} an hour.")
-        } else if sweep.sells == Sells::UntilASeasonEnds {
-            format!(
-                "No batch size earns more on average than the ceiling, {} an hour, where hardly any time goes into setup and \
-                 every piece sells.",
-                self.money(sweep.ceiling)
-            )
         } else {
+            let sells = if sweep.sells == Sells::UntilASeasonEnds {
+                " and every piece sells"
+            } else {
+                ""
+            };
             format!(
-                "No batch size earns more on average than the ceiling, {} an hour, where hardly any time goes into setup.",
-                self.money(sweep.ceiling)
+                "No batch size earns more on average than the ceiling, {} an hour, where hardly any time goes into setup{sells}{}.",
+                self.money(sweep.ceiling),
+                self.as_fast_as()
             )
         }
+    }
+
+    /// How fast the ceiling takes you to be, where learning has no end.
+    pub(super) fn as_fast_as(&self) -> String {
+        let at = self.sweep.ceiling_at;
+        at.map_or_else(String::new, |at| {
+            format!(", if you are as fast as at piece {}", count(at.into()))
+        })
     }
 
     /// Which way of selling feeds the hour, and which does not.

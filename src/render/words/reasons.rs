@@ -141,15 +141,16 @@ impl<'a> View<'a> {
         if self.no_size_will_do() {
             let most = self.most();
             let channels = ends_of_channels(near).is_some_and(|(best, _)| best.rate.mean >= sweep.target);
+            let fast = self.as_fast_as();
             return vec![
                 if most < 0.0 {
                     format!(
-                        "However many you make, you lose at least {} an hour on average.",
+                        "However many you make, you lose at least {} an hour on average{fast}.",
                         self.money(-most)
                     )
                 } else {
                     format!(
-                        "However many you make, you earn no more than {} an hour on average.",
+                        "However many you make, you earn no more than {} an hour on average{fast}.",
                         self.money(most)
                     )
                 },
@@ -186,7 +187,6 @@ impl<'a> View<'a> {
         if !self.most().is_finite() {
             return vec!["A bigger batch does better, as all the time goes into setup.".to_owned()];
         }
-        let ceiling = self.money(self.most());
         if !self.certain && sweep.slow_ceiling < sweep.target {
             vec![
                 "A bigger batch would not do it either.".to_owned(),
@@ -197,13 +197,9 @@ impl<'a> View<'a> {
                 ),
             ]
         } else if self.alone() {
-            vec![format!(
-                "Very large batches could earn up to {ceiling} an hour, if that many sell; no other size was looked at."
-            )]
+            vec!["A bigger batch may do it, if that many sell; no other size was looked at.".to_owned()]
         } else {
-            vec![format!(
-                "Very large batches could earn up to {ceiling} an hour, so a bigger one may do it, if that many sell."
-            )]
+            vec!["A bigger batch may do it, if that many sell.".to_owned()]
         }
     }
 

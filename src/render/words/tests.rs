@@ -247,7 +247,14 @@ fn a_pace_too_slow_too_often_ends_the_hope() {
     .sweep(1..=4);
     sweep.first_paying_size = None;
     assert!(
-        said(&sweep).contains("so a bigger one may do it, if that many sell"),
+        said(&sweep).contains("A bigger batch may do it, if that many sell."),
+        "{}",
+        said(&sweep)
+    );
+    // Without an end to learning the ceiling is one for hands of a certain speed.
+    sweep.ceiling_at = Some(4);
+    assert!(
+        said(&sweep).contains("goes into setup, if you are as fast as at piece 4."),
         "{}",
         said(&sweep)
     );
