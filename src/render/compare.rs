@@ -303,21 +303,56 @@ pub fn opening(answer: &Compare) -> Vec<String> {
     said
 }
 
-/// How to share a week out, where that brings in more than any one of them and can be said in a sentence.
+/// How to share a week out, where that brings in more than any one of them; of many only which, as [`shared_out`] then says how.
 fn shared_week(answer: &Compare) -> Option<String> {
+    let mix = answer.mix.as_ref()?;
+    let money = money(mix.money, &answer.currency);
+    Some(if in_mix(answer).len() > TOLD_AT_ONCE {
+        format!("A week of {} brings in most: {money}.", joined(&in_mix(answer))?)
+    } else {
+        format!("{}: that brings in {money}.", give(answer)?)
+    })
+}
+
+/// Hours given to so many can be said in one sentence with what they bring in.
+const TOLD_AT_ONCE: usize = 3;
+
+/// How to share a week out among more than an opening can tell, and what is then left of the bench hours.
+fn shared_out(answer: &Compare) -> Vec<String> {
+    let Some(mix) = &answer.mix else { return Vec::new() };
+    let mut said = Vec::new();
+    if in_mix(answer).len() > TOLD_AT_ONCE {
+        said.extend(give(answer).map(|give| format!("{give}.")));
+    }
+    let taken: f64 = mix.hours.iter().sum();
+    let of_these = answer.entries.iter().filter(|entry| entry.week.money.is_some());
+    let bench = of_these.filter_map(|entry| entry.week.bench_hours).fold(0.0, f64::max);
+    if bench - taken > MORE_A_WEEK * bench {
+        said.push(format!(
+            "That takes {} of the {} at the bench: buyers want no more of them.",
+            hours(taken),
+            hours(bench)
+        ));
+    }
+    said
+}
+
+/// The letters of those that share a week, best hour first.
+fn in_mix(answer: &Compare) -> Vec<String> {
+    let some = |k: &usize| answer.mix.as_ref().is_some_and(|mix| mix.hours[*k] > 0.0);
+    by_rate(answer)
+        .filter(some)
+        .map(|k| letter(answer, k).to_string())
+        .collect()
+}
+
+fn give(answer: &Compare) -> Option<String> {
     let mix = answer.mix.as_ref()?;
     let parts: Vec<String> = by_rate(answer)
         .filter(|k| mix.hours[*k] > 0.0)
         .map(|k| format!("{} to {}", hours(mix.hours[k]), letter(answer, k)))
         .collect();
-    if parts.len() > 3 {
-        return None;
-    }
-    Some(format!(
-        "In a week, give {}: that brings in {}.",
-        joined(&parts)?,
-        money(mix.money, &answer.currency)
-    ))
+    Some(format!("In a week, give {}", joined(&parts)?))
 }
 
 /// A week that brings in more by a smaller share is as good as the other (assumption).
@@ -332,7 +367,13 @@ fn other_week(answer: &Compare) -> Option<RivalWeek> {
 fn told_of_week(answer: &Compare, rival: &RivalWeek) -> String {
     let [x, y] = [rival.first, rival.second].map(|k| letter(answer, k));
     let [most, next] = rival.money.map(|value| money(value, &answer.currency));
-    format!("A week of {x} brings in {most}, against {next} with {y}.")
+    let [long, short] = [rival.first, rival.second].map(|k| answer.entries[k].week.hours.unwrap_or(0.0));
+    if (long - short).abs() > MORE_A_WEEK * short {
+        let [long, short] = [long, short].map(hours);
+        format!("A week of {x} brings in {most} for {long}, against {next} for {short} with {y}.")
+    } else {
+        format!("A week of {x} brings in {most}, against {next} with {y}.")
+    }
 }
 
 /// How each stands to its own target, where they are not the same.
@@ -438,6 +479,7 @@ fn why(answer: &Compare) -> Vec<String> {
     };
     let a = letter(answer, answer.best);
     let mut said: Vec<String> = converted(answer).into_iter().chain(left_out(answer)).collect();
+    said.extend(shared_out(answer));
     for (place, k) in others(answer).into_iter().enumerate() {
         let Some(pair) = answer.pair(answer.best, k) else {
             continue;
@@ -547,21 +589,13 @@ fn week(answer: &Compare) -> Vec<String> {
             ));
         }
     }
-    // Of up to three the opening says it.
-    if let Some(mix) = answer.mix.as_ref().filter(|_| shared_week(answer).is_none()) {
-        let list: Vec<String> = by_rate(answer)
-            .filter(|k| mix.hours[*k] > 0.0)
-            .map(|k| format!("{} of {}", hours(mix.hours[k]), letter(answer, k)))
-            .collect();
-        let (list, money) = (joined(&list).unwrap_or_default(), money(mix.money, currency));
-        said.push(format!("A week of some of each earns most: {list} bring in {money}."));
-    }
     said
 }
 
 /// What is tied up, and why a week may not be known.
 fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
     let mut said = vec![tied_up(answer)];
+    said.extend(all_sells(answer));
     let without = |season: bool| -> Vec<String> {
         let of = |k: &usize| &answer.entries[*k].week;
         let every = 0..answer.entries.len();
@@ -613,6 +647,24 @@ fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
         ));
     }
     said
+}
+
+/// Whose week counts on buyers for all that is made, as no file says how many there are. With selling days, or on sale or return, no file
+/// can.
+fn all_sells(answer: &Compare) -> Option<String> {
+    let of = |entry: &&Entry| entry.week.money.is_some() && entry.week.demand.is_none();
+    let unlimited = || answer.entries.iter().filter(of);
+    let letters: Vec<String> = unlimited().map(|entry| lettered(entry.place).to_string()).collect();
+    let sells = format!("Here all that is made of {} sells.", joined(&letters)?);
+    let can_say = |entry: &Entry| {
+        let returned = entry.run.channels.iter().any(|channel| channel.unsold.is_some());
+        entry.week.day_hours.is_none() && !returned
+    };
+    Some(if unlimited().all(can_say) {
+        format!("{sells} Where that is not sure, write a [steady] into the file, with as many as buyers want a week.")
+    } else {
+        sells
+    })
 }
 
 /// What lies on the bench until a batch is sold.

@@ -57,6 +57,29 @@ fn one_week_is_shared_out_where_it_can_be() {
     assert!(!one.contains("bench hours a week differ"), "{one}");
 }
 
+/// Of four pieces one each is wanted a week, each an hour's work for 40, 35, 30 and 25 EUR: all four take 4 h of the 8 h and bring in 130.
+#[test]
+fn a_week_of_four_is_told_first_and_then_shared_out() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let write = |price: u32| {
+        let file = folder.path().join(format!("{price}.toml"));
+        let text = format!(
+            "title = \"At {price}\"\ncurrency = \"EUR\"\ntarget = 20\n[batch]\nsizes = [1]\n[[step]]\nname = \"turn\"\neach = \"1 h\"\n\
+             [sale]\nprice = {price}\n[hours]\nmon = 8\n[steady]\nper_week = 1\n"
+        );
+        std::fs::write(&file, text).expect("written");
+        file.to_str().expect("a name").to_owned()
+    };
+    let files = [40, 35, 30, 25].map(write);
+    let files: Vec<&str> = files.iter().map(String::as_str).chain(FEW).collect();
+    let page = text(&compare(&files).stdout);
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = "5.00 EUR more than with B, At 35, one at a time. A week of A, B, C and D brings in most: 130.00 EUR. In a week, give 1 h \
+                to A, 1 h to B, 1 h to C and 1 h to D. That takes 4 h of the 8 h at the bench: buyers want no more of them.";
+    assert!(page.contains(said), "{page}");
+    assert!(!page.contains("all that is made of"), "{page}");
+}
+
 /// Where the one earns more in an hour and the other in a week, the first sentence says which holds when; and each is told against the
 /// target of its own file. Three of A take 1 h 40 min and bring 90: 54 an hour, and 30 in a week in which one is wanted. One of B takes 40 h
 /// and brings 1,300: 32.50 an hour, 2.50 under its target, and 520 in a week of 16 h.
@@ -77,11 +100,20 @@ fn the_best_hour_and_the_most_money_in_a_week_are_told_together() {
     let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
         "Make A for the best hour, B for the most money in a week. An hour earns 54.00 EUR with A, Mill, 3 at a time, 21.50 EUR more than \
-         with B, Panel, one at a time. A week of B brings in 520.00 EUR, against 30.00 EUR with A.",
+         with B, Panel, one at a time. A week of B brings in 520.00 EUR for 16 h, against 30.00 EUR for 33 min with A.",
+        "Here all that is made of B sells. Where that is not sure, write a [steady] into the file, with as many as buyers want a week.",
         "Each is held to the target of its own file: an hour of A reaches its 28 EUR and B falls 2.50 EUR short of its 35 EUR.",
     ] {
         assert!(page.contains(said), "{page}");
     }
+    // Where a file has a selling day, a [steady] would be refused.
+    let day = "[[selling_day]]\nname = \"fair\"\nsells = 1\nthere = \"1 h\"\n";
+    let fair = write("fair.toml", &format!("{large}{day}"));
+    let sold_there = text(&compare(&[&[mill.as_str(), &fair], &FEW[..]].concat()).stdout);
+    assert!(
+        sold_there.contains("all that is made of B sells.") && !sold_there.contains("[steady]"),
+        "{sold_there}"
+    );
     // The same file twice has one target.
     let page = text(&compare(&[&[mill.as_str(), &mill, "--sizes", "3,2"], &FEW[..]].concat()).stdout);
     assert!(!page.contains("its own file") && page.contains("Make A"), "{page}");
