@@ -255,7 +255,7 @@ impl View<'_> {
             said.extend(self.unsold());
             said
         } else {
-            vec![self.raise(), self.as_planned()]
+            [self.raise(), vec![self.as_planned()]].concat()
         }
     }
 
@@ -325,17 +325,21 @@ impl View<'_> {
         })
     }
 
-    /// What would mend a price that does not pay.
-    fn raise(&self) -> String {
+    /// What would mend a price that does not pay. Where a dearer piece finds fewer buyers, a price mends it only if it did not.
+    fn raise(&self) -> Vec<String> {
         let made = self.made();
         // The trials are few: the price that pays is the question `floor`'s to say to the cent.
         let Some(pays) = self.stress.floor.price else {
-            return match self.stress.size {
+            return vec![match self.stress.size {
                 1 => "Do not make a single piece as it is: no price pays.".to_owned(),
                 n => format!("Do not make {} at a time as it is: no price pays.", count(n.into())),
-            };
+            }];
         };
-        let price = format!("{} to about {}", self.price(), self.money(pays));
+        let raise = format!(
+            "Raise your price of {} to about {} for {made}",
+            self.price(),
+            self.money(pays)
+        );
         let better = |kind: Kind| {
             let m = self.find(kind)?;
             let at = m.target_lost.at?;
@@ -345,19 +349,25 @@ impl View<'_> {
         let soon = quicker.as_ref().filter(|(_, at)| *at > -MUCH_QUICKER);
         let [soon, quicker, cheaper] =
             [soon.cloned(), quicker, better(Kind::Stock)].map(|said| said.map(|(said, _)| said));
-        match (soon, cheaper) {
-            (Some(quicker), Some(cheaper)) => {
-                format!("Raise your price of {price} for {made}, work {quicker}, or find material {cheaper}.")
-            }
-            (Some(quicker), None) => format!("Raise your price of {price} for {made}, or work {quicker}."),
-            (None, Some(cheaper)) => format!("Raise your price of {price} for {made}, or find material {cheaper}."),
-            (None, None) => match quicker {
-                Some(quicker) => {
-                    format!("Raise your price of {price} for {made}; without that you would have to work {quicker}.")
-                }
-                None => format!("Raise your price of {price} for {made}: no quicker work alone would do."),
-            },
+        if self.stress.buyers_kept {
+            let or_else = match (soon.or(quicker), cheaper) {
+                (Some(quicker), Some(cheaper)) => Some(format!("Else work {quicker}, or find material {cheaper}.")),
+                (Some(quicker), None) => Some(format!("Else work {quicker}.")),
+                (None, Some(cheaper)) => Some(format!("Else find material {cheaper}.")),
+                (None, None) => None,
+            };
+            let if_kept = format!("{raise}, if just as many buy.");
+            return std::iter::once(if_kept).chain(or_else).collect();
         }
+        vec![match (soon, cheaper) {
+            (Some(quicker), Some(cheaper)) => format!("{raise}, work {quicker}, or find material {cheaper}."),
+            (Some(quicker), None) => format!("{raise}, or work {quicker}."),
+            (None, Some(cheaper)) => format!("{raise}, or find material {cheaper}."),
+            (None, None) => match quicker {
+                Some(quicker) => format!("{raise}; without that you would have to work {quicker}."),
+                None => format!("{raise}: no quicker work alone would do."),
+            },
+        }]
     }
 
     /// How often the target is reached with nothing worse than the scenario says.
@@ -380,8 +390,6 @@ impl View<'_> {
         let mut said = Vec::new();
         if self.holds() {
             said.push(self.as_planned());
-        } else if self.stress.buyers_kept {
-            said.push("That price leaves out that fewer people buy at a higher price.".to_owned());
         }
         said.extend(self.nothing());
         said.extend(self.at_once());
