@@ -254,15 +254,21 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
             ),
         ];
     }
-    let leaves = best.file_leaves.filter(|_| keeps).unwrap_or(best.leaves);
-    let mut said = vec![
-        first,
-        format!(
+    let left = match best.file_leaves.filter(|_| keeps) {
+        Some(leaves) => format!(
             "That leaves about {} {} beyond {hour} for every hour.",
             money(leaves, c),
             span(sold)
         ),
-    ];
+        // So many must be made too.
+        None => format!(
+            "At that price about {} asked for {}: they leave about {} beyond {hour} for every hour.",
+            pieces_are(best.asked()),
+            span(sold),
+            money(best.leaves, c)
+        ),
+    };
+    let mut said = vec![first, left];
     // At an end it is the untried prices that matter.
     if best.at_end.is_none() {
         said.push(format!(
@@ -284,20 +290,20 @@ fn keeps(sold: &Sold, best: &Best) -> bool {
 fn asked_for(sold: &Sold, buyers: &Buyers) -> String {
     let (currency, several) = (&sold.currency, sold.outlets.len() > 1);
     format!(
-        "At {} about {} are asked for a week{}{}.",
+        "At {} about {} asked for a week{}{}.",
         money(buyers.price, currency),
-        one_or_more(buyers.week.value),
+        pieces_are(buyers.week.value),
         if several { " in all outlets together" } else { "" },
         within(buyers.week, often)
     )
 }
 
-fn one_or_more(n: f64) -> String {
+fn pieces_are(n: f64) -> String {
     let figure = often(n);
     if figure == "1" {
-        "1 piece".to_owned()
+        "1 piece is".to_owned()
     } else {
-        format!("{figure} pieces")
+        format!("{figure} pieces are")
     }
 }
 

@@ -169,7 +169,7 @@ pub struct FileSays {
 pub struct Against {
     /// What the file has.
     pub was: f64,
-    /// Whether it lies outside of the log's 95 % interval.
+    /// Whether it lies outside of the log's 95 % interval; an elasticity also of the one that leaves open what prices went along with.
     pub contradicted: bool,
 }
 
@@ -201,14 +201,11 @@ impl Sold {
             });
         }
         self.file.elasticity = scenario.season.as_ref().zip(self.elasticity).map(|(file, e)| {
-            Against::new(
-                file.elasticity,
-                Between {
-                    value: e.value,
-                    low: e.low,
-                    high: e.high,
-                },
-            )
+            let mut against = Against::new(file.elasticity, e);
+            // What buyers may have answered instead of the price must leave no room for the file's either.
+            let open = self.goes_along.and_then(|goes| goes.elasticity);
+            against.contradicted &= open.is_none_or(|open| Against::new(file.elasticity, open).contradicted);
+            against
         });
     }
 

@@ -100,6 +100,14 @@ pub struct Best {
     pub file_leaves: Option<f64>,
 }
 
+impl Best {
+    /// Pieces that are asked for at it on average, in the time that [`leaves`](Self::leaves) is of; where a piece leaves something.
+    #[must_use]
+    pub fn asked(&self) -> f64 {
+        self.leaves / self.leaves_a_piece
+    }
+}
+
 /// An end of the prices looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -249,6 +257,14 @@ pub fn curve(
     weeks: f64,
     at: &dyn Fn(f64) -> (f64, Between),
 ) -> Vec<CurvePoint> {
+    let within = |log_price: f64| quantiles(nodes, &|n| n.buyers(log_price), [0.025, 0.975]);
+    // Where it is left open what prices went along with, the likeliest line may leave what is then believed: the mean, which money counts on,
+    // takes its place.
+    let likeliest = ends.iter().all(|end| {
+        let log_price = libm::log(*end);
+        let [low, high] = within(log_price);
+        (low..=high).contains(&at(log_price).0)
+    });
     prices(ends)
         .into_iter()
         .step_by(EACH)
@@ -257,7 +273,8 @@ pub fn curve(
             let leaves = weeks * money.leaves(price);
             let (value, half_sold_days) = at(log_price);
             let buyers = |n: &Node| n.buyers(log_price);
-            let [low, high] = quantiles(nodes, &buyers, [0.025, 0.975]);
+            let value = if likeliest { value } else { mean(nodes, buyers) };
+            let [low, high] = within(log_price);
             CurvePoint {
                 price,
                 buyers: Between {
@@ -362,6 +379,30 @@ mod tests {
         assert_eq!((found.regret, found.at_end), (0.0, None));
         // At 20 there are 2 buyers a week and 8 is left of each.
         assert!((found.file_leaves.unwrap() - 16.0).abs() < 1e-9);
+        let asked = 2.0 * libm::pow(found.price / 20.0, -3.0);
+        assert!((found.asked() - asked).abs() < 1e-9);
+    }
+
+    /// Elasticity 2 or 4: at half the price there are 8 or 32 buyers, 20 on average. A line of elasticity 3 has 16, one of 10 has 2,048.
+    #[test]
+    fn a_line_that_leaves_what_is_believed_gives_way_to_the_mean() {
+        let money = Money {
+            per_price: 1.0,
+            cost: 12.0,
+        };
+        let first = |e: f64| {
+            let none = Between {
+                value: 1.0,
+                low: None,
+                high: None,
+            };
+            let line = |log_price: f64| (2.0 * libm::exp(e * (libm::log(20.0) - log_price)), none);
+            curve(&[node(0.5, 2.0), node(0.5, 4.0)], &money, [10.0, 40.0], 1.0, &line).remove(0)
+        };
+        let near = |found: f64, due: f64| (found / due - 1.0).abs() < 1e-9;
+        assert!(near(first(3.0).buyers.value, 16.0), "{:?}", first(3.0));
+        let told = first(10.0);
+        assert!(near(told.buyers.value, 20.0) && near(told.leaves, -40.0), "{told:?}");
     }
 
     /// Elasticity 2 or 4, each as likely: the price between 24 and 16, and what is given up against knowing, by hand at the price found.

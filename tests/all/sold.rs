@@ -249,6 +249,16 @@ fn what_prices_went_along_with_is_told() {
         width(open.low, open.high) > 2.0 * width(alone.low, alone.high),
         "{alone:?} {open:?}"
     );
+    // What the trend leaves room for the log does not contradict.
+    let high = alone.high.unwrap();
+    assert!(open.high.is_none_or(|most| most > high + 1.0), "{alone:?} {open:?}");
+    let line = TOPS.lines().find(|line| line.starts_with("elasticity")).unwrap();
+    let contradicted = |elasticity: f64| {
+        let tops = TOPS.replace(line, &format!("elasticity = {elasticity}"));
+        let sold = learned(&tops, &format!("listed,price,sold,outlet\n{rising}"));
+        sold.file.elasticity.unwrap().contradicted
+    };
+    assert!(!contradicted(high + 0.5), "{alone:?} {open:?}");
     // In turn they went along with nothing.
     let in_turn = rows(&|k| [24, 28, 32][k as usize % 3], &|_| "page");
     assert_eq!(
