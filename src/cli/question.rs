@@ -151,10 +151,16 @@ impl<const TRIALS: u64> Given<TRIALS> {
     }
 }
 
-/// Says what is allowed but odd in the scenarios that were read.
+/// Says what is allowed but odd in the scenarios that were read, and of several in which.
 pub(super) fn tell_doubts(scenarios: &[(Source, Scenario)], streams: &mut Streams<'_>) {
-    for doubt in scenarios.iter().flat_map(|(_, scenario)| doubts(scenario)) {
-        streams.remark(&format!("batchwright: doubtful: {doubt}"));
+    for (source, scenario) in scenarios {
+        let of = match scenarios {
+            [_] => String::new(),
+            _ => format!("{}: ", source.name()),
+        };
+        for doubt in doubts(scenario) {
+            streams.remark(&format!("batchwright: doubtful: {of}{doubt}"));
+        }
     }
 }
 

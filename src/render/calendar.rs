@@ -274,11 +274,7 @@ fn brought_forward(answer: &Calendar, at: &AtSize) -> Vec<String> {
     // A mean may move where the date that is said does not, or by less: the one must not be read as the other.
     let promised = answer.due.is_none();
     if best.finish_kept == at.finish_kept.date {
-        said.push(if promised {
-            "But the date that you can promise would stay the same.".to_owned()
-        } else {
-            "But the date by which it is surely done would stay the same.".to_owned()
-        });
+        said.push("But the date that you can promise would stay the same.".to_owned());
     } else if promised {
         said.push(format!(
             "You could then promise {}.",
@@ -297,22 +293,21 @@ fn quoted(lever: &Lever) -> String {
     format!("'{}'", printable(lever.step.as_deref().unwrap_or("")))
 }
 
-/// Of what brings a batch forward by an hour or more beyond its own error, the one that does most; one more place or hour where
-/// that does nearly as much (four fifths, assumption) as twice the room or a second kiln.
+/// Of what brings a batch forward by an hour or more beyond its own error, the one that does most. Of those that do nearly as much (four
+/// fifths, assumption) the one with the earliest date to promise, then one more place or hour before twice the room or a second kiln.
 fn best_lever(answer: &Calendar) -> Option<&Lever> {
     let days = |lever: &Lever| lever.days_earlier.mean;
     let sure = |lever: &&Lever| days(lever) > Z975 * lever.days_earlier.se + 1.0 / 24.0;
-    let most = |small: bool| {
-        let kind = move |lever: &&Lever| !(small && matches!(lever.more, More::TwiceTheRoom | More::Second));
-        let all = answer.levers.iter().filter(sure).filter(kind);
-        all.reduce(|best, lever| if days(lever) > days(best) { lever } else { best })
-    };
-    let best = most(false)?;
-    Some(
-        most(true)
-            .filter(|small| days(small) >= 0.8 * days(best))
-            .unwrap_or(best),
-    )
+    let most = answer.levers.iter().filter(sure).map(days).reduce(f64::max)?;
+    let large = |lever: &Lever| matches!(lever.more, More::TwiceTheRoom | More::Second);
+    answer
+        .levers
+        .iter()
+        .filter(|lever| sure(lever) && days(lever) >= 0.8 * most)
+        .min_by(|a, b| {
+            let first = |lever: &Lever| (lever.finish_kept.0, large(lever));
+            first(a).cmp(&first(b)).then(days(b).total_cmp(&days(a)))
+        })
 }
 
 /// The day to start by for a date that is due, where that is another than the one asked for.

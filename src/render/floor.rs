@@ -154,7 +154,8 @@ impl<'a> View<'a> {
     /// What is missing where no channel is named, then [`View::to_charge`]; three sentences at most.
     fn opening(&self) -> Vec<String> {
         let missing = self.floors.past_channels.then(|| {
-            "Name a channel for this order: the packing, postage and fees of your channels are missing here.".to_owned()
+            "Name a channel for this order: the fees, postage and packing that your channels add are missing here."
+                .to_owned()
         });
         missing.into_iter().chain(self.to_charge()).take(3).collect()
     }
@@ -288,8 +289,7 @@ impl<'a> View<'a> {
         }
         if floors.past_channels {
             said.push(
-                "An order that is there already goes through no channel: it is quoted with the price, fees and postage of [sale]."
-                    .to_owned(),
+                "No channel is named, so the order is quoted with the price, fees and postage of [sale].".to_owned(),
             );
         }
         if floors.past_days {

@@ -468,8 +468,9 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
     }
     if let Some(steady) = scenario.steady {
         let (many, hold) = (mean_count(steady.per_week), confidence(steady.hold));
+        let pieces = if many == "1" { "piece" } else { "pieces" };
         said.push(format!(
-            "Buyers want {many} pieces a week. Keeping a finished piece costs {hold} of its worth a year."
+            "Buyers want {many} {pieces} a week. Keeping a finished piece costs {hold} of its worth a year."
         ));
         said.push(match steady.finished {
             Finished::Together => "All pieces of a batch are finished together.".to_owned(),
