@@ -604,3 +604,47 @@ fn stretches(offers: &[&Offer], looked: Date, first: Date) -> Vec<f64> {
     }
     found
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that fails may panic")]
+mod tests {
+    use super::*;
+
+    /// By hand: b = 0.3, Weibull's k = 2, a span of ten days, so the half is sold after exp(log 10 + (log log 2 - 0.3) / 2) = 7.1659 days. The
+    /// standard error of b is 0.2, of the days' logarithm half of that, and two of them reach from exp(-0.2) to exp(0.2) of the days.
+    #[test]
+    fn days_until_half_are_sold_are_as_unsure_as_the_level_over_k() {
+        let data = Data {
+            offers: Vec::new(),
+            names: vec!["page".to_owned()],
+            sold: vec![4],
+            weights: vec![2.0],
+            priced: false,
+            centre: 0.0,
+            stretches: Vec::new(),
+            first: Date::default(),
+        };
+        let row = Row {
+            days: 10.0,
+            sold: 1.0,
+            ended: Ended::SoldOut,
+            x: vec![1.0],
+        };
+        let fit = Fit {
+            law: Law::Ageing,
+            b: vec![0.3, 2.0],
+            v: 0.0,
+            log_likelihood: 0.0,
+            covariance: Some(vec![vec![0.04, 0.0], vec![0.0, 1.0]]),
+            log_information: 0.0,
+        };
+        let half = half_sold(&data, &Problem::new(vec![row]), &fit, (&[(1.0, fit.clone())], 2.0), 0.0);
+        for (found, due) in [
+            (half.value, 7.1659),
+            (half.low.unwrap(), 5.8669),
+            (half.high.unwrap(), 8.7524),
+        ] {
+            assert!((found - due).abs() < 1e-4, "{half:?}");
+        }
+    }
+}

@@ -216,6 +216,25 @@ fn few_selling_days_are_counted_and_nothing_is_learned() {
     assert_eq!((alike(2), alike(3)), (Some(TooFew::Offers { needed: 3 }), None));
 }
 
+/// Offers of one piece, all open for ten days, 8 sold of 20 in one outlet and 4 of 20 in another: rates of the exponential law, whose ratio is
+/// 4/8, with the 95 % interval 0.5 exp(+-1.96 sqrt(1/8 + 1/4)) = 0.1506 to 1.6604 (rates of events over times at risk, textbook; from memory).
+#[test]
+fn outlets_differ_as_rates_of_events_do() {
+    let mut log = "listed,price,sold,until,outlet\n".to_owned();
+    for (outlet, sold) in [("page", 8), ("fair", 4)] {
+        for k in 0..20 {
+            let day = "2027-03-11";
+            let ends = if k < sold { format!("{day},") } else { format!(",{day}") };
+            log += &format!("2027-03-01,28,{ends},{outlet}\n");
+        }
+    }
+    let outlets = learned(LABELS, &log).outlets;
+    assert_eq!(outlets[0].times, None);
+    let times = outlets[1].times.as_ref().unwrap();
+    let found = [Some(times.value), times.low, times.high].map(|end| (end.unwrap() * 1e4).round());
+    assert_eq!(found, [5000.0, 1506.0, 16604.0]);
+}
+
 /// Every outlet with its own price: price and outlet are one. Prices that only rose: told, with the trend left open.
 #[test]
 fn what_prices_went_along_with_is_told() {

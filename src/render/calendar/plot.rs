@@ -110,13 +110,10 @@ impl View<'_> {
             .unwrap_or(365);
         let to_monday = (7 - i64::from(from.0.weekday().to_monday_zero_offset())) % 7;
         let first = if apart >= 7 { to_monday } else { 0 };
-        let days = (first..high as i64 + 1).step_by(apart as usize);
+        let days = (first..).step_by(apart as usize).take_while(|day| (*day as f64) < high);
         // So far apart that a year passes, dates say theirs.
         let year = (apart < 28).then(|| from.0.year());
-        let tick = |day: i64| {
-            let date = from.plus(day).filter(|_| (day as f64) < high)?;
-            Some((day as f64 + NOON, format::tick_date(date.0, year)))
-        };
+        let tick = |day: i64| Some((day as f64 + NOON, format::tick_date(from.plus(day)?.0, year)));
         Axis {
             scale: SizeScale {
                 low: 0.0,
@@ -397,5 +394,25 @@ impl View<'_> {
             }),
             ..Panel::default()
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Each day of a plan that takes eight has its date at its noon, the last one at the edge; of forty from a Thursday
+    /// on every Monday has.
+    #[test]
+    fn dates_stand_at_noon_as_far_as_the_axis_reaches() {
+        let places = |high| {
+            let axis = View::days(Day(jiff::civil::date(1970, 1, 1)), high);
+            axis.ticks.iter().map(|tick| tick.0).collect::<Vec<f64>>()
+        };
+        assert_eq!(
+            places(8.0),
+            (0..=8).map(|day| f64::from(day) + 0.5).collect::<Vec<f64>>()
+        );
+        assert_eq!(places(40.0), [4.5, 11.5, 18.5, 25.5, 32.5, 39.5]);
     }
 }

@@ -7,6 +7,7 @@ use crate::ask::{self, Options};
 use crate::questions::over::{self, OverAxis};
 use crate::questions::{Settings, compare, floor};
 use crate::render::Render;
+use crate::render::plot::{Field, Layer, Shape};
 use crate::render::question::Question;
 use crate::render::samples::look;
 use crate::render::text_chart;
@@ -277,6 +278,29 @@ fn pages_explain_the_marks_that_they_show() {
     // The log that is looked at here is looked at without a scenario.
     for mark in Mark::ALL.into_iter().filter(|mark| *mark != Mark::Unknown) {
         assert!(seen[&mark.sign(true)] > 0, "{mark:?} is nowhere");
+    }
+}
+
+/// Of every chart each panel says what it measures, and its upright axis reaches over some of what is drawn on it.
+#[test]
+fn every_panel_says_its_unit_and_reaches_over_its_curves() {
+    for (name, answer) in answers() {
+        for panel in answer.plot().into_iter().flat_map(|plot| plot.panels) {
+            assert!(
+                !panel.title.is_empty() && !panel.said_beside().is_empty(),
+                "{name}: {panel:?}"
+            );
+            // Every price of the curve, which no table has a row for.
+            assert!(name != "sold" || !panel.told.is_empty(), "{}", panel.title);
+            let Field::Curves(curves) = &panel.field else { continue };
+            let there = |layer: &Layer| match &layer.shape {
+                Shape::Curve { points, .. } => points.iter().any(|p| p.1.is_some_and(|v| curves.shows(v))),
+                Shape::Band { points, .. } | Shape::Bars { points, .. } => points.iter().any(|p| curves.shows(p.2)),
+                _ => false,
+            };
+            let (low, high) = curves.range;
+            assert!(low < high && curves.layers.iter().any(there), "{name}: {}", panel.title);
+        }
     }
 }
 

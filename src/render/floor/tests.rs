@@ -1,5 +1,6 @@
 use super::*;
 use crate::questions::floor::{CONFIDENCES, LongRunFloor};
+use crate::render::columns::Declared;
 use crate::render::samples::{any_figure, fitting, look, on_its_page, row_of, share, text_chart};
 use proptest::prelude::*;
 
@@ -141,6 +142,24 @@ fn what_has_no_price_is_said() {
     let row = row_of(&text, "1 ").unwrap();
     assert!(row.ends_with(&"► no price".chars().collect::<Vec<_>>()), "{text}");
     assert!(text.contains("► beyond the axis"), "{text}");
+}
+
+/// Of one size each confidence has a row, and the asked one is the row that matters; 54 EUR are 54 x 1.25 USD at the fair.
+#[test]
+fn the_asked_confidence_is_the_row_that_matters_and_a_price_is_told_in_each_channels_money() {
+    let mut one = floors(60.0, MadeFor::Batches, &[(9, [50.0, 54.0, 60.0, 60.0], 50.0)]);
+    one.channels = vec![ChannelPrice {
+        name: "fair".to_owned(),
+        currency: "USD".to_owned(),
+        per_list_price: 1.25,
+    }];
+    let view = View::new(&one);
+    let grid = view.one_size(&one.sizes[0]).grid(&look(80, true));
+    assert_eq!(grid.rows[grid.marked.unwrap()][0].text, "in 80 % of batches");
+    assert_eq!(
+        view.by_channel(&one.sizes[0]).as_deref(),
+        Some("At a list price of 54.00 EUR a buyer pays 67.50 USD through 'fair'.")
+    );
 }
 
 #[test]

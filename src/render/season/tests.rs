@@ -1,5 +1,6 @@
 use super::*;
-use crate::questions::season::BuyersAnswer;
+use crate::questions::season::{BuyersAnswer, PricePoint, PriceResponse};
+use crate::render::columns::Declared;
 use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, share, text_chart};
 use proptest::prelude::*;
 
@@ -161,4 +162,41 @@ fn only_what_pays_says_how_bad_a_season_may_be() {
     let bad = "In 10 of 100 seasons 40.00 EUR or more is missing";
     assert!(said([-40.0, 10.0, 20.0]).contains(bad), "{}", said([-40.0, 10.0, 20.0]));
     assert!(!said([-40.0, -10.0, 20.0]).contains("of 100 seasons"));
+}
+
+/// Of prices looked at, the table has no more than fit nine rows, both ends among them: of ten every second and the last, six; of 25 every third.
+#[test]
+fn the_table_of_prices_has_nine_rows_at_the_most() {
+    let shown = |many: u32| {
+        let point = |k: u32| PricePoint {
+            price: 20.0 + f64::from(k),
+            size: 20,
+            buyers: 21.0,
+            surplus: mean(100.0),
+            rate: 30.0,
+            leftover: 0.0,
+            reach: 0.8,
+        };
+        let prices = PriceResponse {
+            elasticity: 1.0,
+            best: None,
+            nearly_best: None,
+            best_at_size: None,
+            floor: None,
+            floor_at_end: false,
+            curve: (0..many).map(point).collect(),
+            markup_rule: None,
+            curve_trials: 1000,
+        };
+        let answer = SeasonAnswer {
+            prices: Some(prices.clone()),
+            ..hill()
+        };
+        let rows = prices_table(&answer, &prices).grid(&look(80, true)).rows;
+        let price = |k: usize| rows[k][0].figure.map(|figure| figure.value);
+        assert_eq!(price(0), Some(20.0));
+        assert_eq!(price(rows.len() - 1), Some(19.0 + f64::from(many)));
+        rows.len()
+    };
+    assert_eq!([9, 10, 17, 25, 37, 41].map(shown), [9, 6, 9, 9, 9, 9]);
 }

@@ -263,3 +263,22 @@ fn buyers_to_spare_are_told_from_none() {
     assert_eq!(said(0.004).as_deref(), Some("Buyers may get no fewer."));
     assert_eq!(said(0.05).as_deref(), Some("Buyers may get 5 % fewer."));
 }
+
+/// What an hour earns, how many batches reach the target and what is left: the head of the CSV and the row as planned have them.
+#[test]
+fn the_csv_has_what_a_setting_comes_to() {
+    let csv = rail().csv();
+    let mut lines = csv.lines().map(|line| line.split(',').collect::<Vec<_>>());
+    let (heads, planned) = (lines.next().unwrap(), lines.next().unwrap());
+    let of = |head: &str| planned[heads.iter().position(|h| *h == head).unwrap()];
+    assert_eq!(
+        [
+            "rate_EUR_per_hour",
+            "rate_median_EUR_per_hour",
+            "reach_share",
+            "profit_mean_EUR"
+        ]
+        .map(of),
+        ["36", "36", "0.85", "330"]
+    );
+}

@@ -656,3 +656,37 @@ fn parts(p: &Parts) -> [(&'static str, f64); 5] {
         ("setup", p.setup),
     ]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::render::plot::Shape;
+    use crate::render::samples::Shop;
+
+    /// 1,000 min once, 15 a piece and 20 an order: 35 + 1000/n minutes a piece. Two thirds of 40 sizes take 106.4 min or less, those of 14; the
+    /// axis reaches twice as far and 4 % more, to 221.4, which sizes 1 to 5 pass, from 235 to 1,035 min.
+    #[test]
+    fn what_takes_longer_than_the_axis_reaches_is_said() {
+        let shop = Shop {
+            once: 1000.0,
+            setup: 0.0,
+            ..Shop::default()
+        };
+        let panels = plot(&shop.sweep(1..=40)).map_or_else(Vec::new, |plot| plot.panels);
+        let time = panels
+            .iter()
+            .find(|panel| panel.title.starts_with("Where the hands-on"));
+        let Some(Field::Curves(curves)) = time.map(|panel| &panel.field) else {
+            panic!("no curves");
+        };
+        let said: Vec<&str> = curves
+            .layers
+            .iter()
+            .filter_map(|layer| match &layer.shape {
+                Shape::Note { lines, .. } => Some(lines[0].0.as_str()),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(said, ["sizes 1–5 off the chart: up to 17 h 15 min"]);
+    }
+}

@@ -117,6 +117,13 @@ fn a_buyer_sees_prices_and_dates_only() {
             text.contains("valid until Wednesday 10 February 2027"),
             "{name}: {text}"
         );
+        match name {
+            // `post_charged = 6.00`
+            "oak-peg-rail" => assert!(text.contains("Postage is 6 EUR an order."), "{text}"),
+            // `post_charged = 0`
+            "card-wallet" => assert!(!text.contains("Postage"), "{text}"),
+            _ => (),
+        }
         let body = document
             .descendants()
             .find(|node| node.has_tag_name("table"))
