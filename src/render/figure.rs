@@ -204,10 +204,7 @@ pub fn amount(value: f64, currency: &str) -> Cell {
 /// [`format::signed_amount`].
 #[must_use]
 pub fn signed_amount(value: f64, currency: &str) -> Cell {
-    let form = match Form::money(value, currency) {
-        Form::Money(digits) => Form::Change(digits),
-        other => other,
-    };
+    let form = Form::Change(format::money_digits(value, currency));
     Cell::new(format::signed_amount(value, currency), value, form)
 }
 

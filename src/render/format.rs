@@ -51,13 +51,7 @@ impl Form {
     /// The form of an amount: cents where the currency has them, three digits for the price of cheap things.
     #[must_use]
     pub fn money(value: f64, currency: &str) -> Self {
-        Self::Money(if WITHOUT_CENTS.contains(&currency) {
-            0
-        } else if value != 0.0 && value.abs() < SMALL {
-            3
-        } else {
-            2
-        })
+        Self::Money(money_digits(value, currency))
     }
 
     /// Its number format as spreadsheets write them (ECMA-376 part 1, 18.8.31).
@@ -92,23 +86,31 @@ pub fn sheet_day(date: Date) -> f64 {
     since.map_or(f64::NAN, |span| f64::from(span.get_days()))
 }
 
+/// Digits after the point of an amount of money.
+#[must_use]
+pub fn money_digits(value: f64, currency: &str) -> u8 {
+    if WITHOUT_CENTS.contains(&currency) {
+        0
+    } else if value != 0.0 && value.abs() < SMALL {
+        3
+    } else {
+        2
+    }
+}
+
 /// An amount of money with its currency: `28.42 EUR`, `1,235 EUR`, `4,200 JPY`.
 #[must_use]
 pub fn money(value: f64, currency: &str) -> String {
-    if value.is_finite() {
-        format!("{} {currency}", amount(value, currency))
-    } else {
-        NONE.to_owned()
-    }
+    with_unit(amount(value, currency), currency)
 }
 
 /// An amount of money as it is shown, for what is said of it further: what so many at a shown price cost.
 #[must_use]
 pub fn shown_money(value: f64, currency: &str) -> f64 {
-    let digits = match Form::money(value, currency) {
-        Form::Money(2) if value.abs() >= WHOLE_FROM => 0,
-        Form::Money(digits) => digits,
-        _ => 2,
+    let digits = if value.abs() >= WHOLE_FROM {
+        0
+    } else {
+        money_digits(value, currency)
     };
     let by = libm::pow(10.0, f64::from(digits));
     (value * by).round() / by
@@ -127,15 +129,7 @@ pub fn amount(value: f64, currency: &str) -> String {
 /// An amount of money that somebody is to pay, to the last cent: `1,079.50`.
 #[must_use]
 pub fn exact_amount(value: f64, currency: &str) -> String {
-    let small = value != 0.0 && value.abs() < SMALL;
-    let digits = if WITHOUT_CENTS.contains(&currency) {
-        0
-    } else if small {
-        3
-    } else {
-        2
-    };
-    fixed(value, digits)
+    fixed(value, money_digits(value, currency).into())
 }
 
 /// An amount that is a change, with its sign: `+2.10`, `-0.40`, `0.00`.
@@ -159,11 +153,7 @@ pub fn typed_amount(value: f64, currency: &str) -> String {
 /// [`typed_amount`] with its currency: `32 EUR`.
 #[must_use]
 pub fn typed_money(value: f64, currency: &str) -> String {
-    if value.is_finite() {
-        format!("{} {currency}", typed_amount(value, currency))
-    } else {
-        NONE.to_owned()
-    }
+    with_unit(typed_amount(value, currency), currency)
 }
 
 /// Two prices on either side of `best`, rounded towards it to what a price tag would say: steps of 1, 2 or 5 of some digit, of one to
@@ -252,22 +242,13 @@ pub fn ratio(value: f64) -> String {
 /// A share given as a fraction: `83 %`. Nearly none and nearly all are not rounded into none and all: `<1 %`, `>99 %`.
 #[must_use]
 pub fn share(fraction: f64) -> String {
-    let text = share_figure(fraction);
-    if fraction.is_finite() {
-        format!("{text} %")
-    } else {
-        text
-    }
+    with_unit(share_figure(fraction), "%")
 }
 
 /// The chance a file names, kept as it was written: `80 %`, `97.5 %`.
 #[must_use]
 pub fn confidence(fraction: f64) -> String {
-    if fraction.is_finite() {
-        format!("{} %", short(fraction * 100.0, 1))
-    } else {
-        NONE.to_owned()
-    }
+    with_unit(short(fraction * 100.0, 1), "%")
 }
 
 /// A share as people count: `84 of 100`, `none of 100`, `fewer than 1 of 100`, `more than 99 of 100`.
@@ -316,12 +297,7 @@ pub fn asked_of_100(fraction: f64) -> String {
 /// A difference of shares given as a fraction, in percentage points: `1 point`, `0.5 points`.
 #[must_use]
 pub fn points(fraction: f64) -> String {
-    if !fraction.is_finite() {
-        return NONE.to_owned();
-    }
-    let text = short(fraction * 100.0, 2);
-    let noun = if text == "1" { "point" } else { "points" };
-    format!("{text} {noun}")
+    counted(short(fraction * 100.0, 2), "point", "points")
 }
 
 /// A share that may stray below 0 by its error, which is then nothing: `0 %`.
@@ -342,24 +318,18 @@ pub fn share_in_words(fraction: f64) -> String {
 /// be, so rounded up: `9.4 %`; the sign is the words' to tell.
 #[must_use]
 pub fn down_percent(fraction: f64) -> String {
-    if !fraction.is_finite() {
-        return NONE.to_owned();
-    }
     let digits = down_digits(fraction);
-    format!("{} %", short(rounded_down(fraction, digits), digits))
+    with_unit(short(rounded_down(fraction, digits), digits), "%")
 }
 
 /// The interval of such a figure, its ends rounded like it, so that it never lies outside: `14 to 15 %`, `4.6 to 5.1 %`.
 #[must_use]
 pub fn down_percent_interval(fraction: f64, low: f64, high: f64) -> String {
-    if !(fraction.is_finite() && low.is_finite() && high.is_finite()) {
-        return NONE.to_owned();
-    }
     let digits = down_digits(fraction);
     let end = |end: f64| short(rounded_down(end, digits), digits);
     // What must be better is told without its sign, the least of it first.
     let (first, last) = if high < 0.0 { (high, low) } else { (low, high) };
-    format!("{} %", ends(&end(first), &end(last)))
+    with_unit(plain_interval(&end(first), &end(last)), "%")
 }
 
 fn down_digits(fraction: f64) -> usize {
@@ -368,15 +338,18 @@ fn down_digits(fraction: f64) -> usize {
 
 /// In per cent and without its sign.
 fn rounded_down(fraction: f64, digits: usize) -> f64 {
-    let scale = if digits == 1 { 10.0 } else { 1.0 };
-    // A whole figure that rounding left just below itself stays whole.
-    ((fraction * 100.0 * scale + 1e-6).floor() / scale).abs()
+    down_to(fraction * 100.0, if digits == 1 { 10.0 } else { 1.0 }).abs()
+}
+
+/// Down to a part of one; a figure that rounding left just below itself stays as it is.
+fn down_to(value: f64, parts: f64) -> f64 {
+    (value * parts + 1e-6).floor() / parts
 }
 
 /// How many times as much something may be, rounded down so that it still holds: `twice`, `2.4 times`.
 #[must_use]
 pub fn down_times(factor: f64) -> String {
-    let rounded = (factor * 10.0 + 1e-6).floor() / 10.0;
+    let rounded = down_to(factor, 10.0);
     if rounded == 2.0 {
         "twice".to_owned()
     } else {
@@ -393,10 +366,8 @@ pub fn percent_interval(low: f64, high: f64) -> String {
         "under 0.1 %".to_owned()
     } else if low > 1.0 - LEAST && high > 1.0 - LEAST {
         "over 99.9 %".to_owned()
-    } else if low.is_finite() && high.is_finite() {
-        format!("{} %", ends(&fixed(low * 100.0, 1), &fixed(high * 100.0, 1)))
     } else {
-        NONE.to_owned()
+        with_unit(plain_interval(&fixed(low * 100.0, 1), &fixed(high * 100.0, 1)), "%")
     }
 }
 
@@ -418,7 +389,7 @@ pub fn chances_beside(share: f64, (low, high): (f64, f64), named: f64) -> [Strin
     let text = |value: f64| short(value * 100.0, digits);
     [
         format!("{} %", text(share)),
-        format!("{} %", ends(&text(low), &text(high))),
+        format!("{} %", plain_interval(&text(low), &text(high))),
         format!("{} %", short(named * 100.0, 4)),
     ]
 }
@@ -426,18 +397,27 @@ pub fn chances_beside(share: f64, (low, high): (f64, f64), named: f64) -> [Strin
 /// Two ends of a factor, rounded down like [`down_times`], which then never lies outside: `2.1 to 2.6 times`.
 #[must_use]
 pub fn times_interval(low: f64, high: f64) -> String {
-    if low.is_finite() && high.is_finite() {
-        let end = |factor: f64| fixed((factor * 10.0 + 1e-6).floor() / 10.0, 1);
-        format!("{} times", ends(&end(low), &end(high)))
-    } else {
-        NONE.to_owned()
-    }
+    let end = |factor: f64| fixed(down_to(factor, 10.0), 1);
+    with_unit(plain_interval(&end(low), &end(high)), "times")
 }
 
 /// Two ends that are written already: `0 to 1`; one where they are the same.
 #[must_use]
 pub fn plain_interval(low: &str, high: &str) -> String {
-    ends(low, high)
+    if low == high {
+        low.to_owned()
+    } else if [low, high].contains(&NONE) {
+        NONE.to_owned()
+    } else {
+        format!("{low} to {high}")
+    }
+}
+
+/// A number of things as it is written, and what they are: `1 piece`, `4.9 pieces`.
+#[must_use]
+pub fn counted(figure: String, one: &str, more: &str) -> String {
+    let what = if figure == "1" { one } else { more };
+    with_unit(figure, what)
 }
 
 /// A count: `50,000`.
@@ -483,18 +463,10 @@ pub fn factor(value: f64) -> String {
 /// A span of time given in weeks: `8.7 weeks`, `1 week`, `2.5 days`.
 #[must_use]
 pub fn weeks(weeks: f64) -> String {
-    if !weeks.is_finite() {
-        return NONE.to_owned();
-    }
-    let (figure, unit) = if weeks < 0.995 {
-        (mean_count(weeks * 7.0), "day")
+    if weeks < 0.995 {
+        days(weeks * 7.0)
     } else {
-        (mean_count(weeks), "week")
-    };
-    if figure == "1" {
-        format!("{figure} {unit}")
-    } else {
-        format!("{figure} {unit}s")
+        counted(mean_count(weeks), "week", "weeks")
     }
 }
 
@@ -534,6 +506,10 @@ fn weekday(date: Date) -> &'static str {
 #[must_use]
 pub fn date(date: Date, year: Option<i16>) -> String {
     let day = format!("{} {} {}", weekday(date), date.day(), month(date));
+    with_year(day, date, year)
+}
+
+fn with_year(day: String, date: Date, year: Option<i16>) -> String {
     if year == Some(date.year()) {
         day
     } else {
@@ -545,22 +521,13 @@ pub fn date(date: Date, year: Option<i16>) -> String {
 #[must_use]
 pub fn short_date(date: Date, year: Option<i16>) -> String {
     let day = format!("{:.3} {} {:.3}", weekday(date), date.day(), month(date));
-    if year == Some(date.year()) {
-        day
-    } else {
-        format!("{day} {}", date.year())
-    }
+    with_year(day, date, year)
 }
 
 /// A date under an axis: `3 Dec`, with its year where that is not `year`.
 #[must_use]
 pub fn tick_date(date: Date, year: Option<i16>) -> String {
-    let day = format!("{} {:.3}", date.day(), month(date));
-    if year == Some(date.year()) {
-        day
-    } else {
-        format!("{day} {}", date.year())
-    }
+    with_year(format!("{} {:.3}", date.day(), month(date)), date, year)
 }
 
 /// When something is ready: days after the one that `minutes` count from, and the time of day, to the quarter of an hour and never
@@ -576,22 +543,17 @@ pub fn ready_at(minutes: f64) -> (i64, String) {
 /// A number of days: `2.3 days`, `1 day`, `14 days`.
 #[must_use]
 pub fn days(days: f64) -> String {
-    if !days.is_finite() {
-        return NONE.to_owned();
-    }
-    let figure = mean_count(days);
-    if figure == "1" {
-        format!("{figure} day")
-    } else {
-        format!("{figure} days")
-    }
+    counted(mean_count(days), "day", "days")
 }
 
 /// Two ends of money: `26.10 to 31.00 EUR`; one figure where both ends read the same.
 #[must_use]
 pub fn money_interval(low: f64, high: f64, currency: &str) -> String {
     match (low.is_finite(), high.is_finite()) {
-        (true, true) => format!("{} {currency}", ends(&amount(low, currency), &amount(high, currency))),
+        (true, true) => with_unit(
+            plain_interval(&amount(low, currency), &amount(high, currency)),
+            currency,
+        ),
         (true, false) => format!("{} {currency} or more", amount(low, currency)),
         (false, true) => format!("{} {currency} or less", amount(high, currency)),
         (false, false) => NONE.to_owned(),
@@ -608,21 +570,13 @@ pub fn mean_interval(mean: &Mean, currency: &str) -> String {
 /// Two ends of a share given as fractions: `81 to 85 %`.
 #[must_use]
 pub fn share_interval(low: f64, high: f64) -> String {
-    if low.is_finite() && high.is_finite() {
-        format!("{} %", ends(&share_figure(low), &share_figure(high)))
-    } else {
-        NONE.to_owned()
-    }
+    with_unit(plain_interval(&share_figure(low), &share_figure(high)), "%")
 }
 
 /// Two ends of a span of time given in hours: `2 h 10 min to 3 h`.
 #[must_use]
 pub fn hours_interval(low: f64, high: f64) -> String {
-    if low.is_finite() && high.is_finite() {
-        ends(&hours(low), &hours(high))
-    } else {
-        NONE.to_owned()
-    }
+    plain_interval(&hours(low), &hours(high))
 }
 
 /// Ascending sizes as a maker would write them: every stretch of four or more that are evenly apart (three neighbours) with its own
@@ -717,11 +671,12 @@ fn share_figure(fraction: f64) -> String {
     }
 }
 
-fn ends(low: &str, high: &str) -> String {
-    if low == high {
-        low.to_owned()
+/// A figure with its unit behind it, where there is one.
+fn with_unit(figure: String, unit: &str) -> String {
+    if figure == NONE {
+        figure
     } else {
-        format!("{low} to {high}")
+        format!("{figure} {unit}")
     }
 }
 
