@@ -1,4 +1,4 @@
-//! The answer to `calendar` in words, tables, a bar plan in text, JSON and CSV; its chart is in `chart/calendar.rs`.
+//! The answer to `calendar` in words, tables, a bar plan in text, JSON and CSV; its chart is in `calendar/plot.rs`.
 
 mod plot;
 
@@ -16,7 +16,6 @@ use super::{Render, json};
 use crate::questions::calendar::{
     AtSize, Calendar, DateEstimate, Day, DayWork, DueAnswer, Lever, LimitedBy, More, PlanDay, Waiting, Written,
 };
-use crate::stats::Share;
 use crate::stats::Z975;
 
 /// Lines of the day plan unless all are asked for.
@@ -367,16 +366,12 @@ fn columns(answer: &Calendar) -> Columns<'_, &AtSize> {
     let sure = confidence(answer.confidence);
     let mut c: Columns<'_, &AtSize> = Columns::default();
     c.field("size", Unit::Count).head("pieces\na batch").plain();
-    c.from_all();
-    c.field("start", Unit::Text);
-    c.from_row();
+    c.of_all("start", Unit::Text);
     c.fields("finish_median", &["date", "low", "high"], Unit::Text)
         .named("finish_median");
     c.fields("finish_kept", &["date", "low", "high"], Unit::Text)
         .named("finish_kept");
-    c.from_all();
-    c.field("confidence", Unit::Share);
-    c.from_row();
+    c.of_all("confidence", Unit::Share);
     c.shown("half done", move |at| short_cell(answer, at.finish_median.date))
         .head("half done\nby")
         .plain();
@@ -408,9 +403,7 @@ fn columns(answer: &Calendar) -> Columns<'_, &AtSize> {
     c.field("limits.hands_of_clock.mean", Unit::Share)
         .named("hands_share_of_clock");
     c.field("limits.by", Unit::Text).named("limited_by");
-    c.from_all();
-    c.field("due", Unit::Text);
-    c.from_row();
+    c.of_all("due", Unit::Text);
     let kept = c.called("due.kept", "kept", SHARE, Unit::Share);
     if answer.due.is_some() {
         kept.head("batches done\nwhen due").plain();
@@ -475,14 +468,14 @@ fn plan_table(answer: &Calendar) -> Table<'_, PlanLine<'_>> {
     } else {
         (0..first).chain(rows.len() - last..rows.len()).collect()
     };
-    let other_start = later_start(answer).is_some();
     let name = format!(
         "The batch in the middle, day by day{}",
         started_on(answer, answer.plan.start)
     );
-    let table = Table::new(name, &(), "", rows, plan_columns(answer));
-    let table = table.choose(shown, "lines").gapped();
-    if other_start { table.titled() } else { table }
+    Table::new(name, &(), "", rows, plan_columns(answer))
+        .choose(shown, "lines")
+        .gapped()
+        .titled(later_start(answer).is_some())
 }
 
 /// From which start something is, where two are spoken of: nobody should take the one for the other.
@@ -604,27 +597,19 @@ fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
     c.shown("sure", move |lever| short_cell(answer, lever.finish_kept))
         .head(format!("{} done\nby", confidence(answer.confidence)))
         .plain();
-    let table = Table::new(
+    Table::new(
         format!("What would bring it forward{}", started_on(answer, answer.start)),
         answer,
         "levers",
         answer.levers.iter().collect(),
         c,
     )
-    .main(move |lever| best == Some(*lever));
-    if later_start(answer).is_some() {
-        table.titled()
-    } else {
-        table
-    }
+    .main(move |lever| best == Some(*lever))
+    .titled(later_start(answer).is_some())
 }
 
 fn interval(answer: &Calendar, estimate: &DateEstimate) -> String {
     plain_interval(&short(answer, estimate.low), &short(answer, estimate.high))
-}
-
-fn shares_of(of: &Share) -> String {
-    format::share_interval(of.low, of.high)
 }
 
 fn small_print(answer: &Calendar, look: &Look) -> Vec<String> {
@@ -749,7 +734,7 @@ fn how_sure(answer: &Calendar, at: &AtSize) -> Vec<String> {
     if let Some(due) = &at.due {
         said.push(format!(
             "Simulation error (95 %): {} are done when due.",
-            shares_of(&due.kept)
+            format::share_interval(due.kept.low, due.kept.high)
         ));
     }
     said.push(format!(

@@ -17,7 +17,8 @@
 //! ```
 //!
 //! - A figure is read where JSON has it, so that no face can have another. Its CSV name is its path with `_` for `.`, and the unit;
-//!   [`Column::named`] gives another name. [`Columns::from`] and [`Columns::from_all`] read what follows in another place than the row.
+//!   [`Column::named`] gives another name. [`Columns::from`] reads what follows in another place than the row, [`Columns::of_all`] one figure
+//!   of the answer itself.
 //! - [`Columns::figure`] and [`Columns::text`] are for what follows from JSON's figures without standing there.
 //! - A column with a head is shown, one without is only data (standard errors, ends of intervals).
 //! - What is shown has a note or is [`Column::plain`]; notes stand under the table, those of shown columns only.
@@ -333,11 +334,6 @@ impl<'a, R: 'a> Columns<'a, R> {
         self.place = Some(Rc::new(place));
     }
 
-    /// Fields from here on are those of the answer itself, the same for all rows.
-    pub fn from_all(&mut self) {
-        self.from(|_| Some(String::new()));
-    }
-
     /// Fields from here on are those of the row, as they are in the beginning.
     pub fn from_row(&mut self) {
         self.place = None;
@@ -348,6 +344,12 @@ impl<'a, R: 'a> Columns<'a, R> {
         let path = path.into();
         let place = self.place.clone();
         self.put(path.clone(), unit, Source::Json(place, path))
+    }
+
+    /// What JSON has there of the answer itself, the same for all rows.
+    pub fn of_all(&mut self, path: &str, unit: Unit<'a>) -> &mut Column<'a, R> {
+        let all: Place<'a, R> = Rc::new(|_| Some(String::new()));
+        self.put(path.to_owned(), unit, Source::Json(Some(all), path.to_owned()))
     }
 
     /// Parts of what JSON has there; the first of them is given back.
@@ -494,10 +496,10 @@ impl<'a, R: 'a> Table<'a, R> {
         self
     }
 
-    /// A terminal says the name above the table.
+    /// Whether a terminal says the name above the table.
     #[must_use]
-    pub fn titled(mut self) -> Self {
-        self.named = true;
+    pub fn titled(mut self, named: bool) -> Self {
+        self.named = named;
         self
     }
 

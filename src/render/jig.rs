@@ -583,9 +583,7 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
         .left()
         .breaks(12);
     c.text("jigs", move |set| names(answer, set));
-    c.from_all();
-    c.field("size", Unit::Count);
-    c.from_row();
+    c.of_all("size", Unit::Count);
     c.fields("outlay", MIDDLE, money)
         .head(format!("costs\n{currency}"))
         .plain();

@@ -475,8 +475,7 @@ fn columns(over: &Over) -> Columns<'_, &OverPoint> {
         c.field("", Unit::Ratio)
             .named(format!("{} as a number{behind}", axis.key));
     }
-    c.from_all();
-    c.field("size", Unit::Count);
+    c.of_all("size", Unit::Count);
     c.from_row();
     c.field("price", money);
     c.field("target", hourly);
@@ -557,7 +556,7 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
     shown.sort_unstable();
     shown.dedup();
     Table::new(name, over, "", rows, c)
-        .titled()
+        .titled(true)
         .choose(shown, "rows")
         .explain(Sign::Pays, REACHED)
         .explain(Sign::Own, if over.own.pays { "pays" } else { "does not pay" })

@@ -201,7 +201,7 @@ fn steps(scenario: &Scenario) -> Table<'_, PartLine<'_>> {
         .plain()
         .left()
         .breaks(14);
-    Table::new("Steps", &(), "", rows, c).titled()
+    Table::new("Steps", &(), "", rows, c).titled(true)
 }
 
 /// Low, likely and high, with what a logged range says.
@@ -351,7 +351,7 @@ fn materials(scenario: &Scenario) -> Table<'_, (&Material, [String; 3])> {
         .plain()
         .left()
         .breaks(14);
-    Table::new(format!("Materials, {} per unit", scenario.currency), &(), "", rows, c).titled()
+    Table::new(format!("Materials, {} per unit", scenario.currency), &(), "", rows, c).titled(true)
 }
 
 fn used(scenario: &Scenario, material: &Material) -> String {

@@ -338,8 +338,7 @@ fn csv_has_the_figures_of_json_to_the_last_digit() {
     c.field("size", Unit::Money("EUR"));
     c.field("other", Unit::Money("EUR")).named("size");
     c.called("part", "of", SHARE, Unit::Share).head("share").plain();
-    c.from_all();
-    c.field("all", Unit::Count);
+    c.of_all("all", Unit::Count);
     c.figure("twice", Unit::Hourly("EUR"), |k| (*k > 0).then_some(2.5));
     let table = Table::new("", &answer, "rows", vec![0, 1], c);
     let expected = "word,size_EUR,of_share,of_low,of_high,all,twice_EUR_per_hour\n\

@@ -166,6 +166,6 @@ fn changes<'a, A: serde::Serialize>(
         .left();
     let (rows, n) = (log.changes.iter().collect(), log.changes.len());
     Table::new("What each change of price taught", answer, at, rows, c)
-        .titled()
+        .titled(true)
         .choose((n.saturating_sub(ROWS)..n).collect(), "changes of price")
 }
