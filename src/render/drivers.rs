@@ -36,10 +36,6 @@ impl Render for Drivers {
         json::pretty(self)
     }
 
-    fn data(&self) -> Option<Box<dyn Declared + '_>> {
-        Some(Box::new(table(self)))
-    }
-
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
         let mut tables: Vec<Box<dyn Declared + '_>> = vec![Box::new(table(self))];
         tables.extend(ways(self).map(|table| Box::new(table) as Box<_>));

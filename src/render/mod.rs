@@ -49,9 +49,9 @@ pub trait Render {
     fn page(&self, look: &text::Look) -> text::Page;
     /// Every figure, unrounded, with its error.
     fn json(&self) -> String;
-    /// The table of the CSV.
+    /// The table of the CSV: the first of the page, where it is no other.
     fn data(&self) -> Option<Box<dyn Declared + '_>> {
-        None
+        self.tables().into_iter().next()
     }
 
     /// Rows and columns, unrounded.
@@ -132,10 +132,6 @@ impl<S: Render> Render for std::sync::Arc<S> {
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {
         (**self).data()
-    }
-
-    fn csv(&self) -> String {
-        (**self).csv()
     }
 
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {

@@ -37,10 +37,6 @@ impl Render for SteadyAnswer {
         json::pretty(self)
     }
 
-    fn data(&self) -> Option<Box<dyn Declared + '_>> {
-        Some(Box::new(table(self)))
-    }
-
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
         vec![Box::new(table(self))]
     }

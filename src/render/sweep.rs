@@ -53,10 +53,6 @@ impl Render for Sweep {
         json::sweep(self)
     }
 
-    fn data(&self) -> Option<Box<dyn Declared + '_>> {
-        Some(Box::new(table::sizes(self)))
-    }
-
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
         let mut tables: Vec<Box<dyn Declared + '_>> = vec![Box::new(table::sizes(self))];
         tables.extend(table::channels(self).map(|table| Box::new(table) as Box<_>));
