@@ -10,7 +10,7 @@ use super::format::{
     asked_of_100, count, hours, mean_interval, money, of_100, of_100_beside, often, only, share_interval, typed_money,
 };
 use super::plot::Plot;
-use super::words::{self, earns, joined};
+use super::words::{self, each_once, earns, joined};
 use super::{Render, json, text};
 use crate::questions::compare::{BenchFrom, Chosen, Compare, Entry, Limit, Pair};
 
@@ -50,16 +50,7 @@ impl Render for Compare {
 /// What it is about: the names set against each other.
 #[must_use]
 pub fn title(answer: &Compare) -> String {
-    let unlike = |of: fn(&Compare, usize) -> String| -> Vec<String> {
-        let mut unlike = Vec::new();
-        for k in 0..answer.entries.len() {
-            let name = of(answer, k);
-            if !unlike.contains(&name) {
-                unlike.push(name);
-            }
-        }
-        unlike
-    };
+    let unlike = |of: fn(&Compare, usize) -> String| each_once((0..answer.entries.len()).map(|k| of(answer, k)));
     let whole = unlike(whole).join(AGAINST);
     let names = unlike(name);
     if let [one] = names.as_slice() {
@@ -100,7 +91,13 @@ pub fn letter(answer: &Compare, k: usize) -> char {
     lettered(answer.entries.get(k).map_or(k, |entry| entry.place))
 }
 
-fn lettered(place: usize) -> char {
+/// The letters of such entries.
+fn letters(answer: &Compare, such: impl Fn(&Entry) -> bool) -> Vec<String> {
+    let entries = answer.entries.iter().filter(|entry| such(entry));
+    entries.map(|entry| lettered(entry.place).to_string()).collect()
+}
+
+pub(super) fn lettered(place: usize) -> char {
     char::from(b'A' + (place % 26) as u8)
 }
 
@@ -127,8 +124,14 @@ fn told_by_file(answer: &Compare, k: usize) -> Option<String> {
 /// The whole title, with the file where that alone tells it from another.
 fn whole(answer: &Compare, k: usize) -> String {
     let title = answer.entries.get(k).map_or("", |entry| &entry.title);
-    let title = text::printable(title);
-    told_by_file(answer, k).map_or_else(|| title.clone(), |file| format!("{title} ({file})"))
+    with_file(answer, k, text::printable(title))
+}
+
+fn with_file(answer: &Compare, k: usize, title: String) -> String {
+    match told_by_file(answer, k) {
+        Some(file) => format!("{title} ({file})"),
+        None => title,
+    }
 }
 
 /// What it is called where room is short: the name, or the file where that alone tells it from another.
@@ -140,8 +143,7 @@ pub fn label(answer: &Compare, k: usize) -> String {
 /// The title up to its first comma where that tells the compared things apart, else the whole; with the file where titles agree.
 #[must_use]
 pub fn name(answer: &Compare, k: usize) -> String {
-    let title = by_title(answer, k);
-    told_by_file(answer, k).map_or_else(|| title.clone(), |file| format!("{title} ({file})"))
+    with_file(answer, k, by_title(answer, k))
 }
 
 fn by_title(answer: &Compare, k: usize) -> String {
@@ -431,14 +433,9 @@ fn wins(answer: &Compare, pair: &Pair) -> Option<String> {
 
 /// What other currencies were taken to be worth, where there are any.
 fn rates(answer: &Compare) -> Option<String> {
-    let mut rates: Vec<String> = Vec::new();
-    for converted in answer.entries.iter().filter_map(|entry| entry.converted.as_ref()) {
-        let rate = format!("1 {} is {}", converted.from, money(converted.worth, &answer.currency));
-        if !rates.contains(&rate) {
-            rates.push(rate);
-        }
-    }
-    joined(&rates)
+    let converted = answer.entries.iter().filter_map(|entry| entry.converted.as_ref());
+    let rates = converted.map(|of| format!("1 {} is {}", of.from, money(of.worth, &answer.currency)));
+    joined(&each_once(rates))
 }
 
 /// That money was converted, where it was.
@@ -596,13 +593,10 @@ fn week(answer: &Compare) -> Vec<String> {
 fn more(answer: &Compare, look: &text::Look) -> Vec<String> {
     let mut said = vec![tied_up(answer)];
     said.extend(all_sells(answer));
-    let without = |season: bool| -> Vec<String> {
-        let of = |k: &usize| &answer.entries[*k].week;
-        let every = 0..answer.entries.len();
-        every
-            .filter(|k| of(k).money.is_none() && of(k).one_season == season)
-            .map(|k| letter(answer, k).to_string())
-            .collect()
+    let without = |season: bool| {
+        letters(answer, |entry| {
+            entry.week.money.is_none() && entry.week.one_season == season
+        })
     };
     let (unknown, seasonal) = (without(false), without(true));
     let given = answer
@@ -723,13 +717,7 @@ fn care(answer: &Compare) -> String {
 
 fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
     let mut said = Vec::new();
-    let chosen = |which: Chosen| -> String {
-        let letters: Vec<String> = (0..answer.entries.len())
-            .filter(|k| answer.entries[*k].chosen == which)
-            .map(|k| letter(answer, k).to_string())
-            .collect();
-        letters.join(", ")
-    };
+    let chosen = |which: Chosen| letters(answer, |entry| entry.chosen == which).join(", ");
     let sizes: Vec<String> = [
         (Chosen::MadeToOrder, "the single piece, as it is made to order"),
         (Chosen::FirstThatPays, "the first size that pays"),
@@ -752,10 +740,7 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
          same luck. A tie counts as half a win."
             .to_owned(),
     );
-    let from_month: Vec<String> = (0..answer.entries.len())
-        .filter(|k| answer.entries[*k].week.bench_from == BenchFrom::ShopMonth)
-        .map(|k| letter(answer, k).to_string())
-        .collect();
+    let from_month = letters(answer, |entry| entry.week.bench_from == BenchFrom::ShopMonth);
     if !from_month.is_empty() {
         said.push(format!(
             "The bench hours a week of {} are hours_per_month x 12 / 52.",

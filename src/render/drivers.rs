@@ -7,10 +7,11 @@ use super::figure;
 use super::format::{confidence, count, hours, mean_interval, money, points, share_estimate, typed_money};
 use super::plot::Plot;
 use super::text::{Look, Page};
-use super::words::{made, you_earn};
+use super::words::{BEFORE_TAX, made, you_earn};
 use super::{Render, json};
 use crate::questions::drivers::{Drivers, InputAnswer, Kind, Lever, StepWorth};
 use crate::questions::ways::Way;
+use crate::stats::Mean;
 use crate::stats::sobol::Estimate;
 
 /// Levers shown unless all are asked for.
@@ -28,7 +29,10 @@ impl Render for Drivers {
             tables: self.grids(look),
             more: more(self),
             small: small_print(self),
-            care: CARE.to_owned(),
+            care: format!(
+                "A minute saved by leaving a guard off, or by opening clamps or a kiln before its time, is not one of these minutes. \
+                 {BEFORE_TAX}"
+            ),
         }
     }
 
@@ -46,9 +50,6 @@ impl Render for Drivers {
         plot::plot(self)
     }
 }
-
-const CARE: &str = "A minute saved by leaving a guard off, or by opening clamps or a kiln before its time, is not one of these \
-                    minutes. Earnings are before income tax; tax, product safety and consumer law are for local rules.";
 
 /// A row: a lever, an input, or both.
 #[derive(Clone, Copy)]
@@ -88,10 +89,12 @@ fn rows(answer: &Drivers) -> Vec<Row<'_>> {
 }
 
 /// The input that accounts for most, with what it plays together with.
-fn foremost(answer: &Drivers) -> Option<(usize, &InputAnswer, Estimate)> {
-    let all = answer.inputs.iter().enumerate();
-    all.filter_map(|(i, input)| Some((i, input, input.shares?.total_in_order())))
-        .max_by(|a, b| a.2.share.total_cmp(&b.2.share))
+fn foremost(answer: &Drivers) -> Option<(&InputAnswer, Estimate)> {
+    let totals = answer
+        .inputs
+        .iter()
+        .filter_map(|input| Some((input, input.shares?.total_in_order())));
+    totals.max_by(|a, b| a.1.share.total_cmp(&b.1.share))
 }
 
 /// What a lever takes something off.
@@ -160,7 +163,7 @@ fn less_of(lever: &Lever) -> String {
 /// Where to work: at most three sentences.
 fn opening(answer: &Drivers) -> Vec<String> {
     let mut said = vec![advice(answer)];
-    if let (Some(_), Some((step, tenth))) = (other_way(answer), advised(answer).and_then(|s| Some((s, s.tenth?)))) {
+    if let (Some(_), Some((step, tenth))) = (other_way(answer), advised(answer)) {
         said.push("First find out whether they sell there.".to_owned());
         said.push(format!(
             "Of the work '{}' matters most: 10 % less time there{} adds {}.",
@@ -170,7 +173,7 @@ fn opening(answer: &Drivers) -> Vec<String> {
         ));
         return said;
     }
-    match advised(answer).and_then(|step| Some((step, step.tenth?))) {
+    match advised(answer) {
         Some((step, tenth)) if tenth.mean > 0.0 => {
             said.extend(a_minute(answer, step));
             said.extend(nearly_as_good(answer));
@@ -216,9 +219,10 @@ fn more(answer: &Drivers) -> Vec<String> {
 /// of work.
 const MINUTE: (f64, f64) = (0.02, 0.5);
 
-/// The step where 10 % less time is worth most.
-fn advised(answer: &Drivers) -> Option<&StepWorth> {
-    answer.steps.first()
+/// The step where 10 % less time is worth most, and what it is worth.
+fn advised(answer: &Drivers) -> Option<(&StepWorth, Mean)> {
+    let step = answer.steps.first()?;
+    Some((step, step.tenth?))
 }
 
 /// What takes time at a step, that of which 10 % is worth most first.
@@ -230,7 +234,7 @@ fn parts<'a>(answer: &'a Drivers, step: &'a StepWorth) -> impl Iterator<Item = &
 /// Another way of selling, where moving some pieces there is worth clearly more than 10 % less time at any step.
 fn other_way(answer: &Drivers) -> Option<&Way> {
     let way = answer.ways.first()?;
-    let step = advised(answer)?.tenth?.mean;
+    let step = advised(answer)?.1.mean;
     (step > 0.0 && way.gain.mean - 1.96 * way.gain.se > step).then_some(way)
 }
 
@@ -252,7 +256,7 @@ fn advice(answer: &Drivers) -> String {
 fn work(answer: &Drivers) -> String {
     let (n, one) = (count(answer.size.into()), answer.size == 1);
     let earns = you_earn(answer.long_run.mean, &answer.currency);
-    match (advised(answer).and_then(|step| Some((step, step.tenth?))), one) {
+    match (advised(answer), one) {
         (None, true) => "Leave the work as it is: nothing in a single piece takes time that could be less.".to_owned(),
         (None, false) => {
             format!("Leave the work as it is: nothing in batches of {n} takes time that could be less.")
@@ -375,7 +379,7 @@ fn mover(answer: &Drivers) -> Option<String> {
     if answer.inputs.iter().all(|i| i.shares.is_none()) {
         return Some("Nothing varies here, so every batch is like the next.".to_owned());
     }
-    let (_, input, total) = foremost(answer)?;
+    let (input, total) = foremost(answer)?;
     let (what, share) = (subject(answer, input), share_estimate(total.share));
     Some(if answer.size == 1 {
         format!("Pieces differ most because of {what} ({share} of the variance).")
@@ -455,7 +459,7 @@ fn headline(answer: &Drivers) -> String {
     // The chart shows nothing of ways of selling, but bars of what is no time, which may be the longest.
     let others = answer.levers.iter().filter(|l| !is_time(l.kind));
     let longest = others.filter_map(|l| l.tenth).map(|gain| gain.mean).fold(0.0, f64::max);
-    match advised(answer).and_then(|step| Some((step, step.tenth?))) {
+    match advised(answer) {
         Some((step, gain)) if gain.mean > 0.0 && longest > gain.mean => format!(
             "Of the work '{}' matters most: 10 % less time there{} adds {} to the hour {}.",
             step.name,
@@ -479,7 +483,7 @@ fn table(answer: &Drivers) -> Table<'_, Row<'_>> {
         .filter(|(i, row)| is_shown(*i, row))
         .map(|(i, _)| i)
         .collect();
-    let best = advised(answer).and_then(|step| parts(answer, step).next());
+    let best = answer.steps.first().and_then(|step| parts(answer, step).next());
     Table::new("What moves the hour", answer, "", rows, columns(answer))
         .choose(shown, "rows")
         .main(move |row| best.is_some() && row.lever == best)

@@ -11,7 +11,7 @@ use super::format::{
 use super::grid::well_chosen;
 use super::plot::Plot;
 use super::text::{Look, Page};
-use super::words::{joined, several};
+use super::words::{batch_of, batches_of, joined, nothing_varies, several};
 use super::{Render, json};
 use crate::model::money::OnceAnOrder;
 use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};
@@ -136,10 +136,10 @@ impl<'a> View<'a> {
 
     /// "a batch of 6", "an order of 12", "a single piece".
     fn made(&self, size: u32) -> String {
-        match (self.is_order(), size) {
-            (_, 1) => "a single piece".to_owned(),
-            (true, n) => format!("an order of {}", count(n.into())),
-            (false, n) => format!("a batch of {}", count(n.into())),
+        if self.is_order() && size > 1 {
+            format!("an order of {}", count(size.into()))
+        } else {
+            batch_of(size)
         }
     }
 
@@ -226,7 +226,6 @@ impl<'a> View<'a> {
 
     /// How often the target is reached at the lowest price.
     fn then(&self, about: &SizeFloors) -> String {
-        let these = self.several(about.size);
         let often = self.as_often(about.size);
         match (self.floors.target > 0.0, self.certain, self.floors.own_buyers) {
             (true, true, _) => format!("You then earn the {} an hour you want.", self.target()),
@@ -234,14 +233,12 @@ impl<'a> View<'a> {
             (true, false, None) => format!("You then earn the {} an hour you want in {often}.", self.target()),
             (false, false, None) => format!("You then cover your costs in {often}."),
             (true, false, Some(_)) => format!(
-                "With the buyers there are at that price, you earn the {} an hour you want in {} {these}.",
-                self.target(),
-                asked_of_100(self.floors.confidence)
+                "With the buyers there are at that price, you earn the {} an hour you want in {often}.",
+                self.target()
             ),
-            (false, false, Some(_)) => format!(
-                "With the buyers there are at that price, you cover your costs in {} {these}.",
-                asked_of_100(self.floors.confidence)
-            ),
+            (false, false, Some(_)) => {
+                format!("With the buyers there are at that price, you cover your costs in {often}.")
+            }
         }
     }
 
@@ -665,19 +662,16 @@ impl<'a> View<'a> {
                 "With {} {} all that is sold comes back and its fee is lost, so that a higher price only costs more. They count as they \
                  fare at {}; for another price, ask again with --price.",
                 of_100(share),
-                match (self.is_order(), size) {
-                    (true, _) => "such orders".to_owned(),
-                    (false, 1) => "pieces made one at a time".to_owned(),
-                    (false, n) => format!("batches of {}", count(n.into())),
+                if self.is_order() {
+                    "such orders".to_owned()
+                } else {
+                    batches_of(size, "pieces made one at a time")
                 },
                 self.asked()
             ));
         }
         if self.certain {
-            lines.push(format!(
-                "Nothing varies here, so every batch is like the next. batchwright {}.",
-                floors.version
-            ));
+            lines.push(nothing_varies(&floors.version));
             return lines;
         }
         if self.is_order()

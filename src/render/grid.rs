@@ -4,6 +4,7 @@ use comfy_table::{CellAlignment, LineStyle, Table, TableStyle};
 
 use super::figure::Cell;
 use super::text::{printable, wrap};
+use super::words::each_once;
 
 /// What stands in a table.
 #[derive(Debug, Clone, Default)]
@@ -128,12 +129,8 @@ impl Grid {
     /// Paragraphs that explain it: marks, then the columns that are there.
     #[must_use]
     pub fn explained(&self) -> Vec<String> {
-        let mut notes: Vec<&str> = Vec::new();
-        for note in self.heads.iter().filter_map(|head| head.note.as_deref()) {
-            if !note.is_empty() && !notes.contains(&note) {
-                notes.push(note);
-            }
-        }
+        let notes = self.heads.iter().filter_map(|head| head.note.as_deref());
+        let notes = each_once(notes.filter(|note| !note.is_empty()));
         let said = [self.legend.join("   "), notes.join(" ")];
         said.into_iter().filter(|paragraph| !paragraph.is_empty()).collect()
     }

@@ -5,9 +5,9 @@ mod plot;
 use super::cautions;
 use super::columns::{Columns, Declared, MIDDLE, SHARE, Table, Unit};
 use super::figure::{self, Cell};
-use super::format::{asked_of_100, count, mean_count, money, money_interval, of_100, only, typed_money};
+use super::format::{asked_of_100, count, counted, mean_count, money, money_interval, of_100, only, typed_money};
 use super::plot::Plot;
-use super::words::{self, batch_of, joined, made, mean_of, you_earn};
+use super::words::{self, batch_of, batches_of, joined, made, you_earn};
 use super::{Render, json, text};
 use crate::questions::jig::{AtSize, Jigs, Payback, Set, YearLimit};
 
@@ -163,12 +163,7 @@ fn why(answer: &Jigs) -> Vec<String> {
         }
         (Stand::Short | Stand::Useless, _) => said.extend(elsewhere(answer, 0)),
     }
-    // Every jig that is not among what is advised.
-    let others = answer
-        .sets
-        .iter()
-        .filter(|set| set.jigs.len() == 1 && !best.jigs.contains(&set.jigs[0]));
-    for set in others.take(OTHERS) {
+    for (_, set) in others(answer, best) {
         match (stand(answer, set), planned_too_few(answer, set)) {
             (Stand::Pays | Stand::Gamble, true) => said.extend(too_few(answer, set)),
             (Stand::Pays | Stand::Gamble, false) => said.push(match paid_after(answer, set) {
@@ -192,17 +187,16 @@ fn more(answer: &Jigs) -> Vec<String> {
     let Some(best) = answer.sets.first() else {
         return Vec::new();
     };
-    let others = answer
-        .sets
-        .iter()
-        .enumerate()
-        .skip(1)
-        .filter(|(_, set)| set.jigs.len() == 1 && !best.jigs.contains(&set.jigs[0]))
-        .take(OTHERS);
-    others
+    others(answer, best)
         .filter(|(_, set)| matches!(stand(answer, set), Stand::Short | Stand::Useless))
         .flat_map(|(k, _)| elsewhere(answer, k))
         .collect()
+}
+
+/// Jigs that are not among what is advised, each by its place among the sets.
+fn others<'a>(answer: &'a Jigs, best: &Set) -> impl Iterator<Item = (usize, &'a Set)> {
+    let alone = |(_, set): &(usize, &Set)| set.jigs.len() == 1 && !best.jigs.contains(&set.jigs[0]);
+    answer.sets.iter().enumerate().filter(alone).take(OTHERS)
 }
 
 /// Said of one that would pay, but later than is planned.
@@ -228,25 +222,20 @@ fn with_more(answer: &Jigs, set: &Set) -> String {
     if set.life_pieces.is_some() {
         return adds(answer, set);
     }
-    let one = answer.size == 1;
+    let (one, more) = if answer.size == 1 {
+        ("piece", "pieces")
+    } else {
+        ("batch", "batches")
+    };
     // Spread over the plan it was judged by already; a year shows what it does where there is no such end.
     match (set.adds_a_year, year_that_sells(answer)) {
-        (Some(year), Some(runs)) if year > 0.0 && one => format!(
-            "If you made more, it would add {} in a first year of {}.",
-            money(year, &answer.currency),
-            mean_of(runs, "piece", "pieces")
-        ),
         (Some(year), Some(runs)) if year > 0.0 => format!(
             "If you made more, it would add {} in a first year of {}.",
             money(year, &answer.currency),
-            mean_of(runs, "batch", "batches")
-        ),
-        _ if one => format!(
-            "If you made more, it would save {} with each piece.",
-            money(set.saving.mean, &answer.currency)
+            counted(mean_count(runs), one, more)
         ),
         _ => format!(
-            "If you made more, it would save {} with each batch.",
+            "If you made more, it would save {} with each {one}.",
             money(set.saving.mean, &answer.currency)
         ),
     }
@@ -320,15 +309,6 @@ fn better_size(answer: &Jigs, set: usize) -> Option<&AtSize> {
     some.filter_map(|at| Some((at, worth(at)?)))
         .max_by(|a, b| a.1.total_cmp(&b.1))
         .map(|(at, _)| at)
-}
-
-/// "batches of 12", within a sentence.
-fn batches_of(size: u32) -> String {
-    if size == 1 {
-        "single pieces".to_owned()
-    } else {
-        format!("batches of {}", count(size.into()))
-    }
 }
 
 /// "one piece", "12 pieces".
@@ -475,7 +455,7 @@ fn planned_too_few(answer: &Jigs, set: &Set) -> bool {
 /// What is said of a set that is not worth building.
 fn alone(answer: &Jigs, set: &Set) -> Vec<String> {
     let (name, together) = (names(answer, set), set.jigs.len() > 1);
-    let (batch, batches) = (batch_of(answer.size), batches_of(answer.size));
+    let (batch, batches) = (batch_of(answer.size), batches_of(answer.size, "single pieces"));
     let saving = set.saving.mean;
     if stand(answer, set) == Stand::Useless {
         let same = saving.abs() <= 1e-9 * answer.rate.mean.abs().max(1.0);
@@ -500,13 +480,10 @@ fn alone(answer: &Jigs, set: &Set) -> Vec<String> {
 /// How often one that falls short pays for itself after all.
 fn falls_short(answer: &Jigs, set: &Set) -> String {
     let together = set.jigs.len() > 1;
+    let lasts = if together { "they last" } else { "it lasts" };
     let (within, chance) = match set.life_pieces {
-        Some(pieces) if together => (
-            format!("the {} they last", so_many(pieces.into())),
-            set.payback.within_life.share,
-        ),
         Some(pieces) => (
-            format!("the {} it lasts", so_many(pieces.into())),
+            format!("the {} {lasts}", so_many(pieces.into())),
             set.payback.within_life.share,
         ),
         None => (planned_batches(answer), set.payback.within_plan.share),
@@ -547,12 +524,16 @@ fn pieces_cell(value: Option<f64>) -> Cell {
 
 /// Jigs by number where a row holds several: `1 + 2`.
 fn row_name(answer: &Jigs, set: &Set) -> String {
-    let numbers: Vec<String> = set.jigs.iter().map(|k| (k + 1).to_string()).collect();
     if set.jigs.len() == 1 {
-        format!("{} {}", numbers[0], names(answer, set))
+        format!("{} {}", numbers(set, ""), names(answer, set))
     } else {
-        numbers.join(" + ")
+        numbers(set, " + ")
     }
+}
+
+fn numbers(set: &Set, between: &str) -> String {
+    let each: Vec<String> = set.jigs.iter().map(|k| (k + 1).to_string()).collect();
+    each.join(between)
 }
 
 /// What each set comes to. All columns are the CSV.
@@ -673,8 +654,7 @@ fn sizes(answer: &Jigs) -> Table<'_, &AtSize> {
         .head(format!("an hour earns\n{} without\nany jig", answer.currency))
         .plain();
     for (k, set) in answer.sets.iter().take(followed).enumerate() {
-        let numbers: Vec<String> = set.jigs.iter().map(|k| (k + 1).to_string()).collect();
-        let with = format!("with {}", numbers.join("+"));
+        let with = format!("with {}", numbers(set, "+"));
         let rank = u8::try_from(k).unwrap_or(u8::MAX);
         c.field(format!("sets[{k}].rate"), hourly)
             .head(format!("an hour\nearns\n{}", answer.currency))
@@ -717,7 +697,7 @@ fn small_print(answer: &Jigs) -> Vec<String> {
             format!("Simulation error (95 %) of what the first adds to the hour: {ends}.")
         });
     }
-    let (batches, unlimited) = (batches_of(answer.size), some_endless(answer));
+    let (batches, unlimited) = (batches_of(answer.size, "single pieces"), some_endless(answer));
     if let Some(batches_a_year) = year_that_sells(answer) {
         said.push(format!(
             "A year has {} {batches}, as many as are asked for once the design is done, whatever you plan. It counts what they save, \

@@ -4,6 +4,7 @@ use super::columns::{Columns, Declared, Table, Unit};
 use super::figure::{self, Mark};
 use super::format::{self, count, hours};
 use super::plot::Plot;
+use super::words::number_of;
 use super::{Render, json, text};
 use crate::worklog::look::{Look, StepLook};
 
@@ -46,10 +47,7 @@ fn verdict(look: &Look) -> Vec<String> {
     if look.entries == 0 {
         return vec!["The log has no entries yet.".to_owned()];
     }
-    let entries = match look.entries {
-        1 => "1 entry".to_owned(),
-        n => format!("{} entries", count(n as u64)),
-    };
+    let entries = number_of(look.entries as u64, "entry", "entries");
     let when = match (&look.first, &look.last) {
         (Some(first), Some(last)) if first != last => format!(" from {first} to {last}"),
         (Some(day), _) => format!(" of {day}"),
@@ -57,8 +55,7 @@ fn verdict(look: &Look) -> Vec<String> {
     };
     let jobs = match look.jobs.len() {
         0 => "no job named".to_owned(),
-        1 => "1 job".to_owned(),
-        n => format!("{} jobs", count(n as u64)),
+        n => number_of(n as u64, "job", "jobs"),
     };
     let mut said = vec![format!(
         "{entries}{when}, {jobs}, {} of hands-on time.",

@@ -10,7 +10,7 @@ use super::format::{
 use super::plot::Plot;
 use super::spoken::spoken;
 use super::text::{Look, Page};
-use super::words::earns;
+use super::words::{BEFORE_TAX, batches_of, earns};
 use super::{Render, json, text};
 use crate::questions::over::{Crossing, LEAST_TRIALS, Over, OverAxis, OverPoint};
 
@@ -26,8 +26,7 @@ impl Render for Over {
             tables: self.grids(look),
             more: Vec::new(),
             small: small_print(self),
-            care: "Earnings are before income tax; tax, product safety and consumer law are for local rules."
-                .to_owned(),
+            care: BEFORE_TAX.to_owned(),
         }
     }
 
@@ -155,11 +154,7 @@ fn goal(over: &Over) -> String {
     } else {
         format!("you earn {} an hour", typed_money(over.target, &over.currency))
     };
-    let batches = if over.size == 1 {
-        "pieces made one at a time".to_owned()
-    } else {
-        format!("batches of {}", count(over.size.into()))
-    };
+    let batches = batches_of(over.size, "pieces made one at a time");
     if over_key("confidence") {
         format!("{target} in as many {batches} as it says")
     } else {

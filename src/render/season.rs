@@ -1,18 +1,18 @@
-//! The answer to `season` in words, tables, CSV; its chart is in `chart/season.rs`.
+//! The answer to `season` in words, tables, CSV; its chart is in `season/plot.rs`.
 
 mod plot;
 
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit};
 use super::figure::Mark;
 use super::format::{
-    asked_of_100, count, factor, mean_count, mean_interval, money, nearest, of_100, of_100_beside, only, price_tags,
-    share, typed_amount, typed_money,
+    asked_of_100, count, counted, factor, mean_count, mean_interval, money, nearest, of_100, price_tags, share,
+    typed_amount, typed_money,
 };
 use super::grid::{stretch_of, well_chosen};
 use super::plot::Plot;
 use super::question::Question;
 use super::text::{Look, Page};
-use super::words::{batch_of, beyond_looked_at, does_not_pay, is_or_are, mean_of};
+use super::words::{BEFORE_TAX, batch_of, beyond_looked_at, is_or_are, sweep_says};
 use super::{Render, json};
 use crate::questions::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 
@@ -60,6 +60,10 @@ fn at(answer: &SeasonAnswer, size: u32) -> Option<&SeasonSize> {
     answer.sizes.iter().find(|s| s.size == size)
 }
 
+fn best(answer: &SeasonAnswer) -> Option<&SeasonSize> {
+    at(answer, answer.best_by_surplus)
+}
+
 /// How many come back worn, where that is any.
 fn worn(at: &SeasonSize) -> Option<String> {
     at.worn.map(mean_count).filter(|worn| worn != "0")
@@ -68,9 +72,7 @@ fn worn(at: &SeasonSize) -> Option<String> {
 /// How many to make, what that leaves, and how many are left over.
 #[must_use]
 pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
-    let Some(best) = at(answer, answer.best_by_surplus) else {
-        return Vec::new();
-    };
+    let Some(best) = best(answer) else { return Vec::new() };
     let n = count(best.size.into());
     let currency = &answer.currency;
     let surplus = best.surplus.mean;
@@ -127,9 +129,7 @@ pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
 
 /// Why so many, how bad a season may be, and what another price would do.
 fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
-    let Some(best) = at(answer, answer.best_by_surplus) else {
-        return Vec::new();
-    };
+    let Some(best) = best(answer) else { return Vec::new() };
     let currency = &answer.currency;
     let hour = typed_money(answer.target, currency);
     let pays = best.surplus.mean >= 0.0;
@@ -175,13 +175,8 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
         _ => {}
     }
     if pays && !sure(answer, best) {
-        said.push(format!(
-            "{} says that {}, because {} seasons reach {hour} an hour and you want {}.",
-            Question::Sweep.named(look),
-            does_not_pay(best.size),
-            only(&of_100_beside(best.reach.share, answer.confidence)),
-            asked_of_100(answer.confidence)
-        ));
+        let short = (best.size, best.reach.share, "seasons");
+        said.push(sweep_says(look, short, answer.confidence, &hour));
         said.push(
             "For one season go by this page: it weighs what each season leaves. If a bad season would ruin you, make \
              fewer."
@@ -198,9 +193,7 @@ fn sure(answer: &SeasonAnswer, at: &SeasonSize) -> bool {
 
 /// Which sizes and prices do nearly as well, and what another question says about how many.
 fn more(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
-    let Some(best) = at(answer, answer.best_by_surplus) else {
-        return Vec::new();
-    };
+    let Some(best) = best(answer) else { return Vec::new() };
     let (n, currency) = (count(best.size.into()), &answer.currency);
     let mut said = Vec::new();
     said.extend(worn(best).map(|worn| {
@@ -349,7 +342,7 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
 /// One sentence for the chart.
 #[must_use]
 pub fn headline(answer: &SeasonAnswer) -> String {
-    let Some(best) = at(answer, answer.best_by_surplus) else {
+    let Some(best) = best(answer) else {
         return String::new();
     };
     let currency = &answer.currency;
@@ -357,7 +350,7 @@ pub fn headline(answer: &SeasonAnswer) -> String {
     let hour = typed_money(answer.target, currency);
     let (n, batch) = (count(best.size.into()), batch_of(best.size));
     let figure = money(best.surplus.mean.abs(), currency);
-    let left = mean_of(best.leftover, "piece", "pieces");
+    let left = counted(mean_count(best.leftover), "piece", "pieces");
     let becomes = if answer.carried { "carried on" } else { "left over" };
     match (best.surplus.mean < 0.0, answer.target > 0.0) {
         (true, true) => format!("Do not make it at {price}: even {batch} falls {figure} short of {hour} an hour"),
@@ -375,10 +368,7 @@ fn care(answer: &SeasonAnswer) -> String {
     } else {
         ""
     };
-    format!(
-        "{counted}How many buyers will come is your own guess, and the answer is no better than it. Earnings are before income \
-         tax; tax, product safety and consumer law are for local rules."
-    )
+    format!("{counted}How many buyers will come is your own guess, and the answer is no better than it. {BEFORE_TAX}")
 }
 
 /// Places of the sizes that have a row in any case.
@@ -396,7 +386,7 @@ fn shown(answer: &SeasonAnswer) -> Vec<usize> {
 
 fn sizes_table(answer: &SeasonAnswer) -> Table<'_, (usize, &SeasonSize)> {
     let surplus = "surplus.mean";
-    let pays = at(answer, answer.best_by_surplus).is_some_and(|best| best.surplus.mean >= 0.0);
+    let pays = best(answer).is_some_and(|best| best.surplus.mean >= 0.0);
     let mut c: Columns<'_, (usize, &SeasonSize)> = Columns::default();
     of_size(&mut c, answer, |row| Some(format!("sizes[{}]", row.0)));
     Table::new(
@@ -618,7 +608,7 @@ fn small_print(answer: &SeasonAnswer) -> Vec<String> {
     let mut lines = Vec::new();
     let buyers = &answer.buyers;
     let price = typed_money(answer.price, currency);
-    let mean = mean_of(buyers.mean, "piece", "pieces");
+    let mean = counted(mean_count(buyers.mean), "piece", "pieces");
     lines.push(if buyers.mean == 0.0 {
         "Nobody buys otherwise than on selling days.".to_owned()
     } else if buyers.p10 == buyers.p90 {
@@ -652,7 +642,7 @@ fn small_print(answer: &SeasonAnswer) -> Vec<String> {
         answer.seed,
         answer.version
     ));
-    if let Some(best) = at(answer, answer.best_by_surplus).filter(|best| best.surplus.se > 0.0) {
+    if let Some(best) = best(answer).filter(|best| best.surplus.se > 0.0) {
         lines.push(format!(
             "Simulation error (95 %) at size {}: surplus {}.",
             count(best.size.into()),

@@ -5,8 +5,8 @@ mod table;
 
 use super::columns::Declared;
 use super::format::{
-    amount, count, days, hours, mean_count, money, money_interval, often, plain_interval, price_tag, price_tags, ratio,
-    share, typed_money,
+    self, amount, count, days, hours, mean_count, money, money_interval, often, plain_interval, price_tag, price_tags,
+    ratio, share, typed_money,
 };
 use super::plot::Plot;
 use super::words::number_of;
@@ -130,11 +130,7 @@ fn asked(log: &Counted) -> Option<String> {
     Some(match enquiries.a_sale {
         Some(a_sale) => format!(
             "For each sale {} asked{}.",
-            if often(a_sale.value) == "1" {
-                "1 buyer".to_owned()
-            } else {
-                format!("{} buyers", often(a_sale.value))
-            },
+            format::counted(often(a_sale.value), "buyer", "buyers"),
             within(a_sale, often)
         ),
         None => format!(
@@ -263,7 +259,7 @@ fn charge(sold: &Sold, best: &Best) -> Vec<String> {
         // So many must be made too.
         None => format!(
             "At that price about {} asked for {}: they leave about {} beyond {hour} for every hour.",
-            pieces_are(best.asked()),
+            format::counted(often(best.asked()), "piece is", "pieces are"),
             span(sold),
             money(best.leaves, c)
         ),
@@ -292,19 +288,10 @@ fn asked_for(sold: &Sold, buyers: &Buyers) -> String {
     format!(
         "At {} about {} asked for a week{}{}.",
         money(buyers.price, currency),
-        pieces_are(buyers.week.value),
+        format::counted(often(buyers.week.value), "piece is", "pieces are"),
         if several { " in all outlets together" } else { "" },
         within(buyers.week, often)
     )
-}
-
-fn pieces_are(n: f64) -> String {
-    let figure = often(n);
-    if figure == "1" {
-        "1 piece is".to_owned()
-    } else {
-        format!("{figure} pieces are")
-    }
 }
 
 /// What a higher price costs, how many buyers there are, and what the log cannot tell.
@@ -545,11 +532,7 @@ fn small_print(sold: &Sold, look: &text::Look) -> Vec<String> {
     if let Some(buyers) = sold.buyers {
         said.push(format!(
             "Buyers are those of {} open at once, as in the log; each offer has buyers of its own.",
-            if often(buyers.open_at_once) == "1" {
-                "1 offer".to_owned()
-            } else {
-                format!("{} offers", often(buyers.open_at_once))
-            }
+            format::counted(often(buyers.open_at_once), "offer", "offers")
         ));
         if sold.outlets.len() > 1 {
             said.push(

@@ -1,18 +1,17 @@
-//! The answer to `steady` in words, table, CSV; its chart is in `chart/steady.rs`.
+//! The answer to `steady` in words, table, CSV; its chart is in `steady/plot.rs`.
 
 mod plot;
 
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit};
 use super::figure::Mark;
 use super::format::{
-    asked_of_100, confidence, count, hours, mean_count, mean_interval, money, nearest, of_100_beside, only, share,
-    typed_amount, typed_money, weeks,
+    confidence, count, hours, mean_count, mean_interval, money, nearest, share, typed_amount, typed_money, weeks,
 };
 use super::grid::{stretch_of, well_chosen};
 use super::plot::Plot;
 use super::question::Question;
 use super::text::{Look, Page};
-use super::words::{beyond_looked_at, does_not_pay, is_or_are};
+use super::words::{BEFORE_TAX, beyond_looked_at, is_or_are, sweep_says};
 use super::{Render, json};
 use crate::questions::steady::{SteadyAnswer, SteadySize};
 
@@ -27,9 +26,7 @@ impl Render for SteadyAnswer {
             tables: self.grids(look),
             more: more(self, look),
             small: small_print(self),
-            care: "Stock can also be spoiled, stolen or go out of fashion: that is not counted. Earnings are before income tax; \
-                   tax, product safety and consumer law are for local rules."
-                .to_owned(),
+            care: format!("Stock can also be spoiled, stolen or go out of fashion: that is not counted. {BEFORE_TAX}"),
         }
     }
 
@@ -146,14 +143,9 @@ fn why(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
         });
     }
     if best.surplus_a_year.mean >= 0.0 && best.reach.share < answer.confidence {
-        said.push(format!(
-            "{} says that {}, because {} batches reach {} an hour and you want {}.",
-            Question::Sweep.named(look),
-            does_not_pay(best.size),
-            only(&of_100_beside(best.reach.share, answer.confidence)),
-            typed_money(answer.target, currency),
-            asked_of_100(answer.confidence)
-        ));
+        let short = (best.size, best.reach.share, "batches");
+        let hour = typed_money(answer.target, currency);
+        said.push(sweep_says(look, short, answer.confidence, &hour));
         said.push("For a steady sale go by this page: over a year good and bad batches even out.".to_owned());
     }
     said

@@ -9,7 +9,7 @@ use super::format::{
 };
 use super::plot::Plot;
 use super::text::{Look, Page};
-use super::words::{joined, several, you_earn};
+use super::words::{batches_of, either, joined, nothing_varies, several, you_earn};
 use super::{Render, json};
 use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
 
@@ -222,13 +222,15 @@ impl View<'_> {
         self.stress.misfortunes.iter().find(|m| m.kind == kind)
     }
 
+    /// The words of those kinds that the scenario has.
+    fn there(&self, kinds: &[(Kind, &'static str)]) -> Vec<&'static str> {
+        let there = kinds.iter().filter(|(kind, _)| self.find(*kind).is_some());
+        there.map(|(_, word)| *word).collect()
+    }
+
     /// "a single piece", "batches of 9": what the price is for.
     fn made(&self) -> String {
-        if self.stress.size == 1 {
-            "a single piece".to_owned()
-        } else {
-            format!("batches of {}", count(self.stress.size.into()))
-        }
+        batches_of(self.stress.size, "a single piece")
     }
 
     fn price(&self) -> String {
@@ -487,11 +489,7 @@ impl View<'_> {
             (Kind::Lost, "orders lost"),
             (Kind::ComesBack, "pieces unsold"),
         ];
-        let there: Vec<String> = there
-            .iter()
-            .filter(|(kind, _)| self.find(*kind).is_some())
-            .map(|(_, word)| (*word).to_owned())
-            .collect();
+        let there = self.there(&there);
         // One alone has been told of.
         let list = joined(&there).filter(|_| there.len() > 1)?;
         let reach = s.outcome.reach.share;
@@ -556,20 +554,10 @@ impl View<'_> {
             (Kind::Redo, "redo"),
             (Kind::Lost, "a lost order"),
         ];
-        let there = chances.iter().filter(|(kind, _)| self.find(*kind).is_some());
-        let there: Vec<&str> = there.map(|(_, word)| *word).collect();
-        if let [first @ .., last] = there.as_slice() {
-            let or = if first.is_empty() { "" } else { " or " };
-            lines.push(format!(
-                "No chance of {}{or}{last} is raised above 95 %.",
-                first.join(", ")
-            ));
-        }
+        let there = either(&self.there(&chances));
+        lines.extend(there.map(|list| format!("No chance of {list} is raised above 95 %.")));
         if stress.certain {
-            lines.push(format!(
-                "Nothing varies here, so every batch is like the next. batchwright {}.",
-                stress.version
-            ));
+            lines.push(nothing_varies(&stress.version));
             return lines;
         }
         let o = &stress.as_planned;

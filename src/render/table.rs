@@ -7,7 +7,7 @@ use super::format::{
     typed_amount,
 };
 use super::text::Look;
-use super::words::{batch_of, capital, is_certain, is_or_are, you_earn};
+use super::words::{batch_of, capital, is_certain, is_or_are, nothing_varies, reference, you_earn};
 use crate::questions::size_of;
 use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
 
@@ -219,10 +219,7 @@ pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
     let certain = is_certain(sweep);
     let mut lines = Vec::new();
     lines.push(if certain {
-        format!(
-            "Nothing varies here, so every batch is like the next. batchwright {}.",
-            sweep.version
-        )
+        nothing_varies(&sweep.version)
     } else {
         format!(
             "{} batches of each size were simulated, seed {}, batchwright {}.",
@@ -257,12 +254,6 @@ pub fn facts(sweep: &Sweep) -> Vec<String> {
         .into_iter()
         .flatten()
         .collect()
-}
-
-/// The size the small print speaks of: that of the words.
-fn reference(sweep: &Sweep) -> Option<&SizeAnswer> {
-    let size = size_of(sweep);
-    sweep.sizes.iter().find(|a| a.size == size)
 }
 
 fn paid_line(sweep: &Sweep) -> Option<String> {
@@ -384,7 +375,7 @@ fn well_chosen(sweep: &Sweep) -> Vec<usize> {
     }
     let mut chosen = vec![0, last];
     let find = |size: u32| sizes.iter().position(|a| a.size == size);
-    let pays = |i: usize| sizes.get(i).is_some_and(|a| a.reach.share >= sweep.confidence);
+    let pays = |i: usize| sizes.get(i).is_some_and(|a| a.pays(sweep.confidence));
     if let Some(first) = sweep.first_paying_size.and_then(find) {
         chosen.push(first);
         chosen.push(first.saturating_sub(1));

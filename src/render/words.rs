@@ -9,7 +9,11 @@ mod reasons;
 
 pub(super) use beyond::ceiling_is_passed;
 
-use super::format::{asked_of_100, count, hours, mean_count, money, of_100, typed_money};
+use super::format::{
+    asked_of_100, count, counted, hours, mean_count, money, of_100, of_100_beside, only, plain_interval, typed_money,
+};
+use super::question::Question;
+use super::text::Look;
 use crate::model::money::DayMoney;
 use crate::questions::size_of;
 use crate::questions::sweep::{Sells, SizeAnswer, Sweep};
@@ -137,10 +141,12 @@ impl<'a> View<'a> {
 
     fn opening(&self) -> Vec<String> {
         match self.advice() {
-            Advice::Order(one) => [vec![self.charge_for_one(one)], self.at_your_price(one)].concat(),
-            Advice::Pays(first) => [vec![format!("{}.", self.make(first))], self.then(first)].concat(),
+            Advice::Order(one) => [vec![self.charge_for_one(one)], self.earned("At your price you", one)].concat(),
+            Advice::Pays(first) => [vec![format!("{}.", self.make(first))], self.earned("You then", first)].concat(),
             Advice::Never(None) => vec!["Do not make it as it is: no price pays.".to_owned()],
-            Advice::Never(Some(near)) => [vec![self.charge_for_many(near)], self.at_your_price(near)].concat(),
+            Advice::Never(Some(near)) => {
+                [vec![self.charge_for_many(near)], self.earned("At your price you", near)].concat()
+            }
         }
     }
 
@@ -286,7 +292,7 @@ impl<'a> View<'a> {
     }
 
     fn pays(&self, answer: &SizeAnswer) -> bool {
-        answer.reach.share >= self.sweep.confidence
+        answer.pays(self.sweep.confidence)
     }
 
     fn first_paying(&self) -> Option<&'a SizeAnswer> {
@@ -376,60 +382,29 @@ impl<'a> View<'a> {
         let paying = stretches.filter(|stretch| stretch.first().is_some_and(|a| self.pays(a)));
         paying
             .filter_map(|stretch| {
-                let (first, last) = (stretch.first()?.size, stretch.last()?.size);
-                Some(if first == last {
-                    count(first.into())
-                } else {
-                    format!("{} to {}", count(first.into()), count(last.into()))
-                })
+                let [first, last] = [stretch.first()?, stretch.last()?].map(|a| count(a.size.into()));
+                Some(plain_interval(&first, &last))
             })
             .collect()
     }
 
-    /// What the advised size does.
-    fn then(&self, at: &SizeAnswer) -> Vec<String> {
+    /// What a size earns: `you` is "You then", or "At your price you".
+    fn earned(&self, you: &str, at: &SizeAnswer) -> Vec<String> {
+        let target = (self.sweep.target > 0.0).then(|| self.target());
         if self.certain {
-            return vec![if self.sweep.target > 0.0 {
-                format!("You then {} an hour; you want {}.", self.earns(at), self.target())
-            } else {
-                format!("You then {} an hour.", self.earns(at))
+            let earns = self.earns(at);
+            return vec![match target {
+                Some(target) => format!("{you} {earns} an hour; you want {target}."),
+                None => format!("{you} {earns} an hour."),
             }];
         }
         let (often, needed) = (of_100(at.reach.share), asked_of_100(self.sweep.confidence));
         let these = several(at.size);
-        let how_often = if self.sweep.target > 0.0 {
-            format!(
-                "You then earn the {} an hour you want in {often} {these}; you need {needed}.",
-                self.target()
-            )
-        } else {
-            format!("You then cover your costs in {often} {these}; you need {needed}.")
-        };
-        vec![how_often, self.on_average(at)]
-    }
-
-    /// What the asked price does at a size.
-    fn at_your_price(&self, at: &SizeAnswer) -> Vec<String> {
-        if self.certain {
-            return vec![if self.sweep.target > 0.0 {
-                format!(
-                    "At your price you {} an hour; you want {}.",
-                    self.earns(at),
-                    self.target()
-                )
-            } else {
-                format!("At your price you {} an hour.", self.earns(at))
-            }];
-        }
-        let (often, needed) = (of_100(at.reach.share), asked_of_100(self.sweep.confidence));
-        let these = several(at.size);
-        let how_often = if self.sweep.target > 0.0 {
-            format!(
-                "At your price you earn the {} an hour you want in {often} {these}; you need {needed}.",
-                self.target()
-            )
-        } else {
-            format!("At your price you cover your costs in {often} {these}; you need {needed}.")
+        let how_often = match target {
+            Some(target) => {
+                format!("{you} earn the {target} an hour you want in {often} {these}; you need {needed}.")
+            }
+            None => format!("{you} cover your costs in {often} {these}; you need {needed}."),
         };
         vec![how_often, self.on_average(at)]
     }
@@ -451,9 +426,14 @@ impl<'a> View<'a> {
 
     /// The size that comes nearest where none pays.
     fn nearest(&self) -> Option<&'a SizeAnswer> {
-        let size = size_of(self.sweep);
-        self.sweep.sizes.iter().find(|a| a.size == size)
+        reference(self.sweep)
     }
+}
+
+/// The size that a sweep's page is about, where it was looked at.
+pub(super) fn reference(sweep: &Sweep) -> Option<&SizeAnswer> {
+    let size = size_of(sweep);
+    sweep.sizes.iter().find(|a| a.size == size)
 }
 
 /// Whether nothing varies from batch to batch.
@@ -469,6 +449,11 @@ pub fn is_certain(sweep: &Sweep) -> bool {
             && a.profit.se <= 1e-9 * a.profit.mean.abs().max(1.0)
             && (chance == 0.0 || chance == 1.0)
     })
+}
+
+/// Small print where there is no chance to tell of.
+pub(super) fn nothing_varies(version: &str) -> String {
+    format!("Nothing varies here, so every batch is like the next. batchwright {version}.")
 }
 
 /// "earns 36.60 EUR", "loses 5.28 EUR".
@@ -491,30 +476,38 @@ pub(super) fn you_earn(rate: f64, currency: &str) -> String {
 
 /// "a", "a and b", "a, b and c"; `None` of nothing.
 pub(crate) fn joined<S: AsRef<str>>(parts: &[S]) -> Option<String> {
+    listed(parts, "and")
+}
+
+/// "a", "a or b", "a, b or c"; `None` of nothing.
+pub(super) fn either<S: AsRef<str>>(parts: &[S]) -> Option<String> {
+    listed(parts, "or")
+}
+
+fn listed<S: AsRef<str>>(parts: &[S], and: &str) -> Option<String> {
     let (last, before) = parts.split_last()?;
     let last = last.as_ref();
-    Some(if before.is_empty() {
-        last.to_owned()
-    } else {
-        let before: Vec<&str> = before.iter().map(AsRef::as_ref).collect();
-        format!("{} and {last}", before.join(", "))
+    let before: Vec<&str> = before.iter().map(AsRef::as_ref).collect();
+    Some(match before.as_slice() {
+        [] => last.to_owned(),
+        before => format!("{} {and} {last}", before.join(", ")),
     })
+}
+
+/// All of them once, in order.
+pub(super) fn each_once<T: PartialEq>(all: impl IntoIterator<Item = T>) -> Vec<T> {
+    let mut found = Vec::new();
+    for one in all {
+        if !found.contains(&one) {
+            found.push(one);
+        }
+    }
+    found
 }
 
 /// "1 piece", "1,200 pieces".
 pub(super) fn number_of(n: u64, one: &str, more: &str) -> String {
-    if n == 1 {
-        format!("1 {one}")
-    } else {
-        format!("{} {more}", count(n))
-    }
-}
-
-/// "1 piece", "4.9 pieces", of a mean.
-pub(super) fn mean_of(mean: f64, one: &str, more: &str) -> String {
-    let n = mean_count(mean);
-    let what = if n == "1" { one } else { more };
-    format!("{n} {what}")
+    counted(count(n), one, more)
 }
 
 /// "is" of one, "are" of any other number, as it is written.
@@ -522,13 +515,19 @@ pub(super) fn is_or_are(n: &str) -> &'static str {
     if n == "1" { "is" } else { "are" }
 }
 
-/// "96 do not pay", of a size that another question names.
-pub(super) fn does_not_pay(size: u32) -> String {
-    if size == 1 {
-        "a single piece does not pay".to_owned()
-    } else {
-        format!("{} do not pay", count(size.into()))
-    }
+/// What `sweep` says of a size that another question names, where so small a share of its seasons, or whatever it is counted in, reach the
+/// hour that is wanted.
+pub(super) fn sweep_says(look: &Look, (size, share, many): (u32, f64, &str), confidence: f64, hour: &str) -> String {
+    let not = match size {
+        1 => "a single piece does not pay".to_owned(),
+        n => format!("{} do not pay", count(n.into())),
+    };
+    format!(
+        "{} says that {not}, because {} {many} reach {hour} an hour and you want {}.",
+        Question::Sweep.named(look),
+        only(&of_100_beside(share, confidence)),
+        asked_of_100(confidence)
+    )
 }
 
 /// That more, or fewer, than were looked at may do better, where the best of the sizes is the last or the first of them.
@@ -552,6 +551,15 @@ pub(super) fn made(size: u32) -> String {
         "one at a time".to_owned()
     } else {
         format!("in batches of {}", count(size.into()))
+    }
+}
+
+/// "batches of 12", or what is said of one at a time.
+pub(super) fn batches_of(size: u32, one: &str) -> String {
+    if size == 1 {
+        one.to_owned()
+    } else {
+        format!("batches of {}", count(size.into()))
     }
 }
 

@@ -21,7 +21,7 @@ use jiff::civil::Date;
 
 use super::question::Question;
 use super::understood::Told;
-use super::words::joined;
+use super::words::{each_once, joined};
 use super::{Render, format, text, web};
 #[cfg(feature = "workbook")]
 use crate::model::sums::Sums;
@@ -152,13 +152,7 @@ impl Report {
     /// What it is about: the titles.
     #[must_use]
     pub fn title(&self) -> String {
-        let mut titles: Vec<&str> = Vec::new();
-        for part in &self.parts {
-            if !titles.contains(&part.title.as_str()) {
-                titles.push(&part.title);
-            }
-        }
-        joined(&titles).unwrap_or_default()
+        joined(&each_once(self.parts.iter().map(|part| &part.title))).unwrap_or_default()
     }
 
     /// What it is printed on.
@@ -199,13 +193,10 @@ impl Report {
 
     /// Name and value of what the whole report rests on.
     fn known(&self) -> Vec<(&'static str, String)> {
-        let mut runs: Vec<String> = Vec::new();
-        for (_, section) in self.sections() {
-            let said = format!("{} {}", section.question.command(), format::count(section.trials));
-            if !runs.contains(&said) {
-                runs.push(said);
-            }
-        }
+        let runs = each_once(
+            self.sections()
+                .map(|(_, section)| format!("{} {}", section.question.command(), format::count(section.trials))),
+        );
         let mut known = vec![
             ("Made on", format::date(self.made, None)),
             ("Program", format!("batchwright {}", self.version)),

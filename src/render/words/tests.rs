@@ -40,7 +40,7 @@ fn amounts(text: &str) -> BTreeSet<String> {
 fn every_figure_in_the_words_stands_in_the_table_or_was_asked() {
     for (name, sweep) in gallery() {
         let look = crate::render::samples::look(200, true);
-        let look = crate::render::text::Look { all: true, ..look };
+        let look = Look { all: true, ..look };
         let table = table::sizes(&sweep).grid(&look).text(true, None);
         let mut known: BTreeSet<String> = table
             .split_whitespace()
