@@ -535,42 +535,25 @@ fn more(fit: &Fit) -> Vec<String> {
     if let Some(next) = fit.next.as_ref().filter(|n| n.then < TEACHES * n.now) {
         said.push(advice(next));
     }
-    let with = |want: &dyn Fn(&StepFit) -> bool| -> Vec<&StepFit> { fit.steps.iter().filter(|s| want(s)).collect() };
     let one = |s: &StepFit| s.parts.iter().any(|p| p.says == Says::OneJob);
-    let list = with(&one);
-    if !list.is_empty() {
-        said.push(format!(
-            "Only one job at {}: one job may have been anything, so nothing is changed there.",
-            names(&list)
-        ));
-    }
+    said.extend(
+        names(fit, one)
+            .map(|n| format!("Only one job at {n}: one job may have been anything, so nothing is changed there.")),
+    );
     let few = |s: &StepFit| !one(s) && s.parts.iter().any(|p| p.from == From::File);
-    let list = with(&few);
-    if !list.is_empty() {
-        said.push(format!(
-            "Fewer than {ENOUGH} jobs at {}, and no further off than the file's own ranges and pace allow: nothing is changed there.",
-            names(&list)
-        ));
-    }
-    let batch = with(&|s| s.varies == Some("batch"));
-    if !batch.is_empty() {
-        said.push(format!(
-            "The time a piece is not well known yet at {}: `--write` makes it one draw for the whole batch (`varies = \"batch\"`), as the average \
-             itself may be off.",
-            names(&batch)
-        ));
-    }
-    let piece = with(&|s| s.varies == Some("piece"));
-    if !piece.is_empty() {
-        said.push(format!(
-            "The time a piece is known well enough at {}: `--write` lets each piece vary by itself (`varies = \"piece\"`).",
-            names(&piece)
-        ));
-    }
-    let without = with(&|s| s.parts.is_empty());
-    if !without.is_empty() {
-        said.push(format!("The log has no entries at {}.", names(&without)));
-    }
+    said.extend(names(fit, few).map(|n| {
+        format!("Fewer than {ENOUGH} jobs at {n}, and no further off than the file's own ranges and pace allow: nothing is changed there.")
+    }));
+    said.extend(names(fit, |s| s.varies == Some("batch")).map(|n| {
+        format!(
+            "The time a piece is not well known yet at {n}: `--write` makes it one draw for the whole batch (`varies = \"batch\"`), as the average \
+             itself may be off."
+        )
+    }));
+    said.extend(names(fit, |s| s.varies == Some("piece")).map(|n| {
+        format!("The time a piece is known well enough at {n}: `--write` lets each piece vary by itself (`varies = \"piece\"`).")
+    }));
+    said.extend(names(fit, |s| s.parts.is_empty()).map(|n| format!("The log has no entries at {n}.")));
     if fit.set_apart.len() > TOLD {
         let lines: Vec<String> = fit
             .set_apart
@@ -621,29 +604,30 @@ fn advice(next: &Next) -> String {
     )
 }
 
-fn names(steps: &[&StepFit]) -> String {
-    let list: Vec<String> = steps.iter().map(|s| text::printable(&s.name)).collect();
-    joined(&list).unwrap_or_default()
+/// Names of such steps, where there are any.
+fn names(fit: &Fit, such: impl Fn(&StepFit) -> bool) -> Option<String> {
+    let steps = fit.steps.iter().filter(|step| such(step));
+    joined(&steps.map(|step| text::printable(&step.name)).collect::<Vec<_>>())
 }
 
 fn small_print(fit: &Fit) -> Vec<String> {
     let mut said = Vec::new();
-    let with = |want: &dyn Fn(&StepFit) -> bool| -> Vec<&StepFit> { fit.steps.iter().filter(|s| want(s)).collect() };
-    let mut tell = |steps: Vec<&StepFit>, text: &dyn Fn(&str) -> String| {
-        if !steps.is_empty() {
-            said.push(text(&names(&steps)));
-        }
+    let open = |s: &StepFit| {
+        s.work.as_ref().is_some_and(|w| w.how == How::Both) && s.parts.iter().any(|p| p.says == Says::CannotTell)
     };
-    tell(
-        with(&|s| s.work.as_ref().is_some_and(|w| w.how == How::Both) && unclear(s)),
-        &|n| format!("The log leaves open whether there is any setup, or any time a piece, at {n}."),
+    said.extend(
+        names(fit, open)
+            .map(|n| format!("The log leaves open whether there is any setup, or any time a piece, at {n}.")),
     );
-    tell(with(&|s| s.parts.iter().any(|p| p.from == From::Logged)), &|n| {
-        format!("Times are kept as they were logged at {n}, each equally likely to come again.")
-    });
-    tell(with(&|s| s.left_out > 0), &|n| {
-        format!("Entries in which the piece was done again are left out of them at {n}.")
-    });
+    let logged = |s: &StepFit| s.parts.iter().any(|p| p.from == From::Logged);
+    said.extend(
+        names(fit, logged)
+            .map(|n| format!("Times are kept as they were logged at {n}, each equally likely to come again.")),
+    );
+    said.extend(
+        names(fit, |s| s.left_out > 0)
+            .map(|n| format!("Entries in which the piece was done again are left out of them at {n}.")),
+    );
     if !fit.settled && fit.steps.iter().flat_map(|s| &s.parts).any(|p| p.from == From::Log) {
         said.push(
             "New ranges are predictive: eight new batches in ten fall within what they make of a batch, counting what jobs, setups and pieces differ by \
@@ -698,9 +682,4 @@ fn small_print(fit: &Fit) -> Vec<String> {
         fit.version
     ));
     said
-}
-
-/// Whether the log leaves open if there is any setup, or any time a piece, at all.
-fn unclear(step: &StepFit) -> bool {
-    step.parts.iter().any(|p| p.says == Says::CannotTell)
 }

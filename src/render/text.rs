@@ -51,7 +51,7 @@ impl Page {
     /// The page as text with a small chart, ending in a line break.
     #[must_use]
     pub fn text(&self, look: &Look, chart: Option<&str>) -> String {
-        let line = look.columns.min(LONGEST_LINE);
+        let line = look.line();
         let (bold, faint, plain) = if look.colour {
             ("\x1b[1m", "\x1b[2m", "\x1b[0m")
         } else {
@@ -63,6 +63,7 @@ impl Page {
         }
         out.push('\n');
         let set = |text: &str| wrap(&clean::lines(text), line);
+        let faintly = |set: String| -> String { set.lines().map(|line| format!("{faint}{line}{plain}\n")).collect() };
         out.push_str(&set(&self.opening.join(" ")));
         if !self.why.is_empty() {
             out.push('\n');
@@ -77,9 +78,7 @@ impl Page {
                 clean::lines(&text).into_owned()
             });
             for paragraph in table.explained() {
-                for text in wrap(&paragraph, line).lines() {
-                    out.push_str(&format!("{faint}{text}{plain}\n"));
-                }
+                out.push_str(&faintly(wrap(&paragraph, line)));
             }
         }
         if !self.more.is_empty() {
@@ -92,9 +91,7 @@ impl Page {
             out.push('\n');
         }
         for paragraph in &self.small {
-            for text in set(paragraph).lines() {
-                out.push_str(&format!("{faint}{text}{plain}\n"));
-            }
+            out.push_str(&faintly(set(paragraph)));
         }
         if let Some(chart) = chart {
             out.push('\n');
@@ -108,9 +105,7 @@ impl Page {
         }
         if !self.care.is_empty() {
             out.push('\n');
-            for text in set(&self.care).lines() {
-                out.push_str(&format!("{faint}{text}{plain}\n"));
-            }
+            out.push_str(&faintly(set(&self.care)));
         }
         out
     }
@@ -127,12 +122,6 @@ impl Look {
             all,
             terminal: false,
         }
-    }
-
-    /// So many letters of a name in a terminal; elsewhere there is room for all.
-    #[must_use]
-    pub fn letters(&self, in_terminal: usize) -> usize {
-        if self.terminal { in_terminal } else { usize::MAX }
     }
 
     /// Whether every row is there, or at hand.

@@ -54,7 +54,7 @@ fn of_misfortune(stress: &Stress) -> Columns<'_, &Misfortune> {
 }
 
 /// One setting: as planned, or a misfortune of one strength.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Default)]
 pub(super) struct Setting<'a> {
     /// Its place and the misfortune.
     of: Option<(usize, &'a Misfortune)>,
@@ -90,16 +90,11 @@ impl Setting<'_> {
 
 /// As planned and each misfortune at each strength; one without any has a line as well.
 fn settings(stress: &Stress) -> Vec<Setting<'_>> {
-    let mut found = vec![Setting {
-        of: None,
-        strength: None,
-        slow: false,
-    }];
+    let mut found = vec![Setting::default()];
     for (k, m) in stress.misfortunes.iter().enumerate() {
         let bare = Setting {
             of: Some((k, m)),
-            strength: None,
-            slow: false,
+            ..Setting::default()
         };
         found.extend(m.strengths.iter().enumerate().map(|(j, s)| Setting {
             strength: Some((j, s)),
@@ -131,14 +126,11 @@ pub(super) fn effects(stress: &Stress) -> Table<'_, Setting<'_>> {
 /// One row for each misfortune and strength; strengths and shares are fractions.
 pub(super) fn data(stress: &Stress) -> Table<'_, Setting<'_>> {
     let mut rows = settings(stress);
-    rows.insert(
-        1,
-        Setting {
-            of: None,
-            strength: None,
-            slow: true,
-        },
-    );
+    let slow = Setting {
+        slow: true,
+        ..Setting::default()
+    };
+    rows.insert(1, slow);
     Table::new("", stress, "", rows, of_setting(stress))
 }
 
@@ -223,19 +215,11 @@ fn of_outcome<'a>(c: &mut Columns<'a, Setting<'a>>, stress: &'a Stress) {
 }
 
 /// From where an hour earns nothing, in a table. Of what strikes trials by chance and leaves all of them something: never.
-fn nothing_from(stress: &Stress, misfortune: &Misfortune) -> String {
+fn nothing_cell(stress: &Stress, misfortune: &Misfortune) -> Cell {
     let breaking = &misfortune.nothing_earned;
     match breaking.found {
-        Found::Holds if misfortune.kind == Kind::Own || breaking.looked_to.is_none() => "never".to_owned(),
-        _ => limit(stress, misfortune, breaking),
-    }
-}
-
-/// [`nothing_from`], with the figure where it is one.
-fn nothing_cell(stress: &Stress, misfortune: &Misfortune) -> Cell {
-    match misfortune.nothing_earned.found {
-        Found::Holds => nothing_from(stress, misfortune).into(),
-        _ => limit_cell(stress, misfortune, &misfortune.nothing_earned),
+        Found::Holds if misfortune.kind == Kind::Own || breaking.looked_to.is_none() => "never".into(),
+        _ => limit_cell(stress, misfortune, breaking),
     }
 }
 

@@ -123,7 +123,6 @@ fn kept(scenario: &Scenario, sale: &Sale) -> String {
 
 /// One sentence for each channel.
 pub(super) fn channels(scenario: &Scenario) -> Vec<String> {
-    let terms_of_all = terms_of(scenario);
     let one = |channel: &Channel| {
         let unit = code(scenario, channel.sale.currencies.price);
         let asked = money(channel.asked(), unit);
@@ -141,10 +140,7 @@ pub(super) fn channels(scenario: &Scenario) -> Vec<String> {
             .on_return
             .as_ref()
             .map_or_else(String::new, |on_return| self::on_return(scenario, on_return));
-        let terms = match terms(scenario, &channel.sale) {
-            same if same == terms_of_all => "All else is as said above.".to_owned(),
-            own => own,
-        };
+        let terms = other_terms(scenario, &channel.sale);
         format!("Channel \"{}\" {price}{on_return}{time} {terms}", channel.name)
     };
     scenario.channels.iter().map(one).collect()
@@ -250,16 +246,16 @@ pub(super) fn seconds(scenario: &Scenario) -> Option<String> {
     let time = per_order.as_ref().map_or_else(String::new, |own| {
         format!(" An order of them takes {} of its own.", three_in_words(own, hands))
     });
-    let terms = match terms(scenario, sale) {
-        same if same == terms_of(scenario) => "All else is as said above.".to_owned(),
-        own => own,
-    };
+    let terms = other_terms(scenario, sale);
     Some(format!(
         "Of the pieces that come through all steps, {share} are seconds, and each finds a buyer at {price}.{time} {terms}"
     ))
 }
 
-/// The terms of `[sale]`.
-fn terms_of(scenario: &Scenario) -> String {
-    terms(scenario, &scenario.sale)
+/// The terms of a channel or of seconds, said after those of `[sale]`.
+fn other_terms(scenario: &Scenario, sale: &Sale) -> String {
+    match terms(scenario, sale) {
+        same if same == terms(scenario, &scenario.sale) => "All else is as said above.".to_owned(),
+        own => own,
+    }
 }
