@@ -5,10 +5,7 @@
 
 use std::collections::BTreeSet;
 
-use rust_xlsxwriter::{
-    Chart, ChartFormat, ChartLegendPosition, ChartLine, ChartType, Color, Format, FormatAlign, Formula, Workbook,
-    Worksheet, XlsxError,
-};
+use rust_xlsxwriter::{ChartFormat, ChartLine, Color, Format, FormatAlign, Formula, Workbook, Worksheet, XlsxError};
 
 use super::workbook::{self, BAND, LINE, MAIN, SECOND, head_format, small_format, title_format};
 use crate::model::sums::{Counts, Sums, Total};
@@ -510,13 +507,7 @@ fn chart(sheet: &mut Worksheet, asked: &Asked, first: u32, sizes: usize) -> Resu
         return Ok(());
     }
     let (name, last) = (asked.sheets[0].as_str(), first + sizes as u32 - 1);
-    let mut chart = Chart::new(ChartType::ScatterStraight);
-    chart.title().set_name("What an hour earns");
-    chart.x_axis().set_name("pieces in a batch");
-    chart.y_axis().set_name(asked.currency).set_num_format("#,##0.##");
-    chart.legend().set_position(ChartLegendPosition::Bottom);
-    chart.set_width(640).set_height(360);
-    chart.set_alt_text("What an hour earns, against pieces in a batch");
+    let mut chart = workbook::against("What an hour earns", "pieces in a batch", asked.currency);
     for (head, column, colour) in [("sums", 7, MAIN), ("simulated", 10, SECOND)] {
         if column == 10 && asked.simulated.is_empty() {
             continue;

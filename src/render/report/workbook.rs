@@ -11,12 +11,14 @@ use rust_xlsxwriter::{
 
 use super::{CARE, Part, Report, ReportError, Section, sums};
 use crate::render::Dotted;
+use crate::render::compare::lettered;
 use crate::render::figure::{Apart, Cell, Figure, Mark};
 use crate::render::format::Form;
 use crate::render::grid::{Curves, Grid, Head};
 use crate::render::question::Question;
 use crate::render::text::Look;
 use crate::render::web::{clean, source};
+use crate::render::words::capital;
 use serde_json::Value;
 
 /// A cell of a workbook holds no more characters (ECMA-376 part 1, 18.3.1.96, as the common programs bound it: 32,767).
@@ -157,24 +159,11 @@ fn paragraph(
 
 /// A sheet's name, with the scenario's letter where there are several.
 fn sheet_name(report: &Report, part: Option<usize>, what: &str) -> String {
-    let mut letters = what.chars();
-    let what: String = letters
-        .next()
-        .map(|c| c.to_ascii_uppercase())
-        .into_iter()
-        .chain(letters)
-        .collect();
+    let what = capital(what);
     match part.filter(|_| report.parts.len() > 1) {
-        Some(k) => format!("{} {what}", letter(k)),
+        Some(k) => format!("{} {what}", lettered(k)),
         None => what,
     }
-}
-
-fn letter(k: usize) -> char {
-    u32::try_from(k)
-        .ok()
-        .and_then(|k| char::from_u32('A' as u32 + k))
-        .unwrap_or('?')
 }
 
 pub(super) fn cut(text: &str) -> String {
@@ -235,7 +224,7 @@ fn answers(sheet: &mut Worksheet, report: &Report) -> Result<(), XlsxError> {
         if part != told
             && let Some(k) = part.filter(|_| report.parts.len() > 1)
         {
-            let about = format!("{}  {}", letter(k), report.parts[k].title);
+            let about = format!("{}  {}", lettered(k), report.parts[k].title);
             sheet.write_string_with_format(row, 0, cut(&about), &title_format().set_font_size(12))?;
             row += 1;
         }
@@ -524,6 +513,20 @@ fn picture(sheet: &mut Worksheet, section: &Section, (row, column): (u32, u16)) 
     Ok(())
 }
 
+/// A chart without its lines: what it is called, and what both axes count.
+pub(super) fn against(name: &str, across: &str, upwards: &str) -> Chart {
+    let mut chart = Chart::new(ChartType::ScatterStraight);
+    chart.title().set_name(name);
+    chart.x_axis().set_name(across);
+    chart.y_axis().set_name(upwards).set_num_format("#,##0.##");
+    chart.legend().set_position(ChartLegendPosition::Bottom);
+    chart.set_width(640).set_height(360);
+    // Longer ones are not taken.
+    let said: String = format!("{name}, against {across}").chars().take(120).collect();
+    chart.set_alt_text(said);
+    chart
+}
+
 /// Charts of the table's curves, which follow the figures when they are changed.
 fn curves(sheet: &mut Worksheet, name: &str, grid: &Grid, head: u32) -> Result<(), XlsxError> {
     let rows = grid.rows.len() as u32;
@@ -533,22 +536,11 @@ fn curves(sheet: &mut Worksheet, name: &str, grid: &Grid, head: u32) -> Result<(
     let (first, last) = (head + 1, head + rows);
     let first_head = grid.heads.first().map_or_else(String::new, Head::whole);
     for (k, curves) in grid.curves.iter().enumerate() {
-        let mut chart = Chart::new(ChartType::ScatterStraight);
+        let mut chart = against(&curves.name, &first_head, &curves.axis);
         chart.set_name(format!("{} {}", curves.name, k + 1));
-        chart.title().set_name(&curves.name);
-        chart.x_axis().set_name(&first_head);
-        chart.y_axis().set_name(&curves.axis).set_num_format("#,##0.##");
         chart
             .y_axis()
             .set_major_gridlines_line(ChartLine::new().set_color(GRID));
-        chart.legend().set_position(ChartLegendPosition::Bottom);
-        chart.set_width(640).set_height(360);
-        // Longer ones are not taken.
-        let said: String = format!("{}, against {}", curves.name, first_head)
-            .chars()
-            .take(120)
-            .collect();
-        chart.set_alt_text(said);
         for &column in &curves.columns {
             let main = column == curves.main;
             let column = column as u16;
@@ -712,7 +704,6 @@ mod tests {
             let written = format!("Color(0x{r:02x}, 0x{g:02x}, 0x{b:02x})");
             assert!(palette.contains(&written), "{written}");
         }
-        assert_eq!(letter(2), 'C');
         assert_eq!(format::sheet_day(jiff::civil::date(2026, 11, 25)), 46_351.0);
     }
 }
