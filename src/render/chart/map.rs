@@ -20,7 +20,10 @@ pub(super) fn draw(page: &Page, bounds: Rect, panel: &Panel, map: &Map) -> Drawn
     let cells = Cells::new(page, bounds, map);
     cells.names()?;
     for cell in &map.cells {
-        page.rect(cells.place(cell.at), cell.shade, 1.0)?;
+        // Under the cells that are drawn after it, so that no ground shows through a seam at any size.
+        let r = cells.place(cell.at);
+        let (x1, y0) = ((r.x1 + 1.0).min(cells.bounds.x1), (r.y0 - 1.0).max(cells.bounds.y0));
+        page.rect(Rect { x1, y0, ..r }, cell.shade, 1.0)?;
     }
     map.cells.iter().try_for_each(|cell| cells.figure(cell))?;
     let has_line = cells.line()?;

@@ -604,6 +604,9 @@ impl<'p> Field<'p> {
         if paper.narrow {
             return self.page.keys_above(ends, self.key, paper.keys_a_line(self.panel));
         }
+        // Those beyond the panel too stand as they lie, the higher above; of two without a value the later.
+        let mut ends: Vec<&EndLabel> = ends.iter().rev().collect();
+        ends.sort_by(|a, b| b.value.total_cmp(&a.value));
         let wanted: Vec<f64> = ends.iter().map(|e| self.y(e.value)).collect();
         let heights = labels::spread(&wanted, LABEL_GAP, self.bounds.y0 - 8.0, self.bounds.y1 - 2.0);
         let left = self.bounds.x1 + GUTTER + 8.0;

@@ -207,8 +207,14 @@ impl<'a> View<'a> {
         let air = 0.04 * span;
         let mut layers = Vec::new();
         for (row, swing) in swings().enumerate() {
-            for (to, color) in [(swing.low.rate, STEPS[0]), (swing.high.rate, MAIN)] {
-                layers.push(RowLayer::bar(row, (now, to), 0.6, color));
+            let mut ends = [(swing.low.rate, STEPS[0]), (swing.high.rate, MAIN)];
+            let far = |to: f64| (to - now).abs();
+            ends.sort_by(|a, b| far(b.0).total_cmp(&far(a.0)));
+            // Where both lie on one side, the nearer is seen within the farther.
+            let [first, second] = ends.map(|end| end.0 > now);
+            let inner = if first == second { 0.3 } else { 0.6 };
+            for ((to, color), thick) in ends.into_iter().zip([0.6, inner]) {
+                layers.push(RowLayer::bar(row, (now, to), thick, color));
             }
             let [low, high] = [swing.low.rate, swing.high.rate].map(|v| self.amount(v));
             let text = format!("low {low}, high {high}");

@@ -117,8 +117,12 @@ impl Shown<'_> {
         }
         curves.truncate(1);
         for curve in &mut curves {
-            (curve.name, curve.line, curve.asked) =
-                (format!("in all {}", View::new(self.answer).many()), CERTAIN, true);
+            let name = if curve.points.iter().all(|p| p.1.is_none()) {
+                format!("{} or more", curve.name)
+            } else {
+                format!("in all {many}")
+            };
+            (curve.name, curve.line, curve.asked) = (name, CERTAIN, true);
         }
         curves
     }
@@ -146,19 +150,24 @@ impl Shown<'_> {
             ..Curves::default()
         };
         let interval = |s: &SizeFloors| Some((f64::from(s.size), s.floor_asked.low?, s.floor_asked.high?));
+        let intervals: Ranges = a.sizes.iter().filter_map(interval).collect();
+        let unsure = intervals.iter().any(|(_, low, high)| low < high);
         let mut layers = vec![
-            Layer::band(a.sizes.iter().filter_map(interval).collect(), BAND),
+            Layer::band(intervals, BAND),
             Layer::level(a.price, PRICE).signed(Sign::Target),
         ];
         layers.extend(self.spread());
         let asked = minus(&format::typed_amount(a.price, &a.currency));
         let mut ends = vec![EndLabel::line(a.price, PRICE, "asked", asked)];
-        for curve in &curves {
-            layers.push(
+        // Through the gaps of the others the unbroken one is seen, and not the other way round.
+        for asked in [true, false] {
+            layers.extend(curves.iter().filter(|curve| curve.asked == asked).map(|curve| {
                 Layer::curve(curve.points.clone(), curve.line)
                     .dots(self.few())
-                    .sign(curve.asked.then_some(Sign::Median)),
-            );
+                    .sign(asked.then_some(Sign::Median))
+            }));
+        }
+        for curve in &curves {
             let last = curve.points.last().and_then(|p| p.1);
             let figure = last.map_or_else(|| "no price".to_owned(), |v| self.amount(v));
             let value = last.unwrap_or(f64::INFINITY);
@@ -180,6 +189,11 @@ impl Shown<'_> {
             unit: match self.sizes.as_slice() {
                 [one] => format!("{} per piece, with {}", a.currency, View::new(a).made(*one)),
                 _ => format!("{} per piece", a.currency),
+            },
+            key: if unsure {
+                format!("shaded: 95 % interval of that in {}", format::confidence(a.confidence))
+            } else {
+                String::new()
             },
             share: 1.0,
             axis: match a.made_for {

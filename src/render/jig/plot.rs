@@ -17,6 +17,8 @@ const ROW: f64 = 30.0;
 const NAMES: f64 = 264.0;
 const ZERO: Line = Line::solid(INK, 1.6);
 const WITHOUT: Line = Line::dashed(MUTED, 2.2, 8.0, 4.0);
+/// In how many ways lines are broken.
+const DASHES: usize = 3;
 const PLANNED: Line = Line::dashed(MUTED, 1.8, 6.0, 4.0);
 
 /// The whole plot; nothing where there is no jig.
@@ -201,11 +203,10 @@ impl View<'_> {
                 .map(|first| Layer::band(first.points.iter().map(|p| (p.pieces, p.p10, p.p90)).collect(), BAND)),
         );
         layers.push(Layer::level(0.0, ZERO));
-        layers.extend(
-            a.courses.iter().enumerate().rev().map(|(k, course)| {
-                Layer::curve(course.points.iter().map(|p| (p.pieces, Some(p.p50))).collect(), line(k))
-            }),
-        );
+        layers.extend(solid_first(a.courses.len()).map(|k| {
+            let points = &a.courses[k].points;
+            Layer::curve(points.iter().map(|p| (p.pieces, Some(p.p50))).collect(), line(k))
+        }));
         let mut ends = Vec::new();
         for (k, course) in a.courses.iter().enumerate() {
             let paid = a.sets[course.set].payback.pieces[1].filter(|p| *p > 0.0 && *p <= last);
@@ -264,7 +265,7 @@ impl View<'_> {
         let (low, high) = ticks::range(&story, &all, &all, Stretch { allow: 4.0, show: 0.5 });
         let air = 0.05 * (high - low).max(1e-9);
         let mut layers = vec![Layer::level(0.0, WITHOUT)];
-        layers.extend((0..a.courses.len()).rev().map(|k| {
+        layers.extend(solid_first(a.courses.len()).map(|k| {
             Layer::curve(
                 a.by_size.iter().map(|s| (f64::from(s.size), gain(s, k))).collect(),
                 line(k),
@@ -304,10 +305,15 @@ impl View<'_> {
     }
 }
 
+/// The order in which so many lines are drawn: through the gaps of a broken one an unbroken one is seen.
+fn solid_first(many: usize) -> impl Iterator<Item = usize> {
+    (0..DASHES).flat_map(move |dash| (dash..many).step_by(DASHES))
+}
+
 /// Lines that lie on one another show through each other's gaps, and are told apart in grey.
 fn line(k: usize) -> Line {
     let color = RIVALS[k % RIVALS.len()];
-    match k % 3 {
+    match k % DASHES {
         0 => Line::solid(color, 2.6),
         1 => Line::dashed(color, 2.6, 10.0, 5.0),
         _ => Line::dashed(color, 2.6, 3.0, 3.0),

@@ -306,12 +306,14 @@ fn map(over: &Over, across: &OverAxis, up: &OverAxis) -> Panel {
             0
         }
     };
+    // A map of one shade is seen to be one.
+    let shades = if classes == 1 { &SHADES[2..] } else { &SHADES[..] };
     let brief = |value: f64| minus(&format::tick(value, 1.0));
     let cell = |point: &OverPoint| {
         let class = class(point.rate.long_run);
         Some(Cell {
             at: (*point.at.first()?, *point.at.get(1)?),
-            shade: SHADES[class],
+            shade: shades[class],
             figure: amount(over, point.rate.long_run),
             // Whole amounts tell cells apart only where those are many.
             brief: (high - low >= 10.0).then(|| brief(point.rate.long_run)),
@@ -322,7 +324,7 @@ fn map(over: &Over, across: &OverAxis, up: &OverAxis) -> Panel {
     let shade = |k: usize| {
         let [from, to] = [k, k + 1].map(|k| end(k, classes));
         let text = if from == to { from } else { format!("{from} to {to}") };
-        (SHADES[k], text)
+        (shades[k], text)
     };
     let paying = over.points.iter().filter(|p| p.pays).count();
     let said: &[&str] = if paying == 0 {

@@ -190,7 +190,7 @@ impl View<'_> {
         Panel {
             title: "Sales against price".into(),
             unit: "pieces a week".into(),
-            key: "shaded: 95 times in 100; dots: what sold at each price".into(),
+            key: "shaded: 95 times in 100; dots: what sold at each price in each outlet".into(),
             text: Some(Text {
                 legend,
                 ..Text::default()
@@ -251,7 +251,7 @@ impl View<'_> {
         Panel {
             title: "Days to a sale".into(),
             unit: "days until half of the offers have sold a piece".into(),
-            key: "shaded: 95 times in 100; dots: each price alone, grey where nothing sold yet".into(),
+            key: "shaded: 95 times in 100; dots: each price in each outlet alone, grey where nothing sold yet".into(),
             told: self.told(
                 "half have sold after",
                 |p| {

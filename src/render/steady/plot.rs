@@ -111,7 +111,13 @@ impl View<'_> {
         let sums: Vec<f64> = a.sizes.iter().map(|s| s.setup_a_year + s.holding_a_year).collect();
         let least = self.best.setup_a_year + self.best.holding_a_year;
         // One piece at a time costs many times as much: what matters is the trough.
-        let (_, high) = ticks::range(&[0.0, 3.0 * least], &sums, &sums, Stretch { allow: 0.3, show: 0.1 });
+        let most = sums.iter().copied().fold(least, f64::max);
+        let (_, high) = ticks::range(
+            &[0.0, most.min(3.0 * least)],
+            &sums,
+            &sums,
+            Stretch { allow: 0.3, show: 0.1 },
+        );
         let part = |of: &dyn Fn(&SteadySize) -> (f64, f64)| -> Vec<(f64, f64, f64)> {
             let range = |s: &SteadySize| (f64::from(s.size), of(s).0, of(s).1);
             a.sizes.iter().map(range).collect()

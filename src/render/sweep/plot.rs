@@ -433,7 +433,9 @@ impl<'a> View<'a> {
         };
         for (i, (confidence, points)) in drawn.iter().enumerate() {
             let (line, name) = if one_curve {
-                (MEDIAN, "in every batch".to_owned())
+                let none = points.iter().all(|p| p.1.is_none());
+                let least = format!("in {} of batches or more", format::confidence(*confidence));
+                (MEDIAN, if none { least } else { "in every batch".to_owned() })
             } else {
                 (
                     floor_line(i, by_confidence.len(), self.is_asked(*confidence)),
