@@ -451,6 +451,8 @@ struct Curved {
 pub struct Table<'a, R> {
     name: String,
     named: bool,
+    /// Its columns but for the first are of one kind.
+    alike: bool,
     json: Value,
     columns: Columns<'a, R>,
     rows: Vec<R>,
@@ -477,6 +479,7 @@ impl<'a, R: 'a> Table<'a, R> {
             json: serde_json::to_value(answer).unwrap_or_default(),
             name: name.into(),
             named: false,
+            alike: false,
             columns,
             rows,
             place: Box::new(move |k, _| format!("{at}[{k}]")),
@@ -500,6 +503,13 @@ impl<'a, R: 'a> Table<'a, R> {
     #[must_use]
     pub fn titled(mut self, named: bool) -> Self {
         self.named = named;
+        self
+    }
+
+    /// Its columns but for the first are of one kind: where some have no room, that is said.
+    #[must_use]
+    pub fn alike(mut self) -> Self {
+        self.alike = true;
         self
     }
 
@@ -670,8 +680,22 @@ impl<'a, R: 'a> Declared for Table<'a, R> {
             marked,
             curves: curves.collect(),
             legend: self.legend(look),
+            left_out: String::new(),
         };
-        if look.terminal { grid.fitted(look.columns) } else { grid }
+        if !look.terminal {
+            return grid;
+        }
+        let whole = grid.heads.len();
+        let mut grid = grid.fitted(look.columns);
+        if self.alike && grid.heads.len() < whole {
+            // The first column names the rows.
+            grid.left_out = format!(
+                "Only {} of the {} values across have room here. A wider terminal shows more, and --format csv has them all.",
+                grid.heads.len() - 1,
+                whole - 1
+            );
+        }
+        grid
     }
 
     fn csv(&self) -> String {

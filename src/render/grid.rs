@@ -23,6 +23,8 @@ pub struct Grid {
     pub curves: Vec<Curves>,
     /// What the marks mean, and that there are more rows.
     pub legend: Vec<String>,
+    /// That columns have no room which are of one kind with those that are there; empty where none is left out.
+    pub left_out: String,
 }
 
 /// The head of a column and how the column is set.
@@ -131,7 +133,7 @@ impl Grid {
     pub fn explained(&self) -> Vec<String> {
         let notes = self.heads.iter().filter_map(|head| head.note.as_deref());
         let notes = each_once(notes.filter(|note| !note.is_empty()));
-        let said = [self.legend.join("   "), notes.join(" ")];
+        let said = [self.legend.join("   "), self.left_out.clone(), notes.join(" ")];
         said.into_iter().filter(|paragraph| !paragraph.is_empty()).collect()
     }
 

@@ -552,6 +552,7 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
     shown.dedup();
     Table::new(name, over, "", rows, c)
         .titled(true)
+        .alike()
         .choose(shown, "rows")
         .explain(Sign::Pays, REACHED)
         .explain(Sign::Own, if over.own.pays { "pays" } else { "does not pay" })

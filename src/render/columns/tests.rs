@@ -378,3 +378,36 @@ fn what_is_said_once_and_what_is_left_out() {
     assert_eq!((grid.marked, grid.rows[3][0].mark), (Some(3), Some(Mark::Best)));
     assert_eq!(grid.legend, ["▲ advised: most", "--all: all 4 rows"]);
 }
+
+/// A map that has no room for all of its values says how many it shows and where the others are; one that has says nothing.
+#[test]
+fn a_map_says_that_values_have_no_room() {
+    let (mut short, mut whole) = (0, 0);
+    for (name, answer) in answers().into_iter().filter(|(name, _)| name.ends_with(" map")) {
+        let all = answer.grids(&Look {
+            terminal: false,
+            ..look(80, true)
+        })[0]
+            .heads
+            .len()
+            - 1;
+        for columns in [80, 100, 120, 400] {
+            let grid = &answer.grids(&look(columns, true))[0];
+            let shown = grid.heads.len() - 1;
+            let said = grid.explained().iter().filter(|p| **p == grid.left_out).count();
+            if shown == all {
+                whole += 1;
+                assert_eq!(grid.left_out, "", "{name}, {columns}");
+            } else {
+                short += 1;
+                assert!(
+                    grid.left_out
+                        .starts_with(&format!("Only {shown} of the {all} values across")),
+                    "{name}"
+                );
+                assert_eq!(said, 1, "{name}, {columns}");
+            }
+        }
+    }
+    assert!(short > 0 && whole > 0, "{short} {whole}");
+}
