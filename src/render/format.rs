@@ -67,7 +67,7 @@ impl Form {
                 let plain = money(digits);
                 format!("+{plain};-{plain};{plain}")
             }
-            Self::Share => "0.0%".to_owned(),
+            Self::Share => "#,##0.0%".to_owned(),
             Self::Hours => "#,##0.00\" h\"".to_owned(),
             Self::Minutes | Self::Mean => "#,##0.0".to_owned(),
             Self::Count => "#,##0".to_owned(),

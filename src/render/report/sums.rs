@@ -5,7 +5,9 @@
 
 use std::collections::BTreeSet;
 
-use rust_xlsxwriter::{ChartFormat, ChartLine, Color, Format, FormatAlign, Formula, Workbook, Worksheet, XlsxError};
+use rust_xlsxwriter::{
+    ChartFormat, ChartLine, ChartLineDashType, Color, Format, FormatAlign, Formula, Workbook, Worksheet, XlsxError,
+};
 
 use super::workbook::{self, BAND, LINE, MAIN, SECOND, head_format, small_format, title_format};
 use crate::model::sums::{Counts, Sums, Total};
@@ -18,6 +20,9 @@ const ACROSS: workbook::Across = workbook::Across {
     columns: 11,
     width: (NAMES + 10.0 * FIGURES) as usize,
 };
+/// The width of the names of counts, and how many sizes print beside them in letters that can be read.
+const NAMES_OF_COUNTS: usize = 42;
+const SIZES_A_PAGE: usize = 24;
 /// The tint of a cell that is there to be changed.
 const OPEN: Color = Color::RGB(0xff_f6df);
 /// More sizes than this are left out: the sheet is for looking at.
@@ -81,10 +86,7 @@ struct Places {
 pub fn add(book: &mut Workbook, asked: &Asked) -> Result<(), XlsxError> {
     let sums = asked.sums;
     let sheet = book.add_worksheet();
-    sheet
-        .set_name(&asked.sheets[0])?
-        .set_landscape()
-        .set_print_fit_to_pages(1, 0);
+    sheet.set_name(&asked.sheets[0])?.set_landscape();
     sheet.set_column_width(0, NAMES)?;
     sheet.set_column_range_width(1, 11, FIGURES)?;
     sheet.write_string_with_format(0, 0, workbook::cut(&format!("Sums: {}", asked.title)), &title_format())?;
@@ -122,13 +124,19 @@ pub fn add(book: &mut Workbook, asked: &Asked) -> Result<(), XlsxError> {
 }
 
 fn money(asked: &Asked) -> Format {
-    Format::new()
-        .set_align(FormatAlign::Right)
-        .set_num_format(Form::money(1.0, asked.currency).sheet())
+    figure(&Form::money(1.0, asked.currency).sheet())
 }
 
 fn number() -> Format {
-    Format::new().set_num_format("0.00")
+    figure("0.00")
+}
+
+/// Figures end under their heads, and those end before the next one begins.
+fn figure(format: &str) -> Format {
+    Format::new()
+        .set_align(FormatAlign::Right)
+        .set_indent(1)
+        .set_num_format(format)
 }
 
 fn open(format: &Format) -> Format {
@@ -136,7 +144,7 @@ fn open(format: &Format) -> Format {
 }
 
 fn heads(sheet: &mut Worksheet, row: u32, heads: &[&str]) -> Result<(), XlsxError> {
-    let right = head_format().set_align(FormatAlign::Right);
+    let right = head_format().set_align(FormatAlign::Right).set_indent(1);
     for (column, head) in heads.iter().enumerate() {
         let format = if column == 0 { head_format() } else { right.clone() };
         sheet.write_string_with_format(row, column as u16, *head, &format)?;
@@ -234,7 +242,7 @@ impl Means<'_> {
     /// `steps` is the first row of the steps.
     fn ways(&mut self, asked: &Asked, steps: u32) -> Result<u32, XlsxError> {
         let (sums, money, number) = (asked.sums, money(asked), number());
-        let share = Format::new().set_num_format("0.0%");
+        let share = figure(&Form::Share.sheet());
         let order_minutes = format!("=SUM({})", range(steps, sums.steps.len(), 3));
         let of_steps: f64 = sums.steps.iter().map(|step| step.per_order).sum();
         let first = self.block(&[
@@ -277,7 +285,7 @@ impl Means<'_> {
 
     fn materials(&mut self, asked: &Asked) -> Result<u32, XlsxError> {
         let money = money(asked);
-        let right = Format::new().set_align(FormatAlign::Right);
+        let right = figure("General");
         let first = self.block(&["material", "price", "for a"])?;
         for material in &asked.sums.materials {
             self.label(&material.name)?;
@@ -404,7 +412,8 @@ fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), 
     )?;
     for (k, (size, counts)) in shown.iter().enumerate() {
         let row = first + k as u32;
-        sheet.write_number(row, 0, f64::from(*size))?;
+        // Under a head that begins at the left.
+        sheet.write_number_with_format(row, 0, f64::from(*size), &Format::new().set_align(FormatAlign::Left))?;
         batch(sheet, row, asked, places, (k as u16 + 2, counts))?;
         let reaches = format!("=IF({}>=target,\"yes\",\"no\")", cell(row, 7));
         let said = if sums.total(counts).rate() >= sums.target {
@@ -412,7 +421,7 @@ fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), 
         } else {
             "no"
         };
-        let right = Format::new().set_align(FormatAlign::Right);
+        let right = figure("General");
         sheet.write_formula_with_format(row, 9, Formula::new(reaches).set_result(said), &right)?;
         if let Some((_, rate)) = asked.simulated.iter().find(|(of, _)| of == size) {
             sheet.write_number_with_format(row, 10, *rate, &money)?;
@@ -421,7 +430,7 @@ fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), 
     let endless = first + shown.len() as u32 + 1;
     sheet.write_string(endless, 0, "one more, without end")?;
     batch(sheet, endless, asked, places, (1, &sums.endless))?;
-    chart(sheet, asked, first, shown.len())?;
+    chart(sheet, asked, places, (first, shown.len()))?;
     let bold = bold(&money);
     sheet.write_string(verdicts, 0, "Fewest that reach it on average")?;
     let reaching = shown
@@ -436,10 +445,16 @@ fn batches(sheet: &mut Worksheet, asked: &Asked, places: &Places) -> Result<(), 
     let ceiling = sums.total(&sums.endless).rate();
     let formula = Formula::new(format!("={}", cell(endless, 7))).set_result(ceiling.to_string());
     sheet.write_formula_with_format(verdicts + 1, 1, formula, &bold)?;
-    sheet.write_string_with_format(verdicts + 1, 2, "an hour, on average", &small_format())?;
-    for (row, said) in (endless + 2..).zip(notes(sums, shown.len())) {
+    sheet.write_string_with_format(verdicts + 1, 2, "an hour, on average", &small_format().set_indent(1))?;
+    let notes = notes(sums, shown.len());
+    let end = endless + 2 + notes.len() as u32;
+    for (row, said) in (endless + 2..).zip(notes) {
         workbook::note(sheet, row, ACROSS, &said)?;
     }
+    // The heads of the sizes stand on the pages that follow too.
+    sheet
+        .set_repeat_rows(first - 1, first - 1)?
+        .set_print_fit_to_pages(1, workbook::pages(end));
     Ok(())
 }
 
@@ -458,7 +473,7 @@ fn batch(
     let total = asked.sums.total(counts);
     let money = money(asked);
     let bold = bold(&money);
-    let hours = Format::new().set_num_format(Form::Hours.sheet());
+    let hours = figure(&Form::Hours.sheet());
     let batch = Batch {
         places,
         sums: asked.sums,
@@ -501,14 +516,28 @@ fn notes(sums: &Sums, shown: usize) -> Vec<String> {
     said
 }
 
-/// What an hour earns by size, by the sums and as simulated: the first follows what is changed.
-fn chart(sheet: &mut Worksheet, asked: &Asked, first: u32, sizes: usize) -> Result<(), XlsxError> {
+/// What an hour earns by size, by the sums and as simulated: the first follows what is changed. It stands beside the steps, where the
+/// sheet is free, so that the sheet is no wider for it and prints in larger letters.
+fn chart(sheet: &mut Worksheet, asked: &Asked, places: &Places, (first, sizes): (u32, usize)) -> Result<(), XlsxError> {
+    /// Where it begins; columns 6 to 11 and rows as high as figures are, in pixels, but for the heads.
+    const AT: (u32, u16) = (2, 6);
+    const WIDE: u32 = 560;
+    const ROW: u32 = 20;
+
     if sizes < 2 {
         return Ok(());
     }
     let (name, last) = (asked.sheets[0].as_str(), first + sizes as u32 - 1);
     let mut chart = workbook::against("What an hour earns", "pieces in a batch", asked.currency);
-    for (head, column, colour) in [("sums", 7, MAIN), ("simulated", 10, SECOND)] {
+    let rows = places.ways - 2 - AT.0;
+    chart.set_width(WIDE).set_height((rows * ROW + ROW).min(360));
+    let simulated = ChartLine::new()
+        .set_color(SECOND)
+        .set_width(2)
+        .set_dash_type(ChartLineDashType::Dash)
+        .clone();
+    let summed = ChartLine::new().set_color(MAIN).set_width(2.5).clone();
+    for (head, column, line) in [("sums", 7, &summed), ("simulated", 10, &simulated)] {
         if column == 10 && asked.simulated.is_empty() {
             continue;
         }
@@ -517,9 +546,9 @@ fn chart(sheet: &mut Worksheet, asked: &Asked, first: u32, sizes: usize) -> Resu
             .set_name(head)
             .set_categories((name, first, 0, last, 0))
             .set_values((name, first, column, last, column))
-            .set_format(ChartFormat::new().set_line(ChartLine::new().set_color(colour).set_width(2)));
+            .set_format(ChartFormat::new().set_line(line));
     }
-    sheet.insert_chart(2, 12, &chart)?;
+    sheet.insert_chart(AT.0, AT.1, &chart)?;
     Ok(())
 }
 
@@ -545,21 +574,19 @@ fn counts(sheet: &mut Worksheet, asked: &Asked, places: &Places, sums: &Sums) ->
         .set_name(&asked.sheets[1])?
         .set_landscape()
         .set_repeat_columns(0, 0)?
-        .set_print_fit_to_pages(0, 1);
-    sheet.set_column_width(0, 44)?;
-    sheet.write_string_with_format(
-        0,
-        0,
-        workbook::cut(&format!("Counts: {}", asked.title)),
-        &title_format(),
-    )?;
+        .set_print_fit_to_pages(sums.sizes.len().min(MOST_SIZES).div_ceil(SIZES_A_PAGE) as u16, 1);
+    sheet.set_column_width(0, NAMES_OF_COUNTS as f64)?;
+    // In its own column like what follows: every printed page repeats that and no more. Its letters are larger, and bold.
+    let title = workbook::cut(&format!("Counts: {}", asked.title));
+    sheet.set_row_height(0, 20.0 * title.chars().count().div_ceil(NAMES_OF_COUNTS * 3 / 4) as f64)?;
+    sheet.write_string_with_format(0, 0, title, &title_format().set_text_wrap().set_align(FormatAlign::Top))?;
     sheet.write_string_with_format(
         1,
         0,
         "What a batch counts on average. A go is one piece handled once by somebody who has learned nothing yet.",
         &small_format().set_text_wrap().set_align(FormatAlign::Top),
     )?;
-    // Wrapped in its own column, which every printed page repeats; and the first head of figures has room in one line.
+    // The first head of figures has room in one line.
     sheet.set_row_height(1, 3.0 * LINE)?;
     sheet.set_column_width(1, 11)?;
     sheet.write_string_with_format(2, 0, "pieces in a batch", &head_format())?;

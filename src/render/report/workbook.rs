@@ -5,8 +5,9 @@
 //! Sheets are named by question; where there are several scenarios they have letters before: A, B, C, as in `compare`.
 
 use rust_xlsxwriter::{
-    Chart, ChartFormat, ChartLegendPosition, ChartLine, ChartLineDashType, ChartType, Color, DocProperties,
-    ExcelDateTime, Format, FormatAlign, FormatBorder, FormatUnderline, Image, Workbook, Worksheet, XlsxError,
+    Chart, ChartAxisLabelPosition, ChartFormat, ChartLegendPosition, ChartLine, ChartLineDashType, ChartType, Color,
+    DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, FormatUnderline, Image, Workbook, Worksheet,
+    XlsxError,
 };
 
 use super::{CARE, Part, Report, ReportError, Section, sums};
@@ -38,14 +39,14 @@ const SMALL_LINE: f64 = 12.5;
 /// Rows are no higher than 409 points.
 const MOST_LINES: usize = 27;
 /// So many rows still print on one page in letters that can be read.
-const ONE_PAGE: u32 = 64;
+const A_PAGE: u32 = 64;
 
 /// The charts' colours (`render/plot/palette.rs`).
 pub(super) const MAIN: Color = Color::RGB(0x0b_3f66);
 pub(super) const SECOND: Color = Color::RGB(0x00_72b2);
 const MUTED: Color = Color::RGB(0x58_626a);
 pub(super) const BAND: Color = Color::RGB(0xd3_e4f0);
-const GRID: Color = Color::RGB(0xe4_e7e9);
+pub(super) const GRID: Color = Color::RGB(0xe4_e7e9);
 const ASKED: Color = Color::RGB(0xb8_4a00);
 
 /// The report as a workbook (Office Open XML, ECMA-376), as bytes. The same report makes the same bytes.
@@ -87,7 +88,7 @@ pub fn workbook(report: &Report) -> Result<Vec<u8>, ReportError> {
     // Sheets that were not told otherwise print on what the country of the money prints on.
     let paper = report.paper();
     for sheet in book.worksheets_mut() {
-        sheet.set_paper_size(paper.number());
+        sheet.set_paper_size(paper.number()).set_footer("&L&A&R&P of &N");
     }
     Ok(book.save_to_buffer()?)
 }
@@ -152,7 +153,9 @@ fn paragraph(
     (format, line): (&Format, f64),
 ) -> Result<(), XlsxError> {
     let text = cut(text);
-    sheet.set_row_height(row, line * lines(&text, across.width))?;
+    // Smaller letters have more room.
+    let room = (across.width as f64 * LINE / line) as usize;
+    sheet.set_row_height(row, line * lines(&text, room))?;
     sheet.merge_range(row, 0, row, across.columns - 1, &text, format)?;
     Ok(())
 }
@@ -256,6 +259,11 @@ fn answers(sheet: &mut Worksheet, report: &Report) -> Result<(), XlsxError> {
     Ok(())
 }
 
+/// On how many pages so many rows print.
+pub(super) const fn pages(rows: u32) -> u16 {
+    rows.div_ceil(A_PAGE) as u16
+}
+
 /// One question: its tables with every row, one under the other, its small print, charts beside the first.
 fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section: &Section) -> Result<(), XlsxError> {
     let name = sheet_name(report, part, section.question.command());
@@ -297,9 +305,8 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
         note(sheet, row, across, paragraph)?;
         row += 1;
     }
-    // A few notes are no page of their own.
-    let pages = u16::from(row <= ONE_PAGE);
-    sheet.set_print_fit_to_pages(1, pages);
+    // A few rows or notes are no page of their own.
+    sheet.set_print_fit_to_pages(1, pages(row));
     Ok(())
 }
 
@@ -518,7 +525,13 @@ pub(super) fn against(name: &str, across: &str, upwards: &str) -> Chart {
     let mut chart = Chart::new(ChartType::ScatterStraight);
     chart.title().set_name(name);
     chart.x_axis().set_name(across);
-    chart.y_axis().set_name(upwards).set_num_format("#,##0.##");
+    // Below all values, and not along a zero that curves cross.
+    chart.x_axis().set_label_position(ChartAxisLabelPosition::Low);
+    chart
+        .y_axis()
+        .set_name(upwards)
+        .set_num_format("#,##0.##")
+        .set_major_gridlines_line(ChartLine::new().set_color(GRID));
     chart.legend().set_position(ChartLegendPosition::Bottom);
     chart.set_width(640).set_height(360);
     // Longer ones are not taken.
@@ -538,9 +551,6 @@ fn curves(sheet: &mut Worksheet, name: &str, grid: &Grid, head: u32) -> Result<(
     for (k, curves) in grid.curves.iter().enumerate() {
         let mut chart = against(&curves.name, &first_head, &curves.axis);
         chart.set_name(format!("{} {}", curves.name, k + 1));
-        chart
-            .y_axis()
-            .set_major_gridlines_line(ChartLine::new().set_color(GRID));
         for &column in &curves.columns {
             let main = column == curves.main;
             let column = column as u16;
@@ -593,6 +603,7 @@ fn scenario(sheet: &mut Worksheet, report: &Report, k: usize, part: &Part) -> Re
     let typed = Format::new().set_font_name("Courier New").set_font_size(9);
     for line in source(&part.source).lines() {
         row += 1;
+        sheet.set_row_height(row, SMALL_LINE)?;
         sheet.write_string_with_format(row, 0, cut(line), &typed)?;
     }
     Ok(())
@@ -627,7 +638,7 @@ mod tests {
         let figure = |form| Figure { value: 9.0, form };
         assert_eq!(number_format(figure(Form::Count), Some(Mark::Best)), "\"▲ \"#,##0");
         assert_eq!(number_format(figure(Form::Money(2)), None), "#,##0.00");
-        assert_eq!(number_format(figure(Form::Share), None), "0.0%");
+        assert_eq!(number_format(figure(Form::Share), None), "#,##0.0%");
     }
 
     /// An interval is two columns, words with a figure behind them two, and what has no interval says so in the first of them.
