@@ -30,6 +30,8 @@ browser() {
 [ -n "$(browser)" ] || install chromium
 # What is printed is counted in these fonts.
 [ -e /usr/share/fonts/truetype/dejavu/DejaVuSansCondensed.ttf ] || install fonts-dejavu-core fonts-dejavu-extra
+# Printed pages are looked at with these.
+command -v pdftoppm >/dev/null || install poppler-utils
 [ -n "$(browser)" ] || skip "no chromium here, and none can be installed (CHROMIUM names one elsewhere)"
 
 folder="${CARGO_TARGET_DIR:-$PWD/target}/page-tests"
