@@ -581,13 +581,22 @@ fn fitted(sold: &Sold) -> String {
     }
 }
 
-/// One sentence for the chart.
+/// Letters that a headline has room for, in three lines of the chart.
+const HEADLINE: usize = 180;
+
+/// What to charge and what that leaves for the chart, where there is room for both.
 #[must_use]
 pub fn headline(sold: &Sold) -> String {
     let mut said = opening(sold);
     said.truncate(if sold.best.is_some() { 2 } else { 1 });
-    said.iter()
-        .map(|s| s.trim_end_matches('.'))
-        .collect::<Vec<_>>()
-        .join(". ")
+    let joined = |said: &[String]| {
+        let bare: Vec<&str> = said.iter().map(|s| s.trim_end_matches('.')).collect();
+        bare.join(". ")
+    };
+    let both = joined(&said);
+    if both.chars().count() <= HEADLINE {
+        both
+    } else {
+        joined(said.get(..1).unwrap_or_default())
+    }
 }
