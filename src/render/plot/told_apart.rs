@@ -2,8 +2,8 @@
 
 use super::palette::Color;
 use super::sight::least_apart;
-use super::{Field, Key, Panel, RowShape};
-use crate::render::columns::tests::answers;
+use super::{Field, Key, Line, Panel, Points, RowShape, Shape};
+use crate::render::columns::tests::{answers, odd_answers};
 
 /// CIE 1976 distance, and distance in lightness, from which two colours alone tell two things apart: about 2.3 is just noticeable side by
 /// side (Mahy and others, 1994); areas and lines on a sheet need many times that.
@@ -112,7 +112,7 @@ fn what_means_different_things_is_told_apart_by_colour_dash_shape_or_width() {
 fn two_names_of_lines_are_two_lines() {
     for (name, answer) in answers() {
         for panel in answer.plot().iter().flat_map(|plot| &plot.panels) {
-            let mut lines: Vec<(&str, super::Line)> = Vec::new();
+            let mut lines: Vec<(&str, Line)> = Vec::new();
             for end in panel.end_labels() {
                 let Key::Line(line) = end.key else { continue };
                 if let Some((other, _)) = lines.iter().find(|(other, known)| *known == line && *other != end.name) {
@@ -122,4 +122,44 @@ fn two_names_of_lines_are_two_lines() {
             }
         }
     }
+}
+
+/// Where a broken line runs along an unbroken one it is drawn after it: through its gaps the other is seen, and not the other way round.
+#[test]
+fn no_unbroken_line_hides_a_broken_one() {
+    /// So near, in the panel's height, two values are one to the eye.
+    const SAME: f64 = 0.001;
+    let (mut along, mut hidden) = (0, Vec::new());
+    for (name, answer) in answers().into_iter().chain(odd_answers()) {
+        for panel in answer.plot().iter().flat_map(|plot| &plot.panels) {
+            let Field::Curves(field) = &panel.field else { continue };
+            let same = |a: f64, b: f64| (a - b).abs() <= SAME * (field.range.1 - field.range.0);
+            let together = |a: &Points, b: &Points| {
+                let both = a.iter().zip(b).filter(|(a, b)| a.0 == b.0);
+                let met = both.filter(|(a, b)| a.1.zip(b.1).is_some_and(|(a, b)| same(a, b)));
+                2 * met.count() > a.len() && a.len() > 1
+            };
+            let curves: Vec<(&Points, Line)> = field
+                .layers
+                .iter()
+                .filter_map(|layer| match &layer.shape {
+                    Shape::Curve { points, line, .. } => Some((points, *line)),
+                    _ => None,
+                })
+                .collect();
+            for (k, (under, broken)) in curves.iter().enumerate() {
+                for (over, line) in &curves[k + 1..] {
+                    if !together(under, over) || broken.dash.is_some() == line.dash.is_some() {
+                        continue;
+                    }
+                    along += 1;
+                    if line.dash.is_none() {
+                        hidden.push(format!("{name}, {}", panel.title));
+                    }
+                }
+            }
+        }
+    }
+    assert!(along > 0);
+    assert!(hidden.is_empty(), "{}", hidden.join("\n"));
 }

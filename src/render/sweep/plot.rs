@@ -174,14 +174,14 @@ impl<'a> View<'a> {
             layers.push(Layer::level(a.ceiling, CEILING));
         }
         layers.push(Layer::level(a.target, TARGET).signed(Sign::Target));
-        if !one_curve {
-            layers.push(Layer::curve(self.points(|s| Some(s.rate.long_run)), LONG_RUN));
-        }
         layers.push(
             Layer::curve(self.points(|s| Some(s.rate.p50)), MEDIAN)
                 .dots(self.few)
                 .signed(Sign::Median),
         );
+        if !one_curve {
+            layers.push(Layer::curve(self.points(|s| Some(s.rate.long_run)), LONG_RUN));
+        }
         layers.extend(self.first_paying(&curves));
         layers.extend(
             [Way::Down, Way::Up]
