@@ -1,6 +1,6 @@
 // What is handed on: the sheet for a buyer and the report, made in the page as the program makes them.
 import assert from "node:assert/strict";
-import { execFileSync } from "node:child_process";
+import { execFileSync, spawn } from "node:child_process";
 import fs from "node:fs";
 import path from "node:path";
 import { pathToFileURL } from "node:url";
@@ -131,4 +131,27 @@ await test("what is wrong in the figures is to be mended first; bench hours that
   await settled(page);
   await press(page, "Make the sheet for a buyer");
   await wrong(page, "Mend what is wrong in the figures first.").waitFor();
+  // What was said of another text is gone.
+  await page.locator("#text").fill(kept);
+  await wrong(page, "").waitFor({ state: "detached" });
 });
+
+await test("for the file of the program the report is the program's own, with the file's name and without its folder", async (page) => {
+  const file = path.join(folder, "hook & eye.toml");
+  fs.writeFileSync(file, 'title = "Hook"\ncurrency = "EUR"\ntarget = 25\n\n[sale]\nprice = 18\n\n[[step]]\nname = "forge"\neach = "12 / 15 / 25 min"\n');
+  const server = spawn(program, ["desk", file]);
+  try {
+    const told = await new Promise((give) => server.stdout.on("data", (data) => give(String(data))));
+    await page.goto(/http:\S+/.exec(told)[0]);
+    await whole(page);
+    await room(page, "Files");
+    const { bytes } = await given(page, "Make the report");
+    const out = path.join(folder, "hook.html");
+    const day = await page.evaluate(() => new Date().toLocaleDateString("sv"));
+    execFileSync(program, ["report", file, "--date", day, "--out", out], { stdio: "ignore" });
+    assert.ok(bytes.equals(fs.readFileSync(out)));
+    assert.ok(bytes.includes("hook &#38; eye.toml") && !bytes.includes(folder));
+  } finally {
+    server.kill();
+  }
+}, { loopback: true });

@@ -595,6 +595,7 @@ await test("the clock begins with the pieces that were asked about last, and ask
   }
   await pieces.fill("6");
   await pieces.press("Enter");
+  await page.locator("#clock-step").selectOption("mill blanks");
   await page.getByText("0 of 6 pieces").waitFor();
 });
 

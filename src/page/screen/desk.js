@@ -26,6 +26,8 @@ const desk = (() => {
   return {
     here,
     id,
+    /** What the file is called in its folder. */
+    name: meta("file")?.replace(/^.*[/\\]/, ""),
     unsaved: (text) => text !== saved,
     /** Puts the file on the shelf and gives its product's name. */
     async begin() {

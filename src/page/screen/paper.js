@@ -16,14 +16,19 @@ const paper = (() => {
       ending: "-report.html",
     },
   };
-  /** What is said about each, of which product: { of, start, due, until, orders, channel }. */
+  /** What is said about each, of which product. */
   let asked = {};
-  /** What is on its way or was made last, by kind: { of, stop } or { of, name, remarks, cannot }. */
+  /** What is on its way or was made last, by kind: { of, stop } or { of, text, name, remarks, cannot }. */
   const made = {};
+  /** What of it is about the product that is seen, as it is. */
+  const now = (kind) => {
+    const { id, text } = page.product();
+    return made[kind]?.of === id && (made[kind].stop || made[kind].text === text) ? made[kind] : {};
+  };
 
   const current = () => {
     const { id } = page.product();
-    if (asked.of !== id) asked = { of: id, start: "", due: "", until: "", orders: "", channel: "" };
+    if (asked.of !== id) asked = { of: id, buyer: { orders: "", channel: "", start: "", until: "" }, maker: { start: "", due: "" } };
     return asked;
   };
 
@@ -39,23 +44,23 @@ const paper = (() => {
 
   /** What may be said about it; nothing must be. */
   function details(kind) {
-    const now = current();
-    const day = (key, words, hint) => field(words, make("input", { type: "date", value: now[key] || (key === "start" ? today() : ""), min: today(), on: { change: (event) => (now[key] = event.target.value) } }), hint);
+    const said = current()[kind];
+    const day = (key, words, hint) => field(words, make("input", { type: "date", value: said[key] || (key === "start" ? today() : ""), min: today(), on: { change: (event) => (said[key] = event.target.value) } }), hint);
     const bench = has(form(), "hours");
     const begins = bench && day("start", "I start on");
-    const inside = kind === "buyer" ? [orderFields(now, form(), () => {}), begins, day("until", "It holds until", "Otherwise it holds for 30 days.")] : bench ? [begins, day("due", "It is due on (if it is)")] : [];
+    const inside = kind === "buyer" ? [orderFields(said, form(), () => {}), begins, day("until", "It holds until", "Otherwise it holds for 30 days.")] : bench ? [begins, day("due", "It is due on (if it is)")] : [];
     return inside.length > 0 && make("details", { id: `${kind}-more`, open: $(`${kind}-more`)?.open }, make("summary", {}, kind === "buyer" ? "Which orders, and until when" : "From when, and when it is due"), make("div", { className: "pair inside" }, inside));
   }
 
   /** The button, what is on its way, or what came of it. */
   function deed(kind) {
-    const now = made[kind]?.of === page.product().id ? made[kind] : {};
-    if (now.stop) return [make("p", { className: "faint" }, "It is being made. Every batch is simulated for it, which takes a while."), make("div", { className: "row" }, button("Stop", () => now.stop.abort(), { id: `${kind}-make` }))];
+    const { stop, cannot, name, remarks } = now(kind);
+    if (stop) return [make("p", { className: "faint" }, "It is being made. Every batch is simulated for it, which takes a while."), make("div", { className: "row" }, button("Stop", () => stop.abort(), { id: `${kind}-make` }))];
     return [
       make("div", { className: "row" }, button(KINDS[kind].make, () => start(kind), { className: "main", id: `${kind}-make`, "aria-describedby": `${kind}-holds` })),
-      now.cannot && make("p", { className: "wrong" }, spoken(now.cannot)),
-      now.name && make("p", {}, `It is among your downloads: ${now.name}. Any browser opens it, and prints it too.`),
-      now.remarks?.map((remark) => make("p", { className: "rough" }, make("b", {}, "For you alone. "), spoken(remark))),
+      cannot && make("p", { className: "wrong" }, spoken(cannot)),
+      name && make("p", {}, `It is among your downloads: ${name}. Any browser opens it, and prints it too.`),
+      remarks?.map((remark) => make("p", { className: "rough" }, make("b", {}, "For you alone. "), spoken(remark))),
     ];
   }
 
@@ -66,25 +71,25 @@ const paper = (() => {
 
   async function start(kind) {
     const { id, text } = page.product();
-    const { orders, channel, ...days } = current();
+    const { orders, channel, ...days } = current()[kind];
     const title = titleOf(text);
     const stop = new AbortController();
     made[kind] = { of: id, stop };
     busy.begin(stop);
     say("It is being made.");
     tell(kind);
-    const ends = (now, words) => {
+    const ends = (came, words) => {
       busy.end(stop);
       say(words);
       // Meanwhile it may be made of another product.
       if (made[kind].stop !== stop) return;
-      made[kind] = { of: id, ...now };
+      made[kind] = { of: id, text, ...came };
       if (page.product()) tell(kind);
     };
     let said;
     try {
       said = await engine.alone(
-        { ask: "paper", reader: kind, text, file: fileName(title, ".toml"), made: today(), start: days.start || null, due: days.due || null, until: days.until || null, orders: orders.trim() ? piecesOf(orders) : null, channel: channel || null },
+        { ask: "paper", reader: kind, text, file: id === desk.id ? desk.name : fileName(title, ".toml"), made: today(), start: days.start || null, due: days.due || null, until: days.until || null, orders: orders?.trim() ? piecesOf(orders) : null, channel: channel || null },
         stop.signal,
       );
     } catch (error) {
@@ -103,13 +108,16 @@ const paper = (() => {
     /** The text was read anew: what may be said follows. */
     told() {
       const box = $("paper");
-      if (!box || box.dataset.hangs === hangs()) return;
+      if (!box) return;
+      // What was made of another text is no longer spoken of.
+      for (const kind of Object.keys(KINDS)) if (!now(kind).stop && $(`${kind}-deed`).childElementCount > 1) tell(kind);
+      if (box.dataset.hangs === hangs()) return;
       box.dataset.hangs = hangs();
       relaid(box, () => box.replaceChildren(...cards()));
     },
     /** A sheet of these orders, sold this way. */
     offer(orders, channel) {
-      Object.assign(current(), { orders, channel });
+      Object.assign(current().buyer, { orders, channel });
     },
   };
 })();
