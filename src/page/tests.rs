@@ -375,7 +375,7 @@ fn what_a_panel_shows_is_said_whole_at_every_width() {
         let words = words.join(" ");
         for whole in [
             "half of the offers have sold a piece",
-            "each price alone, grey where nothing sold yet",
+            "each price in each outlet alone, grey where nothing sold yet",
         ] {
             assert!(words.contains(whole), "{wide}: {words}");
         }
