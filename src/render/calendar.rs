@@ -273,7 +273,8 @@ fn brought_forward(answer: &Calendar, at: &AtSize) -> Vec<String> {
     // A mean may move where the date that is said does not, or by less: the one must not be read as the other.
     let promised = answer.due.is_none();
     if best.finish_kept == at.finish_kept.date {
-        said.push("But the date that you can promise would stay the same.".to_owned());
+        let the = if only.is_empty() { "But the" } else { "The" };
+        said.push(format!("{the} date that you can promise would stay the same."));
     } else if promised {
         said.push(format!(
             "You could then promise {}.",

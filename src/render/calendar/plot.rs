@@ -372,7 +372,7 @@ impl View<'_> {
                 started_on(self.answer, plan.start)
             ),
             key: format!(
-                "dark: at the bench that day, the highest {}; pale: waits, nobody's hands needed",
+                "dark: at the bench that day, the highest {}; pale: waits, nobody's hands needed; upright: all is done",
                 format::whole_minutes(most)
             ),
             share,
