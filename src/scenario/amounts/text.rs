@@ -325,7 +325,8 @@ fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
     let clock = shown
         .split_once(':')
         .filter(|_| matches!(rule.measure, Measure::Work | Measure::Clock))
-        .and_then(|(hours, minutes)| Some((hours.parse::<u8>().ok()?, minutes.parse::<u8>().ok()?)));
+        .and_then(|(hours, minutes)| Some((hours.parse::<u8>().ok()?, minutes.parse::<u8>().ok()?)))
+        .filter(|(_, minutes)| *minutes < 60);
     let cure = if let Some((hours, minutes)) = clock {
         match hours {
             0 => format!("write `\"{minutes} min\"`"),
