@@ -44,7 +44,7 @@ use columns::Declared;
 use plot::Plot;
 
 /// An answer that can be shown on every face.
-pub trait Render {
+pub trait Render: Send + Sync {
     /// For a person: the opening, why and how sure, tables, what else there is to know.
     fn page(&self, look: &text::Look) -> text::Page;
     /// Every figure, unrounded, with its error.

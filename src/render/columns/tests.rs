@@ -16,6 +16,7 @@ use crate::scenario::{Scenario, read_bytes};
 use crate::worklog;
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::OnceLock;
 
 const SETTINGS: Settings = Settings {
     trials: 300,
@@ -82,7 +83,12 @@ fn asked(name: &str, scenario: &Scenario) -> Vec<(String, Box<dyn Render>)> {
 
 /// Answers of three shipped scenarios made odd: one size, many of them, every hour at a loss, huge figures, nothing that pays, nothing by
 /// chance, names as long as sentences.
-pub(in crate::render) fn odd_answers() -> Vec<(String, Box<dyn Render>)> {
+pub(in crate::render) fn odd_answers() -> &'static [(String, Box<dyn Render>)] {
+    static ODD: OnceLock<Vec<(String, Box<dyn Render>)>> = OnceLock::new();
+    ODD.get_or_init(make_odd)
+}
+
+fn make_odd() -> Vec<(String, Box<dyn Render>)> {
     const LONG: &str = "what somebody tells of a step in a whole sentence that goes on and on, \
                         with all that happens in it, and why, and how";
     type Change = (&'static str, fn(&mut Scenario));
@@ -140,8 +146,13 @@ fn likely(written: &str) -> String {
     }
 }
 
-/// Every answer that the shipped scenarios have, with a name.
-pub(in crate::render) fn answers() -> Vec<(String, Box<dyn Render>)> {
+/// Every answer that the shipped scenarios have, with a name. They are reckoned once for all tests.
+pub(in crate::render) fn answers() -> &'static [(String, Box<dyn Render>)] {
+    static ANSWERS: OnceLock<Vec<(String, Box<dyn Render>)>> = OnceLock::new();
+    ANSWERS.get_or_init(make)
+}
+
+fn make() -> Vec<(String, Box<dyn Render>)> {
     let mut found: Vec<(String, Box<dyn Render>)> = Vec::new();
     let scenarios = shipped();
     for (name, scenario) in &scenarios {
@@ -190,7 +201,7 @@ fn every_table_fits_says_what_it_shows_and_reads_what_json_has() {
     assert!(found.len() > 60, "{}", found.len());
     let mut paths: BTreeMap<(String, String), bool> = BTreeMap::new();
     let mut wide: Vec<String> = Vec::new();
-    for (name, answer) in &found {
+    for (name, answer) in found {
         // One size, several and orders have one table.
         let question = match name.rsplit(' ').next().unwrap() {
             "size" | "orders" => "floor".to_owned(),
@@ -383,7 +394,7 @@ fn what_is_said_once_and_what_is_left_out() {
 #[test]
 fn a_map_says_that_values_have_no_room() {
     let (mut short, mut whole) = (0, 0);
-    for (name, answer) in answers().into_iter().filter(|(name, _)| name.ends_with(" map")) {
+    for (name, answer) in answers().iter().filter(|(name, _)| name.ends_with(" map")) {
         let all = answer.grids(&Look {
             terminal: false,
             ..look(80, true)

@@ -130,7 +130,7 @@ fn no_unbroken_line_hides_a_broken_one() {
     /// So near, in the panel's height, two values are one to the eye.
     const SAME: f64 = 0.001;
     let (mut along, mut hidden) = (0, Vec::new());
-    for (name, answer) in answers().into_iter().chain(odd_answers()) {
+    for (name, answer) in answers().iter().chain(odd_answers()) {
         for panel in answer.plot().iter().flat_map(|plot| &plot.panels) {
             let Field::Curves(field) = &panel.field else { continue };
             let same = |a: f64, b: f64| (a - b).abs() <= SAME * (field.range.1 - field.range.0);
