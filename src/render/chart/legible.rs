@@ -34,33 +34,55 @@ fn counts(paint: Paint) -> bool {
     paint.alpha == 1.0 && ![GRID, AXIS, WHITE].into_iter().any(is)
 }
 
-/// What of a mark lies in a box: a line, an edge of an area, a dot.
-fn touches(mark: &Mark, r: Rect) -> Option<&'static str> {
-    let pixels = |p: &BackendCoord| (f64::from(p.0) / UNIT, f64::from(p.1) / UNIT);
-    let any = |points: &[BackendCoord]| {
-        let ends = points.windows(2).map(|w| [pixels(&w[0]), pixels(&w[1])]);
-        ends.into_iter().any(|[a, b]| r.holds_of(a, b) > 0.0)
-    };
-    match mark {
-        Mark::Stroke { lines, paint, .. } if counts(*paint) => lines.iter().any(|l| any(l)).then_some("a line"),
-        Mark::Fill { points, paint } if counts(*paint) => {
-            let closed: Vec<BackendCoord> = points.iter().chain(points.first()).copied().collect();
-            any(&closed).then_some("the edge of an area")
+/// What texts must keep off: strokes of lines and of the edges of areas, and dots with their radius, in pixels.
+#[derive(Default)]
+struct Ground {
+    strokes: Vec<([(f64, f64); 2], &'static str)>,
+    dots: Vec<((f64, f64), f64)>,
+}
+
+impl Ground {
+    fn of(canvas: &Canvas) -> Self {
+        let pixels = |p: &BackendCoord| (f64::from(p.0) / UNIT, f64::from(p.1) / UNIT);
+        let mut ground = Self::default();
+        for mark in canvas.marks() {
+            let mut strokes = |points: &[BackendCoord], what| {
+                let ends = points.windows(2).map(|w| ([pixels(&w[0]), pixels(&w[1])], what));
+                ground.strokes.extend(ends);
+            };
+            match mark {
+                Mark::Stroke { lines, paint, .. } if counts(*paint) => lines.iter().for_each(|l| strokes(l, "a line")),
+                Mark::Fill { points, paint } if counts(*paint) => {
+                    let closed: Vec<BackendCoord> = points.iter().chain(points.first()).copied().collect();
+                    strokes(&closed, "the edge of an area");
+                }
+                Mark::Circle {
+                    centre, radius, paint, ..
+                } if counts(*paint) => ground.dots.push((pixels(centre), f64::from(*radius) / UNIT)),
+                _ => {}
+            }
         }
-        Mark::Circle {
-            centre, radius, paint, ..
-        } if counts(*paint) => r
-            .grown(f64::from(*radius) / UNIT)
-            .holds(pixels(centre))
-            .then_some("a dot"),
-        _ => None,
+        ground
+    }
+
+    /// What of it lies in a box.
+    fn under(&self, r: Rect) -> Option<&'static str> {
+        let near = |[a, b]: &[(f64, f64); 2]| {
+            a.0.max(b.0) >= r.x0 && a.0.min(b.0) <= r.x1 && a.1.max(b.1) >= r.y0 && a.1.min(b.1) <= r.y1
+        };
+        let stroke = self
+            .strokes
+            .iter()
+            .find(|(ends, _)| near(ends) && r.holds_of(ends[0], ends[1]) > 0.0);
+        let dot = || self.dots.iter().find(|(at, radius)| r.grown(*radius).holds(*at));
+        stroke.map(|stroke| stroke.1).or_else(|| dot().map(|_| "a dot"))
     }
 }
 
 /// What is wrong with a plot on a paper.
 fn faults(plot: &Plot, paper: Paper) -> Vec<String> {
     let canvas = drawn(plot, paper).expect("it is drawn");
-    let texts = texts(&canvas);
+    let (texts, ground) = (texts(&canvas), Ground::of(&canvas));
     let (wide, tall) = (paper.width, f64::from(paper.height(plot)));
     let mut found = Vec::new();
     for (k, (text, a)) in texts.iter().enumerate() {
@@ -73,8 +95,11 @@ fn faults(plot: &Plot, paper: Paper) -> Vec<String> {
                 found.push(format!("'{text}' and '{other}' lie over each other"));
             }
         }
-        let under = canvas.marks().iter().find_map(|mark| touches(mark, a.grown(-AIR)));
-        found.extend(under.map(|what| format!("'{text}' lies over {what}")));
+        found.extend(
+            ground
+                .under(a.grown(-AIR))
+                .map(|what| format!("'{text}' lies over {what}")),
+        );
     }
     found
 }
@@ -82,7 +107,7 @@ fn faults(plot: &Plot, paper: Paper) -> Vec<String> {
 #[test]
 fn no_text_lies_over_anything_or_leaves_the_picture() {
     let mut found = Vec::new();
-    for (name, answer) in answers().into_iter().chain(odd_answers()) {
+    for (name, answer) in answers().iter().chain(odd_answers()) {
         let Some(plot) = answer.plot() else { continue };
         let papers = [
             ("sheet", Paper::SHEET),
@@ -112,7 +137,7 @@ fn no_text_lies_over_anything_or_leaves_the_picture() {
 fn charts_to_look_at() {
     let folder = std::env::temp_dir().join("batchwright-charts");
     std::fs::create_dir_all(&folder).expect("a folder");
-    for (name, answer) in answers().into_iter().chain(odd_answers()) {
+    for (name, answer) in answers().iter().chain(odd_answers()) {
         let Some(plot) = answer.plot() else { continue };
         std::fs::write(folder.join(format!("{name}.png")), png(&plot).expect("a picture")).expect("a file");
         std::fs::write(folder.join(format!("{name}.svg")), svg(&plot).expect("a picture")).expect("a file");
