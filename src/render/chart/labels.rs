@@ -170,10 +170,13 @@ pub(super) fn freest(places: &[Rect], bounds: Rect, taken: &[Rect], ink: &Ink) -
         return found((best, places[best]), Over::Nothing);
     }
     let near = |dark: &[(f64, f64)]| nearest_free(places, bounds, &Covered::new(bounds, taken, &ink.strokes, dark));
-    match (near(&ink.dark), near(&[])) {
-        (Some(free), _) => found(free, Over::Nothing),
-        (None, Some(within)) => found(within, Over::Dark),
-        (None, None) => found((best, places[best]), Over::Lines),
+    if let Some(free) = near(&ink.dark) {
+        return found(free, Over::Nothing);
+    }
+    let within = if ink.dark.is_empty() { None } else { near(&[]) };
+    match within {
+        Some(within) => found(within, Over::Dark),
+        None => found((best, places[best]), Over::Lines),
     }
 }
 

@@ -16,6 +16,8 @@ struct Cut {
     kerning: Vec<PairAdjustment<'static>>,
     /// The glyphs of the first letters, which nearly every text is made of.
     latin: Vec<Option<GlyphId>>,
+    /// What kerning any two of these have, once it was looked up.
+    kerned: Vec<OnceLock<i16>>,
 }
 
 impl Cut {
@@ -24,6 +26,15 @@ impl Cut {
             Some(glyph) => *glyph,
             None => self.face.glyph_index(c),
         }
+    }
+
+    /// Change of the first letter's advance before the second.
+    fn kern(&self, first: (char, GlyphId), second: (char, GlyphId)) -> f64 {
+        let look = || kern(&self.kerning, first.1, second.1);
+        let count = self.latin.len();
+        let (row, column) = (first.0 as usize, second.0 as usize);
+        let known = (row.max(column) < count).then(|| &self.kerned[row * count + column]);
+        f64::from(known.map_or_else(look, |known| *known.get_or_init(look)))
     }
 }
 
@@ -45,8 +56,14 @@ fn cut(weight: Weight) -> &'static Cut {
     slot.get_or_init(|| {
         let face = Face::parse(bytes, 0).expect("the embedded font is whole; a test parses it");
         let kerning = face.tables().gpos.map(|gpos| pairs(&gpos)).unwrap_or_default();
-        let latin = LATIN.map(|c| face.glyph_index(c)).collect();
-        Cut { face, kerning, latin }
+        let latin: Vec<Option<GlyphId>> = LATIN.map(|c| face.glyph_index(c)).collect();
+        let kerned = vec![OnceLock::new(); latin.len().pow(2)];
+        Cut {
+            face,
+            kerning,
+            latin,
+            kerned,
+        }
     })
 }
 
@@ -96,57 +113,91 @@ impl Lacking {
 /// Room for a letter that the font lacks / font size: for one that takes one column of a terminal, and for one that takes two.
 const LACKING: [f64; 2] = [0.6, 1.0];
 
-/// Lays out a line. Characters that are not shown get the font's empty box.
-pub(super) fn layout(text: &str, weight: Weight) -> Line {
+/// A letter where it stands in a line, in font units from the line's left end.
+struct Letter {
+    letter: char,
+    glyph: GlyphId,
+    start: f64,
+    end: f64,
+    /// Whether it stands among those that the font lacks.
+    lacks: bool,
+}
+
+/// The letters of a line. Characters that are not shown get the font's empty box.
+fn letters(text: &str, weight: Weight) -> Vec<Letter> {
     let cut = cut(weight);
     let shown = text.chars().map(crate::clean::shown);
     let signs: Vec<(char, Option<GlyphId>)> = shown.map(|c| (c, cut.glyph(c))).collect();
     let has = |(c, glyph): (char, Option<GlyphId>)| c == crate::clean::SHOWN || glyph.is_some();
     let is_mark = |sign: (char, _)| !has(sign) && sign.0.width() == Some(0);
     // A mark over a letter takes the letter along.
-    let lacks = |k: usize| {
+    let lacking = |k: usize| {
         let sign = |k: usize| signs.get(k).copied();
         sign(k).is_some_and(|sign| !has(sign)) || sign(k + 1).is_some_and(is_mark)
     };
-    let mut line = Line::default();
-    let mut before = None;
-    let mut open = false;
-    for (k, &(c, found)) in signs.iter().enumerate() {
+    let mut placed: Vec<Letter> = Vec::with_capacity(signs.len());
+    for (k, &(letter, found)) in signs.iter().enumerate() {
         let glyph = found.unwrap_or(GlyphId(0));
-        let advance = f64::from(cut.face.glyph_hor_advance(glyph).unwrap_or(0));
-        if lacks(k) || open && c == ' ' && lacks(k + 1) {
-            let advance = match c.width() {
-                _ if has((c, found)) => advance,
-                Some(columns @ 1..) => LACKING[columns.min(2) - 1] * units_per_size(weight),
-                _ => 0.0,
-            };
-            if !open {
-                line.lacking.push(Lacking::default());
-            }
-            if let Some(lacking) = line.lacking.last_mut() {
-                lacking.text.push(c);
-                match lacking.words.last_mut() {
-                    Some(word) if c != ' ' && open => word.1 += advance,
-                    _ if c == ' ' => lacking.words.push((line.width + advance, 0.0)),
-                    _ => lacking.words.push((line.width, advance)),
-                }
-            }
-            line.width += advance;
-            (open, before) = (true, None);
+        let before = placed.last();
+        let lacks = lacking(k) || letter == ' ' && before.is_some_and(|before| before.lacks) && lacking(k + 1);
+        let kern = match before {
+            Some(before) if !lacks && !before.lacks => cut.kern((before.letter, before.glyph), (letter, glyph)),
+            _ => 0.0,
+        };
+        let advance = match letter.width() {
+            _ if !lacks || has((letter, found)) => f64::from(cut.face.glyph_hor_advance(glyph).unwrap_or(0)),
+            Some(columns @ 1..) => LACKING[columns.min(2) - 1] * units_per_size(weight),
+            _ => 0.0,
+        };
+        let start = before.map_or(0.0, |before| before.end) + kern;
+        let end = start + advance;
+        placed.push(Letter {
+            letter,
+            glyph,
+            start,
+            end,
+            lacks,
+        });
+    }
+    placed
+}
+
+/// Lays out a line.
+pub(super) fn layout(text: &str, weight: Weight) -> Line {
+    let mut line = Line::default();
+    let mut open = false;
+    for Letter {
+        letter,
+        glyph,
+        start,
+        end,
+        lacks,
+    } in letters(text, weight)
+    {
+        line.width = end;
+        if !lacks {
+            line.glyphs.push((glyph, start));
+            open = false;
             continue;
         }
-        if let Some(before) = before {
-            line.width += kern(&cut.kerning, before, glyph);
+        if !open {
+            line.lacking.push(Lacking::default());
         }
-        line.glyphs.push((glyph, line.width));
-        line.width += advance;
-        (open, before) = (false, Some(glyph));
+        if let Some(lacking) = line.lacking.last_mut() {
+            lacking.text.push(letter);
+            match lacking.words.last_mut() {
+                Some(word) if letter != ' ' && open => word.1 += end - start,
+                _ if letter == ' ' => lacking.words.push((end, 0.0)),
+                _ => lacking.words.push((start, end - start)),
+            }
+        }
+        open = true;
     }
     line
 }
 
 /// Change of the first glyph's advance before the second; the first subtable that covers the pair decides.
-fn kern(tables: &[PairAdjustment<'static>], first: GlyphId, second: GlyphId) -> f64 {
+fn kern(tables: &[PairAdjustment<'static>], first: GlyphId, second: GlyphId) -> i16 {
     for table in tables {
         let value = match table {
             PairAdjustment::Format1 { coverage, sets } => coverage
@@ -162,15 +213,15 @@ fn kern(tables: &[PairAdjustment<'static>], first: GlyphId, second: GlyphId) -> 
                 .and_then(|_| matrix.get((classes.0.get(first), classes.1.get(second)))),
         };
         if let Some((value, _)) = value {
-            return f64::from(value.x_advance);
+            return value.x_advance;
         }
     }
-    0.0
+    0
 }
 
 /// Width of a line of text, in the unit the size is given in.
 pub(super) fn width(text: &str, weight: Weight, size: f64) -> f64 {
-    layout(text, weight).width * size / units_per_size(weight)
+    letters(text, weight).last().map_or(0.0, |last| last.end) * size / units_per_size(weight)
 }
 
 /// Feeds a glyph's outline (font units, y upwards) to a builder; nothing for blanks.
@@ -178,59 +229,103 @@ pub(super) fn outline(glyph: GlyphId, weight: Weight, builder: &mut dyn OutlineB
     cut(weight).face.outline_glyph(glyph, builder);
 }
 
+/// The words of a text, measured once for all the widths that it is broken to.
+struct Words {
+    words: Vec<String>,
+    /// Where each begins and ends when all stand in one line.
+    places: Vec<(f64, f64)>,
+    weight: Weight,
+    size: f64,
+}
+
+impl Words {
+    fn new(text: &str, weight: Weight, size: f64) -> Self {
+        let mut words: Vec<String> = Vec::new();
+        for word in text.split_whitespace() {
+            match words.last_mut() {
+                // A figure and its unit stay on one line.
+                Some(number)
+                    if word.starts_with('%')
+                        || number.ends_with(|c: char| c.is_ascii_digit())
+                            && word.len() >= 3
+                            && word.bytes().take(3).all(|b| b.is_ascii_uppercase()) =>
+                {
+                    number.push(' ');
+                    number.push_str(word);
+                }
+                _ => words.push(word.to_owned()),
+            }
+        }
+        let line = letters(&words.join(" "), weight);
+        let unit = size / units_per_size(weight);
+        let mut rest = &line[..];
+        let mut places = Vec::with_capacity(words.len());
+        for word in &words {
+            let (letters, after) = rest.split_at(word.chars().count());
+            places.push((letters[0].start * unit, letters[letters.len() - 1].end * unit));
+            rest = after.get(1..).unwrap_or_default();
+        }
+        Self {
+            words,
+            places,
+            weight,
+            size,
+        }
+    }
+
+    fn width(&self, from: usize, to: usize) -> f64 {
+        self.places[to].1 - self.places[from].0
+    }
+
+    /// In lines no wider than `limit`, at most `lines` of them, as [`wrap`].
+    fn wrap(&self, limit: f64, lines: usize) -> Vec<String> {
+        // The first and last word of each line.
+        let mut of: Vec<(usize, usize)> = Vec::new();
+        let mut whole = true;
+        for k in 0..self.words.len() {
+            let has_room = of.len() < lines;
+            match of.last_mut().filter(|line| self.width(line.0, k) <= limit) {
+                Some(line) => line.1 = k,
+                None if has_room => of.push((k, k)),
+                None => {
+                    whole = false;
+                    break;
+                }
+            }
+        }
+        let last = of.len().wrapping_sub(1);
+        let line = |(k, &(from, to)): (usize, &(usize, usize))| {
+            let mut line = self.words[from..=to].join(" ");
+            let is_whole = whole || k < last;
+            if !is_whole {
+                line.push('…');
+            }
+            if is_whole && self.width(from, to) <= limit {
+                return line;
+            }
+            shorten(&line, self.weight, self.size, limit)
+        };
+        of.iter().enumerate().map(line).collect()
+    }
+}
+
 /// Breaks a text at its blanks into lines no wider than `limit`; at most `lines` of them, the last shortened with an
 /// ellipsis where more would follow. A percent sign stays with its number.
 pub(super) fn wrap(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
-    let mut words: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match words.last_mut() {
-            // A figure and its unit stay on one line.
-            Some(number)
-                if word.starts_with('%')
-                    || number.ends_with(|c: char| c.is_ascii_digit())
-                        && word.len() >= 3
-                        && word.bytes().take(3).all(|b| b.is_ascii_uppercase()) =>
-            {
-                number.push(' ');
-                number.push_str(word);
-            }
-            _ => words.push(word.to_owned()),
-        }
-    }
-    let mut out: Vec<String> = Vec::new();
-    for word in words {
-        let longer = out.last().map(|line| format!("{line} {word}"));
-        match longer {
-            Some(longer) if width(&longer, weight, size) <= limit => {
-                if let Some(line) = out.last_mut() {
-                    *line = longer;
-                }
-            }
-            _ if out.len() < lines => out.push(word),
-            _ => {
-                if let Some(line) = out.last_mut() {
-                    line.push('…');
-                }
-                break;
-            }
-        }
-    }
-    for line in &mut out {
-        *line = shorten(line, weight, size, limit);
-    }
-    out
+    Words::new(text, weight, size).wrap(limit, lines)
 }
 
 /// The same in lines of about one length: no word is left alone on the last one.
 pub(super) fn balanced(text: &str, weight: Weight, size: f64, limit: f64, lines: usize) -> Vec<String> {
-    let widest = wrap(text, weight, size, limit, lines);
+    let words = Words::new(text, weight, size);
+    let widest = words.wrap(limit, lines);
     let count = widest.len().max(1) as f64;
-    let even = width(text, weight, size) / count;
+    let even = words.places.last().map_or(0.0, |last| last.1) / count;
     // From an even share of the text up to all there is room for.
     let limits = (0..20).map(|k| even + (limit - even) * f64::from(k) / 20.0);
     let whole = widest.join(" ");
     limits
-        .map(|limit| wrap(text, weight, size, limit, widest.len()))
+        .map(|limit| words.wrap(limit, widest.len()))
         .find(|wrapped| wrapped.join(" ") == whole)
         .unwrap_or(widest)
 }
@@ -279,10 +374,10 @@ pub(super) fn shorten_middle(text: &str, weight: Weight, size: f64, limit: f64) 
         let (head, tail): (String, String) = (head.iter().collect(), tail[middle..].iter().collect());
         format!("{}…{}", head.trim_end(), tail.trim_start())
     };
-    let cut = (1..=letters.len()).map(without);
-    cut.into_iter()
-        .find(|cut| width(cut, weight, size) <= limit)
-        .unwrap_or_default()
+    let least: Vec<usize> = (1..=letters.len()).collect();
+    let wide = |middle: &usize| width(&without(*middle), weight, size) > limit;
+    let found = least.get(least.partition_point(wide));
+    found.map(|middle| without(*middle)).unwrap_or_default()
 }
 
 #[cfg(test)]

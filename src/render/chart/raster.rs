@@ -48,24 +48,34 @@ const COLOURS: usize = 256;
 /// The most frequent colours, and for each pixel the number of its own or of the nearest of them.
 fn indexed(rgb: &[u8]) -> (Vec<[u8; 3]>, Vec<u8>) {
     let (pixels, _) = rgb.as_chunks::<3>();
-    let mut counts: HashMap<[u8; 3], u32> = HashMap::new();
+    // Colours in the order they are met, each with its pixels, and runs of pixels of one colour.
+    let mut met: HashMap<[u8; 3], usize> = HashMap::new();
+    let mut counts: Vec<(Reverse<usize>, [u8; 3], usize)> = Vec::new();
+    let mut runs: Vec<(usize, usize)> = Vec::new();
     for run in pixels.chunk_by(|a, b| a == b) {
-        *counts.entry(run[0]).or_default() += run.len() as u32;
+        let color = *met.entry(run[0]).or_insert(counts.len());
+        if color == counts.len() {
+            counts.push((Reverse(0), run[0], color));
+        }
+        counts[color].0.0 += run.len();
+        runs.push((color, run.len()));
     }
-    let mut by_count: Vec<([u8; 3], u32)> = counts.into_iter().collect();
     // Equally frequent ones by themselves, so that the same picture has the same bytes.
-    by_count.sort_unstable_by_key(|&(color, count)| (Reverse(count), color));
-    let palette: Vec<[u8; 3]> = by_count.iter().take(COLOURS).map(|(color, _)| *color).collect();
+    counts.sort_unstable();
+    let palette: Vec<[u8; 3]> = counts.iter().take(COLOURS).map(|&(_, color, _)| color).collect();
     let off = |a: [u8; 3], b: [u8; 3]| -> u32 { (0..3).map(|k| u32::from(a[k].abs_diff(b[k])).pow(2)).sum() };
     // How far off with the number behind it: the least of these is found with vectors.
     let nearest = |color: [u8; 3]| {
         let keys = (0..).zip(&palette).map(|(k, of)| off(*of, color) * COLOURS as u32 + k);
         (keys.min().unwrap_or(0) % COLOURS as u32) as u8
     };
-    let numbers: HashMap<[u8; 3], u8> = by_count.iter().map(|(color, _)| (*color, nearest(*color))).collect();
+    let mut numbers = vec![0; counts.len()];
+    for &(_, color, k) in &counts {
+        numbers[k] = nearest(color);
+    }
     let mut indices = Vec::with_capacity(pixels.len());
-    for run in pixels.chunk_by(|a, b| a == b) {
-        indices.resize(indices.len() + run.len(), numbers[&run[0]]);
+    for (color, length) in runs {
+        indices.resize(indices.len() + length, numbers[color]);
     }
     (palette, indices)
 }
