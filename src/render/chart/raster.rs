@@ -21,8 +21,8 @@ const BAR: (f64, f64) = (0.52, 0.3);
 /// The picture, one pixel a pixel, as a PNG with a palette: a chart has few colours, and edges between two of them have shades that
 /// nobody can tell from the next.
 pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
-    let (width, height, rgb) = pixels(canvas, BANDS)?;
-    let (palette, indices) = indexed(&rgb);
+    let (width, height, rgba) = pixels(canvas, BANDS)?;
+    let (palette, indices) = indexed(&rgba);
     let mut out = Vec::new();
     let mut encoder = png::Encoder::new(&mut out, width, height);
     encoder.set_color(png::ColorType::Indexed);
@@ -46,11 +46,11 @@ pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
 const COLOURS: usize = 256;
 
 /// The most frequent colours, and for each pixel the number of its own or of the nearest of them.
-fn indexed(rgb: &[u8]) -> (Vec<[u8; 3]>, Vec<u8>) {
-    let (pixels, _) = rgb.as_chunks::<3>();
+fn indexed(rgba: &[u8]) -> (Vec<[u8; 3]>, Vec<u8>) {
+    let (pixels, _) = rgba.as_chunks::<4>();
     // Colours in the order they are met, each with its pixels, and runs of pixels of one colour.
-    let mut met: HashMap<[u8; 3], usize> = HashMap::new();
-    let mut counts: Vec<(Reverse<usize>, [u8; 3], usize)> = Vec::new();
+    let mut met: HashMap<[u8; 4], usize> = HashMap::new();
+    let mut counts: Vec<(Reverse<usize>, [u8; 4], usize)> = Vec::new();
     let mut runs: Vec<(usize, usize)> = Vec::new();
     for run in pixels.chunk_by(|a, b| a == b) {
         let color = *met.entry(run[0]).or_insert(counts.len());
@@ -62,7 +62,8 @@ fn indexed(rgb: &[u8]) -> (Vec<[u8; 3]>, Vec<u8>) {
     }
     // Equally frequent ones by themselves, so that the same picture has the same bytes.
     counts.sort_unstable();
-    let palette: Vec<[u8; 3]> = counts.iter().take(COLOURS).map(|&(_, color, _)| color).collect();
+    let palette = counts.iter().take(COLOURS);
+    let palette: Vec<[u8; 3]> = palette.map(|&(_, [r, g, b, _], _)| [r, g, b]).collect();
     let off = |a: [u8; 3], b: [u8; 3]| -> u32 { (0..3).map(|k| u32::from(a[k].abs_diff(b[k])).pow(2)).sum() };
     // How far off with the number behind it: the least of these is found with vectors.
     let nearest = |color: [u8; 3]| {
@@ -70,8 +71,8 @@ fn indexed(rgb: &[u8]) -> (Vec<[u8; 3]>, Vec<u8>) {
         (keys.min().unwrap_or(0) % COLOURS as u32) as u8
     };
     let mut numbers = vec![0; counts.len()];
-    for &(_, color, k) in &counts {
-        numbers[k] = nearest(color);
+    for &(_, [r, g, b, _], k) in &counts {
+        numbers[k] = nearest([r, g, b]);
     }
     let mut indices = Vec::with_capacity(pixels.len());
     for (color, length) in runs {
@@ -80,29 +81,28 @@ fn indexed(rgb: &[u8]) -> (Vec<[u8; 3]>, Vec<u8>) {
     (palette, indices)
 }
 
-/// Width, height and the pixels row by row, three bytes each: nothing is translucent on a white ground.
+/// Width, height and the pixels row by row, four bytes each; nothing is translucent on a white ground.
 pub(super) fn pixels(canvas: &Canvas, bands: u32) -> Result<(u32, u32, Vec<u8>), ChartError> {
     let (width, height) = canvas.get_size();
     let (width, height) = (width / UNIT as u32, height / UNIT as u32);
     if width == 0 || height == 0 {
         return Err(ChartError::Size);
     }
-    let mut rgb = vec![0; width as usize * height as usize * 3];
+    let row = width as usize * 4;
+    let mut rgba = vec![0; row * height as usize];
     let rows = height.div_ceil(bands);
-    let mut each: Vec<(u32, &mut [u8])> = (0..).zip(rgb.chunks_mut((rows * width) as usize * 3)).collect();
-    let drawn = parallel::map_mut(&mut each, |(band, rgb)| {
+    let mut each: Vec<(u32, &mut [u8])> = (0..).zip(rgba.chunks_mut(row * rows as usize)).collect();
+    let drawn = parallel::map_mut(&mut each, |(band, rgba)| {
         let top = *band * rows;
         let above = top.saturating_sub(MARGIN);
         let end = (top + rows + MARGIN).min(height);
         let pixmap = picture(canvas, width, above, end - above)?;
-        let inside = &pixmap.data()[((top - above) * width) as usize * 4..];
-        for (to, from) in rgb.chunks_exact_mut(3).zip(inside.chunks_exact(4)) {
-            to.copy_from_slice(&from[..3]);
-        }
+        let before = row * (top - above) as usize;
+        rgba.copy_from_slice(&pixmap.data()[before..before + rgba.len()]);
         Ok(())
     });
     drawn.into_iter().collect::<Result<(), ChartError>>()?;
-    Ok((width, height, rgb))
+    Ok((width, height, rgba))
 }
 
 /// The rows of the picture from `top` on.
