@@ -8,7 +8,8 @@
 use super::plan::{Plan, PlanChannel, PlanDemand, Source};
 use super::shape::Shape;
 use super::stream::{Use, part};
-use crate::scenario::{Buyers, Material, Sale, Scenario, Spread, Step, Tries};
+use crate::model::demand;
+use crate::scenario::{Material, Sale, Scenario, Spread, Step, Tries};
 
 /// Turns a stream's name into that of an independent stream (any odd constant will do; these are digits of pi).
 pub const SALT: u64 = 0x3141_5926_5358_9793;
@@ -174,17 +175,17 @@ pub fn groups(scenario: &Scenario) -> Vec<Group> {
             of(&day.there, Input::There(i), "time there", Use::DayThere),
             of(&day.travel, Input::Travel(i), "time on the way", Use::DayTravel),
             of(&day.cost, Input::DayCost(i), "cost", Use::DayCost),
-            of(&day.sells, Input::DaySells(i), "sells", Use::DaySells),
         ]);
+        let varies = demand::certain_of(&day.sells, scenario.buyers_at_price()).is_none();
+        let name = format!("{}: sells", day.name);
+        all.push(group(varies, Input::DaySells(i), name, &day.name, &[Use::DaySells]));
     }
     for (i, currency) in scenario.currencies.iter().enumerate() {
         let (rate, code) = (&currency.rate, &currency.code);
         all.push(range(rate, Input::Exchange(i), code, "worth", &[Use::Exchange]));
     }
-    let asked_for = scenario.season.as_ref().is_some_and(|season| match &season.buyers {
-        Buyers::Range(spread) => !spread.is_certain(),
-        Buyers::Seen(seen) => seen.iter().any(|count| *count != seen[0]),
-    });
+    let price = scenario.sale.price;
+    let asked_for = (scenario.season.as_ref()).is_some_and(|season| demand::certain(season, price).is_none());
     all.push(group(asked_for, Input::Buyers, "buyers".to_owned(), "", &[Use::Buyers]));
     all.into_iter().flatten().collect()
 }

@@ -15,7 +15,6 @@
 //! Example: 30 min a piece that sells for 20 and uses 5 of stock: 30 an hour.
 
 use super::counts::{Sold, arrivals, learning_factor, order_size, second, unsold};
-use super::demand::asked;
 use super::hours::{order_minutes, second_minutes};
 use super::money::{back, exchange};
 use super::worth::leftover_at_most;
@@ -67,7 +66,7 @@ fn days_at_most(scenario: &Scenario, pace: f64) -> impl Iterator<Item = f64> {
     scenario.selling_days.iter().map(move |day| {
         let times = scenario.buyers_at_price();
         let buyers = match day.sells {
-            Spread::Certain(sells) => asked(sells, times),
+            Spread::Certain(sells) => sells * times,
             // Whole pieces are half a piece more at most.
             ref sells => sells.mean() * times + 0.5,
         };

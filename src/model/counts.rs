@@ -117,11 +117,7 @@ pub fn on_selling_days(scenario: &Scenario, good: &Chances) -> (Vec<Chances>, Ch
     let mut home = good.clone();
     let times = scenario.buyers_at_price();
     let mut day = |day: &SellingDay| {
-        let at_least = |pieces: u32| match &day.sells {
-            _ if pieces == 0 => 1.0,
-            Spread::Certain(sells) => f64::from(u8::from(super::demand::asked(*sells, times) >= f64::from(pieces))),
-            sells => 1.0 - sells.cdf_below((f64::from(pieces) - 0.5) / times),
-        };
+        let at_least = |pieces: u32| super::demand::at_least_of(&day.sells, times, pieces);
         let sold = home.at_most(at_least);
         home = home.beyond(at_least);
         sold

@@ -81,10 +81,8 @@ fn selling(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
     let of_steps: f64 = scenario.steps.iter().map(|step| step.per_order.variance()).sum();
     let mut home = f64::from(size);
     for day in &scenario.selling_days {
-        let Spread::Certain(sells) = day.sells else {
-            return Err(NoClosedForm::Orders);
-        };
-        home = (home - demand::asked(sells, scenario.buyers_at_price())).max(0.0);
+        let sells = demand::certain_of(&day.sells, scenario.buyers_at_price()).ok_or(NoClosedForm::Orders)?;
+        home = (home - sells).max(0.0);
     }
     let sold = match &scenario.season {
         Some(season) => demand::certain(season, scenario.sale.price)

@@ -557,7 +557,7 @@ fn top(curve: &[PricePoint]) -> usize {
 
 /// Golden-section search for the price with the largest surplus: the best of all prices it looked at and of `seen`.
 ///
-/// Whole pieces make the surplus a saw-tooth in the price, so that the last price looked at need not be the best one.
+/// Whole pieces make the surplus uneven in the price, so that the last price looked at need not be the best one.
 fn golden(mut low: f64, seen: PricePoint, mut high: f64, point: impl Fn(f64) -> PricePoint) -> PricePoint {
     let share = (libm::sqrt(5.0) - 1.0) / 2.0;
     let mut best = seen;

@@ -429,9 +429,7 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
         .collect();
     if let Some(season) = &scenario.season {
         said.push(match &season.buyers {
-            Buyers::Range(spread) if spread.limits().1 < 0.5 => {
-                "Nobody buys otherwise than on selling days.".to_owned()
-            }
+            buyers if buyers.nobody() => "Nobody buys otherwise than on selling days.".to_owned(),
             Buyers::Range(spread) => format!("Before the season ends, buyers want {}.", so_many(spread, "pieces")),
             Buyers::Seen(seen) => format!(
                 "Before the season ends, buyers want as many pieces as in one of {} earlier seasons ({}).",

@@ -362,7 +362,7 @@ pub struct SellingDay {
     pub there: Spread,
     /// The maker's minutes on the way, loading included.
     pub travel: Spread,
-    /// Pieces that find a buyer, as far as there are good ones; drawn once a batch and rounded to whole pieces.
+    /// Pieces that find a buyer, as far as there are good ones; drawn once a batch, in whole pieces as those of a season.
     pub sells: Spread,
     /// What a buyer pays for a piece there, tax included.
     pub price: f64,
@@ -400,7 +400,7 @@ pub struct Currency {
 /// A selling season.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Season {
-    /// Pieces asked for at the price `asked_at` before it ends; rounded to whole pieces.
+    /// Pieces asked for at the price `asked_at` before it ends; how they become whole pieces, [`crate::model::demand`] says.
     pub buyers: Buyers,
     /// The asked price that the file's buyers are told for; another price for one call leaves it as it was.
     pub asked_at: f64,
@@ -470,6 +470,18 @@ pub enum Buyers {
     Range(Spread),
     /// Counts of earlier seasons, each equally likely to come again; never empty.
     Seen(Vec<f64>),
+}
+
+impl Buyers {
+    /// Whether no piece is ever asked for: a draw from a range under one half is rounded to none.
+    #[must_use]
+    pub fn nobody(&self) -> bool {
+        match self {
+            Self::Range(known @ (Spread::Certain(_) | Spread::Logged(_))) => known.limits().1 == 0.0,
+            Self::Range(spread) => spread.limits().1 < 0.5,
+            Self::Seen(seen) => seen.iter().all(|count| *count == 0.0),
+        }
+    }
 }
 
 /// What becomes of pieces that are left at the end of a season.

@@ -11,6 +11,7 @@ use std::path::Path;
 use std::process::Output;
 
 use assert_cmd::Command;
+use batchwright_core::model;
 use batchwright_core::questions::Settings;
 use batchwright_core::questions::season::{self, SeasonAnswer, SeasonSize};
 use batchwright_core::scenario::{ASKED_PRICE, Buyers, Scenario, read};
@@ -278,8 +279,9 @@ fn lognormal_examples() {
 /// Constant elasticity e, certain demand, cost c a piece: the best price is e / (e - 1) x c / kept (any text on monopoly price;
 /// Lerner 1934), where a share `kept` of the price is left after tax and fees.
 ///
-/// Bound: whole pieces change what is left by at most delta = (kept p - c) / 2. The golden section goes wrong only where two of
-/// its prices are within 2 delta of each other; what is cut off then is no more than 0.618 / 0.382 x 2 delta better (the curve is
+/// Bound: of x buyers on average, floor(x) or one more come; the better of those two batches leaves at most (kept p - c) c / (kept p) less than
+/// x pieces of which all are sold, and that is under 2 delta, delta = (kept p - c) / 2. So what is left is within delta of a smooth curve. The
+/// golden section goes wrong only where two of its prices are within 2 delta of each other; what is cut off then is no more than 0.618 / 0.382 x 2 delta better (the curve is
 /// concave there), and picking the best of what was seen adds 2 delta: the price found leaves, by the smooth curve, at most
 /// 5.24 delta less than the best.
 #[test]
@@ -297,7 +299,7 @@ fn price_follows_the_markup_rule() {
         let more = format!("elasticity = {elasticity}");
         let a = answer(
             &shop((asked, cost, 0.0), "'1..2600'", &buyers.to_string(), &more, sale),
-            8,
+            1_000,
         );
         let prices = a.prices.expect("demand depends on the price");
         close(prices.markup_rule.expect("elastic"), due, 1e-12 * due, "the rule");
@@ -342,9 +344,10 @@ fn another_price_for_one_call_has_its_own_buyers() {
     let at = |price: &str| {
         let overrides = [(ASKED_PRICE.to_owned(), price.to_owned())];
         let scenario = read("test.toml", text, &overrides).expect("a scenario");
-        answer(&scenario, 100)
+        answer(&scenario, 2_000)
     };
-    // Twice the price, a quarter of the buyers; four fifths of it, 20 / 0.64 = 31.25 of them, which are 31.
+    // Twice the price, a quarter of the buyers; four fifths of it, 20 / 0.64 = 31.25 of them. The 32nd piece would cost 10 and bring 32 in one
+    // season of four.
     for (price, buyers, best) in [("40", 20.0, 20), ("80", 5.0, 5), ("32", 31.25, 31)] {
         let found = at(price);
         close(found.buyers.mean, buyers, 1e-9 * buyers, price);
@@ -364,6 +367,50 @@ fn another_price_for_one_call_has_its_own_buyers() {
     // The file says so too: nothing else tells the two apart.
     let written = read("test.toml", &text.replace("price = 40", "price = 80"), &[]).expect("a scenario");
     close(answer(&written, 100).buyers.mean, 20.0, 1e-9, "buyers as written");
+}
+
+/// A known number of buyers has no edge in the price: of x buyers a batch of n sells min(n, x) on average, also where x passes 14.5.
+/// Were it rounded, 0.05 on the price would lose a whole sale.
+#[test]
+fn a_known_number_of_buyers_leaves_no_edge_in_the_price() {
+    for buyers in ["20", "[20, 20, 20]"] {
+        let tops = shop((30.0, 10.0, 1.0), "[15, 16]", buyers, "elasticity = 2", "");
+        let at = |buyers: f64| {
+            let price = 30.0 * (20.0 / buyers).sqrt();
+            let mut tops = tops.clone();
+            tops.sale.price = price;
+            let found = answer(&tops, TRIALS);
+            for size in &found.sizes {
+                let due = buyers.min(f64::from(size.size));
+                close(size.sold.mean, due, ERRORS * size.sold.se + 1e-12, "pieces sold");
+                let profit = model::money(&tops, size.size).expect("a closed form").profit();
+                let left = profit - 10.0 * 0.5 * f64::from(size.size);
+                close(size.surplus.mean, left, ERRORS * size.surplus.se + 1e-9, "by the model");
+            }
+            of(&found, 15).surplus.mean
+        };
+        for whole in [15.0, 14.0] {
+            at(whole);
+        }
+        let (before, after) = (at(14.51), at(14.49));
+        assert!(
+            (before - after).abs() < 1.0,
+            "{before} at one price, {after} at the next"
+        );
+    }
+}
+
+/// Counts of earlier seasons: 15 or 5, at another price 7.25 or 2.42 of them.
+#[test]
+fn chance_decides_the_fraction_of_each_count() {
+    let mut tops = shop((30.0, 10.0, 1.0), "[4, 8, 12]", "[15, 5, 5, 5]", "elasticity = 2", "");
+    tops.sale.price = 30.0 * (15.0_f64 / 7.25).sqrt();
+    let less = 5.0 * 7.25 / 15.0;
+    for size in answer(&tops, TRIALS).sizes {
+        let sells = |buyers: f64| buyers.min(f64::from(size.size));
+        let due = 0.25 * sells(7.25) + 0.75 * sells(less);
+        close(size.sold.mean, due, ERRORS * size.sold.se, "pieces sold");
+    }
 }
 
 /// Ten buy; a leftover is carried over at what the last piece of the batch cost, less a tenth: at 80, where the wood costs 4 and not 10,

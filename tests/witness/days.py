@@ -13,7 +13,7 @@ from types import SimpleNamespace as Bag
 
 import numpy as np
 
-from simulate import channels_of, learning, of_seconds, second_share, split, whole
+from simulate import asked, channels_of, learning, of_seconds, second_share, split, whole
 
 DAY = 1440.0
 SMALL = 1e-7
@@ -86,9 +86,10 @@ class Trial:
         self.is_second = [bool(second_share(s)) and g.random() < second_share(s) for _, _, h in self.waves for _ in h]
         good = self.is_second.count(False)
         # What selling days take is packed for nobody.
-        sold = max(good - sum(int(whole(np.array(one(day.sells)))) for day in s.days), 0)
+        wanted = lambda law: int(asked(law, np.array(one(law)), g.random()))
+        sold = max(good - sum(wanted(day.sells) for day in s.days), 0)
         if s.season is not None:
-            sold = min(sold, int(whole(np.array(one(s.season.buyers)))))
+            sold = min(sold, wanted(s.season.buyers))
         # Enough setups and waits for every round, in whatever rooms.
         rounds = 2 * n + 40
         self.setups = [x.setup.draw(g, rounds) / x.own for x in s.steps]

@@ -43,8 +43,13 @@ def rounds_of(handled, room):
 
 
 def whole(draws):
-    """Whole pieces of an order or of buyers: half a piece counts as one."""
+    """Whole pieces of an order: half a piece counts as one."""
     return np.floor(draws + 0.5)
+
+
+def asked(law, draws, chance):
+    """Whole pieces asked for: buyers drawn from a range are rounded; of known numbers of buyers chance decides the fraction."""
+    return np.floor(draws + (chance if law.shape in ("certain", "logged") else 0.5)).astype(int)
 
 
 def channels_of(s):
@@ -218,14 +223,16 @@ def batch(s, n, trials, seed=1, salt=(), demand_at=None):
     b.days, home = [], b.good
     times = 1.0 if s.season is None else ((demand_at or s.sale.price) / s.season.asked_at) ** -s.season.elasticity
     for x in s.days:
-        found = whole(d.law(x.sells, None, (x.name, "day_sells")) * times).astype(int)
+        part = (x.name, "day_sells")
+        found = asked(x.sells, d.law(x.sells, None, part) * times, d.of(part, "fraction").random(trials))
         there, travel = (d.law(getattr(x, part), None, (x.name, part)) for part in ("there", "travel"))
         day = Bag(of=x, sold=np.minimum(home, found), minutes=there + travel, cost=d.law(x.cost, None, (x.name, "day_cost")))
         b.days.append(day)
         home = home - day.sold
     b.sold = home
     if s.season is not None:
-        b.asked = whole(d.law(s.season.buyers, None, ("buyers",)) * times).astype(int)
+        law, part = s.season.buyers, ("buyers",)
+        b.asked = asked(law, d.law(law, None, part) * times, d.of(part, "fraction").random(trials))
         b.sold = np.minimum(home, b.asked)
     ways = channels_of(s)
     counts = split(ways, max(n, int(b.sold.max())))

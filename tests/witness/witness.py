@@ -11,6 +11,7 @@ import argparse
 import itertools
 import json
 import pathlib
+import re
 import subprocess
 import sys
 import tempfile
@@ -76,6 +77,11 @@ def jobs(program, count, only_name, only_question):
     drawn = [random_scenarios.scenario(k) for k in range(count)]
     found = [(program, name, [text], only_question) for name, text in shipped.items()]
     found += [(program, f"random {k}", [text], only_question) for k, text in enumerate(drawn)]
+    # Known numbers of buyers, of which chance decides the fraction.
+    for name, known in (("spinning-tops", "[11, 18.6, 27.4]"), ("willow-baskets", "9.3")):
+        if name in shipped:
+            text = re.sub(r"(?m)^(buyers|sells)( *)= .*", rf"\1\2= {known}", shipped[name])
+            found.append((program, f"{name}, buyers known", [text], only_question))
     pairs = [("oak-peg-rail", "oak-coat-stand")]
     found += [(program, f"{a} and {b}", [shipped[a], shipped[b]], only_question) for a, b in pairs if a in shipped and b in shipped]
     # Among them the first that has selling days and a week.

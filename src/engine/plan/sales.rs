@@ -129,21 +129,35 @@ impl PlanDemand {
     /// Whole pieces asked for, from 64 random bits.
     #[must_use]
     pub fn draw(&self, bits: u64) -> f64 {
-        let buyers = match &self.counts {
-            Ok(shape) => shape.draw_one(bits),
-            Err(seen) => seen[((unit(bits) * seen.len() as f64) as usize).min(seen.len() - 1)],
-        };
-        demand::asked(buyers, self.scale)
+        // Which of some known numbers it is takes the leading part of bits x count; what is left of it is uniform still.
+        let known =
+            |buyers: f64, count: usize| demand::known(buyers, self.scale, unit(bits.wrapping_mul(count as u64)));
+        match &self.counts {
+            Ok(Shape::Fixed(buyers)) => known(*buyers, 1),
+            Ok(shape @ Shape::Logged(log)) => known(shape.draw_one(bits), log.values().len()),
+            Ok(shape) => demand::drawn(shape.draw_one(bits), self.scale),
+            Err(seen) => {
+                let place = (unit(bits) * seen.len() as f64) as usize;
+                known(seen[place.min(seen.len() - 1)], seen.len())
+            }
+        }
+    }
+
+    /// The range it is drawn from; `None` for counts, and for a known number of which only the fraction is left to chance.
+    #[must_use]
+    pub fn range(&self) -> Option<Shape> {
+        self.counts.clone().ok().filter(|shape| !shape.is_fixed())
     }
 
     /// The number asked for, where it is certain.
     #[must_use]
     pub fn certain(&self) -> Option<f64> {
-        let same = match &self.counts {
-            Ok(shape) => shape.is_fixed(),
-            Err(seen) => seen.iter().all(|count| *count == seen[0]),
+        let known = match &self.counts {
+            Ok(Shape::Fixed(buyers)) => *buyers,
+            Err(seen) if seen.iter().all(|count| *count == seen[0]) => seen[0],
+            _ => return None,
         };
-        same.then(|| self.draw(0))
+        demand::certain_of(&Spread::Certain(known), self.scale)
     }
 }
 

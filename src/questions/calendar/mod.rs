@@ -24,7 +24,8 @@ pub use days::{DAY_MINUTES, Day, Opens, Week, Written, day_of};
 
 use super::{CHOICE_TRIALS, Settings, size_to_ask_about};
 use crate::engine::groups::asked_first;
-use crate::scenario::{Buyers, Hours, Scenario, Spread, Step};
+use crate::model::demand;
+use crate::scenario::{Hours, Scenario, Spread, Step};
 use crate::stats::{self, Mean, QuantileRank, Share};
 use rounds::Space;
 use serde::Serialize;
@@ -502,11 +503,11 @@ fn is_certain(scenario: &Scenario, once: bool) -> bool {
         .map(|step| &step.per_order)
         .chain(own)
         .any(|time| !time.is_zero());
-    let days = scenario.selling_days.iter().all(|day| day.sells.is_certain());
-    let demand = scenario.season.as_ref().is_none_or(|season| match &season.buyers {
-        Buyers::Range(range) => range.is_certain(),
-        Buyers::Seen(seen) => seen.windows(2).all(|w| w[0] == w[1]),
-    });
+    let times = scenario.buyers_at_price();
+    let mut days = scenario.selling_days.iter();
+    let days = days.all(|day| demand::certain_of(&day.sells, times).is_some());
+    let season = scenario.season.as_ref();
+    let demand = season.is_none_or(|season| demand::certain(season, scenario.sale.price).is_some());
     let sure = |spread: &Spread| spread.is_certain();
     let orders = scenario.second_chance() == 0.0
         && scenario.sales().iter().all(|sale| sure(&sale.order_of))

@@ -250,11 +250,7 @@ impl Reader<'_> {
         } else {
             Buyers::Range(self.amount_by(s, "buyers", rule)?)
         };
-        let most = match &buyers {
-            Buyers::Range(spread) => spread.limits().1,
-            Buyers::Seen(seen) => seen.iter().copied().fold(0.0, f64::max),
-        };
-        if most < 0.5 && !days {
+        if buyers.nobody() && !days {
             self.at_value(
                 s,
                 "buyers",

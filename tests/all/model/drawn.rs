@@ -459,7 +459,8 @@ impl Choices<'_> {
     fn selling_day(&mut self, number: u32) {
         self.head("selling_day", true);
         self.key("name", &format!("\"day {number}\""));
-        let sells = if self.has(0.5) {
+        // Of a number of buyers with a fraction, chance decides that.
+        let sells = if self.has(0.5) || self.certain {
             self.whole(0, 9).to_string()
         } else {
             self.range(0.2, 9.0, "")
@@ -613,8 +614,8 @@ pub(crate) fn make(numbers: &[f64], certain: bool) -> Made {
     made.selling();
     made.demand();
     made.besides();
-    // Another price has its own buyers.
-    let set = if made.text.contains("elasticity") {
+    // Another price has its own buyers; of certain ones it would leave a fraction to chance.
+    let set = if made.text.contains("elasticity") && !made.certain {
         vec![(ASKED_PRICE.to_owned(), "57".to_owned())]
     } else {
         Vec::new()
