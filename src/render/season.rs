@@ -222,6 +222,12 @@ fn more(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
         ));
     }
     said.extend(answer.prices.iter().filter_map(|prices| price_range(answer, prices)));
+    if named_price(answer).is_some() {
+        let sold = if look.terminal { "`sold`" } else { "A sales log" };
+        said.push(format!(
+            "{sold} may name another price: it goes by what sold near the prices you tried, and this page by the file's elasticity."
+        ));
+    }
     if best.surplus.mean >= 0.0 && sure(answer, best) {
         let sweep = Question::Sweep.named(look);
         said.push(format!(
@@ -232,10 +238,16 @@ fn more(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
     said
 }
 
+/// The price that is told as the best.
+fn named_price(answer: &SeasonAnswer) -> Option<PricePoint> {
+    let best = answer.prices.as_ref()?.best;
+    best.filter(|best| best.surplus.mean >= 0.0)
+}
+
 /// Between which prices a season leaves nearly as much as at the best.
 fn price_range(answer: &SeasonAnswer, prices: &PriceResponse) -> Option<String> {
     let currency = &answer.currency;
-    let best = prices.best.filter(|best| best.surplus.mean >= 0.0)?;
+    let best = named_price(answer)?;
     let ends = prices.nearly_best?;
     let [low, high] = price_tags(ends, best.price);
     // As far as prices were looked at.

@@ -9,6 +9,7 @@ use super::format::{
     ratio, share, typed_money,
 };
 use super::plot::Plot;
+use super::question::Question;
 use super::words::number_of;
 use super::{Render, json, text};
 use crate::sales::Offer;
@@ -26,7 +27,7 @@ impl Render for Sold {
             opening: opening(self),
             why: why(self),
             tables: self.grids(look),
-            more: more(self),
+            more: more(self, look),
             small: small_print(self, look),
             care: "What sold does not say what will sell. Prices are before income tax; what must be said of a price, and to whom it may be \
                    raised, is for local rules."
@@ -377,7 +378,7 @@ fn against(sold: &Sold) -> Vec<String> {
     said
 }
 
-fn more(sold: &Sold) -> Vec<String> {
+fn more(sold: &Sold, look: &text::Look) -> Vec<String> {
     let mut said = Vec::new();
     let c = &sold.currency;
     if let Some(best) = sold.best.filter(|best| best.leaves > 0.0) {
@@ -402,6 +403,12 @@ fn more(sold: &Sold) -> Vec<String> {
             ));
         }
         said.push(next(sold));
+        if sold.file.elasticity.is_some_and(|file| file.was > 0.0) {
+            said.push(format!(
+                "{} may name another price: it goes by the file's elasticity and counts what is left over, and this page goes by the log.",
+                Question::Season.named(look)
+            ));
+        }
     }
     if let Some(buyers) = sold.buyers {
         said.extend(how_they_buy(sold, &buyers));

@@ -546,6 +546,12 @@ fn each_page_says_which_other_one_says_how_many() {
         ),
         ("sweep", "oak-peg-rail", "Here every good piece sells."),
         ("season", "spinning-tops", "For one season go by this page"),
+        // Another question names a best price too.
+        (
+            "season",
+            "spinning-tops",
+            "`sold` may name another price: it goes by what sold",
+        ),
         (
             "steady",
             "plant-labels",

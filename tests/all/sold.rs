@@ -503,6 +503,16 @@ fn a_season_gets_a_range_and_an_elasticity() {
         (range.quantile(0.1) - season.p10).abs() < 1e-4 && (range.quantile(0.9) - season.p90).abs() < 1e-4,
         "{range:?} {season:?}"
     );
+    // `season` names a best price too, by the elasticity; without one it names none.
+    let other = "may name another price: it goes by the file's elasticity";
+    let page = |sold: &Sold| {
+        sold.text(&Look::page(false))
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    assert!(page(&sold).contains(other));
+    assert!(!page(&learned(LABELS, LABELS_LOG)).contains(other));
 }
 
 #[test]
