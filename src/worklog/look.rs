@@ -1,8 +1,9 @@
 //! What is in a work log: entries, jobs, steps and totals, and what looks unintended.
 
 use super::add::unknown_step;
-use super::{Log, What, logged_at};
+use super::{Entry, Log, What, logged_at};
 use crate::scenario::{Scenario, Step, quoted};
+use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
 
@@ -170,6 +171,7 @@ fn doubts(log: &Log, at: &[Step], steps: &[StepLook]) -> Vec<String> {
         }
     }
     said.extend(sittings(log));
+    said.extend(appeared(log, at));
     let usual = usual(log);
     for entry in &log.entries {
         let line = entry.line;
@@ -248,6 +250,122 @@ fn sittings(log: &Log) -> Vec<String> {
     said
 }
 
+/// Jobs with such a doubt that are told one by one, at most.
+const TOLD: usize = 5;
+
+/// What a job's entries count at one step.
+struct Counted<'a> {
+    step: &'a str,
+    /// Pieces handled; those of a later entry that only did pieces again are not counted.
+    pieces: u64,
+    /// Those less what was spoiled there.
+    through: u64,
+    /// Whether an entry timed pieces alone: it may have timed some of them only.
+    may_be_some: bool,
+    /// Most pieces of one entry.
+    most: u32,
+    date: Option<Date>,
+    /// Line of the last entry.
+    line: usize,
+}
+
+/// Jobs in which a step has more pieces than an earlier one: pieces cannot appear.
+///
+/// Earlier is what comes first in the scenario; without one, what comes first in the log, where no date says otherwise. Pieces may have been
+/// carried: what earlier jobs brought through a step and did not take on can come from there. A job of single pieces in several entries is
+/// asked about by [`sittings`].
+fn appeared(log: &Log, at: &[Step]) -> Vec<String> {
+    // Of the jobs before.
+    let (mut brought, mut taken): (HashMap<&str, u64>, HashMap<&str, u64>) = (HashMap::new(), HashMap::new());
+    let mut said = Vec::new();
+    for (job, steps) in counted(log, at) {
+        let came = |from: &Counted<'_>, to: &Counted<'_>| {
+            let before = brought.get(from.step).copied().unwrap_or(0);
+            from.pieces + before.saturating_sub(taken.get(to.step).copied().unwrap_or(0))
+        };
+        let singles = steps.iter().all(|step| step.most == 1);
+        let earlier = |k: usize| {
+            let late = |from: &Counted<'_>| at.is_empty() && from.date.zip(steps[k].date).is_some_and(|(a, b)| a > b);
+            let before = steps[..k].iter().filter(move |from| !from.may_be_some && !late(from));
+            before.min_by_key(|from| came(from, &steps[k]))
+        };
+        let pairs = steps.iter().enumerate().filter(|_| !singles);
+        let mut short = pairs.filter_map(|(k, to)| earlier(k).map(|from| (from, to, came(from, to))));
+        if let Some((from, to, came)) = short.find(|(_, to, came)| to.pieces > *came) {
+            said.push(format!(
+                "line {}: job {} has {} pieces at {}, and no more than {came} can have come from {}; is a count a slip, is an entry missing, or \
+                 were some done again (`redone`)?",
+                to.line,
+                quoted(job),
+                to.pieces,
+                quoted(to.step),
+                quoted(from.step)
+            ));
+        }
+        for step in steps {
+            *brought.entry(step.step).or_default() += step.through;
+            *taken.entry(step.step).or_default() += step.pieces;
+        }
+    }
+    let more = said.len().saturating_sub(TOLD);
+    said.truncate(TOLD);
+    match more {
+        0 => {}
+        1 => said.push("one more job has more pieces at a step than can have come to it".to_owned()),
+        _ => said.push(format!(
+            "{more} more jobs have more pieces at a step than can have come to it"
+        )),
+    }
+    said
+}
+
+/// The named jobs in the order they first come, each with what its entries count at each step, the earlier step first.
+fn counted<'a>(log: &'a Log, at: &[Step]) -> Vec<(&'a str, Vec<Counted<'a>>)> {
+    let place = |name: &str| at.iter().position(|step| step.name == name);
+    let mut jobs: Vec<(&str, Vec<Counted<'_>>)> = Vec::new();
+    let mut places: HashMap<&str, usize> = HashMap::new();
+    let counts = |entry: &&Entry| {
+        let of = place(&entry.step).map(|k| &at[k]);
+        let what = of.map_or(entry.what, |step| entry.timed(step));
+        let known = at.is_empty() || of.is_some();
+        known && !entry.job.is_empty() && entry.pieces > 0 && matches!(what, What::All | What::Each)
+    };
+    for entry in log.entries.iter().filter(counts) {
+        let job = *places.entry(&entry.job).or_insert_with(|| {
+            jobs.push((&entry.job, Vec::new()));
+            jobs.len() - 1
+        });
+        let steps = &mut jobs[job].1;
+        let Some(step) = steps.iter_mut().find(|step| step.step == entry.step) else {
+            steps.push(Counted {
+                step: &entry.step,
+                pieces: entry.pieces.into(),
+                through: entry.pieces.saturating_sub(entry.spoiled.unwrap_or(0)).into(),
+                may_be_some: entry.what == What::Each,
+                most: entry.pieces,
+                date: entry.date,
+                line: entry.line,
+            });
+            continue;
+        };
+        let spoiled = u64::from(entry.spoiled.unwrap_or(0));
+        let new = if entry.redone.unwrap_or(0) < entry.pieces {
+            entry.pieces
+        } else {
+            0
+        };
+        step.pieces += u64::from(new);
+        step.through = (step.through + u64::from(new)).saturating_sub(spoiled);
+        step.may_be_some |= entry.what == What::Each;
+        step.most = step.most.max(entry.pieces);
+        step.line = entry.line;
+    }
+    for (_, steps) in &mut jobs {
+        steps.sort_by_key(|step| place(step.step));
+    }
+    jobs
+}
+
 /// A step's name, and what of it was timed.
 type Kind<'a> = (&'a str, &'static str);
 
@@ -285,6 +403,84 @@ fn hours_words(minutes: f64) -> String {
 mod tests {
     use super::*;
     use crate::worklog::read;
+
+    fn doubts_of(lines: &str) -> Vec<String> {
+        let log = format!("date,job,step,what,pieces,minutes,spoiled,redone\n{lines}");
+        look("log", &read("log", log.as_bytes()).unwrap(), None).doubts
+    }
+
+    /// Fourteen pieces are typed for four, or four for fourteen; of such slips the first of a job is told.
+    #[test]
+    fn pieces_cannot_appear() {
+        let slip = |line, many, few| {
+            vec![format!(
+                "line {line}: job `A` has {many} pieces at `drill`, and no more than {few} can have come from `mill`; is a count a slip, is an \
+                 entry missing, or were some done again (`redone`)?"
+            )]
+        };
+        assert_eq!(
+            doubts_of(",A,mill,,4,40,,\n,A,drill,,14,30,,\n,A,sand,,4,30,,\n"),
+            slip(3, 14, 4)
+        );
+        assert_eq!(
+            doubts_of(",A,mill,,4,40,,\n,A,drill,,14,30,,\n,A,sand,,14,30,,\n"),
+            slip(3, 14, 4)
+        );
+        // In two sittings, five of four.
+        assert_eq!(
+            doubts_of(",A,mill,,4,40,,\n,A,drill,,4,30,,\n,A,drill,,1,8,,\n"),
+            slip(4, 5, 4)
+        );
+        // One was carried from the job before, and not two.
+        let before = ",Z,mill,,6,60,,\n,Z,drill,,6,60,1,\n,Z,sand,,4,60,,\n";
+        let sanded = |many| doubts_of(&format!("{before},A,drill,,4,30,,\n,A,sand,,{many},30,,\n"));
+        assert!(sanded(5).is_empty());
+        assert_eq!(sanded(6).len(), 1);
+        let many: String = (0..7)
+            .map(|k| format!(",{k},mill,,4,40,,\n,{k},drill,,5,40,,\n"))
+            .collect();
+        let told = doubts_of(&many);
+        assert_eq!(
+            (told.len(), told[5].starts_with("2 more jobs have more pieces")),
+            (6, true),
+            "{told:?}"
+        );
+    }
+
+    #[test]
+    fn pieces_that_came_by_another_way_are_not_doubted() {
+        for (lines, why) in [
+            (
+                ",A,mill,,4,40,,\n,A,drill,,4,30,,\n,A,drill,,1,8,,1\n",
+                "done again, as `redone` says",
+            ),
+            (
+                ",A,mill,,4,40,,\n,A,drill,,4,30,,\n,A,mill,,5,40,,\n,A,drill,,5,30,,\n",
+                "in two turns",
+            ),
+            (
+                ",A,mill,,4,40,,\n,A,drill,,4,30,1,\n,A,mill,,1,15,,\n,A,drill,,1,9,,\n",
+                "a spoiled one made again",
+            ),
+            (
+                ",A,carve,,2,400,,\n,A,carve,,part,300,,\n,A,oil,,2,30,,\n",
+                "several sittings",
+            ),
+            (
+                ",A,mill,each,3,40,,\n,A,drill,,9,80,,\n",
+                "three of nine timed by themselves",
+            ),
+            (",A,mill,setup,1,20,,\n,A,drill,,9,80,,\n", "no pieces at all"),
+            (
+                "2027-02-02,A,drill,,4,40,,\n2027-02-01,A,mill,,9,90,,\n",
+                "written down later",
+            ),
+            (",A,mill,,4,40,,\n,B,drill,,9,90,,\n", "another job"),
+            (",,mill,,4,40,,\n,,drill,,9,90,,\n", "no job"),
+        ] {
+            assert!(doubts_of(lines).is_empty(), "{why}: {:?}", doubts_of(lines));
+        }
+    }
 
     /// Four entries of ten pieces take 5 min each. A slip makes one of them ten times as much or a tenth; a hundred pieces and a single
     /// one take what they take.
