@@ -290,6 +290,19 @@ mod tests {
     }
 
     #[test]
+    fn minutes_past_the_hour_are_told_as_hours_and_minutes() {
+        let log = |time: &str| format!("step,pieces,minutes\nglue,8,{time}\n");
+        for (time, cure) in [
+            ("4 h 90", "5 h 30 min"),
+            ("0 h 60", "1 h"),
+            ("1.5 h 75.5", "2 h 45.5 min"),
+        ] {
+            assert_eq!(faults(&log(time))[0].3, format!("write `\"{cure}\"`"), "{time}");
+            read("log", log(cure).as_bytes()).unwrap();
+        }
+    }
+
+    #[test]
     fn a_time_as_a_clock_shows_it_is_told_as_it_is_written() {
         let found = faults("step,pieces,minutes\nglue,8,1:45\nglue,8,0:05\nglue,8,1:99\n");
         let cures: Vec<&str> = found.iter().map(|f| f.3.as_str()).collect();

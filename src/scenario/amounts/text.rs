@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use crate::scenario::faults::{SourceSpan, quoted};
 use crate::scenario::keys::{Measure, Rule};
-use crate::scenario::tree::Node;
+use crate::scenario::tree::{Node, Value};
 
 use super::tokens::{Token, tokens};
 use super::units::{needs_unit, time_unit, unit_worth};
@@ -172,6 +172,23 @@ impl Part<'_> {
         format!("write for example {}", self.rule.example())
     }
 
+    /// The cure that writes so many minutes in this part's place, as `5 h 30 min`; `None` where that would be refused as well.
+    fn as_hours_and_minutes(&self, minutes: f64) -> Option<String> {
+        let (hours, rest) = ((minutes / 60.0).floor(), minutes % 60.0);
+        let amount = match rest {
+            0.0 => format!("{hours} h"),
+            _ => format!("{hours} h {} min", short(rest)),
+        };
+        let mut text = self.text.to_owned();
+        text.replace_range(self.span(), &amount);
+        let node = Node {
+            place: SourceSpan::new(0, 0..0),
+            value: Value::Text(text.trim().to_owned(), None),
+        };
+        let taken = hours >= 1.0 && super::read(&node, self.rule, &[]).is_ok();
+        taken.then(|| format!("write `\"{}\"`", text.trim()))
+    }
+
     fn range_flaw(&self) -> Flaw {
         range_flaw((self.place)(&self.span()), self.shown(), self.rule)
     }
@@ -247,12 +264,13 @@ impl Part<'_> {
                     if number < 60.0 {
                         1.0
                     } else {
-                        let number = &self.text[range.clone()];
+                        let shown = quoted(&self.text[range.clone()]);
                         return Err(Flaw::new(
                             (self.place)(range),
-                            format!("{} behind hours is minutes, and 60 of them are an hour", quoted(number)),
+                            format!("{shown} behind hours is minutes, and 60 of them are an hour"),
                             "fewer than 60 are due",
-                            self.example(),
+                            self.as_hours_and_minutes(total + number)
+                                .unwrap_or_else(|| self.example()),
                         ));
                     }
                 }

@@ -40,6 +40,22 @@ fn times_are_read_as_people_write_them() {
     }
 }
 
+/// The cure is what was probably meant, and is itself read; where it would be refused, there is an example.
+#[test]
+fn minutes_past_the_hour_are_told_as_hours_and_minutes() {
+    let cure = |range: &str| {
+        let faults = bad(&with_step(&format!("each = \"{range}\"")));
+        faults
+            .iter()
+            .map(|fault| fault.cure().to_owned())
+            .collect::<Vec<_>>()
+            .join("; ")
+    };
+    assert_eq!(cure("1 h / 1 h 90 / 3 h"), "write `\"1 h / 2 h 30 min / 3 h\"`");
+    assert_eq!(each("\"1 h / 2 h 30 min / 3 h\""), triangle(60.0, 150.0, 180.0));
+    assert!(cure("1 h 90 / 2 h / 3 h").starts_with("write for example"));
+}
+
 #[test]
 fn ranges_are_read_as_people_write_them() {
     assert_eq!(each("\"8 / 12 / 25 min\""), triangle(8.0, 12.0, 25.0));
