@@ -22,9 +22,9 @@ impl Render for Compare {
         text::Page {
             title: title(self),
             opening: opening(self),
-            why: why(self),
+            why: words::folded(why(self)).0,
             tables: self.grids(look),
-            more: more(self, look),
+            more: words::folded(why(self)).1.into_iter().chain(more(self, look)).collect(),
             small: small_print(self, look),
             care: care(self),
         }
@@ -270,15 +270,16 @@ pub fn opening(answer: &Compare) -> Vec<String> {
         "On average an hour"
     };
     if let Some(week) = other_week(answer).filter(|_| shared_week(answer).is_none() && !same_product(answer, &pair)) {
+        let (week_of, earns) = (letter(answer, week.first), earns(first, currency));
+        let short = format!("{hour} {earns} with {a}, {one}, {more} more than with {b}");
+        let long = format!("{short}, {other}.");
         return vec![
-            format!(
-                "Make {a} for the best hour, {} for the most money in a week.",
-                letter(answer, week.first)
-            ),
-            format!(
-                "{hour} {} with {a}, {one}, {more} more than with {b}, {other}.",
-                earns(first, currency)
-            ),
+            format!("Make {a} for the best hour, {week_of} for the most money in a week."),
+            if words::is_short(&long) {
+                long
+            } else {
+                format!("{short}.")
+            },
             told_of_week(answer, &week),
         ];
     }
@@ -477,6 +478,7 @@ fn why(answer: &Compare) -> Vec<String> {
     let a = letter(answer, answer.best);
     let mut said: Vec<String> = converted(answer).into_iter().chain(left_out(answer)).collect();
     said.extend(shared_out(answer));
+    said.extend(own_targets(answer).or_else(|| target(answer, best)));
     for (place, k) in others(answer).into_iter().enumerate() {
         let Some(pair) = answer.pair(answer.best, k) else {
             continue;
@@ -492,7 +494,6 @@ fn why(answer: &Compare) -> Vec<String> {
         }
         said.extend(wins);
     }
-    said.extend(own_targets(answer).or_else(|| target(answer, best)));
     said.extend(week(answer));
     said
 }

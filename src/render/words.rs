@@ -584,5 +584,27 @@ pub(super) fn capital(text: &str) -> String {
         .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// Words of the second paragraph, and of one of its sentences, at the most.
+const WHY_WORDS: usize = 60;
+const SENTENCE_WORDS: usize = 25;
+
+/// Whether a sentence can be read once.
+#[must_use]
+pub fn is_short(sentence: &str) -> bool {
+    sentence.split_whitespace().count() <= SENTENCE_WORDS
+}
+
+/// What has room in the second paragraph, and what is then told under the tables.
+#[must_use]
+pub fn folded(said: Vec<String>) -> (Vec<String>, Vec<String>) {
+    let mut words = 0;
+    said.into_iter().partition(|sentence| {
+        let own = sentence.split_whitespace().count();
+        let fits = is_short(sentence) && words + own <= WHY_WORDS;
+        words += if fits { own } else { 0 };
+        fits
+    })
+}
+
 #[cfg(test)]
 mod tests;
