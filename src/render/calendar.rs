@@ -271,11 +271,13 @@ fn brought_forward(answer: &Calendar, at: &AtSize) -> Vec<String> {
         More::Second => format!("A second {} would bring it forward by {by}.", kept_in(best)),
     }];
     // A mean may move where the date that is said does not, or by less: the one must not be read as the other.
-    let promised = answer.due.is_none();
+    if answer.due.is_some() {
+        return said;
+    }
     if best.finish_kept == at.finish_kept.date {
         let the = if only.is_empty() { "But the" } else { "The" };
         said.push(format!("{the} date that you can promise would stay the same."));
-    } else if promised {
+    } else {
         said.push(format!(
             "You could then promise {}.",
             format::date(best.finish_kept.0, None)

@@ -442,12 +442,9 @@ fn off(answer: &Drivers) -> Vec<String> {
     };
     let earns = |rate: f64| you_earn(rate, &answer.currency);
     vec![
+        format!("Of your estimates, {} matters most.", subject(answer, most)),
         format!(
-            "Of your estimates, {} matters most if it is wrong throughout.",
-            subject(answer, most)
-        ),
-        format!(
-            "At the low end of its range you {} an hour on average, at the high end you {}.",
+            "Were it always at the low end of its range, you would {} an hour on average; always at the high end, you would {}.",
             earns(swing.low.rate),
             earns(swing.high.rate)
         ),

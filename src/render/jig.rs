@@ -355,12 +355,12 @@ fn spread(payback: &Payback) -> Option<String> {
     let whole = |v: f64| count(v.ceil() as u64);
     match payback.pieces {
         [Some(low), Some(_), Some(high)] if whole(low) != whole(high) => Some(format!(
-            "In 80 of 100 cases it takes between {} and {} pieces.",
+            "In 80 of 100 cases the cost is back after {} to {} pieces.",
             whole(low),
             whole(high)
         )),
         [Some(low), Some(_), None] => Some(format!(
-            "In 80 of 100 cases it takes {} pieces or many more.",
+            "In 80 of 100 cases the cost is back only after {} pieces or many more.",
             whole(low)
         )),
         _ => None,
@@ -402,7 +402,7 @@ fn in_plan(answer: &Jigs, set: &Set) -> Option<String> {
     let ahead = set.ahead_after_plan.mean;
     (planned_of_life(answer, set).is_some() && ahead > 0.0).then(|| {
         format!(
-            "With the {} you plan {} {} more than {}.",
+            "Over the {} that you plan, {} {} more than {}.",
             planned(answer, answer.size),
             if set.jigs.len() > 1 { "they save" } else { "it saves" },
             money(ahead, &answer.currency),

@@ -312,8 +312,8 @@ impl View<'_> {
         let m = self.find(Kind::Unsold)?;
         let at = m.target_lost.at.filter(|_| m.target_lost.found == Found::Breaks)?;
         Some(match (in_season(m, self.stress), at) {
-            (true, at) if at < NOTHING_TO_SPARE => "Buyers may get no fewer.".to_owned(),
-            (true, at) => format!("Buyers may get {}.", how_bad(self.stress, m, at)),
+            (true, at) if at < NOTHING_TO_SPARE => "There may be no fewer buyers.".to_owned(),
+            (true, at) => format!("There may be {} buyers.", how_bad(self.stress, m, at)),
             (false, at) if at <= 0.0 => "Every piece must sell.".to_owned(),
             (false, at) => {
                 let pieces = (at * f64::from(self.stress.size)).round() as u64;

@@ -223,7 +223,7 @@ fn one_without_an_end_is_judged_by_the_plan_and_shown_a_year() {
     assert_eq!(
         why(&answer),
         [
-            "In 80 of 100 cases it takes between 2 and 4 pieces.",
+            "In 80 of 100 cases the cost is back after 2 to 4 pieces.",
             "If you made more, it would add 2,590 EUR in a first year of 16.4 pieces."
         ]
     );

@@ -260,8 +260,8 @@ fn buyers_to_spare_are_told_from_none() {
         };
         View { stress: &answer }.unsold()
     };
-    assert_eq!(said(0.004).as_deref(), Some("Buyers may get no fewer."));
-    assert_eq!(said(0.05).as_deref(), Some("Buyers may get 5 % fewer."));
+    assert_eq!(said(0.004).as_deref(), Some("There may be no fewer buyers."));
+    assert_eq!(said(0.05).as_deref(), Some("There may be 5 % fewer buyers."));
 }
 
 /// What an hour earns, how many batches reach the target and what is left: the head of the CSV and the row as planned have them.
