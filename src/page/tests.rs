@@ -357,6 +357,25 @@ fn on_a_narrow_screen_what_decides_comes_first() {
     }
 }
 
+/// The price at the asked confidence and how often today's is enough, or what the whole order costs then.
+#[test]
+fn on_a_narrow_screen_the_price_that_is_asked_for_comes_first() {
+    for (question, second) in [("floor", "is enough in so many"), ("quote", "whole order at 80\u{a0}%")] {
+        for wide in [360, 700] {
+            let said = look(example("oak-peg-rail"), &json!({ "question": question, "wide": wide }));
+            let head = &said["answer"]["tables"][0]["head"];
+            let text = |line: usize, column: usize| head[line][column]["text"].as_str().unwrap();
+            assert!(text(0, 0).starts_with("pieces"), "{head}");
+            assert_eq!(
+                (text(0, 1), text(1, 0)),
+                ("price that pays EUR", "in 80\u{a0}%"),
+                "{head}"
+            );
+            assert!(text(0, 2).ends_with(second), "{head}");
+        }
+    }
+}
+
 /// Where what a panel shows has no room beside its title it takes more lines, and nothing of it is cut off.
 #[test]
 fn what_a_panel_shows_is_said_whole_at_every_width() {

@@ -546,7 +546,8 @@ impl<'a> View<'a> {
             } else {
                 format!("whole\norder\nat {}", confidence(asked))
             })
-            .plain();
+            .plain()
+            .decides();
         }
         prices(&mut c, &floors.currency, "long_run", "floor_long_run", |s| {
             s.long_run.price
@@ -563,7 +564,7 @@ impl<'a> View<'a> {
             .named("floor_long_run_se");
         let reach = c.fields("reach", SHARE, Unit::Share);
         if !certain && !order {
-            reach.head(format!("{price} is\nenough in\nso many")).plain();
+            reach.head(format!("{price} is\nenough in\nso many")).plain().decides();
         }
         let off = c.fields("off_one", SHARE, Unit::Share);
         if order {
@@ -587,7 +588,8 @@ impl<'a> View<'a> {
         let floors = self.floors;
         let asked = (q - floors.confidence).abs() < 1e-9;
         let key = if asked { "asked".to_owned() } else { format!("at {q}") };
-        c.shown(key, move |s| price_cell(floors, at_confidence(s, q).price))
+        let price = c.shown(key, move |s| price_cell(floors, at_confidence(s, q).price));
+        price
             .head(format!("in {}", confidence(q)))
             .under(format!("price that pays {}", floors.currency))
             .note(if floors.target > 0.0 {
@@ -600,6 +602,9 @@ impl<'a> View<'a> {
                 format!("At that price you cover your costs in that share of {}.", self.many())
             })
             .spare(u8::from(!asked));
+        if asked {
+            price.decides();
+        }
     }
 
     /// One size: a line for each confidence.

@@ -580,10 +580,13 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
         .plain()
         .spare(1);
     for (k, q) in tenths.into_iter().enumerate() {
-        c.shown(format!("after {q}"), move |set| pieces_cell(set.payback.pieces[k]))
-            .head(format!("in\n{q} %"))
+        let paid = c.shown(format!("after {q}"), move |set| pieces_cell(set.payback.pieces[k]));
+        paid.head(format!("in\n{q} %"))
             .under("pieces until paid")
             .note("Pieces until paid: in so many of 100 cases no more are needed.");
+        if q == 50 {
+            paid.decides();
+        }
     }
     for what in ["pieces", "runs"] {
         for (k, q) in tenths.into_iter().enumerate() {
@@ -607,7 +610,8 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
         .named("adds_to_hour")
         .written(signed)
         .head(format!("adds\n{currency}\nan hour"))
-        .plain();
+        .plain()
+        .decides();
     c.field("low", hourly).named("adds_to_hour_low");
     c.field("high", hourly).named("adds_to_hour_high");
     c.field("adds_a_run.mean", money).named("adds_a_run");

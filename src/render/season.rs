@@ -475,7 +475,8 @@ fn of_size<'a, R: 'a>(
     c.fields("surplus", MEAN, money)
         .head("on\naverage")
         .under(&surplus)
-        .note(format!("Surplus: what a season leaves after {target} for every hour."));
+        .note(format!("Surplus: what a season leaves after {target} for every hour."))
+        .decides();
     c.field("surplus_p10", money)
         .head("10 %\nleave\nless")
         .under(&surplus)
@@ -493,7 +494,10 @@ fn of_size<'a, R: 'a>(
         .head(format!("an hour\nearns\n{currency}"))
         .note("An hour earns: on average.");
     c.field("rate.se", hourly).named("rate_long_run_se");
-    c.fields("reach", SHARE, Unit::Share).head(earning(answer)).plain();
+    c.fields("reach", SHARE, Unit::Share)
+        .head(earning(answer))
+        .plain()
+        .decides();
 }
 
 /// A row: a size at the asked price, or a price with its best size; and where JSON has it.

@@ -323,7 +323,8 @@ fn columns(answer: &SteadyAnswer) -> Columns<'_, &SteadySize> {
     c.fields("surplus_a_year", MEAN, money)
         .head("surplus")
         .under(&year)
-        .note(format!("Surplus: after {target} for every hour and after holding."));
+        .note(format!("Surplus: after {target} for every hour and after holding."))
+        .decides();
     c.field("rate.mean", hourly)
         .named("rate_long_run")
         .head(format!("an hour\nearns {currency}"))
@@ -332,7 +333,8 @@ fn columns(answer: &SteadyAnswer) -> Columns<'_, &SteadySize> {
     c.field("rate.se", hourly).named("rate_long_run_se");
     c.fields("reach", SHARE, Unit::Share)
         .head(format!("batches that\nearn {}", typed_amount(answer.target, currency)))
-        .plain();
+        .plain()
+        .decides();
     c
 }
 

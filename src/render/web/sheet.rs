@@ -88,13 +88,17 @@ pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
 
 /// A table with the columns that decide before the others, and where it is `narrow` those behind that a terminal would leave out first: what is
 /// seen without pushing it along is what decides.
-/// Columns that stand under one head stay together.
+/// Others that stand under one head stay together.
 fn decisive_first(grid: &Grid, narrow: bool) -> Grid {
     let mut spare: Vec<u8> = grid.heads.iter().map(|head| head.spare).collect();
     for span in grid.spans() {
-        let group = &mut spare[span.first..span.first + span.columns];
-        let least = group.iter().copied().min().unwrap_or(0);
-        group.fill(least);
+        let group = span.first..span.first + span.columns;
+        let others = || group.clone().filter(|&column| !grid.heads[column].decides);
+        if let Some(least) = others().map(|column| spare[column]).min() {
+            for column in others() {
+                spare[column] = least;
+            }
+        }
     }
     let mut order: Vec<usize> = (0..spare.len()).collect();
     // The first says what a row is about.
