@@ -35,6 +35,25 @@ pub(crate) struct Wanted<'a> {
     pub(crate) made: Date,
 }
 
+/// How far a report is.
+pub(crate) struct Stage {
+    /// What is being answered.
+    pub(crate) question: Question,
+    /// The part of that which is done, from 0 to 1; 0 once, where it begins.
+    pub(crate) part: f64,
+    /// Questions before it.
+    pub(crate) before: usize,
+    /// All questions.
+    pub(crate) all: usize,
+}
+
+impl Stage {
+    /// The part done of the whole report, from 0 to 1.
+    pub(crate) fn share(&self) -> f64 {
+        (self.before as f64 + self.part) / self.all as f64
+    }
+}
+
 impl Report {
     /// Asks every question that applies to these scenarios, and where there are several sets them against each other. `made` is the day of
     /// the report, on which the calendar starts if `options` name no start.
@@ -108,8 +127,8 @@ impl Report {
     }
 }
 
-/// Asks every scenario what is wanted, each question as its own command does. `progress` is told the part done, from 0 to 1.
-pub(crate) fn put_together(origins: &[Origin<'_>], wanted: &Wanted<'_>, progress: &(dyn Fn(f64) + Sync)) -> Report {
+/// Asks every scenario what is wanted, each question as its own command does. `progress` is told how far it is.
+pub(crate) fn put_together(origins: &[Origin<'_>], wanted: &Wanted<'_>, progress: &(dyn Fn(Stage) + Sync)) -> Report {
     let mut asked = Asked {
         wanted,
         one: origins.len() == 1,
@@ -119,7 +138,7 @@ pub(crate) fn put_together(origins: &[Origin<'_>], wanted: &Wanted<'_>, progress
     let compares = asked.compares(&scenarios);
     let questions: Vec<Vec<Question>> = scenarios.iter().map(|scenario| asked.apply(scenario)).collect();
     let all = questions.iter().map(Vec::len).sum::<usize>() + usize::from(compares);
-    let (mut done, all) = (0.0, all.max(1) as f64);
+    let mut before = 0;
     let compared = compares.then(|| {
         let question = compare::Question {
             sizes: Vec::new(),
@@ -127,8 +146,17 @@ pub(crate) fn put_together(origins: &[Origin<'_>], wanted: &Wanted<'_>, progress
             files: origins.iter().map(|origin| origin.named.clone()).collect(),
         };
         let settings = wanted.options.settings(compare::TRIALS);
-        let answer = compare::run(&scenarios, &question, &settings, &|part| progress(part / all));
-        done += 1.0;
+        let told = |part| {
+            progress(Stage {
+                question: Question::Compare,
+                part,
+                before,
+                all,
+            })
+        };
+        told(0.0);
+        let answer = compare::run(&scenarios, &question, &settings, &told);
+        before += 1;
         Section {
             question: Question::Compare,
             trials: answer.trials,
@@ -139,9 +167,17 @@ pub(crate) fn put_together(origins: &[Origin<'_>], wanted: &Wanted<'_>, progress
     for (origin, questions) in origins.iter().zip(questions) {
         let mut sections = Vec::with_capacity(questions.len());
         for question in questions {
-            let begun = done;
-            sections.extend(asked.ask(question, origin.scenario, &|part| progress((begun + part) / all)));
-            done += 1.0;
+            let told = |part| {
+                progress(Stage {
+                    question,
+                    part,
+                    before,
+                    all,
+                })
+            };
+            told(0.0);
+            sections.extend(asked.ask(question, origin.scenario, &told));
+            before += 1;
         }
         parts.push(Part {
             title: origin.scenario.title.clone(),

@@ -231,7 +231,7 @@ impl ReportCommand {
         Report {
             changed: changed.collect(),
             paper: self.paper,
-            ..put_together(&origins.collect::<Vec<_>>(), &wanted, progress)
+            ..put_together(&origins.collect::<Vec<_>>(), &wanted, &|stage| progress(stage.share()))
         }
     }
 

@@ -221,6 +221,11 @@ struct Refused {
 /// The reply to a question.
 #[must_use]
 pub fn reply(question: &[u8]) -> String {
+    reply_telling(question, &|_| ())
+}
+
+/// The reply to a question, before which `tell` is told how far it is, in JSON, where it takes a while.
+pub fn reply_telling(question: &[u8], tell: &(dyn Fn(&str) + Sync)) -> String {
     let said = match serde_json::from_slice(question) {
         Ok(Asked::Look(asked)) => match shares::said(&asked) {
             Some(share) => serde_json::to_string(&share),
@@ -228,7 +233,7 @@ pub fn reply(question: &[u8]) -> String {
         },
         Ok(Asked::Log(asked)) => serde_json::to_string(&logs::said(*asked)),
         Ok(Asked::Sale(asked)) => serde_json::to_string(&logs::said(*asked)),
-        Ok(Asked::Paper(asked)) => serde_json::to_string(&paper::said(&asked)),
+        Ok(Asked::Paper(asked)) => serde_json::to_string(&paper::said(&asked, tell)),
         Ok(Asked::Keys) => serde_json::to_string(&Keys { keys: keys::SECTIONS }),
         Ok(Asked::Examples) => serde_json::to_string(&Examples {
             examples: EXAMPLES.iter().filter_map(|text| example(text)).collect(),

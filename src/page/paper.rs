@@ -9,8 +9,9 @@ use crate::budget::Work;
 use crate::questions::calendar::Day;
 use crate::questions::offer::{self, NoOffer};
 use crate::questions::{Settings, floor};
+use crate::render::question::Question;
 use crate::render::report::{self, Paper, Sheet};
-use crate::report::{Origin, Wanted, put_together};
+use crate::report::{Origin, Stage, Wanted, put_together};
 use crate::scenario::{self, Scenario};
 
 #[derive(Deserialize)]
@@ -53,6 +54,14 @@ pub(super) struct Said {
     cannot: Option<String>,
 }
 
+/// What is told meanwhile: which question is being answered.
+#[derive(Serialize)]
+struct Meanwhile {
+    question: Question,
+    before: usize,
+    all: usize,
+}
+
 /// The days that are named.
 struct Days {
     made: Date,
@@ -61,7 +70,7 @@ struct Days {
     until: Option<Date>,
 }
 
-pub(super) fn said(asked: &Asked) -> Said {
+pub(super) fn said(asked: &Asked, tell: &(dyn Fn(&str) + Sync)) -> Said {
     let made = || {
         let scenario = scenario::read(NAME, &asked.text, &[])
             .map_err(|_| "Mend what is wrong in the figures first.".to_owned())?;
@@ -73,7 +82,7 @@ pub(super) fn said(asked: &Asked) -> Said {
             until: asked.until.as_ref().map(|text| day("until", text)).transpose()?,
         };
         match asked.reader {
-            Reader::Maker => for_maker(asked, &scenario, &days),
+            Reader::Maker => for_maker(asked, &scenario, &days, tell),
             Reader::Buyer => for_buyer(asked, &scenario, &days),
         }
     };
@@ -83,7 +92,7 @@ pub(super) fn said(asked: &Asked) -> Said {
     })
 }
 
-fn for_maker(asked: &Asked, scenario: &Scenario, days: &Days) -> Result<Said, String> {
+fn for_maker(asked: &Asked, scenario: &Scenario, days: &Days, tell: &(dyn Fn(&str) + Sync)) -> Result<Said, String> {
     let origin = Origin {
         scenario,
         text: asked.text.clone(),
@@ -101,7 +110,18 @@ fn for_maker(asked: &Asked, scenario: &Scenario, days: &Days) -> Result<Said, St
         options,
         made: days.made,
     };
-    let report = put_together(&[origin], &wanted, &|_| ());
+    let report = put_together(&[origin], &wanted, &|stage| {
+        let Stage {
+            question,
+            part,
+            before,
+            all,
+        } = stage;
+        // Once a question: no more is shown.
+        if part == 0.0 {
+            tell(&serde_json::to_string(&Meanwhile { question, before, all }).unwrap_or_default());
+        }
+    });
     Ok(Said {
         html: Some(report::html(&report).map_err(|error| error.to_string())?),
         ..Said::default()

@@ -119,6 +119,36 @@ await test("what is being made can be stopped at the keys, and where it fails th
   assert.equal(await page.getByText("It could not be made").count(), 0);
 });
 
+await test("while the report is made it says which question it answers and how many there are, and tells it aloud only at the button", async (page) => {
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  const asked = await page.locator("#question option").allTextContents();
+  await room(page, "Files");
+  await page.evaluate(() => {
+    Object.assign(globalThis, { read: [], heard: [] });
+    const keep = (list, id, where) => new MutationObserver(() => {
+      const words = document.getElementById(id)?.textContent;
+      if (words && list.at(-1) !== words) list.push(words);
+    }).observe(document.getElementById(where), { childList: true, subtree: true, characterData: true });
+    keep(globalThis.read, "maker-now", "maker-deed");
+    keep(globalThis.heard, "live", "live");
+  });
+  await given(page, "Make the report");
+  const { read, heard } = await page.evaluate(() => ({ read: globalThis.read, heard: globalThis.heard }));
+  const parts = read.map((words) => /^Now it answers question (\d+) of (\d+): (.+)$/.exec(words).slice(1));
+  assert.ok(parts.length > 4, String(read));
+  assert.deepEqual(parts.map(([number, all]) => [Number(number), Number(all)]), parts.map((_, k) => [k + 1, parts.length]));
+  assert.ok(parts.every(([, , question]) => asked.includes(question)), String(read));
+  assert.deepEqual(heard, ["It is being made.", "oak-peg-rail-five-pegs-report.html is among your downloads."]);
+  // Whoever comes to the button hears how far it is.
+  await page.getByRole("button", { name: "Make the report" }).focus();
+  await page.keyboard.press("Enter");
+  await page.locator("#maker-now", { hasText: "question 1 of" }).waitFor();
+  assert.equal(await page.getByRole("button", { name: "Stop" }).getAttribute("aria-describedby"), "maker-now");
+  await page.keyboard.press("Enter");
+  await settled(page);
+});
+
 await test("what is wrong in the figures is to be mended first; bench hours that come or go bring the days or take them away", async (page) => {
   await opened(page, "oak-peg-rail.toml");
   await page.locator("#maker-more").waitFor();

@@ -28,12 +28,12 @@ const engine = (() => {
     going = null;
     waiting = null;
 
-    /** Asks; an older question that waits is dropped, one that goes on too long is ended. */
-    ask(question, patience) {
+    /** Asks; an older question that waits is dropped, one that goes on too long is ended. `hear` is told how far a long one is. */
+    ask(question, patience, hear) {
       this.waiting?.refuse(new Ended());
       number += 1;
       return new Promise((give, refuse) => {
-        this.waiting = { number, question, give, refuse };
+        this.waiting = { number, question, give, refuse, hear };
         if (this.going && performance.now() - this.going.since >= patience) this.end(new Ended());
         compiled.then((module) => this.next(module), refuse);
       });
@@ -62,7 +62,8 @@ const engine = (() => {
       return worker;
     }
 
-    told({ fault, full, reply, spent, bytes }, module) {
+    told({ meanwhile, fault, full, reply, spent, bytes }, module) {
+      if (meanwhile) return this.going.hear?.(JSON.parse(meanwhile));
       const { give } = this.going;
       if (fault) this.end(new Error(full ? "The memory of this browser is full" : fault));
       else {
@@ -139,11 +140,11 @@ const engine = (() => {
     full,
     /** On the line of full answers, when nothing is asked there. */
     spare: (question) => rest.ask(question, Infinity),
-    /** In a worker that ends with it, or when `signal` says so: what takes a while and was asked for by itself. */
-    alone(question, signal) {
+    /** In a worker that ends with it, or when `signal` says so: what takes a while and was asked for by itself. `hear` is told how far it is. */
+    alone(question, signal, hear) {
       const line = new Line();
       signal.addEventListener("abort", () => line.hold());
-      return line.ask(question, Infinity).finally(() => line.end());
+      return line.ask(question, Infinity, hear).finally(() => line.end());
     },
     /** One after the other, for what must not be dropped: on a line of its own. */
     sure: (() => {

@@ -18,7 +18,7 @@ const paper = (() => {
   };
   /** What is said about each, of which product. */
   let asked = {};
-  /** What is on its way or was made last, by kind: { of, stop } or { of, text, name, remarks, cannot }. */
+  /** What is on its way or was made last, by kind: { of, stop, words } or { of, text, name, remarks, cannot }. */
   const made = {};
   /** What of it is about the product that is seen, as it is. */
   const now = (kind) => {
@@ -54,8 +54,9 @@ const paper = (() => {
 
   /** The button, what is on its way, or what came of it. */
   function deed(kind) {
-    const { stop, cannot, name, remarks } = now(kind);
-    if (stop) return [make("p", { className: "faint" }, "It is being made. Every batch is simulated for it, which takes a while."), make("div", { className: "row" }, button("Stop", () => stop.abort(), { id: `${kind}-make` }))];
+    const { stop, words, cannot, name, remarks } = now(kind);
+    // Who hears the page is told how far it is at the button, and not each time that it changes.
+    if (stop) return [make("p", { className: "faint" }, "It is being made. Every batch is simulated for it, which takes a while."), make("p", { id: `${kind}-now` }, words), make("div", { className: "row" }, button("Stop", () => stop.abort(), { id: `${kind}-make`, "aria-describedby": `${kind}-now` }))];
     return [
       make("div", { className: "row" }, button(KINDS[kind].make, () => start(kind), { className: "main", id: `${kind}-make`, "aria-describedby": `${kind}-holds` })),
       cannot && make("p", { className: "wrong" }, spoken(cannot)),
@@ -74,7 +75,11 @@ const paper = (() => {
     const { orders, channel, ...days } = current()[kind];
     const title = titleOf(text);
     const stop = new AbortController();
-    made[kind] = { of: id, stop };
+    const mine = (made[kind] = { of: id, stop, words: "" });
+    const hear = ({ question, before, all }) => {
+      mine.words = `Now it answers question ${before + 1} of ${all}: ${QUESTIONS[question].asks}`;
+      if (now(kind) === mine && $(`${kind}-now`)) $(`${kind}-now`).textContent = mine.words;
+    };
     busy.begin(stop);
     say("It is being made.");
     tell(kind);
@@ -82,7 +87,7 @@ const paper = (() => {
       busy.end(stop);
       say(words);
       // Meanwhile it may be made of another product.
-      if (made[kind].stop !== stop) return;
+      if (made[kind] !== mine) return;
       made[kind] = { of: id, text, ...came };
       if (page.product()) tell(kind);
     };
@@ -91,6 +96,7 @@ const paper = (() => {
       said = await engine.alone(
         { ask: "paper", reader: kind, text, file: id === desk.id ? desk.name : fileName(title, ".toml"), made: today(), start: days.start || null, due: days.due || null, until: days.until || null, orders: orders?.trim() ? piecesOf(orders) : null, channel: channel || null },
         stop.signal,
+        hear,
       );
     } catch (error) {
       if (error instanceof engine.Ended) return ends({}, "Stopped.");

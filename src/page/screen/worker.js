@@ -1,21 +1,24 @@
 // One instance of the library, in a thread of its own. It gets the compiled module first, then questions; each reply goes back with
-// its number and with what it took.
+// its number and with what it took; how far an answer is that takes a while is told before it.
 let library = null;
+let asked = null;
 
 self.onmessage = ({ data }) => {
   if (data.module) {
-    // Nothing that the library asks of a browser is ever used; a call of it would be a fault of the program.
+    // Nothing else that the library asks of a browser is ever used; a call of it would be a fault of the program.
     const stubs = {};
     for (const { module, name } of WebAssembly.Module.imports(data.module)) {
       (stubs[module] ??= {})[name] = () => {
         throw new Error(`${name} is not there`);
       };
     }
+    stubs.page = { told: (at, length) => self.postMessage({ number: asked, meanwhile: words(at, length) }) };
     // At once: a question that follows the module must find the library.
     library = new WebAssembly.Instance(data.module, stubs).exports;
     self.postMessage({ ready: true });
     return;
   }
+  asked = data.number;
   try {
     const since = performance.now();
     const question = new TextEncoder().encode(JSON.stringify(data.question));
@@ -23,13 +26,15 @@ self.onmessage = ({ data }) => {
     new Uint8Array(library.memory.buffer, room, question.length).set(question);
     const at = library.answer(room, question.length);
     const length = new DataView(library.memory.buffer).getUint32(at, true);
-    const reply = new TextDecoder().decode(new Uint8Array(library.memory.buffer, at + 4, length));
+    const reply = words(at + 4, length);
     library.drop_reply(at);
     self.postMessage({ number: data.number, reply, spent: performance.now() - since, bytes: library.memory.buffer.byteLength });
   } catch (error) {
     self.postMessage({ number: data.number, fault: String(error), full: full() });
   }
 };
+
+const words = (at, length) => new TextDecoder().decode(new Uint8Array(library.memory.buffer, at, length));
 
 /** Whether no 16 MB more are to be had. */
 function full() {

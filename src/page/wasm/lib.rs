@@ -2,6 +2,12 @@
 //!
 //! A question and a reply are UTF-8 JSON. A reply begins with its length in four bytes, the lowest first.
 
+#[link(wasm_import_module = "page")]
+unsafe extern "C" {
+    /// Is told how far an answer is, as UTF-8 JSON, which is there until it returns.
+    fn told(words: *const u8, bytes: usize);
+}
+
 /// Room for a question of so many bytes; [`answer`] takes it back.
 #[unsafe(no_mangle)]
 pub extern "C" fn room(bytes: usize) -> *mut u8 {
@@ -16,7 +22,10 @@ pub extern "C" fn room(bytes: usize) -> *mut u8 {
 pub unsafe extern "C" fn answer(question: *mut u8, bytes: usize) -> *mut u8 {
     // SAFETY: the caller gives back what `room` gave, once and with its length.
     let question = unsafe { Box::from_raw(std::ptr::slice_from_raw_parts_mut(question, bytes)) };
-    let reply = batchwright::page::reply(&question);
+    let reply = batchwright::page::reply_telling(&question, &|words| {
+        // SAFETY: the page reads these bytes and keeps no place of them.
+        unsafe { told(words.as_ptr(), words.len()) }
+    });
     let length = u32::try_from(reply.len()).unwrap_or(0);
     let mut whole = Vec::with_capacity(4 + reply.len());
     whole.extend_from_slice(&length.to_le_bytes());
