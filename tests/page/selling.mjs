@@ -148,6 +148,21 @@ await test("a sales log is kept by keyboard alone, and the focus is never lost",
   assert.notEqual(await page.evaluate(() => document.activeElement.tagName), "BODY");
 });
 
+await test("what is being typed stays where the window is made wider or the page is printed", async (page) => {
+  await begin(page);
+  await room(page, "Sales");
+  await fill(page, "Pieces", "3");
+  await fill(page, "Where", "own page");
+  await page.setViewportSize({ width: 1280, height: 900 });
+  await page.evaluate(() => new Promise(requestAnimationFrame));
+  await page.setViewportSize({ width: 390, height: 844 });
+  await page.evaluate(() => new Promise(requestAnimationFrame));
+  await page.pdf({ width: "12in" });
+  assert.equal(await page.getByLabel("Where", { exact: true }).inputValue(), "own page");
+  await press(page, "Put it into the log");
+  await entry(page, "3 pieces at 28, own page").waitFor();
+});
+
 await test("a sales log of somebody's own keeps its columns and its bytes; what cannot be read is said with the way out", async (page) => {
   await begin(page);
   const evil = `<img src=x onerror="window.caught=1">`;

@@ -255,7 +255,8 @@ const page = (() => {
     return altering;
   }
 
-  wide.addEventListener("change", () => product() && show());
+  // Other rooms look the same in any width, and keep what is being typed.
+  wide.addEventListener("change", () => product() && ["answers", "figures"].includes(room) && show());
 
   return {
     product,
