@@ -224,7 +224,8 @@ const answers = (() => {
   /** A chart is drawn for its width: for another width it is drawn anew. */
   let drawnFor = 0;
   const watched = new ResizeObserver(([{ contentRect }]) => {
-    if (drawnFor > 0 && Math.abs(contentRect.width - drawnFor) > 16) ask();
+    // What has left the page has no width.
+    if (drawnFor > 0 && contentRect.width > 0 && Math.abs(contentRect.width - drawnFor) > 16) ask();
   });
 
   function show(box) {
