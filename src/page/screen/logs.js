@@ -59,7 +59,7 @@ function dayOf(written) {
   return Number.isNaN(day.valueOf()) ? written : day.toLocaleDateString("en-GB", { day: "numeric", month: "long", year: "numeric" });
 }
 
-/** What is wrong, each with its column by the name that it has here; a scenario is a product here. */
+/** What is wrong, each with its column by the name that it has here. */
 function plainly(wrong, called) {
-  return [...new Set(wrong.map(({ part, why }) => `${called[part] ? `${called[part]}: ` : ""}${spoken(why.replaceAll("the scenario", "the product").replace(/`(\w+)`/g, (whole, column) => (called[column] ? `"${called[column]}"` : whole)))}`))];
+  return [...new Set(wrong.map(({ part, why }) => `${called[part] ? `${called[part]}: ` : ""}${spoken(why.replace(/`(\w+)`/g, (whole, column) => (called[column] ? `"${called[column]}"` : whole)))}`))];
 }
