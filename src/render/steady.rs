@@ -432,6 +432,17 @@ mod tests {
         steady(&sizes, 30, &[29, 31], 5)
     }
 
+    /// What is done once for the design is said to be left out where there is any.
+    #[test]
+    fn what_is_done_once_is_said_to_be_left_out() {
+        for (once_hours, times) in [(0.0, 0), (2.0, 1)] {
+            let mut answer = trough();
+            answer.once_hours = once_hours;
+            let said = small_print(&answer).join(" ");
+            assert_eq!(said.matches("done once for the design").count(), times, "{said}");
+        }
+    }
+
     #[test]
     fn charts_look_as_they_should() {
         insta::assert_snapshot!("steady_trough", text_chart(&trough(), &look(80, true)).unwrap());

@@ -499,6 +499,20 @@ mod tests {
         }
     }
 
+    /// What was paid for material is told where it was another amount and the hour shows it.
+    #[test]
+    fn what_was_paid_is_told_where_the_hour_shows_it() {
+        let mut answer = Shop::default().sweep([9]);
+        let mut told = |materials: f64, rate: f64| {
+            let at = &mut answer.sizes[0];
+            (at.money.materials, at.money.materials_paid) = (20.0, materials);
+            (at.rate.long_run, at.rate.long_run_paid) = (30.0, rate);
+            paid_line(&answer).is_some()
+        };
+        assert!(told(15.0, 31.0));
+        assert!(!told(15.0, 30.0) && !told(20.0, 31.0) && !told(20.0, 30.0));
+    }
+
     fn csv_of(answer: &Sweep) -> String {
         sizes(answer).csv()
     }

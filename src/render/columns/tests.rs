@@ -146,6 +146,24 @@ fn likely(written: &str) -> String {
     }
 }
 
+/// The plant labels and what sold of them.
+fn labels() -> (Scenario, sales::SalesLog) {
+    let read = |name: &str| std::fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name)).unwrap();
+    let scenario = read_bytes("plant-labels", &read("plant-labels.toml"), &[]).unwrap();
+    (scenario, sales::read("log", &read("plant-labels-sales.csv")).unwrap())
+}
+
+/// What that teaches.
+pub(in crate::render) fn labels_sold() -> sales::answer::Sold {
+    let (scenario, log) = labels();
+    let asked = sales::learn::Asked {
+        looked: log.last_day().unwrap(),
+        enquiry_minutes: None,
+        season_days: None,
+    };
+    sales::learn::learn("log", &scenario, &log, &asked)
+}
+
 /// Every answer that the shipped scenarios have, with a name. They are reckoned once for all tests.
 pub(in crate::render) fn answers() -> &'static [(String, Box<dyn Render>)] {
     static ANSWERS: OnceLock<Vec<(String, Box<dyn Render>)>> = OnceLock::new();
@@ -178,19 +196,9 @@ fn make() -> Vec<(String, Box<dyn Render>)> {
     found.push(("log".to_owned(), Box::new(worklog::look::look("log", &log, None))));
     let rail = scenarios.iter().find(|s| s.0 == "oak-peg-rail").unwrap();
     found.push(("fit".to_owned(), Box::new(worklog::fit::fit(&rail.1, &log))));
-    let bytes = std::fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/plant-labels-sales.csv")).unwrap();
-    let log = sales::read("log", &bytes).unwrap();
+    let (_, log) = labels();
     let looked = log.last_day().unwrap();
-    let asked = sales::learn::Asked {
-        looked,
-        enquiry_minutes: None,
-        season_days: None,
-    };
-    let labels = scenarios.iter().find(|s| s.0 == "plant-labels").unwrap();
-    found.push((
-        "sold".to_owned(),
-        Box::new(sales::learn::learn("log", &labels.1, &log, &asked)),
-    ));
+    found.push(("sold".to_owned(), Box::new(labels_sold())));
     found.push(("sales".to_owned(), Box::new(sales::count::count("log", &log, looked))));
     found
 }
@@ -303,6 +311,11 @@ fn every_panel_says_its_unit_and_reaches_over_its_curves() {
             );
             // Every price of the curve, which no table has a row for.
             assert!(name != "sold" || !panel.told.is_empty(), "{}", panel.title);
+            // A calendar's last date is one by which something is done.
+            let last = panel.told.last().into_iter().flat_map(|(_, said)| said);
+            for (_, done) in last.filter(|(what, _)| what.starts_with("batches done")) {
+                assert_ne!(done, &crate::render::format::share(0.0), "{name}");
+            }
             let Field::Curves(curves) = &panel.field else { continue };
             let there = |layer: &Layer| match &layer.shape {
                 Shape::Curve { points, .. } => points.iter().any(|p| p.1.is_some_and(|v| curves.shows(v))),

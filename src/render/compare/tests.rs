@@ -146,12 +146,24 @@ fn unlike_targets_and_nothing_earned() {
     assert_eq!(text_chart(&nothing, &look(60, true)), None);
 }
 
+/// The word stands once where both earn, or both lose; who earns nothing loses nothing.
+#[test]
+fn what_the_second_earns_is_said_after_the_first() {
+    let said = |first, second| and_earns(first, second, "EUR");
+    for both in [[0.0, 5.0], [3.0, 5.0], [-3.0, -5.0]] {
+        assert_eq!(said(both[0], both[1]), money(5.0, "EUR"), "{both:?}");
+    }
+    for unlike in [[-3.0, 5.0], [3.0, -5.0], [0.0, -5.0]] {
+        assert_eq!(said(unlike[0], unlike[1]), earns(unlike[1], "EUR"), "{unlike:?}");
+    }
+}
+
 /// One batch in a thousand is nothing to show; 3 % of what is shown is air on either side.
 #[test]
 fn what_batches_earn_is_drawn_as_far_as_there_are_any() {
     let mut answer = compare(&[([25.0, 30.0, 35.0, 31.0], 30.0)]);
     answer.bins = Bins { from: 0.0, width: 10.0 };
-    answer.entries[0].density = vec![0.0005, 0.25, 0.5, 0.125, 0.0];
+    answer.entries[0].density = vec![0.0005, 0.25, 0.5, 0.125, 0.0005];
     let panel = answer.plot().unwrap().panels.remove(0);
     let scale = panel.axis.scale;
     assert!(

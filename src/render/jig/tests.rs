@@ -1,5 +1,6 @@
 use super::*;
-use crate::questions::jig::{JigGiven, Outlay};
+use crate::questions::jig::{AtSize, Course, CoursePoint, JigGiven, Outlay, SetAtSize};
+use crate::render::plot::Field;
 use crate::render::samples::{any_figure, fitting, look, mean, on_its_page, share, text_chart};
 use proptest::prelude::*;
 
@@ -203,6 +204,47 @@ fn a_chart_is_headed_by_what_the_text_says() {
 }
 
 /// Paid for after three, with one planned: too early for the plan, which is no fault of the jig's.
+/// It adds 2 to the hour of a piece alone and 1 to that of nine: from 0, where it adds nothing, to 2, with a twentieth of that as air on either side.
+#[test]
+fn what_it_adds_is_drawn_with_air_on_either_side() {
+    let mut answer = jigs(&[([20.0, 30.0, 40.0].map(Some), Some(400))]);
+    let points = [0.0, 100.0].map(|pieces| CoursePoint {
+        pieces,
+        p10: pieces - 30.0,
+        p50: pieces - 20.0,
+        p90: pieces - 10.0,
+    });
+    answer.courses = vec![Course {
+        set: 0,
+        points: points.to_vec(),
+    }];
+    let payback = answer.sets[0].payback;
+    answer.by_size = [(1, 2.0), (9, 1.0)]
+        .map(|(size, adds)| AtSize {
+            size,
+            rate: 30.0,
+            rate_se: 0.1,
+            sets: vec![SetAtSize {
+                rate: 30.0 + adds,
+                rate_se: 0.1,
+                adds_to_hour: mean(adds),
+                saving: 9.0,
+                payback,
+            }],
+        })
+        .to_vec();
+    let plot = answer.plot().unwrap();
+    let panel = plot
+        .panels
+        .iter()
+        .find(|p| p.title == "What it adds to the hour on average");
+    let Field::Curves(curves) = &panel.unwrap().field else {
+        panic!("no curves")
+    };
+    let (low, high) = curves.range;
+    assert!((low + 0.1).abs() < 1e-9 && (high - 2.1).abs() < 1e-9, "{low} to {high}");
+}
+
 #[test]
 fn one_without_an_end_is_judged_by_the_plan_and_shown_a_year() {
     let mut answer = jigs(&[([2.0, 2.5, 4.0].map(Some), None)]);

@@ -338,3 +338,31 @@ fn span_of(of: &Between, written: fn(f64) -> String) -> Option<String> {
     let (low, high) = (of.low?, of.high?);
     Some(format::plain_interval(&written(low), &written(high)))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::render::columns::tests::labels_sold;
+    use crate::render::plot::Shape;
+
+    /// The file's price has a line in every panel where the axis reaches it, and only there.
+    #[test]
+    fn the_files_price_is_shown_as_far_as_the_axis_goes() {
+        let mut sold = labels_sold();
+        let ends = [sold.curve[0].price, sold.curve[sold.curve.len() - 1].price];
+        for (price, shown) in [
+            (ends[0], true),
+            (ends[1], true),
+            (ends[0] - 1.0, false),
+            (ends[1] + 1.0, false),
+        ] {
+            sold.price = price;
+            for panel in plot(&sold).unwrap().panels {
+                let Field::Curves(curves) = &panel.field else { continue };
+                let lines = curves.layers.iter();
+                let of_file = lines.filter(|l| matches!(l.shape, Shape::Upright { line, .. } if line == FILE));
+                assert_eq!(of_file.count(), usize::from(shown), "{}, {price}", panel.title);
+            }
+        }
+    }
+}
