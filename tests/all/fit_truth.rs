@@ -527,20 +527,31 @@ fn mixed_models_of_another_library_agree() {
     }
 }
 
-/// The whole table: `cargo test --release --test all fit_truth::every_setting -- --ignored --nocapture`; `LOGS` says how many logs each.
+/// The whole table: `cargo test --test all fit_truth::every_setting -- --ignored --nocapture`. `LOGS` says how many logs each, `SEED` which; `ONLY` is part of
+/// a way's name, `JOBS` and `TRIPLED` are some of what else is tried. Beside the share of new batches within the band stands its standard error, from how
+/// logs differ.
 #[test]
 #[ignore = "minutes long; prints the table"]
 #[expect(clippy::print_stdout, reason = "the table is what it is run for")]
 fn every_setting() {
-    let logs: usize = std::env::var("LOGS").ok().and_then(|v| v.parse().ok()).unwrap_or(400);
-    let only = std::env::var("ONLY").unwrap_or_default();
-    for tripled in [0.0, 0.05] {
-        for setting in SETTINGS.into_iter().chain(UNWRITTEN) {
-            if !setting.name.contains(&only) {
-                continue;
-            }
-            for jobs in [5, 8, 10, 20, 60, 200] {
-                let tally = run(Setting { tripled, ..setting }, jobs, logs, true, 20_270_501);
+    let asked = |name: &str, usual: &str| std::env::var(name).unwrap_or(usual.to_owned());
+    let logs: usize = asked("LOGS", "400").parse().unwrap();
+    let seed: u64 = asked("SEED", "20270501").parse().unwrap();
+    let only = asked("ONLY", "");
+    let numbers = |list: String| -> Vec<f64> { list.split(',').map(|n| n.parse().unwrap()).collect() };
+    let (jobs, tripled) = (
+        numbers(asked("JOBS", "5,8,10,20,60,200")),
+        numbers(asked("TRIPLED", "0,0.05")),
+    );
+    for tripled in tripled {
+        for jobs in jobs.iter().map(|jobs| *jobs as usize) {
+            for (k, setting) in SETTINGS.into_iter().chain(UNWRITTEN).enumerate() {
+                if !setting.name.contains(&only) {
+                    continue;
+                }
+                // No two cells have their chance in common.
+                let seed = seed + 1_000 * jobs as u64 + k as u64 + if tripled > 0.0 { 500 } else { 0 };
+                let tally = run(Setting { tripled, ..setting }, jobs, logs, true, seed);
                 let intervals: Vec<String> = tally
                     .intervals
                     .iter()
@@ -549,14 +560,19 @@ fn every_setting() {
                 let bands: Vec<String> = tally
                     .bands
                     .iter()
-                    .map(|b| format!("{:.1}", 100.0 * b.0 / f64::from(b.2)))
+                    .map(|(sum, squares, n)| {
+                        let n = f64::from(*n);
+                        let mean = sum / n;
+                        let error = ((squares / n - mean * mean) / (n - 1.0)).sqrt();
+                        format!("{:.1} +- {:.1}", 100.0 * mean, 100.0 * error)
+                    })
                     .collect();
                 println!(
                     "{}{} | {jobs} jobs | {} | bands {} | set apart {}",
                     setting.name,
                     if tripled > 0.0 { ", 5 % tripled" } else { "" },
                     intervals.join(", "),
-                    bands.join(" "),
+                    bands.join(", "),
                     tally.apart
                 );
             }

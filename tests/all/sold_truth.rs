@@ -341,7 +341,7 @@ fn intervals_hold() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
-/// Share held of each figure, of 2,000 logs: `cargo test --test all sold_truth::every_setting -- --ignored --nocapture`.
+/// Share held of each figure, of those of 2,000 logs that have it: `cargo test --test all sold_truth::every_setting -- --ignored --nocapture`.
 #[test]
 #[ignore = "takes minutes; prints a table"]
 #[allow(clippy::print_stdout, reason = "it prints a table")]
@@ -358,11 +358,12 @@ fn every_setting() {
         for sales in [5, 15, 50] {
             let hits = coverage(setting, sales, logs, 5);
             let cells = hits.map(|h| {
-                if h.of > 0 {
-                    format!("{:>15.3}", h.share())
+                let told = if h.of > 0 {
+                    format!("{:.3} of {}", h.share(), h.of)
                 } else {
-                    format!("{:>15}", "")
-                }
+                    String::new()
+                };
+                format!("{told:>15}")
             });
             println!("{:28}{sales:>6}{}", setting.name, cells.join(""));
         }
