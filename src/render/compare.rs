@@ -19,12 +19,13 @@ const LONGEST_HEADING: usize = 90;
 
 impl Render for Compare {
     fn page(&self, look: &text::Look) -> text::Page {
+        let (why, further) = words::folded(why(self));
         text::Page {
             title: title(self),
             opening: opening(self),
-            why: words::folded(why(self)).0,
+            why,
             tables: self.grids(look),
-            more: words::folded(why(self)).1.into_iter().chain(more(self, look)).collect(),
+            more: further.into_iter().chain(more(self, look)).collect(),
             small: small_print(self, look),
             care: care(self),
         }

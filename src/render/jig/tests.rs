@@ -203,7 +203,6 @@ fn a_chart_is_headed_by_what_the_text_says() {
     }
 }
 
-/// Paid for after three, with one planned: too early for the plan, which is no fault of the jig's.
 /// It adds 2 to the hour of a piece alone and 1 to that of nine: from 0, where it adds nothing, to 2, with a twentieth of that as air on either side.
 #[test]
 fn what_it_adds_is_drawn_with_air_on_either_side() {
@@ -245,6 +244,7 @@ fn what_it_adds_is_drawn_with_air_on_either_side() {
     assert!((low + 0.1).abs() < 1e-9 && (high - 2.1).abs() < 1e-9, "{low} to {high}");
 }
 
+/// Paid for after three, with one planned: too early for the plan, which is no fault of the jig's.
 #[test]
 fn one_without_an_end_is_judged_by_the_plan_and_shown_a_year() {
     let mut answer = jigs(&[([2.0, 2.5, 4.0].map(Some), None)]);
