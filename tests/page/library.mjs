@@ -20,7 +20,8 @@ async function library(page, wasm, questions) {
   return page.evaluate(async ([wasm, questions]) => {
     const module = await WebAssembly.compile(Uint8Array.from(atob(wasm), (c) => c.charCodeAt(0)));
     const worker = new Worker(URL.createObjectURL(new Blob([document.getElementById("worker").textContent], { type: "text/javascript" })));
-    const next = () => new Promise((give) => (worker.onmessage = ({ data }) => give(data)));
+    // How far an answer is comes before it, and is no answer.
+    const next = () => new Promise((give) => (worker.onmessage = ({ data }) => data.meanwhile || give(data)));
     const ready = next();
     worker.postMessage({ module });
     await ready;
