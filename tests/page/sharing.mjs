@@ -4,7 +4,7 @@ import fs from "node:fs";
 import path from "node:path";
 import { drop, house, press, room, scenario, settled, test, whole } from "./browser.mjs";
 
-/** The page on a device with room for so many workers that share; it counts what workers are asked, and those with a share that is still out. `holds`: shares of all
+/** The page on a device with room for so many workers that share; it counts what workers are asked, those with a share that is still out, and shares that ended with their worker. `holds`: shares of all
  * batches get to none of them. */
 async function workers(page, count, holds = false) {
   await page.addInitScript(
@@ -13,6 +13,7 @@ async function workers(page, count, holds = false) {
       globalThis.holds = holds;
       globalThis.shares = [];
       globalThis.out = new Set();
+      globalThis.ended = 0;
       globalThis.Worker = class extends Worker {
         constructor(...args) {
           super(...args);
@@ -33,7 +34,7 @@ async function workers(page, count, holds = false) {
           super.postMessage(message);
         }
         terminate() {
-          globalThis.out.delete(this);
+          globalThis.ended += globalThis.out.delete(this);
           super.terminate();
         }
       };
@@ -78,8 +79,9 @@ await test("what is stopped or overtaken ends every worker that has a share of i
   await press(page, "Reckon all of them");
   await allOut();
   await room(page, "Figures");
+  assert.equal(await page.evaluate(() => globalThis.ended), 3);
   await page.getByRole("slider", { name: "Sale: price" }).press("ArrowRight");
-  assert.equal(await out(page), 0);
+  await page.waitForFunction(() => globalThis.ended === 6);
   // The newer question is shared out again, and answered when it gets through.
   await allOut();
   await page.evaluate(() => (globalThis.holds = false));
