@@ -236,7 +236,7 @@ impl Covered {
             let steps = (libm::hypot(b.0 - a.0, b.1 - a.1) / (0.5 * Self::SIDE)).ceil().max(1.0);
             for k in 0..=steps as usize {
                 let t = k as f64 / steps;
-                covered.cover(Rect::around((a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t), 0.0));
+                covered.cover_at(a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t);
             }
         }
         // Points of an area stand this far from one another.
@@ -268,6 +268,15 @@ impl Covered {
                 within(y1, rows),
             ]
         })
+    }
+
+    fn cover_at(&mut self, x: f64, y: f64) {
+        let rows = self.sums.len() / self.columns;
+        let column = ((x - self.bounds.x0) / Self::SIDE).floor();
+        let row = ((y - self.bounds.y0) / Self::SIDE).floor();
+        if column >= 0.0 && column < self.columns as f64 && row >= 0.0 && row < rows as f64 {
+            self.sums[row as usize * self.columns + column as usize] = 1;
+        }
     }
 
     fn cover(&mut self, place: Rect) {

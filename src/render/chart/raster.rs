@@ -64,11 +64,14 @@ fn indexed(rgba: &[u8]) -> (Vec<[u8; 3]>, Vec<u8>) {
     counts.sort_unstable();
     let palette = counts.iter().take(COLOURS);
     let palette: Vec<[u8; 3]> = palette.map(|&(_, [r, g, b, _], _)| [r, g, b]).collect();
-    let off = |a: [u8; 3], b: [u8; 3]| -> u32 { (0..3).map(|k| u32::from(a[k].abs_diff(b[k])).pow(2)).sum() };
     // How far off with the number behind it: the least of these is found with vectors.
     let nearest = |color: [u8; 3]| {
-        let keys = (0..).zip(&palette).map(|(k, of)| off(*of, color) * COLOURS as u32 + k);
-        (keys.min().unwrap_or(0) % COLOURS as u32) as u8
+        let mut least = u32::MAX;
+        for (k, of) in (0..).zip(&palette) {
+            let off = |c: usize| u32::from(of[c].abs_diff(color[c]));
+            least = least.min((off(0) * off(0) + off(1) * off(1) + off(2) * off(2)) * COLOURS as u32 + k);
+        }
+        (least % COLOURS as u32) as u8
     };
     let mut numbers = vec![0; counts.len()];
     for &(_, [r, g, b, _], k) in &counts {
