@@ -136,16 +136,13 @@ pub fn fractile(scenario: &Scenario, season: &Season, best: u32) -> Option<Fract
         return None;
     }
     let fractile = under / (under + over);
+    let price = scenario.sale.price;
     let pieces = match &season.buyers {
-        Buyers::Range(spread) => spread.quantile(fractile),
-        Buyers::Seen(seen) => {
-            let mut sorted = seen.clone();
-            sorted.sort_unstable_by(f64::total_cmp);
-            // The smallest whose share of seasons at or under it reaches the fractile; ties are decided in whole counts.
-            let wanted = libm::ceil(fractile * sorted.len() as f64 - 1e-9).max(1.0) as usize;
-            sorted[wanted.min(sorted.len()) - 1]
-        }
-    } * season.at_price(scenario.sale.price);
+        Buyers::Range(Spread::Certain(known)) => enough(&[*known], season.at_price(price), fractile),
+        Buyers::Range(Spread::Logged(log)) => enough(log.values(), season.at_price(price), fractile),
+        Buyers::Range(spread) => spread.quantile(fractile) * season.at_price(price),
+        Buyers::Seen(seen) => enough(seen, season.at_price(price), fractile),
+    };
     Some(Fractile {
         sold_for,
         cost,
@@ -154,6 +151,17 @@ pub fn fractile(scenario: &Scenario, season: &Season, best: u32) -> Option<Fract
         fractile,
         pieces,
     })
+}
+
+/// Fewest pieces that are enough with at least this chance, where each of these known numbers of buyers is equally likely.
+fn enough(known: &[f64], times: f64, chance: f64) -> f64 {
+    // Only from these on are more of them enough.
+    let mut pieces: Vec<u32> = known.iter().map(|buyers| libm::floor(buyers * times) as u32).collect();
+    pieces.extend(pieces.clone().iter().map(|whole| whole + 1));
+    pieces.sort_unstable();
+    let too_few = |pieces: &u32| 1.0 - one_of(known, times, pieces + 1) < chance - 1e-9;
+    let most = pieces.len() - 1;
+    f64::from(pieces[pieces.partition_point(too_few).min(most)])
 }
 
 /// What a piece costs before its price brings anything: its value, and what its order takes beyond what it brings.
@@ -237,6 +245,19 @@ mod tests {
         assert_eq!((certain(four, 53.0), certain(four, 106.0)), (Some(4.0), None));
         assert_eq!([4, 5].map(|pieces| at_least(four, 53.0, pieces)), [1.0, 0.0]);
         assert_eq!([1, 2].map(|pieces| at_least(four, 106.0, pieces)), [0.5, 0.0]);
+        // Of 14.3 buyers 14 come in 70 of 100 seasons; of 9.8, 14.3 and 20.6 no more than 14 in 1.7 of three.
+        assert_eq!(
+            [0.0, 0.69, 0.71, 1.0].map(|chance| enough(&[14.3], 1.0, chance)),
+            [14.0, 14.0, 15.0, 15.0]
+        );
+        assert_eq!(
+            [0.56, 0.57].map(|chance| enough(&[14.3, 20.6, 9.8], 1.0, chance)),
+            [14.0, 15.0]
+        );
+        assert_eq!(
+            [0.25, 0.26, 1.0].map(|chance| enough(&[3.0, 1.0, 1.0, 2.0], 1.0, chance)),
+            [1.0, 1.0, 3.0]
+        );
         // Of 3, 1, 1 and 2 an eighth each is left: 7/8 of a buyer in four seasons.
         close(at_least(seen, 106.0, 1), 7.0 / 32.0);
     }

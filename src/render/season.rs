@@ -163,7 +163,7 @@ fn why(answer: &SeasonAnswer, look: &Look) -> Vec<String> {
                 money(f.over, currency)
             ));
             said.push(format!(
-                "So have {} good pieces, which are enough in {} seasons.",
+                "So have {} good pieces, which are enough in at least {} seasons.",
                 nearest(f.pieces),
                 of_100(f.fractile)
             ));

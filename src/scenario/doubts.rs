@@ -283,7 +283,7 @@ fn sale(scenario: &Scenario, said: &mut Vec<String>) {
         ));
     }
     for day in &scenario.selling_days {
-        if day.sells.limits().1 < 0.5 {
+        if day.nobody() {
             said.push(format!("selling day `{}` sells nothing", day.name));
         }
         if day.minutes() == 0.0 {
@@ -311,5 +311,21 @@ mod tests {
         assert_eq!(about(&made), 2);
         made.steps[1].kept_in = Some("kiln".to_owned());
         assert_eq!(about(&made), 0);
+    }
+
+    /// A known number of buyers sells something wherever it is above 0; a range that is rounded to none does not.
+    #[test]
+    fn a_selling_day_on_which_nobody_buys_is_doubtful() {
+        let fair = |sells: Spread| {
+            let text = "[batch]\nsizes = [5]\n[sale]\nprice = 50\n[[step]]\nname = \"saw\"\neach = \"10 min\"\n[[selling_day]]\nname = \"fair\"\nsells = 3\nthere = \"6 h\"\n";
+            let mut made =
+                crate::scenario::read("fair", &format!("target = 30\ncurrency = \"EUR\"\n{text}"), &[]).unwrap();
+            made.selling_days[0].sells = sells;
+            doubts(&made)
+                .iter()
+                .filter(|doubt| doubt.contains("sells nothing"))
+                .count()
+        };
+        assert_eq!([0.0, 0.4, 3.0].map(|known| fair(Spread::Certain(known))), [1, 0, 0]);
     }
 }

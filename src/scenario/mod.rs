@@ -472,13 +472,28 @@ pub enum Buyers {
     Seen(Vec<f64>),
 }
 
+impl SellingDay {
+    /// Whether no piece is ever asked for there.
+    #[must_use]
+    pub fn nobody(&self) -> bool {
+        nobody(&self.sells)
+    }
+}
+
+/// Whether these buyers never ask for a piece: a draw from a range under one half is rounded to none.
+fn nobody(buyers: &Spread) -> bool {
+    match buyers {
+        Spread::Certain(_) | Spread::Logged(_) => buyers.limits().1 == 0.0,
+        _ => buyers.limits().1 < 0.5,
+    }
+}
+
 impl Buyers {
-    /// Whether no piece is ever asked for: a draw from a range under one half is rounded to none.
+    /// Whether no piece is ever asked for.
     #[must_use]
     pub fn nobody(&self) -> bool {
         match self {
-            Self::Range(known @ (Spread::Certain(_) | Spread::Logged(_))) => known.limits().1 == 0.0,
-            Self::Range(spread) => spread.limits().1 < 0.5,
+            Self::Range(spread) => nobody(spread),
             Self::Seen(seen) => seen.iter().all(|count| *count == 0.0),
         }
     }

@@ -228,10 +228,9 @@ fn normal_examples() {
         let f = a.fractile.expect("both sides cost something");
         let fractile = (money.0 - money.1) / (money.0 - money.2);
         close(f.fractile, fractile, 1e-12, name);
-        // A value of the list next to the fractile: within one step of the list, 1 / (VALUES x density).
-        let z = (due - mean) / sd;
-        let density = (-0.5 * z * z).exp() / std::f64::consts::TAU.sqrt() / sd;
-        close(f.pieces, due, 1.01 / (VALUES as f64 * density), name);
+        // Chance decides each value's fraction, so that n are enough with the mean chance of n to n + 1 buyers, that of n + 1/2 but for the
+        // density's slope: from the whole number nearest to the textbook's on.
+        assert_eq!(f.pieces, f64::from(whole), "{name}");
         for s in &a.sizes {
             let q = f64::from(s.size);
             // min(Q, D) rises with D: middle values miss its mean by at most half its range by share, and beyond the least
