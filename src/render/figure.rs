@@ -63,7 +63,7 @@ impl Mark {
             Self::Level => "past it a bigger batch adds under 1 %",
             Self::Hour => "an hour earns most",
             Self::Short => "bench hours do not suffice",
-            Self::Unknown => "no step of the scenario",
+            Self::Unknown => "no such step",
         }
     }
 

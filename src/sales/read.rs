@@ -139,7 +139,7 @@ pub(super) fn price_of(written: &str) -> Result<f64, String> {
     match written.parse::<f64>() {
         Ok(price) if plain && price > 0.0 && price <= HIGHEST_PRICE => Ok(price),
         Ok(price) if plain && price == 0.0 => Err("it must be above 0; a gift is no sale".to_owned()),
-        _ => Err("write a plain number in the scenario's currency, for example `28` or `28.50`".to_owned()),
+        _ => Err("write a plain number without a currency, for example `28` or `28.50`".to_owned()),
     }
 }
 

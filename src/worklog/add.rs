@@ -144,7 +144,7 @@ fn wrong_names(typed: &Typed<'_>, steps: Option<&[Step]>, wrong: &mut Vec<Wrong>
     if step.is_empty() {
         say(
             "step",
-            "no step is named; write it as the scenario does, for example \"glue pegs\"".to_owned(),
+            "no step is named; write its name, for example \"glue pegs\"".to_owned(),
         );
     } else if let Some(steps) = steps
         && steps.iter().all(|s| s.name != step)
@@ -160,11 +160,11 @@ pub fn unknown_step(name: &str, steps: &[Step]) -> String {
     let cure = nearest(name, names.iter().copied()).map_or_else(
         || {
             let list: Vec<String> = names.iter().map(|n| quoted(n)).collect();
-            format!("the scenario's steps are {}", list.join(", "))
+            format!("the steps are {}", list.join(", "))
         },
         |near| format!("did you mean {}?", quoted(near)),
     );
-    format!("no step of the scenario is called {}; {cure}", quoted(name))
+    format!("no step is called {}; {cure}", quoted(name))
 }
 
 fn cells<'a>(typed: &Typed<'a>) -> [(&'static str, &'a str); COLUMNS.len()] {

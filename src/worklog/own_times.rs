@@ -36,7 +36,7 @@ pub fn own_times(scenario: &Scenario, log: &Log, names: &[String]) -> Result<Vec
             let known = at.iter().map(|step| step.name.as_str());
             let near =
                 nearest(name, known).map_or_else(String::new, |near| format!("; did you mean {}?", quoted(near)));
-            wrong.push(format!("the scenario has no step {}{near}", quoted(name)));
+            wrong.push(format!("no step is called {}{near}", quoted(name)));
             continue;
         };
         match of_step(step, &entries) {

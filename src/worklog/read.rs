@@ -73,7 +73,7 @@ fn entry(row: &Row<'_>, line: usize, faults: &mut Vec<Fault>) -> Option<Entry> {
             row.place("step"),
             "no step is named",
             "a step is due",
-            "write the step as the scenario names it, for example `glue pegs`",
+            "write the step by its name, for example `glue pegs`",
         ));
     }
     let what = read_what(row, faults);

@@ -100,7 +100,7 @@ for (const [colorScheme, forcedColors, sizes] of [
         await page.getByRole("button", { name: /^Correct/ }).last().click();
         await page.locator("#sales-price").fill("free");
         await press(page, "Put in the corrected entry");
-        await page.locator("#sales-wrong", { hasText: "in the product's currency" }).waitFor();
+        await page.locator("#sales-wrong", { hasText: "without a currency" }).waitFor();
         await check("sales-wrong");
         await room(page, "File");
         await page.locator("#buyer-more > summary").click();

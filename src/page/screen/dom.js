@@ -8,8 +8,8 @@ const STEERS = /[\0-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u180e\u200b-\u200f\u2028-\u
 /** A text of somebody else, as it is shown. */
 const clean = (text) => (typeof text === "string" ? text.replace(STEERS, "\ufffd") : text);
 
-/** What the library says, as this page calls things: a scenario is a product, and code stands between quotes, where it has none of its own. */
-const spoken = (words) => words?.replaceAll("the scenario", "the product").replace(/`([^`]*)`/g, (_, code) => (code.includes('"') ? code : `"${code}"`));
+/** What is written between the marks of code, between quotes, where it has none of its own. */
+const spoken = (words) => words?.replace(/`([^`]*)`/g, (_, code) => (code.includes('"') ? code : `"${code}"`));
 
 /** An element with properties and children. `on` holds listeners; what has a hyphen, and the names below, are attributes. */
 function make(tag, properties = {}, ...children) {
