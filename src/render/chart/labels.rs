@@ -251,12 +251,17 @@ impl Covered {
         covered
     }
 
+    /// Column and row of the square at a point; it may lie outside.
+    fn square(&self, x: f64, y: f64) -> (f64, f64) {
+        let at = |v: f64, from: f64| ((v - from) / Self::SIDE).floor();
+        (at(x, self.bounds.x0), at(y, self.bounds.y0))
+    }
+
     /// The squares from the first to the last column and row of a place, as far as they lie within.
     fn squares(&self, place: Rect) -> Option<[usize; 4]> {
         let rows = self.sums.len() / self.columns;
-        let at = |v: f64, from: f64| ((v - from) / Self::SIDE).floor();
-        let (x0, x1) = (at(place.x0, self.bounds.x0), at(place.x1, self.bounds.x0));
-        let (y0, y1) = (at(place.y0, self.bounds.y0), at(place.y1, self.bounds.y0));
+        let (x0, y0) = self.square(place.x0, place.y0);
+        let (x1, y1) = self.square(place.x1, place.y1);
         let outside = x1 < 0.0 || y1 < 0.0 || x0 >= self.columns as f64 || y0 >= rows as f64;
         let within = |v: f64, count: usize| (v.max(0.0) as usize).min(count - 1);
         (!outside).then(|| {
@@ -272,8 +277,7 @@ impl Covered {
 
     fn cover_at(&mut self, x: f64, y: f64) {
         let rows = self.sums.len() / self.columns;
-        let column = ((x - self.bounds.x0) / Self::SIDE).floor();
-        let row = ((y - self.bounds.y0) / Self::SIDE).floor();
+        let (column, row) = self.square(x, y);
         if column >= 0.0 && column < self.columns as f64 && row >= 0.0 && row < rows as f64 {
             self.sums[row as usize * self.columns + column as usize] = 1;
         }
