@@ -17,7 +17,7 @@ use crate::questions::steady::{self, SteadyAnswer};
 use crate::questions::stress::{self, Stress};
 use crate::questions::sweep::{self, Sweep};
 use crate::questions::{CHOICE_TRIALS, Settings, size_of, size_to_ask_about, trials_of_one_size};
-#[cfg(feature = "charts")]
+#[cfg(feature = "png")]
 use crate::render::Dotted;
 use crate::render::Render;
 use crate::render::question::Question;
@@ -349,7 +349,7 @@ impl Answer {
     ///
     /// # Errors
     /// There is nothing to draw, or the drawing fails.
-    #[cfg(feature = "charts")]
+    #[cfg(feature = "png")]
     pub fn png(&self) -> Result<Vec<u8>, Error> {
         self.figures.render().png().map_err(Error::chart)
     }

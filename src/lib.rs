@@ -19,8 +19,8 @@
 //! The same scenario, seed and number of trials give the same bytes on every machine. Nothing panics.
 //!
 //! # Features
-//! Without any there is all that computes an answer and says it; it stands in a browser too. `charts` draws (SVG, PNG), `report`
-//! makes pages of HTML ([`Report`]), `workbook` a spreadsheet, `desk` serves the local page, `page` puts the built page for browsers into the
+//! Without any there is all that computes an answer and says it; it stands in a browser too. `charts` draws (SVG), `png` also in dots,
+//! `report` makes pages of HTML ([`Report`]), `workbook` a spreadsheet, `desk` serves the local page, `page` puts the built page for browsers into the
 //! program, `cli` (the default) is the program with all of them but that.
 //!
 //! # Rooms
@@ -52,7 +52,7 @@ mod files;
 mod interrupt;
 mod learn;
 mod over;
-#[cfg(feature = "report")]
+#[cfg(feature = "workbook")]
 #[doc(hidden)]
 pub mod page;
 #[doc(hidden)]
@@ -69,6 +69,6 @@ pub use render::question::Question;
 #[cfg(feature = "report")]
 pub use render::report::Report;
 
-#[cfg(feature = "report")]
+#[cfg(feature = "workbook")]
 use batchwright_core::logfile;
 use batchwright_core::{clean, model, questions, sales, scenario, stats, worklog};

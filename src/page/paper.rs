@@ -1,4 +1,4 @@
-//! What is handed on: the report, and the sheet for a buyer, as `batchwright report` writes them.
+//! What is handed on: the report as a page or a workbook, and the sheet for a buyer, as `batchwright report` writes them.
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -10,14 +10,16 @@ use crate::questions::calendar::Day;
 use crate::questions::offer::{self, NoOffer};
 use crate::questions::{Settings, floor};
 use crate::render::question::Question;
-use crate::render::report::{self, Paper, Sheet};
+use crate::render::report::{self, Paper, Report, ReportError, Sheet};
 use crate::report::{Origin, Stage, Wanted, put_together};
 use crate::scenario::{self, Scenario};
 
 #[derive(Deserialize)]
 #[serde(rename_all = "lowercase")]
-enum Reader {
-    Maker,
+enum Kind {
+    Report,
+    Workbook,
+    /// The sheet for a buyer.
     Buyer,
 }
 
@@ -26,13 +28,12 @@ pub(super) struct Asked {
     text: String,
     /// The name of its file.
     file: String,
-    /// Who reads it.
-    reader: Reader,
+    kind: Kind,
     /// The day it is made.
     made: String,
     /// The day work may begin; absent: that day.
     start: Option<String>,
-    /// For the maker: when it is due.
+    /// Not for a buyer: when it is due.
     due: Option<String>,
     /// For a buyer: pieces of each order; absent: those that fit the scenario.
     orders: Option<Vec<u32>>,
@@ -48,6 +49,8 @@ pub(super) struct Asked {
 pub(super) struct Said {
     /// The file to keep.
     html: Option<String>,
+    /// The file to keep, byte by byte.
+    workbook: Option<Vec<u8>>,
     /// What the maker should know of it, and no buyer is told.
     remarks: Vec<String>,
     /// Why there is none.
@@ -81,10 +84,18 @@ pub(super) fn said(asked: &Asked, tell: &(dyn Fn(&str) + Sync)) -> Said {
             due: asked.due.as_ref().map(|text| day("due", text)).transpose()?,
             until: asked.until.as_ref().map(|text| day("until", text)).transpose()?,
         };
-        match asked.reader {
-            Reader::Maker => for_maker(asked, &scenario, &days, tell),
-            Reader::Buyer => for_buyer(asked, &scenario, &days),
-        }
+        let failed = |error: ReportError| error.to_string();
+        Ok(match asked.kind {
+            Kind::Report => Said {
+                html: Some(report::html(&answers(asked, &scenario, &days, tell)).map_err(failed)?),
+                ..Said::default()
+            },
+            Kind::Workbook => Said {
+                workbook: Some(report::workbook(&answers(asked, &scenario, &days, tell)).map_err(failed)?),
+                ..Said::default()
+            },
+            Kind::Buyer => for_buyer(asked, &scenario, &days)?,
+        })
     };
     made().unwrap_or_else(|why| Said {
         cannot: Some(why),
@@ -92,7 +103,7 @@ pub(super) fn said(asked: &Asked, tell: &(dyn Fn(&str) + Sync)) -> Said {
     })
 }
 
-fn for_maker(asked: &Asked, scenario: &Scenario, days: &Days, tell: &(dyn Fn(&str) + Sync)) -> Result<Said, String> {
+fn answers(asked: &Asked, scenario: &Scenario, days: &Days, tell: &(dyn Fn(&str) + Sync)) -> Report {
     let origin = Origin {
         scenario,
         text: asked.text.clone(),
@@ -110,7 +121,7 @@ fn for_maker(asked: &Asked, scenario: &Scenario, days: &Days, tell: &(dyn Fn(&st
         options,
         made: days.made,
     };
-    let report = put_together(&[origin], &wanted, &|stage| {
+    put_together(&[origin], &wanted, &|stage| {
         let Stage {
             question,
             part,
@@ -121,10 +132,6 @@ fn for_maker(asked: &Asked, scenario: &Scenario, days: &Days, tell: &(dyn Fn(&st
         if part == 0.0 {
             tell(&serde_json::to_string(&Meanwhile { question, before, all }).unwrap_or_default());
         }
-    });
-    Ok(Said {
-        html: Some(report::html(&report).map_err(|error| error.to_string())?),
-        ..Said::default()
     })
 }
 
@@ -155,7 +162,7 @@ fn for_buyer(asked: &Asked, scenario: &Scenario, days: &Days) -> Result<Said, St
     Ok(Said {
         html: Some(report::buyer(&sheet).map_err(|error| error.to_string())?),
         remarks: remarks.iter().map(|said| sentence(said)).collect(),
-        cannot: None,
+        ..Said::default()
     })
 }
 

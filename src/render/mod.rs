@@ -98,9 +98,8 @@ pub trait Render: Send + Sync {
     }
 }
 
-/// The chart in dots. This stands beside [`Render`] and not in it, so that the page for browsers, which asks for none, does not carry what
-/// draws it.
-#[cfg(feature = "charts")]
+/// The chart in dots.
+#[cfg(feature = "png")]
 pub trait Dotted: Render {
     /// The chart as PNG.
     ///
@@ -118,7 +117,7 @@ pub trait Dotted: Render {
     }
 }
 
-#[cfg(feature = "charts")]
+#[cfg(feature = "png")]
 impl<R: Render + ?Sized> Dotted for R {}
 
 impl<S: Render> Render for std::sync::Arc<S> {

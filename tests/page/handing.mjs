@@ -1,9 +1,10 @@
-// What is handed on: the sheet for a buyer and the report, made in the page as the program makes them.
+// What is handed on: the sheet for a buyer, the report and the workbook, made in the page as the program makes them.
 import assert from "node:assert/strict";
 import { execFileSync, spawn } from "node:child_process";
 import fs from "node:fs";
 import path from "node:path";
 import { pathToFileURL } from "node:url";
+import { inflateRawSync } from "node:zlib";
 import { ask, drop, folder, press, program, room, scenario, settled, test, text, whole } from "./browser.mjs";
 
 /** What a press of this button gives to keep, as { name, bytes }. */
@@ -13,13 +14,27 @@ async function given(page, button) {
   return { name: file.suggestedFilename(), bytes: fs.readFileSync(await file.path()) };
 }
 
-/** The program's own file of a scenario, which has this name. */
-function written(name, shipped, ...more) {
+/** What the program writes as `given` of a scenario, whose file has this name. */
+function written(given, name, shipped, ...more) {
   const file = path.join(folder, name);
-  const out = path.join(folder, "given.html");
+  const out = path.join(folder, given);
   fs.writeFileSync(file, scenario(shipped));
   execFileSync(program, ["report", file, "--overwrite", "--out", out, ...more], { stdio: "ignore" });
   return fs.readFileSync(out);
+}
+
+/** What is in a ZIP archive, by name (APPNOTE.TXT of the format, 4.3: its directory is at the end). */
+function unzipped(bytes) {
+  const parts = {};
+  let at = bytes.readUInt32LE(bytes.lastIndexOf("PK\x05\x06") + 16);
+  while (bytes.readUInt32LE(at) === 0x02014b50) {
+    const [packed, length, extra, comment, local] = [bytes.readUInt32LE(at + 20), ...[28, 30, 32].map((k) => bytes.readUInt16LE(at + k)), bytes.readUInt32LE(at + 42)];
+    const from = local + 30 + bytes.readUInt16LE(local + 26) + bytes.readUInt16LE(local + 28);
+    const part = bytes.subarray(from, from + packed);
+    parts[bytes.toString("utf8", at + 46, at + 46 + length)] = (bytes.readUInt16LE(at + 10) === 0 ? part : inflateRawSync(part)).toString("utf8");
+    at += 46 + length + extra + comment;
+  }
+  return parts;
 }
 
 const wrong = (page, hasText) => page.locator("#buyer-deed .wrong", { hasText });
@@ -35,15 +50,34 @@ await test("the sheet for a buyer and the report are the program's own files", a
   const day = await page.locator("#maker-more").getByLabel("I start on").inputValue();
   const sheet = await given(page, "Make the sheet for a buyer");
   assert.equal(sheet.name, "oak-peg-rail-five-pegs-offer.html");
-  assert.ok(sheet.bytes.equals(written("oak-peg-rail-five-pegs.toml", "oak-peg-rail.toml", "--date", day, "--for", "buyer")));
+  assert.ok(sheet.bytes.equals(written("given.html", "oak-peg-rail-five-pegs.toml", "oak-peg-rail.toml", "--date", day, "--for", "buyer")));
   await page.getByText("It is among your downloads: oak-peg-rail-five-pegs-offer.html.").waitFor();
   // What no buyer is told is said here.
   assert.match(await page.locator("#buyer-deed").textContent(), /For you alone\. An order counts as one parcel here/);
   await page.locator("#maker-more").getByLabel("It is due on").fill("2030-06-03");
   const report = await given(page, "Make the report");
   assert.equal(report.name, "oak-peg-rail-five-pegs-report.html");
-  assert.ok(report.bytes.equals(written("oak-peg-rail-five-pegs.toml", "oak-peg-rail.toml", "--date", day, "--due", "2030-06-03")));
+  assert.ok(report.bytes.equals(written("given.html", "oak-peg-rail-five-pegs.toml", "oak-peg-rail.toml", "--date", day, "--due", "2030-06-03")));
   await page.getByText("It is among your downloads: oak-peg-rail-five-pegs-report.html.").waitFor();
+});
+
+await test("the workbook has every figure, sum and chart of the program's own; only its pictures are in the report alone", async (page) => {
+  await opened(page, "plant-labels.toml");
+  const day = await page.locator("#maker-more").getByLabel("I start on").inputValue();
+  await page.locator("#maker-more summary").click();
+  await page.locator("#maker-more").getByLabel("It is due on").fill("2030-06-03");
+  const { name, bytes } = await given(page, "Make a workbook");
+  assert.equal(name, "glazed-plant-labels-set-of-six-report.xlsx");
+  await page.getByText(`It is among your downloads: ${name}. A spreadsheet program opens it.`).waitFor();
+  const own = unzipped(written("given.xlsx", "glazed-plant-labels-set-of-six.toml", "plant-labels.toml", "--date", day, "--due", "2030-06-03"));
+  const here = unzipped(bytes);
+  // Where the program's sheet has a picture, and nothing else is drawn on it.
+  const without = (part) => part.replace(/<drawing r:id="rId\d+"\/>/, "");
+  const compared = Object.keys(own).filter((part) => /^xl\/(worksheets\/|charts\/|styles|sharedStrings|workbook)[^_]*\.xml$|^docProps/.test(part));
+  assert.ok(compared.length > 14, String(compared));
+  for (const part of compared) assert.equal(without(here[part]), without(own[part]), part);
+  assert.deepEqual(Object.keys(here).filter((part) => !(part in own)), []);
+  assert.ok(Object.keys(here).every((part) => !part.startsWith("xl/media/")));
 });
 
 await test("a sheet for a buyer has the orders that were quoted and holds as long as is said; it says nothing of what stands behind it", async (page, context) => {

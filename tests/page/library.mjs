@@ -79,15 +79,15 @@ await test("every shipped scenario and question: the same bytes of JSON as the p
   const sold = execFileSync(program, ["sold", path.join(house, "scenarios/plant-labels.toml"), "log.csv", "--format", "json"], { encoding: "utf8", cwd: folder, stdio: ["ignore", "pipe", "ignore"] });
   asked.push({ name: "plant-labels.toml", native: { json: sold, took: 0 }, question: { text: scenario("plant-labels.toml"), question: "sold", log: sales } });
   // What is handed on is a file, and the same one.
-  const papers = ["maker", "buyer"].map((reader) => {
-    const out = path.join(folder, `${reader}.html`);
-    execFileSync(program, ["report", path.join(house, "scenarios/oak-peg-rail.toml"), "--for", reader, "--date", "2026-12-07", "--out", out], { stdio: "ignore" });
-    return { html: fs.readFileSync(out, "utf8"), question: { ask: "paper", reader, text: scenario("oak-peg-rail.toml"), file: "oak-peg-rail.toml", made: "2026-12-07" } };
+  const papers = ["report", "buyer"].map((kind) => {
+    const out = path.join(folder, `${kind}.html`);
+    execFileSync(program, ["report", path.join(house, "scenarios/oak-peg-rail.toml"), "--for", kind === "buyer" ? "buyer" : "maker", "--date", "2026-12-07", "--out", out], { stdio: "ignore" });
+    return { html: fs.readFileSync(out, "utf8"), question: { ask: "paper", kind, text: scenario("oak-peg-rail.toml"), file: "oak-peg-rail.toml", made: "2026-12-07" } };
   });
   for (const [kind, file] of [["with vectors", bench], ["without", oldPage()]]) {
     const wasm = await carried(file);
     const made = await library(page, wasm, papers.map(({ question }) => question));
-    papers.forEach(({ html, question }, k) => assert.ok(JSON.parse(made[k].reply).html === html, `${kind}: for the ${question.reader}`));
+    papers.forEach(({ html, question }, k) => assert.ok(JSON.parse(made[k].reply).html === html, `${kind}: the ${question.kind}`));
     const replies = await library(page, wasm, asked.map(({ question }) => question));
     let same = 0;
     for (const [k, { name, native, question }] of asked.entries()) {

@@ -129,7 +129,7 @@ function picture(svg) {
 
 /** Gives a file to keep. */
 function download(name, content, kind = "text/plain") {
-  const address = URL.createObjectURL(new Blob([content], { type: `${kind};charset=utf-8` }));
+  const address = URL.createObjectURL(new Blob([content], { type: typeof content === "string" ? `${kind};charset=utf-8` : kind }));
   make("a", { href: address, download: name }).click();
   setTimeout(() => URL.revokeObjectURL(address), 10_000);
 }

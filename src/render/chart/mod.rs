@@ -14,13 +14,16 @@ mod lettering;
 mod map;
 mod page;
 mod panel;
+#[cfg(feature = "png")]
 mod raster;
 mod rows;
 pub(super) mod spots;
 mod svg;
 
 use super::plot::{Field, Plot, RowShape};
-use canvas::{Canvas, Mark};
+use canvas::Canvas;
+#[cfg(feature = "png")]
+use canvas::Mark;
 use page::{Page, Paper};
 use plotters::drawing::DrawingArea;
 use spots::Spot;
@@ -43,6 +46,7 @@ pub enum ChartError {
     Size,
 }
 
+#[cfg(feature = "png")]
 impl ChartError {
     fn encoding(reason: &png::EncodingError) -> Self {
         Self::Encoding(reason.to_string())
@@ -161,6 +165,7 @@ fn cut(plot: &Plot) -> Vec<(Plot, Paper)> {
 /// # Errors
 ///
 /// [`ChartError::Encoding`] where PNG writing fails.
+#[cfg(feature = "png")]
 pub(super) fn png(plot: &Plot) -> Result<Vec<u8>, ChartError> {
     raster::png(&drawn(plot, Paper::SHEET)?)
 }
@@ -170,6 +175,7 @@ pub(super) fn png(plot: &Plot) -> Result<Vec<u8>, ChartError> {
 /// # Errors
 ///
 /// [`ChartError::Drawing`] where drawing fails.
+#[cfg(feature = "png")]
 pub(super) fn lacking(plot: &Plot) -> Result<String, ChartError> {
     let mut found = String::new();
     for mark in drawn(plot, Paper::SHEET)?.marks() {

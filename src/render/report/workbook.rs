@@ -6,11 +6,11 @@
 
 use rust_xlsxwriter::{
     Chart, ChartAxisLabelPosition, ChartFormat, ChartLegendPosition, ChartLine, ChartLineDashType, ChartType, Color,
-    DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, FormatUnderline, Image, Workbook, Worksheet,
-    XlsxError,
+    DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, FormatUnderline, Workbook, Worksheet, XlsxError,
 };
 
 use super::{CARE, Part, Report, ReportError, Section, sums};
+#[cfg(feature = "png")]
 use crate::render::Dotted;
 use crate::render::compare::lettered;
 use crate::render::figure::{Apart, Cell, Figure, Mark};
@@ -289,6 +289,7 @@ fn question(sheet: &mut Worksheet, report: &Report, part: Option<usize>, section
             sheet.set_freeze_panes(kept + 1, 1)?;
             sheet.set_repeat_rows(0, kept)?;
             curves(sheet, &name, grid, first)?;
+            #[cfg(feature = "png")]
             if grid.curves.is_empty() || grid.rows.len() < 2 {
                 picture(sheet, section, (first + 1, across.columns + 1))?;
             }
@@ -504,6 +505,7 @@ fn number_format(Figure { form, .. }: Figure, mark: Option<Mark>) -> String {
     }
 }
 
+#[cfg(feature = "png")]
 /// The answer's chart as a picture beside the tables, where a sheet's own columns make no curves.
 fn picture(sheet: &mut Worksheet, section: &Section, (row, column): (u32, u16)) -> Result<(), XlsxError> {
     /// As wide as the charts that the sheet draws: 640 of 1,000 pixels.
@@ -512,7 +514,7 @@ fn picture(sheet: &mut Worksheet, section: &Section, (row, column): (u32, u16)) 
         return Ok(());
     };
     let said: String = plot.headline.chars().take(250).collect();
-    let image = Image::new_from_buffer(&png)?
+    let image = rust_xlsxwriter::Image::new_from_buffer(&png)?
         .set_scale_width(SCALE)
         .set_scale_height(SCALE)
         .set_alt_text(said);

@@ -317,10 +317,10 @@ fn what_the_page_gives_out_is_the_programs_file() {
             &["--start", "2027-02-01", "--due", "2027-03-01"],
         ),
         ("printed-tea-towels", json!({}), &[]),
-        ("oak-peg-rail", json!({ "reader": "buyer" }), &["--for", "buyer"]),
+        ("oak-peg-rail", json!({ "kind": "buyer" }), &["--for", "buyer"]),
         (
             "printed-tea-towels",
-            json!({ "reader": "buyer", "orders": [24, 1, 24], "channel": "shops by the dozen", "until": "2027-01-31" }),
+            json!({ "kind": "buyer", "orders": [24, 1, 24], "channel": "shops by the dozen", "until": "2027-01-31" }),
             &[
                 "--for",
                 "buyer",
@@ -334,12 +334,12 @@ fn what_the_page_gives_out_is_the_programs_file() {
         ),
         (
             "stoneware-mugs",
-            json!({ "reader": "buyer", "start": "2027-02-01" }),
+            json!({ "kind": "buyer", "start": "2027-02-01" }),
             &["--for", "buyer", "--start", "2027-02-01"],
         ),
     ] {
         let file = shipped(name);
-        let mut question = json!({ "ask": "paper", "reader": "maker", "file": format!("{name}.toml"), "made": "2027-01-11", "trials": 400 });
+        let mut question = json!({ "ask": "paper", "kind": "report", "file": format!("{name}.toml"), "made": "2027-01-11", "trials": 400 });
         question["text"] = fs::read_to_string(&file).expect("a scenario").into();
         for (key, value) in asked.as_object().expect("an object") {
             question[key] = value.clone();
@@ -361,7 +361,7 @@ fn what_the_page_gives_out_is_the_programs_file() {
 fn the_page_says_what_the_maker_should_know_of_a_sheet() {
     let text = fs::read_to_string(shipped("oak-peg-rail")).expect("a scenario");
     let asked = |more: Value| -> Value {
-        let mut question = json!({ "ask": "paper", "reader": "buyer", "file": "rail.toml", "made": "2027-01-11", "trials": 400, "text": text });
+        let mut question = json!({ "ask": "paper", "kind": "buyer", "file": "rail.toml", "made": "2027-01-11", "trials": 400, "text": text });
         for (key, value) in more.as_object().expect("an object") {
             question[key] = value.clone();
         }
