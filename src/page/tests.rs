@@ -80,6 +80,27 @@ fn what_is_not_shared_out_one_worker_answers() {
     }
 }
 
+/// A text of which too much was asked is not simulated either to say what a change of it does.
+#[test]
+fn what_was_refused_is_not_simulated_to_tell_a_change() {
+    let steps: String = (0..30)
+        .map(|k| format!("[[step]]\nname = \"step {k}\"\neach = \"1 s\"\n"))
+        .collect();
+    let few = EXAMPLES[4].to_owned() + &steps;
+    let many = few.replace("sizes   = \"1..40\"", "sizes = \"1..10000\"");
+    let changed = |before: &str| {
+        look(
+            &few,
+            &json!({ "question": "sweep", "trials": 50_000, "before": before }),
+        )
+    };
+    let dearer = few.replace("target     = 32", "target     = 40");
+    assert!(!changed(&dearer)["against"].as_array().unwrap().is_empty());
+    let said = changed(&many);
+    assert!(said["answer"].is_object());
+    assert_eq!(said["against"], json!([]));
+}
+
 /// The figures under a pointer are those of the table's row, and lie where the chart has them.
 #[test]
 fn a_place_of_a_chart_says_its_row_of_the_table() {
