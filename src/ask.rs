@@ -58,6 +58,8 @@ pub struct Options {
     pub(crate) due: Option<Date>,
     /// What it is set against.
     pub(crate) against: Vec<Scenario>,
+    /// The size of each of these, `None` as the command chooses it; empty: as the first's.
+    pub(crate) sizes_against: Vec<Option<u32>>,
     /// The values that a sweep goes over in place of sizes.
     pub(crate) over: Vec<String>,
 }
@@ -72,12 +74,21 @@ impl Default for Options {
             start: None,
             due: None,
             against: Vec::new(),
+            sizes_against: Vec::new(),
             over: Vec::new(),
         }
     }
 }
 
 impl Options {
+    /// The size asked about of the scenario (0) or of one that it is set against.
+    fn size_of(&self, place: usize) -> Option<u32> {
+        match place.checked_sub(1) {
+            Some(other) if !self.sizes_against.is_empty() => self.sizes_against.get(other).copied().flatten(),
+            _ => self.size,
+        }
+    }
+
     /// As each question's command is asked where nothing more is said.
     #[must_use]
     pub fn new() -> Self {
@@ -482,7 +493,7 @@ pub(crate) fn answer(
                 return Err(Unanswered::Currencies);
             }
             let asked = compare::Question {
-                sizes: options.size.map(|size| vec![size; all.len()]).unwrap_or_default(),
+                sizes: (0..all.len()).map(|k| options.size_of(k)).collect(),
                 hours_a_week: None,
                 files: all.iter().map(|other| other.title.clone()).collect(),
             };
@@ -556,10 +567,10 @@ fn work(question: Question, scenario: &Scenario, options: &Options, trials: u64)
         // These look at every size of the scenario, whichever is asked about.
         Question::Sweep | Question::Season | Question::Steady => Work::of(question, scenario, &[], trials),
         // The others stand beside it.
-        _ => options
-            .against
-            .iter()
-            .fold(Work::of(question, scenario, &sizes, trials), |sum, other| {
+        _ => (1..)
+            .zip(&options.against)
+            .fold(Work::of(question, scenario, &sizes, trials), |sum, (place, other)| {
+                let sizes: Vec<u32> = options.size_of(place).into_iter().collect();
                 sum.and(Work::of(question, other, &sizes, trials))
             }),
     }

@@ -69,7 +69,7 @@ pub(super) fn run(command: &CompareCommand, streams: &mut Streams<'_>) -> Result
     let (scenarios, ready) = command.asked.prepare(&files, wrong, streams)?;
     one_currency(&scenarios, &files)?;
     let question = Question {
-        sizes: command.sizes.clone(),
+        sizes: command.sizes.iter().copied().map(Some).collect(),
         hours_a_week: command.hours_a_week,
         files: files.iter().map(|file| named(file)).collect(),
     };

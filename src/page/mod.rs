@@ -116,6 +116,9 @@ struct Looked {
     /// Texts that it is set against.
     #[serde(default)]
     others: Vec<String>,
+    /// Pieces in a batch of each of these, `null` for the fewest that pay; absent: as many as of the text.
+    #[serde(default)]
+    sizes: Vec<Option<u32>>,
     /// The work log, or the sales log.
     #[serde(default)]
     log: String,
@@ -341,6 +344,10 @@ fn answered(question: Question, scenario: &Scenario, asked: &Looked) -> Result<a
     if let Some(due) = &asked.due {
         options = options.due(due).map_err(wrong)?;
     }
+    for size in asked.sizes.iter().flatten() {
+        Options::new().size(*size).map_err(wrong)?;
+    }
+    options.sizes_against.clone_from(&asked.sizes);
     for other in &asked.others {
         let other = scenario::read(NAME, other, &[])
             .map_err(|faults| format!("Another scenario has {} faults; mend it first.", faults.count()))?;

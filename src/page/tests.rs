@@ -80,6 +80,33 @@ fn what_is_not_shared_out_one_worker_answers() {
     }
 }
 
+/// Each product that stands beside another has a size of its own, or the fewest pieces that pay.
+#[test]
+fn what_stands_beside_has_its_own_size() {
+    let sizes = |asked: Value| -> Vec<u64> {
+        let mut whole =
+            json!({ "question": "compare", "others": [EXAMPLES[3], EXAMPLES[8]], "figures": true, "trials": 1000 });
+        whole
+            .as_object_mut()
+            .unwrap()
+            .extend(asked.as_object().unwrap().clone());
+        let said = look(EXAMPLES[4], &whole);
+        let json: Value = serde_json::from_str(said["answer"]["json"].as_str().unwrap()).unwrap();
+        let entries = json["entries"].as_array().unwrap().iter();
+        entries.map(|entry| entry["run"]["size"].as_u64().unwrap()).collect()
+    };
+    let own = sizes(json!({}));
+    assert_eq!(sizes(json!({ "size": 12 })), [12, 12, 12]);
+    assert_eq!(sizes(json!({ "size": 12, "sizes": [3, 40] })), [12, 3, 40]);
+    assert_eq!(sizes(json!({ "sizes": [null, 40] })), [own[0], own[1], 40]);
+    assert_eq!(sizes(json!({ "size": 12, "sizes": [3] })), [12, 3, own[2]]);
+    let refused = look(
+        EXAMPLES[4],
+        &json!({ "question": "compare", "others": [EXAMPLES[3]], "sizes": [0] }),
+    );
+    assert!(refused["cannot"].as_str().unwrap().contains("size"), "{refused}");
+}
+
 /// A text of which too much was asked is not simulated either to say what a change of it does.
 #[test]
 fn what_was_refused_is_not_simulated_to_tell_a_change() {

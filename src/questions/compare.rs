@@ -206,8 +206,8 @@ impl Compare {
 /// What is asked besides the scenarios.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Question {
-    /// A size for each scenario, in order; empty: each scenario's own best.
-    pub sizes: Vec<u32>,
+    /// A size for each scenario, in order; none: the fewest pieces that pay.
+    pub sizes: Vec<Option<u32>>,
     /// Bench hours a week, whatever the scenarios say.
     pub hours_a_week: Option<f64>,
     /// The file of each scenario, in order; empty: not known.
@@ -246,7 +246,7 @@ pub fn run(
         let (scenario, converted) = in_first_money(own, &scenarios[0]);
         let scenario = &*scenario;
         let quick = settings.on_threads(|| quick_sweep(scenario, settings));
-        let (size, chosen) = chosen(question.sizes.get(k), &quick);
+        let (size, chosen) = chosen(question.sizes.get(k).copied().flatten(), &quick);
         progress((k as f64 + 0.4) / count as f64);
         let runs = trials_at(scenario, size, settings);
         let figures = sweep::figures(scenario, &runs);
@@ -306,9 +306,9 @@ pub fn run(
 }
 
 /// The size to look at, and how it was chosen.
-fn chosen(asked: Option<&u32>, quick: &Sweep) -> (u32, Chosen) {
+fn chosen(asked: Option<u32>, quick: &Sweep) -> (u32, Chosen) {
     match asked {
-        Some(size) => (*size, Chosen::Asked),
+        Some(size) => (size, Chosen::Asked),
         None if quick.made_to_order => (size_of(quick), Chosen::MadeToOrder),
         None if quick.first_paying_size.is_some() => (size_of(quick), Chosen::FirstThatPays),
         None => (size_of(quick), Chosen::BestRate),
@@ -459,7 +459,7 @@ mod tests {
         large.hours = small.hours.clone();
         large.steady = steady(0.5);
         let question = Question {
-            sizes: vec![10, 1],
+            sizes: vec![Some(10), Some(1)],
             hours_a_week: None,
             files: Vec::new(),
         };
@@ -506,7 +506,7 @@ mod tests {
         });
         // What is made for a fair beside them takes no part in a week.
         for shops in [vec![large.clone(), small.clone()], vec![large, small, fair]] {
-            let sizes = [1, 10, 1][..shops.len()].to_vec();
+            let sizes = [1, 10, 1].map(Some)[..shops.len()].to_vec();
             let found = compare(
                 &shops,
                 &Question {
@@ -531,7 +531,7 @@ mod tests {
         shop.hours = hours([2.0; 7]);
         shop.steady = steady(5.0);
         let question = Question {
-            sizes: vec![1, 10],
+            sizes: vec![Some(1), Some(10)],
             hours_a_week: None,
             files: Vec::new(),
         };
@@ -576,7 +576,7 @@ mod tests {
         shop.hours = hours([1.0; 7]);
         assert_eq!(weekly_hours(&shop), (Some(7.0), BenchFrom::HoursSection));
         let question = Question {
-            sizes: vec![1, 1],
+            sizes: vec![Some(1), Some(1)],
             hours_a_week: Some(3.0),
             files: Vec::new(),
         };
@@ -590,7 +590,7 @@ mod tests {
         let mut shop = certain_shop(50.0, 60.0, 15.0);
         shop.steps[0].each = tri(10.0, 15.0, 40.0);
         let question = Question {
-            sizes: vec![5, 5],
+            sizes: vec![Some(5), Some(5)],
             hours_a_week: None,
             files: Vec::new(),
         };
@@ -632,7 +632,7 @@ mod tests {
         b.steps[0].name = "make large".to_owned();
         b.steps[0].each = tri(180.0, 240.0, 400.0);
         let question = Question {
-            sizes: vec![5, 1],
+            sizes: vec![Some(5), Some(1)],
             hours_a_week: None,
             files: Vec::new(),
         };

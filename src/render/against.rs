@@ -1,4 +1,4 @@
-//! What a change does, in words: a scenario as it is now against the same as it was without the change, simulated with the same draws.
+//! What a change does, in words: a scenario as it is now against the same as it was before it, simulated with the same draws.
 
 use serde::{Deserialize, Serialize};
 
@@ -76,7 +76,7 @@ fn hour(saved: &Points, was: &Point, now: &Points, is: &Point) -> String {
     if before == after {
         format!("With {batch} you {after} an hour on average, as before.")
     } else {
-        format!("With {batch} you {after} an hour on average; without the change you {before}.")
+        format!("With {batch} you {after} an hour on average; without that you {before}.")
     }
 }
 
@@ -88,12 +88,12 @@ fn floor(saved: &Points, was: &Point, now: &Points, is: &Point) -> Option<String
             format!("The lowest price that pays in {often} stays {after}.")
         }
         (Some(before), Some(after)) => {
-            format!("The lowest price that pays in {often} is {after}; without the change it is {before}.")
+            format!("The lowest price that pays in {often} is {after}; without that it is {before}.")
         }
         (None, Some(after)) => {
-            format!("The lowest price that pays in {often} is {after}; without the change no price is high enough.")
+            format!("The lowest price that pays in {often} is {after}; without that no price is high enough.")
         }
-        (Some(before), None) => format!("No price pays in {often} any more; without the change {before} does."),
+        (Some(before), None) => format!("No price pays in {often} any more; without that {before} does."),
         (None, None) => return None,
     })
 }
@@ -102,19 +102,9 @@ fn first(was: Option<u32>, is: Option<u32>) -> Option<String> {
     let n = |size: u32| count(size.into());
     Some(match (was, is) {
         (Some(was), Some(is)) if was == is => return None,
-        (Some(was), Some(is)) => format!(
-            "The first size that pays is {}; without the change it is {}.",
-            n(is),
-            n(was)
-        ),
-        (Some(was), None) => format!(
-            "No size pays any more; without the change {} is the first that does.",
-            n(was)
-        ),
-        (None, Some(is)) => format!(
-            "Now {} is the first size that pays; without the change none does.",
-            n(is)
-        ),
+        (Some(was), Some(is)) => format!("The first size that pays is {}; without that it is {}.", n(is), n(was)),
+        (Some(was), None) => format!("No size pays any more; without that {} is the first that does.", n(was)),
+        (None, Some(is)) => format!("Now {} is the first size that pays; without that none does.", n(is)),
         (None, None) => return None,
     })
 }
@@ -144,7 +134,7 @@ mod tests {
             if saved.first_paying_size.is_some() { 3 } else { 2 },
             "{said:?}"
         );
-        for (sweep, word) in [(&saved, "without the change you"), (&now, "With a batch of 12 you")] {
+        for (sweep, word) in [(&saved, "without that you"), (&now, "With a batch of 12 you")] {
             let rate = money(sweep.sizes[1].rate.long_run, "EUR");
             assert!(said[0].contains(&rate) && said[0].contains(word), "{said:?}");
         }

@@ -435,7 +435,7 @@ fn comparisons_are_the_sweeps() {
     each(|asked| {
         let dearer = vary::priced(&asked.shop, 1.25);
         let question = compare::Question {
-            sizes: vec![SIZE, SIZE, SIZE],
+            sizes: vec![Some(SIZE); 3],
             ..compare::Question::default()
         };
         let all = [asked.shop.clone(), dearer.clone(), asked.shop.clone()];

@@ -229,7 +229,7 @@ fn a_week_at_the_bench_has_its_selling_days_besides() {
         TRIVETS.split("[[selling_day]]").next().unwrap()
     ));
     let question = compare::Question {
-        sizes: vec![10, 10],
+        sizes: vec![Some(10); 2],
         ..compare::Question::default()
     };
     let found = compare::run(&[shop, plain], &question, &settings(100), &|_| ());

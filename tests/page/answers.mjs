@@ -263,3 +263,29 @@ await test("what takes long says so, can be stopped, and can be had all the same
   assert.equal(await page.locator("#under-way").count(), 0);
   assert.equal(await page.evaluate(() => document.activeElement.id), "answer-head");
 });
+
+await test("each product that stands beside another has a size of its own, or the fewest pieces that pay", async (page) => {
+  await drop(page, "tops.toml", scenario("spinning-tops.toml"));
+  await whole(page);
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  await ask(page, "Which of my products shall I make?");
+  const other = page.getByRole("checkbox");
+  await other.check();
+  await settled(page);
+  assert.ok(await other.evaluate((box) => box === document.activeElement), "the focus stays");
+  const sizes = () => page.locator("#answer tbody").first().locator("tr").evaluateAll((rows) => rows.map((row) => row.cells[2].textContent));
+  const [rail, tops] = await sizes();
+  const field = page.getByLabel(/^Pieces in a batch of (?!Oak)/);
+  assert.equal(await field.getAttribute("placeholder"), "the fewest that pay");
+  await field.fill("37");
+  await settled(page);
+  assert.deepEqual(await sizes(), [rail, "37"]);
+  await page.getByLabel(/^Pieces in a batch of Oak/).fill("14");
+  await settled(page);
+  assert.deepEqual(await sizes(), ["14", "37"]);
+  await field.fill("0");
+  await page.getByText("Until then it is about the fewest that pay.").last().waitFor();
+  await settled(page);
+  assert.deepEqual(await sizes(), ["14", tops]);
+});

@@ -84,7 +84,7 @@ await test("what could change the answer is offered with what it does", async (p
   const offer = page.locator("details", { has: page.locator("summary", { hasText: "Are pieces spoiled now and then?" }) });
   await offer.waitFor();
   await offer.locator("summary").click();
-  assert.match(await offer.textContent(), /For example, if 3 of 100 pieces are spoiled at .*without the change/);
+  assert.match(await offer.textContent(), /For example, if 3 of 100 pieces are spoiled at .*without that/);
 });
 
 await test("steps are put in order, added and taken out; every other byte stays", async (page) => {
@@ -214,6 +214,11 @@ await test("times are taken as people write them, and nonsense is not", async ()
     ["soon", null],
     ["-5", null],
     ["1 h 30 30", null],
+    ["4 / 5 / 7 min", "4 / 5 / 7 min"],
+    ["1/1,5/2 h", "1 / 1.5 / 2 h"],
+    ["50 min / 1 h / 90", "50 / 60 / 90 min"],
+    ["5 / 4 / 7 min", null],
+    ["4 / 7 min", null],
     // A day of work has not 24 hours.
     ["1 day", null],
     ["", null],
@@ -223,7 +228,8 @@ await test("times are taken as people write them, and nonsense is not", async ()
   assert.equal(timeOf("12", "15", "30"), null);
   assert.deepEqual(["2,40", "1 200", "12.5", "-3", "two", ""].map(numberOf), [2.4, 1200, 12.5, null, null, null]);
   assert.deepEqual(["2", "2,5", "18:00..20:30", "9 – 13:15", "18 to 20"].map(dayHours), ["2", "2.5", "18:00..20:30", "9:00..13:15", "18:00..20:00"]);
-  assert.deepEqual(["25", "20:30..18:00", "18:70..20:00", "18:00", "20:00..24:30", "evenings"].map(dayHours), [null, null, null, null, null, null]);
+  assert.deepEqual(["3 h", "2 h 30", "90 min"].map(dayHours), ["3", "2.5", "1.5"]);
+  assert.deepEqual(["25", "25 h", "20:30..18:00", "18:70..20:00", "18:00", "20:00..24:30", "evenings"].map(dayHours), [null, null, null, null, null, null, null]);
 });
 
 await test("steps are put in order, added and taken out by keyboard alone, and the focus goes along", async (page) => {
@@ -524,7 +530,7 @@ await test("a change says from what to what, on a phone beside the figures too; 
   await price.fill("34");
   await settled(page);
   await page.locator("h1").first().click();
-  assert.match(await short.textContent(), /^Sale, price: 28 became 34\.With .*; without the change you /);
+  assert.match(await short.textContent(), /^Sale, price: 28 became 34\.With .*; without that you /);
   const { height } = await short.boundingBox();
   assert.ok(height <= 120, `${height} px of the screen`);
   // The answer seen with it speaks of the same size and the same hour.
@@ -539,7 +545,7 @@ await test("a change says from what to what, on a phone beside the figures too; 
   const ready = page.locator("details", { has: page.locator("summary", { hasText: "sand and oil" }) }).getByLabel("getting ready", { exact: true });
   await ready.fill("20");
   await settled(page);
-  assert.match(await short.textContent(), /^Since you opened it, 2 figures changed\..*without the changes /);
+  assert.match(await short.textContent(), /^Since you began, 2 figures changed\..*without that /);
   await ready.blur();
   const { y } = await ready.boundingBox();
   assert.ok((await page.evaluate(() => scrollY)) > 100);
@@ -613,4 +619,19 @@ await test("times that are likely another piece's are asked about before they ar
   await press(page, "Put it in all the same");
   await page.locator("#put-in").waitFor();
   assert.notEqual(await text(page), before);
+});
+
+await test("the next product begins in the money of the last; a day that the last was due on is none of its own", async (page) => {
+  await drop(page, "tops.toml", scenario("spinning-tops.toml").replace('currency   = "EUR"', 'currency   = "SEK"'));
+  await whole(page);
+  await ask(page, "When will it be done?");
+  await page.getByLabel("It is due on (if it is)").fill("2030-06-03");
+  await settled(page);
+  await press(page, "Shelf");
+  await press(page, "Begin with a product");
+  assert.equal(await page.getByLabel("The money you reckon in").inputValue(), "SEK");
+  await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));
+  await whole(page);
+  await ask(page, "When will it be done?");
+  assert.equal(await page.getByLabel("It is due on (if it is)").inputValue(), "");
 });

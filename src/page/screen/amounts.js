@@ -44,8 +44,19 @@ function written(minutes) {
   return `${round(minutes)} min`;
 }
 
+/** What is typed as a range ("4 / 5 / 7 min"), each with its unit; null where it is none. */
+function threeOf(typed) {
+  const ends = typed.split("/").map((end) => end.trim());
+  if (ends.length !== 3) return null;
+  const unit = /[a-z]+$/i.exec(ends[2])?.[0] ?? "";
+  const [quick, usual, bad] = ends.map((end) => (/^[\d.,]+$/.test(end) ? `${end} ${unit}` : end));
+  return { quick, usual, bad };
+}
+
 /** A time, or a range of quick, usual and bad day, as the file says it; null where it is none. Empty ends mean: always the usual. */
 function timeOf(usual, quick = "", bad = "", days = false) {
+  const three = !quick.trim() && !bad.trim() && threeOf(usual);
+  if (three) return timeOf(three.usual, three.quick, three.bad, days);
   const middle = minutesOf(usual, days);
   if (middle === null) return null;
   if (!quick.trim() && !bad.trim()) return written(middle);
@@ -63,9 +74,10 @@ function numberOf(typed) {
   return /^\d+(\.\d+)?$/.test(text) ? Number(text) : null;
 }
 
-/** Hours of one day as the file has them: a number, or from when to when; null where it is neither. */
+/** Hours of one day as the file has them: a number (of hours, or a time with its unit), or from when to when; null where it is neither. */
 function dayHours(typed) {
-  const hours = numberOf(typed);
+  const minutes = /[a-z]/i.test(typed) ? minutesOf(typed) : null;
+  const hours = minutes === null ? numberOf(typed) : Math.round(minutes / 0.6) / 100;
   if (hours !== null) return hours <= 24 ? String(hours) : null;
   const ends = /^(\d{1,2})(?::([0-5]\d))?\s*(?:\.\.|[-–]|to)\s*(\d{1,2})(?::([0-5]\d))?$/.exec(typed.trim());
   if (!ends) return null;

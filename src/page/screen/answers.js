@@ -16,7 +16,8 @@ const answers = (() => {
   let spokenOf = null;
   let due = "";
   let start = "";
-  let against = new Set();
+  /** What it is set against: pieces in a batch, or null for the fewest that pay, by product. */
+  let against = new Map();
   /** What is gone over: one figure or two, { key, from, to, unit } as text. */
   let along = [];
   /** Which orders are quoted (`orderFields`). */
@@ -40,6 +41,7 @@ const answers = (() => {
     const quick = look === "quick";
     const product = page.product();
     const about = QUESTIONS[question];
+    const beside = about.others ? [...against].filter(([id]) => shelf.get(id)) : [];
     return {
       ask: "look",
       text: product.text,
@@ -56,7 +58,8 @@ const answers = (() => {
       orders: about.orders && quote.orders.trim() ? piecesOf(quote.orders) : null,
       channel: (about.orders && quote.channel) || null,
       logged: about.log ? [...logged] : [],
-      others: about.others ? [...against].map((id) => shelf.get(id)?.text).filter(Boolean) : [],
+      others: beside.map(([id]) => shelf.get(id).text),
+      sizes: beside.map(([, pieces]) => pieces),
     };
   }
 
@@ -257,27 +260,37 @@ const answers = (() => {
       change(event.target);
       ask();
     };
-    if (about.sized) {
-      const wrong = make("p", { className: "wrong", hidden: true, role: "alert" }, "Write a whole number of pieces, from 1 to 10,000. Until then it is about as many as pay.");
-      const take = ends((input) => {
+    /** How many pieces a batch has; null where nothing is written, or nothing that can be. */
+    const pieces = (words, id, now, take) => {
+      const wrong = make("p", { className: "wrong", hidden: true, role: "alert" }, "Write a whole number of pieces, from 1 to 10,000. Until then it is about the fewest that pay.");
+      const read = ends((input) => {
         wrong.hidden = input.validity.valid;
-        size = input.validity.valid && input.value ? input.valueAsNumber : null;
+        take(input.validity.valid && input.value ? input.valueAsNumber : null);
       });
-      parts.push(make("div", {}, field("Pieces in the batch", make("input", { type: "number", id: "size", min: 1, max: 10000, step: 1, value: size ?? "", placeholder: "as many as pay", on: { input: take } })), wrong));
-    }
+      return make("div", {}, field(words, make("input", { type: "number", id, min: 1, max: 10000, step: 1, value: now ?? "", placeholder: "the fewest that pay", on: { input: read } })), wrong);
+    };
+    if (about.sized) parts.push(pieces(about.others ? `Pieces in a batch of ${titleOf(page.product().text)}` : "Pieces in the batch", "size", size, (now) => (size = now)));
     if (about.dated) {
       parts.push(field("I start on", make("input", { type: "date", value: start || today(), on: { change: ends((input) => (start = input.value)) } })));
       parts.push(field("It is due on (if it is)", make("input", { type: "date", value: due, on: { change: ends((input) => (due = input.value)) } })));
     }
     if (about.others) {
       const rest = shelf.list().filter(({ id }) => id !== page.product().id);
-      const toggle = (id) => ends((input) => (input.checked ? against.add(id) : against.delete(id)));
+      const toggle = (id) =>
+        ends((input) => {
+          if (input.checked) against.set(id, null);
+          else against.delete(id);
+          relaid($("details"), details);
+        });
       parts.push(
         make(
           "fieldset",
           {},
           make("legend", {}, "Set it against"),
-          rest.map(({ id, text }) => make("label", { className: "tick" }, make("input", { type: "checkbox", checked: against.has(id), on: { change: toggle(id) } }), ` ${titleOf(text)}`)),
+          rest.map(({ id, text }) => [
+            make("label", { className: "tick" }, make("input", { type: "checkbox", id: `against-${id}`, checked: against.has(id), on: { change: toggle(id) } }), ` ${titleOf(text)}`),
+            against.has(id) && pieces(`Pieces in a batch of ${titleOf(text)}`, `size-${id}`, against.get(id), (now) => against.set(id, now)),
+          ]),
           rest.length === 0 && make("p", { className: "hint" }, "There is no other product on the shelf yet. Put one there first."),
         ),
       );
@@ -377,7 +390,7 @@ const answers = (() => {
       if (was === null) return `${what}${now} is new.`;
       return now === null ? `${what}${was} is taken out.` : `${what}${was} became ${now}.`;
     };
-    return [many ? `Since you opened it, ${changed.length} figures changed.` : one(), ...(many ? against.map((line) => line.replaceAll("without the change ", "without the changes ")) : against)];
+    return [many ? `Since you began, ${changed.length} figures changed.` : one(), ...against];
   }
 
   function tell(said) {
@@ -586,14 +599,14 @@ const answers = (() => {
   /** Tries each offer when nothing else is to be done. */
   async function tryOffers(mine) {
     const product = page.product();
-    if (!product || !last?.answer || last.faults.length > 0) return;
+    if (!product || !last?.form || last.faults.length > 0) return;
     if (triedOf !== product.text) tried = new Map();
     triedOf = product.text;
     const { form } = last;
     const found = [];
     for (const [name, { lacks, usual }] of Object.entries(OFFERS)) {
       if (!usual || !lacks(form) || tried.has(name)) continue;
-      const { words, changes } = usual(form, last.answer.size ?? 10) ?? {};
+      const { words, changes } = usual(form, last.answer?.size ?? 10) ?? {};
       if (!changes) continue;
       let said;
       try {
@@ -619,7 +632,8 @@ const answers = (() => {
       last = null;
       size = null;
       spokenOf = null;
-      against = new Set();
+      against = new Map();
+      due = start = "";
       along = [];
       quote = { orders: quote.orders, channel: "" };
       logged = new Set();

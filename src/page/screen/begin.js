@@ -7,7 +7,12 @@ const begin = (() => {
 
   const step = () => ({ name: "", setup: "", each: "", quick: "", bad: "" });
   const thing = () => ({ name: "", cost: "" });
-  const fresh = () => ({ at: 0, title: "", currency: AT_HOME[(navigator.language ?? "").split("-")[1]] ?? "EUR", steps: [step()], things: [thing()], price: "", fee: "", post: "", target: "" });
+  /** What the last product is reckoned in, or else what is usual where the browser is. */
+  const currency = () => {
+    const last = shelf.list().at(-1)?.text ?? "";
+    return CURRENCIES.find((code) => code === /^\s*currency\s*=\s*["']([A-Z]{3})["']/m.exec(last)?.[1]) ?? AT_HOME[(navigator.language ?? "").split("-")[1]] ?? "EUR";
+  };
+  const fresh = () => ({ at: 0, title: "", currency: currency(), steps: [step()], things: [thing()], price: "", fee: "", post: "", target: "" });
   let draft = null;
   let wrong = [];
 
@@ -94,9 +99,9 @@ const begin = (() => {
           if (!one.name.trim()) said.push(`Give step ${k + 1} a name.`);
           if (draft.steps.some((other, j) => j < k && other.name.trim() && other.name.trim() === one.name.trim())) said.push(`Two steps are called ${name}; call one of them otherwise.`);
           if (!one.setup.trim() && !one.each.trim()) said.push(`Say how long ${name} takes.`);
-          if (one.setup.trim() && timeOf(one.setup) === null) said.push(`${name}: write getting ready as a time, for example 12 min or 1 h 30.`);
-          if (one.each.trim() && timeOf(one.each) === null) said.push(`${name}: write the time for a piece as a time, for example 12 min or 1 h 30.`);
-          else if (one.each.trim() && timeOf(one.each, one.quick, one.bad) === null) said.push(`${name}: the quick day is at most the usual one, and the bad day at least that.`);
+          if (one.setup.trim() && timeOf(one.setup) === null) said.push(`${name}: write getting ready as a time, for example 12 min or 1 h 30, or as a quick, a usual and a bad day: 4 / 5 / 7 min.`);
+          if (one.each.trim() && timeOf(one.each) === null) said.push(`${name}: write the time for a piece as a time, for example 12 min or 1 h 30, or as a quick, a usual and a bad day: 4 / 5 / 7 min.`);
+          else if (one.each.trim() && timeOf(one.each, one.quick, one.bad) === null) said.push(`${name}: it says ${one.quick || one.each} on a quick day, ${one.each} usually and ${one.bad || one.each} on a bad day. Write the shortest time for the quick day and the longest for the bad one, each with its unit, for example 4 h.`);
           return said;
         }),
     },
@@ -125,7 +130,7 @@ const begin = (() => {
         ),
       ],
       wrong: () => [
-        ...(numberOf(draft.price) > 0 ? [] : ["Write the price as a number, for example 58."]),
+        ...(numberOf(draft.price) > 0 ? [] : ["Write the price as a number, for example 58, and a large one without a comma: 2400."]),
         ...(draft.fee.trim() && !(numberOf(draft.fee) < 100) ? ["Write the fee as a number below 100, for example 8."] : []),
         ...(draft.post.trim() && numberOf(draft.post) === null ? ["Write the postage as a number, for example 6.80."] : []),
       ],
@@ -185,7 +190,7 @@ const begin = (() => {
   /** The scenario that the answers make. */
   function text() {
     const lines = [`title    = ${quoted(draft.title.trim())}`, `currency = ${quoted(draft.currency)}`, `target   = ${numberOf(draft.target)}`, ""];
-    const minutes = draft.steps.reduce((sum, one) => sum + (minutesOf(one.each) ?? 0), 0);
+    const minutes = draft.steps.reduce((sum, one) => sum + (minutesOf(threeOf(one.each)?.usual ?? one.each) ?? 0), 0);
     // A look at as many as a week or two of work makes.
     const most = minutes > 480 ? 6 : minutes > 120 ? 12 : 40;
     lines.push("[batch]", `sizes = "1..${most}"`, "");

@@ -197,10 +197,11 @@ const OFFERS = {
     lacks: (form) => !has(form, "hours"),
     fields: () => DAYS.map(([key, words], k) => ({ key, words: `Hours on a ${words}`, start: "", hint: k === 0 ? "for example 2, or from when to when: 18:00..20:30" : "" })),
     changes: (typed) => {
-      const typedHours = DAYS.map(([key]) => [key, typed[key].trim()]).filter(([, hours]) => hours !== "" && hours !== "0");
+      const typedHours = DAYS.map(([key, words]) => [key, typed[key].trim(), words]).filter(([, hours]) => hours !== "" && hours !== "0");
       if (typedHours.length === 0) return "Write the hours of one day at least.";
       const values = typedHours.map(([key, hours]) => [key, dayHours(hours)]);
-      if (values.some(([, hours]) => hours === null)) return "Write hours as numbers, 24 at the most, or from when to when, for example 18:00..20:30.";
+      const [, , wrong] = typedHours.find((_, k) => values[k][1] === null) ?? [];
+      if (wrong) return `${wrong}: write the hours as a number, 24 at the most, or from when to when, for example 18:00..20:30.`;
       return [{ do: "add", section: "hours", listed: false, values }];
     },
   },
