@@ -8,7 +8,6 @@ use super::{panel, rows};
 use crate::render::plot::palette::{Color, INK, MUTED};
 use crate::render::plot::{EndLabel, Field, Key, LABEL, Letters, Line, Panel, Plot, RowShape, STRONG, Side, Weight};
 use plotters::coord::{CoordTranslate, Shift};
-use plotters::element::DashedPathElement;
 use plotters::prelude::*;
 use plotters::style::Color as _;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
@@ -201,7 +200,12 @@ impl Paper {
 
     /// What is measured, in as many lines as it takes below a title; a picture of a given height has room for one.
     fn unit_lines(&self, scale: &str, panel: &Panel) -> Vec<String> {
-        let said = format!("{scale}{}", panel.said_beside());
+        let mut said = format!("{scale}{}", panel.said_beside());
+        // The figures do not stand at their lines' ends here, so it is said of where they are.
+        if let Some(at) = panel.figures_at().filter(|_| self.narrow) {
+            said.push_str(if said.is_empty() { "at " } else { "; at " });
+            said.push_str(&format!("{at}:"));
+        }
         let limit = self.width - 2.0 * self.margin;
         let most = if self.whole { 1 } else { 3 };
         lettering::wrap(said.trim(), PANEL_UNIT.weight, PANEL_UNIT.size, limit, most)
@@ -295,12 +299,45 @@ pub(super) const fn rgb(Color(r, g, b): Color) -> RGBColor {
     RGBColor(r, g, b)
 }
 
-pub(super) fn style(line: &Line) -> ShapeStyle {
+fn style(line: &Line) -> ShapeStyle {
     ShapeStyle {
         color: rgb(line.color).to_rgba(),
         filled: false,
         stroke_width: units(line.width).max(1) as u32,
     }
+}
+
+/// The dashes of a line, in canvas units like its points. The plotting library's own are measured by the platform's `hypot`.
+pub(super) fn dashes(points: &[(i32, i32)], on: i32, off: i32) -> Vec<Vec<(i32, i32)>> {
+    let mut found = Vec::new();
+    let (mut solid, mut left) = (true, f64::from(on));
+    let mut dash: Vec<(i32, i32)> = points.first().copied().into_iter().collect();
+    for &[from, to] in points.array_windows() {
+        let [from, to] = [from, to].map(|(x, y)| (f64::from(x), f64::from(y)));
+        let (dx, dy) = (to.0 - from.0, to.1 - from.1);
+        let whole = libm::hypot(dx, dy);
+        let mut gone = 0.0;
+        while gone < whole {
+            let step = left.min(whole - gone);
+            gone += step;
+            left -= step;
+            let [x, y] = [from.0 + dx * gone / whole, from.1 + dy * gone / whole];
+            if solid || left <= 0.0 {
+                dash.push((x.round() as i32, y.round() as i32));
+            }
+            if left <= 0.0 {
+                if solid {
+                    found.push(std::mem::take(&mut dash));
+                }
+                solid = !solid;
+                left = f64::from(if solid { on } else { off });
+            }
+        }
+    }
+    if solid && dash.len() > 1 {
+        found.push(dash);
+    }
+    found
 }
 
 pub(super) fn units(px: f64) -> i32 {
@@ -535,13 +572,18 @@ impl Page {
     }
 
     pub(super) fn path(&self, points: &[(f64, f64)], line: &Line) -> Drawn {
-        let points: Vec<(i32, i32)> = points.iter().copied().map(at).collect();
-        match line.dash {
-            None => self.root.draw(&PathElement::new(points, style(line))),
-            Some((on, off)) => self
-                .root
-                .draw(&DashedPathElement::new(points, units(on), units(off), style(line))),
-        }
+        self.stroke(points.iter().copied().map(at).collect(), line)
+    }
+
+    /// A line through points in canvas units.
+    pub(super) fn stroke(&self, points: Vec<(i32, i32)>, line: &Line) -> Drawn {
+        let pieces = match line.dash {
+            None => vec![points],
+            Some((on, off)) => dashes(&points, units(on), units(off)),
+        };
+        pieces
+            .into_iter()
+            .try_for_each(|piece| self.root.draw(&PathElement::new(piece, style(line))))
     }
 
     pub(super) fn fill(&self, points: &[(f64, f64)], color: Color, alpha: f64) -> Drawn {

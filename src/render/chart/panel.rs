@@ -12,7 +12,6 @@ use crate::render::plot::{
 };
 use plotters::coord::ranged1d::{KeyPointHint, NoDefaultFormatting, Ranged};
 use plotters::coord::types::RangedCoordf64;
-use plotters::element::DashedPathElement;
 use plotters::prelude::*;
 use plotters::style::Color as _;
 use plotters::style::text_anchor::VPos;
@@ -215,14 +214,8 @@ impl<'p> Field<'p> {
                 if line.color != WHITE {
                     self.mark_ink(&piece);
                 }
-                let style = page::style(line);
-                match line.dash {
-                    None => self.area.draw(&PathElement::new(piece, style))?,
-                    Some((on, off)) => {
-                        self.area
-                            .draw(&DashedPathElement::new(piece, units(on), units(off), style))?;
-                    }
-                }
+                let points = piece.iter().map(|point| self.area.map_coordinate(point)).collect();
+                self.page.stroke(points, line)?;
             }
             for &(x, y) in stretch
                 .iter()

@@ -409,3 +409,21 @@ fn chart_times() {
     }
     std::fs::write(pictures().join("times.txt"), times).unwrap();
 }
+
+#[test]
+fn dashes_go_on_around_corners_and_end_with_their_line() {
+    let found = page::dashes(&[(0, 0), (100, 0)], 30, 20);
+    assert_eq!(found, [[(0, 0), (30, 0)], [(50, 0), (80, 0)]]);
+    let found = page::dashes(&[(0, 0), (30, 40), (30, 100)], 60, 20);
+    assert_eq!(found, [vec![(0, 0), (30, 40), (30, 50)], vec![(30, 70), (30, 100)]]);
+    assert_eq!(page::dashes(&[(7, 7), (7, 7)], 6, 4), Vec::<Vec<_>>::new());
+}
+
+/// Beside their lines' ends figures speak for themselves; above a narrow panel it is said of which size they are.
+#[test]
+fn figures_above_a_narrow_panel_say_where_they_are_of() {
+    let plot = with(&sample("rail"), HEADLINE);
+    let said = "EUR per hands-on hour";
+    assert!(drawn_texts(&plot, Paper::SHEET).contains(&said.to_owned()));
+    assert!(drawn_texts(&plot, Paper::part(358, &plot)).contains(&format!("{said}; at 40:")));
+}

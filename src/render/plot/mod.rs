@@ -70,6 +70,22 @@ impl Panel {
         format!("{}{between}{}", self.unit, self.key)
     }
 
+    /// Where the figures of the labels at its lines' ends are of, on the level axis; nothing where none stands there.
+    pub(super) fn figures_at(&self) -> Option<String> {
+        let Field::Curves(Curves { layers, .. }) = &self.field else {
+            return None;
+        };
+        let figures =
+            |layer: &Layer| matches!(&layer.shape, Shape::Ends(ends) if ends.iter().any(|end| !end.figure.is_empty()));
+        let last = |layer: &Layer| match &layer.shape {
+            Shape::Curve { points, .. } => points.last().map(|point| point.0),
+            _ => None,
+        };
+        let last = layers.iter().filter_map(last).fold(f64::NEG_INFINITY, f64::max);
+        let tick = self.axis.ticks.iter().find(|tick| tick.0 == last);
+        tick.filter(|_| layers.iter().any(figures)).map(|tick| tick.1.clone())
+    }
+
     /// Every label at a line's end, and every one that says what a shade of rows means.
     pub(super) fn end_labels(&self) -> impl Iterator<Item = &EndLabel> {
         let (curves, rows): (&[Layer], &[RowLayer]) = match &self.field {
