@@ -381,6 +381,8 @@ pub(crate) enum Unanswered {
     TooLarge(u32),
     /// The scenario has no such section.
     Lacks(&'static str),
+    /// No batch looked at makes a full set, so none sells a piece: a clause that says what to change.
+    NoSet(String),
     /// No first day was said.
     Undated,
     /// No bench day is left in the years that dates have.
@@ -421,7 +423,7 @@ pub fn ask(question: Question, scenario: &checked::Scenario, options: &Options) 
                 only = of_size(scenario, size);
                 scenario = &only;
             }
-            Question::Floor => {}
+            Question::Floor | Question::Stress => {}
             _ if size > MOST_PIECES_OF_ONE => return refuse(Unanswered::TooLarge(MOST_PIECES_OF_ONE)),
             _ => {}
         }
@@ -441,7 +443,7 @@ fn over_values_of(scenario: &checked::Scenario, options: &Options) -> Result<Ans
     let trials = options.trials.unwrap_or_else(usual);
     let settings = options.settings(trials);
     over::work(&scenarios, options.size, trials)
-        .within(trials)
+        .within()
         .map_err(|why| refuse(Unanswered::TooMuch(why)))?;
     let base = &scenario.read;
     let size = options.size.unwrap_or_else(|| size_to_ask_about(base, &settings));
@@ -476,12 +478,12 @@ pub(crate) fn answer(
             .trials
             .unwrap_or_else(|| trials_of_one_size(scenario, size, usual, most));
         Work::of(question, scenario, &[size], trials)
-            .within(trials)
+            .within()
             .map_err(Unanswered::TooMuch)?;
         Ok((size, Settings { trials, ..settings }))
     };
     work(question, scenario, options, settings.trials)
-        .within(settings.trials)
+        .within()
         .map_err(Unanswered::TooMuch)?;
     let (figures, size, trials) = match question {
         Question::Compare => {
@@ -535,7 +537,7 @@ pub(crate) fn answer(
             (Figures::Season(Box::new(answer)), None, settings.trials)
         }
         Question::Steady => {
-            let answer = steady::run(scenario, &settings, progress).map_err(|_| Unanswered::Lacks("[steady]"))?;
+            let answer = steady::run(scenario, &settings, progress).map_err(Unanswered::NoSet)?;
             (Figures::Steady(Box::new(answer)), None, settings.trials)
         }
         Question::Calendar => {

@@ -27,6 +27,8 @@ const STRETCH: f64 = 256.0 * 1024.0 * 1024.0;
 /// What a call would take.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(crate) struct Work {
+    /// Trials of each size or setting.
+    trials: u64,
     seconds: f64,
     bytes: f64,
 }
@@ -85,6 +87,7 @@ impl Work {
             }
         };
         Self {
+            trials,
             seconds: seconds / CORES,
             bytes,
         }
@@ -97,6 +100,7 @@ impl Work {
         orders.iter().fold(Self::default(), |sum, size| {
             let one = Self::of(Question::Sweep, &filled, &[*size], trials);
             Self {
+                trials,
                 seconds: sum.seconds + one.seconds,
                 bytes: sum.bytes.max(one.bytes) + 50.0 * trials as f64,
             }
@@ -116,6 +120,7 @@ impl Work {
     /// One after the other.
     pub(crate) fn and(self, next: Self) -> Self {
         Self {
+            trials: self.trials.max(next.trials),
             seconds: self.seconds + next.seconds,
             bytes: self.bytes.max(next.bytes),
         }
@@ -126,19 +131,19 @@ impl Work {
         (self.seconds / MOST_SECONDS).max(self.bytes / MOST_BYTES)
     }
 
-    /// So many of these trials as are taken on, in hundreds where they are fewer.
-    pub(crate) fn taken_on(self, trials: u64) -> u64 {
+    /// As many of its trials as are taken on, in hundreds where they are fewer.
+    pub(crate) fn taken_on(self) -> u64 {
         let over = self.over();
         if over <= 1.0 {
-            trials
+            self.trials
         } else {
-            (trials as f64 / over / 100.0).floor() as u64 * 100
+            (self.trials as f64 / over / 100.0).floor() as u64 * 100
         }
     }
 
     /// # Errors
     /// One sentence: what it would take, and what to change.
-    pub(crate) fn within(self, trials: u64) -> Result<(), String> {
+    pub(crate) fn within(self) -> Result<(), String> {
         let over = self.over();
         if over <= 1.0 {
             return Ok(());
@@ -148,7 +153,7 @@ impl Work {
             (true, false) => seconds(self.seconds),
             _ => gigabytes(self.bytes),
         };
-        let fewer = trials as f64 / over;
+        let fewer = self.trials as f64 / over;
         let cure = if fewer >= 100.0 {
             let digit = libm::pow(10.0, libm::log10(fewer).floor());
             format!(
@@ -223,7 +228,7 @@ mod tests {
     fn what_is_usual_is_taken_on() {
         for question in Question::ALL {
             let work = Work::of(question, &shop("1..400"), &[], question.usual_trials());
-            assert_eq!(work.within(question.usual_trials()), Ok(()), "{question:?}");
+            assert_eq!(work.within(), Ok(()), "{question:?}");
         }
     }
 
@@ -235,7 +240,7 @@ mod tests {
         shop.steps = vec![shop.steps[0].clone(); 61];
         let steps = Work::of(Question::Sweep, &shop, &[], 993_000);
         assert!(steps.bytes > 9.0 * 1024.0 * 1024.0 * 1024.0, "{}", steps.bytes);
-        assert!(steps.within(993_000).is_err());
+        assert!(steps.within().is_err());
     }
 
     /// With so many trials, as `tests/witness/memory.py` found, the drivers of a shop of two steps held 2,639 MiB, and five jigs, of which every
@@ -261,13 +266,11 @@ mod tests {
     fn too_much_is_refused_and_what_is_said_instead_is_taken_on() {
         for question in Question::ALL {
             let (shop, trials) = (shop("1..400"), 100_000_000);
-            let said = Work::of(question, &shop, &[], trials)
-                .within(trials)
-                .expect_err("too much");
+            let said = Work::of(question, &shop, &[], trials).within().expect_err("too much");
             let fewer = said.split("--trials ").nth(1).and_then(|rest| rest.split(',').next());
             let fewer: u64 = fewer.and_then(|n| n.parse().ok()).unwrap_or_else(|| panic!("{said}"));
             assert_eq!(
-                Work::of(question, &shop, &[], fewer).within(fewer),
+                Work::of(question, &shop, &[], fewer).within(),
                 Ok(()),
                 "{question:?}: {said}"
             );

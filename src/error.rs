@@ -93,7 +93,7 @@ impl fmt::Display for Error {
                     Unanswered::TooLong(size) => {
                         write!(f, "a batch of {size} takes more than 200 years with these [hours]")
                     }
-                    Unanswered::TooMuch(why) => f.write_str(why),
+                    Unanswered::NoSet(why) | Unanswered::TooMuch(why) => f.write_str(why),
                 }
             }
             Kind::Unwritten(why) => f.write_str(&why.join("; ")),

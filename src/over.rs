@@ -26,7 +26,7 @@ fn default_trials(values: usize) -> u64 {
 /// The same, but no more than take as long as a call may.
 pub(crate) fn usual_trials(scenarios: &[Scenario], size: Option<u32>) -> u64 {
     let usual = default_trials(scenarios.len());
-    work(scenarios, size, usual).taken_on(usual).max(FEWEST.min(usual))
+    work(scenarios, size, usual).taken_on().max(FEWEST.min(usual))
 }
 
 /// What answering all of them takes: each is one size, as where scenarios are set against each other.
@@ -423,13 +423,13 @@ mod tests {
         let scenarios = pairs(200);
         let trials = usual_trials(&scenarios, None);
         assert!((400..1_000).contains(&trials), "{trials}");
-        assert!(work(&scenarios, None, trials).within(trials).is_ok());
-        assert!(work(&scenarios, None, 2_000).within(2_000).is_err());
+        assert!(work(&scenarios, None, trials).within().is_ok());
+        assert!(work(&scenarios, None, 2_000).within().is_err());
         // Where there is room nothing changes, and too few are never simulated.
         assert_eq!(usual_trials(&scenarios[..20], None), 20_000);
         let huge = pairs(10_000);
         assert_eq!(usual_trials(&huge, None), FEWEST);
-        assert!(work(&huge, None, FEWEST).within(FEWEST).is_err());
+        assert!(work(&huge, None, FEWEST).within().is_err());
     }
 
     #[test]

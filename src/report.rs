@@ -280,6 +280,7 @@ fn left_out(why: Unanswered) -> String {
         // A report asks none of these.
         Unanswered::Alone | Unanswered::Sized | Unanswered::TooLarge(_) | Unanswered::Undated => "not asked".to_owned(),
         Unanswered::Lacks(section) => format!("no {section}"),
+        Unanswered::NoSet(_) => "no batch makes a full set".to_owned(),
         Unanswered::NoStart => "no bench day after --start".to_owned(),
         Unanswered::TooLong(size) => format!("a batch of {size} takes more than 200 years"),
         Unanswered::TooMuch(why) => why,

@@ -80,10 +80,7 @@ pub(super) fn run(command: &CalendarCommand, streams: &mut Streams<'_>) -> Resul
         sizes: command.size.clone(),
         first_batch: command.first_batch,
     };
-    within_budget(
-        Work::of(Asking::Calendar, &scenario, &question.sizes, settings.trials),
-        settings.trials,
-    )?;
+    within_budget(Work::of(Asking::Calendar, &scenario, &question.sizes, settings.trials))?;
     let answer = watched(streams, |progress| {
         calendar::run(&scenario, &question, &settings, progress)
     })

@@ -81,7 +81,7 @@ pub(super) fn run(command: &CompareCommand, streams: &mut Streams<'_>) -> Result
             let size: Vec<u32> = command.sizes.get(k).copied().into_iter().collect();
             sum.and(Work::of(Asking::Compare, scenario, &size, settings.trials))
         });
-    within_budget(work, settings.trials)?;
+    within_budget(work)?;
     let answer = watched(streams, |progress| {
         compare::run(&scenarios, &question, &settings, progress)
     });

@@ -4,11 +4,10 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{QuestionArgs, pieces, watched, within_budget};
+use super::question::{QuestionArgs, pieces};
 use super::{Stop, Streams};
-use crate::budget::Work;
 use crate::questions;
-use crate::render::question::Question as Asking;
+use crate::render::question::Question;
 
 /// Says what to work on: what 10 % less time is worth at each step, and what makes batches differ
 #[derive(Debug, Args)]
@@ -47,18 +46,6 @@ pub(super) struct DriversCommand {
 }
 
 pub(super) fn run(command: &DriversCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
-    let quick = questions::CHOICE_TRIALS;
-    within_budget(Work::of(Asking::Sweep, &scenario, &[], quick), quick)?;
-    let (size, settings) = command
-        .asked
-        .one_size(command.size, &scenario, questions::drivers::MOST_WORK);
-    within_budget(
-        Work::of(Asking::Drivers, &scenario, &[size], settings.trials),
-        settings.trials,
-    )?;
-    let answer = watched(streams, |progress| {
-        questions::drivers::run(&scenario, size, &settings, progress)
-    });
-    ready.deliver(&answer, command.all, streams)
+    let asked = &command.asked;
+    asked.answer(Question::Drivers, &command.file, command.size, command.all, streams)
 }

@@ -61,17 +61,14 @@ pub(super) fn run(command: &FloorCommand, streams: &mut Streams<'_>) -> Result<(
         if !sizes.is_empty() {
             scenario.batch.sizes = sizes;
         }
-        within_budget(
-            Work::of(Asking::Floor, &scenario, &[], settings.trials),
-            settings.trials,
-        )?;
+        within_budget(Work::of(Asking::Floor, &scenario, &[], settings.trials))?;
         watched(streams, |progress| {
             questions::floor::run(&scenario, &settings, progress)
         })
     } else {
         let orders = ascending(&command.order);
         orders_end(&scenario)?;
-        within_budget(Work::of_orders(&scenario, &orders, settings.trials), settings.trials)?;
+        within_budget(Work::of_orders(&scenario, &orders, settings.trials))?;
         let channel = command
             .channel
             .as_deref()

@@ -56,10 +56,7 @@ pub(super) fn run(command: &JigCommand, streams: &mut Streams<'_>) -> Result<(),
     let wanted = wanted(&scenario, &command.jig)?;
     let settings = command.asked.settings();
     let sizes: Vec<u32> = command.size.into_iter().collect();
-    within_budget(
-        Work::of(Asking::Jig, &scenario, &sizes, settings.trials),
-        settings.trials,
-    )?;
+    within_budget(Work::of(Asking::Jig, &scenario, &sizes, settings.trials))?;
     let answer = watched(streams, |progress| {
         jig::run(&scenario, &wanted, command.size, &settings, progress)
     });

@@ -39,7 +39,7 @@ pub(super) fn wanted(command: &ReportCommand, read: &[(Source, Scenario)]) -> Re
         work = work.and(Work::of_offer(scenario, &orders, trials));
         all.push(orders);
     }
-    within_budget(work, trials)?;
+    within_budget(work)?;
     Ok(Wanted { orders: all, channels })
 }
 

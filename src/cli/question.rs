@@ -13,10 +13,13 @@ use clap::{Args, ValueEnum};
 use super::input::Source;
 use super::progress::Progress;
 use super::{DEFAULT_COLUMNS, Stop, Streams, overwrite};
+use crate::Error;
+use crate::ask::{self, Options, Unanswered};
 use crate::budget::Work;
 use crate::files::{Destination, shown};
-use crate::questions::{Settings, size_to_ask_about, trials_of_one_size};
+use crate::questions::{Settings, season, steady};
 use crate::render::chart::ChartError;
+use crate::render::question::Question;
 use crate::render::text::Look;
 use crate::render::{Dotted, Render};
 use crate::scenario::doubts::doubts;
@@ -110,16 +113,14 @@ impl<const TRIALS: u64> Given<TRIALS> {
         }
     }
 
-    /// The size asked about, or the one the scenario suggests, and how to simulate it for a question that runs one size under
-    /// many settings: where no number of trials is asked for, fewer than `trials` if a trial has more than `most` pieces times
-    /// steps, so that the answer keeps people waiting no longer.
-    pub(super) fn one_size(&self, size: Option<u32>, scenario: &Scenario, trials: u64, most: usize) -> (u32, Settings) {
-        let mut settings = self.settings(trials);
-        let size = size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
-        if self.trials.is_none() {
-            settings.trials = trials_of_one_size(scenario, size, trials, most);
+    /// The same for the library.
+    pub(super) fn options(&self) -> Options {
+        Options {
+            trials: self.trials,
+            seed: self.seed,
+            threads: self.threads.map(usize::from),
+            ..Options::default()
         }
-        (size, settings)
     }
 
     /// Reads every scenario. `wrong` is what was found wrong with the flags; all faults are told at once.
@@ -192,11 +193,6 @@ impl<const TRIALS: u64> QuestionArgs<TRIALS> {
         self.given.settings(TRIALS)
     }
 
-    /// [`Given::one_size`].
-    pub(super) fn one_size(&self, size: Option<u32>, scenario: &Scenario, most: usize) -> (u32, Settings) {
-        self.given.one_size(size, scenario, TRIALS, most)
-    }
-
     /// Checks flags, scenarios and places, all faults at once.
     ///
     /// `flags` is what else the command found wrong with its own flags, one message a line.
@@ -235,6 +231,25 @@ impl<const TRIALS: u64> QuestionArgs<TRIALS> {
     ) -> Result<(Scenario, Ready), Stop> {
         let (mut scenarios, ready) = self.prepare(&[file], flags, streams)?;
         Ok((scenarios.remove(0), ready))
+    }
+
+    /// Asks about one scenario as the library does, about batches of `size` or of those it chooses, and delivers the answer.
+    pub(super) fn answer(
+        &self,
+        question: Question,
+        file: &Path,
+        size: Option<u32>,
+        all: bool,
+        streams: &mut Streams<'_>,
+    ) -> Result<(), Stop> {
+        let (scenario, ready) = self.prepare_one(file, Vec::new(), streams)?;
+        let options = Options {
+            size,
+            ..self.given.options()
+        };
+        let answer = watched(streams, |progress| ask::answer(question, &scenario, &options, progress))
+            .map_err(|why| unanswered(question, &scenario, file, why))?;
+        ready.deliver(answer.figures.render(), all, streams)
     }
 }
 
@@ -387,9 +402,24 @@ pub(super) fn tell_lacking(letters: &str, streams: &mut Streams<'_>) {
 }
 
 /// Refuses what would take too long or too much memory.
-pub(super) fn within_budget(work: Work, trials: u64) -> Result<(), Stop> {
-    work.within(trials)
-        .map_err(|why| Stop::Wrote(format!("batchwright: {why}")))
+pub(super) fn within_budget(work: Work) -> Result<(), Stop> {
+    work.within().map_err(too_much)
+}
+
+fn too_much(why: String) -> Stop {
+    Stop::Wrote(format!("batchwright: {why}"))
+}
+
+/// Why there is no answer, as the command line says it.
+fn unanswered(question: Question, scenario: &Scenario, file: &Path, why: Unanswered) -> Stop {
+    let of_file = |why: &str| Stop::Wrote(format!("batchwright: {}: {why}", shown(file)));
+    match why {
+        Unanswered::TooMuch(why) => too_much(why),
+        Unanswered::NoSet(why) => of_file(&why),
+        Unanswered::Lacks("[season]") => of_file(season::lacking(scenario)),
+        Unanswered::Lacks("[steady]") => of_file(steady::lacking(scenario)),
+        other => of_file(&Error::unanswered(question, other).to_string()),
+    }
 }
 
 /// Computes with a progress bar where a person is watching.

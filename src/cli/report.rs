@@ -195,16 +195,10 @@ pub(super) fn run(command: &ReportCommand, streams: &mut Streams<'_>) -> Result<
 
 impl ReportCommand {
     fn report(&self, read: &[(Source, Scenario)], made: Date, progress: &(dyn Fn(f64) + Sync)) -> Report {
-        let Given {
-            trials, seed, threads, ..
-        } = self.given;
         let options = Options {
-            trials,
-            seed,
-            threads: threads.map(usize::from),
             start: self.start,
             due: self.due,
-            ..Options::default()
+            ..self.given.options()
         };
         let origins = read.iter().zip(&self.files).map(|((source, scenario), path)| {
             let file = path.file_name().filter(|name| *name != "-");

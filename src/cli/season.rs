@@ -4,12 +4,10 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{QuestionArgs, watched, within_budget};
-use super::{Stop, Streams, steady};
-use crate::budget::Work;
-use crate::files::shown;
+use super::question::QuestionArgs;
+use super::{Stop, Streams};
 use crate::questions;
-use crate::render::question::Question as Asking;
+use crate::render::question::Question;
 
 /// Says how many to make for a selling season, what is left over, and which price leaves most
 #[derive(Debug, Args)]
@@ -39,18 +37,6 @@ pub(super) struct SeasonCommand {
 }
 
 pub(super) fn run(command: &SeasonCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
-    if scenario.season.is_none() && scenario.steady.is_some() {
-        return steady::answer(&scenario, &command.asked, ready, command.all, streams);
-    }
-    let settings = command.asked.settings();
-    within_budget(
-        Work::of(Asking::Season, &scenario, &[], settings.trials),
-        settings.trials,
-    )?;
-    let answer = watched(streams, |progress| {
-        questions::season::run(&scenario, &settings, progress)
-    });
-    let answer = answer.map_err(|fault| Stop::Wrote(format!("batchwright: {}: {fault}", shown(&command.file))))?;
-    ready.deliver(&answer, command.all, streams)
+    let asked = &command.asked;
+    asked.answer(Question::Season, &command.file, None, command.all, streams)
 }

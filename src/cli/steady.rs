@@ -4,13 +4,10 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{QuestionArgs, Ready, watched};
+use super::question::QuestionArgs;
 use super::{Stop, Streams};
-use crate::budget::Work;
-use crate::files::shown;
 use crate::questions;
-use crate::render::question::Question as Asking;
-use crate::scenario::Scenario;
+use crate::render::question::Question;
 
 /// Says how many to make at a time, and how often, for a piece that sells all year
 #[derive(Debug, Args)]
@@ -40,28 +37,6 @@ pub(super) struct SteadyCommand {
 }
 
 pub(super) fn run(command: &SteadyCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
-    answer(&scenario, &command.asked, ready, command.all, streams).map_err(|stop| match stop {
-        Stop::Wrote(fault) => Stop::Wrote(format!("batchwright: {}: {fault}", shown(&command.file))),
-        other => other,
-    })
-}
-
-/// Answers and delivers; a missing section is told in a sentence without the file's name.
-pub(super) fn answer<const TRIALS: u64>(
-    scenario: &Scenario,
-    asked: &QuestionArgs<TRIALS>,
-    ready: Ready,
-    all: bool,
-    streams: &mut Streams<'_>,
-) -> Result<(), Stop> {
-    let settings = asked.settings();
-    Work::of(Asking::Steady, scenario, &[], settings.trials)
-        .within(settings.trials)
-        .map_err(Stop::Wrote)?;
-    let answer = watched(streams, |progress| {
-        questions::steady::run(scenario, &settings, progress)
-    })
-    .map_err(Stop::Wrote)?;
-    ready.deliver(&answer, all, streams)
+    let asked = &command.asked;
+    asked.answer(Question::Steady, &command.file, None, command.all, streams)
 }

@@ -4,11 +4,10 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::question::{QuestionArgs, pieces, watched, within_budget};
+use super::question::{QuestionArgs, pieces};
 use super::{Stop, Streams};
-use crate::budget::Work;
 use crate::questions;
-use crate::render::question::Question as Asking;
+use crate::render::question::Question;
 
 /// Says how much the price can stand: slow builds, spoil, dear material and other bad luck
 #[derive(Debug, Args)]
@@ -46,18 +45,6 @@ pub(super) struct StressCommand {
 }
 
 pub(super) fn run(command: &StressCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
-    let (scenario, ready) = command.asked.prepare_one(&command.file, Vec::new(), streams)?;
-    let quick = questions::CHOICE_TRIALS;
-    within_budget(Work::of(Asking::Sweep, &scenario, &[], quick), quick)?;
-    let (size, settings) = command
-        .asked
-        .one_size(command.size, &scenario, questions::stress::MOST_WORK);
-    within_budget(
-        Work::of(Asking::Stress, &scenario, &[size], settings.trials),
-        settings.trials,
-    )?;
-    let stress = watched(streams, |progress| {
-        questions::stress::run(&scenario, size, &settings, progress)
-    });
-    ready.deliver(&stress, command.all, streams)
+    let asked = &command.asked;
+    asked.answer(Question::Stress, &command.file, command.size, command.all, streams)
 }

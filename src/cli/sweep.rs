@@ -72,10 +72,7 @@ pub(super) fn run(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(
         within: command.within,
         ..command.asked.settings()
     };
-    within_budget(
-        Work::of(Asking::Sweep, &scenario, &[], settings.trials),
-        settings.trials,
-    )?;
+    within_budget(Work::of(Asking::Sweep, &scenario, &[], settings.trials))?;
     let sweep = watched(streams, |progress| {
         questions::sweep::run(&scenario, &settings, progress)
     });
@@ -109,7 +106,7 @@ fn sweep_over(command: &SweepCommand, streams: &mut Streams<'_>) -> Result<(), S
             .unwrap_or_else(|| over::usual_trials(&scenarios, command.size)),
         ..asked.settings()
     };
-    within_budget(over::work(&scenarios, command.size, settings.trials), settings.trials)?;
+    within_budget(over::work(&scenarios, command.size, settings.trials))?;
     let answer = watched(streams, |progress| {
         let size = command
             .size

@@ -391,7 +391,7 @@ fn gone_over(text: &str, scenario: &Scenario, asked: &Looked) -> Result<(Over, (
         threads: None,
     };
     over::work(&scenarios, asked.size, settings.trials)
-        .within(settings.trials)
+        .within()
         .map_err(|why| why_not(Unanswered::TooMuch(why)))?;
     let size = asked.size.unwrap_or_else(|| size_to_ask_about(scenario, &settings));
     let answer = questions::over::run(scenario, axes, &scenarios, size, &settings, &|_| ());
@@ -438,7 +438,7 @@ fn quoted(scenario: &Scenario, asked: &Looked) -> Result<(Floors, u64), String> 
         threads: None,
     };
     Work::of_orders(scenario, &orders, settings.trials)
-        .within(settings.trials)
+        .within()
         .map_err(|why| why_not(Unanswered::TooMuch(why)))?;
     let answer = floor::orders(scenario, channel, &orders, &settings, &|_| ());
     Ok((answer, settings.trials))
@@ -512,7 +512,7 @@ fn told(asked: &Looked, text: &str, now: &Scenario, answer: &ask::Answer) -> (Ve
                 return (Vec::new(), None);
             };
             // Whoever asks for fewer pieces after a refusal does not wait for the many after all.
-            if Work::of(Question::Sweep, &before, &[], trials).within(trials).is_err() {
+            if Work::of(Question::Sweep, &before, &[], trials).within().is_err() {
                 return (Vec::new(), None);
             }
             let was = points(&before, alone);
@@ -533,6 +533,9 @@ fn why_not(why: Unanswered) -> String {
     };
     match why {
         Unanswered::Lacks(section) => missing(section).to_owned(),
+        Unanswered::NoSet(_) => {
+            "No batch looked at makes a full set. Look at larger ones, or say what a single piece costs.".to_owned()
+        }
         Unanswered::Several => "Set it against another of your products.".to_owned(),
         Unanswered::Currencies => "Both products must be in the same currency.".to_owned(),
         Unanswered::Alone => "This is about one product.".to_owned(),

@@ -145,7 +145,7 @@ fn for_buyer(asked: &Asked, scenario: &Scenario, days: &Days) -> Result<Said, St
         ..Settings::default()
     };
     Work::of_offer(scenario, &orders, settings.trials)
-        .within(settings.trials)
+        .within()
         .map_err(|why| why_not(Unanswered::TooMuch(why)))?;
     let from = days.start.unwrap_or(days.made);
     let question = offer::Question {

@@ -43,8 +43,9 @@ fn share(asked: &Looked, number: u8, of: u8) -> Option<String> {
     if asked.question != Some(Topic::Question(Question::Sweep)) {
         return None;
     }
-    let work = Work::of(Question::Sweep, &scenario, &[], settings.trials);
-    work.within(settings.trials).ok()?;
+    Work::of(Question::Sweep, &scenario, &[], settings.trials)
+        .within()
+        .ok()?;
     let shares = cut(&scenario.batch.sizes, of)?;
     scenario.batch.sizes = shares.get(usize::from(number))?.to_vec();
     if scenario.batch.sizes.is_empty() {

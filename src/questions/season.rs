@@ -195,17 +195,20 @@ const HALVINGS: usize = 6;
 /// # Errors
 /// A sentence, where the scenario has no `[season]`.
 pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Result<SeasonAnswer, String> {
-    let Some(season) = &scenario.season else {
-        // The file says one of the two.
-        return Err(if scenario.steady.is_some() {
-            "this scenario sells all year, as its [steady] says: ask `steady`, or write a [season] in its place"
-        } else {
-            "there is no [season] in this scenario: add for example `[season]` and under it `buyers = \"6 / 14 / 30\"` and \
-             `clearance = 30`"
-        }
-        .to_owned());
-    };
+    let season = scenario.season.as_ref().ok_or_else(|| lacking(scenario))?;
     Ok(settings.on_threads(|| answer(scenario, season, settings, progress)))
+}
+
+/// What to do where the scenario has no `[season]`, a clause.
+#[must_use]
+pub fn lacking(scenario: &Scenario) -> &'static str {
+    // The file says one of the two.
+    if scenario.steady.is_some() {
+        "this scenario sells all year, as its [steady] says: ask `steady`, or write a [season] in its place"
+    } else {
+        "there is no [season] in this scenario: add for example `[season]` and under it `buyers = \"6 / 14 / 30\"` and \
+         `clearance = 30`"
+    }
 }
 
 fn answer(scenario: &Scenario, season: &Season, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> SeasonAnswer {

@@ -114,20 +114,23 @@ pub struct SteadySize {
 /// # Errors
 /// A sentence, where the scenario has no `[steady]`, or no batch looked at makes a full set.
 pub fn run(scenario: &Scenario, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Result<SteadyAnswer, String> {
-    let Some(steady) = scenario.steady else {
-        // The file says one of the two, and what it has may stand beside the other alone.
-        return Err(if scenario.season.is_some() {
-            "this scenario sells until a season ends, as its [season] says: ask `season`, or write a [steady] in its place"
-        } else if !scenario.selling_days.is_empty() {
-            "what comes with each batch is not sold all year: this scenario has a [[selling_day]], so ask `sweep`"
-        } else if scenario.on_return().next().is_some() {
-            "what a shop may give back is not sold all year: this scenario has pieces on sale or return, so ask `sweep`"
-        } else {
-            "there is no [steady] in this scenario: add for example `[steady]` and under it `per_week = 3` and `hold = \"20 %\"`"
-        }
-        .to_owned());
-    };
+    let steady = scenario.steady.ok_or_else(|| lacking(scenario))?;
     settings.on_threads(|| answer(scenario, steady, settings, progress))
+}
+
+/// What to do where the scenario has no `[steady]`, a clause.
+#[must_use]
+pub fn lacking(scenario: &Scenario) -> &'static str {
+    // The file says one of the two, and what it has may stand beside the other alone.
+    if scenario.season.is_some() {
+        "this scenario sells until a season ends, as its [season] says: ask `season`, or write a [steady] in its place"
+    } else if !scenario.selling_days.is_empty() {
+        "what comes with each batch is not sold all year: this scenario has a [[selling_day]], so ask `sweep`"
+    } else if scenario.on_return().next().is_some() {
+        "what a shop may give back is not sold all year: this scenario has pieces on sale or return, so ask `sweep`"
+    } else {
+        "there is no [steady] in this scenario: add for example `[steady]` and under it `per_week = 3` and `hold = \"20 %\"`"
+    }
 }
 
 fn answer(
@@ -151,28 +154,9 @@ fn answer(
         batch_stock: lots::batch_stock(scenario),
     };
     let engine = Engine::new(&plan, settings.seed);
-    // Where pieces may be missing, the error of the yearly surplus needs the pieces that each batch sells. Holding costs their square:
-    // a second pass with that cost at 1 gives them, to the last whole piece.
-    let counted = plan.sells_short().then(|| {
-        let mut free = plan.clone();
-        let mut dear = plan.clone();
-        free.terms.holding = 0.0;
-        dear.terms.holding = 1.0;
-        let profits = |plan: &Plan, share: f64| {
-            Engine::new(plan, settings.seed).answer_sizes(
-                settings.trials,
-                &|done| progress(0.3 * (share + done)),
-                |simulated| simulated.profit,
-            )
-        };
-        let (free, dear) = (profits(&free, 0.0), profits(&dear, 1.0));
-        let pieces = |(free, dear): (Vec<f64>, Vec<f64>)| -> Vec<f64> {
-            let both = free.iter().zip(&dear);
-            both.map(|(a, b)| libm::floor(libm::sqrt((a - b).max(0.0)) + 0.5))
-                .collect()
-        };
-        free.into_iter().zip(dear).map(pieces).collect::<Vec<Vec<f64>>>()
-    });
+    let counted = plan
+        .sells_short()
+        .then(|| sold_by_batch(&plan, settings, &|done| progress(0.6 * done)));
     let begun = if counted.is_some() { 0.6 } else { 0.0 };
     let mut sizes = engine.answer_sizes(
         settings.trials,
@@ -224,6 +208,27 @@ fn answer(
         no_set,
         sizes,
     })
+}
+
+/// The pieces that each batch sells, size by size. Where some may be missing, the error of the yearly surplus needs them. Holding costs their
+/// square: two passes, with that cost at 0 and at 1, give them, to the last whole piece.
+fn sold_by_batch(plan: &Plan, settings: &Settings, progress: &(dyn Fn(f64) + Sync)) -> Vec<Vec<f64>> {
+    let profits = |holding: f64, begun: f64| {
+        let mut held = plan.clone();
+        held.terms.holding = holding;
+        Engine::new(&held, settings.seed).answer_sizes(
+            settings.trials,
+            &|done| progress(begun + 0.5 * done),
+            |simulated| simulated.profit,
+        )
+    };
+    let both = profits(0.0, 0.0).into_iter().zip(profits(1.0, 0.5));
+    let pieces = |(free, dear): (Vec<f64>, Vec<f64>)| -> Vec<f64> {
+        let both = free.iter().zip(&dear);
+        both.map(|(a, b)| libm::floor(libm::sqrt((a - b).max(0.0)) + 0.5))
+            .collect()
+    };
+    both.map(pieces).collect()
 }
 
 /// The scenario after its design is done. What is done once is the same however many are made at a time; spread over planned batches

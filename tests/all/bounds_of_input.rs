@@ -1,5 +1,6 @@
 //! Input that is long, deep or repeats itself: it is refused in words, and nothing of it takes the stack, the memory or the day.
 
+use batchwright::{Options, Question, Scenario, ask};
 use batchwright_core::scenario::read;
 
 const PLAIN: &str = "target = 20\n[[step]]\nname = 'a'\neach = '3 min'\n[sale]\nprice = 20\n";
@@ -170,5 +171,57 @@ fn too_much_work_is_refused_and_the_cure_is_taken() {
             "{call:?}: {said}"
         );
         assert!(output.stdout.is_empty());
+    }
+}
+
+/// The command asks as the library does: it looks at the size that is named and at no other, and refuses what the library refuses, in its words.
+#[test]
+fn command_and_library_refuse_alike() {
+    let shipped = include_str!("../../scenarios/oak-peg-rail.toml");
+    // Of so many sizes, in which every other piece is made again, a quick sweep takes too long.
+    let wide = shipped
+        .replace("\"1..40\"", "\"1..10000\"")
+        .replace("spoiled = \"short\"", "spoiled = \"remake\"")
+        .replace("spoil  = \"2 %\"", "spoil  = \"50 %\"");
+    let no_set = "target = 20\n[batch]\nsizes = [1, 3]\n[[step]]\nname = 'a'\neach = '3 min'\n[sale]\nprice = 20\nset_of = 4\n[steady]\n\
+                  per_week = 4\nhold = '20 %'\n";
+    for (text, question, size, trials, refused) in [
+        (&*wide, Question::Stress, None, 500, Some("take about")),
+        (&wide, Question::Stress, Some(4), 500, None),
+        (&wide, Question::Drivers, None, 500, Some("take about")),
+        (&wide, Question::Drivers, Some(4), 500, None),
+        (shipped, Question::Stress, Some(10_001), 100_000_000, Some("take about")),
+        (&wide, Question::Season, None, 500, Some("[season]")),
+        (&wide, Question::Steady, None, 500, Some("[steady]")),
+        (no_set, Question::Steady, None, 500, Some("makes a full set")),
+    ] {
+        let mut options = Options::new().trials(trials).expect("trials");
+        let mut command = assert_cmd::Command::cargo_bin("batchwright").expect("the program");
+        command
+            .args([question.command(), "-", "--trials", &trials.to_string()])
+            .write_stdin(text);
+        if let Some(size) = size {
+            options = options.size(size).expect("a size");
+            command.args(["--size", &size.to_string()]);
+        }
+        let output = command.output().expect("it runs");
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        let answer = ask(question, &Scenario::from_toml(text).expect("it reads"), &options);
+        match refused {
+            None => assert_eq!(
+                String::from_utf8_lossy(&output.stdout),
+                answer.expect("an answer").text(100),
+                "{said}"
+            ),
+            Some(what) => {
+                let why = answer.expect_err(what).to_string();
+                assert_eq!(output.status.code(), Some(2), "{question:?}: {said}");
+                assert!(why.contains(what) && said.contains(what), "{question:?}: {why}; {said}");
+                if !what.starts_with('[') {
+                    let (_, why) = why.split_once(": ").expect("a reason");
+                    assert!(said.trim_end().ends_with(why), "{question:?}: {why}; {said}");
+                }
+            }
+        }
     }
 }

@@ -200,7 +200,7 @@ fn what_cannot_be_is_refused_where_it_is_given() {
     );
     refused(ask(Question::Sweep, &few().against(&shipped(4))), "one scenario");
     refused(
-        ask(Question::Stress, &few().size(10_001).expect("a size")),
+        ask(Question::Drivers, &few().size(10_001).expect("a size")),
         "10000 pieces at most",
     );
     refused(ask(Question::Calendar, &few()), "Options::start");
