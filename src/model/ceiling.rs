@@ -165,21 +165,7 @@ fn endless(scenario: &Scenario, singly: &[f64]) -> Endless {
     }
     sold_for += comes_back(scenario, good);
     let hours = scenario.pace.mean() * (minutes + minutes_of_orders) / 60.0;
-    let materials: f64 = scenario
-        .materials
-        .iter()
-        .map(|m| {
-            let rounds = scenario.steps[m.at]
-                .room
-                .map_or(0.0, |room| arrivals[m.at] / f64::from(room));
-            let sent = m
-                .channel
-                .map_or_else(|| orders.iter().sum::<f64>(), |only| orders[only]);
-            let used = arrivals[m.at] * m.per_piece + rounds * scenario.per_round(m) + sent * m.per_order;
-            let price = m.breaks.iter().map(|b| b.price.mean()).fold(m.price.mean(), f64::min);
-            used * (1.0 + m.waste.mean()) * price * exchange(scenario, m.currency)
-        })
-        .sum();
+    let materials = materials(scenario, &arrivals, &orders);
     let wages = if helpers > 0.0 {
         scenario.pace.mean() * helpers / 60.0 * scenario.wage()
     } else {
@@ -193,6 +179,25 @@ fn endless(scenario: &Scenario, singly: &[f64]) -> Endless {
         hours,
         wages,
     }
+}
+
+/// What the material of one more piece costs, so many of which arrive at each step and are sent in so many orders by each way of selling.
+fn materials(scenario: &Scenario, arrivals: &[f64], orders: &[f64]) -> f64 {
+    scenario
+        .materials
+        .iter()
+        .map(|m| {
+            let rounds = scenario.steps[m.at]
+                .room
+                .map_or(0.0, |room| arrivals[m.at] / f64::from(room));
+            let sent = m
+                .channel
+                .map_or_else(|| orders.iter().sum::<f64>(), |only| orders[only]);
+            let used = arrivals[m.at] * m.per_piece + rounds * scenario.per_round(m) + sent * m.per_order;
+            let price = m.breaks.iter().map(|b| b.price.mean()).fold(m.price.mean(), f64::min);
+            used * (1.0 + m.waste.mean()) * price * exchange(scenario, m.currency)
+        })
+        .sum()
 }
 
 /// What comes back of so many good pieces is worth, less what waiting for it costs. Each is worth what it is in the smallest batch: in a

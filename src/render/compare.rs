@@ -2,6 +2,7 @@
 //!
 //! The compared things are called A, B, C ... in the order they were given, as titles are long.
 
+mod opening;
 mod plot;
 mod table;
 
@@ -13,6 +14,9 @@ use super::plot::Plot;
 use super::words::{self, each_once, earns, joined};
 use super::{Render, json, text};
 use crate::questions::compare::{BenchFrom, Chosen, Compare, Entry, Limit, Pair};
+
+pub use opening::opening;
+use opening::opens_with_wins;
 
 /// Letters of whole titles in a heading at the most.
 const LONGEST_HEADING: usize = 90;
@@ -205,108 +209,6 @@ fn same_product(answer: &Compare, pair: &Pair) -> bool {
     one.title == other.title && one.file != other.file
 }
 
-/// What the second earns, said after the first: the word stands once where both earn, or lose.
-fn and_earns(first: f64, second: f64, currency: &str) -> String {
-    if (first < 0.0) == (second < 0.0) {
-        money(second.abs(), currency)
-    } else {
-        earns(second, currency)
-    }
-}
-
-/// Which to make, what the hour earns by it, and whether a week says otherwise.
-#[must_use]
-pub fn opening(answer: &Compare) -> Vec<String> {
-    let Some(pair) = against_next(answer) else {
-        return Vec::new();
-    };
-    let currency = answer.currency.as_str();
-    let [a, b] = [pair.first, pair.second].map(|k| letter(answer, k));
-    let [one, other] = [pair.first, pair.second].map(|k| what(answer, k));
-    let [first, second] = [pair.first, pair.second].map(|k| answer.entries[k].run.rate.long_run);
-    let more = money(pair.difference.mean, currency);
-    if pair.low <= 0.0 {
-        let mut said = vec![if same_product(answer, &pair) {
-            format!("Expect as much from {a} as from {b}.")
-        } else {
-            format!("Make {a} or {b}, as you like.")
-        }];
-        if both_certain(answer, &pair) {
-            said.push(format!(
-                "With {a}, {one}, and with {b}, {other}, an hour {} alike.",
-                earns(first, currency)
-            ));
-        } else {
-            said.push(format!(
-                "On average an hour {} with {a}, {one}, and {} with {b}, {other}.",
-                earns(first, currency),
-                and_earns(first, second, currency)
-            ));
-            said.push(format!(
-                "That is the same, as far as {} batches can tell.",
-                count(answer.trials)
-            ));
-        }
-        return said;
-    }
-    if first < 0.0 {
-        return vec![
-            if same_product(answer, &pair) {
-                format!("Do not make it as {a} or {b} has it.")
-            } else if answer.entries.len() == 2 {
-                "Make neither of the two.".to_owned()
-            } else {
-                format!("Make none of the {}.", answer.entries.len())
-            },
-            format!(
-                "None pays its own costs: with {a}, {one}, an hour {} on average.",
-                earns(first, currency)
-            ),
-            format!("With {b}, {other}, it {}.", earns(second, currency)),
-        ];
-    }
-    let hour = if both_certain(answer, &pair) {
-        "An hour"
-    } else {
-        "On average an hour"
-    };
-    if let Some(week) = other_week(answer).filter(|_| shared_week(answer).is_none() && !same_product(answer, &pair)) {
-        let (week_of, earns) = (letter(answer, week.first), earns(first, currency));
-        let short = format!("{hour} {earns} with {a}, {one}, {more} more than with {b}");
-        let long = format!("{short}, {other}.");
-        return vec![
-            format!("Make {a} for the best hour, {week_of} for the most money in a week."),
-            if words::is_short(&long) {
-                long
-            } else {
-                format!("{short}.")
-            },
-            told_of_week(answer, &week),
-        ];
-    }
-    let mut said = if same_product(answer, &pair) {
-        vec![
-            format!("Expect {more} an hour more from {a}, {one}, than from {b}, {other}."),
-            format!(
-                "{hour} {} with {a} and {} with {b}.",
-                earns(first, currency),
-                and_earns(first, second, currency)
-            ),
-        ]
-    } else {
-        vec![
-            format!("Make {a}, {one}."),
-            format!("{hour} {}, {more} more than with {b}, {other}.", earns(first, currency)),
-        ]
-    };
-    said.extend(
-        shared_week(answer)
-            .or_else(|| other_week(answer).map(|week| told_of_week(answer, &week)))
-            .or_else(|| wins(answer, &pair)),
-    );
-    said
-}
-
 /// How to share a week out, where that brings in more than any one of them; of many only which, as [`shared_out`] then says how.
 fn shared_week(answer: &Compare) -> Option<String> {
     let mix = answer.mix.as_ref()?;
@@ -484,7 +386,7 @@ fn why(answer: &Compare) -> Vec<String> {
         let Some(pair) = answer.pair(answer.best, k) else {
             continue;
         };
-        let wins = wins(answer, &pair).filter(|wins| !opening(answer).contains(wins));
+        let wins = wins(answer, &pair).filter(|_| place > 0 || !opens_with_wins(answer, &pair));
         if place > 0 {
             said.push(format!(
                 "Against {}, {}, {a} is {} an hour ahead.",

@@ -202,38 +202,7 @@ fn opening(fit: &Fit) -> Vec<String> {
             ));
             said.push("These entries cannot say whether it is setup or pieces: time three setups alone.".to_owned());
         }
-        None => {
-            if let Some(step) = scaled(fit).first() {
-                let more = step.minutes > step.expected;
-                said.push(format!(
-                    "Plan {} {} time for {}, which took {} and not {}.",
-                    share((step.minutes / step.expected - 1.0).abs()),
-                    if more { "more" } else { "less" },
-                    short_name(step),
-                    hours(step.minutes / 60.0),
-                    hours(step.expected / 60.0)
-                ));
-                said.push(format!(
-                    "Log {ENOUGH} jobs, and it can be told what of it takes so long."
-                ));
-            } else if enough {
-                said.push(format!(
-                    "Keep the average times of the file: {} in the log do not contradict them.",
-                    number_of(jobs as u64, "job", "jobs")
-                ));
-                said.push(if fit.settled {
-                    "Its ranges are those of the log already: nothing is to be written.".to_owned()
-                } else {
-                    "The flag `--write` puts in how far the log lets them vary.".to_owned()
-                });
-            } else {
-                let more = ENOUGH.saturating_sub(jobs).max(1) as u64;
-                said.push(format!(
-                    "Log {} before you change a time: the few in the log do not contradict the file.",
-                    number_of(more, "more job", "more jobs")
-                ));
-            }
-        }
+        None => said.extend(as_expected(fit, jobs, enough)),
     }
     said.extend(
         much_left_out(fit)
@@ -241,6 +210,43 @@ fn opening(fit: &Fit) -> Vec<String> {
             .or_else(|| in_all(fit)),
     );
     said
+}
+
+/// What to do where the log contradicts no time of the file.
+fn as_expected(fit: &Fit, jobs: usize, enough: bool) -> Vec<String> {
+    if let Some(step) = scaled(fit).first() {
+        let more = step.minutes > step.expected;
+        vec![
+            format!(
+                "Plan {} {} time for {}, which took {} and not {}.",
+                share((step.minutes / step.expected - 1.0).abs()),
+                if more { "more" } else { "less" },
+                short_name(step),
+                hours(step.minutes / 60.0),
+                hours(step.expected / 60.0)
+            ),
+            format!("Log {ENOUGH} jobs, and it can be told what of it takes so long."),
+        ]
+    } else if enough {
+        let ranges = if fit.settled {
+            "Its ranges are those of the log already: nothing is to be written."
+        } else {
+            "The flag `--write` puts in how far the log lets them vary."
+        };
+        vec![
+            format!(
+                "Keep the average times of the file: {} in the log do not contradict them.",
+                number_of(jobs as u64, "job", "jobs")
+            ),
+            ranges.to_owned(),
+        ]
+    } else {
+        let more = ENOUGH.saturating_sub(jobs).max(1) as u64;
+        vec![format!(
+            "Log {} before you change a time: the few in the log do not contradict the file.",
+            number_of(more, "more job", "more jobs")
+        )]
+    }
 }
 
 /// A log so much of which is left out says less than it seems to (assumption).

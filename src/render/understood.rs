@@ -15,7 +15,8 @@ use super::text::{Look, printable, wrap};
 use super::words::joined;
 use crate::clean;
 use crate::scenario::{
-    Buyers, Finished, Jig, Leftover, Logged, Material, Scenario, Spoiled, Spread, Step, Unsold, Varies,
+    Buyers, Finished, Hours, Jig, Leftover, Logged, Material, Scenario, Season, Spoiled, Spread, Steady, Step, Unsold,
+    Varies,
 };
 
 const WEEKDAYS: [&str; 7] = [
@@ -414,7 +415,6 @@ fn code(scenario: &Scenario, currency: Option<usize>) -> &str {
 
 /// Other currencies, season or steady sale, bench hours and jigs, a sentence each.
 fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
-    let own = |value: f64| money(value, &scenario.currency);
     let mut said: Vec<String> = scenario
         .currencies
         .iter()
@@ -427,81 +427,93 @@ fn besides_the_sale(scenario: &Scenario) -> Vec<String> {
             )
         })
         .collect();
-    if let Some(season) = &scenario.season {
-        said.push(match &season.buyers {
-            buyers if buyers.nobody() => "Nobody buys otherwise than on selling days.".to_owned(),
-            Buyers::Range(spread) => format!("Before the season ends, buyers want {}.", so_many(spread, "pieces")),
-            Buyers::Seen(seen) => format!(
-                "Before the season ends, buyers want as many pieces as in one of {} earlier seasons ({}).",
-                count(seen.len() as u64),
-                seen.iter()
-                    .take(12)
-                    .map(|n| mean_count(*n))
-                    .collect::<Vec<_>>()
-                    .join(", ")
-            ),
-        });
-        if season.elasticity > 0.0 {
-            said.push(format!(
-                "At a price 10 % above {} buyers{} want {} fewer, at one 10 % below it {} more (elasticity {}).",
-                own(season.asked_at),
-                if scenario.selling_days.is_empty() {
-                    ""
-                } else {
-                    ", those on selling days too,"
-                },
-                share(1.0 - season.at_price(1.1 * season.asked_at)),
-                share(season.at_price(0.9 * season.asked_at) - 1.0),
-                mean_count(season.elasticity)
-            ));
-        }
-        said.push(match season.leftover {
-            Unsold::Clearance(fetched) => format!("A piece that is left over fetches {}.", own(fetched)),
-            Unsold::Carry { hold, weeks } => format!(
-                "A piece that is left over is kept for {} until the next season, which costs {} of its worth a year.",
-                in_weeks(weeks),
-                confidence(hold)
-            ),
-        });
-    }
-    if let Some(steady) = scenario.steady {
-        let (many, hold) = (mean_count(steady.per_week), confidence(steady.hold));
-        let pieces = if many == "1" { "piece" } else { "pieces" };
+    said.extend(scenario.season.iter().flat_map(|season| about_season(scenario, season)));
+    said.extend(scenario.steady.into_iter().flat_map(about_steady_sale));
+    said.extend(scenario.hours.iter().flat_map(about_hours));
+    said.extend(scenario.jigs.iter().map(|jig| about_jig(scenario, jig)));
+    said
+}
+
+/// What buyers want before a season ends, how they answer to prices, and what becomes of what is left over.
+fn about_season(scenario: &Scenario, season: &Season) -> Vec<String> {
+    let own = |value: f64| money(value, &scenario.currency);
+    let mut said = vec![match &season.buyers {
+        buyers if buyers.nobody() => "Nobody buys otherwise than on selling days.".to_owned(),
+        Buyers::Range(spread) => format!("Before the season ends, buyers want {}.", so_many(spread, "pieces")),
+        Buyers::Seen(seen) => format!(
+            "Before the season ends, buyers want as many pieces as in one of {} earlier seasons ({}).",
+            count(seen.len() as u64),
+            seen.iter()
+                .take(12)
+                .map(|n| mean_count(*n))
+                .collect::<Vec<_>>()
+                .join(", ")
+        ),
+    }];
+    if season.elasticity > 0.0 {
         said.push(format!(
-            "Buyers want {many} {pieces} a week. Keeping a finished piece costs {hold} of its worth a year."
+            "At a price 10 % above {} buyers{} want {} fewer, at one 10 % below it {} more (elasticity {}).",
+            own(season.asked_at),
+            if scenario.selling_days.is_empty() {
+                ""
+            } else {
+                ", those on selling days too,"
+            },
+            share(1.0 - season.at_price(1.1 * season.asked_at)),
+            share(season.at_price(0.9 * season.asked_at) - 1.0),
+            mean_count(season.elasticity)
         ));
-        said.push(match steady.finished {
+    }
+    said.push(match season.leftover {
+        Unsold::Clearance(fetched) => format!("A piece that is left over fetches {}.", own(fetched)),
+        Unsold::Carry { hold, weeks } => format!(
+            "A piece that is left over is kept for {} until the next season, which costs {} of its worth a year.",
+            in_weeks(weeks),
+            confidence(hold)
+        ),
+    });
+    said
+}
+
+/// What buyers want of a piece that sells all year, and what keeping one costs.
+fn about_steady_sale(steady: Steady) -> Vec<String> {
+    let (many, hold) = (mean_count(steady.per_week), confidence(steady.hold));
+    let pieces = if many == "1" { "piece" } else { "pieces" };
+    vec![
+        format!("Buyers want {many} {pieces} a week. Keeping a finished piece costs {hold} of its worth a year."),
+        match steady.finished {
             Finished::Together => "All pieces of a batch are finished together.".to_owned(),
             Finished::Singly => "Pieces are finished one by one.".to_owned(),
-        });
-    }
-    if let Some(hours) = &scenario.hours {
-        let week = hands(hours.week() * 60.0);
-        said.push(match hours.off.len() {
-            0 => format!("You are at the bench for {week} a week."),
-            1 if hours.off[0].0 == hours.off[0].1 => {
-                format!("You are at the bench for {week} a week, but for one day off.")
-            }
-            1 => format!("You are at the bench for {week} a week, but for one stretch of dates off."),
-            n => format!(
-                "You are at the bench for {week} a week, but for {} stretches of dates off.",
-                count(n as u64)
-            ),
-        });
-        let begins = WEEKDAYS.iter().zip(hours.opens).filter_map(|(day, minute)| {
-            let minute = minute? as u32;
-            Some(format!("at {:02}:{:02} on {day}", minute / 60, minute % 60))
-        });
-        let begins = begins.collect::<Vec<_>>();
-        let others = begins.len() < hours.days.iter().filter(|day| **day > 0.0).count();
-        let others = if others {
-            "; of the other days the file does not say when"
-        } else {
-            ""
-        };
-        said.extend(joined(&begins).map(|list| format!("You begin {list}{others}.")));
-    }
-    said.extend(scenario.jigs.iter().map(|jig| about_jig(scenario, jig)));
+        },
+    ]
+}
+
+/// How long one is at the bench, and from when.
+fn about_hours(hours: &Hours) -> Vec<String> {
+    let week = hands(hours.week() * 60.0);
+    let mut said = vec![match hours.off.len() {
+        0 => format!("You are at the bench for {week} a week."),
+        1 if hours.off[0].0 == hours.off[0].1 => {
+            format!("You are at the bench for {week} a week, but for one day off.")
+        }
+        1 => format!("You are at the bench for {week} a week, but for one stretch of dates off."),
+        n => format!(
+            "You are at the bench for {week} a week, but for {} stretches of dates off.",
+            count(n as u64)
+        ),
+    }];
+    let begins = WEEKDAYS.iter().zip(hours.opens).filter_map(|(day, minute)| {
+        let minute = minute? as u32;
+        Some(format!("at {:02}:{:02} on {day}", minute / 60, minute % 60))
+    });
+    let begins = begins.collect::<Vec<_>>();
+    let others = begins.len() < hours.days.iter().filter(|day| **day > 0.0).count();
+    let others = if others {
+        "; of the other days the file does not say when"
+    } else {
+        ""
+    };
+    said.extend(joined(&begins).map(|list| format!("You begin {list}{others}.")));
     said
 }
 

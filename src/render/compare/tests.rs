@@ -149,7 +149,7 @@ fn unlike_targets_and_nothing_earned() {
 /// The word stands once where both earn, or both lose; who earns nothing loses nothing.
 #[test]
 fn what_the_second_earns_is_said_after_the_first() {
-    let said = |first, second| and_earns(first, second, "EUR");
+    let said = |first, second| opening::and_earns(first, second, "EUR");
     for both in [[0.0, 5.0], [3.0, 5.0], [-3.0, -5.0]] {
         assert_eq!(said(both[0], both[1]), money(5.0, "EUR"), "{both:?}");
     }

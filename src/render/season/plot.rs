@@ -253,20 +253,10 @@ impl View<'_> {
         let air = 0.06 * (high - low);
         let all = prices.curve.iter().map(|p| p.price);
         let ends = all.fold((f64::INFINITY, 0.0_f64), |(l, h), p| (l.min(p), h.max(p)));
-        let mut points: Vec<(f64, f64)> = prices.curve.iter().map(|p| (p.price, p.surplus.mean)).collect();
-        points.extend(prices.best.map(|best| (best.price, best.surplus.mean)));
-        points.sort_by(|x, y| x.0.total_cmp(&y.0));
         // As in the words, a rounding is no other price.
         let [half, twice] = a.nearer();
         let [half, twice] = [half * (1.0 - 1e-9), twice * (1.0 + 1e-9)];
-        // Both lines reach the price between them.
-        for border in [half, twice] {
-            let Some(k) = points.windows(2).position(|p| p[0].0 < border && border < p[1].0) else {
-                continue;
-            };
-            let ((x, y), (next_x, next_y)) = (points[k], points[k + 1]);
-            points.insert(k + 1, (border, y + (border - x) / (next_x - x) * (next_y - y)));
-        }
+        let points = points_by_price(prices, [half, twice]);
         let line = |shown: &dyn Fn(f64) -> bool| points.iter().map(|(x, y)| (*x, shown(*x).then_some(*y))).collect();
         let upright = |at, line| Layer::upright(at, line);
         let mut layers = vec![
@@ -288,30 +278,7 @@ impl View<'_> {
                 layers.push(Layer::note([("only a guess".to_owned(), LABEL.of(MUTED))], places));
             }
         }
-        if let Some(best) = prices.best {
-            let color = palette::best(best.surplus.mean);
-            layers.push(upright(best.price, Line { color, ..BEST }));
-            layers.push(Layer::dot((best.price, best.surplus.mean), 5.5, color));
-            let first = format!(
-                "{} with a batch of {}",
-                self.amount(best.price),
-                format::count(best.size.into())
-            );
-            let second = format!("would leave {}", self.amount(best.surplus.mean));
-            layers.push(Layer::note(
-                [(first, STRONG.of(color)), (second, LABEL.of(INK))],
-                beside_line(best.price, 9.0),
-            ));
-        } else {
-            let text = if prices.elasticity <= 1.0 {
-                "dearer always pays more: no best price"
-            } else {
-                "the best lies beyond the prices looked at"
-            };
-            let middle = [(X::Middle(9.0), Side::Left), (X::Middle(-9.0), Side::Right)];
-            let places = spots(&shares([0.88, 0.76, 0.12, 0.24, 0.64, 0.4, 0.5]), &middle);
-            layers.push(Layer::note([(text.to_owned(), STRONG.of(MUTED))], places));
-        }
+        layers.extend(self.best_price(prices));
         let asked = format!("asked {}", format::typed_amount(a.price, &a.currency));
         layers.push(Layer::note([(asked, LABEL.of(ASKED))], beside_line(a.price, 9.0)));
         let last = prices.curve.last().map_or(f64::NAN, |p| p.surplus.mean);
@@ -335,4 +302,49 @@ impl View<'_> {
             ..Panel::default()
         }
     }
+
+    /// The best price and what it leaves, or why there is none.
+    fn best_price(&self, prices: &PriceResponse) -> Vec<Layer> {
+        if let Some(best) = prices.best {
+            let color = palette::best(best.surplus.mean);
+            let first = format!(
+                "{} with a batch of {}",
+                self.amount(best.price),
+                format::count(best.size.into())
+            );
+            let second = format!("would leave {}", self.amount(best.surplus.mean));
+            vec![
+                Layer::upright(best.price, Line { color, ..BEST }),
+                Layer::dot((best.price, best.surplus.mean), 5.5, color),
+                Layer::note(
+                    [(first, STRONG.of(color)), (second, LABEL.of(INK))],
+                    beside_line(best.price, 9.0),
+                ),
+            ]
+        } else {
+            let text = if prices.elasticity <= 1.0 {
+                "dearer always pays more: no best price"
+            } else {
+                "the best lies beyond the prices looked at"
+            };
+            let middle = [(X::Middle(9.0), Side::Left), (X::Middle(-9.0), Side::Right)];
+            let places = spots(&shares([0.88, 0.76, 0.12, 0.24, 0.64, 0.4, 0.5]), &middle);
+            vec![Layer::note([(text.to_owned(), STRONG.of(MUTED))], places)]
+        }
+    }
+}
+
+/// What each price leaves, the best one and both borders among them, so that lines that end at a border meet there.
+fn points_by_price(prices: &PriceResponse, borders: [f64; 2]) -> Vec<(f64, f64)> {
+    let all = prices.curve.iter().chain(&prices.best);
+    let mut points: Vec<(f64, f64)> = all.map(|p| (p.price, p.surplus.mean)).collect();
+    points.sort_by(|x, y| x.0.total_cmp(&y.0));
+    for border in borders {
+        let Some(k) = points.windows(2).position(|p| p[0].0 < border && border < p[1].0) else {
+            continue;
+        };
+        let ((x, y), (next_x, next_y)) = (points[k], points[k + 1]);
+        points.insert(k + 1, (border, y + (border - x) / (next_x - x) * (next_y - y)));
+    }
+    points
 }

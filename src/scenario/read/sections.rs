@@ -231,47 +231,48 @@ impl Reader<'_> {
             let meant = MEANT
                 .iter()
                 .find(|(section, key, _)| *key == word && (*section == s.word || (*section == "sale" && sells)));
-            let cure = match (near, elsewhere.as_slice()) {
-                _ if meant.is_some() => meant.map_or_else(String::new, |(.., cure)| (*cure).to_owned()),
-                (Some(n), _) if sectionlike => format!("did you mean {}?", header(n)),
-                (Some(n), _) => format!("did you mean `{n}`?"),
-                (None, [top]) if top.word.is_empty() && keys::is_section(word) => {
-                    format!("{} is a section of its own: {}", quoted(word), header(word))
-                }
-                (None, [_, ..]) if key.place.source > 0 => {
-                    let keys: Vec<String> = elsewhere.iter().map(|section| full_key(section, word)).collect();
-                    format!("write the key with its section: {}", keys.join(" or "))
-                }
-                (None, [top]) if top.word.is_empty() => {
-                    format!("`{word}` belongs at the top, above the first [section]")
-                }
-                (None, [first @ .., last]) => {
-                    let first: Vec<String> = first.iter().map(|section| section.header()).collect();
-                    let or = if first.is_empty() { "" } else { " or " };
-                    format!("`{word}` belongs under {}{or}{}", first.join(", "), last.header())
-                }
-                (None, []) if sectionlike => format!(
-                    "the sections are {}",
-                    keys::SECTIONS
-                        .iter()
-                        .map(keys::Section::header)
-                        .filter(|header| !header.is_empty())
-                        .collect::<Vec<_>>()
-                        .join(", ")
-                ),
-                (None, []) => format!(
-                    "these may stand here: {}",
-                    known
-                        .iter()
-                        .filter(|k| !s.word.is_empty() || !keys::is_section(k))
-                        .map(|k| format!("`{k}`"))
-                        .collect::<Vec<_>>()
-                        .join(", ")
-                ),
+            let cure = match (meant, near) {
+                (Some((.., cure)), _) => (*cure).to_owned(),
+                (None, Some(near)) if sectionlike => format!("did you mean {}?", header(near)),
+                (None, Some(near)) => format!("did you mean `{near}`?"),
+                (None, None) if elsewhere.is_empty() => may_stand(s, sectionlike, &known),
+                (None, None) => belongs(word, &elsewhere, key.place.source > 0),
             };
             self.faults.push(Fault::new(key.place.clone(), what, "not known", cure));
         }
     }
+}
+
+/// Where a word that stands in the wrong place belongs; `alone`: it was written for one call and not in a file.
+fn belongs(word: &str, elsewhere: &[&keys::Section], alone: bool) -> String {
+    match elsewhere {
+        [top] if top.word.is_empty() && keys::is_section(word) => {
+            format!("{} is a section of its own: {}", quoted(word), header(word))
+        }
+        _ if alone => {
+            let keys: Vec<String> = elsewhere.iter().map(|section| full_key(section, word)).collect();
+            format!("write the key with its section: {}", keys.join(" or "))
+        }
+        [top] if top.word.is_empty() => format!("`{word}` belongs at the top, above the first [section]"),
+        [first @ .., last] => {
+            let first: Vec<String> = first.iter().map(|section| section.header()).collect();
+            let or = if first.is_empty() { "" } else { " or " };
+            format!("`{word}` belongs under {}{or}{}", first.join(", "), last.header())
+        }
+        [] => String::new(),
+    }
+}
+
+/// What could stand where an unknown word does.
+fn may_stand(s: &Section<'_>, sectionlike: bool, known: &[&str]) -> String {
+    if sectionlike {
+        let headers = keys::SECTIONS.iter().map(keys::Section::header);
+        let headers: Vec<_> = headers.filter(|header| !header.is_empty()).collect();
+        return format!("the sections are {}", headers.join(", "));
+    }
+    let plain = known.iter().filter(|k| !s.word.is_empty() || !keys::is_section(k));
+    let plain: Vec<String> = plain.map(|k| format!("`{k}`")).collect();
+    format!("these may stand here: {}", plain.join(", "))
 }
 
 /// A key as it is written for one call, `sale.price` or `step.NAME.each`.

@@ -1,0 +1,133 @@
+//! What a comparison says first.
+
+use super::super::format::{count, money};
+use super::super::words::{self, earns};
+use super::{against_next, both_certain, letter, other_week, same_product, shared_week, told_of_week, what, wins};
+use crate::questions::compare::{Compare, Pair};
+
+/// What the second earns, said after the first: the word stands once where both earn, or lose.
+pub(super) fn and_earns(first: f64, second: f64, currency: &str) -> String {
+    if (first < 0.0) == (second < 0.0) {
+        money(second.abs(), currency)
+    } else {
+        earns(second, currency)
+    }
+}
+
+/// Which to make, what the hour earns by it, and whether a week says otherwise.
+#[must_use]
+pub fn opening(answer: &Compare) -> Vec<String> {
+    let Some(pair) = against_next(answer) else {
+        return Vec::new();
+    };
+    if pair.low <= 0.0 {
+        return as_good(answer, &pair);
+    }
+    if answer.entries[pair.first].run.rate.long_run < 0.0 {
+        return none_pays(answer, &pair);
+    }
+    let currency = answer.currency.as_str();
+    let [a, b] = [pair.first, pair.second].map(|k| letter(answer, k));
+    let [one, other] = [pair.first, pair.second].map(|k| what(answer, k));
+    let [first, second] = [pair.first, pair.second].map(|k| answer.entries[k].run.rate.long_run);
+    let more = money(pair.difference.mean, currency);
+    let hour = if both_certain(answer, &pair) {
+        "An hour"
+    } else {
+        "On average an hour"
+    };
+    if let Some(week) = other_week(answer).filter(|_| shared_week(answer).is_none() && !same_product(answer, &pair)) {
+        let (week_of, earns) = (letter(answer, week.first), earns(first, currency));
+        let short = format!("{hour} {earns} with {a}, {one}, {more} more than with {b}");
+        let long = format!("{short}, {other}.");
+        return vec![
+            format!("Make {a} for the best hour, {week_of} for the most money in a week."),
+            if words::is_short(&long) {
+                long
+            } else {
+                format!("{short}.")
+            },
+            told_of_week(answer, &week),
+        ];
+    }
+    let mut said = if same_product(answer, &pair) {
+        vec![
+            format!("Expect {more} an hour more from {a}, {one}, than from {b}, {other}."),
+            format!(
+                "{hour} {} with {a} and {} with {b}.",
+                earns(first, currency),
+                and_earns(first, second, currency)
+            ),
+        ]
+    } else {
+        vec![
+            format!("Make {a}, {one}."),
+            format!("{hour} {}, {more} more than with {b}, {other}.", earns(first, currency)),
+        ]
+    };
+    said.extend(
+        shared_week(answer)
+            .or_else(|| other_week(answer).map(|week| told_of_week(answer, &week)))
+            .or_else(|| wins(answer, &pair)),
+    );
+    said
+}
+
+/// Where the simulation cannot tell the two apart.
+fn as_good(answer: &Compare, pair: &Pair) -> Vec<String> {
+    let currency = answer.currency.as_str();
+    let [a, b] = [pair.first, pair.second].map(|k| letter(answer, k));
+    let [one, other] = [pair.first, pair.second].map(|k| what(answer, k));
+    let [first, second] = [pair.first, pair.second].map(|k| answer.entries[k].run.rate.long_run);
+    let mut said = vec![if same_product(answer, pair) {
+        format!("Expect as much from {a} as from {b}.")
+    } else {
+        format!("Make {a} or {b}, as you like.")
+    }];
+    if both_certain(answer, pair) {
+        said.push(format!(
+            "With {a}, {one}, and with {b}, {other}, an hour {} alike.",
+            earns(first, currency)
+        ));
+    } else {
+        said.push(format!(
+            "On average an hour {} with {a}, {one}, and {} with {b}, {other}.",
+            earns(first, currency),
+            and_earns(first, second, currency)
+        ));
+        said.push(format!(
+            "That is the same, as far as {} batches can tell.",
+            count(answer.trials)
+        ));
+    }
+    said
+}
+
+/// Where even the best pays less than its own costs.
+fn none_pays(answer: &Compare, pair: &Pair) -> Vec<String> {
+    let currency = answer.currency.as_str();
+    let [a, b] = [pair.first, pair.second].map(|k| letter(answer, k));
+    let [one, other] = [pair.first, pair.second].map(|k| what(answer, k));
+    let [first, second] = [pair.first, pair.second].map(|k| answer.entries[k].run.rate.long_run);
+    vec![
+        if same_product(answer, pair) {
+            format!("Do not make it as {a} or {b} has it.")
+        } else if answer.entries.len() == 2 {
+            "Make neither of the two.".to_owned()
+        } else {
+            format!("Make none of the {}.", answer.entries.len())
+        },
+        format!(
+            "None pays its own costs: with {a}, {one}, an hour {} on average.",
+            earns(first, currency)
+        ),
+        format!("With {b}, {other}, it {}.", earns(second, currency)),
+    ]
+}
+
+/// Whether the opening says of the best and the next how often the one beats the other: where the best is ahead, pays, and the week says
+/// nothing else.
+pub(super) fn opens_with_wins(answer: &Compare, pair: &Pair) -> bool {
+    let pays = answer.entries[pair.first].run.rate.long_run >= 0.0;
+    pair.low > 0.0 && pays && shared_week(answer).is_none() && other_week(answer).is_none()
+}
