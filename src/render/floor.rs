@@ -5,8 +5,8 @@ mod plot;
 use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    amount, asked_of_100, confidence, count, hours, money, money_interval, of_100, only, percent_interval, share,
-    shown_money, typed_amount, typed_money,
+    amount, amount_interval, asked_of_100, confidence, count, hours, money, money_interval, of_100, only,
+    percent_interval, share, shown_money, typed_amount, typed_money,
 };
 use super::grid::well_chosen;
 use super::plot::Plot;
@@ -766,10 +766,7 @@ fn price_cell(floors: &Floors, value: Option<f64>) -> Cell {
 fn interval(floors: &Floors, low: Option<f64>, high: Option<f64>) -> Cell {
     let currency = &floors.currency;
     let text = match (low, high) {
-        (Some(low), Some(high)) => {
-            let text = money_interval(low, high, currency);
-            text.trim_end_matches(currency.as_str()).trim_end().to_owned()
-        }
+        (Some(low), Some(high)) => amount_interval(low, high, currency),
         (Some(low), None) => format!("{} or more", amount(low, currency)),
         _ => "no price".to_owned(),
     };

@@ -248,7 +248,13 @@ pub fn share(fraction: f64) -> String {
 /// The chance a file names, kept as it was written: `80 %`, `97.5 %`.
 #[must_use]
 pub fn confidence(fraction: f64) -> String {
-    with_unit(short(fraction * 100.0, 1), "%")
+    with_unit(bare_confidence(fraction), "%")
+}
+
+/// The same where the unit is said elsewhere: `80`.
+#[must_use]
+pub fn bare_confidence(fraction: f64) -> String {
+    short(fraction * 100.0, 1)
 }
 
 /// A share as people count: `84 of 100`, `none of 100`, `fewer than 1 of 100`, `more than 99 of 100`.
@@ -550,14 +556,17 @@ pub fn days(days: f64) -> String {
 #[must_use]
 pub fn money_interval(low: f64, high: f64, currency: &str) -> String {
     match (low.is_finite(), high.is_finite()) {
-        (true, true) => with_unit(
-            plain_interval(&amount(low, currency), &amount(high, currency)),
-            currency,
-        ),
+        (true, true) => with_unit(amount_interval(low, high, currency), currency),
         (true, false) => format!("{} {currency} or more", amount(low, currency)),
         (false, true) => format!("{} {currency} or less", amount(high, currency)),
         (false, false) => NONE.to_owned(),
     }
+}
+
+/// Two ends of money where the currency is said elsewhere: `26.10 to 31.00`.
+#[must_use]
+pub fn amount_interval(low: f64, high: f64, currency: &str) -> String {
+    plain_interval(&amount(low, currency), &amount(high, currency))
 }
 
 /// The 95 % interval of a mean that is money: [`money_interval`] of its ends.

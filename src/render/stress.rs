@@ -167,7 +167,7 @@ pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breakin
     match (breaking.found, breaking.at) {
         (Found::Breaks, Some(at)) if at > BEYOND => format!("over {}", how_bad(stress, misfortune, BEYOND)),
         (Found::Breaks, Some(at)) => how_bad(stress, misfortune, at),
-        (Found::BrokenAlready, Some(at)) => format!("missed; needs {}", how_bad(stress, misfortune, at)),
+        (Found::BrokenAlready, Some(_)) => format!("missed; {}", brief_limit(stress, misfortune, breaking)),
         (Found::BrokenAlready, None) => "missed already".to_owned(),
         (Found::Holds, _) | (Found::Breaks, None) => match breaking.looked_to {
             None => "no limit".to_owned(),
@@ -175,6 +175,14 @@ pub(super) fn limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breakin
             Some(_) if misfortune.kind == Kind::Own => "in every batch".to_owned(),
             Some(to) => format!("over {}", how_bad(stress, misfortune, to)),
         },
+    }
+}
+
+/// The same where there is little room and the side of zero says that the target is missed: "needs 9.4 % quicker".
+pub(super) fn brief_limit(stress: &Stress, misfortune: &Misfortune, breaking: &Breaking) -> String {
+    match (breaking.found, breaking.at) {
+        (Found::BrokenAlready, Some(at)) => format!("needs {}", how_bad(stress, misfortune, at)),
+        _ => limit(stress, misfortune, breaking),
     }
 }
 

@@ -251,8 +251,7 @@ impl Shown<'_> {
         } else if self.sizes.len() == 1 {
             legend = vec![(Sign::Median, "price that does it".to_owned())];
         } else if let (Some(least), Some(most)) = (q.first(), q.last()) {
-            let least = format::confidence(*least);
-            let least = least.trim_end_matches(" %");
+            let least = format::bare_confidence(*least);
             legend.push((Sign::Band, format!("in {least} to {}", format::confidence(*most))));
         }
         legend.push((Sign::Target, asked));

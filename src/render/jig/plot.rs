@@ -107,14 +107,12 @@ impl View<'_> {
             if low.is_finite() {
                 layers.push(dot(middle, line(row).color, Sign::Median));
             }
-            layers.push(
-                RowLayer::figure(
-                    row,
-                    format!("{} pieces", pieces(set.payback.pieces[1])).replace("never pieces", "never"),
-                    STRONG,
-                )
-                .brief(pieces(set.payback.pieces[1])),
-            );
+            let paid = pieces(set.payback.pieces[1]);
+            let figure = match set.payback.pieces[1] {
+                Some(_) => format!("{paid} pieces"),
+                None => paid.clone(),
+            };
+            layers.push(RowLayer::figure(row, figure, STRONG).brief(paid));
         }
         layers.push(RowLayer::upright(planned, PLANNED).signed(Sign::Aim));
         let planned = format!("planned {}", format::count(planned as u64));

@@ -1,7 +1,7 @@
 //! The plot of `stress`: how far each misfortune may go, and what an hour earns at each strength; one row each, what the price can
 //! stand least of on top.
 
-use super::{FARTHEST, bar_end, chosen, headline, in_season, limit, name, strengths_are, strengths_shown};
+use super::{FARTHEST, bar_end, brief_limit, chosen, headline, in_season, limit, name, strengths_are, strengths_shown};
 use crate::questions::stress::{Found, Kind, Misfortune, Outcome, Stress};
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, Color, INK, MAIN, MUTED, SHADES, WHITE};
@@ -140,9 +140,7 @@ impl View<'_> {
             }
             let nothing = m.nothing_earned.at.filter(|at| (0.0..=high).contains(at));
             layers.extend(nothing.map(|at| RowLayer::dot(row, at, 4.5, INK).signed(Sign::End)));
-            let text = minus(&limit(a, m, &m.target_lost));
-            // Where there is little room, the side of zero says that it is missed.
-            let brief = text.strip_prefix("missed; ").unwrap_or(&text).to_owned();
+            let [text, brief] = [limit, brief_limit].map(|said| minus(&said(a, m, &m.target_lost)));
             layers.push(RowLayer::figure(row, text, STRONG).brief(brief));
         }
         layers.push(RowLayer::upright(0.0, PLANNED));
@@ -247,7 +245,7 @@ impl View<'_> {
                 },
                 ticks: columns
                     .iter()
-                    .map(|s| bare_percent(*s))
+                    .map(|s| format::bare_confidence(*s))
                     .enumerate()
                     .map(|(k, text)| (k as f64, text))
                     .collect(),
@@ -320,11 +318,6 @@ impl View<'_> {
             figure: String::new(),
         }
     }
-}
-
-/// A strength under its column, which has room for the figure alone.
-fn bare_percent(strength: f64) -> String {
-    format::confidence(strength).trim_end_matches(" %").to_owned()
 }
 
 /// Whether an hour earns enough, from the best to the worst.
