@@ -1,7 +1,5 @@
 //! Any question, asked as its own command asks it where nothing more is said: for those outside, for `desk` and `cli`.
 
-use std::sync::Arc;
-
 use jiff::civil::Date;
 use serde::{Serialize, Serializer};
 
@@ -20,8 +18,11 @@ use crate::questions::{CHOICE_TRIALS, Settings, size_of, size_to_ask_about, tria
 #[cfg(feature = "png")]
 use crate::render::Dotted;
 use crate::render::Render;
+use crate::render::columns::Declared;
+use crate::render::json::Json;
+use crate::render::plot::Plot;
 use crate::render::question::Question;
-use crate::render::text::Look;
+use crate::render::text::{Look, Page};
 use crate::sales::answer::Sold;
 use crate::scenario::Scenario;
 use crate::worklog::fit::Fit;
@@ -216,13 +217,14 @@ pub struct Answer {
 }
 
 /// The figures of an answer, by question.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize)]
+#[serde(untagged)]
 #[non_exhaustive]
 pub enum Figures {
     /// Several scenarios against each other.
     Compare(Box<Compare>),
     /// What an hour earns, size by size.
-    Sweep(Arc<Sweep>),
+    Sweep(Box<Sweep>),
     /// What an hour earns, over the values of one key or two.
     Over(Box<Over>),
     /// What a work log says.
@@ -246,7 +248,7 @@ pub enum Figures {
 }
 
 impl Figures {
-    pub(crate) fn render(&self) -> &dyn Render {
+    fn render(&self) -> &dyn Render {
         match self {
             Self::Compare(answer) => &**answer,
             Self::Sweep(answer) => &**answer,
@@ -264,43 +266,28 @@ impl Figures {
     }
 }
 
-#[cfg(feature = "report")]
-impl From<Figures> for Box<dyn Render> {
-    fn from(figures: Figures) -> Self {
-        match figures {
-            Figures::Compare(answer) => answer,
-            Figures::Sweep(answer) => Box::new(answer),
-            Figures::Over(answer) => answer,
-            Figures::Fit(answer) => answer,
-            Figures::Sold(answer) => answer,
-            Figures::Floor(answer) => answer,
-            Figures::Stress(answer) => answer,
-            Figures::Season(answer) => answer,
-            Figures::Steady(answer) => answer,
-            Figures::Drivers(answer) => answer,
-            Figures::Jig(answer) => answer,
-            Figures::Calendar(answer) => answer,
-        }
+impl Render for Figures {
+    fn page(&self, look: &Look) -> Page {
+        self.render().page(look)
+    }
+
+    fn data(&self) -> Option<Box<dyn Declared + '_>> {
+        self.render().data()
+    }
+
+    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
+        self.render().tables()
+    }
+
+    fn plot(&self) -> Option<Plot> {
+        self.render().plot()
     }
 }
 
 /// As its JSON.
 impl Serialize for Answer {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        match &self.figures {
-            Figures::Compare(answer) => answer.serialize(serializer),
-            Figures::Sweep(answer) => (**answer).serialize(serializer),
-            Figures::Over(answer) => answer.serialize(serializer),
-            Figures::Fit(answer) => answer.serialize(serializer),
-            Figures::Sold(answer) => answer.serialize(serializer),
-            Figures::Floor(answer) => answer.serialize(serializer),
-            Figures::Stress(answer) => answer.serialize(serializer),
-            Figures::Season(answer) => answer.serialize(serializer),
-            Figures::Steady(answer) => answer.serialize(serializer),
-            Figures::Drivers(answer) => answer.serialize(serializer),
-            Figures::Jig(answer) => answer.serialize(serializer),
-            Figures::Calendar(answer) => answer.serialize(serializer),
-        }
+        self.figures.serialize(serializer)
     }
 }
 
@@ -329,7 +316,7 @@ impl Answer {
     /// For a person: what to do, why, the figures in tables, in so many columns (40 to 1,000), ending in a line break.
     #[must_use]
     pub fn text(&self, columns: usize) -> String {
-        self.figures.render().text(&Look {
+        self.figures.text(&Look {
             columns: columns.clamp(COLUMNS.0, COLUMNS.1),
             ..Look::page(false)
         })
@@ -338,13 +325,13 @@ impl Answer {
     /// The documented JSON, indented, ending in a line break.
     #[must_use]
     pub fn json(&self) -> String {
-        self.figures.render().json()
+        self.figures.json()
     }
 
     /// Rows and columns, unrounded, with a line of names above.
     #[must_use]
     pub fn csv(&self) -> String {
-        self.figures.render().csv()
+        self.figures.csv()
     }
 
     /// The chart as SVG, 1000 pixels wide. Letters that the charts' font lacks are left to a font of whoever looks.
@@ -353,7 +340,7 @@ impl Answer {
     /// There is nothing to draw, or the drawing fails.
     #[cfg(feature = "charts")]
     pub fn svg(&self) -> Result<String, Error> {
-        self.figures.render().svg().map_err(Error::chart)
+        self.figures.svg().map_err(Error::chart)
     }
 
     /// The chart as PNG, 1000 pixels wide, on white. Words in letters that the charts' font lacks are bars.
@@ -362,7 +349,7 @@ impl Answer {
     /// There is nothing to draw, or the drawing fails.
     #[cfg(feature = "png")]
     pub fn png(&self) -> Result<Vec<u8>, Error> {
-        self.figures.render().png().map_err(Error::chart)
+        self.figures.png().map_err(Error::chart)
     }
 }
 
@@ -506,7 +493,7 @@ pub(crate) fn answer(
         Question::Sweep => {
             let answer = sweep::run(scenario, &settings, progress);
             let (size, trials) = (size_of(&answer), answer.trials);
-            (Figures::Sweep(Arc::new(answer)), Some(size), trials)
+            (Figures::Sweep(Box::new(answer)), Some(size), trials)
         }
         Question::Floor => {
             let answer = match options.size {

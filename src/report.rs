@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use crate::ask::{self, Options, Unanswered};
+use crate::ask::{self, Figures, Options, Unanswered};
 #[cfg(feature = "workbook")]
 use crate::model::sums::Sums;
 use crate::questions::compare;
@@ -160,7 +160,7 @@ pub(crate) fn put_together(origins: &[Origin<'_>], wanted: &Wanted<'_>, progress
         Section {
             question: Question::Compare,
             trials: answer.trials,
-            answer: Box::new(answer),
+            answer: Figures::Compare(Box::new(answer)),
         }
     });
     let mut parts = Vec::with_capacity(origins.len());
@@ -262,7 +262,7 @@ impl Asked<'_> {
             Ok(answer) => Some(Section {
                 question,
                 trials: answer.trials,
-                answer: answer.figures.into(),
+                answer: answer.figures,
             }),
             Err(why) => {
                 self.leave_out(question, &left_out(why));

@@ -249,7 +249,7 @@ impl<const TRIALS: u64> QuestionArgs<TRIALS> {
         };
         let answer = watched(streams, |progress| ask::answer(question, &scenario, &options, progress))
             .map_err(|why| unanswered(question, &scenario, file, why))?;
-        ready.deliver(answer.figures.render(), all, streams)
+        ready.deliver(&answer.figures, all, streams)
     }
 }
 

@@ -281,7 +281,7 @@ fn look(asked: Looked) -> Said {
                     Ok(answer) => {
                         (said.against, said.was) = told(&asked, &text, &scenario, &answer);
                         let of = (answer.trials, answer.size);
-                        said.answer = Some(face(answer.figures.render(), &scenario, of, &asked));
+                        said.answer = Some(face(&answer.figures, &scenario, of, &asked));
                     }
                     Err(why) => said.cannot = Some(why),
                 },

@@ -2,6 +2,7 @@
 
 mod plot;
 
+use super::Render;
 use super::cautions;
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
@@ -12,7 +13,6 @@ use super::format::{
 use super::plot::Plot;
 use super::text::{Look, Page, printable};
 use super::words::{batch_of, capital};
-use super::{Render, json};
 use crate::questions::calendar::{
     AtSize, Calendar, DateEstimate, Day, DayWork, DueAnswer, Lever, LimitedBy, More, PlanDay, Waiting, Written,
 };
@@ -34,10 +34,6 @@ impl Render for Calendar {
             small: small_print(self, look),
             care: care(self),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {

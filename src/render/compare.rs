@@ -12,7 +12,7 @@ use super::format::{
 };
 use super::plot::Plot;
 use super::words::{self, each_once, earns, joined};
-use super::{Render, json, text};
+use super::{Render, text};
 use crate::questions::compare::{BenchFrom, Chosen, Compare, Entry, Limit, Pair};
 
 pub use opening::opening;
@@ -33,10 +33,6 @@ impl Render for Compare {
             small: small_print(self, look),
             care: care(self),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {

@@ -2,17 +2,17 @@
 
 mod plot;
 
+use super::Render;
 use super::columns::{Columns, Declared, Table, Unit};
 use super::figure;
 use super::format::{confidence, count, hours, mean_interval, money, points, share_estimate, typed_money};
 use super::plot::Plot;
 use super::text::{Look, Page};
 use super::words::{BEFORE_TAX, made, you_earn};
-use super::{Render, json};
 use crate::questions::drivers::{Drivers, InputAnswer, Kind, Lever, StepWorth};
 use crate::questions::ways::Way;
-use crate::stats::Mean;
 use crate::stats::sobol::Estimate;
+use crate::stats::{Mean, Z975};
 
 /// Levers shown unless all are asked for.
 const LEVERS: usize = 9;
@@ -34,10 +34,6 @@ impl Render for Drivers {
                  {BEFORE_TAX}"
             ),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
@@ -235,7 +231,7 @@ fn parts<'a>(answer: &'a Drivers, step: &'a StepWorth) -> impl Iterator<Item = &
 fn other_way(answer: &Drivers) -> Option<&Way> {
     let way = answer.ways.first()?;
     let step = advised(answer)?.1.mean;
-    (step > 0.0 && way.gain.mean - 1.96 * way.gain.se > step).then_some(way)
+    (step > 0.0 && way.gain.mean - Z975 * way.gain.se > step).then_some(way)
 }
 
 /// Where to sell more, or else where to work.
@@ -339,7 +335,7 @@ fn some(moved: f64, size: u32) -> String {
 /// Which way of selling could have more, where that is worth more than chance.
 fn another_way(answer: &Drivers) -> Option<String> {
     let way = answer.ways.first()?;
-    (way.gain.mean > 1.96 * way.gain.se && way.gain.mean > 0.0).then(|| {
+    (way.gain.mean > Z975 * way.gain.se && way.gain.mean > 0.0).then(|| {
         format!(
             "Selling {} by way of '{}' in place of '{}' adds {} to the hour, if they sell there.",
             some(way.moved, answer.size),
@@ -630,8 +626,8 @@ fn error_line(answer: &Drivers) -> String {
         .fold(0.0, f64::max);
     format!(
         "Simulation error (95 %): shares at most {} either way, gains {}.",
-        points(libm::ceil(1.96 * worst * 1e3) / 1e3),
-        money(1.96 * gain, &answer.currency)
+        points(libm::ceil(Z975 * worst * 1e3) / 1e3),
+        money(Z975 * gain, &answer.currency)
     )
 }
 

@@ -7,7 +7,7 @@ use super::columns::Declared;
 use super::format::{chances_beside, count, hours, minutes, plain_interval, ratio, share};
 use super::plot::Plot;
 use super::words::{capital, joined, number_of};
-use super::{Render, json, text};
+use super::{Render, text};
 use crate::stats::estimate::Estimate;
 use crate::worklog::fit::{Apart, Chance, ENOUGH, Fit, From, How, Next, Part, Says, StepFit, Sum, Unknown};
 use table::{rows, table};
@@ -35,10 +35,6 @@ impl Render for Fit {
             care: "A fair figure is what the work takes with guards on and glue left its time, not the fastest it was ever done."
                 .to_owned(),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {

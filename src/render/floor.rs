@@ -2,6 +2,7 @@
 
 mod plot;
 
+use super::Render;
 use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
@@ -12,7 +13,6 @@ use super::grid::well_chosen;
 use super::plot::Plot;
 use super::text::{Look, Page};
 use super::words::{batch_of, batches_of, joined, nothing_varies, several};
-use super::{Render, json};
 use crate::model::money::OnceAnOrder;
 use crate::questions::floor::{ChannelPrice, Discount, Floors, MadeFor, SizeFloors};
 use crate::questions::sweep::Floor;
@@ -34,10 +34,6 @@ impl Render for Floors {
                    for local rules."
                 .to_owned(),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {

@@ -8,7 +8,7 @@ use super::figure::{self, Cell};
 use super::format::{asked_of_100, count, counted, mean_count, money, money_interval, of_100, only, typed_money};
 use super::plot::Plot;
 use super::words::{self, batch_of, batches_of, joined, made, you_earn};
-use super::{Render, json, text};
+use super::{Render, text};
 use crate::questions::jig::{AtSize, Jigs, Payback, Set, YearLimit};
 
 /// Jigs that are told of beside what is advised, at most.
@@ -38,10 +38,6 @@ impl Render for Jigs {
             small: small_print(self),
             care: care(self),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {

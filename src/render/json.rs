@@ -2,21 +2,20 @@
 //! fractions, what is infinite or undefined as `null`.
 
 use crate::clean;
-use crate::questions::sweep::Sweep;
 
-/// The sweep's documented JSON, indented, with a line end after it.
-#[must_use]
-pub fn sweep(answer: &Sweep) -> String {
-    pretty(answer)
+/// An answer's JSON: that of its serialised form.
+pub trait Json {
+    /// Every figure, unrounded, with its error; indented, with a line end after it.
+    fn json(&self) -> String;
 }
 
-/// Any answer's JSON, indented, with a line end after it.
-#[must_use]
-pub fn pretty<T: serde::Serialize>(answer: &T) -> String {
-    // Writing plain structs of numbers and texts to memory cannot fail: no map has keys that are not texts.
-    let mut text = serde_json::to_string_pretty(answer).expect("plain data always has a JSON form");
-    text.push('\n');
-    clean::json(text)
+impl<A: serde::Serialize> Json for A {
+    fn json(&self) -> String {
+        // Writing plain structs of numbers and texts to memory cannot fail: no map has keys that are not texts.
+        let mut text = serde_json::to_string_pretty(self).expect("plain data always has a JSON form");
+        text.push('\n');
+        clean::json(text)
+    }
 }
 
 #[cfg(test)]
@@ -32,13 +31,11 @@ mod tests {
     /// The documented keys; more may stand beside them.
     #[test]
     fn the_contract_holds() {
-        let text = sweep(
-            &Shop {
-                spread: (0.1, 0.2),
-                ..Shop::default()
-            }
-            .sweep([1, 12]),
-        );
+        let shop = Shop {
+            spread: (0.1, 0.2),
+            ..Shop::default()
+        };
+        let text = shop.sweep([1, 12]).json();
         assert!(text.ends_with("}\n"));
         let json: Value = serde_json::from_str(&text).unwrap();
         let has = |value: &Value, names: &[&str]| {
@@ -104,7 +101,7 @@ mod tests {
         answer.first_paying_size = None;
         answer.ceiling = f64::INFINITY;
         answer.sizes[0].rate.mean = f64::NAN;
-        let json: Value = serde_json::from_str(&sweep(&answer)).unwrap();
+        let json: Value = serde_json::from_str(&answer.json()).unwrap();
         assert!(json["first_paying_size"].is_null() && json["ceiling"].is_null());
         assert!(json["sizes"][0]["rate"]["mean"].is_null());
         assert!(json["sizes"][0]["floor"][2]["price"].is_null());
@@ -117,7 +114,7 @@ mod tests {
             ..Shop::default()
         }
         .sweep([7]);
-        let json: Value = serde_json::from_str(&sweep(&answer)).unwrap();
+        let json: Value = serde_json::from_str(&answer.json()).unwrap();
         assert_eq!(
             json["sizes"][0]["rate"]["p50"].as_f64().unwrap().to_bits(),
             answer.sizes[0].rate.p50.to_bits()

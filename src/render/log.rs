@@ -5,7 +5,7 @@ use super::figure::{self, Mark};
 use super::format::{self, count, hours};
 use super::plot::Plot;
 use super::words::number_of;
-use super::{Render, json, text};
+use super::{Render, text};
 use crate::worklog::look::{Look, StepLook};
 
 impl Render for Look {
@@ -19,10 +19,6 @@ impl Render for Look {
             small: Vec::new(),
             care: String::new(),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {

@@ -41,14 +41,13 @@ pub mod words;
 #[cfg(feature = "charts")]
 use chart::ChartError;
 use columns::Declared;
+use json::Json;
 use plot::Plot;
 
 /// An answer that can be shown on every face.
-pub trait Render: Send + Sync {
+pub trait Render: Json + Send + Sync {
     /// For a person: the opening, why and how sure, tables, what else there is to know.
     fn page(&self, look: &text::Look) -> text::Page;
-    /// Every figure, unrounded, with its error.
-    fn json(&self) -> String;
     /// The table of the CSV: the first of the page, where it is no other.
     fn data(&self) -> Option<Box<dyn Declared + '_>> {
         self.tables().into_iter().next()
@@ -119,28 +118,6 @@ pub trait Dotted: Render {
 
 #[cfg(feature = "png")]
 impl<R: Render + ?Sized> Dotted for R {}
-
-impl<S: Render> Render for std::sync::Arc<S> {
-    fn page(&self, look: &text::Look) -> text::Page {
-        (**self).page(look)
-    }
-
-    fn json(&self) -> String {
-        (**self).json()
-    }
-
-    fn data(&self) -> Option<Box<dyn Declared + '_>> {
-        (**self).data()
-    }
-
-    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
-        (**self).tables()
-    }
-
-    fn plot(&self) -> Option<Plot> {
-        (**self).plot()
-    }
-}
 
 #[cfg(test)]
 mod samples;

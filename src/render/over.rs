@@ -11,8 +11,9 @@ use super::plot::Plot;
 use super::spoken::spoken;
 use super::text::{Look, Page};
 use super::words::{BEFORE_TAX, batches_of, earns};
-use super::{Render, json, text};
+use super::{Render, text};
 use crate::questions::over::{Crossing, LEAST_TRIALS, Over, OverAxis, OverPoint};
+use crate::stats::Z975;
 
 /// Rows shown unless all are asked for.
 const ROWS: usize = 21;
@@ -28,10 +29,6 @@ impl Render for Over {
             small: small_print(self),
             care: BEFORE_TAX.to_owned(),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {
@@ -589,7 +586,7 @@ fn small_print(over: &Over) -> Vec<String> {
         });
         lines.push(format!(
             "Simulation error (95 %): the average hour at most {} either way{reach}.",
-            money(1.96 * widest, &over.currency)
+            money(Z975 * widest, &over.currency)
         ));
     } else {
         lines.push(format!(

@@ -2,6 +2,7 @@
 
 mod plot;
 
+use super::Render;
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit};
 use super::figure::Mark;
 use super::format::{
@@ -13,7 +14,6 @@ use super::plot::Plot;
 use super::question::Question;
 use super::text::{Look, Page};
 use super::words::{BEFORE_TAX, batch_of, beyond_looked_at, is_or_are, sweep_says};
-use super::{Render, json};
 use crate::questions::season::{NEARLY, PricePoint, PriceResponse, SeasonAnswer, SeasonSize};
 
 /// Rows of the table of sizes unless all are asked for.
@@ -31,10 +31,6 @@ impl Render for SeasonAnswer {
             small: small_print(self),
             care: care(self),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {

@@ -11,7 +11,7 @@ use super::format::{
 use super::plot::Plot;
 use super::question::Question;
 use super::words::number_of;
-use super::{Render, json, text};
+use super::{Render, text};
 use crate::sales::Offer;
 use crate::sales::answer::{Against, Along, Buyers, GoesAlong, Sold, TooFew};
 use crate::sales::count::{Between, Counted};
@@ -33,10 +33,6 @@ impl Render for Sold {
                    raised, is for local rules."
                 .to_owned(),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {
@@ -68,10 +64,6 @@ impl Render for Counted {
             small: Vec::new(),
             care: String::new(),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {

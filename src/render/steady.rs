@@ -2,6 +2,7 @@
 
 mod plot;
 
+use super::Render;
 use super::columns::{Columns, Declared, MEAN, SHARE, Table, Unit};
 use super::figure::Mark;
 use super::format::{
@@ -12,7 +13,6 @@ use super::plot::Plot;
 use super::question::Question;
 use super::text::{Look, Page};
 use super::words::{BEFORE_TAX, beyond_looked_at, is_or_are, sweep_says};
-use super::{Render, json};
 use crate::questions::steady::{SteadyAnswer, SteadySize};
 
 /// Rows of the table unless all are asked for.
@@ -28,10 +28,6 @@ impl Render for SteadyAnswer {
             small: small_print(self),
             care: format!("Stock can also be spoiled, stolen or go out of fashion: that is not counted. {BEFORE_TAX}"),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {

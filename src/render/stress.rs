@@ -3,6 +3,7 @@
 mod plot;
 mod table;
 
+use super::Render;
 use super::columns::Declared;
 use super::format::{
     asked_of_100, count, down_percent, down_times, hours, mean_interval, money, of_100, percent_interval, typed_money,
@@ -10,7 +11,6 @@ use super::format::{
 use super::plot::Plot;
 use super::text::{Look, Page};
 use super::words::{batches_of, either, joined, nothing_varies, several, you_earn};
-use super::{Render, json};
 use crate::questions::stress::{Breaking, Found, Kind, Misfortune, Strength, Stress};
 
 /// What the misfortune of slower setups is called in a sentence.
@@ -40,10 +40,6 @@ impl Render for Stress {
                    before income tax."
                 .to_owned(),
         }
-    }
-
-    fn json(&self) -> String {
-        json::pretty(self)
     }
 
     fn data(&self) -> Option<Box<dyn Declared + '_>> {

@@ -4,7 +4,7 @@ mod plot;
 
 use super::columns::Declared;
 use super::plot::Plot;
-use super::{Render, json, question, table, text, words};
+use super::{Render, question, table, text, words};
 use crate::questions::sweep::Sweep;
 
 /// Said where nothing is known of buyers.
@@ -47,10 +47,6 @@ impl Render for Sweep {
             small: table::small_print(self, look),
             care: words::care(self),
         }
-    }
-
-    fn json(&self) -> String {
-        json::sweep(self)
     }
 
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {

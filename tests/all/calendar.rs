@@ -12,6 +12,7 @@ use crate::bounds::{count_is_binomial, scenario};
 use crate::shipped::shipped;
 use assert_cmd::Command;
 use batchwright::render::Render;
+use batchwright::render::json::Json as _;
 use batchwright::render::text::Look;
 use batchwright_core::questions::Settings;
 use batchwright_core::questions::calendar::{self, Calendar, Day, LimitedBy, More, NoDate, Opens, Question};

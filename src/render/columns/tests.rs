@@ -73,7 +73,7 @@ fn asked(name: &str, scenario: &Scenario) -> Vec<(String, Box<dyn Render>)> {
     let mut found: Vec<(String, Box<dyn Render>)> = Vec::new();
     for question in Question::of(scenario) {
         if let Ok(answer) = ask::answer(question, scenario, &options, &|_| ()) {
-            found.push((format!("{name} {}", question.command()), answer.figures.into()));
+            found.push((format!("{name} {}", question.command()), Box::new(answer.figures)));
         }
     }
     let orders = floor::orders(scenario, None, &[1, 6, 12], &SETTINGS, &|_| ());

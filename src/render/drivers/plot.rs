@@ -238,13 +238,7 @@ impl<'a> View<'a> {
     }
 
     fn gains(&self) -> Option<Panel> {
-        let interval = |gain: &Gain<'_>| {
-            (
-                gain.worth.mean - 1.96 * gain.worth.se,
-                gain.worth.mean + 1.96 * gain.worth.se,
-            )
-        };
-        let ends = self.gains.iter().map(interval).flat_map(|(low, high)| [low, high]);
+        let ends = self.gains.iter().flat_map(|gain| gain.worth.interval());
         let (low, high) = ends.fold((0.0_f64, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
         let unsure = self.gains.iter().any(|gain| gain.worth.se > 0.0);
         let intervals = if unsure { "; lines: 95 % intervals" } else { "" };
@@ -252,7 +246,7 @@ impl<'a> View<'a> {
         for (row, gain) in self.gains.iter().enumerate() {
             let color = if gain.lever.is_some() { STEPS[0] } else { MAIN };
             layers.push(RowLayer::bar(row, (0.0, gain.worth.mean), 0.6, color));
-            layers.push(RowLayer::whisker(row, interval(gain), INTERVAL));
+            layers.push(RowLayer::whisker(row, gain.worth.interval().into(), INTERVAL));
             let less = gain.lever.and_then(|lever| Some((lever, lever.gain?)));
             let less = less.map_or_else(String::new, |(lever, less)| {
                 let what = little(lever, &self.answer.currency);

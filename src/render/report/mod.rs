@@ -23,6 +23,7 @@ use super::question::Question;
 use super::understood::Told;
 use super::words::{each_once, joined};
 use super::{Render, format, text, web};
+use crate::ask::Figures;
 #[cfg(feature = "workbook")]
 use crate::model::sums::Sums;
 
@@ -31,7 +32,7 @@ pub struct Section {
     /// What was asked.
     pub question: Question,
     /// The answer.
-    pub answer: Box<dyn Render>,
+    pub answer: Figures,
     /// Trials of each size or setting.
     pub trials: u64,
 }

@@ -107,7 +107,7 @@ fn answer(section: &Section, number: Option<usize>, level: u8, letters: &mut Let
         care: false,
         printed: true,
     };
-    web::answer(&*section.answer, &place, letters)
+    web::answer(&section.answer, &place, letters)
 }
 
 #[derive(Template)]

@@ -12,10 +12,12 @@ use rust_xlsxwriter::{
 use super::{CARE, Part, Report, ReportError, Section, sums};
 #[cfg(feature = "png")]
 use crate::render::Dotted;
+use crate::render::Render;
 use crate::render::compare::lettered;
 use crate::render::figure::{Apart, Cell, Figure, Mark};
 use crate::render::format::Form;
 use crate::render::grid::{Curves, Grid, Head};
+use crate::render::json::Json;
 use crate::render::question::Question;
 use crate::render::text::Look;
 use crate::render::web::{clean, source};
