@@ -48,7 +48,6 @@ impl Points {
     }
 
     /// Whether they say something of this size, from so many trials.
-    #[must_use]
     pub fn tell(&self, size: u32, trials: u64) -> bool {
         self.trials == trials && self.at(size).is_some()
     }
@@ -57,7 +56,6 @@ impl Points {
 /// The hour and the price floor at one size, and the first size that pays, with the change and without it; empty where the size is in neither.
 ///
 /// Both sweeps have the same seed and number of trials, so that what differs is the change and not luck.
-#[must_use]
 pub fn sentences(saved: &Points, now: &Points, size: u32) -> Vec<String> {
     let (Some(was), Some(is)) = (saved.at(size), now.at(size)) else {
         return Vec::new();

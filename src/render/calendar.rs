@@ -81,7 +81,6 @@ fn short(answer: &Calendar, day: Day) -> String {
 }
 
 /// The date to promise, or to start by where a date is due, and how surely it is kept.
-#[must_use]
 pub fn opening(answer: &Calendar) -> Vec<String> {
     let Some(at) = answer.asked() else { return Vec::new() };
     match answer.due.zip(at.due.as_ref()) {
@@ -315,7 +314,6 @@ fn later_start(answer: &Calendar) -> Option<Day> {
 }
 
 /// One sentence for a chart: what is to be done for a date that is due, else what comes of this start.
-#[must_use]
 pub fn headline(answer: &Calendar) -> String {
     let Some(at) = answer.asked() else {
         return String::new();

@@ -124,7 +124,6 @@ fn of_names<'a>(names: impl Iterator<Item = &'a str>) -> Vec<&'static str> {
 }
 
 /// Everything that the work of a scenario calls for: its steps, what holds them, and its materials.
-#[must_use]
 pub fn of_scenario(scenario: &Scenario) -> Vec<&'static str> {
     let steps = scenario
         .steps
@@ -134,7 +133,6 @@ pub fn of_scenario(scenario: &Scenario) -> Vec<&'static str> {
 }
 
 /// The first few for these steps, each followed by a space; nothing where none is called for.
-#[must_use]
 pub fn of_steps<'a>(steps: impl Iterator<Item = &'a str>) -> String {
     of_names(steps)
         .iter()

@@ -416,7 +416,6 @@ impl<'a, R: 'a> Columns<'a, R> {
     }
 
     /// Only those with these keys, in this order.
-    #[must_use]
     pub fn pick(mut self, keys: &[&str]) -> Self {
         let place = |column: &Column<'a, R>| keys.iter().position(|key| *key == column.key);
         self.columns.retain(|column| place(column).is_some());
@@ -493,42 +492,36 @@ impl<'a, R: 'a> Table<'a, R> {
     }
 
     /// Where JSON has a row, of which the place among the rows and the row itself are given.
-    #[must_use]
     pub fn placed(mut self, place: impl Fn(usize, &R) -> String + 'a) -> Self {
         self.place = Box::new(place);
         self
     }
 
     /// Whether a terminal says the name above the table.
-    #[must_use]
     pub fn titled(mut self, named: bool) -> Self {
         self.named = named;
         self
     }
 
     /// Its columns but for the first are of one kind: where some have no room, that is said.
-    #[must_use]
     pub fn alike(mut self) -> Self {
         self.alike = true;
         self
     }
 
     /// Only these rows are shown where not all of them, `sizes` or whatever they are, are asked for.
-    #[must_use]
     pub fn choose(mut self, rows: Vec<usize>, what: &'static str) -> Self {
         self.chosen = Some((rows, what));
         self
     }
 
     /// A row of dots stands for rows that are left out between two that are shown.
-    #[must_use]
     pub fn gapped(mut self) -> Self {
         self.gapped = true;
         self
     }
 
     /// A sign before the first cell of such rows, unless one that was said before is there; `here` says what it comes to on this page.
-    #[must_use]
     pub fn mark(mut self, mark: Mark, here: impl Into<String>, of: impl Fn(&R) -> bool + 'a) -> Self {
         self.marks.push(Marked {
             mark,
@@ -539,21 +532,18 @@ impl<'a, R: 'a> Table<'a, R> {
     }
 
     /// A sign that some of the cells have themselves.
-    #[must_use]
     pub fn explain(mut self, mark: Mark, here: &'static str) -> Self {
         self.own_marks.push((mark, here));
         self
     }
 
     /// The row that matters most.
-    #[must_use]
     pub fn main(mut self, of: impl Fn(&R) -> bool + 'a) -> Self {
         self.main = Some(Box::new(of));
         self
     }
 
     /// A chart of a workbook: columns by key against the first one; the others are the band of `main`.
-    #[must_use]
     pub fn curve<K: Into<String>>(
         mut self,
         name: impl Into<String>,
@@ -755,7 +745,6 @@ fn follow<'v>(json: &'v Value, path: &str) -> Option<&'v Value> {
 }
 
 /// An interval whose ends JSON and CSV have as columns of their own.
-#[must_use]
 pub fn between(text: String, ends: [Option<f64>; 2], unit: Unit<'_>) -> Cell {
     let form = unit.form(ends[0].unwrap_or(0.0));
     figure::interval(text, ends, form)

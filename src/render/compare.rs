@@ -49,7 +49,6 @@ impl Render for Compare {
 }
 
 /// What it is about: the names set against each other.
-#[must_use]
 pub fn title(answer: &Compare) -> String {
     let unlike = |of: fn(&Compare, usize) -> String| each_once((0..answer.entries.len()).map(|k| of(answer, k)));
     let whole = unlike(whole).join(AGAINST);
@@ -73,7 +72,6 @@ pub fn title(answer: &Compare) -> String {
 const AGAINST: &str = " against ";
 
 /// [`title`] for a chart, where names may be cut beside the letters: with the letters before whole titles.
-#[must_use]
 pub fn chart_title(answer: &Compare) -> String {
     let led: Vec<String> = (0..answer.entries.len())
         .map(|k| format!("{} {}", letter(answer, k), whole(answer, k)))
@@ -87,7 +85,6 @@ pub fn chart_title(answer: &Compare) -> String {
 }
 
 /// A, B, C ... by the place among all scenarios, also of those that are left out.
-#[must_use]
 pub fn letter(answer: &Compare, k: usize) -> char {
     lettered(answer.entries.get(k).map_or(k, |entry| entry.place))
 }
@@ -136,13 +133,11 @@ fn with_file(answer: &Compare, k: usize, title: String) -> String {
 }
 
 /// What it is called where room is short: the name, or the file where that alone tells it from another.
-#[must_use]
 pub fn label(answer: &Compare, k: usize) -> String {
     told_by_file(answer, k).unwrap_or_else(|| name(answer, k))
 }
 
 /// The title up to its first comma where that tells the compared things apart, else the whole; with the file where titles agree.
-#[must_use]
 pub fn name(answer: &Compare, k: usize) -> String {
     with_file(answer, k, by_title(answer, k))
 }
@@ -583,7 +578,6 @@ fn tied_up(answer: &Compare) -> String {
 }
 
 /// One sentence for a chart.
-#[must_use]
 pub fn headline(answer: &Compare) -> String {
     let Some(pair) = against_next(answer) else {
         return String::new();

@@ -53,7 +53,6 @@ impl Mark {
     ];
 
     /// What it says wherever it stands; a page may add more behind a colon.
-    #[must_use]
     pub const fn meaning(self) -> &'static str {
         match self {
             Self::Best => "advised",
@@ -68,14 +67,12 @@ impl Mark {
     }
 
     /// Its meaning, and what it comes to on this page.
-    #[must_use]
     pub fn explained(self, here: &str) -> String {
         let between = if here.is_empty() { "" } else { ": " };
         format!("{}{between}{here}", self.meaning())
     }
 
     /// As it is written.
-    #[must_use]
     pub const fn sign(self, unicode: bool) -> char {
         match (self, unicode) {
             (Self::Best, true) => '▲',
@@ -140,7 +137,6 @@ impl Cell {
     }
 
     /// As it is read, its mark before it.
-    #[must_use]
     pub fn read(&self, unicode: bool) -> String {
         let text = self.text.trim();
         match self.mark {
@@ -150,7 +146,6 @@ impl Cell {
     }
 
     /// With a sign before it.
-    #[must_use]
     pub fn marked(self, mark: Mark) -> Self {
         Self {
             mark: Some(mark),
@@ -164,7 +159,6 @@ fn plain(value: f64, form: Form) -> Option<Figure> {
 }
 
 /// An interval as it is read, and its ends.
-#[must_use]
 pub fn interval(text: String, ends: [Option<f64>; 2], form: Form) -> Cell {
     Cell {
         text,
@@ -174,7 +168,6 @@ pub fn interval(text: String, ends: [Option<f64>; 2], form: Form) -> Cell {
 }
 
 /// Words, and the one figure that they say: `what` goes after the head of its column.
-#[must_use]
 pub fn words(text: String, what: &'static str, value: f64, form: Form) -> Cell {
     Cell {
         text,
@@ -184,98 +177,82 @@ pub fn words(text: String, what: &'static str, value: f64, form: Form) -> Cell {
 }
 
 /// A share as it is read, where the words are not the share's own.
-#[must_use]
 pub fn share_said(text: String, fraction: f64) -> Cell {
     Cell::new(text, fraction, Form::Share)
 }
 
 /// Nothing.
-#[must_use]
 pub fn nothing() -> Cell {
     Cell::default()
 }
 
 /// [`format::amount`].
-#[must_use]
 pub fn amount(value: f64, currency: &str) -> Cell {
     Cell::new(format::amount(value, currency), value, Form::money(value, currency))
 }
 
 /// [`format::signed_amount`].
-#[must_use]
 pub fn signed_amount(value: f64, currency: &str) -> Cell {
     let form = Form::Change(format::money_digits(value, currency));
     Cell::new(format::signed_amount(value, currency), value, form)
 }
 
 /// [`amount`], or that there is no price.
-#[must_use]
 pub fn price(price: Option<f64>, currency: &str) -> Cell {
     price.map_or_else(|| "no price".into(), |value| amount(value, currency))
 }
 
 /// [`format::money`].
-#[must_use]
 pub fn money(value: f64, currency: &str) -> Cell {
     Cell::new(format::money(value, currency), value, Form::money(value, currency))
 }
 
 /// [`format::hours`].
-#[must_use]
 pub fn hours(hours: f64) -> Cell {
     Cell::new(format::hours(hours), hours, Form::Hours)
 }
 
 /// [`format::whole_minutes`].
-#[must_use]
 pub fn whole_minutes(hours: f64) -> Cell {
     Cell::new(format::whole_minutes(hours), hours, Form::Hours)
 }
 
 /// [`format::minutes`].
-#[must_use]
 pub fn minutes(value: f64) -> Cell {
     Cell::new(format::minutes(value), value, Form::Minutes)
 }
 
 /// [`format::share`].
-#[must_use]
 pub fn share(fraction: f64) -> Cell {
     Cell::new(format::share(fraction), fraction, Form::Share)
 }
 
 /// [`format::share_estimate`].
-#[must_use]
 pub fn share_estimate(fraction: f64) -> Cell {
     Cell::new(format::share_estimate(fraction), fraction, Form::Share)
 }
 
 /// [`format::count`].
-#[must_use]
 pub fn count(n: u64) -> Cell {
     Cell::new(format::count(n), n as f64, Form::Count)
 }
 
 /// [`format::mean_count`].
-#[must_use]
 pub fn mean_count(value: f64) -> Cell {
     Cell::new(format::mean_count(value), value, Form::Mean)
 }
 
 /// [`format::often`].
-#[must_use]
 pub fn often(value: f64) -> Cell {
     Cell::new(format::often(value), value, Form::Ratio)
 }
 
 /// [`format::ratio`].
-#[must_use]
 pub fn ratio(value: f64) -> Cell {
     Cell::new(format::ratio(value), value, Form::Ratio)
 }
 
 /// [`format::days`] that something is done earlier; later where that is below nothing.
-#[must_use]
 pub fn days_earlier(days: f64) -> Cell {
     let text = match format::days(days.abs()) {
         later if days < 0.0 && later != format::days(0.0) => format!("{later} later"),
@@ -285,7 +262,6 @@ pub fn days_earlier(days: f64) -> Cell {
 }
 
 /// [`format::short_date`].
-#[must_use]
 pub fn short_date(date: Date, year: Option<i16>) -> Cell {
     Cell::new(format::short_date(date, year), format::sheet_day(date), Form::Date)
 }

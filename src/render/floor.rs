@@ -54,13 +54,11 @@ impl Render for Floors {
 }
 
 /// One sentence for the chart.
-#[must_use]
 pub fn headline(floors: &Floors) -> String {
     View::new(floors).opening().into_iter().next().unwrap_or_default()
 }
 
 /// What an order of up to `most` pieces counts once; nothing where there is nothing of the kind, or one piece alone.
-#[must_use]
 pub fn one_parcel(once: OnceAnOrder, most: u32, currency: &str) -> Option<String> {
     let money = |value: f64, of: &str| (value > 0.0).then(|| format!("{} of {of}", money(value, currency)));
     let work = (once.minutes > 0.0).then(|| format!("{} of work", hours(once.minutes / 60.0)));

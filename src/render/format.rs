@@ -49,13 +49,11 @@ pub enum Form {
 
 impl Form {
     /// The form of an amount: cents where the currency has them, three digits for the price of cheap things.
-    #[must_use]
     pub fn money(value: f64, currency: &str) -> Self {
         Self::Money(money_digits(value, currency))
     }
 
     /// Its number format as spreadsheets write them (ECMA-376 part 1, 18.8.31).
-    #[must_use]
     pub fn sheet(self) -> String {
         let money = |digits: u8| match digits {
             0 => "#,##0".to_owned(),
@@ -80,14 +78,12 @@ impl Form {
 
 /// A day as spreadsheets count them: 1 is 1900-01-01 and 1900-02-29 is counted though it never was (ECMA-376 part 1,
 /// 18.17.4.1), so that from March 1900 on days are counted from 1899-12-30.
-#[must_use]
 pub fn sheet_day(date: Date) -> f64 {
     let since = date.since(jiff::civil::date(1899, 12, 30));
     since.map_or(f64::NAN, |span| f64::from(span.get_days()))
 }
 
 /// Digits after the point of an amount of money.
-#[must_use]
 pub fn money_digits(value: f64, currency: &str) -> u8 {
     if WITHOUT_CENTS.contains(&currency) {
         0
@@ -99,13 +95,11 @@ pub fn money_digits(value: f64, currency: &str) -> u8 {
 }
 
 /// An amount of money with its currency: `28.42 EUR`, `1,235 EUR`, `4,200 JPY`.
-#[must_use]
 pub fn money(value: f64, currency: &str) -> String {
     with_unit(amount(value, currency), currency)
 }
 
 /// An amount of money as it is shown, for what is said of it further: what so many at a shown price cost.
-#[must_use]
 pub fn shown_money(value: f64, currency: &str) -> f64 {
     let digits = if value.abs() >= WHOLE_FROM {
         0
@@ -117,7 +111,6 @@ pub fn shown_money(value: f64, currency: &str) -> f64 {
 }
 
 /// An amount of money where the currency is said elsewhere (a table's head, an axis title): `28.42`.
-#[must_use]
 pub fn amount(value: f64, currency: &str) -> String {
     if value.abs() >= WHOLE_FROM {
         fixed(value, 0)
@@ -127,13 +120,11 @@ pub fn amount(value: f64, currency: &str) -> String {
 }
 
 /// An amount of money that somebody is to pay, to the last cent: `1,079.50`.
-#[must_use]
 pub fn exact_amount(value: f64, currency: &str) -> String {
     fixed(value, money_digits(value, currency).into())
 }
 
 /// An amount that is a change, with its sign: `+2.10`, `-0.40`, `0.00`.
-#[must_use]
 pub fn signed_amount(value: f64, currency: &str) -> String {
     let text = amount(value, currency);
     let some = text.bytes().any(|b| matches!(b, b'1'..=b'9'));
@@ -141,7 +132,6 @@ pub fn signed_amount(value: f64, currency: &str) -> String {
 }
 
 /// An amount of money written without cents where it has none: `32` and `28.50`. For prices and targets people typed.
-#[must_use]
 pub fn typed_amount(value: f64, currency: &str) -> String {
     if value.is_finite() && value == value.trunc() {
         fixed(value, 0)
@@ -151,21 +141,18 @@ pub fn typed_amount(value: f64, currency: &str) -> String {
 }
 
 /// [`typed_amount`] with its currency: `32 EUR`.
-#[must_use]
 pub fn typed_money(value: f64, currency: &str) -> String {
     with_unit(typed_amount(value, currency), currency)
 }
 
 /// Two prices on either side of `best`, rounded towards it to what a price tag would say: steps of 1, 2 or 5 of some digit, of one to
 /// two hundredths of it.
-#[must_use]
 pub fn price_tags([low, high]: [f64; 2], best: f64) -> [f64; 2] {
     let step = tag_step(best);
     [libm::ceil(low / step) * step, libm::floor(high / step) * step]
 }
 
 /// A price above 0 that is about right, to what a price tag would say.
-#[must_use]
 pub fn price_tag(price: f64, currency: &str) -> String {
     let step = tag_step(price);
     typed_money((price / step).round() * step, currency)
@@ -179,7 +166,6 @@ fn tag_step(price: f64) -> f64 {
 }
 
 /// A span of time given in hours: `1.5 s`, `40 s`, `4.5 min`, `25 min`, `2 h 10 min`, `1,204 h`.
-#[must_use]
 pub fn hours(hours: f64) -> String {
     if !hours.is_finite() {
         return NONE.to_owned();
@@ -213,7 +199,6 @@ pub fn hours(hours: f64) -> String {
 
 /// A span of simulated time of a day, given in hours, in whole minutes: `<1 min`, `7 min`, `25 min`, `2 h 10 min`. No day is foreseen
 /// to the tenth of a minute.
-#[must_use]
 pub fn whole_minutes(time: f64) -> String {
     if time > 0.0 && time * 60.0 < 0.5 {
         "<1 min".to_owned()
@@ -223,7 +208,6 @@ pub fn whole_minutes(time: f64) -> String {
 }
 
 /// A span of time in minutes, where the head of a table says so: `0.45`, `4.9`, `52.5`, `133`.
-#[must_use]
 pub fn minutes(value: f64) -> String {
     let digits = match value.abs() {
         v if v >= 99.95 => 0,
@@ -234,31 +218,26 @@ pub fn minutes(value: f64) -> String {
 }
 
 /// A ratio of actual to expected: `1.14`.
-#[must_use]
 pub fn ratio(value: f64) -> String {
     fixed(value, 2)
 }
 
 /// A share given as a fraction: `83 %`. Nearly none and nearly all are not rounded into none and all: `<1 %`, `>99 %`.
-#[must_use]
 pub fn share(fraction: f64) -> String {
     with_unit(share_figure(fraction), "%")
 }
 
 /// The chance a file names, kept as it was written: `80 %`, `97.5 %`.
-#[must_use]
 pub fn confidence(fraction: f64) -> String {
     with_unit(bare_confidence(fraction), "%")
 }
 
 /// The same where the unit is said elsewhere: `80`.
-#[must_use]
 pub fn bare_confidence(fraction: f64) -> String {
     short(fraction * 100.0, 1)
 }
 
 /// A share as people count: `84 of 100`, `none of 100`, `fewer than 1 of 100`, `more than 99 of 100`.
-#[must_use]
 pub fn of_100(fraction: f64) -> String {
     match share_figure(fraction).as_str() {
         "0" => "none of 100".to_owned(),
@@ -269,7 +248,6 @@ pub fn of_100(fraction: f64) -> String {
 }
 
 /// [`of_100`] or [`of_100_beside`] where it is too few: `only 12 of 100`. None and fewer than one are few without that word.
-#[must_use]
 pub fn only(often: &str) -> String {
     if often.starts_with(|first: char| first.is_ascii_digit()) {
         format!("only {often}")
@@ -279,7 +257,6 @@ pub fn only(often: &str) -> String {
 }
 
 /// [`of_100`] beside a chance that a file names, finer where the two would read the same: `798 of 1,000`.
-#[must_use]
 pub fn of_100_beside(fraction: f64, named: f64) -> String {
     let coarse = of_100(fraction);
     if coarse != asked_of_100(named) {
@@ -290,7 +267,6 @@ pub fn of_100_beside(fraction: f64, named: f64) -> String {
 }
 
 /// The chance a file names, as people count: `80 of 100`, `975 of 1,000`.
-#[must_use]
 pub fn asked_of_100(fraction: f64) -> String {
     let tenths = (fraction * 1000.0).round();
     if tenths % 10.0 == 0.0 {
@@ -301,19 +277,16 @@ pub fn asked_of_100(fraction: f64) -> String {
 }
 
 /// A difference of shares given as a fraction, in percentage points: `1 point`, `0.5 points`.
-#[must_use]
 pub fn points(fraction: f64) -> String {
     counted(short(fraction * 100.0, 2), "point", "points")
 }
 
 /// A share that may stray below 0 by its error, which is then nothing: `0 %`.
-#[must_use]
 pub fn share_estimate(fraction: f64) -> String {
     share(fraction.max(0.0))
 }
 
 /// The same in a sentence: `more than 99 %`, `less than 1 %`.
-#[must_use]
 pub fn share_in_words(fraction: f64) -> String {
     share_estimate(fraction)
         .replace('<', "less than ")
@@ -322,14 +295,12 @@ pub fn share_in_words(fraction: f64) -> String {
 
 /// How far something may go, as a fraction, rounded down so that it still holds: `14 %`, `4.6 %`. Below 0 how much better it must
 /// be, so rounded up: `9.4 %`; the sign is the words' to tell.
-#[must_use]
 pub fn down_percent(fraction: f64) -> String {
     let digits = down_digits(fraction);
     with_unit(short(rounded_down(fraction, digits), digits), "%")
 }
 
 /// The interval of such a figure, its ends rounded like it, so that it never lies outside: `14 to 15 %`, `4.6 to 5.1 %`.
-#[must_use]
 pub fn down_percent_interval(fraction: f64, low: f64, high: f64) -> String {
     let digits = down_digits(fraction);
     let end = |end: f64| short(rounded_down(end, digits), digits);
@@ -353,7 +324,6 @@ fn down_to(value: f64, parts: f64) -> f64 {
 }
 
 /// How many times as much something may be, rounded down so that it still holds: `twice`, `2.4 times`.
-#[must_use]
 pub fn down_times(factor: f64) -> String {
     let rounded = down_to(factor, 10.0);
     if rounded == 2.0 {
@@ -365,7 +335,6 @@ pub fn down_times(factor: f64) -> String {
 
 /// Two ends of a share to a tenth of a per cent, as so many trials allow: `83.0 to 86.1 %`; `under 0.1 %` and `over 99.9 %` where that is
 /// all there is to say.
-#[must_use]
 pub fn percent_interval(low: f64, high: f64) -> String {
     const LEAST: f64 = 0.000_5;
     if (0.0..LEAST).contains(&low) && (0.0..LEAST).contains(&high) {
@@ -379,7 +348,6 @@ pub fn percent_interval(low: f64, high: f64) -> String {
 
 /// A counted share, its interval and the chance that a file names, `["3.8 %", "1.1 to 9.6 %", "1 %"]`: with as few digits as keep the
 /// file's chance on the side of each end where it is, and the ends apart.
-#[must_use]
 pub fn chances_beside(share: f64, (low, high): (f64, f64), named: f64) -> [String; 3] {
     let rounded = |value: f64, digits: usize| {
         let by = libm::pow(10.0, digits as f64);
@@ -401,14 +369,12 @@ pub fn chances_beside(share: f64, (low, high): (f64, f64), named: f64) -> [Strin
 }
 
 /// Two ends of a factor, rounded down like [`down_times`], which then never lies outside: `2.1 to 2.6 times`.
-#[must_use]
 pub fn times_interval(low: f64, high: f64) -> String {
     let end = |factor: f64| fixed(down_to(factor, 10.0), 1);
     with_unit(plain_interval(&end(low), &end(high)), "times")
 }
 
 /// Two ends that are written already: `0 to 1`; one where they are the same.
-#[must_use]
 pub fn plain_interval(low: &str, high: &str) -> String {
     if low == high {
         low.to_owned()
@@ -420,20 +386,17 @@ pub fn plain_interval(low: &str, high: &str) -> String {
 }
 
 /// A number of things as it is written, and what they are: `1 piece`, `4.9 pieces`.
-#[must_use]
 pub fn counted(figure: String, one: &str, more: &str) -> String {
     let what = if figure == "1" { one } else { more };
     with_unit(figure, what)
 }
 
 /// A count: `50,000`.
-#[must_use]
 pub fn count(n: u64) -> String {
     grouped(&n.to_string())
 }
 
 /// A mean number of things: `11.7`, `12`, `1,204`.
-#[must_use]
 pub fn mean_count(value: f64) -> String {
     if value.abs() >= 99.95 {
         fixed(value, 0)
@@ -443,7 +406,6 @@ pub fn mean_count(value: f64) -> String {
 }
 
 /// How often something happens: `12`, `1.4`, `0.04`.
-#[must_use]
 pub fn often(value: f64) -> String {
     if value.abs() >= 9.95 {
         fixed(value, 0)
@@ -455,19 +417,16 @@ pub fn often(value: f64) -> String {
 }
 
 /// The whole number nearest to a number of things: `15`.
-#[must_use]
 pub fn nearest(value: f64) -> String {
     fixed(value, 0)
 }
 
 /// A plain factor as it was typed, at most two digits: `2.5`.
-#[must_use]
 pub fn factor(value: f64) -> String {
     short(value, 2)
 }
 
 /// A span of time given in weeks: `8.7 weeks`, `1 week`, `2.5 days`.
-#[must_use]
 pub fn weeks(weeks: f64) -> String {
     if weeks < 0.995 {
         days(weeks * 7.0)
@@ -509,7 +468,6 @@ fn weekday(date: Date) -> &'static str {
 
 /// A date with its weekday; the year where it is not the one that is being talked of: `Thursday 3 December`,
 /// `Monday 4 January 2027`.
-#[must_use]
 pub fn date(date: Date, year: Option<i16>) -> String {
     let day = format!("{} {} {}", weekday(date), date.day(), month(date));
     with_year(day, date, year)
@@ -524,21 +482,18 @@ fn with_year(day: String, date: Date, year: Option<i16>) -> String {
 }
 
 /// A date in a table: `Thu 3 Dec`, `Mon 4 Jan 2027`.
-#[must_use]
 pub fn short_date(date: Date, year: Option<i16>) -> String {
     let day = format!("{:.3} {} {:.3}", weekday(date), date.day(), month(date));
     with_year(day, date, year)
 }
 
 /// A date under an axis: `3 Dec`, with its year where that is not `year`.
-#[must_use]
 pub fn tick_date(date: Date, year: Option<i16>) -> String {
     with_year(format!("{} {:.3}", date.day(), month(date)), date, year)
 }
 
 /// When something is ready: days after the one that `minutes` count from, and the time of day, to the quarter of an hour and never
 /// before it: a wait of a day from 12:04 on is over at 12:15 and not at 12:00.
-#[must_use]
 pub fn ready_at(minutes: f64) -> (i64, String) {
     // What rounding of sums leaves over is no quarter of an hour.
     let quarters = (minutes / 15.0 - 1e-6).ceil().max(0.0) as u64;
@@ -547,13 +502,11 @@ pub fn ready_at(minutes: f64) -> (i64, String) {
 }
 
 /// A number of days: `2.3 days`, `1 day`, `14 days`.
-#[must_use]
 pub fn days(days: f64) -> String {
     counted(mean_count(days), "day", "days")
 }
 
 /// Two ends of money: `26.10 to 31.00 EUR`; one figure where both ends read the same.
-#[must_use]
 pub fn money_interval(low: f64, high: f64, currency: &str) -> String {
     match (low.is_finite(), high.is_finite()) {
         (true, true) => with_unit(amount_interval(low, high, currency), currency),
@@ -564,33 +517,28 @@ pub fn money_interval(low: f64, high: f64, currency: &str) -> String {
 }
 
 /// Two ends of money where the currency is said elsewhere: `26.10 to 31.00`.
-#[must_use]
 pub fn amount_interval(low: f64, high: f64, currency: &str) -> String {
     plain_interval(&amount(low, currency), &amount(high, currency))
 }
 
 /// The 95 % interval of a mean that is money: [`money_interval`] of its ends.
-#[must_use]
 pub fn mean_interval(mean: &Mean, currency: &str) -> String {
     let [low, high] = mean.interval();
     money_interval(low, high, currency)
 }
 
 /// Two ends of a share given as fractions: `81 to 85 %`.
-#[must_use]
 pub fn share_interval(low: f64, high: f64) -> String {
     with_unit(plain_interval(&share_figure(low), &share_figure(high)), "%")
 }
 
 /// Two ends of a span of time given in hours: `2 h 10 min to 3 h`.
-#[must_use]
 pub fn hours_interval(low: f64, high: f64) -> String {
     plain_interval(&hours(low), &hours(high))
 }
 
 /// Ascending sizes as a maker would write them: every stretch of four or more that are evenly apart (three neighbours) with its own
 /// step, the others one by one: `1, 6, 12`, `5-30 by 5, 40-60 by 10, 100`.
-#[must_use]
 pub fn sizes_written(sizes: &[u32]) -> String {
     let mut texts = Vec::new();
     let mut rest = sizes;
@@ -617,7 +565,6 @@ pub fn sizes_written(sizes: &[u32]) -> String {
 
 /// Ascending sizes as a person would list them, neighbours joined: `1-3, 5, 8-12`. `is_next` says which size follows
 /// another among the sizes that were looked at, so that every second size still reads as one stretch.
-#[must_use]
 pub fn size_list(sizes: &[u32], is_next: impl Fn(u32, u32) -> bool) -> String {
     let mut stretches: Vec<(u32, u32)> = Vec::new();
     for &size in sizes {
@@ -638,7 +585,6 @@ pub fn size_list(sizes: &[u32], is_next: impl Fn(u32, u32) -> bool) -> String {
 }
 
 /// A figure on an axis of what is counted: nothing between whole numbers has a figure.
-#[must_use]
 pub fn whole_tick(value: f64, step: f64) -> String {
     if (value - value.round()).abs() < 1e-9 {
         tick(value, step.max(1.0))
@@ -648,7 +594,6 @@ pub fn whole_tick(value: f64, step: f64) -> String {
 }
 
 /// A figure with the digits that a step between axis ticks needs: `0.25` for steps of 0.05, `40` for steps of 10.
-#[must_use]
 pub fn tick(value: f64, step: f64) -> String {
     let digits = if step > 0.0 && step < 1.0 {
         (-libm::log10(step) - 1e-9).ceil().clamp(0.0, 9.0) as usize
@@ -660,7 +605,6 @@ pub fn tick(value: f64, step: f64) -> String {
 
 /// By how much the ticks of an axis are divided, and the word that goes before its unit: an axis with millions on it has
 /// no room for their zeros.
-#[must_use]
 pub fn tick_scale(low: f64, high: f64) -> (f64, &'static str) {
     if low.abs().max(high.abs()) >= 1e6 {
         (1e6, "million ")

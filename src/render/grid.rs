@@ -72,7 +72,6 @@ pub struct Span {
 
 impl Head {
     /// In one line, without what stands over it.
-    #[must_use]
     pub fn own(&self) -> String {
         self.lines
             .split('\n')
@@ -84,7 +83,6 @@ impl Head {
     }
 
     /// In one line, with what stands over it.
-    #[must_use]
     pub fn whole(&self) -> String {
         let own = self.own();
         match &self.spanner {
@@ -97,7 +95,6 @@ impl Head {
 
 impl Grid {
     /// The table, each line ending in a line feed, without what explains it; `highlight` is put around the marked row.
-    #[must_use]
     pub fn text(&self, unicode: bool, highlight: Option<(&str, &str)>) -> String {
         let stroke = if unicode { '─' } else { '-' };
         let table = self.set(unicode);
@@ -129,7 +126,6 @@ impl Grid {
     }
 
     /// Paragraphs that explain it: marks, then the columns that are there.
-    #[must_use]
     pub fn explained(&self) -> Vec<String> {
         let notes = self.heads.iter().filter_map(|head| head.note.as_deref());
         let notes = each_once(notes.filter(|note| !note.is_empty()));
@@ -225,7 +221,6 @@ impl Grid {
     }
 
     /// Neighbouring columns under one spanner.
-    #[must_use]
     pub fn spans(&self) -> Vec<Span> {
         let mut found: Vec<Span> = Vec::new();
         for (k, head) in self.heads.iter().enumerate().filter(|(_, head)| head.spanner.is_some()) {
@@ -241,7 +236,6 @@ impl Grid {
 
     /// Fitted into so many characters: words are broken over lines as far as they may be, and where that is not enough, columns go
     /// that may.
-    #[must_use]
     pub fn fitted(mut self, room: usize) -> Self {
         let width = |grid: &Self| widths(&grid.set(true)).iter().sum::<usize>();
         let least = |grid: &Self| -> Vec<usize> { grid.heads.iter().map(|h| h.least.unwrap_or(usize::MAX)).collect() };
@@ -358,7 +352,6 @@ fn broken(words: &str, room: usize) -> Vec<String> {
 
 /// Rows of a table that has no room for all sizes: those in `must` and both ends, then the sizes where the gaps are widest, up
 /// to `rows`. Places in `sizes`, ascending.
-#[must_use]
 pub fn well_chosen(sizes: &[u32], must: &[u32], rows: usize) -> Vec<usize> {
     if sizes.len() <= rows {
         return (0..sizes.len()).collect();
@@ -391,7 +384,6 @@ pub fn well_chosen(sizes: &[u32], must: &[u32], rows: usize) -> Vec<usize> {
 }
 
 /// Sizes in words: "any from 13 to 16", or "11, 13-16".
-#[must_use]
 pub fn stretch_of(sizes: &[u32], all: &[u32]) -> String {
     let place = |size: u32| all.binary_search(&size).ok();
     let is_next = |a: u32, b: u32| place(a).zip(place(b)).is_some_and(|(a, b)| b == a + 1);

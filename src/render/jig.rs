@@ -54,7 +54,6 @@ impl Render for Jigs {
 }
 
 /// The names of a set: "peg drilling jig and second set of clamps".
-#[must_use]
 pub fn names(answer: &Jigs, set: &Set) -> String {
     let list: Vec<String> = set
         .jigs
@@ -93,7 +92,6 @@ fn stand(answer: &Jigs, set: &Set) -> Stand {
 }
 
 /// Build it or not, and what decides it: at most three sentences.
-#[must_use]
 pub fn opening(answer: &Jigs) -> Vec<String> {
     let Some(best) = answer.sets.first() else {
         return Vec::new();
@@ -496,7 +494,6 @@ fn falls_short(answer: &Jigs, set: &Set) -> String {
 }
 
 /// One sentence for a chart.
-#[must_use]
 pub fn headline(answer: &Jigs) -> String {
     opening(answer).into_iter().next().unwrap_or_default()
 }

@@ -7,7 +7,6 @@ use crate::scenario::keys::{Key, SECTIONS, Section, Takes, Written};
 const TOP: &str = "top";
 
 /// How a section is asked for.
-#[must_use]
 pub fn name(section: &Section) -> &'static str {
     if section.word.is_empty() { TOP } else { section.word }
 }
@@ -26,7 +25,6 @@ pub fn asked(names: &[String]) -> Result<Vec<&'static Section>, &str> {
 }
 
 /// These sections and their keys, for a person, at most `columns` wide where that can be.
-#[must_use]
 pub fn text(sections: &[&Section], columns: usize) -> String {
     let columns = columns.clamp(60, 100);
     let told: Vec<String> = sections.iter().map(|section| told(section, columns)).collect();

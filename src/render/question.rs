@@ -58,7 +58,6 @@ impl Question {
     ];
 
     /// The command that asks it alone.
-    #[must_use]
     pub const fn command(self) -> &'static str {
         match self {
             Self::Compare => "compare",
@@ -74,7 +73,6 @@ impl Question {
     }
 
     /// The question as a heading.
-    #[must_use]
     pub const fn heading(self) -> &'static str {
         match self {
             Self::Compare => "Which to make",
@@ -90,7 +88,6 @@ impl Question {
     }
 
     /// The question as a sentence begins with it: its command where one can be typed, else its heading.
-    #[must_use]
     pub(super) fn named(self, look: &Look) -> String {
         if look.terminal {
             format!("`{}`", self.command())
@@ -100,7 +97,6 @@ impl Question {
     }
 
     /// Trials where no other number is asked for.
-    #[must_use]
     pub const fn usual_trials(self) -> u64 {
         match self {
             Self::Compare => compare::TRIALS,

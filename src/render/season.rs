@@ -66,7 +66,6 @@ fn worn(at: &SeasonSize) -> Option<String> {
 }
 
 /// How many to make, what that leaves, and how many are left over.
-#[must_use]
 pub fn opening(answer: &SeasonAnswer) -> Vec<String> {
     let Some(best) = best(answer) else { return Vec::new() };
     let n = count(best.size.into());
@@ -348,7 +347,6 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
 }
 
 /// One sentence for the chart.
-#[must_use]
 pub fn headline(answer: &SeasonAnswer) -> String {
     let Some(best) = best(answer) else {
         return String::new();

@@ -80,7 +80,6 @@ impl Render for Counted {
 }
 
 /// "12 pieces, 4 left, at 28, fair": an offer as it is told when it is added.
-#[must_use]
 pub fn offer_said(offer: &Offer) -> String {
     let mut parts = vec![pieces(offer.pieces.into())];
     if offer.left > 0 {
@@ -154,7 +153,6 @@ fn span(sold: &Sold) -> &'static str {
 }
 
 /// What to charge, what that leaves, and what not knowing more costs; or what to try.
-#[must_use]
 pub fn opening(sold: &Sold) -> Vec<String> {
     let log = &sold.counted;
     if let Some(too_few) = sold.too_few {
@@ -584,7 +582,6 @@ fn fitted(sold: &Sold) -> String {
 const HEADLINE: usize = 180;
 
 /// What to charge and what that leaves for the chart, where there is room for both.
-#[must_use]
 pub fn headline(sold: &Sold) -> String {
     let mut said = opening(sold);
     said.truncate(if sold.best.is_some() { 2 } else { 1 });

@@ -44,7 +44,6 @@ fn best(answer: &SteadyAnswer) -> Option<&SteadySize> {
 }
 
 /// How many at a time, what a year leaves, and the hours it takes.
-#[must_use]
 pub fn opening(answer: &SteadyAnswer) -> Vec<String> {
     let Some(best) = best(answer) else { return Vec::new() };
     let (n, currency) = (count(best.size.into()), &answer.currency);
@@ -222,7 +221,6 @@ fn more(answer: &SteadyAnswer, look: &Look) -> Vec<String> {
 }
 
 /// One sentence for the chart.
-#[must_use]
 pub fn headline(answer: &SteadyAnswer) -> String {
     let Some(best) = best(answer) else { return String::new() };
     let currency = &answer.currency;

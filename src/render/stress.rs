@@ -56,7 +56,6 @@ impl Render for Stress {
 }
 
 /// One sentence for the chart.
-#[must_use]
 pub fn headline(stress: &Stress) -> String {
     View { stress }.opening().into_iter().next().unwrap_or_default()
 }

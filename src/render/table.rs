@@ -18,7 +18,6 @@ const ROWS: usize = 11;
 const ROUND: [u32; 12] = [1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 24];
 
 /// A line a size. All columns are the CSV.
-#[must_use]
 pub fn sizes(sweep: &Sweep) -> Table<'_, &SizeAnswer> {
     let currency = &sweep.currency;
     let curves = [
@@ -153,7 +152,6 @@ fn floors<'a>(c: &mut Columns<'a, &'a SizeAnswer>, sweep: &'a Sweep, varies: boo
 }
 
 /// What each channel's hour earns, at the size the small print speaks of; `None` where there is one way of selling.
-#[must_use]
 pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
     let size = size_of(sweep);
     let k = sweep.sizes.iter().position(|a| a.size == size)?;
@@ -214,7 +212,6 @@ fn of_channel<'a>(hourly: Unit<'a>, own: Unit<'a>) -> [(&'static str, &'static s
 }
 
 /// How far the simulation itself may be off: short lines.
-#[must_use]
 pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
     let certain = is_certain(sweep);
     let mut lines = Vec::new();
@@ -248,7 +245,6 @@ pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
 }
 
 /// What counts in the figures beyond work and sale, a sentence each.
-#[must_use]
 pub fn facts(sweep: &Sweep) -> Vec<String> {
     [paid_line(sweep), season_line(sweep), holding_line(sweep)]
         .into_iter()

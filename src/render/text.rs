@@ -49,7 +49,6 @@ pub struct Page {
 
 impl Page {
     /// The page as text with a small chart, ending in a line break.
-    #[must_use]
     pub fn text(&self, look: &Look, chart: Option<&str>) -> String {
         let line = look.line();
         let (bold, faint, plain) = if look.colour {
@@ -113,7 +112,6 @@ impl Page {
 
 impl Look {
     /// For a page in a browser or a sheet: names in full, no talk of flags.
-    #[must_use]
     pub const fn page(all: bool) -> Self {
         Self {
             columns: PAGE_COLUMNS,
@@ -125,13 +123,11 @@ impl Look {
     }
 
     /// Whether every row is there, or at hand.
-    #[must_use]
     pub fn complete(&self) -> bool {
         self.all || !self.terminal
     }
 
     /// Columns for running text and text charts.
-    #[must_use]
     pub fn line(&self) -> usize {
         self.columns.min(LONGEST_LINE)
     }
@@ -142,14 +138,12 @@ impl Look {
     }
 
     /// What is put around a line that matters most, where colours may be used.
-    #[must_use]
     pub fn highlight(&self) -> Option<(&'static str, &'static str)> {
         self.colour.then_some(("\x1b[1m", "\x1b[0m"))
     }
 }
 
 /// Sets `text` in lines of at most `width` characters (a longer word stands alone), each ending in a line break.
-#[must_use]
 pub fn wrap(text: &str, width: usize) -> String {
     let words: Vec<&str> = text.split(' ').collect();
     let figure = |k: Option<usize>| k.is_some_and(|k| words[k].ends_with(|c: char| c.is_ascii_digit()));

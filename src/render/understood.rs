@@ -30,7 +30,6 @@ const WEEKDAYS: [&str; 7] = [
 ];
 
 /// The whole scenario as understood, at most `columns` wide where that can be.
-#[must_use]
 pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
     let look = Look {
         columns: columns.clamp(60, 110),
@@ -58,7 +57,6 @@ pub fn scenario(scenario: &Scenario, columns: usize, unicode: bool) -> String {
 }
 
 /// The whole scenario as understood, for faces that set it themselves: sentences, tables, sentences.
-#[must_use]
 pub fn told(scenario: &Scenario) -> Told {
     Told {
         opening: opening(scenario),
@@ -71,7 +69,6 @@ pub fn told(scenario: &Scenario) -> Told {
 }
 
 /// Steps, and materials where there are any.
-#[must_use]
 pub fn tables(scenario: &Scenario) -> Vec<Box<dyn Declared + '_>> {
     let mut tables: Vec<Box<dyn Declared + '_>> = vec![Box::new(steps(scenario))];
     if !scenario.materials.is_empty() {

@@ -34,25 +34,21 @@ const RANGES: usize = 3;
 /// What to do: how many to make or what to charge, how often that earns the target, and what it earns on average.
 ///
 /// Empty only for a sweep without sizes, which no engine makes.
-#[must_use]
 pub fn opening(sweep: &Sweep) -> Vec<String> {
     View::new(sweep).map_or_else(Vec::new, |view| view.opening())
 }
 
 /// Why: what smaller sizes or lower prices lose, and what may go wrong.
-#[must_use]
 pub fn why(sweep: &Sweep) -> Vec<String> {
     View::new(sweep).map_or_else(Vec::new, |view| view.why())
 }
 
 /// What else there is to know, a paragraph each; `terminal`: commands can be typed where it is read.
-#[must_use]
 pub fn more(sweep: &Sweep, terminal: bool) -> Vec<String> {
     View::new(sweep).map_or_else(Vec::new, |view| view.more(terminal))
 }
 
 /// One sentence for a chart, at most [`HEADLINE_CHARACTERS`] long.
-#[must_use]
 pub fn headline(sweep: &Sweep) -> String {
     let Some(view) = View::new(sweep) else {
         return String::new();
@@ -69,7 +65,6 @@ pub fn headline(sweep: &Sweep) -> String {
 }
 
 /// What to mind, in a line or two; only what applies to this answer.
-#[must_use]
 pub fn care(sweep: &Sweep) -> String {
     let advised = View::new(sweep).and_then(|view| match view.advice() {
         Advice::Order(at) | Advice::Pays(at) => Some(at),
@@ -437,7 +432,6 @@ pub(super) fn reference(sweep: &Sweep) -> Option<&SizeAnswer> {
 }
 
 /// Whether nothing varies from batch to batch.
-#[must_use]
 pub fn is_certain(sweep: &Sweep) -> bool {
     // Ends that differ by rounding only are the same.
     let same = |low: f64, high: f64| (high - low).abs() <= 1e-9 * high.abs().max(low.abs()).max(1.0);
@@ -589,13 +583,11 @@ const WHY_WORDS: usize = 60;
 const SENTENCE_WORDS: usize = 25;
 
 /// Whether a sentence can be read once.
-#[must_use]
 pub fn is_short(sentence: &str) -> bool {
     sentence.split_whitespace().count() <= SENTENCE_WORDS
 }
 
 /// What has room in the second paragraph, and what is then told under the tables.
-#[must_use]
 pub fn folded(said: Vec<String>) -> (Vec<String>, Vec<String>) {
     let mut words = 0;
     said.into_iter().partition(|sentence| {

@@ -15,7 +15,6 @@ pub(super) fn and_earns(first: f64, second: f64, currency: &str) -> String {
 }
 
 /// Which to make, what the hour earns by it, and whether a week says otherwise.
-#[must_use]
 pub fn opening(answer: &Compare) -> Vec<String> {
     let Some(pair) = against_next(answer) else {
         return Vec::new();

@@ -35,7 +35,6 @@ pub struct Sheet {
 
 impl Sheet {
     /// Of this program; it holds until `until`, or for 30 days.
-    #[must_use]
     pub fn new(made: Date, from: Date, until: Option<Date>, paper: Paper, offers: Vec<Offer>) -> Self {
         Self {
             made,
@@ -50,7 +49,6 @@ impl Sheet {
 
 /// What the maker should know of an offer before it is handed on, and no buyer is told. `leave_out` says how to ask for the orders that it is
 /// given, `6,12`, and no others.
-#[must_use]
 pub fn remarks(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Vec<String> {
     let most = offer.lines.last().map_or(1, |line| line.pieces);
     let parcel = offer

@@ -87,7 +87,6 @@ pub enum Paper {
 
 impl Paper {
     /// The usual paper where a currency is used (Unicode CLDR, measurement data, paper sizes by territory; from memory).
-    #[must_use]
     pub fn of(currency: &str) -> Self {
         const LETTER: [&str; 12] = [
             "BZD", "CAD", "CLP", "COP", "CRC", "GTQ", "MXN", "NIO", "PAB", "PHP", "USD", "VES",
@@ -100,7 +99,6 @@ impl Paper {
     }
 
     /// Its name in a style sheet (CSS Paged Media, size of a page).
-    #[must_use]
     pub fn named(self) -> &'static str {
         match self {
             Self::Letter => "letter",
@@ -109,7 +107,6 @@ impl Paper {
     }
 
     /// Its number in a workbook (ECMA-376 part 1, 18.3.1.63; from memory).
-    #[must_use]
     pub fn number(self) -> u8 {
         match self {
             Self::Letter => 1,
@@ -151,13 +148,11 @@ const CARE: &str = "Never save setup by leaving a guard off; curing, drying and 
 
 impl Report {
     /// What it is about: the titles.
-    #[must_use]
     pub fn title(&self) -> String {
         joined(&each_once(self.parts.iter().map(|part| &part.title))).unwrap_or_default()
     }
 
     /// What it is printed on.
-    #[must_use]
     pub(crate) fn paper(&self) -> Paper {
         let first = self.parts.first();
         self.paper

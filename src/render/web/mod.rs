@@ -52,7 +52,6 @@ impl Letters {
     }
 
     /// The definitions, to stand once in the page; nothing is seen of them.
-    #[must_use]
     pub fn definitions(&self) -> String {
         let letters: String = self.0.values().map(|letter| format!("{letter}\n")).collect();
         format!(
@@ -66,7 +65,6 @@ impl Letters {
 /// know, can be opened. The chart's letters go into `letters`. An answer that has no chart is shown without.
 ///
 /// All texts are escaped: titles and names are whatever somebody wrote.
-#[must_use]
 pub fn answer(shown: &dyn Render, place: &Place<'_>, letters: &mut Letters) -> String {
     let page = shown.page(&Look::page(false));
     let whole = shown.page(&Look::page(true));

@@ -49,7 +49,6 @@ struct Reading {
 }
 
 /// Takes an answer apart; its chart is so many pixels wide, or a sheet of its own.
-#[must_use]
 pub fn sheet(shown: &dyn Render, about: &str, wide: Option<u32>) -> Sheet {
     let page = shown.page(&Look::page(false));
     let whole = shown.page(&Look::page(true));
