@@ -3,7 +3,7 @@
 mod plot;
 
 use super::columns::{Columns, Declared, SHARE, Table, Unit};
-use super::figure::{self, Mark as Sign};
+use super::figure::{self, Mark};
 use super::format::{
     asked_of_100, count, money, of_100, plain_interval, share_interval, tick, typed_amount, typed_money,
 };
@@ -440,7 +440,7 @@ fn table(over: &Over) -> Table<'_, &OverPoint> {
         columns(over),
     )
     .choose(shown(over), "values")
-    .mark(Sign::Pays, REACHED, |p| p.pays)
+    .mark(Mark::Pays, REACHED, |p| p.pays)
     .main(move |p| begins && p.pays)
 }
 
@@ -524,9 +524,9 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
                 .map_or_else(figure::nothing, |point| {
                     let cell = figure::amount(point.rate.long_run, &over.currency);
                     if point.at == over.own.at {
-                        cell.marked(Sign::Own)
+                        cell.marked(Mark::Own)
                     } else if point.pays {
-                        cell.marked(Sign::Pays)
+                        cell.marked(Mark::Pays)
                     } else {
                         cell
                     }
@@ -551,8 +551,8 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
         .titled(true)
         .alike()
         .choose(shown, "rows")
-        .explain(Sign::Pays, REACHED)
-        .explain(Sign::Own, if over.own.pays { "pays" } else { "does not pay" })
+        .explain(Mark::Pays, REACHED)
+        .explain(Mark::Own, if over.own.pays { "pays" } else { "does not pay" })
 }
 
 fn small_print(over: &Over) -> Vec<String> {

@@ -6,8 +6,7 @@ use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS, SECOND};
 use crate::render::plot::ticks::SizeScale;
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends,
-    shares, spots,
+    Axis, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends, shares, spots,
 };
 
 /// Height of everything but the rows of the plan, of the panel above them, and of a row.
@@ -168,11 +167,7 @@ impl View<'_> {
             axis,
             names_wide: NAMES,
             told: self.done_by_date(start_by),
-            field: Field::Curves(Curves {
-                range: (0.0, 100.0),
-                layers,
-                ..Curves::default()
-            }),
+            field: Field::curves((0.0, 100.0), layers),
             ..Panel::default()
         }
     }
@@ -384,14 +379,11 @@ impl View<'_> {
                 names: self.names(),
                 layers,
             },
-            text: Some(Text {
-                legend: vec![
-                    (Sign::Bar, "at the bench that day".into()),
-                    (Sign::More, "waits".into()),
-                    (Sign::Aim, "start by".into()),
-                ],
-                ..Text::default()
-            }),
+            text: Some(Text::of(vec![
+                (Sign::Bar, "at the bench that day".into()),
+                (Sign::More, "waits".into()),
+                (Sign::Aim, "start by".into()),
+            ])),
             ..Panel::default()
         }
     }

@@ -226,10 +226,7 @@ impl View<'_> {
             (Sign::LongRun, "on average".to_owned()),
         ];
         legend.extend(same_target(self.answer).map(|at| (Sign::Aim, self.target(at))));
-        Text {
-            legend,
-            ..Text::default()
-        }
+        Text::of(legend)
     }
 
     fn target(&self, at: f64) -> String {
@@ -286,11 +283,7 @@ impl View<'_> {
             axis: Axis::sizes(&sizes, sizes.len() <= 12),
             told: self.sweeps_told(&sizes),
             named: true,
-            field: Field::Curves(Curves {
-                range: (low - air, high + air),
-                layers,
-                ..Curves::default()
-            }),
+            field: Field::curves((low - air, high + air), layers),
             ..Panel::default()
         }
     }

@@ -182,10 +182,10 @@ impl<'a> View<'a> {
             title: "What makes batches differ".into(),
             unit: "share of the variance of the hourly rate".into(),
             key: format!("dark alone, light with others; lines: 95 % intervals{rest}"),
-            text: Some(Text {
-                legend: vec![(Sign::Bar, "alone".into()), (Sign::More, "more with others".into())],
-                ..Text::default()
-            }),
+            text: Some(Text::of(vec![
+                (Sign::Bar, "alone".into()),
+                (Sign::More, "more with others".into()),
+            ])),
             ..panel
         })
     }

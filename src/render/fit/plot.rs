@@ -4,9 +4,7 @@
 use super::{headline, ratio};
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, STEPS, WHITE};
 use crate::render::plot::ticks::SizeScale;
-use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, RowLayer, Said, Sign, Text,
-};
+use crate::render::plot::{Axis, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, RowLayer, Said, Sign, Text};
 use crate::render::{format, text};
 use crate::worklog::fit::{Along, Fit, LinePoint, StepFit};
 
@@ -117,14 +115,11 @@ fn against_file(fit: &Fit) -> Option<Panel> {
         names_wide: NAMES,
         told,
         field: Field::Rows { names, layers },
-        text: Some(Text {
-            legend: vec![
-                (Sign::Median, "log".into()),
-                (Sign::Band, "95 %".into()),
-                (Sign::Aim, "as expected".into()),
-            ],
-            ..Text::default()
-        }),
+        text: Some(Text::of(vec![
+            (Sign::Median, "log".into()),
+            (Sign::Band, "95 %".into()),
+            (Sign::Aim, "as expected".into()),
+        ])),
         ..Panel::default()
     })
 }
@@ -168,11 +163,7 @@ fn step(step: &StepFit) -> Panel {
         share: PANEL - 78.0,
         axis: axis(step).named(counted),
         told: step.line.iter().map(|point| along(point, counted)).collect(),
-        field: Field::Curves(Curves {
-            range: (0.0, 1.05 * highest.max(band.min(1.5 * highest))),
-            layers,
-            ..Curves::default()
-        }),
+        field: Field::curves((0.0, 1.05 * highest.max(band.min(1.5 * highest))), layers),
         ..Panel::default()
     }
 }

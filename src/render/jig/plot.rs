@@ -6,8 +6,8 @@ use crate::render::format;
 use crate::render::plot::palette::{BAND, INK, MUTED, RIVALS};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends, minus,
-    shares, spots,
+    Axis, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends, minus, shares,
+    spots,
 };
 
 /// Height of everything but the rows, and of one of them, in pixels.
@@ -139,10 +139,7 @@ impl View<'_> {
                 names: (0..sets.len()).map(|k| self.name(k)).collect(),
                 layers,
             },
-            text: Some(Text {
-                legend,
-                ..Text::default()
-            }),
+            text: Some(Text::of(legend)),
         })
     }
 
@@ -235,11 +232,7 @@ impl View<'_> {
             axis: Axis::counts(last).named("pieces made"),
             named: true,
             told: self.courses_told(),
-            field: Field::Curves(Curves {
-                range: (low - air, high + air),
-                layers,
-                ..Curves::default()
-            }),
+            field: Field::curves((low - air, high + air), layers),
             ..Panel::default()
         }
     }
@@ -293,11 +286,7 @@ impl View<'_> {
             share: 280.0,
             axis: Axis::sizes(&sizes, sizes.len() == 1),
             named: true,
-            field: Field::Curves(Curves {
-                range: (low - air, high + air),
-                layers,
-                ..Curves::default()
-            }),
+            field: Field::curves((low - air, high + air), layers),
             ..Panel::default()
         }
     }

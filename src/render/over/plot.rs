@@ -6,7 +6,7 @@ use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, PAYS, SECOND, SHADES, STEPS, WHITE};
 use crate::render::plot::ticks::{self, SizeScale, Stretch};
 use crate::render::plot::{
-    Axis, Cell, Curves, EndLabel, Field, Layer, Line, Map, Panel, Plot, Points, Sign, Text, TextRow, minus,
+    Axis, Cell, EndLabel, Field, Layer, Line, Map, Panel, Plot, Points, Sign, Text, TextRow, minus,
 };
 
 const HEIGHT: u32 = 1180;
@@ -183,11 +183,7 @@ impl<'a> View<'a> {
         Panel {
             share,
             axis: self.level.clone(),
-            field: Field::Curves(Curves {
-                range,
-                layers,
-                ..Curves::default()
-            }),
+            field: Field::curves(range, layers),
             ..Panel::default()
         }
     }

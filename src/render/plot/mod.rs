@@ -3,6 +3,7 @@
 //!
 //! Values are those of an axis; lengths are pixels of the page.
 
+mod in_text;
 pub(super) mod palette;
 #[cfg(test)]
 pub(super) mod sight;
@@ -10,8 +11,8 @@ pub(super) mod ticks;
 #[cfg(all(test, feature = "cli"))]
 mod told_apart;
 
-use super::figure::Mark;
 use super::format;
+pub(super) use in_text::{Sign, Text, TextRow};
 use palette::{Color, INK};
 use ticks::SizeScale;
 
@@ -115,6 +116,17 @@ pub(super) enum Field {
     Rows { names: Vec<String>, layers: Vec<RowLayer> },
     /// Shaded cells.
     Map(Map),
+}
+
+impl Field {
+    /// Curves and what else lies among them, between these ends of the upright axis.
+    pub(super) fn curves(range: (f64, f64), layers: Vec<Layer>) -> Self {
+        Self::Curves(Curves {
+            range,
+            layers,
+            ..Curves::default()
+        })
+    }
 }
 
 impl Default for Field {
@@ -489,52 +501,6 @@ pub(super) struct Cell {
     pub(super) letters: Color,
     /// On which side of the line it lies; its figure is bold.
     pub(super) inside: bool,
-}
-
-/// How a panel stands in text.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Text {
-    /// What the signs mean, side by side where there is room.
-    pub(super) legend: Vec<(Sign, String)>,
-    /// What else is said under it, a line each.
-    pub(super) notes: Vec<String>,
-    /// Of curves: a row for each of these places, or one curve against them all where there are none.
-    pub(super) rows: Vec<TextRow>,
-    /// Of curves: a row for each end label that has a line, where there is one place only.
-    pub(super) by_label: bool,
-}
-
-/// A place of curves as a row of its own.
-#[derive(Debug, Clone)]
-pub(super) struct TextRow {
-    pub(super) at: f64,
-    pub(super) name: String,
-    pub(super) figure: String,
-}
-
-/// What a thing is in text; which letter stands for it is decided there.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Sign {
-    /// Half lie on either side.
-    Median,
-    /// Where most lie.
-    Band,
-    /// What a bar measures.
-    Bar,
-    /// How much further it goes by another measure.
-    More,
-    /// What is lacking, on the other side of zero.
-    Lack,
-    /// On average.
-    LongRun,
-    /// What is asked for, as a level line.
-    Target,
-    /// What is asked for, as an upright line.
-    Aim,
-    /// Where something ends for good.
-    End,
-    /// What a table says of a row.
-    Row(Mark),
 }
 
 /// Size, weight and colour of a text.

@@ -189,10 +189,7 @@ impl View<'_> {
             let list = listed(&self.answer.ties, &self.sizes);
             legend.push((Sign::Row(Mark::Near), list));
         }
-        Text {
-            legend,
-            ..Text::default()
-        }
+        Text::of(legend)
     }
 
     fn pieces(&self) -> Panel {
@@ -294,11 +291,7 @@ impl View<'_> {
             ),
             axis: Axis::values(ends, format::tick).named(format!("price per piece, {}", a.currency)),
             named: true,
-            field: Field::Curves(Curves {
-                range: (low - air, high + air),
-                layers,
-                ..Curves::default()
-            }),
+            field: Field::curves((low - air, high + air), layers),
             ..Panel::default()
         }
     }

@@ -5,8 +5,8 @@ use crate::render::figure::Mark;
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Said, Sign, Text, Way,
-    along_end, beside_line, minus, sentence,
+    Axis, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Said, Sign, Text, Way, along_end,
+    beside_line, minus, sentence,
 };
 use crate::sales::answer::Sold;
 use crate::sales::count::Between;
@@ -109,11 +109,7 @@ impl View<'_> {
         Panel {
             share,
             axis: self.axis.clone(),
-            field: Field::Curves(Curves {
-                range,
-                layers,
-                ..Curves::default()
-            }),
+            field: Field::curves(range, layers),
             ..Panel::default()
         }
     }
@@ -191,10 +187,7 @@ impl View<'_> {
             title: "Sales against price".into(),
             unit: "pieces a week".into(),
             key: "shaded: 95 times in 100; dots: what sold at each price in each outlet".into(),
-            text: Some(Text {
-                legend,
-                ..Text::default()
-            }),
+            text: Some(Text::of(legend)),
             told: self.told(
                 "asked for a week",
                 |p| (format::often(p.buyers.value), span_of(&p.buyers, format::often)),

@@ -231,11 +231,7 @@ impl View<'_> {
             ),
             share: 0.36,
             axis: self.axis.clone(),
-            field: Field::Curves(Curves {
-                range: (low - air, high + air),
-                layers,
-                ..Curves::default()
-            }),
+            field: Field::curves((low - air, high + air), layers),
             text: (self.sizes.len() > 1).then(|| self.text()),
             ..Panel::default()
         }
@@ -272,10 +268,7 @@ impl View<'_> {
         for (sign, like) in marked.into_iter().filter(|(_, like)| !like.is_empty()) {
             legend.push((sign, listed(&like, &self.sizes)));
         }
-        Text {
-            legend,
-            ..Text::default()
-        }
+        Text::of(legend)
     }
 
     /// Strips where the bench hours do not suffice; neighbours make one.
@@ -325,11 +318,7 @@ impl View<'_> {
             share: 0.24,
             axis: self.axis.clone(),
             named: true,
-            field: Field::Curves(Curves {
-                range: (0.0, most * 1.06),
-                layers,
-                ..Curves::default()
-            }),
+            field: Field::curves((0.0, most * 1.06), layers),
             ..Panel::default()
         }
     }

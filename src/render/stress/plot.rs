@@ -184,10 +184,7 @@ impl View<'_> {
                 names: self.names(),
                 layers,
             },
-            text: Some(Text {
-                legend,
-                ..Text::default()
-            }),
+            text: Some(Text::of(legend)),
             ..Panel::default()
         }
     }
