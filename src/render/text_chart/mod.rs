@@ -9,79 +9,49 @@ use super::text::{cut, printable, wrap};
 /// Narrower than this nothing can be read.
 const MIN_WIDTH: usize = 40;
 
-/// The letters charts are made of.
+/// The letters charts are made of, but for those that a [`Sign`] has.
 struct Signs {
     unicode: bool,
-    median: char,
-    band: char,
-    bar: char,
-    more: char,
-    lack: char,
-    long_run: char,
-    target: char,
-    aim: char,
-    end: char,
     axis: char,
     upright: char,
     corner: char,
     tick: char,
-    beyond: char,
     before: char,
+    beyond: char,
 }
-
-const UNICODE: Signs = Signs {
-    unicode: true,
-    median: '●',
-    band: '░',
-    bar: '█',
-    more: '▒',
-    lack: '▓',
-    long_run: '┃',
-    target: '─',
-    aim: '┆',
-    end: '×',
-    axis: '─',
-    upright: '│',
-    corner: '└',
-    tick: '┴',
-    beyond: '►',
-    before: '◄',
-};
-const ASCII: Signs = Signs {
-    unicode: false,
-    median: 'o',
-    band: ':',
-    bar: '#',
-    more: '=',
-    lack: '%',
-    long_run: 'I',
-    target: '-',
-    aim: '|',
-    end: 'x',
-    axis: '-',
-    upright: '|',
-    corner: '+',
-    tick: '+',
-    beyond: '>',
-    before: '<',
-};
 
 impl Signs {
-    const fn of(&self, sign: Sign) -> char {
-        match sign {
-            Sign::Median => self.median,
-            Sign::Band => self.band,
-            Sign::Bar => self.bar,
-            Sign::More => self.more,
-            Sign::Lack => self.lack,
-            Sign::LongRun => self.long_run,
-            Sign::Target => self.target,
-            Sign::Aim => self.aim,
-            Sign::End => self.end,
-            Sign::Row(mark) => mark.sign(self.unicode),
+    const fn new(unicode: bool, [axis, upright, corner, tick, before, beyond]: [char; 6]) -> Self {
+        Self {
+            unicode,
+            axis,
+            upright,
+            corner,
+            tick,
+            before,
+            beyond,
         }
     }
+
+    const fn of(&self, sign: Sign) -> char {
+        let [box_drawing, ascii] = match sign {
+            Sign::Median => ['●', 'o'],
+            Sign::Band => ['░', ':'],
+            Sign::Bar => ['█', '#'],
+            Sign::More => ['▒', '='],
+            Sign::Lack => ['▓', '%'],
+            Sign::LongRun => ['┃', 'I'],
+            Sign::Target => ['─', '-'],
+            Sign::Aim => ['┆', '|'],
+            Sign::End => ['×', 'x'],
+            Sign::Row(mark) => return mark.sign(self.unicode),
+        };
+        if self.unicode { box_drawing } else { ascii }
+    }
 }
+
+const UNICODE: Signs = Signs::new(true, ['─', '│', '└', '┴', '◄', '►']);
+const ASCII: Signs = Signs::new(false, ['-', '|', '+', '+', '<', '>']);
 
 /// The plot's panels that stand in text, no line wider than `width` columns (taken as at least 40), each ending in a line
 /// feed. `unicode` chooses box-drawing signs; without it all is plain ASCII. Nothing where there is nothing to draw.
