@@ -487,7 +487,7 @@ fn plan_date(answer: &Calendar, day: Day) -> String {
 
 fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
     let mut c: Columns<'_, PlanLine<'_>> = Columns::default();
-    c.shown("day", move |line| {
+    c.said("day", move |line| {
         if line.k == 0 {
             figure::short_date(line.day.date.0, Some(answer.plan.start.0.year()))
         } else {
@@ -495,17 +495,15 @@ fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
         }
     })
     .head("day")
-    .plain()
-    .left();
-    c.shown("bench", move |line| match (line.k, line.day.bench_hours > 0.0) {
+    .plain();
+    c.said("bench", move |line| match (line.k, line.day.bench_hours > 0.0) {
         (0, true) => figure::hours(line.day.bench_hours),
         (0, false) => "closed".into(),
         _ => figure::nothing(),
     })
     .head("bench is\nopen")
-    .plain()
-    .left();
-    c.shown("what", move |line| {
+    .plain();
+    c.said("what", move |line| {
         let done = line
             .done()
             .and_then(|done| Some((answer.plan.steps.get(done.step)?, done.helper)));
@@ -517,7 +515,6 @@ fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
     })
     .head("what is done")
     .plain()
-    .left()
     .breaks(SHORTEST_NAME);
     c.shown("hands", move |line| {
         line.done()
@@ -532,13 +529,12 @@ fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
     })
     .head("pieces\ndone")
     .plain();
-    c.shown("waits", move |line| {
+    c.said("waits", move |line| {
         let waits = line.day.overnight.get(line.k);
         waits.map_or_else(figure::nothing, |w| waiting(answer, line.day.date, w).into())
     })
     .head("waits when the\nbench closes")
     .plain()
-    .left()
     .breaks(SHORTEST_NAME + 8);
     c
 }
@@ -556,19 +552,17 @@ fn more(lever: &Lever) -> String {
 fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
     let best = best_lever(answer);
     let mut c: Columns<'_, &Lever> = Columns::default();
-    c.shown("more", move |lever| more(lever).into())
+    c.said("more", move |lever| more(lever).into())
         .head("if there were")
         .plain()
-        .left()
         .breaks(14);
-    c.shown("at", move |lever| match (&lever.step, lever.more) {
+    c.said("at", move |lever| match (&lever.step, lever.more) {
         (Some(step), _) => step.as_str().into(),
         (None, More::Second) => "the shop".into(),
         (None, _) => "the bench".into(),
     })
     .head("where")
     .plain()
-    .left()
     .breaks(8);
     c.field("days_earlier.mean", Unit::Days)
         .head("done earlier\non average")

@@ -191,12 +191,6 @@ impl<'a, R: 'a> Column<'a, R> {
         self
     }
 
-    /// It stands to the left, as words do.
-    pub fn left(&mut self) -> &mut Self {
-        self.shown().words = true;
-        self
-    }
-
     /// What it says is not said again in the next rows that say the same.
     pub fn once(&mut self) -> &mut Self {
         self.shown().once = true;
@@ -412,6 +406,12 @@ impl<'a, R: 'a> Columns<'a, R> {
     /// What is shown and not in the CSV.
     pub fn shown(&mut self, key: impl Into<String>, cell: impl Fn(&R) -> Cell + 'a) -> &mut Column<'a, R> {
         self.put(key.into(), Unit::Ratio, Source::Row(Box::new(cell)))
+            .unwritten()
+    }
+
+    /// Words that are shown and not in the CSV, on the left as words stand.
+    pub fn said(&mut self, key: impl Into<String>, cell: impl Fn(&R) -> Cell + 'a) -> &mut Column<'a, R> {
+        self.put(key.into(), Unit::Text, Source::Row(Box::new(cell)))
             .unwritten()
     }
 

@@ -494,10 +494,9 @@ fn columns(answer: &Drivers) -> Columns<'_, Row<'_>> {
     let lever = move |row: &Row<'_>| place("levers", &answer.levers, row.lever);
     let input = move |row: &Row<'_>| place("inputs", &answer.inputs, row.input);
     let mut c: Columns<'_, Row<'_>> = Columns::default();
-    c.shown("what", move |row| row.name().into())
+    c.said("what", move |row| row.name().into())
         .head("what it is")
         .plain()
-        .left()
         .breaks(18);
     c.from(move |row| lever(row).or_else(|| input(row)));
     for key in ["name", "kind", "of"] {

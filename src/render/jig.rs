@@ -551,10 +551,9 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
     let signed = move |v: f64| figure::signed_amount(v, currency);
     let tenths = [10, 50, 90];
     let mut c: Columns<'_, &Set> = Columns::default();
-    c.shown("what", move |set| row_name(answer, set).into())
+    c.said("what", move |set| row_name(answer, set).into())
         .head("what is\nbuilt")
         .plain()
-        .left()
         .breaks(12);
     c.text("jigs", move |set| names(answer, set));
     c.of_all("size", Unit::Count);

@@ -502,14 +502,13 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
     let mut c: Columns<'a, usize> = Columns::default();
     let count = across.texts.len();
     let last = up.texts.len().saturating_sub(1);
-    c.shown("up", move |row| {
+    c.said("up", move |row| {
         up.texts
             .get(last - row)
             .map_or_else(figure::nothing, |t| t.as_str().into())
     })
     .head("")
     .plain()
-    .left()
     .breaks(6);
     for (k, text) in across.texts.iter().enumerate() {
         // Where room is short every other column goes, then every other of what is left; the file's own stays.

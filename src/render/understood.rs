@@ -178,26 +178,21 @@ struct PartLine<'a> {
 fn steps(scenario: &Scenario) -> Table<'_, PartLine<'_>> {
     let rows = scenario.steps.iter().flat_map(part_lines).collect();
     let mut c: Columns<'_, PartLine<'_>> = Columns::default();
-    c.shown("step", move |line| line.step.name.as_str().into())
+    c.said("step", move |line| line.step.name.as_str().into())
         .head("step")
         .plain()
-        .left()
         .once()
         .breaks(12);
-    c.shown("part", move |line| line.part.into())
-        .head("part")
-        .plain()
-        .left();
+    c.said("part", move |line| line.part.into()).head("part").plain();
     let times = |s: &Step| {
         [&s.once, &s.setup, &s.each, &s.per_order, &s.wait]
             .into_iter()
             .any(is_logged)
     };
     three_columns(&mut c, scenario.steps.iter().any(times), |line| &line.three);
-    c.shown("besides", move |line| line.besides.as_str().into())
+    c.said("besides", move |line| line.besides.as_str().into())
         .head("besides")
         .plain()
-        .left()
         .breaks(14);
     Table::new("Steps", &(), "", rows, c).titled(true)
 }
@@ -323,31 +318,27 @@ fn materials(scenario: &Scenario) -> Table<'_, (&Material, [String; 3])> {
         .map(|material| (material, price(material)))
         .collect();
     let mut c: Columns<'_, (&Material, [String; 3])> = Columns::default();
-    c.shown("material", move |line| line.0.name.as_str().into())
+    c.said("material", move |line| line.0.name.as_str().into())
         .head("material")
         .plain()
-        .left()
         .breaks(12);
-    c.shown("used", move |line| used(scenario, line.0).into())
+    c.said("used", move |line| used(scenario, line.0).into())
         .head("used")
         .plain()
-        .left()
         .breaks(12);
     three_columns(&mut c, scenario.materials.iter().any(|m| is_logged(&m.price)), |line| {
         &line.1
     });
-    c.shown("waste", move |line| match &line.0.waste {
+    c.said("waste", move |line| match &line.0.waste {
         none if none.is_zero() => figure::nothing(),
         waste => slashes(waste, share).into(),
     })
     .head("waste")
     .plain()
-    .left()
     .breaks(10);
-    c.shown("besides", move |line| bought(scenario, line.0).into())
+    c.said("besides", move |line| bought(scenario, line.0).into())
         .head("besides")
         .plain()
-        .left()
         .breaks(14);
     Table::new(format!("Materials, {} per unit", scenario.currency), &(), "", rows, c).titled(true)
 }

@@ -388,7 +388,7 @@ fn picked_columns_stand_in_the_order_asked_for() {
 #[test]
 fn what_is_said_once_and_what_is_left_out() {
     let mut c: Columns<'_, (&str, f64)> = Columns::default();
-    c.shown("name", |row| row.0.into()).head("name").plain().left().once();
+    c.said("name", |row| row.0.into()).head("name").plain().once();
     c.figure("n", Unit::Ratio, |row| Some(row.1)).head("n").plain();
     let rows = vec![("a", 1.0), ("a", 2.0), ("b", 3.0), ("a", 4.0)];
     let table = Table::new("", &(), "", rows, c)

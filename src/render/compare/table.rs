@@ -57,10 +57,9 @@ pub(super) fn columns(answer: &Compare) -> Columns<'_, usize> {
     let mut c: Columns<'_, usize> = Columns::default();
     c.text("letter", move |k| letter(answer, *k)).head("").plain();
     c.field("title", Unit::Text);
-    c.shown("name", move |k| whole(answer, *k).into())
+    c.said("name", move |k| whole(answer, *k).into())
         .head("what is\nmade")
         .plain()
-        .left()
         .breaks(SHORTEST_NAME);
     c.field("run.size", Unit::Count)
         .named("size")

@@ -114,22 +114,20 @@ pub(super) fn table<'a>(fit: &'a Fit, rows: Vec<Row<'a>>) -> Table<'a, Row<'a>> 
     let mut c: Columns<'a, Row<'a>> = Columns::default();
     c.text("step", |row| row.owner(fit));
     c.text("part", Row::what);
-    c.shown("name", |row| match row {
+    c.said("name", |row| match row {
         Row::Pace => "pace".into(),
         row => row.owner(fit).into(),
     })
     .head("step")
     .plain()
-    .left()
     .breaks(12)
     .once();
-    c.shown("key", |row| match row {
+    c.said("key", |row| match row {
         Row::Pace => "factor".into(),
         row => row.what().into(),
     })
     .head("what it\ntakes")
-    .plain()
-    .left();
+    .plain();
     c.figure("entries", Unit::Count, |row| Some(row.entries(fit) as f64));
     c.shown("counted", |row| {
         figure::count(match row {

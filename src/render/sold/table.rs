@@ -162,8 +162,7 @@ fn changes<'a, A: serde::Serialize>(
             .to_owned()
         })
         .head("what it\ntaught")
-        .plain()
-        .left();
+        .plain();
     let (rows, n) = (log.changes.iter().collect(), log.changes.len());
     Table::new("What each change of price taught", answer, at, rows, c)
         .titled(true)

@@ -28,10 +28,9 @@ fn places_of(stress: &Stress) -> Vec<usize> {
 
 fn of_misfortune(stress: &Stress) -> Columns<'_, &Misfortune> {
     let mut c: Columns<'_, &Misfortune> = Columns::default();
-    c.shown("what", move |m| name(stress, m).into())
+    c.said("what", move |m| name(stress, m).into())
         .head("what goes wrong")
         .note("Each goes wrong alone, the others as planned.")
-        .left()
         .breaks(14);
     c.shown("kept", move |m| limit_cell(stress, m, &m.target_lost))
         .head("you still reach\nthe target up to")
@@ -147,24 +146,22 @@ fn of_setting(stress: &Stress) -> Columns<'_, Setting<'_>> {
     c.field("strength", Unit::Share);
     // As planned there is none, in words and in figures.
     c.figure("strength", Unit::Share, |s| s.is_planned().then_some(0.0));
-    c.shown("what", move |s| match s.of {
+    c.said("what", move |s| match s.of {
         Some((_, m)) => name(stress, m).into(),
         None => "as planned".into(),
     })
     .head("what goes wrong")
     .plain()
-    .left()
     .once()
     .breaks(14);
-    c.shown("how bad", move |s| match (s.of, s.strength) {
+    c.said("how bad", move |s| match (s.of, s.strength) {
         (Some((_, m)), Some((_, s))) => {
             figure::words(how_bad(stress, m, s.strength), WORSE_BY, s.strength, Form::Share)
         }
         _ => figure::nothing(),
     })
     .head("by how much")
-    .plain()
-    .left();
+    .plain();
     of_outcome(&mut c, stress);
     c.from(Setting::deeper);
     c.field("rate_change.mean", hourly).named("rate_change");
