@@ -491,15 +491,15 @@ fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
         if line.k == 0 {
             figure::short_date(line.day.date.0, Some(answer.plan.start.0.year()))
         } else {
-            figure::nothing()
+            Cell::default()
         }
     })
     .head("day")
     .plain();
     c.said("bench", move |line| match (line.k, line.day.bench_hours > 0.0) {
-        (0, true) => figure::hours(line.day.bench_hours),
+        (0, true) => Unit::Hours.cell(line.day.bench_hours),
         (0, false) => "closed".into(),
-        _ => figure::nothing(),
+        _ => Cell::default(),
     })
     .head("bench is\nopen")
     .plain();
@@ -510,7 +510,7 @@ fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
         match done {
             Some((step, true)) => format!("{step} (helper)").into(),
             Some((step, false)) => step.as_str().into(),
-            None => figure::nothing(),
+            None => Cell::default(),
         }
     })
     .head("what is done")
@@ -518,20 +518,20 @@ fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
     .breaks(SHORTEST_NAME);
     c.shown("hands", move |line| {
         line.done()
-            .map_or_else(figure::nothing, |done| figure::whole_minutes(done.hours))
+            .map_or_else(Cell::default, |done| figure::whole_minutes(done.hours))
     })
     .head("hands-on\ntime")
     .plain();
     c.shown("pieces", move |line| match line.done().map(|done| done.pieces) {
         Some(0) => "-".into(),
         Some(pieces) => figure::count(pieces.into()),
-        None => figure::nothing(),
+        None => Cell::default(),
     })
     .head("pieces\ndone")
     .plain();
     c.said("waits", move |line| {
         let waits = line.day.overnight.get(line.k);
-        waits.map_or_else(figure::nothing, |w| waiting(answer, line.day.date, w).into())
+        waits.map_or_else(Cell::default, |w| waiting(answer, line.day.date, w).into())
     })
     .head("waits when the\nbench closes")
     .plain()

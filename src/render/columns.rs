@@ -32,7 +32,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::figure::{self, Cell, Figure, Mark};
-use super::format::Form;
+use super::format::{self, Form};
 use super::grid::{Curves, Grid, Head};
 use super::text::Look;
 use crate::clean;
@@ -84,16 +84,16 @@ impl Unit<'_> {
     }
 
     /// A figure as it is usually written.
-    fn cell(self, value: f64) -> Cell {
+    pub(super) fn cell(self, value: f64) -> Cell {
         match self {
             Self::Money(currency) | Self::Hourly(currency) => figure::amount(value, currency),
-            Self::Hours => figure::hours(value),
-            Self::Minutes => figure::minutes(value),
-            Self::Share => figure::share(value),
+            Self::Hours => Cell::new(format::hours(value), value, Form::Hours),
+            Self::Minutes => Cell::new(format::minutes(value), value, Form::Minutes),
+            Self::Share => Cell::new(format::share(value), value, Form::Share),
             Self::Count if value >= 0.0 => figure::count(value as u64),
-            Self::Count | Self::Mean | Self::Text => figure::mean_count(value),
-            Self::Often => figure::often(value),
-            Self::Ratio => figure::ratio(value),
+            Self::Count | Self::Mean | Self::Text => Cell::new(format::mean_count(value), value, Form::Mean),
+            Self::Often => Cell::new(format::often(value), value, Form::Ratio),
+            Self::Ratio => Cell::new(format::ratio(value), value, Form::Ratio),
             Self::Days => figure::days_earlier(value),
         }
     }
@@ -597,10 +597,7 @@ impl<'a, R: 'a> Table<'a, R> {
             .map(|(mark, here)| format!("{} {}", mark.sign(look.unicode), mark.explained(here)))
             .collect();
         if let Some((_, what)) = self.chosen.as_ref().filter(|_| shown.len() < self.rows.len()) {
-            said.push(format!(
-                "--all: all {} {what}",
-                super::format::count(self.rows.len() as u64)
-            ));
+            said.push(format!("--all: all {} {what}", format::count(self.rows.len() as u64)));
         }
         said
     }

@@ -128,7 +128,7 @@ impl From<&str> for Cell {
 }
 
 impl Cell {
-    fn new(text: String, value: f64, form: Form) -> Self {
+    pub(super) fn new(text: String, value: f64, form: Form) -> Self {
         Self {
             text,
             figure: plain(value, form),
@@ -181,11 +181,6 @@ pub fn share_said(text: String, fraction: f64) -> Cell {
     Cell::new(text, fraction, Form::Share)
 }
 
-/// Nothing.
-pub fn nothing() -> Cell {
-    Cell::default()
-}
-
 /// [`format::amount`].
 pub fn amount(value: f64, currency: &str) -> Cell {
     Cell::new(format::amount(value, currency), value, Form::money(value, currency))
@@ -207,24 +202,9 @@ pub fn money(value: f64, currency: &str) -> Cell {
     Cell::new(format::money(value, currency), value, Form::money(value, currency))
 }
 
-/// [`format::hours`].
-pub fn hours(hours: f64) -> Cell {
-    Cell::new(format::hours(hours), hours, Form::Hours)
-}
-
 /// [`format::whole_minutes`].
 pub fn whole_minutes(hours: f64) -> Cell {
     Cell::new(format::whole_minutes(hours), hours, Form::Hours)
-}
-
-/// [`format::minutes`].
-pub fn minutes(value: f64) -> Cell {
-    Cell::new(format::minutes(value), value, Form::Minutes)
-}
-
-/// [`format::share`].
-pub fn share(fraction: f64) -> Cell {
-    Cell::new(format::share(fraction), fraction, Form::Share)
 }
 
 /// [`format::share_estimate`].
@@ -235,21 +215,6 @@ pub fn share_estimate(fraction: f64) -> Cell {
 /// [`format::count`].
 pub fn count(n: u64) -> Cell {
     Cell::new(format::count(n), n as f64, Form::Count)
-}
-
-/// [`format::mean_count`].
-pub fn mean_count(value: f64) -> Cell {
-    Cell::new(format::mean_count(value), value, Form::Mean)
-}
-
-/// [`format::often`].
-pub fn often(value: f64) -> Cell {
-    Cell::new(format::often(value), value, Form::Ratio)
-}
-
-/// [`format::ratio`].
-pub fn ratio(value: f64) -> Cell {
-    Cell::new(format::ratio(value), value, Form::Ratio)
 }
 
 /// [`format::days`] that something is done earlier; later where that is below nothing.

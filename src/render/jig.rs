@@ -588,7 +588,7 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
     }
     c.field("life_pieces", Unit::Count);
     c.shown("within life", move |set| match set.life_pieces {
-        Some(_) => figure::share(set.payback.within_life.share),
+        Some(_) => Unit::Share.cell(set.payback.within_life.share),
         None => "no end".into(),
     })
     .head("paid for\nbefore\nworn out")

@@ -1,7 +1,7 @@
 //! What is in a work log: words, a table, JSON and CSV.
 
 use super::columns::{Columns, Declared, Table, Unit};
-use super::figure::{self, Mark};
+use super::figure::{Cell, Mark};
 use super::format::{self, count, hours};
 use super::plot::Plot;
 use super::words::number_of;
@@ -88,7 +88,7 @@ fn steps(look: &Look) -> Table<'_, &StepLook> {
     c.field("most", Unit::Count).named("most_pieces");
     c.shown("sizes", move |s| match (s.least, s.most) {
         (Some(a), Some(b)) => format::plain_interval(&count(a.into()), &count(b.into())).into(),
-        _ => figure::nothing(),
+        _ => Cell::default(),
     })
     .head("at a\ntime")
     .plain()
@@ -98,11 +98,12 @@ fn steps(look: &Look) -> Table<'_, &StepLook> {
         .head("orders")
         .plain();
     c.field("minutes", Unit::Minutes);
-    c.shown("hands", move |s| figure::hours(s.hours()))
+    c.shown("hands", move |s| Unit::Hours.cell(s.hours()))
         .head("hands-on\ntime")
         .plain();
     c.shown("each", move |s| {
-        s.minutes_a_piece().map_or_else(figure::nothing, figure::minutes)
+        s.minutes_a_piece()
+            .map_or_else(Cell::default, |v| Unit::Minutes.cell(v))
     })
     .head("minutes\na piece")
     .note("Minutes a piece: minutes over pieces, setup in it; `batchwright fit` takes the two apart.");

@@ -3,7 +3,7 @@
 mod plot;
 
 use super::columns::{Columns, Declared, SHARE, Table, Unit};
-use super::figure::{self, Mark};
+use super::figure::{self, Cell, Mark};
 use super::format::{
     asked_of_100, count, money, of_100, plain_interval, share_interval, tick, typed_amount, typed_money,
 };
@@ -505,7 +505,7 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
     c.said("up", move |row| {
         up.texts
             .get(last - row)
-            .map_or_else(figure::nothing, |t| t.as_str().into())
+            .map_or_else(Cell::default, |t| t.as_str().into())
     })
     .head("")
     .plain()
@@ -520,7 +520,7 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
         c.shown(text, move |row| {
             over.points
                 .get((last - row) * count + k)
-                .map_or_else(figure::nothing, |point| {
+                .map_or_else(Cell::default, |point| {
                     let cell = figure::amount(point.rate.long_run, &over.currency);
                     if point.at == over.own.at {
                         cell.marked(Mark::Own)

@@ -1,7 +1,7 @@
 //! The sweep as a table of well-chosen sizes, and the small print under it.
 
 use super::columns::{Columns, MEAN, MIDDLE, SHARE, SUMMARY, Table, Unit};
-use super::figure::{self, Mark};
+use super::figure::{self, Cell, Mark};
 use super::format::{
     asked_of_100, confidence, count, mean_count, mean_interval, money, money_interval, of_100, percent_interval,
     typed_amount,
@@ -165,8 +165,7 @@ pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
     c.field("sold", Unit::Mean).head("pieces\nsold").plain();
     if channels.iter().any(|channel| channel.unsold.is_some()) {
         c.shown("unsold", move |c| {
-            c.unsold
-                .map_or_else(figure::nothing, |pieces| mean_count(pieces).into())
+            c.unsold.map_or_else(Cell::default, |pieces| mean_count(pieces).into())
         })
         .head("came\nback")
         .plain();

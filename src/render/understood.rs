@@ -5,7 +5,7 @@ mod selling;
 use self::selling::{channels, sale, seconds, selling_day};
 use super::cautions;
 use super::columns::{Columns, Declared, Table};
-use super::figure;
+use super::figure::Cell;
 use super::format::{
     amount, asked_of_100, confidence, count, hours, mean_count, money, nearest, share, sizes_written, typed_money,
     weeks as in_weeks,
@@ -330,7 +330,7 @@ fn materials(scenario: &Scenario) -> Table<'_, (&Material, [String; 3])> {
         &line.1
     });
     c.said("waste", move |line| match &line.0.waste {
-        none if none.is_zero() => figure::nothing(),
+        none if none.is_zero() => Cell::default(),
         waste => slashes(waste, share).into(),
     })
     .head("waste")

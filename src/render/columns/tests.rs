@@ -314,7 +314,7 @@ fn every_panel_says_its_unit_and_reaches_over_its_curves() {
             // A calendar's last date is one by which something is done.
             let last = panel.told.last().into_iter().flat_map(|(_, said)| said);
             for (_, done) in last.filter(|(what, _)| what.starts_with("batches done")) {
-                assert_ne!(done, &crate::render::format::share(0.0), "{name}");
+                assert_ne!(done, &format::share(0.0), "{name}");
             }
             let Field::Curves(curves) = &panel.field else { continue };
             let there = |layer: &Layer| match &layer.shape {

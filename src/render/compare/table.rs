@@ -4,7 +4,7 @@
 use super::{letter, whole};
 use crate::questions::compare::{Compare, Limit, Pair};
 use crate::render::columns::{Columns, MEAN, SHARE, Table, Unit, between};
-use crate::render::figure;
+use crate::render::figure::Cell;
 use crate::render::format::money_interval;
 
 /// Letters of a line of a name in a table at the least, where whole titles have no room.
@@ -99,7 +99,7 @@ fn against_best<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
     c.figure(format!("{name}_low"), hourly, move |k| Some(pair(k)?.low));
     c.figure(format!("{name}_high"), hourly, move |k| Some(pair(k)?.high));
     c.shown("interval", move |k| {
-        pair(k).map_or_else(figure::nothing, |p| {
+        pair(k).map_or_else(Cell::default, |p| {
             let text = money_interval(p.low, p.high, "").trim_end().to_owned();
             between(text, [p.low, p.high].map(Some), hourly)
         })
@@ -151,7 +151,7 @@ fn of_week<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
     c.shown("limit", move |k| match week(k).limit {
         Some(Limit::BenchHours) => "hours".into(),
         Some(Limit::Demand) => "buyers".into(),
-        None => figure::nothing(),
+        None => Cell::default(),
     })
     .head("limited\nby")
     .plain();

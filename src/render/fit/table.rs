@@ -90,21 +90,21 @@ impl Row<'_> {
 
     /// The new range, or that the old one stays.
     fn renewed(&self, fit: &Fit) -> [Cell; 3] {
-        let stays = || [figure::nothing(), "stays".into(), figure::nothing()];
+        let stays = || [Cell::default(), "stays".into(), Cell::default()];
         let of = |range: Range| [range.p10, range.mean, range.p90].map(|v| self.cell(v));
         match self {
             Self::Part(..) | Self::Pace if fit.settled => stays(),
             Self::Part(_, _, part) if part.from == From::File => stays(),
             Self::Part(_, _, part) => of(part.new),
             Self::Pace => fit.pace.new.map_or_else(stays, of),
-            _ => [figure::nothing(), figure::nothing(), figure::nothing()],
+            _ => [Cell::default(), Cell::default(), Cell::default()],
         }
     }
 
     fn cell(&self, value: f64) -> Cell {
         match self {
-            Self::Pace => figure::ratio(value),
-            _ => figure::minutes(value),
+            Self::Pace => Unit::Ratio.cell(value),
+            _ => Unit::Minutes.cell(value),
         }
     }
 }
@@ -184,7 +184,7 @@ fn written<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
 fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
     let figure_of = |row: &Row<'_>, of: &dyn Fn((f64, Estimate)) -> f64| {
         row.figures(fit)
-            .map_or_else(figure::nothing, |figures| row.cell(of(figures)))
+            .map_or_else(Cell::default, |figures| row.cell(of(figures)))
     };
     c.shown("expects", move |row| figure_of(row, &|(expected, _)| expected))
         .head("minutes\nthe file\nexpects")
@@ -194,7 +194,7 @@ fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
         .plain();
     c.shown("interval", move |row| {
         let ends = row.figures(fit).and_then(|(_, found)| found.low.zip(found.high));
-        ends.map_or_else(figure::nothing, |(low, high)| {
+        ends.map_or_else(Cell::default, |(low, high)| {
             let low = low.max(0.0);
             let text = plain_interval(&row.cell(low).text, &row.cell(high).text);
             columns::between(text, [Some(low), Some(high)], Unit::Minutes)

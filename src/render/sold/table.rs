@@ -139,7 +139,7 @@ fn changes<'a, A: serde::Serialize>(
         .head("so many\ntimes\nas fast")
         .plain();
     c.shown("interval", |p| {
-        p.times.map_or_else(figure::nothing, |t| {
+        p.times.map_or_else(Cell::default, |t| {
             let text = match (t.low, t.high) {
                 (Some(low), Some(high)) => plain_interval(&ratio(low), &ratio(high)),
                 (Some(low), None) => format!("{} or more", ratio(low)),

@@ -158,7 +158,7 @@ fn of_setting(stress: &Stress) -> Columns<'_, Setting<'_>> {
         (Some((_, m)), Some((_, s))) => {
             figure::words(how_bad(stress, m, s.strength), WORSE_BY, s.strength, Form::Share)
         }
-        _ => figure::nothing(),
+        _ => Cell::default(),
     })
     .head("by how much")
     .plain();
