@@ -5,7 +5,9 @@ mod plot;
 use super::Render;
 use super::columns::{Columns, Declared, Table, Unit};
 use super::figure::{self, Cell};
-use super::format::{confidence, count, hours, mean_interval, money, points, share_estimate, typed_money};
+use super::format::{
+    confidence, count, hours, mean_interval, money, points, points_at_most, share_estimate, typed_money,
+};
 use super::plot::Plot;
 use super::text::{Look, Page};
 use super::words::{BEFORE_TAX, made, you_earn};
@@ -625,7 +627,7 @@ fn error_line(answer: &Drivers) -> String {
         .fold(0.0, f64::max);
     format!(
         "Simulation error (95 %): shares at most {} either way, gains {}.",
-        points(libm::ceil(Z975 * worst * 1e3) / 1e3),
+        points_at_most(Z975 * worst),
         money(Z975 * gain, &answer.currency)
     )
 }

@@ -6,7 +6,7 @@ use super::Render;
 use super::columns::{Columns, Declared, SHARE, Table, Unit, between};
 use super::figure::{self, Cell};
 use super::format::{
-    amount, amount_interval, asked_of_100, confidence, count, hours, money, money_interval, of_100, only,
+    amount, amount_interval, asked_of_100, confidence, count, hours, in_percent, money, money_interval, of_100, only,
     percent_interval, share, shown_money, typed_amount, typed_money,
 };
 use super::grid::well_chosen;
@@ -512,12 +512,12 @@ impl<'a> View<'a> {
         }
         // Every size of one answer has floors at the same confidences; the first speaks for all.
         for (k, floor) in floors.sizes.first().map_or(&[][..], |s| &s.floor).iter().enumerate() {
-            let name = format!("floor_{}pct", percent(floor.confidence));
+            let name = format!("floor_{}pct", in_percent(floor.confidence));
             prices(&mut c, &floors.currency, &format!("floor[{k}]"), &name, move |s| {
                 s.floor.get(k)?.price
             });
         }
-        let name = format!("floor_asked_{}pct", percent(asked));
+        let name = format!("floor_asked_{}pct", in_percent(asked));
         prices(&mut c, &floors.currency, "floor_asked", &name, |s| s.floor_asked.price);
         if certain {
             c.shown("asked", move |s| price_cell(floors, s.floor_asked.price))
@@ -706,10 +706,6 @@ struct Level {
     /// Where JSON has it in the size.
     path: String,
     asked: bool,
-}
-
-fn percent(share: f64) -> f64 {
-    (share * 1e4).round() / 100.0
 }
 
 fn ends(floor: Option<&Floor>) -> [Option<f64>; 3] {

@@ -207,6 +207,11 @@ pub fn whole_minutes(time: f64) -> String {
     }
 }
 
+/// The same in whole hours where it is long: `12 h`.
+pub fn whole_hours(time: f64) -> String {
+    hours(time.round())
+}
+
 /// A span of time in minutes, where the head of a table says so: `0.45`, `4.9`, `52.5`, `133`.
 pub fn minutes(value: f64) -> String {
     let digits = match value.abs() {
@@ -279,6 +284,21 @@ pub fn asked_of_100(fraction: f64) -> String {
 /// A difference of shares given as a fraction, in percentage points: `1 point`, `0.5 points`.
 pub fn points(fraction: f64) -> String {
     counted(short(fraction * 100.0, 2), "point", "points")
+}
+
+/// The same of an error, rounded up to a tenth of a point: `0.1 points`.
+pub fn points_at_most(fraction: f64) -> String {
+    points(libm::ceil(fraction * 1e3) / 1e3)
+}
+
+/// A share to a hundredth of a per cent, as finely as prices are asked to be known: `0.50 %`.
+pub fn fine_share(fraction: f64) -> String {
+    format!("{:.2} %", fraction * 100.0)
+}
+
+/// A share in per cent to a hundredth, where the unit is said elsewhere: 97.5.
+pub fn in_percent(fraction: f64) -> f64 {
+    (fraction * 1e4).round() / 100.0
 }
 
 /// A share that may stray below 0 by its error, which is then nothing: `0 %`.
@@ -424,6 +444,23 @@ pub fn nearest(value: f64) -> String {
 /// A plain factor as it was typed, at most two digits: `2.5`.
 pub fn factor(value: f64) -> String {
     short(value, 2)
+}
+
+/// A number as it was typed, at most three digits: `0.125`.
+pub fn plain_number(value: f64) -> String {
+    ((value * 1000.0).round() / 1000.0).to_string()
+}
+
+/// A value between two that were looked at, a tenth of that apart, with a digit for that; rounded up or down to the side that holds.
+pub fn between_two(value: f64, apart: f64, up: bool) -> f64 {
+    let parts = libm::pow(10.0, libm::ceil(-libm::log10(apart / 10.0)).max(0.0));
+    let steps = value * parts;
+    let whole = if up {
+        libm::ceil(steps - 1e-6)
+    } else {
+        libm::floor(steps + 1e-6)
+    };
+    whole / parts
 }
 
 /// A span of time given in weeks: `8.7 weeks`, `1 week`, `2.5 days`.

@@ -5,7 +5,7 @@ mod plot;
 use super::columns::{Columns, Declared, SHARE, Table, Unit};
 use super::figure::{self, Cell, Mark};
 use super::format::{
-    asked_of_100, count, money, of_100, plain_interval, share_interval, tick, typed_amount, typed_money,
+    asked_of_100, between_two, count, money, of_100, plain_interval, share_interval, tick, typed_amount, typed_money,
 };
 use super::plot::Plot;
 use super::spoken::spoken;
@@ -94,15 +94,9 @@ fn is_money(key: &str) -> bool {
 
 /// A value between two that were looked at: one digit finer than they are apart, rounded to the side where the target is reached.
 fn between(axis: &OverAxis, crossing: &Crossing, currency: &str) -> String {
-    let fine = (crossing.to - crossing.from) / 10.0;
-    let digits = libm::ceil(-libm::log10(fine)).max(0.0);
-    let steps = crossing.value * libm::pow(10.0, digits);
-    let whole = if crossing.reached_after {
-        libm::ceil(steps - 1e-6)
-    } else {
-        libm::floor(steps + 1e-6)
-    };
-    figure_of(axis, whole / libm::pow(10.0, digits), fine, currency)
+    let apart = crossing.to - crossing.from;
+    let value = between_two(crossing.value, apart, crossing.reached_after);
+    figure_of(axis, value, apart / 10.0, currency)
 }
 
 /// A value with the digits that a step needs; of money all of its cents or none.

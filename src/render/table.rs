@@ -3,8 +3,8 @@
 use super::columns::{Columns, MEAN, MIDDLE, SHARE, SUMMARY, Table, Unit};
 use super::figure::{self, Cell, Mark};
 use super::format::{
-    asked_of_100, confidence, count, mean_count, mean_interval, money, money_interval, of_100, percent_interval,
-    typed_amount,
+    asked_of_100, confidence, count, fine_share, in_percent, mean_count, mean_interval, money, money_interval, of_100,
+    percent_interval, typed_amount,
 };
 use super::text::Look;
 use super::words::{batch_of, capital, is_certain, is_or_are, nothing_varies, reference, you_earn};
@@ -129,15 +129,14 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
 /// The price that pays, at each confidence and at the asked one, which is shown.
 fn floors<'a>(c: &mut Columns<'a, &'a SizeAnswer>, sweep: &'a Sweep, varies: bool) {
     let money = Unit::Money(&sweep.currency);
-    let percent = |confidence: f64| (confidence * 1e4).round() / 100.0;
     let ends = ["price", "low", "high"];
     // Every size of one answer has floors at the same confidences; the first speaks for all.
     for (k, floor) in sweep.sizes.first().map_or(&[][..], |a| &a.floor).iter().enumerate() {
-        let name = format!("floor_{}pct", percent(floor.confidence));
+        let name = format!("floor_{}pct", in_percent(floor.confidence));
         c.called(&format!("floor[{k}]"), &name, &ends, money);
     }
     let sure = confidence(sweep.confidence);
-    let name = format!("floor_asked_{}pct", percent(sweep.confidence));
+    let name = format!("floor_asked_{}pct", in_percent(sweep.confidence));
     let asked = c.called("floor_asked", &name, &ends, money).or("no price");
     if varies {
         asked.head(format!("price that\npays in\n{sure}")).note(format!(
@@ -229,8 +228,7 @@ pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
         lines.extend(close_call(sweep, look.terminal));
     }
     if let Some(within) = &sweep.within {
-        let percent = |fraction: f64| format!("{:.2} %", fraction * 100.0);
-        let (asked, widest) = (percent(within.asked), percent(within.widest));
+        let (asked, widest) = (fine_share(within.asked), fine_share(within.widest));
         lines.push(if within.reached {
             format!("Every price above is known within {widest} (95 % interval), as closely as {asked} or closer.")
         } else {

@@ -7,8 +7,8 @@ use super::cautions;
 use super::columns::{Columns, Declared, Table};
 use super::figure::Cell;
 use super::format::{
-    amount, asked_of_100, confidence, count, hours, mean_count, money, nearest, share, sizes_written, typed_money,
-    weeks as in_weeks,
+    amount, asked_of_100, confidence, count, hours, mean_count, money, nearest, plain_number, share, sizes_written,
+    typed_money, weeks as in_weeks,
 };
 use super::grid::Grid;
 use super::text::{Look, printable, wrap};
@@ -512,7 +512,7 @@ fn about_jig(scenario: &Scenario, jig: &Jig) -> String {
     let mut does = Vec::new();
     for (part, change) in [("setup", jig.setup), ("each", jig.each)] {
         if change.factor != 1.0 {
-            does.push(format!("{part} times {}", (change.factor * 1000.0).round() / 1000.0));
+            does.push(format!("{part} times {}", plain_number(change.factor)));
         } else if change.minutes < 0.0 {
             does.push(format!("{part} {} less", hands(-change.minutes)));
         } else if change.minutes > 0.0 {
@@ -645,8 +645,7 @@ fn slashes(spread: &Spread, text: impl Fn(f64) -> String) -> String {
 
 /// A plain number or range of them.
 fn plain(spread: &Spread) -> String {
-    let rounded = |value: f64| format!("{}", (value * 1000.0).round() / 1000.0);
-    let words = three_in_words(spread, rounded);
+    let words = three_in_words(spread, plain_number);
     match shape(spread) {
         // Its words have said so.
         _ if matches!(spread, Spread::Logged(_)) => words,

@@ -11,6 +11,7 @@ pub(super) use beyond::ceiling_is_passed;
 
 use super::format::{
     asked_of_100, count, counted, hours, mean_count, money, of_100, of_100_beside, only, plain_interval, typed_money,
+    whole_hours,
 };
 use super::question::Question;
 use super::text::Look;
@@ -87,7 +88,7 @@ pub(super) fn tiring(advised: &SizeAnswer) -> String {
         format!(
             "{} takes about {}: long repetitive work tires, and tired hands get hurt. ",
             capital(&batch_of(advised.size)),
-            hours(advised.hours.p50.round())
+            whole_hours(advised.hours.p50)
         )
     } else {
         String::new()
