@@ -127,8 +127,8 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
 pub(super) fn limit(scenario: &Scenario, change: fn(&Scenario, f64) -> Scenario) -> f64 {
     let fits = |x: f64| {
         let changed = change(scenario, 1.0 + x);
+        let held = |before: f64, after: f64| after > before && before * (1.0 + x) > vary::HIGHEST_CHANCE;
         let grown = scenario.steps.iter().zip(&changed.steps).all(|(before, after)| {
-            let held = |before: f64, after: f64| after > before && before * (1.0 + x) > vary::HIGHEST_CHANCE;
             !held(before.spoil, after.spoil) && !held(before.second, after.second) && !held(before.redo, after.redo)
         });
         let good: f64 = changed.steps.iter().map(|s| 1.0 - s.spoil).product();
@@ -140,16 +140,11 @@ pub(super) fn limit(scenario: &Scenario, change: fn(&Scenario, f64) -> Scenario)
             let shares = s.on_return();
             shares.map(|(_, on_return)| on_return.unsold.limits().1).collect()
         };
-        let grown = grown
-            && unsold(scenario)
-                .iter()
-                .zip(unsold(&changed))
-                .all(|(before, after)| !(after > *before && before * (1.0 + x) > vary::HIGHEST_CHANCE))
-            && lost(scenario)
-                .iter()
-                .zip(lost(&changed))
-                .all(|(before, after)| !(after > *before && before * (1.0 + x) > vary::HIGHEST_CHANCE));
-        grown && (scenario.batch.spoiled == Spoiled::Short || good >= FEWEST_GOOD)
+        let free = |of: &dyn Fn(&Scenario) -> Vec<f64>| {
+            let mut both = of(scenario).into_iter().zip(of(&changed));
+            both.all(|(before, after)| !held(before, after))
+        };
+        grown && free(&unsold) && free(&lost) && (scenario.batch.spoiled == Spoiled::Short || good >= FEWEST_GOOD)
     };
     let (mut low, mut high) = (0.0, SEARCH);
     if fits(high) {
