@@ -227,3 +227,11 @@ pub fn incense_holders() -> Scenario {
     made.sale.fee_per_order = 0.3;
     made
 }
+
+/// To rounding: within 1e-12 of what is expected.
+pub fn close(found: f64, expected: f64) {
+    assert!(
+        (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
+        "{found} against {expected}"
+    );
+}

@@ -233,13 +233,7 @@ pub fn slow_ceiling(scenario: &Scenario) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn close(found: f64, expected: f64) {
-        assert!(
-            (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
-            "{found} against {expected}"
-        );
-    }
+    use crate::testing::close;
 
     /// Four start for three good ones. Turning takes 20 min and once more for a fifth, firing 40 min for eight, packing 12 min for an order
     /// of two.

@@ -185,14 +185,7 @@ pub fn pieces_per_week(scenario: &Scenario) -> Option<f64> {
 mod tests {
     use super::*;
     use crate::scenario::{Learning, Spoiled, Step};
-    use crate::testing::{scenario, step};
-
-    fn close(found: f64, expected: f64) {
-        assert!(
-            (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
-            "{found} against {expected}"
-        );
-    }
+    use crate::testing::{close, scenario, step};
 
     /// Two pieces through a room of one, the first step spoiling a quarter: every case by hand.
     #[test]

@@ -284,14 +284,7 @@ pub fn once_an_order(scenario: &Scenario) -> OnceAnOrder {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::testing::pencil_trays;
-
-    fn close(found: f64, expected: f64) {
-        assert!(
-            (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
-            "{found} against {expected}"
-        );
-    }
+    use crate::testing::{close, pencil_trays};
 
     /// Exact fractions, tests/reference/shop_certain.csv: size, profit, hours, floor.
     #[test]

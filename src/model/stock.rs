@@ -245,14 +245,7 @@ pub fn unit_price(scenario: &Scenario, material: &Material) -> f64 {
 mod tests {
     use super::*;
     use crate::scenario::{Break, Buyers, Season, Step, Unsold};
-    use crate::testing::{material, scenario, step};
-
-    fn close(found: f64, expected: f64) {
-        assert!(
-            (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
-            "{found} against {expected}"
-        );
-    }
+    use crate::testing::{close, material, scenario, step};
 
     fn bought(pack: Option<f64>, breaks: &[(f64, f64)], need: f64) -> (f64, usize) {
         let from: Vec<f64> = breaks.iter().map(|tier| tier.0).collect();

@@ -107,14 +107,7 @@ fn selling(scenario: &Scenario, size: u32) -> Result<f64, NoClosedForm> {
 mod tests {
     use super::*;
     use crate::scenario::Step;
-    use crate::testing::{scenario, step, tri};
-
-    fn close(found: f64, expected: f64) {
-        assert!(
-            (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
-            "{found} against {expected}"
-        );
-    }
+    use crate::testing::{close, scenario, step, tri};
 
     /// One piece with everything but spoil: variances of a pace, a setup and a geometric sum, by hand.
     #[test]

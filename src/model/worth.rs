@@ -208,13 +208,7 @@ pub fn stock_share(scenario: &Scenario, steady: Steady) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn close(found: f64, expected: f64) {
-        assert!(
-            (found - expected).abs() <= 1e-12 * expected.abs().max(1e-12),
-            "{found} against {expected}"
-        );
-    }
+    use crate::testing::close;
 
     /// Of ten started eight come out good; clay goes in before, glaze after. The hour costs 30 + 6.
     const POTS: &str = "target = 30\ncurrency = \"EUR\"\n[[step]]\nname = \"throw\"\nsetup = \"9 min\"\neach = \"12 min\"\nspoil = \"20 %\"\n\
