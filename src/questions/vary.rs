@@ -91,102 +91,75 @@ pub fn one_order_through(scenario: &Scenario, pieces: u32) -> Scenario {
 pub const HIGHEST_CHANCE: f64 = 0.95;
 
 /// All hands-on time times `factor`.
-#[must_use]
-pub fn slower(scenario: &Scenario, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    changed.pace = changed.pace.scaled(factor);
-    changed
+pub fn slower(scenario: &mut Scenario, factor: f64) {
+    scenario.pace = scenario.pace.scaled(factor);
 }
 
 /// All setups times `factor`.
-#[must_use]
-pub fn slower_setups(scenario: &Scenario, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    for step in &mut changed.steps {
+pub fn slower_setups(scenario: &mut Scenario, factor: f64) {
+    for step in &mut scenario.steps {
         step.setup = step.setup.scaled(factor);
     }
-    changed
 }
 
 /// All hands-on time of the step number `index` times `factor`. A channel's own time per order stands for those of the steps, and is no
 /// step's.
-#[must_use]
-pub fn slower_step(scenario: &Scenario, index: usize, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    if let Some(step) = changed.steps.get_mut(index) {
+pub fn slower_step(scenario: &mut Scenario, index: usize, factor: f64) {
+    if let Some(step) = scenario.steps.get_mut(index) {
         for time in [&mut step.once, &mut step.setup, &mut step.each, &mut step.per_order] {
             *time = time.scaled(factor);
         }
     }
-    changed
 }
 
 /// A channel's own time per order times `factor`; nothing where it has none.
-#[must_use]
-pub fn slower_orders(scenario: &Scenario, channel: usize, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    if let Some(time) = changed.channels.get_mut(channel).and_then(|c| c.per_order.as_mut()) {
+pub fn slower_orders(scenario: &mut Scenario, channel: usize, factor: f64) {
+    if let Some(time) = scenario.channels.get_mut(channel).and_then(|c| c.per_order.as_mut()) {
         *time = time.scaled(factor);
     }
-    changed
 }
 
 /// All stock's prices times `factor`, at every break; what was really paid for it stays.
-#[must_use]
-pub fn dearer_stock(scenario: &Scenario, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    for material in &mut changed.materials {
+pub fn dearer_stock(scenario: &mut Scenario, factor: f64) {
+    for material in &mut scenario.materials {
         material.price = material.price.scaled(factor);
         for tier in &mut material.breaks {
             tier.price = tier.price.scaled(factor);
         }
     }
-    changed
 }
 
 /// Postage paid times `factor`; what the buyer pays for it stays.
-#[must_use]
-pub fn dearer_post(scenario: &Scenario, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    for sale in sales(&mut changed) {
+pub fn dearer_post(scenario: &mut Scenario, factor: f64) {
+    for sale in sales(scenario) {
         sale.post = sale.post.scaled(factor);
     }
-    changed
 }
 
 /// The helper's wage times `factor`.
-#[must_use]
-pub fn dearer_helper(scenario: &Scenario, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    if let Some(helper) = &mut changed.helper {
+pub fn dearer_helper(scenario: &mut Scenario, factor: f64) {
+    if let Some(helper) = &mut scenario.helper {
         helper.wage *= factor;
     }
-    changed
 }
 
 /// What selling days find buyers for, less so large a share.
-#[must_use]
-pub fn fewer_on_days(scenario: &Scenario, share: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    for day in &mut changed.selling_days {
+pub fn fewer_on_days(scenario: &mut Scenario, share: f64) {
+    for day in &mut scenario.selling_days {
         day.sells = day.sells.scaled(1.0 - share);
     }
-    changed
 }
 
 /// Fees, of the price and per order and for selling days, times `factor`.
-#[must_use]
-pub fn dearer_fees(scenario: &Scenario, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    for sale in sales(&mut changed) {
+pub fn dearer_fees(scenario: &mut Scenario, factor: f64) {
+    for sale in sales(scenario) {
         sale.fee *= factor;
         sale.fee_per_order *= factor;
     }
-    for day in &mut changed.selling_days {
+    for day in &mut scenario.selling_days {
         day.fee *= factor;
         day.cost = day.cost.scaled(factor);
     }
-    changed
 }
 
 fn sales(scenario: &mut Scenario) -> impl Iterator<Item = &mut crate::scenario::Sale> {
@@ -196,40 +169,29 @@ fn sales(scenario: &mut Scenario) -> impl Iterator<Item = &mut crate::scenario::
 }
 
 /// Every chance that a piece is spoiled times `factor`, none raised above [`HIGHEST_CHANCE`].
-#[must_use]
-pub fn more_spoil(scenario: &Scenario, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    for step in &mut changed.steps {
+pub fn more_spoil(scenario: &mut Scenario, factor: f64) {
+    for step in &mut scenario.steps {
         step.spoil = likelier(step.spoil, factor);
     }
-    changed
 }
 
 /// Every chance that a step must be done again times `factor`, none raised above [`HIGHEST_CHANCE`].
-#[must_use]
-pub fn more_redo(scenario: &Scenario, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    for step in &mut changed.steps {
+pub fn more_redo(scenario: &mut Scenario, factor: f64) {
+    for step in &mut scenario.steps {
         step.redo = likelier(step.redo, factor);
     }
-    changed
 }
 
 /// Every chance that a piece becomes a second times `factor`, none raised above [`HIGHEST_CHANCE`].
-#[must_use]
-pub fn more_seconds(scenario: &Scenario, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    for step in &mut changed.steps {
+pub fn more_seconds(scenario: &mut Scenario, factor: f64) {
+    for step in &mut scenario.steps {
         step.second = likelier(step.second, factor);
     }
-    changed
 }
 
 /// Every share that comes back from sale or return times `factor`, no draw of it raised above [`HIGHEST_CHANCE`].
-#[must_use]
-pub fn more_unsold(scenario: &Scenario, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    for on_return in changed
+pub fn more_unsold(scenario: &mut Scenario, factor: f64) {
+    for on_return in scenario
         .channels
         .iter_mut()
         .filter_map(|channel| channel.on_return.as_mut())
@@ -239,19 +201,15 @@ pub fn more_unsold(scenario: &Scenario, factor: f64) -> Scenario {
             on_return.unsold = on_return.unsold.scaled(likelier(most, factor) / most);
         }
     }
-    changed
 }
 
 /// Every chance that a quote or an enquiry comes to nothing times `factor`, none raised above [`HIGHEST_CHANCE`].
-#[must_use]
-pub fn more_lost(scenario: &Scenario, factor: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    for sale in sales(&mut changed) {
+pub fn more_lost(scenario: &mut Scenario, factor: f64) {
+    for sale in sales(scenario) {
         for tries in [&mut sale.quote, &mut sale.enquiry] {
             tries.won = 1.0 - likelier(1.0 - tries.won, factor);
         }
     }
-    changed
 }
 
 fn likelier(chance: f64, factor: f64) -> f64 {
@@ -259,9 +217,8 @@ fn likelier(chance: f64, factor: f64) -> f64 {
 }
 
 /// All hands-on time, stock, postage, fees, the helper's wage, spoil, seconds, redo, orders lost and pieces unsold times `factor` at once.
-#[must_use]
-pub fn all_worse(scenario: &Scenario, factor: f64) -> Scenario {
-    let changes: [fn(&Scenario, f64) -> Scenario; 10] = [
+pub fn all_worse(scenario: &mut Scenario, factor: f64) {
+    let changes: [fn(&mut Scenario, f64); 10] = [
         slower,
         dearer_stock,
         dearer_post,
@@ -273,9 +230,14 @@ pub fn all_worse(scenario: &Scenario, factor: f64) -> Scenario {
         more_lost,
         more_unsold,
     ];
-    changes
-        .iter()
-        .fold(scenario.clone(), |changed, change| change(&changed, factor))
+    changes.iter().for_each(|change| change(scenario, factor));
+}
+
+/// A scenario with such a change.
+pub fn with(scenario: &Scenario, change: impl FnOnce(&mut Scenario)) -> Scenario {
+    let mut changed = scenario.clone();
+    change(&mut changed);
+    changed
 }
 
 #[cfg(test)]
@@ -296,8 +258,8 @@ mod tests {
             )
         };
         let certain = |a, b| (Some(Spread::Certain(a)), Spread::Certain(b));
-        assert_eq!(own(slower_step(&scenario, 0, 2.0)), certain(20.0, 12.0));
-        assert_eq!(own(slower_orders(&scenario, 0, 2.0)), certain(40.0, 6.0));
+        assert_eq!(own(with(&scenario, |s| slower_step(s, 0, 2.0))), certain(20.0, 12.0));
+        assert_eq!(own(with(&scenario, |s| slower_orders(s, 0, 2.0))), certain(40.0, 6.0));
     }
 
     /// Of twenty quotes four come to nothing; half as many again are six. No more than 19 of twenty do.
@@ -305,9 +267,9 @@ mod tests {
     fn quotes_come_to_nothing_more_often() {
         let mut scenario = crate::testing::scenario(50.0, 20.0, &[1], Vec::new());
         scenario.sale.quote.won = 0.8;
-        let won = |factor| more_lost(&scenario, factor).sale.quote.won;
+        let won = |factor| with(&scenario, |s| more_lost(s, factor)).sale.quote.won;
         assert!((won(1.5) - 0.7).abs() < 1e-12, "{}", won(1.5));
         assert!((won(9.0) - 0.05).abs() < 1e-12, "{}", won(9.0));
-        assert_eq!(more_lost(&scenario, 2.0).sale.enquiry.won, 1.0);
+        assert_eq!(with(&scenario, |s| more_lost(s, 2.0)).sale.enquiry.won, 1.0);
     }
 }

@@ -371,23 +371,24 @@ fn bad_luck_begins_from_the_sweep() {
             };
             let worse = 1.0 + strong.strength;
             let named = |name: &str| misfortune.name.as_deref() == Some(name);
-            let struck = match misfortune.kind {
-                stress::Kind::Build => vary::slower(shop, worse),
-                stress::Kind::Setups => vary::slower_setups(shop, worse),
+            let mut struck = shop.clone();
+            match misfortune.kind {
+                stress::Kind::Build => vary::slower(&mut struck, worse),
+                stress::Kind::Setups => vary::slower_setups(&mut struck, worse),
                 stress::Kind::Step => {
                     let step = shop.steps.iter().position(|step| named(&step.name)).unwrap();
-                    vary::slower_step(shop, step, worse)
+                    vary::slower_step(&mut struck, step, worse)
                 }
-                stress::Kind::Spoil => vary::more_spoil(shop, worse),
-                stress::Kind::Redo => vary::more_redo(shop, worse),
-                stress::Kind::Seconds => vary::more_seconds(shop, worse),
-                stress::Kind::Stock => vary::dearer_stock(shop, worse),
-                stress::Kind::Post => vary::dearer_post(shop, worse),
-                stress::Kind::Fees => vary::dearer_fees(shop, worse),
-                stress::Kind::Helper => vary::dearer_helper(shop, worse),
-                stress::Kind::AllAtOnce => vary::all_worse(shop, worse),
+                stress::Kind::Spoil => vary::more_spoil(&mut struck, worse),
+                stress::Kind::Redo => vary::more_redo(&mut struck, worse),
+                stress::Kind::Seconds => vary::more_seconds(&mut struck, worse),
+                stress::Kind::Stock => vary::dearer_stock(&mut struck, worse),
+                stress::Kind::Post => vary::dearer_post(&mut struck, worse),
+                stress::Kind::Fees => vary::dearer_fees(&mut struck, worse),
+                stress::Kind::Helper => vary::dearer_helper(&mut struck, worse),
+                stress::Kind::AllAtOnce => vary::all_worse(&mut struck, worse),
                 _ => continue,
-            };
+            }
             planned(
                 &strong.outcome,
                 &of_size(&struck, SIZE),

@@ -24,7 +24,7 @@ pub(super) const UNSOLD: &[f64] = &[0.1, 0.25, 0.5];
 
 pub(super) const AT_ONCE: &[f64] = &[0.1, 0.2, 0.3];
 
-pub(super) type Change = Box<dyn Fn(&Scenario, f64) -> Scenario + Sync + Send>;
+pub(super) type Change = Box<dyn Fn(&mut Scenario, f64) + Sync + Send>;
 
 /// How a misfortune is computed.
 pub(super) enum Way {
@@ -56,8 +56,8 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
             Way::Searched(change, SEARCH)
         }
     };
-    let plain = |change: fn(&Scenario, f64) -> Scenario| -> Change { Box::new(move |s, x| change(s, 1.0 + x)) };
-    let likelier = |change: fn(&Scenario, f64) -> Scenario| Way::Searched(plain(change), limit(scenario, change));
+    let plain = |change: fn(&mut Scenario, f64)| -> Change { Box::new(move |s, x| change(s, 1.0 + x)) };
+    let likelier = |change: fn(&mut Scenario, f64)| Way::Searched(plain(change), limit(scenario, change));
     let mut cases = Vec::new();
     let mut add = |kind, name, strengths, way| {
         cases.push(Case {
@@ -124,9 +124,9 @@ pub(super) fn cases(scenario: &Scenario, size: u32) -> Vec<Case> {
 
 /// The strength up to which chances grow as asked: no chance held at its cap, and where spoiled pieces are made again enough
 /// of them come through.
-pub(super) fn limit(scenario: &Scenario, change: fn(&Scenario, f64) -> Scenario) -> f64 {
+pub(super) fn limit(scenario: &Scenario, change: fn(&mut Scenario, f64)) -> f64 {
     let fits = |x: f64| {
-        let changed = change(scenario, 1.0 + x);
+        let changed = vary::with(scenario, |s| change(s, 1.0 + x));
         let held = |before: f64, after: f64| after > before && before * (1.0 + x) > vary::HIGHEST_CHANCE;
         let grown = scenario.steps.iter().zip(&changed.steps).all(|(before, after)| {
             !held(before.spoil, after.spoil) && !held(before.second, after.second) && !held(before.redo, after.redo)
@@ -161,13 +161,11 @@ pub(super) fn limit(scenario: &Scenario, change: fn(&Scenario, f64) -> Scenario)
     low
 }
 
-pub(super) fn fewer_buyers(scenario: &Scenario, share: f64) -> Scenario {
-    let mut changed = scenario.clone();
-    if let Some(season) = &mut changed.season {
+pub(super) fn fewer_buyers(scenario: &mut Scenario, share: f64) {
+    if let Some(season) = &mut scenario.season {
         season.buyers = match &season.buyers {
             Buyers::Range(spread) => Buyers::Range(spread.scaled(1.0 - share)),
             Buyers::Seen(seen) => Buyers::Seen(seen.iter().map(|n| n * (1.0 - share)).collect()),
         };
     }
-    changed
 }

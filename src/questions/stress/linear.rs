@@ -2,13 +2,14 @@
 
 use super::cases::{Case, Change};
 use super::{Asked, Breaking, Found, Kind, Plain, Told, Z, holds_or_not, strength};
+use crate::questions::vary;
 use crate::scenario::Scenario;
 use crate::stats::{self, QuantileRank};
 
 /// Linear in strength: everything from one simulation at strength 1.
 pub(super) fn linear(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Change) -> Option<Told> {
     let target = asked.scenario.target_per_hour;
-    let changed = change(asked.scenario, 1.0);
+    let changed = vary::with(asked.scenario, |s| change(s, 1.0));
     let whole = asked.simulate(&changed);
     let n = plain.hours.len();
     let extra_hours: Vec<f64> = (0..n).map(|i| whole.hours[i] - plain.hours[i]).collect();

@@ -3,7 +3,7 @@
 use super::cases::{Case, Change};
 use super::{Asked, Breaking, Found, Plain, Told, Z, holds_or_not, strength};
 use crate::engine::BLOCK_TRIALS;
-use crate::questions::Settings;
+use crate::questions::{Settings, vary};
 use crate::stats::{self, Mean};
 
 /// One strength that was simulated: share of trials that reach the target, and the mean profit with its error.
@@ -19,7 +19,7 @@ pub(super) struct Looked {
 pub(super) fn searched(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &Change, limit: f64) -> Told {
     let price = asked.scenario.sale.price;
     let look = |at: f64| {
-        let trials = asked.simulate(&change(asked.scenario, at));
+        let trials = asked.simulate(&vary::with(asked.scenario, |s| change(s, at)));
         let reached = stats::reached(&trials.floor, price);
         (looked(at, reached, &trials.profit), trials, reached)
     };
@@ -35,7 +35,7 @@ pub(super) fn searched(asked: &Asked<'_>, plain: &Plain, case: &Case, change: &C
         // First with the first few of the same days, to know where to look with all of them.
         if let Some((few, plainly)) = first_few(asked, plain) {
             let roughly = |at: f64| {
-                let trials = few.simulate(&change(few.scenario, at));
+                let trials = few.simulate(&vary::with(few.scenario, |s| change(s, at)));
                 looked(at, stats::reached(&trials.floor, price), &trials.profit)
             };
             if let Ok(rough) = turn(&mut vec![plainly], limit, &roughly, over)

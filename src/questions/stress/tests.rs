@@ -183,7 +183,7 @@ fn strengths_are_those_of_changed_scenarios() {
     ];
     for (kind, name, change) in changes {
         for told in &of(&stress, kind, name).strengths {
-            let simulated = asked.simulate(&change(&shop, told.strength));
+            let simulated = asked.simulate(&vary::with(&shop, |s| change(s, told.strength)));
             let reached = stats::reached(&simulated.floor, shop.sale.price) as f64 / 3_000.0;
             let rate = stats::ratio(&simulated.profit, &simulated.hours).mean;
             assert!(
@@ -219,7 +219,7 @@ fn breaking_points_are_where_the_engine_breaks() {
             continue;
         };
         if let Some(at) = m.target_lost.at {
-            let simulated = asked.simulate(&change(&shop, at));
+            let simulated = asked.simulate(&vary::with(&shop, |s| change(s, at)));
             let share = stats::wilson(stats::reached(&simulated.floor, shop.sale.price), trials);
             assert!(
                 (share.low..=share.high).contains(&shop.confidence),
@@ -231,7 +231,7 @@ fn breaking_points_are_where_the_engine_breaks() {
             broken += 1;
         }
         if let Some(at) = m.nothing_earned.at {
-            let profit = stats::mean(&asked.simulate(&change(&shop, at)).profit);
+            let profit = stats::mean(&asked.simulate(&vary::with(&shop, |s| change(s, at))).profit);
             assert!(
                 profit.mean.abs() <= 4.0 * profit.se,
                 "{:?} {:?} at {at}: {profit:?}",
