@@ -12,7 +12,7 @@ use super::format::{
 };
 use super::plot::Plot;
 use super::words::{self, each_once, earns, joined};
-use super::{Render, text};
+use super::{Render, sweep, text};
 use crate::questions::compare::{BenchFrom, Chosen, Compare, Entry, Limit, Pair};
 
 pub use opening::opening;
@@ -605,7 +605,7 @@ fn care(answer: &Compare) -> String {
     let tiring = answer
         .entries
         .get(answer.best)
-        .map_or_else(String::new, |best| words::tiring(&best.run));
+        .map_or_else(String::new, |best| sweep::words::tiring(&best.run));
     format!("{tiring}{}", words::BEFORE_TAX)
 }
 

@@ -30,7 +30,6 @@ mod spoken;
 pub mod steady;
 pub mod stress;
 mod sweep;
-pub mod table;
 pub mod text;
 mod text_chart;
 pub mod understood;

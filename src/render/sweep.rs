@@ -1,10 +1,12 @@
 //! `sweep` made visible.
 
 mod plot;
+mod table;
+pub(super) mod words;
 
 use super::columns::Declared;
 use super::plot::Plot;
-use super::{Render, question, table, text, words};
+use super::{Render, question, text};
 use crate::questions::sweep::Sweep;
 
 /// Said where nothing is known of buyers.

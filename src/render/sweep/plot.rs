@@ -1,5 +1,6 @@
 //! The sweep's plot: three panels over one axis of batch sizes.
 
+use super::words::{self, is_certain};
 use crate::questions::sweep::{Floor, Parts, SizeAnswer, Sweep};
 use crate::render::figure::Mark;
 use crate::render::format;
@@ -9,7 +10,6 @@ use crate::render::plot::{
     Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Side, Sign, Text, Way, X,
     Y, along_end, at_ends, beside, listed, minus, shares, sizes_named, spots,
 };
-use crate::render::words::{self, is_certain};
 
 const MEDIAN: Line = Line::solid(MAIN, 3.0);
 const LONG_RUN: Line = Line::dashed(SECOND, 2.0, 7.0, 4.0);

@@ -1,15 +1,16 @@
 //! The sweep as a table of well-chosen sizes, and the small print under it.
 
-use super::columns::{Columns, MEAN, MIDDLE, SHARE, SUMMARY, Table, Unit};
-use super::figure::{self, Cell, Mark};
-use super::format::{
+use super::words::{is_certain, reference};
+use crate::questions::size_of;
+use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
+use crate::render::columns::{Columns, MEAN, MIDDLE, SHARE, SUMMARY, Table, Unit};
+use crate::render::figure::{self, Cell, Mark};
+use crate::render::format::{
     asked_of_100, confidence, count, fine_share, in_percent, mean_count, mean_interval, money, money_interval, of_100,
     percent_interval, typed_amount,
 };
-use super::text::Look;
-use super::words::{batch_of, capital, is_certain, is_or_are, nothing_varies, reference, you_earn};
-use crate::questions::size_of;
-use crate::questions::sweep::{ChannelAnswer, Sells, SizeAnswer, Sweep};
+use crate::render::text::Look;
+use crate::render::words::{batch_of, capital, is_or_are, nothing_varies, you_earn};
 
 /// Rows shown unless all are asked for.
 const ROWS: usize = 11;
@@ -432,7 +433,7 @@ mod tests {
     use crate::render::samples::{Shop, any_sweep, gallery};
     use proptest::prelude::*;
 
-    fn grid(answer: &Sweep, columns: usize, all: bool) -> super::super::grid::Grid {
+    fn grid(answer: &Sweep, columns: usize, all: bool) -> crate::render::grid::Grid {
         sizes(answer).grid(&Look {
             all,
             ..look(columns, true)

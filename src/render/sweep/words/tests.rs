@@ -1,7 +1,9 @@
 use super::*;
 use crate::render::columns::Declared;
+use crate::render::format;
 use crate::render::samples::{Shop, any_sweep, gallery};
-use crate::render::{format, table};
+use crate::render::sweep::table;
+use crate::render::text::Look;
 use proptest::prelude::*;
 use std::collections::BTreeSet;
 
