@@ -57,34 +57,29 @@ impl Question {
         Self::Calendar,
     ];
 
+    /// Its command, its heading, and its trials where no other number is asked for.
+    const fn entry(self) -> (&'static str, &'static str, u64) {
+        match self {
+            Self::Compare => ("compare", "Which to make", compare::TRIALS),
+            Self::Sweep => ("sweep", "How many to make at a time", sweep::TRIALS),
+            Self::Floor => ("floor", "What to charge", floor::TRIALS),
+            Self::Stress => ("stress", "How bad luck may get", stress::TRIALS),
+            Self::Season => ("season", "How many before the season ends", season::TRIALS),
+            Self::Steady => ("steady", "How many at a time, all year", steady::TRIALS),
+            Self::Drivers => ("drivers", "What to work on", drivers::TRIALS),
+            Self::Jig => ("jig", "Whether a jig or more room pays", jig::TRIALS),
+            Self::Calendar => ("calendar", "When it is done", calendar::TRIALS),
+        }
+    }
+
     /// The command that asks it alone.
     pub const fn command(self) -> &'static str {
-        match self {
-            Self::Compare => "compare",
-            Self::Sweep => "sweep",
-            Self::Floor => "floor",
-            Self::Stress => "stress",
-            Self::Season => "season",
-            Self::Steady => "steady",
-            Self::Drivers => "drivers",
-            Self::Jig => "jig",
-            Self::Calendar => "calendar",
-        }
+        self.entry().0
     }
 
     /// The question as a heading.
     pub const fn heading(self) -> &'static str {
-        match self {
-            Self::Compare => "Which to make",
-            Self::Sweep => "How many to make at a time",
-            Self::Floor => "What to charge",
-            Self::Stress => "How bad luck may get",
-            Self::Season => "How many before the season ends",
-            Self::Steady => "How many at a time, all year",
-            Self::Drivers => "What to work on",
-            Self::Jig => "Whether a jig or more room pays",
-            Self::Calendar => "When it is done",
-        }
+        self.entry().1
     }
 
     /// The question as a sentence begins with it: its command where one can be typed, else its heading.
@@ -98,17 +93,7 @@ impl Question {
 
     /// Trials where no other number is asked for.
     pub const fn usual_trials(self) -> u64 {
-        match self {
-            Self::Compare => compare::TRIALS,
-            Self::Sweep => sweep::TRIALS,
-            Self::Floor => floor::TRIALS,
-            Self::Stress => stress::TRIALS,
-            Self::Season => season::TRIALS,
-            Self::Steady => steady::TRIALS,
-            Self::Drivers => drivers::TRIALS,
-            Self::Jig => jig::TRIALS,
-            Self::Calendar => calendar::TRIALS,
-        }
+        self.entry().2
     }
 
     /// The section that a scenario must have to be asked this, where it is not there: `[season]`.
