@@ -28,7 +28,7 @@ use crate::scenario::Scenario;
 use crate::worklog::fit::Fit;
 use crate::{Error, checked, over};
 
-/// Pieces in a batch at the most, and where each size is simulated under many settings.
+/// Pieces in a batch at the most: of `floor` and `stress`, and of the other questions about one size.
 const MOST_PIECES: u32 = 100_000;
 const MOST_PIECES_OF_ONE: u32 = 10_000;
 /// Room for a text, in characters.
