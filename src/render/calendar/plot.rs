@@ -367,7 +367,7 @@ impl View<'_> {
                 started_on(self.answer, plan.start)
             ),
             key: format!(
-                "dark: at the bench that day, the highest {}; pale: waits, nobody's hands needed; upright: all is done",
+                "strong: at the bench that day, the highest {}; faint: waits, nobody's hands needed; upright: all is done",
                 format::whole_minutes(most)
             ),
             share,

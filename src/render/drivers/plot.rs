@@ -181,7 +181,7 @@ impl<'a> View<'a> {
         Some(Panel {
             title: "What makes batches differ".into(),
             unit: "share of the variance of the hourly rate".into(),
-            key: format!("dark alone, light with others; lines: 95 % intervals{rest}"),
+            key: format!("strong alone, faint with others; lines: 95 % intervals{rest}"),
             text: Some(Text::of(vec![
                 (Sign::Bar, "alone".into()),
                 (Sign::More, "more with others".into()),
@@ -230,7 +230,7 @@ impl<'a> View<'a> {
         Some(Panel {
             title: "What if an estimate is off".into(),
             unit: format!(
-                "{} an hour on average if every draw were low (light: 1 in 10 is lower) or high (dark: 1 in 10 is higher)",
+                "{} an hour on average if every draw were low (faint: 1 in 10 is lower) or high (strong: 1 in 10 is higher)",
                 a.currency
             ),
             ..panel
@@ -261,7 +261,7 @@ impl<'a> View<'a> {
         Some(Panel {
             title: "What 10 % less is worth".into(),
             unit: format!("{} an hour more on average", self.answer.currency),
-            key: format!("dark: all the time of a step; pale: money and chances{intervals}"),
+            key: format!("strong: all the time of a step; faint: money and chances{intervals}"),
             ..panel
         })
     }
