@@ -27,8 +27,8 @@ pub(super) struct Around<'a> {
     rows: &'a [Row],
     times: [f64; 2],
     prior: &'a Prior,
-    /// What makes a share of each term one of a typical entry's squared coefficient of variation.
-    scale: [f64; 3],
+    /// How much of a typical entry's squared coefficient of variation one of pace, of a setup and of a piece makes; 0 where the log has nothing of it.
+    typical: [f64; 3],
 }
 
 /// A product of many factors, of which the logarithm is wanted: one is taken for several of them.
@@ -70,23 +70,42 @@ impl<'a> Around<'a> {
                 sums[2] += times[1] * times[1] * row.units / (m * m);
             }
         }
-        let scale = sums.map(|s| if s > 0.0 { sums[0] / s } else { 0.0 });
+        let typical = sums.map(|s| if s > 0.0 { s / sums[0] } else { 0.0 });
         Self {
             rows,
             times,
             prior,
-            scale,
+            typical,
         }
     }
 
+    /// Squared coefficients of variation that have these shares and make up 1 in a typical entry. The pace's share is one of the entry; setup and
+    /// piece divide the rest as their own coefficients are to each other. Were theirs shares of the entry too, a log of many setups alone would have pieces
+    /// believed beforehand to vary several times as much as setups.
+    pub(super) fn varies(&self, [pace, setup, piece]: [f64; 3]) -> [f64; 3] {
+        let entry = setup * self.typical[1] + piece * self.typical[2];
+        let unit = if entry > 0.0 { (setup + piece) / entry } else { 0.0 };
+        [pace, setup * unit, piece * unit]
+    }
+
+    /// The file's shares; none where it has no ranges.
+    pub(super) fn of_file(&self) -> Option<[f64; 3]> {
+        let [pace, setup, piece] = [0, 1, 2].map(|k| f64::from(self.typical[k] > 0.0) * self.prior.varies[k]);
+        let rest = setup * self.typical[1] + piece * self.typical[2];
+        let unit = if rest > 0.0 { rest / (setup + piece) } else { 0.0 };
+        (pace + rest > 0.0).then(|| [pace, setup * unit, piece * unit].map(|share| share / (pace + rest)))
+    }
+
     /// Shares of variance at the middle of cells that are the smaller the less there is of the pace (it alone does not even out over many pieces), each with the
-    /// logarithm of its cell's size; terms that the log has nothing of have none.
+    /// logarithm of its cell's size; terms that the log has nothing of have none. What setups make of the rest is even in the angle whose sine is its root, as
+    /// Jeffreys has it of a proportion (1946, Proc. R. Soc. Lond. A 186, 453-461; from memory): setups may vary next to not at all beside pieces, or
+    /// pieces beside setups.
     pub(super) fn grid(&self) -> Vec<([f64; 3], f64)> {
-        let [_, setups, pieces] = self.scale.map(|s| s > 0.0);
+        let [_, setups, pieces] = self.typical.map(|part| part > 0.0);
         let split: Vec<[f64; 2]> = match (setups, pieces) {
             (true, true) => (0..SPLITS)
-                .map(|j| (j as f64 + 0.5) / SPLITS as f64)
-                .map(|a| [a, 1.0 - a])
+                .map(|j| libm::sin(std::f64::consts::FRAC_PI_2 * (j as f64 + 0.5) / SPLITS as f64))
+                .map(|sine| [sine * sine, 1.0 - sine * sine])
                 .collect(),
             (true, false) => vec![[1.0, 0.0]],
             _ => vec![[0.0, 1.0]],
@@ -125,22 +144,13 @@ impl<'a> Around<'a> {
 
     /// Logarithm of how likely shares are beforehand.
     fn beforehand(&self, shares: [f64; 3]) -> f64 {
-        let file: Vec<f64> = (0..3)
-            .map(|k| {
-                if self.scale[k] > 0.0 {
-                    self.prior.varies[k] / self.scale[k]
-                } else {
-                    0.0
-                }
-            })
-            .collect();
-        let all: f64 = file.iter().sum();
-        let terms = self.scale.iter().filter(|s| **s > 0.0).count() as f64;
+        let file = self.of_file();
+        let terms = self.typical.iter().filter(|part| **part > 0.0).count() as f64;
         let paced = self.prior.varies[0] > 0.0;
         (0..3)
-            .filter(|k| self.scale[*k] > 0.0 && (*k > 0 || paced))
+            .filter(|k| self.typical[*k] > 0.0 && (*k > 0 || paced))
             .map(|k| {
-                let share = if all > 0.0 { file[k] / all } else { 1.0 / terms };
+                let share = file.map_or(1.0 / terms, |file| file[k]);
                 LEAN * (terms * share - 1.0) * libm::log(shares[k])
             })
             .sum()
@@ -148,7 +158,7 @@ impl<'a> Around<'a> {
 
     /// Sums over all rows under these shares: X'V^-1 X, X'V^-1 y, y'V^-1 y (y the distance from the means) and ln det V.
     pub(super) fn sums(&self, shares: [f64; 3]) -> ([f64; 3], [f64; 2], f64, f64) {
-        let [p, q, u] = [0, 1, 2].map(|k| shares[k] * self.scale[k]);
+        let [p, q, u] = self.varies(shares);
         let (s2, t2) = (self.times[0] * self.times[0], self.times[1] * self.times[1]);
         let (mut xx, mut xy, mut yy) = ([0.0; 3], [0.0; 2], 0.0);
         let mut det = Product::default();
@@ -224,13 +234,14 @@ impl<'a> Around<'a> {
         }
         let (b, inverse, _, ln_det) = found;
         let in_common = self.prior.pace.as_ref();
-        let by_steps = in_common.map_or(0.0, |common| common.ln_likely(shares[0] * self.scale[0] * scale));
+        let varies = self.varies(shares).map(|v| v * scale);
+        let by_steps = in_common.map_or(0.0, |common| common.ln_likely(varies[0]));
         let weight = cell + self.beforehand(shares) + by_steps - 0.5 * (freedom * libm::log(squares) + ln + ln_det);
         let node = Node {
             weight,
             times: [self.times[0] + b[0], self.times[1] + b[1]],
             error: inverse.map(|i| i * scale),
-            varies: [0, 1, 2].map(|k| shares[k] * self.scale[k] * scale),
+            varies,
             freedom,
             beta: (freedom < AS_NORMAL).then(|| Beta::new(0.5 * freedom, 0.5)),
         };
@@ -259,7 +270,7 @@ impl<'a> Around<'a> {
         while step > 2e-4 {
             let mut better = None;
             for (from, to) in [(0, 1), (1, 0), (0, 2), (2, 0), (1, 2), (2, 1)] {
-                if self.scale[from] <= 0.0 || self.scale[to] <= 0.0 || at[from] <= 0.0 {
+                if self.typical[from] <= 0.0 || self.typical[to] <= 0.0 || at[from] <= 0.0 {
                     continue;
                 }
                 let mut tried = at;
@@ -276,7 +287,7 @@ impl<'a> Around<'a> {
                 None => step *= 0.5,
             }
         }
-        [0, 1, 2].map(|k| at[k] * self.scale[k] * best.1)
+        self.varies(at).map(|v| v * best.1)
     }
 
     /// What a job that is off by one minute in each of its own does to setup and piece, job by job.
@@ -284,21 +295,13 @@ impl<'a> Around<'a> {
         let (_, node) = self.node(shares, 0.0);
         let (xx, _, _, _) = self.sums(shares);
         let give = give(self.prior);
-        let scale = node
-            .varies
-            .iter()
-            .zip(&self.scale)
-            .zip(shares)
-            .fold(0.0, |found: f64, ((v, s), share)| {
-                if *s > 0.0 && share > 0.0 {
-                    found.max(v / s / share)
-                } else {
-                    found
-                }
-            });
+        let varies = self.varies(shares);
+        let scale = (0..3)
+            .filter(|k| varies[*k] > 0.0)
+            .fold(0.0, |found: f64, k| found.max(node.varies[k] / varies[k]));
         let precision = give.map(|g| if g > 0.0 { scale / (g * g) } else { f64::INFINITY });
         let inverse = solve(xx, [0.0; 2], precision, [0.0; 2]).1;
-        let [p, q, u] = [0, 1, 2].map(|k| shares[k] * self.scale[k]);
+        let [p, q, u] = varies;
         let (s2, t2) = (self.times[0] * self.times[0], self.times[1] * self.times[1]);
         let mut list: Vec<(usize, [f64; 2])> = Vec::new();
         let mut k = 0;

@@ -15,7 +15,9 @@
 //! **The file as a prior.** Its proportion of setup to pieces, brought to the level of the log, is believed give or take all of it (`GIVE`):
 //! weak enough to be overruled by a few jobs of different sizes, and enough to say something of jobs of one size. How many degrees of
 //! freedom it takes or leaves is the trace of the shrinkage (Hodges & Sargent 2001, Biometrika 88(2), 367-379; from memory). Shares of variance:
-//! a Dirichlet law that leans to what the file's own ranges make of them (`LEAN`); a file without a pace is believed to have none with even odds.
+//! a Dirichlet law that leans to what the file's own ranges make of them (`LEAN`). The pace's share is that of a typical entry; setup and piece divide the
+//! rest as the squared coefficients of variation of one setup and one piece are to each other, so that what is believed of these two is the same whichever
+//! entries were timed. A file without a pace is believed to have none with even odds.
 //!
 //! **Other steps.** What jobs have in common is seen best where several steps of a job are slow together. Each step takes what they say of h
 //! as what is known beforehand ([`InCommon`]).

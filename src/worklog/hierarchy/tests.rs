@@ -58,14 +58,14 @@ fn normal_equations_by_hand() {
     all_close(give(&prior(4.0, 2.0)), [6.0, 3.0]);
 }
 
-/// One job of two entries that take 2 minutes each by the times: with half of the variance the pace's it is ((4, 2), (2, 4)), its inverse
-/// ((4, -2), (-2, 4)) / 12.
+/// One job of two entries that take 2 minutes each by the times: with half of the variance the pace's, and setup and piece alike, it is ((4, 2), (2, 4)),
+/// its inverse ((4, -2), (-2, 4)) / 12.
 #[test]
 fn entries_of_one_job_are_weighed_together() {
     let rows = [row(0, 1.0, 1.0, 3.0), row(0, 0.0, 2.0, 6.0)];
     let prior = prior(1.0, 1.0);
     let around = Around::new(&rows, [1.0, 1.0], &prior);
-    let (xx, xy, yy, ln_det) = around.sums([0.5, 0.125, 0.375]);
+    let (xx, xy, yy, ln_det) = around.sums([0.5, 0.25, 0.25]);
     all_close(xx, [1.0 / 3.0, 0.0, 1.0]);
     all_close(xy, [-1.0 / 3.0, 2.0]);
     // Besides 13 / 3, what reading a clock to a thousandth makes of the two: half of 4 millionths.
@@ -87,6 +87,29 @@ fn the_grid_covers_every_division_of_the_variance() {
         if alone {
             close(cells.iter().map(|(_, cell)| cell.exp()).sum(), 1.0);
         }
+    }
+}
+
+/// Setup and piece take 4 minutes each. Of a setup alone and of one with a piece, setups make `(1 + 1/4) / 2` of a squared coefficient of variation, pieces
+/// half of 1/4: with a = 0.02 and e = 0.01 a typical entry has `0.02 * 5/8 + 0.01 / 8 = 0.01375` beside the pace's 0.00625. How setup and piece are to
+/// each other is believed alike where both entries are whole.
+#[test]
+fn what_is_believed_of_setup_and_piece_is_the_same_whatever_was_timed() {
+    let varies = [0.00625, 0.02, 0.01];
+    let prior = Prior {
+        varies,
+        ..prior(4.0, 4.0)
+    };
+    let apart = [row(0, 1.0, 0.0, 4.0), row(1, 1.0, 1.0, 8.0)];
+    let whole = [row(0, 1.0, 1.0, 8.0), row(1, 1.0, 1.0, 8.0)];
+    let [apart, whole] = [&apart, &whole].map(|rows| Around::new(rows, prior.times, &prior));
+    let rest = 0.01375 / 0.02;
+    let shares = [1.0 - rest, rest * 2.0 / 3.0, rest / 3.0];
+    all_close(apart.of_file().expect("ranges"), shares);
+    all_close(apart.varies(shares), varies.map(|v| v / 0.02));
+    for ((one, _), (other, _)) in apart.grid().iter().zip(whole.grid()) {
+        let [one, other] = [apart.varies(*one), whole.varies(other)];
+        close(one[1] / one[2], other[1] / other[2]);
     }
 }
 
