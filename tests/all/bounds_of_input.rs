@@ -186,9 +186,9 @@ fn command_and_library_refuse_alike() {
     let no_set = "target = 20\n[batch]\nsizes = [1, 3]\n[[step]]\nname = 'a'\neach = '3 min'\n[sale]\nprice = 20\nset_of = 4\n[steady]\n\
                   per_week = 4\nhold = '20 %'\n";
     for (text, question, size, trials, refused) in [
-        (&*wide, Question::Stress, None, 500, Some("take about")),
+        (&*wide, Question::Stress, None, 50_000, Some("take about")),
         (&wide, Question::Stress, Some(4), 500, None),
-        (&wide, Question::Drivers, None, 500, Some("take about")),
+        (&wide, Question::Drivers, None, 50_000, Some("take about")),
         (&wide, Question::Drivers, Some(4), 500, None),
         (shipped, Question::Stress, Some(10_001), 100_000_000, Some("take about")),
         (&wide, Question::Season, None, 500, Some("[season]")),
