@@ -198,7 +198,14 @@ fn command_and_library_refuse_alike() {
         let mut options = Options::new().trials(trials).expect("trials");
         let mut command = assert_cmd::Command::cargo_bin("batchwright").expect("the program");
         command
-            .args([question.command(), "-", "--trials", &trials.to_string()])
+            .args([
+                question.command(),
+                "-",
+                "--format",
+                "json",
+                "--trials",
+                &trials.to_string(),
+            ])
             .write_stdin(text);
         if let Some(size) = size {
             options = options.size(size).expect("a size");
@@ -210,7 +217,7 @@ fn command_and_library_refuse_alike() {
         match refused {
             None => assert_eq!(
                 String::from_utf8_lossy(&output.stdout),
-                answer.expect("an answer").text(100),
+                answer.expect("an answer").json(),
                 "{said}"
             ),
             Some(what) => {
