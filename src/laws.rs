@@ -153,13 +153,22 @@ impl Beta {
         if x >= 1.0 {
             return 1.0;
         }
-        // The fraction converges fast below the mean and slowly above it.
-        if x <= (self.a + 1.0) / (self.a + self.b + 2.0) {
-            self.front(x) / self.a * self.fraction(x)
+        if self.is_low(x) {
+            self.low_share(x, self.front(x))
         } else {
             let other = self.mirrored();
-            1.0 - other.front(1.0 - x) / other.a * other.fraction(1.0 - x)
+            1.0 - other.low_share(1.0 - x, other.front(1.0 - x))
         }
+    }
+
+    /// Whether the fraction converges fast: it does below the mean, and slowly above it.
+    fn is_low(self, x: f64) -> bool {
+        x <= (self.a + 1.0) / (self.a + self.b + 2.0)
+    }
+
+    /// [`Beta::cdf`] at a low `x`, of its [`Beta::front`].
+    fn low_share(self, x: f64, front: f64) -> f64 {
+        front / self.a * self.fraction(x)
     }
 
     /// x^a (1-x)^b / B(a, b).
@@ -220,9 +229,14 @@ impl Beta {
         // The leading term of the power series at 0 bounds the quantile from below where b >= 1.
         let mut x = libm::exp((ln_q + libm::log(self.a) + self.ln_norm) / self.a).min(0.9);
         for _ in 0..60 {
-            let share = self.cdf(x);
+            let front = self.front(x);
+            let share = if self.is_low(x) {
+                self.low_share(x, front)
+            } else {
+                self.cdf(x)
+            };
             // d ln F / d ln x = x f / F, and x f = front / (1 - x).
-            let slope = self.front(x) / (1.0 - x) / share;
+            let slope = front / (1.0 - x) / share;
             let step = (libm::log(share) - ln_q) / slope;
             let next = (x * libm::exp(-step)).min(0.5 * (1.0 + x));
             if (next - x).abs() <= 2.0 * f64::EPSILON * next {

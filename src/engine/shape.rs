@@ -22,7 +22,7 @@
 use super::Lanes;
 use crate::scenario::{Logged, Spread, ThreePoint};
 use fearless_simd::{Bytes, Select, Simd, SimdBase, SimdFrom, SimdMask, f64x8, mask32x16, u32x16, u64x8};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 
 /// 2^52 as bits: or-ing a 32-bit number into it makes the double 2^52 + number.
 const TWO_52_BITS: u64 = 0x4330_0000_0000_0000;
@@ -65,7 +65,7 @@ impl Shape {
                 rise: (likely - low) * CELL_32,
             }),
             Spread::Logged(ref log) => Self::Logged(Arc::clone(log)),
-            Spread::Pert(_) | Spread::Lognormal { .. } => Self::Table(Arc::new(QuantileTable::new(spread))),
+            Spread::Pert(_) | Spread::Lognormal { .. } => Self::Table(QuantileTable::of(spread)),
         }
     }
 
@@ -347,6 +347,13 @@ const CELL_BITS: u32 = 52 - CELLS_PER_OCTAVE_BITS;
 /// The number of the cell of the least tail.
 const FIRST_CELL: u64 = LEAST_TAIL.to_bits() >> CELL_BITS;
 
+/// Tables of the ranges that were asked for last: a question makes its plan many times over with one thing changed, a report asks all
+/// questions of one scenario, and a page asks anew at every step of a drag. A table hangs on nothing but its range, and making it takes as
+/// long as thousands of draws.
+static TABLES: Mutex<Vec<(Spread, Arc<QuantileTable>)>> = Mutex::new(Vec::new());
+/// So many are kept, of 9 KB each.
+const TABLES_KEPT: usize = 64;
+
 /// The quantile function of a range in cubic pieces.
 #[derive(Debug, Clone)]
 pub struct QuantileTable {
@@ -355,26 +362,47 @@ pub struct QuantileTable {
 }
 
 impl QuantileTable {
+    /// The table of a range; one of those kept, if it is among them.
+    fn of(spread: &Spread) -> Arc<Self> {
+        let known = TABLES.lock().ok().and_then(|mut tables| {
+            let place = tables.iter().position(|(of, _)| of == spread)?;
+            // What was asked for last stands last.
+            tables[place..].rotate_left(1);
+            tables.last().map(|(_, table)| Arc::clone(table))
+        });
+        known.unwrap_or_else(|| {
+            let table = Arc::new(Self::new(spread));
+            if let Ok(mut tables) = TABLES.lock() {
+                if tables.len() == TABLES_KEPT {
+                    tables.remove(0);
+                }
+                tables.push((spread.clone(), Arc::clone(&table)));
+            }
+            table
+        })
+    }
+
     /// Tabulates the quantile function.
     #[must_use]
     pub fn new(spread: &Spread) -> Self {
-        let cell = |number: usize| {
-            let begin = |cell: usize| f64::from_bits((FIRST_CELL + cell as u64) << CELL_BITS);
-            let (upper, cell) = (number >= CELLS, number % CELLS);
-            let width = begin(cell + 1) - begin(cell);
-            let value = |third: u32| {
-                let tail = begin(cell) + width * f64::from(third) / 3.0;
-                if upper {
-                    spread.upper_quantile(tail)
-                } else {
-                    spread.quantile(tail)
-                }
-            };
-            cubic([value(0), value(1), value(2), value(3)])
-        };
-        Self {
-            cells: Box::new(std::array::from_fn(cell)),
+        let begin = |cell: usize| f64::from_bits((FIRST_CELL + cell as u64) << CELL_BITS);
+        let mut cells = Box::new([[0.0; 4]; 2 * CELLS]);
+        let (lower, upper) = cells.split_at_mut(CELLS);
+        let halves: [(_, &dyn Fn(f64) -> f64); 2] = [
+            (lower, &|tail| spread.quantile(tail)),
+            (upper, &|tail| spread.upper_quantile(tail)),
+        ];
+        for (cells, quantile) in halves {
+            // A cell begins where the one before it ends.
+            let mut end = quantile(begin(0));
+            for (number, cell) in cells.iter_mut().enumerate() {
+                let (start, width) = (end, begin(number + 1) - begin(number));
+                let inner = |thirds: f64| quantile(begin(number) + width * thirds / 3.0);
+                end = quantile(begin(number + 1));
+                *cell = cubic([start, inner(1.0), inner(2.0), end]);
+            }
         }
+        Self { cells }
     }
 
     /// The quantile at `u` in (0, 1).
