@@ -529,9 +529,7 @@ impl<'a> Data<'a> {
         if !told || nodes.is_empty() {
             return;
         }
-        let weekly = |node: &Node| node.buyers(log_price);
         let week = gamma(level.a_week, spread);
-        let tenths = price::quantiles(&nodes, &weekly, [0.1, 0.9]);
         let season = scenario
             .season
             .as_ref()
@@ -540,7 +538,7 @@ impl<'a> Data<'a> {
             price,
             at_file_price,
             week,
-            week_tenths: tenths,
+            week_tenths: price::tenths(&nodes, log_price, 1.0),
             open_at_once: self.weights.iter().sum(),
             half_sold_days: half,
             season,

@@ -44,7 +44,12 @@ impl Node {
     /// Buyers a week at a log price.
     #[must_use]
     pub fn buyers(&self, log_price: f64) -> f64 {
-        self.a_week * libm::exp(-self.elasticity * (log_price - self.centre))
+        self.a_week * self.answer(log_price)
+    }
+
+    /// By what a log price multiplies buyers.
+    fn answer(&self, log_price: f64) -> f64 {
+        libm::exp(-self.elasticity * (log_price - self.centre))
     }
 }
 
@@ -195,38 +200,76 @@ fn normed(mut nodes: Vec<Node>) -> Vec<Node> {
     nodes
 }
 
-/// Quantiles of a figure over the law.
-#[must_use]
-pub fn quantiles<const N: usize>(nodes: &[Node], of: &dyn Fn(&Node) -> f64, qs: [f64; N]) -> [f64; N] {
-    let mut values: Vec<(f64, f64)> = nodes.iter().map(|n| (of(n), n.weight)).collect();
-    values.sort_by(|a, b| a.0.total_cmp(&b.0));
-    qs.map(|q| {
-        let mut sum = 0.0;
-        let found = values.iter().find(|(_, weight)| {
-            sum += weight;
-            sum >= q - 1e-12
-        });
-        found.or(values.last()).map_or(0.0, |(value, _)| *value)
-    })
+/// A figure's values over the law, ascending, each with its weight.
+struct Ascending(Vec<(f64, f64)>);
+
+impl Ascending {
+    fn new(nodes: &[Node], figures: &[f64]) -> Self {
+        let mut values: Vec<(f64, f64)> = figures
+            .iter()
+            .zip(nodes)
+            .map(|(figure, n)| (*figure, n.weight))
+            .collect();
+        values.sort_by(|a, b| a.0.total_cmp(&b.0));
+        Self(values)
+    }
+
+    /// So many times the figure: below 0 the largest becomes the smallest.
+    fn times(mut self, factor: f64) -> Self {
+        if factor < 0.0 {
+            self.0.reverse();
+        }
+        self.0.iter_mut().for_each(|(value, _)| *value *= factor);
+        self
+    }
+
+    fn quantiles<const N: usize>(&self, qs: [f64; N]) -> [f64; N] {
+        qs.map(|q| {
+            let mut sum = 0.0;
+            let found = self.0.iter().find(|(_, weight)| {
+                sum += weight;
+                sum >= q - 1e-12
+            });
+            found.or(self.0.last()).map_or(0.0, |(value, _)| *value)
+        })
+    }
 }
 
-fn mean(nodes: &[Node], of: impl Fn(&Node) -> f64) -> f64 {
-    nodes.iter().map(|n| n.weight * of(n)).sum()
+/// Eight times in ten so many times the buyers at a log price lie between these.
+#[must_use]
+pub fn tenths(nodes: &[Node], log_price: f64, factor: f64) -> [f64; 2] {
+    let ascending = Ascending::new(nodes, &buyers(nodes, log_price));
+    ascending.times(factor).quantiles([0.1, 0.9])
+}
+
+/// Buyers a week at a log price by each node. Those of one elasticity stand together, and a price is answered once for all of them.
+fn buyers(nodes: &[Node], log_price: f64) -> Vec<f64> {
+    let alike = nodes.chunk_by(|a, b| a.elasticity == b.elasticity && a.centre == b.centre);
+    let each = alike.flat_map(|alike| {
+        let answer = alike[0].answer(log_price);
+        alike.iter().map(move |n| n.a_week * answer)
+    });
+    each.collect()
+}
+
+fn mean(nodes: &[Node], figures: &[f64]) -> f64 {
+    nodes.iter().zip(figures).map(|(n, figure)| n.weight * figure).sum()
 }
 
 /// The least number that this share of counts does not go over, where a count is Poisson's about a mean, or negative binomial's with variance `v`
 /// of its factor.
 #[must_use]
 pub fn count_quantile(nodes: &[Node], mean_of: &dyn Fn(&Node) -> f64, v: f64, q: f64) -> f64 {
+    let means: Vec<f64> = nodes.iter().map(mean_of).collect();
     let share = |n: f64| {
-        mean(nodes, |node| {
-            let m = mean_of(node);
+        let of = |m: &f64| {
             if v > 0.0 {
                 Beta::new(1.0 / v, n + 1.0).cdf(1.0 / (1.0 + v * m))
             } else {
                 1.0 - chi_squared_cdf(2.0 * m, 2.0 * n + 2.0)
             }
-        })
+        };
+        mean(nodes, &means.iter().map(of).collect::<Vec<f64>>())
     };
     let (mut low, mut high) = (-1.0, 1.0);
     while share(high) < q && high < 1e9 {
@@ -257,12 +300,12 @@ pub fn curve(
     weeks: f64,
     at: &dyn Fn(f64) -> (f64, Between),
 ) -> Vec<CurvePoint> {
-    let within = |log_price: f64| quantiles(nodes, &|n| n.buyers(log_price), [0.025, 0.975]);
+    const WITHIN: [f64; 2] = [0.025, 0.975];
     // Where it is left open what prices went along with, the likeliest line may leave what is then believed: the mean, which money counts on,
     // takes its place.
     let likeliest = ends.iter().all(|end| {
         let log_price = libm::log(*end);
-        let [low, high] = within(log_price);
+        let [low, high] = Ascending::new(nodes, &buyers(nodes, log_price)).quantiles(WITHIN);
         (low..=high).contains(&at(log_price).0)
     });
     prices(ends)
@@ -272,9 +315,11 @@ pub fn curve(
             let log_price = libm::log(price);
             let leaves = weeks * money.leaves(price);
             let (value, half_sold_days) = at(log_price);
-            let buyers = |n: &Node| n.buyers(log_price);
-            let value = if likeliest { value } else { mean(nodes, buyers) };
-            let [low, high] = within(log_price);
+            let buyers = buyers(nodes, log_price);
+            let mean = mean(nodes, &buyers);
+            let value = if likeliest { value } else { mean };
+            let ascending = Ascending::new(nodes, &buyers);
+            let [low, high] = ascending.quantiles(WITHIN);
             CurvePoint {
                 price,
                 buyers: Between {
@@ -283,8 +328,8 @@ pub fn curve(
                     high: Some(high.max(value)),
                 },
                 half_sold_days,
-                leaves: leaves * mean(nodes, buyers),
-                leaves_tenths: quantiles(nodes, &|n| leaves * n.buyers(log_price), [0.1, 0.9]),
+                leaves: leaves * mean,
+                leaves_tenths: ascending.times(leaves).quantiles([0.1, 0.9]),
             }
         })
         .collect()
@@ -297,7 +342,7 @@ pub fn best(nodes: &[Node], money: &Money, ends: [f64; 2], weeks: f64, file: f64
     let margins: Vec<f64> = prices.iter().map(|p| weeks * money.leaves(*p)).collect();
     let logs: Vec<f64> = prices.iter().map(|p| libm::log(*p)).collect();
     let means: Vec<f64> = (0..prices.len())
-        .map(|k| margins[k] * mean(nodes, |n| n.buyers(logs[k])))
+        .map(|k| margins[k] * mean(nodes, &buyers(nodes, logs[k])))
         .collect();
     let best = (0..prices.len()).max_by(|a, b| means[*a].total_cmp(&means[*b]).then(b.cmp(a)))?;
     // The best price of a node does not hang on its level, so that it is looked for once for each elasticity.
@@ -332,7 +377,7 @@ pub fn best(nodes: &[Node], money: &Money, ends: [f64; 2], weeks: f64, file: f64
         (Some(first), Some(last)) if means[best] > 0.0 => [prices[*first], prices[*last]],
         _ => [prices[best]; 2],
     };
-    let at_file = |price: f64| weeks * money.leaves(price) * mean(nodes, |n| n.buyers(libm::log(price)));
+    let at_file = |price: f64| weeks * money.leaves(price) * mean(nodes, &buyers(nodes, libm::log(price)));
     Some(Best {
         price: prices[best],
         from: ends[0],
@@ -343,7 +388,7 @@ pub fn best(nodes: &[Node], money: &Money, ends: [f64; 2], weeks: f64, file: f64
             _ => None,
         },
         leaves: means[best],
-        leaves_tenths: quantiles(nodes, &|n| margins[best] * n.buyers(logs[best]), [0.1, 0.9]),
+        leaves_tenths: tenths(nodes, logs[best], margins[best]),
         leaves_a_piece: money.leaves(prices[best]),
         regret,
         regret_p90: p90.map_or(0.0, |(regret, _)| *regret),

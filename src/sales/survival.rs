@@ -128,7 +128,15 @@ pub struct Problem {
     /// The span L.
     pub span: f64,
     logs: Vec<f64>,
+    /// What each offer's log-likelihood has less, whatever the coefficients are.
+    less: Vec<f64>,
     sold_out: f64,
+}
+
+/// The variance of the offers' own factors, and what the log-likelihood of each offer has more for it, whatever the coefficients are.
+struct Varied {
+    v: f64,
+    more: Vec<f64>,
 }
 
 impl Problem {
@@ -137,13 +145,26 @@ impl Problem {
     pub fn new(rows: Vec<Row>) -> Self {
         let span = rows.iter().map(|r| r.days).sum::<f64>() / rows.len().max(1) as f64;
         let logs = rows.iter().map(|r| libm::log(r.days / span)).collect();
+        // Of the last sale its day is known: m'(t) = k m(t) / t.
+        let less = rows.iter().map(|r| match r.ended {
+            Ended::SoldOut => libm::log(r.days) + libm::lgamma(r.sold),
+            _ => libm::lgamma(r.sold + 1.0),
+        });
+        let less = less.collect();
         let sold_out = rows.iter().filter(|r| r.ended == Ended::SoldOut).count() as f64;
         Self {
             rows,
             span,
             logs,
+            less,
             sold_out,
         }
+    }
+
+    fn varied(&self, v: f64) -> Varied {
+        let more = |row: &Row| if v > 0.0 { rising(row.sold, v) } else { 0.0 };
+        let more = self.rows.iter().map(more).collect();
+        Varied { v, more }
     }
 
     /// Offers.
@@ -214,7 +235,8 @@ impl Problem {
     fn newton(&self, law: Law, v: f64, held: Held, start: Option<&[f64]>) -> Fit {
         let mut b = self.begin(law, held, start);
         let m = self.covariates();
-        let mut now = self.log_likelihood(law, v, &b);
+        let varied = self.varied(v);
+        let mut now = self.log_likelihood(law, &varied, &b);
         let mut damping = 0.0;
         let (mut slope, mut curve) = self.derivatives(law, v, &b, held);
         for _ in 0..STEPS {
@@ -241,7 +263,7 @@ impl Problem {
                 if law == Law::Ageing {
                     next[m] = next[m].clamp((b[m] * 0.3).max(SHAPES.0), SHAPES.1);
                 }
-                let there = self.log_likelihood(law, v, &next);
+                let there = self.log_likelihood(law, &varied, &next);
                 if there >= now - 1e-13 * now.abs() {
                     moved = Some((next, there));
                     break;
@@ -278,7 +300,8 @@ impl Problem {
         x.iter().zip(b).map(|(x, b)| x * b).sum::<f64>() + k * self.logs[row]
     }
 
-    fn log_likelihood(&self, law: Law, v: f64, b: &[f64]) -> f64 {
+    fn log_likelihood(&self, law: Law, varied: &Varied, b: &[f64]) -> f64 {
+        let v = varied.v;
         let mut sum = 0.0;
         for (i, row) in self.rows.iter().enumerate() {
             let z = self.z(i, b, law);
@@ -290,16 +313,11 @@ impl Problem {
             sum += d * z;
             if v > 0.0 {
                 sum -= (d + 1.0 / v) * libm::log1p(v * libm::exp(z));
-                sum += rising(d, v);
+                sum += varied.more[i];
             } else {
                 sum -= libm::exp(z);
             }
-            // Of the last sale its day is known: m'(t) = k m(t) / t.
-            sum -= if row.ended == Ended::SoldOut {
-                libm::log(row.days) + libm::lgamma(d)
-            } else {
-                libm::lgamma(d + 1.0)
-            };
+            sum -= self.less[i];
         }
         if law == Law::Ageing {
             sum += self.sold_out * libm::log(b[b.len() - 1]);
@@ -617,7 +635,8 @@ mod tests {
         let fit = of(&[0.0, 2.0, 4.0, 10.0]).fit(Law::Uneven, None, None);
         assert!((fit.b[0] - libm::log(4.0)).abs() < 1e-6, "{:?}", fit.b);
         let slope = |v: f64| {
-            let f = |v: f64| of(&[0.0, 2.0, 4.0, 10.0]).log_likelihood(Law::Uneven, v, &[libm::log(4.0)]);
+            let of = of(&[0.0, 2.0, 4.0, 10.0]);
+            let f = |v: f64| of.log_likelihood(Law::Uneven, &of.varied(v), &[libm::log(4.0)]);
             (f(v + 1e-5) - f(v - 1e-5)) / 2e-5
         };
         assert!(fit.v > 0.1 && slope(fit.v).abs() < 1e-2, "{} {}", fit.v, slope(fit.v));
@@ -695,7 +714,8 @@ mod tests {
                     b
                 };
                 let h = 1e-5;
-                let rise = problem.log_likelihood(law, v, &at(h)) - problem.log_likelihood(law, v, &at(-h));
+                let likely = |b: &[f64]| problem.log_likelihood(law, &problem.varied(v), b);
+                let rise = likely(&at(h)) - likely(&at(-h));
                 assert!((slope[k] - rise / (2.0 * h)).abs() < 1e-6, "{law:?} {k}: {slope:?}");
                 let (above, below) = (
                     problem.derivatives(law, v, &at(h), None).0,
