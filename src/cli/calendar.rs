@@ -62,7 +62,7 @@ pub(super) struct CalendarCommand {
     /// When a bench day begins that does not say so in the file, which matters for waits of some hours
     #[arg(long, value_name = "HH:MM", value_parser = time, default_value = "09:00")]
     opens: Time,
-    /// This is the first batch of the design, so what is done `once` for it comes first
+    /// This is the first batch of the design, so what is done `once` for it comes first; where `runs` is 1 it always does
     #[arg(long)]
     first_batch: bool,
     /// Show every day of the plan

@@ -263,20 +263,26 @@ fn the_latest_start_is_the_one_a_pencil_finds() {
 }
 
 /// What is done once comes first where it is the first batch: two hours of Thursday, and all the rest a bench day later; the glue of
-/// Saturday begins at 11:00 and is dry in the night all the same.
+/// Saturday begins at 11:00 and is dry in the night all the same. A batch that is the only one is the first without a word.
 #[test]
 fn the_first_run_has_its_design_before_it() {
-    let once = TRAYS.replace("name = \"mill\"", "name = \"mill\"\nonce = \"2 h\"");
-    let later = asked(&once, 100, &question(day(12, 3), None, &[6])).unwrap();
-    assert_eq!(later.sizes[0].hands_hours.mean * 60.0, 320.0);
+    let only = TRAYS.replace("name = \"mill\"", "name = \"mill\"\nonce = \"2 h\"");
+    let of_several = only.replace("[batch]", "[batch]\nruns = 2");
+    let plain = question(day(12, 3), None, &[6]);
     let first = Question {
         first_batch: true,
-        ..question(day(12, 3), None, &[6])
+        ..plain.clone()
     };
-    let found = asked(&once, 100, &first).unwrap();
-    assert!((found.sizes[0].hands_hours.mean * 60.0 - 440.0).abs() < 1e-9);
-    assert_eq!(found.plan.days[0].work[0].hours, 2.0);
-    assert_eq!(found.sizes[0].finish_median.date, day(12, 11));
+    let later = asked(&of_several, 100, &plain).unwrap();
+    assert_eq!(later.sizes[0].hands_hours.mean * 60.0, 320.0);
+    assert!(!later.first_batch);
+    for (text, question) in [(&of_several, &first), (&only, &first), (&only, &plain)] {
+        let found = asked(text, 100, question).unwrap();
+        assert!(found.first_batch);
+        assert!((found.sizes[0].hands_hours.mean * 60.0 - 440.0).abs() < 1e-9);
+        assert_eq!(found.plan.days[0].work[0].hours, 2.0);
+        assert_eq!(found.sizes[0].finish_median.date, day(12, 11));
+    }
 }
 
 #[test]

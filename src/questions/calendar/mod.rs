@@ -50,7 +50,7 @@ pub struct Question {
     pub opens: Opens,
     /// Pieces of a batch; the first is looked at closely. Empty: [`size_to_ask_about`].
     pub sizes: Vec<u32>,
-    /// Whether it is the first batch of the design, with what is done once.
+    /// Whether it is the first batch of the design, with what is done once. Where `runs` is 1 what is done once is always in it.
     pub first_batch: bool,
 }
 
@@ -105,7 +105,7 @@ pub struct Calendar {
     pub opens_as_written: Option<Written>,
     /// Whether some bench day is too long to begin then and end by midnight: it begins earlier.
     pub begins_earlier: bool,
-    /// Whether what is done once for the design is in it.
+    /// Whether what is done once for the design is in it: as asked, or as there will be one batch only.
     pub first_batch: bool,
     /// Hands-on hours done once for the design, on average, counted or not.
     pub once_hours: f64,
@@ -378,7 +378,10 @@ fn answer(
         threads: None,
         ..*settings
     };
-    let certain = is_certain(scenario, question.first_batch);
+    let once_hours = crate::model::hours::once_hours(scenario);
+    // Where one batch is all that will ever be made, it is the first, and its price has all that is done once.
+    let first_batch = question.first_batch || scenario.batch.runs == 1 && once_hours > 0.0;
+    let certain = is_certain(scenario, first_batch);
     let week = Week::new(hours, question.opens);
     let start = week.first_from(question.from).ok_or(NoDate::NoStart)?;
     let (size, sizes) = sizes(scenario, question, &settings);
@@ -389,7 +392,7 @@ fn answer(
     let runs = |size: u32| Batch {
         times: Times::new(scenario, size),
         size,
-        once: question.first_batch,
+        once: first_batch,
         trials: if certain { 1 } else { settings.trials },
         seed: settings.seed,
     };
@@ -455,8 +458,8 @@ fn answer(
         opens: question.opens,
         opens_as_written: week.opens_as_written(),
         begins_earlier: week.begins_earlier(),
-        first_batch: question.first_batch,
-        once_hours: crate::model::hours::once_hours(scenario),
+        first_batch,
+        once_hours,
         due: question.due,
         size,
         sizes: at_sizes,

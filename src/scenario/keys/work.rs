@@ -92,7 +92,7 @@ pub(super) const BATCH: Section = Section {
             "runs",
             Takes::Count(1),
             "4",
-            "How many batches of this design you will ever make. They share what is done `once`.",
+            "How many batches of this design you will ever make. They share what is done `once`; where it is 1, dates have all of it.",
         )
         .unit("batches")
         .default("1"),
