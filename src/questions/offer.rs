@@ -41,6 +41,8 @@ pub struct Offer {
     pub on_return: bool,
     /// What the scenario itself asks for a piece, which the maker knows and no buyer is told.
     pub own_price: f64,
+    /// Share of orders that [`Line::needs`] pays in, likewise.
+    pub confidence: f64,
     /// What an order costs once, likewise.
     pub once_an_order: Option<OnceAnOrder>,
     /// Ascending in pieces.
@@ -54,6 +56,8 @@ pub struct Line {
     pub pieces: u32,
     /// Price of a piece.
     pub each: f64,
+    /// The least price of a piece at which such an order pays by itself, which no buyer is told; above `each` where that is the asked price.
+    pub needs: f64,
     /// Price of all of them.
     pub in_all: f64,
     /// The date by which it is ready; `None` where the scenario has no bench hours.
@@ -97,6 +101,7 @@ pub fn run(
         lines.push(Line {
             pieces: quote.size,
             each,
+            needs: quoted,
             in_all: each * f64::from(quote.size),
             ready: ready(&sold, quote.size, question, settings)?,
         });
@@ -109,6 +114,7 @@ pub fn run(
         set_of: sold.sale.set_of,
         on_return: quotes.on_return,
         own_price: sold.sale.price,
+        confidence: scenario.confidence,
         once_an_order: quotes.once_an_order,
         postage: sold.sale.post_charged * exchange(scenario, sold.sale.currencies.post_charged),
         lines,
@@ -209,6 +215,9 @@ mod tests {
                 .collect()
         };
         assert_eq!(each(&shop), [(1, 50.0, 50.0), (3, 50.0, 150.0), (12, 37.5, 450.0)]);
+        let offer = run(&shop, &asked, &settings, &|_| ()).expect("an offer");
+        let needs: Vec<f64> = offer.lines.iter().map(|line| line.needs).collect();
+        assert_eq!(needs, [120.0, 60.0, 37.5]);
         // Where no batch pays at the asked price, an order must pay by itself.
         shop.sale.price = 20.0;
         assert_eq!(each(&shop), [(1, 120.0, 120.0), (3, 60.0, 180.0), (12, 37.5, 450.0)]);

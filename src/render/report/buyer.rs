@@ -54,7 +54,8 @@ pub fn remarks(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Vec<String>
     let parcel = offer
         .once_an_order
         .and_then(|once| one_parcel(once, most, &offer.currency));
-    above(offer, leave_out).into_iter().chain(parcel).collect()
+    let said = [above(offer, leave_out), capped(offer), lower(offer), parcel];
+    said.into_iter().flatten().collect()
 }
 
 /// Which quantities cost more than the scenario itself asks, and how to leave them out.
@@ -75,6 +76,36 @@ fn above(offer: &Offer, leave_out: impl Fn(&str) -> String) -> Option<String> {
     } else {
         format!("{said}; {}", leave_out(&left.join(",")))
     })
+}
+
+/// Which quantities are offered for less than they need by themselves, as the asked price pays in some batch.
+fn capped(offer: &Offer) -> Option<String> {
+    let said = |price: f64| format::money(price, &offer.currency);
+    let short = offer.lines.iter().filter(|line| line.needs > line.each);
+    let (pieces, needs): (Vec<_>, Vec<_>) = short
+        .map(|line| (line.pieces.to_string(), said(line.needs)))
+        .filter(|(_, needs)| *needs != said(offer.own_price))
+        .unzip();
+    Some(format!(
+        "the sheet asks only your price of {} a piece for orders of {}; made alone they need {} a piece to pay in {}, and at your price \
+         they pay only as part of a larger batch",
+        format::typed_money(offer.own_price, &offer.currency),
+        joined(&pieces)?,
+        joined(&needs)?,
+        format::asked_of_100(offer.confidence)
+    ))
+}
+
+/// Which quantities are offered below the asked price, and what stands behind those prices.
+fn lower(offer: &Offer) -> Option<String> {
+    let below = offer.lines.iter().filter(|line| line.each < offer.own_price);
+    let pieces: Vec<String> = below.map(|line| line.pieces.to_string()).collect();
+    Some(format!(
+        "the prices for orders of {} stand below your price of {} a piece: they are the least that pays in {}, rounded up",
+        joined(&pieces)?,
+        format::typed_money(offer.own_price, &offer.currency),
+        format::asked_of_100(offer.confidence)
+    ))
 }
 
 /// The sheet as a page, valid HTML and well-formed XML.
