@@ -25,9 +25,9 @@ impl Render for Sold {
         text::Page {
             title: self.title.clone(),
             opening: opening(self),
-            why: why(self),
+            why: why(self, look),
             tables: self.grids(look),
-            more: more(self, look),
+            more: more(self),
             small: small_print(self, look),
             care: "What sold does not say what will sell. Prices are before income tax; what must be said of a price, and to whom it may be \
                    raised, is for local rules."
@@ -286,8 +286,10 @@ fn asked_for(sold: &Sold, buyers: &Buyers) -> String {
 }
 
 /// What a higher price costs, how many buyers there are, and what the log cannot tell.
-fn why(sold: &Sold) -> Vec<String> {
-    let mut said: Vec<String> = sold.elasticity.map(costs).into_iter().collect();
+fn why(sold: &Sold, look: &text::Look) -> Vec<String> {
+    let mut said: Vec<String> = too_many(sold).into_iter().collect();
+    said.extend(season_beside(sold, look));
+    said.extend(sold.elasticity.map(costs));
     if sold.best.is_some()
         && let Some(buyers) = sold.buyers
     {
@@ -296,6 +298,33 @@ fn why(sold: &Sold) -> Vec<String> {
     said.extend(sold.goes_along.map(|goes| along(sold, goes)));
     said.extend(against(sold));
     said
+}
+
+/// Where the best price brings more buyers in a season than the file makes pieces at once.
+fn too_many(sold: &Sold) -> Option<String> {
+    let best = sold.best.filter(|best| best.leaves > 0.0 && !keeps(sold, best))?;
+    let season = sold.buyers.and_then(|buyers| buyers.season);
+    season
+        .filter(|_| best.asked() >= f64::from(sold.largest_batch) + 1.0)
+        .map(|_| {
+            format!(
+                "{} are more than your largest batch of {}; the sum counts all of them.",
+                format::counted(often(best.asked()), "piece", "pieces"),
+                count(sold.largest_batch.into())
+            )
+        })
+}
+
+/// That the question for the season reckons otherwise, where the file has an answer to prices.
+fn season_beside(sold: &Sold, look: &text::Look) -> Option<String> {
+    let named =
+        sold.best.is_some_and(|best| best.leaves > 0.0) && sold.file.elasticity.is_some_and(|file| file.was > 0.0);
+    named.then(|| {
+        format!(
+            "{} may name another price: it goes by the file's elasticity and counts what is left over, and this page goes by the log.",
+            Question::Season.named(look)
+        )
+    })
 }
 
 /// "A price 1 % higher costs 1.9 % of the buyers (95 %: 0.8 to 3.1)."
@@ -368,7 +397,7 @@ fn against(sold: &Sold) -> Vec<String> {
     said
 }
 
-fn more(sold: &Sold, look: &text::Look) -> Vec<String> {
+fn more(sold: &Sold) -> Vec<String> {
     let mut said = Vec::new();
     let c = &sold.currency;
     if let Some(best) = sold.best.filter(|best| best.leaves > 0.0) {
@@ -393,12 +422,6 @@ fn more(sold: &Sold, look: &text::Look) -> Vec<String> {
             ));
         }
         said.push(next(sold));
-        if sold.file.elasticity.is_some_and(|file| file.was > 0.0) {
-            said.push(format!(
-                "{} may name another price: it goes by the file's elasticity and counts what is left over, and this page goes by the log.",
-                Question::Season.named(look)
-            ));
-        }
     }
     if let Some(buyers) = sold.buyers {
         said.extend(how_they_buy(sold, &buyers));

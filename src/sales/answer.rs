@@ -20,6 +20,9 @@ pub struct Sold {
     pub price: f64,
     /// Money an hour should earn.
     pub target: f64,
+    /// Pieces of the file's largest batch, which is no finding of the log and not in the JSON.
+    #[serde(skip)]
+    pub largest_batch: u32,
     /// What is in the log.
     pub counted: Counted,
     /// Lowest and highest list price that was tried; `None` without offers.

@@ -107,6 +107,7 @@ pub fn learn(name: &str, scenario: &Scenario, log: &SalesLog, asked: &Asked) -> 
         currency: scenario.currency.clone(),
         price: scenario.sale.price,
         target: scenario.target_per_hour,
+        largest_batch: scenario.batch.sizes.last().copied().unwrap_or(1),
         tried,
         too_few: (sold(kept.iter().copied()) < FEW).then_some(TooFew::Sales { needed: FEW }),
         laws: Vec::new(),

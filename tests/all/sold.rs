@@ -511,8 +511,29 @@ fn a_season_gets_a_range_and_an_elasticity() {
             .collect::<Vec<_>>()
             .join(" ")
     };
-    assert!(page(&sold).contains(other));
+    let said = page(&sold);
+    // It stands before the tables, where nothing is folded away.
+    assert!(said.find(other).unwrap() < said.find("Truth: ").unwrap(), "{said}");
     assert!(!page(&learned(LABELS, LABELS_LOG)).contains(other));
+}
+
+/// The best price brings more buyers than the file ever makes at once: that is no small print.
+#[test]
+fn more_asked_for_than_the_largest_batch_is_said_before_the_tables() {
+    let brooch = "title = 'Brooch'\ncurrency = 'GBP'\ntarget = 18\n[batch]\nsizes = '1..40'\n[[step]]\nname = 'make'\nsetup = '50 min'\n\
+                  each = '22 min'\n[sale]\nprice = 26\nfee = '6.5 %'\n[season]\nbuyers = '12 / 20 / 30'\nclearance = 10\n";
+    let log = "listed,price,pieces,left,sold,until,outlet\n2026-05-02,26,24,4,,2026-05-02,May fair\n2026-06-06,30,20,11,,2026-06-06,May fair\n\
+               2026-09-05,28,20,6,,2026-09-05,May fair\n2026-09-19,24,24,0,2026-09-19,,May fair\n2026-10-01,28,3,0,2026-10-20,,own page\n\
+               2026-10-25,32,3,2,,2026-11-20,own page\n";
+    let page = |text: &str| -> String {
+        let sold = learned(text, log).text(&Look::page(false));
+        sold.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let said = page(brooch);
+    let at = said.find("pieces are more than your largest batch of 40; the sum counts all of them.");
+    assert!(at.unwrap() < said.find("Truth: ").unwrap(), "{said}");
+    let many = page(&brooch.replace("1..40", "1..400"));
+    assert!(!many.contains("largest batch"), "{many}");
 }
 
 #[test]
