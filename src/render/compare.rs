@@ -372,6 +372,16 @@ fn why(answer: &Compare) -> Vec<String> {
     let a = letter(answer, answer.best);
     let mut said: Vec<String> = converted(answer).into_iter().chain(left_out(answer)).collect();
     said.extend(shared_out(answer));
+    // Near the opening, which may name the hours of such a week, and never folded away.
+    for (k, entry) in answer.entries.iter().enumerate() {
+        if let Some(days) = entry.week.day_hours {
+            said.push(format!(
+                "The selling days of {} take another {} of a week, beside those hours at the bench.",
+                letter(answer, k),
+                hours(days)
+            ));
+        }
+    }
     said.extend(own_targets(answer).or_else(|| target(answer, best)));
     for (place, k) in others(answer).into_iter().enumerate() {
         let Some(pair) = answer.pair(answer.best, k) else {
@@ -469,15 +479,6 @@ fn week(answer: &Compare) -> Vec<String> {
                 often(demand),
                 letter(answer, k),
                 hours(week.hours.unwrap_or(0.0))
-            ));
-        }
-    }
-    for (k, entry) in answer.entries.iter().enumerate() {
-        if let Some(days) = entry.week.day_hours {
-            said.push(format!(
-                "The selling days of {} take another {} of a week, beside those hours at the bench.",
-                letter(answer, k),
-                hours(days)
             ));
         }
     }
