@@ -251,9 +251,10 @@ fn much_left_out(fit: &Fit) -> Option<String> {
     let (out, all) = (elsewhere(fit), elsewhere(fit) + fit.entries);
     (out as f64 >= MUCH_LEFT_OUT * all as f64).then(|| {
         format!(
-            "{} of the {} entries are left out, as the file has no such step.",
+            "{} of the {} entries {} left out, as the file has no such step.",
             count(out as u64),
-            count(all as u64)
+            count(all as u64),
+            if out == 1 { "is" } else { "are" }
         )
     })
 }

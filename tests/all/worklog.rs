@@ -48,6 +48,19 @@ fn a_step_renamed_half_way_is_told_on_the_page() {
     let answer = fit::fit(&scenario, &renamed);
     let page = batchwright::render::Render::text(&answer, &batchwright::render::text::Look::page(false));
     let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    // One of few is a large part as well.
+    let few = fit::fit(
+        &scenario,
+        &log_of("step,pieces,minutes\nsand,9,40\nsand and oil,9,120\nglue pegs,9,50\n"),
+    );
+    let few = batchwright::render::Render::text(&few, &batchwright::render::text::Look::page(false));
+    assert!(
+        few.split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+            .contains("1 of the 3 entries is left out"),
+        "{few}"
+    );
     for said in [
         format!(
             "{named} of the {} entries are left out, as the file has no such step.",
