@@ -76,11 +76,11 @@ pub(super) fn short(value: f64) -> String {
 }
 
 impl Rule {
-    const fn example(self) -> &'static str {
-        if self.certain {
-            self.measure.certain_example()
-        } else {
-            self.measure.example()
+    fn example(self) -> String {
+        match self.measure {
+            Measure::Number if !self.such_as.is_empty() => format!("`{}`", self.such_as),
+            measure if self.certain => measure.certain_example().to_owned(),
+            measure => measure.example().to_owned(),
         }
     }
 }

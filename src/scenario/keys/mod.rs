@@ -179,7 +179,10 @@ impl Key {
         };
         Self {
             name,
-            takes,
+            takes: match takes {
+                Takes::Amount(rule) => Takes::Amount(rule.such_as(example)),
+                other => other,
+            },
             unit,
             default: "nothing is said",
             needed: "",

@@ -56,6 +56,9 @@ pub struct Rule {
     pub high: Bound,
     /// Whether it must be one certain value; otherwise it may be a range.
     pub certain: bool,
+    /// What the key's own example is, empty where no key is known: a plain number is pieces here and a factor there.
+    #[serde(skip)]
+    pub(in crate::scenario) such_as: &'static str,
 }
 
 /// One end of what is allowed.
@@ -76,6 +79,7 @@ impl Rule {
             low: Bound::To(0.0),
             high: Bound::To(LARGEST),
             certain: false,
+            such_as: "",
         }
     }
 
@@ -93,6 +97,10 @@ impl Rule {
 
     pub(in crate::scenario) const fn from(self, low: Bound) -> Self {
         Self { low, ..self }
+    }
+
+    pub(super) const fn such_as(self, such_as: &'static str) -> Self {
+        Self { such_as, ..self }
     }
 
     pub(in crate::scenario) const fn up_to(self, high: Bound) -> Self {
