@@ -112,6 +112,23 @@ pub(super) fn read_text(node: &Node, text: &str, start: Option<usize>, rule: Rul
     Ok(figures)
 }
 
+/// Whether a text that a cure names is an amount by the rule.
+pub(super) fn is_taken(text: &str, rule: Rule) -> bool {
+    let node = Node {
+        place: SourceSpan::new(0, 0..0),
+        value: Value::Text(text.to_owned(), None),
+    };
+    super::read(&node, rule, &[]).is_ok()
+}
+
+/// The unit that a cure names where none is written.
+const fn usual_unit(kind: Measure) -> &'static str {
+    match kind {
+        Measure::Share => "%",
+        _ => "min",
+    }
+}
+
 /// A number without a unit.
 fn is_bare(part: &[(Token, Range<usize>)]) -> bool {
     matches!(part, [(Token::Number(_), _)])
@@ -132,7 +149,7 @@ fn units_amiss(
         return None;
     }
     if parts.iter().all(|part| is_bare(part)) {
-        let unit = if kind == Measure::Share { "%" } else { "min" };
+        let unit = usual_unit(kind);
         return Some((
             format!("{} has no unit", quoted(text)),
             "unit?",
@@ -181,11 +198,7 @@ impl Part<'_> {
         };
         let mut text = self.text.to_owned();
         text.replace_range(self.span(), &amount);
-        let node = Node {
-            place: SourceSpan::new(0, 0..0),
-            value: Value::Text(text.trim().to_owned(), None),
-        };
-        let taken = hours >= 1.0 && super::read(&node, self.rule, &[]).is_ok();
+        let taken = hours >= 1.0 && is_taken(text.trim(), self.rule);
         taken.then(|| format!("write `\"{}\"`", text.trim()))
     }
 
@@ -330,16 +343,25 @@ fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
         .iter()
         .any(|sign| shown.contains(sign));
     let mut numbers = Vec::new();
-    let mut unit = "";
-    if let Ok(tokens) = tokens(shown) {
-        for (token, range) in tokens {
-            match token {
-                Token::Number(value) => numbers.push(short(value.abs())),
-                Token::Word => unit = shown.get(range).unwrap_or(""),
-                Token::Slash => {}
-            }
+    let mut units: Vec<&str> = Vec::new();
+    for (token, range) in tokens(shown).unwrap_or_default() {
+        match token {
+            Token::Number(value) => numbers.push(short(value.abs())),
+            Token::Word => units.extend(shown.get(range).filter(|word| unit_worth(rule, word).is_ok())),
+            Token::Slash => {}
         }
     }
+    units.dedup();
+    let range = || {
+        let unit = match units.as_slice() {
+            [] if needs_unit(rule.measure) => usual_unit(rule.measure),
+            [] => "",
+            [one] => one,
+            _ => return None,
+        };
+        let text = format!("{} {unit}", numbers.join(" / ")).trim_end().to_owned();
+        is_taken(&text, rule).then_some(text)
+    };
     let clock = shown
         .split_once(':')
         .filter(|_| matches!(rule.measure, Measure::Work | Measure::Clock))
@@ -352,13 +374,11 @@ fn range_flaw(place: SourceSpan, shown: &str, rule: Rule) -> Flaw {
         }
     } else if let ([number], false) = (numbers.as_slice(), needs_unit(rule.measure)) {
         format!("write the number alone: `{number}`")
-    } else if looks_like_range && !rule.certain && (2..=3).contains(&numbers.len()) {
-        let unit = if unit_worth(rule, unit).is_ok() {
-            format!(" {unit}")
-        } else {
-            String::new()
-        };
-        format!("a range is written with slashes: `\"{}{unit}\"`", numbers.join(" / "))
+    } else if let Some(range) = Some(())
+        .filter(|()| looks_like_range && numbers.len() > 1)
+        .and_then(|()| range())
+    {
+        format!("a range is written with slashes: `\"{range}\"`")
     } else {
         format!("write for example {}", rule.example())
     };
