@@ -439,6 +439,14 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
                 _ => String::new(),
             },
         )
+    if let Some(whole) = of_an_entry(root, key, &parts) {
+        return Err(Fault::new(
+            whole_key,
+            format!("{} does not say what {} is", quoted(key), quoted(&first.text)),
+            "its kind is due before it",
+            format!("write `{whole}={value}`"),
+        ));
+    }
         .collect();
 
     let (found, name, name_len) = name_in(rest, &names).map_err(|why| missing(&why))?;
@@ -453,6 +461,32 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
     let tail = &rest[consumed..];
     let mut parts = split_path(tail).map_err(|why| missing(&why))?;
     for part in &mut parts {
+/// The key with its kind before it where it begins with the name of a step, a material or the like: `step.fire.spoil` for `fire.spoil`.
+fn of_an_entry(root: &Table, key: &str, parts: &[Part]) -> Option<String> {
+    let [first, .., last] = parts else { return None };
+    if keys::is_section(&first.text) {
+        return None;
+    }
+    let begins = |name: &str| {
+        !name.is_empty() && (first.text == name || key.strip_prefix(name).is_some_and(|rest| rest.starts_with('.')))
+    };
+    let named = |node: &Node| match node
+        .as_table()
+        .and_then(|table| table.get("name"))
+        .map(|(_, name)| &name.value)
+    {
+        Some(Value::Text(name, _)) => begins(name),
+        _ => false,
+    };
+    let kinds = root.entries.iter().filter_map(|(word, node)| match &node.value {
+        Value::List(list) if keys::is_list(&word.text) && list.iter().any(named) => Some(word.text.as_str()),
+        _ => None,
+    });
+    // A step and a material may have one name; the key tells which is meant.
+    let kind = kinds.min_by_key(|word| !keys::known(word).any(|known| known == last.text))?;
+    Some(format!("{kind}.{key}"))
+}
+
         part.span = part.span.start + from + consumed..part.span.end + from + consumed;
     }
     match list.get_mut(index).map(|n| &mut n.value) {
