@@ -5,6 +5,7 @@
 
 use toml_edit::{Document, Item, TableLike};
 
+use super::amounts::{CURRENCY_SIGNS, without_sign};
 use super::faults::{Fault, Source, SourceSpan, nearest, quoted};
 use super::keys;
 
@@ -167,6 +168,13 @@ fn all_not_toml(text: &str, mut error: toml_edit::TomlError) -> Vec<Fault> {
     let mut blotted = text.to_owned();
     let mut faults = Vec::new();
     loop {
+        if error.message() == "duplicate key" {
+            let lists = single_brackets(text);
+            if !lists.is_empty() {
+                faults.extend(lists);
+                return faults;
+            }
+        }
         faults.push(not_toml(text, &error));
         let value = error.span().and_then(|span| unquoted(&blotted, span.start));
         let Some(value) = value.filter(|_| wants_quotes(error.message()) && faults.len() < TOLD_AT_ONCE) else {
@@ -225,6 +233,9 @@ fn not_toml(text: &str, error: &toml_edit::TomlError) -> Fault {
             "a decimal point is a point, and thousands are not set apart: `58.50`, `1250`",
         );
     }
+    if let Some((label, cure)) = slip(text, start) {
+        return Fault::new(place, NOT_TOML, label, cure);
+    }
     // The library's words for the two commonest slips are a programmer's.
     let (label, cure) = if wants_quotes(message) {
         (
@@ -243,11 +254,71 @@ fn not_toml(text: &str, error: &toml_edit::TomlError) -> Fault {
              between double quotes, for example `each = \"12 min\"`",
         )
     };
+    Fault::new(place, NOT_TOML, label, cure)
+}
+
+const NOT_TOML: &str = "this cannot be read as TOML, the form a scenario is written in";
+
+/// Quotes as a word processor or a telephone sets them.
+const CURLY: [char; 8] = ['“', '”', '„', '‟', '‘', '’', '‚', '‛'];
+
+/// A value with curly quotes around it, or money with the sign of its currency: a label and the line as it would be right.
+fn slip(text: &str, at: usize) -> Option<(&'static str, String)> {
+    let start = text.get(..at)?.rfind('\n').map_or(0, |end| end + 1);
+    let line = text[start..].lines().next()?;
+    let (key, value) = line.split_once('=')?;
+    let value = value.split('#').next().unwrap_or("").trim();
+    let bare = value.trim_matches(CURLY);
+    if bare.contains(CURRENCY_SIGNS) && !keys::is_text(key.trim()) {
+        return Some(("a number alone is due", without_sign(bare, own_currency(text))));
+    }
+    let within = bare.trim_matches('"');
+    let cure = if within.contains(['"', '\\']) {
+        "write straight quotes in place of the curly ones".to_owned()
+    } else {
+        format!("write straight quotes: `{} = \"{within}\"`", key.trim())
+    };
+    (value.len() > bare.len()).then_some(("these quotes are curly", cure))
+}
+
+/// The code of the line `currency = "GBP"`, in a text that is no TOML; empty where there is none.
+fn own_currency(text: &str) -> &str {
+    let of = |line: &str| {
+        line.split_once('=')
+            .filter(|(key, _)| key.trim() == "currency")
+            .map(|(key, _)| key.len() + 1)
+    };
+    let found = text.lines().find_map(|line| of(line).map(|value| line[value..].trim()));
+    let quoted = found.and_then(|value| value.strip_prefix('"')?.split('"').next());
+    quoted.filter(|code| code.len() == 3).unwrap_or("")
+}
+
+/// Lists in single brackets, each at its line, where the parser stopped at the second of one name.
+fn single_brackets(text: &str) -> Vec<Fault> {
+    let mut from = 0;
+    let mut faults = Vec::new();
+    for line in text.split_inclusive('\n') {
+        let header = line.split('#').next().unwrap_or("").trim();
+        let word = header
+            .strip_prefix('[')
+            .and_then(|rest| rest.strip_suffix(']'))
+            .map(str::trim);
+        if let Some(word) = word.filter(|word| keys::is_list(word)) {
+            let at = from + line.find(word).unwrap_or(0);
+            faults.push(one_bracket(SourceSpan::new(0, at..at + word.len()), word));
+        }
+        from += line.len();
+    }
+    faults
+}
+
+/// A list in single brackets.
+pub(super) fn one_bracket(place: SourceSpan, word: &str) -> Fault {
     Fault::new(
         place,
-        "this cannot be read as TOML, the form a scenario is written in",
-        label,
-        cure,
+        format!("a {word} is written in double brackets, because there may be several"),
+        "double brackets are due",
+        format!("write `[[{word}]]` with two brackets"),
     )
 }
 
@@ -368,6 +439,14 @@ pub(super) fn plant(root: &mut Table, source: usize, key: &str, value: &str) -> 
     if keys::is_list(&first.text) {
         return plant_named(root, source, key, first, node);
     }
+    if let Some(whole) = of_an_entry(root, key, &parts) {
+        return Err(Fault::new(
+            whole_key,
+            format!("{} does not say what {} is", quoted(key), quoted(&first.text)),
+            "its kind is due before it",
+            format!("write `{whole}={value}`"),
+        ));
+    }
     plant_at(root, source, &parts, node).map_err(|blocked| {
         Fault::new(
             SourceSpan::new(source, blocked.start..key.len().max(blocked.start)),
@@ -380,6 +459,32 @@ pub(super) fn plant(root: &mut Table, source: usize, key: &str, value: &str) -> 
             ),
         )
     })
+}
+
+/// The key with its kind before it where it begins with the name of a step, a material or the like: `step.fire.spoil` for `fire.spoil`.
+fn of_an_entry(root: &Table, key: &str, parts: &[Part]) -> Option<String> {
+    let [first, .., last] = parts else { return None };
+    if keys::is_section(&first.text) {
+        return None;
+    }
+    let begins = |name: &str| {
+        !name.is_empty() && (first.text == name || key.strip_prefix(name).is_some_and(|rest| rest.starts_with('.')))
+    };
+    let named = |node: &Node| match node
+        .as_table()
+        .and_then(|table| table.get("name"))
+        .map(|(_, name)| &name.value)
+    {
+        Some(Value::Text(name, _)) => begins(name),
+        _ => false,
+    };
+    let kinds = root.entries.iter().filter_map(|(word, node)| match &node.value {
+        Value::List(list) if keys::is_list(&word.text) && list.iter().any(named) => Some(word.text.as_str()),
+        _ => None,
+    });
+    // A step and a material may have one name; the key tells which is meant.
+    let kind = kinds.min_by_key(|word| !keys::known(word).any(|known| known == last.text))?;
+    Some(format!("{kind}.{key}"))
 }
 
 /// Goes down the path, making what is missing; where a value stands in the way, its stretch of the key.
@@ -439,14 +544,6 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
                 _ => String::new(),
             },
         )
-    if let Some(whole) = of_an_entry(root, key, &parts) {
-        return Err(Fault::new(
-            whole_key,
-            format!("{} does not say what {} is", quoted(key), quoted(&first.text)),
-            "its kind is due before it",
-            format!("write `{whole}={value}`"),
-        ));
-    }
         .collect();
 
     let (found, name, name_len) = name_in(rest, &names).map_err(|why| missing(&why))?;
@@ -461,32 +558,6 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
     let tail = &rest[consumed..];
     let mut parts = split_path(tail).map_err(|why| missing(&why))?;
     for part in &mut parts {
-/// The key with its kind before it where it begins with the name of a step, a material or the like: `step.fire.spoil` for `fire.spoil`.
-fn of_an_entry(root: &Table, key: &str, parts: &[Part]) -> Option<String> {
-    let [first, .., last] = parts else { return None };
-    if keys::is_section(&first.text) {
-        return None;
-    }
-    let begins = |name: &str| {
-        !name.is_empty() && (first.text == name || key.strip_prefix(name).is_some_and(|rest| rest.starts_with('.')))
-    };
-    let named = |node: &Node| match node
-        .as_table()
-        .and_then(|table| table.get("name"))
-        .map(|(_, name)| &name.value)
-    {
-        Some(Value::Text(name, _)) => begins(name),
-        _ => false,
-    };
-    let kinds = root.entries.iter().filter_map(|(word, node)| match &node.value {
-        Value::List(list) if keys::is_list(&word.text) && list.iter().any(named) => Some(word.text.as_str()),
-        _ => None,
-    });
-    // A step and a material may have one name; the key tells which is meant.
-    let kind = kinds.min_by_key(|word| !keys::known(word).any(|known| known == last.text))?;
-    Some(format!("{kind}.{key}"))
-}
-
         part.span = part.span.start + from + consumed..part.span.end + from + consumed;
     }
     match list.get_mut(index).map(|n| &mut n.value) {

@@ -86,6 +86,36 @@ fn each_has_one_fault() {
     }
 }
 
+/// What these cures name is taken where the fault stands, in its place.
+#[test]
+fn cures_are_taken_as_they_stand() {
+    for name in [
+        "range-with-dash",
+        "range-with-dash-and-no-unit",
+        "money-with-sign",
+        "not-toml-sign",
+        "several-curly-quotes",
+        "selling-day-sells-in-per-cent",
+    ] {
+        let path = folder().join(name).with_extension("toml");
+        let (name, faults) = refused(&path);
+        let mut text = fs::read_to_string(&path).unwrap();
+        for fault in faults.iter().collect::<Vec<_>>().into_iter().rev() {
+            let cure = fault.cure().split('`').nth(1).unwrap();
+            let value = cure.rsplit(" = ").next().unwrap();
+            let mut span = fault.span();
+            if !text[span.clone()].contains(['"', '“', '‘', '£']) {
+                // A part within quotes is marked: the whole value is exchanged.
+                span.start = text[..span.start].rfind('"').unwrap();
+                span.end += text[span.end..].find('"').unwrap() + 1;
+            }
+            text.replace_range(span, value);
+        }
+        let taken = read_bytes(&name, text.as_bytes(), &[]);
+        assert!(taken.is_ok(), "{text}: {taken:?}");
+    }
+}
+
 #[test]
 fn every_fault_says_what_and_how_to_mend_it_at_a_place_in_the_text() {
     for path in scenarios() {

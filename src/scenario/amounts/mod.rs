@@ -22,7 +22,7 @@ pub(crate) use braces::{FEWEST_LOGGED, MOST_LOGGED};
 use rules::{check_bounds, check_order};
 use text::read_text;
 pub(super) use tokens::{Stretch, stretches};
-pub(super) use units::time_unit;
+pub(super) use units::{CURRENCY_SIGNS, time_unit};
 
 impl Measure {
     const fn example(self) -> &'static str {
@@ -83,6 +83,27 @@ impl Rule {
             measure => measure.example().to_owned(),
         }
     }
+}
+
+/// The cure of money with a sign of its currency in it; `own`: the code that the scenario says, empty where it says none.
+pub(super) fn without_sign(text: &str, own: &str) -> String {
+    let code = match text.chars().find(|c| CURRENCY_SIGNS.contains(c)) {
+        _ if !own.is_empty() => own,
+        Some('£') => "GBP",
+        Some('$') => "USD",
+        Some('¥') => "JPY",
+        _ => "EUR",
+    };
+    let bare = text.replace(CURRENCY_SIGNS, " ");
+    let bare = bare.split_whitespace().collect::<Vec<_>>().join(" ");
+    let plain = if !text::is_taken(&bare, Rule::of(Measure::Money)) {
+        "write the number alone".to_owned()
+    } else if bare.contains('/') {
+        format!("write the numbers alone, `\"{bare}\"`")
+    } else {
+        format!("write the number alone, `{bare}`")
+    };
+    format!("{plain}; the currency stands once, at the top: `currency = \"{code}\"`")
 }
 
 /// What is wrong with an amount, before it is said whose amount it is.

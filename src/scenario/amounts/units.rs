@@ -24,6 +24,9 @@ const TIMES: &[(&str, f64)] = &[
     ("days", 1440.0),
 ];
 
+/// Signs of currencies, which no amount has: a currency is said once, by its code.
+pub(in crate::scenario) const CURRENCY_SIGNS: [char; 4] = ['€', '$', '£', '¥'];
+
 /// Minutes in one of a unit of time.
 pub(in crate::scenario) fn time_unit(word: &str) -> Option<f64> {
     let word = word.to_lowercase();
@@ -34,8 +37,8 @@ pub(in crate::scenario) fn time_unit(word: &str) -> Option<f64> {
 pub(super) fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)> {
     let kind = rule.measure;
     let is_time = time_unit(word).is_some();
-    let is_currency = (word.len() == 3 && word.bytes().all(|b| b.is_ascii_uppercase()))
-        || word.chars().any(|c| matches!(c, '€' | '$' | '£' | '¥'));
+    let is_currency =
+        (word.len() == 3 && word.bytes().all(|b| b.is_ascii_uppercase())) || word.contains(CURRENCY_SIGNS);
     let got = if is_time {
         "a time"
     } else if is_currency {
@@ -71,7 +74,7 @@ pub(super) fn unit_worth(rule: Rule, word: &str) -> Result<f64, (String, String)
         Measure::Share if word == "%" => Ok(0.01),
         Measure::Money if is_currency => Err((
             "money is a plain number here; the currency is said once, at the top".to_owned(),
-            "write the number alone; at the top the currency stands so: `currency = \"EUR\"`".to_owned(),
+            "write the number alone".to_owned(),
         )),
         _ if !got.is_empty() => Err((
             format!("{} is {got}, and this must be {}", quoted(word), kind.noun()),

@@ -100,6 +100,19 @@ impl Reader<'_> {
 
     fn money_by(&mut self, s: &Section<'_>, key: &str, rule: Rule) -> Option<(Spread, Option<usize>)> {
         let node = s.get(key)?;
+        if let (Measure::Money, Value::Text(text, _)) = (rule.measure, &node.value)
+            && text.contains(amounts::CURRENCY_SIGNS)
+        {
+            let own = if self.own_currency == NO_CURRENCY {
+                ""
+            } else {
+                &self.own_currency
+            };
+            let cure = amounts::without_sign(text, own);
+            let what = "money is a plain number here; its currency is said once, at the top".to_owned();
+            self.at_value(s, key, what, "no sign is due", cure);
+            return None;
+        }
         let (plain, code) = match (rule.measure, without_code(node)) {
             (Measure::Money, Some((plain, code))) => (Some(plain), Some(code)),
             _ => (None, None),

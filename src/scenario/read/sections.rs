@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use crate::scenario::faults::{Fault, SourceSpan, nearest, quoted};
 use crate::scenario::keys::{self, Written};
-use crate::scenario::tree::{Table, Value};
+use crate::scenario::tree::{self, Table, Value};
 
 use super::reader::{Reader, Section};
 
@@ -141,15 +141,14 @@ impl Reader<'_> {
                     }
                 }
             }
-            other => {
-                let what = if matches!(other, Value::Table(_)) {
-                    format!("a {word} is written in double brackets, because there may be several")
-                } else {
-                    format!("`{word}` is a section in double brackets, not {}", node.kind())
-                };
+            Value::Table(_) => {
+                self.faults.push(tree::one_bracket(top.key_place(word), word));
+                return None;
+            }
+            _ => {
                 self.faults.push(Fault::new(
                     top.key_place(word),
-                    what,
+                    format!("`{word}` is a section in double brackets, not {}", node.kind()),
                     "double brackets are due",
                     format!("write `[[{word}]]`"),
                 ));
