@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
-use crate::scenario::Faults;
+use crate::render::text::printable;
 use crate::scenario::written::{self, Address, Figures, Section};
+use crate::scenario::{Fault, Faults};
 
 /// A section of the form.
 #[derive(Debug, Serialize)]
@@ -112,17 +113,35 @@ pub(crate) fn wrong(text: &str, sections: Option<&[Section]>, faults: &Faults) -
             let (line, column) = faults.line_and_column(fault);
             let span = fault.span();
             let span = span.start + mark..span.end + mark;
+            let excerpt = text.get(span.clone()).unwrap_or("").to_owned();
             Wrong {
-                what: fault.what().to_owned(),
+                what: match sections {
+                    Some(_) => fault.what().to_owned(),
+                    None => without_form(fault, &excerpt),
+                },
                 label: fault.label().to_owned(),
                 cure: fault.cure().to_owned(),
                 line,
                 column,
-                excerpt: text.get(span.clone()).unwrap_or("").to_owned(),
+                excerpt,
                 at: sections.and_then(|sections| place(sections, &span, text.len())),
             }
         })
         .collect()
+}
+
+/// Letters of a marked text that are said at the most.
+const MARKED: usize = 48;
+
+/// What is wrong with a text that is no TOML: there is no field to stand at, so that the words of the mark are said too.
+fn without_form(fault: &Fault, excerpt: &str) -> String {
+    let (what, label) = (fault.what(), fault.label());
+    let marked: String = printable(excerpt.trim()).chars().take(MARKED).collect();
+    if marked.is_empty() {
+        format!("{what}: {label}")
+    } else {
+        format!("{what}; at `{marked}`: {label}")
+    }
 }
 
 fn place(sections: &[Section], span: &std::ops::Range<usize>, length: usize) -> Option<Address> {
