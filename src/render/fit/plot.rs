@@ -214,7 +214,25 @@ fn axis(step: &StepFit) -> Axis {
         high: f64::from(most.max(2)),
         log: false,
     };
-    let mut axis = Axis::values((scale.low, scale.high), format::tick);
+    let mut axis = Axis::values((scale.low, scale.high), |v, _| format::tick(v, 1.0));
     axis.ticks.retain(|(v, _)| v.fract() == 0.0);
     axis
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Six pieces have room for a figure each, and halves between them that have none.
+    #[test]
+    fn pieces_are_whole_on_the_axis() {
+        let rail = include_str!("../../../scenarios/oak-peg-rail.toml");
+        let rail = crate::scenario::read("rail", rail, &[]).expect("a scenario");
+        let log = "step,what,pieces,minutes\ndrill,,1,14\ndrill,,2,19\ndrill,,3,25\ndrill,,4,29\ndrill,,5,36\ndrill,,6,41\ndrill,setup,,9\n";
+        let log = crate::worklog::read("log", log.as_bytes()).expect("a log");
+        let drawn = plot(&crate::worklog::fit::fit(&rail, &log)).expect("a plot");
+        let drill = drawn.panels.iter().find(|panel| panel.title == "drill").expect("a panel");
+        let said: Vec<&str> = drill.axis.ticks.iter().map(|(_, said)| said.as_str()).collect();
+        assert_eq!(said, ["0", "1", "2", "3", "4", "5", "6"]);
+    }
 }
