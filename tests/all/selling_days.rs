@@ -246,6 +246,9 @@ fn a_week_at_the_bench_has_its_selling_days_besides() {
         "{said}"
     );
     assert!(!said.contains("selling days of B"), "{said}");
+    // Next to the opening, which may name hours that have those in them.
+    let why = found.page(&Look::page(false)).why;
+    assert!(why[0].starts_with("The selling days of A"), "{why:?}");
 }
 
 /// The fair and the market ask more where the list price does; an order that is there already goes to neither.
