@@ -233,5 +233,16 @@ mod tests {
         let dates: Vec<Option<Day>> = offer.lines.iter().map(|line| line.ready).collect();
         let monday = |month, day| Some(Day(date(2027, month, day)));
         assert_eq!(dates, [monday(1, 18), monday(1, 25), monday(3, 1)]);
+        // What is done once, two hours, is a Monday more where this is all that will be made, and no other batch's otherwise.
+        shop.steps[0].once = Spread::Certain(120.0);
+        for (runs, due) in [
+            (1, [monday(1, 25), monday(2, 1), monday(3, 8)]),
+            (2, [monday(1, 18), monday(1, 25), monday(3, 1)]),
+        ] {
+            shop.batch.runs = runs;
+            let offer = run(&shop, &asked, &settings, &|_| ()).expect("an offer");
+            let dates: Vec<Option<Day>> = offer.lines.iter().map(|line| line.ready).collect();
+            assert_eq!(dates, due, "{runs}");
+        }
     }
 }
