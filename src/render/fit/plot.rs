@@ -231,7 +231,11 @@ mod tests {
         let log = "step,what,pieces,minutes\ndrill,,1,14\ndrill,,2,19\ndrill,,3,25\ndrill,,4,29\ndrill,,5,36\ndrill,,6,41\ndrill,setup,,9\n";
         let log = crate::worklog::read("log", log.as_bytes()).expect("a log");
         let drawn = plot(&crate::worklog::fit::fit(&rail, &log)).expect("a plot");
-        let drill = drawn.panels.iter().find(|panel| panel.title == "drill").expect("a panel");
+        let drill = drawn
+            .panels
+            .iter()
+            .find(|panel| panel.title == "drill")
+            .expect("a panel");
         let said: Vec<&str> = drill.axis.ticks.iter().map(|(_, said)| said.as_str()).collect();
         assert_eq!(said, ["0", "1", "2", "3", "4", "5", "6"]);
     }
