@@ -339,9 +339,10 @@ impl Ready {
             Format::Json => ending_line(answer.json()),
             Format::Csv => answer.csv(),
         };
+        // The picture, and the letters of it that its font lacks.
         let picture = self.picture.map(|kind| match kind {
-            Picture::Svg => answer.svg().map(String::into_bytes),
-            Picture::Png => answer.png(),
+            Picture::Svg => answer.svg().map(|svg| (svg.into_bytes(), String::new())),
+            Picture::Png => answer.png_and_lacking(),
         });
         let picture = match picture {
             // The answer stands without it.
@@ -353,9 +354,10 @@ impl Ready {
                 .transpose()
                 .map_err(|error| Stop::Refused(format!("cannot draw the chart: {error}")))?,
         };
-        if self.picture == Some(Picture::Png) {
-            tell_lacking(&answer.lacking(), streams);
-        }
+        let picture = picture.map(|(bytes, lacking)| {
+            tell_lacking(&lacking, streams);
+            bytes
+        });
 
         for (flag, place, bytes) in [
             ("--out", &self.out, Some(text.as_bytes())),

@@ -104,6 +104,14 @@ pub trait Dotted: Render {
     /// # Errors
     /// [`ChartError`] where there is nothing to draw or the drawing fails.
     fn png(&self) -> Result<Vec<u8>, ChartError> {
+        self.png_and_lacking().map(|(png, _)| png)
+    }
+
+    /// The same, with what [`Dotted::lacking`] says of it.
+    ///
+    /// # Errors
+    /// [`ChartError`] where there is nothing to draw or the drawing fails.
+    fn png_and_lacking(&self) -> Result<(Vec<u8>, String), ChartError> {
         chart::png(&self.plot().ok_or(ChartError::Empty)?)
     }
 

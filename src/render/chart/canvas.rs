@@ -59,7 +59,7 @@ pub(super) enum Mark {
 }
 
 /// The recording backend.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(super) struct Canvas {
     size: (u32, u32),
     marks: Vec<Mark>,
@@ -78,6 +78,11 @@ impl Canvas {
     /// Everything drawn so far, in drawing order.
     pub(super) fn marks(&self) -> &[Mark] {
         &self.marks
+    }
+
+    /// Lays what was drawn on another canvas over this one.
+    pub(super) fn take(&mut self, other: Self) {
+        self.marks.extend(other.marks);
     }
 
     fn stroke(&mut self, line: Vec<BackendCoord>, width: u32, paint: Paint) {

@@ -55,7 +55,11 @@ impl Rect {
                 to = to.min(room / d);
             }
         }
-        (to - from).max(0.0) * libm::hypot(dx, dy)
+        // Most strokes lie elsewhere, and their length is nobody's concern.
+        if to <= from {
+            return 0.0;
+        }
+        (to - from) * libm::hypot(dx, dy)
     }
 
     fn shared_area(&self, other: &Self) -> f64 {

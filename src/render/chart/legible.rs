@@ -139,7 +139,7 @@ fn charts_to_look_at() {
     std::fs::create_dir_all(&folder).expect("a folder");
     for (name, answer) in answers().iter().chain(odd_answers()) {
         let Some(plot) = answer.plot() else { continue };
-        std::fs::write(folder.join(format!("{name}.png")), png(&plot).expect("a picture")).expect("a file");
+        std::fs::write(folder.join(format!("{name}.png")), png(&plot).expect("a picture").0).expect("a file");
         std::fs::write(folder.join(format!("{name}.svg")), svg(&plot).expect("a picture")).expect("a file");
     }
 }

@@ -15,14 +15,14 @@ struct Cut {
     face: Face<'static>,
     kerning: Vec<PairAdjustment<'static>>,
     /// The glyphs of the first letters, which nearly every text is made of.
-    latin: Vec<Option<GlyphId>>,
+    basic: Vec<Option<GlyphId>>,
     /// What kerning any two of these have, once it was looked up.
     kerned: Vec<OnceLock<i16>>,
 }
 
 impl Cut {
     fn glyph(&self, c: char) -> Option<GlyphId> {
-        match self.latin.get(c as usize) {
+        match self.basic.get(c as usize) {
             Some(glyph) => *glyph,
             None => self.face.glyph_index(c),
         }
@@ -31,15 +31,15 @@ impl Cut {
     /// Change of the first letter's advance before the second.
     fn kern(&self, first: (char, GlyphId), second: (char, GlyphId)) -> f64 {
         let look = || kern(&self.kerning, first.1, second.1);
-        let count = self.latin.len();
+        let count = self.basic.len();
         let (row, column) = (first.0 as usize, second.0 as usize);
         let known = (row.max(column) < count).then(|| &self.kerned[row * count + column]);
         f64::from(known.map_or_else(look, |known| *known.get_or_init(look)))
     }
 }
 
-/// Basic Latin and Latin-1 (the first two blocks of Unicode).
-const LATIN: std::ops::RangeInclusive<char> = '\0'..='ÿ';
+/// Basic Latin (the first block of Unicode): what any two letters of a larger one have takes a megabyte, which a chart alone would wait for.
+const BASIC: std::ops::RangeInclusive<char> = '\0'..='\x7f';
 
 static REGULAR: &[u8] = include_bytes!("../font/PublicSans-Regular.ttf");
 static SEMI_BOLD: &[u8] = include_bytes!("../font/PublicSans-SemiBold.ttf");
@@ -56,12 +56,12 @@ fn cut(weight: Weight) -> &'static Cut {
     slot.get_or_init(|| {
         let face = Face::parse(bytes, 0).expect("the embedded font is whole; a test parses it");
         let kerning = face.tables().gpos.map(|gpos| pairs(&gpos)).unwrap_or_default();
-        let latin: Vec<Option<GlyphId>> = LATIN.map(|c| face.glyph_index(c)).collect();
-        let kerned = vec![OnceLock::new(); latin.len().pow(2)];
+        let basic: Vec<Option<GlyphId>> = BASIC.map(|c| face.glyph_index(c)).collect();
+        let kerned = vec![OnceLock::new(); basic.len().pow(2)];
         Cut {
             face,
             kerning,
-            latin,
+            basic,
             kerned,
         }
     })

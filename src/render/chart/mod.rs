@@ -25,11 +25,8 @@ use canvas::Canvas;
 #[cfg(feature = "png")]
 use canvas::Mark;
 use page::{Page, Paper};
-use plotters::drawing::DrawingArea;
 use spots::Spot;
-use std::cell::RefCell;
 use std::fmt;
-use std::rc::Rc;
 use svg::Colours;
 
 /// Why there is no chart.
@@ -90,11 +87,10 @@ pub(super) fn svg(plot: &Plot) -> Result<String, ChartError> {
 pub(super) fn part(plot: &Plot, width: u32) -> Result<(String, Vec<Spot>), ChartError> {
     let title = format!("{}: {}", plot.title, plot.headline.trim_end_matches('.'));
     let paper = Paper::part(width, plot);
-    let nothing = Rc::new(RefCell::new(Canvas::new(paper.width as u32, paper.height(plot))));
-    let page = Page::new(DrawingArea::from(&nothing), plot, paper).map_err(|e| ChartError::Drawing(e.to_string()))?;
-    let drawn = drawn(plot, paper)?;
-    let svg = svg::document(&drawn, &title, &plot.description, Colours::Named);
-    Ok((svg, spots::of(&page, plot)))
+    let page = page(plot, paper)?;
+    let spots = spots::of(&page, plot);
+    let svg = svg::document(&page.drawn(), &title, &plot.description, Colours::Named);
+    Ok((svg, spots))
 }
 
 /// A plot as pictures for paper, one a panel: in a column that is half a page wide, or over both where `wide` says so.
@@ -160,25 +156,31 @@ fn cut(plot: &Plot) -> Vec<(Plot, Paper)> {
         .collect()
 }
 
-/// A plot as PNG, 1000 pixels wide, on white.
+/// A plot as PNG, 1000 pixels wide, on white; and the letters of it that the font lacks, each once, as they come.
 ///
 /// # Errors
 ///
 /// [`ChartError::Encoding`] where PNG writing fails.
 #[cfg(feature = "png")]
-pub(super) fn png(plot: &Plot) -> Result<Vec<u8>, ChartError> {
-    raster::png(&drawn(plot, Paper::SHEET)?)
+pub(super) fn png(plot: &Plot) -> Result<(Vec<u8>, String), ChartError> {
+    let drawn = drawn(plot, Paper::SHEET)?;
+    Ok((raster::png(&drawn)?, lacking_on(&drawn)))
 }
 
-/// Letters of a plot that the font lacks, each once, as they come.
+/// Those letters alone.
 ///
 /// # Errors
 ///
 /// [`ChartError::Drawing`] where drawing fails.
 #[cfg(feature = "png")]
 pub(super) fn lacking(plot: &Plot) -> Result<String, ChartError> {
+    drawn(plot, Paper::SHEET).map(|drawn| lacking_on(&drawn))
+}
+
+#[cfg(feature = "png")]
+fn lacking_on(canvas: &Canvas) -> String {
     let mut found = String::new();
-    for mark in drawn(plot, Paper::SHEET)?.marks() {
+    for mark in canvas.marks() {
         let Mark::Text { text, weight, .. } = mark else {
             continue;
         };
@@ -189,19 +191,19 @@ pub(super) fn lacking(plot: &Plot) -> Result<String, ChartError> {
             }
         }
     }
-    Ok(found)
+    found
 }
 
 fn drawn(plot: &Plot, paper: Paper) -> Result<Canvas, ChartError> {
-    let canvas = Rc::new(RefCell::new(Canvas::new(paper.width as u32, paper.height(plot))));
-    draw(DrawingArea::from(&canvas), plot, paper).map_err(|e| ChartError::Drawing(e.to_string()))?;
-    let alone =
-        Rc::try_unwrap(canvas).map_err(|_| ChartError::Drawing("the page is still being drawn on".to_owned()))?;
-    Ok(alone.into_inner())
+    page(plot, paper).map(Page::drawn)
 }
 
-fn draw(root: DrawingArea<Canvas, plotters::coord::Shift>, plot: &Plot, paper: Paper) -> page::Drawn {
-    let page = Page::new(root, plot, paper)?;
+fn page(plot: &Plot, paper: Paper) -> Result<Page, ChartError> {
+    draw(plot, paper).map_err(|e| ChartError::Drawing(e.to_string()))
+}
+
+fn draw(plot: &Plot, paper: Paper) -> Result<Page, page::Failed> {
+    let page = Page::new(plot, paper)?;
     for (panel, bounds) in plot.panels.iter().zip(page.stacked(plot)) {
         match &panel.field {
             Field::Curves(curves) => panel::draw(&page, bounds, panel, curves)?,
@@ -209,7 +211,7 @@ fn draw(root: DrawingArea<Canvas, plotters::coord::Shift>, plot: &Plot, paper: P
             Field::Map(map) => map::draw(&page, bounds, panel, map)?,
         }
     }
-    Ok(())
+    Ok(page)
 }
 
 /// A chart's letters, each with its name and definition, and the chart without them.

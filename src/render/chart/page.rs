@@ -351,6 +351,7 @@ fn at((x, y): (f64, f64)) -> (i32, i32) {
 /// A page under construction.
 pub(super) struct Page {
     pub(super) paper: Paper,
+    canvas: Rc<RefCell<Canvas>>,
     root: DrawingArea<Canvas, Shift>,
     /// Height of the page, where its head ends, and room for what stands under the panels.
     height: f64,
@@ -362,11 +363,13 @@ pub(super) struct Page {
 
 impl Page {
     /// Draws head and foot where they stand on the paper: what it is about, the answer in words, what was asked and how.
-    pub(super) fn new(root: DrawingArea<Canvas, Shift>, plot: &Plot, paper: Paper) -> Result<Self, Failed> {
+    pub(super) fn new(plot: &Plot, paper: Paper) -> Result<Self, Failed> {
+        let (canvas, root) = blank(paper.width as u32, paper.height(plot));
         let height = f64::from(root.dim_in_pixel().1) / UNIT;
         let paper = paper.beside(plot);
         let mut page = Self {
             paper,
+            canvas,
             root,
             height,
             head: 0.0,
@@ -444,12 +447,23 @@ impl Page {
 
     /// An empty page like this one, to try something out.
     pub(super) fn scratch(&self) -> Self {
-        let (width, height) = (self.paper.width as u32, self.height as u32);
+        let (canvas, root) = blank(self.paper.width as u32, self.height as u32);
         Self {
-            root: DrawingArea::from(&Rc::new(RefCell::new(Canvas::new(width, height)))),
+            canvas,
+            root,
             figures: self.figures.clone(),
             ..*self
         }
+    }
+
+    /// Keeps what was tried out.
+    pub(super) fn take(&self, tried: Self) {
+        self.canvas.borrow_mut().take(tried.drawn());
+    }
+
+    /// All that was drawn.
+    pub(super) fn drawn(self) -> Canvas {
+        self.canvas.take()
     }
 
     /// The page with coordinates of its own.
@@ -602,6 +616,13 @@ impl Page {
         self.root
             .draw(&Circle::new(at(centre), units(radius), rgb(color).filled()))
     }
+}
+
+/// An empty canvas of so many pixels, and how it is drawn on.
+fn blank(width: u32, height: u32) -> (Rc<RefCell<Canvas>>, DrawingArea<Canvas, Shift>) {
+    let canvas = Rc::new(RefCell::new(Canvas::new(width, height)));
+    let root = DrawingArea::from(&canvas);
+    (canvas, root)
 }
 
 /// Shares of a length, none below the least it may have: who would be has that, and the others share the rest.

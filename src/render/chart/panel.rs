@@ -61,26 +61,20 @@ struct Field<'p> {
     lacking: Cell<f64>,
 }
 
-/// Draws a panel of curves. Where a note has no free place, the curves leave it some room above them.
+/// Draws a panel of curves. Where a note has no free place, the curves leave it some room above them, if it has one then.
 pub(super) fn draw(page: &Page, bounds: Rect, panel: &plot::Panel, curves: &Curves) -> Drawn {
-    let tried = |room: f64| {
-        if curves.layers.iter().any(Layer::gives_way) {
-            Field::new(&page.scratch(), bounds, (panel, curves), room).draw()
-        } else {
-            Ok(0.0)
-        }
+    let tried = |room: f64| -> Result<(Page, f64), page::Failed> {
+        let scratch = page.scratch();
+        let lacking = Field::new(&scratch, bounds, (panel, curves), room).draw()?;
+        Ok((scratch, lacking))
     };
-    let lacking = tried(curves.headroom)?;
-    let more = curves.headroom + lacking;
-    let room = if lacking > 0.0 && tried(more)? == 0.0 {
-        more
-    } else {
-        curves.headroom
-    };
-    let mut field = Field::new(page, bounds, (panel, curves), room);
-    let (_, word) = format::tick_scale(field.range.0, field.range.1);
-    field.key = page.heading(bounds, word, panel)?;
-    field.draw()?;
+    let (mut drawn, lacking) = tried(curves.headroom)?;
+    if lacking > 0.0
+        && let (roomy, 0.0) = tried(curves.headroom + lacking)?
+    {
+        drawn = roomy;
+    }
+    page.take(drawn);
     if panel.named {
         page.name_axis(bounds, &panel.axis.label())?;
     }
@@ -111,7 +105,9 @@ impl<'p> Field<'p> {
     }
 
     /// Draws it all; how high the highest note is that had no free place.
-    fn draw(&self) -> Result<f64, page::Failed> {
+    fn draw(&mut self) -> Result<f64, page::Failed> {
+        let (_, word) = format::tick_scale(self.range.0, self.range.1);
+        self.key = self.page.heading(self.bounds, word, self.panel)?;
         self.grid(&self.panel.axis.ticks)?;
         // Notes and names keep off all that is drawn, so that comes first.
         let (texts, shapes): (Vec<&Layer>, Vec<&Layer>) =

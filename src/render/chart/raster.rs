@@ -7,6 +7,7 @@ use batchwright_core::parallel;
 use plotters_backend::DrawingBackend;
 use std::cmp::Reverse;
 use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hasher};
 use tiny_skia::{FillRule, LineJoin, Path, PathBuilder, Pixmap, Rect, Stroke, Transform};
 use ttf_parser::OutlineBuilder;
 
@@ -21,8 +22,8 @@ const BAR: (f64, f64) = (0.52, 0.3);
 /// The picture, one pixel a pixel, as a PNG with a palette: a chart has few colours, and edges between two of them have shades that
 /// nobody can tell from the next.
 pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
-    let (width, height, rgba) = pixels(canvas, BANDS)?;
-    let (palette, indices) = indexed(&rgba);
+    let (width, height, runs) = bands(canvas, BANDS, runs)?;
+    let (palette, indices) = indexed(&runs.concat());
     let mut out = Vec::new();
     let mut encoder = png::Encoder::new(&mut out, width, height);
     encoder.set_color(png::ColorType::Indexed);
@@ -45,67 +46,91 @@ pub(super) fn png(canvas: &Canvas) -> Result<Vec<u8>, ChartError> {
 /// Colours of a PNG's palette.
 const COLOURS: usize = 256;
 
-/// The most frequent colours, and for each pixel the number of its own or of the nearest of them.
-fn indexed(rgba: &[u8]) -> (Vec<[u8; 3]>, Vec<u8>) {
+/// Pixels of one colour side by side: their red, green and blue as one number, red the highest, and how many they are.
+type Run = (u32, usize);
+
+/// The runs of rows of a picture.
+fn runs(rgba: &[u8]) -> Vec<Run> {
     let (pixels, _) = rgba.as_chunks::<4>();
-    // Colours in the order they are met, each with its pixels, and runs of pixels of one colour.
-    let mut met: HashMap<[u8; 4], usize> = HashMap::new();
-    let mut counts: Vec<(Reverse<usize>, [u8; 4], usize)> = Vec::new();
-    let mut runs: Vec<(usize, usize)> = Vec::new();
-    for run in pixels.chunk_by(|a, b| a == b) {
-        let color = *met.entry(run[0]).or_insert(counts.len());
-        if color == counts.len() {
-            counts.push((Reverse(0), run[0], color));
-        }
-        counts[color].0.0 += run.len();
-        runs.push((color, run.len()));
-    }
-    // Equally frequent ones by themselves, so that the same picture has the same bytes.
-    counts.sort_unstable();
-    let palette = counts.iter().take(COLOURS);
-    let palette: Vec<[u8; 3]> = palette.map(|&(_, [r, g, b, _], _)| [r, g, b]).collect();
-    // How far off with the number behind it: the least of these is found with vectors.
-    let nearest = |color: [u8; 3]| {
-        let mut least = u32::MAX;
-        for (k, of) in (0..).zip(&palette) {
-            let off = |c: usize| u32::from(of[c].abs_diff(color[c]));
-            least = least.min((off(0) * off(0) + off(1) * off(1) + off(2) * off(2)) * COLOURS as u32 + k);
-        }
-        (least % COLOURS as u32) as u8
-    };
-    let mut numbers = vec![0; counts.len()];
-    for &(_, [r, g, b, _], k) in &counts {
-        numbers[k] = nearest([r, g, b]);
-    }
-    let mut indices = Vec::with_capacity(pixels.len());
-    for (color, length) in runs {
-        indices.resize(indices.len() + length, numbers[color]);
-    }
-    (palette, indices)
+    let color = |[r, g, b, _]: [u8; 4]| u32::from_be_bytes([0, r, g, b]);
+    let runs = pixels.chunk_by(|a, b| a == b);
+    runs.map(|run| (color(run[0]), run.len())).collect()
 }
 
-/// Width, height and the pixels row by row, four bytes each; nothing is translucent on a white ground.
-pub(super) fn pixels(canvas: &Canvas, bands: u32) -> Result<(u32, u32, Vec<u8>), ChartError> {
+/// The most frequent colours, and for each pixel the number of its own or of the nearest of them.
+fn indexed(runs: &[Run]) -> (Vec<[u8; 3]>, Vec<u8>) {
+    let mut counts: HashMap<u32, usize, BuildHasherDefault<Mixed>> = HashMap::default();
+    for &(color, length) in runs {
+        *counts.entry(color).or_default() += length;
+    }
+    // Equally frequent ones by themselves, so that the same picture has the same bytes.
+    let mut frequent: Vec<(Reverse<usize>, u32)> =
+        counts.iter().map(|(color, count)| (Reverse(*count), *color)).collect();
+    frequent.sort_unstable();
+    let parts = |color: u32| color.to_be_bytes().map(i32::from);
+    let palette: Vec<[i32; 4]> = frequent.iter().take(COLOURS).map(|&(_, color)| parts(color)).collect();
+    // How far off with the number behind it: the least of these is found with vectors.
+    let nearest = |[_, r, g, b]: [i32; 4]| {
+        let mut least = i32::MAX;
+        for (k, of) in (0..).zip(&palette) {
+            let (r, g, b) = (of[1] - r, of[2] - g, of[3] - b);
+            least = least.min((r * r + g * g + b * b) * COLOURS as i32 + k);
+        }
+        least as usize % COLOURS
+    };
+    // From here on the number of each colour, and no more its count.
+    for (k, (_, color)) in frequent.into_iter().enumerate() {
+        counts.insert(color, if k < COLOURS { k } else { nearest(parts(color)) });
+    }
+    let mut indices = Vec::with_capacity(runs.iter().map(|run| run.1).sum());
+    for (color, length) in runs {
+        indices.resize(indices.len() + length, counts[color] as u8);
+    }
+    let palette = palette.into_iter().map(|[_, r, g, b]| [r as u8, g as u8, b as u8]);
+    (palette.collect(), indices)
+}
+
+/// The hash of a colour: one product in place of the usual hash, which holds out against keys that somebody chose to be alike.
+#[derive(Default)]
+struct Mixed(u64);
+
+impl Hasher for Mixed {
+    fn finish(&self) -> u64 {
+        self.0
+    }
+    fn write(&mut self, bytes: &[u8]) {
+        bytes.iter().for_each(|byte| self.write_u32(u32::from(*byte)));
+    }
+    fn write_u32(&mut self, color: u32) {
+        // An odd number without a pattern; its own lowest and highest bits, which a table goes by, hang on all of the colour then.
+        let mixed = (self.0 ^ u64::from(color)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+        self.0 = mixed ^ (mixed >> 32);
+    }
+}
+
+/// Width, height and what `of` makes of each band: of its pixels row by row, four bytes each; nothing is translucent on a white ground.
+pub(super) fn bands<T: Send>(
+    canvas: &Canvas,
+    bands: u32,
+    of: impl Fn(&[u8]) -> T + Sync,
+) -> Result<(u32, u32, Vec<T>), ChartError> {
     let (width, height) = canvas.get_size();
     let (width, height) = (width / UNIT as u32, height / UNIT as u32);
     if width == 0 || height == 0 {
         return Err(ChartError::Size);
     }
     let row = width as usize * 4;
-    let mut rgba = vec![0; row * height as usize];
     let rows = height.div_ceil(bands);
-    let mut each: Vec<(u32, &mut [u8])> = (0..).zip(rgba.chunks_mut(row * rows as usize)).collect();
-    let drawn = parallel::map_mut(&mut each, |(band, rgba)| {
-        let top = *band * rows;
+    let drawn = parallel::map(height.div_ceil(rows) as usize, |band| {
+        let top = band as u32 * rows;
+        let end = (top + rows).min(height);
         let above = top.saturating_sub(MARGIN);
-        let end = (top + rows + MARGIN).min(height);
-        let pixmap = picture(canvas, width, above, end - above)?;
-        let before = row * (top - above) as usize;
-        rgba.copy_from_slice(&pixmap.data()[before..before + rgba.len()]);
-        Ok(())
+        let pixmap = picture(canvas, width, above, (end + MARGIN).min(height) - above)?;
+        let [from, to] = [top, end].map(|y| row * (y - above) as usize);
+        Ok(of(&pixmap.data()[from..to]))
     });
-    drawn.into_iter().collect::<Result<(), ChartError>>()?;
-    Ok((width, height, rgba))
+    let drawn = drawn.into_iter().collect::<Result<Vec<T>, ChartError>>()?;
+    Ok((width, height, drawn))
 }
 
 /// The rows of the picture from `top` on.

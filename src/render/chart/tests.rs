@@ -19,7 +19,7 @@ fn sweep_svg(answer: &Sweep, headline: &str) -> Result<String, ChartError> {
 }
 
 fn sweep_png(answer: &Sweep, headline: &str) -> Result<Vec<u8>, ChartError> {
-    png(&with(answer, headline))
+    png(&with(answer, headline)).map(|(png, _)| png)
 }
 
 const HEADLINE: &str = "Make at least 12 at a time: from there on the target is reached in four runs out of five, and a one-off earns a third of it.";
@@ -252,9 +252,11 @@ fn letters_that_the_font_lacks_are_text_in_an_svg_and_bars_in_a_png() {
     assert_eq!(lacking(&plot).unwrap(), "Чашзчй釉薬");
     "no letters".clone_into(&mut plot.about);
     assert_eq!(lacking(&plot).unwrap(), "");
-    let without = png(&plot).unwrap();
+    let (without, none) = png(&plot).unwrap();
     "no letters 釉薬".clone_into(&mut plot.about);
-    assert_ne!(png(&plot).unwrap(), without);
+    let (bars, letters) = png(&plot).unwrap();
+    assert_ne!(bars, without);
+    assert_eq!((none.as_str(), letters.as_str()), ("", "釉薬"));
 }
 
 #[test]
@@ -305,7 +307,10 @@ fn png_is_a_picture_of_the_said_size_with_something_on_it() {
 fn bands_leave_no_seam() {
     for (name, answer) in gallery() {
         let canvas = drawn(&with(&answer, HEADLINE), Paper::SHEET).unwrap();
-        let [whole, bands] = [1, 4].map(|bands| raster::pixels(&canvas, bands).unwrap());
+        let [whole, bands] = [1, 4].map(|bands| {
+            let (width, height, each) = raster::bands(&canvas, bands, <[u8]>::to_vec).unwrap();
+            (width, height, each.concat())
+        });
         assert_eq!((whole.0, whole.1, whole.2.len()), (bands.0, bands.1, bands.2.len()));
         let rows = whole.2.chunks(whole.0 as usize).zip(bands.2.chunks(whole.0 as usize));
         let unlike = rows.filter(|(a, b)| a != b);
