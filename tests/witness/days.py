@@ -94,6 +94,8 @@ class Trial:
         rounds = 2 * n + 40
         self.setups = [x.setup.draw(g, rounds) / x.own for x in s.steps]
         self.waits = [x.wait.draw(g, rounds) for x in s.steps]
+        # Where one batch is all that will be made, it begins with what is done once for the design.
+        self.once = [(j, one(x.once)) for j, x in enumerate(s.steps) if not x.once.nothing()] if s.runs == 1 else []
         ways = channels_of(s)
         counts = split(ways, max(sold, 1))
         goes_to = [int(np.argmax(counts[:, k] - counts[:, k - 1])) for k in range(1, sold + 1)]
@@ -161,6 +163,8 @@ def tasks(s, trial, rooms, doubled=None):
     room_of, capacity = places_of(s, doubled)
     taken = [0] * len(s.steps)
     done, through = [], []
+    for j, minutes in trial.once:
+        through = [work.add(minutes * pace, 0.0, j, through)]
     for started, wave, good in trial.waves:
         last = {p: list(through) for p in range(started)}
         ends = {p: [] for p in range(started)}
