@@ -512,7 +512,8 @@ fn told(asked: &Looked, text: &str, now: &Scenario, answer: &ask::Answer) -> (Ve
                 return (Vec::new(), None);
             };
             // Whoever asks for fewer pieces after a refusal does not wait for the many after all.
-            if Work::of(Question::Sweep, &before, &[], trials).within().is_err() {
+            let looked_at: &[u32] = if alone { &[size] } else { &[] };
+            if Work::of(Question::Sweep, &before, looked_at, trials).within().is_err() {
                 return (Vec::new(), None);
             }
             let was = points(&before, alone);

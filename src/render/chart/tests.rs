@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::questions::sweep::Sweep;
+use crate::render::columns::tests::{answers, odd_answers};
 use crate::render::plot::{Axis, Curves, EndLabel, LABEL, Layer, Line, Panel, RowLayer, palette};
 use crate::render::samples::{any_sweep, gallery};
 use crate::render::{Dotted, Render};
@@ -431,4 +432,20 @@ fn figures_above_a_narrow_panel_say_where_they_are_of() {
     let said = "EUR per hands-on hour";
     assert!(drawn_texts(&plot, Paper::SHEET).contains(&said.to_owned()));
     assert!(drawn_texts(&plot, Paper::part(358, &plot)).contains(&format!("{said}; at 40:")));
+}
+
+/// The comparison's figures are of the sizes compared, and those of a calendar are dates: neither is said to be of its lines' ends.
+#[test]
+fn only_figures_of_the_ends_of_lines_are_said_to_be_there() {
+    let mut told = [0, 0];
+    for (name, answer) in answers().iter().chain(odd_answers()) {
+        let Some(plot) = answer.plot() else { continue };
+        let figures = |panel: &&Panel| panel.end_labels().any(|label| !label.figure.is_empty());
+        for panel in plot.panels.iter().filter(figures) {
+            let elsewhere = name.contains("compare") || name.contains("calendar");
+            assert_eq!(panel.figures_at().is_none(), elsewhere, "{name}: {}", panel.title);
+            told[usize::from(elsewhere)] += 1;
+        }
+    }
+    assert!(told[0] > 100 && told[1] > 6, "{told:?}");
 }

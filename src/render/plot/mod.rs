@@ -71,20 +71,41 @@ impl Panel {
         format!("{}{between}{}", self.unit, self.key)
     }
 
-    /// Where the figures of the labels at its lines' ends are of, on the level axis; nothing where none stands there.
-    pub(super) fn figures_at(&self) -> Option<String> {
+    /// Where on the level axis the figures beside its lines are of, if all of them are of the lines' ends.
+    pub(super) fn figures_at(&self) -> Option<&str> {
         let Field::Curves(Curves { layers, .. }) = &self.field else {
             return None;
         };
-        let figures =
-            |layer: &Layer| matches!(&layer.shape, Shape::Ends(ends) if ends.iter().any(|end| !end.figure.is_empty()));
-        let last = |layer: &Layer| match &layer.shape {
-            Shape::Curve { points, .. } => points.last().map(|point| point.0),
+        let end = |layer: &Layer| match &layer.shape {
+            Shape::Curve { points, .. } => points.last().copied(),
             _ => None,
         };
-        let last = layers.iter().filter_map(last).fold(f64::NEG_INFINITY, f64::max);
+        let last = layers
+            .iter()
+            .filter_map(end)
+            .map(|(at, _)| at)
+            .fold(f64::NEG_INFINITY, f64::max);
+        let is_there = |value: f64| {
+            layers.iter().any(|layer| match &layer.shape {
+                Shape::Level { value: level, .. } => *level == value,
+                _ => end(layer) == Some((last, Some(value))),
+            })
+        };
+        // A line without a value has none anywhere; a shade has its figure where it ends.
+        let told = |label: &EndLabel| match label.key {
+            Key::Line(_) => !label.value.is_finite() || is_there(label.value),
+            Key::Area(_) => true,
+        };
+        let ends = layers.iter().filter_map(|layer| match &layer.shape {
+            Shape::Ends(ends) => Some(ends),
+            _ => None,
+        });
+        let labels: Vec<&EndLabel> = ends.flatten().filter(|label| !label.figure.is_empty()).collect();
+        if labels.is_empty() || !labels.into_iter().all(told) {
+            return None;
+        }
         let tick = self.axis.ticks.iter().find(|tick| tick.0 == last);
-        tick.filter(|_| layers.iter().any(figures)).map(|tick| tick.1.clone())
+        Some(tick.map_or("the right end", |tick| &tick.1))
     }
 
     /// Every label at a line's end, and every one that says what a shade of rows means.
