@@ -4,28 +4,25 @@ use jiff::civil::Date;
 use serde::{Serialize, Serializer};
 
 use crate::budget::Work;
-use crate::questions::calendar::{self, Calendar, Day, NoDate, Opens};
-use crate::questions::compare::{self, Compare};
-use crate::questions::drivers::{self, Drivers};
-use crate::questions::floor::{self, Floors};
-use crate::questions::jig::{self, Jigs};
-use crate::questions::over::{self as over_values, Over};
-use crate::questions::season::{self, SeasonAnswer};
-use crate::questions::steady::{self, SteadyAnswer};
-use crate::questions::stress::{self, Stress};
-use crate::questions::sweep::{self, Sweep};
+use crate::questions::calendar::{self, Day, NoDate, Opens};
+use crate::questions::compare;
+use crate::questions::drivers;
+use crate::questions::floor;
+use crate::questions::jig;
+use crate::questions::over as over_values;
+use crate::questions::season;
+use crate::questions::steady;
+use crate::questions::stress;
+use crate::questions::sweep;
 use crate::questions::{CHOICE_TRIALS, Settings, size_of, size_to_ask_about, trials_of_one_size};
 #[cfg(feature = "png")]
 use crate::render::Dotted;
 use crate::render::Render;
-use crate::render::columns::Declared;
+use crate::render::figures::Figures;
 use crate::render::json::Json;
-use crate::render::plot::Plot;
 use crate::render::question::Question;
-use crate::render::text::{Look, Page};
-use crate::sales::answer::Sold;
+use crate::render::text::Look;
 use crate::scenario::Scenario;
-use crate::worklog::fit::Fit;
 use crate::{Error, checked, over};
 
 /// Pieces in a batch at the most: of `floor` and `stress`, and of the other questions about one size.
@@ -214,74 +211,6 @@ pub struct Answer {
     pub(crate) size: Option<u32>,
     /// Simulated batches of each size or setting.
     pub(crate) trials: u64,
-}
-
-/// The figures of an answer, by question.
-#[derive(Debug, Clone, Serialize)]
-#[serde(untagged)]
-#[non_exhaustive]
-pub enum Figures {
-    /// Several scenarios against each other.
-    Compare(Box<Compare>),
-    /// What an hour earns, size by size.
-    Sweep(Box<Sweep>),
-    /// What an hour earns, over the values of one key or two.
-    Over(Box<Over>),
-    /// What a work log says.
-    Fit(Box<Fit>),
-    /// What a sales log says.
-    Sold(Box<Sold>),
-    /// The price that pays.
-    Floor(Box<Floors>),
-    /// What may go wrong.
-    Stress(Box<Stress>),
-    /// A selling season.
-    Season(Box<SeasonAnswer>),
-    /// A steady sale.
-    Steady(Box<SteadyAnswer>),
-    /// What moves the hour.
-    Drivers(Box<Drivers>),
-    /// What aids are worth.
-    Jig(Box<Jigs>),
-    /// When a batch is done.
-    Calendar(Box<Calendar>),
-}
-
-impl Figures {
-    fn render(&self) -> &dyn Render {
-        match self {
-            Self::Compare(answer) => &**answer,
-            Self::Sweep(answer) => &**answer,
-            Self::Over(answer) => &**answer,
-            Self::Fit(answer) => &**answer,
-            Self::Sold(answer) => &**answer,
-            Self::Floor(answer) => &**answer,
-            Self::Stress(answer) => &**answer,
-            Self::Season(answer) => &**answer,
-            Self::Steady(answer) => &**answer,
-            Self::Drivers(answer) => &**answer,
-            Self::Jig(answer) => &**answer,
-            Self::Calendar(answer) => &**answer,
-        }
-    }
-}
-
-impl Render for Figures {
-    fn page(&self, look: &Look) -> Page {
-        self.render().page(look)
-    }
-
-    fn data(&self) -> Option<Box<dyn Declared + '_>> {
-        self.render().data()
-    }
-
-    fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
-        self.render().tables()
-    }
-
-    fn plot(&self) -> Option<Plot> {
-        self.render().plot()
-    }
 }
 
 /// As its JSON.

@@ -1,6 +1,7 @@
 //! What a work log and a sales log teach, for those outside.
 
-use crate::ask::{Answer, Figures};
+use crate::ask::Answer;
+use crate::render::figures::Figures;
 use crate::sales::answer::Sold;
 use crate::sales::learn::{Asked, learn};
 use crate::sales::{self, edit as buyers};

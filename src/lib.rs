@@ -60,11 +60,12 @@ pub mod render;
 #[cfg(feature = "report")]
 mod report;
 
-pub use ask::{Answer, Figures, Options, ask};
+pub use ask::{Answer, Options, ask};
 pub use batchwright_core::scenario::{Fault, Faults, keys};
 pub use checked::Scenario;
 pub use error::Error;
 pub use learn::{SalesLog, WorkLog, fit, fitted, sold, with_buyers};
+pub use render::figures::Figures;
 pub use render::question::Question;
 #[cfg(feature = "report")]
 pub use render::report::Report;

@@ -2,10 +2,11 @@
 
 use jiff::civil::Date;
 
-use crate::ask::{self, Figures, Options, Unanswered};
+use crate::ask::{self, Options, Unanswered};
 #[cfg(feature = "workbook")]
 use crate::model::sums::Sums;
 use crate::questions::compare;
+use crate::render::figures::Figures;
 use crate::render::question::Question;
 use crate::render::report::{self, Part, Report, Section};
 use crate::render::understood;

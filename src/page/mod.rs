@@ -23,6 +23,7 @@ use crate::questions::over::Over;
 use crate::questions::{self, Settings, size_to_ask_about, sweep};
 use crate::render::Render;
 use crate::render::against::{self, Points};
+use crate::render::figures::Figures;
 use crate::render::fit::foreign;
 use crate::render::question::Question;
 use crate::render::web::{self, Sheet};
@@ -476,12 +477,12 @@ fn sentence(clause: &str) -> String {
 /// What differs from the text before, by the same draws; and what was found of that text on the way.
 fn told(asked: &Looked, text: &str, now: &Scenario, answer: &ask::Answer) -> (Vec<String>, Option<Points>) {
     let whole = match &answer.figures {
-        ask::Figures::Sweep(sweep) => Some(Points::from(&**sweep)),
+        Figures::Sweep(sweep) => Some(Points::from(&**sweep)),
         _ => None,
     };
     // Of the size that the answer speaks of; where it speaks of several, nothing is told of one.
     let size = match &answer.figures {
-        ask::Figures::Floor(floor) => Some(floor.about),
+        Figures::Floor(floor) => Some(floor.about),
         _ => answer.size,
     };
     let (Some(before), Some(size)) = (&asked.before, size) else {

@@ -11,6 +11,7 @@ use crate::ask;
 use crate::budget::Work;
 use crate::questions::sweep::{self, SizeAnswer};
 use crate::questions::{Settings, size_of};
+use crate::render::figures::Figures;
 use crate::render::question::Question;
 use crate::scenario::change::made;
 use crate::scenario::{self, Scenario};
@@ -72,7 +73,7 @@ pub(super) fn together(scenario: &Scenario, asked: &Looked) -> Option<ask::Answe
     let answer = sweep::of_sizes(scenario, settings.trials, settings.seed, sizes);
     Some(ask::Answer {
         size: Some(size_of(&answer)),
-        figures: ask::Figures::Sweep(answer.into()),
+        figures: Figures::Sweep(answer.into()),
         trials: settings.trials,
     })
 }

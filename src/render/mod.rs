@@ -9,6 +9,7 @@ pub mod columns;
 pub mod compare;
 mod drivers;
 pub mod figure;
+pub mod figures;
 pub mod fit;
 pub mod floor;
 pub mod format;

@@ -19,11 +19,11 @@ use std::fmt;
 
 use jiff::civil::Date;
 
+use super::figures::Figures;
 use super::question::Question;
 use super::understood::Told;
 use super::words::{each_once, joined};
 use super::{Render, format, text, web};
-use crate::ask::Figures;
 #[cfg(feature = "workbook")]
 use crate::model::sums::Sums;
 

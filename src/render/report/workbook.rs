@@ -15,14 +15,12 @@ use crate::render::Dotted;
 use crate::render::Render;
 use crate::render::compare::lettered;
 use crate::render::figure::{Apart, Cell, Figure, Mark};
+use crate::render::figures::Figures;
 use crate::render::format::Form;
 use crate::render::grid::{Curves, Grid, Head};
-use crate::render::json::Json;
-use crate::render::question::Question;
 use crate::render::text::Look;
 use crate::render::web::{clean, source};
 use crate::render::words::capital;
-use serde_json::Value;
 
 /// A cell of a workbook holds no more characters (ECMA-376 part 1, 18.3.1.96, as the common programs bound it: 32,767).
 const LONGEST: usize = 32_000;
@@ -97,16 +95,12 @@ pub fn workbook(report: &Report) -> Result<Vec<u8>, ReportError> {
 
 /// What an hour earned on average in the simulation, by size, where the sizes were asked about.
 fn simulated(part: &Part) -> Vec<(u32, f64)> {
-    let sweep = part.sections.iter().find(|section| section.question == Question::Sweep);
-    let figures: Option<Value> = sweep.and_then(|section| serde_json::from_str(&section.answer.json()).ok());
-    let sizes = figures.as_ref().and_then(|figures| figures["sizes"].as_array());
-    let rate = |size: &Value| {
-        Some((
-            size["size"].as_u64()?.try_into().ok()?,
-            size["rate"]["long_run"].as_f64()?,
-        ))
-    };
-    sizes.into_iter().flatten().filter_map(rate).collect()
+    let sweep = part.sections.iter().find_map(|section| match &section.answer {
+        Figures::Sweep(sweep) => Some(sweep),
+        _ => None,
+    });
+    let rates = sweep.map(|sweep| sweep.sizes.iter().map(|size| (size.size, size.rate.long_run)).collect());
+    rates.unwrap_or_default()
 }
 
 /// The first columns of a sheet, which a paragraph goes across, and how many characters they have room for together.
