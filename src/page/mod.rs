@@ -451,7 +451,6 @@ fn learned(scenario: &Scenario, asked: &Looked) -> Result<Fit, String> {
     let own = own_times(scenario, &log, &asked.logged).map_err(|list| {
         let list: Vec<String> = list.iter().map(|why| sentence(why)).collect();
         list.join(" ")
-            .replace("leave --logged out", "leave this step as it was")
     })?;
     Ok(fit_with(scenario, &log, &own))
 }

@@ -54,8 +54,8 @@ fn of_step(step: &Step, log: &[Entry]) -> Result<OwnTimes, String> {
     let says = |what: What| entries.iter().any(|entry| entry.timed(step) == what);
     if says(What::All) && (says(What::Each) || says(What::Setup)) {
         return Err(
-            "some entries are of all of it and some of a part, so there is more to it than that part; let `what` say the same in all, or leave \
-             --logged out"
+            "some entries are of all of it and some of a part, so there is more to it than that part; let `what` say the same in all, or leave its \
+             own times out"
                 .to_owned(),
         );
     }
@@ -76,7 +76,7 @@ fn of_step(step: &Step, log: &[Entry]) -> Result<OwnTimes, String> {
     }
     if !several.is_empty() {
         return Err(format!(
-            "{} of several pieces, rounds or orders ({}), of which only the mean is known; time them one by one, or leave --logged out: the \
+            "{} of several pieces, rounds or orders ({}), of which only the mean is known; time them one by one, or leave its own times out: the \
              range is then made of the entries' spread",
             counted(several.len()),
             lines(&several)
@@ -92,13 +92,13 @@ fn of_step(step: &Step, log: &[Entry]) -> Result<OwnTimes, String> {
     for (key, minutes) in &parts {
         if minutes.len() < FEWEST_LOGGED {
             return Err(format!(
-                "{} of `{key}`, and {FEWEST_LOGGED} are due; time more of them, or leave --logged out",
+                "{} of `{key}`, and {FEWEST_LOGGED} are due; time more of them, or leave its own times out",
                 counted(minutes.len())
             ));
         }
         if minutes.len() > MOST_LOGGED {
             return Err(format!(
-                "{} of `{key}`, and a range may have {MOST_LOGGED}; leave --logged out, or the oldest entries",
+                "{} of `{key}`, and a range may have {MOST_LOGGED}; leave its own times out, or the oldest entries",
                 counted(minutes.len())
             ));
         }
@@ -106,13 +106,13 @@ fn of_step(step: &Step, log: &[Entry]) -> Result<OwnTimes, String> {
     if parts.iter().any(|(key, _)| *key == "each") {
         if step.learning.is_some() {
             return Err(
-                "its pieces get quicker (`learning`), and a logged time does not say at which of them it was; leave --logged out".to_owned(),
+                "its pieces get quicker (`learning`), and a logged time does not say at which of them it was; leave its own times out".to_owned(),
             );
         }
         if step.varies == Varies::Batch {
             return Err(
-                "a batch draws one time for all its pieces here, and the logged ones are those of pieces; write `varies = \"piece\"`, or leave \
-                 --logged out"
+                "a batch draws one time for all its pieces here, and the logged ones are those of pieces; write `varies = \"piece\"`, or leave its \
+                 own times out"
                     .to_owned(),
             );
         }
@@ -138,7 +138,7 @@ fn part_of(entry: &Entry, step: &Step) -> Result<Option<(&'static str, bool)>, S
         What::All if step.each.is_zero() => ("setup", one_round),
         What::All => {
             return Err(format!(
-                "setup and pieces are timed together (line {}); time them apart, `what` being setup or each, or leave --logged out",
+                "setup and pieces are timed together (line {}); time them apart, `what` being setup or each, or leave its own times out",
                 entry.line
             ));
         }
