@@ -62,7 +62,7 @@ library ENGINE page "-C target-feature=+simd128"
 screen=src/page/screen
 base64 --wrap=0 $screen/icon.svg >"$work/ICON"
 cat $screen/worker.js >"$work/WORKER"
-cat $screen/page.css >"$work/STYLE"
+cat $screen/page.css src/render/web/charts.css >"$work/STYLE"
 # Lines of comment, empty ones and the spaces that lines begin with stay in the sources; no text there goes over several lines.
 bare() { awk '/^ *\/\*\*/ { comment = 1 } !comment && !/^ *(\/\/|$)/ { sub(/^ */, ""); print } /\*\/$/ { comment = 0 }' "$1"; }
 {

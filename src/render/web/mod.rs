@@ -19,7 +19,12 @@ mod sheet;
 pub use sheet::{Sheet, sheet};
 
 /// Colours, letters and layout of every page, light and dark, on screens and on paper.
-pub const STYLE: &str = include_str!("style.css");
+pub const STYLE: &str = concat!(include_str!("style.css"), include_str!("charts.css"));
+
+/// Pixels across a chart on a screen, and on a phone. The broad one stands there at 704 pixels or more, so that its smallest letters, of 13, are
+/// 12 pixels high.
+const BROAD: u32 = 760;
+const NARROW: u32 = 340;
 
 /// Where a fragment stands.
 #[derive(Debug, Clone, Copy)]
@@ -70,7 +75,11 @@ pub fn answer(shown: &dyn Render, place: &Place<'_>, letters: &mut Letters) -> S
     let whole = shown.page(&Look::page(true));
     // Without anything to draw there is no chart, which is no fault of the page.
     let plot = shown.plot();
-    let chart = plot.as_ref().and_then(|plot| chart::svg(plot).ok());
+    let mut chart = |width| Some(letters.take(&chart::part(plot.as_ref()?, width).ok()?.0));
+    let charts = [("broad", BROAD), ("narrow", NARROW)]
+        .into_iter()
+        .filter_map(|(name, width)| Some((name, chart(width)?)))
+        .collect();
     let paper = place.printed.then(|| Paper {
         pieces: pieces(plot.as_ref(), letters),
         // The first is what is asked for; what is long beside it is charted, and whole on a screen and in the workbook.
@@ -80,8 +89,11 @@ pub fn answer(shown: &dyn Render, place: &Place<'_>, letters: &mut Letters) -> S
         .map(|(_, table)| for_paper(table))
         .collect(),
     });
-    fragment(&page, &whole, chart.map(|svg| letters.take(&svg)), paper, place)
+    fragment(&page, &whole, charts, paper, place)
 }
+
+/// Pictures of one chart, of which the style sheet has one seen, by its name there.
+type Charts = Vec<(&'static str, String)>;
 
 /// An answer as it is printed, in two columns: a picture a panel, tables of which some have columns left out.
 struct Paper {
@@ -111,7 +123,7 @@ fn filled(page: &Page) -> impl Iterator<Item = &Grid> {
 }
 
 /// [`answer`] of pages that are at hand: `whole` has every row.
-fn fragment(page: &Page, whole: &Page, chart: Option<String>, paper: Option<Paper>, place: &Place<'_>) -> String {
+fn fragment(page: &Page, whole: &Page, charts: Charts, paper: Option<Paper>, place: &Place<'_>) -> String {
     let longer = page.tables.iter().zip(&whole.tables);
     let longer = longer.filter(|(some, all)| all.rows.len() > some.rows.len());
     // What explains a table stands under it once, where all its rows are at hand.
@@ -125,7 +137,7 @@ fn fragment(page: &Page, whole: &Page, chart: Option<String>, paper: Option<Pape
         heading: &clean(place.heading),
         opening: &sentences(&page.opening.join(" ")),
         why: (!page.why.is_empty()).then(|| sentences(&page.why.join(" "))),
-        chart,
+        charts,
         paper,
         tables: filled(page).map(table).collect(),
         whole: longer.map(|(_, all)| quiet(all)).collect(),
@@ -170,7 +182,7 @@ struct Fragment<'a> {
     heading: &'a str,
     opening: &'a str,
     why: Option<String>,
-    chart: Option<String>,
+    charts: Charts,
     paper: Option<Paper>,
     tables: Vec<WebTable>,
     whole: Vec<WebTable>,

@@ -2,6 +2,7 @@ use super::*;
 use crate::render::figure;
 use crate::render::figure::Mark;
 use crate::render::grid::{Grid, Head};
+use crate::render::plot::palette::{ASKED, Color, INK, MAIN, MUTED, PAYS};
 use crate::render::samples::gallery;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -59,7 +60,7 @@ fn what_somebody_wrote_is_text_and_nothing_else() {
     };
     let mut whole = page.clone();
     whole.tables[0].rows.push(vec!["more".into(), figure::count(4)]);
-    let html = fragment(&page, &whole, None, None, &place("a"));
+    let html = fragment(&page, &whole, Vec::new(), None, &place("a"));
     let document = roxmltree::Document::parse(&html).unwrap_or_else(|e| panic!("{e}\n{html}"));
     assert!(
         !document.descendants().any(|n| n.tag_name().name() == "script"),
@@ -215,6 +216,48 @@ fn pages_have_the_charts_colours() {
             palette.contains(&written) || [r, g, b] == [255; 3],
             "{name} is no colour of the charts"
         );
+    }
+}
+
+/// Every colour of the charts has one for the dark, by its name there; those of letters reach 4.5 to 1 on the ground (WCAG 2.2, 1.4.3).
+#[test]
+fn charts_can_be_read_in_the_dark() {
+    let ground = colours("@media screen and (prefers-color-scheme: dark) {\n  :root {")["ground"];
+    let (dark, _) = include_str!("charts.css").split_once('}').unwrap();
+    let dark: BTreeMap<&str, &str> = dark.split("--c-").filter_map(|pair| pair.split_once(": #")).collect();
+    let (palette, _) = include_str!("../plot/palette.rs").split_once("#[cfg(test)]").unwrap();
+    let mut seen = 0;
+    for line in palette.lines() {
+        for colour in line.split("Color(0x").skip(1) {
+            let name = colour[..14].replace(", 0x", "");
+            assert!(name == "ffffff" || dark.contains_key(name.as_str()), "{name}");
+            seen += 1;
+        }
+    }
+    assert!(seen > 25);
+    for letters in [INK, MUTED, ASKED, MAIN, PAYS] {
+        let Color(r, g, b) = letters;
+        let value = &dark[format!("{r:02x}{g:02x}{b:02x}").as_str()][..6];
+        let value = u32::from_str_radix(value, 16).unwrap();
+        let ratio = contrast([16, 8, 0].map(|shift| (value >> shift) as u8), ground);
+        assert!(ratio >= 4.5, "{letters:?}: {ratio:.2}");
+    }
+}
+
+/// A phone has the narrow picture of a chart, whose letters are not drawn smaller than they are; neither is seen beside the other.
+#[test]
+fn one_picture_of_a_chart_is_seen() {
+    let (_, sweep) = gallery().remove(0);
+    let html = answer(&sweep, &place("a"), &mut Letters::default());
+    for (name, width) in [("broad", BROAD), ("narrow", NARROW)] {
+        let (_, figure) = html.split_once(&format!("<figure class=\"chart {name}\">")).unwrap();
+        assert!(figure[..400].contains(&format!(" width=\"{width}\"")), "{name}");
+    }
+    for rule in [
+        "\n.narrow { display: none; }",
+        "@media screen and (max-width: 45rem) {\n  .broad { display: none; }\n  .narrow { display: block; }",
+    ] {
+        assert!(STYLE.contains(rule), "{rule}");
     }
 }
 
