@@ -39,10 +39,17 @@ const page = (() => {
     $("save").disabled = !one || !desk.unsaved(one.text);
   }
 
+  /** Whether figures and answers are seen side by side. */
+  const both = () => wide.matches && (room === "answers" || room === "figures");
+
   function rooms() {
-    $("rooms").replaceChildren(
-      ...Object.entries(ROOMS).map(([key, { words, sign }]) => button([make("span", { className: "sign", "aria-hidden": "true" }, sign), words], () => enter(key), { "aria-current": key === room ? "page" : null })),
-    );
+    const one = ([key, { words, sign }]) => {
+      const joint = wide.matches && key === "answers";
+      return button([make("span", { className: "sign", "aria-hidden": "true" }, sign), joint ? "Answers and figures" : words], () => enter(key), { "aria-current": key === room || (joint && both()) ? "page" : null });
+    };
+    // Side by side they are one room.
+    const seen = Object.entries(ROOMS).filter(([key]) => !wide.matches || key !== "figures");
+    $("rooms").replaceChildren(...seen.map(one));
   }
 
   function enter(next) {
@@ -58,9 +65,8 @@ const page = (() => {
     rooms();
     const main = $("room");
     document.body.classList.remove("beginning");
-    const both = wide.matches && (room === "answers" || room === "figures");
-    main.className = both ? "both" : "";
-    if (both) {
+    main.className = both() ? "both" : "";
+    if (both()) {
       const left = make("section", { className: "left", "aria-label": "Figures" });
       const right = make("section", { className: "right", "aria-label": "Answers" });
       main.replaceChildren(left, right);
@@ -256,7 +262,11 @@ const page = (() => {
   }
 
   // Other rooms look the same in any width, and keep what is being typed.
-  wide.addEventListener("change", () => product() && ["answers", "figures"].includes(room) && show());
+  wide.addEventListener("change", () => {
+    if (!product()) return;
+    if (room === "answers" || room === "figures") show();
+    else rooms();
+  });
 
   return {
     product,
@@ -293,9 +303,8 @@ const page = (() => {
     },
     /** What the library said of the text. */
     told(said) {
-      const both = wide.matches && (room === "answers" || room === "figures");
-      if (both || room === "answers") answers.tell(said);
-      if (both || room === "figures") figures.tell(said);
+      if (both() || room === "answers") answers.tell(said);
+      if (both() || room === "figures") figures.tell(said);
       if (room === "file") file.tell(said);
       if (room === "clock") clock.told();
     },
