@@ -396,74 +396,8 @@ fn passing_file(target: &Path, replaces: bool) -> io::Result<NamedTempFile> {
     }
     #[cfg(not(unix))]
     let _ = replaces;
-    let file = builder.tempfile_in(folder_of(target))?;
-    leave_nothing::at_a_signal(file.path());
-    Ok(file)
+    builder.tempfile_in(folder_of(target))
 }
-
-/// Ctrl-C and a terminating signal take passing files with them.
-#[cfg(unix)]
-mod leave_nothing {
-    use std::path::{Path, PathBuf};
-    use std::sync::atomic::Ordering;
-    use std::sync::{Mutex, OnceLock};
-
-    use tokio::signal::unix::{SignalKind, signal};
-
-    static PASSING: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
-
-    /// From here on a signal that ends the process takes this file away first, if it still has its passing name by then.
-    pub(super) fn at_a_signal(path: &Path) {
-        static WATCH: OnceLock<()> = OnceLock::new();
-        if super::ENDS_BY_ITSELF.load(Ordering::Relaxed) {
-            return;
-        }
-        if let Ok(mut passing) = PASSING.lock() {
-            passing.push(path.to_owned());
-        }
-        WATCH.get_or_init(|| {
-            let (ready, is_ready) = std::sync::mpsc::channel();
-            let watch = std::thread::Builder::new().spawn(move || {
-                let Ok(runtime) = tokio::runtime::Builder::new_current_thread().enable_io().build() else {
-                    return;
-                };
-                runtime.block_on(async {
-                    let (Ok(mut interrupted), Ok(mut terminated), Ok(mut hung_up)) = (
-                        signal(SignalKind::interrupt()),
-                        signal(SignalKind::terminate()),
-                        signal(SignalKind::hangup()),
-                    ) else {
-                        return;
-                    };
-                    let _nobody = ready.send(());
-                    let code = tokio::select! {
-                        _ = interrupted.recv() => 130,
-                        _ = terminated.recv() => 143,
-                        _ = hung_up.recv() => 129,
-                    };
-                    // Held to the end, so that no further file comes.
-                    let passing = PASSING.lock();
-                    for path in passing.iter().flat_map(|list| list.iter()) {
-                        let _gone = std::fs::remove_file(path);
-                    }
-                    std::process::exit(code);
-                });
-            });
-            if watch.is_ok() {
-                let _watched = is_ready.recv();
-            }
-        });
-    }
-}
-
-/// Elsewhere the next call takes them away.
-#[cfg(not(unix))]
-mod leave_nothing {
-    pub(super) fn at_a_signal(_: &std::path::Path) {}
-}
-
-/// Whether the program ends itself at a signal: the local page finishes what is on its way, and the next call takes away what it cannot.
-pub(crate) static ENDS_BY_ITSELF: std::sync::atomic::AtomicBool = std::sync::atomic::AtomicBool::new(false);
 
 #[cfg(test)]
 mod tests {

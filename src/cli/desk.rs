@@ -2,14 +2,13 @@
 
 use std::net::{Ipv4Addr, TcpListener};
 use std::path::{Path, PathBuf};
-use std::sync::atomic::Ordering;
 
 use clap::Args;
 
 use super::input::Source;
 use super::{Stop, Streams, page};
 use crate::desk::{Desk, until_told};
-use crate::files::{Destination, ENDS_BY_ITSELF, Failed, reason};
+use crate::files::{Destination, Failed, reason};
 
 /// Shows the scenario as a page in the browser, where you change it and see the answer change
 #[derive(Debug, Args)]
@@ -67,7 +66,6 @@ pub(super) fn run(command: &DeskCommand, streams: &mut Streams<'_>) -> Result<()
     let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, command.port)).map_err(|error| taken(&error))?;
     let port = listener.local_addr().map_err(|error| taken(&error))?.port();
     let desk = Desk::new(&command.file, port, page).map_err(Stop::Refused)?;
-    ENDS_BY_ITSELF.store(true, Ordering::Relaxed);
     if let Err(Failed::Refused(why)) = Destination::open(&command.file) {
         streams.remark(&format!("batchwright: {why}: it can be looked at, and not saved"));
     }

@@ -2,7 +2,8 @@
 //!
 //! Flag code only validates; every flag and the whole scenario are checked before anything is simulated or written.
 //! Answers go to standard output, everything else to standard error. Exit codes: 0 done, 2 for what the user wrote (a flag,
-//! a scenario), 1 for what the machine refused (a file that cannot be read, a full disk). A reader that goes away is no error.
+//! a scenario), 1 for what the machine refused (a file that cannot be read, a full disk), 128 and its number after a signal that
+//! came while a file was written. A reader that goes away is no error.
 
 mod calendar;
 mod check;

@@ -18,7 +18,7 @@ use serde::{Deserialize, Serialize};
 use super::guard;
 use super::keep::{Kept, Unsaved};
 use crate::page::bench;
-use crate::scenario;
+use crate::{interrupt, scenario};
 
 /// How long answers on their way may take once the end was asked for.
 const PATIENCE: Duration = Duration::from_secs(2);
@@ -94,7 +94,7 @@ pub fn router(desk: Arc<Desk>) -> Router {
 /// # Errors
 /// Where the system refuses the port.
 pub fn until_told(listener: TcpListener, desk: Desk) -> io::Result<()> {
-    crate::interrupt::is_told_elsewhere();
+    interrupt::is_told_elsewhere();
     listener.set_nonblocking(true)?;
     // One thread for the network; what waits for the disk has threads of its own.
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
@@ -105,8 +105,11 @@ pub fn until_told(listener: TcpListener, desk: Desk) -> io::Result<()> {
         let server = axum::serve(listener, router(Arc::new(desk))).with_graceful_shutdown(async move {
             let _gone = ending.wait_for(|over| *over).await;
         });
+        let end_asked = interrupt::told()?;
         let patience = async {
-            end_asked().await;
+            if end_asked.await.is_err() {
+                std::future::pending::<()>().await;
+            }
             let _nobody = tell.send(true);
             tokio::time::sleep(PATIENCE).await;
         };
@@ -117,29 +120,6 @@ pub fn until_told(listener: TcpListener, desk: Desk) -> io::Result<()> {
     });
     runtime.shutdown_background();
     served
-}
-
-async fn end_asked() {
-    let interrupted = async {
-        if tokio::signal::ctrl_c().await.is_err() {
-            std::future::pending::<()>().await;
-        }
-    };
-    #[cfg(unix)]
-    let terminated = async {
-        match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
-            Ok(mut signal) => {
-                signal.recv().await;
-            }
-            Err(_) => std::future::pending().await,
-        }
-    };
-    #[cfg(not(unix))]
-    let terminated = std::future::pending::<()>();
-    tokio::select! {
-        () = interrupted => {}
-        () = terminated => {}
-    }
 }
 
 async fn page(State(desk): State<Arc<Desk>>) -> Response {

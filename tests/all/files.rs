@@ -146,6 +146,35 @@ fn killed_writers_leave_the_old_or_the_new() {
     assert_eq!(names(folder.path()), ["log.csv"]);
 }
 
+/// While a reader of the chart is waited for, the table lies beside its place; a signal takes it away and says which it was, as a shell does
+/// (POSIX.1-2017, Shell and Utilities, 2.8.2: more than 128; 128 and the number is common practice).
+#[cfg(unix)]
+#[test]
+fn a_signal_leaves_no_file_behind_and_gives_its_number() {
+    let folder = scratch();
+    let pipe = Command::new("mkfifo").arg(folder.path().join("chart.svg")).status();
+    assert!(pipe.expect("mkfifo").success());
+    for (signal, code) in [("-INT", 130), ("-TERM", 143)].repeat(4) {
+        let mut program = Command::new(PROGRAM)
+            .arg("sweep")
+            .arg(rail())
+            .args(["--trials", "100", "--out", "table.csv", "--chart", "chart.svg"])
+            .current_dir(folder.path())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("starts");
+        while !names(folder.path()).iter().any(|name| name.ends_with(".part")) {
+            assert_eq!(program.try_wait().expect("looks"), None, "it waits for no reader");
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        let told = Command::new("kill").args([signal, &program.id().to_string()]).status();
+        assert!(told.expect("kill").success());
+        assert_eq!(program.wait().expect("ends").code(), Some(code), "{signal}");
+        assert_eq!(names(folder.path()), ["chart.svg"], "{signal}");
+    }
+}
+
 #[test]
 fn a_log_does_not_outgrow_what_is_read() {
     let folder = scratch();
