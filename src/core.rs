@@ -1,7 +1,7 @@
 //! What reckons: a text becomes a checked scenario, the scenario simulated batches, those an answer with its errors; timed entries
 //! and sales become estimates.
 //!
-//! Data flows one way, each room knowing only the rooms before it (and `parallel`, which shares work out among threads):
+//! Data flows one way, each room knowing only the rooms before it (and `parallel`, which shares work out among threads, `hash` and `clean`):
 //! `laws` -> `scenario` -> `model` -> `engine` -> `stats` -> `questions`, `worklog`, `sales`.
 //!
 //! The engine knows no files, no terminal and no dates; questions print nothing. This package serves the others of this program,
@@ -17,6 +17,7 @@
 
 pub mod clean;
 pub mod engine;
+pub mod hash;
 pub mod laws;
 pub mod logfile;
 pub mod model;

@@ -71,5 +71,7 @@ pub use render::question::Question;
 pub use render::report::Report;
 
 #[cfg(feature = "workbook")]
+use batchwright_core::hash;
+#[cfg(feature = "workbook")]
 use batchwright_core::logfile;
 use batchwright_core::{clean, model, questions, sales, scenario, stats, worklog};

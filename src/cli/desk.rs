@@ -9,13 +9,14 @@ use super::input::Source;
 use super::{Stop, Streams, page};
 use crate::desk::{Desk, until_told};
 use crate::files::{Destination, Failed, reason};
+use crate::hash::fnv1a;
 
 /// Shows the scenario as a page in the browser, where you change it and see the answer change
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:
   Print an address to open in a browser on this machine:
     batchwright desk hooks.toml
-  The same port every time:
+  At a port that you choose:
     batchwright desk hooks.toml --port 8417
   From nothing:
     batchwright new batch --out hooks.toml && batchwright desk hooks.toml
@@ -25,7 +26,8 @@ While you drag, the answer is made from fewer trials and says from how many. Whe
 A fault is shown at its field, with its cure.
 
 Saving puts the changed values into the file and leaves every other byte as it is, comments too. Nothing else is ever written, \
-and nothing if something else has changed the file meanwhile.
+and nothing if something else has changed the file meanwhile. Logs, and other products on the shelf, are kept by the browser for \
+the address, which is the same at every start with the same file.
 
 The page is for you alone: the address lets in the browser that opens it first, and nobody else on this machine. It is \
 served at 127.0.0.1 and loads nothing from elsewhere. Ctrl-C ends it.
@@ -35,12 +37,43 @@ pub(super) struct DeskCommand {
     /// The scenario
     #[arg(value_name = "FILE")]
     file: PathBuf,
-    /// Port of the address; 0 takes a free one
-    #[arg(long, value_name = "N", default_value_t = 0)]
-    port: u16,
+    /// Port of the address; 0 takes a free one [default: the same one whenever the file is the same]
+    #[arg(long, value_name = "N")]
+    port: Option<u16>,
     /// The page to show, as `batchwright page` wrote it [default: the one in this program]
     #[arg(long, value_name = "FILE")]
     page: Option<PathBuf>,
+}
+
+/// Where no port is chosen, the file's own: a browser keeps logs and the rest of the shelf by address, and finds them again there.
+fn listener(command: &DeskCommand, streams: &mut Streams<'_>) -> Result<TcpListener, Stop> {
+    let listen = |port| TcpListener::bind((Ipv4Addr::LOCALHOST, port)).map_err(|error| no_port(port, &error));
+    if let Some(port) = command.port {
+        return listen(port);
+    }
+    let own = port_of(&command.file);
+    listen(own).or_else(|_| {
+        streams.remark(&format!(
+            "batchwright: port {own}, where the page of this file stands, is taken, perhaps by that very page. What the browser keeps \
+             there, your logs among it, is not seen at another port"
+        ));
+        listen(0)
+    })
+}
+
+fn no_port(port: u16, error: &std::io::Error) -> Stop {
+    Stop::Refused(format!(
+        "cannot serve at 127.0.0.1, port {port}: {}; without --port a free one is taken",
+        reason(error)
+    ))
+}
+
+/// The same for the same file, among the ports that are given to nobody (RFC 6335, section 6: 49152 to 65535).
+fn port_of(file: &Path) -> u16 {
+    const OFFSET: u64 = 49_152;
+    let path = std::fs::canonicalize(file).unwrap_or_else(|_| file.to_owned());
+    let spread = fnv1a(path.as_os_str().as_encoded_bytes());
+    u16::try_from(OFFSET + spread % (65_536 - OFFSET)).expect("below 65,536")
 }
 
 pub(super) fn run(command: &DeskCommand, streams: &mut Streams<'_>) -> Result<(), Stop> {
@@ -56,15 +89,8 @@ pub(super) fn run(command: &DeskCommand, streams: &mut Streams<'_>) -> Result<()
         source.read(&[], streams.screen)?;
     }
     let page = page::built(command.page.as_deref())?;
-    let taken = |error: &std::io::Error| {
-        Stop::Refused(format!(
-            "cannot serve at 127.0.0.1, port {}: {}; without --port a free one is taken",
-            command.port,
-            reason(error)
-        ))
-    };
-    let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, command.port)).map_err(|error| taken(&error))?;
-    let port = listener.local_addr().map_err(|error| taken(&error))?.port();
+    let listener = listener(command, streams)?;
+    let port = listener.local_addr().map_err(|error| no_port(0, &error))?.port();
     let desk = Desk::new(&command.file, port, page).map_err(Stop::Refused)?;
     if let Err(Failed::Refused(why)) = Destination::open(&command.file) {
         streams.remark(&format!("batchwright: {why}: it can be looked at, and not saved"));

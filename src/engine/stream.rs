@@ -22,6 +22,7 @@
 //! would depend on the processor.
 
 use super::LANES;
+use crate::hash::fnv1a;
 use fearless_simd::{Simd, SimdBase, SimdFrom, u64x8};
 
 /// 2^64 / golden ratio, odd: the increment of SplitMix64.
@@ -115,13 +116,10 @@ pub enum Use {
     ComesBack,
 }
 
-/// The identity of a stream: FNV-1a over the name (Fowler, Noll & Vo), then its use.
+/// The identity of a stream: its name, then its use.
 #[must_use]
 pub fn part(purpose: Use, name: &str) -> u64 {
-    let hash = name.bytes().fold(0xCBF2_9CE4_8422_2325_u64, |h, b| {
-        (h ^ u64::from(b)).wrapping_mul(0x0000_0100_0000_01B3)
-    });
-    mix(hash ^ mix(purpose as u64))
+    mix(fnv1a(name.as_bytes()) ^ mix(purpose as u64))
 }
 
 /// The keys of the eight trials of a group.

@@ -27,7 +27,7 @@ struct Desk {
     pass: String,
     entry: String,
     file: PathBuf,
-    _folder: tempfile::TempDir,
+    folder: tempfile::TempDir,
 }
 
 impl Drop for Desk {
@@ -90,8 +90,13 @@ impl Desk {
 
     fn named(name: &str, text: &str) -> Self {
         let folder = tempfile::tempdir().expect("the test's own part works");
+        std::fs::write(folder.path().join(name), text).expect("the test's own part works");
+        Self::at(folder, name)
+    }
+
+    /// Of a file that is there.
+    fn at(folder: tempfile::TempDir, name: &str) -> Self {
         let file = folder.path().join(name);
-        std::fs::write(&file, text).expect("the test's own part works");
         let page = folder.path().join("page.html");
         std::fs::write(&page, PAGE).expect("the test's own part works");
         let mut program = Command::new(PROGRAM)
@@ -120,7 +125,7 @@ impl Desk {
             pass: String::new(),
             entry,
             file,
-            _folder: folder,
+            folder: folder,
         };
         let entered = desk.get(&desk.entry);
         assert_eq!((entered.status, entered.header("Location")), (303, Some("/")));
@@ -466,6 +471,44 @@ fn names_with_markup_in_them_stay_text() {
 
 // ---------------------------------------------------------------------------------------------------------------------
 // Beginning and end
+
+/// A browser keeps logs by address (HTML Living Standard, 7.1.1: an origin has scheme, host and port): the same file comes back at the same one.
+#[test]
+fn a_file_has_a_port_of_its_own() {
+    let mut desk = Desk::of(&shipped("oak-peg-rail.toml"));
+    let first = desk.port;
+    assert!(first >= 49_152, "{first}");
+    // While its page is there, another one of it stands elsewhere.
+    let beside = Command::new(PROGRAM)
+        .args(["desk", "scenario.toml", "--page", "page.html"])
+        .current_dir(desk.folder.path())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn();
+    let mut beside = beside.expect("the test's own part works");
+    let lines = BufReader::new(beside.stderr.take().expect("piped")).lines();
+    let said = lines.map_while(Result::ok).next().unwrap_or_default();
+    assert!(
+        said.contains(&format!("port {first}, where the page of this file stands, is taken")),
+        "{said}"
+    );
+    let _ended = beside.kill();
+    let _reaped = beside.wait();
+    let _ended = desk.program.kill();
+    let _reaped = desk.program.wait();
+    let folder = std::mem::replace(
+        &mut desk.folder,
+        tempfile::tempdir().expect("the test's own part works"),
+    );
+    std::fs::copy(&desk.file, folder.path().join("other.toml")).expect("copies");
+    let mut again = Desk::at(folder, "scenario.toml");
+    assert_eq!(again.port, first);
+    let folder = std::mem::replace(
+        &mut again.folder,
+        tempfile::tempdir().expect("the test's own part works"),
+    );
+    assert_ne!(Desk::at(folder, "other.toml").port, first);
+}
 
 #[cfg(unix)]
 #[test]
