@@ -7,6 +7,7 @@ use serde::Deserialize;
 use toml_edit::Document;
 
 use super::keys::{self, Takes};
+use super::tree;
 use super::written::{self, Address, Holder, Section};
 
 /// One change.
@@ -239,7 +240,41 @@ fn rename(text: &str, word: &str, entry: usize, name: &str) -> Result<String, St
             ));
         }
     }
+    let names: Vec<String> = (sections.iter().filter(|s| s.word == word))
+        .map(|s| s.name.clone().unwrap_or_default())
+        .collect();
+    for section in &sections {
+        let lists = |key: &str| matches!(keys::key(&section.word, key).map(|key| key.takes), Some(Takes::Changes));
+        for value in section.values.iter().filter(|v| lists(&v.key)) {
+            let renamed = |change: &str| tree::renamed(change, word, &names, entry, name);
+            if let Some(changes) = texts_changed(&text[value.span.clone()], renamed) {
+                typed.push((
+                    Address {
+                        section: section.word.clone(),
+                        entry: section.entry,
+                        key: value.key.clone(),
+                    },
+                    changes,
+                ));
+            }
+        }
+    }
     written::with_typed(text, &typed)
+}
+
+/// A list in TOML with each text that `change` has another for exchanged, all else as it stands; `None` where there is none.
+fn texts_changed(list: &str, change: impl Fn(&str) -> Option<String>) -> Option<String> {
+    let mut list: toml_edit::Value = list.parse().ok()?;
+    let mut any = false;
+    for item in list.as_array_mut()?.iter_mut() {
+        if let Some(new) = item.as_str().and_then(&change) {
+            let decor = item.decor().clone();
+            *item = toml_edit::Value::from(new);
+            *item.decor_mut() = decor;
+            any = true;
+        }
+    }
+    any.then(|| list.to_string())
 }
 
 /// What was typed for a key that has no value yet, as TOML: bare where it is a number, a list or the like.
@@ -398,5 +433,27 @@ mod tests {
     fn a_step_keeps_what_speaks_of_it() {
         let text = after(r#"{"do":"rename","section":"step","entry":1,"name":"oil"}"#);
         assert_eq!(text, TEXT.replace("\"wax\"", "\"oil\""));
+    }
+
+    /// Its changes are what `--set` takes: a name stands there as it is, or in quotes.
+    #[test]
+    fn a_misfortune_keeps_the_step_that_it_speaks_of() {
+        let with = |first: &str, second: &str| {
+            format!(
+                "{TEXT}\n[[misfortune]]\nname = \"wax runs\"\nchanges = [ \"{first}.each = 9 min\", # twice\n  \"sale.price = 17\", '{second}.setup = 1 h' ]\n"
+            )
+        };
+        let rename = change(r#"{"do":"rename","section":"step","entry":1,"name":"oil"}"#);
+        let text = made(&with("step.wax", "step.\"wax\""), &[rename]).unwrap();
+        let now = with("step.oil", "step.oil").replace("\"wax\"", "\"oil\"");
+        assert_eq!(text, now.replace("'step.oil.setup = 1 h'", "\"step.oil.setup = 1 h\""));
+        let other = made(
+            &with("step.wax", "material.wax"),
+            &[change(r#"{"do":"rename","section":"step","entry":0,"name":"heat"}"#)],
+        );
+        assert_eq!(
+            other.unwrap(),
+            with("step.wax", "material.wax").replace("\"forge\"", "\"heat\"")
+        );
     }
 }

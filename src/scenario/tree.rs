@@ -573,6 +573,15 @@ fn plant_named(root: &mut Table, source: usize, key: &str, first: &Part, node: N
     }
 }
 
+/// What begins with the key of an entry, `step.glue.each = 5 min`, with another name for it; `None` where it speaks of something else.
+pub(super) fn renamed(setting: &str, word: &str, names: &[String], entry: usize, name: &str) -> Option<String> {
+    let rest = setting.trim_start().strip_prefix(word)?.strip_prefix('.')?;
+    let (found, _, _) = name_in(rest, names).ok()?;
+    found
+        .filter(|(index, _)| *index == entry)
+        .map(|(_, key)| format!("{word}.{name}.{}", &rest[key..]))
+}
+
 /// The index of a known name and where the key begins, if it is one; the name; its length.
 type NameFound = (Option<(usize, usize)>, String, usize);
 
