@@ -188,10 +188,14 @@ await test("a clock that ran over night asks, and takes what was worked", async 
     localStorage[key] = JSON.stringify(product);
   });
   await page.reload();
+  await page.getByText("The clock is running.").waitFor();
   await press(page, "Oak coat hook");
   await said(page).waitFor();
   await room(page, "Clock");
   await page.getByText("Were you at it all that time?").waitFor();
+  await press(page, "One piece more");
+  await press(page, "Done with this step");
+  await page.getByText("Say first, above, whether you were at it all that time.").waitFor();
   await page.getByLabel("No, since then I worked").fill("1 h 30");
   await press(page, "Take that and stop");
   assert.match(await page.getByRole("timer").textContent(), /1:30:0/);
@@ -320,11 +324,30 @@ await test("what is offered and put in is gone from the offers, and the answer t
   await offer.getByLabel("Time to build it").fill("1½ h");
   await offer.getByLabel("What it costs beside that").fill("12,5");
   await offer.getByLabel("A piece then takes so many percent").fill("80");
+  await offer.getByLabel("Batches of it you will ever make").fill("8");
   await offer.getByRole("button", { name: "Put it in" }).click();
   await offer.waitFor({ state: "detached" });
   await whole(page);
   assert.equal(await page.evaluate(() => document.activeElement.id), "answer-head");
   assert.match(await text(page), /build = "90 min"\ncost  = 12\.5\n/);
+  assert.match(await text(page), /^runs\s+= 8$/m);
+});
+
+await test("who says when the bench is open is asked what has to dry", async (page) => {
+  await begin(page);
+  await whole(page);
+  const offered = (asks) => page.locator("details", { has: page.locator("summary", { hasText: asks }) });
+  const dries = offered("Does something dry, cure or cool before you go on?");
+  assert.equal(await dries.count(), 0);
+  const hours = offered("When are you at the bench?");
+  await hours.locator("summary").click();
+  await hours.getByLabel("Hours on a Monday").fill("2");
+  await hours.getByRole("button", { name: "Put it in" }).click();
+  await dries.locator("summary").click();
+  await dries.getByLabel("How long it waits then").fill("1 day");
+  await dries.getByRole("button", { name: "Put it in" }).click();
+  await dries.waitFor({ state: "detached" });
+  assert.match(await text(page), /^wait\s+= "24 h"$/m);
 });
 
 await test("at a step that takes time per order the clock counts orders; what is missing is said in words", async (page) => {

@@ -90,7 +90,7 @@ const begin = (() => {
     },
     {
       asks: "Which steps does it take?",
-      help: "Write hands-on time only: waiting for glue or kiln comes later. Getting ready is done once, however many pieces follow.",
+      help: "Write hands-on time only. Where glue dries or a kiln cools, you say so later, when you ask for a date. Getting ready is done once, however many pieces follow.",
       fields: () => [list("steps", step, "step", stepFields)],
       wrong: () =>
         draft.steps.flatMap((one, k) => {

@@ -35,6 +35,8 @@ const clock = (() => {
     shelf.change(product.id, said, { jobs: product.jobs.map((one) => (one.id === job.id ? job : others(one))) });
   }
 
+  /** Whether it has run for so long that somebody may have gone home. */
+  const ranLong = (job) => job.since !== null && Date.now() - job.since > LONG;
   const stopped = (job) => (job.since === null ? job : { ...job, spent: elapsed(job), since: null });
   const keysOf = (name) => new Set(stepsOf(answers.known()?.form ?? []).find((group) => group.name === name)?.fields.map((one) => one.key));
   /** Whether a step takes time per order alone, or only once. */
@@ -75,7 +77,6 @@ const clock = (() => {
     const list = steps();
     const names = list.includes(job.step) ? list : [job.step, ...list];
     const runs = job.since !== null;
-    const long = runs && Date.now() - job.since > LONG;
     const count = (key, by, said) => () => put(said, { ...job, [key]: Math.max(0, job[key] + by) });
     const keys = keysOf(job.step);
     const what = timed(job);
@@ -87,7 +88,7 @@ const clock = (() => {
       { className: "bench" },
       field("Step", choice(names.map((name) => [name, name]), job.step, (step) => put("the step", { ...job, step }), { id: "clock-step" })),
       make("div", { className: "time", id: "time", role: "timer", "aria-label": "Time at this step" }, shown(elapsed(job))),
-      long ? gone(job) : button(runs ? "Stop" : elapsed(job) > 0 ? "Go on" : "Start", () => run(job), { className: "main huge", id: "clock-run" }),
+      ranLong(job) ? gone(job) : button(runs ? "Stop" : elapsed(job) > 0 ? "Go on" : "Start", () => run(job), { className: "main huge", id: "clock-run" }),
       what !== "setup" &&
         what !== "once" &&
         make(
@@ -142,6 +143,7 @@ const clock = (() => {
     const minutes = Math.round((elapsed(job) / 60_000) * 100) / 100;
     const what = timed(job);
     const counts = what !== "setup" && what !== "once";
+    if (ranLong(job)) return refuse("Say first, above, whether you were at it all that time.");
     if (minutes === 0) return refuse("The clock has not run at this step yet. Press Start first, or choose the step that you are at.");
     if (counts && job.counted === 0) return refuse(`Count first: how many ${what === "order" ? "orders" : "pieces"} did you handle?`);
     const typed = {

@@ -78,7 +78,8 @@ const figures = (() => {
     const parts = $("parts");
     if (!parts) return;
     parts.inert = !said.form;
-    $("in-short")?.replaceChildren(...answers.inShort(said).map((line) => make("p", {}, line)));
+    const short = said.faults.length > 0 ? [`There is no answer before this is mended: ${spoken(said.faults[0].what)}.`] : answers.inShort(said);
+    $("in-short")?.replaceChildren(...short.map((line) => make("p", {}, line)));
     if (!said.form) {
       parts.replaceChildren(page.faults(said));
       built = "";

@@ -108,6 +108,7 @@ const page = (() => {
               { className: "card" },
               button(titleOf(one.text), () => open(one.id), { className: "plain open" }),
               button("Take off", () => takeOff(one), { className: "plain", "aria-label": `Take off: ${titleOf(one.text)}` }),
+              one.jobs.some(({ since }) => since !== null) && make("p", { className: "hint" }, "The clock is running."),
             ),
           ),
         ),

@@ -205,6 +205,16 @@ const OFFERS = {
       return [{ do: "add", section: "hours", listed: false, values }];
     },
   },
+  wait: {
+    asks: "Does something dry, cure or cool before you go on?",
+    why: "Your hours stay the same, and the day when it is done comes later.",
+    lacks: (form) => has(form, "hours") && !has(form, "step", "wait"),
+    fields: (form) => [{ ...whichStep(form), words: "After which step?" }, { key: "time", words: "How long it waits then", hint: "for example 24 h" }],
+    changes: (typed) => {
+      const wait = timeOf(typed.time, "", "", true);
+      return wait ? [atStep(typed, "wait", wait)] : "Write the time, for example 24 h or 3 days.";
+    },
+  },
   season: {
     asks: "Does it sell only until a season ends?",
     why: "Then what is left over costs you the hours that are in it.",
@@ -247,16 +257,20 @@ const OFFERS = {
       { key: "cost", words: "What it costs beside that", number: true, start: "0" },
       { key: "setup", words: "Getting ready then takes so many percent of the time", number: true, start: "100" },
       { key: "each", words: "A piece then takes so many percent of the time", number: true, start: "100" },
+      ...(has(form, "batch", "runs") ? [] : [{ key: "runs", words: "Batches of it you will ever make", number: true, start: "1" }]),
     ],
     changes: (typed, form) => {
       const step = stepsOf(form).find((group) => String(group.entry) === typed.step);
       const [setup, each] = [numberOf(typed.setup), numberOf(typed.each)];
       if (!timeOf(typed.build)) return "Write the time to build it, for example 3 h.";
       if (numberOf(typed.cost) === null || setup === null || each === null) return "Write the cost and the two percents as numbers.";
+      if (typed.runs !== undefined && !(numberOf(typed.runs) >= 1)) return "Write how many batches you will make, 1 or more.";
       const values = [["name", typed.name.trim() || "jig"], ["step", step?.name ?? ""], ["build", timeOf(typed.build)], ["cost", plain(typed.cost)]];
       if (setup !== 100) values.push(["setup", `x ${setup / 100}`]);
       if (each !== 100) values.push(["each", `x ${each / 100}`]);
-      return setup === 100 && each === 100 ? "Say which of the two it makes shorter." : [{ do: "add", section: "jig", listed: true, values }];
+      if (setup === 100 && each === 100) return "Say which of the two it makes shorter.";
+      const runs = typed.runs === undefined ? [] : [{ do: "put", at: { section: "batch", entry: null, key: "runs" }, written: plain(typed.runs) }];
+      return [...runs, { do: "add", section: "jig", listed: true, values }];
     },
   },
 };
