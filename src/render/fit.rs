@@ -672,7 +672,10 @@ fn small_print(fit: &Fit) -> Vec<String> {
         })
         .collect();
     if !spoilt.is_empty() {
-        said.push(format!("Chances the log does not contradict: {}.", spoilt.join("; ")));
+        said.push(format!(
+            "Chances that stay, as the log does not contradict them or has fewer than {ENOUGH} jobs there: {}.",
+            spoilt.join("; ")
+        ));
     }
     if let Some(list) = joined(&fit.never_logged) {
         said.push(capital(&format!(

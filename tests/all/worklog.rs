@@ -324,7 +324,9 @@ fn learning_is_taken_out_of_the_time_a_piece() {
 #[test]
 fn chances_by_counting() {
     let scenario = one_step("setup = '20 min'\neach = '10 min'\nspoil = '2 %'\nredo = '20 %'", "");
-    let log = log_of("step,pieces,minutes,spoiled,redone\nglue,20,220,3,\nglue,30,320,4,5\n");
+    let log = log_of(
+        "step,pieces,minutes,spoiled,redone\nglue,20,220,3,\nglue,10,120,4,5\nglue,10,120,,\nglue,5,70,,\nglue,5,70,,\n",
+    );
     let found = fit::fit(&scenario, &log);
     let spoil = found.steps[0].spoil.unwrap();
     assert_eq!((spoil.times, spoil.of, spoil.contradicts), (7, 50, true));
@@ -354,10 +356,17 @@ fn a_chance_is_written_only_where_it_is_contradicted() {
     let one = fit::fit(&scenario, &log_of("step,pieces,minutes,spoiled\nglue,12,120,1\n"));
     assert!(!one.steps[0].spoil.unwrap().contradicts);
     assert_eq!(edited(text, &one).unwrap().1, []);
-    let four = fit::fit(&scenario, &log_of("step,pieces,minutes,spoiled\nglue,104,1040,4\n"));
+    // In one job they may have one cause.
+    let at_once = fit::fit(&scenario, &log_of("step,pieces,minutes,spoiled\nglue,104,1040,4\n"));
+    assert_eq!(edited(text, &at_once).unwrap().1, []);
+    let rest = "glue,20,200,\n".repeat(4);
+    let four = fit::fit(
+        &scenario,
+        &log_of(&format!("step,pieces,minutes,spoiled\nglue,24,240,4\n{rest}")),
+    );
     assert!(four.steps[0].spoil.unwrap().contradicts);
     let changes = edited(text, &four).unwrap().1;
-    assert_eq!((changes.len(), changes[0].new.as_str()), (1, "\"3.85 %\""));
+    assert!(changes.iter().any(|change| change.new == "\"3.85 %\""), "{changes:?}");
 }
 
 /// Truth 21 min of setup and 5.5 a piece, the file 12 and 5.5. Least squares with both free give 21.7 (3.3 to 40.2) and 5.64 (3.7 to 7.6): neither is known to be

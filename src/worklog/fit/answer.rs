@@ -266,8 +266,8 @@ pub struct Chance {
     pub of: u64,
     /// Share with its exact 95 % interval (Clopper and Pearson).
     pub share: Share,
-    /// Whether the file's chance lies outside that interval: one time in forty at the most would so few, or so many, come of it. Only
-    /// then is it written.
+    /// Whether enough jobs say so ([`ENOUGH`](super::ENOUGH)) and the file's chance lies outside that interval: one time in forty at the most
+    /// would so few, or so many, come of it. Only then is it written.
     pub contradicts: bool,
 }
 

@@ -20,7 +20,8 @@
 //! the times contain the pace: its mean is then 1, and its spread is what batches differ by as a whole. Where any time stays, so does the pace.
 //!
 //! **Chances.** Spoiled of handled, and redone of done (pieces and repeats), with exact binomial limits (`stats::clopper_pearson`): a
-//! few pieces lost of a few prove little, and an approximation that is too narrow there would make much of them.
+//! few pieces lost of a few prove little, and an approximation that is too narrow there would make much of them. With fewer than
+//! [`ENOUGH`] jobs they stay, as times do: a file that names no chance says 0, which any piece lost contradicts.
 
 mod answer;
 mod measured;

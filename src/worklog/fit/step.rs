@@ -3,13 +3,14 @@
 use super::answer::{Along, Apart, Chance, From, How, LinePoint, Part, Point, Range, Says, StepFit, Sum, Work};
 use super::measured::{Measured, Timed, WorkUnits, sittings};
 use super::pace::Pace;
-use super::{BAND, ranges};
+use super::{BAND, ENOUGH, ranges};
 use crate::scenario::{Spread, Step, Varies};
 use crate::stats::estimate::Estimate;
 use crate::stats::{self, Z975};
 use crate::worklog::hierarchy::Row;
 use crate::worklog::own_times::OwnTimes;
 use crate::worklog::{Entry, What};
+use std::collections::HashSet;
 
 /// Points of a line that is drawn, at most.
 const LINE_POINTS: u32 = 60;
@@ -37,7 +38,6 @@ pub(super) fn varies(spread: &Spread) -> f64 {
 
 impl<'a> Fitted<'a> {
     pub(super) fn new(step: &'a Step, entries: &[Timed<'a>], pace: Pace) -> Self {
-        let plain: Vec<&Entry> = entries.iter().map(|t| t.entry).collect();
         let of = |kinds: &[What]| -> Vec<Timed<'a>> {
             entries
                 .iter()
@@ -81,13 +81,13 @@ impl<'a> Fitted<'a> {
                 channel: None,
                 entries: entries.len(),
                 jobs: 0,
-                minutes: plain.iter().map(|e| e.minutes).sum(),
+                minutes: entries.iter().map(|t| t.entry.minutes).sum(),
                 expected: 0.0,
                 work: None,
                 parts: Vec::new(),
                 varies: None,
-                spoil: chance(&plain, step.spoil, |e| e.spoiled, false),
-                redo: chance(&plain, step.redo, |e| e.redone, true),
+                spoil: chance(entries, step.spoil, |e| e.spoiled, false),
+                redo: chance(entries, step.redo, |e| e.redone, true),
                 along: Along::Pieces,
                 points: Vec::new(),
                 line: Vec::new(),
@@ -417,13 +417,17 @@ fn contradicted(found: &Estimate, expected: f64) -> bool {
 
 /// Counts of what an entry may say, out of pieces; repeats are out of pieces and repeats. An entry that says nothing counts as none
 /// where another of the step says something.
-fn chance(entries: &[&Entry], was: f64, count: impl Fn(&Entry) -> Option<u32>, again: bool) -> Option<Chance> {
-    if entries.iter().all(|e| count(e).is_none()) {
+fn chance(entries: &[Timed<'_>], was: f64, count: impl Fn(&Entry) -> Option<u32>, again: bool) -> Option<Chance> {
+    if entries.iter().all(|timed| count(timed.entry).is_none()) {
         return None;
     }
-    let counted = entries.iter().filter(|e| matches!(e.what, What::All | What::Each));
     let (mut times, mut of) = (0, 0);
-    for entry in counted {
+    let mut jobs = HashSet::new();
+    for Timed { entry, job, .. } in entries {
+        if !matches!(entry.what, What::All | What::Each) {
+            continue;
+        }
+        jobs.insert(job);
         let n = u64::from(count(entry).unwrap_or(0));
         times += n;
         of += u64::from(entry.pieces) + if again { n } else { 0 };
@@ -435,7 +439,8 @@ fn chance(entries: &[&Entry], was: f64, count: impl Fn(&Entry) -> Option<u32>, a
             times,
             of,
             share,
-            contradicts: was < share.low || was > share.high,
+            // What spoils one piece of a job may spoil the next one of it: as with times, a few jobs change nothing.
+            contradicts: jobs.len() >= ENOUGH && (was < share.low || was > share.high),
         }
     })
 }
@@ -460,18 +465,32 @@ mod tests {
             redone: None,
             note: String::new(),
         };
-        let (some, rest) = (entry(12, Some(3)), entry(8, None));
-        let of = |was: f64| chance(&[&some, &rest], was, |e| e.spoiled, false).expect("counted");
+        let (some, rest) = (entry(12, Some(3)), entry(2, None));
+        let timed = |entry, job| Timed {
+            entry,
+            job,
+            minutes: 10.0,
+        };
+        let all = [
+            timed(&some, 0),
+            timed(&rest, 1),
+            timed(&rest, 2),
+            timed(&rest, 3),
+            timed(&rest, 4),
+        ];
+        let of = |was: f64| chance(&all, was, |e| e.spoiled, false).expect("counted");
         assert_eq!((of(0.1).times, of(0.1).of), (3, 20));
         for (was, off) in [(0.03, true), (0.034, false), (0.37, false), (0.39, true)] {
             assert_eq!(of(was).contradicts, off, "{was}");
         }
         // Done again three times, twenty pieces were tried 23 times.
-        assert_eq!(
-            chance(&[&some, &rest], 0.1, |e| e.spoiled, true).map(|c| c.of),
-            Some(23)
-        );
-        assert!(chance(&[&rest], 0.1, |e| e.spoiled, false).is_none());
+        assert_eq!(chance(&all, 0.1, |e| e.spoiled, true).map(|c| c.of), Some(23));
+        assert!(chance(&all[1..], 0.1, |e| e.spoiled, false).is_none());
+        // The same of four jobs changes nothing.
+        let mut few = all;
+        few[4].job = 3;
+        assert!(!chance(&few, 0.0, |e| e.spoiled, false).expect("counted").contradicts);
+        assert!(of(0.0).contradicts);
     }
 
     /// Eight jobs of one order differ by a standard deviation of 2 min about 12. Eight of ten new ones lie within t of 7 degrees of freedom at
