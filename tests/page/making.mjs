@@ -221,6 +221,12 @@ await test("times are taken as people write them, and nonsense is not", async ()
     ["4 / 5 / 7 min", "4 / 5 / 7 min"],
     ["1/1,5/2 h", "1 / 1.5 / 2 h"],
     ["50 min / 1 h / 90", "50 / 60 / 90 min"],
+    ["1 / 2 / 3 s", "1 / 2 / 3 s"],
+    ["0.1 / 0.2 / 0.25 s", "0.1 / 0.2 / 0.25 s"],
+    ["20 s / 2 min / 10 min", "20 / 120 / 600 s"],
+    ["30 s / 2 min / 10 min", "0.5 / 2 / 10 min"],
+    ["70 s", "70 s"],
+    ["12.345", "12.345 min"],
     ["5 / 4 / 7 min", null],
     ["4 / 7 min", null],
     // A day of work has not 24 hours.
@@ -314,6 +320,18 @@ await test("a range that cannot be is said at its field; what stands in a field 
   await bad.fill("25");
   await step.getByText("This is not taken yet.").waitFor({ state: "detached" });
   assert.match(await text(page), /each\s+= "16 \/ 16 \/ 25 min"/);
+});
+
+await test("a range in seconds stays one, and where one of its times is changed the others stay", async (page) => {
+  await drop(page, "stamps.toml", `title = "Stamp"\ncurrency = "EUR"\ntarget = 25\n[sale]\nprice = 3\n[[step]]\nname = "press"\nsetup = "5 s"\neach = "4 / 5 / 7 s"\n`);
+  await whole(page);
+  await room(page, "Figures");
+  const step = page.locator("details", { has: page.locator("summary", { hasText: "press" }) });
+  await step.locator("summary").click();
+  await page.getByLabel("press: each piece, Usually").fill("6 s");
+  await settled(page);
+  await step.getByRole("button", { name: "Some days differ" }).first().click();
+  assert.match(await text(page), /setup = "5 \/ 5 \/ 5 s"\neach = "4 \/ 6 \/ 7 s"/);
 });
 
 await test("what is offered and put in is gone from the offers, and the answer that follows has the focus", async (page) => {

@@ -34,14 +34,18 @@ function minutesOf(typed, days = false) {
   return minutes;
 }
 
-/** So many minutes as the file says it. */
+/** With four digits behind the point, and whether that is all of it. */
+const rounded = (value) => Math.round(value * 1e4) / 1e4;
+const isRound = (value) => Math.abs(value - rounded(value)) < 1e-9;
+
+/** So many minutes as the file says it: what is no round number of them in seconds, so that nobody's time becomes another. */
 function written(minutes) {
-  const round = (value) => String(Math.round(value * 100) / 100);
-  const [h, min] = [Math.floor(minutes / 60), minutes % 60];
-  if (minutes < 1 && minutes > 0) return `${round(minutes * 60)} s`;
-  if (minutes >= 60 && min === 0) return `${h} h`;
-  if (minutes > 120 && Number.isInteger(min)) return `${h} h ${min} min`;
-  return `${round(minutes)} min`;
+  if ((minutes < 1 && minutes > 0) || !isRound(minutes)) return `${rounded(minutes * 60)} s`;
+  const all = rounded(minutes);
+  const [h, min] = [Math.floor(all / 60), all % 60];
+  if (all >= 60 && min === 0) return `${h} h`;
+  if (all > 120 && Number.isInteger(min)) return `${h} h ${min} min`;
+  return `${all} min`;
 }
 
 /** What is typed as a range ("4 / 5 / 7 min"), each with its unit; null where it is none. */
@@ -63,9 +67,11 @@ function timeOf(usual, quick = "", bad = "", days = false) {
   const low = quick.trim() ? minutesOf(quick, days) : middle;
   const high = bad.trim() ? minutesOf(bad, days) : middle;
   if (low === null || high === null || low > middle || high < middle) return null;
-  const hours = [low, middle, high].every((m) => m >= 60 && m % 15 === 0);
-  const round = (m) => String(Math.round((hours ? m / 60 : m) * 100) / 100);
-  return `${round(low)} / ${round(middle)} / ${round(high)} ${hours ? "h" : "min"}`;
+  const all = [low, middle, high];
+  const seconds = (middle < 1 && middle > 0) || !all.every(isRound);
+  const hours = all.every((m) => m >= 60 && rounded(m) % 15 === 0);
+  const [unit, times] = seconds ? ["s", 60] : hours ? ["h", 1 / 60] : ["min", 1];
+  return `${all.map((m) => rounded(m * times)).join(" / ")} ${unit}`;
 }
 
 /** A number as typed, with a comma or a point; null where it is none. */
