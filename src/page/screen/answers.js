@@ -447,7 +447,7 @@ const answers = (() => {
       answer.small.length > 0 && fold("small", "How to read the figures", answer.small.map((line) => make("p", { className: "small" }, line))),
       fold("take", "Take it along", make("div", { className: "row" }, button("Figures for a spreadsheet (CSV)", () => take("csv")), button("Every figure (JSON)", () => take("json")), answer.chart && button("The chart (SVG)", () => download(fileName(answer.about, `-${question}.svg`), answer.chart, "image/svg+xml")), button("A report, or a sheet for a buyer", () => page.enter("file")))),
       isIn() && putThere(),
-      said.fitted && taken(said.fitted),
+      said.fitted && taken(said),
       QUESTIONS[question].orders && make("div", { className: "row" }, button("Make a sheet for a buyer of it", toOffer)),
       QUESTIONS[question].sales && make("div", { className: "row" }, button("To the sales and their log", () => page.enter("selling"))),
       answer.care && make("p", { className: "care" }, answer.care),
@@ -493,7 +493,8 @@ const answers = (() => {
   const changesSaid = (changes, one) => make("ul", {}, changes.map(([owner, key, was, now]) => make("li", {}, make("b", {}, owner ? (SECTIONS[owner.slice(1, -1)] ?? owner) : "All times together"), `, ${wordOf(owner?.startsWith("[") ? owner.slice(1, -1) : "step", key)}: `, one(was && asWritten(was), asWritten(now)))));
 
   /** What the log would change, and the button that does it. */
-  function taken({ text, changes, doubt }) {
+  function taken({ text: of, fitted: { text, changes, doubt } }) {
+    const { id } = page.product();
     const what = QUESTIONS[question].sales ? "what buyers did" : "what it really took";
     const tenths = changes.some(([, , , now]) => /ends = "tenths"/.test(now));
     let sure = !doubt;
@@ -505,11 +506,17 @@ const answers = (() => {
         $("take-doubt").textContent = clean(`${spoken(doubt)} Are these times of this piece?`);
         return;
       }
-      put = { id: page.product().id, question, text, changes };
-      shelf.change(put.id, what, { text });
-      const section = $("take-fit").closest("section");
-      section.replaceWith(putThere());
-      $("put-in").focus();
+      // Behind what was typed just before.
+      page.inTurn(() => {
+        if (!shelf.change(id, what, { text }, { of: { text: of } })) {
+          notice("change", "Your figures changed after this was reckoned, so it was not put in. Look at what the log would change now, and put that in.");
+          return;
+        }
+        hush("change");
+        put = { id, question, text, changes };
+        $("take-fit")?.closest("section").replaceWith(putThere());
+        $("put-in")?.focus();
+      });
     };
     return make(
       "section",

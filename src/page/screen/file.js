@@ -8,7 +8,7 @@ const file = (() => {
     let stroke = "";
     const take = () => {
       clearTimeout(waiting);
-      shelf.change(id, "the text", { text: area.value }, stroke);
+      shelf.change(id, "the text", { text: area.value }, { stroke });
       busy.end("pen");
     };
     // What is written at one visit is one step back.

@@ -40,11 +40,10 @@ function logOf(ask, part, tell) {
           return;
         }
         const said = await asking(product, wanted);
-        // Whoever changed something meanwhile is not overruled.
-        wrong = shelf.get(product.id)?.[part] === product[part] ? said.wrong : elsewhere;
+        wrong = said.wrong;
         if (wrong.length > 0) return;
         known = { ...said, of: product.id };
-        shelf.change(product.id, words, { [part]: said.log });
+        if (!shelf.change(product.id, words, { [part]: said.log }, { of: product })) wrong = elsewhere;
       });
       return wrong;
     },

@@ -299,7 +299,7 @@ const page = (() => {
         const reply = await engine.sure({ ask: "look", text: one.text, changes });
         if (reply.unchanged) notice("change", spoken(reply.unchanged));
         else hush("change");
-        shelf.change(mine, said, { text: reply.text }, stroke);
+        if (!shelf.change(mine, said, { text: reply.text }, { stroke, of: one })) notice("change", "Your figures were changed elsewhere meanwhile. Look at them, and do this again.");
       });
     },
     /** What the library said of the text. */

@@ -184,20 +184,24 @@ const shelf = (() => {
       changed(id, "");
       return id;
     },
-    /** Changes a product; `said` in words, for those who take it back. Changes with the same `stroke` are one. */
-    change(id, said, parts, stroke) {
+    /** Changes a product; `said` in words, for those who take it back. Changes with the same `stroke` are one. What was made of parts as they
+     * were a while ago brings these along as `of`, and waits its turn with `page.inTurn`: where one of them is another by now, nothing
+     * changes, and this is false. Without `of` it overrules whatever stands there. */
+    change(id, said, parts, { stroke, of } = {}) {
       const was = products.get(id);
       const next = { ...was, ...parts };
-      if (!was || written(was) === written(next)) return;
+      if (of && Object.keys(parts).some((part) => was?.[part] !== of[part])) return false;
+      if (!was || written(was) === written(next)) return true;
       const last = (back.get(id) ?? []).at(-1);
       forth.delete(id);
       if (stroke && last?.stroke === stroke) {
         keep(next);
         changed(id, said);
-        return;
+        return true;
       }
       put(id, next, said, null, back);
       if (stroke) back.get(id).at(-1).stroke = stroke;
+      return true;
     },
     /** A file of `desk`: its text is the file's; what stood here of it is one step back. */
     file(id, text) {
