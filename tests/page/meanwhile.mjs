@@ -1,6 +1,6 @@
 // What is done while something else is on its way: neither overrules the other in silence.
 import assert from "node:assert/strict";
-import { ask, begin, drop, press, room, scenario, settled, test, text, whole } from "./browser.mjs";
+import { begin, drop, press, room, scenario, settled, test, text, whole } from "./browser.mjs";
 
 /** From now on questions for which `holds` says so wait until `letGo` is called. */
 async function holding(page, holds) {
@@ -71,3 +71,23 @@ await test("what a log teaches is not put over figures that were typed after it 
   assert.match(await kept(page), /^price += 66 /m);
   assert.equal(await page.locator(".notice").count(), 0);
 }, { viewport: { width: 1300, height: 900 } });
+
+await test("while a file is made the figures can be changed; where it cannot be made that is said", async (page) => {
+  await holding(page, "question.figures");
+  await begin(page);
+  await whole(page);
+  await page.getByText("Take it along").click();
+  await press(page, "Every figure (JSON)");
+  await room(page, "Figures");
+  await price(page).fill("31");
+  await page.waitForFunction(() => Object.values(localStorage).some((one) => one.includes("price = 31")));
+  await room(page, "Answers");
+  const [file] = await Promise.all([page.waitForEvent("download"), letGo(page)]);
+  assert.equal(file.suggestedFilename(), "oak-coat-hook-sweep.json");
+  // All batches may be more than the page takes on, where fewer were not.
+  await page.evaluate(() => (globalThis.holds = (question) => question.figures && ((question.size = 0), false)));
+  await press(page, "Every figure (JSON)");
+  await page.locator(".notice", { hasText: "The file could not be made. " }).waitFor();
+  await settled(page);
+  await press(page, "Put away");
+});

@@ -554,21 +554,29 @@ const answers = (() => {
     ];
   }
 
-  /** The whole figures of what is seen, as a file. */
+  /** Ends the file that is on its way. */
+  let taking = new AbortController();
+
+  /** The whole figures of what is seen, as a file; a newer one takes the place of one that is on its way. */
   async function take(kind) {
     const what = question;
-    busy.begin("take");
+    taking.abort();
+    const mine = (taking = new AbortController());
+    busy.begin(mine);
+    hush("take");
     say("The file is on its way.");
     let said;
     try {
-      said = await engine.sure({ ...asking("whole"), figures: true });
+      said = await engine.alone({ ...asking("whole"), figures: true }, mine.signal);
     } catch (error) {
-      notice("take", `The file could not be made: ${error.message}.`);
+      if (!(error instanceof engine.Ended)) notice("take", `The file could not be made: ${error.message}. Try it again.`);
       return;
     } finally {
-      busy.end("take");
+      busy.end(mine);
     }
-    if (said.answer) download(fileName(said.answer.about, `-${what}.${kind}`), said.answer[kind], kind === "csv" ? "text/csv" : "application/json");
+    const { answer } = said;
+    if (answer) download(fileName(answer.about, `-${what}.${kind}`), answer[kind], kind === "csv" ? "text/csv" : "application/json");
+    else notice("take", `The file could not be made. ${spoken(said.cannot ?? said.refused ?? said.faults.map(({ what }) => what).join(" "))}`);
   }
 
   /** Whether no time has a spread: a range whose ends are the same has none. */

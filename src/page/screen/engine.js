@@ -146,7 +146,7 @@ const engine = (() => {
       signal.addEventListener("abort", () => line.hold());
       return line.ask(question, Infinity, hear).finally(() => line.end());
     },
-    /** One after the other, for what must not be dropped: on a line of its own. */
+    /** One after the other, for what must not be dropped and is short: every change waits behind it. What takes a while is asked `alone`. */
     sure: (() => {
       const line = new Line();
       let before = Promise.resolve();
