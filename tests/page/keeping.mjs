@@ -99,6 +99,54 @@ await test("a full or forbidden storage is said, and what is there can be downlo
   await page.getByRole("button", { name: "Download the whole shelf" }).first().waitFor();
 });
 
+await test("what Undo needs makes room in a full storage, and is shortened where a product is long", async (page) => {
+  await begin(page);
+  await whole(page);
+  await text(page);
+  // Histories of other products, until nothing more goes in.
+  const fillUp = () =>
+    page.evaluate(() => {
+      for (let length = 300_000; length > 0; length = Math.floor(length / 2)) {
+        for (let k = 0; ; k += 1) {
+          try {
+            localStorage.setItem(`batchwright.history.${length} ${k}`, "x".repeat(length));
+          } catch {
+            break;
+          }
+        }
+      }
+    });
+  await fillUp();
+  await drop(page, "log.csv", `job,step,pieces,minutes,note\n${`a,saw and plane,6,50,${"x".repeat(500)}\n`.repeat(190)}`);
+  await text(page);
+  assert.equal(await page.getByText("storage for this page is full").count(), 0);
+  const kept = (what) => page.evaluate((what) => Object.keys(localStorage).filter((key) => key.startsWith(`batchwright.${what}.`)).map((key) => localStorage[key]), what);
+  assert.ok((await kept("product"))[0].length > 95_000);
+  // With nothing else there: of twenty changes, eighteen of them taken back, the last each way are kept.
+  await page.evaluate(() => {
+    for (const key of Object.keys(localStorage)) if (/ \d+$/.test(key)) localStorage.removeItem(key);
+  });
+  await page.locator("#text").evaluate((area) => {
+    for (let k = 1; k <= 20; k += 1) {
+      area.dispatchEvent(new Event("focus"));
+      area.value = area.value.replace(/price = \d+/, `price = ${100 + k}`);
+      area.dispatchEvent(new Event("change"));
+    }
+    for (let k = 1; k <= 18; k += 1) document.getElementById("undo").click();
+  });
+  await settled(page);
+  assert.match(await text(page), /price = 102\n/);
+  const [history] = await kept("history");
+  assert.ok(history.length > 180_000 && history.length < 310_000, `${history.length} characters`);
+  await page.reload();
+  await press(page, "Oak coat hook");
+  await press(page, "Redo");
+  assert.match(await text(page), /price = 103\n/);
+  await press(page, "Undo");
+  await press(page, "Undo");
+  assert.match(await text(page), /price = 101\n/);
+});
+
 await test("the program gives out the very same page, and saving goes to the file; both versions are kept apart", async (page, context) => {
   const file = path.join(folder, "hook & eye.toml");
   const first = 'title = "Hook"\ncurrency = "EUR"\ntarget = 25\n\n[sale]\nprice = 18 # by hand\n\n[[step]]\nname = "forge"\neach = "12 / 15 / 25 min"\n';

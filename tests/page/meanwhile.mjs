@@ -84,6 +84,8 @@ await test("while a file is made the figures can be changed; where it cannot be 
   await room(page, "Answers");
   const [file] = await Promise.all([page.waitForEvent("download"), letGo(page)]);
   assert.equal(file.suggestedFilename(), "oak-coat-hook-sweep.json");
+  await settled(page);
+  await page.getByText("Take it along").click();
   // All batches may be more than the page takes on, where fewer were not.
   await page.evaluate(() => (globalThis.holds = (question) => question.figures && ((question.size = 0), false)));
   await press(page, "Every figure (JSON)");

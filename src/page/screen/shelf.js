@@ -28,7 +28,7 @@ const shelf = (() => {
     if (trying) return true;
     try {
       if (value === null) localStorage.removeItem(key);
-      else localStorage.setItem(key, value);
+      else force(key, value);
       if (!keeps) hush("storage");
       keeps = true;
       return true;
@@ -45,6 +45,21 @@ const shelf = (() => {
       return false;
     }
   }
+
+  /** Puts it into the storage. Where that is full, what Undo needs makes room: first that of other products, as it is a help and no product. */
+  function force(key, value) {
+    try {
+      localStorage.setItem(key, value);
+    } catch (error) {
+      const histories = keys().filter((one) => one.startsWith(HISTORY) && one !== key);
+      const first = histories.find((one) => one !== key.replace(KEPT, HISTORY)) ?? histories[0];
+      if (first === undefined) throw error;
+      localStorage.removeItem(first);
+      force(key, value);
+    }
+  }
+
+  const keys = () => Array.from({ length: localStorage.length }, (_, k) => localStorage.key(k));
 
   function localStorageThere() {
     if (trying) return false;
@@ -100,14 +115,21 @@ const shelf = (() => {
     }
   }
 
-  /** Keeps what Undo and Redo need, as far as there is room: it is a help and no product. */
+  /** Keeps what Undo and Redo need, as far as there is room. */
   function remember(id) {
     if (trying) return;
-    const last = (list) => (list.get(id) ?? []).slice(-KEPT_BACK).map(({ said, was }) => ({ said, was }));
-    const kept = { back: last(back), forth: last(forth) };
-    while (kept.back.length > 0 && JSON.stringify(kept).length > KEPT_LENGTH) kept.back.shift();
+    const last = (list) => {
+      let room = KEPT_LENGTH / 2;
+      const kept = [];
+      for (const { said, was } of (list.get(id) ?? []).slice(-KEPT_BACK).reverse()) {
+        room -= written(was).length;
+        if (room < 0) break;
+        kept.unshift({ said, was });
+      }
+      return kept;
+    };
     try {
-      localStorage.setItem(HISTORY + id, JSON.stringify(kept));
+      force(HISTORY + id, JSON.stringify({ back: last(back), forth: last(forth) }));
     } catch {
       forgetKept(id);
     }
@@ -162,9 +184,7 @@ const shelf = (() => {
   return {
     begin(tell) {
       changed = tell;
-      const all = [];
-      if (localStorageThere()) for (let k = 0; k < localStorage.length; k += 1) all.push(localStorage.key(k));
-      const ids = all.filter((key) => key.startsWith(KEPT)).map((key) => key.slice(KEPT.length));
+      const ids = (localStorageThere() ? keys() : []).filter((key) => key.startsWith(KEPT)).map((key) => key.slice(KEPT.length));
       for (const id of new Set([...listed(stored(ORDER)), ...ids])) {
         const product = read(stored(KEPT + id) ?? "");
         if (!product) continue;
