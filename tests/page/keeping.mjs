@@ -173,14 +173,26 @@ await test("the program gives out the very same page, and saving goes to the fil
     await press(page, "Save");
     await page.getByText("Which version shall it be?").waitFor();
     assert.equal(fs.readFileSync(file, "utf8"), first.replace("18", "30"));
+    // What is typed since then is yours, too.
+    await page.locator("#text").fill(first.replace("18", "23"));
+    await page.getByLabel("Yours, here").getByText("price = 23").waitFor();
     await press(page, "Save yours over it");
     await page.getByText("Which version shall it be?").waitFor({ state: "detached" });
     await page.waitForFunction(() => document.querySelector("#save").disabled);
-    assert.equal(fs.readFileSync(file, "utf8"), first.replace("18", "22"));
+    assert.equal(fs.readFileSync(file, "utf8"), first.replace("18", "23"));
+    // Where the other version cannot be read, it is said why.
+    fs.writeFileSync(file, first.replace("18", "31"));
+    await page.route("**/file", (route) => route.fulfill({ status: 409, json: { said: "hook & eye.toml is not UTF-8 text" } }));
+    await page.locator("#text").fill(first.replace("18", "24"));
+    await press(page, "Save");
+    await page.locator(".notice", { hasText: "hook & eye.toml is not UTF-8 text" }).waitFor();
+    server.kill();
+    await press(page, "Save");
+    await page.locator(".notice", { hasText: "The program behind this page does not answer" }).waitFor();
   } finally {
     server.kill();
   }
-}, { loopback: true, expected: /409/ });
+}, { loopback: true, expected: /409|ERR_CONNECTION_REFUSED/ });
 
 await test("the folder for a web host works without a network once it was opened", (page) =>
   hosted(async (at, stop) => {

@@ -9,13 +9,16 @@ const desk = (() => {
   /** What the file holds as far as is known. */
   let saved = null;
 
+  const GONE = "The program behind this page does not answer: it has ended. Start it again with the same file; what is here stays here as long as this window is open.";
+
   async function ask(path, content) {
-    const response = await fetch(path, { method: "POST", headers: { "Content-Type": "application/json", "Batchwright-Secret": meta("secret") }, body: JSON.stringify(content) });
+    const sent = fetch(path, { method: "POST", headers: { "Content-Type": "application/json", "Batchwright-Secret": meta("secret") }, body: JSON.stringify(content) });
+    const response = await sent.catch(() => {
+      throw new Error(GONE);
+    });
     const plain = (response.headers.get("Content-Type") ?? "").startsWith("application/json");
     return { good: response.ok, said: plain ? await response.json() : { said: (await response.text()).trim() } };
   }
-
-  const gone = () => notice("desk", "The program behind this page does not answer: it has ended. Start it again with the same file; what is here stays here as long as this window is open.");
 
   async function load() {
     const { good, said } = await ask("/file", {});
@@ -47,31 +50,37 @@ const desk = (() => {
           saved = said.text;
           hush("desk");
           say(`Saved in ${meta("file")}.`);
-        } else if (said.changed) both(text, await load());
+        } else if (said.changed) both(await load());
         else notice("desk", said.said);
-      } catch {
-        gone();
+      } catch (error) {
+        notice("desk", error.message);
       }
+    },
+    /** What is here became another text while both versions are seen. */
+    tell(text) {
+      const shown = $("version-here");
+      if (shown) shown.textContent = clean(text);
     },
   };
 
   /** Somebody else wrote into the file: both versions, side by side. */
-  function both(mine, theirs) {
+  function both(theirs) {
     hush("desk");
-    const shown = (words, text) => make("div", {}, make("h2", {}, words), make("pre", { tabIndex: 0, "aria-label": words }, text));
-    const put = (text, before) => () => {
-      saved = before;
+    const shown = (words, text, id) => make("div", {}, make("h2", {}, words), make("pre", { id, tabIndex: 0, "aria-label": words }, text));
+    const settle = (deed) => () => {
+      saved = theirs;
       hush("desk");
-      shelf.change(id, "another version of the file", { text });
+      deed?.();
       page.save();
     };
+    const take = () => shelf.change(id, "another version of the file", { text: theirs });
     $("notices").append(
       make(
         "section",
         { className: "versions", role: "alert", data: { kind: "desk" } },
         make("p", {}, `Something else changed ${meta("file")} since it was read here. Nothing was saved. Which version shall it be?`),
-        make("div", { className: "pair" }, shown("Yours, here", mine), shown("In the file", theirs)),
-        make("div", { className: "row" }, button("Save yours over it", put(mine, theirs)), button("Take the file's", put(theirs, theirs))),
+        make("div", { className: "pair" }, shown("Yours, here", shelf.get(id).text, "version-here"), shown("In the file", theirs, "version-there")),
+        make("div", { className: "row" }, button("Save yours over it", settle()), button("Take the file's", settle(take))),
       ),
     );
     scrollTo(0, 0);

@@ -210,6 +210,7 @@ const page = (() => {
     if (which === null && !shelf.list().some((one) => one.id === id)) notice("window", "Another window took this off the shelf. It is kept here as long as this window is open; change something, and it is on the shelf again.");
     if (which !== id) return;
     head();
+    if (id === desk.id) desk.tell(product().text);
     if (said && /window/.test(said)) notice("window", said);
     if (room === "clock") clock.tell();
     if (room === "selling") selling.tell();
