@@ -30,6 +30,15 @@ await test("another window's change is taken over, and Undo brings back what sto
   await page.waitForFunction(() => document.querySelector("#text").value.includes("31"));
   await press(page, "Undo");
   await page.waitForFunction(() => document.querySelector("#text").value.includes("28"));
+  // What a maker calls a window is none of these.
+  await press(page, "Put away");
+  await room(page, "Clock");
+  await page.getByLabel("What you call this batch").fill("window box");
+  await page.getByLabel("Pieces in it").fill("3");
+  await press(page, "Put it on the bench");
+  await page.getByRole("heading", { name: "window box" }).waitFor();
+  assert.equal(await page.locator(".notice").count(), 0);
+  await text(page);
   // What another window takes off the shelf is not lost here.
   await press(other, "Shelf");
   await other.getByRole("button", { name: "Take off: Oak coat hook" }).click();

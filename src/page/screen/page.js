@@ -200,8 +200,8 @@ const page = (() => {
     $("room").focus({ preventScroll: true });
   }
 
-  /** A product changed: what is seen follows. */
-  function changed(which, said) {
+  /** A product changed, perhaps in another window: what is seen follows. */
+  function changed(which, elsewhere) {
     if (!product()) {
       // The shelf is seen, or what was seen is gone from it.
       if (id !== null || !document.body.classList.contains("beginning")) home();
@@ -211,7 +211,7 @@ const page = (() => {
     if (which !== id) return;
     head();
     if (id === desk.id) desk.tell(product().text);
-    if (said && /window/.test(said)) notice("window", said);
+    if (elsewhere) notice("window", "Another window changed this; Undo brings back what stood here.");
     if (room === "clock") clock.tell();
     if (room === "selling") selling.tell();
     const { text, log, sales } = product();

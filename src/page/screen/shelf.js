@@ -162,7 +162,7 @@ const shelf = (() => {
     from?.set(id, from.get(id).slice(0, -1));
     keep(next);
     remember(id);
-    changed(id, said);
+    changed(id);
   }
 
   addEventListener("storage", ({ key, newValue }) => {
@@ -178,7 +178,7 @@ const shelf = (() => {
     if (was) back.set(next.id, [...(back.get(next.id) ?? []), { said: "changed in another window", was }]);
     forth.delete(next.id);
     products.set(next.id, next);
-    changed(next.id, was ? "Another window changed this; Undo brings back what stood here." : "");
+    changed(next.id, Boolean(was));
   });
 
   return {
@@ -201,7 +201,7 @@ const shelf = (() => {
     add(text, log = "", jobs = [], sales = "") {
       const id = `${Date.now().toString(36)}-${Math.random().toString(36).slice(2, 8)}`;
       keep({ id, text, log, sales, jobs });
-      changed(id, "");
+      changed(id);
       return id;
     },
     /** Changes a product; `said` in words, for those who take it back. Changes with the same `stroke` are one. What was made of parts as they
@@ -216,7 +216,7 @@ const shelf = (() => {
       forth.delete(id);
       if (stroke && last?.stroke === stroke) {
         keep(next);
-        changed(id, said);
+        changed(id);
         return true;
       }
       put(id, next, said, null, back);
