@@ -213,6 +213,17 @@ await test("the folder for a web host works without a network once it was opened
     await begin(page);
   }), { loopback: true });
 
+await test("a browser that needs no older page keeps none, also where it opened that one", (page) =>
+  hosted(async (at) => {
+    await page.goto(`${at}old.html`);
+    await page.evaluate(() => navigator.serviceWorker.ready);
+    await page.waitForFunction(() => navigator.serviceWorker.controller !== null);
+    for (const place of [at, `${at}old.html`]) {
+      await page.goto(place);
+      assert.equal(await page.locator("#engine").getAttribute("data-for"), "vectors", place);
+    }
+  }), { loopback: true });
+
 await test("a table that is dropped is a log of the product that is seen", async (page) => {
   const log = fs.readFileSync(path.join(house, "scenarios/oak-peg-rail-log.csv"), "utf8");
   await drop(page, "log.csv", log);

@@ -15,7 +15,8 @@ const engine = (() => {
   const VECTORS = new Uint8Array([0, 97, 115, 109, 1, 0, 0, 0, 1, 5, 1, 96, 0, 1, 123, 3, 2, 1, 0, 10, 10, 1, 8, 0, 65, 0, 253, 15, 253, 98, 11]);
   /** Whether the page carries the library for browsers without vectors, and whether this browser can run what it carries. */
   const plain = $("engine").dataset.for === "any";
-  const runs = typeof WebAssembly === "object" && (plain || WebAssembly.validate(VECTORS));
+  const vectors = typeof WebAssembly === "object" && WebAssembly.validate(VECTORS);
+  const runs = typeof WebAssembly === "object" && (plain || vectors);
   const compiled = (async () => {
     if (!runs) throw new Error("It is too old.");
     return WebAssembly.compile(unpacked($("engine").textContent));
@@ -133,6 +134,7 @@ const engine = (() => {
   return {
     ready: compiled,
     plain,
+    vectors,
     runs,
     Ended,
     /** Soon, with few batches. */

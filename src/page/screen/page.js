@@ -357,7 +357,8 @@ const page = (() => {
   function onHost() {
     if (!hosted) return;
     document.head.append(make("link", { rel: "manifest", href: "manifest.webmanifest" }));
-    navigator.serviceWorker?.register(engine.plain ? "service.js?page=old.html" : "service.js").catch(() => {});
+    // The page for older browsers has an address that is passed on; only a browser that needs it keeps it.
+    navigator.serviceWorker?.register(engine.plain && !engine.vectors ? "service.js?page=old.html" : "service.js").catch(() => {});
     navigator.storage?.persist?.().catch(() => {});
   }
 })();
