@@ -289,3 +289,21 @@ await test("each product that stands beside another has a size of its own, or th
   await settled(page);
   assert.deepEqual(await sizes(), ["14", tops]);
 });
+
+await test("a price and bad luck can be asked about of as many pieces as the commands take, the others of fewer", async (page) => {
+  await begin(page);
+  await whole(page);
+  await ask(page, "What shall I charge?");
+  const pieces = page.getByLabel("Pieces in the batch");
+  await pieces.fill("12000");
+  await settled(page);
+  assert.match(await page.locator("#answer").innerText(), /12,000/);
+  assert.equal(await page.locator(".wrong:visible").count(), 0);
+  await pieces.fill("100001");
+  await page.getByText("from 1 to 100,000. Until then it is about the fewest that pay.").waitFor();
+  await pieces.fill("12000");
+  await ask(page, "What is worth working on?");
+  await settled(page);
+  assert.equal(await pieces.inputValue(), "");
+  assert.doesNotMatch(await page.locator("#answer").innerText(), /12,000/);
+});

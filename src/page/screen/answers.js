@@ -48,7 +48,7 @@ const answers = (() => {
       before: shelf.before(product.id),
       was: wasOf(shelf.before(product.id)),
       question,
-      size: (about.sized && size) || (quick && about.sized && last?.answer?.question === question && last.answer.size) || null,
+      size: sizeOf(about) || (quick && about.sized && last?.answer?.question === question && last.answer.size) || null,
       trials: look === "whole" ? null : batchesOf(question)[look],
       start: about.dated ? start || today() : null,
       due: about.dated && due ? due : null,
@@ -62,6 +62,10 @@ const answers = (() => {
       sizes: beside.map(([, pieces]) => pieces),
     };
   }
+
+  const mostOf = (about) => about.most ?? MOST_PIECES;
+  /** The size that was chosen, where the question takes so many. */
+  const sizeOf = (about) => (about.sized && size <= mostOf(about) ? size : null);
 
   /** What is known of the text before the changes, so that it is not simulated again with each of them. */
   let was = { text: null, found: [] };
@@ -262,14 +266,15 @@ const answers = (() => {
     };
     /** How many pieces a batch has; null where nothing is written, or nothing that can be. */
     const pieces = (words, id, now, take) => {
-      const wrong = make("p", { className: "wrong", hidden: true, role: "alert" }, "Write a whole number of pieces, from 1 to 10,000. Until then it is about the fewest that pay.");
+      const most = mostOf(about);
+      const wrong = make("p", { className: "wrong", hidden: true, role: "alert" }, `Write a whole number of pieces, from 1 to ${most.toLocaleString("en-GB")}. Until then it is about the fewest that pay.`);
       const read = ends((input) => {
         wrong.hidden = input.validity.valid;
         take(input.validity.valid && input.value ? input.valueAsNumber : null);
       });
-      return make("div", {}, field(words, make("input", { type: "number", id, min: 1, max: 10000, step: 1, value: now ?? "", placeholder: "the fewest that pay", on: { input: read } })), wrong);
+      return make("div", {}, field(words, make("input", { type: "number", id, min: 1, max: most, step: 1, value: now ?? "", placeholder: "the fewest that pay", on: { input: read } })), wrong);
     };
-    if (about.sized) parts.push(pieces(about.others ? `Pieces in a batch of ${titleOf(page.product().text)}` : "Pieces in the batch", "size", size, (now) => (size = now)));
+    if (about.sized) parts.push(pieces(about.others ? `Pieces in a batch of ${titleOf(page.product().text)}` : "Pieces in the batch", "size", sizeOf(about), (now) => (size = now)));
     if (about.dated) {
       parts.push(field("I start on", make("input", { type: "date", value: start || today(), on: { change: ends((input) => (start = input.value)) } })));
       parts.push(field("It is due on (if it is)", make("input", { type: "date", value: due, on: { change: ends((input) => (due = input.value)) } })));

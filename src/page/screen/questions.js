@@ -1,12 +1,15 @@
 // What a maker asks, in words, and what each question needs to be told.
 
-/** `sized`: it is about one number of pieces, which can be chosen. `dated`: it counts from a day. `orders`: it is about single orders.
+/** Pieces in a batch at the most, as `src/ask.rs` has it, where a question takes no more. */
+const MOST_PIECES = 10_000;
+
+/** `sized`: it is about one number of pieces, which can be chosen; at `most` so many. `dated`: it counts from a day. `orders`: it is about single orders.
  * `own`: the larger the piece of work, the fewer batches it takes. */
 const QUESTIONS = {
   sweep: { asks: "How many shall I make at a time?" },
-  floor: { asks: "What shall I charge?", sized: true },
+  floor: { asks: "What shall I charge?", sized: true, most: 100_000 },
   quote: { asks: "What shall I quote for one order?", orders: true },
-  stress: { asks: "How much bad luck can it take?", sized: true, own: true },
+  stress: { asks: "How much bad luck can it take?", sized: true, most: 100_000, own: true },
   drivers: { asks: "What is worth working on?", sized: true, own: true },
   calendar: { asks: "When will it be done?", sized: true, dated: true, offer: "hours" },
   season: { asks: "How many before the season ends?", offer: "season" },
