@@ -47,6 +47,23 @@ await test("a change that comes late does not overrule what was typed meanwhile,
   assert.equal(await kept(page), before.replace("Oak coat hook", "Ash coat hook"));
 });
 
+await test("whoever types in the text goes on from a change that came late", async (page) => {
+  await holding(page, "question.changes?.[0]?.do === 'put'");
+  await begin(page);
+  await whole(page);
+  await room(page, "Figures");
+  await price(page).fill("31");
+  await price(page).press("Tab");
+  await room(page, "File");
+  await page.locator("#text").press("Control+Home");
+  await letGo(page);
+  await page.waitForFunction(() => document.querySelector("#text").value.includes("price = 31"));
+  await page.keyboard.type("# mine");
+  await page.keyboard.press("Enter");
+  await settled(page);
+  assert.match(await kept(page), /^# mine\n[^]*price = 31\n/);
+});
+
 await test("what a log teaches is not put over figures that were typed after it was reckoned", async (page) => {
   await holding(page, "false");
   await drop(page, "rail.toml", scenario("oak-peg-rail.toml"));

@@ -1,13 +1,18 @@
 // The room of files: what is handed on, and the text behind it all, readable and whole.
 
 const file = (() => {
+  /** Whether something is typed that is not taken yet. */
+  let typing = false;
+
   function show(box) {
     const { id, text } = page.product();
     const area = make("textarea", { id: "text", value: text, spellcheck: false, "aria-describedby": "text-hint" });
     let waiting = 0;
     let stroke = "";
+    typing = false;
     const take = () => {
       clearTimeout(waiting);
+      typing = false;
       shelf.change(id, "the text", { text: area.value }, { stroke });
       busy.end("pen");
     };
@@ -16,6 +21,7 @@ const file = (() => {
     area.addEventListener("change", take);
     area.addEventListener("input", () => {
       clearTimeout(waiting);
+      typing = true;
       busy.begin("pen");
       waiting = setTimeout(take, 300);
     });
@@ -61,10 +67,17 @@ const file = (() => {
     paper.told();
     const box = $("text-faults");
     if (box && said) box.replaceChildren(...(said.faults.length > 0 ? [page.faults(said)] : []));
-    const area = $("text");
-    const text = page.product().text;
-    if (area && area !== document.activeElement && area.value !== text) area.value = text;
   }
 
-  return { show, tell };
+  /** The text was changed, perhaps elsewhere: it is seen at once, so that whoever types on goes on from it. */
+  function follow() {
+    const area = $("text");
+    const { text } = page.product();
+    if (!area || typing || area.value === text) return;
+    const [from, to] = [area.selectionStart, area.selectionEnd];
+    area.value = text;
+    if (area === document.activeElement) area.setSelectionRange(from, to);
+  }
+
+  return { show, tell, follow };
 })();

@@ -212,6 +212,7 @@ const page = (() => {
     head();
     if (id === desk.id) desk.tell(product().text);
     if (elsewhere) notice("window", "Another window changed this; Undo brings back what stood here.");
+    if (room === "file") file.follow();
     if (room === "clock") clock.tell();
     if (room === "selling") selling.tell();
     const { text, log, sales } = product();
