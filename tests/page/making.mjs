@@ -530,6 +530,11 @@ await test("what was timed is read, corrected, taken out and put in by hand; wha
   await press(page, "Undo");
   await page.getByText("2 steps are timed.").waitFor();
   assert.equal((await kept())[0], first);
+  // Seconds stay what they are.
+  await page.getByLabel("Pieces, or orders").fill("1");
+  await page.getByLabel("Time", { exact: true }).fill("4 s");
+  await press(page, "Put it into the log");
+  await page.locator(".card", { hasText: "1 piece in 4 s." }).waitFor();
 });
 
 await test("three figures that are the same are three handles, and the bad day's moves alone", async (page) => {
