@@ -355,14 +355,14 @@ fn sizes_table(answer: &Calendar) -> Table<'_, &AtSize> {
 }
 
 fn by_size<'a>(answer: &'a Calendar, name: &str, columns: Columns<'a, &'a AtSize>) -> Table<'a, &'a AtSize> {
-    Table::new(name, answer, "sizes", answer.sizes.iter().collect(), columns)
+    Table::new(name, answer, "sizes", &answer.sizes, columns)
 }
 
 /// Dates as ISO 8601, shares of bench hours as fractions.
 fn columns(answer: &Calendar) -> Columns<'_, &AtSize> {
     let sure = confidence(answer.confidence);
     let mut c: Columns<'_, &AtSize> = Columns::default();
-    c.field("size", Unit::Count).head("pieces\na batch").plain();
+    c.field("size", Unit::Count).plain("pieces\na batch");
     c.of_all("start", Unit::Text);
     c.fields("finish_median", &["date", "low", "high"], Unit::Text)
         .named("finish_median");
@@ -370,21 +370,16 @@ fn columns(answer: &Calendar) -> Columns<'_, &AtSize> {
         .named("finish_kept");
     c.of_all("confidence", Unit::Share);
     c.shown("half done", move |at| short_cell(answer, at.finish_median.date))
-        .head("half done\nby")
-        .plain();
+        .plain("half done\nby");
     c.shown("done", move |at| short_cell(answer, at.finish_kept.date))
-        .head(format!("{sure} done\nby"))
-        .plain();
+        .plain(format!("{sure} done\nby"));
     c.field("finish_kept.days", Unit::Count)
         .unwritten()
-        .head("days until\nthen")
-        .plain();
+        .plain("days until\nthen");
     c.field("finish_first", Unit::Text);
     c.field("finish_last", Unit::Text);
     c.fields("clock_days", MEAN, Unit::Days);
-    c.fields("hands_hours", MEAN, Unit::Hours)
-        .head("hands-on\ntime")
-        .plain();
+    c.fields("hands_hours", MEAN, Unit::Hours).plain("hands-on\ntime");
     if answer.helper {
         c.fields("helper_hours", MEAN, Unit::Hours);
     }
@@ -393,8 +388,7 @@ fn columns(answer: &Calendar) -> Columns<'_, &AtSize> {
     c.field("limits.hands.mean", Unit::Share)
         .named("hands_share_of_bench")
         .written(figure::share_estimate)
-        .head("hands busy\nat the bench")
-        .plain();
+        .plain("hands busy\nat the bench");
     c.field("limits.room.mean", Unit::Share).named("room_share_of_bench");
     c.field("limits.wait.mean", Unit::Share).named("wait_share_of_bench");
     c.field("limits.hands_of_clock.mean", Unit::Share)
@@ -403,13 +397,12 @@ fn columns(answer: &Calendar) -> Columns<'_, &AtSize> {
     c.of_all("due", Unit::Text);
     let kept = c.called("due.kept", "kept", SHARE, Unit::Share);
     if answer.due.is_some() {
-        kept.head("batches done\nwhen due").plain();
+        kept.plain("batches done\nwhen due");
         c.shown("latest", move |at| {
             let latest = at.due.as_ref().and_then(|due| due.latest_start);
             latest.map_or_else(|| "none".into(), |day| short_cell(answer, day))
         })
-        .head("start no\nlater than")
-        .plain();
+        .plain("start no\nlater than");
     }
     for (start, kept) in [("latest_start", "kept_then"), ("next_start", "kept_next")] {
         c.field(format!("due.{start}"), Unit::Text).named(start);
@@ -494,15 +487,13 @@ fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
             Cell::default()
         }
     })
-    .head("day")
-    .plain();
+    .plain("day");
     c.said("bench", move |line| match (line.k, line.day.bench_hours > 0.0) {
         (0, true) => Unit::Hours.cell(line.day.bench_hours),
         (0, false) => "closed".into(),
         _ => Cell::default(),
     })
-    .head("bench is\nopen")
-    .plain();
+    .plain("bench is\nopen");
     c.said("what", move |line| {
         let done = line
             .done()
@@ -513,28 +504,24 @@ fn plan_columns(answer: &Calendar) -> Columns<'_, PlanLine<'_>> {
             None => Cell::default(),
         }
     })
-    .head("what is done")
-    .plain()
+    .plain("what is done")
     .breaks(SHORTEST_NAME);
     c.shown("hands", move |line| {
         line.done()
             .map_or_else(Cell::default, |done| figure::whole_minutes(done.hours))
     })
-    .head("hands-on\ntime")
-    .plain();
+    .plain("hands-on\ntime");
     c.shown("pieces", move |line| match line.done().map(|done| done.pieces) {
         Some(0) => "-".into(),
         Some(pieces) => figure::count(pieces.into()),
         None => Cell::default(),
     })
-    .head("pieces\ndone")
-    .plain();
+    .plain("pieces\ndone");
     c.said("waits", move |line| {
         let waits = line.day.overnight.get(line.k);
         waits.map_or_else(Cell::default, |w| waiting(answer, line.day.date, w).into())
     })
-    .head("waits when the\nbench closes")
-    .plain()
+    .plain("waits when the\nbench closes")
     .breaks(SHORTEST_NAME + 8);
     c
 }
@@ -553,20 +540,17 @@ fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
     let best = best_lever(answer);
     let mut c: Columns<'_, &Lever> = Columns::default();
     c.said("more", move |lever| more(lever).into())
-        .head("if there were")
-        .plain()
+        .plain("if there were")
         .breaks(14);
     c.said("at", move |lever| match (&lever.step, lever.more) {
         (Some(step), _) => step.as_str().into(),
         (None, More::Second) => "the shop".into(),
         (None, _) => "the bench".into(),
     })
-    .head("where")
-    .plain()
+    .plain("where")
     .breaks(8);
     c.field("days_earlier.mean", Unit::Days)
-        .head("done earlier\non average")
-        .plain();
+        .plain("done earlier\non average");
     c.shown("interval", move |lever| {
         if answer.certain {
             return "exact".into();
@@ -583,16 +567,14 @@ fn levers_table(answer: &Calendar) -> Table<'_, &Lever> {
     .note("Exact value: 95 times in 100 the simulation is no further off than this.")
     .spare(1);
     c.shown("half", move |lever| short_cell(answer, lever.finish_median))
-        .head("half done\nby")
-        .plain();
+        .plain("half done\nby");
     c.shown("sure", move |lever| short_cell(answer, lever.finish_kept))
-        .head(format!("{} done\nby", confidence(answer.confidence)))
-        .plain();
+        .plain(format!("{} done\nby", confidence(answer.confidence)));
     Table::new(
         format!("What would bring it forward{}", started_on(answer, answer.start)),
         answer,
         "levers",
-        answer.levers.iter().collect(),
+        &answer.levers,
         c,
     )
     .main(move |lever| best == Some(*lever))

@@ -4,13 +4,13 @@
 //!
 //! ```ignore
 //! let mut c = Columns::default();
-//! c.field("size", Unit::Count).head("size").plain();          // what JSON has as `size` in a row; CSV column `size`
+//! c.field("size", Unit::Count).plain("size");                 // what JSON has as `size` in a row; CSV column `size`
 //! c.fields("hours", SUMMARY, Unit::Hours)                     // `hours.mean`, `hours.se` ...; CSV `hours_mean` ...
 //!     .head("hours\na batch").note("Hours: hands-on.").spare(2);  // the first of them is shown where there is room
 //! c.field("rate.p50", Unit::Hourly("EUR"))                    // CSV `rate_p50_EUR_per_hour`
-//!     .head("half earn\nless").under("an hour earns EUR").plain();
-//! c.shown("interval", |a| between(a.low, a.high)).head("95 %\ninterval").plain(); // on pages only
-//! Table::new("Size by size", answer, "sizes", answer.sizes.iter().collect(), c)   // row k is `sizes[k]` of the answer
+//!     .plain("half earn\nless").under("an hour earns EUR");
+//! c.shown("interval", |a| between(a.low, a.high)).plain("95 %\ninterval"); // on pages only
+//! Table::new("Size by size", answer, "sizes", &answer.sizes, c)   // row k is `sizes[k]` of the answer
 //!     .choose(places, "sizes")                                // rows shown unless all are asked for
 //!     .mark(Mark::Best, "leaves most", move |a| a.size == best)    // explained below as "advised: leaves most"
 //!     .main(move |a| a.size == best)                               // the row that matters most
@@ -21,7 +21,7 @@
 //!   of the answer itself.
 //! - [`Columns::figure`] and [`Columns::text`] are for what follows from JSON's figures without standing there.
 //! - A column with a head is shown, one without is only data (standard errors, ends of intervals).
-//! - What is shown has a note or is [`Column::plain`]; notes stand under the table, those of shown columns only.
+//! - What is shown has a note or a head that says it, [`Column::plain`]; notes stand under the table, those of shown columns only.
 //! - In a terminal words with [`Column::breaks`] are broken over lines where room is short; where that is not enough, columns with
 //!   the highest [`Column::spare`] go first.
 //! - Columns of one CSV name are one, so that a CSV may have rows of several kinds.
@@ -152,6 +152,11 @@ impl<'a, R: 'a> Column<'a, R> {
         self
     }
 
+    /// [`Self::head`] that says what it is.
+    pub fn plain(&mut self, lines: impl Into<String>) -> &mut Self {
+        self.head(lines).note("")
+    }
+
     fn shown(&mut self) -> &mut Head {
         self.head.get_or_insert_with(Head::default)
     }
@@ -166,11 +171,6 @@ impl<'a, R: 'a> Column<'a, R> {
     pub fn note(&mut self, sentence: impl Into<String>) -> &mut Self {
         self.shown().note = Some(sentence.into());
         self
-    }
-
-    /// Its head says what it is.
-    pub fn plain(&mut self) -> &mut Self {
-        self.note("")
     }
 
     /// Left out where a terminal has no room: the greatest first, 0 never.
@@ -375,14 +375,14 @@ impl<'a, R: 'a> Columns<'a, R> {
         for (part, head) in tenths {
             let column = self.called(path, "rate", &[part], hourly);
             if varies {
-                column.head(head).under(&earns).plain().spare(u8::from(part == "p90"));
+                column.plain(head).under(&earns).spare(u8::from(part == "p90"));
             }
         }
         let average = self.called(path, "rate", &["long_run", "long_run_se", "long_run_paid"], hourly);
         if varies {
-            average.head("on\naverage").under(&earns).plain();
+            average.plain("on\naverage").under(&earns);
         } else {
-            average.head(format!("an hour\nearns {currency}")).plain();
+            average.plain(format!("an hour\nearns {currency}"));
         }
     }
 
@@ -470,7 +470,7 @@ impl<'a, R: 'a> Table<'a, R> {
         name: impl Into<String>,
         answer: &A,
         at: &'a str,
-        rows: Vec<R>,
+        rows: impl IntoIterator<Item = R>,
         columns: Columns<'a, R>,
     ) -> Self {
         Self {
@@ -480,7 +480,7 @@ impl<'a, R: 'a> Table<'a, R> {
             named: false,
             alike: false,
             columns,
-            rows,
+            rows: rows.into_iter().collect(),
             place: Box::new(move |k, _| format!("{at}[{k}]")),
             chosen: None,
             gapped: false,

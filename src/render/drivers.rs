@@ -355,21 +355,13 @@ fn ways(answer: &Drivers) -> Option<Table<'_, &Way>> {
     let mut c: Columns<'_, &Way> = Columns::default();
     let moved = some(first.moved, answer.size);
     c.field("from", Unit::Text)
-        .head(format!("{moved}\ntaken from"))
-        .plain()
+        .plain(format!("{moved}\ntaken from"))
         .breaks(12);
-    c.field("to", Unit::Text).head("and sold through").plain().breaks(12);
+    c.field("to", Unit::Text).plain("and sold through").breaks(12);
     c.field("gain.mean", Unit::Hourly(currency))
         .written(|v| figure::signed_amount(v, currency))
-        .head(format!("adds {currency}\nan hour"))
-        .plain();
-    Some(Table::new(
-        "Sold another way",
-        answer,
-        "ways",
-        answer.ways.iter().collect(),
-        c,
-    ))
+        .plain(format!("adds {currency}\nan hour"));
+    Some(Table::new("Sold another way", answer, "ways", &answer.ways, c))
 }
 
 /// What makes batches differ most.
@@ -497,8 +489,7 @@ fn columns(answer: &Drivers) -> Columns<'_, Row<'_>> {
     let input = move |row: &Row<'_>| place("inputs", &answer.inputs, row.input);
     let mut c: Columns<'_, Row<'_>> = Columns::default();
     c.said("what", move |row| row.name().into())
-        .head("what it is")
-        .plain()
+        .plain("what it is")
         .breaks(18);
     c.from(move |row| lever(row).or_else(|| input(row)));
     for key in ["name", "kind", "of"] {
@@ -521,9 +512,8 @@ fn columns(answer: &Drivers) -> Columns<'_, Row<'_>> {
     c.field("gain.mean", hourly)
         .named("gain")
         .or_row(|row| if row.lever.is_some() { "all" } else { "" })
-        .head(format!("adds {currency}\nan hour"))
-        .under("a little less")
-        .plain();
+        .plain(format!("adds {currency}\nan hour"))
+        .under("a little less");
     c.field("gain.se", hourly);
     c.from(input);
     of_input(&mut c, answer);

@@ -482,7 +482,7 @@ impl<'a> View<'a> {
         let key = |q: &f64| if at(&q) { "asked".to_owned() } else { format!("at {q}") };
         let name = "The price that pays";
         let about = self.about.map_or(floors.about, |about| about.size);
-        Table::new(name, floors, "sizes", floors.sizes.iter().collect(), self.columns())
+        Table::new(name, floors, "sizes", &floors.sizes, self.columns())
             .choose(well_chosen(&sizes, &[about], rows), "sizes")
             .main(move |s| s.size == about)
             .curve(
@@ -498,13 +498,11 @@ impl<'a> View<'a> {
         let asked = floors.confidence;
         let price = typed_amount(floors.price, &floors.currency);
         let mut c: Columns<'a, &'a SizeFloors> = Columns::default();
-        c.field("size", Unit::Count)
-            .head(if order {
-                "pieces in\nan order"
-            } else {
-                "pieces\na batch"
-            })
-            .plain();
+        c.field("size", Unit::Count).plain(if order {
+            "pieces in\nan order"
+        } else {
+            "pieces\na batch"
+        });
         if !certain {
             for q in self.confidences() {
                 self.price_at(&mut c, q);
@@ -521,8 +519,7 @@ impl<'a> View<'a> {
         prices(&mut c, &floors.currency, "floor_asked", &name, |s| s.floor_asked.price);
         if certain {
             c.shown("asked", move |s| price_cell(floors, s.floor_asked.price))
-                .head("price\nthat pays")
-                .plain();
+                .plain("price\nthat pays");
         } else if !order {
             c.shown("asked ends", move |s| {
                 interval(floors, s.floor_asked.low, s.floor_asked.high)
@@ -535,12 +532,11 @@ impl<'a> View<'a> {
             c.shown("in all", move |s| {
                 price_cell(floors, s.floor_asked.price.map(|price| in_all(floors, s, price)))
             })
-            .head(if certain {
+            .plain(if certain {
                 "whole\norder\ncosts".to_owned()
             } else {
                 format!("whole\norder\nat {}", confidence(asked))
             })
-            .plain()
             .decides();
         }
         prices(&mut c, &floors.currency, "long_run", "floor_long_run", |s| {
@@ -558,17 +554,14 @@ impl<'a> View<'a> {
             .named("floor_long_run_se");
         let reach = c.fields("reach", SHARE, Unit::Share);
         if !certain && !order {
-            reach.head(format!("{price} is\nenough in\nso many")).plain().decides();
+            reach.plain(format!("{price} is\nenough in\nso many")).decides();
         }
         let off = c.fields("off_one", SHARE, Unit::Share);
         if order {
-            off.written(cheaper)
-                .or("-")
-                .head("each\ncheaper\nthan one\nalone")
-                .plain();
+            off.written(cheaper).or("-").plain("each\ncheaper\nthan one\nalone");
         }
         let off = c.fields("off_price", SHARE, Unit::Share);
-        off.written(room).or("-").head(format!("{price} may\nfall by")).plain();
+        off.written(room).or("-").plain(format!("{price} may\nfall by"));
         c
     }
 
@@ -625,19 +618,15 @@ impl<'a> View<'a> {
             asked: false,
         });
         let mut c: Columns<'a, Level> = Columns::default();
-        c.text("name", move |l| l.name.clone())
-            .head("the target is reached")
-            .plain();
+        c.text("name", move |l| l.name.clone()).plain("the target is reached");
         c.field("price", Unit::Money(&floors.currency))
             .or("no price")
-            .head(format!("{} a piece", floors.currency))
-            .plain();
+            .plain(format!("{} a piece", floors.currency));
         if self.is_order() && at.size > 1 && !floors.on_return {
             c.shown("in all", move |l| {
                 price_cell(floors, l.ends[0].map(|price| in_all(floors, at, price)))
             })
-            .head("the whole\norder")
-            .plain();
+            .plain("the whole\norder");
         }
         c.shown("ends", move |l| interval(floors, l.ends[1], l.ends[2]))
             .head("exact price\nlies between")

@@ -539,7 +539,7 @@ fn sets(answer: &Jigs, most: usize) -> Table<'_, &Set> {
         "When it has paid for itself",
         answer,
         "sets",
-        answer.sets.iter().take(most).collect(),
+        answer.sets.iter().take(most),
         of_set(answer),
     )
     .main(move |set| first == Some(set))
@@ -552,24 +552,19 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
     let tenths = [10, 50, 90];
     let mut c: Columns<'_, &Set> = Columns::default();
     c.said("what", move |set| row_name(answer, set).into())
-        .head("what is\nbuilt")
-        .plain()
+        .plain("what is\nbuilt")
         .breaks(12);
     c.text("jigs", move |set| names(answer, set));
     c.of_all("size", Unit::Count);
-    c.fields("outlay", MIDDLE, money)
-        .head(format!("costs\n{currency}"))
-        .plain();
+    c.fields("outlay", MIDDLE, money).plain(format!("costs\n{currency}"));
     c.field("saving.mean", money)
         .named("saving_a_run")
         .written(signed)
-        .head(format!("saves\n{currency}\na batch"))
-        .plain();
+        .plain(format!("saves\n{currency}\na batch"));
     c.field("saving.se", money).named("saving_a_run_se");
     c.field("hours_saved.mean", Unit::Hours)
         .named("hours_saved_a_run")
-        .head("saves\ntime\na batch")
-        .plain()
+        .plain("saves\ntime\na batch")
         .spare(1);
     for (k, q) in tenths.into_iter().enumerate() {
         let paid = c.shown(format!("after {q}"), move |set| pieces_cell(set.payback.pieces[k]));
@@ -591,8 +586,7 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
         Some(_) => Unit::Share.cell(set.payback.within_life.share),
         None => "no end".into(),
     })
-    .head("paid for\nbefore\nworn out")
-    .plain();
+    .plain("paid for\nbefore\nworn out");
     c.called("payback.within_life", "within_life", SHARE, Unit::Share)
         .named("within_life");
     c.field("payback.within_plan.share", Unit::Share).named("within_plan");
@@ -601,8 +595,7 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
     c.field("adds_to_hour.mean", hourly)
         .named("adds_to_hour")
         .written(signed)
-        .head(format!("adds\n{currency}\nan hour"))
-        .plain()
+        .plain(format!("adds\n{currency}\nan hour"))
         .decides();
     c.field("low", hourly).named("adds_to_hour_low");
     c.field("high", hourly).named("adds_to_hour_high");
@@ -610,12 +603,7 @@ fn of_set(answer: &Jigs) -> Columns<'_, &Set> {
     c.field("ahead_after_plan.mean", money)
         .named("ahead_after_plan")
         .written(signed)
-        .head(format!("{currency} ahead\nafter\nyour plan"))
-        .note(format!(
-            "Ahead after your plan: what the {} you plan save, less all that it costs.",
-            planned(answer, answer.size)
-        ))
-        .plain();
+        .plain(format!("{currency} ahead\nafter\nyour plan"));
     c.field("ahead_after_plan.se", money).named("ahead_after_plan_se");
     of_year(&mut c, answer);
     c
@@ -630,12 +618,11 @@ fn of_year<'a>(c: &mut Columns<'a, &'a Set>, answer: &'a Jigs) {
         .written(move |v| figure::signed_amount(v, currency))
         .or("not known");
     if year_that_sells(answer).is_some() {
-        year.head(if some_endless(answer) {
+        year.plain(if some_endless(answer) {
             format!("adds\n{currency} in\nyear 1")
         } else {
             format!("adds\n{currency}\na year")
-        })
-        .plain();
+        });
     }
     c.field("adds_a_year_se", money);
 }
@@ -645,17 +632,15 @@ fn sizes(answer: &Jigs) -> Table<'_, &AtSize> {
     let hourly = Unit::Hourly(answer.currency.as_str());
     let followed = answer.by_size.first().map_or(0, |at| at.sets.len());
     let mut c: Columns<'_, &AtSize> = Columns::default();
-    c.field("size", Unit::Count).head("pieces\na batch").plain();
+    c.field("size", Unit::Count).plain("pieces\na batch");
     c.field("rate", hourly)
-        .head(format!("an hour earns\n{} without\nany jig", answer.currency))
-        .plain();
+        .plain(format!("an hour earns\n{} without\nany jig", answer.currency));
     for (k, set) in answer.sets.iter().take(followed).enumerate() {
         let with = format!("with {}", numbers(set, "+"));
         let rank = u8::try_from(k).unwrap_or(u8::MAX);
         c.field(format!("sets[{k}].rate"), hourly)
-            .head(format!("an hour\nearns\n{}", answer.currency))
+            .plain(format!("an hour\nearns\n{}", answer.currency))
             .under(&with)
-            .plain()
             .spare(rank);
         c.shown(format!("{k} paid"), move |at| pieces_cell(at.sets[k].payback.pieces[1]))
             .head("pieces\nuntil\npaid")
@@ -663,8 +648,7 @@ fn sizes(answer: &Jigs) -> Table<'_, &AtSize> {
             .note("Pieces until paid, by batch size: in half of all cases no more are needed.")
             .spare(rank);
     }
-    Table::new("By batch size", answer, "by_size", answer.by_size.iter().collect(), c)
-        .main(move |at| at.size == answer.size)
+    Table::new("By batch size", answer, "by_size", &answer.by_size, c).main(move |at| at.size == answer.size)
 }
 
 fn small_print(answer: &Jigs) -> Vec<String> {

@@ -73,42 +73,33 @@ fn verdict(look: &Look) -> Vec<String> {
 fn steps(look: &Look) -> Table<'_, &StepLook> {
     let some = |n: u64| if n == 0 { String::new() } else { count(n) };
     let mut c: Columns<'_, &StepLook> = Columns::default();
-    c.field("name", Unit::Text)
-        .named("step")
-        .head("step")
-        .plain()
-        .breaks(12);
+    c.field("name", Unit::Text).named("step").plain("step").breaks(12);
     c.field("known", Unit::Text);
-    c.field("entries", Unit::Count).head("entries").plain();
+    c.field("entries", Unit::Count).plain("entries");
     c.field("pieces", Unit::Count)
         .says(move |s| some(s.pieces))
-        .head("pieces")
-        .plain();
+        .plain("pieces");
     c.field("least", Unit::Count).named("least_pieces");
     c.field("most", Unit::Count).named("most_pieces");
     c.shown("sizes", move |s| match (s.least, s.most) {
         (Some(a), Some(b)) => format::plain_interval(&count(a.into()), &count(b.into())).into(),
         _ => Cell::default(),
     })
-    .head("at a\ntime")
-    .plain()
+    .plain("at a\ntime")
     .spare(1);
     c.field("orders", Unit::Count)
         .says(move |s| some(s.orders))
-        .head("orders")
-        .plain();
+        .plain("orders");
     c.field("minutes", Unit::Minutes);
     c.shown("hands", move |s| Unit::Hours.cell(s.hours()))
-        .head("hands-on\ntime")
-        .plain();
+        .plain("hands-on\ntime");
     c.shown("each", move |s| {
         s.minutes_a_piece()
             .map_or_else(Cell::default, |v| Unit::Minutes.cell(v))
     })
     .head("minutes\na piece")
     .note("Minutes a piece: minutes over pieces, setup in it; `batchwright fit` takes the two apart.");
-    c.field("spoiled", Unit::Count).head("spoiled").plain();
-    c.field("redone", Unit::Count).head("redone").plain();
-    Table::new("Step by step", look, "steps", look.steps.iter().collect(), c)
-        .mark(Mark::Unknown, "", |s| s.known == Some(false))
+    c.field("spoiled", Unit::Count).plain("spoiled");
+    c.field("redone", Unit::Count).plain("redone");
+    Table::new("Step by step", look, "steps", &look.steps, c).mark(Mark::Unknown, "", |s| s.known == Some(false))
 }

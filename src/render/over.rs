@@ -426,16 +426,10 @@ fn label<'a>(axis: &'a OverAxis, point: &OverPoint, place: usize) -> &'a str {
 /// A line a value; all columns are the CSV, of two axes as well.
 fn table(over: &Over) -> Table<'_, &OverPoint> {
     let begins = over.crossings.first().is_some_and(|crossing| crossing.reached_after);
-    Table::new(
-        "Value by value",
-        over,
-        "points",
-        over.points.iter().collect(),
-        columns(over),
-    )
-    .choose(shown(over), "values")
-    .mark(Mark::Pays, REACHED, |p| p.pays)
-    .main(move |p| begins && p.pays)
+    Table::new("Value by value", over, "points", &over.points, columns(over))
+        .choose(shown(over), "values")
+        .mark(Mark::Pays, REACHED, |p| p.pays)
+        .main(move |p| begins && p.pays)
 }
 
 /// What the mark before a value means.
@@ -468,14 +462,12 @@ fn columns(over: &Over) -> Columns<'_, &OverPoint> {
     c.field("confidence", Unit::Share);
     c.rates("rate", currency, true);
     c.fields("reach", SHARE, Unit::Share)
-        .head("batches\nthat reach\nthe target")
-        .plain()
+        .plain("batches\nthat reach\nthe target")
         .decides();
     c.field("pays", Unit::Text);
     c.called("floor", "floor_asked", &["price", "low", "high"], money)
         .or("no price")
-        .head("price that\npays")
-        .plain()
+        .plain("price that\npays")
         .decides();
     c.field("floor_long_run", money);
     c
@@ -501,8 +493,7 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
             .get(last - row)
             .map_or_else(Cell::default, |t| t.as_str().into())
     })
-    .head("")
-    .plain()
+    .plain("")
     .breaks(6);
     for (k, text) in across.texts.iter().enumerate() {
         // Where room is short every other column goes, then every other of what is left; the file's own stays.
@@ -525,8 +516,7 @@ fn map_table<'a>(over: &'a Over, across: &'a OverAxis, up: &'a OverAxis) -> Tabl
                     }
                 })
         })
-        .head(text)
-        .plain()
+        .plain(text)
         .spare(rank);
     }
     let name = format!(

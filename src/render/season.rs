@@ -395,29 +395,23 @@ fn sizes_table(answer: &SeasonAnswer) -> Table<'_, (usize, &SeasonSize)> {
     let pays = best(answer).is_some_and(|best| best.surplus.mean >= 0.0);
     let mut c: Columns<'_, (usize, &SeasonSize)> = Columns::default();
     of_size(&mut c, answer, |row| Some(format!("sizes[{}]", row.0)));
-    Table::new(
-        "Batch by batch",
-        answer,
-        "sizes",
-        answer.sizes.iter().enumerate().collect(),
-        c,
-    )
-    .choose(shown(answer), "sizes")
-    // What is not to be made is not advised, nor is anything as good as it.
-    .mark(Mark::Best, "leaves most", move |row| {
-        row.1.size == answer.best_by_surplus && row.1.surplus.mean >= 0.0
-    })
-    .mark(Mark::Near, "no difference beyond the simulation error", move |s| {
-        pays && answer.ties.contains(&s.1.size)
-    })
-    .mark(Mark::Hour, "", move |row| row.1.size == answer.best_by_rate)
-    .main(move |row| row.1.size == answer.best_by_surplus)
-    .curve(
-        "What a season leaves",
-        format!("{} a season", answer.currency),
-        ["surplus_p10", surplus, "surplus_p90"],
-        surplus,
-    )
+    Table::new("Batch by batch", answer, "sizes", answer.sizes.iter().enumerate(), c)
+        .choose(shown(answer), "sizes")
+        // What is not to be made is not advised, nor is anything as good as it.
+        .mark(Mark::Best, "leaves most", move |row| {
+            row.1.size == answer.best_by_surplus && row.1.surplus.mean >= 0.0
+        })
+        .mark(Mark::Near, "no difference beyond the simulation error", move |s| {
+            pays && answer.ties.contains(&s.1.size)
+        })
+        .mark(Mark::Hour, "", move |row| row.1.size == answer.best_by_rate)
+        .main(move |row| row.1.size == answer.best_by_surplus)
+        .curve(
+            "What a season leaves",
+            format!("{} a season", answer.currency),
+            ["surplus_p10", surplus, "surplus_p90"],
+            surplus,
+        )
 }
 
 /// What is not sold.
@@ -444,7 +438,7 @@ fn of_size<'a, R: 'a>(
     let surplus = format!("surplus {currency}");
     let target = typed_money(answer.target, currency);
     c.from(place);
-    c.field("size", Unit::Count).head("pieces\na batch").plain();
+    c.field("size", Unit::Count).plain("pieces\na batch");
     c.from(move |row| place(row).map(|_| String::new()));
     c.field("price", money);
     c.field("buyers.mean", Unit::Mean).named("asked_for_mean");
@@ -452,34 +446,29 @@ fn of_size<'a, R: 'a>(
     c.fields("good", MEAN, Unit::Mean)
         .head("good\npieces")
         .note("Good pieces: those that are not spoiled.");
-    c.fields("sold", MEAN, Unit::Mean).head("pieces\nsold").plain();
+    c.fields("sold", MEAN, Unit::Mean).plain("pieces\nsold");
     c.field("leftover", Unit::Mean)
         .named("left_over_mean")
-        .head(leftover_head(answer))
-        .plain();
+        .plain(leftover_head(answer));
     if answer.sizes.iter().any(|size| size.worn.is_some()) {
         c.field("worn", Unit::Mean)
             .named("worn_mean")
             .head("come\nback\nworn")
             .note("Come back worn: from sale or return, to be sold at a price of their own.");
     }
-    c.fields("sold_out", SHARE, Unit::Share)
-        .head("seasons\nsold\nout")
-        .plain();
+    c.fields("sold_out", SHARE, Unit::Share).plain("seasons\nsold\nout");
     c.fields("surplus", MEAN, money)
         .head("on\naverage")
         .under(&surplus)
         .note(format!("Surplus: what a season leaves after {target} for every hour."))
         .decides();
     c.field("surplus_p10", money)
-        .head("10 %\nleave\nless")
+        .plain("10 %\nleave\nless")
         .under(&surplus)
-        .plain()
         .spare(1);
     c.field("surplus_p90", money)
-        .head("10 %\nleave\nmore")
+        .plain("10 %\nleave\nmore")
         .under(&surplus)
-        .plain()
         .spare(1);
     c.fields("against_best", MEAN, money);
     c.field("hours", Unit::Hours).named("hours_mean");
@@ -488,10 +477,7 @@ fn of_size<'a, R: 'a>(
         .head(format!("an hour\nearns\n{currency}"))
         .note("An hour earns: on average.");
     c.field("rate.se", hourly).named("rate_long_run_se");
-    c.fields("reach", SHARE, Unit::Share)
-        .head(earning(answer))
-        .plain()
-        .decides();
+    c.fields("reach", SHARE, Unit::Share).plain(earning(answer)).decides();
 }
 
 /// A row: a size at the asked price, or a price with its best size; and where JSON has it.
@@ -549,7 +535,7 @@ fn prices_table<'a>(answer: &'a SeasonAnswer, prices: &PriceResponse) -> Table<'
         rows.insert(place, (true, best));
     }
     let shown = (0..rows.len()).filter(|k| rows[*k].0).collect();
-    let rows = rows.into_iter().map(|(_, line)| line).collect();
+    let rows = rows.into_iter().map(|(_, line)| line);
     let mut c: Columns<'_, Line> = Columns::default();
     of_price(&mut c, answer);
     let own = move |line: &Line| (line.price - answer.price).abs() <= 1e-9 * answer.price;
@@ -566,27 +552,21 @@ fn of_price<'a>(c: &mut Columns<'a, Line>, answer: &'a SeasonAnswer) {
     let currency = answer.currency.as_str();
     let (money, hourly) = (Unit::Money(currency), Unit::Hourly(currency));
     c.from(Line::price);
-    c.field("size", Unit::Count).head("best\nbatch").plain();
-    c.field("price", money).head(format!("price\n{currency}")).plain();
+    c.field("size", Unit::Count).plain("best\nbatch");
+    c.field("price", money).plain(format!("price\n{currency}"));
     c.field("buyers", Unit::Mean)
         .named("asked_for_mean")
-        .head("pieces\nasked\nfor")
-        .plain();
+        .plain("pieces\nasked\nfor");
     c.field("leftover", Unit::Mean)
         .named("left_over_mean")
-        .head(leftover_head(answer))
-        .plain();
-    c.fields("surplus", MEAN, money)
-        .head(format!("surplus\n{currency}"))
-        .plain();
+        .plain(leftover_head(answer));
+    c.fields("surplus", MEAN, money).plain(format!("surplus\n{currency}"));
     c.field("rate", hourly)
         .named("rate_long_run")
-        .head(format!("an hour\nearns\n{currency}"))
-        .plain();
+        .plain(format!("an hour\nearns\n{currency}"));
     c.field("reach", Unit::Share)
         .named("reach_share")
-        .head(earning(answer))
-        .plain();
+        .plain(earning(answer));
 }
 
 /// Sizes at the asked price, then prices with their best sizes.

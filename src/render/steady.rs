@@ -262,28 +262,22 @@ fn shown(answer: &SteadyAnswer) -> Vec<usize> {
 /// All columns are the CSV.
 fn table(answer: &SteadyAnswer) -> Table<'_, &SteadySize> {
     let year = "surplus_a_year.mean";
-    Table::new(
-        "Batch by batch",
-        answer,
-        "sizes",
-        answer.sizes.iter().collect(),
-        columns(answer),
-    )
-    .choose(shown(answer), "sizes")
-    .mark(Mark::Best, "leaves most", move |s| s.size == answer.best)
-    .mark(Mark::Short, "", move |s| !s.fits)
-    .mark(
-        Mark::Near,
-        "leaves less by no more than a hundredth of what setups and holding cost a year",
-        |s| answer.nearly.contains(&s.size),
-    )
-    .main(move |s| s.size == answer.best)
-    .curve(
-        "What a year leaves",
-        format!("{} a year", answer.currency),
-        [year],
-        year,
-    )
+    Table::new("Batch by batch", answer, "sizes", &answer.sizes, columns(answer))
+        .choose(shown(answer), "sizes")
+        .mark(Mark::Best, "leaves most", move |s| s.size == answer.best)
+        .mark(Mark::Short, "", move |s| !s.fits)
+        .mark(
+            Mark::Near,
+            "leaves less by no more than a hundredth of what setups and holding cost a year",
+            |s| answer.nearly.contains(&s.size),
+        )
+        .main(move |s| s.size == answer.best)
+        .curve(
+            "What a year leaves",
+            format!("{} a year", answer.currency),
+            [year],
+            year,
+        )
 }
 
 fn columns(answer: &SteadyAnswer) -> Columns<'_, &SteadySize> {
@@ -292,28 +286,24 @@ fn columns(answer: &SteadyAnswer) -> Columns<'_, &SteadySize> {
     let year = format!("{currency} a year");
     let target = typed_money(answer.target, currency);
     let mut c: Columns<'_, &SteadySize> = Columns::default();
-    c.field("size", Unit::Count).head("pieces\na batch").plain();
+    c.field("size", Unit::Count).plain("pieces\na batch");
     c.fields("good", MEAN, Unit::Mean);
     if answer.sizes.iter().any(|size| size.sold.is_some()) {
-        c.fields("sold", MEAN, Unit::Mean).head("pieces\nsold").plain();
+        c.fields("sold", MEAN, Unit::Mean).plain("pieces\nsold");
     }
-    c.field("weeks", Unit::Mean).head("weeks\nit lasts").plain();
+    c.field("weeks", Unit::Mean).plain("weeks\nit lasts");
     c.field("runs_a_year", Unit::Mean);
-    c.field("hours_a_week", Unit::Hours).head("work\na week").plain();
+    c.field("hours_a_week", Unit::Hours).plain("work\na week");
     c.field("fits", Unit::Text);
     c.field("stock", Unit::Mean)
         .named("stock_mean")
         .head("unsold\npieces")
         .note("Unsold pieces: in stock on average.");
     c.field("tied_up", money)
-        .head(format!("{currency} tied\nup in them"))
-        .plain()
+        .plain(format!("{currency} tied\nup in them"))
         .spare(2);
-    c.field("setup_a_year", money).head("setups").under(&year).plain();
-    c.field("holding_a_year", money)
-        .head("holding\nstock")
-        .under(&year)
-        .plain();
+    c.field("setup_a_year", money).plain("setups").under(&year);
+    c.field("holding_a_year", money).plain("holding\nstock").under(&year);
     c.fields("surplus_a_year", MEAN, money)
         .head("surplus")
         .under(&year)
@@ -326,8 +316,7 @@ fn columns(answer: &SteadyAnswer) -> Columns<'_, &SteadySize> {
         .spare(1);
     c.field("rate.se", hourly).named("rate_long_run_se");
     c.fields("reach", SHARE, Unit::Share)
-        .head(format!("batches that\nearn {}", typed_amount(answer.target, currency)))
-        .plain()
+        .plain(format!("batches that\nearn {}", typed_amount(answer.target, currency)))
         .decides();
     c
 }

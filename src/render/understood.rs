@@ -176,14 +176,13 @@ struct PartLine<'a> {
 }
 
 fn steps(scenario: &Scenario) -> Table<'_, PartLine<'_>> {
-    let rows = scenario.steps.iter().flat_map(part_lines).collect();
+    let rows = scenario.steps.iter().flat_map(part_lines);
     let mut c: Columns<'_, PartLine<'_>> = Columns::default();
     c.said("step", move |line| line.step.name.as_str().into())
-        .head("step")
-        .plain()
+        .plain("step")
         .once()
         .breaks(12);
-    c.said("part", move |line| line.part.into()).head("part").plain();
+    c.said("part", move |line| line.part.into()).plain("part");
     let times = |s: &Step| {
         [&s.once, &s.setup, &s.each, &s.per_order, &s.wait]
             .into_iter()
@@ -191,8 +190,7 @@ fn steps(scenario: &Scenario) -> Table<'_, PartLine<'_>> {
     };
     three_columns(&mut c, scenario.steps.iter().any(times), |line| &line.three);
     c.said("besides", move |line| line.besides.as_str().into())
-        .head("besides")
-        .plain()
+        .plain("besides")
         .breaks(14);
     Table::new("Steps", &(), "", rows, c).titled(true)
 }
@@ -312,19 +310,13 @@ fn materials(scenario: &Scenario) -> Table<'_, (&Material, [String; 3])> {
             other => money(v, code(scenario, other)),
         })
     };
-    let rows = scenario
-        .materials
-        .iter()
-        .map(|material| (material, price(material)))
-        .collect();
+    let rows = scenario.materials.iter().map(|material| (material, price(material)));
     let mut c: Columns<'_, (&Material, [String; 3])> = Columns::default();
     c.said("material", move |line| line.0.name.as_str().into())
-        .head("material")
-        .plain()
+        .plain("material")
         .breaks(12);
     c.said("used", move |line| used(scenario, line.0).into())
-        .head("used")
-        .plain()
+        .plain("used")
         .breaks(12);
     three_columns(&mut c, scenario.materials.iter().any(|m| is_logged(&m.price)), |line| {
         &line.1
@@ -333,12 +325,10 @@ fn materials(scenario: &Scenario) -> Table<'_, (&Material, [String; 3])> {
         none if none.is_zero() => Cell::default(),
         waste => slashes(waste, share).into(),
     })
-    .head("waste")
-    .plain()
+    .plain("waste")
     .breaks(10);
     c.said("besides", move |line| bought(scenario, line.0).into())
-        .head("besides")
-        .plain()
+        .plain("besides")
         .breaks(14);
     Table::new(format!("Materials, {} per unit", scenario.currency), &(), "", rows, c).titled(true)
 }

@@ -361,7 +361,7 @@ fn csv_has_the_figures_of_json_to_the_last_digit() {
     c.field("word", Unit::Text);
     c.field("size", Unit::Money("EUR"));
     c.field("other", Unit::Money("EUR")).named("size");
-    c.called("part", "of", SHARE, Unit::Share).head("share").plain();
+    c.called("part", "of", SHARE, Unit::Share).plain("share");
     c.of_all("all", Unit::Count);
     c.figure("twice", Unit::Hourly("EUR"), |k| (*k > 0).then_some(2.5));
     let table = Table::new("", &answer, "rows", vec![0, 1], c);
@@ -378,7 +378,7 @@ fn csv_has_the_figures_of_json_to_the_last_digit() {
 fn picked_columns_stand_in_the_order_asked_for() {
     let mut c: Columns<'_, f64> = Columns::default();
     for key in ["a", "b", "c"] {
-        c.figure(key, Unit::Ratio, |v| Some(*v)).head(key).plain();
+        c.figure(key, Unit::Ratio, |v| Some(*v)).plain(key);
     }
     let table = Table::new("", &(), "", vec![1.0], c.pick(&["c", "a"]));
     let heads: Vec<String> = table.grid(&look(80, true)).heads.iter().map(Head::own).collect();
@@ -388,8 +388,8 @@ fn picked_columns_stand_in_the_order_asked_for() {
 #[test]
 fn what_is_said_once_and_what_is_left_out() {
     let mut c: Columns<'_, (&str, f64)> = Columns::default();
-    c.said("name", |row| row.0.into()).head("name").plain().once();
-    c.figure("n", Unit::Ratio, |row| Some(row.1)).head("n").plain();
+    c.said("name", |row| row.0.into()).plain("name").once();
+    c.figure("n", Unit::Ratio, |row| Some(row.1)).plain("n");
     let rows = vec![("a", 1.0), ("a", 2.0), ("b", 3.0), ("a", 4.0)];
     let table = Table::new("", &(), "", rows, c)
         .choose(vec![0, 1, 3], "rows")

@@ -47,7 +47,7 @@ pub(super) fn weeks(answer: &Compare) -> Table<'_, usize> {
 }
 
 pub(super) fn of_entries<'a>(answer: &'a Compare, name: &str, columns: Columns<'a, usize>) -> Table<'a, usize> {
-    Table::new(name, answer, "entries", (0..answer.entries.len()).collect(), columns)
+    Table::new(name, answer, "entries", 0..answer.entries.len(), columns)
 }
 
 /// One row an entry, by its place.
@@ -55,28 +55,21 @@ pub(super) fn columns(answer: &Compare) -> Columns<'_, usize> {
     let currency = answer.currency.as_str();
     let money = Unit::Money(currency);
     let mut c: Columns<'_, usize> = Columns::default();
-    c.text("letter", move |k| letter(answer, *k)).head("").plain();
+    c.text("letter", move |k| letter(answer, *k)).plain("");
     c.field("title", Unit::Text);
     c.said("name", move |k| whole(answer, *k).into())
-        .head("what is\nmade")
-        .plain()
+        .plain("what is\nmade")
         .breaks(SHORTEST_NAME);
-    c.field("run.size", Unit::Count)
-        .named("size")
-        .head("pieces\na batch")
-        .plain();
+    c.field("run.size", Unit::Count).named("size").plain("pieces\na batch");
     c.rates("run.rate", currency, true);
     c.called("run.reach", "reach", SHARE, Unit::Share)
-        .head("batches\nthat reach\nthe target")
-        .plain();
+        .plain("batches\nthat reach\nthe target");
     c.called("run.hours", "hours", MEAN, Unit::Hours)
-        .head("hours\na batch")
-        .plain();
+        .plain("hours\na batch");
     c.called("run.profit", "profit", MEAN, money);
     c.field("run.money.materials", money)
         .named("stock")
-        .head(format!("material\na batch\n{currency}"))
-        .plain()
+        .plain(format!("material\na batch\n{currency}"))
         .spare(1);
     c.field("run.sold.mean", Unit::Mean).named("sold_mean");
     against_best(&mut c, answer);
@@ -93,8 +86,7 @@ fn against_best<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
     let turned = move |k: &usize| pair(k).map(Pair::turned);
     let name = "best_less_this_difference";
     c.figure(name, hourly, move |k| Some(pair(k)?.difference.mean))
-        .head(format!("{currency}\nan hour\nless\nthan {best}"))
-        .plain();
+        .plain(format!("{currency}\nan hour\nless\nthan {best}"));
     c.figure(format!("{name}_se"), hourly, move |k| Some(pair(k)?.difference.se));
     c.figure(format!("{name}_low"), hourly, move |k| Some(pair(k)?.low));
     c.figure(format!("{name}_high"), hourly, move |k| Some(pair(k)?.high));
@@ -110,8 +102,7 @@ fn against_best<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
     c.figure("beats_best_share", Unit::Share, move |k| {
         Some(turned(k)?.first_wins.share)
     })
-    .head(format!("a batch\nbeats one\nof {best} in"))
-    .plain();
+    .plain(format!("a batch\nbeats one\nof {best} in"));
     c.figure("beats_best_low", Unit::Share, move |k| Some(turned(k)?.first_wins.low));
     c.figure("beats_best_high", Unit::Share, move |k| {
         Some(turned(k)?.first_wins.high)
@@ -125,27 +116,22 @@ fn of_week<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
     let week = move |k: &usize| &answer.entries[*k].week;
     c.field("week.bench_hours", Unit::Hours)
         .or("not known")
-        .head("bench time\na week")
-        .plain()
+        .plain("bench time\na week")
         .spare(2);
     c.field("week.demand", Unit::Often)
         .or_row(move |k| if week(k).one_season { "a season" } else { "all" })
-        .head("pieces\nwanted\na week")
-        .plain();
+        .plain("pieces\nwanted\na week");
     c.field("week.runs", Unit::Often)
         .or("not known")
-        .head("batches\nmade\na week")
-        .plain();
+        .plain("batches\nmade\na week");
     c.field("week.sold", Unit::Mean)
         .or("not known")
-        .head("pieces\nsold\na week")
-        .plain();
+        .plain("pieces\nsold\na week");
     c.field("week.hours", Unit::Hours);
     c.field("week.money.mean", money)
         .named("week_money")
         .or("not known")
-        .head(format!("earns\n{currency}\na week"))
-        .plain();
+        .plain(format!("earns\n{currency}\na week"));
     c.field("week.money.se", money);
     c.field("week.limit", Unit::Text);
     c.shown("limit", move |k| match week(k).limit {
@@ -153,6 +139,5 @@ fn of_week<'a>(c: &mut Columns<'a, usize>, answer: &'a Compare) {
         Some(Limit::Demand) => "buyers".into(),
         None => Cell::default(),
     })
-    .head("limited\nby")
-    .plain();
+    .plain("limited\nby");
 }

@@ -118,16 +118,14 @@ pub(super) fn table<'a>(fit: &'a Fit, rows: Vec<Row<'a>>) -> Table<'a, Row<'a>> 
         Row::Pace => "pace".into(),
         row => row.owner(fit).into(),
     })
-    .head("step")
-    .plain()
+    .plain("step")
     .breaks(12)
     .once();
     c.said("key", |row| match row {
         Row::Pace => "factor".into(),
         row => row.what().into(),
     })
-    .head("what it\ntakes")
-    .plain();
+    .plain("what it\ntakes");
     c.figure("entries", Unit::Count, |row| Some(row.entries(fit) as f64));
     c.shown("counted", |row| {
         figure::count(match row {
@@ -190,8 +188,7 @@ fn shown<'a>(c: &mut Columns<'a, Row<'a>>, fit: &'a Fit) {
         .head("minutes\nthe file\nexpects")
         .note("The file expects: its mean times its pace.");
     c.shown("says", move |row| figure_of(row, &|(_, found)| found.value))
-        .head("minutes\nthe log\nsays")
-        .plain();
+        .plain("minutes\nthe log\nsays");
     c.shown("interval", move |row| {
         let ends = row.figures(fit).and_then(|(_, found)| found.low.zip(found.high));
         ends.map_or_else(Cell::default, |(low, high)| {

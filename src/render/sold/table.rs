@@ -59,25 +59,19 @@ pub(super) fn prices<'a, A: serde::Serialize>(
     let mut c: Columns<'a, &AtPrice> = Columns::default();
     c.field("outlet", Unit::Text);
     if outlets {
-        c.shown("where", |p| named(&p.outlet))
-            .head("outlet")
-            .plain()
-            .breaks(10)
-            .once();
+        c.shown("where", |p| named(&p.outlet)).plain("outlet").breaks(10).once();
     }
     let price = of_price(currency);
     c.field("price", price)
         .written(move |v| figure::amount(v, currency))
-        .head(in_currency("price", currency))
-        .plain();
-    c.field("offers", Unit::Count).head("times\noffered").plain().spare(2);
-    c.field("pieces", Unit::Count).head("pieces\nput up").plain().spare(1);
-    c.field("sold", Unit::Count).head("pieces\nsold").plain();
-    c.field("days", Unit::Mean).head("days\non offer").plain();
+        .plain(in_currency("price", currency));
+    c.field("offers", Unit::Count).plain("times\noffered").spare(2);
+    c.field("pieces", Unit::Count).plain("pieces\nput up").spare(1);
+    c.field("sold", Unit::Count).plain("pieces\nsold");
+    c.field("days", Unit::Mean).plain("days\non offer");
     c.field("a_week.value", Unit::Often)
         .named("a_week")
-        .head("sold a week\nof one offer")
-        .plain();
+        .plain("sold a week\nof one offer");
     c.shown("interval", |p| {
         let ends = p.a_week.high.map_or_else(String::new, |high| {
             plain_interval(&often(p.a_week.low.unwrap_or(0.0)), &often(high))
@@ -89,11 +83,9 @@ pub(super) fn prices<'a, A: serde::Serialize>(
     c.field("a_week.low", Unit::Often);
     c.field("a_week.high", Unit::Often);
     c.field("days_a_sale", Unit::Mean)
-        .head("days until\none sells")
-        .plain()
+        .plain("days until\none sells")
         .spare(3);
-    Table::new("Price by price", answer, at, log.prices.iter().collect(), c)
-        .choose((0..log.prices.len().min(ROWS)).collect(), "prices")
+    Table::new("Price by price", answer, at, &log.prices, c).choose((0..log.prices.len().min(ROWS)).collect(), "prices")
 }
 
 /// All columns are the CSV.
@@ -105,30 +97,27 @@ fn changes<'a, A: serde::Serialize>(
 ) -> Table<'a, &'a PriceChange> {
     let outlets = log.changes.iter().any(|p| !p.outlet.is_empty());
     let mut c: Columns<'a, &PriceChange> = Columns::default();
-    c.field("on", Unit::Text).head("date").plain();
+    c.field("on", Unit::Text).plain("date");
     c.field("outlet", Unit::Text);
     if outlets {
-        c.shown("where", |p| named(&p.outlet)).head("outlet").plain().breaks(10);
+        c.shown("where", |p| named(&p.outlet)).plain("outlet").breaks(10);
     }
     let price = of_price(currency);
     for end in ["from", "to"] {
         c.field(end, price)
             .written(move |v| figure::amount(v, currency))
-            .head(end)
-            .under("price changed")
-            .plain();
+            .plain(end)
+            .under("price changed");
     }
     c.shown("before", |p| {
         format!("{} in {}", count(p.sold_before), days(p.days_before)).into()
     })
-    .head("sold before\nthe change")
-    .plain()
+    .plain("sold before\nthe change")
     .spare(2);
     c.shown("after", |p| {
         format!("{} in {}", count(p.sold_after), days(p.days_after)).into()
     })
-    .head("sold after\nthe change")
-    .plain()
+    .plain("sold after\nthe change")
     .spare(1);
     c.field("sold_before", Unit::Count);
     c.field("days_before", Unit::Mean);
@@ -136,8 +125,7 @@ fn changes<'a, A: serde::Serialize>(
     c.field("days_after", Unit::Mean);
     c.field("times.value", Unit::Ratio)
         .named("times")
-        .head("so many\ntimes\nas fast")
-        .plain();
+        .plain("so many\ntimes\nas fast");
     c.shown("interval", |p| {
         p.times.map_or_else(Cell::default, |t| {
             let text = match (t.low, t.high) {
@@ -161,10 +149,9 @@ fn changes<'a, A: serde::Serialize>(
             }
             .to_owned()
         })
-        .head("what it\ntaught")
-        .plain();
-    let (rows, n) = (log.changes.iter().collect(), log.changes.len());
-    Table::new("What each change of price taught", answer, at, rows, c)
+        .plain("what it\ntaught");
+    let n = log.changes.len();
+    Table::new("What each change of price taught", answer, at, &log.changes, c)
         .titled(true)
         .choose((n.saturating_sub(ROWS)..n).collect(), "changes of price")
 }

@@ -13,7 +13,7 @@ pub(super) fn limits(stress: &Stress) -> Table<'_, &Misfortune> {
         "How far each may go",
         stress,
         "misfortunes",
-        stress.misfortunes.iter().collect(),
+        &stress.misfortunes,
         of_misfortune(stress),
     )
     .choose(places, "misfortunes")
@@ -33,8 +33,7 @@ fn of_misfortune(stress: &Stress) -> Columns<'_, &Misfortune> {
         .note("Each goes wrong alone, the others as planned.")
         .breaks(14);
     c.shown("kept", move |m| limit_cell(stress, m, &m.target_lost))
-        .head("you still reach\nthe target up to")
-        .plain();
+        .plain("you still reach\nthe target up to");
     c.shown("interval", move |m| {
         let b = &m.target_lost;
         if stress.certain && b.at.is_some() {
@@ -46,8 +45,7 @@ fn of_misfortune(stress: &Stress) -> Columns<'_, &Misfortune> {
     .head("exact value\nlies between")
     .note("Exact value: 95 times in 100 the simulation is no further off than this.");
     c.shown("nothing", move |m| nothing_cell(stress, m))
-        .head("an hour earns\nnothing when")
-        .plain()
+        .plain("an hour earns\nnothing when")
         .breaks(16);
     c
 }
@@ -150,8 +148,7 @@ fn of_setting(stress: &Stress) -> Columns<'_, Setting<'_>> {
         Some((_, m)) => name(stress, m).into(),
         None => "as planned".into(),
     })
-    .head("what goes wrong")
-    .plain()
+    .plain("what goes wrong")
     .once()
     .breaks(14);
     c.said("how bad", move |s| match (s.of, s.strength) {
@@ -160,8 +157,7 @@ fn of_setting(stress: &Stress) -> Columns<'_, Setting<'_>> {
         }
         _ => Cell::default(),
     })
-    .head("by how much")
-    .plain();
+    .plain("by how much");
     of_outcome(&mut c, stress);
     c.from(Setting::deeper);
     c.field("rate_change.mean", hourly).named("rate_change");
@@ -186,12 +182,11 @@ fn of_outcome<'a>(c: &mut Columns<'a, Setting<'a>>, stress: &'a Stress) {
     c.from(Setting::outcome);
     c.field("rate.mean", hourly)
         .named("rate")
-        .head(format!("an hour\nearns {currency}\non average"))
-        .plain();
+        .plain(format!("an hour\nearns {currency}\non average"));
     c.field("rate.se", hourly);
     let median = c.field("rate_median", hourly);
     if !stress.certain {
-        median.head("half earn\nless than").plain().spare(1);
+        median.plain("half earn\nless than").spare(1);
     }
     c.field("rate_median_interval[0]", hourly).named("rate_median_low");
     c.field("rate_median_interval[1]", hourly).named("rate_median_high");
@@ -201,14 +196,12 @@ fn of_outcome<'a>(c: &mut Columns<'a, Setting<'a>>, stress: &'a Stress) {
             let outcome = s.strength.map_or(&stress.as_planned, |(_, s)| &s.outcome);
             if outcome.reach.share > 0.0 { "yes" } else { "no" }.into()
         })
-        .head("the target\nis reached")
-        .plain();
+        .plain("the target\nis reached");
     } else {
-        reach.head("batches\nthat reach\nthe target").plain();
+        reach.plain("batches\nthat reach\nthe target");
     }
     c.fields("profit", MEAN, Unit::Money(currency))
-        .head(format!("profit\na batch\n{currency}"))
-        .plain();
+        .plain(format!("profit\na batch\n{currency}"));
 }
 
 /// From where an hour earns nothing, in a table. Of what strikes trials by chance and leaves all of them something: never.

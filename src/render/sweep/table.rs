@@ -36,22 +36,16 @@ pub fn sizes(sweep: &Sweep) -> Table<'_, &SizeAnswer> {
         ),
     ];
     let last = sweep.sizes.last().map_or(0, |last| last.size);
-    let table = Table::new(
-        "Size by size",
-        sweep,
-        "sizes",
-        sweep.sizes.iter().collect(),
-        columns(sweep),
-    )
-    .choose(well_chosen(sweep), "sizes")
-    .mark(Mark::Best, "the first that pays", move |a| {
-        Some(a.size) == sweep.first_paying_size
-    })
-    .mark(Mark::Level, "", move |a| {
-        a.size == sweep.level_size && a.size < last && a.rate.long_run > 0.0
-    })
-    .mark(Mark::Pays, "", move |a| a.pays(sweep.confidence))
-    .main(move |a| Some(a.size) == sweep.first_paying_size);
+    let table = Table::new("Size by size", sweep, "sizes", &sweep.sizes, columns(sweep))
+        .choose(well_chosen(sweep), "sizes")
+        .mark(Mark::Best, "the first that pays", move |a| {
+            Some(a.size) == sweep.first_paying_size
+        })
+        .mark(Mark::Level, "", move |a| {
+            a.size == sweep.level_size && a.size < last && a.rate.long_run > 0.0
+        })
+        .mark(Mark::Pays, "", move |a| a.pays(sweep.confidence))
+        .main(move |a| Some(a.size) == sweep.first_paying_size);
     curves.into_iter().fold(table, |table, (name, axis, keys, main)| {
         table.curve(name, axis, keys, main)
     })
@@ -64,12 +58,12 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
     let (money, hourly) = (Unit::Money(unit), Unit::Hourly(unit));
     let varies = !is_certain(sweep);
     let mut c = Columns::default();
-    c.field("size", Unit::Count).head("pieces\na batch").plain();
+    c.field("size", Unit::Count).plain("pieces\na batch");
     c.fields("good", MEAN, Unit::Mean);
     let sold = c.fields("sold", MEAN, Unit::Mean);
     // In a season not every good piece is sold.
     if sweep.sizes.iter().any(|a| a.sold.mean < a.good.mean) {
-        sold.head("pieces\nsold").plain();
+        sold.plain("pieces\nsold");
     }
     c.fields("hours", SUMMARY, Unit::Hours);
     // Nor has one without a helper.
@@ -77,17 +71,14 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
     if helper {
         c.field("helper_hours", Unit::Hours);
     }
-    c.fields("hours_per_piece", MIDDLE, Unit::Hours)
-        .head("hours\na piece")
-        .plain();
+    c.fields("hours_per_piece", MIDDLE, Unit::Hours).plain("hours\na piece");
     // A scenario without selling days has no columns for them.
     let days = sweep.sizes.iter().any(|size| !size.selling_days.is_empty());
     let mut parts = vec!["once", "setup", "each", "redo", "per_order"];
     parts.extend(days.then_some("selling_days"));
     c.called("hours_parts", "hours_per_piece", &parts, Unit::Hours);
     c.field("setup_share", Unit::Share)
-        .head("setup's\nshare of\nthe hours")
-        .plain()
+        .plain("setup's\nshare of\nthe hours")
         .spare(1);
     c.fields("profit", SUMMARY, money)
         .head(format!("profit\na batch\n{unit}"))
@@ -97,8 +88,7 @@ fn columns(sweep: &Sweep) -> Columns<'_, &SizeAnswer> {
     let reach = c.fields("reach", SHARE, Unit::Share);
     if varies {
         reach
-            .head(format!("batches that\nearn {}", typed_amount(sweep.target, unit)))
-            .plain()
+            .plain(format!("batches that\nearn {}", typed_amount(sweep.target, unit)))
             .decides();
     }
     floors(&mut c, sweep, varies);
@@ -145,7 +135,7 @@ fn floors<'a>(c: &mut Columns<'a, &'a SizeAnswer>, sweep: &'a Sweep, varies: boo
             asked_of_100(sweep.confidence)
         ));
     } else {
-        asked.head("price\nthat pays").plain();
+        asked.plain("price\nthat pays");
     }
     asked.decides();
     c.field("floor_long_run", money);
@@ -161,34 +151,28 @@ pub fn channels(sweep: &Sweep) -> Option<Table<'_, &ChannelAnswer>> {
     }
     let unit = sweep.currency.as_str();
     let mut c: Columns<'_, &ChannelAnswer> = Columns::default();
-    c.field("name", Unit::Text).head("way of\nselling").plain().breaks(10);
-    c.field("sold", Unit::Mean).head("pieces\nsold").plain();
+    c.field("name", Unit::Text).plain("way of\nselling").breaks(10);
+    c.field("sold", Unit::Mean).plain("pieces\nsold");
     if channels.iter().any(|channel| channel.unsold.is_some()) {
         c.shown("unsold", move |c| {
             c.unsold.map_or_else(Cell::default, |pieces| mean_count(pieces).into())
         })
-        .head("came\nback")
-        .plain();
+        .plain("came\nback");
     }
-    c.field("orders", Unit::Mean).head("orders\nsent").plain().spare(1);
+    c.field("orders", Unit::Mean).plain("orders\nsent").spare(1);
     c.field("hours", Unit::Hours)
         .head("hours")
         .note("Hours: its orders, and its share of making, by the pieces that go there.");
-    c.field("profit", Unit::Money(unit))
-        .head(format!("profit\n{unit}"))
-        .plain();
+    c.field("profit", Unit::Money(unit)).plain(format!("profit\n{unit}"));
     c.field("rate.mean", Unit::Hourly(unit))
-        .head(format!("an hour\nearns {unit}"))
-        .plain();
+        .plain(format!("an hour\nearns {unit}"));
     c.shown("price", move |c| figure::money(c.price, &c.currency))
-        .head("price\nthere")
-        .plain();
+        .plain("price\nthere");
     c.shown("list", move |c| match c.floor_asked {
         Some(price) => figure::money(price, &c.currency),
         None => "no price".into(),
     })
-    .head(format!("price that\npays there\nin {}", confidence(sweep.confidence)))
-    .plain();
+    .plain(format!("price that\npays there\nin {}", confidence(sweep.confidence)));
     let name = format!("Ways of selling {}", batch_of(size));
     Some(Table::new(name, sweep, "", channels, c).placed(move |i, _| format!("sizes[{k}].channels[{i}]")))
 }
