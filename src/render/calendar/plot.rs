@@ -6,7 +6,7 @@ use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS, SECOND};
 use crate::render::plot::ticks::SizeScale;
 use crate::render::plot::{
-    Axis, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends, shares, spots,
+    Axis, EndLabel, LABEL, Layer, Line, NAMES, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends, shares, spots,
 };
 
 /// Height of everything but the rows of the plan, of the panel above them, and of a row.
@@ -22,8 +22,6 @@ const START_BY: Line = Line::dashed(SECOND, 2.2, 14.0, 5.0);
 const FAR: f64 = 6.0;
 /// Noon, in days.
 const NOON: f64 = 0.5;
-/// Room for the names of steps, in pixels.
-const NAMES: f64 = 264.0;
 
 /// The whole plot; nothing where there is no plan.
 pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
@@ -45,9 +43,6 @@ pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
     });
     let rows = ROW * answer.plan.steps.len() as f64;
     Some(Plot {
-        about: answer.title.clone(),
-        title: answer.title.clone(),
-        headline: headline(answer),
         foot: format!(
             "Batches of {} · {} a week at the bench, {} · {} simulated {} · seed {} · batchwright {}",
             format::count(answer.size.into()),
@@ -67,6 +62,7 @@ pub(super) fn plot(answer: &Calendar) -> Option<Plot> {
         ),
         height: (FIXED + rows) as u32,
         panels: vec![view.done(), view.plan(rows)],
+        ..Plot::about(&answer.title, headline(answer))
     })
 }
 
@@ -163,12 +159,9 @@ impl View<'_> {
         Panel {
             title: format!("Batches that are done{}", started_on(a, a.start)),
             unit: "% of all, by the end of each day".into(),
-            share: PANEL,
-            axis,
             names_wide: NAMES,
             told: self.done_by_date(start_by),
-            field: Field::curves((0.0, 100.0), layers),
-            ..Panel::default()
+            ..Panel::curves(PANEL, &axis, (0.0, 100.0), layers)
         }
     }
 
@@ -371,20 +364,13 @@ impl View<'_> {
                 format::whole_minutes(most)
             ),
             share,
-            axis,
-            named: true,
-            names_wide: NAMES,
             told: self.planned(),
-            field: Field::Rows {
-                names: self.names(),
-                layers,
-            },
             text: Some(Text::of(vec![
                 (Sign::Bar, "at the bench that day".into()),
                 (Sign::More, "waits".into()),
                 (Sign::Aim, "start by".into()),
             ])),
-            ..Panel::default()
+            ..Panel::rows(self.names(), layers, axis)
         }
     }
 }

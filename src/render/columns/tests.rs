@@ -7,7 +7,7 @@ use crate::ask::{self, Options};
 use crate::questions::over::{self, OverAxis};
 use crate::questions::{Settings, compare, floor};
 use crate::render::Render;
-use crate::render::plot::{Field, Layer, Shape};
+use crate::render::plot::{self, Field, Layer, Shape};
 use crate::render::question::Question;
 use crate::render::samples::look;
 use crate::render::text_chart;
@@ -318,8 +318,8 @@ fn every_panel_says_its_unit_and_reaches_over_its_curves() {
             }
             let Field::Curves(curves) = &panel.field else { continue };
             let there = |layer: &Layer| match &layer.shape {
-                Shape::Curve { points, .. } => points.iter().any(|p| p.1.is_some_and(|v| curves.shows(v))),
-                Shape::Band { points, .. } | Shape::Bars { points, .. } => points.iter().any(|p| curves.shows(p.2)),
+                Shape::Curve { points, .. } => points.iter().any(|p| p.1.is_some_and(|v| plot::within(curves.range, v))),
+                Shape::Band { points, .. } | Shape::Bars { points, .. } => points.iter().any(|p| plot::within(curves.range, p.2)),
                 _ => false,
             };
             let (low, high) = curves.range;

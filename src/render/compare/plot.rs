@@ -279,12 +279,14 @@ impl View<'_> {
             title: "On average, against batch size".into(),
             unit: format!("{} per hands-on hour", a.currency),
             key: "dots: what is compared".into(),
-            share: PLOT,
-            axis: Axis::sizes(&sizes, sizes.len() <= 12),
             told: self.sweeps_told(&sizes),
             named: true,
-            field: Field::curves((low - air, high + air), layers),
-            ..Panel::default()
+            ..Panel::curves(
+                PLOT,
+                &Axis::sizes(&sizes, sizes.len() <= 12),
+                (low - air, high + air),
+                layers,
+            )
         }
     }
 }

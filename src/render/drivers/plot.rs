@@ -3,8 +3,8 @@
 use super::{headline, is_time, little, made};
 use crate::questions::drivers::{Drivers, InputAnswer, Lever};
 use crate::render::format;
-use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, SECOND, STEPS};
-use crate::render::plot::{Axis, Field, LABEL, Line, Panel, Plot, RowLayer, Sign, Text, minus};
+use crate::render::plot::palette::{BAND, INK, MAIN, MUTED, SECOND, STEPS};
+use crate::render::plot::{Axis, LABEL, Line, Panel, Plot, RowLayer, Sign, TARGET, Text, minus};
 use crate::stats::Mean;
 
 /// Rows of a panel at the most.
@@ -17,7 +17,6 @@ const AROUND: usize = 78;
 const PAGE: usize = 250;
 
 const AS_IS: Line = Line::solid(INK, 1.6);
-const TARGET: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
 const INTERVAL: Line = Line::solid(INK, 1.4);
 
 /// The whole plot; nothing where there is nothing to draw.
@@ -43,9 +42,6 @@ pub(super) fn plot(answer: &Drivers) -> Option<Plot> {
         },
     );
     Some(Plot {
-        about: answer.title.clone(),
-        title: answer.title.clone(),
-        headline: headline(answer),
         foot: format!(
             "Made {} · {} an hour on average{average} · target {}{dashed} · {} batches of each sample and setting · seed {} · \
              batchwright {}",
@@ -63,6 +59,7 @@ pub(super) fn plot(answer: &Drivers) -> Option<Plot> {
         ),
         height: (PAGE + panels.len() * AROUND) as u32 + ROW as u32 * rows as u32,
         panels,
+        ..Plot::about(&answer.title, headline(answer))
     })
 }
 
@@ -133,11 +130,9 @@ impl<'a> View<'a> {
 
     fn panel(&self, names: Vec<String>, layers: Vec<RowLayer>, axis: Axis) -> Option<Panel> {
         (!names.is_empty()).then(|| Panel {
-            share: names.len() as f64,
-            axis,
+            named: false,
             names_wide: NAMES,
-            field: Field::Rows { names, layers },
-            ..Panel::default()
+            ..Panel::rows(names, layers, axis)
         })
     }
 

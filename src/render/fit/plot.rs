@@ -4,16 +4,15 @@
 use super::{headline, ratio};
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, STEPS, WHITE};
 use crate::render::plot::ticks::SizeScale;
-use crate::render::plot::{Axis, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, RowLayer, Said, Sign, Text};
+use crate::render::plot::{Axis, EndLabel, LABEL, Layer, Line, Panel, Plot, Points, RowLayer, Said, Sign, Text};
 use crate::render::{format, text};
 use crate::worklog::fit::{Along, Fit, LinePoint, StepFit};
 
 /// Panels at most: those whose entries took longest.
 const PANELS: usize = 8;
 const PANEL: f64 = 250.0;
-/// Height of a row, and room for names, in pixels.
+/// Height of a row, in pixels.
 const ROW: f64 = 26.0;
-const NAMES: f64 = 264.0;
 const LAW: Line = Line::solid(MAIN, 2.6);
 const EXPECTED: Line = Line::dashed(ASKED, 2.0, 8.0, 4.0);
 
@@ -35,9 +34,6 @@ pub(super) fn plot(answer: &Fit) -> Option<Plot> {
         last.named = true;
     }
     Some(Plot {
-        about: answer.title.clone(),
-        title: answer.title.clone(),
-        headline: headline(answer),
         foot: format!(
             "{} entries · {} jobs named · dots: entries (grey: setup or pieces alone; ring: left out) · batchwright {}",
             format::count(answer.entries as u64),
@@ -51,6 +47,7 @@ pub(super) fn plot(answer: &Fit) -> Option<Plot> {
         ),
         height: (190.0 + above + PANEL * steps.len() as f64) as u32,
         panels,
+        ..Plot::about(&answer.title, headline(answer))
     })
 }
 
@@ -106,21 +103,18 @@ fn against_file(fit: &Fit) -> Option<Panel> {
     let finite = ends.into_iter().filter(|v| v.is_finite());
     let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
     let air = 0.05 * (high - low);
+    let axis = Axis::values(((low - air).max(0.0), high + air), format::tick).named("times as expected");
     Some(Panel {
         title: "What it took over what the file expects".into(),
         key: "dot: the log; line: its 95 % interval; dashed: as expected".into(),
         share: ROW * names.len() as f64,
-        axis: Axis::values(((low - air).max(0.0), high + air), format::tick).named("times as expected"),
-        named: true,
-        names_wide: NAMES,
         told,
-        field: Field::Rows { names, layers },
         text: Some(Text::of(vec![
             (Sign::Median, "log".into()),
             (Sign::Band, "95 %".into()),
             (Sign::Aim, "as expected".into()),
         ])),
-        ..Panel::default()
+        ..Panel::rows(names, layers, axis)
     })
 }
 
@@ -157,14 +151,12 @@ fn step(step: &StepFit) -> Panel {
         .chain(step.line.iter().flat_map(|p| [p.minutes, p.expected]))
         .fold(0.0, f64::max);
     let band = step.line.iter().filter_map(|p| p.high).fold(0.0, f64::max);
+    let top = 1.05 * highest.max(band.min(1.5 * highest));
     Panel {
         title: text::printable(&step.name),
         unit: unit.into(),
-        share: PANEL - 78.0,
-        axis: axis(step).named(counted),
         told: step.line.iter().map(|point| along(point, counted)).collect(),
-        field: Field::curves((0.0, 1.05 * highest.max(band.min(1.5 * highest))), layers),
-        ..Panel::default()
+        ..Panel::curves(PANEL - 78.0, &axis(step).named(counted), (0.0, top), layers)
     }
 }
 

@@ -7,8 +7,8 @@ use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, MAIN, MUTED, STEPS};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, Side, Sign, Text, TextRow, Way, X,
-    Y, listed, minus, shares, spots,
+    Axis, EndLabel, LABEL, Layer, Line, Panel, Plot, Points, Ranges, Side, Sign, TARGET, Text, TextRow, Way, X, Y,
+    listed, minus, prices, shares, spots, within,
 };
 
 /// Half the width of what stands for a curve where there is one size only, in pixels.
@@ -16,7 +16,6 @@ const LONE: f64 = 60.0;
 /// Up to so many sizes each has its dot, and its row in text.
 const FEW: usize = 12;
 
-const PRICE: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
 const LONG_RUN: Line = Line::dashed(MUTED, 2.2, 2.0, 4.0);
 const CERTAIN: Line = Line::solid(MAIN, 3.0);
 
@@ -33,9 +32,6 @@ pub(super) fn plot(answer: &Floors) -> Option<Plot> {
     };
     let many = View::new(answer).many();
     Some(Plot {
-        about: answer.title.clone(),
-        title: answer.title.clone(),
-        headline: headline(answer),
         foot: format!(
             "Asked price {} · target {} an hour in {} of {many} · {} simulated {many} of each size · seed {} · batchwright {}",
             format::typed_money(answer.price, &answer.currency),
@@ -53,6 +49,7 @@ pub(super) fn plot(answer: &Floors) -> Option<Plot> {
         ),
         height: 760,
         panels: vec![shown.panel()],
+        ..Plot::about(&answer.title, headline(answer))
     })
 }
 
@@ -135,30 +132,23 @@ impl Shown<'_> {
         let story = [a.price, 0.85 * a.price, 1.1 * a.price];
         // Few sizes are all looked at; among many the dearest would squeeze the others.
         let allow = if self.few() { 30.0 } else { 3.0 };
-        let (low, high) = ticks::range(&story, &asked, &all, Stretch { allow, show: 1.5 });
-        let air = 0.06 * (high - low);
-        let from = if low >= 0.0 { (low - air).max(0.0) } else { low - air };
-        (from, high + air)
+        prices::aired(ticks::range(&story, &asked, &all, Stretch { allow, show: 1.5 }), 0.06)
     }
 
     fn panel(&self) -> Panel {
         let a = self.answer;
         let curves = self.curves();
-        let mut field = Curves {
-            range: self.range(&curves),
-            lone: LONE,
-            ..Curves::default()
-        };
+        let range = self.range(&curves);
         let interval = |s: &SizeFloors| Some((f64::from(s.size), s.floor_asked.low?, s.floor_asked.high?));
         let intervals: Ranges = a.sizes.iter().filter_map(interval).collect();
         let unsure = intervals.iter().any(|(_, low, high)| low < high);
         let mut layers = vec![
             Layer::band(intervals, BAND),
-            Layer::level(a.price, PRICE).signed(Sign::Target),
+            Layer::level(a.price, TARGET).signed(Sign::Target),
         ];
         layers.extend(self.spread());
         let asked = minus(&format::typed_amount(a.price, &a.currency));
-        let mut ends = vec![EndLabel::line(a.price, PRICE, "asked", asked)];
+        let mut ends = vec![EndLabel::line(a.price, TARGET, "asked", asked)];
         // Through the gaps of the others the unbroken one is seen, and not the other way round.
         for asked in [true, false] {
             layers.extend(curves.iter().filter(|curve| curve.asked == asked).map(|curve| {
@@ -167,23 +157,25 @@ impl Shown<'_> {
                     .sign(asked.then_some(Sign::Median))
             }));
         }
-        for curve in &curves {
-            let last = curve.points.last().and_then(|p| p.1);
-            let figure = last.map_or_else(|| "no price".to_owned(), |v| self.amount(v));
-            let value = last.unwrap_or(f64::INFINITY);
-            ends.push(EndLabel::line(value, curve.line, curve.name.clone(), figure));
-        }
+        ends.extend(
+            curves
+                .iter()
+                .map(|curve| prices::end(&curve.points, curve.line, &curve.name, |price| self.amount(price))),
+        );
         let gaps = self.gaps(&curves);
         let some = curves.iter().any(|c| c.points.iter().any(|p| p.1.is_some()));
         layers.extend(gaps.iter().map(|(sizes, text)| self.gap_note(sizes, text)));
-        layers.extend(self.beyond(&field, &curves));
+        layers.extend(self.beyond(range, &curves));
         layers.push(Layer::ends(ends));
         layers.extend(
             self.first_paying()
                 .map(|first| Layer::marks(vec![first.into()]).signed(Sign::Row(Mark::Pays))),
         );
-        field.layers = layers;
         let axis = Axis::sizes(&self.sizes, self.few());
+        let axis = match a.made_for {
+            MadeFor::Batches => axis,
+            MadeFor::Order => axis.named("pieces in one order, made and sent together"),
+        };
         Panel {
             title: self.title(),
             unit: match self.sizes.as_slice() {
@@ -195,16 +187,10 @@ impl Shown<'_> {
             } else {
                 String::new()
             },
-            share: 1.0,
-            axis: match a.made_for {
-                MadeFor::Batches => axis,
-                MadeFor::Order => axis.named("pieces in one order, made and sent together"),
-            },
             named: true,
-            field: Field::Curves(field),
             // One price beside the asked one, or none at all: the words say that.
             text: (some && (self.sizes.len() > 1 || !View::new(a).certain)).then(|| self.text(gaps)),
-            ..Panel::default()
+            ..Panel::curves(1.0, &axis, range, layers).lone(LONE)
         }
     }
 
@@ -291,16 +277,13 @@ impl Shown<'_> {
 
     /// Where there is no price.
     fn gaps(&self, curves: &[Curve]) -> Vec<(Vec<u32>, String)> {
-        let mut said: Vec<(Vec<u32>, String)> = Vec::new();
-        for curve in curves {
-            let gaps = curve.points.iter().zip(&self.sizes).filter(|(p, _)| p.1.is_none());
-            let sizes: Vec<u32> = gaps.map(|(_, s)| *s).collect();
-            if !sizes.is_empty() && said.iter().all(|other| other.0 != sizes) {
-                let text = format!("no price does it {} at {}", curve.name, listed(&sizes, &self.sizes));
-                said.push((sizes, text));
-            }
-        }
-        said
+        let said = |(curve, sizes): (usize, Vec<u32>)| {
+            let name = &curves[curve].name;
+            let text = format!("no price does it {name} at {}", listed(&sizes, &self.sizes));
+            (sizes, text)
+        };
+        let gaps = prices::gaps(curves.iter().map(|curve| &curve.points), &self.sizes);
+        gaps.into_iter().map(said).collect()
     }
 
     fn gap_note(&self, sizes: &[u32], text: &str) -> Layer {
@@ -312,12 +295,12 @@ impl Shown<'_> {
     }
 
     /// Says what lies above the panel.
-    fn beyond(&self, field: &Curves, curves: &[Curve]) -> Option<Layer> {
+    fn beyond(&self, range: (f64, f64), curves: &[Curve]) -> Option<Layer> {
         let (size, value) = curves
             .iter()
             .flat_map(|c| c.points.iter())
             .filter_map(|p| Some((p.0, p.1?)))
-            .filter(|(_, v)| !field.shows(*v) && *v > self.answer.price)
+            .filter(|(_, v)| !within(range, *v) && *v > self.answer.price)
             .max_by(|a, b| a.1.total_cmp(&b.1))?;
         let text = format!("up to {} at {}", self.amount(value), format::count(size as u64));
         let across = [
@@ -337,13 +320,6 @@ impl Shown<'_> {
 
 /// All prices are one.
 fn certain(curves: &[Curve]) -> bool {
-    let Some((first, others)) = curves.split_first() else {
-        return false;
-    };
-    others.iter().all(|c| {
-        c.points.iter().zip(&first.points).all(|(a, b)| match (a.1, b.1) {
-            (Some(a), Some(b)) => (a - b).abs() <= 1e-9 * a.abs().max(1.0),
-            (a, b) => a == b,
-        })
-    })
+    let same = |one: f64, other: f64| (one - other).abs() <= 1e-9 * one.abs().max(1.0);
+    prices::all_one(curves.iter().map(|curve| &curve.points), same)
 }

@@ -6,15 +6,12 @@ use crate::render::format;
 use crate::render::plot::palette::{BAND, INK, MUTED, RIVALS};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends, minus, shares,
-    spots,
+    Axis, EndLabel, LABEL, Layer, Line, Panel, Plot, RowLayer, STRONG, Said, Sign, Text, at_ends, minus, shares, spots,
 };
 
 /// Height of everything but the rows, and of one of them, in pixels.
 const HEIGHT: f64 = 1010.0;
 const ROW: f64 = 30.0;
-/// Room for names, in pixels.
-const NAMES: f64 = 264.0;
 const ZERO: Line = Line::solid(INK, 1.6);
 const WITHOUT: Line = Line::dashed(MUTED, 2.2, 8.0, 4.0);
 /// In how many ways lines are broken.
@@ -39,9 +36,6 @@ pub(super) fn plot(answer: &Jigs) -> Option<Plot> {
     let panels: Vec<Panel> = [rows, courses, gains].into_iter().flatten().collect();
     panels.first()?;
     Some(Plot {
-        about: answer.title.clone(),
-        title: answer.title.clone(),
-        headline: headline(answer),
         foot: format!(
             "Made {} · target {} an hour · {} simulated batches with and without · seed {} · batchwright {}",
             made(answer.size),
@@ -57,6 +51,7 @@ pub(super) fn plot(answer: &Jigs) -> Option<Plot> {
         ),
         height: (HEIGHT + rows_high) as u32,
         panels,
+        ..Plot::about(&answer.title, headline(answer))
     })
 }
 
@@ -126,20 +121,15 @@ impl View<'_> {
             legend.push((Sign::End, "worn out".to_owned()));
             key.push_str("; grey dot: worn out");
         }
+        let names = (0..sets.len()).map(|k| self.name(k)).collect();
         Some(Panel {
             title: "When it has paid for itself".into(),
             unit: format!("pieces made with it {}", made(a.size)),
             key,
             share: ROW * sets.len() as f64,
-            axis: Axis::counts(1.02 * end).named("pieces made"),
-            named: true,
-            names_wide: NAMES,
             told: self.paid_told(sets),
-            field: Field::Rows {
-                names: (0..sets.len()).map(|k| self.name(k)).collect(),
-                layers,
-            },
             text: Some(Text::of(legend)),
+            ..Panel::rows(names, layers, Axis::counts(1.02 * end).named("pieces made"))
         })
     }
 
@@ -228,12 +218,14 @@ impl View<'_> {
             title: "Surplus since it was built".into(),
             unit: format!("{}, against pieces made with it", a.currency),
             key: "above 0 it has paid for itself".into(),
-            share: 340.0,
-            axis: Axis::counts(last).named("pieces made"),
             named: true,
             told: self.courses_told(),
-            field: Field::curves((low - air, high + air), layers),
-            ..Panel::default()
+            ..Panel::curves(
+                340.0,
+                &Axis::counts(last).named("pieces made"),
+                (low - air, high + air),
+                layers,
+            )
         }
     }
 
@@ -283,11 +275,13 @@ impl View<'_> {
                 "{} per hands-on hour, building and cost spread over its life{life}",
                 a.currency
             ),
-            share: 280.0,
-            axis: Axis::sizes(&sizes, sizes.len() == 1),
             named: true,
-            field: Field::curves((low - air, high + air), layers),
-            ..Panel::default()
+            ..Panel::curves(
+                280.0,
+                &Axis::sizes(&sizes, sizes.len() == 1),
+                (low - air, high + air),
+                layers,
+            )
         }
     }
 }

@@ -3,10 +3,11 @@
 use super::{headed, headline, label, shown};
 use crate::questions::over::{Over, OverAxis, OverPoint};
 use crate::render::format;
-use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, PAYS, SECOND, SHADES, STEPS, WHITE};
-use crate::render::plot::ticks::{self, SizeScale, Stretch};
+use crate::render::plot::palette::{BAND, INK, SHADES, STEPS, WHITE};
+use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, Cell, EndLabel, Field, Layer, Line, Map, Panel, Plot, Points, Sign, Text, TextRow, minus,
+    Axis, BEST, Cell, EndLabel, Field, LONG_RUN, Layer, Line, MEDIAN, Map, Panel, Plot, Points, Sign, TARGET, Text,
+    TextRow, minus,
 };
 
 const HEIGHT: u32 = 1180;
@@ -14,10 +15,6 @@ const MAP_HEIGHT: u32 = 940;
 /// Up to so many values each has a dot.
 const FEW: usize = 25;
 
-const MEDIAN: Line = Line::solid(MAIN, 3.0);
-const LONG_RUN: Line = Line::dashed(SECOND, 2.0, 7.0, 4.0);
-const TARGET: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
-const BEGIN: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
 const FLOOR: Line = Line::solid(STEPS[1], 3.0);
 
 /// A line, its name and its value at a point.
@@ -48,9 +45,6 @@ pub(super) fn plot(over: &Over) -> Option<Plot> {
         _ => return None,
     };
     Some(Plot {
-        about: over.title.clone(),
-        title: over.title.clone(),
-        headline: headline(over),
         foot: format!(
             "Batches of {} · in the file: price {}, target {} an hour in {} of batches · {} batches of each · seed {} · batchwright {}",
             format::count(over.size.into()),
@@ -64,6 +58,7 @@ pub(super) fn plot(over: &Over) -> Option<Plot> {
         description,
         height,
         panels,
+        ..Plot::about(&over.title, headline(over))
     })
 }
 
@@ -101,21 +96,8 @@ impl<'a> View<'a> {
             let ends = (low.copied().unwrap_or(0.0), high.copied().unwrap_or(1.0));
             (Axis::values(ends, format::tick), numbers.clone())
         } else {
-            let places: Vec<f64> = (0..axis.texts.len()).map(|i| i as f64).collect();
-            let scale = SizeScale {
-                low: -0.5,
-                high: axis.texts.len() as f64 - 0.5,
-                log: false,
-            };
-            let ticks = places.iter().copied().zip(axis.texts.iter().cloned()).collect();
-            (
-                Axis {
-                    scale,
-                    ticks,
-                    ..Axis::default()
-                },
-                places,
-            )
+            let places = (0..axis.texts.len()).map(|i| i as f64).collect();
+            (Axis::places(axis.texts.iter().cloned()), places)
         };
         Self {
             over,
@@ -143,7 +125,7 @@ impl<'a> View<'a> {
         self.over
             .crossings
             .iter()
-            .map(|crossing| Layer::upright(crossing.value, BEGIN))
+            .map(|crossing| Layer::upright(crossing.value, BEST))
     }
 
     fn curve(&self, of: impl Fn(&OverPoint) -> Option<f64>, line: Line, sign: Option<Sign>) -> Layer {
@@ -179,15 +161,6 @@ impl<'a> View<'a> {
         vec![self.rate(), self.reach(), self.floor()]
     }
 
-    fn panel(&self, share: f64, range: (f64, f64), layers: Vec<Layer>) -> Panel {
-        Panel {
-            share,
-            axis: self.level.clone(),
-            field: Field::curves(range, layers),
-            ..Panel::default()
-        }
-    }
-
     fn rate(&self) -> Panel {
         // All that eight batches in ten earn is shown: a rate is a straight line over most keys, and runs off over none.
         let all = [
@@ -214,7 +187,7 @@ impl<'a> View<'a> {
             unit: format!("{} per hands-on hour", self.over.currency),
             key: "shaded: eight batches in ten".into(),
             text: self.differ().then(|| self.text()),
-            ..self.panel(0.42, range, layers)
+            ..Panel::curves(0.42, &self.level, range, layers)
         }
     }
 
@@ -264,7 +237,7 @@ impl<'a> View<'a> {
         Panel {
             title: "How surely the target is reached".into(),
             unit: "% of batches".into(),
-            ..self.panel(0.29, (-3.0, 103.0), layers)
+            ..Panel::curves(0.29, &self.level, (-3.0, 103.0), layers)
         }
     }
 
@@ -281,7 +254,7 @@ impl<'a> View<'a> {
             title: "The price that pays".into(),
             unit: format!("{} per piece, reached as surely as asked", self.over.currency),
             named: true,
-            ..self.panel(0.29, range, layers)
+            ..Panel::curves(0.29, &self.level, range, layers)
         }
     }
 }

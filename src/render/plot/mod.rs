@@ -3,8 +3,11 @@
 //!
 //! Values are those of an axis; lengths are pixels of the page.
 
+pub(super) mod by_size;
 mod in_text;
 pub(super) mod palette;
+mod places;
+pub(super) mod prices;
 #[cfg(test)]
 pub(super) mod sight;
 pub(super) mod ticks;
@@ -13,7 +16,8 @@ mod told_apart;
 
 use super::format;
 pub(super) use in_text::{Sign, Text, TextRow};
-use palette::{Color, INK};
+use palette::{ASKED, Color, INK, MAIN, PAYS, SECOND};
+pub(super) use places::{Side, Spot, X, Y, at_ends, beside, beside_line, beyond, shares, spots};
 use ticks::SizeScale;
 
 /// What a picture shows, and what it says to those who cannot see it.
@@ -33,6 +37,18 @@ pub struct Plot {
     pub(super) height: u32,
     /// From the top down.
     pub(super) panels: Vec<Panel>,
+}
+
+impl Plot {
+    /// About this, with the answer in one sentence.
+    pub(super) fn about(title: &str, headline: String) -> Self {
+        Self {
+            about: title.to_owned(),
+            title: title.to_owned(),
+            headline,
+            ..Self::default()
+        }
+    }
 }
 
 /// One field of a plot over one level axis.
@@ -60,7 +76,44 @@ pub(super) struct Panel {
 /// What a place is, then its figures, each with what it says.
 pub(super) type Said = Vec<(String, String)>;
 
+/// Room for names to the left of rows, in pixels.
+pub(super) const NAMES: f64 = 264.0;
+
 impl Panel {
+    /// Curves, and what else lies among them, over such an axis and between these ends of the upright one.
+    pub(super) fn curves(share: f64, axis: &Axis, range: (f64, f64), layers: Vec<Layer>) -> Self {
+        Self {
+            share,
+            axis: axis.clone(),
+            field: Field::Curves(Curves {
+                range,
+                layers,
+                ..Curves::default()
+            }),
+            ..Self::default()
+        }
+    }
+
+    /// With so much for half the width of what stands for one size alone, in pixels.
+    pub(super) fn lone(mut self, half: f64) -> Self {
+        if let Field::Curves(curves) = &mut self.field {
+            curves.lone = half;
+        }
+        self
+    }
+
+    /// Named rows of one height each along an axis.
+    pub(super) fn rows(names: Vec<String>, layers: Vec<RowLayer>, axis: Axis) -> Self {
+        Self {
+            share: names.len() as f64,
+            axis,
+            named: true,
+            names_wide: NAMES,
+            field: Field::Rows { names, layers },
+            ..Self::default()
+        }
+    }
+
     /// Unit and key.
     pub(super) fn said_beside(&self) -> String {
         let between = if self.unit.is_empty() || self.key.is_empty() {
@@ -139,17 +192,6 @@ pub(super) enum Field {
     Map(Map),
 }
 
-impl Field {
-    /// Curves and what else lies among them, between these ends of the upright axis.
-    pub(super) fn curves(range: (f64, f64), layers: Vec<Layer>) -> Self {
-        Self::Curves(Curves {
-            range,
-            layers,
-            ..Curves::default()
-        })
-    }
-}
-
 impl Default for Field {
     fn default() -> Self {
         Self::Curves(Curves::default())
@@ -170,10 +212,9 @@ pub(super) struct Curves {
     pub(super) layers: Vec<Layer>,
 }
 
-impl Curves {
-    pub(super) fn shows(&self, value: f64) -> bool {
-        value >= self.range.0 && value <= self.range.1
-    }
+/// Whether a value lies between the ends of a range, or on one of them.
+pub(super) fn within((low, high): (f64, f64), value: f64) -> bool {
+    value >= low && value <= high
 }
 
 /// Values by place, with gaps where there is no value.
@@ -578,6 +619,14 @@ impl Line {
     }
 }
 
+/// The line in the middle of what is found, and what it is on average.
+pub(super) const MEDIAN: Line = Line::solid(MAIN, 3.0);
+pub(super) const LONG_RUN: Line = Line::dashed(SECOND, 2.0, 7.0, 4.0);
+/// What is asked for or being asked: a target, a price.
+pub(super) const TARGET: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
+/// Where it pays, or what is best.
+pub(super) const BEST: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
+
 /// What stands before a label at a line's end.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Key {
@@ -614,88 +663,6 @@ impl EndLabel {
     }
 }
 
-/// A place wanted for a note: a point, and on which side of it the text begins.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Spot {
-    pub(super) x: X,
-    pub(super) y: Y,
-    pub(super) side: Side,
-}
-
-/// Across a panel; pixels count to the right, from a side they count inwards.
-#[derive(Debug, Clone, Copy)]
-pub(super) enum X {
-    At(f64, f64),
-    /// The same, but not left of the panel.
-    Within(f64, f64),
-    Left(f64),
-    Right(f64),
-    Middle(f64),
-}
-
-/// Down a panel, in pixels and shares of what is left below them.
-#[derive(Debug, Clone, Copy)]
-pub(super) enum Y {
-    At(f64, f64),
-    Share(f64),
-    Below(f64, f64),
-    Top(f64),
-    Foot(f64),
-}
-
-/// The point is the text's left end, right end or middle.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Side {
-    Left,
-    Right,
-    Center,
-}
-
-/// Every one of the heights with each of the places across, height by height.
-pub(super) fn spots(heights: &[Y], across: &[(X, Side)]) -> Vec<Spot> {
-    let each = |y: &Y| {
-        let y = *y;
-        across.iter().map(move |&(x, side)| Spot { x, y, side })
-    };
-    heights.iter().flat_map(each).collect()
-}
-
-/// Heights as shares of the panel.
-pub(super) fn shares<const N: usize>(of: [f64; N]) -> [Y; N] {
-    of.map(Y::Share)
-}
-
-/// To both sides of a place, so many pixels off.
-pub(super) const fn beside(at: f64, off: f64) -> [(X, Side); 2] {
-    [(X::At(at, off), Side::Left), (X::At(at, -off), Side::Right)]
-}
-
-/// Beside an upright line, low and high first.
-pub(super) fn beside_line(at: f64, off: f64) -> Vec<Spot> {
-    spots(&shares([0.88, 0.76, 0.12, 0.24, 0.64, 0.4, 0.5]), &beside(at, off))
-}
-
-/// At both ends of a panel, so many pixels inwards, the right one first.
-pub(super) const fn at_ends(off: f64) -> [(X, Side); 2] {
-    [(X::Right(off), Side::Right), (X::Left(off), Side::Left)]
-}
-
-/// Along the panel's end that values lie beyond, from the first of their places to the last.
-pub(super) fn along_end(way: Way, first: f64, last: f64) -> Vec<Spot> {
-    let heights = [0.0, 20.0, 45.0, 75.0, 110.0, 150.0].map(|inwards| match way {
-        Way::Up => Y::Top(14.0 + inwards),
-        Way::Down => Y::Foot(20.0 + inwards),
-    });
-    let across = [
-        (X::At(first, -14.0), Side::Right),
-        (X::Within(first, 0.0), Side::Left),
-        (X::Within(last, 14.0), Side::Left),
-        (X::Within(last, 90.0), Side::Left),
-        (X::Right(8.0), Side::Right),
-    ];
-    spots(&heights, &across)
-}
-
 /// A level axis: its scale, and what is written where, the most wanted first.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Axis {
@@ -729,6 +696,19 @@ impl Axis {
         Self {
             scale: SizeScale { low, high, log: false },
             ticks: values.iter().map(|v| (*v, minus(&write(*v, step)))).collect(),
+            name: String::new(),
+        }
+    }
+
+    /// A place for each of some words, half-way to its neighbours on either side.
+    pub(super) fn places(words: impl ExactSizeIterator<Item = String>) -> Self {
+        Self {
+            scale: SizeScale {
+                low: -0.5,
+                high: words.len().max(1) as f64 - 0.5,
+                log: false,
+            },
+            ticks: words.enumerate().map(|(k, word)| (k as f64, word)).collect(),
             name: String::new(),
         }
     }

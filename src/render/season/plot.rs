@@ -4,38 +4,29 @@ use super::headline;
 use crate::questions::season::{PriceResponse, SeasonAnswer, SeasonSize};
 use crate::render::figure::Mark;
 use crate::render::format;
-use crate::render::plot::palette::{self, ASKED, BAND, INK, MAIN, MUTED, PARTS, PAYS, WHITE};
+use crate::render::plot::by_size::{self, BySize, LONE};
+use crate::render::plot::palette::{self, ASKED, BAND, INK, MAIN, MUTED, PARTS, WHITE};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Side, Sign, Text, X,
-    at_ends, beside_line, listed, minus, sentence, shares, spots,
+    Axis, BEST, EndLabel, LABEL, Layer, Line, MEDIAN, Panel, Plot, Points, Ranges, STRONG, Side, Sign, TARGET, Text, X,
+    at_ends, beside_line, listed, sentence, shares, spots, within,
 };
 use crate::render::words::{batch_of, capital};
 
-const SURPLUS: Line = Line::solid(MAIN, 3.0);
-/// The same far from the asked price.
+/// What is left, far from the asked price.
 const GUESSED: Line = Line::dashed(MAIN, 3.0, 2.0, 5.0);
-const BEST: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
-const UNDER: Line = Line::solid(WHITE, 3.0);
-const ZERO: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
 const ASKED_PRICE: Line = Line::dashed(ASKED, 1.8, 6.0, 4.0);
-/// Half the width of what stands for one size alone, in pixels.
-const LONE: f64 = 28.0;
 
 /// The whole plot; nothing where there are no sizes.
 pub(super) fn plot(answer: &SeasonAnswer) -> Option<Plot> {
     let best = answer.sizes.iter().find(|s| s.size == answer.best_by_surplus)?;
     let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
-    let view = View {
-        answer,
-        best,
-        axis: Axis::sizes(&sizes, false),
-        sizes,
-    };
+    let by = BySize::new(sizes, best.size, best.surplus.mean, &answer.currency);
+    let view = View { answer, best, by };
     let mut panels = vec![view.surplus(), view.pieces()];
     if let Some(prices) = &answer.prices {
         panels.push(view.prices(prices));
-        for (panel, share) in panels.iter_mut().zip([0.38, 0.27, 0.35]) {
+        for (panel, share) in panels.iter_mut().zip([0.38, 0.27]) {
             panel.share = share;
         }
     }
@@ -45,9 +36,6 @@ pub(super) fn plot(answer: &SeasonAnswer) -> Option<Plot> {
         ""
     };
     Some(Plot {
-        about: answer.title.clone(),
-        title: answer.title.clone(),
-        headline: headline(answer),
         foot: format!(
             "Asked price {} · {} asked for on average · target {} an hour · {} simulated seasons of each size · seed {} · \
              batchwright {}",
@@ -65,21 +53,17 @@ pub(super) fn plot(answer: &SeasonAnswer) -> Option<Plot> {
         ),
         height: if answer.prices.is_some() { 1340 } else { 940 },
         panels,
+        ..Plot::about(&answer.title, headline(answer))
     })
 }
 
 struct View<'a> {
     answer: &'a SeasonAnswer,
     best: &'a SeasonSize,
-    sizes: Vec<u32>,
-    axis: Axis,
+    by: BySize<'a>,
 }
 
 impl View<'_> {
-    fn amount(&self, value: f64) -> String {
-        minus(&format::amount(value, &self.answer.currency))
-    }
-
     fn points(&self, of: impl Fn(&SeasonSize) -> f64) -> Points {
         let sizes = self.answer.sizes.iter();
         sizes.map(|s| (f64::from(s.size), Some(of(s)))).collect()
@@ -90,11 +74,6 @@ impl View<'_> {
         self.answer.sizes.iter().map(range).collect()
     }
 
-    fn mark_best(&self, line: Line, sign: Option<Sign>) -> Option<Layer> {
-        let at = f64::from(self.best.size);
-        (self.sizes.len() > 1).then_some(Layer::upright(at, line).sign(sign))
-    }
-
     fn surplus(&self) -> Panel {
         let a = self.answer;
         let means: Vec<f64> = a.sizes.iter().map(|s| s.surplus.mean).collect();
@@ -103,58 +82,37 @@ impl View<'_> {
         let story = [0.0, self.best.surplus_p10, self.best.surplus_p90];
         let (low, high) = ticks::range(&story, &means, &all, Stretch { allow: 1.5, show: 0.6 });
         let air = 0.04 * (high - low);
-        let mut field = Curves {
-            range: (low - air, high + air),
-            lone: LONE,
-            ..Curves::default()
-        };
-        let x = f64::from(self.best.size);
-        let mut layers = vec![
-            Layer::band(self.ranges(|s| (s.surplus_p10, s.surplus_p90)), BAND).signed(Sign::Band),
-            Layer::level(0.0, ZERO).signed(Sign::Target),
-            Layer::curve(self.points(|s| s.surplus.mean), SURPLUS)
-                .dots(self.sizes.len() <= 12)
-                .signed(Sign::Median),
+        let range = (low - air, high + air);
+        let mut layers = vec![Layer::band(self.ranges(|s| (s.surplus_p10, s.surplus_p90)), BAND).signed(Sign::Band)];
+        let said = [
+            format!(
+                "{}: {}",
+                capital(&batch_of(self.best.size)),
+                self.by.amount(self.best.surplus.mean)
+            ),
+            format!("sells out in {} of seasons", format::share(self.best.sold_out.share)),
         ];
-        // What is not to be made is not advised, nor is anything as good as it.
-        let pays = self.best.surplus.mean >= 0.0;
-        if pays {
-            layers.push(Layer::marks(a.ties.iter().map(|s| f64::from(*s)).collect()).signed(Sign::Row(Mark::Near)));
-        }
-        let color = palette::best(self.best.surplus.mean);
-        layers.extend(self.mark_best(Line { color, ..BEST }, pays.then_some(Sign::Row(Mark::Best))));
-        layers.push(Layer::dot((x, self.best.surplus.mean), 5.5, color));
-        let first = format!(
-            "{}: {}",
-            capital(&batch_of(self.best.size)),
-            self.amount(self.best.surplus.mean)
-        );
-        let second = format!("sells out in {} of seasons", format::share(self.best.sold_out.share));
-        let off = if self.sizes.len() == 1 { LONE + 14.0 } else { 9.0 };
         // Where there is no free place beside the line, in a corner: the words say which batch it is.
-        let mut places = beside_line(x, off);
+        let mut places = self.by.beside_best();
         places.extend(spots(&shares([0.12, 0.88]), &at_ends(8.0)));
-        layers.push(Layer::note(
-            [(first, STRONG.of(color)), (second, LABEL.of(INK))],
-            places,
-        ));
-        let mut ends = vec![EndLabel::line(0.0, ZERO, "target just met", "0")];
+        let near = (self.best.surplus.mean >= 0.0).then_some(a.ties.as_slice());
+        layers.extend(self.by.surplus(self.points(|s| s.surplus.mean), near, said, places));
+        let mut ends = vec![EndLabel::line(0.0, TARGET, "target just met", "0")];
         if let Some(last) = a.sizes.last() {
             let mean = last.surplus.mean;
-            let name = if field.shows(mean) {
+            let name = if within(range, mean) {
                 "average"
             } else {
                 "average, beyond"
             };
-            ends.push(EndLabel::line(mean, SURPLUS, name, self.amount(mean)));
+            ends.push(EndLabel::line(mean, MEDIAN, name, self.by.amount(mean)));
             if self.has_band() {
                 for (value, name) in [(last.surplus_p90, "1 in 10 over"), (last.surplus_p10, "1 in 10 under")] {
-                    ends.push(EndLabel::area(value, BAND, name, self.amount(value)));
+                    ends.push(EndLabel::area(value, BAND, name, self.by.amount(value)));
                 }
             }
         }
         layers.push(Layer::ends(ends));
-        field.layers = layers;
         Panel {
             title: "What the season leaves".into(),
             unit: format!(
@@ -162,11 +120,8 @@ impl View<'_> {
                 a.currency,
                 format::typed_amount(a.target, &a.currency)
             ),
-            share: 0.58,
-            axis: self.axis.clone(),
-            field: Field::Curves(field),
-            text: (self.sizes.len() > 1).then(|| self.text()),
-            ..Panel::default()
+            text: self.by.several().then(|| self.text()),
+            ..Panel::curves(0.58, &self.by.axis, range, layers).lone(LONE)
         }
     }
 
@@ -186,7 +141,7 @@ impl View<'_> {
             legend.push((Sign::Row(Mark::Best), most));
         }
         if pays && !self.answer.ties.is_empty() {
-            let list = listed(&self.answer.ties, &self.sizes);
+            let list = listed(&self.answer.ties, &self.by.sizes);
             legend.push((Sign::Row(Mark::Near), list));
         }
         Text::of(legend)
@@ -210,34 +165,18 @@ impl View<'_> {
             let worn = self.ranges(|s| (unworn(s), unworn(s) + s.worn.unwrap_or(0.0)));
             areas.push((PARTS[2], "come back worn", worn));
         }
-        let (mut layers, mut ends) = (Vec::new(), Vec::new());
-        for (color, name, points) in areas {
-            ends.extend(points.last().map(|&(_, low, high)| {
-                EndLabel::area((low + high) / 2.0, color, name, format::mean_count(high - low))
-            }));
-            layers.push(Layer::band(points, color));
-        }
-        if self.sizes.len() > 1 {
+        let (mut layers, ends) = by_size::areas(areas, format::mean_count);
+        if self.by.several() {
             layers.push(Layer::curve(self.points(|s| s.sold.mean), Line::solid(WHITE, 1.5)));
             layers.extend(wears.then(|| Layer::curve(self.points(unworn), Line::solid(WHITE, 1.5))));
         }
-        let color = palette::best(self.best.surplus.mean);
-        let lines = [UNDER, Line { color, ..BEST }];
-        layers.extend(lines.into_iter().filter_map(|line| self.mark_best(line, None)));
+        layers.extend(self.by.best_line_over_areas());
         layers.push(Layer::ends(ends));
         Panel {
             title: title.into(),
             unit: "good pieces, on average".into(),
-            share: 0.42,
-            axis: self.axis.clone(),
             named: true,
-            field: Field::Curves(Curves {
-                range: (0.0, most * 1.04),
-                lone: LONE,
-                layers,
-                ..Curves::default()
-            }),
-            ..Panel::default()
+            ..Panel::curves(0.42, &self.by.axis, (0.0, most * 1.04), layers).lone(LONE)
         }
     }
 
@@ -255,11 +194,10 @@ impl View<'_> {
         let [half, twice] = [half * (1.0 - 1e-9), twice * (1.0 + 1e-9)];
         let points = points_by_price(prices, [half, twice]);
         let line = |shown: &dyn Fn(f64) -> bool| points.iter().map(|(x, y)| (*x, shown(*x).then_some(*y))).collect();
-        let upright = |at, line| Layer::upright(at, line);
         let mut layers = vec![
-            Layer::level(0.0, ZERO),
-            upright(a.price, ASKED_PRICE),
-            Layer::curve(line(&|x| half <= x && x <= twice), SURPLUS),
+            Layer::level(0.0, TARGET),
+            Layer::upright(a.price, ASKED_PRICE),
+            Layer::curve(line(&|x| half <= x && x <= twice), MEDIAN),
         ];
         for (beyond, border, side, off) in [
             (ends.0 < half, half, Side::Right, -9.0),
@@ -280,19 +218,18 @@ impl View<'_> {
         layers.push(Layer::note([(asked, LABEL.of(ASKED))], beside_line(a.price, 9.0)));
         let last = prices.curve.last().map_or(f64::NAN, |p| p.surplus.mean);
         layers.push(Layer::ends(vec![
-            EndLabel::line(0.0, ZERO, "target just met", "0"),
-            EndLabel::line(last, SURPLUS, "on average", self.amount(last)),
+            EndLabel::line(0.0, TARGET, "target just met", "0"),
+            EndLabel::line(last, MEDIAN, "on average", self.by.amount(last)),
         ]));
+        let axis = Axis::values(ends, format::tick).named(format!("price per piece, {}", a.currency));
         Panel {
             title: "What other prices leave".into(),
             unit: format!(
                 "{}, each price with its best batch and the buyers there are at it",
                 a.currency
             ),
-            axis: Axis::values(ends, format::tick).named(format!("price per piece, {}", a.currency)),
             named: true,
-            field: Field::curves((low - air, high + air), layers),
-            ..Panel::default()
+            ..Panel::curves(0.35, &axis, (low - air, high + air), layers)
         }
     }
 
@@ -302,10 +239,10 @@ impl View<'_> {
             let color = palette::best(best.surplus.mean);
             let first = format!(
                 "{} with a batch of {}",
-                self.amount(best.price),
+                self.by.amount(best.price),
                 format::count(best.size.into())
             );
-            let second = format!("would leave {}", self.amount(best.surplus.mean));
+            let second = format!("would leave {}", self.by.amount(best.surplus.mean));
             vec![
                 Layer::upright(best.price, Line { color, ..BEST }),
                 Layer::dot((best.price, best.surplus.mean), 5.5, color),

@@ -5,8 +5,8 @@ use crate::render::figure::Mark;
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, INK, MAIN, MUTED, PAYS};
 use crate::render::plot::{
-    Axis, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Said, Sign, Text, Way, along_end,
-    beside_line, minus, sentence,
+    Axis, BEST, EndLabel, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Said, Sign, TARGET, Text, Way,
+    beside_line, beyond, minus, sentence, within,
 };
 use crate::sales::answer::Sold;
 use crate::sales::count::Between;
@@ -14,8 +14,6 @@ use crate::sales::price::{Best, CurvePoint};
 
 const CURVE: Line = Line::solid(MAIN, 2.8);
 const FILE: Line = Line::dashed(ASKED, 1.8, 8.0, 4.0);
-const BEST: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
-const ZERO: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
 
 /// The whole plot; nothing where nothing was learned.
 pub(super) fn plot(sold: &Sold) -> Option<Plot> {
@@ -30,9 +28,6 @@ pub(super) fn plot(sold: &Sold) -> Option<Plot> {
         panel.named = true;
     }
     Some(Plot {
-        about: sold.title.clone(),
-        title: sold.title.clone(),
-        headline: headline(sold),
         foot: format!(
             "{} offers · {} of {} pieces sold · prices from {} to {} tried · batchwright {}",
             format::count(sold.counted.offers as u64),
@@ -51,6 +46,7 @@ pub(super) fn plot(sold: &Sold) -> Option<Plot> {
         ),
         height: 190 + 330 * panels.len() as u32,
         panels,
+        ..Plot::about(&sold.title, headline(sold))
     })
 }
 
@@ -90,7 +86,7 @@ impl View<'_> {
     }
 
     fn shows(&self, price: f64) -> bool {
-        price >= self.axis.scale.low && price <= self.axis.scale.high
+        within((self.axis.scale.low, self.axis.scale.high), price)
     }
 
     /// Upright lines at the file's price and at the best one, as far as the axis goes.
@@ -103,15 +99,6 @@ impl View<'_> {
             layers.push(Layer::upright(best.price, BEST).sign(signed.then_some(Sign::Row(Mark::Best))));
         }
         layers
-    }
-
-    fn panel(&self, share: f64, range: (f64, f64), layers: Vec<Layer>) -> Panel {
-        Panel {
-            share,
-            axis: self.axis.clone(),
-            field: Field::curves(range, layers),
-            ..Panel::default()
-        }
     }
 
     /// The highest value that is shown: the curve's, and of what is far above it no more than twice that.
@@ -145,8 +132,7 @@ impl View<'_> {
         } else {
             "without an upper end".to_owned()
         };
-        let places = along_end(Way::Up, first, last);
-        Some(Layer::note([(text, LABEL.of(MUTED))], places).towards(Way::Up))
+        Some(beyond(text, Way::Up, first, last))
     }
 
     fn buyers(&self) -> Panel {
@@ -193,7 +179,7 @@ impl View<'_> {
                 |p| (format::often(p.buyers.value), span_of(&p.buyers, format::often)),
                 "95 % interval",
             ),
-            ..self.panel(0.36, (0.0, top), layers)
+            ..Panel::curves(0.36, &self.axis, (0.0, top), layers)
         }
     }
 
@@ -255,7 +241,7 @@ impl View<'_> {
                 },
                 "95 % interval",
             ),
-            ..self.panel(0.3, (0.0, top), layers)
+            ..Panel::curves(0.3, &self.axis, (0.0, top), layers)
         }
     }
 
@@ -274,7 +260,7 @@ impl View<'_> {
                     .collect(),
                 BAND,
             ),
-            Layer::level(0.0, ZERO),
+            Layer::level(0.0, TARGET),
         ];
         layers.extend(self.uprights(false));
         layers.push(Layer::curve(self.points(|p| p.leaves), CURVE));
@@ -301,7 +287,7 @@ impl View<'_> {
         }
         let last = curve.last().map_or(f64::NAN, |p| p.leaves);
         layers.push(Layer::ends(vec![
-            EndLabel::line(0.0, ZERO, "target just met", "0"),
+            EndLabel::line(0.0, TARGET, "target just met", "0"),
             EndLabel::line(last, CURVE, "on average", write(last)),
         ]));
         Panel {
@@ -321,7 +307,7 @@ impl View<'_> {
                 },
                 "eight times in ten",
             ),
-            ..self.panel(0.34, (low - air, high + air), layers)
+            ..Panel::curves(0.34, &self.axis, (low - air, high + air), layers)
         }
     }
 }
@@ -336,7 +322,7 @@ fn span_of(of: &Between, written: fn(f64) -> String) -> Option<String> {
 mod tests {
     use super::*;
     use crate::render::columns::tests::labels_sold;
-    use crate::render::plot::Shape;
+    use crate::render::plot::{Field, Shape};
 
     /// The file's price has a line in every panel where the axis reaches it, and only there.
     #[test]

@@ -5,14 +5,10 @@ use super::{FARTHEST, bar_end, brief_limit, chosen, headline, in_season, limit, 
 use crate::questions::stress::{Found, Kind, Misfortune, Outcome, Stress};
 use crate::render::format;
 use crate::render::plot::palette::{ASKED, BAND, Color, INK, MAIN, MUTED, SHADES, WHITE};
-use crate::render::plot::ticks::{self, SizeScale, Stretch};
-use crate::render::plot::{
-    Axis, EndLabel, Field, Key, Line, Panel, Plot, RowLayer, RowShape, STRONG, Sign, Text, minus,
-};
+use crate::render::plot::ticks::{self, Stretch};
+use crate::render::plot::{Axis, EndLabel, Line, Panel, Plot, RowLayer, RowShape, STRONG, Sign, Text, minus};
 use crate::render::words::{batch_of, capital, joined};
 
-/// Room for the names of rows, in pixels.
-const NAMES: f64 = 264.0;
 /// Height of a row, in pixels.
 const ROW: f64 = 30.0;
 const PLANNED: Line = Line::solid(MUTED, 1.4);
@@ -33,9 +29,6 @@ pub(super) fn plot(answer: &Stress) -> Option<Plot> {
         .map(|m| format!("{}: {}", name(answer, m), limit(answer, m, &m.target_lost)))
         .collect();
     Some(Plot {
-        about: answer.title.clone(),
-        title: answer.title.clone(),
-        headline: headline(answer),
         foot: foot(answer),
         description: format!(
             "Two panels of rows, one row a misfortune: how far it may go before the target of {} an hour is missed, and shaded \
@@ -45,6 +38,7 @@ pub(super) fn plot(answer: &Stress) -> Option<Plot> {
         ),
         height: (450.0 + ROW * (view.rows.len() + view.with_strengths().count()) as f64) as u32,
         panels: vec![view.limits(), view.effects()],
+        ..Plot::about(&answer.title, headline(answer))
     })
 }
 
@@ -82,10 +76,6 @@ struct View<'a> {
 }
 
 impl View<'_> {
-    fn names(&self) -> Vec<String> {
-        self.rows.iter().map(|m| name(self.answer, m)).collect()
-    }
-
     /// What is looked at in some strengths; of a chance that is large already there may be none.
     fn with_strengths(&self) -> impl Iterator<Item = &Misfortune> {
         self.rows.iter().copied().filter(|m| !m.strengths.is_empty())
@@ -173,19 +163,13 @@ impl View<'_> {
         }
         let key = key.join("; ");
         let percent = |v: f64, step: f64| format!("{} %", format::tick(v * 100.0, step * 100.0));
+        let axis = Axis::values((low * 1.05, high), percent);
+        let names = self.rows.iter().map(|m| name(a, m)).collect();
         Panel {
             title: format!("How far each may go alone while {goal}{how_often}"),
             key,
-            share: self.rows.len() as f64,
-            axis: Axis::values((low * 1.05, high), percent).named(strengths_are(&self.rows)),
-            named: true,
-            names_wide: NAMES,
-            field: Field::Rows {
-                names: self.names(),
-                layers,
-            },
             text: Some(Text::of(legend)),
-            ..Panel::default()
+            ..Panel::rows(names, layers, axis.named(strengths_are(&self.rows)))
         }
     }
 
@@ -223,6 +207,7 @@ impl View<'_> {
                 });
             }
         }
+        let axis = Axis::places(columns.iter().map(|s| format::bare_confidence(*s)));
         let keys = ALL.iter().filter(|how| met.contains(how));
         layers.push(RowLayer::keys(keys.map(|how| self.key(*how)).collect()));
         Panel {
@@ -233,25 +218,7 @@ impl View<'_> {
                 minus(&format::amount(a.as_planned.rate.mean, &a.currency)),
                 format::typed_amount(a.target, &a.currency)
             ),
-            share: names.len() as f64,
-            axis: Axis {
-                scale: SizeScale {
-                    low: -0.5,
-                    high: columns.len().max(1) as f64 - 0.5,
-                    log: false,
-                },
-                ticks: columns
-                    .iter()
-                    .map(|s| format::bare_confidence(*s))
-                    .enumerate()
-                    .map(|(k, text)| (k as f64, text))
-                    .collect(),
-                name: format!("% {}", strengths_are(&self.rows)),
-            },
-            named: true,
-            names_wide: NAMES,
-            field: Field::Rows { names, layers },
-            ..Panel::default()
+            ..Panel::rows(names, layers, axis.named(format!("% {}", strengths_are(&self.rows))))
         }
     }
 
@@ -308,12 +275,7 @@ impl View<'_> {
             How::Below => "below the target".to_owned(),
             How::Nothing => "earns nothing".to_owned(),
         };
-        EndLabel {
-            value: f64::NAN,
-            key: Key::Area(how.shade()),
-            name: words,
-            figure: String::new(),
-        }
+        EndLabel::area(f64::NAN, how.shade(), words, "")
     }
 }
 

@@ -4,23 +4,18 @@ use super::words::{self, is_certain};
 use crate::questions::sweep::{Floor, Parts, SizeAnswer, Sweep};
 use crate::render::figure::Mark;
 use crate::render::format;
-use crate::render::plot::palette::{ASKED, BAND, Color, INK, MAIN, MUTED, PARTS, PAYS, SECOND, STEPS, WHITE};
+use crate::render::plot::by_size::{LONE, UNDER};
+use crate::render::plot::palette::{ASKED, BAND, Color, INK, MUTED, PARTS, PAYS, STEPS, WHITE};
 use crate::render::plot::ticks::{self, Stretch};
 use crate::render::plot::{
-    Axis, Curves, EndLabel, Field, LABEL, Layer, Line, Panel, Plot, Points, Ranges, STRONG, Side, Sign, Text, Way, X,
-    Y, along_end, at_ends, beside, listed, minus, shares, sizes_named, spots,
+    Axis, BEST, EndLabel, LABEL, LONG_RUN, Layer, Line, MEDIAN, Panel, Plot, Points, Ranges, STRONG, Side, Sign,
+    TARGET, Text, Way, X, at_ends, beside, beyond, listed, minus, prices, shares, sizes_named, spots, within,
 };
 
-const MEDIAN: Line = Line::solid(MAIN, 3.0);
-const LONG_RUN: Line = Line::dashed(SECOND, 2.0, 7.0, 4.0);
 const CEILING: Line = Line::dashed(MUTED, 1.6, 2.0, 4.0);
-const TARGET: Line = Line::dashed(ASKED, 2.0, 14.0, 5.0);
-const PAYING: Line = Line::dashed(PAYS, 1.6, 4.0, 3.0);
 
 /// Up to so many sizes each is drawn as a thing of its own: dots on curves, bars for parts.
 const FEW: usize = 12;
-/// Half the width of the bar that stands for one size alone, in pixels.
-const LONE: f64 = 28.0;
 /// Curves nearer than this share of the axis everywhere are one curve to the eye and get one label.
 const SAME: f64 = 1.0 / 260.0;
 
@@ -28,13 +23,11 @@ const SAME: f64 = 1.0 / 260.0;
 pub(super) fn plot(answer: &Sweep) -> Option<Plot> {
     let view = View::new(answer)?;
     Some(Plot {
-        about: answer.title.clone(),
-        title: answer.title.clone(),
-        headline: words::headline(answer),
         foot: foot(answer),
         description: description(answer),
         height: 1200,
         panels: vec![view.rate(), view.floor(), view.time()],
+        ..Plot::about(&answer.title, words::headline(answer))
     })
 }
 
@@ -130,13 +123,7 @@ impl<'a> View<'a> {
             (_, Way::Down) => " down to",
         };
         let text = format!("{} off the chart: {}", sizes_named(&sizes, &self.sizes), words(to));
-        Some(
-            Layer::note(
-                vec![(text, LABEL.of(MUTED))],
-                along_end(way, f64::from(*sizes.first()?), f64::from(*sizes.last()?)),
-            )
-            .towards(way),
-        )
+        Some(beyond(text, way, f64::from(*sizes.first()?), f64::from(*sizes.last()?)))
     }
 
     /// What an hour earns: band, median and average against target and ceiling, and where it pays.
@@ -153,15 +140,13 @@ impl<'a> View<'a> {
         story.extend(paying.map(|s| s.rate.p50));
         let (low, high) = ticks::range(&story, &medians, &all, Stretch { allow: 2.0, show: 0.6 });
         let air = 0.04 * (high - low);
-        let mut curves = Curves {
-            range: (low - air, high + air),
-            lone: LONE,
-            ..Curves::default()
-        };
-        let (range, span) = (curves.range, curves.range.1 - curves.range.0);
-        let within = |v: f64| v.clamp(range.0, range.1);
+        let range = (low - air, high + air);
+        let shown = |v: f64| v.clamp(range.0, range.1);
         let apart = |f: fn(&SizeAnswer) -> f64, g: fn(&SizeAnswer) -> f64| {
-            let gaps = a.sizes.iter().map(|s| (within(f(s)) - within(g(s))).abs() / span);
+            let gaps = a
+                .sizes
+                .iter()
+                .map(|s| (shown(f(s)) - shown(g(s))).abs() / (range.1 - range.0));
             gaps.filter(|d| d.is_finite()).fold(0.0, f64::max)
         };
         let one_curve = apart(|s| s.rate.p50, |s| s.rate.long_run) < SAME;
@@ -182,22 +167,18 @@ impl<'a> View<'a> {
         if !one_curve {
             layers.push(Layer::curve(self.points(|s| Some(s.rate.long_run)), LONG_RUN));
         }
-        layers.extend(self.first_paying(&curves));
+        layers.extend(self.first_paying(range));
         layers.extend(
             [Way::Down, Way::Up]
                 .into_iter()
-                .filter_map(|way| self.rate_cut(&curves, way)),
+                .filter_map(|way| self.rate_cut(range, way)),
         );
-        layers.push(Layer::ends(self.rate_ends(&curves, one_curve, no_band)));
-        curves.layers = layers;
+        layers.push(Layer::ends(self.rate_ends(range, one_curve, no_band)));
         Panel {
             title: "What an hour earns".into(),
             unit: format!("{} per hands-on hour", a.currency),
-            share: 0.42,
-            axis: self.axis.clone(),
-            field: Field::Curves(curves),
             text: (self.sizes.len() > 1).then(|| self.rate_text()),
-            ..Panel::default()
+            ..Panel::curves(0.42, &self.axis, range, layers).lone(LONE)
         }
     }
 
@@ -228,11 +209,11 @@ impl<'a> View<'a> {
         }
     }
 
-    fn rate_ends(&self, curves: &Curves, one_curve: bool, no_band: bool) -> Vec<EndLabel> {
+    fn rate_ends(&self, range: (f64, f64), one_curve: bool, no_band: bool) -> Vec<EndLabel> {
         let a = self.answer;
         let mut ends = vec![EndLabel::line(a.target, TARGET, "target", self.typed(a.target))];
         if a.ceiling.is_finite() {
-            let name = match (curves.shows(a.ceiling), words::ceiling_is_passed(a)) {
+            let name = match (within(range, a.ceiling), words::ceiling_is_passed(a)) {
                 (true, false) => "ceiling",
                 (false, false) => "ceiling, beyond",
                 // What small batches pass is no ceiling.
@@ -344,7 +325,7 @@ impl<'a> View<'a> {
         (format!("pays first at {count}"), Some(below))
     }
 
-    fn first_paying(&self, curves: &Curves) -> Vec<Layer> {
+    fn first_paying(&self, range: (f64, f64)) -> Vec<Layer> {
         let a = self.answer;
         let (head, below) = self.pays();
         let Some(first) = a.first_paying_size else {
@@ -353,8 +334,8 @@ impl<'a> View<'a> {
         };
         let mut layers = Vec::new();
         if let Some(first) = self.first() {
-            layers.push(Layer::upright(first.into(), PAYING).signed(Sign::Row(Mark::Best)));
-            let at = a.sizes.iter().find(|s| s.size == first && curves.shows(s.rate.p50));
+            layers.push(Layer::upright(first.into(), BEST).signed(Sign::Row(Mark::Best)));
+            let at = a.sizes.iter().find(|s| s.size == first && within(range, s.rate.p50));
             layers.extend(at.map(|at| Layer::dot((first.into(), at.rate.p50), 5.5, PAYS)));
         }
         let off = if self.sizes.len() > 1 { 9.0 } else { LONE + 14.0 };
@@ -368,14 +349,14 @@ impl<'a> View<'a> {
     }
 
     /// Says what lies beyond one of the panel's ends. What the curve does says more than what the band does.
-    fn rate_cut(&self, curves: &Curves, way: Way) -> Option<Layer> {
+    fn rate_cut(&self, range: (f64, f64), way: Way) -> Option<Layer> {
         let up = way == Way::Up;
         let edge: fn(&SizeAnswer) -> f64 = if up { |s| s.rate.p90 } else { |s| s.rate.p10 };
         let median: fn(&SizeAnswer) -> f64 = |s| s.rate.p50;
         [("median", median), ("band", edge)].into_iter().find_map(|(what, of)| {
             let sizes = self.answer.sizes.iter();
             let cut: Vec<&SizeAnswer> = sizes
-                .filter(|s| !curves.shows(of(s)) && (of(s) > self.answer.target) == up)
+                .filter(|s| !within(range, of(s)) && (of(s) > self.answer.target) == up)
                 .collect();
             let values = cut.iter().map(|s| of(s));
             let extreme = values.reduce(|x, y| if up { x.max(y) } else { x.min(y) })?;
@@ -412,20 +393,15 @@ impl<'a> View<'a> {
                 .collect()
         };
         let story = [a.price, 0.8 * a.price, 1.1 * a.price];
-        let (low, high) = ticks::range(&story, &found(true), &found(false), Stretch { allow: 4.0, show: 1.0 });
-        let air = 0.05 * (high - low);
-        // Nothing costs less than nothing: air below must not show a price under 0.
-        let from = if low >= 0.0 { (low - air).max(0.0) } else { low - air };
-        let mut curves = Curves {
-            range: (from, high + air),
-            lone: LONE,
-            ..Curves::default()
-        };
+        let range = ticks::range(&story, &found(true), &found(false), Stretch { allow: 4.0, show: 1.0 });
+        let range = prices::aired(range, 0.05);
         let mut layers: Vec<Layer> = Vec::new();
-        layers.extend(self.first().map(|first| Layer::upright(first.into(), PAYING)));
+        layers.extend(self.first().map(|first| Layer::upright(first.into(), BEST)));
         layers.push(Layer::level(a.price, TARGET));
         let mut ends = vec![EndLabel::line(a.price, TARGET, "asked", self.typed(a.price))];
-        let one_curve = certain(&by_confidence, curves.range);
+        let place = |v: f64| v.clamp(range.0, range.1) / (range.1 - range.0);
+        let same = |one: f64, other: f64| (place(one) - place(other)).abs() < SAME;
+        let one_curve = prices::all_one(by_confidence.iter().map(|c| &c.1), same);
         let drawn = if one_curve {
             &by_confidence[..1]
         } else {
@@ -443,42 +419,30 @@ impl<'a> View<'a> {
                 )
             };
             layers.push(Layer::curve(points.clone(), line).dots(self.few));
-            let last = points.last().and_then(|p| p.1);
-            let figure = last.map_or_else(|| "no price".to_owned(), |v| self.amount(v));
-            ends.push(EndLabel::line(last.unwrap_or(f64::INFINITY), line, name, figure));
+            ends.push(prices::end(points, line, name, |price| self.amount(price)));
         }
         layers.extend(self.floor_gaps(&by_confidence));
         layers.extend(
             [Way::Up, Way::Down]
                 .into_iter()
-                .filter_map(|way| self.floor_cut(&curves, &by_confidence, way)),
+                .filter_map(|way| self.floor_cut(range, &by_confidence, way)),
         );
         layers.push(Layer::ends(ends));
-        curves.layers = layers;
         Panel {
             title: format!(
                 "The price at which an hour earns {}",
                 format::typed_money(a.target, &a.currency)
             ),
             unit: format!("{} per piece, reached in so many batches", a.currency),
-            share: 0.31,
-            axis: self.axis.clone(),
-            field: Field::Curves(curves),
-            ..Panel::default()
+            ..Panel::curves(0.31, &self.axis, range, layers).lone(LONE)
         }
     }
 
     /// Says where no price earns the target.
     fn floor_gaps(&self, curves: &[FloorCurve]) -> Vec<Layer> {
-        let mut said: Vec<Vec<u32>> = Vec::new();
-        let mut notes = Vec::new();
-        for (confidence, points) in curves {
-            let gaps = points.iter().zip(&self.sizes).filter(|(p, _)| p.1.is_none());
-            let sizes: Vec<u32> = gaps.map(|(_, &s)| s).collect();
-            if sizes.is_empty() || said.contains(&sizes) {
-                continue;
-            }
-            let share = format::confidence(*confidence);
+        let gaps = prices::gaps(curves.iter().map(|c| &c.1), &self.sizes);
+        let note = |(curve, sizes): (usize, Vec<u32>)| {
+            let share = format::confidence(curves[curve].0);
             let text = if sizes.len() == self.sizes.len() {
                 format!("no price does it in {share} of batches, at any size")
             } else {
@@ -492,19 +456,18 @@ impl<'a> View<'a> {
                 (X::Right(8.0), Side::Right),
                 (X::Left(8.0), Side::Left),
             ];
-            notes.push(Layer::note(
-                vec![(text, LABEL.of(ASKED))],
-                spots(&[0.09, 0.2, 0.31, 0.42, 0.6, 0.9].map(Y::Share), &across),
-            ));
-            said.push(sizes);
-        }
-        notes
+            Layer::note(
+                [(text, LABEL.of(ASKED))],
+                spots(&shares([0.09, 0.2, 0.31, 0.42, 0.6, 0.9]), &across),
+            )
+        };
+        gaps.into_iter().map(note).collect()
     }
 
     /// Says what lies beyond one of the panel's ends.
-    fn floor_cut(&self, field: &Curves, curves: &[FloorCurve], way: Way) -> Option<Layer> {
+    fn floor_cut(&self, range: (f64, f64), curves: &[FloorCurve], way: Way) -> Option<Layer> {
         let up = way == Way::Up;
-        let beyond = |v: &f64| !field.shows(*v) && (*v > self.answer.price) == up;
+        let beyond = |v: &f64| !within(range, *v) && (*v > self.answer.price) == up;
         let mut cut: Vec<&SizeAnswer> = Vec::new();
         let mut values: Vec<f64> = Vec::new();
         for (i, s) in self.answer.sizes.iter().enumerate() {
@@ -530,36 +493,29 @@ impl<'a> View<'a> {
         };
         let totals: Vec<f64> = in_hours.iter().map(|t| t * per_hour).collect();
         let (_, high) = ticks::range(&[0.0], &totals, &totals, Stretch { allow: 6.0, show: 1.0 });
-        let mut curves = Curves {
-            range: (0.0, high * 1.04),
-            ..Curves::default()
-        };
+        let range = (0.0, high * 1.04);
         let paying = |line: Line| self.first().map(|first| Layer::upright(first.into(), line));
         let mut layers = Vec::new();
         // Behind bars, which it would hollow out; over areas, which would hide it.
-        layers.extend(paying(PAYING).filter(|_| self.few));
+        layers.extend(paying(BEST).filter(|_| self.few));
         let (slices, ends) = self.slices(per_hour);
         layers.extend(slices);
         if !self.few {
             layers.extend(self.names_inside(per_hour));
-            layers.extend([Line::solid(WHITE, 3.0), PAYING].into_iter().filter_map(paying));
+            layers.extend([UNDER, BEST].into_iter().filter_map(paying));
         }
-        let beyond = |(_, t): &(&SizeAnswer, &f64)| !curves.shows(**t) && t.is_finite();
+        let beyond = |(_, t): &(&SizeAnswer, &f64)| !within(range, **t) && t.is_finite();
         let beyond: Vec<(&SizeAnswer, &f64)> = self.answer.sizes.iter().zip(&totals).filter(beyond).collect();
         let most = beyond.iter().map(|b| *b.1).fold(0.0, f64::max);
         let cut: Vec<&SizeAnswer> = beyond.iter().map(|b| b.0).collect();
         let figure = format::hours(most / per_hour);
         layers.extend(self.beyond(&cut, Way::Up, |to| format!("{to} {figure}").trim().to_owned()));
         layers.push(Layer::ends(ends));
-        curves.layers = layers;
         Panel {
             title: "Where the hands-on time of a piece goes".into(),
             unit: unit.into(),
-            share: 0.27,
-            axis: self.axis.clone(),
             named: true,
-            field: Field::Curves(curves),
-            ..Panel::default()
+            ..Panel::curves(0.27, &self.axis, range, layers)
         }
     }
 
@@ -627,21 +583,6 @@ fn floor_line(i: usize, of: usize, asked: bool) -> Line {
     }
 }
 
-/// All floors are one curve to the eye.
-fn certain(curves: &[FloorCurve], (low, high): (f64, f64)) -> bool {
-    let Some((first, others)) = curves.split_first() else {
-        return false;
-    };
-    let place = |v: f64| v.clamp(low, high) / (high - low);
-    others.iter().all(|(_, points)| {
-        points.iter().zip(&first.1).all(|(p, q)| match (p.1, q.1) {
-            (Some(p), Some(q)) => (place(p) - place(q)).abs() < SAME,
-            (None, None) => true,
-            _ => false,
-        })
-    })
-}
-
 /// The parts from the bottom up: what no batch dilutes first, setup, which every piece more dilutes, on top.
 fn parts(p: &Parts) -> [(&'static str, f64); 5] {
     // Five shades are as many as can be told apart.
@@ -662,7 +603,7 @@ fn parts(p: &Parts) -> [(&'static str, f64); 5] {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::render::plot::Shape;
+    use crate::render::plot::{Field, Shape};
     use crate::render::samples::Shop;
 
     /// 1,000 min once, 15 a piece and 20 an order: 35 + 1000/n minutes a piece. Two thirds of 40 sizes take 106.4 min or less, those of 14; the
