@@ -30,9 +30,9 @@ impl Render for Calendar {
             opening: opening(self),
             why: why(self),
             tables: self.grids(look),
-            more: Vec::new(),
             small: small_print(self, look),
             care: care(self),
+            ..Page::default()
         }
     }
 
@@ -215,30 +215,25 @@ const LITTLE: f64 = 0.5;
 
 fn limits(answer: &Calendar, at: &AtSize) -> String {
     let limits = &at.limits;
+    let [hands, room, wait] = [limits.hands, limits.room, limits.wait].map(|share| share_in_words(share.mean));
     match limits.by {
         // Busy hands, and yet it is room that would do most.
-        LimitedBy::Hands if best_lever(answer).is_some_and(|lever| lever.more != More::HourAWeek) => format!(
-            "Your hands are busy in {} of the bench hours until then, but more room would do most.",
-            share_in_words(limits.hands.mean)
-        ),
-        LimitedBy::Hands => format!(
-            "Your hands are what limits it: they are busy in {} of the bench hours until then.",
-            share_in_words(limits.hands.mean)
-        ),
+        LimitedBy::Hands if best_lever(answer).is_some_and(|lever| lever.more != More::HourAWeek) => {
+            format!("Your hands are busy in {hands} of the bench hours until then, but more room would do most.")
+        }
+        LimitedBy::Hands => {
+            format!("Your hands are what limits it: they are busy in {hands} of the bench hours until then.")
+        }
         // Hands that are busy longer than work stands are no less a limit.
         LimitedBy::Room if limits.hands.mean > limits.room.mean => format!(
-            "Your hands are busy in {} of the bench hours until then; in {} work stands ready and finds no room.",
-            share_in_words(limits.hands.mean),
-            share_in_words(limits.room.mean)
+            "Your hands are busy in {hands} of the bench hours until then; in {room} work stands ready and finds no room."
         ),
-        LimitedBy::Room => format!(
-            "Room is what limits it: in {} of the bench hours until then work stands ready and finds none.",
-            share_in_words(limits.room.mean)
-        ),
-        LimitedBy::Wait => format!(
-            "Waiting is what limits it: in {} of the bench hours until then there is nothing else to do.",
-            share_in_words(limits.wait.mean)
-        ),
+        LimitedBy::Room => {
+            format!("Room is what limits it: in {room} of the bench hours until then work stands ready and finds none.")
+        }
+        LimitedBy::Wait => {
+            format!("Waiting is what limits it: in {wait} of the bench hours until then there is nothing else to do.")
+        }
     }
 }
 
@@ -690,10 +685,10 @@ fn shared_rooms(answer: &Calendar) -> Option<String> {
 
 /// How many batches were simulated, and how far that may be off.
 fn how_sure(answer: &Calendar, at: &AtSize) -> Vec<String> {
+    let version = &answer.version;
     if answer.certain {
         return vec![format!(
-            "Nothing is left to chance, so one batch says it all. Batchwright {}.",
-            answer.version
+            "Nothing is left to chance, so one batch says it all. Batchwright {version}."
         )];
     }
     let [least, most] = at.hands_hours.interval();
@@ -710,11 +705,9 @@ fn how_sure(answer: &Calendar, at: &AtSize) -> Vec<String> {
             format::share_interval(due.kept.low, due.kept.high)
         ));
     }
+    let (trials, seed) = (count(answer.trials), answer.seed);
     said.push(format!(
-        "{} batches were simulated. Seed {}, batchwright {}.",
-        count(answer.trials),
-        answer.seed,
-        answer.version
+        "{trials} batches were simulated. Seed {seed}, batchwright {version}."
     ));
     said
 }

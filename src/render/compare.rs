@@ -672,11 +672,9 @@ fn small_print(answer: &Compare, look: &text::Look) -> Vec<String> {
             shares.join(", ")
         ));
     }
+    let (times, seed, version) = (count(answer.trials), answer.seed, &answer.version);
     said.push(format!(
-        "Each was made {} times. Seed {}, batchwright {}.",
-        count(answer.trials),
-        answer.seed,
-        answer.version
+        "Each was made {times} times. Seed {seed}, batchwright {version}."
     ));
     said
 }

@@ -578,6 +578,8 @@ pub(super) fn little(lever: &Lever, currency: &str) -> String {
 
 fn small_print(answer: &Drivers) -> Vec<String> {
     let currency = &answer.currency;
+    let (made, trials) = (made(answer.size), count(answer.trials));
+    let Drivers { seed, version, .. } = answer;
     let mut lines = Vec::new();
     if answer.rate_sd > 0.0 {
         lines.push(format!(
@@ -587,19 +589,11 @@ fn small_print(answer: &Drivers) -> Vec<String> {
         ));
         lines.push(error_line(answer));
         lines.push(format!(
-            "Made {}; {} batches of each sample and setting were simulated, seed {}, batchwright {}.",
-            made(answer.size),
-            count(answer.trials),
-            answer.seed,
-            answer.version
+            "Made {made}; {trials} batches of each sample and setting were simulated, seed {seed}, batchwright {version}."
         ));
     } else {
-        lines.push(format!(
-            "Made {}, an hour earns {}. batchwright {}.",
-            made(answer.size),
-            money(answer.long_run.mean, currency),
-            answer.version
-        ));
+        let earns = money(answer.long_run.mean, currency);
+        lines.push(format!("Made {made}, an hour earns {earns}. batchwright {version}."));
     }
     lines
 }

@@ -676,12 +676,10 @@ impl<'a> View<'a> {
                 None => format!("Simulation error (95 %) for {made}: price {price}."),
             });
         }
+        let (trials, seed, version) = (count(floors.trials), floors.seed, &floors.version);
+        let many = self.many();
         lines.push(format!(
-            "{} {} of each size were simulated, seed {}, batchwright {}.",
-            count(floors.trials),
-            if self.is_order() { "orders" } else { "batches" },
-            floors.seed,
-            floors.version
+            "{trials} {many} of each size were simulated, seed {seed}, batchwright {version}."
         ));
         lines
     }

@@ -688,13 +688,11 @@ fn small_print(answer: &Jigs) -> Vec<String> {
             said.push("A jig without an end is charged whole, in the first year.".to_owned());
         }
     }
+    let [trials, sequences] = [answer.trials, answer.sequences].map(count);
+    let Jigs { seed, version, .. } = answer;
     said.push(format!(
-        "{} batches with and without were simulated, with the same luck, and {} \
-         sequences of them, seed {}, batchwright {}.",
-        count(answer.trials),
-        count(answer.sequences),
-        answer.seed,
-        answer.version
+        "{trials} batches with and without were simulated, with the same luck, and {sequences} sequences of them, seed {seed}, \
+         batchwright {version}."
     ));
     said
 }

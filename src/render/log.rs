@@ -3,7 +3,6 @@
 use super::columns::{Columns, Declared, Table, Unit};
 use super::figure::{Cell, Mark};
 use super::format::{self, count, hours};
-use super::plot::Plot;
 use super::words::number_of;
 use super::{Render, text};
 use crate::worklog::look::{Look, StepLook};
@@ -13,11 +12,8 @@ impl Render for Look {
         text::Page {
             title: self.name.clone(),
             opening: verdict(self),
-            why: Vec::new(),
             tables: self.grids(look),
-            more: Vec::new(),
-            small: Vec::new(),
-            care: String::new(),
+            ..text::Page::default()
         }
     }
 
@@ -31,10 +27,6 @@ impl Render for Look {
         } else {
             vec![Box::new(steps(self))]
         }
-    }
-
-    fn plot(&self) -> Option<Plot> {
-        None
     }
 }
 

@@ -59,7 +59,9 @@ pub trait Render: Json + Send + Sync {
     }
 
     /// What its chart shows; nothing where there is nothing to draw.
-    fn plot(&self) -> Option<Plot>;
+    fn plot(&self) -> Option<Plot> {
+        None
+    }
 
     /// The chart as SVG.
     ///

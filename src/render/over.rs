@@ -25,9 +25,9 @@ impl Render for Over {
             opening: opening(self),
             why: why(self),
             tables: self.grids(look),
-            more: Vec::new(),
             small: small_print(self),
             care: BEFORE_TAX.to_owned(),
+            ..Page::default()
         }
     }
 
@@ -543,17 +543,14 @@ fn small_print(over: &Over) -> Vec<String> {
     let each = if over.axes.len() > 1 { "pair of values" } else { "value" };
     let widest = over.points.iter().map(|p| p.rate.long_run_se).fold(0.0, f64::max);
     let varies = over.points.iter().any(|p| p.rate.p10 != p.rate.p90);
+    let (trials, seed, version) = (count(over.trials), over.seed, &over.version);
     if varies {
         lines.push(format!(
-            "Each {each} was tried in {} batches, all with the same luck. Seed {}, batchwright {}.",
-            count(over.trials),
-            over.seed,
-            over.version
+            "Each {each} was tried in {trials} batches, all with the same luck. Seed {seed}, batchwright {version}."
         ));
         if over.trials < LEAST_TRIALS {
             lines.push(format!(
-                "Only {} batches of each {each} were simulated, not {} or more as is usual, so that each figure is less sure.",
-                count(over.trials),
+                "Only {trials} batches of each {each} were simulated, not {} or more as is usual, so that each figure is less sure.",
                 count(LEAST_TRIALS)
             ));
         }
@@ -573,8 +570,7 @@ fn small_print(over: &Over) -> Vec<String> {
         ));
     } else {
         lines.push(format!(
-            "Nothing varies here, so every batch is the same. Batchwright {}.",
-            over.version
+            "Nothing varies here, so every batch is the same. Batchwright {version}."
         ));
     }
     if !over.crossings.is_empty() {

@@ -626,11 +626,9 @@ fn small_print(answer: &SeasonAnswer) -> Vec<String> {
     if let Some(prices) = &answer.prices {
         lines.extend(price_print(answer, prices));
     }
+    let (trials, seed, version) = (count(answer.trials), answer.seed, &answer.version);
     lines.push(format!(
-        "Each size was tried in {} seasons. Seed {}, batchwright {}.",
-        count(answer.trials),
-        answer.seed,
-        answer.version
+        "Each size was tried in {trials} seasons. Seed {seed}, batchwright {version}."
     ));
     if let Some(best) = best(answer).filter(|best| best.surplus.se > 0.0) {
         lines.push(format!(

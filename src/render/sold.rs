@@ -60,9 +60,7 @@ impl Render for Counted {
             opening: vec![counted(self)],
             why: asked(self).into_iter().collect(),
             tables: self.grids(look),
-            more: Vec::new(),
-            small: Vec::new(),
-            care: String::new(),
+            ..text::Page::default()
         }
     }
 
@@ -72,10 +70,6 @@ impl Render for Counted {
 
     fn tables(&self) -> Vec<Box<dyn Declared + '_>> {
         tables(self, ["prices", "changes"], self, "")
-    }
-
-    fn plot(&self) -> Option<Plot> {
-        None
     }
 }
 

@@ -342,11 +342,9 @@ fn small_print(answer: &SteadyAnswer) -> Vec<String> {
                 .to_owned(),
         );
     }
+    let (trials, seed, version) = (count(answer.trials), answer.seed, &answer.version);
     lines.push(format!(
-        "Each size was tried in {} batches. Seed {}, batchwright {}.",
-        count(answer.trials),
-        answer.seed,
-        answer.version
+        "Each size was tried in {trials} batches. Seed {seed}, batchwright {version}."
     ));
     if let Some(best) = best(answer).filter(|best| best.surplus_a_year.se > 0.0) {
         lines.push(format!(

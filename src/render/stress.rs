@@ -271,29 +271,25 @@ impl View<'_> {
             return format!("Keep your price of {price} for {made}: it pays.");
         };
         let b = &m.target_lost;
-        match (b.found, b.at, b.looked_to) {
-            (Found::Breaks, Some(at), _) if at < NOTHING_TO_SPARE => {
-                format!("Do not go below your price of {price} for {made}: it has nothing to spare.")
-            }
-            (Found::Breaks, Some(at), _) if at < LITTLE_TO_SPARE => format!(
-                "Do not go below your price of {price} for {made}: it only just pays, until the whole build goes {}.",
-                how_bad(self.stress, m, at)
-            ),
-            (Found::Breaks, Some(at), _) if at < 1.0 => format!(
-                "Keep your price of {price} for {made}: it pays until the whole build goes {}.",
-                how_bad(self.stress, m, at)
-            ),
-            (Found::Breaks, Some(at), _) => format!(
-                "Keep your price of {price} for {made}: it pays until the whole build takes {}.",
-                how_bad(self.stress, m, at)
-            ),
-            (_, _, Some(to)) => format!(
-                "Keep your price of {price} for {made}: it pays even if the whole build takes {}.",
-                how_bad(self.stress, m, to)
-            ),
-            (_, _, None) => {
-                format!("Keep your price of {price} for {made}: it pays however slow the whole build goes.")
-            }
+        let Some(at) = b.at.filter(|_| b.found == Found::Breaks) else {
+            return match b.looked_to.map(|to| how_bad(self.stress, m, to)) {
+                Some(far) => {
+                    format!("Keep your price of {price} for {made}: it pays even if the whole build takes {far}.")
+                }
+                None => format!("Keep your price of {price} for {made}: it pays however slow the whole build goes."),
+            };
+        };
+        let far = how_bad(self.stress, m, at);
+        if at < NOTHING_TO_SPARE {
+            format!("Do not go below your price of {price} for {made}: it has nothing to spare.")
+        } else if at < LITTLE_TO_SPARE {
+            format!(
+                "Do not go below your price of {price} for {made}: it only just pays, until the whole build goes {far}."
+            )
+        } else if at < 1.0 {
+            format!("Keep your price of {price} for {made}: it pays until the whole build goes {far}.")
+        } else {
+            format!("Keep your price of {price} for {made}: it pays until the whole build takes {far}.")
         }
     }
 
@@ -571,11 +567,9 @@ impl View<'_> {
             percent_interval(o.reach.low, o.reach.high),
             mean_interval(&slow.rate, &stress.currency),
         ));
+        let (trials, seed, version) = (count(stress.trials), stress.seed, &stress.version);
         lines.push(format!(
-            "{} batches of each setting were simulated, with the same luck in all; seed {}, batchwright {}.",
-            count(stress.trials),
-            stress.seed,
-            stress.version
+            "{trials} batches of each setting were simulated, with the same luck in all; seed {seed}, batchwright {version}."
         ));
         lines
     }

@@ -318,8 +318,12 @@ fn every_panel_says_its_unit_and_reaches_over_its_curves() {
             }
             let Field::Curves(curves) = &panel.field else { continue };
             let there = |layer: &Layer| match &layer.shape {
-                Shape::Curve { points, .. } => points.iter().any(|p| p.1.is_some_and(|v| plot::within(curves.range, v))),
-                Shape::Band { points, .. } | Shape::Bars { points, .. } => points.iter().any(|p| plot::within(curves.range, p.2)),
+                Shape::Curve { points, .. } => points
+                    .iter()
+                    .any(|p| p.1.is_some_and(|v| plot::within(curves.range, v))),
+                Shape::Band { points, .. } | Shape::Bars { points, .. } => {
+                    points.iter().any(|p| plot::within(curves.range, p.2))
+                }
                 _ => false,
             };
             let (low, high) = curves.range;

@@ -31,21 +31,17 @@ pub(super) fn plot(answer: &Floors) -> Option<Plot> {
         MadeFor::Order => "the pieces of one order",
     };
     let many = View::new(answer).many();
+    let [price, target] = [answer.price, answer.target].map(|value| format::typed_money(value, &answer.currency));
+    let (sure, trials) = (format::confidence(answer.confidence), format::count(answer.trials));
+    let Floors { seed, version, .. } = answer;
     Some(Plot {
         foot: format!(
-            "Asked price {} · target {} an hour in {} of {many} · {} simulated {many} of each size · seed {} · batchwright {}",
-            format::typed_money(answer.price, &answer.currency),
-            format::typed_money(answer.target, &answer.currency),
-            format::confidence(answer.confidence),
-            format::count(answer.trials),
-            answer.seed,
-            answer.version,
+            "Asked price {price} · target {target} an hour in {sure} of {many} · {trials} simulated {many} of each size · seed {seed} · \
+             batchwright {version}"
         ),
         description: format!(
-            "The lowest price per piece that earns {} an hour against {made_for}, in so many of 100 {many} and on average, \
-             with the asked price of {} as a line across.",
-            format::typed_money(answer.target, &answer.currency),
-            format::typed_money(answer.price, &answer.currency)
+            "The lowest price per piece that earns {target} an hour against {made_for}, in so many of 100 {many} and on average, \
+             with the asked price of {price} as a line across."
         ),
         height: 760,
         panels: vec![shown.panel()],

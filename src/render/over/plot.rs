@@ -44,16 +44,13 @@ pub(super) fn plot(over: &Over) -> Option<Plot> {
         ),
         _ => return None,
     };
+    let [price, target] = [over.price, over.target].map(|value| format::typed_money(value, &over.currency));
+    let (size, sure) = (format::count(over.size.into()), format::confidence(over.confidence));
+    let (trials, seed, version) = (format::count(over.trials), over.seed, &over.version);
     Some(Plot {
         foot: format!(
-            "Batches of {} · in the file: price {}, target {} an hour in {} of batches · {} batches of each · seed {} · batchwright {}",
-            format::count(over.size.into()),
-            format::typed_money(over.price, &over.currency),
-            format::typed_money(over.target, &over.currency),
-            format::confidence(over.confidence),
-            format::count(over.trials),
-            over.seed,
-            over.version
+            "Batches of {size} · in the file: price {price}, target {target} an hour in {sure} of batches · {trials} batches of each · \
+             seed {seed} · batchwright {version}"
         ),
         description,
         height,

@@ -30,25 +30,22 @@ pub(super) fn plot(answer: &SeasonAnswer) -> Option<Plot> {
             panel.share = share;
         }
     }
-    let price = if answer.prices.is_some() {
+    let against_price = if answer.prices.is_some() {
         ", then what is left against the price"
     } else {
         ""
     };
+    let [price, target] = [answer.price, answer.target].map(|value| format::typed_money(value, &answer.currency));
+    let (buyers, trials) = (format::mean_count(answer.buyers.mean), format::count(answer.trials));
+    let SeasonAnswer { seed, version, .. } = answer;
     Some(Plot {
         foot: format!(
-            "Asked price {} · {} asked for on average · target {} an hour · {} simulated seasons of each size · seed {} · \
-             batchwright {}",
-            format::typed_money(answer.price, &answer.currency),
-            format::mean_count(answer.buyers.mean),
-            format::typed_money(answer.target, &answer.currency),
-            format::count(answer.trials),
-            answer.seed,
-            answer.version,
+            "Asked price {price} · {buyers} asked for on average · target {target} an hour · {trials} simulated seasons of each size · \
+             seed {seed} · batchwright {version}"
         ),
         description: format!(
             "Panels against batch size: what the season leaves after the target for every hour, with the range of eight \
-             seasons in ten; pieces sold and left over{price}. {}",
+             seasons in ten; pieces sold and left over{against_price}. {}",
             sentence(&headline(answer))
         ),
         height: if answer.prices.is_some() { 1340 } else { 940 },

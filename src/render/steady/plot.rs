@@ -21,17 +21,13 @@ pub(super) fn plot(answer: &SteadyAnswer) -> Option<Plot> {
     let sizes: Vec<u32> = answer.sizes.iter().map(|s| s.size).collect();
     let by = BySize::new(sizes, best.size, best.surplus_a_year.mean, &answer.currency);
     let view = View { answer, best, by };
+    let [price, target] = [answer.price, answer.target].map(|value| format::typed_money(value, &answer.currency));
+    let (per_week, hold) = (format::mean_count(answer.per_week), format::confidence(answer.hold));
+    let (trials, seed, version) = (format::count(answer.trials), answer.seed, &answer.version);
     Some(Plot {
         foot: format!(
-            "{} asked for a week · price {} · target {} an hour · holding {} a year · {} simulated batches of each size · seed {} · \
-             batchwright {}",
-            format::mean_count(answer.per_week),
-            format::typed_money(answer.price, &answer.currency),
-            format::typed_money(answer.target, &answer.currency),
-            format::confidence(answer.hold),
-            format::count(answer.trials),
-            answer.seed,
-            answer.version,
+            "{per_week} asked for a week · price {price} · target {target} an hour · holding {hold} a year · {trials} simulated batches \
+             of each size · seed {seed} · batchwright {version}"
         ),
         description: format!(
             "Three panels against batch size: what setups and holding cost a year, with the textbook's batch; what a \

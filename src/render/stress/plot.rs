@@ -28,37 +28,27 @@ pub(super) fn plot(answer: &Stress) -> Option<Plot> {
         .filter(|m| m.kind != Kind::Own)
         .map(|m| format!("{}: {}", name(answer, m), limit(answer, m, &m.target_lost)))
         .collect();
+    let [price, target] = [answer.price, answer.target].map(|value| format::typed_money(value, &answer.currency));
+    let (batch, sure) = (capital(&batch_of(answer.size)), format::confidence(answer.confidence));
+    let (trials, seed, version) = (format::count(answer.trials), answer.seed, &answer.version);
     Some(Plot {
-        foot: foot(answer),
+        foot: if answer.certain {
+            format!("{batch} at {price} · target {target} an hour · nothing is left to chance · batchwright {version}")
+        } else {
+            format!(
+                "{batch} at {price} · target {target} an hour in {sure} of batches · {trials} simulated batches of each setting · \
+                 seed {seed} · batchwright {version}"
+            )
+        },
         description: format!(
-            "Two panels of rows, one row a misfortune: how far it may go before the target of {} an hour is missed, and shaded \
+            "Two panels of rows, one row a misfortune: how far it may go before the target of {target} an hour is missed, and shaded \
              boxes with what an hour earns at rising strengths, darker where the target is missed. {}.",
-            format::typed_money(answer.target, &answer.currency),
             lost.join("; ")
         ),
         height: (450.0 + ROW * (view.rows.len() + view.with_strengths().count()) as f64) as u32,
         panels: vec![view.limits(), view.effects()],
         ..Plot::about(&answer.title, headline(answer))
     })
-}
-
-fn foot(a: &Stress) -> String {
-    let asked = format!(
-        "{} at {} · target {} an hour",
-        capital(&batch_of(a.size)),
-        format::typed_money(a.price, &a.currency),
-        format::typed_money(a.target, &a.currency),
-    );
-    if a.certain {
-        return format!("{asked} · nothing is left to chance · batchwright {}", a.version);
-    }
-    format!(
-        "{asked} in {} of batches · {} simulated batches of each setting · seed {} · batchwright {}",
-        format::confidence(a.confidence),
-        format::count(a.trials),
-        a.seed,
-        a.version,
-    )
 }
 
 /// How much of a misfortune the price can stand, or how much better it must get; most where nothing mends it, or it never bites.

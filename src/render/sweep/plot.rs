@@ -22,46 +22,31 @@ const SAME: f64 = 1.0 / 260.0;
 /// The whole plot; nothing where there are no sizes.
 pub(super) fn plot(answer: &Sweep) -> Option<Plot> {
     let view = View::new(answer)?;
-    Some(Plot {
-        foot: foot(answer),
-        description: description(answer),
-        height: 1200,
-        panels: vec![view.rate(), view.floor(), view.time()],
-        ..Plot::about(&answer.title, words::headline(answer))
-    })
-}
-
-fn description(answer: &Sweep) -> String {
+    let [price, target] = [answer.price, answer.target].map(|value| format::typed_money(value, &answer.currency));
+    let (sure, trials) = (format::confidence(answer.confidence), format::count(answer.trials));
+    let Sweep { seed, version, .. } = answer;
     let pays = match answer.first_paying_size {
         Some(size) => format!("the first size that pays is {size}"),
         None => "no size pays".to_owned(),
     };
-    format!(
-        "Three panels against batch size: hourly rate with the range of eight batches in ten, price floor at several \
-         confidences, hands-on time per piece by what it goes into. At a price of {} and a target of {} an hour in {} of \
-         batches, {pays}.",
-        format::typed_money(answer.price, &answer.currency),
-        format::typed_money(answer.target, &answer.currency),
-        format::confidence(answer.confidence),
-    )
-}
-
-fn foot(answer: &Sweep) -> String {
-    let asked = format!(
-        "Asked price {} · target {} an hour",
-        format::typed_money(answer.price, &answer.currency),
-        format::typed_money(answer.target, &answer.currency),
-    );
-    if is_certain(answer) {
-        return format!("{asked} · nothing varies · batchwright {}", answer.version);
-    }
-    format!(
-        "{asked} in {} of batches · {} simulated batches of each size · seed {} · batchwright {}",
-        format::confidence(answer.confidence),
-        format::count(answer.trials),
-        answer.seed,
-        answer.version,
-    )
+    Some(Plot {
+        foot: if is_certain(answer) {
+            format!("Asked price {price} · target {target} an hour · nothing varies · batchwright {version}")
+        } else {
+            format!(
+                "Asked price {price} · target {target} an hour in {sure} of batches · {trials} simulated batches of each size · \
+                 seed {seed} · batchwright {version}"
+            )
+        },
+        description: format!(
+            "Three panels against batch size: hourly rate with the range of eight batches in ten, price floor at several \
+             confidences, hands-on time per piece by what it goes into. At a price of {price} and a target of {target} an hour in {sure} \
+             of batches, {pays}."
+        ),
+        height: 1200,
+        panels: vec![view.rate(), view.floor(), view.time()],
+        ..Plot::about(&answer.title, words::headline(answer))
+    })
 }
 
 /// A confidence and its floor by size, `None` where no price does it.
@@ -231,26 +216,12 @@ impl<'a> View<'a> {
         let rate = &last.rate;
         ends.push(EndLabel::line(rate.p50, MEDIAN, name, self.amount(rate.p50)));
         if !one_curve {
-            ends.push(EndLabel::line(
-                rate.long_run,
-                LONG_RUN,
-                "on average",
-                self.amount(rate.long_run),
-            ));
+            let average = rate.long_run;
+            ends.push(EndLabel::line(average, LONG_RUN, "on average", self.amount(average)));
         }
         if !no_band {
-            ends.push(EndLabel::area(
-                rate.p90,
-                BAND,
-                "1 batch in 10 over",
-                self.amount(rate.p90),
-            ));
-            ends.push(EndLabel::area(
-                rate.p10,
-                BAND,
-                "1 batch in 10 under",
-                self.amount(rate.p10),
-            ));
+            let band = [(rate.p90, "1 batch in 10 over"), (rate.p10, "1 batch in 10 under")];
+            ends.extend(band.map(|(value, name)| EndLabel::area(value, BAND, name, self.amount(value))));
         }
         ends.retain(|end| end.value.is_finite());
         ends

@@ -201,12 +201,8 @@ pub fn small_print(sweep: &Sweep, look: &Look) -> Vec<String> {
     lines.push(if certain {
         nothing_varies(&sweep.version)
     } else {
-        format!(
-            "{} batches of each size were simulated, seed {}, batchwright {}.",
-            count(sweep.trials),
-            sweep.seed,
-            sweep.version
-        )
+        let (trials, seed, version) = (count(sweep.trials), sweep.seed, &sweep.version);
+        format!("{trials} batches of each size were simulated, seed {seed}, batchwright {version}.")
     });
     if !certain {
         lines.extend(error_line(sweep));
