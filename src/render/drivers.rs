@@ -254,23 +254,19 @@ fn advice(answer: &Drivers) -> String {
 fn work(answer: &Drivers) -> String {
     let (n, one) = (count(answer.size.into()), answer.size == 1);
     let earns = you_earn(answer.long_run.mean, &answer.currency);
+    if let Some((best, tenth)) = advised(answer).filter(|(_, tenth)| tenth.mean > 0.0) {
+        let (name, all, adds) = (&best.name, all_of(answer, best), money(tenth.mean, &answer.currency));
+        return if one {
+            format!("Work on '{name}' first: 10 % less time there{all} adds {adds} to the hour of a single piece.")
+        } else {
+            format!("Work on '{name}' first: 10 % less time there{all} adds {adds} to the hour in batches of {n}.")
+        };
+    }
     match (advised(answer), one) {
         (None, true) => "Leave the work as it is: nothing in a single piece takes time that could be less.".to_owned(),
         (None, false) => {
             format!("Leave the work as it is: nothing in batches of {n} takes time that could be less.")
         }
-        (Some((best, tenth)), true) if tenth.mean > 0.0 => format!(
-            "Work on '{}' first: 10 % less time there{} adds {} to the hour of a single piece.",
-            best.name,
-            all_of(answer, best),
-            money(tenth.mean, &answer.currency)
-        ),
-        (Some((best, tenth)), false) if tenth.mean > 0.0 => format!(
-            "Work on '{}' first: 10 % less time there{} adds {} to the hour in batches of {n}.",
-            best.name,
-            all_of(answer, best),
-            money(tenth.mean, &answer.currency)
-        ),
         (Some(_), true) => {
             format!("Change the price or the costs first: with a single piece you {earns} an hour on average.")
         }

@@ -176,21 +176,15 @@ impl<'a> View<'a> {
 
     fn charge(&self, about: &SizeFloors, price: f64) -> String {
         let n = count(about.size.into());
+        let [price, whole] = [price, in_all(self.floors, about, price)].map(|value| self.money(value));
         match (self.is_order(), about.size) {
-            (true, 1) => format!("Quote at least {} for a piece ordered alone.", self.money(price)),
+            (true, 1) => format!("Quote at least {price} for a piece ordered alone."),
             (true, _) if self.floors.on_return => {
-                format!(
-                    "Quote at least {} a piece for {n} left on sale or return.",
-                    self.money(price)
-                )
+                format!("Quote at least {price} a piece for {n} left on sale or return.")
             }
-            (true, _) => format!(
-                "Quote at least {} a piece for an order of {n}, {} in all.",
-                self.money(price),
-                self.money(in_all(self.floors, about, price))
-            ),
-            (false, 1) => format!("Charge at least {} for a single piece.", self.money(price)),
-            (false, _) => format!("Charge at least {} a piece in batches of {n}.", self.money(price)),
+            (true, _) => format!("Quote at least {price} a piece for an order of {n}, {whole} in all."),
+            (false, 1) => format!("Charge at least {price} for a single piece."),
+            (false, _) => format!("Charge at least {price} a piece in batches of {n}."),
         }
     }
 
@@ -207,29 +201,27 @@ impl<'a> View<'a> {
     /// Where no price pays.
     fn do_not(&self, about: &SizeFloors) -> String {
         let n = count(about.size.into());
-        match (self.floors.own_buyers, self.is_order(), about.size) {
-            (Some(own), _, _) => format!(
-                "Do not make {n} at a time as it is: no price from {} to {} pays.",
-                self.money(own.from),
-                self.money(own.to)
-            ),
-            (None, true, _) => format!("Do not take an order of {n} as it is: no price pays."),
-            (None, false, _) => format!("Do not make {n} at a time as it is: no price pays."),
+        match (self.floors.own_buyers, self.is_order()) {
+            (Some(own), _) => {
+                let [from, to] = [own.from, own.to].map(|price| self.money(price));
+                format!("Do not make {n} at a time as it is: no price from {from} to {to} pays.")
+            }
+            (None, true) => format!("Do not take an order of {n} as it is: no price pays."),
+            (None, false) => format!("Do not make {n} at a time as it is: no price pays."),
         }
     }
 
     /// How often the target is reached at the lowest price.
     fn then(&self, about: &SizeFloors) -> String {
-        let often = self.as_often(about.size);
+        let (often, target) = (self.as_often(about.size), self.target());
         match (self.floors.target > 0.0, self.certain, self.floors.own_buyers) {
-            (true, true, _) => format!("You then earn the {} an hour you want.", self.target()),
+            (true, true, _) => format!("You then earn the {target} an hour you want."),
             (false, true, _) => "You then cover your costs.".to_owned(),
-            (true, false, None) => format!("You then earn the {} an hour you want in {often}.", self.target()),
+            (true, false, None) => format!("You then earn the {target} an hour you want in {often}."),
             (false, false, None) => format!("You then cover your costs in {often}."),
-            (true, false, Some(_)) => format!(
-                "With the buyers there are at that price, you earn the {} an hour you want in {often}.",
-                self.target()
-            ),
+            (true, false, Some(_)) => {
+                format!("With the buyers there are at that price, you earn the {target} an hour you want in {often}.")
+            }
             (false, false, Some(_)) => {
                 format!("With the buyers there are at that price, you cover your costs in {often}.")
             }
@@ -238,17 +230,14 @@ impl<'a> View<'a> {
 
     /// What the asked price does.
     fn yours(&self, about: &SizeFloors) -> String {
-        let asked = self.asked();
+        let (asked, often) = (self.asked(), of_100(about.reach.share));
         let enough = about.reach.share >= self.floors.confidence;
         match (self.certain, enough) {
             (true, true) => format!("Your price of {asked} is enough."),
             (true, false) => format!("Your price of {asked} is too little."),
-            (false, true) => format!("Your price of {asked} is enough in {}.", of_100(about.reach.share)),
+            (false, true) => format!("Your price of {asked} is enough in {often}."),
             (false, false) if about.reach.share == 0.0 => format!("Your price of {asked} is never enough."),
-            (false, false) => format!(
-                "Your price of {asked} is enough in {}.",
-                only(&of_100(about.reach.share))
-            ),
+            (false, false) => format!("Your price of {asked} is enough in {}.", only(&often)),
         }
     }
 
@@ -336,15 +325,9 @@ impl<'a> View<'a> {
     fn with_as_many_buyers(&self, about: &SizeFloors) -> Option<String> {
         let own = self.floors.own_buyers?;
         let price = about.floor_asked.price?;
-        own.price
-            .is_none_or(|own| self.money(own) != self.money(price))
-            .then(|| {
-                format!(
-                    "With as many buyers as at {}, {} would be enough.",
-                    self.asked(),
-                    self.money(price)
-                )
-            })
+        let (asked, enough) = (self.asked(), self.money(price));
+        let other = own.price.is_none_or(|own| self.money(own) != enough);
+        other.then(|| format!("With as many buyers as at {asked}, {enough} would be enough."))
     }
 
     /// The same price in each channel's own money, and on each selling day.
@@ -385,19 +368,15 @@ impl<'a> View<'a> {
     fn on_average(&self, about: &SizeFloors) -> Option<String> {
         let price = about.long_run.price.filter(|_| !self.certain)?;
         let many = if self.is_order() { "orders" } else { several(about.size) };
-        if self.lowest(about).is_some_and(|lowest| lowest < price) {
-            return Some(format!(
-                "To earn {} an hour on average as well takes {}, because bad {many} lose more than good ones gain.",
-                self.target(),
-                self.money(price)
-            ));
-        }
-        Some(format!(
-            "At {} you would earn {} an hour only on average: many {} would miss it.",
-            self.money(price),
-            self.target(),
-            many
-        ))
+        let dearer = self.lowest(about).is_some_and(|lowest| lowest < price);
+        let (price, target) = (self.money(price), self.target());
+        Some(if dearer {
+            format!(
+                "To earn {target} an hour on average as well takes {price}, because bad {many} lose more than good ones gain."
+            )
+        } else {
+            format!("At {price} you would earn {target} an hour only on average: many {many} would miss it.")
+        })
     }
 
     /// What other sizes need: the smallest and the largest; of orders each.

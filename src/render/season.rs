@@ -269,21 +269,19 @@ const NEAR_ASKED: f64 = 1.0 + crate::sales::learn::NEAR;
 fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
     let currency = &answer.currency;
     let leaves = |point: &PricePoint| money(point.surplus.mean, currency);
+    let at_price = |point: &PricePoint| (money(point.price, currency), count(point.size.into()));
+    let elasticity = factor(prices.elasticity);
     let mut said = Vec::new();
     // The prices that are spoken of, least and greatest.
     let mut spoken = [f64::INFINITY, 0.0_f64];
     match &prices.best {
         Some(best) if best.surplus.mean < 0.0 => {
+            let ends = [prices.curve[0], prices.curve[prices.curve.len() - 1]];
+            let [low, high] = ends.map(|end| money(end.price, currency));
+            said.push(format!("No price from {low} to {high} leaves anything."));
+            let ((price, batch), loses) = (at_price(best), money(-best.surplus.mean, currency));
             said.push(format!(
-                "No price from {} to {} leaves anything.",
-                money(prices.curve[0].price, currency),
-                money(prices.curve[prices.curve.len() - 1].price, currency)
-            ));
-            said.push(format!(
-                "The best of them, {} with a batch of {}, loses {}.",
-                money(best.price, currency),
-                count(best.size.into()),
-                money(-best.surplus.mean, currency)
+                "The best of them, {price} with a batch of {batch}, loses {loses}."
             ));
         }
         Some(best) => {
@@ -291,26 +289,20 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
             let pays = |point: &&PricePoint| point.price > answer.price && point.surplus.mean >= 0.0;
             let losing = at(answer, answer.best_by_surplus).is_some_and(|own| own.surplus.mean < 0.0);
             said.extend(prices.curve.iter().find(pays).filter(|_| losing).map(|point| {
+                let ((price, batch), left) = (at_price(point), leaves(point));
                 format!(
-                    "The first price looked at that leaves anything is {} with a batch of {}: {} on average.",
-                    money(point.price, currency),
-                    count(point.size.into()),
-                    leaves(point)
+                    "The first price looked at that leaves anything is {price} with a batch of {batch}: {left} on average."
                 )
             }));
+            let ((price, batch), left) = (at_price(best), leaves(best));
             said.push(format!(
-                "By the file's elasticity of {} a price of {} with a batch of {} would leave most: {} on average.",
-                factor(prices.elasticity),
-                money(best.price, currency),
-                count(best.size.into()),
-                leaves(best)
+                "By the file's elasticity of {elasticity} a price of {price} with a batch of {batch} would leave most: {left} on average."
             ));
         }
         None if prices.elasticity <= 1.0 => {
             spoken[1] = f64::INFINITY;
             said.push(format!(
-                "With an elasticity of {} a dearer piece always leaves more, so there is no best price.",
-                factor(prices.elasticity)
+                "With an elasticity of {elasticity} a dearer piece always leaves more, so there is no best price."
             ));
         }
         None => {
@@ -321,16 +313,14 @@ fn price_words(answer: &SeasonAnswer, prices: &PriceResponse) -> Vec<String> {
                 }
             }
             spoken = [end.price; 2];
-            let (price, batch) = (money(end.price, currency), count(end.size.into()));
+            let ((price, batch), left) = (at_price(&end), leaves(&end));
             said.push(if end.price > answer.price {
                 format!(
-                    "The dearest price looked at, {price} with a batch of {batch}, leaves most, {}; a dearer one may leave more.",
-                    leaves(&end)
+                    "The dearest price looked at, {price} with a batch of {batch}, leaves most, {left}; a dearer one may leave more."
                 )
             } else {
                 format!(
-                    "The cheapest price looked at, {price} with a batch of {batch}, leaves most, {}; a cheaper one may leave more.",
-                    leaves(&end)
+                    "The cheapest price looked at, {price} with a batch of {batch}, leaves most, {left}; a cheaper one may leave more."
                 )
             });
         }

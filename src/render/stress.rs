@@ -410,18 +410,16 @@ impl View<'_> {
         let m = self.find(Kind::Build)?;
         let b = &m.nothing_earned;
         let earns = self.earns(self.stress.as_planned.rate.mean);
-        Some(match (b.found, b.at, self.stress.certain) {
-            (Found::Breaks, Some(at), _) if at < 1.0 => format!(
-                "On average you {earns} an hour, and nothing once the whole build goes {}.",
-                how_bad(self.stress, m, at)
-            ),
-            (Found::Breaks, Some(at), _) if at <= BEYOND => format!(
-                "On average you {earns} an hour, and nothing once the whole build takes {}.",
-                how_bad(self.stress, m, at)
-            ),
-            (_, _, true) => return None,
-            (_, _, false) => format!("On average you {earns} an hour."),
-        })
+        let at = b.at.filter(|at| b.found == Found::Breaks && *at <= BEYOND);
+        match at.map(|at| (at < 1.0, how_bad(self.stress, m, at))) {
+            Some((true, far)) => Some(format!(
+                "On average you {earns} an hour, and nothing once the whole build goes {far}."
+            )),
+            Some((false, far)) => Some(format!(
+                "On average you {earns} an hour, and nothing once the whole build takes {far}."
+            )),
+            None => (!self.stress.certain).then(|| format!("On average you {earns} an hour.")),
+        }
     }
 
     /// The steps, and all setups together, that take something off the hour, worst first: name and what it takes.

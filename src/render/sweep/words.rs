@@ -299,17 +299,16 @@ impl<'a> View<'a> {
     /// What to charge for a single piece.
     fn charge_for_one(&self, one: &SizeAnswer) -> String {
         let price = self.price();
-        match one.floor_asked.price {
-            None => "Do not make one to order as it is: no price pays.".to_owned(),
-            Some(floor) if floor <= 0.0 => format!("Keep your price of {price} for one piece: any price pays."),
-            Some(floor) if self.pays(one) => format!(
-                "Keep your price of {price} for one piece; below {} it would not pay.",
-                self.money(floor)
-            ),
-            Some(floor) => format!(
-                "Charge at least {} for one piece; your {price} is too little.",
-                self.money(floor)
-            ),
+        let Some(floor) = one.floor_asked.price else {
+            return "Do not make one to order as it is: no price pays.".to_owned();
+        };
+        let lowest = self.money(floor);
+        if floor <= 0.0 {
+            format!("Keep your price of {price} for one piece: any price pays.")
+        } else if self.pays(one) {
+            format!("Keep your price of {price} for one piece; below {lowest} it would not pay.")
+        } else {
+            format!("Charge at least {lowest} for one piece; your {price} is too little.")
         }
     }
 
@@ -322,25 +321,23 @@ impl<'a> View<'a> {
         } else {
             ""
         };
-        match (near.floor_asked.price, self.alone(), near.size) {
+        let lowest = near.floor_asked.price.map(|floor| self.money(floor));
+        match (lowest, self.alone(), near.size) {
             (None, true, _) => format!("Do not make {size} at a time as it is: no price pays."),
             (None, false, _) => format!(
                 "Do not make {} to {} at a time as it is: no price pays.",
                 count(self.smallest.size.into()),
                 count(self.largest.size.into())
             ),
-            (Some(floor), true, _) => format!(
-                "Charge at least {} a piece in batches of {size}{buyers}; your {price} is too little.",
-                self.money(floor)
-            ),
-            (Some(floor), false, 1) => format!(
-                "Charge at least {} a piece, made one at a time{buyers}; at your {price} no size pays.",
-                self.money(floor)
-            ),
-            (Some(floor), false, _) => format!(
-                "Charge at least {} a piece in batches of {size}{buyers}; at your {price} no size pays.",
-                self.money(floor)
-            ),
+            (Some(lowest), true, _) => {
+                format!("Charge at least {lowest} a piece in batches of {size}{buyers}; your {price} is too little.")
+            }
+            (Some(lowest), false, 1) => {
+                format!("Charge at least {lowest} a piece, made one at a time{buyers}; at your {price} no size pays.")
+            }
+            (Some(lowest), false, _) => {
+                format!("Charge at least {lowest} a piece in batches of {size}{buyers}; at your {price} no size pays.")
+            }
         }
     }
 

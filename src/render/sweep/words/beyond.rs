@@ -157,23 +157,20 @@ impl<'a> View<'a> {
                     }
                     (_, false, false) => format!("No size pays at {}", self.price()),
                 };
-                let long = match (at.floor_asked.price, self.sweep.buyers_kept, at.size) {
+                let (lowest, n) = (
+                    at.floor_asked.price.map(|floor| self.money(floor)),
+                    count(at.size.into()),
+                );
+                let long = match (lowest, self.sweep.buyers_kept, at.size) {
                     (None, _, _) => format!("{short}, and no price would"),
-                    (Some(floor), false, 1) => format!("{short}; the lowest price that pays is {}", self.money(floor)),
-                    (Some(floor), false, n) => format!(
-                        "{short}; {} would pay in batches of {}",
-                        self.money(floor),
-                        count(n.into())
-                    ),
-                    (Some(floor), true, 1) => format!(
-                        "{short}; the lowest price that pays is {} with as many buyers",
-                        self.money(floor)
-                    ),
-                    (Some(floor), true, n) => format!(
-                        "{short}; with as many buyers {} would pay in batches of {}",
-                        self.money(floor),
-                        count(n.into())
-                    ),
+                    (Some(lowest), false, 1) => format!("{short}; the lowest price that pays is {lowest}"),
+                    (Some(lowest), false, _) => format!("{short}; {lowest} would pay in batches of {n}"),
+                    (Some(lowest), true, 1) => {
+                        format!("{short}; the lowest price that pays is {lowest} with as many buyers")
+                    }
+                    (Some(lowest), true, _) => {
+                        format!("{short}; with as many buyers {lowest} would pay in batches of {n}")
+                    }
                 };
                 (long, short)
             }

@@ -23,21 +23,13 @@ impl<'a> View<'a> {
     /// The lowest price, where the smallest size pays already.
     pub(super) fn lowest_price(&self, first: &SizeAnswer) -> Option<String> {
         let floor = first.floor_asked.price?;
+        let (lowest, own, often) = (self.money(floor), self.price(), self.as_often(first.size));
         Some(if floor <= 0.0 {
-            format!("Any price would pay; yours is {}.", self.price())
+            format!("Any price would pay; yours is {own}.")
         } else if self.certain {
-            format!(
-                "The lowest price that pays is {} a piece; yours is {}.",
-                self.money(floor),
-                self.price()
-            )
+            format!("The lowest price that pays is {lowest} a piece; yours is {own}.")
         } else {
-            format!(
-                "The lowest price that pays in {} is {} a piece; yours is {}.",
-                self.as_often(first.size),
-                self.money(floor),
-                self.price()
-            )
+            format!("The lowest price that pays in {often} is {lowest} a piece; yours is {own}.")
         })
     }
 
@@ -61,19 +53,11 @@ impl<'a> View<'a> {
             }
             (_, true, true) => format!("In batches of {n}, the smallest looked at, you lose {rate} an hour."),
         }];
-        said.push(match small.floor_asked.price {
+        let (own, often) = (self.price(), self.as_often(small.size));
+        said.push(match small.floor_asked.price.map(|floor| self.money(floor)) {
             None => self.why_no_price(small),
-            Some(floor) if self.certain => format!(
-                "To pay, a piece would then have to cost {}, not {}.",
-                self.money(floor),
-                self.price()
-            ),
-            Some(floor) => format!(
-                "To pay in {}, a piece would then have to cost {}, not {}.",
-                self.as_often(small.size),
-                self.money(floor),
-                self.price()
-            ),
+            Some(lowest) if self.certain => format!("To pay, a piece would then have to cost {lowest}, not {own}."),
+            Some(lowest) => format!("To pay in {often}, a piece would then have to cost {lowest}, not {own}."),
         });
         said
     }
@@ -89,13 +73,11 @@ impl<'a> View<'a> {
         if small.setup_share - first.setup_share < READY_FALLS {
             return None;
         }
+        let few = count(small.size.into());
         Some(if small.size == 1 {
             format!("Setup takes {much} of the hours when you make one at a time, and {less} when you make {n}.")
         } else {
-            format!(
-                "Setup takes {much} of the hours when you make {} at a time, and {less} when you make {n}.",
-                count(small.size.into())
-            )
+            format!("Setup takes {much} of the hours when you make {few} at a time, and {less} when you make {n}.")
         })
     }
 
